@@ -1,0 +1,337 @@
+"""Frozen values that the stages hand to each other, checked once, on creation.
+
+::
+
+    RainRecord ──> DepthDurationFrequency ──> Hyetograph ──> PitInflow ──┐
+                                                             PitModel  ──┴──> PitRun, FailureRun
+
+Arrays are set read-only. ``n_draws`` is the number of homes (or draws of one home) side by side,
+``n_steps`` the number of equal time steps, ``n_bands`` the number of level bands of a pit. Levels are
+metres above the basement floor: negative below it, and the depth of water on the floor above it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field, fields
+from enum import Enum
+from types import MappingProxyType
+
+import numpy as np
+from numpy.typing import NDArray
+
+from riskkit.errors import RangeError
+
+__all__ = [
+    "DepthDurationFrequency",
+    "FailureRun",
+    "FloatArray",
+    "Hyetograph",
+    "IntArray",
+    "PitInflow",
+    "PitModel",
+    "PitRun",
+    "RainRecord",
+    "Series",
+]
+
+FloatArray = NDArray[np.float64]
+IntArray = NDArray[np.int64]
+
+
+def _freeze(record: object) -> None:
+    """Make every array of a frozen record read-only, as float64 unless it holds integers."""
+    for item in fields(record):  # type: ignore[arg-type]  # only called by dataclasses below
+        value = getattr(record, item.name)
+        if isinstance(value, np.ndarray):
+            kind = np.int64 if value.dtype.kind in "iu" else np.float64
+            if value.dtype.kind == "M":
+                kind = value.dtype  # type: ignore[assignment]  # dates stay dates
+            frozen = np.array(value, dtype=kind, copy=True)
+            frozen.flags.writeable = False
+            object.__setattr__(record, item.name, frozen)
+
+
+def _need(condition: bool, where: str, what: str, right: str = "") -> None:
+    if not condition:
+        raise RangeError(where, what, right)
+
+
+class Series(Enum):
+    """What a return period counts: years with a larger maximum, or exceedances at all."""
+
+    ANNUAL_MAXIMUM = "annual maximum"
+    PARTIAL_DURATION = "partial duration"
+
+
+@dataclass(frozen=True)
+class RainRecord:
+    """Rain per equal interval; a gap is NaN, never zero.
+
+    Parameters
+    ----------
+    depth_mm : (n,) array
+        Rain in each interval [mm]; NaN where missing.
+    start : numpy.datetime64
+        Begin of the first interval, to the second, local standard time.
+    interval_s : int
+        Length of an interval, 60 to 86400 [s].
+    name : str
+        What the record is called in tables and reports.
+    notes : tuple of str
+        What the reader saw and repaired, one sentence each.
+    """
+
+    depth_mm: FloatArray
+    start: np.datetime64
+    interval_s: int
+    name: str = ""
+    notes: tuple[str, ...] = ()
+
+    def __post_init__(self) -> None:
+        _freeze(self)
+        object.__setattr__(self, "start", np.datetime64(self.start, "s"))
+        _need(self.depth_mm.ndim == 1, "rain record", "the depths are not one row of numbers")
+        _need(self.depth_mm.size > 0, "rain record", "it is empty")
+        _need(
+            60 <= self.interval_s <= 86400,
+            "rain record",
+            f"an interval of {self.interval_s} s is outside 1 min to 1 day",
+        )
+        _need(not np.any(self.depth_mm < 0), "rain record", "a depth is negative")
+        _need(not np.any(np.isinf(self.depth_mm)), "rain record", "a depth is infinite")
+
+    @property
+    def times(self) -> NDArray[np.datetime64]:
+        """Begin of every interval."""
+        return self.start + np.arange(self.depth_mm.size) * np.timedelta64(self.interval_s, "s")
+
+
+@dataclass(frozen=True)
+class DepthDurationFrequency:
+    """Depth of rain by duration and return period.
+
+    Parameters
+    ----------
+    duration_h : (n_durations,) array
+        Durations, increasing [h].
+    return_period_yr : (n_periods,) array
+        Return periods, increasing [yr].
+    depth_mm : (n_durations, n_periods) array
+        Depths; they grow with duration and with return period [mm].
+    series : Series
+        What the return periods count.
+    lower_mm : (n_durations, n_periods) array, optional
+        5 % limit of the depth [mm].
+    upper_mm : (n_durations, n_periods) array, optional
+        95 % limit of the depth [mm].
+    years : float, optional
+        Length of record it rests on [yr]; None where the table does not say.
+    source : str
+        Where it comes from, in words.
+    notes : tuple of str
+        Warnings and repairs, one sentence each.
+    """
+
+    duration_h: FloatArray
+    return_period_yr: FloatArray
+    depth_mm: FloatArray
+    series: Series
+    lower_mm: FloatArray | None = None
+    upper_mm: FloatArray | None = None
+    years: float | None = None
+    source: str = ""
+    notes: tuple[str, ...] = ()
+
+    def __post_init__(self) -> None:
+        _freeze(self)
+        where = "rain table"
+        _need(self.duration_h.size > 1, where, "fewer than two durations")
+        _need(self.return_period_yr.size > 1, where, "fewer than two return periods")
+        shape = (self.duration_h.size, self.return_period_yr.size)
+        _need(self.depth_mm.shape == shape, where, f"depths are {self.depth_mm.shape}, not {shape}")
+        _need(bool(np.all(np.diff(self.duration_h) > 0)), where, "durations do not increase")
+        _need(bool(np.all(np.diff(self.return_period_yr) > 0)), where, "periods do not increase")
+        _need(bool(np.all(self.depth_mm > 0)), where, "a depth is missing, zero or negative")
+        _need(
+            bool(np.all(np.diff(self.depth_mm, axis=0) >= 0)),
+            where,
+            "a longer duration has less rain than a shorter one",
+        )
+        _need(
+            bool(np.all(np.diff(self.depth_mm, axis=1) >= 0)),
+            where,
+            "a rarer storm has less rain than a commoner one",
+        )
+
+
+@dataclass(frozen=True)
+class Hyetograph:
+    """Rain of one storm in equal steps.
+
+    Parameters
+    ----------
+    depth_mm : (n_steps,) array
+        Rain in each step [mm].
+    step_s : float
+        Length of a step [s].
+    name : str
+        Pattern, depth and duration, in words.
+    """
+
+    depth_mm: FloatArray
+    step_s: float
+    name: str = ""
+
+    def __post_init__(self) -> None:
+        _freeze(self)
+        _need(self.depth_mm.ndim == 1 and self.depth_mm.size > 0, "storm", "it has no steps")
+        _need(bool(np.all(np.isfinite(self.depth_mm))), "storm", "a depth is missing")
+        _need(bool(np.all(self.depth_mm >= 0)), "storm", "a depth is negative")
+        _need(self.step_s > 0, "storm", "the step is not positive")
+
+
+@dataclass(frozen=True)
+class PitInflow:
+    """Storm water that reaches the pit, whatever the level in it.
+
+    Ground water, which depends on the level, is part of `PitModel`.
+
+    Parameters
+    ----------
+    storm_m3_s : (n_draws, n_steps) array
+        Mean flow in each step [m3/s].
+    step_s : float
+        Length of a step [s].
+    parts_m3 : mapping of str to (n_draws,) array
+        Where the water went over the whole storm, each part in words [m3]; with ``"rain"`` the sum
+        that arrived at the wall, and the rest where it went. They close to 1e-9.
+    """
+
+    storm_m3_s: FloatArray
+    step_s: float
+    parts_m3: Mapping[str, FloatArray] = field(default_factory=dict)
+
+    def __post_init__(self) -> None:
+        _freeze(self)
+        object.__setattr__(self, "parts_m3", MappingProxyType(dict(self.parts_m3)))
+        _need(self.storm_m3_s.ndim == 2, "inflow", "not one row per draw")
+        _need(bool(np.all(np.isfinite(self.storm_m3_s))), "inflow", "a flow is missing")
+        _need(bool(np.all(self.storm_m3_s >= 0)), "inflow", "a flow is negative")
+        _need(self.step_s > 0, "inflow", "the step is not positive")
+
+
+@dataclass(frozen=True)
+class PitModel:
+    """Pit, pump and ground water as piecewise-linear functions of the level.
+
+    Inside a band the free area is constant and the flows are linear in the level, so the water
+    balance has a closed form there. Bands are given bottom up; some may be of zero height.
+
+    Parameters
+    ----------
+    level_m : (n_draws, n_bands + 1) array
+        Levels that bound the bands, not decreasing, relative to the floor [m].
+    area_m2 : (n_draws, n_bands) array
+        Free water area in each band [m2].
+    pump_m3_s : (n_draws, n_bands + 1) array
+        Flow of the running pump at each bounding level [m3/s].
+    seepage_m3_s : (n_draws, n_bands + 1) array
+        Ground-water inflow at each bounding level [m3/s].
+    off_index, on_index, alarm_index, floor_index : (n_draws,) arrays of int
+        Which bounding level is the switch-off, switch-on, alarm and floor level.
+    return_share : (n_draws,) array
+        Share of the pumped water that arrives again [-].
+    return_lag_s : float
+        After how long it does [s].
+    """
+
+    level_m: FloatArray
+    area_m2: FloatArray
+    pump_m3_s: FloatArray
+    seepage_m3_s: FloatArray
+    off_index: IntArray
+    on_index: IntArray
+    alarm_index: IntArray
+    floor_index: IntArray
+    return_share: FloatArray
+    return_lag_s: float = 900.0
+
+    def __post_init__(self) -> None:
+        _freeze(self)
+        where = "pit"
+        n_draws, n_levels = self.level_m.shape
+        _need(self.area_m2.shape == (n_draws, n_levels - 1), where, "areas do not fit the levels")
+        _need(self.pump_m3_s.shape == (n_draws, n_levels), where, "pump does not fit the levels")
+        _need(self.seepage_m3_s.shape == (n_draws, n_levels), where, "seepage does not fit levels")
+        _need(bool(np.all(np.diff(self.level_m, axis=1) >= 0)), where, "levels do not increase")
+        _need(bool(np.all(self.area_m2 > 0)), where, "an area is not positive")
+        _need(bool(np.all(self.pump_m3_s >= 0)), where, "a pump flow is negative")
+        _need(bool(np.all(self.seepage_m3_s >= 0)), where, "a seepage flow is negative")
+        order = (self.off_index, self.on_index, self.alarm_index, self.floor_index)
+        _need(
+            all(bool(np.all(a < b)) for a, b in zip(order, order[1:], strict=False)),
+            where,
+            "switch levels are not in the order off, on, alarm, floor",
+        )
+
+
+@dataclass(frozen=True)
+class PitRun:
+    """What the pit did in one storm with the pump in order.
+
+    Parameters
+    ----------
+    highest_level_m : (n_draws,) array
+        Highest level, relative to the floor [m].
+    alarm_s, flood_s : (n_draws,) arrays
+        First time at the alarm level and at the floor; infinite for never [s].
+    starts : (n_draws,) array
+        Number of pump starts [-].
+    starts_per_hour : (n_draws,) array
+        Most starts in any clock hour of the storm [1/h].
+    run_time_s : (n_draws,) array
+        Time the pump ran [s].
+    pumped_m3, returned_m3 : (n_draws,) arrays
+        Water lifted, and the part of it that arrived again [m3].
+    inflow_m3 : (n_draws,) array
+        Storm and ground water that arrived, without the returned part [m3].
+    balance_error : (n_draws,) array
+        Water made or lost as a share of the water that arrived [-].
+    level_m : (n_draws, n_steps + 1) array, optional
+        Level at the ends of the steps [m].
+    """
+
+    highest_level_m: FloatArray
+    alarm_s: FloatArray
+    flood_s: FloatArray
+    starts: FloatArray
+    starts_per_hour: FloatArray
+    run_time_s: FloatArray
+    pumped_m3: FloatArray
+    returned_m3: FloatArray
+    inflow_m3: FloatArray
+    balance_error: FloatArray
+    level_m: FloatArray | None = None
+
+    def __post_init__(self) -> None:
+        _freeze(self)
+
+
+@dataclass(frozen=True)
+class FailureRun:
+    """Minutes from the alarm to the floor, for a pump that stops at any moment of the storm.
+
+    Parameters
+    ----------
+    moment_s : (n_moments,) array
+        When the alarm sounds, from the begin of the storm [s].
+    time_to_flood_s : (n_draws, n_moments) array
+        From the alarm to water on the floor; infinite where the level does not get there [s].
+    """
+
+    moment_s: FloatArray
+    time_to_flood_s: FloatArray
+
+    def __post_init__(self) -> None:
+        _freeze(self)

@@ -1,0 +1,225 @@
+"""Units: SI inside, whatever people write outside.
+
+Inside the package every number is SI, with two named exceptions: rain depth in mm and rain
+intensity in mm/h. This module is the only place where gallons, feet and degrees Fahrenheit exist.
+Text like ``"18 in"`` becomes a number once, where it enters; a number becomes text once, where it
+leaves.
+"""
+
+from __future__ import annotations
+
+import re
+from enum import Enum
+from functools import cache
+from typing import TYPE_CHECKING
+
+from riskkit.errors import InputError
+
+if TYPE_CHECKING:
+    import pint
+
+__all__ = ["UnitSystem", "convert", "parse_quantity", "same_dimension"]
+
+
+class UnitSystem(Enum):
+    """What the reader sees: US customary or metric units."""
+
+    US = "us"
+    METRIC = "metric"
+
+
+_EXAMPLES = {
+    "m": '"18 in" or "0.46 m"',
+    "m2": '"1200 ft2" or "110 m2"',
+    "m3": '"1.5 gal" or "6 L"',
+    "m3/s": '"43 gpm" or "2.7 L/s"',
+    "mm": '"2.5 in" or "64 mm"',
+    "mm/h": '"4 in/h" or "100 mm/h"',
+    "m/s": '"0.3 cm/h" or "8e-7 m/s"',
+    "s": '"30 s" or "15 min"',
+    "1": '"30 %" or 0.3',
+    "degC": '"50 degF" or "10 degC"',
+}
+
+_NUMBER = re.compile(r"\s*([-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?)\s*(.*?)\s*$")
+_FEET_INCHES = re.compile(r"\s*(-?\d+)\s*(?:ft|')\s*(\d+(?:\.\d+)?)\s*(?:in|\")\s*$")
+_SPELLINGS = {
+    "sq ft": "ft2", "sqft": "ft2", "sq m": "m2", "sqm": "m2", "cu ft": "ft3", "%": "percent",
+    '"': "in", "'": "ft", "l": "L", "l/s": "L/s", "l/min": "L/min",
+}  # fmt: skip
+
+
+@cache
+def _registry() -> pint.UnitRegistry[float]:
+    import pint
+
+    registry = pint.UnitRegistry()
+    registry.define("gallon_per_minute = gallon / minute = gpm")
+    registry.define("gallon_per_hour = gallon / hour = gph")
+    return registry
+
+
+def _unit(text: str) -> pint.Unit:
+    text = _SPELLINGS.get(text.strip(), text.strip())
+    text = text.replace("²", "2").replace("³", "3")
+    # "ft2" is how people write it; pint wants the exponent spelt out
+    text = re.sub(r"(?<=[A-Za-z])([23])\b", r"**\1", text)
+    return _registry().Unit(text if text != "1" else "dimensionless")
+
+
+@cache
+def _factor(from_unit: str, to_unit: str) -> float:
+    """Multiplier between two units without an offset."""
+    return float(_registry().Quantity(1.0, _unit(from_unit)).to(_unit(to_unit)).magnitude)
+
+
+def same_dimension(unit: str, other: str) -> bool:
+    """Tell whether two units measure the same thing.
+
+    Parameters
+    ----------
+    unit : str
+        A unit, such as ``"gpm"``.
+    other : str
+        Another unit, such as ``"m3/s"``.
+
+    Returns
+    -------
+    bool
+        True where one can be turned into the other.
+    """
+    return bool(_unit(unit).dimensionality == _unit(other).dimensionality)
+
+
+def convert(value: float, from_unit: str, to_unit: str) -> float:
+    """Turn a value from one unit into another.
+
+    Parameters
+    ----------
+    value : float
+        The value in `from_unit` [any].
+    from_unit : str
+        Unit of `value`, such as ``"gpm"``.
+    to_unit : str
+        Unit wanted, such as ``"m3/s"``.
+
+    Returns
+    -------
+    float
+        The value in `to_unit` [any].
+
+    Examples
+    --------
+    >>> round(convert(18, "in", "m"), 4)
+    0.4572
+    >>> round(convert(1, "m3/s", "gpm"))
+    15850
+    """
+    if from_unit == to_unit:
+        return float(value)
+    if from_unit.startswith("deg") or to_unit.startswith("deg"):
+        return float(_registry().Quantity(value, _unit(from_unit)).to(_unit(to_unit)).magnitude)
+    return float(value) * _factor(from_unit, to_unit)
+
+
+def parse_quantity(text: str, si_unit: str, where: str) -> float:
+    """Read a value with its unit, as people write it.
+
+    Parameters
+    ----------
+    text : str
+        A number and a unit, such as ``"18 in"``, ``"5 ft 6 in"`` or ``"43 gpm"``.
+    si_unit : str
+        The unit wanted inside, such as ``"m"``.
+    where : str
+        What the message names when the text is wrong: file and key.
+
+    Returns
+    -------
+    float
+        The value in `si_unit` [any].
+
+    Raises
+    ------
+    InputError
+        Where there is no number, no unit, an unknown unit or one that measures something else.
+
+    Examples
+    --------
+    >>> round(parse_quantity("5 ft 6 in", "m", "here"), 4)
+    1.6764
+    """
+    right = f"write it like {_EXAMPLES.get(si_unit, 'a number and a unit')}"
+    feet = _FEET_INCHES.match(text)
+    if feet:
+        sign = -1.0 if feet.group(1).startswith("-") else 1.0
+        inches = sign * (abs(float(feet.group(1))) * 12.0 + float(feet.group(2)))
+        return convert_or_refuse(inches, "in", si_unit, text, where, right)
+    match = _NUMBER.match(text)
+    if not match:
+        raise InputError(where, f"{text!r} does not start with a number", right)
+    number, unit = float(match.group(1)), match.group(2)
+    if not unit:
+        if si_unit == "1":
+            return number
+        raise InputError(where, f"{text!r} has no unit", right)
+    return convert_or_refuse(number, unit, si_unit, text, where, right)
+
+
+def convert_or_refuse(
+    number: float, unit: str, si_unit: str, text: str, where: str, right: str
+) -> float:
+    """Turn a value into the SI unit, or say in one sentence why not.
+
+    Parameters
+    ----------
+    number : float
+        The value in `unit` [any].
+    unit : str
+        Unit as written.
+    si_unit : str
+        Unit wanted.
+    text : str
+        The whole text, for the message.
+    where : str
+        File and key, for the message.
+    right : str
+        What would be right, for the message.
+
+    Returns
+    -------
+    float
+        The value in `si_unit` [any].
+
+    Raises
+    ------
+    InputError
+        Where the unit is unknown or measures something else.
+    """
+    import tokenize
+
+    import pint
+
+    if len(unit) > 20:
+        raise InputError(where, f"the unit {unit[:20]!r}… is not known", right)
+    try:
+        return convert(number, _SPELLINGS.get(unit, unit), si_unit)
+    except pint.DimensionalityError:
+        raise InputError(where, f"{text!r} is not {_KINDS.get(si_unit, si_unit)}", right) from None
+    except (
+        pint.UndefinedUnitError,
+        pint.DefinitionSyntaxError,
+        tokenize.TokenError,
+        SyntaxError,
+        TypeError,
+        ValueError,
+        AttributeError,
+    ):
+        raise InputError(where, f"the unit {unit!r} is not known", right) from None
+
+
+_KINDS = {
+    "m": "a length", "m2": "an area", "m3": "a volume", "m3/s": "a flow", "mm": "a depth of rain",
+    "mm/h": "a rain intensity", "m/s": "a soil conductivity", "s": "a time", "1": "a share or a "
+    "plain number", "degC": "a temperature",
+}  # fmt: skip
