@@ -6,15 +6,16 @@
                                                              PitModel  ──┴──> PitRun, FailureRun
 
 Arrays are set read-only. ``n_draws`` is the number of homes (or draws of one home) side by side,
-``n_steps`` the number of equal time steps, ``n_bands`` the number of level bands of a pit. Levels are
-metres above the basement floor: negative below it, and the depth of water on the floor above it.
+``n_steps`` the number of equal time steps, ``n_bands`` the number of level bands of a pit. Levels
+are metres above the basement floor: negative below it, the depth of water on the floor above it.
 """
 
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field, fields
+from dataclasses import dataclass, field, fields, replace
 from enum import Enum
+from itertools import pairwise
 from types import MappingProxyType
 
 import numpy as np
@@ -26,6 +27,7 @@ __all__ = [
     "DepthDurationFrequency",
     "FailureRun",
     "FloatArray",
+    "Homes",
     "Hyetograph",
     "IntArray",
     "PitInflow",
@@ -45,8 +47,6 @@ def _freeze(record: object) -> None:
         value = getattr(record, item.name)
         if isinstance(value, np.ndarray):
             kind = np.int64 if value.dtype.kind in "iu" else np.float64
-            if value.dtype.kind == "M":
-                kind = value.dtype  # type: ignore[assignment]  # dates stay dates
             frozen = np.array(value, dtype=kind, copy=True)
             frozen.flags.writeable = False
             object.__setattr__(record, item.name, frozen)
@@ -90,7 +90,7 @@ class RainRecord:
 
     def __post_init__(self) -> None:
         _freeze(self)
-        object.__setattr__(self, "start", np.datetime64(self.start, "s"))
+        object.__setattr__(self, "start", np.datetime64(str(self.start), "s"))
         _need(self.depth_mm.ndim == 1, "rain record", "the depths are not one row of numbers")
         _need(self.depth_mm.size > 0, "rain record", "it is empty")
         _need(
@@ -164,6 +164,93 @@ class DepthDurationFrequency:
             "a rarer storm has less rain than a commoner one",
         )
 
+    def depth_at(self, duration_h: FloatArray | float, return_period_yr: float) -> FloatArray:
+        """Depth between the table's durations and return periods, never beyond them.
+
+        Straight lines in log depth over log duration; between return periods straight lines in
+        depth over the reduced variate, ln T for partial duration and -ln(-ln(1 - 1/T)) for annual
+        maxima. The table's own cells come back as they are, and depth never falls.
+
+        Parameters
+        ----------
+        duration_h : (n,) array or float
+            Durations within the table [h].
+        return_period_yr : float
+            Return period within the table, of the table's series [yr].
+
+        Returns
+        -------
+        (n,) array
+            Depths [mm].
+
+        Raises
+        ------
+        RangeError
+            Where a duration or the return period lies beyond the table.
+
+        References
+        ----------
+        chow1988 : section 12.2, reduced variate
+        arithmetic : interpolation
+        """
+        return self._at(self.depth_mm, duration_h, return_period_yr)
+
+    def limits_at(
+        self, duration_h: FloatArray | float, return_period_yr: float
+    ) -> tuple[FloatArray, FloatArray] | None:
+        """5 % and 95 % limits of the depth, interpolated as `depth_at` does.
+
+        Parameters
+        ----------
+        duration_h : (n,) array or float
+            Durations within the table [h].
+        return_period_yr : float
+            Return period within the table [yr].
+
+        Returns
+        -------
+        tuple of two (n,) arrays, or None
+            Lower and upper limit [mm]; None where the table has none.
+
+        References
+        ----------
+        arithmetic : interpolation
+        """
+        if self.lower_mm is None or self.upper_mm is None:
+            return None
+        lower = self._at(self.lower_mm, duration_h, return_period_yr)
+        return lower, self._at(self.upper_mm, duration_h, return_period_yr)
+
+    def _at(
+        self, cells_mm: FloatArray, duration_h: FloatArray | float, return_period_yr: float
+    ) -> FloatArray:
+        asked = np.asarray(duration_h, dtype=np.float64)
+        first, last = float(self.duration_h[0]), float(self.duration_h[-1])
+        rounding = 1e-9
+        _need(
+            bool(np.all((asked >= first * (1 - rounding)) & (asked <= last * (1 + rounding)))),
+            "rain table",
+            f"a duration of {asked.min():g} to {asked.max():g} h is beyond it",
+            f"it goes from {first:g} to {last:g} h",
+        )
+        periods = self.return_period_yr
+        _need(
+            bool(periods[0] <= return_period_yr <= periods[-1]),
+            "rain table",
+            f"a return period of {return_period_yr:g} years is beyond it",
+            f"it goes from {periods[0]:g} to {periods[-1]:g} years",
+        )
+        x = self._reduced_variate(periods)
+        at = self._reduced_variate(np.array([return_period_yr]))[0]
+        column = np.array([np.interp(at, x, row) for row in cells_mm])
+        log_depth = np.interp(np.log(asked), np.log(self.duration_h), np.log(column))
+        return np.asarray(np.exp(log_depth))
+
+    def _reduced_variate(self, return_period_yr: FloatArray) -> FloatArray:
+        if self.series is Series.PARTIAL_DURATION:
+            return np.asarray(np.log(return_period_yr))
+        return np.asarray(-np.log(-np.log1p(-1.0 / return_period_yr)))
+
 
 @dataclass(frozen=True)
 class Hyetograph:
@@ -189,6 +276,73 @@ class Hyetograph:
         _need(bool(np.all(np.isfinite(self.depth_mm))), "storm", "a depth is missing")
         _need(bool(np.all(self.depth_mm >= 0)), "storm", "a depth is negative")
         _need(self.step_s > 0, "storm", "the step is not positive")
+
+
+@dataclass(frozen=True)
+class Homes:
+    """Homes, or draws of one home, side by side.
+
+    Parameters
+    ----------
+    values : mapping of str to (n_draws,) array
+        Every quantity of ``tables/quantities.csv`` by its name, in the unit of that name [any]; NaN
+        for the few that are used only when given.
+    backfill, soil : tuple of str
+        Texture of the fill at the wall and of the ground beyond, one per draw.
+    rain_score : (n_draws,) array
+        Where in the spread of the rain depth a draw lies: a standard normal score [-].
+    pit_table : tuple of pairs, optional
+        Measured depth below the floor [m] and volume below it [m3].
+    pump_curve : tuple of pairs, optional
+        Flow [m3/s] and head [m] through which the pump's curve goes.
+    """
+
+    values: Mapping[str, FloatArray]
+    backfill: tuple[str, ...]
+    soil: tuple[str, ...]
+    rain_score: FloatArray
+    pit_table: tuple[tuple[float, float], ...] | None = None
+    pump_curve: tuple[tuple[float, float], ...] | None = None
+
+    def __post_init__(self) -> None:
+        _freeze(self)
+        n_draws = self.rain_score.size
+        frozen = {}
+        for name, value in self.values.items():
+            array = np.array(value, dtype=np.float64, copy=True)
+            _need(array.shape == (n_draws,), "homes", f"{name} is not one number per draw")
+            array.flags.writeable = False
+            frozen[name] = array
+        object.__setattr__(self, "values", MappingProxyType(frozen))
+
+    def __getitem__(self, name: str) -> FloatArray:
+        return self.values[name]
+
+    @property
+    def n_draws(self) -> int:
+        """Number of homes or draws."""
+        return int(self.rain_score.size)
+
+    def repeated(self, times: int) -> Homes:
+        """Return the homes `times` times over: all of them for each of several storms.
+
+        Parameters
+        ----------
+        times : int
+            How often [-].
+
+        Returns
+        -------
+        Homes
+            ``times * n_draws`` homes, in blocks.
+        """
+        return replace(
+            self,
+            values={name: np.tile(value, times) for name, value in self.values.items()},
+            backfill=self.backfill * times,
+            soil=self.soil * times,
+            rain_score=np.tile(self.rain_score, times),
+        )
 
 
 @dataclass(frozen=True)
@@ -270,7 +424,7 @@ class PitModel:
         _need(bool(np.all(self.seepage_m3_s >= 0)), where, "a seepage flow is negative")
         order = (self.off_index, self.on_index, self.alarm_index, self.floor_index)
         _need(
-            all(bool(np.all(a < b)) for a, b in zip(order, order[1:], strict=False)),
+            all(bool(np.all(a < b)) for a, b in pairwise(order)),
             where,
             "switch levels are not in the order off, on, alarm, floor",
         )

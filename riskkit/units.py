@@ -18,7 +18,7 @@ from riskkit.errors import InputError
 if TYPE_CHECKING:
     import pint
 
-__all__ = ["UnitSystem", "convert", "parse_quantity", "same_dimension"]
+__all__ = ["EXAMPLES", "UnitSystem", "convert", "parse_quantity", "same_dimension"]
 
 
 class UnitSystem(Enum):
@@ -28,7 +28,7 @@ class UnitSystem(Enum):
     METRIC = "metric"
 
 
-_EXAMPLES = {
+EXAMPLES = {
     "m": '"18 in" or "0.46 m"',
     "m2": '"1200 ft2" or "110 m2"',
     "m3": '"1.5 gal" or "6 L"',
@@ -53,7 +53,7 @@ _SPELLINGS = {
 def _registry() -> pint.UnitRegistry[float]:
     import pint
 
-    registry = pint.UnitRegistry()
+    registry: pint.UnitRegistry[float] = pint.UnitRegistry()
     registry.define("gallon_per_minute = gallon / minute = gpm")
     registry.define("gallon_per_hour = gallon / hour = gph")
     return registry
@@ -149,12 +149,12 @@ def parse_quantity(text: str, si_unit: str, where: str) -> float:
     >>> round(parse_quantity("5 ft 6 in", "m", "here"), 4)
     1.6764
     """
-    right = f"write it like {_EXAMPLES.get(si_unit, 'a number and a unit')}"
+    right = f"write it like {EXAMPLES.get(si_unit, 'a number and a unit')}"
     feet = _FEET_INCHES.match(text)
     if feet:
         sign = -1.0 if feet.group(1).startswith("-") else 1.0
         inches = sign * (abs(float(feet.group(1))) * 12.0 + float(feet.group(2)))
-        return convert_or_refuse(inches, "in", si_unit, text, where, right)
+        return _convert_or_refuse(inches, "in", si_unit, text, where, right)
     match = _NUMBER.match(text)
     if not match:
         raise InputError(where, f"{text!r} does not start with a number", right)
@@ -163,39 +163,13 @@ def parse_quantity(text: str, si_unit: str, where: str) -> float:
         if si_unit == "1":
             return number
         raise InputError(where, f"{text!r} has no unit", right)
-    return convert_or_refuse(number, unit, si_unit, text, where, right)
+    return _convert_or_refuse(number, unit, si_unit, text, where, right)
 
 
-def convert_or_refuse(
+def _convert_or_refuse(
     number: float, unit: str, si_unit: str, text: str, where: str, right: str
 ) -> float:
-    """Turn a value into the SI unit, or say in one sentence why not.
-
-    Parameters
-    ----------
-    number : float
-        The value in `unit` [any].
-    unit : str
-        Unit as written.
-    si_unit : str
-        Unit wanted.
-    text : str
-        The whole text, for the message.
-    where : str
-        File and key, for the message.
-    right : str
-        What would be right, for the message.
-
-    Returns
-    -------
-    float
-        The value in `si_unit` [any].
-
-    Raises
-    ------
-    InputError
-        Where the unit is unknown or measures something else.
-    """
+    """Turn a value into the SI unit, or say in one sentence why not."""
     import tokenize
 
     import pint

@@ -1,0 +1,88 @@
+"""Reading text with care, and writing whole files or nothing."""
+
+from __future__ import annotations
+
+import contextlib
+import os
+import tempfile
+from pathlib import Path
+
+from riskkit.errors import InputError
+
+__all__ = ["read_text", "write_text"]
+
+
+def read_text(path: Path, *, most_bytes: int = 1_000_000) -> str:
+    """Read a small text file, or say in one sentence why not.
+
+    Parameters
+    ----------
+    path : Path
+        The file.
+    most_bytes : int
+        Larger files are refused [byte].
+
+    Returns
+    -------
+    str
+        Its text.
+
+    Raises
+    ------
+    InputError
+        Where there is no such file, it is a folder, too large, unreadable, or not UTF-8 text.
+    """
+    where = str(path)
+    if path.is_dir():
+        raise InputError(where, "this is a folder", "give a file")
+    try:
+        size = path.stat().st_size
+        data = path.read_bytes() if size <= most_bytes else b""
+    except FileNotFoundError:
+        raise InputError(where, "there is no such file") from None
+    except OSError as error:
+        raise InputError(where, f"it cannot be read ({error.strerror})") from None
+    if size > most_bytes:
+        raise InputError(where, f"it is {size:,} bytes long", f"at most {most_bytes:,} are read")
+    try:
+        return data.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        raise InputError(where, f"it is not UTF-8 text (byte {error.start})") from None
+
+
+def write_text(path: Path, text: str) -> None:
+    """Write a file whole, or leave what was there untouched.
+
+    Parameters
+    ----------
+    path : Path
+        The file.
+    text : str
+        Its new text.
+
+    Raises
+    ------
+    InputError
+        Where the folder is missing or may not be written to, or the disk is full.
+    """
+    handle = None
+    try:
+        handle, name = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.", suffix=".part")
+        with os.fdopen(handle, "w", encoding="utf-8", newline="\n") as stream:
+            stream.write(text)
+            stream.flush()
+            os.fsync(stream.fileno())
+        mode = path.stat().st_mode & 0o777 if path.exists() else 0o666 & ~_umask()
+        Path(name).chmod(mode)
+        Path(name).replace(path)
+    except OSError as error:
+        if handle is not None:
+            with contextlib.suppress(FileNotFoundError):
+                Path(name).unlink()
+        raise InputError(str(path), f"it cannot be written ({error.strerror})") from None
+
+
+def _umask() -> int:
+    mask = os.umask(0)
+    os.umask(mask)
+    return mask

@@ -1,0 +1,147 @@
+"""A value with its unit and how it is known, read from what a person wrote.
+
+``"18 in"`` is given, ``"18 in, measured"`` measured, ``"16 to 20 in"`` a range that holds
+nine times out of ten, ``"2 of 6"`` a share, ``"unknown"`` nothing.
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from enum import Enum
+
+from riskkit.errors import InputError
+from riskkit.units import EXAMPLES, parse_quantity
+from riskkit.variables import Variable
+
+__all__ = ["UNKNOWN", "Basis", "Quantity", "example", "read_quantity"]
+
+UNKNOWN = "unknown"
+
+
+class Basis(Enum):
+    """How a value is known."""
+
+    MEASURED = "measured"
+    GIVEN = "given"
+    UNKNOWN = "unknown"
+
+
+@dataclass(frozen=True)
+class Quantity:
+    """A value of the home file.
+
+    Parameters
+    ----------
+    value : float
+        The value in the SI unit of its variable; the middle where a range was given [any].
+    basis : Basis
+        Measured or given.
+    text : str
+        As written.
+    low, high : float, optional
+        Bounds of a range, in the same unit [any].
+    """
+
+    value: float
+    basis: Basis
+    text: str
+    low: float | None = None
+    high: float | None = None
+
+
+_RANGE = re.compile(r"^\s*(.+?)\s+to\s+(.+?)\s*$")
+_COUNT = re.compile(r"^\s*(\d+)\s+of\s+(\d+)\s*$")
+
+
+def read_quantity(written: object, item: Variable, where: str) -> Quantity | None:
+    """Read one value of a home file.
+
+    Parameters
+    ----------
+    written : object
+        Text such as ``"18 in"``, ``"18 in, measured"``, ``"16 to 20 in"``, ``"2 of 6"`` or
+        ``"unknown"``; a bare number only where the quantity has no unit.
+    item : Variable
+        The quantity that it is.
+    where : str
+        File and key, for the message.
+
+    Returns
+    -------
+    Quantity or None
+        None for unknown.
+
+    Raises
+    ------
+    InputError
+        Where the text cannot be read or the value lies outside the plausible range.
+    """
+    if isinstance(written, Quantity):
+        return written
+    if isinstance(written, bool) or not isinstance(written, str | int | float):
+        raise InputError(where, f"{written!r} is not a value", _right(item))
+    text = str(written).strip()
+    if text.lower() == UNKNOWN:
+        return None
+    if not isinstance(written, str) and item.unit != "1":
+        raise InputError(where, f"{text} has no unit", _right(item))
+    body, comma, how = text.rpartition(",")
+    basis = Basis.GIVEN
+    if comma:
+        if how.strip().lower() not in ("measured", "given"):
+            raise InputError(
+                where, f"{how.strip()!r} after the comma is not 'measured' or 'given'",
+                f'write it like {example(item)} or "…, measured"',
+            )  # fmt: skip
+        basis, body = Basis(how.strip().lower()), body.strip()
+    else:
+        body = text
+    low = high = None
+    count, span = _COUNT.match(body), _RANGE.match(body)
+    if count and item.unit == "1":
+        part, whole = int(count.group(1)), int(count.group(2))
+        if whole == 0 or part > whole:
+            raise InputError(where, f"{body!r} is not a share", 'write it like "2 of 6"')
+        value = part / whole
+    elif span:
+        first, last = span.groups()
+        if re.fullmatch(r"[-+]?[\d.]+", first):  # "16 to 20 in": the unit stands once
+            first += " " + re.sub(r"^[-+]?[\d.]+\s*", "", last)
+        low = parse_quantity(first, item.unit, where)
+        high = parse_quantity(last, item.unit, where)
+        if not low < high:
+            raise InputError(
+                where, f"the range {body!r} does not go up", "give the lower end first"
+            )
+        value = (low + high) / 2
+    else:
+        value = parse_quantity(body, item.unit, where)
+    slack = 1e-9 * abs(item.high)
+    for number in (value, low, high):
+        if number is not None and not (item.low - slack <= number <= item.high + slack):
+            raise InputError(
+                where, f"{body} is outside what can be for {item.words}",
+                f"it lies between {item.range_text()}",
+            )  # fmt: skip
+    return Quantity(value, basis, text, low, high)
+
+
+def example(item: Variable) -> str:
+    """Show how a value of this kind is written.
+
+    Parameters
+    ----------
+    item : Variable
+        The quantity.
+
+    Returns
+    -------
+    str
+        For example ``'"18 in" or "0.46 m"'``.
+    """
+    return EXAMPLES[item.unit]
+
+
+def _right(item: Variable) -> str:
+    return f'write it like {example(item)}, or "unknown"'

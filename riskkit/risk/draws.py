@@ -1,0 +1,328 @@
+"""From what is known of a home to many draws of what it may be.
+
+Every uncertain quantity is a distribution: narrow where it was measured, wider where it was told,
+wide where nobody knows. Draws come from one scrambled Sobol sequence whose columns are tied to the
+quantities by name, so that the same draws are used whatever is asked of them.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cache
+
+import numpy as np
+from scipy.special import ndtri
+
+from riskkit.quantity import Basis, Quantity
+from riskkit.records import FloatArray, Homes
+from riskkit.site import Site
+from riskkit.tables import load_table
+from riskkit.variables import Shape, Spread, Variable, choices, variables
+
+__all__ = ["Assumption", "assumptions", "draw_homes", "middle_home"]
+
+Z95 = 1.6448536269514722  # standard normal score of 95 %
+ONLY_WHEN_GIVEN = frozenset({"pit.bottom_diameter", "pit.length", "pit.width", "ground.dry_inflow"})
+MIDDLE_TEXTURE = "silt loam"  # of the middle home where nobody knows its soil
+_SHARE = 1e-4  # closest that a share in a spread comes to 0 or 1
+
+
+@dataclass(frozen=True)
+class Assumption:
+    """What was taken for one quantity of a home, and where it comes from.
+
+    Parameters
+    ----------
+    key : str
+        Section and key of the home file.
+    words : str
+        The quantity in plain words.
+    taken : str
+        The value as written, or the choice, or empty for a default.
+    p05, p50, p95 : float
+        The spread used, in the SI unit of the quantity [any].
+    basis : Basis
+        Measured, given or unknown.
+    source : str
+        Key in ``sources.toml`` for what was not given.
+    why : str
+        In words what the spread rests on.
+    """
+
+    key: str
+    words: str
+    taken: str
+    p05: float
+    p50: float
+    p95: float
+    basis: Basis
+    source: str
+    why: str
+
+
+def _to_scale(value: FloatArray, scale: str) -> FloatArray:
+    if scale == "log":
+        return np.log(value)
+    if scale == "logit":
+        inside = np.clip(value, _SHARE, 1 - _SHARE)
+        return np.log(inside / (1 - inside))
+    return value
+
+
+def _from_scale(value: FloatArray, scale: str) -> FloatArray:
+    if scale == "log":
+        return np.exp(value)
+    if scale == "logit":
+        return 1 / (1 + np.exp(-value))
+    return value
+
+
+def spread_at(spread: Spread, scale: str, score: FloatArray) -> FloatArray:
+    """Return the values of a two-piece normal distribution at standard normal scores.
+
+    On its scale (plain, log or logit) the distribution has the given median, and on either side of
+    it the standard deviation that puts the given 5 % and 95 % points where they belong.
+
+    Parameters
+    ----------
+    spread : Spread
+        The 5 %, 50 % and 95 % points [any].
+    scale : str
+        ``normal``, ``log`` or ``logit``.
+    score : (n_draws,) array
+        Standard normal scores [-].
+
+    Returns
+    -------
+    (n_draws,) array
+        Values in the unit of the spread [any].
+
+    References
+    ----------
+    arithmetic : two half normal distributions joined at the median
+
+    Examples
+    --------
+    >>> spread_at(Spread(10, 20, 40, "", ""), "log", np.array([-Z95, 0, Z95])).round(6)
+    array([10., 20., 40.])
+    """
+    low, middle, high = _to_scale(np.array([spread.p05, spread.p50, spread.p95]), scale)
+    sd = np.where(score < 0, middle - low, high - middle) / Z95
+    return _from_scale(middle + sd * score, scale)
+
+
+def known_spread(quantity: Quantity, shape: Shape) -> Spread | None:
+    """Return the spread that is left when a value is measured, given, or given as a range.
+
+    Parameters
+    ----------
+    quantity : Quantity
+        The value and how it is known.
+    shape : Shape
+        What is left of the spread, from ``tables/quantities.csv``.
+
+    Returns
+    -------
+    Spread or None
+        None where the value is exact: a zero, or a share of none or all.
+
+    References
+    ----------
+    judgement : the standard deviations stand in the table
+    """
+    if quantity.low is not None and quantity.high is not None:
+        low, high = quantity.low, quantity.high
+        if shape.scale == "log":
+            low = max(low, 1e-3 * high)  # a range from zero has no logarithm
+        ends = _to_scale(np.array([low, high]), shape.scale)
+        middle = float(_from_scale(np.array(ends.mean()), shape.scale))
+        return Spread(low, middle, high, "the range given", "arithmetic")
+    value = quantity.value
+    sd = shape.measured if quantity.basis is Basis.MEASURED else shape.given
+    if value == 0 and shape.kind == "relative":
+        return None
+    if shape.kind == "logit":
+        if value <= _SHARE or value >= 1 - _SHARE:
+            return None
+        ends = _to_scale(np.array(value), "logit") + np.array([-1, 1]) * Z95 * sd
+        ends = _from_scale(ends, "logit")
+    elif shape.scale == "log":
+        ends = value * np.exp(np.array([-1, 1]) * Z95 * sd)
+    else:
+        ends = value + np.array([-1, 1]) * Z95 * (
+            sd * abs(value) if shape.kind == "relative" else sd
+        )
+    return Spread(float(ends[0]), value, float(ends[1]), quantity.basis.value, "judgement")
+
+
+@cache
+def _sobol_scores(n_draws: int, seed: int, n_columns: int) -> FloatArray:
+    from scipy.stats import qmc  # slow to import
+
+    if n_draws < 1 or n_draws & (n_draws - 1):
+        raise ValueError(f"n_draws: {n_draws} is not a power of two, as a Sobol sequence needs")
+    rng = np.random.default_rng(seed)
+    points = qmc.Sobol(n_columns, scramble=True, rng=rng).random(n_draws)
+    scores: FloatArray = ndtri(np.clip(points, 1e-9, 1 - 1e-9))
+    scores.flags.writeable = False
+    return scores
+
+
+def assumptions(site: Site) -> tuple[Assumption, ...]:
+    """List what is taken for every quantity of a home, in the order of the table.
+
+    Parameters
+    ----------
+    site : Site
+        The home.
+
+    Returns
+    -------
+    tuple of Assumption
+        One per quantity that is used.
+
+    References
+    ----------
+    arithmetic : the table row, or the value given
+    """
+    chosen: dict[str, tuple[str, Spread]] = {}
+    for key, choice in choices().items():
+        option = site.choice(key)
+        if option is not None:
+            for target, spread in choice.options[option].items():
+                chosen[target] = (f'{key.split(".")[1]} "{option}"', spread)
+    rows = []
+    for key, item in variables().items():
+        quantity = site.quantity(key)
+        if quantity is not None:  # a number beats a choice, a choice beats a default
+            value = quantity.value
+            exact = Spread(value, value, value, "taken as exact", "arithmetic")
+            spread = known_spread(quantity, item.shape) or exact
+            taken, basis = quantity.text, quantity.basis
+        elif key in chosen:
+            taken, spread = chosen[key]
+            basis = Basis.GIVEN
+        elif key in ONLY_WHEN_GIVEN:
+            continue
+        else:
+            taken, basis, spread = "", Basis.UNKNOWN, item.unknown
+        rows.append(
+            Assumption(
+                key, item.words, taken, spread.p05, spread.p50, spread.p95, basis,
+                spread.source, spread.words,
+            )
+        )  # fmt: skip
+    return tuple(rows)
+
+
+def draw_homes(site: Site, n_draws: int, seed: int) -> Homes:
+    """Draw many homes that all agree with what is known.
+
+    Parameters
+    ----------
+    site : Site
+        The home.
+    n_draws : int
+        How many draws, a power of two [-].
+    seed : int
+        Of the scrambling; the same seed gives the same draws [-].
+
+    Returns
+    -------
+    Homes
+        The draws side by side.
+
+    Raises
+    ------
+    ValueError
+        Where `n_draws` is not a power of two.
+
+    References
+    ----------
+    sobol1967 : the sequence; scrambling after Owen as in scipy.stats.qmc
+    """
+    return _realise(site, _sobol_scores(n_draws, seed, len(variables()) + 3))
+
+
+def middle_home(site: Site) -> Homes:
+    """Return the one home with every quantity at its middle.
+
+    Parameters
+    ----------
+    site : Site
+        The home.
+
+    Returns
+    -------
+    Homes
+        One home.
+
+    References
+    ----------
+    arithmetic : all scores are zero
+    """
+    return _realise(site, np.zeros((1, len(variables()) + 3)))
+
+
+def _realise(site: Site, scores: FloatArray) -> Homes:
+    """Put scores (n_draws, n_quantities + 3) through the distributions of a home."""
+    taken = {row.key: row for row in assumptions(site)}
+    values: dict[str, FloatArray] = {}
+    for column, (key, item) in enumerate(variables().items()):
+        values[item.name] = _values(item, taken.get(key), scores[:, column])
+    soil_score, backfill_score, rain_score = scores[:, -3], scores[:, -2], scores[:, -1]
+    soil = _textures(site.choice("ground.soil"), soil_score)
+    fill = site.choice("ground.backfill")
+    # the fill is mostly the soil that was dug out
+    backfill = _textures(fill, backfill_score) if fill else soil
+    _put_in_order(values, {key for key in taken if taken[key].basis is not Basis.UNKNOWN})
+    return Homes(
+        values=values,
+        backfill=backfill,
+        soil=soil,
+        rain_score=rain_score,
+        pit_table=site.pairs("pit.table"),
+        pump_curve=site.pairs("pump.curve"),
+    )
+
+
+def _values(item: Variable, row: Assumption | None, score: FloatArray) -> FloatArray:
+    if row is None:
+        return np.full(score.shape, np.nan)
+    if row.p05 == row.p95:
+        return np.full(score.shape, row.p50)
+    spread = Spread(row.p05, row.p50, row.p95, "", "")
+    return np.clip(spread_at(spread, item.shape.scale, score), item.low, item.high)
+
+
+def _textures(known: str | None, score: FloatArray) -> tuple[str, ...]:
+    if known is not None:
+        return (known,) * score.size
+    table = load_table("soil_unknown")
+    names = [row["texture"] for row in table.rows]
+    if score.size == 1 and score[0] == 0:
+        return (MIDDLE_TEXTURE,)
+    edges = ndtri(np.cumsum(table.column("weight"))[:-1])
+    return tuple(names[i] for i in np.searchsorted(edges, score))
+
+
+def _put_in_order(values: dict[str, FloatArray], known: set[str]) -> None:
+    """Keep draws possible: what is unknown gives way to what is known, and the rest by a little."""
+    alarm, on, off = values["alarm_depth_m"], values["on_depth_m"], values["off_depth_m"]
+    bottom = values["pit_depth_m"]
+    if "pit.depth" in known and "switch.off" not in known:
+        off = np.minimum(off, bottom - 0.04)
+    if "switch.on" not in known:
+        on = np.minimum(on, off - 0.1) if "switch.off" in known or "pit.depth" in known else on
+        on = np.maximum(on, alarm + 0.03) if "switch.alarm" in known else on
+    if "switch.alarm" not in known:
+        alarm = np.minimum(alarm, on - 0.03)
+    if "switch.off" not in known:
+        off = np.maximum(off, on + 0.05)
+    alarm = np.maximum(alarm, 0.005)
+    on = np.maximum(on, alarm + 0.01)
+    off = np.maximum(off, on + 0.02)
+    values["alarm_depth_m"], values["on_depth_m"], values["off_depth_m"] = alarm, on, off
+    values["pit_depth_m"] = np.maximum(bottom, off + 0.02)
+    values["shutoff_head_m"] = np.maximum(values["shutoff_head_m"], 1.1 * values["rated_head_m"])
+    values["to_drain_share"] = np.minimum(values["to_drain_share"], 1 - values["at_wall_share"])
