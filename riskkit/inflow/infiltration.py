@@ -52,9 +52,7 @@ def moisture_deficit(effective_porosity: ArrayLike, saturation: ArrayLike) -> Fl
     ----------
     chow1988 : section 4.3
     """
-    porosity, wet = np.broadcast_arrays(
-        np.asarray(effective_porosity, float), np.asarray(saturation, float)
-    )
+    porosity, wet = _alike(effective_porosity, saturation)
     _within("effective_porosity", porosity, 0.0, 1.0)
     _within("saturation", wet, 0.0, 1.0)
     return np.asarray(porosity * (1.0 - wet))
@@ -137,12 +135,7 @@ def ponded_infiltration_m(
     green_ampt1911 : integrated equation
     chow1988 : section 4.3
     """
-    k, suction, theta, time, start = (
-        np.ascontiguousarray(a, dtype=float)
-        for a in np.broadcast_arrays(
-            *(np.asarray(a, float) for a in (k_m_s, suction_m, deficit, time_s, start_m))
-        )
-    )
+    k, suction, theta, time, start = _alike(k_m_s, suction_m, deficit, time_s, start_m)
     _soil(k, suction, theta)
     _within("time_s", time)
     _within("start_m", start)
@@ -181,9 +174,7 @@ def ponding_depth_m(
     ----------
     mein_larson1973 : depth at ponding
     """
-    k, suction, theta, rain = np.broadcast_arrays(
-        *(np.asarray(a, float) for a in (k_m_s, suction_m, deficit, rain_m_s))
-    )
+    k, suction, theta, rain = _alike(k_m_s, suction_m, deficit, rain_m_s)
     _soil(k, suction, theta)
     _within("rain_m_s", rain)
     ponds = rain > k
@@ -274,13 +265,7 @@ def unsteady_infiltration_m(
     chow1988 : section 5.4
     """
     rain = np.atleast_2d(np.asarray(rain_m, float))
-    k, suction, theta, limit = (
-        np.ascontiguousarray(a, dtype=float)
-        for a in np.broadcast_arrays(
-            *(np.asarray(a, float) for a in (k_m_s, suction_m, deficit, pond_limit_m)),
-            np.empty(rain.shape[0]),
-        )[:4]
-    )
+    k, suction, theta, limit, _ = _alike(k_m_s, suction_m, deficit, pond_limit_m, rain[:, 0])
     _soil(k, suction, theta)
     _within("rain_m", rain)
     _within("pond_limit_m", limit)
@@ -291,6 +276,13 @@ def unsteady_infiltration_m(
     supply = np.array(np.broadcast_to(rain, shape))
     _kernel.infiltration_loop(supply, float(step_s), k, suction * theta, limit, soaked, ran_off)
     return soaked, ran_off
+
+
+def _alike(*values: ArrayLike) -> list[FloatArray]:
+    """Bring values to one shape, each a fresh array, as the compiled loop needs them [any]."""
+    arrays = [np.asarray(value, float) for value in values]
+    shape = np.broadcast_shapes(*(a.shape for a in arrays))
+    return [np.array(np.broadcast_to(a, shape)) for a in arrays]
 
 
 def _within(where: str, values: FloatArray, low: float = 0.0, high: float = np.inf) -> None:
