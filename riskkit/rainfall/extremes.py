@@ -1,0 +1,340 @@
+"""Depth by duration and return period from a rain record, and beside an official table."""
+
+from __future__ import annotations
+
+import dataclasses
+import warnings
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from riskkit.errors import InputError, OutOfRangeWarning, RangeError
+from riskkit.rainfall.frequency import (
+    GEV_MIN_YEARS,
+    bootstrap_limits_mm,
+    depth_by_return_period_mm,
+    monotone_depths_mm,
+    to_partial_duration,
+)
+from riskkit.rainfall.maxima import AnnualMaxima, annual_maxima, weiss_factor
+from riskkit.rainfall.ratios import RatioSet, ratios_between, widened_limits_mm
+from riskkit.records import DepthDurationFrequency, FloatArray, RainRecord, Series
+
+__all__ = [
+    "DURATIONS_H",
+    "RETURN_PERIODS_YR",
+    "TableComparison",
+    "compare_tables",
+    "depth_duration_frequency",
+    "scale_by_climate",
+    "warming_factor",
+]
+
+DURATIONS_H = (1 / 12, 1 / 6, 0.25, 0.5, 1.0, 2.0, 3.0, 6.0, 12.0, 24.0, 48.0, 72.0)
+"""Durations of a table unless others are asked for [h]."""
+
+RETURN_PERIODS_YR = (1.0, 2.0, 5.0, 10.0, 25.0, 50.0, 100.0)
+"""Return periods of a table unless others are asked for [yr]."""
+
+_RATIO_WORDS = {
+    RatioSet.ONE_HOUR: "ratios to one hour",
+    RatioSet.REGION_A: "region A of the Ohio basin, summers with sharp thunderstorms",
+    RatioSet.REGION_B: "region B of the Ohio basin",
+    RatioSet.REGION_C: "region C of the Ohio basin",
+    RatioSet.REGION_D: "region D of the Ohio basin, long steady rain",
+    RatioSet.REGION_MEAN: "the mean of four regions, because no region was given; the limits span "
+    "them",
+}
+
+
+def depth_duration_frequency(
+    record: RainRecord,
+    rng: np.random.Generator | None = None,
+    *,
+    duration_h: Sequence[float] = DURATIONS_H,
+    return_period_yr: Sequence[float] = RETURN_PERIODS_YR,
+    ratios: RatioSet | None = None,
+    min_known_share: float = 0.8,
+    n_resamples: int = 500,
+) -> DepthDurationFrequency:
+    """Depths by duration and partial-duration return period from a record.
+
+    Annual maxima, times the fixed-interval factor, then the distribution of
+    `depth_by_return_period_mm`, made monotone. Durations that are multiples of the record's
+    interval come from the record; shorter ones from published ratios, with wider limits; longer
+    ones that are no multiple are left out. What was done stands in the notes.
+
+    Parameters
+    ----------
+    record : RainRecord
+        The record; at least five years known well enough.
+    rng : numpy.random.Generator, optional
+        For the limits; without it the table has none.
+    duration_h : sequence of float
+        Durations, increasing [h].
+    return_period_yr : sequence of float
+        Partial-duration return periods, increasing [yr].
+    ratios : RatioSet, optional
+        Ratios for durations shorter than the interval. By default those to one hour for a record of
+        an hour or less, because they start from the nearest duration; else the mean of the
+        regions, because the region is not known.
+    min_known_share : float
+        Share of a year that must be known for it to count, 0 to 1 [-].
+    n_resamples : int
+        How often the years are drawn for the limits [-].
+
+    Returns
+    -------
+    DepthDurationFrequency
+        Depths [mm], with 5 % and 95 % limits where `rng` is given.
+
+    Raises
+    ------
+    RangeError
+        Where fewer than five years count, or no duration is a multiple of the interval.
+
+    References
+    ----------
+    weiss1964 : fixed-interval factor
+    hosking1985 : distribution
+    langbein1949 : partial duration
+    neh630_4 : Figure 4-72
+    noaa_atlas2 : ratios to one hour
+    """
+    asked = np.asarray(duration_h, dtype=np.float64)
+    period = np.asarray(return_period_yr, dtype=np.float64)
+    steps = asked * 3600.0 / record.interval_s
+    own_h = asked[(steps > 1 - 1e-6) & (np.abs(steps - np.round(steps)) < 1e-6)]
+    short_h = asked[steps < 1 - 1e-6]
+    if own_h.size == 0:
+        raise RangeError(
+            "rain table", f"no duration is a multiple of the interval of {record.interval_s} s"
+        )
+    maxima = annual_maxima(record, own_h.tolist(), min_known_share)
+    true_mm = maxima.depth_mm * weiss_factor(maxima.intervals)[:, None]
+    notes = _about_years(maxima, min_known_share)
+    if maxima.year.size * 3 < period[-1]:
+        text = (
+            f"A return period of {period[-1]:g} years is more than three times the "
+            f"{maxima.year.size} years of record."
+        )
+        warnings.warn(text, OutOfRangeWarning, stacklevel=2)
+        notes.append(text)
+    depth = depth_by_return_period_mm(true_mm, period)
+    _need_rain(depth, own_h)
+    limits = None if rng is None else bootstrap_limits_mm(true_mm, period, rng, n_resamples)
+    if short_h.size:
+        chosen = ratios or (RatioSet.ONE_HOUR if own_h[0] <= 1.0 else RatioSet.REGION_MEAN)
+        base, short = ratios_between(chosen, short_h, own_h)
+        notes.append(
+            f"Depths of {', '.join(_minutes(d) for d in short_h)} are those of "
+            f"{_minutes(own_h[base])} times published ratios ({_RATIO_WORDS[chosen]}): "
+            "the record is read too seldom to show them."
+        )
+        ratio = short.ratio[:, None]
+        if limits is not None:
+            limits = _joined_limits(depth, limits, base, ratio, short.spread)
+        depth = np.concatenate([depth[base] * ratio, depth])
+    depth, raised = monotone_depths_mm(depth)
+    if raised:
+        notes.append(f"{raised} depths were raised so that no longer or rarer rain has less.")
+    lower = upper = None
+    if limits is not None:
+        lower = np.minimum(monotone_depths_mm(limits[0])[0], depth)
+        upper = np.maximum(monotone_depths_mm(limits[1])[0], depth)
+    return DepthDurationFrequency(
+        duration_h=np.concatenate([short_h, own_h]),
+        return_period_yr=period,
+        depth_mm=depth,
+        series=Series.PARTIAL_DURATION,
+        lower_mm=lower,
+        upper_mm=upper,
+        years=float(maxima.year.size),
+        source=f"own analysis of {record.name or 'the rain record'}",
+        notes=tuple(notes),
+    )
+
+
+def _joined_limits(
+    depth: FloatArray,
+    limits: tuple[FloatArray, FloatArray],
+    base: int,
+    ratio: FloatArray,
+    spread: FloatArray,
+) -> tuple[FloatArray, FloatArray]:
+    """Limits of the short durations on top of those of the record's own."""
+    lower, upper = np.minimum(limits[0], depth), np.maximum(limits[1], depth)
+    short = widened_limits_mm(depth[base] * ratio, lower[base] * ratio, upper[base] * ratio, spread)
+    return np.concatenate([short[0], lower]), np.concatenate([short[1], upper])
+
+
+def _about_years(maxima: AnnualMaxima, min_known_share: float) -> list[str]:
+    n = maxima.year.size
+    notes = [
+        f"It rests on {n} years of {maxima.years_seen}, each known to at least "
+        f"{100 * min_known_share:.0f} %; "
+        + (
+            "generalised extreme-value distribution by L-moments, Gumbel where its shape would "
+            "bound the rain."
+            if n >= GEV_MIN_YEARS
+            else f"Gumbel distribution by L-moments, because there are fewer than {GEV_MIN_YEARS}."
+        )
+    ]
+    touched = int(maxima.beside_gap.max())
+    if touched:
+        notes.append(
+            f"In up to {touched} years the largest depth lies beside a gap of the record and may "
+            "have been larger."
+        )
+    return notes
+
+
+def _need_rain(depth: FloatArray, own_h: FloatArray) -> None:
+    bad = np.any(depth <= 0, axis=1)
+    if np.any(bad):
+        raise RangeError(
+            "rain record",
+            f"the {_minutes(own_h[bad][0])} depths are zero or below for the commonest storms",
+            "ask for longer return periods; the place is very dry or the record mostly zero",
+        )
+
+
+def _minutes(duration_h: float) -> str:
+    return f"{duration_h:g} h" if duration_h >= 1 else f"{60 * duration_h:.0f} min"
+
+
+@dataclass(frozen=True)
+class TableComparison:
+    """One table against another at the durations and return periods they share.
+
+    Parameters
+    ----------
+    duration_h : (n_durations,) array
+        Durations in both [h].
+    return_period_yr : (n_periods,) array
+        Return periods in both [yr].
+    difference_pct : (n_durations, n_periods) array
+        First table less the second, in per cent of the second [%].
+    """
+
+    duration_h: FloatArray
+    return_period_yr: FloatArray
+    difference_pct: FloatArray
+
+
+def compare_tables(
+    own: DepthDurationFrequency, official: DepthDurationFrequency
+) -> TableComparison:
+    """Compare two tables at the durations and return periods they share.
+
+    A table of annual maxima is first turned into partial-duration terms.
+
+    Parameters
+    ----------
+    own : DepthDurationFrequency
+        The table to judge.
+    official : DepthDurationFrequency
+        The table to judge it by.
+
+    Returns
+    -------
+    TableComparison
+        Differences [%].
+
+    Raises
+    ------
+    InputError
+        Where they share no duration or no return period.
+
+    References
+    ----------
+    arithmetic : per cent of the official depth
+    """
+    first, second = to_partial_duration(own), to_partial_duration(official)
+    rows = _shared(first.duration_h, second.duration_h)
+    columns = _shared(first.return_period_yr, second.return_period_yr)
+    if not rows[0] or not columns[0]:
+        raise InputError("rain tables", "they share no duration or no return period")
+    mine = first.depth_mm[np.ix_(rows[0], columns[0])]
+    theirs = second.depth_mm[np.ix_(rows[1], columns[1])]
+    return TableComparison(
+        duration_h=first.duration_h[rows[0]],
+        return_period_yr=first.return_period_yr[columns[0]],
+        difference_pct=100.0 * (mine / theirs - 1.0),
+    )
+
+
+def _shared(mine: FloatArray, theirs: FloatArray) -> tuple[list[int], list[int]]:
+    # tables print 5 min as 0.083 h, so nearly equal is equal
+    pairs = [
+        (i, j)
+        for i, a in enumerate(mine)
+        for j, b in enumerate(theirs)
+        if np.isclose(a, b, rtol=0.005)
+    ]
+    return [i for i, _ in pairs], [j for _, j in pairs]
+
+
+def warming_factor(warming_k: float, share_per_k: float = 0.07) -> float:
+    """Factor on heavy rain for a warmer climate: (1 + share) ^ warming.
+
+    Air holds about 7 % more vapour for each kelvin (Clausius-Clapeyron), and heavy daily rain
+    grows about as fast; short local bursts may grow faster.
+
+    Parameters
+    ----------
+    warming_k : float
+        Warming after the years of the record, -2 to 6 [K].
+    share_per_k : float
+        Growth per kelvin [1/K].
+
+    Returns
+    -------
+    float
+        Factor on the depths [-].
+
+    References
+    ----------
+    ipcc_ar6 : B.2.4
+    """
+    if not -2.0 <= warming_k <= 6.0:
+        warnings.warn(
+            f"a warming of {warming_k:g} K is outside -2 to 6 K", OutOfRangeWarning, stacklevel=2
+        )
+    return float((1.0 + share_per_k) ** warming_k)
+
+
+def scale_by_climate(table: DepthDurationFrequency, factor: float) -> DepthDurationFrequency:
+    """Multiply every depth of a table, and its limits, by a climate factor.
+
+    Parameters
+    ----------
+    table : DepthDurationFrequency
+        The table.
+    factor : float
+        Factor on the depths, 0.5 to 3 [-].
+
+    Returns
+    -------
+    DepthDurationFrequency
+        The scaled table; the notes say the factor.
+
+    Raises
+    ------
+    RangeError
+        Where the factor lies outside 0.5 to 3.
+
+    References
+    ----------
+    judgement : bounds of the factor
+    """
+    if not 0.5 <= factor <= 3.0:
+        raise RangeError("climate factor", f"{factor:g} is outside 0.5 to 3")
+    return dataclasses.replace(
+        table,
+        depth_mm=table.depth_mm * factor,
+        lower_mm=None if table.lower_mm is None else table.lower_mm * factor,
+        upper_mm=None if table.upper_mm is None else table.upper_mm * factor,
+        notes=(*table.notes, f"All depths were multiplied by a climate factor of {factor:.3g}."),
+    )

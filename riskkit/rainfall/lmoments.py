@@ -1,0 +1,256 @@
+"""Sample L-moments, and the Gumbel and generalised extreme-value distributions.
+
+The shape of the generalised extreme-value distribution has Hosking's sign: ``shape < 0`` is the
+heavy upper tail, ``shape > 0`` an upper bound, ``shape = 0`` is Gumbel. (Other books use the
+opposite sign.) All functions work along the last axis, so that thousands of resampled records go
+through in one call.
+"""
+
+from __future__ import annotations
+
+import warnings
+from typing import NamedTuple
+
+import numpy as np
+
+from riskkit.errors import OutOfRangeWarning, RangeError
+from riskkit.records import FloatArray
+
+__all__ = [
+    "Gev",
+    "Gumbel",
+    "LMoments",
+    "gev_from_lmoments",
+    "gev_quantile",
+    "gumbel_from_lmoments",
+    "gumbel_from_moments",
+    "gumbel_quantile",
+    "sample_lmoments",
+]
+
+_EULER = float(np.euler_gamma)
+_SMALL_SHAPE = 1e-7  # below it the distribution is Gumbel to every printed digit
+
+
+class LMoments(NamedTuple):
+    """First two L-moments and the L-moment ratios of orders three and four."""
+
+    l1: FloatArray
+    l2: FloatArray
+    t3: FloatArray
+    t4: FloatArray
+
+
+class Gev(NamedTuple):
+    """Location, scale and shape (Hosking's sign) of a generalised extreme-value distribution."""
+
+    location: FloatArray
+    scale: FloatArray
+    shape: FloatArray
+
+
+class Gumbel(NamedTuple):
+    """Location and scale of a Gumbel distribution."""
+
+    location: FloatArray
+    scale: FloatArray
+
+
+def sample_lmoments(values: FloatArray) -> LMoments:
+    r"""Unbiased sample L-moments of the values along the last axis.
+
+    From the probability-weighted moments of the sorted sample,
+    :math:`b_r = n^{-1} \sum_j \binom{j-1}{r} x_{(j)} / \binom{n-1}{r}`:
+    l1 = b0, l2 = 2 b1 - b0, l3 = 6 b2 - 6 b1 + b0, l4 = 20 b3 - 30 b2 + 12 b1 - b0.
+
+    Parameters
+    ----------
+    values : (..., n) array
+        Samples without gaps, n at least 4 [any].
+
+    Returns
+    -------
+    LMoments
+        l1 and l2 in the unit of the values, t3 = l3/l2 and t4 = l4/l2 [-]; each (...) arrays;
+        the ratios are NaN where all values are equal.
+
+    Raises
+    ------
+    RangeError
+        Where there are fewer than four values or one is missing.
+
+    References
+    ----------
+    hosking1990 : eq. 2.7 with the unbiased estimators of section 3
+    """
+    x = np.sort(np.asarray(values, dtype=np.float64), axis=-1)
+    n = x.shape[-1]
+    if n < 4:
+        raise RangeError("L-moments", f"{n} values are too few", "give at least 4")
+    if not np.all(np.isfinite(x)):
+        raise RangeError("L-moments", "a value is missing")
+    j = np.arange(n, dtype=np.float64)
+    weight1 = j / (n - 1)
+    weight2 = weight1 * (j - 1) / (n - 2)
+    weight3 = weight2 * (j - 2) / (n - 3)
+    b0 = x.mean(axis=-1)
+    b1, b2, b3 = (x @ (w / n) for w in (weight1, weight2, weight3))
+    l2 = 2 * b1 - b0
+    safe = np.where(l2 > 1e-12 * np.abs(b0), l2, np.nan)  # equal values leave only rounding
+    t3 = (6 * b2 - 6 * b1 + b0) / safe
+    t4 = (20 * b3 - 30 * b2 + 12 * b1 - b0) / safe
+    return LMoments(b0, l2, t3, t4)
+
+
+def gumbel_from_lmoments(l1: FloatArray, l2: FloatArray) -> Gumbel:
+    """Gumbel distribution with the given L-moments.
+
+    scale = l2 / ln 2, location = l1 - 0.5772 scale.
+
+    Parameters
+    ----------
+    l1 : (...) array
+        First L-moment, the mean [any].
+    l2 : (...) array
+        Second L-moment [any].
+
+    Returns
+    -------
+    Gumbel
+        Location and scale in the unit of the L-moments, (...) arrays.
+
+    References
+    ----------
+    hosking1990 : Table 2
+    """
+    scale = np.asarray(l2) / np.log(2.0)
+    return Gumbel(np.asarray(l1) - _EULER * scale, scale)
+
+
+def gumbel_from_moments(mean: FloatArray, sd: FloatArray) -> Gumbel:
+    """Gumbel distribution with the given mean and standard deviation.
+
+    scale = sd * sqrt(6) / pi, location = mean - 0.5772 scale. The standard deviation is that of the
+    sample, with n - 1.
+
+    Parameters
+    ----------
+    mean : (...) array
+        Mean [any].
+    sd : (...) array
+        Standard deviation [any].
+
+    Returns
+    -------
+    Gumbel
+        Location and scale in the unit of the mean, (...) arrays.
+
+    References
+    ----------
+    chow1988 : eqs 12.2.2 to 12.2.4
+    eccc_idf : method of the tables
+    """
+    scale = np.asarray(sd) * np.sqrt(6.0) / np.pi
+    return Gumbel(np.asarray(mean) - _EULER * scale, scale)
+
+
+def gev_from_lmoments(l1: FloatArray, l2: FloatArray, t3: FloatArray) -> Gev:
+    """Generalised extreme-value distribution with the given L-moments.
+
+    The shape k solves (1 - 3^-k) / (1 - 2^-k) = (3 + t3) / 2; it starts from Hosking's
+    k = 7.8590 c + 2.9554 c^2, c = 2 / (3 + t3) - ln 2 / ln 3, and is finished by Newton steps. Then
+    scale = l2 k / ((1 - 2^-k) Gamma(1 + k)) and location = l1 - scale (1 - Gamma(1 + k)) / k.
+
+    Valid for -0.8 < t3 < 0.9; beyond, the shape is that of the nearer end, with a warning.
+
+    Parameters
+    ----------
+    l1 : (...) array
+        First L-moment, the mean [any].
+    l2 : (...) array
+        Second L-moment [any].
+    t3 : (...) array
+        L-skewness [-].
+
+    Returns
+    -------
+    Gev
+        Location and scale in the unit of l1; shape with Hosking's sign [-]; (...) arrays.
+
+    References
+    ----------
+    hosking1985 : eqs 14 and 16
+    """
+    from scipy.special import gamma
+
+    t3 = np.asarray(t3, dtype=np.float64)
+    if np.any((t3 <= -0.8) | (t3 >= 0.9)):
+        warnings.warn(
+            f"L-skewness from {np.min(t3):.3f} to {np.max(t3):.3f} is outside -0.8 to 0.9",
+            OutOfRangeWarning,
+            stacklevel=2,
+        )
+    t3 = np.clip(t3, -0.8, 0.9)
+    c = 2.0 / (3.0 + t3) - np.log(2.0) / np.log(3.0)
+    shape = 7.8590 * c + 2.9554 * c**2
+    for _ in range(8):
+        k = _not_zero(shape)
+        three, two = -np.expm1(-k * np.log(3.0)), -np.expm1(-k * np.log(2.0))
+        ratio = three / two
+        slope = ((1 - three) * np.log(3.0) - ratio * (1 - two) * np.log(2.0)) / two
+        shape = k - (ratio - (3.0 + t3) / 2.0) / slope
+    k = _not_zero(shape)
+    g = gamma(1.0 + k)
+    scale = np.asarray(l2) * k / (-np.expm1(-k * np.log(2.0)) * g)
+    return Gev(np.asarray(l1) - scale * (1.0 - g) / k, scale, shape)
+
+
+def _not_zero(shape: FloatArray) -> FloatArray:
+    """Move shapes off zero, where the formulas are 0/0 and the limit is Gumbel."""
+    return np.where(np.abs(shape) < _SMALL_SHAPE, _SMALL_SHAPE, shape)
+
+
+def gumbel_quantile(fit: Gumbel, probability: FloatArray | float) -> FloatArray:
+    """Quantile of a Gumbel distribution: location - scale ln(-ln F).
+
+    Parameters
+    ----------
+    fit : Gumbel
+        The distribution, arrays that broadcast with the probability.
+    probability : array or float
+        Probability of not being exceeded F, between 0 and 1 [-].
+
+    Returns
+    -------
+    array
+        The quantile in the unit of the location [any].
+
+    References
+    ----------
+    hosking1990 : Table 1
+    """
+    return np.asarray(fit.location - fit.scale * np.log(-np.log(probability)))
+
+
+def gev_quantile(fit: Gev, probability: FloatArray | float) -> FloatArray:
+    """Quantile of a generalised extreme-value distribution: location + scale (1 - (-ln F)^k) / k.
+
+    Parameters
+    ----------
+    fit : Gev
+        The distribution, arrays that broadcast with the probability.
+    probability : array or float
+        Probability of not being exceeded F, between 0 and 1 [-].
+
+    Returns
+    -------
+    array
+        The quantile in the unit of the location [any].
+
+    References
+    ----------
+    hosking1985 : eq. 1
+    """
+    k = _not_zero(np.asarray(fit.shape, dtype=np.float64))
+    reduced = -np.log(-np.log(probability))
+    return np.asarray(fit.location - fit.scale * np.expm1(-k * reduced) / k)

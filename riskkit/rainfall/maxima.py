@@ -1,0 +1,192 @@
+"""Annual maxima of a rain record, for several durations, with the fixed-interval correction."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, fields
+
+import numpy as np
+from numpy.typing import NDArray
+
+from riskkit.errors import RangeError
+from riskkit.records import FloatArray, IntArray, RainRecord
+
+__all__ = ["AnnualMaxima", "annual_maxima", "weiss_factor"]
+
+
+@dataclass(frozen=True)
+class AnnualMaxima:
+    """Largest depth of each complete enough calendar year, per duration, as measured.
+
+    Parameters
+    ----------
+    duration_h : (n_durations,) array
+        Durations [h].
+    intervals : (n_durations,) array of int
+        Record intervals in each duration [-].
+    year : (n_years,) array of int
+        The years that count [yr].
+    depth_mm : (n_durations, n_years) array
+        Largest depth in the duration, by the record's own intervals, not corrected [mm].
+    known_share : (n_years,) array
+        Share of the year's intervals that are not missing [-].
+    beside_gap : (n_durations,) array of int
+        In how many years the largest depth comes from a window with a missing interval [-].
+    years_seen : int
+        Calendar years that the record touches, complete or not [yr].
+    """
+
+    duration_h: FloatArray
+    intervals: IntArray
+    year: IntArray
+    depth_mm: FloatArray
+    known_share: FloatArray
+    beside_gap: IntArray
+    years_seen: int
+
+    def __post_init__(self) -> None:
+        for item in fields(self):
+            value = getattr(self, item.name)
+            if isinstance(value, np.ndarray):
+                value.flags.writeable = False
+
+
+def weiss_factor(intervals: IntArray | int) -> FloatArray:
+    """True over fixed-interval maximum, for a duration of n intervals: 8n / (8n - 1).
+
+    Rain is read at fixed clock times, the worst hour does not begin on the hour; on average the
+    true maximum is larger by this factor. It holds for rain that is steady over the interval's
+    length; for single bursts it is 1, so it is the cautious side.
+
+    Parameters
+    ----------
+    intervals : (n_durations,) array of int, or int
+        Record intervals in the duration, 1 or more [-].
+
+    Returns
+    -------
+    (n_durations,) array
+        The factor [-].
+
+    Raises
+    ------
+    RangeError
+        Where there is less than one interval.
+
+    References
+    ----------
+    weiss1964 : theoretical factor
+    """
+    n = np.asarray(intervals, dtype=np.float64)
+    if np.any(n < 1):
+        raise RangeError("fixed-interval factor", "a duration is shorter than the interval")
+    return np.asarray(8.0 * n / (8.0 * n - 1.0))
+
+
+def annual_maxima(
+    record: RainRecord, duration_h: Sequence[float], min_known_share: float = 0.8
+) -> AnnualMaxima:
+    """Largest depth in each duration and calendar year.
+
+    A year counts where at least `min_known_share` of all its intervals are known; the parts of a
+    first or last year outside the record count as missing. A window belongs to the year it ends in.
+
+    **Gaps.** What fell in a gap is unknown, so a window with missing intervals gives a lower bound
+    of its depth: the sum of what is known. Such a window is used when it is the year's largest
+    even so (leaving it out could only make the maximum smaller), and `beside_gap` counts how often
+    that happened. A window of which nothing is known gives nothing.
+
+    Parameters
+    ----------
+    record : RainRecord
+        The record.
+    duration_h : sequence of float
+        Durations, multiples of the record's interval [h].
+    min_known_share : float
+        Share of a year that must be known, 0 to 1 [-].
+
+    Returns
+    -------
+    AnnualMaxima
+        The maxima of the years that count.
+
+    Raises
+    ------
+    RangeError
+        Where a duration is no multiple of the interval, or no year counts.
+
+    References
+    ----------
+    arithmetic : running sums
+    """
+    intervals = np.array([_whole(d, record.interval_s) for d in duration_h], dtype=np.int64)
+    known = ~np.isnan(record.depth_mm)
+    first, year = _year_starts(record)
+    size = np.append(first[1:], record.depth_mm.size) - first
+    possible = np.array([_intervals_in_year(int(y), record.interval_s) for y in year])
+    known_share = np.add.reduceat(known.astype(np.float64), first) / np.maximum(possible, size)
+    counts = known_share >= min_known_share
+    if not np.any(counts):
+        raise RangeError(
+            "rain record",
+            f"no year is known to {100 * min_known_share:.0f} %, the best to "
+            f"{100 * float(known_share.max()):.0f} %",
+        )
+    rain = np.concatenate(([0.0], np.cumsum(np.where(known, record.depth_mm, 0.0))))
+    seen = np.concatenate(([0], np.cumsum(known)))
+    depth = np.empty((intervals.size, int(counts.sum())))
+    beside_gap = np.empty(intervals.size, dtype=np.int64)
+    for row, n in enumerate(intervals):
+        total, complete = _windows(rain, seen, int(n), record.depth_mm.size)
+        largest = np.maximum.reduceat(total, first)[counts]
+        largest_complete = np.maximum.reduceat(complete, first)[counts]
+        depth[row] = np.maximum(largest, 0.0)
+        beside_gap[row] = int(np.sum(largest > largest_complete))
+    return AnnualMaxima(
+        duration_h=np.array(duration_h, dtype=np.float64),
+        intervals=intervals,
+        year=year[counts],
+        depth_mm=depth,
+        known_share=known_share[counts],
+        beside_gap=beside_gap,
+        years_seen=int(year.size),
+    )
+
+
+def _windows(rain: FloatArray, seen: IntArray, n: int, size: int) -> tuple[FloatArray, FloatArray]:
+    """Sums of n intervals by the interval they end in; and the same with gapped windows at -1."""
+    total = np.full(size, -1.0)
+    if n > size:
+        return total, total
+    total[n - 1 :] = rain[n:] - rain[:-n]
+    missing = np.full(size, n, dtype=np.int64)
+    missing[n - 1 :] -= seen[n:] - seen[:-n]
+    total[missing == n] = -1.0
+    return total, np.where(missing == 0, total, -1.0)
+
+
+def _whole(duration_h: float, interval_s: int) -> int:
+    n = duration_h * 3600.0 / interval_s
+    if n < 1 - 1e-6 or abs(n - round(n)) > 1e-6:
+        raise RangeError(
+            "annual maxima",
+            f"{duration_h:g} h is no multiple of the record's interval of {interval_s} s",
+        )
+    return round(n)
+
+
+def _intervals_in_year(year: int, interval_s: int) -> float:
+    days = np.datetime64(f"{year + 1:04d}-01-01") - np.datetime64(f"{year:04d}-01-01")
+    return float(days / np.timedelta64(1, "D")) * 86400.0 / interval_s
+
+
+def _year_starts(record: RainRecord) -> tuple[NDArray[np.int64], IntArray]:
+    """Index of the first interval that begins in each calendar year, and the years."""
+    last = record.start + np.timedelta64(record.interval_s, "s") * (record.depth_mm.size - 1)
+    year = np.arange(
+        record.start.astype("datetime64[Y]").astype(int) + 1970,
+        last.astype("datetime64[Y]").astype(int) + 1971,
+    )
+    begin = (year - 1970).astype("datetime64[Y]").astype("datetime64[s]")
+    offset_s = (begin - record.start).astype(np.int64)
+    return np.maximum(-(-offset_s // record.interval_s), 0), year.astype(np.int64)

@@ -1,0 +1,442 @@
+"""Annual maxima, distributions, limits and tables from records whose answer a person can see."""
+
+from __future__ import annotations
+
+import time
+
+import lmoments3
+import numpy as np
+import pytest
+from lmoments3 import distr
+
+from riskkit.errors import InputError, OutOfRangeWarning, RangeError
+from riskkit.rainfall.extremes import (
+    compare_tables,
+    depth_duration_frequency,
+    scale_by_climate,
+    warming_factor,
+)
+from riskkit.rainfall.frequency import (
+    bootstrap_limits_mm,
+    depth_by_return_period_mm,
+    monotone_depths_mm,
+    to_partial_duration,
+)
+from riskkit.rainfall.lmoments import (
+    gev_from_lmoments,
+    gev_quantile,
+    gumbel_from_lmoments,
+    gumbel_quantile,
+    sample_lmoments,
+)
+from riskkit.rainfall.maxima import annual_maxima
+from riskkit.rainfall.ratios import RatioSet, duration_ratios
+from riskkit.records import DepthDurationFrequency, FloatArray, RainRecord, Series
+
+
+def hourly(years: int, start: str = "2001-01-01") -> FloatArray:
+    """A dry hourly record of whole years."""
+    begin = np.datetime64(start, "h")
+    end = np.datetime64(f"{int(start[:4]) + years}-01-01", "h")
+    return np.zeros(int((end - begin).astype(int)))
+
+
+def at(when: str, start: str = "2001-01-01") -> int:
+    return int((np.datetime64(when, "h") - np.datetime64(start, "h")).astype(int))
+
+
+def random_record(n_years: int, seed: int, interval_s: int = 3600) -> RainRecord:
+    rng = np.random.default_rng(seed)
+    size = n_years * 8766 * 3600 // interval_s
+    wet = rng.random(size) < 0.07
+    depth = np.where(wet, rng.weibull(0.65, size) * 1.5, 0.0)
+    return RainRecord(depth, np.datetime64("1950-01-01"), interval_s, "made up")
+
+
+def slow_maximum(depth: FloatArray, n: int) -> float:
+    """Largest sum of n neighbours, by looking at every window."""
+    return max(float(np.nansum(depth[i : i + n])) for i in range(depth.size - n + 1))
+
+
+def test_maxima_a_person_can_count() -> None:
+    depth = hourly(2)
+    depth[at("2001-07-04T15") : at("2001-07-04T18")] = [5.0, 20.0, 10.0]
+    depth[at("2002-03-01T00") : at("2002-03-03T00")] = 1.0
+    found = annual_maxima(RainRecord(depth, np.datetime64("2001-01-01"), 3600), [1, 2, 3, 24])
+    assert found.year.tolist() == [2001, 2002]
+    np.testing.assert_allclose(found.depth_mm, [[20, 1], [30, 2], [35, 3], [35, 24]])
+    assert found.intervals.tolist() == [1, 2, 3, 24]
+    assert found.beside_gap.tolist() == [0, 0, 0, 0]
+
+
+def test_a_window_belongs_to_the_year_it_ends_in() -> None:
+    depth = hourly(2)
+    depth[at("2001-12-31T23")] = 7.0
+    depth[at("2002-01-01T00")] = 4.0
+    found = annual_maxima(RainRecord(depth, np.datetime64("2001-01-01"), 3600), [1, 2])
+    np.testing.assert_allclose(found.depth_mm, [[7, 4], [7, 11]])
+
+
+def test_maxima_equal_a_slow_loop() -> None:
+    record = random_record(1, 3)
+    part = record.depth_mm[:8760]
+    one = RainRecord(part, np.datetime64("1950-01-01"), 3600)
+    found = annual_maxima(one, [1, 5, 24, 72])
+    for row, n in enumerate([1, 5, 24, 72]):
+        assert found.depth_mm[row, 0] == pytest.approx(slow_maximum(part, n), abs=1e-9)
+
+
+def test_a_year_with_too_little_known_does_not_count() -> None:
+    depth = hourly(3)
+    depth[at("2001-06-01T12")] = 30.0
+    depth[at("2002-06-01T12")] = 50.0
+    depth[at("2003-06-01T12")] = 40.0
+    depth[at("2002-08-01") : at("2002-12-01")] = np.nan  # a third of 2002
+    depth[at("2003-01-01") : at("2003-02-01")] = np.nan  # a twelfth of 2003
+    found = annual_maxima(RainRecord(depth, np.datetime64("2001-01-01"), 3600), [1, 24])
+    assert found.year.tolist() == [2001, 2003]
+    np.testing.assert_allclose(found.depth_mm[0], [30, 40])
+    np.testing.assert_allclose(found.known_share, [1.0, 1 - 31 / 365])
+    assert found.years_seen == 3
+
+
+def test_a_record_that_begins_in_autumn_loses_its_first_year() -> None:
+    depth = np.full(24 * (92 + 365), 0.1)
+    found = annual_maxima(RainRecord(depth, np.datetime64("2001-10-01"), 3600), [1])
+    assert found.year.tolist() == [2002]
+
+
+def test_a_gap_is_never_dry_silently() -> None:
+    depth = hourly(1)
+    storm = at("2001-07-04T12")
+    depth[storm : storm + 6] = [10.0, np.nan, 10.0, 5.0, 0.0, 0.0]
+    found = annual_maxima(RainRecord(depth, np.datetime64("2001-01-01"), 3600), [1, 3, 6])
+    # the hour itself is whole; the 3-h window with a hole holds at least 20 mm, the whole one 15
+    np.testing.assert_allclose(found.depth_mm[:, 0], [10, 20, 25])
+    assert found.beside_gap.tolist() == [0, 1, 1]
+
+
+def test_the_table_says_that_maxima_lie_beside_gaps() -> None:
+    depth = random_record(8, 4).depth_mm.copy()
+    worst = int(np.nanargmax(depth))
+    depth[worst + 1] = np.nan
+    record = RainRecord(depth, np.datetime64("1950-01-01"), 3600)
+    table = depth_duration_frequency(
+        record, duration_h=(1.0, 24.0), return_period_yr=(1.0, 2.0, 10.0)
+    )
+    assert any("beside a gap" in note for note in table.notes)
+
+
+def test_no_year_known_well_enough_is_refused() -> None:
+    depth = hourly(1)
+    depth[: depth.size // 2] = np.nan
+    with pytest.raises(RangeError, match="no year is known to 80 %"):
+        annual_maxima(RainRecord(depth, np.datetime64("2001-01-01"), 3600), [1])
+
+
+def test_a_duration_that_is_no_multiple_is_refused() -> None:
+    record = RainRecord(hourly(1), np.datetime64("2001-01-01"), 3600)
+    with pytest.raises(RangeError, match="no multiple"):
+        annual_maxima(record, [1.5])
+
+
+@pytest.mark.parametrize("n", [5, 11, 30, 62, 200])
+def test_lmoments_and_fits_equal_an_independent_library(n: int) -> None:
+    x = np.random.default_rng(n).gumbel(30.0, 9.0, n) ** 1.1
+    ours = sample_lmoments(x)
+    theirs = lmoments3.lmom_ratios(x, nmom=4)
+    np.testing.assert_allclose([float(v) for v in ours], theirs, rtol=1e-10)
+    gev = gev_from_lmoments(ours.l1, ours.l2, ours.t3)
+    fit = distr.gev.lmom_fit(x)
+    np.testing.assert_allclose(
+        [gev.shape, gev.location, gev.scale], [fit["c"], fit["loc"], fit["scale"]], rtol=2e-5
+    )
+    gumbel = gumbel_from_lmoments(ours.l1, ours.l2)
+    fit = distr.gum.lmom_fit(x)
+    np.testing.assert_allclose(
+        [gumbel.location, gumbel.scale], [fit["loc"], fit["scale"]], rtol=1e-9
+    )
+
+
+@pytest.mark.parametrize("shape", [-0.3, -0.1, -1e-4, 1e-9, 0.0, 0.2])
+def test_a_fit_returns_the_distribution_it_was_given(shape: float) -> None:
+    # exact L-moments of a known distribution, from its quantiles at a million probabilities
+    f = (np.arange(1_000_000) + 0.5) / 1_000_000
+    y = -np.log(-np.log(f))
+    x = 20.0 + 6.0 * (y if shape == 0 else -np.expm1(-shape * y) / shape)
+    b0, b1, b2 = x.mean(), (x * f).mean(), (x * f * f).mean()
+    l2, l3 = 2 * b1 - b0, 6 * b2 - 6 * b1 + b0
+    fit = gev_from_lmoments(np.array(b0), np.array(l2), np.array(l3 / l2))
+    assert fit.shape == pytest.approx(shape, abs=2e-3)
+    assert fit.scale == pytest.approx(6.0, rel=2e-3)
+    assert fit.location == pytest.approx(20.0, rel=2e-3)
+
+
+def test_gev_meets_gumbel_at_shape_zero() -> None:
+    f = np.array([0.1, 0.5, 0.9, 0.99])
+    gumbel = gumbel_from_lmoments(np.array(40.0), np.array(8.0))
+    gev = gev_from_lmoments(np.array(40.0), np.array(8.0), np.array(np.log(9 / 8) / np.log(2)))
+    np.testing.assert_allclose(gev_quantile(gev, f), gumbel_quantile(gumbel, f), rtol=1e-6)
+
+
+def test_an_extreme_skewness_warns() -> None:
+    with pytest.warns(OutOfRangeWarning, match="L-skewness"):
+        gev_from_lmoments(np.array(1.0), np.array(0.5), np.array(0.95))
+
+
+def test_too_few_values_and_gaps_are_refused() -> None:
+    with pytest.raises(RangeError, match="too few"):
+        sample_lmoments(np.array([1.0, 2.0, 3.0]))
+    with pytest.raises(RangeError, match="missing"):
+        sample_lmoments(np.array([1.0, 2.0, np.nan, 4.0]))
+    with pytest.raises(RangeError, match="complete years"):
+        depth_by_return_period_mm(np.array([[1.0, 2.0, 3.0, 4.0]]), np.array([2.0]))
+
+
+def test_few_years_take_gumbel_and_many_the_wider_family() -> None:
+    periods = np.array([2.0, 100.0])
+    x = np.random.default_rng(8).standard_exponential(40) ** 1.6 * 10 + 20  # a heavy tail
+    moments = sample_lmoments(x)
+    p = np.exp(-1 / periods)
+    gumbel = gumbel_quantile(gumbel_from_lmoments(moments.l1, moments.l2), p)
+    gev = gev_quantile(gev_from_lmoments(moments.l1, moments.l2, moments.t3), p)
+    np.testing.assert_allclose(depth_by_return_period_mm(x, periods), gev)
+    assert gev[1] > gumbel[1]
+    short = x[:29]
+    moments = sample_lmoments(short)
+    gumbel = gumbel_quantile(gumbel_from_lmoments(moments.l1, moments.l2), p)
+    np.testing.assert_allclose(depth_by_return_period_mm(short, periods), gumbel)
+
+
+def test_rain_is_never_given_an_upper_bound() -> None:
+    x = np.linspace(20.0, 40.0, 60)  # even spacing: a fitted shape well above zero
+    moments = sample_lmoments(x)
+    assert gev_from_lmoments(moments.l1, moments.l2, moments.t3).shape > 0.1
+    gumbel = gumbel_from_lmoments(moments.l1, moments.l2)
+    periods = np.array([10.0, 100.0])
+    np.testing.assert_allclose(
+        depth_by_return_period_mm(x, periods), gumbel_quantile(gumbel, np.exp(-1 / periods))
+    )
+
+
+def test_limits_cover_the_truth_nine_times_in_ten() -> None:
+    rng = np.random.default_rng(5)
+    truth = 30.0 + 8.0 * np.log(25.0)  # a Gumbel depth of 25 years, partial duration
+    covered = 0
+    for _ in range(200):
+        maxima = rng.gumbel(30.0, 8.0, (1, 25))
+        lower, upper = bootstrap_limits_mm(maxima, np.array([25.0]), rng, 200)
+        covered += int(lower[0, 0] <= truth <= upper[0, 0])
+    # percentile intervals of 25 values fall short of 90 %; 74 % is three standard errors under 83 %
+    assert 0.74 <= covered / 200 <= 0.97
+
+
+def test_limits_narrow_with_the_length_of_the_record() -> None:
+    rng = np.random.default_rng(6)
+    width = []
+    for n in (30, 120, 480):
+        lower, upper = bootstrap_limits_mm(rng.gumbel(30, 8, (1, n)), np.array([25.0]), rng, 400)
+        width.append(float(upper[0, 0] - lower[0, 0]))
+    assert width[0] > 1.3 * width[1] > 1.3 * 1.3 * width[2]
+
+
+def test_depths_converge_to_the_true_ones() -> None:
+    rng = np.random.default_rng(7)
+    periods = np.array([1.0, 2.0, 10.0, 100.0])
+    truth = 30.0 + 8.0 * np.log(periods)
+    found = depth_by_return_period_mm(rng.gumbel(30.0, 8.0, 200_000), periods)
+    np.testing.assert_allclose(found, truth, rtol=0.01)
+
+
+def test_partial_duration_depths_are_what_counting_storms_gives() -> None:
+    # storms at random, four a year, exponential depths: exceeded once in T years is u + a ln(4 T)
+    rng = np.random.default_rng(9)
+    n_years = 100_000
+    storms = rng.poisson(4.0, n_years)
+    depths = 20.0 + 6.0 * rng.standard_exponential(int(storms.sum()))
+    some = storms > 0
+    first = np.concatenate(([0], np.cumsum(storms)))[:-1]
+    maxima = np.maximum.reduceat(depths, first[some])
+    periods = np.array([1.0, 2.0, 10.0])
+    counted = np.sort(depths)[::-1][(n_years / periods).astype(int)]
+    np.testing.assert_allclose(depth_by_return_period_mm(maxima, periods), counted, rtol=0.02)
+
+
+def test_monotone_raises_and_counts() -> None:
+    raised, n = monotone_depths_mm(np.array([[10.0, 12.0, 11.0], [9.0, 14.0, 20.0]]))
+    np.testing.assert_allclose(raised, [[10, 12, 12], [10, 14, 20]])
+    assert n == 2
+
+
+def test_the_table_of_an_hourly_record() -> None:
+    record = random_record(40, 1)
+    table = depth_duration_frequency(record, np.random.default_rng(1))
+    assert table.duration_h.size == 12
+    assert table.years == 40
+    assert table.series is Series.PARTIAL_DURATION
+    assert table.lower_mm is not None and table.upper_mm is not None
+    assert np.all(table.lower_mm <= table.depth_mm) and np.all(table.depth_mm <= table.upper_mm)
+    np.testing.assert_allclose(
+        table.depth_mm[:5, 3] / table.depth_mm[4, 3], [0.29, 0.45, 0.57, 0.79, 1]
+    )
+    assert any("read too seldom" in note for note in table.notes)
+    # relative width grows towards the durations that rest on a ratio
+    width = np.log(table.upper_mm / table.lower_mm)[:, 3]
+    assert width[0] > width[1] > width[2] > width[3] > width[4]
+
+
+def test_a_fixed_hour_is_corrected_by_an_eighth_at_most() -> None:
+    record = random_record(40, 1)
+    table = depth_duration_frequency(
+        record, duration_h=(1.0, 12.0, 24.0), return_period_yr=(2.0, 10.0)
+    )
+    raw = annual_maxima(record, [1, 12, 24]).depth_mm
+    plain = depth_by_return_period_mm(raw, np.array([2.0, 10.0]))
+    np.testing.assert_allclose(
+        table.depth_mm / plain, np.repeat([[8 / 7], [96 / 95], [192 / 191]], 2, axis=1)
+    )
+
+
+def test_a_daily_record_gets_all_shorter_depths_from_ratios() -> None:
+    record = random_record(40, 2, 86400)
+    mean = depth_duration_frequency(record, np.random.default_rng(1))
+    region = depth_duration_frequency(record, np.random.default_rng(1), ratios=RatioSet.REGION_D)
+    day = mean.duration_h.tolist().index(24.0)
+    hour = mean.duration_h.tolist().index(1.0)
+    assert mean.depth_mm[hour, 2] / mean.depth_mm[day, 2] == pytest.approx(0.4325, abs=1e-4)
+    assert region.depth_mm[hour, 2] / region.depth_mm[day, 2] == pytest.approx(0.366)
+    assert any("24 h times published ratios" in note for note in mean.notes)
+    assert mean.lower_mm is not None and mean.upper_mm is not None
+    for name in (RatioSet.REGION_A, RatioSet.REGION_D):
+        ratio = duration_ratios(name).ratio[4]
+        assert mean.lower_mm[hour, 2] < ratio * mean.depth_mm[day, 2] < mean.upper_mm[hour, 2]
+
+
+def test_a_ratio_that_nobody_published_is_refused() -> None:
+    record = random_record(10, 2, 86400)
+    periods = (2.0, 10.0)
+    with pytest.raises(RangeError, match="no published ratio"):
+        depth_duration_frequency(record, duration_h=(4.0, 24.0), return_period_yr=periods)
+    with pytest.raises(RangeError, match="none of the durations"):
+        depth_duration_frequency(record, duration_h=(1.0, 72.0), return_period_yr=periods)
+    with pytest.raises(RangeError, match="no duration is a multiple"):
+        depth_duration_frequency(record, duration_h=(1.0, 2.0), return_period_yr=periods)
+
+
+def test_ten_years_do_not_tell_the_hundred_year_storm() -> None:
+    record = random_record(10, 3)
+    with pytest.warns(OutOfRangeWarning, match="more than three times the 10 years"):
+        table = depth_duration_frequency(record)
+    assert any("more than three times" in note for note in table.notes)
+    assert table.lower_mm is None
+    assert any("Gumbel distribution" in note for note in table.notes)
+
+
+def test_a_dry_record_is_refused_in_words() -> None:
+    with pytest.raises(RangeError, match="zero or below"):
+        depth_duration_frequency(
+            RainRecord(hourly(6), np.datetime64("2001-01-01"), 3600), return_period_yr=(2.0, 10.0)
+        )
+
+
+def test_the_same_seed_gives_the_same_limits() -> None:
+    record = random_record(40, 1)
+    one, two = (depth_duration_frequency(record, np.random.default_rng(3)) for _ in range(2))
+    np.testing.assert_array_equal(one.upper_mm, two.upper_mm)
+
+
+def test_sixty_years_of_hours_take_under_a_second() -> None:
+    record = random_record(62, 1)
+    begin = time.perf_counter()
+    annual_maxima(record, [1, 2, 3, 6, 12, 18, 24, 36, 48, 72])
+    depth_duration_frequency(record, np.random.default_rng(1))
+    assert time.perf_counter() - begin < 1.0
+
+
+def small_table(series: Series = Series.PARTIAL_DURATION) -> DepthDurationFrequency:
+    return DepthDurationFrequency(
+        duration_h=np.array([1.0, 4.0]),
+        return_period_yr=np.array([2.0, 8.0, 32.0]),
+        depth_mm=np.array([[10.0, 20.0, 30.0], [20.0, 40.0, 60.0]]),
+        series=series,
+        lower_mm=np.array([[8.0, 15.0, 20.0], [16.0, 30.0, 40.0]]),
+        upper_mm=np.array([[12.0, 26.0, 45.0], [24.0, 52.0, 90.0]]),
+    )
+
+
+def test_depth_between_the_cells() -> None:
+    table = small_table()
+    assert table.depth_at(1.0, 8.0) == pytest.approx(20.0)
+    assert table.depth_at(1.0, 4.0) == pytest.approx(15.0)  # half-way in log return period
+    assert table.depth_at(2.0, 8.0) == pytest.approx(20.0 * 2**0.5)  # half-way in both logs
+    np.testing.assert_allclose(table.depth_at(np.array([1.0, 4.0]), 32.0), [30.0, 60.0])
+    limits = table.limits_at(1.0, 4.0)
+    assert limits is not None
+    assert limits[0] == pytest.approx(11.5)
+    assert limits[1] == pytest.approx(19.0)
+
+
+def test_depth_beyond_the_table_is_refused() -> None:
+    table = small_table()
+    for duration_h, period in ((0.9, 8.0), (4.1, 8.0), (2.0, 1.9), (2.0, 33.0), (np.nan, 8.0)):
+        with pytest.raises(RangeError, match="beyond it"):
+            table.depth_at(duration_h, period)
+
+
+def test_a_table_of_annual_maxima_is_linear_in_its_own_variate() -> None:
+    table = small_table(Series.ANNUAL_MAXIMUM)
+    y = -np.log(-np.log(1 - 1 / np.array([2.0, 5.0, 8.0])))
+    wanted = 10.0 + 10.0 * (y[1] - y[0]) / (y[2] - y[0])
+    assert table.depth_at(1.0, 5.0) == pytest.approx(wanted)
+
+
+def gumbel_table(series: Series, periods: list[float]) -> DepthDurationFrequency:
+    """Depths of one Gumbel law, as either series counts them."""
+    t = np.array(periods)
+    y = np.log(t) if series is Series.PARTIAL_DURATION else -np.log(-np.log(1 - 1 / t))
+    return DepthDurationFrequency(
+        np.array([1.0, 24.0]), t, np.array([30.0 + 8.0 * y, 60.0 + 15.0 * y]), series
+    )
+
+
+def test_annual_maxima_become_partial_duration() -> None:
+    annual = gumbel_table(Series.ANNUAL_MAXIMUM, [2, 5, 10, 25, 50, 100])
+    wanted = gumbel_table(Series.PARTIAL_DURATION, [1, 2, 5, 10, 25, 50, 100])
+    found = to_partial_duration(annual, [1, 2, 5, 10, 25, 50, 100])
+    np.testing.assert_allclose(found.depth_mm, wanted.depth_mm, rtol=1e-12)
+    assert found.series is Series.PARTIAL_DURATION
+    assert any("Langbein" in note for note in found.notes)
+    assert any("below 1.44 years" in note for note in found.notes)
+    assert to_partial_duration(wanted) is wanted
+    assert to_partial_duration(annual).return_period_yr.tolist() == [2, 5, 10, 25, 50, 100]
+    for beyond in ([0.5, 2], [2, 200]):
+        with pytest.raises(RangeError, match="beyond the table"):
+            to_partial_duration(annual, beyond)
+
+
+def test_tables_side_by_side() -> None:
+    own = gumbel_table(Series.PARTIAL_DURATION, [1, 2, 5, 10])
+    official = scale_by_climate(gumbel_table(Series.ANNUAL_MAXIMUM, [2, 5, 10, 25]), 1.25)
+    found = compare_tables(own, official)
+    assert found.return_period_yr.tolist() == [2, 5, 10]
+    np.testing.assert_allclose(found.difference_pct, -20.0, rtol=1e-9)
+    far = DepthDurationFrequency(
+        np.array([2.0, 3.0]), np.array([2.0, 5.0]), np.ones((2, 2)), Series.PARTIAL_DURATION
+    )
+    with pytest.raises(InputError, match="share no duration"):
+        compare_tables(own, far)
+
+
+def test_climate_factor() -> None:
+    table = small_table()
+    warm = scale_by_climate(table, 1.2)
+    np.testing.assert_allclose(warm.depth_mm, 1.2 * table.depth_mm)
+    assert warm.upper_mm is not None and warm.lower_mm is not None
+    assert warm.upper_mm[0, 0] == pytest.approx(14.4)
+    assert "1.2" in warm.notes[-1]
+    with pytest.raises(RangeError, match="climate factor"):
+        scale_by_climate(table, 0.0)
+    assert warming_factor(0.0) == 1.0
+    assert warming_factor(2.0) == pytest.approx(1.07 * 1.07)
+    with pytest.warns(OutOfRangeWarning, match="warming"):
+        warming_factor(9.0)
