@@ -1,0 +1,143 @@
+"""How the rain of a design storm spreads over its duration."""
+
+from __future__ import annotations
+
+from enum import Enum
+from functools import cache
+
+import numpy as np
+
+from riskkit.errors import RangeError
+from riskkit.records import FloatArray
+from riskkit.tables import load_table
+
+__all__ = ["Pattern", "alternating_block_mm", "mass_curve"]
+
+
+class Pattern(Enum):
+    """Time pattern of a design storm."""
+
+    ALTERNATING_BLOCK = "alternating block"
+    UNIFORM = "uniform"
+    NRCS_I = "NRCS type I"
+    NRCS_IA = "NRCS type IA"
+    NRCS_II = "NRCS type II"
+    NRCS_III = "NRCS type III"
+    HUFF_1 = "Huff first quartile"
+    HUFF_2 = "Huff second quartile"
+    HUFF_3 = "Huff third quartile"
+    HUFF_4 = "Huff fourth quartile"
+
+    @property
+    def is_nrcs(self) -> bool:
+        """Whether it is defined for 24 hours only."""
+        return self in _NRCS_COLUMNS
+
+
+_NRCS_COLUMNS = {
+    Pattern.NRCS_I: "type_i",
+    Pattern.NRCS_IA: "type_ia",
+    Pattern.NRCS_II: "type_ii",
+    Pattern.NRCS_III: "type_iii",
+}
+_HUFF_COLUMNS = {
+    Pattern.HUFF_1: "quartile_1",
+    Pattern.HUFF_2: "quartile_2",
+    Pattern.HUFF_3: "quartile_3",
+    Pattern.HUFF_4: "quartile_4",
+}
+
+
+@cache
+def _ordinates(pattern: Pattern) -> tuple[FloatArray, FloatArray]:
+    """Share of the duration and share of the depth, both from 0 to 1."""
+    if pattern in _NRCS_COLUMNS:
+        table, time, column = load_table("storm_patterns"), "time_h", _NRCS_COLUMNS[pattern]
+    else:
+        table, time, column = load_table("huff"), "time", _HUFF_COLUMNS[pattern]
+    x, y = np.array(table.column(time)), np.array(table.column(column))
+    return x / x[-1], y / y[-1]
+
+
+def mass_curve(pattern: Pattern, time_share: FloatArray) -> FloatArray:
+    """Share of the storm's depth that has fallen by a share of its duration.
+
+    The printed ordinates joined by a monotone cubic (Fritsch and Carlson), which passes through
+    every one of them, never falls, and does not spread a peak evenly over half an hour.
+
+    Parameters
+    ----------
+    pattern : Pattern
+        Uniform, an NRCS type or a Huff quartile.
+    time_share : (n,) array
+        Share of the duration, 0 to 1 [-].
+
+    Returns
+    -------
+    (n,) array
+        Share of the depth, 0 to 1 [-].
+
+    Raises
+    ------
+    RangeError
+        Where a time share is outside 0 to 1, or the pattern is the alternating block, which has no
+        curve of its own.
+
+    References
+    ----------
+    hds2 : Table 6.5
+    chow1988 : ordinates at 9.75 and 11.75 h
+    huff1990 : median curves at a point
+    fritsch1980 : monotone cubic
+    """
+    share = np.asarray(time_share, dtype=np.float64)
+    if np.any((share < -1e-12) | (share > 1 + 1e-12)):
+        raise RangeError("storm pattern", "a share of the duration is outside 0 to 1")
+    if pattern is Pattern.ALTERNATING_BLOCK:
+        raise RangeError("storm pattern", "the alternating block has no mass curve of its own")
+    share = np.clip(share, 0.0, 1.0)
+    if pattern is Pattern.UNIFORM:
+        return share
+    from scipy.interpolate import PchipInterpolator
+
+    return np.asarray(PchipInterpolator(*_ordinates(pattern))(share), dtype=np.float64)
+
+
+def alternating_block_mm(depth_mm: FloatArray) -> FloatArray:
+    """Storm whose worst 1, 2, 3 … steps hold the depths of 1, 2, 3 … steps' duration.
+
+    The differences of the depths, largest in the middle, the next to its right, the next to its
+    left, and so on. Where the depth curve is concave, as it should be, the worst k steps together
+    hold the depth of that duration exactly; where it is not, the sorted blocks hold a little more.
+
+    Parameters
+    ----------
+    depth_mm : (n_steps,) array
+        Depth of the duration of 1, 2, … n steps, not falling [mm].
+
+    Returns
+    -------
+    (n_steps,) array
+        Rain in each step; it sums to the last depth [mm].
+
+    Raises
+    ------
+    RangeError
+        Where the depths fall with duration.
+
+    References
+    ----------
+    chow1988 : section 14.4, alternating block method
+    hds2 : Example 6.6
+    """
+    blocks = np.diff(np.asarray(depth_mm, dtype=np.float64), prepend=0.0)
+    if np.any(blocks < -1e-9):
+        raise RangeError("storm", "a longer duration has less rain than a shorter one")
+    blocks = np.sort(np.maximum(blocks, 0.0))[::-1]
+    n = blocks.size
+    order = np.arange(n)
+    # 0, +1, -1, +2, -2 … from the middle
+    place = (n - 1) // 2 + np.where(order % 2 == 1, (order + 1) // 2, -(order // 2))
+    storm = np.empty(n)
+    storm[place] = blocks
+    return storm
