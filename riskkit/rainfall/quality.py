@@ -1,0 +1,342 @@
+"""Can this record be trusted? One row per check, with the figure, the limit and what it means.
+
+The limits stand in ``riskkit/tables/quality_limits.csv``. Nothing is repaired here: a reader
+repairs what it knows, this tells what is left.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from enum import Enum
+
+import numpy as np
+
+from riskkit.rainfall.noaa import accumulations_after_gaps, coarse_years
+from riskkit.records import FloatArray, IntArray, RainRecord
+from riskkit.tables import load_table
+
+__all__ = [
+    "QualityRow",
+    "Verdict",
+    "check_record",
+    "mean_annual_depth_mm",
+    "missing_by_year",
+    "smallest_step_mm",
+    "world_envelope_mm",
+]
+
+COMPLETE_SHARE = 0.8  # a year counts when at least this share of it is there
+LARGE_QUANTILE = 0.95  # a wet value above it is large
+STEP_SHARE = 0.95  # share of wet values that are whole steps
+ENVELOPE_HOURS = 24.0  # the envelope holds up to a day or two
+TENTH_INCH_MM = 2.54
+ROUNDING = 1e-3  # of a step: values were turned between units and rounded
+
+
+class Verdict(Enum):
+    """What a check says."""
+
+    PASS = "pass"  # noqa: S105 - not a password
+    WARN = "warn"
+    FAIL = "fail"
+
+
+@dataclass(frozen=True)
+class QualityRow:
+    """One check of a record.
+
+    Parameters
+    ----------
+    check : str
+        What was looked at.
+    figure : float
+        What was found, in `unit`; NaN where the record is too short to tell [any].
+    unit : str
+        Unit of the figure.
+    limit : str
+        What is expected, in words.
+    verdict : Verdict
+        Pass, warn or fail.
+    meaning : str
+        Why it matters, in plain words.
+    """
+
+    check: str
+    figure: float
+    unit: str
+    limit: str
+    verdict: Verdict
+    meaning: str
+
+
+def world_envelope_mm(duration_h: float | FloatArray) -> FloatArray:
+    """Return the greatest rain that the world has seen in a time.
+
+    .. math:: P = 425 D^{0.47}
+
+    with P in mm and D in h. Valid from one minute to two days; at three and four days the records
+    of Réunion in 2007 lie above it.
+
+    Parameters
+    ----------
+    duration_h : float or (n,) array
+        Duration, 1/60 to 48 [h].
+
+    Returns
+    -------
+    (n,) array
+        Depth, or a single number for a single duration [mm].
+
+    References
+    ----------
+    jennings1950 : pages 4-5; the curve as given in later textbooks
+    """
+    return 425.0 * np.asarray(duration_h, dtype=np.float64) ** 0.47
+
+
+def missing_by_year(record: RainRecord) -> tuple[IntArray, FloatArray]:
+    """Return the share of each calendar year that is missing.
+
+    A year that the record begins or ends in counts as missing where the record is not.
+
+    Parameters
+    ----------
+    record : RainRecord
+        The record.
+
+    Returns
+    -------
+    years : (n_years,) array of int
+        Calendar years [yr].
+    share : (n_years,) array
+        Missing share of each [-].
+
+    References
+    ----------
+    arithmetic : counting
+    """
+    year = _years(record)
+    years = np.arange(year[0], year[-1] + 1)
+    there = np.bincount(year - year[0], weights=~np.isnan(record.depth_mm), minlength=years.size)
+    begin = (years - 1970).astype("datetime64[Y]").astype("datetime64[s]")
+    end = (years - 1969).astype("datetime64[Y]").astype("datetime64[s]")
+    length_s = (end - begin).astype(np.int64)
+    share = 1.0 - there * record.interval_s / length_s
+    return years, np.clip(share, 0.0, 1.0)
+
+
+def _worst_year(record: RainRecord) -> float:
+    """Largest missing share of the years that the record covers from begin to end."""
+    years, share = missing_by_year(record)
+    day = np.timedelta64(86400, "s")
+    whole_first = record.times[0] < np.datetime64(f"{years[0]}-01-01") + day
+    whole_last = record.times[-1] >= np.datetime64(f"{years[-1] + 1}-01-01") - day
+    covered = share[(0 if whole_first else 1) : (share.size if whole_last else -1)]
+    return float(np.max(covered)) if covered.size else float("nan")
+
+
+def _years(record: RainRecord) -> IntArray:
+    years: IntArray = record.times.astype("datetime64[Y]").astype(np.int64) + 1970
+    return years
+
+
+def complete_years(record: RainRecord, share: float = COMPLETE_SHARE) -> IntArray:
+    """Return the calendar years that are complete enough to count.
+
+    Parameters
+    ----------
+    record : RainRecord
+        The record.
+    share : float, default 0.8
+        Share of a year that must be there [-].
+
+    Returns
+    -------
+    (n_complete,) array of int
+        The years [yr].
+
+    References
+    ----------
+    judgement : share of 0.8
+    """
+    years, missing = missing_by_year(record)
+    enough: IntArray = years[missing <= 1.0 - share + 1e-12]
+    return enough
+
+
+def mean_annual_depth_mm(record: RainRecord) -> float:
+    """Return the mean annual depth of the years that are complete enough.
+
+    What is missing in such a year is filled at the year's own mean rate.
+
+    Parameters
+    ----------
+    record : RainRecord
+        The record.
+
+    Returns
+    -------
+    float
+        Mean annual depth [mm]; NaN where no year is complete enough.
+
+    References
+    ----------
+    arithmetic : mean of yearly totals
+    """
+    years, missing = missing_by_year(record)
+    year = _years(record)
+    total = np.bincount(year - year[0], weights=np.nan_to_num(record.depth_mm))
+    enough = np.isin(years, complete_years(record))
+    if not enough.any():
+        return float("nan")
+    return float(np.mean(total[enough] / (1.0 - missing[enough])))
+
+
+def smallest_step_mm(record: RainRecord) -> float:
+    """Return the coarsest known gauge step that nearly all wet values are multiples of.
+
+    Parameters
+    ----------
+    record : RainRecord
+        The record.
+
+    Returns
+    -------
+    float
+        The step [mm]; 0 where the values are finer than any, or none is wet.
+
+    References
+    ----------
+    common_practice : steps of gauges
+    """
+    wet = record.depth_mm[record.depth_mm > 0]
+    if not wet.size:
+        return 0.0
+    for step in sorted(load_table("gauge_steps").column("step"), reverse=True):
+        ratio = wet / step
+        if np.mean(np.abs(ratio - np.round(ratio)) < ROUNDING) >= STEP_SHARE:
+            return step
+    return 0.0
+
+
+def _repeated_days(record: RainRecord) -> float:
+    """Count wet days that equal the day before, interval by interval."""
+    per_day = 86400 // record.interval_s
+    if per_day < 4 or 86400 % record.interval_s:
+        return 0.0
+    midnight = record.start.astype("datetime64[D]")
+    head = int((record.start - midnight).astype(np.int64)) // record.interval_s
+    depth = record.depth_mm[(per_day - head) % per_day :]
+    days = depth[: depth.size // per_day * per_day].reshape(-1, per_day)
+    wet = np.count_nonzero(days > 0, axis=1) >= 3
+    same = np.all(days[1:] == days[:-1], axis=1)
+    return float(np.count_nonzero(same & wet[1:]))
+
+
+def _longest_run(record: RainRecord) -> float:
+    """Longest run of one value above the smallest step; single steps repeat in steady rain."""
+    depth = record.depth_mm
+    step = smallest_step_mm(record)
+    high = depth > step * 1.001
+    same = np.zeros(depth.size, dtype=np.bool_)
+    same[1:] = (depth[1:] == depth[:-1]) & high[1:]
+    if not same.any():
+        return 1.0 if high.any() else 0.0
+    edge = np.flatnonzero(np.diff(np.concatenate([[0], same.astype(np.int8), [0]])))
+    return float(np.max(edge[1::2] - edge[::2]) + 1)
+
+
+def _large_after_gap(record: RainRecord) -> float:
+    wet = record.depth_mm[record.depth_mm > 0]
+    if not wet.size:
+        return 0.0
+    large = record.depth_mm > np.quantile(wet, LARGE_QUANTILE)
+    return float(np.count_nonzero(accumulations_after_gaps(record.depth_mm) & large))
+
+
+def _envelope_share(record: RainRecord) -> float:
+    """Largest share of the world envelope, over durations from one interval to a day."""
+    sums = np.concatenate([[0.0], np.cumsum(np.nan_to_num(record.depth_mm))])
+    longest = min(int(ENVELOPE_HOURS * 3600 // record.interval_s), record.depth_mm.size)
+    lengths = np.unique(np.geomspace(1, max(longest, 1), 12).astype(np.int64))
+    largest = np.array([np.max(sums[n:] - sums[:-n]) for n in lengths])
+    return float(np.max(largest / world_envelope_mm(lengths * record.interval_s / 3600.0)))
+
+
+def _coarse_share(record: RainRecord) -> float:
+    year = _years(record)
+    wet_years = np.unique(year[record.depth_mm > 0])
+    coarse = coarse_years(record.depth_mm, year, TENTH_INCH_MM)
+    return float(coarse.size / wet_years.size) if wet_years.size else 0.0
+
+
+_FIGURES: dict[str, Callable[[RainRecord], float]] = {
+    "negative values": lambda record: float(np.count_nonzero(record.depth_mm < 0)),
+    "repeated days": _repeated_days,
+    "missing share": lambda record: float(np.mean(np.isnan(record.depth_mm))),
+    "worst year missing": _worst_year,
+    "complete years": lambda record: float(complete_years(record).size),
+    "longest run of one value": _longest_run,
+    "large values after a gap": _large_after_gap,
+    "share of the world envelope": _envelope_share,
+    "mean annual depth": mean_annual_depth_mm,
+    "smallest step": smallest_step_mm,
+    "years in tenths of an inch": _coarse_share,
+}
+
+
+def check_record(record: RainRecord) -> tuple[QualityRow, ...]:
+    """Check a rain record.
+
+    Parameters
+    ----------
+    record : RainRecord
+        The record.
+
+    Returns
+    -------
+    tuple of QualityRow
+        A row per check, in the order of the table of limits.
+
+    References
+    ----------
+    judgement : riskkit/tables/quality_limits.csv
+    """
+    rows = []
+    for row in load_table("quality_limits").rows:
+        figure = _FIGURES[row["check"]](record)
+        limits = {key: float(row[key]) for key in _LIMITS if row[key]}
+        rows.append(
+            QualityRow(
+                row["check"],
+                figure,
+                row["unit"],
+                _expected(limits, row["unit"]),
+                _verdict(figure, limits),
+                row["meaning"],
+            )
+        )
+    return tuple(rows)
+
+
+_LIMITS = ("warn_below", "warn_above", "fail_below", "fail_above")
+
+
+def _verdict(figure: float, limits: dict[str, float]) -> Verdict:
+    if np.isnan(figure):
+        return Verdict.WARN  # too short to tell is not the same as in order
+    for kind, verdict in (("fail", Verdict.FAIL), ("warn", Verdict.WARN)):
+        if figure < limits.get(f"{kind}_below", -np.inf):
+            return verdict
+        if figure > limits.get(f"{kind}_above", np.inf):
+            return verdict
+    return Verdict.PASS
+
+
+def _expected(limits: dict[str, float], unit: str) -> str:
+    low = limits.get("warn_below", limits.get("fail_below"))
+    high = limits.get("warn_above", limits.get("fail_above"))
+    if low is not None and high is not None:
+        return f"{low:g} to {high:g} {unit}"
+    return f"at least {low:g} {unit}" if low is not None else f"at most {high:g} {unit}"
