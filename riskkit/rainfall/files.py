@@ -13,7 +13,6 @@ import zlib
 from array import array
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from operator import itemgetter
 from pathlib import Path
 
 import numpy as np
@@ -25,6 +24,8 @@ __all__ = ["CsvText", "numbers_of", "read_columns", "read_text", "split_csv"]
 
 MAX_BYTES = 400_000_000  # unpacked; a guard against archives that unpack without end
 MAX_ROWS = 10_000_000  # 19 years of minutes, 95 years of 5 minutes
+
+BATCH_ROWS = 5000
 
 MISSING_TEXT = frozenset(
     ["", "nan", "NaN", "NAN", "NA", "na", "N/A", "n/a", "null", "NULL", "None", "M", "-", "--"]
@@ -190,7 +191,7 @@ def _looks_like_data(cell: str) -> bool:
     return bool(re.match(r"[-+.]?\d", cell))
 
 
-def read_columns(table: CsvText, names: Sequence[str]) -> tuple[list[tuple[str, ...]], IntArray]:
+def read_columns(table: CsvText, names: Sequence[str]) -> tuple[list[list[str]], IntArray]:
     """Read some columns of a table as text.
 
     Parameters
@@ -202,7 +203,7 @@ def read_columns(table: CsvText, names: Sequence[str]) -> tuple[list[tuple[str, 
 
     Returns
     -------
-    columns : list of tuple of str
+    columns : list of list of str
         The cells of each column, in the order of `names`.
     lines : (n_rows,) array of int
         Line of the file of each row [-].
@@ -224,10 +225,20 @@ def read_columns(table: CsvText, names: Sequence[str]) -> tuple[list[tuple[str, 
                 f"the column {name!r} is {many} in the header",
                 f"the header is {', '.join(table.header)[:120]}",
             )
-    pick = itemgetter(*[table.header.index(name) for name in names])
+    places = [table.header.index(name) for name in names]
     width = len(table.header)
-    rows: list[tuple[str, ...]] = []
+    if len(table.body) > MAX_ROWS:
+        raise InputError(
+            table.where,
+            f"it has {len(table.body):,} rows, more than {MAX_ROWS:,}",
+            "add the values up to a longer interval, or cut the file in parts",
+        )
+    found = _columns_at_once(table, places)
+    if found is not None:
+        return found, np.arange(len(found[0]), dtype=np.int64) + table.first_line
+    columns: list[list[str]] = [[] for _ in names]
     lines = array("q")
+    batch: list[list[str]] = []
     reader = csv.reader(table.body, delimiter=table.separator)
     try:
         for row in reader:
@@ -235,22 +246,41 @@ def read_columns(table: CsvText, names: Sequence[str]) -> tuple[list[tuple[str, 
                 if not any(row) or row[0].startswith("#"):
                     continue
                 _check_width(table, row, table.first_line - 1 + reader.line_num)
-            rows.append(pick(row))
+            batch.append(row)
             lines.append(table.first_line - 1 + reader.line_num)
+            if len(batch) == BATCH_ROWS:
+                _move(batch, places, columns)
     except csv.Error as error:
         raise InputError(
             table.place(table.first_line - 1 + reader.line_num), f"the row is broken ({error})"
         ) from None
-    if len(rows) > MAX_ROWS:
-        raise InputError(
-            table.where,
-            f"it has {len(rows):,} rows, more than {MAX_ROWS:,}",
-            "add the values up to a longer interval, or cut the file in parts",
-        )
-    if not rows:
+    _move(batch, places, columns)
+    if not lines:
         raise InputError(table.where, "it has a header but no rows")
-    columns = [tuple(rows)] if len(names) == 1 else list(zip(*rows, strict=True))
-    return columns, np.frombuffer(lines, dtype=np.int64)  # type: ignore[return-value]  # str cells
+    return columns, np.frombuffer(lines, dtype=np.int64)
+
+
+def _columns_at_once(table: CsvText, places: Sequence[int]) -> list[list[str]] | None:
+    """Cut a table without quotes, comments or ragged rows, five times as fast; None for others."""
+    text = "\n".join(table.body).rstrip("\n")
+    body = text.split("\n")
+    width = len(table.header)
+    if (
+        width < 2
+        or '"' in text
+        or "#" in text
+        or any(line.count(table.separator) != width - 1 for line in body)
+    ):
+        return None
+    cells = text.replace("\n", table.separator).split(table.separator)
+    return [cells[place::width] for place in places]
+
+
+def _move(batch: list[list[str]], places: Sequence[int], columns: list[list[str]]) -> None:
+    """Move rows into columns; many small lists kept alive would slow Python down."""
+    for place, column in zip(places, columns, strict=True):
+        column.extend([row[place] for row in batch])
+    batch.clear()
 
 
 def _check_width(table: CsvText, row: Sequence[str], line: int) -> None:
@@ -303,7 +333,7 @@ def numbers_of(
         texts = [text.replace(",", ".") for text in texts]
     texts = ["nan" if text in MISSING_TEXT else text for text in texts]
     try:
-        values = np.array(texts).astype(np.float64)
+        values = np.fromiter(map(float, texts), dtype=np.float64, count=len(texts))
     except ValueError:
         values = np.array([_number(t, n, table, column) for t, n in zip(texts, lines, strict=True)])
     code = np.isin(values, MISSING_CODES)

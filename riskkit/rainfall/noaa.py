@@ -82,7 +82,7 @@ def read_noaa_hourly(table: CsvText, *, unit: str | None = None) -> RainRecord:
     return RainRecord(kept.ravel() * size, start, 3600, name, tuple(notes))
 
 
-def _only_station(cells: tuple[str, ...], lines: IntArray, table: CsvText) -> str:
+def _only_station(cells: list[str], lines: IntArray, table: CsvText) -> str:
     for cell, line in zip(cells, lines, strict=True):
         if cell != cells[0]:
             raise InputError(
@@ -243,7 +243,7 @@ def read_ghcn_daily(table: CsvText, *, unit: str | None = None) -> RainRecord:
     ]
     columns, lines = read_columns(table, ["DATE", "STATION", "PRCP", *optional])
     station = _only_station(columns[1], lines, table)
-    extra: dict[str, tuple[str, ...]] = dict(zip(optional, columns[3:], strict=True))
+    extra: dict[str, list[str]] = dict(zip(optional, columns[3:], strict=True))
     days = days_of(columns[0], lines, table)
     trace = np.array([cell.strip() == "T" for cell in columns[2]])
     cells = ["0" if is_trace else cell for cell, is_trace in zip(columns[2], trace, strict=True)]
@@ -294,7 +294,7 @@ def _archive_unit(cells: list[str], has_flags: bool, table: CsvText) -> str:
 
 
 def _several_days(
-    extra: dict[str, tuple[str, ...]], lines: IntArray, table: CsvText
+    extra: dict[str, list[str]], lines: IntArray, table: CsvText
 ) -> NDArray[np.bool_]:
     """Days on which the gauge was read after several days."""
     several = np.zeros(lines.size, dtype=np.bool_)

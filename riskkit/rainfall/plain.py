@@ -194,7 +194,8 @@ def read_plain(
     ----------
     arithmetic : bookkeeping
     """
-    stamp_column, rain_column = _time_columns(table), _rain_column(table)
+    stamp_column = _time_columns(table)
+    rain_column = _rain_column(table, stamp_column, unit)
     size = mm_per_unit(depth_unit(table, rain_column, unit), table.where)
     columns, lines = read_columns(table, [*stamp_column, rain_column])
     stamps: Sequence[str] = columns[0]
@@ -257,7 +258,11 @@ def _time_columns(table: CsvText) -> list[str]:
     return found
 
 
-def _rain_column(table: CsvText) -> str:
+def _rain_column(table: CsvText, times: Sequence[str], unit: str | None) -> str:
+    """Find the column of rain by its name, or as the only one left where the unit is given."""
+    others = [name for name in table.header if name not in times]
+    if unit is not None and len(others) == 1:
+        return others[0]
     found = []
     for name in table.header:
         words = re.split(r"[\s_]+", split_unit(name)[0])

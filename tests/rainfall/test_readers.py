@@ -76,6 +76,13 @@ def test_units_that_do_not_serve(save):
     refused(save("time,rain (mm/h)\n" + THREE), "intensity")
 
 
+def test_the_only_column_left_is_rain_where_the_caller_gives_the_unit(save):
+    assert read_rain(save("time,R1\n" + THREE), unit="mm").depth_mm[1] == 2.5
+    refused(save("time,R1\n" + THREE), "no column of rain")
+    refused(save("time,level_m\n" + THREE), "disagree", unit="mm")
+    refused(save("time,R1,R2\n2020-06-01,1,2\n"), "no column of rain", unit="mm")
+
+
 def test_split_unit():
     assert split_unit("Depth (mm)") == ("depth", "mm", False)
     assert split_unit("precip_in_mm") == ("precip_in", "mm", False)
@@ -272,6 +279,13 @@ def test_write_cannot(tmp_path):
     record = RainRecord(np.ones(3), np.datetime64("2020-06-01"), 3600)
     with pytest.raises(InputError, match="cannot be written"):
         write_rain(record, tmp_path / "no" / "rain.csv")
+
+
+def test_quoted_cells_are_the_same_table(save):
+    plain = read_rain(save(HEAD + THREE + "\n\n"))
+    rows = ['"{}","{}"'.format(*row.split(",")) for row in THREE.splitlines()]
+    quoted = read_rain(save(HEAD + "\n".join(rows)))
+    assert quoted.depth_mm.tolist() == plain.depth_mm.tolist()
 
 
 def test_blank_and_comment_lines_inside_do_no_harm_and_keep_the_count(save):
