@@ -263,14 +263,15 @@ def read_columns(table: CsvText, names: Sequence[str]) -> tuple[list[list[str]],
 def _columns_at_once(table: CsvText, places: Sequence[int]) -> list[list[str]] | None:
     """Cut a table without quotes, comments or ragged rows, five times as fast; None for others."""
     text = "\n".join(table.body).rstrip("\n")
-    body = text.split("\n")
     width = len(table.header)
-    if (
-        width < 2
-        or '"' in text
-        or "#" in text
-        or any(line.count(table.separator) != width - 1 for line in body)
-    ):
+    if width < 2 or '"' in text or "#" in text:
+        return None
+    letters = np.frombuffer((text + "\n").encode(), dtype=np.uint8)
+    ends = letters[(letters == ord(table.separator)) | (letters == ord("\n"))] == ord("\n")
+    if ends.size % width:
+        return None
+    by_row = ends.reshape(-1, width)
+    if by_row[:, :-1].any() or not by_row[:, -1].all():
         return None
     cells = text.replace("\n", table.separator).split(table.separator)
     return [cells[place::width] for place in places]
