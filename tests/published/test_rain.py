@@ -195,6 +195,15 @@ def test_fixed_interval_factor_beside_the_empirical_one() -> None:
 
 
 @published(
+    what="fixed-interval factor beside the empirical one of 1 to 24 intervals", source="wmo168",
+    where="adjustment of maxima", origin="memory", tolerance="0.03 (the theory lies above)",
+)  # fmt: skip
+def test_fixed_interval_factor_lies_just_above_the_empirical_ones() -> None:
+    above = weiss_factor(np.array([1, 2, 3, 5, 9])) - np.array([1.13, 1.04, 1.03, 1.02, 1.01])
+    assert np.all((above > 0) & (above < 0.03))
+
+
+@published(
     what="fixed-interval factor of 1, 2 and 24 intervals", source="weiss1964",
     where="theoretical factor", origin="computed", tolerance="0.0006",
 )  # fmt: skip
