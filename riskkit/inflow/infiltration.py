@@ -24,6 +24,7 @@ __all__ = [
     "ponded_infiltration_m",
     "ponding_depth_m",
     "ponding_time_s",
+    "sorption_m",
     "unsteady_infiltration_m",
 ]
 
@@ -56,6 +57,29 @@ def moisture_deficit(effective_porosity: ArrayLike, saturation: ArrayLike) -> Fl
     _within("effective_porosity", porosity, 0.0, 1.0)
     _within("saturation", wet, 0.0, 1.0)
     return np.asarray(porosity * (1.0 - wet))
+
+
+def sorption_m(suction_m: ArrayLike, deficit: ArrayLike) -> FloatArray:
+    """Suction times moisture deficit, the one length of the equation: psi dtheta.
+
+    Parameters
+    ----------
+    suction_m : float or (n_draws,) array
+        Suction head at the wetting front [m].
+    deficit : float or (n_draws,) array
+        Moisture deficit [-].
+
+    Returns
+    -------
+    (n_draws,) array
+        Their product; below 1e-12 m it is nothing, and zero so that quotients stay finite [m].
+
+    References
+    ----------
+    green_ampt1911 : rate equation
+    """
+    product = np.asarray(suction_m, float) * np.asarray(deficit, float)
+    return np.asarray(np.where(product < 1e-12, 0.0, product))
 
 
 def infiltration_rate_m_s(
@@ -92,7 +116,7 @@ def infiltration_rate_m_s(
     infiltrated = np.asarray(infiltrated_m, float)
     if not np.all(infiltrated > 0):
         raise RangeError("infiltrated_m", "it is not above zero")
-    sorption = np.asarray(suction_m, float) * np.asarray(deficit, float)
+    sorption = sorption_m(suction_m, deficit)
     return np.asarray(np.asarray(k_m_s, float) * (1.0 + sorption / infiltrated))
 
 
@@ -140,7 +164,8 @@ def ponded_infiltration_m(
     _within("time_s", time)
     _within("start_m", start)
     out = np.empty(k.size)
-    _kernel.ponded_loop(k.ravel(), (suction * theta).ravel(), start.ravel(), time.ravel(), out)
+    sorption = sorption_m(suction, theta)
+    _kernel.ponded_loop(k.ravel(), sorption.ravel(), start.ravel(), time.ravel(), out)
     return out.reshape(k.shape)
 
 
@@ -177,8 +202,8 @@ def ponding_depth_m(
     k, suction, theta, rain = _alike(k_m_s, suction_m, deficit, rain_m_s)
     _soil(k, suction, theta)
     _within("rain_m_s", rain)
-    ponds = rain > k
-    return np.asarray(np.where(ponds, k * suction * theta / np.where(ponds, rain - k, 1.0), np.inf))
+    ponds, sorption = rain > k, sorption_m(suction, theta)
+    return np.asarray(np.where(ponds, k * sorption / np.where(ponds, rain - k, 1.0), np.inf))
 
 
 def ponding_time_s(
@@ -273,8 +298,8 @@ def unsteady_infiltration_m(
         raise RangeError("step_s", "the step is not above zero")
     shape = (k.size, rain.shape[1])
     soaked, ran_off = np.empty(shape), np.empty(shape)
-    supply = np.array(np.broadcast_to(rain, shape))
-    _kernel.infiltration_loop(supply, float(step_s), k, suction * theta, limit, soaked, ran_off)
+    supply, sorption = np.array(np.broadcast_to(rain, shape)), sorption_m(suction, theta)
+    _kernel.infiltration_loop(supply, float(step_s), k, sorption, limit, soaked, ran_off)
     return soaked, ran_off
 
 

@@ -24,6 +24,7 @@ from numpy.typing import ArrayLike
 from riskkit.errors import BalanceError, RangeError
 from riskkit.inflow import _kernel
 from riskkit.inflow._kernel import StripDraws
+from riskkit.inflow.infiltration import sorption_m
 from riskkit.records import FloatArray, PitInflow
 
 __all__ = ["PARTS", "storm_inflow"]
@@ -252,13 +253,13 @@ def _prepare(a: Mapping[str, FloatArray]) -> StripDraws:
         gap_share=a["gap_share"],
         fast_s=a["fast_time_s"],
         k_m_s=a["backfill_k_m_s"],
-        sorption_m=a["backfill_suction_m"] * a["backfill_moisture_deficit"],
+        sorption_m=sorption_m(a["backfill_suction_m"], a["backfill_moisture_deficit"]),
         pond_m=a["ponding_depth_m"],
         deficit_m=a["deficit_m"],
         store_max_m=store_max_m,
         tau_s=store_max_m / a["backfill_k_m_s"],
         native_k_m_s=a["native_k_m_s"],
-        native_sorption_m=a["native_suction_m"] * a["native_moisture_deficit"],
+        native_sorption_m=sorption_m(a["native_suction_m"], a["native_moisture_deficit"]),
     )
 
 
