@@ -334,6 +334,8 @@ def numbers_of(
         texts = [text.replace(",", ".") for text in texts]
     texts = ["nan" if text in MISSING_TEXT else text for text in texts]
     try:
+        if "_" in "".join(texts):  # Python would read 1_0 as ten
+            raise ValueError
         values = np.fromiter(map(float, texts), dtype=np.float64, count=len(texts))
     except ValueError:
         values = np.array([_number(t, n, table, column) for t, n in zip(texts, lines, strict=True)])
@@ -352,7 +354,7 @@ def numbers_of(
 
 def _number(text: str, line: int, table: CsvText, column: str) -> float:
     try:
-        return float(text)
+        return float(text.replace("_", "?"))
     except ValueError:
         right = "leave the cell empty where the value is missing"
         if re.fullmatch(r"[-+]?\d+,\d+", text):

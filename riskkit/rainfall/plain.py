@@ -217,15 +217,15 @@ def read_plain(
         notes.append("Columns are separated by semicolons; commas are read as decimal marks.")
     if n_codes:
         notes.append(f"{n_codes} values were a code such as -9999 and are kept as missing.")
-    wet_only = wet_only or table.comments.get("dry intervals", "").lower() == "left out"
-    stated = interval_s or _stated_interval(table)
+    wet_only = wet_only or _choice(table, "dry intervals", ("listed", "left out")) == "left out"
+    stated = _stated_interval(table) if interval_s is None else interval_s
     if wet_only and stated is None:
         raise InputError(
             table.where,
             "dry intervals are left out, but the length of an interval is not stated",
             'begin the file with a line such as "# interval: 5 min"',
         )
-    interval = stated or _usual_interval(times, lines, table)
+    interval = _usual_interval(times, lines, table) if stated is None else stated
     if not 60 <= interval <= DAY_S:
         raise InputError(
             table.place(int(lines[min(1, lines.size - 1)])),
@@ -234,7 +234,7 @@ def read_plain(
         )
     filled, start, more = _fill(times, depth * size, lines, table, interval, wet_only)
     notes.extend(more)
-    if table.comments.get("stamp", "").lower() == "end":
+    if _choice(table, "stamp", ("begin", "end")) == "end":
         start -= np.timedelta64(interval, "s")
         notes.append("Times in the file are the ends of the intervals.")
     if interval == DAY_S:
@@ -283,6 +283,16 @@ def _stated_interval(table: CsvText) -> int | None:
     if text is None:
         return None
     return round(parse_quantity(text, "s", f"{table.where}, interval"))
+
+
+def _choice(table: CsvText, key: str, choices: tuple[str, str]) -> str:
+    """Value of a comment that knows two values, the first where it is absent."""
+    value = table.comments.get(key, choices[0]).lower()
+    if value not in choices:
+        raise InputError(
+            table.where, f"'# {key}: {value}' is not known", f"write {' or '.join(choices)}"
+        )
+    return value
 
 
 def _usual_interval(times: NDArray[np.datetime64], lines: IntArray, table: CsvText) -> int:

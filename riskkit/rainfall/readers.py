@@ -71,6 +71,10 @@ def read_rain(
     noaa_hpd : readme.csv.txt
     noaa_ghcnd : readme.txt
     """
+    if kind is not None and not isinstance(kind, RainFile):
+        raise InputError(
+            "kind", f"{kind!r} is not a RainFile", "write RainFile.WET_ONLY or another"
+        )
     text = read_text(path)
     where = Path(path).name
     if text.startswith("Point precipitation frequency estimates"):

@@ -226,6 +226,8 @@ def test_headers_that_do_not_serve(save):
     ("row", "words"),
     [
         ("2020-06-01 03:00,wet", ("line 5", "'wet', not a number")),
+        ("2020-06-01 03:00,1_0", ("line 5", "'1_0', not a number")),
+        ("2020-06-01 03:00,1.5mm", ("line 5", "not a number")),
         ("2020-06-01 03:00,-3", ("line 5", "-3", "cannot be")),
         ("2020-06-01 03:00,inf", ("line 5", "inf")),
         ('2020-06-01 03:00,"2,5"', ("line 5", "2.5", "point")),
@@ -260,6 +262,16 @@ def test_intervals_that_do_not_serve(save):
     assert read_rain(save("# interval: 1 h\n" + HEAD + "2020-06-01,1\n")).interval_s == 3600
     ragged = "".join(f"2020-06-01 {h:02d}:{m:02d},0\n" for h, m in enumerate([0, 7, 31, 2, 44, 9]))
     refused(save(HEAD + ragged), "does not lie on a grid")
+
+
+def test_comments_and_arguments_that_are_not_known(save):
+    refused(save("# stamp: middle\n" + HEAD + THREE), "'# stamp: middle'", "begin or end")
+    refused(save("# dry intervals: yes\n" + HEAD + THREE), "listed or left out")
+    refused(save("# interval: fish\n" + HEAD + THREE), "interval", "fish")
+    refused(save("# interval: 0 min\n" + HEAD + THREE), "an interval of 0 s")
+    refused(save(HEAD + THREE), "an interval of -60 s", interval_s=-60)
+    refused(save(HEAD + THREE), "'plain' is not a RainFile", kind="plain")
+    refused(save("# interval: 15 min\n" + HEAD + THREE.replace("01:00", "00:50")), "grid of 15 min")
 
 
 def test_one_wrong_date_far_away_does_not_fill_the_memory(save):
