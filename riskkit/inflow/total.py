@@ -85,7 +85,8 @@ def storm_inflow(
     (S = porosity x depth) takes no more than it hands on. Each part is solved in closed form within
     the step.
 
-    Rain must be padded with dry steps until the drainage of interest is over.
+    Rain must be padded with dry steps until the drainage of interest is over. One storm at a time:
+    the soil's thirst does not come back in dry spells, so a record of years is to be cut in storms.
 
     Parameters
     ----------
