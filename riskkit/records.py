@@ -17,6 +17,7 @@ from dataclasses import dataclass, field, fields, replace
 from enum import Enum
 from itertools import pairwise
 from types import MappingProxyType
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -398,6 +399,8 @@ class PitModel:
         Share of the pumped water that arrives again [-].
     return_lag_s : float
         After how long it does [s].
+    drainback_m3 : (n_draws,) array, optional
+        Water that falls back from the pipe after every stop, for a check valve stuck open [m3].
     """
 
     level_m: FloatArray
@@ -410,11 +413,14 @@ class PitModel:
     floor_index: IntArray
     return_share: FloatArray
     return_lag_s: float = 900.0
+    drainback_m3: FloatArray = field(default_factory=lambda: np.zeros(0))
 
     def __post_init__(self) -> None:
-        _freeze(self)
         where = "pit"
         n_draws, n_levels = self.level_m.shape
+        if self.drainback_m3.size == 0:
+            object.__setattr__(self, "drainback_m3", np.zeros(n_draws))
+        _freeze(self)
         _need(self.area_m2.shape == (n_draws, n_levels - 1), where, "areas do not fit the levels")
         _need(self.pump_m3_s.shape == (n_draws, n_levels), where, "pump does not fit the levels")
         _need(self.seepage_m3_s.shape == (n_draws, n_levels), where, "seepage does not fit levels")
@@ -428,6 +434,33 @@ class PitModel:
             where,
             "switch levels are not in the order off, on, alarm, floor",
         )
+        _need(
+            bool(np.all((self.return_share >= 0) & (self.return_share <= 1))),
+            where,
+            "the share of pumped water that returns is outside 0 to 1",
+        )
+        _need(self.return_lag_s > 0, where, "pumped water that returns does so in no time")
+        _need(bool(np.all(self.drainback_m3 >= 0)), where, "the water falling back is negative")
+
+    def repeated(self, times: int) -> PitModel:
+        """Return the pits `times` times over: all of them for each of several storms.
+
+        Parameters
+        ----------
+        times : int
+            How often [-].
+
+        Returns
+        -------
+        PitModel
+            ``times * n_draws`` pits, in blocks.
+        """
+        arrays: dict[str, Any] = {
+            item.name: np.concatenate([getattr(self, item.name)] * times)
+            for item in fields(self)
+            if isinstance(getattr(self, item.name), np.ndarray)
+        }
+        return replace(self, **arrays)
 
 
 @dataclass(frozen=True)

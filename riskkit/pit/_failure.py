@@ -1,0 +1,155 @@
+"""The compiled loops of a stopped pump: when the water reaches the floor, and how high it stands.
+
+The public side, with units and checks, is in `balance`.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+from numba import njit
+
+from riskkit.pit._bands import (
+    GAIN,
+    N_ROWS,
+    OPTIONS,
+    SEEP,
+    SEEP_SLOPE,
+    VOL,
+    cross,
+    level_of,
+    phi_psi,
+    prepare,
+)
+from riskkit.records import FloatArray, IntArray
+
+
+@njit(**OPTIONS)
+def _rise(pit: FloatArray, i: int, v: float, q: float, t: float) -> tuple[int, float]:
+    """Band and volume after a time t of inflow q with the pump stopped."""
+    while t > 0.0:
+        y = v - pit[VOL, i]
+        b = pit[SEEP_SLOPE, i]
+        r0 = q + pit[SEEP, i] + b * y
+        r1 = q + pit[SEEP, i + 1]
+        dv = pit[VOL, i + 1] - v
+        if r0 <= 0.0:
+            break
+        if r1 > 0.0 and dv < t * max(r0, r1):
+            tc, _ = cross(dv, r0, r1)
+            if tc <= t:
+                t -= tc
+                i += 1
+                v = pit[VOL, i]
+                continue
+        phi, _ = phi_psi(b * t)
+        v = min(v + r0 * t * phi, pit[VOL, i + 1])
+        break
+    return i, v
+
+
+@njit(**OPTIONS)
+def fail_draws(
+    level: FloatArray,
+    area: FloatArray,
+    pump: FloatArray,
+    seep: FloatArray,
+    marks: IntArray,
+    storm: FloatArray,
+    dt: float,
+    moments: FloatArray,
+    first: int,
+    last: int,
+    out: FloatArray,
+) -> None:
+    """Time from the alarm to the floor for each of the rising moments; see `time_to_flood`."""
+    n_nodes = level.shape[1] + 2
+    pit = np.empty((N_ROWS, n_nodes))
+    at = np.zeros(4, np.int64)
+    n_steps = storm.shape[1]
+    for d in range(first, last):
+        prepare(level[d], area[d], pump[d], seep[d], marks[d], dt, pit, at)
+        vol, sn, sb, gain = pit[VOL], pit[SEEP], pit[SEEP_SLOPE], pit[GAIN]
+        j_floor = at[3]
+        for m in range(moments.size):
+            v = vol[at[2]]
+            i = at[2]
+            k = min(int(moments[m] / dt), n_steps)
+            t = (k + 1) * dt - moments[m]
+            while k < n_steps and i < j_floor:
+                q = storm[d, k]
+                r0 = q + sn[i] + sb[i] * (v - vol[i])
+                v1 = v + r0 * gain[i]
+                if t == dt and v1 < vol[i + 1]:
+                    v = v1
+                    k += 1
+                    continue
+                r1 = q + sn[i + 1]
+                tc = np.inf
+                if r0 > 0.0 and r1 > 0.0:
+                    tc, _ = cross(vol[i + 1] - v, r0, r1)
+                if tc < t:
+                    t -= tc
+                    i += 1
+                    v = vol[i]
+                else:
+                    phi, _ = phi_psi(sb[i] * t)
+                    v = min(v + r0 * t * phi, vol[i + 1])
+                    k += 1
+                    t = dt
+            if i == j_floor:
+                out[d, m] = (k + 1) * dt - t - moments[m]
+                continue
+            # after the storm ground water alone may still get there
+            wait = max(n_steps * dt - moments[m], 0.0)
+            while i < j_floor and wait < np.inf:
+                r0 = sn[i] + sb[i] * (v - vol[i])
+                r1 = sn[i + 1]
+                if r0 > 0.0 and r1 > 0.0:
+                    tc, _ = cross(vol[i + 1] - v, r0, r1)
+                    wait += tc
+                else:
+                    wait = np.inf
+                i += 1
+                v = vol[i]
+            out[d, m] = wait
+            if wait == np.inf:
+                # levels that start together later stay lower: no later moment gets there either
+                out[d, m:] = np.inf
+                break
+
+
+@njit(**OPTIONS)
+def after_draws(
+    level: FloatArray,
+    area: FloatArray,
+    pump: FloatArray,
+    seep: FloatArray,
+    marks: IntArray,
+    storm: FloatArray,
+    dt: float,
+    moment: FloatArray,
+    after: FloatArray,
+    first: int,
+    last: int,
+    out: FloatArray,
+) -> None:
+    """Level at rising times after the alarm with the pump stopped; see `level_after`."""
+    n_nodes = level.shape[1] + 2
+    pit = np.empty((N_ROWS, n_nodes))
+    at = np.zeros(4, np.int64)
+    n_steps = storm.shape[1]
+    for d in range(first, last):
+        n = prepare(level[d], area[d], pump[d], seep[d], marks[d], dt, pit, at)
+        i = at[2]
+        v = pit[VOL, i]
+        now = moment[d]
+        k = min(int(now / dt), n_steps)
+        for m in range(after.size):
+            goal = moment[d] + after[m]
+            while k < n_steps and (k + 1) * dt <= goal:
+                i, v = _rise(pit, i, v, storm[d, k], (k + 1) * dt - now)
+                k += 1
+                now = k * dt
+            i, v = _rise(pit, i, v, storm[d, k] if k < n_steps else 0.0, goal - now)
+            now = goal
+            out[d, m] = level_of(pit, n, v)

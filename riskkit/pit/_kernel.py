@@ -1,0 +1,306 @@
+"""The compiled loop: exact level of many pits through a storm, event by event.
+
+A leg ends at the end of its band or of the time step. `cycle` takes the usual state, a pit between
+the off and the on level whose pump keeps up, over many steps; all else goes leg by leg. When the
+pump stops twice within one step, the time between is the period of a cycle, and all whole cycles
+that still fit are skipped at once.
+
+The public side, with units and checks, is in `balance`.
+"""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+from numba import njit
+
+from riskkit.pit._bands import (
+    N_ROWS,
+    OPTIONS,
+    PUMP,
+    PUMP_SLOPE,
+    SEEP,
+    SEEP_SLOPE,
+    VOL,
+    cross,
+    find,
+    level_of,
+    phi_psi,
+    prepare,
+    volume_of,
+)
+from riskkit.pit._cycle import (
+    N_STATE,
+    S_FELL,
+    S_HOUR_BEGIN,
+    S_HOUR_MOST,
+    S_ON,
+    S_PUMPED,
+    S_RETURNED,
+    S_RUN,
+    S_SEEPED,
+    S_STARTS,
+    S_T,
+    S_TOP,
+    S_V,
+    cycle,
+    returns,
+)
+from riskkit.records import FloatArray, IntArray
+
+# Columns of the result rows of `run_draws`
+HIGHEST, ALARM, FLOOD, STARTS, STARTS_PER_HOUR, RUN, PUMPED, RETURNED, INFLOW, ERROR = range(10)
+N_COLUMNS = 10
+# Stands in the error column of a row that met more events than any pit can have in one step
+STUCK = -1.0
+
+
+@njit(**OPTIONS)
+def run_draws(
+    level: FloatArray,
+    area: FloatArray,
+    pump: FloatArray,
+    seep: FloatArray,
+    marks: IntArray,
+    share: FloatArray,
+    drainback: FloatArray,
+    storm: FloatArray,
+    dt: float,
+    lag: int,
+    start: FloatArray,
+    hour: int,
+    first: int,
+    last: int,
+    out: FloatArray,
+    levels: FloatArray,
+) -> None:
+    """Run the draws first … last − 1 through the storm; see `balance.run_pit`."""
+    n_nodes = level.shape[1] + 2
+    pit = np.empty((N_ROWS, n_nodes))
+    vol = pit[VOL]
+    pn = pit[PUMP]
+    sn = pit[SEEP]
+    pb = pit[PUMP_SLOPE]
+    sb = pit[SEEP_SLOPE]
+    at = np.zeros(4, np.int64)
+    state = np.zeros(N_STATE)
+    n_steps = storm.shape[1]
+    flow = np.zeros(n_steps)
+    keep = levels.shape[0] > 0
+    most_events = 16 * n_nodes + 64
+
+    for d in range(first, last):
+        n = prepare(level[d], area[d], pump[d], seep[d], marks[d], dt, pit, at)
+        j_off, j_on, j_alarm, j_floor = at[0], at[1], at[2], at[3]
+        v_off, v_on, v_alarm, v_floor = vol[j_off], vol[j_on], vol[j_alarm], vol[j_floor]
+        # below q_keep the running pump always gets down to the off level
+        q_keep = np.inf
+        s_least = np.inf
+        s_most = 0.0
+        for j in range(j_off, j_on + 1):
+            q_keep = min(q_keep, pn[j] - sn[j])
+            s_least = min(s_least, sn[j])
+            s_most = max(s_most, sn[j])
+        flat = s_least == s_most
+        back = drainback[d]
+        part = share[d]
+        storm_m3 = 0.0
+        for k in range(n_steps):
+            flow[k] = storm[d, k]
+            storm_m3 += storm[d, k] * dt
+
+        v = volume_of(pit, n, start[d])
+        v_start = v
+        i = find(vol, n, v)
+        top = v
+        on = v >= v_on
+        starts = 1.0 if on else 0.0
+        alarm = 0.0 if v >= v_alarm else np.inf
+        flood = 0.0 if v >= v_floor else np.inf
+        run = 0.0
+        pumped = 0.0
+        seeped = 0.0
+        fell = 0.0
+        state[:] = 0.0
+        counted = False  # `cycle` does the accounts of the steps it ends
+        events = 0
+        mark = -1.0
+        mark_pumped = 0.0
+        mark_seeped = 0.0
+        mark_run = 0.0
+        mark_starts = 0.0
+        if keep:
+            levels[d, 0] = v
+
+        k = 0
+        t = dt
+        while k < n_steps:
+            ended = False
+            if v_off <= v < v_on and back < v_on - v_off:
+                # the usual state of a pit; everything else takes the long way below
+                stop = k + 1 if keep else n_steps
+                state[S_V] = v
+                state[S_T] = t
+                state[S_STARTS] = starts
+                state[S_RUN] = run
+                state[S_PUMPED] = pumped
+                state[S_SEEPED] = seeped
+                state[S_TOP] = top
+                state[S_FELL] = fell
+                state[S_ON] = 1.0 if on else 0.0
+                was = k
+                k = cycle(
+                    flow,
+                    k,
+                    stop,
+                    dt,
+                    hour,
+                    pit,
+                    j_off,
+                    j_on,
+                    q_keep,
+                    s_least,
+                    flat,
+                    back,
+                    part,
+                    lag,
+                    state,
+                )
+                if k > was:
+                    events = 0
+                    mark = -1.0
+                v = state[S_V]
+                t = state[S_T]
+                starts = state[S_STARTS]
+                run = state[S_RUN]
+                pumped = state[S_PUMPED]
+                seeped = state[S_SEEPED]
+                top = state[S_TOP]
+                fell = state[S_FELL]
+                on = state[S_ON] > 0.0
+                i = find(vol, n, v)
+                if k == stop:
+                    ended = True
+                    counted = True
+                    k -= 1
+
+            while not ended:
+                events += 1
+                if events > most_events:
+                    break
+                q = flow[k]
+                y = v - vol[i]
+                sv = sn[i] + sb[i] * y
+                pv = 0.0
+                pslope = 0.0
+                if on:
+                    pv = pn[i] + pb[i] * y
+                    pslope = pb[i]
+                r0 = q + sv - pv
+                j = i + 1 if r0 >= 0.0 else i
+                dv = vol[j] - v
+                r1 = q + sn[j]
+                if on:
+                    r1 -= pn[j]
+                crosses = dv == 0.0 and r0 != 0.0
+                tc = 0.0
+                w = 0.5
+                if not crosses and r0 * r1 > 0.0 and abs(dv) < t * max(abs(r0), abs(r1)):
+                    tc, w = cross(dv, r0, r1)
+                    crosses = tc < t
+                if not crosses:
+                    phi, psi = phi_psi((sb[i] - pslope) * t)
+                    seeped += (sv + sb[i] * r0 * t * psi) * t
+                    if on:
+                        pumped += (pv + pslope * r0 * t * psi) * t
+                        run += t
+                    v = min(max(v + r0 * t * phi, vol[i]), vol[i + 1])
+                    top = max(top, v)
+                    ended = True
+                    break
+                seeped += (sv + sb[i] * w * dv) * tc
+                if on:
+                    pumped += (pv + pslope * w * dv) * tc
+                    run += tc
+                t -= tc
+                v = vol[j]
+                if r0 > 0.0:
+                    i = j
+                    if j >= j_on and not on:
+                        on = True
+                        starts += 1.0
+                        if q + sn[j] - pn[j] < 0.0:
+                            i = j - 1
+                elif on and j == j_off:
+                    on = False
+                    v += back
+                    fell += back
+                    i = find(vol, n, v)
+                    if v >= v_on:
+                        on = True
+                        starts += 1.0
+                    if mark < 0.0:
+                        mark = t
+                        mark_pumped = pumped
+                        mark_seeped = seeped
+                        mark_run = run
+                        mark_starts = starts
+                    elif mark < np.inf and t > 0.0:
+                        # two stops in one step: the time between is the period
+                        cycles = math.floor(t / (mark - t))
+                        t -= cycles * (mark - t)
+                        pumped += cycles * (pumped - mark_pumped)
+                        seeped += cycles * (seeped - mark_seeped)
+                        run += cycles * (run - mark_run)
+                        starts += cycles * (starts - mark_starts)
+                        fell += cycles * back
+                        mark = np.inf
+                else:
+                    i = j - 1
+                top = max(top, v)
+                if v >= v_alarm:
+                    if alarm == np.inf:
+                        alarm = k * dt + (dt - t)
+                    if v >= v_floor and flood == np.inf:
+                        flood = k * dt + (dt - t)
+                ended = t <= 0.0
+                if v < v_on and back < v_on - v_off and q < q_keep and q > -s_least:
+                    break
+
+            if events > most_events:
+                break
+            if not ended:
+                continue
+            if part > 0.0 and not counted:
+                returns(flow, k, lag, part, dt, pumped - fell, state)
+            if keep:
+                levels[d, k + 1] = v
+            k += 1
+            t = dt
+            events = 0
+            mark = -1.0
+            if counted:
+                counted = False
+            elif k % hour == 0:
+                state[S_HOUR_MOST] = max(state[S_HOUR_MOST], starts - state[S_HOUR_BEGIN])
+                state[S_HOUR_BEGIN] = starts
+
+        row = out[d]
+        row[HIGHEST] = level_of(pit, n, top)
+        row[ALARM] = alarm
+        row[FLOOD] = flood
+        row[STARTS] = starts
+        row[STARTS_PER_HOUR] = max(state[S_HOUR_MOST], starts - state[S_HOUR_BEGIN])
+        row[RUN] = run
+        row[PUMPED] = pumped - fell
+        row[RETURNED] = state[S_RETURNED]
+        row[INFLOW] = storm_m3 + seeped
+        arrived = storm_m3 + seeped + state[S_RETURNED]
+        gap = arrived - (pumped - fell) - (v - v_start)
+        row[ERROR] = abs(gap) / max(arrived, v_on - v_off)
+        if k < n_steps:
+            row[ERROR] = STUCK
+        if keep:
+            for k in range(n_steps + 1):
+                levels[d, k] = level_of(pit, n, levels[d, k])

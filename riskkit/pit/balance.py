@@ -1,0 +1,301 @@
+"""Level in the pit through a storm, and the time to flood when the pump stops.
+
+dV/dt = storm(t) + seepage(level) − pump(level) · on
+
+with the storm constant in each step and the rest linear in each band of a `PitModel`. It is solved
+event by event in closed form (`_kernel`), so the step does not limit the accuracy; many draws run
+side by side, in threads.
+"""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Callable
+from concurrent.futures import ThreadPoolExecutor
+
+import numpy as np
+from numpy.typing import NDArray
+
+from riskkit.errors import BalanceError, ConvergenceError, RangeError
+from riskkit.pit import _failure, _kernel
+from riskkit.records import FailureRun, FloatArray, PitInflow, PitModel, PitRun
+
+__all__ = ["dry_time_to_flood", "level_after", "run_pit", "time_to_flood"]
+
+_BALANCE_TOLERANCE = 1e-9
+# Draws per call of a compiled loop: enough to hide the call, few enough to share out evenly
+_CHUNK = 128
+
+
+def run_pit(
+    pit: PitModel,
+    inflow: PitInflow,
+    start_level_m: FloatArray | None = None,
+    keep_levels: bool = False,
+    workers: int | None = None,
+) -> PitRun:
+    """Follow the level through a storm with the pump in order.
+
+    The pump starts when the level reaches the on level and stops at the off level. Of the water
+    that leaves by the outlet a share arrives again, the return lag later to the nearest whole step.
+    The most starts per hour are counted in clock hours from the begin of the storm, or in the whole
+    number of steps nearest to an hour.
+
+    Parameters
+    ----------
+    pit : PitModel
+        Pits, ``n_draws`` of them.
+    inflow : PitInflow
+        Storm water, of ``n_draws`` rows or of one row for all.
+    start_level_m : (n_draws,) array, optional
+        Level at the begin, relative to the floor [m]; the off level when left out.
+    keep_levels : bool
+        Keep the level at the end of every step.
+    workers : int, optional
+        Threads to share the draws [-]; as many as there are processors when left out. The result
+        does not depend on it.
+
+    Returns
+    -------
+    PitRun
+        Highest level, alarm and flood times, starts, run time and water balance.
+
+    Raises
+    ------
+    RangeError
+        Where pit, inflow and start level do not fit together.
+    ConvergenceError
+        Where the events of one step do not come to an end.
+    BalanceError
+        Where water was made or lost beyond 1e-9 of the water that arrived.
+
+    References
+    ----------
+    arithmetic : water balance, closed form of a linear differential equation
+    """
+    storm = _storm(pit, inflow)
+    n_draws, n_steps = storm.shape
+    marks, model = _model(pit)
+    off = np.take_along_axis(pit.level_m, pit.off_index[:, None], axis=1)[:, 0]
+    start = off if start_level_m is None else np.asarray(start_level_m, dtype=np.float64)
+    if start.shape != (n_draws,) or not np.all(np.isfinite(start)):
+        raise RangeError("start level", "it is not one finite level for each draw")
+    if np.any(start < pit.level_m[:, 0]):
+        raise RangeError("start level", "it is below the bottom of the pit")
+    lag = max(1, round(pit.return_lag_s / inflow.step_s))
+    hour = max(1, round(3600.0 / inflow.step_s))
+    out = np.empty((n_draws, _kernel.N_COLUMNS))
+    levels = np.empty((n_draws, n_steps + 1) if keep_levels else (0, 0))
+    extra = (
+        marks,
+        _still(pit.return_share),
+        _still(pit.drainback_m3),
+        storm,
+        float(inflow.step_s),
+        lag,
+        _still(start),
+        hour,
+    )
+
+    def work(first: int, last: int) -> None:
+        _kernel.run_draws(*model, *extra, first, last, out, levels)
+
+    _share(work, n_draws, n_steps, workers)
+    error = out[:, _kernel.ERROR]
+    if np.any(error == _kernel.STUCK):
+        draw = int(np.argmax(error == _kernel.STUCK))
+        raise ConvergenceError(f"The switching of the pump did not come to an end in draw {draw}.")
+    # a comparison that is also false for NaN
+    if not np.all(error <= _BALANCE_TOLERANCE):
+        worst = int(np.argmax(np.nan_to_num(error, nan=np.inf)))
+        raise BalanceError(
+            f"Water was made or lost in draw {worst}: {error[worst]:.3g} of the water that arrived."
+        )
+    per_hour = 3600.0 / (hour * inflow.step_s)
+    return PitRun(
+        highest_level_m=out[:, _kernel.HIGHEST],
+        alarm_s=out[:, _kernel.ALARM],
+        flood_s=out[:, _kernel.FLOOD],
+        starts=out[:, _kernel.STARTS],
+        starts_per_hour=out[:, _kernel.STARTS_PER_HOUR] * per_hour,
+        run_time_s=out[:, _kernel.RUN],
+        pumped_m3=out[:, _kernel.PUMPED],
+        returned_m3=out[:, _kernel.RETURNED],
+        inflow_m3=out[:, _kernel.INFLOW],
+        balance_error=error,
+        level_m=levels if keep_levels else None,
+    )
+
+
+def time_to_flood(
+    pit: PitModel, inflow: PitInflow, moment_s: FloatArray, workers: int | None = None
+) -> FailureRun:
+    """Time from the alarm to water on the floor for a pump that has stopped for good.
+
+    For each moment the level is at the alarm level at that time. After the storm the storm water is
+    zero and ground water alone goes on for ever; where it brings the level to rest below the floor
+    the time is infinite. Pumped water still on its way back when the pump stops is left out.
+
+    Parameters
+    ----------
+    pit : PitModel
+        Pits, ``n_draws`` of them.
+    inflow : PitInflow
+        Storm water, of ``n_draws`` rows or of one row for all.
+    moment_s : (n_moments,) array
+        When the alarm sounds, from the begin of the storm, in any order [s].
+    workers : int, optional
+        Threads to share the draws [-].
+
+    Returns
+    -------
+    FailureRun
+        The moments and the times.
+
+    Raises
+    ------
+    RangeError
+        Where pit and inflow do not fit together or a moment lies before the storm.
+
+    References
+    ----------
+    arithmetic : water balance, closed form of a linear differential equation
+    """
+    storm = _storm(pit, inflow)
+    marks, model = _model(pit)
+    moments = np.asarray(moment_s, dtype=np.float64)
+    if moments.ndim != 1 or not np.all(np.isfinite(moments)) or np.any(moments < 0):
+        raise RangeError("moment", "not a row of finite times from the begin of the storm on")
+    order = np.argsort(moments, kind="stable")
+    rising = _still(moments[order])
+    out = np.empty((storm.shape[0], moments.size))
+
+    def work(first: int, last: int) -> None:
+        _failure.fail_draws(
+            *model, marks, storm, float(inflow.step_s), rising, first, last, out
+        )  # fmt: skip
+
+    _share(work, storm.shape[0], storm.shape[1] + 50 * moments.size, workers)
+    result = np.empty_like(out)
+    result[:, order] = out
+    return FailureRun(moment_s=moments, time_to_flood_s=result)
+
+
+def dry_time_to_flood(pit: PitModel) -> FloatArray:
+    """Time from the alarm to water on the floor with ground water alone.
+
+    Parameters
+    ----------
+    pit : PitModel
+        Pits, ``n_draws`` of them.
+
+    Returns
+    -------
+    (n_draws,) array
+        The time; infinite where ground water alone never gets there [s].
+
+    References
+    ----------
+    arithmetic : water balance, closed form of a linear differential equation
+    """
+    none = PitInflow(storm_m3_s=np.zeros((1, 1)), step_s=60.0)
+    return time_to_flood(pit, none, np.array([60.0])).time_to_flood_s[:, 0]
+
+
+def level_after(
+    pit: PitModel, inflow: PitInflow, moment_s: FloatArray, after_s: FloatArray
+) -> FloatArray:
+    """Level at some times after the alarm, with the pump stopped for good since then.
+
+    Parameters
+    ----------
+    pit : PitModel
+        Pits, ``n_draws`` of them.
+    inflow : PitInflow
+        Storm water, of ``n_draws`` rows or of one row for all.
+    moment_s : (n_draws,) array
+        When the alarm sounds, from the begin of the storm [s].
+    after_s : (n_after,) array
+        How long after that, in any order [s].
+
+    Returns
+    -------
+    (n_draws, n_after) array
+        Level relative to the floor; above zero it is the depth of water on it [m].
+
+    Raises
+    ------
+    RangeError
+        Where the arguments do not fit together or a time is negative.
+
+    References
+    ----------
+    arithmetic : water balance, closed form of a linear differential equation
+    """
+    storm = _storm(pit, inflow)
+    marks, model = _model(pit)
+    moment = np.asarray(moment_s, dtype=np.float64)
+    after = np.asarray(after_s, dtype=np.float64)
+    if moment.shape != (storm.shape[0],) or not np.all(np.isfinite(moment)) or np.any(moment < 0):
+        raise RangeError("moment", "not one finite time from the begin of the storm for each draw")
+    if after.ndim != 1 or not np.all(np.isfinite(after)) or np.any(after < 0):
+        raise RangeError("time after the alarm", "not a row of finite times")
+    order = np.argsort(after, kind="stable")
+    rising = _still(after[order])
+    out = np.empty((storm.shape[0], after.size))
+
+    def work(first: int, last: int) -> None:
+        _failure.after_draws(
+            *model, marks, storm, float(inflow.step_s), _still(moment), rising, first, last, out
+        )
+
+    _share(work, storm.shape[0], storm.shape[1], None)
+    result = np.empty_like(out)
+    result[:, order] = out
+    return result
+
+
+def _still(values: NDArray[np.generic]) -> NDArray[np.generic]:
+    """Contiguous and read-only, so that the compiled loops meet one type of array only."""
+    view = np.ascontiguousarray(values).view()
+    view.flags.writeable = False
+    return view
+
+
+def _storm(pit: PitModel, inflow: PitInflow) -> NDArray[np.generic]:
+    n_draws = pit.level_m.shape[0]
+    storm = inflow.storm_m3_s
+    if storm.shape[0] not in (1, n_draws):
+        raise RangeError("inflow", f"it has {storm.shape[0]} rows for {n_draws} pits")
+    return _still(np.broadcast_to(storm, (n_draws, storm.shape[1])))
+
+
+def _model(pit: PitModel) -> tuple[NDArray[np.generic], tuple[NDArray[np.generic], ...]]:
+    """Switch levels as one array, and the arrays of the bands; refuses what has no solution."""
+    marks = np.stack([pit.off_index, pit.on_index, pit.alarm_index, pit.floor_index], axis=1)
+    levels = np.take_along_axis(pit.level_m, marks, axis=1)
+    if np.any(levels[:, 1] - levels[:, 0] < 1e-6):
+        raise RangeError("pit", "the pump stops at the level at which it starts", "put it lower")
+    height = np.diff(pit.level_m, axis=1)
+    for flow, name in ((pit.pump_m3_s, "pump"), (pit.seepage_m3_s, "ground water")):
+        jump = np.abs(np.diff(flow, axis=1)) > 1e-9 * (1.0 + flow.max())
+        if np.any(jump & (height < 1e-9)):
+            raise RangeError("pit", f"the flow of the {name} jumps at one level")
+    bands = (pit.level_m, pit.area_m2, pit.pump_m3_s, pit.seepage_m3_s)
+    return _still(marks), tuple(_still(band) for band in bands)
+
+
+def _share(
+    work: Callable[[int, int], None], n_draws: int, n_each: int, workers: int | None
+) -> None:
+    """Run chunks of draws in threads; the compiled loops let go of the interpreter."""
+    if workers is None:
+        workers = os.cpu_count() or 1
+    bounds = range(0, n_draws, _CHUNK)
+    # below some thousand steps a thread costs more than it brings
+    if workers < 2 or len(bounds) < 2 or n_draws * n_each < 20_000:
+        work(0, n_draws)
+        return
+    with ThreadPoolExecutor(min(workers, len(bounds))) as pool:
+        # list() hands on an error of any thread
+        list(pool.map(lambda first: work(first, min(first + _CHUNK, n_draws)), bounds))
