@@ -24,12 +24,19 @@ from riskkit.records import FloatArray, IntArray
 
 # Two levels closer than a nanometre are one level; the band between them is left out.
 _THIN_M = 1e-9
+# Flows below this (a thimble in a thousand years) are none: they would only underflow.
+TINY_M3_S = 1e-15
 # A row per quantity, a column per node or band
 VOL, DVOL, PUMP, SEEP, PUMP_SLOPE, SEEP_SLOPE, GAIN, MEAN, LEVEL, AREA = range(10)
 N_ROWS = 10
 # Sums may be fused and divisions turned into products, which is exact to rounding; infinities and
 # the order of sums are kept. The loops release the interpreter, so threads run side by side.
-OPTIONS: dict[str, Any] = {"cache": True, "nogil": True, "fastmath": {"contract", "nsz", "arcp"}}
+OPTIONS: dict[str, Any] = {
+    "cache": True,
+    "nogil": True,
+    "error_model": "numpy",
+    "fastmath": {"contract", "nsz", "arcp"},
+}
 
 
 @njit(**OPTIONS)
@@ -87,7 +94,7 @@ def prepare(
     vol[0] = 0.0
     lev[0] = level[0]
     pn[0] = pump[0]
-    sn[0] = seep[0]
+    sn[0] = seep[0] if seep[0] > TINY_M3_S else 0.0
     for m in range(4):
         if marks[m] == 0:
             at[m] = 0
@@ -100,7 +107,7 @@ def prepare(
             n += 1
             lev[n] = level[j]
             pn[n] = pump[j]
-            sn[n] = seep[j]
+            sn[n] = seep[j] if seep[j] > TINY_M3_S else 0.0
         for m in range(4):
             if marks[m] == j:
                 at[m] = n

@@ -19,6 +19,7 @@ from riskkit.pit._bands import (
     PUMP_SLOPE,
     SEEP,
     SEEP_SLOPE,
+    TINY_M3_S,
     VOL,
     cross,
     phi_psi,
@@ -119,7 +120,7 @@ def cycle(
             if k == stop:
                 break
         q = flow[k]
-        if q >= q_keep or q <= -s_least:
+        if q >= q_keep or q + s_least <= TINY_M3_S:
             break
         # 1. the rest of a draw-down that the end of a step cut
         if running:

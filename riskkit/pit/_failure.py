@@ -14,6 +14,7 @@ from riskkit.pit._bands import (
     OPTIONS,
     SEEP,
     SEEP_SLOPE,
+    TINY_M3_S,
     VOL,
     cross,
     level_of,
@@ -32,9 +33,9 @@ def _rise(pit: FloatArray, i: int, v: float, q: float, t: float) -> tuple[int, f
         r0 = q + pit[SEEP, i] + b * y
         r1 = q + pit[SEEP, i + 1]
         dv = pit[VOL, i + 1] - v
-        if r0 <= 0.0:
+        if r0 <= TINY_M3_S:
             break
-        if r1 > 0.0 and dv < t * max(r0, r1):
+        if r1 > TINY_M3_S and dv < t * max(r0, r1):
             tc, _ = cross(dv, r0, r1)
             if tc <= t:
                 t -= tc
@@ -85,7 +86,7 @@ def fail_draws(
                     continue
                 r1 = q + sn[i + 1]
                 tc = np.inf
-                if r0 > 0.0 and r1 > 0.0:
+                if r0 > TINY_M3_S and r1 > TINY_M3_S:
                     tc, _ = cross(vol[i + 1] - v, r0, r1)
                 if tc < t:
                     t -= tc
@@ -104,7 +105,7 @@ def fail_draws(
             while i < j_floor and wait < np.inf:
                 r0 = sn[i] + sb[i] * (v - vol[i])
                 r1 = sn[i + 1]
-                if r0 > 0.0 and r1 > 0.0:
+                if r0 > TINY_M3_S and r1 > TINY_M3_S:
                     tc, _ = cross(vol[i + 1] - v, r0, r1)
                     wait += tc
                 else:

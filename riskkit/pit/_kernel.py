@@ -22,6 +22,7 @@ from riskkit.pit._bands import (
     PUMP_SLOPE,
     SEEP,
     SEEP_SLOPE,
+    TINY_M3_S,
     VOL,
     cross,
     find,
@@ -265,7 +266,7 @@ def run_draws(
                     if v >= v_floor and flood == np.inf:
                         flood = k * dt + (dt - t)
                 ended = t <= 0.0
-                if v < v_on and back < v_on - v_off and q < q_keep and q > -s_least:
+                if v < v_on and back < v_on - v_off and q < q_keep and q + s_least > TINY_M3_S:
                     break
 
             if events > most_events:

@@ -39,7 +39,8 @@ def build_pit(
     Parameters
     ----------
     room : sequence of Slab
-        The pit, its pump, drain, gravel and the basement; at least the pit and the basement.
+        The pit first, bottom up, then its pump, drain, gravel and the basement; at least the pit
+        and the basement. What lies below the bottom of the pit does not count.
     off_depth_m : (n_draws,) array
         Depth below the floor at which the pump stops [m].
     on_depth_m : (n_draws,) array
@@ -84,7 +85,7 @@ def build_pit(
     n_draws = max(item.size for item in [*switch, *extra, *edges])
     off, on, alarm = (-np.broadcast_to(depth, (n_draws,)) for depth in switch)
     floor = np.zeros(n_draws)
-    bottom = np.min([np.broadcast_to(slab.low_m, (n_draws,)) for slab in room], axis=0)
+    bottom = np.broadcast_to(room[0].low_m, (n_draws,))
     top = np.max([np.broadcast_to(slab.high_m, (n_draws,)) for slab in room], axis=0)
     _refuse_order(bottom, off, on, alarm)
 

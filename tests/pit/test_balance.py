@@ -32,7 +32,7 @@ def steady(flow: float, hours: float = 24, step_s: float = 300.0) -> PitInflow:
 
 def test_against_the_slow_twin(homes, storms, twin) -> None:
     """Every start, stop, crossing and sum, for dry, wet and drowned homes."""
-    pit, inflow = homes(30), storms(30, peak=8e-4)
+    pit, inflow = homes(30), storms(30, peak=1.2e-3)
     fast = run_pit(pit, inflow, keep_levels=True)
     assert np.isfinite(fast.flood_s).sum() > 3
     assert (fast.starts > 100).sum() > 10
