@@ -1,3 +1,95 @@
-"""Sump-pump risk for a home: from rain to water on the floor."""
+"""Will the sump pump carry the storms of this place, and how long if it stops?
+
+::
+
+    rain record ──> rainfall ──> storm ──> inflow ──> pit      each stage an island,
+                                              │                joined only in simulate
+                                           simulate
+                                              │
+                                             risk              repeated over draws
+                                              │
+                                          assessment           the one-call answer
+                                              │
+                                            report ──> cli
+
+>>> from pathlib import Path
+>>> import riskkit
+>>> home = Path("demo_sites/split_level_on_clay.toml")
+>>> site = riskkit.load_site(home)
+>>> rain = riskkit.design_rain(site, home.parent)
+>>> answer = riskkit.assess(site, rain.used)
+>>> answer.headline_storm.return_period_yr
+10.0
+"""
+
+from __future__ import annotations
+
+from importlib import import_module
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from riskkit.assessment import Assessment, Settings, assess, design_rain
+    from riskkit.errors import InputError, RiskkitError
+    from riskkit.rainfall.official import read_rain_table
+    from riskkit.rainfall.readers import read_rain
+    from riskkit.records import DepthDurationFrequency, RainRecord
+    from riskkit.report.words import sentence
+    from riskkit.risk.outcome import Outcome
+    from riskkit.site import Site, load_site, save_site
+    from riskkit.storm.patterns import Pattern
+    from riskkit.units import UnitSystem
 
 __version__ = "0.1.0"
+
+# The public names and where they live; imported on first use, so that `import riskkit` is light.
+_HOMES = {
+    "Assessment": "assessment",
+    "DepthDurationFrequency": "records",
+    "InputError": "errors",
+    "Outcome": "risk.outcome",
+    "Pattern": "storm.patterns",
+    "RainRecord": "records",
+    "RiskkitError": "errors",
+    "Settings": "assessment",
+    "Site": "site",
+    "UnitSystem": "units",
+    "assess": "assessment",
+    "design_rain": "assessment",
+    "load_site": "site",
+    "read_rain": "rainfall.readers",
+    "read_rain_table": "rainfall.official",
+    "save_site": "site",
+    "sentence": "report.words",
+}
+
+__all__ = [
+    "Assessment",
+    "DepthDurationFrequency",
+    "InputError",
+    "Outcome",
+    "Pattern",
+    "RainRecord",
+    "RiskkitError",
+    "Settings",
+    "Site",
+    "UnitSystem",
+    "assess",
+    "design_rain",
+    "load_site",
+    "read_rain",
+    "read_rain_table",
+    "save_site",
+    "sentence",
+]
+
+
+def __getattr__(name: str) -> object:
+    if name not in _HOMES:
+        raise AttributeError(f"module 'riskkit' has no attribute {name!r}")
+    value = getattr(import_module(f"riskkit.{_HOMES[name]}"), name)
+    globals()[name] = value
+    return value
+
+
+def __dir__() -> list[str]:
+    return sorted(__all__)

@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-import contextlib
 import os
 import tempfile
 from pathlib import Path
 
 from riskkit.errors import InputError
 
-__all__ = ["read_text", "write_text"]
+__all__ = ["read_text", "write_bytes", "write_text"]
 
 
 def read_text(path: Path, *, most_bytes: int = 1_000_000) -> str:
@@ -51,35 +50,53 @@ def read_text(path: Path, *, most_bytes: int = 1_000_000) -> str:
 
 
 def write_text(path: Path, text: str) -> None:
-    """Write a file whole, or leave what was there untouched.
+    """Write a text file whole, or leave what was there untouched.
 
     Parameters
     ----------
     path : Path
         The file.
     text : str
-        Its new text.
+        Its new text, written as UTF-8.
 
     Raises
     ------
     InputError
         Where the folder is missing or may not be written to, or the disk is full.
     """
-    handle = None
+    write_bytes(path, text.encode("utf-8"))
+
+
+def write_bytes(path: Path, data: bytes) -> None:
+    """Write a file whole, or leave what was there untouched.
+
+    Parameters
+    ----------
+    path : Path
+        The file.
+    data : bytes
+        Its new content.
+
+    Raises
+    ------
+    InputError
+        Where the folder is missing or may not be written to, or the disk is full.
+    """
+    part = None
     try:
         handle, name = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.", suffix=".part")
-        with os.fdopen(handle, "w", encoding="utf-8", newline="\n") as stream:
-            stream.write(text)
+        part = Path(name)
+        with os.fdopen(handle, "wb") as stream:
+            stream.write(data)
             stream.flush()
             os.fsync(stream.fileno())
-        mode = path.stat().st_mode & 0o777 if path.exists() else 0o666 & ~_umask()
-        Path(name).chmod(mode)
-        Path(name).replace(path)
+        part.chmod(path.stat().st_mode & 0o777 if path.exists() else 0o666 & ~_umask())
+        part.replace(path)
     except OSError as error:
-        if handle is not None:
-            with contextlib.suppress(FileNotFoundError):
-                Path(name).unlink()
         raise InputError(str(path), f"it cannot be written ({error.strerror})") from None
+    finally:
+        if part is not None:
+            part.unlink(missing_ok=True)
 
 
 def _umask() -> int:

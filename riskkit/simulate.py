@@ -16,11 +16,33 @@ import numpy as np
 from riskkit.inflow.seepage import dupuit_seepage_m3_s, sichardt_reach_m
 from riskkit.inflow.soils import field_capacity_deficit_m, soil_properties
 from riskkit.inflow.total import storm_inflow
-from riskkit.records import FloatArray, Homes, PitInflow
+from riskkit.pit.geometry import (
+    Slab,
+    basement_room,
+    drain_room,
+    gravel_room,
+    measured_room,
+    pump_body,
+    rectangular_room,
+    round_area_m2,
+    round_room,
+    tapered_room,
+)
+from riskkit.pit.model import build_pit
+from riskkit.pit.pipe import equivalent_length_m, pipe_water_m3
+from riskkit.pit.pump import (
+    PumpCurve,
+    curve_from_points,
+    curve_from_rating,
+    duty_flow_m3_s,
+    need_duty_point,
+)
+from riskkit.records import FloatArray, Homes, PitInflow, PitModel
 
-__all__ = ["inflow_of", "seepage_of", "water_table_of"]
+__all__ = ["inflow_of", "pit_of", "seepage_of", "water_table_of"]
 
 _LEAST_CONTENT = 1e-3  # a wetting front always adds a little water
+_MOST_PUMP = 0.6  # of the pit's area
 
 
 def inflow_of(
@@ -149,3 +171,101 @@ def seepage_of(homes: Homes, level_m: FloatArray) -> FloatArray:
     scale = np.where(positive, measured / np.where(positive, at_measured, 1.0), 1.0)
     none = np.isfinite(measured) & (measured == 0)
     return flow * np.where(none, 0.0, scale)[:, None]
+
+
+def pit_of(homes: Homes, *, strict: bool = False) -> PitModel:
+    """Return the pit of each home, with its pump and its ground water.
+
+    Parameters
+    ----------
+    homes : Homes
+        The homes.
+    strict : bool
+        Refuse a pump that cannot lift water to the outlet; else such a draw pumps nothing.
+
+    Returns
+    -------
+    PitModel
+        Bands of constant area and linear flows.
+
+    Raises
+    ------
+    NoDutyPointError
+        Where the pump is too weak and `strict` is set.
+    InputError
+        Where the switch levels cannot be, or the pump leaves no room for water.
+    """
+    curve = _curve(homes)
+    if strict:
+        need_duty_point(-homes["on_depth_m"], curve, homes["outlet_height_m"])
+    bore = homes["pipe_bore_m"]
+    fittings = equivalent_length_m(bore, {"elbow_90": homes["elbows"], "swing_check_valve": 1.0})
+
+    def pump(level_m: FloatArray) -> FloatArray:
+        return duty_flow_m3_s(
+            level_m,
+            curve,
+            homes["outlet_height_m"],
+            bore,
+            homes["pipe_length_m"] + fittings,
+            homes["capacity_share"],
+        )
+
+    riser_m = homes["outlet_height_m"] + homes["on_depth_m"]
+    return build_pit(
+        _room(homes),
+        homes["off_depth_m"],
+        homes["on_depth_m"],
+        homes["alarm_depth_m"],
+        pump,
+        lambda level_m: seepage_of(homes, level_m),
+        extra_depth_m=(homes["drain_depth_m"], homes["drain_depth_m"] - water_table_of(homes)),
+        return_share=homes["return_share"],
+        drainback_m3=pipe_water_m3(bore, riser_m, homes["drainback_share"]),
+    )
+
+
+def _curve(homes: Homes) -> PumpCurve:
+    if homes.pump_curve is not None:
+        flow, head = np.array(homes.pump_curve).T
+        return curve_from_points(flow, head)
+    return curve_from_rating(
+        homes["rated_flow_m3_s"], homes["rated_head_m"], homes["shutoff_head_m"]
+    )
+
+
+def _room(homes: Homes) -> list[Slab]:
+    depth, diameter = homes["pit_depth_m"], homes["pit_diameter_m"]
+    if homes.pit_table is not None:
+        pit = measured_room(*np.array(homes.pit_table).T)
+        area = np.full(homes.n_draws, max(float(slab.area_m2.max()) for slab in pit))
+        depth = np.full(homes.n_draws, -min(float(slab.low_m.min()) for slab in pit))
+    elif np.isfinite(homes["pit_length_m"]).all():
+        pit = rectangular_room(depth, homes["pit_length_m"], homes["pit_width_m"])
+        area = homes["pit_length_m"] * homes["pit_width_m"]
+    elif np.isfinite(homes["pit_bottom_diameter_m"]).all():
+        bottom = np.minimum(homes["pit_bottom_diameter_m"], diameter)
+        pit, area = tapered_room(depth, diameter, bottom), round_area_m2(bottom)
+    else:
+        pit, area = round_room(depth, diameter), round_area_m2(diameter)
+    # a pump drawn too large for the pit fills most of it, never all
+    body = np.minimum(homes["pump_volume_m3"], _MOST_PUMP * area * homes["pump_height_m"])
+    gravel_m = np.minimum(homes["gravel_thickness_m"], depth - homes["slab_thickness_m"] - 0.01)
+    return [
+        *pit,
+        pump_body(depth, body, homes["pump_height_m"]),
+        drain_room(
+            np.minimum(homes["drain_depth_m"], depth - 0.01),
+            homes["drain_bore_m"],
+            homes["perimeter_m"],
+            homes["drain_open_share"],
+        ),
+        gravel_room(
+            homes["slab_thickness_m"],
+            np.maximum(gravel_m, 0.0),
+            homes["basement_area_m2"],
+            homes["gravel_pore_share"],
+            homes["gravel_connected_share"],
+        ),
+        basement_room(homes["basement_area_m2"], homes["occupied_share"]),
+    ]

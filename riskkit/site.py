@@ -24,6 +24,7 @@ import difflib
 import tomllib
 from collections.abc import Iterator
 from dataclasses import dataclass
+from itertools import pairwise
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any, Literal, cast
 
@@ -86,31 +87,35 @@ def _choice_field(key: str, options: tuple[str, ...], words: str) -> Any:
     return (Annotated[str | None, PlainValidator(validate), WithJsonSchema(schema)], None)
 
 
-def _pairs_field(key: str, first: str, second: str, example: str) -> Any:
-    """A measured table: pairs of values, each with its unit."""
+def _read_pairs(written: object, key: str, units: tuple[str, str], example: str) -> Any:
+    """Read pairs of values, each with its unit; the second falls as the first grows."""
+    right = f"write it like {example}"
+    if not isinstance(written, list | tuple) or len(written) < 2:
+        raise InputError(key, "it is not a list of at least two pairs", right)
+    pairs = []
+    for number, pair in enumerate(written, 1):
+        where = f"{key}, entry {number}"
+        if isinstance(pair, tuple):  # read before
+            pairs.append(pair)
+        elif isinstance(pair, list) and len(pair) == 2:
+            one, two = (parse_quantity(str(v), u, where) for v, u in zip(pair, units, strict=True))
+            pairs.append((one, two))
+        else:
+            raise InputError(where, "it is not a pair", right)
+    ordered = sorted(pairs)
+    if any(pair[0] < 0 or pair[1] < 0 for pair in pairs):
+        raise InputError(key, "a value is below zero", right)
+    if any(b[0] <= a[0] or b[1] >= a[1] for a, b in pairwise(ordered)):
+        raise InputError(key, "the second value must fall as the first one grows", right)
+    return tuple(ordered)
 
-    def validate(written: object) -> tuple[tuple[float, float], ...]:
-        right = f"write it like {example}"
+
+def _pairs_field(key: str, units: tuple[str, str], example: str) -> Any:
+    def validate(written: object) -> Any:
         try:
-            if not isinstance(written, list | tuple) or len(written) < 2:
-                raise InputError(key, "it is not a list of at least two pairs", right)
-            pairs = []
-            for number, pair in enumerate(written, 1):
-                if not isinstance(pair, list | tuple) or len(pair) != 2:
-                    raise InputError(key, f"entry {number} is not a pair", right)
-                if all(isinstance(v, float) for v in pair):  # already read
-                    pairs.append((float(pair[0]), float(pair[1])))
-                    continue
-                where = f"{key}, entry {number}"
-                pairs.append(
-                    (
-                        parse_quantity(str(pair[0]), first, where),
-                        parse_quantity(str(pair[1]), second, where),
-                    )
-                )
+            return _read_pairs(written, key, units, example)
         except InputError as error:
             raise _custom(error) from None
-        return tuple(pairs)
 
     schema = {"type": "array", "description": f"pairs such as {example}"}
     return (Annotated[Any, PlainValidator(validate), WithJsonSchema(schema)], None)
@@ -159,14 +164,13 @@ def _section(name: str) -> type[_Part]:
     if name == "ground":
         fields["soil"] = _choice_field("ground.soil", TEXTURES, "texture of the ground")
         fields["backfill"] = _choice_field("ground.backfill", TEXTURES, "texture at the wall")
-    if name == "pit":
+    if name == "pit":  # depth below the floor, and the water that the pit holds below it
         fields["table"] = _pairs_field(
-            "pit.table", "m", "m3", '[["24 in", "0 gal"], ["0 in", "26 gal"]] (depth below floor, '
-            "water held below it)",
-        )  # fmt: skip
+            "pit.table", ("m", "m3"), '[["0 in", "26 gal"], ["24 in", "0 gal"]]'
+        )
     if name == "pump":
         fields["curve"] = _pairs_field(
-            "pump.curve", "m3/s", "m", '[["0 gpm", "22 ft"], ["43 gpm", "10 ft"]]'
+            "pump.curve", ("m3/s", "m"), '[["0 gpm", "22 ft"], ["43 gpm", "10 ft"]]'
         )
     return create_model(name.capitalize(), __base__=_Part, **fields)
 

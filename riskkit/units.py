@@ -11,6 +11,7 @@ from __future__ import annotations
 import re
 from enum import Enum
 from functools import cache
+from importlib.resources import files
 from typing import TYPE_CHECKING
 
 from riskkit.errors import InputError
@@ -51,11 +52,12 @@ _SPELLINGS = {
 
 @cache
 def _registry() -> pint.UnitRegistry[float]:
+    """The units people write, and no others: pint's whole list takes half a second to read."""
     import pint
 
-    registry: pint.UnitRegistry[float] = pint.UnitRegistry()
-    registry.define("gallon_per_minute = gallon / minute = gpm")
-    registry.define("gallon_per_hour = gallon / hour = gph")
+    registry: pint.UnitRegistry[float] = pint.UnitRegistry(None)
+    text = files("riskkit.tables").joinpath("units.txt").read_text(encoding="utf-8")
+    registry.load_definitions(text.splitlines())
     return registry
 
 

@@ -131,7 +131,22 @@ class CsvText:
         return self.separator != ","
 
     def place(self, line: int) -> str:
-        """Name a line of the file for a message."""
+        """Name a line of the file for a message.
+
+        Parameters
+        ----------
+        line : int
+            Number of the line, the first is 1.
+
+        Returns
+        -------
+        str
+            File and line.
+
+        References
+        ----------
+        arithmetic : bookkeeping
+        """
         return f"{self.where}, line {line}"
 
 

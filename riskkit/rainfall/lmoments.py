@@ -8,6 +8,7 @@ through in one call.
 
 from __future__ import annotations
 
+import math
 import warnings
 from typing import NamedTuple
 
@@ -181,8 +182,6 @@ def gev_from_lmoments(l1: FloatArray, l2: FloatArray, t3: FloatArray) -> Gev:
     ----------
     hosking1985 : eqs 14 and 16
     """
-    from scipy.special import gamma
-
     t3 = np.asarray(t3, dtype=np.float64)
     if np.any((t3 <= -0.8) | (t3 >= 0.9)):
         warnings.warn(
@@ -200,9 +199,13 @@ def gev_from_lmoments(l1: FloatArray, l2: FloatArray, t3: FloatArray) -> Gev:
         slope = ((1 - three) * np.log(3.0) - ratio * (1 - two) * np.log(2.0)) / two
         shape = k - (ratio - (3.0 + t3) / 2.0) / slope
     k = _not_zero(shape)
-    g = gamma(1.0 + k)
+    g = _gamma(1.0 + k)
     scale = np.asarray(l2) * k / (-np.expm1(-k * np.log(2.0)) * g)
     return Gev(np.asarray(l1) - scale * (1.0 - g) / k, scale, shape)
+
+
+# scipy.special would do, but takes a quarter of a second to import
+_gamma = np.vectorize(math.gamma, otypes=[np.float64])
 
 
 def _not_zero(shape: FloatArray) -> FloatArray:

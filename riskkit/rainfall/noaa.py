@@ -111,7 +111,7 @@ def accumulations_after_gaps(values: FloatArray) -> NDArray[np.bool_]:
     Returns
     -------
     (n,) array of bool
-        True where a value above zero follows a missing one.
+        True where a value above zero follows a missing one [-].
 
     References
     ----------

@@ -39,7 +39,8 @@ def times_of(
     Returns
     -------
     times : (n_rows,) array of datetime64
-        The times to the second, as written (the zone is dropped), in the order of the file.
+        The times [date, to the second], as written (the zone is dropped), in the order of the
+        file.
     zone : str
         The time zone written beside all of them; empty for none.
 
@@ -79,7 +80,7 @@ def order_of(times: NDArray[np.datetime64], lines: IntArray, table: CsvText) -> 
     Parameters
     ----------
     times : (n_rows,) array of datetime64
-        The times, in the order of the file.
+        The times, in the order of the file [date].
     lines : (n_rows,) array of int
         Their lines in the file, for messages [-].
     table : CsvText

@@ -9,12 +9,13 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import cache
+from statistics import NormalDist
 
 import numpy as np
-from scipy.special import ndtri
 
 from riskkit.quantity import Basis, Quantity
 from riskkit.records import FloatArray, Homes
+from riskkit.risk.sobol import sobol_points
 from riskkit.site import Site
 from riskkit.tables import load_table
 from riskkit.variables import Shape, Spread, Variable, choices, variables
@@ -157,13 +158,9 @@ def known_spread(quantity: Quantity, shape: Shape) -> Spread | None:
 
 @cache
 def _sobol_scores(n_draws: int, seed: int, n_columns: int) -> FloatArray:
-    from scipy.stats import qmc  # slow to import
-
-    if n_draws < 1 or n_draws & (n_draws - 1):
-        raise ValueError(f"n_draws: {n_draws} is not a power of two, as a Sobol sequence needs")
-    rng = np.random.default_rng(seed)
-    points = qmc.Sobol(n_columns, scramble=True, rng=rng).random(n_draws)
-    scores: FloatArray = ndtri(np.clip(points, 1e-9, 1 - 1e-9))
+    points = sobol_points(n_draws, n_columns, np.random.default_rng(seed))
+    normal = NormalDist().inv_cdf
+    scores = np.array([normal(float(u)) for u in points.ravel()]).reshape(points.shape)
     scores.flags.writeable = False
     return scores
 
@@ -239,7 +236,8 @@ def draw_homes(site: Site, n_draws: int, seed: int) -> Homes:
 
     References
     ----------
-    sobol1967 : the sequence; scrambling after Owen as in scipy.stats.qmc
+    sobol1967 : the sequence
+    matousek1998 : its scramble
     """
     return _realise(site, _sobol_scores(n_draws, seed, len(variables()) + 3))
 
@@ -302,7 +300,7 @@ def _textures(known: str | None, score: FloatArray) -> tuple[str, ...]:
     names = [row["texture"] for row in table.rows]
     if score.size == 1 and score[0] == 0:
         return (MIDDLE_TEXTURE,)
-    edges = ndtri(np.cumsum(table.column("weight"))[:-1])
+    edges = [NormalDist().inv_cdf(u) for u in np.cumsum(table.column("weight"))[:-1]]
     return tuple(names[i] for i in np.searchsorted(edges, score))
 
 

@@ -32,8 +32,8 @@ class Outcome:
 def outcome(draws: FloatArray) -> Outcome:
     """Summarise draws, with 'never' as the largest of all values.
 
-    The points are the smallest draws that at least 10, 50 and 90 % of the draws do not exceed, so no
-    value is mixed with an infinite one.
+    The points are the smallest draws that at least 10, 50 and 90 % of the draws do not exceed, so
+    no value is mixed with an infinite one.
 
     Parameters
     ----------

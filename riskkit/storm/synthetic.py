@@ -12,9 +12,7 @@ place: it serves the invented homes of the demo and tests.
 from __future__ import annotations
 
 import gzip
-import os
 import sys
-import tempfile
 from collections.abc import Sequence
 from pathlib import Path
 from typing import NamedTuple
@@ -23,6 +21,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from riskkit.errors import InputError
+from riskkit.files import write_bytes
 from riskkit.records import FloatArray, IntArray, RainRecord
 from riskkit.tables import load_table
 
@@ -252,12 +251,15 @@ def demo_files() -> dict[str, str]:
     for_rain, for_temperature = np.random.default_rng(DEMO_SEED).spawn(2)
     record = synthetic_record(DEMO_YEARS, DEMO_START, for_rain)
     temperature = synthetic_temperature(record, for_temperature)
-    times = np.datetime_as_string(record.times, unit="m")
-    rain = [f"{t},{d:g}" for t, d in zip(times, record.depth_mm, strict=True)]
+    listed = record.depth_mm > 0  # dry hours are left out, but for the ends of the record
+    listed[[0, -1]] = True
+    times = np.datetime_as_string(record.times[listed], unit="m")
+    rain = [f"{t},{d:g}" for t, d in zip(times, record.depth_mm[listed], strict=True)]
     days = [f"{d},{low:g},{high:g}" for d, low, high in zip(*temperature, strict=True)]
     made_up = "# Alder Bend is an invented town; made by riskkit.storm.synthetic"
+    sparse = ["# interval: 1 h", "# dry intervals: left out"]
     return {
-        RAIN_FILE: "\n".join([made_up, "time,depth_mm", *rain, ""]),
+        RAIN_FILE: "\n".join([made_up, *sparse, "time,depth_mm", *rain, ""]),
         TEMPERATURE_FILE: "\n".join([made_up, "date,tmin_degC,tmax_degC", *days, ""]),
     }
 
@@ -290,20 +292,9 @@ def write_demo(folder: Path) -> list[Path]:
     for name, text in demo_files().items():
         # no file name and no time inside, so that the same text gives the same bytes
         data = gzip.compress(text.encode("utf-8"), compresslevel=9, mtime=0)
-        paths.append(_write_whole(folder / name, data))
+        write_bytes(folder / name, data)
+        paths.append(folder / name)
     return paths
-
-
-def _write_whole(path: Path, data: bytes) -> Path:
-    try:
-        handle, part = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.", suffix=".part")
-        with os.fdopen(handle, "wb") as stream:
-            stream.write(data)
-        Path(part).chmod(0o644)
-        Path(part).replace(path)
-    except OSError as error:
-        raise InputError(str(path), f"it cannot be written ({error.strerror})") from None
-    return path
 
 
 def main(arguments: Sequence[str] | None = None) -> int:

@@ -177,7 +177,7 @@ def test_broken_agency_files(refused):
 
 def test_broken_own_tables(refused):
     refused(OWN.replace("# unit: mm\n", ""), "unit is not stated", "# unit: mm")
-    refused(OWN.replace("unit: mm", "unit: kg"), "not a depth of rain")
+    refused(OWN.replace("unit: mm", "unit: gpm"), "not a depth of rain")
     refused(OWN.replace("unit: mm", "unit: mm/day"), "'mm/day'")
     refused(OWN.replace("# series: annual maximum\n", ""), "series is not stated")
     refused(OWN.replace("annual maximum", "all"), "series is 'all'")
@@ -185,7 +185,7 @@ def test_broken_own_tables(refused):
     refused(OWN.replace("10 yr", "ten"), "'ten' is not a return period")
     refused(OWN.replace("10 yr", "2 yr"), "2 yr")
     refused(OWN.replace("5 min", "5"), "line 6", "'5' is not a duration")
-    refused(OWN.replace("5 min", "5 kg"), "line 6", "not a time")
+    refused(OWN.replace("5 min", "5 gpm"), "line 6", "not a time")
     refused(OWN.replace("13.6", ""), "line 6", "not a depth")
     refused(OWN.replace("years: 31", "years: many"), "years")
     refused("", "empty")

@@ -1,0 +1,7 @@
+"""``python -m riskkit``."""
+
+import sys
+
+from riskkit.cli import main
+
+sys.exit(main())

@@ -1,0 +1,288 @@
+"""The command line.
+
+==========================  ==================================================================
+``riskkit assess HOME``     does the pump carry the storms, and how long from alarm to floor
+``riskkit rain RECORD``     quality of a rain record and its table of depths
+``riskkit check HOME``      what is wrong with a home file
+``riskkit schema WHAT``     JSON Schema of a home file or of an answer
+==========================  ==================================================================
+
+Exit status: 0 done, 2 bad input (and `check` found faults), 130 interrupted.
+"""
+
+from __future__ import annotations
+
+import argparse
+import contextlib
+import json
+import os
+import sys
+from collections.abc import Callable, Iterator, Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import riskkit
+from riskkit.errors import InputError, RiskkitError
+from riskkit.units import UnitSystem
+
+if TYPE_CHECKING:
+    from rich.console import Console
+
+__all__ = ["main"]
+
+_PATTERNS = {
+    "nested": "ALTERNATING_BLOCK",
+    "type-i": "NRCS_I",
+    "type-ia": "NRCS_IA",
+    "type-ii": "NRCS_II",
+    "type-iii": "NRCS_III",
+    "first-quarter": "HUFF_1",
+    "second-quarter": "HUFF_2",
+    "third-quarter": "HUFF_3",
+    "fourth-quarter": "HUFF_4",
+    "even": "UNIFORM",
+}
+
+
+def _parser() -> argparse.ArgumentParser:
+    parser = argparse.ArgumentParser(
+        prog="riskkit",
+        description="Will the sump pump carry the storms of this place, and how many minutes pass "
+        "from the high-water alarm to water on the floor if it stops?",
+    )
+    parser.add_argument("--version", action="version", version=f"riskkit {riskkit.__version__}")
+    commands = parser.add_subparsers(dest="command", required=True, metavar="COMMAND")
+
+    assess = commands.add_parser("assess", help="answer for one home")
+    assess.add_argument("home", type=Path, metavar="HOME", help="home file (TOML)")
+    assess.add_argument("--rain", type=Path, metavar="RECORD", help="rain record (CSV)")
+    assess.add_argument("--table", type=Path, metavar="FILE", help="official table of depths (CSV)")
+    assess.add_argument(
+        "--unit", help="unit of the record where its file does not say, as in or mm"
+    )
+    assess.add_argument(
+        "--pattern", choices=sorted(_PATTERNS), default="nested", help="shape of the storms"
+    )
+    assess.add_argument("--draws", type=int, default=512, help="a power of two (default 512)")
+    assess.add_argument("--seed", type=int, default=1, help="of the draws (default 1)")
+    assess.add_argument("--storm", type=float, default=10.0, metavar="YEARS",
+                        help="storm of the first sentence and the chart (default 10)")  # fmt: skip
+    _common(assess)
+    assess.add_argument("--html", type=Path, metavar="FILE", help="write a page with a chart")
+    assess.set_defaults(run=_assess)
+
+    rain = commands.add_parser("rain", help="quality and depths of a rain record")
+    rain.add_argument("record", type=Path, metavar="RECORD", help="rain record (CSV)")
+    rain.add_argument("--table", type=Path, metavar="FILE", help="official table to compare with")
+    rain.add_argument("--unit", help="unit of the record where its file does not say, as in or mm")
+    rain.add_argument("--seed", type=int, default=1, help="of the limits (default 1)")
+    _common(rain)
+    rain.set_defaults(run=_rain)
+
+    check = commands.add_parser("check", help="say what is wrong with a home file")
+    check.add_argument("home", type=Path, metavar="HOME", help="home file (TOML)")
+    check.set_defaults(run=_check)
+
+    schema = commands.add_parser("schema", help="print the JSON Schema of a file")
+    schema.add_argument("what", choices=["home", "answer"])
+    schema.set_defaults(run=_schema)
+    return parser
+
+
+def _common(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument(
+        "--units", choices=["us", "metric"], default="us", help="units of the output (default us)"
+    )
+    parser.add_argument("--json", action="store_true", help="print JSON instead of tables")
+
+
+def main(arguments: Sequence[str] | None = None) -> int:
+    """Run the command line.
+
+    Parameters
+    ----------
+    arguments : sequence of str, optional
+        Instead of those of the process.
+
+    Returns
+    -------
+    int
+        Exit status.
+    """
+    options = _parser().parse_args(arguments)
+    try:
+        status: int = options.run(options)
+        sys.stdout.flush()
+    except RiskkitError as error:
+        print(f"riskkit: {error}", file=sys.stderr)  # noqa: T201 - the command line prints
+        return 2
+    except KeyboardInterrupt:
+        print("riskkit: stopped; nothing was written", file=sys.stderr)  # noqa: T201
+        return 130
+    except BrokenPipeError:  # the reader, such as `head`, has seen enough
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return 0
+    return status
+
+
+def _console() -> Console:
+    from rich.console import Console
+
+    # a pipe or a file gets whole lines, a terminal its own width
+    width = None if sys.stdout.isatty() else 120
+    return Console(width=width, highlight=False, markup=False, emoji=False)
+
+
+@contextlib.contextmanager
+def _progress() -> Iterator[Callable[[str], None]]:
+    """Tell on the terminal what is being done; say nothing to a pipe."""
+    from rich.console import Console
+
+    console = Console(stderr=True)
+    if not console.is_terminal:
+        yield lambda _: None
+        return
+    with console.status("reading") as status:
+        yield lambda text: status.update(text)
+
+
+def _print_json(form: dict[str, object]) -> None:
+    sys.stdout.write(json.dumps(form, indent=1, allow_nan=False) + "\n")
+
+
+def _assess(options: argparse.Namespace) -> int:
+    from riskkit.assessment import Settings, assess, design_rain
+    from riskkit.site import load_site
+    from riskkit.storm.patterns import Pattern
+
+    system = UnitSystem(options.units)
+    if options.html is not None:
+        _need_folder(options.html)
+    settings = Settings(
+        headline_yr=options.storm,
+        pattern=Pattern[_PATTERNS[options.pattern]],
+        n_draws=options.draws,
+        seed=_seed(options.seed),
+    )
+    with _progress() as tell:
+        site = load_site(options.home)
+        tell("reading the rain")
+        rain = design_rain(
+            site,
+            options.home.parent,
+            record=options.rain,
+            table=options.table,
+            unit=options.unit,
+            seed=settings.seed,
+        )
+        answer = assess(site, rain.used, settings, progress=tell)
+        if options.html is not None:
+            from riskkit.files import write_text
+            from riskkit.report.page import assessment_page
+
+            tell("drawing the page")
+            write_text(options.html, assessment_page(answer, system))
+    if options.json:
+        from riskkit.report.json_form import assessment_form
+
+        _print_json(assessment_form(answer))
+        return 0
+    from riskkit.report.terminal import print_assessment, print_comparison
+
+    console = _console()
+    print_assessment(answer, console, system)
+    if rain.beside is not None:
+        from riskkit.rainfall.extremes import compare_tables
+
+        print_comparison(compare_tables(rain.beside, rain.used), console)
+    return 0
+
+
+def _rain(options: argparse.Namespace) -> int:
+    import numpy as np
+
+    from riskkit.rainfall.extremes import compare_tables, depth_duration_frequency
+    from riskkit.rainfall.frequency import to_partial_duration
+    from riskkit.rainfall.official import read_rain_table
+    from riskkit.rainfall.quality import check_record
+    from riskkit.rainfall.readers import read_rain
+    from riskkit.records import Series
+    from riskkit.report.json_form import comparison_form, quality_form, rain_form
+    from riskkit.report.terminal import print_comparison, print_quality, print_rain
+
+    system = UnitSystem(options.units)
+    with _progress() as tell:
+        record = read_rain(options.record, unit=options.unit)
+        official = read_rain_table(options.table) if options.table is not None else None
+        if official is not None and official.series is Series.ANNUAL_MAXIMUM:
+            official = to_partial_duration(official)
+        tell("looking for storms and gaps")
+        quality = check_record(record)
+        tell("fitting the largest storms of each year")
+        own = depth_duration_frequency(record, np.random.default_rng(_seed(options.seed)))
+        comparison = compare_tables(own, official) if official is not None else None
+    if options.json:
+        form: dict[str, object] = {
+            "form": "riskkit-rain",
+            "form_version": 1,
+            "record": {"name": record.name, "notes": list(record.notes)},
+            "quality": quality_form(quality),
+            "table": rain_form(own),
+        }
+        if official is not None and comparison is not None:
+            form |= {"official": rain_form(official), "comparison": comparison_form(comparison)}
+        _print_json(form)
+        return 0
+    console = _console()
+    print_quality(quality, console)
+    print_rain(own, console, system, "Own analysis of the record")
+    if official is not None and comparison is not None:
+        print_rain(official, console, system, "Official table")
+        print_comparison(comparison, console)
+    return 0
+
+
+def _check(options: argparse.Namespace) -> int:
+    from riskkit.site import check_site, load_site
+
+    problems = check_site(options.home)
+    for problem in problems:
+        right = f"; {problem.right}" if problem.right else ""
+        sys.stdout.write(f"{options.home.name}, {problem.where}: {problem.what}{right}.\n")
+    if problems:
+        return 2
+    site = load_site(options.home)
+    for name in (site.rain.record, site.rain.table):
+        if name is not None and not (options.home.parent / name).is_file():
+            raise InputError(f"{options.home.name}, rain", f"there is no file {name!r} beside it")
+    sys.stdout.write(f"{options.home.name}: nothing is wrong.\n")
+    return 0
+
+
+def _schema(options: argparse.Namespace) -> int:
+    if options.what == "home":
+        from riskkit.site import Site
+
+        _print_json(Site.model_json_schema())
+    else:
+        from riskkit.report.json_form import answer_schema
+
+        _print_json(answer_schema())
+    return 0
+
+
+def _seed(seed: int) -> int:
+    if seed < 0:
+        raise InputError("--seed", f"{seed} is below zero", "for example 1")
+    return seed
+
+
+def _need_folder(path: Path) -> None:
+    if not path.parent.is_dir():
+        raise InputError(str(path), "its folder does not exist", "make the folder first")
+    if path.is_dir():
+        raise InputError(str(path), "this is a folder", "give a file to write")
+
+
+if __name__ == "__main__":
+    sys.exit(main())

@@ -1,0 +1,142 @@
+"""Charts by one code path: interactive in a notebook, static in a page."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from riskkit.units import UnitSystem, convert
+
+if TYPE_CHECKING:
+    import altair as alt
+
+    from riskkit.assessment import Assessment, StormAnswer
+
+__all__ = ["level_chart", "to_svg"]
+
+# Okabe and Ito's colours, told apart by colour-blind readers; each line also has its own dash.
+WATER, STOPPED, RAIN, LINE = "#0072B2", "#D55E00", "#56B4E9", "#444444"
+_SHOWN_HOURS = 12.0  # after the alarm
+
+
+def _window(storm: StormAnswer) -> slice:
+    """The part of the storm that is worth showing: from before the peak to hours after it."""
+    trace = storm.trace
+    stopped = np.isfinite(trace.stopped_m)
+    begin = int(stopped.argmax()) if stopped.any() else int(trace.inflow_m3_s.argmax())
+    step_s = float(trace.time_s[1] - trace.time_s[0])
+    first = max(0, begin - int(4 * 3600 / step_s))
+    last = min(trace.time_s.size, begin + int(_SHOWN_HOURS * 3600 / step_s))
+    return slice(first, last)
+
+
+def level_chart(answer: Assessment, system: UnitSystem, return_period_yr: float) -> alt.Chart:
+    """Draw rain and water level against time for the middle home in one storm.
+
+    Parameters
+    ----------
+    answer : Assessment
+        The answer.
+    system : UnitSystem
+        Units of the reader.
+    return_period_yr : float
+        Which of its storms [yr].
+
+    Returns
+    -------
+    altair.Chart
+        Rain above, level below, with the floor, alarm and switch levels marked.
+
+    Raises
+    ------
+    ValueError
+        Where the answer holds no such storm.
+    """
+    import altair as alt
+
+    storm = next((s for s in answer.storms if s.return_period_yr == return_period_yr), None)
+    if storm is None:
+        raise ValueError(f"no storm of {return_period_yr:g} years in the answer")
+    trace, part = storm.trace, _window(storm)
+    length, rate = ("in", "in/h") if system is UnitSystem.US else ("cm", "mm/h")
+    hours = trace.time_s[part] / 3600.0
+    to_length, to_rate = convert(1.0, "m", length), convert(1.0, "mm/h", rate)
+    working, stopped = "pump working", "pump stopped"
+    lines = [
+        {"hour": float(h), "level": float(v) * to_length, "what": what}
+        for what, level in ((working, trace.working_m), (stopped, trace.stopped_m))
+        for h, v in zip(hours, level[part], strict=True)
+        if np.isfinite(v)
+    ]
+    marks = [
+        {"level": level * to_length, "name": name}
+        for name, level in (
+            ("basement floor", 0.0), ("alarm", trace.alarm_m), ("pump starts", trace.on_m),
+            ("pump stops", trace.off_m),
+        )
+    ]  # fmt: skip
+    rain = [
+        {"hour": float(h), "rain": float(v) * to_rate}
+        for h, v in zip(hours, trace.rain_mm_h[part], strict=True)
+    ]
+    x = alt.X("hour:Q", title="hours from the begin of the storm", scale=alt.Scale(nice=False))
+    colours = alt.Scale(domain=[working, stopped], range=[WATER, STOPPED])
+    top = (
+        alt.Chart(_values(rain), height=70, width=640)
+        .mark_area(color=RAIN, interpolate="step-after")
+        .encode(x=x.title(None), y=alt.Y("rain:Q", title=f"rain [{rate}]"))
+    )
+    level = alt.Y("level:Q", title=f"water above the floor [{length}]")
+    curves = (
+        alt.Chart(_values(lines), height=300, width=640)
+        .mark_line(interpolate="linear", strokeWidth=2)
+        .encode(
+            x=x,
+            y=level,
+            color=alt.Color("what:N", scale=colours, title=None),
+            strokeDash=alt.StrokeDash(
+                "what:N", scale=alt.Scale(domain=[working, stopped], range=[[1, 0], [6, 3]]),
+                title=None,
+            ),
+        )
+    )  # fmt: skip
+    rules = alt.Chart(_values(marks)).mark_rule(color=LINE, strokeDash=[2, 3]).encode(y=level)
+    names = (
+        alt.Chart(_values(marks))
+        .mark_text(align="left", dx=4, dy=-5, color=LINE)
+        .encode(y=level, text="name:N", x=alt.value(0))
+    )
+    chart: alt.Chart = (
+        alt.vconcat(top, curves + rules + names)
+        .resolve_scale(x="shared")
+        .configure_legend(orient="top", labelFontSize=12)
+        .configure_axis(labelFontSize=12, titleFontSize=12)
+        .configure_view(stroke=None)
+    )
+    return chart
+
+
+def _values(rows: list[dict[str, Any]]) -> alt.InlineData:
+    import altair as alt
+
+    return alt.InlineData(values=rows)
+
+
+def to_svg(chart: alt.Chart) -> str:
+    """Turn a chart into SVG, without a browser and without the network.
+
+    Parameters
+    ----------
+    chart : altair.Chart
+        The chart.
+
+    Returns
+    -------
+    str
+        An ``<svg>`` element.
+    """
+    import vl_convert
+
+    svg: str = vl_convert.vegalite_to_svg(chart.to_dict())
+    return svg

@@ -1,0 +1,226 @@
+"""The answer as JSON, in a documented form with a version of its own.
+
+SI units, named in every key; rain in mm. ``null`` stands for 'never' in times; each spread carries
+the share of 'never'. The form is described by ``templates/answer.schema.json``; its version is
+raised when a key is removed or changes its meaning, not when one is added.
+"""
+
+from __future__ import annotations
+
+import json
+import math
+from importlib.resources import files
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from riskkit.records import DepthDurationFrequency, FloatArray
+from riskkit.report.words import CAUTIONS, sentence
+from riskkit.risk.outcome import Outcome
+
+if TYPE_CHECKING:
+    from riskkit.assessment import Assessment, StormAnswer, Trace
+    from riskkit.rainfall.extremes import TableComparison
+    from riskkit.rainfall.quality import QualityRow
+
+__all__ = [
+    "FORM_VERSION",
+    "answer_schema",
+    "assessment_form",
+    "comparison_form",
+    "quality_form",
+    "rain_form",
+]
+
+FORM_VERSION = 1
+
+
+def answer_schema() -> dict[str, Any]:
+    """Return the JSON Schema of `assessment_form`.
+
+    Returns
+    -------
+    dict
+        The schema.
+    """
+    text = files("riskkit.report").joinpath("templates/answer.schema.json").read_text("utf-8")
+    schema: dict[str, Any] = json.loads(text)
+    return schema
+
+
+def _number(value: float) -> float | None:
+    """Six digits are more than any answer has; infinite and missing become null."""
+    return float(f"{value:.6g}") if math.isfinite(value) else None
+
+
+def _numbers(values: FloatArray) -> list[Any]:
+    return [_numbers(v) if isinstance(v, np.ndarray) else _number(v) for v in values]
+
+
+def _outcome(found: Outcome) -> dict[str, float | None]:
+    return {
+        "low": _number(found.low),
+        "middle": _number(found.middle),
+        "high": _number(found.high),
+        "never_share": _number(found.never_share),
+    }
+
+
+def _trace(trace: Trace) -> dict[str, Any]:
+    return {
+        "time_s": _numbers(trace.time_s),
+        "rain_mm_h": _numbers(trace.rain_mm_h),
+        "inflow_m3_s": _numbers(trace.inflow_m3_s),
+        "working_level_m": _numbers(trace.working_m),
+        "stopped_level_m": _numbers(trace.stopped_m),
+        "switch_on_level_m": _number(trace.on_m),
+        "switch_off_level_m": _number(trace.off_m),
+        "alarm_level_m": _number(trace.alarm_m),
+    }
+
+
+def _storm(storm: StormAnswer) -> dict[str, Any]:
+    return {
+        "return_period_yr": storm.return_period_yr,
+        "duration_h": storm.duration_h,
+        "rain_mm": _number(storm.depth_mm),
+        "pump_working": {
+            "peak_inflow_m3_s": _outcome(storm.peak_inflow_m3_s),
+            "peak_inflow_share_of_pump": _outcome(storm.peak_use),
+            "alarm_share": _number(storm.alarm_share),
+            "floor_dry_share": _number(storm.floor_dry_share),
+            "highest_level_m": _outcome(storm.highest_level_m),
+            "starts_per_hour": _outcome(storm.starts_per_hour),
+        },
+        "pump_stopped": {
+            "alarm_to_floor_worst_s": _outcome(storm.worst_s),
+            "alarm_to_floor_typical_s": _outcome(storm.typical_s),
+            "depth_on_floor_m": [
+                {"after_h": hour} | _outcome(depth) for hour, depth in storm.depth_after_m.items()
+            ],
+        },
+        "middle_home": _trace(storm.trace),
+    }
+
+
+def rain_form(table: DepthDurationFrequency) -> dict[str, Any]:
+    """Turn a table of depths into plain values for JSON.
+
+    Parameters
+    ----------
+    table : DepthDurationFrequency
+        The table.
+
+    Returns
+    -------
+    dict
+        Lists and numbers; depths [mm], durations [h], return periods [yr].
+    """
+    return {
+        "source": table.source,
+        "series": table.series.value,
+        "years": table.years,
+        "duration_h": _numbers(table.duration_h),
+        "return_period_yr": _numbers(table.return_period_yr),
+        "depth_mm": _numbers(table.depth_mm),
+        "lower_mm": None if table.lower_mm is None else _numbers(table.lower_mm),
+        "upper_mm": None if table.upper_mm is None else _numbers(table.upper_mm),
+        "notes": list(table.notes),
+    }
+
+
+def assessment_form(answer: Assessment) -> dict[str, Any]:
+    """Turn an answer into plain values for JSON.
+
+    Parameters
+    ----------
+    answer : Assessment
+        The answer.
+
+    Returns
+    -------
+    dict
+        As described by `answer_schema`.
+    """
+    return {
+        "form": "riskkit-assessment",
+        "form_version": FORM_VERSION,
+        "riskkit_version": answer.version,
+        "home": {"name": answer.site.name, "note": answer.site.note},
+        "sentence": sentence(answer),
+        "settings": {
+            "draws": answer.settings.n_draws,
+            "seed": answer.settings.seed,
+            "pattern": answer.settings.pattern.value,
+            "step_s": answer.settings.step_s,
+            "headline_return_period_yr": answer.settings.headline_yr,
+        },
+        "rain": rain_form(answer.rain),
+        "storms": [_storm(storm) for storm in answer.storms],
+        "dry_weather": {
+            "inflow_m3_s": _outcome(answer.dry_inflow_m3_s),
+            "alarm_to_floor_s": _outcome(answer.dry_s),
+        },
+        "assumptions": [
+            {
+                "quantity": row.key,
+                "words": row.words,
+                "basis": row.basis.value,
+                "taken": row.taken,
+                "p05": _number(row.p05),
+                "p50": _number(row.p50),
+                "p95": _number(row.p95),
+                "source": row.source,
+                "why": row.why,
+            }
+            for row in answer.assumptions
+        ],
+        "warnings": list(answer.warnings),
+        "cautions": list(CAUTIONS),
+    }
+
+
+def quality_form(rows: tuple[QualityRow, ...]) -> list[dict[str, Any]]:
+    """Turn the checks of a record into plain values for JSON.
+
+    Parameters
+    ----------
+    rows : tuple of QualityRow
+        The checks.
+
+    Returns
+    -------
+    list of dict
+        One per check.
+    """
+    return [
+        {
+            "check": row.check,
+            "figure": _number(row.figure),
+            "unit": row.unit,
+            "limit": row.limit,
+            "verdict": row.verdict.value,
+            "meaning": row.meaning,
+        }
+        for row in rows
+    ]
+
+
+def comparison_form(comparison: TableComparison) -> dict[str, Any]:
+    """Turn the comparison of two tables into plain values for JSON.
+
+    Parameters
+    ----------
+    comparison : TableComparison
+        The comparison.
+
+    Returns
+    -------
+    dict
+        Durations [h], return periods [yr] and differences [%].
+    """
+    return {
+        "duration_h": _numbers(comparison.duration_h),
+        "return_period_yr": _numbers(comparison.return_period_yr),
+        "difference_pct": _numbers(comparison.difference_pct),
+    }

@@ -1,0 +1,352 @@
+"""The answer in a terminal: the sentence first, then the tables, then where numbers come from."""
+
+from __future__ import annotations
+
+import math
+from typing import TYPE_CHECKING
+
+from rich import box
+from rich.console import Console
+from rich.table import Table
+from rich.text import Text
+
+from riskkit.quantity import Basis
+from riskkit.rainfall.quality import QualityRow, Verdict
+from riskkit.records import DepthDurationFrequency
+from riskkit.report.words import (
+    CAUTIONS,
+    about_depth,
+    about_flow,
+    sentence,
+    short_duration,
+)
+from riskkit.risk.outcome import Outcome
+from riskkit.units import UnitSystem, convert
+from riskkit.variables import variable
+
+if TYPE_CHECKING:
+    from riskkit.assessment import Assessment, StormAnswer
+    from riskkit.rainfall.extremes import TableComparison
+
+__all__ = [
+    "failure_row",
+    "hours_words",
+    "minutes_words",
+    "percent_words",
+    "print_assessment",
+    "print_comparison",
+    "print_quality",
+    "print_rain",
+    "rain_words",
+    "storm_row",
+]
+
+
+def _table(title: str, *columns: str) -> Table:
+    table = Table(title=title, title_justify="left", title_style="bold", box=box.SIMPLE_HEAD)
+    for i, name in enumerate(columns):
+        table.add_column(name, justify="left" if i == 0 else "right", overflow="fold")
+    return table
+
+
+def hours_words(hours: float) -> str:
+    """Write a duration of rain.
+
+    Parameters
+    ----------
+    hours : float
+        The duration [h].
+
+    Returns
+    -------
+    str
+        For example ``"5 min"``, ``"6 h"`` or ``"3 d"``.
+
+    Examples
+    --------
+    >>> hours_words(1 / 12), hours_words(6), hours_words(72)
+    ('5 min', '6 h', '3 d')
+    """
+    if hours < 1:
+        return f"{hours * 60:.3g} min"
+    return f"{hours:g} h" if hours <= 24 else f"{hours / 24:g} d"
+
+
+def rain_words(depth_mm: float, system: UnitSystem) -> str:
+    """Write a depth of rain.
+
+    Parameters
+    ----------
+    depth_mm : float
+        The depth [mm].
+    system : UnitSystem
+        Units of the reader.
+
+    Returns
+    -------
+    str
+        For example ``"3.1 in"`` or ``"79 mm"``.
+    """
+    if system is UnitSystem.US:
+        return f"{convert(depth_mm, 'mm', 'in'):.2f} in"
+    return f"{depth_mm:.0f} mm"
+
+
+def _flow_range(flow: Outcome, system: UnitSystem) -> str:
+    low, middle, high = (about_flow(v, system) for v in (flow.low, flow.middle, flow.high))
+    return f"{middle} ({low.split()[0]}–{high.split()[0]})"
+
+
+def minutes_words(time: Outcome) -> str:
+    """Write a time from the alarm to the floor for a table.
+
+    Parameters
+    ----------
+    time : Outcome
+        The time [s].
+
+    Returns
+    -------
+    str
+        For example ``"35 min (20–70 min)"``, ``"never (2 h–never)"`` or ``"not reached"``.
+    """
+    if math.isinf(time.low):
+        return "not reached"
+    low, middle, high = (short_duration(t) for t in (time.low, time.middle, time.high))
+    same_unit = low.split()[-1] == high.split()[-1]
+    return f"{middle} ({low.split()[0] if same_unit else low}–{high})"
+
+
+def percent_words(share: float) -> str:
+    """Write a share in whole per cent.
+
+    Parameters
+    ----------
+    share : float
+        From 0 to 1 [-].
+
+    Returns
+    -------
+    str
+        For example ``"31 %"`` or ``"< 1 %"``.
+
+    Examples
+    --------
+    >>> percent_words(0.312), percent_words(0.0), percent_words(0.999)
+    ('31 %', '< 1 %', '> 99 %')
+    """
+    if share < 0.005:
+        return "< 1 %"
+    return "> 99 %" if share > 0.995 else f"{share * 100:.0f} %"
+
+
+def storm_row(storm: StormAnswer, system: UnitSystem) -> tuple[str, ...]:
+    """Write one storm with the pump working, for a table.
+
+    Parameters
+    ----------
+    storm : StormAnswer
+        The storm.
+    system : UnitSystem
+        Units of the reader.
+
+    Returns
+    -------
+    tuple of str
+        Storm, rain, inflow, share of the pump, alarm, dry floor.
+    """
+    use = storm.peak_use
+    return (
+        f"{storm.return_period_yr:g}-year",
+        f"{rain_words(storm.depth_mm, system)} in {hours_words(storm.duration_h)}",
+        _flow_range(storm.peak_inflow_m3_s, system),
+        f"{use.middle * 100:.0f} % ({use.low * 100:.0f}–{use.high * 100:.0f})",
+        percent_words(storm.alarm_share),
+        percent_words(storm.floor_dry_share),
+    )
+
+
+def failure_row(storm: StormAnswer, system: UnitSystem) -> tuple[str, ...]:
+    """Write one storm with the pump stopped, for a table.
+
+    Parameters
+    ----------
+    storm : StormAnswer
+        The storm.
+    system : UnitSystem
+        Units of the reader.
+
+    Returns
+    -------
+    tuple of str
+        Storm, worst moment, typical moment, never, depths on the floor.
+    """
+    return (
+        f"{storm.return_period_yr:g}-year",
+        minutes_words(storm.worst_s),
+        minutes_words(storm.typical_s),
+        percent_words(storm.worst_s.never_share),
+        *(about_depth(depth.middle, system) for depth in storm.depth_after_m.values()),
+    )
+
+
+def print_assessment(answer: Assessment, console: Console, system: UnitSystem) -> None:
+    """Print an answer.
+
+    Parameters
+    ----------
+    answer : Assessment
+        The answer.
+    console : Console
+        Where to.
+    system : UnitSystem
+        Units of the reader.
+    """
+    console.print(Text(answer.site.name, style="bold"))
+    console.print(Text(sentence(answer)), soft_wrap=False)
+    console.print()
+    working = _table(
+        "With the pump working",
+        "storm", "rain", "most to the pit", "of pump flow", "alarm sounds",
+        "floor stays dry",
+    )  # fmt: skip
+    stopped = _table(
+        "If the pump stops: time from the alarm to water on the floor",
+        "storm", "worst moment", "typical moment", "never",
+        *(f"after {hours_words(h)}" for h in answer.storms[0].depth_after_m),
+    )  # fmt: skip
+    for storm in answer.storms:
+        working.add_row(*storm_row(storm, system))
+        stopped.add_row(*failure_row(storm, system))
+    dry = answer.dry_s
+    stopped.add_row(
+        "dry weather", minutes_words(dry), minutes_words(dry), percent_words(dry.never_share)
+    )
+    console.print(working)
+    console.print(stopped)
+    console.print(
+        Text(
+            "Middle, and in brackets the range that holds 8 of 10 draws of what the home may be. "
+            "'Typical' is the middle of all moments of the wet part of the storm. 'After' is the "
+            "middle depth of water on the floor so long after the alarm at the worst moment.",
+            style="dim",
+        )
+    )
+    console.print()
+    _print_origin(answer, console, system)
+    console.print(Text("Cautions", style="bold"))
+    for caution in CAUTIONS:
+        console.print(Text(f"· {caution}"))
+
+
+def _print_origin(answer: Assessment, console: Console, system: UnitSystem) -> None:
+    console.print(Text("Where the numbers come from", style="bold"))
+    years = f", {answer.rain.years:g} years" if answer.rain.years else ""
+    console.print(
+        Text(f"Rain: {answer.rain.source}{years}; {answer.settings.pattern.value} storms.")
+    )
+    known = [row for row in answer.assumptions if row.basis is not Basis.UNKNOWN]
+    unknown = [row for row in answer.assumptions if row.basis is Basis.UNKNOWN]
+    for basis in (Basis.MEASURED, Basis.GIVEN):
+        rows = [f"{row.words}: {row.taken.split(',')[0]}" for row in known if row.basis is basis]
+        if rows:
+            console.print(Text(f"{basis.value.capitalize()}: {'; '.join(rows)}."))
+    if unknown:
+        table = _table("Not known, so taken from tables", "quantity", "middle", "range", "because")
+        table.columns[3].justify = "left"
+        for row in unknown:
+            item = variable(row.key)
+            span = f"{item.text(row.p05, system)} to {item.text(row.p95, system)}"
+            table.add_row(row.words, item.text(row.p50, system), span, f"{row.why} ({row.source})")
+        console.print(table)
+    for note in answer.warnings:
+        console.print(Text(f"Note: {note}"))
+    console.print(
+        Text(f"riskkit {answer.version}, {answer.settings.n_draws} draws, "
+             f"seed {answer.settings.seed}.", style="dim")
+    )  # fmt: skip
+    console.print()
+
+
+def print_rain(
+    table: DepthDurationFrequency, console: Console, system: UnitSystem, title: str
+) -> None:
+    """Print a table of depths by duration and return period, with its limits.
+
+    Parameters
+    ----------
+    table : DepthDurationFrequency
+        The table.
+    console : Console
+        Where to.
+    system : UnitSystem
+        Units of the reader.
+    title : str
+        What it is.
+    """
+    unit = "in" if system is UnitSystem.US else "mm"
+    view = _table(
+        f"{title}: depth of rain [{unit}]", "duration",
+        *(f"{period:g} yr" for period in table.return_period_yr),
+    )  # fmt: skip
+    digits = 2 if system is UnitSystem.US else 1
+
+    def shown(depth_mm: float) -> str:
+        return f"{convert(depth_mm, 'mm', unit):.{digits}f}"
+
+    for i, hours in enumerate(table.duration_h):
+        cells = [shown(v) for v in table.depth_mm[i]]
+        if table.lower_mm is not None and table.upper_mm is not None:
+            cells = [
+                f"{cell}\n{shown(low)}–{shown(high)}"
+                for cell, low, high in zip(cells, table.lower_mm[i], table.upper_mm[i], strict=True)
+            ]
+        view.add_row(hours_words(float(hours)), *cells)
+    console.print(view)
+    years = f" Rests on {table.years:g} years." if table.years else ""
+    console.print(Text(f"{table.source}; return periods of {table.series.value}.{years}"))
+    if table.lower_mm is not None:
+        console.print(Text("Under each depth the limits that hold nine times out of ten."))
+    for note in table.notes:
+        console.print(Text(f"Note: {note}"))
+    console.print()
+
+
+def print_comparison(comparison: TableComparison, console: Console) -> None:
+    """Print the own table against an official one, in per cent.
+
+    Parameters
+    ----------
+    comparison : TableComparison
+        The comparison.
+    console : Console
+        Where to.
+    """
+    view = _table(
+        "Own record against the official table [%]", "duration",
+        *(f"{period:g} yr" for period in comparison.return_period_yr),
+    )  # fmt: skip
+    for hours, row in zip(comparison.duration_h, comparison.difference_pct, strict=True):
+        view.add_row(hours_words(float(hours)), *(f"{v:+.0f}" for v in row))
+    console.print(view)
+
+
+_MARK = {Verdict.PASS: "ok", Verdict.WARN: "look", Verdict.FAIL: "bad"}
+
+
+def print_quality(rows: tuple[QualityRow, ...], console: Console) -> None:
+    """Print the quality of a record, a row per check.
+
+    Parameters
+    ----------
+    rows : tuple of QualityRow
+        The checks.
+    console : Console
+        Where to.
+    """
+    view = _table("Quality of the record", "check", "verdict", "found", "expected", "meaning")
+    view.columns[4].justify = "left"
+    for row in rows:
+        found = "too short to tell" if math.isnan(row.figure) else f"{row.figure:.3g} {row.unit}"
+        view.add_row(row.check, _MARK[row.verdict], found.strip(), row.limit, row.meaning)
+    console.print(view)

@@ -1,0 +1,230 @@
+"""Which storm of each return period is the critical one, and the rain of several side by side."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from riskkit.errors import InputError
+from riskkit.pit.balance import time_to_flood
+from riskkit.records import DepthDurationFrequency, FloatArray, Homes, Hyetograph, PitModel
+from riskkit.risk.draws import Z95
+from riskkit.simulate import inflow_of
+from riskkit.storm.design import design_storm
+from riskkit.storm.patterns import Pattern
+
+__all__ = [
+    "CriticalStorm",
+    "critical_storms",
+    "moments_of",
+    "padded_rain_mm",
+    "too_late_share",
+    "wet_moments",
+]
+
+DURATIONS_H = (0.25, 0.5, 1.0, 2.0, 3.0, 6.0, 12.0, 24.0, 48.0, 72.0)
+_TAIL_S = 14 * 3600.0  # of drainage after a storm: 2 h of moments and 12 h of rising water
+_MOMENT_S = 900.0  # between the moments at which the pump may stop
+_ABOUT_EQUAL = 0.98  # durations within 2 % of the worst are alike
+# Standard deviation of the logarithm of a depth from a table that states no limits (judgement:
+# about what the limits of official tables span at 10 to 100 years).
+_TABLE_LOG_SD = 0.1
+
+
+@dataclass(frozen=True)
+class CriticalStorm:
+    """The storm of a return period that is worst for a home.
+
+    Parameters
+    ----------
+    return_period_yr : float
+        Return period [yr].
+    duration_h : float
+        Critical duration [h].
+    rain : Hyetograph
+        Its rain.
+    log_sd : float
+        Standard deviation of the logarithm of its depth [-].
+    """
+
+    return_period_yr: float
+    duration_h: float
+    rain: Hyetograph
+    log_sd: float
+
+
+def padded_rain_mm(storms: Sequence[Hyetograph], step_s: float) -> FloatArray:
+    """Put storms side by side, with dry steps after each for the drainage.
+
+    Parameters
+    ----------
+    storms : sequence of Hyetograph
+        Storms with the same step.
+    step_s : float
+        That step [s].
+
+    Returns
+    -------
+    (n_storms, n_steps) array
+        Rain in each step [mm].
+
+    References
+    ----------
+    arithmetic : zeros after the rain
+    """
+    longest = max(storm.depth_mm.size for storm in storms) + int(_TAIL_S / step_s)
+    rain = np.zeros((len(storms), longest))
+    for row, storm in zip(rain, storms, strict=True):
+        row[: storm.depth_mm.size] = storm.depth_mm
+    return rain
+
+
+def moments_of(n_steps: int, step_s: float) -> FloatArray:
+    """List the moments at which the alarm may sound: until two hours after the longest storm.
+
+    Parameters
+    ----------
+    n_steps : int
+        Steps of the padded rain [-].
+    step_s : float
+        Length of a step [s].
+
+    Returns
+    -------
+    (n_moments,) array
+        Moments [s].
+
+    References
+    ----------
+    arithmetic : equal distances
+    """
+    return np.arange(0.0, n_steps * step_s - _TAIL_S + 2 * 3600.0, _MOMENT_S, dtype=np.float64)
+
+
+def wet_moments(rain_mm: FloatArray, step_s: float, moment_s: FloatArray) -> FloatArray:
+    """Mark the moments of the wet part of each storm: from 10 to 90 % of its rain.
+
+    The tails of a long storm are drizzle, in which little happens.
+
+    Parameters
+    ----------
+    rain_mm : (n_storms, n_steps) array
+        Rain in each step [mm].
+    step_s : float
+        Length of a step [s].
+    moment_s : (n_moments,) array
+        Moments [s].
+
+    Returns
+    -------
+    (n_storms, n_moments) array
+        1 for wet, 0 for dry [-].
+
+    References
+    ----------
+    judgement : which part of a storm counts as wet
+    """
+    share = np.cumsum(rain_mm, axis=1)
+    share /= share[:, -1:]
+    begin, end = (((share < part).sum(axis=1) * step_s)[:, None] for part in (0.1, 0.9))
+    return np.asarray((moment_s >= begin) & (moment_s <= end), dtype=np.float64)
+
+
+def too_late_share(time_s: FloatArray) -> FloatArray:
+    """Tell how likely help comes too late when it takes about an hour: mean of 1 / (1 + T / 1 h).
+
+    A smooth measure of how bad a storm is for a home, in which a flood after ten minutes counts
+    nearly whole, one after a day hardly, and never not at all.
+
+    Parameters
+    ----------
+    time_s : (..., n_draws) array
+        Times from the alarm to the floor; infinite for never [s].
+
+    Returns
+    -------
+    (...) array
+        From 0 to 1 [-].
+
+    References
+    ----------
+    judgement : an hour, and the form of the curve
+
+    Examples
+    --------
+    >>> float(too_late_share(np.array([0.0, 3600.0, np.inf, np.inf])))
+    0.375
+    """
+    return np.asarray(np.mean(1.0 / (1.0 + time_s / 3600.0), axis=-1))
+
+
+def critical_storms(
+    homes: Homes,
+    pit: PitModel,
+    rain: DepthDurationFrequency,
+    return_periods_yr: Sequence[float],
+    pattern: Pattern,
+    step_s: float,
+) -> tuple[CriticalStorm, ...]:
+    """Search for each return period the duration that floods soonest and most often.
+
+    Measured by `too_late_share` over a few draws; of durations that are alike within 2 % the
+    shortest is taken.
+
+    Parameters
+    ----------
+    homes : Homes
+        A few draws of the home.
+    pit : PitModel
+        Their pits.
+    rain : DepthDurationFrequency
+        Depths of rain.
+    return_periods_yr : sequence of float
+        Return periods [yr].
+    pattern : Pattern
+        How the rain of a storm is spread over time.
+    step_s : float
+        Length of a step [s].
+
+    Returns
+    -------
+    tuple of CriticalStorm
+        One per return period.
+
+    Raises
+    ------
+    InputError
+        Where the table covers none of the durations.
+
+    References
+    ----------
+    judgement : durations, and which differences count
+    """
+    low, high = rain.duration_h[0], rain.duration_h[-1]
+    durations = [d for d in DURATIONS_H if low - 1e-9 <= d <= high + 1e-9]
+    if pattern.is_nrcs:
+        durations = [d for d in durations if d == 24.0]
+    if not durations:
+        raise InputError("rain table", f"it covers {low:g} to {high:g} h, which holds no storm")
+    pairs = [(period, d) for period in return_periods_yr for d in durations]
+    storms = [design_storm(rain, period, d, pattern, step_s) for period, d in pairs]
+    rain_mm = padded_rain_mm(storms, step_s)
+    n, many = homes.n_draws, len(pairs)
+    inflow = inflow_of(
+        homes.repeated(many), np.repeat(rain_mm, n, axis=0), step_s, np.ones(n * many)
+    )
+    moments = moments_of(rain_mm.shape[1], step_s)
+    worst = time_to_flood(pit.repeated(many), inflow, moments).time_to_flood_s.min(axis=1)
+    score = too_late_share(worst.reshape(len(return_periods_yr), len(durations), n))
+    chosen = []
+    for i, period in enumerate(return_periods_yr):
+        best = int(np.argmax(score[i] >= _ABOUT_EQUAL * score[i].max()))
+        limits = rain.limits_at(durations[best], period)
+        log_sd = _TABLE_LOG_SD
+        if limits is not None:
+            log_sd = float(np.log(limits[1] / limits[0]).item()) / (2 * Z95)
+        storm = storms[i * len(durations) + best]
+        chosen.append(CriticalStorm(period, durations[best], storm, log_sd))
+    return tuple(chosen)

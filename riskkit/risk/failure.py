@@ -1,0 +1,114 @@
+"""If the pump stops: minutes from the alarm to water on the floor, and how deep it gets."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from riskkit.pit.balance import level_after, time_to_flood
+from riskkit.records import FloatArray, PitInflow, PitModel, _freeze
+
+__all__ = ["HOURS_AFTER", "FailureSummary", "dry_weather_s", "summarise_failure"]
+
+HOURS_AFTER = (1.0, 3.0, 6.0, 12.0)
+"""Hours after the alarm at which the depth on the floor is told [h]."""
+
+
+@dataclass(frozen=True)
+class FailureSummary:
+    """What a pump that stops in a storm means, draw by draw.
+
+    Parameters
+    ----------
+    worst_s : (n_draws,) array
+        Least time from the alarm to the floor over all moments; infinite for never [s].
+    worst_moment_s : (n_draws,) array
+        When the alarm sounds in that case, from the begin of the storm [s].
+    typical_s : (n_draws,) array
+        Median time over the moments of the wet part of the storm; infinite for never [s].
+    depth_m : (n_draws, 4) array
+        Water on the floor 1, 3, 6 and 12 h after the alarm at the worst moment; 0 for a dry floor
+        [m].
+    """
+
+    worst_s: FloatArray
+    worst_moment_s: FloatArray
+    typical_s: FloatArray
+    depth_m: FloatArray
+
+    def __post_init__(self) -> None:
+        _freeze(self)
+
+
+def summarise_failure(
+    pit: PitModel,
+    inflow: PitInflow,
+    moment_s: FloatArray,
+    wet: FloatArray,
+) -> FailureSummary:
+    """Find the worst and the typical moment at which the pump may stop.
+
+    Parameters
+    ----------
+    pit : PitModel
+        The pits.
+    inflow : PitInflow
+        Storm water, with the drainage after the storm.
+    moment_s : (n_moments,) array
+        Moments at which the alarm may sound [s].
+    wet : (n_draws, n_moments) array
+        1 for the moments of the wet part of the storm, else 0 [-].
+
+    Returns
+    -------
+    FailureSummary
+        Times [s] and depths [m].
+
+    References
+    ----------
+    arithmetic : least and median over the moments
+    """
+    times = time_to_flood(pit, inflow, moment_s).time_to_flood_s
+    worst = times.argmin(axis=1)
+    rows = np.arange(times.shape[0])
+    # where the floor is never reached the moment that matters is the peak of the inflow
+    peak_s = inflow.storm_m3_s.argmax(axis=1) * inflow.step_s
+    moment = np.where(np.isinf(times[rows, worst]), peak_s, moment_s[worst])
+    after = level_after(pit, inflow, moment, np.array(HOURS_AFTER) * 3600.0)
+    return FailureSummary(
+        worst_s=times[rows, worst],
+        worst_moment_s=moment,
+        typical_s=_median(times, wet > 0),
+        depth_m=np.maximum(after, 0.0),
+    )
+
+
+def _median(times: FloatArray, wet: NDArray[np.bool_]) -> FloatArray:
+    """Middle of the wet moments of each row; the upper one of two, so that 'never' is not mixed."""
+    ordered = np.sort(np.where(wet, times, np.nan), axis=1)  # NaN goes last
+    at = wet.sum(axis=1) // 2
+    middle: FloatArray = ordered[np.arange(times.shape[0]), at]
+    return middle
+
+
+def dry_weather_s(pit: PitModel) -> FloatArray:
+    """Time from the alarm to the floor with ground water alone.
+
+    Parameters
+    ----------
+    pit : PitModel
+        The pits.
+
+    Returns
+    -------
+    (n_draws,) array
+        Infinite where the level settles below the floor, or nothing flows in [s].
+
+    References
+    ----------
+    arithmetic : a storm of no rain
+    """
+    none = PitInflow(np.zeros((pit.level_m.shape[0], 1)), 3600.0)
+    return time_to_flood(pit, none, np.array([0.0])).time_to_flood_s[:, 0]

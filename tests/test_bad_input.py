@@ -1,0 +1,180 @@
+"""Broken files and wrong commands: one clear sentence, exit status 2, nothing written."""
+
+from __future__ import annotations
+
+import gzip
+from pathlib import Path
+
+import pytest
+
+from riskkit.cli import main
+
+HOURS = "\n".join(f"2001-01-{1 + h // 24:02d}T{h % 24:02d}:00,0.0" for h in range(48))
+GOOD_HOME = '[rain]\nrecord = "rain.csv"\n[pit]\ndiameter = "18 in"\n'
+
+# name -> (text of the home file, a word that the sentence must hold)
+HOMES: dict[str, tuple[str | bytes, str]] = {
+    "not TOML": ("[pit\ndiameter", "TOML"),
+    "two equal keys": ('[pit]\ndepth = "24 in"\ndepth = "25 in"\n', "TOML"),
+    "unquoted value": ("[pit]\ndepth = 24 in\n", "TOML"),
+    "no unit": ("[pit]\ndepth = 24\n", "no unit"),
+    "unit missing in text": ('[pit]\ndepth = "24"\n', "no unit"),
+    "unknown unit": ('[pit]\ndepth = "24 smoots"\n', "smoots"),
+    "unit of another kind": ('[pit]\ndepth = "24 gpm"\n', "not a length"),
+    "no number": ('[pit]\ndepth = "deep"\n', "number"),
+    "decimal comma": ('[pit]\ndepth = "0,61 m"\n', "comma"),
+    "expression": ('[pit]\ndepth = "24 in * 2"\n', "unit"),
+    "impossible value": ('[pit]\ndepth = "24 ft"\n', "outside"),
+    "negative value": ('[roof]\narea = "-100 m2"\n', "outside"),
+    "not a number": ('[pit]\ndepth = "nan in"\n', "number"),
+    "infinite": ("[roof]\nat_wall = inf\n", "number"),
+    "share above all": ('[roof]\nat_wall = "140 %"\n', "outside"),
+    "count above all": ('[roof]\nat_wall = "7 of 6"\n', "share"),
+    "range upside down": ('[switch]\nalarm = "7 to 5 in"\n', "range"),
+    "unknown key": ('[pit]\ndepht = "24 in"\n', "depth"),
+    "unknown section": ('[piit]\ndepth = "24 in"\n', "pit"),
+    "unknown choice": ('[ground]\nslope = "towrads"\n', "towards"),
+    "unknown soil": ('[ground]\nsoil = "mud"\n', "clay"),
+    "value for a section": ('pit = "deep"\n', "section"),
+    "list for a value": ('[pit]\ndepth = ["24 in"]\n', "pit.depth"),
+    "true for a value": ("[pit]\ndepth = true\n", "pit.depth"),
+    "basis unknown": ('[pit]\ndepth = "24 in, guessed"\n', "measured"),
+    "off above on": ('[switch]\non = "20 in"\noff = "12 in"\n', "stop before it starts"),
+    "alarm below on": ('[switch]\non = "10 in"\nalarm = "12 in"\n', "every ordinary cycle"),
+    "off below the pit": ('[pit]\ndepth = "20 in"\n[switch]\noff = "24 in"\n', "below its bottom"),
+    "more than all downspouts": ('[roof]\nat_wall = "80 %"\nto_drain = "40 %"\n', "downspouts"),
+    "shut-off below rating": ('[pump]\nrated_head = "20 ft"\nshutoff_head = "18 ft"\n', "shut-off"),
+    "half a rectangle": ('[pit]\nlength = "20 in"\n', "rectangular"),
+    "curve of one point": ('[pump]\ncurve = [["0 gpm", "22 ft"]]\n', "pairs"),
+    "curve without units": ("[pump]\ncurve = [[0, 22], [40, 10]]\n", "unit"),
+    "curve that rises": (
+        '[pump]\ncurve = [["0 gpm", "10 ft"], ["40 gpm", "22 ft"]]\n',
+        "pump.curve",
+    ),
+    "pit table upside down": (
+        '[pit]\ntable = [["0 in", "0 gal"], ["24 in", "26 gal"]]\n',
+        "pit.table",
+    ),
+    "pump too weak": ('[pump]\nrated_head = "3 ft"\nshutoff_head = "6 ft"\n', "lift"),
+    "future format": ("format = 2\n", "format"),
+    "name is a number": ("name = 7\n", "name"),
+    "name too long": (f'name = "{"x" * 500}"\n', "name"),
+    "latitude beyond the pole": ("[place]\nlatitude = 140.0\n", "latitude"),
+    "not text": (b"\xff\xfe\x00\x01", "UTF-8"),
+    "huge": (b"#" * 2_000_000, "bytes"),
+    "names a missing record": ('[rain]\nrecord = "none.csv"\n', "none.csv"),
+    "names no rain": ('[rain]\n[pit]\ndepth = "24 in"\n', "no rain record"),
+}  # fmt: skip
+
+# name -> (bytes of the rain file, a word that the sentence must hold)
+RECORDS: dict[str, tuple[bytes, str]] = {
+    "empty": (b"", "empty"),
+    "only a header": (b"time,depth_mm\n", "row"),
+    "no header": (b"2001-01-01T00:00,0.0\n2001-01-01T01:00,0.0\n", "header"),
+    "no unit": (b"time,depth\n2001-01-01T00:00,0\n2001-01-01T01:00,1\n", "unit"),
+    "unknown unit": (b"time,depth_furlong\n2001-01-01T00:00,0\n2001-01-01T01:00,1\n", "furlong"),
+    "no rain column": (b"time,temperature\n2001-01-01T00:00,5\n", "column"),
+    "letters for a depth": (b"time,depth_mm\n2001-01-01T00:00,wet\n2001-01-01T01:00,0\n", "wet"),
+    "negative depth": (b"time,depth_mm\n2001-01-01T00:00,-4\n2001-01-01T01:00,0\n", "-4"),
+    "time that is none": (b"time,depth_mm\nyesterday,1\n2001-01-01T01:00,0\n", "yesterday"),
+    "same time twice": (b"time,depth_mm\n" + b"2001-01-01T01:00,0\n" * 3, "2001-01-01"),
+    "times go back": (
+        b"time,depth_mm\n2001-01-02T00:00,0\n2001-01-01T23:00,0\n2001-01-01T22:00,0\n",
+        "2001-01-01",
+    ),
+    "a web page": (b"<!DOCTYPE html><html><body>not found</body></html>", "page"),
+    "binary": (bytes(range(256)) * 8, "text"),
+    "broken gzip": (gzip.compress(b"time,depth_mm\n" + b"2001-01-01T00:00,0\n" * 99)[:40], "gz"),
+    "ragged row": (b"time,depth_mm\n2001-01-01T00:00,0,7,8\n2001-01-01T01:00,0\n", "line 2"),
+    "too short to judge": (b"time,depth_mm\n" + HOURS.encode() + b"\n", "year"),
+}  # fmt: skip
+
+
+def run(arguments: list[str], capsys: pytest.CaptureFixture[str], word: str) -> None:
+    assert main(arguments) == 2
+    out, err = capsys.readouterr()
+    message = err or out
+    assert message.startswith("riskkit: ") or not err
+    assert word.lower() in message.lower(), message
+    assert message.count("\n") == 1, message
+    assert len(message) < 600, message
+    assert "Traceback" not in message and "Error" not in message, message
+
+
+def test_there_are_enough() -> None:
+    assert len(HOMES) + len(RECORDS) >= 30
+
+
+@pytest.mark.parametrize("name", HOMES)
+def test_broken_home(name: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    text, word = HOMES[name]
+    home = tmp_path / "home.toml"
+    data = text if isinstance(text, bytes) else text.encode()
+    if name not in ("names no rain", "names a missing record", "not TOML", "not text", "huge"):
+        table = b'[rain]\ntable = "table.csv"\n'
+        data = data + table if b"[" not in data.split(b"\n")[0] else table + data
+        (tmp_path / "table.csv").write_text(
+            "# unit: mm\n# series: partial duration\nduration,1 yr,10 yr,100 yr\n"
+            "5 min,8,15,21\n1 h,30,50,75\n24 h,60,100,150\n72 h,80,130,190\n"
+        )
+    home.write_bytes(data)
+    page = tmp_path / "page.html"
+    run(["assess", str(home), "--html", str(page)], capsys, word)
+    assert not page.exists()
+    assert {path.name for path in tmp_path.iterdir()} <= {"home.toml", "table.csv"}
+
+
+@pytest.mark.parametrize("name", RECORDS)
+def test_broken_record(name: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    data, word = RECORDS[name]
+    record = tmp_path / ("rain.csv.gz" if name == "broken gzip" else "rain.csv")
+    record.write_bytes(data)
+    run(["rain", str(record)], capsys, word)
+    home = tmp_path / "home.toml"
+    home.write_text(f'[rain]\nrecord = "{record.name}"\n')
+    run(["assess", str(home)], capsys, word)
+
+
+@pytest.mark.parametrize(
+    ("arguments", "word"),
+    [
+        (["assess", "no_such_home.toml"], "no such file"),
+        (["assess", "."], "folder"),
+        (["rain", "."], "directory"),
+        (["rain", "no_such.csv"], "no such file"),
+        (["check", "no_such_home.toml"], "no such file"),
+        (["assess", "HOME", "--draws", "500"], "power of two"),
+        (["assess", "HOME", "--draws", "-4"], "power of two"),
+        (["assess", "HOME", "--seed", "-1"], "seed"),
+        (["assess", "HOME", "--storm", "7"], "7 years"),
+        (["assess", "HOME", "--html", "no/such/folder/page.html"], "folder"),
+        (["assess", "HOME", "--rain", "no_such.csv"], "no_such.csv"),
+        (["assess", "HOME", "--table", "HOME"], "HOME"),
+    ],
+)
+def test_wrong_command(
+    arguments: list[str], word: str, demo_sites: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    home = str(demo_sites / "bungalow_on_sand.toml")
+    run([a.replace("HOME", home) for a in arguments], capsys, word.replace("HOME", "bungalow"))
+
+
+@pytest.mark.parametrize(
+    "arguments",
+    [[], ["asess"], ["assess"], ["assess", "x", "--units", "imperial"], ["rain", "--x"]],
+)
+def test_usage_errors_exit_with_2(arguments: list[str]) -> None:
+    with pytest.raises(SystemExit) as caught:
+        main(arguments)
+    assert caught.value.code == 2
+
+
+def test_check_lists_faults_one_per_line(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    home = tmp_path / "home.toml"
+    home.write_text('[pit]\ndepth = "24"\ndiameter = "x"\n')
+    assert main(["check", str(home)]) == 2
+    assert len(capsys.readouterr().out.splitlines()) == 2
+    home.write_text('[pit]\ndepth = "24 in"\n')
+    assert main(["check", str(home)]) == 0

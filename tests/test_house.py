@@ -1,0 +1,66 @@
+"""The house rules that a command can check: layers, types, style, size, weight."""
+
+from __future__ import annotations
+
+import re
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+import riskkit
+
+ROOT = Path(__file__).resolve().parent.parent
+COMMANDS = {
+    "layers": ["lint-imports"],
+    "types": [sys.executable, "-m", "mypy"],
+    "style": [sys.executable, "-m", "ruff", "check"],
+    "layout": [sys.executable, "-m", "ruff", "format", "--check"],
+}
+
+
+@pytest.mark.parametrize("rule", COMMANDS)
+def test_rule(rule: str) -> None:
+    command = COMMANDS[rule]
+    if rule == "layers":
+        command = [str(Path(sys.executable).parent / "lint-imports")]
+    done = subprocess.run(command, cwd=ROOT, capture_output=True, text=True, check=False)
+    assert done.returncode == 0, done.stdout[-3000:] + done.stderr[-3000:]
+
+
+def test_modules_are_short() -> None:
+    lengths = {
+        path.relative_to(ROOT): len(path.read_text(encoding="utf-8").splitlines())
+        for path in (ROOT / "riskkit").rglob("*.py")
+    }
+    assert len(lengths) > 30
+    assert {path: n for path, n in lengths.items() if n > 500} == {}
+
+
+def test_public_names_exist() -> None:
+    assert sorted(riskkit.__all__) == riskkit.__all__
+    for name in riskkit.__all__:
+        assert getattr(riskkit, name).__name__ == name
+
+
+def test_import_is_light() -> None:
+    code = "import riskkit, sys; print(*sys.modules)"
+    done = subprocess.run(
+        [sys.executable, "-c", code], capture_output=True, text=True, check=True, cwd=ROOT
+    )
+    heavy = {"numpy", "pandas", "numba", "altair", "pvlib", "ipywidgets", "pint", "pydantic"}
+    assert heavy.isdisjoint(done.stdout.split())
+
+
+def test_readme_holds_the_validation_table() -> None:
+    done = subprocess.run(
+        [sys.executable, "-m", "pytest", "--validation-table", "-q", "tests/published"],
+        cwd=ROOT, capture_output=True, text=True, check=False,
+    )  # fmt: skip
+    rows = [line for line in done.stdout.splitlines() if line.startswith("|")]
+    assert len(rows) > 40, done.stdout + done.stderr
+    readme = (ROOT / "README.md").read_text(encoding="utf-8")
+    shown = re.search(r"<!-- checks -->\n(.*?)\n<!-- end -->", readme, re.DOTALL)
+    assert shown is not None
+    assert shown.group(1).strip() == "\n".join(rows)
