@@ -15,6 +15,7 @@ import numpy as np
 
 import riskkit
 from riskkit.errors import InputError, RiskkitWarning
+from riskkit.homes import Homes
 from riskkit.pit.balance import level_after, run_pit
 from riskkit.rainfall.extremes import depth_duration_frequency
 from riskkit.rainfall.frequency import to_partial_duration
@@ -23,12 +24,11 @@ from riskkit.rainfall.readers import read_rain
 from riskkit.records import (
     DepthDurationFrequency,
     FloatArray,
-    Homes,
     PitInflow,
     PitModel,
     RainRecord,
     Series,
-    _freeze,
+    freeze_arrays,
 )
 from riskkit.risk.critical import (
     CriticalStorm,
@@ -138,7 +138,7 @@ class Trace:
     alarm_m: float
 
     def __post_init__(self) -> None:
-        _freeze(self)
+        freeze_arrays(self)
 
 
 @dataclass(frozen=True)

@@ -28,7 +28,6 @@ __all__ = [
     "DepthDurationFrequency",
     "FailureRun",
     "FloatArray",
-    "Homes",
     "Hyetograph",
     "IntArray",
     "PitInflow",
@@ -36,14 +35,22 @@ __all__ = [
     "PitRun",
     "RainRecord",
     "Series",
+    "freeze_arrays",
+    "need",
 ]
 
 FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.int64]
 
 
-def _freeze(record: object) -> None:
-    """Make every array of a frozen record read-only, as float64 unless it holds integers."""
+def freeze_arrays(record: object) -> None:
+    """Make every array of a frozen record read-only, as float64 unless it holds integers.
+
+    Parameters
+    ----------
+    record : object
+        A frozen dataclass, in its ``__post_init__``.
+    """
     for item in fields(record):  # type: ignore[arg-type]  # only called by dataclasses below
         value = getattr(record, item.name)
         if isinstance(value, np.ndarray):
@@ -53,7 +60,25 @@ def _freeze(record: object) -> None:
             object.__setattr__(record, item.name, frozen)
 
 
-def _need(condition: bool, where: str, what: str, right: str = "") -> None:
+def need(condition: bool, where: str, what: str, right: str = "") -> None:
+    """Refuse a record that cannot be.
+
+    Parameters
+    ----------
+    condition : bool
+        What must hold.
+    where : str
+        Which record.
+    what : str
+        What is wrong where it does not hold.
+    right : str
+        What would be right.
+
+    Raises
+    ------
+    RangeError
+        Where it does not hold.
+    """
     if not condition:
         raise RangeError(where, what, right)
 
@@ -90,17 +115,17 @@ class RainRecord:
     notes: tuple[str, ...] = ()
 
     def __post_init__(self) -> None:
-        _freeze(self)
+        freeze_arrays(self)
         object.__setattr__(self, "start", np.datetime64(str(self.start), "s"))
-        _need(self.depth_mm.ndim == 1, "rain record", "the depths are not one row of numbers")
-        _need(self.depth_mm.size > 0, "rain record", "it is empty")
-        _need(
+        need(self.depth_mm.ndim == 1, "rain record", "the depths are not one row of numbers")
+        need(self.depth_mm.size > 0, "rain record", "it is empty")
+        need(
             60 <= self.interval_s <= 86400,
             "rain record",
             f"an interval of {self.interval_s} s is outside 1 min to 1 day",
         )
-        _need(not np.any(self.depth_mm < 0), "rain record", "a depth is negative")
-        _need(not np.any(np.isinf(self.depth_mm)), "rain record", "a depth is infinite")
+        need(not np.any(self.depth_mm < 0), "rain record", "a depth is negative")
+        need(not np.any(np.isinf(self.depth_mm)), "rain record", "a depth is infinite")
 
     @property
     def times(self) -> NDArray[np.datetime64]:
@@ -145,21 +170,21 @@ class DepthDurationFrequency:
     notes: tuple[str, ...] = ()
 
     def __post_init__(self) -> None:
-        _freeze(self)
+        freeze_arrays(self)
         where = "rain table"
-        _need(self.duration_h.size > 1, where, "fewer than two durations")
-        _need(self.return_period_yr.size > 1, where, "fewer than two return periods")
+        need(self.duration_h.size > 1, where, "fewer than two durations")
+        need(self.return_period_yr.size > 1, where, "fewer than two return periods")
         shape = (self.duration_h.size, self.return_period_yr.size)
-        _need(self.depth_mm.shape == shape, where, f"depths are {self.depth_mm.shape}, not {shape}")
-        _need(bool(np.all(np.diff(self.duration_h) > 0)), where, "durations do not increase")
-        _need(bool(np.all(np.diff(self.return_period_yr) > 0)), where, "periods do not increase")
-        _need(bool(np.all(self.depth_mm > 0)), where, "a depth is missing, zero or negative")
-        _need(
+        need(self.depth_mm.shape == shape, where, f"depths are {self.depth_mm.shape}, not {shape}")
+        need(bool(np.all(np.diff(self.duration_h) > 0)), where, "durations do not increase")
+        need(bool(np.all(np.diff(self.return_period_yr) > 0)), where, "periods do not increase")
+        need(bool(np.all(self.depth_mm > 0)), where, "a depth is missing, zero or negative")
+        need(
             bool(np.all(np.diff(self.depth_mm, axis=0) >= 0)),
             where,
             "a longer duration has less rain than a shorter one",
         )
-        _need(
+        need(
             bool(np.all(np.diff(self.depth_mm, axis=1) >= 0)),
             where,
             "a rarer storm has less rain than a commoner one",
@@ -228,14 +253,14 @@ class DepthDurationFrequency:
         asked = np.asarray(duration_h, dtype=np.float64)
         first, last = float(self.duration_h[0]), float(self.duration_h[-1])
         rounding = 1e-9
-        _need(
+        need(
             bool(np.all((asked >= first * (1 - rounding)) & (asked <= last * (1 + rounding)))),
             "rain table",
             f"a duration of {asked.min():g} to {asked.max():g} h is beyond it",
             f"it goes from {first:g} to {last:g} h",
         )
         periods = self.return_period_yr
-        _need(
+        need(
             bool(periods[0] <= return_period_yr <= periods[-1]),
             "rain table",
             f"a return period of {return_period_yr:g} years is beyond it",
@@ -272,78 +297,11 @@ class Hyetograph:
     name: str = ""
 
     def __post_init__(self) -> None:
-        _freeze(self)
-        _need(self.depth_mm.ndim == 1 and self.depth_mm.size > 0, "storm", "it has no steps")
-        _need(bool(np.all(np.isfinite(self.depth_mm))), "storm", "a depth is missing")
-        _need(bool(np.all(self.depth_mm >= 0)), "storm", "a depth is negative")
-        _need(self.step_s > 0, "storm", "the step is not positive")
-
-
-@dataclass(frozen=True)
-class Homes:
-    """Homes, or draws of one home, side by side.
-
-    Parameters
-    ----------
-    values : mapping of str to (n_draws,) array
-        Every quantity of ``tables/quantities.csv`` by its name, in the unit of that name [any]; NaN
-        for the few that are used only when given.
-    backfill, soil : tuple of str
-        Texture of the fill at the wall and of the ground beyond, one per draw.
-    rain_score : (n_draws,) array
-        Where in the spread of the rain depth a draw lies: a standard normal score [-].
-    pit_table : tuple of pairs, optional
-        Measured depth below the floor [m] and volume below it [m3].
-    pump_curve : tuple of pairs, optional
-        Flow [m3/s] and head [m] through which the pump's curve goes.
-    """
-
-    values: Mapping[str, FloatArray]
-    backfill: tuple[str, ...]
-    soil: tuple[str, ...]
-    rain_score: FloatArray
-    pit_table: tuple[tuple[float, float], ...] | None = None
-    pump_curve: tuple[tuple[float, float], ...] | None = None
-
-    def __post_init__(self) -> None:
-        _freeze(self)
-        n_draws = self.rain_score.size
-        frozen = {}
-        for name, value in self.values.items():
-            array = np.array(value, dtype=np.float64, copy=True)
-            _need(array.shape == (n_draws,), "homes", f"{name} is not one number per draw")
-            array.flags.writeable = False
-            frozen[name] = array
-        object.__setattr__(self, "values", MappingProxyType(frozen))
-
-    def __getitem__(self, name: str) -> FloatArray:
-        return self.values[name]
-
-    @property
-    def n_draws(self) -> int:
-        """Number of homes or draws."""
-        return int(self.rain_score.size)
-
-    def repeated(self, times: int) -> Homes:
-        """Return the homes `times` times over: all of them for each of several storms.
-
-        Parameters
-        ----------
-        times : int
-            How often [-].
-
-        Returns
-        -------
-        Homes
-            ``times * n_draws`` homes, in blocks.
-        """
-        return replace(
-            self,
-            values={name: np.tile(value, times) for name, value in self.values.items()},
-            backfill=self.backfill * times,
-            soil=self.soil * times,
-            rain_score=np.tile(self.rain_score, times),
-        )
+        freeze_arrays(self)
+        need(self.depth_mm.ndim == 1 and self.depth_mm.size > 0, "storm", "it has no steps")
+        need(bool(np.all(np.isfinite(self.depth_mm))), "storm", "a depth is missing")
+        need(bool(np.all(self.depth_mm >= 0)), "storm", "a depth is negative")
+        need(self.step_s > 0, "storm", "the step is not positive")
 
 
 @dataclass(frozen=True)
@@ -368,12 +326,12 @@ class PitInflow:
     parts_m3: Mapping[str, FloatArray] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
-        _freeze(self)
+        freeze_arrays(self)
         object.__setattr__(self, "parts_m3", MappingProxyType(dict(self.parts_m3)))
-        _need(self.storm_m3_s.ndim == 2, "inflow", "not one row per draw")
-        _need(bool(np.all(np.isfinite(self.storm_m3_s))), "inflow", "a flow is missing")
-        _need(bool(np.all(self.storm_m3_s >= 0)), "inflow", "a flow is negative")
-        _need(self.step_s > 0, "inflow", "the step is not positive")
+        need(self.storm_m3_s.ndim == 2, "inflow", "not one row per draw")
+        need(bool(np.all(np.isfinite(self.storm_m3_s))), "inflow", "a flow is missing")
+        need(bool(np.all(self.storm_m3_s >= 0)), "inflow", "a flow is negative")
+        need(self.step_s > 0, "inflow", "the step is not positive")
 
 
 @dataclass(frozen=True)
@@ -420,27 +378,27 @@ class PitModel:
         n_draws, n_levels = self.level_m.shape
         if self.drainback_m3.size == 0:
             object.__setattr__(self, "drainback_m3", np.zeros(n_draws))
-        _freeze(self)
-        _need(self.area_m2.shape == (n_draws, n_levels - 1), where, "areas do not fit the levels")
-        _need(self.pump_m3_s.shape == (n_draws, n_levels), where, "pump does not fit the levels")
-        _need(self.seepage_m3_s.shape == (n_draws, n_levels), where, "seepage does not fit levels")
-        _need(bool(np.all(np.diff(self.level_m, axis=1) >= 0)), where, "levels do not increase")
-        _need(bool(np.all(self.area_m2 > 0)), where, "an area is not positive")
-        _need(bool(np.all(self.pump_m3_s >= 0)), where, "a pump flow is negative")
-        _need(bool(np.all(self.seepage_m3_s >= 0)), where, "a seepage flow is negative")
+        freeze_arrays(self)
+        need(self.area_m2.shape == (n_draws, n_levels - 1), where, "areas do not fit the levels")
+        need(self.pump_m3_s.shape == (n_draws, n_levels), where, "pump does not fit the levels")
+        need(self.seepage_m3_s.shape == (n_draws, n_levels), where, "seepage does not fit levels")
+        need(bool(np.all(np.diff(self.level_m, axis=1) >= 0)), where, "levels do not increase")
+        need(bool(np.all(self.area_m2 > 0)), where, "an area is not positive")
+        need(bool(np.all(self.pump_m3_s >= 0)), where, "a pump flow is negative")
+        need(bool(np.all(self.seepage_m3_s >= 0)), where, "a seepage flow is negative")
         order = (self.off_index, self.on_index, self.alarm_index, self.floor_index)
-        _need(
+        need(
             all(bool(np.all(a < b)) for a, b in pairwise(order)),
             where,
             "switch levels are not in the order off, on, alarm, floor",
         )
-        _need(
+        need(
             bool(np.all((self.return_share >= 0) & (self.return_share <= 1))),
             where,
             "the share of pumped water that returns is outside 0 to 1",
         )
-        _need(self.return_lag_s > 0, where, "pumped water that returns does so in no time")
-        _need(bool(np.all(self.drainback_m3 >= 0)), where, "the water falling back is negative")
+        need(self.return_lag_s > 0, where, "pumped water that returns does so in no time")
+        need(bool(np.all(self.drainback_m3 >= 0)), where, "the water falling back is negative")
 
     def repeated(self, times: int) -> PitModel:
         """Return the pits `times` times over: all of them for each of several storms.
@@ -502,7 +460,7 @@ class PitRun:
     level_m: FloatArray | None = None
 
     def __post_init__(self) -> None:
-        _freeze(self)
+        freeze_arrays(self)
 
 
 @dataclass(frozen=True)
@@ -521,4 +479,4 @@ class FailureRun:
     time_to_flood_s: FloatArray
 
     def __post_init__(self) -> None:
-        _freeze(self)
+        freeze_arrays(self)

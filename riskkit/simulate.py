@@ -13,6 +13,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from riskkit.homes import Homes
 from riskkit.inflow.seepage import dupuit_seepage_m3_s, sichardt_reach_m
 from riskkit.inflow.soils import field_capacity_deficit_m, soil_properties
 from riskkit.inflow.total import storm_inflow
@@ -37,7 +38,7 @@ from riskkit.pit.pump import (
     duty_flow_m3_s,
     need_duty_point,
 )
-from riskkit.records import FloatArray, Homes, PitInflow, PitModel
+from riskkit.records import FloatArray, PitInflow, PitModel
 
 __all__ = ["inflow_of", "pit_of", "seepage_of", "water_table_of"]
 

@@ -8,8 +8,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from riskkit.errors import InputError
+from riskkit.homes import Homes
 from riskkit.pit.balance import time_to_flood
-from riskkit.records import DepthDurationFrequency, FloatArray, Homes, Hyetograph, PitModel
+from riskkit.records import DepthDurationFrequency, FloatArray, Hyetograph, PitModel
 from riskkit.risk.draws import Z95
 from riskkit.simulate import inflow_of
 from riskkit.storm.design import design_storm

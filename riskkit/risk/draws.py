@@ -13,8 +13,9 @@ from statistics import NormalDist
 
 import numpy as np
 
+from riskkit.homes import Homes
 from riskkit.quantity import Basis, Quantity
-from riskkit.records import FloatArray, Homes
+from riskkit.records import FloatArray
 from riskkit.risk.sobol import sobol_points
 from riskkit.site import Site
 from riskkit.tables import load_table

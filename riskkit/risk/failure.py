@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from riskkit.pit.balance import level_after, time_to_flood
-from riskkit.records import FloatArray, PitInflow, PitModel, _freeze
+from riskkit.records import FloatArray, PitInflow, PitModel, freeze_arrays
 
 __all__ = ["HOURS_AFTER", "FailureSummary", "dry_weather_s", "summarise_failure"]
 
@@ -39,7 +39,7 @@ class FailureSummary:
     depth_m: FloatArray
 
     def __post_init__(self) -> None:
-        _freeze(self)
+        freeze_arrays(self)
 
 
 def summarise_failure(

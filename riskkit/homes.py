@@ -1,0 +1,80 @@
+"""Homes, or many draws of one home, as numbers side by side."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from types import MappingProxyType
+
+import numpy as np
+
+from riskkit.records import FloatArray, freeze_arrays, need
+
+__all__ = ["Homes"]
+
+
+@dataclass(frozen=True)
+class Homes:
+    """Homes, or draws of one home, side by side.
+
+    Parameters
+    ----------
+    values : mapping of str to (n_draws,) array
+        Every quantity of ``tables/quantities.csv`` by its name, in the unit of that name [any]; NaN
+        for the few that are used only when given.
+    backfill, soil : tuple of str
+        Texture of the fill at the wall and of the ground beyond, one per draw.
+    rain_score : (n_draws,) array
+        Where in the spread of the rain depth a draw lies: a standard normal score [-].
+    pit_table : tuple of pairs, optional
+        Measured depth below the floor [m] and volume below it [m3].
+    pump_curve : tuple of pairs, optional
+        Flow [m3/s] and head [m] through which the pump's curve goes.
+    """
+
+    values: Mapping[str, FloatArray]
+    backfill: tuple[str, ...]
+    soil: tuple[str, ...]
+    rain_score: FloatArray
+    pit_table: tuple[tuple[float, float], ...] | None = None
+    pump_curve: tuple[tuple[float, float], ...] | None = None
+
+    def __post_init__(self) -> None:
+        freeze_arrays(self)
+        n_draws = self.rain_score.size
+        frozen = {}
+        for name, value in self.values.items():
+            array = np.array(value, dtype=np.float64, copy=True)
+            need(array.shape == (n_draws,), "homes", f"{name} is not one number per draw")
+            array.flags.writeable = False
+            frozen[name] = array
+        object.__setattr__(self, "values", MappingProxyType(frozen))
+
+    def __getitem__(self, name: str) -> FloatArray:
+        return self.values[name]
+
+    @property
+    def n_draws(self) -> int:
+        """Number of homes or draws."""
+        return int(self.rain_score.size)
+
+    def repeated(self, times: int) -> Homes:
+        """Return the homes `times` times over: all of them for each of several storms.
+
+        Parameters
+        ----------
+        times : int
+            How often [-].
+
+        Returns
+        -------
+        Homes
+            ``times * n_draws`` homes, in blocks.
+        """
+        return replace(
+            self,
+            values={name: np.tile(value, times) for name, value in self.values.items()},
+            backfill=self.backfill * times,
+            soil=self.soil * times,
+            rain_score=np.tile(self.rain_score, times),
+        )
