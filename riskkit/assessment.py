@@ -363,7 +363,7 @@ def _storm_answers(
     pits = pit.repeated(len(storms))
     inflow = inflow_of(homes.repeated(len(storms)), np.repeat(rain_mm, n, axis=0), step_s, factor)
     run = run_pit(pits, inflow)
-    moments = moments_of(rain_mm.shape[1], step_s)
+    moments = moments_of(rain_mm, step_s)
     wet = np.repeat(wet_moments(rain_mm, step_s, moments), n, axis=0)
     failed = summarise_failure(pits, inflow, moments, wet)
     at_on = np.take_along_axis(pit.seepage_m3_s, pit.on_index[:, None], axis=1)[:, 0]
@@ -407,7 +407,7 @@ def _traces(
     pits = pit.repeated(n_storms)
     inflow: PitInflow = inflow_of(middle.repeated(n_storms), rain_mm, step_s, np.ones(n_storms))
     run = run_pit(pits, inflow, keep_levels=True)
-    moments = moments_of(n_steps, step_s)
+    moments = moments_of(rain_mm, step_s)
     failed = summarise_failure(pits, inflow, moments, wet_moments(rain_mm, step_s, moments))
     time_s = np.arange(n_steps, dtype=np.float64) * step_s
     after = level_after(pits, inflow, failed.worst_moment_s, time_s)

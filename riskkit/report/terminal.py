@@ -227,7 +227,7 @@ def print_assessment(answer: Assessment, console: Console, system: UnitSystem) -
     console.print(
         Text(
             "Middle, and in brackets the range that holds 8 of 10 draws of what the home may be. "
-            "'Typical' is the middle of all moments of the wet part of the storm. 'After' is the "
+            "'Typical' is the middle of all moments of the wettest six hours. 'After' is the "
             "middle depth of water on the floor so long after the alarm at the worst moment.",
             style="dim",
         )

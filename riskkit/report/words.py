@@ -50,7 +50,7 @@ def _duration_parts(seconds: float) -> tuple[str, str]:
     minutes = seconds / _MINUTE
     if minutes < 10:
         return _round_to(minutes, 1), "minute"
-    if minutes < 90:
+    if minutes < 87.5:  # else it would round to 90, which is 1.5 hours
         return _round_to(minutes, 5), "minute"
     if seconds < 10 * _HOUR:
         return _round_to(seconds / _HOUR, 0.5), "hour"

@@ -29,6 +29,9 @@ DURATIONS_H = (0.25, 0.5, 1.0, 2.0, 3.0, 6.0, 12.0, 24.0, 48.0, 72.0)
 _TAIL_S = 14 * 3600.0  # of drainage after a storm: 2 h of moments and 12 h of rising water
 _MOMENT_S = 900.0  # between the moments at which the pump may stop
 _ABOUT_EQUAL = 0.98  # durations within 2 % of the worst are alike
+_WET_S = 6 * 3600.0
+_NEAR_S = 3600.0  # to the peak of a storm
+_USUAL_H = 24.0  # longest storm taken without need
 # Standard deviation of the logarithm of a depth from a table that states no limits (judgement:
 # about what the limits of official tables span at 10 to 100 years).
 _TABLE_LOG_SD = 0.1
@@ -82,32 +85,39 @@ def padded_rain_mm(storms: Sequence[Hyetograph], step_s: float) -> FloatArray:
     return rain
 
 
-def moments_of(n_steps: int, step_s: float) -> FloatArray:
+def moments_of(rain_mm: FloatArray, step_s: float) -> FloatArray:
     """List the moments at which the alarm may sound: until two hours after the longest storm.
+
+    Every quarter of an hour, and every step around the peak of each storm, where minutes count.
 
     Parameters
     ----------
-    n_steps : int
-        Steps of the padded rain [-].
+    rain_mm : (n_storms, n_steps) array
+        Padded rain of the storms [mm].
     step_s : float
         Length of a step [s].
 
     Returns
     -------
     (n_moments,) array
-        Moments [s].
+        Moments, increasing [s].
 
     References
     ----------
-    arithmetic : equal distances
+    judgement : how close the moments lie
     """
-    return np.arange(0.0, n_steps * step_s - _TAIL_S + 2 * 3600.0, _MOMENT_S, dtype=np.float64)
+    last = rain_mm.shape[1] * step_s - _TAIL_S + 2 * 3600.0
+    near = np.arange(-_NEAR_S, _NEAR_S, step_s)
+    peaks = np.unique(rain_mm.argmax(axis=1)) * step_s
+    fine = (peaks[:, None] + near).ravel()
+    moments = np.unique(np.concatenate([np.arange(0.0, last, _MOMENT_S), fine]))
+    return np.asarray(moments[(moments >= 0) & (moments < last)], dtype=np.float64)
 
 
 def wet_moments(rain_mm: FloatArray, step_s: float, moment_s: FloatArray) -> FloatArray:
-    """Mark the moments of the wet part of each storm: from 10 to 90 % of its rain.
+    """Mark the wet part of each storm: its wettest six hours, or all of a shorter one.
 
-    The tails of a long storm are drizzle, in which little happens.
+    The rest of a long storm is drizzle, in which little happens.
 
     Parameters
     ----------
@@ -127,10 +137,12 @@ def wet_moments(rain_mm: FloatArray, step_s: float, moment_s: FloatArray) -> Flo
     ----------
     judgement : which part of a storm counts as wet
     """
-    share = np.cumsum(rain_mm, axis=1)
-    share /= share[:, -1:]
-    begin, end = (((share < part).sum(axis=1) * step_s)[:, None] for part in (0.1, 0.9))
-    return np.asarray((moment_s >= begin) & (moment_s <= end), dtype=np.float64)
+    n = min(max(1, round(_WET_S / step_s)), rain_mm.shape[1])
+    fallen = np.cumsum(np.pad(rain_mm, ((0, 0), (1, 0))), axis=1)
+    begin = (fallen[:, n:] - fallen[:, :-n]).argmax(axis=1)[:, None] * step_s
+    last = (rain_mm.shape[1] - (rain_mm > 0)[:, ::-1].argmax(axis=1))[:, None] * step_s
+    end = np.minimum(begin + n * step_s, last)
+    return np.asarray((moment_s >= begin) & (moment_s < end), dtype=np.float64)
 
 
 def too_late_share(time_s: FloatArray) -> FloatArray:
@@ -171,8 +183,9 @@ def critical_storms(
 ) -> tuple[CriticalStorm, ...]:
     """Search for each return period the duration that floods soonest and most often.
 
-    Measured by `too_late_share` over a few draws; of durations that are alike within 2 % the
-    shortest is taken.
+    Measured by `too_late_share` over a few draws. Of durations that are alike within 2 % the
+    longest of up to a day is taken: it brings the most water after the alarm, and a day is what
+    design storms usually last. Longer ones only where they are worse.
 
     Parameters
     ----------
@@ -216,12 +229,14 @@ def critical_storms(
     inflow = inflow_of(
         homes.repeated(many), np.repeat(rain_mm, n, axis=0), step_s, np.ones(n * many)
     )
-    moments = moments_of(rain_mm.shape[1], step_s)
+    moments = moments_of(rain_mm, step_s)
     worst = time_to_flood(pit.repeated(many), inflow, moments).time_to_flood_s.min(axis=1)
     score = too_late_share(worst.reshape(len(return_periods_yr), len(durations), n))
     chosen = []
     for i, period in enumerate(return_periods_yr):
-        best = int(np.argmax(score[i] >= _ABOUT_EQUAL * score[i].max()))
+        alike = np.flatnonzero(score[i] >= _ABOUT_EQUAL * score[i].max())
+        usual = [k for k in alike if durations[k] <= _USUAL_H]
+        best = int(usual[-1] if usual else alike[0])
         limits = rain.limits_at(durations[best], period)
         log_sd = _TABLE_LOG_SD
         if limits is not None:

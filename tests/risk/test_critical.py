@@ -1,0 +1,213 @@
+"""Critical storms, wet parts, and the summary of a failure, on cases that a person can follow."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from scipy import stats
+from scipy.stats import qmc
+
+from riskkit.assessment import Settings, assess
+from riskkit.records import DepthDurationFrequency, Hyetograph, PitInflow, PitModel, Series
+from riskkit.risk.critical import moments_of, padded_rain_mm, too_late_share, wet_moments
+from riskkit.risk.failure import dry_weather_s, summarise_failure
+from riskkit.risk.sobol import sobol_points
+from riskkit.site import Site
+from riskkit.storm.patterns import Pattern
+
+AREA_M2, ALARM_M, ON_M, OFF_M, BOTTOM_M = 0.2, -0.15, -0.3, -0.5, -0.6
+
+
+def pit(seepage_m3_s: float = 0.0) -> PitModel:
+    """A straight pit of 0.2 m2: 30 litres lie between alarm and floor; the basement has 80 m2."""
+    level = np.array([[BOTTOM_M, OFF_M, ON_M, ALARM_M, 0.0, 3.0]])
+    return PitModel(
+        level_m=level,
+        area_m2=np.array([[AREA_M2] * 4 + [80.0]]),
+        pump_m3_s=np.full((1, 6), 2e-3),
+        seepage_m3_s=np.full((1, 6), seepage_m3_s),
+        off_index=np.array([1]),
+        on_index=np.array([2]),
+        alarm_index=np.array([3]),
+        floor_index=np.array([4]),
+        return_share=np.zeros(1),
+    )
+
+
+def table() -> DepthDurationFrequency:
+    """A table of round numbers, steeper for short durations."""
+    depth = np.array([[8.0, 16.0, 22.0], [30.0, 55.0, 80.0], [60.0, 110.0, 160.0]])
+    return DepthDurationFrequency(
+        np.array([1 / 12, 1.0, 24.0]), np.array([1.0, 10.0, 100.0]), depth, Series.PARTIAL_DURATION
+    )
+
+
+def test_worst_and_typical_moment_by_hand() -> None:
+    # a quarter hour of 1 L/s in an hour that is otherwise dry: only an alarm before it sees it
+    flow = np.zeros((1, 12))
+    flow[0, 6:9] = 1e-3
+    inflow = PitInflow(flow, 300.0)
+    moments = np.arange(0.0, 3600.0, 300.0)
+    found = summarise_failure(pit(), inflow, moments, np.ones((1, 12)))
+    # 30 litres at 1 L/s take 30 s, once the water comes
+    assert found.worst_s[0] == pytest.approx(30.0)
+    assert 1800.0 <= found.worst_moment_s[0] <= 2700.0 - 300.0
+    # 0, 300 … 1800 s: 1830 s less the moment; 2100 and 2400: 30 s; 2700 s and later: never
+    times = [1830 - m if m <= 1800 else 30.0 if m <= 2400 else np.inf for m in moments]
+    assert found.typical_s[0] == pytest.approx(sorted(times)[6])
+    # of the 900 litres that come after the alarm at 1800 s, 30 fill the pit, the rest the basement
+    assert found.depth_m[0, 0] == pytest.approx((0.9 - 0.03) / 80.0)
+
+
+def test_never_where_too_little_water_comes() -> None:
+    inflow = PitInflow(np.full((1, 4), 2e-5), 300.0)  # 24 litres, 30 are needed
+    found = summarise_failure(pit(), inflow, np.arange(0.0, 1200.0, 300.0), np.ones((1, 4)))
+    assert np.isinf(found.worst_s[0]) and np.isinf(found.typical_s[0])
+    assert np.all(found.depth_m == 0)
+
+
+def test_dry_weather_is_volume_over_ground_water() -> None:
+    assert dry_weather_s(pit(1e-4))[0] == pytest.approx(0.03 / 1e-4)
+    assert np.isinf(dry_weather_s(pit())[0])
+
+
+def test_wet_part_is_the_wettest_six_hours() -> None:
+    rain = np.zeros(24)
+    rain[2:20] = 1.0
+    rain[10:14] = 5.0
+    wet = wet_moments(rain[None, :], 3600.0, np.arange(24) * 3600.0)[0]
+    assert wet.sum() == 6
+    assert np.all(wet[10:14] == 1)
+    short = wet_moments(np.array([[0.0, 1.0, 1.0, 0.0]]), 3600.0, np.arange(4) * 3600.0)[0]
+    assert short[1:3].sum() == 2 and short[3] == 0
+
+
+def test_padding_and_moments_cover_the_drainage() -> None:
+    storms = [Hyetograph(np.ones(12), 300.0), Hyetograph(np.ones(24), 300.0)]
+    rain = padded_rain_mm(storms, 300.0)
+    assert rain.shape == (2, 24 + 14 * 12)
+    assert rain.sum(axis=1).tolist() == [12.0, 24.0]
+    moments = moments_of(rain, 300.0)
+    assert moments[-1] == 2 * 3600.0 + 2 * 3600.0 - 900.0
+    assert set(np.arange(0, 3600.0, 300.0)) <= set(moments)  # near the peak
+
+
+def test_too_late_share_by_hand() -> None:
+    assert too_late_share(np.array([3600.0, 3 * 3600.0]))[()] == pytest.approx((1 / 2 + 1 / 4) / 2)
+
+
+def test_sobol_points_are_those_of_the_reference_library() -> None:
+    ours = sobol_points(256, 52, None)
+    theirs = qmc.Sobol(52, scramble=False).random(256)
+    np.testing.assert_array_equal(np.sort(ours, axis=0), np.sort(theirs, axis=0))
+    # the same points, not only the same columns
+    order, other = np.lexsort(ours.T), np.lexsort(theirs.T)
+    np.testing.assert_array_equal(ours[order], theirs[other])
+
+
+def test_scramble_keeps_one_point_in_every_stratum() -> None:
+    points = sobol_points(512, 52, np.random.default_rng(3))
+    for column in points.T:
+        assert sorted((column * 512).astype(int)) == list(range(512))
+    # and every pair of neighbouring columns fills a grid of 16 by 16 evenly, as the plain one does
+    plain = sobol_points(512, 4, None)
+    for mixed, straight in ((points, plain),):
+        ours = np.histogram2d(mixed[:, 0], mixed[:, 1], bins=16, range=[[0, 1]] * 2)[0]
+        wanted = np.histogram2d(straight[:, 0], straight[:, 1], bins=16, range=[[0, 1]] * 2)[0]
+        assert ours.min() == wanted.min() and ours.max() == wanted.max()
+    assert stats.kstest(points.ravel(), "uniform").pvalue > 0.01
+
+
+def home(**values: object) -> Site:
+    known = {"pit__diameter": "18 in", "ground__soil": "clay loam", "ground__gap": "some"}
+    return Site(name="x").changed(**(known | values))
+
+
+@pytest.mark.parametrize("pattern", [Pattern.ALTERNATING_BLOCK, Pattern.NRCS_II, Pattern.HUFF_1])
+def test_rarer_storms_are_never_milder(pattern: Pattern) -> None:
+    settings = Settings((1.0, 10.0, 100.0), 10.0, pattern, n_draws=64)
+    storms = assess(home(), table(), settings).storms
+    worst = [storm.worst_s.middle for storm in storms]
+    assert worst == sorted(worst, reverse=True)
+    assert [s.worst_s.never_share for s in storms] == sorted(
+        (s.worst_s.never_share for s in storms), reverse=True
+    )
+    peaks = [storm.peak_inflow_m3_s.middle for storm in storms]
+    assert peaks == sorted(peaks)
+    dry = [storm.floor_dry_share for storm in storms]
+    assert dry == sorted(dry, reverse=True)
+
+
+@pytest.mark.parametrize(
+    ("worse", "better"),
+    [
+        ({"roof__at_wall": "6 of 6"}, {"roof__at_wall": "0 of 6"}),
+        ({"ground__gap_share": "20 %"}, {"ground__gap_share": "2 %"}),
+        ({"switch__alarm": "3 in"}, {"switch__alarm": "8 in"}),
+        ({"gravel__connected_share": "2 %"}, {"gravel__connected_share": "80 %"}),
+        ({"house__basement_area": "60 m2"}, {"house__basement_area": "140 m2"}),
+    ],
+)
+def test_what_must_help_helps(worse: dict[str, object], better: dict[str, object]) -> None:
+    settings = Settings((1.0, 10.0, 100.0), 10.0, n_draws=64)
+    bad, good = (assess(home(**v), table(), settings).headline_storm for v in (worse, better))
+    assert bad.worst_s.low <= good.worst_s.low
+    assert bad.worst_s.middle <= good.worst_s.middle
+    assert bad.worst_s.never_share <= good.worst_s.never_share
+
+
+def test_a_stronger_pump_carries_more() -> None:
+    settings = Settings((1.0, 10.0, 100.0), 10.0, n_draws=64)
+    strong = {"pump__rated_flow": "43 gpm", "roof__to_drain": "100 %", "roof__at_wall": "0 %"}
+    weak = strong | {"pump__rated_flow": "4 gpm"}
+    good, bad = (assess(home(**v), table(), settings).storms[-1] for v in (strong, weak))
+    assert bad.floor_dry_share < good.floor_dry_share
+    assert bad.peak_use.middle > good.peak_use.middle
+    assert bad.highest_level_m.middle >= good.highest_level_m.middle
+
+
+def test_draws_narrow_by_measuring() -> None:
+    settings = Settings((1.0, 10.0, 100.0), 10.0, n_draws=128)
+    vague = assess(home(), table(), settings).headline_storm.peak_inflow_m3_s
+    known = assess(
+        home(
+            ground__gap_share="5 %, measured", ground__gap_time="8 min, measured",
+            roof__at_wall="2 of 6, measured", roof__area="130 m2, measured",
+            house__perimeter="42 m, measured", ground__runon_area="10 m2, measured",
+            ground__well_area="0.3 m2, measured",
+        ),
+        table(),
+        settings,
+    ).headline_storm.peak_inflow_m3_s  # fmt: skip
+    assert known.high / known.low < 0.6 * vague.high / vague.low
+
+
+def test_the_answer_does_not_depend_on_chance_of_the_moment() -> None:
+    settings = Settings((1.0, 10.0, 100.0), 10.0, n_draws=64)
+    first, again = (assess(home(), table(), settings) for _ in range(2))
+    assert [s.worst_s for s in first.storms] == [s.worst_s for s in again.storms]
+
+
+def test_more_draws_settle_the_middle() -> None:
+    settings = [Settings((1.0, 10.0, 100.0), 10.0, n_draws=n) for n in (256, 1024)]
+    few, many = (assess(home(), table(), s).headline_storm for s in settings)
+    # standard error of a median of n plain random draws: 1.25 sd / sqrt(n); Sobol does no worse
+    peak = many.peak_inflow_m3_s
+    sd = np.log(peak.high / peak.low) / (2 * 1.2816)
+    error = np.log(few.peak_inflow_m3_s.middle / peak.middle)
+    assert abs(error) < 2 * 1.25 * sd / np.sqrt(256)
+    share = many.worst_s.never_share
+    limit = 2 * np.sqrt(share * (1 - share) / 256)
+    assert abs(few.worst_s.never_share - share) < limit
+
+
+def test_halving_the_step_hardly_changes_the_answer() -> None:
+    coarse, fine = (
+        assess(home(), table(), Settings((1.0, 10.0, 100.0), 10.0, step_s=s, n_draws=64))
+        for s in (300.0, 150.0)
+    )
+    one, two = coarse.headline_storm, fine.headline_storm
+    # not the peak: it is the mean of a step, so a shorter step shows a higher one
+    assert one.worst_s.low == pytest.approx(two.worst_s.low, rel=0.05)
+    assert one.worst_s.middle == pytest.approx(two.worst_s.middle, rel=0.05)
+    assert one.depth_after_m[12.0].high == pytest.approx(two.depth_after_m[12.0].high, rel=0.02)
