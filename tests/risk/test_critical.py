@@ -207,7 +207,7 @@ def test_halving_the_step_hardly_changes_the_answer() -> None:
         for s in (300.0, 150.0)
     )
     one, two = coarse.headline_storm, fine.headline_storm
-    # not the peak: it is the mean of a step, so a shorter step shows a higher one
-    assert one.worst_s.low == pytest.approx(two.worst_s.low, rel=0.05)
-    assert one.worst_s.middle == pytest.approx(two.worst_s.middle, rel=0.05)
+    assert one.worst_s.middle == pytest.approx(two.worst_s.middle, rel=0.01)
     assert one.depth_after_m[12.0].high == pytest.approx(two.depth_after_m[12.0].high, rel=0.02)
+    # the inflow is the mean of a step, so what takes less than a step is known to a part of it only
+    assert one.worst_s.low == pytest.approx(two.worst_s.low, abs=20.0)
