@@ -24,120 +24,31 @@ import difflib
 import tomllib
 from collections.abc import Iterator
 from dataclasses import dataclass
-from itertools import pairwise
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Any, Literal, cast
+from typing import TYPE_CHECKING, Any, Literal, cast, get_args
 
-from pydantic import (
-    BaseModel,
-    ConfigDict,
-    Field,
-    PlainSerializer,
-    PlainValidator,
-    ValidationError,
-    WithJsonSchema,
-    create_model,
-)
-from pydantic_core import PydanticCustomError
+from pydantic import BaseModel, Field, ValidationError, create_model
 
+from riskkit._fields import Part, choice_field, pairs_field, quantity_field
+from riskkit._toml import put_tables
 from riskkit.errors import InputError
 from riskkit.files import read_text, write_text
-from riskkit.quantity import UNKNOWN, Basis, Quantity, example, read_quantity
+from riskkit.quantity import UNKNOWN, Basis, Quantity
 from riskkit.tables import load_table
-from riskkit.units import parse_quantity
-from riskkit.variables import Variable, choices, variables
+from riskkit.variables import choices, variables
+from riskkit.visits import Visit
 
 __all__ = ["Basis", "Problem", "Quantity", "Site", "check_site", "load_site", "save_site"]
 
 
-def _quantity_field(item: Variable) -> Any:
-    def validate(written: object) -> Quantity | None:
-        try:
-            return read_quantity(written, item, item.key)
-        except InputError as error:
-            raise _custom(error) from None
-
-    schema = {
-        "type": ["string", "number"] if item.unit == "1" else "string",
-        "description": f"{item.words}; between {item.range_text()}. Unknown: {item.unknown.words}.",
-        "examples": [text.strip('"') for text in example(item).split(" or ")],
-    }
-    kind = Annotated[
-        Quantity | None,
-        PlainValidator(validate),
-        PlainSerializer(lambda value: value.text if value else UNKNOWN),
-        WithJsonSchema(schema),
-    ]
-    return (kind, None)
-
-
-def _choice_field(key: str, options: tuple[str, ...], words: str) -> Any:
-    def validate(written: object) -> str | None:
-        if not isinstance(written, str) or written.strip().lower() not in (*options, UNKNOWN):
-            known = ", ".join(f'"{option}"' for option in options)
-            near = difflib.get_close_matches(str(written).lower(), options, n=1)
-            hint = f', did you mean "{near[0]}"?' if near else ""
-            raise _custom(
-                InputError(key, f"{written!r} is not a choice{hint}", f'it is {known} or "unknown"')
-            )
-        text = written.strip().lower()
-        return None if text == UNKNOWN else text
-
-    schema = {"enum": [*options, UNKNOWN], "description": words}
-    return (Annotated[str | None, PlainValidator(validate), WithJsonSchema(schema)], None)
-
-
-def _read_pairs(written: object, key: str, units: tuple[str, str], example: str) -> Any:
-    """Read pairs of values, each with its unit; the second falls as the first grows."""
-    right = f"write it like {example}"
-    if not isinstance(written, list | tuple) or len(written) < 2:
-        raise InputError(key, "it is not a list of at least two pairs", right)
-    pairs = []
-    for number, pair in enumerate(written, 1):
-        where = f"{key}, entry {number}"
-        if isinstance(pair, tuple):  # read before
-            pairs.append(pair)
-        elif isinstance(pair, list) and len(pair) == 2:
-            one, two = (parse_quantity(str(v), u, where) for v, u in zip(pair, units, strict=True))
-            pairs.append((one, two))
-        else:
-            raise InputError(where, "it is not a pair", right)
-    ordered = sorted(pairs)
-    if any(pair[0] < 0 or pair[1] < 0 for pair in pairs):
-        raise InputError(key, "a value is below zero", right)
-    if any(b[0] <= a[0] or b[1] >= a[1] for a, b in pairwise(ordered)):
-        raise InputError(key, "the second value must fall as the first one grows", right)
-    return tuple(ordered)
-
-
-def _pairs_field(key: str, units: tuple[str, str], example: str) -> Any:
-    def validate(written: object) -> Any:
-        try:
-            return _read_pairs(written, key, units, example)
-        except InputError as error:
-            raise _custom(error) from None
-
-    schema = {"type": "array", "description": f"pairs such as {example}"}
-    return (Annotated[Any, PlainValidator(validate), WithJsonSchema(schema)], None)
-
-
-def _custom(error: InputError) -> PydanticCustomError:
-    context = {"where": error.where, "what": error.what, "right": error.right}
-    return PydanticCustomError("riskkit", "{what}", context)
-
-
-class _Part(BaseModel):
-    model_config = ConfigDict(frozen=True, extra="forbid")
-
-
-class Place(_Part):
+class Place(Part):
     """Where the home stands."""
 
     latitude: float | None = Field(None, ge=-90, le=90, description="degrees north")
     longitude: float | None = Field(None, ge=-180, le=180, description="degrees east")
 
 
-class Rain(_Part):
+class Rain(Part):
     """Files of rain, beside the home file."""
 
     record: str | None = Field(None, description="rain record, a CSV file")
@@ -148,9 +59,9 @@ _SECTIONS = ("house", "roof", "ground", "pit", "gravel", "drain", "switch", "pum
 TEXTURES = tuple(row["texture"] for row in load_table("soils").rows)
 
 
-def _section(name: str) -> type[_Part]:
+def _section(name: str) -> type[Part]:
     fields: dict[str, Any] = {
-        item.key.split(".")[1]: _quantity_field(item)
+        item.key.split(".")[1]: quantity_field(item)
         for item in variables().values()
         if item.section == name
     }
@@ -160,36 +71,36 @@ def _section(name: str) -> type[_Part]:
                 f"{option}: {next(iter(spreads.values())).words}"
                 for option, spreads in choice.options.items()
             )
-            fields[key.split(".")[1]] = _choice_field(key, tuple(choice.options), words)
+            fields[key.split(".")[1]] = choice_field(key, tuple(choice.options), words)
     if name == "ground":
-        fields["soil"] = _choice_field("ground.soil", TEXTURES, "texture of the ground")
-        fields["backfill"] = _choice_field("ground.backfill", TEXTURES, "texture at the wall")
+        fields["soil"] = choice_field("ground.soil", TEXTURES, "texture of the ground")
+        fields["backfill"] = choice_field("ground.backfill", TEXTURES, "texture at the wall")
     if name == "pit":  # depth below the floor, and the water that the pit holds below it
-        fields["table"] = _pairs_field(
+        fields["table"] = pairs_field(
             "pit.table", ("m", "m3"), '[["0 in", "26 gal"], ["24 in", "0 gal"]]'
         )
     if name == "pump":
-        fields["curve"] = _pairs_field(
+        fields["curve"] = pairs_field(
             "pump.curve", ("m3/s", "m"), '[["0 gpm", "22 ft"], ["43 gpm", "10 ft"]]'
         )
-    return create_model(name.capitalize(), __base__=_Part, **fields)
+    return create_model(name.capitalize(), __base__=Part, **fields)
 
 
 if TYPE_CHECKING:  # the type checker sees the sections as plain parts; see `Site.quantity`
-    House = _Part
-    Roof = _Part
-    Ground = _Part
-    Pit = _Part
-    Gravel = _Part
-    Drain = _Part
-    Switch = _Part
-    Pump = _Part
-    Pipe = _Part
+    House = Part
+    Roof = Part
+    Ground = Part
+    Pit = Part
+    Gravel = Part
+    Drain = Part
+    Switch = Part
+    Pump = Part
+    Pipe = Part
 else:
     House, Roof, Ground, Pit, Gravel, Drain, Switch, Pump, Pipe = map(_section, _SECTIONS)
 
 
-class Site(_Part):
+class Site(Part):
     """A home: what is known of it. Frozen; see `load_site` and `Site.changed`."""
 
     format: Literal[1] = Field(1, description="version of the home file")
@@ -206,6 +117,7 @@ class Site(_Part):
     switch: Switch = Switch()
     pump: Pump = Pump()
     pipe: Pipe = Pipe()
+    visit: tuple[Visit, ...] = Field((), max_length=500, description="visits, as [[visit]]")
 
     def quantity(self, key: str) -> Quantity | None:
         """Return a value, or None where it is unknown.
@@ -356,6 +268,7 @@ def save_site(site: Site, path: Path | str) -> None:
     document = tomlkit.parse(read_text(path)) if path.exists() else tomlkit.document()
     old = Site.model_validate(document.unwrap()).model_dump(exclude_defaults=True)
     new = site.model_dump(exclude_defaults=True) | {"format": 1, "name": site.name}
+    put_tables(document, "visit", old.pop("visit", ()), new.pop("visit", ()))
     for section in dict.fromkeys([*old, *new]):
         if not isinstance(new.get(section, old.get(section)), dict):
             _put(document, section, old, new)
@@ -414,12 +327,14 @@ def _problems(data: dict[str, Any]) -> tuple[Site | None, tuple[Problem, ...]]:
 def _problem(entry: dict[str, Any]) -> Problem:
     path = [str(part) for part in entry["loc"]]
     where, context = ".".join(path), entry.get("ctx", {})
+    if path[0] == "visit":
+        where = _visit_where(entry["loc"])
     if entry["type"] == "riskkit":
-        return Problem(context["where"], context["what"], context["right"])
+        return Problem(
+            where if path[0] == "visit" else context["where"], context["what"], context["right"]
+        )
     if entry["type"] == "extra_forbidden":
-        known = list(Site.model_fields)
-        if len(path) > 1:
-            known = list(type(getattr(Site(), path[0])).model_fields)
+        known = _known_keys(entry["loc"][:-1])
         near = difflib.get_close_matches(path[-1], known, n=1)
         right = f'did you mean "{near[0]}"?' if near else f"known are {', '.join(known)}"
         return Problem(where, "there is no such key", right)
@@ -427,7 +342,38 @@ def _problem(entry: dict[str, Any]) -> Problem:
         return Problem(where, f"{entry['input']!r} is not right", f"it is {context['expected']}")
     if entry["type"] in ("model_type", "model_attributes_type"):
         return Problem(where, "this is not a section", f"write [{where}] on a line of its own")
+    if entry["type"] == "tuple_type":
+        return Problem(where, "this is not a list", f"write [[{path[-1]}]], with two brackets")
+    if entry["type"] == "missing":
+        return Problem(where, "it is missing", f'write it like {path[-1]} = "…"')
     return Problem(where, _lower_first(entry["msg"]), "see the example homes")
+
+
+def _visit_where(path: tuple[str | int, ...]) -> str:
+    """Name a place in the visits, counted from one: "visit 2, wall 1, size"."""
+    words: list[str] = []
+    for part in path:
+        if isinstance(part, int):
+            words[-1] += f" {part + 1}"
+        else:
+            words.append(part)
+    return ", ".join(words)
+
+
+def _known_keys(path: tuple[str | int, ...]) -> list[str]:
+    part: type[BaseModel] = Site
+    for name in path:
+        if isinstance(name, str):
+            part = next(_parts_in(part.model_fields[name].annotation))
+    return list(part.model_fields)
+
+
+def _parts_in(annotation: Any) -> Iterator[type[BaseModel]]:
+    """The sections within a type such as ``tuple[Visit, ...]``."""
+    if isinstance(annotation, type) and issubclass(annotation, BaseModel):
+        yield annotation
+    for inner in get_args(annotation):
+        yield from _parts_in(inner)
 
 
 def _contradictions(site: Site) -> Iterator[Problem]:

@@ -1,0 +1,95 @@
+"""Building blocks of the home file: sections and fields that say in words what is wrong."""
+
+from __future__ import annotations
+
+import difflib
+from itertools import pairwise
+from typing import Annotated, Any
+
+from pydantic import BaseModel, ConfigDict, PlainSerializer, PlainValidator, WithJsonSchema
+from pydantic_core import PydanticCustomError
+
+from riskkit.errors import InputError
+from riskkit.quantity import UNKNOWN, Quantity, example, read_quantity
+from riskkit.units import parse_quantity
+from riskkit.variables import Variable
+
+
+def quantity_field(item: Variable) -> Any:
+    def validate(written: object) -> Quantity | None:
+        try:
+            return read_quantity(written, item, item.key)
+        except InputError as error:
+            raise field_error(error) from None
+
+    schema = {
+        "type": ["string", "number"] if item.unit == "1" else "string",
+        "description": f"{item.words}; between {item.range_text()}. Unknown: {item.unknown.words}.",
+        "examples": [text.strip('"') for text in example(item).split(" or ")],
+    }
+    kind = Annotated[
+        Quantity | None,
+        PlainValidator(validate),
+        PlainSerializer(lambda value: value.text if value else UNKNOWN),
+        WithJsonSchema(schema),
+    ]
+    return (kind, None)
+
+
+def choice_field(key: str, options: tuple[str, ...], words: str) -> Any:
+    def validate(written: object) -> str | None:
+        if not isinstance(written, str) or written.strip().lower() not in (*options, UNKNOWN):
+            known = ", ".join(f'"{option}"' for option in options)
+            near = difflib.get_close_matches(str(written).lower(), options, n=1)
+            hint = f', did you mean "{near[0]}"?' if near else ""
+            raise field_error(
+                InputError(key, f"{written!r} is not a choice{hint}", f'it is {known} or "unknown"')
+            )
+        text = written.strip().lower()
+        return None if text == UNKNOWN else text
+
+    schema = {"enum": [*options, UNKNOWN], "description": words}
+    return (Annotated[str | None, PlainValidator(validate), WithJsonSchema(schema)], None)
+
+
+def _read_pairs(written: object, key: str, units: tuple[str, str], example: str) -> Any:
+    """Read pairs of values, each with its unit; the second falls as the first grows."""
+    right = f"write it like {example}"
+    if not isinstance(written, list | tuple) or len(written) < 2:
+        raise InputError(key, "it is not a list of at least two pairs", right)
+    pairs = []
+    for number, pair in enumerate(written, 1):
+        where = f"{key}, entry {number}"
+        if isinstance(pair, tuple):  # read before
+            pairs.append(pair)
+        elif isinstance(pair, list) and len(pair) == 2:
+            one, two = (parse_quantity(str(v), u, where) for v, u in zip(pair, units, strict=True))
+            pairs.append((one, two))
+        else:
+            raise InputError(where, "it is not a pair", right)
+    ordered = sorted(pairs)
+    if any(pair[0] < 0 or pair[1] < 0 for pair in pairs):
+        raise InputError(key, "a value is below zero", right)
+    if any(b[0] <= a[0] or b[1] >= a[1] for a, b in pairwise(ordered)):
+        raise InputError(key, "the second value must fall as the first one grows", right)
+    return tuple(ordered)
+
+
+def pairs_field(key: str, units: tuple[str, str], example: str) -> Any:
+    def validate(written: object) -> Any:
+        try:
+            return _read_pairs(written, key, units, example)
+        except InputError as error:
+            raise field_error(error) from None
+
+    schema = {"type": "array", "description": f"pairs such as {example}"}
+    return (Annotated[Any, PlainValidator(validate), WithJsonSchema(schema)], None)
+
+
+def field_error(error: InputError) -> PydanticCustomError:
+    context = {"where": error.where, "what": error.what, "right": error.right}
+    return PydanticCustomError("riskkit", "{what}", context)
+
+
+class Part(BaseModel):
+    model_config = ConfigDict(frozen=True, extra="forbid")

@@ -1,0 +1,65 @@
+"""Lists of tables in a TOML document, written so that comments stay."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+
+def put_tables(document: Any, key: str, old: Sequence[Any], new: Sequence[Any]) -> None:
+    """Write a list of tables, such as ``[[visit]]``, given what the document holds of it now."""
+    import tomlkit
+
+    if list(old) == list(new):
+        return
+    if not new:
+        document.pop(key, None)
+        return
+    tables = document.get(key)
+    if tables is None:
+        tables = tomlkit.aot()
+        document.append(key, tables)
+        tables = document[key]
+    while len(tables) > len(new):
+        del tables[-1]
+    for number, entry in enumerate(new):
+        if number >= len(tables):
+            tables.append(_table(entry))
+        elif number >= len(old) or old[number] != entry:
+            _renew(tables[number], old[number], entry)
+
+
+def _renew(table: Any, old: Mapping[str, Any], new: Mapping[str, Any]) -> None:
+    fresh = _table(new)
+    for key in dict.fromkeys([*old, *new]):
+        if key not in new:
+            table.pop(key, None)
+        elif old.get(key) != new[key]:
+            if isinstance(new[key], Mapping) and key in table:
+                _renew(table[key], old.get(key, {}), new[key])
+            else:
+                table[key] = fresh[key]
+
+
+def _table(data: Mapping[str, Any]) -> Any:
+    import tomlkit
+
+    table = tomlkit.table()
+    plain = [item for item in data.items() if not _is_table(item[1])]
+    for key, value in [*plain, *(item for item in data.items() if _is_table(item[1]))]:
+        if isinstance(value, Mapping):
+            table.append(key, _table(value))
+        elif _is_table(value):
+            tables = tomlkit.aot()
+            for entry in value:
+                tables.append(_table(entry))
+            table.append(key, tables)
+        else:
+            table.append(key, list(value) if isinstance(value, tuple) else value)
+    return table
+
+
+def _is_table(value: Any) -> bool:
+    if isinstance(value, tuple | list):
+        return bool(value) and isinstance(value[0], Mapping)
+    return isinstance(value, Mapping)

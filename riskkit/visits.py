@@ -1,0 +1,470 @@
+"""Visits to a home: what was tested, checked, changed and seen, as ``[[visit]]`` of the home file.
+
+::
+
+    [[visit]]
+    date = "2026-04-14"
+    who = "technician, M. B."
+    parts = ["alarm battery"]
+    next = "2026-10-14"
+
+    [visit.rise_test]              # pump off: the water rises
+    begin = "20 in"                # depths below the basement floor
+    end = "14 in"
+    time = "95 s"
+    weather = "dry"                # no rain or thaw for two days
+
+    [visit.drawdown_test]          # pump on: the water falls
+    begin = "13 in"
+    end = "21 in"
+    time = "40 s"
+
+    [visit.checks]
+    float_free = "yes"
+    alarm_sounded = "no, corroded contact"
+
+    [[visit.wall]]
+    place = "north wall, left of the window"
+    kind = "crack"
+    size = "2 mm"
+"""
+
+from __future__ import annotations
+
+import datetime
+import re
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from functools import cache
+from types import MappingProxyType
+from typing import TYPE_CHECKING, Annotated, Any, TypeAlias, cast
+
+from pydantic import (
+    Field,
+    PlainSerializer,
+    PlainValidator,
+    WithJsonSchema,
+    create_model,
+    model_validator,
+)
+
+from riskkit._fields import Part, choice_field, field_error
+from riskkit.errors import InputError
+from riskkit.quantity import UNKNOWN, Basis, Quantity
+from riskkit.tables import load_table
+from riskkit.units import convert, parse_quantity
+
+__all__ = [
+    "Check",
+    "DrawdownTest",
+    "RiseTest",
+    "Visit",
+    "VisitValue",
+    "Wall",
+    "WallTrend",
+    "last_visit",
+    "visit_checks",
+    "visit_value",
+    "wall_trend",
+]
+
+_FIRST, _LAST = datetime.date(1950, 1, 1), datetime.date(2200, 1, 1)
+_YEAR_DAYS = 365.25
+_YES, _NO, _NOT_CHECKED = "yes", "no", "not checked"
+
+
+@dataclass(frozen=True)
+class VisitValue:
+    """What can be read off at a visit: its unit, range and reading error."""
+
+    key: str
+    unit: str
+    low: float
+    high: float
+    reading_error: float
+    words: str
+
+    @property
+    def span(self) -> str:
+        """What can be, in words."""
+        metric = f"{self.low:g} to {self.high:g} {self.unit}"
+        if self.unit != "m":
+            return f"it lies between {metric}"
+        low, high = (convert(limit, "m", "in") for limit in (self.low, self.high))
+        return f"it lies between {low:.3g} to {high:.3g} in ({metric})"
+
+
+def visit_value(key: str) -> VisitValue:
+    """Return one thing that is read off at a visit.
+
+    Parameters
+    ----------
+    key : str
+        ``"level"``, ``"time"``, ``"crack"`` or ``"lean"``.
+
+    Returns
+    -------
+    VisitValue
+        Its row in ``tables/visit_values.csv``.
+    """
+    row = next(row for row in load_table("visit_values").rows if row["key"] == key)
+    low, high, error = (float(row[name]) for name in ("low", "high", "reading_error"))
+    return VisitValue(key, row["unit"], low, high, error, row["words"])
+
+
+@dataclass(frozen=True)
+class Check:
+    """One check: yes or no, and a note."""
+
+    yes: bool
+    note: str = ""
+
+    @property
+    def text(self) -> str:
+        """As the home file has it."""
+        state = _YES if self.yes else _NO
+        return f"{state}, {self.note}" if self.note else state
+
+
+@cache
+def visit_checks() -> Mapping[str, Mapping[str, str]]:
+    """Return the checks of a visit.
+
+    Returns
+    -------
+    mapping of str to mapping
+        The rows of ``tables/visit_checks.csv`` by their key.
+    """
+    return MappingProxyType({row["key"]: row for row in load_table("visit_checks").rows})
+
+
+def _reading_field(key: str, name: str, examples: tuple[str, str]) -> Any:
+    item = visit_value(key)
+    right = f'write it like "{examples[0]}" or "{examples[1]}", or "unknown"'
+
+    def validate(written: object) -> Quantity | None:
+        if written is None or isinstance(written, Quantity):
+            return written
+        if not isinstance(written, str):
+            raise field_error(InputError(name, f"{written!r} has no unit", right))
+        text = written.strip()
+        if text.lower() == UNKNOWN:
+            return None
+        try:
+            value = parse_quantity(text, item.unit, name)
+        except InputError as error:
+            raise field_error(InputError(name, error.what, right)) from None
+        if not item.low <= value <= item.high:
+            what = f"{text} is outside what can be for the {item.words}"
+            raise field_error(InputError(name, what, item.span))
+        return Quantity(value, Basis.MEASURED, text)
+
+    schema = {
+        "type": "string",
+        "description": f"{item.words}, from {item.low:g} to {item.high:g} {item.unit}",
+        "examples": [*examples, UNKNOWN],
+    }
+    return Annotated[
+        Quantity | None,
+        PlainValidator(validate),
+        PlainSerializer(lambda value: value.text if value else UNKNOWN),
+        WithJsonSchema(schema),
+    ]
+
+
+def _date_field(name: str) -> Any:
+    right = 'write it like "2026-04-14"'
+
+    def validate(written: object) -> datetime.date | None:
+        if isinstance(written, datetime.datetime):
+            raise field_error(InputError(name, "only the day is wanted, without a time", right))
+        if isinstance(written, str):
+            if written.strip().lower() == UNKNOWN and name == "next":
+                return None
+            try:
+                written = datetime.date.fromisoformat(written.strip())
+            except ValueError:
+                raise field_error(InputError(name, f"{written!r} is not a date", right)) from None
+        if not isinstance(written, datetime.date):
+            raise field_error(InputError(name, f"{written!r} is not a date", right))
+        if not _FIRST <= written < _LAST:
+            raise field_error(InputError(name, f"{written} is outside {_FIRST} to {_LAST}", right))
+        return written
+
+    return Annotated[
+        datetime.date | None if name == "next" else datetime.date,
+        PlainValidator(validate),
+        PlainSerializer(lambda value: value.isoformat() if value else UNKNOWN),
+        WithJsonSchema({"type": "string", "format": "date", "description": f"{name} date"}),
+    ]
+
+
+def _check_field(key: str) -> Any:
+    row = visit_checks()[key]
+    right = 'it is "yes", "no" or "not checked"; a note may follow: "no, corroded contact"'
+
+    def validate(written: object) -> Check | None:
+        if written is None or isinstance(written, Check):
+            return written
+        if isinstance(written, bool):
+            return Check(written)
+        state, _, note = str(written).partition(",") if isinstance(written, str) else ("", "", "")
+        state, note = state.strip().lower(), note.strip()
+        if state in (_NOT_CHECKED, UNKNOWN) and not note:
+            return None
+        if state not in (_YES, _NO):
+            raise field_error(InputError(f"checks.{key}", f"{written!r} is not an answer", right))
+        if len(note) > 300:
+            raise field_error(InputError(f"checks.{key}", "the note is longer than 300 letters"))
+        return Check(state == _YES, note)
+
+    schema = {
+        "type": ["string", "boolean"],
+        "description": row["words"],
+        "examples": [_YES, "no, corroded contact", _NOT_CHECKED],
+    }
+    kind = Annotated[
+        Check | None,
+        PlainValidator(validate),
+        PlainSerializer(lambda value: value.text if value else _NOT_CHECKED),
+        WithJsonSchema(schema),
+    ]
+    return (kind, None)
+
+
+if TYPE_CHECKING:  # the type checker sees what the fields hold, pydantic how they are read
+    _Depth: TypeAlias = Quantity | None
+    _Time: TypeAlias = Quantity | None
+    _Size: TypeAlias = Quantity | None
+    _Day: TypeAlias = datetime.date
+    _Next: TypeAlias = datetime.date | None
+    _Weather: TypeAlias = str | None
+    _Kind: TypeAlias = str | None
+    Checks = Part
+else:
+    _Depth = _reading_field("level", "depth", ("20 in", "51 cm"))
+    _Time = _reading_field("time", "time", ("95 s", "4 min"))
+    _Size = _reading_field("lean", "size", ("2 mm", "0.1 in"))
+    _Weather = choice_field(
+        "rise_test.weather", ("dry", "wet"), "dry: no rain or thaw for two days"
+    )[0]
+    _Kind = choice_field("wall.kind", ("crack", "lean"), "what was measured")[0]
+    _Day, _Next = _date_field("date"), _date_field("next")
+    Checks = create_model(
+        "Checks", __base__=Part, **{key: _check_field(key) for key in visit_checks()}
+    )
+
+_Note = Annotated[str, Field(max_length=2000)]
+
+
+class _LevelTest(Part):
+    begin: _Depth = Field(None, description="depth below the floor at the begin")
+    end: _Depth = Field(None, description="depth below the floor at the end")
+    time: _Time = Field(None, description="how long the water took")
+
+    @property
+    def is_complete(self) -> bool:
+        """Whether both levels and the time are known."""
+        return None not in (self.begin, self.end, self.time)
+
+    def _depths(self) -> tuple[float, float] | None:
+        if self.begin is None or self.end is None:
+            return None
+        return self.begin.value, self.end.value
+
+
+class RiseTest(_LevelTest):
+    """The pump is off and the water in the pit rises."""
+
+    weather: _Weather = None
+
+    @model_validator(mode="after")
+    def _rises(self) -> RiseTest:
+        depths = self._depths()
+        if depths is not None and depths[1] > depths[0]:
+            what = "the water fell although the pump was off: are begin and end swapped?"
+            right = "depths are measured down from the floor, so the end is less than the begin"
+            raise field_error(InputError("rise_test", what, right))
+        return self
+
+
+class DrawdownTest(_LevelTest):
+    """The pump runs and the water in the pit falls."""
+
+    @model_validator(mode="after")
+    def _falls(self) -> DrawdownTest:
+        depths = self._depths()
+        if depths is not None and depths[1] <= depths[0]:
+            what = (
+                "the water did not fall although the pump ran: begin and end are swapped, or "
+                "more water came in than the pump carries and the test says nothing of its flow"
+            )
+            right = "depths are measured down from the floor, so the end is more than the begin"
+            raise field_error(InputError("drawdown_test", what, right))
+        return self
+
+
+class Wall(Part):
+    """What was measured at one place of a wall."""
+
+    place: str = Field(min_length=1, max_length=120, description="where, the same words each time")
+    kind: _Kind = None
+    size: _Size = Field(None, description="width of the crack, or lean out of plumb")
+    note: _Note = ""
+
+    @model_validator(mode="after")
+    def _can_be(self) -> Wall:
+        if self.size is not None and self.kind == "crack":
+            item = visit_value("crack")
+            if self.size.value > item.high:
+                what = f"{self.size.text} is outside what can be for the {item.words}"
+                raise field_error(InputError("wall.size", what, item.span))
+        return self
+
+
+class Visit(Part):
+    """One visit. Frozen."""
+
+    date: _Day = Field(description="day of the visit")
+    who: str = Field("", max_length=80, description="role or initials")
+    note: _Note = ""
+    rise_test: RiseTest | None = None
+    drawdown_test: DrawdownTest | None = None
+    checks: Checks = Checks()
+    parts: tuple[Annotated[str, Field(min_length=1, max_length=120)], ...] = Field(
+        (), max_length=40, description="parts changed"
+    )
+    wall: tuple[Wall, ...] = Field((), max_length=40)
+    floor_drain: str = Field("", max_length=300, description="what was seen at the floor drain")
+    next: _Next = Field(None, description="day of the next visit")
+
+    @model_validator(mode="after")
+    def _next_is_later(self) -> Visit:
+        if self.next is not None and self.next <= self.date:
+            what = f"the next visit ({self.next}) is not after this one ({self.date})"
+            raise field_error(InputError("next", what))
+        return self
+
+    def check(self, key: str) -> Check | None:
+        """Return what a check found, or None where it was not made.
+
+        Parameters
+        ----------
+        key : str
+            A key of ``tables/visit_checks.csv``.
+
+        Returns
+        -------
+        Check or None
+            Yes or no, and a note.
+        """
+        return cast("Check | None", getattr(self.checks, key))
+
+
+def last_visit(visits: Sequence[Visit]) -> Visit | None:
+    """Return the latest visit; of two on one day the one written later.
+
+    Parameters
+    ----------
+    visits : sequence of Visit
+        Visits in any order.
+
+    Returns
+    -------
+    Visit or None
+        None where there is none.
+    """
+    return max(reversed(visits), key=lambda visit: visit.date, default=None)
+
+
+@dataclass(frozen=True)
+class WallTrend:
+    """What was measured at one place of a wall over the visits.
+
+    Parameters
+    ----------
+    place : str
+        Where.
+    kind : str
+        ``"crack"`` or ``"lean"``.
+    sizes_m : tuple of (date, float)
+        What was read at each visit [m].
+    growth_m_yr : float, optional
+        Slope of the line of least squares; None with readings of one day only [m/yr].
+    growth_error_m_yr : float, optional
+        Its standard error from the reading error alone [m/yr].
+    moves : bool
+        Whether it grew by more than the reading error can be.
+    advice : str
+        In plain words.
+    """
+
+    place: str
+    kind: str
+    sizes_m: tuple[tuple[datetime.date, float], ...]
+    growth_m_yr: float | None
+    growth_error_m_yr: float | None
+    moves: bool
+    advice: str
+
+
+def wall_trend(visits: Sequence[Visit]) -> tuple[WallTrend, ...]:
+    """Follow cracks and leaning walls over the visits, place by place.
+
+    The growth is the slope of the line of least squares through size against time. It counts as
+    movement where it is more than twice its standard error from the reading error.
+
+    Parameters
+    ----------
+    visits : sequence of Visit
+        Visits in any order.
+
+    Returns
+    -------
+    tuple of WallTrend
+        One per place and kind, in the order in which they were first seen.
+    """
+    rows: dict[tuple[str, str], list[tuple[datetime.date, float, str]]] = {}
+    for visit in sorted(visits, key=lambda visit: visit.date):
+        for wall in visit.wall:
+            if wall.size is not None and wall.kind is not None:
+                key = (re.sub(r"\s+", " ", wall.place.strip().lower()), wall.kind)
+                rows.setdefault(key, []).append((visit.date, wall.size.value, wall.place))
+    return tuple(_trend(kind, found) for (_, kind), found in rows.items())
+
+
+def _trend(kind: str, found: list[tuple[datetime.date, float, str]]) -> WallTrend:
+    years = [(day - found[0][0]).days / _YEAR_DAYS for day, _, _ in found]
+    sizes = [size for _, size, _ in found]
+    middle = sum(years) / len(years)
+    squares = sum((year - middle) ** 2 for year in years)
+    growth = error = None
+    if squares > 0:
+        growth = sum((y - middle) * s for y, s in zip(years, sizes, strict=True)) / squares
+        error = visit_value(kind).reading_error / squares**0.5
+    moves = growth is not None and error is not None and growth > 2 * error
+    marks = next(row for row in load_table("wall_advice").rows if row["key"] == kind)
+    large = sizes[-1] >= float(marks["size"])
+    fast = moves and growth is not None and growth >= float(marks["growth"])
+    return WallTrend(
+        place=found[-1][2],
+        kind=kind,
+        sizes_m=tuple((day, size) for day, size, _ in found),
+        growth_m_yr=growth,
+        growth_error_m_yr=error,
+        moves=moves,
+        advice=_advice(kind, moves=moves, fast=fast, large=large, many=growth is not None),
+    )
+
+
+def _advice(kind: str, *, moves: bool, fast: bool, large: bool, many: bool) -> str:
+    what = "The crack" if kind == "crack" else "The wall"
+    if moves:
+        grows = "is getting wider" if kind == "crack" else "is leaning more"
+        when = "now" if fast or large else "soon"
+        return f"{what} {grows}. Call a structural engineer {when}."
+    if large:
+        return f"{what} has moved a lot. Call a structural engineer."
+    if not many:
+        return "One reading cannot show if it moves. Have an engineer look at it if you are unsure."
+    return "No movement that a tape can tell. Call a structural engineer if it grows."

@@ -1,0 +1,234 @@
+"""Visits in the home file: read with care, refused in words, written back with their comments."""
+
+from __future__ import annotations
+
+import datetime
+import json
+import tomllib
+from pathlib import Path
+
+import jsonschema
+import pytest
+from pydantic import ValidationError
+
+from riskkit.errors import InputError
+from riskkit.site import Site, check_site, load_site, save_site
+from riskkit.visits import Visit, last_visit, visit_checks, visit_value, wall_trend
+
+HOME = """\
+name = "x"
+format = 1
+
+[pit]
+diameter = "18 in"
+
+[[visit]]  # the first
+date = "2026-04-14"   # a Tuesday
+who = "technician, M. B."
+parts = ["alarm battery"]
+floor_drain = "smells"
+next = 2026-10-14
+[visit.rise_test]
+begin = "20 in"  # by tape
+end = "14 in"
+time = "95 s"
+weather = "dry"
+[visit.drawdown_test]
+begin = "13 in"
+end = "unknown"
+[visit.checks]
+float_free = "yes"
+alarm_sounded = "no, corroded contact"
+outlet_clear = "not checked"
+[[visit.wall]]
+place = "north wall"
+kind = "crack"
+size = "2 mm"
+"""
+
+
+def write(folder: Path, text: str) -> Path:
+    path = folder / "home.toml"
+    path.write_text(text, encoding="utf-8")
+    return path
+
+
+def test_a_visit_is_read(tmp_path: Path) -> None:
+    (visit,) = load_site(write(tmp_path, HOME)).visit
+    assert visit.date == datetime.date(2026, 4, 14)
+    assert visit.next == datetime.date(2026, 10, 14)
+    rise, drawdown = visit.rise_test, visit.drawdown_test
+    assert rise is not None and drawdown is not None
+    assert rise.begin is not None and rise.begin.value == pytest.approx(20 * 0.0254)
+    assert rise.time is not None and rise.time.value == 95
+    assert rise.is_complete and not drawdown.is_complete
+    alarm = visit.check("alarm_sounded")
+    assert alarm is not None and not alarm.yes and alarm.note == "corroded contact"
+    assert visit.check("outlet_clear") is None
+    assert visit.check("inlet_clear") is None
+    assert visit.wall[0].size is not None and visit.wall[0].size.value == pytest.approx(0.002)
+
+
+def test_a_visit_is_frozen() -> None:
+    visit = Visit.model_validate({"date": "2026-04-14"})
+    with pytest.raises(ValidationError):
+        visit.who = "y"  # type: ignore[misc]  # the very thing refused
+
+
+def test_untouched_visits_stay_as_they_were_written(tmp_path: Path) -> None:
+    path = write(tmp_path, HOME)
+    save_site(load_site(path), path)
+    assert path.read_text(encoding="utf-8") == HOME
+
+
+def test_round_trip_of_changed_and_added_visits(tmp_path: Path) -> None:
+    path = write(tmp_path, HOME)
+    site = load_site(path)
+    data = site.model_dump(exclude_defaults=True)["visit"]
+    first = data[0] | {"rise_test": data[0]["rise_test"] | {"time": "99 s"}}
+    second = {
+        "date": "2026-10-14",
+        "checks": {"float_free": "no"},
+        "wall": [{"place": "a", "kind": "lean", "size": "5 mm"}, {"place": "b"}],
+    }
+    changed = site.changed(visit=[first, second])
+    save_site(changed, path)
+    text = path.read_text(encoding="utf-8")
+    assert "# the first" in text and "# by tape" in text and "# a Tuesday" in text
+    assert 'time = "99 s"' in text and text.count("[[visit]]") == 2
+    assert load_site(path) == changed
+    save_site(changed.changed(visit=[first]), path)
+    assert load_site(path).visit == changed.visit[:1]
+    save_site(changed.changed(visit=[]), path)
+    assert load_site(path).visit == ()
+    save_site(changed, tmp_path / "new.toml")
+    assert load_site(tmp_path / "new.toml") == changed
+
+
+def test_visits_survive_a_change_elsewhere(tmp_path: Path) -> None:
+    site = load_site(write(tmp_path, HOME))
+    assert site.changed(pit__depth="24 in").visit == site.visit
+
+
+def test_a_file_with_visits_fits_the_schema() -> None:
+    schema = json.loads(json.dumps(Site.model_json_schema()))
+    data = tomllib.loads(HOME.replace("next = 2026-10-14", 'next = "2026-10-14"'))
+    jsonschema.validate(data, schema)
+    data["visit"][0]["rise_test"]["begn"] = "1 in"
+    with pytest.raises(jsonschema.ValidationError):
+        jsonschema.validate(data, schema)
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "where", "what"),
+    [
+        ('"95 s"', "95", "visit 1, rise_test, time", "no unit"),
+        ('"95 s"', '"95 in"', "visit 1, rise_test, time", "not a time"),
+        ('"95 s"', '"0 s"', "visit 1, rise_test, time", "outside"),
+        ('"95 s"', '"3 d"', "visit 1, rise_test, time", "outside"),
+        ('"20 in"', '"-2 in"', "visit 1, rise_test, begin", "outside"),
+        ('"20 in"', '"20 ft"', "visit 1, rise_test, begin", "outside"),
+        ('"20 in"', '"12 in"', "visit 1, rise_test", "swapped"),
+        ('"unknown"', '"12 in"', "visit 1, drawdown_test", "more water came in"),
+        ('"unknown"', '"13 in"', "visit 1, drawdown_test", "did not fall"),
+        ('"dry"', '"damp"', "visit 1, rise_test, weather", "not a choice"),
+        ('"2026-04-14"', '"14.4.2026"', "visit 1, date", "not a date"),
+        ('"2026-04-14"', "2026-04-14T10:00:00", "visit 1, date", "without a time"),
+        ('"2026-04-14"', '"1066-04-14"', "visit 1, date", "outside"),
+        ('"2026-04-14"', '"unknown"', "visit 1, date", "not a date"),
+        ('"2026-04-14"', "20260414", "visit 1, date", "not a date"),
+        ("2026-10-14", "2026-04-14", "visit 1", "not after"),
+        ('float_free = "yes"', 'float_free = "maybe"', "visit 1, checks, float_free", "answer"),
+        ('float_free = "yes"', "float_free = 1", "visit 1, checks, float_free", "answer"),
+        ('float_free = "yes"', 'flot_free = "yes"', "visit 1, checks, flot_free", "no such key"),
+        ('"crack"', '"hole"', "visit 1, wall 1, kind", "not a choice"),
+        ('"2 mm"', '"2 gal"', "visit 1, wall 1, size", "not a length"),
+        ('"2 mm"', '"12 in"', "visit 1, wall 1", "width of a crack"),
+        ('place = "north wall"\n', "", "visit 1, wall 1, place", "missing"),
+        ('date = "2026-04-14"   # a Tuesday\n', "", "visit 1, date", "missing"),
+        ("[[visit]]", "[visit]", "visit", "not a list"),
+    ],
+)
+def test_wrong_visits_are_refused_in_words(
+    tmp_path: Path, old: str, new: str, where: str, what: str
+) -> None:
+    assert old in HOME
+    text = HOME.replace(old, new, 1)
+    if new == "[visit]":  # the rest of the file would not be TOML
+        text = '[visit]\ndate = "2026-04-14"\n'
+    (problem,) = check_site(write(tmp_path, text))
+    assert problem.where == where
+    assert what in problem.what
+    with pytest.raises(InputError):
+        load_site(tmp_path / "home.toml")
+
+
+def test_the_right_key_is_proposed(tmp_path: Path) -> None:
+    (problem,) = check_site(write(tmp_path, HOME.replace("begin", "begn", 1)))
+    assert problem.right == 'did you mean "begin"?'
+
+
+def test_last_visit() -> None:
+    assert last_visit(()) is None
+    days = ("2026-04-14", "2027-04-01", "2025-01-01")
+    visits = [Visit.model_validate({"date": day}) for day in days]
+    last = last_visit(visits)
+    assert last is not None and last.date.year == 2027
+
+
+def walls(kind: str, *sizes: tuple[str, str], place: str = "north wall") -> list[Visit]:
+    return [
+        Visit.model_validate(
+            {"date": day, "wall": [{"place": place, "kind": kind, "size": size}]}
+        )
+        for day, size in sizes
+    ]  # fmt: skip
+
+
+def test_growth_of_a_crack_is_the_slope_over_the_visits() -> None:
+    # 2, 3 and 4 mm with 365.25-day years between: one millimetre a year
+    visits = walls("crack", ("2024-01-01", "2 mm"), ("2026-01-01", "4 mm"), ("2025-01-01", "3 mm"))
+    (trend,) = wall_trend(visits)
+    assert trend.growth_m_yr == pytest.approx(0.001, rel=2e-3)
+    assert trend.moves
+    assert "structural engineer" in trend.advice
+    assert [round(size * 1000) for _, size in trend.sizes_m] == [2, 3, 4]
+
+
+def test_growth_within_the_reading_error_is_not_called_movement() -> None:
+    error_mm = visit_value("crack").reading_error * 1000
+    visits = walls("crack", ("2024-01-01", "2 mm"), ("2025-01-01", f"{2 + 0.8 * error_mm:.3f} mm"))
+    (trend,) = wall_trend(visits)
+    assert not trend.moves
+    assert "No movement" in trend.advice
+    (trend,) = wall_trend(
+        walls("crack", ("2024-01-01", "2 mm"), ("2025-01-01", f"{2 + 4 * error_mm:.3f} mm"))
+    )
+    assert trend.moves
+
+
+def test_one_day_gives_no_trend_and_a_large_size_still_advice() -> None:
+    (trend,) = wall_trend(walls("lean", ("2024-01-01", "1.5 in")))
+    assert trend.growth_m_yr is None and not trend.moves
+    assert "Call a structural engineer" in trend.advice
+    (trend,) = wall_trend(walls("crack", ("2024-01-01", "1 mm"), ("2024-01-01", "2 mm")))
+    assert trend.growth_m_yr is None
+
+
+def test_places_are_told_apart_and_spelling_is_not() -> None:
+    visits = [
+        *walls("crack", ("2024-01-01", "2 mm"), place="North  wall"),
+        *walls("crack", ("2025-01-01", "2 mm"), place="north wall"),
+        *walls("lean", ("2025-01-01", "2 mm"), place="north wall"),
+        *walls("crack", ("2025-01-01", "unknown"), place="south wall"),
+    ]
+    assert [(t.kind, len(t.sizes_m)) for t in wall_trend(visits)] == [("crack", 2), ("lean", 1)]
+
+
+def test_checks_answer_choices_that_exist() -> None:
+    from riskkit.variables import choices
+
+    for key, row in visit_checks().items():
+        assert row["yes"].endswith(".") and row["no"].endswith("."), key
+        if row["target"]:
+            assert {row["if_yes"], row["if_no"]} <= set(choices()[row["target"]].options), key
