@@ -6,8 +6,7 @@ file; see `_bands`.
 
 from __future__ import annotations
 
-import math
-
+import numpy as np
 from numba import njit
 
 from riskkit.pit._bands import (
@@ -16,25 +15,34 @@ from riskkit.pit._bands import (
     MEAN,
     OPTIONS,
     PUMP,
+    PUMP_RISE,
     PUMP_SLOPE,
     SEEP,
     SEEP_SLOPE,
-    TINY_M3_S,
     VOL,
-    cross,
-    phi_psi,
+    cross_near,
+    phi_psi_near,
 )
 from riskkit.records import FloatArray
 
 # What `cycle` takes over and hands back
-S_V, S_T, S_STARTS, S_RUN, S_PUMPED, S_SEEPED, S_TOP, S_ON, S_HOUR_BEGIN, S_HOUR_MOST = range(10)
-S_FELL, S_COUNTED, S_OWED, S_RETURNED = range(10, 14)
-N_STATE = 14
+S_V, S_T, S_STARTS, S_RUN, S_PUMPED, S_FELL, S_SEEPED, S_TOP, S_ON = range(9)
+S_HOUR_BEGIN, S_HOUR_END, S_HOUR_MOST, S_COUNTED, S_OWED, S_RETURNED = range(9, 15)
+N_STATE = 15
+
+
+@njit(**OPTIONS)
+def new_hour(k: int, hour: int, starts: float, state: FloatArray) -> None:
+    """Close the hours before step k; to be called before a start in it is counted."""
+    if k >= state[S_HOUR_END]:
+        state[S_HOUR_MOST] = max(state[S_HOUR_MOST], starts - state[S_HOUR_BEGIN])
+        state[S_HOUR_BEGIN] = starts
+        state[S_HOUR_END] = (k // hour + 1) * hour
 
 
 @njit(**OPTIONS)
 def returns(
-    flow: FloatArray, k: int, lag: int, part: float, dt: float, left: float, state: FloatArray
+    flow: FloatArray, k: int, lag: int, part: float, per_dt: float, left: float, state: FloatArray
 ) -> None:
     """At the end of step k, let a part of what left by the outlet arrive again `lag` steps later.
 
@@ -45,7 +53,7 @@ def returns(
     if out > 0.0:
         state[S_OWED] = 0.0
         if k + lag < flow.size:
-            flow[k + lag] += part * out / dt
+            flow[k + lag] += part * out * per_dt
             state[S_RETURNED] += part * out
     else:
         state[S_OWED] = out
@@ -61,7 +69,8 @@ def cycle(
     pit: FloatArray,
     j_off: int,
     j_on: int,
-    q_keep: float,
+    q_low: float,
+    q_high: float,
     s_least: float,
     flat: bool,
     back: float,
@@ -71,72 +80,95 @@ def cycle(
 ) -> int:
     """Follow the cycles of the pump, from step k up to step `stop`.
 
-    Holds between the off and the on level, while the running pump can keep up (q below q_keep) and
-    the pit fills when it rests. Returns the step in which it had to give up, with the pump running
-    or the inflow out of those bounds, or `stop`.
+    Holds between the off and the on level, while the storm water is between q_low and q_high: there
+    the pit fills when the pump rests, the running pump keeps up, and neither flow changes so much
+    from level to level that the series would not do. Returns the first step in which that does not
+    hold, or `stop`.
     """
     vol = pit[VOL]
     dvol = pit[DVOL]
     pn = pit[PUMP]
+    pb = pit[PUMP_SLOPE]
     sn = pit[SEEP]
     sb = pit[SEEP_SLOPE]
     gain = pit[GAIN]
     mean = pit[MEAN]
+    p_low = pn[j_off:j_on]
+    p_high = pn[j_off + 1 : j_on + 1]
+    p_drop = pit[PUMP_RISE, j_off:j_on]
+    d_work = dvol[j_off:j_on]
     v = state[S_V]
     t = state[S_T]
+    running = state[S_ON] > 0.0
     starts = state[S_STARTS]
     run = state[S_RUN]
     pumped = state[S_PUMPED]
+    fell = state[S_FELL]
     seeped = state[S_SEEPED]
     top = state[S_TOP]
-    fell = state[S_FELL]
+    # the accounts of `new_hour` and `returns`, written out: numba counts references to the arrays
+    # at every call, and that would take longer than all the rest
     hour_begin = state[S_HOUR_BEGIN]
+    hour_end = state[S_HOUR_END]
     hour_most = state[S_HOUR_MOST]
-    to_hour = hour - k % hour
+    counted = state[S_COUNTED]
+    owed = state[S_OWED]
+    returned = state[S_RETURNED]
+    n_steps = flow.size
+    per_rate = 0.0
+    per_dt = 1.0 / dt
     v_off = vol[j_off]
     v_on = vol[j_on]
     v_low = v_off + back  # where the filling begins: the pipe's water falls back at each stop
     i_low = j_off
     while i_low < j_on - 1 and v_low >= vol[i_low + 1]:
         i_low += 1
-    pb = pit[PUMP_SLOPE]
-    running = state[S_ON] > 0.0
-    inside = False
     i = j_off
     while i < j_on - 1 and v >= vol[i + 1]:
         i += 1
-    while True:
-        if inside:
-            if part > 0.0:
-                returns(flow, k, lag, part, dt, pumped - fell, state)
-            t = dt
-            k += 1
-            inside = False
-            to_hour -= 1
-            if to_hour == 0:
-                hour_most = max(hour_most, starts - hour_begin)
-                hour_begin = starts
-                to_hour = hour
+
+    while k < stop:
+        # 1. the pump rests, step after step
+        if t == dt and not running:
+            since = k
+            while k < stop:
+                q = flow[k]
+                if flat:
+                    v1 = v + (q + s_least) * dt
+                    if v1 >= v_on:
+                        break
+                else:
+                    sv = sn[i] + sb[i] * (v - vol[i])
+                    v1 = v + (q + sv) * gain[i]
+                    if v1 >= vol[i + 1]:
+                        break
+                    seeped += sv * dt + (q + sv) * mean[i]
+                v = v1
+                k += 1
+            if flat:
+                seeped += (k - since) * s_least * dt
             if k == stop:
                 break
         q = flow[k]
-        if q >= q_keep or q + s_least <= TINY_M3_S:
+        if not q_low < q < q_high:
             break
-        # 1. the rest of a draw-down that the end of a step cut
+        ended = False
+
+        # 2. the rest of a draw-down that the end of a step cut
         if running:
             while i >= j_off:
                 sv = sn[i] + sb[i] * (v - vol[i])
                 pv = pn[i] + pb[i] * (v - vol[i])
                 rate = pv - sv - q
                 dv = v - vol[i]
-                tc, w = cross(dv, rate, pn[i] - sn[i] - q)
+                tc, w = cross_near(dv, rate, pn[i] - sn[i] - q)
                 if tc > t:
-                    phi, psi = phi_psi((sb[i] - pb[i]) * t)
+                    phi, psi = phi_psi_near((sb[i] - pb[i]) * t)
                     v = max(v - rate * t * phi, vol[i])
                     seeped += (sv - sb[i] * rate * t * psi) * t
                     pumped += (pv - pb[i] * rate * t * psi) * t
                     run += t
-                    inside = True
+                    ended = True
                     break
                 seeped += (sv - sb[i] * w * dv) * tc
                 pumped += (pv - pb[i] * w * dv) * tc
@@ -144,108 +176,132 @@ def cycle(
                 t -= tc
                 v = vol[i]
                 i -= 1
-            if inside:
-                continue
-            running = False
-            fell += back
-            v = v_low
-            i = i_low
-        # 2. the rest of the filling, or as much of it as the step holds
-        if flat:
-            rate = q + s_least
-            if v + rate * t < v_on:
-                v += rate * t
-                seeped += s_least * t
-                top = max(top, v)
-                inside = True
-                continue
-            fill = (v_on - v) / rate
-            seeped += s_least * fill
-            t -= fill
-            full = (v_on - v_low) / rate
-            in_full = s_least * full
-        else:
-            sv = sn[i] + sb[i] * (v - vol[i])
-            rate = q + sv
-            if t == dt and v + rate * gain[i] < vol[i + 1]:
-                v += rate * gain[i]
-                seeped += sv * dt + rate * mean[i]
-                inside = True
-            while not inside and i < j_on:
-                dv = vol[i + 1] - v
-                tc, w = cross(dv, rate, q + sn[i + 1])
-                if tc > t:
-                    phi, psi = phi_psi(sb[i] * t)
-                    v = min(v + rate * t * phi, vol[i + 1])
-                    seeped += (sv + sb[i] * rate * t * psi) * t
-                    inside = True
+            if not ended:
+                running = False
+                fell += back
+                v = v_low
+                i = i_low
+
+        # 3. filling up to the on level, or as far as the step goes
+        if not ended:
+            if flat:
+                rate = q + s_least
+                per_rate = 1.0 / rate
+                fill = (v_on - v) * per_rate
+                if fill > t:
+                    v += rate * t
+                    seeped += s_least * t
+                    ended = True
                 else:
+                    seeped += s_least * fill
+                    t -= fill
+            else:
+                sv = sn[i] + sb[i] * (v - vol[i])
+                while i < j_on:
+                    dv = vol[i + 1] - v
+                    rate = q + sv
+                    tc, w = cross_near(dv, rate, q + sn[i + 1])
+                    if tc > t:
+                        phi, psi = phi_psi_near(sb[i] * t)
+                        v = min(v + rate * t * phi, vol[i + 1])
+                        seeped += (sv + sb[i] * rate * t * psi) * t
+                        ended = True
+                        break
                     seeped += (sv + sb[i] * w * dv) * tc
                     t -= tc
                     i += 1
                     v = vol[i]
                     sv = sn[i]
-                    rate = q + sv
-            if inside:
-                top = max(top, v)
-                continue
-            full = 0.0
-            in_full = 0.0
-            s0 = sn[i_low] + sb[i_low] * (v_low - vol[i_low])
-            dv = vol[i_low + 1] - v_low
-            for b in range(i_low, j_on):
-                s1 = sn[b + 1]
-                tc, w = cross(dv, q + s0, q + s1)
-                full += tc
-                in_full += (s0 + (s1 - s0) * w) * tc
-                s0 = s1
-                dv = dvol[b + 1]
-        # 3. whole cycles: the pump draws down, the pit fills
-        top = max(top, v_on)
-        draw = 0.0
-        once = 0.0
-        in_draw = 0.0
-        for b in range(j_off, j_on):
-            s0 = sn[b]
-            s1 = sn[b + 1]
-            p0 = pn[b]
-            p1 = pn[b + 1]
-            tc, w = cross(dvol[b], p1 - s1 - q, p0 - s0 - q)
-            draw += tc
-            once += (p1 + (p0 - p1) * w) * tc
-            in_draw += (s1 + (s0 - s1) * w) * tc
-        cycles = math.floor(t / (draw + full))
-        t -= cycles * (draw + full)
-        seeped += cycles * (in_draw + in_full)
-        starts += cycles + 1.0
-        running = t < draw
-        if not running:
-            cycles += 1.0
-            t -= draw
-            seeped += in_draw
-        fell += cycles * back
-        pumped += cycles * once
-        run += cycles * draw
-        # 4. what is left of the step: a draw-down that its end will cut, or filling again
-        if running:
-            v = v_on
-            i = j_on - 1
-            continue
-        v = v_low
-        i = i_low
-        if flat:
-            v = min(v_low + rate * t, v_on)
-            seeped += s_least * t
-            inside = True
+
+        # 4. whole cycles, and the beginning of one more: the pump draws down, the pit fills
+        if not ended:
+            top = max(top, v_on)
+            draw = 0.0
+            once = 0.0
+            if flat:
+                less = q + s_least
+                for b in range(p_low.size):
+                    tc, w = cross_near(d_work[b], p_high[b] - less, p_low[b] - less)
+                    draw += tc
+                    once += (p_high[b] - p_drop[b] * w) * tc
+                in_draw = s_least * draw
+                full = (v_on - v_low) * per_rate
+                in_full = s_least * full
+            else:
+                in_draw = 0.0
+                for b in range(j_off, j_on):
+                    s0 = sn[b]
+                    s1 = sn[b + 1]
+                    p0 = pn[b]
+                    p1 = pn[b + 1]
+                    tc, w = cross_near(dvol[b], p1 - s1 - q, p0 - s0 - q)
+                    draw += tc
+                    once += (p1 + (p0 - p1) * w) * tc
+                    in_draw += (s1 + (s0 - s1) * w) * tc
+                full = 0.0
+                in_full = 0.0
+                s0 = sn[i_low] + sb[i_low] * (v_low - vol[i_low])
+                dv = vol[i_low + 1] - v_low
+                for b in range(i_low, j_on):
+                    s1 = sn[b + 1]
+                    tc, w = cross_near(dv, q + s0, q + s1)
+                    full += tc
+                    in_full += (s0 + (s1 - s0) * w) * tc
+                    s0 = s1
+                    dv = dvol[b + 1]
+            # np.floor, since math.floor goes through an integer, which is slow here
+            period = draw + full
+            cycles = np.floor(t * (1.0 / period))
+            t = max(t - cycles * period, 0.0)
+            seeped += cycles * (in_draw + in_full)
+            if k >= hour_end:
+                hour_most = max(hour_most, starts - hour_begin)
+                hour_begin = starts
+                hour_end = (k // hour + 1) * hour
+            starts += cycles + 1.0
+            running = t < draw
+            if running:
+                v = v_on
+                i = j_on - 1
+            else:
+                cycles += 1.0
+                t -= draw
+                seeped += in_draw
+                v = v_low
+                i = i_low
+                if flat:
+                    v = min(v_low + (q + s_least) * t, v_on)
+                    seeped += s_least * t
+                    ended = True
+            fell += cycles * back
+            pumped += cycles * once
+            run += cycles * draw
+
+        if ended:
+            if part > 0.0:
+                owed += pumped - fell - counted
+                counted = pumped - fell
+                if owed > 0.0:
+                    if k + lag < n_steps:
+                        flow[k + lag] += part * owed * per_dt
+                        returned += part * owed
+                    owed = 0.0
+            k += 1
+            t = dt
+
     state[S_V] = v
     state[S_T] = t
+    state[S_ON] = 1.0 if running else 0.0
     state[S_STARTS] = starts
     state[S_RUN] = run
     state[S_PUMPED] = pumped
-    state[S_SEEPED] = seeped
-    state[S_TOP] = top
     state[S_FELL] = fell
+    state[S_SEEPED] = seeped
+    state[S_TOP] = max(top, v)
     state[S_HOUR_BEGIN] = hour_begin
+    state[S_HOUR_END] = hour_end
     state[S_HOUR_MOST] = hour_most
-    state[S_ON] = 1.0 if running else 0.0
+    state[S_COUNTED] = counted
+    state[S_OWED] = owed
+    state[S_RETURNED] = returned
     return k

@@ -35,6 +35,7 @@ from riskkit.pit._cycle import (
     N_STATE,
     S_FELL,
     S_HOUR_BEGIN,
+    S_HOUR_END,
     S_HOUR_MOST,
     S_ON,
     S_PUMPED,
@@ -46,6 +47,7 @@ from riskkit.pit._cycle import (
     S_TOP,
     S_V,
     cycle,
+    new_hour,
     returns,
 )
 from riskkit.records import FloatArray, IntArray
@@ -95,14 +97,20 @@ def run_draws(
         n = prepare(level[d], area[d], pump[d], seep[d], marks[d], dt, pit, at)
         j_off, j_on, j_alarm, j_floor = at[0], at[1], at[2], at[3]
         v_off, v_on, v_alarm, v_floor = vol[j_off], vol[j_on], vol[j_alarm], vol[j_floor]
-        # below q_keep the running pump always gets down to the off level
-        q_keep = np.inf
-        s_least = np.inf
-        s_most = 0.0
-        for j in range(j_off, j_on + 1):
-            q_keep = min(q_keep, pn[j] - sn[j])
-            s_least = min(s_least, sn[j])
-            s_most = max(s_most, sn[j])
+        # Between q_low and q_high the pit fills when the pump rests and is emptied when it runs,
+        # and |z| of `cross_near` is below 1/4: 2 q + s0 + s1 > 4 |s1 − s0|, and so for the pump.
+        s_least = sn[j_off]
+        s_most = sn[j_off]
+        q_low = -1.0
+        q_high = np.inf
+        for j in range(j_off, j_on):
+            s_least = min(s_least, sn[j + 1])
+            s_most = max(s_most, sn[j + 1])
+            q_low = max(q_low, 2.0 * abs(sn[j + 1] - sn[j]) - 0.5 * (sn[j + 1] + sn[j]))
+            c0 = pn[j] - sn[j]
+            c1 = pn[j + 1] - sn[j + 1]
+            q_high = min(q_high, 0.5 * (c0 + c1) - 2.0 * abs(c1 - c0))
+        q_low = max(q_low, TINY_M3_S - s_least)
         flat = s_least == s_most
         back = drainback[d]
         part = share[d]
@@ -124,6 +132,7 @@ def run_draws(
         seeped = 0.0
         fell = 0.0
         state[:] = 0.0
+        state[S_HOUR_END] = hour
         counted = False  # `cycle` does the accounts of the steps it ends
         events = 0
         mark = -1.0
@@ -138,7 +147,7 @@ def run_draws(
         t = dt
         while k < n_steps:
             ended = False
-            if v_off <= v < v_on and back < v_on - v_off:
+            if v_off <= v < v_on and back < v_on - v_off and (not on or q_low < flow[k] < q_high):
                 # the usual state of a pit; everything else takes the long way below
                 stop = k + 1 if keep else n_steps
                 state[S_V] = v
@@ -160,7 +169,8 @@ def run_draws(
                     pit,
                     j_off,
                     j_on,
-                    q_keep,
+                    q_low,
+                    q_high,
                     s_least,
                     flat,
                     back,
@@ -230,6 +240,7 @@ def run_draws(
                     i = j
                     if j >= j_on and not on:
                         on = True
+                        new_hour(k, hour, starts, state)
                         starts += 1.0
                         if q + sn[j] - pn[j] < 0.0:
                             i = j - 1
@@ -240,6 +251,7 @@ def run_draws(
                     i = find(vol, n, v)
                     if v >= v_on:
                         on = True
+                        new_hour(k, hour, starts, state)
                         starts += 1.0
                     if mark < 0.0:
                         mark = t
@@ -266,7 +278,7 @@ def run_draws(
                     if v >= v_floor and flood == np.inf:
                         flood = k * dt + (dt - t)
                 ended = t <= 0.0
-                if v < v_on and back < v_on - v_off and q < q_keep and q + s_least > TINY_M3_S:
+                if v < v_on and back < v_on - v_off and q_low < q < q_high:
                     break
 
             if events > most_events:
@@ -274,18 +286,14 @@ def run_draws(
             if not ended:
                 continue
             if part > 0.0 and not counted:
-                returns(flow, k, lag, part, dt, pumped - fell, state)
+                returns(flow, k, lag, part, 1.0 / dt, pumped - fell, state)
             if keep:
                 levels[d, k + 1] = v
             k += 1
             t = dt
             events = 0
             mark = -1.0
-            if counted:
-                counted = False
-            elif k % hour == 0:
-                state[S_HOUR_MOST] = max(state[S_HOUR_MOST], starts - state[S_HOUR_BEGIN])
-                state[S_HOUR_BEGIN] = starts
+            counted = False
 
         row = out[d]
         row[HIGHEST] = level_of(pit, n, top)

@@ -82,7 +82,7 @@ def equivalent_length_m(
     bore_m : (n_draws,) array
         Inside diameter [m].
     fittings : mapping of str to float or (n_draws,) array
-        How many of each kind; see `fitting_diameters`.
+        How many of each kind [-]; see `fitting_diameters`.
 
     Returns
     -------
