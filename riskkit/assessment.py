@@ -33,6 +33,7 @@ from riskkit.records import (
 from riskkit.risk.critical import (
     CriticalStorm,
     critical_storms,
+    known_storms,
     moments_of,
     padded_rain_mm,
     wet_moments,
@@ -81,6 +82,9 @@ class Settings:
         Draws of the home, a power of two [-].
     seed : int
         Of the draws and of the resampling of the record [-].
+    durations_h : tuple of float, optional
+        Duration of each storm where it is known, such as from an earlier answer for much the same
+        home; otherwise the critical one is searched [h].
     """
 
     return_periods_yr: tuple[float, ...] = (1.0, 2.0, 5.0, 10.0, 25.0, 50.0, 100.0)
@@ -89,8 +93,11 @@ class Settings:
     step_s: float = 300.0
     n_draws: int = 512
     seed: int = 1
+    durations_h: tuple[float, ...] | None = None
 
     def __post_init__(self) -> None:
+        if self.durations_h is not None and len(self.durations_h) != len(self.return_periods_yr):
+            raise InputError("durations", "there is not one for each of the storms looked at")
         if self.n_draws < 2 or self.n_draws & (self.n_draws - 1):
             raise InputError("draws", f"{self.n_draws} is not a power of two", "for example 512")
         if self.headline_yr not in self.return_periods_yr:
@@ -327,11 +334,7 @@ def assess(
         middle = middle_home(site)
         homes = draw_homes(site, settings.n_draws, settings.seed)
         middle_pit, pit = pit_of(middle, strict=True), pit_of(homes)
-        tell("searching the critical storms")
-        few = draw_homes(site, min(_FEW, settings.n_draws), settings.seed)
-        storms = critical_storms(
-            few, pit_of(few), rain, settings.return_periods_yr, settings.pattern, settings.step_s
-        )
+        storms = _storms(site, rain, settings, tell)
         tell("filling the pits")
         answers = _storm_answers(homes, pit, storms, rain, settings)
         traces = _traces(middle, middle_pit, storms, settings)
@@ -347,6 +350,20 @@ def assess(
         assumptions=assumptions(site),
         warnings=tuple(notes),
     )
+
+
+def _storms(
+    site: Site,
+    rain: DepthDurationFrequency,
+    settings: Settings,
+    tell: Callable[[str], None],
+) -> tuple[CriticalStorm, ...]:
+    periods, pattern, step_s = settings.return_periods_yr, settings.pattern, settings.step_s
+    if settings.durations_h is not None:
+        return known_storms(rain, periods, settings.durations_h, pattern, step_s)
+    tell("searching the critical storms")
+    few = draw_homes(site, min(_FEW, settings.n_draws), settings.seed)
+    return critical_storms(few, pit_of(few), rain, periods, pattern, step_s)
 
 
 def _storm_answers(

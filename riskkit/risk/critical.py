@@ -19,6 +19,7 @@ from riskkit.storm.patterns import Pattern
 __all__ = [
     "CriticalStorm",
     "critical_storms",
+    "known_storms",
     "moments_of",
     "padded_rain_mm",
     "too_late_share",
@@ -237,10 +238,56 @@ def critical_storms(
         alike = np.flatnonzero(score[i] >= _ABOUT_EQUAL * score[i].max())
         usual = [k for k in alike if durations[k] <= _USUAL_H]
         best = int(usual[-1] if usual else alike[0])
-        limits = rain.limits_at(durations[best], period)
-        log_sd = _TABLE_LOG_SD
-        if limits is not None:
-            log_sd = float(np.log(limits[1] / limits[0]).item()) / (2 * Z95)
         storm = storms[i * len(durations) + best]
+        log_sd = _log_sd(rain, durations[best], period)
         chosen.append(CriticalStorm(period, durations[best], storm, log_sd))
     return tuple(chosen)
+
+
+def _log_sd(rain: DepthDurationFrequency, duration_h: float, return_period_yr: float) -> float:
+    limits = rain.limits_at(duration_h, return_period_yr)
+    if limits is None:
+        return _TABLE_LOG_SD
+    return float(np.log(limits[1] / limits[0]).item()) / (2 * Z95)
+
+
+def known_storms(
+    rain: DepthDurationFrequency,
+    return_periods_yr: Sequence[float],
+    durations_h: Sequence[float],
+    pattern: Pattern,
+    step_s: float,
+) -> tuple[CriticalStorm, ...]:
+    """Return the storms of given durations, without a search.
+
+    Parameters
+    ----------
+    rain : DepthDurationFrequency
+        Depths of rain.
+    return_periods_yr : sequence of float
+        Return periods [yr].
+    durations_h : sequence of float
+        Duration of each, such as `critical_storms` found for much the same home [h].
+    pattern : Pattern
+        How the rain of a storm is spread over time.
+    step_s : float
+        Length of a step [s].
+
+    Returns
+    -------
+    tuple of CriticalStorm
+        One per return period.
+
+    References
+    ----------
+    arithmetic : design storms of given durations
+    """
+    return tuple(
+        CriticalStorm(
+            period,
+            hours,
+            design_storm(rain, period, hours, pattern, step_s),
+            _log_sd(rain, hours, period),
+        )
+        for period, hours in zip(return_periods_yr, durations_h, strict=True)
+    )
