@@ -43,10 +43,18 @@ __all__ = [
 
 
 def _table(title: str, *columns: str) -> Table:
-    table = Table(title=title, title_justify="left", title_style="bold", box=box.SIMPLE_HEAD)
+    table = Table(title=title, box=box.SIMPLE_HEAD)
     for i, name in enumerate(columns):
         table.add_column(name, justify="left" if i == 0 else "right", overflow="fold")
     return table
+
+
+def _show(console: Console, table: Table) -> None:
+    """Print a table with its title on a line of its own, which a narrow table cannot break."""
+    if isinstance(table.title, str):
+        console.print(Text(table.title, style="bold"))
+    table.title = None
+    console.print(table)
 
 
 def hours_words(hours: float) -> str:
@@ -222,8 +230,8 @@ def print_assessment(answer: Assessment, console: Console, system: UnitSystem) -
     stopped.add_row(
         "dry weather", minutes_words(dry), minutes_words(dry), percent_words(dry.never_share)
     )
-    console.print(working)
-    console.print(stopped)
+    _show(console, working)
+    _show(console, stopped)
     console.print(
         Text(
             "Middle, and in brackets the range that holds 8 of 10 draws of what the home may be. "
@@ -258,7 +266,7 @@ def _print_origin(answer: Assessment, console: Console, system: UnitSystem) -> N
             item = variable(row.key)
             span = f"{item.text(row.p05, system)} to {item.text(row.p95, system)}"
             table.add_row(row.words, item.text(row.p50, system), span, f"{row.why} ({row.source})")
-        console.print(table)
+        _show(console, table)
     for note in answer.warnings:
         console.print(Text(f"Note: {note}"))
     console.print(
@@ -302,7 +310,7 @@ def print_rain(
                 for cell, low, high in zip(cells, table.lower_mm[i], table.upper_mm[i], strict=True)
             ]
         view.add_row(hours_words(float(hours)), *cells)
-    console.print(view)
+    _show(console, view)
     years = f" Rests on {table.years:g} years." if table.years else ""
     console.print(Text(f"{table.source}; return periods of {table.series.value}.{years}"))
     if table.lower_mm is not None:
@@ -328,7 +336,7 @@ def print_comparison(comparison: TableComparison, console: Console) -> None:
     )  # fmt: skip
     for hours, row in zip(comparison.duration_h, comparison.difference_pct, strict=True):
         view.add_row(hours_words(float(hours)), *(f"{v:+.0f}" for v in row))
-    console.print(view)
+    _show(console, view)
 
 
 _MARK = {Verdict.PASS: "ok", Verdict.WARN: "look", Verdict.FAIL: "bad"}
@@ -349,4 +357,4 @@ def print_quality(rows: tuple[QualityRow, ...], console: Console) -> None:
     for row in rows:
         found = "too short to tell" if math.isnan(row.figure) else f"{row.figure:.3g} {row.unit}"
         view.add_row(row.check, _MARK[row.verdict], found.strip(), row.limit, row.meaning)
-    console.print(view)
+    _show(console, view)

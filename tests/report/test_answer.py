@@ -1,0 +1,176 @@
+"""The answer as words, tables, JSON and a page."""
+
+from __future__ import annotations
+
+import html
+import json
+import re
+import xml.etree.ElementTree as ElementTree
+from pathlib import Path
+
+import jsonschema
+import pytest
+
+from riskkit.assessment import Assessment, Settings, assess, design_rain
+from riskkit.cli import main
+from riskkit.report.json_form import answer_schema, assessment_form
+from riskkit.report.page import assessment_page
+from riskkit.report.terminal import minutes_words
+from riskkit.report.words import about_duration, about_flow, duration_with_spread, sentence
+from riskkit.risk.outcome import Outcome
+from riskkit.site import load_site
+from riskkit.units import UnitSystem
+
+NEVER = float("inf")
+
+
+@pytest.fixture(scope="module")
+def answers(demo_sites: Path) -> dict[str, Assessment]:
+    found = {}
+    for home in sorted(demo_sites.glob("*.toml")):
+        site = load_site(home)
+        rain = design_rain(site, home.parent)
+        found[home.stem] = assess(site, rain.used, Settings(n_draws=128))
+    return found
+
+
+@pytest.mark.parametrize(
+    ("seconds", "words"),
+    [
+        (10, "under 1 minute"), (45, "under 2 minutes"), (100, "2 minutes"), (520, "9 minutes"),
+        (2050, "35 minutes"), (5300, "1.5 hours"), (7200, "2 hours"), (40000, "11 hours"),
+        (250000, "3 days"), (NEVER, "never"),
+    ],
+)  # fmt: skip
+def test_durations_as_people_say_them(seconds: float, words: str) -> None:
+    assert about_duration(seconds) == words
+
+
+def test_spread_in_words() -> None:
+    assert duration_with_spread(Outcome(1300, 2050, 4100)) == (
+        "about 35 minutes (most likely 20 to 70)"
+    )
+    assert duration_with_spread(Outcome(1300, 2050, 14000)) == (
+        "about 35 minutes (most likely 20 minutes to 4 hours)"
+    )
+    assert duration_with_spread(Outcome(NEVER, NEVER, NEVER, 1.0)) == "does not reach the floor"
+    assert minutes_words(Outcome(1300, 2050, NEVER, 0.2)) == "35 min (20 min–never)"
+    assert about_flow(43 * 231 * 0.0254**3 / 60, UnitSystem.US) == "43 gpm"
+
+
+def test_the_sentence_says_what_each_demo_home_is_about(answers: dict[str, Assessment]) -> None:
+    creek = sentence(answers["row_house_near_creek"])
+    assert re.search(r"about \d+ minutes pass from the alarm to water on the floor", creek)
+    sand = sentence(answers["bungalow_on_sand"])
+    assert "most likely does not reach the floor" in sand
+    for answer in answers.values():
+        said = sentence(answer)
+        assert said.endswith(".") and said.count(".") <= 4
+        assert "inf" not in said and "nan" not in said
+
+
+def test_demo_homes_are_what_their_readme_says(answers: dict[str, Assessment]) -> None:
+    creek, sand = answers["row_house_near_creek"], answers["bungalow_on_sand"]
+    assert creek.dry_s.never_share < 0.6 and creek.dry_inflow_m3_s.low > 0  # runs all year
+    assert sand.dry_s.never_share > 0.99
+    clay, unknown = answers["split_level_on_clay"], answers["home_just_met"]
+    assert sand.headline_storm.peak_use.middle < 0.6 * clay.headline_storm.peak_use.middle
+
+    def width(answer: Assessment) -> float:
+        peak = answer.headline_storm.peak_inflow_m3_s
+        return peak.high / peak.low
+
+    assert width(unknown) > width(clay) > width(creek)
+
+
+def test_json_follows_its_schema_and_says_the_same(answers: dict[str, Assessment]) -> None:
+    for answer in answers.values():
+        form = assessment_form(answer)
+        text = json.dumps(form, allow_nan=False)
+        jsonschema.validate(json.loads(text), answer_schema())
+        storm, shown = answer.headline_storm, form["storms"][3]
+        assert shown["return_period_yr"] == storm.return_period_yr == 10
+        time = shown["pump_stopped"]["alarm_to_floor_worst_s"]
+        if storm.worst_s.middle == NEVER:
+            assert time["middle"] is None
+        else:
+            assert time["middle"] == pytest.approx(storm.worst_s.middle, rel=1e-5)
+
+
+def test_page_needs_nothing_else_and_says_the_same(answers: dict[str, Assessment]) -> None:
+    answer = answers["row_house_near_creek"]
+    page = assessment_page(answer, UnitSystem.METRIC)
+    assert html.escape(sentence(answer), quote=False) in page
+    assert not re.search(r"<script|<link|@import|src=|url\(", page)
+    assert set(re.findall(r'https?://[^"\s<]+', page)) <= {
+        "http://www.w3.org/2000/svg",
+        "http://www.w3.org/1999/xlink",
+    }
+    svg = page[page.index("<svg") : page.index("</svg>") + 6]
+    assert ElementTree.fromstring(svg).tag.endswith("svg")  # noqa: S314 - our own drawing
+
+
+def test_text_of_the_file_is_escaped(tmp_path: Path, demo_sites: Path) -> None:
+    text = (demo_sites / "bungalow_on_sand.toml").read_text(encoding="utf-8")
+    evil = '<script>alert(1)</script> & [bold red]x[/] "q"'
+    text = text.replace("Bungalow on sand, Alder Bend", evil.replace('"', '\\"'))
+    text = text.replace("alder_bend", f"{demo_sites.as_posix()}/alder_bend")
+    home = tmp_path / "home.toml"
+    home.write_text(text, encoding="utf-8")
+    page = tmp_path / "page.html"
+    assert main(["assess", str(home), "--draws", "32", "--html", str(page)]) == 0
+    written = page.read_text(encoding="utf-8")
+    assert "<script>" not in written and "&lt;script&gt;" in written
+
+
+def test_terminal_prints_text_as_it_is(
+    demo_sites: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    text = (demo_sites / "bungalow_on_sand.toml").read_text(encoding="utf-8")
+    home = tmp_path / "home.toml"
+    home.write_text(
+        text.replace("Bungalow on sand, Alder Bend", "[red]Home[/red] :smile:").replace(
+            "alder_bend", f"{demo_sites.as_posix()}/alder_bend"
+        ),
+        encoding="utf-8",
+    )
+    assert main(["assess", str(home), "--draws", "32", "--units", "metric"]) == 0
+    out = capsys.readouterr().out
+    assert out.startswith("[red]Home[/red] :smile:\n")
+    assert "(judgement)" in out and " gpm" not in out.split("Where the numbers")[0]
+    first, table, origin = (out.index(s) for s in ("With the pump", "storm", "Where the numbers"))
+    assert first < table < origin
+
+
+def test_json_of_the_command(demo_sites: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    home = str(demo_sites / "split_level_on_clay.toml")
+    assert main(["assess", home, "--draws", "32", "--json", "--pattern", "type-ii"]) == 0
+    form = json.loads(capsys.readouterr().out)
+    jsonschema.validate(form, answer_schema())
+    assert form["settings"]["pattern"] == "NRCS type II"
+    record = str(demo_sites / "alder_bend_rain.csv.gz")
+    assert main(["rain", record, "--json"]) == 0
+    form = json.loads(capsys.readouterr().out)
+    assert form["form"] == "riskkit-rain" and len(form["table"]["depth_mm"]) == 12
+
+
+def test_official_table_goes_before_and_stands_beside(
+    demo_sites: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    table = tmp_path / "official.csv"
+    table.write_text(
+        "# unit: mm\n# series: partial duration\n# source: an invented agency\n"
+        "duration,1 yr,10 yr,100 yr\n5 min,8,15,21\n1 h,30,50,75\n"
+        "24 h,60,100,150\n72 h,80,130,190\n"
+    )
+    home = str(demo_sites / "split_level_on_clay.toml")
+    assert main(["assess", home, "--draws", "32", "--table", str(table)]) == 0
+    out = capsys.readouterr().out
+    assert "an invented agency" in out
+    assert "Own record against the official table" in out
+
+
+def test_schemas_of_the_command(capsys: pytest.CaptureFixture[str]) -> None:
+    for what in ("home", "answer"):
+        assert main(["schema", what]) == 0
+        jsonschema.Draft202012Validator.check_schema(json.loads(capsys.readouterr().out))
