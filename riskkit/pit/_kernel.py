@@ -143,7 +143,8 @@ def run_draws(
         if keep:
             levels[d, 0] = v
 
-        k = 0
+        # zero, but a plain 0 is a type of its own to numba: `cycle` would be compiled twice
+        k = min(n_steps, 0)
         t = dt
         while k < n_steps:
             ended = False
