@@ -1,7 +1,7 @@
 """Speed of the whole chain, beside a reference in the same run: python tests/speed/bench_chain.py
 
-The reference is importing pandas in a fresh interpreter: what a person waits for anyway. Figures are
-the middle of several runs; they belong to the machine, the ratios less so.
+The reference is importing pandas in a fresh interpreter: what a person waits for anyway. Figures
+are the middle of several runs; they belong to the machine, the ratios less so.
 """
 
 from __future__ import annotations
