@@ -1,8 +1,8 @@
 """Speed of reading rain and of the inflow, beside references in the same run.
 
-Run as ``python tests/speed/bench_stages.py``. The reference of reading is ``pandas.read_csv`` on the
-same file; that of the inflow is a running sum over an array of the same size. Figures are the best of
-several runs, because other work on the machine only ever slows them down.
+Run as ``python tests/speed/bench_stages.py``. The reference of reading is ``pandas.read_csv`` on
+the same file; that of the inflow is a running sum over an array of the same size. Figures are the
+best of several runs, because other work on the machine only ever slows them down.
 """
 
 from __future__ import annotations
