@@ -6,7 +6,6 @@
 
 from __future__ import annotations
 
-import warnings as python_warnings
 from collections.abc import Callable
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -14,7 +13,7 @@ from pathlib import Path
 import numpy as np
 
 import riskkit
-from riskkit.errors import InputError, RiskkitWarning
+from riskkit.errors import InputError, collect_warnings
 from riskkit.homes import Homes
 from riskkit.pit.balance import level_after, run_pit
 from riskkit.rainfall.extremes import depth_duration_frequency
@@ -328,8 +327,7 @@ def assess(
     """
     settings = settings or Settings()
     tell = progress or (lambda _: None)
-    with python_warnings.catch_warnings(record=True) as caught:
-        python_warnings.simplefilter("always", RiskkitWarning)
+    with collect_warnings() as caught:
         tell("drawing homes")
         middle = middle_home(site)
         homes = draw_homes(site, settings.n_draws, settings.seed)
@@ -338,7 +336,7 @@ def assess(
         tell("filling the pits")
         answers = _storm_answers(homes, pit, storms, rain, settings)
         traces = _traces(middle, middle_pit, storms, settings)
-    notes = dict.fromkeys([*rain.notes, *(str(w.message) for w in caught)])
+    notes = dict.fromkeys([*rain.notes, *caught])
     on_seepage = np.take_along_axis(pit.seepage_m3_s, pit.on_index[:, None], axis=1)[:, 0]
     return Assessment(
         site=site,

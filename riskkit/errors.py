@@ -15,6 +15,14 @@
 Every message is one sentence. The command line prints it and exits with status 2.
 """
 
+from __future__ import annotations
+
+import contextlib
+import threading
+import warnings
+from collections.abc import Callable, Iterator
+from typing import TextIO
+
 __all__ = [
     "BalanceError",
     "ConvergenceError",
@@ -24,6 +32,7 @@ __all__ = [
     "RangeError",
     "RiskkitError",
     "RiskkitWarning",
+    "collect_warnings",
 ]
 
 
@@ -73,3 +82,67 @@ class RiskkitWarning(UserWarning):
 
 class OutOfRangeWarning(RiskkitWarning):
     """A formula was used beyond the range that its source gives."""
+
+
+_collecting = threading.Lock()
+_collectors: dict[int, list[str]] = {}  # by thread
+_filters: list[warnings.catch_warnings[None]] = []  # while any thread collects
+
+
+@contextlib.contextmanager
+def collect_warnings() -> Iterator[list[str]]:
+    """Collect what riskkit warns of in this thread.
+
+    `warnings.catch_warnings` swaps the settings of the whole process, so two threads that work out
+    an answer at once would take each other's warnings. Here the first to come sets a collector up,
+    the last to go takes it down, and each thread gets its own.
+
+    Yields
+    ------
+    list of str
+        One sentence per warning, growing.
+
+    Examples
+    --------
+    >>> with collect_warnings() as notes:
+    ...     warnings.warn("a pipe of 3 m is long", OutOfRangeWarning)
+    >>> notes
+    ['a pipe of 3 m is long']
+    """
+    me = threading.get_ident()
+    with _collecting:
+        if not _collectors:
+            _filters.append(warnings.catch_warnings())
+            _filters[0].__enter__()
+            warnings.simplefilter("always", RiskkitWarning)
+            warnings.showwarning = _sorter(warnings.showwarning)
+        outer = _collectors.get(me)
+        notes = _collectors[me] = []
+    try:
+        yield notes
+    finally:
+        with _collecting:
+            if outer is None:
+                del _collectors[me]
+            else:
+                _collectors[me] = outer
+            if not _collectors:
+                _filters.pop().__exit__(None, None, None)
+
+
+def _sorter(show: Callable[..., None]) -> Callable[..., None]:
+    def sort(
+        message: Warning | str,
+        category: type[Warning],
+        filename: str,
+        lineno: int,
+        file: TextIO | None = None,
+        line: str | None = None,
+    ) -> None:
+        notes = _collectors.get(threading.get_ident())
+        if notes is not None and issubclass(category, RiskkitWarning):
+            notes.append(str(message))
+        else:
+            show(message, category, filename, lineno, file, line)
+
+    return sort
