@@ -40,7 +40,14 @@ from riskkit.pit.pump import (
 )
 from riskkit.records import FloatArray, PitInflow, PitModel
 
-__all__ = ["inflow_of", "pit_of", "seepage_of", "water_table_of"]
+__all__ = [
+    "inflow_of",
+    "pit_of",
+    "pump_flow_of",
+    "room_of",
+    "seepage_of",
+    "water_table_of",
+]
 
 _LEAST_CONTENT = 1e-3  # a wetting front always adds a little water
 _MOST_PUMP = 0.6  # of the pit's area
@@ -196,33 +203,19 @@ def pit_of(homes: Homes, *, strict: bool = False) -> PitModel:
     InputError
         Where the switch levels cannot be, or the pump leaves no room for water.
     """
-    curve = _curve(homes)
     if strict:
-        need_duty_point(-homes["on_depth_m"], curve, homes["outlet_height_m"])
-    bore = homes["pipe_bore_m"]
-    fittings = equivalent_length_m(bore, {"elbow_90": homes["elbows"], "swing_check_valve": 1.0})
-
-    def pump(level_m: FloatArray) -> FloatArray:
-        return duty_flow_m3_s(
-            level_m,
-            curve,
-            homes["outlet_height_m"],
-            bore,
-            homes["pipe_length_m"] + fittings,
-            homes["capacity_share"],
-        )
-
+        need_duty_point(-homes["on_depth_m"], _curve(homes), homes["outlet_height_m"])
     riser_m = homes["outlet_height_m"] + homes["on_depth_m"]
     return build_pit(
-        _room(homes),
+        room_of(homes),
         homes["off_depth_m"],
         homes["on_depth_m"],
         homes["alarm_depth_m"],
-        pump,
+        lambda level_m: pump_flow_of(homes, level_m),
         lambda level_m: seepage_of(homes, level_m),
         extra_depth_m=(homes["drain_depth_m"], homes["drain_depth_m"] - water_table_of(homes)),
         return_share=homes["return_share"],
-        drainback_m3=pipe_water_m3(bore, riser_m, homes["drainback_share"]),
+        drainback_m3=pipe_water_m3(homes["pipe_bore_m"], riser_m, homes["drainback_share"]),
     )
 
 
@@ -235,7 +228,46 @@ def _curve(homes: Homes) -> PumpCurve:
     )
 
 
-def _room(homes: Homes) -> list[Slab]:
+def pump_flow_of(homes: Homes, level_m: FloatArray) -> FloatArray:
+    """Return what the running pump of each home carries at given levels.
+
+    Parameters
+    ----------
+    homes : Homes
+        The homes.
+    level_m : (n_draws, n_levels) array
+        Levels relative to the floor [m].
+
+    Returns
+    -------
+    (n_draws, n_levels) array
+        Flow; zero where the pump cannot lift water to the outlet [m3/s].
+    """
+    bore = homes["pipe_bore_m"]
+    fittings = equivalent_length_m(bore, {"elbow_90": homes["elbows"], "swing_check_valve": 1.0})
+    return duty_flow_m3_s(
+        level_m,
+        _curve(homes),
+        homes["outlet_height_m"],
+        bore,
+        homes["pipe_length_m"] + fittings,
+        homes["capacity_share"],
+    )
+
+
+def room_of(homes: Homes) -> list[Slab]:
+    """Return the room for water in and around the pit of each home.
+
+    Parameters
+    ----------
+    homes : Homes
+        The homes.
+
+    Returns
+    -------
+    list of Slab
+        The pit bottom up, then its pump, drain, gravel and the basement.
+    """
     depth, diameter = homes["pit_depth_m"], homes["pit_diameter_m"]
     if homes.pit_table is not None:
         pit = measured_room(*np.array(homes.pit_table).T)
