@@ -60,7 +60,7 @@ __all__ = [
 ]
 
 
-_FEW = 32  # draws that search the critical storms
+_FEW = 16  # draws that search the critical storms
 
 
 @dataclass(frozen=True)

@@ -223,25 +223,31 @@ def critical_storms(
         durations = [d for d in durations if d == 24.0]
     if not durations:
         raise InputError("rain table", f"it covers {low:g} to {high:g} h, which holds no storm")
-    pairs = [(period, d) for period in return_periods_yr for d in durations]
-    storms = [design_storm(rain, period, d, pattern, step_s) for period, d in pairs]
+    storms = [
+        [design_storm(rain, period, d, pattern, step_s) for period in return_periods_yr]
+        for d in durations
+    ]
+    # one duration after the other: short storms need few steps
+    scores = np.array([_scores(homes, pit, alike, step_s) for alike in storms])
+    chosen = []
+    for i, (period, score) in enumerate(zip(return_periods_yr, scores.T, strict=True)):
+        alike = np.flatnonzero(score >= _ABOUT_EQUAL * score.max())
+        usual = [k for k in alike if durations[k] <= _USUAL_H]
+        best = int(usual[-1] if usual else alike[0])
+        log_sd = _log_sd(rain, durations[best], period)
+        chosen.append(CriticalStorm(period, durations[best], storms[best][i], log_sd))
+    return tuple(chosen)
+
+
+def _scores(homes: Homes, pit: PitModel, storms: Sequence[Hyetograph], step_s: float) -> FloatArray:
+    """How bad each of some storms of one duration is for the home (n_storms,)."""
     rain_mm = padded_rain_mm(storms, step_s)
-    n, many = homes.n_draws, len(pairs)
+    n, many = homes.n_draws, len(storms)
     inflow = inflow_of(
         homes.repeated(many), np.repeat(rain_mm, n, axis=0), step_s, np.ones(n * many)
     )
-    moments = moments_of(rain_mm, step_s)
-    worst = time_to_flood(pit.repeated(many), inflow, moments).time_to_flood_s.min(axis=1)
-    score = too_late_share(worst.reshape(len(return_periods_yr), len(durations), n))
-    chosen = []
-    for i, period in enumerate(return_periods_yr):
-        alike = np.flatnonzero(score[i] >= _ABOUT_EQUAL * score[i].max())
-        usual = [k for k in alike if durations[k] <= _USUAL_H]
-        best = int(usual[-1] if usual else alike[0])
-        storm = storms[i * len(durations) + best]
-        log_sd = _log_sd(rain, durations[best], period)
-        chosen.append(CriticalStorm(period, durations[best], storm, log_sd))
-    return tuple(chosen)
+    failed = time_to_flood(pit.repeated(many), inflow, moments_of(rain_mm, step_s))
+    return too_late_share(failed.time_to_flood_s.min(axis=1).reshape(many, n))
 
 
 def _log_sd(rain: DepthDurationFrequency, duration_h: float, return_period_yr: float) -> float:
