@@ -20,7 +20,9 @@ from riskkit.pit._bands import (
     SEEP,
     SEEP_SLOPE,
     VOL,
+    cross,
     cross_near,
+    phi_psi,
     phi_psi_near,
 )
 from riskkit.records import FloatArray
@@ -60,6 +62,166 @@ def returns(
 
 
 @njit(**OPTIONS)
+def cycle_flat(
+    flow: FloatArray,
+    k: int,
+    stop: int,
+    dt: float,
+    hour: int,
+    pit: FloatArray,
+    j_off: int,
+    j_on: int,
+    q_low: float,
+    q_high: float,
+    back: float,
+    part: float,
+    lag: int,
+    state: FloatArray,
+) -> int:
+    """Follow the cycles of the pump, from step k up to step `stop`, where ground water is constant.
+
+    That is the usual case: between the off and the on level the water stands below the drain. The
+    level then rises in a line. Holds while the storm water is between q_low and q_high: there the
+    pit fills when the pump rests, and the running pump keeps up and changes so little from level to
+    level that the series will do. Returns the first step in which that does not hold, or `stop`.
+    """
+    v = state[S_V]
+    t = state[S_T]
+    running = state[S_ON] > 0.0
+    starts = state[S_STARTS]
+    run = state[S_RUN]
+    pumped = state[S_PUMPED]
+    fell = state[S_FELL]
+    # the accounts of `new_hour` and `returns`, written out: numba counts references to the arrays
+    # at every call, and that would take longer than all the rest
+    hour_begin = state[S_HOUR_BEGIN]
+    hour_end = state[S_HOUR_END]
+    hour_most = state[S_HOUR_MOST]
+    counted = state[S_COUNTED]
+    owed = state[S_OWED]
+    returned = state[S_RETURNED]
+    n_steps = flow.size
+    per_dt = 1.0 / dt
+    s = pit[SEEP, j_off]
+    v_off = pit[VOL, j_off]
+    v_on = pit[VOL, j_on]
+    v_low = v_off + back  # where the filling begins: the pipe's water falls back at each stop
+    reached = False
+    i = j_off
+    while i < j_on - 1 and v >= pit[VOL, i + 1]:
+        i += 1
+    begun = k * dt + (dt - t)
+
+    while k < stop:
+        # 1. the pump rests, step after step
+        if t == dt and not running:
+            while k < stop:
+                v1 = v + (flow[k] + s) * dt
+                if v1 >= v_on:
+                    break
+                v = v1
+                k += 1
+            if k == stop:
+                break
+        q = flow[k]
+        if not q_low < q < q_high:
+            break
+        rate = q + s
+        ended = False
+
+        # 2. the rest of a draw-down that the end of a step cut
+        if running:
+            while i >= j_off:
+                dv = v - pit[VOL, i]
+                slope = pit[PUMP_SLOPE, i]
+                pv = pit[PUMP, i] + slope * dv
+                tc, w = cross_near(dv, pv - rate, pit[PUMP, i] - rate)
+                if tc > t:
+                    phi, psi = phi_psi_near(-slope * t)
+                    v = max(v - (pv - rate) * t * phi, pit[VOL, i])
+                    pumped += (pv - slope * (pv - rate) * t * psi) * t
+                    run += t
+                    ended = True
+                    break
+                pumped += (pv - slope * w * dv) * tc
+                run += tc
+                t -= tc
+                v = pit[VOL, i]
+                i -= 1
+            if not ended:
+                running = False
+                fell += back
+                v = v_low
+
+        if not ended:
+            per_rate = 1.0 / rate
+            t_on = t - (v_on - v) * per_rate
+            if t_on < 0.0:
+                # 3. filling as far as the step goes
+                v += rate * t
+                ended = True
+            else:
+                # 4. whole cycles, and the beginning of one more
+                reached = True
+                draw = 0.0
+                once = 0.0
+                for b in range(j_off, j_on):
+                    high = pit[PUMP, b + 1]
+                    tc, w = cross_near(pit[DVOL, b], high - rate, pit[PUMP, b] - rate)
+                    draw += tc
+                    once += (high - pit[PUMP_RISE, b] * w) * tc
+                period = draw + (v_on - v_low) * per_rate
+                # np.floor, since math.floor goes through an integer, which is slow here
+                cycles = np.floor(t_on * (1.0 / period))
+                t = max(t_on - cycles * period, 0.0)
+                if k >= hour_end:
+                    hour_most = max(hour_most, starts - hour_begin)
+                    hour_begin = starts
+                    hour_end = (k // hour + 1) * hour
+                starts += cycles + 1.0
+                running = t < draw
+                if running:
+                    v = v_on
+                    i = j_on - 1
+                else:
+                    cycles += 1.0
+                    v = min(v_low + rate * (t - draw), v_on)
+                    ended = True
+                fell += cycles * back
+                pumped += cycles * once
+                run += cycles * draw
+
+        if ended:
+            if part > 0.0:
+                owed += pumped - fell - counted
+                counted = pumped - fell
+                if owed > 0.0:
+                    if k + lag < n_steps:
+                        flow[k + lag] += part * owed * per_dt
+                        returned += part * owed
+                    owed = 0.0
+            k += 1
+            t = dt
+
+    state[S_V] = v
+    state[S_T] = t
+    state[S_ON] = 1.0 if running else 0.0
+    state[S_STARTS] = starts
+    state[S_RUN] = run
+    state[S_PUMPED] = pumped
+    state[S_FELL] = fell
+    state[S_SEEPED] += s * (k * dt + (dt - t) - begun)
+    state[S_TOP] = max(state[S_TOP], v_on if reached else v)
+    state[S_HOUR_BEGIN] = hour_begin
+    state[S_HOUR_END] = hour_end
+    state[S_HOUR_MOST] = hour_most
+    state[S_COUNTED] = counted
+    state[S_OWED] = owed
+    state[S_RETURNED] = returned
+    return k
+
+
+@njit(**OPTIONS)
 def cycle(
     flow: FloatArray,
     k: int,
@@ -71,20 +233,12 @@ def cycle(
     j_on: int,
     q_low: float,
     q_high: float,
-    s_least: float,
-    flat: bool,
     back: float,
     part: float,
     lag: int,
     state: FloatArray,
 ) -> int:
-    """Follow the cycles of the pump, from step k up to step `stop`.
-
-    Holds between the off and the on level, while the storm water is between q_low and q_high: there
-    the pit fills when the pump rests, the running pump keeps up, and neither flow changes so much
-    from level to level that the series would not do. Returns the first step in which that does not
-    hold, or `stop`.
-    """
+    """As `cycle_flat`, where the ground water falls as the level rises."""
     vol = pit[VOL]
     dvol = pit[DVOL]
     pn = pit[PUMP]
@@ -93,10 +247,6 @@ def cycle(
     sb = pit[SEEP_SLOPE]
     gain = pit[GAIN]
     mean = pit[MEAN]
-    p_low = pn[j_off:j_on]
-    p_high = pn[j_off + 1 : j_on + 1]
-    p_drop = pit[PUMP_RISE, j_off:j_on]
-    d_work = dvol[j_off:j_on]
     v = state[S_V]
     t = state[S_T]
     running = state[S_ON] > 0.0
@@ -106,8 +256,6 @@ def cycle(
     fell = state[S_FELL]
     seeped = state[S_SEEPED]
     top = state[S_TOP]
-    # the accounts of `new_hour` and `returns`, written out: numba counts references to the arrays
-    # at every call, and that would take longer than all the rest
     hour_begin = state[S_HOUR_BEGIN]
     hour_end = state[S_HOUR_END]
     hour_most = state[S_HOUR_MOST]
@@ -115,7 +263,6 @@ def cycle(
     owed = state[S_OWED]
     returned = state[S_RETURNED]
     n_steps = flow.size
-    per_rate = 0.0
     per_dt = 1.0 / dt
     v_off = vol[j_off]
     v_on = vol[j_on]
@@ -130,23 +277,15 @@ def cycle(
     while k < stop:
         # 1. the pump rests, step after step
         if t == dt and not running:
-            since = k
             while k < stop:
                 q = flow[k]
-                if flat:
-                    v1 = v + (q + s_least) * dt
-                    if v1 >= v_on:
-                        break
-                else:
-                    sv = sn[i] + sb[i] * (v - vol[i])
-                    v1 = v + (q + sv) * gain[i]
-                    if v1 >= vol[i + 1]:
-                        break
-                    seeped += sv * dt + (q + sv) * mean[i]
+                sv = sn[i] + sb[i] * (v - vol[i])
+                v1 = v + (q + sv) * gain[i]
+                if v1 >= vol[i + 1]:
+                    break
+                seeped += sv * dt + (q + sv) * mean[i]
                 v = v1
                 k += 1
-            if flat:
-                seeped += (k - since) * s_least * dt
             if k == stop:
                 break
         q = flow[k]
@@ -161,9 +300,9 @@ def cycle(
                 pv = pn[i] + pb[i] * (v - vol[i])
                 rate = pv - sv - q
                 dv = v - vol[i]
-                tc, w = cross_near(dv, rate, pn[i] - sn[i] - q)
+                tc, w = cross(dv, rate, pn[i] - sn[i] - q)
                 if tc > t:
-                    phi, psi = phi_psi_near((sb[i] - pb[i]) * t)
+                    phi, psi = phi_psi((sb[i] - pb[i]) * t)
                     v = max(v - rate * t * phi, vol[i])
                     seeped += (sv - sb[i] * rate * t * psi) * t
                     pumped += (pv - pb[i] * rate * t * psi) * t
@@ -184,72 +323,49 @@ def cycle(
 
         # 3. filling up to the on level, or as far as the step goes
         if not ended:
-            if flat:
-                rate = q + s_least
-                per_rate = 1.0 / rate
-                fill = (v_on - v) * per_rate
-                if fill > t:
-                    v += rate * t
-                    seeped += s_least * t
+            sv = sn[i] + sb[i] * (v - vol[i])
+            while i < j_on:
+                dv = vol[i + 1] - v
+                rate = q + sv
+                tc, w = cross(dv, rate, q + sn[i + 1])
+                if tc > t:
+                    phi, psi = phi_psi(sb[i] * t)
+                    v = min(v + rate * t * phi, vol[i + 1])
+                    seeped += (sv + sb[i] * rate * t * psi) * t
                     ended = True
-                else:
-                    seeped += s_least * fill
-                    t -= fill
-            else:
-                sv = sn[i] + sb[i] * (v - vol[i])
-                while i < j_on:
-                    dv = vol[i + 1] - v
-                    rate = q + sv
-                    tc, w = cross_near(dv, rate, q + sn[i + 1])
-                    if tc > t:
-                        phi, psi = phi_psi_near(sb[i] * t)
-                        v = min(v + rate * t * phi, vol[i + 1])
-                        seeped += (sv + sb[i] * rate * t * psi) * t
-                        ended = True
-                        break
-                    seeped += (sv + sb[i] * w * dv) * tc
-                    t -= tc
-                    i += 1
-                    v = vol[i]
-                    sv = sn[i]
+                    break
+                seeped += (sv + sb[i] * w * dv) * tc
+                t -= tc
+                i += 1
+                v = vol[i]
+                sv = sn[i]
 
         # 4. whole cycles, and the beginning of one more: the pump draws down, the pit fills
         if not ended:
             top = max(top, v_on)
             draw = 0.0
             once = 0.0
-            if flat:
-                less = q + s_least
-                for b in range(p_low.size):
-                    tc, w = cross_near(d_work[b], p_high[b] - less, p_low[b] - less)
-                    draw += tc
-                    once += (p_high[b] - p_drop[b] * w) * tc
-                in_draw = s_least * draw
-                full = (v_on - v_low) * per_rate
-                in_full = s_least * full
-            else:
-                in_draw = 0.0
-                for b in range(j_off, j_on):
-                    s0 = sn[b]
-                    s1 = sn[b + 1]
-                    p0 = pn[b]
-                    p1 = pn[b + 1]
-                    tc, w = cross_near(dvol[b], p1 - s1 - q, p0 - s0 - q)
-                    draw += tc
-                    once += (p1 + (p0 - p1) * w) * tc
-                    in_draw += (s1 + (s0 - s1) * w) * tc
-                full = 0.0
-                in_full = 0.0
-                s0 = sn[i_low] + sb[i_low] * (v_low - vol[i_low])
-                dv = vol[i_low + 1] - v_low
-                for b in range(i_low, j_on):
-                    s1 = sn[b + 1]
-                    tc, w = cross_near(dv, q + s0, q + s1)
-                    full += tc
-                    in_full += (s0 + (s1 - s0) * w) * tc
-                    s0 = s1
-                    dv = dvol[b + 1]
-            # np.floor, since math.floor goes through an integer, which is slow here
+            in_draw = 0.0
+            for b in range(j_off, j_on):
+                s0 = sn[b]
+                s1 = sn[b + 1]
+                p0 = pn[b]
+                p1 = pn[b + 1]
+                tc, w = cross(dvol[b], p1 - s1 - q, p0 - s0 - q)
+                draw += tc
+                once += (p1 + (p0 - p1) * w) * tc
+                in_draw += (s1 + (s0 - s1) * w) * tc
+            full = 0.0
+            in_full = 0.0
+            s0 = sn[i_low] + sb[i_low] * (v_low - vol[i_low])
+            dv = vol[i_low + 1] - v_low
+            for b in range(i_low, j_on):
+                s1 = sn[b + 1]
+                tc, w = cross(dv, q + s0, q + s1)
+                full += tc
+                in_full += (s0 + (s1 - s0) * w) * tc
+                s0 = s1
+                dv = dvol[b + 1]
             period = draw + full
             cycles = np.floor(t * (1.0 / period))
             t = max(t - cycles * period, 0.0)
@@ -269,10 +385,6 @@ def cycle(
                 seeped += in_draw
                 v = v_low
                 i = i_low
-                if flat:
-                    v = min(v_low + (q + s_least) * t, v_on)
-                    seeped += s_least * t
-                    ended = True
             fell += cycles * back
             pumped += cycles * once
             run += cycles * draw

@@ -47,6 +47,7 @@ from riskkit.pit._cycle import (
     S_TOP,
     S_V,
     cycle,
+    cycle_flat,
     new_hour,
     returns,
 )
@@ -97,21 +98,22 @@ def run_draws(
         n = prepare(level[d], area[d], pump[d], seep[d], marks[d], dt, pit, at)
         j_off, j_on, j_alarm, j_floor = at[0], at[1], at[2], at[3]
         v_off, v_on, v_alarm, v_floor = vol[j_off], vol[j_on], vol[j_alarm], vol[j_floor]
-        # Between q_low and q_high the pit fills when the pump rests and is emptied when it runs,
-        # and |z| of `cross_near` is below 1/4: 2 q + s0 + s1 > 4 |s1 − s0|, and so for the pump.
+        # Between q_low and q_high the pit fills when the pump rests and is emptied when it runs.
         s_least = sn[j_off]
         s_most = sn[j_off]
-        q_low = -1.0
         q_high = np.inf
+        q_near = np.inf
         for j in range(j_off, j_on):
             s_least = min(s_least, sn[j + 1])
             s_most = max(s_most, sn[j + 1])
-            q_low = max(q_low, 2.0 * abs(sn[j + 1] - sn[j]) - 0.5 * (sn[j + 1] + sn[j]))
             c0 = pn[j] - sn[j]
             c1 = pn[j + 1] - sn[j + 1]
-            q_high = min(q_high, 0.5 * (c0 + c1) - 2.0 * abs(c1 - c0))
-        q_low = max(q_low, TINY_M3_S - s_least)
+            q_high = min(q_high, c0, c1)
+            q_near = min(q_near, 0.5 * (c0 + c1) - 2.0 * abs(c1 - c0))
+        q_low = TINY_M3_S - s_least
         flat = s_least == s_most
+        if flat:
+            q_high = q_near  # where |z| of `cross_near` is below 1/4
         back = drainback[d]
         part = share[d]
         storm_m3 = 0.0
@@ -161,24 +163,16 @@ def run_draws(
                 state[S_FELL] = fell
                 state[S_ON] = 1.0 if on else 0.0
                 was = k
-                k = cycle(
-                    flow,
-                    k,
-                    stop,
-                    dt,
-                    hour,
-                    pit,
-                    j_off,
-                    j_on,
-                    q_low,
-                    q_high,
-                    s_least,
-                    flat,
-                    back,
-                    part,
-                    lag,
-                    state,
-                )
+                if flat:
+                    k = cycle_flat(
+                        flow, k, stop, dt, hour, pit, j_off, j_on, q_low, q_high, back, part, lag,
+                        state,
+                    )  # fmt: skip
+                else:
+                    k = cycle(
+                        flow, k, stop, dt, hour, pit, j_off, j_on, q_low, q_high, back, part, lag,
+                        state,
+                    )  # fmt: skip
                 if k > was:
                     events = 0
                     mark = -1.0
