@@ -5,6 +5,7 @@
 ``riskkit rain RECORD``     quality of a rain record and its table of depths
 ``riskkit check HOME``      what is wrong with a home file
 ``riskkit schema WHAT``     JSON Schema of a home file or of an answer
+``riskkit app``             the pages for estimator, technician and analyst, in a browser
 ==========================  ==================================================================
 
 Exit status: 0 done, 2 bad input (and `check` found faults), 130 interrupted.
@@ -86,6 +87,12 @@ def _parser() -> argparse.ArgumentParser:
     schema = commands.add_parser("schema", help="print the JSON Schema of a file")
     schema.add_argument("what", choices=["home", "answer"])
     schema.set_defaults(run=_schema)
+
+    app = commands.add_parser("app", help="serve the pages on this machine")
+    app.add_argument("--port", type=int, default=0, help="port (default: any that is free)")
+    app.add_argument("--folder", type=Path, default=Path(), metavar="FOLDER",
+                     help="where home files are (default: here)")  # fmt: skip
+    app.set_defaults(run=_app)
     return parser
 
 
@@ -269,6 +276,16 @@ def _schema(options: argparse.Namespace) -> int:
 
         _print_json(answer_schema())
     return 0
+
+
+def _app(options: argparse.Namespace) -> int:
+    from riskkit.launch import serve
+
+    def tell(text: str) -> None:
+        sys.stdout.write(f"{text}\n")
+        sys.stdout.flush()
+
+    return serve(options.folder, options.port, tell)
 
 
 def _seed(seed: int) -> int:

@@ -1,0 +1,48 @@
+"""What a notebook calls: one function per kind of user."""
+
+from __future__ import annotations
+
+import os
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from riskkit.launch import FOLDER_VARIABLE, invented_homes
+
+if TYPE_CHECKING:
+    from riskkit.widgets.page import HomePage
+
+__all__ = ["estimator"]
+
+
+def _folder(folder: Path | str | None) -> Path:
+    return Path(folder or os.environ.get(FOLDER_VARIABLE) or Path.cwd()).resolve()
+
+
+def estimator(home: Path | str | None = None, folder: Path | str | None = None) -> HomePage:
+    """Make the page of the estimator: enter a home, see the answer change.
+
+    Parameters
+    ----------
+    home : Path or str, optional
+        A home file to open at once; without it the page asks.
+    folder : Path or str, optional
+        Where home files are; otherwise as given to ``riskkit app``, or the current folder.
+
+    Returns
+    -------
+    HomePage
+        A widget to display.
+
+    Raises
+    ------
+    InputError
+        Where the home cannot be read.
+    """
+    from riskkit.widgets.page import HomePage
+    from riskkit.widgets.state import HomeState
+
+    state = HomeState()
+    page = HomePage(state, "Assess a home", _folder(folder), invented_homes())
+    if home is not None:
+        state.open(Path(home))
+    return page

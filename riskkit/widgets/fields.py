@@ -1,0 +1,298 @@
+"""What a form shows, as plain values made from the dictionary of quantities.
+
+A form is a list of groups, a group a list of fields. What a field is called, its unit, its range
+and its help never change while a home is open; what stands in it does. The two are kept apart so
+that a change sends little.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+from typing import Any
+
+from riskkit.quantity import UNKNOWN, Basis, Quantity
+from riskkit.risk.draws import ONLY_WHEN_GIVEN, assumptions
+from riskkit.site import TEXTURES, Site
+from riskkit.units import UnitSystem, convert
+from riskkit.variables import Variable, choices, variables
+
+__all__ = ["completed", "form_groups", "form_values", "known_counts", "shown_text"]
+
+# Which fields a person meets first, in the order of a walk around and through the house; all other
+# quantities of the same sections stand under "seldom known".
+_WALK = (
+    ("Place and rain", ("name", "rain.record", "rain.table", "note"), ("place",)),
+    ("House", ("house.perimeter", "house.basement_area", "house.depth_below_ground"), ("house",)),
+    ("Roof and gutters", ("roof.area", "roof.at_wall", "roof.to_drain", "roof.gutters"), ("roof",)),
+    (
+        "Ground outside",
+        ("ground.soil", "ground.slope", "ground.gap", "ground.wetness", "ground.water_table_depth"),
+        ("ground",),
+    ),
+    (
+        "Pit and floor",
+        ("pit.diameter", "pit.depth", "gravel.thickness", "drain.open_share"),
+        ("pit", "gravel", "drain"),
+    ),
+    ("Float and alarm", ("switch.on", "switch.off", "switch.alarm"), ("switch",)),
+    ("Pump", ("pump.rated_flow", "pump.rated_head", "pump.shutoff_head"), ("pump",)),
+    (
+        "Discharge pipe",
+        ("pipe.size", "pipe.outlet_height", "pipe.length", "pipe.elbows", "pipe.check_valve",
+         "pipe.outlet"),
+        ("pipe",),
+    ),
+)  # fmt: skip
+_CHOICE_WORDS = {
+    "roof.gutters": "gutters",
+    "ground.soil": "soil of the ground, by feel",
+    "ground.backfill": "soil of the loose fill at the wall",
+    "ground.slope": "how the ground falls at the house",
+    "ground.gap": "gap between soil and wall",
+    "ground.wetness": "how wet the ground is before the storm",
+    "pipe.check_valve": "check valve",
+    "pipe.outlet": "where the pumped water is let out",
+    "pipe.size": "size of the discharge pipe",
+}
+_PLAIN = {
+    "name": "name of the home",
+    "note": "note",
+    "rain.record": "rain record of the place",
+    "rain.table": "official table of rain depths",
+    "place.latitude": "latitude",
+    "place.longitude": "longitude",
+}
+_US_UNITS = re.compile(r"(ft2?|sq ft|in|in/h|gal|gpm|gpd|'|\"|ft \d+ ?in)\s*$")
+_TEXT = re.compile(r"^(?P<value>.*?)(\s*,\s*(measured|given))?\s*$")
+
+
+def form_groups(system: UnitSystem, rain_files: list[str]) -> list[dict[str, Any]]:
+    """Return the groups of the form with their fields, without values.
+
+    Parameters
+    ----------
+    system : UnitSystem
+        Units of the reader.
+    rain_files : list of str
+        Names that may be chosen for rain.
+
+    Returns
+    -------
+    list of dict
+        Each with ``title``, ``fields`` and ``seldom``.
+    """
+    groups = []
+    for title, first, sections in _WALK:
+        rest = [
+            key
+            for key in (*choices(), "ground.backfill", *variables(), *_PLAIN)
+            if key.split(".")[0] in sections and key not in first
+        ]
+        set_by_choice = {target for choice in choices().values() for target in choice.targets}
+        rest.sort(key=lambda key: key in set_by_choice)
+        groups.append(
+            {
+                "title": title,
+                "fields": [_field(key, system, rain_files) for key in first],
+                "seldom": [_field(key, system, rain_files) for key in rest],
+            }
+        )
+    return groups
+
+
+def _field(key: str, system: UnitSystem, rain_files: list[str]) -> dict[str, Any]:
+    field: dict[str, Any] = {"key": key, "unit": "", "help": "", "basis": False, "unknown": True}
+    if key in _PLAIN:
+        field["label"] = _PLAIN[key]
+        field["kind"] = "text"
+        field["unknown"] = key.startswith("place.")
+        if key.startswith("rain."):
+            field |= {"kind": "select", "options": [[name, name] for name in rain_files]}
+            field |= {"none": "none"}
+        if key == "note":
+            field["kind"] = "note"
+        if key.startswith("place."):
+            field |= {"unit": "°", "help": "For the record of the home only; nothing is sent."}
+        return field
+    if key in choices() or key in ("ground.soil", "ground.backfill"):
+        field["label"] = _CHOICE_WORDS.get(key, key)
+        field["kind"] = "select" if key.startswith("ground.soil") or "backfill" in key else "choice"
+        field["options"] = _options(key)
+        return field
+    item = variables()[key]
+    unit = item.shown_unit(system)
+    low, high = item.text(item.low, system), item.text(item.high, system)
+    field |= {
+        "label": item.words,
+        "kind": "value",
+        "unit": "" if unit == "1" else unit,
+        "basis": True,
+        "help": f"Between {low} and {high}." + (' Also as "2 of 6".' if "downspouts" in item.words
+                                                else ""),
+    }  # fmt: skip
+    return field
+
+
+def _options(key: str) -> list[list[str]]:
+    if key in ("ground.soil", "ground.backfill"):
+        return [[name, name] for name in TEXTURES]
+    return [
+        [option, next(iter(spreads.values())).words if key != "pipe.size" else option]
+        for option, spreads in choices()[key].options.items()
+    ]
+
+
+def form_values(
+    site: Site, system: UnitSystem, typed: Mapping[str, str], errors: Mapping[str, str]
+) -> dict[str, dict[str, Any]]:
+    """Return what stands in each field.
+
+    Parameters
+    ----------
+    site : Site
+        The home.
+    system : UnitSystem
+        Units of the reader.
+    typed : mapping of str to str
+        Texts that are not right yet, by key; they stay where they were typed.
+    errors : mapping of str to str
+        What is wrong with them.
+
+    Returns
+    -------
+    dict
+        By key: ``text``, ``known``, ``measured``, ``taken`` (what is assumed) and ``error``.
+    """
+    values: dict[str, dict[str, Any]] = {}
+    assumed = {row.key: row for row in assumptions(site)}
+    for key, item in variables().items():
+        quantity, taken = site.quantity(key), ""
+        row = assumed.get(key)
+        if quantity is None and row is not None:
+            span = f"{item.text(row.p05, system)} to {item.text(row.p95, system)}"
+            why = f"from {row.taken}" if row.taken else row.why
+            taken = f"taken as about {item.text(row.p50, system)} ({span}): {why}"
+        elif quantity is None and key in ONLY_WHEN_GIVEN:
+            taken = "used only when given"
+        values[key] = {
+            "text": "" if quantity is None else shown_text(quantity, item, system),
+            "known": quantity is not None,
+            "measured": quantity is not None and quantity.basis is Basis.MEASURED,
+            "taken": taken,
+        }
+    for key in (*choices(), "ground.soil", "ground.backfill"):
+        word = site.choice(key)
+        values[key] = {"text": word or "", "known": word is not None, "taken": ""}
+    for key in _PLAIN:
+        section, _, name = key.partition(".")
+        found = getattr(getattr(site, section), name) if name else getattr(site, section)
+        values[key] = {
+            "text": "" if found is None else str(found),
+            "known": found not in (None, ""),
+            "taken": "",
+        }
+    for key, entry in values.items():
+        entry["error"] = errors.get(key, "")
+        if key in typed:
+            entry |= {"text": _TEXT.sub(r"\g<value>", typed[key]), "known": True}
+    return values
+
+
+def known_counts(site: Site) -> list[dict[str, Any]]:
+    """Count for each group how many of its first fields are known.
+
+    Parameters
+    ----------
+    site : Site
+        The home.
+
+    Returns
+    -------
+    list of dict
+        ``title``, ``known`` and ``of``; the place is left out, its rain is needed in any case.
+    """
+    counts = []
+    for title, first, _ in _WALK[1:]:
+        known = sum(
+            (site.choice(key) if key in _CHOICE_WORDS else site.quantity(key)) is not None
+            for key in first
+        )
+        if title == "Discharge pipe" and site.choice("pipe.size") is None:
+            known += site.quantity("pipe.bore") is not None
+        counts.append({"title": title, "known": known, "of": len(first)})
+    return counts
+
+
+def shown_text(quantity: Quantity, item: Variable, system: UnitSystem) -> str:
+    """Write a value for its field: as it was written where its unit is one of the reader's.
+
+    Parameters
+    ----------
+    quantity : Quantity
+        The value.
+    item : Variable
+        What it is.
+    system : UnitSystem
+        Units of the reader.
+
+    Returns
+    -------
+    str
+        Without ", measured".
+
+    Examples
+    --------
+    >>> from riskkit.quantity import read_quantity
+    >>> item = variables()["pit.diameter"]
+    >>> written = read_quantity("18 in, measured", item, "here")
+    >>> shown_text(written, item, UnitSystem.US), shown_text(written, item, UnitSystem.METRIC)
+    ('18 in', '45.7 cm')
+    """
+    text = _TEXT.sub(r"\g<value>", quantity.text)
+    if item.us_unit == item.metric_unit:
+        return text
+    written_in_us = _US_UNITS.search(text) is not None
+    if written_in_us == (system is UnitSystem.US):
+        return text
+    unit = item.shown_unit(system)
+    if quantity.low is not None and quantity.high is not None:
+        low, high = (f"{convert(v, item.unit, unit):.4g}" for v in (quantity.low, quantity.high))
+        return f"{low} to {high} {unit}"
+    return f"{convert(quantity.value, item.unit, unit):.3g} {unit}"
+
+
+def completed(text: str, item: Variable, system: UnitSystem) -> str:
+    """Add the unit that the form shows where a person wrote none.
+
+    Parameters
+    ----------
+    text : str
+        What was typed.
+    item : Variable
+        What it is.
+    system : UnitSystem
+        Units of the reader.
+
+    Returns
+    -------
+    str
+        Text for the home file; ``"unknown"`` for nothing.
+
+    Examples
+    --------
+    >>> completed("18", variables()["pit.diameter"], UnitSystem.US)
+    '18 in'
+    >>> completed("16 to 20", variables()["pit.diameter"], UnitSystem.METRIC)
+    '16 to 20 cm'
+    >>> completed(" ", variables()["pit.diameter"], UnitSystem.US)
+    'unknown'
+    """
+    text = text.strip()
+    if not text:
+        return UNKNOWN
+    unit = item.shown_unit(system)
+    number = r"[-+]?(\d+\.?\d*|\.\d+)"
+    if unit != "1" and re.fullmatch(rf"{number}(\s+to\s+{number})?", text):
+        return f"{text} {unit}"
+    return text

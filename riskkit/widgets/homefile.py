@@ -1,0 +1,206 @@
+"""The home file that a page writes to, and what happens when somebody else writes to it too.
+
+Two windows, or a window and an editor, may hold the same file. Before it is written it is compared
+with what was read or written last; where it differs nothing is written and the person decides.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import re
+from collections.abc import Iterable
+from dataclasses import dataclass
+from pathlib import Path
+
+from riskkit.errors import InputError
+from riskkit.site import Site, load_site, save_site
+
+__all__ = [
+    "ChangedOutsideError",
+    "HomeFile",
+    "free_path",
+    "list_homes",
+    "list_rain",
+    "name_to_path",
+]
+
+_HOME = ".toml"
+_RAIN = (".csv", ".csv.gz", ".dly", ".txt")
+
+
+class ChangedOutsideError(InputError):
+    """The file is not as this page left it."""
+
+
+@dataclass
+class HomeFile:
+    """One home file, and how it looked when it was last read or written here.
+
+    Parameters
+    ----------
+    path : Path
+        The file.
+    """
+
+    path: Path
+    _stat: tuple[int, int] | None = None
+    _digest: str | None = None
+
+    def load(self) -> Site:
+        """Read the file.
+
+        Returns
+        -------
+        Site
+            The home.
+
+        Raises
+        ------
+        InputError
+            Where it cannot be read.
+        """
+        site = load_site(self.path)
+        self._remember()
+        return site
+
+    def save(self, site: Site) -> None:
+        """Write the file, unless somebody else did.
+
+        Parameters
+        ----------
+        site : Site
+            The home.
+
+        Raises
+        ------
+        ChangedOutsideError
+            Where the file is not as it was left; nothing is written.
+        InputError
+            Where it cannot be written; what was there stays.
+        """
+        if self.changed_outside():
+            raise ChangedOutsideError(self.path.name, "it was changed in another window or program")
+        save_site(site, self.path)
+        self._remember()
+
+    def changed_outside(self) -> bool:
+        """Tell whether the file is not as this page left it.
+
+        Returns
+        -------
+        bool
+            True where somebody else wrote it, took it away or put something else there.
+        """
+        stat = _stat(self.path)
+        if stat == self._stat:
+            return False
+        if stat is not None and _digest(self.path) == self._digest:
+            self._stat = stat
+            return False
+        return True
+
+    def _remember(self) -> None:
+        self._stat, self._digest = _stat(self.path), _digest(self.path)
+
+
+def _stat(path: Path) -> tuple[int, int] | None:
+    try:
+        found = path.stat()
+    except OSError:
+        return None
+    return found.st_size, found.st_mtime_ns
+
+
+def _digest(path: Path) -> str | None:
+    try:
+        return hashlib.sha256(path.read_bytes()).hexdigest()
+    except OSError:
+        return None
+
+
+def free_path(path: Path) -> Path:
+    """Return a path that is not taken yet.
+
+    Parameters
+    ----------
+    path : Path
+        The path wished for.
+
+    Returns
+    -------
+    Path
+        The same, or with ``_2``, ``_3`` … before its ending.
+    """
+    found, number = path, 2
+    while found.exists():
+        found = path.with_name(f"{path.stem}_{number}{path.suffix}")
+        number += 1
+    return found
+
+
+def name_to_path(name: str, folder: Path) -> Path:
+    """Return a free path for a new home.
+
+    Parameters
+    ----------
+    name : str
+        What the home is called.
+    folder : Path
+        Folder of home files.
+
+    Returns
+    -------
+    Path
+        Such as ``split_level_on_clay.toml``.
+    """
+    stem = "_".join(re.findall(r"[a-z0-9]+", name.lower()))[:60] or "home"
+    return free_path(folder / f"{stem}{_HOME}")
+
+
+def _files(folder: Path, endings: Iterable[str]) -> list[Path]:
+    if not folder.is_dir():
+        return []
+    ends = tuple(endings)
+    found = [p for p in folder.iterdir() if p.name.endswith(ends) and not p.name.startswith(".")]
+    return [path for path in found if path.is_file()]
+
+
+def list_homes(folder: Path) -> list[Path]:
+    """List the home files of a folder, the one changed last first.
+
+    Parameters
+    ----------
+    folder : Path
+        The folder.
+
+    Returns
+    -------
+    list of Path
+        Files that call themselves home files.
+    """
+    homes = [path for path in _files(folder, [_HOME]) if _looks_like_a_home(path)]
+    return sorted(homes, key=lambda path: (-path.stat().st_mtime_ns, path.name))
+
+
+def _looks_like_a_home(path: Path) -> bool:
+    try:
+        with path.open("rb") as stream:
+            return re.search(rb"^format\s*=", stream.read(4096), re.MULTILINE) is not None
+    except OSError:
+        return False
+
+
+def list_rain(folder: Path) -> list[str]:
+    """List the files of a folder that may hold rain.
+
+    Parameters
+    ----------
+    folder : Path
+        The folder.
+
+    Returns
+    -------
+    list of str
+        Their names.
+    """
+    return sorted(path.name for path in _files(folder, _RAIN) if "temperature" not in path.name)

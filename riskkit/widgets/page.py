@@ -1,0 +1,350 @@
+"""One page around one home: panels in their places, and what each tells the other.
+
+The page observes the state and writes to the panels; the panels send messages and the page calls
+the state. Pages for special work add panels of their own.
+"""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+import altair as alt
+import ipywidgets
+
+from riskkit.assessment import Assessment
+from riskkit.errors import InputError, RiskkitError
+from riskkit.files import write_text
+from riskkit.report.charts import level_chart
+from riskkit.report.page import assessment_page
+from riskkit.risk.draws import middle_home
+from riskkit.simulate import pit_of
+from riskkit.site import Site, load_site
+from riskkit.units import UnitSystem
+from riskkit.variables import variables
+from riskkit.widgets.cut import MovingCut, scene_of, story_of
+from riskkit.widgets.fields import completed, form_groups, form_values, known_counts
+from riskkit.widgets.homefile import list_homes, list_rain, name_to_path
+from riskkit.widgets.panels import AnswerHead, HomeForm, Opener, Sheet, TopBar
+from riskkit.widgets.state import HomeState, Kept
+from riskkit.widgets.views import answer_blocks, least_known, sentence_of, state_words
+
+__all__ = ["HomePage"]
+
+
+class HomePage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no types
+    """A page for one home at a time.
+
+    Parameters
+    ----------
+    state : HomeState
+        What it shows.
+    title : str
+        What the page is for.
+    folder : Path
+        Where home files are.
+    demos : Path, optional
+        Where invented homes are.
+    """
+
+    def __init__(
+        self, state: HomeState, title: str, folder: Path, demos: Path | None = None
+    ) -> None:
+        self.state, self.folder, self.demos, self.page_title = state, folder, demos, title
+        self.stopped = True  # what the picture shows
+        self._wrong = ""
+        self.bar, self.opener, self.form = TopBar(), Opener(), HomeForm()
+        self.head, self.cut, self.sheet = AnswerHead(), MovingCut(), Sheet(title="Tables")
+        alt.JupyterChart.enable_offline()
+        self.chart = alt.JupyterChart(_empty_chart())
+        chart_box = _box([self.chart], "rk-chart")
+        self.left = _box(self.left_panels(), "rk-column", "rk-left")
+        self.right = _box([self.head, self.cut, chart_box, self.sheet], "rk-column", "rk-right")
+        self.columns = _box([self.left, self.right], "rk-columns", across=True)
+        super().__init__([self.bar, self.opener, self.columns])
+        self.add_class("rk-page")
+        self._listen()
+        self._show_all()
+
+    def left_panels(self) -> list[ipywidgets.DOMWidget]:
+        """Return what stands on the left.
+
+        Returns
+        -------
+        list of widgets
+            From top to bottom.
+        """
+        return [self.form]
+
+    def tools(self) -> list[list[str]]:
+        """Return the buttons below the sentence.
+
+        Returns
+        -------
+        list of [kind, words]
+            The kind is that of the message sent.
+        """
+        return [["sheet", "Make the sheet"]]
+
+    def beside(self) -> str:
+        """Return a second sentence that compares.
+
+        Returns
+        -------
+        str
+            Empty where there is nothing to compare.
+        """
+        return ""
+
+    # ---- what people do ------------------------------------------------------------------------
+
+    def _listen(self) -> None:
+        bar, state = self.bar, self.state
+        bar.when("beat", lambda _: self._beat())
+        bar.when("undo", lambda _: state.undo())
+        bar.when("units", lambda message: self._units(UnitSystem(message["system"])))
+        bar.when("homes", lambda _: state.close())
+        bar.when("keep", lambda _: self._keep())
+        bar.when("reload", lambda _: self._reload())
+        self.opener.when("hello", lambda _: self._show_opener())
+        self.opener.when("open", lambda message: self._open(message["path"]))
+        self.opener.when("demo", lambda message: self._open(message["path"]))
+        self.opener.when("new", lambda message: self._new(message["name"]))
+        self.form.when("change", self._change)
+        self.head.when("storm", lambda message: state.look_at(float(message["yr"])))
+        self.head.when("stopped", self._stop_or_work)
+        self.head.when("sheet", lambda _: self._make_sheet())
+        state.observe(lambda _: self._show_all(), ["opened", "system"])
+        state.observe(lambda _: self.show_form(), ["site", "typed", "errors"])
+        state.observe(lambda _: self._show_bar(), ["site", "kept", "kept_words"])
+        state.observe(self._show_answer, ["answer", "trouble", "refining"])
+
+    def _beat(self) -> None:
+        self.state.look()
+        self.bar.send({"kind": "beat"})
+
+    def _units(self, system: UnitSystem) -> None:
+        self.state.system = system
+
+    def _change(self, message: dict[str, Any]) -> None:
+        key, text = str(message["key"]), str(message["text"])
+        value: object = text
+        if key in variables():
+            text = completed(text, variables()[key], self.state.system)
+            value = text
+            if message.get("measured") and text != "unknown" and "," not in text:
+                value = f"{text}, measured"
+        elif key.startswith("place."):
+            value = _degrees(text)
+        elif key.startswith("rain."):
+            value = text or None
+        elif key not in ("name", "note"):
+            value = text or "unknown"
+        typing = bool(message.get("typing"))
+        if not self.state.change(key, value, typing=typing):
+            return
+        if not typing:
+            self.show_form()  # the text as it was understood
+
+    def _open(self, path: str) -> None:
+        wanted = Path(path)
+        own, invented = list_homes(self.folder), self._demo_paths()
+        try:
+            if wanted in own:
+                self.state.open(wanted)
+            elif wanted in invented:
+                self.state.open_copy(wanted)
+            else:
+                raise InputError(wanted.name, "there is no such home here any more")
+        except InputError as error:
+            self._wrong = str(error)
+            self._show_opener()
+            return
+        self._wrong = ""
+
+    def _new(self, name: str) -> None:
+        rain = list_rain(self.folder)
+        try:
+            site = Site().changed(name=name)
+            if len(rain) == 1:
+                site = site.changed(rain__record=rain[0])
+            self.state.create(site, name_to_path(name, self.folder))
+        except InputError as error:
+            self._wrong = str(error)
+            self._show_opener()
+
+    def _keep(self) -> None:
+        path = self.state.path or name_to_path(self.state.site.name, self.folder)
+        self.state.save_copy(path)
+        self._show_all()
+
+    def _reload(self) -> None:
+        try:
+            self.state.reload()
+        except InputError as error:
+            self.state.kept_words = f"{error} What you have here is not lost: keep it as a copy."
+
+    def _stop_or_work(self, message: dict[str, Any]) -> None:
+        self.stopped = bool(message["stopped"])
+        self._show_head()
+        self._show_story()
+
+    def _make_sheet(self) -> None:
+        answer, state = self.state.answer, self.state
+        if answer is None:
+            return
+        html = assessment_page(answer, state.system)
+        words = "The sheet is ready."
+        if state.path is not None:
+            path = state.path.with_name(f"{state.path.stem}_sheet.html")
+            try:
+                write_text(path, html)
+                words = f"The sheet is saved as {path.name}."
+            except InputError as error:
+                words = f"The sheet is ready but {error}"
+        self.head.send({"kind": "page", "words": words, "html": html})
+
+    # ---- what people see -----------------------------------------------------------------------
+
+    def _show_all(self) -> None:
+        self._show_opener()
+        display = "flex" if self.state.opened else "none"
+        self.columns.layout.display = display
+        self._show_bar()
+        self._show_head()
+        if not self.state.opened:
+            return
+        self.form.groups = form_groups(self.state.system, list_rain(self.state.folder))
+        self.show_form()
+        self._show_answer(None)
+
+    def _demo_paths(self) -> list[Path]:
+        return [] if self.demos is None or self.demos == self.folder else list_homes(self.demos)
+
+    def _show_opener(self) -> None:
+        self.opener.view = {
+            "shown": not self.state.opened,
+            "wrong": self._wrong,
+            "folder": str(self.folder),
+            "homes": [_card(path) for path in list_homes(self.folder)],
+            "demos": sorted(
+                (_card(path) for path in self._demo_paths()), key=lambda card: card["name"]
+            ),
+        }
+
+    def _show_bar(self) -> None:
+        state = self.state
+        choices = []
+        if state.kept is Kept.CHANGED_OUTSIDE:
+            choices = [["keep", "Keep mine as a copy"], ["reload", "Load what the file has"]]
+        elif state.kept is Kept.FAILED:
+            choices = [["keep", "Save a copy"]]
+        saved = state.kept.value.capitalize()
+        if state.kept is Kept.SAVED and state.path is not None:
+            saved = f"Saved in {state.path.name}"
+        self.bar.view = {
+            "page": self.page_title,
+            "opened": state.opened,
+            "name": state.site.name if state.opened else "riskkit",
+            "saved": saved,
+            "kept": state.kept.name,
+            "trouble": state.kept_words if state.opened else "",
+            "choices": choices,
+            "can_undo": state.can_undo,
+            "system": state.system.value,
+        }
+
+    def show_form(self) -> None:
+        """Write the values of the home into the form."""
+        state = self.state
+        with self.form.hold_sync():
+            self.form.values = form_values(state.site, state.system, state.typed, state.errors)
+            self.form.counts = known_counts(state.site)
+
+    def _show_answer(self, _: object) -> None:
+        self._show_head()
+        answer = self.state.answer
+        if answer is None:
+            self.sheet.blocks = []
+            return
+        self.sheet.blocks = answer_blocks(answer, self.state.system)
+        if not self.state.refining:
+            self._show_story()
+            self._show_chart(answer)
+
+    def _show_head(self) -> None:
+        state, answer = self.state, self.state.answer
+        self.head.view = {
+            "turn": state.turn,
+            "sentence": sentence_of(answer),
+            "trouble": state.trouble,
+            "refining": state.refining,
+            "state": state_words(answer, refining=state.refining),
+            "beside": self.beside(),
+            "least": least_known(state.shown_site()),
+            "storms": list(state.settings.return_periods_yr),
+            "headline": state.settings.headline_yr,
+            "stopped": self.stopped,
+            "tools": self.tools() if answer is not None else [],
+        }
+
+    def _show_story(self) -> None:
+        answer, system = self.state.answer, self.state.system
+        if answer is None:
+            return
+        middle = middle_home(answer.site)
+        try:
+            scene = scene_of(middle, system)
+            story = story_of(
+                answer.headline_storm,
+                stopped=self.stopped,
+                system=system,
+                sentence=_picture_words(stopped=self.stopped),
+                pit=pit_of(middle),
+            )
+        except RiskkitError:
+            scene, story = {}, {}
+        with self.cut.hold_sync():
+            self.cut.scene, self.cut.story = scene, story
+
+    def _show_chart(self, answer: Assessment) -> None:
+        chart = level_chart(answer, self.state.system, answer.settings.headline_yr)
+        self.chart.spec = chart.to_dict()
+
+
+def _picture_words(*, stopped: bool) -> str:
+    home = "The middle of what this home may be."
+    return f"{home} The pump stops at the worst moment." if stopped else f"{home} The pump works."
+
+
+def _empty_chart() -> alt.Chart:
+    chart: alt.Chart = alt.Chart(alt.InlineData(values=[])).mark_point()
+    return chart
+
+
+def _box(
+    children: list[ipywidgets.DOMWidget], *classes: str, across: bool = False
+) -> ipywidgets.Box:
+    box = ipywidgets.HBox(children) if across else ipywidgets.VBox(children)
+    for name in classes:
+        box.add_class(name)
+    return box
+
+
+def _card(path: Path) -> dict[str, str]:
+    try:
+        site = load_site(path)
+    except InputError as error:
+        return {"path": str(path), "name": path.name, "more": f"cannot be read: {error.what}"}
+    more = path.name + (f" · {site.note}" if site.note else "")
+    return {"path": str(path), "name": site.name, "more": more[:160]}
+
+
+def _degrees(text: str) -> object:
+    text = text.strip().removesuffix("°").strip()
+    if not text:
+        return None
+    try:
+        return float(text)
+    except ValueError:
+        return text

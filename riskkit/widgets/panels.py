@@ -1,0 +1,88 @@
+"""The panels of a page. Each shows plain values and sends what a person does as a message.
+
+Behaviour is here, looks are in ``static/``. A panel knows nothing of the others: they meet in the
+state that they observe.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import anywidget
+import traitlets
+
+__all__ = ["AnswerHead", "HomeForm", "Opener", "Panel", "Sheet", "TopBar"]
+
+_STATIC = Path(__file__).parent / "static"
+
+
+def _script(name: str) -> str:
+    return "\n".join((_STATIC / file).read_text("utf-8") for file in ("parts.js", name))
+
+
+class Panel(anywidget.AnyWidget):
+    """A panel that passes the messages of its view on to functions by their kind."""
+
+    _css = (_STATIC / "look.css").read_text("utf-8")
+
+    def __init__(self, **values: Any) -> None:
+        self._hearers: dict[str, Callable[[dict[str, Any]], None]] = {}
+        super().__init__(**values)
+        self.on_msg(self._hear)
+
+    def when(self, kind: str, call: Callable[[dict[str, Any]], None]) -> None:
+        """Call a function for every message of a kind.
+
+        Parameters
+        ----------
+        kind : str
+            Kind of the message.
+        call : callable
+            Takes the message.
+        """
+        self._hearers[kind] = call
+
+    def _hear(self, _: object, message: dict[str, Any], __: object) -> None:
+        call = self._hearers.get(str(message.get("kind")))
+        if call is not None:
+            call(message)
+
+
+class TopBar(Panel):
+    """Which home, whether it is saved, take back, units."""
+
+    _esm = _script("topbar.js")
+    view = traitlets.Dict().tag(sync=True)
+
+
+class Opener(Panel):
+    """Choose a home or begin one."""
+
+    _esm = _script("opener.js")
+    view = traitlets.Dict({"shown": False, "wrong": ""}).tag(sync=True)
+
+
+class HomeForm(Panel):
+    """What is known of a home, field by field."""
+
+    _esm = _script("form.js")
+    groups: traitlets.List[dict[str, Any]] = traitlets.List().tag(sync=True)
+    values = traitlets.Dict().tag(sync=True)
+    counts: traitlets.List[dict[str, Any]] = traitlets.List().tag(sync=True)
+
+
+class AnswerHead(Panel):
+    """The sentence, how far it is worked out, and the switches of the picture."""
+
+    _esm = _script("answer.js")
+    view = traitlets.Dict().tag(sync=True)
+
+
+class Sheet(Panel):
+    """Text and tables, one under the other."""
+
+    _esm = _script("sheet.js")
+    title = traitlets.Unicode("Tables").tag(sync=True)
+    blocks: traitlets.List[dict[str, Any]] = traitlets.List().tag(sync=True)

@@ -1,0 +1,481 @@
+"""What a page knows: one home, one way to answer, and what became of it. No views here.
+
+::
+
+    a person types ──> change() ──> Site, replaced whole ──> home file
+                          │                 │
+                    errors, typed      answer (few draws) ──> answer (all draws)
+
+Views observe the traits and call the methods; several may look at one state.
+"""
+
+from __future__ import annotations
+
+import asyncio
+from dataclasses import asdict, replace
+from enum import Enum
+from pathlib import Path
+from typing import Any
+
+import traitlets
+
+from riskkit.assessment import Assessment, Settings, assess
+from riskkit.errors import InputError, RiskkitError
+from riskkit.site import Site
+from riskkit.storm.patterns import Pattern
+from riskkit.units import UnitSystem
+from riskkit.widgets.homefile import ChangedOutsideError, HomeFile, free_path
+from riskkit.widgets.work import RainShelf, Refiner, first_answer
+
+__all__ = ["HomeState", "Kept"]
+
+_MOST_UNDO = 100
+
+
+class Kept(Enum):
+    """What became of the last change."""
+
+    NO_FILE = "not saved to a file yet"
+    SAVED = "saved"
+    CHANGED_OUTSIDE = "changed in another window or program"
+    FAILED = "could not be written"
+
+
+class HomeState(traitlets.HasTraits):
+    """One home that is looked at and changed.
+
+    >>> state = HomeState()
+    >>> state.change("pit.depth", "24 in")
+    True
+    >>> state.change("pit.depth", "24 gpm")
+    False
+    >>> print(state.errors["pit.depth"])
+    '24 gpm' is not a length; write it like "18 in" or "0.46 m".
+    >>> state.site.quantity("pit.depth").text
+    '24 in'
+    """
+
+    site = traitlets.Instance(Site)
+    settings = traitlets.Instance(Settings)
+    system = traitlets.UseEnum(UnitSystem, default_value=UnitSystem.US)
+    answer = traitlets.Instance(Assessment, allow_none=True)
+    refining = traitlets.Bool(False)
+    trouble = traitlets.Unicode("")  # why there is no answer
+    typed = traitlets.Dict()  # by key: text that is not right yet
+    errors = traitlets.Dict()  # by key: what is wrong with it
+    kept = traitlets.UseEnum(Kept, default_value=Kept.NO_FILE)
+    kept_words = traitlets.Unicode("")  # one sentence where something is wrong with the file
+    opened = traitlets.Bool(False)
+    turn = traitlets.Int(0)  # grows with every change that is answered
+
+    def __init__(self, **values: Any) -> None:
+        self._file: HomeFile | None = None
+        self._rain_folder = Path()
+        self._undo: list[Site] = []
+        self._burst = ""  # the key that is being typed into
+        self._last: Assessment | None = None  # whose storms the next answer begins with
+        self._shelf, self._refiner = RainShelf(), Refiner()
+        super().__init__(**values)
+
+    @traitlets.default("site")
+    def _no_site(self) -> Site:
+        return Site()
+
+    @traitlets.default("settings")
+    def _usual_settings(self) -> Settings:
+        return Settings()
+
+    # ---- files ---------------------------------------------------------------------------------
+
+    @property
+    def path(self) -> Path | None:
+        """The home file, or None where there is none yet."""
+        return self._file.path if self._file else None
+
+    @property
+    def folder(self) -> Path:
+        """Folder from which the names of rain files count."""
+        return self._file.path.parent if self._file else self._rain_folder
+
+    def open(self, path: Path) -> None:
+        """Open a home file.
+
+        Parameters
+        ----------
+        path : Path
+            The file.
+
+        Raises
+        ------
+        InputError
+            Where it cannot be read; the home that was open stays open.
+        """
+        file = HomeFile(Path(path))
+        site = file.load()
+        self._file = file
+        self._begin(site, Kept.SAVED)
+
+    def open_copy(self, path: Path) -> None:
+        """Look at a home without a file of one's own, such as an invented one.
+
+        Parameters
+        ----------
+        path : Path
+            The file to copy; it is never written to.
+
+        Raises
+        ------
+        InputError
+            Where it cannot be read.
+        """
+        site = HomeFile(Path(path)).load()
+        self._file, self._rain_folder = None, Path(path).parent
+        self._begin(site, Kept.NO_FILE)
+
+    def create(self, site: Site, path: Path) -> None:
+        """Begin a new home with a file of its own.
+
+        Parameters
+        ----------
+        site : Site
+            What is known of it.
+        path : Path
+            A file that does not exist yet.
+
+        Raises
+        ------
+        InputError
+            Where it cannot be written.
+        """
+        file = HomeFile(Path(path))
+        file.save(site)
+        self._file = file
+        self._begin(site, Kept.SAVED)
+
+    def _begin(self, site: Site, kept: Kept) -> None:
+        self._refiner.call_off()
+        self._undo.clear()
+        self._burst = ""
+        with self.hold_trait_notifications():
+            self.site, self.typed, self.errors = site, {}, {}
+            self.answer, self.trouble, self.refining, self._last = None, "", False, None
+            self.kept, self.kept_words = kept, ""
+        self.opened = True
+        self._answer()
+
+    def close(self) -> None:
+        """Leave the home; its file has all that was changed."""
+        self._refiner.call_off()
+        self.refining = False
+        self.opened = False
+
+    def save(self) -> bool:
+        """Write the home file where there is one.
+
+        Returns
+        -------
+        bool
+            Whether the home is safely in its file.
+        """
+        if self._file is None:
+            self.kept, self.kept_words = Kept.NO_FILE, ""
+            return False
+        try:
+            self._file.save(self.site)
+        except ChangedOutsideError:
+            self._say_changed()
+            return False
+        except InputError as error:
+            self.kept = Kept.FAILED
+            self.kept_words = (
+                f"{self._file.path.name} {error.what.removeprefix('it ')}: your changes are kept "
+                "in this page and will be written as soon as that is possible, or save a copy "
+                "elsewhere."
+            )
+            return False
+        self.kept, self.kept_words = Kept.SAVED, ""
+        return True
+
+    def _say_changed(self) -> None:
+        name = self._file.path.name if self._file else ""
+        self.kept = Kept.CHANGED_OUTSIDE
+        self.kept_words = (
+            f"{name} was changed in another window or program, so nothing was written over it: "
+            "keep yours as a copy, or load what the file has now."
+        )
+
+    def look(self) -> None:
+        """Notice what others did to the file, and try again what could not be written."""
+        if self._file is None or not self.opened:
+            return
+        if self.kept is Kept.FAILED:
+            self.save()
+        elif self.kept is Kept.SAVED and self._file.changed_outside():
+            self._say_changed()
+
+    def save_copy(self, path: Path) -> bool:
+        """Go on in another file; the one before stays as it is.
+
+        Parameters
+        ----------
+        path : Path
+            The file wished for; a free name near it is taken.
+
+        Returns
+        -------
+        bool
+            Whether the home is safely in its file.
+        """
+        path = free_path(Path(path))
+        before, folder = self._file, self.folder
+        try:
+            _bring_rain(self.site, folder, path.parent)
+        except InputError as error:
+            self.kept, self.kept_words = Kept.FAILED, str(error)
+            return False
+        self._file = HomeFile(path)
+        if self.save():
+            return True
+        if self.kept is Kept.FAILED:
+            words = self.kept_words
+            self._file = before
+            self.kept_words = words
+        return False
+
+    def reload(self) -> None:
+        """Load what the file has now; what was here can be had back by undo.
+
+        Raises
+        ------
+        InputError
+            Where it cannot be read; what is here stays.
+        """
+        if self._file is None:
+            return
+        file = HomeFile(self._file.path)
+        site = file.load()
+        self._file = file
+        self._remember("")
+        with self.hold_trait_notifications():
+            self.site, self.typed, self.errors = site, {}, {}
+            self.kept, self.kept_words = Kept.SAVED, ""
+        self._answer()
+
+    # ---- changes -------------------------------------------------------------------------------
+
+    def change(self, key: str, value: object, *, typing: bool = False) -> bool:
+        """Change one value of the home.
+
+        Parameters
+        ----------
+        key : str
+            Section and key, such as ``"pit.depth"``, or ``"name"``.
+        value : object
+            As in a home file; ``"unknown"`` and None for what nobody knows.
+        typing : bool
+            The person is still typing: what is not right yet is passed over in silence.
+
+        Returns
+        -------
+        bool
+            Whether it was right; if not, the last right home stays in force and ``errors`` says
+            beside this key what would be right.
+        """
+        return self.change_all({key: value}, typing=typing)
+
+    def change_all(self, values: dict[str, object], *, typing: bool = False) -> bool:
+        """Change several values at once, or none.
+
+        Parameters
+        ----------
+        values : dict
+            By key, as for `change`.
+        typing : bool
+            As for `change`.
+
+        Returns
+        -------
+        bool
+            As for `change`.
+        """
+        try:
+            site = _changed(self.site, values)
+        except InputError as error:
+            if not typing:
+                words = f"{error.what}" + (f"; {error.right}" if error.right else "") + "."
+                self.typed = self.typed | {key: str(value) for key, value in values.items()}
+                self.errors = self.errors | dict.fromkeys(values, words)
+            return False
+        burst = next(iter(values)) if typing else ""
+        if site != self.site and burst != self._burst:
+            self._remember(burst)
+        self._burst = burst
+        self._drop_errors(values)
+        if site != self.site:
+            self.site = self._with_what_is_right_now(site)
+            self.save()
+            self._answer()
+        return True
+
+    def _drop_errors(self, values: dict[str, object]) -> None:
+        if values.keys() & self.errors.keys():
+            self.typed = {k: v for k, v in self.typed.items() if k not in values}
+            self.errors = {k: v for k, v in self.errors.items() if k not in values}
+
+    def _with_what_is_right_now(self, site: Site) -> Site:
+        """Take in texts that were wrong only beside another value that has changed now."""
+        for key, text in self.typed.items():
+            try:
+                site = _changed(site, {key: text})
+            except InputError:
+                continue
+            self._drop_errors({key: text})
+        return site
+
+    def _remember(self, burst: str) -> None:
+        self._undo.append(self.site)
+        del self._undo[:-_MOST_UNDO]
+        self._burst = burst
+
+    @property
+    def can_undo(self) -> bool:
+        """Whether there is a change to take back."""
+        return bool(self._undo)
+
+    def undo(self) -> None:
+        """Take the last change back."""
+        if not self._undo:
+            return
+        self._burst = ""
+        with self.hold_trait_notifications():
+            self.site, self.typed, self.errors = self._undo.pop(), {}, {}
+        self.save()
+        self._answer()
+
+    def look_at(self, return_period_yr: float) -> None:
+        """Choose the storm of the first sentence; nothing is worked out again.
+
+        Parameters
+        ----------
+        return_period_yr : float
+            One of the storms of the settings [yr].
+        """
+        self.settings = replace(self.settings, headline_yr=return_period_yr)
+        if self.answer is not None:
+            settings = replace(self.answer.settings, headline_yr=return_period_yr)
+            self.answer = replace(self.answer, settings=settings)
+
+    # ---- answers -------------------------------------------------------------------------------
+
+    def shown_site(self) -> Site:
+        """Return the home that is answered for; a page may look at a changed one.
+
+        Returns
+        -------
+        Site
+            The home.
+        """
+        return self.site
+
+    def _answer(self) -> None:
+        """Answer at once, and once more with all draws when there is time."""
+        self._refiner.call_off()
+        if not self.opened:
+            return
+        try:
+            site = self.shown_site()
+            rain = self._shelf.rain_of(site, self.folder)
+            in_loop = _in_loop()
+            if in_loop:
+                first = first_answer(site, rain, self.settings, self._last)
+            else:
+                first = assess(site, rain, self.settings)
+        except RiskkitError as error:
+            self._show(error, refining=False)
+            return
+        self._show(first, refining=in_loop)
+        if in_loop:
+            settings = self.settings
+            self._refiner.begin(
+                lambda tell: assess(site, rain, settings, progress=tell),
+                lambda found: self._show(found, refining=False),
+            )
+
+    def _show(self, found: object, *, refining: bool) -> None:
+        with self.hold_trait_notifications():
+            self.refining = refining
+            if isinstance(found, Assessment):
+                yr = self.settings.headline_yr
+                if found.settings.headline_yr != yr:  # changed while this was worked out
+                    found = replace(found, settings=replace(found.settings, headline_yr=yr))
+                self.answer, self.trouble, self._last = found, "", found
+            else:
+                self.answer, self.trouble = None, str(found)
+            self.turn += 1
+
+    # ---- as plain values -----------------------------------------------------------------------
+
+    def to_dict(self) -> dict[str, Any]:
+        """Return the state as plain values.
+
+        Returns
+        -------
+        dict
+            ``site``, ``settings``, ``system`` and ``path``.
+        """
+        settings = asdict(self.settings) | {"pattern": self.settings.pattern.name}
+        return {
+            "site": self.site.model_dump(mode="json", exclude_defaults=True)
+            | {"name": self.site.name},
+            "settings": settings,
+            "system": self.system.value,
+            "path": None if self.path is None else str(self.path),
+        }
+
+    @classmethod
+    def from_dict(cls, values: dict[str, Any]) -> HomeState:
+        """Return a state from plain values; it has no file open.
+
+        Parameters
+        ----------
+        values : dict
+            As `to_dict` made them.
+
+        Returns
+        -------
+        HomeState
+            The state.
+        """
+        settings = dict(values["settings"])
+        settings["pattern"] = Pattern[settings["pattern"]]
+        for key in ("return_periods_yr", "durations_h"):
+            settings[key] = None if settings[key] is None else tuple(settings[key])
+        return cls(
+            site=Site().changed(**values["site"]),
+            settings=Settings(**settings),
+            system=UnitSystem(values["system"]),
+        )
+
+
+def _in_loop() -> bool:
+    try:
+        asyncio.get_running_loop()
+    except RuntimeError:
+        return False
+    return True
+
+
+def _changed(site: Site, values: dict[str, object]) -> Site:
+    return site.changed(**{key.replace(".", "__"): value for key, value in values.items()})
+
+
+def _bring_rain(site: Site, old: Path, new: Path) -> None:
+    """Copy the rain files of a home beside its new file where they are not there yet."""
+    from riskkit.files import write_bytes
+
+    if old.resolve() == new.resolve():
+        return
+    for name in (site.rain.record, site.rain.table):
+        if name is None or (new / name).exists() or not (old / name).is_file():
+            continue
+        write_bytes(new / name, (old / name).read_bytes())

@@ -1,0 +1,67 @@
+// The sentence, what it rests on, and the switches of the picture below it.
+
+function render({ model, el }) {
+  const sentence = make("p", { class: "sentence" });
+  const trouble = make("p", { class: "sentence wrong" });
+  const live = make("div", { "aria-live": "polite", "aria-atomic": "true" }, sentence, trouble);
+  const state = make("p", { class: "state" });
+  const beside = make("p", { class: "beside" });
+  const least = make("p", { class: "least" });
+  const storms = make("div", { class: "pair storms", role: "group", "aria-label": "Storm" });
+  const pump = make("div", { class: "pair", role: "group", "aria-label": "Pump in the picture" });
+  const tools = make("div", { class: "tools" });
+  const made = make("p", { class: "made", role: "status" });
+  const switches = make("div", { class: "switches" },
+    make("div", {}, make("span", { class: "name" }, "Storm, in years"), storms),
+    make("div", {}, make("span", { class: "name" }, "In the picture the pump"), pump), tools);
+  const root = make("section", { class: "rk rk-answer", "aria-label": "Answer" }, live, state, beside, least, switches, made);
+  el.append(root);
+
+  function choice(words, pressed, message, label) {
+    return make("button", { type: "button", class: "toggle", "aria-pressed": String(pressed), "aria-label": label,
+      onclick: () => model.send(message) }, words);
+  }
+
+  function put(group, buttons) {
+    const had = [...group.children].indexOf(document.activeElement);
+    group.replaceChildren(...buttons);
+    if (had >= 0) group.children[had]?.focus();
+  }
+
+  let before = "";
+  function show() {
+    const view = model.get("view");
+    root.dataset.turn = view.turn;
+    root.dataset.refining = view.refining ? "yes" : "no";
+    write(sentence, view.sentence);
+    write(trouble, view.trouble);
+    sentence.hidden = !view.sentence;
+    trouble.hidden = !view.trouble;
+    write(state, view.state);
+    write(beside, view.beside);
+    beside.hidden = !view.beside;
+    write(least, view.least);
+    least.hidden = !view.least;
+    switches.hidden = !view.sentence;
+    const now = JSON.stringify([view.storms, view.headline, view.stopped, view.tools]);
+    if (now === before) return;
+    before = now;
+    put(storms, view.storms.map((yr) => choice(`${yr}`, yr === view.headline, { kind: "storm", yr }, `${yr}-year storm`)));
+    put(pump, [["stops at the worst moment", true], ["works", false]].map(([words, stopped]) =>
+      choice(words, stopped === view.stopped, { kind: "stopped", stopped })));
+    put(tools, view.tools.map(([kind, words]) => make("button", { type: "button", onclick: () => model.send({ kind }) }, words)));
+    tools.hidden = !view.tools.length;
+  }
+
+  function hear(message) {
+    if (message.kind !== "page") return;
+    made.replaceChildren(message.words + " ");
+    if (message.html) made.append(make("a", { href: blobLink(message.html, "text/html"), target: "_blank", rel: "noopener" }, "Open it"));
+  }
+
+  model.on("msg:custom", hear);
+  const stop = follow(model, ["view"], show);
+  return () => { model.off("msg:custom", hear); stop(); };
+}
+
+export default { render };

@@ -1,0 +1,150 @@
+// The form of one home: groups that open, fields that keep what is typed.
+
+const PAUSE_MS = 70; // after a key before the text is sent
+
+function render({ model, el }) {
+  const root = make("section", { class: "rk rk-form", "aria-label": "What is known of the home" });
+  const fields = new Map();
+  el.append(root);
+
+  function send(key, text, more) {
+    model.send({ kind: "change", key, text, ...more });
+  }
+
+  function valueField(field) {
+    const id = `rk-${field.key.replace(".", "-")}`;
+    const input = make("input", {
+      id, type: "text", autocomplete: "off", spellcheck: "false", "data-key": field.key,
+      "aria-describedby": `${id}-help ${id}-error`,
+    });
+    const help = make("p", { id: `${id}-help`, class: "help" });
+    const error = make("p", { id: `${id}-error`, class: "error", role: "alert" });
+    const measured = field.basis && make("button", {
+      type: "button", class: "toggle", "aria-pressed": "false",
+      "aria-label": `Measured: ${field.label}`,
+      onclick: () => send(field.key, input.value, { measured: measured.getAttribute("aria-pressed") !== "true" }),
+    }, "measured");
+    const unknown = field.unknown && make("button", {
+      type: "button", class: "toggle unknown", "aria-pressed": "true",
+      "aria-label": `Don't know: ${field.label}`,
+      onclick: () => { committed = true; send(field.key, "", {}); },
+    }, "don't know");
+    let timer = 0, committed = true;
+    const basis = () => (measured ? { measured: measured.getAttribute("aria-pressed") === "true" } : {});
+    input.addEventListener("input", () => {
+      committed = false;
+      clearTimeout(timer);
+      timer = setTimeout(() => send(field.key, input.value, { typing: true, ...basis() }), PAUSE_MS);
+    });
+    input.addEventListener("change", () => {
+      clearTimeout(timer);
+      committed = true;
+      send(field.key, input.value, basis());
+    });
+    const node = make("div", { class: "field", "data-field": field.key },
+      make("label", { for: id }, sentenceCase(field.label), field.unit && make("span", { class: "unit" }, ` [${field.unit}]`)),
+      make("div", { class: "line" }, input, measured || null, unknown || null), help, error);
+    function show(value) {
+      if ((input !== document.activeElement || committed) && input.value !== value.text) input.value = value.text;
+      node.classList.toggle("is-unknown", !value.known && field.unknown);
+      node.classList.toggle("is-wrong", value.error !== "");
+      input.setAttribute("aria-invalid", value.error !== "");
+      input.placeholder = value.known || !field.unknown ? "" : "don't know";
+      measured && measured.setAttribute("aria-pressed", Boolean(value.measured));
+      if (measured) measured.disabled = !value.known;
+      unknown && unknown.setAttribute("aria-pressed", !value.known);
+      write(help, value.taken ? sentenceCase(value.taken) + "." : field.help);
+      write(error, value.error ? sentenceCase(value.error) : "");
+    }
+    return { node, show };
+  }
+
+  function noteField(field) {
+    const id = `rk-${field.key}`;
+    const area = make("textarea", { id, rows: "2", "data-key": field.key });
+    area.addEventListener("change", () => send(field.key, area.value, {}));
+    const node = make("div", { class: "field", "data-field": field.key },
+      make("label", { for: id }, sentenceCase(field.label)), area);
+    return { node, show: (value) => { if (area !== document.activeElement) area.value = value.text; } };
+  }
+
+  function selectField(field) {
+    const id = `rk-${field.key.replace(".", "-")}`;
+    const none = field.none ?? "don't know";
+    const select = make("select", { id, "data-key": field.key, "aria-describedby": `${id}-error`,
+      onchange: () => send(field.key, select.value, {}) });
+    const error = make("p", { id: `${id}-error`, class: "error", role: "alert" });
+    const node = make("div", { class: "field", "data-field": field.key },
+      make("label", { for: id }, sentenceCase(field.label)), select, error);
+    function show(value) {
+      const options = [["", none], ...field.options];
+      if (value.text && !options.some(([name]) => name === value.text)) options.push([value.text, value.text]);
+      if (select.options.length !== options.length)
+        select.replaceChildren(...options.map(([name, words]) => make("option", { value: name }, words)));
+      select.value = value.text;
+      node.classList.toggle("is-unknown", !value.known);
+      node.classList.toggle("is-wrong", value.error !== "");
+      write(error, value.error ? sentenceCase(value.error) : "");
+    }
+    return { node, show };
+  }
+
+  function choiceField(field) {
+    const name = `rk-${field.key.replace(".", "-")}`;
+    const radios = [["", "don't know"], ...field.options].map(([option, words]) => {
+      const input = make("input", { type: "radio", name, value: option, "data-key": field.key,
+        onchange: () => send(field.key, option, {}) });
+      const more = words !== option && option ? make("small", {}, words) : null;
+      return [input, make("label", { class: option ? "pick" : "pick unknown" }, input, make("span", {}, option || words, more))];
+    });
+    const node = make("fieldset", { class: "field", "data-field": field.key },
+      make("legend", {}, sentenceCase(field.label)), make("div", { class: "picks" }, radios.map(([, label]) => label)));
+    function show(value) {
+      for (const [input] of radios) input.checked = input.value === value.text;
+      node.classList.toggle("is-unknown", !value.known);
+    }
+    return { node, show };
+  }
+
+  const KINDS = { value: valueField, text: valueField, note: noteField, select: selectField, choice: choiceField };
+
+  function build() {
+    const open = new Set([...root.querySelectorAll("details[open]")].map((node) => node.dataset.group));
+    const first = fields.size === 0;
+    fields.clear();
+    const groups = model.get("groups").map((group, i) => {
+      const made = (list) => list.map((field) => {
+        const built = KINDS[field.kind](field);
+        fields.set(field.key, built);
+        return built.node;
+      });
+      const seldom = made(group.seldom);
+      return make("details", { "data-group": group.title, name: "rk-groups", open: first ? i === 0 : open.has(group.title) },
+        make("summary", {}, make("span", { class: "title" }, group.title), make("span", { class: "count" })),
+        make("div", { class: "body" }, made(group.fields),
+          seldom.length ? make("details", { class: "seldom", "data-group": `${group.title}, more` },
+            make("summary", {}, "More, seldom known"), make("div", { class: "body" }, seldom)) : null));
+    });
+    root.replaceChildren(...groups);
+    show();
+  }
+
+  function show() {
+    const values = model.get("values");
+    for (const [key, field] of fields) if (values[key]) field.show(values[key]);
+    for (const { title, known, of } of model.get("counts")) {
+      const node = root.querySelector(`details[data-group="${title}"] > summary > .count`);
+      if (node) {
+        write(node, `${known} of ${of} known`);
+        node.classList.toggle("few", known * 2 < of);
+      }
+    }
+  }
+
+  model.on("change:groups", build);
+  model.on("change:values", show);
+  build();
+  return () => { model.off("change:groups", build); model.off("change:values", show); };
+}
+
+export default { render };

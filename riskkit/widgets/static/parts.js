@@ -1,0 +1,32 @@
+// Small helpers that every panel begins with.
+
+function make(tag, attributes = {}, ...children) {
+  const node = document.createElement(tag);
+  for (const [name, value] of Object.entries(attributes)) {
+    if (value === undefined || value === null || value === false) continue;
+    if (name.startsWith("on")) node.addEventListener(name.slice(2), value);
+    else node.setAttribute(name, value === true ? "" : value);
+  }
+  node.append(...children.flat().filter((child) => child !== null && child !== undefined));
+  return node;
+}
+
+function sentenceCase(text) {
+  return text.charAt(0).toUpperCase() + text.slice(1);
+}
+
+// Write text only where it differs, so that screen readers and selections are left in peace.
+function write(node, text) {
+  if (node.textContent !== text) node.textContent = text;
+}
+
+// Call `show` now and whenever one of the traits changes; the result takes it down again.
+function follow(model, names, show) {
+  for (const name of names) model.on(`change:${name}`, show);
+  show();
+  return () => names.forEach((name) => model.off(`change:${name}`, show));
+}
+
+function blobLink(text, kind) {
+  return URL.createObjectURL(new Blob([text], { type: kind }));
+}

@@ -1,0 +1,56 @@
+// The bar on top: which home, whether it is saved, take back, units; and whether the kernel is there.
+
+const BEAT_MS = 3000, LOST_MS = 12000;
+
+function render({ model, el }) {
+  const button = (words, kind, more = {}) =>
+    make("button", { type: "button", onclick: () => model.send({ kind }), ...more }, words);
+  const name = make("h1", {});
+  const saved = make("p", { class: "saved", role: "status" });
+  const undo = button("Take back", "undo");
+  const homes = button("Homes", "homes");
+  const keep = button("Save as a new file", "keep");
+  const units = ["us", "metric"].map((system) => make("button", {
+    type: "button", class: "toggle", "data-units": system, "aria-pressed": "false",
+    onclick: () => model.send({ kind: "units", system }),
+  }, system === "us" ? "US units" : "metric"));
+  const tools = make("div", { class: "tools" }, undo, make("div", { class: "pair", role: "group", "aria-label": "Units" }, units), homes);
+  const alarm = make("p", { role: "alert" });
+  const choices = make("div", { class: "tools" });
+  const trouble = make("div", { class: "trouble", hidden: true }, alarm, choices);
+  const lost = make("div", { class: "trouble", hidden: true }, make("p", { role: "alert" }));
+  const root = make("header", { class: "rk rk-top" },
+    make("div", { class: "row" }, make("div", { class: "who" }, make("p", { class: "page" }), name), saved, keep, tools), trouble, lost);
+  el.append(root);
+
+  function show() {
+    const view = model.get("view");
+    write(root.querySelector(".page"), view.page);
+    write(name, view.name);
+    write(saved, view.saved);
+    saved.dataset.kept = view.kept;
+    keep.hidden = view.kept !== "NO_FILE" || !view.opened;
+    undo.disabled = !view.can_undo;
+    tools.hidden = !view.opened;
+    saved.hidden = !view.opened;
+    for (const unit of units) unit.setAttribute("aria-pressed", unit.dataset.units === view.system);
+    trouble.hidden = view.trouble === "";
+    write(alarm, view.trouble);
+    choices.replaceChildren(...view.choices.map(([kind, words]) => button(words, kind)));
+  }
+
+  let heard = performance.now();
+  const hear = (message) => { if (message.kind === "beat") heard = performance.now(); };
+  model.on("msg:custom", hear);
+  const beat = setInterval(() => {
+    model.send({ kind: "beat" });
+    lost.hidden = performance.now() - heard < LOST_MS;
+    if (!lost.hidden) write(lost.firstChild,
+      "The computing part of this page has stopped. Nothing is lost: every change shown as saved is in the home file. Load the page again to go on.");
+  }, BEAT_MS);
+  model.send({ kind: "beat" });
+  const stop = follow(model, ["view"], show);
+  return () => { clearInterval(beat); model.off("msg:custom", hear); stop(); };
+}
+
+export default { render };

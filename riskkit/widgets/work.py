@@ -1,0 +1,155 @@
+"""Answers at two speeds: at once from few draws, and a little later from all of them.
+
+A change is answered from a few draws and the storms of the last answer, which takes less than a
+tenth of a second. When the person pauses, the whole answer is worked out in a thread. A new change
+calls it off between two of its steps; what is late is thrown away.
+"""
+
+from __future__ import annotations
+
+import asyncio
+import threading
+from collections.abc import Callable
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import replace
+from pathlib import Path
+
+from riskkit.assessment import Assessment, Settings, assess, design_rain
+from riskkit.errors import RiskkitError
+from riskkit.records import DepthDurationFrequency
+from riskkit.site import Site
+
+__all__ = ["FEW_DRAWS", "PAUSE_S", "RainShelf", "Refiner", "first_answer"]
+
+FEW_DRAWS = 64  # of the answer at once
+PAUSE_S = 0.6  # without a change before the whole answer is begun
+
+
+class _CalledOff(Exception):  # noqa: N818 - not an error
+    """Somebody changed something; the answer is not wanted any more."""
+
+
+class RainShelf:
+    """Rain that was read once stays read while its files do not change."""
+
+    def __init__(self) -> None:
+        self._kept: dict[tuple[object, ...], DepthDurationFrequency] = {}
+
+    def rain_of(self, site: Site, folder: Path) -> DepthDurationFrequency:
+        """Return the rain of a home.
+
+        Parameters
+        ----------
+        site : Site
+            The home.
+        folder : Path
+            Folder of its file.
+
+        Returns
+        -------
+        DepthDurationFrequency
+            Depths of rain.
+
+        Raises
+        ------
+        InputError
+            Where there is none or it cannot be read.
+        """
+        key: list[object] = [folder]
+        for name in (site.rain.record, site.rain.table):
+            path = None if name is None else folder / name
+            seen = path.stat().st_mtime_ns if path is not None and path.exists() else None
+            key += [name, seen]
+        if tuple(key) not in self._kept:
+            self._kept.clear()  # one home at a time
+            self._kept[tuple(key)] = design_rain(site, folder).used
+        return self._kept[tuple(key)]
+
+
+def first_answer(
+    site: Site, rain: DepthDurationFrequency, settings: Settings, last: Assessment | None
+) -> Assessment:
+    """Answer at once, from few draws and with the durations of the last answer.
+
+    Parameters
+    ----------
+    site : Site
+        The home.
+    rain : DepthDurationFrequency
+        Its rain.
+    settings : Settings
+        How the whole answer is worked out.
+    last : Assessment, optional
+        The answer before the change.
+
+    Returns
+    -------
+    Assessment
+        An answer with a wider error of its own than the whole one.
+    """
+    durations = None
+    if last is not None and last.settings.return_periods_yr == settings.return_periods_yr:
+        durations = tuple(storm.duration_h for storm in last.storms)
+    few = min(FEW_DRAWS, settings.n_draws)
+    return assess(site, rain, replace(settings, n_draws=few, durations_h=durations))
+
+
+class Refiner:
+    """Works out whole answers in a thread, one at a time, the latest only."""
+
+    def __init__(self) -> None:
+        self._turn = 0
+        self._timer: asyncio.TimerHandle | None = None
+        self._thread: ThreadPoolExecutor | None = None
+        self._lock = threading.Lock()
+
+    def call_off(self) -> None:
+        """Give up what is being worked out."""
+        with self._lock:
+            self._turn += 1
+        if self._timer is not None:
+            self._timer.cancel()
+            self._timer = None
+
+    def begin(
+        self,
+        work: Callable[[Callable[[str], None]], object],
+        done: Callable[[object], None],
+        pause_s: float = PAUSE_S,
+    ) -> None:
+        """Work something out after a pause; call `done` with it, or with what went wrong.
+
+        Parameters
+        ----------
+        work : callable
+            Called in the thread with a function to tell progress to.
+        done : callable
+            Called in the loop of the caller.
+        pause_s : float
+            Pause before it begins [s].
+        """
+        self.call_off()
+        turn, loop = self._turn, asyncio.get_running_loop()
+        if self._thread is None:
+            self._thread = ThreadPoolExecutor(1, thread_name_prefix="riskkit")
+        thread = self._thread
+
+        def tell(_: str) -> None:
+            if turn != self._turn:
+                raise _CalledOff
+
+        def run() -> None:
+            try:
+                tell("")
+                found: object = work(tell)
+            except _CalledOff:
+                return
+            except RiskkitError as error:
+                found = error
+            loop.call_soon_threadsafe(finish, found)
+
+        def finish(found: object) -> None:
+            if turn == self._turn:
+                done(found)
+
+        self._timer = loop.call_later(pause_s, thread.submit, run)
