@@ -3,7 +3,7 @@
 const PAUSE_MS = 70; // after a key before the text is sent
 
 function render({ model, el }) {
-  const root = make("section", { class: "rk rk-form", "aria-label": "What is known of the home" });
+  const root = make("section", { class: "rk rk-form", "aria-label": model.get("title") });
   const fields = new Map();
   el.append(root);
 
@@ -91,14 +91,14 @@ function render({ model, el }) {
 
   function choiceField(field) {
     const name = `rk-${field.key.replace(".", "-")}`;
-    const radios = [["", "don't know"], ...field.options].map(([option, words]) => {
+    const radios = [["", field.none ?? "don't know"], ...field.options].map(([option, words]) => {
       const input = make("input", { type: "radio", name, value: option, "data-key": field.key,
         onchange: () => send(field.key, option, {}) });
       const more = words !== option && option ? make("small", {}, words) : null;
       return [input, make("label", { class: option ? "pick" : "pick unknown" }, input, make("span", {}, option || words, more))];
     });
     const node = make("fieldset", { class: "field", "data-field": field.key },
-      make("legend", {}, sentenceCase(field.label)), make("div", { class: "picks" }, radios.map(([, label]) => label)));
+      make("legend", {}, sentenceCase(field.label)), make("div", { class: field.across ? "picks across" : "picks" }, radios.map(([, label]) => label)));
     function show(value) {
       for (const [input] of radios) input.checked = input.value === value.text;
       node.classList.toggle("is-unknown", !value.known);
@@ -119,7 +119,7 @@ function render({ model, el }) {
         return built.node;
       });
       const seldom = made(group.seldom);
-      return make("details", { "data-group": group.title, name: "rk-groups", open: first ? i === 0 : open.has(group.title) },
+      return make("details", { "data-group": group.title, name: `rk-groups-${model.get("title")}`, open: first ? i === 0 && model.get("first_open") : open.has(group.title) },
         make("summary", {}, make("span", { class: "title" }, group.title), make("span", { class: "count" })),
         make("div", { class: "body" }, made(group.fields),
           seldom.length ? make("details", { class: "seldom", "data-group": `${group.title}, more` },

@@ -1,0 +1,153 @@
+"""The moving cut: house, ground, drain, gravel, pit and pump, drawn to scale and set in motion.
+
+The picture gets its data once. Playing, pausing and dragging happen in the browser alone, so that
+they go on while the kernel computes, and no request leaves the machine.
+"""
+
+from __future__ import annotations
+
+import math
+from itertools import pairwise
+from pathlib import Path
+from typing import Any
+
+import anywidget
+import traitlets
+
+from riskkit.errors import InputError, RangeError
+from riskkit.units import UnitSystem
+from riskkit.widgets.story import reader_units, scene_of, story_of
+
+__all__ = ["MovingCut", "check_scene", "check_story", "scene_of", "story_of"]
+
+_STATIC = Path(__file__).parent / "static"
+_LEVELS = ("ground_m", "drain_m", "gravel_m", "slab_m", "outlet_m")
+_ROWS = ("rain_mm_h", "level_m")
+_MOMENTS = ("stopped_at_s", "alarm_s", "flood_s")
+
+
+class MovingCut(anywidget.AnyWidget):
+    """One home in one storm, as a moving picture.
+
+    ``scene`` and ``story`` are plain data, see `scene_of` and `story_of`; an empty one shows that
+    there is nothing to show yet. ``moment_s`` is the moment shown when the picture stands still, in
+    seconds from the begin of the storm; set it to jump there.
+
+    >>> MovingCut().moment_s
+    0.0
+    """
+
+    # one module in two files: drawing first
+    _esm = "\n".join((_STATIC / name).read_text("utf-8") for name in ("cut_drawing.js", "cut.js"))
+    _css = (_STATIC / "cut.css").read_text("utf-8")
+
+    scene = traitlets.Dict().tag(sync=True)
+    story = traitlets.Dict().tag(sync=True)
+    moment_s = traitlets.Float(0.0).tag(sync=True)
+
+    @traitlets.validate("scene")
+    def _scene_is_right(self, proposal: Any) -> dict[str, Any]:
+        return check_scene(proposal["value"])
+
+    @traitlets.validate("story")
+    def _story_is_right(self, proposal: Any) -> dict[str, Any]:
+        return check_story(proposal["value"])
+
+    @traitlets.validate("moment_s")
+    def _moment_is_right(self, proposal: Any) -> float:
+        return _number(proposal["value"], "moment_s")
+
+
+def check_scene(scene: dict[str, Any]) -> dict[str, Any]:
+    """Return a scene that can be drawn, with the reader's units filled in.
+
+    Parameters
+    ----------
+    scene : dict
+        Measures of a home, or nothing.
+
+    Returns
+    -------
+    dict
+        The same, with ``show``.
+
+    Raises
+    ------
+    InputError
+        Where something is missing or of the wrong kind.
+    RangeError
+        Where a measure cannot be.
+    """
+    if not scene:
+        return {}
+    units = scene.get("units")
+    if units not in [system.value for system in UnitSystem]:
+        raise InputError("scene, units", f"{units!r} is not known", 'it is "us" or "metric"')
+    number = {key: _number(scene.get(key), f"scene, {key}") for key in _LEVELS}
+    pit = _numbers(scene, "pit", ("depth_m", "width_m", "bottom_width_m"))
+    switch = _numbers(scene, "switch", ("on_m", "off_m", "alarm_m"))
+    if scene.get("water_table_m") is not None:
+        _number(scene["water_table_m"], "scene, water_table_m")
+    if min(*pit.values(), number["slab_m"]) <= 0 or number["gravel_m"] < 0:
+        raise RangeError("scene", "a pit or slab has no size")
+    if not -pit["depth_m"] <= switch["off_m"] < switch["on_m"] < switch["alarm_m"] < 0:
+        raise RangeError(
+            "scene, switch", "the levels are not in the order bottom, off, on, alarm, floor"
+        )
+    return {**scene, "show": reader_units(UnitSystem(units))}
+
+
+def check_story(story: dict[str, Any]) -> dict[str, Any]:
+    """Return a story that can be played.
+
+    Parameters
+    ----------
+    story : dict
+        One storm, or nothing.
+
+    Returns
+    -------
+    dict
+        The same.
+
+    Raises
+    ------
+    InputError
+        Where something is missing, of the wrong kind, or does not fit together.
+    """
+    if not story:
+        return {}
+    for key in ("title", "sentence"):
+        if not isinstance(story.get(key), str):
+            raise InputError(f"story, {key}", "it is not text")
+    time_s = _row(story, "time_s")
+    if len(time_s) < 2 or any(b <= a for a, b in pairwise(time_s)):
+        raise InputError("story, time_s", "the times do not increase")
+    rows = [*_ROWS, *(["pump_on"] if story.get("pump_on") is not None else [])]
+    for key in rows:
+        if len(_row(story, key)) != len(time_s):
+            raise InputError(f"story, {key}", "it does not have one number for each time")
+    for key in _MOMENTS:
+        if story.get(key) is not None:
+            _number(story[key], f"story, {key}")
+    return story
+
+
+def _number(value: object, where: str) -> float:
+    if isinstance(value, bool) or not isinstance(value, int | float) or not math.isfinite(value):
+        raise InputError(where, f"{value!r} is not a finite number")
+    return float(value)
+
+
+def _numbers(scene: dict[str, Any], part: str, keys: tuple[str, ...]) -> dict[str, float]:
+    found = scene.get(part)
+    if not isinstance(found, dict):
+        raise InputError(f"scene, {part}", "it is missing")
+    return {key: _number(found.get(key), f"scene, {part}, {key}") for key in keys}
+
+
+def _row(story: dict[str, Any], key: str) -> list[float]:
+    found = story.get(key)
+    if not isinstance(found, list):
+        raise InputError(f"story, {key}", "it is not a list of numbers")
+    return [_number(value, f"story, {key}") for value in found]

@@ -1,0 +1,383 @@
+// The moving cut, second part: one home in one storm, played, paused and dragged.
+//
+//   scene (measures) ──> picture: the house, and the pit enlarged       on a new scene, story, size
+//   story (one storm) ─> readAt(moment) ──> show(state)                 any number of times
+//
+// The data come once; nothing here asks the kernel or the network for anything.
+
+let instances = 0;
+
+// ---- words -------------------------------------------------------------------------------------
+
+function wordsOf(scene) {
+  const [small, perSmall] = scene.show.length, [large, perLarge] = scene.show.distance;
+  const [rainUnit, perRain] = scene.show.rain;
+  const us = scene.units === "us";
+  const length = (m) => {
+    if (Math.abs(m) >= 1) {
+      if (!us) return `${(m * perLarge).toFixed(2)} ${large}`;
+      const inches = Math.round(m * perSmall), feet = Math.floor(inches / 12);
+      return inches % 12 ? `${feet} ft ${inches % 12} in` : `${feet} ft`;
+    }
+    const value = m * perSmall;
+    return `${us && value < 2.95 ? value.toFixed(1) : Math.round(value)} ${small}`;
+  };
+  const place = (m) => {
+    const value = length(Math.abs(m));
+    if (parseFloat(value) === 0) return { value: "", where: "at the floor" };
+    return { value, where: m < 0 ? "below the floor" : "on the floor" };
+  };
+  const water = (m) => `${place(m).value} ${place(m).where}`.trim();
+  const rain = (mmh) => (mmh <= 0 ? "none"
+    : `${(mmh * perRain).toFixed(us ? (mmh < 2.5 ? 2 : 1) : mmh < 10 ? 1 : 0)} ${rainUnit}`);
+  return { length, place, water, rain };
+}
+
+function clock(seconds) {
+  const minutes = Math.floor(seconds / 60 + 1e-6);
+  return `${Math.floor(minutes / 60)} h ${String(minutes % 60).padStart(2, "0")} min`;
+}
+
+function lasting(seconds) {
+  const minutes = Math.round(seconds / 60);
+  return minutes < 90 ? `${minutes} min` : clock(minutes * 60);
+}
+
+const PUMP_WORDS = {
+  waiting: "ready, not running", running: "running", cycling: "running on and off",
+  stopped: "not working", order: "in order",
+};
+
+function sentenceOf(state, words) {
+  return `${clock(state.time)} into the storm. Rain: ${words.rain(state.rain)}. Water: `
+    + `${words.water(state.level)}. Pump: ${PUMP_WORDS[state.pump]}. `
+    + `Alarm: ${state.alarm ? "sounding" : "silent"}.`;
+}
+
+// ---- reading the story --------------------------------------------------------------------------
+
+function indexAt(times, moment) {
+  let low = 0, high = times.length - 1;
+  while (low < high) {
+    const middle = (low + high + 1) >> 1;
+    if (times[middle] <= moment) low = middle; else high = middle - 1;
+  }
+  return low;
+}
+
+function levelAt(story, moment) {
+  const i = indexAt(story.time_s, moment), j = Math.min(i + 1, story.time_s.length - 1);
+  if (i === j) return story.level_m[i];
+  const share = (moment - story.time_s[i]) / (story.time_s[j] - story.time_s[i]);
+  return story.level_m[i] + clamp(share, 0, 1) * (story.level_m[j] - story.level_m[i]);
+}
+
+// What is seen at a moment. When time runs so fast that the pump would flicker, `window_s` is the
+// stretch of the storm that the eye takes in at once: then the mean level and its range are shown.
+function readAt(story, scene, moment, window_s) {
+  const i = indexAt(story.time_s, moment);
+  const dead = story.stopped_at_s !== null && moment >= story.stopped_at_s;
+  let level = levelAt(story, moment), low = level, high = level, pump;
+  const on = story.pump_on;
+  if (dead) pump = "stopped";
+  else if (on) pump = on[i] ? "running" : "waiting";
+  else pump = level >= scene.switch.on_m ? "running" : "order";
+  if (on && !dead && window_s > 0) {
+    const first = indexAt(story.time_s, moment - window_s / 2);
+    const end = Math.min(moment + window_s / 2, story.stopped_at_s ?? Infinity);
+    const last = indexAt(story.time_s, end);
+    let changes = 0, volume = 0;
+    for (let k = first; k <= last; k++) {
+      low = Math.min(low, story.level_m[k]);
+      high = Math.max(high, story.level_m[k]);
+      if (k === first) continue;
+      if (on[k] !== on[k - 1]) changes++;
+      volume += (story.level_m[k] + story.level_m[k - 1]) / 2
+        * (story.time_s[k] - story.time_s[k - 1]);
+    }
+    if (changes >= 3) {
+      pump = "cycling";
+      level = volume / (story.time_s[last] - story.time_s[first]);
+    } else low = high = level;
+  }
+  return {
+    time: moment, rain: story.rain_mm_h[i], level, low, high, pump,
+    alarm: level >= scene.switch.alarm_m - 1e-6, wet: level > 1e-6,
+  };
+}
+
+// How fast to play: slower from when the pump stops until the floor is wet. [from, to, seconds]
+function paceOf(story) {
+  const end = story.time_s.at(-1), begin = story.time_s[0], stop = story.stopped_at_s;
+  if (stop === null) return [[begin, end, 45]];
+  const calm = Math.min(end, (story.flood_s ?? story.alarm_s ?? stop) + 1800);
+  const from = Math.max(begin, stop - 900);
+  return [[begin, from, 14], [from, calm, 30], [calm, end, 10]].filter(([a, b]) => b > a);
+}
+
+// ---- time line ----------------------------------------------------------------------------------
+
+function drawTimeLine(parent, story, scene, width) {
+  parent.replaceChildren();
+  const height = 84, low = 62, middle = 26;
+  parent.setAttribute("width", width);
+  parent.setAttribute("height", height);
+  const begin = story.time_s[0], end = story.time_s.at(-1), edge = 14;
+  const X = (t) => edge + (t - begin) / (end - begin) * (width - 2 * edge);
+  svg("rect", { x: edge, y: 1, width: width - 2 * edge, height: low, class: "strip" }, parent);
+
+  const most = Math.max(...story.rain_mm_h, 1);
+  let bars = `M${X(begin)} 2`;
+  story.time_s.forEach((t, i) => {
+    bars += `H${X(t).toFixed(1)}V${(2 + 22 * story.rain_mm_h[i] / most).toFixed(1)}`;
+  });
+  svg("path", { d: `${bars}H${X(end)}V2Z`, fill: "#56B4E9" }, parent);
+
+  const bottom = -scene.pit.depth_m, top = Math.max(0.04, ...story.level_m);
+  const Y = (m) => low - (clamp(m, bottom, top) - bottom) / (top - bottom) * (low - middle);
+  const curve = story.time_s.map((t, i) => `${X(t).toFixed(1)},${Y(story.level_m[i]).toFixed(1)}`);
+  svg("polygon", { points: [`${X(begin)},${low}`, ...curve, `${X(end)},${low}`].join(" "), fill: WATER,
+    "fill-opacity": 0.55 }, parent);
+  for (const [m, name] of [[0, "floor"], [scene.switch.alarm_m, "alarm"]]) {
+    svg("line", { x1: edge, x2: width - edge, y1: Y(m), y2: Y(m), class: `mark ${name}` }, parent);
+  }
+  for (const { at, sign } of eventsOf(story)) {
+    if (!sign) continue;
+    svg("line", { x1: X(at), x2: X(at), y1: 2, y2: low, class: "event" }, parent);
+    const y = { "✕": 12, "▲": 25, "●": 38 }[sign];
+    svg("text", { x: X(at), y: y + 4, class: "sign", "text-anchor": "middle", text: sign }, parent);
+  }
+  const hours = (end - begin) / 3600;
+  const every = [0.25, 0.5, 1, 2, 3, 6, 12, 24].find((h) => hours / h <= width / 80) ?? 48;
+  for (let h = Math.ceil(begin / 3600 / every) * every; h * 3600 <= end + 1; h += every) {
+    svg("line", { x1: X(h * 3600), x2: X(h * 3600), y1: low, y2: low + 5, stroke: INK }, parent);
+    svg("text", { x: X(h * 3600), y: low + 18, class: "label soft", "text-anchor": "middle",
+      text: h === 0 ? "0 h" : `${h} h` }, parent);
+  }
+  const head = svg("g", { class: "head" }, parent);
+  svg("path", { d: `M0 0V${low}` }, head);
+  svg("circle", { cy: low, r: 8 }, head);
+  return {
+    show: (t) => head.setAttribute("transform", `translate(${X(t).toFixed(1)} 0)`),
+    timeAt: (x) => clamp(begin + (x - edge) / (width - 2 * edge) * (end - begin), begin, end),
+  };
+}
+
+function eventsOf(story) {
+  const all = [{ at: story.time_s[0], sign: "", words: "Begin" },
+    { at: story.stopped_at_s, sign: "✕", words: story.stopped_at_s > story.time_s[0]
+      ? "Pump stops working" : "Pump had stopped" },
+    { at: story.alarm_s, sign: "▲", words: "Alarm sounds" },
+    { at: story.flood_s, sign: "●", words: "Water on the floor" }];
+  return all.filter(({ at }) => at !== null && at !== undefined && at <= story.time_s.at(-1));
+}
+
+// ---- the widget -----------------------------------------------------------------------------------
+
+const READINGS = [["time", "Time in the storm"], ["rain", "Rain"], ["water", "Water"],
+  ["pump", "Pump"], ["alarm", "Alarm"], ["since", "Since the alarm"]];
+
+function skeleton(el, id) {
+  const root = html("div", { class: "moving-cut", role: "group", "aria-labelledby": `${id}-title`,
+    "data-lm-suppress-shortcuts": "true" }, el);
+  const part = { root };
+  part.title = html("p", { class: "title", id: `${id}-title` }, root);
+  part.sentence = html("p", { class: "sentence" }, root);
+  const list = html("dl", { class: "readings" }, root);
+  for (const [key, words] of READINGS) {
+    const pair = html("div", { class: `reading ${key}` }, list);
+    html("dt", { text: words }, pair);
+    part[key] = html("dd", { "data-reading": key }, pair);
+  }
+  part.picture = svg("svg", { class: "picture", role: "img" }, root);
+  part.slider = html("div", { class: "slider", role: "slider", tabindex: 0,
+    "aria-label": "Time in the storm" }, root);
+  part.line = svg("svg", { "aria-hidden": "true" }, part.slider);
+  const bar = html("div", { class: "controls" }, root);
+  part.play = html("button", { type: "button", class: "play" }, bar);
+  part.jumps = html("div", { class: "jumps", role: "group", "aria-label": "Go to" }, bar);
+  const label = html("label", { text: "Speed " }, bar);
+  part.speed = html("select", {}, label);
+  for (const [value, text] of [["auto", "slower where it matters"], ["60", "1 second = 1 minute"],
+    ["300", "1 second = 5 minutes"], ["1200", "1 second = 20 minutes"]]) {
+    html("option", { value, text }, part.speed);
+  }
+  part.live = html("div", { class: "hidden", role: "status", "aria-live": "polite" }, root);
+  return part;
+}
+
+function render({ model, el }) {
+  const id = `moving-cut-${++instances}-${Math.random().toString(36).slice(2, 7)}`;
+  const part = skeleton(el, id), { root } = part;
+  const calm = window.matchMedia("(prefers-reduced-motion: reduce)");
+  let scene, story, words, pace, events, picture = null, line = null;
+  let moment = model.get("moment_s"), playing = false, frame = 0, before = 0, told = 0;
+  let turn = 40; // seconds of falling rain and turning wheel: well mixed from the start
+
+  const begin = () => story.time_s[0], end = () => story.time_s.at(-1);
+  const rate = () => {
+    if (part.speed.value !== "auto") return Number(part.speed.value);
+    const [from, to, seconds] = pace.find(([, until]) => moment < until) ?? pace.at(-1);
+    return (to - from) / seconds;
+  };
+
+  const tell = (state) => {
+    part.time.textContent = clock(state.time);
+    part.rain.textContent = words.rain(state.rain);
+    part.water.textContent = words.water(state.level);
+    part.pump.textContent = PUMP_WORDS[state.pump];
+    part.alarm.textContent = state.alarm ? "sounding" : "silent";
+    const since = story.alarm_s === null ? -1 : moment - story.alarm_s;
+    part.since.textContent = since >= 0 ? lasting(since) : "–";
+    part.slider.setAttribute("aria-valuenow", Math.round(moment));
+    part.slider.setAttribute("aria-valuetext", sentenceOf(state, words));
+  };
+  const show = () => {
+    if (!picture) return;
+    const state = readAt(story, scene, moment, playing ? 0.6 * rate() : 0);
+    picture(state, turn);
+    line.show(moment);
+    Object.assign(root.dataset, { moment: Math.round(moment), pump: state.pump,
+      alarm: state.alarm ? "sounding" : "silent", floor: state.wet ? "wet" : "dry",
+      level: state.level.toFixed(4), playing: playing ? "yes" : "no" });
+    const now = performance.now();
+    if (playing && now - told < 250) return;
+    told = now;
+    tell(state);
+    if (playing) return;
+    part.picture.setAttribute("aria-label", `${part.title.textContent}. ${sentenceOf(state, words)}`);
+  };
+  const keep = () => {
+    model.set("moment_s", moment);
+    model.save_changes();
+  };
+  const seek = (to) => {
+    moment = clamp(to, begin(), end());
+    show();
+  };
+
+  const setPlaying = (yes) => {
+    playing = yes;
+    cancelAnimationFrame(frame);
+    part.play.textContent = yes ? "❚❚ Pause" : "▶ Play";
+    if (yes) {
+      if (moment >= end() - 1) moment = begin();
+      before = performance.now();
+      frame = requestAnimationFrame(step);
+    } else keep();
+    show();
+  };
+  const step = (now) => {
+    frame = requestAnimationFrame(step);
+    const passed = (now - before) / 1000;
+    if (calm.matches && passed < 1) return; // still pictures, one a second
+    before = now;
+    if (!calm.matches) turn += Math.min(passed, 0.1);
+    const last = moment;
+    moment = Math.min(moment + Math.min(passed, 2) * rate(), end());
+    const met = events.filter(({ at }) => at > last && at <= moment);
+    if (met.length) part.live.textContent = met.map((e) => `${e.words}, ${clock(e.at)}.`).join(" ");
+    if (moment >= end()) {
+      setPlaying(false);
+      part.live.textContent = `End of the storm. ${sentenceOf(readAt(story, scene, moment, 0), words)}`;
+    } else show();
+  };
+
+  const redraw = () => {
+    const width = Math.floor(part.slider.clientWidth);
+    if (!scene || !story || width < 50) return;
+    const room = Math.max(300, window.innerHeight - (root.clientHeight - part.picture.clientHeight) - 24);
+    const height = width < 620 ? 760 : Math.round(clamp(width * 0.46, 320, Math.min(560, room)));
+    picture = drawPicture(part.picture, scene, words, Math.max(...story.level_m), width, height, id);
+    line = drawTimeLine(part.line, story, scene, width);
+    show();
+  };
+  const take = () => {
+    const full = (data) => (data && Object.keys(data).length ? data : null);
+    scene = full(model.get("scene"));
+    story = full(model.get("story"));
+    root.classList.toggle("empty", !scene || !story);
+    part.title.textContent = story?.title ?? "Nothing to show yet";
+    part.sentence.textContent = story?.sentence ?? "";
+    part.jumps.replaceChildren();
+    if (!scene || !story) {
+      picture = null;
+      setPlaying(false);
+      return;
+    }
+    if (scene.labels?.name) part.title.textContent = `${scene.labels.name}: ${story.title}`;
+    words = wordsOf(scene);
+    pace = paceOf(story);
+    events = eventsOf(story);
+    for (const event of events) {
+      const button = html("button", { type: "button" }, part.jumps);
+      if (event.sign) html("span", { class: "sign", "aria-hidden": "true", text: event.sign }, button);
+      html("span", { text: event.words }, button);
+      html("small", { text: clock(event.at) }, button);
+      button.addEventListener("click", () => { seek(event.at); keep(); });
+    }
+    if (story.flood_s === null) {
+      html("span", { class: "never", text: "Water does not reach the floor here" }, part.jumps);
+    }
+    part.slider.setAttribute("aria-valuemin", Math.round(begin()));
+    part.slider.setAttribute("aria-valuemax", Math.round(end()));
+    moment = clamp(moment, begin(), end());
+    redraw();
+  };
+
+  part.play.addEventListener("click", () => story && setPlaying(!playing));
+  part.speed.addEventListener("change", show);
+  root.addEventListener("keydown", (event) => {
+    if (!story || event.target === part.speed || event.ctrlKey || event.metaKey || event.altKey) return;
+    const short = Math.max(60, Math.round((end() - begin()) / 300 / 60) * 60);
+    const moves = { ArrowRight: short, ArrowUp: short, ArrowLeft: -short, ArrowDown: -short,
+      PageUp: 10 * short, PageDown: -10 * short, Home: -Infinity, End: Infinity };
+    if (event.key in moves) {
+      seek(moment + moves[event.key]);
+      if (!playing) keep();
+    } else if (event.key === " " && event.target.tagName !== "BUTTON") setPlaying(!playing);
+    else return;
+    event.preventDefault();
+    event.stopPropagation();
+  });
+  const drag = (event) => seek(line.timeAt(event.clientX - part.line.getBoundingClientRect().left));
+  let resume = false;
+  part.slider.addEventListener("pointerdown", (event) => {
+    if (!line || event.button !== 0) return;
+    resume = playing;
+    if (playing) setPlaying(false);
+    part.slider.setPointerCapture(event.pointerId);
+    drag(event);
+  });
+  part.slider.addEventListener("pointermove", (event) => {
+    if (part.slider.hasPointerCapture(event.pointerId)) drag(event);
+  });
+  part.slider.addEventListener("lostpointercapture", () => {
+    if (resume) setPlaying(true); else keep();
+    resume = false;
+  });
+  const jump = () => {
+    if (story && Math.abs(model.get("moment_s") - moment) > 0.5) seek(model.get("moment_s"));
+  };
+  model.on("change:scene", take);
+  model.on("change:story", take);
+  model.on("change:moment_s", jump);
+  let seen = 0;
+  const watch = new ResizeObserver(() => {
+    if (Math.abs(root.clientWidth - seen) < 1) return;
+    seen = root.clientWidth;
+    redraw();
+  });
+  watch.observe(root);
+  part.play.textContent = "▶ Play";
+  take();
+  return () => {
+    cancelAnimationFrame(frame);
+    watch.disconnect();
+    model.off("change:scene", take);
+    model.off("change:story", take);
+    model.off("change:moment_s", jump);
+  };
+}
+
+export default { render };

@@ -1,0 +1,322 @@
+"""From a home and the answer for one storm to the plain numbers that the moving cut draws.
+
+Everything here is drawing data: levels in metres above the basement floor, times in seconds from
+the begin of the storm. The numbers of the answer itself are worked out elsewhere.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from itertools import pairwise
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from riskkit.errors import InputError
+from riskkit.homes import Homes
+from riskkit.records import FloatArray, PitInflow, PitModel
+from riskkit.units import UnitSystem, convert
+
+if TYPE_CHECKING:
+    from riskkit.assessment import StormAnswer, Trace
+
+__all__ = ["reader_units", "scene_of", "story_of"]
+
+_FINE_S = 10.0  # short against a pump cycle, which takes a minute or more in a house
+_DRAWN_M = 0.0005  # less is not seen
+_SETTLING_S = 2 * 3600.0  # shown after the rain, and after the water has reached the floor
+_NEVER_S = 6 * 3600.0  # shown after the alarm where the water does not reach the floor
+
+
+def reader_units(system: UnitSystem) -> dict[str, list[Any]]:
+    """Return the units in which the picture speaks, each with its factor.
+
+    Parameters
+    ----------
+    system : UnitSystem
+        Units of the reader.
+
+    Returns
+    -------
+    dict
+        ``length`` (small), ``distance`` (large) and ``rain``: name of the unit, and how many of it
+        make one metre or one mm/h.
+    """
+    us = system is UnitSystem.US
+    length, distance, rain = ("in", "ft", "in/h") if us else ("cm", "m", "mm/h")
+    return {
+        "length": [length, convert(1.0, "m", length)],
+        "distance": [distance, convert(1.0, "m", distance)],
+        "rain": [rain, convert(1.0, "mm/h", rain)],
+    }
+
+
+def scene_of(homes: Homes, system: UnitSystem, *, name: str = "") -> dict[str, Any]:
+    """Return the measures of one home that the cut is drawn from.
+
+    A rectangular pit is cut along its length. Ground water is drawn where the inflow is computed
+    from, also where that was found from a measured dry-weather inflow.
+
+    Parameters
+    ----------
+    homes : Homes
+        One home: a single draw, such as the middle home.
+    system : UnitSystem
+        Units of the reader.
+    name : str
+        What the home is called.
+
+    Returns
+    -------
+    dict
+        The scene, as `riskkit.widgets.cut.MovingCut` takes it.
+
+    Raises
+    ------
+    InputError
+        Where there is not exactly one draw.
+    """
+    from riskkit.simulate import water_table_of  # brings in the compiled loops
+
+    if homes.n_draws != 1:
+        raise InputError("cut", f"it shows one home, not {homes.n_draws} draws")
+
+    def value(key: str) -> float:
+        return float(homes[key][0])
+
+    width, bottom = value("pit_length_m"), value("pit_bottom_diameter_m")
+    if not math.isfinite(width):
+        width = value("pit_diameter_m")
+    table = float(water_table_of(homes)[0]) - value("drain_depth_m")
+    return {
+        "units": system.value,
+        "show": reader_units(system),
+        "ground_m": value("depth_below_ground_m"),
+        "pit": {
+            "depth_m": value("pit_depth_m"),
+            "width_m": width,
+            "bottom_width_m": bottom if math.isfinite(bottom) else width,
+        },
+        "switch": {
+            "on_m": -value("on_depth_m"),
+            "off_m": -value("off_depth_m"),
+            "alarm_m": -value("alarm_depth_m"),
+        },
+        "drain_m": -value("drain_depth_m"),
+        "gravel_m": value("gravel_thickness_m"),
+        "slab_m": value("slab_thickness_m"),
+        "outlet_m": value("outlet_height_m"),
+        "water_table_m": table if math.isfinite(table) else None,
+        "labels": {"name": name},
+    }
+
+
+@dataclass(frozen=True)
+class _Track:
+    """Level through time in equal steps, before it is thinned out for the picture."""
+
+    time_s: FloatArray
+    rain_mm_h: FloatArray
+    working_m: FloatArray
+    stopped_m: FloatArray  # NaN before the alarm
+    storm_m3_s: FloatArray | None  # storm water; used together with the pit only
+
+
+def story_of(
+    storm: StormAnswer,
+    *,
+    stopped: bool,
+    system: UnitSystem,
+    sentence: str,
+    pit: PitModel | None = None,
+) -> dict[str, Any]:
+    """Return one storm as a story for the moving cut.
+
+    With the pump stopped, the answer starts at the alarm; the picture also shows how the level got
+    there: the rise is followed backwards from the alarm until it meets the level with the pump in
+    order, and there the pump stops. Where the level stands above the alarm even with the pump in
+    order, the pump stops at that moment and the level is never drawn below where it was.
+
+    Parameters
+    ----------
+    storm : StormAnswer
+        The storm.
+    stopped : bool
+        Show the pump stopping at the worst moment; otherwise it stays in order.
+    system : UnitSystem
+        Units of the reader.
+    sentence : str
+        What it means, in plain words.
+    pit : PitModel, optional
+        The pit of the same home (one draw). With it the level is followed every few seconds, so
+        that every start of the pump is seen; without it the level is known at the steps of the
+        trace only and whether the pump runs is left open.
+
+    Returns
+    -------
+    dict
+        The story, as `riskkit.widgets.cut.MovingCut` takes it.
+
+    Raises
+    ------
+    InputError
+        Where the trace holds no level with the pump stopped, or more than one pit is given.
+    """
+    trace = storm.trace
+    track = _fine_track(trace, pit) if pit is not None else _coarse_track(trace)
+    level, stop = track.working_m, None
+    if stopped:
+        if not np.isfinite(track.stopped_m).any():
+            raise InputError("cut", "the answer holds no level with the pump stopped")
+        level, stop = _level_with_stop(track, trace.alarm_m, pit)
+    pump = None
+    if pit is not None:
+        pump = _pump_on(level, trace.on_m, trace.off_m, stop)
+    alarm_s = _first_at(track.time_s, level, trace.alarm_m)
+    flood_s = _first_at(track.time_s, level, 0.0)
+    stop_s = None if stop is None else float(track.time_s[stop])
+    last = int(np.searchsorted(track.time_s, _end_s(track, stop_s, alarm_s, flood_s), "right"))
+    keep = _turns(track, level, pump, stop)
+    keep = keep[keep < max(last, 2)]
+    return {
+        "title": _title(storm, system),
+        "time_s": [round(float(v), 1) for v in track.time_s[keep]],
+        "rain_mm_h": [round(float(v), 2) for v in track.rain_mm_h[keep]],
+        "level_m": [round(float(v), 4) for v in level[keep]],
+        "pump_on": None if pump is None else [int(v) for v in pump[keep]],
+        "stopped_at_s": stop_s,
+        "alarm_s": alarm_s,
+        "flood_s": flood_s,
+        "sentence": sentence,
+    }
+
+
+def _coarse_track(trace: Trace) -> _Track:
+    return _Track(trace.time_s, trace.rain_mm_h, trace.working_m, trace.stopped_m, None)
+
+
+def _fine_track(trace: Trace, pit: PitModel) -> _Track:
+    """Follow the storm water of a trace again, in short steps; the solution is exact in both."""
+    from riskkit.pit.balance import level_after, run_pit  # compiled
+
+    if pit.level_m.shape[0] != 1:
+        raise InputError("cut", f"it shows one pit, not {pit.level_m.shape[0]}")
+    step_s = float(trace.time_s[1] - trace.time_s[0])
+    times = max(1, round(step_s / _FINE_S))
+    fine_s = step_s / times
+    flow = np.repeat(trace.inflow_m3_s, times)
+    inflow = PitInflow(flow[None, :], fine_s)
+    run = run_pit(pit, inflow, keep_levels=True)
+    if run.level_m is None:
+        raise TypeError("run_pit kept no levels")
+    time_s = np.arange(flow.size, dtype=np.float64) * fine_s
+    stopped = np.full(flow.size, np.nan)
+    if np.isfinite(trace.stopped_m).any():
+        begin = int(np.isfinite(trace.stopped_m).argmax()) * times
+        after = level_after(pit, inflow, time_s[[begin]], time_s[: flow.size - begin])
+        stopped[begin:] = after[0]
+    rain = np.repeat(trace.rain_mm_h, times)
+    return _Track(time_s, rain, run.level_m[0, :-1], stopped, flow)
+
+
+def _level_with_stop(track: _Track, alarm_m: float, pit: PitModel | None) -> tuple[FloatArray, int]:
+    """Level with the pump in order until it stops, and the step in which it stops."""
+    alarm = int(np.isfinite(track.stopped_m).argmax())
+    level = np.where(np.isfinite(track.stopped_m), track.stopped_m, track.working_m)
+    if track.working_m[alarm] >= alarm_m:
+        level[alarm:] = np.maximum(level[alarm:], track.working_m[alarm])
+        return level, alarm
+    step_s = float(track.time_s[1] - track.time_s[0])
+    first_rise = float(track.stopped_m[min(alarm + 1, level.size - 1)] - alarm_m) / step_s
+    stop = alarm
+    while stop > 0 and track.working_m[stop] < level[stop]:
+        rise = first_rise if pit is None else _rise_m_s(pit, track, stop - 1, level[stop])
+        before = level[stop] - max(rise, 0.0) * step_s
+        stop -= 1
+        level[stop] = max(before, track.working_m[stop])
+    return level, stop
+
+
+def _rise_m_s(pit: PitModel, track: _Track, step: int, level_m: float) -> float:
+    """How fast the level rises without the pump: inflow over the free area at that level."""
+    if track.storm_m3_s is None:
+        raise TypeError("the storm water is not known")
+    levels = pit.level_m[0]
+    band = int(np.clip(np.searchsorted(levels, level_m, "left") - 1, 0, levels.size - 2))
+    seepage = float(np.interp(level_m, levels, pit.seepage_m3_s[0]))
+    return (float(track.storm_m3_s[step]) + seepage) / float(pit.area_m2[0, band])
+
+
+def _pump_on(level_m: FloatArray, on_m: float, off_m: float, stop: int | None) -> FloatArray:
+    """Whether the pump runs in each step: water only falls by the pump, and it has a memory."""
+    on = np.zeros(level_m.size)
+    running = False
+    for i, (now, then) in enumerate(pairwise(level_m)):
+        if then < now or now >= on_m:
+            running = True
+        elif now <= off_m or then - off_m < 0.3 * (on_m - off_m):
+            running = False
+        on[i] = running
+    on[-1] = on[-2]
+    if stop is not None:
+        on[stop:] = 0
+    return on
+
+
+def _first_at(time_s: FloatArray, level_m: FloatArray, mark_m: float) -> float | None:
+    """When the level first stands at a mark; None for never."""
+    at = np.flatnonzero(level_m >= mark_m - 1e-9)
+    if at.size == 0:
+        return None
+    i = int(at[0])
+    if i == 0:
+        return float(time_s[0])
+    share = (mark_m - level_m[i - 1]) / (level_m[i] - level_m[i - 1])
+    return round(float(time_s[i - 1] + share * (time_s[i] - time_s[i - 1])), 1)
+
+
+def _end_s(
+    track: _Track, stop_s: float | None, alarm_s: float | None, flood_s: float | None
+) -> float:
+    """When the story is told."""
+    raining = np.flatnonzero(track.rain_mm_h > 0)
+    ends = [_SETTLING_S + (float(track.time_s[raining[-1]]) if raining.size else 0.0)]
+    if flood_s is not None:
+        ends.append(flood_s + _SETTLING_S)
+    elif stop_s is not None and alarm_s is not None:
+        ends.append(alarm_s + _NEVER_S)
+    return max(ends)
+
+
+def _turns(
+    track: _Track, level_m: FloatArray, pump: FloatArray | None, stop: int | None
+) -> NDArray[np.intp]:
+    """Which samples to keep: where rain or pump change, and what the level needs to stay true."""
+    n = level_m.size
+    keep = np.zeros(n, dtype=bool)
+    keep[[0, -1]] = True
+    keep[1:] |= np.diff(track.rain_mm_h) != 0
+    if pump is not None:
+        keep[1:] |= np.diff(pump) != 0
+    if stop is not None:
+        keep[stop] = True
+    samples = np.arange(n)
+    while True:  # split every stretch at the sample that a straight line misses most
+        kept = np.flatnonzero(keep)
+        missed = np.abs(level_m - np.interp(samples, kept, level_m[kept]))
+        if missed.max() <= _DRAWN_M:
+            return kept
+        worst = np.maximum.reduceat(missed, kept)
+        stretch = np.searchsorted(kept, samples, "right") - 1
+        keep |= (missed == worst[stretch]) & (missed > _DRAWN_M)
+
+
+def _title(storm: StormAnswer, system: UnitSystem) -> str:
+    unit = "in" if system is UnitSystem.US else "mm"
+    depth = convert(storm.depth_mm, "mm", unit)
+    shown = f"{depth:.1f}" if system is UnitSystem.US else f"{depth:.0f}"
+    hours = storm.duration_h
+    long = f"{hours:g} h" if hours >= 1 else f"{hours * 60:.0f} min"
+    return f"{storm.return_period_yr:g}-year storm, {shown} {unit} in {long}"

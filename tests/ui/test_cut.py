@@ -1,0 +1,358 @@
+"""The moving cut in a real browser: what it shows, and how it is played, dragged and read."""
+
+from __future__ import annotations
+
+import copy
+from collections.abc import Callable
+from typing import Any
+
+import pytest
+from axe_playwright_python.sync_playwright import Axe
+from playwright.sync_api import Page, expect
+
+
+def state(page: Page) -> dict[str, str]:
+    found: dict[str, str] = page.evaluate("({ ...document.querySelector('.moving-cut').dataset })")
+    return found
+
+
+def reading(page: Page, name: str) -> Any:
+    return page.locator(f"[data-reading={name}]")
+
+
+def at(page: Page, moment_s: float) -> None:
+    page.evaluate("moment => put('moment_s', moment)", moment_s)
+
+
+@pytest.mark.parametrize(
+    ("moment_s", "states", "words"),
+    [
+        (0, "waiting silent dry",
+         "0 h 00 min|0.5 in/h|21 in below the floor|ready, not running|silent|–"),
+        (660, "running silent dry",
+         "0 h 11 min|0.5 in/h|14 in below the floor|running|silent|–"),
+        (11400, "stopped silent dry",
+         "3 h 10 min|1.0 in/h|16 in below the floor|not working|silent|–"),
+        (12900, "stopped sounding dry",
+         "3 h 35 min|1.0 in/h|5 in below the floor|not working|sounding|5 min"),
+        (21600, "stopped sounding wet",
+         "6 h 00 min|none|2.0 in on the floor|not working|sounding|2 h 30 min"),
+    ],
+)  # fmt: skip
+def test_a_moment_is_shown_in_picture_and_words(
+    cut_page: Page, moment_s: float, states: str, words: str
+) -> None:
+    page = cut_page
+    pump, alarm, floor = states.split()
+    at(page, moment_s)
+    shown = state(page)
+    assert (shown["pump"], shown["alarm"], shown["floor"]) == (pump, alarm, floor)
+    names = ("time", "rain", "water", "pump", "alarm", "since")
+    for name, text in zip(names, words.split("|"), strict=True):
+        expect(reading(page, name)).to_have_text(text)
+    visible = {
+        name: page.locator(f".picture .{name}").first.is_visible()
+        for name in ("cross", "sound", "flow")
+    }
+    assert visible == {
+        "cross": pump == "stopped",
+        "sound": alarm == "sounding",
+        "flow": pump == "running",
+    }
+    height = float(page.locator(".floor-water").first.get_attribute("height") or 0)
+    assert (height > 1) == (floor == "wet")
+    rain = page.locator("path.rain").get_attribute("d") or ""
+    assert bool(rain) == (shown["moment"] != "21600")
+
+
+def test_title_and_sentence_stand_above(cut_page: Page, cut_story: dict[str, Any]) -> None:
+    page = cut_page
+    expect(page.get_by_text("Split-level: 10-year storm, 3.7 in in 24 h")).to_be_visible()
+    expect(page.get_by_text(cut_story["sentence"])).to_be_visible()
+
+
+def test_more_rain_is_more_drops(cut_page: Page) -> None:
+    page = cut_page
+    drops = []
+    for moment_s in (0.0, 9000.0):
+        at(page, moment_s)
+        drops.append((page.locator("path.rain").get_attribute("d") or "").count("M"))
+    assert drops[1] > drops[0] > 0
+
+
+def test_play_runs_and_pause_holds_and_tells_python(cut_page: Page) -> None:
+    page = cut_page
+    page.get_by_label("Speed").select_option("60")
+    page.get_by_role("button", name="Play").click()
+    page.clock.run_for(10_000)
+    # a second is a minute, to within a frame at either end
+    assert int(state(page)["moment"]) == pytest.approx(600, abs=3)
+    assert page.evaluate("saved.length") == 0
+    page.get_by_role("button", name="Pause").click()
+    held = state(page)["moment"]
+    page.clock.run_for(5_000)
+    assert state(page)["moment"] == held
+    assert page.evaluate("Math.round(saved.at(-1))") == int(held)
+
+
+def test_by_itself_the_storm_ends_within_a_minute_and_plays_again(cut_page: Page) -> None:
+    page = cut_page
+    page.get_by_role("button", name="Play").click()
+    page.clock.run_for(58_000)
+    assert state(page)["moment"] == "21600"
+    expect(page.get_by_role("button", name="Play")).to_be_visible()
+    page.get_by_role("button", name="Play").click()
+    page.clock.run_for(1_000)
+    assert 0 < int(state(page)["moment"]) < 2000
+
+
+def test_a_pump_too_fast_for_the_eye_does_not_flicker(
+    cut_page: Page, cut_story: dict[str, Any]
+) -> None:
+    page = cut_page
+    page.get_by_label("Speed").select_option("1200")
+    at(page, 3000)
+    page.get_by_role("button", name="Play").click()
+    seen = set()
+    for _ in range(20):
+        page.clock.run_for(100)
+        seen.add(state(page)["pump"])
+    assert seen <= {"waiting", "running", "cycling"}
+    at(page, 3000)
+    story = copy.deepcopy(cut_story)
+    story["time_s"] = [t if t > 10200 else t / 10 for t in story["time_s"]]
+    page.evaluate("story => put('story', story)", story)
+    at(page, 100)
+    page.clock.run_for(100)
+    assert state(page)["pump"] == "cycling"
+    assert -0.5 < float(state(page)["level"]) < -0.36
+    page.get_by_role("button", name="Pause").click()
+    assert state(page)["pump"] in ("waiting", "running")
+
+
+def test_keys_move_through_time(cut_page: Page) -> None:
+    page = cut_page
+    slider = page.get_by_role("slider", name="Time in the storm")
+    slider.focus()
+    for key, moment in [
+        ("ArrowRight", 60), ("ArrowUp", 120), ("ArrowLeft", 60), ("PageUp", 660), ("PageDown", 60),
+        ("End", 21600), ("ArrowRight", 21600), ("Home", 0), ("ArrowDown", 0),
+    ]:  # fmt: skip
+        page.keyboard.press(key)
+        assert state(page)["moment"] == str(moment), key
+        assert page.evaluate("Math.round(saved.at(-1))") == moment
+        expect(slider).to_have_attribute("aria-valuenow", str(moment))
+    page.keyboard.press("End")
+    expect(slider).to_have_attribute(
+        "aria-valuetext",
+        "6 h 00 min into the storm. Rain: none. Water: 2.0 in on the floor. Pump: not working. "
+        "Alarm: sounding.",
+    )
+    page.keyboard.press("Home")
+    page.keyboard.press("Space")
+    assert state(page)["playing"] == "yes"
+    page.clock.run_for(500)
+    page.keyboard.press("Space")
+    assert state(page)["playing"] == "no"
+    assert int(state(page)["moment"]) > 0
+
+
+def test_every_control_is_reached_by_the_tab_key(cut_page: Page) -> None:
+    page = cut_page
+    names = []
+    for _ in range(7):
+        page.keyboard.press("Tab")
+        names.append(page.evaluate("document.activeElement.textContent.trim().slice(0, 12)"))
+    assert page.evaluate("document.activeElement.tagName") == "SELECT"
+    assert "▶ Play" in names[1]
+    page.keyboard.press("ArrowDown")  # belongs to the list, not to the storm
+    assert state(page)["moment"] == "0"
+
+
+def test_the_time_line_is_dragged(cut_page: Page) -> None:
+    page = cut_page
+    box = page.locator(".slider").bounding_box()
+    assert box is not None
+    y = box["y"] + 30
+    page.mouse.move(box["x"] + box["width"] / 2, y)
+    page.mouse.down()
+    assert int(state(page)["moment"]) == pytest.approx(10800, abs=60)
+    page.mouse.move(box["x"] + box["width"] * 0.75, y)
+    inside = (box["width"] * 0.75 - 14) / (box["width"] - 28)
+    assert int(state(page)["moment"]) == pytest.approx(21600 * inside, abs=60)
+    assert page.evaluate("saved.length") == 0
+    page.mouse.move(box["x"] + 2 * box["width"], y)
+    page.mouse.up()
+    assert state(page)["moment"] == "21600"
+    assert page.evaluate("saved.at(-1)") == 21600
+
+
+def test_dragging_while_it_plays_goes_on_playing(cut_page: Page) -> None:
+    page = cut_page
+    page.get_by_role("button", name="Play").click()
+    box = page.locator(".slider").bounding_box()
+    assert box is not None
+    page.mouse.move(box["x"] + box["width"] / 2, box["y"] + 30)
+    page.mouse.down()
+    assert state(page)["playing"] == "no"
+    page.mouse.up()
+    assert state(page)["playing"] == "yes"
+
+
+def test_it_works_by_touch(open_cut: Callable[..., Page]) -> None:
+    page = open_cut("tablet", has_touch=True)
+    box = page.locator(".slider").bounding_box()
+    assert box is not None
+    page.touchscreen.tap(box["x"] + box["width"] / 2, box["y"] + 30)
+    assert int(state(page)["moment"]) == pytest.approx(10800, abs=60)
+    page.get_by_role("button", name="Alarm sounds").tap()
+    assert state(page)["moment"] == "12600"
+    for button in [*page.get_by_role("button").all(), page.get_by_label("Speed")]:
+        size = button.bounding_box()
+        assert size is not None
+        assert size["height"] >= 44
+
+
+def test_buttons_jump_to_what_happens(cut_page: Page) -> None:
+    page = cut_page
+    for name, moment in [
+        ("Pump stops working 3 h 00 min", 10800), ("Alarm sounds 3 h 30 min", 12600),
+        ("Water on the floor 4 h 00 min", 14400), ("Begin 0 h 00 min", 0),
+    ]:  # fmt: skip
+        page.get_by_role("group", name="Go to").get_by_role("button", name=name).click()
+        assert state(page)["moment"] == str(moment)
+        assert page.evaluate("saved.at(-1)") == moment
+
+
+def test_a_dry_floor_is_said(cut_page: Page, cut_story: dict[str, Any]) -> None:
+    page = cut_page
+    story = {**cut_story, "flood_s": None, "level_m": [min(v, -0.05) for v in cut_story["level_m"]]}
+    page.evaluate("story => put('story', story)", story)
+    expect(page.get_by_text("Water does not reach the floor here")).to_be_visible()
+    expect(page.get_by_role("button", name="Water on the floor")).to_have_count(0)
+
+
+def test_a_new_story_keeps_the_moment_and_the_motion(
+    cut_page: Page, cut_story: dict[str, Any]
+) -> None:
+    page = cut_page
+    at(page, 12900)
+    page.get_by_role("button", name="Play").click()
+    working = {
+        **cut_story,
+        "title": "working",
+        "level_m": [min(v, -0.33) for v in cut_story["level_m"]],
+        "stopped_at_s": None,
+        "alarm_s": None,
+        "flood_s": None,
+    }
+    page.evaluate("story => put('story', story)", working)
+    assert int(state(page)["moment"]) >= 12900
+    assert state(page)["playing"] == "yes"
+    assert state(page)["alarm"] == "silent"
+    expect(page.get_by_text("Split-level: working")).to_be_visible()
+
+
+def test_unknown_pump_is_called_in_order(cut_page: Page, cut_story: dict[str, Any]) -> None:
+    page = cut_page
+    page.evaluate("story => put('story', story)", {**cut_story, "pump_on": None})
+    expect(reading(page, "pump")).to_have_text("in order")
+
+
+def test_without_data_it_says_so(cut_page: Page, cut_story: dict[str, Any]) -> None:
+    page = cut_page
+    page.evaluate("put('story', {})")
+    expect(page.get_by_text("Nothing to show yet")).to_be_visible()
+    expect(page.locator(".picture")).to_be_hidden()
+    page.evaluate("story => put('story', story)", cut_story)
+    expect(page.locator(".picture")).to_be_visible()
+    assert page.locator(".picture text").count() > 8
+
+
+def test_the_live_region_speaks_of_events_only(cut_page: Page) -> None:
+    page = cut_page
+    page.evaluate(
+        """() => { window.said = []; const live = document.querySelector("[aria-live]");
+        const watch = new MutationObserver(() => said.push(live.textContent));
+        watch.observe(live, { childList: true }); }"""
+    )
+    page.get_by_role("button", name="Play").click()
+    page.clock.run_for(58_000)
+    said = page.evaluate("said")
+    assert said[:3] == [
+        "Pump stops working, 3 h 00 min.",
+        "Alarm sounds, 3 h 30 min.",
+        "Water on the floor, 4 h 00 min.",
+    ]
+    assert len(said) == 4
+    assert said[3].startswith("End of the storm. 6 h 00 min into the storm.")
+
+
+def test_reduced_motion_is_respected(open_cut: Callable[..., Page]) -> None:
+    page = open_cut("tablet", reduced_motion="reduce")
+    page.get_by_label("Speed").select_option("60")
+    rain = page.locator("path.rain").get_attribute("d")
+    page.get_by_role("button", name="Play").click()
+    page.clock.run_for(980)
+    assert state(page)["moment"] == "0"
+    page.clock.run_for(60)
+    assert int(state(page)["moment"]) == pytest.approx(60, abs=3)
+    assert page.locator("path.rain").get_attribute("d") == rain
+
+
+def test_motion_is_seen_otherwise(cut_page: Page) -> None:
+    page = cut_page
+    rain = page.locator("path.rain").get_attribute("d")
+    page.get_by_role("button", name="Play").click()
+    page.clock.run_for(200)
+    assert page.locator("path.rain").get_attribute("d") != rain
+
+
+def test_axe_finds_nothing_serious(cut_page: Page) -> None:
+    page = cut_page
+    page.clock.resume()  # axe waits by the clock of the page
+    for moment_s in (0, 12900, 21600):
+        at(page, moment_s)
+        found = Axe().run(page).response["violations"]
+        assert [v["id"] for v in found if v["impact"] in ("serious", "critical")] == []
+
+
+def test_the_picture_is_described(cut_page: Page) -> None:
+    page = cut_page
+    at(page, 12900)
+    picture = page.get_by_role("img")
+    expect(picture).to_have_accessible_name(
+        "Split-level: 10-year storm, 3.7 in in 24 h. 3 h 35 min into the storm. Rain: 1.0 in/h. "
+        "Water: 5 in below the floor. Pump: not working. Alarm: sounding."
+    )
+
+
+def test_it_fits_the_window(cut_page: Page) -> None:
+    page = cut_page
+    assert page.evaluate("document.documentElement.scrollWidth <= innerWidth")
+    assert page.evaluate("document.documentElement.scrollHeight <= innerHeight")
+    sizes = page.evaluate(
+        """[...document.querySelectorAll(".moving-cut *")].filter((e) => e.textContent.trim())
+        .map((e) => parseFloat(getComputedStyle(e).fontSize))"""
+    )
+    assert min(sizes) >= 12
+
+
+def test_narrow_it_stacks(cut_page: Page) -> None:
+    page = cut_page
+    page.set_viewport_size({"width": 560, "height": 1200})
+    expect(page.locator(".picture")).to_have_attribute("height", "760")
+    assert page.evaluate("document.documentElement.scrollWidth <= innerWidth")
+    page.set_viewport_size({"width": 680, "height": 900})
+    expect(page.locator(".picture")).to_have_attribute("height", "320")
+
+
+def test_taken_away_it_leaves_nothing_behind(cut_page: Page) -> None:
+    page = cut_page
+    page.get_by_role("button", name="Play").click()
+    assert page.evaluate("listeners()") == 3
+    page.evaluate("stop()")
+    assert page.evaluate("listeners()") == 0
+    moment = state(page)["moment"]
+    page.clock.run_for(1000)
+    assert state(page)["moment"] == moment

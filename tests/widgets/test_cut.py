@@ -1,0 +1,268 @@
+"""The moving cut on the Python side: what it takes, what it refuses, and what it is told."""
+
+from __future__ import annotations
+
+import copy
+import json
+from collections.abc import Callable
+from itertools import pairwise
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pytest
+
+from riskkit.assessment import Assessment, Settings, assess, design_rain
+from riskkit.errors import InputError, RangeError
+from riskkit.homes import Homes
+from riskkit.records import PitModel
+from riskkit.risk.draws import draw_homes, middle_home
+from riskkit.simulate import pit_of
+from riskkit.site import load_site
+from riskkit.units import UnitSystem
+from riskkit.widgets.cut import MovingCut, check_scene, check_story, scene_of, story_of
+
+SCENE: dict[str, Any] = {
+    "units": "us",
+    "ground_m": 1.7,
+    "pit": {"depth_m": 0.66, "width_m": 0.46, "bottom_width_m": 0.4},
+    "switch": {"on_m": -0.33, "off_m": -0.53, "alarm_m": -0.15},
+    "drain_m": -0.2,
+    "gravel_m": 0.1,
+    "slab_m": 0.1,
+    "outlet_m": 2.3,
+    "water_table_m": None,
+    "labels": {"name": "A home"},
+}
+STORY: dict[str, Any] = {
+    "title": "a storm",
+    "time_s": [0, 600, 1200],
+    "rain_mm_h": [10, 20, 0],
+    "level_m": [-0.5, -0.2, 0.02],
+    "pump_on": [0, 1, 0],
+    "stopped_at_s": 700,
+    "alarm_s": 800,
+    "flood_s": 1150,
+    "sentence": "It rains.",
+}
+
+
+def changed(data: dict[str, Any], path: str, value: object) -> dict[str, Any]:
+    data = copy.deepcopy(data)
+    *way, last = path.split(".")
+    part = data
+    for key in way:
+        part = part[key]
+    part[last] = value
+    return data
+
+
+def test_traits_hold_the_data_and_go_to_the_browser() -> None:
+    cut = MovingCut(scene=SCENE, story=STORY, moment_s=600)
+    state = cut.get_state(["scene", "story", "moment_s"])
+    assert state["story"] == STORY
+    assert state["moment_s"] == 600
+    assert state["scene"]["show"]["length"][0] == "in"
+    assert state["scene"]["show"]["length"][1] == pytest.approx(1 / 0.0254)
+    json.dumps(state)
+    cut.story = {}
+    assert cut.story == {}
+
+
+def test_units_follow_the_scene() -> None:
+    cut = MovingCut(scene=SCENE)
+    cut.scene = changed(SCENE, "units", "metric")
+    assert cut.scene["show"]["rain"] == ["mm/h", 1.0]
+
+
+@pytest.mark.parametrize(
+    ("path", "value", "words"),
+    [
+        ("units", "si", "units"),
+        ("ground_m", None, "ground_m"),
+        ("ground_m", float("nan"), "ground_m"),
+        ("outlet_m", "2 m", "outlet_m"),
+        ("pit", None, "pit"),
+        ("pit.depth_m", True, "depth_m"),
+        ("pit.width_m", 0.0, "no size"),
+        ("switch.on_m", -0.6, "order"),
+        ("switch.alarm_m", 0.1, "order"),
+        ("switch.off_m", -0.7, "order"),
+        ("water_table_m", float("inf"), "water_table_m"),
+    ],
+)
+def test_a_scene_that_cannot_be_drawn_is_refused(path: str, value: object, words: str) -> None:
+    with pytest.raises(InputError, match=words):
+        MovingCut(scene=changed(SCENE, path, value))
+
+
+@pytest.mark.parametrize(
+    ("path", "value", "words"),
+    [
+        ("title", None, "title"),
+        ("time_s", [0, 600, 600], "increase"),
+        ("time_s", [0], "increase"),
+        ("level_m", [0.0, 1.0], "one number for each time"),
+        ("level_m", [0.0, float("nan"), 1.0], "finite"),
+        ("rain_mm_h", "heavy", "list"),
+        ("pump_on", [1], "one number for each time"),
+        ("flood_s", float("inf"), "finite"),
+    ],
+)
+def test_a_story_that_cannot_be_played_is_refused(path: str, value: object, words: str) -> None:
+    with pytest.raises(InputError, match=words):
+        MovingCut(story=changed(STORY, path, value))
+
+
+def test_a_measure_that_cannot_be_is_a_range_error() -> None:
+    with pytest.raises(RangeError):
+        check_scene(changed(SCENE, "slab_m", 0))
+
+
+def test_a_moment_is_a_finite_number() -> None:
+    with pytest.raises(InputError, match="moment_s"):
+        MovingCut(moment_s=float("nan"))
+
+
+# ---- from a real home -------------------------------------------------------------------------
+
+
+@pytest.fixture(scope="module", params=["row_house_near_creek", "bungalow_on_sand"])
+def home(request: pytest.FixtureRequest, demo_sites: Path) -> tuple[Homes, PitModel, Assessment]:
+    site = load_site(demo_sites / f"{request.param}.toml")
+    middle = middle_home(site)
+    settings = Settings(return_periods_yr=(10.0, 100.0), n_draws=2)
+    return middle, pit_of(middle), assess(site, design_rain(site, demo_sites).used, settings)
+
+
+Told = Callable[..., dict[str, Any]]
+
+
+@pytest.fixture(scope="module")
+def told(home: tuple[Homes, PitModel, Assessment]) -> Told:
+    _, pit, answer = home
+
+    def tell(*, stopped: bool, fine: bool = True, storm: int = 1) -> dict[str, Any]:
+        return story_of(
+            answer.storms[storm],
+            stopped=stopped,
+            system=UnitSystem.US,
+            sentence="As it is.",
+            pit=pit if fine else None,
+        )
+
+    return tell
+
+
+def test_the_scene_is_the_home_upside_down(home: tuple[Homes, PitModel, Assessment]) -> None:
+    middle, pit, _ = home
+    scene = check_scene(scene_of(middle, UnitSystem.US, name="here"))
+    assert scene["labels"]["name"] == "here"
+    assert scene["pit"]["depth_m"] == middle["pit_depth_m"][0]
+    marks = (("off_m", pit.off_index), ("on_m", pit.on_index), ("alarm_m", pit.alarm_index))
+    for key, index in marks:
+        assert scene["switch"][key] == pytest.approx(float(pit.level_m[0, index[0]]))
+    json.dumps(scene, allow_nan=False)
+
+
+def test_a_scene_shows_one_home(demo_sites: Path) -> None:
+    homes = draw_homes(load_site(demo_sites / "row_house_near_creek.toml"), 4, 1)
+    with pytest.raises(InputError, match="one home"):
+        scene_of(homes, UnitSystem.US)
+
+
+@pytest.mark.parametrize("stopped", [False, True])
+@pytest.mark.parametrize("fine", [False, True])
+def test_a_story_can_be_played(told: Told, stopped: bool, fine: bool) -> None:
+    story = told(stopped=stopped, fine=fine)
+    assert check_story(story) is story
+    text = json.dumps(story, allow_nan=False)
+    assert len(text) < 200_000
+    assert (story["stopped_at_s"] is not None) == stopped
+    assert (story["pump_on"] is not None) == fine
+    assert story["title"].startswith("100-year storm, ")
+
+
+def test_marks_of_the_story_lie_on_its_level(
+    told: Told, home: tuple[Homes, PitModel, Assessment]
+) -> None:
+    story = told(stopped=True)
+    alarm_m = home[2].storms[1].trace.alarm_m
+    level = np.interp(story["alarm_s"], story["time_s"], story["level_m"])
+    assert level == pytest.approx(alarm_m, abs=1e-3)
+    assert story["stopped_at_s"] <= story["alarm_s"]
+    if story["flood_s"] is not None:
+        assert np.interp(story["flood_s"], story["time_s"], story["level_m"]) == pytest.approx(
+            0.0, abs=1e-3
+        )
+    else:
+        assert max(story["level_m"]) < 0
+
+
+def test_time_to_flood_is_the_one_of_the_answer(
+    told: Told, home: tuple[Homes, PitModel, Assessment]
+) -> None:
+    """The picture and the chart show the same middle home: within a step of the chart."""
+    trace = home[2].storms[1].trace
+    story = told(stopped=True)
+    chart_alarm = trace.time_s[np.isfinite(trace.stopped_m).argmax()]
+    assert story["alarm_s"] == pytest.approx(float(chart_alarm), abs=10.0)
+    wet = trace.time_s[np.nan_to_num(trace.stopped_m, nan=-1.0) >= 0]
+    if wet.size:
+        assert wet[0] - 300.0 <= story["flood_s"] <= wet[0]
+    else:
+        assert story["flood_s"] is None
+
+
+def test_the_pump_runs_where_the_water_falls_and_is_dead_after_it_stopped(told: Told) -> None:
+    story = told(stopped=True)
+    falls = [
+        (t, on)
+        for t, on, (a, b) in zip(
+            story["time_s"], story["pump_on"], pairwise(story["level_m"]), strict=False
+        )
+        if b < a - 0.001
+    ]
+    before = [on for t, on in falls if t < story["stopped_at_s"]]
+    assert all(before)
+    after = [on for t, on in zip(story["time_s"], story["pump_on"], strict=True)
+             if t >= story["stopped_at_s"]]  # fmt: skip
+    assert not any(after)
+
+
+def test_the_level_keeps_between_the_switches_while_the_pump_works(
+    told: Told, home: tuple[Homes, PitModel, Assessment]
+) -> None:
+    trace = home[2].storms[1].trace
+    story = told(stopped=False)
+    assert story["flood_s"] is None
+    assert min(story["level_m"]) >= trace.off_m - 1e-4
+    assert max(story["level_m"]) <= trace.on_m + 0.02
+    starts = sum(b > a for a, b in pairwise(story["pump_on"]))
+    assert starts > 3
+
+
+@pytest.mark.parametrize("fine", [False, True])
+def test_no_step_is_a_jump(
+    told: Told, home: tuple[Homes, PitModel, Assessment], fine: bool
+) -> None:
+    """From before the stop on, water rises no faster than the inflow can fill the free area."""
+    _, pit, answer = home
+    most_m3_s = float(answer.storms[1].trace.inflow_m3_s.max() + pit.seepage_m3_s.max())
+    fastest_m_s = most_m3_s / float(pit.area_m2.min())
+    story = told(stopped=True, fine=fine)
+    stop = story["time_s"].index(story["stopped_at_s"])
+    alarm = int(np.searchsorted(story["time_s"], story["alarm_s"]))
+    first = max(0, stop - 1)
+    rise = np.diff(story["level_m"][first:]) / np.diff(story["time_s"][first:])
+    assert rise.max() <= fastest_m_s
+    assert np.all(rise[stop - first : alarm - first] >= 0)
+
+
+def test_the_files_are_small_and_name_no_address() -> None:
+    static = Path(__file__).parents[2] / "riskkit" / "widgets" / "static"
+    for path in static.iterdir():
+        text = path.read_text("utf-8")
+        assert len(text.splitlines()) <= 500
+        assert "http" not in text.replace("http://www.w3.org/2000/svg", "")
+        assert "@import" not in text
