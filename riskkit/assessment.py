@@ -15,7 +15,8 @@ import numpy as np
 import riskkit
 from riskkit.errors import InputError, collect_warnings
 from riskkit.homes import Homes
-from riskkit.pit.balance import level_after, run_pit
+from riskkit.pit.balance import dry_time_to_flood, level_after, run_pit
+from riskkit.pit.geometry import below_minimum_size
 from riskkit.rainfall.extremes import depth_duration_frequency
 from riskkit.rainfall.frequency import to_partial_duration
 from riskkit.rainfall.official import read_rain_table
@@ -41,7 +42,6 @@ from riskkit.risk.draws import Assumption, assumptions, draw_homes, middle_home
 from riskkit.risk.failure import (
     HOURS_AFTER,
     FailureSummary,
-    dry_weather_s,
     summarise_failure,
 )
 from riskkit.risk.outcome import Outcome, outcome
@@ -336,18 +336,26 @@ def assess(
         tell("filling the pits")
         answers = _storm_answers(homes, pit, storms, rain, settings)
         traces = _traces(middle, middle_pit, storms, settings)
-    notes = dict.fromkeys([*rain.notes, *caught])
+    notes = dict.fromkeys([*rain.notes, *caught, *_about_pit(site, middle)])
     on_seepage = np.take_along_axis(pit.seepage_m3_s, pit.on_index[:, None], axis=1)[:, 0]
     return Assessment(
         site=site,
         settings=settings,
         rain=rain,
         storms=tuple(build(trace) for build, trace in zip(answers, traces, strict=True)),
-        dry_s=outcome(dry_weather_s(pit)),
+        dry_s=outcome(dry_time_to_flood(pit)),
         dry_inflow_m3_s=outcome(on_seepage),
         assumptions=assumptions(site),
         warnings=tuple(notes),
     )
+
+
+def _about_pit(site: Site, middle: Homes) -> list[str]:
+    """Remark on a pit that is known to be smaller than a model code allows."""
+    known = [site.quantity(key) for key in ("pit.diameter", "pit.depth")]
+    if not all(known) or not below_minimum_size(middle["pit_diameter_m"], middle["pit_depth_m"])[0]:
+        return []
+    return ["The pit is smaller than the 18 in by 24 in that a model code asks for; ask locally."]
 
 
 def _storms(

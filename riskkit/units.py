@@ -19,7 +19,7 @@ from riskkit.errors import InputError
 if TYPE_CHECKING:
     import pint
 
-__all__ = ["EXAMPLES", "UnitSystem", "convert", "parse_quantity", "same_dimension"]
+__all__ = ["EXAMPLES", "UnitSystem", "convert", "parse_quantity"]
 
 
 class UnitSystem(Enum):
@@ -73,24 +73,6 @@ def _unit(text: str) -> pint.Unit:
 def _factor(from_unit: str, to_unit: str) -> float:
     """Multiplier between two units without an offset."""
     return float(_registry().Quantity(1.0, _unit(from_unit)).to(_unit(to_unit)).magnitude)
-
-
-def same_dimension(unit: str, other: str) -> bool:
-    """Tell whether two units measure the same thing.
-
-    Parameters
-    ----------
-    unit : str
-        A unit, such as ``"gpm"``.
-    other : str
-        Another unit, such as ``"m3/s"``.
-
-    Returns
-    -------
-    bool
-        True where one can be turned into the other.
-    """
-    return bool(_unit(unit).dimensionality == _unit(other).dimensionality)
 
 
 def convert(value: float, from_unit: str, to_unit: str) -> float:

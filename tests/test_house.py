@@ -64,3 +64,16 @@ def test_readme_holds_the_validation_table() -> None:
     shown = re.search(r"<!-- checks -->\n(.*?)\n<!-- end -->", readme, re.DOTALL)
     assert shown is not None
     assert shown.group(1).strip() == "\n".join(rows)
+
+
+def test_every_source_is_used_and_none_is_unknown() -> None:
+    from riskkit.tables import load_sources
+
+    text = "".join(
+        path.read_text(encoding="utf-8")
+        for folder in ("riskkit", "tests/published")
+        for path in (ROOT / folder).rglob("*")
+        if path.suffix in (".py", ".csv")
+    )
+    unused = [key for key in load_sources() if not re.search(rf"\b{key}\b", text)]
+    assert unused == []

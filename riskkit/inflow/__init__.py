@@ -1,5 +1,5 @@
 """Water to the pit: from rain at the wall, and from the ground.
 
-`surface` (roof and gutter), `soils` (properties by texture), `infiltration` (Green and Ampt),
+`soils` (properties by texture), `infiltration` (Green and Ampt),
 `total` (storm water through the backfill to the drain), `seepage` (ground water, by level).
 """

@@ -2,7 +2,7 @@
 
 Depths are metres of water over the strip at the wall, volumes are cubic metres. Every function here
 is plain arithmetic on numbers; what it means, with sources and ranges, stands in the public modules
-`infiltration`, `surface` and `total`.
+`infiltration` and `total`.
 """
 
 from __future__ import annotations

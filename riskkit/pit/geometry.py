@@ -28,7 +28,6 @@ __all__ = [
     "round_area_m2",
     "round_room",
     "tapered_room",
-    "volume_from_areas_m3",
     "volume_m3",
 ]
 
@@ -206,30 +205,6 @@ def measured_room(depth_m: FloatArray, volume_m3: FloatArray) -> tuple[Slab, ...
         raise InputError(where, "a higher level does not hold more water", "check the rows")
     area = np.diff(volume) / np.diff(level)
     return tuple(_slab(*row) for row in zip(level[:-1], level[1:], area, strict=True))
-
-
-def volume_from_areas_m3(height_m: FloatArray, area_m2: FloatArray) -> FloatArray:
-    """Volume up to each height by average end areas, V = sum of (A0 + A1) / 2 · dh.
-
-    Parameters
-    ----------
-    height_m : (n_points,) array
-        Heights, increasing [m].
-    area_m2 : (n_points,) array
-        Area at each height [m2].
-
-    Returns
-    -------
-    (n_points,) array
-        Volume below each height, beginning with zero [m3].
-
-    References
-    ----------
-    hds2 : Example 8.9
-    """
-    area = np.asarray(area_m2, dtype=np.float64)
-    parts = (area[1:] + area[:-1]) / 2.0 * np.diff(height_m)
-    return np.concatenate([[0.0], np.cumsum(parts)])
 
 
 def pump_body(depth_m: FloatArray, pump_volume_m3: FloatArray, pump_height_m: FloatArray) -> Slab:

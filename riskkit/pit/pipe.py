@@ -15,7 +15,6 @@ __all__ = [
     "equivalent_length_m",
     "fitting_diameters",
     "friction_slope",
-    "pipe_bore_m",
     "pipe_head_loss_m",
     "pipe_water_m3",
     "static_lift_m",
@@ -25,34 +24,6 @@ __all__ = [
 _GRAVITY_M_S2 = 9.80665  # standard acceleration of gravity
 GROUND_WATER_VISCOSITY_M2_S = 1.306e-6  # kinematic viscosity of water at 10 degC
 PLASTIC_ROUGHNESS_M = 1.5e-6  # drawn tubing, Moody 1944; new plastic pipe is as smooth
-
-
-def pipe_bore_m(nominal: str) -> float:
-    """Inside diameter of a pipe of common size.
-
-    Parameters
-    ----------
-    nominal : str
-        Nominal size, such as ``"1-1/2 in"``.
-
-    Returns
-    -------
-    float
-        Inside diameter, schedule 40: outside diameter less two walls [m].
-
-    Raises
-    ------
-    InputError
-        Where the size is not in the table.
-
-    References
-    ----------
-    astm_d1785 : Tables 1 and 2
-    """
-    bores = {row["nominal"]: float(row["bore"]) for row in load_table("pipe_sizes").rows}
-    if nominal not in bores:
-        raise InputError("pipe size", f"{nominal!r} is not known", f"use one of {', '.join(bores)}")
-    return bores[nominal]
 
 
 @cache

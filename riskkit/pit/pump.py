@@ -17,11 +17,9 @@ from riskkit.records import FloatArray
 
 __all__ = [
     "PumpCurve",
-    "affinity_factors",
     "curve_from_points",
     "curve_from_rating",
     "duty_flow_m3_s",
-    "hydraulic_power_w",
     "need_duty_point",
     "pump_head_m",
 ]
@@ -167,52 +165,6 @@ def pump_head_m(curve: PumpCurve, flow_m3_s: FloatArray) -> FloatArray:
         bend = (slopes[:, j] - slopes[:, j - 1])[:, None]
         head = head + bend * np.maximum(square - knots[:, j : j + 1], 0.0)
     return np.asarray(head)
-
-
-def affinity_factors(speed_share: float) -> tuple[float, float, float]:
-    """Flow, head and power of a pump at another speed: n, n², n³.
-
-    Parameters
-    ----------
-    speed_share : float
-        Speed against the speed of the curve [-].
-
-    Returns
-    -------
-    flow_factor : float
-        Factor of the flow [-].
-    head_factor : float
-        Factor of the head [-].
-    power_factor : float
-        Factor of the power [-].
-
-    References
-    ----------
-    pump_affinity : affinity laws
-    """
-    return speed_share, speed_share**2, speed_share**3
-
-
-def hydraulic_power_w(flow_m3_s: FloatArray, head_m: FloatArray) -> FloatArray:
-    """Power that goes into the water, P = rho g Q H.
-
-    Parameters
-    ----------
-    flow_m3_s : array
-        Flow [m3/s].
-    head_m : array that fits `flow_m3_s`
-        Head [m].
-
-    Returns
-    -------
-    array
-        Power [W].
-
-    References
-    ----------
-    arithmetic : weight per time, lifted
-    """
-    return np.asarray(_WATER_DENSITY_KG_M3 * _GRAVITY_M_S2 * np.asarray(flow_m3_s) * head_m)
 
 
 def duty_flow_m3_s(

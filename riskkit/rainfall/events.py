@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 from riskkit.errors import RangeError
 from riskkit.records import FloatArray, RainRecord
 
-__all__ = ["Storm", "chance_of_dry_gap", "mean_dry_gap_h", "split_storms"]
+__all__ = ["Storm", "split_storms"]
 
 DRY_GAP_H = 6.0
 BEFORE_H = 120.0  # five days, as the classes of antecedent rain in older handbooks
@@ -148,69 +148,3 @@ def _peaks(sums: FloatArray, first: NDArray[np.intp], last: NDArray[np.intp], n:
     return peaks
 
 
-def mean_dry_gap_h(storms_per_year: float, mean_duration_h: float) -> float:
-    """Return the mean dry time between storms.
-
-    .. math:: G = 8760 / N - D
-
-    Parameters
-    ----------
-    storms_per_year : float
-        Number of storms in a year N, above zero [1/yr].
-    mean_duration_h : float
-        Their mean duration D [h].
-
-    Returns
-    -------
-    float
-        Mean dry time between the end of a storm and the begin of the next G [h].
-
-    Raises
-    ------
-    RangeError
-        Where so many storms do not fit in a year.
-
-    References
-    ----------
-    bedient2013 : Example 3-9
-    """
-    hours_per_year = 8760.0
-    gap = hours_per_year / storms_per_year - mean_duration_h if storms_per_year > 0 else -1.0
-    if not gap > 0:
-        raise RangeError(
-            "storms",
-            f"{storms_per_year:g} storms of {mean_duration_h:g} h do not fit in a year",
-        )
-    return gap
-
-
-def chance_of_dry_gap(gap_h: float, mean_gap_h: float) -> float:
-    """Return the chance that it stays dry at least so long after a storm.
-
-    Storms are taken to come at random (exponential gaps): :math:`P = e^{-g/G}`. Its complement is
-    the chance that the next storm comes before a repair that takes `gap_h`.
-
-    Parameters
-    ----------
-    gap_h : float
-        Dry time g, zero or more [h].
-    mean_gap_h : float
-        Mean dry time between storms G [h].
-
-    Returns
-    -------
-    float
-        The chance [-].
-
-    Raises
-    ------
-    RangeError
-        Where a time is negative or the mean is zero.
-
-    References
-    ----------
-    bedient2013 : Example 3-9
-    """
-    if gap_h < 0 or not mean_gap_h > 0:
-        raise RangeError("storms", f"a dry gap of {gap_h:g} h, mean {mean_gap_h:g} h, cannot be")
-    return float(np.exp(-gap_h / mean_gap_h))

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from riskkit.pit.balance import level_after, time_to_flood
 from riskkit.records import FloatArray, PitInflow, PitModel, freeze_arrays
 
-__all__ = ["HOURS_AFTER", "FailureSummary", "dry_weather_s", "summarise_failure"]
+__all__ = ["HOURS_AFTER", "FailureSummary", "summarise_failure"]
 
 HOURS_AFTER = (1.0, 3.0, 6.0, 12.0)
 """Hours after the alarm at which the depth on the floor is told [h]."""
@@ -91,24 +91,3 @@ def _median(times: FloatArray, wet: NDArray[np.bool_]) -> FloatArray:
     at = wet.sum(axis=1) // 2
     middle: FloatArray = ordered[np.arange(times.shape[0]), at]
     return middle
-
-
-def dry_weather_s(pit: PitModel) -> FloatArray:
-    """Time from the alarm to the floor with ground water alone.
-
-    Parameters
-    ----------
-    pit : PitModel
-        The pits.
-
-    Returns
-    -------
-    (n_draws,) array
-        Infinite where the level settles below the floor, or nothing flows in [s].
-
-    References
-    ----------
-    arithmetic : a storm of no rain
-    """
-    none = PitInflow(np.zeros((pit.level_m.shape[0], 1)), 3600.0)
-    return time_to_flood(pit, none, np.array([0.0])).time_to_flood_s[:, 0]

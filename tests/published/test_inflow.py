@@ -3,7 +3,8 @@
 import numpy as np
 import pytest
 
-from riskkit.inflow import infiltration, seepage, soils, surface
+from riskkit.inflow import infiltration, seepage, soils
+from riskkit.inflow.total import storm_inflow
 from riskkit.tables import load_table
 from riskkit.units import convert
 
@@ -180,42 +181,40 @@ def test_storm_of_blocks() -> None:
     assert ran_off.sum() * 100 == pytest.approx(11.37 - product[-1])
 
 
+def roof_to_drain_m3_s(rain_mm_h: float, area_m2: float) -> float:
+    """Flow from a roof whose downspouts are all tied into the drain, with next to nothing else."""
+    none = dict.fromkeys(
+        ("share_at_wall", "well_area_m2", "runon_area_m2", "gap_share", "fast_time_s",
+         "ponding_depth_m", "deficit_m"),
+        0.0,
+    )  # fmt: skip
+    inflow = storm_inflow(
+        np.full(4, rain_mm_h / 12), 300.0,
+        perimeter_m=1e-9, backfill_width_m=1.0, roof_area_m2=area_m2, runoff_share=1.0,
+        gutter_capacity_mm_h=500.0, share_to_drain=1.0, backfill_k_m_s=1e-6,
+        backfill_suction_m=0.1, backfill_moisture_deficit=0.2, drainable_porosity=0.1,
+        drain_depth_m=2.0, native_k_m_s=1e-6, native_suction_m=0.1, native_moisture_deficit=0.2,
+        **none,
+    )  # fmt: skip
+    return float(inflow.storm_m3_s[0, -1])
+
+
 @pytest.mark.published(
     stage="inflow", what="flow of 1 in/h on 1 ft2", source="ipc",
     where="gpm = 0.0104 R A", origin="printed", tolerance="2e-5 gpm",
 )  # fmt: skip
-def test_flow_off_a_square_foot() -> None:
-    flow = surface.rational_flow_m3_s(1.0, 25.4, convert(1, "ft2", "m2"))
-    assert convert(float(flow), "m3/s", "gpm") == pytest.approx(0.0104, abs=2e-5)
+def test_flow_of_an_inch_an_hour_on_a_square_foot() -> None:
+    flow = roof_to_drain_m3_s(25.4, convert(1, "ft2", "m2"))
+    assert convert(flow, "m3/s", "gpm") == pytest.approx(0.0104, abs=2e-5)
 
 
 @pytest.mark.published(
     stage="inflow", what="flow of 3 in/h on 2,506 ft2", source="ipc",
     where="Table 1106.3", origin="printed", tolerance="0.1 gpm",
 )  # fmt: skip
-def test_flow_off_a_roof() -> None:
-    flow = surface.rational_flow_m3_s(1.0, 3 * 25.4, convert(2506, "ft2", "m2"))
-    assert convert(float(flow), "m3/s", "gpm") == pytest.approx(78.2, abs=0.1)
-
-
-@pytest.mark.published(
-    stage="inflow", what="roof area that a drain carries falls with the rain", source="upc",
-    where="appendix D, D 3", origin="printed", tolerance="1 ft2",
-)  # fmt: skip
-def test_area_falls_with_the_rain() -> None:
-    drain = surface.rational_flow_m3_s(1.0, 25.4, convert(21400, "ft2", "m2"))
-    for area in (6687.0, 6689.0):
-        limit = float(surface.gutter_capacity_mm_h(drain, convert(area, "ft2", "m2"), 1.0))
-        # 6,688 ft2 at 3.2 in/h: a foot less carries more rain, a foot more less
-        assert (limit / 25.4 > 3.2) == (area < 6688)
-
-
-@pytest.mark.published(
-    stage="inflow", what="capacity of a half-round eaves gutter of 8000 mm2", source="en12056_3",
-    where="half-round gutters, level and short", origin="memory", tolerance="0.02 L/s",
-)  # fmt: skip
-def test_eaves_gutter() -> None:
-    assert float(surface.eaves_gutter_flow_m3_s(8000.0)) * 1000 == pytest.approx(2.1, abs=0.02)
+def test_flow_of_three_inches_an_hour_on_a_roof() -> None:
+    flow = roof_to_drain_m3_s(3 * 25.4, convert(2506, "ft2", "m2"))
+    assert convert(flow, "m3/s", "gpm") == pytest.approx(78.2, abs=0.1)
 
 
 @pytest.mark.published(

@@ -8,6 +8,7 @@ from riskkit.pit.balance import run_pit, time_to_flood
 from riskkit.pit.model import build_pit
 from riskkit.records import PitInflow
 from riskkit.units import convert
+from riskkit.variables import choices
 
 ONE = np.ones(1)
 GPM = convert(1.0, "gpm", "m3/s")
@@ -34,6 +35,11 @@ FRICTION = {
 WARM_VISCOSITY_M2_S = 1.004e-6  # water at 20 degC
 
 
+def bore_m(size: str) -> float:
+    """Inside diameter of Schedule 40 pipe as the home file takes it."""
+    return choices()["pipe.size"].options[size]["pipe.bore"].p50
+
+
 def round_pit(diameter_in=18.0, off_in=20.0, on_in=12.0, alarm_in=6.0, pump_gpm=40.0):
     room = [
         *geometry.round_room(24 * INCH * ONE, diameter_in * INCH * ONE),
@@ -55,7 +61,7 @@ def run_steady(pit, gpm, hours=24.0):
 @pytest.mark.parametrize("size", FRICTION)
 def test_darcy_weisbach_agrees_with_the_printed_friction(size) -> None:
     """At 20 degC; the table rests on Hazen and Williams, which loses too little at low speed."""
-    bore = np.array(pipe.pipe_bore_m(size))
+    bore = np.array(bore_m(size))
     for gpm, printed in FRICTION[size].items():
         if printed >= 1.0:
             slope = pipe.friction_slope(
@@ -73,7 +79,7 @@ def test_darcy_weisbach_agrees_with_the_printed_friction(size) -> None:
 def test_bores_reproduce_the_printed_friction_table(size) -> None:
     """J = 0.2083 (100 / C)^1.852 Q^1.852 / d^4.8655, in gpm and inches: holds the bores."""
     for gpm, printed in FRICTION[size].items():
-        loss = 0.2083 * (100 / 150 * gpm) ** 1.852 / (pipe.pipe_bore_m(size) / INCH) ** 4.8655
+        loss = 0.2083 * (100 / 150 * gpm) ** 1.852 / (bore_m(size) / INCH) ** 4.8655
         assert loss == pytest.approx(printed, abs=0.06)
 
 
@@ -83,7 +89,7 @@ def test_bores_reproduce_the_printed_friction_table(size) -> None:
 )  # fmt: skip
 @pytest.mark.parametrize(("size", "gpm", "feet"), [("1-1/2 in", 20, 3.15), ("2 in", 40, 3.82)])
 def test_velocity(size, gpm, feet) -> None:
-    found = pipe.velocity_m_s(np.array(gpm * GPM), np.array(pipe.pipe_bore_m(size)))
+    found = pipe.velocity_m_s(np.array(gpm * GPM), np.array(bore_m(size)))
     assert convert(float(found), "m/s", "ft/s") == pytest.approx(feet, abs=0.02)
 
 
@@ -101,33 +107,8 @@ FITTINGS = {
 @pytest.mark.parametrize("size", FITTINGS)
 def test_equivalent_length_of_fittings(size) -> None:
     for name, feet in FITTINGS[size].items():
-        found = pipe.equivalent_length_m(np.array([pipe.pipe_bore_m(size)]), {name: 1})
+        found = pipe.equivalent_length_m(np.array([bore_m(size)]), {name: 1})
         assert convert(float(found[0]), "m", "ft") == pytest.approx(feet, abs=0.05)
-
-
-@pytest.mark.published(
-    stage="pump", what="affinity laws", source="pump_affinity", where="speed 0.8",
-    origin="computed", tolerance="1e-9",
-)  # fmt: skip
-def test_affinity_laws() -> None:
-    assert pump.affinity_factors(0.8) == pytest.approx((0.8, 0.64, 0.512), abs=1e-9)
-    # and the duty flow obeys them: without lift and losses the flow goes with the speed
-    curve = pump.curve_from_rating(2e-3 * ONE, 3.0 * ONE, 7.0 * ONE)
-    at = np.array([[0.0]])
-    flow = [
-        pump.duty_flow_m3_s(at, curve, 0 * ONE, 9.0 * ONE, 0 * ONE, speed_share=n)[0, 0]
-        for n in (1.0, 0.8)
-    ]
-    assert flow[1] / flow[0] == pytest.approx(0.8, rel=1e-6)
-
-
-@pytest.mark.published(
-    stage="pump", what="hydraulic power", source="arithmetic", where="WHP = Q H / 3960",
-    origin="computed", tolerance="0.2 %",
-)  # fmt: skip
-def test_hydraulic_power() -> None:
-    watts = pump.hydraulic_power_w(np.array(30 * GPM), np.array(convert(13.27, "ft", "m")))
-    assert float(watts) / 745.7 == pytest.approx(0.1005, rel=0.002)
 
 
 @pytest.mark.published(
@@ -139,7 +120,7 @@ def test_the_usual_plate() -> None:
     rated, head = 43 * GPM, convert(10, "ft", "m")
     curve = pump.curve_from_rating(rated * ONE, head * ONE, convert(22, "ft", "m") * ONE)
     assert pump.pump_head_m(curve, np.array([[rated]]))[0, 0] == pytest.approx(head)
-    bore = pipe.pipe_bore_m("1-1/2 in") * ONE
+    bore = bore_m("1-1/2 in") * ONE
     length = 6.0 + pipe.equivalent_length_m(bore, {"elbow_90": 3, "swing_check_valve": 1})
     lift = np.array([[-convert(1, "ft", "m")]])
     flow = pump.duty_flow_m3_s(lift, curve, convert(7, "ft", "m") * ONE, bore, length)
@@ -167,17 +148,6 @@ def test_least_size_of_a_pit() -> None:
     np.testing.assert_array_equal(found, [0, 1, 1, 0])
     room = geometry.round_room(24 * INCH * ONE, 18 * INCH * ONE)
     assert geometry.volume_m3(room, 0.0 * ONE)[0] / GALLON == pytest.approx(26.4, abs=0.05)
-
-
-@pytest.mark.published(
-    stage="pit", what="volume by average end areas", source="hds2",
-    where="Example 8.9, Table 8.3", origin="printed", tolerance="0.6",
-)  # fmt: skip
-def test_average_end_areas() -> None:
-    area = np.array([0, 490, 1740, 4290, 6880, 10320, 12830, 15500, 19870.0])
-    expected = [0, 245, 1360, 4375, 9960, 18560, 30135, 44300, 61985]
-    found = geometry.volume_from_areas_m3(np.arange(9.0), area)
-    np.testing.assert_allclose(found, expected, atol=0.6)
 
 
 @pytest.mark.published(

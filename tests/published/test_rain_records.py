@@ -3,7 +3,6 @@
 import numpy as np
 import pytest
 
-from riskkit.rainfall.events import chance_of_dry_gap, mean_dry_gap_h
 from riskkit.rainfall.official import read_rain_table
 from riskkit.rainfall.quality import world_envelope_mm
 
@@ -37,21 +36,6 @@ def test_world_records_lie_under_the_envelope(duration_h, record_mm):
 @pytest.mark.parametrize(("duration_h", "record_mm"), WORLD_BEYOND.items())
 def test_the_envelope_ends_before_four_days(duration_h, record_mm):
     assert record_mm > float(world_envelope_mm(duration_h))
-
-
-@pytest.mark.published(
-    stage="rain",
-    what="Mean dry gap between storms, and chances of 96 h dry and of a storm within 12 h",
-    source="bedient2013",
-    where="Example 3-9",
-    origin="printed",
-    tolerance="0.05 h; 0.005",
-)
-def test_dry_gaps_between_storms():
-    gap = mean_dry_gap_h(110, 5.3)
-    assert gap == pytest.approx(74.3, abs=0.05)
-    assert chance_of_dry_gap(96, gap) == pytest.approx(0.27, abs=0.005)
-    assert 1 - chance_of_dry_gap(12, gap) == pytest.approx(0.15, abs=0.005)
 
 
 HEAD = """Point precipitation frequency estimates ({unit})

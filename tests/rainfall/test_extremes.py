@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import time
-
 import lmoments3
 import numpy as np
 import pytest
@@ -343,14 +341,6 @@ def test_the_same_seed_gives_the_same_limits() -> None:
     record = random_record(40, 1)
     one, two = (depth_duration_frequency(record, np.random.default_rng(3)) for _ in range(2))
     np.testing.assert_array_equal(one.upper_mm, two.upper_mm)
-
-
-def test_sixty_years_of_hours_take_under_a_second() -> None:
-    record = random_record(62, 1)
-    begin = time.perf_counter()
-    annual_maxima(record, [1, 2, 3, 6, 12, 18, 24, 36, 48, 72])
-    depth_duration_frequency(record, np.random.default_rng(1))
-    assert time.perf_counter() - begin < 1.0
 
 
 def small_table(series: Series = Series.PARTIAL_DURATION) -> DepthDurationFrequency:

@@ -8,9 +8,10 @@ from scipy import stats
 from scipy.stats import qmc
 
 from riskkit.assessment import Settings, assess
+from riskkit.pit.balance import dry_time_to_flood
 from riskkit.records import DepthDurationFrequency, Hyetograph, PitInflow, PitModel, Series
 from riskkit.risk.critical import moments_of, padded_rain_mm, too_late_share, wet_moments
-from riskkit.risk.failure import dry_weather_s, summarise_failure
+from riskkit.risk.failure import summarise_failure
 from riskkit.risk.sobol import sobol_points
 from riskkit.site import Site
 from riskkit.storm.patterns import Pattern
@@ -67,8 +68,8 @@ def test_never_where_too_little_water_comes() -> None:
 
 
 def test_dry_weather_is_volume_over_ground_water() -> None:
-    assert dry_weather_s(pit(1e-4))[0] == pytest.approx(0.03 / 1e-4)
-    assert np.isinf(dry_weather_s(pit())[0])
+    assert dry_time_to_flood(pit(1e-4))[0] == pytest.approx(0.03 / 1e-4)
+    assert np.isinf(dry_time_to_flood(pit())[0])
 
 
 def test_wet_part_is_the_wettest_six_hours() -> None:
