@@ -182,9 +182,10 @@ def serve(folder: Path, port: int, tell: Callable[[str], None]) -> int:
         )
         tell("Ctrl-C ends it.")
         with _told_to_end():
-            status = process.wait()
+            process.wait()
+            raise InputError("riskkit app", "the server stopped by itself", "its message is above")
     tell("Ended.")
-    return status
+    return 0
 
 
 @contextlib.contextmanager

@@ -10,8 +10,9 @@ from riskkit.launch import FOLDER_VARIABLE, invented_homes
 
 if TYPE_CHECKING:
     from riskkit.widgets.page import HomePage
+    from riskkit.widgets.visit_page import VisitPage
 
-__all__ = ["estimator"]
+__all__ = ["estimator", "technician"]
 
 
 def _folder(folder: Path | str | None) -> Path:
@@ -43,6 +44,36 @@ def estimator(home: Path | str | None = None, folder: Path | str | None = None) 
 
     state = HomeState()
     page = HomePage(state, "Assess a home", _folder(folder), invented_homes())
+    if home is not None:
+        state.open(Path(home))
+    return page
+
+
+def technician(home: Path | str | None = None, folder: Path | str | None = None) -> VisitPage:
+    """Make the page of a service visit: enter what was measured, show what could happen.
+
+    Parameters
+    ----------
+    home : Path or str, optional
+        A home file to open at once; without it the page asks.
+    folder : Path or str, optional
+        Where home files are; otherwise as given to ``riskkit app``, or the current folder.
+
+    Returns
+    -------
+    VisitPage
+        A widget to display.
+
+    Raises
+    ------
+    InputError
+        Where the home cannot be read.
+    """
+    from riskkit.widgets.visit_page import VisitPage
+    from riskkit.widgets.visit_state import VisitState
+
+    state = VisitState()
+    page = VisitPage(state, _folder(folder), invented_homes())
     if home is not None:
         state.open(Path(home))
     return page

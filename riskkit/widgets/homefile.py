@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from riskkit.errors import InputError
+from riskkit.files import write_bytes
 from riskkit.site import Site, load_site, save_site
 
 __all__ = [
@@ -204,3 +205,51 @@ def list_rain(folder: Path) -> list[str]:
         Their names.
     """
     return sorted(path.name for path in _files(folder, _RAIN) if "temperature" not in path.name)
+
+
+def changed_site(site: Site, values: dict[str, object]) -> Site:
+    """Return a home with some values replaced.
+
+    Parameters
+    ----------
+    site : Site
+        The home.
+    values : dict
+        By key, such as ``"pit.depth"``.
+
+    Returns
+    -------
+    Site
+        A new home.
+
+    Raises
+    ------
+    InputError
+        As on reading a file.
+    """
+    return site.changed(**{key.replace(".", "__"): value for key, value in values.items()})
+
+
+def bring_rain(site: Site, old: Path, new: Path) -> None:
+    """Copy the rain files of a home beside its new file where they are not there yet.
+
+    Parameters
+    ----------
+    site : Site
+        The home.
+    old : Path
+        Folder from which their names counted.
+    new : Path
+        Folder of the new file.
+
+    Raises
+    ------
+    InputError
+        Where they cannot be written.
+    """
+    if old.resolve() == new.resolve():
+        return
+    for name in (site.rain.record, site.rain.table):
+        if name is None or (new / name).exists() or not (old / name).is_file():
+            continue
+        write_bytes(new / name, (old / name).read_bytes())

@@ -6,6 +6,8 @@ the state. Pages for special work add panels of their own.
 
 from __future__ import annotations
 
+import datetime
+from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
@@ -14,9 +16,12 @@ import ipywidgets
 
 from riskkit.assessment import Assessment
 from riskkit.errors import InputError, RiskkitError
-from riskkit.files import write_text
+from riskkit.files import write_bytes
 from riskkit.report.charts import level_chart
-from riskkit.report.page import assessment_page
+from riskkit.report.handout import estimator_sheet
+from riskkit.report.remedies import Remedy, try_remedies
+from riskkit.report.sheet import Paper, sheet_html, sheet_pdf
+from riskkit.report.sheet import Sheet as PrintSheet
 from riskkit.risk.draws import middle_home
 from riskkit.simulate import pit_of
 from riskkit.site import Site, load_site
@@ -25,9 +30,10 @@ from riskkit.variables import variables
 from riskkit.widgets.cut import MovingCut, scene_of, story_of
 from riskkit.widgets.fields import completed, form_groups, form_values, known_counts
 from riskkit.widgets.homefile import list_homes, list_rain, name_to_path
-from riskkit.widgets.panels import AnswerHead, HomeForm, Opener, Sheet, TopBar
+from riskkit.widgets.panels import AnswerHead, Form, Opener, Sheet, TopBar
 from riskkit.widgets.state import HomeState, Kept
 from riskkit.widgets.views import answer_blocks, least_known, sentence_of, state_words
+from riskkit.widgets.work import Refiner
 
 __all__ = ["HomePage"]
 
@@ -52,14 +58,15 @@ class HomePage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no typ
     ) -> None:
         self.state, self.folder, self.demos, self.page_title = state, folder, demos, title
         self.stopped = True  # what the picture shows
-        self._wrong = ""
-        self.bar, self.opener, self.form = TopBar(), Opener(), HomeForm()
+        self._wrong, self._printer = "", Refiner()
+        self.bar, self.opener, self.form = TopBar(), Opener(), Form()
         self.head, self.cut, self.sheet = AnswerHead(), MovingCut(), Sheet(title="Tables")
         alt.JupyterChart.enable_offline()
-        self.chart = alt.JupyterChart(_empty_chart())
+        self.chart = alt.JupyterChart(_empty_chart(), embed_options={"actions": False})
         chart_box = _box([self.chart], "rk-chart")
         self.left = _box(self.left_panels(), "rk-column", "rk-left")
-        self.right = _box([self.head, self.cut, chart_box, self.sheet], "rk-column", "rk-right")
+        middle = [*self.switch_panels(), self.cut, chart_box, self.sheet]
+        self.right = _box([self.head, *middle], "rk-column", "rk-right")
         self.columns = _box([self.left, self.right], "rk-columns", across=True)
         super().__init__([self.bar, self.opener, self.columns])
         self.add_class("rk-page")
@@ -75,6 +82,16 @@ class HomePage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no typ
             From top to bottom.
         """
         return [self.form]
+
+    def switch_panels(self) -> list[ipywidgets.DOMWidget]:
+        """Return what stands between the sentence and the picture.
+
+        Returns
+        -------
+        list of widgets
+            From top to bottom.
+        """
+        return []
 
     def tools(self) -> list[list[str]]:
         """Return the buttons below the sentence.
@@ -113,7 +130,7 @@ class HomePage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no typ
         self.form.when("change", self._change)
         self.head.when("storm", lambda message: state.look_at(float(message["yr"])))
         self.head.when("stopped", self._stop_or_work)
-        self.head.when("sheet", lambda _: self._make_sheet())
+        self.head.when("sheet", lambda _: self.print_sheet("sheet", estimator_sheet))
         state.observe(lambda _: self._show_all(), ["opened", "system"])
         state.observe(lambda _: self.show_form(), ["site", "typed", "errors"])
         state.observe(lambda _: self._show_bar(), ["site", "kept", "kept_words"])
@@ -189,20 +206,41 @@ class HomePage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no typ
         self._show_head()
         self._show_story()
 
-    def _make_sheet(self) -> None:
-        answer, state = self.state.answer, self.state
+    def print_sheet(
+        self,
+        name: str,
+        write: Callable[[Assessment, tuple[Remedy, ...], datetime.date, UnitSystem], PrintSheet],
+    ) -> None:
+        """Write a sheet to print in the background: a PDF beside the home file, a page to open.
+
+        Parameters
+        ----------
+        name : str
+            What it is called; it ends the name of the file.
+        write : callable
+            Makes the sheet from answer, remedies, day and units.
+        """
+        answer, system, path = self.state.answer, self.state.system, self.state.path
         if answer is None:
             return
-        html = assessment_page(answer, state.system)
-        words = "The sheet is ready."
-        if state.path is not None:
-            path = state.path.with_name(f"{state.path.stem}_sheet.html")
-            try:
-                write_text(path, html)
-                words = f"The sheet is saved as {path.name}."
-            except InputError as error:
-                words = f"The sheet is ready but {error}"
-        self.head.send({"kind": "page", "words": words, "html": html})
+        paper = Paper.LETTER if system is UnitSystem.US else Paper.A4
+
+        def work(tell: Callable[[str], None]) -> tuple[str, str]:
+            remedies = try_remedies(answer, progress=tell)
+            sheet = write(answer, remedies, datetime.date.today(), system)
+            words = f"The {name} is ready; it was not saved, for the home has no file yet."
+            if path is not None:
+                target = path.with_name(f"{path.stem}_{name}.pdf")
+                write_bytes(target, sheet_pdf(sheet, paper))
+                words = f"The {name} is saved as {target.name}."
+            return words, sheet_html(sheet)
+
+        def done(found: object) -> None:
+            words, html = found if isinstance(found, tuple) else (str(found), "")
+            self.head.send({"kind": "page", "words": words, "html": html})
+
+        self.head.send({"kind": "page", "words": f"Making the {name} …", "html": ""})
+        self._printer.begin(work, done, pause_s=0.0)
 
     # ---- what people see -----------------------------------------------------------------------
 

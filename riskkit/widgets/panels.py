@@ -13,7 +13,7 @@ from typing import Any
 import anywidget
 import traitlets
 
-__all__ = ["AnswerHead", "HomeForm", "Opener", "Panel", "Sheet", "TopBar"]
+__all__ = ["AnswerHead", "Form", "Opener", "Panel", "Sheet", "Switches", "TopBar"]
 
 _STATIC = Path(__file__).parent / "static"
 
@@ -64,10 +64,12 @@ class Opener(Panel):
     view = traitlets.Dict({"shown": False, "wrong": ""}).tag(sync=True)
 
 
-class HomeForm(Panel):
-    """What is known of a home, field by field."""
+class Form(Panel):
+    """Groups of fields, and what stands in them."""
 
     _esm = _script("form.js")
+    title = traitlets.Unicode("What is known of the home").tag(sync=True)
+    first_open = traitlets.Bool(True).tag(sync=True)
     groups: traitlets.List[dict[str, Any]] = traitlets.List().tag(sync=True)
     values = traitlets.Dict().tag(sync=True)
     counts: traitlets.List[dict[str, Any]] = traitlets.List().tag(sync=True)
@@ -78,6 +80,13 @@ class AnswerHead(Panel):
 
     _esm = _script("answer.js")
     view = traitlets.Dict().tag(sync=True)
+
+
+class Switches(Panel):
+    """Things to switch on and off, in a box that opens."""
+
+    _esm = _script("switches.js")
+    view: traitlets.Dict[str, Any] = traitlets.Dict({"title": "", "items": []}).tag(sync=True)
 
 
 class Sheet(Panel):

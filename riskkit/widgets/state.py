@@ -11,7 +11,6 @@ Views observe the traits and call the methods; several may look at one state.
 
 from __future__ import annotations
 
-import asyncio
 from dataclasses import asdict, replace
 from enum import Enum
 from pathlib import Path
@@ -24,8 +23,14 @@ from riskkit.errors import InputError, RiskkitError
 from riskkit.site import Site
 from riskkit.storm.patterns import Pattern
 from riskkit.units import UnitSystem
-from riskkit.widgets.homefile import ChangedOutsideError, HomeFile, free_path
-from riskkit.widgets.work import RainShelf, Refiner, first_answer
+from riskkit.widgets.homefile import (
+    ChangedOutsideError,
+    HomeFile,
+    bring_rain,
+    changed_site,
+    free_path,
+)
+from riskkit.widgets.work import RainShelf, Refiner, first_answer, in_loop
 
 __all__ = ["HomeState", "Kept"]
 
@@ -71,7 +76,8 @@ class HomeState(traitlets.HasTraits):
     def __init__(self, **values: Any) -> None:
         self._file: HomeFile | None = None
         self._rain_folder = Path()
-        self._undo: list[Site] = []
+        self._source: object = None  # what the home is made from; here it is the home itself
+        self._undo: list[object] = []
         self._burst = ""  # the key that is being typed into
         self._last: Assessment | None = None  # whose storms the next answer begins with
         self._shelf, self._refiner = RainShelf(), Refiner()
@@ -155,7 +161,7 @@ class HomeState(traitlets.HasTraits):
     def _begin(self, site: Site, kept: Kept) -> None:
         self._refiner.call_off()
         self._undo.clear()
-        self._burst = ""
+        self._burst, self._source = "", self._source_from(site)
         with self.hold_trait_notifications():
             self.site, self.typed, self.errors = site, {}, {}
             self.answer, self.trouble, self.refining, self._last = None, "", False, None
@@ -229,7 +235,7 @@ class HomeState(traitlets.HasTraits):
         path = free_path(Path(path))
         before, folder = self._file, self.folder
         try:
-            _bring_rain(self.site, folder, path.parent)
+            bring_rain(self.site, folder, path.parent)
         except InputError as error:
             self.kept, self.kept_words = Kept.FAILED, str(error)
             return False
@@ -256,6 +262,7 @@ class HomeState(traitlets.HasTraits):
         site = file.load()
         self._file = file
         self._remember("")
+        self._source = self._source_from(site)
         with self.hold_trait_notifications():
             self.site, self.typed, self.errors = site, {}, {}
             self.kept, self.kept_words = Kept.SAVED, ""
@@ -299,7 +306,8 @@ class HomeState(traitlets.HasTraits):
             As for `change`.
         """
         try:
-            site = _changed(self.site, values)
+            source = self._changed_source(self._source, values)
+            site = self._site_of(source)
         except InputError as error:
             if not typing:
                 words = f"{error.what}" + (f"; {error.right}" if error.right else "") + "."
@@ -307,33 +315,47 @@ class HomeState(traitlets.HasTraits):
                 self.errors = self.errors | dict.fromkeys(values, words)
             return False
         burst = next(iter(values)) if typing else ""
-        if site != self.site and burst != self._burst:
+        is_new = source != self._source
+        if is_new and not (burst and burst == self._burst):
             self._remember(burst)
-        self._burst = burst
+        self._burst = burst or ("" if is_new else self._burst)
         self._drop_errors(values)
-        if site != self.site:
-            self.site = self._with_what_is_right_now(site)
+        if is_new:
+            self._source, self.site = self._with_what_is_right_now(source, site)
             self.save()
             self._answer()
         return True
+
+    def _source_from(self, site: Site) -> object:
+        return site
+
+    def _changed_source(self, source: Any, values: dict[str, object]) -> object:
+        """Return what the home is made from with some values replaced."""
+        return changed_site(source or self.site, values)
+
+    def _site_of(self, source: Any) -> Site:
+        """Return the home that is made from it."""
+        found: Site = source
+        return found
 
     def _drop_errors(self, values: dict[str, object]) -> None:
         if values.keys() & self.errors.keys():
             self.typed = {k: v for k, v in self.typed.items() if k not in values}
             self.errors = {k: v for k, v in self.errors.items() if k not in values}
 
-    def _with_what_is_right_now(self, site: Site) -> Site:
+    def _with_what_is_right_now(self, source: object, site: Site) -> tuple[object, Site]:
         """Take in texts that were wrong only beside another value that has changed now."""
         for key, text in self.typed.items():
             try:
-                site = _changed(site, {key: text})
+                source = self._changed_source(source, {key: text})
+                site = self._site_of(source)
             except InputError:
                 continue
             self._drop_errors({key: text})
-        return site
+        return source, site
 
     def _remember(self, burst: str) -> None:
-        self._undo.append(self.site)
+        self._undo.append(self._source or self.site)
         del self._undo[:-_MOST_UNDO]
         self._burst = burst
 
@@ -346,9 +368,9 @@ class HomeState(traitlets.HasTraits):
         """Take the last change back."""
         if not self._undo:
             return
-        self._burst = ""
+        self._burst, self._source = "", self._undo.pop()
         with self.hold_trait_notifications():
-            self.site, self.typed, self.errors = self._undo.pop(), {}, {}
+            self.site, self.typed, self.errors = self._site_of(self._source), {}, {}
         self.save()
         self._answer()
 
@@ -385,16 +407,16 @@ class HomeState(traitlets.HasTraits):
         try:
             site = self.shown_site()
             rain = self._shelf.rain_of(site, self.folder)
-            in_loop = _in_loop()
-            if in_loop:
+            later = in_loop()
+            if later:
                 first = first_answer(site, rain, self.settings, self._last)
             else:
                 first = assess(site, rain, self.settings)
         except RiskkitError as error:
             self._show(error, refining=False)
             return
-        self._show(first, refining=in_loop)
-        if in_loop:
+        self._show(first, refining=later)
+        if later:
             settings = self.settings
             self._refiner.begin(
                 lambda tell: assess(site, rain, settings, progress=tell),
@@ -455,27 +477,3 @@ class HomeState(traitlets.HasTraits):
             settings=Settings(**settings),
             system=UnitSystem(values["system"]),
         )
-
-
-def _in_loop() -> bool:
-    try:
-        asyncio.get_running_loop()
-    except RuntimeError:
-        return False
-    return True
-
-
-def _changed(site: Site, values: dict[str, object]) -> Site:
-    return site.changed(**{key.replace(".", "__"): value for key, value in values.items()})
-
-
-def _bring_rain(site: Site, old: Path, new: Path) -> None:
-    """Copy the rain files of a home beside its new file where they are not there yet."""
-    from riskkit.files import write_bytes
-
-    if old.resolve() == new.resolve():
-        return
-    for name in (site.rain.record, site.rain.table):
-        if name is None or (new / name).exists() or not (old / name).is_file():
-            continue
-        write_bytes(new / name, (old / name).read_bytes())

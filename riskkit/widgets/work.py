@@ -19,7 +19,7 @@ from riskkit.errors import RiskkitError
 from riskkit.records import DepthDurationFrequency
 from riskkit.site import Site
 
-__all__ = ["FEW_DRAWS", "PAUSE_S", "RainShelf", "Refiner", "first_answer"]
+__all__ = ["FEW_DRAWS", "PAUSE_S", "RainShelf", "Refiner", "first_answer", "in_loop"]
 
 FEW_DRAWS = 64  # of the answer at once
 PAUSE_S = 0.6  # without a change before the whole answer is begun
@@ -153,3 +153,18 @@ class Refiner:
                 done(found)
 
         self._timer = loop.call_later(pause_s, thread.submit, run)
+
+
+def in_loop() -> bool:
+    """Tell whether there is an event loop to come back to.
+
+    Returns
+    -------
+    bool
+        False in a plain script.
+    """
+    try:
+        asyncio.get_running_loop()
+    except RuntimeError:
+        return False
+    return True

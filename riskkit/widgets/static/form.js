@@ -12,7 +12,7 @@ function render({ model, el }) {
   }
 
   function valueField(field) {
-    const id = `rk-${field.key.replace(".", "-")}`;
+    const id = `rk-${field.key.replaceAll(".", "-")}`;
     const input = make("input", {
       id, type: "text", autocomplete: "off", spellcheck: "false", "data-key": field.key,
       "aria-describedby": `${id}-help ${id}-error`,
@@ -69,7 +69,7 @@ function render({ model, el }) {
   }
 
   function selectField(field) {
-    const id = `rk-${field.key.replace(".", "-")}`;
+    const id = `rk-${field.key.replaceAll(".", "-")}`;
     const none = field.none ?? "don't know";
     const select = make("select", { id, "data-key": field.key, "aria-describedby": `${id}-error`,
       onchange: () => send(field.key, select.value, {}) });
@@ -90,7 +90,7 @@ function render({ model, el }) {
   }
 
   function choiceField(field) {
-    const name = `rk-${field.key.replace(".", "-")}`;
+    const name = `rk-${field.key.replaceAll(".", "-")}`;
     const radios = [["", field.none ?? "don't know"], ...field.options].map(([option, words]) => {
       const input = make("input", { type: "radio", name, value: option, "data-key": field.key,
         onchange: () => send(field.key, option, {}) });

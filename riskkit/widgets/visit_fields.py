@@ -1,0 +1,217 @@
+"""The form of a visit and what its tests say, as plain values."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+from riskkit.risk.visit import VisitReading
+from riskkit.units import UnitSystem
+from riskkit.variables import variables
+from riskkit.visits import visit_checks
+
+__all__ = ["reading_blocks", "visit_groups", "visit_text", "visit_values"]
+
+_LEVELS = (("begin", "water level at the begin"), ("end", "water level at the end"))
+_WIDE = "Measure with the tape down from the basement floor."
+
+
+def visit_groups(system: UnitSystem) -> list[dict[str, Any]]:
+    """Return the groups of the form of a visit.
+
+    Parameters
+    ----------
+    system : UnitSystem
+        Units of the reader.
+
+    Returns
+    -------
+    list of dict
+        As for the form of the home.
+    """
+    return [
+        {"title": "Rise test, pump off", "fields": _test("rise_test", system), "seldom": []},
+        {
+            "title": "Draw-down test, pump on",
+            "fields": _test("drawdown_test", system),
+            "seldom": [],
+        },
+        {
+            "title": "Checks",
+            "fields": [
+                {
+                    "key": f"visit.checks.{key}",
+                    "label": row["words"],
+                    "kind": "choice",
+                    "across": True,
+                    "none": "not checked",
+                    "options": [["yes", "yes"], ["no", "no"]],
+                }
+                for key, row in visit_checks().items()
+            ],
+            "seldom": [],
+        },
+        {
+            "title": "Parts, wall and floor drain",
+            "fields": [
+                _text("visit.parts", "parts changed", "Several with commas between them."),
+                _text("visit.wall.place", "wall: place", "The same words at each visit."),
+                {
+                    "key": "visit.wall.kind",
+                    "label": "wall: what was measured",
+                    "kind": "choice",
+                    "across": True,
+                    "none": "nothing",
+                    "options": [["crack", "crack"], ["lean", "lean"]],
+                },
+                _text("visit.wall.size", "wall: size", "Width of the crack, or lean.", system),
+                _text("visit.floor_drain", "seen at the floor drain", ""),
+                _text("visit.who", "who was there", "Role or initials."),
+                _text("visit.next", "next visit", 'A date such as "2027-04-14".'),
+                _text("visit.note", "note of the visit", ""),
+            ],
+            "seldom": [],
+        },
+    ]
+
+
+def _test(name: str, system: UnitSystem) -> list[dict[str, Any]]:
+    unit = "in" if system is UnitSystem.US else "cm"
+    fields = [
+        _text(f"visit.{name}.{key}", f"{words}, below the floor", _WIDE) | {"unit": unit}
+        for key, words in _LEVELS
+    ]
+    fields.append(_text(f"visit.{name}.time", "time between", "") | {"unit": "s"})
+    if name == "rise_test":
+        fields.append(
+            {
+                "key": "visit.rise_test.weather",
+                "label": "weather of the last two days",
+                "kind": "choice",
+                "none": "don't know",
+                "options": [["dry", "no rain or thaw"], ["wet", "rain or thaw"]],
+            }
+        )
+    return fields
+
+
+def _text(key: str, label: str, words: str, system: UnitSystem | None = None) -> dict[str, Any]:
+    field: dict[str, Any] = {
+        "key": key, "label": label, "kind": "text", "unit": "", "help": words, "basis": False,
+        "unknown": False,
+    }  # fmt: skip
+    if system is not None:
+        field["unit"] = "in" if system is UnitSystem.US else "mm"
+    return field
+
+
+def visit_values(
+    groups: list[dict[str, Any]],
+    entries: Mapping[str, str],
+    typed: Mapping[str, str],
+    errors: Mapping[str, str],
+) -> dict[str, dict[str, Any]]:
+    """Return what stands in each field of the form of a visit.
+
+    Parameters
+    ----------
+    groups : list of dict
+        The form.
+    entries : mapping of str to str
+        What is in force, by key.
+    typed, errors : mapping of str to str
+        Texts that are not right yet, and what is wrong with them.
+
+    Returns
+    -------
+    dict
+        By key, as for the form of the home.
+    """
+    values = {}
+    for group in groups:
+        for field in group["fields"]:
+            key = field["key"]
+            text = typed.get(key, entries.get(key, ""))
+            if field["kind"] == "choice":
+                text = text.partition(",")[0]
+            values[key] = {
+                "text": text,
+                "known": text != "",
+                "taken": "",
+                "error": errors.get(key, ""),
+            }
+    return values
+
+
+def visit_text(key: str, text: str, system: UnitSystem) -> str:
+    """Add the unit that the form shows where a person wrote none.
+
+    Parameters
+    ----------
+    key : str
+        The field.
+    text : str
+        What was typed.
+    system : UnitSystem
+        Units of the reader.
+
+    Returns
+    -------
+    str
+        Text for the home file.
+
+    Examples
+    --------
+    >>> visit_text("visit.rise_test.begin", "20", UnitSystem.US)
+    '20 in'
+    >>> visit_text("visit.parts", "2", UnitSystem.US)
+    '2'
+    """
+    text = text.strip()
+    units = {"begin": ("in", "cm"), "end": ("in", "cm"), "time": ("s", "s"), "size": ("in", "mm")}
+    unit = units.get(key.rpartition(".")[2])
+    if unit is None or not text.replace(".", "", 1).isdigit():
+        return text
+    return f"{text} {unit[0] if system is UnitSystem.US else unit[1]}"
+
+
+def reading_blocks(reading: VisitReading | None, system: UnitSystem) -> list[dict[str, Any]]:
+    """Return what the tests of a visit say.
+
+    Parameters
+    ----------
+    reading : VisitReading, optional
+        The visit as read.
+    system : UnitSystem
+        Units of the reader.
+
+    Returns
+    -------
+    list of dict
+        Blocks for the panel; empty without a visit.
+    """
+    if reading is None:
+        return []
+    items = []
+    if reading.inflow is not None:
+        items.append(f"Water comes in at {reading.inflow.text(system)} (rise test).")
+    if reading.pump_flow is not None:
+        items.append(f"The pump carries {reading.pump_flow.text(system)} (draw-down test).")
+    if reading.pump_flow is not None and reading.plate_flow is not None:
+        items.append(f"By plate, pipe and lift it would be {reading.plate_flow.text(system)}.")
+    entered = [f"{_name(key)}: {text}" for key, text in reading.entered]
+    if entered:
+        items.append(f"Entered for the home: {'; '.join(entered)}.")
+    blocks: list[dict[str, Any]] = []
+    if items or reading.remarks:
+        blocks.append({"kind": "heading", "text": "What the visit says"})
+        blocks.append({"kind": "list", "items": [*items, *reading.remarks]})
+    if reading.conflicts:
+        blocks.append({"kind": "heading", "text": "This cannot be true together"})
+        blocks.append({"kind": "list", "items": list(reading.conflicts)})
+    return blocks
+
+
+def _name(key: str) -> str:
+    item = variables().get(key)
+    return item.words if item is not None else key.rpartition(".")[2].replace("_", " ")

@@ -1,0 +1,136 @@
+"""The page of a service visit: what was measured, what could happen, what would help."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+import ipywidgets
+
+from riskkit.report.handout import owner_sheet
+from riskkit.report.words import duration_with_spread
+from riskkit.widgets.page import HomePage
+from riskkit.widgets.panels import Form, Sheet, Switches
+from riskkit.widgets.visit_fields import (
+    reading_blocks,
+    visit_groups,
+    visit_text,
+    visit_values,
+)
+from riskkit.widgets.visit_state import VisitState, remedy_words
+
+__all__ = ["VisitPage"]
+
+
+class VisitPage(HomePage):
+    """A page for the technician next to the owner.
+
+    Parameters
+    ----------
+    state : VisitState
+        What it shows.
+    folder : Path
+        Where home files are.
+    demos : Path, optional
+        Where invented homes are.
+    """
+
+    state: VisitState
+
+    def __init__(self, state: VisitState, folder: Path, demos: Path | None = None) -> None:
+        self.visit_form = Form(title="What the visit measured and saw")
+        self.readings = Sheet(title="What the visit says")
+        self.remedies = Switches()
+        self._groups: list[dict[str, Any]] = []
+        super().__init__(state, "Service visit", folder, demos)
+        self.form.first_open = False
+        self.visit_form.when("change", self._enter)
+        self.remedies.when("switch", self._try)
+        self.head.when("handout", lambda _: self.print_sheet("handout", owner_sheet))
+        state.observe(lambda _: self._show_remedies(), ["chosen", "site", "system", "opened"])
+        state.observe(lambda _: self.show_form(), ["entries", "reading"])
+
+    def left_panels(self) -> list[ipywidgets.DOMWidget]:
+        """Return what stands on the left.
+
+        Returns
+        -------
+        list of widgets
+            The visit, what it says, and the home.
+        """
+        visit = [_part("This visit"), self.visit_form, self.readings]
+        return [*visit, _part("The home"), self.form]
+
+    def switch_panels(self) -> list[ipywidgets.DOMWidget]:
+        """Return what stands between the sentence and the picture.
+
+        Returns
+        -------
+        list of widgets
+            The remedies.
+        """
+        return [self.remedies]
+
+    def tools(self) -> list[list[str]]:
+        """Return the buttons below the sentence.
+
+        Returns
+        -------
+        list of [kind, words]
+            The handout for the owner.
+        """
+        return [["handout", "Make the handout"]]
+
+    def beside(self) -> str:
+        """Compare with how the home was, or with how it is without the remedies.
+
+        Returns
+        -------
+        str
+            One or two sentences; empty where there is nothing to compare.
+        """
+        state, now = self.state, self.state.answer
+        if now is None:
+            return ""
+        words = duration_with_spread(now.headline_storm.worst_s)
+        if state.chosen and state.plain is not None:
+            plain = duration_with_spread(state.plain.headline_storm.worst_s)
+            return f"From alarm to floor as the home is: {plain}. With what is chosen: {words}."
+        if state.before is not None and state.before.site != state.site:
+            before = duration_with_spread(state.before.headline_storm.worst_s)
+            return f"From alarm to floor before this visit: {before}. Now: {words}."
+        return ""
+
+    def _enter(self, message: dict[str, Any]) -> None:
+        key = str(message["key"])
+        text = visit_text(key, str(message["text"]), self.state.system)
+        typing = bool(message.get("typing"))
+        if self.state.change(key, text, typing=typing) and not typing:
+            self.show_form()
+
+    def _try(self, message: dict[str, Any]) -> None:
+        self.state.try_remedy(str(message["key"]), on=bool(message["on"]))
+
+    def show_form(self) -> None:
+        """Write the values of visit and home into their forms."""
+        super().show_form()
+        state = self.state
+        groups = visit_groups(state.system)
+        with self.visit_form.hold_sync():
+            if groups != self._groups:
+                self._groups = groups
+                self.visit_form.groups = groups
+            self.visit_form.values = visit_values(groups, state.entries, state.typed, state.errors)
+        self.readings.blocks = reading_blocks(state.reading, state.system)
+
+    def _show_remedies(self) -> None:
+        state = self.state
+        words = remedy_words(state.system) if state.opened else {}
+        items = [{"key": k, "words": w, "on": k in state.chosen} for k, w in words.items()]
+        self.remedies.view = {"title": "Try what would help", "items": items}
+
+
+def _part(words: str) -> ipywidgets.HTML:
+    part = ipywidgets.HTML(f"<h2 class='rk-part'>{words}</h2>")
+    part.add_class("rk-part-box")
+    return part
