@@ -95,6 +95,15 @@ def test_play_runs_and_pause_holds_and_tells_python(cut_page: Page) -> None:
     assert page.evaluate("Math.round(saved.at(-1))") == int(held)
 
 
+def test_the_picture_and_the_readings_say_the_same_while_it_plays(cut_page: Page) -> None:
+    page = cut_page
+    page.get_by_role("button", name="Play").click()
+    for _ in range(12):
+        page.clock.run_for(110)
+        said = " ".join(page.locator(".tag text").all_text_contents())
+        expect(reading(page, "water")).to_have_text(said)
+
+
 def test_by_itself_the_storm_ends_within_a_minute_and_plays_again(cut_page: Page) -> None:
     page = cut_page
     page.get_by_role("button", name="Play").click()

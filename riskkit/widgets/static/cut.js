@@ -235,13 +235,13 @@ function render({ model, el }) {
   const show = () => {
     if (!picture) return;
     const state = readAt(story, scene, moment, playing ? 0.6 * rate() : 0);
-    picture(state, turn);
+    const now = performance.now(), speak = !playing || now - told >= 250; // words one can read
+    picture(state, turn, speak);
     line.show(moment);
     Object.assign(root.dataset, { moment: Math.round(moment), pump: state.pump,
       alarm: state.alarm ? "sounding" : "silent", floor: state.wet ? "wet" : "dry",
       level: state.level.toFixed(4), playing: playing ? "yes" : "no" });
-    const now = performance.now();
-    if (playing && now - told < 250) return;
+    if (!speak) return;
     told = now;
     tell(state);
     if (playing) return;

@@ -318,7 +318,8 @@ function pitView(scene, frame, highest, id) {
     frame.bottom - down * scale - depth * scale - spare * 0.35, id);
 }
 
-// The picture of a scene: returns show(state, turn), which moves it.
+// The picture of a scene: returns show(state, turn, speak), which moves it and, if it
+// may speak, renews its words.
 function drawPicture(parent, scene, words, highest, width, height, id) {
   parent.replaceChildren();
   parent.setAttribute("width", width);
@@ -403,7 +404,7 @@ function drawPicture(parent, scene, words, highest, width, height, id) {
   const place = svg("text", { class: "label soft", x: 51, y: 13, "text-anchor": "middle" }, tag);
 
   const rainOver = { left: house.left, right: X(first.outer), top: house.top, low: Y(scene.ground_m) };
-  return (state, turn) => {
+  return (state, turn, speak) => {
     first.show(state, turn);
     second.show(state, turn);
     drops.setAttribute("d", rainPath(rainOver, state.rain, turn));
@@ -411,6 +412,7 @@ function drawPicture(parent, scene, words, highest, width, height, id) {
     const edge = near.X(-halfAt(scene.pit, Math.min(state.level, 0)));
     tag.setAttribute("transform", `translate(${frame.left + 6} ${ty})`);
     pointer.setAttribute("d", `M102 -6L${edge - frame.left - 7} ${y - ty}L102 6`);
+    if (!speak) return;
     const { value, where } = words.place(state.level);
     deep.textContent = value || "water";
     place.textContent = where;
