@@ -1,0 +1,204 @@
+"""What would help a home: each remedy is tried in the model; only what makes a difference is said.
+
+Before and after are worked out with the same draws, so that their difference is that of the remedy.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+from riskkit.assessment import assess
+from riskkit.quantity import UNKNOWN
+from riskkit.report.words import about_duration, about_share
+from riskkit.tables import load_table
+from riskkit.units import UnitSystem
+from riskkit.variables import choices
+
+if TYPE_CHECKING:
+    from riskkit.assessment import Assessment, StormAnswer
+    from riskkit.site import Site
+
+__all__ = ["Remedy", "try_remedies"]
+
+# A difference worth saying: what a person would call longer, surer or seldomer
+_LONGER, _LONGER_S = 1.15, 120.0
+_SURER = 0.05
+_SELDOMER = 0.8
+_FEW_STARTS = 4.0  # an hour; fewer do no harm
+
+
+@dataclass(frozen=True)
+class Remedy:
+    """One remedy, tried.
+
+    Parameters
+    ----------
+    key : str
+        Its key in ``tables/remedies.csv``.
+    words_us, words_metric : str
+        What to do.
+    is_known : bool
+        Whether the home file says how it is now.
+    before, after : tuple of StormAnswer
+        The storm of the first sentence and the greatest one, without and with it.
+    """
+
+    key: str
+    words_us: str
+    words_metric: str
+    is_known: bool
+    before: tuple[StormAnswer, ...]
+    after: tuple[StormAnswer, ...]
+
+    def words(self, system: UnitSystem) -> str:
+        """Return what to do, in plain words.
+
+        Parameters
+        ----------
+        system : UnitSystem
+            Units of the reader.
+
+        Returns
+        -------
+        str
+            A sentence or two.
+        """
+        return self.words_us if system is UnitSystem.US else self.words_metric
+
+    @property
+    def gains(self) -> tuple[str, ...]:
+        """What gets better, a plain sentence each; empty where it makes no difference."""
+        first, then = self.before[0], self.after[0]
+        greatest, then_greatest = self.before[-1], self.after[-1]
+        found = [
+            _time_gain(first, then),
+            _dry_gain(greatest, then_greatest),
+            _starts_gain(first, then),
+        ]
+        return tuple(sentence for sentence in found if sentence)
+
+    @property
+    def helps(self) -> bool:
+        """Whether anything gets better by enough to be worth saying."""
+        return bool(self.gains)
+
+
+def _time_gain(before: StormAnswer, after: StormAnswer) -> str:
+    old, new = before.worst_s, after.worst_s
+    if math.isinf(old.middle):
+        if new.never_share < old.never_share + _SURER:
+            return ""
+        return (
+            "The chance that the floor stays dry with the pump stopped goes from "
+            f"{about_share(old.never_share)} to {about_share(new.never_share)}."
+        )
+    if new.middle < _LONGER * old.middle or new.middle < old.middle + _LONGER_S:
+        return ""
+    now = f"From alarm to floor: {about_duration(old.middle)} now"
+    if math.isinf(new.middle):
+        return f"{now}. With it, the water most likely never gets there."
+    return f"{now}, {about_duration(new.middle)} with it."
+
+
+def _dry_gain(before: StormAnswer, after: StormAnswer) -> str:
+    if after.floor_dry_share < before.floor_dry_share + _SURER:
+        return ""
+    return (
+        f"In a {before.return_period_yr:g}-year storm, the chance that the pump keeps the floor "
+        f"dry goes from {about_share(before.floor_dry_share)} to "
+        f"{about_share(after.floor_dry_share)}."
+    )
+
+
+def _starts_gain(before: StormAnswer, after: StormAnswer) -> str:
+    old, new = before.starts_per_hour.middle, after.starts_per_hour.middle
+    if old < _FEW_STARTS or new > _SELDOMER * old or round(new) == round(old):
+        return ""
+    return f"The pump starts {round(new)} times an hour at most, not {round(old)}."
+
+
+def try_remedies(
+    answer: Assessment, *, progress: Callable[[str], None] | None = None
+) -> tuple[Remedy, ...]:
+    """Try every remedy that is not in place yet.
+
+    Parameters
+    ----------
+    answer : Assessment
+        The answer for the home as it is.
+    progress : callable, optional
+        Told in words what is being done.
+
+    Returns
+    -------
+    tuple of Remedy
+        Those that help first, the most minutes first; then those that do not.
+    """
+    settings = answer.settings
+    periods = tuple(sorted({settings.headline_yr, settings.return_periods_yr[-1]}))
+    few = replace(settings, return_periods_yr=periods)
+    before = tuple(s for s in answer.storms if s.return_period_yr in periods)
+    tried = []
+    for key, changes in _remedies().items():
+        values = {target: value for target, value, _, _ in changes}
+        if _in_place(answer.site, values):
+            continue
+        if progress is not None:
+            progress(f"trying what would help: {key.replace('_', ' ')}")
+        after = assess(_remedied(answer.site, values), answer.rain, few).storms
+        known = all(_now(answer.site, target) is not None for target in values)
+        tried.append(Remedy(key, changes[0][2], changes[0][3], known, before, after))
+    return tuple(sorted(tried, key=lambda remedy: (not remedy.helps, -_order(remedy))))
+
+
+def _remedies() -> dict[str, list[tuple[str, str, str, str]]]:
+    found: dict[str, list[tuple[str, str, str, str]]] = {}
+    for row in load_table("remedies").rows:
+        entry = (row["target"], row["value"], row["words_us"], row["words_metric"])
+        found.setdefault(row["key"], []).append(entry)
+    return found
+
+
+def _now(site: Site, target: str) -> str | None:
+    """How it is now, as written; None where nobody knows."""
+    if target in choices():
+        numbers = [site.quantity(key) for key in choices()[target].targets]
+        given = [number.text for number in numbers if number is not None]
+        return given[0] if given else site.choice(target)
+    found = site.quantity(target)
+    return None if found is None else found.text
+
+
+def _in_place(site: Site, values: dict[str, str]) -> bool:
+    after = _remedied(site, values)
+    for target, value in values.items():
+        if target in choices():
+            if _now(site, target) != value:
+                return False
+        else:
+            old, new = site.quantity(target), after.quantity(target)
+            if old is None or new is None or old.value != new.value:
+                return False
+    return True
+
+
+def _remedied(site: Site, values: dict[str, str]) -> Site:
+    changes: dict[str, object] = {}
+    for target, value in values.items():
+        changes[target.replace(".", "__")] = value
+        if target in choices():  # a number would go before the word
+            for key in choices()[target].targets:
+                changes[key.replace(".", "__")] = UNKNOWN
+    return site.changed(**changes)
+
+
+def _order(remedy: Remedy) -> float:
+    """How much longer it takes, in seconds, or the chance gained where it takes for ever."""
+    old, new = remedy.before[0].worst_s, remedy.after[0].worst_s
+    gained = new.never_share - old.never_share
+    if math.isinf(new.middle):
+        return 1e9 + gained if math.isfinite(old.middle) else gained
+    return new.middle - old.middle if math.isfinite(old.middle) else gained

@@ -1,0 +1,76 @@
+"""One home with visits, answered once for all tests of the sheets."""
+
+from __future__ import annotations
+
+import datetime
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+
+from riskkit.assessment import Assessment, Settings, assess, design_rain
+from riskkit.report.remedies import Remedy, try_remedies
+from riskkit.site import Site, load_site
+
+DAY = datetime.date(2026, 4, 20)
+NASTY = '#strong[x] $x$ *b* _i_ <script>alert(1)</script> "q" \\ @ref `c` {{ 7*7 }} & é'
+
+VISITS = [
+    {
+        "date": "2025-04-02",
+        "wall": [{"place": "North wall", "kind": "crack", "size": "2 mm"}],
+    },
+    {
+        "date": "2026-04-14",
+        "who": "technician, M. B.",
+        "parts": ["alarm battery"],
+        "next": "2026-10-14",
+        "rise_test": {"begin": "20 in", "end": "14 in", "time": "12 min", "weather": "dry"},
+        "drawdown_test": {"begin": "13 in", "end": "20 in", "time": "17 s"},
+        "checks": {"float_free": "yes", "alarm_sounded": "no, corroded contact"},
+        "wall": [{"place": "North wall", "kind": "crack", "size": "4 mm"}],
+    },
+]
+
+
+@pytest.fixture(scope="session")
+def visited(demo_sites: Path) -> Site:
+    return load_site(demo_sites / "split_level_on_clay.toml").changed(visit=VISITS)
+
+
+@pytest.fixture(scope="session")
+def answer(visited: Site, demo_sites: Path) -> Assessment:
+    rain = design_rain(visited, demo_sites).used
+    return assess(visited, rain, Settings(n_draws=128))
+
+
+@pytest.fixture(scope="session")
+def remedies(answer: Assessment) -> tuple[Remedy, ...]:
+    return try_remedies(answer)
+
+
+@pytest.fixture(scope="session")
+def nasty(answer: Assessment) -> Assessment:
+    """The same answer for a home whose every text tries to be markup."""
+    visits = [
+        {
+            "date": "2026-04-14",
+            "who": NASTY,
+            "note": NASTY + "\x07\x00end",
+            "parts": [NASTY],
+            "floor_drain": NASTY,
+            "checks": {"float_free": f"no, {NASTY}"},
+            "wall": [{"place": NASTY, "kind": "crack", "size": "4 mm"}],
+        }
+    ]
+    return replace(answer, site=answer.site.changed(name=NASTY, note=NASTY, visit=visits))
+
+
+@pytest.fixture(scope="session")
+def day() -> datetime.date:
+    return DAY
+
+
+@pytest.fixture(scope="session")
+def nasty_text() -> str:
+    return NASTY

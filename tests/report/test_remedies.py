@@ -1,0 +1,104 @@
+"""Remedies are tried, and only what helps is said to help."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+
+from riskkit.assessment import Assessment, Settings, StormAnswer, assess, design_rain
+from riskkit.report.remedies import Remedy, try_remedies
+from riskkit.risk.outcome import Outcome
+from riskkit.site import load_site
+
+
+def by_key(remedies: tuple[Remedy, ...]) -> dict[str, Remedy]:
+    return {remedy.key: remedy for remedy in remedies}
+
+
+def test_downspouts_at_the_wall_help_and_longest_comes_first(
+    remedies: tuple[Remedy, ...],
+) -> None:
+    found = by_key(remedies)
+    assert found["ground"].helps and found["downspouts"].helps
+    first = remedies[0].after[0].worst_s.middle
+    assert all(first >= r.after[0].worst_s.middle for r in remedies if r.helps)
+    assert [r.helps for r in remedies] == sorted((r.helps for r in remedies), reverse=True)
+
+
+def test_what_is_in_place_is_not_tried(remedies: tuple[Remedy, ...]) -> None:
+    found = by_key(remedies)
+    assert "check_valve" not in found  # the file says it works
+    assert "tied_downspouts" not in found  # the file says 0 of 6
+
+
+def test_before_is_the_answer_itself(answer: Assessment, remedies: tuple[Remedy, ...]) -> None:
+    for remedy in remedies:
+        assert remedy.before[0] is answer.headline_storm
+
+
+def test_the_figures_said_are_those_of_the_home_changed_by_hand(
+    answer: Assessment, remedies: tuple[Remedy, ...]
+) -> None:
+    home = answer.site.changed(roof__at_wall="0 %")
+    again = assess(home, answer.rain, answer.settings).headline_storm
+    found = by_key(remedies)["downspouts"].after[0]
+    assert found.worst_s.middle == pytest.approx(again.worst_s.middle)
+    assert found.worst_s.never_share == again.worst_s.never_share
+
+
+def test_a_number_in_the_file_does_not_hide_the_remedy(demo_sites: Path) -> None:
+    site = load_site(demo_sites / "split_level_on_clay.toml").changed(ground__gap_share="12 %")
+    answer = assess(site, design_rain(site, demo_sites).used, Settings(n_draws=64))
+    ground = by_key(try_remedies(answer))["ground"]
+    assert ground.is_known
+    assert ground.after[0].peak_inflow_m3_s.middle < ground.before[0].peak_inflow_m3_s.middle
+
+
+def storm(answer: Assessment, **changes: object) -> StormAnswer:
+    return replace(answer.headline_storm, **changes)  # type: ignore[arg-type]  # fields by name
+
+
+def remedy(before: StormAnswer, after: StormAnswer) -> Remedy:
+    return Remedy("x", "us", "metric", True, (before, before), (after, after))
+
+
+@pytest.mark.parametrize(
+    ("before_s", "after_s", "says"),
+    [
+        (1800.0, 1850.0, ""),
+        (1800.0, 1790.0, ""),
+        (60.0, 120.0, ""),  # twice as long, and still no time to do anything
+        (1800.0, 3600.0, "30 minutes now, 60 minutes with it"),
+        (1800.0, math.inf, "most likely never gets there"),
+    ],
+)
+def test_what_is_worth_saying_of_time(
+    answer: Assessment, before_s: float, after_s: float, says: str
+) -> None:
+    steady = Outcome(5.0, 5.0, 5.0)
+    before = storm(answer, worst_s=Outcome(10, before_s, math.inf, 0.2), starts_per_hour=steady)
+    after = storm(answer, worst_s=Outcome(10, after_s, math.inf, 0.6), starts_per_hour=steady)
+    found = remedy(before, after)
+    assert found.helps == bool(says)
+    assert says in " ".join(found.gains)
+
+
+def test_what_is_worth_saying_of_chances_and_starts(answer: Assessment) -> None:
+    never = Outcome(600, math.inf, math.inf, 0.6)
+    starts = Outcome(9.0, 10.0, 12.0)
+    before = storm(answer, worst_s=never, floor_dry_share=0.5, starts_per_hour=starts)
+    same = remedy(before, before)
+    assert not same.helps
+    after = storm(
+        answer,
+        worst_s=replace(never, never_share=0.8),
+        floor_dry_share=0.9,
+        starts_per_hour=Outcome(4.0, 5.0, 6.0),
+    )
+    said = " ".join(remedy(before, after).gains)
+    assert "from 6 in 10 to 8 in 10" in said
+    assert "from 5 in 10 to 9 in 10" in said
+    assert "starts 5 times an hour at most, not 10" in said
