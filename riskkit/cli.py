@@ -3,6 +3,9 @@
 ==========================  ==================================================================
 ``riskkit assess HOME``     does the pump carry the storms, and how long from alarm to floor
 ``riskkit rain RECORD``     quality of a rain record and its table of depths
+``riskkit visit HOME``      what the last visit measured, and the answer before and after
+``riskkit handout HOME``    handout for the owner or sheet for the estimator, to print
+``riskkit reminders HOME``  dates to remember, as a calendar file
 ``riskkit check HOME``      what is wrong with a home file
 ``riskkit schema WHAT``     JSON Schema of a home file or of an answer
 ``riskkit app``             the pages for estimator, technician and analyst, in a browser
@@ -15,6 +18,7 @@ from __future__ import annotations
 
 import argparse
 import contextlib
+import datetime
 import json
 import os
 import sys
@@ -80,6 +84,31 @@ def _parser() -> argparse.ArgumentParser:
     _common(rain)
     rain.set_defaults(run=_rain)
 
+    visit = commands.add_parser("visit", help="enter what the last visit measured")
+    _home_and_rain(visit)
+    visit.add_argument("--units", choices=["us", "metric"], default="us")
+    visit.add_argument("--save", action="store_true", help="write the values into the home file")
+    visit.set_defaults(run=_visit)
+
+    handout = commands.add_parser("handout", help="write a sheet to print")
+    _home_and_rain(handout)
+    handout.add_argument("--for", dest="reader", choices=["owner", "estimator"], default="owner")
+    handout.add_argument("--pdf", type=Path, metavar="FILE", help="PDF to write")
+    handout.add_argument("--html", type=Path, metavar="FILE", help="page to write")
+    handout.add_argument("--units", choices=["us", "metric"], default="us")
+    handout.add_argument("--paper", choices=["letter", "a4"], help="of the PDF (else by units)")
+    handout.add_argument("--date", type=_day, metavar="DAY", help="day shown (default today)")
+    handout.set_defaults(run=_handout)
+
+    reminders = commands.add_parser("reminders", help="write dates to remember")
+    reminders.add_argument("home", type=Path, metavar="HOME", help="home file (TOML)")
+    reminders.add_argument("--ics", type=Path, metavar="FILE", required=True, help="file to write")
+    reminders.add_argument("--for", dest="reader", choices=["owner", "company"],
+                           help="for one reader only")  # fmt: skip
+    reminders.add_argument("--from", dest="start", type=_day, metavar="DAY",
+                           help="count from this day (default the last visit)")  # fmt: skip
+    reminders.set_defaults(run=_reminders)
+
     check = commands.add_parser("check", help="say what is wrong with a home file")
     check.add_argument("home", type=Path, metavar="HOME", help="home file (TOML)")
     check.set_defaults(run=_check)
@@ -94,6 +123,24 @@ def _parser() -> argparse.ArgumentParser:
                      help="where home files are (default: here)")  # fmt: skip
     app.set_defaults(run=_app)
     return parser
+
+
+def _home_and_rain(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("home", type=Path, metavar="HOME", help="home file (TOML)")
+    parser.add_argument("--rain", type=Path, metavar="RECORD", help="rain record (CSV)")
+    parser.add_argument("--table", type=Path, metavar="FILE", help="official table of depths (CSV)")
+    parser.add_argument(
+        "--unit", help="unit of the record where its file does not say, as in or mm"
+    )
+
+
+def _day(text: str) -> datetime.date:
+    try:
+        return datetime.date.fromisoformat(text)
+    except ValueError:
+        raise argparse.ArgumentTypeError(
+            f"{text!r} is not a day; write it like 2026-04-14"
+        ) from None
 
 
 def _common(parser: argparse.ArgumentParser) -> None:
@@ -246,6 +293,80 @@ def _rain(options: argparse.Namespace) -> int:
     if official is not None and comparison is not None:
         print_rain(official, console, system, "Official table")
         print_comparison(comparison, console)
+    return 0
+
+
+def _visit(options: argparse.Namespace) -> int:
+    from riskkit.assessment import assess, design_rain
+    from riskkit.report.words import sentence
+    from riskkit.risk.visit import site_with_visit
+    from riskkit.site import load_site, save_site
+    from riskkit.visits import last_visit
+
+    site = load_site(options.home)
+    visit = last_visit(site.visit)
+    if visit is None:
+        raise InputError(options.home.name, "it holds no visit", "write one as [[visit]]")
+    read = site_with_visit(site, visit, UnitSystem(options.units))
+    with _progress() as tell:
+        rain = design_rain(
+            site, options.home.parent, record=options.rain, table=options.table, unit=options.unit
+        ).used
+        before = sentence(assess(site, rain, progress=tell))
+        after = sentence(assess(read.site, rain, progress=tell))
+    lines = [f"Visit of {visit.date}", *(f"{key} = {text}" for key, text in read.entered)]
+    lines += [f"Does not fit: {conflict}" for conflict in read.conflicts]
+    lines += [f"Note: {remark}" for remark in read.remarks]
+    sys.stdout.write("\n".join([*lines, f"Before: {before}", f"After: {after}"]) + "\n")
+    if options.save:
+        save_site(read.site, options.home)
+    return 0
+
+
+def _handout(options: argparse.Namespace) -> int:
+    from riskkit.assessment import assess, design_rain
+    from riskkit.files import write_bytes, write_text
+    from riskkit.report.handout import estimator_sheet, owner_sheet
+    from riskkit.report.remedies import try_remedies
+    from riskkit.report.sheet import Paper, sheet_html, sheet_pdf
+    from riskkit.site import load_site
+
+    system = UnitSystem(options.units)
+    if options.pdf is None and options.html is None:
+        raise InputError("handout", "there is no file to write", "give --pdf FILE or --html FILE")
+    for path in (options.pdf, options.html):
+        if path is not None:
+            _need_folder(path)
+    paper = Paper.LETTER if system is UnitSystem.US else Paper.A4
+    if options.paper is not None:
+        paper = Paper.LETTER if options.paper == "letter" else Paper.A4
+    with _progress() as tell:
+        site = load_site(options.home)
+        rain = design_rain(
+            site, options.home.parent, record=options.rain, table=options.table, unit=options.unit
+        ).used
+        answer = assess(site, rain, progress=tell)
+        write = owner_sheet if options.reader == "owner" else estimator_sheet
+        day = options.date or datetime.date.today()
+        sheet = write(answer, try_remedies(answer, progress=tell), day, system)
+        if options.pdf is not None:
+            write_bytes(options.pdf, sheet_pdf(sheet, paper))
+        if options.html is not None:
+            write_text(options.html, sheet_html(sheet))
+    return 0
+
+
+def _reminders(options: argparse.Namespace) -> int:
+    from riskkit.files import write_bytes
+    from riskkit.report.reminders import READERS, reminders_calendar
+    from riskkit.site import load_site
+
+    _need_folder(options.ics)
+    site = load_site(options.home)
+    if options.start is None and not site.visit:
+        raise InputError(options.home.name, "it holds no visit", "give a day with --from")
+    readers = READERS if options.reader is None else (options.reader,)
+    write_bytes(options.ics, reminders_calendar(site, options.start, readers))
     return 0
 
 

@@ -1,0 +1,309 @@
+"""The handout for the owner and the sheet for the estimator, as blocks to print."""
+
+from __future__ import annotations
+
+import datetime
+import math
+from typing import TYPE_CHECKING
+
+from riskkit.quantity import Basis
+from riskkit.report.charts import level_chart, to_svg
+from riskkit.report.cut_svg import cut_svg
+from riskkit.report.sheet import Block, Bullets, Callout, Figure, Grid, Heading, Sheet, Text
+from riskkit.report.terminal import failure_row, hours_words, minutes_words, rain_words, storm_row
+from riskkit.report.visit_words import day_words, visit_alerts, visit_lines
+from riskkit.report.words import CAUTIONS, duration_with_spread, sentence
+from riskkit.tables import load_sources, load_table
+from riskkit.units import UnitSystem
+from riskkit.variables import variable
+from riskkit.visits import last_visit
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from riskkit.assessment import Assessment, StormAnswer
+    from riskkit.report.remedies import Remedy
+
+__all__ = ["estimator_sheet", "owner_sheet"]
+
+_OWNER_STORMS_YR = (2.0, 10.0, 100.0)
+_PARTS = {
+    "house": "the house",
+    "roof": "the roof",
+    "ground": "the ground",
+    "pit": "the pit",
+    "gravel": "the gravel",
+    "drain": "the drain",
+    "switch": "the floats",
+    "pump": "the pump",
+    "pipe": "the pipe",
+}
+_SURE, _LIKELY = 0.9, 0.5
+
+
+def owner_sheet(
+    answer: Assessment, remedies: Sequence[Remedy], date: datetime.date, system: UnitSystem
+) -> Sheet:
+    """Write the handout for the owner: one or two pages in plain words.
+
+    Parameters
+    ----------
+    answer : Assessment
+        The answer.
+    remedies : sequence of Remedy
+        What was tried; only what helps is shown.
+    date : date
+        Day of the handout.
+    system : UnitSystem
+        Units of the reader.
+
+    Returns
+    -------
+    Sheet
+        The handout.
+    """
+    blocks: list[Block] = [Callout("answer", "", (sentence(answer),))]
+    blocks += _alerts(answer)
+    blocks.append(_cut(answer, system, 0.7))
+    blocks += [
+        Heading("How much time you have"),
+        Text("Your time runs from the alarm to the first water on the floor, if the pump stops."),
+        _owner_grid(answer, system),
+        Text(
+            "A 10-year storm has 1 chance in 10 to come in any year. The range in brackets holds 8 "
+            "of 10 of what may be true for your home.",
+            small=True,
+        ),
+        Heading("What would help"),
+        *_remedy_blocks(remedies, system),
+        Heading("When the alarm sounds"),
+        Bullets(tuple(("", words) for words in _advice(("alarm", "flood"), system))),
+        Heading("What you can check between visits"),
+        Bullets(_between(system)),
+        *_visit_blocks(answer, system),
+        Callout("caution", "Take care", CAUTIONS),
+        Heading("How we worked it out"),
+        Text(
+            "We took the rain of your area and built the big storms from it. We let them fall on "
+            f"{answer.settings.n_draws} likely forms of your home, since not all of it is known. "
+            "For each one we timed the water from the alarm to the floor."
+        ),
+        Heading("Where the numbers come from"),
+        *_owner_origin(answer),
+    ]
+    return _sheet("Your basement and the big storms", answer, blocks, date, system)
+
+
+def estimator_sheet(
+    answer: Assessment, remedies: Sequence[Remedy], date: datetime.date, system: UnitSystem
+) -> Sheet:
+    """Write the assessment sheet for the estimator: all storms, all remedies, all that was taken.
+
+    Parameters
+    ----------
+    answer : Assessment
+        The answer.
+    remedies : sequence of Remedy
+        What was tried; what does not help is named too.
+    date : date
+        Day of the sheet.
+    system : UnitSystem
+        Units of the reader.
+
+    Returns
+    -------
+    Sheet
+        The sheet.
+    """
+    storm = answer.headline_storm
+    chart = to_svg(level_chart(answer, system, storm.return_period_yr))
+    after = [f"after {hours_words(h)}" for h in storm.depth_after_m]
+    stopped = [failure_row(s, system) for s in answer.storms]
+    dry = minutes_words(answer.dry_s)
+    stopped.append(("dry weather", dry, dry, *[""] * (1 + len(after))))
+    blocks: list[Block] = [
+        Callout("answer", "", (sentence(answer),)),
+        *_alerts(answer),
+        _cut(answer, system, 0.6),
+        Heading("With the pump working"),
+        Grid(
+            ("storm", "rain", "most to the pit", "of pump flow", "alarm sounds", "floor dry"),
+            tuple(storm_row(s, system) for s in answer.storms),
+            (1.0, 1.5, 1.7, 1.3, 1.0, 1.0),
+            small=True,
+        ),
+        Heading("If the pump stops: from the alarm to water on the floor"),
+        Grid(
+            ("storm", "worst moment", "typical moment", "never", *after),
+            tuple(stopped),
+            (1.0, 1.6, 1.6, 0.8, *[0.9] * len(after)),
+            small=True,
+        ),
+        Text(
+            "Middle, and in brackets the range that holds 8 of 10 draws of what the home may be. "
+            "Typical is the middle of all moments of the wet part of the storm. 'After' is the "
+            "depth of water on the floor so long after the alarm at the worst moment.",
+            small=True,
+        ),
+        Figure(
+            chart,
+            f"Water level through the {storm.return_period_yr:g}-year storm, "
+            f"{rain_words(storm.depth_mm, system)} in {hours_words(storm.duration_h)}, for the "
+            "middle of what this home may be. Dashed: the pump stops at the worst moment.",
+            "Rain and water level against time",
+            0.8,
+        ),
+        Heading("What would help"),
+        *_remedy_blocks(remedies, system),
+        *_no_help(remedies, system),
+        *_visit_blocks(answer, system),
+        Heading("What the numbers rest on"),
+        *_origin_grid(answer, system),
+        Callout("caution", "Cautions", CAUTIONS),
+    ]
+    return _sheet("Assessment of sump pump and pit", answer, blocks, date, system)
+
+
+def _sheet(
+    title: str,
+    answer: Assessment,
+    blocks: list[Block],
+    date: datetime.date,
+    system: UnitSystem,
+) -> Sheet:
+    foot = (
+        f"{day_words(date, system)}. Worked out by riskkit {answer.version}, "
+        f"{answer.settings.n_draws} draws, seed {answer.settings.seed}. A planning aid. "
+        "Local codes decide."
+    )
+    return Sheet(title, answer.site.name, date, foot, tuple(blocks))
+
+
+def _alerts(answer: Assessment) -> list[Block]:
+    lines = visit_alerts(answer.site)
+    return [Callout("alert", "Put this in order first", lines)] if lines else []
+
+
+def _cut(answer: Assessment, system: UnitSystem, width: float) -> Figure:
+    return Figure(
+        cut_svg(answer.site, system),
+        "A cut through your home, to scale. Depths are measured down from the basement floor.",
+        "Cut through basement wall, floor and pit with the levels of alarm and pump",
+        width,
+    )
+
+
+def _owner_grid(answer: Assessment, system: UnitSystem) -> Grid:
+    wanted = {*_OWNER_STORMS_YR, answer.settings.headline_yr}
+    storms = [s for s in answer.storms if s.return_period_yr in wanted]
+    rows = [
+        (
+            f"{s.return_period_yr:g}-year storm",
+            f"{rain_words(s.depth_mm, system)} in {hours_words(s.duration_h)}",
+            _floor_words(s),
+            _first_upper(duration_with_spread(s.worst_s)),
+        )
+        for s in storms
+    ]
+    dry = _first_upper(duration_with_spread(answer.dry_s))
+    rows.append(("No rain", "none", "Floor stays dry", dry))
+    head = ("Storm", "Rain", "Pump works", "Pump stops: time from alarm to floor")
+    return Grid(head, tuple(rows), (1.1, 1.15, 1.15, 3.1))
+
+
+def _floor_words(storm: StormAnswer) -> str:
+    if storm.floor_dry_share >= _SURE:
+        return "Floor stays dry"
+    return "Floor may get wet" if storm.floor_dry_share >= _LIKELY else "Floor gets wet"
+
+
+def _first_upper(text: str) -> str:
+    return text[:1].upper() + text[1:]
+
+
+def _remedy_blocks(remedies: Sequence[Remedy], system: UnitSystem) -> list[Block]:
+    helpful = [remedy for remedy in remedies if remedy.helps]
+    if not helpful:
+        return [Text("None of the things we tried makes much of a difference at your home.")]
+    rows = tuple((r.words(system), _gain_words(r)) for r in helpful)
+    name = f"{helpful[0].before[0].return_period_yr:g}-year storm"
+    return [
+        Text(f"We tried these one by one. This is what each would change in a {name}."),
+        Bullets(rows),
+    ]
+
+
+def _gain_words(remedy: Remedy) -> str:
+    look = () if remedy.is_known else ("Look first: we do not know yet how this is at your home.",)
+    return " ".join([*remedy.gains, *look])
+
+
+def _no_help(remedies: Sequence[Remedy], system: UnitSystem) -> list[Block]:
+    useless = [remedy.words(system) for remedy in remedies if not remedy.helps]
+    if not useless:
+        return []
+    return [Text(f"Tried too, with little difference here: {' '.join(useless)}", small=True)]
+
+
+def _advice(when: tuple[str, ...], system: UnitSystem) -> list[str]:
+    column = "words_us" if system is UnitSystem.US else "words_metric"
+    return [row[column] for row in load_table("owner_advice").rows if row["when"] in when]
+
+
+def _between(system: UnitSystem) -> tuple[tuple[str, str], ...]:
+    column = "words_us" if system is UnitSystem.US else "words_metric"
+    rows = [row for row in load_table("owner_advice").rows if row["when"] == "between"]
+    return tuple((f"Every {row['every_months']} months.", row[column]) for row in rows)
+
+
+def _visit_blocks(answer: Assessment, system: UnitSystem) -> list[Block]:
+    visit = last_visit(answer.site.visit)
+    if visit is None:
+        return []
+    who = f" ({visit.who})" if visit.who else ""
+    lines = visit_lines(answer.site, system)
+    heading = Heading(f"The visit of {day_words(visit.date, system)}{who}")
+    return [heading, Bullets(lines)] if lines else [heading, Text("No tests or checks are noted.")]
+
+
+def _rain_words(answer: Assessment) -> str:
+    years = f", {answer.rain.years:g} years" if answer.rain.years else ""
+    return f"{answer.rain.source}{years}."
+
+
+def _owner_origin(answer: Assessment) -> list[Block]:
+    def named(basis: Basis) -> str:
+        rows = [row for row in answer.assumptions if row.basis is basis]
+        parts = dict.fromkeys(_PARTS[variable(row.key).section] for row in rows)
+        return f"{len(rows)} things, of {', '.join(parts)}." if rows else ""
+
+    unknown = named(Basis.UNKNOWN)
+    entries = [
+        ("Rain:", _rain_words(answer)),
+        ("Measured at your home:", named(Basis.MEASURED)),
+        ("Told to us:", named(Basis.GIVEN)),
+        ("Not known:", unknown and f"{unknown} We used tables for homes like yours."),
+    ]
+    kept = tuple(entry for entry in entries if entry[1])
+    last = Text("No one can know the exact minute. Each thing that is measured narrows the range.")
+    return [Bullets(kept), last]
+
+
+def _origin_grid(answer: Assessment, system: UnitSystem) -> list[Block]:
+    known = {Basis.MEASURED: "measured at the home", Basis.GIVEN: "as given"}
+    order = {Basis.MEASURED: 0, Basis.GIVEN: 1, Basis.UNKNOWN: 2}
+    rows = []
+    for row in sorted(answer.assumptions, key=lambda row: order[row.basis]):
+        item = variable(row.key)
+        low, middle, high = (item.text(v, system) for v in (row.p05, row.p50, row.p95))
+        span = low if math.isclose(row.p05, row.p95) else f"{low} to {high}"
+        origin = known.get(row.basis) or f"{row.why} ({load_sources()[row.source].title})"
+        rows.append((row.words, middle, span, origin))
+    head = ("quantity", "middle", "nine in ten lie within", "from")
+    notes = [Text(note, small=True) for note in answer.warnings]
+    pattern = answer.settings.pattern.value
+    return [
+        Text(f"Rain: {_rain_words(answer)} Storms: {pattern}.", small=True),
+        *notes,
+        Grid(head, tuple(rows), (2.2, 0.9, 1.5, 2.4), small=True),
+    ]

@@ -1,0 +1,166 @@
+"""What a visit tested, found and changed, in plain words."""
+
+from __future__ import annotations
+
+import datetime
+from typing import TYPE_CHECKING
+
+from riskkit.report.words import about_flow
+from riskkit.risk.visit import site_with_visit
+from riskkit.units import UnitSystem, convert
+from riskkit.visits import Visit, last_visit, visit_checks, wall_trend
+
+if TYPE_CHECKING:
+    from riskkit.site import Site
+    from riskkit.visits import DrawdownTest, RiseTest
+
+__all__ = ["day_words", "visit_alerts", "visit_lines"]
+
+
+def day_words(day: datetime.date, system: UnitSystem) -> str:
+    """Write a day as people do.
+
+    Parameters
+    ----------
+    day : date
+        The day.
+    system : UnitSystem
+        Where the reader is from.
+
+    Returns
+    -------
+    str
+        ``"April 14, 2026"`` or ``"14 April 2026"``.
+
+    Examples
+    --------
+    >>> day_words(datetime.date(2026, 4, 14), UnitSystem.US)
+    'April 14, 2026'
+    """
+    month = day.strftime("%B")
+    if system is UnitSystem.US:
+        return f"{month} {day.day}, {day.year}"
+    return f"{day.day} {month} {day.year}"
+
+
+def visit_alerts(site: Site) -> tuple[str, ...]:
+    """Say what the last visit left in bad order, and walls that move.
+
+    Parameters
+    ----------
+    site : Site
+        The home with its visits.
+
+    Returns
+    -------
+    tuple of str
+        A plain sentence or two each; empty where all is well.
+    """
+    visit = last_visit(site.visit)
+    if visit is None:
+        return ()
+    found = []
+    for key, row in visit_checks().items():
+        check = visit.check(key)
+        if check is not None and not check.yes:
+            found.append(row["no"] + (f" Note: {check.note}" if check.note else ""))
+    found += [f"{t.place}: {t.advice}" for t in wall_trend(site.visit) if t.moves]
+    return tuple(found)
+
+
+def visit_lines(site: Site, system: UnitSystem) -> tuple[tuple[str, str], ...]:
+    """Say what the last visit found, and what the walls did over all visits.
+
+    Parameters
+    ----------
+    site : Site
+        The home with its visits.
+    system : UnitSystem
+        Units of the reader.
+
+    Returns
+    -------
+    tuple of (str, str)
+        What it is of, and what was found; empty where there was no visit.
+    """
+    visit = last_visit(site.visit)
+    if visit is None:
+        return ()
+    found: list[tuple[str, str]] = []
+    good = [row["yes"] for key, row in visit_checks().items() if _is(visit, key)]
+    if good:
+        found.append(("In good order:", " ".join(good)))
+    found += _test_lines(site, visit, system)
+    if visit.parts:
+        found.append(("Changed:", f"{', '.join(visit.parts)}."))
+    if visit.floor_drain:
+        found.append(("Floor drain:", visit.floor_drain))
+    found += _wall_lines(site, system)
+    if visit.note:
+        found.append(("Note:", visit.note))
+    if visit.next is not None:
+        found.append(("Next visit:", f"{day_words(visit.next, system)}."))
+    return tuple(found)
+
+
+def _is(visit: Visit, key: str) -> bool:
+    check = visit.check(key)
+    return check is not None and check.yes
+
+
+def _test_lines(site: Site, visit: Visit, system: UnitSystem) -> list[tuple[str, str]]:
+    found = []
+    read = site_with_visit(site, visit, system)
+    if visit.rise_test is not None and read.inflow is not None:
+        flow = about_flow(read.inflow.middle_m3_s, system)
+        words = f"{_moved(visit.rise_test, 'rose')} So about {flow} came in."
+        found.append(("Pump off:", words))
+    if visit.drawdown_test is not None and read.pump_flow is not None:
+        flow = about_flow(read.pump_flow.middle_m3_s, system)
+        words = f"{_moved(visit.drawdown_test, 'fell')} So the pump moves about {flow}."
+        found.append(("Pump on:", words))
+    found += [("Does not fit:", conflict) for conflict in read.conflicts]
+    missing = [key for key, text in read.entered if not _has(site, key, text)]
+    if missing:
+        found.append(
+            ("Not in the numbers yet:", "the tests of this visit are not part of the home file.")
+        )
+    return found
+
+
+def _has(site: Site, key: str, text: str) -> bool:
+    """Whether the home file holds what the visit would enter, or something measured."""
+    from riskkit.quantity import Basis
+    from riskkit.variables import choices
+
+    if key in choices():
+        return site.choice(key) == text
+    found = site.quantity(key)
+    return found is not None and found.basis is Basis.MEASURED
+
+
+def _moved(test: RiseTest | DrawdownTest, word: str) -> str:
+    if test.begin is None or test.end is None or test.time is None:
+        return ""
+    return (
+        f"The water {word} from {test.begin.text} to {test.end.text} below the floor "
+        f"in {test.time.text}."
+    )
+
+
+def _wall_lines(site: Site, system: UnitSystem) -> list[tuple[str, str]]:
+    unit, digits = ("in", 2) if system is UnitSystem.US else ("mm", 1)
+
+    def shown(size_m: float) -> str:
+        return f"{convert(size_m, 'm', unit):.{digits}f} {unit}"
+
+    found = []
+    for trend in wall_trend(site.visit):
+        what = "Crack" if trend.kind == "crack" else "Lean"
+        ends = [trend.sizes_m[0], trend.sizes_m[-1]] if len(trend.sizes_m) > 1 else trend.sizes_m
+        sizes = ", then ".join(f"{shown(size)} on {day_words(day, system)}" for day, size in ends)
+        words = f"{what} of {sizes}."
+        if trend.moves and trend.growth_m_yr is not None:
+            words += f" That is {shown(trend.growth_m_yr)} more each year."
+        found.append((f"{trend.place}:", f"{words} {trend.advice}"))
+    return found
