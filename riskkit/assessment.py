@@ -23,12 +23,10 @@ from riskkit.rainfall.official import read_rain_table
 from riskkit.rainfall.readers import read_rain
 from riskkit.records import (
     DepthDurationFrequency,
-    FloatArray,
     PitInflow,
     PitModel,
     RainRecord,
     Series,
-    freeze_arrays,
 )
 from riskkit.risk.critical import (
     CriticalStorm,
@@ -45,6 +43,7 @@ from riskkit.risk.failure import (
     summarise_failure,
 )
 from riskkit.risk.outcome import Outcome, outcome
+from riskkit.risk.trace import Trace
 from riskkit.simulate import inflow_of, pit_of
 from riskkit.site import Site
 from riskkit.storm.patterns import Pattern
@@ -112,39 +111,6 @@ class DesignRain:
     used: DepthDurationFrequency
     beside: DepthDurationFrequency | None = None
     record: RainRecord | None = None
-
-
-@dataclass(frozen=True)
-class Trace:
-    """Level through time for the middle home in one storm, for charts.
-
-    Parameters
-    ----------
-    time_s : (n,) array
-        From the begin of the storm [s].
-    rain_mm_h : (n,) array
-        Rain in the step that begins then [mm/h].
-    inflow_m3_s : (n,) array
-        Storm water to the pit in that step [m3/s].
-    working_m : (n,) array
-        Level with the pump in order, relative to the floor [m].
-    stopped_m : (n,) array
-        Level with the pump stopped at the worst moment; NaN before the alarm [m].
-    on_m, off_m, alarm_m : float
-        Switch and alarm levels, relative to the floor [m].
-    """
-
-    time_s: FloatArray
-    rain_mm_h: FloatArray
-    inflow_m3_s: FloatArray
-    working_m: FloatArray
-    stopped_m: FloatArray
-    on_m: float
-    off_m: float
-    alarm_m: float
-
-    def __post_init__(self) -> None:
-        freeze_arrays(self)
 
 
 @dataclass(frozen=True)

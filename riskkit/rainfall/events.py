@@ -146,5 +146,3 @@ def _peaks(sums: FloatArray, first: NDArray[np.intp], last: NDArray[np.intp], n:
     ends = np.minimum(inside + n, np.repeat(last + 1, lengths))
     peaks: FloatArray = np.maximum.reduceat(sums[ends] - sums[inside], offsets)
     return peaks
-
-

@@ -5,30 +5,43 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
+from numpy.typing import NDArray
 
+from riskkit.records import FloatArray
+from riskkit.risk.draws import middle_home
+from riskkit.risk.trace import Trace, fine_trace
+from riskkit.simulate import pit_of
 from riskkit.units import UnitSystem, convert
 
 if TYPE_CHECKING:
     import altair as alt
 
-    from riskkit.assessment import Assessment, StormAnswer
+    from riskkit.assessment import Assessment
 
 __all__ = ["level_chart", "to_svg"]
 
 # Okabe and Ito's colours, told apart by colour-blind readers; each line also has its own dash.
 WATER, STOPPED, RAIN, LINE = "#0072B2", "#D55E00", "#56B4E9", "#444444"
-_SHOWN_HOURS = 12.0  # after the alarm
+_BEFORE_HOURS, _SHOWN_HOURS = 3.0, 9.0  # around the alarm
+_FINE_S = 10.0  # short against a cycle of the pump
+_WIDTH = 760
 
 
-def _window(storm: StormAnswer) -> slice:
-    """The part of the storm that is worth showing: from before the peak to hours after it."""
-    trace = storm.trace
+def _window(trace: Trace) -> slice:
+    """The part of the storm that is worth showing: from before the alarm to hours after it."""
     stopped = np.isfinite(trace.stopped_m)
     begin = int(stopped.argmax()) if stopped.any() else int(trace.inflow_m3_s.argmax())
     step_s = float(trace.time_s[1] - trace.time_s[0])
-    first = max(0, begin - int(4 * 3600 / step_s))
+    first = max(0, begin - int(_BEFORE_HOURS * 3600 / step_s))
     last = min(trace.time_s.size, begin + int(_SHOWN_HOURS * 3600 / step_s))
     return slice(first, last)
+
+
+def _worth_drawing(level_m: FloatArray, every: int) -> NDArray[np.intp]:
+    """Samples that a line needs: every so many, and wherever it turns."""
+    rise = np.sign(np.diff(level_m))
+    turns = np.flatnonzero(rise[1:] != rise[:-1]) + 1
+    return np.unique(np.concatenate([np.arange(0, level_m.size, every), turns]))
 
 
 def level_chart(answer: Assessment, system: UnitSystem, return_period_yr: float) -> alt.Chart:
@@ -58,16 +71,18 @@ def level_chart(answer: Assessment, system: UnitSystem, return_period_yr: float)
     storm = next((s for s in answer.storms if s.return_period_yr == return_period_yr), None)
     if storm is None:
         raise ValueError(f"no storm of {return_period_yr:g} years in the answer")
-    trace, part = storm.trace, _window(storm)
+    every = max(1, round((storm.trace.time_s[1] - storm.trace.time_s[0]) / _FINE_S))
+    trace = fine_trace(storm.trace, pit_of(middle_home(answer.site)), _FINE_S)
+    part = _window(trace)
     length, rate = ("in", "in/h") if system is UnitSystem.US else ("cm", "mm/h")
     hours = trace.time_s[part] / 3600.0
     to_length, to_rate = convert(1.0, "m", length), convert(1.0, "mm/h", rate)
     working, stopped = "pump working", "pump stopped"
     lines = [
-        {"hour": float(h), "level": float(v) * to_length, "what": what}
+        {"hour": float(hours[i]), "level": float(level[part][i]) * to_length, "what": what}
         for what, level in ((working, trace.working_m), (stopped, trace.stopped_m))
-        for h, v in zip(hours, level[part], strict=True)
-        if np.isfinite(v)
+        for i in _worth_drawing(level[part], every)
+        if np.isfinite(level[part][i])
     ]
     marks = [
         {"level": level * to_length, "name": name}
@@ -78,18 +93,18 @@ def level_chart(answer: Assessment, system: UnitSystem, return_period_yr: float)
     ]  # fmt: skip
     rain = [
         {"hour": float(h), "rain": float(v) * to_rate}
-        for h, v in zip(hours, trace.rain_mm_h[part], strict=True)
+        for h, v in zip(hours[::every], trace.rain_mm_h[part][::every], strict=True)
     ]
     x = alt.X("hour:Q", title="hours from the begin of the storm", scale=alt.Scale(nice=False))
     colours = alt.Scale(domain=[working, stopped], range=[WATER, STOPPED])
     top = (
-        alt.Chart(_values(rain), height=70, width=640)
+        alt.Chart(_values(rain), height=70, width=_WIDTH)
         .mark_area(color=RAIN, interpolate="step-after")
         .encode(x=x.title(None), y=alt.Y("rain:Q", title=f"rain [{rate}]"))
     )
     level = alt.Y("level:Q", title=f"water above the floor [{length}]")
     curves = (
-        alt.Chart(_values(lines), height=300, width=640)
+        alt.Chart(_values(lines), height=300, width=_WIDTH)
         .mark_line(interpolate="linear", strokeWidth=2)
         .encode(
             x=x,
@@ -104,8 +119,8 @@ def level_chart(answer: Assessment, system: UnitSystem, return_period_yr: float)
     rules = alt.Chart(_values(marks)).mark_rule(color=LINE, strokeDash=[2, 3]).encode(y=level)
     names = (
         alt.Chart(_values(marks))
-        .mark_text(align="left", dx=4, dy=-5, color=LINE)
-        .encode(y=level, text="name:N", x=alt.value(0))
+        .mark_text(align="left", dx=6, color=LINE)
+        .encode(y=level, text="name:N", x=alt.value(_WIDTH))
     )
     chart: alt.Chart = (
         alt.vconcat(top, curves + rules + names)

@@ -19,9 +19,10 @@ from riskkit.report.words import CAUTIONS, sentence
 from riskkit.risk.outcome import Outcome
 
 if TYPE_CHECKING:
-    from riskkit.assessment import Assessment, StormAnswer, Trace
+    from riskkit.assessment import Assessment, StormAnswer
     from riskkit.rainfall.extremes import TableComparison
     from riskkit.rainfall.quality import QualityRow
+    from riskkit.risk.trace import Trace
 
 __all__ = [
     "FORM_VERSION",

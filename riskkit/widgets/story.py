@@ -16,11 +16,12 @@ from numpy.typing import NDArray
 
 from riskkit.errors import InputError
 from riskkit.homes import Homes
-from riskkit.records import FloatArray, PitInflow, PitModel
+from riskkit.records import FloatArray, PitModel
 from riskkit.units import UnitSystem, convert
 
 if TYPE_CHECKING:
-    from riskkit.assessment import StormAnswer, Trace
+    from riskkit.assessment import StormAnswer
+    from riskkit.risk.trace import Trace
 
 __all__ = ["reader_units", "scene_of", "story_of"]
 
@@ -198,27 +199,11 @@ def _coarse_track(trace: Trace) -> _Track:
 
 
 def _fine_track(trace: Trace, pit: PitModel) -> _Track:
-    """Follow the storm water of a trace again, in short steps; the solution is exact in both."""
-    from riskkit.pit.balance import level_after, run_pit  # compiled
+    """Follow the storm water of a trace again, in short steps."""
+    from riskkit.risk.trace import fine_trace  # brings in the compiled loops
 
-    if pit.level_m.shape[0] != 1:
-        raise InputError("cut", f"it shows one pit, not {pit.level_m.shape[0]}")
-    step_s = float(trace.time_s[1] - trace.time_s[0])
-    times = max(1, round(step_s / _FINE_S))
-    fine_s = step_s / times
-    flow = np.repeat(trace.inflow_m3_s, times)
-    inflow = PitInflow(flow[None, :], fine_s)
-    run = run_pit(pit, inflow, keep_levels=True)
-    if run.level_m is None:
-        raise TypeError("run_pit kept no levels")
-    time_s = np.arange(flow.size, dtype=np.float64) * fine_s
-    stopped = np.full(flow.size, np.nan)
-    if np.isfinite(trace.stopped_m).any():
-        begin = int(np.isfinite(trace.stopped_m).argmax()) * times
-        after = level_after(pit, inflow, time_s[[begin]], time_s[: flow.size - begin])
-        stopped[begin:] = after[0]
-    rain = np.repeat(trace.rain_mm_h, times)
-    return _Track(time_s, rain, run.level_m[0, :-1], stopped, flow)
+    fine = fine_trace(trace, pit, _FINE_S)
+    return _Track(fine.time_s, fine.rain_mm_h, fine.working_m, fine.stopped_m, fine.inflow_m3_s)
 
 
 def _level_with_stop(track: _Track, alarm_m: float, pit: PitModel | None) -> tuple[FloatArray, int]:
