@@ -90,7 +90,7 @@ def _settings(folder: Path, token: str, port: int) -> dict[str, object]:
             "port_retries": 0,
             "token": token,
             "open_browser": False,
-            "log_level": "WARN",
+            "log_level": "ERROR",
             "root_dir": str(notebooks_folder()),
         },
         "VoilaConfiguration": {
@@ -103,6 +103,8 @@ def _settings(folder: Path, token: str, port: int) -> dict[str, object]:
             "allow_theme_override": "NO",
             "file_allowlist": [r".*\.(png|svg)"],
         },
+        # sockets of this user instead of ports that any user of the machine could reach
+        "KernelManager": {"transport": "ipc" if os.name == "posix" else "tcp"},
         "VoilaKernelManager": {"default_env_variables": {FOLDER_VARIABLE: str(folder)}},
     }
 

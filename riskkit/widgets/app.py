@@ -10,9 +10,10 @@ from riskkit.launch import FOLDER_VARIABLE, invented_homes
 
 if TYPE_CHECKING:
     from riskkit.widgets.page import HomePage
+    from riskkit.widgets.record_page import RecordPage
     from riskkit.widgets.visit_page import VisitPage
 
-__all__ = ["estimator", "technician"]
+__all__ = ["analyst", "estimator", "technician"]
 
 
 def _folder(folder: Path | str | None) -> Path:
@@ -77,3 +78,21 @@ def technician(home: Path | str | None = None, folder: Path | str | None = None)
     if home is not None:
         state.open(Path(home))
     return page
+
+
+def analyst(folder: Path | str | None = None) -> RecordPage:
+    """Make the page of the analyst: a rain record, its storms, months and depths.
+
+    Parameters
+    ----------
+    folder : Path or str, optional
+        Where rain files are; otherwise as given to ``riskkit app``, or the current folder.
+
+    Returns
+    -------
+    RecordPage
+        A widget to display.
+    """
+    from riskkit.widgets.record_page import RecordPage
+
+    return RecordPage(_folder(folder), invented_homes())

@@ -13,7 +13,7 @@ from typing import Any
 import anywidget
 import traitlets
 
-__all__ = ["AnswerHead", "Form", "Opener", "Panel", "Sheet", "Switches", "TopBar"]
+__all__ = ["AnswerHead", "Form", "Opener", "Panel", "RecordBar", "Sheet", "Switches", "TopBar"]
 
 _STATIC = Path(__file__).parent / "static"
 
@@ -87,6 +87,13 @@ class Switches(Panel):
 
     _esm = _script("switches.js")
     view: traitlets.Dict[str, Any] = traitlets.Dict({"title": "", "items": []}).tag(sync=True)
+
+
+class RecordBar(Panel):
+    """Choose a rain record and a table, see how far the work is, and stop it."""
+
+    _esm = _script("record.js")
+    view = traitlets.Dict().tag(sync=True)
 
 
 class Sheet(Panel):

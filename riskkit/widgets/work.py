@@ -111,6 +111,26 @@ class Refiner:
             self._timer.cancel()
             self._timer = None
 
+    def teller(self, show: Callable[[str], None]) -> Callable[[str], None]:
+        """Return a function that the thread may call to have words shown by the caller's loop.
+
+        Parameters
+        ----------
+        show : callable
+            Shows the words; called while the work that begins next is not called off.
+
+        Returns
+        -------
+        callable
+            Takes words, from any thread.
+        """
+        loop, turn = asyncio.get_running_loop(), self._turn + 1  # of what begins next
+
+        def tell(words: str) -> None:
+            loop.call_soon_threadsafe(lambda: show(words) if turn == self._turn else None)
+
+        return tell
+
     def begin(
         self,
         work: Callable[[Callable[[str], None]], object],

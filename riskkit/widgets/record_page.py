@@ -1,0 +1,130 @@
+"""The page of the analyst: one rain record, an official table beside it."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+import ipywidgets
+import traitlets
+
+from riskkit.units import UnitSystem
+from riskkit.widgets.homefile import list_rain
+from riskkit.widgets.panels import RecordBar, Sheet
+from riskkit.widgets.record_view import STEPS, RecordAnswer, record_answer, record_blocks
+from riskkit.widgets.work import Refiner, in_loop
+
+__all__ = ["RecordPage"]
+
+
+class RecordPage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no types
+    """A page for one rain record at a time.
+
+    Parameters
+    ----------
+    folder : Path
+        Where rain files are.
+    demos : Path, optional
+        Where the invented rain is.
+    """
+
+    system = traitlets.UseEnum(UnitSystem, default_value=UnitSystem.US)
+    found = traitlets.Instance(RecordAnswer, allow_none=True)
+
+    def __init__(self, folder: Path, demos: Path | None = None) -> None:
+        self.folders = [folder, *([demos] if demos is not None and demos != folder else [])]
+        self.chosen: dict[str, str] = {"record": "", "table": ""}
+        self.busy, self.trouble = "", ""
+        self._worker = Refiner()
+        self.bar, self.sheet = RecordBar(), Sheet(title="The record")
+        super().__init__([self.bar, self.sheet])
+        self.add_class("rk-page")
+        self.add_class("rk-record-page")
+        self.bar.when("hello", lambda _: self._show())
+        self.bar.when("choose", self._choose)
+        self.bar.when("stop", lambda _: self._stop())
+        self.bar.when("units", self._units)
+        self._show()
+
+    def look_at(self, record: str, table: str = "") -> None:
+        """Work a record out.
+
+        Parameters
+        ----------
+        record : str
+            Its name as in the list.
+        table : str
+            Name of an official table, or nothing.
+        """
+        self.chosen = {"record": record, "table": table}
+        self._begin()
+
+    def _choose(self, message: dict[str, Any]) -> None:
+        chosen = self.chosen | {str(message["what"]): str(message["name"])}
+        self.look_at(chosen["record"], chosen["table"])
+
+    def _units(self, message: dict[str, Any]) -> None:
+        self.system = UnitSystem(message["system"])
+        self._show()
+
+    def _paths(self) -> dict[str, Path]:
+        return {name: folder / name for folder in reversed(self.folders)
+                for name in list_rain(folder)}  # fmt: skip
+
+    def _begin(self) -> None:
+        paths = self._paths()
+        record, table = paths.get(self.chosen["record"]), paths.get(self.chosen["table"])
+        self.found, self.trouble = None, ""
+        if record is None:
+            self._show()
+            return
+        if not in_loop():
+            self._take(record_answer(record, table, lambda _: None))
+            return
+        self.busy = STEPS[0]
+        self._show()
+        tell_page = self._worker.teller(self._tell)
+
+        def work(tell: Any) -> RecordAnswer:
+            def step(words: str) -> None:
+                tell(words)
+                tell_page(words)
+
+            return record_answer(record, table, step)
+
+        self._worker.begin(work, self._take, pause_s=0.0)
+
+    def _tell(self, words: str) -> None:
+        self.busy = words
+        self._show_bar()
+
+    def _take(self, found: object) -> None:
+        self.busy = ""
+        if isinstance(found, RecordAnswer):
+            self.found = found
+        else:
+            self.trouble = str(found)
+        self._show()
+
+    def _stop(self) -> None:
+        self._worker.call_off()
+        self.busy, self.trouble = "", "Stopped; choose a record to begin again."
+        self._show()
+
+    def _show_bar(self) -> None:
+        names = sorted(self._paths())
+        self.bar.view = {
+            "names": names,
+            "record": self.chosen["record"],
+            "table": self.chosen["table"],
+            "busy": self.busy,
+            "step": STEPS.index(self.busy) if self.busy else 0,
+            "steps": len(STEPS),
+            "trouble": self.trouble,
+            "system": self.system.value,
+            "folder": str(self.folders[0]),
+        }
+
+    def _show(self) -> None:
+        self._show_bar()
+        self.sheet.blocks = [] if self.found is None else record_blocks(self.found, self.system)
