@@ -352,8 +352,8 @@ def test_narrow_it_stacks(cut_page: Page) -> None:
     page.set_viewport_size({"width": 560, "height": 1200})
     expect(page.locator(".picture")).to_have_attribute("height", "760")
     assert page.evaluate("document.documentElement.scrollWidth <= innerWidth")
-    page.set_viewport_size({"width": 680, "height": 900})
-    expect(page.locator(".picture")).to_have_attribute("height", "320")
+    page.set_viewport_size({"width": 800, "height": 900})
+    expect(page.locator(".picture")).to_have_attribute("height", "355")
 
 
 def test_taken_away_it_leaves_nothing_behind(cut_page: Page) -> None:

@@ -287,7 +287,7 @@ function render({ model, el }) {
     const width = Math.floor(part.slider.clientWidth);
     if (!scene || !story || width < 50) return;
     const room = Math.max(300, window.innerHeight - (root.clientHeight - part.picture.clientHeight) - 24);
-    const height = width < 620 ? 760 : Math.round(clamp(width * 0.46, 320, Math.min(560, room)));
+    const height = width < 720 ? (width < 600 ? 760 : 680) : Math.round(clamp(width * 0.46, 320, Math.min(560, room)));
     picture = drawPicture(part.picture, scene, words, Math.max(...story.level_m), width, height, id);
     line = drawTimeLine(part.line, story, scene, width);
     show();

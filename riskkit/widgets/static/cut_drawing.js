@@ -324,7 +324,7 @@ function drawPicture(parent, scene, words, highest, width, height, id) {
   parent.replaceChildren();
   parent.setAttribute("width", width);
   parent.setAttribute("height", height);
-  const stacked = width < 620;
+  const stacked = width < 720;
   patterns(svg("defs", {}, parent), id);
   const split = stacked ? width : Math.round(width * 0.5), half = Math.round(height / 2);
   const house = { left: 1, right: split - 1, top: 1, bottom: (stacked ? half - 6 : height) - 1 };
