@@ -59,7 +59,9 @@ def line_picture(
         .configure_view(stroke=None)
     )
     picture = to_svg(chart)
-    return HTML(f'<figure role="img" aria-label="{escape(words)}">{picture}</figure>')
+    return HTML(  # type: ignore[no-untyped-call]  # IPython has no types here
+        f'<figure role="img" aria-label="{escape(words)}">{picture}</figure>'
+    )
 
 
 def table(head: Sequence[str], rows: Sequence[Sequence[str]]) -> Markdown:
@@ -81,7 +83,7 @@ def table(head: Sequence[str], rows: Sequence[Sequence[str]]) -> Markdown:
 
     lines = ["| " + " | ".join(head) + " |", "|" + "---|" * len(head)]
     lines += ["| " + " | ".join(row) + " |" for row in rows]
-    return Markdown("\n".join(lines))
+    return Markdown("\n".join(lines))  # type: ignore[no-untyped-call]  # as above
 
 
 def checks_table() -> Markdown:
@@ -99,4 +101,4 @@ def checks_table() -> Markdown:
     found = re.search(r"<!-- checks -->\n(.*?)\n<!-- end -->", text, re.DOTALL)
     if found is None:
         raise LookupError("the README holds no table of checks")
-    return Markdown(found.group(1))
+    return Markdown(found.group(1))  # type: ignore[no-untyped-call]  # as above

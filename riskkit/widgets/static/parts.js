@@ -30,3 +30,9 @@ function follow(model, names, show) {
 function blobLink(text, kind) {
   return URL.createObjectURL(new Blob([text], { type: kind }));
 }
+
+// A link to the start page, where there is one.
+function wayBack() {
+  const base = document.body.dataset.voila === "voila" && document.body.dataset.baseUrl;
+  return base ? [make("a", { href: base.replace(/voila\/$/, "") }, "All pages"), " · "] : [];
+}

@@ -17,7 +17,7 @@ function render({ model, el }) {
   const wrong = make("p", { class: "error", role: "alert" });
   const folder = make("p", { class: "help" });
   el.append(make("header", { class: "rk rk-top" }, make("div", { class: "row" },
-    make("div", { class: "who" }, make("p", { class: "page" }, "Storm seasons"), make("h1", {}, "One rain record")),
+    make("div", { class: "who" }, make("p", { class: "page" }, wayBack(), "Storm seasons"), make("h1", {}, "One rain record")),
     make("div", { class: "pair", role: "group", "aria-label": "Units" }, units))),
     make("section", { class: "rk rk-record", "aria-label": "Choose a record" },
       make("div", { class: "tools" }, recordBox, tableBox), folder, words, busy, wrong));

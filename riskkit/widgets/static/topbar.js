@@ -5,7 +5,7 @@ const BEAT_MS = 3000, LOST_MS = 12000;
 function render({ model, el }) {
   const button = (words, kind, more = {}) =>
     make("button", { type: "button", onclick: () => model.send({ kind }), ...more }, words);
-  const name = make("h1", {});
+  const name = make("h1", {}), page = make("span", {});
   const saved = make("p", { class: "saved", role: "status" });
   const undo = button("Take back", "undo");
   const homes = button("Homes", "homes");
@@ -20,12 +20,12 @@ function render({ model, el }) {
   const trouble = make("div", { class: "trouble", hidden: true }, alarm, choices);
   const lost = make("div", { class: "trouble", hidden: true }, make("p", { role: "alert" }));
   const root = make("header", { class: "rk rk-top" },
-    make("div", { class: "row" }, make("div", { class: "who" }, make("p", { class: "page" }), name), saved, keep, tools), trouble, lost);
+    make("div", { class: "row" }, make("div", { class: "who" }, make("p", { class: "page" }, wayBack(), page), name), saved, keep, tools), trouble, lost);
   el.append(root);
 
   function show() {
     const view = model.get("view");
-    write(root.querySelector(".page"), view.page);
+    write(page, view.page);
     write(name, view.name);
     write(saved, view.saved);
     saved.dataset.kept = view.kept;
