@@ -92,4 +92,4 @@ def field_error(error: InputError) -> PydanticCustomError:
 
 
 class Part(BaseModel):
-    model_config = ConfigDict(frozen=True, extra="forbid")
+    model_config = ConfigDict(frozen=True, extra="forbid", defer_build=True)
