@@ -164,6 +164,10 @@ def main(arguments: Sequence[str] | None = None) -> int:
         Exit status.
     """
     options = _parser().parse_args(arguments)
+    # a command lives for a second or two, and most of that is importing: collecting garbage
+    # meanwhile would take a tenth of it
+    collecting = gc.isenabled()
+    gc.disable()
     try:
         status: int = options.run(options)
         sys.stdout.flush()
@@ -176,6 +180,9 @@ def main(arguments: Sequence[str] | None = None) -> int:
     except BrokenPipeError:  # the reader, such as `head`, has seen enough
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         return 0
+    finally:
+        if collecting:
+            gc.enable()
     return status
 
 
