@@ -251,7 +251,8 @@ def shown_text(quantity: Quantity, item: Variable, system: UnitSystem) -> str:
     """
     text = _TEXT.sub(r"\g<value>", quantity.text)
     if item.us_unit == item.metric_unit:
-        return text
+        is_bare = re.fullmatch(r"[\d.eE+-]+", text) is not None
+        return f"{quantity.value * 100:.4g} %" if item.us_unit == "%" and is_bare else text
     written_in_us = _US_UNITS.search(text) is not None
     if written_in_us == (system is UnitSystem.US):
         return text

@@ -8,6 +8,7 @@ from typing import Any
 import ipywidgets
 import traitlets
 
+from riskkit.errors import RiskkitError
 from riskkit.units import UnitSystem
 from riskkit.widgets.homefile import list_rain
 from riskkit.widgets.panels import RecordBar, Sheet
@@ -79,7 +80,10 @@ class RecordPage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no t
             self._show()
             return
         if not in_loop():
-            self._take(record_answer(record, table, lambda _: None))
+            try:
+                self._take(record_answer(record, table, lambda _: None))
+            except RiskkitError as error:
+                self._take(error)
             return
         self.busy = STEPS[0]
         self._show()

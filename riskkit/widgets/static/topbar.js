@@ -1,6 +1,6 @@
 // The bar on top: which home, whether it is saved, take back, units; and whether the kernel is there.
 
-const BEAT_MS = 3000, LOST_MS = 12000;
+const BEAT_MS = 3000, LOST_MS = 9000;
 
 function render({ model, el }) {
   const button = (words, kind, more = {}) =>

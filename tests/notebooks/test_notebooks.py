@@ -1,0 +1,111 @@
+"""Each notebook runs from top to bottom and states the numbers of the library."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+from typing import Any
+
+import nbformat
+import pytest
+from nbclient import NotebookClient
+
+import riskkit
+from riskkit.launch import FOLDER_VARIABLE, notebooks_folder
+from riskkit.rainfall.readers import read_rain
+from riskkit.tables import load_sources
+
+NAMES = ["01_assess_a_home", "02_explain_the_risk", "03_storm_seasons", "04_method_and_checks"]
+
+
+def load(name: str) -> Any:
+    return nbformat.read(notebooks_folder() / f"{name}.ipynb", as_version=4)
+
+
+def run(name: str, folder: Path, monkeypatch: pytest.MonkeyPatch, more: str = "") -> str:
+    """Run a notebook, and one more cell at its end; return all that was printed."""
+    monkeypatch.setenv(FOLDER_VARIABLE, str(folder))
+    notebook = load(name)
+    if more:
+        notebook.cells.append(nbformat.v4.new_code_cell(more))
+    client = NotebookClient(notebook, timeout=240, resources={"metadata": {"path": str(folder)}})
+    client.execute()
+    texts = []
+    for cell in notebook.cells:
+        for output in cell.get("outputs", []):
+            assert output.output_type != "error"
+            data = output.get("data", {})
+            texts.append(output.get("text") or data.get("text/markdown") or "")
+    return "\n".join(texts)
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_it_is_stored_small_and_without_output(name: str) -> None:
+    notebook = load(name)
+    nbformat.validate(notebook)
+    for cell in notebook.cells:
+        if cell.cell_type == "code":
+            assert cell.outputs == []
+            assert cell.execution_count is None
+            lines = [line for line in cell.source.splitlines() if line.strip()]
+            assert len(lines) <= 12, lines
+
+
+def test_no_other_notebooks() -> None:
+    assert sorted(path.stem for path in notebooks_folder().glob("*.ipynb")) == NAMES
+
+
+@pytest.mark.parametrize("name", NAMES[:2])
+def test_a_home_page_says_what_the_library_says(
+    name: str, demo_sites: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    text = (demo_sites / "bungalow_on_sand.toml").read_text("utf-8")
+    home = tmp_path / "home.toml"
+    home.write_text(text, "utf-8")
+    (tmp_path / "alder_bend_rain.csv.gz").write_bytes(
+        (demo_sites / "alder_bend_rain.csv.gz").read_bytes()
+    )
+    more = f"""
+import asyncio, json
+page.state.open({str(home)!r})
+while page.state.refining:
+    await asyncio.sleep(0.05)
+print("SAID", json.dumps(page.head.view["sentence"]))
+"""
+    printed = run(name, tmp_path, monkeypatch, more)
+    said = json.loads(printed.split("SAID", 1)[1].strip().splitlines()[0])
+    site = riskkit.load_site(home)
+    answer = riskkit.assess(site, riskkit.design_rain(site, tmp_path).used)
+    assert said == riskkit.sentence(answer)
+
+
+def test_the_storm_page_says_what_the_library_says(
+    demo_sites: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    more = """
+import asyncio
+page.look_at("alder_bend_rain.csv.gz")
+while page.busy:
+    await asyncio.sleep(0.05)
+print(page.sheet.blocks[0]["text"])
+"""
+    printed = run("03_storm_seasons", demo_sites, monkeypatch, more)
+    site = riskkit.load_site(demo_sites / "bungalow_on_sand.toml")
+    depth_mm = riskkit.design_rain(site, demo_sites).used.depth_at(24.0, 10.0).item()
+    assert f"the 10-year storm brings {depth_mm / 25.4:.2f} in within a day" in printed
+    record = read_rain(demo_sites / "alder_bend_rain.csv.gz")
+    years = record.depth_mm.size * record.interval_s / (365.25 * 86400)
+    assert f"{years:.0f} years of rain" in printed
+
+
+def test_the_method_states_the_numbers_of_the_library(
+    demo_sites: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    printed = run("04_method_and_checks", tmp_path, monkeypatch)
+    site = riskkit.load_site(demo_sites / "split_level_on_clay.toml")
+    rain = riskkit.design_rain(site, demo_sites).used
+    assert riskkit.sentence(riskkit.assess(site, rain)) in printed
+    depth = [f"{rain.depth_at(24, yr).item():.0f}" for yr in (2, 10, 100)]
+    assert f"| 24 h | {' | '.join(depth)} |" in printed
+    assert load_sources()["hosking_lmoments"].title in printed
+    assert "Water made or lost" in printed

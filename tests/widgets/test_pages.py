@@ -1,0 +1,161 @@
+"""The pages without a browser: messages as the views send them, values as the views show them."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from riskkit.report.words import sentence
+from riskkit.site import load_site
+from riskkit.units import UnitSystem
+from riskkit.widgets.app import analyst, estimator, technician
+from riskkit.widgets.page import HomePage
+from riskkit.widgets.panels import Panel
+from riskkit.widgets.record_view import record_answer, record_sentence
+
+
+def send(panel: Panel, **message: Any) -> None:
+    panel._hear(panel, message, [])
+
+
+@pytest.fixture
+def page(homes: Path) -> HomePage:
+    return estimator(homes / "split_level_on_clay.toml", homes)
+
+
+def test_it_asks_for_a_home_first(homes: Path) -> None:
+    page = estimator(folder=homes)
+    assert page.opener.view["shown"]
+    assert len(page.opener.view["homes"]) == 4
+    send(page.opener, kind="open", path=str(homes / "home_just_met.toml"))
+    assert not page.opener.view["shown"]
+    assert page.bar.view["name"] == "Home just met, Alder Bend"
+    send(page.bar, kind="homes")
+    assert page.opener.view["shown"]
+
+
+def test_only_homes_of_the_list_are_opened(homes: Path, tmp_path: Path) -> None:
+    page = estimator(folder=homes)
+    other = tmp_path / "other.toml"
+    other.write_text((homes / "home_just_met.toml").read_text("utf-8"), "utf-8")
+    send(page.opener, kind="open", path=str(other))
+    assert page.opener.view["shown"]
+    assert "no such home" in page.opener.view["wrong"]
+
+
+def test_a_file_that_is_no_home_is_named(homes: Path) -> None:
+    path = homes / "broken.toml"
+    path.write_text('format = 1\n[pit]\ndepth = "7 gpm"\n', "utf-8")
+    page = estimator(folder=homes)
+    card = next(c for c in page.opener.view["homes"] if c["path"] == str(path))
+    assert "cannot be read" in card["more"]
+    send(page.opener, kind="open", path=str(path))
+    assert "pit.depth" in page.opener.view["wrong"]
+
+
+def test_sentence_and_tables_are_those_of_the_library(page: HomePage) -> None:
+    answer = page.state.answer
+    assert answer is not None
+    assert page.head.view["sentence"] == sentence(answer)
+    stopped = page.sheet.blocks[0]["rows"]
+    assert [row[0] for row in stopped] == ["1-year", "2-year", "5-year", "10-year", "25-year",
+                                           "50-year", "100-year", "dry weather"]  # fmt: skip
+    assert page.cut.story["title"].startswith("10-year storm")
+    assert page.chart.spec["vconcat"]
+
+
+def test_a_change_of_the_form(page: HomePage) -> None:
+    send(page.form, kind="change", key="pit.depth", text="28", measured=True)
+    depth = page.state.site.quantity("pit.depth")
+    assert depth is not None
+    assert depth.text == "28 in, measured"
+    assert page.form.values["pit.depth"]["text"] == "28 in"
+    assert page.form.values["pit.depth"]["measured"]
+    send(page.form, kind="change", key="pit.depth", text="")
+    assert not page.form.values["pit.depth"]["known"]
+    send(page.form, kind="change", key="place.latitude", text="x")
+    assert page.form.values["place.latitude"]["error"]
+    send(page.form, kind="change", key="rain.table", text="")
+    assert page.state.site.rain.table is None
+
+
+def test_metric_shows_metric_everywhere(page: HomePage) -> None:
+    send(page.bar, kind="units", system="metric")
+    assert page.form.values["pit.depth"]["text"] == "66 cm"
+    assert " mm in " in page.sheet.blocks[1]["rows"][0][1]
+    assert "106 mm" in page.cut.story["title"]
+    assert page.cut.scene["units"] == "metric"
+
+
+def test_storm_and_pump_switches(page: HomePage) -> None:
+    send(page.head, kind="storm", yr=100)
+    assert "100-year storm at the worst moment" in page.head.view["sentence"]
+    assert page.cut.story["title"].startswith("100-year storm")
+    send(page.head, kind="stopped", stopped=False)
+    assert page.cut.story["stopped_at_s"] is None
+
+
+def test_the_conflict_offers_a_choice(page: HomePage, homes: Path) -> None:
+    path = homes / "split_level_on_clay.toml"
+    path.write_text(path.read_text("utf-8").replace("26 in", "27 in"), "utf-8")
+    send(page.bar, kind="beat")
+    assert [kind for kind, _ in page.bar.view["choices"]] == ["keep", "reload"]
+    send(page.bar, kind="reload")
+    assert page.form.values["pit.depth"]["text"] == "27 in"
+    assert page.bar.view["choices"] == []
+
+
+def test_a_new_home_takes_the_only_rain(homes: Path) -> None:
+    (homes / "alder_bend_temperature.csv.gz").unlink()
+    page = estimator(folder=homes)
+    send(page.opener, kind="new", name="New home / 1")
+    assert load_site(homes / "new_home_1.toml").rain.record == "alder_bend_rain.csv.gz"
+    assert page.head.view["sentence"]
+    assert "Least is known of" in page.head.view["least"]
+
+
+def test_an_invented_home_is_kept_by_a_button(tmp_path: Path) -> None:
+    page = estimator(folder=tmp_path)
+    demo = next(c for c in page.opener.view["demos"] if "Bungalow" in c["name"])
+    send(page.opener, kind="demo", path=demo["path"])
+    assert page.bar.view["kept"] == "NO_FILE"
+    send(page.bar, kind="keep")
+    assert page.bar.view["kept"] == "SAVED"
+    assert (tmp_path / "bungalow_on_sand_alder_bend.toml").is_file()
+
+
+def test_the_visit_page(homes: Path) -> None:
+    page = technician(homes / "split_level_on_clay.toml", homes)
+    for key, text in (("begin", "20"), ("end", "14"), ("time", "300"), ("weather", "dry")):
+        send(page.visit_form, kind="change", key=f"visit.rise_test.{key}", text=text)
+    assert page.visit_form.values["visit.rise_test.begin"]["text"] == "20 in"
+    assert page.readings.blocks[0]["text"] == "What the visit says"
+    assert page.head.view["beside"].startswith("From alarm to floor before this visit: ")
+    send(page.remedies, kind="switch", key="downspouts", on=True)
+    assert page.remedies.view["items"][0]["on"]
+    assert "as the home is" in page.head.view["beside"]
+    send(page.visit_form, kind="change", key="visit.rise_test.end", text="25")
+    assert "swapped" in page.visit_form.values["visit.rise_test.end"]["error"]
+    assert page.visit_form.values["visit.rise_test.end"]["text"] == "25 in"
+
+
+def test_the_record_page_says_what_the_library_says(homes: Path) -> None:
+    page = analyst(homes)
+    send(page.bar, kind="choose", what="record", name="alder_bend_rain.csv.gz")
+    found = record_answer(homes / "alder_bend_rain.csv.gz", None, lambda _: None)
+    assert page.sheet.blocks[0]["text"] == record_sentence(found, UnitSystem.US)
+    largest = next(b for b in page.sheet.blocks if b.get("title", "").startswith("The 20 largest"))
+    depths = [float(row[3].split()[0]) for row in largest["rows"]]
+    assert depths == sorted(depths, reverse=True)
+    send(page.bar, kind="units", system="metric")
+    assert " mm within a day" in page.sheet.blocks[0]["text"]
+
+
+def test_a_record_that_cannot_be_read_is_named(homes: Path) -> None:
+    (homes / "broken.csv").write_text("nothing\n", "utf-8")
+    page = analyst(homes)
+    send(page.bar, kind="choose", what="record", name="broken.csv")
+    assert "broken.csv" in page.bar.view["trouble"]
+    assert page.sheet.blocks == []

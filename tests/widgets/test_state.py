@@ -1,0 +1,312 @@
+"""The state of a page without a page: changes, files, taking back, answers at two speeds."""
+
+from __future__ import annotations
+
+import asyncio
+import errno
+import os
+import shutil
+import subprocess
+from collections.abc import Iterator
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+
+from riskkit.assessment import Settings, assess, design_rain
+from riskkit.errors import InputError
+from riskkit.report.words import sentence
+from riskkit.site import load_site
+from riskkit.units import UnitSystem
+from riskkit.widgets.state import HomeState, Kept
+from riskkit.widgets.work import FEW_DRAWS
+
+FAST = Settings(n_draws=16)
+
+
+@pytest.fixture
+def state(homes: Path) -> HomeState:
+    made = HomeState(settings=FAST)
+    made.open(homes / "split_level_on_clay.toml")
+    return made
+
+
+def test_the_answer_is_that_of_the_library(homes: Path) -> None:
+    state = HomeState()
+    path = homes / "bungalow_on_sand.toml"
+    state.open(path)
+    site = load_site(path)
+    assert state.answer is not None
+    assert sentence(state.answer) == sentence(assess(site, design_rain(site, homes).used))
+
+
+def test_every_change_is_in_the_file_at_once_and_comments_stay(state: HomeState) -> None:
+    assert state.path is not None
+    assert state.change("pit.depth", "28 in, measured")
+    text = state.path.read_text("utf-8")
+    assert 'depth = "28 in, measured"' in text
+    assert "# An invented home." in text
+    assert state.kept is Kept.SAVED
+    assert load_site(state.path) == state.site
+
+
+def test_wrong_text_stays_beside_its_field_and_the_last_right_home_in_force(
+    state: HomeState,
+) -> None:
+    before, answer = state.site, state.answer
+    assert not state.change("pit.depth", "28 gpm")
+    assert state.typed == {"pit.depth": "28 gpm"}
+    assert "is not a length" in state.errors["pit.depth"]
+    assert '"18 in"' in state.errors["pit.depth"]
+    assert state.site is before
+    assert state.answer is answer
+    assert state.change("pit.depth", "28 in")
+    assert state.typed == state.errors == {}
+
+
+def test_while_typing_what_is_not_right_yet_is_passed_over(state: HomeState) -> None:
+    assert not state.change("pit.depth", "2", typing=True)
+    assert state.errors == {}
+
+
+def test_two_values_that_contradict_come_right_together(state: HomeState) -> None:
+    """The alarm below the switch is wrong until the switch goes deeper too."""
+    assert not state.change("switch.alarm", "14 in")
+    assert "switch.alarm" in state.errors
+    assert state.change("switch.on", "16 in")
+    assert state.errors == {}
+    alarm = state.site.quantity("switch.alarm")
+    assert alarm is not None
+    assert alarm.text == "14 in"
+
+
+def test_unknown_is_a_valid_answer(state: HomeState) -> None:
+    assert state.change("pit.depth", "unknown")
+    assert state.change("roof.gutters", "unknown")
+    assert state.site.quantity("pit.depth") is None
+    assert state.answer is not None
+
+
+def test_a_hundred_changes_can_be_taken_back(homes: Path) -> None:
+    state = HomeState(settings=FAST)
+    state.create(load_site(homes / "home_just_met.toml").changed(rain__record=None),
+                 homes / "new.toml")  # fmt: skip
+    for i in range(105):
+        assert state.change("note", f"note {i}")
+    for i in range(103, 3, -1):
+        state.undo()
+        assert state.site.note == f"note {i}"
+    assert not state.can_undo
+    state.undo()
+    assert load_site(homes / "new.toml").note == "note 4"
+
+
+def test_a_text_typed_letter_by_letter_is_taken_back_whole(state: HomeState) -> None:
+    before = state.site
+    for text in ("20 in", "200 cm", "20 in"):
+        assert state.change("pit.diameter", text, typing=True)
+    assert state.change("pit.diameter", "20 in")
+    state.undo()
+    assert state.site == before
+
+
+def test_a_file_changed_elsewhere_is_not_written_over(state: HomeState, homes: Path) -> None:
+    path = homes / "split_level_on_clay.toml"
+    other = HomeState(settings=FAST)
+    other.open(path)
+    other.change("note", "theirs")
+    theirs = path.read_bytes()
+    state.look()
+    assert state.kept is Kept.CHANGED_OUTSIDE
+    assert "keep yours as a copy, or load what the file has now" in state.kept_words
+    state.change("note", "mine")
+    assert path.read_bytes() == theirs
+    assert state.save_copy(path)
+    assert state.kept is Kept.SAVED
+    assert state.path == homes / "split_level_on_clay_2.toml"
+    assert load_site(homes / "split_level_on_clay_2.toml").note == "mine"
+    assert path.read_bytes() == theirs
+    state.change("note", "mine again")
+    assert load_site(homes / "split_level_on_clay_2.toml").note == "mine again"
+
+
+def test_loading_theirs_can_be_taken_back(state: HomeState, homes: Path) -> None:
+    path = homes / "split_level_on_clay.toml"
+    path.write_text(path.read_text("utf-8").replace('"26 in', '"27 in'), "utf-8")
+    state.change("note", "mine")
+    state.reload()
+    depth = state.site.quantity("pit.depth")
+    assert depth is not None
+    assert depth.text == "27 in, measured"
+    assert state.kept is Kept.SAVED
+    state.undo()
+    assert state.site.note == "mine"
+
+
+def test_a_file_touched_but_the_same_is_no_matter(state: HomeState) -> None:
+    assert state.path is not None
+    os.utime(state.path, ns=(1, 1))
+    state.look()
+    assert state.kept is Kept.SAVED
+    assert state.change("note", "mine")
+
+
+@pytest.mark.parametrize("what", ["nothing", "a folder", "no home"])
+def test_a_file_that_cannot_be_read_any_more(state: HomeState, what: str) -> None:
+    path = state.path
+    assert path is not None
+    path.unlink()
+    if what == "a folder":
+        path.mkdir()
+    elif what == "no home":
+        path.write_text("{ not toml", "utf-8")
+    state.change("note", "mine")
+    assert state.kept is Kept.CHANGED_OUTSIDE
+    with pytest.raises(InputError):
+        state.reload()
+    assert state.site.note == "mine"
+    assert state.save_copy(path)
+    assert state.path is not None
+    assert load_site(state.path).note == "mine"
+
+
+@pytest.fixture
+def small_disk(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Path]:
+    """A disk of 400 kB where mounting is allowed; otherwise a disk that says it is full."""
+    folder = tmp_path / "small"
+    folder.mkdir()
+    mount = ["mount", "-t", "tmpfs", "-o", "size=400k", "tmpfs", str(folder)]
+    mounted = shutil.which("mount") is not None and subprocess.run(
+        mount, capture_output=True, check=False
+    ).returncode == 0  # fmt: skip
+    if not mounted:
+        real = os.fsync
+
+        def fsync(handle: int) -> None:
+            if (folder / "filler").exists():
+                raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
+            real(handle)
+
+        monkeypatch.setattr(os, "fsync", fsync)
+    yield folder
+    if mounted:
+        subprocess.run(["umount", str(folder)], check=True)
+
+
+def test_a_full_disk_loses_nothing(small_disk: Path, demo_sites: Path) -> None:
+    shutil.copy(demo_sites / "split_level_on_clay.toml", small_disk)
+    path = small_disk / "split_level_on_clay.toml"
+    text = path.read_text("utf-8").replace('record = "alder_bend_rain.csv.gz"', "")
+    path.write_text(text, "utf-8")
+    state = HomeState(settings=FAST)
+    state.open(path)
+    with (small_disk / "filler").open("wb") as stream:
+        try:
+            stream.write(b"x" * 500_000)
+            stream.flush()
+        except OSError as error:
+            assert error.errno == errno.ENOSPC
+    before = path.read_bytes()
+    assert state.change("note", "a long note " * 200)
+    assert state.kept is Kept.FAILED
+    assert "No space left on device" in state.kept_words
+    assert state.kept_words.count(". ") == 0  # one sentence
+    assert path.read_bytes() == before
+    assert state.site.note.startswith("a long note")
+    (small_disk / "filler").unlink()
+    state.look()
+    assert state.kept is Kept.SAVED
+    assert load_site(path).note == state.site.note
+
+
+def test_an_invented_home_is_not_written_until_it_is_saved(homes: Path, tmp_path: Path) -> None:
+    path, own = homes / "bungalow_on_sand.toml", tmp_path / "own"
+    own.mkdir()
+    before = path.read_bytes()
+    state = HomeState(settings=FAST)
+    state.open_copy(path)
+    state.change("note", "mine")
+    assert path.read_bytes() == before
+    assert state.kept is Kept.NO_FILE
+    assert state.save_copy(own / "bungalow.toml")
+    assert sorted(p.name for p in own.iterdir()) == ["alder_bend_rain.csv.gz", "bungalow.toml"]
+    state.change("note", "mine again")
+    assert state.answer is not None
+    assert load_site(own / "bungalow.toml").note == "mine again"
+
+
+def test_a_home_without_rain_says_so(homes: Path) -> None:
+    state = HomeState(settings=FAST)
+    state.create(load_site(homes / "home_just_met.toml").changed(rain__record=None),
+                 homes / "new.toml")  # fmt: skip
+    assert state.answer is None
+    assert "no rain record" in state.trouble
+    assert state.change("rain.record", "alder_bend_rain.csv.gz")
+    assert state.answer is not None
+
+
+def test_a_pump_too_weak_is_said_and_comes_right(state: HomeState) -> None:
+    assert state.change("pipe.outlet_height", "30 ft")
+    assert state.answer is None
+    assert state.trouble
+    state.undo()
+    assert state.answer is not None
+    assert state.trouble == ""
+
+
+def test_another_storm_needs_no_work(state: HomeState) -> None:
+    storms = state.answer.storms if state.answer else ()
+    state.look_at(100.0)
+    assert state.answer is not None
+    assert state.answer.storms is storms
+    assert state.answer.headline_storm.return_period_yr == 100.0
+
+
+def test_plain_values_and_back(state: HomeState) -> None:
+    state.settings = replace(state.settings, headline_yr=25.0)
+    state.system = UnitSystem.METRIC
+    values = state.to_dict()
+    again = HomeState.from_dict(values)
+    assert again.site == state.site
+    assert again.settings == state.settings
+    assert again.system is UnitSystem.METRIC
+    assert again.to_dict() | {"path": values["path"]} == values
+
+
+async def _until(condition: object) -> None:
+    for _ in range(600):
+        await asyncio.sleep(0.02)
+        if condition():  # type: ignore[operator]  # any callable without arguments
+            return
+    raise AssertionError("it never came")
+
+
+def test_first_few_draws_then_all_and_never_back(homes: Path) -> None:
+    seen: list[tuple[int, bool, int]] = []
+
+    async def work() -> HomeState:
+        state = HomeState()
+        state.observe(
+            lambda _: seen.append(
+                (state.answer.settings.n_draws if state.answer else 0, state.refining, state.turn)
+            ),
+            ["turn"],
+        )
+        state.open(homes / "bungalow_on_sand.toml")
+        assert state.refining
+        await _until(lambda: not state.refining)
+        for text in ("20 in", "21 in", "22 in"):
+            state.change("pit.diameter", text)
+            await asyncio.sleep(0.05)
+        await _until(lambda: not state.refining)
+        return state
+
+    state = asyncio.run(work())
+    assert [draws for draws, _, _ in seen] == [FEW_DRAWS, 512, FEW_DRAWS, FEW_DRAWS, FEW_DRAWS, 512]
+    assert [turn for _, _, turn in seen] == sorted(turn for _, _, turn in seen)
+    assert state.answer is not None
+    diameter = state.answer.site.quantity("pit.diameter")
+    assert diameter is not None
+    assert diameter.text == "22 in"
+    whole = assess(state.site, design_rain(state.site, homes).used)
+    assert state.answer.headline_storm.worst_s == whole.headline_storm.worst_s
