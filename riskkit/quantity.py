@@ -11,10 +11,10 @@ from dataclasses import dataclass
 from enum import Enum
 
 from riskkit.errors import InputError
-from riskkit.units import EXAMPLES, parse_quantity
+from riskkit.units import EXAMPLES, MOST_LETTERS, NUMBER, parse_quantity
 from riskkit.variables import Variable
 
-__all__ = ["UNKNOWN", "Basis", "Quantity", "example", "read_quantity"]
+__all__ = ["UNKNOWN", "Basis", "Quantity", "example", "read_quantity", "shown"]
 
 UNKNOWN = "unknown"
 
@@ -51,6 +51,7 @@ class Quantity:
 
 
 _RANGE = re.compile(r"^\s*(.+?)\s+to\s+(.+?)\s*$")
+_BARE = re.compile(rf"\s*[-+]?{NUMBER}(?![\d.,])\s*")
 _COUNT = re.compile(r"^\s*(\d+)\s+of\s+(\d+)\s*$")
 
 
@@ -80,15 +81,17 @@ def read_quantity(written: object, item: Variable, where: str) -> Quantity | Non
     if isinstance(written, Quantity):
         return written
     if isinstance(written, bool) or not isinstance(written, str | int | float):
-        raise InputError(where, f"{written!r} is not a value", _right(item))
-    text = str(written).strip()
+        raise InputError(where, f"{shown(written)} is not a value", _right(item))
+    text = shown(written) if isinstance(written, int) else str(written).strip()
+    if len(text) > MOST_LETTERS:
+        raise InputError(where, f"a value of {len(text)} letters is too long", _right(item))
     if text.lower() == UNKNOWN:
         return None
     if not isinstance(written, str) and item.unit != "1":
         raise InputError(where, f"{text} has no unit", _right(item))
     body, comma, how = text.rpartition(",")
     basis = Basis.GIVEN
-    if comma:
+    if comma and not re.match(r"\d", how):  # a comma before digits belongs to the number
         if how.strip().lower() not in ("measured", "given"):
             raise InputError(
                 where, f"{how.strip()!r} after the comma is not 'measured' or 'given'",
@@ -106,8 +109,8 @@ def read_quantity(written: object, item: Variable, where: str) -> Quantity | Non
         value = part / whole
     elif span:
         first, last = span.groups()
-        if re.fullmatch(r"[-+]?[\d.]+", first):  # "16 to 20 in": the unit stands once
-            first += " " + re.sub(r"^[-+]?[\d.]+\s*", "", last)
+        if _BARE.fullmatch(first):  # "16 to 20 in": the unit stands once
+            first += " " + _BARE.sub("", last, count=1)
         low = parse_quantity(first, item.unit, where)
         high = parse_quantity(last, item.unit, where)
         if not low < high:
@@ -122,7 +125,7 @@ def read_quantity(written: object, item: Variable, where: str) -> Quantity | Non
         if number is not None and not (item.low - slack <= number <= item.high + slack):
             raise InputError(
                 where, f"{body} is outside what can be for {item.words}",
-                f"it lies between {item.range_text()}",
+                f"it lies between {item.range_text(' and ')}",
             )  # fmt: skip
     return Quantity(value, basis, text, low, high)
 
@@ -140,7 +143,34 @@ def example(item: Variable) -> str:
     str
         For example ``'"18 in" or "0.46 m"'``.
     """
+    if item.unit == "1" and item.metric_unit != "%":
+        return f"{item.unknown.p50:g}"
     return EXAMPLES[item.unit]
+
+
+def shown(written: object) -> str:
+    """Show in a message what stood in a file, in the file's own words.
+
+    Parameters
+    ----------
+    written : object
+        What the reader of the file made of it.
+
+    Returns
+    -------
+    str
+        Text such as ``"'deep'"``, ``"true"`` or ``"2026-04-14"``, cut short where it is long.
+    """
+    if isinstance(written, bool):
+        return str(written).lower()
+    if isinstance(written, int) and written.bit_length() > 64:
+        return "a number of many digits"
+    if isinstance(written, list | tuple):
+        return "a list"
+    if isinstance(written, dict):
+        return "a section"
+    text = repr(written) if isinstance(written, str) else str(written)
+    return text if len(text) <= 60 else f"{text[:60]}…"
 
 
 def _right(item: Variable) -> str:

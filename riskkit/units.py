@@ -8,6 +8,7 @@ leaves.
 
 from __future__ import annotations
 
+import math
 import re
 from enum import Enum
 from functools import cache
@@ -42,11 +43,24 @@ EXAMPLES = {
     "degC": '"50 degF" or "10 degC"',
 }
 
-_NUMBER = re.compile(r"\s*([-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?)\s*(.*?)\s*$")
-_FEET_INCHES = re.compile(r"\s*(-?\d+)\s*(?:ft|')\s*(\d+(?:\.\d+)?)\s*(?:in|\")\s*$")
+MOST_LETTERS = 80  # of a value as written
+
+_DIGITS = r"(?:[1-9]\d{0,2}(?:,\d{3})+(?:\.\d*)?|\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?"
+_FRACTION = r"\d+\s*/\s*\d+"  # as on a tape: 18 1/2, 18-1/2, 1/2
+NUMBER = rf"(?:\d+(?:\s+|\s*-\s*){_FRACTION}|{_FRACTION}|{_DIGITS})"
+_VALUE = re.compile(rf"\s*([-+]?)({NUMBER})(?![\d.,])\s*(.*?)\s*$")
+_FEET_INCHES = re.compile(
+    rf"\s*([-+]?)(\d+)\s*(?:ft|feet|foot|')\s*-?\s*({NUMBER})\s*(?:in|inch|inches|\")\s*$"
+)
+_SIGNS = str.maketrans(  # as phones and word processors write them
+    {"½": " 1/2", "¼": " 1/4", "¾": " 3/4", "’": "'", "′": "'", "”": '"', "″": '"', "−": "-"}
+)
+# one name or two with a stroke between; nothing that could be worked out as a formula
+_UNIT = re.compile(r"([A-Za-z°µμ]+)([23²³]?)(?:(?: ?/ ?| per )([A-Za-z]+)([23²³]?))?$")
 _SPELLINGS = {
     "sq ft": "ft2", "sqft": "ft2", "sq m": "m2", "sqm": "m2", "cu ft": "ft3", "%": "percent",
     '"': "in", "'": "ft", "l": "L", "l/s": "L/s", "l/min": "L/min",
+    "°F": "degF", "°C": "degC",
 }  # fmt: skip
 
 
@@ -63,10 +77,32 @@ def _registry() -> pint.UnitRegistry[float]:
 
 def _unit(text: str) -> pint.Unit:
     text = _SPELLINGS.get(text.strip(), text.strip())
-    text = text.replace("²", "2").replace("³", "3")
+    if text in ("1", "dimensionless"):
+        return _registry().Unit("dimensionless")
+    parts = _UNIT.match(text)
+    if parts is None:
+        raise ValueError
     # "ft2" is how people write it; pint wants the exponent spelt out
-    text = re.sub(r"(?<=[A-Za-z])([23])\b", r"**\1", text)
-    return _registry().Unit(text if text != "1" else "dimensionless")
+    name, power, under, under_power = parts.groups()
+    top = f"{name}**{_power(power)}"
+    return _registry().Unit(f"{top}/{under}**{_power(under_power)}" if under else top)
+
+
+def _power(text: str) -> int:
+    return int(text.translate({ord("²"): "2", ord("³"): "3"}) or 1)
+
+
+def _number(text: str) -> float:
+    """Read ``18``, ``1,200``, ``1/2``, ``18 1/2`` or ``18-1/2``."""
+    whole, numerator, denominator = re.match(  # type: ignore[union-attr]  # always matches
+        r"(?:(\d+)[\s-]+)?(?:(\d+)\s*/\s*(\d+))?", text
+    ).groups()
+    if numerator is None:
+        return float(text.replace(",", ""))
+    top, bottom = float(numerator), float(denominator)
+    if bottom == 0 or (whole is not None and top >= bottom):
+        raise ValueError
+    return float(whole or 0) + top / bottom
 
 
 @cache
@@ -134,46 +170,50 @@ def parse_quantity(text: str, si_unit: str, where: str) -> float:
     1.6764
     """
     right = f"write it like {EXAMPLES.get(si_unit, 'a number and a unit')}"
-    feet = _FEET_INCHES.match(text)
-    if feet:
-        sign = -1.0 if feet.group(1).startswith("-") else 1.0
-        inches = sign * (abs(float(feet.group(1))) * 12.0 + float(feet.group(2)))
-        return _convert_or_refuse(inches, "in", si_unit, text, where, right)
-    match = _NUMBER.match(text)
-    if not match:
-        raise InputError(where, f"{text!r} does not start with a number", right)
-    number, unit = float(match.group(1)), match.group(2)
-    if not unit:
-        if si_unit == "1":
-            return number
+    if len(text) > MOST_LETTERS:
+        raise InputError(where, f"a value of {len(text)} letters is too long", right)
+    plain = text.translate(_SIGNS)
+    feet, match = _FEET_INCHES.match(plain), _VALUE.match(plain)
+    try:
+        if feet:
+            size, unit = float(feet.group(2)) * 12 + _number(feet.group(3)), "in"
+        elif match:
+            size, unit = _number(match.group(2)), match.group(3)
+        elif re.match(r"\s*[-+]?\d+,\d", plain):
+            raise InputError(
+                where, f"{text!r} has a comma within its number", "write 0.61 or 1,200"
+            )
+        else:
+            raise InputError(where, f"{text!r} does not start with a number", right)
+    except ValueError as error:
+        if isinstance(error, InputError):
+            raise
+        raise InputError(where, f"{text!r} holds a fraction that is none", right) from None
+    number = -size if (feet or match)[1] == "-" else size  # type: ignore[index]  # one matched
+    if not unit and si_unit == "1":
+        value = number
+    elif not unit:
         raise InputError(where, f"{text!r} has no unit", right)
-    return _convert_or_refuse(number, unit, si_unit, text, where, right)
+    else:
+        value = _convert_or_refuse(number, unit, si_unit, text, where, right)
+    if not math.isfinite(value):
+        raise InputError(where, f"{text!r} is too large a number", right)
+    return value
 
 
 def _convert_or_refuse(
     number: float, unit: str, si_unit: str, text: str, where: str, right: str
 ) -> float:
     """Turn a value into the SI unit, or say in one sentence why not."""
-    import tokenize
-
     import pint
 
-    if len(unit) > 20:
-        raise InputError(where, f"the unit {unit[:20]!r}… is not known", right)
+    shown = repr(unit) if len(unit) <= 20 else f"{unit[:20]!r}…"
     try:
         return convert(number, _SPELLINGS.get(unit, unit), si_unit)
     except pint.DimensionalityError:
         raise InputError(where, f"{text!r} is not {_KINDS.get(si_unit, si_unit)}", right) from None
-    except (
-        pint.UndefinedUnitError,
-        pint.DefinitionSyntaxError,
-        tokenize.TokenError,
-        SyntaxError,
-        TypeError,
-        ValueError,
-        AttributeError,
-    ):
-        raise InputError(where, f"the unit {unit!r} is not known", right) from None
+    except (pint.UndefinedUnitError, pint.OffsetUnitCalculusError, ValueError):
+        raise InputError(where, f"the unit {shown} is not known", right) from None
 
 
 _KINDS = {

@@ -94,8 +94,13 @@ class Variable:
         number = f"{shown:.3g}" if abs(shown) < 1000 else f"{shown:,.0f}"
         return number if unit == "1" else f"{number} {unit}"
 
-    def range_text(self) -> str:
+    def range_text(self, joint: str = " to ") -> str:
         """Return the plausible range in words, in both unit systems.
+
+        Parameters
+        ----------
+        joint : str
+            Between the two ends, such as ``" and "`` after the word "between".
 
         Returns
         -------
@@ -103,10 +108,10 @@ class Variable:
             For example ``"12 in to 118 in (30 cm to 300 cm)"``.
         """
         us, metric = UnitSystem.US, UnitSystem.METRIC
-        first = f"{self.text(self.low, us)} to {self.text(self.high, us)}"
+        first = f"{self.text(self.low, us)}{joint}{self.text(self.high, us)}"
         if self.us_unit == self.metric_unit:
             return first
-        return f"{first} ({self.text(self.low, metric)} to {self.text(self.high, metric)})"
+        return f"{first} ({self.text(self.low, metric)}{joint}{self.text(self.high, metric)})"
 
 
 @dataclass(frozen=True)

@@ -51,12 +51,49 @@ def test_values_carry_unit_and_basis(tmp_path: Path) -> None:
 
 
 @pytest.mark.parametrize(
-    "text", ["5 ft 6 in", "5ft 6in", "5' 6\"", "66 in", "1.6764 m", "167.64cm"]
+    "text",
+    [
+        "5 ft 6 in",
+        "5ft 6in",
+        "5' 6\"",
+        "66 in",
+        "1.6764 m",
+        "167.64cm",
+        "5-1/2 ft",
+        "5 1/2 ft",
+        "5'-6\"",
+        "5½ ft",
+        "5 feet 6 inches",
+    ],
 )
 def test_lengths_as_people_write_them(text: str) -> None:
     found = read_quantity(text, variable("house.depth_below_ground"), "here")
     assert found is not None
     assert found.value == pytest.approx(1.6764)
+
+
+def test_fractions_and_thousands_as_people_write_them() -> None:
+    inch = 0.0254  # by definition
+    for text, key, value in (
+        ("18 1/2 in", "pit.diameter", 18.5 * inch),
+        ("18-1/2 in, measured", "pit.diameter", 18.5 * inch),
+        ("5 ft 6 1/2 in", "house.depth_below_ground", 66.5 * inch),
+        ("1,200 ft2", "roof.area", 1200 * 144 * inch**2),
+        ("1,200 ft2, measured", "roof.area", 1200 * 144 * inch**2),
+        ("1,000 to 1,400 ft2", "roof.area", 1200 * 144 * inch**2),
+        ("17 1/2 to 19 1/2 in", "pit.diameter", 18.5 * inch),
+        ("-8 1/2 in", "ground.water_table_depth", -8.5 * inch),
+    ):
+        found = read_quantity(text, variable(key), "here")
+        assert found is not None and found.value == pytest.approx(value), text
+        assert (found.basis is Basis.MEASURED) == text.endswith("measured")
+        assert found.text == text
+
+
+@pytest.mark.parametrize("text", ["18 9**9**9**9 in", "18 @!", "18 ''", "18 in**2", "18 in^1"])
+def test_a_unit_is_never_worked_out(text: str) -> None:
+    with pytest.raises(InputError, match=r"the unit .* is not known"):
+        read_quantity(text, variable("pit.diameter"), "here")
 
 
 @pytest.mark.parametrize(
