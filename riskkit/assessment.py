@@ -7,7 +7,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 import numpy as np
@@ -20,10 +20,11 @@ from riskkit.pit.geometry import below_minimum_size
 from riskkit.rainfall.extremes import depth_duration_frequency
 from riskkit.rainfall.frequency import to_partial_duration
 from riskkit.rainfall.official import read_rain_table
+from riskkit.rainfall.quality import Verdict, check_record
 from riskkit.rainfall.readers import read_rain
 from riskkit.records import (
     DepthDurationFrequency,
-    PitInflow,
+    FloatArray,
     PitModel,
     RainRecord,
     Series,
@@ -41,6 +42,7 @@ from riskkit.risk.failure import (
     HOURS_AFTER,
     FailureSummary,
     summarise_failure,
+    within_a_week_s,
 )
 from riskkit.risk.outcome import Outcome, outcome
 from riskkit.risk.trace import Trace
@@ -60,6 +62,7 @@ __all__ = [
 
 
 _FEW = 16  # draws that search the critical storms
+_MOST_DRAWS = 65536
 
 
 @dataclass(frozen=True)
@@ -96,8 +99,9 @@ class Settings:
     def __post_init__(self) -> None:
         if self.durations_h is not None and len(self.durations_h) != len(self.return_periods_yr):
             raise InputError("durations", "there is not one for each of the storms looked at")
-        if self.n_draws < 2 or self.n_draws & (self.n_draws - 1):
-            raise InputError("draws", f"{self.n_draws} is not a power of two", "for example 512")
+        n = self.n_draws
+        if not _FEW <= n <= _MOST_DRAWS or n & (n - 1):
+            raise InputError("draws", f"{n} is not a power of two from 16 to 65536", "such as 512")
         if self.headline_yr not in self.return_periods_yr:
             raise InputError(
                 "headline", f"{self.headline_yr:g} years is not one of the storms looked at"
@@ -143,8 +147,10 @@ class StormAnswer:
         The same, median over the wet part of the storm [s].
     depth_after_m : dict of float to Outcome
         Depth on the floor so many hours after the alarm at the worst moment [m].
+    draw : int
+        The draw with the middle time to flood, which the trace follows [-].
     trace : Trace
-        The middle home through time.
+        That draw through time.
     """
 
     return_period_yr: float
@@ -159,6 +165,7 @@ class StormAnswer:
     worst_s: Outcome
     typical_s: Outcome
     depth_after_m: dict[float, Outcome]
+    draw: int
     trace: Trace
 
 
@@ -203,6 +210,22 @@ class Assessment:
         """The storm of the first sentence."""
         wanted = self.settings.headline_yr
         return next(s for s in self.storms if s.return_period_yr == wanted)
+
+    def home_of(self, storm: StormAnswer) -> Homes:
+        """Return the home that the trace of a storm follows.
+
+        Parameters
+        ----------
+        storm : StormAnswer
+            One of `storms`.
+
+        Returns
+        -------
+        Homes
+            One draw.
+        """
+        homes = draw_homes(self.site, self.settings.n_draws, self.settings.seed)
+        return homes.picked([storm.draw])
 
 
 def design_rain(
@@ -249,7 +272,7 @@ def design_rain(
     if official is not None and official.series is Series.ANNUAL_MAXIMUM:
         official = to_partial_duration(official)
     rain = read_rain(record, unit=unit) if record is not None else None
-    own = depth_duration_frequency(rain, np.random.default_rng(seed)) if rain is not None else None
+    own = _own_table(rain, seed, needed=official is None) if rain is not None else None
     if official is not None:
         return DesignRain(official, own, rain)
     if own is not None:
@@ -259,6 +282,24 @@ def design_rain(
         "no rain record and no official table is given",
         'name one under [rain] in the home file, record = "rain.csv", or on the command line',
     )
+
+
+def _own_table(record: RainRecord, seed: int, *, needed: bool) -> DepthDurationFrequency:
+    """Analyse a record; refuse one that cannot be right where the answer would rest on it."""
+    doubts = []
+    for row in check_record(record):
+        sentence = f"{row.check} is {row.figure:.3g} {row.unit}, expected {row.limit}"
+        if row.verdict is Verdict.FAIL and needed:
+            raise InputError(
+                record.name or "rain record",
+                f"it cannot be right: {sentence} ({row.meaning})",
+                "look at it with riskkit rain",
+            )
+        if row.verdict is not Verdict.PASS:
+            doubts.append(f"The record may be in doubt: {sentence} ({row.meaning}).")
+    with collect_warnings():  # the same sentences stand in the notes of the table
+        table = depth_duration_frequency(record, np.random.default_rng(seed))
+    return replace(table, notes=(*table.notes, *doubts))
 
 
 def assess(
@@ -293,27 +334,47 @@ def assess(
     """
     settings = settings or Settings()
     tell = progress or (lambda _: None)
+    settings = _within(settings, rain)
     with collect_warnings() as caught:
         tell("drawing homes")
         middle = middle_home(site)
+        pit_of(middle, strict=True)  # refuses a pump that cannot lift
         homes = draw_homes(site, settings.n_draws, settings.seed)
-        middle_pit, pit = pit_of(middle, strict=True), pit_of(homes)
+        pit = pit_of(homes)
         storms = _storms(site, rain, settings, tell)
         tell("filling the pits")
-        answers = _storm_answers(homes, pit, storms, rain, settings)
-        traces = _traces(middle, middle_pit, storms, settings)
+        answers = _storm_answers(homes, pit, storms, settings)
     notes = dict.fromkeys([*rain.notes, *caught, *_about_pit(site, middle)])
     on_seepage = np.take_along_axis(pit.seepage_m3_s, pit.on_index[:, None], axis=1)[:, 0]
     return Assessment(
         site=site,
         settings=settings,
         rain=rain,
-        storms=tuple(build(trace) for build, trace in zip(answers, traces, strict=True)),
-        dry_s=outcome(dry_time_to_flood(pit)),
+        storms=answers,
+        dry_s=outcome(within_a_week_s(dry_time_to_flood(pit))),
         dry_inflow_m3_s=outcome(on_seepage),
         assumptions=assumptions(site),
         warnings=tuple(notes),
     )
+
+
+def _within(settings: Settings, rain: DepthDurationFrequency) -> Settings:
+    """Look only at the storms that the table of depths holds."""
+    low, high = rain.return_period_yr[0], rain.return_period_yr[-1]
+    held = tuple(p for p in settings.return_periods_yr if low - 1e-9 <= p <= high + 1e-9)
+    if settings.headline_yr not in held:
+        raise InputError(
+            "rain table",
+            f"it holds storms of {low:g} to {high:g} years, not of {settings.headline_yr:g} years",
+            "ask for another storm in the first sentence, with --storm on the command line",
+        )
+    if held == settings.return_periods_yr:
+        return settings
+    durations = settings.durations_h
+    if durations is not None:
+        pairs = zip(settings.return_periods_yr, durations, strict=True)
+        durations = tuple(d for p, d in pairs if p in held)
+    return replace(settings, return_periods_yr=held, durations_h=durations)
 
 
 def _about_pit(site: Site, middle: Homes) -> list[str]:
@@ -339,12 +400,8 @@ def _storms(
 
 
 def _storm_answers(
-    homes: Homes,
-    pit: PitModel,
-    storms: tuple[CriticalStorm, ...],
-    rain: DepthDurationFrequency,
-    settings: Settings,
-) -> list[Callable[[Trace], StormAnswer]]:
+    homes: Homes, pit: PitModel, storms: tuple[CriticalStorm, ...], settings: Settings
+) -> tuple[StormAnswer, ...]:
     """Run all draws through all storms at once and summarise each storm."""
     n, step_s = homes.n_draws, settings.step_s
     rain_mm = padded_rain_mm([storm.rain for storm in storms], step_s)
@@ -355,20 +412,21 @@ def _storm_answers(
     moments = moments_of(rain_mm, step_s)
     wet = np.repeat(wet_moments(rain_mm, step_s, moments), n, axis=0)
     failed = summarise_failure(pits, inflow, moments, wet)
-    at_on = np.take_along_axis(pit.seepage_m3_s, pit.on_index[:, None], axis=1)[:, 0]
-    capacity = np.take_along_axis(pit.pump_m3_s, pit.on_index[:, None], axis=1)[:, 0]
-
-    def answer(i: int) -> Callable[[Trace], StormAnswer]:
-        block = slice(i * n, (i + 1) * n)
-        storm = storms[i]
-        peak = inflow.storm_m3_s[block].max(axis=1) + at_on
-        use = peak / np.maximum(capacity, 1e-12)
-        return lambda trace: StormAnswer(
+    at_on = np.take_along_axis(pits.seepage_m3_s, pits.on_index[:, None], axis=1)[:, 0]
+    capacity = np.take_along_axis(pits.pump_m3_s, pits.on_index[:, None], axis=1)[:, 0]
+    peak = inflow.storm_m3_s.max(axis=1) + at_on
+    use = np.where(capacity > 0, peak / np.where(capacity > 0, capacity, 1.0), np.inf)
+    blocks = [slice(i * n, (i + 1) * n) for i in range(len(storms))]
+    draws = [_middle_draw(failed.worst_s[block], peak[block]) for block in blocks]
+    at = [block.start + draw for block, draw in zip(blocks, draws, strict=True)]
+    traces = _traces(homes.picked(draws), rain_mm, factor[at], failed.worst_moment_s[at], step_s)
+    return tuple(
+        StormAnswer(
             return_period_yr=storm.return_period_yr,
             duration_h=storm.duration_h,
             depth_mm=float(storm.rain.depth_mm.sum()),
-            peak_inflow_m3_s=outcome(peak),
-            peak_use=outcome(use),
+            peak_inflow_m3_s=outcome(peak[block]),
+            peak_use=outcome(use[block]),
             floor_dry_share=float(np.isinf(run.flood_s[block]).mean()),
             alarm_share=float(np.isfinite(run.alarm_s[block]).mean()),
             highest_level_m=outcome(run.highest_level_m[block]),
@@ -376,10 +434,19 @@ def _storm_answers(
             worst_s=outcome(failed.worst_s[block]),
             typical_s=outcome(failed.typical_s[block]),
             depth_after_m=_depths(failed, block),
+            draw=draw,
             trace=trace,
         )
+        for storm, block, draw, trace in zip(storms, blocks, draws, traces, strict=True)
+    )
 
-    return [answer(i) for i in range(len(storms))]
+
+def _middle_draw(worst_s: FloatArray, peak_m3_s: FloatArray) -> int:
+    """Pick the draw with the middle time to flood; of many that never flood, the middle inflow."""
+    middle = outcome(worst_s).middle
+    alike = np.flatnonzero(worst_s == middle)
+    order = alike[np.argsort(peak_m3_s[alike], kind="stable")]
+    return int(order[order.size // 2])
 
 
 def _depths(failed: FailureSummary, block: slice) -> dict[float, Outcome]:
@@ -387,39 +454,36 @@ def _depths(failed: FailureSummary, block: slice) -> dict[float, Outcome]:
 
 
 def _traces(
-    middle: Homes, pit: PitModel, storms: tuple[CriticalStorm, ...], settings: Settings
+    homes: Homes, rain_mm: FloatArray, factor: FloatArray, moment_s: FloatArray, step_s: float
 ) -> list[Trace]:
-    """Follow the middle home through every storm, with the pump and without it."""
-    step_s = settings.step_s
-    rain_mm = padded_rain_mm([storm.rain for storm in storms], step_s)
-    n_storms, n_steps = rain_mm.shape
-    pits = pit.repeated(n_storms)
-    inflow: PitInflow = inflow_of(middle.repeated(n_storms), rain_mm, step_s, np.ones(n_storms))
+    """Follow one home through each storm, with the pump and without it from the moment given."""
+    n_steps = rain_mm.shape[1]
+    pits = pit_of(homes)
+    inflow = inflow_of(homes, rain_mm, step_s, factor)
     run = run_pit(pits, inflow, keep_levels=True)
-    moments = moments_of(rain_mm, step_s)
-    failed = summarise_failure(pits, inflow, moments, wet_moments(rain_mm, step_s, moments))
     time_s = np.arange(n_steps, dtype=np.float64) * step_s
-    after = level_after(pits, inflow, failed.worst_moment_s, time_s)
+    after = level_after(pits, inflow, moment_s, time_s)
     if run.level_m is None:
         raise TypeError("run_pit kept no levels")
-    on, off, alarm = (
-        float(pit.level_m[0, index[0]]) for index in (pit.on_index, pit.off_index, pit.alarm_index)
-    )
+    marks = [
+        np.take_along_axis(pits.level_m, index[:, None], axis=1)[:, 0]
+        for index in (pits.on_index, pits.off_index, pits.alarm_index)
+    ]
     traces = []
-    for i in range(n_storms):
-        begin = round(failed.worst_moment_s[i] / step_s)
+    for i, (on, off, alarm) in enumerate(zip(*marks, strict=True)):
+        begin = round(moment_s[i] / step_s)
         stopped = np.full(n_steps, np.nan)
         stopped[begin:] = after[i, : n_steps - begin]
         traces.append(
             Trace(
                 time_s=time_s,
-                rain_mm_h=rain_mm[i] * 3600.0 / step_s,
+                rain_mm_h=rain_mm[i] * factor[i] * 3600.0 / step_s,
                 inflow_m3_s=inflow.storm_m3_s[i],
                 working_m=run.level_m[i, :-1],
                 stopped_m=stopped,
-                on_m=on,
-                off_m=off,
-                alarm_m=alarm,
+                on_m=float(on),
+                off_m=float(off),
+                alarm_m=float(alarm),
             )
         )
     return traces

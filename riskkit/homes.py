@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from types import MappingProxyType
 
@@ -57,6 +57,28 @@ class Homes:
     def n_draws(self) -> int:
         """Number of homes or draws."""
         return int(self.rain_score.size)
+
+    def picked(self, draws: Sequence[int]) -> Homes:
+        """Return some of the homes, in the order asked.
+
+        Parameters
+        ----------
+        draws : sequence of int
+            Which ones, counted from 0 [-].
+
+        Returns
+        -------
+        Homes
+            One home for each.
+        """
+        at = list(draws)
+        return replace(
+            self,
+            values={name: value[at] for name, value in self.values.items()},
+            backfill=tuple(self.backfill[i] for i in at),
+            soil=tuple(self.soil[i] for i in at),
+            rain_score=self.rain_score[at],
+        )
 
     def repeated(self, times: int) -> Homes:
         """Return the homes `times` times over: all of them for each of several storms.

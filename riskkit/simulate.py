@@ -50,6 +50,7 @@ __all__ = [
 ]
 
 _LEAST_CONTENT = 1e-3  # a wetting front always adds a little water
+_LEAST_HEAD_M = 0.02  # of ground water over the level at which it was seen to come in
 _MOST_PUMP = 0.6  # of the pit's area
 
 
@@ -113,8 +114,10 @@ def _deficit(effective_porosity: FloatArray, saturation: FloatArray) -> FloatArr
 def water_table_of(homes: Homes) -> FloatArray:
     """Return the height of the ground water above the foundation drain.
 
-    As given or drawn. Where a dry-weather inflow was measured that this height cannot explain, the
-    height that does explain it under Dupuit's formula with the conductivity of the draw.
+    As given or drawn. Where it is unknown (NaN) and a dry-weather inflow was measured, the height
+    that explains the inflow by Dupuit's formula with the conductivity of the draw, up to the ground
+    outside. A height that is known is never overruled, but water that does come in dry weather
+    stands at least at the level where the pump starts.
 
     Parameters
     ----------
@@ -128,17 +131,20 @@ def water_table_of(homes: Homes) -> FloatArray:
     """
     height = homes["drain_depth_m"] - homes["water_table_depth_m"]
     measured = homes["dry_inflow_m3_s"]
-    level = _level_when_measured(homes)
-    explain = np.isfinite(measured) & (measured > 0) & (height <= level + 0.01)
-    if not explain.any():
+    comes = np.isfinite(measured) & (measured > 0)
+    if not comes.any():
         return height
-    k = soil_properties(homes.soil).k_m_s * homes["tightness"]
-    needed = level + 0.1
-    highest = homes["drain_depth_m"] + homes["depth_below_ground_m"]
-    for _ in range(60):  # height = sqrt(level^2 + c reach(height)): a contraction
-        reach = sichardt_reach_m(needed, k)
-        needed = np.sqrt(level**2 + 2 * reach * measured / (homes["perimeter_m"] * k))
-    return np.where(explain, np.minimum(needed, highest), height)
+    level = _level_when_measured(homes)
+    derived = np.isnan(height)
+    if derived.any():
+        k = soil_properties(homes.soil).k_m_s * homes["tightness"]
+        needed = level + 0.1
+        for _ in range(60):  # height = sqrt(level^2 + c reach(height)): a contraction
+            reach = sichardt_reach_m(needed, k)
+            needed = np.sqrt(level**2 + 2 * reach * measured / (homes["perimeter_m"] * k))
+        highest = homes["drain_depth_m"] + homes["depth_below_ground_m"]
+        height = np.where(derived, np.minimum(needed, highest), height)
+    return np.where(comes, np.maximum(height, level + _LEAST_HEAD_M), height)
 
 
 def _level_when_measured(homes: Homes) -> FloatArray:

@@ -8,7 +8,6 @@ import numpy as np
 from numpy.typing import NDArray
 
 from riskkit.records import FloatArray
-from riskkit.risk.draws import middle_home
 from riskkit.risk.trace import Trace, fine_trace
 from riskkit.simulate import pit_of
 from riskkit.units import UnitSystem, convert
@@ -72,7 +71,7 @@ def level_chart(answer: Assessment, system: UnitSystem, return_period_yr: float)
     if storm is None:
         raise ValueError(f"no storm of {return_period_yr:g} years in the answer")
     every = max(1, round((storm.trace.time_s[1] - storm.trace.time_s[0]) / _FINE_S))
-    trace = fine_trace(storm.trace, pit_of(middle_home(answer.site)), _FINE_S)
+    trace = fine_trace(storm.trace, pit_of(answer.home_of(storm)), _FINE_S)
     part = _window(trace)
     length, rate = ("in", "in/h") if system is UnitSystem.US else ("cm", "mm/h")
     hours = trace.time_s[part] / 3600.0

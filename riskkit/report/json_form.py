@@ -100,7 +100,7 @@ def _storm(storm: StormAnswer) -> dict[str, Any]:
                 {"after_h": hour} | _outcome(depth) for hour, depth in storm.depth_after_m.items()
             ],
         },
-        "middle_home": _trace(storm.trace),
+        "middle_draw": _trace(storm.trace),
     }
 
 

@@ -143,7 +143,9 @@ def wet_moments(rain_mm: FloatArray, step_s: float, moment_s: FloatArray) -> Flo
     begin = (fallen[:, n:] - fallen[:, :-n]).argmax(axis=1)[:, None] * step_s
     last = (rain_mm.shape[1] - (rain_mm > 0)[:, ::-1].argmax(axis=1))[:, None] * step_s
     end = np.minimum(begin + n * step_s, last)
-    return np.asarray((moment_s >= begin) & (moment_s < end), dtype=np.float64)
+    # the closer moments around the peak would weigh too much in a median
+    even = np.abs(moment_s / _MOMENT_S - np.round(moment_s / _MOMENT_S)) < 1e-9
+    return np.asarray(even & (moment_s >= begin) & (moment_s < end), dtype=np.float64)
 
 
 def too_late_share(time_s: FloatArray) -> FloatArray:

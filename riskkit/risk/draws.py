@@ -21,7 +21,7 @@ from riskkit.site import Site
 from riskkit.tables import load_table
 from riskkit.variables import Shape, Spread, Variable, choices, variables
 
-__all__ = ["Assumption", "assumptions", "draw_homes", "middle_home"]
+__all__ = ["Assumption", "assumptions", "draw_homes", "middle_home", "soil_words"]
 
 Z95 = 1.6448536269514722  # standard normal score of 95 %
 ONLY_WHEN_GIVEN = frozenset({"pit.bottom_diameter", "pit.length", "pit.width", "ground.dry_inflow"})
@@ -183,6 +183,46 @@ def assumptions(site: Site) -> tuple[Assumption, ...]:
     ----------
     arithmetic : the table row, or the value given
     """
+    replaced = _replaced(site)
+    return tuple(row for row in _all_assumptions(site) if row.key not in replaced)
+
+
+def _replaced(site: Site) -> set[str]:
+    """Quantities that are not used, because something better is given in their place."""
+    replaced: set[str] = set()
+    if site.pairs("pump.curve") is not None:
+        replaced |= {"pump.rated_flow", "pump.rated_head", "pump.shutoff_head"}
+    if site.pairs("pit.table") is not None:
+        replaced |= {"pit.diameter", "pit.depth"}
+    if site.quantity("pit.length") is not None:
+        replaced.add("pit.diameter")
+    return replaced
+
+
+def soil_words(site: Site) -> str:
+    """Say what soil was taken, and on whose word.
+
+    Parameters
+    ----------
+    site : Site
+        The home.
+
+    Returns
+    -------
+    str
+        For example ``"clay, as given; fill at the wall: the same"``.
+
+    References
+    ----------
+    judgement : weights of the textures where the soil is unknown
+    """
+    soil, fill = site.choice("ground.soil"), site.choice("ground.backfill")
+    names = [row["texture"] for row in load_table("soil_unknown").rows]
+    first = f"{soil}, as given" if soil else f"not known, drawn from {names[0]} to {names[-1]}"
+    return f"{first}; fill at the wall: {f'{fill}, as given' if fill else 'the same'}"
+
+
+def _all_assumptions(site: Site) -> tuple[Assumption, ...]:
     chosen: dict[str, tuple[str, Spread]] = {}
     for key, choice in choices().items():
         option = site.choice(key)
@@ -265,7 +305,7 @@ def middle_home(site: Site) -> Homes:
 
 def _realise(site: Site, scores: FloatArray) -> Homes:
     """Put scores (n_draws, n_quantities + 3) through the distributions of a home."""
-    taken = {row.key: row for row in assumptions(site)}
+    taken = {row.key: row for row in _all_assumptions(site)}
     values: dict[str, FloatArray] = {}
     for column, (key, item) in enumerate(variables().items()):
         values[item.name] = _values(item, taken.get(key), scores[:, column])
@@ -274,6 +314,10 @@ def _realise(site: Site, scores: FloatArray) -> Homes:
     fill = site.choice("ground.backfill")
     # the fill is mostly the soil that was dug out
     backfill = _textures(fill, backfill_score) if fill else soil
+    inflow = taken.get("ground.dry_inflow")
+    unknown = taken["ground.water_table_depth"].basis is Basis.UNKNOWN
+    if inflow is not None and inflow.p50 > 0 and unknown:
+        values["water_table_depth_m"] = np.full(len(scores), np.nan)  # derived from the inflow
     _put_in_order(values, {key for key in taken if taken[key].basis is not Basis.UNKNOWN})
     return Homes(
         values=values,

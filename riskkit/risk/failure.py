@@ -10,10 +10,33 @@ from numpy.typing import NDArray
 from riskkit.pit.balance import level_after, time_to_flood
 from riskkit.records import FloatArray, PitInflow, PitModel, freeze_arrays
 
-__all__ = ["HOURS_AFTER", "FailureSummary", "summarise_failure"]
+__all__ = ["HOURS_AFTER", "FailureSummary", "summarise_failure", "within_a_week_s"]
 
 HOURS_AFTER = (1.0, 3.0, 6.0, 12.0)
 """Hours after the alarm at which the depth on the floor is told [h]."""
+
+
+WEEK_S = 7 * 86400.0
+
+
+def within_a_week_s(time_s: FloatArray) -> FloatArray:
+    """Count as never what takes more than a week: a trickle that somebody finds long before.
+
+    Parameters
+    ----------
+    time_s : array
+        Times from the alarm to the floor [s].
+
+    Returns
+    -------
+    array
+        The same, infinite beyond a week [s].
+
+    References
+    ----------
+    judgement : a week
+    """
+    return np.where(time_s > WEEK_S, np.inf, time_s)
 
 
 @dataclass(frozen=True)
@@ -70,7 +93,7 @@ def summarise_failure(
     ----------
     arithmetic : least and median over the moments
     """
-    times = time_to_flood(pit, inflow, moment_s).time_to_flood_s
+    times = within_a_week_s(time_to_flood(pit, inflow, moment_s).time_to_flood_s)
     worst = times.argmin(axis=1)
     rows = np.arange(times.shape[0])
     # where the floor is never reached the moment that matters is the peak of the inflow

@@ -22,7 +22,6 @@ from riskkit.report.handout import estimator_sheet
 from riskkit.report.remedies import Remedy, try_remedies
 from riskkit.report.sheet import Paper, sheet_html, sheet_pdf
 from riskkit.report.sheet import Sheet as PrintSheet
-from riskkit.risk.draws import middle_home
 from riskkit.simulate import pit_of
 from riskkit.site import Site, load_site
 from riskkit.units import UnitSystem
@@ -36,6 +35,11 @@ from riskkit.widgets.views import answer_blocks, least_known, sentence_of, state
 from riskkit.widgets.work import Refiner
 
 __all__ = ["HomePage"]
+
+_CHART_WORDS = (
+    "Rain and water level through the storm, for the middle of what this home may be: with the "
+    "pump working, and with the pump stopping at the worst moment. The tables below give the times."
+)
 
 
 class HomePage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no types
@@ -63,7 +67,8 @@ class HomePage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no typ
         self.head, self.cut, self.sheet = AnswerHead(), MovingCut(), Sheet(title="Tables")
         alt.JupyterChart.enable_offline()
         self.chart = alt.JupyterChart(_empty_chart(), embed_options={"actions": False})
-        chart_box = _box([self.chart], "rk-chart")
+        caption = ipywidgets.HTML(f"<p class='rk-caption'>{_CHART_WORDS}</p>")
+        chart_box = _box([self.chart, caption], "rk-chart")
         self.left = _box(self.left_panels(), "rk-column", "rk-left")
         middle = [*self.switch_panels(), self.cut, chart_box, self.sheet]
         self.right = _box([self.head, *middle], "rk-column", "rk-right")
@@ -330,15 +335,15 @@ class HomePage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no typ
         answer, system = self.state.answer, self.state.system
         if answer is None:
             return
-        middle = middle_home(answer.site)
+        home = answer.home_of(answer.headline_storm)
         try:
-            scene = scene_of(middle, system)
+            scene = scene_of(home, system)
             story = story_of(
                 answer.headline_storm,
                 stopped=self.stopped,
                 system=system,
                 sentence=_picture_words(stopped=self.stopped),
-                pit=pit_of(middle),
+                pit=pit_of(home),
             )
         except RiskkitError:
             scene, story = {}, {}
@@ -347,7 +352,9 @@ class HomePage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no typ
 
     def _show_chart(self, answer: Assessment) -> None:
         chart = level_chart(answer, self.state.system, answer.settings.headline_yr)
-        self.chart.spec = chart.to_dict()
+        spec = chart.to_dict()
+        spec["config"]["aria"] = False  # the caption and the tables say it to those who listen
+        self.chart.spec = spec
 
 
 def _picture_words(*, stopped: bool) -> str:
@@ -356,7 +363,7 @@ def _picture_words(*, stopped: bool) -> str:
 
 
 def _empty_chart() -> alt.Chart:
-    chart: alt.Chart = alt.Chart(alt.InlineData(values=[])).mark_point()
+    chart: alt.Chart = alt.Chart(alt.InlineData(values=[])).mark_point().configure(aria=False)
     return chart
 
 

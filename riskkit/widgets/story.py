@@ -221,6 +221,8 @@ def _level_with_stop(track: _Track, alarm_m: float, pit: PitModel | None) -> tup
         before = level[stop] - max(rise, 0.0) * step_s
         stop -= 1
         level[stop] = max(before, track.working_m[stop])
+    if stop < alarm and level[stop] > level[stop + 1]:
+        stop += 1  # the pump still draws the level down in the step in which the two curves meet
     return level, stop
 
 

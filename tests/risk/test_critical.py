@@ -8,6 +8,7 @@ from scipy import stats
 from scipy.stats import qmc
 
 from riskkit.assessment import Settings, assess
+from riskkit.errors import InputError
 from riskkit.pit.balance import dry_time_to_flood
 from riskkit.records import DepthDurationFrequency, Hyetograph, PitInflow, PitModel, Series
 from riskkit.risk.critical import moments_of, padded_rain_mm, too_late_share, wet_moments
@@ -78,6 +79,8 @@ def test_wet_part_is_the_wettest_six_hours() -> None:
     rain[10:14] = 5.0
     wet = wet_moments(rain[None, :], 3600.0, np.arange(24) * 3600.0)[0]
     assert wet.sum() == 6
+    fine = wet_moments(rain[None, :], 3600.0, np.arange(24 * 12) * 300.0)[0]
+    assert fine.sum() == 6 * 4  # moments between the quarters of an hour do not count
     assert np.all(wet[10:14] == 1)
     short = wet_moments(np.array([[0.0, 1.0, 1.0, 0.0]]), 3600.0, np.arange(4) * 3600.0)[0]
     assert short[1:3].sum() == 2 and short[3] == 0
@@ -212,3 +215,54 @@ def test_halving_the_step_hardly_changes_the_answer() -> None:
     assert one.depth_after_m[12.0].high == pytest.approx(two.depth_after_m[12.0].high, rel=0.02)
     # the inflow is the mean of a step, so what takes less than a step is known to a part of it only
     assert one.worst_s.low == pytest.approx(two.worst_s.low, abs=20.0)
+
+
+@pytest.mark.parametrize("inflow", ["0.05 gpm, measured", "0.8 gpm, measured"])
+def test_deeper_ground_water_never_floods_sooner(inflow: str) -> None:
+    settings = Settings((1.0, 10.0, 100.0), 10.0, n_draws=64)
+    shares, middles = [], []
+    for depth in ("-20 in", "-8 in", "0 in", "4 in", "8 in", "14 in", "40 in"):
+        site = home(
+            ground__dry_inflow=inflow, ground__water_table_depth=f"{depth}, measured",
+            switch__on="14 in, measured", ground__drain_depth="10 in, measured",
+        )  # fmt: skip
+        dry = assess(site, table(), settings).dry_s
+        shares.append(dry.never_share)
+        middles.append(dry.middle)
+    assert shares == sorted(shares)
+    assert middles == sorted(middles)
+    assert shares[0] < 0.5 and shares[-1] > 0.9
+
+
+def test_what_takes_weeks_counts_as_never() -> None:
+    trickle = home(ground__dry_inflow="0.01 gpm, measured", gravel__connected_share="90 %")
+    dry = assess(trickle, table(), Settings((1.0, 10.0, 100.0), 10.0, n_draws=64)).dry_s
+    assert dry.middle == np.inf or dry.middle <= 7 * 86400
+
+
+def test_the_picture_follows_a_draw_that_floods_when_the_sentence_says() -> None:
+    answer = assess(home(), table(), Settings((1.0, 10.0, 100.0), 10.0, n_draws=64))
+    storm = answer.headline_storm
+    trace = storm.trace
+    begin = int(np.isfinite(trace.stopped_m).argmax())
+    floor = int((np.nan_to_num(trace.stopped_m, nan=-1.0) >= 0).argmax())
+    shown = (floor - begin) * 300.0
+    assert shown == pytest.approx(storm.worst_s.middle, abs=600.0)
+    assert answer.home_of(storm).n_draws == 1
+    assert answer.home_of(storm)["alarm_depth_m"][0] == pytest.approx(-trace.alarm_m)
+
+
+def test_a_pump_that_lifts_nothing_in_some_draws_is_not_a_large_number() -> None:
+    weak = home(pump__rated_head="6 ft", pump__shutoff_head="9 ft", pipe__outlet_height="6 ft")
+    storm = assess(weak, table(), Settings((1.0, 10.0, 100.0), 10.0, n_draws=64)).headline_storm
+    assert storm.peak_use.high == np.inf or storm.peak_use.high < 1e3
+
+
+def test_a_table_that_begins_later_leaves_storms_out() -> None:
+    short = DepthDurationFrequency(
+        table().duration_h, np.array([2.0, 10.0, 50.0]), table().depth_mm, Series.PARTIAL_DURATION
+    )
+    answer = assess(home(), short, Settings(n_draws=64))
+    assert [s.return_period_yr for s in answer.storms] == [2.0, 5.0, 10.0, 25.0, 50.0]
+    with pytest.raises(InputError, match="2 to 50 years, not of 100 years"):
+        assess(home(), short, Settings(headline_yr=100.0, n_draws=64))
