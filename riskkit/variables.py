@@ -6,6 +6,7 @@ in ``tables/quantities.csv`` and appears everywhere.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cache
@@ -14,7 +15,45 @@ from types import MappingProxyType
 from riskkit.tables import load_table
 from riskkit.units import UnitSystem, convert
 
-__all__ = ["Choice", "Shape", "Spread", "Variable", "choices", "variable", "variables"]
+__all__ = [
+    "Choice",
+    "Shape",
+    "Spread",
+    "Variable",
+    "choices",
+    "significant",
+    "variable",
+    "variables",
+]
+
+_COUNTS = frozenset({"pipe.elbows"})  # shown as whole numbers
+
+
+def significant(value: float, digits: int) -> str:
+    """Write a number with so many digits that count, never as a power of ten.
+
+    Parameters
+    ----------
+    value : float
+        The number [any].
+    digits : int
+        Digits that count [-].
+
+    Returns
+    -------
+    str
+        Without zeros at the end of its decimals.
+
+    Examples
+    --------
+    >>> significant(21.53, 2), significant(0.0538, 2), significant(1014, 3), significant(9.96, 2)
+    ('22', '0.054', '1,010', '10')
+    """
+    if value == 0:
+        return "0"
+    places = digits - 1 - math.floor(math.log10(abs(value)))
+    text = f"{round(value, places):,.{max(places, 0)}f}"
+    return text.rstrip("0").rstrip(".") if "." in text else text
 
 
 @dataclass(frozen=True)
@@ -74,8 +113,8 @@ class Variable:
         """
         return self.us_unit if system is UnitSystem.US else self.metric_unit
 
-    def text(self, value: float, system: UnitSystem) -> str:
-        """Write a value for a reader, to three digits at most.
+    def text(self, value: float, system: UnitSystem, digits: int = 3) -> str:
+        """Write a value for a reader, to three digits unless told otherwise.
 
         Parameters
         ----------
@@ -83,15 +122,52 @@ class Variable:
             The value in the SI unit of the quantity [any].
         system : UnitSystem
             US customary or metric.
+        digits : int, default 3
+            Digits that count [-]; a count, such as of elbows, is always a whole number.
 
         Returns
         -------
         str
             Number and unit, such as ``"18 in"``.
         """
+        return self._with_unit(self._number(self._shown(value, system), digits), system)
+
+    def spread_text(
+        self, low: float, middle: float, high: float, system: UnitSystem
+    ) -> tuple[str, str]:
+        """Write a spread for a reader: two digits where it is wide, three where it is narrow.
+
+        Parameters
+        ----------
+        low, middle, high : float
+            Points of the spread in the SI unit of the quantity [any].
+        system : UnitSystem
+            US customary or metric.
+
+        Returns
+        -------
+        middle : str
+            Such as ``"3.2 ft2"``.
+        span : str
+            Such as ``"0.54 to 22 ft2"``; one value where there is no spread.
+        """
+        ends = [self._shown(value, system) for value in (low, high)]
+        largest = max(abs(end) for end in ends)
+        step = 10.0 ** (math.floor(math.log10(largest)) - 1) if largest else 0.0
+        digits = 2 if ends[1] - ends[0] >= 5 * step else 3
+        first, last = (self._number(end, digits) for end in ends)
+        span = self._with_unit(last if first == last else f"{first} to {last}", system)
+        return self.text(middle, system, digits), span
+
+    def _shown(self, value: float, system: UnitSystem) -> float:
         unit = self.shown_unit(system)
-        shown = convert(value, self.unit, unit if unit != "%" else "percent")
-        number = f"{shown:.3g}" if abs(shown) < 1000 else f"{shown:,.0f}"
+        return convert(value, self.unit, unit if unit != "%" else "percent")
+
+    def _number(self, shown: float, digits: int) -> str:
+        return f"{shown:.0f}" if self.key in _COUNTS else significant(shown, digits)
+
+    def _with_unit(self, number: str, system: UnitSystem) -> str:
+        unit = self.shown_unit(system)
         return number if unit == "1" else f"{number} {unit}"
 
     def range_text(self, joint: str = " to ") -> str:
