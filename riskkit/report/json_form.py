@@ -16,6 +16,7 @@ import numpy as np
 
 from riskkit.records import DepthDurationFrequency, FloatArray
 from riskkit.report.words import CAUTIONS, sentence
+from riskkit.risk.draws import soil_words
 from riskkit.risk.outcome import Outcome
 
 if TYPE_CHECKING:
@@ -176,6 +177,7 @@ def assessment_form(answer: Assessment) -> dict[str, Any]:
             }
             for row in answer.assumptions
         ],
+        "soil": soil_words(answer.site),
         "warnings": list(answer.warnings),
         "cautions": list(CAUTIONS),
     }
