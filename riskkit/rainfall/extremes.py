@@ -172,7 +172,7 @@ def _joined_limits(
 def _about_years(maxima: AnnualMaxima, min_known_share: float) -> list[str]:
     n = maxima.year.size
     notes = [
-        f"It rests on {n} years of {maxima.years_seen}, each known to at least "
+        f"The depths rest on {n} of {maxima.years_seen} years of record, each known to at least "
         f"{100 * min_known_share:.0f} %; "
         + (
             "generalised extreme-value distribution by L-moments, Gumbel where its shape would "
