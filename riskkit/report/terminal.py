@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from typing import TYPE_CHECKING
 
 from rich import box
@@ -15,20 +16,25 @@ from riskkit.rainfall.quality import QualityRow, Verdict
 from riskkit.records import DepthDurationFrequency
 from riskkit.report.words import (
     CAUTIONS,
+    READING,
     about_depth,
     about_flow,
+    rain_words,
     sentence,
     short_duration,
+    taken_words,
+    use_words,
 )
 from riskkit.risk.outcome import Outcome
 from riskkit.units import UnitSystem, convert
-from riskkit.variables import variable
+from riskkit.variables import significant
 
 if TYPE_CHECKING:
     from riskkit.assessment import Assessment, StormAnswer
     from riskkit.rainfall.extremes import TableComparison
 
 __all__ = [
+    "NINE_OF_TEN",
     "failure_row",
     "hours_words",
     "minutes_words",
@@ -37,9 +43,14 @@ __all__ = [
     "print_comparison",
     "print_quality",
     "print_rain",
+    "quality_words",
     "rain_words",
+    "storm_rain",
     "storm_row",
 ]
+
+NINE_OF_TEN = "9 of 10 lie within"
+"""Head of the column with the spread of what was taken for the home."""
 
 
 def _table(title: str, *columns: str) -> Table:
@@ -80,26 +91,6 @@ def hours_words(hours: float) -> str:
     return f"{hours:g} h" if hours <= 24 else f"{hours / 24:g} d"
 
 
-def rain_words(depth_mm: float, system: UnitSystem) -> str:
-    """Write a depth of rain.
-
-    Parameters
-    ----------
-    depth_mm : float
-        The depth [mm].
-    system : UnitSystem
-        Units of the reader.
-
-    Returns
-    -------
-    str
-        For example ``"3.1 in"`` or ``"79 mm"``.
-    """
-    if system is UnitSystem.US:
-        return f"{convert(depth_mm, 'mm', 'in'):.2f} in"
-    return f"{depth_mm:.0f} mm"
-
-
 def _flow_range(flow: Outcome, system: UnitSystem) -> str:
     low, middle, high = (about_flow(v, system) for v in (flow.low, flow.middle, flow.high))
     return f"{middle} ({low.split()[0]}–{high.split()[0]})"
@@ -121,6 +112,10 @@ def minutes_words(time: Outcome) -> str:
     if math.isinf(time.low):
         return "not reached"
     low, middle, high = (short_duration(t) for t in (time.low, time.middle, time.high))
+    if low == middle == high:
+        return middle
+    if ">" in low + high:  # a dash before or after that sign would be read with it
+        return f"{middle} ({low} to {high})"
     same_unit = low.split()[-1] == high.split()[-1]
     return f"{middle} ({low.split()[0] if same_unit else low}–{high})"
 
@@ -148,6 +143,24 @@ def percent_words(share: float) -> str:
     return "> 99 %" if share > 0.995 else f"{share * 100:.0f} %"
 
 
+def storm_rain(storm: StormAnswer, system: UnitSystem) -> str:
+    """Write how much rain a storm brings, and over what time.
+
+    Parameters
+    ----------
+    storm : StormAnswer
+        The storm.
+    system : UnitSystem
+        Units of the reader.
+
+    Returns
+    -------
+    str
+        For example ``"4.2 in over 24 h"``.
+    """
+    return f"{rain_words(storm.depth_mm, system)} over {hours_words(storm.duration_h)}"
+
+
 def storm_row(storm: StormAnswer, system: UnitSystem) -> tuple[str, ...]:
     """Write one storm with the pump working, for a table.
 
@@ -163,12 +176,11 @@ def storm_row(storm: StormAnswer, system: UnitSystem) -> tuple[str, ...]:
     tuple of str
         Storm, rain, inflow, share of the pump, alarm, dry floor.
     """
-    use = storm.peak_use
     return (
         f"{storm.return_period_yr:g}-year",
-        f"{rain_words(storm.depth_mm, system)} in {hours_words(storm.duration_h)}",
+        storm_rain(storm, system),
         _flow_range(storm.peak_inflow_m3_s, system),
-        f"{use.middle * 100:.0f} % ({use.low * 100:.0f}–{use.high * 100:.0f})",
+        use_words(storm.peak_use),
         percent_words(storm.alarm_share),
         percent_words(storm.floor_dry_share),
     )
@@ -232,14 +244,7 @@ def print_assessment(answer: Assessment, console: Console, system: UnitSystem) -
     )
     _show(console, working)
     _show(console, stopped)
-    console.print(
-        Text(
-            "Middle, and in brackets the range that holds 8 of 10 draws of what the home may be. "
-            "'Typical' is the middle of all moments of the wettest six hours. 'After' is the "
-            "middle depth of water on the floor so long after the alarm at the worst moment.",
-            style="dim",
-        )
-    )
+    console.print(Text(" ".join(READING), style="dim"))
     console.print()
     _print_origin(answer, console, system)
     console.print(Text("Cautions", style="bold"))
@@ -260,12 +265,13 @@ def _print_origin(answer: Assessment, console: Console, system: UnitSystem) -> N
         if rows:
             console.print(Text(f"{basis.value.capitalize()}: {'; '.join(rows)}."))
     if unknown:
-        table = _table("Not known, so taken from tables", "quantity", "middle", "range", "because")
+        table = _table(
+            "Not known, so taken from tables", "quantity", "middle", NINE_OF_TEN, "because"
+        )
         table.columns[3].justify = "left"
         for row in unknown:
-            item = variable(row.key)
-            span = f"{item.text(row.p05, system)} to {item.text(row.p95, system)}"
-            table.add_row(row.words, item.text(row.p50, system), span, f"{row.why} ({row.source})")
+            middle, span, _ = taken_words(row, system)
+            table.add_row(row.words, middle, span, f"{row.why} ({row.source})")
         _show(console, table)
     for note in answer.warnings:
         console.print(Text(f"Note: {note}"))
@@ -298,8 +304,11 @@ def print_rain(
         *(f"{period:g} yr" for period in table.return_period_yr),
     )  # fmt: skip
     digits = 2 if system is UnitSystem.US else 1
+    wide = table.lower_mm is not None
 
     def shown(depth_mm: float) -> str:
+        if wide:  # its limits do not allow more than two digits
+            return rain_words(depth_mm, system).split()[0]
         return f"{convert(depth_mm, 'mm', unit):.{digits}f}"
 
     for i, hours in enumerate(table.duration_h):
@@ -311,10 +320,9 @@ def print_rain(
             ]
         view.add_row(hours_words(float(hours)), *cells)
     _show(console, view)
-    years = f" Rests on {table.years:g} years." if table.years else ""
-    console.print(Text(f"{table.source}; return periods of {table.series.value}.{years}"))
-    if table.lower_mm is not None:
-        console.print(Text("Under each depth the limits that hold nine times out of ten."))
+    console.print(Text(f"{table.source}; return periods of {table.series.value}."))
+    if wide:
+        console.print(Text("Under each depth the limits within which 9 of 10 lie."))
     for note in table.notes:
         console.print(Text(f"Note: {note}"))
     console.print()
@@ -342,7 +350,44 @@ def print_comparison(comparison: TableComparison, console: Console) -> None:
 _MARK = {Verdict.PASS: "ok", Verdict.WARN: "look", Verdict.FAIL: "bad"}
 
 
-def print_quality(rows: tuple[QualityRow, ...], console: Console) -> None:
+def quality_words(row: QualityRow, system: UnitSystem) -> tuple[str, str]:
+    """Write what a check of a record found, and what is expected.
+
+    Parameters
+    ----------
+    row : QualityRow
+        The check.
+    system : UnitSystem
+        Units of the reader.
+
+    Returns
+    -------
+    found : str
+        For example ``"40 in"``, ``"18 %"`` or ``"15 intervals"``.
+    expected : str
+        For example ``"at most 50 %"``.
+    """
+    unit, factor, digits = row.unit, 1.0, 6
+    if row.unit == "share":
+        unit, factor, digits = "%", 100.0, 2
+    elif row.unit == "mm":
+        unit = "in" if system is UnitSystem.US else "mm"
+        factor, digits = convert(1.0, "mm", unit), 3
+
+    def shown(number: float, digits: int) -> str:
+        return significant(number * factor, digits).replace(",", "")
+
+    limit = re.sub(r"\d+(\.\d+)?", lambda found: shown(float(found[0]), 2), row.limit)
+    if row.unit:
+        limit = re.sub(rf"\b{re.escape(row.unit)}$", unit, limit)
+    if math.isnan(row.figure):
+        return "too short to tell", limit
+    return f"{shown(row.figure, digits)} {unit}".strip(), limit
+
+
+def print_quality(
+    rows: tuple[QualityRow, ...], console: Console, system: UnitSystem = UnitSystem.US
+) -> None:
     """Print the quality of a record, a row per check.
 
     Parameters
@@ -351,10 +396,11 @@ def print_quality(rows: tuple[QualityRow, ...], console: Console) -> None:
         The checks.
     console : Console
         Where to.
+    system : UnitSystem
+        Units of the reader.
     """
     view = _table("Quality of the record", "check", "verdict", "found", "expected", "meaning")
     view.columns[4].justify = "left"
     for row in rows:
-        found = "too short to tell" if math.isnan(row.figure) else f"{row.figure:.3g} {row.unit}"
-        view.add_row(row.check, _MARK[row.verdict], found.strip(), row.limit, row.meaning)
+        view.add_row(row.check, _MARK[row.verdict], *quality_words(row, system), row.meaning)
     _show(console, view)

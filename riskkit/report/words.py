@@ -3,23 +3,32 @@
 from __future__ import annotations
 
 import math
+import re
 from typing import TYPE_CHECKING
 
+from riskkit.quantity import Basis
 from riskkit.risk.outcome import Outcome
+from riskkit.tables import load_sources
 from riskkit.units import UnitSystem, convert
+from riskkit.variables import significant, variable
 
 if TYPE_CHECKING:
     from riskkit.assessment import Assessment, StormAnswer
+    from riskkit.risk.draws import Assumption
 
 __all__ = [
     "CAUTIONS",
+    "READING",
     "about_depth",
     "about_duration",
     "about_flow",
     "about_share",
     "duration_with_spread",
+    "rain_words",
     "sentence",
     "short_duration",
+    "taken_words",
+    "use_words",
 ]
 
 CAUTIONS = (
@@ -32,9 +41,23 @@ CAUTIONS = (
     "still full of water.",
     "If a wall moves, leans or cracks, call a structural engineer. Local codes decide, and "
     "electrical and plumbing work is for licensed trades.",
-    "This is a planning aid, checked against published envelopes, not validated house by house.",
+    # the figures: milwaukee2014 and michigan_drains in tables/sources.toml
+    "This is a planning aid, held against the few published figures of foundation-drain flow, not "
+    "validated house by house.",
 )
-_SHORT = {"minute": "min", "hour": "h", "day": "d"}
+READING = (
+    "The middle, and in brackets the range that holds 8 of 10 draws of what the home may be.",
+    "100 % of pump flow is all that the pump can lift at its start level; the pit can ride out a "
+    "short peak above it.",
+    "'Typical' is the middle of all moments of the wettest six hours. 'After' is the middle depth "
+    "of water on the floor so long after the alarm at the worst moment.",
+)
+"""How to read the tables of storms."""
+
+_MOST_USE = 3.0  # a share of the pump above it tells no more than that it is too much
+_SHORT = {"minute": "min", "hour": "h"}
+_IN_WORDS = re.compile(r'\w+ "([^"]+)"')  # of a choice: gutters "leaves"
+_NO_BOOK = ("judgement", "common_practice")  # sources that name no book
 _MINUTE, _HOUR, _DAY = 60.0, 3600.0, 86400.0
 
 
@@ -43,20 +66,24 @@ def _round_to(value: float, step: float) -> str:
     return f"{rounded:g}"
 
 
-def _duration_parts(seconds: float) -> tuple[str, str]:
-    """Number and unit, as people say them."""
+def _duration_parts(seconds: float) -> tuple[str, str, str]:
+    """Limit, number and unit, as people say them."""
     if seconds < 90:
-        return ("under 2" if seconds >= 30 else "under 1"), "minute"
+        return "less than", ("2" if seconds >= 30 else "1"), "minute"
     minutes = seconds / _MINUTE
     if minutes < 10:
-        return _round_to(minutes, 1), "minute"
+        return "", _round_to(minutes, 1), "minute"
     if minutes < 87.5:  # else it would round to 90, which is 1.5 hours
-        return _round_to(minutes, 5), "minute"
+        return "", _round_to(minutes, 5), "minute"
     if seconds < 10 * _HOUR:
-        return _round_to(seconds / _HOUR, 0.5), "hour"
-    if seconds < 48 * _HOUR:
-        return _round_to(seconds / _HOUR, 1), "hour"
-    return _round_to(seconds / _DAY, 1), "day"
+        return "", _round_to(seconds / _HOUR, 0.5), "hour"
+    if seconds < _DAY + 0.5 * _HOUR:
+        return "", _round_to(seconds / _HOUR, 1), "hour"
+    return "more than", "a", "day"  # nobody plans by the third day after an alarm
+
+
+def _is_one(seconds: float) -> bool:
+    return _duration_parts(seconds)[1] in ("1", "a")
 
 
 def about_duration(seconds: float) -> str:
@@ -70,17 +97,24 @@ def about_duration(seconds: float) -> str:
     Returns
     -------
     str
-        For example ``"35 minutes"``, ``"2.5 hours"`` or ``"never"``.
+        For example ``"35 minutes"``, ``"2.5 hours"``, ``"more than a day"`` or ``"never"``.
 
     Examples
     --------
     >>> about_duration(2050), about_duration(9100), about_duration(float("inf"))
     ('35 minutes', '2.5 hours', 'never')
+    >>> about_duration(40), about_duration(7.6e7)
+    ('less than 2 minutes', 'more than a day')
     """
     if math.isinf(seconds):
         return "never"
-    number, unit = _duration_parts(seconds)
-    return f"{number} {unit}" + ("" if number in ("1", "under 1") else "s")
+    limit, number, unit = _duration_parts(seconds)
+    return f"{limit} {number} {unit}".lstrip() + ("" if _is_one(seconds) else "s")
+
+
+def _about(seconds: float) -> str:
+    """The same with "about" before a number that is no limit."""
+    return ("" if _duration_parts(seconds)[0] else "about ") + about_duration(seconds)
 
 
 def short_duration(seconds: float) -> str:
@@ -94,17 +128,35 @@ def short_duration(seconds: float) -> str:
     Returns
     -------
     str
-        For example ``"35 min"``, ``"2.5 h"`` or ``"never"``.
+        For example ``"35 min"``, ``"2.5 h"``, ``"> 1 d"`` or ``"never"``.
 
     Examples
     --------
-    >>> short_duration(2050), short_duration(20), short_duration(9100)
-    ('35 min', '<1 min', '2.5 h')
+    >>> short_duration(2050), short_duration(20), short_duration(9100), short_duration(7.6e7)
+    ('35 min', '<1 min', '2.5 h', '> 1 d')
     """
     if math.isinf(seconds):
         return "never"
-    number, unit = _duration_parts(seconds)
-    return f"{number.replace('under ', '<')} {_SHORT[unit]}"
+    limit, number, unit = _duration_parts(seconds)
+    if limit == "more than":
+        return "> 1 d"
+    return f"{'<' if limit else ''}{number} {_SHORT[unit]}"
+
+
+def _spread(time: Outcome) -> str:
+    """The likely range in brackets; empty where it says no more than the middle."""
+    if math.isinf(time.high):
+        return f" (from {about_duration(time.low)} to never)"
+    said = {about_duration(t) for t in (time.low, time.middle, time.high)}
+    if len(said) == 1:
+        return ""
+    low, middle, high = (_duration_parts(t) for t in (time.low, time.middle, time.high))
+    if low[2] == high[2] == middle[2]:
+        first = f"{low[0]} {low[1]}".lstrip()
+        spread = first if low == high else f"{first} to {high[1]}"
+    else:
+        spread = f"{about_duration(time.low)} to {about_duration(time.high)}"
+    return f" (most likely {spread})"
 
 
 def duration_with_spread(answer: Outcome) -> str:
@@ -124,24 +176,106 @@ def duration_with_spread(answer: Outcome) -> str:
     --------
     >>> duration_with_spread(Outcome(1200, 2050, 4300))
     'about 35 minutes (most likely 20 to 70)'
+    >>> duration_with_spread(Outcome(20, 60, 180))
+    'less than 2 minutes (most likely less than 1 to 3)'
     >>> duration_with_spread(Outcome(1200, float("inf"), float("inf"), 0.6))
     'most likely never (if it does, 20 minutes or more)'
     """
     if math.isinf(answer.low):
         return "does not reach the floor"
     if math.isinf(answer.middle):
-        return f"most likely never (if it does, {about_duration(answer.low)} or more)"
-    low_number, low_unit = _duration_parts(answer.low)
-    if math.isinf(answer.high):
-        return f"about {about_duration(answer.middle)} (from {about_duration(answer.low)} to never)"
-    _, high_unit = _duration_parts(answer.high)
-    _, unit = _duration_parts(answer.middle)
-    high_number = _duration_parts(answer.high)[0]
-    if low_unit == high_unit == unit:
-        spread = low_number if low_number == high_number else f"{low_number} to {high_number}"
-    else:
-        spread = f"{about_duration(answer.low)} to {about_duration(answer.high)}"
-    return f"about {about_duration(answer.middle)} (most likely {spread})"
+        return f"most likely never (if it does, {_or_more(answer.low)})"
+    return _about(answer.middle) + _spread(answer)
+
+
+def _or_more(seconds: float) -> str:
+    limit = _duration_parts(seconds)[0]
+    words = about_duration(seconds)
+    return f"perhaps {words}" if limit == "less than" else words + ("" if limit else " or more")
+
+
+def rain_words(depth_mm: float, system: UnitSystem) -> str:
+    """Write a depth of rain to two digits, which is more than its limits allow.
+
+    Parameters
+    ----------
+    depth_mm : float
+        The depth [mm].
+    system : UnitSystem
+        Units of the reader.
+
+    Returns
+    -------
+    str
+        For example ``"3.1 in"`` or ``"79 mm"``.
+
+    Examples
+    --------
+    >>> rain_words(179.8, UnitSystem.US), rain_words(179.8, UnitSystem.METRIC)
+    ('7.1 in', '180 mm')
+    """
+    unit = "in" if system is UnitSystem.US else "mm"
+    return f"{_two_digits(convert(depth_mm, 'mm', unit))} {unit}"
+
+
+def use_words(use: Outcome) -> str:
+    """Write the peak inflow against what the pump can lift.
+
+    Parameters
+    ----------
+    use : Outcome
+        Inflow against the flow of the pump at its start level; infinite where it lifts nothing [-].
+
+    Returns
+    -------
+    str
+        For example ``"14 % (6–32)"``, ``"107 % (14 % to more than it lifts)"`` or
+        ``"cannot lift"``.
+
+    Examples
+    --------
+    >>> use_words(Outcome(0.06, 0.14, 0.32)), use_words(Outcome(0.14, 1.07, float("inf")))
+    ('14 % (6–32)', '107 % (14 % to more than it lifts)')
+    """
+    too_much = "more than it lifts"
+    if use.middle > _MOST_USE:
+        middle = "cannot lift" if math.isinf(use.middle) else too_much
+        return middle if use.low > _MOST_USE else f"{middle} (from {use.low * 100:.0f} %)"
+    middle = f"{use.middle * 100:.0f} %"
+    if use.high > _MOST_USE:
+        return f"{middle} ({use.low * 100:.0f} % to {too_much})"
+    return f"{middle} ({use.low * 100:.0f}–{use.high * 100:.0f})"
+
+
+def taken_words(row: Assumption, system: UnitSystem) -> tuple[str, str, str]:
+    """Say what was taken for a quantity: its middle, where 9 of 10 lie, and where that is from.
+
+    Parameters
+    ----------
+    row : Assumption
+        What was taken.
+    system : UnitSystem
+        Units of the reader.
+
+    Returns
+    -------
+    middle : str
+        As given, or to two digits where it is only known in words or not at all.
+    span : str
+        Such as ``"0.54 to 22 ft2"``.
+    origin : str
+        Measured, given, what a word stands for, or the table and its source.
+    """
+    item = variable(row.key)
+    middle, span = item.spread_text(row.p05, row.p50, row.p95, system)
+    source = row.source if row.source in _NO_BOOK else load_sources()[row.source].cite()
+    if row.basis is Basis.UNKNOWN:
+        return middle, span, f"{row.why} ({source.replace('_', ' ')})"
+    word = _IN_WORDS.fullmatch(row.taken)
+    if word:
+        return middle, span, f"what “{word[1]}” stands for ({source.replace('_', ' ')})"
+    origin = "measured at the home" if row.basis is Basis.MEASURED else "as given"
+    return item.text(row.p50, system), span, origin
 
 
 def about_share(share: float) -> str:
@@ -191,7 +325,7 @@ def about_flow(flow_m3_s: float, system: UnitSystem) -> str:
 
 
 def about_depth(depth_m: float, system: UnitSystem) -> str:
-    """Write a depth of water on the floor to two digits.
+    """Write a depth of water on the floor to one digit, which is all that its spread allows.
 
     Parameters
     ----------
@@ -203,20 +337,29 @@ def about_depth(depth_m: float, system: UnitSystem) -> str:
     Returns
     -------
     str
-        For example ``"1.5 in"``; ``"dry"`` for none.
+        For example ``"0.4 in"``; ``"dry"`` for none; above ten in steps of five.
+
+    Examples
+    --------
+    >>> [about_depth(depth, UnitSystem.METRIC) for depth in (0.0, 0.0004, 0.0036, 0.036, 0.128)]
+    ['dry', '<0.1 cm', '0.4 cm', '4 cm', '15 cm']
     """
     if depth_m <= 0:
         return "dry"
     unit = "in" if system is UnitSystem.US else "cm"
     shown = convert(depth_m, "m", unit)
-    return f"<0.1 {unit}" if shown < 0.1 else f"{_two_digits(shown)} {unit}"
+    if shown < 0.1:
+        return f"<0.1 {unit}"
+    number = significant(shown, 1) if shown < 9.5 else _round_to(shown, 5)
+    return f"{number} {unit}"
 
 
 def _two_digits(value: float) -> str:
+    """Two digits, with the zero that shows the second one."""
     if value == 0:
         return "0"
-    digits = 1 - math.floor(math.log10(abs(value)))
-    return f"{round(value, digits):.{max(digits, 0)}f}"
+    value = float(f"{value:.2g}")  # so that 9.96 counts as 10
+    return f"{value:.{max(1 - math.floor(math.log10(abs(value))), 0)}f}"
 
 
 def _storm_name(storm: StormAnswer) -> str:
@@ -242,8 +385,49 @@ def _carries(answer: Assessment) -> str:
     return f"With the pump working, the {_storm_name(sure[-1])} is carried; {chance}"
 
 
+def _beyond_pump(answer: Assessment) -> str:
+    """Say first where the pump lifts nothing, or less than comes in without rain."""
+    storm = answer.headline_storm
+    if math.isinf(storm.peak_use.middle):
+        return "The pump, as taken here, cannot lift water up to its outlet"
+    if storm.peak_use.middle <= 0:
+        return ""
+    lifted_m3_s = storm.peak_inflow_m3_s.middle / storm.peak_use.middle
+    if answer.dry_inflow_m3_s.middle <= lifted_m3_s:
+        return ""
+    return "The pump does not keep up even with the ground water of dry weather"
+
+
+def _failed(storm: StormAnswer) -> str:
+    time = storm.worst_s
+    stop = f"If the pump stops in a {_storm_name(storm)}"
+    if math.isinf(time.low):
+        return f"{stop}, the water does not reach the floor"
+    if math.isinf(time.middle):
+        verb = "passes" if _is_one(time.low) else "pass"
+        return (
+            f"{stop}, the water most likely does not reach the floor; if it does, "
+            f"{_or_more(time.low)} {verb} from the alarm"
+        )
+    verb = "passes" if _is_one(time.middle) else "pass"
+    return (
+        f"{stop} at the worst moment, {_about(time.middle)} {verb} from the alarm to water on the "
+        f"floor{_spread(time)}"
+    )
+
+
+def _dry_weather(answer: Assessment) -> str:
+    dry = answer.dry_s
+    if dry.never_share >= 0.5 or math.isinf(dry.middle):
+        return ""
+    return (
+        " Even in dry weather ground water would then reach the floor, "
+        f"{_about(dry.middle)} after the alarm{_spread(dry)}."
+    )
+
+
 def sentence(answer: Assessment) -> str:
-    """Say the whole answer in two sentences: does it carry the storms, and how long if it stops.
+    """Say the whole answer: does it carry the storms, how long if it stops, and without rain.
 
     Parameters
     ----------
@@ -253,22 +437,9 @@ def sentence(answer: Assessment) -> str:
     Returns
     -------
     str
-        Plain words.
+        Two or three sentences of plain words.
     """
-    storm = answer.headline_storm
-    time = storm.worst_s
-    stop = f"If the pump stops in a {_storm_name(storm)}"
-    if math.isinf(time.low):
-        failed = f"{stop}, the water does not reach the floor"
-    elif math.isinf(time.middle):
-        failed = (
-            f"{stop}, the water most likely does not reach the floor; if it does, "
-            f"{about_duration(time.low)} or more pass from the alarm"
-        )
-    else:
-        spread = duration_with_spread(time).split(" (")[1].rstrip(")")
-        failed = (
-            f"{stop} at the worst moment, about {about_duration(time.middle)} pass from the alarm "
-            f"to water on the floor, {spread}"
-        )
-    return f"{_carries(answer)}. {failed}."
+    carries, beyond = _carries(answer), _beyond_pump(answer)
+    if beyond:
+        carries = f"{beyond}; {carries[:1].lower()}{carries[1:]}"
+    return f"{carries}. {_failed(answer.headline_storm)}.{_dry_weather(answer)}"

@@ -1,0 +1,87 @@
+"""Every key of a home file as a table, for the README."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from riskkit.site import TEXTURES
+from riskkit.units import UnitSystem
+from riskkit.variables import Choice, Variable, choices, variables
+
+__all__ = ["example_of", "keys_table"]
+
+_FIRST = (
+    ("rain.record", '"rain.csv"', "rain record, beside the home file"),
+    ("rain.table", '"official.csv"', "official table of depths; goes before the record"),
+    ("place.latitude", "41.2", "degrees north"),
+    ("place.longitude", "-88.6", "degrees east, so less than zero in America"),
+)
+_PAIRS = {
+    "pit": (
+        "pit.table",
+        '[["0 in", "26 gal"], ["24 in", "0 gal"]]',
+        "a pit of any shape: depth below the floor, and what the pit holds below that depth",
+    ),
+    "pump": (
+        "pump.curve",
+        '[["0 gpm", "22 ft"], ["43 gpm", "10 ft"]]',
+        "the curve of the pump: flow, and the lift at that flow",
+    ),
+}
+
+
+def example_of(item: Variable) -> str:
+    """Write the usual value of a quantity as it stands in a home file, in both unit systems.
+
+    Parameters
+    ----------
+    item : Variable
+        The quantity.
+
+    Returns
+    -------
+    str
+        For example ``'"18 in" or "46 cm"'``.
+    """
+    us, metric = (item.text(item.unknown.p50, system, 2).replace(",", "") for system in UnitSystem)
+    if item.us_unit == "1":
+        return us
+    return f'"{us}"' if us == metric else f'"{us}" or "{metric}"'
+
+
+def _or(words: Iterable[str]) -> str:
+    return " or ".join(f'"{word}"' for word in words)
+
+
+def _meaning(choice: Choice) -> str:
+    meant = {word: next(iter(spreads.values())).words for word, spreads in choice.options.items()}
+    if len(set(meant.values())) == 1:
+        return next(iter(meant.values()))
+    return "; ".join(f"{word}: {words}" for word, words in meant.items())
+
+
+def keys_table() -> str:
+    """Write a Markdown table of all sections and keys: how a value is written, and what it is.
+
+    Returns
+    -------
+    str
+        Rows of the table, by section.
+    """
+    rows = list(_FIRST)
+    for section in dict.fromkeys(item.section for item in variables().values()):
+        if section == "ground":
+            rows.append(("ground.soil", _or(TEXTURES), "texture of the ground"))
+            rows.append(("ground.backfill", '"clay"', "texture of the loose fill, the same words"))
+        for key, choice in choices().items():
+            if key.split(".")[0] == section:
+                rows.append((key, _or(choice.options), _meaning(choice)))
+        rows += [
+            (item.key, example_of(item), item.words)
+            for item in variables().values()
+            if item.section == section
+        ]
+        if section in _PAIRS:
+            rows.append(_PAIRS[section])
+    lines = [f"| `{key}` | `{written}` | {words} |" for key, written, words in rows]
+    return "\n".join(["| key | written like | what it is |", "|---|---|---|", *lines])

@@ -1,0 +1,174 @@
+"""Numbers as people say them, and no more digits than they are worth."""
+
+from __future__ import annotations
+
+import dataclasses
+import io
+import re
+from pathlib import Path
+
+import pytest
+from rich.console import Console
+
+from riskkit.assessment import Assessment, Settings, assess, design_rain
+from riskkit.quantity import Basis
+from riskkit.rainfall.quality import QualityRow, Verdict, check_record
+from riskkit.rainfall.readers import read_rain
+from riskkit.report.page import assessment_page
+from riskkit.report.terminal import minutes_words, print_assessment, quality_words, storm_rain
+from riskkit.report.words import (
+    about_depth,
+    duration_with_spread,
+    rain_words,
+    sentence,
+    taken_words,
+    use_words,
+)
+from riskkit.risk.draws import Assumption
+from riskkit.risk.outcome import Outcome
+from riskkit.site import load_site
+from riskkit.units import UnitSystem
+from riskkit.variables import significant, variable
+
+NEVER = float("inf")
+US, METRIC = UnitSystem.US, UnitSystem.METRIC
+
+
+@pytest.fixture(scope="module")
+def clay(demo_sites: Path) -> Assessment:
+    home = demo_sites / "split_level_on_clay.toml"
+    site = load_site(home)
+    return assess(site, design_rain(site, home.parent).used, Settings(n_draws=32))
+
+
+def with_headline(answer: Assessment, **values: object) -> Assessment:
+    storm = dataclasses.replace(answer.headline_storm, **values)  # type: ignore[arg-type] # any field
+    storms = [storm if s.return_period_yr == 10 else s for s in answer.storms]
+    return dataclasses.replace(answer, storms=tuple(storms))
+
+
+@pytest.mark.parametrize(
+    ("time", "words", "cell"),
+    [
+        (Outcome(20, 60, 180), "less than 2 minutes (most likely less than 1 to 3)",
+         "<2 min (<1–3 min)"),
+        (Outcome(40, 60, 80), "less than 2 minutes", "<2 min"),
+        (Outcome(40, 600, NEVER, 0.2), "about 10 minutes (from less than 2 minutes to never)",
+         "10 min (<2 min–never)"),
+        (Outcome(40, NEVER, NEVER, 0.7), "most likely never (if it does, perhaps less than 2 "
+         "minutes)", "never (<2 min–never)"),
+        (Outcome(32400, 2e5, 7.6e7), "more than a day (most likely 9 hours to more than a day)",
+         "> 1 d (9 h to > 1 d)"),
+        (Outcome(2e5, NEVER, NEVER, 0.7), "most likely never (if it does, more than a day)",
+         "never (> 1 d to never)"),
+        (Outcome(2e5, 3e5, 7.6e7), "more than a day", "> 1 d"),
+    ],
+)  # fmt: skip
+def test_very_short_and_very_long_times(time: Outcome, words: str, cell: str) -> None:
+    assert duration_with_spread(time) == words
+    assert minutes_words(time) == cell
+
+
+@pytest.mark.parametrize(
+    ("time", "words"),
+    [
+        (Outcome(20, 60, 180), "moment, less than 2 minutes pass from the alarm to water on the "
+         "floor (most likely less than 1 to 3)."),
+        (Outcome(10, 20, 40), "moment, less than 1 minute passes from the alarm to water on the "
+         "floor (most likely less than 1 to 2)."),
+        (Outcome(60, NEVER, NEVER, 0.6), "does not reach the floor; if it does, perhaps less than "
+         "2 minutes pass from the alarm."),
+        (Outcome(2e5, NEVER, NEVER, 0.6), "if it does, more than a day passes from the alarm."),
+        (Outcome(NEVER, NEVER, NEVER, 1.0), "storm, the water does not reach the floor."),
+    ],
+)  # fmt: skip
+def test_times_in_the_sentence(clay: Assessment, time: Outcome, words: str) -> None:
+    assert sentence(with_headline(clay, worst_s=time)).endswith(words)
+
+
+def test_sentence_tells_of_dry_weather(clay: Assessment) -> None:
+    assert "dry weather" not in sentence(clay)
+    wet = dataclasses.replace(clay, dry_s=Outcome(16000, 28800, NEVER, 0.3))
+    assert sentence(wet).endswith(
+        " Even in dry weather ground water would then reach the floor, about 8 hours after the "
+        "alarm (from 4.5 hours to never)."
+    )
+
+
+def test_sentence_tells_of_a_pump_that_cannot_keep_up(clay: Assessment) -> None:
+    storm = clay.headline_storm
+    lifted = storm.peak_inflow_m3_s.middle / storm.peak_use.middle
+    for factor, beyond in ((0.8, False), (1.2, True)):
+        flow = Outcome(0.5 * factor * lifted, factor * lifted, 2 * factor * lifted)
+        said = sentence(dataclasses.replace(clay, dry_inflow_m3_s=flow))
+        assert said.startswith("The pump does not keep up even with the ground water") == beyond
+    none = with_headline(clay, peak_use=Outcome(NEVER, NEVER, NEVER, 1.0))
+    assert sentence(none).startswith("The pump, as taken here, cannot lift water up to its outlet;")
+
+
+def test_use_of_a_pump_that_lifts_nothing() -> None:
+    assert use_words(Outcome(0.14, 1.07, 448338551.32)) == "107 % (14 % to more than it lifts)"
+    assert use_words(Outcome(0.4, 3.5, NEVER)) == "more than it lifts (from 40 %)"
+    assert use_words(Outcome(0.4, NEVER, NEVER, 0.7)) == "cannot lift (from 40 %)"
+    assert use_words(Outcome(NEVER, NEVER, NEVER, 1.0)) == "cannot lift"
+
+
+def test_no_more_digits_than_the_spread_allows() -> None:
+    wells, elbows = variable("ground.well_area"), variable("pipe.elbows")
+    assert wells.spread_text(0.05, 0.3, 2.0, US) == ("3.2 ft2", "0.54 to 22 ft2")
+    assert elbows.spread_text(2.18, 3.0, 3.82, US) == ("3", "2 to 4")
+    wall = variable("house.perimeter")  # measured, so that two digits would hide the spread
+    assert wall.spread_text(41.4, 42.06, 42.75, US) == ("138 ft", "136 to 140 ft")
+    assert wall.spread_text(42.06, 42.06, 42.06, US) == ("138 ft", "138 ft")
+    assert rain_words(179.8, US) == "7.1 in" and rain_words(1.0, METRIC) == "1.0 mm"
+    assert [about_depth(d, US) for d in (0.0, 0.001, 0.0356, 0.245)] == [
+        "dry", "<0.1 in", "1 in", "10 in",
+    ]  # fmt: skip
+    assert [significant(v, 2) for v in (0, 0.0996, 99.6, -8.2)] == ["0", "0.1", "100", "-8.2"]
+
+
+def test_what_a_word_stands_for_is_not_given() -> None:
+    def row(taken: str, basis: Basis) -> Assumption:
+        return Assumption(
+            "roof.gutter_capacity", "w", taken, 30.0, 65.0, 120.0, basis, "judgement", "some leaves"
+        )
+
+    told = row('gutters "leaves"', Basis.GIVEN)
+    assert taken_words(told, METRIC) == (
+        "65 mm/h", "30 to 120 mm/h", "what “leaves” stands for (judgement)",
+    )  # fmt: skip
+    assert taken_words(row("65 mm/h", Basis.GIVEN), METRIC)[2] == "as given"
+    assert taken_words(row("65 mm/h, measured", Basis.MEASURED), METRIC)[2] == (
+        "measured at the home"
+    )
+    assert taken_words(row("", Basis.UNKNOWN), METRIC)[2] == "some leaves (judgement)"
+
+
+def test_page_and_terminal_say_spreads_alike(clay: Assessment) -> None:
+    page = assessment_page(clay, US)
+    console = Console(width=120, file=io.StringIO(), record=True, highlight=False)
+    print_assessment(clay, console, US)
+    printed = console.export_text()
+    for text in (page, printed):
+        flat = re.sub(r"\s+", " ", text)
+        assert "9 of 10 lie within" in flat and "8 of 10 draws" in flat
+        assert "nine in ten" not in flat and " in in " not in flat
+        assert "100 % of pump flow is all that the pump can lift" in flat
+        assert storm_rain(clay.headline_storm, US) in flat
+    assert "what “leaves” stands for (judgement)" in page
+    assert ">as given<" in page and ">measured at the home<" in page
+
+
+def test_quality_in_units_of_the_reader(demo_sites: Path) -> None:
+    rows = {
+        row.check: row for row in check_record(read_rain(demo_sites / "alder_bend_rain.csv.gz"))
+    }
+    assert quality_words(rows["missing share"], US) == ("0 %", "at most 10 %")
+    assert quality_words(rows["smallest step"], METRIC) == ("0.2 mm", "at most 1 mm")
+    assert quality_words(rows["smallest step"], US) == ("0.00787 in", "at most 0.039 in")
+    assert quality_words(rows["complete years"], US) == ("40 years", "at least 10 years")
+    annual = QualityRow("mean annual depth", 1014.3, "mm", "100 to 5000 mm", Verdict.PASS, "")
+    assert quality_words(annual, METRIC) == ("1010 mm", "100 to 5000 mm")
+    assert quality_words(annual, US) == ("39.9 in", "3.9 to 200 in")
+    short = dataclasses.replace(annual, figure=float("nan"))
+    assert quality_words(short, METRIC)[0] == "too short to tell"
