@@ -17,22 +17,21 @@ Exit status: 0 done, 2 bad input (and `check` found faults), 130 interrupted.
 from __future__ import annotations
 
 import argparse
-import contextlib
 import datetime
 import gc
 import json
-import os
 import sys
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Iterable, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import riskkit
+from riskkit._output import forget_output, open_console, prepare_output, progress
 from riskkit.errors import InputError, RiskkitError
 from riskkit.units import UnitSystem
 
 if TYPE_CHECKING:
-    from rich.console import Console
+    from riskkit.site import Site
 
 __all__ = ["main"]
 
@@ -67,9 +66,15 @@ def _parser() -> argparse.ArgumentParser:
         "--unit", help="unit of the record where its file does not say, as in or mm"
     )
     assess.add_argument(
-        "--pattern", choices=sorted(_PATTERNS), default="nested", help="shape of the storms"
+        "--pattern",
+        choices=sorted(_PATTERNS),
+        default="nested",
+        metavar="SHAPE",
+        help=f"shape of the storms (default nested): {', '.join(_PATTERNS)}",
     )
-    assess.add_argument("--draws", type=int, default=512, help="a power of two (default 512)")
+    assess.add_argument(
+        "--draws", type=int, default=512, help="a power of two from 16 to 65536 (default 512)"
+    )
     assess.add_argument("--seed", type=int, default=1, help="of the draws (default 1)")
     assess.add_argument("--storm", type=float, default=10.0, metavar="YEARS",
                         help="storm of the first sentence and the chart (default 10)")  # fmt: skip
@@ -164,48 +169,39 @@ def main(arguments: Sequence[str] | None = None) -> int:
     int
         Exit status.
     """
-    options = _parser().parse_args(arguments)
     # a command lives for a second or two, and most of that is importing: collecting garbage
     # meanwhile would take a tenth of it
     collecting = gc.isenabled()
     gc.disable()
     try:
+        prepare_output()
+        options = _parser().parse_args(arguments)
         status: int = options.run(options)
         sys.stdout.flush()
     except RiskkitError as error:
-        print(f"riskkit: {error}", file=sys.stderr)  # noqa: T201 - the command line prints
-        return 2
+        return _refuse(str(error))
     except KeyboardInterrupt:
-        print("riskkit: stopped; nothing was written", file=sys.stderr)  # noqa: T201
+        _refuse("stopped; nothing was written")
         return 130
     except BrokenPipeError:  # the reader, such as `head`, has seen enough
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        forget_output()
         return 0
+    except OSError as error:  # such as a full disk behind the output
+        forget_output()
+        return _refuse(f"it cannot be read or written: {error.strerror or 'an unknown reason'}.")
+    except MemoryError:
+        return _refuse("there is not enough memory for this; try fewer draws or a shorter record.")
+    except RecursionError:
+        return _refuse("something in the files is nested too deeply.")
     finally:
         if collecting:
             gc.enable()
     return status
 
 
-def _console() -> Console:
-    from rich.console import Console
-
-    # a pipe or a file gets whole lines, a terminal its own width
-    width = None if sys.stdout.isatty() else 120
-    return Console(width=width, highlight=False, markup=False, emoji=False)
-
-
-@contextlib.contextmanager
-def _progress() -> Iterator[Callable[[str], None]]:
-    """Tell on the terminal what is being done; say nothing to a pipe."""
-    from rich.console import Console
-
-    console = Console(stderr=True)
-    if not console.is_terminal:
-        yield lambda _: None
-        return
-    with console.status("reading") as status:
-        yield lambda text: status.update(text)
+def _refuse(text: str) -> int:
+    print(f"riskkit: {text}", file=sys.stderr)  # noqa: T201 - the command line prints
+    return 2
 
 
 def _print_json(form: dict[str, object]) -> None:
@@ -218,16 +214,23 @@ def _assess(options: argparse.Namespace) -> int:
     from riskkit.storm.patterns import Pattern
 
     system = UnitSystem(options.units)
-    if options.html is not None:
-        _need_folder(options.html)
+    _need_apart([options.html], [options.home, options.rain, options.table])
+    storms = Settings.return_periods_yr
+    if options.storm not in storms:
+        raise InputError(
+            "--storm",
+            f"{options.storm:g} years is not one of the storms looked at",
+            f"they are {', '.join(f'{years:g}' for years in storms)} years",
+        )
     settings = Settings(
         headline_yr=options.storm,
         pattern=Pattern[_PATTERNS[options.pattern]],
         n_draws=options.draws,
         seed=_seed(options.seed),
     )
-    with _progress() as tell:
+    with progress() as tell:
         site = load_site(options.home)
+        _need_apart([options.html], _rain_files(site, options.home))
         tell("reading the rain")
         rain = design_rain(
             site,
@@ -251,7 +254,7 @@ def _assess(options: argparse.Namespace) -> int:
         return 0
     from riskkit.report.terminal import print_assessment, print_comparison
 
-    console = _console()
+    console = open_console()
     print_assessment(answer, console, system)
     if rain.beside is not None:
         from riskkit.rainfall.extremes import compare_tables
@@ -273,7 +276,7 @@ def _rain(options: argparse.Namespace) -> int:
     from riskkit.report.terminal import print_comparison, print_quality, print_rain
 
     system = UnitSystem(options.units)
-    with _progress() as tell:
+    with progress() as tell:
         record = read_rain(options.record, unit=options.unit)
         official = read_rain_table(options.table) if options.table is not None else None
         if official is not None and official.series is Series.ANNUAL_MAXIMUM:
@@ -295,7 +298,7 @@ def _rain(options: argparse.Namespace) -> int:
             form |= {"official": rain_form(official), "comparison": comparison_form(comparison)}
         _print_json(form)
         return 0
-    console = _console()
+    console = open_console()
     print_quality(quality, console)
     print_rain(own, console, system, "Own analysis of the record")
     if official is not None and comparison is not None:
@@ -316,7 +319,7 @@ def _visit(options: argparse.Namespace) -> int:
     if visit is None:
         raise InputError(options.home.name, "it holds no visit", "write one as [[visit]]")
     read = site_with_visit(site, visit, UnitSystem(options.units))
-    with _progress() as tell:
+    with progress() as tell:
         rain = design_rain(
             site, options.home.parent, record=options.rain, table=options.table, unit=options.unit
         ).used
@@ -342,14 +345,14 @@ def _handout(options: argparse.Namespace) -> int:
     system = UnitSystem(options.units)
     if options.pdf is None and options.html is None:
         raise InputError("handout", "there is no file to write", "give --pdf FILE or --html FILE")
-    for path in (options.pdf, options.html):
-        if path is not None:
-            _need_folder(path)
+    outputs = [options.pdf, options.html]
+    _need_apart(outputs, [options.home, options.rain, options.table])
     paper = Paper.LETTER if system is UnitSystem.US else Paper.A4
     if options.paper is not None:
         paper = Paper.LETTER if options.paper == "letter" else Paper.A4
-    with _progress() as tell:
+    with progress() as tell:
         site = load_site(options.home)
+        _need_apart(outputs, _rain_files(site, options.home))
         rain = design_rain(
             site, options.home.parent, record=options.rain, table=options.table, unit=options.unit
         ).used
@@ -369,8 +372,9 @@ def _reminders(options: argparse.Namespace) -> int:
     from riskkit.report.reminders import READERS, reminders_calendar
     from riskkit.site import load_site
 
-    _need_folder(options.ics)
+    _need_apart([options.ics], [options.home])
     site = load_site(options.home)
+    _need_apart([options.ics], _rain_files(site, options.home))
     if options.start is None and not site.visit:
         raise InputError(options.home.name, "it holds no visit", "give a day with --from")
     readers = READERS if options.reader is None else (options.reader,)
@@ -381,18 +385,18 @@ def _reminders(options: argparse.Namespace) -> int:
 def _check(options: argparse.Namespace) -> int:
     from riskkit.site import check_site, load_site
 
-    problems = check_site(options.home)
-    for problem in problems:
-        right = f"; {problem.right}" if problem.right else ""
-        sys.stdout.write(f"{options.home.name}, {problem.where}: {problem.what}{right}.\n")
-    if problems:
-        return 2
-    site = load_site(options.home)
-    for name in (site.rain.record, site.rain.table):
-        if name is not None and not (options.home.parent / name).is_file():
-            raise InputError(f"{options.home.name}, rain", f"there is no file {name!r} beside it")
-    sys.stdout.write(f"{options.home.name}: nothing is wrong.\n")
-    return 0
+    home = options.home.name
+    lines = [
+        f"{home}, {problem.where}: {problem.what}" + (f"; {problem.right}" if problem.right else "")
+        for problem in check_site(options.home)
+    ]
+    if not lines:
+        from riskkit._checking import refusals
+
+        found = refusals(load_site(options.home), options.home.parent)
+        lines = [f"{home}, {line.rstrip('.')}" for line in found]
+    sys.stdout.write("".join(f"{line}.\n" for line in lines or [f"{home}: nothing is wrong"]))
+    return 2 if lines else 0
 
 
 def _schema(options: argparse.Namespace) -> int:
@@ -423,11 +427,20 @@ def _seed(seed: int) -> int:
     return seed
 
 
-def _need_folder(path: Path) -> None:
-    if not path.parent.is_dir():
-        raise InputError(str(path), "its folder does not exist", "make the folder first")
-    if path.is_dir():
-        raise InputError(str(path), "this is a folder", "give a file to write")
+def _need_apart(outputs: Sequence[Path | None], inputs: Iterable[Path | None]) -> None:
+    """Refuse at once what could not be written in the end, or would overwrite what is read."""
+    from riskkit.files import need_writable
+
+    taken = [path for path in inputs if path is not None]
+    for path in outputs:
+        if path is not None:
+            need_writable(path, taken)
+            taken.append(path)
+
+
+def _rain_files(site: Site, home: Path) -> list[Path]:
+    names = (site.rain.record, site.rain.table)
+    return [home.parent / name for name in names if name is not None]
 
 
 if __name__ == "__main__":

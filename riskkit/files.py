@@ -3,12 +3,96 @@
 from __future__ import annotations
 
 import os
+import stat
 import tempfile
+from collections.abc import Iterable
 from pathlib import Path
 
 from riskkit.errors import InputError
 
-__all__ = ["read_text", "write_bytes", "write_text"]
+__all__ = ["need_file", "need_writable", "read_text", "write_bytes", "write_text"]
+
+
+def need_file(path: Path) -> None:
+    """Refuse what is not a file, before it is opened: a pipe or a device may never end.
+
+    Parameters
+    ----------
+    path : Path
+        What shall be read.
+
+    Raises
+    ------
+    InputError
+        Where there is no such file, or it is a folder, a pipe or a device.
+    """
+    where = _short(path)
+    try:
+        mode = path.stat().st_mode
+    except (FileNotFoundError, NotADirectoryError):
+        raise InputError(where, "there is no such file", "check the name and the folder") from None
+    except (OSError, ValueError) as error:
+        raise InputError(where, f"it cannot be read ({_reason(error)})") from None
+    if stat.S_ISDIR(mode):
+        raise InputError(where, "this is a folder", "give a file")
+    if not stat.S_ISREG(mode):
+        raise InputError(where, "this is a pipe or a device, not a file", "give a file")
+
+
+def need_writable(path: Path, inputs: Iterable[Path] = ()) -> None:
+    """Refuse a place that cannot be written to, or where something lies that was read.
+
+    Parameters
+    ----------
+    path : Path
+        What shall be written; a link stands for the file that it leads to.
+    inputs : iterable of Path
+        Files that are read, or written besides.
+
+    Raises
+    ------
+    InputError
+        In one sentence.
+    """
+    where, target = _short(path), _target(path)
+    try:
+        if not target.parent.is_dir():
+            raise InputError(where, "its folder does not exist", "make the folder first")
+        there = target.exists()
+        mode = target.stat().st_mode if there else stat.S_IFREG
+        same = [o for o in inputs if target == _target(o) or (there and _is_same(target, o))]
+    except InputError:
+        raise
+    except (OSError, ValueError) as error:
+        raise InputError(where, f"it cannot be written ({_reason(error)})") from None
+    if stat.S_ISDIR(mode):
+        raise InputError(where, "this is a folder", "give a file to write")
+    if not stat.S_ISREG(mode):
+        raise InputError(where, "this is a pipe or a device", "give a file to write")
+    if same:
+        raise InputError(where, "it would overwrite a file that is needed", "give another name")
+    if not os.access(target.parent, os.W_OK):
+        raise InputError(where, "its folder may not be written to", "give another folder")
+
+
+def _is_same(one: Path, other: Path) -> bool:
+    return other.exists() and one.samefile(other)
+
+
+def _target(path: Path) -> Path:
+    try:
+        return path.resolve()
+    except (OSError, ValueError, RuntimeError) as error:  # links that lead in a circle
+        raise InputError(_short(path), f"it cannot be used ({_reason(error)})") from None
+
+
+def _reason(error: Exception) -> str:
+    return (error.strerror if isinstance(error, OSError) else None) or "its name cannot be"
+
+
+def _short(path: Path) -> str:
+    text = "".join(c if c.isprintable() else "?" for c in str(path))
+    return text if len(text) <= 120 else f"…{text[-80:]}"
 
 
 def read_text(path: Path, *, most_bytes: int = 1_000_000) -> str:
@@ -31,18 +115,17 @@ def read_text(path: Path, *, most_bytes: int = 1_000_000) -> str:
     InputError
         Where there is no such file, it is a folder, too large, unreadable, or not UTF-8 text.
     """
-    where = str(path)
-    if path.is_dir():
-        raise InputError(where, "this is a folder", "give a file")
+    where = _short(path)
+    need_file(path)
     try:
-        size = path.stat().st_size
-        data = path.read_bytes() if size <= most_bytes else b""
-    except FileNotFoundError:
-        raise InputError(where, "there is no such file") from None
+        with path.open("rb") as stream:
+            data = stream.read(most_bytes + 1)
     except OSError as error:
         raise InputError(where, f"it cannot be read ({error.strerror})") from None
-    if size > most_bytes:
-        raise InputError(where, f"it is {size:,} bytes long", f"at most {most_bytes:,} are read")
+    if len(data) > most_bytes:
+        raise InputError(
+            where, f"it is longer than {most_bytes:,} bytes", "that is more than is read"
+        )
     try:
         return data.decode("utf-8-sig")
     except UnicodeDecodeError as error:
@@ -82,18 +165,19 @@ def write_bytes(path: Path, data: bytes) -> None:
     InputError
         Where the folder is missing or may not be written to, or the disk is full.
     """
-    part = None
+    need_writable(path)
+    target, part = _target(path), None
     try:
-        handle, name = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.", suffix=".part")
+        handle, name = tempfile.mkstemp(dir=target.parent, prefix=".riskkit.", suffix=".part")
         part = Path(name)
         with os.fdopen(handle, "wb") as stream:
             stream.write(data)
             stream.flush()
             os.fsync(stream.fileno())
-        part.chmod(path.stat().st_mode & 0o777 if path.exists() else 0o666 & ~_umask())
-        part.replace(path)
+        part.chmod(target.stat().st_mode & 0o777 if target.exists() else 0o666 & ~_umask())
+        part.replace(target)
     except OSError as error:
-        raise InputError(str(path), f"it cannot be written ({error.strerror})") from None
+        raise InputError(_short(path), f"it cannot be written ({error.strerror})") from None
     finally:
         if part is not None:
             part.unlink(missing_ok=True)

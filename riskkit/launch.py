@@ -69,6 +69,8 @@ def notebooks_folder() -> Path:
 
 
 def _need_free(port: int) -> int:
+    if not 0 <= port <= 65535:
+        raise InputError("--port", f"there is no port {port}", "it is from 1 to 65535")
     with socket.socket() as probe:
         probe.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
         try:

@@ -265,7 +265,12 @@ def save_site(site: Site, path: Path | str) -> None:
     import tomlkit
 
     path = Path(path)
-    document = tomlkit.parse(read_text(path)) if path.exists() else tomlkit.document()
+    document = tomlkit.document()
+    if path.exists():
+        before, problems = _problems(_read_toml(path))
+        if before is None:
+            raise InputError(f"{path.name}, {problems[0].where}", problems[0].what)
+        document = tomlkit.parse(read_text(path))
     old = Site.model_validate(document.unwrap()).model_dump(exclude_defaults=True)
     new = site.model_dump(exclude_defaults=True) | {"format": 1, "name": site.name}
     put_tables(document, "visit", old.pop("visit", ()), new.pop("visit", ()))
@@ -301,6 +306,10 @@ def _read_toml(path: Path) -> dict[str, Any]:
             f"it is not TOML: {_lower_first(str(error))}",
             'a line looks like diameter = "18 in"',
         ) from None
+    except RecursionError:
+        raise InputError(path.name, "its brackets are nested too deeply") from None
+    except ValueError:  # Python reads no number of thousands of digits
+        raise InputError(path.name, "a number in it has too many digits") from None
 
 
 def _lower_first(text: str) -> str:

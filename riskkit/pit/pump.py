@@ -301,6 +301,6 @@ def need_duty_point(
     lift = float(np.median(np.asarray(outlet_height_m) - np.asarray(on_level_m)))
     if shutoff <= lift:
         raise NoDutyPointError(
-            f"The pump lifts water {shutoff:.1f} m at most ({shutoff / 0.3048:.0f} ft), and the "
-            f"highest point of its pipe is {lift:.1f} m ({lift / 0.3048:.0f} ft) above the water."
+            f"The pump lifts water {shutoff / 0.3048:.3g} ft at most ({shutoff:.1f} m), and the "
+            f"highest point of its pipe is {lift / 0.3048:.3g} ft ({lift:.1f} m) above the water."
         )

@@ -18,6 +18,7 @@ from pathlib import Path
 import numpy as np
 
 from riskkit.errors import InputError
+from riskkit.files import need_file
 from riskkit.records import FloatArray, IntArray
 
 __all__ = ["CsvText", "numbers_of", "read_columns", "read_text", "split_csv"]
@@ -57,8 +58,8 @@ def read_text(path: str | Path) -> str:
     Raises
     ------
     InputError
-        Where the file is missing, a directory, empty, cut short, not text, not UTF-8, a web page,
-        or larger than 400 MB.
+        Where the file is missing, a folder, a pipe, empty, cut short, not text, not UTF-8, a web
+        page, or larger than 400 MB.
 
     References
     ----------
@@ -66,10 +67,7 @@ def read_text(path: str | Path) -> str:
     """
     path = Path(path)
     where = path.name or str(path)
-    if path.is_dir():
-        raise InputError(where, "it is a directory, not a file", "name the file in it")
-    if not path.exists():
-        raise InputError(where, f"there is no such file at {path}", "check the name and the folder")
+    need_file(path)
     data = _unpacked(path, where)
     if len(data) > MAX_BYTES:
         raise InputError(where, f"it holds more than {MAX_BYTES // 10**6} MB", "cut it in parts")
@@ -189,7 +187,10 @@ def split_csv(text: str, where: str) -> CsvText:
         raise InputError(where, "it has no header and no rows", "a header line is needed")
     first = lines[at]
     separator = ";" if ";" in first else "\t" if "\t" in first and "," not in first else ","
-    header = tuple(cell.strip() for cell in next(csv.reader([first], delimiter=separator)))
+    try:
+        header = tuple(cell.strip() for cell in next(csv.reader([first], delimiter=separator)))
+    except csv.Error as error:
+        raise InputError(f"{where}, line {at + 1}", f"the header is broken ({error})") from None
     if _looks_like_data(header[0]):
         raise InputError(
             f"{where}, line {at + 1}",

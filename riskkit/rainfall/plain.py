@@ -23,6 +23,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from riskkit.errors import InputError
+from riskkit.files import write_text
 from riskkit.rainfall.files import CsvText, numbers_of, read_columns
 from riskkit.rainfall.stamps import order_of, times_of
 from riskkit.records import FloatArray, IntArray, RainRecord
@@ -395,7 +396,4 @@ def write_rain(record: RainRecord, path: str | Path) -> None:
     times = np.datetime_as_string(record.times, unit="s")
     cells = ["" if np.isnan(depth) else repr(float(depth)) for depth in record.depth_mm]
     rows = [f"{time},{cell}" for time, cell in zip(times, cells, strict=True)]
-    try:
-        Path(path).write_text("\n".join([*head, "time,depth_mm", *rows, ""]), encoding="utf-8")
-    except OSError as error:
-        raise InputError(str(path), f"it cannot be written ({error.strerror})") from None
+    write_text(Path(path), "\n".join([*head, "time,depth_mm", *rows, ""]))

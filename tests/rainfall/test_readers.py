@@ -198,7 +198,7 @@ def test_more_than_the_world_has_seen_is_said(save):
 
 def test_files_that_are_no_tables(save, tmp_path):
     refused(tmp_path / "nothing.csv", "there is no such file")
-    refused(tmp_path, "directory")
+    refused(tmp_path, "folder")
     refused(save(""), "empty")
     refused(save("  \n\n"), "empty")
     refused(save(b"\x00\x01\x02rain"), "binary")
@@ -289,7 +289,7 @@ def test_a_storm_table_is_no_record(save):
 
 def test_write_cannot(tmp_path):
     record = RainRecord(np.ones(3), np.datetime64("2020-06-01"), 3600)
-    with pytest.raises(InputError, match="cannot be written"):
+    with pytest.raises(InputError, match="its folder does not exist"):
         write_rain(record, tmp_path / "no" / "rain.csv")
 
 

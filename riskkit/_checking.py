@@ -1,0 +1,41 @@
+"""Why there would be no answer for a home whose file is in order."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from pathlib import Path
+
+from riskkit.assessment import Settings, assess, design_rain
+from riskkit.errors import RiskkitError, collect_warnings
+from riskkit.rainfall.official import read_rain_table
+from riskkit.rainfall.readers import read_rain
+from riskkit.risk.draws import middle_home
+from riskkit.simulate import pit_of
+from riskkit.site import Site
+
+
+def refusals(site: Site, folder: Path) -> list[str]:
+    """List what stands in the way of an answer, one sentence each."""
+    tries: dict[str, Callable[[], object]] = {
+        "pit and pump": lambda: pit_of(middle_home(site), strict=True)
+    }
+    record, table = site.rain.record, site.rain.table
+    if record is not None:
+        tries["rain.record"] = lambda: read_rain(folder / record)
+    if table is not None:
+        tries["rain.table"] = lambda: read_rain_table(folder / table)
+    with collect_warnings():
+        found = [f"{where}: {error}" for where, work in tries.items() for error in _error_of(work)]
+        if record is None and table is None:
+            found.append("rain: no rain record and no official table is named")
+        if not found:  # each is in order: are they so together?
+            quick = Settings(n_draws=16)
+            found += _error_of(lambda: assess(site, design_rain(site, folder).used, quick))
+    return found
+
+
+def _error_of(work: Callable[[], object]) -> Iterator[str]:
+    try:
+        work()
+    except RiskkitError as error:
+        yield str(error)
