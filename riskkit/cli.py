@@ -3,6 +3,7 @@
 ==========================  ==================================================================
 ``riskkit assess HOME``     does the pump carry the storms, and how long from alarm to floor
 ``riskkit rain RECORD``     quality of a rain record and its table of depths
+``riskkit rain --near ...`` public records near a place; ``--fetch`` keeps one on this machine
 ``riskkit visit HOME``      what the last visit measured, and the answer before and after
 ``riskkit handout HOME``    handout for the owner or sheet for the estimator, to print
 ``riskkit reminders HOME``  dates to remember, as a calendar file
@@ -28,6 +29,7 @@ from typing import TYPE_CHECKING
 import riskkit
 from riskkit._output import forget_output, open_console, prepare_output, progress
 from riskkit.errors import InputError, RiskkitError
+from riskkit.rain_command import add_near_options, list_or_fetch, wanted_record
 from riskkit.units import UnitSystem
 
 if TYPE_CHECKING:
@@ -83,7 +85,9 @@ def _parser() -> argparse.ArgumentParser:
     assess.set_defaults(run=_assess)
 
     rain = commands.add_parser("rain", help="quality and depths of a rain record")
-    rain.add_argument("record", type=Path, metavar="RECORD", help="rain record (CSV)")
+    rain.add_argument("record", type=Path, nargs="?", metavar="RECORD",
+                      help="rain record (CSV, or one that --fetch stored)")  # fmt: skip
+    add_near_options(rain)
     rain.add_argument("--table", type=Path, metavar="FILE", help="official table to compare with")
     rain.add_argument("--unit", help="unit of the record where its file does not say, as in or mm")
     rain.add_argument("--seed", type=int, default=1, help="of the limits (default 1)")
@@ -276,8 +280,14 @@ def _rain(options: argparse.Namespace) -> int:
     from riskkit.report.terminal import print_comparison, print_quality, print_rain
 
     system = UnitSystem(options.units)
+    path = wanted_record(options)
+    if path is None:
+        with progress() as tell:
+            path = list_or_fetch(options, open_console, tell)
+        if path is None:
+            return 0
     with progress() as tell:
-        record = read_rain(options.record, unit=options.unit)
+        record = read_rain(path, unit=options.unit)
         official = read_rain_table(options.table) if options.table is not None else None
         if official is not None and official.series is Series.ANNUAL_MAXIMUM:
             official = to_partial_duration(official)

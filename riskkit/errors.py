@@ -7,6 +7,7 @@
     │   └── RangeError        a value that cannot be (a depth of -3 m, a share of 140 %)
     ├── NoDutyPointError      the pump cannot lift water to the outlet at this level
     ├── ConvergenceError      an iteration did not settle
+    ├── NoNetworkError        a source of rain cannot be reached, or broke off
     └── BalanceError          water was made or lost: a fault of the program
 
     RiskkitWarning
@@ -28,6 +29,7 @@ __all__ = [
     "ConvergenceError",
     "InputError",
     "NoDutyPointError",
+    "NoNetworkError",
     "OutOfRangeWarning",
     "RangeError",
     "RiskkitError",
@@ -70,6 +72,10 @@ class NoDutyPointError(RiskkitError):
 
 class ConvergenceError(RiskkitError):
     """An iteration did not settle."""
+
+
+class NoNetworkError(RiskkitError):
+    """A source of rain cannot be reached, or broke off."""
 
 
 class BalanceError(RiskkitError):

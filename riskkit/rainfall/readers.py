@@ -17,6 +17,7 @@ from riskkit.rainfall.files import CsvText, read_text, split_csv
 from riskkit.rainfall.noaa import read_ghcn_daily, read_noaa_hourly
 from riskkit.rainfall.plain import read_plain
 from riskkit.rainfall.quality import world_envelope_mm
+from riskkit.rainfall.stored import read_stored
 from riskkit.records import RainRecord
 
 __all__ = ["RainFile", "read_rain"]
@@ -38,11 +39,12 @@ def read_rain(
     kind: RainFile | None = None,
     interval_s: int | None = None,
 ) -> RainRecord:
-    """Read a rain record from a text file, packed by gzip or not.
+    """Read a rain record from a text file, packed by gzip or not, or a stored one.
 
     Three formats are known by their header: a plain table of times and depths (see
     `riskkit.rainfall.plain`), and the hourly and the daily format of the US weather archive (see
-    `riskkit.rainfall.noaa`).
+    `riskkit.rainfall.noaa`). A ``.parquet`` file is one that riskkit stored itself, see
+    `riskkit.rainfall.stored`; it says all about itself.
 
     Parameters
     ----------
@@ -75,8 +77,14 @@ def read_rain(
         raise InputError(
             "kind", f"{kind!r} is not a RainFile", "write RainFile.WET_ONLY or another"
         )
-    text = read_text(path)
     where = Path(path).name
+    if Path(path).suffix.lower() == ".parquet":
+        if kind is not None or interval_s is not None or unit not in (None, "mm"):
+            raise InputError(where, "a stored record is in mm and says its interval itself")
+        record = read_stored(path)
+        _need_depths(record, where)
+        return _with_envelope_note(record)
+    text = read_text(path)
     if text.startswith("Point precipitation frequency estimates"):
         raise InputError(
             where, "it is a table of storm depths, not a rain record", "read it as a rain table"
@@ -90,9 +98,13 @@ def read_rain(
     else:
         wet_only = chosen is RainFile.WET_ONLY
         record = read_plain(table, unit=unit, interval_s=interval_s, wet_only=wet_only)
+    _need_depths(record, where)
+    return _with_envelope_note(record)
+
+
+def _need_depths(record: RainRecord, where: str) -> None:
     if np.all(np.isnan(record.depth_mm)):
         raise InputError(where, "every value is missing", "a record needs at least one depth")
-    return _with_envelope_note(record)
 
 
 def recognise(table: CsvText) -> RainFile:

@@ -1,0 +1,193 @@
+"""What a source of rain is, what it offers, and what it hands over for one year."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Protocol
+
+import numpy as np
+from numpy.typing import NDArray
+
+from riskkit.records import FloatArray
+
+__all__ = ["Candidate", "Piece", "Source", "distance_km"]
+
+EARTH_RADIUS_KM = 6371.0
+
+
+@dataclass(frozen=True)
+class Candidate:
+    """A record that can be fetched.
+
+    Parameters
+    ----------
+    source : str
+        Key of the source.
+    station : str
+        Its station, as the source writes it.
+    name : str
+        Name of the station.
+    latitude, longitude : float
+        Where it is; north and east positive [deg].
+    distance_km : float
+        How far from the place asked for [km].
+    first_year, last_year : int
+        Years it may hold, as listed; not a promise [yr].
+    interval_s : int
+        Length of an interval [s].
+    licence : str
+        Under which terms.
+    completeness : float, optional
+        Share of the time with a value, as listed [-].
+    remark : str
+        What to know before taking it.
+    """
+
+    source: str
+    station: str
+    name: str
+    latitude: float
+    longitude: float
+    distance_km: float
+    first_year: int
+    last_year: int
+    interval_s: int
+    licence: str
+    completeness: float | None = None
+    remark: str = ""
+
+    @property
+    def key(self) -> str:
+        """Source and station, as a person types it."""
+        return f"{self.source}:{self.station}"
+
+
+@dataclass(frozen=True)
+class Piece:
+    """One year of a record, as the source gave it.
+
+    Parameters
+    ----------
+    times : (n,) array of datetime64
+        Begin of each interval, local standard time where the source tells the zone [date].
+    depth_mm : (n,) array
+        Rain; NaN where missing [mm].
+    repairs : mapping of str to int
+        Sentence with ``{}`` for the number, and the number [-].
+    attribution : str
+        Whom the source asks to name.
+    """
+
+    times: NDArray[np.datetime64]
+    depth_mm: FloatArray
+    repairs: Mapping[str, int] = field(default_factory=dict)
+    attribution: str = ""
+
+
+class Source(Protocol):
+    """A public source of rain."""
+
+    @property
+    def key(self) -> str:
+        """Short name, part of what a person types."""
+
+    @property
+    def title(self) -> str:
+        """Name in words."""
+
+    @property
+    def addresses(self) -> tuple[str, ...]:
+        """Addresses that must answer; none where everything is on this machine."""
+
+    @property
+    def notes(self) -> tuple[str, ...]:
+        """What holds for every record of the source, a sentence each."""
+
+    def near(self, latitude: float, longitude: float, within_km: float) -> tuple[Candidate, ...]:
+        """List what it has near a place.
+
+        Parameters
+        ----------
+        latitude, longitude : float
+            The place; north and east positive [deg].
+        within_km : float
+            How far away a station may be [km].
+
+        Returns
+        -------
+        tuple of Candidate
+            In any order.
+
+        Raises
+        ------
+        NoNetworkError
+            Where the source does not answer.
+        InputError
+            Where it answers something that cannot be read.
+
+        References
+        ----------
+        arithmetic : bookkeeping
+        """
+
+    def year(self, candidate: Candidate, year: int) -> Piece | None:
+        """Fetch one calendar year.
+
+        Parameters
+        ----------
+        candidate : Candidate
+            One of its own.
+        year : int
+            Calendar year [yr].
+
+        Returns
+        -------
+        Piece or None
+            The year; None where the source has nothing of it.
+
+        Raises
+        ------
+        NoNetworkError
+            Where the source does not answer.
+        InputError
+            Where it answers something that cannot be read.
+
+        References
+        ----------
+        arithmetic : bookkeeping
+        """
+
+
+def distance_km(
+    latitude: float, longitude: float, other_latitude: float, other_longitude: float
+) -> float:
+    """Distance of two places on a round Earth, by the haversine.
+
+    .. math:: d = 2 R \\arcsin \\sqrt{\\sin^2(\\Delta\\phi/2)
+              + \\cos\\phi_1 \\cos\\phi_2 \\sin^2(\\Delta\\lambda/2)}
+
+    Parameters
+    ----------
+    latitude, longitude : float
+        One place [deg].
+    other_latitude, other_longitude : float
+        The other [deg].
+
+    Returns
+    -------
+    float
+        Distance, within 0.6 % of that on the ellipsoid [km].
+
+    References
+    ----------
+    arithmetic : geometry
+    """
+    phi, other_phi = math.radians(latitude), math.radians(other_latitude)
+    half_phi = (other_phi - phi) / 2
+    half_lambda = math.radians(other_longitude - longitude) / 2
+    square = math.sin(half_phi) ** 2 + math.cos(phi) * math.cos(other_phi) * (
+        math.sin(half_lambda) ** 2
+    )
+    return 2 * EARTH_RADIUS_KM * math.asin(min(1.0, math.sqrt(square)))
