@@ -66,6 +66,27 @@ def test_readme_holds_the_validation_table() -> None:
     assert shown.group(1).strip() == "\n".join(rows)
 
 
+def test_readme_holds_the_keys_of_a_home_file() -> None:
+    from riskkit.quantity import read_quantity
+    from riskkit.report.keys import example_of, keys_table
+    from riskkit.site import Site
+    from riskkit.variables import variables
+
+    readme = (ROOT / "README.md").read_text(encoding="utf-8")
+    shown = re.search(r"<!-- keys -->\n(.*?)\n<!-- end keys -->", readme, re.DOTALL)
+    assert shown is not None and shown.group(1) == keys_table()
+    known = {
+        f"{name}.{key}"
+        for name, field in Site.model_fields.items()
+        for key in getattr(field.annotation, "model_fields", {})
+    }
+    assert set(re.findall(r"^\| `(\w+\.\w+)` \|", shown.group(1), re.MULTILINE)) == known
+    for item in variables().values():
+        for written in example_of(item).split(" or "):
+            read = read_quantity(written.strip('"'), item, item.key) if '"' in written else None
+            assert read or read_quantity(float(written), item, item.key)
+
+
 def test_every_source_is_used_and_none_is_unknown() -> None:
     from riskkit.tables import load_sources
 

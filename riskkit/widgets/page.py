@@ -66,7 +66,9 @@ class HomePage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no typ
         self.bar, self.opener, self.form = TopBar(), Opener(), Form()
         self.head, self.cut, self.sheet = AnswerHead(), MovingCut(), Sheet(title="Tables")
         alt.JupyterChart.enable_offline()
-        self.chart = alt.JupyterChart(_empty_chart(), embed_options={"actions": False})
+        self.chart = alt.JupyterChart(
+            _empty_chart(), embed_options={"actions": False, "renderer": "canvas"}
+        )
         caption = ipywidgets.HTML(f"<p class='rk-caption'>{_CHART_WORDS}</p>")
         chart_box = _box([self.chart, caption], "rk-chart")
         self.left = _box(self.left_panels(), "rk-column", "rk-left")
@@ -352,9 +354,7 @@ class HomePage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no typ
 
     def _show_chart(self, answer: Assessment) -> None:
         chart = level_chart(answer, self.state.system, answer.settings.headline_yr)
-        spec = chart.to_dict()
-        spec["config"]["aria"] = False  # the caption and the tables say it to those who listen
-        self.chart.spec = spec
+        self.chart.spec = chart.to_dict()
 
 
 def _picture_words(*, stopped: bool) -> str:
@@ -363,7 +363,7 @@ def _picture_words(*, stopped: bool) -> str:
 
 
 def _empty_chart() -> alt.Chart:
-    chart: alt.Chart = alt.Chart(alt.InlineData(values=[])).mark_point().configure(aria=False)
+    chart: alt.Chart = alt.Chart(alt.InlineData(values=[])).mark_point()
     return chart
 
 

@@ -12,6 +12,7 @@ from rich.console import Console
 
 from riskkit.assessment import Assessment, Settings, assess, design_rain
 from riskkit.quantity import Basis
+from riskkit.rainfall.official import read_rain_table
 from riskkit.rainfall.quality import QualityRow, Verdict, check_record
 from riskkit.rainfall.readers import read_rain
 from riskkit.report.page import assessment_page
@@ -172,3 +173,23 @@ def test_quality_in_units_of_the_reader(demo_sites: Path) -> None:
     assert quality_words(annual, US) == ("39.9 in", "3.9 to 200 in")
     short = dataclasses.replace(annual, figure=float("nan"))
     assert quality_words(short, METRIC)[0] == "too short to tell"
+
+
+def test_examples_of_the_readme_can_be_read(tmp_path: Path) -> None:
+    readme = (Path(__file__).parents[2] / "README.md").read_text(encoding="utf-8")
+    record, table = re.findall(r"```csv\n(.*?)```", readme, re.DOTALL)
+    (tmp_path / "rain.csv").write_text(record, encoding="utf-8")
+    (tmp_path / "table.csv").write_text(table, encoding="utf-8")
+    rain = read_rain(tmp_path / "rain.csv")
+    assert rain.interval_s == 3600 and rain.depth_mm.sum() == pytest.approx(7.6)
+    official = read_rain_table(tmp_path / "table.csv")
+    assert official.depth_at(24.0, 10.0).item() == pytest.approx(4.17 * 25.4)
+    home = tmp_path / "home.toml"
+    for text in re.findall(r"```toml\n(.*?)```", readme, re.DOTALL):
+        home.write_text(text, encoding="utf-8")
+        load_site(home)
+    site = load_site(home)  # the last one holds the pairs
+    assert len(site.pairs("pump.curve") or ()) == len(site.pairs("pit.table") or ()) == 3
+    full = site.changed(rain__table="table.csv")
+    answer = assess(full, design_rain(full, tmp_path).used, Settings(n_draws=16))
+    assert "an invented agency" in answer.rain.source

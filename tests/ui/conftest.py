@@ -131,8 +131,11 @@ def cut_address() -> Iterator[str]:
 @pytest.fixture(scope="module")
 def browser() -> Iterator[Browser]:
     """The browser of the system; per module, as an open one holds an event loop."""
+    path = shutil.which("chromium")
+    if path is None:
+        pytest.fail("chromium is missing: apt-get install -y chromium", pytrace=False)
     with sync_playwright() as playwright:
-        made = playwright.chromium.launch(executable_path=shutil.which("chromium"), args=ARGUMENTS)
+        made = playwright.chromium.launch(executable_path=path, args=ARGUMENTS)
         yield made
         made.close()
 

@@ -19,7 +19,7 @@ function render({ model, el }) {
 
   function choice(words, pressed, message, label) {
     return make("button", { type: "button", class: "toggle", "aria-pressed": String(pressed), "aria-label": label,
-      onclick: () => model.send(message) }, words);
+      onclick: () => tell(model, message) }, words);
   }
 
   function put(group, buttons) {
@@ -49,7 +49,7 @@ function render({ model, el }) {
     put(storms, view.storms.map((yr) => choice(`${yr}`, yr === view.headline, { kind: "storm", yr }, `${yr}-year storm`)));
     put(pump, [["stops at the worst moment", true], ["works", false]].map(([words, stopped]) =>
       choice(words, stopped === view.stopped, { kind: "stopped", stopped })));
-    put(tools, view.tools.map(([kind, words]) => make("button", { type: "button", onclick: () => model.send({ kind }) }, words)));
+    put(tools, view.tools.map(([kind, words]) => make("button", { type: "button", onclick: () => tell(model, { kind }) }, words)));
     tools.hidden = !view.tools.length;
   }
 

@@ -8,7 +8,7 @@ function render({ model, el }) {
   el.append(root);
 
   function send(key, text, more) {
-    model.send({ kind: "change", key, text, ...more });
+    tell(model, { kind: "change", key, text, ...more });
   }
 
   function valueField(field) {
@@ -51,7 +51,6 @@ function render({ model, el }) {
       input.setAttribute("aria-invalid", value.error !== "");
       input.placeholder = value.known || !field.unknown ? "" : "don't know";
       measured && measured.setAttribute("aria-pressed", Boolean(value.measured));
-      if (measured) measured.disabled = !value.known;
       unknown && unknown.setAttribute("aria-pressed", !value.known);
       write(help, value.taken ? sentenceCase(value.taken) + "." : field.help);
       write(error, value.error ? sentenceCase(value.error) : "");

@@ -7,13 +7,13 @@ function render({ model, el }) {
   const input = make("input", { type: "text", id: "rk-new", autocomplete: "off" });
   const form = make("form", { class: "line", onsubmit: (event) => {
     event.preventDefault();
-    if (input.value.trim()) model.send({ kind: "new", name: input.value.trim() });
+    if (input.value.trim()) tell(model, { kind: "new", name: input.value.trim() });
     else input.focus();
   } }, input, make("button", { type: "submit", class: "main" }, "Begin a new home"));
 
   function list(items, kind) {
     return make("ul", { class: "cards" }, items.map((item) => make("li", {},
-      make("button", { type: "button", onclick: () => model.send({ kind, path: item.path }) },
+      make("button", { type: "button", onclick: () => tell(model, { kind, path: item.path }) },
         make("strong", {}, item.name), make("small", {}, item.more)))));
   }
 
@@ -36,7 +36,7 @@ function render({ model, el }) {
   }
 
   const stop = follow(model, ["view"], show);
-  model.send({ kind: "hello" });
+  tell(model, { kind: "hello" });
   return stop;
 }
 

@@ -36,3 +36,12 @@ function wayBack() {
   const base = document.body.dataset.voila === "voila" && document.body.dataset.baseUrl;
   return base ? [make("a", { href: base.replace(/voila\/$/, "") }, "All pages"), " · "] : [];
 }
+
+// Send a message to the kernel; where it is gone the page is told, and what is typed stays.
+function tell(model, message) {
+  try {
+    model.send(message);
+  } catch {
+    document.dispatchEvent(new CustomEvent("rk-lost"));
+  }
+}

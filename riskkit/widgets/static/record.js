@@ -2,17 +2,17 @@
 
 function render({ model, el }) {
   const pick = (what, words) => {
-    const select = make("select", { id: `rk-${what}`, onchange: () => model.send({ kind: "choose", what, name: select.value }) });
+    const select = make("select", { id: `rk-${what}`, onchange: () => tell(model, { kind: "choose", what, name: select.value }) });
     return [select, make("div", { class: "pickone" }, make("label", { for: `rk-${what}` }, words), select)];
   };
   const [record, recordBox] = pick("record", "Rain record");
   const [table, tableBox] = pick("table", "Official table beside it");
   const units = ["us", "metric"].map((system) => make("button", { type: "button", class: "toggle",
-    "aria-pressed": "false", "data-units": system, onclick: () => model.send({ kind: "units", system }) },
+    "aria-pressed": "false", "data-units": system, onclick: () => tell(model, { kind: "units", system }) },
     system === "us" ? "US units" : "metric"));
   const words = make("p", { role: "status" });
   const bar = make("progress", { "aria-label": "Work done" });
-  const stop = make("button", { type: "button", onclick: () => model.send({ kind: "stop" }) }, "Stop");
+  const stop = make("button", { type: "button", onclick: () => tell(model, { kind: "stop" }) }, "Stop");
   const busy = make("div", { class: "tools busy" }, bar, stop);
   const wrong = make("p", { class: "error", role: "alert" });
   const folder = make("p", { class: "help" });
@@ -45,7 +45,7 @@ function render({ model, el }) {
   }
 
   const end = follow(model, ["view"], show);
-  model.send({ kind: "hello" });
+  tell(model, { kind: "hello" });
   return end;
 }
 

@@ -18,7 +18,7 @@ function render({ model, el }) {
     if (keys !== shown) {
       shown = keys;
       list.replaceChildren(...items.map((item) => make("button", { type: "button", class: "chip", "data-key": item.key,
-        onclick: (event) => model.send({ kind: "switch", key: item.key,
+        onclick: (event) => tell(model, { kind: "switch", key: item.key,
           on: event.currentTarget.getAttribute("aria-pressed") !== "true" }) }, item.words)));
     }
     items.forEach((item, i) => list.children[i].setAttribute("aria-pressed", String(item.on)));

@@ -4,7 +4,7 @@ const BEAT_MS = 3000, LOST_MS = 9000;
 
 function render({ model, el }) {
   const button = (words, kind, more = {}) =>
-    make("button", { type: "button", onclick: () => model.send({ kind }), ...more }, words);
+    make("button", { type: "button", onclick: () => tell(model, { kind }), ...more }, words);
   const name = make("h1", {}), page = make("span", {});
   const saved = make("p", { class: "saved", role: "status" });
   const undo = button("Take back", "undo");
@@ -12,7 +12,7 @@ function render({ model, el }) {
   const keep = button("Save as a new file", "keep");
   const units = ["us", "metric"].map((system) => make("button", {
     type: "button", class: "toggle", "data-units": system, "aria-pressed": "false",
-    onclick: () => model.send({ kind: "units", system }),
+    onclick: () => tell(model, { kind: "units", system }),
   }, system === "us" ? "US units" : "metric"));
   const tools = make("div", { class: "tools" }, undo, make("div", { class: "pair", role: "group", "aria-label": "Units" }, units), homes);
   const alarm = make("p", { role: "alert" });
@@ -42,15 +42,19 @@ function render({ model, el }) {
   let heard = performance.now();
   const hear = (message) => { if (message.kind === "beat") heard = performance.now(); };
   model.on("msg:custom", hear);
+  const showLost = () => {
+    lost.hidden = false;
+    write(lost.firstChild, "The computing part of this page has stopped. Nothing is lost: every change "
+      + "shown as saved is in the home file. Load the page again to go on.");
+  };
+  document.addEventListener("rk-lost", showLost);
   const beat = setInterval(() => {
-    model.send({ kind: "beat" });
-    lost.hidden = performance.now() - heard < LOST_MS;
-    if (!lost.hidden) write(lost.firstChild,
-      "The computing part of this page has stopped. Nothing is lost: every change shown as saved is in the home file. Load the page again to go on.");
+    tell(model, { kind: "beat" });
+    if (performance.now() - heard > LOST_MS) showLost();
   }, BEAT_MS);
-  model.send({ kind: "beat" });
+  tell(model, { kind: "beat" });
   const stop = follow(model, ["view"], show);
-  return () => { clearInterval(beat); model.off("msg:custom", hear); stop(); };
+  return () => { clearInterval(beat); document.removeEventListener("rk-lost", showLost); model.off("msg:custom", hear); stop(); };
 }
 
 export default { render };

@@ -1,0 +1,109 @@
+"""Start page, technician, analyst and method in a browser."""
+
+from __future__ import annotations
+
+import urllib.request
+from collections.abc import Callable
+from typing import Any
+
+import pytest
+from playwright.sync_api import expect
+
+from riskkit.assessment import assess, design_rain
+from riskkit.rainfall.readers import read_rain
+from riskkit.report.words import sentence
+from riskkit.site import load_site
+
+
+@pytest.mark.parametrize("size", ["tablet", "desk"])
+def test_the_start_page(open_page: Callable[..., Any], size: str) -> None:
+    desk = open_page("", size)
+    links = desk.page.get_by_role("link")
+    expect(links).to_have_count(4)
+    desk.nothing_serious()
+    desk.fits()
+
+
+def test_without_the_token_nothing_is_shown(served: Any) -> None:
+    with urllib.request.urlopen(served.base) as answer:  # noqa: S310 - our own server
+        text = answer.read().decode()
+    assert "Assess a home" not in text
+    assert "token" in text.lower()
+
+
+@pytest.mark.parametrize("size", ["tablet", "desk"])
+def test_a_service_visit(open_page: Callable[..., Any], served: Any, size: str) -> None:
+    name = f"Visit on a {size}"
+    path = served.home(name)
+    desk = open_page("Service visit", size)
+    page = desk.page
+    desk.open_home(name)
+    before = desk.sentence
+    desk.open_group("Rise test, pump off")
+    test = page.locator('details[data-group="Rise test, pump off"]')
+    for label, text in (("begin", "20"), ("end", "14")):
+        test.get_by_label(f"Water level at the {label}").fill(text)
+        test.get_by_label(f"Water level at the {label}").press("Tab")
+    test.get_by_label("Time between").fill("300")
+    test.get_by_label("Time between").press("Tab")
+    test.get_by_role("radio", name="dry").check()
+    expect(page.get_by_text("Water comes in at")).to_be_visible()
+    desk.settled()
+    assert desk.sentence != before
+    desk.open_group("Checks")
+    checks = page.get_by_role("group", name="Alarm sounded when its float was lifted")
+    with desk.answered():
+        checks.get_by_role("radio", name="no", exact=True).check()
+    expect(page.get_by_text("From alarm to floor before this visit:")).to_be_visible()
+    desk.saved(path.name)
+    site = load_site(path)
+    assert site.visit[-1].check("alarm_sounded").yes is False  # type: ignore[union-attr]  # it is there
+    assert site.quantity("ground.dry_inflow") is not None
+    assert desk.sentence == sentence(assess(site, design_rain(site, served.folder).used))
+    desk.nothing_serious()
+    desk.fits()
+
+    page.get_by_text("Try what would help").click()
+    with desk.answered():
+        page.get_by_role("button", name="Lead all downspouts").click()
+    expect(page.get_by_text("From alarm to floor as the home is:")).to_be_visible()
+    desk.nothing_serious()
+    desk.fits()
+    assert load_site(path) == site
+    page.get_by_role("button", name="Play").click()
+    expect(page.locator(".moving-cut")).not_to_have_attribute("data-moment", "0")
+    page.get_by_role("button", name="Make the handout").click()
+    expect(page.get_by_role("link", name="Open it")).to_be_visible()
+    assert path.with_name(f"{path.stem}_handout.pdf").read_bytes().startswith(b"%PDF")
+    with page.context.expect_page() as opened:
+        page.get_by_role("link", name="Open it").click()
+    expect(opened.value.locator("body")).to_contain_text("Your basement and the big storms")
+
+
+@pytest.mark.parametrize("size", ["tablet", "desk"])
+def test_storm_seasons(open_page: Callable[..., Any], served: Any, size: str) -> None:
+    desk = open_page("Storm seasons", size)
+    page = desk.page
+    page.get_by_label("Rain record").select_option("alder_bend_rain.csv.gz")
+    lead = page.locator(".rk-sheet .lead")
+    expect(lead).to_be_visible()
+    record = read_rain(served.folder / "alder_bend_rain.csv.gz")
+    years = record.depth_mm.size * record.interval_s / (365.25 * 86400)
+    expect(lead).to_contain_text(f"{years:.0f} years of rain")
+    expect(page.get_by_role("table", name="Quality of the record")).to_be_visible()
+    page.get_by_role("button", name="metric").click()
+    expect(lead).to_contain_text("mm within a day")
+    desk.nothing_serious()
+    desk.fits()
+
+
+@pytest.mark.parametrize("size", ["tablet", "desk"])
+def test_method_and_checks(open_page: Callable[..., Any], demo_sites: Any, size: str) -> None:
+    desk = open_page("Method and checks", size)
+    site = load_site(demo_sites / "split_level_on_clay.toml")
+    said = sentence(assess(site, design_rain(site, demo_sites).used))
+    expect(desk.page.get_by_text(said).first).to_be_visible()
+    expect(desk.page.locator("figure svg")).to_have_count(4)
+    expect(desk.page.get_by_text("import numpy")).to_have_count(0)  # code is hidden
+    desk.nothing_serious()
+    desk.fits()
