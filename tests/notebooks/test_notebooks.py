@@ -92,7 +92,7 @@ print(page.sheet.blocks[0]["text"])
     printed = run("03_storm_seasons", demo_sites, monkeypatch, more)
     site = riskkit.load_site(demo_sites / "bungalow_on_sand.toml")
     depth_mm = riskkit.design_rain(site, demo_sites).used.depth_at(24.0, 10.0).item()
-    assert f"the 10-year storm brings {depth_mm / 25.4:.2f} in within a day" in printed
+    assert f"the 10-year storm brings {depth_mm / 25.4:.1f} in within a day" in printed
     record = read_rain(demo_sites / "alder_bend_rain.csv.gz")
     years = record.depth_mm.size * record.interval_s / (365.25 * 86400)
     assert f"{years:.0f} years of rain" in printed
