@@ -300,6 +300,17 @@ def wetness_before(
     """
     if not weather.enough:
         return None
+    return _wetness_before(weather, latitude_deg, tuple(weights.items()), column_m)
+
+
+@lru_cache(maxsize=16)
+def _wetness_before(
+    weather: DailyWeather,
+    latitude_deg: float,
+    pairs: tuple[tuple[str, float], ...],
+    column_m: float,
+) -> WetnessBefore:
+    weights = dict(pairs)
     names = list(weights)
     full, snow = eve_saturation(weather, latitude_deg, tuple(names), column_m)
     share = np.array([weights[name] for name in names])

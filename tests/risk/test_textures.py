@@ -3,6 +3,7 @@
 import numpy as np
 import pytest
 
+from riskkit.errors import InputError
 from riskkit.risk.draws import draw_homes, middle_home
 from riskkit.risk.textures import backfill_weights, soil_weights, soil_words, textures_at
 from riskkit.site import FEELS, TEXTURES, Site
@@ -60,6 +61,11 @@ def test_a_texture_beats_a_feel_and_a_feel_beats_nothing() -> None:
     words = "most likely clay (73%), then silty clay (12%); hydrologic soil group D by the limits"
     assert words in soil_words(felt)
     assert soil_words(home()).startswith("not known, drawn from sand to clay; fill")
+
+
+def test_an_unknown_feel_is_told_with_the_known_ones() -> None:
+    with pytest.raises(InputError, match=r"'sticky' is not a choice.*long ribbon"):
+        home(ground__feel="sticky")
 
 
 def test_draws_follow_the_weights() -> None:
