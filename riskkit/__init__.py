@@ -17,7 +17,7 @@
 >>> home = Path("demo_sites/split_level_on_clay.toml")
 >>> site = riskkit.load_site(home)
 >>> rain = riskkit.design_rain(site, home.parent)
->>> answer = riskkit.assess(site, rain.used)
+>>> answer = riskkit.assess(site, rain)
 >>> answer.headline_storm.return_period_yr
 10.0
 """

@@ -9,6 +9,7 @@ from riskkit.assessment import Settings, assess, design_rain
 from riskkit.errors import RiskkitError, collect_warnings
 from riskkit.rainfall.official import read_rain_table
 from riskkit.rainfall.readers import read_rain
+from riskkit.rainfall.temperature import read_temperature
 from riskkit.risk.draws import middle_home
 from riskkit.simulate import pit_of
 from riskkit.site import Site
@@ -19,18 +20,20 @@ def refusals(site: Site, folder: Path) -> list[str]:
     tries: dict[str, Callable[[], object]] = {
         "pit and pump": lambda: pit_of(middle_home(site), strict=True)
     }
-    record, table = site.rain.record, site.rain.table
+    record, table, air = site.rain.record, site.rain.table, site.rain.temperature
     if record is not None:
         tries["rain.record"] = lambda: read_rain(folder / record)
     if table is not None:
         tries["rain.table"] = lambda: read_rain_table(folder / table)
+    if air is not None:
+        tries["rain.temperature"] = lambda: read_temperature(folder / air)
     with collect_warnings():
         found = [f"{where}: {error}" for where, work in tries.items() for error in _error_of(work)]
         if record is None and table is None:
             found.append("rain: no rain record and no official table is named")
         if not found:  # each is in order: are they so together?
             quick = Settings(n_draws=16)
-            found += _error_of(lambda: assess(site, design_rain(site, folder).used, quick))
+            found += _error_of(lambda: assess(site, design_rain(site, folder), quick))
     return found
 
 

@@ -8,7 +8,6 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass, field, replace
-from pathlib import Path
 
 import numpy as np
 
@@ -17,18 +16,12 @@ from riskkit.errors import InputError, collect_warnings
 from riskkit.homes import Homes
 from riskkit.pit.balance import dry_time_to_flood, level_after, run_pit
 from riskkit.pit.geometry import below_minimum_size
-from riskkit.rainfall.extremes import depth_duration_frequency
-from riskkit.rainfall.frequency import to_partial_duration
-from riskkit.rainfall.official import read_rain_table
-from riskkit.rainfall.quality import Verdict, check_record
-from riskkit.rainfall.readers import read_rain
 from riskkit.records import (
     DepthDurationFrequency,
     FloatArray,
     PitModel,
-    RainRecord,
-    Series,
 )
+from riskkit.risk.antecedent import DailyWeather, WetnessBefore, wetness_of
 from riskkit.risk.critical import (
     CriticalStorm,
     critical_storms,
@@ -45,6 +38,7 @@ from riskkit.risk.failure import (
     within_a_week_s,
 )
 from riskkit.risk.outcome import Outcome, outcome
+from riskkit.risk.place import DesignRain, design_rain
 from riskkit.risk.trace import Trace
 from riskkit.simulate import inflow_of, pit_of
 from riskkit.site import Site
@@ -106,15 +100,6 @@ class Settings:
             raise InputError(
                 "headline", f"{self.headline_yr:g} years is not one of the storms looked at"
             )
-
-
-@dataclass(frozen=True)
-class DesignRain:
-    """Depths of rain for a place: the table used, and the other one beside it where both exist."""
-
-    used: DepthDurationFrequency
-    beside: DepthDurationFrequency | None = None
-    record: RainRecord | None = None
 
 
 @dataclass(frozen=True)
@@ -193,6 +178,10 @@ class Assessment:
         What the reader should know of the numbers, one sentence each.
     version : str
         Of riskkit.
+    weather : DailyWeather, optional
+        Days of the place, where temperatures were given.
+    wetness : WetnessBefore, optional
+        Wetness before the big storms of the record, where it was used.
     """
 
     site: Site
@@ -204,6 +193,8 @@ class Assessment:
     assumptions: tuple[Assumption, ...]
     warnings: tuple[str, ...] = ()
     version: str = field(default=riskkit.__version__)
+    weather: DailyWeather | None = None
+    wetness: WetnessBefore | None = None
 
     @property
     def headline_storm(self) -> StormAnswer:
@@ -224,87 +215,13 @@ class Assessment:
         Homes
             One draw.
         """
-        homes = draw_homes(self.site, self.settings.n_draws, self.settings.seed)
+        homes = draw_homes(self.site, self.settings.n_draws, self.settings.seed, self.wetness)
         return homes.picked([storm.draw])
-
-
-def design_rain(
-    site: Site,
-    folder: Path,
-    *,
-    record: Path | None = None,
-    table: Path | None = None,
-    unit: str | None = None,
-    seed: int = 1,
-) -> DesignRain:
-    """Read the rain of a home; an official table goes before the own analysis of a record.
-
-    Parameters
-    ----------
-    site : Site
-        The home; its file may name a record and a table.
-    folder : Path
-        Folder of the home file, from which these names count.
-    record : Path, optional
-        A rain record that goes before the one named in the home file.
-    table : Path, optional
-        An official table that goes before the one named in the home file.
-    unit : str, optional
-        Unit of the record where the file does not say.
-    seed : int
-        Of the resampling for the limits [-].
-
-    Returns
-    -------
-    DesignRain
-        The table used, and the other one beside it.
-
-    Raises
-    ------
-    InputError
-        Where there is neither, or a file cannot be read.
-    """
-    if record is None and site.rain.record is not None:
-        record = folder / site.rain.record
-    if table is None and site.rain.table is not None:
-        table = folder / site.rain.table
-    official = read_rain_table(table) if table is not None else None
-    if official is not None and official.series is Series.ANNUAL_MAXIMUM:
-        official = to_partial_duration(official)
-    rain = read_rain(record, unit=unit) if record is not None else None
-    own = _own_table(rain, seed, needed=official is None) if rain is not None else None
-    if official is not None:
-        return DesignRain(official, own, rain)
-    if own is not None:
-        return DesignRain(own, None, rain)
-    raise InputError(
-        "rain",
-        "no rain record and no official table is given",
-        'name one under [rain] in the home file, record = "rain.csv", or on the command line',
-    )
-
-
-def _own_table(record: RainRecord, seed: int, *, needed: bool) -> DepthDurationFrequency:
-    """Analyse a record; refuse one that cannot be right where the answer would rest on it."""
-    doubts = []
-    for row in check_record(record):
-        sentence = f"{row.check} is {row.figure:.3g} {row.unit}, expected {row.limit}"
-        if row.verdict is Verdict.FAIL and needed:
-            raise InputError(
-                record.name or "rain record",
-                f"it cannot be right: {sentence} ({row.meaning})",
-                "look at it with riskkit rain",
-            )
-        if row.verdict is not Verdict.PASS:
-            doubts.append(f"The record may be in doubt: {sentence} ({row.meaning}).")
-    with collect_warnings():  # the same sentences stand in the notes of the table
-        table = depth_duration_frequency(record, np.random.default_rng(seed))
-    return replace(table, notes=(*table.notes, *doubts))
 
 
 def assess(
     site: Site,
-    rain: DepthDurationFrequency,
+    rain: DesignRain | DepthDurationFrequency,
     settings: Settings | None = None,
     *,
     progress: Callable[[str], None] | None = None,
@@ -315,8 +232,8 @@ def assess(
     ----------
     site : Site
         The home.
-    rain : DepthDurationFrequency
-        Depths of rain of its place, in partial-duration terms.
+    rain : DesignRain or DepthDurationFrequency
+        Rain of its place, see `design_rain`; or only its depths, in partial-duration terms.
     settings : Settings, optional
         How to work it out.
     progress : callable, optional
@@ -334,17 +251,20 @@ def assess(
     """
     settings = settings or Settings()
     tell = progress or (lambda _: None)
+    place = rain if isinstance(rain, DesignRain) else DesignRain(rain)
+    rain = place.used
     settings = _within(settings, rain)
     with collect_warnings() as caught:
         tell("drawing homes")
-        middle = middle_home(site)
+        before, told = wetness_of(site, place.weather)
+        middle = middle_home(site, before)
         pit_of(middle, strict=True)  # refuses a pump that cannot lift
-        homes = draw_homes(site, settings.n_draws, settings.seed)
+        homes = draw_homes(site, settings.n_draws, settings.seed, before)
         pit = pit_of(homes)
-        storms = _storms(site, rain, settings, tell)
+        storms = _storms(site, before, rain, settings, tell)
         tell("filling the pits")
         answers = _storm_answers(homes, pit, storms, settings)
-    notes = dict.fromkeys([*rain.notes, *caught, *_about_pit(site, middle)])
+    notes = dict.fromkeys([*rain.notes, *told, *caught, *_about_pit(site, middle)])
     on_seepage = np.take_along_axis(pit.seepage_m3_s, pit.on_index[:, None], axis=1)[:, 0]
     return Assessment(
         site=site,
@@ -353,8 +273,10 @@ def assess(
         storms=answers,
         dry_s=outcome(within_a_week_s(dry_time_to_flood(pit))),
         dry_inflow_m3_s=outcome(on_seepage),
-        assumptions=assumptions(site),
+        assumptions=assumptions(site, before),
         warnings=tuple(notes),
+        weather=place.weather,
+        wetness=before,
     )
 
 
@@ -387,6 +309,7 @@ def _about_pit(site: Site, middle: Homes) -> list[str]:
 
 def _storms(
     site: Site,
+    before: WetnessBefore | None,
     rain: DepthDurationFrequency,
     settings: Settings,
     tell: Callable[[str], None],
@@ -395,7 +318,7 @@ def _storms(
     if settings.durations_h is not None:
         return known_storms(rain, periods, settings.durations_h, pattern, step_s)
     tell("searching the critical storms")
-    few = draw_homes(site, min(_FEW, settings.n_draws), settings.seed)
+    few = draw_homes(site, min(_FEW, settings.n_draws), settings.seed, before)
     return critical_storms(few, pit_of(few), rain, periods, pattern, step_s)
 
 

@@ -244,7 +244,7 @@ def _assess(options: argparse.Namespace) -> int:
             unit=options.unit,
             seed=settings.seed,
         )
-        answer = assess(site, rain.used, settings, progress=tell)
+        answer = assess(site, rain, settings, progress=tell)
         if options.html is not None:
             from riskkit.files import write_text
             from riskkit.report.page import assessment_page
@@ -332,7 +332,7 @@ def _visit(options: argparse.Namespace) -> int:
     with progress() as tell:
         rain = design_rain(
             site, options.home.parent, record=options.rain, table=options.table, unit=options.unit
-        ).used
+        )
         before = sentence(assess(site, rain, progress=tell))
         after = sentence(assess(read.site, rain, progress=tell))
     lines = [f"Visit of {visit.date}", *(f"{key} = {text}" for key, text in read.entered)]
@@ -365,7 +365,7 @@ def _handout(options: argparse.Namespace) -> int:
         _need_apart(outputs, _rain_files(site, options.home))
         rain = design_rain(
             site, options.home.parent, record=options.rain, table=options.table, unit=options.unit
-        ).used
+        )
         answer = assess(site, rain, progress=tell)
         write = owner_sheet if options.reader == "owner" else estimator_sheet
         day = options.date or datetime.date.today()
@@ -449,8 +449,7 @@ def _need_apart(outputs: Sequence[Path | None], inputs: Iterable[Path | None]) -
 
 
 def _rain_files(site: Site, home: Path) -> list[Path]:
-    names = (site.rain.record, site.rain.table)
-    return [home.parent / name for name in names if name is not None]
+    return [home.parent / name for name in site.rain.files]
 
 
 if __name__ == "__main__":

@@ -53,10 +53,17 @@ class Rain(Part):
 
     record: str | None = Field(None, description="rain record, a CSV file")
     table: str | None = Field(None, description="official table of depths, a CSV file")
+    temperature: str | None = Field(None, description="daily temperatures, a CSV file")
+
+    @property
+    def files(self) -> tuple[str, ...]:
+        """Names of the files that are given."""
+        return tuple(name for name in (self.record, self.table, self.temperature) if name)
 
 
 _SECTIONS = ("house", "roof", "ground", "pit", "gravel", "drain", "switch", "pump", "pipe")
 TEXTURES = tuple(row["texture"] for row in load_table("soils").rows)
+FEELS = {row["feel"]: row["words"] for row in load_table("soil_feel").rows}
 
 
 def _section(name: str) -> type[Part]:
@@ -74,6 +81,8 @@ def _section(name: str) -> type[Part]:
             fields[key.split(".")[1]] = choice_field(key, tuple(choice.options), words)
     if name == "ground":
         fields["soil"] = choice_field("ground.soil", TEXTURES, "texture of the ground")
+        feels = "; ".join(f"{feel}: {words}" for feel, words in FEELS.items())
+        fields["feel"] = choice_field("ground.feel", tuple(FEELS), feels)
         fields["backfill"] = choice_field("ground.backfill", TEXTURES, "texture at the wall")
     if name == "pit":  # depth below the floor, and the water that the pit holds below it
         fields["table"] = pairs_field(
@@ -409,6 +418,12 @@ def _contradictions(site: Site) -> Iterator[Problem]:
                 f"{text(lower)} is not deeper than {upper} ({text(upper)}), so {why}",
                 "depths are measured down from the basement floor",
             )
+    if site.rain.temperature is not None and site.place.latitude is None:
+        yield Problem(
+            "rain.temperature",
+            "how much water grass uses depends on the latitude, and none is given",
+            "write it under [place], such as latitude = 41.2",
+        )
     wall, drain = value("roof.at_wall"), value("roof.to_drain")
     if wall is not None and drain is not None and wall + drain > 1 + 1e-9:
         yield Problem("roof.at_wall", "with roof.to_drain it is more than all downspouts", "")

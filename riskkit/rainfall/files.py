@@ -314,9 +314,9 @@ def _check_width(table: CsvText, row: Sequence[str], line: int) -> None:
 
 
 def numbers_of(
-    cells: Sequence[str], lines: IntArray, table: CsvText, column: str
+    cells: Sequence[str], lines: IntArray, table: CsvText, column: str, least: float = 0.0
 ) -> tuple[FloatArray, int]:
-    """Turn cells into numbers that are not negative; missing becomes NaN.
+    """Turn cells into numbers that are not too small; missing becomes NaN.
 
     Parameters
     ----------
@@ -328,6 +328,8 @@ def numbers_of(
         The table they come from.
     column : str
         The column's name, for messages.
+    least : float
+        A smaller number is refused unless it is a code for missing [any].
 
     Returns
     -------
@@ -339,7 +341,7 @@ def numbers_of(
     Raises
     ------
     InputError
-        Where a cell is not a number, infinite, or negative without being a code for missing.
+        Where a cell is not a number, infinite, or too small without being a code for missing.
 
     References
     ----------
@@ -357,7 +359,7 @@ def numbers_of(
         values = np.array([_number(t, n, table, column) for t, n in zip(texts, lines, strict=True)])
     code = np.isin(values, MISSING_CODES)
     values[code] = np.nan
-    wrong = np.flatnonzero((values < 0) | np.isinf(values))
+    wrong = np.flatnonzero((values < least) | np.isinf(values))
     if wrong.size:
         at = wrong[0]
         raise InputError(

@@ -16,8 +16,8 @@ import numpy as np
 
 from riskkit.records import DepthDurationFrequency, FloatArray
 from riskkit.report.words import CAUTIONS, sentence
-from riskkit.risk.draws import soil_words
 from riskkit.risk.outcome import Outcome
+from riskkit.risk.textures import soil_words
 
 if TYPE_CHECKING:
     from riskkit.assessment import Assessment, StormAnswer

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from riskkit.site import TEXTURES
+from riskkit.site import FEELS, TEXTURES
 from riskkit.units import UnitSystem
 from riskkit.variables import Choice, Variable, choices, variables
 
@@ -13,6 +13,11 @@ __all__ = ["example_of", "keys_table"]
 _FIRST = (
     ("rain.record", '"rain.csv"', "rain record, beside the home file"),
     ("rain.table", '"official.csv"', "official table of depths; goes before the record"),
+    (
+        "rain.temperature",
+        '"days.csv"',
+        "daily temperatures; with the record they tell how wet the soil is before big storms",
+    ),
     ("place.latitude", "41.2", "degrees north"),
     ("place.longitude", "-88.6", "degrees east, so less than zero in America"),
 )
@@ -72,6 +77,8 @@ def keys_table() -> str:
     for section in dict.fromkeys(item.section for item in variables().values()):
         if section == "ground":
             rows.append(("ground.soil", _or(TEXTURES), "texture of the ground"))
+            feels = "; ".join(f"{feel}: {words}" for feel, words in FEELS.items())
+            rows.append(("ground.feel", _or(FEELS), f"where the texture is not known. {feels}"))
             rows.append(("ground.backfill", '"clay"', "texture of the loose fill, the same words"))
         for key, choice in choices().items():
             if key.split(".")[0] == section:

@@ -10,7 +10,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
-from riskkit.assessment import assess
+from riskkit.assessment import DesignRain, assess
 from riskkit.quantity import UNKNOWN
 from riskkit.report.words import about_duration, about_share
 from riskkit.tables import load_table
@@ -141,14 +141,14 @@ def try_remedies(
     periods = tuple(sorted({settings.headline_yr, settings.return_periods_yr[-1]}))
     few = replace(settings, return_periods_yr=periods)
     before = tuple(s for s in answer.storms if s.return_period_yr in periods)
-    tried = []
+    rain, tried = DesignRain(answer.rain, weather=answer.weather), []
     for key, changes in _remedies().items():
         values = {target: value for target, value, _, _ in changes}
         if _in_place(answer.site, values):
             continue
         if progress is not None:
             progress(f"trying what would help: {key.replace('_', ' ')}")
-        after = assess(_remedied(answer.site, values), answer.rain, few).storms
+        after = assess(_remedied(answer.site, values), rain, few).storms
         known = all(_now(answer.site, target) is not None for target in values)
         tried.append(Remedy(key, changes[0][2], changes[0][3], known, before, after))
     return tuple(sorted(tried, key=lambda remedy: (not remedy.helps, -_order(remedy))))

@@ -16,16 +16,16 @@ import numpy as np
 from riskkit.homes import Homes
 from riskkit.quantity import Basis, Quantity
 from riskkit.records import FloatArray
+from riskkit.risk.antecedent import SATURATION, WetnessBefore
 from riskkit.risk.sobol import sobol_points
+from riskkit.risk.textures import backfill_weights, soil_weights, textures_at
 from riskkit.site import Site
-from riskkit.tables import load_table
 from riskkit.variables import Shape, Spread, Variable, choices, variables
 
-__all__ = ["Assumption", "assumptions", "draw_homes", "middle_home", "soil_words"]
+__all__ = ["Assumption", "assumptions", "draw_homes", "middle_home"]
 
 Z95 = 1.6448536269514722  # standard normal score of 95 %
 ONLY_WHEN_GIVEN = frozenset({"pit.bottom_diameter", "pit.length", "pit.width", "ground.dry_inflow"})
-MIDDLE_TEXTURE = "silt loam"  # of the middle home where nobody knows its soil
 _SHARE = 1e-4  # closest that a share in a spread comes to 0 or 1
 
 
@@ -166,13 +166,15 @@ def _sobol_scores(n_draws: int, seed: int, n_columns: int) -> FloatArray:
     return scores
 
 
-def assumptions(site: Site) -> tuple[Assumption, ...]:
+def assumptions(site: Site, before: WetnessBefore | None = None) -> tuple[Assumption, ...]:
     """List what is taken for every quantity of a home, in the order of the table.
 
     Parameters
     ----------
     site : Site
         The home.
+    before : WetnessBefore, optional
+        Wetness before big storms, for a home of which nobody says it.
 
     Returns
     -------
@@ -184,7 +186,7 @@ def assumptions(site: Site) -> tuple[Assumption, ...]:
     arithmetic : the table row, or the value given
     """
     replaced = _replaced(site)
-    return tuple(row for row in _all_assumptions(site) if row.key not in replaced)
+    return tuple(row for row in _all_assumptions(site, before) if row.key not in replaced)
 
 
 def _replaced(site: Site) -> set[str]:
@@ -199,30 +201,7 @@ def _replaced(site: Site) -> set[str]:
     return replaced
 
 
-def soil_words(site: Site) -> str:
-    """Say what soil was taken, and on whose word.
-
-    Parameters
-    ----------
-    site : Site
-        The home.
-
-    Returns
-    -------
-    str
-        For example ``"clay, as given; fill at the wall: the same"``.
-
-    References
-    ----------
-    judgement : weights of the textures where the soil is unknown
-    """
-    soil, fill = site.choice("ground.soil"), site.choice("ground.backfill")
-    names = [row["texture"] for row in load_table("soil_unknown").rows]
-    first = f"{soil}, as given" if soil else f"not known, drawn from {names[0]} to {names[-1]}"
-    return f"{first}; fill at the wall: {f'{fill}, as given' if fill else 'the same'}"
-
-
-def _all_assumptions(site: Site) -> tuple[Assumption, ...]:
+def _all_assumptions(site: Site, before: WetnessBefore | None) -> tuple[Assumption, ...]:
     chosen: dict[str, tuple[str, Spread]] = {}
     for key, choice in choices().items():
         option = site.choice(key)
@@ -244,6 +223,8 @@ def _all_assumptions(site: Site) -> tuple[Assumption, ...]:
             continue
         else:
             taken, basis, spread = "", Basis.UNKNOWN, item.unknown
+            if key == SATURATION and before is not None:
+                spread = before.spread
         rows.append(
             Assumption(
                 key, item.words, taken, spread.p05, spread.p50, spread.p95, basis,
@@ -253,7 +234,7 @@ def _all_assumptions(site: Site) -> tuple[Assumption, ...]:
     return tuple(rows)
 
 
-def draw_homes(site: Site, n_draws: int, seed: int) -> Homes:
+def draw_homes(site: Site, n_draws: int, seed: int, before: WetnessBefore | None = None) -> Homes:
     """Draw many homes that all agree with what is known.
 
     Parameters
@@ -264,6 +245,8 @@ def draw_homes(site: Site, n_draws: int, seed: int) -> Homes:
         How many draws, a power of two [-].
     seed : int
         Of the scrambling; the same seed gives the same draws [-].
+    before : WetnessBefore, optional
+        Wetness before big storms, for a home of which nobody says it.
 
     Returns
     -------
@@ -280,16 +263,18 @@ def draw_homes(site: Site, n_draws: int, seed: int) -> Homes:
     sobol1967 : the sequence
     matousek1998 : its scramble
     """
-    return _realise(site, _sobol_scores(n_draws, seed, len(variables()) + 3))
+    return _realise(site, _sobol_scores(n_draws, seed, len(variables()) + 3), before)
 
 
-def middle_home(site: Site) -> Homes:
+def middle_home(site: Site, before: WetnessBefore | None = None) -> Homes:
     """Return the one home with every quantity at its middle.
 
     Parameters
     ----------
     site : Site
         The home.
+    before : WetnessBefore, optional
+        Wetness before big storms, for a home of which nobody says it.
 
     Returns
     -------
@@ -300,20 +285,23 @@ def middle_home(site: Site) -> Homes:
     ----------
     arithmetic : all scores are zero
     """
-    return _realise(site, np.zeros((1, len(variables()) + 3)))
+    return _realise(site, np.zeros((1, len(variables()) + 3)), before)
 
 
-def _realise(site: Site, scores: FloatArray) -> Homes:
+def _realise(site: Site, scores: FloatArray, before: WetnessBefore | None) -> Homes:
     """Put scores (n_draws, n_quantities + 3) through the distributions of a home."""
-    taken = {row.key: row for row in _all_assumptions(site)}
+    taken = {row.key: row for row in _all_assumptions(site, before)}
     values: dict[str, FloatArray] = {}
     for column, (key, item) in enumerate(variables().items()):
         values[item.name] = _values(item, taken.get(key), scores[:, column])
     soil_score, backfill_score, rain_score = scores[:, -3], scores[:, -2], scores[:, -1]
-    soil = _textures(site.choice("ground.soil"), soil_score)
-    fill = site.choice("ground.backfill")
-    # the fill is mostly the soil that was dug out
-    backfill = _textures(fill, backfill_score) if fill else soil
+    soil = textures_at(soil_weights(site), soil_score)
+    backfill = soil  # mostly what was dug out
+    if site.choice("ground.backfill") is not None:
+        backfill = textures_at(backfill_weights(site), backfill_score)
+    if before is not None and taken[SATURATION].why == before.spread.words:
+        item, column = variables()[SATURATION], list(variables()).index(SATURATION)
+        values[item.name] = _wetness_of(backfill, before, item, scores[:, column])
     inflow = taken.get("ground.dry_inflow")
     unknown = taken["ground.water_table_depth"].basis is Basis.UNKNOWN
     if inflow is not None and inflow.p50 > 0 and unknown:
@@ -338,15 +326,16 @@ def _values(item: Variable, row: Assumption | None, score: FloatArray) -> FloatA
     return np.clip(spread_at(spread, item.shape.scale, score), item.low, item.high)
 
 
-def _textures(known: str | None, score: FloatArray) -> tuple[str, ...]:
-    if known is not None:
-        return (known,) * score.size
-    table = load_table("soil_unknown")
-    names = [row["texture"] for row in table.rows]
-    if score.size == 1 and score[0] == 0:
-        return (MIDDLE_TEXTURE,)
-    edges = [NormalDist().inv_cdf(u) for u in np.cumsum(table.column("weight"))[:-1]]
-    return tuple(names[i] for i in np.searchsorted(edges, score))
+def _wetness_of(
+    textures: tuple[str, ...], before: WetnessBefore, item: Variable, score: FloatArray
+) -> FloatArray:
+    """Each draw gets the wetness of its own soil: clay stays wetter than sand."""
+    saturation = np.empty(score.size)
+    for texture in dict.fromkeys(textures):
+        mine = np.array([name == texture for name in textures])
+        values = spread_at(before.by_texture[texture], item.shape.scale, score[mine])
+        saturation[mine] = np.clip(values, item.low, item.high)
+    return saturation
 
 
 def _put_in_order(values: dict[str, FloatArray], known: set[str]) -> None:

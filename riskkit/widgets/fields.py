@@ -12,8 +12,9 @@ from collections.abc import Mapping
 from typing import Any
 
 from riskkit.quantity import UNKNOWN, Basis, Quantity
+from riskkit.risk.antecedent import WetnessBefore
 from riskkit.risk.draws import ONLY_WHEN_GIVEN, assumptions
-from riskkit.site import TEXTURES, Site
+from riskkit.site import FEELS, TEXTURES, Site
 from riskkit.units import UnitSystem, convert
 from riskkit.variables import Variable, choices, variables
 
@@ -22,7 +23,8 @@ __all__ = ["completed", "form_groups", "form_values", "known_counts", "shown_tex
 # Which fields a person meets first, in the order of a walk around and through the house; all other
 # quantities of the same sections stand under "seldom known".
 _WALK = (
-    ("Place and rain", ("name", "rain.record", "rain.table", "note"), ("place",)),
+    ("Place and rain", ("name", "rain.record", "rain.table", "note"),
+     ("place", "rain")),
     ("House", ("house.perimeter", "house.basement_area", "house.depth_below_ground"), ("house",)),
     ("Roof and gutters", ("roof.area", "roof.at_wall", "roof.to_drain", "roof.gutters"), ("roof",)),
     (
@@ -46,7 +48,8 @@ _WALK = (
 )  # fmt: skip
 _CHOICE_WORDS = {
     "roof.gutters": "gutters",
-    "ground.soil": "soil of the ground, by feel",
+    "ground.soil": "soil of the ground",
+    "ground.feel": "how the soil feels between thumb and finger, where its name is not known",
     "ground.backfill": "soil of the loose fill at the wall",
     "ground.slope": "how the ground falls at the house",
     "ground.gap": "gap between soil and wall",
@@ -55,11 +58,13 @@ _CHOICE_WORDS = {
     "pipe.outlet": "where the pumped water is let out",
     "pipe.size": "size of the discharge pipe",
 }
+_SOIL = ("ground.soil", "ground.feel", "ground.backfill")
 _PLAIN = {
     "name": "name of the home",
     "note": "note",
     "rain.record": "rain record of the place",
     "rain.table": "official table of rain depths",
+    "rain.temperature": "daily temperatures of the place, for the wetness before big storms",
     "place.latitude": "latitude",
     "place.longitude": "longitude",
 }
@@ -67,7 +72,9 @@ _US_UNITS = re.compile(r"(ft2?|sq ft|in|in/h|gal|gpm|gpd|'|\"|ft \d+ ?in)\s*$")
 _TEXT = re.compile(r"^(?P<value>.*?)(\s*,\s*(measured|given))?\s*$")
 
 
-def form_groups(system: UnitSystem, rain_files: list[str]) -> list[dict[str, Any]]:
+def form_groups(
+    system: UnitSystem, rain_files: list[str], air_files: list[str] | None = None
+) -> list[dict[str, Any]]:
     """Return the groups of the form with their fields, without values.
 
     Parameters
@@ -76,6 +83,8 @@ def form_groups(system: UnitSystem, rain_files: list[str]) -> list[dict[str, Any
         Units of the reader.
     rain_files : list of str
         Names that may be chosen for rain.
+    air_files : list of str, optional
+        Names that may be chosen for temperatures.
 
     Returns
     -------
@@ -83,10 +92,11 @@ def form_groups(system: UnitSystem, rain_files: list[str]) -> list[dict[str, Any
         Each with ``title``, ``fields`` and ``seldom``.
     """
     groups = []
+    names = {"rain.temperature": air_files or []}
     for title, first, sections in _WALK:
         rest = [
             key
-            for key in (*choices(), "ground.backfill", *variables(), *_PLAIN)
+            for key in (*choices(), "ground.feel", "ground.backfill", *variables(), *_PLAIN)
             if key.split(".")[0] in sections and key not in first
         ]
         set_by_choice = {target for choice in choices().values() for target in choice.targets}
@@ -94,30 +104,30 @@ def form_groups(system: UnitSystem, rain_files: list[str]) -> list[dict[str, Any
         groups.append(
             {
                 "title": title,
-                "fields": [_field(key, system, rain_files) for key in first],
-                "seldom": [_field(key, system, rain_files) for key in rest],
+                "fields": [_field(key, system, names.get(key, rain_files)) for key in first],
+                "seldom": [_field(key, system, names.get(key, rain_files)) for key in rest],
             }
         )
     return groups
 
 
-def _field(key: str, system: UnitSystem, rain_files: list[str]) -> dict[str, Any]:
+def _field(key: str, system: UnitSystem, files: list[str]) -> dict[str, Any]:
     field: dict[str, Any] = {"key": key, "unit": "", "help": "", "basis": False, "unknown": True}
     if key in _PLAIN:
         field["label"] = _PLAIN[key]
         field["kind"] = "text"
         field["unknown"] = key.startswith("place.")
         if key.startswith("rain."):
-            field |= {"kind": "select", "options": [[name, name] for name in rain_files]}
+            field |= {"kind": "select", "options": [[name, name] for name in files]}
             field |= {"none": "none"}
         if key == "note":
             field["kind"] = "note"
         if key.startswith("place."):
-            field |= {"unit": "°", "help": "For the record of the home only; nothing is sent."}
+            field |= {"unit": "°", "help": "For the sun on the soil; nothing is sent."}
         return field
-    if key in choices() or key in ("ground.soil", "ground.backfill"):
+    if key in choices() or key in _SOIL:
         field["label"] = _CHOICE_WORDS.get(key, key)
-        field["kind"] = "select" if key.startswith("ground.soil") or "backfill" in key else "choice"
+        field["kind"] = "select" if key in _SOIL else "choice"
         field["options"] = _options(key)
         return field
     item = variables()[key]
@@ -135,7 +145,9 @@ def _field(key: str, system: UnitSystem, rain_files: list[str]) -> dict[str, Any
 
 
 def _options(key: str) -> list[list[str]]:
-    if key in ("ground.soil", "ground.backfill"):
+    if key == "ground.feel":
+        return [[feel, f"{feel}: {words}"] for feel, words in FEELS.items()]
+    if key in _SOIL:
         return [[name, name] for name in TEXTURES]
     return [
         [option, next(iter(spreads.values())).words if key != "pipe.size" else option]
@@ -144,7 +156,11 @@ def _options(key: str) -> list[list[str]]:
 
 
 def form_values(
-    site: Site, system: UnitSystem, typed: Mapping[str, str], errors: Mapping[str, str]
+    site: Site,
+    system: UnitSystem,
+    typed: Mapping[str, str],
+    errors: Mapping[str, str],
+    wetness: WetnessBefore | None = None,
 ) -> dict[str, dict[str, Any]]:
     """Return what stands in each field.
 
@@ -158,6 +174,8 @@ def form_values(
         Texts that are not right yet, by key; they stay where they were typed.
     errors : mapping of str to str
         What is wrong with them.
+    wetness : WetnessBefore, optional
+        Wetness before big storms, where the last answer used it.
 
     Returns
     -------
@@ -165,7 +183,7 @@ def form_values(
         By key: ``text``, ``known``, ``measured``, ``taken`` (what is assumed) and ``error``.
     """
     values: dict[str, dict[str, Any]] = {}
-    assumed = {row.key: row for row in assumptions(site)}
+    assumed = {row.key: row for row in assumptions(site, wetness)}
     for key, item in variables().items():
         quantity, taken = site.quantity(key), ""
         row = assumed.get(key)
@@ -181,7 +199,7 @@ def form_values(
             "measured": quantity is not None and quantity.basis is Basis.MEASURED,
             "taken": taken,
         }
-    for key in (*choices(), "ground.soil", "ground.backfill"):
+    for key in (*choices(), *_SOIL):
         word = site.choice(key)
         values[key] = {"text": word or "", "known": word is not None, "taken": ""}
     for key in _PLAIN:

@@ -22,6 +22,7 @@ __all__ = [
     "free_path",
     "list_homes",
     "list_rain",
+    "list_temperatures",
     "name_to_path",
 ]
 
@@ -207,6 +208,22 @@ def list_rain(folder: Path) -> list[str]:
     return sorted(path.name for path in _files(folder, _RAIN) if "temperature" not in path.name)
 
 
+def list_temperatures(folder: Path) -> list[str]:
+    """List the files of a folder that may hold daily temperatures, by their name.
+
+    Parameters
+    ----------
+    folder : Path
+        The folder.
+
+    Returns
+    -------
+    list of str
+        Their names.
+    """
+    return sorted(path.name for path in _files(folder, _RAIN) if "temperature" in path.name)
+
+
 def changed_site(site: Site, values: dict[str, object]) -> Site:
     """Return a home with some values replaced.
 
@@ -249,7 +266,7 @@ def bring_rain(site: Site, old: Path, new: Path) -> None:
     """
     if old.resolve() == new.resolve():
         return
-    for name in (site.rain.record, site.rain.table):
-        if name is None or (new / name).exists() or not (old / name).is_file():
+    for name in site.rain.files:
+        if (new / name).exists() or not (old / name).is_file():
             continue
         write_bytes(new / name, (old / name).read_bytes())

@@ -22,13 +22,14 @@ from riskkit.report.handout import estimator_sheet
 from riskkit.report.remedies import Remedy, try_remedies
 from riskkit.report.sheet import Paper, sheet_html, sheet_pdf
 from riskkit.report.sheet import Sheet as PrintSheet
+from riskkit.risk.antecedent import WetnessBefore
 from riskkit.simulate import pit_of
 from riskkit.site import Site, load_site
 from riskkit.units import UnitSystem
 from riskkit.variables import variables
 from riskkit.widgets.cut import MovingCut, scene_of, story_of
 from riskkit.widgets.fields import completed, form_groups, form_values, known_counts
-from riskkit.widgets.homefile import list_homes, list_rain, name_to_path
+from riskkit.widgets.homefile import list_homes, list_rain, list_temperatures, name_to_path
 from riskkit.widgets.panels import AnswerHead, Form, Opener, Sheet, TopBar
 from riskkit.widgets.state import HomeState, Kept
 from riskkit.widgets.views import answer_blocks, least_known, sentence_of, state_words
@@ -63,6 +64,7 @@ class HomePage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no typ
         self.state, self.folder, self.demos, self.page_title = state, folder, demos, title
         self.stopped = True  # what the picture shows
         self._wrong, self._printer = "", Refiner()
+        self._told_wetness: WetnessBefore | None = None  # in the form
         self.bar, self.opener, self.form = TopBar(), Opener(), Form()
         self.head, self.cut, self.sheet = AnswerHead(), MovingCut(), Sheet(title="Tables")
         alt.JupyterChart.enable_offline()
@@ -259,7 +261,9 @@ class HomePage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no typ
         self._show_head()
         if not self.state.opened:
             return
-        self.form.groups = form_groups(self.state.system, list_rain(self.state.folder))
+        folder = self.state.folder
+        air = list_temperatures(folder)
+        self.form.groups = form_groups(self.state.system, list_rain(folder), air)
         self.show_form()
         self._show_answer(None)
 
@@ -302,8 +306,11 @@ class HomePage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no typ
     def show_form(self) -> None:
         """Write the values of the home into the form."""
         state = self.state
+        told = self._told_wetness = state.answer.wetness if state.answer is not None else None
         with self.form.hold_sync():
-            self.form.values = form_values(state.site, state.system, state.typed, state.errors)
+            self.form.values = form_values(
+                state.site, state.system, state.typed, state.errors, told
+            )
             self.form.counts = known_counts(state.site)
 
     def _show_answer(self, _: object) -> None:
@@ -313,6 +320,8 @@ class HomePage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no typ
             self.sheet.blocks = []
             return
         self.sheet.blocks = answer_blocks(answer, self.state.system)
+        if answer.wetness != self._told_wetness:  # the form says what is taken where nothing is
+            self.show_form()
         if not self.state.refining:
             self._show_story()
             self._show_chart(answer)

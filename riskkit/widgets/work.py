@@ -14,9 +14,8 @@ from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
 from pathlib import Path
 
-from riskkit.assessment import Assessment, Settings, assess, design_rain
+from riskkit.assessment import Assessment, DesignRain, Settings, assess, design_rain
 from riskkit.errors import RiskkitError
-from riskkit.records import DepthDurationFrequency
 from riskkit.site import Site
 
 __all__ = ["FEW_DRAWS", "PAUSE_S", "RainShelf", "Refiner", "first_answer", "in_loop"]
@@ -33,9 +32,9 @@ class RainShelf:
     """Rain that was read once stays read while its files do not change."""
 
     def __init__(self) -> None:
-        self._kept: dict[tuple[object, ...], DepthDurationFrequency] = {}
+        self._kept: dict[tuple[object, ...], DesignRain] = {}
 
-    def rain_of(self, site: Site, folder: Path) -> DepthDurationFrequency:
+    def rain_of(self, site: Site, folder: Path) -> DesignRain:
         """Return the rain of a home.
 
         Parameters
@@ -47,8 +46,8 @@ class RainShelf:
 
         Returns
         -------
-        DepthDurationFrequency
-            Depths of rain.
+        DesignRain
+            Depths of rain, and days of the place where there are temperatures.
 
         Raises
         ------
@@ -56,18 +55,18 @@ class RainShelf:
             Where there is none or it cannot be read.
         """
         key: list[object] = [folder]
-        for name in (site.rain.record, site.rain.table):
+        for name in (site.rain.record, site.rain.table, site.rain.temperature):
             path = None if name is None else folder / name
             seen = path.stat().st_mtime_ns if path is not None and path.exists() else None
             key += [name, seen]
         if tuple(key) not in self._kept:
             self._kept.clear()  # one home at a time
-            self._kept[tuple(key)] = design_rain(site, folder).used
+            self._kept[tuple(key)] = design_rain(site, folder)
         return self._kept[tuple(key)]
 
 
 def first_answer(
-    site: Site, rain: DepthDurationFrequency, settings: Settings, last: Assessment | None
+    site: Site, rain: DesignRain, settings: Settings, last: Assessment | None
 ) -> Assessment:
     """Answer at once, from few draws and with the durations of the last answer.
 
@@ -75,7 +74,7 @@ def first_answer(
     ----------
     site : Site
         The home.
-    rain : DepthDurationFrequency
+    rain : DesignRain
         Its rain.
     settings : Settings
         How the whole answer is worked out.

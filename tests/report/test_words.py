@@ -15,6 +15,7 @@ from riskkit.quantity import Basis
 from riskkit.rainfall.official import read_rain_table
 from riskkit.rainfall.quality import QualityRow, Verdict, check_record
 from riskkit.rainfall.readers import read_rain
+from riskkit.rainfall.temperature import read_temperature
 from riskkit.report.page import assessment_page
 from riskkit.report.terminal import minutes_words, print_assessment, quality_words, storm_rain
 from riskkit.report.words import (
@@ -177,11 +178,13 @@ def test_quality_in_units_of_the_reader(demo_sites: Path) -> None:
 
 def test_examples_of_the_readme_can_be_read(tmp_path: Path) -> None:
     readme = (Path(__file__).parents[2] / "README.md").read_text(encoding="utf-8")
-    record, table = re.findall(r"```csv\n(.*?)```", readme, re.DOTALL)
+    record, table, air = re.findall(r"```csv\n(.*?)```", readme, re.DOTALL)
     (tmp_path / "rain.csv").write_text(record, encoding="utf-8")
     (tmp_path / "table.csv").write_text(table, encoding="utf-8")
     rain = read_rain(tmp_path / "rain.csv")
     assert rain.interval_s == 3600 and rain.depth_mm.sum() == pytest.approx(7.6)
+    (tmp_path / "air.csv").write_text(air, encoding="utf-8")
+    assert read_temperature(tmp_path / "air.csv").tmax_degc == pytest.approx([24.0, 26.5])
     official = read_rain_table(tmp_path / "table.csv")
     assert official.depth_at(24.0, 10.0).item() == pytest.approx(4.17 * 25.4)
     home = tmp_path / "home.toml"

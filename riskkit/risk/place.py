@@ -1,0 +1,125 @@
+"""The rain of a home: its depths by duration and return period, and the days of its place."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+import numpy as np
+
+from riskkit.errors import InputError, collect_warnings
+from riskkit.rainfall.extremes import depth_duration_frequency
+from riskkit.rainfall.frequency import to_partial_duration
+from riskkit.rainfall.official import read_rain_table
+from riskkit.rainfall.quality import Verdict, check_record
+from riskkit.rainfall.readers import read_rain
+from riskkit.rainfall.temperature import read_temperature
+from riskkit.records import DepthDurationFrequency, RainRecord, Series
+from riskkit.risk.antecedent import DailyWeather, daily_weather
+from riskkit.site import Site
+
+__all__ = ["DesignRain", "design_rain"]
+
+
+@dataclass(frozen=True)
+class DesignRain:
+    """Depths of rain for a place: the table used, and the other one beside it where both exist.
+
+    With daily temperatures also the days of the place, for the wetness before big storms.
+    """
+
+    used: DepthDurationFrequency
+    beside: DepthDurationFrequency | None = None
+    record: RainRecord | None = None
+    weather: DailyWeather | None = None
+
+
+def design_rain(
+    site: Site,
+    folder: Path,
+    *,
+    record: Path | None = None,
+    table: Path | None = None,
+    unit: str | None = None,
+    seed: int = 1,
+) -> DesignRain:
+    """Read the rain of a home; an official table goes before the own analysis of a record.
+
+    Parameters
+    ----------
+    site : Site
+        The home; its file may name a record and a table.
+    folder : Path
+        Folder of the home file, from which these names count.
+    record : Path, optional
+        A rain record that goes before the one named in the home file.
+    table : Path, optional
+        An official table that goes before the one named in the home file.
+    unit : str, optional
+        Unit of the record where the file does not say.
+    seed : int
+        Of the resampling for the limits [-].
+
+    Returns
+    -------
+    DesignRain
+        The table used, and the other one beside it.
+
+    Raises
+    ------
+    InputError
+        Where there is neither, a file cannot be read, or temperatures are given without a record.
+
+    References
+    ----------
+    common_practice : the official table of a place goes before the own analysis of one record
+    """
+    if record is None and site.rain.record is not None:
+        record = folder / site.rain.record
+    if table is None and site.rain.table is not None:
+        table = folder / site.rain.table
+    official = read_rain_table(table) if table is not None else None
+    if official is not None and official.series is Series.ANNUAL_MAXIMUM:
+        official = to_partial_duration(official)
+    rain = read_rain(record, unit=unit) if record is not None else None
+    own = _own_table(rain, seed, needed=official is None) if rain is not None else None
+    weather = _weather(site, folder, rain) if own or official else None
+    if official is not None:
+        return DesignRain(official, own, rain, weather)
+    if own is not None:
+        return DesignRain(own, None, rain, weather)
+    raise InputError(
+        "rain",
+        "no rain record and no official table is given",
+        'name one under [rain] in the home file, record = "rain.csv", or on the command line',
+    )
+
+
+def _weather(site: Site, folder: Path, rain: RainRecord | None) -> DailyWeather | None:
+    if site.rain.temperature is None:
+        return None
+    if rain is None:
+        raise InputError(
+            "rain.temperature",
+            "temperatures tell the wetness before storms only together with a rain record",
+            "name one under [rain] in the home file, or leave the temperatures out",
+        )
+    return daily_weather(rain, read_temperature(folder / site.rain.temperature))
+
+
+def _own_table(record: RainRecord, seed: int, *, needed: bool) -> DepthDurationFrequency:
+    """Analyse a record; refuse one that cannot be right where the answer would rest on it."""
+    doubts = []
+    for row in check_record(record):
+        sentence = f"{row.check} is {row.figure:.3g} {row.unit}, expected {row.limit}"
+        if row.verdict is Verdict.FAIL and needed:
+            raise InputError(
+                record.name or "rain record",
+                f"it cannot be right: {sentence} ({row.meaning})",
+                "look at it with riskkit rain",
+            )
+        if row.verdict is not Verdict.PASS:
+            doubts.append(f"The record may be in doubt: {sentence} ({row.meaning}).")
+    with collect_warnings():  # the same sentences stand in the notes of the table
+        table = depth_duration_frequency(record, np.random.default_rng(seed))
+    return replace(table, notes=(*table.notes, *doubts))

@@ -1,0 +1,43 @@
+"""The soil by feel and the temperatures in the form; what the record says of the wetness."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from riskkit.site import FEELS, load_site
+from riskkit.units import UnitSystem
+from riskkit.widgets.fields import form_groups
+from riskkit.widgets.homefile import list_rain, list_temperatures
+from riskkit.widgets.page import HomePage
+from riskkit.widgets.state import HomeState
+
+AIR = "alder_bend_temperature.csv.gz"
+
+
+def test_feel_and_temperatures_are_fields_seldom_filled(demo_sites: Path) -> None:
+    air = list_temperatures(demo_sites)
+    assert air == [AIR] and AIR not in list_rain(demo_sites)
+    groups = {g["title"]: g for g in form_groups(UnitSystem.US, list_rain(demo_sites), air)}
+    seldom = {f["key"]: f for g in groups.values() for f in g["seldom"]}
+    assert seldom["rain.temperature"]["options"] == [[AIR, AIR]]
+    assert [option for option, _ in seldom["ground.feel"]["options"]] == list(FEELS)
+    assert seldom["ground.feel"]["kind"] == "select"
+
+
+def test_the_form_says_what_the_record_tells(demo_sites: Path, tmp_path: Path) -> None:
+    for name in ("home_just_met.toml", "alder_bend_rain.csv.gz", AIR):
+        (tmp_path / name).write_bytes((demo_sites / name).read_bytes())
+    state = HomeState()
+    page = HomePage(state, "a page", tmp_path)
+    state.open(tmp_path / "home_just_met.toml")
+    taken = page.form.values["ground.saturation"]["taken"]
+    assert "from 166 days before storms above 37 mm" in taken
+    state.change("ground.wetness", "wet")
+    assert "wetness" in page.form.values["ground.saturation"]["taken"]
+    state.change("ground.wetness", "unknown")
+    state.change("ground.feel", "long mixed ribbon")
+    assert "from 166 days" in page.form.values["ground.saturation"]["taken"]
+    assert page.form.values["ground.feel"]["text"] == "long mixed ribbon"
+    state.change("rain.temperature", None)
+    assert "dry summers" in page.form.values["ground.saturation"]["taken"]
+    assert load_site(tmp_path / "home_just_met.toml").rain.temperature is None
