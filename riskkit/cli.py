@@ -309,7 +309,7 @@ def _rain(options: argparse.Namespace) -> int:
         _print_json(form)
         return 0
     console = open_console()
-    print_quality(quality, console)
+    print_quality(quality, console, system)
     print_rain(own, console, system, "Own analysis of the record")
     if official is not None and comparison is not None:
         print_rain(official, console, system, "Official table")

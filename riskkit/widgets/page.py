@@ -65,6 +65,9 @@ class HomePage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no typ
         self.stopped = True  # what the picture shows
         self._wrong, self._printer = "", Refiner()
         self._told_wetness: WetnessBefore | None = None  # in the form
+        self._story: tuple[object, dict[str, Any], dict[str, Any]] | None = None
+        self._spec: tuple[object, dict[str, Any]] | None = None
+        state.prepare = self._prepare
         self.bar, self.opener, self.form = TopBar(), Opener(), Form()
         self.head, self.cut, self.sheet = AnswerHead(), MovingCut(), Sheet(title="Tables")
         alt.JupyterChart.enable_offline()
@@ -343,27 +346,54 @@ class HomePage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no typ
         }
 
     def _show_story(self) -> None:
-        answer, system = self.state.answer, self.state.system
+        answer = self.state.answer
         if answer is None:
             return
-        home = answer.home_of(answer.headline_storm)
-        try:
-            scene = scene_of(home, system)
-            story = story_of(
-                answer.headline_storm,
-                stopped=self.stopped,
-                system=system,
-                sentence=_picture_words(stopped=self.stopped),
-                pit=pit_of(home),
-            )
-        except RiskkitError:
-            scene, story = {}, {}
+        key = (answer.site, answer.settings, self.state.system, self.stopped)
+        if self._story is None or self._story[0] != key:
+            self._story = (key, *_pictures(answer, self.state.system, stopped=self.stopped))
         with self.cut.hold_sync():
-            self.cut.scene, self.cut.story = scene, story
+            self.cut.scene, self.cut.story = self._story[1:]
 
     def _show_chart(self, answer: Assessment) -> None:
-        chart = level_chart(answer, self.state.system, answer.settings.headline_yr)
-        self.chart.spec = chart.to_dict()
+        key = (answer.site, answer.settings, self.state.system)
+        if self._spec is None or self._spec[0] != key:
+            self._spec = (key, _spec(answer, self.state.system))
+        if self.chart.spec != self._spec[1]:
+            self.chart.spec = self._spec[1]
+
+    def _prepare(self, answer: Assessment, tell: Callable[[str], None]) -> None:
+        """Draw ahead in the thread that worked the answer out."""
+        system, stopped = self.state.system, self.stopped
+        tell("drawing the cut")
+        pictures = _pictures(answer, system, stopped=stopped)
+        tell("drawing the chart")
+        spec = _spec(answer, system)
+        tell("")
+        self._story = ((answer.site, answer.settings, system, stopped), *pictures)
+        self._spec = ((answer.site, answer.settings, system), spec)
+
+
+def _pictures(
+    answer: Assessment, system: UnitSystem, *, stopped: bool
+) -> tuple[dict[str, Any], dict[str, Any]]:
+    """Scene and story of the cut; empty where the answer holds nothing to show."""
+    home = answer.home_of(answer.headline_storm)
+    try:
+        story = story_of(
+            answer.headline_storm,
+            stopped=stopped,
+            system=system,
+            sentence=_picture_words(stopped=stopped),
+            pit=pit_of(home),
+        )
+        return scene_of(home, system), story
+    except RiskkitError:
+        return {}, {}
+
+
+def _spec(answer: Assessment, system: UnitSystem) -> dict[str, Any]:
+    return level_chart(answer, system, answer.settings.headline_yr).to_dict()
 
 
 def _picture_words(*, stopped: bool) -> str:

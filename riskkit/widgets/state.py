@@ -11,6 +11,7 @@ Views observe the traits and call the methods; several may look at one state.
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import asdict, replace
 from enum import Enum
 from pathlib import Path
@@ -76,6 +77,8 @@ class HomeState(traitlets.HasTraits):
     def __init__(self, **values: Any) -> None:
         self._file: HomeFile | None = None
         self._rain_folder = Path()
+        # what a view wants made of the whole answer in the same thread, so that nobody waits for it
+        self.prepare: Callable[[Assessment, Callable[[str], None]], None] | None = None
         self._source: object = None  # what the home is made from; here it is the home itself
         self._undo: list[object] = []
         self._burst = ""  # the key that is being typed into
@@ -417,11 +420,15 @@ class HomeState(traitlets.HasTraits):
             return
         self._show(first, refining=later)
         if later:
-            settings = self.settings
-            self._refiner.begin(
-                lambda tell: assess(site, rain, settings, progress=tell),
-                lambda found: self._show(found, refining=False),
-            )
+            settings, prepare = self.settings, self.prepare
+
+            def work(tell: Callable[[str], None]) -> Assessment:
+                whole = assess(site, rain, settings, progress=tell)
+                if prepare is not None:
+                    prepare(whole, tell)
+                return whole
+
+            self._refiner.begin(work, lambda found: self._show(found, refining=False))
 
     def _show(self, found: object, *, refining: bool) -> None:
         with self.hold_trait_notifications():
