@@ -30,7 +30,7 @@ def refusals(site: Site, folder: Path) -> list[str]:
     with collect_warnings():
         found = [f"{where}: {error}" for where, work in tries.items() for error in _error_of(work)]
         if record is None and table is None:
-            found.append("rain: no rain record and no official table is named")
+            found.append("rain: no rain record and no official table is named.")
         if not found:  # each is in order: are they so together?
             quick = Settings(n_draws=16)
             found += _error_of(lambda: assess(site, design_rain(site, folder), quick))

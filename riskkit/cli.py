@@ -397,15 +397,15 @@ def _check(options: argparse.Namespace) -> int:
 
     home = options.home.name
     lines = [
-        f"{home}, {problem.where}: {problem.what}" + (f"; {problem.right}" if problem.right else "")
+        str(InputError(f"{home}, {problem.where}", problem.what, problem.right))
         for problem in check_site(options.home)
     ]
     if not lines:
         from riskkit._checking import refusals
 
         found = refusals(load_site(options.home), options.home.parent)
-        lines = [f"{home}, {line.rstrip('.')}" for line in found]
-    sys.stdout.write("".join(f"{line}.\n" for line in lines or [f"{home}: nothing is wrong"]))
+        lines = [f"{home}, {line}" for line in found]
+    sys.stdout.write("\n".join(lines or [f"{home}: nothing is wrong."]) + "\n")
     return 2 if lines else 0
 
 

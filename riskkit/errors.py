@@ -59,7 +59,10 @@ class InputError(RiskkitError, ValueError):
         self.where = where
         self.what = what
         self.right = right
-        super().__init__(f"{where}: {what}" + (f"; {right}" if right else "") + ".")
+        text = f"{where}: {what}" + (f"; {right}" if right else "")
+        # what stood in a file must neither steer a terminal nor break the sentence in two
+        plain = "".join(letter if letter.isprintable() else "?" for letter in text)
+        super().__init__(plain if plain.endswith("?") else f"{plain}.")
 
 
 class RangeError(InputError):

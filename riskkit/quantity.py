@@ -111,15 +111,15 @@ def read_quantity(written: object, item: Variable, where: str) -> Quantity | Non
         first, last = span.groups()
         if _BARE.fullmatch(first):  # "16 to 20 in": the unit stands once
             first += " " + _BARE.sub("", last, count=1)
-        low = parse_quantity(first, item.unit, where)
-        high = parse_quantity(last, item.unit, where)
+        low = _parse(first, item, where)
+        high = _parse(last, item, where)
         if not low < high:
             raise InputError(
                 where, f"the range {body!r} does not go up", "give the lower end first"
             )
         value = (low + high) / 2
     else:
-        value = parse_quantity(body, item.unit, where)
+        value = _parse(body, item, where)
     slack = 1e-9 * abs(item.high)
     for number in (value, low, high):
         if number is not None and not (item.low - slack <= number <= item.high + slack):
@@ -128,6 +128,15 @@ def read_quantity(written: object, item: Variable, where: str) -> Quantity | Non
                 f"it lies between {item.range_text(' and ')}",
             )  # fmt: skip
     return Quantity(value, basis, text, low, high)
+
+
+def _parse(text: str, item: Variable, where: str) -> float:
+    try:
+        return parse_quantity(text, item.unit, where)
+    except InputError as error:
+        if item.unit != "1":
+            raise
+        raise InputError(where, error.what, _right(item)) from None  # a count is no share
 
 
 def example(item: Variable) -> str:

@@ -20,20 +20,24 @@ floor, and everything may be left out or ``"unknown"``::
 
 from __future__ import annotations
 
-import difflib
 import tomllib
-from collections.abc import Iterator
-from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, Literal, cast, get_args
+from typing import TYPE_CHECKING, Any, Literal, cast
 
-from pydantic import BaseModel, Field, ValidationError, create_model
+from pydantic import Field, ValidationError, create_model, field_validator
 
-from riskkit._fields import Part, choice_field, pairs_field, quantity_field
+from riskkit._fields import Part, choice_field, field_error, pairs_field, quantity_field
+from riskkit._problems import (
+    Problem,
+    contradictions,
+    control_characters,
+    lower_first,
+    problem_of,
+)
 from riskkit._toml import put_tables
 from riskkit.errors import InputError
 from riskkit.files import read_text, write_text
-from riskkit.quantity import UNKNOWN, Basis, Quantity
+from riskkit.quantity import Basis, Quantity, shown
 from riskkit.tables import load_table
 from riskkit.variables import choices, variables
 from riskkit.visits import Visit
@@ -44,16 +48,24 @@ __all__ = ["Basis", "Problem", "Quantity", "Site", "check_site", "load_site", "s
 class Place(Part):
     """Where the home stands."""
 
-    latitude: float | None = Field(None, ge=-90, le=90, description="degrees north")
-    longitude: float | None = Field(None, ge=-180, le=180, description="degrees east")
+    latitude: float | None = Field(
+        None, ge=-90, le=90, strict=True, allow_inf_nan=False, description="degrees north"
+    )
+    longitude: float | None = Field(
+        None, ge=-180, le=180, strict=True, allow_inf_nan=False, description="degrees east"
+    )
 
 
 class Rain(Part):
     """Files of rain, beside the home file."""
 
-    record: str | None = Field(None, description="rain record, a CSV file")
-    table: str | None = Field(None, description="official table of depths, a CSV file")
-    temperature: str | None = Field(None, description="daily temperatures, a CSV file")
+    record: str | None = Field(None, min_length=1, description="rain record, a CSV file")
+    table: str | None = Field(
+        None, min_length=1, description="official table of depths, a CSV file"
+    )
+    temperature: str | None = Field(
+        None, min_length=1, description="daily temperatures, a CSV file"
+    )
 
     @property
     def files(self) -> tuple[str, ...]:
@@ -64,6 +76,10 @@ class Rain(Part):
 _SECTIONS = ("house", "roof", "ground", "pit", "gravel", "drain", "switch", "pump", "pipe")
 TEXTURES = tuple(row["texture"] for row in load_table("soils").rows)
 FEELS = {row["feel"]: row["words"] for row in load_table("soil_feel").rows}
+
+
+def _most(key: str) -> float:
+    return variables()[key].high
 
 
 def _section(name: str) -> type[Part]:
@@ -86,11 +102,17 @@ def _section(name: str) -> type[Part]:
         fields["backfill"] = choice_field("ground.backfill", TEXTURES, "texture at the wall")
     if name == "pit":  # depth below the floor, and the water that the pit holds below it
         fields["table"] = pairs_field(
-            "pit.table", ("m", "m3"), '[["0 in", "26 gal"], ["24 in", "0 gal"]]'
+            "pit.table",
+            ("m", "m3"),
+            '[["0 in", "26 gal"], ["24 in", "0 gal"]]',
+            (_most("pit.depth"), _most("pit.depth") * _most("pit.length") * _most("pit.width")),
         )
     if name == "pump":
         fields["curve"] = pairs_field(
-            "pump.curve", ("m3/s", "m"), '[["0 gpm", "22 ft"], ["43 gpm", "10 ft"]]'
+            "pump.curve",
+            ("m3/s", "m"),
+            '[["0 gpm", "22 ft"], ["43 gpm", "10 ft"]]',
+            (_most("pump.rated_flow"), _most("pump.shutoff_head")),
         )
     return create_model(name.capitalize(), __base__=Part, **fields)
 
@@ -127,6 +149,13 @@ class Site(Part):
     pump: Pump = Field(default_factory=Pump)
     pipe: Pipe = Field(default_factory=Pipe)
     visit: tuple[Visit, ...] = Field((), max_length=500, description="visits, as [[visit]]")
+
+    @field_validator("format", mode="before")
+    @classmethod
+    def _is_a_number(cls, written: object) -> object:
+        if type(written) is not int or written != 1:  # true and 1.0 would pass for 1
+            raise field_error(InputError("format", f"{shown(written)} is not right", "it is 1"))
+        return written
 
     def quantity(self, key: str) -> Quantity | None:
         """Return a value, or None where it is unknown.
@@ -203,15 +232,6 @@ class Site(Part):
             else:
                 data[section] = value
         return _validate(data, "home")
-
-
-@dataclass(frozen=True)
-class Problem:
-    """One thing that is wrong with a home file."""
-
-    where: str
-    what: str
-    right: str
 
 
 def load_site(path: Path | str) -> Site:
@@ -312,17 +332,13 @@ def _read_toml(path: Path) -> dict[str, Any]:
     except tomllib.TOMLDecodeError as error:
         raise InputError(
             path.name,
-            f"it is not TOML: {_lower_first(str(error))}",
+            f"it is not TOML: {lower_first(str(error))}",
             'a line looks like diameter = "18 in"',
         ) from None
     except RecursionError:
         raise InputError(path.name, "its brackets are nested too deeply") from None
     except ValueError:  # Python reads no number of thousands of digits
         raise InputError(path.name, "a number in it has too many digits") from None
-
-
-def _lower_first(text: str) -> str:
-    return text[:1].lower() + text[1:]
 
 
 def _validate(data: dict[str, Any], name: str) -> Site:
@@ -335,110 +351,11 @@ def _validate(data: dict[str, Any], name: str) -> Site:
 
 
 def _problems(data: dict[str, Any]) -> tuple[Site | None, tuple[Problem, ...]]:
+    unprintable = tuple(control_characters(data))
+    if unprintable:
+        return None, unprintable
     try:
         site = Site.model_validate(data)
     except ValidationError as error:
-        return None, tuple(_problem(dict(entry)) for entry in error.errors())
-    return site, tuple(_contradictions(site))
-
-
-def _problem(entry: dict[str, Any]) -> Problem:
-    path = [str(part) for part in entry["loc"]]
-    where, context = ".".join(path), entry.get("ctx", {})
-    if path[0] == "visit":
-        where = _visit_where(entry["loc"])
-    if entry["type"] == "riskkit":
-        return Problem(
-            where if path[0] == "visit" else context["where"], context["what"], context["right"]
-        )
-    if entry["type"] == "extra_forbidden":
-        known = _known_keys(entry["loc"][:-1])
-        near = difflib.get_close_matches(path[-1], known, n=1)
-        right = f'did you mean "{near[0]}"?' if near else f"known are {', '.join(known)}"
-        return Problem(where, "there is no such key", right)
-    if entry["type"] == "literal_error":
-        return Problem(where, f"{entry['input']!r} is not right", f"it is {context['expected']}")
-    if entry["type"] in ("model_type", "model_attributes_type"):
-        return Problem(where, "this is not a section", f"write [{where}] on a line of its own")
-    if entry["type"] == "tuple_type":
-        return Problem(where, "this is not a list", f"write [[{path[-1]}]], with two brackets")
-    if entry["type"] == "missing":
-        return Problem(where, "it is missing", f'write it like {path[-1]} = "…"')
-    return Problem(where, _lower_first(entry["msg"]), "see the example homes")
-
-
-def _visit_where(path: tuple[str | int, ...]) -> str:
-    """Name a place in the visits, counted from one: "visit 2, wall 1, size"."""
-    words: list[str] = []
-    for part in path:
-        if isinstance(part, int):
-            words[-1] += f" {part + 1}"
-        else:
-            words.append(part)
-    return ", ".join(words)
-
-
-def _known_keys(path: tuple[str | int, ...]) -> list[str]:
-    part: type[BaseModel] = Site
-    for name in path:
-        if isinstance(name, str):
-            part = next(_parts_in(part.model_fields[name].annotation))
-    return list(part.model_fields)
-
-
-def _parts_in(annotation: Any) -> Iterator[type[BaseModel]]:
-    """The sections within a type such as ``tuple[Visit, ...]``."""
-    if isinstance(annotation, type) and issubclass(annotation, BaseModel):
-        yield annotation
-    for inner in get_args(annotation):
-        yield from _parts_in(inner)
-
-
-def _contradictions(site: Site) -> Iterator[Problem]:
-    """Say in words what cannot be true together."""
-
-    def value(key: str) -> float | None:
-        found = site.quantity(key)
-        return found.value if found else None
-
-    def text(key: str) -> str:
-        found = site.quantity(key)
-        return found.text if found else UNKNOWN
-
-    deeper = [
-        ("switch.off", "switch.on", "the pump would stop before it starts"),
-        ("switch.on", "switch.alarm", "the alarm would sound in every ordinary cycle"),
-        ("pit.depth", "switch.off", "the pump would have to empty the pit below its bottom"),
-    ]
-    for lower, upper, why in deeper:
-        low, high = value(lower), value(upper)
-        if low is not None and high is not None and low <= high:
-            yield Problem(
-                lower,
-                f"{text(lower)} is not deeper than {upper} ({text(upper)}), so {why}",
-                "depths are measured down from the basement floor",
-            )
-    if site.rain.temperature is not None and site.place.latitude is None:
-        yield Problem(
-            "rain.temperature",
-            "how much water grass uses depends on the latitude, and none is given",
-            "write it under [place], such as latitude = 41.2",
-        )
-    wall, drain = value("roof.at_wall"), value("roof.to_drain")
-    if wall is not None and drain is not None and wall + drain > 1 + 1e-9:
-        yield Problem("roof.at_wall", "with roof.to_drain it is more than all downspouts", "")
-    rated, shutoff = value("pump.rated_head"), value("pump.shutoff_head")
-    if rated is not None and shutoff is not None and rated >= shutoff:
-        yield Problem(
-            "pump.shutoff_head",
-            f"{text('pump.shutoff_head')} is not above pump.rated_head ({text('pump.rated_head')})",
-            "the shut-off head is the greatest lift, where the flow is zero",
-        )
-    sides = [value("pit.length"), value("pit.width")]
-    if any(sides) and not all(sides):
-        yield Problem("pit.length", "a rectangular pit needs pit.length and pit.width", "")
-    if any(sides) and value("pit.diameter") is not None:
-        yield Problem("pit.diameter", "the pit is round or rectangular, not both", "leave one out")
-    bottom, top = value("pit.bottom_diameter"), value("pit.diameter")
-    if bottom is not None and top is None:
-        yield Problem("pit.bottom_diameter", "a tapered pit needs pit.diameter (at the top)", "")
+        return None, tuple(problem_of(dict(entry), Site) for entry in error.errors())
+    return site, tuple(contradictions(site))

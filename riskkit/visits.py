@@ -50,7 +50,7 @@ from pydantic import (
 
 from riskkit._fields import Part, choice_field, field_error
 from riskkit.errors import InputError
-from riskkit.quantity import UNKNOWN, Basis, Quantity
+from riskkit.quantity import UNKNOWN, Basis, Quantity, shown
 from riskkit.tables import load_table
 from riskkit.units import convert, parse_quantity
 
@@ -87,11 +87,11 @@ class VisitValue:
     @property
     def span(self) -> str:
         """What can be, in words."""
-        metric = f"{self.low:g} to {self.high:g} {self.unit}"
+        metric = f"{self.low:g} and {self.high:g} {self.unit}"
         if self.unit != "m":
             return f"it lies between {metric}"
         low, high = (convert(limit, "m", "in") for limit in (self.low, self.high))
-        return f"it lies between {low:.3g} to {high:.3g} in ({metric})"
+        return f"it lies between {low:.3g} and {high:.3g} in ({metric})"
 
 
 def visit_value(key: str) -> VisitValue:
@@ -146,7 +146,7 @@ def _reading_field(key: str, name: str, examples: tuple[str, str]) -> Any:
         if written is None or isinstance(written, Quantity):
             return written
         if not isinstance(written, str):
-            raise field_error(InputError(name, f"{written!r} has no unit", right))
+            raise field_error(InputError(name, f"{shown(written)} has no unit", right))
         text = written.strip()
         if text.lower() == UNKNOWN:
             return None
@@ -184,9 +184,11 @@ def _date_field(name: str) -> Any:
             try:
                 written = datetime.date.fromisoformat(written.strip())
             except ValueError:
-                raise field_error(InputError(name, f"{written!r} is not a date", right)) from None
+                raise field_error(
+                    InputError(name, f"{shown(written)} is not a date", right)
+                ) from None
         if not isinstance(written, datetime.date):
-            raise field_error(InputError(name, f"{written!r} is not a date", right))
+            raise field_error(InputError(name, f"{shown(written)} is not a date", right))
         if not _FIRST <= written < _LAST:
             raise field_error(InputError(name, f"{written} is outside {_FIRST} to {_LAST}", right))
         return written
@@ -213,7 +215,9 @@ def _check_field(key: str) -> Any:
         if state in (_NOT_CHECKED, UNKNOWN) and not note:
             return None
         if state not in (_YES, _NO):
-            raise field_error(InputError(f"checks.{key}", f"{written!r} is not an answer", right))
+            raise field_error(
+                InputError(f"checks.{key}", f"{shown(written)} is not an answer", right)
+            )
         if len(note) > 300:
             raise field_error(InputError(f"checks.{key}", "the note is longer than 300 letters"))
         return Check(state == _YES, note)

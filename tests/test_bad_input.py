@@ -75,6 +75,45 @@ HOMES: dict[str, tuple[str | bytes, str]] = {
     "latitude beyond the pole": ("[place]\nlatitude = 140.0\n", "latitude"),
     "not text": (b"\xff\xfe\x00\x01", "UTF-8"),
     "huge": (b"#" * 2_000_000, "bytes"),
+    "alarm below the pit": ('[pit]\ndepth = "2 ft"\n[switch]\nalarm = "30 in"\n', "below the bo"),
+    "off above alarm": ('[switch]\noff = "8 in"\nalarm = "10 in"\n', "before the pump has done"),
+    "on below the pit": ('[pit]\ndepth = "24 in"\n[switch]\non = "25 in"\n', "start below"),
+    "widest at the bottom": ('[pit]\ndiameter = "18 in"\nbottom_diameter = "2 ft"\n', "widest"),
+    "drain below the pit": ('[pit]\ndepth = "2 ft"\n[ground]\ndrain_depth = "26 in"\n', "run into"),
+    "lake about the house": (
+        '[house]\ndepth_below_ground = "5 ft"\n[ground]\nwater_table_depth = "-6 ft"\n',
+        "above the outside ground",
+    ),
+    "two shapes": (
+        '[pit]\ndepth = "2 ft"\ntable = [["0 in", "9 gal"], ["2 ft", "0 gal"]]\n',
+        "same",
+    ),
+    "table below the floor": ('[pit]\ntable = [["1 in", "9 gal"], ["2 ft", "0 gal"]]\n', "reach"),
+    "table never empty": ('[pit]\ntable = [["0 in", "9 gal"], ["2 ft", "1 gal"]]\n', "deepest"),
+    "off below the table": (
+        '[pit]\ntable = [["0 in", "9 gal"], ["2 ft", "0 gal"]]\n[switch]\noff = "26 in"\n',
+        "24 in by pit.table",
+    ),
+    "endless head": ('[pump]\ncurve = [["0 gpm", "1e300 ft"], ["40 gpm", "9 ft"]]\n', "at most 19"),
+    "endless flow": ('[pump]\ncurve = [["0 gpm", "22 ft"], ["1e300 gpm", "9 ft"]]\n', "at most 47"),
+    "hair's breadth": ('[pump]\ncurve = [["0 gpm", "9 ft"], ["1e-300 gpm", "8 ft"]]\n', "closer"),
+    "endless pit": ('[pit]\ntable = [["0 in", "1e300 gal"], ["2 ft", "0 gal"]]\n', "at most"),
+    "word for a count": ('[pipe]\nelbows = "many"\n', 'write it like 3, or "unknown"'),
+    "true for a count": ("[pipe]\nelbows = true\n", "true is not a value; write it like 3"),
+    "too many elbows": ("[pipe]\nelbows = 30\n", "between 0 and 20."),
+    "key nearly right": ('[pit]\ndiametr = "18 in"\n', 'did you mean "diameter"?\n'),
+    "choice nearly right": ('[ground]\nslope = "towrads"\n', 'did you mean "towards"? It is'),
+    "day for a choice": ("[ground]\nslope = 2026-01-01\n", "2026-01-01 is not a choice"),
+    "day for a value": ("[pit]\ndiameter = 2026-01-01\n", "2026-01-01 is not a value"),
+    "format is true": ("format = true\n", "true is not right; it is 1."),
+    "empty name": ('name = ""\n', "it is empty"),
+    "latitude nan": ("[place]\nlatitude = nan\n", "nan is not a number"),
+    "latitude in quotes": ('[place]\nlatitude = "41"\n', "'41' is not a number"),
+    "name steers the terminal": ('name = "a\\u001b[31mb"\n', "control character U+001B"),
+    "note turned around": ('note = "a\\u202eb"\n', "control character U+202E"),
+    "key steers the terminal": ('"\\u001b[31m" = 1\n', "control character U+001B"),
+    "part is a number": ("[[visit]]\ndate = 2026-01-01\nparts = [3]\n", 'write it like "…"'),
+    "part of a visit": ("[[visit]]\ndate = 2026-01-01\nrise_test = 3\n", "[visit.rise_test]"),
     "nested too deeply": ("x = " + "[" * 3000 + "]" * 3000 + "\n", "nested"),
     "number of 5000 digits": (f"x = {'9' * 5000}\n", "digits"),
     "names a missing record": ('[rain]\nrecord = "none.csv"\n', "none.csv"),
@@ -101,6 +140,7 @@ RECORDS: dict[str, tuple[bytes, str]] = {
     "binary": (bytes(range(256)) * 8, "text"),
     "broken gzip": (gzip.compress(b"time,depth_mm\n" + b"2001-01-01T00:00,0\n" * 99)[:40], "gz"),
     "ragged row": (b"time,depth_mm\n2001-01-01T00:00,0,7,8\n2001-01-01T01:00,0\n", "line 2"),
+    "steers the terminal": (b"time,depth_mm\n2001-01-01T00:00,\x1b[31m0\n", "text"),
     "endless cell": (
         b"time,depth_mm\n" + b'"' + b"0" * 200_000 + b'",0\n2001-01-01T01:00,0\n', "line 2"
     ),
@@ -117,6 +157,7 @@ def run(arguments: list[str], capsys: pytest.CaptureFixture[str], word: str) -> 
     assert word.lower() in message.lower(), message
     assert message.count("\n") == 1, message
     assert len(message) < 600, message
+    assert not re.search(r"\?\.|\.\.|Input should|Value error|datetime|\x1b", message), message
     assert "Traceback" not in message and "Error" not in message, message
 
 

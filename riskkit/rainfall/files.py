@@ -42,6 +42,9 @@ _FOREIGN = {
 }
 
 
+_CONTROL = re.compile(rb"[\x00-\x08\x0e-\x1f\x7f]")  # among them what steers a terminal
+
+
 def read_text(path: str | Path) -> str:
     """Read a text file, packed by gzip or not, as UTF-8 with plain line ends.
 
@@ -76,7 +79,7 @@ def read_text(path: str | Path) -> str:
     for magic, what in _FOREIGN.items():
         if data.startswith(magic):
             raise InputError(where, f"it {what}, not a CSV table", 'save it as "CSV UTF-8"')
-    if b"\0" in data:
+    if _CONTROL.search(data):
         raise InputError(where, "it is a binary file, not text", 'save it as "CSV UTF-8"')
     try:
         text = data.decode("utf-8-sig")

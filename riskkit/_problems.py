@@ -1,0 +1,245 @@
+"""What can be wrong with a home file, in the words of the people who write one."""
+
+from __future__ import annotations
+
+import difflib
+import unicodedata
+from collections.abc import Iterator
+from dataclasses import dataclass
+from itertools import combinations
+from typing import TYPE_CHECKING, Any, get_args
+
+from pydantic import BaseModel
+
+from riskkit.quantity import UNKNOWN, shown
+from riskkit.units import convert
+
+if TYPE_CHECKING:
+    from riskkit.site import Site
+
+
+@dataclass(frozen=True)
+class Problem:
+    """One thing that is wrong with a home file."""
+
+    where: str
+    what: str
+    right: str
+
+
+def lower_first(text: str) -> str:
+    return text[:1].lower() + text[1:]
+
+
+def control_characters(data: object, where: str = "") -> Iterator[Problem]:
+    """Find letters that would steer a terminal or turn a line of text around."""
+    if isinstance(data, dict):
+        for key, value in data.items():
+            name = str(key)
+            if _unprintable(name):
+                yield Problem(where or "home", f"a key holds {_unprintable(name)}", "take it out")
+            else:
+                yield from control_characters(value, f"{where}.{name}" if where else name)
+    elif isinstance(data, list | tuple):
+        for value in data:
+            yield from control_characters(value, where)
+    elif isinstance(data, str):
+        found = _unprintable(data, allowed="" if where == "name" else "\n\t")
+        if found:
+            yield Problem(where, f"it holds {found}", "take it out")
+
+
+def _unprintable(text: str, allowed: str = "") -> str:
+    kinds = {letter: unicodedata.category(letter) for letter in dict.fromkeys(text)}
+    bad = [k for k, kind in kinds.items() if kind in ("Cc", "Cf", "Zl", "Zp") and k not in allowed]
+    bad = [letter for letter in bad if letter not in "\u200c\u200d\xad"]  # parts of words
+    return f"the control character U+{ord(bad[0]):04X}" if bad else ""
+
+
+def problem_of(entry: dict[str, Any], root: type[BaseModel]) -> Problem:
+    """Put into our words what pydantic found."""
+    path = [str(part) for part in entry["loc"]]
+    where, context = ".".join(path), entry.get("ctx", {})
+    kind, what = entry["type"], shown(entry["input"])
+    if path[0] == "visit":
+        where = _visit_where(entry["loc"])
+    if kind == "riskkit":
+        return Problem(
+            where if path[0] == "visit" else context["where"], context["what"], context["right"]
+        )
+    if kind == "extra_forbidden":
+        known = _known_keys(entry["loc"][:-1], root)
+        near = difflib.get_close_matches(path[-1], known, n=1)
+        right = f'did you mean "{near[0]}"?' if near else f"known are {', '.join(known)}"
+        return Problem(where, "there is no such key", right)
+    if kind in ("model_type", "model_attributes_type"):
+        names = ".".join(part for part in entry["loc"] if isinstance(part, str))
+        return Problem(where, "this is not a section", f"write [{names}] on a line of its own")
+    if kind == "tuple_type":
+        if len(path) == 1 or path[-1] == "wall":
+            return Problem(where, "this is not a list", f"write [[{path[-1]}]], with two brackets")
+        return Problem(where, f"{what} is not a list", f'write it like {path[-1]} = ["…", "…"]')
+    if kind == "missing":
+        return Problem(where, "it is missing", f'write it like {path[-1]} = "…"')
+    if kind == "string_type":
+        key = "" if isinstance(entry["loc"][-1], int) else f"{path[-1]} = "
+        return Problem(where, f"{what} is not text", f'write it like {key}"…"')
+    if kind in ("float_type", "float_parsing", "finite_number"):
+        return Problem(where, f"{what} is not a number", "write degrees such as 41.2")
+    if kind in ("greater_than_equal", "less_than_equal"):
+        side = "at least" if "ge" in context else "at most"
+        return Problem(
+            where, f"{what} cannot be", f"it is {side} {context.get('ge', context.get('le')):g}"
+        )
+    if kind == "string_too_short":
+        return Problem(where, "it is empty", f'write it like {path[-1]} = "…"')
+    if kind == "string_too_long":
+        letters = f"at most {context['max_length']} letters"
+        return Problem(where, f"it is {len(entry['input'])} letters long", letters)
+    if kind == "too_long":
+        return Problem(where, "there are too many of them", f"at most {context['max_length']}")
+    return Problem(where, f"{what} is not right", "see the example homes")
+
+
+def _visit_where(path: tuple[str | int, ...]) -> str:
+    """Name a place in the visits, counted from one: "visit 2, wall 1, size"."""
+    words: list[str] = []
+    for part in path:
+        if isinstance(part, int):
+            words[-1] += f" {part + 1}"
+        else:
+            words.append(part)
+    return ", ".join(words)
+
+
+def _known_keys(path: tuple[str | int, ...], part: type[BaseModel]) -> list[str]:
+    for name in path:
+        if isinstance(name, str):
+            part = next(_parts_in(part.model_fields[name].annotation))
+    return list(part.model_fields)
+
+
+def _parts_in(annotation: Any) -> Iterator[type[BaseModel]]:
+    """The sections within a type such as ``tuple[Visit, ...]``."""
+    if isinstance(annotation, type) and issubclass(annotation, BaseModel):
+        yield annotation
+    for inner in get_args(annotation):
+        yield from _parts_in(inner)
+
+
+_DEPTHS = ("switch.alarm", "switch.on", "switch.off", "pit.depth")  # each below the one before
+_WHY = {
+    ("switch.alarm", "switch.on"): "the alarm would sound in every ordinary cycle",
+    ("switch.alarm", "switch.off"): "the alarm would sound before the pump has done",
+    ("switch.alarm", "pit.depth"): "the alarm would stand below the bottom of the pit",
+    ("switch.on", "switch.off"): "the pump would stop before it starts",
+    ("switch.on", "pit.depth"): "the pump would start below the bottom of the pit",
+    ("switch.off", "pit.depth"): "the pump would have to empty the pit below its bottom",
+}
+
+
+def contradictions(site: Site) -> Iterator[Problem]:
+    """Say in words what cannot be true together."""
+    yield from _depths_out_of_order(site)
+    yield from _shape_of_the_pit(site)
+    if site.rain.temperature is not None and site.place.latitude is None:
+        yield Problem(
+            "rain.temperature",
+            "how much water grass uses depends on the latitude, and none is given",
+            "write it under [place], such as latitude = 41.2",
+        )
+    value, text = _reader(site)
+    wall, drain = value("roof.at_wall"), value("roof.to_drain")
+    if wall is not None and drain is not None and wall + drain > 1 + 1e-9:
+        yield Problem("roof.at_wall", "with roof.to_drain it is more than all downspouts", "")
+    rated, shutoff = value("pump.rated_head"), value("pump.shutoff_head")
+    if rated is not None and shutoff is not None and rated >= shutoff:
+        yield Problem(
+            "pump.shutoff_head",
+            f"{text('pump.shutoff_head')} is not above pump.rated_head ({text('pump.rated_head')})",
+            "the shut-off head is the greatest lift, where the flow is zero",
+        )
+    table, ground = value("ground.water_table_depth"), value("house.depth_below_ground")
+    if table is not None and ground is not None and -table > ground:
+        yield Problem(
+            "ground.water_table_depth",
+            f"{text('ground.water_table_depth')} is above the outside ground, which lies "
+            f"{text('house.depth_below_ground')} above the floor (house.depth_below_ground)",
+            "it is measured down from the basement floor, less than zero above it",
+        )
+
+
+def _reader(site: Site) -> tuple[Any, Any]:
+    def value(key: str) -> float | None:
+        if key == "pit.depth" and site.pairs("pit.table"):
+            return max(depth for depth, _ in site.pairs("pit.table") or ())
+        found = site.quantity(key)
+        return found.value if found else None
+
+    def text(key: str) -> str:
+        depth = value(key)
+        if key == "pit.depth" and depth is not None and site.pairs("pit.table"):
+            return f"{convert(depth, 'm', 'in'):.3g} in by pit.table"
+        found = site.quantity(key)
+        return found.text if found else UNKNOWN
+
+    return value, text
+
+
+def _depths_out_of_order(site: Site) -> Iterator[Problem]:
+    value, text = _reader(site)
+    found: set[str] = set()
+    for upper, lower in sorted(combinations(_DEPTHS, 2), key=_distance):
+        high, low = value(upper), value(lower)
+        if high is None or low is None or low > high or {upper, lower} <= found:
+            continue
+        found |= {upper, lower}
+        yield Problem(
+            lower,
+            f"{text(lower)} is not deeper than {upper} ({text(upper)}), so {_WHY[upper, lower]}",
+            "depths are measured down from the basement floor",
+        )
+    drain, bottom = value("ground.drain_depth"), value("pit.depth")
+    if drain is not None and bottom is not None and drain >= bottom:
+        yield Problem(
+            "ground.drain_depth",
+            f"{text('ground.drain_depth')} is not above the bottom of the pit "
+            f"({text('pit.depth')}), so the drain could not run into it",
+            "depths are measured down from the basement floor",
+        )
+
+
+def _distance(pair: tuple[str, str]) -> int:
+    """Neighbours first: of three depths two orders say all."""
+    return _DEPTHS.index(pair[1]) - _DEPTHS.index(pair[0])
+
+
+def _shape_of_the_pit(site: Site) -> Iterator[Problem]:
+    value, text = _reader(site)
+    sides = [value("pit.length"), value("pit.width")]
+    bottom, top = value("pit.bottom_diameter"), value("pit.diameter")
+    table = site.pairs("pit.table")
+    if table:
+        shape = ("diameter", "bottom_diameter", "length", "width", "depth")
+        beside = [f"pit.{name}" for name in shape if site.quantity(f"pit.{name}") is not None]
+        if beside:
+            both = f"it says the same as {' and '.join(beside)}, perhaps otherwise"
+            yield Problem("pit.table", both, "keep the table alone, or leave it out")
+        if table[0][0] != 0:
+            yield Problem("pit.table", "it does not reach the floor", 'add a row at "0 in"')
+        if table[-1][1] != 0:
+            last = "the pit is not empty in its deepest row"
+            yield Problem("pit.table", last, 'add the bottom of the pit, with "0 gal"')
+        return
+    if any(sides) and not all(sides):
+        yield Problem("pit.length", "a rectangular pit needs pit.length and pit.width", "")
+    if any(sides) and top is not None:
+        yield Problem("pit.diameter", "the pit is round or rectangular, not both", "leave one out")
+    if bottom is not None and top is None:
+        yield Problem("pit.bottom_diameter", "a tapered pit needs pit.diameter (at the top)", "")
+    if bottom is not None and top is not None and bottom > top:
+        yield Problem(
+            "pit.bottom_diameter",
+            f"{text('pit.bottom_diameter')} is more than pit.diameter ({text('pit.diameter')})",
+            "the pit is widest at its top",
+        )
