@@ -75,7 +75,7 @@ HOMES: dict[str, tuple[str | bytes, str]] = {
     "latitude beyond the pole": ("[place]\nlatitude = 140.0\n", "latitude"),
     "not text": (b"\xff\xfe\x00\x01", "UTF-8"),
     "huge": (b"#" * 2_000_000, "bytes"),
-    "alarm below the pit": ('[pit]\ndepth = "2 ft"\n[switch]\nalarm = "30 in"\n', "below the bo"),
+    "alarm below the pit": ('[pit]\ndepth = "2 ft"\n[switch]\nalarm = "30 in"\n', "below the"),
     "off above alarm": ('[switch]\noff = "8 in"\nalarm = "10 in"\n', "before the pump has done"),
     "on below the pit": ('[pit]\ndepth = "24 in"\n[switch]\non = "25 in"\n', "start below"),
     "widest at the bottom": ('[pit]\ndiameter = "18 in"\nbottom_diameter = "2 ft"\n', "widest"),
@@ -84,10 +84,7 @@ HOMES: dict[str, tuple[str | bytes, str]] = {
         '[house]\ndepth_below_ground = "5 ft"\n[ground]\nwater_table_depth = "-6 ft"\n',
         "above the outside ground",
     ),
-    "two shapes": (
-        '[pit]\ndepth = "2 ft"\ntable = [["0 in", "9 gal"], ["2 ft", "0 gal"]]\n',
-        "same",
-    ),
+    "two forms": ('[pit]\ndepth = "2 ft"\ntable = [["0 in", "9 L"], ["2 ft", "0 gal"]]\n', "same"),
     "table below the floor": ('[pit]\ntable = [["1 in", "9 gal"], ["2 ft", "0 gal"]]\n', "reach"),
     "table never empty": ('[pit]\ntable = [["0 in", "9 gal"], ["2 ft", "1 gal"]]\n', "deepest"),
     "off below the table": (

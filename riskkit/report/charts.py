@@ -43,7 +43,9 @@ def _worth_drawing(level_m: FloatArray, every: int) -> NDArray[np.intp]:
     return np.unique(np.concatenate([np.arange(0, level_m.size, every), turns]))
 
 
-def level_chart(answer: Assessment, system: UnitSystem, return_period_yr: float) -> alt.Chart:
+def level_chart(
+    answer: Assessment, system: UnitSystem, return_period_yr: float, *, width_px: int = _WIDTH
+) -> alt.Chart:
     """Draw rain and water level against time for the middle home in one storm.
 
     Parameters
@@ -54,6 +56,8 @@ def level_chart(answer: Assessment, system: UnitSystem, return_period_yr: float)
         Units of the reader.
     return_period_yr : float
         Which of its storms [yr].
+    width_px : int
+        Width of the plot without its axis and the names beside it [px].
 
     Returns
     -------
@@ -97,13 +101,13 @@ def level_chart(answer: Assessment, system: UnitSystem, return_period_yr: float)
     x = alt.X("hour:Q", title="hours from the begin of the storm", scale=alt.Scale(nice=False))
     colours = alt.Scale(domain=[working, stopped], range=[WATER, STOPPED])
     top = (
-        alt.Chart(_values(rain), height=70, width=_WIDTH)
+        alt.Chart(_values(rain), height=70, width=width_px)
         .mark_area(color=RAIN, interpolate="step-after")
         .encode(x=x.title(None), y=alt.Y("rain:Q", title=f"rain [{rate}]"))
     )
     level = alt.Y("level:Q", title=f"water above the floor [{length}]")
     curves = (
-        alt.Chart(_values(lines), height=300, width=_WIDTH)
+        alt.Chart(_values(lines), height=300, width=width_px)
         .mark_line(interpolate="linear", strokeWidth=2)
         .encode(
             x=x,
@@ -119,7 +123,7 @@ def level_chart(answer: Assessment, system: UnitSystem, return_period_yr: float)
     names = (
         alt.Chart(_values(marks))
         .mark_text(align="left", dx=6, color=LINE)
-        .encode(y=level, text="name:N", x=alt.value(_WIDTH))
+        .encode(y=level, text="name:N", x=alt.value(width_px))
     )
     chart: alt.Chart = (
         alt.vconcat(top, curves + rules + names)

@@ -238,6 +238,8 @@ def known_counts(site: Site) -> list[dict[str, Any]]:
         )
         if title == "Discharge pipe" and site.choice("pipe.size") is None:
             known += site.quantity("pipe.bore") is not None
+        if title == "Pump" and site.pairs("pump.curve") is not None:
+            known = len(first)  # a curve says more than the plate
         counts.append({"title": title, "known": known, "of": len(first)})
     return counts
 

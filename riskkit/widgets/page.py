@@ -37,6 +37,7 @@ from riskkit.widgets.work import Refiner
 
 __all__ = ["HomePage"]
 
+_CHART_PX = 480  # so that it stands beside the form on a tablet without being made smaller
 _CHART_WORDS = (
     "Rain and water level through the storm, for the middle of what this home may be: with the "
     "pump working, and with the pump stopping at the worst moment. The tables below give the times."
@@ -393,7 +394,8 @@ def _pictures(
 
 
 def _spec(answer: Assessment, system: UnitSystem) -> dict[str, Any]:
-    return level_chart(answer, system, answer.settings.headline_yr).to_dict()
+    headline = answer.settings.headline_yr
+    return level_chart(answer, system, headline, width_px=_CHART_PX).to_dict()
 
 
 def _picture_words(*, stopped: bool) -> str:

@@ -97,6 +97,29 @@ def ready_times(page: Page, address: str, pages: int) -> list[float]:
     return times
 
 
+def measure(
+    app: subprocess.Popen[str], changes: int, pages: int
+) -> tuple[list[float], list[float], list[float]]:
+    assert app.stdout is not None
+    address = next(
+        found.group()
+        for line in app.stdout
+        if (found := re.search(r"http://127\.0\.0\.1:\d+/\?token=\S+", line))
+    )
+    with sync_playwright() as playwright:
+        browser = playwright.chromium.launch(
+            executable_path=shutil.which("chromium"), args=ARGUMENTS
+        )
+        page = browser.new_page(viewport={"width": 1440, "height": 900})
+        ready = ready_times(page, address, pages)
+        page.get_by_role("button", name="Split-level on clay, Alder Bend").first.click()
+        whole_answer(page)
+        page.wait_for_timeout(12_000)  # until the next kernel is there
+        typed, left = change_times(page, changes)
+        browser.close()
+    return ready, typed, left
+
+
 def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--changes", type=int, default=100)
@@ -109,25 +132,11 @@ def main() -> None:
             [sys.executable, "-m", "riskkit", "app", "--folder", folder],
             stdout=subprocess.PIPE, text=True,
         )  # fmt: skip
-        assert app.stdout is not None
-        address = next(
-            found.group()
-            for line in app.stdout
-            if (found := re.search(r"http://127\.0\.0\.1:\d+/\?token=\S+", line))
-        )
-        with sync_playwright() as playwright:
-            browser = playwright.chromium.launch(
-                executable_path=shutil.which("chromium"), args=ARGUMENTS
-            )
-            page = browser.new_page(viewport={"width": 1440, "height": 900})
-            ready = ready_times(page, address, options.pages)
-            page.get_by_role("button", name="Split-level on clay, Alder Bend").first.click()
-            whole_answer(page)
-            page.wait_for_timeout(12_000)  # until the next kernel is there
-            typed, left = change_times(page, options.changes)
-            browser.close()
-        app.send_signal(signal.SIGINT)
-        app.wait(30)
+        try:
+            ready, typed, left = measure(app, options.changes, options.pages)
+        finally:
+            app.send_signal(signal.SIGINT)
+            app.wait(60)
     print(f"page ready, kernel started ahead: median {statistics.median(ready):.1f} s, "
           f"longest {max(ready):.1f} s")  # fmt: skip
     for name, times in (("by leaving the field", left), ("typed, with 70 ms of waiting", typed)):

@@ -74,6 +74,9 @@ def test_counts_of_what_is_known(demo_sites: Path) -> None:
         load_site(demo_sites / "split_level_on_clay.toml"))}  # fmt: skip
     assert full["House"] == {"title": "House", "known": 3, "of": 3}
     assert full["Discharge pipe"]["known"] == full["Discharge pipe"]["of"]
+    curve = {row["title"]: row for row in known_counts(
+        load_site(demo_sites / "row_house_near_creek.toml"))}  # fmt: skip
+    assert curve["Pump"]["known"] == 3
 
 
 def test_every_field_takes_a_value_and_unknown() -> None:
