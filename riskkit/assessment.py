@@ -263,7 +263,7 @@ def assess(
         pit = pit_of(homes)
         storms = _storms(site, before, rain, settings, tell)
         tell("filling the pits")
-        answers = _storm_answers(homes, pit, storms, settings)
+        answers = _storm_answers(homes, pit, storms, settings, tell)
     notes = dict.fromkeys([*rain.notes, *told, *caught, *_about_pit(site, middle)])
     on_seepage = np.take_along_axis(pit.seepage_m3_s, pit.on_index[:, None], axis=1)[:, 0]
     return Assessment(
@@ -319,11 +319,15 @@ def _storms(
         return known_storms(rain, periods, settings.durations_h, pattern, step_s)
     tell("searching the critical storms")
     few = draw_homes(site, min(_FEW, settings.n_draws), settings.seed, before)
-    return critical_storms(few, pit_of(few), rain, periods, pattern, step_s)
+    return critical_storms(few, pit_of(few), rain, periods, pattern, step_s, tell)
 
 
 def _storm_answers(
-    homes: Homes, pit: PitModel, storms: tuple[CriticalStorm, ...], settings: Settings
+    homes: Homes,
+    pit: PitModel,
+    storms: tuple[CriticalStorm, ...],
+    settings: Settings,
+    tell: Callable[[str], None],
 ) -> tuple[StormAnswer, ...]:
     """Run all draws through all storms at once and summarise each storm."""
     n, step_s = homes.n_draws, settings.step_s
@@ -331,7 +335,9 @@ def _storm_answers(
     factor = np.exp(np.concatenate([storm.log_sd * homes.rain_score for storm in storms]))
     pits = pit.repeated(len(storms))
     inflow = inflow_of(homes.repeated(len(storms)), np.repeat(rain_mm, n, axis=0), step_s, factor)
+    tell("running the pumps")
     run = run_pit(pits, inflow)
+    tell("stopping the pumps")
     moments = moments_of(rain_mm, step_s)
     wet = np.repeat(wet_moments(rain_mm, step_s, moments), n, axis=0)
     failed = summarise_failure(pits, inflow, moments, wet)

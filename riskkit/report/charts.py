@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import cache
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -17,13 +18,14 @@ if TYPE_CHECKING:
 
     from riskkit.assessment import Assessment
 
-__all__ = ["level_chart", "to_svg"]
+__all__ = ["level_chart", "level_spec", "to_svg"]
 
 # Okabe and Ito's colours, told apart by colour-blind readers; each line also has its own dash.
 WATER, STOPPED, RAIN, LINE = "#0072B2", "#D55E00", "#56B4E9", "#444444"
 _BEFORE_HOURS, _SHOWN_HOURS = 3.0, 9.0  # around the alarm
 _FINE_S = 10.0  # short against a cycle of the pump
 _WIDTH = 760
+_WORKING, _STOPPED = "pump working", "pump stopped"
 
 
 def _window(trace: Trace) -> slice:
@@ -45,7 +47,7 @@ def _worth_drawing(level_m: FloatArray, every: int) -> NDArray[np.intp]:
 
 def level_chart(
     answer: Assessment, system: UnitSystem, return_period_yr: float, *, width_px: int = _WIDTH
-) -> alt.Chart:
+) -> alt.VConcatChart:
     """Draw rain and water level against time for the middle home in one storm.
 
     Parameters
@@ -61,7 +63,7 @@ def level_chart(
 
     Returns
     -------
-    altair.Chart
+    altair.VConcatChart
         Rain above, level below, with the floor, alarm and switch levels marked.
 
     Raises
@@ -69,63 +71,113 @@ def level_chart(
     ValueError
         Where the answer holds no such storm.
     """
-    import altair as alt
+    chart: alt.VConcatChart = _drawing(system, width_px).copy(deep=False)
+    chart.datasets = _rows(answer, system, return_period_yr)
+    return chart
 
+
+def level_spec(
+    answer: Assessment, system: UnitSystem, return_period_yr: float, *, width_px: int = _WIDTH
+) -> dict[str, Any]:
+    """Return what `level_chart` draws as plain values, several times faster.
+
+    Parameters
+    ----------
+    answer : Assessment
+        The answer.
+    system : UnitSystem
+        Units of the reader.
+    return_period_yr : float
+        Which of its storms [yr].
+    width_px : int
+        Width of the plot without its axis and the names beside it [px].
+
+    Returns
+    -------
+    dict
+        The same as ``level_chart(…).to_dict()``.
+
+    Raises
+    ------
+    ValueError
+        Where the answer holds no such storm.
+    """
+    return _drawn(system, width_px) | {"datasets": _rows(answer, system, return_period_yr)}
+
+
+def _rows(
+    answer: Assessment, system: UnitSystem, return_period_yr: float
+) -> dict[str, list[dict[str, Any]]]:
+    """What changes from home to home: rain, levels and marks."""
     storm = next((s for s in answer.storms if s.return_period_yr == return_period_yr), None)
     if storm is None:
         raise ValueError(f"no storm of {return_period_yr:g} years in the answer")
     every = max(1, round((storm.trace.time_s[1] - storm.trace.time_s[0]) / _FINE_S))
     trace = fine_trace(storm.trace, pit_of(answer.home_of(storm)), _FINE_S)
     part = _window(trace)
-    length, rate = ("in", "in/h") if system is UnitSystem.US else ("cm", "mm/h")
+    length, rate = _units(system)
     hours = trace.time_s[part] / 3600.0
     to_length, to_rate = convert(1.0, "m", length), convert(1.0, "mm/h", rate)
-    working, stopped = "pump working", "pump stopped"
-    lines = [
-        {"hour": float(hours[i]), "level": float(level[part][i]) * to_length, "what": what}
-        for what, level in ((working, trace.working_m), (stopped, trace.stopped_m))
-        for i in _worth_drawing(level[part], every)
-        if np.isfinite(level[part][i])
-    ]
-    marks = [
-        {"level": level * to_length, "name": name}
-        for name, level in (
-            ("basement floor", 0.0), ("alarm", trace.alarm_m), ("pump starts", trace.on_m),
-            ("pump stops", trace.off_m),
-        )
-    ]  # fmt: skip
-    rain = [
-        {"hour": float(h), "rain": float(v) * to_rate}
-        for h, v in zip(hours[::every], trace.rain_mm_h[part][::every], strict=True)
-    ]
+    return {
+        "rain": [
+            {"hour": float(h), "rain": float(v) * to_rate}
+            for h, v in zip(hours[::every], trace.rain_mm_h[part][::every], strict=True)
+        ],
+        "lines": [
+            {"hour": float(hours[i]), "level": float(level[part][i]) * to_length, "what": what}
+            for what, level in ((_WORKING, trace.working_m), (_STOPPED, trace.stopped_m))
+            for i in _worth_drawing(level[part], every)
+            if np.isfinite(level[part][i])
+        ],
+        "marks": [
+            {"level": level * to_length, "name": name}
+            for name, level in (
+                ("basement floor", 0.0), ("alarm", trace.alarm_m), ("pump starts", trace.on_m),
+                ("pump stops", trace.off_m),
+            )
+        ],
+    }  # fmt: skip
+
+
+def _units(system: UnitSystem) -> tuple[str, str]:
+    return ("in", "in/h") if system is UnitSystem.US else ("cm", "mm/h")
+
+
+@cache
+def _drawing(system: UnitSystem, width_px: int) -> alt.VConcatChart:
+    """The chart without its rows; building it takes longer than all the rest."""
+    import altair as alt
+
+    length, rate = _units(system)
     x = alt.X("hour:Q", title="hours from the begin of the storm", scale=alt.Scale(nice=False))
-    colours = alt.Scale(domain=[working, stopped], range=[WATER, STOPPED])
+    colours = alt.Scale(domain=[_WORKING, _STOPPED], range=[WATER, STOPPED])
     top = (
-        alt.Chart(_values(rain), height=70, width=width_px)
+        alt.Chart(alt.NamedData("rain"), height=70, width=width_px)
         .mark_area(color=RAIN, interpolate="step-after")
         .encode(x=x.title(None), y=alt.Y("rain:Q", title=f"rain [{rate}]"))
     )
     level = alt.Y("level:Q", title=f"water above the floor [{length}]")
     curves = (
-        alt.Chart(_values(lines), height=300, width=width_px)
+        alt.Chart(alt.NamedData("lines"), height=300, width=width_px)
         .mark_line(interpolate="linear", strokeWidth=2)
         .encode(
             x=x,
             y=level,
             color=alt.Color("what:N", scale=colours, title=None),
             strokeDash=alt.StrokeDash(
-                "what:N", scale=alt.Scale(domain=[working, stopped], range=[[1, 0], [6, 3]]),
+                "what:N", scale=alt.Scale(domain=[_WORKING, _STOPPED], range=[[1, 0], [6, 3]]),
                 title=None,
             ),
         )
     )  # fmt: skip
-    rules = alt.Chart(_values(marks)).mark_rule(color=LINE, strokeDash=[2, 3]).encode(y=level)
+    marks = alt.NamedData("marks")
+    rules = alt.Chart(marks).mark_rule(color=LINE, strokeDash=[2, 3]).encode(y=level)
     names = (
-        alt.Chart(_values(marks))
+        alt.Chart(marks)
         .mark_text(align="left", dx=6, color=LINE)
         .encode(y=level, text="name:N", x=alt.value(width_px))
     )
-    chart: alt.Chart = (
+    chart: alt.VConcatChart = (
         alt.vconcat(top, curves + rules + names)
         .resolve_scale(x="shared")
         .configure_legend(orient="top", labelFontSize=12)
@@ -135,18 +187,18 @@ def level_chart(
     return chart
 
 
-def _values(rows: list[dict[str, Any]]) -> alt.InlineData:
-    import altair as alt
+@cache
+def _drawn(system: UnitSystem, width_px: int) -> dict[str, Any]:
+    drawn: dict[str, Any] = _drawing(system, width_px).to_dict()
+    return drawn
 
-    return alt.InlineData(values=rows)
 
-
-def to_svg(chart: alt.Chart) -> str:
+def to_svg(chart: alt.Chart | alt.VConcatChart) -> str:
     """Turn a chart into SVG, without a browser and without the network.
 
     Parameters
     ----------
-    chart : altair.Chart
+    chart : altair.Chart or altair.VConcatChart
         The chart.
 
     Returns

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -183,6 +183,7 @@ def critical_storms(
     return_periods_yr: Sequence[float],
     pattern: Pattern,
     step_s: float,
+    progress: Callable[[str], None] | None = None,
 ) -> tuple[CriticalStorm, ...]:
     """Search for each return period the duration that floods soonest and most often.
 
@@ -204,6 +205,8 @@ def critical_storms(
         How the rain of a storm is spread over time.
     step_s : float
         Length of a step [s].
+    progress : callable, optional
+        Told in words what is being done.
 
     Returns
     -------
@@ -229,13 +232,17 @@ def critical_storms(
         [design_storm(rain, period, d, pattern, step_s) for period in return_periods_yr]
         for d in durations
     ]
-    # one duration after the other: short storms need few steps
-    scores = np.array([_scores(homes, pit, alike, step_s) for alike in storms])
+    found = []
+    for hours, alike in zip(durations, storms, strict=True):  # short storms need few steps
+        if progress is not None:
+            progress(f"searching the critical storms, {hours:g} h")
+        found.append(_scores(homes, pit, alike, step_s))
+    scores = np.array(found)
     chosen = []
     for i, (period, score) in enumerate(zip(return_periods_yr, scores.T, strict=True)):
-        alike = np.flatnonzero(score >= _ABOUT_EQUAL * score.max())
-        usual = [k for k in alike if durations[k] <= _USUAL_H]
-        best = int(usual[-1] if usual else alike[0])
+        equal = np.flatnonzero(score >= _ABOUT_EQUAL * score.max())
+        usual = [k for k in equal if durations[k] <= _USUAL_H]
+        best = int(usual[-1] if usual else equal[0])
         log_sd = _log_sd(rain, durations[best], period)
         chosen.append(CriticalStorm(period, durations[best], storms[best][i], log_sd))
     return tuple(chosen)

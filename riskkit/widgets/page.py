@@ -17,7 +17,7 @@ import ipywidgets
 from riskkit.assessment import Assessment
 from riskkit.errors import InputError, RiskkitError
 from riskkit.files import write_bytes
-from riskkit.report.charts import level_chart
+from riskkit.report.charts import level_spec
 from riskkit.report.handout import estimator_sheet
 from riskkit.report.remedies import Remedy, try_remedies
 from riskkit.report.sheet import Paper, sheet_html, sheet_pdf
@@ -395,7 +395,7 @@ def _pictures(
 
 def _spec(answer: Assessment, system: UnitSystem) -> dict[str, Any]:
     headline = answer.settings.headline_yr
-    return level_chart(answer, system, headline, width_px=_CHART_PX).to_dict()
+    return level_spec(answer, system, headline, width_px=_CHART_PX)
 
 
 def _picture_words(*, stopped: bool) -> str:

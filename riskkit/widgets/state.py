@@ -321,11 +321,13 @@ class HomeState(traitlets.HasTraits):
         is_new = source != self._source
         if is_new and not (burst and burst == self._burst):
             self._remember(burst)
-        self._burst = burst or ("" if is_new else self._burst)
+        if is_new or (burst and burst != self._burst):
+            self._burst = burst if is_new else ""
         self._drop_errors(values)
         if is_new:
-            self._source, self.site = self._with_what_is_right_now(source, site)
-            self.save()
+            with self.hold_trait_notifications():  # nobody is shown a change before it is kept
+                self._source, self.site = self._with_what_is_right_now(source, site)
+                self.save()
             self._answer()
         return True
 
@@ -374,7 +376,7 @@ class HomeState(traitlets.HasTraits):
         self._burst, self._source = "", self._undo.pop()
         with self.hold_trait_notifications():
             self.site, self.typed, self.errors = self._site_of(self._source), {}, {}
-        self.save()
+            self.save()
         self._answer()
 
     def look_at(self, return_period_yr: float) -> None:

@@ -7,6 +7,8 @@ the begin of the storm. The numbers of the answer itself are worked out elsewher
 from __future__ import annotations
 
 import math
+from bisect import bisect_left
+from collections.abc import Callable
 from dataclasses import dataclass
 from itertools import pairwise
 from typing import TYPE_CHECKING, Any
@@ -215,25 +217,35 @@ def _level_with_stop(track: _Track, alarm_m: float, pit: PitModel | None) -> tup
         return level, alarm
     step_s = float(track.time_s[1] - track.time_s[0])
     first_rise = float(track.stopped_m[min(alarm + 1, level.size - 1)] - alarm_m) / step_s
-    stop = alarm
-    while stop > 0 and track.working_m[stop] < level[stop]:
-        rise = first_rise if pit is None else _rise_m_s(pit, track, stop - 1, level[stop])
-        before = level[stop] - max(rise, 0.0) * step_s
+    rise_m_s = _rises(pit, track) if pit is not None else lambda _step, _level_m: first_rise
+    working, at, stop = track.working_m.tolist(), float(level[alarm]), alarm
+    while stop > 0 and working[stop] < at:
+        before = at - max(rise_m_s(stop - 1, at), 0.0) * step_s
         stop -= 1
-        level[stop] = max(before, track.working_m[stop])
+        at = level[stop] = max(before, working[stop])
     if stop < alarm and level[stop] > level[stop + 1]:
         stop += 1  # the pump still draws the level down in the step in which the two curves meet
     return level, stop
 
 
-def _rise_m_s(pit: PitModel, track: _Track, step: int, level_m: float) -> float:
-    """How fast the level rises without the pump: inflow over the free area at that level."""
+def _rises(pit: PitModel, track: _Track) -> Callable[[int, float], float]:
+    """How fast the level rises without the pump: inflow over the free area at that level.
+
+    In plain numbers, for it is asked thousands of times, each for a level that the last one gave.
+    """
     if track.storm_m3_s is None:
         raise TypeError("the storm water is not known")
-    levels = pit.level_m[0]
-    band = int(np.clip(np.searchsorted(levels, level_m, "left") - 1, 0, levels.size - 2))
-    seepage = float(np.interp(level_m, levels, pit.seepage_m3_s[0]))
-    return (float(track.storm_m3_s[step]) + seepage) / float(pit.area_m2[0, band])
+    storm, levels = track.storm_m3_s.tolist(), pit.level_m[0].tolist()
+    seepage, area = pit.seepage_m3_s[0].tolist(), pit.area_m2[0].tolist()
+
+    def rise_m_s(step: int, level_m: float) -> float:
+        band = min(max(bisect_left(levels, level_m) - 1, 0), len(area) - 1)
+        low, high = levels[band], levels[band + 1]
+        share = min(max((level_m - low) / (high - low), 0.0), 1.0) if high > low else 0.0
+        ground = seepage[band] + share * (seepage[band + 1] - seepage[band])
+        return float((storm[step] + ground) / area[band])
+
+    return rise_m_s
 
 
 def _pump_on(level_m: FloatArray, on_m: float, off_m: float, stop: int | None) -> FloatArray:

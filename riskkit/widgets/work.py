@@ -8,6 +8,7 @@ calls it off between two of its steps; what is late is thrown away.
 from __future__ import annotations
 
 import asyncio
+import sys
 import threading
 from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
@@ -21,6 +22,7 @@ from riskkit.site import Site
 __all__ = ["FEW_DRAWS", "PAUSE_S", "RainShelf", "Refiner", "first_answer", "in_loop"]
 
 FEW_DRAWS = 64  # of the answer at once
+_HAND_OVER_S = 0.0005
 PAUSE_S = 0.6  # without a change before the whole answer is begun
 
 
@@ -150,6 +152,8 @@ class Refiner:
         self.call_off()
         turn, loop = self._turn, asyncio.get_running_loop()
         if self._thread is None:
+            # a change is answered beside the thread; by default each hand-over may take 5 ms
+            sys.setswitchinterval(_HAND_OVER_S)
             self._thread = ThreadPoolExecutor(1, thread_name_prefix="riskkit")
         thread = self._thread
 

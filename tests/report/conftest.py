@@ -56,7 +56,7 @@ def nasty(answer: Assessment) -> Assessment:
         {
             "date": "2026-04-14",
             "who": NASTY,
-            "note": NASTY + "\x07\x00end",
+            "note": NASTY + " end",
             "parts": [NASTY],
             "floor_drain": NASTY,
             "checks": {"float_free": f"no, {NASTY}"},

@@ -71,12 +71,18 @@ def test_long_names_are_folded_between_letters_and_escaped(visited: Site) -> Non
     assert b"Nr. 7\\; S" in text.replace(b"\r\n ", b"")
 
 
-def test_a_name_cannot_add_lines(visited: Site) -> None:
-    name = "x\r\nEND:VEVENT\nATTACH:file:///etc/passwd\u2028y"
-    text = reminders_calendar(visited.changed(name=name))
-    found = icalendar.Calendar.from_ical(text)
+@pytest.mark.parametrize("cut", ["\r\n", "\n", "\u2028", "\u0085"])
+def test_a_name_cannot_add_lines(visited: Site, cut: str) -> None:
+    with pytest.raises(InputError, match=r"name: it holds the control character"):
+        visited.changed(name=f"x{cut}END:VEVENT{cut}ATTACH:file:///etc/passwd")
+
+
+def test_a_name_stays_a_name(visited: Site) -> None:
+    name = r"x\nEND:VEVENT\nATTACH:file:///etc/passwd;y,z"
+    found = icalendar.Calendar.from_ical(reminders_calendar(visited.changed(name=name)))
     assert len(found.walk("VEVENT")) == 5
     assert all("attach" not in event for event in found.walk("VEVENT"))
+    assert str(found.walk("VEVENT")[0]["summary"]).endswith(name)
 
 
 def test_the_same_home_and_day_give_the_same_bytes(visited: Site) -> None:

@@ -110,6 +110,18 @@ def test_a_text_typed_letter_by_letter_is_taken_back_whole(state: HomeState) -> 
     assert state.site == before
 
 
+def test_typing_that_begins_with_what_stands_there_can_be_taken_back(state: HomeState) -> None:
+    before = state.site
+    diameter = before.quantity("pit.diameter")
+    assert diameter is not None
+    assert state.change("pit.diameter", diameter.text, typing=True)  # such as a space after it
+    assert not state.can_undo
+    assert state.change("pit.diameter", "20 in", typing=True)
+    assert state.can_undo
+    state.undo()
+    assert state.site == before
+
+
 def test_a_file_changed_elsewhere_is_not_written_over(state: HomeState, homes: Path) -> None:
     path = homes / "split_level_on_clay.toml"
     other = HomeState(settings=FAST)
