@@ -20,7 +20,7 @@ from riskkit.errors import InputError
 if TYPE_CHECKING:
     import pint
 
-__all__ = ["EXAMPLES", "UnitSystem", "convert", "parse_quantity"]
+__all__ = ["EXAMPLES", "UnitSystem", "convert", "has_no_unit", "parse_quantity"]
 
 
 class UnitSystem(Enum):
@@ -221,3 +221,25 @@ _KINDS = {
     "mm/h": "a rain intensity", "m/s": "a soil conductivity", "s": "a time", "1": "a share or a "
     "plain number", "degC": "a temperature",
 }  # fmt: skip
+
+
+def has_no_unit(text: str) -> bool:
+    """Tell whether a text is a number, or two with "to" between, and nothing more.
+
+    Parameters
+    ----------
+    text : str
+        What was written.
+
+    Returns
+    -------
+    bool
+        True where a unit may be written after it.
+
+    Examples
+    --------
+    >>> has_no_unit("18 1/2"), has_no_unit("16 to 20"), has_no_unit("1,200"), has_no_unit("2 of 6")
+    (True, True, True, False)
+    """
+    number = rf"[-+]?\s*{NUMBER}"
+    return re.fullmatch(rf"{number}(\s+to\s+{number})?", text.translate(_SIGNS).strip()) is not None

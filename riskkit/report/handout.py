@@ -3,17 +3,30 @@
 from __future__ import annotations
 
 import datetime
-import math
 from typing import TYPE_CHECKING
 
 from riskkit.quantity import Basis
 from riskkit.report.charts import level_chart, to_svg
 from riskkit.report.cut_svg import cut_svg
 from riskkit.report.sheet import Block, Bullets, Callout, Figure, Grid, Heading, Sheet, Text
-from riskkit.report.terminal import failure_row, hours_words, minutes_words, rain_words, storm_row
+from riskkit.report.terminal import (
+    NINE_OF_TEN,
+    failure_row,
+    hours_words,
+    minutes_words,
+    storm_rain,
+    storm_row,
+)
 from riskkit.report.visit_words import day_words, visit_alerts, visit_lines
-from riskkit.report.words import CAUTIONS, duration_with_spread, sentence
-from riskkit.tables import load_sources, load_table
+from riskkit.report.words import (
+    CAUTIONS,
+    READING,
+    duration_with_spread,
+    rests_on,
+    sentence,
+    taken_words,
+)
+from riskkit.tables import load_table
 from riskkit.units import UnitSystem
 from riskkit.variables import variable
 from riskkit.visits import last_visit
@@ -139,17 +152,12 @@ def estimator_sheet(
             (1.0, 1.6, 1.6, 0.8, *[0.9] * len(after)),
             small=True,
         ),
-        Text(
-            "Middle, and in brackets the range that holds 8 of 10 draws of what the home may be. "
-            "Typical is the middle of all moments of the wet part of the storm. 'After' is the "
-            "depth of water on the floor so long after the alarm at the worst moment.",
-            small=True,
-        ),
+        Text(" ".join(READING), small=True),
         Figure(
             chart,
             f"Water level through the {storm.return_period_yr:g}-year storm, "
-            f"{rain_words(storm.depth_mm, system)} in {hours_words(storm.duration_h)}, for the "
-            "middle of what this home may be. Dashed: the pump stops at the worst moment.",
+            f"{storm_rain(storm, system)}, for the draw with the middle time. Dashed: the pump "
+            "stops at the worst moment.",
             "Rain and water level against time",
             0.8,
         ),
@@ -199,7 +207,7 @@ def _owner_grid(answer: Assessment, system: UnitSystem) -> Grid:
     rows = [
         (
             f"{s.return_period_yr:g}-year storm",
-            f"{rain_words(s.depth_mm, system)} in {hours_words(s.duration_h)}",
+            storm_rain(s, system),
             _floor_words(s),
             _first_upper(duration_with_spread(s.worst_s)),
         )
@@ -290,20 +298,13 @@ def _owner_origin(answer: Assessment) -> list[Block]:
 
 
 def _origin_grid(answer: Assessment, system: UnitSystem) -> list[Block]:
-    known = {Basis.MEASURED: "measured at the home", Basis.GIVEN: "as given"}
     order = {Basis.MEASURED: 0, Basis.GIVEN: 1, Basis.UNKNOWN: 2}
-    rows = []
-    for row in sorted(answer.assumptions, key=lambda row: order[row.basis]):
-        item = variable(row.key)
-        low, middle, high = (item.text(v, system) for v in (row.p05, row.p50, row.p95))
-        span = low if math.isclose(row.p05, row.p95) else f"{low} to {high}"
-        origin = known.get(row.basis) or f"{row.why} ({load_sources()[row.source].title})"
-        rows.append((row.words, middle, span, origin))
-    head = ("quantity", "middle", "nine in ten lie within", "from")
+    taken = sorted(answer.assumptions, key=lambda row: order[row.basis])
+    rows = [(row.words, *taken_words(row, system)) for row in taken]
+    head = ("quantity", "middle", NINE_OF_TEN, "from")
     notes = [Text(note, small=True) for note in answer.warnings]
-    pattern = answer.settings.pattern.value
     return [
-        Text(f"Rain: {_rain_words(answer)} Storms: {pattern}.", small=True),
+        *(Text(line, small=True) for line in rests_on(answer)),
         *notes,
         Grid(head, tuple(rows), (2.2, 0.9, 1.5, 2.4), small=True),
     ]

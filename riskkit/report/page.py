@@ -15,7 +15,7 @@ from riskkit.report.terminal import (
     storm_rain,
     storm_row,
 )
-from riskkit.report.words import CAUTIONS, READING, sentence, taken_words
+from riskkit.report.words import CAUTIONS, READING, rests_on, sentence, taken_words
 from riskkit.units import UnitSystem
 
 if TYPE_CHECKING:
@@ -75,6 +75,7 @@ def assessment_page(answer: Assessment, system: UnitSystem) -> str:
             rows=rows,
             nine_of_ten=NINE_OF_TEN,
             reading=READING,
+            rests_on=rests_on(answer),
             cautions=CAUTIONS,
         )
     )

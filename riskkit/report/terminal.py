@@ -20,6 +20,7 @@ from riskkit.report.words import (
     about_depth,
     about_flow,
     rain_words,
+    rests_on,
     sentence,
     short_duration,
     taken_words,
@@ -254,10 +255,7 @@ def print_assessment(answer: Assessment, console: Console, system: UnitSystem) -
 
 def _print_origin(answer: Assessment, console: Console, system: UnitSystem) -> None:
     console.print(Text("Where the numbers come from", style="bold"))
-    years = f", {answer.rain.years:g} years" if answer.rain.years else ""
-    console.print(
-        Text(f"Rain: {answer.rain.source}{years}; {answer.settings.pattern.value} storms.")
-    )
+    console.print(Text("\n".join(rests_on(answer))))
     known = [row for row in answer.assumptions if row.basis is not Basis.UNKNOWN]
     unknown = [row for row in answer.assumptions if row.basis is Basis.UNKNOWN]
     for basis in (Basis.MEASURED, Basis.GIVEN):

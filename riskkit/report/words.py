@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 from riskkit.quantity import Basis
 from riskkit.risk.outcome import Outcome
+from riskkit.risk.textures import soil_words
 from riskkit.tables import load_sources
 from riskkit.units import UnitSystem, convert
 from riskkit.variables import significant, variable
@@ -25,6 +26,7 @@ __all__ = [
     "about_share",
     "duration_with_spread",
     "rain_words",
+    "rests_on",
     "sentence",
     "short_duration",
     "taken_words",
@@ -276,6 +278,26 @@ def taken_words(row: Assumption, system: UnitSystem) -> tuple[str, str, str]:
         return middle, span, f"what “{word[1]}” stands for ({source.replace('_', ' ')})"
     origin = "measured at the home" if row.basis is Basis.MEASURED else "as given"
     return item.text(row.p50, system), span, origin
+
+
+def rests_on(answer: Assessment) -> tuple[str, str]:
+    """Say which rain and which soil an answer rests on.
+
+    Parameters
+    ----------
+    answer : Assessment
+        The answer.
+
+    Returns
+    -------
+    tuple of two str
+        The rain with its years and the pattern of its storms; the soil.
+    """
+    years = f", {answer.rain.years:g} years" if answer.rain.years else ""
+    return (
+        f"Rain: {answer.rain.source}{years}; {answer.settings.pattern.value} storms.",
+        f"Soil: {soil_words(answer.site)}.",
+    )
 
 
 def about_share(share: float) -> str:

@@ -15,7 +15,7 @@ from riskkit.quantity import UNKNOWN, Basis, Quantity
 from riskkit.risk.antecedent import WetnessBefore
 from riskkit.risk.draws import ONLY_WHEN_GIVEN, assumptions
 from riskkit.site import FEELS, TEXTURES, Site
-from riskkit.units import UnitSystem, convert
+from riskkit.units import UnitSystem, convert, has_no_unit
 from riskkit.variables import Variable, choices, variables
 
 __all__ = ["completed", "form_groups", "form_values", "known_counts", "shown_text"]
@@ -188,9 +188,9 @@ def form_values(
         quantity, taken = site.quantity(key), ""
         row = assumed.get(key)
         if quantity is None and row is not None:
-            span = f"{item.text(row.p05, system)} to {item.text(row.p95, system)}"
+            middle, span = item.spread_text(row.p05, row.p50, row.p95, system)
             why = f"from {row.taken}" if row.taken else row.why
-            taken = f"taken as about {item.text(row.p50, system)} ({span}): {why}"
+            taken = f"taken as about {middle} ({span}): {why}"
         elif quantity is None and key in ONLY_WHEN_GIVEN:
             taken = "used only when given"
         values[key] = {
@@ -306,6 +306,8 @@ def completed(text: str, item: Variable, system: UnitSystem) -> str:
     '18 in'
     >>> completed("16 to 20", variables()["pit.diameter"], UnitSystem.METRIC)
     '16 to 20 cm'
+    >>> completed("18 1/2", variables()["pit.diameter"], UnitSystem.US)
+    '18 1/2 in'
     >>> completed(" ", variables()["pit.diameter"], UnitSystem.US)
     'unknown'
     """
@@ -313,7 +315,6 @@ def completed(text: str, item: Variable, system: UnitSystem) -> str:
     if not text:
         return UNKNOWN
     unit = item.shown_unit(system)
-    number = r"[-+]?(\d+\.?\d*|\.\d+)"
-    if unit != "1" and re.fullmatch(rf"{number}(\s+to\s+{number})?", text):
+    if unit != "1" and has_no_unit(text):
         return f"{text} {unit}"
     return text

@@ -4,19 +4,17 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-from riskkit.quantity import Basis
 from riskkit.report.terminal import (
+    NINE_OF_TEN,
     failure_row,
     hours_words,
     minutes_words,
     percent_words,
-    rain_words,
+    storm_rain,
     storm_row,
 )
-from riskkit.report.words import CAUTIONS, sentence
-from riskkit.tables import load_sources
+from riskkit.report.words import CAUTIONS, READING, rests_on, sentence, taken_words
 from riskkit.units import UnitSystem
-from riskkit.variables import variable
 from riskkit.widgets.fields import known_counts
 
 if TYPE_CHECKING:
@@ -27,7 +25,6 @@ __all__ = ["answer_blocks", "least_known", "sentence_of", "state_words"]
 
 WORKING = ("storm", "rain", "most to the pit", "of pump flow", "alarm sounds", "floor stays dry")
 STOPPED = ("storm", "worst moment", "typical moment", "never")
-_KNOWN = {Basis.MEASURED: "measured at the home", Basis.GIVEN: "as given"}
 
 
 def sentence_of(answer: Assessment | None) -> str:
@@ -127,10 +124,7 @@ def answer_blocks(answer: Assessment, system: UnitSystem) -> list[dict[str, Any]
         {
             "kind": "text",
             "class": "small",
-            "text": "Middle, and in brackets the range that holds 8 of 10 draws of what the home "
-            "may be. “Typical” is the middle of all moments of the wet part of the storm; “after” "
-            "is the middle depth of water on the floor so long after the alarm at the worst "
-            "moment.",
+            "text": " ".join(READING),
         },
         {"kind": "cautions", "items": list(CAUTIONS)},
         _origin(answer, system),
@@ -138,29 +132,22 @@ def answer_blocks(answer: Assessment, system: UnitSystem) -> list[dict[str, Any]
 
 
 def _origin(answer: Assessment, system: UnitSystem) -> dict[str, Any]:
-    years = f", {answer.rain.years:g} years" if answer.rain.years else ""
     storm = answer.headline_storm
     blocks: list[dict[str, Any]] = [
         {
             "kind": "text",
-            "text": f"Rain: {answer.rain.source}{years}; {answer.settings.pattern.value} storms. "
-            f"The {storm.return_period_yr:g}-year storm brings "
-            f"{rain_words(storm.depth_mm, system)} in {hours_words(storm.duration_h)}.",
+            "text": f"{' '.join(rests_on(answer))} "
+            f"The {storm.return_period_yr:g}-year storm brings {storm_rain(storm, system)}.",
         }
     ]
     if answer.warnings:
         blocks.append({"kind": "list", "items": list(answer.warnings)})
-    rows = []
-    for row in answer.assumptions:
-        item = variable(row.key)
-        span = f"{item.text(row.p05, system)} to {item.text(row.p95, system)}"
-        origin = _KNOWN.get(row.basis) or f"{row.why} ({load_sources()[row.source].cite()})"
-        rows.append([row.words, item.text(row.p50, system), span, origin])
+    rows = [[row.words, *taken_words(row, system)] for row in answer.assumptions]
     blocks.append(
         {
             "kind": "table",
             "title": "What was taken for the home",
-            "head": ["quantity", "middle", "nine in ten lie within", "from"],
+            "head": ["quantity", "middle", NINE_OF_TEN, "from"],
             "rows": rows,
         }
     )

@@ -56,7 +56,7 @@ def test_what_a_form_shows_can_be_entered_again(demo_sites: Path, system: UnitSy
 def test_unknown_says_what_is_taken_instead() -> None:
     values = form_values(Site(), UnitSystem.US, {}, {})
     assert values["pit.depth"]["known"] is False
-    assert values["pit.depth"]["taken"].startswith("taken as about 24 in (20.5 in to 31.5 in)")
+    assert values["pit.depth"]["taken"].startswith("taken as about 24 in (20 to 31 in)")
     assert values["pit.length"]["taken"] == "used only when given"
 
 

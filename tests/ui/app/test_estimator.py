@@ -81,7 +81,7 @@ def test_unknown_and_wrong_and_measured(open_page: Callable[..., Any], served: A
         "button", name="Don't know: bottom of the pit below the basement floor"
     ).click()
     field = page.locator('[data-field="pit.depth"]')
-    expect(field.locator(".help")).to_contain_text("Taken as about 24 in (20.5 in to 31.5 in)")
+    expect(field.locator(".help")).to_contain_text("Taken as about 24 in (20 to 31 in)")
     expect(field.get_by_role("textbox")).to_have_value("")
     desk.saved(path.name)
     assert load_site(path).quantity("pit.depth") is None
