@@ -29,10 +29,13 @@ from riskkit.variables import Spread, choices, variables
 __all__ = [
     "SATURATION",
     "DailyWeather",
+    "GroundDays",
     "MonthWetness",
     "WetnessBefore",
+    "column_m_of",
     "daily_weather",
     "eve_saturation",
+    "ground_days",
     "wetness_before",
     "wetness_of",
 ]
@@ -212,14 +215,37 @@ def _bridged(degc: FloatArray) -> tuple[FloatArray, np.ndarray[tuple[int], np.dt
     return filled, long
 
 
-@lru_cache(maxsize=16)
-def eve_saturation(
-    weather: DailyWeather, latitude_deg: float, textures: tuple[str, ...], column_m: float
-) -> tuple[FloatArray, SnowDays]:
-    """Work out how full the soil was on each evening before a big storm, down to the drain.
+@dataclass(frozen=True)
+class GroundDays:
+    """Soil water and snow of a place through its days, for several textures.
 
-    The roots dry the soil as deep as they reach; below, it is taken at field capacity. Returned is
-    the mean over the whole column, which keeps its thirst as it is.
+    Parameters
+    ----------
+    saturation : (n_textures, n_roots, n_storms) array
+        Effective saturation on the evenings before big storms, for three depths of roots [-].
+    recharge_mm, unmet_mm : (n_textures, n_days) array
+        Water that drains below the roots, and what plants lack; mean of the depths of roots [mm].
+    snow : SnowDays
+        Snow and frost of all days.
+    """
+
+    saturation: FloatArray
+    recharge_mm: FloatArray
+    unmet_mm: FloatArray
+    snow: SnowDays
+
+    def __post_init__(self) -> None:
+        freeze_arrays(self)
+
+
+@lru_cache(maxsize=4)
+def ground_days(
+    weather: DailyWeather, latitude_deg: float, textures: tuple[str, ...], column_m: float
+) -> GroundDays:
+    """Follow soil water and snow through the days of a place.
+
+    The roots dry the soil as deep as they reach; below, it is taken at field capacity. The
+    saturation is the mean over the whole column, which keeps its thirst as it is.
 
     Parameters
     ----------
@@ -234,10 +260,8 @@ def eve_saturation(
 
     Returns
     -------
-    saturation : (n_textures, n_roots, n_storms) array
-        Effective saturation, for three depths of roots [-].
-    snow : SnowDays
-        Snow and frost of all days.
+    GroundDays
+        Saturation before big storms [-], water to and from the ground water [mm], snow.
 
     References
     ----------
@@ -268,8 +292,44 @@ def eve_saturation(
     dug = (depth / column_m)[:, None]
     content = dug * days.content[:, weather.eve] + (1 - dug) * soil.field_capacity[:, None]
     full = effective_saturation(content, soil.porosity[:, None], soil.effective_porosity[:, None])
-    full.flags.writeable = False
-    return full.reshape(len(textures), roots.size, weather.eve.size), snow
+    by_roots = (len(textures), roots.size, -1)
+    return GroundDays(
+        saturation=full.reshape(by_roots),
+        recharge_mm=days.recharge_mm.reshape(by_roots).mean(axis=1),
+        unmet_mm=days.unmet_mm.reshape(by_roots).mean(axis=1),
+        snow=snow,
+    )
+
+
+def eve_saturation(
+    weather: DailyWeather, latitude_deg: float, textures: tuple[str, ...], column_m: float
+) -> tuple[FloatArray, SnowDays]:
+    """Work out how full the soil was on each evening before a big storm, down to the drain.
+
+    Parameters
+    ----------
+    weather : DailyWeather
+        The days.
+    latitude_deg : float
+        Latitude of the place [degree].
+    textures : tuple of str
+        Texture classes to work it out for.
+    column_m : float
+        Depth of the soil column, from the ground to the drain [m].
+
+    Returns
+    -------
+    saturation : (n_textures, n_roots, n_storms) array
+        Effective saturation, for three depths of roots [-].
+    snow : SnowDays
+        Snow and frost of all days.
+
+    References
+    ----------
+    fao56 : see `ground_days`
+    """
+    days = ground_days(weather, latitude_deg, textures, column_m)
+    return days.saturation, days.snow
 
 
 def wetness_before(
@@ -377,10 +437,7 @@ def wetness_of(
         return None, ()
     if weather is None or latitude is None:
         return None, ("The daily temperatures of the home file were not used.",)
-    known = [site.quantity(key) for key in _COLUMN]
-    default = [variables()[key].unknown.p50 for key in _COLUMN]
-    column_m = sum(q.value if q is not None else d for q, d in zip(known, default, strict=True))
-    found = wetness_before(weather, latitude, backfill_weights(site), column_m)
+    found = wetness_before(weather, latitude, backfill_weights(site), column_m_of(site))
     if found is None:
         return None, (
             f"Only {weather.eve.size} big storms have rain and temperatures for the weeks before "
@@ -392,6 +449,28 @@ def wetness_of(
         f"Before {found.frozen_share:.0%} of the big storms the ground may have been frozen; "
         "less soaks in then and more runs along the wall, which is not reckoned with.",
     )
+
+
+def column_m_of(site: Site) -> float:
+    """Depth of the soil column at a home, from the ground to the drain.
+
+    Parameters
+    ----------
+    site : Site
+        The home.
+
+    Returns
+    -------
+    float
+        As given, or the usual depth [m].
+
+    References
+    ----------
+    arithmetic : sum
+    """
+    known = [site.quantity(key) for key in _COLUMN]
+    default = [variables()[key].unknown.p50 for key in _COLUMN]
+    return sum(q.value if q is not None else d for q, d in zip(known, default, strict=True))
 
 
 def _weighted_quantiles(values: FloatArray, weights: FloatArray) -> tuple[float, float, float]:

@@ -7,6 +7,7 @@ quantities by name, so that the same draws are used whatever is asked of them.
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cache
 from statistics import NormalDist
@@ -17,6 +18,7 @@ from riskkit.homes import Homes
 from riskkit.quantity import Basis, Quantity
 from riskkit.records import FloatArray
 from riskkit.risk.antecedent import SATURATION, WetnessBefore
+from riskkit.risk.groundwater import AUTUMN, SPRING, WATER_TABLE, GroundBefore
 from riskkit.risk.sobol import sobol_points
 from riskkit.risk.textures import backfill_weights, soil_weights, textures_at
 from riskkit.site import Site
@@ -25,7 +27,11 @@ from riskkit.variables import Shape, Spread, Variable, choices, variables
 __all__ = ["Assumption", "assumptions", "draw_homes", "middle_home"]
 
 Z95 = 1.6448536269514722  # standard normal score of 95 %
-ONLY_WHEN_GIVEN = frozenset({"pit.bottom_diameter", "pit.length", "pit.width", "ground.dry_inflow"})
+REMEMBERED = frozenset({SPRING, AUTUMN})
+"""Levels that are not drawn themselves: the water table before storms follows from them."""
+ONLY_WHEN_GIVEN = REMEMBERED | {
+    "pit.bottom_diameter", "pit.length", "pit.width", "ground.dry_inflow"
+}  # fmt: skip
 _SHARE = 1e-4  # closest that a share in a spread comes to 0 or 1
 
 
@@ -166,15 +172,15 @@ def _sobol_scores(n_draws: int, seed: int, n_columns: int) -> FloatArray:
     return scores
 
 
-def assumptions(site: Site, before: WetnessBefore | None = None) -> tuple[Assumption, ...]:
+def assumptions(site: Site, before: GroundBefore | None = None) -> tuple[Assumption, ...]:
     """List what is taken for every quantity of a home, in the order of the table.
 
     Parameters
     ----------
     site : Site
         The home.
-    before : WetnessBefore, optional
-        Wetness before big storms, for a home of which nobody says it.
+    before : GroundBefore, optional
+        Wetness and water table before big storms, where the days of a record tell them.
 
     Returns
     -------
@@ -201,15 +207,16 @@ def _replaced(site: Site) -> set[str]:
     return replaced
 
 
-def _all_assumptions(site: Site, before: WetnessBefore | None) -> tuple[Assumption, ...]:
+def _all_assumptions(site: Site, before: GroundBefore | None) -> tuple[Assumption, ...]:
     chosen: dict[str, tuple[str, Spread]] = {}
     for key, choice in choices().items():
         option = site.choice(key)
         if option is not None:
             for target, spread in choice.options[option].items():
                 chosen[target] = (f'{key.split(".")[1]} "{option}"', spread)
+    before = before or GroundBefore()
     rows = []
-    for key, item in variables().items():
+    for key, item in _drawn():
         quantity = site.quantity(key)
         if quantity is not None:  # a number beats a choice, a choice beats a default
             value = quantity.value
@@ -223,8 +230,11 @@ def _all_assumptions(site: Site, before: WetnessBefore | None) -> tuple[Assumpti
             continue
         else:
             taken, basis, spread = "", Basis.UNKNOWN, item.unknown
-            if key == SATURATION and before is not None:
-                spread = before.spread
+            if key == SATURATION and before.wetness is not None:
+                spread = before.wetness.spread
+            if key == WATER_TABLE and before.water_table is not None:
+                found = before.water_table
+                taken, basis, spread = found.taken, found.basis, found.spread
         rows.append(
             Assumption(
                 key, item.words, taken, spread.p05, spread.p50, spread.p95, basis,
@@ -234,7 +244,12 @@ def _all_assumptions(site: Site, before: WetnessBefore | None) -> tuple[Assumpti
     return tuple(rows)
 
 
-def draw_homes(site: Site, n_draws: int, seed: int, before: WetnessBefore | None = None) -> Homes:
+def _drawn() -> list[tuple[str, Variable]]:
+    """Quantities that have a column of the sequence."""
+    return [(key, item) for key, item in variables().items() if key not in REMEMBERED]
+
+
+def draw_homes(site: Site, n_draws: int, seed: int, before: GroundBefore | None = None) -> Homes:
     """Draw many homes that all agree with what is known.
 
     Parameters
@@ -245,8 +260,8 @@ def draw_homes(site: Site, n_draws: int, seed: int, before: WetnessBefore | None
         How many draws, a power of two [-].
     seed : int
         Of the scrambling; the same seed gives the same draws [-].
-    before : WetnessBefore, optional
-        Wetness before big storms, for a home of which nobody says it.
+    before : GroundBefore, optional
+        Wetness and water table before big storms, where the days of a record tell them.
 
     Returns
     -------
@@ -263,18 +278,18 @@ def draw_homes(site: Site, n_draws: int, seed: int, before: WetnessBefore | None
     sobol1967 : the sequence
     matousek1998 : its scramble
     """
-    return _realise(site, _sobol_scores(n_draws, seed, len(variables()) + 3), before)
+    return _realise(site, _sobol_scores(n_draws, seed, len(_drawn()) + 3), before)
 
 
-def middle_home(site: Site, before: WetnessBefore | None = None) -> Homes:
+def middle_home(site: Site, before: GroundBefore | None = None) -> Homes:
     """Return the one home with every quantity at its middle.
 
     Parameters
     ----------
     site : Site
         The home.
-    before : WetnessBefore, optional
-        Wetness before big storms, for a home of which nobody says it.
+    before : GroundBefore, optional
+        Wetness and water table before big storms, where the days of a record tell them.
 
     Returns
     -------
@@ -285,25 +300,28 @@ def middle_home(site: Site, before: WetnessBefore | None = None) -> Homes:
     ----------
     arithmetic : all scores are zero
     """
-    return _realise(site, np.zeros((1, len(variables()) + 3)), before)
+    return _realise(site, np.zeros((1, len(_drawn()) + 3)), before)
 
 
-def _realise(site: Site, scores: FloatArray, before: WetnessBefore | None) -> Homes:
+def _realise(site: Site, scores: FloatArray, before: GroundBefore | None) -> Homes:
     """Put scores (n_draws, n_quantities + 3) through the distributions of a home."""
     taken = {row.key: row for row in _all_assumptions(site, before)}
     values: dict[str, FloatArray] = {}
-    for column, (key, item) in enumerate(variables().items()):
-        values[item.name] = _values(item, taken.get(key), scores[:, column])
+    before = before or GroundBefore()
+    scores = _wetness_with_water_table(scores, taken, before)
+    columns = {key: column for column, (key, _) in enumerate(_drawn())}
+    for key, item in _drawn():
+        values[item.name] = _values(item, taken.get(key), scores[:, columns[key]])
     soil_score, backfill_score, rain_score = scores[:, -3], scores[:, -2], scores[:, -1]
     soil = textures_at(soil_weights(site), soil_score)
     backfill = soil  # mostly what was dug out
     if site.choice("ground.backfill") is not None:
         backfill = textures_at(backfill_weights(site), backfill_score)
-    if before is not None and taken[SATURATION].why == before.spread.words:
-        item, column = variables()[SATURATION], list(variables()).index(SATURATION)
-        values[item.name] = _wetness_of(backfill, before, item, scores[:, column])
+    if before.wetness is not None and taken[SATURATION].why == before.wetness.spread.words:
+        item, score = variables()[SATURATION], scores[:, columns[SATURATION]]
+        values[item.name] = _wetness_of(backfill, before.wetness, item, score)
     inflow = taken.get("ground.dry_inflow")
-    unknown = taken["ground.water_table_depth"].basis is Basis.UNKNOWN
+    unknown = taken[WATER_TABLE].basis is Basis.UNKNOWN
     if inflow is not None and inflow.p50 > 0 and unknown:
         values["water_table_depth_m"] = np.full(len(scores), np.nan)  # derived from the inflow
     _put_in_order(values, {key for key in taken if taken[key].basis is not Basis.UNKNOWN})
@@ -315,6 +333,21 @@ def _realise(site: Site, scores: FloatArray, before: WetnessBefore | None) -> Ho
         pit_table=site.pairs("pit.table"),
         pump_curve=site.pairs("pump.curve"),
     )
+
+
+def _wetness_with_water_table(
+    scores: FloatArray, taken: Mapping[str, Assumption], before: GroundBefore
+) -> FloatArray:
+    """Let ground water stand high in the draws whose soil is wet, as it does before the storms."""
+    wetness, table = before.wetness, before.water_table
+    if wetness is None or table is None or taken[SATURATION].why != wetness.spread.words:
+        return scores
+    keys = [key for key, _ in _drawn()]
+    wet, deep = scores[:, keys.index(SATURATION)], keys.index(WATER_TABLE)
+    go = table.with_wetness
+    scores = scores.copy()
+    scores[:, deep] = go * wet + np.sqrt(1 - go**2) * scores[:, deep]
+    return scores
 
 
 def _values(item: Variable, row: Assumption | None, score: FloatArray) -> FloatArray:
