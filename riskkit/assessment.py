@@ -21,7 +21,6 @@ from riskkit.records import (
     FloatArray,
     PitModel,
 )
-from riskkit.risk.antecedent import DailyWeather
 from riskkit.risk.critical import (
     CriticalStorm,
     critical_storms,
@@ -30,6 +29,7 @@ from riskkit.risk.critical import (
     padded_rain_mm,
     wet_moments,
 )
+from riskkit.risk.days import DailyWeather
 from riskkit.risk.draws import Assumption, assumptions, draw_homes, middle_home
 from riskkit.risk.failure import (
     HOURS_AFTER,

@@ -15,24 +15,24 @@ from statistics import NormalDist
 import numpy as np
 
 from riskkit.homes import Homes
-from riskkit.quantity import Basis, Quantity
+from riskkit.quantity import Basis
 from riskkit.records import FloatArray
-from riskkit.risk.antecedent import SATURATION, WetnessBefore
+from riskkit.risk.antecedent import SATURATION
 from riskkit.risk.groundwater import AUTUMN, SPRING, WATER_TABLE, GroundBefore
+from riskkit.risk.saturation import saturation_by_texture, saturation_of
 from riskkit.risk.sobol import sobol_points
+from riskkit.risk.spreads import known_spread, spread_at
 from riskkit.risk.textures import backfill_weights, soil_weights, textures_at
 from riskkit.site import Site
-from riskkit.variables import Shape, Spread, Variable, choices, variables
+from riskkit.variables import Spread, Variable, choices, variables
 
 __all__ = ["Assumption", "assumptions", "draw_homes", "middle_home"]
 
-Z95 = 1.6448536269514722  # standard normal score of 95 %
 REMEMBERED = frozenset({SPRING, AUTUMN})
 """Levels that are not drawn themselves: the water table before storms follows from them."""
 ONLY_WHEN_GIVEN = REMEMBERED | {
     "pit.bottom_diameter", "pit.length", "pit.width", "ground.dry_inflow"
 }  # fmt: skip
-_SHARE = 1e-4  # closest that a share in a spread comes to 0 or 1
 
 
 @dataclass(frozen=True)
@@ -66,101 +66,6 @@ class Assumption:
     basis: Basis
     source: str
     why: str
-
-
-def _to_scale(value: FloatArray, scale: str) -> FloatArray:
-    if scale == "log":
-        return np.log(value)
-    if scale == "logit":
-        inside = np.clip(value, _SHARE, 1 - _SHARE)
-        return np.log(inside / (1 - inside))
-    return value
-
-
-def _from_scale(value: FloatArray, scale: str) -> FloatArray:
-    if scale == "log":
-        return np.exp(value)
-    if scale == "logit":
-        return 1 / (1 + np.exp(-value))
-    return value
-
-
-def spread_at(spread: Spread, scale: str, score: FloatArray) -> FloatArray:
-    """Return the values of a two-piece normal distribution at standard normal scores.
-
-    On its scale (plain, log or logit) the distribution has the given median, and on either side of
-    it the standard deviation that puts the given 5 % and 95 % points where they belong.
-
-    Parameters
-    ----------
-    spread : Spread
-        The 5 %, 50 % and 95 % points [any].
-    scale : str
-        ``normal``, ``log`` or ``logit``.
-    score : (n_draws,) array
-        Standard normal scores [-].
-
-    Returns
-    -------
-    (n_draws,) array
-        Values in the unit of the spread [any].
-
-    References
-    ----------
-    arithmetic : two half normal distributions joined at the median
-
-    Examples
-    --------
-    >>> spread_at(Spread(10, 20, 40, "", ""), "log", np.array([-Z95, 0, Z95])).round(6)
-    array([10., 20., 40.])
-    """
-    low, middle, high = _to_scale(np.array([spread.p05, spread.p50, spread.p95]), scale)
-    sd = np.where(score < 0, middle - low, high - middle) / Z95
-    return _from_scale(middle + sd * score, scale)
-
-
-def known_spread(quantity: Quantity, shape: Shape) -> Spread | None:
-    """Return the spread that is left when a value is measured, given, or given as a range.
-
-    Parameters
-    ----------
-    quantity : Quantity
-        The value and how it is known.
-    shape : Shape
-        What is left of the spread, from ``tables/quantities.csv``.
-
-    Returns
-    -------
-    Spread or None
-        None where the value is exact: a zero, or a share of none or all.
-
-    References
-    ----------
-    judgement : the standard deviations stand in the table
-    """
-    if quantity.low is not None and quantity.high is not None:
-        low, high = quantity.low, quantity.high
-        if shape.scale == "log":
-            low = max(low, 1e-3 * high)  # a range from zero has no logarithm
-        ends = _to_scale(np.array([low, high]), shape.scale)
-        middle = float(_from_scale(np.array(ends.mean()), shape.scale))
-        return Spread(low, middle, high, "the range given", "arithmetic")
-    value = quantity.value
-    sd = shape.measured if quantity.basis is Basis.MEASURED else shape.given
-    if value == 0 and shape.kind == "relative":
-        return None
-    if shape.kind == "logit":
-        if value <= _SHARE or value >= 1 - _SHARE:
-            return None
-        ends = _to_scale(np.array(value), "logit") + np.array([-1, 1]) * Z95 * sd
-        ends = _from_scale(ends, "logit")
-    elif shape.scale == "log":
-        ends = value * np.exp(np.array([-1, 1]) * Z95 * sd)
-    else:
-        ends = value + np.array([-1, 1]) * Z95 * (
-            sd * abs(value) if shape.kind == "relative" else sd
-        )
-    return Spread(float(ends[0]), value, float(ends[1]), quantity.basis.value, "judgement")
 
 
 @cache
@@ -230,11 +135,11 @@ def _all_assumptions(site: Site, before: GroundBefore | None) -> tuple[Assumptio
             continue
         else:
             taken, basis, spread = "", Basis.UNKNOWN, item.unknown
-            if key == SATURATION and before.wetness is not None:
-                spread = before.wetness.spread
             if key == WATER_TABLE and before.water_table is not None:
                 found = before.water_table
                 taken, basis, spread = found.taken, found.basis, found.spread
+        if key == SATURATION and quantity is None:
+            spread = saturation_of(site, before.wetness)
         rows.append(
             Assumption(
                 key, item.words, taken, spread.p05, spread.p50, spread.p95, basis,
@@ -317,9 +222,10 @@ def _realise(site: Site, scores: FloatArray, before: GroundBefore | None) -> Hom
     backfill = soil  # mostly what was dug out
     if site.choice("ground.backfill") is not None:
         backfill = textures_at(backfill_weights(site), backfill_score)
-    if before.wetness is not None and taken[SATURATION].why == before.wetness.spread.words:
+    if site.quantity(SATURATION) is None:
         item, score = variables()[SATURATION], scores[:, columns[SATURATION]]
-        values[item.name] = _wetness_of(backfill, before.wetness, item, score)
+        of_texture = saturation_by_texture(site, before.wetness)
+        values[item.name] = _saturations(backfill, of_texture, item, score)
     inflow = taken.get("ground.dry_inflow")
     unknown = taken[WATER_TABLE].basis is Basis.UNKNOWN
     if inflow is not None and inflow.p50 > 0 and unknown:
@@ -359,14 +265,14 @@ def _values(item: Variable, row: Assumption | None, score: FloatArray) -> FloatA
     return np.clip(spread_at(spread, item.shape.scale, score), item.low, item.high)
 
 
-def _wetness_of(
-    textures: tuple[str, ...], before: WetnessBefore, item: Variable, score: FloatArray
+def _saturations(
+    textures: tuple[str, ...], of_texture: Mapping[str, Spread], item: Variable, score: FloatArray
 ) -> FloatArray:
     """Each draw gets the wetness of its own soil: clay stays wetter than sand."""
     saturation = np.empty(score.size)
     for texture in dict.fromkeys(textures):
         mine = np.array([name == texture for name in textures])
-        values = spread_at(before.by_texture[texture], item.shape.scale, score[mine])
+        values = spread_at(of_texture[texture], item.shape.scale, score[mine])
         saturation[mine] = np.clip(values, item.low, item.high)
     return saturation
 

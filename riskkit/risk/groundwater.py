@@ -23,13 +23,8 @@ from riskkit.inflow.watertable import (
 )
 from riskkit.quantity import Basis, Quantity
 from riskkit.records import FloatArray
-from riskkit.risk.antecedent import (
-    DailyWeather,
-    WetnessBefore,
-    column_m_of,
-    ground_days,
-    wetness_of,
-)
+from riskkit.risk.antecedent import WetnessBefore, wetness_of
+from riskkit.risk.days import DailyWeather, column_m_of, ground_days
 from riskkit.risk.levels import LEVELS, WaterLevels
 from riskkit.risk.textures import soil_weights
 from riskkit.site import Site

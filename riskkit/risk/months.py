@@ -7,14 +7,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from riskkit.errors import InputError
-from riskkit.risk.antecedent import (
-    DailyWeather,
-    MonthWetness,
-    WetnessBefore,
-    column_m_of,
-    ground_days,
-    wetness_before,
-)
+from riskkit.risk.antecedent import MonthWetness, WetnessBefore, wetness_before
+from riskkit.risk.days import DailyWeather, column_m_of, ground_days
 from riskkit.risk.groundwater import GroundBefore, MonthLevel, WaterTableBefore, ground_before
 from riskkit.risk.levels import WaterLevels
 from riskkit.risk.textures import backfill_weights, soil_weights

@@ -15,7 +15,7 @@ from riskkit.rainfall.quality import Verdict, check_record
 from riskkit.rainfall.readers import read_rain
 from riskkit.rainfall.temperature import read_temperature
 from riskkit.records import DepthDurationFrequency, RainRecord, Series
-from riskkit.risk.antecedent import DailyWeather, daily_weather
+from riskkit.risk.days import DailyWeather, daily_weather
 from riskkit.risk.levels import LEVELS, WaterLevels, read_levels
 from riskkit.site import Site
 

@@ -12,7 +12,7 @@ from riskkit.cli import main
 from riskkit.inflow.watertable import net_recharge_mm, water_table_m
 from riskkit.quantity import Basis
 from riskkit.report.json_form import assessment_form
-from riskkit.risk.antecedent import DailyWeather, column_m_of, ground_days
+from riskkit.risk.days import DailyWeather, column_m_of, ground_days
 from riskkit.risk.draws import Assumption, draw_homes
 from riskkit.risk.groundwater import ground_before
 from riskkit.risk.levels import WaterLevels
