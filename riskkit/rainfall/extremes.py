@@ -11,9 +11,8 @@ import numpy as np
 
 from riskkit.errors import InputError, OutOfRangeWarning, RangeError
 from riskkit.rainfall.frequency import (
-    GEV_MIN_YEARS,
-    bootstrap_limits_mm,
     depth_by_return_period_mm,
+    depth_limits_mm,
     monotone_depths_mm,
     to_partial_duration,
 )
@@ -56,7 +55,7 @@ def depth_duration_frequency(
     return_period_yr: Sequence[float] = RETURN_PERIODS_YR,
     ratios: RatioSet | None = None,
     min_known_share: float = 0.8,
-    n_resamples: int = 500,
+    n_resamples: int = 1000,
 ) -> DepthDurationFrequency:
     """Depths by duration and partial-duration return period from a record.
 
@@ -82,7 +81,7 @@ def depth_duration_frequency(
     min_known_share : float
         Share of a year that must be known for it to count, 0 to 1 [-].
     n_resamples : int
-        How often the years are drawn for the limits [-].
+        How many records are simulated for the limits [-].
 
     Returns
     -------
@@ -123,7 +122,7 @@ def depth_duration_frequency(
         notes.append(text)
     depth = depth_by_return_period_mm(true_mm, period)
     _need_rain(depth, own_h)
-    limits = None if rng is None else bootstrap_limits_mm(true_mm, period, rng, n_resamples)
+    limits = None if rng is None else depth_limits_mm(true_mm, period, rng, n_resamples)
     if short_h.size:
         chosen = ratios or (RatioSet.ONE_HOUR if own_h[0] <= 1.0 else RatioSet.REGION_MEAN)
         base, short = ratios_between(chosen, short_h, own_h)
@@ -173,13 +172,8 @@ def _about_years(maxima: AnnualMaxima, min_known_share: float) -> list[str]:
     n = maxima.year.size
     notes = [
         f"The depths rest on {n} of {maxima.years_seen} years of record, each known to at least "
-        f"{100 * min_known_share:.0f} %; "
-        + (
-            "generalised extreme-value distribution by L-moments, Gumbel where its shape would "
-            "bound the rain."
-            if n >= GEV_MIN_YEARS
-            else f"Gumbel distribution by L-moments, because there are fewer than {GEV_MIN_YEARS}."
-        )
+        f"{100 * min_known_share:.0f} %; generalised extreme-value distribution by L-moments, its "
+        "shape shared by all durations and drawn towards that of the world's long records."
     ]
     touched = int(maxima.beside_gap.max())
     if touched:
