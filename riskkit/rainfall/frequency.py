@@ -278,7 +278,8 @@ def _reduced_variates(maxima: FloatArray, rng: np.random.Generator, n: int) -> F
     size, axes = np.linalg.eigh(ranked @ ranked.T / np.sum(scores**2))
     mix = axes * np.sqrt(np.maximum(size, 0.0))
     normal = mix @ rng.standard_normal((n, maxima.shape[0], years))
-    return np.interp(normal, *_reduced_of_normal())
+    score, reduced = _reduced_of_normal()
+    return np.asarray(np.interp(normal, score, reduced))
 
 
 @cache
