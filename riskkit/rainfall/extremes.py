@@ -8,6 +8,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from riskkit.errors import InputError, OutOfRangeWarning, RangeError
 from riskkit.rainfall.frequency import (
@@ -27,6 +28,7 @@ __all__ = [
     "compare_tables",
     "depth_duration_frequency",
     "scale_by_climate",
+    "warmed",
     "warming_factor",
 ]
 
@@ -210,11 +212,15 @@ class TableComparison:
         Return periods in both [yr].
     difference_pct : (n_durations, n_periods) array
         First table less the second, in per cent of the second [%].
+    inside : (n_durations, n_periods) array of bool, optional
+        True where the second table's depth lies within the limits of the first [-]; None where the
+        first has none.
     """
 
     duration_h: FloatArray
     return_period_yr: FloatArray
     difference_pct: FloatArray
+    inside: NDArray[np.bool_] | None = None
 
 
 def compare_tables(
@@ -250,12 +256,16 @@ def compare_tables(
     columns = _shared(first.return_period_yr, second.return_period_yr)
     if not rows[0] or not columns[0]:
         raise InputError("rain tables", "they share no duration or no return period")
-    mine = first.depth_mm[np.ix_(rows[0], columns[0])]
+    cells = np.ix_(rows[0], columns[0])
     theirs = second.depth_mm[np.ix_(rows[1], columns[1])]
+    inside = None
+    if first.lower_mm is not None and first.upper_mm is not None:
+        inside = (first.lower_mm[cells] <= theirs) & (theirs <= first.upper_mm[cells])
     return TableComparison(
         duration_h=first.duration_h[rows[0]],
         return_period_yr=first.return_period_yr[columns[0]],
-        difference_pct=100.0 * (mine / theirs - 1.0),
+        difference_pct=100.0 * (first.depth_mm[cells] / theirs - 1.0),
+        inside=inside,
     )
 
 
@@ -268,6 +278,43 @@ def _shared(mine: FloatArray, theirs: FloatArray) -> tuple[list[int], list[int]]
         if np.isclose(a, b, rtol=0.005)
     ]
     return [i for i, _ in pairs], [j for _, j in pairs]
+
+
+def warmed(table: DepthDurationFrequency, warming_k: float) -> DepthDurationFrequency:
+    """Scale a table to a warmer climate, and say so in its notes.
+
+    Parameters
+    ----------
+    table : DepthDurationFrequency
+        The table.
+    warming_k : float
+        Warming after the years of the record, -2 to 6 [K].
+
+    Returns
+    -------
+    DepthDurationFrequency
+        The scaled table; the same one where the warming is zero.
+
+    Raises
+    ------
+    RangeError
+        Where the warming is outside -2 to 6 K.
+
+    References
+    ----------
+    ipcc_ar6 : B.2.4
+    """
+    if not -2.0 <= warming_k <= 6.0:
+        raise RangeError("warming", f"{warming_k:g} K is outside -2 to 6 K", "for example 2")
+    if warming_k == 0.0:
+        return table
+    scaled = scale_by_climate(table, warming_factor(warming_k))
+    note = (
+        f"All depths are for a climate {warming_k:g} K warmer than the years of the record or "
+        f"table, 7 % more rain per kelvin, a factor of {warming_factor(warming_k):.3g}; short "
+        "bursts may grow more."
+    )
+    return dataclasses.replace(scaled, notes=(*table.notes, note))
 
 
 def warming_factor(warming_k: float, share_per_k: float = 0.07) -> float:

@@ -26,7 +26,6 @@ __all__ = [
 ]
 
 FEWEST_YEARS = 10  # the approximation of the probability needs some
-SIGNIFICANT = 0.05
 
 
 @dataclass(frozen=True)
@@ -148,8 +147,8 @@ def yearly_totals_mm(
     arithmetic : sums
     """
     years = counted_years(record, min_known_share)
-    total = np.add.reduceat(np.nan_to_num(record.depth_mm), years.first) / years.known_share
-    return years.year[years.counts], total[years.counts]
+    total = np.add.reduceat(np.nan_to_num(record.depth_mm), years.first)
+    return years.year[years.counts], total[years.counts] / years.known_share[years.counts]
 
 
 def totals_step(record: RainRecord) -> Step | None:
@@ -183,18 +182,18 @@ def maxima_step(record: RainRecord, duration_h: float = 24.0) -> Step | None:
     record : RainRecord
         The record.
     duration_h : float
-        Duration, a multiple of the record's interval [h].
+        Duration [h].
 
     Returns
     -------
     Step or None
-        None where fewer than ten years count.
+        None where fewer than ten years count, or the duration is no multiple.
 
     References
     ----------
     pettitt1979 : test
     """
-    if _counted(record) < FEWEST_YEARS:
+    if _counted(record) < FEWEST_YEARS or duration_h * 3600.0 % record.interval_s:
         return None
     maxima = annual_maxima(record, [duration_h])
     return pettitt(maxima.depth_mm[0], maxima.year)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import dataclasses
+
 import lmoments3
 import numpy as np
 import pytest
@@ -12,6 +14,7 @@ from riskkit.rainfall.extremes import (
     compare_tables,
     depth_duration_frequency,
     scale_by_climate,
+    warmed,
     warming_factor,
 )
 from riskkit.rainfall.frequency import (
@@ -467,6 +470,13 @@ def test_tables_side_by_side() -> None:
     own = gumbel_table(Series.PARTIAL_DURATION, [1, 2, 5, 10])
     official = scale_by_climate(gumbel_table(Series.ANNUAL_MAXIMUM, [2, 5, 10, 25]), 1.25)
     found = compare_tables(own, official)
+    assert found.inside is None
+    limits = dataclasses.replace(own, lower_mm=own.depth_mm * 0.9, upper_mm=own.depth_mm * 1.3)
+    inside = compare_tables(limits, official).inside
+    assert inside is not None and inside.all()  # the official depths are a quarter larger
+    narrow = dataclasses.replace(own, lower_mm=own.depth_mm * 0.9, upper_mm=own.depth_mm * 1.2)
+    inside = compare_tables(narrow, official).inside
+    assert inside is not None and not inside.any()
     assert found.return_period_yr.tolist() == [2, 5, 10]
     np.testing.assert_allclose(found.difference_pct, -20.0, rtol=1e-9)
     far = DepthDurationFrequency(
@@ -489,3 +499,27 @@ def test_climate_factor() -> None:
     assert warming_factor(2.0) == pytest.approx(1.07 * 1.07)
     with pytest.warns(OutOfRangeWarning, match="warming"):
         warming_factor(9.0)
+    assert warmed(table, 0.0) is table
+    two = warmed(table, 2.0)
+    np.testing.assert_allclose(two.depth_mm, 1.1449 * table.depth_mm)
+    assert "2 K warmer" in two.notes[-1] and len(two.notes) == len(table.notes) + 1
+    with pytest.raises(RangeError, match="warming: 9 K is outside"):
+        warmed(table, 9.0)
+
+
+def test_why_short_depths_are_not_scaled_from_hours() -> None:
+    # 10-year depths printed in official tables, 5, 10, 15, 30 min, 1 h, 24 h: near Pittsburgh and
+    # Champaign [in], Charlottetown [mm]. A power law through 1 h and 24 h makes five minutes a
+    # third to twice too large; the published ratios are within a sixth everywhere.
+    known = duration_ratios(RatioSet.ONE_HOUR)
+    hours = known.duration_h[:4]
+    for official in (
+        [0.519, 0.802, 0.987, 1.37, 1.74, 3.34],
+        [0.647, 0.999, 1.23, 1.71, 2.17, 4.31],
+        [8.9, 12.4, 15.0, 19.7, 28.4, 90.6],
+    ):
+        exponent = np.log(official[5] / official[4]) / np.log(24.0)
+        scaled = official[4] * hours**exponent / official[:4] - 1.0
+        by_ratio = official[4] * known.ratio[:4] / official[:4] - 1.0
+        assert np.all(np.abs(by_ratio) < 0.15)
+        assert scaled[0] > 0.28 and np.abs(scaled).mean() > 2 * np.abs(by_ratio).mean()
