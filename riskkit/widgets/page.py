@@ -29,6 +29,7 @@ from riskkit.units import UnitSystem
 from riskkit.variables import variables
 from riskkit.widgets.cut import MovingCut, scene_of, story_of
 from riskkit.widgets.fields import completed, form_groups, form_values, known_counts
+from riskkit.widgets.finder import RainFinder
 from riskkit.widgets.homefile import list_homes, list_rain, list_temperatures, name_to_path
 from riskkit.widgets.panels import AnswerHead, Form, Opener, Sheet, TopBar
 from riskkit.widgets.state import HomeState, Kept
@@ -70,6 +71,7 @@ class HomePage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no typ
         self._spec: tuple[object, dict[str, Any]] | None = None
         state.prepare = self._prepare
         self.bar, self.opener, self.form = TopBar(), Opener(), Form()
+        self.finder = RainFinder(state, self._show_all)
         self.head, self.cut, self.sheet = AnswerHead(), MovingCut(), Sheet(title="Tables")
         alt.JupyterChart.enable_offline()
         self.chart = alt.JupyterChart(
@@ -94,7 +96,7 @@ class HomePage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no typ
         list of widgets
             From top to bottom.
         """
-        return [self.form]
+        return [self.form, self.finder.panel]
 
     def switch_panels(self) -> list[ipywidgets.DOMWidget]:
         """Return what stands between the sentence and the picture.
