@@ -40,8 +40,9 @@ __all__ = ["HomePage"]
 
 _CHART_PX = 480  # so that it stands beside the form on a tablet without being made smaller
 _CHART_WORDS = (
-    "Rain and water level through the storm, for the middle of what this home may be: with the "
-    "pump working, and with the pump stopping at the worst moment. The tables below give the times."
+    "Rain and water level through the storm, for the draw of this home with the middle time: with "
+    "the pump working, and with the pump stopping at the worst moment. The tables below give the "
+    "spread of the times."
 )
 
 
@@ -401,7 +402,7 @@ def _spec(answer: Assessment, system: UnitSystem) -> dict[str, Any]:
 
 
 def _picture_words(*, stopped: bool) -> str:
-    home = "The middle of what this home may be."
+    home = "The draw of this home with the middle time."
     return f"{home} The pump stops at the worst moment." if stopped else f"{home} The pump works."
 
 
