@@ -388,10 +388,11 @@ def _pictures(
             answer.headline_storm,
             stopped=stopped,
             system=system,
-            sentence=_picture_words(stopped=stopped),
+            sentence="",
             pit=pit_of(home),
         )
-        return scene_of(home, system), story
+        words = _picture_words(story["stopped_at_s"])
+        return scene_of(home, system), story | {"sentence": words}
     except RiskkitError:
         return {}, {}
 
@@ -401,9 +402,13 @@ def _spec(answer: Assessment, system: UnitSystem) -> dict[str, Any]:
     return level_spec(answer, system, headline, width_px=_CHART_PX)
 
 
-def _picture_words(*, stopped: bool) -> str:
+def _picture_words(stopped_at_s: float | None) -> str:
     home = "The draw of this home with the middle time."
-    return f"{home} The pump stops at the worst moment." if stopped else f"{home} The pump works."
+    if stopped_at_s is None:
+        return f"{home} The pump works."
+    if stopped_at_s > 0:
+        return f"{home} The pump stops so that the alarm sounds at the worst moment."
+    return f"{home} The pump had stopped before the storm; the alarm sounds at the worst moment."
 
 
 def _empty_chart() -> alt.Chart:
