@@ -77,7 +77,8 @@ def _panel(found: RainAnalysis, hours: float, system: UnitSystem, width_px: int)
 
     unit = "in" if system is UnitSystem.US else "mm"
     size = convert(1.0, "mm", unit)
-    colours = alt.Scale(domain=[_MEASURED, _FITTED, _OFFICIAL], range=[LINE, WATER, STOPPED])
+    names = [_MEASURED, _FITTED, *([] if found.official is None else [_OFFICIAL])]
+    colours = alt.Scale(domain=names, range=[LINE, WATER, STOPPED][: len(names)])
     colour = alt.Color("what:N", scale=colours, title=None)
     ticks = [1, 2, 5, 10, 25, 50, 100]
     x = alt.X("years:Q", title="return period [years]", axis=alt.Axis(values=ticks),
