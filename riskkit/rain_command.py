@@ -185,10 +185,16 @@ def wanted_record(options: argparse.Namespace) -> Path | None:
         for name in ("near", "within", "fetch", "years", "store"):
             if getattr(options, name) is not None:
                 raise InputError(f"--{name}", "it does not go with a file", "leave one out")
-    elif options.fetch is None and options.chart is not None:
-        raise InputError("--chart", "there is no record", "name a file, or a station with --fetch")
-    elif options.fetch is None and options.years is not None:
-        raise InputError("--years", "there is nothing to fetch", "name a station with --fetch")
+    elif options.fetch is None:
+        for name, value in (("chart", options.chart), ("official", options.table),
+                            ("neighbour", options.neighbour)):  # fmt: skip
+            if value is not None:
+                right = "name a file, or a station with --fetch"
+                raise InputError(f"--{name}", "there is no record to look at", right)
+        if options.years is not None:
+            raise InputError("--years", "there is nothing to fetch", "name a station with --fetch")
+    if options.neighbour is None and options.neighbour_unit is not None:
+        raise InputError("--neighbour-unit", "there is no neighbour", "name one with --neighbour")
     return record
 
 

@@ -142,6 +142,10 @@ def depth_duration_frequency(
         notes.append(f"{raised} depths were raised so that no longer or rarer rain has less.")
     lower = upper = None
     if limits is not None:
+        notes.append(
+            "The limits cover the chance in so few years, and the spread of ratios where they are "
+            "used; not faults of the gauge, nor a climate that changes."
+        )
         lower = np.minimum(monotone_depths_mm(limits[0])[0], depth)
         upper = np.maximum(monotone_depths_mm(limits[1])[0], depth)
     return DepthDurationFrequency(

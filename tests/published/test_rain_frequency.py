@@ -9,7 +9,7 @@ import pytest
 
 from riskkit.rainfall.frequency import shrunk_shape
 from riskkit.rainfall.homogeneity import pettitt
-from riskkit.rainfall.lmoments import sample_lmoments
+from riskkit.rainfall.lmoments import gev_shape, sample_lmoments
 from riskkit.rainfall.peaks import (
     GeneralisedPareto,
     PeakSeries,
@@ -18,6 +18,7 @@ from riskkit.rainfall.peaks import (
     pareto_quantile,
 )
 from riskkit.rainfall.plotting import CUNNANE, GRINGORTEN, plot_correlation, plotting_position
+from riskkit.tables import load_table
 
 published = partial(pytest.mark.published, stage="rain")
 
@@ -126,3 +127,32 @@ def test_shape_drawn_towards_the_world_survey() -> None:
         assert shrunk_shape(np.array(-0.114 + 0.69 * n**-0.98), n) == pytest.approx(-0.114)
         one_off = shrunk_shape(np.array(-0.114 + 0.69 * n**-0.98 - 0.045 - 1.27 * n**-0.70), n)
         assert one_off == pytest.approx(-0.114 - 0.045)
+
+
+@published(
+    what="fitted shapes of 40 to 163 years have the mean and spread of the survey",
+    source="papalexiou2013", where="mean and spread by length of record", origin="memory",
+    tolerance="0.01; 10 % (simulated from its true shapes)",
+)  # fmt: skip
+def test_the_survey_is_what_samples_of_its_true_shapes_give() -> None:
+    rng = np.random.default_rng(12)
+    for n in (40, 80, 163):
+        true = rng.normal(-0.114, 0.045, (10_000, 1))
+        moments = sample_lmoments(
+            -np.expm1(true * np.log(rng.standard_exponential((10_000, n)))) / true
+        )
+        fitted = gev_shape(moments.t3)
+        assert fitted.mean() == pytest.approx(-0.114 + 0.69 * n**-0.98, abs=0.01)
+        assert fitted.std() == pytest.approx(0.045 + 1.27 * n**-0.70, rel=0.10)
+
+
+@published(
+    what="usual depths of new snow over its water pass the check, a tenth of them does not",
+    source="baxter2005", where="abstract: a mean of 13, in place of the usual 10",
+    origin="printed", tolerance="inside",
+)  # fmt: skip
+def test_snow_over_its_water() -> None:
+    row = next(r for r in load_table("quality_limits").rows if r["check"] == "snow over its water")
+    low, high = float(row["warn_below"]), float(row["warn_above"])
+    assert all(low < ratio < high for ratio in (10, 13))
+    assert all(not low < ratio * wrong < high for ratio in (10, 13) for wrong in (0.1, 10, 25.4))

@@ -230,6 +230,7 @@ def test_the_command(files: Path, capsys: pytest.CaptureFixture[str]) -> None:
         (["--chart", "own.csv"], "own.csv"),
         (["--chart", "near.csv", "--neighbour", "near.csv"], "near.csv"),
         (["--official", "near.csv"], "near.csv"),
+        (["--neighbour-unit", "in"], "--neighbour-unit: there is no neighbour"),
     ],
 )
 def test_refusals_are_one_sentence(
@@ -242,6 +243,12 @@ def test_refusals_are_one_sentence(
     captured = capsys.readouterr()
     assert captured.out == "" and captured.err.count("\n") == 1 and words in captured.err
     assert (files / "own.csv").read_bytes() == before
+
+
+@pytest.mark.parametrize("name", ["chart", "official", "neighbour"])
+def test_a_look_needs_a_record(name: str, capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["rain", "--near", "40,-88", f"--{name}", "x.csv"]) == 2
+    assert f"--{name}: there is no record" in capsys.readouterr().err
 
 
 def test_a_warmer_climate_reaches_a_home(
