@@ -40,8 +40,8 @@ _ROUNDS = 2  # what the gauge does depends a little on the rain
 _COPIES = 8  # of the record, for a look at what the gauge and the tails do
 _SEED = 1  # the same record always gives the same storms
 _MEAN, _SPREAD = 0.03, 0.12  # how well 60 years tell the mean and spread of their maxima
-_FIRST = np.log([1.3, 0.3])  # shape of thunder cells, spread of storms
-_BOUNDS = np.log([0.6, 0.05]), np.log([3.0, 1.0])
+# shape of thunder cells, and spread of storms: first, least and most
+_FIRST, _LEAST, _MOST = np.log([[1.3, 0.3], [0.6, 0.05], [3.0, 1.0]])
 
 
 @dataclass(frozen=True)
@@ -209,16 +209,17 @@ def fit_storms(sight: Sight, tell: Callable[[str], None] = lambda _: None) -> St
         target = _less_gauge(own, middle, sight)
     found: list[tuple[float, StormSeasons]] = []
 
-    def off(tail: FloatArray) -> FloatArray:
+    def off(away: FloatArray) -> FloatArray:
         tell(f"fitting the largest rain of each year, trial {len(found) + 1}")
-        tried = match_statistics(target, _with_tail(middle, tail), usual)
+        tried = match_statistics(target, _with_tail(middle, _FIRST + away - 1.0), usual)
         maxima = [annual_maxima(one, WINDOWS_H).depth_mm for one in _copies(tried, sight)]
         moments = _log_moments(np.concatenate(maxima, axis=1))
         misfit = ((moments - own_maxima) / np.array([[_MEAN], [_SPREAD]])).ravel()
         found.append((float(misfit @ misfit), tried))
         return np.asarray(misfit)
 
-    least_squares(off, _FIRST, bounds=_BOUNDS, diff_step=0.2, max_nfev=4)
+    bounds = _LEAST - _FIRST + 1.0, _MOST - _FIRST + 1.0  # from ones, for steps of a fifth
+    least_squares(off, np.ones(2), bounds=bounds, diff_step=0.2, max_nfev=4)
     return min(found, key=lambda one: one[0])[1]
 
 

@@ -14,10 +14,10 @@ __all__ = ["match_statistics"]
 
 _NAMES = ("count", "storm_h", "cell_rate_per_h", "cell_h", "intensity_mm_h")
 # judgement: how far, as a factor e to this, the numbers of a place may be from usual ones ...
-_USUAL = np.tile([1.5, 0.7, 0.7, 0.5, 1.0], 2)
+_USUAL = np.tile([1.5, 0.4, 0.4, 0.3, 1.0], 2)
 # ... and how closely a statistic is to be met: shares of it, for the correlation the difference
 _MEAN, _SD, _LAG1, _WET = 0.01, 0.03, 0.03, 0.03
-_MOST_STEPS, _SETTLED = 60, 1e-4
+_MOST_STEPS, _SETTLED = 60, 1e-3
 
 
 def match_statistics(
