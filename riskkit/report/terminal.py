@@ -40,12 +40,14 @@ __all__ = [
     "hours_words",
     "minutes_words",
     "percent_words",
+    "plain_table",
     "print_assessment",
     "print_comparison",
     "print_quality",
     "print_rain",
     "quality_words",
     "rain_words",
+    "show_table",
     "storm_rain",
     "storm_row",
 ]
@@ -54,15 +56,37 @@ NINE_OF_TEN = "9 of 10 lie within"
 """Head of the column with the spread of what was taken for the home."""
 
 
-def _table(title: str, *columns: str) -> Table:
+def plain_table(title: str, *columns: str) -> Table:
+    """Make a table whose first column is words and the others numbers.
+
+    Parameters
+    ----------
+    title : str
+        What it is.
+    *columns : str
+        Heads of the columns.
+
+    Returns
+    -------
+    Table
+        Without rows.
+    """
     table = Table(title=title, box=box.SIMPLE_HEAD)
     for i, name in enumerate(columns):
         table.add_column(name, justify="left" if i == 0 else "right", overflow="fold")
     return table
 
 
-def _show(console: Console, table: Table) -> None:
-    """Print a table with its title on a line of its own, which a narrow table cannot break."""
+def show_table(console: Console, table: Table) -> None:
+    """Print a table with its title on a line of its own, which a narrow table cannot break.
+
+    Parameters
+    ----------
+    console : Console
+        Where to.
+    table : Table
+        The table.
+    """
     if isinstance(table.title, str):
         console.print(Text(table.title, style="bold"))
     table.title = None
@@ -226,12 +250,12 @@ def print_assessment(answer: Assessment, console: Console, system: UnitSystem) -
     console.print(Text(answer.site.name, style="bold"))
     console.print(Text(sentence(answer)), soft_wrap=False)
     console.print()
-    working = _table(
+    working = plain_table(
         "With the pump working",
         "storm", "rain", "most to the pit", "of pump flow", "alarm sounds",
         "floor stays dry",
     )  # fmt: skip
-    stopped = _table(
+    stopped = plain_table(
         "If the pump stops: time from the alarm to water on the floor",
         "storm", "worst moment", "typical moment", "never",
         *(f"after {hours_words(h)}" for h in answer.storms[0].depth_after_m),
@@ -243,8 +267,8 @@ def print_assessment(answer: Assessment, console: Console, system: UnitSystem) -
     stopped.add_row(
         "dry weather", minutes_words(dry), minutes_words(dry), percent_words(dry.never_share)
     )
-    _show(console, working)
-    _show(console, stopped)
+    show_table(console, working)
+    show_table(console, stopped)
     console.print(Text(" ".join(READING), style="dim"))
     console.print()
     _print_origin(answer, console, system)
@@ -263,14 +287,14 @@ def _print_origin(answer: Assessment, console: Console, system: UnitSystem) -> N
         if rows:
             console.print(Text(f"{basis.value.capitalize()}: {'; '.join(rows)}."))
     if unknown:
-        table = _table(
+        table = plain_table(
             "Not known, so taken from tables", "quantity", "middle", NINE_OF_TEN, "because"
         )
         table.columns[3].justify = "left"
         for row in unknown:
             middle, span, _ = taken_words(row, system)
             table.add_row(row.words, middle, span, f"{row.why} ({row.source})")
-        _show(console, table)
+        show_table(console, table)
     for note in answer.warnings:
         console.print(Text(f"Note: {note}"))
     console.print(
@@ -297,7 +321,7 @@ def print_rain(
         What it is.
     """
     unit = "in" if system is UnitSystem.US else "mm"
-    view = _table(
+    view = plain_table(
         f"{title}: depth of rain [{unit}]", "duration",
         *(f"{period:g} yr" for period in table.return_period_yr),
     )  # fmt: skip
@@ -317,7 +341,7 @@ def print_rain(
                 for cell, low, high in zip(cells, table.lower_mm[i], table.upper_mm[i], strict=True)
             ]
         view.add_row(hours_words(float(hours)), *cells)
-    _show(console, view)
+    show_table(console, view)
     console.print(Text(f"{table.source}; return periods of {table.series.value}."))
     if wide:
         console.print(Text("Under each depth the limits within which 9 of 10 lie."))
@@ -336,13 +360,13 @@ def print_comparison(comparison: TableComparison, console: Console) -> None:
     console : Console
         Where to.
     """
-    view = _table(
+    view = plain_table(
         "Own record against the official table [%]", "duration",
         *(f"{period:g} yr" for period in comparison.return_period_yr),
     )  # fmt: skip
     for hours, row in zip(comparison.duration_h, comparison.difference_pct, strict=True):
         view.add_row(hours_words(float(hours)), *(f"{v:+.0f}" for v in row))
-    _show(console, view)
+    show_table(console, view)
 
 
 _MARK = {Verdict.PASS: "ok", Verdict.WARN: "look", Verdict.FAIL: "bad"}
@@ -397,8 +421,8 @@ def print_quality(
     system : UnitSystem
         Units of the reader.
     """
-    view = _table("Quality of the record", "check", "verdict", "found", "expected", "meaning")
+    view = plain_table("Quality of the record", "check", "verdict", "found", "expected", "meaning")
     view.columns[4].justify = "left"
     for row in rows:
         view.add_row(row.check, _MARK[row.verdict], *quality_words(row, system), row.meaning)
-    _show(console, view)
+    show_table(console, view)

@@ -202,6 +202,3 @@ def month_years(record: RainRecord, large_mm: float = LARGE_STORM_MM) -> MonthYe
             for values in (np.bincount(month, rain, n_months), counts, largest)
         )
     )
-
-
-

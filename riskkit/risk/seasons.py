@@ -9,8 +9,10 @@ which these statistics leave open, is set by the largest rain of each year.
 
 from __future__ import annotations
 
+import calendar
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
+from itertools import pairwise
 
 import numpy as np
 
@@ -70,13 +72,15 @@ class Sight:
         return np.asarray((hours - hours[0]).astype(np.float64))
 
 
-def sight_of(record: RainRecord) -> Sight:
+def sight_of(record: RainRecord, where: str = "rain record") -> Sight:
     """Look at a record by the hour, and refuse one from which seasons cannot be told.
 
     Parameters
     ----------
     record : RainRecord
         A record of an hour or less.
+    where : str
+        Which one, for messages.
 
     Returns
     -------
@@ -92,8 +96,7 @@ def sight_of(record: RainRecord) -> Sight:
     ----------
     judgement : how much is enough
     """
-    where = record.name or "rain record"
-    hourly, month = by_hour_and_day(record)
+    hourly, month = by_hour_and_day(record, where)
     known = ~np.isnan(hourly)
     hour_month = np.repeat(month, 24)
     years = np.bincount(hour_month, known, 12) / MONTH_H
@@ -101,7 +104,7 @@ def sight_of(record: RainRecord) -> Sight:
     if years[worst] < LEAST_YEARS - 0.5:
         raise InputError(
             where,
-            f"it holds {years[worst]:.1f} years of {_MONTH[worst]}",
+            f"it holds {years[worst]:.1f} years of {calendar.month_name[worst + 1]}",
             f"seasons need {LEAST_YEARS:g} years of every month",
         )
     wet = np.bincount(hour_month, known & (hourly > 0), 12)
@@ -109,24 +112,16 @@ def sight_of(record: RainRecord) -> Sight:
     if wet[worst] < _LEAST_WET_H:
         raise InputError(
             where,
-            f"it holds {wet[worst]:.0f} hours of rain in {_MONTH[worst]}",
+            f"it holds {wet[worst]:.0f} hours of rain in {calendar.month_name[worst + 1]}",
             f"seasons need {_LEAST_WET_H:.0f} in every month",
         )
     day = record.start.astype("datetime64[D]")
     by_hour = RainRecord(hourly, day, 3600, record.name, record.notes)
     year = by_hour.times.astype("datetime64[Y]").astype(np.int64) + 1970
     first = np.searchsorted(year, np.arange(year[0], year[-1] + 2))
-    parts = (
-        replace(by_hour, depth_mm=hourly[a:b]) for a, b in zip(first[:-1], first[1:], strict=True)
-    )
+    parts = (replace(by_hour, depth_mm=hourly[a:b]) for a, b in pairwise(first))
     gauge = np.array([smallest_step_mm(part) or _FINEST_MM for part in parts])
     return Sight(by_hour, int(year[0]), gauge)
-
-
-_MONTH = (
-    "January", "February", "March", "April", "May", "June", "July", "August", "September",
-    "October", "November", "December",
-)  # fmt: skip
 
 
 def generated_records(
@@ -219,7 +214,7 @@ def fit_storms(sight: Sight, tell: Callable[[str], None] = lambda _: None) -> St
         return np.asarray(misfit)
 
     bounds = _LEAST - _FIRST + 1.0, _MOST - _FIRST + 1.0  # from ones, for steps of a fifth
-    least_squares(off, np.ones(2), bounds=bounds, diff_step=0.2, max_nfev=4)
+    least_squares(off, np.ones(2), bounds=bounds, diff_step=[0.2, 0.2], max_nfev=4)
     return min(found, key=lambda one: one[0])[1]
 
 

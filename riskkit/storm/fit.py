@@ -14,7 +14,7 @@ __all__ = ["match_statistics"]
 
 _NAMES = ("count", "storm_h", "cell_rate_per_h", "cell_h", "intensity_mm_h")
 # judgement: how far, as a factor e to this, the numbers of a place may be from usual ones ...
-_USUAL = np.tile([1.5, 0.4, 0.4, 0.3, 1.0], 2)
+_USUAL = np.tile([1.0, 0.4, 0.4, 0.3, 1.0], 2)
 # ... and how closely a statistic is to be met: shares of it, for the correlation the difference
 _MEAN, _SD, _LAG1, _WET = 0.01, 0.03, 0.03, 0.03
 _MOST_STEPS, _SETTLED = 60, 1e-3
@@ -90,9 +90,7 @@ def _to_rows(seasons: StormSeasons) -> FloatArray:
 
 def _from_rows(rows: FloatArray, like: StormSeasons) -> StormSeasons:
     steady, thunder = np.exp(rows.T).reshape(2, len(_NAMES), 12)
-    return replace(
-        like, steady=_with(like.steady, steady), thunder=_with(like.thunder, thunder)
-    )
+    return replace(like, steady=_with(like.steady, steady), thunder=_with(like.thunder, thunder))
 
 
 def _with(kind: StormKind, columns: FloatArray) -> StormKind:

@@ -239,13 +239,15 @@ def month_statistics(record: RainRecord, windows_h: Sequence[int] = WINDOWS_H) -
     )
 
 
-def by_hour_and_day(record: RainRecord) -> tuple[FloatArray, IntArray]:
+def by_hour_and_day(record: RainRecord, where: str = "rain record") -> tuple[FloatArray, IntArray]:
     """Return the hours of a record in whole days, and the month of each day.
 
     Parameters
     ----------
     record : RainRecord
         A record of an hour or less.
+    where : str
+        Which one, for messages.
 
     Returns
     -------
@@ -264,7 +266,7 @@ def by_hour_and_day(record: RainRecord) -> tuple[FloatArray, IntArray]:
     step = record.interval_s
     if step > 3600 or 3600 % step:
         raise InputError(
-            record.name or "rain record",
+            where,
             f"its interval of {step / 3600:g} h is not an hour or a part of one",
             "seasons are fitted to hours",
         )

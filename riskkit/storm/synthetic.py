@@ -20,7 +20,7 @@ from numpy.typing import NDArray
 from riskkit.errors import InputError
 from riskkit.files import write_bytes
 from riskkit.records import FloatArray, RainRecord
-from riskkit.storm.pulses import StormKind, StormSeasons, normal, simulate
+from riskkit.storm.pulses import StormKind, StormSeasons, normal, simulate, wet_rows_csv
 from riskkit.tables import load_table
 
 __all__ = [
@@ -68,9 +68,12 @@ def synthetic_seasons() -> StormSeasons:
     climate = load_table("synthetic_climate")
 
     def kind(name: str) -> StormKind:
-        columns = ("count", "storm", "cell_rate", "cell", "intensity")
-        monthly = (np.array(climate.column(f"{name}_{column}")) for column in columns)
-        return StormKind(*monthly, weibull_shape=_WEIBULL_SHAPE[name], storm_sigma=_SIGMA[name])
+        count, storm, rate, cell, intensity = (
+            np.array(climate.column(f"{name}_{column}"))
+            for column in ("count", "storm", "cell_rate", "cell", "intensity")
+        )
+        shape, sigma = _WEIBULL_SHAPE[name], _SIGMA[name]
+        return StormKind(count, storm, rate, cell, intensity, shape, sigma)
 
     return StormSeasons(kind("steady"), kind("thunder"), _TIP_MM, "invented town")
 
@@ -174,16 +177,11 @@ def demo_files() -> dict[str, str]:
     for_rain, for_temperature = np.random.default_rng(DEMO_SEED).spawn(2)
     record = synthetic_record(DEMO_YEARS, DEMO_START, for_rain)
     temperature = synthetic_temperature(record, for_temperature)
-    listed = record.depth_mm > 0  # dry hours are left out, but for the ends of the record
-    listed[[0, -1]] = True
-    times = np.datetime_as_string(record.times[listed], unit="m")
-    rain = [f"{t},{d:g}" for t, d in zip(times, record.depth_mm[listed], strict=True)]
     days = [f"{d},{low:g},{high:g}" for d, low, high in zip(*temperature, strict=True)]
-    made_up = "# Alder Bend is an invented town; made by riskkit.storm.synthetic"
-    sparse = ["# interval: 1 h", "# dry intervals: left out"]
+    made_up = "Alder Bend is an invented town; made by riskkit.storm.synthetic"
     return {
-        RAIN_FILE: "\n".join([made_up, *sparse, "time,depth_mm", *rain, ""]),
-        TEMPERATURE_FILE: "\n".join([made_up, "date,tmin_degC,tmax_degC", *days, ""]),
+        RAIN_FILE: wet_rows_csv(record, [made_up]),
+        TEMPERATURE_FILE: "\n".join([f"# {made_up}", "date,tmin_degC,tmax_degC", *days, ""]),
     }
 
 
