@@ -1,8 +1,4 @@
-"""The one-call answer for one home and its rain.
-
->>> from riskkit.assessment import assess, design_rain   # doctest: +SKIP
->>> answer = assess(site, design_rain(site, folder).used)   # doctest: +SKIP
-"""
+"""The one-call answer for one home and its rain: ``assess(site, design_rain(site, folder))``."""
 
 from __future__ import annotations
 

@@ -302,13 +302,13 @@ def save_site(site: Site, path: Path | str) -> None:
     import tomlkit
 
     path = Path(path)
-    document = tomlkit.document()
+    document, before = tomlkit.document(), Site()
     if path.exists():
-        before, problems = _problems(_read_toml(path))
-        if before is None:
+        found, problems = _problems(_read_toml(path))
+        if found is None:
             raise InputError(f"{path.name}, {problems[0].where}", problems[0].what)
-        document = tomlkit.parse(read_text(path))
-    old = Site.model_validate(document.unwrap()).model_dump(exclude_defaults=True)
+        document, before = tomlkit.parse(read_text(path)), found
+    old = before.model_dump(exclude_defaults=True)
     new = site.model_dump(exclude_defaults=True) | {"format": 1, "name": site.name}
     put_tables(document, "visit", old.pop("visit", ()), new.pop("visit", ()))
     for section in dict.fromkeys([*old, *new]):

@@ -193,12 +193,12 @@ def _drawn(system: UnitSystem, width_px: int) -> dict[str, Any]:
     return drawn
 
 
-def to_svg(chart: alt.Chart | alt.VConcatChart) -> str:
+def to_svg(chart: alt.Chart | alt.LayerChart | alt.VConcatChart) -> str:
     """Turn a chart into SVG, without a browser and without the network.
 
     Parameters
     ----------
-    chart : altair.Chart or altair.VConcatChart
+    chart : altair.Chart, altair.LayerChart or altair.VConcatChart
         The chart.
 
     Returns

@@ -6,6 +6,7 @@ import math
 import re
 from typing import TYPE_CHECKING
 
+import numpy as np
 from rich import box
 from rich.console import Console
 from rich.table import Table
@@ -35,10 +36,13 @@ if TYPE_CHECKING:
     from riskkit.rainfall.extremes import TableComparison
 
 __all__ = [
+    "INSIDE_WORDS",
     "NINE_OF_TEN",
+    "comparison_cells",
     "failure_row",
     "hours_words",
     "minutes_words",
+    "new_table",
     "percent_words",
     "print_assessment",
     "print_comparison",
@@ -46,6 +50,7 @@ __all__ = [
     "print_rain",
     "quality_words",
     "rain_words",
+    "show_table",
     "storm_rain",
     "storm_row",
 ]
@@ -54,15 +59,37 @@ NINE_OF_TEN = "9 of 10 lie within"
 """Head of the column with the spread of what was taken for the home."""
 
 
-def _table(title: str, *columns: str) -> Table:
+def new_table(title: str, *columns: str) -> Table:
+    """Begin a table whose first column is words and whose others are numbers.
+
+    Parameters
+    ----------
+    title : str
+        Its title.
+    *columns : str
+        Heads of the columns.
+
+    Returns
+    -------
+    rich.table.Table
+        The table without rows.
+    """
     table = Table(title=title, box=box.SIMPLE_HEAD)
     for i, name in enumerate(columns):
         table.add_column(name, justify="left" if i == 0 else "right", overflow="fold")
     return table
 
 
-def _show(console: Console, table: Table) -> None:
-    """Print a table with its title on a line of its own, which a narrow table cannot break."""
+def show_table(console: Console, table: Table) -> None:
+    """Print a table with its title on a line of its own, which a narrow table cannot break.
+
+    Parameters
+    ----------
+    console : Console
+        Where to.
+    table : rich.table.Table
+        The table.
+    """
     if isinstance(table.title, str):
         console.print(Text(table.title, style="bold"))
     table.title = None
@@ -226,12 +253,12 @@ def print_assessment(answer: Assessment, console: Console, system: UnitSystem) -
     console.print(Text(answer.site.name, style="bold"))
     console.print(Text(sentence(answer)), soft_wrap=False)
     console.print()
-    working = _table(
+    working = new_table(
         "With the pump working",
         "storm", "rain", "most to the pit", "of pump flow", "alarm sounds",
         "floor stays dry",
     )  # fmt: skip
-    stopped = _table(
+    stopped = new_table(
         "If the pump stops: time from the alarm to water on the floor",
         "storm", "worst moment", "typical moment", "never",
         *(f"after {hours_words(h)}" for h in answer.storms[0].depth_after_m),
@@ -243,8 +270,8 @@ def print_assessment(answer: Assessment, console: Console, system: UnitSystem) -
     stopped.add_row(
         "dry weather", minutes_words(dry), minutes_words(dry), percent_words(dry.never_share)
     )
-    _show(console, working)
-    _show(console, stopped)
+    show_table(console, working)
+    show_table(console, stopped)
     console.print(Text(" ".join(READING), style="dim"))
     console.print()
     _print_origin(answer, console, system)
@@ -263,14 +290,14 @@ def _print_origin(answer: Assessment, console: Console, system: UnitSystem) -> N
         if rows:
             console.print(Text(f"{basis.value.capitalize()}: {'; '.join(rows)}."))
     if unknown:
-        table = _table(
+        table = new_table(
             "Not known, so taken from tables", "quantity", "middle", NINE_OF_TEN, "because"
         )
         table.columns[3].justify = "left"
         for row in unknown:
             middle, span, _ = taken_words(row, system)
             table.add_row(row.words, middle, span, f"{row.why} ({row.source})")
-        _show(console, table)
+        show_table(console, table)
     for note in answer.warnings:
         console.print(Text(f"Note: {note}"))
     console.print(
@@ -283,7 +310,7 @@ def _print_origin(answer: Assessment, console: Console, system: UnitSystem) -> N
 def print_rain(
     table: DepthDurationFrequency, console: Console, system: UnitSystem, title: str
 ) -> None:
-    """Print a table of depths by duration and return period, with its limits.
+    """Print a table of depths by duration and return period, with its limits, without its notes.
 
     Parameters
     ----------
@@ -297,7 +324,7 @@ def print_rain(
         What it is.
     """
     unit = "in" if system is UnitSystem.US else "mm"
-    view = _table(
+    view = new_table(
         f"{title}: depth of rain [{unit}]", "duration",
         *(f"{period:g} yr" for period in table.return_period_yr),
     )  # fmt: skip
@@ -317,17 +344,15 @@ def print_rain(
                 for cell, low, high in zip(cells, table.lower_mm[i], table.upper_mm[i], strict=True)
             ]
         view.add_row(hours_words(float(hours)), *cells)
-    _show(console, view)
+    show_table(console, view)
     console.print(Text(f"{table.source}; return periods of {table.series.value}."))
     if wide:
-        console.print(Text("Under each depth the limits within which 9 of 10 lie."))
-    for note in table.notes:
-        console.print(Text(f"Note: {note}"))
+        console.print(Text("Under each depth the limits within which it lies nine times in ten."))
     console.print()
 
 
 def print_comparison(comparison: TableComparison, console: Console) -> None:
-    """Print the own table against an official one, in per cent.
+    """Print the own table against an official one, in per cent; an asterisk where limits miss it.
 
     Parameters
     ----------
@@ -336,13 +361,39 @@ def print_comparison(comparison: TableComparison, console: Console) -> None:
     console : Console
         Where to.
     """
-    view = _table(
+    view = new_table(
         "Own record against the official table [%]", "duration",
         *(f"{period:g} yr" for period in comparison.return_period_yr),
     )  # fmt: skip
-    for hours, row in zip(comparison.duration_h, comparison.difference_pct, strict=True):
-        view.add_row(hours_words(float(hours)), *(f"{v:+.0f}" for v in row))
-    _show(console, view)
+    for i, hours in enumerate(comparison.duration_h):
+        view.add_row(hours_words(float(hours)), *comparison_cells(comparison, i))
+    show_table(console, view)
+    if comparison.inside is not None:
+        console.print(Text(INSIDE_WORDS))
+        console.print()
+
+
+INSIDE_WORDS = "* the official depth lies outside the limits of the own one."
+
+
+def comparison_cells(comparison: TableComparison, row: int) -> list[str]:
+    """Write one duration of a comparison in per cent.
+
+    Parameters
+    ----------
+    comparison : TableComparison
+        The comparison.
+    row : int
+        Which duration [-].
+
+    Returns
+    -------
+    list of str
+        Such as ``"+8"``, or ``"+15*"`` where the official depth lies outside the limits.
+    """
+    values = comparison.difference_pct[row]
+    inside = np.ones(values.size, bool) if comparison.inside is None else comparison.inside[row]
+    return [f"{v:+.0f}{'' if held else '*'}" for v, held in zip(values, inside, strict=True)]
 
 
 _MARK = {Verdict.PASS: "ok", Verdict.WARN: "look", Verdict.FAIL: "bad"}
@@ -365,7 +416,7 @@ def quality_words(row: QualityRow, system: UnitSystem) -> tuple[str, str]:
     expected : str
         For example ``"at most 50 %"``.
     """
-    unit, factor, digits = row.unit, 1.0, 6
+    unit, factor, digits = row.unit, 1.0, 2 if row.unit == "times" else 6
     if row.unit == "share":
         unit, factor, digits = "%", 100.0, 2
     elif row.unit == "mm":
@@ -397,8 +448,8 @@ def print_quality(
     system : UnitSystem
         Units of the reader.
     """
-    view = _table("Quality of the record", "check", "verdict", "found", "expected", "meaning")
+    view = new_table("Quality of the record", "check", "verdict", "found", "expected", "meaning")
     view.columns[4].justify = "left"
     for row in rows:
         view.add_row(row.check, _MARK[row.verdict], *quality_words(row, system), row.meaning)
-    _show(console, view)
+    show_table(console, view)

@@ -27,7 +27,7 @@ __all__ = [
 ]
 
 _HOME = ".toml"
-_RAIN = (".csv", ".csv.gz", ".dly", ".txt")
+_RAIN = (".csv", ".csv.gz", ".dly", ".txt", ".parquet")
 
 
 class ChangedOutsideError(InputError):

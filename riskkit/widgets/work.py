@@ -133,6 +133,41 @@ class Refiner:
 
         return tell
 
+    def run(
+        self,
+        work: Callable[[Callable[[str], None]], object],
+        show: Callable[[str], None],
+        done: Callable[[object], None],
+    ) -> None:
+        """Work something out without a pause and show its progress; at once without a loop.
+
+        Parameters
+        ----------
+        work : callable
+            Called with a function to tell progress to.
+        show : callable
+            Shows the progress, in the loop of the caller.
+        done : callable
+            Called with what was found, or with what went wrong.
+        """
+        if not in_loop():
+            try:
+                found: object = work(show)
+            except RiskkitError as error:
+                found = error
+            done(found)
+            return
+        tell_page = self.teller(show)
+
+        def told(tell: Callable[[str], None]) -> object:
+            def step(words: str) -> None:
+                tell(words)
+                tell_page(words)
+
+            return work(step)
+
+        self.begin(told, done, pause_s=0.0)
+
     def begin(
         self,
         work: Callable[[Callable[[str], None]], object],
