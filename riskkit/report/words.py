@@ -280,8 +280,8 @@ def taken_words(row: Assumption, system: UnitSystem) -> tuple[str, str, str]:
     return item.text(row.p50, system), span, origin
 
 
-def rests_on(answer: Assessment) -> tuple[str, str]:
-    """Say which rain and which soil an answer rests on.
+def rests_on(answer: Assessment) -> tuple[str, ...]:
+    """Say which rain, which soil and which water table an answer rests on.
 
     Parameters
     ----------
@@ -290,13 +290,17 @@ def rests_on(answer: Assessment) -> tuple[str, str]:
 
     Returns
     -------
-    tuple of two str
-        The rain with its years and the pattern of its storms; the soil.
+    tuple of str
+        The rain with its years and the pattern of its storms; the soil; the water table where it
+        was measured or is remembered.
     """
+    table = answer.before.water_table
+    water = (f"Water table before storms: {table.taken}; {table.spread.words}.",) if table else ()
     years = f", {answer.rain.years:g} years" if answer.rain.years else ""
     return (
         f"Rain: {answer.rain.source}{years}; {answer.settings.pattern.value} storms.",
         f"Soil: {soil_words(answer.site)}.",
+        *water,
     )
 
 

@@ -12,6 +12,7 @@ from riskkit.cli import main
 from riskkit.inflow.watertable import net_recharge_mm, water_table_m
 from riskkit.quantity import Basis
 from riskkit.report.json_form import assessment_form
+from riskkit.report.words import rests_on
 from riskkit.risk.days import DailyWeather, column_m_of, ground_days
 from riskkit.risk.draws import Assumption, draw_homes
 from riskkit.risk.groundwater import ground_before
@@ -136,6 +137,8 @@ def test_measured_beats_remembered_beats_default_and_a_person_beats_all(
     both = told.changed(ground__water_levels="well.csv")
     row, _ = assumed(both, seen)
     assert row.basis is Basis.MEASURED and row.taken == "levels in well.csv"
+    said = rests_on(assess(both, seen, FAST))[-1]
+    assert said.startswith("Water table before storms: levels in well.csv; modelled on 166 days")
     row, remarks = assumed(both.changed(ground__water_table_depth="40 in"), seen)
     assert row.basis is Basis.GIVEN and row.taken == "40 in"
     assert any("its levels are not used" in remark for remark in remarks)
@@ -293,3 +296,14 @@ def test_an_error_never_makes_the_spread_narrower(home: Site, place: DesignRain)
     true = -true_level(home, weather_of(place))[weather_of(place).eve]
     inside = (true > found.spread.p05 - 0.05) & (true < found.spread.p95 + 0.05)
     assert inside.mean() > 0.85
+
+
+def test_the_answer_says_what_deep_ground_may_bring(home: Site, place: DesignRain) -> None:
+    def told(**values: str) -> list[str]:
+        found = assess(home.changed(**values), place, FAST)
+        return [note for note in found.warnings if "Hooghoudt" in note]
+
+    (note,) = told(ground__water_table_depth="-8 in")
+    assert "times as much may come" in note
+    assert told(ground__water_table_depth="6 ft") == []  # none comes
+    assert told(ground__water_table_depth="-8 in", ground__dry_inflow="0.3 gpm, measured") == []
