@@ -276,6 +276,8 @@ def taken_words(row: Assumption, system: UnitSystem) -> tuple[str, str, str]:
     word = _IN_WORDS.fullmatch(row.taken)
     if word:
         return middle, span, f"what “{word[1]}” stands for ({source.replace('_', ' ')})"
+    if row.taken.startswith(("remembered: ", "levels in ")):  # of the water table
+        return middle, span, f"{row.taken}; {row.why}"
     origin = "measured at the home" if row.basis is Basis.MEASURED else "as given"
     return item.text(row.p50, system), span, origin
 

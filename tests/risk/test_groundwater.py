@@ -12,13 +12,14 @@ from riskkit.cli import main
 from riskkit.inflow.watertable import net_recharge_mm, water_table_m
 from riskkit.quantity import Basis
 from riskkit.report.json_form import assessment_form
-from riskkit.report.words import rests_on
+from riskkit.report.words import rests_on, taken_words
 from riskkit.risk.days import DailyWeather, column_m_of, ground_days
 from riskkit.risk.draws import Assumption, draw_homes
 from riskkit.risk.groundwater import ground_before
 from riskkit.risk.levels import WaterLevels
 from riskkit.risk.months import ground_by_month
 from riskkit.site import Site, load_site
+from riskkit.units import UnitSystem
 
 FAST = Settings(n_draws=64, return_periods_yr=(10.0,))
 DEFAULT = (0.15, 1.5, 5.0)
@@ -83,6 +84,10 @@ def test_remembered_levels_are_the_usual_course(home: Site, place: DesignRain) -
     found = before.water_table
     assert found is not None and remarks == () and found.basis is Basis.GIVEN
     assert found.taken == 'remembered: spring "0 in" and autumn "36 in"'
+    sure = site.changed(ground__water_table_spring="0 in, measured")
+    again = ground_before(sure, weather, None)[0].water_table
+    assert again is not None and again.taken == found.taken
+    assert again.spread.p05 > found.spread.p05  # a smaller error
     by_month = {m.month: m.p50 for m in found.months}
     assert 0 < by_month[4] < by_month[6] < by_month[9] < 36 * 0.0254
     assert found.spread.p05 > -6 * 0.3048 and found.spread.p05 < 0.1 < 0.7 < found.spread.p95
@@ -139,7 +144,9 @@ def test_measured_beats_remembered_beats_default_and_a_person_beats_all(
     assert row.basis is Basis.MEASURED and row.taken == "levels in well.csv"
     said = rests_on(assess(both, seen, FAST))[-1]
     assert said.startswith("Water table before storms: levels in well.csv; modelled on 166 days")
+    assert taken_words(row, UnitSystem.US)[2].startswith("levels in well.csv; modelled on 166")
     row, remarks = assumed(both.changed(ground__water_table_depth="40 in"), seen)
+    assert taken_words(row, UnitSystem.US)[2] == "as given"
     assert row.basis is Basis.GIVEN and row.taken == "40 in"
     assert any("its levels are not used" in remark for remark in remarks)
 
