@@ -42,8 +42,8 @@ __all__ = [
     "failure_row",
     "hours_words",
     "minutes_words",
-    "new_table",
     "percent_words",
+    "plain_table",
     "print_assessment",
     "print_comparison",
     "print_quality",
@@ -59,20 +59,20 @@ NINE_OF_TEN = "9 of 10 lie within"
 """Head of the column with the spread of what was taken for the home."""
 
 
-def new_table(title: str, *columns: str) -> Table:
-    """Begin a table whose first column is words and whose others are numbers.
+def plain_table(title: str, *columns: str) -> Table:
+    """Make a table whose first column is words and the others numbers.
 
     Parameters
     ----------
     title : str
-        Its title.
+        What it is.
     *columns : str
         Heads of the columns.
 
     Returns
     -------
-    rich.table.Table
-        The table without rows.
+    Table
+        Without rows.
     """
     table = Table(title=title, box=box.SIMPLE_HEAD)
     for i, name in enumerate(columns):
@@ -87,7 +87,7 @@ def show_table(console: Console, table: Table) -> None:
     ----------
     console : Console
         Where to.
-    table : rich.table.Table
+    table : Table
         The table.
     """
     if isinstance(table.title, str):
@@ -253,12 +253,12 @@ def print_assessment(answer: Assessment, console: Console, system: UnitSystem) -
     console.print(Text(answer.site.name, style="bold"))
     console.print(Text(sentence(answer)), soft_wrap=False)
     console.print()
-    working = new_table(
+    working = plain_table(
         "With the pump working",
         "storm", "rain", "most to the pit", "of pump flow", "alarm sounds",
         "floor stays dry",
     )  # fmt: skip
-    stopped = new_table(
+    stopped = plain_table(
         "If the pump stops: time from the alarm to water on the floor",
         "storm", "worst moment", "typical moment", "never",
         *(f"after {hours_words(h)}" for h in answer.storms[0].depth_after_m),
@@ -290,7 +290,7 @@ def _print_origin(answer: Assessment, console: Console, system: UnitSystem) -> N
         if rows:
             console.print(Text(f"{basis.value.capitalize()}: {'; '.join(rows)}."))
     if unknown:
-        table = new_table(
+        table = plain_table(
             "Not known, so taken from tables", "quantity", "middle", NINE_OF_TEN, "because"
         )
         table.columns[3].justify = "left"
@@ -324,7 +324,7 @@ def print_rain(
         What it is.
     """
     unit = "in" if system is UnitSystem.US else "mm"
-    view = new_table(
+    view = plain_table(
         f"{title}: depth of rain [{unit}]", "duration",
         *(f"{period:g} yr" for period in table.return_period_yr),
     )  # fmt: skip
@@ -361,7 +361,7 @@ def print_comparison(comparison: TableComparison, console: Console) -> None:
     console : Console
         Where to.
     """
-    view = new_table(
+    view = plain_table(
         "Own record against the official table [%]", "duration",
         *(f"{period:g} yr" for period in comparison.return_period_yr),
     )  # fmt: skip
@@ -448,7 +448,7 @@ def print_quality(
     system : UnitSystem
         Units of the reader.
     """
-    view = new_table("Quality of the record", "check", "verdict", "found", "expected", "meaning")
+    view = plain_table("Quality of the record", "check", "verdict", "found", "expected", "meaning")
     view.columns[4].justify = "left"
     for row in rows:
         view.add_row(row.check, _MARK[row.verdict], *quality_words(row, system), row.meaning)
