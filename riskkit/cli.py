@@ -3,6 +3,7 @@
 ==========================  ==================================================================
 ``riskkit assess HOME``     does the pump carry the storms, and how long from alarm to floor
 ``riskkit rain RECORD``     quality of a rain record and its table of depths
+``riskkit season RECORD``   storms fitted to a record by month, and a record generated from them
 ``riskkit rain --near ...`` public records near a place; ``--fetch`` keeps one on this machine
 ``riskkit visit HOME``      what the last visit measured, and the answer before and after
 ``riskkit handout HOME``    handout for the owner or sheet for the estimator, to print
@@ -36,6 +37,7 @@ from riskkit.rain_command import (
     list_or_fetch,
     wanted_record,
 )
+from riskkit.season_command import add_season_options, run_season
 from riskkit.units import UnitSystem
 
 if TYPE_CHECKING:
@@ -100,6 +102,11 @@ def _parser() -> argparse.ArgumentParser:
     rain.add_argument("--seed", type=int, default=1, help="of the limits (default 1)")
     _common(rain)
     rain.set_defaults(run=_rain)
+
+    season = commands.add_parser("season", help="storms by month, and a generated record")
+    add_season_options(season)
+    _common(season)
+    season.set_defaults(run=_season)
 
     visit = commands.add_parser("visit", help="enter what the last visit measured")
     _home_and_rain(visit)
@@ -288,6 +295,10 @@ def _rain(options: argparse.Namespace) -> int:
     options.seed = _seed(options.seed)
     look_at_record(path, options)
     return 0
+
+
+def _season(options: argparse.Namespace) -> int:
+    return run_season(options, open_console, progress)
 
 
 def _visit(options: argparse.Namespace) -> int:

@@ -1,10 +1,6 @@
-"""An invented rain record: storms at random, each a cluster of rectangular rain cells.
+"""An invented rain record, made by the storms of `riskkit.storm.pulses` with invented numbers.
 
-The Bartlett-Lewis idea with two kinds of storm, steady and thunder, whose numbers change with the
-month. Storms begin at random; a storm lasts a random time; cells begin at random while it lasts,
-the first with it; each cell rains at its own constant rate for its own time; a storm has a factor
-that multiplies all its cells, so that some are weak and a few are violent. Nothing is fitted to any
-place: it serves the invented homes of the demo and tests.
+Nothing is fitted to any place: it serves the invented homes of the demo and tests.
 
 ``python -m riskkit.storm.synthetic OUT_DIR`` writes the record and the temperatures of Alder Bend.
 """
@@ -14,6 +10,7 @@ from __future__ import annotations
 import gzip
 import sys
 from collections.abc import Sequence
+from dataclasses import replace
 from pathlib import Path
 from typing import NamedTuple
 
@@ -22,7 +19,8 @@ from numpy.typing import NDArray
 
 from riskkit.errors import InputError
 from riskkit.files import write_bytes
-from riskkit.records import FloatArray, IntArray, RainRecord
+from riskkit.records import FloatArray, RainRecord
+from riskkit.storm.pulses import StormKind, StormSeasons, normal, simulate, wet_rows_csv
 from riskkit.tables import load_table
 
 __all__ = [
@@ -30,6 +28,7 @@ __all__ = [
     "demo_files",
     "main",
     "synthetic_record",
+    "synthetic_seasons",
     "synthetic_temperature",
     "write_demo",
 ]
@@ -43,7 +42,7 @@ TEMPERATURE_FILE = "alder_bend_temperature.csv.gz"
 # judgement, as the numbers of the table
 _TIP_MM = 0.2  # the invented gauge counts in steps of a tipping bucket
 _WEIBULL_SHAPE = {"steady": 1.0, "thunder": 0.9}  # cell intensity; below 1 the tail is heavy
-_STORM_SIGMA = {"steady": 0.3, "thunder": 0.5}  # log standard deviation of a storm's factor
+_SIGMA = {"steady": 0.3, "thunder": 0.5}  # log standard deviation of a storm's factor
 
 
 class DailyTemperature(NamedTuple):
@@ -52,6 +51,31 @@ class DailyTemperature(NamedTuple):
     date: NDArray[np.datetime64]
     tmin_degc: FloatArray
     tmax_degc: FloatArray
+
+
+def synthetic_seasons() -> StormSeasons:
+    """Return the invented storms of the demo town.
+
+    Returns
+    -------
+    StormSeasons
+        The numbers of the table.
+
+    References
+    ----------
+    judgement : the numbers of the table, and the shapes
+    """
+    climate = load_table("synthetic_climate")
+
+    def kind(name: str) -> StormKind:
+        count, storm, rate, cell, intensity = (
+            np.array(climate.column(f"{name}_{column}"))
+            for column in ("count", "storm", "cell_rate", "cell", "intensity")
+        )
+        shape, sigma = _WEIBULL_SHAPE[name], _SIGMA[name]
+        return StormKind(count, storm, rate, cell, intensity, shape, sigma)
+
+    return StormSeasons(kind("steady"), kind("thunder"), _TIP_MM, "invented town")
 
 
 def synthetic_record(n_years: int, start_year: int, rng: np.random.Generator) -> RainRecord:
@@ -81,106 +105,8 @@ def synthetic_record(n_years: int, start_year: int, rng: np.random.Generator) ->
     rodriguez_iturbe1987 : section 4, Bartlett-Lewis rectangular pulses
     judgement : the numbers of the table, and the shapes
     """
-    if n_years < 1:
-        raise InputError("invented record", f"{n_years} years", "give at least 1")
-    month_start_h = _month_starts_h(n_years, start_year)
-    climate = load_table("synthetic_climate")
-    total = np.zeros(int(month_start_h[-1]) + 1)
-    for kind in ("steady", "thunder"):
-        numbers = {
-            name: np.tile(climate.column(f"{kind}_{name}"), n_years)
-            for name in ("count", "storm", "cell_rate", "cell", "intensity")
-        }
-        total += _fallen_by_hour_mm(kind, numbers, month_start_h, rng)
-    tips = np.floor(total / _TIP_MM)
-    return RainRecord(
-        np.round(np.diff(tips) * _TIP_MM, 1),
-        np.datetime64(f"{start_year:04d}-01-01T00:00:00"),
-        3600,
-        "invented town",
-        ("The record is invented.",),
-    )
-
-
-def _month_starts_h(n_years: int, start_year: int) -> FloatArray:
-    first = np.datetime64(f"{start_year:04d}-01", "M")
-    months = first + np.arange(12 * n_years + 1)
-    hours = months.astype("datetime64[h]") - first.astype("datetime64[h]")
-    return np.asarray(hours.astype(np.int64), dtype=np.float64)
-
-
-def _exponential(rng: np.random.Generator, size: int) -> FloatArray:
-    # from uniform draws, which stay the same from one version of numpy to the next
-    return np.asarray(-np.log1p(-rng.random(size)))
-
-
-def _normal(rng: np.random.Generator, size: int) -> FloatArray:
-    from scipy.special import ndtri
-
-    return np.asarray(ndtri(0.5 + 0.999_999_999 * (rng.random(size) - 0.5)))
-
-
-def _random_points(total: float, rng: np.random.Generator) -> FloatArray:
-    """Points of a Poisson process of rate one between 0 and total."""
-    size = int(total + 10.0 * np.sqrt(total) + 20.0)
-    points = np.cumsum(_exponential(rng, size))
-    return np.asarray(points[points < total])
-
-
-def _fallen_by_hour_mm(
-    kind: str, numbers: dict[str, FloatArray], month_start_h: FloatArray, rng: np.random.Generator
-) -> FloatArray:
-    """Depth of one kind of rain fallen by the end of each hour, from 0."""
-    # a month's storms are spread evenly over it: points of rate one, stretched month by month
-    expected = np.concatenate(([0.0], np.cumsum(numbers["count"])))
-    points = _random_points(float(expected[-1]), rng)
-    storm_h = np.interp(points, expected, month_start_h)
-    month = np.searchsorted(month_start_h, storm_h, side="right") - 1
-    length_h = numbers["storm"][month] * _exponential(rng, storm_h.size)
-    sigma = _STORM_SIGMA[kind]
-    factor = np.exp(sigma * _normal(rng, storm_h.size) - 0.5 * sigma**2)
-
-    owner, begin_h = _cells(storm_h, length_h, numbers["cell_rate"][month], rng)
-    at = month[owner]
-    lasting_h = numbers["cell"][at] * _exponential(rng, owner.size)
-    shape = _WEIBULL_SHAPE[kind]
-    weibull = _exponential(rng, owner.size) ** (1.0 / shape) / _weibull_mean(shape)
-    intensity = numbers["intensity"][at] * factor[owner] * weibull
-    hours = np.arange(month_start_h[-1] + 1.0)
-    return _accumulate_mm(begin_h, lasting_h, intensity, hours)
-
-
-def _weibull_mean(shape: float) -> float:
-    from math import gamma
-
-    return gamma(1.0 + 1.0 / shape)
-
-
-def _cells(
-    storm_h: FloatArray, length_h: FloatArray, rate: FloatArray, rng: np.random.Generator
-) -> tuple[IntArray, FloatArray]:
-    """Which storm each cell belongs to, and when it begins: one with the storm, more at random."""
-    ends = np.cumsum(length_h * rate)
-    points = _random_points(float(ends[-1]) if ends.size else 0.0, rng)
-    owner = np.searchsorted(ends, points, side="right")
-    into_h = length_h[owner] - (ends[owner] - points) / rate[owner]
-    return (
-        np.concatenate((np.arange(storm_h.size), owner)),
-        np.concatenate((storm_h, storm_h[owner] + into_h)),
-    )
-
-
-def _accumulate_mm(
-    begin_h: FloatArray, lasting_h: FloatArray, intensity_mm_h: FloatArray, hours: FloatArray
-) -> FloatArray:
-    """Depth fallen from rectangular cells by each hour: the integral of their summed rate."""
-    time = np.concatenate((begin_h, begin_h + lasting_h))
-    change = np.concatenate((intensity_mm_h, -intensity_mm_h))
-    order = np.argsort(time, kind="stable")
-    time = time[order]
-    rate = np.maximum(np.cumsum(change[order]), 0.0)
-    fallen = np.concatenate(([0.0], np.cumsum(rate[:-1] * np.diff(time))))
-    return np.asarray(np.interp(hours, time, fallen, left=0.0))
+    record = simulate(synthetic_seasons(), n_years, start_year, rng)
+    return replace(record, notes=("The record is invented.",))
 
 
 def synthetic_temperature(record: RainRecord, rng: np.random.Generator) -> DailyTemperature:
@@ -209,8 +135,8 @@ def synthetic_temperature(record: RainRecord, rng: np.random.Generator) -> Daily
     date = record.start.astype("datetime64[D]") + np.arange(rain.shape[0])
     climate = load_table("synthetic_climate")
     tmin, tmax, sd = (_seasonal(date, climate.column(name)) for name in ("tmin", "tmax", "sd"))
-    departure = _remembering(_normal(rng, date.size), 0.7) * sd
-    half_range = 0.5 * (tmax - tmin) * np.exp(0.25 * _normal(rng, date.size))
+    departure = _remembering(normal(rng, date.size), 0.7) * sd
+    half_range = 0.5 * (tmax - tmin) * np.exp(0.25 * normal(rng, date.size))
     half_range = np.where(np.nansum(rain, axis=1) >= 1.0, 0.67 * half_range, 1.1 * half_range)
     middle = 0.5 * (tmin + tmax) + departure
     return DailyTemperature(
@@ -251,16 +177,11 @@ def demo_files() -> dict[str, str]:
     for_rain, for_temperature = np.random.default_rng(DEMO_SEED).spawn(2)
     record = synthetic_record(DEMO_YEARS, DEMO_START, for_rain)
     temperature = synthetic_temperature(record, for_temperature)
-    listed = record.depth_mm > 0  # dry hours are left out, but for the ends of the record
-    listed[[0, -1]] = True
-    times = np.datetime_as_string(record.times[listed], unit="m")
-    rain = [f"{t},{d:g}" for t, d in zip(times, record.depth_mm[listed], strict=True)]
     days = [f"{d},{low:g},{high:g}" for d, low, high in zip(*temperature, strict=True)]
-    made_up = "# Alder Bend is an invented town; made by riskkit.storm.synthetic"
-    sparse = ["# interval: 1 h", "# dry intervals: left out"]
+    made_up = "Alder Bend is an invented town; made by riskkit.storm.synthetic"
     return {
-        RAIN_FILE: "\n".join([made_up, *sparse, "time,depth_mm", *rain, ""]),
-        TEMPERATURE_FILE: "\n".join([made_up, "date,tmin_degC,tmax_degC", *days, ""]),
+        RAIN_FILE: wet_rows_csv(record, [made_up]),
+        TEMPERATURE_FILE: "\n".join([f"# {made_up}", "date,tmin_degC,tmax_degC", *days, ""]),
     }
 
 

@@ -12,12 +12,10 @@ from riskkit.errors import InputError
 from riskkit.rainfall.extremes import depth_duration_frequency
 from riskkit.rainfall.readers import read_rain
 from riskkit.records import FloatArray, RainRecord
+from riskkit.storm.pulses import _accumulate_mm, _cells, _random_points
 from riskkit.storm.synthetic import (
     RAIN_FILE,
     TEMPERATURE_FILE,
-    _accumulate_mm,
-    _cells,
-    _random_points,
     demo_files,
     main,
     synthetic_record,

@@ -1,0 +1,259 @@
+"""Storm seasons in words, tables and files: the record beside what is generated from it."""
+
+from __future__ import annotations
+
+import calendar
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+import riskkit
+from riskkit.records import FloatArray, RainRecord
+from riskkit.report.terminal import hours_words, new_table, rain_words, show_table
+from riskkit.risk.season_check import LARGE_STORM_MM, RETURN_PERIODS_YR, MonthYears, SeasonCheck
+from riskkit.storm.moments import STATISTICS, WINDOWS_H
+from riskkit.storm.pulses import StormSeasons, wet_rows_csv
+from riskkit.units import UnitSystem, convert
+
+if TYPE_CHECKING:
+    from rich.console import Console
+
+__all__ = [
+    "MonthSummary",
+    "generated_csv",
+    "month_summary",
+    "print_seasons",
+    "season_form",
+    "season_sentence",
+]
+
+SEASONS = {"Dec–Feb": (11, 0, 1), "Mar–May": (2, 3, 4), "Jun–Aug": (5, 6, 7), "Sep–Nov": (8, 9, 10)}
+_WELL, _PARTLY = 0.85, 0.65  # share of what is compared that lies within its limits (judgement)
+
+MonthSummary = dict[str, FloatArray]
+"""Mean, and the limits within which 8 of 10 years lie, by quantity and month."""
+
+
+def season_sentence(check: SeasonCheck) -> str:
+    """Say how well generated seasons hold.
+
+    Parameters
+    ----------
+    check : SeasonCheck
+        Record and generated records.
+
+    Returns
+    -------
+    str
+        One sentence.
+    """
+    within, of = check.statistics_within
+    depths, of_depths = check.depths_within
+    worst = min(within / of, depths / of_depths)
+    verdict = "do not hold" if worst < _PARTLY else "hold in part" if worst < _WELL else "hold well"
+    return (
+        f"The generated seasons {verdict}: {within} of the record's {of} statistics by month "
+        "(mean, spread, persistence and dry share over 1, 6 and 24 h) lie where 9 of 10 generated "
+        f"records lie, and {depths} of {of_depths} largest rains (2, 10 and 50 years over 1, 6 and "
+        f"24 h) lie within the limits that {check.years} years of record give."
+    )
+
+
+def month_summary(months: MonthYears) -> MonthSummary:
+    """Sum up the years of each month.
+
+    Parameters
+    ----------
+    months : MonthYears
+        Months by year.
+
+    Returns
+    -------
+    dict of str to (3, 12) array
+        Mean, and 10 and 90 % of the years, of ``total_mm``, ``large_storms`` and
+        ``largest_day_mm`` [mm, -, mm].
+    """
+    return {
+        name: np.concatenate(
+            [
+                np.nanmean(values, axis=0, keepdims=True),
+                np.nanquantile(values, (0.1, 0.9), axis=0),
+            ]
+        )
+        for name, values in vars(months).items()
+    }
+
+
+def _depth(depth_mm: float, system: UnitSystem) -> str:
+    """Without its unit, to two or three digits."""
+    if system is UnitSystem.US:
+        return f"{convert(depth_mm, 'mm', 'in'):.2f}"
+    return f"{depth_mm:.0f}" if depth_mm >= 10 else f"{depth_mm:.2g}"
+
+
+def print_seasons(check: SeasonCheck, console: Console, system: UnitSystem) -> None:
+    """Print how well generated seasons hold, then the tables, record first.
+
+    Parameters
+    ----------
+    check : SeasonCheck
+        Record and generated records.
+    console : Console
+        Where to.
+    system : UnitSystem
+        Units of the reader.
+    """
+    from rich.text import Text
+
+    unit = "in" if system is UnitSystem.US else "mm"
+    console.print(Text(season_sentence(check)))
+    console.print()
+    own, made = month_summary(check.record_months), month_summary(check.generated_months)
+    large = rain_words(LARGE_STORM_MM, system)
+    view = new_table(f"Months, record | generated [{unit}]; in brackets 8 of 10 generated years",
+                  "month", "rain", f"storms over {large}", "largest day")  # fmt: skip
+    for month in range(12):
+        cells = []
+        for name in ("total_mm", "large_storms", "largest_day_mm"):
+            count = name == "large_storms"
+            mean, middle, low, high = (
+                f"{value:.1f}" if count else _depth(float(value), system)
+                for value in (own[name][0, month], *made[name][:, month])
+            )
+            cells.append(f"{mean} | {middle}" + ("" if count else f" ({low}–{high})"))
+        view.add_row(calendar.month_name[month + 1], *cells)
+    show_table(console, view)
+    view = new_table(
+        f"Seasons, record | generated: rain of a window [{unit}]", "season", "window",
+        "mean", "standard deviation", "correlation with the next", "dry share",
+    )  # fmt: skip
+    for name, months in SEASONS.items():
+        for i, window in enumerate(WINDOWS_H):
+            pairs = zip(
+                check.record[list(months), i].mean(axis=0),
+                check.generated[list(months), i].mean(axis=0),
+                strict=True,
+            )
+            view.add_row(
+                name if i == 0 else "", hours_words(window),
+                *(_pair(kind, *pair, system) for kind, pair in zip(STATISTICS, pairs, strict=True)),
+            )  # fmt: skip
+    show_table(console, view)
+    view = new_table(f"Largest rains [{unit}], record and its limits | generated", "duration",
+                  *(f"{period:g} yr" for period in RETURN_PERIODS_YR))  # fmt: skip
+    for i, window in enumerate(WINDOWS_H):
+        cells = [
+            f"{_depth(own_mm, system)} ({_depth(low, system)}–{_depth(high, system)}) | "
+            f"{_depth(made_mm, system)}"
+            for own_mm, low, high, made_mm in zip(
+                check.record_depth_mm[i], check.lower_mm[i], check.upper_mm[i],
+                check.generated_depth_mm[i], strict=True,
+            )
+        ]  # fmt: skip
+        view.add_row(hours_words(window), *cells)
+    show_table(console, view)
+    console.print(
+        Text(
+            f"Generated: {check.copies} records of the same years, seen through the record's gauge "
+            "and gaps. Rain within the hour is not fitted. In each pair the record comes first."
+        )
+    )
+
+
+def _pair(kind: str, own: float, made: float, system: UnitSystem) -> str:
+    if kind == "dry":
+        return f"{own:.1%} | {made:.1%}"
+    if kind == "lag1":
+        return f"{own:.2f} | {made:.2f}"
+    digits = 4 if system is UnitSystem.US else 3
+    unit = "in" if system is UnitSystem.US else "mm"
+    return " | ".join(f"{convert(v, 'mm', unit):.{digits}f}"[: digits + 2] for v in (own, made))
+
+
+def season_form(check: SeasonCheck, seasons: StormSeasons) -> dict[str, Any]:
+    """Turn seasons into plain values for JSON.
+
+    Parameters
+    ----------
+    check : SeasonCheck
+        Record and generated records.
+    seasons : StormSeasons
+        The storms.
+
+    Returns
+    -------
+    dict
+        Lists and numbers; depths [mm], windows [h], return periods [yr].
+    """
+    kinds = {
+        name: {
+            key: value.tolist() if isinstance(value, np.ndarray) else value
+            for key, value in vars(kind).items()
+        }
+        for name, kind in zip(("steady", "thunder"), seasons.kinds, strict=True)
+    }
+    return {
+        "form": "riskkit-season",
+        "form_version": 1,
+        "record": seasons.name,
+        "sentence": season_sentence(check),
+        "storms": {"gauge_mm": seasons.gauge_mm} | kinds,
+        "windows_h": list(WINDOWS_H),
+        "statistics": list(STATISTICS),
+        "by_month": {
+            name: getattr(check, name).tolist() for name in ("record", "generated", "low", "high")
+        },
+        "return_period_yr": list(RETURN_PERIODS_YR),
+        "largest": {
+            name: getattr(check, name).tolist()
+            for name in ("record_depth_mm", "lower_mm", "upper_mm", "generated_depth_mm")
+        },
+        "months": {
+            name: {key: value.tolist() for key, value in month_summary(months).items()}
+            for name, months in (
+                ("record", check.record_months), ("generated", check.generated_months),
+            )
+        },
+    }  # fmt: skip
+
+
+def generated_csv(
+    record: RainRecord, seasons: StormSeasons, check: SeasonCheck, source: str, seed: int
+) -> str:
+    """Write a generated record as a plain table that says first what it is.
+
+    Parameters
+    ----------
+    record : RainRecord
+        The generated record, hourly.
+    seasons : StormSeasons
+        Its storms.
+    check : SeasonCheck
+        How well they hold.
+    source : str
+        The file they were fitted to.
+    seed : int
+        Seed of the generator [-].
+
+    Returns
+    -------
+    str
+        The text of the file.
+    """
+    plain = " ".join("".join(c if c.isprintable() else "?" for c in source).split())
+    head = [
+        f"Generated by riskkit {riskkit.__version__}, not measured; seed {seed}",
+        f"name: generated from {plain}",
+        season_sentence(check),
+        f"Cells of thunder: Weibull shape {seasons.thunder.weibull_shape:.4g}, of steady rain "
+        f"{seasons.steady.weibull_shape:.4g}; spread of storms {seasons.steady.storm_sigma:.4g}",
+        "By month: storms, mean length [h], cells per hour, length of a cell [h], intensity [mm/h]",
+    ]
+    for name, kind in zip(("steady", "thunder"), seasons.kinds, strict=True):
+        columns = (
+            kind.count, kind.storm_h, kind.cell_rate_per_h, kind.cell_h, kind.intensity_mm_h,
+        )  # fmt: skip
+        for month, row in enumerate(np.stack(columns, axis=1), 1):
+            numbers = " ".join(f"{value:.4g}" for value in row)
+            head.append(f"{calendar.month_name[month]} {name} {numbers}")
+    return wet_rows_csv(record, head)
