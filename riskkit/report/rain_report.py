@@ -14,7 +14,7 @@ from riskkit.rainfall.quality import Verdict
 from riskkit.report.json_form import comparison_form, numbers, quality_form, rain_form
 from riskkit.report.terminal import (
     hours_words,
-    plain_table,
+    new_table,
     print_comparison,
     print_quality,
     print_rain,
@@ -156,7 +156,7 @@ def print_rain_analysis(found: RainAnalysis, console: Console, system: UnitSyste
         print_rain(found.official, console, system, "Official table")
         print_comparison(found.comparison, console)
     head, rows = fit_rows(found)
-    view = plain_table("The fit, and a second way", *head)
+    view = new_table("The fit, and a second way", *head)
     for row in rows:
         view.add_row(*row)
     show_table(console, view)

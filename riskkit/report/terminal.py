@@ -42,8 +42,8 @@ __all__ = [
     "failure_row",
     "hours_words",
     "minutes_words",
+    "new_table",
     "percent_words",
-    "plain_table",
     "print_assessment",
     "print_comparison",
     "print_quality",
@@ -59,7 +59,7 @@ NINE_OF_TEN = "9 of 10 lie within"
 """Head of the column with the spread of what was taken for the home."""
 
 
-def plain_table(title: str, *columns: str) -> Table:
+def new_table(title: str, *columns: str) -> Table:
     """Make a table whose first column is words and the others numbers.
 
     Parameters
@@ -253,12 +253,12 @@ def print_assessment(answer: Assessment, console: Console, system: UnitSystem) -
     console.print(Text(answer.site.name, style="bold"))
     console.print(Text(sentence(answer)), soft_wrap=False)
     console.print()
-    working = plain_table(
+    working = new_table(
         "With the pump working",
         "storm", "rain", "most to the pit", "of pump flow", "alarm sounds",
         "floor stays dry",
     )  # fmt: skip
-    stopped = plain_table(
+    stopped = new_table(
         "If the pump stops: time from the alarm to water on the floor",
         "storm", "worst moment", "typical moment", "never",
         *(f"after {hours_words(h)}" for h in answer.storms[0].depth_after_m),
@@ -290,7 +290,7 @@ def _print_origin(answer: Assessment, console: Console, system: UnitSystem) -> N
         if rows:
             console.print(Text(f"{basis.value.capitalize()}: {'; '.join(rows)}."))
     if unknown:
-        table = plain_table(
+        table = new_table(
             "Not known, so taken from tables", "quantity", "middle", NINE_OF_TEN, "because"
         )
         table.columns[3].justify = "left"
@@ -324,7 +324,7 @@ def print_rain(
         What it is.
     """
     unit = "in" if system is UnitSystem.US else "mm"
-    view = plain_table(
+    view = new_table(
         f"{title}: depth of rain [{unit}]", "duration",
         *(f"{period:g} yr" for period in table.return_period_yr),
     )  # fmt: skip
@@ -361,7 +361,7 @@ def print_comparison(comparison: TableComparison, console: Console) -> None:
     console : Console
         Where to.
     """
-    view = plain_table(
+    view = new_table(
         "Own record against the official table [%]", "duration",
         *(f"{period:g} yr" for period in comparison.return_period_yr),
     )  # fmt: skip
@@ -448,7 +448,7 @@ def print_quality(
     system : UnitSystem
         Units of the reader.
     """
-    view = plain_table("Quality of the record", "check", "verdict", "found", "expected", "meaning")
+    view = new_table("Quality of the record", "check", "verdict", "found", "expected", "meaning")
     view.columns[4].justify = "left"
     for row in rows:
         view.add_row(row.check, _MARK[row.verdict], *quality_words(row, system), row.meaning)
