@@ -5,6 +5,7 @@
 ``riskkit rain RECORD``     quality of a rain record and its table of depths
 ``riskkit season RECORD``   storms fitted to a record by month, and a record generated from them
 ``riskkit rain --near ...`` public records near a place; ``--fetch`` keeps one on this machine
+``riskkit ground HOME``     the ground before big storms: wetness, snow and water table by month
 ``riskkit visit HOME``      what the last visit measured, and the answer before and after
 ``riskkit handout HOME``    handout for the owner or sheet for the estimator, to print
 ``riskkit reminders HOME``  dates to remember, as a calendar file
@@ -102,6 +103,11 @@ def _parser() -> argparse.ArgumentParser:
     rain.add_argument("--seed", type=int, default=1, help="of the limits (default 1)")
     _common(rain)
     rain.set_defaults(run=_rain)
+
+    ground = commands.add_parser("ground", help="wetness, snow and water table before big storms")
+    _home_and_rain(ground)
+    _common(ground)
+    ground.set_defaults(run=_ground)
 
     season = commands.add_parser("season", help="storms by month, and a generated record")
     add_season_options(season)
@@ -297,6 +303,27 @@ def _rain(options: argparse.Namespace) -> int:
     return 0
 
 
+def _ground(options: argparse.Namespace) -> int:
+    from riskkit.assessment import design_rain
+    from riskkit.report.ground import ground_form, print_ground
+    from riskkit.risk.months import ground_by_month
+    from riskkit.site import load_site
+
+    site = load_site(options.home)
+    with progress() as tell:
+        tell("reading the rain")
+        rain = design_rain(
+            site, options.home.parent, record=options.rain, table=options.table, unit=options.unit
+        )
+        tell("following the days")
+        ground = ground_by_month(site, rain.weather, rain.levels)
+    if options.json:
+        _print_json(ground_form(ground))
+    else:
+        print_ground(ground, open_console(), UnitSystem(options.units))
+    return 0
+
+
 def _season(options: argparse.Namespace) -> int:
     return run_season(options, open_console, progress)
 
@@ -433,7 +460,7 @@ def _need_apart(outputs: Sequence[Path | None], inputs: Iterable[Path | None]) -
 
 
 def _rain_files(site: Site, home: Path) -> list[Path]:
-    return [home.parent / name for name in site.rain.files]
+    return [home.parent / name for name in site.files]
 
 
 if __name__ == "__main__":

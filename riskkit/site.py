@@ -100,6 +100,8 @@ def _section(name: str) -> type[Part]:
         feels = "; ".join(f"{feel}: {words}" for feel, words in FEELS.items())
         fields["feel"] = choice_field("ground.feel", tuple(FEELS), feels)
         fields["backfill"] = choice_field("ground.backfill", TEXTURES, "texture at the wall")
+        words = "measured levels of the ground water, a CSV file beside the home file"
+        fields["water_levels"] = (str | None, Field(None, min_length=1, description=words))
     if name == "pit":  # depth below the floor, and the water that the pit holds below it
         fields["table"] = pairs_field(
             "pit.table",
@@ -156,6 +158,12 @@ class Site(Part):
         if type(written) is not int or written != 1:  # true and 1.0 would pass for 1
             raise field_error(InputError("format", f"{shown(written)} is not right", "it is 1"))
         return written
+
+    @property
+    def files(self) -> tuple[str, ...]:
+        """Names of the files beside the home file that are given."""
+        levels = self.choice("ground.water_levels")
+        return (*self.rain.files, *((levels,) if levels else ()))
 
     def quantity(self, key: str) -> Quantity | None:
         """Return a value, or None where it is unknown.

@@ -15,7 +15,8 @@ from riskkit.rainfall.quality import Verdict, check_record
 from riskkit.rainfall.readers import read_rain
 from riskkit.rainfall.temperature import read_temperature
 from riskkit.records import DepthDurationFrequency, RainRecord
-from riskkit.risk.antecedent import DailyWeather, daily_weather
+from riskkit.risk.days import DailyWeather, daily_weather
+from riskkit.risk.levels import LEVELS, WaterLevels, read_levels
 from riskkit.site import Site
 
 __all__ = ["DesignRain", "design_rain"]
@@ -25,13 +26,15 @@ __all__ = ["DesignRain", "design_rain"]
 class DesignRain:
     """Depths of rain for a place: the table used, and the other one beside it where both exist.
 
-    With daily temperatures also the days of the place, for the wetness before big storms.
+    With daily temperatures also the days of the place, for the wetness before big storms, and the
+    measured levels of the water table where the home file names them.
     """
 
     used: DepthDurationFrequency
     beside: DepthDurationFrequency | None = None
     record: RainRecord | None = None
     weather: DailyWeather | None = None
+    levels: WaterLevels | None = None
 
 
 def design_rain(
@@ -90,10 +93,12 @@ def design_rain(
     if rain is not None:
         own = warmed(_own_table(rain, seed, needed=official is None), warming_k)
     weather = _weather(site, folder, rain) if own or official else None
+    named = site.choice(LEVELS)
+    levels = read_levels(folder / named) if named is not None else None
     if official is not None:
-        return DesignRain(official, own, rain, weather)
+        return DesignRain(official, own, rain, weather, levels)
     if own is not None:
-        return DesignRain(own, None, rain, weather)
+        return DesignRain(own, None, rain, weather, levels)
     raise InputError(
         "rain",
         "no rain record and no official table is given",

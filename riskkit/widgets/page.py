@@ -22,7 +22,7 @@ from riskkit.report.handout import estimator_sheet
 from riskkit.report.remedies import Remedy, try_remedies
 from riskkit.report.sheet import Paper, sheet_html, sheet_pdf
 from riskkit.report.sheet import Sheet as PrintSheet
-from riskkit.risk.antecedent import WetnessBefore
+from riskkit.risk.groundwater import GroundBefore
 from riskkit.simulate import pit_of
 from riskkit.site import Site, load_site
 from riskkit.units import UnitSystem
@@ -67,7 +67,7 @@ class HomePage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no typ
         self.state, self.folder, self.demos, self.page_title = state, folder, demos, title
         self.stopped = True  # what the picture shows
         self._wrong, self._printer = "", Refiner()
-        self._told_wetness: WetnessBefore | None = None  # in the form
+        self._told_before: GroundBefore | None = None  # in the form
         self._story: tuple[object, dict[str, Any], dict[str, Any]] | None = None
         self._spec: tuple[object, dict[str, Any]] | None = None
         state.prepare = self._prepare
@@ -313,7 +313,7 @@ class HomePage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no typ
     def show_form(self) -> None:
         """Write the values of the home into the form."""
         state = self.state
-        told = self._told_wetness = state.answer.wetness if state.answer is not None else None
+        told = self._told_before = state.answer.before if state.answer is not None else None
         with self.form.hold_sync():
             self.form.values = form_values(
                 state.site, state.system, state.typed, state.errors, told
@@ -327,7 +327,7 @@ class HomePage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no typ
             self.sheet.blocks = []
             return
         self.sheet.blocks = answer_blocks(answer, self.state.system)
-        if answer.wetness != self._told_wetness:  # the form says what is taken where nothing is
+        if answer.before != self._told_before:  # the form says what is taken where nothing is
             self.show_form()
         if not self.state.refining:
             self._show_story()

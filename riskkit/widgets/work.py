@@ -49,7 +49,7 @@ class RainShelf:
         Returns
         -------
         DesignRain
-            Depths of rain, and days of the place where there are temperatures.
+            Depths of rain, days of the place and levels of its water table where they are given.
 
         Raises
         ------
@@ -57,7 +57,8 @@ class RainShelf:
             Where there is none or it cannot be read.
         """
         key: list[object] = [folder]
-        for name in (site.rain.record, site.rain.table, site.rain.temperature):
+        levels = site.choice("ground.water_levels")
+        for name in (site.rain.record, site.rain.table, site.rain.temperature, levels):
             path = None if name is None else folder / name
             seen = path.stat().st_mtime_ns if path is not None and path.exists() else None
             key += [name, seen]
