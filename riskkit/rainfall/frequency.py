@@ -225,7 +225,7 @@ def depth_limits_mm(
     copula with the rank correlation of the record.
 
     Simulated for records of 25, 40 and 60 years with true shapes from 0 to -0.15, the limits hold
-    the true depth of 10 and 100 years in 86 to 95 of 100 records (tests/speed/study_limits.py).
+    the true depth of 10 and 100 years in 85 to 95 of 100 records (tests/speed/study_limits.py).
 
     Parameters
     ----------

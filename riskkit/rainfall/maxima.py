@@ -15,12 +15,21 @@ from riskkit.records import FloatArray, IntArray, RainRecord
 __all__ = [
     "AnnualMaxima",
     "CountedYears",
+    "RunningSums",
     "annual_maxima",
     "counted_years",
+    "running_sums",
     "weiss_factor",
     "whole_intervals",
     "window_sums",
 ]
+
+
+class RunningSums(NamedTuple):
+    """Rain [mm] and known intervals [-] before each place of a record."""
+
+    rain_mm: FloatArray
+    known: IntArray
 
 
 class CountedYears(NamedTuple):
@@ -145,10 +154,11 @@ def annual_maxima(
     intervals = np.array([whole_intervals(d, record.interval_s) for d in duration_h], np.int64)
     years = counted_years(record, min_known_share)
     first, counts = years.first, years.counts
+    sums = running_sums(record)
     depth = np.empty((intervals.size, years.n_counted))
     beside_gap = np.empty(intervals.size, dtype=np.int64)
     for row, n in enumerate(intervals):
-        total, missing = window_sums(record, int(n))
+        total, missing = window_sums(sums, int(n))
         largest = np.maximum.reduceat(total, first)[counts]
         complete = np.where(missing == 0, total, -1.0)
         largest_complete = np.maximum.reduceat(complete, first)[counts]
@@ -204,13 +214,35 @@ def counted_years(record: RainRecord, min_known_share: float = 0.8) -> CountedYe
     return CountedYears(year, first, known_share, counts)
 
 
-def window_sums(record: RainRecord, intervals: int) -> tuple[FloatArray, IntArray]:
-    """Rain of every window of so many intervals, by the interval that it ends in.
+def running_sums(record: RainRecord) -> RunningSums:
+    """Rain and known intervals before each place of a record.
 
     Parameters
     ----------
     record : RainRecord
         The record.
+
+    Returns
+    -------
+    RunningSums
+        Sums over all intervals before each place, (n + 1,) arrays [mm] and [-].
+
+    References
+    ----------
+    arithmetic : running sums
+    """
+    known = ~np.isnan(record.depth_mm)
+    rain = np.concatenate(([0.0], np.cumsum(np.where(known, record.depth_mm, 0.0))))
+    return RunningSums(rain, np.concatenate(([0], np.cumsum(known))))
+
+
+def window_sums(sums: RunningSums, intervals: int) -> tuple[FloatArray, IntArray]:
+    """Rain of every window of so many intervals, by the interval that it ends in.
+
+    Parameters
+    ----------
+    sums : RunningSums
+        Running sums of the record.
     intervals : int
         Intervals in a window, 1 or more [-].
 
@@ -223,16 +255,13 @@ def window_sums(record: RainRecord, intervals: int) -> tuple[FloatArray, IntArra
 
     References
     ----------
-    arithmetic : running sums
+    arithmetic : differences of running sums
     """
-    size, n = record.depth_mm.size, intervals
+    size, n = sums.rain_mm.size - 1, intervals
     total, missing = np.full(size, -1.0), np.full(size, n, dtype=np.int64)
     if n <= size:
-        known = ~np.isnan(record.depth_mm)
-        rain = np.concatenate(([0.0], np.cumsum(np.where(known, record.depth_mm, 0.0))))
-        seen = np.concatenate(([0], np.cumsum(known)))
-        total[n - 1 :] = rain[n:] - rain[:-n]
-        missing[n - 1 :] -= seen[n:] - seen[:-n]
+        total[n - 1 :] = sums.rain_mm[n:] - sums.rain_mm[:-n]
+        missing[n - 1 :] -= sums.known[n:] - sums.known[:-n]
         total[missing == n] = -1.0
     return total, missing
 

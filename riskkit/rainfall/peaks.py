@@ -13,7 +13,12 @@ import numpy as np
 
 from riskkit.errors import RangeError
 from riskkit.rainfall.lmoments import not_zero, sample_lmoments
-from riskkit.rainfall.maxima import counted_years, whole_intervals, window_sums
+from riskkit.rainfall.maxima import (
+    counted_years,
+    running_sums,
+    whole_intervals,
+    window_sums,
+)
 from riskkit.records import FloatArray, RainRecord
 
 __all__ = [
@@ -182,7 +187,7 @@ def independent_peaks(
     n = whole_intervals(duration_h, record.interval_s)
     years = counted_years(record, min_known_share)
     of_interval = np.repeat(years.counts, np.diff(np.append(years.first, record.depth_mm.size)))
-    total = np.where(of_interval, window_sums(record, n)[0], 0.0)
+    total = np.where(of_interval, window_sums(running_sums(record), n)[0], 0.0)
     wanted = round(per_year * years.n_counted) + 1
     reach = n + int(np.ceil(apart_h * 3600.0 / record.interval_s - 1e-9))
     free = np.ones(total.size, dtype=np.bool_)

@@ -2,20 +2,17 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import Any
 
 from riskkit.rainfall.analysis import RainAnalysis
 from riskkit.records import DepthDurationFrequency
 from riskkit.report.charts import to_svg
 from riskkit.report.page import environment
-from riskkit.report.rain_charts import completeness_chart, double_mass_chart, frequency_chart
+from riskkit.report.rain_charts import completeness_spec, double_mass_spec, frequency_spec
 from riskkit.report.rain_report import FIT_WORDS, fit_rows, rain_notes, rain_sentence
 from riskkit.report.terminal import INSIDE_WORDS, comparison_cells, hours_words, quality_words
 from riskkit.report.words import rain_words
 from riskkit.units import UnitSystem
-
-if TYPE_CHECKING:
-    import altair as alt
 
 __all__ = ["rain_page"]
 
@@ -39,7 +36,7 @@ def rain_page(found: RainAnalysis, system: UnitSystem) -> str:
     """
     import markupsafe
 
-    def drawn(chart: alt.LayerChart | alt.VConcatChart) -> str:
+    def drawn(chart: dict[str, Any]) -> str:
         return markupsafe.Markup(to_svg(chart))  # noqa: S704 - drawn by the library from numbers
 
     head, fits = fit_rows(found)
@@ -56,9 +53,9 @@ def rain_page(found: RainAnalysis, system: UnitSystem) -> str:
         .render(
             name=found.record.name or "Rain record",
             sentence=rain_sentence(found, system),
-            frequency=drawn(frequency_chart(found, system)),
-            completeness=drawn(completeness_chart(found.years, found.missing_share)),
-            mass=None if found.mass is None else drawn(double_mass_chart(found.mass, system)),
+            frequency=drawn(frequency_spec(found, system)),
+            completeness=drawn(completeness_spec(found.years, found.missing_share)),
+            mass=None if found.mass is None else drawn(double_mass_spec(found.mass, system)),
             unit="in" if system is UnitSystem.US else "mm",
             periods=[f"{t:g} yr" for t in found.own.return_period_yr],
             depths=_depth_rows(found.own, system),

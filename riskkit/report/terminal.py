@@ -60,19 +60,19 @@ NINE_OF_TEN = "9 of 10 lie within"
 
 
 def new_table(title: str, *columns: str) -> Table:
-    """Begin a table whose first column is words and whose others are numbers.
+    """Make a table whose first column is words and the others numbers.
 
     Parameters
     ----------
     title : str
-        Its title.
+        What it is.
     *columns : str
         Heads of the columns.
 
     Returns
     -------
-    rich.table.Table
-        The table without rows.
+    Table
+        Without rows.
     """
     table = Table(title=title, box=box.SIMPLE_HEAD)
     for i, name in enumerate(columns):
@@ -87,7 +87,7 @@ def show_table(console: Console, table: Table) -> None:
     ----------
     console : Console
         Where to.
-    table : rich.table.Table
+    table : Table
         The table.
     """
     if isinstance(table.title, str):

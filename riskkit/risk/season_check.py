@@ -10,8 +10,8 @@ import numpy as np
 from riskkit.rainfall.events import split_storms
 from riskkit.rainfall.frequency import depth_by_return_period_mm, depth_limits_mm
 from riskkit.rainfall.maxima import annual_maxima, weiss_factor
-from riskkit.records import FloatArray, RainRecord, freeze_arrays
-from riskkit.risk.seasons import Sight, generated_records
+from riskkit.records import FloatArray, IntArray, RainRecord, freeze_arrays
+from riskkit.risk.seasons import Sight, complete_months, generated_records
 from riskkit.storm.moments import WINDOWS_H, month_statistics
 from riskkit.storm.pulses import StormSeasons
 
@@ -26,7 +26,6 @@ LARGE_STORM_MM = 25.4
 
 _COPIES = 20
 _SEED = 2  # not that of the fit
-_KNOWN_SHARE = 0.95  # of a month, for it to count (judgement)
 _LIMITS = (0.05, 0.95)
 
 
@@ -164,8 +163,8 @@ def check_seasons(
 def month_years(record: RainRecord, large_mm: float = LARGE_STORM_MM) -> MonthYears:
     """Sum a record up by month and year: rain, large storms, largest day.
 
-    Storms are those of `riskkit.rainfall.events.split_storms`. A month of which more than a
-    twentieth is missing does not count.
+    Storms are those of `riskkit.rainfall.events.split_storms`. Only months
+    that are complete enough count, see `riskkit.risk.seasons.complete_months`.
 
     Parameters
     ----------
@@ -188,17 +187,18 @@ def month_years(record: RainRecord, large_mm: float = LARGE_STORM_MM) -> MonthYe
     first = day[0].astype("datetime64[Y]").astype("datetime64[M]")
     month = (day.astype("datetime64[M]") - first).astype(np.int64)
     n_months = 12 * (int(month[-1]) // 12 + 1)
-    length = np.diff((first + np.arange(n_months + 1)).astype("datetime64[D]")).astype(np.int64)
-    known = np.bincount(month, (~np.isnan(by_day)).mean(axis=1), n_months) / length
     rain = np.nansum(by_day, axis=1)
     largest = np.zeros(n_months)
     np.maximum.at(largest, month, rain)
     starts = [storm.start for storm in split_storms(record) if storm.depth_mm >= large_mm]
     at = (np.array(starts, dtype="datetime64[M]") - first).astype(np.int64)
-    counts = np.bincount(at, minlength=n_months)
+    complete = complete_months(record)
+
+    def where_complete(values: FloatArray | IntArray) -> FloatArray:
+        return np.where(complete, values.reshape(-1, 12), np.nan)
+
     return MonthYears(
-        *(
-            np.where(known >= _KNOWN_SHARE, values, np.nan).reshape(-1, 12)
-            for values in (np.bincount(month, rain, n_months), counts, largest)
-        )
+        where_complete(np.bincount(month, rain, n_months)),
+        where_complete(np.bincount(at, minlength=n_months)),
+        where_complete(largest),
     )

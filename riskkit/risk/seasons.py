@@ -15,6 +15,7 @@ from dataclasses import dataclass, replace
 from itertools import pairwise
 
 import numpy as np
+from numpy.typing import NDArray
 
 from riskkit.errors import InputError
 from riskkit.rainfall.maxima import annual_maxima
@@ -22,7 +23,6 @@ from riskkit.rainfall.quality import smallest_step_mm
 from riskkit.records import FloatArray, RainRecord
 from riskkit.storm.fit import match_statistics
 from riskkit.storm.moments import (
-    MONTH_H,
     WINDOWS_H,
     by_hour_and_day,
     month_statistics,
@@ -30,10 +30,21 @@ from riskkit.storm.moments import (
 from riskkit.storm.pulses import StormSeasons, fallen_mm, read_by_gauge
 from riskkit.storm.synthetic import synthetic_seasons
 
-__all__ = ["LEAST_YEARS", "Sight", "fit_storms", "generated_records", "sight_of"]
+__all__ = [
+    "KNOWN_SHARE",
+    "LEAST_MONTHS",
+    "Sight",
+    "complete_months",
+    "fit_storms",
+    "generated_records",
+    "sight_of",
+]
 
-LEAST_YEARS = 10.0
-"""Years of every month that a record must know [yr] (judgement)."""
+LEAST_MONTHS = 10
+"""Years in which each month must be complete [yr] (judgement)."""
+
+KNOWN_SHARE = 0.95
+"""Share of a month that must be known for it to be complete [-] (judgement)."""
 
 _LEAST_WET_H = 50.0  # hours with rain in every month (judgement)
 _FINEST_MM = 0.01  # for years whose values are finer than any known gauge
@@ -97,17 +108,17 @@ def sight_of(record: RainRecord, where: str = "rain record") -> Sight:
     judgement : how much is enough
     """
     hourly, month = by_hour_and_day(record, where)
-    known = ~np.isnan(hourly)
-    hour_month = np.repeat(month, 24)
-    years = np.bincount(hour_month, known, 12) / MONTH_H
-    worst = int(years.argmin())
-    if years[worst] < LEAST_YEARS - 0.5:
+    day = record.start.astype("datetime64[D]")
+    by_hour = RainRecord(hourly, day, 3600, record.name, record.notes)
+    complete = np.sum(complete_months(by_hour), axis=0)
+    worst = int(complete.argmin())
+    if complete[worst] < LEAST_MONTHS:
         raise InputError(
             where,
-            f"it holds {years[worst]:.1f} years of {calendar.month_name[worst + 1]}",
-            f"seasons need {LEAST_YEARS:g} years of every month",
+            f"{calendar.month_name[worst + 1]} is complete in {complete[worst]} of its years",
+            f"seasons need every month from at least {LEAST_MONTHS} years",
         )
-    wet = np.bincount(hour_month, known & (hourly > 0), 12)
+    wet = np.bincount(np.repeat(month, 24), hourly > 0, 12)
     worst = int(wet.argmin())
     if wet[worst] < _LEAST_WET_H:
         raise InputError(
@@ -115,13 +126,38 @@ def sight_of(record: RainRecord, where: str = "rain record") -> Sight:
             f"it holds {wet[worst]:.0f} hours of rain in {calendar.month_name[worst + 1]}",
             f"seasons need {_LEAST_WET_H:.0f} in every month",
         )
-    day = record.start.astype("datetime64[D]")
-    by_hour = RainRecord(hourly, day, 3600, record.name, record.notes)
     year = by_hour.times.astype("datetime64[Y]").astype(np.int64) + 1970
     first = np.searchsorted(year, np.arange(year[0], year[-1] + 2))
     parts = (replace(by_hour, depth_mm=hourly[a:b]) for a, b in pairwise(first))
     gauge = np.array([smallest_step_mm(part) or _FINEST_MM for part in parts])
     return Sight(by_hour, int(year[0]), gauge)
+
+
+def complete_months(record: RainRecord) -> NDArray[np.bool_]:
+    """Tell which months of each calendar year are known well enough.
+
+    Parameters
+    ----------
+    record : RainRecord
+        A record of whole days.
+
+    Returns
+    -------
+    (n_years, 12) array of bool
+        Whether at least `KNOWN_SHARE` of the month is known [-].
+
+    References
+    ----------
+    judgement : the share
+    """
+    by_day = record.depth_mm.reshape(-1, 86400 // record.interval_s)
+    day = record.start.astype("datetime64[D]") + np.arange(by_day.shape[0])
+    first = day[0].astype("datetime64[Y]").astype("datetime64[M]")
+    month = (day.astype("datetime64[M]") - first).astype(np.int64)
+    n_months = 12 * (int(month[-1]) // 12 + 1)
+    length = np.diff((first + np.arange(n_months + 1)).astype("datetime64[D]")).astype(np.int64)
+    known = np.bincount(month, (~np.isnan(by_day)).mean(axis=1), n_months)
+    return np.asarray((known / length >= KNOWN_SHARE).reshape(-1, 12))
 
 
 def generated_records(

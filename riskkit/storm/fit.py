@@ -73,12 +73,12 @@ def match_statistics(
         step = np.linalg.solve(square, downhill[..., None])[..., 0]
         there = rows + np.clip(step, -1.0, 1.0)
         then = residuals(there)
-        gain = 1.0 - np.sum(then**2, axis=1) / np.sum(now**2, axis=1)
-        better = gain > 0.0
+        before, after = np.sum(now**2, axis=1), np.sum(then**2, axis=1)
+        better = after < before
         rows = np.where(better[:, None], there, rows)
         now = np.where(better[:, None], then, now)
         damping = np.clip(np.where(better, damping / 4.0, damping * 4.0), 1e-6, 1e6)
-        if np.all(np.abs(gain) < _SETTLED):
+        if np.all(np.abs(before - after) <= _SETTLED * before):
             break
     return _from_rows(rows, start)
 

@@ -42,19 +42,19 @@ _NODE, _WEIGHT = np.polynomial.legendre.leggauss(32)
 _NODE, _WEIGHT = 0.5 * (_NODE + 1.0), 0.5 * _WEIGHT  # on 0 to 1
 
 
-def mean_mm(kind: StormKind, window_h: float) -> FloatArray:
+def mean_mm(kind: StormKind, window_h: FloatArray) -> FloatArray:
     """Mean rain in a window: lambda (1 + beta/gamma) mu h / eta.
 
     Parameters
     ----------
     kind : StormKind
         One kind of storm.
-    window_h : float
-        Length of the window [h].
+    window_h : (n_windows,) array
+        Lengths of windows [h].
 
     Returns
     -------
-    (12,) array
+    (12, n_windows) array
         Mean depth by month [mm].
 
     References
@@ -63,7 +63,7 @@ def mean_mm(kind: StormKind, window_h: float) -> FloatArray:
     """
     cells = 1.0 + kind.cell_rate_per_h * kind.storm_h
     rate = kind.count / MONTH_H
-    return np.asarray(rate * cells * kind.intensity_mm_h * kind.cell_h * window_h)
+    return np.outer(rate * cells * kind.intensity_mm_h * kind.cell_h, window_h)
 
 
 def _waves(kind: StormKind) -> tuple[tuple[FloatArray, FloatArray], ...]:
@@ -80,7 +80,7 @@ def _waves(kind: StormKind) -> tuple[tuple[FloatArray, FloatArray], ...]:
     return (scale * (second + other * gam), eta), (-scale * other * eta, gam)
 
 
-def variance_mm2(kind: StormKind, window_h: float) -> FloatArray:
+def variance_mm2(kind: StormKind, window_h: FloatArray) -> FloatArray:
     """Variance of the rain in a window, twice the integral of (h - u) c(u).
 
     The covariance of the rate at lag u is, with E(F²) of the storms' factor before both terms,
@@ -91,51 +91,51 @@ def variance_mm2(kind: StormKind, window_h: float) -> FloatArray:
     ----------
     kind : StormKind
         One kind of storm.
-    window_h : float
-        Length of the window [h].
+    window_h : (n_windows,) array
+        Lengths of windows [h].
 
     Returns
     -------
-    (12,) array
+    (12, n_windows) array
         Variance by month [mm2].
 
     References
     ----------
     rodriguez_iturbe1987 : section 4
     """
-    total = np.zeros(12)
+    total = np.zeros((12, np.size(window_h)))
     for size, rate in _waves(kind):
-        x = rate * window_h
-        total += 2.0 * size / rate**2 * (x + np.expm1(-x))
+        x = np.outer(rate, window_h)
+        total += (2.0 * size / rate**2)[:, None] * (x + np.expm1(-x))
     return total
 
 
-def covariance_mm2(kind: StormKind, window_h: float) -> FloatArray:
+def covariance_mm2(kind: StormKind, window_h: FloatArray) -> FloatArray:
     """Covariance of the rain in a window and in the next one.
 
     Parameters
     ----------
     kind : StormKind
         One kind of storm.
-    window_h : float
-        Length of the window [h].
+    window_h : (n_windows,) array
+        Lengths of windows [h].
 
     Returns
     -------
-    (12,) array
+    (12, n_windows) array
         Covariance by month [mm2].
 
     References
     ----------
     rodriguez_iturbe1987 : section 4
     """
-    total = np.zeros(12)
+    total = np.zeros((12, np.size(window_h)))
     for size, rate in _waves(kind):
-        total += size / rate**2 * np.expm1(-rate * window_h) ** 2
+        total += (size / rate**2)[:, None] * np.expm1(-np.outer(rate, window_h)) ** 2
     return total
 
 
-def dry_exponent(kind: StormKind, window_h: float) -> FloatArray:
+def dry_exponent(kind: StormKind, window_h: FloatArray) -> FloatArray:
     """Mean number of storms that wet a window; it is dry with probability exp(-that).
 
     lambda [h + mu_T - G (gamma + beta exp(-(beta + gamma) h)) / (beta + gamma)], where mu_T is the
@@ -147,12 +147,12 @@ def dry_exponent(kind: StormKind, window_h: float) -> FloatArray:
     ----------
     kind : StormKind
         One kind of storm.
-    window_h : float
-        Length of the window [h].
+    window_h : (n_windows,) array
+        Lengths of windows [h].
 
     Returns
     -------
-    (12,) array
+    (12, n_windows) array
         Mean number by month [-].
 
     References
@@ -171,9 +171,9 @@ def dry_exponent(kind: StormKind, window_h: float) -> FloatArray:
     after = entire + left * -np.expm1(-busy) / busy
     over_h = kind.storm_h + kind.cell_h * (after @ _WEIGHT)
     idle_h = kind.storm_h * (((1.0 - left) * np.exp(-busy)) @ _WEIGHT)
-    beta, gam = beta[:, 0], gam[:, 0]
     quiet = (gam + beta * np.exp(-(beta + gam) * window_h)) / (beta + gam)
-    return np.asarray(kind.count / MONTH_H * (window_h + over_h - idle_h * quiet))
+    wetting_h = window_h + over_h[:, None] - idle_h[:, None] * quiet
+    return np.asarray((kind.count / MONTH_H)[:, None] * wetting_h)
 
 
 def process_statistics(seasons: StormSeasons, windows_h: Sequence[int] = WINDOWS_H) -> FloatArray:
@@ -194,17 +194,15 @@ def process_statistics(seasons: StormSeasons, windows_h: Sequence[int] = WINDOWS
     References
     ----------
     rodriguez_iturbe1987 : section 4
+    cowpertwait2004 : two kinds on each other
     """
-    found = np.empty((12, len(windows_h), len(STATISTICS)))
-    for i, window in enumerate(windows_h):
-        mean, variance, covariance, wet = (
-            sum((part(kind, window) for kind in seasons.kinds), start=np.zeros(12))
-            for part in (mean_mm, variance_mm2, covariance_mm2, dry_exponent)
-        )
-        found[:, i] = np.stack(
-            [mean, np.sqrt(variance), covariance / variance, np.exp(-wet)], axis=1
-        )
-    return found
+    window = np.array(windows_h, dtype=np.float64)
+    first, second = seasons.kinds
+    mean, variance, covariance, wet = (
+        part(first, window) + part(second, window)
+        for part in (mean_mm, variance_mm2, covariance_mm2, dry_exponent)
+    )
+    return np.stack([mean, np.sqrt(variance), covariance / variance, np.exp(-wet)], axis=2)
 
 
 def month_statistics(record: RainRecord, windows_h: Sequence[int] = WINDOWS_H) -> FloatArray:

@@ -140,6 +140,7 @@ def simulate(
     References
     ----------
     rodriguez_iturbe1987 : section 4, Bartlett-Lewis rectangular pulses
+    cowpertwait2004 : two kinds on each other
     """
     fallen = fallen_mm(seasons, n_years, start_year, rng, step_s)
     return RainRecord(
@@ -353,6 +354,8 @@ def _accumulate_mm(
     begin_h: FloatArray, lasting_h: FloatArray, intensity_mm_h: FloatArray, hours: FloatArray
 ) -> FloatArray:
     """Depth fallen from rectangular cells by each hour: the integral of their summed rate."""
+    if not begin_h.size:  # a place so dry that no storm came
+        return np.zeros_like(hours)
     time = np.concatenate((begin_h, begin_h + lasting_h))
     change = np.concatenate((intensity_mm_h, -intensity_mm_h))
     order = np.argsort(time, kind="stable")

@@ -22,7 +22,7 @@ from riskkit.rainfall.readers import read_rain
 from riskkit.rainfall.snowfall import snow_ratio
 from riskkit.records import DepthDurationFrequency, RainRecord
 from riskkit.report.charts import to_svg
-from riskkit.report.rain_charts import completeness_chart, frequency_chart
+from riskkit.report.rain_charts import completeness_spec, frequency_spec
 from riskkit.report.rain_report import FIT_WORDS, fit_rows, rain_notes
 from riskkit.report.terminal import (
     INSIDE_WORDS,
@@ -109,8 +109,8 @@ def record_answer(record: Path, table: Path | None, tell: Callable[[str], None])
             rain, np.random.default_rng(1), official=official, snow=snow_ratio(record)
         )
     tell(STEPS[3])
-    curves = {system: to_svg(frequency_chart(found, system)) for system in UnitSystem}
-    years = to_svg(completeness_chart(found.years, found.missing_share))
+    curves = {system: to_svg(frequency_spec(found, system)) for system in UnitSystem}
+    years = to_svg(completeness_spec(found.years, found.missing_share))
     return RecordAnswer(found, storms, curves, years)
 
 

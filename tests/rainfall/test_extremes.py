@@ -259,9 +259,25 @@ def test_rain_is_never_given_an_upper_bound() -> None:
 @pytest.mark.parametrize("years", [25, 40, 60])
 @pytest.mark.parametrize("shape", [-0.05, -0.10])
 def test_limits_hold_the_truth_nine_times_in_ten(years: int, shape: float) -> None:
-    """A small part of tests/speed/study_limits.py; the whole study gave, for one duration:
+    """A small part of tests/speed/study_limits.py. The whole study gave these shares of limits that
+    hold the truth at 10 / 100 years, for one duration (4,000 records) and six together (1,000):
 
-    STUDY
+    ====== ===== =========== ===========
+    shape  years one         six
+    ====== ===== =========== ===========
+     0.00   25   .946 / .942 .953 / .945
+    -0.05   25   .933 / .924 .938 / .933
+    -0.10   25   .912 / .895 .920 / .912
+    -0.15   25   .891 / .861 .901 / .880
+     0.00   40   .950 / .944 .950 / .943
+    -0.05   40   .935 / .923 .932 / .929
+    -0.10   40   .918 / .896 .914 / .906
+    -0.15   40   .893 / .853 .890 / .876
+     0.00   60   .943 / .948 .946 / .948
+    -0.05   60   .929 / .930 .930 / .936
+    -0.10   60   .916 / .903 .910 / .912
+    -0.15   60   .888 / .861 .894 / .878
+    ====== ===== =========== ===========
     """
     rng = np.random.default_rng(years)
     periods = np.array([10.0, 100.0])

@@ -85,7 +85,7 @@ def test_metric_shows_metric_everywhere(page: HomePage) -> None:
     send(page.bar, kind="units", system="metric")
     assert page.form.values["pit.depth"]["text"] == "66 cm"
     assert " mm over " in page.sheet.blocks[1]["rows"][0][1]
-    assert "106 mm" in page.cut.story["title"]
+    assert "107 mm" in page.cut.story["title"]
     assert page.cut.scene["units"] == "metric"
 
 
