@@ -11,6 +11,7 @@ from riskkit.rainfall.official import read_rain_table
 from riskkit.rainfall.readers import read_rain
 from riskkit.rainfall.temperature import read_temperature
 from riskkit.risk.draws import middle_home
+from riskkit.risk.levels import LEVELS, read_levels
 from riskkit.simulate import pit_of
 from riskkit.site import Site
 
@@ -27,6 +28,9 @@ def refusals(site: Site, folder: Path) -> list[str]:
         tries["rain.table"] = lambda: read_rain_table(folder / table)
     if air is not None:
         tries["rain.temperature"] = lambda: read_temperature(folder / air)
+    levels = site.choice(LEVELS)
+    if levels is not None:
+        tries[LEVELS] = lambda: read_levels(folder / levels)
     with collect_warnings():
         found = [f"{where}: {error}" for where, work in tries.items() for error in _error_of(work)]
         if record is None and table is None:

@@ -159,14 +159,22 @@ def contradictions(site: Site) -> Iterator[Problem]:
             f"{text('pump.shutoff_head')} is not above pump.rated_head ({text('pump.rated_head')})",
             "the shut-off head is the greatest lift, where the flow is zero",
         )
-    table, ground = value("ground.water_table_depth"), value("house.depth_below_ground")
-    if table is not None and ground is not None and -table > ground:
-        yield Problem(
-            "ground.water_table_depth",
-            f"{text('ground.water_table_depth')} is above the outside ground, which lies "
-            f"{text('house.depth_below_ground')} above the floor (house.depth_below_ground)",
-            "it is measured down from the basement floor, less than zero above it",
-        )
+    yield from _ground_water(site)
+
+
+def _ground_water(site: Site) -> Iterator[Problem]:
+    value, text = _reader(site)
+    ground = value("house.depth_below_ground")
+    for season in ("depth", "spring", "autumn"):
+        key = f"ground.water_table_{season}"
+        table = value(key)
+        if table is not None and ground is not None and -table > ground:
+            yield Problem(
+                key,
+                f"{text(key)} is above the outside ground, which lies "
+                f"{text('house.depth_below_ground')} above the floor (house.depth_below_ground)",
+                "it is measured down from the basement floor, less than zero above it",
+            )
 
 
 def _reader(site: Site) -> tuple[Any, Any]:

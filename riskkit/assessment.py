@@ -1,8 +1,4 @@
-"""The one-call answer for one home and its rain.
-
->>> from riskkit.assessment import assess, design_rain   # doctest: +SKIP
->>> answer = assess(site, design_rain(site, folder).used)   # doctest: +SKIP
-"""
+"""The one-call answer for one home and its rain: ``assess(site, design_rain(site, folder))``."""
 
 from __future__ import annotations
 
@@ -21,7 +17,6 @@ from riskkit.records import (
     FloatArray,
     PitModel,
 )
-from riskkit.risk.antecedent import DailyWeather, WetnessBefore, wetness_of
 from riskkit.risk.critical import (
     CriticalStorm,
     critical_storms,
@@ -30,6 +25,7 @@ from riskkit.risk.critical import (
     padded_rain_mm,
     wet_moments,
 )
+from riskkit.risk.days import DailyWeather
 from riskkit.risk.draws import Assumption, assumptions, draw_homes, middle_home
 from riskkit.risk.failure import (
     HOURS_AFTER,
@@ -37,6 +33,8 @@ from riskkit.risk.failure import (
     summarise_failure,
     within_a_week_s,
 )
+from riskkit.risk.groundwater import GroundBefore, ground_before
+from riskkit.risk.levels import WaterLevels
 from riskkit.risk.outcome import Outcome, outcome
 from riskkit.risk.place import DesignRain, design_rain
 from riskkit.risk.trace import Trace
@@ -180,8 +178,10 @@ class Assessment:
         Of riskkit.
     weather : DailyWeather, optional
         Days of the place, where temperatures were given.
-    wetness : WetnessBefore, optional
-        Wetness before the big storms of the record, where it was used.
+    levels : WaterLevels, optional
+        Measured levels of the water table, where they were given.
+    before : GroundBefore
+        Wetness and water table before the big storms of the record, where they were used.
     """
 
     site: Site
@@ -194,7 +194,8 @@ class Assessment:
     warnings: tuple[str, ...] = ()
     version: str = field(default=riskkit.__version__)
     weather: DailyWeather | None = None
-    wetness: WetnessBefore | None = None
+    levels: WaterLevels | None = None
+    before: GroundBefore = field(default_factory=GroundBefore)
 
     @property
     def headline_storm(self) -> StormAnswer:
@@ -215,7 +216,7 @@ class Assessment:
         Homes
             One draw.
         """
-        homes = draw_homes(self.site, self.settings.n_draws, self.settings.seed, self.wetness)
+        homes = draw_homes(self.site, self.settings.n_draws, self.settings.seed, self.before)
         return homes.picked([storm.draw])
 
 
@@ -256,7 +257,7 @@ def assess(
     settings = _within(settings, rain)
     with collect_warnings() as caught:
         tell("drawing homes")
-        before, told = wetness_of(site, place.weather)
+        before, told = ground_before(site, place.weather, place.levels)
         middle = middle_home(site, before)
         pit_of(middle, strict=True)  # refuses a pump that cannot lift
         homes = draw_homes(site, settings.n_draws, settings.seed, before)
@@ -276,7 +277,8 @@ def assess(
         assumptions=assumptions(site, before),
         warnings=tuple(notes),
         weather=place.weather,
-        wetness=before,
+        levels=place.levels,
+        before=before,
     )
 
 
@@ -309,7 +311,7 @@ def _about_pit(site: Site, middle: Homes) -> list[str]:
 
 def _storms(
     site: Site,
-    before: WetnessBefore | None,
+    before: GroundBefore,
     rain: DepthDurationFrequency,
     settings: Settings,
     tell: Callable[[str], None],

@@ -5,6 +5,7 @@
 ``riskkit rain RECORD``     quality of a rain record and its table of depths
 ``riskkit season RECORD``   storms fitted to a record by month, and a record generated from them
 ``riskkit rain --near ...`` public records near a place; ``--fetch`` keeps one on this machine
+``riskkit ground HOME``     the ground before big storms: wetness, snow and water table by month
 ``riskkit visit HOME``      what the last visit measured, and the answer before and after
 ``riskkit handout HOME``    handout for the owner or sheet for the estimator, to print
 ``riskkit reminders HOME``  dates to remember, as a calendar file
@@ -30,7 +31,13 @@ from typing import TYPE_CHECKING
 import riskkit
 from riskkit._output import forget_output, open_console, prepare_output, progress
 from riskkit.errors import InputError, RiskkitError
-from riskkit.rain_command import add_near_options, list_or_fetch, wanted_record
+from riskkit.rain_command import (
+    add_look_options,
+    add_near_options,
+    add_warming,
+    list_or_fetch,
+    wanted_record,
+)
 from riskkit.season_command import add_season_options, run_season
 from riskkit.units import UnitSystem
 
@@ -82,6 +89,7 @@ def _parser() -> argparse.ArgumentParser:
     assess.add_argument("--seed", type=int, default=1, help="of the draws (default 1)")
     assess.add_argument("--storm", type=float, default=10.0, metavar="YEARS",
                         help="storm of the first sentence and the chart (default 10)")  # fmt: skip
+    add_warming(assess)
     _common(assess)
     assess.add_argument("--html", type=Path, metavar="FILE", help="write a page with a chart")
     assess.set_defaults(run=_assess)
@@ -90,11 +98,16 @@ def _parser() -> argparse.ArgumentParser:
     rain.add_argument("record", type=Path, nargs="?", metavar="RECORD",
                       help="rain record (CSV, or one that --fetch stored)")  # fmt: skip
     add_near_options(rain)
-    rain.add_argument("--table", type=Path, metavar="FILE", help="official table to compare with")
+    add_look_options(rain)
     rain.add_argument("--unit", help="unit of the record where its file does not say, as in or mm")
     rain.add_argument("--seed", type=int, default=1, help="of the limits (default 1)")
     _common(rain)
     rain.set_defaults(run=_rain)
+
+    ground = commands.add_parser("ground", help="wetness, snow and water table before big storms")
+    _home_and_rain(ground)
+    _common(ground)
+    ground.set_defaults(run=_ground)
 
     season = commands.add_parser("season", help="storms by month, and a generated record")
     add_season_options(season)
@@ -250,6 +263,7 @@ def _assess(options: argparse.Namespace) -> int:
             table=options.table,
             unit=options.unit,
             seed=settings.seed,
+            warming_k=options.warming,
         )
         answer = assess(site, rain, settings, progress=tell)
         if options.html is not None:
@@ -275,52 +289,38 @@ def _assess(options: argparse.Namespace) -> int:
 
 
 def _rain(options: argparse.Namespace) -> int:
-    import numpy as np
+    from riskkit.rain_command import look_at_record
 
-    from riskkit.rainfall.extremes import compare_tables, depth_duration_frequency
-    from riskkit.rainfall.frequency import to_partial_duration
-    from riskkit.rainfall.official import read_rain_table
-    from riskkit.rainfall.quality import check_record
-    from riskkit.rainfall.readers import read_rain
-    from riskkit.records import Series
-    from riskkit.report.json_form import comparison_form, quality_form, rain_form
-    from riskkit.report.terminal import print_comparison, print_quality, print_rain
-
-    system = UnitSystem(options.units)
     path = wanted_record(options)
     if path is None:
         with progress() as tell:
             path = list_or_fetch(options, open_console, tell)
         if path is None:
             return 0
+    _need_apart([options.chart], [path, options.table, options.neighbour])
+    options.seed = _seed(options.seed)
+    look_at_record(path, options)
+    return 0
+
+
+def _ground(options: argparse.Namespace) -> int:
+    from riskkit.assessment import design_rain
+    from riskkit.report.ground import ground_form, print_ground
+    from riskkit.risk.months import ground_by_month
+    from riskkit.site import load_site
+
+    site = load_site(options.home)
     with progress() as tell:
-        record = read_rain(path, unit=options.unit)
-        official = read_rain_table(options.table) if options.table is not None else None
-        if official is not None and official.series is Series.ANNUAL_MAXIMUM:
-            official = to_partial_duration(official)
-        tell("looking for storms and gaps")
-        quality = check_record(record)
-        tell("fitting the largest storms of each year")
-        own = depth_duration_frequency(record, np.random.default_rng(_seed(options.seed)))
-        comparison = compare_tables(own, official) if official is not None else None
+        tell("reading the rain")
+        rain = design_rain(
+            site, options.home.parent, record=options.rain, table=options.table, unit=options.unit
+        )
+        tell("following the days")
+        ground = ground_by_month(site, rain.weather, rain.levels)
     if options.json:
-        form: dict[str, object] = {
-            "form": "riskkit-rain",
-            "form_version": 1,
-            "record": {"name": record.name, "notes": list(record.notes)},
-            "quality": quality_form(quality),
-            "table": rain_form(own),
-        }
-        if official is not None and comparison is not None:
-            form |= {"official": rain_form(official), "comparison": comparison_form(comparison)}
-        _print_json(form)
-        return 0
-    console = open_console()
-    print_quality(quality, console, system)
-    print_rain(own, console, system, "Own analysis of the record")
-    if official is not None and comparison is not None:
-        print_rain(official, console, system, "Official table")
-        print_comparison(comparison, console)
+        _print_json(ground_form(ground))
+    else:
+        print_ground(ground, open_console(), UnitSystem(options.units))
     return 0
 
 
@@ -460,7 +460,7 @@ def _need_apart(outputs: Sequence[Path | None], inputs: Iterable[Path | None]) -
 
 
 def _rain_files(site: Site, home: Path) -> list[Path]:
-    return [home.parent / name for name in site.rain.files]
+    return [home.parent / name for name in site.files]
 
 
 if __name__ == "__main__":

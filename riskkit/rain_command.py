@@ -1,4 +1,4 @@
-"""Public rain records on the command line: what there is near a place, and fetching one."""
+"""Rain records on the command line: a look at one, public ones near a place, and fetching one."""
 
 from __future__ import annotations
 
@@ -10,7 +10,9 @@ from dataclasses import asdict
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from riskkit.errors import InputError
+from riskkit._output import open_console, progress
+from riskkit.errors import InputError, collect_warnings
+from riskkit.units import UnitSystem
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -18,10 +20,102 @@ if TYPE_CHECKING:
     from riskkit.rainfall.sources.candidate import Candidate
     from riskkit.rainfall.sources.find import Found
 
-__all__ = ["add_near_options", "list_or_fetch", "wanted_record"]
+__all__ = [
+    "add_look_options",
+    "add_near_options",
+    "add_warming",
+    "list_or_fetch",
+    "look_at_record",
+    "wanted_record",
+]
 
 KM_PER_MILE = 1.609344
 INTERRUPTED = 130
+
+
+def add_look_options(parser: argparse.ArgumentParser) -> None:
+    """Add the options of a look at one record.
+
+    Parameters
+    ----------
+    parser : argparse.ArgumentParser
+        The parser of ``riskkit rain``.
+    """
+    parser.add_argument("--official", "--table", dest="table", type=Path, metavar="TABLE",
+                        help="official table of depths (CSV) to compare with")  # fmt: skip
+    parser.add_argument("--neighbour", type=Path, metavar="FILE",
+                        help="record of a gauge near by, for a double-mass comparison")  # fmt: skip
+    parser.add_argument("--neighbour-unit", metavar="UNIT",
+                        help="unit of that record where its file does not say")  # fmt: skip
+    parser.add_argument("--chart", type=Path, metavar="FILE", help="write a page with charts")
+    add_warming(parser)
+
+
+def add_warming(parser: argparse.ArgumentParser) -> None:
+    """Add the option for a warmer climate.
+
+    Parameters
+    ----------
+    parser : argparse.ArgumentParser
+        The parser of a command that works out depths of rain.
+    """
+    parser.add_argument("--warming", type=float, default=0.0, metavar="K",
+                        help="depths for a climate this much warmer, 7 %% more rain per kelvin "
+                        "(default 0)")  # fmt: skip
+
+
+def look_at_record(path: Path, options: argparse.Namespace) -> None:
+    """Check a record, work out its depths and print them, or write them as JSON or a page.
+
+    Parameters
+    ----------
+    path : Path
+        The record.
+    options : argparse.Namespace
+        The options of ``riskkit rain``.
+
+    Raises
+    ------
+    InputError
+        Where a file cannot be read or holds too little.
+    """
+    import numpy as np
+
+    from riskkit.rainfall.analysis import analyse_rain
+    from riskkit.rainfall.frequency import to_partial_duration
+    from riskkit.rainfall.official import read_rain_table
+    from riskkit.rainfall.readers import read_rain
+    from riskkit.rainfall.snowfall import snow_ratio
+    from riskkit.report.rain_report import print_rain_analysis, rain_analysis_form
+
+    system = UnitSystem(options.units)
+    with progress() as tell, collect_warnings():  # what is warned of stands in the notes
+        record = read_rain(path, unit=options.unit)
+        official = None if options.table is None else read_rain_table(options.table)
+        neighbour = None
+        if options.neighbour is not None:
+            neighbour = read_rain(options.neighbour, unit=options.neighbour_unit)
+        tell("looking for storms and gaps")
+        snow = snow_ratio(path, options.unit)
+        tell("fitting the largest storms of each year")
+        found = analyse_rain(
+            record,
+            np.random.default_rng(options.seed),
+            official=None if official is None else to_partial_duration(official),
+            neighbour=neighbour,
+            snow=snow,
+            warming_k=options.warming,
+        )
+        if options.chart is not None:
+            from riskkit.files import write_text
+            from riskkit.report.rain_page import rain_page
+
+            tell("drawing the page")
+            write_text(options.chart, rain_page(found, system))
+    if options.json:
+        sys.stdout.write(json.dumps(rain_analysis_form(found), indent=1, allow_nan=False) + "\n")
+    else:
+        print_rain_analysis(found, open_console(), system)
 
 
 def add_near_options(parser: argparse.ArgumentParser) -> None:
@@ -91,8 +185,16 @@ def wanted_record(options: argparse.Namespace) -> Path | None:
         for name in ("near", "within", "fetch", "years", "store"):
             if getattr(options, name) is not None:
                 raise InputError(f"--{name}", "it does not go with a file", "leave one out")
-    elif options.fetch is None and options.years is not None:
-        raise InputError("--years", "there is nothing to fetch", "name a station with --fetch")
+    elif options.fetch is None:
+        for name, value in (("chart", options.chart), ("official", options.table),
+                            ("neighbour", options.neighbour)):  # fmt: skip
+            if value is not None:
+                right = "name a file, or a station with --fetch"
+                raise InputError(f"--{name}", "there is no record to look at", right)
+        if options.years is not None:
+            raise InputError("--years", "there is nothing to fetch", "name a station with --fetch")
+    if options.neighbour is None and options.neighbour_unit is not None:
+        raise InputError("--neighbour-unit", "there is no neighbour", "name one with --neighbour")
     return record
 
 

@@ -442,7 +442,7 @@ class PitRun:
     inflow_m3 : (n_draws,) array
         Storm and ground water that arrived, without the returned part [m3].
     balance_error : (n_draws,) array
-        Water made or lost as a share of the water that arrived [-].
+        Water made or lost as a share of the water that arrived or was lifted [-].
     level_m : (n_draws, n_steps + 1) array, optional
         Level at the ends of the steps [m].
     """

@@ -100,6 +100,8 @@ def _section(name: str) -> type[Part]:
         feels = "; ".join(f"{feel}: {words}" for feel, words in FEELS.items())
         fields["feel"] = choice_field("ground.feel", tuple(FEELS), feels)
         fields["backfill"] = choice_field("ground.backfill", TEXTURES, "texture at the wall")
+        words = "measured levels of the ground water, a CSV file beside the home file"
+        fields["water_levels"] = (str | None, Field(None, min_length=1, description=words))
     if name == "pit":  # depth below the floor, and the water that the pit holds below it
         fields["table"] = pairs_field(
             "pit.table",
@@ -156,6 +158,12 @@ class Site(Part):
         if type(written) is not int or written != 1:  # true and 1.0 would pass for 1
             raise field_error(InputError("format", f"{shown(written)} is not right", "it is 1"))
         return written
+
+    @property
+    def files(self) -> tuple[str, ...]:
+        """Names of the files beside the home file that are given."""
+        levels = self.choice("ground.water_levels")
+        return (*self.rain.files, *((levels,) if levels else ()))
 
     def quantity(self, key: str) -> Quantity | None:
         """Return a value, or None where it is unknown.
@@ -294,13 +302,13 @@ def save_site(site: Site, path: Path | str) -> None:
     import tomlkit
 
     path = Path(path)
-    document = tomlkit.document()
+    document, before = tomlkit.document(), Site()
     if path.exists():
-        before, problems = _problems(_read_toml(path))
-        if before is None:
+        found, problems = _problems(_read_toml(path))
+        if found is None:
             raise InputError(f"{path.name}, {problems[0].where}", problems[0].what)
-        document = tomlkit.parse(read_text(path))
-    old = Site.model_validate(document.unwrap()).model_dump(exclude_defaults=True)
+        document, before = tomlkit.parse(read_text(path)), found
+    old = before.model_dump(exclude_defaults=True)
     new = site.model_dump(exclude_defaults=True) | {"format": 1, "name": site.name}
     put_tables(document, "visit", old.pop("visit", ()), new.pop("visit", ()))
     for section in dict.fromkeys([*old, *new]):

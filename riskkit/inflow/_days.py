@@ -12,7 +12,7 @@ from numba import njit
 
 from riskkit.records import FloatArray
 
-__all__ = ["frost_loop", "snow_loop", "soil_loop"]
+__all__ = ["frost_loop", "reservoir_loop", "snow_loop", "soil_loop"]
 
 
 @njit(cache=True, nogil=True)
@@ -56,9 +56,14 @@ def soil_loop(
     kept: FloatArray,
     start: FloatArray,
     stored: FloatArray,
+    recharge: FloatArray,
+    unmet: FloatArray,
     parts: FloatArray,
 ) -> None:
-    """Fill the store (n_soils, n_days) and the parts (n_soils, 3): used, drained, ran off."""
+    """Fill store, drainage and unmet demand (n_soils, n_days), and what was used and ran off.
+
+    `parts` is (n_soils, 2).
+    """
     n_soils, n_days = stored.shape
     for s in range(n_soils):
         store = start[s]
@@ -74,6 +79,27 @@ def soil_loop(
             drained = max(0.0, store - available[s]) * (1.0 - kept[s])
             store -= drained
             stored[s, i] = store
+            recharge[s, i] = drained
+            unmet[s, i] = demand[i] - used
             parts[s, 0] += used
-            parts[s, 1] += drained
-            parts[s, 2] += over
+            parts[s, 1] += over
+
+
+@njit(cache=True, nogil=True)
+def reservoir_loop(
+    recharge: FloatArray,
+    kept: FloatArray,
+    rise: FloatArray,
+    base: FloatArray,
+    top: FloatArray,
+    level: FloatArray,
+) -> None:
+    """Fill the level at the end of each day (n_draws, n_days); it begins where it would settle."""
+    n_draws, n_days = level.shape
+    first = min(n_days, 365)
+    for d in range(n_draws):
+        now = min(top[d], base[d] + rise[d] * recharge[d, :first].mean())
+        for i in range(n_days):
+            goal = base[d] + rise[d] * recharge[d, i]
+            now = min(top[d], goal + (now - goal) * kept[d])
+            level[d, i] = now

@@ -84,7 +84,7 @@ def _ponded_gain(k: float, sorption: float, start: float, time: float) -> float:
         excess = x * start / reach + sorption * _shortfall(x / reach) - supply
         step = excess * (reach + x) / (start + x)
         x -= step
-        if step <= 1e-12 * x:
+        if step <= 1e-8 * x:  # Newton squares the error: the next step would be below 1e-15
             break
     return x
 
@@ -106,7 +106,7 @@ def _drying_gain(k: float, sorption: float, start: float, pond: float, rate: flo
             break
         step = left / slope
         x += step
-        if step <= 1e-13 * x:
+        if step <= 1e-8 * x:
             break
     return x
 

@@ -43,15 +43,25 @@ class SoilDays:
         Water above the wilting point at the end of each day [mm].
     content : (n_soils, n_days) array
         Water content of the root zone [-].
-    used_mm, drained_mm, ran_off_mm : (n_soils,) array
-        Sums of evapotranspiration, drainage and water that found no room [mm].
+    recharge_mm : (n_soils, n_days) array
+        Water that drains below the roots on each day [mm].
+    unmet_mm : (n_soils, n_days) array
+        What plants would use on each day and the soil cannot give [mm].
+    used_mm, ran_off_mm : (n_soils,) array
+        Sums of evapotranspiration and of water that found no room [mm].
     """
 
     stored_mm: FloatArray
     content: FloatArray
+    recharge_mm: FloatArray
+    unmet_mm: FloatArray
     used_mm: FloatArray
-    drained_mm: FloatArray
     ran_off_mm: FloatArray
+
+    @property
+    def drained_mm(self) -> FloatArray:
+        """Sum of the water that drained below the roots, by soil."""
+        return np.asarray(self.recharge_mm.sum(axis=1))
 
 
 def total_available_water_mm(
@@ -209,16 +219,20 @@ def soil_days(
             "soil water", "saturation is below field capacity, or a drain time is zero"
         )
     available = total_available_water_mm(capacity, wilting, depth)
-    stored, parts = np.empty((depth.size, water.size)), np.zeros((depth.size, 3))
+    stored, recharge, unmet = (np.empty((depth.size, water.size)) for _ in range(3))
+    parts = np.zeros((depth.size, 2))
     full, kept = 1000.0 * (brim - wilting) * depth, np.exp(-_DAY_S / tau)
     start = available.copy()
-    _days.soil_loop(water, demand, available, full, easy_share, kept, start, stored, parts)
+    _days.soil_loop(
+        water, demand, available, full, easy_share, kept, start, stored, recharge, unmet, parts
+    )
     end = stored[:, -1] if water.size else start
     came = start + water.sum()
-    if not np.all(np.abs(came - end - parts.sum(axis=1)) <= _BALANCE * came):
+    went = parts.sum(axis=1) + recharge.sum(axis=1)
+    if not np.all(np.abs(came - end - went) <= _BALANCE * came):
         raise BalanceError("The soil water of some day does not add up.")
     content = wilting[:, None] + stored / (1000.0 * depth[:, None])
-    return SoilDays(stored, content, *parts.T)
+    return SoilDays(stored, content, recharge, unmet, *parts.T)
 
 
 def effective_saturation(

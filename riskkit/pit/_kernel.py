@@ -302,7 +302,8 @@ def run_draws(
         row[INFLOW] = storm_m3 + seeped
         arrived = storm_m3 + seeped + state[S_RETURNED]
         gap = arrived - (pumped - fell) - (v - v_start)
-        row[ERROR] = abs(gap) / max(arrived, v_on - v_off)
+        # where a stuck valve lets all of it fall back, far more is lifted than ever arrives
+        row[ERROR] = abs(gap) / max(arrived, pumped, v_on - v_off)
         if k < n_steps:
             row[ERROR] = STUCK
         if keep:

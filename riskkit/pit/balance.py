@@ -67,7 +67,7 @@ def run_pit(
     ConvergenceError
         Where the events of one step do not come to an end.
     BalanceError
-        Where water was made or lost beyond 1e-9 of the water that arrived.
+        Where water was made or lost beyond 1e-9 of the water that arrived or was lifted.
 
     References
     ----------
@@ -109,7 +109,7 @@ def run_pit(
     if not np.all(error <= _BALANCE_TOLERANCE):
         worst = int(np.argmax(np.nan_to_num(error, nan=np.inf)))
         raise BalanceError(
-            f"Water was made or lost in draw {worst}: {error[worst]:.3g} of the water that arrived."
+            f"Water was made or lost in draw {worst}: {error[worst]:.3g} of all that was moved."
         )
     per_hour = 3600.0 / (hour * inflow.step_s)
     return PitRun(

@@ -8,12 +8,12 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from riskkit.errors import InputError, OutOfRangeWarning, RangeError
 from riskkit.rainfall.frequency import (
-    GEV_MIN_YEARS,
-    bootstrap_limits_mm,
     depth_by_return_period_mm,
+    depth_limits_mm,
     monotone_depths_mm,
     to_partial_duration,
 )
@@ -28,6 +28,7 @@ __all__ = [
     "compare_tables",
     "depth_duration_frequency",
     "scale_by_climate",
+    "warmed",
     "warming_factor",
 ]
 
@@ -56,7 +57,7 @@ def depth_duration_frequency(
     return_period_yr: Sequence[float] = RETURN_PERIODS_YR,
     ratios: RatioSet | None = None,
     min_known_share: float = 0.8,
-    n_resamples: int = 500,
+    n_resamples: int = 1000,
 ) -> DepthDurationFrequency:
     """Depths by duration and partial-duration return period from a record.
 
@@ -82,7 +83,7 @@ def depth_duration_frequency(
     min_known_share : float
         Share of a year that must be known for it to count, 0 to 1 [-].
     n_resamples : int
-        How often the years are drawn for the limits [-].
+        How many records are simulated for the limits [-].
 
     Returns
     -------
@@ -123,7 +124,7 @@ def depth_duration_frequency(
         notes.append(text)
     depth = depth_by_return_period_mm(true_mm, period)
     _need_rain(depth, own_h)
-    limits = None if rng is None else bootstrap_limits_mm(true_mm, period, rng, n_resamples)
+    limits = None if rng is None else depth_limits_mm(true_mm, period, rng, n_resamples)
     if short_h.size:
         chosen = ratios or (RatioSet.ONE_HOUR if own_h[0] <= 1.0 else RatioSet.REGION_MEAN)
         base, short = ratios_between(chosen, short_h, own_h)
@@ -141,6 +142,10 @@ def depth_duration_frequency(
         notes.append(f"{raised} depths were raised so that no longer or rarer rain has less.")
     lower = upper = None
     if limits is not None:
+        notes.append(
+            "The limits cover the chance in so few years, and the spread of ratios where they are "
+            "used; not faults of the gauge, nor a climate that changes."
+        )
         lower = np.minimum(monotone_depths_mm(limits[0])[0], depth)
         upper = np.maximum(monotone_depths_mm(limits[1])[0], depth)
     return DepthDurationFrequency(
@@ -173,13 +178,8 @@ def _about_years(maxima: AnnualMaxima, min_known_share: float) -> list[str]:
     n = maxima.year.size
     notes = [
         f"The depths rest on {n} of {maxima.years_seen} years of record, each known to at least "
-        f"{100 * min_known_share:.0f} %; "
-        + (
-            "generalised extreme-value distribution by L-moments, Gumbel where its shape would "
-            "bound the rain."
-            if n >= GEV_MIN_YEARS
-            else f"Gumbel distribution by L-moments, because there are fewer than {GEV_MIN_YEARS}."
-        )
+        f"{100 * min_known_share:.0f} %; generalised extreme-value distribution by L-moments, its "
+        "shape shared by all durations and drawn towards that of the world's long records."
     ]
     touched = int(maxima.beside_gap.max())
     if touched:
@@ -216,11 +216,15 @@ class TableComparison:
         Return periods in both [yr].
     difference_pct : (n_durations, n_periods) array
         First table less the second, in per cent of the second [%].
+    inside : (n_durations, n_periods) array of bool, optional
+        True where the second table's depth lies within the limits of the first [-]; None where the
+        first has none.
     """
 
     duration_h: FloatArray
     return_period_yr: FloatArray
     difference_pct: FloatArray
+    inside: NDArray[np.bool_] | None = None
 
 
 def compare_tables(
@@ -256,12 +260,16 @@ def compare_tables(
     columns = _shared(first.return_period_yr, second.return_period_yr)
     if not rows[0] or not columns[0]:
         raise InputError("rain tables", "they share no duration or no return period")
-    mine = first.depth_mm[np.ix_(rows[0], columns[0])]
+    cells = np.ix_(rows[0], columns[0])
     theirs = second.depth_mm[np.ix_(rows[1], columns[1])]
+    inside = None
+    if first.lower_mm is not None and first.upper_mm is not None:
+        inside = (first.lower_mm[cells] <= theirs) & (theirs <= first.upper_mm[cells])
     return TableComparison(
         duration_h=first.duration_h[rows[0]],
         return_period_yr=first.return_period_yr[columns[0]],
-        difference_pct=100.0 * (mine / theirs - 1.0),
+        difference_pct=100.0 * (first.depth_mm[cells] / theirs - 1.0),
+        inside=inside,
     )
 
 
@@ -274,6 +282,43 @@ def _shared(mine: FloatArray, theirs: FloatArray) -> tuple[list[int], list[int]]
         if np.isclose(a, b, rtol=0.005)
     ]
     return [i for i, _ in pairs], [j for _, j in pairs]
+
+
+def warmed(table: DepthDurationFrequency, warming_k: float) -> DepthDurationFrequency:
+    """Scale a table to a warmer climate, and say so in its notes.
+
+    Parameters
+    ----------
+    table : DepthDurationFrequency
+        The table.
+    warming_k : float
+        Warming after the years of the record, -2 to 6 [K].
+
+    Returns
+    -------
+    DepthDurationFrequency
+        The scaled table; the same one where the warming is zero.
+
+    Raises
+    ------
+    RangeError
+        Where the warming is outside -2 to 6 K.
+
+    References
+    ----------
+    ipcc_ar6 : B.2.4
+    """
+    if not -2.0 <= warming_k <= 6.0:
+        raise RangeError("warming", f"{warming_k:g} K is outside -2 to 6 K", "for example 2")
+    if warming_k == 0.0:
+        return table
+    scaled = scale_by_climate(table, warming_factor(warming_k))
+    note = (
+        f"All depths are for a climate {warming_k:g} K warmer than the years of the record or "
+        f"table, 7 % more rain per kelvin, a factor of {warming_factor(warming_k):.3g}; short "
+        "bursts may grow more."
+    )
+    return dataclasses.replace(scaled, notes=(*table.notes, note))
 
 
 def warming_factor(warming_k: float, share_per_k: float = 0.07) -> float:

@@ -23,9 +23,12 @@ __all__ = [
     "LMoments",
     "gev_from_lmoments",
     "gev_quantile",
+    "gev_shape",
+    "gev_with_shape",
     "gumbel_from_lmoments",
     "gumbel_from_moments",
     "gumbel_quantile",
+    "not_zero",
     "sample_lmoments",
 ]
 
@@ -158,11 +161,7 @@ def gumbel_from_moments(mean: FloatArray, sd: FloatArray) -> Gumbel:
 def gev_from_lmoments(l1: FloatArray, l2: FloatArray, t3: FloatArray) -> Gev:
     """Generalised extreme-value distribution with the given L-moments.
 
-    The shape k solves (1 - 3^-k) / (1 - 2^-k) = (3 + t3) / 2; it starts from Hosking's
-    k = 7.8590 c + 2.9554 c^2, c = 2 / (3 + t3) - ln 2 / ln 3, and is finished by Newton steps. Then
-    scale = l2 k / ((1 - 2^-k) Gamma(1 + k)) and location = l1 - scale (1 - Gamma(1 + k)) / k.
-
-    Valid for -0.8 < t3 < 0.9; beyond, the shape is that of the nearer end, with a warning.
+    The shape is that of `gev_shape`, scale and location those of `gev_with_shape`.
 
     Parameters
     ----------
@@ -182,6 +181,31 @@ def gev_from_lmoments(l1: FloatArray, l2: FloatArray, t3: FloatArray) -> Gev:
     ----------
     hosking1985 : eqs 14 and 16
     """
+    return gev_with_shape(l1, l2, gev_shape(t3))
+
+
+def gev_shape(t3: FloatArray) -> FloatArray:
+    """Shape of the generalised extreme-value distribution with a given L-skewness.
+
+    The shape k solves (1 - 3^-k) / (1 - 2^-k) = (3 + t3) / 2; it starts from Hosking's
+    k = 7.8590 c + 2.9554 c^2, c = 2 / (3 + t3) - ln 2 / ln 3, and is finished by Newton steps.
+
+    Valid for -0.8 < t3 < 0.9; beyond, the shape is that of the nearer end, with a warning.
+
+    Parameters
+    ----------
+    t3 : (...) array
+        L-skewness [-].
+
+    Returns
+    -------
+    (...) array
+        Shape with Hosking's sign [-].
+
+    References
+    ----------
+    hosking1985 : eq. 14
+    """
     t3 = np.asarray(t3, dtype=np.float64)
     if np.any((t3 <= -0.8) | (t3 >= 0.9)):
         warnings.warn(
@@ -193,23 +217,64 @@ def gev_from_lmoments(l1: FloatArray, l2: FloatArray, t3: FloatArray) -> Gev:
     c = 2.0 / (3.0 + t3) - np.log(2.0) / np.log(3.0)
     shape = 7.8590 * c + 2.9554 * c**2
     for _ in range(8):
-        k = _not_zero(shape)
+        k = not_zero(shape)
         three, two = -np.expm1(-k * np.log(3.0)), -np.expm1(-k * np.log(2.0))
         ratio = three / two
         slope = ((1 - three) * np.log(3.0) - ratio * (1 - two) * np.log(2.0)) / two
         shape = k - (ratio - (3.0 + t3) / 2.0) / slope
-    k = _not_zero(shape)
+    return np.asarray(shape)
+
+
+def gev_with_shape(l1: FloatArray, l2: FloatArray, shape: FloatArray) -> Gev:
+    """Generalised extreme-value distribution of known shape with the first two L-moments given.
+
+    scale = l2 k / ((1 - 2^-k) Gamma(1 + k)), location = l1 - scale (1 - Gamma(1 + k)) / k.
+
+    Parameters
+    ----------
+    l1 : (...) array
+        First L-moment, the mean [any].
+    l2 : (...) array
+        Second L-moment [any].
+    shape : array
+        Shape k with Hosking's sign, above -1; it broadcasts with the L-moments [-].
+
+    Returns
+    -------
+    Gev
+        Location and scale in the unit of l1, and the shape [-]; (...) arrays.
+
+    References
+    ----------
+    hosking1990 : Table 2
+    """
+    k = not_zero(np.asarray(shape, dtype=np.float64))
     g = _gamma(1.0 + k)
     scale = np.asarray(l2) * k / (-np.expm1(-k * np.log(2.0)) * g)
-    return Gev(np.asarray(l1) - scale * (1.0 - g) / k, scale, shape)
+    return Gev(np.asarray(l1) - scale * (1.0 - g) / k, scale, np.broadcast_to(k, scale.shape))
 
 
 # scipy.special would do, but takes a quarter of a second to import
 _gamma = np.vectorize(math.gamma, otypes=[np.float64])
 
 
-def _not_zero(shape: FloatArray) -> FloatArray:
-    """Move shapes off zero, where the formulas are 0/0 and the limit is Gumbel."""
+def not_zero(shape: FloatArray) -> FloatArray:
+    """Move shapes off zero, where the formulas are 0/0 and the limit is Gumbel.
+
+    Parameters
+    ----------
+    shape : (...) array
+        Shapes [-].
+
+    Returns
+    -------
+    (...) array
+        The same, except within 1e-7 of zero [-].
+
+    References
+    ----------
+    arithmetic : limit
+    """
     return np.where(np.abs(shape) < _SMALL_SHAPE, _SMALL_SHAPE, shape)
 
 
@@ -254,6 +319,6 @@ def gev_quantile(fit: Gev, probability: FloatArray | float) -> FloatArray:
     ----------
     hosking1985 : eq. 1
     """
-    k = _not_zero(np.asarray(fit.shape, dtype=np.float64))
+    k = not_zero(np.asarray(fit.shape, dtype=np.float64))
     reduced = -np.log(-np.log(probability))
     return np.asarray(fit.location - fit.scale * np.expm1(-k * reduced) / k)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, fields
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -11,7 +12,38 @@ from numpy.typing import NDArray
 from riskkit.errors import RangeError
 from riskkit.records import FloatArray, IntArray, RainRecord
 
-__all__ = ["AnnualMaxima", "annual_maxima", "weiss_factor"]
+__all__ = [
+    "AnnualMaxima",
+    "CountedYears",
+    "RunningSums",
+    "annual_maxima",
+    "counted_years",
+    "running_sums",
+    "weiss_factor",
+    "whole_intervals",
+    "window_sums",
+]
+
+
+class RunningSums(NamedTuple):
+    """Rain [mm] and known intervals [-] before each place of a record."""
+
+    rain_mm: FloatArray
+    known: IntArray
+
+
+class CountedYears(NamedTuple):
+    """Calendar years that a record touches, and which of them are known well enough to count."""
+
+    year: IntArray
+    first: IntArray  # the first interval that begins in each
+    known_share: FloatArray
+    counts: NDArray[np.bool_]
+
+    @property
+    def n_counted(self) -> int:
+        """How many count."""
+        return int(self.counts.sum())
 
 
 @dataclass(frozen=True)
@@ -119,9 +151,56 @@ def annual_maxima(
     ----------
     arithmetic : running sums
     """
-    intervals = np.array([_whole(d, record.interval_s) for d in duration_h], dtype=np.int64)
-    known = ~np.isnan(record.depth_mm)
+    intervals = np.array([whole_intervals(d, record.interval_s) for d in duration_h], np.int64)
+    years = counted_years(record, min_known_share)
+    first, counts = years.first, years.counts
+    sums = running_sums(record)
+    depth = np.empty((intervals.size, years.n_counted))
+    beside_gap = np.empty(intervals.size, dtype=np.int64)
+    for row, n in enumerate(intervals):
+        total, missing = window_sums(sums, int(n))
+        largest = np.maximum.reduceat(total, first)[counts]
+        complete = np.where(missing == 0, total, -1.0)
+        largest_complete = np.maximum.reduceat(complete, first)[counts]
+        depth[row] = np.maximum(largest, 0.0)
+        beside_gap[row] = int(np.sum(largest > largest_complete))
+    return AnnualMaxima(
+        duration_h=np.array(duration_h, dtype=np.float64),
+        intervals=intervals,
+        year=years.year[counts],
+        depth_mm=depth,
+        known_share=years.known_share[counts],
+        beside_gap=beside_gap,
+        years_seen=int(years.year.size),
+    )
+
+
+def counted_years(record: RainRecord, min_known_share: float = 0.8) -> CountedYears:
+    """Years of a record, and which of them are known well enough.
+
+    Parameters
+    ----------
+    record : RainRecord
+        The record.
+    min_known_share : float
+        Share of a year that must be known, 0 to 1 [-].
+
+    Returns
+    -------
+    CountedYears
+        The years, their first intervals, their known shares [-] and which count.
+
+    Raises
+    ------
+    RangeError
+        Where no year counts.
+
+    References
+    ----------
+    arithmetic : counting
+    """
     first, year = _year_starts(record)
+    known = ~np.isnan(record.depth_mm)
     size = np.append(first[1:], record.depth_mm.size) - first
     possible = np.array([_intervals_in_year(int(y), record.interval_s) for y in year])
     known_share = np.add.reduceat(known.astype(np.float64), first) / np.maximum(possible, size)
@@ -132,40 +211,85 @@ def annual_maxima(
             f"no year is known to {100 * min_known_share:.0f} %, the best to "
             f"{100 * float(known_share.max()):.0f} %",
         )
+    return CountedYears(year, first, known_share, counts)
+
+
+def running_sums(record: RainRecord) -> RunningSums:
+    """Rain and known intervals before each place of a record.
+
+    Parameters
+    ----------
+    record : RainRecord
+        The record.
+
+    Returns
+    -------
+    RunningSums
+        Sums over all intervals before each place, (n + 1,) arrays [mm] and [-].
+
+    References
+    ----------
+    arithmetic : running sums
+    """
+    known = ~np.isnan(record.depth_mm)
     rain = np.concatenate(([0.0], np.cumsum(np.where(known, record.depth_mm, 0.0))))
-    seen = np.concatenate(([0], np.cumsum(known)))
-    depth = np.empty((intervals.size, int(counts.sum())))
-    beside_gap = np.empty(intervals.size, dtype=np.int64)
-    for row, n in enumerate(intervals):
-        total, complete = _windows(rain, seen, int(n), record.depth_mm.size)
-        largest = np.maximum.reduceat(total, first)[counts]
-        largest_complete = np.maximum.reduceat(complete, first)[counts]
-        depth[row] = np.maximum(largest, 0.0)
-        beside_gap[row] = int(np.sum(largest > largest_complete))
-    return AnnualMaxima(
-        duration_h=np.array(duration_h, dtype=np.float64),
-        intervals=intervals,
-        year=year[counts],
-        depth_mm=depth,
-        known_share=known_share[counts],
-        beside_gap=beside_gap,
-        years_seen=int(year.size),
-    )
+    return RunningSums(rain, np.concatenate(([0], np.cumsum(known))))
 
 
-def _windows(rain: FloatArray, seen: IntArray, n: int, size: int) -> tuple[FloatArray, FloatArray]:
-    """Sums of n intervals by the interval they end in; and the same with gapped windows at -1."""
-    total = np.full(size, -1.0)
-    if n > size:
-        return total, total
-    total[n - 1 :] = rain[n:] - rain[:-n]
-    missing = np.full(size, n, dtype=np.int64)
-    missing[n - 1 :] -= seen[n:] - seen[:-n]
-    total[missing == n] = -1.0
-    return total, np.where(missing == 0, total, -1.0)
+def window_sums(sums: RunningSums, intervals: int) -> tuple[FloatArray, IntArray]:
+    """Rain of every window of so many intervals, by the interval that it ends in.
+
+    Parameters
+    ----------
+    sums : RunningSums
+        Running sums of the record.
+    intervals : int
+        Intervals in a window, 1 or more [-].
+
+    Returns
+    -------
+    total : (n,) array
+        Known rain of the window [mm]; -1 where nothing of it is known, or it begins too early.
+    missing : (n,) array of int
+        Intervals of it that are missing [-].
+
+    References
+    ----------
+    arithmetic : differences of running sums
+    """
+    size, n = sums.rain_mm.size - 1, intervals
+    total, missing = np.full(size, -1.0), np.full(size, n, dtype=np.int64)
+    if n <= size:
+        total[n - 1 :] = sums.rain_mm[n:] - sums.rain_mm[:-n]
+        missing[n - 1 :] -= sums.known[n:] - sums.known[:-n]
+        total[missing == n] = -1.0
+    return total, missing
 
 
-def _whole(duration_h: float, interval_s: int) -> int:
+def whole_intervals(duration_h: float, interval_s: int) -> int:
+    """Count the intervals of a record in a duration.
+
+    Parameters
+    ----------
+    duration_h : float
+        Duration [h].
+    interval_s : int
+        Length of an interval [s].
+
+    Returns
+    -------
+    int
+        Intervals in the duration, 1 or more [-].
+
+    Raises
+    ------
+    RangeError
+        Where the duration is no multiple of the interval.
+
+    References
+    ----------
+    arithmetic : division
+    """
     n = duration_h * 3600.0 / interval_s
     if n < 1 - 1e-6 or abs(n - round(n)) > 1e-6:
         raise RangeError(

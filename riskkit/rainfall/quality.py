@@ -12,11 +12,14 @@ from enum import Enum
 
 import numpy as np
 
+from riskkit.rainfall.homogeneity import DoubleMass, Step, maxima_step, totals_step
 from riskkit.rainfall.noaa import accumulations_after_gaps, coarse_years
+from riskkit.rainfall.snowfall import SnowRatio
 from riskkit.records import FloatArray, IntArray, RainRecord
 from riskkit.tables import load_table
 
 __all__ = [
+    "Beside",
     "QualityRow",
     "Verdict",
     "check_record",
@@ -29,6 +32,7 @@ __all__ = [
 COMPLETE_SHARE = 0.8  # a year counts when at least this share of it is there
 LARGE_QUANTILE = 0.95  # a wet value above it is large
 STEP_SHARE = 0.95  # share of wet values that are whole steps
+SIGNIFICANT = 0.05  # a chance of a step below it is told with its place
 ENVELOPE_HOURS = 24.0  # the envelope holds up to a day or two
 TENTH_INCH_MM = 2.54
 ROUNDING = 1e-3  # of a step: values were turned between units and rounded
@@ -271,33 +275,87 @@ def _coarse_share(record: RainRecord) -> float:
     return float(coarse.size / wet_years.size) if wet_years.size else 0.0
 
 
-_FIGURES: dict[str, Callable[[RainRecord], float]] = {
-    "negative values": lambda record: float(np.count_nonzero(record.depth_mm < 0)),
-    "repeated days": _repeated_days,
-    "missing share": lambda record: float(np.mean(np.isnan(record.depth_mm))),
-    "worst year missing": _worst_year,
-    "complete years": lambda record: float(complete_years(record).size),
-    "longest run of one value": _longest_run,
-    "large values after a gap": _large_after_gap,
-    "share of the world envelope": _envelope_share,
-    "mean annual depth": mean_annual_depth_mm,
-    "smallest step": smallest_step_mm,
-    "years in tenths of an inch": _coarse_share,
+@dataclass(frozen=True)
+class Beside:
+    """What a record can be held against.
+
+    Parameters
+    ----------
+    snow : SnowRatio, optional
+        New snow over its water, from the same file.
+    mass : DoubleMass, optional
+        The record against a neighbour's.
+    over_official : float, optional
+        Middle of own depths over official ones [-].
+    """
+
+    snow: SnowRatio | None = None
+    mass: DoubleMass | None = None
+    over_official: float | None = None
+
+
+_Found = tuple[float, str] | None
+"""A figure and what more it says; None where there is nothing to look at."""
+
+
+def _of_step(step: Step | None) -> _Found:
+    """Chance of a step; where chance is no likely cause, its size and place."""
+    if step is None:
+        return None
+    moved = "more" if step.change > 0 else "less"
+    words = f"{100 * abs(step.change):.0f} % {moved} after {step.last_year}"
+    return step.p_value, words if step.p_value < SIGNIFICANT else ""
+
+
+def _of_snow(snow: SnowRatio | None) -> _Found:
+    if snow is None:
+        return None
+    low, high = (snow.ratio * factor for factor in (10.0, 0.1))
+    words = f"{snow.days} days of {snow.column}"
+    if 8.0 <= low <= 25.0:
+        words += ", where snow is ten times too small or rain ten times too large"
+    elif 8.0 <= high <= 25.0:
+        words += ", where snow is ten times too large or rain ten times too small"
+    return snow.ratio, words
+
+
+_FIGURES: dict[str, Callable[[RainRecord, Beside], float | _Found]] = {
+    "negative values": lambda record, _: float(np.count_nonzero(record.depth_mm < 0)),
+    "repeated days": lambda record, _: _repeated_days(record),
+    "missing share": lambda record, _: float(np.mean(np.isnan(record.depth_mm))),
+    "worst year missing": lambda record, _: _worst_year(record),
+    "complete years": lambda record, _: float(complete_years(record).size),
+    "longest run of one value": lambda record, _: _longest_run(record),
+    "large values after a gap": lambda record, _: _large_after_gap(record),
+    "share of the world envelope": lambda record, _: _envelope_share(record),
+    "mean annual depth": lambda record, _: mean_annual_depth_mm(record),
+    "smallest step": lambda record, _: smallest_step_mm(record),
+    "years in tenths of an inch": lambda record, _: _coarse_share(record),
+    "step in yearly totals": lambda record, _: _of_step(totals_step(record)),
+    "step in largest days": lambda record, _: _of_step(maxima_step(record)),
+    "snow over its water": lambda _, beside: _of_snow(beside.snow),
+    "rain over the neighbour": lambda _, beside: beside.mass.slope if beside.mass else None,
+    "step against the neighbour": lambda _, beside: (
+        _of_step(beside.mass.step) if beside.mass else None
+    ),
+    "own over official depths": lambda _, beside: beside.over_official,
 }
 
 
-def check_record(record: RainRecord) -> tuple[QualityRow, ...]:
+def check_record(record: RainRecord, beside: Beside | None = None) -> tuple[QualityRow, ...]:
     """Check a rain record.
 
     Parameters
     ----------
     record : RainRecord
         The record.
+    beside : Beside, optional
+        What to hold it against.
 
     Returns
     -------
     tuple of QualityRow
-        A row per check, in the order of the table of limits.
+        A row per check that there is something to look at for, in the order of the table of limits.
 
     References
     ----------
@@ -305,7 +363,10 @@ def check_record(record: RainRecord) -> tuple[QualityRow, ...]:
     """
     rows = []
     for row in load_table("quality_limits").rows:
-        figure = _FIGURES[row["check"]](record)
+        found = _FIGURES[row["check"]](record, beside or Beside())
+        if found is None:
+            continue
+        figure, more = found if isinstance(found, tuple) else (found, "")
         limits = {key: float(row[key]) for key in _LIMITS if row[key]}
         rows.append(
             QualityRow(
@@ -314,7 +375,7 @@ def check_record(record: RainRecord) -> tuple[QualityRow, ...]:
                 row["unit"],
                 _expected(limits, row["unit"]),
                 _verdict(figure, limits),
-                row["meaning"],
+                "; ".join(part for part in (row["meaning"], more) if part),
             )
         )
     return tuple(rows)

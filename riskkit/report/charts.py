@@ -193,13 +193,13 @@ def _drawn(system: UnitSystem, width_px: int) -> dict[str, Any]:
     return drawn
 
 
-def to_svg(chart: alt.Chart | alt.VConcatChart) -> str:
+def to_svg(chart: alt.Chart | alt.VConcatChart | dict[str, Any]) -> str:
     """Turn a chart into SVG, without a browser and without the network.
 
     Parameters
     ----------
-    chart : altair.Chart or altair.VConcatChart
-        The chart.
+    chart : altair.Chart, altair.VConcatChart or dict
+        The chart, or what it is as Vega-Lite.
 
     Returns
     -------
@@ -208,5 +208,6 @@ def to_svg(chart: alt.Chart | alt.VConcatChart) -> str:
     """
     import vl_convert
 
-    svg: str = vl_convert.vegalite_to_svg(chart.to_dict())
+    spec = chart if isinstance(chart, dict) else chart.to_dict()
+    svg: str = vl_convert.vegalite_to_svg(spec)
     return svg

@@ -30,6 +30,7 @@ __all__ = [
     "answer_schema",
     "assessment_form",
     "comparison_form",
+    "numbers",
     "quality_form",
     "rain_form",
 ]
@@ -55,8 +56,20 @@ def _number(value: float) -> float | None:
     return float(f"{value:.6g}") if math.isfinite(value) else None
 
 
-def _numbers(values: FloatArray) -> list[Any]:
-    return [_numbers(v) if isinstance(v, np.ndarray) else _number(v) for v in values]
+def numbers(values: FloatArray) -> list[Any]:
+    """Turn an array into lists of numbers to six digits; infinite and missing become null.
+
+    Parameters
+    ----------
+    values : array
+        The numbers [any].
+
+    Returns
+    -------
+    list
+        Nested as the array is [any].
+    """
+    return [numbers(v) if isinstance(v, np.ndarray) else _number(v) for v in values]
 
 
 def _outcome(found: Outcome) -> dict[str, float | None]:
@@ -70,11 +83,11 @@ def _outcome(found: Outcome) -> dict[str, float | None]:
 
 def _trace(trace: Trace) -> dict[str, Any]:
     return {
-        "time_s": _numbers(trace.time_s),
-        "rain_mm_h": _numbers(trace.rain_mm_h),
-        "inflow_m3_s": _numbers(trace.inflow_m3_s),
-        "working_level_m": _numbers(trace.working_m),
-        "stopped_level_m": _numbers(trace.stopped_m),
+        "time_s": numbers(trace.time_s),
+        "rain_mm_h": numbers(trace.rain_mm_h),
+        "inflow_m3_s": numbers(trace.inflow_m3_s),
+        "working_level_m": numbers(trace.working_m),
+        "stopped_level_m": numbers(trace.stopped_m),
         "switch_on_level_m": _number(trace.on_m),
         "switch_off_level_m": _number(trace.off_m),
         "alarm_level_m": _number(trace.alarm_m),
@@ -122,11 +135,11 @@ def rain_form(table: DepthDurationFrequency) -> dict[str, Any]:
         "source": table.source,
         "series": table.series.value,
         "years": table.years,
-        "duration_h": _numbers(table.duration_h),
-        "return_period_yr": _numbers(table.return_period_yr),
-        "depth_mm": _numbers(table.depth_mm),
-        "lower_mm": None if table.lower_mm is None else _numbers(table.lower_mm),
-        "upper_mm": None if table.upper_mm is None else _numbers(table.upper_mm),
+        "duration_h": numbers(table.duration_h),
+        "return_period_yr": numbers(table.return_period_yr),
+        "depth_mm": numbers(table.depth_mm),
+        "lower_mm": None if table.lower_mm is None else numbers(table.lower_mm),
+        "upper_mm": None if table.upper_mm is None else numbers(table.upper_mm),
         "notes": list(table.notes),
     }
 
@@ -220,10 +233,12 @@ def comparison_form(comparison: TableComparison) -> dict[str, Any]:
     Returns
     -------
     dict
-        Durations [h], return periods [yr] and differences [%].
+        Durations [h], return periods [yr], differences [%] and whether the second table lies within
+        the limits of the first.
     """
     return {
-        "duration_h": _numbers(comparison.duration_h),
-        "return_period_yr": _numbers(comparison.return_period_yr),
-        "difference_pct": _numbers(comparison.difference_pct),
+        "duration_h": numbers(comparison.duration_h),
+        "return_period_yr": numbers(comparison.return_period_yr),
+        "difference_pct": numbers(comparison.difference_pct),
+        "official_inside_limits": None if comparison.inside is None else comparison.inside.tolist(),
     }

@@ -21,6 +21,9 @@ _FIRST = (
     ("place.latitude", "41.2", "degrees north"),
     ("place.longitude", "-88.6", "degrees east, so less than zero in America"),
 )
+_LEVELS = (
+    "measured levels of the ground water; with the daily record they tell it before big storms"
+)
 _PAIRS = {
     "pit": (
         "pit.table",
@@ -80,6 +83,7 @@ def keys_table() -> str:
             feels = "; ".join(f"{feel}: {words}" for feel, words in FEELS.items())
             rows.append(("ground.feel", _or(FEELS), f"where the texture is not known. {feels}"))
             rows.append(("ground.backfill", '"clay"', "texture of the loose fill, the same words"))
+            rows.append(("ground.water_levels", '"well.csv"', _LEVELS))
         for key, choice in choices().items():
             if key.split(".")[0] == section:
                 rows.append((key, _or(choice.options), _meaning(choice)))

@@ -23,11 +23,18 @@ if TYPE_CHECKING:
 
     from riskkit.assessment import Assessment
 
-__all__ = ["assessment_page"]
+__all__ = ["assessment_page", "environment"]
 
 
 @cache
-def _environment() -> jinja2.Environment:
+def environment() -> jinja2.Environment:
+    """Return the templates of pages; text that is filled in is escaped.
+
+    Returns
+    -------
+    jinja2.Environment
+        The templates.
+    """
     import jinja2
 
     return jinja2.Environment(
@@ -60,7 +67,7 @@ def assessment_page(answer: Assessment, system: UnitSystem) -> str:
     chart = to_svg(level_chart(answer, system, storm.return_period_yr))
     rows = [(row.words, *taken_words(row, system)) for row in answer.assumptions]
     return (
-        _environment()
+        environment()
         .get_template("assessment.html")
         .render(
             answer=answer,

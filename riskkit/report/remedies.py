@@ -141,7 +141,7 @@ def try_remedies(
     periods = tuple(sorted({settings.headline_yr, settings.return_periods_yr[-1]}))
     few = replace(settings, return_periods_yr=periods)
     before = tuple(s for s in answer.storms if s.return_period_yr in periods)
-    rain, tried = DesignRain(answer.rain, weather=answer.weather), []
+    rain, tried = DesignRain(answer.rain, weather=answer.weather, levels=answer.levels), []
     for key, changes in _remedies().items():
         values = {target: value for target, value, _, _ in changes}
         if _in_place(answer.site, values):

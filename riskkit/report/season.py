@@ -9,7 +9,7 @@ import numpy as np
 
 import riskkit
 from riskkit.records import FloatArray, RainRecord
-from riskkit.report.terminal import hours_words, plain_table, rain_words, show_table
+from riskkit.report.terminal import hours_words, new_table, rain_words, show_table
 from riskkit.risk.season_check import LARGE_STORM_MM, RETURN_PERIODS_YR, MonthYears, SeasonCheck
 from riskkit.storm.moments import STATISTICS, WINDOWS_H
 from riskkit.storm.pulses import StormSeasons, wet_rows_csv
@@ -110,7 +110,7 @@ def print_seasons(check: SeasonCheck, console: Console, system: UnitSystem) -> N
     console.print()
     own, made = month_summary(check.record_months), month_summary(check.generated_months)
     large = rain_words(LARGE_STORM_MM, system)
-    view = plain_table(f"Months, record | generated [{unit}]; in brackets 8 of 10 generated years",
+    view = new_table(f"Months, record | generated [{unit}]; in brackets 8 of 10 generated years",
                   "month", "rain", f"storms over {large}", "largest day")  # fmt: skip
     for month in range(12):
         cells = []
@@ -123,7 +123,7 @@ def print_seasons(check: SeasonCheck, console: Console, system: UnitSystem) -> N
             cells.append(f"{mean} | {middle}" + ("" if count else f" ({low}–{high})"))
         view.add_row(calendar.month_name[month + 1], *cells)
     show_table(console, view)
-    view = plain_table(
+    view = new_table(
         f"Seasons, record | generated: rain of a window [{unit}]", "season", "window",
         "mean", "standard deviation", "correlation with the next", "dry share",
     )  # fmt: skip
@@ -139,7 +139,7 @@ def print_seasons(check: SeasonCheck, console: Console, system: UnitSystem) -> N
                 *(_pair(kind, *pair, system) for kind, pair in zip(STATISTICS, pairs, strict=True)),
             )  # fmt: skip
     show_table(console, view)
-    view = plain_table(f"Largest rains [{unit}], record and its limits | generated", "duration",
+    view = new_table(f"Largest rains [{unit}], record and its limits | generated", "duration",
                   *(f"{period:g} yr" for period in RETURN_PERIODS_YR))  # fmt: skip
     for i, window in enumerate(WINDOWS_H):
         cells = [

@@ -6,6 +6,7 @@ import math
 import re
 from typing import TYPE_CHECKING
 
+import numpy as np
 from rich import box
 from rich.console import Console
 from rich.table import Table
@@ -35,12 +36,14 @@ if TYPE_CHECKING:
     from riskkit.rainfall.extremes import TableComparison
 
 __all__ = [
+    "INSIDE_WORDS",
     "NINE_OF_TEN",
+    "comparison_cells",
     "failure_row",
     "hours_words",
     "minutes_words",
+    "new_table",
     "percent_words",
-    "plain_table",
     "print_assessment",
     "print_comparison",
     "print_quality",
@@ -56,7 +59,7 @@ NINE_OF_TEN = "9 of 10 lie within"
 """Head of the column with the spread of what was taken for the home."""
 
 
-def plain_table(title: str, *columns: str) -> Table:
+def new_table(title: str, *columns: str) -> Table:
     """Make a table whose first column is words and the others numbers.
 
     Parameters
@@ -250,12 +253,12 @@ def print_assessment(answer: Assessment, console: Console, system: UnitSystem) -
     console.print(Text(answer.site.name, style="bold"))
     console.print(Text(sentence(answer)), soft_wrap=False)
     console.print()
-    working = plain_table(
+    working = new_table(
         "With the pump working",
         "storm", "rain", "most to the pit", "of pump flow", "alarm sounds",
         "floor stays dry",
     )  # fmt: skip
-    stopped = plain_table(
+    stopped = new_table(
         "If the pump stops: time from the alarm to water on the floor",
         "storm", "worst moment", "typical moment", "never",
         *(f"after {hours_words(h)}" for h in answer.storms[0].depth_after_m),
@@ -287,7 +290,7 @@ def _print_origin(answer: Assessment, console: Console, system: UnitSystem) -> N
         if rows:
             console.print(Text(f"{basis.value.capitalize()}: {'; '.join(rows)}."))
     if unknown:
-        table = plain_table(
+        table = new_table(
             "Not known, so taken from tables", "quantity", "middle", NINE_OF_TEN, "because"
         )
         table.columns[3].justify = "left"
@@ -307,7 +310,7 @@ def _print_origin(answer: Assessment, console: Console, system: UnitSystem) -> N
 def print_rain(
     table: DepthDurationFrequency, console: Console, system: UnitSystem, title: str
 ) -> None:
-    """Print a table of depths by duration and return period, with its limits.
+    """Print a table of depths by duration and return period, with its limits, without its notes.
 
     Parameters
     ----------
@@ -321,7 +324,7 @@ def print_rain(
         What it is.
     """
     unit = "in" if system is UnitSystem.US else "mm"
-    view = plain_table(
+    view = new_table(
         f"{title}: depth of rain [{unit}]", "duration",
         *(f"{period:g} yr" for period in table.return_period_yr),
     )  # fmt: skip
@@ -344,14 +347,12 @@ def print_rain(
     show_table(console, view)
     console.print(Text(f"{table.source}; return periods of {table.series.value}."))
     if wide:
-        console.print(Text("Under each depth the limits within which 9 of 10 lie."))
-    for note in table.notes:
-        console.print(Text(f"Note: {note}"))
+        console.print(Text("Under each depth the limits within which it lies nine times in ten."))
     console.print()
 
 
 def print_comparison(comparison: TableComparison, console: Console) -> None:
-    """Print the own table against an official one, in per cent.
+    """Print the own table against an official one, in per cent; an asterisk where limits miss it.
 
     Parameters
     ----------
@@ -360,13 +361,39 @@ def print_comparison(comparison: TableComparison, console: Console) -> None:
     console : Console
         Where to.
     """
-    view = plain_table(
+    view = new_table(
         "Own record against the official table [%]", "duration",
         *(f"{period:g} yr" for period in comparison.return_period_yr),
     )  # fmt: skip
-    for hours, row in zip(comparison.duration_h, comparison.difference_pct, strict=True):
-        view.add_row(hours_words(float(hours)), *(f"{v:+.0f}" for v in row))
+    for i, hours in enumerate(comparison.duration_h):
+        view.add_row(hours_words(float(hours)), *comparison_cells(comparison, i))
     show_table(console, view)
+    if comparison.inside is not None:
+        console.print(Text(INSIDE_WORDS))
+        console.print()
+
+
+INSIDE_WORDS = "* the official depth lies outside the limits of the own one."
+
+
+def comparison_cells(comparison: TableComparison, row: int) -> list[str]:
+    """Write one duration of a comparison in per cent.
+
+    Parameters
+    ----------
+    comparison : TableComparison
+        The comparison.
+    row : int
+        Which duration [-].
+
+    Returns
+    -------
+    list of str
+        Such as ``"+8"``, or ``"+15*"`` where the official depth lies outside the limits.
+    """
+    values = comparison.difference_pct[row]
+    inside = np.ones(values.size, bool) if comparison.inside is None else comparison.inside[row]
+    return [f"{v:+.0f}{'' if held else '*'}" for v, held in zip(values, inside, strict=True)]
 
 
 _MARK = {Verdict.PASS: "ok", Verdict.WARN: "look", Verdict.FAIL: "bad"}
@@ -389,7 +416,7 @@ def quality_words(row: QualityRow, system: UnitSystem) -> tuple[str, str]:
     expected : str
         For example ``"at most 50 %"``.
     """
-    unit, factor, digits = row.unit, 1.0, 6
+    unit, factor, digits = row.unit, 1.0, 2 if row.unit == "times" else 6
     if row.unit == "share":
         unit, factor, digits = "%", 100.0, 2
     elif row.unit == "mm":
@@ -421,7 +448,7 @@ def print_quality(
     system : UnitSystem
         Units of the reader.
     """
-    view = plain_table("Quality of the record", "check", "verdict", "found", "expected", "meaning")
+    view = new_table("Quality of the record", "check", "verdict", "found", "expected", "meaning")
     view.columns[4].justify = "left"
     for row in rows:
         view.add_row(row.check, _MARK[row.verdict], *quality_words(row, system), row.meaning)

@@ -64,7 +64,7 @@ def visit_alerts(site: Site) -> tuple[str, ...]:
         check = visit.check(key)
         if check is not None and not check.yes:
             found.append(row["no"] + (f" Note: {check.note}" if check.note else ""))
-    found += [f"{t.place}: {t.advice}" for t in wall_trend(site.visit) if t.moves]
+    found += [f"Wall, {t.place}: {t.advice}" for t in wall_trend(site.visit) if t.moves]
     return tuple(found)
 
 
@@ -94,10 +94,10 @@ def visit_lines(site: Site, system: UnitSystem) -> tuple[tuple[str, str], ...]:
     if visit.parts:
         found.append(("Changed:", f"{', '.join(visit.parts)}."))
     if visit.floor_drain:
-        found.append(("Floor drain:", visit.floor_drain))
+        found.append(("Floor drain:", _sentence(visit.floor_drain)))
     found += _wall_lines(site, system)
     if visit.note:
-        found.append(("Note:", visit.note))
+        found.append(("Note:", _sentence(visit.note)))
     if visit.next is not None:
         found.append(("Next visit:", f"{day_words(visit.next, system)}."))
     return tuple(found)
@@ -148,6 +148,11 @@ def _moved(test: RiseTest | DrawdownTest, word: str) -> str:
     )
 
 
+def _sentence(text: str) -> str:
+    ended = text if text.endswith((".", "!", "?")) else f"{text}."
+    return ended[:1].upper() + ended[1:]
+
+
 def _wall_lines(site: Site, system: UnitSystem) -> list[tuple[str, str]]:
     unit, digits = ("in", 2) if system is UnitSystem.US else ("mm", 1)
 
@@ -162,5 +167,5 @@ def _wall_lines(site: Site, system: UnitSystem) -> list[tuple[str, str]]:
         words = f"{what} of {sizes}."
         if trend.moves and trend.growth_m_yr is not None:
             words += f" That is {shown(trend.growth_m_yr)} more each year."
-        found.append((f"{trend.place}:", f"{words} {trend.advice}"))
+        found.append((f"Wall, {trend.place}:", f"{words} {trend.advice}"))
     return found

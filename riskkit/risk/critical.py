@@ -11,7 +11,7 @@ from riskkit.errors import InputError
 from riskkit.homes import Homes
 from riskkit.pit.balance import time_to_flood
 from riskkit.records import DepthDurationFrequency, FloatArray, Hyetograph, PitModel
-from riskkit.risk.draws import Z95
+from riskkit.risk.spreads import Z95
 from riskkit.simulate import inflow_of
 from riskkit.storm.design import design_storm
 from riskkit.storm.patterns import Pattern

@@ -7,6 +7,7 @@ quantities by name, so that the same draws are used whatever is asked of them.
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cache
 from statistics import NormalDist
@@ -14,19 +15,24 @@ from statistics import NormalDist
 import numpy as np
 
 from riskkit.homes import Homes
-from riskkit.quantity import Basis, Quantity
+from riskkit.quantity import Basis
 from riskkit.records import FloatArray
-from riskkit.risk.antecedent import SATURATION, WetnessBefore
+from riskkit.risk.antecedent import SATURATION
+from riskkit.risk.groundwater import AUTUMN, SPRING, WATER_TABLE, GroundBefore
+from riskkit.risk.saturation import saturation_by_texture, saturation_of
 from riskkit.risk.sobol import sobol_points
+from riskkit.risk.spreads import known_spread, spread_at
 from riskkit.risk.textures import backfill_weights, soil_weights, textures_at
 from riskkit.site import Site
-from riskkit.variables import Shape, Spread, Variable, choices, variables
+from riskkit.variables import Spread, Variable, choices, variables
 
 __all__ = ["Assumption", "assumptions", "draw_homes", "middle_home"]
 
-Z95 = 1.6448536269514722  # standard normal score of 95 %
-ONLY_WHEN_GIVEN = frozenset({"pit.bottom_diameter", "pit.length", "pit.width", "ground.dry_inflow"})
-_SHARE = 1e-4  # closest that a share in a spread comes to 0 or 1
+REMEMBERED = frozenset({SPRING, AUTUMN})
+"""Levels that are not drawn themselves: the water table before storms follows from them."""
+ONLY_WHEN_GIVEN = REMEMBERED | {
+    "pit.bottom_diameter", "pit.length", "pit.width", "ground.dry_inflow"
+}  # fmt: skip
 
 
 @dataclass(frozen=True)
@@ -62,101 +68,6 @@ class Assumption:
     why: str
 
 
-def _to_scale(value: FloatArray, scale: str) -> FloatArray:
-    if scale == "log":
-        return np.log(value)
-    if scale == "logit":
-        inside = np.clip(value, _SHARE, 1 - _SHARE)
-        return np.log(inside / (1 - inside))
-    return value
-
-
-def _from_scale(value: FloatArray, scale: str) -> FloatArray:
-    if scale == "log":
-        return np.exp(value)
-    if scale == "logit":
-        return 1 / (1 + np.exp(-value))
-    return value
-
-
-def spread_at(spread: Spread, scale: str, score: FloatArray) -> FloatArray:
-    """Return the values of a two-piece normal distribution at standard normal scores.
-
-    On its scale (plain, log or logit) the distribution has the given median, and on either side of
-    it the standard deviation that puts the given 5 % and 95 % points where they belong.
-
-    Parameters
-    ----------
-    spread : Spread
-        The 5 %, 50 % and 95 % points [any].
-    scale : str
-        ``normal``, ``log`` or ``logit``.
-    score : (n_draws,) array
-        Standard normal scores [-].
-
-    Returns
-    -------
-    (n_draws,) array
-        Values in the unit of the spread [any].
-
-    References
-    ----------
-    arithmetic : two half normal distributions joined at the median
-
-    Examples
-    --------
-    >>> spread_at(Spread(10, 20, 40, "", ""), "log", np.array([-Z95, 0, Z95])).round(6)
-    array([10., 20., 40.])
-    """
-    low, middle, high = _to_scale(np.array([spread.p05, spread.p50, spread.p95]), scale)
-    sd = np.where(score < 0, middle - low, high - middle) / Z95
-    return _from_scale(middle + sd * score, scale)
-
-
-def known_spread(quantity: Quantity, shape: Shape) -> Spread | None:
-    """Return the spread that is left when a value is measured, given, or given as a range.
-
-    Parameters
-    ----------
-    quantity : Quantity
-        The value and how it is known.
-    shape : Shape
-        What is left of the spread, from ``tables/quantities.csv``.
-
-    Returns
-    -------
-    Spread or None
-        None where the value is exact: a zero, or a share of none or all.
-
-    References
-    ----------
-    judgement : the standard deviations stand in the table
-    """
-    if quantity.low is not None and quantity.high is not None:
-        low, high = quantity.low, quantity.high
-        if shape.scale == "log":
-            low = max(low, 1e-3 * high)  # a range from zero has no logarithm
-        ends = _to_scale(np.array([low, high]), shape.scale)
-        middle = float(_from_scale(np.array(ends.mean()), shape.scale))
-        return Spread(low, middle, high, "the range given", "arithmetic")
-    value = quantity.value
-    sd = shape.measured if quantity.basis is Basis.MEASURED else shape.given
-    if value == 0 and shape.kind == "relative":
-        return None
-    if shape.kind == "logit":
-        if value <= _SHARE or value >= 1 - _SHARE:
-            return None
-        ends = _to_scale(np.array(value), "logit") + np.array([-1, 1]) * Z95 * sd
-        ends = _from_scale(ends, "logit")
-    elif shape.scale == "log":
-        ends = value * np.exp(np.array([-1, 1]) * Z95 * sd)
-    else:
-        ends = value + np.array([-1, 1]) * Z95 * (
-            sd * abs(value) if shape.kind == "relative" else sd
-        )
-    return Spread(float(ends[0]), value, float(ends[1]), quantity.basis.value, "judgement")
-
-
 @cache
 def _sobol_scores(n_draws: int, seed: int, n_columns: int) -> FloatArray:
     points = sobol_points(n_draws, n_columns, np.random.default_rng(seed))
@@ -166,15 +77,15 @@ def _sobol_scores(n_draws: int, seed: int, n_columns: int) -> FloatArray:
     return scores
 
 
-def assumptions(site: Site, before: WetnessBefore | None = None) -> tuple[Assumption, ...]:
+def assumptions(site: Site, before: GroundBefore | None = None) -> tuple[Assumption, ...]:
     """List what is taken for every quantity of a home, in the order of the table.
 
     Parameters
     ----------
     site : Site
         The home.
-    before : WetnessBefore, optional
-        Wetness before big storms, for a home of which nobody says it.
+    before : GroundBefore, optional
+        Wetness and water table before big storms, where the days of a record tell them.
 
     Returns
     -------
@@ -201,15 +112,16 @@ def _replaced(site: Site) -> set[str]:
     return replaced
 
 
-def _all_assumptions(site: Site, before: WetnessBefore | None) -> tuple[Assumption, ...]:
+def _all_assumptions(site: Site, before: GroundBefore | None) -> tuple[Assumption, ...]:
     chosen: dict[str, tuple[str, Spread]] = {}
     for key, choice in choices().items():
         option = site.choice(key)
         if option is not None:
             for target, spread in choice.options[option].items():
                 chosen[target] = (f'{key.split(".")[1]} "{option}"', spread)
+    before = before or GroundBefore()
     rows = []
-    for key, item in variables().items():
+    for key, item in _drawn():
         quantity = site.quantity(key)
         if quantity is not None:  # a number beats a choice, a choice beats a default
             value = quantity.value
@@ -223,8 +135,11 @@ def _all_assumptions(site: Site, before: WetnessBefore | None) -> tuple[Assumpti
             continue
         else:
             taken, basis, spread = "", Basis.UNKNOWN, item.unknown
-            if key == SATURATION and before is not None:
-                spread = before.spread
+            if key == WATER_TABLE and before.water_table is not None:
+                found = before.water_table
+                taken, basis, spread = found.taken, found.basis, found.spread
+        if key == SATURATION and quantity is None:
+            spread = saturation_of(site, before.wetness)
         rows.append(
             Assumption(
                 key, item.words, taken, spread.p05, spread.p50, spread.p95, basis,
@@ -234,7 +149,12 @@ def _all_assumptions(site: Site, before: WetnessBefore | None) -> tuple[Assumpti
     return tuple(rows)
 
 
-def draw_homes(site: Site, n_draws: int, seed: int, before: WetnessBefore | None = None) -> Homes:
+def _drawn() -> list[tuple[str, Variable]]:
+    """Quantities that have a column of the sequence."""
+    return [(key, item) for key, item in variables().items() if key not in REMEMBERED]
+
+
+def draw_homes(site: Site, n_draws: int, seed: int, before: GroundBefore | None = None) -> Homes:
     """Draw many homes that all agree with what is known.
 
     Parameters
@@ -245,8 +165,8 @@ def draw_homes(site: Site, n_draws: int, seed: int, before: WetnessBefore | None
         How many draws, a power of two [-].
     seed : int
         Of the scrambling; the same seed gives the same draws [-].
-    before : WetnessBefore, optional
-        Wetness before big storms, for a home of which nobody says it.
+    before : GroundBefore, optional
+        Wetness and water table before big storms, where the days of a record tell them.
 
     Returns
     -------
@@ -263,18 +183,18 @@ def draw_homes(site: Site, n_draws: int, seed: int, before: WetnessBefore | None
     sobol1967 : the sequence
     matousek1998 : its scramble
     """
-    return _realise(site, _sobol_scores(n_draws, seed, len(variables()) + 3), before)
+    return _realise(site, _sobol_scores(n_draws, seed, len(_drawn()) + 3), before)
 
 
-def middle_home(site: Site, before: WetnessBefore | None = None) -> Homes:
+def middle_home(site: Site, before: GroundBefore | None = None) -> Homes:
     """Return the one home with every quantity at its middle.
 
     Parameters
     ----------
     site : Site
         The home.
-    before : WetnessBefore, optional
-        Wetness before big storms, for a home of which nobody says it.
+    before : GroundBefore, optional
+        Wetness and water table before big storms, where the days of a record tell them.
 
     Returns
     -------
@@ -285,25 +205,29 @@ def middle_home(site: Site, before: WetnessBefore | None = None) -> Homes:
     ----------
     arithmetic : all scores are zero
     """
-    return _realise(site, np.zeros((1, len(variables()) + 3)), before)
+    return _realise(site, np.zeros((1, len(_drawn()) + 3)), before)
 
 
-def _realise(site: Site, scores: FloatArray, before: WetnessBefore | None) -> Homes:
+def _realise(site: Site, scores: FloatArray, before: GroundBefore | None) -> Homes:
     """Put scores (n_draws, n_quantities + 3) through the distributions of a home."""
     taken = {row.key: row for row in _all_assumptions(site, before)}
     values: dict[str, FloatArray] = {}
-    for column, (key, item) in enumerate(variables().items()):
-        values[item.name] = _values(item, taken.get(key), scores[:, column])
+    before = before or GroundBefore()
+    scores = _wetness_with_water_table(scores, taken, before)
+    columns = {key: column for column, (key, _) in enumerate(_drawn())}
+    for key, item in _drawn():
+        values[item.name] = _values(item, taken.get(key), scores[:, columns[key]])
     soil_score, backfill_score, rain_score = scores[:, -3], scores[:, -2], scores[:, -1]
     soil = textures_at(soil_weights(site), soil_score)
     backfill = soil  # mostly what was dug out
     if site.choice("ground.backfill") is not None:
         backfill = textures_at(backfill_weights(site), backfill_score)
-    if before is not None and taken[SATURATION].why == before.spread.words:
-        item, column = variables()[SATURATION], list(variables()).index(SATURATION)
-        values[item.name] = _wetness_of(backfill, before, item, scores[:, column])
+    if site.quantity(SATURATION) is None:
+        item, score = variables()[SATURATION], scores[:, columns[SATURATION]]
+        of_texture = saturation_by_texture(site, before.wetness)
+        values[item.name] = _saturations(backfill, of_texture, item, score)
     inflow = taken.get("ground.dry_inflow")
-    unknown = taken["ground.water_table_depth"].basis is Basis.UNKNOWN
+    unknown = taken[WATER_TABLE].basis is Basis.UNKNOWN
     if inflow is not None and inflow.p50 > 0 and unknown:
         values["water_table_depth_m"] = np.full(len(scores), np.nan)  # derived from the inflow
     _put_in_order(values, {key for key in taken if taken[key].basis is not Basis.UNKNOWN})
@@ -317,6 +241,21 @@ def _realise(site: Site, scores: FloatArray, before: WetnessBefore | None) -> Ho
     )
 
 
+def _wetness_with_water_table(
+    scores: FloatArray, taken: Mapping[str, Assumption], before: GroundBefore
+) -> FloatArray:
+    """Let ground water stand high in the draws whose soil is wet, as it does before the storms."""
+    wetness, table = before.wetness, before.water_table
+    if wetness is None or table is None or taken[SATURATION].why != wetness.spread.words:
+        return scores
+    keys = [key for key, _ in _drawn()]
+    wet, deep = scores[:, keys.index(SATURATION)], keys.index(WATER_TABLE)
+    go = table.with_wetness
+    scores = scores.copy()
+    scores[:, deep] = go * wet + np.sqrt(1 - go**2) * scores[:, deep]
+    return scores
+
+
 def _values(item: Variable, row: Assumption | None, score: FloatArray) -> FloatArray:
     if row is None:
         return np.full(score.shape, np.nan)
@@ -326,14 +265,14 @@ def _values(item: Variable, row: Assumption | None, score: FloatArray) -> FloatA
     return np.clip(spread_at(spread, item.shape.scale, score), item.low, item.high)
 
 
-def _wetness_of(
-    textures: tuple[str, ...], before: WetnessBefore, item: Variable, score: FloatArray
+def _saturations(
+    textures: tuple[str, ...], of_texture: Mapping[str, Spread], item: Variable, score: FloatArray
 ) -> FloatArray:
     """Each draw gets the wetness of its own soil: clay stays wetter than sand."""
     saturation = np.empty(score.size)
     for texture in dict.fromkeys(textures):
         mine = np.array([name == texture for name in textures])
-        values = spread_at(before.by_texture[texture], item.shape.scale, score[mine])
+        values = spread_at(of_texture[texture], item.shape.scale, score[mine])
         saturation[mine] = np.clip(values, item.low, item.high)
     return saturation
 

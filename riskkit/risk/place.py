@@ -8,14 +8,15 @@ from pathlib import Path
 import numpy as np
 
 from riskkit.errors import InputError, collect_warnings
-from riskkit.rainfall.extremes import depth_duration_frequency
+from riskkit.rainfall.extremes import depth_duration_frequency, warmed
 from riskkit.rainfall.frequency import to_partial_duration
 from riskkit.rainfall.official import read_rain_table
 from riskkit.rainfall.quality import Verdict, check_record
 from riskkit.rainfall.readers import read_rain
 from riskkit.rainfall.temperature import read_temperature
-from riskkit.records import DepthDurationFrequency, RainRecord, Series
-from riskkit.risk.antecedent import DailyWeather, daily_weather
+from riskkit.records import DepthDurationFrequency, RainRecord
+from riskkit.risk.days import DailyWeather, daily_weather
+from riskkit.risk.levels import LEVELS, WaterLevels, read_levels
 from riskkit.site import Site
 
 __all__ = ["DesignRain", "design_rain"]
@@ -25,13 +26,15 @@ __all__ = ["DesignRain", "design_rain"]
 class DesignRain:
     """Depths of rain for a place: the table used, and the other one beside it where both exist.
 
-    With daily temperatures also the days of the place, for the wetness before big storms.
+    With daily temperatures also the days of the place, for the wetness before big storms, and the
+    measured levels of the water table where the home file names them.
     """
 
     used: DepthDurationFrequency
     beside: DepthDurationFrequency | None = None
     record: RainRecord | None = None
     weather: DailyWeather | None = None
+    levels: WaterLevels | None = None
 
 
 def design_rain(
@@ -42,6 +45,7 @@ def design_rain(
     table: Path | None = None,
     unit: str | None = None,
     seed: int = 1,
+    warming_k: float = 0.0,
 ) -> DesignRain:
     """Read the rain of a home; an official table goes before the own analysis of a record.
 
@@ -58,7 +62,9 @@ def design_rain(
     unit : str, optional
         Unit of the record where the file does not say.
     seed : int
-        Of the resampling for the limits [-].
+        Of the simulated records for the limits [-].
+    warming_k : float
+        Depths for a climate so much warmer than the years of the record or the table [K].
 
     Returns
     -------
@@ -73,21 +79,26 @@ def design_rain(
     References
     ----------
     common_practice : the official table of a place goes before the own analysis of one record
+    ipcc_ar6 : more rain in a warmer climate
     """
     if record is None and site.rain.record is not None:
         record = folder / site.rain.record
     if table is None and site.rain.table is not None:
         table = folder / site.rain.table
     official = read_rain_table(table) if table is not None else None
-    if official is not None and official.series is Series.ANNUAL_MAXIMUM:
-        official = to_partial_duration(official)
-    rain = read_rain(record, unit=unit) if record is not None else None
-    own = _own_table(rain, seed, needed=official is None) if rain is not None else None
-    weather = _weather(site, folder, rain) if own or official else None
     if official is not None:
-        return DesignRain(official, own, rain, weather)
+        official = warmed(to_partial_duration(official), warming_k)
+    rain = read_rain(record, unit=unit) if record is not None else None
+    own = None
+    if rain is not None:
+        own = warmed(_own_table(rain, seed, needed=official is None), warming_k)
+    weather = _weather(site, folder, rain) if own or official else None
+    named = site.choice(LEVELS)
+    levels = read_levels(folder / named) if named is not None else None
+    if official is not None:
+        return DesignRain(official, own, rain, weather, levels)
     if own is not None:
-        return DesignRain(own, None, rain, weather)
+        return DesignRain(own, None, rain, weather, levels)
     raise InputError(
         "rain",
         "no rain record and no official table is given",

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from riskkit.rainfall.events import split_storms
-from riskkit.rainfall.frequency import bootstrap_limits_mm, depth_by_return_period_mm
+from riskkit.rainfall.frequency import depth_by_return_period_mm, depth_limits_mm
 from riskkit.rainfall.maxima import annual_maxima, weiss_factor
 from riskkit.records import FloatArray, IntArray, RainRecord, freeze_arrays
 from riskkit.risk.seasons import Sight, complete_months, generated_records
@@ -137,7 +137,7 @@ def check_seasons(
     own = annual_maxima(sight.record, WINDOWS_H)
     factor = weiss_factor(own.intervals)[:, None]
     periods = np.array(RETURN_PERIODS_YR)
-    limits = bootstrap_limits_mm(own.depth_mm * factor, periods, np.random.default_rng(_SEED))
+    limits = depth_limits_mm(own.depth_mm * factor, periods, np.random.default_rng(_SEED))
     return SeasonCheck(
         copies=_COPIES,
         record=month_statistics(sight.record),

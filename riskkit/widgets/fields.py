@@ -12,8 +12,8 @@ from collections.abc import Mapping
 from typing import Any
 
 from riskkit.quantity import UNKNOWN, Basis, Quantity
-from riskkit.risk.antecedent import WetnessBefore
 from riskkit.risk.draws import ONLY_WHEN_GIVEN, assumptions
+from riskkit.risk.groundwater import GroundBefore
 from riskkit.site import FEELS, TEXTURES, Site
 from riskkit.units import UnitSystem, convert, has_no_unit
 from riskkit.variables import Variable, choices, variables
@@ -65,6 +65,7 @@ _PLAIN = {
     "rain.record": "rain record of the place",
     "rain.table": "official table of rain depths",
     "rain.temperature": "daily temperatures of the place, for the wetness before big storms",
+    "ground.water_levels": "file of measured levels of the ground water",
     "place.latitude": "latitude",
     "place.longitude": "longitude",
 }
@@ -160,7 +161,7 @@ def form_values(
     system: UnitSystem,
     typed: Mapping[str, str],
     errors: Mapping[str, str],
-    wetness: WetnessBefore | None = None,
+    before: GroundBefore | None = None,
 ) -> dict[str, dict[str, Any]]:
     """Return what stands in each field.
 
@@ -174,8 +175,8 @@ def form_values(
         Texts that are not right yet, by key; they stay where they were typed.
     errors : mapping of str to str
         What is wrong with them.
-    wetness : WetnessBefore, optional
-        Wetness before big storms, where the last answer used it.
+    before : GroundBefore, optional
+        Wetness and water table before big storms, where the last answer used them.
 
     Returns
     -------
@@ -183,7 +184,7 @@ def form_values(
         By key: ``text``, ``known``, ``measured``, ``taken`` (what is assumed) and ``error``.
     """
     values: dict[str, dict[str, Any]] = {}
-    assumed = {row.key: row for row in assumptions(site, wetness)}
+    assumed = {row.key: row for row in assumptions(site, before)}
     for key, item in variables().items():
         quantity, taken = site.quantity(key), ""
         row = assumed.get(key)

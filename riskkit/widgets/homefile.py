@@ -27,7 +27,7 @@ __all__ = [
 ]
 
 _HOME = ".toml"
-_RAIN = (".csv", ".csv.gz", ".dly", ".txt")
+_RAIN = (".csv", ".csv.gz", ".dly", ".txt", ".parquet")
 
 
 class ChangedOutsideError(InputError):
@@ -266,7 +266,7 @@ def bring_rain(site: Site, old: Path, new: Path) -> None:
     """
     if old.resolve() == new.resolve():
         return
-    for name in site.rain.files:
+    for name in site.files:
         if (new / name).exists() or not (old / name).is_file():
             continue
         write_bytes(new / name, (old / name).read_bytes())

@@ -22,13 +22,14 @@ from riskkit.report.handout import estimator_sheet
 from riskkit.report.remedies import Remedy, try_remedies
 from riskkit.report.sheet import Paper, sheet_html, sheet_pdf
 from riskkit.report.sheet import Sheet as PrintSheet
-from riskkit.risk.antecedent import WetnessBefore
+from riskkit.risk.groundwater import GroundBefore
 from riskkit.simulate import pit_of
 from riskkit.site import Site, load_site
 from riskkit.units import UnitSystem
 from riskkit.variables import variables
 from riskkit.widgets.cut import MovingCut, scene_of, story_of
 from riskkit.widgets.fields import completed, form_groups, form_values, known_counts
+from riskkit.widgets.finder import RainFinder
 from riskkit.widgets.homefile import list_homes, list_rain, list_temperatures, name_to_path
 from riskkit.widgets.panels import AnswerHead, Form, Opener, Sheet, TopBar
 from riskkit.widgets.state import HomeState, Kept
@@ -39,8 +40,9 @@ __all__ = ["HomePage"]
 
 _CHART_PX = 480  # so that it stands beside the form on a tablet without being made smaller
 _CHART_WORDS = (
-    "Rain and water level through the storm, for the middle of what this home may be: with the "
-    "pump working, and with the pump stopping at the worst moment. The tables below give the times."
+    "Rain and water level through the storm, for the draw of this home with the middle time: with "
+    "the pump working, and with the pump stopping at the worst moment. The tables below give the "
+    "spread of the times."
 )
 
 
@@ -65,11 +67,12 @@ class HomePage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no typ
         self.state, self.folder, self.demos, self.page_title = state, folder, demos, title
         self.stopped = True  # what the picture shows
         self._wrong, self._printer = "", Refiner()
-        self._told_wetness: WetnessBefore | None = None  # in the form
+        self._told_before: GroundBefore | None = None  # in the form
         self._story: tuple[object, dict[str, Any], dict[str, Any]] | None = None
         self._spec: tuple[object, dict[str, Any]] | None = None
         state.prepare = self._prepare
         self.bar, self.opener, self.form = TopBar(), Opener(), Form()
+        self.finder = RainFinder(state, self._show_all)
         self.head, self.cut, self.sheet = AnswerHead(), MovingCut(), Sheet(title="Tables")
         alt.JupyterChart.enable_offline()
         self.chart = alt.JupyterChart(
@@ -94,7 +97,7 @@ class HomePage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no typ
         list of widgets
             From top to bottom.
         """
-        return [self.form]
+        return [self.form, self.finder.panel]
 
     def switch_panels(self) -> list[ipywidgets.DOMWidget]:
         """Return what stands between the sentence and the picture.
@@ -310,7 +313,7 @@ class HomePage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no typ
     def show_form(self) -> None:
         """Write the values of the home into the form."""
         state = self.state
-        told = self._told_wetness = state.answer.wetness if state.answer is not None else None
+        told = self._told_before = state.answer.before if state.answer is not None else None
         with self.form.hold_sync():
             self.form.values = form_values(
                 state.site, state.system, state.typed, state.errors, told
@@ -324,7 +327,7 @@ class HomePage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no typ
             self.sheet.blocks = []
             return
         self.sheet.blocks = answer_blocks(answer, self.state.system)
-        if answer.wetness != self._told_wetness:  # the form says what is taken where nothing is
+        if answer.before != self._told_before:  # the form says what is taken where nothing is
             self.show_form()
         if not self.state.refining:
             self._show_story()
@@ -385,10 +388,11 @@ def _pictures(
             answer.headline_storm,
             stopped=stopped,
             system=system,
-            sentence=_picture_words(stopped=stopped),
+            sentence="",
             pit=pit_of(home),
         )
-        return scene_of(home, system), story
+        words = _picture_words(story["stopped_at_s"])
+        return scene_of(home, system), story | {"sentence": words}
     except RiskkitError:
         return {}, {}
 
@@ -398,9 +402,13 @@ def _spec(answer: Assessment, system: UnitSystem) -> dict[str, Any]:
     return level_spec(answer, system, headline, width_px=_CHART_PX)
 
 
-def _picture_words(*, stopped: bool) -> str:
-    home = "The middle of what this home may be."
-    return f"{home} The pump stops at the worst moment." if stopped else f"{home} The pump works."
+def _picture_words(stopped_at_s: float | None) -> str:
+    home = "The draw of this home with the middle time."
+    if stopped_at_s is None:
+        return f"{home} The pump works."
+    if stopped_at_s > 0:
+        return f"{home} The pump stops so that the alarm sounds at the worst moment."
+    return f"{home} The pump had stopped before the storm; the alarm sounds at the worst moment."
 
 
 def _empty_chart() -> alt.Chart:

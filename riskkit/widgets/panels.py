@@ -13,7 +13,17 @@ from typing import Any
 import anywidget
 import traitlets
 
-__all__ = ["AnswerHead", "Form", "Opener", "Panel", "RecordBar", "Sheet", "Switches", "TopBar"]
+__all__ = [
+    "AnswerHead",
+    "Form",
+    "Opener",
+    "Panel",
+    "RainPanel",
+    "RecordBar",
+    "Sheet",
+    "Switches",
+    "TopBar",
+]
 
 _STATIC = Path(__file__).parent / "static"
 
@@ -87,6 +97,13 @@ class Switches(Panel):
 
     _esm = _script("switches.js")
     view: traitlets.Dict[str, Any] = traitlets.Dict({"title": "", "items": []}).tag(sync=True)
+
+
+class RainPanel(Panel):
+    """Public records near the home, and how far a download is."""
+
+    _esm = _script("finder.js")
+    view = traitlets.Dict({"shown": False, "within": [], "remarks": []}).tag(sync=True)
 
 
 class RecordBar(Panel):

@@ -8,12 +8,11 @@ from typing import Any
 import ipywidgets
 import traitlets
 
-from riskkit.errors import RiskkitError
 from riskkit.units import UnitSystem
 from riskkit.widgets.homefile import list_rain
 from riskkit.widgets.panels import RecordBar, Sheet
 from riskkit.widgets.record_view import STEPS, RecordAnswer, record_answer, record_blocks
-from riskkit.widgets.work import Refiner, in_loop
+from riskkit.widgets.work import Refiner
 
 __all__ = ["RecordPage"]
 
@@ -79,24 +78,8 @@ class RecordPage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no t
         if record is None:
             self._show()
             return
-        if not in_loop():
-            try:
-                self._take(record_answer(record, table, lambda _: None))
-            except RiskkitError as error:
-                self._take(error)
-            return
-        self.busy = STEPS[0]
-        self._show()
-        tell_page = self._worker.teller(self._tell)
-
-        def work(tell: Any) -> RecordAnswer:
-            def step(words: str) -> None:
-                tell(words)
-                tell_page(words)
-
-            return record_answer(record, table, step)
-
-        self._worker.begin(work, self._take, pause_s=0.0)
+        self._tell(STEPS[0])
+        self._worker.run(lambda tell: record_answer(record, table, tell), self._tell, self._take)
 
     def _tell(self, words: str) -> None:
         self.busy = words

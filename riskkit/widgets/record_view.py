@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import calendar
-import math
 from collections import Counter
 from collections.abc import Callable
 from dataclasses import dataclass
@@ -12,33 +11,59 @@ from typing import Any
 
 import numpy as np
 
+from riskkit.errors import collect_warnings
+from riskkit.rainfall.analysis import RainAnalysis, analyse_rain
 from riskkit.rainfall.events import Storm, split_storms
-from riskkit.rainfall.extremes import compare_tables, depth_duration_frequency
+from riskkit.rainfall.extremes import TableComparison
 from riskkit.rainfall.frequency import to_partial_duration
 from riskkit.rainfall.official import read_rain_table
-from riskkit.rainfall.quality import QualityRow, Verdict, check_record
+from riskkit.rainfall.quality import QualityRow, Verdict
 from riskkit.rainfall.readers import read_rain
-from riskkit.records import DepthDurationFrequency, RainRecord, Series
-from riskkit.report.terminal import hours_words, rain_words
+from riskkit.rainfall.snowfall import snow_ratio
+from riskkit.records import DepthDurationFrequency, RainRecord
+from riskkit.report.charts import to_svg
+from riskkit.report.rain_charts import completeness_spec, frequency_spec
+from riskkit.report.rain_report import FIT_WORDS, fit_rows, rain_notes
+from riskkit.report.terminal import (
+    INSIDE_WORDS,
+    comparison_cells,
+    hours_words,
+    quality_words,
+    rain_words,
+)
 from riskkit.units import UnitSystem, convert
 
 __all__ = ["STEPS", "RecordAnswer", "record_answer", "record_blocks", "record_sentence"]
 
-STEPS = ("reading the record", "checking its quality", "cutting it into storms",
-         "fitting the largest of each year")  # fmt: skip
+STEPS = ("reading the record", "cutting it into storms", "checking it and fitting the largest",
+         "drawing")  # fmt: skip
 _MARKS = {Verdict.PASS: "ok", Verdict.WARN: "look", Verdict.FAIL: "bad"}
 _SHOWN = 20  # storms in the list
 
 
 @dataclass(frozen=True)
 class RecordAnswer:
-    """What was found in a record, and an official table beside it."""
+    """What was found in a record, its storms, and its pictures in both systems of units."""
 
-    record: RainRecord
-    quality: tuple[QualityRow, ...]
+    analysis: RainAnalysis
     storms: tuple[Storm, ...]  # the largest first
-    own: DepthDurationFrequency
-    official: DepthDurationFrequency | None
+    curves: dict[UnitSystem, str]  # SVG: depth against return period
+    completeness: str  # SVG
+
+    @property
+    def record(self) -> RainRecord:
+        """The record."""
+        return self.analysis.record
+
+    @property
+    def quality(self) -> tuple[QualityRow, ...]:
+        """Its checks."""
+        return self.analysis.quality
+
+    @property
+    def own(self) -> DepthDurationFrequency:
+        """Depths from it."""
+        return self.analysis.own
 
     @property
     def years(self) -> float:
@@ -75,16 +100,18 @@ def record_answer(record: Path, table: Path | None, tell: Callable[[str], None])
     """
     tell(STEPS[0])
     rain = read_rain(record)
-    official = read_rain_table(table) if table is not None else None
-    if official is not None and official.series is Series.ANNUAL_MAXIMUM:
-        official = to_partial_duration(official)
+    official = None if table is None else to_partial_duration(read_rain_table(table))
     tell(STEPS[1])
-    quality = check_record(rain)
-    tell(STEPS[2])
     storms = tuple(sorted(split_storms(rain), key=lambda storm: -storm.depth_mm))
+    tell(STEPS[2])
+    with collect_warnings():  # they stand in the notes
+        found = analyse_rain(
+            rain, np.random.default_rng(1), official=official, snow=snow_ratio(record)
+        )
     tell(STEPS[3])
-    own = depth_duration_frequency(rain, np.random.default_rng(1))
-    return RecordAnswer(rain, quality, storms, own, official)
+    curves = {system: to_svg(frequency_spec(found, system)) for system in UnitSystem}
+    years = to_svg(completeness_spec(found.years, found.missing_share))
+    return RecordAnswer(found, storms, curves, years)
 
 
 def record_sentence(found: RecordAnswer, system: UnitSystem) -> str:
@@ -134,21 +161,38 @@ def record_blocks(found: RecordAnswer, system: UnitSystem) -> list[dict[str, Any
     list of dict
         Blocks for the panel.
     """
+    everything = found.analysis
+    head, fits = fit_rows(everything)
     blocks = [
         {"kind": "text", "class": "lead", "text": record_sentence(found, system)},
-        *_months(found),
-        _largest(found, system),
+        {"kind": "picture", "svg": found.curves[system], "words": _CURVE_WORDS},
         _frequencies(found.own, system, "Depths by duration and return period, own analysis"),
     ]
-    if found.official is not None:
-        blocks.append(_frequencies(found.official, system, "The official table"))
-        blocks.append(_comparison(found.own, found.official))
-    blocks.append(_quality(found.quality))
-    notes = [*found.record.notes, *found.own.notes]
+    if everything.official is not None and everything.comparison is not None:
+        blocks.append(_frequencies(everything.official, system, "The official table"))
+        blocks += _comparison(everything.comparison)
+    blocks += [
+        {"kind": "table", "title": "The fit, and a second way", "head": head, "rows": fits},
+        {"kind": "text", "class": "small", "text": FIT_WORDS},
+        *_months(found),
+        _largest(found, system),
+        {"kind": "heading", "text": "How complete the years are"},
+        {"kind": "picture", "svg": found.completeness, "words": _YEARS_WORDS},
+        _quality(found.quality, system),
+    ]
+    notes = rain_notes(everything)
     if notes:
         inner = [{"kind": "list", "items": notes}]
         blocks.append({"kind": "more", "title": "Notes", "blocks": inner})
     return blocks
+
+
+_CURVE_WORDS = (
+    "Depth of rain against return period. Dots: the largest of each year. Line: the fitted curve, "
+    "in a band within which the true depth lies nine times in ten. Diamonds: an official table, "
+    "where there is one."
+)
+_YEARS_WORDS = "Known share of each calendar year. A year counts from 80 % on."
 
 
 def _months(found: RecordAnswer) -> list[dict[str, Any]]:
@@ -223,34 +267,26 @@ def _frequencies(table: DepthDurationFrequency, system: UnitSystem, title: str) 
     }
 
 
-def _comparison(own: DepthDurationFrequency, official: DepthDurationFrequency) -> dict[str, Any]:
-    found = compare_tables(own, official)
-    return {
+def _comparison(found: TableComparison) -> list[dict[str, Any]]:
+    table = {
         "kind": "table",
         "title": "Own record against the official table [%]",
         "head": ["duration", *(f"{period:g} yr" for period in found.return_period_yr)],
         "rows": [
-            [hours_words(float(hours)), *(f"{value:+.0f}" for value in row)]
-            for hours, row in zip(found.duration_h, found.difference_pct, strict=True)
+            [hours_words(float(hours)), *comparison_cells(found, i)]
+            for i, hours in enumerate(found.duration_h)
         ],
     }
+    return [table, {"kind": "text", "class": "small", "text": INSIDE_WORDS}]
 
 
-def _quality(rows: tuple[QualityRow, ...]) -> dict[str, Any]:
+def _quality(rows: tuple[QualityRow, ...], system: UnitSystem) -> dict[str, Any]:
     return {
         "kind": "table",
         "title": "Quality of the record",
         "head": ["check", "verdict", "found", "expected", "meaning"],
         "rows": [
-            [
-                row.check,
-                _MARKS[row.verdict],
-                "too short to tell"
-                if math.isnan(row.figure)
-                else f"{row.figure:.3g} {row.unit}".strip(),
-                row.limit,
-                row.meaning,
-            ]
+            [row.check, _MARKS[row.verdict], *quality_words(row, system), row.meaning]
             for row in rows
         ],
     }

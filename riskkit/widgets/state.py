@@ -325,6 +325,7 @@ class HomeState(traitlets.HasTraits):
             self._burst = burst if is_new else ""
         self._drop_errors(values)
         if is_new:
+            self._refiner.call_off()  # at once, so that both processors work on this change
             with self.hold_trait_notifications():  # nobody is shown a change before it is kept
                 self._source, self.site = self._with_what_is_right_now(source, site)
                 self.save()

@@ -49,7 +49,7 @@ class RainShelf:
         Returns
         -------
         DesignRain
-            Depths of rain, and days of the place where there are temperatures.
+            Depths of rain, days of the place and levels of its water table where they are given.
 
         Raises
         ------
@@ -57,7 +57,8 @@ class RainShelf:
             Where there is none or it cannot be read.
         """
         key: list[object] = [folder]
-        for name in (site.rain.record, site.rain.table, site.rain.temperature):
+        levels = site.choice("ground.water_levels")
+        for name in (site.rain.record, site.rain.table, site.rain.temperature, levels):
             path = None if name is None else folder / name
             seen = path.stat().st_mtime_ns if path is not None and path.exists() else None
             key += [name, seen]
@@ -131,6 +132,41 @@ class Refiner:
             loop.call_soon_threadsafe(lambda: show(words) if turn == self._turn else None)
 
         return tell
+
+    def run(
+        self,
+        work: Callable[[Callable[[str], None]], object],
+        show: Callable[[str], None],
+        done: Callable[[object], None],
+    ) -> None:
+        """Work something out without a pause and show its progress; at once without a loop.
+
+        Parameters
+        ----------
+        work : callable
+            Called with a function to tell progress to.
+        show : callable
+            Shows the progress, in the loop of the caller.
+        done : callable
+            Called with what was found, or with what went wrong.
+        """
+        if not in_loop():
+            try:
+                found: object = work(show)
+            except RiskkitError as error:
+                found = error
+            done(found)
+            return
+        tell_page = self.teller(show)
+
+        def told(tell: Callable[[str], None]) -> object:
+            def step(words: str) -> None:
+                tell(words)
+                tell_page(words)
+
+            return work(step)
+
+        self.begin(told, done, pause_s=0.0)
 
     def begin(
         self,

@@ -3,7 +3,9 @@
 import numpy as np
 import pytest
 
+from riskkit.rainfall.homogeneity import double_mass
 from riskkit.rainfall.quality import (
+    Beside,
     Verdict,
     check_record,
     complete_years,
@@ -12,6 +14,7 @@ from riskkit.rainfall.quality import (
     smallest_step_mm,
     world_envelope_mm,
 )
+from riskkit.rainfall.snowfall import SnowRatio, snow_ratio
 from riskkit.records import RainRecord
 from riskkit.tables import load_table
 
@@ -36,8 +39,10 @@ def changed(record, edit):
 
 
 def test_a_good_record_passes_every_check(good):
-    rows = check_record(good)
+    mass = double_mass(good, RainRecord(good.depth_mm * 1.1, good.start, 3600))
+    rows = check_record(good, Beside(SnowRatio(12.0, 200, "SNOW"), mass, 1.05))
     assert [row.check for row in rows] == [r["check"] for r in load_table("quality_limits").rows]
+    assert len(check_record(good)) == len(rows) - 4  # what there is nothing to hold against
     assert {row.verdict for row in rows} == {Verdict.PASS}
     for row in rows:
         assert row.limit and row.meaning and row.unit
@@ -157,3 +162,82 @@ def test_a_day_that_repeats_the_day_before(good):
 
     row = rows_of(changed(good, edit))["repeated days"]
     assert (row.figure, row.verdict) == (1, Verdict.WARN)
+
+
+def test_a_gauge_that_was_moved(good):
+    depth = np.tile(good.depth_mm, 2)
+    depth[good.depth_mm.size :] *= 0.5
+    rows = rows_of(RainRecord(depth, good.start, 3600))
+    row = rows["step in yearly totals"]
+    assert (row.verdict, rows["step in largest days"].verdict) == (Verdict.WARN, Verdict.WARN)
+    assert row.meaning.endswith("50 % less after 2011") and row.figure < 0.01
+
+
+def test_a_neighbour_in_another_unit(good):
+    wrong = RainRecord(good.depth_mm / 25.4, good.start, 3600)
+    rows = {r.check: r for r in check_record(wrong, Beside(mass=double_mass(wrong, good)))}
+    assert rows["rain over the neighbour"].verdict is Verdict.WARN
+    assert rows["rain over the neighbour"].figure == pytest.approx(1 / 25.4)
+
+
+@pytest.mark.parametrize(
+    ("over", "verdict"), [(1.2, Verdict.PASS), (0.5, Verdict.WARN), (25.4, Verdict.FAIL)]
+)
+def test_depths_far_from_the_official_ones(good, over, verdict):
+    row = {r.check: r for r in check_record(good, Beside(over_official=over))}
+    assert row["own over official depths"].verdict is verdict
+
+
+# --- snow and rain of one file -------------------------------------------------------------------
+
+
+def daily_file(path, *, unit, snow_factor=1.0, column="SNOW", days=60):
+    """Freezing days with 5 mm of water and 12 times as much snow, and warm days between."""
+    depth, degrees = {
+        "in": (1 / 25.4, lambda c: c * 1.8 + 32),
+        "mm": (1.0, lambda c: c),
+        "0.1 mm": (10.0, lambda c: c * 10),
+    }[unit]
+    snow_size = 1.0 if unit == "0.1 mm" else depth
+    on_ground, lines = 0.0, [f"DATE,PRCP,{column},TMAX"]
+    for i in range(2 * days):
+        cold = i % 2 == 0
+        new = 60.0 * snow_factor if cold else 0.0
+        on_ground = on_ground + new if cold else 0.0
+        snow = (on_ground if column == "SNWD" else new) * snow_size
+        day = np.datetime64("2001-01-01") + i
+        lines.append(f"{day},{5 * depth:.4f},{snow:.4f},{degrees(-5.0 if cold else 25.0):.1f}")
+    path.write_text("\n".join(lines) + "\n")
+    return path
+
+
+@pytest.mark.parametrize("unit", ["in", "mm", "0.1 mm"])
+@pytest.mark.parametrize("column", ["SNOW", "SNWD"])
+def test_snow_over_its_water_in_any_unit(tmp_path, unit, column):
+    found = snow_ratio(daily_file(tmp_path / "a.csv", unit=unit, column=column), unit)
+    assert found is not None
+    assert found.ratio == pytest.approx(12.0, rel=0.001)
+    assert found.column == column
+    assert found.days == (60 if column == "SNOW" else 59)  # the first day has none before it
+
+
+@pytest.mark.parametrize(("factor", "words"), [(0.1, "ten times too small"), (10, "too large or")])
+def test_snow_in_a_wrong_unit_is_noticed(good, tmp_path, factor, words):
+    path = daily_file(tmp_path / "a.csv", unit="in", snow_factor=factor)
+    rows = {r.check: r for r in check_record(good, Beside(snow=snow_ratio(path, "in")))}
+    row = rows["snow over its water"]
+    assert row.verdict is Verdict.WARN
+    assert words in row.meaning and "60 days of SNOW" in row.meaning
+
+
+def test_snow_is_looked_at_only_where_there_is_some(tmp_path):
+    few = daily_file(tmp_path / "few.csv", unit="in", days=9)
+    assert snow_ratio(few, "in") is None
+    plain = tmp_path / "plain.csv"
+    plain.write_text("time,depth_mm\n2001-01-01,1\n")
+    assert snow_ratio(plain) is None
+    assert snow_ratio(tmp_path / "stored.parquet") is None
+    said = tmp_path / "said.csv"
+    said.write_text("# unit: in\n" + daily_file(few, unit="in").read_text())
+    found = snow_ratio(said)
+    assert found is not None and found.ratio == pytest.approx(12.0, rel=0.001)

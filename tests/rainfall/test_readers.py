@@ -35,7 +35,7 @@ def refused(path, *words, **options):
     return message
 
 
-def test_plain_table_is_read_as_written(save):
+def test_new_table_is_read_as_written(save):
     record = read_rain(save(HEAD + THREE))
     assert record.depth_mm.tolist() == [0.0, 2.5, 0.0]
     assert (record.interval_s, record.name, record.notes) == (3600, "rain", ())

@@ -13,13 +13,10 @@ from riskkit.quantity import Basis
 from riskkit.rainfall.readers import read_rain
 from riskkit.rainfall.temperature import DailyTemperature, read_temperature
 from riskkit.records import RainRecord
-from riskkit.risk.antecedent import (
-    DailyWeather,
-    daily_weather,
-    eve_saturation,
-    wetness_before,
-)
+from riskkit.risk.antecedent import wetness_before
+from riskkit.risk.days import DailyWeather, daily_weather, eve_saturation
 from riskkit.risk.draws import draw_homes
+from riskkit.risk.groundwater import GroundBefore
 from riskkit.site import Site, load_site
 
 AIR = "alder_bend_temperature.csv.gz"
@@ -158,7 +155,7 @@ def test_no_common_day_is_refused_and_a_short_record_says_nothing(
     site = Site().changed(place__latitude=41.2, rain__temperature="air.csv")
     rain = design_rain(Site().changed(rain__record="alder_bend_rain.csv.gz"), demo_sites)
     answer = assess(site, DesignRain(rain.used, weather=short), FAST)
-    assert answer.wetness is None
+    assert answer.before.wetness is None
     assert any("too few to tell how wet the soil is" in note for note in answer.warnings)
     forgotten = assess(site, rain.used, FAST)
     assert any("were not used" in note for note in forgotten.warnings)
@@ -172,7 +169,7 @@ def test_frozen_ground_is_told(demo_sites: Path, weather: DailyWeather) -> None:
     site = load_site(demo_sites / "home_just_met.toml")
     rain = design_rain(site, demo_sites)
     answer = assess(site, replace(rain, weather=cold), FAST)
-    assert answer.wetness is not None and answer.wetness.frozen_share > 0.05
+    assert answer.before.wetness is not None and answer.before.wetness.frozen_share > 0.05
     assert any("may have been frozen" in note for note in answer.warnings)
     mild = assess(site, rain, FAST)
     assert not any("frozen" in note for note in mild.warnings)
@@ -190,13 +187,14 @@ def test_the_record_tells_what_nobody_says_and_a_person_beats_it(demo_sites: Pat
     *points, basis, why = saturation(site, demo_sites)
     assert basis is Basis.UNKNOWN and why.startswith("from 166 days before storms above 37 mm")
     assert points == sorted(points) and points[1] < 0.65
-    *points, basis, _ = saturation(site.changed(ground__wetness="wet"), demo_sites)
-    assert points == [0.75, 0.9, 0.98] and basis is Basis.GIVEN
+    clay_loam = site.changed(ground__wetness="wet", ground__soil="clay loam")
+    *points, basis, _ = saturation(clay_loam, demo_sites)
+    assert points == pytest.approx([0.73, 0.84, 0.97]) and basis is Basis.GIVEN
     *points, basis, _ = saturation(site.changed(ground__saturation="60 %"), demo_sites)
     assert points[1] == 0.6 and basis is Basis.GIVEN
     without = site.changed(rain={"record": site.rain.record})
-    *points, _, _ = saturation(without, demo_sites)
-    assert points == [0.35, 0.7, 0.95]
+    *points, _, _ = saturation(without.changed(ground__soil="clay loam"), demo_sites)
+    assert points == pytest.approx([0.55, 0.73, 0.87])
 
 
 def test_each_draw_has_the_wetness_of_its_own_soil(weather: DailyWeather) -> None:
@@ -204,7 +202,7 @@ def test_each_draw_has_the_wetness_of_its_own_soil(weather: DailyWeather) -> Non
     found = wetness_before(weather, 41.2, {"sand": 0.5, "clay": 0.5}, 2.0)
     assert found is not None
     felt = site.changed(ground__backfill="clay")
-    drawn = draw_homes(felt, 512, 1, found)
+    drawn = draw_homes(felt, 512, 1, GroundBefore(found))
     middle = np.median(drawn["saturation"])
     assert middle == pytest.approx(found.by_texture["clay"].p50, abs=0.01)
     assert np.quantile(drawn["saturation"], 0.95) == pytest.approx(

@@ -9,8 +9,9 @@ from hypothesis import strategies as st
 from scipy import stats
 
 from riskkit.quantity import Basis
-from riskkit.risk.draws import assumptions, draw_homes, middle_home, spread_at
+from riskkit.risk.draws import assumptions, draw_homes, middle_home
 from riskkit.risk.outcome import outcome
+from riskkit.risk.spreads import spread_at
 from riskkit.site import Site
 from riskkit.variables import Spread, variables
 

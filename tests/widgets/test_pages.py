@@ -85,7 +85,7 @@ def test_metric_shows_metric_everywhere(page: HomePage) -> None:
     send(page.bar, kind="units", system="metric")
     assert page.form.values["pit.depth"]["text"] == "66 cm"
     assert " mm over " in page.sheet.blocks[1]["rows"][0][1]
-    assert "106 mm" in page.cut.story["title"]
+    assert "107 mm" in page.cut.story["title"]
     assert page.cut.scene["units"] == "metric"
 
 
@@ -149,8 +149,13 @@ def test_the_record_page_says_what_the_library_says(homes: Path) -> None:
     largest = next(b for b in page.sheet.blocks if b.get("title", "").startswith("The 20 largest"))
     depths = [float(row[3].split()[0]) for row in largest["rows"]]
     assert depths == sorted(depths, reverse=True)
+    pictures = [block for block in page.sheet.blocks if block["kind"] == "picture"]
+    assert [block["svg"].startswith("<svg") for block in pictures] == [True, True]
+    assert "[in]" in pictures[0]["svg"] and all(block["words"] for block in pictures)
     send(page.bar, kind="units", system="metric")
     assert " mm within a day" in page.sheet.blocks[0]["text"]
+    pictures = [block for block in page.sheet.blocks if block["kind"] == "picture"]
+    assert "[mm]" in pictures[0]["svg"]
 
 
 def test_a_record_that_cannot_be_read_is_named(homes: Path) -> None:

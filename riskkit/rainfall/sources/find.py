@@ -175,5 +175,5 @@ def _offline(addresses: Sequence[str], folder: Path) -> str:
     kept = f"stored already: {', '.join(map(str, stored))}" if stored else "nothing is stored yet"
     return (
         f"No source of rain can be reached ({hosts}), so this machine seems to be offline; {kept}; "
-        "`riskkit rain FILE` goes on with a stored record or any file of rain."
+        "go on with a stored record or any other file of rain."
     )

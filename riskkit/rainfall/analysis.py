@@ -1,0 +1,168 @@
+"""All that is looked at in one rain record, in one call."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from riskkit.errors import RangeError
+from riskkit.rainfall.extremes import (
+    TableComparison,
+    compare_tables,
+    depth_duration_frequency,
+    warmed,
+)
+from riskkit.rainfall.homogeneity import DoubleMass, double_mass
+from riskkit.rainfall.maxima import annual_maxima, weiss_factor
+from riskkit.rainfall.peaks import independent_peaks, pareto_depth_mm
+from riskkit.rainfall.plotting import Fitness, fitness
+from riskkit.rainfall.quality import Beside, QualityRow, check_record, missing_by_year
+from riskkit.rainfall.snowfall import SnowRatio
+from riskkit.records import DepthDurationFrequency, FloatArray, IntArray, RainRecord
+
+__all__ = ["Maxima", "RainAnalysis", "analyse_rain"]
+
+
+@dataclass(frozen=True)
+class Maxima:
+    """The annual maxima behind a table, and two looks at the curve fitted to them.
+
+    Parameters
+    ----------
+    duration_h : (n_durations,) array
+        Durations that the record itself shows [h].
+    year : (n_years,) array of int
+        Years that count [yr].
+    depth_mm : (n_durations, n_years) array
+        Annual maxima, times the fixed-interval factor [mm].
+    fitness : Fitness
+        Correlation of each probability plot, and chance of a lower one.
+    peaks_pct : (n_durations, n_periods) array
+        Depths from peaks above a threshold less those from annual maxima, in per cent of these, at
+        the return periods of the table; NaN where the peaks are too few [%].
+    """
+
+    duration_h: FloatArray
+    year: IntArray
+    depth_mm: FloatArray
+    fitness: Fitness
+    peaks_pct: FloatArray
+
+
+@dataclass(frozen=True)
+class RainAnalysis:
+    """What was found in a record.
+
+    Parameters
+    ----------
+    record : RainRecord
+        The record.
+    quality : tuple of QualityRow
+        Its checks.
+    own : DepthDurationFrequency
+        Depths from it, with limits.
+    maxima : Maxima
+        What they rest on.
+    years : (n_years,) array of int
+        Calendar years that the record touches [yr].
+    missing_share : (n_years,) array
+        Missing share of each [-].
+    official : DepthDurationFrequency, optional
+        An official table, in partial-duration terms.
+    comparison : TableComparison, optional
+        Own against official depths.
+    mass : DoubleMass, optional
+        The record against a neighbour's.
+    """
+
+    record: RainRecord
+    quality: tuple[QualityRow, ...]
+    own: DepthDurationFrequency
+    maxima: Maxima
+    years: IntArray
+    missing_share: FloatArray
+    official: DepthDurationFrequency | None = None
+    comparison: TableComparison | None = None
+    mass: DoubleMass | None = None
+
+
+def analyse_rain(
+    record: RainRecord,
+    rng: np.random.Generator,
+    *,
+    official: DepthDurationFrequency | None = None,
+    neighbour: RainRecord | None = None,
+    snow: SnowRatio | None = None,
+    warming_k: float = 0.0,
+) -> RainAnalysis:
+    """Check a record, work out its depths, and hold them against what else is known.
+
+    Parameters
+    ----------
+    record : RainRecord
+        The record.
+    rng : numpy.random.Generator
+        For the limits and the goodness of fit.
+    official : DepthDurationFrequency, optional
+        An official table, in partial-duration terms.
+    neighbour : RainRecord, optional
+        A record near by, for the double-mass comparison.
+    snow : SnowRatio, optional
+        New snow over its water in the same file.
+    warming_k : float
+        Warming after the years of the record; both tables are scaled [K].
+
+    Returns
+    -------
+    RainAnalysis
+        What was found.
+
+    Raises
+    ------
+    InputError
+        Where the record is too short, or the neighbour or the table has nothing in common with it.
+
+    References
+    ----------
+    arithmetic : bookkeeping
+    """
+    own = depth_duration_frequency(record, rng)
+    comparison = compare_tables(own, official) if official is not None else None
+    mass = double_mass(record, neighbour) if neighbour is not None else None
+    over = None
+    if comparison is not None:
+        over = 1.0 + float(np.median(comparison.difference_pct)) / 100.0
+    years, missing = missing_by_year(record)
+    return RainAnalysis(
+        record=record,
+        quality=check_record(record, Beside(snow, mass, over)),
+        own=warmed(own, warming_k),
+        maxima=_maxima(record, own, rng),
+        years=years,
+        missing_share=missing,
+        official=None if official is None else warmed(official, warming_k),
+        comparison=comparison,
+        mass=mass,
+    )
+
+
+def _maxima(record: RainRecord, own: DepthDurationFrequency, rng: np.random.Generator) -> Maxima:
+    shown = [d for d in own.duration_h if d * 3600.0 >= record.interval_s * (1 - 1e-6)]
+    found = annual_maxima(record, shown)
+    factor = weiss_factor(found.intervals)[:, None]
+    peaks = np.full((len(shown), own.return_period_yr.size), np.nan)
+    for row, duration in enumerate(shown):
+        try:
+            depth = pareto_depth_mm(independent_peaks(record, duration), own.return_period_yr)
+        except RangeError:  # too few wet times; the annual maxima stand alone
+            continue
+        mine = own.depth_mm[own.duration_h.tolist().index(duration)]
+        peaks[row] = 100.0 * (depth * factor[row] / mine - 1.0)
+    return Maxima(
+        duration_h=found.duration_h,
+        year=found.year,
+        depth_mm=found.depth_mm * factor,
+        fitness=fitness(found.depth_mm, rng),
+        peaks_pct=peaks,
+    )

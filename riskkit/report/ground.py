@@ -1,0 +1,187 @@
+"""The ground before big storms in words: one sentence, then a table by month."""
+
+from __future__ import annotations
+
+import calendar
+from typing import TYPE_CHECKING
+
+from rich import box
+from rich.console import Console
+from rich.table import Table
+from rich.text import Text
+
+from riskkit.quantity import Basis
+from riskkit.report.words import rain_words
+from riskkit.risk.groundwater import WATER_TABLE
+from riskkit.units import UnitSystem
+from riskkit.variables import Spread, variable
+
+if TYPE_CHECKING:
+    from riskkit.risk.antecedent import MonthWetness
+    from riskkit.risk.months import GroundMonths
+
+__all__ = ["ground_form", "ground_sentence", "print_ground"]
+
+
+def _name(month: int) -> str:
+    return calendar.month_name[month]
+
+
+def ground_sentence(ground: GroundMonths, system: UnitSystem) -> str:
+    """Say in a sentence or two how the ground is before big storms.
+
+    Parameters
+    ----------
+    ground : GroundMonths
+        By month.
+    system : UnitSystem
+        Units of the reader.
+
+    Returns
+    -------
+    str
+        For example ``"Before the 166 storms above 1.5 in of the record the soil was about ..."``.
+    """
+    wet = ground.wetness
+    known = [m.wetness for m in ground.months if m.wetness is not None]
+    wettest, driest = (pick(known, key=lambda m: m.p50) for pick in (max, min))
+    n_snow, n_frozen = (sum(n) for n in zip(*((m.n_snow, m.n_frozen) for m in ground.months),
+                                            strict=True))  # fmt: skip
+    parts = [
+        f"Before the {wet.n_storms} storms above {rain_words(wet.big_mm, system)} in the record "
+        f"the soil was about {_full(wet.spread)} full, wettest in {_name(wettest.month)} and "
+        f"driest in {_name(driest.month)}; snow lay before {n_snow} of them, and the ground may "
+        f"have been frozen before {n_frozen}."
+    ]
+    table = ground.water_table
+    if table is not None:
+        basis = "measured" if table.basis is Basis.MEASURED else "remembered"
+        middle = _level_words(table.spread.p50, system)
+        text = f"The ground water, from {basis} levels, then stood about {middle}"
+        if table.months:
+            high, low = (pick(table.months, key=lambda m: m.p50) for pick in (min, max))
+            text += (
+                f": highest in {_name(high.month)}, {_level_words(high.p50, system)}, and lowest "
+                f"in {_name(low.month)}, {_level_words(low.p50, system)}"
+            )
+        parts.append(f"{text}.")
+    return " ".join(parts)
+
+
+def _full(wet: Spread | MonthWetness) -> str:
+    return f"{wet.p50 * 100:.0f} % ({wet.p05 * 100:.0f}–{wet.p95 * 100:.0f} %)"
+
+
+def _level_words(depth_m: float, system: UnitSystem) -> str:
+    shown = variable(WATER_TABLE).text(abs(depth_m), system, 2)
+    return f"{shown} {'below' if depth_m >= 0 else 'above'} the floor"
+
+
+def print_ground(ground: GroundMonths, console: Console, system: UnitSystem) -> None:
+    """Print the ground before big storms: the sentence first, then the table.
+
+    Parameters
+    ----------
+    ground : GroundMonths
+        By month.
+    console : Console
+        Where to.
+    system : UnitSystem
+        Units of the reader.
+    """
+    console.print(Text(ground_sentence(ground, system)))
+    console.print()
+    console.print(Text("Evenings before big storms, by month", style="bold"))
+    view = Table(box=box.SIMPLE_HEAD)
+    heads = ["month", "big storms", "snow lay", "frozen, perhaps", "soil full",
+             "drains below the roots"]  # fmt: skip
+    if ground.water_table is not None and ground.water_table.months:
+        heads.append("ground water below the floor")
+    for i, head in enumerate(heads):
+        view.add_column(head, justify="left" if i == 0 else "right")
+    for m in ground.months:
+        wet = m.wetness
+        row = [
+            _name(m.month),
+            str(m.n_storms),
+            str(m.n_snow),
+            str(m.n_frozen),
+            _full(wet) if wet else "",
+            rain_words(m.recharge_mm, system),
+        ]
+        if len(heads) > len(row):
+            row.append("")
+            if m.level is not None:
+                points = (m.level.p05, m.level.p50, m.level.p95)
+                middle, span = variable(WATER_TABLE).spread_text(*points, system)
+                row[-1] = f"{middle} ({span})"
+        view.add_row(*row)
+    console.print(view)
+    if ground.water_table is not None:
+        console.print(Text(f"Ground water: {ground.water_table.taken}; "
+                           f"{ground.water_table.spread.words}."))  # fmt: skip
+        fit = ground.water_table.fit
+        if fit is not None and fit.table.rise_m_d_mm > 0:
+            console.print(
+                Text(
+                    f"It answers to rain within about {fit.table.time_day:.0f} days; "
+                    f"{fit.table.pore_share * 100:.0f} % of the ground fills and empties."
+                )
+            )
+    for remark in ground.remarks:
+        console.print(Text(f"Note: {remark}"))
+    console.print(Text("In brackets the limits within which 9 of 10 lie.", style="dim"))
+
+
+def ground_form(ground: GroundMonths) -> dict[str, object]:
+    """Write the ground before big storms as plain values for JSON.
+
+    Parameters
+    ----------
+    ground : GroundMonths
+        By month.
+
+    Returns
+    -------
+    dict
+        Depths below the floor in m, water in mm, saturation as a share.
+    """
+
+    def spread(of: Spread) -> dict[str, object]:
+        return {"p05": of.p05, "p50": of.p50, "p95": of.p95, "because": of.words}
+
+    table = ground.water_table
+    fit = table.fit if table is not None else None
+    return {
+        "form": "riskkit-ground",
+        "form_version": 1,
+        "n_storms": ground.wetness.n_storms,
+        "storms_above_mm": ground.wetness.big_mm,
+        "saturation": spread(ground.wetness.spread),
+        "water_table_depth_m": None
+        if table is None
+        else spread(table.spread) | {"basis": table.basis.value, "from": table.taken},
+        "fit": None
+        if fit is None
+        else {
+            "n_levels": fit.n_levels,
+            "explained": fit.explained,
+            "foretold": fit.foretold,
+            "error_m": fit.error_m,
+            "time_day": fit.table.time_day,
+            "rise_m_per_mm_d": fit.table.rise_m_d_mm,
+        },
+        "months": [
+            {
+                "month": m.month,
+                "n_storms": m.n_storms,
+                "n_snow": m.n_snow,
+                "n_frozen": m.n_frozen,
+                "drained_mm": m.recharge_mm,
+                "saturation": [m.wetness.p05, m.wetness.p50, m.wetness.p95] if m.wetness else None,
+                "water_table_depth_m": [m.level.p05, m.level.p50, m.level.p95] if m.level else None,
+            }
+            for m in ground.months
+        ],
+        "remarks": list(ground.remarks),
+    }

@@ -1,0 +1,222 @@
+"""What was found in a rain record: in a terminal, as JSON and as one page."""
+
+from __future__ import annotations
+
+import math
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+from rich.console import Console
+from rich.text import Text
+
+from riskkit.rainfall.analysis import RainAnalysis
+from riskkit.rainfall.quality import Verdict
+from riskkit.report.json_form import comparison_form, numbers, quality_form, rain_form
+from riskkit.report.terminal import (
+    hours_words,
+    new_table,
+    print_comparison,
+    print_quality,
+    print_rain,
+    show_table,
+)
+from riskkit.report.words import rain_words
+from riskkit.units import UnitSystem
+
+if TYPE_CHECKING:
+    from riskkit.records import DepthDurationFrequency
+
+__all__ = ["fit_rows", "print_rain_analysis", "rain_analysis_form", "rain_notes", "rain_sentence"]
+
+FORM_VERSION = 1
+_LOOKED_AT = (2.0, 10.0, 100.0)  # return periods of the second way [yr]
+
+
+def rain_sentence(found: RainAnalysis, system: UnitSystem) -> str:
+    """Say in a few sentences what a record holds.
+
+    Parameters
+    ----------
+    found : RainAnalysis
+        What was found.
+    system : UnitSystem
+        Units of the reader.
+
+    Returns
+    -------
+    str
+        Plain words.
+    """
+    passed = sum(row.verdict is Verdict.PASS for row in found.quality)
+    n = len(found.quality)
+    checks = "all checks in order" if passed == n else f"{passed} of {n} checks in order"
+    parts = [
+        f"{found.maxima.year.size} years of rain known well enough to count, {checks}; "
+        f"the 10-year storm brings {_storm(found.own, system)}."
+    ]
+    comparison = found.comparison
+    if comparison is not None and comparison.inside is not None:
+        parts.append(
+            f"{100 * comparison.inside.mean():.0f} % of the official depths lie within the limits "
+            "of the own ones."
+        )
+    return " ".join(parts)
+
+
+def _storm(table: DepthDurationFrequency, system: UnitSystem) -> str:
+    hours = 24.0 if table.duration_h[0] <= 24.0 <= table.duration_h[-1] else table.duration_h[-1]
+    words = f"{rain_words(table.depth_at(hours, 10.0).item(), system)} within {hours_words(hours)}"
+    limits = table.limits_at(hours, 10.0)
+    if limits is None:
+        return words
+    low, high = (rain_words(limit.item(), system) for limit in limits)
+    return f"{words} (nine times out of ten {low} to {high})"
+
+
+def rain_notes(found: RainAnalysis) -> list[str]:
+    """List what was read, repaired and assumed, a sentence each.
+
+    Parameters
+    ----------
+    found : RainAnalysis
+        What was found.
+
+    Returns
+    -------
+    list of str
+        Of the record first, then of the tables.
+    """
+    official = () if found.official is None else found.official.notes
+    left_out = [str(y) for y in found.years if y not in found.maxima.year]
+    words = f"Years that are not known well enough to count: {', '.join(left_out)}."
+    some = [words] if left_out else []
+    return list(dict.fromkeys([*found.record.notes, *some, *found.own.notes, *official]))
+
+
+def fit_rows(found: RainAnalysis) -> tuple[list[str], list[list[str]]]:
+    """Write how well the curve fits the maxima, and what a second way gives.
+
+    Parameters
+    ----------
+    found : RainAnalysis
+        What was found.
+
+    Returns
+    -------
+    head : list of str
+        Names of the columns.
+    rows : list of list of str
+        A row per duration that the record shows.
+    """
+    periods = found.own.return_period_yr.tolist()
+    columns = [periods.index(t) for t in _LOOKED_AT if t in periods]
+    head = ["duration", "correlation of the plot", "chance of a lower one"]
+    head += [f"by peaks, {periods[c]:g} yr" for c in columns]
+    rows = []
+    for i, hours in enumerate(found.maxima.duration_h):
+        chance = found.maxima.fitness.p_value[i]
+        rows.append(
+            [
+                hours_words(float(hours)),
+                f"{found.maxima.fitness.correlation[i]:.3f}",
+                "-" if math.isnan(chance) else f"{100 * chance:.0f} %",
+                *(_percent(found.maxima.peaks_pct[i, c]) for c in columns),
+            ]
+        )
+    return head, rows
+
+
+def _percent(value: float) -> str:
+    return "too few" if math.isnan(value) else f"{value:+.0f} %"
+
+
+FIT_WORDS = (
+    "Chances under 5 % say that the curve does not suit the maxima. By peaks: depths from the two "
+    "or three largest storms of a year on average, generalised Pareto, against those above."
+)
+
+
+def print_rain_analysis(found: RainAnalysis, console: Console, system: UnitSystem) -> None:
+    """Print what was found in a record: the sentence first, notes last.
+
+    Parameters
+    ----------
+    found : RainAnalysis
+        What was found.
+    console : Console
+        Where to.
+    system : UnitSystem
+        Units of the reader.
+    """
+    console.print(Text(found.record.name or "Rain record", style="bold"))
+    console.print(Text(rain_sentence(found, system)))
+    console.print()
+    print_rain(found.own, console, system, "Own analysis of the record")
+    if found.official is not None and found.comparison is not None:
+        print_rain(found.official, console, system, "Official table")
+        print_comparison(found.comparison, console)
+    head, rows = fit_rows(found)
+    view = new_table("The fit, and a second way", *head)
+    for row in rows:
+        view.add_row(*row)
+    show_table(console, view)
+    console.print(Text(FIT_WORDS))
+    console.print()
+    print_quality(found.quality, console, system)
+    for note in rain_notes(found):
+        console.print(Text(f"Note: {note}"))
+
+
+def rain_analysis_form(found: RainAnalysis) -> dict[str, Any]:
+    """Turn what was found in a record into plain values for JSON.
+
+    SI units, named in every key; rain in mm. The version is raised when a key is removed or changes
+    its meaning, not when one is added.
+
+    Parameters
+    ----------
+    found : RainAnalysis
+        What was found.
+
+    Returns
+    -------
+    dict
+        Lists, numbers and words.
+    """
+    form: dict[str, Any] = {
+        "form": "riskkit-rain",
+        "form_version": FORM_VERSION,
+        "sentence": rain_sentence(found, UnitSystem.METRIC),
+        "record": {"name": found.record.name, "notes": list(found.record.notes)},
+        "quality": quality_form(found.quality),
+        "years": {
+            "year": found.years.tolist(),
+            "missing_share": numbers(found.missing_share),
+        },
+        "table": rain_form(found.own),
+        "annual_maxima": {
+            "duration_h": numbers(found.maxima.duration_h),
+            "year": found.maxima.year.tolist(),
+            "depth_mm": numbers(found.maxima.depth_mm),
+            "plot_correlation": numbers(found.maxima.fitness.correlation),
+            "plot_chance_of_lower": numbers(found.maxima.fitness.p_value),
+            "by_peaks_difference_pct": numbers(found.maxima.peaks_pct),
+        },
+    }
+    if found.official is not None and found.comparison is not None:
+        form |= {
+            "official": rain_form(found.official),
+            "comparison": comparison_form(found.comparison),
+        }
+    if found.mass is not None:
+        mass = found.mass
+        form["neighbour"] = {
+            "year": mass.year.tolist(),
+            "own_sum_mm": numbers(mass.own_mm),
+            "neighbour_sum_mm": numbers(mass.neighbour_mm),
+            "own_over_neighbour": float(np.round(mass.slope, 6)),
+            "step_chance": float(np.round(mass.step.p_value, 6)),
+            "step_after_year": mass.step.last_year,
+            "step_change": float(np.round(mass.step.change, 6)),
+        }
+    return form

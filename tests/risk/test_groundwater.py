@@ -1,0 +1,295 @@
+"""The water table before big storms: measured beats remembered beats the default."""
+
+import math
+from dataclasses import replace
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from riskkit.assessment import DesignRain, Settings, assess, design_rain
+from riskkit.cli import main
+from riskkit.inflow.watertable import net_recharge_mm, water_table_m
+from riskkit.quantity import Basis
+from riskkit.report.json_form import assessment_form
+from riskkit.risk.days import DailyWeather, column_m_of, ground_days
+from riskkit.risk.draws import Assumption, draw_homes
+from riskkit.risk.groundwater import ground_before
+from riskkit.risk.levels import WaterLevels
+from riskkit.risk.months import ground_by_month
+from riskkit.site import Site, load_site
+
+FAST = Settings(n_draws=64, return_periods_yr=(10.0,))
+DEFAULT = (0.15, 1.5, 5.0)
+
+
+@pytest.fixture(scope="module")
+def place(demo_sites: Path) -> DesignRain:
+    return design_rain(load_site(demo_sites / "home_just_met.toml"), demo_sites)
+
+
+@pytest.fixture(scope="module")
+def home(demo_sites: Path) -> Site:
+    site = load_site(demo_sites / "home_just_met.toml")
+    return site.changed(ground__soil="silt loam", house__depth_below_ground="6 ft")
+
+
+def weather_of(place: DesignRain) -> DailyWeather:
+    assert place.weather is not None
+    return place.weather
+
+
+def true_level(site: Site, weather: DailyWeather) -> np.ndarray:
+    """A water table of 60 days, half a metre per mm a day, that falls to 2.5 m below the floor."""
+    days = ground_days(weather, 41.2, ("silt loam",), column_m_of(site))
+    net = net_recharge_mm(days.recharge_mm[0], days.unmet_mm[0], 0.4)
+    return water_table_m(net, 60.0, 0.9, -2.2, 0.2)[0]
+
+
+def well(site: Site, weather: DailyWeather, every: int, noise_m: float = 0.05) -> WaterLevels:
+    day = np.arange(6000, weather.rain_mm.size, every)
+    seen = true_level(site, weather)[day] + np.random.default_rng(2).normal(0, noise_m, day.size)
+    return WaterLevels("well.csv", day + weather.first_day, seen)
+
+
+def test_measured_levels_give_back_the_true_water_table(home: Site, place: DesignRain) -> None:
+    weather = weather_of(place)
+    site = home.changed(ground__water_levels="well.csv")
+    before, remarks = ground_before(site, weather, well(home, weather, 14))
+    found = before.water_table
+    assert found is not None and found.fit is not None and remarks == ()
+    true = -true_level(home, weather)[weather.eve]
+    expected = np.quantile(true, [0.05, 0.5, 0.95])
+    spread = found.spread
+    assert [spread.p05, spread.p50, spread.p95] == pytest.approx(expected, abs=0.12)
+    assert found.fit.table.time_day == pytest.approx(60, rel=0.2)
+    assert found.fit.error_m == pytest.approx(0.05, abs=0.02)
+    assert found.basis is Basis.MEASURED and found.taken == "levels in well.csv"
+    assert "fitted to" in found.spread.words and "foretells" in found.spread.words
+    by_month = {m.month: m.p50 for m in found.months}
+    assert by_month[4] < by_month[9]  # nearer to the floor in spring
+    assert -1 < found.with_wetness < -0.3  # wet soil and high ground water come together
+    loud, _ = ground_before(site, weather, well(home, weather, 14, noise_m=0.4))
+    assert loud.water_table is not None and loud.water_table.fit is not None
+    wide = loud.water_table.spread
+    assert wide.p95 - wide.p05 > found.spread.p95 - found.spread.p05 + 0.3
+
+
+def test_remembered_levels_are_the_usual_course(home: Site, place: DesignRain) -> None:
+    weather = weather_of(place)
+    site = home.changed(ground__water_table_spring="0 in", ground__water_table_autumn="36 in")
+    before, remarks = ground_before(site, weather, None)
+    found = before.water_table
+    assert found is not None and remarks == () and found.basis is Basis.GIVEN
+    assert found.taken == 'remembered: spring "0 in" and autumn "36 in"'
+    by_month = {m.month: m.p50 for m in found.months}
+    assert 0 < by_month[4] < by_month[6] < by_month[9] < 36 * 0.0254
+    assert found.spread.p05 > -6 * 0.3048 and found.spread.p05 < 0.1 < 0.7 < found.spread.p95
+    deeper, _ = ground_before(
+        site.changed(ground__water_table_spring="12 in", ground__water_table_autumn="48 in"),
+        weather, None,
+    )  # fmt: skip
+    assert deeper.water_table is not None
+    moved = deeper.water_table.spread.p50 - found.spread.p50
+    assert moved == pytest.approx(12 * 0.0254, abs=1e-6)  # the same course, a foot deeper
+
+
+def test_spring_is_in_september_where_the_seasons_are_turned(home: Site, place: DesignRain) -> None:
+    site = home.changed(ground__water_table_spring="0 in", ground__water_table_autumn="36 in")
+    here = ground_before(site, place.weather, None)[0].water_table
+    turned = replace(weather_of(place), first_day=weather_of(place).first_day + 184)
+    south = ground_before(site.changed(place__latitude=-41.2), turned, None)[0].water_table
+    assert here is not None and south is not None
+    assert south.spread.p50 == pytest.approx(here.spread.p50, abs=0.1)
+    by_month = {m.month: m.p50 for m in south.months}
+    assert by_month[10] < by_month[3]
+    # the same record in the north runs against what is remembered
+    before, told = ground_before(site, turned, None)
+    assert before.water_table is not None and before.water_table.months == ()
+    assert "anywhere between" in told[0] and "by the record" in told[0]
+
+
+def test_the_ground_is_the_top(home: Site, place: DesignRain) -> None:
+    site = home.changed(
+        ground__water_table_spring="-5 ft", ground__water_table_autumn="2 ft",
+        house__depth_below_ground="5.2 ft",
+    )  # fmt: skip
+    found = ground_before(site, place.weather, None)[0].water_table
+    assert found is not None and found.spread.p05 == pytest.approx(-5.2 * 0.3048)
+
+
+def assumed(site: Site, place: DesignRain) -> tuple[Assumption, tuple[str, ...]]:
+    answer = assess(site, place, FAST)
+    row = next(r for r in answer.assumptions if r.key == "ground.water_table_depth")
+    return row, answer.warnings
+
+
+def test_measured_beats_remembered_beats_default_and_a_person_beats_all(
+    home: Site, place: DesignRain
+) -> None:
+    row, _ = assumed(home, place)
+    assert (row.p05, row.p50, row.p95) == DEFAULT and row.basis is Basis.UNKNOWN
+    told = home.changed(ground__water_table_spring="0 in", ground__water_table_autumn="36 in")
+    row, _ = assumed(told, place)
+    assert row.basis is Basis.GIVEN and row.taken.startswith("remembered")
+    seen = replace(place, levels=well(home, weather_of(place), 14))
+    both = told.changed(ground__water_levels="well.csv")
+    row, _ = assumed(both, seen)
+    assert row.basis is Basis.MEASURED and row.taken == "levels in well.csv"
+    row, remarks = assumed(both.changed(ground__water_table_depth="40 in"), seen)
+    assert row.basis is Basis.GIVEN and row.taken == "40 in"
+    assert any("its levels are not used" in remark for remark in remarks)
+
+
+def test_levels_that_tell_no_course_are_taken_as_they_are(home: Site, place: DesignRain) -> None:
+    weather = weather_of(place)
+    site = home.changed(ground__water_levels="well.csv")
+    levels = well(home, weather, 14)
+    for few, why in (
+        (WaterLevels("well.csv", levels.day[:20], levels.above_floor_m[:20]), "they span"),
+        (WaterLevels("well.csv", levels.day + 40_000, levels.above_floor_m), "within the rain"),
+        (WaterLevels("well.csv", levels.day, np.full(levels.day.size, -1.0)), "all the same"),
+    ):
+        before, remarks = ground_before(site, weather, few)
+        found = before.water_table
+        assert found is not None and found.fit is None and why in remarks[0]
+        points = np.quantile(-few.above_floor_m, [0.05, 0.5, 0.95], method="hazen")
+        assert (found.spread.p05, found.spread.p50, found.spread.p95) == pytest.approx(points)
+    before, remarks = ground_before(site, None, levels)
+    assert before.water_table is not None and "no daily temperatures" in remarks[-1]
+    five = WaterLevels("well.csv", levels.day[:5], levels.above_floor_m[:5])
+    before, remarks = ground_before(site, weather, five)
+    assert before.water_table is None and "5 days with a level are too few" in remarks[0]
+    before, remarks = ground_before(site, weather, None)
+    assert before.water_table is None and "not read" in remarks[0]
+
+
+def test_remembered_levels_without_a_record_and_alone(home: Site, place: DesignRain) -> None:
+    site = home.changed(
+        rain={"record": "x.csv"},
+        ground__water_table_spring="0 in",
+        ground__water_table_autumn="36 in",
+    )
+    before, remarks = ground_before(site, None, None)
+    found = before.water_table
+    assert found is not None and found.months == ()
+    assert (found.spread.p05, found.spread.p95) == pytest.approx((0.0, 36 * 0.0254))
+    assert "anywhere between" in remarks[0]
+    alone = home.changed(ground__water_table_spring="0 in")
+    before, remarks = ground_before(alone, place.weather, None)
+    assert before.water_table is None and "only together" in remarks[0]
+
+
+def test_draws_are_those_of_the_spread_and_nothing_else_moves(
+    home: Site, place: DesignRain
+) -> None:
+    site = home.changed(ground__water_table_spring="0 in", ground__water_table_autumn="36 in")
+    before, _ = ground_before(site, place.weather, None)
+    plain, _ = ground_before(home, place.weather, None)
+    drawn, without = draw_homes(site, 2048, 1, before), draw_homes(home, 2048, 1, plain)
+    for name, values in drawn.values.items():
+        if name != "water_table_depth_m":
+            assert np.array_equal(values, without[name], equal_nan=True), name
+    assert before.water_table is not None
+    spread = before.water_table.spread
+    depth = drawn["water_table_depth_m"]
+    expected = [spread.p05, spread.p50, spread.p95]
+    assert np.quantile(depth, [0.05, 0.5, 0.95]) == pytest.approx(expected, abs=0.04)
+    ranks = [np.argsort(np.argsort(v)) for v in (depth, drawn["saturation"])]
+    assert np.corrcoef(ranks)[0, 1] == pytest.approx(before.water_table.with_wetness, abs=0.06)
+
+
+def test_high_ground_water_shortens_the_time_and_the_answer_says_why(
+    home: Site, place: DesignRain
+) -> None:
+    def answer(spring: str, autumn: str) -> tuple[float, str]:
+        site = home.changed(ground__water_table_spring=spring, ground__water_table_autumn=autumn)
+        found = assess(site, place, FAST)
+        return found.dry_inflow_m3_s.high, str(assessment_form(found)["assumptions"])
+
+    high, words = answer("-18 in", "12 in")
+    low, _ = answer("4 ft", "7 ft")
+    assert high > low >= 0
+    assert "stretched to the remembered levels" in words
+
+
+def test_months_add_up(home: Site, place: DesignRain) -> None:
+    ground = ground_by_month(home, place.weather, None)
+    weather = weather_of(place)
+    assert sum(m.n_storms for m in ground.months) == weather.eve.size
+    n_snow = sum(m.n_snow for m in ground.months)
+    assert n_snow == round(ground.wetness.snow_share * weather.eve.size)
+    assert all(m.n_snow <= m.n_storms and m.n_frozen <= m.n_storms for m in ground.months)
+    days = ground_days(weather, 41.2, ("silt loam",), column_m_of(home))
+    yearly = days.recharge_mm.sum() / weather.rain_mm.size * 365.25
+    assert sum(m.recharge_mm for m in ground.months) == pytest.approx(yearly, rel=0.01)
+    by_month = {m.month: m.recharge_mm for m in ground.months}
+    assert by_month[3] > by_month[7]
+
+
+def test_the_command_prints_a_sentence_and_a_table(
+    demo_sites: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert main(["ground", str(demo_sites / "home_just_met.toml")]) == 0
+    shown = capsys.readouterr().out
+    assert shown.startswith("Before the 166 storms above 1.4 in in the record the soil was about")
+    assert "snow lay before" in shown.replace("\n", " ") and "September" in shown
+    path = tmp_path / "home.toml"
+    record, air = (demo_sites / f"alder_bend_{name}.csv.gz" for name in ("rain", "temperature"))
+    path.write_text(
+        f'[place]\nlatitude = 41.2\n[rain]\nrecord = "{record}"\ntemperature = "{air}"\n'
+        '[ground]\nwater_table_spring = "0 in"\nwater_table_autumn = "3 ft"\n',
+        encoding="utf-8",
+    )
+    assert main(["ground", str(path), "--units", "metric"]) == 0
+    shown = " ".join(capsys.readouterr().out.split())
+    assert "from remembered levels, then stood about" in shown and "cm below the floor" in shown
+    assert main(["ground", str(path), "--json"]) == 0
+    assert '"form": "riskkit-ground"' in capsys.readouterr().out
+    assert main(["ground", str(demo_sites / "bungalow_on_sand.toml")]) == 2
+    assert "without daily temperatures" in capsys.readouterr().err
+
+
+def test_a_file_of_levels_is_read_beside_the_home(
+    demo_sites: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    path = tmp_path / "home.toml"
+    record, air = (demo_sites / f"alder_bend_{name}.csv.gz" for name in ("rain", "temperature"))
+    path.write_text(
+        f'[place]\nlatitude = 41.2\n[rain]\nrecord = "{record}"\ntemperature = "{air}"\n'
+        '[ground]\nwater_levels = "well.csv"\n',
+        encoding="utf-8",
+    )
+    assert main(["check", str(path)]) == 2
+    assert "ground.water_levels" in capsys.readouterr().out
+    site = load_site(path)
+    weather = design_rain(site.changed(ground={}), tmp_path).weather
+    assert weather is not None
+    rows = [
+        f"{np.datetime64(int(day), 'D')},{-level / 0.3048:.2f}"
+        for day, level in zip(*vars_of(well(site, weather, 30)), strict=True)
+    ]
+    (tmp_path / "well.csv").write_text("date,below_floor_ft\n" + "\n".join(rows), encoding="utf-8")
+    assert main(["ground", str(path)]) == 0
+    shown = " ".join(capsys.readouterr().out.split())
+    assert "from measured levels" in shown and "It answers to rain within about" in shown
+    assert main(["check", str(path)]) == 0
+    (tmp_path / "well.csv").write_text("date,depth\n2020-01-01,3\n", encoding="utf-8")
+    capsys.readouterr()
+    assert main(["ground", str(path)]) == 2
+    assert capsys.readouterr().err.startswith("riskkit: well.csv: no date and level")
+
+
+def vars_of(levels: WaterLevels) -> tuple[np.ndarray, np.ndarray]:
+    return levels.day, levels.above_floor_m
+
+
+def test_an_error_never_makes_the_spread_narrower(home: Site, place: DesignRain) -> None:
+    """The middle level before storms with no error at all lies inside the spread that is told."""
+    site = home.changed(ground__water_levels="well.csv")
+    found = ground_before(site, place.weather, well(home, weather_of(place), 30))[0].water_table
+    assert found is not None and found.fit is not None
+    assert math.isfinite(found.fit.error_m)
+    true = -true_level(home, weather_of(place))[weather_of(place).eve]
+    inside = (true > found.spread.p05 - 0.05) & (true < found.spread.p95 + 0.05)
+    assert inside.mean() > 0.85
