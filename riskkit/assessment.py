@@ -265,10 +265,13 @@ def assess(
         pit = pit_of(homes)
         storms = _storms(site, before, rain, settings, tell)
         tell("filling the pits")
-        answers = _storm_answers(homes, pit, storms, settings, tell)
-    notes = dict.fromkeys(
-        [*rain.notes, *told, *caught, *_about_pit(site, middle), *_about_ground(middle)]
-    )
+        found = {}
+        for alike in _alike(storms):
+            for answer in _storm_answers(homes, pit, alike, settings, tell):
+                found[answer.return_period_yr] = answer
+        answers = tuple(found[storm.return_period_yr] for storm in storms)
+    about = [*_about_pit(site, middle), *_about_ground(middle)]
+    notes = dict.fromkeys([*rain.notes, *told, *caught, *about])
     on_seepage = np.take_along_axis(pit.seepage_m3_s, pit.on_index[:, None], axis=1)[:, 0]
     return Assessment(
         site=site,
@@ -339,6 +342,12 @@ def _storms(
     return critical_storms(few, pit_of(few), rain, periods, pattern, step_s, tell)
 
 
+def _alike(storms: tuple[CriticalStorm, ...]) -> list[tuple[CriticalStorm, ...]]:
+    """Storms of one length together: what is said of a storm never hangs on a longer one."""
+    lengths = sorted({storm.duration_h for storm in storms})
+    return [tuple(s for s in storms if s.duration_h == length) for length in lengths]
+
+
 def _storm_answers(
     homes: Homes,
     pit: PitModel,
@@ -346,7 +355,7 @@ def _storm_answers(
     settings: Settings,
     tell: Callable[[str], None],
 ) -> tuple[StormAnswer, ...]:
-    """Run all draws through all storms at once and summarise each storm."""
+    """Run all draws through storms of one length at once and summarise each storm."""
     n, step_s = homes.n_draws, settings.step_s
     rain_mm = padded_rain_mm([storm.rain for storm in storms], step_s)
     factor = np.exp(np.concatenate([storm.log_sd * homes.rain_score for storm in storms]))

@@ -155,7 +155,9 @@ def print_seasons(check: SeasonCheck, console: Console, system: UnitSystem) -> N
     console.print(
         Text(
             f"Generated: {check.copies} records of the same years, seen through the record's gauge "
-            "and gaps. Rain within the hour is not fitted. In each pair the record comes first."
+            "and gaps. In each pair the record comes first. The storms were fitted to what is "
+            "compared here; other years may differ more. Rain within the hour is not fitted, and "
+            "comes out too even."
         )
     )
 

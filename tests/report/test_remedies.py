@@ -75,6 +75,7 @@ def remedy(before: StormAnswer, after: StormAnswer) -> Remedy:
         (60.0, 120.0, ""),  # twice as long, and still no time to do anything
         (1800.0, 3600.0, "30 minutes now, 60 minutes with it"),
         (1800.0, math.inf, "most likely never gets there"),
+        (100_000.0, 200_000.0, "dry with the pump stopped goes from"),  # both more than a day
     ],
 )
 def test_what_is_worth_saying_of_time(
