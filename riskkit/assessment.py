@@ -270,8 +270,9 @@ def assess(
             for answer in _storm_answers(homes, pit, alike, settings, tell):
                 found[answer.return_period_yr] = answer
         answers = tuple(found[storm.return_period_yr] for storm in storms)
-    about = [*_about_pit(site, middle), *_about_ground(middle)]
-    notes = dict.fromkeys([*rain.notes, *told, *caught, *about])
+    notes = dict.fromkeys(
+        [*rain.notes, *told, *caught, *_about_pit(site, middle), *_about_ground(middle)]
+    )
     on_seepage = np.take_along_axis(pit.seepage_m3_s, pit.on_index[:, None], axis=1)[:, 0]
     return Assessment(
         site=site,
