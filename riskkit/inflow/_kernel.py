@@ -191,6 +191,7 @@ def strip_loop(
         for j in range(n_steps):
             rain = rain_mm[row, j] * draws.rain_factor[d] * 1e-3
             quick = slow = 0.0
+            left, falls = step, decay
             if rain > 0.0 or pond > 0.0:
                 carried = min(rain, gutter) * roof
                 spilt = (rain - min(rain, gutter)) * roof
@@ -221,7 +222,10 @@ def strip_loop(
                 held = min(soaked, deficit)
                 deficit -= held
                 slow = (soaked - held) / step
-            store, drained, down = _drain(store, slow, loss, tau, step, decay)
+                if 0.0 < held < soaked:  # the store, empty till then, fills from within the step
+                    left = step * (1.0 - held / soaked)
+                    slow, falls = soaked / step, math.exp(-left / tau)
+            store, drained, down = _drain(store, slow, loss, tau, left, falls)
             lost += down * area
             before = fast
             fast = before * fast_decay + quick / step * fast_fill

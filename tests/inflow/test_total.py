@@ -123,11 +123,14 @@ def twin(rain_mm, step, h):
         depth += soaked
         held = min(soaked, deficit)
         deficit -= held
-        rate = (soaked - held) / step
+        rest = step
+        if 0 < held < soaked:  # the deficit is met within the step
+            rest = step * (1 - held / soaked)
+        rate = (soaked - held) / rest
         # the store, by its own equation until it is empty
         loss = kn * h.get("loss_share", 1.0)
         level = (rate - loss) * tau
-        end, wet = level + (store - level) * math.exp(-step / tau), step
+        end, wet = level + (store - level) * math.exp(-rest / tau), rest
         if end < 0:
             wet = tau * math.log((store - level) / -level) if store > 0 else 0.0
             end = 0.0
