@@ -12,6 +12,12 @@ from riskkit.units import UnitSystem
 from riskkit.widgets.homefile import list_rain
 from riskkit.widgets.panels import RecordBar, Sheet
 from riskkit.widgets.record_view import STEPS, RecordAnswer, record_answer, record_blocks
+from riskkit.widgets.season_view import (
+    SEASON_STEPS,
+    SeasonAnswer,
+    season_answer,
+    season_blocks,
+)
 from riskkit.widgets.work import Refiner
 
 __all__ = ["RecordPage"]
@@ -30,11 +36,13 @@ class RecordPage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no t
 
     system = traitlets.UseEnum(UnitSystem, default_value=UnitSystem.US)
     found = traitlets.Instance(RecordAnswer, allow_none=True)
+    seasons = traitlets.Instance(SeasonAnswer, allow_none=True)
 
     def __init__(self, folder: Path, demos: Path | None = None) -> None:
         self.folders = [folder, *([demos] if demos is not None and demos != folder else [])]
         self.chosen: dict[str, str] = {"record": "", "table": ""}
         self.busy, self.trouble = "", ""
+        self._told = 0
         self._worker = Refiner()
         self.bar, self.sheet = RecordBar(), Sheet(title="The record")
         super().__init__([self.bar, self.sheet])
@@ -44,6 +52,7 @@ class RecordPage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no t
         self.bar.when("choose", self._choose)
         self.bar.when("stop", lambda _: self._stop())
         self.bar.when("units", self._units)
+        self.bar.when("seasons", lambda _: self.fit_seasons())
         self._show()
 
     def look_at(self, record: str, table: str = "") -> None:
@@ -74,28 +83,41 @@ class RecordPage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no t
     def _begin(self) -> None:
         paths = self._paths()
         record, table = paths.get(self.chosen["record"]), paths.get(self.chosen["table"])
-        self.found, self.trouble = None, ""
+        self.found, self.seasons, self.trouble, self._told = None, None, "", 0
         if record is None:
             self._show()
             return
         self._tell(STEPS[0])
         self._worker.run(lambda tell: record_answer(record, table, tell), self._tell, self._take)
 
+    def fit_seasons(self) -> None:
+        """Fit storms to the record that is shown, and set generated seasons below it."""
+        if self.found is None or self.busy:
+            return
+        record, name = self.found.record, self.chosen["record"]
+        self.trouble, self._told = "", 0
+        self._tell("looking at its gauge")
+        self._worker.run(lambda tell: season_answer(record, name, tell), self._tell, self._take)
+
     def _tell(self, words: str) -> None:
         self.busy = words
+        self._told += 1
         self._show_bar()
 
     def _take(self, found: object) -> None:
         self.busy = ""
         if isinstance(found, RecordAnswer):
             self.found = found
+        elif isinstance(found, SeasonAnswer):
+            self.seasons = found
         else:
             self.trouble = str(found)
         self._show()
 
     def _stop(self) -> None:
         self._worker.call_off()
-        self.busy, self.trouble = "", "Stopped; choose a record to begin again."
+        self.busy = ""
+        self.trouble = "" if self.found else "Stopped; choose a record to begin again."
         self._show()
 
     def _show_bar(self) -> None:
@@ -105,8 +127,9 @@ class RecordPage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no t
             "record": self.chosen["record"],
             "table": self.chosen["table"],
             "busy": self.busy,
-            "step": STEPS.index(self.busy) if self.busy else 0,
-            "steps": len(STEPS),
+            "step": max(0, self._told - 1) if self.busy else 0,
+            "steps": SEASON_STEPS if self.found else len(STEPS),
+            "seasons": self.found is not None and self.seasons is None and not self.busy,
             "trouble": self.trouble,
             "system": self.system.value,
             "folder": str(self.folders[0]),
@@ -114,4 +137,7 @@ class RecordPage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no t
 
     def _show(self) -> None:
         self._show_bar()
-        self.sheet.blocks = [] if self.found is None else record_blocks(self.found, self.system)
+        blocks = [] if self.found is None else record_blocks(self.found, self.system)
+        if self.seasons is not None:
+            blocks += season_blocks(self.seasons, self.system)
+        self.sheet.blocks = blocks

@@ -14,13 +14,15 @@ function render({ model, el }) {
   const bar = make("progress", { "aria-label": "Work done" });
   const stop = make("button", { type: "button", onclick: () => tell(model, { kind: "stop" }) }, "Stop");
   const busy = make("div", { class: "tools busy" }, bar, stop);
+  const seasons = make("button", { type: "button", onclick: () => tell(model, { kind: "seasons" }) },
+    "Fit storms to its months (up to a minute)");
   const wrong = make("p", { class: "error", role: "alert" });
   const folder = make("p", { class: "help" });
   el.append(make("header", { class: "rk rk-top" }, make("div", { class: "row" },
     make("div", { class: "who" }, make("p", { class: "page" }, wayBack(), "Storm seasons"), make("h1", {}, "One rain record")),
     make("div", { class: "pair", role: "group", "aria-label": "Units" }, units))),
     make("section", { class: "rk rk-record", "aria-label": "Choose a record" },
-      make("div", { class: "tools" }, recordBox, tableBox), folder, words, busy, wrong));
+      make("div", { class: "tools" }, recordBox, tableBox), folder, words, busy, seasons, wrong));
 
   function fill(select, names, none, chosen) {
     const key = names.join();
@@ -37,6 +39,7 @@ function render({ model, el }) {
     fill(table, view.names, "none", view.table);
     for (const unit of units) unit.setAttribute("aria-pressed", unit.dataset.units === view.system);
     busy.hidden = !view.busy;
+    seasons.hidden = !view.seasons;
     bar.max = view.steps;
     bar.value = view.step;
     write(words, view.busy ? `${sentenceCase(view.busy)} …` : "");
