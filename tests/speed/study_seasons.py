@@ -29,12 +29,9 @@ def main() -> None:
     )
     for name, one, other in (("first", *halves), ("second", *halves[::-1])):
         check = check_seasons(fit_storms(sight_of(one)), sight_of(other))
-        print(
-            f"fitted to the {name} half, against the other: statistics within "
-            "{} of {}, depths within {} of {}".format(
-                *check.statistics_within, *check.depths_within
-            )
-        )
+        (within, of), (depths, of_depths) = check.statistics_within, check.depths_within
+        print(f"fitted to the {name} half, against the other: {within} of {of} statistics within")
+        print(f"their limits, {depths} of {of_depths} depths; depths over those of the record:")
         print(np.round(check.generated_depth_mm / check.record_depth_mm, 2))
     fine = replace(fit_storms(sight_of(record)), gauge_mm=0.01)
     rain = simulate(fine, 150, 2001, np.random.default_rng(4), 300)
