@@ -38,7 +38,7 @@ from riskkit.risk.levels import WaterLevels
 from riskkit.risk.outcome import Outcome, outcome
 from riskkit.risk.place import DesignRain, design_rain
 from riskkit.risk.trace import Trace
-from riskkit.simulate import inflow_of, pit_of
+from riskkit.simulate import deep_ground_factor_of, inflow_of, pit_of
 from riskkit.site import Site
 from riskkit.storm.patterns import Pattern
 
@@ -54,6 +54,7 @@ __all__ = [
 
 
 _FEW = 16  # draws that search the critical storms
+_FAR_MORE = 2.0  # times the ground water that is counted, from which it is worth a word
 _MOST_DRAWS = 65536
 
 
@@ -269,7 +270,9 @@ def assess(
             for answer in _storm_answers(homes, pit, alike, settings, tell):
                 found[answer.return_period_yr] = answer
         answers = tuple(found[storm.return_period_yr] for storm in storms)
-    notes = dict.fromkeys([*rain.notes, *told, *caught, *_about_pit(site, middle)])
+    notes = dict.fromkeys(
+        [*rain.notes, *told, *caught, *_about_pit(site, middle), *_about_ground(middle)]
+    )
     on_seepage = np.take_along_axis(pit.seepage_m3_s, pit.on_index[:, None], axis=1)[:, 0]
     return Assessment(
         site=site,
@@ -311,6 +314,18 @@ def _about_pit(site: Site, middle: Homes) -> list[str]:
     if not all(known) or not below_minimum_size(middle["pit_diameter_m"], middle["pit_depth_m"])[0]:
         return []
     return ["The pit is smaller than the 18 in by 24 in that a model code asks for; ask locally."]
+
+
+def _about_ground(middle: Homes) -> list[str]:
+    """Remark on ground water that may come from below the drain, which is not reckoned with."""
+    factor = float(deep_ground_factor_of(middle)[0])
+    if factor < _FAR_MORE:
+        return []
+    return [
+        "Ground water is counted from the foot of the drain up; where the ground is as permeable "
+        f"for 10 ft (3 m) below it, about {factor:.0f} times as much may come (Hooghoudt). An "
+        "inflow measured in dry weather settles it."
+    ]
 
 
 def _storms(

@@ -278,12 +278,14 @@ def taken_words(row: Assumption, system: UnitSystem) -> tuple[str, str, str]:
     word = _IN_WORDS.fullmatch(row.taken)
     if word:
         return middle, span, f"what “{word[1]}” stands for ({source.replace('_', ' ')})"
+    if row.taken.startswith(("remembered: ", "levels in ")):  # of the water table
+        return middle, span, f"{row.taken}; {row.why}"
     origin = "measured at the home" if row.basis is Basis.MEASURED else "as given"
     return item.text(row.p50, system), span, origin
 
 
-def rests_on(answer: Assessment) -> tuple[str, str]:
-    """Say which rain and which soil an answer rests on.
+def rests_on(answer: Assessment) -> tuple[str, ...]:
+    """Say which rain, which soil and which water table an answer rests on.
 
     Parameters
     ----------
@@ -292,13 +294,17 @@ def rests_on(answer: Assessment) -> tuple[str, str]:
 
     Returns
     -------
-    tuple of two str
-        The rain with its years and the pattern of its storms; the soil.
+    tuple of str
+        The rain with its years and the pattern of its storms; the soil; the water table where it
+        was measured or is remembered.
     """
+    table = answer.before.water_table
+    water = (f"Water table before storms: {table.taken}; {table.spread.words}.",) if table else ()
     years = f", {answer.rain.years:g} years" if answer.rain.years else ""
     return (
         f"Rain: {answer.rain.source}{years}; {answer.settings.pattern.value} storms.",
         f"Soil: {soil_words(answer.site)}.",
+        *water,
     )
 
 
