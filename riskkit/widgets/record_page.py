@@ -12,16 +12,7 @@ from riskkit.units import UnitSystem
 from riskkit.widgets.homefile import list_rain
 from riskkit.widgets.panels import RecordBar, Sheet
 from riskkit.widgets.record_view import STEPS, RecordAnswer, record_answer, record_blocks
-<<<<<<< HEAD
 from riskkit.widgets.season_view import SeasonAnswer, season_answer, season_blocks
-=======
-from riskkit.widgets.season_view import (
-    SEASON_STEPS,
-    SeasonAnswer,
-    season_answer,
-    season_blocks,
-)
->>>>>>> gen
 from riskkit.widgets.work import Refiner
 
 __all__ = ["RecordPage"]
@@ -46,7 +37,6 @@ class RecordPage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no t
         self.folders = [folder, *([demos] if demos is not None and demos != folder else [])]
         self.chosen: dict[str, str] = {"record": "", "table": ""}
         self.busy, self.trouble = "", ""
-        self._told = 0
         self._worker = Refiner()
         self.bar, self.sheet = RecordBar(), Sheet(title="The record")
         super().__init__([self.bar, self.sheet])
@@ -57,7 +47,6 @@ class RecordPage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no t
         self.bar.when("stop", lambda _: self._stop())
         self.bar.when("seasons", lambda _: self.make_seasons())
         self.bar.when("units", self._units)
-        self.bar.when("seasons", lambda _: self.fit_seasons())
         self._show()
 
     def look_at(self, record: str, table: str = "") -> None:
@@ -88,25 +77,22 @@ class RecordPage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no t
     def _begin(self) -> None:
         paths = self._paths()
         record, table = paths.get(self.chosen["record"]), paths.get(self.chosen["table"])
-<<<<<<< HEAD
         self.found, self.seasons, self.trouble = None, None, ""
-=======
-        self.found, self.seasons, self.trouble, self._told = None, None, "", 0
->>>>>>> gen
         if record is None:
             self._show()
             return
         self._tell(STEPS[0])
         self._worker.run(lambda tell: record_answer(record, table, tell), self._tell, self._take)
 
-<<<<<<< HEAD
     def make_seasons(self) -> None:
         """Generate seasons like those of the record, and set them beside it."""
         if self.found is None or self.busy:
             return
-        record, self.trouble = self.found.record, ""
+        record, name, self.trouble = self.found.record, self.chosen["record"], ""
         self._tell("fitting storms")
-        self._worker.run(lambda tell: season_answer(record, tell), self._tell, self._take_seasons)
+        self._worker.run(
+            lambda tell: season_answer(record, name, tell), self._tell, self._take_seasons
+        )
 
     def _take_seasons(self, found: object) -> None:
         self.busy = ""
@@ -115,40 +101,22 @@ class RecordPage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no t
         else:
             self.trouble = str(found)
         self._show()
-=======
-    def fit_seasons(self) -> None:
-        """Fit storms to the record that is shown, and set generated seasons below it."""
-        if self.found is None or self.busy:
-            return
-        record, name = self.found.record, self.chosen["record"]
-        self.trouble, self._told = "", 0
-        self._tell("looking at its gauge")
-        self._worker.run(lambda tell: season_answer(record, name, tell), self._tell, self._take)
->>>>>>> gen
 
     def _tell(self, words: str) -> None:
         self.busy = words
-        self._told += 1
         self._show_bar()
 
     def _take(self, found: object) -> None:
         self.busy = ""
         if isinstance(found, RecordAnswer):
             self.found = found
-        elif isinstance(found, SeasonAnswer):
-            self.seasons = found
         else:
             self.trouble = str(found)
         self._show()
 
     def _stop(self) -> None:
         self._worker.call_off()
-<<<<<<< HEAD
         self.busy, self.trouble = "", "Stopped."
-=======
-        self.busy = ""
-        self.trouble = "" if self.found else "Stopped; choose a record to begin again."
->>>>>>> gen
         self._show()
 
     def _show_bar(self) -> None:
@@ -158,15 +126,9 @@ class RecordPage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no t
             "record": self.chosen["record"],
             "table": self.chosen["table"],
             "busy": self.busy,
-<<<<<<< HEAD
             "step": STEPS.index(self.busy) if self.busy in STEPS else None,
             "seasons": self.found is not None and self.seasons is None and not self.busy,
             "steps": len(STEPS),
-=======
-            "step": max(0, self._told - 1) if self.busy else 0,
-            "steps": SEASON_STEPS if self.found else len(STEPS),
-            "seasons": self.found is not None and self.seasons is None and not self.busy,
->>>>>>> gen
             "trouble": self.trouble,
             "system": self.system.value,
             "folder": str(self.folders[0]),
@@ -176,9 +138,5 @@ class RecordPage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no t
         self._show_bar()
         blocks = [] if self.found is None else record_blocks(self.found, self.system)
         if self.seasons is not None:
-<<<<<<< HEAD
             blocks[1:1] = season_blocks(self.seasons, self.system)  # below the sentence
-=======
-            blocks += season_blocks(self.seasons, self.system)
->>>>>>> gen
         self.sheet.blocks = blocks

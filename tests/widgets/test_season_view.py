@@ -1,52 +1,37 @@
-"""Generated seasons on the analyst's page."""
+"""Generated seasons on the analyst's page: what is refused, and the tables behind the picture."""
 
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Any
 
 import numpy as np
-import pytest
 
 from riskkit.rainfall.plain import write_rain
+from riskkit.risk.season_check import check_seasons
+from riskkit.risk.seasons import sight_of
 from riskkit.storm.pulses import simulate
 from riskkit.storm.synthetic import synthetic_seasons
+from riskkit.units import UnitSystem
 from riskkit.widgets.app import analyst
-from riskkit.widgets.panels import Panel
+from riskkit.widgets.season_view import SeasonAnswer, season_blocks
 
 
-def send(panel: Panel, **message: Any) -> None:
-    panel._hear(panel, message, [])
-
-
-@pytest.fixture
-def towns(tmp_path: Path) -> Path:
-    for name, years in (("town.csv", 12), ("young.csv", 6)):
-        record = simulate(synthetic_seasons(), years, 1991, np.random.default_rng(6))
-        write_rain(record, tmp_path / name)
-    return tmp_path
-
-
-def test_seasons_come_below_the_record_when_asked_for(towns: Path) -> None:
-    page = analyst(towns)
-    assert not page.bar.view["seasons"]
-    send(page.bar, kind="seasons")  # nothing to fit to yet
-    assert page.sheet.blocks == []
-    send(page.bar, kind="choose", what="record", name="town.csv")
-    before = page.sheet.blocks
-    assert page.bar.view["seasons"] and not page.bar.view["busy"]
-    send(page.bar, kind="seasons")
-    assert page.sheet.blocks[: len(before)] == before
-    below = page.sheet.blocks[len(before) :]
-    assert below[1]["text"].startswith("The generated seasons ")
-    assert "rain [in]" in below[2]["svg"] and below[2]["words"]
-    assert [len(block["rows"]) for block in below if block["kind"] == "table"] == [12, 12, 3]
-    assert not page.bar.view["seasons"] and not page.bar.view["trouble"]
-    send(page.bar, kind="units", system="metric")
-    assert "rain [mm]" in page.sheet.blocks[len(before) + 2]["svg"]
-    send(page.bar, kind="choose", what="record", name="young.csv")
-    assert all(block.get("text") != "Generated seasons" for block in page.sheet.blocks)
-    record = page.sheet.blocks
-    send(page.bar, kind="seasons")  # six years are too few
+def test_a_young_record_is_refused_by_its_name_and_stays_shown(tmp_path: Path) -> None:
+    record = simulate(synthetic_seasons(), 6, 1991, np.random.default_rng(6))
+    write_rain(record, tmp_path / "young.csv")
+    page = analyst(tmp_path)
+    page.look_at("young.csv")
+    shown = page.sheet.blocks
+    page.make_seasons()
     assert "young.csv: January is complete in 6 of its years" in page.bar.view["trouble"]
-    assert page.sheet.blocks == record and page.bar.view["seasons"]
+    assert page.sheet.blocks == shown and page.bar.view["seasons"]
+
+
+def test_windows_and_largest_rains_stand_below() -> None:
+    record = simulate(synthetic_seasons(), 12, 1991, np.random.default_rng(6))
+    check = check_seasons(synthetic_seasons(), sight_of(record))
+    blocks = season_blocks(SeasonAnswer(check, dict.fromkeys(UnitSystem, "")), UnitSystem.METRIC)
+    more = next(block for block in blocks if block["kind"] == "more")
+    assert [len(table["rows"]) for table in more["blocks"]] == [12, 3]
+    assert "[mm]" in more["blocks"][1]["title"]
+    assert "other years may differ more" in blocks[-1]["text"]

@@ -15,19 +15,13 @@ function render({ model, el }) {
   const stop = make("button", { type: "button", onclick: () => tell(model, { kind: "stop" }) }, "Stop");
   const seasons = make("button", { type: "button", onclick: () => tell(model, { kind: "seasons" }) }, "Generate seasons like these");
   const busy = make("div", { class: "tools busy" }, bar, stop);
-  const seasons = make("button", { type: "button", onclick: () => tell(model, { kind: "seasons" }) },
-    "Fit storms to its months (up to a minute)");
   const wrong = make("p", { class: "error", role: "alert" });
   const folder = make("p", { class: "help" });
   el.append(make("header", { class: "rk rk-top" }, make("div", { class: "row" },
     make("div", { class: "who" }, make("p", { class: "page" }, wayBack(), "Storm seasons"), make("h1", {}, "One rain record")),
     make("div", { class: "pair", role: "group", "aria-label": "Units" }, units))),
     make("section", { class: "rk rk-record", "aria-label": "Choose a record" },
-<<<<<<< HEAD
       make("div", { class: "tools" }, recordBox, tableBox, seasons), folder, words, busy, wrong));
-=======
-      make("div", { class: "tools" }, recordBox, tableBox), folder, words, busy, seasons, wrong));
->>>>>>> gen
 
   function fill(select, names, none, chosen) {
     const key = names.join();
@@ -45,13 +39,8 @@ function render({ model, el }) {
     for (const unit of units) unit.setAttribute("aria-pressed", unit.dataset.units === view.system);
     busy.hidden = !view.busy;
     seasons.hidden = !view.seasons;
-<<<<<<< HEAD
     if (view.step === null) bar.removeAttribute("value"); // nobody knows how long
     else { bar.max = view.steps; bar.value = view.step; }
-=======
-    bar.max = view.steps;
-    bar.value = view.step;
->>>>>>> gen
     write(words, view.busy ? `${sentenceCase(view.busy)} …` : "");
     write(wrong, view.trouble);
     write(folder, `Files in ${view.folder}`);
