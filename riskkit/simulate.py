@@ -51,6 +51,7 @@ __all__ = [
 ]
 
 _LEAST_CONTENT = 1e-3  # a wetting front always adds a little water
+_DEEP_M = 1.0  # of ground water below the drain, from which the ground takes water freely
 _LEAST_HEAD_M = 0.02  # of ground water over the level at which it was seen to come in
 _MOST_PUMP = 0.6  # of the pit's area
 
@@ -104,6 +105,7 @@ def inflow_of(
         native_k_m_s=ground.k_m_s * homes["tightness"],
         native_suction_m=ground.suction_m,
         native_moisture_deficit=_deficit(ground.effective_porosity, saturation),
+        loss_share=np.clip(-water_table_of(homes) / _DEEP_M, 0.0, 1.0),
         rain_factor=rain_factor,
     )
 

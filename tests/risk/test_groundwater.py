@@ -9,8 +9,10 @@ import pytest
 
 from riskkit.assessment import DesignRain, Settings, assess, design_rain
 from riskkit.cli import main
+from riskkit.errors import InputError
 from riskkit.inflow.watertable import net_recharge_mm, water_table_m
 from riskkit.quantity import Basis
+from riskkit.report.ground import ground_sentence
 from riskkit.report.json_form import assessment_form
 from riskkit.report.words import rests_on, taken_words
 from riskkit.risk.days import DailyWeather, column_m_of, ground_days
@@ -314,3 +316,26 @@ def test_the_answer_says_what_deep_ground_may_bring(home: Site, place: DesignRai
     assert "times as much may come" in note
     assert told(ground__water_table_depth="6 ft") == []  # none comes
     assert told(ground__water_table_depth="-8 in", ground__dry_inflow="0.3 gpm, measured") == []
+
+
+def test_levels_that_rain_does_not_move_say_so(home: Site, place: DesignRain) -> None:
+    weather = weather_of(place)
+    levels = well(home, weather, 14)
+    noise = np.random.default_rng(9).normal(-1.0, 0.3, levels.day.size)
+    blind = WaterLevels("well.csv", levels.day, noise)
+    site = home.changed(ground__water_levels="well.csv")
+    ground = ground_by_month(site, weather, blind)
+    assert ground.water_table is not None
+    spread = ground.water_table.spread
+    points = np.quantile(-noise, [0.05, 0.5, 0.95])
+    assert (spread.p05, spread.p50, spread.p95) == pytest.approx(points, abs=0.08)
+    assert ground.water_table.with_wetness == 0
+    said = ground_sentence(ground, UnitSystem.METRIC)
+    assert said.endswith("the rain of the record does not explain how they move.")
+
+
+def test_swapped_seasons_are_refused(home: Site) -> None:
+    with pytest.raises(InputError, match=r"4 ft is not above ground\.water_table_autumn \(1 ft\)"):
+        home.changed(ground__water_table_spring="4 ft", ground__water_table_autumn="1 ft")
+    with pytest.raises(InputError, match="above the outside ground"):
+        home.changed(ground__water_table_spring="-7 ft", ground__water_table_autumn="1 ft")
