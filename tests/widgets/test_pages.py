@@ -7,6 +7,7 @@ from typing import Any
 
 import pytest
 
+from riskkit.report.season import month_summary, season_sentence
 from riskkit.report.words import sentence
 from riskkit.site import load_site
 from riskkit.units import UnitSystem
@@ -173,3 +174,24 @@ def test_a_record_that_cannot_be_read_is_named(homes: Path) -> None:
     send(page.bar, kind="choose", what="record", name="broken.csv")
     assert "broken.csv" in page.bar.view["trouble"]
     assert page.sheet.blocks == []
+
+
+def test_seasons_like_those_of_the_record_stand_below_its_sentence(homes: Path) -> None:
+    page = analyst(homes)
+    send(page.bar, kind="seasons")  # nothing to generate from yet
+    assert page.seasons is None
+    page.look_at("alder_bend_rain.csv.gz")
+    assert page.bar.view["seasons"]
+    send(page.bar, kind="seasons")
+    assert page.trouble == ""
+    assert page.seasons is not None
+    assert not page.bar.view["seasons"]
+    said = season_sentence(page.seasons.check)
+    assert [block.get("text") for block in page.sheet.blocks[:3]][2] == said
+    table = page.sheet.blocks[4]
+    july = table["rows"][6]
+    mean_in = month_summary(page.seasons.check.record_months)["total_mm"][0, 6] / 25.4
+    assert july[0] == "July"
+    assert july[1].startswith(f"{mean_in:.1f} in | ")
+    page.look_at("alder_bend_temperature.csv.gz")  # not a record of rain
+    assert page.seasons is None
