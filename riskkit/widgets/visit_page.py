@@ -49,6 +49,7 @@ class VisitPage(HomePage):
         self.head.when("handout", lambda _: self.print_sheet("handout", owner_sheet))
         state.observe(lambda _: self._show_remedies(), ["chosen", "site", "system", "opened"])
         state.observe(lambda _: self.show_form(), ["entries", "reading"])
+        state.observe(lambda _: self._show_head(), ["before", "plain"])
 
     def left_panels(self) -> list[ipywidgets.DOMWidget]:
         """Return what stands on the left.
@@ -90,16 +91,20 @@ class VisitPage(HomePage):
             One or two sentences; empty where there is nothing to compare.
         """
         state, now = self.state, self.state.answer
-        if now is None:
+        if state.chosen:
+            other, words = state.plain, ("as the home is", "With what is chosen")
+        elif state.before is not None and state.before.site != state.site:
+            when = "as the home was opened" if state.taken_up else "before this visit"
+            other, words = state.before, (when, "Now")
+        else:
             return ""
-        words = duration_with_spread(now.headline_storm.worst_s)
-        if state.chosen and state.plain is not None:
-            plain = duration_with_spread(state.plain.headline_storm.worst_s)
-            return f"From alarm to floor as the home is: {plain}. With what is chosen: {words}."
-        if state.before is not None and state.before.site != state.site:
-            before = duration_with_spread(state.before.headline_storm.worst_s)
-            return f"From alarm to floor before this visit: {before}. Now: {words}."
-        return ""
+        if now is None or other is None or other.settings.n_draws < now.settings.n_draws:
+            return ""  # only answers from equal draws are compared
+        first = duration_with_spread(other.headline_storm.worst_s)
+        then = "being worked out …"
+        if other.settings.n_draws == now.settings.n_draws:
+            then = f"{duration_with_spread(now.headline_storm.worst_s)}."
+        return f"From alarm to floor {words[0]}: {first}. {words[1]}: {then}"
 
     def _enter(self, message: dict[str, Any]) -> None:
         key = str(message["key"])
