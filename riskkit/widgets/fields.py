@@ -11,14 +11,14 @@ import re
 from collections.abc import Mapping
 from typing import Any
 
-from riskkit.quantity import UNKNOWN, Basis, Quantity
+from riskkit.quantity import Basis, Quantity
 from riskkit.risk.draws import ONLY_WHEN_GIVEN, assumptions
 from riskkit.risk.groundwater import GroundBefore
 from riskkit.site import FEELS, TEXTURES, Site
-from riskkit.units import UnitSystem, convert, has_no_unit
-from riskkit.variables import Variable, choices, variables
+from riskkit.units import UnitSystem, convert, system_of
+from riskkit.variables import Variable, choices, significant, variables
 
-__all__ = ["completed", "form_groups", "form_values", "known_counts", "shown_text"]
+__all__ = ["form_groups", "form_values", "known_counts", "shown_text"]
 
 # Which fields a person meets first, in the order of a walk around and through the house; all other
 # quantities of the same sections stand under "seldom known".
@@ -69,7 +69,7 @@ _PLAIN = {
     "place.latitude": "latitude",
     "place.longitude": "longitude",
 }
-_US_UNITS = re.compile(r"(ft2?|sq ft|in|in/h|gal|gpm|gpd|'|\"|ft \d+ ?in)\s*$")
+_NEAR = 1.5e-3  # two digits of a value in other units are enough where they are as near
 _TEXT = re.compile(r"^(?P<value>.*?)(\s*,\s*(measured|given))?\s*$")
 
 
@@ -274,48 +274,18 @@ def shown_text(quantity: Quantity, item: Variable, system: UnitSystem) -> str:
     if item.us_unit == item.metric_unit:
         is_bare = re.fullmatch(r"[\d.eE+-]+", text) is not None
         return f"{quantity.value * 100:.4g} %" if item.us_unit == "%" and is_bare else text
-    written_in_us = _US_UNITS.search(text) is not None
-    if written_in_us == (system is UnitSystem.US):
+    if system_of(text) is system:
         return text
     unit = item.shown_unit(system)
     if quantity.low is not None and quantity.high is not None:
-        low, high = (f"{convert(v, item.unit, unit):.4g}" for v in (quantity.low, quantity.high))
+        low, high = (_rounded(v, item, system) for v in (quantity.low, quantity.high))
         return f"{low} to {high} {unit}"
-    return f"{convert(quantity.value, item.unit, unit):.3g} {unit}"
+    return f"{_rounded(quantity.value, item, system)} {unit}"
 
 
-def completed(text: str, item: Variable, system: UnitSystem) -> str:
-    """Add the unit that the form shows where a person wrote none.
-
-    Parameters
-    ----------
-    text : str
-        What was typed.
-    item : Variable
-        What it is.
-    system : UnitSystem
-        Units of the reader.
-
-    Returns
-    -------
-    str
-        Text for the home file; ``"unknown"`` for nothing.
-
-    Examples
-    --------
-    >>> completed("18", variables()["pit.diameter"], UnitSystem.US)
-    '18 in'
-    >>> completed("16 to 20", variables()["pit.diameter"], UnitSystem.METRIC)
-    '16 to 20 cm'
-    >>> completed("18 1/2", variables()["pit.diameter"], UnitSystem.US)
-    '18 1/2 in'
-    >>> completed(" ", variables()["pit.diameter"], UnitSystem.US)
-    'unknown'
-    """
-    text = text.strip()
-    if not text:
-        return UNKNOWN
-    unit = item.shown_unit(system)
-    if unit != "1" and has_no_unit(text):
-        return f"{text} {unit}"
-    return text
+def _rounded(value: float, item: Variable, system: UnitSystem) -> str:
+    """Write the number of a value with two digits, or three where they are needed."""
+    number = convert(value, item.unit, item.shown_unit(system))
+    short = significant(number, 2)
+    near = abs(float(short.replace(",", "")) - number) <= _NEAR * abs(number)
+    return short if near else significant(number, 3)

@@ -17,6 +17,7 @@ import ipywidgets
 from riskkit.assessment import Assessment
 from riskkit.errors import InputError, RiskkitError
 from riskkit.files import write_bytes
+from riskkit.quantity import UNKNOWN
 from riskkit.report.charts import level_spec
 from riskkit.report.handout import estimator_sheet
 from riskkit.report.remedies import Remedy, try_remedies
@@ -25,10 +26,10 @@ from riskkit.report.sheet import Sheet as PrintSheet
 from riskkit.risk.groundwater import GroundBefore
 from riskkit.simulate import pit_of
 from riskkit.site import Site, load_site
-from riskkit.units import UnitSystem
+from riskkit.units import UnitSystem, with_unit
 from riskkit.variables import variables
 from riskkit.widgets.cut import MovingCut, scene_of, story_of
-from riskkit.widgets.fields import completed, form_groups, form_values, known_counts
+from riskkit.widgets.fields import form_groups, form_values, known_counts
 from riskkit.widgets.finder import RainFinder
 from riskkit.widgets.homefile import list_homes, list_rain, list_temperatures, name_to_path
 from riskkit.widgets.panels import AnswerHead, Form, Opener, Sheet, TopBar
@@ -163,9 +164,9 @@ class HomePage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no typ
         key, text = str(message["key"]), str(message["text"])
         value: object = text
         if key in variables():
-            text = completed(text, variables()[key], self.state.system)
+            text = with_unit(text, variables()[key].shown_unit(self.state.system)) or UNKNOWN
             value = text
-            if message.get("measured") and text != "unknown" and "," not in text:
+            if message.get("measured") and text != UNKNOWN and "," not in text:
                 value = f"{text}, measured"
         elif key.startswith("place."):
             value = _degrees(text)

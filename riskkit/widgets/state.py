@@ -63,7 +63,7 @@ class HomeState(traitlets.HasTraits):
     >>> state.change("pit.depth", "24 gpm")
     False
     >>> print(state.errors["pit.depth"])
-    '24 gpm' is not a length; write it like "18 in" or "0.46 m".
+    '24 gpm' is not a length; write it like "24 in", "61 cm", "20 to 31 in" or "unknown".
     >>> state.site.quantity("pit.depth").text
     '24 in'
     """

@@ -9,12 +9,12 @@ import ipywidgets
 
 from riskkit.report.handout import owner_sheet
 from riskkit.report.words import duration_with_spread
+from riskkit.units import with_unit
 from riskkit.widgets.page import HomePage
 from riskkit.widgets.panels import Form, Sheet, Switches
 from riskkit.widgets.visit_fields import (
     reading_blocks,
     visit_groups,
-    visit_text,
     visit_values,
 )
 from riskkit.widgets.visit_state import VisitState, remedy_words
@@ -42,6 +42,7 @@ class VisitPage(HomePage):
         self.readings = Sheet(title="What the visit says")
         self.remedies = Switches()
         self._groups: list[dict[str, Any]] = []
+        self._units_of: dict[str, str] = {}  # by key, as the form shows them
         super().__init__(state, "Service visit", folder, demos)
         self.form.first_open = False
         self.visit_form.when("change", self._enter)
@@ -108,7 +109,7 @@ class VisitPage(HomePage):
 
     def _enter(self, message: dict[str, Any]) -> None:
         key = str(message["key"])
-        text = visit_text(key, str(message["text"]), self.state.system)
+        text = with_unit(str(message["text"]), self._units_of.get(key, ""))
         typing = bool(message.get("typing"))
         if self.state.change(key, text, typing=typing) and not typing:
             self.show_form()
@@ -124,6 +125,7 @@ class VisitPage(HomePage):
         with self.visit_form.hold_sync():
             if groups != self._groups:
                 self._groups = groups
+                self._units_of = {f["key"]: f.get("unit", "") for g in groups for f in g["fields"]}
                 self.visit_form.groups = groups
             self.visit_form.values = visit_values(groups, state.entries, state.typed, state.errors)
         self.readings.blocks = reading_blocks(state.reading, state.system)

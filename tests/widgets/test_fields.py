@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
+import re
 from pathlib import Path
 
 import pytest
 
-from riskkit.quantity import read_quantity
+from riskkit.errors import InputError
+from riskkit.quantity import examples, read_quantity
 from riskkit.site import Site, load_site
-from riskkit.units import UnitSystem
+from riskkit.units import UnitSystem, parse_quantity, system_of, with_unit
 from riskkit.variables import choices, variables
-from riskkit.widgets.fields import completed, form_groups, form_values, known_counts, shown_text
+from riskkit.widgets.fields import form_groups, form_values, known_counts, shown_text
 from riskkit.widgets.state import HomeState
 
 
@@ -48,7 +50,7 @@ def test_what_a_form_shows_can_be_entered_again(demo_sites: Path, system: UnitSy
             if quantity is None:
                 continue
             text = shown_text(quantity, item, system)
-            again = read_quantity(completed(text, item, system), item, key)
+            again = read_quantity(with_unit(text, item.shown_unit(system)), item, key)
             assert again is not None
             assert again.value == pytest.approx(quantity.value, rel=5e-3)
 
@@ -83,9 +85,72 @@ def test_every_field_takes_a_value_and_unknown() -> None:
     """Each quantity can be set to its middle and back, through the text of the form."""
     for key, item in variables().items():
         state = HomeState()
-        text = completed(item.text(item.unknown.p50, UnitSystem.METRIC), item, UnitSystem.METRIC)
+        text = item.text(item.unknown.p50, UnitSystem.METRIC)
         if key in ("pit.length", "pit.width", "pit.bottom_diameter"):
             continue  # only together with others
         assert state.change(key, text), (key, text, state.errors)
         assert state.change(key, "unknown")
         assert state.site.quantity(key) is None
+
+
+@pytest.mark.parametrize(
+    ("text", "key", "shown"),
+    [
+        ("18 inches", "pit.diameter", "45.7 cm"),
+        ("22 feet", "pipe.length", "6.7 m"),
+        ("150 foot", "house.perimeter", "45.7 m"),
+        ("2580 gph", "pump.rated_flow", "2.71 L/s"),
+        ("5' 6", "pipe.outlet_height", "1.68 m"),
+        ("120 to 1,400 sq ft", "house.basement_area", "11.1 to 130 m2"),
+    ],
+)
+def test_every_us_unit_is_shown_in_metric(text: str, key: str, shown: str) -> None:
+    item = variables()[key]
+    quantity = read_quantity(text, item, "here")
+    assert quantity is not None
+    assert system_of(text) is UnitSystem.US
+    assert shown_text(quantity, item, UnitSystem.METRIC) == shown
+    assert shown_text(quantity, item, UnitSystem.US) == text
+
+
+def test_a_range_in_other_units_has_no_more_digits_than_needed() -> None:
+    item = variables()["house.basement_area"]
+    quantity = read_quantity("8 to 12.1 m2", item, "here")
+    assert quantity is not None
+    assert shown_text(quantity, item, UnitSystem.US) == "86 to 130 ft2"
+
+
+def test_the_ends_of_a_range_may_be_typed_as_they_are_shown() -> None:
+    for item in variables().values():
+        for system in UnitSystem:
+            for end in (item.low, item.high):
+                found = read_quantity(item.text(end, system), item, item.key)
+                assert found is not None
+                assert item.low <= found.value <= item.high
+
+
+def test_the_example_of_a_message_is_right_for_its_field() -> None:
+    for item in variables().values():
+        for text in examples(item):
+            assert read_quantity(text, item, item.key) is not None
+    assert examples(variables()["pit.depth"]) == ("24 in", "61 cm", "20 to 31 in")
+    assert examples(variables()["pipe.elbows"]) == ("3", "2 to 5")
+
+
+@pytest.mark.parametrize(
+    ("text", "key", "words"),
+    [
+        ("about 20", "pit.diameter", 'write it like "18 in", "46 cm", "15 to 24 in" or "unknown"'),
+        ("2.5", "pipe.elbows", '2.5 is not a whole number; write it like "3", "2 to 5" or'),
+    ],
+)
+def test_a_refusal_shows_what_the_field_takes(text: str, key: str, words: str) -> None:
+    with pytest.raises(InputError, match=re.escape(words)):
+        read_quantity(text, variables()[key], key)
+
+
+def test_two_units_in_one_value() -> None:
+    for text, unit, value in (("5' 6", "m", 1.6764), ("4 min 30", "s", 270), ("640 ft2", "m2", 59.4579),
+                              ("1 h 30 min", "s", 5400), ("5 ft 6 1/2 in", "m", 1.6891),
+                              ("5ft6in", "m", 1.6764), ("12 ft 3", "m", 3.7338)):  # fmt: skip
+        assert parse_quantity(text, unit, "here") == pytest.approx(value)
