@@ -17,6 +17,7 @@ from riskkit.risk.groundwater import GroundBefore
 from riskkit.site import FEELS, TEXTURES, Site
 from riskkit.units import UnitSystem, convert, system_of
 from riskkit.variables import Variable, choices, significant, variables
+from riskkit.widgets.labels import CHOICE_WORDS, PLAIN
 
 __all__ = ["form_groups", "form_values", "known_counts", "shown_text"]
 
@@ -46,29 +47,7 @@ _WALK = (
         ("pipe",),
     ),
 )  # fmt: skip
-_CHOICE_WORDS = {
-    "roof.gutters": "gutters",
-    "ground.soil": "soil of the ground",
-    "ground.feel": "how the soil feels between thumb and finger, where its name is not known",
-    "ground.backfill": "soil of the loose fill at the wall",
-    "ground.slope": "how the ground falls at the house",
-    "ground.gap": "gap between soil and wall",
-    "ground.wetness": "how wet the ground is before the storm",
-    "pipe.check_valve": "check valve",
-    "pipe.outlet": "where the pumped water is let out",
-    "pipe.size": "size of the discharge pipe",
-}
 _SOIL = ("ground.soil", "ground.feel", "ground.backfill")
-_PLAIN = {
-    "name": "name of the home",
-    "note": "note",
-    "rain.record": "rain record of the place",
-    "rain.table": "official table of rain depths",
-    "rain.temperature": "daily temperatures of the place, for the wetness before big storms",
-    "ground.water_levels": "file of measured levels of the ground water",
-    "place.latitude": "latitude",
-    "place.longitude": "longitude",
-}
 _NEAR = 1.5e-3  # two digits of a value in other units are enough where they are as near
 _TEXT = re.compile(r"^(?P<value>.*?)(\s*,\s*(measured|given))?\s*$")
 
@@ -97,7 +76,7 @@ def form_groups(
     for title, first, sections in _WALK:
         rest = [
             key
-            for key in (*choices(), "ground.feel", "ground.backfill", *variables(), *_PLAIN)
+            for key in (*choices(), "ground.feel", "ground.backfill", *variables(), *PLAIN)
             if key.split(".")[0] in sections and key not in first
         ]
         set_by_choice = {target for choice in choices().values() for target in choice.targets}
@@ -114,8 +93,8 @@ def form_groups(
 
 def _field(key: str, system: UnitSystem, files: list[str]) -> dict[str, Any]:
     field: dict[str, Any] = {"key": key, "unit": "", "help": "", "basis": False, "unknown": True}
-    if key in _PLAIN:
-        field["label"] = _PLAIN[key]
+    if key in PLAIN:
+        field["label"] = PLAIN[key]
         field["kind"] = "text"
         field["unknown"] = key.startswith("place.")
         if key.startswith("rain."):
@@ -127,7 +106,7 @@ def _field(key: str, system: UnitSystem, files: list[str]) -> dict[str, Any]:
             field |= {"unit": "°", "help": "For the sun on the soil; nothing is sent."}
         return field
     if key in choices() or key in _SOIL:
-        field["label"] = _CHOICE_WORDS.get(key, key)
+        field["label"] = CHOICE_WORDS.get(key, key)
         field["kind"] = "select" if key in _SOIL else "choice"
         field["options"] = _options(key)
         return field
@@ -203,7 +182,7 @@ def form_values(
     for key in (*choices(), *_SOIL):
         word = site.choice(key)
         values[key] = {"text": word or "", "known": word is not None, "taken": ""}
-    for key in _PLAIN:
+    for key in PLAIN:
         section, _, name = key.partition(".")
         found = getattr(getattr(site, section), name) if name else getattr(site, section)
         values[key] = {
@@ -234,7 +213,7 @@ def known_counts(site: Site) -> list[dict[str, Any]]:
     counts = []
     for title, first, _ in _WALK[1:]:
         known = sum(
-            (site.choice(key) if key in _CHOICE_WORDS else site.quantity(key)) is not None
+            (site.choice(key) if key in CHOICE_WORDS else site.quantity(key)) is not None
             for key in first
         )
         if title == "Discharge pipe" and site.choice("pipe.size") is None:

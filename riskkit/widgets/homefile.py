@@ -10,6 +10,7 @@ import hashlib
 import re
 from collections.abc import Iterable
 from dataclasses import dataclass
+from enum import Enum
 from pathlib import Path
 
 from riskkit.errors import InputError
@@ -19,15 +20,26 @@ from riskkit.site import Site, load_site, save_site
 __all__ = [
     "ChangedOutsideError",
     "HomeFile",
+    "Kept",
     "free_path",
     "list_homes",
     "list_rain",
     "list_temperatures",
     "name_to_path",
+    "not_written",
 ]
 
 _HOME = ".toml"
 _RAIN = (".csv", ".csv.gz", ".dly", ".txt", ".parquet")
+
+
+class Kept(Enum):
+    """What became of the last change."""
+
+    NO_FILE = "not saved to a file yet"
+    SAVED = "saved"
+    CHANGED_OUTSIDE = "changed in another window or program"
+    FAILED = "could not be written"
 
 
 class ChangedOutsideError(InputError):
@@ -118,6 +130,23 @@ def _digest(path: Path) -> str | None:
         return hashlib.sha256(path.read_bytes()).hexdigest()
     except OSError:
         return None
+
+
+def not_written(error: InputError) -> str:
+    """Say why a file is not written, to go on after its name.
+
+    Parameters
+    ----------
+    error : InputError
+        What went wrong.
+
+    Returns
+    -------
+    str
+        Such as ``"cannot be written (No space left on device)"``.
+    """
+    is_verb = error.what.startswith("it ")
+    return error.what[3:] if is_verb else f"is not written, for {error.what}"
 
 
 def free_path(path: Path) -> Path:

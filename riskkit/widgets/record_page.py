@@ -79,7 +79,12 @@ class RecordPage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no t
             self._show()
             return
         self._tell(STEPS[0])
-        self._worker.run(lambda tell: record_answer(record, table, tell), self._tell, self._take)
+        self._worker.begin(
+            lambda tell: record_answer(record, table, tell),
+            self._take,
+            show=self._tell,
+            pause_s=0.0,
+        )
 
     def _tell(self, words: str) -> None:
         self.busy = words

@@ -13,7 +13,6 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import asdict, dataclass, replace
-from enum import Enum
 from pathlib import Path
 from typing import Any
 
@@ -27,24 +26,18 @@ from riskkit.units import UnitSystem
 from riskkit.widgets.homefile import (
     ChangedOutsideError,
     HomeFile,
+    Kept,
     bring_rain,
     changed_site,
     free_path,
+    not_written,
 )
+from riskkit.widgets.labels import page_words
 from riskkit.widgets.work import RainShelf, Refiner, first_answer, in_loop
 
 __all__ = ["HomeState", "Kept", "Source"]
 
 _MOST_UNDO = 100
-
-
-class Kept(Enum):
-    """What became of the last change."""
-
-    NO_FILE = "not saved to a file yet"
-    SAVED = "saved"
-    CHANGED_OUTSIDE = "changed in another window or program"
-    FAILED = "could not be written"
 
 
 @dataclass(frozen=True)
@@ -204,9 +197,8 @@ class HomeState(traitlets.HasTraits):
         except InputError as error:
             self.kept = Kept.FAILED
             self.kept_words = (
-                f"{self._file.path.name} {error.what.removeprefix('it ')}: your changes are kept "
-                "in this page and will be written as soon as that is possible, or save a copy "
-                "elsewhere."
+                f"{self._file.path.name} {not_written(error)}: your changes are kept in this page "
+                "and will be written as soon as that is possible, or save a copy."
             )
             return False
         self.kept, self.kept_words = Kept.SAVED, ""
@@ -225,7 +217,9 @@ class HomeState(traitlets.HasTraits):
         if self._file is None or not self.opened:
             return
         if self.kept is Kept.FAILED:
-            self.save()
+            words = self.kept_words
+            if not self.save() and self.kept is Kept.FAILED:
+                self.kept_words = words  # such as that no copy could be written either
         elif self.kept is Kept.SAVED and self._file.changed_outside():
             self._say_changed()
 
@@ -243,18 +237,20 @@ class HomeState(traitlets.HasTraits):
             Whether the home is safely in its file.
         """
         path = free_path(Path(path))
-        before, folder = self._file, self.folder
+        folder = self.folder
         try:
             bring_rain(self.site, folder, path.parent)
+            file = HomeFile(path)
+            file.save(self.site)
         except InputError as error:
-            self.kept, self.kept_words = Kept.FAILED, str(error)
+            self.kept = Kept.FAILED
+            self.kept_words = (
+                f"The copy {path.name} {not_written(error)}: make room or allow writing there; "
+                "your changes are kept in this page until then."
+            )
             return False
-        self._file = HomeFile(path)
-        if self.save():
-            return True
-        if self.kept is Kept.FAILED:
-            self._file = before
-        return False
+        self._file, self.kept, self.kept_words = file, Kept.SAVED, ""
+        return True
 
     def reload(self) -> None:
         """Load what the file has now; what was here can be had back by undo.
@@ -317,9 +313,8 @@ class HomeState(traitlets.HasTraits):
             source = self._changed(now, values)
         except InputError as error:
             if not typing:
-                words = f"{error.what}" + (f"; {error.right}" if error.right else "") + "."
                 self.typed = self.typed | {key: str(value) for key, value in values.items()}
-                self.errors = self.errors | dict.fromkeys(values, words)
+                self.errors = self.errors | {key: page_words(error, key) for key in values}
             return False
         burst = next(iter(values)) if typing else ""
         is_new = source != now

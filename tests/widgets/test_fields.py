@@ -149,8 +149,17 @@ def test_a_refusal_shows_what_the_field_takes(text: str, key: str, words: str) -
         read_quantity(text, variables()[key], key)
 
 
-def test_two_units_in_one_value() -> None:
-    for text, unit, value in (("5' 6", "m", 1.6764), ("4 min 30", "s", 270), ("640 ft2", "m2", 59.4579),
-                              ("1 h 30 min", "s", 5400), ("5 ft 6 1/2 in", "m", 1.6891),
-                              ("5ft6in", "m", 1.6764), ("12 ft 3", "m", 3.7338)):  # fmt: skip
-        assert parse_quantity(text, unit, "here") == pytest.approx(value)
+@pytest.mark.parametrize(
+    ("text", "unit", "value"),
+    [
+        ("5' 6", "m", 1.6764),
+        ("5ft6in", "m", 1.6764),
+        ("5 ft 6 1/2 in", "m", 1.6891),
+        ("12 ft 3", "m", 3.7338),
+        ("640 ft2", "m2", 59.4579),
+        ("4 min 30", "s", 270),
+        ("1 h 30 min", "s", 5400),
+    ],
+)
+def test_two_units_in_one_value(text: str, unit: str, value: float) -> None:
+    assert parse_quantity(text, unit, "here") == pytest.approx(value)
