@@ -14,7 +14,7 @@ from typing import Any
 from riskkit.quantity import Basis, Quantity
 from riskkit.risk.draws import ONLY_WHEN_GIVEN, assumptions
 from riskkit.risk.groundwater import GroundBefore
-from riskkit.site import FEELS, TEXTURES, Site
+from riskkit.site import FEELS, TEXTURES, Site, overruled_choices
 from riskkit.units import UnitSystem, convert, system_of
 from riskkit.variables import Variable, choices, significant, variables
 from riskkit.widgets.labels import CHOICE_WORDS, PLAIN
@@ -53,7 +53,10 @@ _TEXT = re.compile(r"^(?P<value>.*?)(\s*,\s*(measured|given))?\s*$")
 
 
 def form_groups(
-    system: UnitSystem, rain_files: list[str], air_files: list[str] | None = None
+    system: UnitSystem,
+    rain_files: list[str],
+    air_files: list[str] | None = None,
+    table_files: list[str] | None = None,
 ) -> list[dict[str, Any]]:
     """Return the groups of the form with their fields, without values.
 
@@ -65,6 +68,8 @@ def form_groups(
         Names that may be chosen for rain.
     air_files : list of str, optional
         Names that may be chosen for temperatures.
+    table_files : list of str, optional
+        Names that may be chosen for the official table.
 
     Returns
     -------
@@ -72,7 +77,7 @@ def form_groups(
         Each with ``title``, ``fields`` and ``seldom``.
     """
     groups = []
-    names = {"rain.temperature": air_files or []}
+    names = {"rain.temperature": air_files or [], "rain.table": table_files or []}
     for title, first, sections in _WALK:
         rest = [
             key
@@ -179,9 +184,15 @@ def form_values(
             "measured": quantity is not None and quantity.basis is Basis.MEASURED,
             "taken": taken,
         }
+    overruled = overruled_choices(site)
     for key in (*choices(), *_SOIL):
         word = site.choice(key)
-        values[key] = {"text": word or "", "known": word is not None, "taken": ""}
+        number = overruled.get(key)
+        given = None if number is None else site.quantity(number)
+        taken = ""
+        if number is not None and given is not None:
+            taken = f"not used: {variables()[number].words} is given as {given.text}"
+        values[key] = {"text": word or "", "known": word is not None, "taken": taken}
     for key in PLAIN:
         section, _, name = key.partition(".")
         found = getattr(getattr(site, section), name) if name else getattr(site, section)

@@ -24,12 +24,19 @@ __all__ = [
     "free_path",
     "list_homes",
     "list_rain",
+    "list_tables",
     "list_temperatures",
     "name_to_path",
     "not_written",
 ]
 
 _HOME = ".toml"
+_TABLE = (".csv", ".txt")
+_IS_HOME = re.compile(rb"^format\s*=", re.MULTILINE)
+_IS_TABLE = re.compile(
+    rb"^(#\s*series\s*:|duration\s*[,;\t]|point precipitation frequency)",
+    re.MULTILINE | re.IGNORECASE,
+)
 _RAIN = (".csv", ".csv.gz", ".dly", ".txt", ".parquet")
 
 
@@ -209,14 +216,14 @@ def list_homes(folder: Path) -> list[Path]:
     list of Path
         Files that call themselves home files.
     """
-    homes = [path for path in _files(folder, [_HOME]) if _looks_like_a_home(path)]
+    homes = [path for path in _files(folder, [_HOME]) if _begins_like(_IS_HOME, path)]
     return sorted(homes, key=lambda path: (-path.stat().st_mtime_ns, path.name))
 
 
-def _looks_like_a_home(path: Path) -> bool:
+def _begins_like(pattern: re.Pattern[bytes], path: Path) -> bool:
     try:
         with path.open("rb") as stream:
-            return re.search(rb"^format\s*=", stream.read(4096), re.MULTILINE) is not None
+            return pattern.search(stream.read(4096)) is not None
     except OSError:
         return False
 
@@ -235,6 +242,22 @@ def list_rain(folder: Path) -> list[str]:
         Their names.
     """
     return sorted(path.name for path in _files(folder, _RAIN) if "temperature" not in path.name)
+
+
+def list_tables(folder: Path) -> list[str]:
+    """List the files of a folder that begin like an official table of rain depths.
+
+    Parameters
+    ----------
+    folder : Path
+        The folder.
+
+    Returns
+    -------
+    list of str
+        Their names; a table with a fault is among them, so that its fault is said.
+    """
+    return sorted(path.name for path in _files(folder, _TABLE) if _begins_like(_IS_TABLE, path))
 
 
 def list_temperatures(folder: Path) -> list[str]:

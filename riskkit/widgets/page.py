@@ -31,7 +31,13 @@ from riskkit.variables import variables
 from riskkit.widgets.cut import MovingCut, scene_of, story_of
 from riskkit.widgets.fields import form_groups, form_values, known_counts
 from riskkit.widgets.finder import RainFinder
-from riskkit.widgets.homefile import list_homes, list_rain, list_temperatures, name_to_path
+from riskkit.widgets.homefile import (
+    list_homes,
+    list_rain,
+    list_tables,
+    list_temperatures,
+    name_to_path,
+)
 from riskkit.widgets.panels import AnswerHead, Form, Opener, Sheet, TopBar
 from riskkit.widgets.state import HomeState, Kept
 from riskkit.widgets.views import answer_blocks, least_known, sentence_of, state_words
@@ -287,8 +293,8 @@ class HomePage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no typ
         if not self.state.opened:
             return
         folder = self.state.folder
-        air = list_temperatures(folder)
-        self.form.groups = form_groups(self.state.system, list_rain(folder), air)
+        files = list_rain(folder), list_temperatures(folder), list_tables(folder)
+        self.form.groups = form_groups(self.state.system, *files)
         self.show_form()
         self._show_answer(None)
 

@@ -9,7 +9,7 @@ import ipywidgets
 import traitlets
 
 from riskkit.units import UnitSystem
-from riskkit.widgets.homefile import list_rain
+from riskkit.widgets.homefile import list_rain, list_tables
 from riskkit.widgets.panels import RecordBar, Sheet
 from riskkit.widgets.record_view import STEPS, RecordAnswer, record_answer, record_blocks
 from riskkit.widgets.work import Refiner
@@ -104,9 +104,9 @@ class RecordPage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no t
         self._show()
 
     def _show_bar(self) -> None:
-        names = sorted(self._paths())
         self.bar.view = {
-            "names": names,
+            "names": sorted(self._paths()),
+            "tables": sorted({name for folder in self.folders for name in list_tables(folder)}),
             "record": self.chosen["record"],
             "table": self.chosen["table"],
             "busy": self.busy,

@@ -7,7 +7,10 @@ from typing import Any
 
 import ipywidgets
 
+from riskkit.errors import InputError
+from riskkit.files import write_bytes
 from riskkit.report.handout import owner_sheet
+from riskkit.report.reminders import reminders_calendar
 from riskkit.report.words import duration_with_spread
 from riskkit.units import with_unit
 from riskkit.widgets.page import HomePage
@@ -48,6 +51,7 @@ class VisitPage(HomePage):
         self.visit_form.when("change", self._enter)
         self.remedies.when("switch", self._try)
         self.head.when("handout", lambda _: self.print_sheet("handout", owner_sheet))
+        self.head.when("reminders", lambda _: self._remind())
         state.observe(lambda _: self._show_remedies(), ["chosen", "site", "system", "opened"])
         state.observe(lambda _: self.show_form(), ["entries", "reading"])
         state.observe(lambda _: self._show_head(), ["before", "plain"])
@@ -79,9 +83,9 @@ class VisitPage(HomePage):
         Returns
         -------
         list of [kind, words]
-            The handout for the owner.
+            The handout for the owner, and dates to remember.
         """
-        return [["handout", "Make the handout"]]
+        return [["handout", "Make the handout"], ["reminders", "Write the reminders"]]
 
     def beside(self) -> str:
         """Compare with how the home was, or with how it is without the remedies.
@@ -113,6 +117,20 @@ class VisitPage(HomePage):
         typing = bool(message.get("typing"))
         if self.state.change(key, text, typing=typing) and not typing:
             self.show_form()
+
+    def _remind(self) -> None:
+        """Write dates to remember beside the home file, for a calendar."""
+        site, path = self.state.site, self.state.path
+        if path is None:
+            self._say_sheet("The reminders are not saved, for the home has no file yet.")
+            return
+        target = path.with_name(f"{path.stem}_reminders.ics")
+        try:
+            write_bytes(target, reminders_calendar(site, None if site.visit else self.state.today))
+        except InputError as error:
+            self._say_sheet(str(error))
+            return
+        self._say_sheet(f"The reminders are saved as {target.name}; open it with a calendar.")
 
     def _try(self, message: dict[str, Any]) -> None:
         self.state.try_remedy(str(message["key"]), on=bool(message["on"]))

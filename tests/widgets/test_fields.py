@@ -3,16 +3,20 @@
 from __future__ import annotations
 
 import re
+import shutil
 from pathlib import Path
 
 import pytest
 
+from riskkit.cli import main
 from riskkit.errors import InputError
 from riskkit.quantity import examples, read_quantity
-from riskkit.site import Site, load_site
+from riskkit.site import Site, load_site, save_site
 from riskkit.units import UnitSystem, parse_quantity, system_of, with_unit
 from riskkit.variables import choices, variables
+from riskkit.widgets.app import estimator
 from riskkit.widgets.fields import form_groups, form_values, known_counts, shown_text
+from riskkit.widgets.homefile import list_tables
 from riskkit.widgets.state import HomeState
 
 
@@ -163,3 +167,48 @@ def test_a_refusal_shows_what_the_field_takes(text: str, key: str, words: str) -
 )
 def test_two_units_in_one_value(text: str, unit: str, value: float) -> None:
     assert parse_quantity(text, unit, "here") == pytest.approx(value)
+
+
+def test_a_size_that_the_bore_overrules_is_said() -> None:
+    def said(**values: str) -> object:
+        site = Site().changed(**{f"pipe__{key}": text for key, text in values.items()})
+        return form_values(site, UnitSystem.US, {}, {})["pipe.size"]["taken"]
+
+    assert said(size="1-1/2 in", bore="1.61 in") == ""  # they agree
+    words = "not used: inside diameter of the discharge pipe is given as 1.61 in"
+    assert said(size="2 in", bore="1.61 in") == words
+
+
+def test_check_says_which_of_two_is_used(
+    tmp_path: Path, demo_sites: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    shutil.copy(demo_sites / "alder_bend_rain.csv.gz", tmp_path)
+    site = load_site(demo_sites / "bungalow_on_sand.toml")
+    path = tmp_path / "home.toml"
+    save_site(site.changed(pipe__size="2 in", pipe__bore="1.61 in"), path)
+    assert main(["check", str(path)]) == 0
+    assert capsys.readouterr().out == (
+        'home.toml: nothing is wrong.\nhome.toml, pipe.size: "2 in" is not used, '
+        'for pipe.bore = "1.61 in" says otherwise.\n'
+    )
+
+
+TABLE = """# unit: in
+# series: annual maximum
+duration,2 yr,10 yr,100 yr
+1 h,1.5,2.2,3.3
+24 h,3,4.5,6.8
+"""
+
+
+def test_only_what_begins_like_a_table_is_offered_as_one(homes: Path) -> None:
+    (homes / "table.csv").write_text(TABLE, "utf-8")
+    (homes / "notes.csv").write_text("nothing\n", "utf-8")
+    (homes / "atlas.csv").write_text("Point precipitation frequency estimates (inches)\n", "utf-8")
+    assert list_tables(homes) == ["atlas.csv", "table.csv"]
+    (homes / "atlas.csv").unlink()
+    page = estimator(homes / "bungalow_on_sand.toml", homes)
+    shown = [f for g in page.form.groups for f in g["fields"] if f["key"] == "rain.table"]
+    assert shown[0]["options"] == [["table.csv", "table.csv"]]
+    page.state.change("rain.table", "table.csv")
+    assert page.head.view["sentence"]

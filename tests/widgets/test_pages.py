@@ -164,3 +164,11 @@ def test_a_record_that_cannot_be_read_is_named(homes: Path) -> None:
     send(page.bar, kind="choose", what="record", name="broken.csv")
     assert "broken.csv" in page.bar.view["trouble"]
     assert page.sheet.blocks == []
+
+
+def test_reminders_lie_beside_the_home(homes: Path) -> None:
+    page = technician(homes / "split_level_on_clay.toml", homes)
+    assert ["reminders", "Write the reminders"] in page.head.view["tools"]
+    send(page.head, kind="reminders")
+    text = (homes / "split_level_on_clay_reminders.ics").read_text("utf-8")
+    assert text.count("BEGIN:VEVENT") >= 3
