@@ -13,7 +13,7 @@ from riskkit.rainfall.temperature import read_temperature
 from riskkit.risk.draws import middle_home
 from riskkit.risk.levels import LEVELS, read_levels
 from riskkit.simulate import pit_of
-from riskkit.site import Site
+from riskkit.site import Site, overruled_choices
 
 
 def refusals(site: Site, folder: Path) -> list[str]:
@@ -39,6 +39,15 @@ def refusals(site: Site, folder: Path) -> list[str]:
             quick = Settings(n_draws=16)
             found += _error_of(lambda: assess(site, design_rain(site, folder), quick))
     return found
+
+
+def remarks(site: Site) -> list[str]:
+    """List what is in order but not used, one sentence each."""
+    return [
+        f'{key}: "{site.choice(key)}" is not used, for {target} = "{given.text}" says otherwise.'
+        for key, target in overruled_choices(site).items()
+        if (given := site.quantity(target)) is not None
+    ]
 
 
 def _error_of(work: Callable[[], object]) -> Iterator[str]:

@@ -10,7 +10,7 @@ from pydantic import BaseModel, ConfigDict, PlainSerializer, PlainValidator, Wit
 from pydantic_core import PydanticCustomError
 
 from riskkit.errors import InputError
-from riskkit.quantity import UNKNOWN, Quantity, example, read_quantity, shown
+from riskkit.quantity import UNKNOWN, Quantity, examples, read_quantity, shown
 from riskkit.units import convert, parse_quantity
 from riskkit.variables import Variable
 
@@ -30,7 +30,7 @@ def quantity_field(item: Variable) -> Any:
     schema = {
         "type": ["string", "number"] if item.unit == "1" else "string",
         "description": f"{item.words}; between {span}. Unknown: {item.unknown.words}.",
-        "examples": [text.strip('"') for text in example(item).split(" or ")],
+        "examples": list(examples(item)),
     }
     kind = Annotated[
         Quantity | None,

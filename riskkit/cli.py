@@ -406,17 +406,18 @@ def _reminders(options: argparse.Namespace) -> int:
 def _check(options: argparse.Namespace) -> int:
     from riskkit.site import check_site, load_site
 
-    home = options.home.name
+    home, notes = options.home.name, list[str]()
     lines = [
         str(InputError(f"{home}, {problem.where}", problem.what, problem.right))
         for problem in check_site(options.home)
     ]
     if not lines:
-        from riskkit._checking import refusals
+        from riskkit._checking import refusals, remarks
 
-        found = refusals(load_site(options.home), options.home.parent)
-        lines = [f"{home}, {line}" for line in found]
-    sys.stdout.write("\n".join(lines or [f"{home}: nothing is wrong."]) + "\n")
+        site = load_site(options.home)
+        lines = [f"{home}, {line}" for line in refusals(site, options.home.parent)]
+        notes = [f"{home}, {line}" for line in remarks(site)]
+    sys.stdout.write("\n".join([*(lines or [f"{home}: nothing is wrong."]), *notes]) + "\n")
     return 2 if lines else 0
 
 

@@ -11,10 +11,10 @@ from dataclasses import dataclass
 from enum import Enum
 
 from riskkit.errors import InputError
-from riskkit.units import EXAMPLES, MOST_LETTERS, NUMBER, parse_quantity
+from riskkit.units import MOST_LETTERS, NUMBER, UnitSystem, parse_quantity
 from riskkit.variables import Variable
 
-__all__ = ["UNKNOWN", "Basis", "Quantity", "example", "read_quantity", "shown"]
+__all__ = ["UNKNOWN", "Basis", "Quantity", "examples", "read_quantity", "shown"]
 
 UNKNOWN = "unknown"
 
@@ -52,6 +52,7 @@ class Quantity:
 
 _RANGE = re.compile(r"^\s*(.+?)\s+to\s+(.+?)\s*$")
 _BARE = re.compile(rf"\s*[-+]?{NUMBER}(?![\d.,])\s*")
+_ROUNDED = 5e-3  # of a value, where it is shown with three digits
 _COUNT = re.compile(r"^\s*(\d+)\s+of\s+(\d+)\s*$")
 
 
@@ -95,7 +96,7 @@ def read_quantity(written: object, item: Variable, where: str) -> Quantity | Non
         if how.strip().lower() not in ("measured", "given"):
             raise InputError(
                 where, f"{how.strip()!r} after the comma is not 'measured' or 'given'",
-                f'write it like {example(item)} or "…, measured"',
+                f'write it like {_like(item)} or "…, measured"',
             )  # fmt: skip
         basis, body = Basis(how.strip().lower()), body.strip()
     else:
@@ -120,26 +121,30 @@ def read_quantity(written: object, item: Variable, where: str) -> Quantity | Non
         value = (low + high) / 2
     else:
         value = _parse(body, item, where)
-    slack = 1e-9 * abs(item.high)
-    for number in (value, low, high):
-        if number is not None and not (item.low - slack <= number <= item.high + slack):
-            raise InputError(
-                where, f"{body} is outside what can be for {item.words}",
-                f"it lies between {item.range_text(' and ')}",
-            )  # fmt: skip
-    return Quantity(value, basis, text, low, high)
+    ends = [end if end is None else _within(end, item, body, where) for end in (low, high)]
+    return Quantity(_within(value, item, body, where), basis, text, *ends)
+
+
+def _within(value: float, item: Variable, body: str, where: str) -> float:
+    """Return a value that can be; the ends may be written as messages and forms round them."""
+    share = 1e-9 if item.us_unit == item.metric_unit else _ROUNDED
+    nearest = min(max(value, item.low), item.high)
+    if abs(value - nearest) > share * abs(nearest):
+        raise InputError(
+            where, f"{body} is outside what can be for {item.words}",
+            f"it lies between {item.range_text(' and ')}",
+        )  # fmt: skip
+    return nearest
 
 
 def _parse(text: str, item: Variable, where: str) -> float:
-    try:
-        return parse_quantity(text, item.unit, where)
-    except InputError as error:
-        if item.unit != "1":
-            raise
-        raise InputError(where, error.what, _right(item)) from None  # a count is no share
+    value = parse_quantity(text, item.unit, where, f'{_like(item)} or "unknown"')
+    if item.is_count and not value.is_integer():
+        raise InputError(where, f"{text} is not a whole number", _right(item))
+    return value
 
 
-def example(item: Variable) -> str:
+def examples(item: Variable) -> tuple[str, ...]:
     """Show how a value of this kind is written.
 
     Parameters
@@ -149,12 +154,12 @@ def example(item: Variable) -> str:
 
     Returns
     -------
-    str
-        For example ``'"18 in" or "0.46 m"'``.
+    tuple of str
+        A value in either unit and a range, such as ``("24 in", "61 cm", "20 to 31 in")``.
     """
-    if item.unit == "1" and item.metric_unit != "%":
-        return f"{item.unknown.p50:g}"
-    return EXAMPLES[item.unit]
+    usual, us = item.unknown, UnitSystem.US
+    values = dict.fromkeys(item.text(usual.p50, system, 2) for system in UnitSystem)
+    return (*values, item.spread_text(usual.p05, usual.p50, usual.p95, us)[1])
 
 
 def shown(written: object) -> str:
@@ -182,5 +187,9 @@ def shown(written: object) -> str:
     return text if len(text) <= 60 else f"{text[:60]}…"
 
 
+def _like(item: Variable) -> str:
+    return ", ".join(f'"{text}"' for text in examples(item))
+
+
 def _right(item: Variable) -> str:
-    return f'write it like {example(item)}, or "unknown"'
+    return f'write it like {_like(item)} or "unknown"'

@@ -42,7 +42,16 @@ from riskkit.tables import load_table
 from riskkit.variables import choices, variables
 from riskkit.visits import Visit
 
-__all__ = ["Basis", "Problem", "Quantity", "Site", "check_site", "load_site", "save_site"]
+__all__ = [
+    "Basis",
+    "Problem",
+    "Quantity",
+    "Site",
+    "check_site",
+    "load_site",
+    "overruled_choices",
+    "save_site",
+]
 
 
 class Place(Part):
@@ -240,6 +249,33 @@ class Site(Part):
             else:
                 data[section] = value
         return _validate(data, "home")
+
+
+def overruled_choices(site: Site) -> dict[str, str]:
+    """Name the words that say something else than the number given beside them, which is used.
+
+    Parameters
+    ----------
+    site : Site
+        The home.
+
+    Returns
+    -------
+    dict of str to str
+        Key of the number by key of the word, such as ``"pipe.bore"`` by ``"pipe.size"``.
+
+    Examples
+    --------
+    >>> overruled_choices(Site().changed(pipe__size="2 in", pipe__bore="1.61 in"))
+    {'pipe.size': 'pipe.bore'}
+    """
+    found = {}
+    for key, choice in choices().items():
+        for target, spread in choice.options.get(site.choice(key) or "", {}).items():
+            given = site.quantity(target)
+            if given is not None and not spread.p05 <= given.value <= spread.p95:
+                found[key] = target
+    return found
 
 
 def load_site(path: Path | str) -> Site:

@@ -20,7 +20,15 @@ from riskkit.errors import InputError
 if TYPE_CHECKING:
     import pint
 
-__all__ = ["EXAMPLES", "UnitSystem", "convert", "has_no_unit", "parse_quantity"]
+__all__ = [
+    "EXAMPLES",
+    "UnitSystem",
+    "convert",
+    "has_no_unit",
+    "parse_quantity",
+    "system_of",
+    "with_unit",
+]
 
 
 class UnitSystem(Enum):
@@ -49,8 +57,20 @@ _DIGITS = r"(?:[1-9]\d{0,2}(?:,\d{3})+(?:\.\d*)?|\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+
 _FRACTION = r"\d+\s*/\s*\d+"  # as on a tape: 18 1/2, 18-1/2, 1/2
 NUMBER = rf"(?:\d+(?:\s+|\s*-\s*){_FRACTION}|{_FRACTION}|{_DIGITS})"
 _VALUE = re.compile(rf"\s*([-+]?)({NUMBER})(?![\d.,])\s*(.*?)\s*$")
-_FEET_INCHES = re.compile(
-    rf"\s*([-+]?)(\d+)\s*(?:ft|feet|foot|')\s*-?\s*({NUMBER})\s*(?:in|inch|inches|\")\s*$"
+# two units in one value, the second of which goes without saying (5' 6, 4 min 30); ft2 is none
+_IN_TWO = tuple(
+    (
+        re.compile(
+            rf"\s*([-+]?)(\d+)\s*(?:{big})(?![23]\s*$)\s*-?\s*({NUMBER})\s*(?:{small})?\s*$"
+        ),
+        ratio,
+        unit,
+    )
+    for big, small, ratio, unit in (
+        ("ft|feet|foot|'", 'in|inch|inches|"', 12, "in"),
+        ("min|minutes?", "s|sec|seconds?", 60, "s"),
+        ("h|hr|hours?", "min|minutes?", 60, "min"),
+    )
 )
 _SIGNS = str.maketrans(  # as phones and word processors write them
     {"½": " 1/2", "¼": " 1/4", "¾": " 3/4", "’": "'", "′": "'", "”": '"', "″": '"', "−": "-"}
@@ -142,7 +162,7 @@ def convert(value: float, from_unit: str, to_unit: str) -> float:
     return float(value) * _factor(from_unit, to_unit)
 
 
-def parse_quantity(text: str, si_unit: str, where: str) -> float:
+def parse_quantity(text: str, si_unit: str, where: str, like: str = "") -> float:
     """Read a value with its unit, as people write it.
 
     Parameters
@@ -153,6 +173,8 @@ def parse_quantity(text: str, si_unit: str, where: str) -> float:
         The unit wanted inside, such as ``"m"``.
     where : str
         What the message names when the text is wrong: file and key.
+    like : str, optional
+        What the message shows as right; else an example in `si_unit`.
 
     Returns
     -------
@@ -169,16 +191,14 @@ def parse_quantity(text: str, si_unit: str, where: str) -> float:
     >>> round(parse_quantity("5 ft 6 in", "m", "here"), 4)
     1.6764
     """
-    right = f"write it like {EXAMPLES.get(si_unit, 'a number and a unit')}"
+    right = f"write it like {like or EXAMPLES.get(si_unit, 'a number and a unit')}"
     if len(text) > MOST_LETTERS:
         raise InputError(where, f"a value of {len(text)} letters is too long", right)
     plain = text.translate(_SIGNS)
-    feet, match = _FEET_INCHES.match(plain), _VALUE.match(plain)
+    match = _VALUE.match(plain)
     try:
-        if feet:
-            size, unit = float(feet.group(2)) * 12 + _number(feet.group(3)), "in"
-        elif match:
-            size, unit = _number(match.group(2)), match.group(3)
+        if match:
+            size, unit = _size_and_unit(plain, match)
         elif re.match(r"\s*[-+]?\d+,\d", plain):
             raise InputError(
                 where, f"{text!r} has a comma within its number", "write 0.61 or 1,200"
@@ -189,7 +209,7 @@ def parse_quantity(text: str, si_unit: str, where: str) -> float:
         if isinstance(error, InputError):
             raise
         raise InputError(where, f"{text!r} holds a fraction that is none", right) from None
-    number = -size if (feet or match)[1] == "-" else size  # type: ignore[index]  # one matched
+    number = -size if match[1] == "-" else size
     if not unit and si_unit == "1":
         value = number
     elif not unit:
@@ -199,6 +219,14 @@ def parse_quantity(text: str, si_unit: str, where: str) -> float:
     if not math.isfinite(value):
         raise InputError(where, f"{text!r} is too large a number", right)
     return value
+
+
+def _size_and_unit(plain: str, match: re.Match[str]) -> tuple[float, str]:
+    for pattern, ratio, unit in _IN_TWO:
+        two = pattern.match(plain)
+        if two:
+            return float(two.group(2)) * ratio + _number(two.group(3)), unit
+    return _number(match.group(2)), match.group(3)
 
 
 def _convert_or_refuse(
@@ -243,3 +271,53 @@ def has_no_unit(text: str) -> bool:
     """
     number = rf"[-+]?\s*{NUMBER}"
     return re.fullmatch(rf"{number}(\s+to\s+{number})?", text.translate(_SIGNS).strip()) is not None
+
+
+def with_unit(text: str, unit: str) -> str:
+    """Add the unit that a form shows where a person wrote none.
+
+    Parameters
+    ----------
+    text : str
+        What was typed.
+    unit : str
+        The unit that the form shows; nothing or ``"1"`` where there is none.
+
+    Returns
+    -------
+    str
+        The text without spaces around it, with its unit.
+
+    Examples
+    --------
+    >>> with_unit("18 1/2", "in"), with_unit("16 to 20 ", "cm"), with_unit("2 ft", "in")
+    ('18 1/2 in', '16 to 20 cm', '2 ft')
+    """
+    text = text.strip()
+    return f"{text} {unit}" if unit not in ("", "1") and has_no_unit(text) else text
+
+
+def system_of(text: str) -> UnitSystem:
+    """Tell in which units a value was written.
+
+    Parameters
+    ----------
+    text : str
+        A value that can be read, such as ``"16 to 20 inches"``.
+
+    Returns
+    -------
+    UnitSystem
+        US customary where the unit, or one of two with a stroke between, is so; else metric.
+
+    Examples
+    --------
+    >>> system_of("16 to 20 inches").value, system_of("5' 6").value, system_of("2 L/min").value
+    ('us', 'us', 'metric')
+    """
+    plain = text.translate(_SIGNS).rpartition(" to ")[2]
+    match = _VALUE.match(plain)
+    unit = _size_and_unit(plain, match)[1] if match else ""
+    names = _unit(_SPELLINGS.get(unit, unit) or "1")._units
+    group = _registry().get_group("us").members
+    return UnitSystem.US if group & set(names) else UnitSystem.METRIC

@@ -98,6 +98,11 @@ class Variable:
         """Section of the site file that holds it."""
         return self.key.split(".")[0]
 
+    @property
+    def is_count(self) -> bool:
+        """Whether it is a whole number of things."""
+        return self.key in _COUNTS
+
     def shown_unit(self, system: UnitSystem) -> str:
         """Return the unit a reader sees.
 
@@ -164,7 +169,7 @@ class Variable:
         return convert(value, self.unit, unit if unit != "%" else "percent")
 
     def _number(self, shown: float, digits: int) -> str:
-        return f"{shown:.0f}" if self.key in _COUNTS else significant(shown, digits)
+        return f"{shown:.0f}" if self.is_count else significant(shown, digits)
 
     def _with_unit(self, number: str, system: UnitSystem) -> str:
         unit = self.shown_unit(system)

@@ -111,7 +111,8 @@ def test_the_message_names_key_fault_and_remedy(tmp_path: Path) -> None:
     with pytest.raises(InputError) as caught:
         load_site(path)
     assert str(caught.value) == (
-        'home.toml, pit.diameter: \'18 gpm\' is not a length; write it like "18 in" or "0.46 m".'
+        "home.toml, pit.diameter: '18 gpm' is not a length; "
+        'write it like "18 in", "46 cm", "15 to 24 in" or "unknown".'
     )
 
 

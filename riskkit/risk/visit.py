@@ -202,7 +202,14 @@ def site_with_visit(site: Site, visit: Visit, system: UnitSystem = UnitSystem.US
     for key, row in visit_checks().items():
         check = visit.check(key)
         if check is not None and row["target"]:
-            entered[row["target"]] = row["if_yes"] if check.yes else row["if_no"]
+            known, word = site.choice(row["target"]), row["if_yes" if check.yes else "if_no"]
+            if check.yes and known == "none":
+                conflicts.append(
+                    f'The check "{row["words"]}" says yes, but the home is entered as having '
+                    "none: correct what is wrong."
+                )
+            elif check.yes or known in (None, row["if_yes"], word):  # "clogged" says more than "no"
+                entered[row["target"]] = word
     seen = _with(site, entered)
     homes = draw_homes(seen, _DRAWS, 1)
     inflows, flows = measured_flows(
@@ -250,7 +257,7 @@ def _enter_inflow(
     if test.weather != "dry":
         remarks.append(
             f"The rise test gave {inflow.text(system)}. It is not taken as the dry-weather inflow, "
-            'because the visit does not say weather = "dry".'
+            "because the visit does not say that there was no rain or thaw for two days."
         )
     elif inflow.high_m3_s > item.high:
         conflicts.append(

@@ -11,14 +11,15 @@ import re
 from collections.abc import Mapping
 from typing import Any
 
-from riskkit.quantity import UNKNOWN, Basis, Quantity
+from riskkit.quantity import Basis, Quantity
 from riskkit.risk.draws import ONLY_WHEN_GIVEN, assumptions
 from riskkit.risk.groundwater import GroundBefore
-from riskkit.site import FEELS, TEXTURES, Site
-from riskkit.units import UnitSystem, convert, has_no_unit
-from riskkit.variables import Variable, choices, variables
+from riskkit.site import FEELS, TEXTURES, Site, overruled_choices
+from riskkit.units import UnitSystem, convert, system_of
+from riskkit.variables import Variable, choices, significant, variables
+from riskkit.widgets.labels import CHOICE_WORDS, PLAIN
 
-__all__ = ["completed", "form_groups", "form_values", "known_counts", "shown_text"]
+__all__ = ["form_groups", "form_values", "known_counts", "shown_text"]
 
 # Which fields a person meets first, in the order of a walk around and through the house; all other
 # quantities of the same sections stand under "seldom known".
@@ -46,35 +47,16 @@ _WALK = (
         ("pipe",),
     ),
 )  # fmt: skip
-_CHOICE_WORDS = {
-    "roof.gutters": "gutters",
-    "ground.soil": "soil of the ground",
-    "ground.feel": "how the soil feels between thumb and finger, where its name is not known",
-    "ground.backfill": "soil of the loose fill at the wall",
-    "ground.slope": "how the ground falls at the house",
-    "ground.gap": "gap between soil and wall",
-    "ground.wetness": "how wet the ground is before the storm",
-    "pipe.check_valve": "check valve",
-    "pipe.outlet": "where the pumped water is let out",
-    "pipe.size": "size of the discharge pipe",
-}
 _SOIL = ("ground.soil", "ground.feel", "ground.backfill")
-_PLAIN = {
-    "name": "name of the home",
-    "note": "note",
-    "rain.record": "rain record of the place",
-    "rain.table": "official table of rain depths",
-    "rain.temperature": "daily temperatures of the place, for the wetness before big storms",
-    "ground.water_levels": "file of measured levels of the ground water",
-    "place.latitude": "latitude",
-    "place.longitude": "longitude",
-}
-_US_UNITS = re.compile(r"(ft2?|sq ft|in|in/h|gal|gpm|gpd|'|\"|ft \d+ ?in)\s*$")
+_NEAR = 1.5e-3  # two digits of a value in other units are enough where they are as near
 _TEXT = re.compile(r"^(?P<value>.*?)(\s*,\s*(measured|given))?\s*$")
 
 
 def form_groups(
-    system: UnitSystem, rain_files: list[str], air_files: list[str] | None = None
+    system: UnitSystem,
+    rain_files: list[str],
+    air_files: list[str] | None = None,
+    table_files: list[str] | None = None,
 ) -> list[dict[str, Any]]:
     """Return the groups of the form with their fields, without values.
 
@@ -86,6 +68,8 @@ def form_groups(
         Names that may be chosen for rain.
     air_files : list of str, optional
         Names that may be chosen for temperatures.
+    table_files : list of str, optional
+        Names that may be chosen for the official table.
 
     Returns
     -------
@@ -93,11 +77,11 @@ def form_groups(
         Each with ``title``, ``fields`` and ``seldom``.
     """
     groups = []
-    names = {"rain.temperature": air_files or []}
+    names = {"rain.temperature": air_files or [], "rain.table": table_files or []}
     for title, first, sections in _WALK:
         rest = [
             key
-            for key in (*choices(), "ground.feel", "ground.backfill", *variables(), *_PLAIN)
+            for key in (*choices(), "ground.feel", "ground.backfill", *variables(), *PLAIN)
             if key.split(".")[0] in sections and key not in first
         ]
         set_by_choice = {target for choice in choices().values() for target in choice.targets}
@@ -114,8 +98,8 @@ def form_groups(
 
 def _field(key: str, system: UnitSystem, files: list[str]) -> dict[str, Any]:
     field: dict[str, Any] = {"key": key, "unit": "", "help": "", "basis": False, "unknown": True}
-    if key in _PLAIN:
-        field["label"] = _PLAIN[key]
+    if key in PLAIN:
+        field["label"] = PLAIN[key]
         field["kind"] = "text"
         field["unknown"] = key.startswith("place.")
         if key.startswith("rain."):
@@ -127,7 +111,7 @@ def _field(key: str, system: UnitSystem, files: list[str]) -> dict[str, Any]:
             field |= {"unit": "°", "help": "For the sun on the soil, and to find rain near it."}
         return field
     if key in choices() or key in _SOIL:
-        field["label"] = _CHOICE_WORDS.get(key, key)
+        field["label"] = CHOICE_WORDS.get(key, key)
         field["kind"] = "select" if key in _SOIL else "choice"
         field["options"] = _options(key)
         return field
@@ -200,10 +184,16 @@ def form_values(
             "measured": quantity is not None and quantity.basis is Basis.MEASURED,
             "taken": taken,
         }
+    overruled = overruled_choices(site)
     for key in (*choices(), *_SOIL):
         word = site.choice(key)
-        values[key] = {"text": word or "", "known": word is not None, "taken": ""}
-    for key in _PLAIN:
+        number = overruled.get(key)
+        given = None if number is None else site.quantity(number)
+        taken = ""
+        if number is not None and given is not None:
+            taken = f"not used: {variables()[number].words} is given as {given.text}"
+        values[key] = {"text": word or "", "known": word is not None, "taken": taken}
+    for key in PLAIN:
         section, _, name = key.partition(".")
         found = getattr(getattr(site, section), name) if name else getattr(site, section)
         values[key] = {
@@ -234,7 +224,7 @@ def known_counts(site: Site) -> list[dict[str, Any]]:
     counts = []
     for title, first, _ in _WALK[1:]:
         known = sum(
-            (site.choice(key) if key in _CHOICE_WORDS else site.quantity(key)) is not None
+            (site.choice(key) if key in CHOICE_WORDS else site.quantity(key)) is not None
             for key in first
         )
         if title == "Discharge pipe" and site.choice("pipe.size") is None:
@@ -274,48 +264,18 @@ def shown_text(quantity: Quantity, item: Variable, system: UnitSystem) -> str:
     if item.us_unit == item.metric_unit:
         is_bare = re.fullmatch(r"[\d.eE+-]+", text) is not None
         return f"{quantity.value * 100:.4g} %" if item.us_unit == "%" and is_bare else text
-    written_in_us = _US_UNITS.search(text) is not None
-    if written_in_us == (system is UnitSystem.US):
+    if system_of(text) is system:
         return text
     unit = item.shown_unit(system)
     if quantity.low is not None and quantity.high is not None:
-        low, high = (f"{convert(v, item.unit, unit):.4g}" for v in (quantity.low, quantity.high))
+        low, high = (_rounded(v, item, system) for v in (quantity.low, quantity.high))
         return f"{low} to {high} {unit}"
-    return f"{convert(quantity.value, item.unit, unit):.3g} {unit}"
+    return f"{_rounded(quantity.value, item, system)} {unit}"
 
 
-def completed(text: str, item: Variable, system: UnitSystem) -> str:
-    """Add the unit that the form shows where a person wrote none.
-
-    Parameters
-    ----------
-    text : str
-        What was typed.
-    item : Variable
-        What it is.
-    system : UnitSystem
-        Units of the reader.
-
-    Returns
-    -------
-    str
-        Text for the home file; ``"unknown"`` for nothing.
-
-    Examples
-    --------
-    >>> completed("18", variables()["pit.diameter"], UnitSystem.US)
-    '18 in'
-    >>> completed("16 to 20", variables()["pit.diameter"], UnitSystem.METRIC)
-    '16 to 20 cm'
-    >>> completed("18 1/2", variables()["pit.diameter"], UnitSystem.US)
-    '18 1/2 in'
-    >>> completed(" ", variables()["pit.diameter"], UnitSystem.US)
-    'unknown'
-    """
-    text = text.strip()
-    if not text:
-        return UNKNOWN
-    unit = item.shown_unit(system)
-    if unit != "1" and has_no_unit(text):
-        return f"{text} {unit}"
-    return text
+def _rounded(value: float, item: Variable, system: UnitSystem) -> str:
+    """Write the number of a value with two digits, or three where they are needed."""
+    number = convert(value, item.unit, item.shown_unit(system))
+    short = significant(number, 2)
+    near = abs(float(short.replace(",", "")) - number) <= _NEAR * abs(number)
+    return short if near else significant(number, 3)

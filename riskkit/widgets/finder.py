@@ -24,6 +24,7 @@ __all__ = ["RainFinder"]
 
 WITHIN_KM = (10.0, 25.0, 50.0, 100.0)
 _USUAL_KM = 25.0
+_RECORD = "rain.record"
 _KM_PER_MILE = 1.609344
 _EVERY = {300: "every 5 minutes", 3600: "every hour", 86400: "every day"}
 
@@ -104,9 +105,13 @@ class RainFinder:
             return _bring(chosen, self.folder, path.parent, tell)
 
         def done(found: object) -> None:
-            if isinstance(found, str) and self.state.change("rain.record", found):
+            if isinstance(found, str) and self.state.change(_RECORD, found):
                 self._done = f"The home now uses {found}, which lies beside its file."
                 self._arrived()
+            elif isinstance(found, str):
+                found = InputError(
+                    found, f"the home does not take it: {self.state.errors[_RECORD]}"
+                )
             self._end(found)
 
         self._begin(f"asking for {chosen.name}", work, done)
@@ -119,7 +124,7 @@ class RainFinder:
     ) -> None:
         self._trouble = self._done = ""
         self._tell(words)
-        self._worker.run(work, self._tell, done)
+        self._worker.begin(work, done, show=self._tell, pause_s=0.0)
 
     def _tell(self, words: str) -> None:
         self._busy = words

@@ -10,6 +10,7 @@ import hashlib
 import re
 from collections.abc import Iterable
 from dataclasses import dataclass
+from enum import Enum
 from pathlib import Path
 
 from riskkit.errors import InputError
@@ -19,15 +20,33 @@ from riskkit.site import Site, load_site, save_site
 __all__ = [
     "ChangedOutsideError",
     "HomeFile",
+    "Kept",
     "free_path",
     "list_homes",
     "list_rain",
+    "list_tables",
     "list_temperatures",
     "name_to_path",
+    "not_written",
 ]
 
 _HOME = ".toml"
+_TABLE = (".csv", ".txt")
+_IS_HOME = re.compile(rb"^format\s*=", re.MULTILINE)
+_IS_TABLE = re.compile(
+    rb"^(#\s*series\s*:|duration\s*[,;\t]|point precipitation frequency)",
+    re.MULTILINE | re.IGNORECASE,
+)
 _RAIN = (".csv", ".csv.gz", ".dly", ".txt", ".parquet")
+
+
+class Kept(Enum):
+    """What became of the last change."""
+
+    NO_FILE = "not saved to a file yet"
+    SAVED = "saved"
+    CHANGED_OUTSIDE = "changed in another window or program"
+    FAILED = "could not be written"
 
 
 class ChangedOutsideError(InputError):
@@ -120,6 +139,23 @@ def _digest(path: Path) -> str | None:
         return None
 
 
+def not_written(error: InputError) -> str:
+    """Say why a file is not written, to go on after its name.
+
+    Parameters
+    ----------
+    error : InputError
+        What went wrong.
+
+    Returns
+    -------
+    str
+        Such as ``"cannot be written (No space left on device)"``.
+    """
+    is_verb = error.what.startswith("it ")
+    return error.what[3:] if is_verb else f"is not written, for {error.what}"
+
+
 def free_path(path: Path) -> Path:
     """Return a path that is not taken yet.
 
@@ -180,14 +216,14 @@ def list_homes(folder: Path) -> list[Path]:
     list of Path
         Files that call themselves home files.
     """
-    homes = [path for path in _files(folder, [_HOME]) if _looks_like_a_home(path)]
+    homes = [path for path in _files(folder, [_HOME]) if _begins_like(_IS_HOME, path)]
     return sorted(homes, key=lambda path: (-path.stat().st_mtime_ns, path.name))
 
 
-def _looks_like_a_home(path: Path) -> bool:
+def _begins_like(pattern: re.Pattern[bytes], path: Path) -> bool:
     try:
         with path.open("rb") as stream:
-            return re.search(rb"^format\s*=", stream.read(4096), re.MULTILINE) is not None
+            return pattern.search(stream.read(4096)) is not None
     except OSError:
         return False
 
@@ -206,6 +242,22 @@ def list_rain(folder: Path) -> list[str]:
         Their names.
     """
     return sorted(path.name for path in _files(folder, _RAIN) if "temperature" not in path.name)
+
+
+def list_tables(folder: Path) -> list[str]:
+    """List the files of a folder that begin like an official table of rain depths.
+
+    Parameters
+    ----------
+    folder : Path
+        The folder.
+
+    Returns
+    -------
+    list of str
+        Their names; a table with a fault is among them, so that its fault is said.
+    """
+    return sorted(path.name for path in _files(folder, _TABLE) if _begins_like(_IS_TABLE, path))
 
 
 def list_temperatures(folder: Path) -> list[str]:

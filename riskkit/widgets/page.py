@@ -17,6 +17,7 @@ import ipywidgets
 from riskkit.assessment import Assessment
 from riskkit.errors import InputError, RiskkitError
 from riskkit.files import write_bytes
+from riskkit.quantity import UNKNOWN
 from riskkit.report.charts import level_spec
 from riskkit.report.handout import estimator_sheet
 from riskkit.report.remedies import Remedy, try_remedies
@@ -25,12 +26,18 @@ from riskkit.report.sheet import Sheet as PrintSheet
 from riskkit.risk.groundwater import GroundBefore
 from riskkit.simulate import pit_of
 from riskkit.site import Site, load_site
-from riskkit.units import UnitSystem
+from riskkit.units import UnitSystem, with_unit
 from riskkit.variables import variables
 from riskkit.widgets.cut import MovingCut, scene_of, story_of
-from riskkit.widgets.fields import completed, form_groups, form_values, known_counts
+from riskkit.widgets.fields import form_groups, form_values, known_counts
 from riskkit.widgets.finder import RainFinder
-from riskkit.widgets.homefile import list_homes, list_rain, list_temperatures, name_to_path
+from riskkit.widgets.homefile import (
+    list_homes,
+    list_rain,
+    list_tables,
+    list_temperatures,
+    name_to_path,
+)
 from riskkit.widgets.panels import AnswerHead, Form, Opener, Sheet, TopBar
 from riskkit.widgets.state import HomeState, Kept
 from riskkit.widgets.views import answer_blocks, least_known, sentence_of, state_words
@@ -66,7 +73,7 @@ class HomePage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no typ
     ) -> None:
         self.state, self.folder, self.demos, self.page_title = state, folder, demos, title
         self.stopped = True  # what the picture shows
-        self._wrong, self._printer = "", Refiner()
+        self._wrong, self._printer, self._printing = "", Refiner(), False
         self._told_before: GroundBefore | None = None  # in the form
         self._story: tuple[object, dict[str, Any], dict[str, Any]] | None = None
         self._spec: tuple[object, dict[str, Any]] | None = None
@@ -79,9 +86,9 @@ class HomePage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no typ
             _empty_chart(), embed_options={"actions": False, "renderer": "canvas"}
         )
         caption = ipywidgets.HTML(f"<p class='rk-caption'>{_CHART_WORDS}</p>")
-        chart_box = _box([self.chart, caption], "rk-chart")
+        self.chart_box = _box([self.chart, caption], "rk-chart")
         self.left = _box(self.left_panels(), "rk-column", "rk-left")
-        middle = [*self.switch_panels(), self.cut, chart_box, self.sheet]
+        middle = [*self.switch_panels(), self.cut, self.chart_box, self.sheet]
         self.right = _box([self.head, *middle], "rk-column", "rk-right")
         self.columns = _box([self.left, self.right], "rk-columns", across=True)
         super().__init__([self.bar, self.opener, self.columns])
@@ -147,6 +154,8 @@ class HomePage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no typ
         self.head.when("storm", lambda message: state.look_at(float(message["yr"])))
         self.head.when("stopped", self._stop_or_work)
         self.head.when("sheet", lambda _: self.print_sheet("sheet", estimator_sheet))
+        state.observe(lambda _: self._forget_sheet(), ["opened"])
+        state.observe(self._forget_words, ["site", "trouble"])
         state.observe(lambda _: self._show_all(), ["opened", "system"])
         state.observe(lambda _: self.show_form(), ["site", "typed", "errors"])
         state.observe(lambda _: self._show_bar(), ["site", "kept", "kept_words"])
@@ -163,9 +172,9 @@ class HomePage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no typ
         key, text = str(message["key"]), str(message["text"])
         value: object = text
         if key in variables():
-            text = completed(text, variables()[key], self.state.system)
+            text = with_unit(text, variables()[key].shown_unit(self.state.system)) or UNKNOWN
             value = text
-            if message.get("measured") and text != "unknown" and "," not in text:
+            if message.get("measured") and text != UNKNOWN and "," not in text:
                 value = f"{text}, measured"
         elif key.startswith("place."):
             value = _degrees(text)
@@ -252,11 +261,26 @@ class HomePage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no typ
             return words, sheet_html(sheet)
 
         def done(found: object) -> None:
-            words, html = found if isinstance(found, tuple) else (str(found), "")
-            self.head.send({"kind": "page", "words": words, "html": html})
+            self._printing = False
+            self._say_sheet(*(found if isinstance(found, tuple) else (str(found),)))
 
-        self.head.send({"kind": "page", "words": f"Making the {name} …", "html": ""})
+        self._printing = True
+        self._say_sheet(f"Making the {name} …")
         self._printer.begin(work, done, pause_s=0.0)
+
+    def _say_sheet(self, words: str, html: str = "") -> None:
+        self.head.send({"kind": "page", "words": words, "html": html})
+
+    def _forget_words(self, _: object) -> None:
+        """What was printed is not that of the home now."""
+        if not self._printing:
+            self._say_sheet("")
+
+    def _forget_sheet(self) -> None:
+        """What is being printed belongs to the home before."""
+        self._printer.call_off()
+        self._printing = False
+        self._say_sheet("")
 
     # ---- what people see -----------------------------------------------------------------------
 
@@ -269,8 +293,8 @@ class HomePage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no typ
         if not self.state.opened:
             return
         folder = self.state.folder
-        air = list_temperatures(folder)
-        self.form.groups = form_groups(self.state.system, list_rain(folder), air)
+        files = list_rain(folder), list_temperatures(folder), list_tables(folder)
+        self.form.groups = form_groups(self.state.system, *files)
         self.show_form()
         self._show_answer(None)
 
@@ -323,8 +347,9 @@ class HomePage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no typ
     def _show_answer(self, _: object) -> None:
         self._show_head()
         answer = self.state.answer
-        if answer is None:
-            self.sheet.blocks = []
+        self.chart_box.layout.display = "none" if answer is None else None
+        if answer is None:  # nothing of the answer before stays
+            self.sheet.blocks, self.cut.scene, self.cut.story = [], {}, {}
             return
         self.sheet.blocks = answer_blocks(answer, self.state.system)
         if answer.before != self._told_before:  # the form says what is taken where nothing is

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
@@ -9,7 +10,7 @@ import ipywidgets
 import traitlets
 
 from riskkit.units import UnitSystem
-from riskkit.widgets.homefile import list_rain
+from riskkit.widgets.homefile import list_rain, list_tables
 from riskkit.widgets.panels import RecordBar, Sheet
 from riskkit.widgets.record_view import STEPS, RecordAnswer, record_answer, record_blocks
 from riskkit.widgets.season_view import SeasonAnswer, season_answer, season_blocks
@@ -82,7 +83,7 @@ class RecordPage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no t
             self._show()
             return
         self._tell(STEPS[0])
-        self._worker.run(lambda tell: record_answer(record, table, tell), self._tell, self._take)
+        self._work(lambda tell: record_answer(record, table, tell))
 
     def make_seasons(self) -> None:
         """Generate seasons like those of the record, and set them beside it."""
@@ -90,17 +91,10 @@ class RecordPage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no t
             return
         record, name, self.trouble = self.found.record, self.chosen["record"], ""
         self._tell("fitting storms")
-        self._worker.run(
-            lambda tell: season_answer(record, name, tell), self._tell, self._take_seasons
-        )
+        self._work(lambda tell: season_answer(record, name, tell))
 
-    def _take_seasons(self, found: object) -> None:
-        self.busy = ""
-        if isinstance(found, SeasonAnswer):
-            self.seasons = found
-        else:
-            self.trouble = str(found)
-        self._show()
+    def _work(self, work: Callable[[Callable[[str], None]], object]) -> None:
+        self._worker.begin(work, self._take, show=self._tell, pause_s=0.0)
 
     def _tell(self, words: str) -> None:
         self.busy = words
@@ -110,6 +104,8 @@ class RecordPage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no t
         self.busy = ""
         if isinstance(found, RecordAnswer):
             self.found = found
+        elif isinstance(found, SeasonAnswer):
+            self.seasons = found
         else:
             self.trouble = str(found)
         self._show()
@@ -120,9 +116,9 @@ class RecordPage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no t
         self._show()
 
     def _show_bar(self) -> None:
-        names = sorted(self._paths())
         self.bar.view = {
-            "names": names,
+            "names": sorted(self._paths()),
+            "tables": sorted({name for folder in self.folders for name in list_tables(folder)}),
             "record": self.chosen["record"],
             "table": self.chosen["table"],
             "busy": self.busy,

@@ -12,8 +12,7 @@ Views observe the traits and call the methods; several may look at one state.
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import asdict, replace
-from enum import Enum
+from dataclasses import asdict, dataclass, replace
 from pathlib import Path
 from typing import Any
 
@@ -27,24 +26,25 @@ from riskkit.units import UnitSystem
 from riskkit.widgets.homefile import (
     ChangedOutsideError,
     HomeFile,
+    Kept,
     bring_rain,
     changed_site,
     free_path,
+    not_written,
 )
+from riskkit.widgets.labels import page_words
 from riskkit.widgets.work import RainShelf, Refiner, first_answer, in_loop
 
-__all__ = ["HomeState", "Kept"]
+__all__ = ["HomeState", "Kept", "Source"]
 
 _MOST_UNDO = 100
 
 
-class Kept(Enum):
-    """What became of the last change."""
+@dataclass(frozen=True)
+class Source:
+    """What a home in force is made from; here the home itself."""
 
-    NO_FILE = "not saved to a file yet"
-    SAVED = "saved"
-    CHANGED_OUTSIDE = "changed in another window or program"
-    FAILED = "could not be written"
+    site: Site
 
 
 class HomeState(traitlets.HasTraits):
@@ -56,7 +56,7 @@ class HomeState(traitlets.HasTraits):
     >>> state.change("pit.depth", "24 gpm")
     False
     >>> print(state.errors["pit.depth"])
-    '24 gpm' is not a length; write it like "18 in" or "0.46 m".
+    '24 gpm' is not a length; write it like "24 in", "61 cm", "20 to 31 in" or "unknown".
     >>> state.site.quantity("pit.depth").text
     '24 in'
     """
@@ -79,8 +79,8 @@ class HomeState(traitlets.HasTraits):
         self._rain_folder = Path()
         # what a view wants made of the whole answer in the same thread, so that nobody waits for it
         self.prepare: Callable[[Assessment, Callable[[str], None]], None] | None = None
-        self._source: object = None  # what the home is made from; here it is the home itself
-        self._undo: list[object] = []
+        self._source: Source | None = None
+        self._undo: list[Source] = []
         self._burst = ""  # the key that is being typed into
         self._last: Assessment | None = None  # whose storms the next answer begins with
         self._shelf, self._refiner = RainShelf(), Refiner()
@@ -164,9 +164,9 @@ class HomeState(traitlets.HasTraits):
     def _begin(self, site: Site, kept: Kept) -> None:
         self._refiner.call_off()
         self._undo.clear()
-        self._burst, self._source = "", self._source_from(site)
+        self._burst = ""
         with self.hold_trait_notifications():
-            self.site, self.typed, self.errors = site, {}, {}
+            self._adopt(self._source_from(site))
             self.answer, self.trouble, self.refining, self._last = None, "", False, None
             self.kept, self.kept_words = kept, ""
         self.opened = True
@@ -197,9 +197,8 @@ class HomeState(traitlets.HasTraits):
         except InputError as error:
             self.kept = Kept.FAILED
             self.kept_words = (
-                f"{self._file.path.name} {error.what.removeprefix('it ')}: your changes are kept "
-                "in this page and will be written as soon as that is possible, or save a copy "
-                "elsewhere."
+                f"{self._file.path.name} {not_written(error)}: your changes are kept in this page "
+                "and will be written as soon as that is possible, or save a copy."
             )
             return False
         self.kept, self.kept_words = Kept.SAVED, ""
@@ -218,7 +217,9 @@ class HomeState(traitlets.HasTraits):
         if self._file is None or not self.opened:
             return
         if self.kept is Kept.FAILED:
-            self.save()
+            words = self.kept_words
+            if not self.save() and self.kept is Kept.FAILED:
+                self.kept_words = words  # such as that no copy could be written either
         elif self.kept is Kept.SAVED and self._file.changed_outside():
             self._say_changed()
 
@@ -236,20 +237,20 @@ class HomeState(traitlets.HasTraits):
             Whether the home is safely in its file.
         """
         path = free_path(Path(path))
-        before, folder = self._file, self.folder
+        folder = self.folder
         try:
             bring_rain(self.site, folder, path.parent)
+            file = HomeFile(path)
+            file.save(self.site)
         except InputError as error:
-            self.kept, self.kept_words = Kept.FAILED, str(error)
+            self.kept = Kept.FAILED
+            self.kept_words = (
+                f"The copy {path.name} {not_written(error)}: make room or allow writing there; "
+                "your changes are kept in this page until then."
+            )
             return False
-        self._file = HomeFile(path)
-        if self.save():
-            return True
-        if self.kept is Kept.FAILED:
-            words = self.kept_words
-            self._file = before
-            self.kept_words = words
-        return False
+        self._file, self.kept, self.kept_words = file, Kept.SAVED, ""
+        return True
 
     def reload(self) -> None:
         """Load what the file has now; what was here can be had back by undo.
@@ -265,9 +266,8 @@ class HomeState(traitlets.HasTraits):
         site = file.load()
         self._file = file
         self._remember("")
-        self._source = self._source_from(site)
         with self.hold_trait_notifications():
-            self.site, self.typed, self.errors = site, {}, {}
+            self._adopt(self._source_from(site))
             self.kept, self.kept_words = Kept.SAVED, ""
         self._answer()
 
@@ -308,17 +308,16 @@ class HomeState(traitlets.HasTraits):
         bool
             As for `change`.
         """
+        now = self._now
         try:
-            source = self._changed_source(self._source, values)
-            site = self._site_of(source)
+            source = self._changed(now, values)
         except InputError as error:
             if not typing:
-                words = f"{error.what}" + (f"; {error.right}" if error.right else "") + "."
                 self.typed = self.typed | {key: str(value) for key, value in values.items()}
-                self.errors = self.errors | dict.fromkeys(values, words)
+                self.errors = self.errors | {key: page_words(error, key) for key in values}
             return False
         burst = next(iter(values)) if typing else ""
-        is_new = source != self._source
+        is_new = source != now
         if is_new and not (burst and burst == self._burst):
             self._remember(burst)
         if is_new or (burst and burst != self._burst):
@@ -327,41 +326,45 @@ class HomeState(traitlets.HasTraits):
         if is_new:
             self._refiner.call_off()  # at once, so that both processors work on this change
             with self.hold_trait_notifications():  # nobody is shown a change before it is kept
-                self._source, self.site = self._with_what_is_right_now(source, site)
+                self._adopt(*self._with_what_is_right_now(source))
                 self.save()
             self._answer()
         return True
 
-    def _source_from(self, site: Site) -> object:
-        return site
+    @property
+    def _now(self) -> Source:
+        return self._source or self._source_from(self.site)
 
-    def _changed_source(self, source: Any, values: dict[str, object]) -> object:
-        """Return what the home is made from with some values replaced."""
-        return changed_site(source or self.site, values)
+    def _source_from(self, site: Site) -> Source:
+        """Return what a home that was read is made from."""
+        return Source(site)
 
-    def _site_of(self, source: Any) -> Site:
-        """Return the home that is made from it."""
-        found: Site = source
-        return found
+    def _changed(self, source: Source, values: dict[str, object]) -> Source:
+        """Return a source with some values replaced, or raise InputError: never a wrong one."""
+        return Source(changed_site(source.site, values))
+
+    def _adopt(self, source: Source, typed: Any = None, errors: Any = None) -> None:
+        """Put a home in force, and the texts that are still not right beside it."""
+        self._source, self.site = source, source.site
+        self.typed, self.errors = typed or {}, errors or {}
 
     def _drop_errors(self, values: dict[str, object]) -> None:
-        if values.keys() & self.errors.keys():
-            self.typed = {k: v for k, v in self.typed.items() if k not in values}
-            self.errors = {k: v for k, v in self.errors.items() if k not in values}
+        self.typed = {k: v for k, v in self.typed.items() if k not in values}
+        self.errors = {k: v for k, v in self.errors.items() if k not in values}
 
-    def _with_what_is_right_now(self, source: object, site: Site) -> tuple[object, Site]:
+    def _with_what_is_right_now(self, source: Source) -> tuple[Source, Any, Any]:
         """Take in texts that were wrong only beside another value that has changed now."""
+        typed, errors = dict(self.typed), dict(self.errors)
         for key, text in self.typed.items():
             try:
-                source = self._changed_source(source, {key: text})
-                site = self._site_of(source)
+                source = self._changed(source, {key: text})
             except InputError:
                 continue
-            self._drop_errors({key: text})
-        return source, site
+            del typed[key], errors[key]
+        return source, typed, errors
 
     def _remember(self, burst: str) -> None:
-        self._undo.append(self._source or self.site)
+        self._undo.append(self._now)
         del self._undo[:-_MOST_UNDO]
         self._burst = burst
 
@@ -374,9 +377,9 @@ class HomeState(traitlets.HasTraits):
         """Take the last change back."""
         if not self._undo:
             return
-        self._burst, self._source = "", self._undo.pop()
+        self._burst = ""
         with self.hold_trait_notifications():
-            self.site, self.typed, self.errors = self._site_of(self._source), {}, {}
+            self._adopt(self._undo.pop())
             self.save()
         self._answer()
 
@@ -390,8 +393,7 @@ class HomeState(traitlets.HasTraits):
         """
         self.settings = replace(self.settings, headline_yr=return_period_yr)
         if self.answer is not None:
-            settings = replace(self.answer.settings, headline_yr=return_period_yr)
-            self.answer = replace(self.answer, settings=settings)
+            self.answer = self._at_headline(self.answer)
 
     # ---- answers -------------------------------------------------------------------------------
 
@@ -437,13 +439,16 @@ class HomeState(traitlets.HasTraits):
         with self.hold_trait_notifications():
             self.refining = refining
             if isinstance(found, Assessment):
-                yr = self.settings.headline_yr
-                if found.settings.headline_yr != yr:  # changed while this was worked out
-                    found = replace(found, settings=replace(found.settings, headline_yr=yr))
+                found = self._at_headline(found)
                 self.answer, self.trouble, self._last = found, "", found
             else:
                 self.answer, self.trouble = None, str(found)
             self.turn += 1
+
+    def _at_headline(self, found: Assessment) -> Assessment:
+        """Choose the storm of its first sentence, which may have changed meanwhile."""
+        yr = self.settings.headline_yr
+        return replace(found, settings=replace(found.settings, headline_yr=yr))
 
     # ---- as plain values -----------------------------------------------------------------------
 

@@ -10,7 +10,7 @@ from riskkit.units import UnitSystem
 from riskkit.variables import variables
 from riskkit.visits import visit_checks
 
-__all__ = ["reading_blocks", "visit_groups", "visit_text", "visit_values"]
+__all__ = ["reading_blocks", "visit_groups", "visit_values"]
 
 _LEVELS = (("begin", "water level at the begin"), ("end", "water level at the end"))
 _WIDE = "Measure with the tape down from the basement floor."
@@ -141,38 +141,6 @@ def visit_values(
                 "error": errors.get(key, ""),
             }
     return values
-
-
-def visit_text(key: str, text: str, system: UnitSystem) -> str:
-    """Add the unit that the form shows where a person wrote none.
-
-    Parameters
-    ----------
-    key : str
-        The field.
-    text : str
-        What was typed.
-    system : UnitSystem
-        Units of the reader.
-
-    Returns
-    -------
-    str
-        Text for the home file.
-
-    Examples
-    --------
-    >>> visit_text("visit.rise_test.begin", "20", UnitSystem.US)
-    '20 in'
-    >>> visit_text("visit.parts", "2", UnitSystem.US)
-    '2'
-    """
-    text = text.strip()
-    units = {"begin": ("in", "cm"), "end": ("in", "cm"), "time": ("s", "s"), "size": ("in", "mm")}
-    unit = units.get(key.rpartition(".")[2])
-    if unit is None or not text.replace(".", "", 1).isdigit():
-        return text
-    return f"{text} {unit[0] if system is UnitSystem.US else unit[1]}"
 
 
 def reading_blocks(reading: VisitReading | None, system: UnitSystem) -> list[dict[str, Any]]:

@@ -7,14 +7,17 @@ from typing import Any
 
 import ipywidgets
 
+from riskkit.errors import InputError
+from riskkit.files import write_bytes
 from riskkit.report.handout import owner_sheet
+from riskkit.report.reminders import reminders_calendar
 from riskkit.report.words import duration_with_spread
+from riskkit.units import with_unit
 from riskkit.widgets.page import HomePage
 from riskkit.widgets.panels import Form, Sheet, Switches
 from riskkit.widgets.visit_fields import (
     reading_blocks,
     visit_groups,
-    visit_text,
     visit_values,
 )
 from riskkit.widgets.visit_state import VisitState, remedy_words
@@ -42,13 +45,16 @@ class VisitPage(HomePage):
         self.readings = Sheet(title="What the visit says")
         self.remedies = Switches()
         self._groups: list[dict[str, Any]] = []
+        self._units_of: dict[str, str] = {}  # by key, as the form shows them
         super().__init__(state, "Service visit", folder, demos)
         self.form.first_open = False
         self.visit_form.when("change", self._enter)
         self.remedies.when("switch", self._try)
         self.head.when("handout", lambda _: self.print_sheet("handout", owner_sheet))
+        self.head.when("reminders", lambda _: self._remind())
         state.observe(lambda _: self._show_remedies(), ["chosen", "site", "system", "opened"])
         state.observe(lambda _: self.show_form(), ["entries", "reading"])
+        state.observe(lambda _: self._show_head(), ["before", "plain"])
 
     def left_panels(self) -> list[ipywidgets.DOMWidget]:
         """Return what stands on the left.
@@ -77,9 +83,9 @@ class VisitPage(HomePage):
         Returns
         -------
         list of [kind, words]
-            The handout for the owner.
+            The handout for the owner, and dates to remember.
         """
-        return [["handout", "Make the handout"]]
+        return [["handout", "Make the handout"], ["reminders", "Write the reminders"]]
 
     def beside(self) -> str:
         """Compare with how the home was, or with how it is without the remedies.
@@ -90,23 +96,41 @@ class VisitPage(HomePage):
             One or two sentences; empty where there is nothing to compare.
         """
         state, now = self.state, self.state.answer
-        if now is None:
+        if state.chosen:
+            other, words = state.plain, ("as the home is", "With what is chosen")
+        elif state.before is not None and state.before.site != state.site:
+            when = "as the home was opened" if state.taken_up else "before this visit"
+            other, words = state.before, (when, "Now")
+        else:
             return ""
-        words = duration_with_spread(now.headline_storm.worst_s)
-        if state.chosen and state.plain is not None:
-            plain = duration_with_spread(state.plain.headline_storm.worst_s)
-            return f"From alarm to floor as the home is: {plain}. With what is chosen: {words}."
-        if state.before is not None and state.before.site != state.site:
-            before = duration_with_spread(state.before.headline_storm.worst_s)
-            return f"From alarm to floor before this visit: {before}. Now: {words}."
-        return ""
+        if now is None or other is None or other.settings.n_draws < now.settings.n_draws:
+            return ""  # only answers from equal draws are compared
+        first = duration_with_spread(other.headline_storm.worst_s)
+        then = "being worked out …"
+        if other.settings.n_draws == now.settings.n_draws:
+            then = f"{duration_with_spread(now.headline_storm.worst_s)}."
+        return f"From alarm to floor {words[0]}: {first}. {words[1]}: {then}"
 
     def _enter(self, message: dict[str, Any]) -> None:
         key = str(message["key"])
-        text = visit_text(key, str(message["text"]), self.state.system)
+        text = with_unit(str(message["text"]), self._units_of.get(key, ""))
         typing = bool(message.get("typing"))
         if self.state.change(key, text, typing=typing) and not typing:
             self.show_form()
+
+    def _remind(self) -> None:
+        """Write dates to remember beside the home file, for a calendar."""
+        site, path = self.state.site, self.state.path
+        if path is None:
+            self._say_sheet("The reminders are not saved, for the home has no file yet.")
+            return
+        target = path.with_name(f"{path.stem}_reminders.ics")
+        try:
+            write_bytes(target, reminders_calendar(site, None if site.visit else self.state.today))
+        except InputError as error:
+            self._say_sheet(str(error))
+            return
+        self._say_sheet(f"The reminders are saved as {target.name}; open it with a calendar.")
 
     def _try(self, message: dict[str, Any]) -> None:
         self.state.try_remedy(str(message["key"]), on=bool(message["on"]))
@@ -119,6 +143,7 @@ class VisitPage(HomePage):
         with self.visit_form.hold_sync():
             if groups != self._groups:
                 self._groups = groups
+                self._units_of = {f["key"]: f.get("unit", "") for g in groups for f in g["fields"]}
                 self.visit_form.groups = groups
             self.visit_form.values = visit_values(groups, state.entries, state.typed, state.errors)
         self.readings.blocks = reading_blocks(state.reading, state.system)

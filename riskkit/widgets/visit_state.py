@@ -7,14 +7,14 @@ home in force is made from both. Remedies are tried on top of it and never writt
 from __future__ import annotations
 
 import datetime
-from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 import traitlets
 
-from riskkit.assessment import Assessment
-from riskkit.errors import RiskkitError
+from riskkit.assessment import Assessment, assess
+from riskkit.errors import InputError, RiskkitError
 from riskkit.quantity import UNKNOWN
 from riskkit.risk.visit import VisitReading, site_with_visit
 from riskkit.site import Site
@@ -23,8 +23,8 @@ from riskkit.units import UnitSystem
 from riskkit.variables import choices
 from riskkit.visits import Visit
 from riskkit.widgets.homefile import changed_site
-from riskkit.widgets.state import HomeState, Kept
-from riskkit.widgets.work import first_answer
+from riskkit.widgets.state import HomeState, Kept, Source
+from riskkit.widgets.work import first_answer, in_loop
 
 __all__ = ["VisitState", "remedied", "remedy_words"]
 
@@ -32,11 +32,13 @@ _VISIT = "visit."
 
 
 @dataclass(frozen=True)
-class _Source:
-    """The home before the visit of today, and what the visit entered, as text by key."""
+class _VisitSource(Source):
+    """The home before the visit of today, the visit, and where it stands among the visits."""
 
     base: Site
-    entries: tuple[tuple[str, str], ...] = ()
+    visit: Visit | None
+    at: int
+    reading: VisitReading | None = field(default=None, compare=False)
 
 
 class VisitState(HomeState):
@@ -56,59 +58,51 @@ class VisitState(HomeState):
 
     def __init__(self, today: datetime.date | None = None, **values: Any) -> None:
         self.today = today or datetime.date.today()
-        self._made: tuple[_Source, dict[str, str], VisitReading | None] | None = None
+        self.taken_up = False  # the home was opened with a visit of today in it
         super().__init__(**values)
 
     # ---- what the home is made from ------------------------------------------------------------
 
-    def _source_from(self, site: Site) -> _Source:
-        """Take a visit of today that is in the file up again."""
-        others = [visit for visit in site.visit if visit.date != self.today]
-        if len(others) == len(site.visit):
-            return _Source(site)
-        mine = [visit for visit in site.visit if visit.date == self.today][-1]
-        return _Source(site.changed(visit=others), tuple(_flat(mine).items()))
+    def _source_from(self, site: Site) -> _VisitSource:
+        """Take the latest visit of today that is in the file up again; the others stay."""
+        of_today = [i for i, visit in enumerate(site.visit) if visit.date == self.today]
+        if not of_today:
+            return _VisitSource(site, site, None, len(site.visit))
+        at = of_today[-1]
+        base = site.changed(visit=[*site.visit[:at], *site.visit[at + 1 :]])
+        try:
+            reading = site_with_visit(base, site.visit[at], self.system)
+        except InputError as error:
+            reading = VisitReading(site, None, None, None, (), (), (str(error),))
+        return _VisitSource(site, base, site.visit[at], at, reading)
 
-    def _changed_source(self, source: Any, values: dict[str, object]) -> _Source:
-        source = source or _Source(self.site)
-        entries, rest = dict(source.entries), {}
-        for key, value in values.items():
-            if not key.startswith(_VISIT):
-                rest[key] = value
-            elif value in (None, "", UNKNOWN):
-                entries.pop(key, None)
-            else:
-                entries[key] = str(value)
+    def _changed(self, source: Source, values: dict[str, object]) -> _VisitSource:
+        if not isinstance(source, _VisitSource):
+            raise TypeError("a source of another page")
+        entries = {key: value for key, value in values.items() if key.startswith(_VISIT)}
+        rest = {key: value for key, value in values.items() if key not in entries}
         base = changed_site(source.base, rest) if rest else source.base
-        return _Source(base, tuple(entries.items()))
+        visit = source.visit
+        if entries:
+            visit = _entered(visit, entries, self.today)
+        if visit is None:
+            return replace(source, site=base, base=base, visit=None, reading=None)
+        reading = site_with_visit(base, visit, self.system)
+        visits = [*base.visit[: source.at], visit, *base.visit[source.at :]]
+        site = reading.site.changed(visit=visits)
+        return replace(source, site=site, base=base, visit=visit, reading=reading)
 
-    def _site_of(self, source: Any) -> Site:
-        reading = None
-        site: Site = source.base
-        if source.entries:
-            data = _nested(dict(source.entries)) | {"date": self.today.isoformat()}
-            visits = site.model_dump(exclude_defaults=True).get("visit", ())
-            visit = site.changed(visit=[*visits, data]).visit[-1]
-            reading = site_with_visit(site, visit, self.system)
-            site = reading.site
-        self._made = (source, dict(source.entries), reading)
-        return site
-
-    @traitlets.observe("site")
-    def _take_over(self, _: object) -> None:
-        if self._source is None:
-            return
-        if self._made is None or self._made[0] is not self._source:
-            self._site_of(self._source)
-        if self._made is not None:
-            _, self.entries, self.reading = self._made
+    def _adopt(self, source: Source, typed: Any = None, errors: Any = None) -> None:
+        super()._adopt(source, typed, errors)
+        if isinstance(source, _VisitSource):
+            self.entries, self.reading = _flat(source.visit), source.reading
 
     # ---- remedies ------------------------------------------------------------------------------
 
     def _begin(self, site: Site, kept: Kept) -> None:
         self.before, self.plain, self.chosen = None, None, []
+        self.taken_up = any(visit.date == self.today for visit in site.visit)
         super()._begin(site, kept)
-        self._take_over(None)
 
     def try_remedy(self, key: str, *, on: bool) -> None:
         """Look at the home as it would be with a remedy; nothing is written.
@@ -161,17 +155,40 @@ class VisitState(HomeState):
         return_period_yr : float
             One of the storms of the settings [yr].
         """
+        self.settings = replace(self.settings, headline_yr=return_period_yr)
         for name in ("before", "plain"):
             answer = getattr(self, name)
             if answer is not None:
-                settings = replace(answer.settings, headline_yr=return_period_yr)
-                setattr(self, name, replace(answer, settings=settings))
+                setattr(self, name, self._at_headline(answer))
         super().look_at(return_period_yr)
 
     def _show(self, found: object, *, refining: bool) -> None:
         if isinstance(found, Assessment) and self._is_first(found):
             self.before = found
         super()._show(found, refining=refining)
+        if not refining and in_loop():
+            self._finish_others()
+
+    def _finish_others(self) -> None:
+        """Work out with all draws what the answer is compared with, when nothing else is to do."""
+        for name in ("before", "plain"):
+            few = getattr(self, name)
+            if few is not None and few.settings.n_draws < self.settings.n_draws:
+                self._finish(name, few.site)
+                return
+
+    def _finish(self, name: str, site: Site) -> None:
+        settings, folder = self.settings, self.folder
+
+        def work(tell: Callable[[str], None]) -> Assessment:
+            return assess(site, self._shelf.rain_of(site, folder), settings, progress=tell)
+
+        def done(found: object) -> None:
+            if isinstance(found, Assessment):
+                setattr(self, name, self._at_headline(found))
+                self._finish_others()
+
+        self._refiner.begin(work, done)
 
     def _is_first(self, found: Assessment) -> bool:
         """Whether it answers for the home as it was opened, from more draws than before."""
@@ -223,26 +240,40 @@ def remedied(site: Site, key: str) -> Site:
     return changed_site(site, changes)
 
 
-def _nested(entries: Mapping[str, str]) -> dict[str, Any]:
-    """Turn texts by key into the tables of a visit."""
-    data: dict[str, Any] = {}
-    for key, text in entries.items():
-        parts = key.split(".")[1:]
-        if parts == ["parts"]:
+def _entered(
+    visit: Visit | None, entries: Mapping[str, object], today: datetime.date
+) -> Visit | None:
+    """Return a visit with some entries replaced, or None where nothing is left of it."""
+    data: dict[str, Any] = {} if visit is None else visit.model_dump(exclude_defaults=True)
+    data["date"] = today
+    for key, value in entries.items():
+        section, _, name = key.removeprefix(_VISIT).partition(".")
+        text = "" if value in (None, UNKNOWN) else str(value)
+        if section == "parts":
             data["parts"] = [part.strip() for part in text.split(",") if part.strip()]
-        elif parts[0] == "wall":
-            data.setdefault("wall", [{}])[0][parts[1]] = text
-        elif len(parts) == 2:
-            data.setdefault(parts[0], {})[parts[1]] = text
+        elif section == "wall":  # the form has one; the others stay
+            first, *others = data.get("wall") or ({},)
+            first = _replaced(first, name, text)
+            data["wall"] = [first, *others] if first else others
+        elif name:
+            data[section] = _replaced(data.get(section, {}), name, text)
         else:
-            data[parts[0]] = text
-    return data
+            data[section] = text
+        if not data[section]:
+            del data[section]
+    return Site().changed(visit=[data]).visit[0] if data.keys() != {"date"} else None
 
 
-def _flat(visit: Visit) -> dict[str, str]:
-    """Turn a visit into texts by key; of several walls the first is taken up."""
+def _replaced(part: Mapping[str, Any], name: str, text: str) -> dict[str, Any]:
+    rest = {key: value for key, value in part.items() if key != name}
+    return rest | {name: text} if text else rest
+
+
+def _flat(visit: Visit | None) -> dict[str, str]:
+    """Turn a visit into texts by key; of several walls the first is shown."""
     entries: dict[str, str] = {}
-    for name, value in visit.model_dump(mode="json", exclude_defaults=True).items():
+    data = {} if visit is None else visit.model_dump(mode="json", exclude_defaults=True)
+    for name, value in data.items():
         if name == "date":
             continue
         if name == "parts":

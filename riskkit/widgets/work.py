@@ -11,9 +11,10 @@ import asyncio
 import sys
 import threading
 from collections.abc import Callable
-from concurrent.futures import ThreadPoolExecutor
+from concurrent.futures import Future, ThreadPoolExecutor
 from dataclasses import replace
 from pathlib import Path
+from typing import Any
 
 from riskkit.assessment import Assessment, DesignRain, Settings, assess, design_rain
 from riskkit.errors import RiskkitError
@@ -113,79 +114,36 @@ class Refiner:
             self._timer.cancel()
             self._timer = None
 
-    def teller(self, show: Callable[[str], None]) -> Callable[[str], None]:
-        """Return a function that the thread may call to have words shown by the caller's loop.
-
-        Parameters
-        ----------
-        show : callable
-            Shows the words; called while the work that begins next is not called off.
-
-        Returns
-        -------
-        callable
-            Takes words, from any thread.
-        """
-        loop, turn = asyncio.get_running_loop(), self._turn + 1  # of what begins next
-
-        def tell(words: str) -> None:
-            loop.call_soon_threadsafe(lambda: show(words) if turn == self._turn else None)
-
-        return tell
-
-    def run(
-        self,
-        work: Callable[[Callable[[str], None]], object],
-        show: Callable[[str], None],
-        done: Callable[[object], None],
-    ) -> None:
-        """Work something out without a pause and show its progress; at once without a loop.
-
-        Parameters
-        ----------
-        work : callable
-            Called with a function to tell progress to.
-        show : callable
-            Shows the progress, in the loop of the caller.
-        done : callable
-            Called with what was found, or with what went wrong.
-        """
-        if not in_loop():
-            try:
-                found: object = work(show)
-            except RiskkitError as error:
-                found = error
-            done(found)
-            return
-        tell_page = self.teller(show)
-
-        def told(tell: Callable[[str], None]) -> object:
-            def step(words: str) -> None:
-                tell(words)
-                tell_page(words)
-
-            return work(step)
-
-        self.begin(told, done, pause_s=0.0)
-
     def begin(
         self,
         work: Callable[[Callable[[str], None]], object],
         done: Callable[[object], None],
+        *,
+        show: Callable[[str], None] | None = None,
         pause_s: float = PAUSE_S,
     ) -> None:
-        """Work something out after a pause; call `done` with it, or with what went wrong.
+        """Work something out in the thread after a pause; at once where there is no loop.
 
         Parameters
         ----------
         work : callable
-            Called in the thread with a function to tell progress to.
+            Called in the thread with a function to tell progress to; there it may be called off.
         done : callable
-            Called in the loop of the caller.
+            Called in the loop of the caller with what was found, or with the RiskkitError that
+            says what went wrong.
+        show : callable, optional
+            Shows the progress, in the loop of the caller.
         pause_s : float
             Pause before it begins [s].
         """
         self.call_off()
+        if not in_loop():
+            try:
+                at_once: object = work(show or (lambda _: None))
+            except RiskkitError as error:
+                at_once = error
+            done(at_once)
+            return
         turn, loop = self._turn, asyncio.get_running_loop()
         if self._thread is None:
             # a change is answered beside the thread; by default each hand-over may take 5 ms
@@ -193,25 +151,38 @@ class Refiner:
             self._thread = ThreadPoolExecutor(1, thread_name_prefix="riskkit")
         thread = self._thread
 
-        def tell(_: str) -> None:
+        def if_wanted(call: Callable[[Any], None], value: object) -> None:
+            if turn == self._turn:
+                call(value)
+
+        def tell(words: str) -> None:
             if turn != self._turn:
                 raise _CalledOff
+            if words and show is not None:
+                loop.call_soon_threadsafe(if_wanted, show, words)
 
-        def run() -> None:
-            try:
-                tell("")
-                found: object = work(tell)
-            except _CalledOff:
+        def run() -> object:
+            tell("")
+            return work(tell)
+
+        def ended(future: Future[object]) -> None:
+            fault = future.exception()
+            if isinstance(fault, _CalledOff) or loop.is_closed():
                 return
-            except RiskkitError as error:
-                found = error
-            loop.call_soon_threadsafe(finish, found)
+            found = future.result() if fault is None else fault
+            if fault is not None and not isinstance(fault, RiskkitError):
+                context = {"message": "a fault of the program", "exception": fault}
+                loop.call_soon_threadsafe(loop.call_exception_handler, context)
+                found = RiskkitError(
+                    f"This could not be worked out: a fault of the program ({type(fault).__name__})"
+                    ", not of what you entered, which is kept."
+                )
+            loop.call_soon_threadsafe(if_wanted, done, found)
 
-        def finish(found: object) -> None:
-            if turn == self._turn:
-                done(found)
+        def submit() -> None:
+            thread.submit(run).add_done_callback(ended)
 
-        self._timer = loop.call_later(pause_s, thread.submit, run)
+        self._timer = loop.call_later(pause_s, submit)
 
 
 def in_loop() -> bool:

@@ -195,3 +195,11 @@ def test_seasons_like_those_of_the_record_stand_below_its_sentence(homes: Path) 
     assert july[1].startswith(f"{mean_in:.1f} in | ")
     page.look_at("alder_bend_temperature.csv.gz")  # not a record of rain
     assert page.seasons is None
+
+
+def test_reminders_lie_beside_the_home(homes: Path) -> None:
+    page = technician(homes / "split_level_on_clay.toml", homes)
+    assert ["reminders", "Write the reminders"] in page.head.view["tools"]
+    send(page.head, kind="reminders")
+    text = (homes / "split_level_on_clay_reminders.ics").read_text("utf-8")
+    assert text.count("BEGIN:VEVENT") >= 3

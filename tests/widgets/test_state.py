@@ -7,19 +7,23 @@ import errno
 import os
 import shutil
 import subprocess
-from collections.abc import Iterator
+import threading
+import time
+from collections.abc import Callable, Iterator
 from dataclasses import replace
 from pathlib import Path
 
 import pytest
 
 from riskkit.assessment import Settings, assess, design_rain
-from riskkit.errors import InputError
+from riskkit.errors import InputError, RiskkitError
+from riskkit.report.handout import estimator_sheet
 from riskkit.report.words import sentence
 from riskkit.site import load_site
 from riskkit.units import UnitSystem
+from riskkit.widgets.app import estimator
 from riskkit.widgets.state import HomeState, Kept
-from riskkit.widgets.work import FEW_DRAWS
+from riskkit.widgets.work import FEW_DRAWS, Refiner
 
 FAST = Settings(n_draws=16)
 
@@ -57,7 +61,7 @@ def test_wrong_text_stays_beside_its_field_and_the_last_right_home_in_force(
     assert not state.change("pit.depth", "28 gpm")
     assert state.typed == {"pit.depth": "28 gpm"}
     assert "is not a length" in state.errors["pit.depth"]
-    assert '"18 in"' in state.errors["pit.depth"]
+    assert '"24 in"' in state.errors["pit.depth"]
     assert state.site is before
     assert state.answer is answer
     assert state.change("pit.depth", "28 in")
@@ -322,3 +326,106 @@ def test_first_few_draws_then_all_and_never_back(homes: Path) -> None:
     assert diameter.text == "22 in"
     whole = assess(state.site, design_rain(state.site, homes).used)
     assert state.answer.headline_storm.worst_s == whole.headline_storm.worst_s
+
+
+def test_a_fault_in_the_thread_is_said_and_seen() -> None:
+    """Nothing may leave a page at "refining …" for ever, and nothing may vanish."""
+    seen: list[object] = []
+    found: list[object] = []
+
+    def work(_: object) -> object:
+        raise KeyError("a slip")
+
+    async def page() -> None:
+        asyncio.get_running_loop().set_exception_handler(lambda _, c: seen.append(c["exception"]))
+        Refiner().begin(work, found.append, pause_s=0.0)
+        await _until(lambda: found and seen)
+
+    asyncio.run(page())
+    assert isinstance(found[0], RiskkitError)
+    assert "a fault of the program (KeyError)" in str(found[0])
+    assert isinstance(seen[0], KeyError)
+    with pytest.raises(KeyError):
+        Refiner().begin(work, found.append)
+
+
+def test_a_copy_that_cannot_be_written_is_said_and_stays_said(
+    state: HomeState, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def full(_: int) -> None:
+        raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
+
+    with monkeypatch.context() as patch:
+        patch.setattr(os, "fsync", full)
+        assert state.change("note", "mine")
+        first = state.kept_words
+        assert state.path is not None
+        assert not state.save_copy(state.path)
+        assert state.kept_words != first
+        assert state.kept_words.startswith(
+            "The copy split_level_on_clay_2.toml cannot be written (No space left on device): "
+        )
+        state.look()
+        assert state.kept_words.startswith("The copy")
+    state.look()
+    assert state.kept is Kept.SAVED
+    assert load_site(state.path).note == "mine"
+
+
+def test_a_folder_that_may_not_be_written_to_is_said_in_a_sentence(
+    state: HomeState, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(os, "access", lambda *_: False)
+    state.change("note", "mine")
+    assert state.kept_words.startswith(
+        "split_level_on_clay.toml is not written, for its folder may not be written to: "
+    )
+
+
+def test_messages_speak_the_words_of_the_page(state: HomeState) -> None:
+    assert not state.change("switch.off", "5 in")
+    words = state.errors["switch.off"]
+    assert "switch." not in words
+    assert "“level at which the pump starts below the floor”" in words
+    assert not state.change("name", "")
+    assert state.errors["name"] == "it is empty; write the name."
+    assert not state.change("switch.on", "30 in")
+    assert state.errors["switch.on"].startswith("level at which the pump stops below the floor: ")
+
+
+def test_a_rain_file_that_is_gone_leaves_nothing_of_the_answer(homes: Path) -> None:
+    page = estimator(homes / "bungalow_on_sand.toml", homes)
+    assert page.chart_box.layout.display is None
+    (homes / "alder_bend_rain.csv.gz").unlink()
+    page.state.change("note", "mine")
+    assert "no such file" in page.head.view["trouble"]
+    assert (page.cut.scene, page.cut.story, page.sheet.blocks) == ({}, {}, [])
+    assert page.chart_box.layout.display == "none"
+
+
+def test_a_sheet_of_one_home_is_not_told_to_the_next(
+    homes: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    begun, told = threading.Event(), []
+
+    def slow(*_: object, progress: Callable[[str], None]) -> object:
+        begun.set()
+        time.sleep(0.2)
+        progress("next")
+        return ()
+
+    monkeypatch.setattr("riskkit.widgets.page.try_remedies", slow)
+
+    async def work() -> None:
+        page = estimator(homes / "bungalow_on_sand.toml", homes)
+        monkeypatch.setattr(page, "_say_sheet", lambda *words: told.append(words[0]))
+        page.print_sheet("sheet", estimator_sheet)
+        await _until(begun.is_set)
+        page.state.close()
+        page.state.open(homes / "split_level_on_clay.toml")
+        await asyncio.sleep(0.6)
+        page.state.close()
+
+    asyncio.run(work())
+    assert told[0] == "Making the sheet …"
+    assert set(told[1:]) == {""}

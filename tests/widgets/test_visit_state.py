@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import asyncio
 import datetime
 from pathlib import Path
 
@@ -11,6 +12,8 @@ from riskkit.assessment import Settings
 from riskkit.report.words import sentence
 from riskkit.site import load_site
 from riskkit.units import UnitSystem
+from riskkit.visits import Visit
+from riskkit.widgets.state import Kept
 from riskkit.widgets.visit_fields import visit_groups
 from riskkit.widgets.visit_state import VisitState, remedy_words
 
@@ -107,3 +110,157 @@ def test_every_field_of_the_form_can_be_entered(state: VisitState) -> None:
             if key == "visit.drawdown_test.end":
                 text = "21 in"
             assert state.change(key, text), (key, state.errors)
+
+
+def stored(state: VisitState) -> Visit:
+    """The last visit as the file has it."""
+    assert state.path is not None
+    return load_site(state.path).visit[-1]
+
+
+def test_a_wrong_value_loses_nothing_that_follows(state: VisitState) -> None:
+    """Refused only when the home is made: 80 in lie below the bottom of the pit."""
+    rise_test(state)
+    answers = state.turn
+    assert not state.change("visit.rise_test.begin", "80 in")
+    assert "below the bottom of the pit" in state.errors["visit.rise_test.begin"]
+    assert not state.change("visit.next", "next spring")
+    assert state.change("visit.who", "M. B.")
+    assert state.change("note", "seen")
+    assert state.turn == answers + 2
+    assert state.kept is Kept.SAVED
+    assert state.path is not None
+    assert load_site(state.path) == state.site
+    assert (stored(state).who, state.site.note) == ("M. B.", "seen")
+    assert state.typed.keys() == {"visit.rise_test.begin", "visit.next"}
+    assert state.change("visit.next", "2027-04-14")
+    assert state.change("visit.rise_test.begin", "21 in")
+    assert state.errors == {}
+    assert stored(state).rise_test is not None
+    assert load_site(state.path) == state.site
+
+
+def test_the_size_of_a_wall_may_come_before_its_place(state: VisitState) -> None:
+    assert not state.change("visit.wall.size", "2 mm")
+    assert not state.change("visit.wall.kind", "crack")
+    assert state.change("visit.who", "M. B.")
+    assert state.change("visit.wall.place", "north")
+    assert state.errors == state.typed == {}
+    wall = stored(state).wall[0]
+    assert (wall.place, wall.kind) == ("north", "crack")
+    assert wall.size is not None
+
+
+TWO_VISITS = """
+[[visit]]
+date = "2026-04-14"
+who = "first"
+
+[[visit.wall]]
+place = "north"
+kind = "crack"
+size = "2 mm"
+
+[[visit.wall]]
+place = "south"
+kind = "lean"
+size = "5 mm"
+
+[[visit]]
+date = "2026-04-14"
+who = "second"
+parts = ["gasket, 2 in", "float"]
+
+[[visit.wall]]
+place = "east"
+
+[[visit.wall]]
+place = "west"
+note = "damp"
+
+[[visit]]
+date = "2025-04-14"
+who = "a year ago"
+"""
+
+
+def test_visits_and_walls_of_the_file_survive(homes: Path) -> None:
+    path = homes / "bungalow_on_sand.toml"
+    path.write_text(path.read_text("utf-8") + TWO_VISITS, "utf-8")
+    before = load_site(path).visit
+    state = VisitState(TODAY, settings=Settings(n_draws=16))
+    state.open(path)
+    assert state.change("note", "mine")
+    assert load_site(path).visit == before
+    assert state.entries["visit.wall.place"] == "east"
+    assert state.change("visit.wall.place", "north-east")
+    after = load_site(path).visit
+    assert (after[0], after[2]) == (before[0], before[2])
+    assert after[1].parts == ("gasket, 2 in", "float")
+    assert [wall.place for wall in after[1].wall] == ["north-east", "west"]
+    assert state.change("visit.wall.place", "")
+    assert [wall.place for wall in load_site(path).visit[1].wall] == ["west"]
+    state.undo()
+    state.undo()
+    assert load_site(path).visit == before
+
+
+def test_a_visit_that_cannot_be_is_opened_and_named(homes: Path) -> None:
+    path = homes / "bungalow_on_sand.toml"
+    visit = '\n[[visit]]\ndate = "2026-04-14"\n[visit.rise_test]\nbegin = "80 in"\n'
+    visit += 'end = "70 in"\ntime = "95 s"\n'
+    path.write_text(path.read_text("utf-8") + visit, "utf-8")
+    state = VisitState(TODAY, settings=Settings(n_draws=16))
+    state.open(path)
+    assert state.reading is not None
+    assert "below the bottom of the pit" in state.reading.conflicts[0]
+    assert not state.change("visit.who", "M. B.")
+    for key in ("begin", "end"):
+        state.change(f"visit.rise_test.{key}", "")
+    assert state.errors == {}
+
+
+@pytest.mark.parametrize(
+    ("key", "known", "said", "after"),
+    [
+        ("roof.gutters", "none", "no", "none"),
+        ("roof.gutters", "clogged", "no", "clogged"),
+        ("roof.gutters", "clogged", "yes", "clean"),
+        ("roof.gutters", "clean", "no", "leaves"),
+        ("roof.gutters", "unknown", "no", "leaves"),
+        ("roof.gutters", "none", "yes", "none"),
+        ("pipe.check_valve", "none", "no", "none"),
+        ("pipe.check_valve", "works", "no", "stuck open"),
+    ],
+)
+def test_a_check_replaces_only_what_contradicts_it(
+    state: VisitState, key: str, known: str, said: str, after: str
+) -> None:
+    check = "gutters_clean" if key == "roof.gutters" else "check_valve_holds"
+    assert state.change(key, known)
+    assert state.change(f"visit.checks.{check}", said)
+    assert state.site.choice(key) == after
+    assert state.reading is not None
+    assert bool(state.reading.conflicts) == (known == "none" and said == "yes")
+
+
+def test_only_answers_of_equal_draws_are_compared(homes: Path) -> None:
+    """Also where somebody types before the whole answer for the opened home is there."""
+
+    async def work() -> VisitState:
+        state = VisitState(TODAY, settings=Settings(n_draws=128))
+        state.open(homes / "split_level_on_clay.toml")
+        assert state.before is not None
+        assert state.before.settings.n_draws == 64
+        assert state.change("pit.diameter", "20 in")
+        for _ in range(1000):
+            await asyncio.sleep(0.02)
+            if state.before.settings.n_draws == 128:
+                return state
+        raise AssertionError("it never came")
+
+    state = asyncio.run(work())
+    assert state.before is not None
+    assert state.answer is not None
+    assert state.answer.settings.n_draws == 128
+    assert state.before.site != state.answer.site == state.site

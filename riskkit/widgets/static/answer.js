@@ -55,7 +55,7 @@ function render({ model, el }) {
 
   function hear(message) {
     if (message.kind !== "page") return;
-    made.replaceChildren(message.words + " ");
+    made.replaceChildren(message.words && message.words + " ");
     if (message.html) made.append(make("a", { href: blobLink(message.html, "text/html"), target: "_blank", rel: "noopener" }, "Open it"));
   }
 

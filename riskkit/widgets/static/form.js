@@ -18,7 +18,6 @@ function render({ model, el }) {
       "aria-describedby": `${id}-help ${id}-error`,
     });
     const help = make("p", { id: `${id}-help`, class: "help" });
-    const error = make("p", { id: `${id}-error`, class: "error", role: "alert" });
     const measured = field.basis && make("button", {
       type: "button", class: "toggle", "aria-pressed": "false",
       "aria-label": `Measured: ${field.label}`,
@@ -43,28 +42,39 @@ function render({ model, el }) {
     });
     const node = make("div", { class: "field", "data-field": field.key },
       make("label", { for: id }, sentenceCase(field.label), field.unit && make("span", { class: "unit" }, ` [${field.unit}]`)),
-      make("div", { class: "line" }, input, measured || null, unknown || null), help, error);
+      make("div", { class: "line" }, input, measured || null, unknown || null), help);
+    const fault = faultOf(id, node, input);
     function show(value) {
       if ((input !== document.activeElement || committed) && input.value !== value.text) input.value = value.text;
       node.classList.toggle("is-unknown", !value.known && field.unknown);
-      node.classList.toggle("is-wrong", value.error !== "");
-      input.setAttribute("aria-invalid", value.error !== "");
       input.placeholder = value.known || !field.unknown ? "" : "don't know";
       measured && measured.setAttribute("aria-pressed", Boolean(value.measured));
       unknown && unknown.setAttribute("aria-pressed", !value.known);
       write(help, value.taken ? sentenceCase(value.taken) + "." : field.help);
-      write(error, value.error ? sentenceCase(value.error) : "");
+      fault(value);
     }
     return { node, show };
   }
 
+  // What is wrong with a field, below it, and a mark on the field itself.
+  function faultOf(id, node, input) {
+    const error = make("p", { id: `${id}-error`, class: "error", role: "alert" });
+    node.append(error);
+    return (value) => {
+      node.classList.toggle("is-wrong", value.error !== "");
+      input.setAttribute("aria-invalid", value.error !== "");
+      write(error, value.error ? sentenceCase(value.error) : "");
+    };
+  }
+
   function noteField(field) {
     const id = `rk-${field.key}`;
-    const area = make("textarea", { id, rows: "2", "data-key": field.key });
+    const area = make("textarea", { id, rows: "2", "data-key": field.key, "aria-describedby": `${id}-error` });
     area.addEventListener("change", () => send(field.key, area.value, {}));
     const node = make("div", { class: "field", "data-field": field.key },
       make("label", { for: id }, sentenceCase(field.label)), area);
-    return { node, show: (value) => { if (area !== document.activeElement) area.value = value.text; } };
+    const fault = faultOf(id, node, area);
+    return { node, show: (value) => { if (area !== document.activeElement) area.value = value.text; fault(value); } };
   }
 
   function selectField(field) {
@@ -72,9 +82,9 @@ function render({ model, el }) {
     const none = field.none ?? "don't know";
     const select = make("select", { id, "data-key": field.key, "aria-describedby": `${id}-error`,
       onchange: () => send(field.key, select.value, {}) });
-    const error = make("p", { id: `${id}-error`, class: "error", role: "alert" });
     const node = make("div", { class: "field", "data-field": field.key },
-      make("label", { for: id }, sentenceCase(field.label)), select, error);
+      make("label", { for: id }, sentenceCase(field.label)), select);
+    const fault = faultOf(id, node, select);
     function show(value) {
       const options = [["", none], ...field.options];
       if (value.text && !options.some(([name]) => name === value.text)) options.push([value.text, value.text]);
@@ -82,8 +92,7 @@ function render({ model, el }) {
         select.replaceChildren(...options.map(([name, words]) => make("option", { value: name }, words)));
       select.value = value.text;
       node.classList.toggle("is-unknown", !value.known);
-      node.classList.toggle("is-wrong", value.error !== "");
-      write(error, value.error ? sentenceCase(value.error) : "");
+      fault(value);
     }
     return { node, show };
   }
@@ -98,9 +107,15 @@ function render({ model, el }) {
     });
     const node = make("fieldset", { class: "field", "data-field": field.key },
       make("legend", {}, sentenceCase(field.label)), make("div", { class: field.across ? "picks across" : "picks" }, radios.map(([, label]) => label)));
+    const help = make("p", { class: "help" });
+    node.append(help);
+    const fault = faultOf(name, node, node);
     function show(value) {
       for (const [input] of radios) input.checked = input.value === value.text;
       node.classList.toggle("is-unknown", !value.known);
+      write(help, value.taken ? sentenceCase(value.taken) + "." : "");
+      help.hidden = !value.taken;
+      fault(value);
     }
     return { node, show };
   }

@@ -35,7 +35,7 @@ function render({ model, el }) {
   function show() {
     const view = model.get("view");
     fill(record, view.names, "choose a record", view.record);
-    fill(table, view.names, "none", view.table);
+    fill(table, view.tables, "none", view.table);
     for (const unit of units) unit.setAttribute("aria-pressed", unit.dataset.units === view.system);
     busy.hidden = !view.busy;
     seasons.hidden = !view.seasons;

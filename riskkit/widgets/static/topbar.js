@@ -23,12 +23,13 @@ function render({ model, el }) {
     make("div", { class: "row" }, make("div", { class: "who" }, make("p", { class: "page" }, wayBack(), page), name), saved, keep, tools), trouble, lost);
   el.append(root);
 
+  let isLost = false;
   function show() {
     const view = model.get("view");
     write(page, view.page);
     write(name, view.name);
-    write(saved, view.saved);
-    saved.dataset.kept = view.kept;
+    write(saved, isLost ? "Not connected: changes are not saved" : view.saved);
+    saved.dataset.kept = isLost ? "FAILED" : view.kept;
     keep.hidden = view.kept !== "NO_FILE" || !view.opened;
     undo.disabled = !view.can_undo;
     tools.hidden = !view.opened;
@@ -39,18 +40,26 @@ function render({ model, el }) {
     choices.replaceChildren(...view.choices.map(([kind, words]) => button(words, kind)));
   }
 
-  let heard = performance.now();
-  const hear = (message) => { if (message.kind === "beat") heard = performance.now(); };
+  // Lost is what does not answer for a while; it may come back, after a pause of tablet or kernel.
+  function setLost(now) {
+    if (isLost === now) return;
+    isLost = now;
+    lost.hidden = !now;
+    write(lost.firstChild, now ? "The computing part of this page does not answer. What was shown as saved is in the "
+      + "home file; what is changed now is not saved until it answers. If this stays, load the page again." : "");
+    show();
+  }
+  let heard = performance.now(), ticked = heard;
+  const hear = (message) => { if (message.kind === "beat") { heard = performance.now(); setLost(false); } };
   model.on("msg:custom", hear);
-  const showLost = () => {
-    lost.hidden = false;
-    write(lost.firstChild, "The computing part of this page has stopped. Nothing is lost: every change "
-      + "shown as saved is in the home file. Load the page again to go on.");
-  };
+  const showLost = () => setLost(true);
   document.addEventListener("rk-lost", showLost);
   const beat = setInterval(() => {
+    const now = performance.now();
+    if (now - ticked > LOST_MS) heard = now; // this page slept itself: ask first
+    ticked = now;
     tell(model, { kind: "beat" });
-    if (performance.now() - heard > LOST_MS) showLost();
+    if (now - heard > LOST_MS) showLost();
   }, BEAT_MS);
   tell(model, { kind: "beat" });
   const stop = follow(model, ["view"], show);

@@ -9,7 +9,7 @@ from typing import Any
 
 import psutil
 import pytest
-from playwright.sync_api import expect
+from playwright.sync_api import Page, expect
 
 from riskkit.assessment import assess, design_rain
 from riskkit.report.words import sentence
@@ -194,6 +194,54 @@ def test_a_file_taken_away_loses_nothing(open_page: Callable[..., Any], served: 
     shutil.rmtree(path)
 
 
+def kernel_of(page: Page, served: Any) -> psutil.Process:
+    """The process that computes for a page."""
+    kernel = json.loads(page.locator("#jupyter-config-data").inner_text())["kernelId"]
+    mine = [
+        process
+        for process in psutil.Process(served.process.pid).children(recursive=True)
+        if any(kernel in part for part in process.cmdline())
+    ]
+    assert len(mine) == 1
+    return mine[0]
+
+
+def test_a_kernel_that_pauses_comes_back(open_page: Callable[..., Any], served: Any) -> None:
+    path = served.home("Paused")
+    desk = open_page(PAGE)
+    page = desk.page
+    desk.open_home("Paused")
+    desk.open_group("Place and rain")
+    kernel = kernel_of(page, served)
+    alarm = page.get_by_role("alert").filter(has_text="does not answer")
+    kernel.suspend()
+    try:
+        expect(alarm).to_be_visible(timeout=40_000)
+        expect(page.locator(".rk-top .saved")).to_have_text("Not connected: changes are not saved")
+        page.get_by_label("Note").fill("while it paused")
+        page.get_by_label("Note").press("Tab")
+    finally:
+        kernel.resume()
+    expect(alarm).to_have_count(0)
+    desk.saved(path.name)
+    expect(page.get_by_role("button", name="Take back")).to_be_enabled()
+    assert load_site(path).note == "while it paused"
+
+
+def test_a_note_that_is_too_long_is_said(open_page: Callable[..., Any], served: Any) -> None:
+    path = served.home("Long note")
+    desk = open_page(PAGE, "tablet")
+    desk.open_home("Long note")
+    desk.open_group("Place and rain")
+    note = desk.page.get_by_label("Note")
+    note.fill("x" * 10_000)
+    note.press("Tab")
+    error = desk.page.locator('[data-field="note"] .error')
+    expect(error).to_contain_text("It is 10000 letters long; at most 4000 letters.")
+    assert load_site(path).note != "x" * 10_000
+    desk.nothing_serious()
+
+
 def test_a_kernel_killed_in_mid_edit_loses_nothing(
     open_page: Callable[..., Any], served: Any
 ) -> None:
@@ -205,15 +253,10 @@ def test_a_kernel_killed_in_mid_edit_loses_nothing(
     page.get_by_label("Inside diameter of the pit").first.type("  ")
     page.get_by_label("Inside diameter of the pit").first.fill("31")  # typed, not left yet
     expect(page.locator(".rk-top .tools button", has_text="Take back")).to_be_enabled()
-    kernel = json.loads(page.locator("#jupyter-config-data").inner_text())["kernelId"]
-    mine = [
-        process
-        for process in psutil.Process(served.process.pid).children(recursive=True)
-        if any(kernel in part for part in process.cmdline())
-    ]
-    assert len(mine) == 1
-    mine[0].kill()
-    alarm = page.get_by_role("alert").filter(has_text="The computing part of this page has stopped")
+    kernel_of(page, served).kill()
+    alarm = page.get_by_role("alert").filter(
+        has_text="The computing part of this page does not answer"
+    )
     expect(alarm).to_be_visible(timeout=40_000)
     expect(page.get_by_label("Inside diameter of the pit").first).to_have_value("31")
     again = open_page(PAGE)

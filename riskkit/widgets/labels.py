@@ -1,0 +1,97 @@
+"""What a field is called on a page, and what is wrong with it in the same words.
+
+Messages speak the words of the home file, with its keys and sections. A page has labels instead.
+"""
+
+from __future__ import annotations
+
+import re
+
+from riskkit.errors import InputError
+from riskkit.variables import variables
+
+__all__ = ["CHOICE_WORDS", "PLAIN", "label", "page_words"]
+
+CHOICE_WORDS = {
+    "roof.gutters": "gutters",
+    "ground.soil": "soil of the ground",
+    "ground.feel": "how the soil feels between thumb and finger, where its name is not known",
+    "ground.backfill": "soil of the loose fill at the wall",
+    "ground.slope": "how the ground falls at the house",
+    "ground.gap": "gap between soil and wall",
+    "ground.wetness": "how wet the ground is before the storm",
+    "pipe.check_valve": "check valve",
+    "pipe.outlet": "where the pumped water is let out",
+    "pipe.size": "size of the discharge pipe",
+}
+PLAIN = {
+    "name": "name of the home",
+    "note": "note",
+    "rain.record": "rain record of the place",
+    "rain.table": "official table of rain depths",
+    "rain.temperature": "daily temperatures of the place, for the wetness before big storms",
+    "ground.water_levels": "file of measured levels of the ground water",
+    "place.latitude": "latitude",
+    "place.longitude": "longitude",
+}
+_OTHER = {"pit.table": "measured table of the pit", "pump.curve": "measured curve of the pump"}
+_KEY = re.compile(r"\b[a-z]+\.[a-z_]+\b")
+_LINE_OF_A_FILE = re.compile(r"write it (?:like|under \[\w+\], such as) (\w+) = (?:\"…\"|[\d.]+)")
+
+
+def label(key: str) -> str:
+    """Return what a field is called.
+
+    Parameters
+    ----------
+    key : str
+        Section and key, such as ``"pit.depth"``.
+
+    Returns
+    -------
+    str
+        Plain words; the key itself where it has none.
+    """
+    item = variables().get(key)
+    return item.words if item else (CHOICE_WORDS | PLAIN | _OTHER).get(key, key)
+
+
+def page_words(error: InputError, key: str) -> str:
+    """Say what is wrong in the words of a page, for the place beside a field.
+
+    Parameters
+    ----------
+    error : InputError
+        In the words of the home file.
+    key : str
+        The field.
+
+    Returns
+    -------
+    str
+        One sentence.
+
+    Examples
+    --------
+    >>> error = InputError("home, switch.off", "9 in is not deeper than switch.on (13 in)")
+    >>> page_words(error, "switch.off")
+    '9 in is not deeper than “level at which the pump starts below the floor” (13 in).'
+    >>> page_words(InputError("home, visit 1, wall 1, place", "it is missing"), "visit.wall.size")
+    'Place of the wall: it is missing.'
+    """
+    text = error.what + (f"; {error.right}" if error.right else "")
+    text = _LINE_OF_A_FILE.sub(r"write the \1", text)
+    text = _KEY.sub(lambda found: _quoted(found.group()), text)
+    about = error.where.rpartition("home, ")[2]
+    if about.startswith("visit ") and about.endswith(", place"):
+        about, name = "visit.wall.place", "Place of the wall"
+    else:
+        name = label(about)
+    if about != key and name != about:
+        text = f"{name}: {text}"
+    return text if text.endswith("?") else f"{text}."
+
+
+def _quoted(key: str) -> str:
+    words = label(key)
+    return key if words == key else f"“{words}”"
