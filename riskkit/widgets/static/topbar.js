@@ -29,6 +29,7 @@ function render({ model, el }) {
     write(page, view.page);
     write(name, view.name);
     write(saved, isLost ? "Not connected: changes are not saved" : view.saved);
+    saved.title = saved.textContent;
     saved.dataset.kept = isLost ? "FAILED" : view.kept;
     keep.hidden = view.kept !== "NO_FILE" || !view.opened;
     undo.disabled = !view.can_undo;

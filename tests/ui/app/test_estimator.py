@@ -228,6 +228,26 @@ def test_a_kernel_that_pauses_comes_back(open_page: Callable[..., Any], served: 
     assert load_site(path).note == "while it paused"
 
 
+def test_a_long_file_name_stays_beside_the_buttons(
+    open_page: Callable[..., Any], served: Any
+) -> None:
+    name = "Split-level home on clay at the end of Alder Bend Lane"
+    path = served.home(name)
+    desk = open_page(PAGE, "tablet")
+    desk.open_home(name)
+    desk.saved(path.name)
+    saved = desk.page.locator(".rk-top .saved")
+    assert saved.evaluate(
+        "(e) => e.scrollWidth <= e.clientWidth && e.scrollHeight <= e.clientHeight"
+    )
+    box, undo = (
+        saved.bounding_box(),
+        desk.page.get_by_role("button", name="Take back").bounding_box(),
+    )
+    assert box["x"] + box["width"] <= undo["x"] and undo["y"] < 68  # in one row
+    desk.fits()
+
+
 def test_a_note_that_is_too_long_is_said(open_page: Callable[..., Any], served: Any) -> None:
     path = served.home("Long note")
     desk = open_page(PAGE, "tablet")
