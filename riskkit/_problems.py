@@ -165,6 +165,14 @@ def contradictions(site: Site) -> Iterator[Problem]:
 def _ground_water(site: Site) -> Iterator[Problem]:
     value, text = _reader(site)
     ground = value("house.depth_below_ground")
+    spring, autumn = (value(f"ground.water_table_{season}") for season in ("spring", "autumn"))
+    if spring is not None and autumn is not None and spring >= autumn:
+        yield Problem(
+            "ground.water_table_spring",
+            f"{text('ground.water_table_spring')} is not above ground.water_table_autumn "
+            f"({text('ground.water_table_autumn')})",
+            "it is the usual highest level, and the other the usual lowest, both below the floor",
+        )
     for season in ("depth", "spring", "autumn"):
         key = f"ground.water_table_{season}"
         table = value(key)

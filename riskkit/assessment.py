@@ -38,7 +38,7 @@ from riskkit.risk.levels import WaterLevels
 from riskkit.risk.outcome import Outcome, outcome
 from riskkit.risk.place import DesignRain, design_rain
 from riskkit.risk.trace import Trace
-from riskkit.simulate import inflow_of, pit_of
+from riskkit.simulate import deep_ground_factor_of, inflow_of, pit_of
 from riskkit.site import Site
 from riskkit.storm.patterns import Pattern
 
@@ -54,6 +54,7 @@ __all__ = [
 
 
 _FEW = 16  # draws that search the critical storms
+_FAR_MORE = 2.0  # times the ground water that is counted, from which it is worth a word
 _MOST_DRAWS = 65536
 
 
@@ -264,8 +265,14 @@ def assess(
         pit = pit_of(homes)
         storms = _storms(site, before, rain, settings, tell)
         tell("filling the pits")
-        answers = _storm_answers(homes, pit, storms, settings, tell)
-    notes = dict.fromkeys([*rain.notes, *told, *caught, *_about_pit(site, middle)])
+        found = {}
+        for alike in _alike(storms):
+            for answer in _storm_answers(homes, pit, alike, settings, tell):
+                found[answer.return_period_yr] = answer
+        answers = tuple(found[storm.return_period_yr] for storm in storms)
+    notes = dict.fromkeys(
+        [*rain.notes, *told, *caught, *_about_pit(site, middle), *_about_ground(middle)]
+    )
     on_seepage = np.take_along_axis(pit.seepage_m3_s, pit.on_index[:, None], axis=1)[:, 0]
     return Assessment(
         site=site,
@@ -309,6 +316,18 @@ def _about_pit(site: Site, middle: Homes) -> list[str]:
     return ["The pit is smaller than the 18 in by 24 in that a model code asks for; ask locally."]
 
 
+def _about_ground(middle: Homes) -> list[str]:
+    """Remark on ground water that may come from below the drain, which is not reckoned with."""
+    factor = float(deep_ground_factor_of(middle)[0])
+    if factor < _FAR_MORE:
+        return []
+    return [
+        "Ground water is counted from the foot of the drain up; where the ground is as permeable "
+        f"for 10 ft (3 m) below it, about {factor:.0f} times as much may come (Hooghoudt). An "
+        "inflow measured in dry weather settles it."
+    ]
+
+
 def _storms(
     site: Site,
     before: GroundBefore,
@@ -324,6 +343,12 @@ def _storms(
     return critical_storms(few, pit_of(few), rain, periods, pattern, step_s, tell)
 
 
+def _alike(storms: tuple[CriticalStorm, ...]) -> list[tuple[CriticalStorm, ...]]:
+    """Storms of one length together: what is said of a storm never hangs on a longer one."""
+    lengths = sorted({storm.duration_h for storm in storms})
+    return [tuple(s for s in storms if s.duration_h == length) for length in lengths]
+
+
 def _storm_answers(
     homes: Homes,
     pit: PitModel,
@@ -331,7 +356,7 @@ def _storm_answers(
     settings: Settings,
     tell: Callable[[str], None],
 ) -> tuple[StormAnswer, ...]:
-    """Run all draws through all storms at once and summarise each storm."""
+    """Run all draws through storms of one length at once and summarise each storm."""
     n, step_s = homes.n_draws, settings.step_s
     rain_mm = padded_rain_mm([storm.rain for storm in storms], step_s)
     factor = np.exp(np.concatenate([storm.log_sd * homes.rain_score for storm in storms]))

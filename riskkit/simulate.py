@@ -14,7 +14,7 @@ from __future__ import annotations
 import numpy as np
 
 from riskkit.homes import Homes
-from riskkit.inflow.seepage import dupuit_seepage_m3_s, sichardt_reach_m
+from riskkit.inflow.seepage import deep_ground_factor, dupuit_seepage_m3_s, sichardt_reach_m
 from riskkit.inflow.soils import field_capacity_deficit_m, soil_properties
 from riskkit.inflow.total import storm_inflow
 from riskkit.pit.geometry import (
@@ -41,6 +41,7 @@ from riskkit.pit.pump import (
 from riskkit.records import FloatArray, PitInflow, PitModel
 
 __all__ = [
+    "deep_ground_factor_of",
     "inflow_of",
     "pit_of",
     "pump_flow_of",
@@ -50,6 +51,7 @@ __all__ = [
 ]
 
 _LEAST_CONTENT = 1e-3  # a wetting front always adds a little water
+_DEEP_M = 1.0  # of ground water below the drain, from which the ground takes water freely
 _LEAST_HEAD_M = 0.02  # of ground water over the level at which it was seen to come in
 _MOST_PUMP = 0.6  # of the pit's area
 
@@ -103,6 +105,7 @@ def inflow_of(
         native_k_m_s=ground.k_m_s * homes["tightness"],
         native_suction_m=ground.suction_m,
         native_moisture_deficit=_deficit(ground.effective_porosity, saturation),
+        loss_share=np.clip(-water_table_of(homes) / _DEEP_M, 0.0, 1.0),
         rain_factor=rain_factor,
     )
 
@@ -185,6 +188,26 @@ def seepage_of(homes: Homes, level_m: FloatArray) -> FloatArray:
     scale = np.where(positive, measured / np.where(positive, at_measured, 1.0), 1.0)
     none = np.isfinite(measured) & (measured == 0)
     return flow * np.where(none, 0.0, scale)[:, None]
+
+
+def deep_ground_factor_of(homes: Homes) -> FloatArray:
+    """Return how many times as much ground water might come through the ground below the drain.
+
+    Parameters
+    ----------
+    homes : Homes
+        The homes.
+
+    Returns
+    -------
+    (n_draws,) array
+        Factor on `seepage_of`; 1 where no ground water comes or its inflow was measured [-].
+    """
+    table = water_table_of(homes)
+    k = soil_properties(homes.soil).k_m_s * homes["tightness"]
+    reach = sichardt_reach_m(table, k)
+    counts = (table > 0) & ~np.isfinite(homes["dry_inflow_m3_s"])
+    return np.where(counts, deep_ground_factor(np.where(counts, table, 1.0), reach), 1.0)
 
 
 def pit_of(homes: Homes, *, strict: bool = False) -> PitModel:

@@ -41,6 +41,7 @@ class StripDraws(NamedTuple):
     tau_s: FloatArray
     native_k_m_s: FloatArray
     native_sorption_m: FloatArray
+    loss_m_s: FloatArray  # what the ground takes from the store
 
 
 @njit(cache=True, nogil=True)
@@ -177,6 +178,7 @@ def strip_loop(
         well, runon, gap = draws.well_m2[d], draws.runon_m2[d], draws.gap_share[d]
         gutter = draws.gutter_m_s[d] * step
         native_k, native_sorption = draws.native_k_m_s[d], draws.native_sorption_m[d]
+        loss = draws.loss_m_s[d]
         pond_max, store_max, tau = draws.pond_m[d], draws.store_max_m[d], draws.tau_s[d]
         fast_s = draws.fast_s[d]
         fast_decay = math.exp(-step / fast_s) if fast_s > 0.0 else 0.0
@@ -189,6 +191,7 @@ def strip_loop(
         for j in range(n_steps):
             rain = rain_mm[row, j] * draws.rain_factor[d] * 1e-3
             quick = slow = 0.0
+            left, falls = step, decay
             if rain > 0.0 or pond > 0.0:
                 carried = min(rain, gutter) * roof
                 spilt = (rain - min(rain, gutter)) * roof
@@ -208,7 +211,7 @@ def strip_loop(
                     wetted, pond, supply, step, k, sorption, pond_max
                 )
                 # full backfill takes no more than it hands on
-                room = deficit + step * max(0.0, native_k + (store_max - store * decay) / fill)
+                room = deficit + step * max(0.0, loss + (store_max - store * decay) / fill)
                 if soaked > room:
                     pond += soaked - room
                     excess += max(0.0, pond - pond_max)
@@ -219,7 +222,10 @@ def strip_loop(
                 held = min(soaked, deficit)
                 deficit -= held
                 slow = (soaked - held) / step
-            store, drained, down = _drain(store, slow, native_k, tau, step, decay)
+                if 0.0 < held < soaked:  # the store, empty till then, fills from within the step
+                    left = step * (1.0 - held / soaked)
+                    slow, falls = soaked / step, math.exp(-left / tau)
+            store, drained, down = _drain(store, slow, loss, tau, left, falls)
             lost += down * area
             before = fast
             fast = before * fast_decay + quick / step * fast_fill

@@ -13,13 +13,13 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import ArrayLike
 
-from riskkit.errors import ConvergenceError, RangeError
+from riskkit.errors import RangeError
 from riskkit.records import FloatArray
 
 __all__ = [
+    "deep_ground_factor",
     "dupuit_seepage_m3_s",
     "hooghoudt_equivalent_depth_m",
-    "hooghoudt_spacing_m",
     "sichardt_reach_m",
 ]
 
@@ -161,55 +161,43 @@ def hooghoudt_equivalent_depth_m(
     return np.asarray(np.minimum(depth, np.where(ratio <= 0.3, shallow, deep)))
 
 
-def hooghoudt_spacing_m(
-    recharge_m_s: float, head_m: float, depth_m: float, radius_m: float, k_m_s: float
-) -> float:
-    """Spacing of parallel drains that holds the water table midway at a head.
+def deep_ground_factor(
+    head_m: ArrayLike, reach_m: ArrayLike, depth_m: float = 3.0, radius_m: float = 0.05
+) -> FloatArray:
+    """How many times as much ground water comes where the ground below the drain lets it through.
 
-    L^2 = (8 K d h + 4 K h^2) / q, with the equivalent depth d of L, found by repeated substitution.
-    A cross-check of `dupuit_seepage_m3_s`: with d = 0 and R = L/2 the flow to one side of a drain,
-    q L/2 per metre, is twice Dupuit's, because recharge enters all along the way.
+    By Hooghoudt, q L^2 = 8 K d h + 4 K h^2: the part from below the drains against the part from
+    above, 1 + 2 d / h, with a spacing of twice the reach. It tells how far `dupuit_seepage_m3_s`,
+    which counts only the part from above, may be too low.
 
     Parameters
     ----------
-    recharge_m_s : float
-        Steady recharge, above zero [m/s].
-    head_m : float
-        Water table midway above the drains [m].
+    head_m : float or (n_draws,) array
+        Water table above the base of the drain, above zero [m].
+    reach_m : float or (n_draws,) array
+        Distance to the undisturbed water table, above zero [m].
     depth_m : float
-        Impermeable layer below the drains; 0 for drains that lie on it [m].
+        How far the ground goes on below the drain, as permeable as above [m].
     radius_m : float
         Radius of the drain [m].
-    k_m_s : float
-        Conductivity [m/s].
 
     Returns
     -------
-    float
-        Spacing [m].
+    (n_draws,) array
+        Factor, at least 1 [-].
 
     Raises
     ------
     RangeError
-        Where recharge, head or conductivity is not above zero.
-    ConvergenceError
-        Where the repeated substitution does not settle.
+        Where a head or a reach is not above zero.
 
     References
     ----------
     ritzema1994 : chapter 8, Hooghoudt's equation
+    judgement : a depth of 3 m
     """
-    if not (recharge_m_s > 0 and head_m > 0 and k_m_s > 0):
-        raise RangeError("recharge_m_s, head_m, k_m_s", "a value is not above zero")
-    below = 0.0
-    spacing = 0.0
-    for _ in range(200):
-        before = spacing
-        spacing = float(
-            np.sqrt((8.0 * k_m_s * below * head_m + 4.0 * k_m_s * head_m**2) / recharge_m_s)
-        )
-        if abs(spacing - before) <= 1e-10 * spacing:
-            return spacing
-        if depth_m > 0:
-            below = float(hooghoudt_equivalent_depth_m(depth_m, spacing, radius_m))
-    raise ConvergenceError(f"no drain spacing was found for a depth of {depth_m:g} m")
+    head, reach = np.asarray(head_m, float), np.asarray(reach_m, float)
+    if not (np.all(head > 0) and np.all(reach > 0)):
+        raise RangeError("head_m, reach_m", "a value is not above zero")
+    below = hooghoudt_equivalent_depth_m(depth_m, 2.0 * reach, radius_m)
+    return np.asarray(1.0 + 2.0 * below / head)

@@ -71,6 +71,7 @@ def storm_inflow(
     native_k_m_s: ArrayLike,
     native_suction_m: ArrayLike,
     native_moisture_deficit: ArrayLike,
+    loss_share: ArrayLike = 1.0,
     rain_factor: ArrayLike = 1.0,
     threads: int | None = None,
 ) -> PitInflow:
@@ -81,7 +82,8 @@ def storm_inflow(
     straight to the drain, with the wells and the downspouts tied in, through a linear reservoir of
     minutes. The rest infiltrates by Green and Ampt, ponds up to a depth, or runs off away from the
     house. Infiltrated water fills a deficit, then a store S that drains by
-    dS/dt = q - K_native - S/tau, tau = drainable porosity x drain depth / K_backfill. Full backfill
+    dS/dt = q - s K_native - S/tau, tau = drainable porosity x drain depth / K_backfill; the share s
+    is 1 over deep ground water and 0 where it stands at the drain and takes none. Full backfill
     (S = porosity x depth) takes no more than it hands on. Each part is solved in closed form within
     the step.
 
@@ -136,6 +138,8 @@ def storm_inflow(
         Suction head at the wetting front in the native soil [m].
     native_moisture_deficit : float or (n_draws,) array
         Water that the wetting front adds to the native soil, 0 to 1 [-].
+    loss_share : float or (n_draws,) array
+        Share of the native conductivity at which the store loses water downwards, 0 to 1 [-].
     rain_factor : float or (n_draws,) array
         Multiplier of the rain, for its own uncertainty or a climate factor [-].
     threads : int, optional
@@ -185,6 +189,7 @@ def storm_inflow(
         "native_k_m_s": native_k_m_s,
         "native_suction_m": native_suction_m,
         "native_moisture_deficit": native_moisture_deficit,
+        "loss_share": loss_share,
         "rain_factor": rain_factor,
     }
     rain = np.array(np.atleast_2d(np.asarray(rain_mm, float)))
@@ -205,7 +210,7 @@ _ABOVE_ZERO = (
 )  # fmt: skip
 _SHARES = (
     "runoff_share", "share_at_wall", "share_to_drain", "gap_share", "drainable_porosity",
-    "backfill_moisture_deficit", "native_moisture_deficit",
+    "backfill_moisture_deficit", "native_moisture_deficit", "loss_share",
 )  # fmt: skip
 
 
@@ -261,6 +266,7 @@ def _prepare(a: Mapping[str, FloatArray]) -> StripDraws:
         tau_s=store_max_m / a["backfill_k_m_s"],
         native_k_m_s=a["native_k_m_s"],
         native_sorption_m=sorption_m(a["native_suction_m"], a["native_moisture_deficit"]),
+        loss_m_s=a["loss_share"] * a["native_k_m_s"],
     )
 
 

@@ -29,13 +29,16 @@ _WORKING, _STOPPED = "pump working", "pump stopped"
 
 
 def _window(trace: Trace) -> slice:
-    """The part of the storm that is worth showing: from before the alarm to hours after it."""
+    """The part of the storm that is worth showing: alarm, heaviest rain and water on the floor."""
+    peak = int(trace.rain_mm_h.argmax())
     stopped = np.isfinite(trace.stopped_m)
-    begin = int(stopped.argmax()) if stopped.any() else int(trace.inflow_m3_s.argmax())
+    alarm = int(stopped.argmax()) if stopped.any() else peak
+    wet = np.flatnonzero(stopped & (trace.stopped_m >= 0.0))
     step_s = float(trace.time_s[1] - trace.time_s[0])
-    first = max(0, begin - int(_BEFORE_HOURS * 3600 / step_s))
-    last = min(trace.time_s.size, begin + int(_SHOWN_HOURS * 3600 / step_s))
-    return slice(first, last)
+    before, after = (int(hours * 3600 / step_s) for hours in (_BEFORE_HOURS, _SHOWN_HOURS))
+    first = max(0, min(alarm, peak) - before)
+    last = max(alarm + after, peak + before, (int(wet[0]) if wet.size else 0) + before)
+    return slice(first, min(last, trace.time_s.size))
 
 
 def _worth_drawing(level_m: FloatArray, every: int) -> NDArray[np.intp]:

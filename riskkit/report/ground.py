@@ -58,7 +58,9 @@ def ground_sentence(ground: GroundMonths, system: UnitSystem) -> str:
         basis = "measured" if table.basis is Basis.MEASURED else "remembered"
         middle = _level_words(table.spread.p50, system)
         text = f"The ground water, from {basis} levels, then stood about {middle}"
-        if table.months:
+        if table.fit is not None and table.fit.table.rise_m_d_mm == 0:
+            text += "; the rain of the record does not explain how they move"
+        elif table.months:
             high, low = (pick(table.months, key=lambda m: m.p50) for pick in (min, max))
             text += (
                 f": highest in {_name(high.month)}, {_level_words(high.p50, system)}, and lowest "

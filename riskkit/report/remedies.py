@@ -23,6 +23,7 @@ if TYPE_CHECKING:
 
 __all__ = ["Remedy", "try_remedies"]
 
+_DAY_S = 86_400.0
 # A difference worth saying: what a person would call longer, surer or seldomer
 _LONGER, _LONGER_S = 1.15, 120.0
 _SURER = 0.05
@@ -88,7 +89,8 @@ class Remedy:
 
 def _time_gain(before: StormAnswer, after: StormAnswer) -> str:
     old, new = before.worst_s, after.worst_s
-    if math.isinf(old.middle):
+    # "more than a day now, more than a day with it" says nothing
+    if math.isinf(old.middle) or min(old.middle, new.middle) > _DAY_S:
         if new.never_share < old.never_share + _SURER:
             return ""
         return (

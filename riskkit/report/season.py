@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import calendar
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 import numpy as np
 
@@ -20,15 +20,27 @@ if TYPE_CHECKING:
 
 __all__ = [
     "MonthSummary",
+    "SeasonTable",
     "generated_csv",
     "month_summary",
     "print_seasons",
     "season_form",
+    "season_notes",
     "season_sentence",
+    "season_tables",
 ]
 
 SEASONS = {"Dec–Feb": (11, 0, 1), "Mar–May": (2, 3, 4), "Jun–Aug": (5, 6, 7), "Sep–Nov": (8, 9, 10)}
 _WELL, _PARTLY = 0.85, 0.65  # share of what is compared that lies within its limits (judgement)
+
+
+class SeasonTable(NamedTuple):
+    """Title, head and rows of a table, as text."""
+
+    title: str
+    head: list[str]
+    rows: list[list[str]]
+
 
 MonthSummary = dict[str, FloatArray]
 """Mean, and the limits within which 8 of 10 years lie, by quantity and month."""
@@ -91,8 +103,97 @@ def _depth(depth_mm: float, system: UnitSystem) -> str:
     return f"{depth_mm:.0f}" if depth_mm >= 10 else f"{depth_mm:.2g}"
 
 
+def season_tables(check: SeasonCheck, system: UnitSystem) -> list[SeasonTable]:
+    """Set record and generated years side by side: months, seasons and largest rains.
+
+    Parameters
+    ----------
+    check : SeasonCheck
+        Record and generated records.
+    system : UnitSystem
+        Units of the reader.
+
+    Returns
+    -------
+    list of SeasonTable
+        Title, head and rows of each table, as text.
+    """
+    return [_months(check, system), _windows(check, system), _largest(check, system)]
+
+
+def _months(check: SeasonCheck, system: UnitSystem) -> SeasonTable:
+    own, made = month_summary(check.record_months), month_summary(check.generated_months)
+    rows = []
+    for month in range(12):
+        cells = []
+        for name in ("total_mm", "large_storms", "largest_day_mm"):
+            count = name == "large_storms"
+            mean, middle, low, high = (
+                f"{value:.1f}" if count else _depth(float(value), system)
+                for value in (own[name][0, month], *made[name][:, month])
+            )
+            cells.append(f"{mean} | {middle}" + ("" if count else f" ({low}–{high})"))
+        rows.append([calendar.month_name[month + 1], *cells])
+    title = f"Months, record | generated [{_unit(system)}]; in brackets 8 of 10 generated years"
+    large = f"storms over {rain_words(LARGE_STORM_MM, system)}"
+    return SeasonTable(title, ["month", "rain", large, "largest day"], rows)
+
+
+def _windows(check: SeasonCheck, system: UnitSystem) -> SeasonTable:
+    rows = []
+    for name, months in SEASONS.items():
+        for i, window in enumerate(WINDOWS_H):
+            pairs = zip(
+                check.record[list(months), i].mean(axis=0),
+                check.generated[list(months), i].mean(axis=0),
+                strict=True,
+            )
+            cells = [
+                _pair(kind, *pair, system) for kind, pair in zip(STATISTICS, pairs, strict=True)
+            ]
+            rows.append([f"{name}, {hours_words(window)}", *cells])
+    title = f"Seasons and windows, record | generated [{_unit(system)}]"
+    head = ["window", "mean", "standard deviation", "correlation with the next", "dry share"]
+    return SeasonTable(title, head, rows)
+
+
+def _largest(check: SeasonCheck, system: UnitSystem) -> SeasonTable:
+    rows = []
+    for i, window in enumerate(WINDOWS_H):
+        depths = zip(
+            check.record_depth_mm[i], check.lower_mm[i], check.upper_mm[i],
+            check.generated_depth_mm[i], strict=True,
+        )  # fmt: skip
+        cells = [[_depth(float(depth), system) for depth in row] for row in depths]
+        words = [f"{own} ({low}–{high}) | {made}" for own, low, high, made in cells]
+        rows.append([hours_words(window), *words])
+    title = f"Largest rains [{_unit(system)}], record and its limits | generated"
+    return SeasonTable(title, ["duration", *(f"{t:g} yr" for t in RETURN_PERIODS_YR)], rows)
+
+
+def season_notes(check: SeasonCheck) -> str:
+    """Say how the comparison was made, and what it does not tell.
+
+    Parameters
+    ----------
+    check : SeasonCheck
+        Record and generated records.
+
+    Returns
+    -------
+    str
+        Some sentences.
+    """
+    return (
+        f"Generated: {check.copies} records of the same years, seen through the record's gauge and "
+        "gaps. In each pair the record comes first. The storms were fitted to what is compared "
+        "here; other years may differ more. Rain within the hour is not fitted, and comes out too "
+        "even."
+    )
+
+
 def print_seasons(check: SeasonCheck, console: Console, system: UnitSystem) -> None:
-    """Print how well generated seasons hold, then the tables, record first.
+    """Print how well generated seasons hold, then the tables.
 
     Parameters
     ----------
@@ -105,59 +206,18 @@ def print_seasons(check: SeasonCheck, console: Console, system: UnitSystem) -> N
     """
     from rich.text import Text
 
-    unit = "in" if system is UnitSystem.US else "mm"
     console.print(Text(season_sentence(check)))
     console.print()
-    own, made = month_summary(check.record_months), month_summary(check.generated_months)
-    large = rain_words(LARGE_STORM_MM, system)
-    view = new_table(f"Months, record | generated [{unit}]; in brackets 8 of 10 generated years",
-                  "month", "rain", f"storms over {large}", "largest day")  # fmt: skip
-    for month in range(12):
-        cells = []
-        for name in ("total_mm", "large_storms", "largest_day_mm"):
-            count = name == "large_storms"
-            mean, middle, low, high = (
-                f"{value:.1f}" if count else _depth(float(value), system)
-                for value in (own[name][0, month], *made[name][:, month])
-            )
-            cells.append(f"{mean} | {middle}" + ("" if count else f" ({low}–{high})"))
-        view.add_row(calendar.month_name[month + 1], *cells)
-    show_table(console, view)
-    view = new_table(
-        f"Seasons, record | generated: rain of a window [{unit}]", "season", "window",
-        "mean", "standard deviation", "correlation with the next", "dry share",
-    )  # fmt: skip
-    for name, months in SEASONS.items():
-        for i, window in enumerate(WINDOWS_H):
-            pairs = zip(
-                check.record[list(months), i].mean(axis=0),
-                check.generated[list(months), i].mean(axis=0),
-                strict=True,
-            )
-            view.add_row(
-                name if i == 0 else "", hours_words(window),
-                *(_pair(kind, *pair, system) for kind, pair in zip(STATISTICS, pairs, strict=True)),
-            )  # fmt: skip
-    show_table(console, view)
-    view = new_table(f"Largest rains [{unit}], record and its limits | generated", "duration",
-                  *(f"{period:g} yr" for period in RETURN_PERIODS_YR))  # fmt: skip
-    for i, window in enumerate(WINDOWS_H):
-        cells = [
-            f"{_depth(own_mm, system)} ({_depth(low, system)}–{_depth(high, system)}) | "
-            f"{_depth(made_mm, system)}"
-            for own_mm, low, high, made_mm in zip(
-                check.record_depth_mm[i], check.lower_mm[i], check.upper_mm[i],
-                check.generated_depth_mm[i], strict=True,
-            )
-        ]  # fmt: skip
-        view.add_row(hours_words(window), *cells)
-    show_table(console, view)
-    console.print(
-        Text(
-            f"Generated: {check.copies} records of the same years, seen through the record's gauge "
-            "and gaps. Rain within the hour is not fitted. In each pair the record comes first."
-        )
-    )
+    for table in season_tables(check, system):
+        view = new_table(table.title, *table.head)
+        for row in table.rows:
+            view.add_row(*row)
+        show_table(console, view)
+    console.print(Text(season_notes(check)))
+
+
+def _unit(system: UnitSystem) -> str:
+    return "in" if system is UnitSystem.US else "mm"
 
 
 def _pair(kind: str, own: float, made: float, system: UnitSystem) -> str:
@@ -165,9 +225,8 @@ def _pair(kind: str, own: float, made: float, system: UnitSystem) -> str:
         return f"{own:.1%} | {made:.1%}"
     if kind == "lag1":
         return f"{own:.2f} | {made:.2f}"
-    digits = 4 if system is UnitSystem.US else 3
-    unit = "in" if system is UnitSystem.US else "mm"
-    return " | ".join(f"{convert(v, 'mm', unit):.{digits}f}"[: digits + 2] for v in (own, made))
+    shown = (convert(value, "mm", _unit(system)) for value in (own, made))
+    return " | ".join(f"{value:#.3g}" for value in shown)
 
 
 def season_form(check: SeasonCheck, seasons: StormSeasons) -> dict[str, Any]:

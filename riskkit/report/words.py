@@ -51,12 +51,14 @@ READING = (
     "The middle, and in brackets the range that holds 8 of 10 draws of what the home may be.",
     "100 % of pump flow is all that the pump can lift at its start level; the pit can ride out a "
     "short peak above it.",
-    "'Typical' is the middle of all moments of the wettest six hours. 'After' is the middle depth "
-    "of water on the floor so long after the alarm at the worst moment.",
+    "'Typical' is the middle of all moments of the wettest six hours. 'Never': the alarm has "
+    "sounded and no water comes within a week; the deeper the alarm hangs, the more often. 'After' "
+    "is the middle depth of water on the floor so long after the alarm at the worst moment.",
 )
 """How to read the tables of storms."""
 
 _MOST_USE = 3.0  # a share of the pump above it tells no more than that it is too much
+_OFTEN_NEVER = 1 / 3  # from here on the middle lies at a cliff: it may be a day as well as an hour
 _SHORT = {"minute": "min", "hour": "h"}
 _IN_WORDS = re.compile(r'\w+ "([^"]+)"')  # of a choice: gutters "leaves"
 _NO_BOOK = ("judgement", "common_practice")  # sources that name no book
@@ -276,12 +278,14 @@ def taken_words(row: Assumption, system: UnitSystem) -> tuple[str, str, str]:
     word = _IN_WORDS.fullmatch(row.taken)
     if word:
         return middle, span, f"what “{word[1]}” stands for ({source.replace('_', ' ')})"
+    if row.taken.startswith(("remembered: ", "levels in ")):  # of the water table
+        return middle, span, f"{row.taken}; {row.why}"
     origin = "measured at the home" if row.basis is Basis.MEASURED else "as given"
     return item.text(row.p50, system), span, origin
 
 
-def rests_on(answer: Assessment) -> tuple[str, str]:
-    """Say which rain and which soil an answer rests on.
+def rests_on(answer: Assessment) -> tuple[str, ...]:
+    """Say which rain, which soil and which water table an answer rests on.
 
     Parameters
     ----------
@@ -290,13 +294,17 @@ def rests_on(answer: Assessment) -> tuple[str, str]:
 
     Returns
     -------
-    tuple of two str
-        The rain with its years and the pattern of its storms; the soil.
+    tuple of str
+        The rain with its years and the pattern of its storms; the soil; the water table where it
+        was measured or is remembered.
     """
+    table = answer.before.water_table
+    water = (f"Water table before storms: {table.taken}; {table.spread.words}.",) if table else ()
     years = f", {answer.rain.years:g} years" if answer.rain.years else ""
     return (
         f"Rain: {answer.rain.source}{years}; {answer.settings.pattern.value} storms.",
         f"Soil: {soil_words(answer.site)}.",
+        *water,
     )
 
 
@@ -430,6 +438,12 @@ def _failed(storm: StormAnswer) -> str:
         return (
             f"{stop}, the water most likely does not reach the floor; if it does, "
             f"{_or_more(time.low)} {verb} from the alarm"
+        )
+    if time.never_share >= _OFTEN_NEVER:
+        verb, chance = "passes" if _is_one(time.low) else "pass", 1.0 - time.never_share
+        return (
+            f"{stop} at the worst moment, the chance is about {about_share(chance)} "
+            f"that water reaches the floor; if it does, {_or_more(time.low)} {verb} from the alarm"
         )
     verb = "passes" if _is_one(time.middle) else "pass"
     return (

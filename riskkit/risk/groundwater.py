@@ -235,15 +235,12 @@ def _remembered(site: Site, weather: DailyWeather) -> tuple[WaterTableBefore | N
     base = (0.0 * high + low).ravel() - rise * autumn[:, None]
     eve = base + rise * course[:, weather.eve].T[:, :, None]  # (n_storms, n_courses, n_errors)
     spread = eve[..., None] + day_setting("remembered_error") * _FIVE
-    text = " and ".join(
-        f'{key.split("_")[-1]} "{_need(site, key).text}"' for key in (SPRING, AUTUMN)
-    )
     words = f"modelled on {_storms(weather)}; stretched to the remembered levels"
     middle = course[course.shape[0] // 2]
     swing_m = max(at_autumn - at_spring, 0.0) / swing[course.shape[0] // 2]
     level = -at_autumn + swing_m * (middle - autumn[course.shape[0] // 2])
     before = _before(site, weather, spread.reshape(weather.eve.size, -1), level, words, "judgement")
-    return replace(before, basis=Basis.GIVEN, taken=f"remembered: {text}"), ""
+    return replace(before, basis=Basis.GIVEN, taken=_as_remembered(site)), ""
 
 
 @lru_cache(maxsize=8)
@@ -287,10 +284,7 @@ def _between(site: Site) -> WaterTableBefore:
     ends = [_need(site, key).value for key in (SPRING, AUTUMN)]
     low, high = min(ends), max(ends)
     spread = Spread(low, (low + high) / 2, high, "between the remembered levels", "judgement")
-    text = " and ".join(
-        f'{key.split("_")[-1]} "{_need(site, key).text}"' for key in (SPRING, AUTUMN)
-    )
-    return WaterTableBefore(spread, Basis.GIVEN, f"remembered: {text}")
+    return WaterTableBefore(spread, Basis.GIVEN, _as_remembered(site))
 
 
 def _before(
@@ -349,6 +343,11 @@ def _middle_and_sd(quantity: Quantity, key: str) -> tuple[float, float]:
         return (quantity.low + quantity.high) / 2, (quantity.high - quantity.low) / 2 / z95
     shape = variable(key).shape
     return quantity.value, shape.measured if quantity.basis is Basis.MEASURED else shape.given
+
+
+def _as_remembered(site: Site) -> str:
+    spring, autumn = (_need(site, key).text.split(",")[0] for key in (SPRING, AUTUMN))
+    return f'remembered: spring "{spring}" and autumn "{autumn}"'
 
 
 def _need(site: Site, key: str) -> Quantity:

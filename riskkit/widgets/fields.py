@@ -108,7 +108,7 @@ def _field(key: str, system: UnitSystem, files: list[str]) -> dict[str, Any]:
         if key == "note":
             field["kind"] = "note"
         if key.startswith("place."):
-            field |= {"unit": "°", "help": "For the sun on the soil; nothing is sent."}
+            field |= {"unit": "°", "help": "For the sun on the soil, and to find rain near it."}
         return field
     if key in choices() or key in _SOIL:
         field["label"] = CHOICE_WORDS.get(key, key)

@@ -417,9 +417,17 @@ def _pictures(
             pit=pit_of(home),
         )
         words = _picture_words(story["stopped_at_s"])
-        return scene_of(home, system), story | {"sentence": words}
+        scene = scene_of(home, system) | {"told_m": _told_m(answer.site)}
+        return scene, story | {"sentence": words}
     except RiskkitError:
         return {}, {}
+
+
+def _told_m(site: Site) -> dict[str, float]:
+    """Depths below the floor that are known, by the name of their mark in the picture [m]."""
+    marks = {"alarm": "switch.alarm", "on": "switch.on", "off": "switch.off", "bottom": "pit.depth"}
+    known = {name: site.quantity(key) for name, key in marks.items()}
+    return {name: found.value for name, found in known.items() if found is not None}
 
 
 def _spec(answer: Assessment, system: UnitSystem) -> dict[str, Any]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
@@ -12,6 +13,7 @@ from riskkit.units import UnitSystem
 from riskkit.widgets.homefile import list_rain, list_tables
 from riskkit.widgets.panels import RecordBar, Sheet
 from riskkit.widgets.record_view import STEPS, RecordAnswer, record_answer, record_blocks
+from riskkit.widgets.season_view import SeasonAnswer, season_answer, season_blocks
 from riskkit.widgets.work import Refiner
 
 __all__ = ["RecordPage"]
@@ -30,6 +32,7 @@ class RecordPage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no t
 
     system = traitlets.UseEnum(UnitSystem, default_value=UnitSystem.US)
     found = traitlets.Instance(RecordAnswer, allow_none=True)
+    seasons = traitlets.Instance(SeasonAnswer, allow_none=True)
 
     def __init__(self, folder: Path, demos: Path | None = None) -> None:
         self.folders = [folder, *([demos] if demos is not None and demos != folder else [])]
@@ -43,6 +46,7 @@ class RecordPage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no t
         self.bar.when("hello", lambda _: self._show())
         self.bar.when("choose", self._choose)
         self.bar.when("stop", lambda _: self._stop())
+        self.bar.when("seasons", lambda _: self.make_seasons())
         self.bar.when("units", self._units)
         self._show()
 
@@ -74,17 +78,33 @@ class RecordPage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no t
     def _begin(self) -> None:
         paths = self._paths()
         record, table = paths.get(self.chosen["record"]), paths.get(self.chosen["table"])
-        self.found, self.trouble = None, ""
+        self.found, self.seasons, self.trouble = None, None, ""
         if record is None:
             self._show()
             return
         self._tell(STEPS[0])
-        self._worker.begin(
-            lambda tell: record_answer(record, table, tell),
-            self._take,
-            show=self._tell,
-            pause_s=0.0,
-        )
+        self._work(lambda tell: record_answer(record, table, tell), self._take)
+
+    def make_seasons(self) -> None:
+        """Generate seasons like those of the record, and set them beside it."""
+        if self.found is None or self.busy:
+            return
+        record, name, self.trouble = self.found.record, self.chosen["record"], ""
+        self._tell("fitting storms")
+        self._work(lambda tell: season_answer(record, name, tell), self._take_seasons)
+
+    def _work(
+        self, work: Callable[[Callable[[str], None]], object], done: Callable[[object], None]
+    ) -> None:
+        self._worker.begin(work, done, show=self._tell, pause_s=0.0)
+
+    def _take_seasons(self, found: object) -> None:
+        self.busy = ""
+        if isinstance(found, SeasonAnswer):
+            self.seasons = found
+        else:
+            self.trouble = str(found)
+        self._show()
 
     def _tell(self, words: str) -> None:
         self.busy = words
@@ -100,7 +120,7 @@ class RecordPage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no t
 
     def _stop(self) -> None:
         self._worker.call_off()
-        self.busy, self.trouble = "", "Stopped; choose a record to begin again."
+        self.busy, self.trouble = "", "Stopped."
         self._show()
 
     def _show_bar(self) -> None:
@@ -110,7 +130,8 @@ class RecordPage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no t
             "record": self.chosen["record"],
             "table": self.chosen["table"],
             "busy": self.busy,
-            "step": STEPS.index(self.busy) if self.busy else 0,
+            "step": STEPS.index(self.busy) if self.busy in STEPS else None,
+            "seasons": self.found is not None and self.seasons is None and not self.busy,
             "steps": len(STEPS),
             "trouble": self.trouble,
             "system": self.system.value,
@@ -119,4 +140,7 @@ class RecordPage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no t
 
     def _show(self) -> None:
         self._show_bar()
-        self.sheet.blocks = [] if self.found is None else record_blocks(self.found, self.system)
+        blocks = [] if self.found is None else record_blocks(self.found, self.system)
+        if self.seasons is not None:
+            blocks[1:1] = season_blocks(self.seasons, self.system)  # below the sentence
+        self.sheet.blocks = blocks

@@ -62,13 +62,13 @@ def test_reach_is_bounded() -> None:
     np.testing.assert_allclose(reach, [3, 3, 3000 * np.sqrt(1e-5), 60])
 
 
-def test_hooghoudt_without_depth_is_twice_dupuit() -> None:
-    """Recharge enters all along the way, so its mean path is half as long."""
-    recharge, head, k = 2e-8, 0.8, 1e-5
-    spacing = seepage.hooghoudt_spacing_m(recharge, head, 0.0, 0.05, k)
-    one_side = recharge * spacing / 2
-    dupuit = seepage.dupuit_seepage_m3_s(1.0, k, head, [[0.0]], spacing / 2)[0, 0]
-    assert one_side == pytest.approx(2 * dupuit)
+def test_deep_ground_brings_more_the_deeper_it_goes_and_the_lower_the_water_stands() -> None:
+    head = np.array([0.2, 0.5, 1.0, 2.0])
+    factor = seepage.deep_ground_factor(head, 10.0)
+    assert (np.diff(factor) < 0).all() and (factor > 1).all()
+    deeper = [seepage.deep_ground_factor(0.5, 30.0, depth) for depth in (0.5, 1.0, 3.0, 6.0)]
+    assert (np.diff(deeper) > 0).all()
+    assert seepage.deep_ground_factor(0.5, 30.0, 1e-6) == pytest.approx(1, abs=1e-4)
 
 
 @pytest.mark.parametrize(
@@ -78,7 +78,8 @@ def test_hooghoudt_without_depth_is_twice_dupuit() -> None:
         lambda: seepage.sichardt_reach_m(1.0, -1e-5),
         lambda: seepage.dupuit_seepage_m3_s(42.0, 1e-5, 1.0, [[0.0]], 0.0),
         lambda: seepage.dupuit_seepage_m3_s(-42.0, 1e-5, 1.0, [[0.0]], 9.0),
-        lambda: seepage.hooghoudt_spacing_m(0.0, 1.0, 4.8, 0.1, 1e-6),
+        lambda: seepage.deep_ground_factor(0.0, 10.0),
+        lambda: seepage.deep_ground_factor(1.0, 0.0),
     ],
 )
 def test_what_cannot_be_is_refused(call) -> None:

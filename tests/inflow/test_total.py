@@ -123,14 +123,18 @@ def twin(rain_mm, step, h):
         depth += soaked
         held = min(soaked, deficit)
         deficit -= held
-        rate = (soaked - held) / step
+        rest = step
+        if 0 < held < soaked:  # the deficit is met within the step
+            rest = step * (1 - held / soaked)
+        rate = (soaked - held) / rest
         # the store, by its own equation until it is empty
-        level = (rate - kn) * tau
-        end, wet = level + (store - level) * math.exp(-step / tau), step
+        loss = kn * h.get("loss_share", 1.0)
+        level = (rate - loss) * tau
+        end, wet = level + (store - level) * math.exp(-rest / tau), rest
         if end < 0:
             wet = tau * math.log((store - level) / -level) if store > 0 else 0.0
             end = 0.0
-        drained = store + (rate - kn) * wet - end
+        drained = store + (rate - loss) * wet - end
         store = end
         fast_end = fast * math.exp(-step / h["fast_time_s"])
         fast_end += quick / step * h["fast_time_s"] * (1 - math.exp(-step / h["fast_time_s"]))
@@ -152,6 +156,8 @@ CASES = {
     "ground falls in": {"ponding_depth_m": 0.05, "runon_area_m2": 200.0},
     "no gutters, no gap": {"gutter_capacity_mm_h": 0.0, "gap_share": 0.0, "backfill_k_m_s": 1e-5},
     "saturated": {"backfill_moisture_deficit": 0.0, "native_moisture_deficit": 0.0},
+    "ground water below": {"loss_share": 0.3},
+    "ground water at the drain": {"loss_share": 0.0},
 }  # fmt: skip
 
 
@@ -191,7 +197,8 @@ def euler(rain_mm, step, h, dt):
             held = min(take, deficit)
             deficit -= held
             out = store / tau * dt
-            store = max(0.0, store + take - held - out - kn * dt)
+            loss = kn * h.get("loss_share", 1.0)
+            store = max(0.0, store + take - held - out - loss * dt)
             leave = fast / h["fast_time_s"] * dt
             fast += quick * dt - leave
             flow += leave + out * area
@@ -280,6 +287,19 @@ def test_open_native_soil_takes_all() -> None:
     _, volume, parts = alone(native_k_m_s=1e-2)
     assert volume == 0
     assert parts["lost to the native soil"] == pytest.approx(parts["rain"] - parts["ran off"])
+
+
+def test_ground_water_at_the_drain_takes_nothing() -> None:
+    """What is not lost downwards comes to the pit, by the time that the store has run empty."""
+    rain = np.concatenate([storm(), np.zeros(30 * 288)])
+    reached = []
+    for share in (1.0, 0.5, 0.1, 0.0):
+        parts = storm_inflow(rain, 300.0, **(HOUSE | {"loss_share": share})).parts_m3
+        reached.append(parts["reached the pit"][0])
+        assert (parts["lost to the native soil"][0] == 0) == (share == 0)
+    assert reached == sorted(reached) and reached[-1] > 1.5 * reached[0]
+    with pytest.raises(RangeError, match="loss_share"):
+        storm_inflow(storm(), 300.0, **(HOUSE | {"loss_share": 1.1}))
 
 
 def test_dry_backfill_takes_the_first_water() -> None:

@@ -41,6 +41,7 @@ HOMES = st.fixed_dictionaries(
         "native_k_m_s": log(1e-10, 1e-3),
         "native_suction_m": st.floats(0, 1.5),
         "native_moisture_deficit": st.floats(0, 0.45),
+        "loss_share": st.floats(0, 1),
     }
 )
 

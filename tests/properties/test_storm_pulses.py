@@ -53,6 +53,7 @@ def test_rain_never_falls_back(storms: StormSeasons, seed: int) -> None:
     assert np.all(simulate(storms, 1, 2001, np.random.default_rng(seed)).depth_mm >= 0.0)
 
 
+@settings(deadline=None)  # the first one imports scipy
 @given(seasons, st.floats(1.0, 3.0))
 def test_more_storms_never_give_less_rain(storms: StormSeasons, factor: float) -> None:
     more = replace(storms, thunder=replace(storms.thunder, count=factor * storms.thunder.count))
@@ -78,12 +79,14 @@ def test_stronger_cells_give_more_rain_in_every_hour(
     np.testing.assert_allclose(more, factor * weak, rtol=1e-6, atol=1e-6 * (1 + more.max()))
 
 
+@settings(deadline=None)  # the first one imports scipy
 @given(kinds)
 def test_the_mean_grows_with_the_window_and_nothing_else(kind: StormKind) -> None:
     mean = mean_mm(kind, np.array([1.0, 6.0, 24.0]))
     np.testing.assert_allclose(mean[:, 1:], mean[:, :1] * [6.0, 24.0])
 
 
+@settings(deadline=None)  # the first one imports scipy
 @given(seasons)
 def test_statistics_can_be(storms: StormSeasons) -> None:
     found = process_statistics(storms)

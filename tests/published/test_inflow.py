@@ -233,8 +233,17 @@ def test_assumed_roof_runoff_is_the_published_range() -> None:
 )  # fmt: skip
 def test_hooghoudt_spacing() -> None:
     day = 86400.0
-    spacing = seepage.hooghoudt_spacing_m(0.001 / day, 1.0, 4.8, 0.10, 0.14 / day)
+    head, depth, radius, k, q = 1.0, 4.8, 0.10, 0.14 / day, 0.001 / day
+    spacing = 50.0
+    for _ in range(100):  # L^2 = (8 K d h + 4 K h^2) / q, with d of L
+        below = float(seepage.hooghoudt_equivalent_depth_m(depth, spacing, radius))
+        spacing = np.sqrt((8 * k * below * head + 4 * k * head**2) / q)
     assert spacing == pytest.approx(65, abs=0.8)
+    # the same flow by the factor that the answer warns with: one side, twice Dupuit's plus what
+    # comes from below
+    dupuit = seepage.dupuit_seepage_m3_s(1.0, k, head, [[0.0]], spacing / 2)[0, 0]
+    factor = seepage.deep_ground_factor(head, spacing / 2, depth, radius)
+    assert q * spacing / 2 == pytest.approx(2 * dupuit * factor, rel=1e-9)
 
 
 @pytest.mark.published(

@@ -6,6 +6,7 @@ import html
 import json
 import re
 import xml.etree.ElementTree as ElementTree
+from dataclasses import replace
 from pathlib import Path
 
 import jsonschema
@@ -56,6 +57,16 @@ def test_spread_in_words() -> None:
     assert duration_with_spread(Outcome(NEVER, NEVER, NEVER, 1.0)) == "does not reach the floor"
     assert minutes_words(Outcome(1300, 2050, NEVER, 0.2)) == "35 min (20 min–never)"
     assert about_flow(43 * 231 * 0.0254**3 / 60, UnitSystem.US) == "43 gpm"
+
+
+def test_no_middle_is_said_where_never_is_about_as_likely(answers: dict[str, Assessment]) -> None:
+    """Where four of ten never flood the middle may be a day, and an hour after the next entry."""
+    answer = answers["home_just_met"]
+    day = replace(answer.headline_storm, worst_s=Outcome(600.0, 70_000.0, NEVER, 0.4))
+    storms = tuple(day if s is answer.headline_storm else s for s in answer.storms)
+    said = sentence(replace(answer, storms=storms))
+    assert "the chance is about 6 in 10 that water reaches the floor; if it does, 10 min" in said
+    assert "hours pass" not in said
 
 
 def test_the_sentence_says_what_each_demo_home_is_about(answers: dict[str, Assessment]) -> None:

@@ -27,6 +27,7 @@ from riskkit.report.words import (
     use_words,
 )
 from riskkit.risk.draws import Assumption
+from riskkit.risk.levels import read_levels
 from riskkit.risk.outcome import Outcome
 from riskkit.site import load_site
 from riskkit.units import UnitSystem
@@ -178,13 +179,16 @@ def test_quality_in_units_of_the_reader(demo_sites: Path) -> None:
 
 def test_examples_of_the_readme_can_be_read(tmp_path: Path) -> None:
     readme = (Path(__file__).parents[2] / "README.md").read_text(encoding="utf-8")
-    record, table, air = re.findall(r"```csv\n(.*?)```", readme, re.DOTALL)
+    record, table, air, well = re.findall(r"```csv\n(.*?)```", readme, re.DOTALL)
     (tmp_path / "rain.csv").write_text(record, encoding="utf-8")
     (tmp_path / "table.csv").write_text(table, encoding="utf-8")
     rain = read_rain(tmp_path / "rain.csv")
     assert rain.interval_s == 3600 and rain.depth_mm.sum() == pytest.approx(7.6)
     (tmp_path / "air.csv").write_text(air, encoding="utf-8")
     assert read_temperature(tmp_path / "air.csv").tmax_degc == pytest.approx([24.0, 26.5])
+    (tmp_path / "well.csv").write_text(well, encoding="utf-8")
+    levels = read_levels(tmp_path / "well.csv").above_floor_m
+    assert levels == pytest.approx([-1.1 * 0.3048, -3.4 * 0.3048])
     official = read_rain_table(tmp_path / "table.csv")
     assert official.depth_at(24.0, 10.0).item() == pytest.approx(4.17 * 25.4)
     home = tmp_path / "home.toml"

@@ -9,15 +9,19 @@ import pytest
 
 from riskkit.assessment import DesignRain, Settings, assess, design_rain
 from riskkit.cli import main
+from riskkit.errors import InputError
 from riskkit.inflow.watertable import net_recharge_mm, water_table_m
 from riskkit.quantity import Basis
+from riskkit.report.ground import ground_sentence
 from riskkit.report.json_form import assessment_form
+from riskkit.report.words import rests_on, taken_words
 from riskkit.risk.days import DailyWeather, column_m_of, ground_days
 from riskkit.risk.draws import Assumption, draw_homes
 from riskkit.risk.groundwater import ground_before
 from riskkit.risk.levels import WaterLevels
 from riskkit.risk.months import ground_by_month
 from riskkit.site import Site, load_site
+from riskkit.units import UnitSystem
 
 FAST = Settings(n_draws=64, return_periods_yr=(10.0,))
 DEFAULT = (0.15, 1.5, 5.0)
@@ -82,6 +86,10 @@ def test_remembered_levels_are_the_usual_course(home: Site, place: DesignRain) -
     found = before.water_table
     assert found is not None and remarks == () and found.basis is Basis.GIVEN
     assert found.taken == 'remembered: spring "0 in" and autumn "36 in"'
+    sure = site.changed(ground__water_table_spring="0 in, measured")
+    again = ground_before(sure, weather, None)[0].water_table
+    assert again is not None and again.taken == found.taken
+    assert again.spread.p05 > found.spread.p05  # a smaller error
     by_month = {m.month: m.p50 for m in found.months}
     assert 0 < by_month[4] < by_month[6] < by_month[9] < 36 * 0.0254
     assert found.spread.p05 > -6 * 0.3048 and found.spread.p05 < 0.1 < 0.7 < found.spread.p95
@@ -136,7 +144,11 @@ def test_measured_beats_remembered_beats_default_and_a_person_beats_all(
     both = told.changed(ground__water_levels="well.csv")
     row, _ = assumed(both, seen)
     assert row.basis is Basis.MEASURED and row.taken == "levels in well.csv"
+    said = rests_on(assess(both, seen, FAST))[-1]
+    assert said.startswith("Water table before storms: levels in well.csv; modelled on 166 days")
+    assert taken_words(row, UnitSystem.US)[2].startswith("levels in well.csv; modelled on 166")
     row, remarks = assumed(both.changed(ground__water_table_depth="40 in"), seen)
+    assert taken_words(row, UnitSystem.US)[2] == "as given"
     assert row.basis is Basis.GIVEN and row.taken == "40 in"
     assert any("its levels are not used" in remark for remark in remarks)
 
@@ -293,3 +305,37 @@ def test_an_error_never_makes_the_spread_narrower(home: Site, place: DesignRain)
     true = -true_level(home, weather_of(place))[weather_of(place).eve]
     inside = (true > found.spread.p05 - 0.05) & (true < found.spread.p95 + 0.05)
     assert inside.mean() > 0.85
+
+
+def test_the_answer_says_what_deep_ground_may_bring(home: Site, place: DesignRain) -> None:
+    def told(**values: str) -> list[str]:
+        found = assess(home.changed(**values), place, FAST)
+        return [note for note in found.warnings if "Hooghoudt" in note]
+
+    (note,) = told(ground__water_table_depth="-8 in")
+    assert "times as much may come" in note
+    assert told(ground__water_table_depth="6 ft") == []  # none comes
+    assert told(ground__water_table_depth="-8 in", ground__dry_inflow="0.3 gpm, measured") == []
+
+
+def test_levels_that_rain_does_not_move_say_so(home: Site, place: DesignRain) -> None:
+    weather = weather_of(place)
+    levels = well(home, weather, 14)
+    noise = np.random.default_rng(9).normal(-1.0, 0.3, levels.day.size)
+    blind = WaterLevels("well.csv", levels.day, noise)
+    site = home.changed(ground__water_levels="well.csv")
+    ground = ground_by_month(site, weather, blind)
+    assert ground.water_table is not None
+    spread = ground.water_table.spread
+    points = np.quantile(-noise, [0.05, 0.5, 0.95])
+    assert (spread.p05, spread.p50, spread.p95) == pytest.approx(points, abs=0.08)
+    assert ground.water_table.with_wetness == 0
+    said = ground_sentence(ground, UnitSystem.METRIC)
+    assert said.endswith("the rain of the record does not explain how they move.")
+
+
+def test_swapped_seasons_are_refused(home: Site) -> None:
+    with pytest.raises(InputError, match=r"4 ft is not above ground\.water_table_autumn \(1 ft\)"):
+        home.changed(ground__water_table_spring="4 ft", ground__water_table_autumn="1 ft")
+    with pytest.raises(InputError, match="above the outside ground"):
+        home.changed(ground__water_table_spring="-7 ft", ground__water_table_autumn="1 ft")

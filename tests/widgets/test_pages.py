@@ -7,6 +7,7 @@ from typing import Any
 
 import pytest
 
+from riskkit.report.season import month_summary, season_sentence
 from riskkit.report.words import sentence
 from riskkit.site import load_site
 from riskkit.units import UnitSystem
@@ -64,6 +65,15 @@ def test_sentence_and_tables_are_those_of_the_library(page: HomePage) -> None:
                                            "50-year", "100-year", "dry weather"]  # fmt: skip
     assert page.cut.story["title"].startswith("10-year storm")
     assert page.chart.spec["vconcat"]
+
+
+def test_the_picture_writes_depths_as_they_were_told(page: HomePage) -> None:
+    send(page.form, kind="change", key="switch.alarm", text="7 to 9 in")
+    told = page.cut.scene["told_m"]
+    assert told["alarm"] == pytest.approx(8 * 0.0254)
+    assert told["bottom"] == pytest.approx(26 * 0.0254)  # as in its file
+    send(page.form, kind="change", key="switch.alarm", text="")
+    assert "alarm" not in page.cut.scene["told_m"]
 
 
 def test_a_change_of_the_form(page: HomePage) -> None:
@@ -172,3 +182,24 @@ def test_reminders_lie_beside_the_home(homes: Path) -> None:
     send(page.head, kind="reminders")
     text = (homes / "split_level_on_clay_reminders.ics").read_text("utf-8")
     assert text.count("BEGIN:VEVENT") >= 3
+
+
+def test_seasons_like_those_of_the_record_stand_below_its_sentence(homes: Path) -> None:
+    page = analyst(homes)
+    send(page.bar, kind="seasons")  # nothing to generate from yet
+    assert page.seasons is None
+    page.look_at("alder_bend_rain.csv.gz")
+    assert page.bar.view["seasons"]
+    send(page.bar, kind="seasons")
+    assert page.trouble == ""
+    assert page.seasons is not None
+    assert not page.bar.view["seasons"]
+    said = season_sentence(page.seasons.check)
+    assert [block.get("text") for block in page.sheet.blocks[:3]][2] == said
+    table = page.sheet.blocks[4]
+    july = table["rows"][6]
+    mean_in = month_summary(page.seasons.check.record_months)["total_mm"][0, 6] / 25.4
+    assert july[0] == "July"
+    assert july[1].startswith(f"{mean_in:.1f} in | ")
+    page.look_at("alder_bend_temperature.csv.gz")  # not a record of rain
+    assert page.seasons is None

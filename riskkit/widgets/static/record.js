@@ -13,6 +13,7 @@ function render({ model, el }) {
   const words = make("p", { role: "status" });
   const bar = make("progress", { "aria-label": "Work done" });
   const stop = make("button", { type: "button", onclick: () => tell(model, { kind: "stop" }) }, "Stop");
+  const seasons = make("button", { type: "button", onclick: () => tell(model, { kind: "seasons" }) }, "Generate seasons like these");
   const busy = make("div", { class: "tools busy" }, bar, stop);
   const wrong = make("p", { class: "error", role: "alert" });
   const folder = make("p", { class: "help" });
@@ -20,7 +21,7 @@ function render({ model, el }) {
     make("div", { class: "who" }, make("p", { class: "page" }, wayBack(), "Storm seasons"), make("h1", {}, "One rain record")),
     make("div", { class: "pair", role: "group", "aria-label": "Units" }, units))),
     make("section", { class: "rk rk-record", "aria-label": "Choose a record" },
-      make("div", { class: "tools" }, recordBox, tableBox), folder, words, busy, wrong));
+      make("div", { class: "tools" }, recordBox, tableBox, seasons), folder, words, busy, wrong));
 
   function fill(select, names, none, chosen) {
     const key = names.join();
@@ -37,8 +38,9 @@ function render({ model, el }) {
     fill(table, view.tables, "none", view.table);
     for (const unit of units) unit.setAttribute("aria-pressed", unit.dataset.units === view.system);
     busy.hidden = !view.busy;
-    bar.max = view.steps;
-    bar.value = view.step;
+    seasons.hidden = !view.seasons;
+    if (view.step === null) bar.removeAttribute("value"); // nobody knows how long
+    else { bar.max = view.steps; bar.value = view.step; }
     write(words, view.busy ? `${sentenceCase(view.busy)} …` : "");
     write(wrong, view.trouble);
     write(folder, `Files in ${view.folder}`);

@@ -237,14 +237,17 @@ def test_a_long_file_name_stays_beside_the_buttons(
     desk.open_home(name)
     desk.saved(path.name)
     saved = desk.page.locator(".rk-top .saved")
-    assert saved.evaluate(
-        "(e) => e.scrollWidth <= e.clientWidth && e.scrollHeight <= e.clientHeight"
-    )
-    box, undo = (
-        saved.bounding_box(),
-        desk.page.get_by_role("button", name="Take back").bounding_box(),
-    )
-    assert box["x"] + box["width"] <= undo["x"] and undo["y"] < 68  # in one row
+    assert saved.evaluate("(e) => e.scrollWidth <= e.clientWidth")
+    assert saved.evaluate("(e) => e.scrollHeight <= e.clientHeight")
+    box = saved.bounding_box()
+    undo = desk.page.get_by_role("button", name="Take back").bounding_box()
+    assert box is not None
+    assert undo is not None
+    assert box["x"] + box["width"] <= undo["x"]
+    assert undo["y"] < 68  # in one row
+    below = desk.page.locator(".rk-right").bounding_box()
+    assert below is not None
+    assert below["y"] + below["height"] <= 769
     desk.fits()
 
 

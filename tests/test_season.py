@@ -1,0 +1,72 @@
+"""`riskkit season` from end to end."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from riskkit.cli import main
+from riskkit.rainfall.plain import write_rain
+from riskkit.rainfall.readers import read_rain
+from riskkit.storm.pulses import simulate
+from riskkit.storm.synthetic import synthetic_seasons
+
+
+@pytest.fixture(scope="module")
+def record(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    path = tmp_path_factory.mktemp("season") / "town.csv"
+    write_rain(simulate(synthetic_seasons(), 12, 1991, np.random.default_rng(6)), path)
+    return path
+
+
+def test_it_writes_a_record_that_can_be_read(
+    record: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    out = record.with_name("made.csv.gz")
+    assert main(["season", str(record), "--out", str(out), "--years", "40", "--json"]) == 0
+    form = json.loads(capsys.readouterr().out)
+    assert form["sentence"].startswith("The generated seasons hold")
+    made = read_rain(out)
+    assert made.name == "generated from town.csv"
+    assert made.depth_mm.size == 24 * (40 * 365 + 10) and made.interval_s == 3600
+    yearly = made.depth_mm.sum() / 40, read_rain(record).depth_mm.sum() / 12
+    assert yearly[0] == pytest.approx(yearly[1], rel=0.1)
+    assert main(["rain", str(out)]) == 0
+    assert "60" in capsys.readouterr().out
+
+
+@pytest.mark.parametrize(
+    ("options", "words"),
+    [
+        (["--years", "30"], "no file to write"),
+        (["--out", "rain.txt"], "no CSV"),
+        (["--out", "made.csv", "--years", "0"], "outside 1 to 200"),
+        (["--out", "made.csv", "--years", "201"], "outside 1 to 200"),
+        (["--seed", "-1"], "below zero"),
+        (["--out", "nowhere/made.csv"], "folder does not exist"),
+    ],
+)
+def test_it_refuses_in_one_sentence(
+    options: list[str], words: str, record: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert main(["season", str(record), *options]) == 2
+    error = capsys.readouterr().err
+    assert words in error and error.count("\n") == 1 and error.startswith("riskkit: ")
+
+
+def test_it_does_not_overwrite_what_it_reads(
+    record: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert main(["season", str(record), "--out", str(record)]) == 2
+    assert "overwrite" in capsys.readouterr().err
+
+
+def test_a_daily_record_is_refused(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    path = tmp_path / "days.csv"
+    rows = [f"{d},1.0" for d in np.arange("2001-01-01", "2003-01-01", dtype="datetime64[D]")]
+    path.write_text("date,depth_mm\n" + "\n".join(rows), encoding="utf-8")
+    assert main(["season", str(path)]) == 2
+    assert "days.csv: its interval of 24 h" in capsys.readouterr().err
