@@ -2,10 +2,21 @@
 
 from __future__ import annotations
 
+import logging
 import shutil
+from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
+
+
+@pytest.fixture(autouse=True)
+def no_fault_in_the_background(caplog: pytest.LogCaptureFixture) -> Iterator[None]:
+    """What goes wrong in a thread or a loop is logged by the library; here it fails the test."""
+    yield
+    records = [*caplog.get_records("setup"), *caplog.get_records("call")]
+    loud = [record for record in records if record.levelno >= logging.ERROR]
+    assert [record.getMessage() for record in loud] == []
 
 
 @pytest.fixture

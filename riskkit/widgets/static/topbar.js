@@ -22,6 +22,9 @@ function render({ model, el }) {
   const root = make("header", { class: "rk rk-top" },
     make("div", { class: "row" }, make("div", { class: "who" }, make("p", { class: "page" }, wayBack(), page), name), saved, keep, tools), trouble, lost);
   el.append(root);
+  // the columns below end at the foot of the window, however high this bar is
+  const high = new ResizeObserver(() => document.documentElement.style.setProperty("--rk-top", `${root.offsetHeight}px`));
+  high.observe(root);
 
   let isLost = false;
   function show() {
@@ -29,6 +32,7 @@ function render({ model, el }) {
     write(page, view.page);
     write(name, view.name);
     write(saved, isLost ? "Not connected: changes are not saved" : view.saved);
+    saved.title = saved.textContent;
     saved.dataset.kept = isLost ? "FAILED" : view.kept;
     keep.hidden = view.kept !== "NO_FILE" || !view.opened;
     undo.disabled = !view.can_undo;
@@ -63,7 +67,7 @@ function render({ model, el }) {
   }, BEAT_MS);
   tell(model, { kind: "beat" });
   const stop = follow(model, ["view"], show);
-  return () => { clearInterval(beat); document.removeEventListener("rk-lost", showLost); model.off("msg:custom", hear); stop(); };
+  return () => { high.disconnect(); clearInterval(beat); document.removeEventListener("rk-lost", showLost); model.off("msg:custom", hear); stop(); };
 }
 
 export default { render };

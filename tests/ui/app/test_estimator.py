@@ -228,6 +228,29 @@ def test_a_kernel_that_pauses_comes_back(open_page: Callable[..., Any], served: 
     assert load_site(path).note == "while it paused"
 
 
+def test_a_long_file_name_stays_beside_the_buttons(
+    open_page: Callable[..., Any], served: Any
+) -> None:
+    name = "Split-level home on clay at the end of Alder Bend Lane"
+    path = served.home(name)
+    desk = open_page(PAGE, "tablet")
+    desk.open_home(name)
+    desk.saved(path.name)
+    saved = desk.page.locator(".rk-top .saved")
+    assert saved.evaluate("(e) => e.scrollWidth <= e.clientWidth")
+    assert saved.evaluate("(e) => e.scrollHeight <= e.clientHeight")
+    box = saved.bounding_box()
+    undo = desk.page.get_by_role("button", name="Take back").bounding_box()
+    assert box is not None
+    assert undo is not None
+    assert box["x"] + box["width"] <= undo["x"]
+    assert undo["y"] < 68  # in one row
+    below = desk.page.locator(".rk-right").bounding_box()
+    assert below is not None
+    assert below["y"] + below["height"] <= 769
+    desk.fits()
+
+
 def test_a_note_that_is_too_long_is_said(open_page: Callable[..., Any], served: Any) -> None:
     path = served.home("Long note")
     desk = open_page(PAGE, "tablet")
