@@ -110,7 +110,8 @@ class RainFinder:
                 self._arrived()
             elif isinstance(found, str):
                 found = InputError(
-                    found, f"the home does not take it: {self.state.errors[_RECORD]}"
+                    found,
+                    f"the home does not take it: {self.state.errors[_RECORD].removesuffix('.')}",
                 )
             self._end(found)
 

@@ -125,3 +125,18 @@ def test_a_download_that_breaks_off_leaves_the_home_alone(
     send(page.finder.panel, kind="fetch", key="daily:AB001")
     assert len(services.asked) - asked == 45
     assert load_site(home).rain.record != "alder_bend_rain.csv.gz"
+
+
+def test_a_record_that_the_home_does_not_take_is_said(
+    services: Any, page: HomePage, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def refuse(key: str, value: object) -> bool:
+        page.state.errors = {key: f"{value} is wrong."}
+        return False
+
+    send(page.finder.panel, kind="look", within_km=25.0)
+    monkeypatch.setattr(page.state, "change", refuse)
+    send(page.finder.panel, kind="fetch", key="daily:AB001")
+    assert "the home does not take it: " in page.finder.panel.view["trouble"]
+    assert page.finder.panel.view["trouble"].endswith(" is wrong.")
+    assert page.finder.panel.view["done"] == ""
