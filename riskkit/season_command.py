@@ -75,11 +75,17 @@ def run_season(
     years = _checked(options)
     from riskkit.files import need_writable, write_bytes
     from riskkit.rainfall.readers import read_rain
-    from riskkit.report.season import generated_csv, print_seasons, season_form
+    from riskkit.report.season import (
+        generated_csv,
+        print_seasons,
+        season_form,
+        written_sentence,
+    )
     from riskkit.risk.season_check import check_seasons
     from riskkit.risk.seasons import fit_storms, sight_of
 
     out: Path | None = options.out
+    written = ""
     if out is not None:
         need_writable(out, [options.record])
     with progress() as tell:
@@ -96,6 +102,7 @@ def run_season(
             tell("writing the generated record")
             made = simulate(seasons, years, START_YEAR, np.random.default_rng(options.seed))
             text = generated_csv(made, seasons, check, options.record.name, options.seed)
+            written = written_sentence(check, made)
             data = text.encode("utf-8")
             packed = out.suffix == ".gz"  # without name and time inside: same text, same bytes
             write_bytes(out, gzip.compress(data, compresslevel=9, mtime=0) if packed else data)
@@ -106,6 +113,7 @@ def run_season(
     print_seasons(check, there, UnitSystem(options.units))
     if out is not None:
         there.print(f"Written: {out}, {years} years from {START_YEAR}, seed {options.seed}.")
+        there.print(written)
     return 0
 
 

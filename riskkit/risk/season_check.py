@@ -16,7 +16,7 @@ from riskkit.storm.moments import WINDOWS_H, month_statistics
 from riskkit.storm.pulses import StormSeasons
 
 __all__ = ["LARGE_STORM_MM", "RETURN_PERIODS_YR", "MonthYears", "SeasonCheck", "check_seasons",
-           "month_years"]  # fmt: skip
+           "largest_mm", "month_years"]  # fmt: skip
 
 RETURN_PERIODS_YR = (2.0, 10.0, 50.0)
 """Return periods at which the largest rains are compared [yr]."""
@@ -24,6 +24,7 @@ RETURN_PERIODS_YR = (2.0, 10.0, 50.0)
 LARGE_STORM_MM = 25.4
 """Depth from which a storm is counted as large [mm]; one inch (judgement)."""
 
+_FEWEST_YEARS = 10  # fewer tell nothing of a largest rain
 _COPIES = 20
 _SEED = 2  # not that of the fit
 _LIMITS = (0.05, 0.95)
@@ -158,6 +159,31 @@ def check_seasons(
             np.concatenate([one.largest_day_mm for one in months]),
         ),
     )
+
+
+def largest_mm(record: RainRecord) -> FloatArray | None:
+    """Largest rains of a record by window and return period, those of `SeasonCheck`.
+
+    Parameters
+    ----------
+    record : RainRecord
+        An hourly record.
+
+    Returns
+    -------
+    (n_windows, n_periods) array or None
+        Depths [mm]; None where fewer than ten years count.
+
+    References
+    ----------
+    weiss1964 : fixed-interval factor
+    hosking1985 : distribution of the maxima
+    """
+    if record.depth_mm.size * record.interval_s < _FEWEST_YEARS * 365.0 * 86400.0:
+        return None
+    own = annual_maxima(record, WINDOWS_H)
+    factor = weiss_factor(own.intervals)[:, None]
+    return depth_by_return_period_mm(own.depth_mm * factor, np.array(RETURN_PERIODS_YR))
 
 
 def month_years(record: RainRecord, large_mm: float = LARGE_STORM_MM) -> MonthYears:

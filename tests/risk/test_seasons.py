@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from dataclasses import replace
 from pathlib import Path
 
@@ -21,6 +22,7 @@ from riskkit.report.season import (
     print_seasons,
     season_form,
     season_sentence,
+    written_sentence,
 )
 from riskkit.report.season_chart import season_chart, season_rows
 from riskkit.risk.season_check import MonthYears, SeasonCheck, check_seasons, month_years
@@ -188,7 +190,18 @@ def test_the_file_says_what_it_is(check: SeasonCheck, fitted: StormSeasons) -> N
     assert "not measured; seed 7" in head[0]
     assert "# name: generated from odd?name.csv" in head
     assert season_sentence(check) in text
+    assert "This file is too short to tell its largest rains." in text
     assert sum("thunder" in line for line in head) == 13
+
+
+def test_a_file_is_held_against_the_limits_itself(check: SeasonCheck, fitted: StormSeasons) -> None:
+    """The sentence on all copies says nothing of one file, which is a chance of its own."""
+    made = simulate(fitted, 40, 2001, np.random.default_rng(1))
+    said = written_sentence(check, made)
+    assert said in generated_csv(made, fitted, check, "here.csv", 1).replace("\n# ", " ")
+    assert re.search(r"itself \d of 9 largest rains", said)
+    flood = replace(made, depth_mm=5.0 * made.depth_mm)
+    assert "itself 0 of 9 largest rains" in written_sentence(check, flood)
 
 
 def test_the_chart_shows_record_and_generated_years(check: SeasonCheck) -> None:
