@@ -157,6 +157,8 @@ class DepthDurationFrequency:
         Where it comes from, in words.
     notes : tuple of str
         Warnings and repairs, one sentence each.
+    warming_k : float
+        Warming after the years it rests on for which its depths are [K].
     """
 
     duration_h: FloatArray
@@ -168,6 +170,7 @@ class DepthDurationFrequency:
     years: float | None = None
     source: str = ""
     notes: tuple[str, ...] = ()
+    warming_k: float = 0.0
 
     def __post_init__(self) -> None:
         freeze_arrays(self)

@@ -40,7 +40,7 @@ def add_season_options(parser: argparse.ArgumentParser) -> None:
                         help="write a generated record, such as rain.csv.gz")  # fmt: skip
     parser.add_argument("--years", type=int, metavar="N",
                         help=f"how long it is (default {_USUAL_YEARS})")  # fmt: skip
-    parser.add_argument("--seed", type=int, default=1, help="of the generated record (default 1)")
+    parser.add_argument("--seed", type=int, help="of the generated record (default 1)")
     parser.add_argument(
         "--unit", help="unit of the record where its file does not say, as in or mm"
     )
@@ -72,7 +72,7 @@ def run_season(
     InputError
         Where an option is wrong, or seasons cannot be told from the record.
     """
-    years = _checked(options)
+    years, seed = _checked(options)
     from riskkit.files import need_writable, write_bytes
     from riskkit.rainfall.readers import read_rain
     from riskkit.report.season import (
@@ -100,8 +100,8 @@ def run_season(
             from riskkit.storm.pulses import simulate
 
             tell("writing the generated record")
-            made = simulate(seasons, years, START_YEAR, np.random.default_rng(options.seed))
-            text = generated_csv(made, seasons, check, options.record.name, options.seed)
+            made = simulate(seasons, years, START_YEAR, np.random.default_rng(seed))
+            text = generated_csv(made, seasons, check, options.record.name, seed)
             written = written_sentence(check, made)
             data = text.encode("utf-8")
             packed = out.suffix == ".gz"  # without name and time inside: same text, same bytes
@@ -112,19 +112,21 @@ def run_season(
     there = console()
     print_seasons(check, there, UnitSystem(options.units))
     if out is not None:
-        there.print(f"Written: {out}, {years} years from {START_YEAR}, seed {options.seed}.")
+        there.print(f"Written: {out}, {years} years from {START_YEAR}, seed {seed}.")
         there.print(written)
     return 0
 
 
-def _checked(options: argparse.Namespace) -> int:
-    """Refuse wrong options at once; return the years to generate."""
-    if options.seed < 0:
-        raise InputError("--seed", f"{options.seed} is below zero", "for example 1")
+def _checked(options: argparse.Namespace) -> tuple[int, int]:
+    """Refuse wrong options at once; return the years to generate, and the seed."""
+    seed: int = 1 if options.seed is None else options.seed
+    if seed < 0:
+        raise InputError("--seed", f"{seed} is below zero", "for example 1")
     if options.out is None:
-        if options.years is not None:
-            raise InputError("--years", "there is no file to write", "name one with --out FILE")
-        return 0
+        for name in ("years", "seed"):
+            if getattr(options, name) is not None:
+                raise InputError(f"--{name}", "there is no file to write", "name it with --out")
+        return 0, seed
     name = options.out.name.lower()
     if not name.endswith((".csv", ".csv.gz")):
         raise InputError(
@@ -135,4 +137,4 @@ def _checked(options: argparse.Namespace) -> int:
         raise InputError(
             "--years", f"{years} years are outside 1 to {_MOST_YEARS}", "for example 60"
         )
-    return years
+    return years, seed

@@ -5,8 +5,13 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
+from hypothesis import HealthCheck, settings
 
 from riskkit.tables import load_sources
+
+# no test is timed: a busy machine must not fail one
+settings.register_profile("untimed", deadline=None, suppress_health_check=[HealthCheck.too_slow])
+settings.load_profile("untimed")
 
 ROOT = Path(__file__).resolve().parent.parent
 STAGES = ("rain", "storm", "inflow", "pit", "pump", "risk")

@@ -31,6 +31,7 @@ __all__ = [
 
 _MANY = 60  # levels from which uptake and top are fitted too
 _USUAL_UPTAKE = 0.5  # where too few levels tell
+_FORETELLS = 0.25  # share of the variance below which a fit tells of no season
 _CLEARLY = 0.9  # of the squares left without a top, which a top has to undercut
 _WITHOUT_UPTAKE, _WITH_UPTAKE, _WITH_TOP = 3, 4, 5  # numbers that are fitted
 _TIMES_DAY = (20.0, 90.0, 300.0)  # where the search begins
@@ -206,8 +207,8 @@ def fit_water_table(
     Least squares from several beginnings. The levels are parted in time into two halves; each is
     foretold by the fit to the other, and what is left is the error. Fewer than 60 levels do not
     tell a top or the share that plants draw; a top is kept where it takes away a tenth of the
-    squares that are left without one. Where the model foretells worse than the mean level
-    would, the mean with its scatter is returned, which has no season.
+    squares that are left without one. Where the model foretells less than a quarter of the
+    variance, the mean with its scatter is returned, which has no season.
 
     Parameters
     ----------
@@ -248,7 +249,7 @@ def fit_water_table(
     early, late = slice(0, half), slice(half, None)
     foretold = np.concatenate([modelled(best(late))[early], modelled(best(early))[late]])
     share = explained_share(level_m, foretold)
-    if share <= 0:
+    if share < _FORETELLS:
         scatter = float(level_m.std(ddof=1))
         mean = WaterTable(float(level_m.mean()), 0.0, _TIMES_DAY[1], 0.0, float("inf"))
         return WaterTableFit(mean, level_m.size, 0.0, 0.0, scatter)

@@ -318,7 +318,7 @@ def warmed(table: DepthDurationFrequency, warming_k: float) -> DepthDurationFreq
         f"table, 7 % more rain per kelvin, a factor of {warming_factor(warming_k):.3g}; short "
         "bursts may grow more."
     )
-    return dataclasses.replace(scaled, notes=(*table.notes, note))
+    return dataclasses.replace(scaled, notes=(*table.notes, note), warming_k=warming_k)
 
 
 def warming_factor(warming_k: float, share_per_k: float = 0.07) -> float:

@@ -36,6 +36,7 @@ __all__ = [
     "monotone_depths_mm",
     "partial_return_period_yr",
     "shrunk_shape",
+    "simulated_maxima",
     "to_partial_duration",
 ]
 
@@ -252,8 +253,7 @@ def depth_limits_mm(
     fit = fit_maxima(maxima_mm)
     shape = rng.normal(fit.shape[0], SHAPE_UNKNOWN, size=(n_resamples, 1, 1))
     shape = np.clip(shape, -0.45, 0.25)  # five times SHAPE_UNKNOWN off the mean
-    reduced = _reduced_variates(maxima_mm, rng, n_resamples)
-    again = fit_maxima(_standard_gev(reduced, shape))
+    again = fit_maxima(simulated_maxima(maxima_mm, shape, rng, n_resamples))
     period = np.asarray(return_period_yr, dtype=np.float64)
     error = _depths(again, period) - _standard_gev(np.log(period), shape)
     low, high = np.quantile(error / again.scale[..., None], (0.05, 0.95), axis=0)
@@ -262,6 +262,35 @@ def depth_limits_mm(
     # what every year of the record had is hardly more than the commonest storm brings
     floor = np.maximum(maxima_mm.min(axis=1, keepdims=True), 0.01 * np.abs(depth))
     return np.maximum(lower, np.minimum(floor, depth)), depth - low * fit.scale[:, None]
+
+
+def simulated_maxima(
+    maxima_mm: FloatArray, shape: FloatArray, rng: np.random.Generator, n: int
+) -> FloatArray:
+    """Simulate records of the same length, whose durations go together as those of the record.
+
+    Parameters
+    ----------
+    maxima_mm : (n_durations, n_years) array
+        Annual maxima; of them only the ranks count [mm].
+    shape : array
+        True shape, Hosking's sign, that broadcasts with the result [-].
+    rng : numpy.random.Generator
+        Source of the random draws.
+    n : int
+        How many records [-].
+
+    Returns
+    -------
+    (n, n_durations, n_years) array
+        Annual maxima of location 0 and scale 1 [-].
+
+    References
+    ----------
+    efron1993 : parametric bootstrap, chapter 6
+    judgement : a normal copula with the rank correlation of the record
+    """
+    return _standard_gev(_reduced_variates(maxima_mm, rng, n), shape)
 
 
 def _standard_gev(reduced: FloatArray, shape: FloatArray) -> FloatArray:

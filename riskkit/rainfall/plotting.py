@@ -7,7 +7,7 @@ from typing import NamedTuple
 import numpy as np
 
 from riskkit.errors import RangeError
-from riskkit.rainfall.frequency import fit_maxima
+from riskkit.rainfall.frequency import fit_maxima, simulated_maxima
 from riskkit.rainfall.lmoments import not_zero
 from riskkit.records import FloatArray
 
@@ -99,7 +99,7 @@ def fitness(maxima_mm: FloatArray, rng: np.random.Generator, n_resamples: int = 
     """Could the maxima of each duration come from the distribution that was fitted?
 
     The correlation of the probability plot, against those of as many simulated records of the same
-    length from the fitted distribution, each fitted again in the same way.
+    length from the fitted distribution, all durations together, fitted again in the same way.
 
     Parameters
     ----------
@@ -122,9 +122,6 @@ def fitness(maxima_mm: FloatArray, rng: np.random.Generator, n_resamples: int = 
     """
     fit = fit_maxima(maxima_mm)
     found = plot_correlation(maxima_mm, fit.shape)
-    k = not_zero(np.asarray(fit.shape[0]))
-    exponential = rng.standard_exponential((n_resamples, 1, maxima_mm.shape[1]))
-    drawn = -np.expm1(k * np.log(exponential)) / k
-    simulated = plot_correlation(drawn, fit_maxima(drawn).shape)[:, 0]
-    lower = simulated[:, None] < found
+    drawn = simulated_maxima(maxima_mm, fit.shape[..., None], rng, n_resamples)
+    lower = plot_correlation(drawn, fit_maxima(drawn).shape) < found
     return Fitness(found, np.where(np.isnan(found), np.nan, lower.mean(axis=0)))

@@ -50,9 +50,14 @@ def rain_sentence(found: RainAnalysis, system: UnitSystem) -> str:
     passed = sum(row.verdict is Verdict.PASS for row in found.quality)
     n = len(found.quality)
     checks = "all checks in order" if passed == n else f"{passed} of {n} checks in order"
+    bad = [row.check for row in found.quality if row.verdict is Verdict.FAIL]
+    doubt = ""
+    if bad:
+        doubt = f"This record cannot be right ({', '.join(bad)}); is its unit the right one? "
+    warmer = f"in a climate {found.own.warming_k:g} K warmer " if found.own.warming_k else ""
     parts = [
-        f"{found.maxima.year.size} years of rain known well enough to count, {checks}; "
-        f"the 10-year storm brings {_storm(found.own, system)}."
+        f"{doubt}{found.maxima.year.size} years of rain known well enough to count, {checks}; "
+        f"{warmer}the 10-year storm brings {_storm(found.own, system)}."
     ]
     comparison = found.comparison
     if comparison is not None and comparison.inside is not None:

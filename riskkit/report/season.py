@@ -16,6 +16,7 @@ from riskkit.risk.season_check import (
     MonthYears,
     SeasonCheck,
     largest_mm,
+    middle_off_pct,
 )
 from riskkit.storm.moments import STATISTICS, WINDOWS_H
 from riskkit.storm.pulses import StormSeasons, wet_rows_csv
@@ -72,9 +73,10 @@ def season_sentence(check: SeasonCheck) -> str:
     verdict = "do not hold" if worst < _PARTLY else "hold in part" if worst < _WELL else "hold well"
     return (
         f"The generated seasons {verdict}: {within} of the record's {of} statistics by month "
-        "(mean, spread, persistence and dry share over 1, 6 and 24 h) lie where 9 of 10 generated "
+        "(mean, spread, persistence and dry share over 1, 6 and 24 h) lie where 8 of 10 such "
         f"records lie, and {depths} of {of_depths} largest rains (2, 10 and 50 years over 1, 6 and "
-        f"24 h) lie within the limits that {check.years} years of record give."
+        f"24 h) lie within the limits that {check.years} years of record give; in the middle they "
+        f"are {middle_off_pct(check, check.generated_depth_mm):+.0f} % against those of the record."
     )
 
 
@@ -304,7 +306,7 @@ def written_sentence(check: SeasonCheck, made: RainRecord) -> str:
     if found is None:
         return "This file is too short to tell its largest rains."
     held = int(np.sum((found >= check.lower_mm) & (found <= check.upper_mm)))
-    middle = 100.0 * float(np.median(found / check.record_depth_mm - 1.0))
+    middle = middle_off_pct(check, found)
     return (
         f"Of this file itself {held} of {found.size} largest rains lie within the limits of the "
         f"record; in the middle they are {middle:+.0f} % against those of the record."

@@ -478,4 +478,6 @@ def sentence(answer: Assessment) -> str:
     carries, beyond = _carries(answer), _beyond_pump(answer)
     if beyond:
         carries = f"{beyond}; {carries[:1].lower()}{carries[1:]}"
-    return f"{carries}. {_failed(answer.headline_storm)}.{_dry_weather(answer)}"
+    warming_k = answer.rain.warming_k
+    warmer = f"In a climate {warming_k:g} K warmer: " if warming_k else ""
+    return f"{warmer}{carries}. {_failed(answer.headline_storm)}.{_dry_weather(answer)}"

@@ -273,7 +273,10 @@ def _courses(
 
 
 def _as_seen(levels: WaterLevels) -> WaterTableBefore:
-    low, middle, high = np.quantile(-levels.above_floor_m, _POINTS, method="hazen")
+    # a level is read with an error, and one that never changes may be a stuck gauge
+    error = variable(WATER_TABLE).shape.measured * _MANY
+    likely = -levels.above_floor_m[:, None] + error
+    low, middle, high = np.quantile(likely, _POINTS, method="hazen")
     words = f"{levels.day.size} measured levels as they are, whatever their season"
     spread = Spread(float(low), float(middle), float(high), words, "arithmetic")
     return WaterTableBefore(spread, Basis.MEASURED, f"levels in {levels.name}")

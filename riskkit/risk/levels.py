@@ -14,6 +14,7 @@ or heights over any datum, with the height of the basement floor over the same d
 
 from __future__ import annotations
 
+import datetime
 import re
 from dataclasses import dataclass
 from pathlib import Path
@@ -93,6 +94,14 @@ def read_levels(path: str | Path) -> WaterLevels:
     metres = values * convert(1.0, unit, "m")
     above = -metres if is_depth else metres - floor_m
     _need_near(above, cells, lines, table, column)
+    today = np.datetime64(datetime.datetime.now(datetime.UTC).date())
+    late = np.flatnonzero(times > today + 1)  # a day for the zones of the earth
+    if late.size:
+        raise InputError(
+            table.place(int(lines[late[0]])),
+            f"{dates[late[0]].strip()} has not come yet",
+            "look at the order of day, month and year",
+        )
     known = ~np.isnan(above)
     if not known.any():
         raise InputError(table.where, "every level is missing", "at least some are needed")

@@ -18,9 +18,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from riskkit.errors import InputError
+from riskkit.rainfall.lmoments import sample_lmoments
 from riskkit.rainfall.maxima import annual_maxima
 from riskkit.rainfall.quality import smallest_step_mm
-from riskkit.records import FloatArray, RainRecord
+from riskkit.records import FloatArray, IntArray, RainRecord
 from riskkit.storm.fit import match_statistics
 from riskkit.storm.moments import (
     WINDOWS_H,
@@ -35,6 +36,7 @@ __all__ = [
     "LEAST_MONTHS",
     "Sight",
     "complete_months",
+    "days_by_month",
     "fit_storms",
     "generated_records",
     "sight_of",
@@ -50,7 +52,8 @@ _LEAST_WET_H = 50.0  # hours with rain in every month (judgement)
 _FINEST_MM = 0.01  # for years whose values are finer than any known gauge
 _NO_GAUGE_MM = 0.001  # rain as it falls
 _ROUNDS = 2  # what the gauge does depends a little on the rain
-_COPIES = 8  # of the record, for a look at what the gauge and the tails do
+_COPIES = 8  # of the record, for a look at what its gauge does
+_TAIL_COPIES = 32  # for the tails: the largest rains of few copies are mostly chance
 _SEED = 1  # the same record always gives the same storms
 _MEAN, _SPREAD = 0.03, 0.12  # how well 60 years tell the mean and spread of their maxima
 # shape of thunder cells, and spread of storms: first, least and most
@@ -150,14 +153,34 @@ def complete_months(record: RainRecord) -> NDArray[np.bool_]:
     ----------
     judgement : the share
     """
-    by_day = record.depth_mm.reshape(-1, 86400 // record.interval_s)
-    day = record.start.astype("datetime64[D]") + np.arange(by_day.shape[0])
-    first = day[0].astype("datetime64[Y]").astype("datetime64[M]")
-    month = (day.astype("datetime64[M]") - first).astype(np.int64)
+    by_day, month, first = days_by_month(record)
     n_months = 12 * (int(month[-1]) // 12 + 1)
     length = np.diff((first + np.arange(n_months + 1)).astype("datetime64[D]")).astype(np.int64)
     known = np.bincount(month, (~np.isnan(by_day)).mean(axis=1), n_months)
     return np.asarray((known / length >= KNOWN_SHARE).reshape(-1, 12))
+
+
+def days_by_month(record: RainRecord) -> tuple[FloatArray, IntArray, np.datetime64]:
+    """Lay a record out by the day, and count months from the January of its first year.
+
+    Parameters
+    ----------
+    record : RainRecord
+        A record of whole days.
+
+    Returns
+    -------
+    tuple of (n_days, n_per_day) array, (n_days,) array of int and datetime64
+        Depths [mm]; the month of each day, from 0 on [-]; the January [date].
+
+    References
+    ----------
+    arithmetic : bookkeeping
+    """
+    by_day = record.depth_mm.reshape(-1, 86400 // record.interval_s)
+    day = record.start.astype("datetime64[D]") + np.arange(by_day.shape[0])
+    first = day[0].astype("datetime64[Y]").astype("datetime64[M]")
+    return by_day, (day.astype("datetime64[M]") - first).astype(np.int64), first
 
 
 def generated_records(
@@ -189,7 +212,7 @@ def generated_records(
     january = np.datetime64(f"{sight.first_year:04d}-01-01T00", "h")
     before = int((record.start - january).astype("timedelta64[h]").astype(np.int64))
     for child in rng.spawn(copies):
-        fallen = fallen_mm(seasons, sight.gauge_mm.size, sight.first_year, child)
+        fallen = fallen_mm(seasons, sight.gauge_mm.size, sight.first_year, child, apart=True)
         parts = [
             read_by_gauge(fallen[a : b + 1] - fallen[a], step)
             for a, b, step in zip(start_h[:-1], start_h[1:], sight.gauge_mm, strict=True)
@@ -243,7 +266,9 @@ def fit_storms(sight: Sight, tell: Callable[[str], None] = lambda _: None) -> St
     def off(away: FloatArray) -> FloatArray:
         tell(f"fitting the largest rain of each year, trial {len(found) + 1}")
         tried = match_statistics(target, _with_tail(middle, _FIRST + away - 1.0), usual)
-        maxima = [annual_maxima(one, WINDOWS_H).depth_mm for one in _copies(tried, sight)]
+        maxima = [
+            annual_maxima(one, WINDOWS_H).depth_mm for one in _copies(tried, sight, _TAIL_COPIES)
+        ]
         moments = _log_moments(np.concatenate(maxima, axis=1))
         misfit = ((moments - own_maxima) / np.array([[_MEAN], [_SPREAD]])).ravel()
         found.append((float(misfit @ misfit), tried))
@@ -277,14 +302,11 @@ def _less_gauge(own: FloatArray, seasons: StormSeasons, sight: Sight) -> FloatAr
     return np.asarray(target)
 
 
-def _copies(seasons: StormSeasons, sight: Sight) -> Iterator[RainRecord]:
-    return generated_records(seasons, sight, _COPIES, np.random.default_rng(_SEED))
+def _copies(seasons: StormSeasons, sight: Sight, copies: int = _COPIES) -> Iterator[RainRecord]:
+    return generated_records(seasons, sight, copies, np.random.default_rng(_SEED))
 
 
 def _log_moments(maxima_mm: FloatArray) -> FloatArray:
     """Logarithms of mean and second L-moment of each row."""
-    ordered = np.sort(maxima_mm, axis=1)
-    n = ordered.shape[1]
-    mean = ordered.mean(axis=1)
-    second = 2.0 * (ordered * np.arange(n)).mean(axis=1) / (n - 1) - mean
-    return np.asarray(np.log(np.stack([mean, second])))
+    moments = sample_lmoments(maxima_mm)
+    return np.asarray(np.log(np.stack([moments.l1, moments.l2])))

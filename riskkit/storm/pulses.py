@@ -33,6 +33,7 @@ __all__ = [
 ]
 
 MONTHS = 12
+_STREAMS = 8  # of random draws, see _fallen_of_kind_mm
 
 
 @dataclass(frozen=True)
@@ -158,6 +159,8 @@ def fallen_mm(
     start_year: int,
     rng: np.random.Generator,
     step_s: int = 3600,
+    *,
+    apart: bool = False,
 ) -> FloatArray:
     """Depth fallen from the first moment to the end of each step, before any gauge.
 
@@ -173,6 +176,9 @@ def fallen_mm(
         Source of the random draws.
     step_s : int
         Step, a whole part of an hour [s].
+    apart : bool
+        Draw each quantity from a stream of its own, so that storms which differ little give rain
+        that differs little; in one stream a single storm more changes all that comes after it.
 
     Returns
     -------
@@ -199,7 +205,8 @@ def fallen_mm(
     hours = np.arange(n_steps + 1.0) * (step_s / 3600.0)
     total = np.zeros(n_steps + 1)
     for kind in seasons.kinds:
-        total += _fallen_of_kind_mm(kind, month_start_h, hours, rng)
+        streams = rng.spawn(_STREAMS) if apart else [rng] * _STREAMS
+        total += _fallen_of_kind_mm(kind, month_start_h, hours, streams)
     return total
 
 
@@ -315,24 +322,33 @@ def _random_points(total: float, rng: np.random.Generator) -> FloatArray:
 
 
 def _fallen_of_kind_mm(
-    kind: StormKind, month_start_h: FloatArray, hours: FloatArray, rng: np.random.Generator
+    kind: StormKind,
+    month_start_h: FloatArray,
+    hours: FloatArray,
+    streams: Sequence[np.random.Generator],
 ) -> FloatArray:
     """Depth of one kind of rain fallen by each hour, from 0."""
+    begins, lengths, factors, cells, *of_cells = streams
     # a month's storms are spread evenly over it: points of rate one, stretched month by month
     n_years = (month_start_h.size - 1) // MONTHS
     expected = np.concatenate(([0.0], np.cumsum(np.tile(kind.count, n_years))))
-    points = _random_points(float(expected[-1]), rng)
+    points = _random_points(float(expected[-1]), begins)
     storm_h = np.interp(points, expected, month_start_h)
     month = (np.searchsorted(month_start_h, storm_h, side="right") - 1) % MONTHS
-    length_h = kind.storm_h[month] * exponential(rng, storm_h.size)
+    length_h = kind.storm_h[month] * exponential(lengths, storm_h.size)
     sigma = kind.storm_sigma
-    factor = np.exp(sigma * normal(rng, storm_h.size) - 0.5 * sigma**2)
+    factor = np.exp(sigma * normal(factors, storm_h.size) - 0.5 * sigma**2)
 
-    owner, begin_h = _cells(storm_h, length_h, kind.cell_rate_per_h[month], rng)
+    owner, begin_h = _cells(storm_h, length_h, kind.cell_rate_per_h[month], cells)
     at = month[owner]
-    lasting_h = kind.cell_h[at] * exponential(rng, owner.size)
+    sizes = storm_h.size, owner.size - storm_h.size  # cells that begin with their storm, and later
+    lasting, strength = (
+        np.concatenate([exponential(rng, n) for rng, n in zip(pair, sizes, strict=True)])
+        for pair in (of_cells[:2], of_cells[2:])
+    )
+    lasting_h = kind.cell_h[at] * lasting
     shape = kind.weibull_shape
-    weibull = exponential(rng, owner.size) ** (1.0 / shape) / gamma(1.0 + 1.0 / shape)
+    weibull = strength ** (1.0 / shape) / gamma(1.0 + 1.0 / shape)
     intensity = kind.intensity_mm_h[at] * factor[owner] * weibull
     return _accumulate_mm(begin_h, lasting_h, intensity, hours)
 

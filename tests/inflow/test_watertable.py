@@ -112,6 +112,10 @@ def test_few_levels_find_less_and_levels_without_rain_find_nothing() -> None:
     assert blind.foretold == 0 and blind.table.rise_m_d_mm == 0
     assert blind.error_m == pytest.approx(noise.std(ddof=1)) and blind.table.pore_share == math.inf
     assert blind.table.base_m == pytest.approx(noise.mean())
+    # a true course that is a tenth of the variance is no course to reckon with either
+    seen = np.arange(500, 2500, 10)
+    faint = level[seen] + np.random.default_rng(9).normal(0.0, 3.0 * level[seen].std(), seen.size)
+    assert fit_water_table(recharge, unmet, seen, faint).foretold == 0
 
 
 def test_explained_share() -> None:

@@ -53,7 +53,7 @@ def run(rain, home, step=300.0, dry=40, **changes):
 
 
 @given(rain=RAIN, home=HOMES, step=st.floats(10, 3600))
-@settings(max_examples=300, deadline=None)
+@settings(max_examples=300)
 def test_water_is_neither_made_nor_lost(rain, home, step) -> None:
     found = run(rain, home, step)
     parts = {name: values[0] for name, values in found.parts_m3.items()}
@@ -69,7 +69,7 @@ def test_water_is_neither_made_nor_lost(rain, home, step) -> None:
 
 
 @given(rain=RAIN, home=HOMES, factor=st.floats(1, 3))
-@settings(max_examples=200, deadline=None)
+@settings(max_examples=200)
 def test_more_rain_never_brings_less_water_by_any_time(rain, home, factor) -> None:
     """The sum up to any moment, not each flow: water that came early is not there late."""
     less = np.cumsum(run(rain, home).storm_m3_s[0])
@@ -80,7 +80,7 @@ def test_more_rain_never_brings_less_water_by_any_time(rain, home, factor) -> No
 @given(
     rain=RAIN, home=HOMES, more=st.floats(0, 1), what=st.sampled_from(["well_area_m2", "wall"])
 )  # fmt: skip
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=150)
 def test_more_area_or_roof_water_never_brings_less_by_any_time(rain, home, more, what) -> None:
     if what == "wall":
         at_wall, to_drain = home["shares"]
@@ -93,7 +93,7 @@ def test_more_area_or_roof_water_never_brings_less_by_any_time(rain, home, more,
 
 
 @given(rain=RAIN, home=HOMES, more=st.floats(0, 1))
-@settings(max_examples=200, deadline=None)
+@settings(max_examples=200)
 def test_a_larger_gap_never_brings_less_water_by_any_time(rain, home, more) -> None:
     """Water through the gap passes soil that may hold it, and comes sooner."""
     home = home | {"fast_time_s": 0.0}
@@ -104,7 +104,7 @@ def test_a_larger_gap_never_brings_less_water_by_any_time(rain, home, more) -> N
 
 
 @given(rain=RAIN, home=HOMES)
-@settings(max_examples=100, deadline=None)
+@settings(max_examples=100)
 def test_flow_stays_below_what_can_come(rain, home) -> None:
     """Never more than all the water of the heaviest step, and full backfill besides."""
     found = run(rain, home)
@@ -117,7 +117,7 @@ def test_flow_stays_below_what_can_come(rain, home) -> None:
 @given(
     k=log(1e-9, 1e-3), sorption=st.floats(0, 0.6), start=st.floats(0, 1), time=log(1e-2, 1e7)
 )  # fmt: skip
-@settings(max_examples=300, deadline=None)
+@settings(max_examples=300)
 def test_ponded_infiltration_lies_between_its_bounds(k, sorption, start, time) -> None:
     gain = float(ponded_infiltration_m(k, sorption, 1.0, time, start)) - start
     c = k * time
@@ -133,7 +133,7 @@ def test_ponded_infiltration_lies_between_its_bounds(k, sorption, start, time) -
     rain=RAIN, k=log(1e-8, 1e-4), sorption=st.floats(0, 0.3), pond=st.floats(0, 0.05),
     parts=st.integers(2, 6),
 )  # fmt: skip
-@settings(max_examples=200, deadline=None)
+@settings(max_examples=200)
 def test_cutting_steps_changes_no_infiltration(rain, k, sorption, pond, parts) -> None:
     water = rain / 1000
     whole, shed = unsteady_infiltration_m(water, 300.0, k, sorption, 1.0, pond)

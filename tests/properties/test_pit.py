@@ -52,7 +52,7 @@ def not_later(a, b) -> bool:
     return bool(np.all(a <= b + 1e-6))
 
 
-@settings(max_examples=300, deadline=None)
+@settings(max_examples=300)
 @given(pits(), flows)
 def test_water_is_neither_made_nor_lost(pit, values) -> None:
     """The balance is checked inside; levels, counts and times hang together."""
@@ -67,7 +67,7 @@ def test_water_is_neither_made_nor_lost(pit, values) -> None:
     assert alone.pumped_m3[0] == run.pumped_m3[0]
 
 
-@settings(max_examples=200, deadline=None)
+@settings(max_examples=200)
 @given(pits(return_share=0.0, drainback_m3=0.0), flows, st.floats(1.0, 3.0))
 def test_a_bigger_pump_is_never_worse(pit, values, factor) -> None:
     """By no more than where in its cycle it happens to be: the water between off and on."""
@@ -96,7 +96,7 @@ def on_level(pit) -> float:
     return float(pit.level_m[0, pit.on_index[0]])
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=150)
 @given(pits(), flows, st.floats(0.0, 1e-3))
 def test_more_inflow_is_never_later(pit, values, more) -> None:
     wetter = storm([value + more for value in values])
@@ -109,7 +109,7 @@ def test_more_inflow_is_never_later(pit, values, more) -> None:
     assert np.all(np.diff(low) >= -1e-12)
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=150)
 @given(pits(), flows)
 def test_the_flood_is_never_earlier_for_a_later_alarm(pit, values) -> None:
     """Two courses of the level do not cross."""
@@ -121,7 +121,7 @@ def test_the_flood_is_never_earlier_for_a_later_alarm(pit, values) -> None:
     assert np.all(np.isfinite(clock[: known.size]))
 
 
-@settings(max_examples=100, deadline=None)
+@settings(max_examples=100)
 @given(pits(), flows, st.floats(0.05, 0.95))
 def test_a_lower_alarm_never_warns_for_less_time(pit, values, part) -> None:
     """Alarm further below the floor: more minutes (or as many, where both are never)."""
@@ -147,7 +147,7 @@ def test_a_lower_alarm_never_warns_for_less_time(pit, values, part) -> None:
     assert not_later(a, b)
 
 
-@settings(max_examples=100, deadline=None)
+@settings(max_examples=100)
 @given(pits(return_share=0.0), flows)
 def test_halving_the_step_changes_nothing(pit, values) -> None:
     a = run_pit(pit, storm(values))
@@ -156,7 +156,7 @@ def test_halving_the_step_changes_nothing(pit, values) -> None:
     np.testing.assert_allclose(a.highest_level_m, b.highest_level_m, atol=1e-9)
 
 
-@settings(max_examples=100, deadline=None)
+@settings(max_examples=100)
 @given(
     st.lists(st.floats(1e-5, 1e-3), min_size=2, max_size=7),
     st.lists(st.floats(0.01, 3.0), min_size=7, max_size=7),

@@ -15,7 +15,7 @@ depths = st.one_of(
 )
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60)
 @given(
     values=st.lists(depths, min_size=1, max_size=80).filter(lambda v: not np.all(np.isnan(v))),
     interval_s=st.sampled_from([60, 300, 600, 900, 1800, 3600, 21600, 86400]),
@@ -33,7 +33,7 @@ def test_write_then_read_gives_the_same_record(tmp_path_factory, values, interva
     assert (again.start, again.interval_s, again.name) == (record.start, interval_s, "here")
 
 
-@settings(max_examples=80, deadline=None)
+@settings(max_examples=80)
 @given(st.binary(max_size=300))
 def test_any_bytes_are_read_or_refused_in_a_sentence(tmp_path_factory, data):
     from riskkit.errors import InputError
@@ -46,7 +46,7 @@ def test_any_bytes_are_read_or_refused_in_a_sentence(tmp_path_factory, data):
         assert str(error).endswith(".")
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=150)
 @given(st.text(alphabet="time,depth_mm\n0123456789-: ;.\"'#T\t", max_size=200))
 def test_any_text_below_a_header_is_read_or_refused(tmp_path_factory, text):
     from riskkit.errors import InputError

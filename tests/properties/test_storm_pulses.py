@@ -32,7 +32,7 @@ kinds = st.builds(
 seasons = st.builds(StormSeasons, steady=kinds, thunder=kinds, gauge_mm=st.just(0.1))
 
 
-@settings(max_examples=25, deadline=None)  # a year of 5-minute steps each
+@settings(max_examples=25)  # a year of 5-minute steps each
 @given(seasons, seeds, st.sampled_from([300, 900, 1800]))
 def test_shorter_steps_give_the_same_totals(storms: StormSeasons, seed: int, step_s: int) -> None:
     hours, steps = (
@@ -44,7 +44,7 @@ def test_shorter_steps_give_the_same_totals(storms: StormSeasons, seed: int, ste
     assert np.all(np.abs(by_hour - hours) <= 0.1 + 1e-3)
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=40)
 @given(seasons, seeds)
 def test_rain_never_falls_back(storms: StormSeasons, seed: int) -> None:
     fallen = fallen_mm(storms, 1, 2001, np.random.default_rng(seed))
@@ -53,7 +53,6 @@ def test_rain_never_falls_back(storms: StormSeasons, seed: int) -> None:
     assert np.all(simulate(storms, 1, 2001, np.random.default_rng(seed)).depth_mm >= 0.0)
 
 
-@settings(deadline=None)  # the first one imports scipy
 @given(seasons, st.floats(1.0, 3.0))
 def test_more_storms_never_give_less_rain(storms: StormSeasons, factor: float) -> None:
     more = replace(storms, thunder=replace(storms.thunder, count=factor * storms.thunder.count))
@@ -63,7 +62,7 @@ def test_more_storms_never_give_less_rain(storms: StormSeasons, factor: float) -
     assert np.all(many[..., 3] <= few[..., 3] * (1 + 1e-12))
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=40)
 @given(seasons, seeds, st.floats(1.0, 20.0))
 def test_stronger_cells_give_more_rain_in_every_hour(
     storms: StormSeasons, seed: int, factor: float
@@ -79,14 +78,12 @@ def test_stronger_cells_give_more_rain_in_every_hour(
     np.testing.assert_allclose(more, factor * weak, rtol=1e-6, atol=1e-6 * (1 + more.max()))
 
 
-@settings(deadline=None)  # the first one imports scipy
 @given(kinds)
 def test_the_mean_grows_with_the_window_and_nothing_else(kind: StormKind) -> None:
     mean = mean_mm(kind, np.array([1.0, 6.0, 24.0]))
     np.testing.assert_allclose(mean[:, 1:], mean[:, :1] * [6.0, 24.0])
 
 
-@settings(deadline=None)  # the first one imports scipy
 @given(seasons)
 def test_statistics_can_be(storms: StormSeasons) -> None:
     found = process_statistics(storms)

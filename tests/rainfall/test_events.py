@@ -81,7 +81,7 @@ def slow_storms(depth, gap):
     return found
 
 
-@settings(max_examples=100, deadline=None)
+@settings(max_examples=100)
 @given(
     values=st.lists(
         st.one_of(st.just(0.0), st.just(0.0), st.just(GAP), st.integers(1, 400).map(float)),

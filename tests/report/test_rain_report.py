@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import re
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -16,6 +17,7 @@ from riskkit.rainfall.extremes import depth_duration_frequency
 from riskkit.rainfall.homogeneity import double_mass
 from riskkit.rainfall.plain import write_rain
 from riskkit.rainfall.plotting import plotting_position
+from riskkit.rainfall.quality import Verdict
 from riskkit.records import DepthDurationFrequency, RainRecord, Series
 from riskkit.report.rain_charts import (
     completeness_spec,
@@ -91,6 +93,16 @@ def test_a_warmer_climate_scales_both_tables_and_says_so() -> None:
     np.testing.assert_array_equal(warm.comparison.difference_pct, now.comparison.difference_pct)
     assert any("2 K warmer" in note for note in rain_notes(warm))
     assert not any("warmer" in note for note in rain_notes(now))
+
+
+def test_a_record_that_cannot_be_right_is_said_first(found: RainAnalysis) -> None:
+    wrong = tuple(
+        replace(row, verdict=Verdict.FAIL) if row.check == "mean annual depth" else row
+        for row in found.quality
+    )
+    said = rain_sentence(replace(found, quality=wrong), UnitSystem.US)
+    assert said.startswith("This record cannot be right (mean annual depth); is its unit the right")
+    assert "cannot be right" not in rain_sentence(found, UnitSystem.US)
 
 
 def test_the_sentence(found: RainAnalysis) -> None:
@@ -272,4 +284,8 @@ def test_a_warmer_climate_reaches_a_home(
     now, warm = (np.array(form["rain"]["depth_mm"]) for form in forms)
     np.testing.assert_allclose(warm, 1.1449 * now, rtol=1e-5)
     assert any("2 K warmer" in text for text in forms[1]["warnings"])
+    assert [form["sentence"].startswith("In a climate 2 K warmer: ") for form in forms] == [
+        False,
+        True,
+    ]
     assert main(["assess", home, "--warming", "nan"]) == 2

@@ -165,8 +165,12 @@ def test_levels_that_tell_no_course_are_taken_as_they_are(home: Site, place: Des
         before, remarks = ground_before(site, weather, few)
         found = before.water_table
         assert found is not None and found.fit is None and why in remarks[0]
-        points = np.quantile(-few.above_floor_m, [0.05, 0.5, 0.95], method="hazen")
-        assert (found.spread.p05, found.spread.p50, found.spread.p95) == pytest.approx(points)
+        # by chance: a level of the file, and 5 cm of error, that of a measured depth (tables)
+        rng = np.random.default_rng(1)
+        chance = rng.choice(-few.above_floor_m, 400_000) + rng.normal(0.0, 0.05, 400_000)
+        points = np.quantile(chance, [0.05, 0.5, 0.95])
+        near = pytest.approx(points, abs=0.01)  # 41 likely errors stand for all
+        assert (found.spread.p05, found.spread.p50, found.spread.p95) == near
     before, remarks = ground_before(site, None, levels)
     assert before.water_table is not None and "no daily temperatures" in remarks[-1]
     five = WaterLevels("well.csv", levels.day[:5], levels.above_floor_m[:5])

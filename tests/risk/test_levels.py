@@ -45,6 +45,7 @@ def test_heights_over_a_datum_and_several_on_a_day(tmp_path: Path) -> None:
         ("date,below_floor_m\n2024-03-01,45\n", r"line 2.*45 m below the basement floor.*unit"),
         ("date,below_floor_m\n2024-03-01,deep\n", "not a number"),
         ("date,below_floor_m\nMarch,1\n", "not a time"),
+        ("date,below_floor_m\n2024-03-01,1\n2198-03-01,1\n", "line 3: .*has not come yet"),
         ("date,below_floor_m\n2024-03-01,\n", "every level is missing"),
         ("date,below_floor_m\n2024-03-01,-9999\n", "every level is missing"),
     ],

@@ -15,6 +15,7 @@ from http.server import BaseHTTPRequestHandler, ThreadingHTTPServer
 from pathlib import Path
 from typing import Any
 
+import numpy as np
 import pytest
 
 PLACE = (41.2, -88.6)
@@ -180,3 +181,25 @@ def crn(archive: Archive) -> None:
     ]
     name = "CRNS0101-05-2019-XX_Alder_Bend_2_N.txt"
     archive.files[f"/products/subhourly01/2019/{name}"] = "\n".join([*lines, ""]).encode()
+
+
+@pytest.fixture
+def services(
+    archive: Archive, stations: None, crn: None, monkeypatch: pytest.MonkeyPatch
+) -> Archive:
+    """All sources answer from this machine; Alder Bend Field has days of rain, 1951 to 2004."""
+    from riskkit.rainfall.sources import acis, uscrn
+
+    archive.answers["/StnMeta"] = lambda asked: {"meta": []}
+    monkeypatch.setattr(acis, "SERVICE", archive.address)
+    monkeypatch.setattr(uscrn, "PRODUCTS", f"{archive.address}/products")
+    rng = np.random.default_rng(7)
+    for year in range(1951, 2005):
+        days = np.datetime64(f"{year}-01-01") + np.arange(365)
+        rain = np.where(rng.random(365) < 0.3, rng.gamma(0.7, 9.0, 365), 0.0)
+        rows = [
+            f"{str(day).replace('-', ',')},{depth:.1f},ghcnd"
+            for day, depth in zip(days, rain, strict=True)
+        ]
+        archive.put_year("daily", "AB001", year, rows)
+    return archive

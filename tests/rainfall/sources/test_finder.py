@@ -6,7 +6,6 @@ import shutil
 from pathlib import Path
 from typing import Any
 
-import numpy as np
 import pytest
 
 from riskkit.rainfall.sources import acis, network, uscrn
@@ -35,23 +34,6 @@ def page(home: Path, tmp_path: Path) -> HomePage:
     found = estimator(home, home.parent)
     found.finder._store = tmp_path / "store"
     return found
-
-
-@pytest.fixture
-def services(archive: Any, stations: None, crn: None, monkeypatch: pytest.MonkeyPatch) -> Any:
-    archive.answers["/StnMeta"] = lambda asked: {"meta": []}
-    monkeypatch.setattr(acis, "SERVICE", archive.address)
-    monkeypatch.setattr(uscrn, "PRODUCTS", f"{archive.address}/products")
-    rng = np.random.default_rng(7)
-    for year in range(1951, 2005):
-        days = np.datetime64(f"{year}-01-01") + np.arange(365)
-        rain = np.where(rng.random(365) < 0.3, rng.gamma(0.7, 9.0, 365), 0.0)
-        rows = [
-            f"{str(day).replace('-', ',')},{depth:.1f},ghcnd"
-            for day, depth in zip(days, rain, strict=True)
-        ]
-        archive.put_year("daily", "AB001", year, rows)
-    return archive
 
 
 def test_nothing_is_asked_before_somebody_presses(services: Any, page: HomePage) -> None:

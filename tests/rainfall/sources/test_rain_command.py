@@ -9,29 +9,12 @@ import time
 from pathlib import Path
 from typing import Any
 
-import numpy as np
 import pytest
 
 from riskkit.cli import main
 from riskkit.rainfall.sources import acis, uscrn
 
 NEAR = ["rain", "--near", "41.2,-88.6"]
-
-
-@pytest.fixture
-def services(archive: Any, stations: None, crn: None, monkeypatch: pytest.MonkeyPatch) -> None:
-    archive.answers["/StnMeta"] = lambda asked: {"meta": []}
-    monkeypatch.setattr(acis, "SERVICE", archive.address)
-    monkeypatch.setattr(uscrn, "PRODUCTS", f"{archive.address}/products")
-    rng = np.random.default_rng(7)
-    for year in range(1965, 2005):
-        days = np.datetime64(f"{year}-01-01") + np.arange(365)
-        rain = np.where(rng.random(365) < 0.3, rng.gamma(0.7, 9.0, 365), 0.0)
-        rows = [
-            f"{str(day).replace('-', ',')},{depth:.1f},ghcnd"
-            for day, depth in zip(days, rain, strict=True)
-        ]
-        archive.put_year("daily", "AB001", year, rows)
 
 
 @pytest.mark.usefixtures("services")
