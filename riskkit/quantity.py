@@ -52,7 +52,6 @@ class Quantity:
 
 _RANGE = re.compile(r"^\s*(.+?)\s+to\s+(.+?)\s*$")
 _BARE = re.compile(rf"\s*[-+]?{NUMBER}(?![\d.,])\s*")
-_ROUNDED = 5e-3  # of a value, where it is shown with three digits
 _COUNT = re.compile(r"^\s*(\d+)\s+of\s+(\d+)\s*$")
 
 
@@ -126,15 +125,14 @@ def read_quantity(written: object, item: Variable, where: str) -> Quantity | Non
 
 
 def _within(value: float, item: Variable, body: str, where: str) -> float:
-    """Return a value that can be; the ends may be written as messages and forms round them."""
-    share = 1e-9 if item.us_unit == item.metric_unit else _ROUNDED
-    nearest = min(max(value, item.low), item.high)
-    if abs(value - nearest) > share * abs(nearest):
+    """Return a value that can be."""
+    slack = 1e-9 * abs(item.high)
+    if not item.low - slack <= value <= item.high + slack:
         raise InputError(
             where, f"{body} is outside what can be for {item.words}",
             f"it lies between {item.range_text(' and ')}",
         )  # fmt: skip
-    return nearest
+    return value
 
 
 def _parse(text: str, item: Variable, where: str) -> float:

@@ -7,7 +7,7 @@ in ``tables/quantities.csv`` and appears everywhere.
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from functools import cache
 from types import MappingProxyType
@@ -188,11 +188,37 @@ class Variable:
         str
             For example ``"12 in to 118 in (30 cm to 300 cm)"``.
         """
-        us, metric = UnitSystem.US, UnitSystem.METRIC
-        first = f"{self.text(self.low, us)}{joint}{self.text(self.high, us)}"
-        if self.us_unit == self.metric_unit:
-            return first
-        return f"{first} ({self.text(self.low, metric)}{joint}{self.text(self.high, metric)})"
+        us, metric = (joint.join(self.end_texts(system)) for system in UnitSystem)
+        return us if self.us_unit == self.metric_unit else f"{us} ({metric})"
+
+    def end_texts(self, system: UnitSystem) -> tuple[str, str]:
+        """Write the ends of the plausible range so that both, read again, lie within it.
+
+        Parameters
+        ----------
+        system : UnitSystem
+            US customary or metric.
+
+        Returns
+        -------
+        tuple of two str
+            Such as ``("12 in", "118 in")``: rounded inwards, to two digits where that takes no
+            more than 1 % away, else to three.
+        """
+        if self.is_count or self.us_unit == self.metric_unit:
+            return self.text(self.low, system), self.text(self.high, system)
+        return self._inwards(self.low, math.ceil, system), self._inwards(
+            self.high, math.floor, system
+        )
+
+    def _inwards(self, value: float, turn: Callable[[float], int], system: UnitSystem) -> str:
+        end = number = self._shown(value, system)
+        for digits in (3, 2):
+            step = 10.0 ** (math.floor(math.log10(abs(end))) - digits + 1) if end else 1.0
+            inner = turn(round(end / step, 6)) * step
+            if digits == 3 or abs(inner - end) <= 0.01 * abs(end):
+                number = inner
+        return self._with_unit(significant(number, 3), system)
 
 
 @dataclass(frozen=True)

@@ -12,6 +12,7 @@ import pytest
 from riskkit.errors import InputError
 from riskkit.quantity import Basis, read_quantity
 from riskkit.site import Site, check_site, load_site, save_site
+from riskkit.units import UnitSystem
 from riskkit.variables import choices, variable, variables
 
 
@@ -204,3 +205,18 @@ def test_dictionary_of_quantities_is_sound() -> None:
             for target, spread in spreads.items():
                 item = variables()[target]
                 assert item.low <= spread.p05 < spread.p50 < spread.p95 <= item.high, key
+
+
+@pytest.mark.parametrize("key", sorted(variables()))
+def test_the_ends_that_are_shown_can_be_typed(key: str) -> None:
+    """Rounded inwards: the range itself gives way by nothing."""
+    item = variables()[key]
+    for system in UnitSystem:
+        for text in item.end_texts(system):
+            assert item.low <= read_quantity(text, item, "here").value <= item.high * (1 + 1e-9)
+
+
+def test_a_little_beyond_the_range_is_beyond_it() -> None:
+    item = variables()["pit.diameter"]  # to 2.5 m
+    with pytest.raises(InputError, match="outside what can be"):
+        read_quantity("251 cm", item, "here")

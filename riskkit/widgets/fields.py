@@ -117,7 +117,7 @@ def _field(key: str, system: UnitSystem, files: list[str]) -> dict[str, Any]:
         return field
     item = variables()[key]
     unit = item.shown_unit(system)
-    low, high = _end_text(item.low, item, system), _end_text(item.high, item, system)
+    low, high = item.end_texts(system)
     field |= {
         "label": item.words,
         "kind": "value",
@@ -127,12 +127,6 @@ def _field(key: str, system: UnitSystem, files: list[str]) -> dict[str, Any]:
                                                 else ""),
     }  # fmt: skip
     return field
-
-
-def _end_text(value: float, item: Variable, system: UnitSystem) -> str:
-    if item.us_unit == item.metric_unit:
-        return item.text(value, system)
-    return f"{_rounded(value, item, system)} {item.shown_unit(system)}"
 
 
 def _options(key: str) -> list[list[str]]:
