@@ -27,7 +27,7 @@ def record(folder: Path, factor: float, *, years: int = 12) -> Path:
 def test_a_wrong_unit_is_refused(tmp_path: Path) -> None:
     good = design_rain(Site(), tmp_path, record=record(tmp_path, 1.0))
     assert good.used.years is not None
-    with pytest.raises(InputError, match="cannot be right"):
+    with pytest.raises(InputError, match=r"cannot be right: .* is \d+ %, expected at most 50 %"):
         design_rain(Site(), tmp_path, record=record(tmp_path, 25.4))
 
 

@@ -142,6 +142,9 @@ RECORDS: dict[str, tuple[bytes, str]] = {
         b"time,depth_mm\n" + b'"' + b"0" * 200_000 + b'",0\n2001-01-01T01:00,0\n', "line 2"
     ),
     "endless header": (b'"' + b"t" * 200_000 + b'",depth_mm\n2001-01-01T01:00,0\n', "header"),
+    "more than any rain": (
+        b"time,depth_mm\n2001-01-01T00:00,0\n2001-01-01T01:00,1e300\n", "2001-01-01 01:00"
+    ),
     "too short to judge": (b"time,depth_mm\n" + HOURS.encode() + b"\n", "year"),
 }  # fmt: skip
 

@@ -22,6 +22,8 @@ from riskkit.records import RainRecord
 
 __all__ = ["RainFile", "read_rain"]
 
+IMPOSSIBLE = 100.0  # times the most that the world has seen: beyond what any wrong unit makes
+
 
 class RainFile(Enum):
     """What a rain file is, where its header does not say it."""
@@ -82,8 +84,7 @@ def read_rain(
         if kind is not None or interval_s is not None or unit not in (None, "mm"):
             raise InputError(where, "a stored record is in mm and says its interval itself")
         record = read_stored(path)
-        _need_depths(record, where)
-        return _with_envelope_note(record)
+        return _within_reason(record, where)
     text = read_text(path)
     if text.startswith("Point precipitation frequency estimates"):
         raise InputError(
@@ -98,13 +99,7 @@ def read_rain(
     else:
         wet_only = chosen is RainFile.WET_ONLY
         record = read_plain(table, unit=unit, interval_s=interval_s, wet_only=wet_only)
-    _need_depths(record, where)
-    return _with_envelope_note(record)
-
-
-def _need_depths(record: RainRecord, where: str) -> None:
-    if np.all(np.isnan(record.depth_mm)):
-        raise InputError(where, "every value is missing", "a record needs at least one depth")
+    return _within_reason(record, where)
 
 
 def recognise(table: CsvText) -> RainFile:
@@ -144,15 +139,26 @@ def recognise(table: CsvText) -> RainFile:
     return RainFile.PLAIN
 
 
-def _with_envelope_note(record: RainRecord) -> RainRecord:
-    """Say so at once when a depth is larger than any ever measured in the world."""
-    limit = float(world_envelope_mm(record.interval_s / 3600))
-    above = record.depth_mm > limit
-    if not above.any():
+def _within_reason(record: RainRecord, where: str) -> RainRecord:
+    """Refuse what no rain can be; say at once where a depth is above any measured in the world."""
+    if np.all(np.isnan(record.depth_mm)):
+        raise InputError(where, "every value is missing", "a record needs at least one depth")
+    hours = record.interval_s / 3600
+    limit = float(world_envelope_mm(hours))
+    largest = int(np.nanargmax(record.depth_mm))
+    depth = float(record.depth_mm[largest])
+    if depth > IMPOSSIBLE * limit:
+        begin = np.datetime_as_string(record.times[largest], unit="m").replace("T", " ")
+        raise InputError(
+            where,
+            f"{depth:.4g} mm in {hours:g} h at {begin} is no rain; the world has seen {limit:.0f}",
+            "correct the value, or leave it empty where it is missing",
+        )
+    above = int(np.count_nonzero(record.depth_mm > limit))
+    if not above:
         return record
     note = (
-        f"{int(above.sum())} values are above {limit:.0f} mm in {record.interval_s / 3600:g} h, "
-        f"more than the world has seen; the largest is {np.nanmax(record.depth_mm):.0f} mm, so the "
-        "unit or the value is wrong."
+        f"{above} values are above {limit:.0f} mm in {hours:g} h, more than the world has seen; "
+        f"the largest is {depth:.0f} mm, so the unit or the value is wrong."
     )
     return replace(record, notes=(*record.notes, note))

@@ -5,12 +5,13 @@ from __future__ import annotations
 from typing import Any
 
 from riskkit.rainfall.analysis import RainAnalysis
+from riskkit.rainfall.quality import quality_words
 from riskkit.records import DepthDurationFrequency
 from riskkit.report.charts import to_svg
 from riskkit.report.page import environment
 from riskkit.report.rain_charts import completeness_spec, double_mass_spec, frequency_spec
 from riskkit.report.rain_report import FIT_WORDS, fit_rows, rain_notes, rain_sentence
-from riskkit.report.terminal import INSIDE_WORDS, comparison_cells, hours_words, quality_words
+from riskkit.report.terminal import INSIDE_WORDS, comparison_cells, hours_words
 from riskkit.report.words import rain_words
 from riskkit.units import UnitSystem
 

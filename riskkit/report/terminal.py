@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-import re
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -13,7 +12,7 @@ from rich.table import Table
 from rich.text import Text
 
 from riskkit.quantity import Basis
-from riskkit.rainfall.quality import QualityRow, Verdict
+from riskkit.rainfall.quality import QualityRow, Verdict, quality_words
 from riskkit.records import DepthDurationFrequency
 from riskkit.report.words import (
     CAUTIONS,
@@ -29,7 +28,6 @@ from riskkit.report.words import (
 )
 from riskkit.risk.outcome import Outcome
 from riskkit.units import UnitSystem, convert
-from riskkit.variables import significant
 
 if TYPE_CHECKING:
     from riskkit.assessment import Assessment, StormAnswer
@@ -48,7 +46,6 @@ __all__ = [
     "print_comparison",
     "print_quality",
     "print_rain",
-    "quality_words",
     "rain_words",
     "show_table",
     "storm_rain",
@@ -397,41 +394,6 @@ def comparison_cells(comparison: TableComparison, row: int) -> list[str]:
 
 
 _MARK = {Verdict.PASS: "ok", Verdict.WARN: "look", Verdict.FAIL: "bad"}
-
-
-def quality_words(row: QualityRow, system: UnitSystem) -> tuple[str, str]:
-    """Write what a check of a record found, and what is expected.
-
-    Parameters
-    ----------
-    row : QualityRow
-        The check.
-    system : UnitSystem
-        Units of the reader.
-
-    Returns
-    -------
-    found : str
-        For example ``"40 in"``, ``"18 %"`` or ``"15 intervals"``.
-    expected : str
-        For example ``"at most 50 %"``.
-    """
-    unit, factor, digits = row.unit, 1.0, 2 if row.unit == "times" else 6
-    if row.unit == "share":
-        unit, factor, digits = "%", 100.0, 2
-    elif row.unit == "mm":
-        unit = "in" if system is UnitSystem.US else "mm"
-        factor, digits = convert(1.0, "mm", unit), 3
-
-    def shown(number: float, digits: int) -> str:
-        return significant(number * factor, digits).replace(",", "")
-
-    limit = re.sub(r"\d+(\.\d+)?", lambda found: shown(float(found[0]), 2), row.limit)
-    if row.unit:
-        limit = re.sub(rf"\b{re.escape(row.unit)}$", unit, limit)
-    if math.isnan(row.figure):
-        return "too short to tell", limit
-    return f"{shown(row.figure, digits)} {unit}".strip(), limit
 
 
 def print_quality(

@@ -11,13 +11,14 @@ from riskkit.errors import InputError, collect_warnings
 from riskkit.rainfall.extremes import depth_duration_frequency, warmed
 from riskkit.rainfall.frequency import to_partial_duration
 from riskkit.rainfall.official import read_rain_table
-from riskkit.rainfall.quality import Verdict, check_record
+from riskkit.rainfall.quality import Verdict, check_record, quality_words
 from riskkit.rainfall.readers import read_rain
 from riskkit.rainfall.temperature import read_temperature
 from riskkit.records import DepthDurationFrequency, RainRecord
 from riskkit.risk.days import DailyWeather, daily_weather
 from riskkit.risk.levels import LEVELS, WaterLevels, read_levels
 from riskkit.site import Site
+from riskkit.units import UnitSystem
 
 __all__ = ["DesignRain", "design_rain"]
 
@@ -122,7 +123,8 @@ def _own_table(record: RainRecord, seed: int, *, needed: bool) -> DepthDurationF
     """Analyse a record; refuse one that cannot be right where the answer would rest on it."""
     doubts = []
     for row in check_record(record):
-        sentence = f"{row.check} is {row.figure:.3g} {row.unit}, expected {row.limit}"
+        found, expected = quality_words(row, UnitSystem.METRIC)
+        sentence = f"{row.check} is {found}, expected {expected}"
         if row.verdict is Verdict.FAIL and needed:
             raise InputError(
                 record.name or "rain record",

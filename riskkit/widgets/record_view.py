@@ -17,7 +17,7 @@ from riskkit.rainfall.events import Storm, split_storms
 from riskkit.rainfall.extremes import TableComparison
 from riskkit.rainfall.frequency import to_partial_duration
 from riskkit.rainfall.official import read_rain_table
-from riskkit.rainfall.quality import QualityRow, Verdict
+from riskkit.rainfall.quality import QualityRow, Verdict, quality_words
 from riskkit.rainfall.readers import read_rain
 from riskkit.rainfall.snowfall import snow_ratio
 from riskkit.records import DepthDurationFrequency, RainRecord
@@ -28,7 +28,6 @@ from riskkit.report.terminal import (
     INSIDE_WORDS,
     comparison_cells,
     hours_words,
-    quality_words,
     rain_words,
 )
 from riskkit.units import UnitSystem, convert
