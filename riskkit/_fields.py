@@ -9,6 +9,7 @@ from typing import Annotated, Any
 from pydantic import BaseModel, ConfigDict, PlainSerializer, PlainValidator, WithJsonSchema
 from pydantic_core import PydanticCustomError
 
+from riskkit.climate import Climate, read_climate
 from riskkit.errors import InputError
 from riskkit.quantity import UNKNOWN, Quantity, examples, read_quantity, shown
 from riskkit.units import convert, parse_quantity
@@ -39,6 +40,29 @@ def quantity_field(item: Variable) -> Any:
         WithJsonSchema(schema),
     ]
     return (kind, None)
+
+
+def climate_field(key: str) -> Any:
+    def validate(written: object) -> Climate | None:
+        if written is None or written == UNKNOWN:
+            return None
+        try:
+            return read_climate(written, key)
+        except InputError as error:
+            raise field_error(error) from None
+
+    schema = {
+        "type": "string",
+        "description": "change of the climate on which design depths are raised: kelvins of "
+        "warming, 7 % more rain for each, or per cent that the local authority adds",
+        "examples": ["2 K", "20 %"],
+    }
+    return Annotated[
+        Climate | None,
+        PlainValidator(validate),
+        PlainSerializer(lambda value: value.text if value else UNKNOWN),
+        WithJsonSchema(schema),
+    ]
 
 
 def choice_field(key: str, options: tuple[str, ...], words: str) -> Any:

@@ -32,10 +32,11 @@ import riskkit
 from riskkit._output import forget_output, open_console, prepare_output, progress
 from riskkit.errors import InputError, RiskkitError
 from riskkit.rain_command import (
+    add_climate,
     add_look_options,
     add_near_options,
-    add_warming,
     list_or_fetch,
+    wanted_climate,
     wanted_record,
 )
 from riskkit.season_command import add_season_options, run_season
@@ -89,7 +90,7 @@ def _parser() -> argparse.ArgumentParser:
     assess.add_argument("--seed", type=int, default=1, help="of the draws (default 1)")
     assess.add_argument("--storm", type=float, default=10.0, metavar="YEARS",
                         help="storm of the first sentence and the chart (default 10)")  # fmt: skip
-    add_warming(assess)
+    add_climate(assess)
     _common(assess)
     assess.add_argument("--html", type=Path, metavar="FILE", help="write a page with a chart")
     assess.set_defaults(run=_assess)
@@ -263,7 +264,7 @@ def _assess(options: argparse.Namespace) -> int:
             table=options.table,
             unit=options.unit,
             seed=settings.seed,
-            warming_k=options.warming,
+            climate=wanted_climate(options),
         )
         answer = assess(site, rain, settings, progress=tell)
         if options.html is not None:

@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from riskkit._output import open_console, progress
+from riskkit.climate import Climate, read_climate
 from riskkit.errors import InputError, collect_warnings
 from riskkit.units import UnitSystem
 
@@ -21,11 +22,12 @@ if TYPE_CHECKING:
     from riskkit.rainfall.sources.find import Found
 
 __all__ = [
+    "add_climate",
     "add_look_options",
     "add_near_options",
-    "add_warming",
     "list_or_fetch",
     "look_at_record",
+    "wanted_climate",
     "wanted_record",
 ]
 
@@ -48,20 +50,41 @@ def add_look_options(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--neighbour-unit", metavar="UNIT",
                         help="unit of that record where its file does not say")  # fmt: skip
     parser.add_argument("--chart", type=Path, metavar="FILE", help="write a page with charts")
-    add_warming(parser)
+    add_climate(parser)
 
 
-def add_warming(parser: argparse.ArgumentParser) -> None:
-    """Add the option for a warmer climate.
+def add_climate(parser: argparse.ArgumentParser) -> None:
+    """Add the option for a changed climate.
 
     Parameters
     ----------
     parser : argparse.ArgumentParser
         The parser of a command that works out depths of rain.
     """
-    parser.add_argument("--warming", type=float, default=0.0, metavar="K",
-                        help="depths for a climate this much warmer, 7 %% more rain per kelvin "
-                        "(default 0)")  # fmt: skip
+    parser.add_argument("--climate", metavar="CHANGE",
+                        help='depths for a changed climate: "2 K" warmer, 7 %% more rain per '
+                        'kelvin, or "20 %%" more rain')  # fmt: skip
+
+
+def wanted_climate(options: argparse.Namespace) -> Climate | None:
+    """Return the change of the climate that a person named.
+
+    Parameters
+    ----------
+    options : argparse.Namespace
+        Options with those of `add_climate`.
+
+    Returns
+    -------
+    Climate or None
+        The change; None where none is named.
+
+    Raises
+    ------
+    InputError
+        Where it is no change of the climate.
+    """
+    return None if options.climate is None else read_climate(options.climate, "--climate")
 
 
 def look_at_record(path: Path, options: argparse.Namespace) -> None:
@@ -104,7 +127,7 @@ def look_at_record(path: Path, options: argparse.Namespace) -> None:
             official=None if official is None else to_partial_duration(official),
             neighbour=neighbour,
             snow=snow,
-            warming_k=options.warming,
+            climate=wanted_climate(options),
         )
         if options.chart is not None:
             from riskkit.files import write_text

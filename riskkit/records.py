@@ -22,6 +22,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from riskkit.climate import Climate
 from riskkit.errors import RangeError
 
 __all__ = [
@@ -157,8 +158,8 @@ class DepthDurationFrequency:
         Where it comes from, in words.
     notes : tuple of str
         Warnings and repairs, one sentence each.
-    warming_k : float
-        Warming after the years it rests on for which its depths are [K].
+    climate : Climate, optional
+        Change of the climate after the years it rests on, for which its depths are.
     """
 
     duration_h: FloatArray
@@ -170,7 +171,7 @@ class DepthDurationFrequency:
     years: float | None = None
     source: str = ""
     notes: tuple[str, ...] = ()
-    warming_k: float = 0.0
+    climate: Climate | None = None
 
     def __post_init__(self) -> None:
         freeze_arrays(self)

@@ -26,7 +26,14 @@ from typing import TYPE_CHECKING, Any, Literal, cast
 
 from pydantic import Field, ValidationError, create_model, field_validator
 
-from riskkit._fields import Part, choice_field, field_error, pairs_field, quantity_field
+from riskkit._fields import (
+    Part,
+    choice_field,
+    climate_field,
+    field_error,
+    pairs_field,
+    quantity_field,
+)
 from riskkit._problems import (
     Problem,
     contradictions,
@@ -35,6 +42,7 @@ from riskkit._problems import (
     problem_of,
 )
 from riskkit._toml import put_tables
+from riskkit.climate import Climate
 from riskkit.errors import InputError
 from riskkit.files import read_text, write_text
 from riskkit.quantity import Basis, Quantity, shown
@@ -65,8 +73,14 @@ class Place(Part):
     )
 
 
+if TYPE_CHECKING:
+    _CLIMATE = Climate | None
+else:
+    _CLIMATE = climate_field("rain.climate")
+
+
 class Rain(Part):
-    """Files of rain, beside the home file."""
+    """Files of rain, beside the home file, and how its depths are to be raised."""
 
     record: str | None = Field(None, min_length=1, description="rain record, a CSV file")
     table: str | None = Field(
@@ -75,6 +89,8 @@ class Rain(Part):
     temperature: str | None = Field(
         None, min_length=1, description="daily temperatures, a CSV file"
     )
+
+    climate: _CLIMATE = None
 
     @property
     def files(self) -> tuple[str, ...]:

@@ -6,12 +6,13 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from riskkit.climate import Climate
 from riskkit.errors import RangeError
 from riskkit.rainfall.extremes import (
     TableComparison,
     compare_tables,
     depth_duration_frequency,
-    warmed,
+    in_climate,
 )
 from riskkit.rainfall.homogeneity import DoubleMass, double_mass
 from riskkit.rainfall.maxima import annual_maxima, weiss_factor
@@ -94,7 +95,7 @@ def analyse_rain(
     official: DepthDurationFrequency | None = None,
     neighbour: RainRecord | None = None,
     snow: SnowRatio | None = None,
-    warming_k: float = 0.0,
+    climate: Climate | None = None,
 ) -> RainAnalysis:
     """Check a record, work out its depths, and hold them against what else is known.
 
@@ -110,8 +111,8 @@ def analyse_rain(
         A record near by, for the double-mass comparison.
     snow : SnowRatio, optional
         New snow over its water in the same file.
-    warming_k : float
-        Warming after the years of the record; both tables are scaled [K].
+    climate : Climate, optional
+        Change of the climate after the years of the record; both tables are scaled.
 
     Returns
     -------
@@ -137,11 +138,11 @@ def analyse_rain(
     return RainAnalysis(
         record=record,
         quality=check_record(record, Beside(snow, mass, over)),
-        own=warmed(own, warming_k),
+        own=in_climate(own, climate),
         maxima=_maxima(record, own, rng),
         years=years,
         missing_share=missing,
-        official=None if official is None else warmed(official, warming_k),
+        official=None if official is None else in_climate(official, climate),
         comparison=comparison,
         mass=mass,
     )

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from riskkit.climate import Climate
 from riskkit.errors import InputError, OutOfRangeWarning, RangeError
 from riskkit.rainfall.frequency import (
     depth_by_return_period_mm,
@@ -27,9 +28,8 @@ __all__ = [
     "TableComparison",
     "compare_tables",
     "depth_duration_frequency",
+    "in_climate",
     "scale_by_climate",
-    "warmed",
-    "warming_factor",
 ]
 
 DURATIONS_H = (1 / 12, 1 / 6, 0.25, 0.5, 1.0, 2.0, 3.0, 6.0, 12.0, 24.0, 48.0, 72.0)
@@ -284,70 +284,33 @@ def _shared(mine: FloatArray, theirs: FloatArray) -> tuple[list[int], list[int]]
     return [i for i, _ in pairs], [j for _, j in pairs]
 
 
-def warmed(table: DepthDurationFrequency, warming_k: float) -> DepthDurationFrequency:
-    """Scale a table to a warmer climate, and say so in its notes.
+def in_climate(table: DepthDurationFrequency, climate: Climate | None) -> DepthDurationFrequency:
+    """Scale a table to a changed climate, and say so in its notes.
 
     Parameters
     ----------
     table : DepthDurationFrequency
         The table.
-    warming_k : float
-        Warming after the years of the record, -2 to 6 [K].
+    climate : Climate, optional
+        The change after the years of the record or the table.
 
     Returns
     -------
     DepthDurationFrequency
-        The scaled table; the same one where the warming is zero.
-
-    Raises
-    ------
-    RangeError
-        Where the warming is outside -2 to 6 K.
+        The scaled table; the same one where nothing changes.
 
     References
     ----------
     ipcc_ar6 : B.2.4
     """
-    if not -2.0 <= warming_k <= 6.0:
-        raise RangeError("warming", f"{warming_k:g} K is outside -2 to 6 K", "for example 2")
-    if warming_k == 0.0:
+    if climate is None or not climate.words:
         return table
-    scaled = scale_by_climate(table, warming_factor(warming_k))
     note = (
-        f"All depths are for a climate {warming_k:g} K warmer than the years of the record or "
-        f"table, 7 % more rain per kelvin, a factor of {warming_factor(warming_k):.3g}; short "
-        "bursts may grow more."
+        f"All depths are {climate.words}, against the years of the record or table: a factor of "
+        f"{climate.factor:.3g}, {climate.why}; short bursts may grow more."
     )
-    return dataclasses.replace(scaled, notes=(*table.notes, note), warming_k=warming_k)
-
-
-def warming_factor(warming_k: float, share_per_k: float = 0.07) -> float:
-    """Factor on heavy rain for a warmer climate: (1 + share) ^ warming.
-
-    Air holds about 7 % more vapour for each kelvin (Clausius-Clapeyron), and heavy daily rain
-    grows about as fast; short local bursts may grow faster.
-
-    Parameters
-    ----------
-    warming_k : float
-        Warming after the years of the record, -2 to 6 [K].
-    share_per_k : float
-        Growth per kelvin [1/K].
-
-    Returns
-    -------
-    float
-        Factor on the depths [-].
-
-    References
-    ----------
-    ipcc_ar6 : B.2.4
-    """
-    if not -2.0 <= warming_k <= 6.0:
-        warnings.warn(
-            f"a warming of {warming_k:g} K is outside -2 to 6 K", OutOfRangeWarning, stacklevel=2
-        )
-    return float((1.0 + share_per_k) ** warming_k)
+    scaled = scale_by_climate(table, climate.factor)
+    return dataclasses.replace(scaled, notes=(*table.notes, note), climate=climate)
 
 
 def scale_by_climate(table: DepthDurationFrequency, factor: float) -> DepthDurationFrequency:

@@ -135,6 +135,7 @@ def rain_form(table: DepthDurationFrequency) -> dict[str, Any]:
         "source": table.source,
         "series": table.series.value,
         "years": table.years,
+        "climate_factor": 1.0 if table.climate is None else table.climate.factor,
         "duration_h": numbers(table.duration_h),
         "return_period_yr": numbers(table.return_period_yr),
         "depth_mm": numbers(table.depth_mm),

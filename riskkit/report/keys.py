@@ -18,6 +18,12 @@ _FIRST = (
         '"days.csv"',
         "daily temperatures; with the record they tell how wet the soil is before big storms",
     ),
+    (
+        "rain.climate",
+        '"2 K" or "20 %"',
+        "change of the climate that design depths are raised for: warming, at 7 % more rain per "
+        "kelvin, or what the local authority adds",
+    ),
     ("place.latitude", "41.2", "degrees north"),
     ("place.longitude", "-88.6", "degrees east, so less than zero in America"),
 )

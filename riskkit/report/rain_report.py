@@ -54,10 +54,10 @@ def rain_sentence(found: RainAnalysis, system: UnitSystem) -> str:
     doubt = ""
     if bad:
         doubt = f"This record cannot be right ({', '.join(bad)}); is its unit the right one? "
-    warmer = f"in a climate {found.own.warming_k:g} K warmer " if found.own.warming_k else ""
+    climate = f"{found.own.climate.words} " if found.own.climate else ""
     parts = [
         f"{doubt}{found.maxima.year.size} years of rain known well enough to count, {checks}; "
-        f"{warmer}the 10-year storm brings {_storm(found.own, system)}."
+        f"{climate}the 10-year storm brings {_storm(found.own, system)}."
     ]
     comparison = found.comparison
     if comparison is not None and comparison.inside is not None:

@@ -301,8 +301,10 @@ def rests_on(answer: Assessment) -> tuple[str, ...]:
     table = answer.before.water_table
     water = (f"Water table before storms: {table.taken}; {table.spread.words}.",) if table else ()
     years = f", {answer.rain.years:g} years" if answer.rain.years else ""
+    change = answer.rain.climate
+    changed = f", {change.words} (times {change.factor:.3g}: {change.why})" if change else ""
     return (
-        f"Rain: {answer.rain.source}{years}; {answer.settings.pattern.value} storms.",
+        f"Rain: {answer.rain.source}{years}{changed}; {answer.settings.pattern.value} storms.",
         f"Soil: {soil_words(answer.site)}.",
         *water,
     )
@@ -478,6 +480,6 @@ def sentence(answer: Assessment) -> str:
     carries, beyond = _carries(answer), _beyond_pump(answer)
     if beyond:
         carries = f"{beyond}; {carries[:1].lower()}{carries[1:]}"
-    warming_k = answer.rain.warming_k
-    warmer = f"In a climate {warming_k:g} K warmer: " if warming_k else ""
-    return f"{warmer}{carries}. {_failed(answer.headline_storm)}.{_dry_weather(answer)}"
+    climate = answer.rain.climate
+    where = f"{climate.words[:1].upper()}{climate.words[1:]}: " if climate else ""
+    return f"{where}{carries}. {_failed(answer.headline_storm)}.{_dry_weather(answer)}"

@@ -7,8 +7,9 @@ from pathlib import Path
 
 import numpy as np
 
+from riskkit.climate import Climate
 from riskkit.errors import InputError, collect_warnings
-from riskkit.rainfall.extremes import depth_duration_frequency, warmed
+from riskkit.rainfall.extremes import depth_duration_frequency, in_climate
 from riskkit.rainfall.frequency import to_partial_duration
 from riskkit.rainfall.official import read_rain_table
 from riskkit.rainfall.quality import Verdict, check_record, quality_words
@@ -46,7 +47,7 @@ def design_rain(
     table: Path | None = None,
     unit: str | None = None,
     seed: int = 1,
-    warming_k: float = 0.0,
+    climate: Climate | None = None,
 ) -> DesignRain:
     """Read the rain of a home; an official table goes before the own analysis of a record.
 
@@ -64,8 +65,8 @@ def design_rain(
         Unit of the record where the file does not say.
     seed : int
         Of the simulated records for the limits [-].
-    warming_k : float
-        Depths for a climate so much warmer than the years of the record or the table [K].
+    climate : Climate, optional
+        A change of the climate that goes before the one in the home file.
 
     Returns
     -------
@@ -82,17 +83,18 @@ def design_rain(
     common_practice : the official table of a place goes before the own analysis of one record
     ipcc_ar6 : more rain in a warmer climate
     """
+    climate = climate or site.rain.climate
     if record is None and site.rain.record is not None:
         record = folder / site.rain.record
     if table is None and site.rain.table is not None:
         table = folder / site.rain.table
     official = read_rain_table(table) if table is not None else None
     if official is not None:
-        official = warmed(to_partial_duration(official), warming_k)
+        official = in_climate(to_partial_duration(official), climate)
     rain = read_rain(record, unit=unit) if record is not None else None
     own = None
     if rain is not None:
-        own = warmed(_own_table(rain, seed, needed=official is None), warming_k)
+        own = in_climate(_own_table(rain, seed, needed=official is None), climate)
     weather = _weather(site, folder, rain) if own or official else None
     named = site.choice(LEVELS)
     levels = read_levels(folder / named) if named is not None else None

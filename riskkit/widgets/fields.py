@@ -48,6 +48,9 @@ _WALK = (
     ),
 )  # fmt: skip
 _SOIL = ("ground.soil", "ground.feel", "ground.backfill")
+_CLIMATE_HELP = (
+    "Warming, such as 2 K (7 % more rain for each), or what your authority adds, such as 20 %."
+)
 _NEAR = 1.5e-3  # two digits of a value in other units are enough where they are as near
 _TEXT = re.compile(r"^(?P<value>.*?)(\s*,\s*(measured|given))?\s*$")
 
@@ -102,6 +105,8 @@ def _field(key: str, system: UnitSystem, files: list[str]) -> dict[str, Any]:
         field["label"] = PLAIN[key]
         field["kind"] = "text"
         field["unknown"] = key.startswith("place.")
+        if key == "rain.climate":
+            return field | {"help": _CLIMATE_HELP}
         if key.startswith("rain."):
             field |= {"kind": "select", "options": [[name, name] for name in files]}
             field |= {"none": "none"}
@@ -197,7 +202,7 @@ def form_values(
         section, _, name = key.partition(".")
         found = getattr(getattr(site, section), name) if name else getattr(site, section)
         values[key] = {
-            "text": "" if found is None else str(found),
+            "text": "" if found is None else str(getattr(found, "text", found)),
             "known": found not in (None, ""),
             "taken": "",
         }

@@ -30,6 +30,7 @@ PLAIN = {
     "rain.record": "rain record of the place",
     "rain.table": "official table of rain depths",
     "rain.temperature": "daily temperatures of the place, for the wetness before big storms",
+    "rain.climate": "raise the rain for a changed climate",
     "ground.water_levels": "file of measured levels of the ground water",
     "place.latitude": "latitude",
     "place.longitude": "longitude",

@@ -57,7 +57,7 @@ class RainShelf:
         InputError
             Where there is none or it cannot be read.
         """
-        key: list[object] = [folder]
+        key: list[object] = [folder, site.rain.climate]
         levels = site.choice("ground.water_levels")
         for name in (site.rain.record, site.rain.table, site.rain.temperature, levels):
             path = None if name is None else folder / name

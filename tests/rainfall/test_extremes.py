@@ -9,13 +9,13 @@ import numpy as np
 import pytest
 from lmoments3 import distr
 
+from riskkit.climate import read_climate
 from riskkit.errors import InputError, OutOfRangeWarning, RangeError
 from riskkit.rainfall.extremes import (
     compare_tables,
     depth_duration_frequency,
+    in_climate,
     scale_by_climate,
-    warmed,
-    warming_factor,
 )
 from riskkit.rainfall.frequency import (
     depth_by_return_period_mm,
@@ -511,16 +511,37 @@ def test_climate_factor() -> None:
     assert "1.2" in warm.notes[-1]
     with pytest.raises(RangeError, match="climate factor"):
         scale_by_climate(table, 0.0)
-    assert warming_factor(0.0) == 1.0
-    assert warming_factor(2.0) == pytest.approx(1.07 * 1.07)
-    with pytest.warns(OutOfRangeWarning, match="warming"):
-        warming_factor(9.0)
-    assert warmed(table, 0.0) is table
-    two = warmed(table, 2.0)
-    np.testing.assert_allclose(two.depth_mm, 1.1449 * table.depth_mm)
-    assert "2 K warmer" in two.notes[-1] and len(two.notes) == len(table.notes) + 1
-    with pytest.raises(RangeError, match="warming: 9 K is outside"):
-        warmed(table, 9.0)
+
+
+@pytest.mark.parametrize(
+    ("written", "factor", "words"),
+    [
+        ("2 K", 1.1449, "in a climate 2 K warmer"),
+        ("-1K", 1 / 1.07, "in a climate 1 K cooler"),
+        ("20 %", 1.2, "with 20 % more rain in storms"),
+        ("-10%", 0.9, "with 10 % less rain in storms"),
+    ],
+)
+def test_a_changed_climate_scales_a_table_and_says_so(
+    written: str, factor: float, words: str
+) -> None:
+    table, climate = small_table(), read_climate(written, "rain.climate")
+    changed = in_climate(table, climate)
+    np.testing.assert_allclose(changed.depth_mm, factor * table.depth_mm)
+    assert climate.words == words and changed.climate == climate
+    assert words in changed.notes[-1] and len(changed.notes) == len(table.notes) + 1
+
+
+@pytest.mark.parametrize("written", ["0 K", "0 %"])
+def test_no_change_of_the_climate_changes_nothing(written: str) -> None:
+    table = small_table()
+    assert in_climate(table, read_climate(written, "x")) is table is in_climate(table, None)
+
+
+@pytest.mark.parametrize("written", ["9 K", "-3 K", "300 %", "2", "2 C", "K", "", "nan K", 2, None])
+def test_what_is_no_change_of_the_climate(written: object) -> None:
+    with pytest.raises(InputError, match=r'rain\.climate: .*"2 K"'):
+        read_climate(written, "rain.climate")
 
 
 def test_why_short_depths_are_not_scaled_from_hours() -> None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import re
+import shutil
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
@@ -12,6 +13,7 @@ import numpy as np
 import pytest
 
 from riskkit.cli import main
+from riskkit.climate import read_climate
 from riskkit.rainfall.analysis import RainAnalysis, analyse_rain
 from riskkit.rainfall.extremes import depth_duration_frequency
 from riskkit.rainfall.homogeneity import double_mass
@@ -27,6 +29,7 @@ from riskkit.report.rain_charts import (
 )
 from riskkit.report.rain_page import rain_page
 from riskkit.report.rain_report import fit_rows, rain_analysis_form, rain_notes, rain_sentence
+from riskkit.site import load_site, save_site
 from riskkit.units import UnitSystem
 
 NASTY = "<script>alert(1)</script> [red]x[/red] {{ 7*7 }}"
@@ -81,8 +84,10 @@ def test_the_analysis_is_the_parts_put_together(found: RainAnalysis) -> None:
 def test_a_warmer_climate_scales_both_tables_and_says_so() -> None:
     record = hourly(34, 1)
     now, warm = (
-        analyse_rain(record, np.random.default_rng(1), official=official(), warming_k=k)
-        for k in (0.0, 2.0)
+        analyse_rain(
+            record, np.random.default_rng(1), official=official(), climate=read_climate(k, "x")
+        )
+        for k in ("0 K", "2 K")
     )
     np.testing.assert_allclose(warm.own.depth_mm, 1.1449 * now.own.depth_mm)
     assert warm.own.upper_mm is not None and now.own.upper_mm is not None
@@ -230,7 +235,7 @@ def test_the_command(files: Path, capsys: pytest.CaptureFixture[str]) -> None:
     own, near, table = (str(files / name) for name in ("own.csv", "near.csv", "table.csv"))
     page = files / "page.html"
     arguments = ["rain", own, "--official", table, "--neighbour", near, "--chart", str(page)]
-    assert main([*arguments, "--warming", "1.5"]) == 0
+    assert main([*arguments, "--climate", "1.5 K"]) == 0
     out = capsys.readouterr().out
     parts = ["12 years of rain", "Own analysis of the record", "Official table",
              "Own record against the official table", "a second way", "Quality of the record",
@@ -248,7 +253,7 @@ def test_the_command(files: Path, capsys: pytest.CaptureFixture[str]) -> None:
     [
         (["--neighbour", "short.csv"], "shares 3 years"),
         (["--neighbour", "none.csv"], "none.csv"),
-        (["--warming", "40"], "warming: 40 K is outside -2 to 6 K"),
+        (["--climate", "40 K"], "--climate: 40 K is outside -2 to 6 K"),
         (["--chart", "own.csv"], "own.csv"),
         (["--chart", "near.csv", "--neighbour", "near.csv"], "near.csv"),
         (["--official", "near.csv"], "near.csv"),
@@ -278,8 +283,8 @@ def test_a_warmer_climate_reaches_a_home(
 ) -> None:
     home = str(demo_sites / "split_level_on_clay.toml")
     forms = []
-    for k in ("0", "2"):
-        assert main(["assess", home, "--draws", "32", "--json", "--warming", k]) == 0
+    for k in ("0 K", "2 K"):
+        assert main(["assess", home, "--draws", "32", "--json", "--climate", k]) == 0
         forms.append(json.loads(capsys.readouterr().out))
     now, warm = (np.array(form["rain"]["depth_mm"]) for form in forms)
     np.testing.assert_allclose(warm, 1.1449 * now, rtol=1e-5)
@@ -288,4 +293,34 @@ def test_a_warmer_climate_reaches_a_home(
         False,
         True,
     ]
-    assert main(["assess", home, "--warming", "nan"]) == 2
+    assert main(["assess", home, "--climate", "nan"]) == 2
+
+
+def test_the_climate_of_a_home_file_holds_unless_the_command_says_otherwise(
+    demo_sites: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    home = tmp_path / "home.toml"
+    text = (demo_sites / "split_level_on_clay.toml").read_text()
+    home.write_text(text.replace("[rain]", '[rain]\nclimate = "20 %"'))
+    shutil.copy(demo_sites / "alder_bend_rain.csv.gz", tmp_path)
+    for more, factor, words in [
+        ((), 1.2, "With 20 % more rain in storms: "),
+        (("--climate", "2 K"), 1.1449, "In a climate 2 K warmer: "),
+        (("--climate", "0 %"), 1.0, "With the pump working"),
+    ]:
+        assert main(["assess", str(home), "--draws", "16", "--json", *more]) == 0
+        form = json.loads(capsys.readouterr().out)
+        assert form["sentence"].startswith(words)
+        assert form["rain"]["climate_factor"] == pytest.approx(factor)
+    sheet = tmp_path / "sheet.html"
+    assert main(["handout", str(home), "--html", str(sheet)]) == 0
+    assert "With 20 % more rain in storms: " in sheet.read_text()
+    changed = load_site(home).changed(rain__climate="1 K")
+    save_site(changed, home)
+    assert 'climate = "1 K"' in home.read_text()
+    save_site(changed.changed(rain__climate=None), home)
+    assert "climate" not in home.read_text()
+    home.write_text(home.read_text().replace("[rain]", '[rain]\nclimate = "warm"'))
+    assert main(["assess", str(home)]) == 2
+    err = capsys.readouterr().err
+    assert err.count("\n") == 1 and "rain.climate" in err and '"2 K"' in err
