@@ -43,6 +43,7 @@ from riskkit.season_command import add_season_options, run_season
 from riskkit.units import UnitSystem
 
 if TYPE_CHECKING:
+    from riskkit.assessment import DesignRain
     from riskkit.site import Site
 
 __all__ = ["main"]
@@ -71,12 +72,7 @@ def _parser() -> argparse.ArgumentParser:
     commands = parser.add_subparsers(dest="command", required=True, metavar="COMMAND")
 
     assess = commands.add_parser("assess", help="answer for one home")
-    assess.add_argument("home", type=Path, metavar="HOME", help="home file (TOML)")
-    assess.add_argument("--rain", type=Path, metavar="RECORD", help="rain record (CSV)")
-    assess.add_argument("--table", type=Path, metavar="FILE", help="official table of depths (CSV)")
-    assess.add_argument(
-        "--unit", help="unit of the record where its file does not say, as in or mm"
-    )
+    _home_and_rain(assess)
     assess.add_argument(
         "--pattern",
         choices=sorted(_PATTERNS),
@@ -108,7 +104,7 @@ def _parser() -> argparse.ArgumentParser:
     ground = commands.add_parser("ground", help="wetness, snow and water table before big storms")
     _home_and_rain(ground)
     _common(ground)
-    ground.set_defaults(run=_ground)
+    ground.set_defaults(run=_ground, climate=None)
 
     season = commands.add_parser("season", help="storms by month, and a generated record")
     add_season_options(season)
@@ -117,12 +113,14 @@ def _parser() -> argparse.ArgumentParser:
 
     visit = commands.add_parser("visit", help="enter what the last visit measured")
     _home_and_rain(visit)
+    add_climate(visit)
     visit.add_argument("--units", choices=["us", "metric"], default="us")
     visit.add_argument("--save", action="store_true", help="write the values into the home file")
     visit.set_defaults(run=_visit)
 
     handout = commands.add_parser("handout", help="write a sheet to print")
     _home_and_rain(handout)
+    add_climate(handout)
     handout.add_argument("--for", dest="reader", choices=["owner", "estimator"], default="owner")
     handout.add_argument("--pdf", type=Path, metavar="FILE", help="PDF to write")
     handout.add_argument("--html", type=Path, metavar="FILE", help="page to write")
@@ -162,6 +160,20 @@ def _home_and_rain(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--table", type=Path, metavar="FILE", help="official table of depths (CSV)")
     parser.add_argument(
         "--unit", help="unit of the record where its file does not say, as in or mm"
+    )
+
+
+def _rain_of(site: Site, options: argparse.Namespace, seed: int = 1) -> DesignRain:
+    from riskkit.assessment import design_rain
+
+    return design_rain(
+        site,
+        options.home.parent,
+        record=options.rain,
+        table=options.table,
+        unit=options.unit,
+        seed=seed,
+        climate=wanted_climate(options),
     )
 
 
@@ -234,7 +246,7 @@ def _print_json(form: dict[str, object]) -> None:
 
 
 def _assess(options: argparse.Namespace) -> int:
-    from riskkit.assessment import Settings, assess, design_rain
+    from riskkit.assessment import Settings, assess
     from riskkit.site import load_site
     from riskkit.storm.patterns import Pattern
 
@@ -257,15 +269,7 @@ def _assess(options: argparse.Namespace) -> int:
         site = load_site(options.home)
         _need_apart([options.html], _rain_files(site, options.home))
         tell("reading the rain")
-        rain = design_rain(
-            site,
-            options.home.parent,
-            record=options.rain,
-            table=options.table,
-            unit=options.unit,
-            seed=settings.seed,
-            climate=wanted_climate(options),
-        )
+        rain = _rain_of(site, options, settings.seed)
         answer = assess(site, rain, settings, progress=tell)
         if options.html is not None:
             from riskkit.files import write_text
@@ -305,7 +309,6 @@ def _rain(options: argparse.Namespace) -> int:
 
 
 def _ground(options: argparse.Namespace) -> int:
-    from riskkit.assessment import design_rain
     from riskkit.report.ground import ground_form, print_ground
     from riskkit.risk.months import ground_by_month
     from riskkit.site import load_site
@@ -313,9 +316,7 @@ def _ground(options: argparse.Namespace) -> int:
     site = load_site(options.home)
     with progress() as tell:
         tell("reading the rain")
-        rain = design_rain(
-            site, options.home.parent, record=options.rain, table=options.table, unit=options.unit
-        )
+        rain = _rain_of(site, options)
         tell("following the days")
         ground = ground_by_month(site, rain.weather, rain.levels)
     if options.json:
@@ -330,7 +331,7 @@ def _season(options: argparse.Namespace) -> int:
 
 
 def _visit(options: argparse.Namespace) -> int:
-    from riskkit.assessment import assess, design_rain
+    from riskkit.assessment import assess
     from riskkit.report.words import sentence
     from riskkit.risk.visit import site_with_visit
     from riskkit.site import load_site, save_site
@@ -342,9 +343,7 @@ def _visit(options: argparse.Namespace) -> int:
         raise InputError(options.home.name, "it holds no visit", "write one as [[visit]]")
     read = site_with_visit(site, visit, UnitSystem(options.units))
     with progress() as tell:
-        rain = design_rain(
-            site, options.home.parent, record=options.rain, table=options.table, unit=options.unit
-        )
+        rain = _rain_of(site, options)
         before = sentence(assess(site, rain, progress=tell))
         after = sentence(assess(read.site, rain, progress=tell))
     lines = [f"Visit of {visit.date}", *(f"{key} = {text}" for key, text in read.entered)]
@@ -357,7 +356,7 @@ def _visit(options: argparse.Namespace) -> int:
 
 
 def _handout(options: argparse.Namespace) -> int:
-    from riskkit.assessment import assess, design_rain
+    from riskkit.assessment import assess
     from riskkit.files import write_bytes, write_text
     from riskkit.report.handout import estimator_sheet, owner_sheet
     from riskkit.report.remedies import try_remedies
@@ -375,9 +374,7 @@ def _handout(options: argparse.Namespace) -> int:
     with progress() as tell:
         site = load_site(options.home)
         _need_apart(outputs, _rain_files(site, options.home))
-        rain = design_rain(
-            site, options.home.parent, record=options.rain, table=options.table, unit=options.unit
-        )
+        rain = _rain_of(site, options)
         answer = assess(site, rain, progress=tell)
         write = owner_sheet if options.reader == "owner" else estimator_sheet
         day = options.date or datetime.date.today()

@@ -37,6 +37,11 @@ class Climate:
     words: str
     why: str
 
+    @property
+    def long_words(self) -> str:
+        """What changes, by what factor, and why."""
+        return f"{self.words} (times {self.factor:.3g}, {self.why})"
+
 
 def warming_factor(warming_k: float) -> float:
     """Return the factor on heavy rain in a warmer climate.
@@ -102,7 +107,7 @@ def read_climate(written: object, where: str) -> Climate:
         if number:
             words = f"in a climate {size} {'warmer' if number > 0 else 'cooler'}"
     else:
-        factor, why = 1.0 + number / 100.0, "as the home file or the command asks"
+        factor, why = 1.0 + number / 100.0, "as given"
         if number:
             words = f"with {size} {'more' if number > 0 else 'less'} rain in storms"
     return Climate(written.strip() if isinstance(written, str) else "", factor, words, why)

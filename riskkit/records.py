@@ -194,6 +194,13 @@ class DepthDurationFrequency:
             "a rarer storm has less rain than a commoner one",
         )
 
+    @property
+    def origin(self) -> str:
+        """Its source, its years, and by how much a changed climate raises it, in words."""
+        years = f"{self.years:g} years" if self.years else ""
+        change = self.climate.long_words if self.climate else ""
+        return ", ".join(part for part in (self.source, years, change) if part)
+
     def depth_at(self, duration_h: FloatArray | float, return_period_yr: float) -> FloatArray:
         """Depth between the table's durations and return periods, never beyond them.
 

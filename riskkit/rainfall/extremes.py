@@ -306,8 +306,8 @@ def in_climate(table: DepthDurationFrequency, climate: Climate | None) -> DepthD
     if climate is None or not climate.words:
         return table
     note = (
-        f"All depths are {climate.words}, against the years of the record or table: a factor of "
-        f"{climate.factor:.3g}, {climate.why}; short bursts may grow more."
+        f"All depths are {climate.long_words} against the years of the record or table; short "
+        "bursts may grow more."
     )
     scaled = scale_by_climate(table, climate.factor)
     return dataclasses.replace(scaled, notes=(*table.notes, note), climate=climate)

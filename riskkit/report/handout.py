@@ -274,11 +274,6 @@ def _visit_blocks(answer: Assessment, system: UnitSystem) -> list[Block]:
     return [heading, Bullets(lines)] if lines else [heading, Text("No tests or checks are noted.")]
 
 
-def _rain_words(answer: Assessment) -> str:
-    years = f", {answer.rain.years:g} years" if answer.rain.years else ""
-    return f"{answer.rain.source}{years}."
-
-
 def _owner_origin(answer: Assessment) -> list[Block]:
     def named(basis: Basis) -> str:
         rows = [row for row in answer.assumptions if row.basis is basis]
@@ -287,7 +282,7 @@ def _owner_origin(answer: Assessment) -> list[Block]:
 
     unknown = named(Basis.UNKNOWN)
     entries = [
-        ("Rain:", _rain_words(answer)),
+        ("Rain:", f"{answer.rain.origin}."),
         ("Measured at your home:", named(Basis.MEASURED)),
         ("Told to us:", named(Basis.GIVEN)),
         ("Not known:", unknown and f"{unknown} We used tables for homes like yours."),

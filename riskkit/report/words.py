@@ -300,11 +300,8 @@ def rests_on(answer: Assessment) -> tuple[str, ...]:
     """
     table = answer.before.water_table
     water = (f"Water table before storms: {table.taken}; {table.spread.words}.",) if table else ()
-    years = f", {answer.rain.years:g} years" if answer.rain.years else ""
-    change = answer.rain.climate
-    changed = f", {change.words} (times {change.factor:.3g}: {change.why})" if change else ""
     return (
-        f"Rain: {answer.rain.source}{years}{changed}; {answer.settings.pattern.value} storms.",
+        f"Rain: {answer.rain.origin}; {answer.settings.pattern.value} storms.",
         f"Soil: {soil_words(answer.site)}.",
         *water,
     )
@@ -480,6 +477,6 @@ def sentence(answer: Assessment) -> str:
     carries, beyond = _carries(answer), _beyond_pump(answer)
     if beyond:
         carries = f"{beyond}; {carries[:1].lower()}{carries[1:]}"
-    climate = answer.rain.climate
-    where = f"{climate.words[:1].upper()}{climate.words[1:]}: " if climate else ""
+    climate = answer.rain.climate.words if answer.rain.climate else ""
+    where = f"{climate[:1].upper()}{climate[1:]}: " if climate else ""
     return f"{where}{carries}. {_failed(answer.headline_storm)}.{_dry_weather(answer)}"
