@@ -58,9 +58,7 @@ def ground_sentence(ground: GroundMonths, system: UnitSystem) -> str:
         basis = "measured" if table.basis is Basis.MEASURED else "remembered"
         middle = _level_words(table.spread.p50, system)
         text = f"The ground water, from {basis} levels, then stood about {middle}"
-        if table.fit is not None and table.fit.table.rise_m_d_mm == 0:
-            text += "; the rain of the record does not explain how they move"
-        elif table.months:
+        if table.months:
             high, low = (pick(table.months, key=lambda m: m.p50) for pick in (min, max))
             text += (
                 f": highest in {_name(high.month)}, {_level_words(high.p50, system)}, and lowest "
@@ -123,7 +121,7 @@ def print_ground(ground: GroundMonths, console: Console, system: UnitSystem) -> 
         console.print(Text(f"Ground water: {ground.water_table.taken}; "
                            f"{ground.water_table.spread.words}."))  # fmt: skip
         fit = ground.water_table.fit
-        if fit is not None and fit.table.rise_m_d_mm > 0:
+        if fit is not None:
             console.print(
                 Text(
                     f"It answers to rain within about {fit.table.time_day:.0f} days; "

@@ -182,11 +182,18 @@ def _measured(
         return _as_seen(levels), f"{n} days with a level lie within the rain record, too few"
     if np.ptp(day[inside]) < day_setting("level_span"):
         return _as_seen(levels), f"they span {np.ptp(day[inside])} days, less than its seasons"
-    if np.ptp(levels.above_floor_m[inside]) == 0:
-        return _as_seen(levels), "they are all the same"
+    halves = np.array_split(levels.above_floor_m[inside], [n // 2])
+    if min(np.ptp(half) for half in halves) == 0:
+        return _as_seen(levels), "in one half of their time they are all the same"
     if not weather.enough:
         return _as_seen(levels), "the record holds too few big storms"
     fit, level = _fitted(weather, levels, _lat(site), _pairs(site), column_m_of(site))
+    if not fit.tells:
+        share = max(fit.foretold, 0.0) * 100
+        return _as_seen(levels), (
+            f"fitted to one half of them the model foretells {share:.0f} % of the variance of the "
+            "other, too little to be of use"
+        )
     eve = level[weather.eve][:, None] + fit.error_m * _MANY
     first, last = (str(np.datetime64(int(d), "D"))[:4] for d in levels.day[inside][[0, -1]])
     told = f"foretells {fit.foretold * 100:.0f} % of their variance"

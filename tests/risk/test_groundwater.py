@@ -157,10 +157,15 @@ def test_levels_that_tell_no_course_are_taken_as_they_are(home: Site, place: Des
     weather = weather_of(place)
     site = home.changed(ground__water_levels="well.csv")
     levels = well(home, weather, 14)
+    half = levels.day.size // 2
+    stuck = WaterLevels(
+        "well.csv", levels.day, np.r_[np.full(half, -1.0), levels.above_floor_m[half:]]
+    )
     for few, why in (
         (WaterLevels("well.csv", levels.day[:20], levels.above_floor_m[:20]), "they span"),
         (WaterLevels("well.csv", levels.day + 40_000, levels.above_floor_m), "within the rain"),
         (WaterLevels("well.csv", levels.day, np.full(levels.day.size, -1.0)), "all the same"),
+        (stuck, "in one half of their time they are all the same"),
     ):
         before, remarks = ground_before(site, weather, few)
         found = before.water_table
@@ -322,20 +327,25 @@ def test_the_answer_says_what_deep_ground_may_bring(home: Site, place: DesignRai
     assert told(ground__water_table_depth="-8 in", ground__dry_inflow="0.3 gpm, measured") == []
 
 
-def test_levels_that_rain_does_not_move_say_so(home: Site, place: DesignRain) -> None:
+def test_levels_that_rain_does_not_move_are_taken_as_they_are(
+    home: Site, place: DesignRain
+) -> None:
     weather = weather_of(place)
     levels = well(home, weather, 14)
     noise = np.random.default_rng(9).normal(-1.0, 0.3, levels.day.size)
     blind = WaterLevels("well.csv", levels.day, noise)
     site = home.changed(ground__water_levels="well.csv")
     ground = ground_by_month(site, weather, blind)
-    assert ground.water_table is not None
-    spread = ground.water_table.spread
+    table = ground.water_table
+    assert table is not None and table.fit is None and table.months == ()
+    assert table.with_wetness == 0
+    spread = table.spread
     points = np.quantile(-noise, [0.05, 0.5, 0.95])
     assert (spread.p05, spread.p50, spread.p95) == pytest.approx(points, abs=0.08)
-    assert ground.water_table.with_wetness == 0
-    said = ground_sentence(ground, UnitSystem.METRIC)
-    assert said.endswith("the rain of the record does not explain how they move.")
+    assert "as they are" in spread.words and "foretells" not in spread.words
+    (told,) = [remark for remark in ground.remarks if "water table" in remark]
+    assert "the model foretells 0 % of the variance of the other, too little" in told
+    assert "highest in" not in ground_sentence(ground, UnitSystem.METRIC)
 
 
 def test_swapped_seasons_are_refused(home: Site) -> None:
