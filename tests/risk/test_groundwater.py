@@ -267,8 +267,25 @@ def test_the_command_prints_a_sentence_and_a_table(
     assert "from remembered levels, then stood about" in shown and "cm below the floor" in shown
     assert main(["ground", str(path), "--json"]) == 0
     assert '"form": "riskkit-ground"' in capsys.readouterr().out
-    assert main(["ground", str(demo_sites / "bungalow_on_sand.toml")]) == 2
+    path.write_text(f'[rain]\nrecord = "{record}"\n', encoding="utf-8")
+    assert main(["ground", str(path)]) == 2
     assert "without daily temperatures" in capsys.readouterr().err
+
+
+def test_every_demo_home_tells_its_ground_and_a_told_wetness_stays(
+    demo_sites: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    for path in sorted(demo_sites.glob("*.toml")):
+        assert main(["ground", str(path)]) == 0
+        assert capsys.readouterr().out.startswith("Before the 166 storms")
+        site = load_site(path)
+        if site.choice("ground.wetness") is None:
+            continue
+        bare = site.changed(rain={"record": site.rain.record})
+        answers = [
+            assessment_form(assess(one, design_rain(one, demo_sites), FAST)) for one in (site, bare)
+        ]
+        assert answers[0] == answers[1], path.name
 
 
 def test_a_file_of_levels_is_read_beside_the_home(
