@@ -6,13 +6,14 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from rich.console import Console
 
 from riskkit.assessment import DesignRain, Settings, assess, design_rain
 from riskkit.cli import main
 from riskkit.errors import InputError
 from riskkit.inflow.watertable import net_recharge_mm, water_table_m
 from riskkit.quantity import Basis
-from riskkit.report.ground import ground_sentence
+from riskkit.report.ground import ground_sentence, print_ground
 from riskkit.report.json_form import assessment_form
 from riskkit.report.words import rests_on, taken_words
 from riskkit.risk.days import DailyWeather, column_m_of, ground_days
@@ -163,7 +164,10 @@ def test_levels_that_tell_no_course_are_taken_as_they_are(home: Site, place: Des
     )
     for few, why in (
         (WaterLevels("well.csv", levels.day[:20], levels.above_floor_m[:20]), "they span"),
-        (WaterLevels("well.csv", levels.day + 40_000, levels.above_floor_m), "within the rain"),
+        (
+            WaterLevels("well.csv", levels.day + 40_000, levels.above_floor_m),
+            "within the rain record, and the file has 0",
+        ),
         (WaterLevels("well.csv", levels.day, np.full(levels.day.size, -1.0)), "all the same"),
         (stuck, "in one half of their time they are all the same"),
     ):
@@ -180,7 +184,10 @@ def test_levels_that_tell_no_course_are_taken_as_they_are(home: Site, place: Des
     assert before.water_table is not None and "no daily temperatures" in remarks[-1]
     five = WaterLevels("well.csv", levels.day[:5], levels.above_floor_m[:5])
     before, remarks = ground_before(site, weather, five)
-    assert before.water_table is None and "5 days with a level are too few" in remarks[0]
+    assert (
+        before.water_table is None
+        and "it takes 12 days with a level, and the file has 5" in remarks[0]
+    )
     before, remarks = ground_before(site, weather, None)
     assert before.water_table is None and "not read" in remarks[0]
 
@@ -363,6 +370,41 @@ def test_levels_that_rain_does_not_move_are_taken_as_they_are(
     (told,) = [remark for remark in ground.remarks if "water table" in remark]
     assert "the model foretells 0 % of the variance of the other, too little" in told
     assert "highest in" not in ground_sentence(ground, UnitSystem.METRIC)
+
+
+def test_words_are_those_of_a_person(
+    home: Site, place: DesignRain, capsys: pytest.CaptureFixture[str]
+) -> None:
+    weather = weather_of(place)
+    site = home.changed(ground__water_levels="well.csv")
+    days = ground_days(weather, 41.2, ("silt loam",), column_m_of(home))
+    net = net_recharge_mm(days.recharge_mm[0], days.unmet_mm[0], 0.5)
+    day = np.arange(6000, weather.rain_mm.size, 14)
+    quick = water_table_m(net, 1.0, 0.05, -0.05)[0][day]
+    ground = ground_by_month(site, weather, WaterLevels("well.csv", day + weather.first_day, quick))
+    assert ground.water_table is not None and ground.water_table.fit is not None
+    print_ground(ground, Console(width=200), UnitSystem.METRIC)
+    shown = capsys.readouterr().out
+    assert "within about 1 day;" in shown and "0.00" not in shown and "-0" not in shown
+    level = WaterLevels("well.csv", day + weather.first_day, np.where(day % 4, -1e-3, 1e-3))
+    flat = ground_by_month(site, weather, level)
+    assert "then stood about at the floor." in ground_sentence(flat, UnitSystem.METRIC)
+    assert "may have been frozen before none." in ground_sentence(flat, UnitSystem.US)
+
+
+def test_a_water_table_that_rises_in_the_storm_matters_little(demo_sites: Path) -> None:
+    """0.28 m: the rise on the day of a big storm that one in twenty passed at the Dutch well."""
+    tell = Settings(n_draws=512, return_periods_yr=(2.0, 10.0))
+    for name, base_m in (("row_house_near_creek", -0.203), ("split_level_on_clay", 0.0)):
+        site = load_site(demo_sites / f"{name}.toml").changed(ground__dry_inflow="unknown")
+        rain = design_rain(site, demo_sites)
+        still, risen = (
+            assess(site.changed(ground__water_table_depth=f"{m:.3f} m, measured"), rain, tell)
+            for m in (base_m, base_m - 0.28)
+        )
+        for most, before, after in zip((0.03, 0.01), still.storms, risen.storms, strict=True):
+            shorter = 1.0 - after.worst_s.middle / before.worst_s.middle
+            assert 0.0 < shorter < most, (name, before.return_period_yr)
 
 
 def test_swapped_seasons_are_refused(home: Site) -> None:
