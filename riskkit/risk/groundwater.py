@@ -25,7 +25,7 @@ from riskkit.inflow.watertable import (
 from riskkit.quantity import Basis, Quantity
 from riskkit.records import FloatArray
 from riskkit.risk.antecedent import WetnessBefore, wetness_of
-from riskkit.risk.days import DailyWeather, column_m_of, ground_days
+from riskkit.risk.days import DailyWeather, column_m_of, ground_days, month_of
 from riskkit.risk.levels import LEVELS, WaterLevels
 from riskkit.risk.textures import soil_weights
 from riskkit.site import Site
@@ -276,8 +276,8 @@ def _courses(
         )
     )
     course = water_table_m(net_recharge_mm(recharge, unmet, uptake), time, 1.0, 0.0)
-    month = weather.dates.astype("datetime64[M]").astype(np.int64)
-    year, month = month // 12, month % 12 + 1
+    year = weather.dates.astype("datetime64[Y]").astype(np.int64)
+    month = month_of(weather.dates)
     spring, autumn = (_SPRING, _AUTUMN) if latitude_deg >= 0 else (_AUTUMN, _SPRING)
     high = season_levels(course, month, year, spring, highest=True)
     low = season_levels(course, month, year, autumn, highest=False)
@@ -315,8 +315,7 @@ def _before(
     known, usual = site.quantity(_GROUND), variable(_GROUND).unknown.p50
     ground = known.value if known is not None else usual
     depth = -np.minimum(eve_m, ground)
-    eve = weather.eve
-    month = (weather.dates[eve] + 1).astype("datetime64[M]").astype(np.int64) % 12 + 1
+    eve, month = weather.eve, weather.storm_month
 
     def points(of: FloatArray) -> tuple[float, float, float]:
         low, mid, high = np.quantile(of, _POINTS, method="hazen")
