@@ -92,6 +92,11 @@ class WaterTableFit:
     foretold: float
     error_m: float
 
+    @property
+    def tells(self) -> bool:
+        """Whether it foretells a quarter of the variance or more; a lesser one is of no use."""
+        return self.foretold >= _FORETELLS
+
 
 def net_recharge_mm(
     recharge_mm: ArrayLike, unmet_mm: ArrayLike, uptake_share: ArrayLike
@@ -207,8 +212,7 @@ def fit_water_table(
     Least squares from several beginnings. The levels are parted in time into two halves; each is
     foretold by the fit to the other, and what is left is the error. Fewer than 60 levels do not
     tell a top or the share that plants draw; a top is kept where it takes away a tenth of the
-    squares that are left without one. Where the model foretells less than a quarter of the
-    variance, the mean with its scatter is returned, which has no season.
+    squares that are left without one.
 
     Parameters
     ----------
@@ -217,7 +221,7 @@ def fit_water_table(
     day : (n_levels,) array of int
         Day of each level, counted from the first of these days [day].
     level_m : (n_levels,) array
-        Levels, at least four and not all the same [m].
+        Levels, at least four, and not all the same in either half [m].
 
     Returns
     -------
@@ -227,15 +231,19 @@ def fit_water_table(
     Raises
     ------
     RangeError
-        Where there are fewer than four levels, or they are all the same.
+        Where there are fewer than four levels, or those of a half are all the same.
 
     References
     ----------
     zeeuw_hellinga1958 : the reservoir
     judgement : how many levels tell how much; fitted to one half and held against the other
     """
-    if level_m.size < 4 or not np.ptp(level_m) > 0:
-        raise RangeError("level_m", "there are fewer than four levels, or they are all the same")
+    half = level_m.size // 2
+    early, late = slice(0, half), slice(half, None)
+    if level_m.size < 4 or not min(np.ptp(level_m[early]), np.ptp(level_m[late])) > 0:
+        raise RangeError(
+            "level_m", "there are fewer than four levels, or those of a half are all the same"
+        )
 
     def modelled(table: WaterTable) -> FloatArray:
         net = net_recharge_mm(recharge_mm, unmet_mm, table.uptake_share)
@@ -245,18 +253,15 @@ def fit_water_table(
     def best(part: slice) -> WaterTable:
         return _least_squares(recharge_mm, unmet_mm, day[part], level_m[part])
 
-    half = level_m.size // 2
-    early, late = slice(0, half), slice(half, None)
     foretold = np.concatenate([modelled(best(late))[early], modelled(best(early))[late]])
-    share = explained_share(level_m, foretold)
-    if share < _FORETELLS:
-        scatter = float(level_m.std(ddof=1))
-        mean = WaterTable(float(level_m.mean()), 0.0, _TIMES_DAY[1], 0.0, float("inf"))
-        return WaterTableFit(mean, level_m.size, 0.0, 0.0, scatter)
     table = best(slice(None))
-    error = float(np.sqrt(np.mean((level_m - foretold) ** 2)))
-    explained = explained_share(level_m, modelled(table))
-    return WaterTableFit(table, level_m.size, explained, share, error)
+    return WaterTableFit(
+        table,
+        level_m.size,
+        explained=explained_share(level_m, modelled(table)),
+        foretold=explained_share(level_m, foretold),
+        error_m=float(np.sqrt(np.mean((level_m - foretold) ** 2))),
+    )
 
 
 def _least_squares(

@@ -189,6 +189,7 @@ def independent_peaks(
     of_interval = np.repeat(years.counts, np.diff(np.append(years.first, record.depth_mm.size)))
     total = np.where(of_interval, window_sums(running_sums(record), n)[0], 0.0)
     wanted = round(per_year * years.n_counted) + 1
+    # all windows are n long, so ends that lie n + gap apart leave the gap between the windows
     reach = n + int(np.ceil(apart_h * 3600.0 / record.interval_s - 1e-9))
     free = np.ones(total.size, dtype=np.bool_)
     taken: list[float] = []

@@ -230,17 +230,23 @@ def smallest_step_mm(record: RainRecord) -> float:
 
 
 def _repeated_days(record: RainRecord) -> float:
-    """Count wet days that equal the day before, interval by interval."""
+    """Count times of 24 wet hours that equal the 24 before, interval by interval, none twice.
+
+    They begin at any hour: a copy seldom keeps to midnight, since observers and zones do not.
+    """
     per_day = 86400 // record.interval_s
-    if per_day < 4 or 86400 % record.interval_s:
+    depth = record.depth_mm
+    if per_day < 4 or 86400 % record.interval_s or depth.size < 2 * per_day:
         return 0.0
-    midnight = record.start.astype("datetime64[D]")
-    head = int((record.start - midnight).astype(np.int64)) // record.interval_s
-    depth = record.depth_mm[(per_day - head) % per_day :]
-    days = depth[: depth.size // per_day * per_day].reshape(-1, per_day)
-    wet = np.count_nonzero(days > 0, axis=1) >= 3
-    same = np.all(days[1:] == days[:-1], axis=1)
-    return float(np.count_nonzero(same & wet[1:]))
+    now = depth[per_day:]
+    same = np.concatenate([[0], np.cumsum(now == depth[:-per_day])])
+    wet = np.concatenate([[0], np.cumsum(now > 0)])
+    found = (same[per_day:] - same[:-per_day] == per_day) & (wet[per_day:] - wet[:-per_day] >= 3)
+    n, free = 0, 0
+    for begin in np.flatnonzero(found).tolist():
+        if begin >= free:
+            n, free = n + 1, begin + per_day
+    return float(n)
 
 
 def _longest_run(record: RainRecord) -> float:

@@ -23,6 +23,9 @@ if TYPE_CHECKING:
 __all__ = ["ground_form", "ground_sentence", "print_ground"]
 
 
+_AT_FLOOR_M = 0.005  # a gauge of ground water tells no less
+
+
 def _name(month: int) -> str:
     return calendar.month_name[month]
 
@@ -50,17 +53,15 @@ def ground_sentence(ground: GroundMonths, system: UnitSystem) -> str:
     parts = [
         f"Before the {wet.n_storms} storms above {rain_words(wet.big_mm, system)} in the record "
         f"the soil was about {_full(wet.spread)} full, wettest in {_name(wettest.month)} and "
-        f"driest in {_name(driest.month)}; snow lay before {n_snow} of them, and the ground may "
-        f"have been frozen before {n_frozen}."
+        f"driest in {_name(driest.month)}; snow lay before {n_snow or 'none'} of them, and the "
+        f"ground may have been frozen before {n_frozen or 'none'}."
     ]
     table = ground.water_table
     if table is not None:
         basis = "measured" if table.basis is Basis.MEASURED else "remembered"
         middle = _level_words(table.spread.p50, system)
         text = f"The ground water, from {basis} levels, then stood about {middle}"
-        if table.fit is not None and table.fit.table.rise_m_d_mm == 0:
-            text += "; the rain of the record does not explain how they move"
-        elif table.months:
+        if table.months:
             high, low = (pick(table.months, key=lambda m: m.p50) for pick in (min, max))
             text += (
                 f": highest in {_name(high.month)}, {_level_words(high.p50, system)}, and lowest "
@@ -75,8 +76,14 @@ def _full(wet: Spread | MonthWetness) -> str:
 
 
 def _level_words(depth_m: float, system: UnitSystem) -> str:
+    if abs(depth_m) < _AT_FLOOR_M:
+        return "at the floor"
     shown = variable(WATER_TABLE).text(abs(depth_m), system, 2)
     return f"{shown} {'below' if depth_m >= 0 else 'above'} the floor"
+
+
+def _days(time: float) -> str:
+    return f"{time:.0f} day{'' if round(time) == 1 else 's'}"
 
 
 def print_ground(ground: GroundMonths, console: Console, system: UnitSystem) -> None:
@@ -123,10 +130,10 @@ def print_ground(ground: GroundMonths, console: Console, system: UnitSystem) -> 
         console.print(Text(f"Ground water: {ground.water_table.taken}; "
                            f"{ground.water_table.spread.words}."))  # fmt: skip
         fit = ground.water_table.fit
-        if fit is not None and fit.table.rise_m_d_mm > 0:
+        if fit is not None:
             console.print(
                 Text(
-                    f"It answers to rain within about {fit.table.time_day:.0f} days; "
+                    f"It answers to rain within about {_days(fit.table.time_day)}; "
                     f"{fit.table.pore_share * 100:.0f} % of the ground fills and empties."
                 )
             )

@@ -14,7 +14,7 @@ from functools import lru_cache
 import numpy as np
 
 from riskkit.records import FloatArray
-from riskkit.risk.days import DailyWeather, column_m_of, eve_saturation
+from riskkit.risk.days import DailyWeather, column_m_of, ground_days
 from riskkit.risk.spreads import weighted_quantiles
 from riskkit.risk.textures import backfill_weights
 from riskkit.site import Site
@@ -113,7 +113,8 @@ def _wetness_before(
 ) -> WetnessBefore:
     weights = dict(pairs)
     names = list(weights)
-    full, snow = eve_saturation(weather, latitude_deg, tuple(names), column_m)
+    days = ground_days(weather, latitude_deg, tuple(names), column_m)
+    full, snow = days.saturation, days.snow
     share = np.array([weights[name] for name in names])
     years = weather.dates.astype("datetime64[Y]").astype(np.int64) + 1970
     words = (
@@ -125,7 +126,7 @@ def _wetness_before(
         each = np.broadcast_to(of[:, None, None], which.shape)
         return weighted_quantiles(which.ravel(), each.ravel())
 
-    month = (weather.dates[weather.eve] + 1).astype("datetime64[M]").astype(np.int64) % 12 + 1
+    month = weather.storm_month
     return WetnessBefore(
         spread=Spread(*points(full, share), words, "fao56"),
         by_texture={

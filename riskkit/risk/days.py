@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 
 import numpy as np
+from numpy.typing import NDArray
 
 from riskkit.errors import InputError
 from riskkit.inflow.evaporation import extraterrestrial_radiation_mj_m2, hargreaves_mm
@@ -24,8 +25,8 @@ __all__ = [
     "GroundDays",
     "column_m_of",
     "daily_weather",
-    "eve_saturation",
     "ground_days",
+    "month_of",
 ]
 
 _ROOTS = ("roots_low", "roots_middle", "roots_high")
@@ -70,14 +71,39 @@ class DailyWeather:
         return (self.tmin_degc + self.tmax_degc) / 2
 
     @property
-    def dates(self) -> np.ndarray[tuple[int], np.dtype[np.datetime64]]:
+    def dates(self) -> NDArray[np.datetime64]:
         """Every day."""
         return (self.first_day + np.arange(self.rain_mm.size)).astype("datetime64[D]")
+
+    @property
+    def storm_month(self) -> IntArray:
+        """Month in which each big storm began, 1 to 12."""
+        return month_of(self.dates[self.eve] + 1)
 
     @property
     def enough(self) -> bool:
         """Whether there are big storms enough to tell something."""
         return self.eve.size >= day_setting("few")
+
+
+def month_of(dates: NDArray[np.datetime64]) -> IntArray:
+    """Return the month of dates.
+
+    Parameters
+    ----------
+    dates : (n,) array of datetime64
+        Dates [day].
+
+    Returns
+    -------
+    (n,) array of int
+        1 is January [-].
+
+    References
+    ----------
+    arithmetic : calendar
+    """
+    return np.asarray(dates.astype("datetime64[M]").astype(np.int64) % 12 + 1)
 
 
 def daily_weather(record: RainRecord, temperature: DailyTemperature) -> DailyWeather:
@@ -145,7 +171,7 @@ def daily_weather(record: RainRecord, temperature: DailyTemperature) -> DailyWea
     )
 
 
-def _bridged(degc: FloatArray) -> tuple[FloatArray, np.ndarray[tuple[int], np.dtype[np.bool_]]]:
+def _bridged(degc: FloatArray) -> tuple[FloatArray, NDArray[np.bool_]]:
     """Bridge gaps by straight lines; tell which days lie in gaps too long for that."""
     absent = np.isnan(degc)
     at = np.arange(degc.size)
@@ -243,37 +269,6 @@ def ground_days(
         unmet_mm=days.unmet_mm.reshape(by_roots).mean(axis=1),
         snow=snow,
     )
-
-
-def eve_saturation(
-    weather: DailyWeather, latitude_deg: float, textures: tuple[str, ...], column_m: float
-) -> tuple[FloatArray, SnowDays]:
-    """Work out how full the soil was on each evening before a big storm, down to the drain.
-
-    Parameters
-    ----------
-    weather : DailyWeather
-        The days.
-    latitude_deg : float
-        Latitude of the place [degree].
-    textures : tuple of str
-        Texture classes to work it out for.
-    column_m : float
-        Depth of the soil column, from the ground to the drain [m].
-
-    Returns
-    -------
-    saturation : (n_textures, n_roots, n_storms) array
-        Effective saturation, for three depths of roots [-].
-    snow : SnowDays
-        Snow and frost of all days.
-
-    References
-    ----------
-    fao56 : see `ground_days`
-    """
-    days = ground_days(weather, latitude_deg, textures, column_m)
-    return days.saturation, days.snow
 
 
 def column_m_of(site: Site) -> float:

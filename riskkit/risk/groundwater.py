@@ -2,7 +2,8 @@
 
 Where its levels were measured, or people remember how high it stands in spring and how low in
 autumn, a reservoir of recharge follows it through all days of the record. What counts is the
-evening before each big storm. Measured goes before remembered, remembered before the default.
+evening before each big storm; through the storm the level is held there, and the README says how
+much that matters. Measured goes before remembered, remembered before the default.
 """
 
 from __future__ import annotations
@@ -24,7 +25,7 @@ from riskkit.inflow.watertable import (
 from riskkit.quantity import Basis, Quantity
 from riskkit.records import FloatArray
 from riskkit.risk.antecedent import WetnessBefore, wetness_of
-from riskkit.risk.days import DailyWeather, column_m_of, ground_days
+from riskkit.risk.days import DailyWeather, column_m_of, ground_days, month_of
 from riskkit.risk.levels import LEVELS, WaterLevels
 from riskkit.risk.textures import soil_weights
 from riskkit.site import Site
@@ -171,28 +172,40 @@ def _measured(
     site: Site, weather: DailyWeather | None, levels: WaterLevels
 ) -> tuple[WaterTableBefore | None, str]:
     """Follow the water table to its levels; where that cannot be, take the levels as they are."""
-    if levels.day.size < day_setting("fewest_levels"):
-        return None, f"{levels.day.size} days with a level are too few to tell anything"
+    fewest, seasons = day_setting("fewest_levels"), day_setting("level_span")
+    if levels.day.size < fewest:
+        return None, f"it takes {fewest:.0f} days with a level, and the file has {levels.day.size}"
     if weather is None or site.place.latitude is None:
         return _as_seen(levels), "there are no daily temperatures beside the rain record"
     day = levels.day - weather.first_day
     inside = (day >= 0) & (day < weather.rain_mm.size)
     n = int(np.count_nonzero(inside))
-    if n < day_setting("fewest_levels"):
-        return _as_seen(levels), f"{n} days with a level lie within the rain record, too few"
-    if np.ptp(day[inside]) < day_setting("level_span"):
-        return _as_seen(levels), f"they span {np.ptp(day[inside])} days, less than its seasons"
-    if np.ptp(levels.above_floor_m[inside]) == 0:
-        return _as_seen(levels), "they are all the same"
+    if n < fewest:
+        return _as_seen(levels), (
+            f"it takes {fewest:.0f} days with a level within the rain record, and the file has {n}"
+        )
+    span = int(np.ptp(day[inside]))
+    if span < seasons:
+        return _as_seen(levels), f"they span {span} of the {seasons:.0f} days that seasons take"
+    halves = np.array_split(levels.above_floor_m[inside], [n // 2])
+    if min(np.ptp(half) for half in halves) == 0:
+        return _as_seen(levels), "in one half of their time they are all the same"
     if not weather.enough:
         return _as_seen(levels), "the record holds too few big storms"
     fit, level = _fitted(weather, levels, _lat(site), _pairs(site), column_m_of(site))
+    if not fit.tells:
+        share = max(fit.foretold, 0.0) * 100
+        return _as_seen(levels), (
+            f"fitted to one half of them the model foretells {share:.0f} % of the variance of the "
+            "other, too little to be of use"
+        )
     eve = level[weather.eve][:, None] + fit.error_m * _MANY
     first, last = (str(np.datetime64(int(d), "D"))[:4] for d in levels.day[inside][[0, -1]])
     told = f"foretells {fit.foretold * 100:.0f} % of their variance"
+    error = f"{fit.error_m:.2f} m" if fit.error_m >= 0.01 else "less than 0.01 m"
     words = (
         f"modelled on {_storms(weather)}; fitted to {n} measured levels, {first} to {last}, it "
-        f"{told}, with an error of {fit.error_m:.2f} m"
+        f"{told}, with an error of {error}"
     )
     before = _before(site, weather, eve, level, words, "zeeuw_hellinga1958")
     return replace(before, basis=Basis.MEASURED, taken=f"levels in {levels.name}", fit=fit), ""
@@ -263,8 +276,8 @@ def _courses(
         )
     )
     course = water_table_m(net_recharge_mm(recharge, unmet, uptake), time, 1.0, 0.0)
-    month = weather.dates.astype("datetime64[M]").astype(np.int64)
-    year, month = month // 12, month % 12 + 1
+    year = weather.dates.astype("datetime64[Y]").astype(np.int64)
+    month = month_of(weather.dates)
     spring, autumn = (_SPRING, _AUTUMN) if latitude_deg >= 0 else (_AUTUMN, _SPRING)
     high = season_levels(course, month, year, spring, highest=True)
     low = season_levels(course, month, year, autumn, highest=False)
@@ -302,8 +315,7 @@ def _before(
     known, usual = site.quantity(_GROUND), variable(_GROUND).unknown.p50
     ground = known.value if known is not None else usual
     depth = -np.minimum(eve_m, ground)
-    eve = weather.eve
-    month = (weather.dates[eve] + 1).astype("datetime64[M]").astype(np.int64) % 12 + 1
+    eve, month = weather.eve, weather.storm_month
 
     def points(of: FloatArray) -> tuple[float, float, float]:
         low, mid, high = np.quantile(of, _POINTS, method="hazen")

@@ -8,7 +8,7 @@ import numpy as np
 
 from riskkit.errors import InputError
 from riskkit.risk.antecedent import MonthWetness, WetnessBefore, wetness_before
-from riskkit.risk.days import DailyWeather, column_m_of, ground_days
+from riskkit.risk.days import DailyWeather, column_m_of, ground_days, month_of
 from riskkit.risk.groundwater import GroundBefore, MonthLevel, WaterTableBefore, ground_before
 from riskkit.risk.levels import WaterLevels
 from riskkit.risk.textures import backfill_weights, soil_weights
@@ -116,8 +116,8 @@ def ground_by_month(
     weights = soil_weights(site)
     days = ground_days(weather, latitude, tuple(weights), column_m)
     recharge = np.array(list(weights.values())) @ days.recharge_mm
-    storm_month = _month(weather.dates[weather.eve] + 1)
-    day_month = _month(weather.dates)
+    storm_month = weather.storm_month
+    day_month = month_of(weather.dates)
     snow, frozen = days.snow.pack_mm[weather.eve] > 0, days.snow.frozen[weather.eve] > 0
     n_days = [31, 28.25, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31]
     months = []
@@ -141,9 +141,3 @@ def ground_by_month(
 def _level_of(before: GroundBefore, month: int) -> MonthLevel | None:
     table = before.water_table
     return next((m for m in table.months if m.month == month), None) if table else None
-
-
-def _month(
-    dates: np.ndarray[tuple[int], np.dtype[np.datetime64]],
-) -> np.ndarray[tuple[int], np.dtype[np.int64]]:
-    return dates.astype("datetime64[M]").astype(np.int64) % 12 + 1

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import shutil
 from pathlib import Path
 from typing import Any
 
@@ -62,9 +63,8 @@ def test_a_home_page_says_what_the_library_says(
     text = (demo_sites / "bungalow_on_sand.toml").read_text("utf-8")
     home = tmp_path / "home.toml"
     home.write_text(text, "utf-8")
-    (tmp_path / "alder_bend_rain.csv.gz").write_bytes(
-        (demo_sites / "alder_bend_rain.csv.gz").read_bytes()
-    )
+    for data in demo_sites.glob("*.csv.gz"):
+        shutil.copy(data, tmp_path)
     more = f"""
 import asyncio, json
 page.state.open({str(home)!r})

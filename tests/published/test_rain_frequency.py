@@ -93,7 +93,7 @@ def test_plotting_position_of_gumbel() -> None:
 
 @published(
     what="plotting position 3/8 for the normal, 2/5 the compromise", source="cunnane1978",
-    where="abstract", origin="printed", tolerance="exact; 0.01 of the normal variate",
+    where="abstract", origin="printed", tolerance="exact; 0.02 of the normal variate",
 )  # fmt: skip
 def test_plotting_position_of_the_normal() -> None:
     from scipy.stats import norm

@@ -73,6 +73,27 @@ def test_windows_lie_apart() -> None:
     assert found.depth_mm.size == 50
 
 
+@pytest.mark.parametrize(("duration_h", "apart_h"), [(1, 6), (3, 6), (6, 6), (24, 6), (12, 0)])
+def test_peaks_equal_a_count_by_hand(duration_h: int, apart_h: int) -> None:
+    """Windows as pairs of begin and end: the largest that keeps its distance, again and again."""
+    rng = np.random.default_rng(duration_h)
+    depth = hours(3)
+    for wet in (depth[:500], depth[9000:9500]):  # so crowded that windows contend
+        wet[:] = rng.uniform(0.1, 30.0, wet.size) * (rng.random(wet.size) < 0.5)
+    ends = range(duration_h, depth.size + 1)
+    windows = sorted(((depth[e - duration_h : e].sum(), e) for e in ends), reverse=True)
+    kept: list[tuple[float, int]] = []
+    for total, end in windows:
+        begin = end - duration_h
+        if all(begin - e >= apart_h or (e - duration_h) - end >= apart_h for _, e in kept):
+            kept.append((total, end))
+        if len(kept) == 16:
+            break
+    found = independent_peaks(RainRecord(depth, START, 3600), duration_h, 5.0, apart_h)
+    np.testing.assert_allclose(found.depth_mm, [total for total, _ in kept[:15]], rtol=1e-9)
+    assert found.threshold_mm == pytest.approx(kept[15][0], rel=1e-9)
+
+
 def test_a_year_that_does_not_count_gives_no_peaks() -> None:
     record = stormy(12, 1)
     depth = record.depth_mm.copy()

@@ -154,14 +154,35 @@ def test_years_in_tenths_of_an_inch(good):
     assert row.verdict is Verdict.WARN
 
 
-def test_a_day_that_repeats_the_day_before(good):
+@pytest.mark.parametrize("begin", [0, 5, 12, 23])
+def test_a_day_that_repeats_the_day_before(good, begin):
     def edit(depth):
-        depth[24:48] = 0.0
-        depth[[30, 31, 35]] = [2.54, 5.08, 1.27]
-        depth[48:72] = depth[24:48]
+        depth[: 4 * 24] = 0.0
+        day = np.zeros(24)
+        day[[0, 6, 23]] = [2.54, 5.08, 1.27]
+        depth[24 + begin : 72 + begin] = np.tile(day, 2)  # from midnight, or across two of them
 
     row = rows_of(changed(good, edit))["repeated days"]
     assert (row.figure, row.verdict) == (1, Verdict.WARN)
+
+
+def test_repeated_days_are_counted_once_each_and_dry_or_missing_ones_not_at_all():
+    depth = np.zeros(24 * 30)
+    depth[24:] = np.tile(np.r_[np.zeros(10), 1.0, 2.0, 0.5, np.zeros(11)], 29)
+    start = np.datetime64("2001-01-01")
+    assert rows_of(RainRecord(depth, start, 3600))["repeated days"].figure == 28
+    depth[24 * 10 + 10] = np.nan  # neither this day equals the one before nor the next this one
+    assert rows_of(RainRecord(depth, start, 3600))["repeated days"].figure == 26
+    two = RainRecord(np.where(depth > 0.7, depth, 0.0), start, 3600)  # two wet hours are chance
+    assert rows_of(two)["repeated days"].figure == 0
+
+
+def test_a_gauge_stuck_across_midnight(good):
+    def edit(depth):
+        depth[24 * 100 + 18 : 24 * 101 + 8] = 7.62  # fourteen hours, none of the days has twelve
+
+    row = rows_of(changed(good, edit))["longest run of one value"]
+    assert (row.figure, row.verdict) == (14, Verdict.WARN)
 
 
 def test_a_gauge_that_was_moved(good):

@@ -282,6 +282,7 @@ def test_visit_command_shows_before_and_after_and_saves(
 ) -> None:
     home = tmp_path / "home.toml"
     text = (demo_sites / "bungalow_on_sand.toml").read_text(encoding="utf-8")
+    text = text.replace('"alder_bend', f'"{demo_sites.as_posix()}/alder_bend')
     visit = (
         '\n[[visit]]\ndate = "2026-04-14"  # spring\n[visit.rise_test]\nbegin = "20 in"\n'
         'end = "19 in"\ntime = "10 min"\nweather = "dry"\n'

@@ -14,7 +14,7 @@ from riskkit.rainfall.readers import read_rain
 from riskkit.rainfall.temperature import DailyTemperature, read_temperature
 from riskkit.records import RainRecord
 from riskkit.risk.antecedent import wetness_before
-from riskkit.risk.days import DailyWeather, daily_weather, eve_saturation
+from riskkit.risk.days import DailyWeather, daily_weather, ground_days
 from riskkit.risk.draws import draw_homes
 from riskkit.risk.groundwater import GroundBefore
 from riskkit.site import Site, load_site
@@ -44,9 +44,9 @@ def test_the_evening_before_is_before_the_storm(weather: DailyWeather) -> None:
     later[weather.eve[40] + 1 :] = 200.0
     flooded = replace(weather, rain_mm=later)
     for place in (weather, flooded):
-        full, _ = eve_saturation(place, 41.2, ("loam",), 2.0)
+        full = ground_days(place, 41.2, ("loam",), 2.0).saturation
         assert full[0, :, 40] == pytest.approx(
-            eve_saturation(weather, 41.2, ("loam",), 2.0)[0][0, :, 40], rel=1e-12
+            ground_days(weather, 41.2, ("loam",), 2.0).saturation[0, :, 40], rel=1e-12
         )
 
 
@@ -84,7 +84,7 @@ def slow_saturation(weather: DailyWeather, roots_m: float, column_m: float) -> l
 
 
 def test_saturation_is_that_of_a_slow_twin(weather: DailyWeather) -> None:
-    full, _ = eve_saturation(weather, 41.2, ("loam",), 2.0)
+    full = ground_days(weather, 41.2, ("loam",), 2.0).saturation
     for k, roots_m in enumerate((0.5, 0.75, 1.0)):
         assert full[0, k] == pytest.approx(slow_saturation(weather, roots_m, 2.0), abs=1e-4)
 
@@ -109,16 +109,15 @@ def test_clay_is_wetter_than_sand_and_spring_wetter_than_summer(weather: DailyWe
 def test_one_soil_is_its_own_quantiles(weather: DailyWeather) -> None:
     found = wetness_before(weather, 41.2, {"clay": 1.0}, 2.0)
     assert found is not None and found.spread == found.by_texture["clay"]
-    values = eve_saturation(weather, 41.2, ("clay",), 2.0)[0]
+    values = ground_days(weather, 41.2, ("clay",), 2.0).saturation
     expected = np.quantile(values, [0.05, 0.5, 0.95], method="hazen")
     assert [found.spread.p05, found.spread.p50, found.spread.p95] == pytest.approx(expected)
 
 
 def test_more_rain_and_colder_days_never_leave_drier_soil(weather: DailyWeather) -> None:
-    base, _ = eve_saturation(weather, 41.2, ("silt loam",), 2.0)
-    wetter, _ = eve_saturation(
-        replace(weather, rain_mm=weather.rain_mm * 1.2), 41.2, ("silt loam",), 2.0
-    )
+    base = ground_days(weather, 41.2, ("silt loam",), 2.0).saturation
+    more = replace(weather, rain_mm=weather.rain_mm * 1.2)
+    wetter = ground_days(more, 41.2, ("silt loam",), 2.0).saturation
     assert (wetter >= base - 1e-12).mean() > 0.97  # rain may fall as snow that melts later
     assert wetter.mean() > base.mean()
 

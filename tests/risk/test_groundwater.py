@@ -6,13 +6,14 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from rich.console import Console
 
 from riskkit.assessment import DesignRain, Settings, assess, design_rain
 from riskkit.cli import main
 from riskkit.errors import InputError
 from riskkit.inflow.watertable import net_recharge_mm, water_table_m
 from riskkit.quantity import Basis
-from riskkit.report.ground import ground_sentence
+from riskkit.report.ground import ground_sentence, print_ground
 from riskkit.report.json_form import assessment_form
 from riskkit.report.words import rests_on, taken_words
 from riskkit.risk.days import DailyWeather, column_m_of, ground_days
@@ -157,10 +158,18 @@ def test_levels_that_tell_no_course_are_taken_as_they_are(home: Site, place: Des
     weather = weather_of(place)
     site = home.changed(ground__water_levels="well.csv")
     levels = well(home, weather, 14)
+    half = levels.day.size // 2
+    stuck = WaterLevels(
+        "well.csv", levels.day, np.r_[np.full(half, -1.0), levels.above_floor_m[half:]]
+    )
     for few, why in (
         (WaterLevels("well.csv", levels.day[:20], levels.above_floor_m[:20]), "they span"),
-        (WaterLevels("well.csv", levels.day + 40_000, levels.above_floor_m), "within the rain"),
+        (
+            WaterLevels("well.csv", levels.day + 40_000, levels.above_floor_m),
+            "within the rain record, and the file has 0",
+        ),
         (WaterLevels("well.csv", levels.day, np.full(levels.day.size, -1.0)), "all the same"),
+        (stuck, "in one half of their time they are all the same"),
     ):
         before, remarks = ground_before(site, weather, few)
         found = before.water_table
@@ -175,7 +184,10 @@ def test_levels_that_tell_no_course_are_taken_as_they_are(home: Site, place: Des
     assert before.water_table is not None and "no daily temperatures" in remarks[-1]
     five = WaterLevels("well.csv", levels.day[:5], levels.above_floor_m[:5])
     before, remarks = ground_before(site, weather, five)
-    assert before.water_table is None and "5 days with a level are too few" in remarks[0]
+    assert (
+        before.water_table is None
+        and "it takes 12 days with a level, and the file has 5" in remarks[0]
+    )
     before, remarks = ground_before(site, weather, None)
     assert before.water_table is None and "not read" in remarks[0]
 
@@ -262,8 +274,25 @@ def test_the_command_prints_a_sentence_and_a_table(
     assert "from remembered levels, then stood about" in shown and "cm below the floor" in shown
     assert main(["ground", str(path), "--json"]) == 0
     assert '"form": "riskkit-ground"' in capsys.readouterr().out
-    assert main(["ground", str(demo_sites / "bungalow_on_sand.toml")]) == 2
+    path.write_text(f'[rain]\nrecord = "{record}"\n', encoding="utf-8")
+    assert main(["ground", str(path)]) == 2
     assert "without daily temperatures" in capsys.readouterr().err
+
+
+def test_every_demo_home_tells_its_ground_and_a_told_wetness_stays(
+    demo_sites: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    for path in sorted(demo_sites.glob("*.toml")):
+        assert main(["ground", str(path)]) == 0
+        assert capsys.readouterr().out.startswith("Before the 166 storms")
+        site = load_site(path)
+        if site.choice("ground.wetness") is None:
+            continue
+        bare = site.changed(rain={"record": site.rain.record})
+        answers = [
+            assessment_form(assess(one, design_rain(one, demo_sites), FAST)) for one in (site, bare)
+        ]
+        assert answers[0] == answers[1], path.name
 
 
 def test_a_file_of_levels_is_read_beside_the_home(
@@ -322,20 +351,60 @@ def test_the_answer_says_what_deep_ground_may_bring(home: Site, place: DesignRai
     assert told(ground__water_table_depth="-8 in", ground__dry_inflow="0.3 gpm, measured") == []
 
 
-def test_levels_that_rain_does_not_move_say_so(home: Site, place: DesignRain) -> None:
+def test_levels_that_rain_does_not_move_are_taken_as_they_are(
+    home: Site, place: DesignRain
+) -> None:
     weather = weather_of(place)
     levels = well(home, weather, 14)
     noise = np.random.default_rng(9).normal(-1.0, 0.3, levels.day.size)
     blind = WaterLevels("well.csv", levels.day, noise)
     site = home.changed(ground__water_levels="well.csv")
     ground = ground_by_month(site, weather, blind)
-    assert ground.water_table is not None
-    spread = ground.water_table.spread
+    table = ground.water_table
+    assert table is not None and table.fit is None and table.months == ()
+    assert table.with_wetness == 0
+    spread = table.spread
     points = np.quantile(-noise, [0.05, 0.5, 0.95])
     assert (spread.p05, spread.p50, spread.p95) == pytest.approx(points, abs=0.08)
-    assert ground.water_table.with_wetness == 0
-    said = ground_sentence(ground, UnitSystem.METRIC)
-    assert said.endswith("the rain of the record does not explain how they move.")
+    assert "as they are" in spread.words and "foretells" not in spread.words
+    (told,) = [remark for remark in ground.remarks if "water table" in remark]
+    assert "the model foretells 0 % of the variance of the other, too little" in told
+    assert "highest in" not in ground_sentence(ground, UnitSystem.METRIC)
+
+
+def test_words_are_those_of_a_person(
+    home: Site, place: DesignRain, capsys: pytest.CaptureFixture[str]
+) -> None:
+    weather = weather_of(place)
+    site = home.changed(ground__water_levels="well.csv")
+    days = ground_days(weather, 41.2, ("silt loam",), column_m_of(home))
+    net = net_recharge_mm(days.recharge_mm[0], days.unmet_mm[0], 0.5)
+    day = np.arange(6000, weather.rain_mm.size, 14)
+    quick = water_table_m(net, 1.0, 0.05, -0.05)[0][day]
+    ground = ground_by_month(site, weather, WaterLevels("well.csv", day + weather.first_day, quick))
+    assert ground.water_table is not None and ground.water_table.fit is not None
+    print_ground(ground, Console(width=200), UnitSystem.METRIC)
+    shown = capsys.readouterr().out
+    assert "within about 1 day;" in shown and "0.00" not in shown and "-0" not in shown
+    level = WaterLevels("well.csv", day + weather.first_day, np.where(day % 4, -1e-3, 1e-3))
+    flat = ground_by_month(site, weather, level)
+    assert "then stood about at the floor." in ground_sentence(flat, UnitSystem.METRIC)
+    assert "may have been frozen before none." in ground_sentence(flat, UnitSystem.US)
+
+
+def test_a_water_table_that_rises_in_the_storm_matters_little(demo_sites: Path) -> None:
+    """0.28 m: the rise on the day of a big storm that one in twenty passed at the Dutch well."""
+    tell = Settings(n_draws=512, return_periods_yr=(2.0, 10.0))
+    for name, base_m in (("row_house_near_creek", -0.203), ("split_level_on_clay", 0.0)):
+        site = load_site(demo_sites / f"{name}.toml").changed(ground__dry_inflow="unknown")
+        rain = design_rain(site, demo_sites)
+        still, risen = (
+            assess(site.changed(ground__water_table_depth=f"{m:.3f} m, measured"), rain, tell)
+            for m in (base_m, base_m - 0.28)
+        )
+        for most, before, after in zip((0.03, 0.01), still.storms, risen.storms, strict=True):
+            shorter = 1.0 - after.worst_s.middle / before.worst_s.middle
+            assert 0.0 < shorter < most, (name, before.return_period_yr)
 
 
 def test_swapped_seasons_are_refused(home: Site) -> None:

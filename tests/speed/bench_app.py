@@ -126,7 +126,7 @@ def main() -> None:
     parser.add_argument("--pages", type=int, default=5)
     options = parser.parse_args()
     with tempfile.TemporaryDirectory() as folder:
-        for path in [*DEMOS.glob("*.toml"), DEMOS / "alder_bend_rain.csv.gz"]:
+        for path in [*DEMOS.glob("*.toml"), *DEMOS.glob("*.csv.gz")]:
             shutil.copy(path, folder)
         app = subprocess.Popen(
             [sys.executable, "-m", "riskkit", "app", "--folder", folder],

@@ -5,6 +5,7 @@ from __future__ import annotations
 import asyncio
 import errno
 import os
+import re
 import shutil
 import subprocess
 import threading
@@ -212,7 +213,7 @@ def small_disk(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Path
 def test_a_full_disk_loses_nothing(small_disk: Path, demo_sites: Path) -> None:
     shutil.copy(demo_sites / "split_level_on_clay.toml", small_disk)
     path = small_disk / "split_level_on_clay.toml"
-    text = path.read_text("utf-8").replace('record = "alder_bend_rain.csv.gz"', "")
+    text = re.sub('(record|temperature) = "alder_bend.*', "", path.read_text("utf-8"))
     path.write_text(text, "utf-8")
     state = HomeState(settings=FAST)
     state.open(path)
@@ -245,7 +246,8 @@ def test_an_invented_home_is_not_written_until_it_is_saved(homes: Path, tmp_path
     assert path.read_bytes() == before
     assert state.kept is Kept.NO_FILE
     assert state.save_copy(own / "bungalow.toml")
-    assert sorted(p.name for p in own.iterdir()) == ["alder_bend_rain.csv.gz", "bungalow.toml"]
+    data = ["alder_bend_rain.csv.gz", "alder_bend_temperature.csv.gz"]
+    assert sorted(p.name for p in own.iterdir()) == [*data, "bungalow.toml"]
     state.change("note", "mine again")
     assert state.answer is not None
     assert load_site(own / "bungalow.toml").note == "mine again"

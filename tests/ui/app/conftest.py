@@ -112,7 +112,8 @@ def served(tmp_path_factory: pytest.TempPathFactory, demo_sites: Path) -> Iterat
     (folder / "demos").mkdir()
     for path in demo_sites.glob("*.toml"):
         shutil.copy(path, folder / "demos")
-    shutil.copy(demo_sites / "alder_bend_rain.csv.gz", folder)
+    for path in demo_sites.glob("*.csv.gz"):
+        shutil.copy(path, folder)
     process = subprocess.Popen(
         [sys.executable, "-m", "riskkit", "app", "--folder", str(folder)],
         stdout=subprocess.PIPE, text=True, env=os.environ | {"PYTHONUNBUFFERED": "1"},
