@@ -107,6 +107,8 @@ class RainRecord:
         What the record is called in tables and reports.
     notes : tuple of str
         What the reader saw and repaired, one sentence each.
+    is_generated : bool
+        Whether its rain never fell, so that its days stand for no day of the past.
     """
 
     depth_mm: FloatArray
@@ -114,6 +116,7 @@ class RainRecord:
     interval_s: int
     name: str = ""
     notes: tuple[str, ...] = ()
+    is_generated: bool = False
 
     def __post_init__(self) -> None:
         freeze_arrays(self)

@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING
 
 from riskkit.errors import InputError
 from riskkit.units import UnitSystem
+from riskkit.variables import counted
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -112,7 +113,8 @@ def run_season(
     there = console()
     print_seasons(check, there, UnitSystem(options.units))
     if out is not None:
-        there.print(f"Written: {out}, {years} years from {START_YEAR}, seed {seed}.")
+        span = counted(years, "year", "years")
+        there.print(f"Written: {out}, {span} from {START_YEAR}, seed {seed}.")
         there.print(written)
     return 0
 

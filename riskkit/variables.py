@@ -21,6 +21,8 @@ __all__ = [
     "Spread",
     "Variable",
     "choices",
+    "counted",
+    "signed_percent",
     "significant",
     "variable",
     "variables",
@@ -54,6 +56,50 @@ def significant(value: float, digits: int) -> str:
     places = digits - 1 - math.floor(math.log10(abs(value)))
     text = f"{round(value, places):,.{max(places, 0)}f}"
     return text.rstrip("0").rstrip(".") if "." in text else text
+
+
+def counted(number: int, one: str, many: str) -> str:
+    """Write a number before what is counted.
+
+    Parameters
+    ----------
+    number : int
+        How many there are [-].
+    one, many : str
+        What goes on after 1, and after any other number.
+
+    Returns
+    -------
+    str
+        Number and words.
+
+    Examples
+    --------
+    >>> [counted(n, "value is", "values are") for n in (0, 1, 1200)]
+    ['0 values are', '1 value is', '1,200 values are']
+    """
+    return f"{number:,} {one if number == 1 else many}"
+
+
+def signed_percent(value: float) -> str:
+    """Write a difference in whole per cent with its sign; none has no sign.
+
+    Parameters
+    ----------
+    value : float
+        The difference [%].
+
+    Returns
+    -------
+    str
+        Without the unit.
+
+    Examples
+    --------
+    >>> signed_percent(7.6), signed_percent(-0.3), signed_percent(0.3), signed_percent(-12)
+    ('+8', '0', '0', '-12')
+    """
+    return f"{round(value):+d}" if round(value) else "0"
 
 
 @dataclass(frozen=True)

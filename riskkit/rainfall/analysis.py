@@ -36,7 +36,9 @@ class Maxima:
     year : (n_years,) array of int
         Years that count [yr].
     depth_mm : (n_durations, n_years) array
-        Annual maxima, times the fixed-interval factor [mm].
+        Annual maxima, times `fixed_interval_factor` [mm].
+    fixed_interval_factor : (n_durations,) array
+        What is added for storms that straddle the intervals of the gauge [-].
     fitness : Fitness
         Correlation of each probability plot, and chance of a lower one.
     peaks_pct : (n_durations, n_periods) array
@@ -47,6 +49,7 @@ class Maxima:
     duration_h: FloatArray
     year: IntArray
     depth_mm: FloatArray
+    fixed_interval_factor: FloatArray
     fitness: Fitness
     peaks_pct: FloatArray
 
@@ -164,6 +167,7 @@ def _maxima(record: RainRecord, own: DepthDurationFrequency, rng: np.random.Gene
         duration_h=found.duration_h,
         year=found.year,
         depth_mm=found.depth_mm * factor,
+        fixed_interval_factor=factor[:, 0],
         fitness=fitness(found.depth_mm, rng),
         peaks_pct=peaks,
     )

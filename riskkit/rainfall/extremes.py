@@ -21,6 +21,7 @@ from riskkit.rainfall.frequency import (
 from riskkit.rainfall.maxima import AnnualMaxima, annual_maxima, weiss_factor
 from riskkit.rainfall.ratios import RatioSet, ratios_between, widened_limits_mm
 from riskkit.records import DepthDurationFrequency, FloatArray, RainRecord, Series
+from riskkit.variables import counted
 
 __all__ = [
     "DURATIONS_H",
@@ -118,7 +119,7 @@ def depth_duration_frequency(
     if maxima.year.size * 3 < period[-1]:
         text = (
             f"A return period of {period[-1]:g} years is more than three times the "
-            f"{maxima.year.size} years of record."
+            f"{counted(maxima.year.size, 'year', 'years')} of record."
         )
         warnings.warn(text, OutOfRangeWarning, stacklevel=2)
         notes.append(text)
@@ -184,8 +185,8 @@ def _about_years(maxima: AnnualMaxima, min_known_share: float) -> list[str]:
     touched = int(maxima.beside_gap.max())
     if touched:
         notes.append(
-            f"In up to {touched} years the largest depth lies beside a gap of the record and may "
-            "have been larger."
+            f"In up to {counted(touched, 'year', 'years')} the largest depth lies beside a gap "
+            "of the record and may have been larger."
         )
     return notes
 

@@ -14,6 +14,7 @@ import numpy as np
 from riskkit.errors import InputError, RangeError
 from riskkit.rainfall.maxima import annual_maxima, counted_years
 from riskkit.records import FloatArray, IntArray, RainRecord, freeze_arrays
+from riskkit.variables import counted
 
 __all__ = [
     "DoubleMass",
@@ -240,7 +241,7 @@ def double_mass(record: RainRecord, neighbour: RainRecord) -> DoubleMass:
     if years.size < FEWEST_YEARS or np.any(other <= 0):
         raise InputError(
             neighbour.name or "neighbour",
-            f"it shares {years.size} years known well enough with the record",
+            f"it shares {counted(years.size, 'year', 'years')} known well enough with the record",
             "a record that shares ten or more is needed",
         )
     return DoubleMass(

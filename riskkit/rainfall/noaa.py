@@ -23,6 +23,7 @@ from riskkit.rainfall.files import CsvText, numbers_of, read_columns
 from riskkit.rainfall.plain import DAILY_NOTE, DAY_S, mm_per_unit
 from riskkit.rainfall.stamps import days_of
 from riskkit.records import FloatArray, IntArray, RainRecord
+from riskkit.variables import counted
 
 __all__ = ["accumulations_after_gaps", "coarse_years", "read_ghcn_daily", "read_noaa_hourly"]
 
@@ -183,24 +184,25 @@ def _hourly_notes(
     n = raw.size
     absent_days = raw.shape[0] - days.size
     notes = [
-        f"{int(np.isnan(raw).sum()):,} of {n:,} hours are missing in the archive, among them "
-        f"{absent_days:,} whole days that it does not list."
+        f"Missing in the archive: {int(np.isnan(raw).sum()):,} of {n:,} hours, among them "
+        f"{counted(absent_days, 'whole day', 'whole days')} that it does not list."
     ]
     if totals.any():
         inches = np.nansum(raw[totals]) / 100
         notes.append(
-            f"{int(totals.sum()):,} values right after a gap or flagged as totals over several "
-            f"hours, {inches:.1f} in together, are kept as missing."
+            f"Kept as missing: {counted(int(totals.sum()), 'value', 'values')} right after a gap "
+            f"or flagged as totals over several hours, {inches:.1f} in together."
         )
     if flagged.any():
-        notes.append(f"{int(flagged.sum()):,} values with a quality flag are kept as missing.")
+        values = counted(int(flagged.sum()), "value", "values")
+        notes.append(f"Kept as missing: {values} with a quality flag.")
     dates = np.datetime64(int(days[0]), "D") + np.arange(raw.shape[0])
     years = np.repeat(dates.astype("datetime64[Y]").astype(np.int64) + 1970, 24)
     coarse = coarse_years(kept.ravel(), years, COARSE_STEP)
     if coarse.size:
         notes.append(
-            f"In {coarse.size} years ({_ranges(coarse)}) nearly all values are whole tenths of an "
-            "inch, so light rain is lumped and short peaks are rounded."
+            f"In {counted(coarse.size, 'year', 'years')} ({_ranges(coarse)}) nearly all values "
+            "are whole tenths of an inch, so light rain is lumped and short peaks are rounded."
         )
     return notes
 
@@ -263,12 +265,12 @@ def read_ghcn_daily(table: CsvText, *, unit: str | None = None) -> RainRecord:
         "from the first to the last have none and are missing."
     ]
     counts = {
-        "{} values with a quality flag are kept as missing.": int(failed.sum()),
-        "{} totals over several days are kept as missing.": int(several.sum()),
-        "{} traces are read as 0.": int((trace | (measured == "T")).sum()),
-        "{} zeros were presumed by the archive, not observed.": int((measured == "P").sum()),
+        "Kept as missing: {} with a quality flag.": ("value", int(failed.sum())),
+        "Kept as missing: {} over several days.": ("total", int(several.sum())),
+        "Read as 0: {}.": ("trace", int((trace | (measured == "T")).sum())),
+        "Presumed by the archive, not observed: {}.": ("zero", int((measured == "P").sum())),
     }
-    notes.extend(text.format(f"{n:,}") for text, n in counts.items() if n)
+    notes.extend(text.format(counted(n, one, f"{one}s")) for text, (one, n) in counts.items() if n)
     hours = Counter(f[3].strip() for f in flags if f[3].strip() and f[3].strip() != "2400")
     if hours:
         hour = hours.most_common(1)[0][0]

@@ -28,9 +28,11 @@ from riskkit.rainfall.files import CsvText, numbers_of, read_columns
 from riskkit.rainfall.stamps import order_of, times_of
 from riskkit.records import FloatArray, IntArray, RainRecord
 from riskkit.units import parse_quantity
+from riskkit.variables import counted
 
-__all__ = ["depth_unit", "mm_per_unit", "read_plain", "split_unit", "write_rain"]
+__all__ = ["GENERATED", "depth_unit", "mm_per_unit", "read_plain", "split_unit", "write_rain"]
 
+GENERATED = "generated"  # said by a line "# origin: generated"
 DAY_S = 86400
 MAX_INTERVALS = 30_000_000  # 57 years of minutes; a guard against one wrong date far away
 MAX_OFF_GRID = 0.05  # share of stamps off the regular grid above which there is no regular grid
@@ -209,15 +211,15 @@ def read_plain(
     times, depth, lines = times[order], depth[order], lines[order]
     notes = []
     if n_moved:
-        notes.append(
-            f"{n_moved} rows stood late in the file and were moved to their place in time."
-        )
+        rows = counted(n_moved, "row", "rows")
+        notes.append(f"Moved to their place in time: {rows} that stood late in the file.")
     if zone:
         notes.append(f"Times are kept as written, at the zone {zone}, not turned to local time.")
     if table.separator == ";":
         notes.append("Columns are separated by semicolons; commas are read as decimal marks.")
     if n_codes:
-        notes.append(f"{n_codes} values were a code such as -9999 and are kept as missing.")
+        values = counted(n_codes, "value is a code", "values are codes")
+        notes.append(f"{values} such as -9999, kept as missing.")
     wet_only = wet_only or _choice(table, "dry intervals", ("listed", "left out")) == "left out"
     stated = _stated_interval(table) if interval_s is None else interval_s
     if wet_only and stated is None:
@@ -241,7 +243,10 @@ def read_plain(
     if interval == DAY_S:
         notes.append(DAILY_NOTE)
     name = table.comments.get("name", Path(table.where).name.split(".")[0])
-    return RainRecord(filled, start, interval, name, tuple(notes))
+    is_generated = table.comments.get("origin", "").lower() == GENERATED
+    if is_generated:
+        notes.append("This rain is generated, not measured.")
+    return RainRecord(filled, start, interval, name, tuple(notes), is_generated)
 
 
 def _time_columns(table: CsvText) -> list[str]:
@@ -346,7 +351,8 @@ def _fill(
     filled[slot[inside] - first] = np.nan
     filled[slot[inside] - first + 1] = np.nan
     if off.any():
-        notes.append(f"{int(off.sum())} rows between two regular times are kept as missing.")
+        rows = counted(int(off.sum()), "row", "rows")
+        notes.append(f"Kept as missing: {rows} between two regular times.")
     absent = n_slots - int((~off).sum())
     known = depth_mm[~np.isnan(depth_mm)]
     if absent and not wet_only:
@@ -358,9 +364,10 @@ def _fill(
                 'say so with a line "# dry intervals: left out" and "# interval: ...", or list '
                 "the dry intervals with 0",
             )
-        notes.append(f"{absent:,} of {n_slots:,} intervals are not listed and kept as missing.")
+        notes.append(f"Kept as missing: {absent:,} of {n_slots:,} intervals, which are not listed.")
     if wet_only:
-        notes.append(f"{absent:,} intervals are not listed and, as declared, taken as dry.")
+        gaps = counted(absent, "interval that is", "intervals that are")
+        notes.append(f"Taken as dry, as declared: {gaps} not listed.")
     return filled, np.datetime64(first * interval_s + phase, "s"), notes
 
 

@@ -14,7 +14,7 @@ from riskkit.quantity import Basis
 from riskkit.report.words import rain_words
 from riskkit.risk.groundwater import WATER_TABLE
 from riskkit.units import UnitSystem
-from riskkit.variables import Spread, variable
+from riskkit.variables import Spread, counted, variable
 
 if TYPE_CHECKING:
     from riskkit.risk.antecedent import MonthWetness
@@ -51,7 +51,8 @@ def ground_sentence(ground: GroundMonths, system: UnitSystem) -> str:
     n_snow, n_frozen = (sum(n) for n in zip(*((m.n_snow, m.n_frozen) for m in ground.months),
                                             strict=True))  # fmt: skip
     parts = [
-        f"Before the {wet.n_storms} storms above {rain_words(wet.big_mm, system)} in the record "
+        f"Before the {counted(wet.n_storms, 'storm', 'storms')} above "
+        f"{rain_words(wet.big_mm, system)} in the record "
         f"the soil was about {_full(wet.spread)} full, wettest in {_name(wettest.month)} and "
         f"driest in {_name(driest.month)}; snow lay before {n_snow or 'none'} of them, and the "
         f"ground may have been frozen before {n_frozen or 'none'}."
@@ -71,6 +72,10 @@ def ground_sentence(ground: GroundMonths, system: UnitSystem) -> str:
     return " ".join(parts)
 
 
+def _days(time_day: float) -> str:
+    return counted(max(1, round(time_day)), "day", "days")
+
+
 def _full(wet: Spread | MonthWetness) -> str:
     return f"{wet.p50 * 100:.0f} % ({wet.p05 * 100:.0f}–{wet.p95 * 100:.0f} %)"
 
@@ -80,10 +85,6 @@ def _level_words(depth_m: float, system: UnitSystem) -> str:
         return "at the floor"
     shown = variable(WATER_TABLE).text(abs(depth_m), system, 2)
     return f"{shown} {'below' if depth_m >= 0 else 'above'} the floor"
-
-
-def _days(time: float) -> str:
-    return f"{time:.0f} day{'' if round(time) == 1 else 's'}"
 
 
 def print_ground(ground: GroundMonths, console: Console, system: UnitSystem) -> None:

@@ -28,7 +28,7 @@ from riskkit.report.words import (
 )
 from riskkit.tables import load_table
 from riskkit.units import UnitSystem
-from riskkit.variables import variable
+from riskkit.variables import counted, variable
 from riskkit.visits import last_visit
 
 if TYPE_CHECKING:
@@ -278,7 +278,7 @@ def _owner_origin(answer: Assessment) -> list[Block]:
     def named(basis: Basis) -> str:
         rows = [row for row in answer.assumptions if row.basis is basis]
         parts = dict.fromkeys(_PARTS[variable(row.key).section] for row in rows)
-        return f"{len(rows)} things, of {', '.join(parts)}." if rows else ""
+        return f"{counted(len(rows), 'thing', 'things')}, of {', '.join(parts)}." if rows else ""
 
     unknown = named(Basis.UNKNOWN)
     entries = [

@@ -10,7 +10,7 @@ from rich.console import Console
 from rich.text import Text
 
 from riskkit.rainfall.analysis import RainAnalysis
-from riskkit.rainfall.quality import Verdict
+from riskkit.rainfall.quality import QualityRow, Verdict
 from riskkit.report.json_form import comparison_form, numbers, quality_form, rain_form
 from riskkit.report.terminal import (
     hours_words,
@@ -20,13 +20,22 @@ from riskkit.report.terminal import (
     print_rain,
     show_table,
 )
-from riskkit.report.words import rain_words
+from riskkit.report.words import about_share, rain_words
 from riskkit.units import UnitSystem
+from riskkit.variables import counted, signed_percent, significant
 
 if TYPE_CHECKING:
     from riskkit.records import DepthDurationFrequency
 
-__all__ = ["fit_rows", "print_rain_analysis", "rain_analysis_form", "rain_notes", "rain_sentence"]
+__all__ = [
+    "doubt_words",
+    "fit_rows",
+    "mass_sentence",
+    "print_rain_analysis",
+    "rain_analysis_form",
+    "rain_notes",
+    "rain_sentence",
+]
 
 FORM_VERSION = 1
 _LOOKED_AT = (2.0, 10.0, 100.0)  # return periods of the second way [yr]
@@ -50,14 +59,13 @@ def rain_sentence(found: RainAnalysis, system: UnitSystem) -> str:
     passed = sum(row.verdict is Verdict.PASS for row in found.quality)
     n = len(found.quality)
     checks = "all checks in order" if passed == n else f"{passed} of {n} checks in order"
-    bad = [row.check for row in found.quality if row.verdict is Verdict.FAIL]
-    doubt = ""
-    if bad:
-        doubt = f"This record cannot be right ({', '.join(bad)}); is its unit the right one? "
+    doubt = doubt_words(found.quality)
+    brings = "would bring" if doubt else "brings"
     climate = f"{found.own.climate.words} " if found.own.climate else ""
+    years = counted(found.maxima.year.size, "year", "years")
     parts = [
-        f"{doubt}{found.maxima.year.size} years of rain known well enough to count, {checks}; "
-        f"{climate}the 10-year storm brings {_storm(found.own, system)}."
+        f"{doubt}{years} of rain known well enough to count, {checks}; "
+        f"{climate}the 10-year storm {brings} {_storm(found.own, system)}."
     ]
     comparison = found.comparison
     if comparison is not None and comparison.inside is not None:
@@ -65,7 +73,59 @@ def rain_sentence(found: RainAnalysis, system: UnitSystem) -> str:
             f"{100 * comparison.inside.mean():.0f} % of the official depths lie within the limits "
             "of the own ones."
         )
+    if found.mass is not None:
+        parts.append(mass_sentence(found))
     return " ".join(parts)
+
+
+def doubt_words(quality: tuple[QualityRow, ...]) -> str:
+    """Say first which checks a record fails.
+
+    Parameters
+    ----------
+    quality : tuple of QualityRow
+        The checks.
+
+    Returns
+    -------
+    str
+        A sentence and a space; empty where none fails.
+    """
+    bad = [row.check for row in quality if row.verdict is Verdict.FAIL]
+    if not bad:
+        return ""
+    return f"This record cannot be right ({', '.join(bad)}); is its unit the right one? "
+
+
+def mass_sentence(found: RainAnalysis) -> str:
+    """Say what a record and its neighbour have in common, and whether one of them changed.
+
+    Parameters
+    ----------
+    found : RainAnalysis
+        What was found.
+
+    Returns
+    -------
+    str
+        A sentence; empty where there is no neighbour.
+    """
+    if found.mass is None:
+        return ""
+    mass, step = found.mass, found.mass.step
+    alike = next(row for row in found.quality if row.check == "step against the neighbour")
+    both = (
+        f"In {mass.year.size} years that both gauges have, the record holds "
+        f"{significant(100.0 * mass.slope, 2)} % of the rain of its neighbour"
+    )
+    chance = f"chance alone makes one as large in {about_share(step.p_value)} records"
+    if alike.verdict is Verdict.PASS:
+        return f"{both}, without a step that would mean anything ({chance})."
+    turn = "more" if step.change > 0 else "less"
+    return (
+        f"{both}; after {step.last_year} it holds {significant(abs(100.0 * step.change), 2)} % "
+        f"{turn} of it than before ({chance}): one of the two gauges was moved or changed."
+    )
 
 
 def _storm(table: DepthDurationFrequency, system: UnitSystem) -> str:
@@ -132,7 +192,7 @@ def fit_rows(found: RainAnalysis) -> tuple[list[str], list[list[str]]]:
 
 
 def _percent(value: float) -> str:
-    return "too few" if math.isnan(value) else f"{value:+.0f} %"
+    return "too few" if math.isnan(value) else f"{signed_percent(value)} %"
 
 
 FIT_WORDS = (
@@ -203,6 +263,8 @@ def rain_analysis_form(found: RainAnalysis) -> dict[str, Any]:
             "duration_h": numbers(found.maxima.duration_h),
             "year": found.maxima.year.tolist(),
             "depth_mm": numbers(found.maxima.depth_mm),
+            "depth_mm_contains": "fixed_interval_factor, but no climate_factor",
+            "fixed_interval_factor": numbers(found.maxima.fixed_interval_factor),
             "plot_correlation": numbers(found.maxima.fitness.correlation),
             "plot_chance_of_lower": numbers(found.maxima.fitness.p_value),
             "by_peaks_difference_pct": numbers(found.maxima.peaks_pct),

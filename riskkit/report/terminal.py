@@ -28,6 +28,7 @@ from riskkit.report.words import (
 )
 from riskkit.risk.outcome import Outcome
 from riskkit.units import UnitSystem, convert
+from riskkit.variables import signed_percent
 
 if TYPE_CHECKING:
     from riskkit.assessment import Assessment, StormAnswer
@@ -390,7 +391,9 @@ def comparison_cells(comparison: TableComparison, row: int) -> list[str]:
     """
     values = comparison.difference_pct[row]
     inside = np.ones(values.size, bool) if comparison.inside is None else comparison.inside[row]
-    return [f"{v:+.0f}{'' if held else '*'}" for v, held in zip(values, inside, strict=True)]
+    return [
+        f"{signed_percent(v)}{'' if held else '*'}" for v, held in zip(values, inside, strict=True)
+    ]
 
 
 _MARK = {Verdict.PASS: "ok", Verdict.WARN: "look", Verdict.FAIL: "bad"}

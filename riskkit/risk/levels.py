@@ -26,7 +26,7 @@ from riskkit.rainfall.files import CsvText, numbers_of, read_columns, read_text,
 from riskkit.rainfall.stamps import times_of
 from riskkit.records import FloatArray, IntArray, freeze_arrays, need
 from riskkit.units import convert, parse_quantity
-from riskkit.variables import variable
+from riskkit.variables import significant, variable
 
 __all__ = ["LEVELS", "WaterLevels", "read_levels"]
 
@@ -145,10 +145,11 @@ def _need_near(
     far = np.flatnonzero((-above_m < item.low) | (-above_m > item.high))
     if far.size:
         at = int(far[0])
+        side = "above" if above_m[at] > 0 else "below"
         raise InputError(
             table.place(int(lines[at])),
-            f"{column} is {cells[at].strip()}, which puts the water {abs(above_m[at]):.3g} m "
-            f"{'above' if above_m[at] > 0 else 'below'} the basement floor",
+            f"{column} is {cells[at].strip()}, which puts the water "
+            f"{significant(abs(above_m[at]), 3)} m {side} the basement floor",
             "look at the unit and at the height of the floor; leave the cell empty where it is "
             "missing",
         )

@@ -76,7 +76,8 @@ def design_rain(
     Raises
     ------
     InputError
-        Where there is neither, a file cannot be read, or temperatures are given without a record.
+        Where there is neither, a file cannot be read, temperatures are given without a record, or
+        measured levels beside a generated one.
 
     References
     ----------
@@ -98,6 +99,12 @@ def design_rain(
     weather = _weather(site, folder, rain) if own or official else None
     named = site.choice(LEVELS)
     levels = read_levels(folder / named) if named is not None else None
+    if levels is not None and rain is not None and rain.is_generated:
+        raise InputError(
+            LEVELS,
+            f"levels were measured on days of the past, and the rain of {rain.name} is generated",
+            "name a measured record, or leave the levels out",
+        )
     if official is not None:
         return DesignRain(official, own, rain, weather, levels)
     if own is not None:

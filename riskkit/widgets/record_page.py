@@ -1,4 +1,4 @@
-"""The page of the analyst: one rain record, an official table beside it."""
+"""The page of the analyst: one rain record, an official table and another gauge beside it."""
 
 from __future__ import annotations
 
@@ -36,7 +36,7 @@ class RecordPage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no t
 
     def __init__(self, folder: Path, demos: Path | None = None) -> None:
         self.folders = [folder, *([demos] if demos is not None and demos != folder else [])]
-        self.chosen: dict[str, str] = {"record": "", "table": ""}
+        self.chosen: dict[str, str] = {"record": "", "table": "", "neighbour": ""}
         self.busy, self.trouble = "", ""
         self._worker = Refiner()
         self.bar, self.sheet = RecordBar(), Sheet(title="The record")
@@ -50,7 +50,7 @@ class RecordPage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no t
         self.bar.when("units", self._units)
         self._show()
 
-    def look_at(self, record: str, table: str = "") -> None:
+    def look_at(self, record: str, table: str = "", neighbour: str = "") -> None:
         """Work a record out.
 
         Parameters
@@ -59,13 +59,15 @@ class RecordPage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no t
             Its name as in the list.
         table : str
             Name of an official table, or nothing.
+        neighbour : str
+            Name of the record of a gauge near by, or nothing.
         """
-        self.chosen = {"record": record, "table": table}
+        self.chosen = {"record": record, "table": table, "neighbour": neighbour}
         self._begin()
 
     def _choose(self, message: dict[str, Any]) -> None:
         chosen = self.chosen | {str(message["what"]): str(message["name"])}
-        self.look_at(chosen["record"], chosen["table"])
+        self.look_at(**chosen)
 
     def _units(self, message: dict[str, Any]) -> None:
         self.system = UnitSystem(message["system"])
@@ -77,13 +79,13 @@ class RecordPage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no t
 
     def _begin(self) -> None:
         paths = self._paths()
-        record, table = paths.get(self.chosen["record"]), paths.get(self.chosen["table"])
+        record, table, neighbour = (paths.get(name) for name in self.chosen.values())
         self.found, self.seasons, self.trouble = None, None, ""
         if record is None:
             self._show()
             return
         self._tell(STEPS[0])
-        self._work(lambda tell: record_answer(record, table, tell))
+        self._work(lambda tell: record_answer(record, table, tell, neighbour))
 
     def make_seasons(self) -> None:
         """Generate seasons like those of the record, and set them beside it."""
@@ -121,6 +123,7 @@ class RecordPage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no t
             "tables": sorted({name for folder in self.folders for name in list_tables(folder)}),
             "record": self.chosen["record"],
             "table": self.chosen["table"],
+            "neighbour": self.chosen["neighbour"],
             "busy": self.busy,
             "step": STEPS.index(self.busy) if self.busy in STEPS else None,
             "seasons": self.found is not None and self.seasons is None and not self.busy,

@@ -22,8 +22,8 @@ from riskkit.rainfall.readers import read_rain
 from riskkit.rainfall.snowfall import snow_ratio
 from riskkit.records import DepthDurationFrequency, RainRecord
 from riskkit.report.charts import to_svg
-from riskkit.report.rain_charts import completeness_spec, frequency_spec
-from riskkit.report.rain_report import FIT_WORDS, fit_rows, rain_notes
+from riskkit.report.rain_charts import completeness_spec, double_mass_spec, frequency_spec
+from riskkit.report.rain_report import FIT_WORDS, doubt_words, fit_rows, mass_sentence, rain_notes
 from riskkit.report.terminal import (
     INSIDE_WORDS,
     comparison_cells,
@@ -48,6 +48,7 @@ class RecordAnswer:
     storms: tuple[Storm, ...]  # the largest first
     curves: dict[UnitSystem, str]  # SVG: depth against return period
     completeness: str  # SVG
+    masses: dict[UnitSystem, str]  # SVG: both records added up; empty without a neighbour
 
     @property
     def record(self) -> RainRecord:
@@ -75,7 +76,12 @@ class RecordAnswer:
         return self.storms[: max(1, round(self.years))]
 
 
-def record_answer(record: Path, table: Path | None, tell: Callable[[str], None]) -> RecordAnswer:
+def record_answer(
+    record: Path,
+    table: Path | None,
+    tell: Callable[[str], None],
+    neighbour: Path | None = None,
+) -> RecordAnswer:
     """Work a record out.
 
     Parameters
@@ -86,6 +92,8 @@ def record_answer(record: Path, table: Path | None, tell: Callable[[str], None])
         An official table of depths to set beside it.
     tell : callable
         Told each of `STEPS` as it begins.
+    neighbour : Path, optional
+        The record of a gauge near by, to see whether this one is of one piece.
 
     Returns
     -------
@@ -100,17 +108,24 @@ def record_answer(record: Path, table: Path | None, tell: Callable[[str], None])
     tell(STEPS[0])
     rain = read_rain(record)
     official = None if table is None else to_partial_duration(read_rain_table(table))
+    other = None if neighbour is None else read_rain(neighbour)
     tell(STEPS[1])
     storms = tuple(sorted(split_storms(rain), key=lambda storm: -storm.depth_mm))
     tell(STEPS[2])
     with collect_warnings():  # they stand in the notes
         found = analyse_rain(
-            rain, np.random.default_rng(1), official=official, snow=snow_ratio(record)
+            rain,
+            np.random.default_rng(1),
+            official=official,
+            neighbour=other,
+            snow=snow_ratio(record),
         )
     tell(STEPS[3])
     curves = {system: to_svg(frequency_spec(found, system)) for system in UnitSystem}
     years = to_svg(completeness_spec(found.years, found.missing_share))
-    return RecordAnswer(found, storms, curves, years)
+    mass = found.mass
+    masses = {} if mass is None else {s: to_svg(double_mass_spec(mass, s)) for s in UnitSystem}
+    return RecordAnswer(found, storms, curves, years, masses)
 
 
 def record_sentence(found: RecordAnswer, system: UnitSystem) -> str:
@@ -138,10 +153,12 @@ def record_sentence(found: RecordAnswer, system: UnitSystem) -> str:
         spread = f" (nine times out of ten {low} to {high})"
     months = Counter(storm.month for storm in found.large).most_common(2)
     names = " and ".join(calendar.month_name[month] for month, _ in months)
+    doubt = doubt_words(found.quality)
+    brings = "would bring" if doubt else "brings"
     return (
-        f"{found.years:.0f} years of rain, {passed} of {len(found.quality)} checks of quality in "
-        f"order; the 10-year storm brings {depth} within a day{spread}. The largest storms come "
-        f"most often in {names}."
+        f"{doubt}{found.years:.0f} years of rain, {passed} of {len(found.quality)} checks of "
+        f"quality in order; the 10-year storm {brings} {depth} within a day{spread}. The largest "
+        f"storms come most often in {names}."
     )
 
 
@@ -177,6 +194,7 @@ def record_blocks(found: RecordAnswer, system: UnitSystem) -> list[dict[str, Any
         _largest(found, system),
         {"kind": "heading", "text": "How complete the years are"},
         {"kind": "picture", "svg": found.completeness, "words": _YEARS_WORDS},
+        *_mass(found, system),
         _quality(found.quality, system),
     ]
     notes = rain_notes(everything)
@@ -191,7 +209,21 @@ _CURVE_WORDS = (
     "in a band within which the true depth lies nine times in ten. Diamonds: an official table, "
     "where there is one."
 )
+_MASS_WORDS = (
+    "Both records added up over the years that both have. A gauge that was moved or changed bends "
+    "the curve away from the straight line."
+)
 _YEARS_WORDS = "Known share of each calendar year. A year counts from 80 % on."
+
+
+def _mass(found: RecordAnswer, system: UnitSystem) -> list[dict[str, Any]]:
+    if found.analysis.mass is None:
+        return []
+    return [
+        {"kind": "heading", "text": "Against the neighbour"},
+        {"kind": "text", "text": mass_sentence(found.analysis)},
+        {"kind": "picture", "svg": found.masses[system], "words": _MASS_WORDS},
+    ]
 
 
 def _months(found: RecordAnswer) -> list[dict[str, Any]]:

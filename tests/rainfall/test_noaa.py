@@ -35,7 +35,7 @@ def test_hours_are_hundredths_of_an_inch_from_midnight(tmp_path):
     assert record.start == np.datetime64("1999-12-31T00:00:00")
     assert record.name == "XX000001"
     assert record.notes == (
-        "0 of 48 hours are missing in the archive, among them 0 whole days that it does not list.",
+        "Missing in the archive: 0 of 48 hours, among them 0 whole days that it does not list.",
     )
 
 
@@ -50,8 +50,9 @@ def test_rain_right_after_a_gap_is_a_total_and_is_removed(tmp_path):
     record = read_rain(hourly(tmp_path, {"1970-04-12": day}))
     assert np.flatnonzero(np.isnan(record.depth_mm)).tolist() == [2, 3, 4, 10]
     assert record.depth_mm[[5, 12]] == pytest.approx([3.048, 2.286])
-    assert "3 of 24 hours are missing" in record.notes[0]
-    assert record.notes[1].startswith("1 values right after a gap") and "1.6 in" in record.notes[1]
+    assert "3 of 24 hours," in record.notes[0]
+    assert record.notes[1].startswith("Kept as missing: 1 value right after a gap")
+    assert "1.6 in" in record.notes[1]
 
 
 def test_a_total_may_follow_a_gap_over_midnight_and_over_absent_days(tmp_path):
@@ -74,8 +75,8 @@ def test_flags_decide_where_the_file_has_them(tmp_path):
     assert np.flatnonzero(np.isnan(record.depth_mm)).tolist() == [3, 5, 9]
     # the hour after a value with a quality flag is its own, not a total
     assert record.depth_mm[[6, 10]] == pytest.approx([1.016, 1.524])
-    assert "1 values right after a gap" in record.notes[1]
-    assert "2 values with a quality flag" in record.notes[2]
+    assert "Kept as missing: 1 value right after a gap" in record.notes[1]
+    assert "Kept as missing: 2 values with a quality flag" in record.notes[2]
 
 
 def test_years_in_tenths_of_an_inch_are_named(tmp_path):
@@ -156,10 +157,10 @@ def test_flags_of_the_daily_archive(tmp_path):
     assert np.array_equal(np.round(record.depth_mm, 9), expected, equal_nan=True)
     text = " ".join(record.notes)
     for words in (
-        "1 values with a quality flag",
-        "1 totals over several days",
-        "1 traces",
-        "1 zeros were presumed",
+        "1 value with a quality flag",
+        "Kept as missing: 1 total over several days.",
+        "Read as 0: 1 trace.",
+        "Presumed by the archive, not observed: 1 zero.",
     ):
         assert words in text
 

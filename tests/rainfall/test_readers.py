@@ -101,7 +101,7 @@ def test_gzip_byte_order_mark_and_windows_line_ends(save):
 def test_absent_rows_are_gaps_not_dry(save):
     record = read_rain(save(HEAD + THREE + "2020-06-01 05:00,1\n"))
     assert np.isnan(record.depth_mm).tolist() == [False, False, False, True, True, False]
-    assert record.notes == ("2 of 6 intervals are not listed and kept as missing.",)
+    assert record.notes == ("Kept as missing: 2 of 6 intervals, which are not listed.",)
 
 
 @pytest.mark.parametrize("text", ["", "NaN", "NA", "-9999", "-99.9", "null", "M"])
@@ -143,7 +143,9 @@ def test_a_late_row_is_moved_only_where_it_closes_a_hole(save):
     late = [*days[:4], *days[5:9], days[4], *days[9:]]
     record = read_rain(save("date,PRCP\n" + "\n".join(late)), unit="mm")
     assert record.depth_mm.tolist() == list(range(1, 15))
-    assert record.notes[0].startswith("1 rows stood late in the file")
+    assert record.notes[0].startswith(
+        "Moved to their place in time: 1 row that stood late in the file."
+    )
     stray = [*days, "2020-05-01,3"]
     refused(save("date,PRCP\n" + "\n".join(stray)), "line 16", "earlier", unit="mm")
 
@@ -154,7 +156,7 @@ def test_wet_only_is_declared_never_guessed(save):
     refused(save(HEAD + rows), "length of an interval is not stated", kind=RainFile.WET_ONLY)
     record = read_rain(save(HEAD + rows), kind=RainFile.WET_ONLY, interval_s=300)
     assert record.depth_mm.size == 110 and record.depth_mm.sum() == 7
-    assert "taken as dry" in record.notes[0]
+    assert "Taken as dry" in record.notes[0]
     said = "# interval: 5 min\n# dry intervals: left out\n"
     assert read_rain(save(said + HEAD + rows)).depth_mm.tolist() == record.depth_mm.tolist()
     odd = rows + "2020-06-01 09:07,1\n"

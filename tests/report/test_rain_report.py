@@ -31,6 +31,7 @@ from riskkit.report.rain_page import rain_page
 from riskkit.report.rain_report import fit_rows, rain_analysis_form, rain_notes, rain_sentence
 from riskkit.site import load_site, save_site
 from riskkit.units import UnitSystem
+from riskkit.variables import counted, signed_percent
 
 NASTY = "<script>alert(1)</script> [red]x[/red] {{ 7*7 }}"
 
@@ -107,6 +108,7 @@ def test_a_record_that_cannot_be_right_is_said_first(found: RainAnalysis) -> Non
     )
     said = rain_sentence(replace(found, quality=wrong), UnitSystem.US)
     assert said.startswith("This record cannot be right (mean annual depth); is its unit the right")
+    assert "the 10-year storm would bring " in said
     assert "cannot be right" not in rain_sentence(found, UnitSystem.US)
 
 
@@ -211,6 +213,11 @@ def test_json_carries_it_all(found: RainAnalysis) -> None:
     form = json.loads(json.dumps(rain_analysis_form(found), allow_nan=False))
     assert (form["form"], form["form_version"]) == ("riskkit-rain", 1)
     assert len(form["annual_maxima"]["depth_mm"][0]) == len(form["annual_maxima"]["year"]) == 35
+    # Weiss (1964): 1.143 for one interval; without it stands what the gauge caught
+    maxima = form["annual_maxima"]
+    assert maxima["fixed_interval_factor"][0] == pytest.approx(1.143, abs=0.0015)
+    caught = np.array(maxima["depth_mm"][0]) / maxima["fixed_interval_factor"][0]
+    assert caught.max() == pytest.approx(np.nanmax(found.record.depth_mm), rel=1e-4)
     assert form["years"]["missing_share"][0] == pytest.approx(4000 / 8760, rel=1e-5)
     inside = form["comparison"]["official_inside_limits"]
     assert np.shape(inside) == np.shape(form["comparison"]["difference_pct"])
@@ -302,7 +309,8 @@ def test_the_climate_of_a_home_file_holds_unless_the_command_says_otherwise(
     home = tmp_path / "home.toml"
     text = (demo_sites / "split_level_on_clay.toml").read_text()
     home.write_text(text.replace("[rain]", '[rain]\nclimate = "20 %"'))
-    shutil.copy(demo_sites / "alder_bend_rain.csv.gz", tmp_path)
+    for data in demo_sites.glob("alder_bend_*.csv.gz"):
+        shutil.copy(data, tmp_path)
     for more, factor, words in [
         ((), 1.2, "With 20 % more rain in storms: "),
         (("--climate", "2 K"), 1.1449, "In a climate 2 K warmer: "),
@@ -324,3 +332,9 @@ def test_the_climate_of_a_home_file_holds_unless_the_command_says_otherwise(
     assert main(["assess", str(home)]) == 2
     err = capsys.readouterr().err
     assert err.count("\n") == 1 and "rain.climate" in err and '"2 K"' in err
+
+
+def test_one_is_one_and_no_difference_has_no_sign() -> None:
+    assert counted(1, "year", "years") == "1 year"
+    assert [counted(n, "year", "years") for n in (0, 2)] == ["0 years", "2 years"]
+    assert [signed_percent(v) for v in (-0.4, 0.4, -0.6, 1.5)] == ["0", "0", "-1", "+2"]

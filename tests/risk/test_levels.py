@@ -41,7 +41,7 @@ def test_heights_over_a_datum_and_several_on_a_day(tmp_path: Path) -> None:
         ("# floor: 12\ndate,level_m\n2024-03-01,18.5\n", "floor.*unit"),
         ("date,level\n2024-03-01,18.5\n", "no date and level.*below_floor_in"),
         ("date,below_floor_m,below_floor_in\n2024-03-01,1,40\n", "more than one column"),
-        ("# floor: 19 m\ndate,level_m\n2024-03-01,1850\n", r"line 3: .*1\.83e\+03 m above"),
+        ("# floor: 19 m\ndate,level_m\n2024-03-01,1850\n", r"line 3: .*1,830 m above"),
         ("date,below_floor_m\n2024-03-01,45\n", r"line 2.*45 m below the basement floor.*unit"),
         ("date,below_floor_m\n2024-03-01,deep\n", "not a number"),
         ("date,below_floor_m\nMarch,1\n", "not a time"),

@@ -25,8 +25,10 @@ from riskkit.report.season import (
     written_sentence,
 )
 from riskkit.report.season_chart import season_chart, season_rows
+from riskkit.risk.place import design_rain
 from riskkit.risk.season_check import MonthYears, SeasonCheck, check_seasons, month_years
 from riskkit.risk.seasons import Sight, complete_months, fit_storms, generated_records, sight_of
+from riskkit.site import Site
 from riskkit.storm.moments import month_statistics, process_statistics
 from riskkit.storm.pulses import StormSeasons, fallen_mm, read_by_gauge, simulate
 from riskkit.storm.synthetic import RAIN_FILE, synthetic_seasons
@@ -192,6 +194,33 @@ def test_the_file_says_what_it_is(check: SeasonCheck, fitted: StormSeasons) -> N
     assert season_sentence(check) in text
     assert "This file is too short to tell its largest rains." in text
     assert sum("thunder" in line for line in head) == 13
+
+
+def test_the_sentence_names_the_bias_and_what_the_years_can_tell(check: SeasonCheck) -> None:
+    depth = check.record_depth_mm
+    few = replace(check, years=12, generated_depth_mm=1.12 * depth, lower_mm=0.8 * depth,
+                  upper_mm=1.4 * depth)  # fmt: skip
+    assert season_sentence(few).endswith(
+        "In the middle they are 12 % above those of the record, and 12 years of record tell these "
+        "only to within 20 % less and 40 % more."
+    )
+    assert "are 12 % below those" in season_sentence(replace(few, generated_depth_mm=0.88 * depth))
+    assert "are as large as those" in season_sentence(replace(few, generated_depth_mm=depth))
+
+
+def test_levels_beside_a_generated_record_are_refused(
+    check: SeasonCheck, fitted: StormSeasons, tmp_path: Path
+) -> None:
+    made = simulate(fitted, 12, 2001, np.random.default_rng(1))
+    path = tmp_path / "made.csv"
+    path.write_text(generated_csv(made, fitted, check, "here.csv", 1), encoding="utf-8")
+    assert read_rain(path).is_generated
+    assert "This rain is generated, not measured." in read_rain(path).notes
+    (tmp_path / "well.csv").write_text("date,below_floor_m\n2004-03-01,1\n", encoding="utf-8")
+    site = Site().changed(rain__record="made.csv")
+    assert design_rain(site, tmp_path).levels is None
+    with pytest.raises(InputError, match=r"measured on days of the past.*leave the levels out"):
+        design_rain(site.changed(ground__water_levels="well.csv"), tmp_path)
 
 
 def test_a_file_is_held_against_the_limits_itself(check: SeasonCheck, fitted: StormSeasons) -> None:

@@ -2,11 +2,17 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
+import numpy as np
 import pytest
 
+from riskkit.rainfall.analysis import analyse_rain
+from riskkit.rainfall.plain import write_rain
+from riskkit.rainfall.readers import read_rain
+from riskkit.report.rain_report import rain_sentence
 from riskkit.report.season import month_summary, season_sentence
 from riskkit.report.words import sentence
 from riskkit.site import load_site
@@ -166,6 +172,40 @@ def test_the_record_page_says_what_the_library_says(homes: Path) -> None:
     assert " mm within a day" in page.sheet.blocks[0]["text"]
     pictures = [block for block in page.sheet.blocks if block["kind"] == "picture"]
     assert "[mm]" in pictures[0]["svg"]
+
+
+def test_the_record_page_sets_a_neighbour_beside_it(homes: Path) -> None:
+    """The same sentence as on the command line, of a gauge that caught a fifth less from 2005."""
+    name = "alder_bend_rain.csv.gz"
+    record = read_rain(homes / name)
+    late = record.times >= np.datetime64("2005-01-01")
+    moved = replace(record, depth_mm=np.round(np.where(late, 0.8, 1.0) * record.depth_mm, 2))
+    write_rain(moved, homes / "moved.csv")
+    page = analyst(homes)
+    page.look_at("moved.csv")
+    assert all(block.get("text") != "Against the neighbour" for block in page.sheet.blocks)
+    send(page.bar, kind="choose", what="neighbour", name=name)
+    assert page.bar.view["neighbour"] == name
+    texts = [block.get("text") for block in page.sheet.blocks]
+    at = texts.index("Against the neighbour")
+    assert "after 2004 it holds 20 % less of it than before" in texts[at + 1]
+    assert texts[at + 1].endswith("one of the two gauges was moved or changed.")
+    assert "neighbour, all years so far [in]" in page.sheet.blocks[at + 2]["svg"]
+    rng = np.random.default_rng(1)
+    found = analyse_rain(read_rain(homes / "moved.csv"), rng, neighbour=record)
+    assert texts[at + 1] in rain_sentence(found, UnitSystem.US)
+    page.look_at(name, neighbour=name)
+    assert any("without a step" in block.get("text", "") for block in page.sheet.blocks)
+
+
+def test_the_page_says_first_that_a_record_cannot_be_right(homes: Path) -> None:
+    record = read_rain(homes / "alder_bend_rain.csv.gz")
+    write_rain(replace(record, depth_mm=record.depth_mm * 25.4), homes / "inches.csv")
+    page = analyst(homes)
+    page.look_at("inches.csv")
+    said = page.sheet.blocks[0]["text"]
+    assert said.startswith("This record cannot be right (share of the world envelope, mean annual")
+    assert "the 10-year storm would bring" in said
 
 
 def test_a_record_that_cannot_be_read_is_named(homes: Path) -> None:

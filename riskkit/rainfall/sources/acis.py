@@ -173,7 +173,7 @@ class AcisStations:
         if isinstance(whole, str):
             months = [self._span(candidate, year, month, month) for month in range(1, 13)]
             n_left_out = sum(isinstance(month, str) for month in months)
-            repairs["{} months with totals over several days are kept as missing."] = n_left_out
+            repairs["Months with totals over several days, kept as missing: {}."] = n_left_out
             parts = [month for month in months if month is not None and not isinstance(month, str)]
         else:
             parts = [] if whole is None else [whole]
@@ -185,7 +185,7 @@ class AcisStations:
             return None
         trace = depth == TRACE
         depth[trace] = 0.0
-        repairs["{} traces are read as 0."] = int(trace.sum())
+        repairs["Traces, read as 0: {}."] = int(trace.sum())
         return Piece(times, depth, repairs, "ACIS, NOAA Regional Climate Centers")
 
     def _span(

@@ -193,19 +193,19 @@ def assemble(
     for piece in pieces:
         repairs.update(piece.repairs)
     wrong = (depth < 0) | np.isinf(depth)
-    repairs["{} values that cannot be are kept as missing."] += int(wrong.sum())
+    repairs["Values that cannot be, kept as missing: {}."] += int(wrong.sum())
     kept = ~wrong & ~np.isnan(depth)
     if not kept.any():
         raise InputError(name, "it holds no rain")
     phases, counts = np.unique(seconds[kept] % interval_s, return_counts=True)
     phase = int(phases[np.argmax(counts)])
     off = kept & ((seconds - phase) % interval_s != 0)
-    repairs["{} values between two regular times are left out."] += int(off.sum())
+    repairs["Values between two regular times, left out: {}."] += int(off.sum())
     kept &= ~off
     slot = (seconds[kept] - phase) // interval_s
     filled = np.full(int(slot.max() - slot.min()) + 1, np.nan)
     filled[slot - slot.min()] = depth[kept]
-    repairs["{} values stood twice; the later one is taken."] += int(
+    repairs["Values that stood twice, of which the later is taken: {}."] += int(
         slot.size - np.unique(slot).size
     )
     n_missing = int(np.isnan(filled).sum())

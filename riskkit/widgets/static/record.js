@@ -1,4 +1,4 @@
-// Choose a rain record and a table, see how far the work is, stop it.
+// Choose a rain record, a table and a neighbour, see how far the work is, stop it.
 
 function render({ model, el }) {
   const pick = (what, words) => {
@@ -7,6 +7,7 @@ function render({ model, el }) {
   };
   const [record, recordBox] = pick("record", "Rain record");
   const [table, tableBox] = pick("table", "Official table beside it");
+  const [neighbour, neighbourBox] = pick("neighbour", "Record of a gauge near by");
   const units = ["us", "metric"].map((system) => make("button", { type: "button", class: "toggle",
     "aria-pressed": "false", "data-units": system, onclick: () => tell(model, { kind: "units", system }) },
     system === "us" ? "US units" : "metric"));
@@ -21,7 +22,7 @@ function render({ model, el }) {
     make("div", { class: "who" }, make("p", { class: "page" }, wayBack(), "Storm seasons"), make("h1", {}, "One rain record")),
     make("div", { class: "pair", role: "group", "aria-label": "Units" }, units))),
     make("section", { class: "rk rk-record", "aria-label": "Choose a record" },
-      make("div", { class: "tools" }, recordBox, tableBox, seasons), folder, words, busy, wrong));
+      make("div", { class: "tools" }, recordBox, tableBox, neighbourBox, seasons), folder, words, busy, wrong));
 
   function fill(select, names, none, chosen) {
     const key = names.join();
@@ -36,6 +37,7 @@ function render({ model, el }) {
     const view = model.get("view");
     fill(record, view.names, "choose a record", view.record);
     fill(table, view.tables, "none", view.table);
+    fill(neighbour, view.names, "none", view.neighbour);
     for (const unit of units) unit.setAttribute("aria-pressed", unit.dataset.units === view.system);
     busy.hidden = !view.busy;
     seasons.hidden = !view.seasons;

@@ -87,7 +87,7 @@ def test_traces_are_counted_and_missing_stays_missing(
     assert piece is not None
     assert piece.depth_mm.size == 365
     np.testing.assert_array_equal(piece.depth_mm[:4], [0.0, 0.0, np.nan, 12.7])
-    assert piece.repairs["{} traces are read as 0."] == 1
+    assert piece.repairs["Traces, read as 0: {}."] == 1
     assert str(piece.times[3]) == "2001-01-04T00:00:00"
 
 
@@ -99,7 +99,7 @@ def test_totals_over_several_days_cost_their_month_only(
     assert piece is not None
     assert piece.depth_mm.size == 365 - 28
     assert np.sum(piece.depth_mm) == 2.5
-    said = "{} months with totals over several days are kept as missing."
+    said = "Months with totals over several days, kept as missing: {}."
     assert piece.repairs[said] == 1
 
 

@@ -117,21 +117,21 @@ def test_what_cannot_be_is_missing() -> None:
     year = piece("2001-01-01", [1.0, -3.0, np.inf, 2.0])
     record = assemble([year], DAY_S, "one")
     np.testing.assert_array_equal(record.depth_mm, [1.0, np.nan, np.nan, 2.0])
-    assert "2 values that cannot be are kept as missing." in record.notes
+    assert "Values that cannot be, kept as missing: 2." in record.notes
 
 
 def test_off_grid_and_twice() -> None:
     odd = Piece(np.array(["2001-01-02T07", "2001-01-02"], "datetime64[s]"), np.array([9.0, 4.0]))
     record = assemble([piece("2001-01-01", [1.0, 2.0, 3.0]), odd], DAY_S, "one")
     np.testing.assert_array_equal(record.depth_mm, [1.0, 4.0, 3.0])
-    assert "1 values between two regular times are left out." in record.notes
-    assert "1 values stood twice; the later one is taken." in record.notes
+    assert "Values between two regular times, left out: 1." in record.notes
+    assert "Values that stood twice, of which the later is taken: 1." in record.notes
 
 
 def test_repairs_add_up() -> None:
-    said = {"{} traces are read as 0.": 2}
+    said = {"Traces, read as 0: {}.": 2}
     pieces = [piece("2001-01-01", [1.0], repairs=said), piece("2001-01-02", [1.0], repairs=said)]
-    assert "4 traces are read as 0." in assemble(pieces, DAY_S, "one").notes
+    assert "Traces, read as 0: 4." in assemble(pieces, DAY_S, "one").notes
 
 
 def test_nothing_at_all() -> None:
