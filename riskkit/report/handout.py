@@ -3,12 +3,23 @@
 from __future__ import annotations
 
 import datetime
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from riskkit.quantity import Basis
 from riskkit.report.charts import level_chart, to_svg
 from riskkit.report.cut_svg import cut_svg
-from riskkit.report.sheet import Block, Bullets, Callout, Figure, Grid, Heading, Sheet, Text
+from riskkit.report.sheet import (
+    Block,
+    Bullets,
+    Callout,
+    Figure,
+    Figures,
+    Grid,
+    Heading,
+    Sheet,
+    Text,
+)
 from riskkit.report.terminal import (
     NINE_OF_TEN,
     failure_row,
@@ -51,6 +62,7 @@ _PARTS = {
     "pump": "the pump",
     "pipe": "the pipe",
 }
+_CHART_PX = 430  # beside the cut, its words about as large as the text
 _SURE, _LIKELY = 0.9, 0.5
 
 
@@ -129,7 +141,15 @@ def estimator_sheet(
         The sheet.
     """
     storm = answer.headline_storm
-    chart = to_svg(level_chart(answer, system, storm.return_period_yr))
+    chart = to_svg(level_chart(answer, system, storm.return_period_yr, width_px=_CHART_PX))
+    level = Figure(
+        chart,
+        f"Water level through the {storm.return_period_yr:g}-year storm, "
+        f"{storm_rain(storm, system)}, for the draw with the middle time. Dashed: the pump "
+        "stops at the worst moment.",
+        "Rain and water level against time",
+        0.56,
+    )
     after = [f"after {hours_words(h)}" for h in storm.depth_after_m]
     stopped = [failure_row(s, system) for s in answer.storms]
     dry = minutes_words(answer.dry_s)
@@ -137,7 +157,7 @@ def estimator_sheet(
     blocks: list[Block] = [
         Callout("answer", "", (sentence(answer),)),
         *_alerts(answer),
-        _cut(answer, system, 0.6),
+        Figures((_cut(answer, system, 0.44), level)),
         Heading("With the pump working"),
         Grid(
             ("storm", "rain", "most to the pit", "of pump flow", "alarm sounds", "floor dry"),
@@ -153,14 +173,6 @@ def estimator_sheet(
             small=True,
         ),
         Text(" ".join(READING), small=True),
-        Figure(
-            chart,
-            f"Water level through the {storm.return_period_yr:g}-year storm, "
-            f"{storm_rain(storm, system)}, for the draw with the middle time. Dashed: the pump "
-            "stops at the worst moment.",
-            "Rain and water level against time",
-            0.8,
-        ),
         Heading("What would help"),
         *_remedy_blocks(remedies, system),
         *_no_help(remedies, system),
@@ -169,7 +181,9 @@ def estimator_sheet(
         *_origin_grid(answer, system),
         Callout("caution", "Cautions", CAUTIONS),
     ]
-    return _sheet("Assessment of sump pump and pit", answer, blocks, date, system)
+    return replace(
+        _sheet("Assessment of sump pump and pit", answer, blocks, date, system), dense=True
+    )
 
 
 def _sheet(

@@ -16,7 +16,7 @@ from riskkit.assessment import Assessment
 from riskkit.cli import main
 from riskkit.report.handout import estimator_sheet, owner_sheet
 from riskkit.report.remedies import Remedy
-from riskkit.report.sheet import Figure, Grid, Paper, Sheet, sheet_html, sheet_pdf
+from riskkit.report.sheet import Figures, Grid, Paper, Sheet, sheet_html, sheet_pdf
 from riskkit.report.words import CAUTIONS, sentence
 from riskkit.tables import load_table
 from riskkit.units import UnitSystem
@@ -190,11 +190,9 @@ def test_an_endless_text_does_not_break_the_sheet(
 def test_figures_say_what_they_show(
     answer: Assessment, remedies: tuple[Remedy, ...], day: datetime.date
 ) -> None:
-    figures = [
-        block
-        for block in estimator_sheet(answer, remedies, day, US).blocks
-        if isinstance(block, Figure)
-    ]
+    blocks = estimator_sheet(answer, remedies, day, US).blocks
+    (beside,) = [block for block in blocks if isinstance(block, Figures)]
+    figures = beside.figures
     assert len(figures) == 2
     assert all(figure.alt and figure.caption for figure in figures)
 
