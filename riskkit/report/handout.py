@@ -21,7 +21,6 @@ from riskkit.report.sheet import (
     Text,
 )
 from riskkit.report.terminal import (
-    NINE_OF_TEN,
     failure_row,
     hours_words,
     minutes_words,
@@ -37,6 +36,8 @@ from riskkit.report.words import (
     sentence,
     taken_words,
 )
+from riskkit.report.worth import how_to_settle, worth_measuring
+from riskkit.risk.textures import soil_weights
 from riskkit.tables import load_table
 from riskkit.units import UnitSystem
 from riskkit.variables import variable
@@ -47,6 +48,8 @@ if TYPE_CHECKING:
 
     from riskkit.assessment import Assessment, StormAnswer
     from riskkit.report.remedies import Remedy
+    from riskkit.report.worth import Worth
+    from riskkit.risk.draws import Assumption
 
 __all__ = ["estimator_sheet", "owner_sheet"]
 
@@ -63,6 +66,9 @@ _PARTS = {
     "pipe": "the pipe",
 }
 _CHART_PX = 430  # beside the cut, its words about as large as the text
+_MOST = 6  # quantities worth measuring that are shown
+_TENTH = 0.095  # from here on a share is told in tenths
+_PLAIN_ORIGINS = ("measured at the home", "as given")
 _SURE, _LIKELY = 0.9, 0.5
 
 
@@ -122,7 +128,7 @@ def owner_sheet(
 def estimator_sheet(
     answer: Assessment, remedies: Sequence[Remedy], date: datetime.date, system: UnitSystem
 ) -> Sheet:
-    """Write the assessment sheet for the estimator: all storms, all remedies, all that was taken.
+    """Write the sheet for the estimator, two pages: all storms, all remedies, what to measure next.
 
     Parameters
     ----------
@@ -177,8 +183,10 @@ def estimator_sheet(
         *_remedy_blocks(remedies, system),
         *_no_help(remedies, system),
         *_visit_blocks(answer, system),
-        Heading("What the numbers rest on"),
-        *_origin_grid(answer, system),
+        Heading("What is worth measuring next"),
+        *_worth_blocks(answer, system),
+        Heading("Where the numbers come from"),
+        *_origin_blocks(answer, system),
         Callout("caution", "Cautions", CAUTIONS),
     ]
     return replace(
@@ -311,14 +319,58 @@ def _owner_origin(answer: Assessment) -> list[Block]:
     return [Bullets(kept), last]
 
 
-def _origin_grid(answer: Assessment, system: UnitSystem) -> list[Block]:
-    order = {Basis.MEASURED: 0, Basis.GIVEN: 1, Basis.UNKNOWN: 2}
-    taken = sorted(answer.assumptions, key=lambda row: order[row.basis])
-    rows = [(row.words, *taken_words(row, system)) for row in taken]
-    head = ("quantity", "middle", NINE_OF_TEN, "from")
-    notes = [Text(note, small=True) for note in answer.warnings]
+def _worth_blocks(answer: Assessment, system: UnitSystem) -> list[Block]:
+    storm = answer.headline_storm
+    name = f"{storm.return_period_yr:g}-year storm"
+    found = worth_measuring(answer)
+    if not found:
+        return [Text(f"In a {name} no quantity that could still be measured stands out.")]
+    rows = {row.key: row for row in answer.assumptions}
+    head = ("not measured yet", "taken (9 of 10 within)", "decides", "rests on", "how to settle it")
+    grid = Grid(
+        head,
+        tuple(_worth_row(worth, rows.get(worth.key), answer, system) for worth in found[:_MOST]),
+        (2.1, 1.5, 0.85, 2.0, 1.9),
+        small=True,
+    )
+    note = (
+        f"'Decides' is the part of the spread of the minutes in a {name} that goes with it (square "
+        "of the rank correlation over the draws); parts may overlap."
+    )
+    return [grid, Text(note, small=True)]
+
+
+def _worth_row(
+    worth: Worth, row: Assumption | None, answer: Assessment, system: UnitSystem
+) -> tuple[str, ...]:
+    how = how_to_settle(worth.key) or "cannot be at a visit"
+    share = f"{worth.share * 10:.0f} in 10" if worth.share >= _TENTH else "< 1 in 10"
+    if row is None:  # the soil, which is no number
+        textures = list(soil_weights(answer.site))
+        known = "told by its feel" if answer.site.choice("ground.feel") else "not known"
+        return "soil of the ground", f"{textures[0]} to {textures[-1]}", share, known, how
+    middle, span, origin = taken_words(row, system)
+    rests = row.why if row.basis is Basis.UNKNOWN else origin
+    return row.words, f"{middle} ({span})", share, rests, how
+
+
+def _origin_blocks(answer: Assessment, system: UnitSystem) -> list[Block]:
+    """The rain and the soil, what is known in one paragraph each, and how much is not."""
+    entries = []
+    for title, basis in (("Measured:", Basis.MEASURED), ("Given:", Basis.GIVEN)):
+        rows = [row for row in answer.assumptions if row.basis is basis]
+        if rows:
+            entries.append((title, f"{'; '.join(_known_words(row, system) for row in rows)}."))
+    unknown = sum(row.basis is Basis.UNKNOWN for row in answer.assumptions)
+    if unknown:
+        words = f"{unknown} quantities, taken from tables; `riskkit assess` lists all of them."
+        entries.append(("Not known:", words))
     return [
-        *(Text(line, small=True) for line in rests_on(answer)),
-        *notes,
-        Grid(head, tuple(rows), (2.2, 0.9, 1.5, 2.4), small=True),
+        Text(" ".join((*rests_on(answer), *answer.warnings)), small=True),
+        Bullets(tuple(entries), small=True),
     ]
+
+
+def _known_words(row: Assumption, system: UnitSystem) -> str:
+    middle, span, origin = taken_words(row, system)
+    return f"{row.words} {middle}" + ("" if origin in _PLAIN_ORIGINS else f" ({span}; {origin})")

@@ -73,6 +73,7 @@ class Bullets:
     """A list; each entry may begin with a phrase that stands out."""
 
     entries: tuple[tuple[str, str], ...]
+    small: bool = False
     kind: str = "bullets"
 
 
