@@ -36,7 +36,7 @@ from riskkit.report.words import (
     sentence,
     taken_words,
 )
-from riskkit.report.worth import how_to_settle, worth_measuring
+from riskkit.report.worth import SOIL, how_to_settle, worth_measuring
 from riskkit.risk.textures import soil_weights
 from riskkit.tables import load_table
 from riskkit.units import UnitSystem
@@ -65,7 +65,7 @@ _PARTS = {
     "pump": "the pump",
     "pipe": "the pipe",
 }
-_CHART_PX = 430  # beside the cut, its words about as large as the text
+_CHART_PX = {"width_px": 330, "height_px": 180}  # beside the cut, with words that can be read
 _MOST = 6  # quantities worth measuring that are shown
 _TENTH = 0.095  # from here on a share is told in tenths
 _PLAIN_ORIGINS = ("measured at the home", "as given")
@@ -147,14 +147,14 @@ def estimator_sheet(
         The sheet.
     """
     storm = answer.headline_storm
-    chart = to_svg(level_chart(answer, system, storm.return_period_yr, width_px=_CHART_PX))
+    chart = to_svg(level_chart(answer, system, storm.return_period_yr, **_CHART_PX))
     level = Figure(
         chart,
         f"Water level through the {storm.return_period_yr:g}-year storm, "
         f"{storm_rain(storm, system)}, for the draw with the middle time. Dashed: the pump "
         "stops at the worst moment.",
         "Rain and water level against time",
-        0.56,
+        0.5,
     )
     after = [f"after {hours_words(h)}" for h in storm.depth_after_m]
     stopped = [failure_row(s, system) for s in answer.storms]
@@ -163,7 +163,7 @@ def estimator_sheet(
     blocks: list[Block] = [
         Callout("answer", "", (sentence(answer),)),
         *_alerts(answer),
-        Figures((_cut(answer, system, 0.44), level)),
+        Figures((_cut(answer, system, 0.5), level)),
         Heading("With the pump working"),
         Grid(
             ("storm", "rain", "most to the pit", "of pump flow", "alarm sounds", "floor dry"),
@@ -320,35 +320,35 @@ def _owner_origin(answer: Assessment) -> list[Block]:
 
 
 def _worth_blocks(answer: Assessment, system: UnitSystem) -> list[Block]:
-    storm = answer.headline_storm
-    name = f"{storm.return_period_yr:g}-year storm"
-    found = worth_measuring(answer)
-    if not found:
-        return [Text(f"In a {name} no quantity that could still be measured stands out.")]
-    rows = {row.key: row for row in answer.assumptions}
-    head = ("not measured yet", "taken (9 of 10 within)", "decides", "rests on", "how to settle it")
-    grid = Grid(
-        head,
-        tuple(_worth_row(worth, rows.get(worth.key), answer, system) for worth in found[:_MOST]),
-        (2.1, 1.5, 0.85, 2.0, 1.9),
-        small=True,
-    )
-    note = (
+    name = f"{answer.headline_storm.return_period_yr:g}-year storm"
+    rows = [_worth_row(worth, answer, system) for worth in worth_measuring(answer)]
+    found, hidden = [row for row in rows if row[-1]], [row for row in rows if not row[-1]]
+    lines = [
         f"'Decides' is the part of the spread of the minutes in a {name} that goes with it (square "
         "of the rank correlation over the draws); parts may overlap."
-    )
-    return [grid, Text(note, small=True)]
+    ]
+    if hidden:
+        words = "; ".join(f"{words} ({share})" for words, _, share, *_ in hidden)
+        lines.append(f"No visit can tell: {words}.")
+    if not found:
+        return [Text(f"Nothing that can be measured stands out in a {name}."), _small(lines)]
+    head = ("not measured yet", "taken (9 of 10 within)", "decides", "rests on", "how to find out")
+    return [Grid(head, tuple(found[:_MOST]), (2.1, 1.6, 0.8, 2.0, 1.9), small=True), _small(lines)]
 
 
-def _worth_row(
-    worth: Worth, row: Assumption | None, answer: Assessment, system: UnitSystem
-) -> tuple[str, ...]:
-    how = how_to_settle(worth.key) or "cannot be at a visit"
+def _small(lines: Sequence[str]) -> Text:
+    return Text(" ".join(lines), small=True)
+
+
+def _worth_row(worth: Worth, answer: Assessment, system: UnitSystem) -> tuple[str, ...]:
+    """The quantity, what was taken, its share, what that rests on, how to find out if possible."""
+    how = how_to_settle(worth.key)
     share = f"{worth.share * 10:.0f} in 10" if worth.share >= _TENTH else "< 1 in 10"
-    if row is None:  # the soil, which is no number
+    if worth.key == SOIL:
         textures = list(soil_weights(answer.site))
         known = "told by its feel" if answer.site.choice("ground.feel") else "not known"
         return "soil of the ground", f"{textures[0]} to {textures[-1]}", share, known, how
+    row = next(row for row in answer.assumptions if row.key == worth.key)
     middle, span, origin = taken_words(row, system)
     rests = row.why if row.basis is Basis.UNKNOWN else origin
     return row.words, f"{middle} ({span})", share, rests, how
@@ -366,11 +366,13 @@ def _origin_blocks(answer: Assessment, system: UnitSystem) -> list[Block]:
         words = f"{unknown} quantities, taken from tables; `riskkit assess` lists all of them."
         entries.append(("Not known:", words))
     return [
-        Text(" ".join((*rests_on(answer), *answer.warnings)), small=True),
+        _small((*rests_on(answer), *answer.warnings)),
         Bullets(tuple(entries), small=True),
     ]
 
 
 def _known_words(row: Assumption, system: UnitSystem) -> str:
     middle, span, origin = taken_words(row, system)
-    return f"{row.words} {middle}" + ("" if origin in _PLAIN_ORIGINS else f" ({span}; {origin})")
+    return f"{row.words} {middle}" + (
+        "" if origin in _PLAIN_ORIGINS else f" ({span}: {row.taken.replace('_', ' ')})"
+    )

@@ -180,7 +180,7 @@ def _data(sheet: Sheet) -> dict[str, Any]:
 
 def _drawings(data: dict[str, Any]) -> list[dict[str, Any]]:
     """Every figure of a sheet, those side by side too."""
-    found = []
+    found: list[dict[str, Any]] = []
     for block in data["blocks"]:
         found += block["figures"] if block["kind"] == "figures" else []
         found += [block] if block["kind"] == "figure" else []
