@@ -55,7 +55,7 @@ def worth_measuring(answer: Assessment) -> tuple[Worth, ...]:
     """Find the quantities not yet measured that decide most how long it takes.
 
     Shares of quantities that go together, such as wetness and water table, overlap; what only
-    matters together with something else is missed.
+    matters together with something else, or up and down by turns, is missed.
 
     Parameters
     ----------
