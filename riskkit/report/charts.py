@@ -24,7 +24,7 @@ __all__ = ["level_chart", "level_spec", "to_svg"]
 WATER, STOPPED, RAIN, LINE = "#0072B2", "#D55E00", "#56B4E9", "#444444"
 _BEFORE_HOURS, _SHOWN_HOURS = 3.0, 9.0  # around the alarm
 _FINE_S = 10.0  # short against a cycle of the pump
-_WIDTH = 760
+_WIDTH, _HEIGHT = 760, 300
 _WORKING, _STOPPED = "pump working", "pump stopped"
 
 
@@ -49,7 +49,12 @@ def _worth_drawing(level_m: FloatArray, every: int) -> NDArray[np.intp]:
 
 
 def level_chart(
-    answer: Assessment, system: UnitSystem, return_period_yr: float, *, width_px: int = _WIDTH
+    answer: Assessment,
+    system: UnitSystem,
+    return_period_yr: float,
+    *,
+    width_px: int = _WIDTH,
+    height_px: int = _HEIGHT,
 ) -> alt.VConcatChart:
     """Draw rain and water level against time for the middle home in one storm.
 
@@ -63,6 +68,8 @@ def level_chart(
         Which of its storms [yr].
     width_px : int
         Width of the plot without its axis and the names beside it [px].
+    height_px : int
+        Height of the plot of levels; drawn small, its words are large in print [px].
 
     Returns
     -------
@@ -74,7 +81,7 @@ def level_chart(
     ValueError
         Where the answer holds no such storm.
     """
-    chart: alt.VConcatChart = _drawing(system, width_px).copy(deep=False)
+    chart: alt.VConcatChart = _drawing(system, width_px, height_px).copy(deep=False)
     chart.datasets = _rows(answer, system, return_period_yr)
     return chart
 
@@ -147,7 +154,7 @@ def _units(system: UnitSystem) -> tuple[str, str]:
 
 
 @cache
-def _drawing(system: UnitSystem, width_px: int) -> alt.VConcatChart:
+def _drawing(system: UnitSystem, width_px: int, height_px: int) -> alt.VConcatChart:
     """The chart without its rows; building it takes longer than all the rest."""
     import altair as alt
 
@@ -161,7 +168,7 @@ def _drawing(system: UnitSystem, width_px: int) -> alt.VConcatChart:
     )
     level = alt.Y("level:Q", title=f"water above the floor [{length}]")
     curves = (
-        alt.Chart(alt.NamedData("lines"), height=300, width=width_px)
+        alt.Chart(alt.NamedData("lines"), height=height_px, width=width_px)
         .mark_line(interpolate="linear", strokeWidth=2)
         .encode(
             x=x,
@@ -192,7 +199,7 @@ def _drawing(system: UnitSystem, width_px: int) -> alt.VConcatChart:
 
 @cache
 def _drawn(system: UnitSystem, width_px: int) -> dict[str, Any]:
-    drawn: dict[str, Any] = _drawing(system, width_px).to_dict()
+    drawn: dict[str, Any] = _drawing(system, width_px, _HEIGHT).to_dict()
     return drawn
 
 

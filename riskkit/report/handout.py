@@ -3,14 +3,24 @@
 from __future__ import annotations
 
 import datetime
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from riskkit.quantity import Basis
 from riskkit.report.charts import level_chart, to_svg
 from riskkit.report.cut_svg import cut_svg
-from riskkit.report.sheet import Block, Bullets, Callout, Figure, Grid, Heading, Sheet, Text
+from riskkit.report.sheet import (
+    Block,
+    Bullets,
+    Callout,
+    Figure,
+    Figures,
+    Grid,
+    Heading,
+    Sheet,
+    Text,
+)
 from riskkit.report.terminal import (
-    NINE_OF_TEN,
     failure_row,
     hours_words,
     minutes_words,
@@ -26,6 +36,8 @@ from riskkit.report.words import (
     sentence,
     taken_words,
 )
+from riskkit.report.worth import SOIL, how_to_settle, worth_measuring
+from riskkit.risk.textures import soil_weights
 from riskkit.tables import load_table
 from riskkit.units import UnitSystem
 from riskkit.variables import counted, variable
@@ -36,6 +48,8 @@ if TYPE_CHECKING:
 
     from riskkit.assessment import Assessment, StormAnswer
     from riskkit.report.remedies import Remedy
+    from riskkit.report.worth import Worth
+    from riskkit.risk.draws import Assumption
 
 __all__ = ["estimator_sheet", "owner_sheet"]
 
@@ -51,6 +65,10 @@ _PARTS = {
     "pump": "the pump",
     "pipe": "the pipe",
 }
+_CHART_PX = {"width_px": 330, "height_px": 180}  # beside the cut, with words that can be read
+_MOST = 6  # quantities worth measuring that are shown
+_TENTH = 0.095  # from here on a share is told in tenths
+_PLAIN_ORIGINS = ("measured at the home", "as given")
 _SURE, _LIKELY = 0.9, 0.5
 
 
@@ -110,7 +128,7 @@ def owner_sheet(
 def estimator_sheet(
     answer: Assessment, remedies: Sequence[Remedy], date: datetime.date, system: UnitSystem
 ) -> Sheet:
-    """Write the assessment sheet for the estimator: all storms, all remedies, all that was taken.
+    """Write the sheet for the estimator, two pages: all storms, all remedies, what to measure next.
 
     Parameters
     ----------
@@ -129,7 +147,15 @@ def estimator_sheet(
         The sheet.
     """
     storm = answer.headline_storm
-    chart = to_svg(level_chart(answer, system, storm.return_period_yr))
+    chart = to_svg(level_chart(answer, system, storm.return_period_yr, **_CHART_PX))
+    level = Figure(
+        chart,
+        f"Water level through the {storm.return_period_yr:g}-year storm, "
+        f"{storm_rain(storm, system)}, for the draw with the middle time. Dashed: the pump "
+        "stops at the worst moment.",
+        "Rain and water level against time",
+        0.5,
+    )
     after = [f"after {hours_words(h)}" for h in storm.depth_after_m]
     stopped = [failure_row(s, system) for s in answer.storms]
     dry = minutes_words(answer.dry_s)
@@ -137,7 +163,7 @@ def estimator_sheet(
     blocks: list[Block] = [
         Callout("answer", "", (sentence(answer),)),
         *_alerts(answer),
-        _cut(answer, system, 0.6),
+        Figures((_cut(answer, system, 0.5), level)),
         Heading("With the pump working"),
         Grid(
             ("storm", "rain", "most to the pit", "of pump flow", "alarm sounds", "floor dry"),
@@ -153,23 +179,19 @@ def estimator_sheet(
             small=True,
         ),
         Text(" ".join(READING), small=True),
-        Figure(
-            chart,
-            f"Water level through the {storm.return_period_yr:g}-year storm, "
-            f"{storm_rain(storm, system)}, for the draw with the middle time. Dashed: the pump "
-            "stops at the worst moment.",
-            "Rain and water level against time",
-            0.8,
-        ),
         Heading("What would help"),
         *_remedy_blocks(remedies, system),
         *_no_help(remedies, system),
         *_visit_blocks(answer, system),
-        Heading("What the numbers rest on"),
-        *_origin_grid(answer, system),
+        Heading("What is worth measuring next"),
+        *_worth_blocks(answer, system),
+        Heading("Where the numbers come from"),
+        *_origin_blocks(answer, system),
         Callout("caution", "Cautions", CAUTIONS),
     ]
-    return _sheet("Assessment of sump pump and pit", answer, blocks, date, system)
+    return replace(
+        _sheet("Assessment of sump pump and pit", answer, blocks, date, system), dense=True
+    )
 
 
 def _sheet(
@@ -292,14 +314,60 @@ def _owner_origin(answer: Assessment) -> list[Block]:
     return [Bullets(kept), last]
 
 
-def _origin_grid(answer: Assessment, system: UnitSystem) -> list[Block]:
-    order = {Basis.MEASURED: 0, Basis.GIVEN: 1, Basis.UNKNOWN: 2}
-    taken = sorted(answer.assumptions, key=lambda row: order[row.basis])
-    rows = [(row.words, *taken_words(row, system)) for row in taken]
-    head = ("quantity", "middle", NINE_OF_TEN, "from")
-    notes = [Text(note, small=True) for note in answer.warnings]
-    return [
-        *(Text(line, small=True) for line in rests_on(answer)),
-        *notes,
-        Grid(head, tuple(rows), (2.2, 0.9, 1.5, 2.4), small=True),
+def _worth_blocks(answer: Assessment, system: UnitSystem) -> list[Block]:
+    name = f"{answer.headline_storm.return_period_yr:g}-year storm"
+    rows = [_worth_row(worth, answer, system) for worth in worth_measuring(answer)]
+    found, hidden = [row for row in rows if row[-1]], [row for row in rows if not row[-1]]
+    lines = [
+        f"'Decides' is the part of the spread of the minutes in a {name} that goes with it (square "
+        "of the rank correlation over the draws); parts may overlap."
     ]
+    if hidden:
+        words = "; ".join(f"{words} ({share})" for words, _, share, *_ in hidden)
+        lines.append(f"No visit can tell: {words}.")
+    if not found:
+        return [Text(f"Nothing that can be measured stands out in a {name}."), _small(lines)]
+    head = ("not measured yet", "taken (9 of 10 within)", "decides", "rests on", "how to find out")
+    return [Grid(head, tuple(found[:_MOST]), (2.1, 1.6, 0.8, 2.0, 1.9), small=True), _small(lines)]
+
+
+def _small(lines: Sequence[str]) -> Text:
+    return Text(" ".join(lines), small=True)
+
+
+def _worth_row(worth: Worth, answer: Assessment, system: UnitSystem) -> tuple[str, ...]:
+    """The quantity, what was taken, its share, what that rests on, how to find out if possible."""
+    how = how_to_settle(worth.key)
+    share = f"{worth.share * 10:.0f} in 10" if worth.share >= _TENTH else "< 1 in 10"
+    if worth.key == SOIL:
+        textures = list(soil_weights(answer.site))
+        known = "told by its feel" if answer.site.choice("ground.feel") else "not known"
+        return "soil of the ground", f"{textures[0]} to {textures[-1]}", share, known, how
+    row = next(row for row in answer.assumptions if row.key == worth.key)
+    middle, span, origin = taken_words(row, system)
+    rests = row.why if row.basis is Basis.UNKNOWN else origin
+    return row.words, f"{middle} ({span})", share, rests, how
+
+
+def _origin_blocks(answer: Assessment, system: UnitSystem) -> list[Block]:
+    """The rain and the soil, what is known in one paragraph each, and how much is not."""
+    entries = []
+    for title, basis in (("Measured:", Basis.MEASURED), ("Given:", Basis.GIVEN)):
+        rows = [row for row in answer.assumptions if row.basis is basis]
+        if rows:
+            entries.append((title, f"{'; '.join(_known_words(row, system) for row in rows)}."))
+    unknown = sum(row.basis is Basis.UNKNOWN for row in answer.assumptions)
+    if unknown:
+        words = f"{unknown} quantities, taken from tables; `riskkit assess` lists all of them."
+        entries.append(("Not known:", words))
+    return [
+        _small((*rests_on(answer), *answer.warnings)),
+        Bullets(tuple(entries), small=True),
+    ]
+
+
+def _known_words(row: Assumption, system: UnitSystem) -> str:
+    middle, span, origin = taken_words(row, system)
+    return f"{row.words} {middle}" + (
+        "" if origin in _PLAIN_ORIGINS else f" ({span}: {row.taken.replace('_', ' ')})"
+    )

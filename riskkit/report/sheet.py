@@ -20,6 +20,7 @@ __all__ = [
     "Bullets",
     "Callout",
     "Figure",
+    "Figures",
     "Grid",
     "Heading",
     "Paper",
@@ -72,6 +73,7 @@ class Bullets:
     """A list; each entry may begin with a phrase that stands out."""
 
     entries: tuple[tuple[str, str], ...]
+    small: bool = False
     kind: str = "bullets"
 
 
@@ -97,7 +99,15 @@ class Figure:
     kind: str = "figure"
 
 
-Block = Heading | Text | Callout | Bullets | Grid | Figure
+@dataclass(frozen=True)
+class Figures:
+    """Drawings side by side; the width of each is its share of the line."""
+
+    figures: tuple[Figure, ...]
+    kind: str = "figures"
+
+
+Block = Heading | Text | Callout | Bullets | Grid | Figure | Figures
 
 
 @dataclass(frozen=True)
@@ -116,6 +126,8 @@ class Sheet:
         At the foot of each page.
     blocks : tuple of Block
         Its contents.
+    dense : bool
+        Set small and close, for a reader who wants all of it at a glance.
     """
 
     title: str
@@ -123,6 +135,7 @@ class Sheet:
     date: datetime.date
     foot: str
     blocks: tuple[Block, ...] = field(default_factory=tuple)
+    dense: bool = False
 
     def prose(self) -> str:
         """Return the running text, without headings and tables.
@@ -142,6 +155,8 @@ class Sheet:
                 found += [f"{first} {rest}".strip() for first, rest in block.entries]
             elif isinstance(block, Figure):
                 found.append(block.caption)
+            elif isinstance(block, Figures):
+                found += [figure.caption for figure in block.figures]
         return "\n".join(found)
 
 
@@ -161,6 +176,15 @@ def _plain(value: Any) -> Any:
 def _data(sheet: Sheet) -> dict[str, Any]:
     data: dict[str, Any] = _plain(asdict(sheet) | {"date": sheet.date.isoformat()})
     return data
+
+
+def _drawings(data: dict[str, Any]) -> list[dict[str, Any]]:
+    """Every figure of a sheet, those side by side too."""
+    found: list[dict[str, Any]] = []
+    for block in data["blocks"]:
+        found += block["figures"] if block["kind"] == "figures" else []
+        found += [block] if block["kind"] == "figure" else []
+    return found
 
 
 def sheet_html(sheet: Sheet) -> str:
@@ -187,9 +211,8 @@ def sheet_html(sheet: Sheet) -> str:
         lstrip_blocks=True,
     )
     data = _data(sheet)
-    for block in data["blocks"]:
-        if block["kind"] == "figure":  # drawn by this program from numbers alone
-            block["svg"] = markupsafe.Markup(block["svg"])  # noqa: S704 - no text of files in it
+    for figure in _drawings(data):  # drawn by this program from numbers alone
+        figure["svg"] = markupsafe.Markup(figure["svg"])  # noqa: S704 - no text of files in it
     return environment.get_template("sheet.html").render(sheet=data)
 
 
@@ -213,11 +236,8 @@ def sheet_pdf(sheet: Sheet, paper: Paper) -> bytes:
     import typst
 
     data = _data(sheet) | {"paper": paper.value}
-    for block in data["blocks"]:
-        if block["kind"] == "figure":
-            block["svg"] = re.sub(
-                r'font-family="[^"]*"', f'font-family="{_PDF_FONTS}"', block["svg"]
-            )
+    for figure in _drawings(data):
+        figure["svg"] = re.sub(r'font-family="[^"]*"', f'font-family="{_PDF_FONTS}"', figure["svg"])
     program = files("riskkit.report").joinpath("templates/sheet.typ").read_bytes()
     day = datetime.datetime.combine(sheet.date, datetime.time(12), datetime.UTC)
     pdf: bytes = typst.compile(

@@ -5,21 +5,29 @@ from __future__ import annotations
 import datetime
 import io
 import re
+import shutil
+from collections.abc import Iterator
+from dataclasses import replace
 from html.parser import HTMLParser
 from pathlib import Path
 
 import pytest
 import textstat
+from playwright.sync_api import Browser, sync_playwright
 from pypdf import PdfReader
 
-from riskkit.assessment import Assessment
+from riskkit.assessment import Assessment, Settings, assess, design_rain
 from riskkit.cli import main
+from riskkit.quantity import Basis
 from riskkit.report.handout import estimator_sheet, owner_sheet
-from riskkit.report.remedies import Remedy
-from riskkit.report.sheet import Figure, Grid, Paper, Sheet, sheet_html, sheet_pdf
-from riskkit.report.words import CAUTIONS, sentence
+from riskkit.report.remedies import Remedy, try_remedies
+from riskkit.report.sheet import Figures, Grid, Paper, Sheet, sheet_html, sheet_pdf
+from riskkit.report.words import CAUTIONS, rests_on, sentence
+from riskkit.report.worth import SOIL, Worth
+from riskkit.site import Site, load_site
 from riskkit.tables import load_table
 from riskkit.units import UnitSystem
+from riskkit.variables import choices, variables
 
 US, METRIC = UnitSystem.US, UnitSystem.METRIC
 
@@ -27,6 +35,18 @@ US, METRIC = UnitSystem.US, UnitSystem.METRIC
 @pytest.fixture(scope="module")
 def sheet(answer: Assessment, remedies: tuple[Remedy, ...], day: datetime.date) -> Sheet:
     return owner_sheet(answer, remedies, day, US)
+
+
+@pytest.fixture(scope="module")
+def browser() -> Iterator[Browser]:
+    """The browser of the system, which prints."""
+    path = shutil.which("chromium")
+    if path is None:
+        pytest.fail("chromium is missing: apt-get install -y chromium", pytrace=False)
+    with sync_playwright() as playwright:
+        made = playwright.chromium.launch(executable_path=path)
+        yield made
+        made.close()
 
 
 def reader(pdf: bytes) -> PdfReader:
@@ -109,18 +129,111 @@ def test_the_owner_sees_answer_time_alert_and_cautions(sheet: Sheet, answer: Ass
     assert answer.site.name in page
 
 
-def test_the_estimator_sees_all_storms_and_all_that_was_taken(
+def test_the_estimator_sees_all_storms_and_what_they_rest_on(
     answer: Assessment, remedies: tuple[Remedy, ...], day: datetime.date
 ) -> None:
     sheet = estimator_sheet(answer, remedies, day, METRIC)
-    grids = [block for block in sheet.blocks if isinstance(block, Grid)]
-    assert [len(grid.rows) for grid in grids] == [
-        len(answer.storms), len(answer.storms) + 1, len(answer.assumptions),
-    ]  # fmt: skip
+    working, stopped, worth = (block for block in sheet.blocks if isinstance(block, Grid))
+    assert len(working.rows) == len(answer.storms)
+    assert len(stopped.rows) == len(answer.storms) + 1
+    assert 1 <= len(worth.rows) <= 6
     text = pdf_text(sheet_pdf(sheet, Paper.A4))
+    page = " ".join("".join(seen(sheet_html(sheet)).words).split())
     assert "20 April 2026" in text and "L/min" in text and "gpm" not in text.split("visit of")[0]
-    for caution in CAUTIONS:
-        assert caution in text
+    for shown in (text, page):
+        assert sentence(answer) in shown
+        for remedy in remedies:
+            assert remedy.words(METRIC) in shown
+        for line in (*CAUTIONS, *rests_on(answer), *answer.warnings):
+            assert line in shown
+        for row in answer.assumptions:
+            assert row.basis is Basis.UNKNOWN or row.words in shown, row.key
+        unknown = sum(row.basis is Basis.UNKNOWN for row in answer.assumptions)
+        assert f"{unknown} quantities, taken from tables; `riskkit assess` lists all" in shown
+
+
+def test_the_soil_is_worth_a_look_in_words(
+    answer: Assessment,
+    remedies: tuple[Remedy, ...],
+    day: datetime.date,
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    found = (Worth("ground.saturation", 0.31), Worth(SOIL, 0.2), Worth("pit.depth", 0.04))
+    monkeypatch.setattr("riskkit.report.handout.worth_measuring", lambda _: found)
+    home = replace(answer, site=answer.site.changed(ground__soil="unknown"))
+    sheet = estimator_sheet(home, remedies, day, US)
+    worth = [block for block in sheet.blocks if isinstance(block, Grid)][-1]
+    soil, pit = worth.rows
+    assert soil[:4] == ("soil of the ground", "sand to clay", "2 in 10", "not known")
+    assert pit[2] == "< 1 in 10"
+    assert "No visit can tell: how full of water the soil is" in sheet.prose()
+    assert "(3 in 10)" in sheet.prose()
+
+
+def test_where_nothing_stands_out_the_sheet_says_so(
+    answer: Assessment,
+    remedies: tuple[Remedy, ...],
+    day: datetime.date,
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    monkeypatch.setattr("riskkit.report.handout.worth_measuring", lambda _: ())
+    prose = estimator_sheet(answer, remedies, day, US).prose()
+    assert "Nothing that can be measured stands out in a 10-year storm." in prose
+
+
+HOMES = (
+    "bungalow_on_sand",
+    "home_just_met",
+    "row_house_near_creek",
+    "split_level_on_clay",
+    "nothing known",
+)
+
+
+@pytest.fixture(scope="module", params=[*HOMES, "visited"])
+def any_home(
+    request: pytest.FixtureRequest,
+    demo_sites: Path,
+    answer: Assessment,
+    remedies: tuple[Remedy, ...],
+) -> tuple[Assessment, tuple[Remedy, ...]]:
+    """Each demo home, one of which nothing is known, and one with a long visit and alerts."""
+    if request.param == "visited":
+        return answer, remedies
+    name = "home_just_met" if request.param == "nothing known" else request.param
+    home = load_site(demo_sites / f"{name}.toml")
+    if request.param == "nothing known":
+        unknown = ("house__basement_area", "roof__at_wall", "ground__slope", "pit__diameter")
+        home = home.changed(**dict.fromkeys(unknown, "unknown"))
+        assert not known(home)
+    found = assess(home, design_rain(home, demo_sites), Settings(n_draws=128))
+    return found, try_remedies(found)
+
+
+def known(home: Site) -> list[str]:
+    """Keys of all quantities and choices that a home file gives."""
+    return [
+        *(key for key in variables() if home.quantity(key) is not None),
+        *(key for key in (*choices(), "ground.soil", "ground.feel") if home.choice(key)),
+    ]
+
+
+@pytest.mark.parametrize("system", [US, METRIC])
+def test_the_estimator_gets_two_pages(
+    any_home: tuple[Assessment, tuple[Remedy, ...]],
+    day: datetime.date,
+    system: UnitSystem,
+    browser: Browser,
+) -> None:
+    sheet = estimator_sheet(*any_home, day, system)
+    for paper in Paper:
+        assert len(reader(sheet_pdf(sheet, paper)).pages) <= 2, paper
+    page = browser.new_page()
+    page.set_content(sheet_html(sheet))
+    for size in ("Letter", "A4"):
+        page.add_style_tag(content=f"@page {{ size: {size}; }}")  # what a reader's printer holds
+        assert len(reader(page.pdf(prefer_css_page_size=True)).pages) <= 2, size
+    page.close()
 
 
 @pytest.mark.parametrize(
@@ -181,8 +294,6 @@ def test_an_endless_text_does_not_break_the_sheet(
 ) -> None:
     visit = {"date": "2026-04-14", "note": "x" * 2000, "who": "技術者"}
     home = answer.site.changed(name="W" * 120, visit=[visit])
-    from dataclasses import replace
-
     pdf = sheet_pdf(owner_sheet(replace(answer, site=home), remedies, day, US), Paper.A4)
     assert len(reader(pdf).pages) <= 3
 
@@ -190,11 +301,9 @@ def test_an_endless_text_does_not_break_the_sheet(
 def test_figures_say_what_they_show(
     answer: Assessment, remedies: tuple[Remedy, ...], day: datetime.date
 ) -> None:
-    figures = [
-        block
-        for block in estimator_sheet(answer, remedies, day, US).blocks
-        if isinstance(block, Figure)
-    ]
+    blocks = estimator_sheet(answer, remedies, day, US).blocks
+    (beside,) = [block for block in blocks if isinstance(block, Figures)]
+    figures = beside.figures
     assert len(figures) == 2
     assert all(figure.alt and figure.caption for figure in figures)
 
@@ -202,8 +311,6 @@ def test_figures_say_what_they_show(
 def test_a_home_without_visits_has_no_part_on_visits(
     answer: Assessment, remedies: tuple[Remedy, ...], day: datetime.date
 ) -> None:
-    from dataclasses import replace
-
     bare = replace(answer, site=answer.site.changed(visit=[]))
     prose = owner_sheet(bare, remedies, day, US).prose()
     assert "visit" not in prose.lower()

@@ -1,0 +1,136 @@
+"""What is worth measuring next: the quantities that the spread of the answer hangs on most.
+
+Nothing is tried again quantity by quantity. The draws of the answer already differ in everything
+that is not known for sure, so one run of them tells which quantity goes with the time to flood.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+from scipy.stats import rankdata
+
+from riskkit.pit.balance import time_to_flood
+from riskkit.quantity import Basis
+from riskkit.risk.critical import known_storms, moments_of, padded_rain_mm
+from riskkit.risk.draws import draw_homes
+from riskkit.risk.failure import within_a_week_s
+from riskkit.risk.textures import soil_weights
+from riskkit.simulate import inflow_of, pit_of
+from riskkit.tables import load_table
+from riskkit.variables import variable
+
+if TYPE_CHECKING:
+    from riskkit.assessment import Assessment
+    from riskkit.homes import Homes
+    from riskkit.records import FloatArray
+
+__all__ = ["SOIL", "Worth", "how_to_settle", "worst_times", "worth_measuring"]
+
+SOIL = "ground.soil"
+"""The one thing drawn that is no number: the texture of the ground."""
+_SURE = 3.0  # standard errors of a rank correlation, below which it may be chance
+
+
+@dataclass(frozen=True)
+class Worth:
+    """How much the answer hangs on one quantity.
+
+    Parameters
+    ----------
+    key : str
+        Section and key of the home file.
+    share : float
+        Part of the spread of the time to flood that goes with it: the square of their rank
+        correlation [-].
+    """
+
+    key: str
+    share: float
+
+
+def worth_measuring(answer: Assessment) -> tuple[Worth, ...]:
+    """Find the quantities not yet measured that decide most how long it takes.
+
+    Shares of quantities that go together, such as wetness and water table, overlap; what only
+    matters together with something else, or up and down by turns, is missed.
+
+    Parameters
+    ----------
+    answer : Assessment
+        The answer.
+
+    Returns
+    -------
+    tuple of Worth
+        Those beyond chance, the greatest first; empty where all draws are alike.
+    """
+    homes = draw_homes(answer.site, answer.settings.n_draws, answer.settings.seed, answer.before)
+    times = worst_times(answer, homes)
+    drawn = {
+        row.key: homes[variable(row.key).name]
+        for row in answer.assumptions
+        if row.basis is not Basis.MEASURED
+    }
+    textures = list(soil_weights(answer.site))  # from coarse to fine
+    drawn[SOIL] = np.array([textures.index(soil) for soil in homes.soil], dtype=np.float64)
+    shares = {key: _shared(values, times) for key, values in drawn.items()}
+    least = _SURE**2 / (homes.n_draws - 1)
+    found = [Worth(key, share) for key, share in shares.items() if share > least]
+    return tuple(sorted(found, key=lambda worth: -worth.share))
+
+
+def worst_times(answer: Assessment, homes: Homes) -> FloatArray:
+    """Run the storm of the first sentence again: times from the alarm to the floor, draw by draw.
+
+    Parameters
+    ----------
+    answer : Assessment
+        The answer.
+    homes : Homes
+        Its draws.
+
+    Returns
+    -------
+    (n_draws,) array
+        Least time over all moments; infinite for never [s].
+    """
+    settings, storm = answer.settings, answer.headline_storm
+    (known,) = known_storms(
+        answer.rain,
+        (storm.return_period_yr,),
+        (storm.duration_h,),
+        settings.pattern,
+        settings.step_s,
+    )
+    rain_mm = padded_rain_mm([known.rain], settings.step_s)
+    factor = np.exp(known.log_sd * homes.rain_score)
+    inflow = inflow_of(homes, rain_mm[0], settings.step_s, factor)
+    failed = time_to_flood(pit_of(homes), inflow, moments_of(rain_mm, settings.step_s))
+    return within_a_week_s(failed.time_to_flood_s.min(axis=1))
+
+
+def _shared(values: FloatArray, times: FloatArray) -> float:
+    """Square of the rank correlation; 0 where one of both is the same in all draws or not used."""
+    if not np.isfinite(values).all() or np.ptp(values) == 0 or (times == times[0]).all():
+        return 0.0
+    return float(np.corrcoef(rankdata(values), rankdata(times))[0, 1] ** 2)
+
+
+def how_to_settle(key: str) -> str:
+    """Say how a quantity is settled at a home.
+
+    Parameters
+    ----------
+    key : str
+        Section and key of the home file.
+
+    Returns
+    -------
+    str
+        A few words; empty where it cannot be.
+    """
+    rows = {row["key"]: row["words"] for row in load_table("measuring").rows}
+    return rows[key]

@@ -1,0 +1,78 @@
+"""What is worth measuring next: found from the draws, held against another program and a trial."""
+
+from __future__ import annotations
+
+import numpy as np
+import pandas as pd
+import pytest
+
+from riskkit.assessment import Assessment, DesignRain, Settings, assess
+from riskkit.quantity import Basis
+from riskkit.report.worth import SOIL, Worth, how_to_settle, worst_times, worth_measuring
+from riskkit.risk.draws import draw_homes
+from riskkit.risk.outcome import outcome
+from riskkit.tables import load_table
+from riskkit.variables import variable, variables
+
+
+@pytest.fixture(scope="module")
+def found(answer: Assessment) -> tuple[Worth, ...]:
+    return worth_measuring(answer)
+
+
+def test_the_storm_run_again_is_the_storm_of_the_answer(answer: Assessment) -> None:
+    settings = answer.settings
+    homes = draw_homes(answer.site, settings.n_draws, settings.seed, answer.before)
+    assert outcome(worst_times(answer, homes)) == answer.headline_storm.worst_s
+
+
+def test_shares_are_squares_of_spearmans_correlation(
+    answer: Assessment, found: tuple[Worth, ...]
+) -> None:
+    settings = answer.settings
+    homes = draw_homes(answer.site, settings.n_draws, settings.seed, answer.before)
+    times = pd.Series(worst_times(answer, homes))
+    assert len(found) >= 2
+    for worth in found:
+        values = pd.Series(homes[variable(worth.key).name])
+        # pandas ranks by itself; infinite times are the greatest
+        assert worth.share == pytest.approx(values.corr(times, method="spearman") ** 2)
+    assert [worth.share for worth in found] == sorted((w.share for w in found), reverse=True)
+
+
+def test_what_is_measured_is_never_asked_for_again(
+    answer: Assessment, found: tuple[Worth, ...]
+) -> None:
+    basis = {row.key: row.basis for row in answer.assumptions}
+    assert Basis.MEASURED in basis.values()
+    assert all(basis[worth.key] is not Basis.MEASURED for worth in found)
+
+
+def test_measuring_the_first_of_them_narrows_the_answer_most(
+    answer: Assessment, found: tuple[Worth, ...]
+) -> None:
+    rows = {row.key: row for row in answer.assumptions}
+    durations = tuple(storm.duration_h for storm in answer.storms)
+    settings = Settings(n_draws=answer.settings.n_draws, durations_h=durations)
+    rain = DesignRain(answer.rain, weather=answer.weather, levels=answer.levels)
+
+    def spread(key: str) -> float:
+        """Of the chance that help within about an hour comes too late, once a key is measured."""
+        text = f"{rows[key].p50:.9g} {variable(key).unit}, measured".replace(" 1,", ",")
+        after = assess(answer.site.changed(**{key.replace(".", "__"): text}), rain, settings)
+        homes = draw_homes(after.site, settings.n_draws, settings.seed, after.before)
+        return float(np.std(1.0 / (1.0 + worst_times(after, homes) / 3600.0)))
+
+    listed = {worth.key for worth in found}
+    unknown = [key for key, row in rows.items() if row.basis is Basis.UNKNOWN]
+    others = [key for key in unknown if key not in listed][:4]
+    assert len(others) == 4
+    assert spread(found[0].key) < 0.9 * min(spread(key) for key in others)
+
+
+def test_every_quantity_has_a_way_to_find_out_or_none() -> None:
+    keys = {row["key"] for row in load_table("measuring").rows}
+    spring_and_autumn = {"ground.water_table_spring", "ground.water_table_autumn"}  # not drawn
+    assert keys == ({*variables()} | {SOIL}) - spring_and_autumn
+    assert how_to_settle("ground.saturation") == ""  # the weather decides
+    assert "tape" in how_to_settle("pit.depth")
