@@ -31,7 +31,7 @@ def quantity_field(item: Variable) -> Any:
     schema = {
         "type": ["string", "number"] if item.unit == "1" else "string",
         "description": f"{item.words}; between {span}. Unknown: {item.unknown.words}.",
-        "examples": list(examples(item)),
+        "examples": [*examples(item), f"about {examples(item)[0]}"],
     }
     kind = Annotated[
         Quantity | None,

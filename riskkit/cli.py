@@ -333,7 +333,7 @@ def _season(options: argparse.Namespace) -> int:
 def _visit(options: argparse.Namespace) -> int:
     from riskkit.assessment import assess
     from riskkit.report.words import sentence
-    from riskkit.risk.visit import site_with_visit
+    from riskkit.risk.visit import site_with_visit, site_without_visit
     from riskkit.site import load_site, save_site
     from riskkit.visits import last_visit
 
@@ -344,7 +344,7 @@ def _visit(options: argparse.Namespace) -> int:
     read = site_with_visit(site, visit, UnitSystem(options.units))
     with progress() as tell:
         rain = _rain_of(site, options)
-        before = sentence(assess(site, rain, progress=tell))
+        before = sentence(assess(site_without_visit(site, visit), rain, progress=tell))
         after = sentence(assess(read.site, rain, progress=tell))
     lines = [f"Visit of {visit.date}", *(f"{key} = {text}" for key, text in read.entered)]
     lines += [f"Does not fit: {conflict}" for conflict in read.conflicts]

@@ -1,7 +1,8 @@
 """A value with its unit and how it is known, read from what a person wrote.
 
-``"18 in"`` is given, ``"18 in, measured"`` measured, ``"16 to 20 in"`` a range that holds
-nine times out of ten, ``"2 of 6"`` a share, ``"unknown"`` nothing.
+``"18 in"`` is given, ``"about 18 in"`` given roughly, ``"18 in, measured"`` measured,
+``"16 to 20 in"`` a range that holds nine times out of ten, ``"2 of 6"`` a share, ``"unknown"``
+nothing.
 """
 
 from __future__ import annotations
@@ -11,7 +12,7 @@ from dataclasses import dataclass
 from enum import Enum
 
 from riskkit.errors import InputError
-from riskkit.units import MOST_LETTERS, NUMBER, UnitSystem, parse_quantity
+from riskkit.units import MOST_LETTERS, NUMBER, UnitSystem, parse_quantity, without_about
 from riskkit.variables import Variable
 
 __all__ = ["UNKNOWN", "Basis", "Quantity", "examples", "read_quantity", "shown"]
@@ -41,6 +42,8 @@ class Quantity:
         As written.
     low, high : float, optional
         Bounds of a range, in the same unit [any].
+    is_rough : bool
+        Told roughly, as in "about 18 in": the spread is wider than that of a value as given.
     """
 
     value: float
@@ -48,6 +51,7 @@ class Quantity:
     text: str
     low: float | None = None
     high: float | None = None
+    is_rough: bool = False
 
 
 _RANGE = re.compile(r"^\s*(.+?)\s+to\s+(.+?)\s*$")
@@ -61,8 +65,8 @@ def read_quantity(written: object, item: Variable, where: str) -> Quantity | Non
     Parameters
     ----------
     written : object
-        Text such as ``"18 in"``, ``"18 in, measured"``, ``"16 to 20 in"``, ``"2 of 6"`` or
-        ``"unknown"``; a bare number only where the quantity has no unit.
+        Text such as ``"18 in"``, ``"about 18 in"``, ``"18 in, measured"``, ``"16 to 20 in"``,
+        ``"2 of 6"`` or ``"unknown"``; a bare number only where the quantity has no unit.
     item : Variable
         The quantity that it is.
     where : str
@@ -100,6 +104,13 @@ def read_quantity(written: object, item: Variable, where: str) -> Quantity | Non
         basis, body = Basis(how.strip().lower()), body.strip()
     else:
         body = text
+    told, body = body, without_about(body)
+    is_rough = body != told.strip()
+    if is_rough and basis is Basis.MEASURED:
+        raise InputError(
+            where, f"{told!r} is told roughly, so it is not measured",
+            'leave out "about" or "measured"',
+        )  # fmt: skip
     low = high = None
     count, span = _COUNT.match(body), _RANGE.match(body)
     if count and item.unit == "1":
@@ -120,8 +131,28 @@ def read_quantity(written: object, item: Variable, where: str) -> Quantity | Non
         value = (low + high) / 2
     else:
         value = _parse(body, item, where)
-    ends = [end if end is None else _within(end, item, body, where) for end in (low, high)]
-    return Quantity(_within(value, item, body, where), basis, text, *ends)
+    if is_rough and low is not None:
+        raise InputError(where, f"{told!r} is a range, which says itself how rough it is",
+                         'leave out "about"')  # fmt: skip
+    if is_rough and _is_exact(value, item):
+        raise InputError(
+            where,
+            f"no spread can be made of {told!r}",
+            f'write it without "about", or {_range(item)}',
+        )
+    low, high = (end if end is None else _within(end, item, body, where) for end in (low, high))
+    return Quantity(_within(value, item, body, where), basis, text, low, high, is_rough)
+
+
+def _is_exact(value: float, item: Variable) -> bool:
+    """Whether a value has no spread: a zero that spreads by its size, or a share of none or all."""
+    if item.shape.kind == "logit":
+        return not 0 < value < 1
+    return value == 0 and item.shape.kind == "relative"
+
+
+def _range(item: Variable) -> str:
+    return f'as a range like "{examples(item)[-1]}"'
 
 
 def _within(value: float, item: Variable, body: str, where: str) -> float:

@@ -28,6 +28,7 @@ __all__ = [
     "parse_quantity",
     "system_of",
     "with_unit",
+    "without_about",
 ]
 
 
@@ -251,6 +252,9 @@ _KINDS = {
 }  # fmt: skip
 
 
+_ABOUT = re.compile(r"^(?:(?:about|approx\.?|ca\.?|circa)\s+|ca\.|[~≈]\s*)", re.IGNORECASE)
+
+
 def has_no_unit(text: str) -> bool:
     """Tell whether a text is a number, or two with "to" between, and nothing more.
 
@@ -270,7 +274,29 @@ def has_no_unit(text: str) -> bool:
     (True, True, True, False)
     """
     number = rf"[-+]?\s*{NUMBER}"
-    return re.fullmatch(rf"{number}(\s+to\s+{number})?", text.translate(_SIGNS).strip()) is not None
+    bare = without_about(text.translate(_SIGNS))
+    return re.fullmatch(rf"{number}(\s+to\s+{number})?", bare) is not None
+
+
+def without_about(text: str) -> str:
+    """Take the word away that says that a value is told roughly.
+
+    Parameters
+    ----------
+    text : str
+        What was written.
+
+    Returns
+    -------
+    str
+        The value without spaces around it; as long as before where it is not told roughly.
+
+    Examples
+    --------
+    >>> without_about("about 20 in"), without_about("~20 in"), without_about("ca. 20 in")
+    ('20 in', '20 in', '20 in')
+    """
+    return _ABOUT.sub("", text.strip())
 
 
 def with_unit(text: str, unit: str) -> str:
@@ -315,7 +341,7 @@ def system_of(text: str) -> UnitSystem:
     >>> system_of("16 to 20 inches").value, system_of("5' 6").value, system_of("2 L/min").value
     ('us', 'us', 'metric')
     """
-    plain = text.translate(_SIGNS).rpartition(" to ")[2]
+    plain = without_about(text.translate(_SIGNS)).rpartition(" to ")[2]
     match = _VALUE.match(plain)
     unit = _size_and_unit(plain, match)[1] if match else ""
     names = _unit(_SPELLINGS.get(unit, unit) or "1")._units

@@ -10,7 +10,7 @@ from riskkit.quantity import Basis
 from riskkit.risk.outcome import Outcome
 from riskkit.risk.textures import soil_words
 from riskkit.tables import load_sources
-from riskkit.units import UnitSystem, convert
+from riskkit.units import UnitSystem, convert, without_about
 from riskkit.variables import significant, variable
 
 if TYPE_CHECKING:
@@ -281,6 +281,8 @@ def taken_words(row: Assumption, system: UnitSystem) -> tuple[str, str, str]:
     if row.taken.startswith(("remembered: ", "levels in ")):  # of the water table
         return middle, span, f"{row.taken}; {row.why}"
     origin = "measured at the home" if row.basis is Basis.MEASURED else "as given"
+    if without_about(row.taken) != row.taken:
+        origin = "told roughly"
     return item.text(row.p50, system), span, origin
 
 

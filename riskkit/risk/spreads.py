@@ -12,6 +12,7 @@ __all__ = ["Z95", "known_spread", "spread_at", "weighted_quantiles"]
 
 Z95 = 1.6448536269514722  # standard normal score of 95 %
 _POINTS = (0.05, 0.5, 0.95)
+_ROUGH = 2.0  # times the spread of a value as given, where it is told as "about" (judgement)
 _SHARE = 1e-4  # closest that a share in a spread comes to 0 or 1
 
 
@@ -94,6 +95,8 @@ def known_spread(quantity: Quantity, shape: Shape) -> Spread | None:
         return Spread(low, middle, high, "the range given", "arithmetic")
     value = quantity.value
     sd = shape.measured if quantity.basis is Basis.MEASURED else shape.given
+    if quantity.is_rough:
+        sd *= _ROUGH
     if value == 0 and shape.kind == "relative":
         return None
     if shape.kind == "logit":

@@ -13,15 +13,22 @@ import numpy as np
 from riskkit.errors import InputError
 from riskkit.homes import Homes
 from riskkit.pit.service import inflow_from_rise_test, pump_flow_from_drawdown_test
+from riskkit.quantity import UNKNOWN, Basis
 from riskkit.records import FloatArray
 from riskkit.risk.draws import draw_homes, middle_home
 from riskkit.simulate import pump_flow_of, room_of, seepage_of
 from riskkit.site import Site
 from riskkit.units import UnitSystem, convert
-from riskkit.variables import variable
+from riskkit.variables import variable, variables
 from riskkit.visits import DrawdownTest, RiseTest, Visit, visit_checks, visit_value
 
-__all__ = ["MeasuredFlow", "VisitReading", "measured_flows", "site_with_visit"]
+__all__ = [
+    "MeasuredFlow",
+    "VisitReading",
+    "measured_flows",
+    "site_with_visit",
+    "site_without_visit",
+]
 
 _DRAWS = 512
 _WIDE = 3.0  # of the lower end of a spread
@@ -233,6 +240,52 @@ def site_with_visit(site: Site, visit: Visit, system: UnitSystem = UnitSystem.US
     return VisitReading(
         after, inflow, flow, plate, tuple(entered.items()), tuple(remarks), tuple(conflicts)
     )
+
+
+def site_without_visit(site: Site, visit: Visit) -> Site:
+    """Take out of a home what a visit entered, where it stands in it still.
+
+    What the home had in its place before is not known any more.
+
+    Parameters
+    ----------
+    site : Site
+        The home, with or without the visit in its record.
+    visit : Visit
+        The visit.
+
+    Returns
+    -------
+    Site
+        The home without the visit and without the values that it would enter into this home, or
+        into this home without measured flows, in either system of units.
+
+    References
+    ----------
+    arithmetic : the visit is entered once more and its values are compared
+    """
+    bare = site.changed(visit=[other for other in site.visit if other != visit])
+    measured = [
+        key
+        for key in ("ground.dry_inflow", "pump.rated_flow", "pump.capacity")
+        if (known := site.quantity(key)) is not None and known.basis is Basis.MEASURED
+    ]
+    entered: dict[str, str] = {}
+    for base in (bare, _with(bare, dict.fromkeys(measured, UNKNOWN))):
+        for system in UnitSystem:
+            try:
+                found = site_with_visit(base, visit, system).entered
+            except InputError:  # such as a test below the bottom of the pit: it entered nothing
+                continue
+            entered |= {key: UNKNOWN for key, text in found if text == _text(site, key)}
+    return _with(bare, entered)
+
+
+def _text(site: Site, key: str) -> str | None:
+    if key not in variables():
+        return site.choice(key)
+    known = site.quantity(key)
+    return None if known is None else known.text
 
 
 def _with(site: Site, values: dict[str, str]) -> Site:

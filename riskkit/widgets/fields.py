@@ -55,24 +55,13 @@ _NEAR = 1.5e-3  # two digits of a value in other units are enough where they are
 _TEXT = re.compile(r"^(?P<value>.*?)(\s*,\s*(measured|given))?\s*$")
 
 
-def form_groups(
-    system: UnitSystem,
-    rain_files: list[str],
-    air_files: list[str] | None = None,
-    table_files: list[str] | None = None,
-) -> list[dict[str, Any]]:
+def form_groups(system: UnitSystem) -> list[dict[str, Any]]:
     """Return the groups of the form with their fields, without values.
 
     Parameters
     ----------
     system : UnitSystem
         Units of the reader.
-    rain_files : list of str
-        Names that may be chosen for rain.
-    air_files : list of str, optional
-        Names that may be chosen for temperatures.
-    table_files : list of str, optional
-        Names that may be chosen for the official table.
 
     Returns
     -------
@@ -80,7 +69,6 @@ def form_groups(
         Each with ``title``, ``fields`` and ``seldom``.
     """
     groups = []
-    names = {"rain.temperature": air_files or [], "rain.table": table_files or []}
     for title, first, sections in _WALK:
         rest = [
             key
@@ -92,14 +80,14 @@ def form_groups(
         groups.append(
             {
                 "title": title,
-                "fields": [_field(key, system, names.get(key, rain_files)) for key in first],
-                "seldom": [_field(key, system, names.get(key, rain_files)) for key in rest],
+                "fields": [_field(key, system) for key in first],
+                "seldom": [_field(key, system) for key in rest],
             }
         )
     return groups
 
 
-def _field(key: str, system: UnitSystem, files: list[str]) -> dict[str, Any]:
+def _field(key: str, system: UnitSystem) -> dict[str, Any]:
     field: dict[str, Any] = {"key": key, "unit": "", "help": "", "basis": False, "unknown": True}
     if key in PLAIN:
         field["label"] = PLAIN[key]
@@ -108,8 +96,7 @@ def _field(key: str, system: UnitSystem, files: list[str]) -> dict[str, Any]:
         if key == "rain.climate":
             return field | {"help": _CLIMATE_HELP}
         if key.startswith("rain."):
-            field |= {"kind": "select", "options": [[name, name] for name in files]}
-            field |= {"none": "none"}
+            field |= {"kind": "select", "options": [], "none": "none"}  # files come and go
         if key == "note":
             field["kind"] = "note"
         if key.startswith("place."):
@@ -151,6 +138,7 @@ def form_values(
     typed: Mapping[str, str],
     errors: Mapping[str, str],
     before: GroundBefore | None = None,
+    files: Mapping[str, list[str]] | None = None,
 ) -> dict[str, dict[str, Any]]:
     """Return what stands in each field.
 
@@ -166,11 +154,14 @@ def form_values(
         What is wrong with them.
     before : GroundBefore, optional
         Wetness and water table before big storms, where the last answer used them.
+    files : mapping of str to list of str, optional
+        Names of files that may be chosen now, by key.
 
     Returns
     -------
     dict
-        By key: ``text``, ``known``, ``measured``, ``taken`` (what is assumed) and ``error``.
+        By key: ``text``, ``known``, ``measured``, ``taken`` (what is assumed) and ``error``; where
+        files are chosen also ``options``.
     """
     values: dict[str, dict[str, Any]] = {}
     assumed = {row.key: row for row in assumptions(site, before)}
@@ -210,6 +201,8 @@ def form_values(
         entry["error"] = errors.get(key, "")
         if key in typed:
             entry |= {"text": _TEXT.sub(r"\g<value>", typed[key]), "known": True}
+    for key, names in (files or {}).items():
+        values[key]["options"] = [[name, name] for name in names]
     return values
 
 
@@ -275,6 +268,8 @@ def shown_text(quantity: Quantity, item: Variable, system: UnitSystem) -> str:
     if quantity.low is not None and quantity.high is not None:
         low, high = (_rounded(v, item, system) for v in (quantity.low, quantity.high))
         return f"{low} to {high} {unit}"
+    if quantity.is_rough:
+        return f"about {significant(convert(quantity.value, item.unit, unit), 2)} {unit}"
     return f"{_rounded(quantity.value, item, system)} {unit}"
 
 

@@ -64,6 +64,10 @@ class RainFinder:
 
         return self._store or data_folder()
 
+    def open(self) -> None:
+        """Open the panel before the eyes of the person; nothing is asked of the network yet."""
+        self.panel.send({"kind": "open"})
+
     def forget(self) -> None:
         """Begin anew, with another home."""
         self._worker.call_off()

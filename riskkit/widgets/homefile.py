@@ -21,6 +21,7 @@ __all__ = [
     "ChangedOutsideError",
     "HomeFile",
     "Kept",
+    "file_signature",
     "free_path",
     "list_homes",
     "list_rain",
@@ -112,7 +113,7 @@ class HomeFile:
         bool
             True where somebody else wrote it, took it away or put something else there.
         """
-        stat = _stat(self.path)
+        stat = file_signature(self.path)
         if stat == self._stat:
             return False
         if stat is not None and _digest(self.path) == self._digest:
@@ -121,10 +122,22 @@ class HomeFile:
         return True
 
     def _remember(self) -> None:
-        self._stat, self._digest = _stat(self.path), _digest(self.path)
+        self._stat, self._digest = file_signature(self.path), _digest(self.path)
 
 
-def _stat(path: Path) -> tuple[int, int] | None:
+def file_signature(path: Path) -> tuple[int, int] | None:
+    """Return what tells whether a file is still the same, without reading it.
+
+    Parameters
+    ----------
+    path : Path
+        The file.
+
+    Returns
+    -------
+    tuple of int, or None
+        Its size [byte] and time of writing [ns]; None where there is no such file.
+    """
     try:
         found = path.stat()
     except OSError:
@@ -229,7 +242,7 @@ def _begins_like(pattern: re.Pattern[bytes], path: Path) -> bool:
 
 
 def list_rain(folder: Path) -> list[str]:
-    """List the files of a folder that may hold rain.
+    """List the files of a folder that may hold a rain record.
 
     Parameters
     ----------
@@ -241,7 +254,9 @@ def list_rain(folder: Path) -> list[str]:
     list of str
         Their names.
     """
-    return sorted(path.name for path in _files(folder, _RAIN) if "temperature" not in path.name)
+    tables = list_tables(folder)
+    names = sorted(path.name for path in _files(folder, _RAIN) if "temperature" not in path.name)
+    return [name for name in names if name not in tables]
 
 
 def list_tables(folder: Path) -> list[str]:

@@ -15,20 +15,18 @@ import altair as alt
 import ipywidgets
 
 from riskkit.assessment import Assessment
-from riskkit.errors import InputError, RiskkitError
+from riskkit.errors import InputError
 from riskkit.files import write_bytes
 from riskkit.quantity import UNKNOWN
-from riskkit.report.charts import level_spec
 from riskkit.report.handout import estimator_sheet
 from riskkit.report.remedies import Remedy, try_remedies
 from riskkit.report.sheet import Paper, sheet_html, sheet_pdf
 from riskkit.report.sheet import Sheet as PrintSheet
 from riskkit.risk.groundwater import GroundBefore
-from riskkit.simulate import pit_of
 from riskkit.site import Site, load_site
 from riskkit.units import UnitSystem, with_unit
 from riskkit.variables import variables
-from riskkit.widgets.cut import MovingCut, scene_of, story_of
+from riskkit.widgets.cut import MovingCut
 from riskkit.widgets.fields import form_groups, form_values, known_counts
 from riskkit.widgets.finder import RainFinder
 from riskkit.widgets.homefile import (
@@ -39,13 +37,20 @@ from riskkit.widgets.homefile import (
     name_to_path,
 )
 from riskkit.widgets.panels import AnswerHead, Form, Opener, Sheet, TopBar
+from riskkit.widgets.pictures import chart_of, pictures
 from riskkit.widgets.state import HomeState, Kept
-from riskkit.widgets.views import answer_blocks, least_known, sentence_of, state_words
+from riskkit.widgets.views import (
+    answer_blocks,
+    least_known,
+    rain_needed,
+    sentence_of,
+    state_words,
+)
 from riskkit.widgets.work import Refiner
 
 __all__ = ["HomePage"]
 
-_CHART_PX = 480  # so that it stands beside the form on a tablet without being made smaller
+_MOST_OFFERED = 3  # rain files as buttons; all stand in the form
 _CHART_WORDS = (
     "Rain and water level through the storm, for the draw of this home with the middle time: with "
     "the pump working, and with the pump stopping at the worst moment. The tables below give the "
@@ -74,6 +79,7 @@ class HomePage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no typ
         self.state, self.folder, self.demos, self.page_title = state, folder, demos, title
         self.stopped = True  # what the picture shows
         self._wrong, self._printer, self._printing = "", Refiner(), False
+        self._files: dict[str, list[str]] = {}  # that may be chosen now, by key
         self._told_before: GroundBefore | None = None  # in the form
         self._story: tuple[object, dict[str, Any], dict[str, Any]] | None = None
         self._spec: tuple[object, dict[str, Any]] | None = None
@@ -153,6 +159,8 @@ class HomePage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no typ
         self.form.when("change", self._change)
         self.head.when("storm", lambda message: state.look_at(float(message["yr"])))
         self.head.when("stopped", self._stop_or_work)
+        self.head.when("find_rain", lambda _: self.finder.open())
+        self.head.when("use_rain", lambda message: self._use_rain(message["name"]))
         self.head.when("sheet", lambda _: self.print_sheet("sheet", estimator_sheet))
         state.observe(lambda _: self._forget_sheet(), ["opened"])
         state.observe(self._forget_words, ["site", "trouble"])
@@ -163,6 +171,8 @@ class HomePage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no typ
 
     def _beat(self) -> None:
         self.state.look()
+        if self.state.opened and self._files_now() != self._files:
+            self.show_files()
         self.bar.send({"kind": "beat"})
 
     def _units(self, system: UnitSystem) -> None:
@@ -187,6 +197,10 @@ class HomePage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no typ
             return
         if not typing:
             self.show_form()  # the text as it was understood
+
+    def _use_rain(self, name: str) -> None:
+        key = "rain.table" if name in self._files["rain.table"] else "rain.record"
+        self._change({"key": key, "text": name})
 
     def _open(self, path: str) -> None:
         wanted = Path(path)
@@ -292,11 +306,23 @@ class HomePage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no typ
         self._show_head()
         if not self.state.opened:
             return
-        folder = self.state.folder
-        files = list_rain(folder), list_temperatures(folder), list_tables(folder)
-        self.form.groups = form_groups(self.state.system, *files)
-        self.show_form()
+        self.form.groups = form_groups(self.state.system)
+        self.show_files()
         self._show_answer(None)
+
+    def _files_now(self) -> dict[str, list[str]]:
+        folder = self.state.folder
+        return {
+            "rain.record": list_rain(folder),
+            "rain.table": list_tables(folder),
+            "rain.temperature": list_temperatures(folder),
+        }
+
+    def show_files(self) -> None:
+        """Offer the files that are in the folder now."""
+        self._files = self._files_now()
+        self.show_form()
+        self._show_head()
 
     def _demo_paths(self) -> list[Path]:
         return [] if self.demos is None or self.demos == self.folder else list_homes(self.demos)
@@ -340,7 +366,7 @@ class HomePage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no typ
         told = self._told_before = state.answer.before if state.answer is not None else None
         with self.form.hold_sync():
             self.form.values = form_values(
-                state.site, state.system, state.typed, state.errors, told
+                state.site, state.system, state.typed, state.errors, told, self._files
             )
             self.form.counts = known_counts(state.site)
 
@@ -360,10 +386,13 @@ class HomePage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no typ
 
     def _show_head(self) -> None:
         state, answer = self.state, self.state.answer
+        needed = rain_needed(state.site, state.folder) if state.opened and answer is None else ""
+        found = [*self._files.get("rain.record", []), *self._files.get("rain.table", [])]
         self.head.view = {
             "turn": state.turn,
             "sentence": sentence_of(answer),
-            "trouble": state.trouble,
+            "trouble": needed or state.trouble,
+            "rain": found[:_MOST_OFFERED] if needed else None,
             "refining": state.refining,
             "state": state_words(answer, refining=state.refining),
             "beside": self.beside(),
@@ -380,14 +409,14 @@ class HomePage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no typ
             return
         key = (answer.site, answer.settings, self.state.system, self.stopped)
         if self._story is None or self._story[0] != key:
-            self._story = (key, *_pictures(answer, self.state.system, stopped=self.stopped))
+            self._story = (key, *pictures(answer, self.state.system, stopped=self.stopped))
         with self.cut.hold_sync():
             self.cut.scene, self.cut.story = self._story[1:]
 
     def _show_chart(self, answer: Assessment) -> None:
         key = (answer.site, answer.settings, self.state.system)
         if self._spec is None or self._spec[0] != key:
-            self._spec = (key, _spec(answer, self.state.system))
+            self._spec = (key, chart_of(answer, self.state.system))
         if self.chart.spec != self._spec[1]:
             self.chart.spec = self._spec[1]
 
@@ -395,53 +424,12 @@ class HomePage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no typ
         """Draw ahead in the thread that worked the answer out."""
         system, stopped = self.state.system, self.stopped
         tell("drawing the cut")
-        pictures = _pictures(answer, system, stopped=stopped)
+        drawn = pictures(answer, system, stopped=stopped)
         tell("drawing the chart")
-        spec = _spec(answer, system)
+        spec = chart_of(answer, system)
         tell("")
-        self._story = ((answer.site, answer.settings, system, stopped), *pictures)
+        self._story = ((answer.site, answer.settings, system, stopped), *drawn)
         self._spec = ((answer.site, answer.settings, system), spec)
-
-
-def _pictures(
-    answer: Assessment, system: UnitSystem, *, stopped: bool
-) -> tuple[dict[str, Any], dict[str, Any]]:
-    """Scene and story of the cut; empty where the answer holds nothing to show."""
-    home = answer.home_of(answer.headline_storm)
-    try:
-        story = story_of(
-            answer.headline_storm,
-            stopped=stopped,
-            system=system,
-            sentence="",
-            pit=pit_of(home),
-        )
-        words = _picture_words(story["stopped_at_s"])
-        scene = scene_of(home, system) | {"told_m": _told_m(answer.site)}
-        return scene, story | {"sentence": words}
-    except RiskkitError:
-        return {}, {}
-
-
-def _told_m(site: Site) -> dict[str, float]:
-    """Depths below the floor that are known, by the name of their mark in the picture [m]."""
-    marks = {"alarm": "switch.alarm", "on": "switch.on", "off": "switch.off", "bottom": "pit.depth"}
-    known = {name: site.quantity(key) for name, key in marks.items()}
-    return {name: found.value for name, found in known.items() if found is not None}
-
-
-def _spec(answer: Assessment, system: UnitSystem) -> dict[str, Any]:
-    headline = answer.settings.headline_yr
-    return level_spec(answer, system, headline, width_px=_CHART_PX)
-
-
-def _picture_words(stopped_at_s: float | None) -> str:
-    home = "The draw of this home with the middle time."
-    if stopped_at_s is None:
-        return f"{home} The pump works."
-    if stopped_at_s > 0:
-        return f"{home} The pump stops so that the alarm sounds at the worst moment."
-    return f"{home} The pump had stopped before the storm; the alarm sounds at the worst moment."
 
 
 def _empty_chart() -> alt.Chart:

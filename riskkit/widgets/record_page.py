@@ -75,7 +75,7 @@ class RecordPage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no t
 
     def _paths(self) -> dict[str, Path]:
         return {name: folder / name for folder in reversed(self.folders)
-                for name in list_rain(folder)}  # fmt: skip
+                for name in (*list_rain(folder), *list_tables(folder))}  # fmt: skip
 
     def _begin(self) -> None:
         paths = self._paths()
@@ -119,7 +119,7 @@ class RecordPage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no t
 
     def _show_bar(self) -> None:
         self.bar.view = {
-            "names": sorted(self._paths()),
+            "names": sorted({name for folder in self.folders for name in list_rain(folder)}),
             "tables": sorted({name for folder in self.folders for name in list_tables(folder)}),
             "record": self.chosen["record"],
             "table": self.chosen["table"],

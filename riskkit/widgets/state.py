@@ -11,8 +11,9 @@ Views observe the traits and call the methods; several may look at one state.
 
 from __future__ import annotations
 
+import logging
 from collections.abc import Callable
-from dataclasses import asdict, dataclass, replace
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
@@ -21,7 +22,6 @@ import traitlets
 from riskkit.assessment import Assessment, Settings, assess
 from riskkit.errors import InputError, RiskkitError
 from riskkit.site import Site
-from riskkit.storm.patterns import Pattern
 from riskkit.units import UnitSystem
 from riskkit.widgets.homefile import (
     ChangedOutsideError,
@@ -33,10 +33,18 @@ from riskkit.widgets.homefile import (
     not_written,
 )
 from riskkit.widgets.labels import page_words
-from riskkit.widgets.work import RainShelf, Refiner, first_answer, in_loop
+from riskkit.widgets.work import (
+    RainShelf,
+    Refiner,
+    fault_words,
+    first_answer,
+    in_loop,
+    rain_signature,
+)
 
 __all__ = ["HomeState", "Kept", "Source"]
 
+_LOG = logging.getLogger(__name__)
 _MOST_UNDO = 100
 
 
@@ -84,6 +92,7 @@ class HomeState(traitlets.HasTraits):
         self._burst = ""  # the key that is being typed into
         self._last: Assessment | None = None  # whose storms the next answer begins with
         self._shelf, self._refiner = RainShelf(), Refiner()
+        self._rain_seen: tuple[object, ...] = ()  # what the last answer rests on
         super().__init__(**values)
 
     @traitlets.default("site")
@@ -213,8 +222,12 @@ class HomeState(traitlets.HasTraits):
         )
 
     def look(self) -> None:
-        """Notice what others did to the file, and try again what could not be written."""
-        if self._file is None or not self.opened:
+        """Notice what others did to the files, and try again what could not be written."""
+        if not self.opened:
+            return
+        if rain_signature(self.site, self.folder) != self._rain_seen:
+            self._answer()  # a rain file came, went or was replaced
+        if self._file is None:
             return
         if self.kept is Kept.FAILED:
             words = self.kept_words
@@ -412,6 +425,7 @@ class HomeState(traitlets.HasTraits):
         self._refiner.call_off()
         if not self.opened:
             return
+        self._rain_seen = rain_signature(self.site, self.folder)
         try:
             site = self.shown_site()
             rain = self._shelf.rain_of(site, self.folder)
@@ -422,6 +436,10 @@ class HomeState(traitlets.HasTraits):
                 first = assess(site, rain, self.settings)
         except RiskkitError as error:
             self._show(error, refining=False)
+            return
+        except Exception as fault:  # a page that never comes up says nothing at all
+            _LOG.exception("a fault of the program")
+            self._show(fault_words(fault), refining=False)
             return
         self._show(first, refining=later)
         if later:
@@ -449,46 +467,3 @@ class HomeState(traitlets.HasTraits):
         """Choose the storm of its first sentence, which may have changed meanwhile."""
         yr = self.settings.headline_yr
         return replace(found, settings=replace(found.settings, headline_yr=yr))
-
-    # ---- as plain values -----------------------------------------------------------------------
-
-    def to_dict(self) -> dict[str, Any]:
-        """Return the state as plain values.
-
-        Returns
-        -------
-        dict
-            ``site``, ``settings``, ``system`` and ``path``.
-        """
-        settings = asdict(self.settings) | {"pattern": self.settings.pattern.name}
-        return {
-            "site": self.site.model_dump(mode="json", exclude_defaults=True)
-            | {"name": self.site.name},
-            "settings": settings,
-            "system": self.system.value,
-            "path": None if self.path is None else str(self.path),
-        }
-
-    @classmethod
-    def from_dict(cls, values: dict[str, Any]) -> HomeState:
-        """Return a state from plain values; it has no file open.
-
-        Parameters
-        ----------
-        values : dict
-            As `to_dict` made them.
-
-        Returns
-        -------
-        HomeState
-            The state.
-        """
-        settings = dict(values["settings"])
-        settings["pattern"] = Pattern[settings["pattern"]]
-        for key in ("return_periods_yr", "durations_h"):
-            settings[key] = None if settings[key] is None else tuple(settings[key])
-        return cls(
-            site=Site().changed(**values["site"]),
-            settings=Settings(**settings),
-            system=UnitSystem(values["system"]),
-        )

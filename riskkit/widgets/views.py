@@ -18,10 +18,12 @@ from riskkit.units import UnitSystem
 from riskkit.widgets.fields import known_counts
 
 if TYPE_CHECKING:
+    from pathlib import Path
+
     from riskkit.assessment import Assessment
     from riskkit.site import Site
 
-__all__ = ["answer_blocks", "least_known", "sentence_of", "state_words"]
+__all__ = ["answer_blocks", "least_known", "rain_needed", "sentence_of", "state_words"]
 
 WORKING = ("storm", "rain", "most to the pit", "of pump flow", "alarm sounds", "floor stays dry")
 STOPPED = ("storm", "worst moment", "typical moment", "never")
@@ -41,6 +43,32 @@ def sentence_of(answer: Assessment | None) -> str:
         Plain words.
     """
     return "" if answer is None else sentence(answer)
+
+
+def rain_needed(site: Site, folder: Path) -> str:
+    """Say that a home has no rain, and how to go on.
+
+    Parameters
+    ----------
+    site : Site
+        The home.
+    folder : Path
+        Folder in which its rain files should be.
+
+    Returns
+    -------
+    str
+        One sentence; empty where its rain is there.
+    """
+    rain = [name for name in (site.rain.table, site.rain.record) if name is not None]
+    missing = [name for name in rain if not (folder / name).is_file()]
+    if rain and not missing:
+        return ""
+    what = f"The rain file {missing[0]} is not there" if missing else "This home has no rain yet"
+    return (
+        f"{what}, so there is no answer: put a rain record or an official table into the folder "
+        f"{folder}, or find rain near the home."
+    )
 
 
 def state_words(answer: Assessment | None, *, refining: bool) -> str:

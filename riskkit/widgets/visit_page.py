@@ -62,10 +62,10 @@ class VisitPage(HomePage):
         Returns
         -------
         list of widgets
-            The visit, what it says, and the home.
+            The visit, what it says, the home, and the finder of rain.
         """
         visit = [_part("This visit"), self.visit_form, self.readings]
-        return [*visit, _part("The home"), self.form]
+        return [*visit, _part("The home"), self.form, self.finder.panel]
 
     def switch_panels(self) -> list[ipywidgets.DOMWidget]:
         """Return what stands between the sentence and the picture.
@@ -98,8 +98,8 @@ class VisitPage(HomePage):
         state, now = self.state, self.state.answer
         if state.chosen:
             other, words = state.plain, ("as the home is", "With what is chosen")
-        elif state.before is not None and state.before.site != state.site:
-            when = "as the home was opened" if state.taken_up else "before this visit"
+        elif state.is_changed():
+            when = "without this visit's measurements" if state.taken_up else "before this visit"
             other, words = state.before, (when, "Now")
         else:
             return ""

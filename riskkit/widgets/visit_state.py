@@ -16,7 +16,7 @@ import traitlets
 from riskkit.assessment import Assessment, assess
 from riskkit.errors import InputError, RiskkitError
 from riskkit.quantity import UNKNOWN
-from riskkit.risk.visit import VisitReading, site_with_visit
+from riskkit.risk.visit import VisitReading, site_with_visit, site_without_visit
 from riskkit.site import Site
 from riskkit.tables import load_table
 from riskkit.units import UnitSystem
@@ -24,7 +24,7 @@ from riskkit.variables import choices
 from riskkit.visits import Visit
 from riskkit.widgets.homefile import changed_site
 from riskkit.widgets.state import HomeState, Kept, Source
-from riskkit.widgets.work import first_answer, in_loop
+from riskkit.widgets.work import first_answer, rain_signature
 
 __all__ = ["VisitState", "remedied", "remedy_words"]
 
@@ -33,8 +33,9 @@ _VISIT = "visit."
 
 @dataclass(frozen=True)
 class _VisitSource(Source):
-    """The home before the visit of today, the visit, and where it stands among the visits."""
+    """The home as it was opened, the home that the visit is entered into, the visit, its place."""
 
+    opened: Site  # without what the visit of today measured
     base: Site
     visit: Visit | None
     at: int
@@ -51,7 +52,7 @@ class VisitState(HomeState):
     """
 
     entries = traitlets.Dict()  # by key, such as visit.rise_test.begin
-    before = traitlets.Instance(Assessment, allow_none=True)  # as the home was when it was opened
+    before = traitlets.Instance(Assessment, allow_none=True)  # as the home was before the visit
     plain = traitlets.Instance(Assessment, allow_none=True)  # without the remedies that are tried
     chosen: traitlets.List[str] = traitlets.List()  # keys of the remedies that are tried
     reading = traitlets.Instance(VisitReading, allow_none=True)
@@ -59,6 +60,7 @@ class VisitState(HomeState):
     def __init__(self, today: datetime.date | None = None, **values: Any) -> None:
         self.today = today or datetime.date.today()
         self.taken_up = False  # the home was opened with a visit of today in it
+        self._before_key: tuple[object, ...] = ()  # what `before` is the answer for
         super().__init__(**values)
 
     # ---- what the home is made from ------------------------------------------------------------
@@ -67,14 +69,15 @@ class VisitState(HomeState):
         """Take the latest visit of today that is in the file up again; the others stay."""
         of_today = [i for i, visit in enumerate(site.visit) if visit.date == self.today]
         if not of_today:
-            return _VisitSource(site, site, None, len(site.visit))
+            return _VisitSource(site, site, site, None, len(site.visit))
         at = of_today[-1]
         base = site.changed(visit=[*site.visit[:at], *site.visit[at + 1 :]])
         try:
             reading = site_with_visit(base, site.visit[at], self.system)
         except InputError as error:
             reading = VisitReading(site, None, None, None, (), (), (str(error),))
-        return _VisitSource(site, base, site.visit[at], at, reading)
+        opened = site_without_visit(base, site.visit[at])
+        return _VisitSource(site, opened, base, site.visit[at], at, reading)
 
     def _changed(self, source: Source, values: dict[str, object]) -> _VisitSource:
         if not isinstance(source, _VisitSource):
@@ -100,7 +103,7 @@ class VisitState(HomeState):
     # ---- remedies ------------------------------------------------------------------------------
 
     def _begin(self, site: Site, kept: Kept) -> None:
-        self.before, self.plain, self.chosen = None, None, []
+        self.before, self.plain, self.chosen, self._before_key = None, None, [], ()
         self.taken_up = any(visit.date == self.today for visit in site.visit)
         super()._begin(site, kept)
 
@@ -131,7 +134,33 @@ class VisitState(HomeState):
             site = remedied(site, key)
         return site
 
+    def before_site(self) -> Site:
+        """Return the home as it was before this visit, in the rain of now.
+
+        Returns
+        -------
+        Site
+            The home as it was opened; nothing that is entered, tried or taken back changes it.
+        """
+        source = self._now
+        opened = source.opened if isinstance(source, _VisitSource) else source.site
+        return opened.changed(rain=self.site.rain, place=self.site.place)
+
+    def is_changed(self) -> bool:
+        """Tell whether anything is known now that was not known before this visit.
+
+        Returns
+        -------
+        bool
+            False where the visit says only who was there, or the like.
+        """
+        return self.site.changed(visit=[]) != self.before_site().changed(visit=[])
+
     def _answer(self) -> None:
+        site = self.before_site()
+        key = (site, rain_signature(site, self.folder))
+        if key != self._before_key:
+            self.before, self._before_key = None, key
         self.plain = self._without_remedies()
         super()._answer()
 
@@ -163,18 +192,27 @@ class VisitState(HomeState):
         super().look_at(return_period_yr)
 
     def _show(self, found: object, *, refining: bool) -> None:
-        if isinstance(found, Assessment) and self._is_first(found):
-            self.before = found
+        if isinstance(found, Assessment) and self._is_before(found):
+            self.before = self._at_headline(found)
         super()._show(found, refining=refining)
-        if not refining and in_loop():
+        if not refining:
             self._finish_others()
+
+    def _is_before(self, found: Assessment) -> bool:
+        """Whether it answers for the home before this visit, and from more draws than there are."""
+        more = self.before is None or found.settings.n_draws > self.before.settings.n_draws
+        return more and found.site == self.before_site()
 
     def _finish_others(self) -> None:
         """Work out with all draws what the answer is compared with, when nothing else is to do."""
-        for name in ("before", "plain"):
+        if self.answer is None:
+            return
+        wanted = [("before", self.before_site())] if self.is_changed() else []
+        wanted += [("plain", self.site)] if self.chosen else []
+        for name, site in wanted:
             few = getattr(self, name)
-            if few is not None and few.settings.n_draws < self.settings.n_draws:
-                self._finish(name, few.site)
+            if few is None or few.settings.n_draws < self.settings.n_draws:
+                self._finish(name, site)
                 return
 
     def _finish(self, name: str, site: Site) -> None:
@@ -189,13 +227,6 @@ class VisitState(HomeState):
                 self._finish_others()
 
         self._refiner.begin(work, done)
-
-    def _is_first(self, found: Assessment) -> bool:
-        """Whether it answers for the home as it was opened, from more draws than before."""
-        if self.before is None:
-            return True
-        more = found.settings.n_draws > self.before.settings.n_draws
-        return more and found.site == self.before.site
 
 
 def remedy_words(system: UnitSystem) -> dict[str, str]:

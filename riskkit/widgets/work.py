@@ -19,8 +19,18 @@ from typing import Any
 from riskkit.assessment import Assessment, DesignRain, Settings, assess, design_rain
 from riskkit.errors import RiskkitError
 from riskkit.site import Site
+from riskkit.widgets.homefile import file_signature
 
-__all__ = ["FEW_DRAWS", "PAUSE_S", "RainShelf", "Refiner", "first_answer", "in_loop"]
+__all__ = [
+    "FEW_DRAWS",
+    "PAUSE_S",
+    "RainShelf",
+    "Refiner",
+    "fault_words",
+    "first_answer",
+    "in_loop",
+    "rain_signature",
+]
 
 FEW_DRAWS = 64  # of the answer at once
 _HAND_OVER_S = 0.0005
@@ -57,16 +67,32 @@ class RainShelf:
         InputError
             Where there is none or it cannot be read.
         """
-        key: list[object] = [folder, site.rain.climate]
-        levels = site.choice("ground.water_levels")
-        for name in (site.rain.record, site.rain.table, site.rain.temperature, levels):
-            path = None if name is None else folder / name
-            seen = path.stat().st_mtime_ns if path is not None and path.exists() else None
-            key += [name, seen]
-        if tuple(key) not in self._kept:
+        key = rain_signature(site, folder)
+        if key not in self._kept:
             self._kept.clear()  # one home at a time
-            self._kept[tuple(key)] = design_rain(site, folder)
-        return self._kept[tuple(key)]
+            self._kept[key] = design_rain(site, folder)
+        return self._kept[key]
+
+
+def rain_signature(site: Site, folder: Path) -> tuple[object, ...]:
+    """Return what tells whether the rain of a home is still the same, without reading it.
+
+    Parameters
+    ----------
+    site : Site
+        The home.
+    folder : Path
+        Folder of its file.
+
+    Returns
+    -------
+    tuple
+        Names, sizes and times of its files.
+    """
+    key: list[object] = [folder]
+    for name in (*site.rain.files, site.choice("ground.water_levels")):
+        key += [name, None if name is None else file_signature(folder / name)]
+    return (site.rain, *key)
 
 
 def first_answer(
@@ -95,6 +121,25 @@ def first_answer(
         durations = tuple(storm.duration_h for storm in last.storms)
     few = min(FEW_DRAWS, settings.n_draws)
     return assess(site, rain, replace(settings, n_draws=few, durations_h=durations))
+
+
+def fault_words(fault: BaseException) -> RiskkitError:
+    """Say a fault of the program in one sentence; who calls this logs the fault itself.
+
+    Parameters
+    ----------
+    fault : BaseException
+        What nobody meant to raise.
+
+    Returns
+    -------
+    RiskkitError
+        For the person before the page.
+    """
+    return RiskkitError(
+        f"This could not be worked out: a fault of the program ({type(fault).__name__})"
+        ", not of what you entered, which is kept."
+    )
 
 
 class Refiner:
@@ -173,10 +218,7 @@ class Refiner:
             if fault is not None and not isinstance(fault, RiskkitError):
                 context = {"message": "a fault of the program", "exception": fault}
                 loop.call_soon_threadsafe(loop.call_exception_handler, context)
-                found = RiskkitError(
-                    f"This could not be worked out: a fault of the program ({type(fault).__name__})"
-                    ", not of what you entered, which is kept."
-                )
+                found = fault_words(fault)
             loop.call_soon_threadsafe(if_wanted, done, found)
 
         def submit() -> None:

@@ -403,5 +403,8 @@ def test_visit_command_shows_before_and_after_and_saves(
     assert main(["visit", str(home), *rain, "--save"]) == 0
     saved = home.read_text(encoding="utf-8")
     assert "dry_inflow = " in saved and "# spring" in saved
+    capsys.readouterr()
+    assert main(["visit", str(home), *rain]) == 0  # before is without it, also once it is saved
+    assert capsys.readouterr().out == out
     assert main(["visit", str(demo_sites / "bungalow_on_sand.toml")]) == 2
     assert "no visit" in capsys.readouterr().err

@@ -16,19 +16,19 @@ from riskkit.units import UnitSystem, parse_quantity, system_of, with_unit
 from riskkit.variables import choices, variables
 from riskkit.widgets.app import estimator
 from riskkit.widgets.fields import form_groups, form_values, known_counts, shown_text
-from riskkit.widgets.homefile import list_tables
+from riskkit.widgets.homefile import list_rain, list_tables
 from riskkit.widgets.state import HomeState
 
 
 def fields() -> dict[str, dict[str, object]]:
-    groups = form_groups(UnitSystem.US, ["rain.csv"])
+    groups = form_groups(UnitSystem.US)
     return {f["key"]: f for group in groups for part in ("fields", "seldom") for f in group[part]}
 
 
 def test_every_quantity_and_choice_has_one_field_and_a_value() -> None:
     keys = [
         f["key"]
-        for group in form_groups(UnitSystem.US, [])
+        for group in form_groups(UnitSystem.US)
         for part in ("fields", "seldom")
         for f in group[part]
     ]
@@ -199,9 +199,9 @@ def test_only_what_begins_like_a_table_is_offered_as_one(homes: Path) -> None:
     (homes / "notes.csv").write_text("nothing\n", "utf-8")
     (homes / "atlas.csv").write_text("Point precipitation frequency estimates (inches)\n", "utf-8")
     assert list_tables(homes) == ["atlas.csv", "table.csv"]
+    assert list_rain(homes) == ["alder_bend_rain.csv.gz", "notes.csv"]
     (homes / "atlas.csv").unlink()
     page = estimator(homes / "bungalow_on_sand.toml", homes)
-    shown = [f for g in page.form.groups for f in g["fields"] if f["key"] == "rain.table"]
-    assert shown[0]["options"] == [["table.csv", "table.csv"]]
+    assert page.form.values["rain.table"]["options"] == [["table.csv", "table.csv"]]
     page.state.change("rain.table", "table.csv")
     assert page.head.view["sentence"]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shutil
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
@@ -130,6 +131,70 @@ def test_a_new_home_takes_the_only_rain(homes: Path) -> None:
     assert load_site(homes / "new_home_1.toml").rain.record == "alder_bend_rain.csv.gz"
     assert page.head.view["sentence"]
     assert "Least is known of" in page.head.view["least"]
+
+
+RAINLESS = 'format = 1\nname = "Rainless"\n[place]\nlatitude = 41.2\nlongitude = -96.1\n'
+
+
+@pytest.mark.parametrize("make", [estimator, technician])
+def test_a_home_without_rain_says_how_to_go_on(make: Any, tmp_path: Path, demo_sites: Path) -> None:
+    path = tmp_path / "rainless.toml"
+    path.write_text(RAINLESS, "utf-8")
+    page = make(path, tmp_path)
+    said = page.head.view["trouble"]
+    assert said.startswith("This home has no rain yet, so there is no answer: put a rain record")
+    assert str(tmp_path) in said and said.endswith("or find rain near the home.")
+    assert said.count(".") == 1 + str(tmp_path).count(".")
+    assert page.head.view["rain"] == []
+    opened: list[object] = []
+    page.finder.panel.send = opened.append
+    send(page.head, kind="find_rain")
+    assert opened == [{"kind": "open"}]
+
+    shutil.copy(demo_sites / "alder_bend_rain.csv.gz", tmp_path)
+    send(page.bar, kind="beat")
+    assert page.head.view["rain"] == ["alder_bend_rain.csv.gz"]
+    assert page.form.values["rain.record"]["options"] == [["alder_bend_rain.csv.gz"] * 2]
+    send(page.head, kind="use_rain", name="alder_bend_rain.csv.gz")
+    assert page.head.view["trouble"] == ""
+    assert page.head.view["rain"] is None
+    assert page.head.view["sentence"]
+    assert load_site(path).rain.record == "alder_bend_rain.csv.gz"
+
+
+def test_a_table_that_came_is_used_as_a_table(tmp_path: Path) -> None:
+    path = tmp_path / "rainless.toml"
+    path.write_text(RAINLESS, "utf-8")
+    page = estimator(path, tmp_path)
+    rows = "duration,1 yr,10 yr,100 yr\n5 min,0.33,0.64,0.94\n1 h,1.15,2.20,3.24\n"
+    rows += "24 h,2.44,4.17,7.08\n72 h,2.95,4.98,7.65\n"
+    (tmp_path / "official.csv").write_text(
+        "# unit: in\n# series: partial duration\n" + rows, "utf-8"
+    )
+    send(page.bar, kind="beat")
+    send(page.head, kind="use_rain", name="official.csv")
+    assert load_site(path).rain.table == "official.csv"
+    assert page.head.view["sentence"]
+
+
+def test_a_named_rain_file_that_comes_or_is_replaced_is_noticed(
+    page: HomePage, homes: Path
+) -> None:
+    rain = homes / "alder_bend_rain.csv.gz"
+    data, said = rain.read_bytes(), page.head.view["sentence"]
+    rain.unlink()
+    send(page.bar, kind="beat")
+    assert page.head.view["trouble"].startswith(
+        "The rain file alder_bend_rain.csv.gz is not there, so there is no answer: put"
+    )
+    assert page.head.view["sentence"] == ""
+    turn = page.head.view["turn"]
+    send(page.bar, kind="beat")
+    assert page.head.view["turn"] == turn  # nothing came, nothing is worked out again
+    rain.write_bytes(data)
+    send(page.bar, kind="beat")
+    assert page.head.view["trouble"] == ""
+    assert page.head.view["sentence"] == said
 
 
 def test_an_invented_home_is_kept_by_a_button(tmp_path: Path) -> None:

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from riskkit.site import FEELS, load_site
+from riskkit.site import FEELS, Site, load_site
 from riskkit.units import UnitSystem
-from riskkit.widgets.fields import form_groups
+from riskkit.widgets.fields import form_groups, form_values
 from riskkit.widgets.homefile import list_rain, list_temperatures
 from riskkit.widgets.page import HomePage
 from riskkit.widgets.state import HomeState
@@ -17,9 +17,11 @@ AIR = "alder_bend_temperature.csv.gz"
 def test_feel_and_temperatures_are_fields_seldom_filled(demo_sites: Path) -> None:
     air = list_temperatures(demo_sites)
     assert air == [AIR] and AIR not in list_rain(demo_sites)
-    groups = {g["title"]: g for g in form_groups(UnitSystem.US, list_rain(demo_sites), air)}
+    groups = {g["title"]: g for g in form_groups(UnitSystem.US)}
     seldom = {f["key"]: f for g in groups.values() for f in g["seldom"]}
-    assert seldom["rain.temperature"]["options"] == [[AIR, AIR]]
+    assert seldom["rain.temperature"]["kind"] == "select"
+    values = form_values(Site(), UnitSystem.US, {}, {}, files={"rain.temperature": air})
+    assert values["rain.temperature"]["options"] == [[AIR, AIR]]
     assert [option for option, _ in seldom["ground.feel"]["options"]] == list(FEELS)
     assert seldom["ground.feel"]["kind"] == "select"
 

@@ -4,6 +4,7 @@ function render({ model, el }) {
   const sentence = make("p", { class: "sentence" });
   const trouble = make("p", { class: "sentence wrong" });
   const live = make("div", { "aria-live": "polite", "aria-atomic": "true" }, sentence, trouble);
+  const cures = make("div", { class: "tools cures" });
   const state = make("p", { class: "state" });
   const beside = make("p", { class: "beside" });
   const least = make("p", { class: "least" });
@@ -14,7 +15,7 @@ function render({ model, el }) {
   const switches = make("div", { class: "switches" },
     make("div", {}, make("span", { class: "name" }, "Storm, in years"), storms),
     make("div", {}, make("span", { class: "name" }, "In the picture the pump"), pump), tools);
-  const root = make("section", { class: "rk rk-answer", "aria-label": "Answer" }, live, state, beside, least, switches, made);
+  const root = make("section", { class: "rk rk-answer", "aria-label": "Answer" }, live, cures, state, beside, least, switches, made);
   el.append(root);
 
   function choice(words, pressed, message, label) {
@@ -28,7 +29,7 @@ function render({ model, el }) {
     if (had >= 0) group.children[had]?.focus();
   }
 
-  let before = "";
+  let before = "", rain = "";
   function show() {
     const view = model.get("view");
     root.dataset.turn = view.turn;
@@ -37,6 +38,14 @@ function render({ model, el }) {
     write(trouble, view.trouble);
     sentence.hidden = !view.sentence;
     trouble.hidden = !view.trouble;
+    const offered = JSON.stringify(view.rain ?? null);
+    if (offered !== rain) {
+      rain = offered;
+      put(cures, view.rain ? [...view.rain.map((name) => make("button", { type: "button", onclick: () =>
+        tell(model, { kind: "use_rain", name }) }, `Use ${name}`)),
+      make("button", { type: "button", onclick: () => tell(model, { kind: "find_rain" }) }, "Find rain near the home")] : []);
+    }
+    cures.hidden = !view.rain;
     write(state, view.state);
     write(beside, view.beside);
     beside.hidden = !view.beside;

@@ -44,7 +44,16 @@ function render({ model, el }) {
         make("small", { class: "do" }, view.file ? "Fetch and use" : "Save the home as a file first")))));
   }
 
-  return follow(model, ["view"], show);
+  function hear(message) {
+    if (message.kind !== "open") return;
+    root.open = true;
+    root.scrollIntoView({ block: "start" });
+    root.firstChild.focus();
+  }
+
+  model.on("msg:custom", hear);
+  const halt = follow(model, ["view"], show);
+  return () => { model.off("msg:custom", hear); halt(); };
 }
 
 export default { render };

@@ -1,6 +1,6 @@
 // The form of one home: groups that open, fields that keep what is typed.
 
-const PAUSE_MS = 70; // after a key before the text is sent
+const PAUSE_MS = 40; // after a key before the text is sent
 
 function render({ model, el }) {
   const root = make("section", { class: "rk rk-form", "aria-label": model.get("title") });
@@ -86,9 +86,9 @@ function render({ model, el }) {
       make("label", { for: id }, sentenceCase(field.label)), select);
     const fault = faultOf(id, node, select);
     function show(value) {
-      const options = [["", none], ...field.options];
+      const options = [["", none], ...(value.options ?? field.options)];
       if (value.text && !options.some(([name]) => name === value.text)) options.push([value.text, value.text]);
-      if (select.options.length !== options.length)
+      if ([...select.options].map((option) => option.value).join("\n") !== options.map(([name]) => name).join("\n"))
         select.replaceChildren(...options.map(([name, words]) => make("option", { value: name }, words)));
       select.value = value.text;
       node.classList.toggle("is-unknown", !value.known);

@@ -11,7 +11,7 @@ import pytest
 from riskkit.rainfall.sources import acis, network, uscrn
 from riskkit.rainfall.stored import read_stored
 from riskkit.site import load_site
-from riskkit.widgets.app import estimator
+from riskkit.widgets.app import estimator, technician
 from riskkit.widgets.page import HomePage
 from riskkit.widgets.panels import Panel
 
@@ -55,9 +55,7 @@ def test_a_record_comes_to_lie_beside_the_home(services: Any, page: HomePage, ho
     assert name is not None
     assert name in page.finder.panel.view["done"]
     assert read_stored(home.parent / name).interval_s == 86400
-    options = [field for group in page.form.groups for field in group["fields"]]
-    listed = next(field["options"] for field in options if field["key"] == "rain.record")
-    assert [name, name] in listed
+    assert [name, name] in page.form.values["rain.record"]["options"]
     assert page.state.answer is not None
     assert page.state.answer != before
     assert "Alder Bend Field" in page.state.answer.rain.source
@@ -71,6 +69,16 @@ def test_without_a_place_it_says_so(services: Any, page: HomePage) -> None:
     assert not page.finder.panel.view["place"]
     send(page.finder.panel, kind="look", within_km=25.0)
     assert services.asked == []
+
+
+def test_the_visit_page_fetches_rain_too(services: Any, home: Path, tmp_path: Path) -> None:
+    page = technician(home, home.parent)
+    page.finder._store = tmp_path / "store"
+    assert page.finder.panel in page.left.children
+    send(page.finder.panel, kind="look", within_km=25.0)
+    send(page.finder.panel, kind="fetch", key="daily:AB001")
+    assert page.state.answer is not None
+    assert "Alder Bend Field" in page.state.answer.rain.source
 
 
 def test_without_a_network_it_says_so_and_how_to_go_on(

@@ -1,0 +1,87 @@
+"""The moving cut and the chart of an answer, as plain values for their views."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from riskkit.assessment import Assessment
+from riskkit.errors import RiskkitError
+from riskkit.report.charts import level_spec
+from riskkit.simulate import pit_of
+from riskkit.site import Site
+from riskkit.units import UnitSystem
+from riskkit.widgets.cut import scene_of, story_of
+
+__all__ = ["chart_of", "pictures"]
+
+_CHART_PX = 480  # so that it stands beside the form on a tablet without being made smaller
+
+
+def pictures(
+    answer: Assessment, system: UnitSystem, *, stopped: bool
+) -> tuple[dict[str, Any], dict[str, Any]]:
+    """Return scene and story of the cut; empty where the answer holds nothing to show.
+
+    Parameters
+    ----------
+    answer : Assessment
+        The answer.
+    system : UnitSystem
+        Units of the reader.
+    stopped : bool
+        Whether the pump stops in the picture.
+
+    Returns
+    -------
+    scene, story : dict
+        As the moving cut takes them.
+    """
+    home = answer.home_of(answer.headline_storm)
+    try:
+        story = story_of(
+            answer.headline_storm,
+            stopped=stopped,
+            system=system,
+            sentence="",
+            pit=pit_of(home),
+        )
+        words = _picture_words(story["stopped_at_s"])
+        scene = scene_of(home, system) | {"told_m": _told_m(answer.site)}
+        return scene, story | {"sentence": words}
+    except RiskkitError:
+        return {}, {}
+
+
+def _told_m(site: Site) -> dict[str, float]:
+    """Depths below the floor that are known, by the name of their mark in the picture [m]."""
+    marks = {"alarm": "switch.alarm", "on": "switch.on", "off": "switch.off", "bottom": "pit.depth"}
+    known = {name: site.quantity(key) for name, key in marks.items()}
+    return {name: found.value for name, found in known.items() if found is not None}
+
+
+def chart_of(answer: Assessment, system: UnitSystem) -> dict[str, Any]:
+    """Return the chart of rain and level through the chosen storm.
+
+    Parameters
+    ----------
+    answer : Assessment
+        The answer.
+    system : UnitSystem
+        Units of the reader.
+
+    Returns
+    -------
+    dict
+        A specification in Vega-Lite.
+    """
+    headline = answer.settings.headline_yr
+    return level_spec(answer, system, headline, width_px=_CHART_PX)
+
+
+def _picture_words(stopped_at_s: float | None) -> str:
+    home = "The draw of this home with the middle time."
+    if stopped_at_s is None:
+        return f"{home} The pump works."
+    if stopped_at_s > 0:
+        return f"{home} The pump stops so that the alarm sounds at the worst moment."
+    return f"{home} The pump had stopped before the storm; the alarm sounds at the worst moment."
