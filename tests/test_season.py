@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -71,3 +72,15 @@ def test_a_daily_record_is_refused(tmp_path: Path, capsys: pytest.CaptureFixture
     path.write_text("date,depth_mm\n" + "\n".join(rows), encoding="utf-8")
     assert main(["season", str(path)]) == 2
     assert "days.csv: its interval of 24 h" in capsys.readouterr().err
+
+
+def test_a_record_that_cannot_be_right_is_refused(
+    record: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Inches times 25.4 once too often: no seasons, and no file."""
+    town, out = read_rain(record), record.with_name("made.csv")
+    write_rain(replace(town, depth_mm=25.4 * town.depth_mm), record)
+    assert main(["season", str(record), "--out", str(out)]) == 2
+    told = capsys.readouterr()
+    assert told.out == "" and "town.csv: it cannot be right (" in told.err
+    assert not out.exists()
