@@ -18,7 +18,6 @@ from riskkit.variables import counted
 if TYPE_CHECKING:
     from rich.console import Console
 
-    from riskkit.records import RainRecord
 
 __all__ = ["add_season_options", "run_season"]
 
@@ -94,7 +93,6 @@ def run_season(
     with progress() as tell:
         tell("reading the record")
         record = read_rain(options.record, unit=options.unit)
-        _need_sound(record, options.record.name)
         sight = sight_of(record, options.record.name)
         seasons = fit_storms(sight, tell)
         check = check_seasons(seasons, sight, tell)
@@ -120,17 +118,6 @@ def run_season(
         there.print(f"Written: {out}, {span} from {START_YEAR}, seed {seed}.")
         there.print(written)
     return 0
-
-
-def _need_sound(record: RainRecord, name: str) -> None:
-    """Refuse a record that cannot be right, as an answer for a home does."""
-    from riskkit.rainfall.quality import Verdict, check_record
-
-    bad = [row.check for row in check_record(record) if row.verdict is Verdict.FAIL]
-    if bad:
-        raise InputError(
-            name, f"it cannot be right ({', '.join(bad)})", "look at it with riskkit rain"
-        )
 
 
 def _checked(options: argparse.Namespace) -> tuple[int, int]:

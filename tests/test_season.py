@@ -82,5 +82,5 @@ def test_a_record_that_cannot_be_right_is_refused(
     write_rain(replace(town, depth_mm=25.4 * town.depth_mm), record)
     assert main(["season", str(record), "--out", str(out)]) == 2
     told = capsys.readouterr()
-    assert told.out == "" and "town.csv: it cannot be right (" in told.err
+    assert told.out == "" and "town.csv: it cannot be right: " in told.err
     assert not out.exists()

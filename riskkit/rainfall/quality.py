@@ -6,8 +6,6 @@ repairs what it knows, this tells what is left.
 
 from __future__ import annotations
 
-import math
-import re
 from collections.abc import Callable
 from dataclasses import dataclass
 from enum import Enum
@@ -19,8 +17,6 @@ from riskkit.rainfall.noaa import accumulations_after_gaps, coarse_years
 from riskkit.rainfall.snowfall import SnowRatio
 from riskkit.records import FloatArray, IntArray, RainRecord
 from riskkit.tables import load_table
-from riskkit.units import UnitSystem, convert
-from riskkit.variables import significant
 
 __all__ = [
     "Beside",
@@ -29,7 +25,6 @@ __all__ = [
     "check_record",
     "mean_annual_depth_mm",
     "missing_by_year",
-    "quality_words",
     "smallest_step_mm",
     "world_envelope_mm",
 ]
@@ -412,42 +407,3 @@ def _expected(limits: dict[str, float], unit: str) -> str:
     if low is not None and high is not None:
         return f"{low:g} to {high:g} {unit}"
     return f"at least {low:g} {unit}" if low is not None else f"at most {high:g} {unit}"
-
-
-def quality_words(row: QualityRow, system: UnitSystem) -> tuple[str, str]:
-    """Write what a check of a record found, and what is expected.
-
-    Parameters
-    ----------
-    row : QualityRow
-        The check.
-    system : UnitSystem
-        Units of the reader.
-
-    Returns
-    -------
-    found : str
-        For example ``"40 in"``, ``"18 %"`` or ``"15 intervals"``.
-    expected : str
-        For example ``"at most 50 %"``.
-
-    References
-    ----------
-    arithmetic : rounding
-    """
-    unit, factor, digits = row.unit, 1.0, 2 if row.unit == "times" else 6
-    if row.unit == "share":
-        unit, factor, digits = "%", 100.0, 2
-    elif row.unit == "mm":
-        unit = "in" if system is UnitSystem.US else "mm"
-        factor, digits = convert(1.0, "mm", unit), 3
-
-    def shown(number: float, digits: int) -> str:
-        return significant(number * factor, digits).replace(",", "")
-
-    limit = re.sub(r"\d+(\.\d+)?", lambda found: shown(float(found[0]), 2), row.limit)
-    if row.unit:
-        limit = re.sub(rf"\b{re.escape(row.unit)}$", unit, limit)
-    if math.isnan(row.figure):
-        return "too short to tell", limit
-    return f"{shown(row.figure, digits)} {unit}".strip(), limit

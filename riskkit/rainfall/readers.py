@@ -19,6 +19,7 @@ from riskkit.rainfall.plain import read_plain
 from riskkit.rainfall.quality import world_envelope_mm
 from riskkit.rainfall.stored import read_stored
 from riskkit.records import RainRecord
+from riskkit.variables import counted
 
 __all__ = ["RainFile", "read_rain"]
 
@@ -158,7 +159,8 @@ def _within_reason(record: RainRecord, where: str) -> RainRecord:
     if not above:
         return record
     note = (
-        f"{above} values are above {limit:.0f} mm in {hours:g} h, more than the world has seen; "
-        f"the largest is {depth:.0f} mm, so the unit or the value is wrong."
+        f"{counted(above, 'value is', 'values are')} above {limit:.0f} mm in {hours:g} h, more "
+        f"than the world has seen; the largest is {depth:.0f} mm, so the unit or the value is "
+        "wrong."
     )
     return replace(record, notes=(*record.notes, note))

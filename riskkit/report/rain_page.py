@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from riskkit.rainfall.analysis import RainAnalysis
-from riskkit.rainfall.quality import quality_words
+from riskkit.rainfall.doubts import quality_words
 from riskkit.records import DepthDurationFrequency
 from riskkit.report.charts import to_svg
 from riskkit.report.page import environment

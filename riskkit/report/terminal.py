@@ -12,7 +12,8 @@ from rich.table import Table
 from rich.text import Text
 
 from riskkit.quantity import Basis
-from riskkit.rainfall.quality import QualityRow, Verdict, quality_words
+from riskkit.rainfall.doubts import quality_words
+from riskkit.rainfall.quality import QualityRow, Verdict
 from riskkit.records import DepthDurationFrequency
 from riskkit.report.words import (
     CAUTIONS,

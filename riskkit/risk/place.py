@@ -9,17 +9,17 @@ import numpy as np
 
 from riskkit.climate import Climate
 from riskkit.errors import InputError, collect_warnings
+from riskkit.rainfall.doubts import need_sound, row_words
 from riskkit.rainfall.extremes import depth_duration_frequency, in_climate
 from riskkit.rainfall.frequency import to_partial_duration
 from riskkit.rainfall.official import read_rain_table
-from riskkit.rainfall.quality import Verdict, check_record, quality_words
+from riskkit.rainfall.quality import Verdict, check_record
 from riskkit.rainfall.readers import read_rain
 from riskkit.rainfall.temperature import read_temperature
 from riskkit.records import DepthDurationFrequency, RainRecord
 from riskkit.risk.days import DailyWeather, daily_weather
 from riskkit.risk.levels import LEVELS, WaterLevels, read_levels
 from riskkit.site import Site
-from riskkit.units import UnitSystem
 
 __all__ = ["DesignRain", "design_rain"]
 
@@ -130,18 +130,14 @@ def _weather(site: Site, folder: Path, rain: RainRecord | None) -> DailyWeather 
 
 def _own_table(record: RainRecord, seed: int, *, needed: bool) -> DepthDurationFrequency:
     """Analyse a record; refuse one that cannot be right where the answer would rest on it."""
-    doubts = []
-    for row in check_record(record):
-        found, expected = quality_words(row, UnitSystem.METRIC)
-        sentence = f"{row.check} is {found}, expected {expected}"
-        if row.verdict is Verdict.FAIL and needed:
-            raise InputError(
-                record.name or "rain record",
-                f"it cannot be right: {sentence} ({row.meaning})",
-                "look at it with riskkit rain",
-            )
-        if row.verdict is not Verdict.PASS:
-            doubts.append(f"The record may be in doubt: {sentence} ({row.meaning}).")
+    rows = check_record(record)
+    if needed:
+        need_sound(rows, record.name or "rain record")
+    doubts = [
+        f"The record may be in doubt: {row_words(row)}."
+        for row in rows
+        if row.verdict is not Verdict.PASS
+    ]
     with collect_warnings():  # the same sentences stand in the notes of the table
         table = depth_duration_frequency(record, np.random.default_rng(seed))
     return replace(table, notes=(*table.notes, *doubts))

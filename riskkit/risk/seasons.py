@@ -18,9 +18,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from riskkit.errors import InputError
+from riskkit.rainfall.doubts import need_sound
 from riskkit.rainfall.lmoments import sample_lmoments
 from riskkit.rainfall.maxima import annual_maxima
-from riskkit.rainfall.quality import smallest_step_mm
+from riskkit.rainfall.quality import check_record, smallest_step_mm
 from riskkit.records import FloatArray, IntArray, RainRecord
 from riskkit.storm.fit import match_statistics
 from riskkit.storm.moments import (
@@ -104,13 +105,15 @@ def sight_of(record: RainRecord, where: str = "rain record") -> Sight:
     Raises
     ------
     InputError
-        Where the interval is too long, or a month is known too short or has hardly any rain.
+        Where the interval is too long, the record cannot be right, or a month is known too short
+        or has hardly any rain.
 
     References
     ----------
     judgement : how much is enough
     """
     hourly, month = by_hour_and_day(record, where)
+    need_sound(check_record(record), where)
     day = record.start.astype("datetime64[D]")
     by_hour = RainRecord(hourly, day, 3600, record.name, record.notes)
     complete = np.sum(complete_months(by_hour), axis=0)

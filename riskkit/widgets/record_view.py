@@ -13,11 +13,12 @@ import numpy as np
 
 from riskkit.errors import collect_warnings
 from riskkit.rainfall.analysis import RainAnalysis, analyse_rain
+from riskkit.rainfall.doubts import quality_words
 from riskkit.rainfall.events import Storm, split_storms
 from riskkit.rainfall.extremes import TableComparison
 from riskkit.rainfall.frequency import to_partial_duration
 from riskkit.rainfall.official import read_rain_table
-from riskkit.rainfall.quality import QualityRow, Verdict, quality_words
+from riskkit.rainfall.quality import QualityRow, Verdict
 from riskkit.rainfall.readers import read_rain
 from riskkit.rainfall.snowfall import snow_ratio
 from riskkit.records import DepthDurationFrequency, RainRecord

@@ -12,8 +12,9 @@ from rich.console import Console
 
 from riskkit.assessment import Assessment, Settings, assess, design_rain
 from riskkit.quantity import Basis
+from riskkit.rainfall.doubts import quality_words
 from riskkit.rainfall.official import read_rain_table
-from riskkit.rainfall.quality import QualityRow, Verdict, check_record, quality_words
+from riskkit.rainfall.quality import QualityRow, Verdict, check_record
 from riskkit.rainfall.readers import read_rain
 from riskkit.rainfall.temperature import read_temperature
 from riskkit.report.page import assessment_page
