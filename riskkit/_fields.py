@@ -44,7 +44,7 @@ def quantity_field(item: Variable) -> Any:
 
 def climate_field(key: str) -> Any:
     def validate(written: object) -> Climate | None:
-        if written is None or written == UNKNOWN:
+        if written is None or str(written).strip().lower() == UNKNOWN:
             return None
         try:
             return read_climate(written, key)

@@ -12,7 +12,7 @@ __all__ = ["Climate", "read_climate", "warming_factor"]
 SHARE_PER_K = 0.07
 LEAST_K, MOST_K = -2.0, 6.0
 LEAST_PCT, MOST_PCT = -50.0, 200.0
-_WRITTEN = re.compile(r"([+-]?\d+(?:\.\d+)?) ?(K|%)", re.ASCII)
+_WRITTEN = re.compile(r"([+-]?\d{1,9}(?:\.\d{1,9})?)\s*(K|%)", re.ASCII)
 _RIGHT = 'write the warming, such as "2 K", or what the local authority adds, such as "20 %"'
 
 
@@ -93,10 +93,10 @@ def read_climate(written: object, where: str) -> Climate:
     ipcc_ar6 : B.2.4
     judgement : bounds
     """
-    found = _WRITTEN.fullmatch(written.strip()) if isinstance(written, str) else None
+    text = written.strip().replace("\u2212", "-") if isinstance(written, str) else ""
+    found = _WRITTEN.fullmatch(text)
     if found is None:
-        shown = f'"{written}"' if isinstance(written, str) else str(written)
-        raise InputError(where, f"{shown[:40]} is no change of the climate", _RIGHT)
+        raise InputError(where, f'"{str(written)[:40]}" is no change of the climate', _RIGHT)
     number, unit = float(found[1]), found[2]
     low, high = (LEAST_K, MOST_K) if unit == "K" else (LEAST_PCT, MOST_PCT)
     if not low <= number <= high:
@@ -110,4 +110,4 @@ def read_climate(written: object, where: str) -> Climate:
         factor, why = 1.0 + number / 100.0, "as given"
         if number:
             words = f"with {size} {'more' if number > 0 else 'less'} rain in storms"
-    return Climate(written.strip() if isinstance(written, str) else "", factor, words, why)
+    return Climate(text, factor, words, why)

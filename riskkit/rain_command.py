@@ -20,6 +20,7 @@ if TYPE_CHECKING:
 
     from riskkit.rainfall.sources.candidate import Candidate
     from riskkit.rainfall.sources.find import Found
+    from riskkit.records import RainRecord
 
 __all__ = [
     "add_climate",
@@ -117,7 +118,7 @@ def look_at_record(path: Path, options: argparse.Namespace) -> None:
         official = None if options.table is None else read_rain_table(options.table)
         neighbour = None
         if options.neighbour is not None:
-            neighbour = read_rain(options.neighbour, unit=options.neighbour_unit)
+            neighbour = _read_neighbour(options.neighbour, options.neighbour_unit)
         tell("looking for storms and gaps")
         snow = snow_ratio(path, options.unit)
         tell("fitting the largest storms of each year")
@@ -139,6 +140,17 @@ def look_at_record(path: Path, options: argparse.Namespace) -> None:
         sys.stdout.write(json.dumps(rain_analysis_form(found), indent=1, allow_nan=False) + "\n")
     else:
         print_rain_analysis(found, open_console(), system)
+
+
+def _read_neighbour(path: Path, unit: str | None) -> RainRecord:
+    """Read the neighbour; its unit has an option of its own, and the advice must name that one."""
+    from riskkit.rainfall.readers import read_rain
+
+    try:
+        return read_rain(path, unit=unit)
+    except InputError as error:
+        right = error.right.replace("--unit", "--neighbour-unit")
+        raise InputError(error.where, error.what, right) from None
 
 
 def add_near_options(parser: argparse.ArgumentParser) -> None:

@@ -8,11 +8,13 @@ much that matters. Measured goes before remembered, remembered before the defaul
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass, replace
 from functools import lru_cache
 from statistics import NormalDist
 
 import numpy as np
+from scipy.stats import rankdata
 
 from riskkit.inflow.snow import day_setting
 from riskkit.inflow.watertable import (
@@ -27,6 +29,7 @@ from riskkit.records import FloatArray
 from riskkit.risk.antecedent import WetnessBefore, wetness_of
 from riskkit.risk.days import DailyWeather, column_m_of, ground_days, month_of
 from riskkit.risk.levels import LEVELS, WaterLevels
+from riskkit.risk.spreads import known_sd
 from riskkit.risk.textures import soil_weights
 from riskkit.site import Site
 from riskkit.variables import Spread, variable
@@ -42,6 +45,7 @@ __all__ = [
 ]
 
 WATER_TABLE = "ground.water_table_depth"
+_HOW = re.compile(r"\s*,\s*(measured|given)\s*$", re.IGNORECASE)
 SPRING, AUTUMN = "ground.water_table_spring", "ground.water_table_autumn"
 
 _GROUND = "house.depth_below_ground"
@@ -324,7 +328,7 @@ def _before(
     pairs = _pairs(site)
     days = ground_days(weather, _lat(site), tuple(name for name, _ in pairs), column_m_of(site))
     wet = np.tensordot([w for _, w in pairs], days.saturation.mean(axis=1), axes=1)
-    wet_rank, deep_rank = (np.argsort(np.argsort(values)) for values in (wet, -level_m[eve]))
+    wet_rank, deep_rank = (rankdata(values) for values in (wet, -level_m[eve]))
     go = 0.0
     if np.ptp(level_m[eve]) > 0:
         go = float(np.corrcoef(wet_rank, deep_rank)[0, 1])
@@ -356,12 +360,11 @@ def _middle_and_sd(quantity: Quantity, key: str) -> tuple[float, float]:
     if quantity.low is not None and quantity.high is not None:
         z95 = NormalDist().inv_cdf(0.95)
         return (quantity.low + quantity.high) / 2, (quantity.high - quantity.low) / 2 / z95
-    shape = variable(key).shape
-    return quantity.value, shape.measured if quantity.basis is Basis.MEASURED else shape.given
+    return quantity.value, known_sd(quantity, variable(key).shape)
 
 
 def _as_remembered(site: Site) -> str:
-    spring, autumn = (_need(site, key).text.split(",")[0] for key in (SPRING, AUTUMN))
+    spring, autumn = (_HOW.sub("", _need(site, key).text) for key in (SPRING, AUTUMN))
     return f'remembered: spring "{spring}" and autumn "{autumn}"'
 
 

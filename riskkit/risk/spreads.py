@@ -8,7 +8,7 @@ from riskkit.quantity import Basis, Quantity
 from riskkit.records import FloatArray
 from riskkit.variables import Shape, Spread
 
-__all__ = ["Z95", "known_spread", "spread_at", "weighted_quantiles"]
+__all__ = ["Z95", "known_sd", "known_spread", "spread_at", "weighted_quantiles"]
 
 Z95 = 1.6448536269514722  # standard normal score of 95 %
 _POINTS = (0.05, 0.5, 0.95)
@@ -93,10 +93,7 @@ def known_spread(quantity: Quantity, shape: Shape) -> Spread | None:
         ends = _to_scale(np.array([low, high]), shape.scale)
         middle = float(_from_scale(np.array(ends.mean()), shape.scale))
         return Spread(low, middle, high, "the range given", "arithmetic")
-    value = quantity.value
-    sd = shape.measured if quantity.basis is Basis.MEASURED else shape.given
-    if quantity.is_rough:
-        sd *= _ROUGH
+    value, sd = quantity.value, known_sd(quantity, shape)
     if value == 0 and shape.kind == "relative":
         return None
     if shape.kind == "logit":
@@ -111,6 +108,29 @@ def known_spread(quantity: Quantity, shape: Shape) -> Spread | None:
             sd * abs(value) if shape.kind == "relative" else sd
         )
     return Spread(float(ends[0]), value, float(ends[1]), quantity.basis.value, "judgement")
+
+
+def known_sd(quantity: Quantity, shape: Shape) -> float:
+    """Return the standard deviation left when a value is measured, given, or told roughly.
+
+    Parameters
+    ----------
+    quantity : Quantity
+        The value and how it is known; no range.
+    shape : Shape
+        What is left of the spread, from ``tables/quantities.csv``.
+
+    Returns
+    -------
+    float
+        On the scale of the shape [any].
+
+    References
+    ----------
+    judgement : the standard deviations stand in the table
+    """
+    sd = shape.measured if quantity.basis is Basis.MEASURED else shape.given
+    return sd * _ROUGH if quantity.is_rough else sd
 
 
 def weighted_quantiles(values: FloatArray, weights: FloatArray) -> tuple[float, float, float]:

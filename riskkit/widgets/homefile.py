@@ -317,6 +317,8 @@ def changed_site(site: Site, values: dict[str, object]) -> Site:
 def bring_rain(site: Site, old: Path, new: Path) -> None:
     """Copy the rain files of a home beside its new file where they are not there yet.
 
+    A name that leads out of the new folder is left: a home file must not write elsewhere.
+
     Parameters
     ----------
     site : Site
@@ -334,6 +336,8 @@ def bring_rain(site: Site, old: Path, new: Path) -> None:
     if old.resolve() == new.resolve():
         return
     for name in site.files:
-        if (new / name).exists() or not (old / name).is_file():
+        here = (new / name).resolve()
+        if here.exists() or not (old / name).is_file() or not here.is_relative_to(new.resolve()):
             continue
-        write_bytes(new / name, (old / name).read_bytes())
+        here.parent.mkdir(parents=True, exist_ok=True)
+        write_bytes(here, (old / name).read_bytes())

@@ -520,6 +520,7 @@ def test_climate_factor() -> None:
         ("-1K", 1 / 1.07, "in a climate 1 K cooler"),
         ("20 %", 1.2, "with 20 % more rain in storms"),
         ("-10%", 0.9, "with 10 % less rain in storms"),
+        (" \u221210  % ", 0.9, "with 10 % less rain in storms"),
     ],
 )
 def test_a_changed_climate_scales_a_table_and_says_so(
@@ -538,7 +539,10 @@ def test_no_change_of_the_climate_changes_nothing(written: str) -> None:
     assert in_climate(table, read_climate(written, "x")) is table is in_climate(table, None)
 
 
-@pytest.mark.parametrize("written", ["9 K", "-3 K", "300 %", "2", "2 C", "K", "", "nan K", 2, None])
+@pytest.mark.parametrize(
+    "written",
+    ["9 K", "-3 K", "300 %", "2", "2 C", "K", "", "nan K", "9" * 99 + " K", True, 2, None],
+)
 def test_what_is_no_change_of_the_climate(written: object) -> None:
     with pytest.raises(InputError, match=r'rain\.climate: .*"2 K"'):
         read_climate(written, "rain.climate")

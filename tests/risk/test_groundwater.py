@@ -103,6 +103,21 @@ def test_remembered_levels_are_the_usual_course(home: Site, place: DesignRain) -
     assert moved == pytest.approx(12 * 0.0254, abs=1e-6)  # the same course, a foot deeper
 
 
+def test_levels_remembered_roughly_spread_wider_and_are_said_whole(
+    home: Site, place: DesignRain
+) -> None:
+    widths = []
+    for rough in ("", "about "):
+        site = home.changed(
+            ground__water_table_spring=f"{rough}300 mm",
+            ground__water_table_autumn=f"{rough}1,200 mm, given",
+        )
+        found = ground_before(site, weather_of(place), None)[0].water_table
+        assert found is not None and f'autumn "{rough}1,200 mm"' in found.taken
+        widths.append(found.spread.p95 - found.spread.p05)
+    assert widths[1] > widths[0]
+
+
 def test_spring_is_in_september_where_the_seasons_are_turned(home: Site, place: DesignRain) -> None:
     site = home.changed(ground__water_table_spring="0 in", ground__water_table_autumn="36 in")
     here = ground_before(site, place.weather, None)[0].water_table

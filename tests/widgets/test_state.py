@@ -20,9 +20,10 @@ from riskkit.assessment import Settings, assess, design_rain
 from riskkit.errors import InputError, RiskkitError
 from riskkit.report.handout import estimator_sheet
 from riskkit.report.words import sentence
-from riskkit.site import load_site
+from riskkit.site import Site, load_site
 from riskkit.units import UnitSystem
 from riskkit.widgets.app import estimator
+from riskkit.widgets.homefile import bring_rain
 from riskkit.widgets.page import HomePage
 from riskkit.widgets.plain_state import state_from_dict, state_to_dict
 from riskkit.widgets.state import HomeState, Kept
@@ -464,3 +465,20 @@ def test_a_sheet_of_one_home_is_not_told_to_the_next(
     asyncio.run(work())
     assert told[0] == "Making the sheet …"
     assert set(told[1:]) == {""}
+
+
+def test_files_of_a_home_are_never_copied_out_of_its_new_folder(tmp_path: Path) -> None:
+    old, new = tmp_path / "old" / "deep", tmp_path / "new" / "deep"
+    for folder in (old / "sub", new):
+        folder.mkdir(parents=True)
+    for name in ("rain.csv", "sub/air.csv", "../up.csv"):
+        (old / name).write_text("x")
+    site = Site().changed(
+        rain__record="../up.csv",
+        rain__table="rain.csv",
+        rain__temperature="sub/air.csv",
+        place__latitude=41.2,
+    )
+    bring_rain(site, old, new)
+    found = {str(path.relative_to(tmp_path)) for path in (tmp_path / "new").rglob("*.csv")}
+    assert found == {"new/deep/rain.csv", "new/deep/sub/air.csv"}
