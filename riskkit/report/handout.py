@@ -30,6 +30,7 @@ from riskkit.report.terminal import (
 from riskkit.report.visit_words import day_words, visit_alerts, visit_lines
 from riskkit.report.words import (
     CAUTIONS,
+    CERTAIN,
     READING,
     duration_with_spread,
     rests_on,
@@ -242,8 +243,10 @@ def _owner_grid(answer: Assessment, system: UnitSystem) -> Grid:
 
 
 def _floor_words(storm: StormAnswer) -> str:
-    if storm.floor_dry_share >= _SURE:
+    if storm.floor_dry_share >= CERTAIN:
         return "Floor stays dry"
+    if storm.floor_dry_share >= _SURE:
+        return "Floor very likely stays dry"
     return "Floor may get wet" if storm.floor_dry_share >= _LIKELY else "Floor gets wet"
 
 

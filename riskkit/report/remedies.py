@@ -102,7 +102,10 @@ def _time_gain(before: StormAnswer, after: StormAnswer) -> str:
     now = f"From alarm to floor: {about_duration(old.middle)} now"
     if math.isinf(new.middle):
         return f"{now}. With it, the water most likely never gets there."
-    return f"{now}, {about_duration(new.middle)} with it."
+    if new.middle > _DAY_S:
+        return f"{now}, more than a day with it."
+    # the gain itself: two rounded times, side by side, make two minutes look like five
+    return f"{now}, about {about_duration(new.middle - old.middle)} more with it."
 
 
 def _dry_gain(before: StormAnswer, after: StormAnswer) -> str:

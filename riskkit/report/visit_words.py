@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from riskkit.report.words import about_flow
 from riskkit.risk.visit import site_with_visit
 from riskkit.units import UnitSystem, convert
+from riskkit.variables import variable
 from riskkit.visits import Visit, last_visit, visit_checks, wall_trend
 
 if TYPE_CHECKING:
@@ -113,11 +114,11 @@ def _test_lines(site: Site, visit: Visit, system: UnitSystem) -> list[tuple[str,
     read = site_with_visit(site, visit, system)
     if visit.rise_test is not None and read.inflow is not None:
         flow = about_flow(read.inflow.middle_m3_s, system)
-        words = f"{_moved(visit.rise_test, 'rose')} So about {flow} came in."
+        words = f"{_moved(visit.rise_test, 'rose', system)} So about {flow} came in."
         found.append(("Pump off:", words))
     if visit.drawdown_test is not None and read.pump_flow is not None:
         flow = about_flow(read.pump_flow.middle_m3_s, system)
-        words = f"{_moved(visit.drawdown_test, 'fell')} So the pump moves about {flow}."
+        words = f"{_moved(visit.drawdown_test, 'fell', system)} So the pump moves about {flow}."
         found.append(("Pump on:", words))
     found += [("Does not fit:", conflict) for conflict in read.conflicts]
     missing = [key for key, text in read.entered if not _has(site, key, text)]
@@ -139,13 +140,12 @@ def _has(site: Site, key: str, text: str) -> bool:
     return found is not None and found.basis is Basis.MEASURED
 
 
-def _moved(test: RiseTest | DrawdownTest, word: str) -> str:
+def _moved(test: RiseTest | DrawdownTest, word: str, system: UnitSystem) -> str:
     if test.begin is None or test.end is None or test.time is None:
         return ""
-    return (
-        f"The water {word} from {test.begin.text} to {test.end.text} below the floor "
-        f"in {test.time.text}."
-    )
+    item = variable("pit.depth")  # read with the same tape, down from the floor
+    begin, end = (item.text(level.value, system) for level in (test.begin, test.end))
+    return f"The water {word} from {begin} to {end} below the floor in {test.time.text}."
 
 
 def _sentence(text: str) -> str:

@@ -19,6 +19,7 @@ if TYPE_CHECKING:
 
 __all__ = [
     "CAUTIONS",
+    "CERTAIN",
     "READING",
     "about_depth",
     "about_duration",
@@ -58,6 +59,7 @@ READING = (
 """How to read the tables of storms."""
 
 _MOST_USE = 3.0  # a share of the pump above it tells no more than that it is too much
+CERTAIN = 0.99  # a share from here on is said without a doubt
 _OFTEN_NEVER = 1 / 3  # from here on the middle lies at a cliff: it may be a day as well as an hour
 _SHORT = {"minute": "min", "hour": "h"}
 _IN_WORDS = re.compile(r'\w+ "([^"]+)"')  # of a choice: gutters "leaves"
@@ -401,9 +403,11 @@ def _carries(answer: Assessment) -> str:
     sure = [s for s in answer.storms if s.floor_dry_share >= 0.9]
     unsure = [s for s in answer.storms if s.floor_dry_share < 0.9]
     if not unsure:
+        least = min(s.floor_dry_share for s in answer.storms)
+        stays = "stays" if least >= CERTAIN else "very likely stays"
         return (
-            "With the pump working, water stays off the floor in every storm looked at, up to the "
-            f"{_storm_name(answer.storms[-1])}"
+            f"With the pump working, water {stays} off the floor in every storm looked at, up to "
+            f"the {_storm_name(answer.storms[-1])}"
         )
     first = unsure[0]
     chance = (

@@ -201,7 +201,7 @@ def site_with_visit(site: Site, visit: Visit, system: UnitSystem = UnitSystem.US
 
     References
     ----------
-    judgement : a conflict is a flow above 95 in 100 of what the plate may allow
+    judgement : a conflict is where the 5 % point of the flow lies above the 95 % point of the plate
     """
     remarks: list[str] = []
     conflicts: list[str] = []
@@ -357,7 +357,7 @@ def _enter_pump(
     known = site.quantity("pump.rated_flow") is not None or site.pairs("pump.curve") is not None
     capacity, rated = variable("pump.capacity"), variable("pump.rated_flow")
     given = flow.text(system)
-    if flow.middle_m3_s > plate.high_m3_s:
+    if flow.low_m3_s > plate.high_m3_s:
         conflicts.append(
             f"The draw-down test gives {given}, more than plate, pipe and lift allow "
             f"({plate.text(system)}): check the plate, the size of the pit, levels and time."
@@ -365,6 +365,12 @@ def _enter_pump(
         return
     if known:
         # the readings may allow more than any new pump gives; the plate does not
+        if flow.middle_m3_s > plate.high_m3_s:
+            remarks.append(
+                f"The draw-down test gives {given}, most of it more than plate, pipe and lift "
+                f"allow ({plate.text(system)}): only what both allow is taken. Check the plate, "
+                "the size of the pit, levels and time."
+            )
         flow = replace(flow, high_m3_s=min(flow.high_m3_s, plate.high_m3_s))
         low, high = _solved(site, flow, levels_m, capacity.name, capacity.low, capacity.high)
         if low <= capacity.low * 1.001 or high >= capacity.high * 0.999:

@@ -166,7 +166,7 @@ class HomePage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no typ
         state.observe(self._forget_words, ["site", "trouble"])
         state.observe(lambda _: self._show_all(), ["opened", "system"])
         state.observe(lambda _: self.show_form(), ["site", "typed", "errors"])
-        state.observe(lambda _: self._show_bar(), ["site", "kept", "kept_words"])
+        state.observe(lambda _: self._show_bar(), ["site", "typed", "kept", "kept_words"])
         state.observe(self._show_answer, ["answer", "trouble", "refining"])
 
     def _beat(self) -> None:

@@ -383,14 +383,18 @@ class HomeState(traitlets.HasTraits):
 
     @property
     def can_undo(self) -> bool:
-        """Whether there is a change to take back."""
-        return bool(self._undo)
+        """Whether there is a change to take back, or a text that is not right."""
+        return bool(self.typed or self._undo)
 
     def undo(self) -> None:
-        """Take the last change back."""
+        """Take texts back that are not right, as they changed nothing; else the last change."""
+        self._burst = ""
+        if self.typed:
+            with self.hold_trait_notifications():
+                self.typed, self.errors = {}, {}
+            return
         if not self._undo:
             return
-        self._burst = ""
         with self.hold_trait_notifications():
             self._adopt(self._undo.pop())
             self.save()

@@ -62,6 +62,7 @@ class VisitState(HomeState):
         self.taken_up = False  # the home was opened with a visit of today in it
         self._before_key: tuple[object, ...] = ()  # what `before` is the answer for
         super().__init__(**values)
+        self.observe(lambda _: self._read_again(), "system")
 
     # ---- what the home is made from ------------------------------------------------------------
 
@@ -72,10 +73,7 @@ class VisitState(HomeState):
             return _VisitSource(site, site, site, None, len(site.visit))
         at = of_today[-1]
         base = site.changed(visit=[*site.visit[:at], *site.visit[at + 1 :]])
-        try:
-            reading = site_with_visit(base, site.visit[at], self.system)
-        except InputError as error:
-            reading = VisitReading(site, None, None, None, (), (), (str(error),))
+        reading = self._read(site, base, site.visit[at])
         opened = site_without_visit(base, site.visit[at])
         return _VisitSource(site, opened, base, site.visit[at], at, reading)
 
@@ -94,6 +92,19 @@ class VisitState(HomeState):
         visits = [*base.visit[: source.at], visit, *base.visit[source.at :]]
         site = reading.site.changed(visit=visits)
         return replace(source, site=site, base=base, visit=visit, reading=reading)
+
+    def _read_again(self) -> None:
+        """Say what the visit measured in the units of now; what it entered stays as it is."""
+        source = self._source
+        if isinstance(source, _VisitSource) and source.visit is not None and self.reading:
+            self.reading = self._read(source.site, source.base, source.visit)
+
+    def _read(self, site: Site, base: Site, visit: Visit) -> VisitReading:
+        """Read a visit that stands in the file already, whatever it holds."""
+        try:
+            return site_with_visit(base, visit, self.system)
+        except InputError as error:
+            return VisitReading(site, None, None, None, (), (), (str(error),))
 
     def _adopt(self, source: Source, typed: Any = None, errors: Any = None) -> None:
         super()._adopt(source, typed, errors)

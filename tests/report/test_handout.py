@@ -408,3 +408,25 @@ def test_visit_command_shows_before_and_after_and_saves(
     assert capsys.readouterr().out == out
     assert main(["visit", str(demo_sites / "bungalow_on_sand.toml")]) == 2
     assert "no visit" in capsys.readouterr().err
+
+
+def test_a_floor_that_may_get_wet_is_not_said_to_stay_dry(
+    answer: Assessment, remedies: tuple[Remedy, ...], day: datetime.date
+) -> None:
+    """97 of 100 is very likely, not sure, in the sentence and in the owner's table."""
+    storms = tuple(replace(storm, floor_dry_share=1.0) for storm in answer.storms)
+    sure = replace(answer, storms=storms)
+    assert "water stays off the floor in every storm" in sentence(sure)
+    last = replace(storms[-1], floor_dry_share=0.97)
+    likely = replace(answer, storms=(*storms[:-1], last))
+    assert "water very likely stays off the floor in every storm" in sentence(likely)
+    assert "Floor very likely stays dry" in sheet_html(owner_sheet(likely, remedies, day, US))
+    assert "very likely" not in sheet_html(owner_sheet(sure, remedies, day, US))
+
+
+def test_readings_of_a_visit_are_told_in_the_readers_units(
+    answer: Assessment, remedies: tuple[Remedy, ...], day: datetime.date
+) -> None:
+    text = sheet_html(owner_sheet(answer, remedies, day, METRIC))
+    moved = re.findall(r"The water (?:rose|fell) from [^.]*\.?[^.]* below the floor", text)
+    assert moved and all(" cm" in words and " in " not in words for words in moved)

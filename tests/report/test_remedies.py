@@ -73,7 +73,9 @@ def remedy(before: StormAnswer, after: StormAnswer) -> Remedy:
         (1800.0, 1850.0, ""),
         (1800.0, 1790.0, ""),
         (60.0, 120.0, ""),  # twice as long, and still no time to do anything
-        (1800.0, 3600.0, "30 minutes now, 60 minutes with it"),
+        (1800.0, 3600.0, "30 minutes now, about 30 minutes more with it"),
+        (720.0, 846.0, "10 minutes now, about 2 minutes more with it"),
+        (1800.0, 100_000.0, "30 minutes now, more than a day with it"),
         (1800.0, math.inf, "most likely never gets there"),
         (100_000.0, 200_000.0, "dry with the pump stopped goes from"),  # both more than a day
     ],

@@ -125,6 +125,19 @@ def test_more_than_the_plate_allows_is_a_conflict(site: Site) -> None:
     assert found.site.quantity("ground.dry_inflow") is not None
 
 
+def test_flows_that_overlap_the_plate_are_taken_as_far_as_both_allow(site: Site) -> None:
+    """A pit told roughly leaves a wide flow: its middle above the plate is no contradiction."""
+    rough = site.changed(pit__diameter="about 20 in")
+    found = site_with_visit(rough, visit(rise_test=rise(), drawdown_test=drawdown(time="14 s")))
+    flow, plate = found.pump_flow, found.plate_flow
+    assert flow is not None and plate is not None
+    assert flow.low_m3_s < plate.high_m3_s < flow.middle_m3_s
+    assert not found.conflicts
+    assert any("only what both allow is taken" in remark for remark in found.remarks)
+    entered = found.site.quantity("pump.capacity")
+    assert entered is not None and entered.basis is Basis.MEASURED
+
+
 def test_far_less_than_the_plate_allows_is_a_conflict_and_half_a_remark(site: Site) -> None:
     found = site_with_visit(site, visit(drawdown_test=drawdown(time="15 min")))
     assert "too far apart" in found.conflicts[0]

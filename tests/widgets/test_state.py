@@ -482,3 +482,21 @@ def test_files_of_a_home_are_never_copied_out_of_its_new_folder(tmp_path: Path) 
     bring_rain(site, old, new)
     found = {str(path.relative_to(tmp_path)) for path in (tmp_path / "new").rglob("*.csv")}
     assert found == {"new/deep/rain.csv", "new/deep/sub/air.csv"}
+
+
+def test_a_text_that_is_not_right_is_taken_back_before_any_change(state: HomeState) -> None:
+    assert state.change("house.perimeter", "151 ft")
+    good = state.site
+    assert not state.change("pit.diameter", "rubbish")
+    state.undo()
+    assert state.site == good and not state.typed and not state.errors
+    state.undo()
+    assert state.site != good
+
+
+def test_a_wrong_text_alone_can_be_taken_back(state: HomeState) -> None:
+    assert not state.can_undo
+    state.change("pit.diameter", "rubbish")
+    assert state.can_undo
+    state.undo()
+    assert not state.can_undo and not state.typed

@@ -346,3 +346,14 @@ def test_only_answers_of_equal_draws_are_compared(homes: Path) -> None:
     assert state.answer is not None
     assert state.answer.settings.n_draws == 128
     assert state.before.site != state.answer.site == state.site
+
+
+def test_what_was_measured_is_said_in_the_units_of_now(state: VisitState) -> None:
+    for key, text in {"begin": "18 in", "end": "14 in", "time": "90 s"}.items():
+        assert state.change(f"visit.rise_test.{key}", text)
+    before = state.site
+    assert state.reading is not None and "gpm" in " ".join(state.reading.remarks)
+    state.system = UnitSystem.METRIC
+    said = " ".join(state.reading.remarks)
+    assert "L/min" in said and "gpm" not in said
+    assert state.site == before
