@@ -339,5 +339,8 @@ def bring_rain(site: Site, old: Path, new: Path) -> None:
         here = (new / name).resolve()
         if here.exists() or not (old / name).is_file() or not here.is_relative_to(new.resolve()):
             continue
-        here.parent.mkdir(parents=True, exist_ok=True)
+        try:
+            here.parent.mkdir(parents=True, exist_ok=True)
+        except OSError as error:
+            raise InputError(name, f"its folder cannot be made ({error.strerror})") from None
         write_bytes(here, (old / name).read_bytes())

@@ -500,3 +500,13 @@ def test_a_wrong_text_alone_can_be_taken_back(state: HomeState) -> None:
     assert state.can_undo
     state.undo()
     assert not state.can_undo and not state.typed
+
+
+def test_a_folder_that_cannot_be_made_is_one_sentence(tmp_path: Path) -> None:
+    old, new = tmp_path / "old", tmp_path / "new"
+    (old / "sub").mkdir(parents=True)
+    new.mkdir()
+    (old / "sub" / "rain.csv").write_text("x")
+    (new / "sub").write_text("a file stands where the folder should be")
+    with pytest.raises(InputError, match="its folder cannot be made"):
+        bring_rain(Site().changed(rain__record="sub/rain.csv"), old, new)
