@@ -37,7 +37,7 @@ from riskkit.report.words import (
     sentence,
     taken_words,
 )
-from riskkit.report.worth import SOIL, how_to_settle, worth_measuring
+from riskkit.report.worth import SOIL, how_to_settle, quantity_words, worth_measuring
 from riskkit.risk.textures import soil_weights
 from riskkit.tables import load_table
 from riskkit.units import UnitSystem
@@ -152,8 +152,8 @@ def estimator_sheet(
     level = Figure(
         chart,
         f"Water level through the {storm.return_period_yr:g}-year storm, "
-        f"{storm_rain(storm, system)}, for the draw with the middle time. Dashed: the pump "
-        "stops at the worst moment.",
+        f"{storm_rain(storm, system)}, for the likely form of the home with the middle time. "
+        "Dashed: the pump stops at the worst moment.",
         "Rain and water level against time",
         0.5,
     )
@@ -323,7 +323,7 @@ def _worth_blocks(answer: Assessment, system: UnitSystem) -> list[Block]:
     found, hidden = [row for row in rows if row[-1]], [row for row in rows if not row[-1]]
     lines = [
         f"'Decides' is the part of the spread of the minutes in a {name} that goes with it (square "
-        "of the rank correlation over the draws); parts may overlap."
+        "of the rank correlation over the likely forms); parts may overlap."
     ]
     if hidden:
         words = "; ".join(f"{words} ({share})" for words, _, share, *_ in hidden)
@@ -345,7 +345,7 @@ def _worth_row(worth: Worth, answer: Assessment, system: UnitSystem) -> tuple[st
     if worth.key == SOIL:
         textures = list(soil_weights(answer.site))
         known = "told by its feel" if answer.site.choice("ground.feel") else "not known"
-        return "soil of the ground", f"{textures[0]} to {textures[-1]}", share, known, how
+        return quantity_words(SOIL), f"{textures[0]} to {textures[-1]}", share, known, how
     row = next(row for row in answer.assumptions if row.key == worth.key)
     middle, span, origin = taken_words(row, system)
     rests = row.why if row.basis is Basis.UNKNOWN else origin

@@ -49,7 +49,7 @@ CAUTIONS = (
     "validated house by house.",
 )
 READING = (
-    "The middle, and in brackets the range that holds 8 of 10 draws of what the home may be.",
+    "The middle, and in brackets the range that holds 8 of 10 likely forms of the home.",
     "100 % of pump flow is all that the pump can lift at its start level; the pit can ride out a "
     "short peak above it.",
     "'Typical' is the middle of all moments of the wettest six hours. 'Never': the alarm has "
@@ -152,14 +152,19 @@ def short_duration(seconds: float) -> str:
 def _spread(time: Outcome) -> str:
     """The likely range in brackets; empty where it says no more than the middle."""
     if math.isinf(time.high):
-        return f" (from {about_duration(time.low)} to never)"
+        chance = f"{about_share(time.never_share)} that it never comes"
+        if about_duration(time.low) == about_duration(time.middle):
+            return f" ({chance})"
+        only = "perhaps" if _duration_parts(time.low)[0] else "perhaps only"
+        return f" ({only} {about_duration(time.low)}; {chance})"
     said = {about_duration(t) for t in (time.low, time.middle, time.high)}
     if len(said) == 1:
         return ""
     low, middle, high = (_duration_parts(t) for t in (time.low, time.middle, time.high))
     if low[2] == high[2] == middle[2]:
         first = f"{low[0]} {low[1]}".lstrip()
-        spread = first if low == high else f"{first} to {high[1]}"
+        unit = f" {high[2]}s" if low[0] and not high[0] else ""  # far from the number before
+        spread = first if low == high else f"{first} to {high[1]}{unit}"
     else:
         spread = f"{about_duration(time.low)} to {about_duration(time.high)}"
     return f" (most likely {spread})"
@@ -183,7 +188,9 @@ def duration_with_spread(answer: Outcome) -> str:
     >>> duration_with_spread(Outcome(1200, 2050, 4300))
     'about 35 minutes (most likely 20 to 70)'
     >>> duration_with_spread(Outcome(20, 60, 180))
-    'less than 2 minutes (most likely less than 1 to 3)'
+    'less than 2 minutes (most likely less than 1 to 3 minutes)'
+    >>> duration_with_spread(Outcome(120, 2100, float("inf"), 0.2))
+    'about 35 minutes (perhaps only 2 minutes; 2 in 10 that it never comes)'
     >>> duration_with_spread(Outcome(1200, float("inf"), float("inf"), 0.6))
     'most likely never (if it does, 20 minutes or more)'
     """

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 from scipy.stats import rankdata
 
+from riskkit.errors import collect_warnings
 from riskkit.pit.balance import time_to_flood
 from riskkit.quantity import Basis
 from riskkit.risk.critical import known_storms, moments_of, padded_rain_mm
@@ -27,10 +28,19 @@ if TYPE_CHECKING:
     from riskkit.homes import Homes
     from riskkit.records import FloatArray
 
-__all__ = ["SOIL", "Worth", "how_to_settle", "worst_times", "worth_measuring"]
+__all__ = [
+    "SOIL",
+    "Worth",
+    "how_to_settle",
+    "quantity_words",
+    "worst_times",
+    "worth_measuring",
+    "worth_words",
+]
 
 SOIL = "ground.soil"
 """The one thing drawn that is no number: the texture of the ground."""
+_TENTH = 0.095  # from here on a share is a tenth or more when rounded
 _SURE = 3.0  # standard errors of a rank correlation, below which it may be chance
 
 
@@ -82,6 +92,42 @@ def worth_measuring(answer: Assessment) -> tuple[Worth, ...]:
     return tuple(sorted(found, key=lambda worth: -worth.share))
 
 
+def worth_words(answer: Assessment) -> str:
+    """Name the one measurement that would narrow the answer most.
+
+    Parameters
+    ----------
+    answer : Assessment
+        The answer.
+
+    Returns
+    -------
+    str
+        One sentence; empty where nothing that can be measured decides a tenth of the spread.
+    """
+    for worth in worth_measuring(answer):
+        how = how_to_settle(worth.key)
+        if how and worth.share >= _TENTH:
+            return f"Worth most to do next: {how}. It tells the {quantity_words(worth.key)}."
+    return ""
+
+
+def quantity_words(key: str) -> str:
+    """Name something drawn.
+
+    Parameters
+    ----------
+    key : str
+        Section and key of the home file, or `SOIL`.
+
+    Returns
+    -------
+    str
+        A phrase without article.
+    """
+    return "soil of the ground" if key == SOIL else variable(key).words
+
+
 def worst_times(answer: Assessment, homes: Homes) -> FloatArray:
     """Run the storm of the first sentence again: times from the alarm to the floor, draw by draw.
 
@@ -98,13 +144,14 @@ def worst_times(answer: Assessment, homes: Homes) -> FloatArray:
         Least time over all moments; infinite for never [s].
     """
     settings, storm = answer.settings, answer.headline_storm
-    (known,) = known_storms(
-        answer.rain,
-        (storm.return_period_yr,),
-        (storm.duration_h,),
-        settings.pattern,
-        settings.step_s,
-    )
+    with collect_warnings():  # the same sentences stand among those of the answer
+        (known,) = known_storms(
+            answer.rain,
+            (storm.return_period_yr,),
+            (storm.duration_h,),
+            settings.pattern,
+            settings.step_s,
+        )
     rain_mm = padded_rain_mm([known.rain], settings.step_s)
     factor = np.exp(known.log_sd * homes.rain_score)
     inflow = inflow_of(homes, rain_mm[0], settings.step_s, factor)

@@ -22,6 +22,7 @@ from riskkit.report.handout import estimator_sheet
 from riskkit.report.remedies import Remedy, try_remedies
 from riskkit.report.sheet import Paper, sheet_html, sheet_pdf
 from riskkit.report.sheet import Sheet as PrintSheet
+from riskkit.report.worth import worth_words
 from riskkit.risk.groundwater import GroundBefore
 from riskkit.site import Site, load_site
 from riskkit.units import UnitSystem, with_unit
@@ -52,9 +53,9 @@ __all__ = ["HomePage"]
 
 _MOST_OFFERED = 3  # rain files as buttons; all stand in the form
 _CHART_WORDS = (
-    "Rain and water level through the storm, for the draw of this home with the middle time: with "
-    "the pump working, and with the pump stopping at the worst moment. The tables below give the "
-    "spread of the times."
+    "Rain and water level through the storm, for the likely form of this home with the middle "
+    "time: with the pump working, and with the pump stopping at the worst moment. The tables below "
+    "give the spread of the times."
 )
 
 
@@ -83,6 +84,7 @@ class HomePage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no typ
         self._told_before: GroundBefore | None = None  # in the form
         self._story: tuple[object, dict[str, Any], dict[str, Any]] | None = None
         self._spec: tuple[object, dict[str, Any]] | None = None
+        self._worth: tuple[object, str] | None = None
         state.prepare = self._prepare
         self.bar, self.opener, self.form = TopBar(), Opener(), Form()
         self.finder = RainFinder(state, self._show_all)
@@ -293,7 +295,7 @@ class HomePage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no typ
     def _forget_sheet(self) -> None:
         """What is being printed belongs to the home before."""
         self._printer.call_off()
-        self._printing = False
+        self._printing, self._worth = False, None
         self._say_sheet("")
 
     # ---- what people see -----------------------------------------------------------------------
@@ -396,12 +398,23 @@ class HomePage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no typ
             "refining": state.refining,
             "state": state_words(answer, refining=state.refining),
             "beside": self.beside(),
-            "least": least_known(state.shown_site()),
+            "least": self._worth_words() or least_known(state.shown_site()),
             "storms": list(state.settings.return_periods_yr),
             "headline": state.settings.headline_yr,
             "stopped": self.stopped,
             "tools": self.tools() if answer is not None else [],
         }
+
+    def _worth_words(self) -> str:
+        """The one measurement that the last whole answer would gain most from."""
+        answer = self.state.answer
+        if answer is None:
+            return ""
+        if not self.state.refining:
+            key = (answer.site, answer.settings)
+            if self._worth is None or self._worth[0] != key:
+                self._worth = (key, worth_words(answer))
+        return self._worth[1] if self._worth is not None else ""
 
     def _show_story(self) -> None:
         answer = self.state.answer
@@ -427,7 +440,10 @@ class HomePage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no typ
         drawn = pictures(answer, system, stopped=stopped)
         tell("drawing the chart")
         spec = chart_of(answer, system)
+        tell("looking for what is worth measuring")
+        worth = worth_words(answer)
         tell("")
+        self._worth = ((answer.site, answer.settings), worth)
         self._story = ((answer.site, answer.settings, system, stopped), *drawn)
         self._spec = ((answer.site, answer.settings, system), spec)
 

@@ -79,7 +79,7 @@ def chart_of(answer: Assessment, system: UnitSystem) -> dict[str, Any]:
 
 
 def _picture_words(stopped_at_s: float | None) -> str:
-    home = "The draw of this home with the middle time."
+    home = "The likely form of this home with the middle time."
     if stopped_at_s is None:
         return f"{home} The pump works."
     if stopped_at_s > 0:

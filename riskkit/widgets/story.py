@@ -19,6 +19,7 @@ from numpy.typing import NDArray
 from riskkit.errors import InputError
 from riskkit.homes import Homes
 from riskkit.records import FloatArray, PitModel
+from riskkit.report.terminal import storm_rain
 from riskkit.units import UnitSystem, convert
 
 if TYPE_CHECKING:
@@ -313,9 +314,4 @@ def _turns(
 
 
 def _title(storm: StormAnswer, system: UnitSystem) -> str:
-    unit = "in" if system is UnitSystem.US else "mm"
-    depth = convert(storm.depth_mm, "mm", unit)
-    shown = f"{depth:.1f}" if system is UnitSystem.US else f"{depth:.0f}"
-    hours = storm.duration_h
-    long = f"{hours:g} h" if hours >= 1 else f"{hours * 60:.0f} min"
-    return f"{storm.return_period_yr:g}-year storm, {shown} {unit} in {long}"
+    return f"{storm.return_period_yr:g}-year storm, {storm_rain(storm, system)}"

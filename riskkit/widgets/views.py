@@ -88,8 +88,8 @@ def state_words(answer: Assessment | None, *, refining: bool) -> str:
     """
     if answer is None:
         return ""
-    draws = f"from {answer.settings.n_draws} draws of what this home may be"
-    return f"First answer {draws}; refining …" if refining else f"Worked out {draws}."
+    forms = f"for {answer.settings.n_draws} likely forms of this home"
+    return f"First answer, {forms}; refining …" if refining else f"Worked out {forms}."
 
 
 def least_known(site: Site) -> str:

@@ -54,10 +54,11 @@ def with_headline(answer: Assessment, **values: object) -> Assessment:
 @pytest.mark.parametrize(
     ("time", "words", "cell"),
     [
-        (Outcome(20, 60, 180), "less than 2 minutes (most likely less than 1 to 3)",
+        (Outcome(20, 60, 180), "less than 2 minutes (most likely less than 1 to 3 minutes)",
          "<2 min (<1–3 min)"),
         (Outcome(40, 60, 80), "less than 2 minutes", "<2 min"),
-        (Outcome(40, 600, NEVER, 0.2), "about 10 minutes (from less than 2 minutes to never)",
+        (Outcome(40, 600, NEVER, 0.2), "about 10 minutes (perhaps less than 2 minutes; 2 in 10 "
+         "that it never comes)",
          "10 min (<2 min–never)"),
         (Outcome(40, NEVER, NEVER, 0.7), "most likely never (if it does, perhaps less than 2 "
          "minutes)", "never (<2 min–never)"),
@@ -77,7 +78,7 @@ def test_very_short_and_very_long_times(time: Outcome, words: str, cell: str) ->
     ("time", "words"),
     [
         (Outcome(20, 60, 180), "moment, less than 2 minutes pass from the alarm to water on the "
-         "floor (most likely less than 1 to 3)."),
+         "floor (most likely less than 1 to 3 minutes)."),
         (Outcome(10, 20, 40), "moment, less than 1 minute passes from the alarm to water on the "
          "floor (most likely less than 1 to 2)."),
         (Outcome(60, NEVER, NEVER, 0.6), "does not reach the floor; if it does, perhaps less than "
@@ -95,7 +96,7 @@ def test_sentence_tells_of_dry_weather(clay: Assessment) -> None:
     wet = dataclasses.replace(clay, dry_s=Outcome(16000, 28800, NEVER, 0.3))
     assert sentence(wet).endswith(
         " Even in dry weather ground water would then reach the floor, about 8 hours after the "
-        "alarm (from 4.5 hours to never)."
+        "alarm (perhaps only 4.5 hours; 3 in 10 that it never comes)."
     )
 
 
@@ -155,7 +156,7 @@ def test_page_and_terminal_say_spreads_alike(clay: Assessment) -> None:
     printed = console.export_text()
     for text in (page, printed):
         flat = re.sub(r"\s+", " ", text)
-        assert "9 of 10 lie within" in flat and "8 of 10 draws" in flat
+        assert "9 of 10 lie within" in flat and "8 of 10 likely forms" in flat
         assert "nine in ten" not in flat and " in in " not in flat
         assert "100 % of pump flow is all that the pump can lift" in flat
         assert storm_rain(clay.headline_storm, US) in flat

@@ -2,15 +2,25 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import numpy as np
 import pandas as pd
 import pytest
 
-from riskkit.assessment import Assessment, DesignRain, Settings, assess
+from riskkit.assessment import Assessment, DesignRain, Settings, assess, design_rain
 from riskkit.quantity import Basis
-from riskkit.report.worth import SOIL, Worth, how_to_settle, worst_times, worth_measuring
+from riskkit.report.worth import (
+    SOIL,
+    Worth,
+    how_to_settle,
+    worst_times,
+    worth_measuring,
+    worth_words,
+)
 from riskkit.risk.draws import draw_homes
 from riskkit.risk.outcome import outcome
+from riskkit.site import load_site
 from riskkit.tables import load_table
 from riskkit.variables import variable, variables
 
@@ -68,6 +78,28 @@ def test_measuring_the_first_of_them_narrows_the_answer_most(
     others = [key for key in unknown if key not in listed][:4]
     assert len(others) == 4
     assert spread(found[0].key) < 0.9 * min(spread(key) for key in others)
+
+
+def test_the_one_to_do_next_is_the_first_that_can_be_done(
+    answer: Assessment, found: tuple[Worth, ...]
+) -> None:
+    can = [worth for worth in found if how_to_settle(worth.key)]
+    assert can[0].share > 0.1
+    assert how_to_settle(can[0].key) in worth_words(answer)
+    assert variable(can[0].key).words in worth_words(answer)
+
+
+def test_nothing_is_asked_for_where_water_never_comes(demo_sites: Path) -> None:
+    home = demo_sites / "bungalow_on_sand.toml"
+    deep = load_site(home).changed(
+        pit__depth="60 in, measured",
+        gravel__thickness="12 in, measured",
+        gravel__connected_share="100 %, measured",
+    )
+    rain = design_rain(deep, home.parent).used
+    never = assess(deep, rain, Settings(n_draws=64, headline_yr=1.0))
+    assert never.headline_storm.worst_s.never_share == 1.0
+    assert worth_words(never) == ""
 
 
 def test_every_quantity_has_a_way_to_find_out_or_none() -> None:
