@@ -94,6 +94,8 @@ def _settings(folder: Path, token: str, port: int) -> dict[str, object]:
             "open_browser": False,
             "log_level": "ERROR",
             "root_dir": str(notebooks_folder()),
+            # on one machine a closed page is noticed without asking whether it is still there
+            "tornado_settings": {"ws_ping_interval": 0},
         },
         "VoilaConfiguration": {
             "template": "riskkit",

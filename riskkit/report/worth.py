@@ -108,7 +108,7 @@ def worth_words(answer: Assessment) -> str:
     for worth in worth_measuring(answer):
         how = how_to_settle(worth.key)
         if how and worth.share >= _TENTH:
-            return f"Worth most to do next: {how}. It tells the {quantity_words(worth.key)}."
+            return f"Worth most to find out next: {quantity_words(worth.key)} ({how})."
     return ""
 
 

@@ -130,7 +130,7 @@ def test_a_new_home_takes_the_only_rain(homes: Path) -> None:
     send(page.opener, kind="new", name="New home / 1")
     assert load_site(homes / "new_home_1.toml").rain.record == "alder_bend_rain.csv.gz"
     assert page.head.view["sentence"]
-    assert page.head.view["least"].startswith("Worth most to do next: ")
+    assert page.head.view["least"].startswith("Worth most to find out next: ")
 
 
 RAINLESS = 'format = 1\nname = "Rainless"\n[place]\nlatitude = 41.2\nlongitude = -96.1\n'
