@@ -102,8 +102,8 @@ def owner_sheet(
         Text("Your time runs from the alarm to the first water on the floor, if the pump stops."),
         _owner_grid(answer, system),
         Text(
-            "A 10-year storm has 1 chance in 10 to come in any year. The range in brackets holds 8 "
-            "of 10 of what may be true for your home.",
+            "A 10-year storm has 1 chance in 10 to come in any year. 'Most likely' holds 8 of 10 of "
+            "what may be true for your home. 'Perhaps' is the short end of that.",
             small=True,
         ),
         Heading("What would help"),
@@ -361,7 +361,10 @@ def _origin_blocks(answer: Assessment, system: UnitSystem) -> list[Block]:
             entries.append((title, f"{'; '.join(_known_words(row, system) for row in rows)}."))
     unknown = sum(row.basis is Basis.UNKNOWN for row in answer.assumptions)
     if unknown:
-        words = f"{unknown} quantities, taken from tables; `riskkit assess` lists all of them."
+        words = (
+            f"{unknown} quantities, taken from tables. All of them stand on the page of the home "
+            "under 'Where the numbers come from', and in what `riskkit assess` prints."
+        )
         entries.append(("Not known:", words))
     return [
         _small((*rests_on(answer), *answer.warnings)),
