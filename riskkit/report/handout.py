@@ -102,8 +102,8 @@ def owner_sheet(
         Text("Your time runs from the alarm to the first water on the floor, if the pump stops."),
         _owner_grid(answer, system),
         Text(
-            "A 10-year storm has 1 chance in 10 to come in any year. 'Most likely' holds 8 of 10 of "
-            "what may be true for your home. 'Perhaps' is the short end of that.",
+            "A 10-year storm has 1 chance in 10 to come in any year. 'Most likely' holds 8 of 10 "
+            "of what may be true for your home. 'Perhaps' is the short end of that.",
             small=True,
         ),
         Heading("What would help"),

@@ -6,6 +6,7 @@ held. The draws are not weighed by how well they explain the tests together.
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -58,7 +59,7 @@ class MeasuredFlow:
 
         References
         ----------
-        arithmetic : three digits of the ends
+        arithmetic : two digits of the ends, more where they lie close together
         """
         unit = "gpm" if system is UnitSystem.US else "L/min"
         return _range_text(
@@ -416,10 +417,10 @@ def _solved(
 
 
 def _range_text(low: float, high: float, unit: str) -> str:
-    """Three digits of a range; a little wider rather than empty."""
+    """Two digits of a range, more where it is narrow."""
     low = max(low, 0.0)
-    digits = 3
-    while digits < 9 and f"{low:.{digits}g}" == f"{high:.{digits}g}":
+    digits = 2
+    while digits < 9 and high - low < 5 * 10.0 ** (math.floor(math.log10(high)) + 1 - digits):
         digits += 1
     first, last = float(f"{low:.{digits}g}"), float(f"{high:.{digits}g}")
     if first >= last:

@@ -57,7 +57,7 @@ def test_rise_test_gives_the_flow_that_made_it(site: Site) -> None:
     assert found.inflow.low_m3_s < 4 * GPM < found.inflow.high_m3_s
     entered = found.site.quantity("ground.dry_inflow")
     assert entered is not None and entered.basis is Basis.MEASURED
-    assert entered.low == pytest.approx(found.inflow.low_m3_s, rel=0.01)
+    assert entered.low == pytest.approx(found.inflow.low_m3_s, rel=0.05)  # two digits
     # and the ground water of the home is now that flow where the pump cycles
     after = draw_homes(found.site, 256, 1)
     at_on = seepage_of(after, -after["on_depth_m"][:, None])[:, 0]
