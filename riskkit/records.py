@@ -100,7 +100,7 @@ class RainRecord:
     depth_mm : (n,) array
         Rain in each interval [mm]; NaN where missing.
     start : numpy.datetime64
-        Begin of the first interval, to the second, local standard time.
+        Start of the first interval, to the second, local standard time.
     interval_s : int
         Length of an interval, 60 to 86400 [s].
     name : str
@@ -133,7 +133,7 @@ class RainRecord:
 
     @property
     def times(self) -> NDArray[np.datetime64]:
-        """Begin of every interval."""
+        """Start of every interval."""
         return self.start + np.arange(self.depth_mm.size) * np.timedelta64(self.interval_s, "s")
 
 
@@ -484,7 +484,7 @@ class FailureRun:
     Parameters
     ----------
     moment_s : (n_moments,) array
-        When the alarm sounds, from the begin of the storm [s].
+        When the alarm sounds, from the start of the storm [s].
     time_to_flood_s : (n_draws, n_moments) array
         From the alarm to water on the floor; infinite where the level does not get there [s].
     """

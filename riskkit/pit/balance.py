@@ -38,7 +38,7 @@ def run_pit(
 
     The pump starts when the level reaches the on level and stops at the off level. Of the water
     that leaves by the outlet a share arrives again, the return lag later to the nearest whole step.
-    The most starts per hour are counted in clock hours from the begin of the storm, or in the whole
+    The most starts per hour are counted in clock hours from the start of the storm, or in the whole
     number of steps nearest to an hour.
 
     Parameters
@@ -48,7 +48,7 @@ def run_pit(
     inflow : PitInflow
         Storm water, of ``n_draws`` rows or of one row for all.
     start_level_m : (n_draws,) array, optional
-        Level at the begin, relative to the floor [m]; the off level when left out.
+        Level at the start, relative to the floor [m]; the off level when left out.
     keep_levels : bool
         Keep the level at the end of every step.
     workers : int, optional
@@ -143,7 +143,7 @@ def time_to_flood(
     inflow : PitInflow
         Storm water, of ``n_draws`` rows or of one row for all.
     moment_s : (n_moments,) array
-        When the alarm sounds, from the begin of the storm, in any order [s].
+        When the alarm sounds, from the start of the storm, in any order [s].
     workers : int, optional
         Threads to share the draws [-].
 
@@ -165,7 +165,7 @@ def time_to_flood(
     marks, model = _model(pit)
     moments = np.asarray(moment_s, dtype=np.float64)
     if moments.ndim != 1 or not np.all(np.isfinite(moments)) or np.any(moments < 0):
-        raise RangeError("moment", "not a row of finite times from the begin of the storm on")
+        raise RangeError("moment", "not a row of finite times from the start of the storm on")
     order = np.argsort(moments, kind="stable")
     rising = _still(moments[order])
     out = np.empty((storm.shape[0], moments.size))
@@ -214,7 +214,7 @@ def level_after(
     inflow : PitInflow
         Storm water, of ``n_draws`` rows or of one row for all.
     moment_s : (n_draws,) array
-        When the alarm sounds, from the begin of the storm [s].
+        When the alarm sounds, from the start of the storm [s].
     after_s : (n_after,) array
         How long after that, in any order [s].
 
@@ -237,7 +237,7 @@ def level_after(
     moment = np.asarray(moment_s, dtype=np.float64)
     after = np.asarray(after_s, dtype=np.float64)
     if moment.shape != (storm.shape[0],) or not np.all(np.isfinite(moment)) or np.any(moment < 0):
-        raise RangeError("moment", "not one finite time from the begin of the storm for each draw")
+        raise RangeError("moment", "not one finite time from the start of the storm for each draw")
     if after.ndim != 1 or not np.all(np.isfinite(after)) or np.any(after < 0):
         raise RangeError("time after the alarm", "not a row of finite times")
     order = np.argsort(after, kind="stable")

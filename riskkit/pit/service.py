@@ -26,7 +26,7 @@ def inflow_from_rise_test(
     room : sequence of Slab
         Room of ``n_draws``.
     begin_m : (n_draws,) array
-        Level at the begin, relative to the floor [m].
+        Level at the start, relative to the floor [m].
     end_m : (n_draws,) array
         Level at the end [m].
     time_s : (n_draws,) array
@@ -64,7 +64,7 @@ def pump_flow_from_drawdown_test(
     room : sequence of Slab
         Room of ``n_draws``.
     begin_m : (n_draws,) array
-        Level at the begin, relative to the floor [m].
+        Level at the start, relative to the floor [m].
     end_m : (n_draws,) array
         Level at the end [m].
     time_s : (n_draws,) array

@@ -27,9 +27,9 @@ class Storm:
     Parameters
     ----------
     start : numpy.datetime64
-        Begin of its first wet interval.
+        Start of its first wet interval.
     duration_h : float
-        From the begin of the first to the end of the last wet interval [h].
+        From the start of the first to the end of the last wet interval [h].
     depth_mm : float
         Rain of the storm [mm].
     peak_mm_h : tuple of float

@@ -159,7 +159,7 @@ def _drawing(system: UnitSystem, width_px: int, height_px: int) -> alt.VConcatCh
     import altair as alt
 
     length, rate = _units(system)
-    x = alt.X("hour:Q", title="hours from the begin of the storm", scale=alt.Scale(nice=False))
+    x = alt.X("hour:Q", title="hours from the start of the storm", scale=alt.Scale(nice=False))
     colours = alt.Scale(domain=[_WORKING, _STOPPED], range=[WATER, STOPPED])
     top = (
         alt.Chart(alt.NamedData("rain"), height=70, width=width_px)

@@ -43,7 +43,7 @@ class Paper(Enum):
 
 @dataclass(frozen=True)
 class Heading:
-    """Begin of a section."""
+    """Start of a section."""
 
     words: str
     kind: str = "heading"

@@ -48,7 +48,7 @@ class FailureSummary:
     worst_s : (n_draws,) array
         Least time from the alarm to the floor over all moments; infinite for never [s].
     worst_moment_s : (n_draws,) array
-        When the alarm sounds in that case, from the begin of the storm [s].
+        When the alarm sounds in that case, from the start of the storm [s].
     typical_s : (n_draws,) array
         Median time over the moments of the wet part of the storm; infinite for never [s].
     depth_m : (n_draws, 4) array

@@ -81,7 +81,7 @@ class Sight:
 
     @property
     def year_start_h(self) -> FloatArray:
-        """Begin of each calendar year, and the end of the last, from the first [h]."""
+        """Start of each calendar year, and the end of the last, from the first [h]."""
         year = (self.first_year - 1970 + np.arange(self.gauge_mm.size + 1)).astype("datetime64[Y]")
         hours = year.astype("datetime64[h]")
         return np.asarray((hours - hours[0]).astype(np.float64))

@@ -19,7 +19,7 @@ class Trace:
     Parameters
     ----------
     time_s : (n,) array
-        From the begin of the storm [s].
+        From the start of the storm [s].
     rain_mm_h : (n,) array
         Rain in the step that begins then [mm/h].
     inflow_m3_s : (n,) array

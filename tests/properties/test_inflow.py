@@ -125,7 +125,7 @@ def test_ponded_infiltration_lies_between_its_bounds(k, sorption, start, time) -
     assert gain >= c - noise
     assert gain <= c + np.sqrt(c * c + 2 * sorption * c) + noise
     if start > 0 and sorption > 0:
-        # the rate at the begin, held, gives too much
+        # the rate at the start, held, gives too much
         assert gain <= c * (1 + sorption / start) + noise
 
 

@@ -146,7 +146,7 @@ SANDY_LOAM_CM = (1.09, 11.01 * 0.247)  # cm/h, cm
 
 
 def explicit(parts: int) -> np.ndarray:
-    """Forward steps, the rate at the begin of each held through it, as in the source."""
+    """Forward steps, the rate at the start of each held through it, as in the source."""
     k, s = SANDY_LOAM_CM
     depth, out = 0.0, [0.0]
     for rain in np.diff(RAIN_CM) / parts:
@@ -164,7 +164,7 @@ def explicit(parts: int) -> np.ndarray:
 def test_storm_of_blocks() -> None:
     """The printed scheme takes 0.073 cm (1.4 %) too much; the product follows its limit.
 
-    Holding the rate at the begin of a 10-min step overstates a rate that falls. So the source's
+    Holding the rate at the start of a 10-min step overstates a rate that falls. So the source's
     scheme is repeated here to show that equation and data are the same, then refined; the product
     has to agree with the refined one.
     """

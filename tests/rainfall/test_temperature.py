@@ -91,7 +91,7 @@ def test_rain_by_the_day_keeps_its_water() -> None:
     assert found.first_day == 11323 and found.depth_mm.size == 10
     assert found.depth_mm[0] == pytest.approx(depth[:6].sum())
     assert found.depth_mm[3] == pytest.approx(depth[54:78].sum())
-    assert found.missing_share[0] == pytest.approx(0.75)  # cut by the begin of the record
+    assert found.missing_share[0] == pytest.approx(0.75)  # cut by the start of the record
     assert found.missing_share[2] == pytest.approx(0.5)
     assert found.missing_share[3] == 0
 

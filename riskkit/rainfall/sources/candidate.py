@@ -71,7 +71,7 @@ class Piece:
     Parameters
     ----------
     times : (n,) array of datetime64
-        Begin of each interval, local standard time where the source tells the zone [date].
+        Start of each interval, local standard time where the source tells the zone [date].
     depth_mm : (n,) array
         Rain; NaN where missing [mm].
     repairs : mapping of str to int
