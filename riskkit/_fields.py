@@ -3,17 +3,20 @@
 from __future__ import annotations
 
 import difflib
+import math
+import re
 from itertools import pairwise
 from typing import Annotated, Any
 
 from pydantic import BaseModel, ConfigDict, PlainSerializer, PlainValidator, WithJsonSchema
 from pydantic_core import PydanticCustomError
 
+from riskkit._texts import plain_text
 from riskkit.climate import Climate, read_climate
 from riskkit.errors import InputError
 from riskkit.quantity import UNKNOWN, Quantity, examples, read_quantity, shown
-from riskkit.units import convert, parse_quantity
-from riskkit.variables import Variable
+from riskkit.units import MOST_LETTERS, convert, parse_quantity, tidied
+from riskkit.variables import Variable, said_limit
 
 _MOST_PAIRS = 200
 _LEAST_STEP = 1e-6  # of the largest value that can be
@@ -53,9 +56,9 @@ def climate_field(key: str) -> Any:
 
     schema = {
         "type": "string",
-        "description": "change of the climate on which design depths are raised: kelvins of "
-        "warming, 7 % more rain for each, or per cent that the local authority adds",
-        "examples": ["2 K", "20 %"],
+        "description": "change of the climate on which design depths are raised: warming, with 7 % "
+        "more rain for each kelvin, or per cent that the local authority adds",
+        "examples": ["2 °C", "3.6 °F", "20 %"],
     }
     return Annotated[
         Climate | None,
@@ -63,6 +66,71 @@ def climate_field(key: str) -> Any:
         PlainSerializer(lambda value: value.text if value else UNKNOWN),
         WithJsonSchema(schema),
     ]
+
+
+_DEGREES = re.compile(
+    r"""(?P<before>[NSEW])?\s*(?P<sign>[-+]?)\s*(?P<whole>\d{1,3}(?:\.\d*)?)\s*(?:°|deg(?:rees?)?)?
+    \s*(?:(?P<minutes>\d{1,2}(?:\.\d*)?)\s*')?\s*(?:(?P<seconds>\d{1,2}(?:\.\d*)?)\s*")?
+    \s*(?P<after>N|S|E|W|north|south|east|west)?""",
+    re.ASCII | re.IGNORECASE | re.VERBOSE,
+)
+_AXES = {
+    "place.latitude": ("latitude", "NS", 90.0, '41.2 or "41.2 N"', "degrees north"),
+    "place.longitude": ("longitude", "EW", 180.0, '-89.4 or "89.4 W"', "degrees east"),
+}
+
+
+def read_degrees(written: object, key: str) -> float | None:
+    name, letters, most, example, _ = _AXES[key]
+    right = f"write degrees such as {example}"
+    if isinstance(written, str) and written.strip().lower() == UNKNOWN:
+        return None
+    if isinstance(written, bool) or not isinstance(written, str | int | float):
+        raise InputError(key, f"{shown(written)} is not a {name}", right)
+    if isinstance(written, str):
+        degrees = _degrees_of(tidied(written), name, letters, key, right)
+    elif isinstance(written, float) and not math.isfinite(written):
+        raise InputError(key, f"{written} is not a number", right)
+    else:
+        degrees = float(written)
+    if abs(degrees) > most:
+        raise InputError(
+            key, f"{shown(written)} cannot be", f"it lies between -{most:g} and {most:g}"
+        )
+    return degrees
+
+
+def _degrees_of(text: str, name: str, letters: str, key: str, right: str) -> float:
+    found = _DEGREES.fullmatch(plain_text(text)) if len(text) <= MOST_LETTERS else None
+    if found is None or (found["before"] and found["after"]):
+        raise InputError(key, f"{shown(text)} is not a {name}", right)
+    side = (found["before"] or found["after"] or "")[:1].upper()
+    if side and side not in letters:
+        other = "longitude" if name == "latitude" else "latitude"
+        raise InputError(key, f"{text!r} is a {other}, not a {name}", right)
+    if side and found["sign"]:
+        raise InputError(key, f"{text!r} has a sign and a letter", f"{right}, with one of the two")
+    minutes, seconds = (float(found[part] or 0) for part in ("minutes", "seconds"))
+    if max(minutes, seconds) >= 60 or ("." in found["whole"] and (minutes or seconds)):
+        raise InputError(key, f"{text!r} has no right minutes and seconds", right)
+    size = float(found["whole"]) + minutes / 60 + seconds / 3600
+    return -size if side in ("S", "W") or found["sign"] == "-" else size
+
+
+def degrees_field(key: str) -> Any:
+    def validate(written: object) -> float | None:
+        try:
+            return None if written is None else read_degrees(written, key)
+        except InputError as error:
+            raise field_error(error) from None
+
+    name, letters, most, _, words = _AXES[key]
+    schema = {
+        "anyOf": [{"type": "number", "minimum": -most, "maximum": most}, {"type": "string"}],
+        "description": f"{words}; as text also with {letters[0]} or {letters[1]}",
+        "examples": [41.2, "41.2 N"] if name == "latitude" else [-89.4, "89.4 W"],
+    }
+    return Annotated[float | None, PlainValidator(validate), WithJsonSchema(schema)]
 
 
 def choice_field(key: str, options: tuple[str, ...], words: str) -> Any:
@@ -109,6 +177,7 @@ def _read_pairs(
         largest = max(pair[i] for pair in pairs)
         if largest > most[i]:
             top, limit = (convert(v, unit, _SHOWN[unit]) for v in (largest, most[i]))
+            limit = said_limit(limit, is_low=False)
             what = f"{top:.4g} {_SHOWN[unit]} is more than can be"
             raise InputError(key, what, f"it is at most {limit:.4g} {_SHOWN[unit]}")
     if any(b[0] <= a[0] or b[1] >= a[1] for a, b in pairwise(ordered)):

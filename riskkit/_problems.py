@@ -13,6 +13,7 @@ from pydantic import BaseModel
 
 from riskkit.quantity import UNKNOWN, shown
 from riskkit.units import convert
+from riskkit.variables import variable
 
 if TYPE_CHECKING:
     from riskkit.site import Site
@@ -84,13 +85,6 @@ def problem_of(entry: dict[str, Any], root: type[BaseModel]) -> Problem:
     if kind == "string_type":
         key = "" if isinstance(entry["loc"][-1], int) else f"{path[-1]} = "
         return Problem(where, f"{what} is not text", f'write it like {key}"…"')
-    if kind in ("float_type", "float_parsing", "finite_number"):
-        return Problem(where, f"{what} is not a number", "write degrees such as 41.2")
-    if kind in ("greater_than_equal", "less_than_equal"):
-        side = "at least" if "ge" in context else "at most"
-        return Problem(
-            where, f"{what} cannot be", f"it is {side} {context.get('ge', context.get('le')):g}"
-        )
     if kind == "string_too_short":
         return Problem(where, "it is empty", f'write it like {path[-1]} = "…"')
     if kind == "string_too_long":
@@ -138,10 +132,36 @@ _WHY = {
 }
 
 
-def contradictions(site: Site) -> Iterator[Problem]:
-    """Say in words what cannot be true together."""
-    yield from _depths_out_of_order(site)
-    yield from _shape_of_the_pit(site)
+_DOWN = "depths are measured down from the basement floor"
+# how the first of two stands to the second where they clash, and how the second to the first
+_DEPTH_WORDS = ("is not above", "is not deeper than")
+_LIFT_WORDS = ("is not below", "is not above")
+_SIZE_WORDS = ("is more than", "is less than")
+
+
+def place_in(data: Any, path: tuple[str | int, ...]) -> tuple[int, ...]:
+    """Where in a file a key stands, as numbers that sort from its top to its end."""
+    at = []
+    for part in path:
+        names = list(data if isinstance(data, dict) else range(len(data)) if data else ())
+        at.append(names.index(part) if part in names else len(names))
+        data = data[part] if part in names and isinstance(data[part], dict | list | tuple) else None
+    return tuple(at)
+
+
+def newer_format(data: dict[str, Any]) -> Problem | None:
+    """Say that a home file is of a later format, whose other keys nobody here can judge."""
+    written = data.get("format")
+    if type(written) is not int or written <= 1:
+        return None
+    what = f"made by a newer riskkit (format {shown(written)})"
+    return Problem("format", what, "this one reads format 1")
+
+
+def contradictions(site: Site, changed: frozenset[str] = frozenset()) -> Iterator[Problem]:
+    """Say in words what cannot be true together: first of what was changed just now."""
+    yield from _depths_out_of_order(site, changed)
+    yield from _shape_of_the_pit(site, changed)
     if site.rain.temperature is not None and site.place.latitude is None:
         yield Problem(
             "rain.temperature",
@@ -151,38 +171,69 @@ def contradictions(site: Site) -> Iterator[Problem]:
     value, text = _reader(site)
     wall, drain = value("roof.at_wall"), value("roof.to_drain")
     if wall is not None and drain is not None and wall + drain > 1 + 1e-9:
-        yield Problem("roof.at_wall", "with roof.to_drain it is more than all downspouts", "")
+        key, other = _blamed(site, changed, ("roof.at_wall", "roof.to_drain"))
+        yield Problem(
+            key,
+            f"{text(key)} with {other} ({text(other)}) is more than all downspouts",
+            "together they are at most 100 %",
+        )
     rated, shutoff = value("pump.rated_head"), value("pump.shutoff_head")
     if rated is not None and shutoff is not None and rated >= shutoff:
-        yield Problem(
-            "pump.shutoff_head",
-            f"{text('pump.shutoff_head')} is not above pump.rated_head ({text('pump.rated_head')})",
-            "the shut-off head is the greatest lift, where the flow is zero",
-        )
-    yield from _ground_water(site)
+        pair = ("pump.rated_head", "pump.shutoff_head")
+        right = "the shut-off head is the greatest lift, where the flow is zero"
+        yield _clash(site, changed, pair, _LIFT_WORDS, right)
+    yield from _ground_water(site, changed)
 
 
-def _ground_water(site: Site) -> Iterator[Problem]:
+def _ground_water(site: Site, changed: frozenset[str]) -> Iterator[Problem]:
     value, text = _reader(site)
     ground = value("house.depth_below_ground")
-    spring, autumn = (value(f"ground.water_table_{season}") for season in ("spring", "autumn"))
+    seasons = ("ground.water_table_spring", "ground.water_table_autumn")
+    spring, autumn = map(value, seasons)
     if spring is not None and autumn is not None and spring >= autumn:
-        yield Problem(
-            "ground.water_table_spring",
-            f"{text('ground.water_table_spring')} is not above ground.water_table_autumn "
-            f"({text('ground.water_table_autumn')})",
-            "it is the usual highest level, and the other the usual lowest, both below the floor",
-        )
-    for season in ("depth", "spring", "autumn"):
-        key = f"ground.water_table_{season}"
+        right = "in spring it is usually highest, in autumn lowest, both measured below the floor"
+        yield _clash(site, changed, seasons, _DEPTH_WORDS, right)
+    for key in ("ground.water_table_depth", *seasons):
         table = value(key)
-        if table is not None and ground is not None and -table > ground:
-            yield Problem(
-                key,
-                f"{text(key)} is above the outside ground, which lies "
-                f"{text('house.depth_below_ground')} above the floor (house.depth_below_ground)",
-                "it is measured down from the basement floor, less than zero above it",
-            )
+        if table is None or ground is None or -table <= ground:
+            continue
+        told, other = _blamed(site, changed, (key, "house.depth_below_ground"))
+        what = (
+            f"{text(told)} is above the outside ground, which lies {text(other)} above the floor "
+            f"({other})"
+            if told == key
+            else f"{text(told)} puts the outside ground below the water of {other} ({text(other)})"
+        )
+        right = "ground water is measured down from the basement floor, less than zero above it"
+        yield Problem(told, what, right)
+
+
+def _blamed(site: Site, changed: frozenset[str], pair: tuple[str, str]) -> tuple[str, str]:
+    """Of two that clash first the one to name: what was just changed, else the less usual."""
+    one, other = pair
+    if (one in changed) != (other in changed):
+        return (one, other) if one in changed else (other, one)
+    return (other, one) if _oddness(site, other) > _oddness(site, one) else (one, other)
+
+
+def _oddness(site: Site, key: str) -> float:
+    """How far a value lies from the usual one, against the usual spread."""
+    found, usual = site.quantity(key), variable(key).unknown
+    return -1.0 if found is None else abs(found.value - usual.p50) / (usual.p95 - usual.p05)
+
+
+def _clash(
+    site: Site,
+    changed: frozenset[str],
+    pair: tuple[str, str],
+    words: tuple[str, str],
+    right: str,
+    why: str = "",
+) -> Problem:
+    _, text = _reader(site)
+    key, other = _blamed(site, changed, pair)
+    how = words[pair.index(key)]
+    return Problem(key, f"{text(key)} {how} {other} ({text(other)}){why}", right)
 
 
 def _reader(site: Site) -> tuple[Any, Any]:
@@ -202,27 +253,21 @@ def _reader(site: Site) -> tuple[Any, Any]:
     return value, text
 
 
-def _depths_out_of_order(site: Site) -> Iterator[Problem]:
-    value, text = _reader(site)
-    found: set[str] = set()
+def _depths_out_of_order(site: Site, changed: frozenset[str]) -> Iterator[Problem]:
+    value, _ = _reader(site)
+    named: set[str] = set()
     for upper, lower in sorted(combinations(_DEPTHS, 2), key=_distance):
         high, low = value(upper), value(lower)
-        if high is None or low is None or low > high or {upper, lower} <= found:
-            continue
-        found |= {upper, lower}
-        yield Problem(
-            lower,
-            f"{text(lower)} is not deeper than {upper} ({text(upper)}), so {_WHY[upper, lower]}",
-            "depths are measured down from the basement floor",
-        )
+        if high is None or low is None or low > high or named & {upper, lower}:
+            continue  # what is wrong beside one neighbour is mostly wrong beside the others too
+        why = f", so {_WHY[upper, lower]}"
+        problem = _clash(site, changed, (upper, lower), _DEPTH_WORDS, _DOWN, why)
+        named.add(problem.where)
+        yield problem
     drain, bottom = value("ground.drain_depth"), value("pit.depth")
     if drain is not None and bottom is not None and drain >= bottom:
-        yield Problem(
-            "ground.drain_depth",
-            f"{text('ground.drain_depth')} is not above the bottom of the pit "
-            f"({text('pit.depth')}), so the drain could not run into it",
-            "depths are measured down from the basement floor",
-        )
+        pair, why = ("ground.drain_depth", "pit.depth"), ", so the drain could not run into the pit"
+        yield _clash(site, changed, pair, _DEPTH_WORDS, _DOWN, why)
 
 
 def _distance(pair: tuple[str, str]) -> int:
@@ -230,8 +275,8 @@ def _distance(pair: tuple[str, str]) -> int:
     return _DEPTHS.index(pair[1]) - _DEPTHS.index(pair[0])
 
 
-def _shape_of_the_pit(site: Site) -> Iterator[Problem]:
-    value, text = _reader(site)
+def _shape_of_the_pit(site: Site, changed: frozenset[str]) -> Iterator[Problem]:
+    value, _ = _reader(site)
     sides = [value("pit.length"), value("pit.width")]
     bottom, top = value("pit.bottom_diameter"), value("pit.diameter")
     table = site.pairs("pit.table")
@@ -254,8 +299,5 @@ def _shape_of_the_pit(site: Site) -> Iterator[Problem]:
     if bottom is not None and top is None:
         yield Problem("pit.bottom_diameter", "a tapered pit needs pit.diameter (at the top)", "")
     if bottom is not None and top is not None and bottom > top:
-        yield Problem(
-            "pit.bottom_diameter",
-            f"{text('pit.bottom_diameter')} is more than pit.diameter ({text('pit.diameter')})",
-            "the pit is widest at its top",
-        )
+        pair = ("pit.bottom_diameter", "pit.diameter")
+        yield _clash(site, changed, pair, _SIZE_WORDS, "the pit is widest at its top")

@@ -341,11 +341,12 @@ def _visit(options: argparse.Namespace) -> int:
     visit = last_visit(site.visit)
     if visit is None:
         raise InputError(options.home.name, "it holds no visit", "write one as [[visit]]")
-    read = site_with_visit(site, visit, UnitSystem(options.units))
+    system = UnitSystem(options.units)
+    read = site_with_visit(site, visit, system)
     with progress() as tell:
         rain = _rain_of(site, options)
-        before = sentence(assess(site_without_visit(site, visit), rain, progress=tell))
-        after = sentence(assess(read.site, rain, progress=tell))
+        before = sentence(assess(site_without_visit(site, visit), rain, progress=tell), system)
+        after = sentence(assess(read.site, rain, progress=tell), system)
     lines = [f"Visit of {visit.date}", *(f"{key} = {text}" for key, text in read.entered)]
     lines += [f"Does not fit: {conflict}" for conflict in read.conflicts]
     lines += [f"Note: {remark}" for remark in read.remarks]

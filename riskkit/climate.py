@@ -6,14 +6,27 @@ import re
 from dataclasses import dataclass
 
 from riskkit.errors import InputError
+from riskkit.units import UnitSystem
 
 __all__ = ["Climate", "read_climate", "warming_factor"]
 
 SHARE_PER_K = 0.07
 LEAST_K, MOST_K = -2.0, 6.0
 LEAST_PCT, MOST_PCT = -50.0, 200.0
-_WRITTEN = re.compile(r"([+-]?\d{1,9}(?:\.\d{1,9})?)\s*(K|%)", re.ASCII)
-_RIGHT = 'write the warming, such as "2 K", or what the local authority adds, such as "20 %"'
+_F_PER_K = 1.8
+_NUMBER = r"[+-]?\d{1,9}(?:\.\d{1,9})?"
+_SIGN = r"(?:°|deg|degrees?)"
+_WRITTEN = re.compile(
+    rf"({_NUMBER}) ?(?:(?P<K>K|kelvins?)|{_SIGN}? ?(?:(?P<C>C|celsius)|(?P<F>F|fahrenheit))"
+    r"|(?P<pct>%|per ?cent))",
+    re.ASCII | re.IGNORECASE,
+)
+_NO_UNIT = re.compile(rf"({_NUMBER}) ?{_SIGN}?", re.ASCII | re.IGNORECASE)
+_SHOWN = {"K": "K", "C": "°C", "F": "°F", "pct": "%"}
+_RIGHT = (
+    'write the warming, such as "2 °C" or "3.6 °F", or what the local authority adds, such as '
+    '"20 %"'
+)
 
 
 @dataclass(frozen=True)
@@ -23,24 +36,65 @@ class Climate:
     Parameters
     ----------
     text : str
-        As it was written, such as ``"2 K"`` or ``"20 %"``.
+        As it was written, such as ``"2 °C"`` or ``"20 %"``.
     factor : float
         Factor on depths of heavy rain [-].
-    words : str
-        As it is said, such as ``"in a climate 2 K warmer"``; empty where nothing changes.
-    why : str
-        Where the factor comes from, in words.
+    warming_k : float, optional
+        The warming; None where the change was told in per cent [K].
     """
 
     text: str
     factor: float
-    words: str
-    why: str
+    warming_k: float | None = None
+
+    def words(self, system: UnitSystem | None = None) -> str:
+        """Say the change in words that go before or after what changes.
+
+        Parameters
+        ----------
+        system : UnitSystem, optional
+            Units of the reader; both are said where it is not known.
+
+        Returns
+        -------
+        str
+            Such as ``"in a climate 3.6 °F (2 °C) warmer"``; empty where nothing changes.
+
+        Examples
+        --------
+        >>> read_climate("2 K", "here").words(UnitSystem.METRIC)
+        'in a climate 2 °C warmer'
+        >>> read_climate("-10 %", "here").words()
+        'with 10 % less rain in storms'
+        """
+        if self.factor == 1.0:
+            return ""
+        if self.warming_k is None:
+            share = f"{abs(self.factor - 1.0) * 100.0:.3g} %"
+            return f"with {share} {'more' if self.factor > 1.0 else 'less'} rain in storms"
+        metric, us = f"{abs(self.warming_k):.3g} °C", f"{abs(self.warming_k) * _F_PER_K:.3g} °F"
+        size = {UnitSystem.US: f"{us} ({metric})", UnitSystem.METRIC: metric}
+        said = size[system] if system else f"{metric} ({us})"
+        return f"in a climate {said} {'warmer' if self.warming_k > 0 else 'cooler'}"
+
+    @property
+    def why(self) -> str:
+        """Where the factor comes from, in words."""
+        if self.warming_k is None:
+            return "as given"
+        return f"{100 * SHARE_PER_K:g} % more rain for each kelvin of warming"
 
     @property
     def long_words(self) -> str:
         """What changes, by what factor, and why."""
-        return f"{self.words} (times {self.factor:.3g}, {self.why})"
+        return f"{self.words()} (times {self.factor:.3g}, {self.why})"
+
+    @property
+    def caution(self) -> str:
+        """What to bear in mind with depths so changed."""
+        if self.factor > 1.0:
+            return "short bursts may grow more"
+        return "that is less rain than fell in them, so every answer is milder: be sure it is meant"
 
 
 def warming_factor(warming_k: float) -> float:
@@ -69,12 +123,13 @@ def warming_factor(warming_k: float) -> float:
 
 
 def read_climate(written: object, where: str) -> Climate:
-    """Read how the climate changes: kelvins of warming, or per cent on the depths.
+    """Read how the climate changes: degrees of warming, or per cent on the depths.
 
     Parameters
     ----------
     written : object
-        What stands in the home file or on the command line.
+        What stands in the home file or on the command line, such as ``"2 °C"``, ``"3.6 °F"``,
+        ``"2 K"`` or ``"20 %"``; a degree may be written ``°``, ``deg`` or not at all.
     where : str
         Its key or option, for the error text.
 
@@ -86,28 +141,31 @@ def read_climate(written: object, where: str) -> Climate:
     Raises
     ------
     InputError
-        Where it is neither, or outside -2 to 6 K and -50 to 200 %.
+        Where it is neither, has no unit, or lies outside -2 to 6 K and -50 to 200 %.
 
     References
     ----------
     ipcc_ar6 : B.2.4
     judgement : bounds
     """
-    text = written.strip().replace("\u2212", "-") if isinstance(written, str) else ""
-    found = _WRITTEN.fullmatch(text)
+    if isinstance(written, bool) or not isinstance(written, str | int | float):
+        raise InputError(where, f"{str(written)[:40]} is no change of the climate", _RIGHT)
+    text = str(written).strip()
+    plain = " ".join(text.replace("\u2212", "-").replace("º", "°").split())
+    bare = _NO_UNIT.fullmatch(plain)
+    if bare:
+        size = bare[1]
+        right = f'write "{size} °C" or "{size} °F" for warming, or "{size} %" for more rain'
+        raise InputError(where, f'"{text}" has no unit', right)
+    found = _WRITTEN.fullmatch(plain)
     if found is None:
-        raise InputError(where, f'"{str(written)[:40]}" is no change of the climate', _RIGHT)
-    number, unit = float(found[1]), found[2]
-    low, high = (LEAST_K, MOST_K) if unit == "K" else (LEAST_PCT, MOST_PCT)
+        raise InputError(where, f'"{text[:40]}" is no change of the climate', _RIGHT)
+    number, unit = float(found[1]), str(found.lastgroup)
+    per_k = {"K": 1.0, "C": 1.0, "F": _F_PER_K}.get(unit)
+    low, high = (LEAST_K * per_k, MOST_K * per_k) if per_k else (LEAST_PCT, MOST_PCT)
     if not low <= number <= high:
-        raise InputError(where, f"{number:g} {unit} is outside {low:g} to {high:g} {unit}", _RIGHT)
-    size, words = f"{abs(number):g} {unit}", ""
-    if unit == "K":
-        factor, why = warming_factor(number), "7 % more rain for each kelvin of warming"
-        if number:
-            words = f"in a climate {size} {'warmer' if number > 0 else 'cooler'}"
-    else:
-        factor, why = 1.0 + number / 100.0, "as given"
-        if number:
-            words = f"with {size} {'more' if number > 0 else 'less'} rain in storms"
-    return Climate(text, factor, words, why)
+        span = f"{low:g} to {high:g} {_SHOWN[unit]}"
+        raise InputError(where, f"{number:g} {_SHOWN[unit]} is outside {span}", _RIGHT)
+    if per_k is None:
+        return Climate(text, 1.0 + number / 100.0)
+    return Climate(text, warming_factor(number / per_k), number / per_k)

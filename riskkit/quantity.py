@@ -3,6 +3,15 @@
 ``"18 in"`` is given, ``"about 18 in"`` given roughly, ``"18 in, measured"`` measured,
 ``"16 to 20 in"`` a range that holds nine times out of ten, ``"2 of 6"`` a share, ``"unknown"``
 nothing.
+
+Numbers may be ``18.5``, ``18 1/2``, ``18-1/2``, ``18½`` or ``1,200``; two units may make one value
+(``"5 ft 6 in"``, ``"5'-6\""``, ``"4 min 30 s"``). Roughly is also ``around``, ``roughly``,
+``approximately``, ``approx.``, ``circa``, ``ca.``, ``abt.`` or ``~``. A range may also be written
+``"16-20 in"``, ``"16 in - 20 in"``, ``"from 16 to 20 in"`` or ``"between 16 and 20 in"``, with a
+stroke of any length; one that stands within a value (``"1-1/2 in"``, ``"5'-6\""``) makes none. A
+range says itself how rough it is, so "about" beside one adds nothing. Shares may be
+``"2 out of 6"`` and ``"1 to 2 of 6"``, units ``18-inch``, ``in.`` or ``GPM``; "measured" may follow
+a comma, a semicolon or a space, and a comma at the end says nothing.
 """
 
 from __future__ import annotations
@@ -12,10 +21,27 @@ from dataclasses import dataclass
 from enum import Enum
 
 from riskkit.errors import InputError
-from riskkit.units import MOST_LETTERS, NUMBER, UnitSystem, parse_quantity, without_about
-from riskkit.variables import Variable
+from riskkit.units import (
+    MOST_LETTERS,
+    UnitSystem,
+    has_no_unit,
+    is_told_roughly,
+    parse_quantity,
+    range_ends,
+    tidied,
+)
+from riskkit.variables import Shape, Variable
 
-__all__ = ["UNKNOWN", "Basis", "Quantity", "examples", "read_quantity", "shown"]
+__all__ = [
+    "LEAST_SHARE",
+    "UNKNOWN",
+    "Basis",
+    "Quantity",
+    "examples",
+    "is_exact",
+    "read_quantity",
+    "shown",
+]
 
 UNKNOWN = "unknown"
 
@@ -54,9 +80,8 @@ class Quantity:
     is_rough: bool = False
 
 
-_RANGE = re.compile(r"^\s*(.+?)\s+to\s+(.+?)\s*$")
-_BARE = re.compile(rf"\s*[-+]?{NUMBER}(?![\d.,])\s*")
-_COUNT = re.compile(r"^\s*(\d+)\s+of\s+(\d+)\s*$")
+_COUNT = re.compile(r"(\d+)\s+(?:out\s+)?of\s+(\d+)")
+LEAST_SHARE = 1e-4  # closest that a share with a spread comes to none or all
 
 
 def read_quantity(written: object, item: Variable, where: str) -> Quantity | None:
@@ -66,7 +91,8 @@ def read_quantity(written: object, item: Variable, where: str) -> Quantity | Non
     ----------
     written : object
         Text such as ``"18 in"``, ``"about 18 in"``, ``"18 in, measured"``, ``"16 to 20 in"``,
-        ``"2 of 6"`` or ``"unknown"``; a bare number only where the quantity has no unit.
+        ``"2 of 6"`` or ``"unknown"``; a bare number only where the quantity has no unit. All
+        that is read stands at the top of this module.
     item : Variable
         The quantity that it is.
     where : str
@@ -86,7 +112,7 @@ def read_quantity(written: object, item: Variable, where: str) -> Quantity | Non
         return written
     if isinstance(written, bool) or not isinstance(written, str | int | float):
         raise InputError(where, f"{shown(written)} is not a value", _right(item))
-    text = shown(written) if isinstance(written, int) else str(written).strip()
+    text = shown(written) if isinstance(written, int) else tidied(str(written))
     if len(text) > MOST_LETTERS:
         raise InputError(where, f"a value of {len(text)} letters is too long", _right(item))
     if text.lower() == UNKNOWN:
@@ -104,73 +130,83 @@ def read_quantity(written: object, item: Variable, where: str) -> Quantity | Non
         basis, body = Basis(how.strip().lower()), body.strip()
     else:
         body = text
-    told, body = body, without_about(body)
-    is_rough = body != told.strip()
+    ends, is_rough = range_ends(body), is_told_roughly(body)
     if is_rough and basis is Basis.MEASURED:
         raise InputError(
-            where, f"{told!r} is told roughly, so it is not measured",
+            where, f"{body!r} is told roughly, so it is not measured",
             'leave out "about" or "measured"',
         )  # fmt: skip
-    low = high = None
-    count, span = _COUNT.match(body), _RANGE.match(body)
-    if count and item.unit == "1":
-        part, whole = int(count.group(1)), int(count.group(2))
-        if whole == 0 or part > whole:
-            raise InputError(where, f"{body!r} is not a share", 'write it like "2 of 6"')
-        value = part / whole
-    elif span:
-        first, last = span.groups()
-        if _BARE.fullmatch(first):  # "16 to 20 in": the unit stands once
-            first += " " + _BARE.sub("", last, count=1)
-        low = _parse(first, item, where)
-        high = _parse(last, item, where)
-        if not low < high:
-            raise InputError(
-                where, f"the range {body!r} does not go up", "give the lower end first"
-            )
-        value = (low + high) / 2
-    else:
-        value = _parse(body, item, where)
-    if is_rough and low is not None:
-        raise InputError(where, f"{told!r} is a range, which says itself how rough it is",
-                         'leave out "about"')  # fmt: skip
-    if is_rough and _is_exact(value, item):
+    values = [_parse(end, item, where) for end in ends]
+    value = sum(values) / len(values)
+    if len(ends) == 2 and not values[0] < values[1]:
+        raise InputError(where, f"the range {body!r} does not go up", "give the lower end first")
+    if len(ends) == 1 and is_rough and is_exact(value, item.shape):
         raise InputError(
             where,
-            f"no spread can be made of {told!r}",
+            f"no spread can be made of {body!r}",
             f'write it without "about", or {_range(item)}',
         )
-    low, high = (end if end is None else _within(end, item, body, where) for end in (low, high))
-    return Quantity(_within(value, item, body, where), basis, text, low, high, is_rough)
+    low, high = values if len(ends) == 2 else (None, None)
+    for number in (*values, value):
+        _check_plausible(number, item, body, where)
+    return Quantity(value, basis, text, low, high, is_rough and low is None)
 
 
-def _is_exact(value: float, item: Variable) -> bool:
-    """Whether a value has no spread: a zero that spreads by its size, or a share of none or all."""
-    if item.shape.kind == "logit":
-        return not 0 < value < 1
-    return value == 0 and item.shape.kind == "relative"
+def is_exact(value: float, shape: Shape) -> bool:
+    """Tell whether a value has no spread, however roughly it is told.
+
+    Parameters
+    ----------
+    value : float
+        The value [any].
+    shape : Shape
+        On which scale its spread is taken.
+
+    Returns
+    -------
+    bool
+        True for a zero that spreads by its size, and for a share of none or all.
+    """
+    if shape.kind == "logit":
+        return not LEAST_SHARE < value < 1 - LEAST_SHARE
+    return value == 0 and shape.kind == "relative"
 
 
 def _range(item: Variable) -> str:
     return f'as a range like "{examples(item)[-1]}"'
 
 
-def _within(value: float, item: Variable, body: str, where: str) -> float:
-    """Return a value that can be."""
+def _check_plausible(value: float, item: Variable, body: str, where: str) -> None:
     slack = 1e-9 * abs(item.high)
-    if not item.low - slack <= value <= item.high + slack:
+    if item.low - slack <= value <= item.high + slack:
+        return
+    if item.us_unit == "%" and value > 1 and has_no_unit(body):
         raise InputError(
-            where, f"{body} is outside what can be for {item.words}",
-            f"it lies between {item.range_text(' and ')}",
-        )  # fmt: skip
-    return value
+            where, f"{body} is more than the whole", f'write "{body} %" if per cent are meant'
+        )
+    raise InputError(
+        where, f"{body} is outside what can be for {item.words}",
+        f"it lies between {item.range_text(' and ')}",
+    )  # fmt: skip
 
 
 def _parse(text: str, item: Variable, where: str) -> float:
+    count = _COUNT.fullmatch(text)
+    if count and item.unit == "1":
+        return _share(int(count[1]), int(count[2]), text, where)
     value = parse_quantity(text, item.unit, where, f'{_like(item)} or "unknown"')
     if item.is_count and not value.is_integer():
         raise InputError(where, f"{text} is not a whole number", _right(item))
     return value
+
+
+def _share(part: int, whole: int, text: str, where: str) -> float:
+    right = 'write it like "2 of 6"'
+    if whole == 0:
+        raise InputError(where, f"{text!r} is a share of nothing", right)
+    if part > whole:
+        raise InputError(where, f"in {text!r} the first number is greater than the second", right)
+    return part / whole
 
 
 def examples(item: Variable) -> tuple[str, ...]:

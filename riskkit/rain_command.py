@@ -63,8 +63,8 @@ def add_climate(parser: argparse.ArgumentParser) -> None:
         The parser of a command that works out depths of rain.
     """
     parser.add_argument("--climate", metavar="CHANGE",
-                        help='depths for a changed climate: "2 K" warmer, 7 %% more rain per '
-                        'kelvin, or "20 %%" more rain')  # fmt: skip
+                        help='depths for a changed climate: "2 °C" or "3.6 °F" warmer, 7 %% '
+                        'more rain per kelvin, or "20 %%" more rain')  # fmt: skip
 
 
 def wanted_climate(options: argparse.Namespace) -> Climate | None:

@@ -22,7 +22,7 @@ from __future__ import annotations
 
 import tomllib
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, Literal, cast
+from typing import TYPE_CHECKING, Any, Literal, TypeAlias, cast
 
 from pydantic import Field, ValidationError, create_model, field_validator
 
@@ -30,6 +30,7 @@ from riskkit._fields import (
     Part,
     choice_field,
     climate_field,
+    degrees_field,
     field_error,
     pairs_field,
     quantity_field,
@@ -39,6 +40,8 @@ from riskkit._problems import (
     contradictions,
     control_characters,
     lower_first,
+    newer_format,
+    place_in,
     problem_of,
 )
 from riskkit._toml import put_tables
@@ -62,21 +65,21 @@ __all__ = [
 ]
 
 
+if TYPE_CHECKING:  # the type checker sees what the fields hold, pydantic how they are read
+    _CLIMATE = Climate | None
+    _LATITUDE: TypeAlias = float | None
+    _LONGITUDE: TypeAlias = float | None
+else:
+    _CLIMATE = climate_field("rain.climate")
+    _LATITUDE = degrees_field("place.latitude")
+    _LONGITUDE = degrees_field("place.longitude")
+
+
 class Place(Part):
     """Where the home stands."""
 
-    latitude: float | None = Field(
-        None, ge=-90, le=90, strict=True, allow_inf_nan=False, description="degrees north"
-    )
-    longitude: float | None = Field(
-        None, ge=-180, le=180, strict=True, allow_inf_nan=False, description="degrees east"
-    )
-
-
-if TYPE_CHECKING:
-    _CLIMATE = Climate | None
-else:
-    _CLIMATE = climate_field("rain.climate")
+    latitude: _LATITUDE = None
+    longitude: _LONGITUDE = None
 
 
 class Rain(Part):
@@ -258,13 +261,14 @@ class Site(Part):
         """
         data = self.model_dump(exclude_defaults=True)
         data.setdefault("name", self.name)
+        changed = frozenset(key.replace("__", ".") for key in values)
         for key, value in values.items():
             section, _, name = key.partition("__")
             if name:
                 data.setdefault(section, {})[name] = value
             else:
                 data[section] = value
-        return _validate(data, "home")
+        return _validate(data, "home", changed)
 
 
 def overruled_choices(site: Site) -> dict[str, str]:
@@ -358,7 +362,8 @@ def save_site(site: Site, path: Path | str) -> None:
     if path.exists():
         found, problems = _problems(_read_toml(path))
         if found is None:
-            raise InputError(f"{path.name}, {problems[0].where}", problems[0].what)
+            first = problems[0]
+            raise InputError(f"{path.name}, {first.where}", first.what, first.right)
         document, before = tomlkit.parse(read_text(path)), found
     old = before.model_dump(exclude_defaults=True)
     new = site.model_dump(exclude_defaults=True) | {"format": 1, "name": site.name}
@@ -401,8 +406,8 @@ def _read_toml(path: Path) -> dict[str, Any]:
         raise InputError(path.name, "a number in it has too many digits") from None
 
 
-def _validate(data: dict[str, Any], name: str) -> Site:
-    site, problems = _problems(data)
+def _validate(data: dict[str, Any], name: str, changed: frozenset[str] = frozenset()) -> Site:
+    site, problems = _problems(data, changed)
     if site is not None and not problems:
         return site
     first = problems[0]
@@ -410,12 +415,18 @@ def _validate(data: dict[str, Any], name: str) -> Site:
     raise InputError(f"{name}, {first.where}", first.what + more, first.right)
 
 
-def _problems(data: dict[str, Any]) -> tuple[Site | None, tuple[Problem, ...]]:
+def _problems(
+    data: dict[str, Any], changed: frozenset[str] = frozenset()
+) -> tuple[Site | None, tuple[Problem, ...]]:
+    newer = newer_format(data)
+    if newer is not None:
+        return None, (newer,)
     unprintable = tuple(control_characters(data))
     if unprintable:
         return None, unprintable
     try:
         site = Site.model_validate(data)
     except ValidationError as error:
-        return None, tuple(problem_of(dict(entry), Site) for entry in error.errors())
-    return site, tuple(contradictions(site))
+        entries = sorted(error.errors(), key=lambda entry: place_in(data, entry["loc"]))
+        return None, tuple(problem_of(dict(entry), Site) for entry in entries)
+    return site, tuple(contradictions(site, changed))

@@ -15,6 +15,20 @@ from functools import cache
 from importlib.resources import files
 from typing import TYPE_CHECKING
 
+from riskkit._texts import (
+    IN_TWO,
+    MOST_LETTERS,
+    SPELLINGS,
+    VALUE,
+    has_no_unit,
+    is_told_roughly,
+    misread,
+    plain_text,
+    range_ends,
+    tidied,
+    with_unit,
+    without_about,
+)
 from riskkit.errors import InputError
 
 if TYPE_CHECKING:
@@ -22,11 +36,15 @@ if TYPE_CHECKING:
 
 __all__ = [
     "EXAMPLES",
+    "MOST_LETTERS",
     "UnitSystem",
     "convert",
     "has_no_unit",
+    "is_told_roughly",
     "parse_quantity",
+    "range_ends",
     "system_of",
+    "tidied",
     "with_unit",
     "without_about",
 ]
@@ -52,37 +70,8 @@ EXAMPLES = {
     "degC": '"50 degF" or "10 degC"',
 }
 
-MOST_LETTERS = 80  # of a value as written
-
-_DIGITS = r"(?:[1-9]\d{0,2}(?:,\d{3})+(?:\.\d*)?|\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?"
-_FRACTION = r"\d+\s*/\s*\d+"  # as on a tape: 18 1/2, 18-1/2, 1/2
-NUMBER = rf"(?:\d+(?:\s+|\s*-\s*){_FRACTION}|{_FRACTION}|{_DIGITS})"
-_VALUE = re.compile(rf"\s*([-+]?)({NUMBER})(?![\d.,])\s*(.*?)\s*$")
-# two units in one value, the second of which goes without saying (5' 6, 4 min 30); ft2 is none
-_IN_TWO = tuple(
-    (
-        re.compile(
-            rf"\s*([-+]?)(\d+)\s*(?:{big})(?![23]\s*$)\s*-?\s*({NUMBER})\s*(?:{small})?\s*$"
-        ),
-        ratio,
-        unit,
-    )
-    for big, small, ratio, unit in (
-        ("ft|feet|foot|'", 'in|inch|inches|"', 12, "in"),
-        ("min|minutes?", "s|sec|seconds?", 60, "s"),
-        ("h|hr|hours?", "min|minutes?", 60, "min"),
-    )
-)
-_SIGNS = str.maketrans(  # as phones and word processors write them
-    {"½": " 1/2", "¼": " 1/4", "¾": " 3/4", "’": "'", "′": "'", "”": '"', "″": '"', "−": "-"}
-)
 # one name or two with a stroke between; nothing that could be worked out as a formula
-_UNIT = re.compile(r"([A-Za-z°µμ]+)([23²³]?)(?:(?: ?/ ?| per )([A-Za-z]+)([23²³]?))?$")
-_SPELLINGS = {
-    "sq ft": "ft2", "sqft": "ft2", "sq m": "m2", "sqm": "m2", "cu ft": "ft3", "%": "percent",
-    '"': "in", "'": "ft", "l": "L", "l/s": "L/s", "l/min": "L/min",
-    "°F": "degF", "°C": "degC",
-}  # fmt: skip
+_UNIT = re.compile(r"([A-Za-z°µμ]+)([23²³]?)(?:(?: ?/ ?| per | a )([A-Za-z]+)([23²³]?))?$")
 
 
 @cache
@@ -97,7 +86,19 @@ def _registry() -> pint.UnitRegistry[float]:
 
 
 def _unit(text: str) -> pint.Unit:
-    text = _SPELLINGS.get(text.strip(), text.strip())
+    import pint
+
+    text = text.strip()
+    try:
+        return _unit_as_written(text)
+    except (pint.UndefinedUnitError, ValueError):
+        if text == text.lower():
+            raise
+        return _unit_as_written(text.lower())  # plates say GPM; no two units differ in that alone
+
+
+def _unit_as_written(text: str) -> pint.Unit:
+    text = SPELLINGS.get(text, text)
     if text in ("1", "dimensionless"):
         return _registry().Unit("dimensionless")
     parts = _UNIT.match(text)
@@ -115,11 +116,10 @@ def _power(text: str) -> int:
 
 def _number(text: str) -> float:
     """Read ``18``, ``1,200``, ``1/2``, ``18 1/2`` or ``18-1/2``."""
-    whole, numerator, denominator = re.match(  # type: ignore[union-attr]  # always matches
-        r"(?:(\d+)[\s-]+)?(?:(\d+)\s*/\s*(\d+))?", text
-    ).groups()
-    if numerator is None:
+    fraction = re.fullmatch(r"(?:(\d+)[\s-]+)?(\d+)\s*/\s*(\d+)", text)
+    if fraction is None:
         return float(text.replace(",", ""))
+    whole, numerator, denominator = fraction.groups()
     top, bottom = float(numerator), float(denominator)
     if bottom == 0 or (whole is not None and top >= bottom):
         raise ValueError
@@ -195,8 +195,8 @@ def parse_quantity(text: str, si_unit: str, where: str, like: str = "") -> float
     right = f"write it like {like or EXAMPLES.get(si_unit, 'a number and a unit')}"
     if len(text) > MOST_LETTERS:
         raise InputError(where, f"a value of {len(text)} letters is too long", right)
-    plain = text.translate(_SIGNS)
-    match = _VALUE.match(plain)
+    plain = plain_text(text)
+    match = VALUE.match(plain)
     try:
         if match:
             size, unit = _size_and_unit(plain, match)
@@ -205,7 +205,9 @@ def parse_quantity(text: str, si_unit: str, where: str, like: str = "") -> float
                 where, f"{text!r} has a comma within its number", "write 0.61 or 1,200"
             )
         else:
-            raise InputError(where, f"{text!r} does not start with a number", right)
+            digits = " in digits" if text[:1].isalpha() else ""
+            fault = misread(text) or f"does not start with a number{digits}"
+            raise InputError(where, f"{text!r} {fault}", right)
     except ValueError as error:
         if isinstance(error, InputError):
             raise
@@ -223,7 +225,7 @@ def parse_quantity(text: str, si_unit: str, where: str, like: str = "") -> float
 
 
 def _size_and_unit(plain: str, match: re.Match[str]) -> tuple[float, str]:
-    for pattern, ratio, unit in _IN_TWO:
+    for pattern, ratio, unit in IN_TWO:
         two = pattern.match(plain)
         if two:
             return float(two.group(2)) * ratio + _number(two.group(3)), unit
@@ -236,13 +238,36 @@ def _convert_or_refuse(
     """Turn a value into the SI unit, or say in one sentence why not."""
     import pint
 
-    shown = repr(unit) if len(unit) <= 20 else f"{unit[:20]!r}…"
     try:
-        return convert(number, _SPELLINGS.get(unit, unit), si_unit)
+        return convert(number, SPELLINGS.get(unit, unit), si_unit)
     except pint.DimensionalityError:
         raise InputError(where, f"{text!r} is not {_KINDS.get(si_unit, si_unit)}", right) from None
     except (pint.UndefinedUnitError, pint.OffsetUnitCalculusError, ValueError):
-        raise InputError(where, f"the unit {shown} is not known", right) from None
+        raise InputError(where, _not_a_unit(text, unit), right) from None
+
+
+def _not_a_unit(text: str, unit: str) -> str:
+    fault = misread(text)
+    if fault:
+        return f"{text!r} {fault}"
+    first, _, rest = unit.partition(" ")
+    if rest and _is_known(first):
+        return f"{_short(rest)} after the unit is not understood"
+    return f"the unit {_short(unit)} is not known"
+
+
+def _short(text: str) -> str:
+    return repr(text) if len(text) <= 20 else f"{text[:20]!r}…"
+
+
+def _is_known(unit: str) -> bool:
+    import pint
+
+    try:
+        _unit(unit)
+    except (pint.UndefinedUnitError, ValueError):
+        return False
+    return True
 
 
 _KINDS = {
@@ -250,77 +275,6 @@ _KINDS = {
     "mm/h": "a rain intensity", "m/s": "a soil conductivity", "s": "a time", "1": "a share or a "
     "plain number", "degC": "a temperature",
 }  # fmt: skip
-
-
-_ABOUT = re.compile(r"^(?:(?:about|approx\.?|ca\.?|circa)\s+|ca\.|[~≈]\s*)", re.IGNORECASE)
-
-
-def has_no_unit(text: str) -> bool:
-    """Tell whether a text is a number, or two with "to" between, and nothing more.
-
-    Parameters
-    ----------
-    text : str
-        What was written.
-
-    Returns
-    -------
-    bool
-        True where a unit may be written after it.
-
-    Examples
-    --------
-    >>> has_no_unit("18 1/2"), has_no_unit("16 to 20"), has_no_unit("1,200"), has_no_unit("2 of 6")
-    (True, True, True, False)
-    """
-    number = rf"[-+]?\s*{NUMBER}"
-    bare = without_about(text.translate(_SIGNS))
-    return re.fullmatch(rf"{number}(\s+to\s+{number})?", bare) is not None
-
-
-def without_about(text: str) -> str:
-    """Take the word away that says that a value is told roughly.
-
-    Parameters
-    ----------
-    text : str
-        What was written.
-
-    Returns
-    -------
-    str
-        The value without spaces around it; as long as before where it is not told roughly.
-
-    Examples
-    --------
-    >>> without_about("about 20 in"), without_about("~20 in"), without_about("ca. 20 in")
-    ('20 in', '20 in', '20 in')
-    """
-    return _ABOUT.sub("", text.strip())
-
-
-def with_unit(text: str, unit: str) -> str:
-    """Add the unit that a form shows where a person wrote none.
-
-    Parameters
-    ----------
-    text : str
-        What was typed.
-    unit : str
-        The unit that the form shows; nothing or ``"1"`` where there is none.
-
-    Returns
-    -------
-    str
-        The text without spaces around it, with its unit.
-
-    Examples
-    --------
-    >>> with_unit("18 1/2", "in"), with_unit("16 to 20 ", "cm"), with_unit("2 ft", "in")
-    ('18 1/2 in', '16 to 20 cm', '2 ft')
-    """
-    text = text.strip()
-    return f"{text} {unit}" if unit not in ("", "1") and has_no_unit(text) else text
 
 
 def system_of(text: str) -> UnitSystem:
@@ -341,9 +295,9 @@ def system_of(text: str) -> UnitSystem:
     >>> system_of("16 to 20 inches").value, system_of("5' 6").value, system_of("2 L/min").value
     ('us', 'us', 'metric')
     """
-    plain = without_about(text.translate(_SIGNS)).rpartition(" to ")[2]
-    match = _VALUE.match(plain)
+    plain = plain_text(range_ends(text)[-1])
+    match = VALUE.match(plain)
     unit = _size_and_unit(plain, match)[1] if match else ""
-    names = _unit(_SPELLINGS.get(unit, unit) or "1")._units
+    names = _unit(unit or "1")._units
     group = _registry().get_group("us").members
     return UnitSystem.US if group & set(names) else UnitSystem.METRIC

@@ -7,7 +7,7 @@ in ``tables/quantities.csv`` and appears everywhere.
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cache
 from types import MappingProxyType
@@ -22,6 +22,7 @@ __all__ = [
     "Variable",
     "choices",
     "counted",
+    "said_limit",
     "signed_percent",
     "significant",
     "variable",
@@ -56,6 +57,41 @@ def significant(value: float, digits: int) -> str:
     places = digits - 1 - math.floor(math.log10(abs(value)))
     text = f"{round(value, places):,.{max(places, 0)}f}"
     return text.rstrip("0").rstrip(".") if "." in text else text
+
+
+def said_limit(end: float, *, is_low: bool) -> float:
+    """Round a limit inwards to a number that people say.
+
+    What is refused lies beyond the limit that is said; a little within the true one is not said.
+
+    Parameters
+    ----------
+    end : float
+        The limit, such as 11.81 [any].
+    is_low : bool
+        Whether values lie above it.
+
+    Returns
+    -------
+    float
+        One digit that counts where that takes no more than a tenth away, else two [any].
+
+    Examples
+    --------
+    >>> [round(said_limit(end, is_low=True), 4) for end in (11.811, 0.3937, 86.11, -118.11)]
+    [12.0, 0.4, 90.0, -110.0]
+    >>> [round(said_limit(end, is_low=False), 4) for end in (118.11, 98.43, 1.1)]
+    [110.0, 90.0, 1.1]
+    """
+    if not end:
+        return 0.0
+    turn, places = (math.ceil if is_low else math.floor), math.floor(math.log10(abs(end)))
+    one, two = (
+        turn(round(end / 10.0 ** (places - more), 6)) * 10.0 ** (places - more) for more in (0, 1)
+    )
+    if math.isclose(two, end, rel_tol=1e-6):
+        return two
+    return one if abs(one - end) <= 0.1 * abs(end) else two
 
 
 def counted(number: int, one: str, many: str) -> str:
@@ -238,7 +274,7 @@ class Variable:
         return us if self.us_unit == self.metric_unit else f"{us} ({metric})"
 
     def end_texts(self, system: UnitSystem) -> tuple[str, str]:
-        """Write the ends of the plausible range so that both, read again, lie within it.
+        """Write the ends of the plausible range as people say them; both can be given.
 
         Parameters
         ----------
@@ -248,23 +284,16 @@ class Variable:
         Returns
         -------
         tuple of two str
-            Such as ``("12 in", "118 in")``: rounded inwards, to two digits where that takes no
-            more than 1 % away, else to three.
+            Such as ``("12 in", "110 in")`` for 0.3 to 3 m: within the range, see `said_limit`.
         """
         if self.is_count or self.us_unit == self.metric_unit:
             return self.text(self.low, system), self.text(self.high, system)
-        return self._inwards(self.low, math.ceil, system), self._inwards(
-            self.high, math.floor, system
+        low = said_limit(self._shown(self.low, system), is_low=True)
+        high = said_limit(self._shown(self.high, system), is_low=False)
+        return (
+            self._with_unit(significant(low, 2), system),
+            self._with_unit(significant(high, 2), system),
         )
-
-    def _inwards(self, value: float, turn: Callable[[float], int], system: UnitSystem) -> str:
-        end = number = self._shown(value, system)
-        for digits in (3, 2):
-            step = 10.0 ** (math.floor(math.log10(abs(end))) - digits + 1) if end else 1.0
-            inner = turn(round(end / step, 6)) * step
-            if digits == 3 or abs(inner - end) <= 0.01 * abs(end):
-                number = inner
-        return self._with_unit(significant(number, 3), system)
 
 
 @dataclass(frozen=True)

@@ -52,7 +52,8 @@ from riskkit._fields import Part, choice_field, field_error
 from riskkit.errors import InputError
 from riskkit.quantity import UNKNOWN, Basis, Quantity, shown
 from riskkit.tables import load_table
-from riskkit.units import convert, parse_quantity
+from riskkit.units import convert, parse_quantity, tidied
+from riskkit.variables import said_limit
 
 __all__ = [
     "Check",
@@ -87,11 +88,17 @@ class VisitValue:
     @property
     def span(self) -> str:
         """What can be, in words."""
-        metric = f"{self.low:g} and {self.high:g} {self.unit}"
-        if self.unit != "m":
-            return f"it lies between {metric}"
-        low, high = (convert(limit, "m", "in") for limit in (self.low, self.high))
-        return f"it lies between {low:.3g} and {high:.3g} in ({metric})"
+        if self.unit == "s":
+            return f"it lies between {_said_time(self.low)} and {_said_time(self.high)}"
+        low, high = (
+            said_limit(convert(end, "m", "in"), is_low=end == self.low)
+            for end in (self.low, self.high)
+        )
+        return f"it lies between {low:g} and {high:g} in ({self.low:g} and {self.high:g} m)"
+
+
+def _said_time(seconds: float) -> str:
+    return f"{seconds:g} s" if seconds < 60 else f"{seconds / 3600:g} h"
 
 
 def visit_value(key: str) -> VisitValue:
@@ -100,7 +107,7 @@ def visit_value(key: str) -> VisitValue:
     Parameters
     ----------
     key : str
-        ``"level"``, ``"time"``, ``"crack"`` or ``"lean"``.
+        ``"level"``, ``"time"``, ``"drawdown_time"``, ``"crack"`` or ``"lean"``.
 
     Returns
     -------
@@ -147,7 +154,7 @@ def _reading_field(key: str, name: str, examples: tuple[str, str]) -> Any:
             return written
         if not isinstance(written, str):
             raise field_error(InputError(name, f"{shown(written)} has no unit", right))
-        text = written.strip()
+        text = tidied(written)
         if text.lower() == UNKNOWN:
             return None
         try:
@@ -239,6 +246,7 @@ def _check_field(key: str) -> Any:
 if TYPE_CHECKING:  # the type checker sees what the fields hold, pydantic how they are read
     _Depth: TypeAlias = Quantity | None
     _Time: TypeAlias = Quantity | None
+    _FallTime: TypeAlias = Quantity | None
     _Size: TypeAlias = Quantity | None
     _Day: TypeAlias = datetime.date
     _Next: TypeAlias = datetime.date | None
@@ -248,6 +256,7 @@ if TYPE_CHECKING:  # the type checker sees what the fields hold, pydantic how th
 else:
     _Depth = _reading_field("level", "depth", ("20 in", "51 cm"))
     _Time = _reading_field("time", "time", ("95 s", "4 min"))
+    _FallTime = _reading_field("drawdown_time", "time", ("40 s", "4 min"))
     _Size = _reading_field("lean", "size", ("2 mm", "0.1 in"))
     _Weather = choice_field(
         "rise_test.weather", ("dry", "wet"), "dry: no rain or thaw for two days"
@@ -294,6 +303,8 @@ class RiseTest(_LevelTest):
 
 class DrawdownTest(_LevelTest):
     """The pump runs and the water in the pit falls."""
+
+    time: _FallTime = Field(None, description="how long the water took")
 
     @model_validator(mode="after")
     def _falls(self) -> DrawdownTest:

@@ -42,7 +42,7 @@ HOMES: dict[str, tuple[str | bytes, str]] = {
     "not a number": ('[pit]\ndepth = "nan in"\n', "number"),
     "infinite": ("[roof]\nat_wall = inf\n", "number"),
     "share above all": ('[roof]\nat_wall = "140 %"\n', "outside"),
-    "count above all": ('[roof]\nat_wall = "7 of 6"\n', "share"),
+    "count above all": ('[roof]\nat_wall = "7 of 6"\n', "greater than the second"),
     "range upside down": ('[switch]\nalarm = "7 to 5 in"\n', "range"),
     "unknown key": ('[pit]\ndepht = "24 in"\n', "depth"),
     "unknown section": ('[piit]\ndepth = "24 in"\n', "pit"),
@@ -69,7 +69,7 @@ HOMES: dict[str, tuple[str | bytes, str]] = {
         "pit.table",
     ),
     "pump too weak": ('[pump]\nrated_head = "3 ft"\nshutoff_head = "6 ft"\n', "lift"),
-    "future format": ("format = 2\n", "format"),
+    "future format": ("format = 2\n", "made by a newer riskkit (format 2)"),
     "name is a number": ("name = 7\n", "name"),
     "name too long": (f'name = "{"x" * 500}"\n', "name"),
     "latitude beyond the pole": ("[place]\nlatitude = 140.0\n", "latitude"),
@@ -105,7 +105,23 @@ HOMES: dict[str, tuple[str | bytes, str]] = {
     "format is true": ("format = true\n", "true is not right; it is 1."),
     "empty name": ('name = ""\n', "it is empty"),
     "latitude nan": ("[place]\nlatitude = nan\n", "nan is not a number"),
-    "latitude in quotes": ('[place]\nlatitude = "41"\n', "'41' is not a number"),
+    "latitude in words": ('[place]\nlatitude = "far up"\n', "'far up' is not a latitude"),
+    "longitude for a latitude": (
+        '[place]\nlatitude = "89.4 W"\n', "'89.4 W' is a longitude, not a latitude"
+    ),
+    "latitude for a longitude": (
+        '[place]\nlongitude = "41.2° N"\n', "'41.2° N' is a latitude, not a longitude"
+    ),
+    "west of nowhere": ('[place]\nlongitude = "-89.4 W"\n', "a sign and a letter"),
+    "minutes beyond the hour": ('[place]\nlatitude = "41° 72\' N"\n', "minutes"),
+    "latitude is a list": ("[place]\nlatitude = [41, 12]\n", "a list is not a latitude"),
+    "latitude with a comma": ('[place]\nlatitude = "41,2"\n', "'41,2' is not a latitude"),
+    "longitude beyond half the globe": ('[place]\nlongitude = "189 W"\n', "-180 and 180"),
+    "format of the far future": (
+        'format = 9\nnew_key = 1\n[pit]\ndepth = "deep"\n',
+        "home.toml, format: made by a newer riskkit (format 9); this one reads format 1.\n",
+    ),
+    "format of nothing": ("format = 0\n", "0 is not right; it is 1."),
     "name steers the terminal": ('name = "a\\u001b[31mb"\n', "control character U+001B"),
     "note turned around": ('note = "a\\u202eb"\n', "control character U+202E"),
     "key steers the terminal": ('"\\u001b[31m" = 1\n', "control character U+001B"),

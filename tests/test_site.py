@@ -144,6 +144,107 @@ def test_impossible_orders_are_refused_in_words(tmp_path: Path) -> None:
     assert "would stop before it starts" in problem.what
 
 
+@pytest.mark.parametrize(
+    ("key", "text", "words"),
+    [
+        ("switch.alarm", "30 in", "30 in is not above switch.on (13 in), so the alarm would sound"),
+        ("switch.on", "5 in", "5 in is not deeper than switch.alarm (6 in), so the alarm would"),
+        ("switch.on", "21 in", "21 in is not above switch.off (20 in), so the pump would stop"),
+        ("switch.off", "25 in", "25 in is not above pit.depth (24 in), so the pump would have to"),
+        ("pit.depth", "19 in", "19 in is not deeper than switch.off (20 in), so the pump would"),
+        ("ground.drain_depth", "25 in", "25 in is not above pit.depth (24 in), so the drain"),
+        ("pump.rated_head", "30 ft", "30 ft is not below pump.shutoff_head (25 ft)"),
+        ("pump.shutoff_head", "9 ft", "9 ft is not above pump.rated_head (10 ft)"),
+        ("pit.bottom_diameter", "19 in", "19 in is more than pit.diameter (18 in)"),
+        ("pit.diameter", "15 in", "15 in is less than pit.bottom_diameter (16 in)"),
+        ("roof.at_wall", "90 %", "90 % with roof.to_drain (20 %) is more than all downspouts"),
+        ("roof.to_drain", "60 %", "60 % with roof.at_wall (50 %) is more than all downspouts"),
+        ("ground.water_table_spring", "5 ft", "5 ft is not above ground.water_table_autumn (4 ft)"),
+        ("ground.water_table_autumn", "0 ft", "0 ft is not deeper than ground.water_table_spring"),
+        ("ground.water_table_depth", "-7 ft", "-7 ft is above the outside ground, which lies 6 ft"),
+        ("house.depth_below_ground", "1 ft", "1 ft puts the outside ground below the water of"),
+    ],
+)
+def test_of_two_that_clash_the_one_just_written_is_named(key: str, text: str, words: str) -> None:
+    site = Site().changed(
+        switch__alarm="6 in", switch__on="13 in", switch__off="20 in", pit__depth="24 in",
+        ground__drain_depth="8 in", pump__rated_head="10 ft", pump__shutoff_head="25 ft",
+        pit__diameter="18 in", pit__bottom_diameter="16 in", roof__at_wall="50 %",
+        roof__to_drain="20 %", house__depth_below_ground="6 ft",
+        ground__water_table_spring="1 ft", ground__water_table_autumn="4 ft",
+        ground__water_table_depth="-2 ft",
+    )  # fmt: skip
+    with pytest.raises(InputError) as caught:
+        site.changed(**{key.replace(".", "__"): text})
+    assert caught.value.where == f"home, {key}"
+    assert caught.value.what.startswith(words)
+    assert "more)" not in caught.value.what  # what is wrong beside one is said once
+
+
+def test_of_two_that_clash_in_a_file_the_less_usual_is_named(tmp_path: Path) -> None:
+    # an alarm hangs six inches down, a pump starts about a foot down and stops a foot and a half
+    # down, a pit is two feet deep: common practice, no source
+    for upper, high, lower, low, where in (
+        ("switch.alarm", "30 in", "pit.depth", "24 in", "switch.alarm"),
+        ("switch.alarm", "6 ft", "pit.depth", "5 ft", "switch.alarm"),
+        ("switch.on", "36 in", "switch.off", "20 in", "switch.on"),
+        ("switch.on", "13 in", "switch.off", "10 in", "switch.off"),
+    ):
+        lines = [f'{key} = "{text}"\n' for key, text in ((upper, high), (lower, low))]
+        (problem,) = check_site(write(tmp_path, "".join(lines)))
+        assert (problem.where, high in problem.what, low in problem.what) == (where, True, True)
+    table = '[pit]\ntable = [["0 in", "9 gal"], ["2 ft", "0 gal"]]\n[switch]\noff = "26 in"\n'
+    (problem,) = check_site(write(tmp_path, table))
+    assert problem.where == "switch.off"  # the depth stands nowhere to be mended
+    assert "26 in is not above pit.depth (24 in by pit.table)" in problem.what
+
+
+def test_what_is_wrong_is_told_in_the_order_of_the_file(tmp_path: Path) -> None:
+    text = (
+        'nmae = "x"\n[pump]\nrated_flow = "43"\n[switch]\nonn = "12 in"\n'
+        'alarm = "deep"\n[[visit]]\nwho = "x"\n[pit]\ndepth = 24\n'
+    )
+    found = [problem.where for problem in check_site(write(tmp_path, text))]
+    assert found == [
+        "nmae", "pump.rated_flow", "switch.onn", "switch.alarm", "visit 1, date", "pit.depth",
+    ]  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("text", "degrees"),
+    [
+        ("41.2 N", 41.2),
+        ("41.2° N", 41.2),
+        ("N 41.2", 41.2),
+        ("41.2\u00a0N", 41.2),  # a space that a phone does not break at
+        ("41.2° north", 41.2),
+        ("33.9 S", -33.9),
+        ("-33.9", -33.9),
+        ("−33.9°", -33.9),
+        ("41.2", 41.2),
+        ("41° 12' N", 41.2),  # 60 minutes to the degree
+        ("41°12’36” N", 41.21),  # 60 seconds to the minute
+        ("unknown", None),
+    ],
+)
+def test_latitudes_as_people_write_them(text: str, degrees: float | None, tmp_path: Path) -> None:
+    path = write(tmp_path, f'[place]\nlatitude = """{text}"""\n')
+    site = load_site(path)
+    assert site.place.latitude == (None if degrees is None else pytest.approx(degrees))
+    save_site(site.changed(pit__depth="24 in"), path)
+    assert text in path.read_text(encoding="utf-8")  # as it was written
+    assert load_site(path).place == site.place
+
+
+@pytest.mark.parametrize(
+    ("text", "degrees"), [("89.4 W", -89.4), ("89.4° West", -89.4), ("W 89.4", -89.4), ("5 E", 5)]
+)
+def test_longitudes_as_people_write_them(text: str, degrees: float) -> None:
+    site = Site().changed(place__longitude=text)
+    assert site.place.longitude == pytest.approx(degrees)
+    jsonschema.validate({"place": {"longitude": text}}, Site.model_json_schema())
+
+
 def test_round_trip_keeps_comments_and_order(tmp_path: Path) -> None:
     text = (
         '# my home\nname = "x"   # a name\n\n[pit]  # the pit\ndepth = "24 in"\n'
@@ -214,6 +315,18 @@ def test_the_ends_that_are_shown_can_be_typed(key: str) -> None:
     for system in UnitSystem:
         for text in item.end_texts(system):
             assert item.low <= read_quantity(text, item, "here").value <= item.high * (1 + 1e-9)
+
+
+def test_the_ends_that_are_shown_are_numbers_that_people_say() -> None:
+    """No digit that only comes from another unit: 0.3 m is 11.81 in, 1 cm is 0.394 in."""
+    for item in variables().values():
+        for system in UnitSystem:
+            for text in item.end_texts(system):
+                digits = text.split()[0].replace(",", "").replace(".", "").strip("-0")
+                assert len(digits) <= 2, (item.key, text)
+    assert variable("pit.depth").end_texts(UnitSystem.US) == ("12 in", "110 in")
+    assert variable("pit.depth").end_texts(UnitSystem.METRIC) == ("30 cm", "300 cm")
+    assert variable("switch.alarm").end_texts(UnitSystem.US)[0] == "0.4 in"
 
 
 def test_a_little_beyond_the_range_is_beyond_it() -> None:

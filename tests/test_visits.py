@@ -126,6 +126,10 @@ def test_a_file_with_visits_fits_the_schema() -> None:
         ('"95 s"', '"95 in"', "visit 1, rise_test, time", "not a time"),
         ('"95 s"', '"0 s"', "visit 1, rise_test, time", "outside"),
         ('"95 s"', '"3 d"', "visit 1, rise_test, time", "outside"),
+        ('"95 s"', '"<5 min"', "visit 1, rise_test, time", "one end of a range only"),
+        ('"95 s"', '"90-100 s"', "visit 1, rise_test, time", "a range where one value is wanted"),
+        ('end = "unknown"', 'time = "24 h"', "visit 1, drawdown_test, time", "outside"),
+        ('end = "unknown"', 'time = "61 min"', "visit 1, drawdown_test, time", "outside"),
         ('"20 in"', '"-2 in"', "visit 1, rise_test, begin", "outside"),
         ('"20 in"', '"20 ft"', "visit 1, rise_test, begin", "outside"),
         ('"20 in"', '"12 in"', "visit 1, rise_test", "swapped"),
@@ -161,6 +165,24 @@ def test_wrong_visits_are_refused_in_words(
     assert what in problem.what
     with pytest.raises(InputError):
         load_site(tmp_path / "home.toml")
+
+
+def test_a_pump_draws_a_pit_down_within_an_hour(tmp_path: Path) -> None:
+    # common practice, no source: seconds to some minutes; a rise may take a day
+    for time, rise in (("40 s", "95 s"), ("20 min", "24 h"), ("1 h,", "2 h.")):
+        text = HOME.replace('end = "unknown"', f'time = "{time}"').replace('"95 s"', f'"{rise}"')
+        assert check_site(write(tmp_path, text)) == ()
+    (problem,) = check_site(write(tmp_path, HOME.replace('end = "unknown"', 'time = "24 h"')))
+    assert problem.right == "it lies between 2 s and 1 h"
+    assert "to fall while the pump ran" in problem.what
+
+
+@pytest.mark.parametrize("key", ["level", "crack", "lean"])
+def test_the_ends_of_a_reading_can_be_read(key: str) -> None:
+    item = visit_value(key)
+    assert item.span.startswith("it lies between 0 and ")
+    high_in = float(item.span.split()[5])
+    assert 0.9 * item.high <= high_in * 0.0254 <= item.high  # an inch is 25.4 mm
 
 
 def test_the_right_key_is_proposed(tmp_path: Path) -> None:

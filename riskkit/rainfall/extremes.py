@@ -304,11 +304,11 @@ def in_climate(table: DepthDurationFrequency, climate: Climate | None) -> DepthD
     ----------
     ipcc_ar6 : B.2.4
     """
-    if climate is None or not climate.words:
+    if climate is None or not climate.words():
         return table
     note = (
-        f"All depths are {climate.long_words} against the years of the record or table; short "
-        "bursts may grow more."
+        f"All depths are {climate.long_words} against the years of the record or table; "
+        f"{climate.caution}."
     )
     scaled = scale_by_climate(table, climate.factor)
     return dataclasses.replace(scaled, notes=(*table.notes, note), climate=climate)

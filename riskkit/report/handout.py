@@ -94,7 +94,7 @@ def owner_sheet(
     Sheet
         The handout.
     """
-    blocks: list[Block] = [Callout("answer", "", (sentence(answer),))]
+    blocks: list[Block] = [Callout("answer", "", (sentence(answer, system),))]
     blocks += _alerts(answer)
     blocks.append(_cut(answer, system, 0.7))
     blocks += [
@@ -162,7 +162,7 @@ def estimator_sheet(
     dry = minutes_words(answer.dry_s)
     stopped.append(("dry weather", dry, dry, *[""] * (1 + len(after))))
     blocks: list[Block] = [
-        Callout("answer", "", (sentence(answer),)),
+        Callout("answer", "", (sentence(answer, system),)),
         *_alerts(answer),
         Figures((_cut(answer, system, 0.5), level)),
         Heading("With the pump working"),

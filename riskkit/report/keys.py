@@ -20,12 +20,16 @@ _FIRST = (
     ),
     (
         "rain.climate",
-        '"2 K" or "20 %"',
+        '"2 °C" or "3.6 °F" or "20 %"',
         "change of the climate that design depths are raised for: warming, at 7 % more rain per "
         "kelvin, or what the local authority adds",
     ),
-    ("place.latitude", "41.2", "degrees north"),
-    ("place.longitude", "-88.6", "degrees east, so less than zero in America"),
+    ("place.latitude", '41.2 or "41.2 N"', "degrees north"),
+    (
+        "place.longitude",
+        '-88.6 or "88.6 W"',
+        "degrees east, so less than zero in America",
+    ),
 )
 _LEVELS = (
     "measured levels of the ground water; with the daily record they tell it before big storms"

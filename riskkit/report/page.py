@@ -71,7 +71,7 @@ def assessment_page(answer: Assessment, system: UnitSystem) -> str:
         .get_template("assessment.html")
         .render(
             answer=answer,
-            sentence=sentence(answer),
+            sentence=sentence(answer, system),
             chart=markupsafe.Markup(chart),  # noqa: S704 - drawn by the library from numbers alone
             storm_name=f"{storm.return_period_yr:g}-year storm, {storm_rain(storm, system)}",
             working=[storm_row(s, system) for s in answer.storms],

@@ -61,7 +61,7 @@ def rain_sentence(found: RainAnalysis, system: UnitSystem) -> str:
     checks = "all checks in order" if passed == n else f"{passed} of {n} checks in order"
     doubt = doubt_words(found.quality)
     brings = "would bring" if doubt else "brings"
-    climate = f"{found.own.climate.words} " if found.own.climate else ""
+    climate = f"{found.own.climate.words(system)} " if found.own.climate else ""
     years = counted(found.maxima.year.size, "year", "years")
     parts = [
         f"{doubt}{years} of rain known well enough to count, {checks}; "

@@ -250,7 +250,7 @@ def print_assessment(answer: Assessment, console: Console, system: UnitSystem) -
         Units of the reader.
     """
     console.print(Text(answer.site.name, style="bold"))
-    console.print(Text(sentence(answer)), soft_wrap=False)
+    console.print(Text(sentence(answer, system)), soft_wrap=False)
     console.print()
     working = new_table(
         "With the pump working",

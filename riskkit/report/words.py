@@ -474,13 +474,15 @@ def _dry_weather(answer: Assessment) -> str:
     )
 
 
-def sentence(answer: Assessment) -> str:
+def sentence(answer: Assessment, system: UnitSystem | None = None) -> str:
     """Say the whole answer: does it carry the storms, how long if it stops, and without rain.
 
     Parameters
     ----------
     answer : Assessment
         The answer.
+    system : UnitSystem, optional
+        Units of the reader; a warmer climate is told in both where it is not known.
 
     Returns
     -------
@@ -490,6 +492,7 @@ def sentence(answer: Assessment) -> str:
     carries, beyond = _carries(answer), _beyond_pump(answer)
     if beyond:
         carries = f"{beyond}; {carries[:1].lower()}{carries[1:]}"
-    climate = answer.rain.climate.words if answer.rain.climate else ""
-    where = f"{climate[:1].upper()}{climate[1:]}: " if climate else ""
-    return f"{where}{carries}. {_failed(answer.headline_storm)}.{_dry_weather(answer)}"
+    climate = answer.rain.climate.words(system) if answer.rain.climate else ""
+    if climate:
+        carries = f"{climate[:1].upper()}{climate[1:]}: {carries[:1].lower()}{carries[1:]}"
+    return f"{carries}. {_failed(answer.headline_storm)}.{_dry_weather(answer)}"

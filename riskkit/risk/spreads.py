@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from riskkit.quantity import Basis, Quantity
+from riskkit.quantity import LEAST_SHARE, Basis, Quantity, is_exact
 from riskkit.records import FloatArray
 from riskkit.variables import Shape, Spread
 
@@ -13,14 +13,13 @@ __all__ = ["Z95", "known_sd", "known_spread", "spread_at", "weighted_quantiles"]
 Z95 = 1.6448536269514722  # standard normal score of 95 %
 _POINTS = (0.05, 0.5, 0.95)
 _ROUGH = 2.0  # times the spread of a value as given, where it is told as "about" (judgement)
-_SHARE = 1e-4  # closest that a share in a spread comes to 0 or 1
 
 
 def _to_scale(value: FloatArray, scale: str) -> FloatArray:
     if scale == "log":
         return np.log(value)
     if scale == "logit":
-        inside = np.clip(value, _SHARE, 1 - _SHARE)
+        inside = np.clip(value, LEAST_SHARE, 1 - LEAST_SHARE)
         return np.log(inside / (1 - inside))
     return value
 
@@ -94,11 +93,9 @@ def known_spread(quantity: Quantity, shape: Shape) -> Spread | None:
         middle = float(_from_scale(np.array(ends.mean()), shape.scale))
         return Spread(low, middle, high, "the range given", "arithmetic")
     value, sd = quantity.value, known_sd(quantity, shape)
-    if value == 0 and shape.kind == "relative":
+    if is_exact(value, shape):
         return None
     if shape.kind == "logit":
-        if value <= _SHARE or value >= 1 - _SHARE:
-            return None
         ends = _to_scale(np.array(value), "logit") + np.array([-1, 1]) * Z95 * sd
         ends = _from_scale(ends, "logit")
     elif shape.scale == "log":

@@ -35,6 +35,7 @@ from riskkit.rainfall.lmoments import (
 from riskkit.rainfall.maxima import annual_maxima
 from riskkit.rainfall.ratios import RatioSet, duration_ratios
 from riskkit.records import DepthDurationFrequency, FloatArray, RainRecord, Series
+from riskkit.units import UnitSystem
 
 
 def hourly(years: int, start: str = "2001-01-01") -> FloatArray:
@@ -516,8 +517,16 @@ def test_climate_factor() -> None:
 @pytest.mark.parametrize(
     ("written", "factor", "words"),
     [
-        ("2 K", 1.1449, "in a climate 2 K warmer"),
-        ("-1K", 1 / 1.07, "in a climate 1 K cooler"),
+        ("2 K", 1.1449, "in a climate 2 °C (3.6 °F) warmer"),
+        ("-1K", 1 / 1.07, "in a climate 1 °C (1.8 °F) cooler"),
+        ("2 °C", 1.1449, "in a climate 2 °C (3.6 °F) warmer"),
+        ("2 degC", 1.1449, "in a climate 2 °C (3.6 °F) warmer"),
+        ("2 C", 1.1449, "in a climate 2 °C (3.6 °F) warmer"),
+        ("+2 degrees Celsius", 1.1449, "in a climate 2 °C (3.6 °F) warmer"),
+        ("3.6 °F", 1.1449, "in a climate 2 °C (3.6 °F) warmer"),
+        ("3.6degF", 1.1449, "in a climate 2 °C (3.6 °F) warmer"),
+        ("3.6 f", 1.1449, "in a climate 2 °C (3.6 °F) warmer"),
+        ("20 per cent", 1.2, "with 20 % more rain in storms"),
         ("20 %", 1.2, "with 20 % more rain in storms"),
         ("-10%", 0.9, "with 10 % less rain in storms"),
         (" \u221210  % ", 0.9, "with 10 % less rain in storms"),
@@ -529,7 +538,7 @@ def test_a_changed_climate_scales_a_table_and_says_so(
     table, climate = small_table(), read_climate(written, "rain.climate")
     changed = in_climate(table, climate)
     np.testing.assert_allclose(changed.depth_mm, factor * table.depth_mm)
-    assert climate.words == words and changed.climate == climate
+    assert climate.words() == words and changed.climate == climate
     assert words in changed.notes[-1] and len(changed.notes) == len(table.notes) + 1
 
 
@@ -541,11 +550,47 @@ def test_no_change_of_the_climate_changes_nothing(written: str) -> None:
 
 @pytest.mark.parametrize(
     "written",
-    ["9 K", "-3 K", "300 %", "2", "2 C", "K", "", "nan K", "9" * 99 + " K", True, 2, None],
+    [
+        "9 K",
+        "-3 K",
+        "300 %",
+        "12 °F",
+        "7 °C",
+        "2-4 °C",
+        "1,5 °C",
+        "K",
+        "",
+        "nan K",
+        "2 m",
+        "9" * 99 + " K",
+        True,
+        None,
+    ],
 )
 def test_what_is_no_change_of_the_climate(written: object) -> None:
-    with pytest.raises(InputError, match=r'rain\.climate: .*"2 K"'):
+    with pytest.raises(InputError, match=r'rain\.climate: .*"2 °C" or "3\.6 °F", .* "20 %"'):
         read_climate(written, "rain.climate")
+
+
+@pytest.mark.parametrize("written", ["2", "2 °", "2 degrees", 2])
+def test_a_change_of_the_climate_needs_a_unit(written: object) -> None:
+    right = 'write "2 °C" or "2 °F" for warming, or "2 %" for more rain.'
+    with pytest.raises(InputError, match=rf'rain\.climate: "{written}" has no unit; {right}'):
+        read_climate(written, "rain.climate")
+
+
+def test_each_reader_gets_degrees_of_his_own() -> None:
+    warm = read_climate("3.6 °F", "x")
+    assert warm.words(UnitSystem.US) == "in a climate 3.6 °F (2 °C) warmer"
+    assert warm.words(UnitSystem.METRIC) == "in a climate 2 °C warmer"
+
+
+@pytest.mark.parametrize(
+    ("written", "warns"), [("-1 °C", True), ("-10 %", True), ("1 °C", False), ("10 %", False)]
+)
+def test_less_rain_than_fell_is_warned_of(written: str, warns: bool) -> None:
+    note = in_climate(small_table(), read_climate(written, "x")).notes[-1]
+    assert ("less rain than fell" in note) == warns
 
 
 def test_why_short_depths_are_not_scaled_from_hours() -> None:

@@ -97,7 +97,7 @@ def test_a_warmer_climate_scales_both_tables_and_says_so() -> None:
     np.testing.assert_allclose(warm.official.depth_mm, 1.1449 * now.official.depth_mm)
     assert warm.comparison is not None and now.comparison is not None
     np.testing.assert_array_equal(warm.comparison.difference_pct, now.comparison.difference_pct)
-    assert any("2 K warmer" in note for note in rain_notes(warm))
+    assert any("2 °C (3.6 °F) warmer" in note for note in rain_notes(warm))
     assert not any("warmer" in note for note in rain_notes(now))
 
 
@@ -249,7 +249,7 @@ def test_the_command(files: Path, capsys: pytest.CaptureFixture[str]) -> None:
              "Note: "]  # fmt: skip
     at = [out.index(part) for part in parts]
     assert at == sorted(at)
-    assert "1.5 K warmer" in out
+    assert "1.5 °C (2.7 °F) warmer" in out
     assert page.read_text(encoding="utf-8").startswith("<!doctype html>")
     assert main(["rain", own, "--table", table, "--json"]) == 0  # the older name goes on
     assert json.loads(capsys.readouterr().out)["official"]["source"] == "an invented agency"
@@ -295,8 +295,10 @@ def test_a_warmer_climate_reaches_a_home(
         forms.append(json.loads(capsys.readouterr().out))
     now, warm = (np.array(form["rain"]["depth_mm"]) for form in forms)
     np.testing.assert_allclose(warm, 1.1449 * now, rtol=1e-5)
-    assert any("2 K warmer" in text for text in forms[1]["warnings"])
-    assert [form["sentence"].startswith("In a climate 2 K warmer: ") for form in forms] == [
+    assert any("2 °C (3.6 °F) warmer" in text for text in forms[1]["warnings"])
+    assert [
+        form["sentence"].startswith("In a climate 2 °C (3.6 °F) warmer: with ") for form in forms
+    ] == [
         False,
         True,
     ]
@@ -312,8 +314,8 @@ def test_the_climate_of_a_home_file_holds_unless_the_command_says_otherwise(
     for data in demo_sites.glob("alder_bend_*.csv.gz"):
         shutil.copy(data, tmp_path)
     for more, factor, words in [
-        ((), 1.2, "With 20 % more rain in storms: "),
-        (("--climate", "2 K"), 1.1449, "In a climate 2 K warmer: "),
+        ((), 1.2, "With 20 % more rain in storms: with "),
+        (("--climate", "3.6 °F"), 1.1449, "In a climate 2 °C (3.6 °F) warmer: "),
         (("--climate", "0 %"), 1.0, "With the pump working"),
     ]:
         assert main(["assess", str(home), "--draws", "16", "--json", *more]) == 0
@@ -322,7 +324,7 @@ def test_the_climate_of_a_home_file_holds_unless_the_command_says_otherwise(
         assert form["rain"]["climate_factor"] == pytest.approx(factor)
     sheet = tmp_path / "sheet.html"
     assert main(["handout", str(home), "--html", str(sheet)]) == 0
-    assert "With 20 % more rain in storms: " in sheet.read_text()
+    assert "With 20 % more rain in storms: with " in sheet.read_text()
     changed = load_site(home).changed(rain__climate="1 K")
     save_site(changed, home)
     assert 'climate = "1 K"' in home.read_text()
@@ -331,7 +333,7 @@ def test_the_climate_of_a_home_file_holds_unless_the_command_says_otherwise(
     home.write_text(home.read_text().replace("[rain]", '[rain]\nclimate = "warm"'))
     assert main(["assess", str(home)]) == 2
     err = capsys.readouterr().err
-    assert err.count("\n") == 1 and "rain.climate" in err and '"2 K"' in err
+    assert err.count("\n") == 1 and "rain.climate" in err and '"2 °C"' in err
 
 
 def test_one_is_one_and_no_difference_has_no_sign() -> None:

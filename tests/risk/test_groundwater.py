@@ -423,7 +423,9 @@ def test_a_water_table_that_rises_in_the_storm_matters_little(demo_sites: Path) 
 
 
 def test_swapped_seasons_are_refused(home: Site) -> None:
-    with pytest.raises(InputError, match=r"4 ft is not above ground\.water_table_autumn \(1 ft\)"):
+    with pytest.raises(
+        InputError, match=r"1 ft is not deeper than ground\.water_table_spring \(4 ft\)"
+    ):
         home.changed(ground__water_table_spring="4 ft", ground__water_table_autumn="1 ft")
     with pytest.raises(InputError, match="above the outside ground"):
         home.changed(ground__water_table_spring="-7 ft", ground__water_table_autumn="1 ft")

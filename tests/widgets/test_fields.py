@@ -122,7 +122,7 @@ def test_a_range_in_other_units_has_no_more_digits_than_needed() -> None:
     quantity = read_quantity("8 to 12.1 m2", item, "here")
     assert quantity is not None
     assert shown_text(quantity, item, UnitSystem.US) == "86 to 130 ft2"
-    assert fields()["house.basement_area"]["help"] == "Between 86.2 ft2 and 10,700 ft2."
+    assert fields()["house.basement_area"]["help"] == "Between 90 ft2 and 10,000 ft2."
 
 
 def test_the_example_of_a_message_is_right_for_its_field() -> None:
