@@ -12,8 +12,10 @@ from riskkit.rainfall.readers import read_rain
 from riskkit.rainfall.temperature import read_temperature
 from riskkit.risk.draws import middle_home
 from riskkit.risk.levels import LEVELS, read_levels
+from riskkit.risk.visit import site_with_visit, site_without_visit
 from riskkit.simulate import pit_of
 from riskkit.site import Site, overruled_choices
+from riskkit.visits import last_visit, need_past
 
 
 def refusals(site: Site, folder: Path) -> list[str]:
@@ -33,12 +35,33 @@ def refusals(site: Site, folder: Path) -> list[str]:
         tries[LEVELS] = lambda: read_levels(folder / levels)
     with collect_warnings():
         found = [f"{where}: {error}" for where, work in tries.items() for error in _error_of(work)]
+        found += _error_of(lambda: need_past(site.visit))
+        found += _visit_refusals(site)
         if record is None and table is None:
             found.append("rain: no rain record and no official table is named.")
         if not found:  # each is in order: are they so together?
-            quick = Settings(n_draws=16)
-            found += _error_of(lambda: assess(site, design_rain(site, folder), quick))
+            found += _error_of(lambda: _answer(site, folder))
     return found
+
+
+def _visit_refusals(site: Site) -> list[str]:
+    """Enter the last visit as `riskkit visit` does; earlier ones may be of an older pit."""
+    visit = last_visit(site.visit)
+    if visit is None:
+        return []
+    number = len(site.visit) - site.visit[::-1].index(visit)
+    found = _error_of(lambda: site_with_visit(site, visit))
+    return [f"visit {number}, {error}" for error in found]
+
+
+def _answer(site: Site, folder: Path) -> None:
+    """Answer quickly for the home, and for it before and after its last visit."""
+    rain, visit = design_rain(site, folder), last_visit(site.visit)
+    homes = [site]
+    if visit is not None:
+        homes += [site_without_visit(site, visit), site_with_visit(site, visit).site]
+    for home in homes:
+        assess(home, rain, Settings(n_draws=16))
 
 
 def remarks(site: Site) -> list[str]:

@@ -338,6 +338,7 @@ def _visit(options: argparse.Namespace) -> int:
     from riskkit.visits import last_visit
 
     site = load_site(options.home)
+    _need_past(site, options.home)
     visit = last_visit(site.visit)
     if visit is None:
         raise InputError(options.home.name, "it holds no visit", "write one as [[visit]]")
@@ -397,6 +398,7 @@ def _reminders(options: argparse.Namespace) -> int:
     _need_apart([options.ics], _rain_files(site, options.home))
     if options.start is None and not site.visit:
         raise InputError(options.home.name, "it holds no visit", "give a day with --from")
+    _need_past(site, options.home)
     readers = READERS if options.reader is None else (options.reader,)
     write_bytes(options.ics, reminders_calendar(site, options.start, readers))
     return 0
@@ -457,6 +459,15 @@ def _need_apart(outputs: Sequence[Path | None], inputs: Iterable[Path | None]) -
         if path is not None:
             need_writable(path, taken)
             taken.append(path)
+
+
+def _need_past(site: Site, home: Path) -> None:
+    from riskkit.visits import need_past
+
+    try:
+        need_past(site.visit)
+    except InputError as error:
+        raise InputError(f"{home.name}, {error.where}", error.what, error.right) from None
 
 
 def _rain_files(site: Site, home: Path) -> list[Path]:

@@ -64,6 +64,7 @@ __all__ = [
     "Wall",
     "WallTrend",
     "last_visit",
+    "need_past",
     "visit_checks",
     "visit_value",
     "wall_trend",
@@ -390,6 +391,31 @@ def last_visit(visits: Sequence[Visit]) -> Visit | None:
         None where there is none.
     """
     return max(reversed(visits), key=lambda visit: visit.date, default=None)
+
+
+def need_past(visits: Sequence[Visit], today: datetime.date | None = None) -> None:
+    """Refuse a visit on a day that has not come yet; the clock may be a day off.
+
+    A home file is read all the same, for the clock of a tablet may be wrong by years.
+
+    Parameters
+    ----------
+    visits : sequence of Visit
+        Visits in the order of the home file.
+    today : date, optional
+        The day by the clock; else that of this machine.
+
+    Raises
+    ------
+    InputError
+        Where a visit lies later than tomorrow.
+    """
+    now = today or datetime.date.today()
+    for number, visit in enumerate(visits, 1):
+        if visit.date > now + datetime.timedelta(days=1):
+            what = f"{visit.date} has not come yet, for the clock of this machine says {now}"
+            right = "write the day of the visit; the day agreed for the next one goes to next"
+            raise InputError(f"visit {number}, date", what, right)
 
 
 @dataclass(frozen=True)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime
 import gzip
 import os
 import re
@@ -347,6 +348,52 @@ def test_check_finds_what_assess_refuses(
     run(["check", str(home)], capsys, "year")
     for good in demo_sites.glob("*.toml"):
         assert main(["check", str(good)]) == 0
+
+
+def test_a_visit_that_has_not_come_is_refused_but_the_home_is_answered(
+    tmp_path: Path, demo_sites: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    home = tmp_path / "home.toml"
+    today = datetime.date.today()
+    for days, status in ((1, 0), (2, 2)):  # a clock may be a day off
+        day = today + datetime.timedelta(days=days)
+        home.write_text(
+            f'[rain]\nrecord = "{demo_sites / "alder_bend_rain.csv.gz"}"\n[[visit]]\n'
+            f'date = "2024-04-14"\n[[visit]]\ndate = "{day}"\n'
+        )
+        ics = ["--ics", str(tmp_path / "dates.ics")]
+        for command in (["check"], ["visit"], ["reminders", *ics], ["assess", "--draws", "16"]):
+            (tmp_path / "dates.ics").unlink(missing_ok=True)
+            assert main([command[0], str(home), *command[1:]]) == (command[0] != "assess") * status
+            out, err = capsys.readouterr()
+            said = out if command[0] == "check" else err
+            words = f"home.toml, visit 2, date: {day} has not come yet"
+            assert (words in said) == (status == 2 and command[0] != "assess")
+            wrote = (tmp_path / "dates.ics").exists()
+            assert wrote == (command[0] == "reminders" and status == 0)
+
+
+@pytest.mark.parametrize("test", ["rise_test", "drawdown_test"])
+def test_check_finds_what_visit_refuses(
+    test: str, tmp_path: Path, demo_sites: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    home = tmp_path / "home.toml"
+    levels = ("40 in", "14 in") if test == "rise_test" else ("14 in", "40 in")
+    older = f'[visit.{test}]\nbegin = "{levels[0]}"\nend = "{levels[1]}"\ntime = "95 s"\n'
+    begin = (
+        f'[rain]\nrecord = "{demo_sites / "alder_bend_rain.csv.gz"}"\n[pit]\ndepth = "24 in"\n'
+        f'[[visit]]\ndate = "2024-04-14"\n{older}'
+    )
+    home.write_text(begin)
+    words = f"visit 1, {test}: 40 in below the floor is below the bottom of the pit (24 in, 61 cm)"
+    assert main(["visit", str(home)]) == 2
+    assert words.removeprefix("visit 1, ") in capsys.readouterr().err
+    assert main(["check", str(home)]) == 2
+    out = capsys.readouterr().out
+    assert words in out and out.count("\n") == 1
+    home.write_text(f'{begin}[[visit]]\ndate = "2025-04-14"\n')  # perhaps of an older pit
+    for command in ("visit", "check"):
+        assert main([command, str(home)]) == 0
 
 
 def test_check_lists_faults_one_per_line(

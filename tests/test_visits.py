@@ -13,7 +13,7 @@ from pydantic import ValidationError
 
 from riskkit.errors import InputError
 from riskkit.site import Site, check_site, load_site, save_site
-from riskkit.visits import Visit, last_visit, visit_checks, visit_value, wall_trend
+from riskkit.visits import Visit, last_visit, need_past, visit_checks, visit_value, wall_trend
 
 HOME = """\
 name = "x"
@@ -254,3 +254,13 @@ def test_checks_answer_choices_that_exist() -> None:
         assert row["yes"].endswith(".") and row["no"].endswith("."), key
         if row["target"]:
             assert {row["if_yes"], row["if_no"]} <= set(choices()[row["target"]].options), key
+
+
+def test_the_day_of_a_visit_may_be_tomorrow_but_not_later() -> None:
+    today = datetime.date(2026, 4, 13)
+    visits = [Visit.model_validate({"date": day}) for day in ("2026-04-14", "2020-01-01")]
+    need_past(visits, today)
+    with pytest.raises(
+        InputError, match=r"^visit 3, date: 2026-04-15 has not come yet.*2026-04-13"
+    ):
+        need_past([*visits, Visit.model_validate({"date": "2026-04-15"})], today)

@@ -12,6 +12,9 @@ from riskkit.variables import significant
 
 __all__ = ["need_sound", "quality_words", "row_words"]
 
+_COUNTED = {"values": "value", "days": "day", "years": "year", "intervals": "interval"}
+_TINY = 0.001  # a smaller share is told as less than this [-]
+
 
 def quality_words(row: QualityRow, system: UnitSystem) -> tuple[str, str]:
     """Write what a check of a record found, and what is expected.
@@ -47,9 +50,18 @@ def quality_words(row: QualityRow, system: UnitSystem) -> tuple[str, str]:
     limit = re.sub(r"\d+(\.\d+)?", lambda found: shown(float(found[0]), 2), row.limit)
     if row.unit:
         limit = re.sub(rf"\b{re.escape(row.unit)}$", unit, limit)
+    if row.unit in _COUNTED:
+        limit = re.sub(r"^at most 0 .*", "none", limit)
     if math.isnan(row.figure):
         return "too short to tell", limit
-    return f"{shown(row.figure, digits)} {unit}".strip(), limit
+    if row.unit == "share" and 0 < row.figure < _TINY:
+        return f"less than {shown(_TINY, 1)} %", limit
+    number = shown(row.figure, digits)
+    if row.unit == "times" and number == "1":
+        return "the same", limit
+    if row.unit in _COUNTED and number in ("0", "1"):
+        return "none" if number == "0" else f"1 {_COUNTED[row.unit]}", limit
+    return f"{number} {unit}".strip(), limit
 
 
 def row_words(row: QualityRow) -> str:

@@ -115,6 +115,12 @@ def _unpacked(path: Path, where: str) -> bytes:
     return data
 
 
+# comments that readers go by; two of them that differ cannot both be right
+_TELLING = frozenset(
+    {"unit", "interval", "stamp", "dry intervals", "origin", "series", "years", "floor"}
+)
+
+
 @dataclass(frozen=True)
 class CsvText:
     """A table as text: its comments, its header and the lines below it."""
@@ -155,7 +161,8 @@ def split_csv(text: str, where: str) -> CsvText:
     """Take the comments and the header from a table.
 
     Lines before the header that begin with ``#`` are comments; ``# key: value`` is kept by its key
-    in lower case. Columns are separated by commas, semicolons or tabs.
+    in lower case. What the readers go by must not be said twice and otherwise; any other comment
+    may be. Columns are separated by commas, semicolons or tabs.
 
     Parameters
     ----------
@@ -172,7 +179,7 @@ def split_csv(text: str, where: str) -> CsvText:
     Raises
     ------
     InputError
-        Where there is no header, or nothing below it.
+        Where there is no header, or nothing below it, or two comments contradict each other.
 
     References
     ----------
@@ -180,11 +187,21 @@ def split_csv(text: str, where: str) -> CsvText:
     """
     lines = text.split("\n")
     comments: dict[str, str] = {}
+    said_at: dict[str, int] = {}
     at = 0
     while at < len(lines) and (not lines[at].strip() or lines[at].lstrip().startswith("#")):
         key, colon, value = lines[at].lstrip("# \t").partition(":")
+        key, value = key.strip().lower(), value.strip()
+        if colon and key in _TELLING and comments.get(key, value).lower() != value.lower():
+            raise InputError(
+                where,
+                f"line {said_at[key]} says {key}: {comments[key][:60]}, and line {at + 1} says "
+                f"{key}: {value[:60]}",
+                "leave one of them out",
+            )
         if colon:
-            comments[key.strip().lower()] = value.strip()
+            comments[key] = value
+            said_at.setdefault(key, at + 1)
         at += 1
     if at == len(lines):
         raise InputError(where, "it has no header and no rows", "a header line is needed")

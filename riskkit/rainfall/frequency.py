@@ -303,12 +303,28 @@ def _reduced_variates(maxima: FloatArray, rng: np.random.Generator, n: int) -> F
     """Gumbel's reduced variates, (n, n_durations, n_years), correlated as the durations are."""
     years = maxima.shape[1]
     scores = np.array([NormalDist().inv_cdf((i + 0.5) / years) for i in range(years)])
-    ranked = scores[np.argsort(np.argsort(maxima, axis=1), axis=1)]
-    size, axes = np.linalg.eigh(ranked @ ranked.T / np.sum(scores**2))
+    ranked = np.array([_shared_scores(row, scores) for row in maxima])
+    length = np.sqrt((ranked**2).sum(axis=1, keepdims=True))
+    ranked = ranked / np.where(length > 0, length, 1.0)  # all tied: goes with nothing
+    together = ranked @ ranked.T
+    np.fill_diagonal(together, 1.0)
+    size, axes = np.linalg.eigh(together)
     mix = axes * np.sqrt(np.maximum(size, 0.0))
     normal = mix @ rng.standard_normal((n, maxima.shape[0], years))
     score, reduced = _reduced_of_normal()
     return np.asarray(np.interp(normal, score, reduced))
+
+
+def _shared_scores(maxima: FloatArray, scores: FloatArray) -> FloatArray:
+    """Scores of values by their ranks; what is tied shares the mean of its scores.
+
+    By their places in the row ties would be ordered by years, in all durations alike, and a gauge
+    of coarse steps would make durations seem to go together more than they do.
+    """
+    _, place, count = np.unique(maxima, return_inverse=True, return_counts=True)
+    ranks = np.argsort(np.argsort(maxima))
+    shared: FloatArray = (np.bincount(place, weights=scores[ranks]) / count)[place]
+    return shared
 
 
 @cache

@@ -27,6 +27,7 @@ __all__ = [
 ]
 
 FEWEST_YEARS = 10  # the approximation of the probability needs some
+SAME_SHARE = 1e-3  # two gauges do not agree as closely in every year (judgement)
 
 
 @dataclass(frozen=True)
@@ -228,16 +229,24 @@ def double_mass(record: RainRecord, neighbour: RainRecord) -> DoubleMass:
     Raises
     ------
     InputError
-        Where they share fewer than ten years that count.
+        Where they share fewer than ten years that count, or are one record twice: the same file, a
+        link to it, or a copy.
 
     References
     ----------
     searcy_hardison1960 : double-mass curve
     pettitt1979 : test of the ratios
+    judgement : what is one record twice
     """
     mine, theirs = yearly_totals_mm(record), yearly_totals_mm(neighbour)
     years, i, j = np.intersect1d(mine[0], theirs[0], return_indices=True)
     own, other = mine[1][i], theirs[1][j]
+    if own.any() and np.allclose(own, other, rtol=SAME_SHARE, atol=0.0):
+        raise InputError(
+            "neighbour",
+            f"it has the same rain as the record itself in {counted(years.size, 'year', 'years')}",
+            "choose the record of another gauge",
+        )
     if years.size < FEWEST_YEARS or np.any(other <= 0):
         raise InputError(
             neighbour.name or "neighbour",

@@ -9,9 +9,11 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 from enum import Enum
+from typing import NamedTuple
 
 import numpy as np
 
+from riskkit.errors import RangeError
 from riskkit.rainfall.homogeneity import DoubleMass, Step, maxima_step, totals_step
 from riskkit.rainfall.noaa import accumulations_after_gaps, coarse_years
 from riskkit.rainfall.snowfall import SnowRatio
@@ -33,6 +35,7 @@ COMPLETE_SHARE = 0.8  # a year counts when at least this share of it is there
 LARGE_QUANTILE = 0.95  # a wet value above it is large
 STEP_SHARE = 0.95  # share of wet values that are whole steps
 SIGNIFICANT = 0.05  # a chance of a step below it is told with its place
+ENVELOPE_RANGE_H = (1.0 / 60.0, 48.0)  # of the curve of the world's records
 ENVELOPE_HOURS = 24.0  # the envelope holds up to a day or two
 TENTH_INCH_MM = 2.54
 ROUNDING = 1e-3  # of a step: values were turned between units and rounded
@@ -63,7 +66,9 @@ class QualityRow:
     verdict : Verdict
         Pass, warn or fail.
     meaning : str
-        Why it matters, in plain words.
+        Why it matters, in plain words; with `when` where the check does not pass.
+    when : str
+        Where in the record, such as ``"in 2007"``; empty where it is of the whole record.
     """
 
     check: str
@@ -72,6 +77,7 @@ class QualityRow:
     limit: str
     verdict: Verdict
     meaning: str
+    when: str = ""
 
 
 def world_envelope_mm(duration_h: float | FloatArray) -> FloatArray:
@@ -92,11 +98,23 @@ def world_envelope_mm(duration_h: float | FloatArray) -> FloatArray:
     (n,) array
         Depth, or a single number for a single duration [mm].
 
+    Raises
+    ------
+    RangeError
+        Where a duration is outside the range of the curve.
+
     References
     ----------
     jennings1950 : pages 4-5; the curve as given in later textbooks
     """
-    return 425.0 * np.asarray(duration_h, dtype=np.float64) ** 0.47
+    hours = np.asarray(duration_h, dtype=np.float64)
+    shortest, longest = ENVELOPE_RANGE_H
+    if not np.all((hours >= shortest) & (hours <= longest)):
+        asked = " to ".join(f"{end:g}" for end in np.unique([hours.min(), hours.max()]))
+        raise RangeError(
+            "world envelope", f"a duration of {asked} h is beyond it", "it goes from 1 min to 48 h"
+        )
+    return 425.0 * hours**0.47
 
 
 def missing_by_year(record: RainRecord) -> tuple[IntArray, FloatArray]:
@@ -130,14 +148,41 @@ def missing_by_year(record: RainRecord) -> tuple[IntArray, FloatArray]:
     return years, np.clip(share, 0.0, 1.0)
 
 
-def _worst_year(record: RainRecord) -> float:
+class _Found(NamedTuple):
+    """A figure, what more it says, and where in the record it lies."""
+
+    figure: float
+    more: str = ""
+    when: str = ""
+
+
+def _at_times(record: RainRecord, at: IntArray) -> _Found:
+    """Count intervals, and name the years that they lie in."""
+    years = _years(record)[at]
+    if not years.size:
+        return _Found(0.0)
+    first, last = years.min(), years.max()
+    return _Found(
+        float(years.size), "", f"in {first}" if first == last else f"from {first} to {last}"
+    )
+
+
+def _time_words(record: RainRecord, at: int) -> str:
+    return str(record.times[at].astype("datetime64[m]")).replace("T", " ")
+
+
+def _worst_year(record: RainRecord) -> _Found:
     """Largest missing share of the years that the record covers from begin to end."""
     years, share = missing_by_year(record)
     day = np.timedelta64(86400, "s")
     whole_first = record.times[0] < np.datetime64(f"{years[0]}-01-01") + day
     whole_last = record.times[-1] >= np.datetime64(f"{years[-1] + 1}-01-01") - day
-    covered = share[(0 if whole_first else 1) : (share.size if whole_last else -1)]
-    return float(np.max(covered)) if covered.size else float("nan")
+    covered = slice(0 if whole_first else 1, share.size if whole_last else -1)
+    if not share[covered].size:
+        return _Found(float("nan"))
+    worst = int(np.argmax(share[covered]))
+    missing = float(share[covered][worst])
+    return _Found(missing, "", f"in {years[covered][worst]}" if missing else "")
 
 
 def _years(record: RainRecord) -> IntArray:
@@ -224,7 +269,7 @@ def smallest_step_mm(record: RainRecord) -> float:
     return 0.0
 
 
-def _repeated_days(record: RainRecord) -> float:
+def _repeated_days(record: RainRecord) -> _Found:
     """Count times of 24 wet hours that equal the 24 before, interval by interval, none twice.
 
     They begin at any hour: a copy seldom keeps to midnight, since observers and zones do not.
@@ -232,19 +277,19 @@ def _repeated_days(record: RainRecord) -> float:
     per_day = 86400 // record.interval_s
     depth = record.depth_mm
     if per_day < 4 or 86400 % record.interval_s or depth.size < 2 * per_day:
-        return 0.0
+        return _Found(0.0)
     now = depth[per_day:]
     same = np.concatenate([[0], np.cumsum(now == depth[:-per_day])])
     wet = np.concatenate([[0], np.cumsum(now > 0)])
     found = (same[per_day:] - same[:-per_day] == per_day) & (wet[per_day:] - wet[:-per_day] >= 3)
-    n, free = 0, 0
+    begins: list[int] = []
     for begin in np.flatnonzero(found).tolist():
-        if begin >= free:
-            n, free = n + 1, begin + per_day
-    return float(n)
+        if not begins or begin >= begins[-1] + per_day:
+            begins.append(begin)
+    return _at_times(record, np.array(begins, dtype=np.int64))
 
 
-def _longest_run(record: RainRecord) -> float:
+def _longest_run(record: RainRecord) -> _Found:
     """Longest run of one value above the smallest step; single steps repeat in steady rain."""
     depth = record.depth_mm
     step = smallest_step_mm(record)
@@ -252,26 +297,32 @@ def _longest_run(record: RainRecord) -> float:
     same = np.zeros(depth.size, dtype=np.bool_)
     same[1:] = (depth[1:] == depth[:-1]) & high[1:]
     if not same.any():
-        return 1.0 if high.any() else 0.0
+        return _Found(1.0 if high.any() else 0.0)
     edge = np.flatnonzero(np.diff(np.concatenate([[0], same.astype(np.int8), [0]])))
-    return float(np.max(edge[1::2] - edge[::2]) + 1)
+    repeats = edge[1::2] - edge[::2]
+    longest = int(np.argmax(repeats))
+    begin = int(edge[::2][longest]) - 1  # the first of the values is no repeat
+    return _Found(float(repeats[longest] + 1), "", f"from {_time_words(record, begin)}")
 
 
-def _large_after_gap(record: RainRecord) -> float:
+def _large_after_gap(record: RainRecord) -> _Found:
     wet = record.depth_mm[record.depth_mm > 0]
     if not wet.size:
-        return 0.0
+        return _Found(0.0)
     large = record.depth_mm > np.quantile(wet, LARGE_QUANTILE)
-    return float(np.count_nonzero(accumulations_after_gaps(record.depth_mm) & large))
+    return _at_times(record, np.flatnonzero(accumulations_after_gaps(record.depth_mm) & large))
 
 
-def _envelope_share(record: RainRecord) -> float:
+def _envelope_share(record: RainRecord) -> _Found:
     """Largest share of the world envelope, over durations from one interval to a day."""
     sums = np.concatenate([[0.0], np.cumsum(np.nan_to_num(record.depth_mm))])
     longest = min(int(ENVELOPE_HOURS * 3600 // record.interval_s), record.depth_mm.size)
     lengths = np.unique(np.geomspace(1, max(longest, 1), 12).astype(np.int64))
-    largest = np.array([np.max(sums[n:] - sums[:-n]) for n in lengths])
-    return float(np.max(largest / world_envelope_mm(lengths * record.interval_s / 3600.0)))
+    begins = [int(np.argmax(sums[n:] - sums[:-n])) for n in lengths]
+    largest = np.array([sums[b + n] - sums[b] for b, n in zip(begins, lengths, strict=True)])
+    share = largest / world_envelope_mm(lengths * record.interval_s / 3600.0)
+    worst = int(np.argmax(share))
+    return _Found(float(share[worst]), "", f"from {_time_words(record, begins[worst])}")
 
 
 def _coarse_share(record: RainRecord) -> float:
@@ -300,20 +351,16 @@ class Beside:
     over_official: float | None = None
 
 
-_Found = tuple[float, str] | None
-"""A figure and what more it says; None where there is nothing to look at."""
-
-
-def _of_step(step: Step | None) -> _Found:
+def _of_step(step: Step | None) -> _Found | None:
     """Chance of a step; where chance is no likely cause, its size and place."""
     if step is None:
         return None
     moved = "more" if step.change > 0 else "less"
     words = f"{100 * abs(step.change):.0f} % {moved} after {step.last_year}"
-    return step.p_value, words if step.p_value < SIGNIFICANT else ""
+    return _Found(step.p_value, words if step.p_value < SIGNIFICANT else "")
 
 
-def _of_snow(snow: SnowRatio | None) -> _Found:
+def _of_snow(snow: SnowRatio | None) -> _Found | None:
     if snow is None:
         return None
     low, high = (snow.ratio * factor for factor in (10.0, 0.1))
@@ -322,11 +369,11 @@ def _of_snow(snow: SnowRatio | None) -> _Found:
         words += ", where snow is ten times too small or rain ten times too large"
     elif 8.0 <= high <= 25.0:
         words += ", where snow is ten times too large or rain ten times too small"
-    return snow.ratio, words
+    return _Found(snow.ratio, words)
 
 
-_FIGURES: dict[str, Callable[[RainRecord, Beside], float | _Found]] = {
-    "negative values": lambda record, _: float(np.count_nonzero(record.depth_mm < 0)),
+_FIGURES: dict[str, Callable[[RainRecord, Beside], float | _Found | None]] = {
+    "negative values": lambda record, _: _at_times(record, np.flatnonzero(record.depth_mm < 0)),
     "repeated days": lambda record, _: _repeated_days(record),
     "missing share": lambda record, _: float(np.mean(np.isnan(record.depth_mm))),
     "worst year missing": lambda record, _: _worst_year(record),
@@ -372,16 +419,19 @@ def check_record(record: RainRecord, beside: Beside | None = None) -> tuple[Qual
         found = _FIGURES[row["check"]](record, beside or Beside())
         if found is None:
             continue
-        figure, more = found if isinstance(found, tuple) else (found, "")
+        figure, more, when = found if isinstance(found, _Found) else _Found(found)
         limits = {key: float(row[key]) for key in _LIMITS if row[key]}
+        verdict = _verdict(figure, limits)
+        place = "" if verdict is Verdict.PASS else when
         rows.append(
             QualityRow(
                 row["check"],
                 figure,
                 row["unit"],
                 _expected(limits, row["unit"]),
-                _verdict(figure, limits),
-                "; ".join(part for part in (row["meaning"], more) if part),
+                verdict,
+                "; ".join(part for part in (row["meaning"], more, place) if part),
+                when,
             )
         )
     return tuple(rows)

@@ -10,6 +10,7 @@ from rich.console import Console
 from rich.text import Text
 
 from riskkit.rainfall.analysis import RainAnalysis
+from riskkit.rainfall.doubts import quality_words
 from riskkit.rainfall.quality import QualityRow, Verdict
 from riskkit.report.json_form import comparison_form, numbers, quality_form, rain_form
 from riskkit.report.terminal import (
@@ -28,6 +29,7 @@ if TYPE_CHECKING:
     from riskkit.records import DepthDurationFrequency
 
 __all__ = [
+    "checks_words",
     "doubt_words",
     "fit_rows",
     "mass_sentence",
@@ -56,10 +58,8 @@ def rain_sentence(found: RainAnalysis, system: UnitSystem) -> str:
     str
         Plain words.
     """
-    passed = sum(row.verdict is Verdict.PASS for row in found.quality)
-    n = len(found.quality)
-    checks = "all checks in order" if passed == n else f"{passed} of {n} checks in order"
-    doubt = doubt_words(found.quality)
+    checks = checks_words(found.quality)
+    doubt = doubt_words(found.quality, system)
     brings = "would bring" if doubt else "brings"
     climate = f"{found.own.climate.words(system)} " if found.own.climate else ""
     years = counted(found.maxima.year.size, "year", "years")
@@ -78,8 +78,40 @@ def rain_sentence(found: RainAnalysis, system: UnitSystem) -> str:
     return " ".join(parts)
 
 
-def doubt_words(quality: tuple[QualityRow, ...]) -> str:
-    """Say first which checks a record fails.
+def doubt_words(quality: tuple[QualityRow, ...], system: UnitSystem) -> str:
+    """Say first which checks a record fails, with what was found and where.
+
+    Parameters
+    ----------
+    quality : tuple of QualityRow
+        The checks.
+    system : UnitSystem
+        Units of the reader.
+
+    Returns
+    -------
+    str
+        A sentence or two and a space; empty where none fails.
+    """
+    bad = [row for row in quality if row.verdict is Verdict.FAIL]
+    if not bad:
+        return ""
+    fails = "fails" if len(bad) == 1 else "fail"
+    named = "; ".join(_failed(row, system) for row in bad)
+    unit = " Is its unit the right one?" if any("wrong unit" in row.meaning for row in bad) else ""
+    return (
+        f"This record cannot be right, {len(bad)} of {len(quality)} checks {fails}: {named}.{unit} "
+    )
+
+
+def _failed(row: QualityRow, system: UnitSystem) -> str:
+    found, expected = quality_words(row, system)
+    when = f" {row.when}" if row.when else ""
+    return f"{row.check} ({found}{when}, expected {expected})"
+
+
+def checks_words(quality: tuple[QualityRow, ...]) -> str:
+    """Say how many checks a record passes, and which need a look where none fails.
 
     Parameters
     ----------
@@ -89,12 +121,16 @@ def doubt_words(quality: tuple[QualityRow, ...]) -> str:
     Returns
     -------
     str
-        A sentence and a space; empty where none fails.
+        Such as ``"11 of 13 checks in order (to look at: repeated days, complete years)"``.
     """
-    bad = [row.check for row in quality if row.verdict is Verdict.FAIL]
-    if not bad:
-        return ""
-    return f"This record cannot be right ({', '.join(bad)}); is its unit the right one? "
+    passed = sum(row.verdict is Verdict.PASS for row in quality)
+    if passed == len(quality):
+        return f"all {passed} checks in order"
+    words = f"{passed} of {len(quality)} checks in order"
+    if any(row.verdict is Verdict.FAIL for row in quality):
+        return words  # those that fail are named first, and count for more
+    look = ", ".join(row.check for row in quality if row.verdict is Verdict.WARN)
+    return f"{words} (to look at: {look})"
 
 
 def mass_sentence(found: RainAnalysis) -> str:
@@ -116,7 +152,7 @@ def mass_sentence(found: RainAnalysis) -> str:
     alike = next(row for row in found.quality if row.check == "step against the neighbour")
     both = (
         f"In {mass.year.size} years that both gauges have, the record holds "
-        f"{significant(100.0 * mass.slope, 2)} % of the rain of its neighbour"
+        f"{_ratio_words(mass.slope)} its neighbour"
     )
     chance = f"chance alone makes one as large in {about_share(step.p_value)} records"
     if alike.verdict is Verdict.PASS:
@@ -126,6 +162,14 @@ def mass_sentence(found: RainAnalysis) -> str:
         f"{both}; after {step.last_year} it holds {significant(abs(100.0 * step.change), 2)} % "
         f"{turn} of it than before ({chance}): one of the two gauges was moved or changed."
     )
+
+
+def _ratio_words(ratio: float) -> str:
+    """Say how much rain against another's: per cent near one, else how many times as much."""
+    if ratio >= 2.0:
+        return f"{significant(ratio, 2)} times as much rain as"
+    share = significant(100.0 * ratio, 2)
+    return "as much rain as" if share == "100" else f"{share} % of the rain of"
 
 
 def _storm(table: DepthDurationFrequency, system: UnitSystem) -> str:

@@ -172,12 +172,17 @@ def how_to_settle(key: str) -> str:
     Parameters
     ----------
     key : str
-        Section and key of the home file.
+        Section and key of the home file, of a quantity that is drawn or of the soil.
 
     Returns
     -------
     str
-        A few words; empty where it cannot be.
+        A few words; empty where no visit can settle it.
+
+    Raises
+    ------
+    KeyError
+        Where the key is none of these.
     """
     rows = {row["key"]: row["words"] for row in load_table("measuring").rows}
     return rows[key]

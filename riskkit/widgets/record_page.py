@@ -10,9 +10,15 @@ import ipywidgets
 import traitlets
 
 from riskkit.units import UnitSystem
-from riskkit.widgets.homefile import list_rain, list_tables
+from riskkit.widgets.homefile import file_signature, list_rain, list_tables
 from riskkit.widgets.panels import RecordBar, Sheet
-from riskkit.widgets.record_view import STEPS, RecordAnswer, record_answer, record_blocks
+from riskkit.widgets.record_view import (
+    STEPS,
+    RecordAnswer,
+    begin_blocks,
+    record_answer,
+    record_blocks,
+)
 from riskkit.widgets.season_view import SeasonAnswer, season_answer, season_blocks
 from riskkit.widgets.work import Refiner
 
@@ -38,12 +44,14 @@ class RecordPage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no t
         self.folders = [folder, *([demos] if demos is not None and demos != folder else [])]
         self.chosen: dict[str, str] = {"record": "", "table": "", "neighbour": ""}
         self.busy, self.trouble = "", ""
+        self._seen: dict[str, object] = {}  # the chosen files as they were read
         self._worker = Refiner()
         self.bar, self.sheet = RecordBar(), Sheet(title="The record")
         super().__init__([self.bar, self.sheet])
         self.add_class("rk-page")
         self.add_class("rk-record-page")
         self.bar.when("hello", lambda _: self._show())
+        self.bar.when("beat", lambda _: self._beat())
         self.bar.when("choose", self._choose)
         self.bar.when("stop", lambda _: self._stop())
         self.bar.when("seasons", lambda _: self.make_seasons())
@@ -67,7 +75,19 @@ class RecordPage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no t
 
     def _choose(self, message: dict[str, Any]) -> None:
         chosen = self.chosen | {str(message["what"]): str(message["name"])}
+        if chosen["record"] == chosen["neighbour"]:
+            chosen["neighbour"] = ""  # a record is no neighbour of its own
         self.look_at(**chosen)
+
+    def _beat(self) -> None:
+        """Notice files that came, went or were replaced."""
+        if not self.busy and self._signatures() != self._seen:
+            self._begin()
+        elif self.found is None:
+            self._show()  # what it says before a record is chosen
+        else:
+            self._show_bar()
+        self.bar.send({"kind": "beat"})
 
     def _units(self, message: dict[str, Any]) -> None:
         self.system = UnitSystem(message["system"])
@@ -77,11 +97,20 @@ class RecordPage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no t
         return {name: folder / name for folder in reversed(self.folders)
                 for name in (*list_rain(folder), *list_tables(folder))}  # fmt: skip
 
-    def _begin(self) -> None:
+    def _signatures(self) -> dict[str, object]:
         paths = self._paths()
+        return {name: (paths[name], file_signature(paths[name])) if name in paths else None
+                for name in self.chosen.values() if name}  # fmt: skip
+
+    def _begin(self) -> None:
+        paths, self._seen = self._paths(), self._signatures()
+        self._worker.call_off()
+        self.found, self.seasons, self.busy, self.trouble = None, None, "", ""
+        gone = [name for name, seen in self._seen.items() if seen is None]
         record, table, neighbour = (paths.get(name) for name in self.chosen.values())
-        self.found, self.seasons, self.trouble = None, None, ""
-        if record is None:
+        if gone:
+            self.trouble = f"{gone[0]} is not in the folder any more; put it back or choose again."
+        if gone or record is None:
             self._show()
             return
         self._tell(STEPS[0])
@@ -118,12 +147,19 @@ class RecordPage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no t
         self._show()
 
     def _show_bar(self) -> None:
+        record, table, neighbour = self.chosen.values()
+        names = {name for folder in self.folders for name in list_rain(folder)}
+        tables = {name for folder in self.folders for name in list_tables(folder)}
+        own = {*list_rain(self.folders[0]), *list_tables(self.folders[0])}
         self.bar.view = {
-            "names": sorted({name for folder in self.folders for name in list_rain(folder)}),
-            "tables": sorted({name for folder in self.folders for name in list_tables(folder)}),
-            "record": self.chosen["record"],
-            "table": self.chosen["table"],
-            "neighbour": self.chosen["neighbour"],
+            # what is chosen stays in its list even where its file is gone
+            "names": sorted({*names, record} - {""}),
+            "tables": sorted({*tables, table} - {""}),
+            "neighbours": sorted({*names, neighbour} - {"", record}),
+            "invented": sorted((names | tables) - own),
+            "record": record,
+            "table": table,
+            "neighbour": neighbour,
             "busy": self.busy,
             "step": STEPS.index(self.busy) if self.busy in STEPS else None,
             "seasons": self.found is not None and self.seasons is None and not self.busy,
@@ -135,7 +171,12 @@ class RecordPage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no t
 
     def _show(self) -> None:
         self._show_bar()
-        blocks = [] if self.found is None else record_blocks(self.found, self.system)
+        if self.found is not None:
+            blocks = record_blocks(self.found, self.system)
+        elif self.chosen["record"] or self.trouble:
+            blocks = []
+        else:
+            blocks = begin_blocks(any_own=bool(list_rain(self.folders[0])))
         if self.seasons is not None:
             blocks[1:1] = season_blocks(self.seasons, self.system)  # below the sentence
         self.sheet.blocks = blocks

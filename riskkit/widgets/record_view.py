@@ -24,7 +24,14 @@ from riskkit.rainfall.snowfall import snow_ratio
 from riskkit.records import DepthDurationFrequency, RainRecord
 from riskkit.report.charts import to_svg
 from riskkit.report.rain_charts import completeness_spec, double_mass_spec, frequency_spec
-from riskkit.report.rain_report import FIT_WORDS, doubt_words, fit_rows, mass_sentence, rain_notes
+from riskkit.report.rain_report import (
+    FIT_WORDS,
+    checks_words,
+    doubt_words,
+    fit_rows,
+    mass_sentence,
+    rain_notes,
+)
 from riskkit.report.terminal import (
     INSIDE_WORDS,
     comparison_cells,
@@ -33,12 +40,21 @@ from riskkit.report.terminal import (
 )
 from riskkit.units import UnitSystem, convert
 
-__all__ = ["STEPS", "RecordAnswer", "record_answer", "record_blocks", "record_sentence"]
+__all__ = [
+    "STEPS",
+    "RecordAnswer",
+    "begin_blocks",
+    "often_words",
+    "record_answer",
+    "record_blocks",
+    "record_sentence",
+]
 
 STEPS = ("reading the record", "cutting it into storms", "checking it and fitting the largest",
          "drawing")  # fmt: skip
 _MARKS = {Verdict.PASS: "ok", Verdict.WARN: "look", Verdict.FAIL: "bad"}
 _SHOWN = 20  # storms in the list
+_MOST_MONTHS = 3  # named as those of the largest storms
 
 
 @dataclass(frozen=True)
@@ -144,7 +160,6 @@ def record_sentence(found: RecordAnswer, system: UnitSystem) -> str:
     str
         Plain words.
     """
-    passed = sum(row.verdict is Verdict.PASS for row in found.quality)
     own = found.own
     depth = rain_words(own.depth_at(24.0, 10.0).item(), system)
     limits = own.limits_at(24.0, 10.0)
@@ -152,15 +167,66 @@ def record_sentence(found: RecordAnswer, system: UnitSystem) -> str:
     if limits is not None:
         low, high = (rain_words(limit.item(), system) for limit in limits)
         spread = f" (nine times out of ten {low} to {high})"
-    months = Counter(storm.month for storm in found.large).most_common(2)
-    names = " and ".join(calendar.month_name[month] for month, _ in months)
-    doubt = doubt_words(found.quality)
+    months = often_words(Counter(storm.month for storm in found.large))
+    doubt = doubt_words(found.quality, system)
     brings = "would bring" if doubt else "brings"
+    years, counted = f"{found.years:.0f}", found.analysis.maxima.year.size
+    known = "" if years == f"{counted}" else f", {counted} of them known well enough to count"
     return (
-        f"{doubt}{found.years:.0f} years of rain, {passed} of {len(found.quality)} checks of "
-        f"quality in order; the 10-year storm {brings} {depth} within a day{spread}. The largest "
-        f"storms come most often in {names}."
+        f"{doubt}{years} years of rain{known}; {checks_words(found.quality)}; the 10-year storm "
+        f"{brings} {depth} within a day{spread}. {months}"
     )
+
+
+def often_words(storms: Counter[int]) -> str:
+    """Say in which months the largest storms come; months that are tied are named together.
+
+    Parameters
+    ----------
+    storms : Counter of int
+        Largest storms by month, 1 to 12 [-].
+
+    Returns
+    -------
+    str
+        A sentence.
+    """
+    order = sorted(storms, key=lambda month: (-storms[month], month))
+    for least in sorted(set(storms.values()))[-2:]:  # the two fullest ranks, else the fullest
+        names = [calendar.month_name[month] for month in order if storms[month] >= least]
+        if len(names) <= _MOST_MONTHS:
+            words = " and ".join(part for part in (", ".join(names[:-1]), names[-1]) if part)
+            return f"The largest storms come most often in {words}."
+    return "No month stands out among the largest storms."
+
+
+def begin_blocks(*, any_own: bool) -> list[dict[str, Any]]:
+    """Return what stands on the page before a record is chosen.
+
+    Parameters
+    ----------
+    any_own : bool
+        Whether there is a record in the folder.
+
+    Returns
+    -------
+    list of dict
+        Blocks for the panel.
+    """
+    texts = [_WHAT_IT_TELLS] if any_own else [_NO_RECORD, _WHAT_IT_TELLS]
+    return [{"kind": "text", "class": "hint", "text": text} for text in texts]
+
+
+_NO_RECORD = (
+    "There is no rain record in this folder yet. Put one there: a plain CSV of times and depths, "
+    "or a file of a public archive (NOAA hourly, GHCN-Daily). It appears in the list within "
+    "seconds. Until then there is an invented one to look at."
+)
+_WHAT_IT_TELLS = (
+    "Choose a rain record. The page tells whether it can be trusted, how much rain the storms of 1 "
+    "to 100 years bring, and in which months the large ones come. An official table or the record "
+    "of a gauge near by shows what the record alone cannot."
+)
 
 
 def record_blocks(found: RecordAnswer, system: UnitSystem) -> list[dict[str, Any]]:
@@ -180,8 +246,12 @@ def record_blocks(found: RecordAnswer, system: UnitSystem) -> list[dict[str, Any
     """
     everything = found.analysis
     head, fits = fit_rows(everything)
+    failed = any(row.verdict is Verdict.FAIL for row in found.quality)
+    quality = [_quality(found.quality, system)]
+    lead = "lead wrong" if failed else "lead"
     blocks = [
-        {"kind": "text", "class": "lead", "text": record_sentence(found, system)},
+        {"kind": "text", "class": lead, "text": record_sentence(found, system)},
+        *(quality if failed else []),  # nothing else matters then
         {"kind": "picture", "svg": found.curves[system], "words": _CURVE_WORDS},
         _frequencies(found.own, system, "Depths by duration and return period, own analysis"),
     ]
@@ -196,7 +266,7 @@ def record_blocks(found: RecordAnswer, system: UnitSystem) -> list[dict[str, Any
         {"kind": "heading", "text": "How complete the years are"},
         {"kind": "picture", "svg": found.completeness, "words": _YEARS_WORDS},
         *_mass(found, system),
-        _quality(found.quality, system),
+        *([] if failed else quality),
     ]
     notes = rain_notes(everything)
     if notes:
@@ -267,7 +337,7 @@ def _largest(found: RecordAnswer, system: UnitSystem) -> dict[str, Any]:
     return {
         "kind": "table",
         "title": f"The {len(rows)} largest of {len(found.storms)} storms",
-        "head": ["rank", "begin", "lasted", "rain", "strongest", "remark"],
+        "head": ["rank", "began", "lasted", "rain", "strongest", "remark"],
         "rows": rows,
     }
 
@@ -277,6 +347,8 @@ def _frequencies(table: DepthDurationFrequency, system: UnitSystem, title: str) 
     digits = 2 if system is UnitSystem.US else 0
 
     def shown(depth_mm: float) -> str:
+        if table.lower_mm is not None:  # its limits do not allow more than two digits
+            return rain_words(depth_mm, system).split()[0]
         return f"{convert(depth_mm, 'mm', unit):.{digits}f}"
 
     rows = []
@@ -316,6 +388,9 @@ def _quality(rows: tuple[QualityRow, ...], system: UnitSystem) -> dict[str, Any]
     return {
         "kind": "table",
         "title": "Quality of the record",
+        "marks": {
+            row.check: _MARKS[row.verdict] for row in rows if row.verdict is not Verdict.PASS
+        },
         "head": ["check", "verdict", "found", "expected", "meaning"],
         "rows": [
             [row.check, _MARKS[row.verdict], *quality_words(row, system), row.meaning]

@@ -13,6 +13,7 @@ from riskkit.report.handout import owner_sheet
 from riskkit.report.reminders import reminders_calendar
 from riskkit.report.words import duration_with_spread
 from riskkit.units import with_unit
+from riskkit.visits import need_past
 from riskkit.widgets.page import HomePage
 from riskkit.widgets.panels import Form, Sheet, Switches
 from riskkit.widgets.visit_fields import (
@@ -126,6 +127,7 @@ class VisitPage(HomePage):
             return
         target = path.with_name(f"{path.stem}_reminders.ics")
         try:
+            need_past(site.visit, self.state.today)
             write_bytes(target, reminders_calendar(site, None if site.visit else self.state.today))
         except InputError as error:
             self._say_sheet(str(error))

@@ -23,6 +23,7 @@ from riskkit.rainfall.frequency import (
     fit_maxima,
     monotone_depths_mm,
     shrunk_shape,
+    simulated_maxima,
     to_partial_duration,
 )
 from riskkit.rainfall.lmoments import (
@@ -35,7 +36,6 @@ from riskkit.rainfall.lmoments import (
 from riskkit.rainfall.maxima import annual_maxima
 from riskkit.rainfall.ratios import RatioSet, duration_ratios
 from riskkit.records import DepthDurationFrequency, FloatArray, RainRecord, Series
-from riskkit.units import UnitSystem
 
 
 def hourly(years: int, start: str = "2001-01-01") -> FloatArray:
@@ -301,6 +301,17 @@ def test_limits_do_not_ask_for_the_unit_or_the_wettest_duration() -> None:
     np.testing.assert_allclose(high_in * 25.4, high, rtol=1e-9)
 
 
+def test_ties_do_not_make_durations_go_together() -> None:
+    """Each value of one goes with each of the other ten times: their correlation is none."""
+    one, other = np.tile([1.0, 2.0], 20), np.tile([1.0, 1.0, 2.0, 2.0], 10)
+    maxima = np.stack([one, other, np.ones(40)])  # the third a gauge that tells nothing
+    drawn = simulated_maxima(maxima, np.array(0.0), np.random.default_rng(1), 4000)
+    together = np.corrcoef(drawn.swapaxes(0, 1).reshape(3, -1))
+    np.testing.assert_allclose(together, np.eye(3), atol=0.01)
+    # Gumbel's standard deviation at scale 1: pi over the root of 6
+    np.testing.assert_allclose(drawn.std(axis=(0, 2)), np.pi / np.sqrt(6), rtol=0.01)
+
+
 def test_limits_of_five_years_are_wide_and_above_zero() -> None:
     maxima = np.array([[20.0, 21.0, 20.5, 60.0, 22.0], [30.0, 31.0, 30.5, 90.0, 33.0]])
     low, high = depth_limits_mm(maxima, np.array([1.0, 10.0, 100.0]), np.random.default_rng(1))
@@ -546,43 +557,6 @@ def test_a_changed_climate_scales_a_table_and_says_so(
 def test_no_change_of_the_climate_changes_nothing(written: str) -> None:
     table = small_table()
     assert in_climate(table, read_climate(written, "x")) is table is in_climate(table, None)
-
-
-@pytest.mark.parametrize(
-    "written",
-    [
-        "9 K",
-        "-3 K",
-        "300 %",
-        "12 °F",
-        "7 °C",
-        "2-4 °C",
-        "1,5 °C",
-        "K",
-        "",
-        "nan K",
-        "2 m",
-        "9" * 99 + " K",
-        True,
-        None,
-    ],
-)
-def test_what_is_no_change_of_the_climate(written: object) -> None:
-    with pytest.raises(InputError, match=r'rain\.climate: .*"2 °C" or "3\.6 °F", .* "20 %"'):
-        read_climate(written, "rain.climate")
-
-
-@pytest.mark.parametrize("written", ["2", "2 °", "2 degrees", 2])
-def test_a_change_of_the_climate_needs_a_unit(written: object) -> None:
-    right = 'write "2 °C" or "2 °F" for warming, or "2 %" for more rain.'
-    with pytest.raises(InputError, match=rf'rain\.climate: "{written}" has no unit; {right}'):
-        read_climate(written, "rain.climate")
-
-
-def test_each_reader_gets_degrees_of_his_own() -> None:
-    warm = read_climate("3.6 °F", "x")
-    assert warm.words(UnitSystem.US) == "in a climate 3.6 °F (2 °C) warmer"
-    assert warm.words(UnitSystem.METRIC) == "in a climate 2 °C warmer"
 
 
 @pytest.mark.parametrize(

@@ -3,6 +3,7 @@
 import numpy as np
 import pytest
 
+from riskkit.errors import RangeError
 from riskkit.rainfall.homogeneity import double_mass
 from riskkit.rainfall.quality import (
     Beside,
@@ -93,6 +94,30 @@ def test_a_stuck_gauge(good):
     assert rows_of(tips)["longest run of one value"].verdict is Verdict.PASS
 
 
+def test_what_is_found_is_told_with_its_place(good):
+    """Hours counted from 2000-01-01 00:00; 2000 has 8784 of them, 2001 and 2002 have 8760."""
+
+    def edit(depth):
+        depth[100:160] = 1.524  # four days and four hours after midnight of the first of January
+        for total in (9000, 18000):  # in 2001 and 2002, each after a gap
+            depth[total - 10 : total] = np.nan
+            depth[total] = 40.132
+        depth[30000:34000] = np.nan  # hours 3696 to 7696 of 2003
+        depth[34000] = 0.0
+        depth[50000] = 500.0  # hour 6152 of 2005: 256 days and 8 hours, the fourteenth of September
+
+    rows = rows_of(changed(good, edit))
+    assert rows["longest run of one value"].when == "from 2000-01-05 04:00"
+    assert rows["large values after a gap"].when == "from 2001 to 2002"
+    assert rows["worst year missing"].when == "in 2003"
+    assert rows["share of the world envelope"].when == "from 2005-09-14 08:00"
+    assert rows["mean annual depth"].when == ""
+    assert rows["longest run of one value"].meaning.endswith("; from 2000-01-05 04:00")
+    assert "from" not in rows_of(good)["share of the world envelope"].meaning
+    assert rows_of(good)["large values after a gap"].when == ""
+    assert rows_of(good)["worst year missing"].when == ""
+
+
 def test_a_large_value_after_a_gap(good):
     def edit(depth):
         depth[500:520] = np.nan
@@ -110,6 +135,18 @@ def test_more_than_the_world_has_seen(good, depth_mm, verdict):
     row = rows_of(changed(good, lambda d: d.__setitem__(700, depth_mm)))
     assert row["share of the world envelope"].verdict is verdict
     assert row["share of the world envelope"].figure >= depth_mm / 425 * (1 - 1e-12)
+
+
+@pytest.mark.parametrize("hours", [0.0, 0.0166, 48.1, -1.0, np.nan, [1.0, 72.0]])
+def test_the_envelope_is_not_carried_beyond_its_range(hours):
+    with pytest.raises(RangeError, match=r"world envelope: a duration of .* is beyond it"):
+        world_envelope_mm(hours)
+
+
+def test_the_envelope_holds_at_the_ends_of_its_range():
+    # the curve of Jennings, 425 mm at one hour, at 1 min and at 48 h by a table of logarithms
+    ends = world_envelope_mm(np.array([60 / 3600, 48.0]))
+    assert ends == pytest.approx([62.0, 2621.5], rel=1e-3)
 
 
 def test_the_envelope_looks_at_sums_too(good):

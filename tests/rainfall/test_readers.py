@@ -306,3 +306,14 @@ def test_blank_and_comment_lines_inside_do_no_harm_and_keep_the_count(save):
     text = "\n# a note\n" + HEAD + "\n# more\n" + THREE + "\n"
     assert read_rain(save(text)).depth_mm.size == 3
     refused(save(text + "2020-06-01 03:00,x\n"), "line 10")
+
+
+def test_comments_that_contradict_each_other_are_refused(save):
+    rows = "time,rain\n2020-06-01 00:00,1.0\n2020-06-01 01:00,2.0\n"
+    twice = save("# unit: mm\n# made up\n# Unit: in\n" + rows)
+    with pytest.raises(
+        InputError, match=r"line 1 says unit: mm, and line 3 says unit: in; leave one"
+    ):
+        read_rain(twice)
+    same = save("# unit: in\n# note: one\n# note: two\n# unit: in\n" + rows)
+    assert read_rain(same).depth_mm == pytest.approx([25.4, 50.8])

@@ -107,7 +107,11 @@ def test_a_record_that_cannot_be_right_is_said_first(found: RainAnalysis) -> Non
         for row in found.quality
     )
     said = rain_sentence(replace(found, quality=wrong), UnitSystem.US)
-    assert said.startswith("This record cannot be right (mean annual depth); is its unit the right")
+    n = len(wrong)
+    assert said.startswith(
+        f"This record cannot be right, 1 of {n} checks fails: mean annual depth ("
+    )
+    assert "Is its unit the right one? 35 years of rain" in said
     assert "the 10-year storm would bring " in said
     assert "cannot be right" not in rain_sentence(found, UnitSystem.US)
 
@@ -231,6 +235,8 @@ def files(tmp_path_factory: pytest.TempPathFactory) -> Path:
     write_rain(hourly(12, 1), tmp_path / "own.csv")
     write_rain(hourly(12, 2), tmp_path / "near.csv")
     write_rain(hourly(3, 2), tmp_path / "short.csv")
+    (tmp_path / "link.csv").symlink_to(tmp_path / "own.csv")
+    write_rain(replace(hourly(12, 1), name="under another name"), tmp_path / "copy.csv")
     (tmp_path / "table.csv").write_text(
         "# unit: mm\n# series: partial duration\n# source: an invented agency\n"
         "duration,1 yr,10 yr,100 yr\n1 h,15,25,37\n24 h,35,50,70\n"
@@ -260,6 +266,9 @@ def test_the_command(files: Path, capsys: pytest.CaptureFixture[str]) -> None:
     [
         (["--neighbour", "short.csv"], "shares 3 years"),
         (["--neighbour", "none.csv"], "none.csv"),
+        (["--neighbour", "own.csv"], "neighbour: it has the same rain as the record itself in 12"),
+        (["--neighbour", "link.csv"], "neighbour: it has the same rain as the record itself in 12"),
+        (["--neighbour", "copy.csv"], "neighbour: it has the same rain as the record itself in 12"),
         (["--climate", "40 K"], "--climate: 40 K is outside -2 to 6 K"),
         (["--chart", "own.csv"], "own.csv"),
         (["--chart", "near.csv", "--neighbour", "near.csv"], "near.csv"),

@@ -179,6 +179,27 @@ def test_quality_in_units_of_the_reader(demo_sites: Path) -> None:
     assert quality_words(short, METRIC)[0] == "too short to tell"
 
 
+@pytest.mark.parametrize(
+    ("figure", "unit", "limit", "words"),
+    [
+        (1.0, "times", "0.5 to 2 times", ("the same", "0.5 to 2 times")),
+        (0.998, "times", "0.5 to 2 times", ("the same", "0.5 to 2 times")),
+        (1.1, "times", "0.5 to 2 times", ("1.1 times", "0.5 to 2 times")),
+        (1.0, "years", "at least 10 years", ("1 year", "at least 10 years")),
+        (1.0, "intervals", "at most 11 intervals", ("1 interval", "at most 11 intervals")),
+        (1.0, "days", "at most 0 days", ("1 day", "none")),
+        (0.0, "values", "at most 0 values", ("none", "none")),
+        (0.0, "share", "at most 0 share", ("0 %", "at most 0 %")),
+        (2.8e-6, "share", "at least 0.01 share", ("less than 0.1 %", "at least 1 %")),
+    ],
+)
+def test_one_is_one_and_none_is_none(
+    figure: float, unit: str, limit: str, words: tuple[str, str]
+) -> None:
+    row = QualityRow("a check", figure, unit, limit, Verdict.PASS, "")
+    assert quality_words(row, US) == words
+
+
 def test_examples_of_the_readme_can_be_read(tmp_path: Path) -> None:
     readme = (Path(__file__).parents[2] / "README.md").read_text(encoding="utf-8")
     record, table, air, well = re.findall(r"```csv\n(.*?)```", readme, re.DOTALL)

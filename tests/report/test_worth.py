@@ -20,7 +20,8 @@ from riskkit.report.worth import (
 )
 from riskkit.risk.draws import draw_homes
 from riskkit.risk.outcome import outcome
-from riskkit.site import load_site
+from riskkit.risk.textures import soil_weights
+from riskkit.site import Site, load_site
 from riskkit.tables import load_table
 from riskkit.variables import variable, variables
 
@@ -44,7 +45,11 @@ def test_shares_are_squares_of_spearmans_correlation(
     times = pd.Series(worst_times(answer, homes))
     assert len(found) >= 2
     for worth in found:
-        values = pd.Series(homes[variable(worth.key).name])
+        if worth.key == SOIL:  # from coarse to fine, as the table of likely soils has them
+            order = list(soil_weights(answer.site))
+            values = pd.Series([order.index(soil) for soil in homes.soil])
+        else:
+            values = pd.Series(homes[variable(worth.key).name])
         # pandas ranks by itself; infinite times are the greatest
         assert worth.share == pytest.approx(values.corr(times, method="spearman") ** 2)
     assert [worth.share for worth in found] == sorted((w.share for w in found), reverse=True)
@@ -55,6 +60,7 @@ def test_what_is_measured_is_never_asked_for_again(
 ) -> None:
     basis = {row.key: row.basis for row in answer.assumptions}
     assert Basis.MEASURED in basis.values()
+    basis[SOIL] = Basis.UNKNOWN  # the one thing drawn that is no quantity
     assert all(basis[worth.key] is not Basis.MEASURED for worth in found)
 
 
@@ -73,6 +79,7 @@ def test_measuring_the_first_of_them_narrows_the_answer_most(
         homes = draw_homes(after.site, settings.n_draws, settings.seed, after.before)
         return float(np.std(1.0 / (1.0 + worst_times(after, homes) / 3600.0)))
 
+    assert found[0].key != SOIL  # it could not be entered as a number
     listed = {worth.key for worth in found}
     unknown = [key for key, row in rows.items() if row.basis is Basis.UNKNOWN]
     others = [key for key in unknown if key not in listed][:4]
@@ -106,5 +113,8 @@ def test_every_quantity_has_a_way_to_find_out_or_none() -> None:
     keys = {row["key"] for row in load_table("measuring").rows}
     spring_and_autumn = {"ground.water_table_spring", "ground.water_table_autumn"}  # not drawn
     assert keys == ({*variables()} | {SOIL}) - spring_and_autumn
+    assert Site().changed(**{SOIL.replace(".", "__"): "clay"}).choice(SOIL) == "clay"
+    with pytest.raises(KeyError):
+        how_to_settle("ground.colour")
     assert how_to_settle("ground.saturation") == ""  # the weather decides
     assert "tape" in how_to_settle("pit.depth")

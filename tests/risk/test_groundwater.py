@@ -216,11 +216,32 @@ def test_remembered_levels_without_a_record_and_alone(home: Site, place: DesignR
     before, remarks = ground_before(site, None, None)
     found = before.water_table
     assert found is not None and found.months == ()
-    assert (found.spread.p05, found.spread.p95) == pytest.approx((0.0, 36 * 0.0254))
+    assert found.spread.p50 == pytest.approx(18 * 0.0254)
     assert "anywhere between" in remarks[0]
     alone = home.changed(ground__water_table_spring="0 in")
     before, remarks = ground_before(alone, place.weather, None)
     assert before.water_table is None and "only together" in remarks[0]
+
+
+@pytest.mark.parametrize(("how", "error_m"), [(", measured", 0.05), ("", 0.25), ("about ", 0.5)])
+def test_errors_of_remembered_levels_widen_what_lies_between(
+    home: Site, how: str, error_m: float
+) -> None:
+    """The error as quantities.csv has it, twice as large for "about"; held against random draws."""
+    texts = [f"about {x} in" if how == "about " else f"{x} in{how}" for x in (0, 36)]
+    site = home.changed(
+        rain={"record": "x.csv"},
+        ground__water_table_spring=texts[0],
+        ground__water_table_autumn=texts[1],
+    )
+    table = ground_before(site, None, None)[0].water_table
+    assert table is not None
+    random = np.random.default_rng(1)
+    spring, autumn = (at + error_m * random.standard_normal(400_000) for at in (0.0, 0.9144))
+    way = 0.5 + 0.5 / 1.645 * random.standard_normal(400_000)  # 9 of 10 from 0 to 1
+    expected = np.quantile(spring + way * (autumn - spring), (0.05, 0.5, 0.95))
+    found = [table.spread.p05, table.spread.p50, table.spread.p95]
+    assert found == pytest.approx(expected, abs=0.02)
 
 
 def test_draws_are_those_of_the_spread_and_nothing_else_moves(

@@ -38,6 +38,10 @@ def test_heights_over_a_datum_and_several_on_a_day(tmp_path: Path) -> None:
     ("text", "what"),
     [
         ("date,level_m\n2024-03-01,18.5\n", r"counts from a datum.*# floor: 18.92 m"),
+        (
+            "# floor: 19 m\n# floor: 21 m\ndate,level_m\n2024-03-01,18.5\n",
+            "line 1 says floor: 19 m, and line 2 says floor: 21 m",
+        ),
         ("# floor: 12\ndate,level_m\n2024-03-01,18.5\n", "floor.*unit"),
         ("date,level\n2024-03-01,18.5\n", "no date and level.*below_floor_in"),
         ("date,below_floor_m,below_floor_in\n2024-03-01,1,40\n", "more than one column"),

@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+import datetime
+import gzip
 import shutil
+from collections import Counter
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
@@ -21,7 +24,7 @@ from riskkit.units import UnitSystem
 from riskkit.widgets.app import analyst, estimator, technician
 from riskkit.widgets.page import HomePage
 from riskkit.widgets.panels import Panel
-from riskkit.widgets.record_view import record_answer, record_sentence
+from riskkit.widgets.record_view import often_words, record_answer, record_sentence
 
 
 def send(panel: Panel, **message: Any) -> None:
@@ -259,18 +262,101 @@ def test_the_record_page_sets_a_neighbour_beside_it(homes: Path) -> None:
     rng = np.random.default_rng(1)
     found = analyse_rain(read_rain(homes / "moved.csv"), rng, neighbour=record)
     assert texts[at + 1] in rain_sentence(found, UnitSystem.US)
-    page.look_at(name, neighbour=name)
+    rng = np.random.default_rng(4)  # another gauge: each interval catches a little more or less
+    other = record.depth_mm * rng.uniform(0.8, 1.2, record.depth_mm.size)
+    write_rain(replace(record, depth_mm=np.round(other, 2)), homes / "other.csv")
+    page.look_at(name, neighbour="other.csv")
     assert any("without a step" in block.get("text", "") for block in page.sheet.blocks)
 
 
-def test_the_page_says_first_that_a_record_cannot_be_right(homes: Path) -> None:
+def test_a_record_is_no_neighbour_of_its_own(homes: Path) -> None:
+    name = "alder_bend_rain.csv.gz"
+    shutil.copy(homes / name, homes / "copy.csv.gz")
+    page = analyst(homes)
+    send(page.bar, kind="choose", what="record", name=name)
+    assert page.bar.view["neighbours"] == ["copy.csv.gz"]
+    send(page.bar, kind="choose", what="neighbour", name="copy.csv.gz")
+    assert "the same rain as the record itself in 40 years" in page.bar.view["trouble"]
+    send(page.bar, kind="choose", what="record", name="copy.csv.gz")
+    assert page.bar.view["neighbour"] == "" and page.bar.view["trouble"] == ""
+    assert page.sheet.blocks
+
+
+def test_files_that_come_go_or_change_are_noticed_on_the_beat(
+    demo_sites: Path, tmp_path: Path
+) -> None:
+    folder = tmp_path / "fresh"
+    folder.mkdir()
+    page = analyst(folder)
+    assert page.bar.view["names"] == page.bar.view["invented"] == ["alder_bend_rain.csv.gz"]
+    assert page.sheet.blocks[0]["text"].startswith("There is no rain record in this folder yet")
+    shutil.copy(demo_sites / "alder_bend_rain.csv.gz", folder / "own.csv.gz")
+    (folder / "broken.csv").write_text("nothing\n", "utf-8")
+    answered: list[object] = []
+    page.bar.send = answered.append
+    send(page.bar, kind="beat")
+    assert answered == [{"kind": "beat"}]
+    assert page.bar.view["names"] == ["alder_bend_rain.csv.gz", "broken.csv", "own.csv.gz"]
+    assert page.sheet.blocks[0]["text"].startswith("Choose a rain record")
+    send(page.bar, kind="choose", what="record", name="broken.csv")
+    assert "broken.csv" in page.bar.view["trouble"]
+    (folder / "broken.csv").write_bytes(gzip.decompress((folder / "own.csv.gz").read_bytes()))
+    send(page.bar, kind="beat")  # replaced by a good one
+    assert page.bar.view["trouble"] == ""
+    found = page.found
+    assert page.sheet.blocks[0]["text"].startswith("40 years of rain")
+    send(page.bar, kind="beat")
+    assert page.found is found  # nothing came, nothing is worked out again
+    (folder / "broken.csv").unlink()
+    send(page.bar, kind="beat")
+    assert page.bar.view["trouble"].startswith("broken.csv is not in the folder any more")
+    assert page.bar.view["record"] in page.bar.view["names"]
+    assert page.sheet.blocks == []
+
+
+def test_the_page_says_first_which_checks_a_record_fails(homes: Path) -> None:
     record = read_rain(homes / "alder_bend_rain.csv.gz")
     write_rain(replace(record, depth_mm=record.depth_mm * 25.4), homes / "inches.csv")
     page = analyst(homes)
     page.look_at("inches.csv")
     said = page.sheet.blocks[0]["text"]
-    assert said.startswith("This record cannot be right (share of the world envelope, mean annual")
+    assert said.startswith(
+        "This record cannot be right, 2 of 13 checks fail: share of the world envelope (470 % from "
+    )
+    assert "; mean annual depth (1010 in, expected 3.9 to 200 in). Is its unit the right" in said
     assert "the 10-year storm would bring" in said
+    assert page.sheet.blocks[1]["title"] == "Quality of the record"  # before anything else
+    assert page.sheet.blocks[1]["marks"]["mean annual depth"] == "bad"
+
+
+@pytest.mark.parametrize(
+    ("storms", "words"),
+    [
+        ({6: 10, 7: 6, 5: 5}, "The largest storms come most often in June and July."),
+        ({7: 6, 6: 10, 5: 6, 4: 5}, "The largest storms come most often in June, May and July."),
+        ({6: 10, 7: 2, 5: 2, 4: 2}, "The largest storms come most often in June."),
+        ({8: 3}, "The largest storms come most often in August."),
+        (dict.fromkeys(range(1, 6), 1), "No month stands out among the largest storms."),
+    ],
+)
+def test_tied_months_are_named_together(storms: dict[int, int], words: str) -> None:
+    assert often_words(Counter(storms)) == words
+
+
+def test_a_stuck_gauge_is_named_with_its_place_and_not_taken_for_a_wrong_unit(homes: Path) -> None:
+    record = read_rain(homes / "alder_bend_rain.csv.gz")
+    depth = record.depth_mm.copy()
+    depth[np.searchsorted(record.times, np.datetime64("2007-03-02T05:00")) :][:120] = 4.2
+    write_rain(replace(record, depth_mm=depth), homes / "stuck.csv")
+    page = analyst(homes)
+    page.look_at("stuck.csv")
+    said = page.sheet.blocks[0]["text"]
+    assert said.startswith(
+        "This record cannot be right, 1 of 13 checks fails: longest run of one value (120 intervals"
+        " from 2007-03-02 05:00, expected at most 11 intervals). 40 years of rain; 11 of 13 checks "
+        "in order; the 10-year storm would bring "
+    )
+    assert "unit" not in said
 
 
 def test_a_record_that_cannot_be_read_is_named(homes: Path) -> None:
@@ -308,3 +394,15 @@ def test_reminders_lie_beside_the_home(homes: Path) -> None:
     send(page.head, kind="reminders")
     text = (homes / "split_level_on_clay_reminders.ics").read_text("utf-8")
     assert text.count("BEGIN:VEVENT") >= 3
+
+
+def test_no_reminders_count_from_a_visit_that_has_not_come(homes: Path) -> None:
+    path = homes / "split_level_on_clay.toml"
+    day = datetime.date.today() + datetime.timedelta(days=2)
+    path.write_text(f'{path.read_text("utf-8")}\n[[visit]]\ndate = "{day}"\n', "utf-8")
+    page = technician(path, homes)
+    sent: list[dict[str, str]] = []
+    page.head.send = sent.append
+    send(page.head, kind="reminders")
+    assert f"{day} has not come yet" in sent[-1]["words"]
+    assert not (homes / "split_level_on_clay_reminders.ics").exists()

@@ -45,3 +45,25 @@ function tell(model, message) {
     document.dispatchEvent(new CustomEvent("rk-lost"));
   }
 }
+
+const BEAT_MS = 3000, LOST_MS = 9000;
+
+// Ask on a regular beat whether the kernel is there; it looks for new files then. Lost is what does not
+// answer for a while; it may come back, after a pause of tablet or kernel. The result ends the beat.
+function heartbeat(model, setLost) {
+  let isLost = false, heard = performance.now(), ticked = heard;
+  const change = (now) => { if (isLost !== now) setLost(isLost = now); };
+  const hear = (message) => { if (message.kind === "beat") { heard = performance.now(); change(false); } };
+  const lose = () => change(true);
+  model.on("msg:custom", hear);
+  document.addEventListener("rk-lost", lose);
+  const beat = setInterval(() => {
+    const now = performance.now();
+    if (now - ticked > LOST_MS) heard = now; // this page slept itself: ask first
+    ticked = now;
+    tell(model, { kind: "beat" });
+    if (now - heard > LOST_MS) lose();
+  }, BEAT_MS);
+  tell(model, { kind: "beat" });
+  return () => { clearInterval(beat); document.removeEventListener("rk-lost", lose); model.off("msg:custom", hear); };
+}

@@ -1,4 +1,4 @@
-// Choose a rain record, a table and a neighbour, see how far the work is, stop it.
+// Choose a rain record, a table and a neighbour, see how far the work is, stop it; and whether the kernel is there.
 
 function render({ model, el }) {
   const pick = (what, words) => {
@@ -18,26 +18,28 @@ function render({ model, el }) {
   const busy = make("div", { class: "tools busy" }, bar, stop);
   const wrong = make("p", { class: "error", role: "alert" });
   const folder = make("p", { class: "help" });
+  const lost = make("div", { class: "trouble", hidden: true }, make("p", { role: "alert" }));
   el.append(make("header", { class: "rk rk-top" }, make("div", { class: "row" },
     make("div", { class: "who" }, make("p", { class: "page" }, wayBack(), "Storm seasons"), make("h1", {}, "One rain record")),
-    make("div", { class: "pair", role: "group", "aria-label": "Units" }, units))),
+    make("div", { class: "pair", role: "group", "aria-label": "Units" }, units)), lost),
     make("section", { class: "rk rk-record", "aria-label": "Choose a record" },
       make("div", { class: "tools" }, recordBox, tableBox, neighbourBox, seasons), folder, words, busy, wrong));
 
-  function fill(select, names, none, chosen) {
-    const key = names.join();
-    if (select.dataset.names !== key) {
-      select.dataset.names = key;
-      select.replaceChildren(make("option", { value: "" }, none), ...names.map((name) => make("option", { value: name }, name)));
+  function fill(select, names, none, chosen, invented) {
+    const options = [["", none], ...names.map((name) => [name, invented.includes(name) ? `${name} (invented)` : name])];
+    const key = JSON.stringify(options);
+    if (select.dataset.options !== key) {
+      select.dataset.options = key;
+      select.replaceChildren(...options.map(([value, words]) => make("option", { value }, words)));
     }
     select.value = chosen;
   }
 
   function show() {
     const view = model.get("view");
-    fill(record, view.names, "choose a record", view.record);
-    fill(table, view.tables, "none", view.table);
-    fill(neighbour, view.names, "none", view.neighbour);
+    fill(record, view.names, "choose a record", view.record, view.invented);
+    fill(table, view.tables, "none", view.table, view.invented);
+    fill(neighbour, view.neighbours, "none", view.neighbour, view.invented);
     for (const unit of units) unit.setAttribute("aria-pressed", unit.dataset.units === view.system);
     busy.hidden = !view.busy;
     seasons.hidden = !view.seasons;
@@ -49,8 +51,13 @@ function render({ model, el }) {
   }
 
   const end = follow(model, ["view"], show);
+  const quiet = heartbeat(model, (now) => {
+    lost.hidden = !now;
+    write(lost.firstChild, now ? "The computing part of this page does not answer. What is shown stays; what you choose "
+      + "now has no effect until it answers. If this stays, load the page again." : "");
+  });
   tell(model, { kind: "hello" });
-  return end;
+  return () => { quiet(); end(); };
 }
 
 export default { render };

@@ -1,7 +1,5 @@
 // The bar on top: which home, whether it is saved, take back, units; and whether the kernel is there.
 
-const BEAT_MS = 3000, LOST_MS = 9000;
-
 function render({ model, el }) {
   const button = (words, kind, more = {}) =>
     make("button", { type: "button", onclick: () => tell(model, { kind }), ...more }, words);
@@ -44,30 +42,15 @@ function render({ model, el }) {
     choices.replaceChildren(...view.choices.map(([kind, words]) => button(words, kind)));
   }
 
-  // Lost is what does not answer for a while; it may come back, after a pause of tablet or kernel.
-  function setLost(now) {
-    if (isLost === now) return;
+  const quiet = heartbeat(model, (now) => {
     isLost = now;
     lost.hidden = !now;
     write(lost.firstChild, now ? "The computing part of this page does not answer. What was shown as saved is in the "
       + "home file; what is changed now is not saved until it answers. If this stays, load the page again." : "");
     show();
-  }
-  let heard = performance.now(), ticked = heard;
-  const hear = (message) => { if (message.kind === "beat") { heard = performance.now(); setLost(false); } };
-  model.on("msg:custom", hear);
-  const showLost = () => setLost(true);
-  document.addEventListener("rk-lost", showLost);
-  const beat = setInterval(() => {
-    const now = performance.now();
-    if (now - ticked > LOST_MS) heard = now; // this page slept itself: ask first
-    ticked = now;
-    tell(model, { kind: "beat" });
-    if (now - heard > LOST_MS) showLost();
-  }, BEAT_MS);
-  tell(model, { kind: "beat" });
+  });
   const stop = follow(model, ["view"], show);
-  return () => { high.disconnect(); clearInterval(beat); document.removeEventListener("rk-lost", showLost); model.off("msg:custom", hear); stop(); };
+  return () => { high.disconnect(); quiet(); stop(); };
 }
 
 export default { render };

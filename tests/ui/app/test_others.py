@@ -4,12 +4,14 @@ from __future__ import annotations
 
 import urllib.request
 from collections.abc import Callable
+from dataclasses import replace
 from typing import Any
 
 import pytest
 from playwright.sync_api import expect
 
 from riskkit.assessment import assess, design_rain
+from riskkit.rainfall.plain import write_rain
 from riskkit.rainfall.readers import read_rain
 from riskkit.report.words import sentence
 from riskkit.site import load_site
@@ -93,6 +95,28 @@ def test_storm_seasons(open_page: Callable[..., Any], served: Any, size: str) ->
     expect(page.get_by_role("table", name="Quality of the record")).to_be_visible()
     page.get_by_role("button", name="metric").click()
     expect(lead).to_contain_text("mm within a day")
+    desk.nothing_serious()
+    desk.fits()
+
+
+@pytest.mark.parametrize("size", ["tablet", "desk"])
+def test_a_record_that_comes_is_noticed_and_a_failing_one_is_said_first(
+    open_page: Callable[..., Any], served: Any, size: str
+) -> None:
+    desk = open_page("Storm seasons", size)
+    page = desk.page
+    choice = page.get_by_label("Rain record")
+    expect(page.get_by_text("Choose a rain record. The page tells")).to_be_visible()
+    name = f"wrong_on_{size}.csv"
+    expect(choice.locator("option", has_text=name)).to_have_count(0)
+    record = read_rain(served.folder / "alder_bend_rain.csv.gz")
+    write_rain(replace(record, depth_mm=25.4 * record.depth_mm), served.folder / name)
+    expect(choice.locator("option", has_text=name)).to_have_count(1)  # without loading again
+    choice.select_option(name)
+    expect(page.locator(".rk-sheet .lead.wrong")).to_contain_text("checks fail: share of the world")
+    expect(page.get_by_role("table").first).to_have_accessible_name("Quality of the record")
+    neighbour = page.get_by_label("Record of a gauge near by")
+    expect(neighbour.locator("option", has_text=name)).to_have_count(0)
     desk.nothing_serious()
     desk.fits()
 
