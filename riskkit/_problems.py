@@ -28,10 +28,6 @@ class Problem:
     right: str
 
 
-def lower_first(text: str) -> str:
-    return text[:1].lower() + text[1:]
-
-
 def control_characters(data: object, where: str = "") -> Iterator[Problem]:
     """Find letters that would steer a terminal or turn a line of text around."""
     if isinstance(data, dict):

@@ -1,9 +1,29 @@
-"""Lists of tables in a TOML document, written so that comments stay."""
+"""TOML: read with a sentence for what is wrong, lists of tables written so that comments stay."""
 
 from __future__ import annotations
 
+import tomllib
 from collections.abc import Mapping, Sequence
 from typing import Any
+
+from riskkit.errors import InputError
+
+
+def read_toml(text: str, name: str) -> dict[str, Any]:
+    """Read TOML, or raise InputError; messages call it by the name."""
+    try:
+        return tomllib.loads(text)
+    except tomllib.TOMLDecodeError as error:
+        what = str(error)
+        raise InputError(
+            name,
+            f"it is not TOML: {what[:1].lower()}{what[1:]}",
+            'a line looks like diameter = "18 in"',
+        ) from None
+    except RecursionError:
+        raise InputError(name, "its brackets are nested too deeply") from None
+    except ValueError:  # Python reads no number of thousands of digits
+        raise InputError(name, "a number in it has too many digits") from None
 
 
 def put_tables(document: Any, key: str, old: Sequence[Any], new: Sequence[Any]) -> None:

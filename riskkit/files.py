@@ -10,7 +10,19 @@ from pathlib import Path
 
 from riskkit.errors import InputError
 
-__all__ = ["need_file", "need_writable", "read_text", "write_bytes", "write_text"]
+__all__ = [
+    "TakenError",
+    "create_text",
+    "need_file",
+    "need_writable",
+    "read_text",
+    "write_bytes",
+    "write_text",
+]
+
+
+class TakenError(InputError):
+    """A new file should be written, and there is one of this name."""
 
 
 def need_file(path: Path) -> None:
@@ -148,6 +160,39 @@ def write_text(path: Path, text: str) -> None:
         Where the folder is missing or may not be written to, or the disk is full.
     """
     write_bytes(path, text.encode("utf-8"))
+
+
+def create_text(path: Path, text: str) -> None:
+    """Write a new text file whole, or nothing; of two who want one name, one gets it.
+
+    Parameters
+    ----------
+    path : Path
+        The file, which must not be there.
+    text : str
+        Its text, written as UTF-8.
+
+    Raises
+    ------
+    TakenError
+        Where a file of this name is there; it stays as it is.
+    InputError
+        As `write_text`.
+    """
+    need_writable(path)
+    target, where = _target(path), _short(path)
+    try:
+        # an empty file takes the name; links would do it in one step, but not on every disk
+        os.close(os.open(target, os.O_CREAT | os.O_EXCL | os.O_WRONLY, 0o666))
+    except FileExistsError:
+        raise TakenError(where, "there is a file of this name", "give another name") from None
+    except OSError as error:
+        raise InputError(where, f"it cannot be written ({error.strerror})") from None
+    try:
+        write_text(path, text)
+    except BaseException:
+        target.unlink(missing_ok=True)
+        raise
 
 
 def write_bytes(path: Path, data: bytes) -> None:

@@ -20,7 +20,7 @@ floor, and everything may be left out or ``"unknown"``::
 
 from __future__ import annotations
 
-import tomllib
+from collections.abc import Collection
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Literal, TypeAlias, cast
 
@@ -39,12 +39,11 @@ from riskkit._problems import (
     Problem,
     contradictions,
     control_characters,
-    lower_first,
     newer_format,
     place_in,
     problem_of,
 )
-from riskkit._toml import put_tables
+from riskkit._toml import put_tables, read_toml
 from riskkit.climate import Climate
 from riskkit.errors import InputError
 from riskkit.files import read_text, write_text
@@ -61,7 +60,9 @@ __all__ = [
     "check_site",
     "load_site",
     "overruled_choices",
+    "read_site",
     "save_site",
+    "site_text",
 ]
 
 
@@ -316,7 +317,30 @@ def load_site(path: Path | str) -> Site:
     InputError
         In one sentence the first thing that is wrong, and how many more there are.
     """
-    return _validate(_read_toml(Path(path)), Path(path).name)
+    return read_site(read_text(Path(path)), Path(path).name)
+
+
+def read_site(text: str, name: str) -> Site:
+    """Read the text of a home file.
+
+    Parameters
+    ----------
+    text : str
+        TOML.
+    name : str
+        What messages call it.
+
+    Returns
+    -------
+    Site
+        The home.
+
+    Raises
+    ------
+    InputError
+        As `load_site`.
+    """
+    return _validate(read_toml(text, name), name)
 
 
 def check_site(path: Path | str) -> tuple[Problem, ...]:
@@ -337,7 +361,7 @@ def check_site(path: Path | str) -> tuple[Problem, ...]:
     InputError
         Where the file cannot be read as TOML at all.
     """
-    return _problems(_read_toml(Path(path)))[1]
+    return _problems(read_toml(read_text(Path(path)), Path(path).name))[1]
 
 
 def save_site(site: Site, path: Path | str) -> None:
@@ -355,19 +379,46 @@ def save_site(site: Site, path: Path | str) -> None:
     InputError
         Where the file cannot be read or written.
     """
+    path = Path(path)
+    write_text(path, site_text(site, read_text(path) if path.exists() else "", path.name))
+
+
+def site_text(site: Site, text: str, name: str, *, keep: Collection[str] | None = None) -> str:
+    """Return the new text of a home file; comments, order and layout of the old one are kept.
+
+    Parameters
+    ----------
+    site : Site
+        The home.
+    text : str
+        Text of the file until now; empty where there is none.
+    name : str
+        What messages call it.
+    keep : collection of str, optional
+        Sections whose heading stays when nothing is left below it; by default all.
+
+    Returns
+    -------
+    str
+        TOML.
+
+    Raises
+    ------
+    InputError
+        Where the text until now is no home.
+    """
     import tomlkit
 
-    path = Path(path)
-    document, before = tomlkit.document(), Site()
-    if path.exists():
-        found, problems = _problems(_read_toml(path))
-        if found is None:
-            first = problems[0]
-            raise InputError(f"{path.name}, {first.where}", first.what, first.right)
-        document, before = tomlkit.parse(read_text(path)), found
-    old = before.model_dump(exclude_defaults=True)
-    new = site.model_dump(exclude_defaults=True) | {"format": 1, "name": site.name}
+    found, problems = _problems(read_toml(text, name))
+    if found is None:
+        first = problems[0]
+        raise InputError(f"{name}, {first.where}", first.what, first.right)
+    document = tomlkit.parse(text)
+    old = found.model_dump(exclude_defaults=True)
+    new: dict[str, Any] = {"format": 1, "name": site.name}
+    new |= site.model_dump(exclude_defaults=True)
     put_tables(document, "visit", old.pop("visit", ()), new.pop("visit", ()))
+    emptied = []
     for section in dict.fromkeys([*old, *new]):
         if not isinstance(new.get(section, old.get(section)), dict):
             _put(document, section, old, new)
@@ -376,7 +427,12 @@ def save_site(site: Site, path: Path | str) -> None:
         before, after = old.get(section, {}), new.get(section, {})
         for key in dict.fromkeys([*before, *after]):
             _put(table, key, before, after)
-    write_text(path, tomlkit.dumps(document))
+        if keep is not None and section not in keep and not table.as_string().strip():
+            emptied.append(section)
+    for section in emptied:
+        del document[section]
+    written = tomlkit.dumps(document)
+    return written.rstrip("\n") + "\n" if emptied else written  # nor the line before a heading
 
 
 def _put(table: Any, key: str, old: dict[str, Any], new: dict[str, Any]) -> None:
@@ -388,22 +444,6 @@ def _put(table: Any, key: str, old: dict[str, Any], new: dict[str, Any]) -> None
         table[key] = value
     elif key not in new and key in table and key in old:
         del table[key]
-
-
-def _read_toml(path: Path) -> dict[str, Any]:
-    text = read_text(path)
-    try:
-        return tomllib.loads(text)
-    except tomllib.TOMLDecodeError as error:
-        raise InputError(
-            path.name,
-            f"it is not TOML: {lower_first(str(error))}",
-            'a line looks like diameter = "18 in"',
-        ) from None
-    except RecursionError:
-        raise InputError(path.name, "its brackets are nested too deeply") from None
-    except ValueError:  # Python reads no number of thousands of digits
-        raise InputError(path.name, "a number in it has too many digits") from None
 
 
 def _validate(data: dict[str, Any], name: str, changed: frozenset[str] = frozenset()) -> Site:

@@ -12,8 +12,9 @@ import pytest
 from pydantic import ValidationError
 
 from riskkit.errors import InputError
+from riskkit.risk.walls import wall_trend
 from riskkit.site import Site, check_site, load_site, save_site
-from riskkit.visits import Visit, last_visit, need_past, visit_checks, visit_value, wall_trend
+from riskkit.visits import Visit, last_visit, need_past, visit_checks, visit_value
 
 HOME = """\
 name = "x"

@@ -362,8 +362,9 @@ def _origin_blocks(answer: Assessment, system: UnitSystem) -> list[Block]:
     unknown = sum(row.basis is Basis.UNKNOWN for row in answer.assumptions)
     if unknown:
         words = (
-            f"{unknown} quantities, taken from tables. All of them stand on the page of the home "
-            "under 'Where the numbers come from', and in what `riskkit assess` prints."
+            f"{counted(unknown, 'quantity', 'quantities')}, taken from tables. All of them are on "
+            "the page of the home under 'Where the numbers come from', and in what "
+            "`riskkit assess` prints."
         )
         entries.append(("Not known:", words))
     return [

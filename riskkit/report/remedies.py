@@ -11,17 +11,18 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from riskkit.assessment import DesignRain, assess
+from riskkit.errors import InputError
 from riskkit.quantity import UNKNOWN
 from riskkit.report.words import about_duration, about_share
 from riskkit.tables import load_table
 from riskkit.units import UnitSystem
-from riskkit.variables import choices
+from riskkit.variables import choices, counted
 
 if TYPE_CHECKING:
     from riskkit.assessment import Assessment, StormAnswer
     from riskkit.site import Site
 
-__all__ = ["Remedy", "try_remedies"]
+__all__ = ["Remedy", "remedied", "try_remedies"]
 
 _DAY_S = 86_400.0
 # A difference worth saying: what a person would call longer, surer or seldomer
@@ -122,7 +123,8 @@ def _starts_gain(before: StormAnswer, after: StormAnswer) -> str:
     old, new = before.starts_per_hour.middle, after.starts_per_hour.middle
     if old < _FEW_STARTS or new > _SELDOMER * old or round(new) == round(old):
         return ""
-    return f"The pump starts {round(new)} times an hour at most, not {round(old)}."
+    times = counted(round(new), "time", "times")
+    return f"The pump starts {times} an hour at most, not {round(old)}."
 
 
 def try_remedies(
@@ -149,11 +151,11 @@ def try_remedies(
     rain, tried = DesignRain(answer.rain, weather=answer.weather, levels=answer.levels), []
     for key, changes in _remedies().items():
         values = {target: value for target, value, _, _ in changes}
-        if _in_place(answer.site, values):
+        if _in_place(answer.site, key):
             continue
         if progress is not None:
             progress(f"trying what would help: {key.replace('_', ' ')}")
-        after = assess(_remedied(answer.site, values), rain, few).storms
+        after = assess(remedied(answer.site, key), rain, few).storms
         known = all(_now(answer.site, target) is not None for target in values)
         tried.append(Remedy(key, changes[0][2], changes[0][3], known, before, after))
     return tuple(sorted(tried, key=lambda remedy: (not remedy.helps, -_order(remedy))))
@@ -177,9 +179,9 @@ def _now(site: Site, target: str) -> str | None:
     return None if found is None else found.text
 
 
-def _in_place(site: Site, values: dict[str, str]) -> bool:
-    after = _remedied(site, values)
-    for target, value in values.items():
+def _in_place(site: Site, key: str) -> bool:
+    after = remedied(site, key)
+    for target, value, _, _ in _remedies()[key]:
         if target in choices():
             if _now(site, target) != value:
                 return False
@@ -190,13 +192,35 @@ def _in_place(site: Site, values: dict[str, str]) -> bool:
     return True
 
 
-def _remedied(site: Site, values: dict[str, str]) -> Site:
+def remedied(site: Site, key: str) -> Site:
+    """Return a home with one remedy in place.
+
+    Parameters
+    ----------
+    site : Site
+        The home.
+    key : str
+        Key of the remedy in ``tables/remedies.csv``.
+
+    Returns
+    -------
+    Site
+        A new home.
+
+    Raises
+    ------
+    InputError
+        Where there is no such remedy, or the home cannot be so.
+    """
+    known = _remedies()
+    if key not in known:
+        raise InputError("remedies", f"there is no remedy {key!r}", f"known are {', '.join(known)}")
     changes: dict[str, object] = {}
-    for target, value in values.items():
+    for target, value, _, _ in known[key]:
         changes[target.replace(".", "__")] = value
         if target in choices():  # a number would go before the word
-            for key in choices()[target].targets:
-                changes[key.replace(".", "__")] = UNKNOWN
+            for number in choices()[target].targets:
+                changes[number.replace(".", "__")] = UNKNOWN
     return site.changed(**changes)
 
 

@@ -7,9 +7,10 @@ from typing import TYPE_CHECKING
 
 from riskkit.report.words import about_flow
 from riskkit.risk.visit import site_with_visit
+from riskkit.risk.walls import wall_trend
 from riskkit.units import UnitSystem, convert
 from riskkit.variables import variable
-from riskkit.visits import Visit, last_visit, visit_checks, wall_trend
+from riskkit.visits import Visit, last_visit, visit_checks
 
 if TYPE_CHECKING:
     from riskkit.site import Site

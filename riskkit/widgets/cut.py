@@ -31,7 +31,7 @@ class MovingCut(anywidget.AnyWidget):
 
     ``scene`` and ``story`` are plain data, see `scene_of` and `story_of`; an empty one shows that
     there is nothing to show yet. ``moment_s`` is the moment shown when the picture stands still, in
-    seconds from the begin of the storm; set it to jump there.
+    seconds from the start of the storm; set it to jump there.
 
     >>> MovingCut().moment_s
     0.0

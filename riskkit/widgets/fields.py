@@ -11,7 +11,7 @@ import re
 from collections.abc import Mapping
 from typing import Any
 
-from riskkit.quantity import Basis, Quantity
+from riskkit.quantity import UNKNOWN, Basis, Quantity
 from riskkit.risk.draws import ONLY_WHEN_GIVEN, assumptions
 from riskkit.risk.groundwater import GroundBefore
 from riskkit.site import FEELS, TEXTURES, Site, overruled_choices
@@ -19,7 +19,7 @@ from riskkit.units import UnitSystem, convert, system_of
 from riskkit.variables import Variable, choices, significant, variables
 from riskkit.widgets.labels import CHOICE_WORDS, PLAIN
 
-__all__ = ["form_groups", "form_values", "known_counts", "shown_text"]
+__all__ = ["form_groups", "form_values", "known_counts", "shown_text", "typed_text"]
 
 # Which fields a person meets first, in the order of a walk around and through the house; all other
 # quantities of the same sections stand under "seldom known".
@@ -49,7 +49,7 @@ _WALK = (
 )  # fmt: skip
 _SOIL = ("ground.soil", "ground.feel", "ground.backfill")
 _CLIMATE_HELP = (
-    "Warming, such as 2 K (7 % more rain for each), or what your authority adds, such as 20 %."
+    "Warming, such as 2 °C or 3.6 °F, or what your authority adds to the rain, such as 20 %."
 )
 _NEAR = 1.5e-3  # two digits of a value in other units are enough where they are as near
 _TEXT = re.compile(r"^(?P<value>.*?)(\s*,\s*(measured|given))?\s*$")
@@ -100,7 +100,10 @@ def _field(key: str, system: UnitSystem) -> dict[str, Any]:
         if key == "note":
             field["kind"] = "note"
         if key.startswith("place."):
-            field |= {"unit": "°", "help": "For the sun on the soil, and to find rain near it."}
+            field |= {
+                "unit": "°",
+                "help": "Such as 41.2 N or 88.6 W; for sun on the soil, and to find rain.",
+            }
         return field
     if key in choices() or key in _SOIL:
         field["label"] = CHOICE_WORDS.get(key, key)
@@ -135,7 +138,7 @@ def _options(key: str) -> list[list[str]]:
 def form_values(
     site: Site,
     system: UnitSystem,
-    typed: Mapping[str, str],
+    typed: Mapping[str, object],
     errors: Mapping[str, str],
     before: GroundBefore | None = None,
     files: Mapping[str, list[str]] | None = None,
@@ -148,8 +151,8 @@ def form_values(
         The home.
     system : UnitSystem
         Units of the reader.
-    typed : mapping of str to str
-        Texts that are not right yet, by key; they stay where they were typed.
+    typed : mapping of str to object
+        What was entered and is not right yet, by key; it stays where it was typed.
     errors : mapping of str to str
         What is wrong with them.
     before : GroundBefore, optional
@@ -200,10 +203,27 @@ def form_values(
     for key, entry in values.items():
         entry["error"] = errors.get(key, "")
         if key in typed:
-            entry |= {"text": _TEXT.sub(r"\g<value>", typed[key]), "known": True}
+            text = typed_text(typed[key])
+            entry |= {"text": _TEXT.sub(r"\g<value>", text), "known": text != ""}
     for key, names in (files or {}).items():
         values[key]["options"] = [[name, name] for name in names]
     return values
+
+
+def typed_text(value: object) -> str:
+    """Return what stands in a field for a value that is not right yet.
+
+    Parameters
+    ----------
+    value : object
+        As it was entered.
+
+    Returns
+    -------
+    str
+        Its text; empty where it was taken away.
+    """
+    return "" if value in (None, UNKNOWN) else str(value)
 
 
 def known_counts(site: Site) -> list[dict[str, Any]]:

@@ -6,21 +6,23 @@ with what was read or written last; where it differs nothing is written and the 
 
 from __future__ import annotations
 
-import hashlib
+import os
 import re
+import unicodedata
 from collections.abc import Iterable
 from dataclasses import dataclass
-from enum import Enum
 from pathlib import Path
 
+from riskkit._toml import read_toml
 from riskkit.errors import InputError
-from riskkit.files import write_bytes
-from riskkit.site import Site, load_site, save_site
+from riskkit.files import TakenError, create_text, read_text, write_bytes, write_text
+from riskkit.site import Site, read_site, site_text
+from riskkit.widgets.kept import Kept
 
 __all__ = [
     "ChangedOutsideError",
+    "HomeCard",
     "HomeFile",
-    "Kept",
     "file_signature",
     "free_path",
     "list_homes",
@@ -28,12 +30,16 @@ __all__ = [
     "list_tables",
     "list_temperatures",
     "name_to_path",
-    "not_written",
+    "new_home",
 ]
 
 _HOME = ".toml"
 _TABLE = (".csv", ".txt")
-_IS_HOME = re.compile(rb"^format\s*=", re.MULTILINE)
+_OF_A_HOME = Site.model_fields.keys() - {"name", "note"}  # other programs have these two as well
+# letters that do not come apart into a plain one and a mark
+_LATIN = str.maketrans(
+    {"ß": "ss", "æ": "ae", "œ": "oe", "ø": "o", "ł": "l", "đ": "d", "ð": "d", "þ": "th", "ı": "i"}
+)
 _IS_TABLE = re.compile(
     rb"^(#\s*series\s*:|duration\s*[,;\t]|point precipitation frequency)",
     re.MULTILINE | re.IGNORECASE,
@@ -41,17 +47,20 @@ _IS_TABLE = re.compile(
 _RAIN = (".csv", ".csv.gz", ".dly", ".txt", ".parquet")
 
 
-class Kept(Enum):
-    """What became of the last change."""
-
-    NO_FILE = "not saved to a file yet"
-    SAVED = "saved"
-    CHANGED_OUTSIDE = "changed in another window or program"
-    FAILED = "could not be written"
-
-
 class ChangedOutsideError(InputError):
-    """The file is not as this page left it."""
+    """The file is not as this page left it.
+
+    Parameters
+    ----------
+    name : str
+        The file.
+    fate : Kept
+        What became of it.
+    """
+
+    def __init__(self, name: str, fate: Kept) -> None:
+        super().__init__(name, f"it was {fate.value}")
+        self.fate = fate
 
 
 @dataclass
@@ -65,8 +74,9 @@ class HomeFile:
     """
 
     path: Path
-    _stat: tuple[int, int] | None = None
-    _digest: str | None = None
+    _text: str = ""  # as last read or written here
+    _stat: tuple[int, int] | None = None  # of a file that is known to hold this text
+    _theirs: frozenset[str] = frozenset()  # sections that stood in the file before any change
 
     def load(self) -> Site:
         """Read the file.
@@ -81,9 +91,31 @@ class HomeFile:
         InputError
             Where it cannot be read.
         """
-        site = load_site(self.path)
-        self._remember()
+        stat = file_signature(self.path)  # first: who writes between the two is noticed later
+        text = read_text(self.path)
+        site = _home_in(text, self.path.name)
+        self._text, self._stat = text, stat
+        self._theirs = frozenset(read_toml(text, self.path.name))
         return site
+
+    def create(self, site: Site) -> None:
+        """Write the file where there is none.
+
+        Parameters
+        ----------
+        site : Site
+            The home.
+
+        Raises
+        ------
+        TakenError
+            Where there is one; it stays as it is.
+        InputError
+            Where it cannot be written.
+        """
+        text = self._new_text(site)
+        create_text(self.path, text)
+        self._text, self._stat = text, None
 
     def save(self, site: Site) -> None:
         """Write the file, unless somebody else did.
@@ -100,29 +132,66 @@ class HomeFile:
         InputError
             Where it cannot be written; what was there stays.
         """
-        if self.changed_outside():
-            raise ChangedOutsideError(self.path.name, "it was changed in another window or program")
-        save_site(site, self.path)
-        self._remember()
+        fate = self.fate()
+        if fate is not Kept.SAVED:
+            raise ChangedOutsideError(self.path.name, fate)
+        text = self._new_text(site)
+        write_text(self.path, text)
+        self._text, self._stat = text, None  # who writes right after this is noticed later
 
-    def changed_outside(self) -> bool:
-        """Tell whether the file is not as this page left it.
+    def _new_text(self, site: Site) -> str:
+        return site_text(site, self._text, self.path.name, keep=self._theirs)
+
+    def fate(self) -> Kept:
+        """Tell what became of the file since it was read or written here.
 
         Returns
         -------
-        bool
-            True where somebody else wrote it, took it away or put something else there.
+        Kept
+            `Kept.SAVED` where it is as it was left, `Kept.GONE` where there is none,
+            `Kept.CHANGED_OUTSIDE` where somebody wrote it or put something else there.
         """
         stat = file_signature(self.path)
-        if stat == self._stat:
-            return False
-        if stat is not None and _digest(self.path) == self._digest:
+        if stat is None:
+            return Kept.GONE
+        if stat != self._stat:
+            try:
+                text = read_text(self.path)
+            except InputError:
+                return Kept.CHANGED_OUTSIDE
+            if text != self._text:
+                return Kept.CHANGED_OUTSIDE
             self._stat = stat
-            return False
-        return True
+        return Kept.SAVED
 
-    def _remember(self) -> None:
-        self._stat, self._digest = file_signature(self.path), _digest(self.path)
+
+def new_home(site: Site, path: Path) -> HomeFile:
+    """Write a new home file.
+
+    Parameters
+    ----------
+    site : Site
+        The home.
+    path : Path
+        The file wished for; a free name near it is taken, which nobody else gets.
+
+    Returns
+    -------
+    HomeFile
+        The file.
+
+    Raises
+    ------
+    InputError
+        Where it cannot be written.
+    """
+    while True:
+        file = HomeFile(free_path(path))
+        try:
+            file.create(site)
+        except TakenError:
+            continue  # somebody took the name meanwhile
+        return file
 
 
 def file_signature(path: Path) -> tuple[int, int] | None:
@@ -145,32 +214,8 @@ def file_signature(path: Path) -> tuple[int, int] | None:
     return found.st_size, found.st_mtime_ns
 
 
-def _digest(path: Path) -> str | None:
-    try:
-        return hashlib.sha256(path.read_bytes()).hexdigest()
-    except OSError:
-        return None
-
-
-def not_written(error: InputError) -> str:
-    """Say why a file is not written, to go on after its name.
-
-    Parameters
-    ----------
-    error : InputError
-        What went wrong.
-
-    Returns
-    -------
-    str
-        Such as ``"cannot be written (No space left on device)"``.
-    """
-    is_verb = error.what.startswith("it ")
-    return error.what[3:] if is_verb else f"is not written, for {error.what}"
-
-
 def free_path(path: Path) -> Path:
-    """Return a path that is not taken yet.
+    """Return a path that is not taken yet; another may take it before it is written.
 
     Parameters
     ----------
@@ -183,29 +228,36 @@ def free_path(path: Path) -> Path:
         The same, or with ``_2``, ``_3`` … before its ending.
     """
     found, number = path, 2
-    while found.exists():
+    while os.path.lexists(found):  # a link that leads nowhere takes a name too
         found = path.with_name(f"{path.stem}_{number}{path.suffix}")
         number += 1
     return found
 
 
 def name_to_path(name: str, folder: Path) -> Path:
-    """Return a free path for a new home.
+    """Return the path for a new home.
 
     Parameters
     ----------
     name : str
-        What the home is called.
+        What the home is called; of letters that are not Latin nothing is left.
     folder : Path
         Folder of home files.
 
     Returns
     -------
     Path
-        Such as ``split_level_on_clay.toml``.
+        Such as ``split_level_on_clay.toml``; there may be such a file.
+
+    Examples
+    --------
+    >>> name_to_path("Müller & Söhne, Straße 3", Path()).name
+    'muller_sohne_strasse_3.toml'
     """
-    stem = "_".join(re.findall(r"[a-z0-9]+", name.lower()))[:60] or "home"
-    return free_path(folder / f"{stem}{_HOME}")
+    plain = unicodedata.normalize("NFKD", name.lower().translate(_LATIN))
+    plain = "".join(letter for letter in plain if not unicodedata.combining(letter))
+    stem = "_".join(re.findall(r"[a-z0-9]+", plain))[:60].rstrip("_") or "home"
+    return folder / f"{stem}{_HOME}"
 
 
 def _files(folder: Path, endings: Iterable[str]) -> list[Path]:
@@ -216,8 +268,33 @@ def _files(folder: Path, endings: Iterable[str]) -> list[Path]:
     return [path for path in found if path.is_file()]
 
 
-def list_homes(folder: Path) -> list[Path]:
+@dataclass(frozen=True)
+class HomeCard:
+    """One home file of a folder, as it is offered.
+
+    Parameters
+    ----------
+    path : Path
+        The file.
+    name : str
+        What the home is called; the name of the file where it cannot be read.
+    note : str
+        Its note.
+    fault : str
+        Why it cannot be read; empty where it can.
+    """
+
+    path: Path
+    name: str
+    note: str = ""
+    fault: str = ""
+
+
+def list_homes(folder: Path) -> tuple[tuple[HomeCard, ...], tuple[str, ...]]:
     """List the home files of a folder, the one changed last first.
+
+    Whatever may be a home is listed, also where it cannot be read: a home that vanishes from the
+    list looks deleted. Only what is TOML and has no section of a home belongs to another program.
 
     Parameters
     ----------
@@ -226,11 +303,42 @@ def list_homes(folder: Path) -> list[Path]:
 
     Returns
     -------
-    list of Path
-        Files that call themselves home files.
+    homes : tuple of HomeCard
+        What may be opened, or says why not.
+    others : tuple of str
+        Names of files of the same ending that are no homes.
     """
-    homes = [path for path in _files(folder, [_HOME]) if _begins_like(_IS_HOME, path)]
-    return sorted(homes, key=lambda path: (-path.stat().st_mtime_ns, path.name))
+    found, others = [], []
+    for path in _files(folder, [_HOME]):
+        card, stat = _card(path), file_signature(path)
+        if stat is None:
+            continue  # it went while we looked
+        if card is None:
+            others.append(path.name)
+        else:
+            found.append((-stat[1], path.name, card))
+    found.sort(key=lambda row: row[:2])
+    return tuple(card for _, _, card in found), tuple(sorted(others))
+
+
+def _card(path: Path) -> HomeCard | None:
+    data: dict[str, object] = {}
+    try:
+        text = read_text(path)
+        data = read_toml(text, path.name)
+        site = _home_in(text, path.name)
+    except InputError as error:
+        if data and not _OF_A_HOME & data.keys():
+            return None
+        return HomeCard(path, path.name, fault=error.what)
+    return HomeCard(path, site.name, site.note)
+
+
+def _home_in(text: str, name: str) -> Site:
+    """Read a home; nothing at all would pass for a home of which nothing is known."""
+    if not read_toml(text, name):
+        raise InputError(name, "it is empty")
+    return read_site(text, name)
 
 
 def _begins_like(pattern: re.Pattern[bytes], path: Path) -> bool:

@@ -6,8 +6,6 @@ the state. Pages for special work add panels of their own.
 
 from __future__ import annotations
 
-import datetime
-from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
@@ -16,38 +14,37 @@ import ipywidgets
 
 from riskkit.assessment import Assessment
 from riskkit.errors import InputError
-from riskkit.files import write_bytes
 from riskkit.quantity import UNKNOWN
 from riskkit.report.handout import estimator_sheet
-from riskkit.report.remedies import Remedy, try_remedies
-from riskkit.report.sheet import Paper, sheet_html, sheet_pdf
-from riskkit.report.sheet import Sheet as PrintSheet
-from riskkit.report.worth import worth_words
+from riskkit.report.words import sentence
 from riskkit.risk.groundwater import GroundBefore
-from riskkit.site import Site, load_site
+from riskkit.site import Site
 from riskkit.units import UnitSystem, with_unit
 from riskkit.variables import variables
 from riskkit.widgets.cut import MovingCut
 from riskkit.widgets.fields import form_groups, form_values, known_counts
 from riskkit.widgets.finder import RainFinder
 from riskkit.widgets.homefile import (
+    HomeCard,
     list_homes,
     list_rain,
     list_tables,
     list_temperatures,
     name_to_path,
 )
+from riskkit.widgets.kept import kept_choices, saved_view
 from riskkit.widgets.panels import AnswerHead, Form, Opener, Sheet, TopBar
-from riskkit.widgets.pictures import chart_of, pictures
-from riskkit.widgets.state import HomeState, Kept
+from riskkit.widgets.pictures import MadeOnce
+from riskkit.widgets.printing import SheetPrinter, Write
+from riskkit.widgets.refused import field_names, refused_words
+from riskkit.widgets.state import HomeState
 from riskkit.widgets.views import (
     answer_blocks,
+    home_card,
     least_known,
     rain_needed,
-    sentence_of,
     state_words,
 )
-from riskkit.widgets.work import Refiner
 
 __all__ = ["HomePage"]
 
@@ -79,13 +76,14 @@ class HomePage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no typ
     ) -> None:
         self.state, self.folder, self.demos, self.page_title = state, folder, demos, title
         self.stopped = True  # what the picture shows
-        self._wrong, self._printer, self._printing = "", Refiner(), False
+        self._wrong = ""
+        self.printer = SheetPrinter(lambda words, html: self.say_sheet(words, html))
         self._files: dict[str, list[str]] = {}  # that may be chosen now, by key
         self._told_before: GroundBefore | None = None  # in the form
-        self._story: tuple[object, dict[str, Any], dict[str, Any]] | None = None
-        self._spec: tuple[object, dict[str, Any]] | None = None
-        self._worth: tuple[object, str] | None = None
-        state.prepare = self._prepare
+        self._made, self._worth = MadeOnce(), ""
+        state.prepare = lambda answer, tell: self._made.ahead(
+            answer, state.system, stopped=self.stopped, tell=tell
+        )
         self.bar, self.opener, self.form = TopBar(), Opener(), Form()
         self.finder = RainFinder(state, self._show_all)
         self.head, self.cut, self.sheet = AnswerHead(), MovingCut(), Sheet(title="Tables")
@@ -96,7 +94,8 @@ class HomePage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no typ
         caption = ipywidgets.HTML(f"<p class='rk-caption'>{_CHART_WORDS}</p>")
         self.chart_box = _box([self.chart, caption], "rk-chart")
         self.left = _box(self.left_panels(), "rk-column", "rk-left")
-        middle = [*self.switch_panels(), self.cut, self.chart_box, self.sheet]
+        self.cut_box = _box([self.cut], "rk-cut")
+        middle = [*self.switch_panels(), self.cut_box, self.chart_box, self.sheet]
         self.right = _box([self.head, *middle], "rk-column", "rk-right")
         self.columns = _box([self.left, self.right], "rk-columns", across=True)
         super().__init__([self.bar, self.opener, self.columns])
@@ -134,6 +133,37 @@ class HomePage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no typ
         """
         return [["sheet", "Make the sheet"]]
 
+    def groups(self) -> list[dict[str, Any]]:
+        """Return the groups of all forms.
+
+        Returns
+        -------
+        list of dict
+            As the forms show them.
+        """
+        return list(self.form.groups)
+
+    def refused(self) -> str:
+        """Say which values are refused.
+
+        Returns
+        -------
+        str
+            One sentence; empty where there is none.
+        """
+        return refused_words(self.state.errors, field_names(self.groups()))
+
+    def sheet_notes(self) -> list[str]:
+        """Return what a reader of a sheet must know first.
+
+        Returns
+        -------
+        list of str
+            A sentence each.
+        """
+        refused = self.refused()
+        return [refused] if refused else []
+
     def beside(self) -> str:
         """Return a second sentence that compares.
 
@@ -151,8 +181,9 @@ class HomePage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no typ
         bar.when("beat", lambda _: self._beat())
         bar.when("undo", lambda _: state.undo())
         bar.when("units", lambda message: self._units(UnitSystem(message["system"])))
-        bar.when("homes", lambda _: state.close())
+        bar.when("homes", lambda _: self._leave())
         bar.when("keep", lambda _: self._keep())
+        bar.when("again", lambda _: state.write_again())
         bar.when("reload", lambda _: self._reload())
         self.opener.when("hello", lambda _: self._show_opener())
         self.opener.when("open", lambda message: self._open(message["path"]))
@@ -164,11 +195,12 @@ class HomePage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no typ
         self.head.when("find_rain", lambda _: self.finder.open())
         self.head.when("use_rain", lambda message: self._use_rain(message["name"]))
         self.head.when("sheet", lambda _: self.print_sheet("sheet", estimator_sheet))
-        state.observe(lambda _: self._forget_sheet(), ["opened"])
-        state.observe(self._forget_words, ["site", "trouble"])
+        state.observe(lambda _: self._forget(), ["opened"])
+        state.observe(lambda _: self.printer.forget_words(), ["site", "trouble"])
         state.observe(lambda _: self._show_all(), ["opened", "system"])
         state.observe(lambda _: self.show_form(), ["site", "typed", "errors"])
-        state.observe(lambda _: self._show_bar(), ["site", "typed", "kept", "kept_words"])
+        state.observe(lambda _: self._show_bar(), ["site", "errors", "kept", "kept_words"])
+        state.observe(lambda _: self._show_head(), ["errors"])
         state.observe(self._show_answer, ["answer", "trouble", "refining"])
 
     def _beat(self) -> None:
@@ -186,7 +218,9 @@ class HomePage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no typ
         if key in variables():
             text = with_unit(text, variables()[key].shown_unit(self.state.system)) or UNKNOWN
             value = text
-            if message.get("measured") and text != UNKNOWN and "," not in text:
+            _, comma, how = text.rpartition(",")  # 1,200 ft2 does not say how it is known
+            says_how = bool(comma) and how.strip().isalpha()
+            if message.get("measured") and text != UNKNOWN and not says_how:
                 value = f"{text}, measured"
         elif key.startswith("place."):
             value = _degrees(text)
@@ -194,10 +228,26 @@ class HomePage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no typ
             value = text or None
         elif key not in ("name", "note"):
             value = text or "unknown"
+        self.enter(key, value, message)
+
+    def enter(self, key: str, value: object, message: dict[str, Any]) -> None:
+        """Take in what a person enters.
+
+        Parameters
+        ----------
+        key : str
+            The field.
+        value : object
+            As in a home file.
+        message : dict
+            With ``typing`` while the person types: what is not right yet is passed over, unless
+            the person ``rests``.
+        """
         typing = bool(message.get("typing"))
-        if not self.state.change(key, value, typing=typing):
-            return
-        if not typing:
+        taken = self.state.change(key, value, typing=typing)
+        if not taken and message.get("rests"):
+            self.state.change(key, value)
+        if taken and not typing:
             self.show_form()  # the text as it was understood
 
     def _use_rain(self, name: str) -> None:
@@ -206,11 +256,11 @@ class HomePage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no typ
 
     def _open(self, path: str) -> None:
         wanted = Path(path)
-        own, invented = list_homes(self.folder), self._demo_paths()
+        own, invented = list_homes(self.folder)[0], self._demo_cards()
         try:
-            if wanted in own:
+            if any(card.path == wanted for card in own):
                 self.state.open(wanted)
-            elif wanted in invented:
+            elif any(card.path == wanted for card in invented):
                 self.state.open_copy(wanted)
             else:
                 raise InputError(wanted.name, "there is no such home here any more")
@@ -219,6 +269,12 @@ class HomePage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no typ
             self._show_opener()
             return
         self._wrong = ""
+
+    def _leave(self) -> None:
+        """Go back to the list; what is refused stays behind, and the list says so."""
+        refused = self.refused()
+        self._wrong = f"{self.state.site.name}: {refused}" if refused else ""
+        self.state.close()
 
     def _new(self, name: str) -> None:
         rain = list_rain(self.folder)
@@ -247,11 +303,7 @@ class HomePage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no typ
         self._show_head()
         self._show_story()
 
-    def print_sheet(
-        self,
-        name: str,
-        write: Callable[[Assessment, tuple[Remedy, ...], datetime.date, UnitSystem], PrintSheet],
-    ) -> None:
+    def print_sheet(self, name: str, write: Write) -> None:
         """Write a sheet to print in the background: a PDF beside the home file, a page to open.
 
         Parameters
@@ -261,42 +313,28 @@ class HomePage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no typ
         write : callable
             Makes the sheet from answer, remedies, day and units.
         """
-        answer, system, path = self.state.answer, self.state.system, self.state.path
-        if answer is None:
-            return
-        paper = Paper.LETTER if system is UnitSystem.US else Paper.A4
+        state = self.state
+        if state.answer is not None:
+            self.printer.make(
+                name, write, state.answer, state.system, state.path, self.sheet_notes()
+            )
 
-        def work(tell: Callable[[str], None]) -> tuple[str, str]:
-            remedies = try_remedies(answer, progress=tell)
-            sheet = write(answer, remedies, datetime.date.today(), system)
-            words = f"The {name} is ready; it was not saved, for the home has no file yet."
-            if path is not None:
-                target = path.with_name(f"{path.stem}_{name}.pdf")
-                write_bytes(target, sheet_pdf(sheet, paper))
-                words = f"The {name} is saved as {target.name}."
-            return words, sheet_html(sheet)
+    def say_sheet(self, words: str, html: str = "") -> None:
+        """Say below the buttons what became of a sheet.
 
-        def done(found: object) -> None:
-            self._printing = False
-            self._say_sheet(*(found if isinstance(found, tuple) else (str(found),)))
-
-        self._printing = True
-        self._say_sheet(f"Making the {name} …")
-        self._printer.begin(work, done, pause_s=0.0)
-
-    def _say_sheet(self, words: str, html: str = "") -> None:
+        Parameters
+        ----------
+        words : str
+            What to say.
+        html : str
+            The sheet as a page to open.
+        """
         self.head.send({"kind": "page", "words": words, "html": html})
 
-    def _forget_words(self, _: object) -> None:
-        """What was printed is not that of the home now."""
-        if not self._printing:
-            self._say_sheet("")
-
-    def _forget_sheet(self) -> None:
-        """What is being printed belongs to the home before."""
-        self._printer.call_off()
-        self._printing, self._worth = False, None
-        self._say_sheet("")
+    def _forget(self) -> None:
+        """What was made belongs to the home before."""
+        self.printer.call_off()
+        self._worth = ""
 
     # ---- what people see -----------------------------------------------------------------------
 
@@ -326,38 +364,33 @@ class HomePage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no typ
         self.show_form()
         self._show_head()
 
-    def _demo_paths(self) -> list[Path]:
-        return [] if self.demos is None or self.demos == self.folder else list_homes(self.demos)
+    def _demo_cards(self) -> tuple[HomeCard, ...]:
+        return () if self.demos in (None, self.folder) else list_homes(self.demos)[0]
 
     def _show_opener(self) -> None:
+        homes, others = list_homes(self.folder)
+        demos = sorted(self._demo_cards(), key=lambda card: card.name)
         self.opener.view = {
             "shown": not self.state.opened,
             "wrong": self._wrong,
             "folder": str(self.folder),
-            "homes": [_card(path) for path in list_homes(self.folder)],
-            "demos": sorted(
-                (_card(path) for path in self._demo_paths()), key=lambda card: card["name"]
-            ),
+            "homes": [home_card(card) for card in homes],
+            "others": f"Not home files, so not listed: {', '.join(others)}." if others else "",
+            "demos": [home_card(card) for card in demos],
         }
 
     def _show_bar(self) -> None:
         state = self.state
-        choices = []
-        if state.kept is Kept.CHANGED_OUTSIDE:
-            choices = [["keep", "Keep mine as a copy"], ["reload", "Load what the file has"]]
-        elif state.kept is Kept.FAILED:
-            choices = [["keep", "Save a copy"]]
-        saved = state.kept.value.capitalize()
-        if state.kept is Kept.SAVED and state.path is not None:
-            saved = f"Saved in {state.path.name}"
+        name = "" if state.path is None else state.path.name
+        saved, sign = saved_view(state.kept, name, len(state.errors))
         self.bar.view = {
             "page": self.page_title,
             "opened": state.opened,
             "name": state.site.name if state.opened else "riskkit",
             "saved": saved,
-            "kept": state.kept.name,
+            "kept": sign,
             "trouble": state.kept_words if state.opened else "",
-            "choices": choices,
+            "choices": kept_choices(state.kept),
             "can_undo": state.can_undo,
             "system": state.system.value,
         }
@@ -375,9 +408,11 @@ class HomePage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no typ
     def _show_answer(self, _: object) -> None:
         self._show_head()
         answer = self.state.answer
-        self.chart_box.layout.display = "none" if answer is None else None
+        for box in (self.cut_box, self.chart_box):  # they wait for the whole answer
+            (box.add_class if self.state.refining else box.remove_class)("rk-stale")
         if answer is None:  # nothing of the answer before stays
             self.sheet.blocks, self.cut.scene, self.cut.story = [], {}, {}
+            self.chart_box.layout.display = "none"
             return
         self.sheet.blocks = answer_blocks(answer, self.state.system)
         if answer.before != self._told_before:  # the form says what is taken where nothing is
@@ -387,65 +422,46 @@ class HomePage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no typ
             self._show_chart(answer)
 
     def _show_head(self) -> None:
-        state, answer = self.state, self.state.answer
+        state, answer, refused = self.state, self.state.answer, self.refused()
         needed = rain_needed(state.site, state.folder) if state.opened and answer is None else ""
         found = [*self._files.get("rain.record", []), *self._files.get("rain.table", [])]
         self.head.view = {
             "turn": state.turn,
-            "sentence": sentence_of(answer),
+            "sentence": "" if answer is None else sentence(answer, state.system),
             "trouble": needed or state.trouble,
             "rain": found[:_MOST_OFFERED] if needed else None,
             "refining": state.refining,
             "state": state_words(answer, refining=state.refining),
             "beside": self.beside(),
-            "least": self._worth_words() or least_known(state.shown_site()),
+            "least": self._least(),
             "storms": list(state.settings.return_periods_yr),
             "headline": state.settings.headline_yr,
             "stopped": self.stopped,
+            "refused": {"words": refused, "keys": list(state.errors)} if refused else None,
+            "notes": " ".join(self.sheet_notes()),
             "tools": self.tools() if answer is not None else [],
         }
 
-    def _worth_words(self) -> str:
-        """The one measurement that the last whole answer would gain most from."""
+    def _least(self) -> str:
+        """What the answer would gain most from; the words of the last whole one stay meanwhile."""
         answer = self.state.answer
-        if answer is None:
-            return ""
-        if not self.state.refining:
-            key = (answer.site, answer.settings)
-            if self._worth is None or self._worth[0] != key:
-                self._worth = (key, worth_words(answer))
-        return self._worth[1] if self._worth is not None else ""
+        if answer is not None and not self.state.refining:
+            self._worth = self._made.worth(answer)
+        return self._worth or least_known(self.state.shown_site())
 
     def _show_story(self) -> None:
         answer = self.state.answer
         if answer is None:
             return
-        key = (answer.site, answer.settings, self.state.system, self.stopped)
-        if self._story is None or self._story[0] != key:
-            self._story = (key, *pictures(answer, self.state.system, stopped=self.stopped))
+        scene, story = self._made.cut(answer, self.state.system, stopped=self.stopped)
         with self.cut.hold_sync():
-            self.cut.scene, self.cut.story = self._story[1:]
+            self.cut.scene, self.cut.story = scene, story
 
     def _show_chart(self, answer: Assessment) -> None:
-        key = (answer.site, answer.settings, self.state.system)
-        if self._spec is None or self._spec[0] != key:
-            self._spec = (key, chart_of(answer, self.state.system))
-        if self.chart.spec != self._spec[1]:
-            self.chart.spec = self._spec[1]
-
-    def _prepare(self, answer: Assessment, tell: Callable[[str], None]) -> None:
-        """Draw ahead in the thread that worked the answer out."""
-        system, stopped = self.state.system, self.stopped
-        tell("drawing the cut")
-        drawn = pictures(answer, system, stopped=stopped)
-        tell("drawing the chart")
-        spec = chart_of(answer, system)
-        tell("looking for what is worth measuring")
-        worth = worth_words(answer)
-        tell("")
-        self._worth = ((answer.site, answer.settings), worth)
-        self._story = ((answer.site, answer.settings, system, stopped), *drawn)
-        self._spec = ((answer.site, answer.settings, system), spec)
+        spec = self._made.chart(answer, self.state.system)
+        if self.chart.spec != spec:
+            self.chart.spec = spec
+        self.chart_box.layout.display = None
 
 
 def _empty_chart() -> alt.Chart:
@@ -460,15 +476,6 @@ def _box(
     for name in classes:
         box.add_class(name)
     return box
-
-
-def _card(path: Path) -> dict[str, str]:
-    try:
-        site = load_site(path)
-    except InputError as error:
-        return {"path": str(path), "name": path.name, "more": f"cannot be read: {error.what}"}
-    more = path.name + (f" · {site.note}" if site.note else "")
-    return {"path": str(path), "name": site.name, "more": more[:160]}
 
 
 def _degrees(text: str) -> object:

@@ -1,18 +1,20 @@
-"""The moving cut and the chart of an answer, as plain values for their views."""
+"""What takes a moment to make from an answer: cut, chart and the measurement worth most."""
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import Any
 
 from riskkit.assessment import Assessment
 from riskkit.errors import RiskkitError
 from riskkit.report.charts import level_spec
+from riskkit.report.worth import worth_words
 from riskkit.simulate import pit_of
 from riskkit.site import Site
 from riskkit.units import UnitSystem
 from riskkit.widgets.cut import scene_of, story_of
 
-__all__ = ["chart_of", "pictures"]
+__all__ = ["MadeOnce", "chart_of", "pictures"]
 
 _CHART_PX = 480  # so that it stands beside the form on a tablet without being made smaller
 
@@ -85,3 +87,107 @@ def _picture_words(stopped_at_s: float | None) -> str:
     if stopped_at_s > 0:
         return f"{home} The pump stops so that the alarm sounds at the worst moment."
     return f"{home} The pump had stopped before the storm; the alarm sounds at the worst moment."
+
+
+class MadeOnce:
+    """Keeps what was made of an answer, so that it is made once and ahead, in another thread."""
+
+    def __init__(self) -> None:
+        self._kept: dict[str, tuple[object, Any]] = {}
+
+    def ahead(
+        self,
+        answer: Assessment,
+        system: UnitSystem,
+        *,
+        stopped: bool,
+        tell: Callable[[str], None],
+    ) -> None:
+        """Make everything before it is asked for.
+
+        Parameters
+        ----------
+        answer : Assessment
+            The answer.
+        system : UnitSystem
+            Units of the reader.
+        stopped : bool
+            Whether the pump stops in the picture.
+        tell : callable
+            Told in words what is being done; raises where nobody waits for it any more.
+        """
+        made = MadeOnce()
+        tell("drawing the cut")
+        made.cut(answer, system, stopped=stopped)
+        tell("drawing the chart")
+        made.chart(answer, system)
+        tell("looking for what is worth measuring")
+        made.worth(answer)
+        tell("")
+        self._kept.update(made._kept)
+
+    def cut(
+        self, answer: Assessment, system: UnitSystem, *, stopped: bool
+    ) -> tuple[dict[str, Any], dict[str, Any]]:
+        """Return scene and story of the cut; see `pictures`.
+
+        Parameters
+        ----------
+        answer : Assessment
+            The answer.
+        system : UnitSystem
+            Units of the reader.
+        stopped : bool
+            Whether the pump stops in the picture.
+
+        Returns
+        -------
+        scene, story : dict
+            As the moving cut takes them.
+        """
+        key = (answer.site, answer.settings, system, stopped)
+        scene, story = self._once("cut", key, lambda: pictures(answer, system, stopped=stopped))
+        return scene, story
+
+    def chart(self, answer: Assessment, system: UnitSystem) -> dict[str, Any]:
+        """Return the chart; see `chart_of`.
+
+        Parameters
+        ----------
+        answer : Assessment
+            The answer.
+        system : UnitSystem
+            Units of the reader.
+
+        Returns
+        -------
+        dict
+            A specification in Vega-Lite.
+        """
+        key = (answer.site, answer.settings, system)
+        spec: dict[str, Any] = self._once("chart", key, lambda: chart_of(answer, system))
+        return spec
+
+    def worth(self, answer: Assessment) -> str:
+        """Return the one measurement that would narrow the answer most.
+
+        Parameters
+        ----------
+        answer : Assessment
+            The answer.
+
+        Returns
+        -------
+        str
+            One sentence; empty where nothing stands out.
+        """
+        words: str = self._once(
+            "worth", (answer.site, answer.settings), lambda: worth_words(answer)
+        )
+        return words
+
+    def _once(self, name: str, key: object, make: Callable[[], Any]) -> Any:
+        kept = self._kept.get(name)
+        if kept is None or kept[0] != key:
+            kept = self._kept[name] = (key, make())
+        return kept[1]

@@ -21,17 +21,18 @@ import traitlets
 
 from riskkit.assessment import Assessment, Settings, assess
 from riskkit.errors import InputError, RiskkitError
+from riskkit.files import TakenError
 from riskkit.site import Site
 from riskkit.units import UnitSystem
 from riskkit.widgets.homefile import (
     ChangedOutsideError,
     HomeFile,
-    Kept,
     bring_rain,
     changed_site,
     free_path,
-    not_written,
+    new_home,
 )
+from riskkit.widgets.kept import Kept, again_words, copy_words, failed_words, fate_words
 from riskkit.widgets.labels import page_words
 from riskkit.widgets.work import (
     RainShelf,
@@ -75,7 +76,7 @@ class HomeState(traitlets.HasTraits):
     answer = traitlets.Instance(Assessment, allow_none=True)
     refining = traitlets.Bool(False)
     trouble = traitlets.Unicode("")  # why there is no answer
-    typed = traitlets.Dict()  # by key: text that is not right yet
+    typed = traitlets.Dict()  # by key: what was entered and is not right yet
     errors = traitlets.Dict()  # by key: what is wrong with it
     kept = traitlets.UseEnum(Kept, default_value=Kept.NO_FILE)
     kept_words = traitlets.Unicode("")  # one sentence where something is wrong with the file
@@ -158,16 +159,14 @@ class HomeState(traitlets.HasTraits):
         site : Site
             What is known of it.
         path : Path
-            A file that does not exist yet.
+            The file wished for; a free name near it is taken.
 
         Raises
         ------
         InputError
             Where it cannot be written.
         """
-        file = HomeFile(Path(path))
-        file.save(site)
-        self._file = file
+        self._file = new_home(site, Path(path))
         self._begin(site, Kept.SAVED)
 
     def _begin(self, site: Site, kept: Kept) -> None:
@@ -200,26 +199,31 @@ class HomeState(traitlets.HasTraits):
             return False
         try:
             self._file.save(self.site)
-        except ChangedOutsideError:
-            self._say_changed()
+        except ChangedOutsideError as error:
+            self._say_fate(error.fate)
             return False
         except InputError as error:
-            self.kept = Kept.FAILED
-            self.kept_words = (
-                f"{self._file.path.name} {not_written(error)}: your changes are kept in this page "
-                "and will be written as soon as that is possible, or save a copy."
-            )
+            self.kept, self.kept_words = Kept.FAILED, failed_words(self._file.path.name, error)
             return False
         self.kept, self.kept_words = Kept.SAVED, ""
         return True
 
-    def _say_changed(self) -> None:
+    def write_again(self) -> None:
+        """Write the home file where it was deleted or moved; its comments are those of before."""
+        if self._file is None:
+            return
+        try:
+            self._file.create(self.site)
+        except TakenError:
+            self.save()  # it came back, as it was or otherwise
+        except InputError as error:
+            self.kept, self.kept_words = Kept.GONE, again_words(self._file.path.name, error)
+        else:
+            self.kept, self.kept_words = Kept.SAVED, ""
+
+    def _say_fate(self, fate: Kept) -> None:
         name = self._file.path.name if self._file else ""
-        self.kept = Kept.CHANGED_OUTSIDE
-        self.kept_words = (
-            f"{name} was changed in another window or program, so nothing was written over it: "
-            "keep yours as a copy, or load what the file has now."
-        )
+        self.kept, self.kept_words = fate, fate_words(name, fate)
 
     def look(self) -> None:
         """Notice what others did to the files, and try again what could not be written."""
@@ -233,8 +237,14 @@ class HomeState(traitlets.HasTraits):
             words = self.kept_words
             if not self.save() and self.kept is Kept.FAILED:
                 self.kept_words = words  # such as that no copy could be written either
-        elif self.kept is Kept.SAVED and self._file.changed_outside():
-            self._say_changed()
+            return
+        fate = self._file.fate()
+        if fate is self.kept:
+            return
+        if fate is Kept.SAVED:
+            self.save()  # it is back as it was left: what was changed meanwhile is written
+        else:
+            self._say_fate(fate)
 
     def save_copy(self, path: Path) -> bool:
         """Go on in another file; the one before stays as it is.
@@ -249,18 +259,12 @@ class HomeState(traitlets.HasTraits):
         bool
             Whether the home is safely in its file.
         """
-        path = free_path(Path(path))
-        folder = self.folder
+        path, folder = free_path(Path(path)), self.folder
         try:
             bring_rain(self.site, folder, path.parent)
-            file = HomeFile(path)
-            file.save(self.site)
+            file = new_home(self.site, path)
         except InputError as error:
-            self.kept = Kept.FAILED
-            self.kept_words = (
-                f"The copy {path.name} {not_written(error)}: make room or allow writing there; "
-                "your changes are kept in this page until then."
-            )
+            self.kept, self.kept_words = Kept.FAILED, copy_words(path.name, error)
             return False
         self._file, self.kept, self.kept_words = file, Kept.SAVED, ""
         return True
@@ -326,7 +330,7 @@ class HomeState(traitlets.HasTraits):
             source = self._changed(now, values)
         except InputError as error:
             if not typing:
-                self.typed = self.typed | {key: str(value) for key, value in values.items()}
+                self.typed = self.typed | values
                 self.errors = self.errors | {key: page_words(error, key) for key in values}
             return False
         burst = next(iter(values)) if typing else ""
@@ -366,14 +370,18 @@ class HomeState(traitlets.HasTraits):
         self.errors = {k: v for k, v in self.errors.items() if k not in values}
 
     def _with_what_is_right_now(self, source: Source) -> tuple[Source, Any, Any]:
-        """Take in texts that were wrong only beside another value that has changed now."""
-        typed, errors = dict(self.typed), dict(self.errors)
-        for key, text in self.typed.items():
-            try:
-                source = self._changed(source, {key: text})
-            except InputError:
-                continue
-            del typed[key], errors[key]
+        """Take in values that are right beside what has changed now; say anew what is wrong."""
+        typed, errors, taken = dict(self.typed), dict(self.errors), True
+        while taken:  # one may be what another waited for
+            taken = False
+            for key, value in tuple(typed.items()):
+                try:
+                    source = self._changed(source, {key: value})
+                except InputError as error:
+                    errors[key] = page_words(error, key)
+                else:
+                    del typed[key], errors[key]
+                    taken = True
         return source, typed, errors
 
     def _remember(self, burst: str) -> None:

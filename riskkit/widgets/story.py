@@ -1,7 +1,7 @@
 """From a home and the answer for one storm to the plain numbers that the moving cut draws.
 
 Everything here is drawing data: levels in metres above the basement floor, times in seconds from
-the begin of the storm. The numbers of the answer itself are worked out elsewhere.
+the start of the storm. The numbers of the answer itself are worked out elsewhere.
 """
 
 from __future__ import annotations

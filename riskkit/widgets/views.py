@@ -13,7 +13,7 @@ from riskkit.report.terminal import (
     storm_rain,
     storm_row,
 )
-from riskkit.report.words import CAUTIONS, READING, rests_on, sentence, taken_words
+from riskkit.report.words import CAUTIONS, READING, rests_on, taken_words
 from riskkit.units import UnitSystem
 from riskkit.widgets.fields import known_counts
 
@@ -22,27 +22,41 @@ if TYPE_CHECKING:
 
     from riskkit.assessment import Assessment
     from riskkit.site import Site
+    from riskkit.widgets.homefile import HomeCard
 
-__all__ = ["answer_blocks", "least_known", "rain_needed", "sentence_of", "state_words"]
+__all__ = [
+    "answer_blocks",
+    "home_card",
+    "least_known",
+    "rain_needed",
+    "state_words",
+]
 
+_MOST_OF_A_NOTE = 160  # letters
 WORKING = ("storm", "rain", "most to the pit", "of pump flow", "alarm sounds", "floor stays dry")
 STOPPED = ("storm", "worst moment", "typical moment", "never")
 
 
-def sentence_of(answer: Assessment | None) -> str:
-    """Return the sentence of an answer, or nothing without one.
+def home_card(card: HomeCard) -> dict[str, str]:
+    """Return a home as the list offers it.
 
     Parameters
     ----------
-    answer : Assessment, optional
-        The answer.
+    card : HomeCard
+        The home.
 
     Returns
     -------
-    str
-        Plain words.
+    dict
+        ``path``, ``name``, ``more``, and ``fault`` where it cannot be read.
     """
-    return "" if answer is None else sentence(answer)
+    note = f" · {card.note}" if card.note else ""
+    return {
+        "path": str(card.path),
+        "name": card.name,
+        "more": "" if card.fault else f"{card.path.name}{note}"[:_MOST_OF_A_NOTE],
+        "fault": f"cannot be read: {card.fault}" if card.fault else "",
+    }
 
 
 def rain_needed(site: Site, folder: Path) -> str:

@@ -9,10 +9,11 @@ from riskkit.risk.visit import VisitReading
 from riskkit.units import UnitSystem
 from riskkit.variables import variables
 from riskkit.visits import visit_checks
+from riskkit.widgets.fields import typed_text
 
 __all__ = ["reading_blocks", "visit_groups", "visit_values"]
 
-_LEVELS = (("begin", "water level at the begin"), ("end", "water level at the end"))
+_LEVELS = (("begin", "water level at the start"), ("end", "water level at the end"))
 _WIDE = "Measure with the tape down from the basement floor."
 
 
@@ -108,7 +109,7 @@ def _text(key: str, label: str, words: str, system: UnitSystem | None = None) ->
 def visit_values(
     groups: list[dict[str, Any]],
     entries: Mapping[str, str],
-    typed: Mapping[str, str],
+    typed: Mapping[str, object],
     errors: Mapping[str, str],
 ) -> dict[str, dict[str, Any]]:
     """Return what stands in each field of the form of a visit.
@@ -119,8 +120,10 @@ def visit_values(
         The form.
     entries : mapping of str to str
         What is in force, by key.
-    typed, errors : mapping of str to str
-        Texts that are not right yet, and what is wrong with them.
+    typed : mapping of str to object
+        What was entered and is not right yet.
+    errors : mapping of str to str
+        What is wrong with it.
 
     Returns
     -------
@@ -131,7 +134,7 @@ def visit_values(
     for group in groups:
         for field in group["fields"]:
             key = field["key"]
-            text = typed.get(key, entries.get(key, ""))
+            text = typed_text(typed[key]) if key in typed else entries.get(key, "")
             if field["kind"] == "choice":
                 text = text.partition(",")[0]
             values[key] = {

@@ -88,6 +88,29 @@ class VisitPage(HomePage):
         """
         return [["handout", "Make the handout"], ["reminders", "Write the reminders"]]
 
+    def groups(self) -> list[dict[str, Any]]:
+        """Return the groups of both forms.
+
+        Returns
+        -------
+        list of dict
+            Those of the visit, then those of the home.
+        """
+        return [*self._groups, *super().groups()]
+
+    def sheet_notes(self) -> list[str]:
+        """Return what a reader of a sheet must know first.
+
+        Returns
+        -------
+        list of str
+            Values that are refused, and remedies that are only tried.
+        """
+        words = remedy_words(self.state.system)
+        tried = " ".join(words[key] for key in self.state.chosen)
+        note = f"The answer is that with what is tried, which is not done yet: {tried}"
+        return [*super().sheet_notes(), *([note] if tried else [])]
+
     def beside(self) -> str:
         """Compare with how the home was, or with how it is without the remedies.
 
@@ -114,25 +137,23 @@ class VisitPage(HomePage):
 
     def _enter(self, message: dict[str, Any]) -> None:
         key = str(message["key"])
-        text = with_unit(str(message["text"]), self._units_of.get(key, ""))
-        typing = bool(message.get("typing"))
-        if self.state.change(key, text, typing=typing) and not typing:
-            self.show_form()
+        self.enter(key, with_unit(str(message["text"]), self._units_of.get(key, "")), message)
 
     def _remind(self) -> None:
         """Write dates to remember beside the home file, for a calendar."""
         site, path = self.state.site, self.state.path
         if path is None:
-            self._say_sheet("The reminders are not saved, for the home has no file yet.")
+            self.say_sheet("The reminders are not saved, for the home has no file yet.")
             return
         target = path.with_name(f"{path.stem}_reminders.ics")
         try:
             need_past(site.visit, self.state.today)
             write_bytes(target, reminders_calendar(site, None if site.visit else self.state.today))
         except InputError as error:
-            self._say_sheet(str(error))
+            self.say_sheet(str(error))
             return
-        self._say_sheet(f"The reminders are saved as {target.name}; open it with a calendar.")
+        saved = f"The reminders are saved as {target.name}; open it with a calendar."
+        self.say_sheet(" ".join(filter(None, [saved, self.refused()])))
 
     def _try(self, message: dict[str, Any]) -> None:
         self.state.try_remedy(str(message["key"]), on=bool(message["on"]))

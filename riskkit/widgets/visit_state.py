@@ -16,17 +16,17 @@ import traitlets
 from riskkit.assessment import Assessment, assess
 from riskkit.errors import InputError, RiskkitError
 from riskkit.quantity import UNKNOWN
+from riskkit.report.remedies import remedied
 from riskkit.risk.visit import VisitReading, site_with_visit, site_without_visit
 from riskkit.site import Site
 from riskkit.tables import load_table
 from riskkit.units import UnitSystem
-from riskkit.variables import choices
 from riskkit.visits import Visit
 from riskkit.widgets.homefile import changed_site
 from riskkit.widgets.state import HomeState, Kept, Source
 from riskkit.widgets.work import first_answer, rain_signature
 
-__all__ = ["VisitState", "remedied", "remedy_words"]
+__all__ = ["VisitState", "remedy_words"]
 
 _VISIT = "visit."
 
@@ -257,31 +257,6 @@ def remedy_words(system: UnitSystem) -> dict[str, str]:
     return {row["key"]: row[column] for row in load_table("remedies").rows if row[column]}
 
 
-def remedied(site: Site, key: str) -> Site:
-    """Return a home with one remedy in place.
-
-    Parameters
-    ----------
-    site : Site
-        The home.
-    key : str
-        Key of the remedy.
-
-    Returns
-    -------
-    Site
-        A new home.
-    """
-    changes: dict[str, object] = {}
-    for row in load_table("remedies").rows:
-        if row["key"] != key:
-            continue
-        changes[row["target"]] = row["value"]
-        if row["target"] in choices():  # a number would go before the word
-            changes |= dict.fromkeys(choices()[row["target"]].targets, UNKNOWN)
-    return changed_site(site, changes)
-
-
 def _entered(
     visit: Visit | None, entries: Mapping[str, object], today: datetime.date
 ) -> Visit | None:
@@ -296,6 +271,9 @@ def _entered(
         elif section == "wall":  # the form has one; the others stay
             first, *others = data.get("wall") or ({},)
             first = _replaced(first, name, text)
+            if name != "place" and "place" not in first and text:
+                # what is wrong with a value itself is said before that its place is missing
+                _check(date=today, wall=[first | {"place": "here"}])
             data["wall"] = [first, *others] if first else others
         elif name:
             data[section] = _replaced(data.get(section, {}), name, text)
@@ -303,7 +281,12 @@ def _entered(
             data[section] = text
         if not data[section]:
             del data[section]
-    return Site().changed(visit=[data]).visit[0] if data.keys() != {"date"} else None
+    return _check(**data) if data.keys() != {"date"} else None
+
+
+def _check(**data: Any) -> Visit:
+    """Return a visit, or raise InputError."""
+    return Site().changed(visit=[data]).visit[0]
 
 
 def _replaced(part: Mapping[str, Any], name: str, text: str) -> dict[str, Any]:

@@ -9,9 +9,10 @@ from pathlib import Path
 import pytest
 
 from riskkit.assessment import Assessment, Settings, StormAnswer, assess, design_rain
-from riskkit.report.remedies import Remedy, try_remedies
+from riskkit.errors import InputError
+from riskkit.report.remedies import Remedy, remedied, try_remedies
 from riskkit.risk.outcome import Outcome
-from riskkit.site import load_site
+from riskkit.site import Site, load_site
 
 
 def by_key(remedies: tuple[Remedy, ...]) -> dict[str, Remedy]:
@@ -107,3 +108,19 @@ def test_what_is_worth_saying_of_chances_and_starts(answer: Assessment) -> None:
     assert "from 6 in 10 to 8 in 10" in said
     assert "from 5 in 10 to 9 in 10" in said
     assert "starts 5 times an hour at most, not 10" in said
+
+
+def test_an_unknown_remedy_is_refused_and_the_known_are_named() -> None:
+    with pytest.raises(InputError, match="there is no remedy 'prayer'") as error:
+        remedied(Site(), "prayer")
+    assert "downspouts" in error.value.right
+
+
+def test_a_remedy_of_two_changes_makes_both_and_its_word_goes_before_a_number(
+    demo_sites: Path,
+) -> None:
+    """The two rows of ``ground`` in ``tables/remedies.csv``."""
+    site = load_site(demo_sites / "split_level_on_clay.toml").changed(ground__gap_share="12 %")
+    after = remedied(site, "ground")
+    assert (after.choice("ground.gap"), after.choice("ground.slope")) == ("none", "away")
+    assert after.quantity("ground.gap_share") is None

@@ -61,7 +61,7 @@ def test_a_file_that_is_no_home_is_named(homes: Path) -> None:
     path.write_text('format = 1\n[pit]\ndepth = "7 gpm"\n', "utf-8")
     page = estimator(folder=homes)
     card = next(c for c in page.opener.view["homes"] if c["path"] == str(path))
-    assert "cannot be read" in card["more"]
+    assert card["fault"].startswith("cannot be read: '7 gpm' is not a length")
     send(page.opener, kind="open", path=str(path))
     assert "pit.depth" in page.opener.view["wrong"]
 

@@ -181,13 +181,72 @@ def test_a_file_that_cannot_be_read_any_more(state: HomeState, what: str) -> Non
     elif what == "no home":
         path.write_text("{ not toml", "utf-8")
     state.change("note", "mine")
-    assert state.kept is Kept.CHANGED_OUTSIDE
+    assert state.kept is (Kept.GONE if what == "nothing" else Kept.CHANGED_OUTSIDE)
     with pytest.raises(InputError):
         state.reload()
     assert state.site.note == "mine"
     assert state.save_copy(path)
     assert state.path is not None
     assert load_site(state.path).note == "mine"
+
+
+def test_a_file_that_was_deleted_is_said_to_be_and_written_again_with_its_comments(
+    state: HomeState,
+) -> None:
+    path = state.path
+    assert path is not None
+    path.unlink()
+    state.look()
+    assert state.kept is Kept.GONE
+    assert state.kept_words.startswith("split_level_on_clay.toml was deleted or moved, so what")
+    assert state.change("note", "mine")
+    assert not path.exists()
+    state.write_again()
+    assert (state.kept, state.kept_words) == (Kept.SAVED, "")
+    assert load_site(path).note == "mine"
+    assert "# An invented home." in path.read_text("utf-8")
+
+
+def test_a_file_that_comes_back_is_noticed(state: HomeState, tmp_path: Path) -> None:
+    path = state.path
+    assert path is not None
+    away = path.rename(tmp_path / "away")
+    state.look()
+    assert state.change("note", "mine while it was away")
+    away.rename(path)
+    state.look()
+    assert state.kept is Kept.SAVED
+    assert load_site(path).note == "mine while it was away"
+    path.unlink()
+    state.look()
+    path.write_text('format = 1\nname = "theirs"\n', "utf-8")
+    state.look()
+    assert state.kept is Kept.CHANGED_OUTSIDE
+    state.write_again()
+    assert state.kept is Kept.CHANGED_OUTSIDE
+    assert load_site(path).name == "theirs"
+    path.unlink()
+    state.look()
+    assert state.kept is Kept.GONE
+
+
+def test_a_file_that_cannot_be_written_again_is_said_and_stays_said(
+    state: HomeState, homes: Path, tmp_path: Path
+) -> None:
+    assert state.path is not None
+    homes.rename(tmp_path / "elsewhere")
+    state.look()
+    state.write_again()
+    for _ in range(2):
+        assert state.kept is Kept.GONE
+        assert state.kept_words == (
+            "split_level_on_clay.toml was deleted or moved and is not written, for its folder does "
+            "not exist: what you have here is kept in this page alone."
+        )
+        state.look()
+    (tmp_path / "elsewhere").rename(homes)
+    state.look()
+    assert state.kept is Kept.SAVED
 
 
 @pytest.fixture
@@ -451,11 +510,11 @@ def test_a_sheet_of_one_home_is_not_told_to_the_next(
         progress("next")
         return ()
 
-    monkeypatch.setattr("riskkit.widgets.page.try_remedies", slow)
+    monkeypatch.setattr("riskkit.widgets.printing.try_remedies", slow)
 
     async def work() -> None:
         page = estimator(homes / "bungalow_on_sand.toml", homes)
-        monkeypatch.setattr(page, "_say_sheet", lambda *words: told.append(words[0]))
+        monkeypatch.setattr(page, "say_sheet", lambda *words: told.append(words[0]))
         page.print_sheet("sheet", estimator_sheet)
         await _until(begun.is_set)
         page.state.close()
@@ -511,3 +570,30 @@ def test_a_folder_that_cannot_be_made_is_one_sentence(tmp_path: Path) -> None:
     (new / "sub").write_text("a file stands where the folder should be")
     with pytest.raises(InputError, match="its folder cannot be made"):
         bring_rain(Site().changed(rain__record="sub/rain.csv"), old, new)
+
+
+def test_a_refused_value_is_judged_again_after_each_change(state: HomeState) -> None:
+    assert not state.change("switch.alarm", "30 in")
+    first = state.errors["switch.alarm"]
+    assert state.change("switch.on", "14 in")
+    assert "(14 in)" not in first
+    assert "(14 in)" in state.errors["switch.alarm"]
+
+
+def test_what_waits_for_another_value_is_taken_whatever_their_order(state: HomeState) -> None:
+    """30 in lie below the switch levels, and these below the bottom of the pit."""
+    assert not state.change("switch.on", "40 in")
+    assert not state.change("switch.off", "44 in")
+    assert state.change("pit.depth", "50 in")
+    assert state.typed == state.errors == {}
+
+
+def test_a_value_that_is_taken_away_and_still_needed_leaves_an_empty_field(homes: Path) -> None:
+    page = estimator(homes / "split_level_on_clay.toml", homes)
+    assert not page.state.change("place.latitude", None)
+    assert page.form.values["place.latitude"]["text"] == ""
+    assert "the latitude" in page.state.errors["place.latitude"]
+    assert not page.state.change("place.latitude", 95.0)
+    assert page.state.change("note", "seen")
+    assert "between -90 and 90" in page.state.errors["place.latitude"]
+    assert page.form.values["place.latitude"]["text"] == "95.0"

@@ -233,6 +233,29 @@ def test_the_size_of_a_wall_may_come_before_its_place(state: VisitState) -> None
     assert wall.size is not None
 
 
+def test_what_is_wrong_with_a_value_of_a_wall_is_said_before_that_its_place_is_missing(
+    state: VisitState,
+) -> None:
+    assert not state.change("visit.wall.size", "hair")
+    said = state.errors["visit.wall.size"]
+    assert "'hair' does not start with a number" in said and "missing" not in said
+    assert not state.change("visit.wall.kind", "bulge")
+    assert "'bulge' is not a choice" in state.errors["visit.wall.kind"]
+    assert not state.change("visit.wall.kind", "crack")
+    assert state.errors["visit.wall.kind"].startswith("Place of the wall: it is missing")
+
+
+def test_what_is_said_of_a_wall_is_not_stale_after_its_place_is_entered(state: VisitState) -> None:
+    assert not state.change("visit.wall.size", "400 mm")
+    assert state.errors["visit.wall.size"].startswith("Place of the wall: it is missing")
+    assert not state.change("visit.wall.kind", "crack")
+    assert state.change("visit.wall.place", "north")
+    assert "Place" not in "".join(state.errors.values())
+    assert not state.change("visit.wall.size", "hair")
+    assert state.change("visit.wall.place", "north-east")
+    assert "'hair' does not start with a number" in state.errors["visit.wall.size"]
+
+
 TWO_VISITS = """
 [[visit]]
 date = "2026-04-14"

@@ -4,6 +4,12 @@ function render({ model, el }) {
   const sentence = make("p", { class: "sentence" });
   const trouble = make("p", { class: "sentence wrong" });
   const live = make("div", { "aria-live": "polite", "aria-atomic": "true" }, sentence, trouble);
+  const without = make("p", {}), goTo = make("button", { type: "button", onclick: () => {
+    const keys = model.get("view").refused.keys; // each press goes to the next one
+    at = keys[(keys.indexOf(at) + 1) % keys.length];
+    document.dispatchEvent(new CustomEvent("rk-go-to", { detail: at }));
+  } });
+  const refused = make("div", { class: "refused" }, make("div", { role: "status" }, without), goTo);
   const cures = make("div", { class: "tools cures" });
   const state = make("p", { class: "state" });
   const beside = make("p", { class: "beside" });
@@ -11,11 +17,12 @@ function render({ model, el }) {
   const storms = make("div", { class: "pair storms", role: "group", "aria-label": "Storm" });
   const pump = make("div", { class: "pair", role: "group", "aria-label": "Pump in the picture" });
   const tools = make("div", { class: "tools" });
+  const notes = make("p", { class: "notes", id: "rk-notes" });
   const made = make("p", { class: "made", role: "status" });
   const switches = make("div", { class: "switches" },
     make("div", {}, make("span", { class: "name" }, "Storm, in years"), storms),
-    make("div", {}, make("span", { class: "name" }, "In the picture the pump"), pump), tools);
-  const root = make("section", { class: "rk rk-answer", "aria-label": "Answer" }, live, cures, state, beside, least, switches, made);
+    make("div", {}, make("span", { class: "name" }, "In the picture the pump"), pump), tools, notes);
+  const root = make("section", { class: "rk rk-answer", "aria-label": "Answer" }, live, refused, cures, state, beside, least, switches, made);
   el.append(root);
 
   function choice(words, pressed, message, label) {
@@ -29,7 +36,7 @@ function render({ model, el }) {
     if (had >= 0) group.children[had]?.focus();
   }
 
-  let before = "", rain = "";
+  let before = "", rain = "", at = "";
   function show() {
     const view = model.get("view");
     root.dataset.turn = view.turn;
@@ -46,6 +53,12 @@ function render({ model, el }) {
       make("button", { type: "button", onclick: () => tell(model, { kind: "find_rain" }) }, "Find rain near the home")] : []);
     }
     cures.hidden = !view.rain;
+    write(without, view.refused?.words ?? "");
+    write(goTo, view.refused?.keys.length > 1 ? "Go to the next" : "Go to it");
+    goTo.hidden = !view.refused;
+    refused.classList.toggle("any", Boolean(view.refused));
+    write(notes, view.notes);
+    notes.hidden = !view.notes;
     write(state, view.state);
     write(beside, view.beside);
     beside.hidden = !view.beside;
@@ -58,7 +71,8 @@ function render({ model, el }) {
     put(storms, view.storms.map((yr) => choice(`${yr}`, yr === view.headline, { kind: "storm", yr }, `${yr}-year storm`)));
     put(pump, [["stops at the worst moment", true], ["works", false]].map(([words, stopped]) =>
       choice(words, stopped === view.stopped, { kind: "stopped", stopped })));
-    put(tools, view.tools.map(([kind, words]) => make("button", { type: "button", onclick: () => tell(model, { kind }) }, words)));
+    put(tools, view.tools.map(([kind, words]) => make("button", { type: "button", "aria-describedby": "rk-notes",
+      onclick: () => tell(model, { kind }) }, words)));
     tools.hidden = !view.tools.length;
   }
 

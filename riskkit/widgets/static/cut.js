@@ -164,7 +164,7 @@ function drawTimeLine(parent, story, scene, width) {
 }
 
 function eventsOf(story) {
-  const all = [{ at: story.time_s[0], sign: "", words: "Begin" },
+  const all = [{ at: story.time_s[0], sign: "", words: "Start" },
     { at: story.stopped_at_s, sign: "✕", words: story.stopped_at_s > story.time_s[0]
       ? "Pump stops working" : "Pump had stopped" },
     { at: story.alarm_s, sign: "▲", words: "Alarm sounds" },

@@ -1,6 +1,7 @@
 // The form of one home: groups that open, fields that keep what is typed.
 
 const PAUSE_MS = 40; // after a key before the text is sent
+const REST_MS = 2000; // after a key before a text that is not right is said to be wrong
 
 function render({ model, el }) {
   const root = make("section", { class: "rk rk-form", "aria-label": model.get("title") });
@@ -28,18 +29,22 @@ function render({ model, el }) {
       "aria-label": `Don't know: ${field.label}`,
       onclick: () => { committed = true; send(field.key, "", {}); },
     }, "don't know");
-    let timer = 0, committed = true;
+    let timer = 0, rest = 0, committed = true;
     const basis = () => (measured ? { measured: measured.getAttribute("aria-pressed") === "true" } : {});
     input.addEventListener("input", () => {
       committed = false;
       clearTimeout(timer);
+      clearTimeout(rest);
       timer = setTimeout(() => send(field.key, input.value, { typing: true, ...basis() }), PAUSE_MS);
+      rest = setTimeout(() => send(field.key, input.value, { typing: true, rests: true, ...basis() }), REST_MS);
     });
     input.addEventListener("change", () => {
       clearTimeout(timer);
+      clearTimeout(rest); // Enter does not leave the field
       committed = true;
       send(field.key, input.value, basis());
     });
+    input.addEventListener("blur", () => clearTimeout(rest)); // where nothing is new in the end
     const node = make("div", { class: "field", "data-field": field.key },
       make("label", { for: id }, sentenceCase(field.label), field.unit && make("span", { class: "unit" }, ` [${field.unit}]`)),
       make("div", { class: "line" }, input, measured || null, unknown || null), help);
@@ -70,6 +75,12 @@ function render({ model, el }) {
   function noteField(field) {
     const id = `rk-${field.key}`;
     const area = make("textarea", { id, rows: "2", "data-key": field.key, "aria-describedby": `${id}-error` });
+    let rest = 0;
+    area.addEventListener("input", () => {
+      clearTimeout(rest);
+      rest = setTimeout(() => send(field.key, area.value, { typing: true, rests: true }), REST_MS);
+    });
+    area.addEventListener("blur", () => clearTimeout(rest));
     area.addEventListener("change", () => send(field.key, area.value, {}));
     const node = make("div", { class: "field", "data-field": field.key },
       make("label", { for: id }, sentenceCase(field.label)), area);
@@ -122,6 +133,28 @@ function render({ model, el }) {
 
   const KINDS = { value: valueField, text: valueField, note: noteField, select: selectField, choice: choiceField };
 
+  // What is wrong with a value must be seen on its group too, open or closed.
+  function summary(words, named) {
+    return make("summary", {}, make("span", named ? { class: "title" } : {}, words), make("span", { class: "wrong" }),
+      named ? make("span", { class: "count" }) : null);
+  }
+
+  function countWrong() {
+    for (const group of root.querySelectorAll("details")) {
+      const number = group.querySelectorAll(".field.is-wrong").length;
+      write(group.querySelector("summary > .wrong"), number ? `${number} value${number > 1 ? "s" : ""} not accepted` : "");
+    }
+  }
+
+  // Open whatever a field stands in, and go there.
+  function goTo(event) {
+    const node = fields.get(event.detail)?.node;
+    if (!node) return;
+    for (let group = node.closest("details"); group; group = group.parentElement.closest("details")) group.open = true;
+    node.querySelector("input:checked, input, select, textarea").focus({ preventScroll: true });
+    node.scrollIntoView({ block: "center" });
+  }
+
   function build() {
     const open = new Set([...root.querySelectorAll("details[open]")].map((node) => node.dataset.group));
     const first = fields.size === 0;
@@ -134,10 +167,10 @@ function render({ model, el }) {
       });
       const seldom = made(group.seldom);
       return make("details", { "data-group": group.title, name: `rk-groups-${model.get("title")}`, open: first ? i === 0 && model.get("first_open") : open.has(group.title) },
-        make("summary", {}, make("span", { class: "title" }, group.title), make("span", { class: "count" })),
+        summary(group.title, true),
         make("div", { class: "body" }, made(group.fields),
           seldom.length ? make("details", { class: "seldom", "data-group": `${group.title}, more` },
-            make("summary", {}, "More, seldom known"), make("div", { class: "body" }, seldom)) : null));
+            summary("More, seldom known", false), make("div", { class: "body" }, seldom)) : null));
     });
     root.replaceChildren(...groups);
     show();
@@ -146,6 +179,7 @@ function render({ model, el }) {
   function show() {
     const values = model.get("values");
     for (const [key, field] of fields) if (values[key]) field.show(values[key]);
+    countWrong();
     for (const { title, known, of } of model.get("counts")) {
       const node = root.querySelector(`details[data-group="${title}"] > summary > .count`);
       if (node) {
@@ -157,8 +191,9 @@ function render({ model, el }) {
 
   model.on("change:groups", build);
   model.on("change:values", show);
+  document.addEventListener("rk-go-to", goTo);
   build();
-  return () => { model.off("change:groups", build); model.off("change:values", show); };
+  return () => { document.removeEventListener("rk-go-to", goTo); model.off("change:groups", build); model.off("change:values", show); };
 }
 
 export default { render };

@@ -14,7 +14,8 @@ function render({ model, el }) {
   function list(items, kind) {
     return make("ul", { class: "cards" }, items.map((item) => make("li", {},
       make("button", { type: "button", onclick: () => tell(model, { kind, path: item.path }) },
-        make("strong", {}, item.name), make("small", {}, item.more)))));
+        make("strong", {}, item.name), make("small", {}, item.more),
+        item.fault ? make("small", { class: "fault" }, item.fault) : null))));
   }
 
   function show() {
@@ -27,6 +28,7 @@ function render({ model, el }) {
       make("p", { class: "help" }, `Home files in ${view.folder}`),
       wrong,
       view.homes.length ? list(view.homes, "open") : null,
+      view.others ? make("p", { class: "help others" }, view.others) : null,
       make("h2", {}, "Begin a new home"),
       make("label", { for: "rk-new" }, "Name of the home"), form,
       view.demos.length ? make("h2", {}, "Look at an invented home") : null,

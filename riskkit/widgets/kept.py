@@ -1,0 +1,177 @@
+"""What became of the last change of a home, and the sentence that says so."""
+
+from __future__ import annotations
+
+from enum import Enum
+
+from riskkit.errors import InputError
+from riskkit.widgets.refused import refused_count
+
+__all__ = [
+    "Kept",
+    "again_words",
+    "copy_words",
+    "failed_words",
+    "fate_words",
+    "kept_choices",
+    "saved_view",
+]
+
+
+class Kept(Enum):
+    """What became of the last change."""
+
+    NO_FILE = "not saved to a file yet"
+    SAVED = "saved"
+    CHANGED_OUTSIDE = "changed in another window or program"
+    GONE = "deleted or moved"
+    FAILED = "could not be written"
+
+
+def saved_view(kept: Kept, name: str, refused: int) -> tuple[str, str]:
+    """Return the mark at the top of a page.
+
+    Parameters
+    ----------
+    kept : Kept
+        What became of the last change.
+    name : str
+        The home file; empty where there is none.
+    refused : int
+        How many values that stand in the fields are not accepted.
+
+    Returns
+    -------
+    words, sign : str
+        What it says, and by which name its sign and colour are chosen.
+
+    Examples
+    --------
+    >>> saved_view(Kept.SAVED, "home.toml", 0)
+    ('Saved in home.toml', 'SAVED')
+    >>> saved_view(Kept.SAVED, "home.toml", 2)
+    ('2 values not accepted; the rest saved in home.toml', 'PARTLY')
+    """
+    if kept is not Kept.SAVED or not name:
+        return kept.value.capitalize(), kept.name
+    if refused:  # first, for a long name may be cut
+        return f"{refused_count(refused)}; the rest saved in {name}", "PARTLY"
+    return f"Saved in {name}", kept.name
+
+
+def kept_choices(kept: Kept) -> list[list[str]]:
+    """Return what a person may do about it.
+
+    Parameters
+    ----------
+    kept : Kept
+        What became of the last change.
+
+    Returns
+    -------
+    list of [kind, words]
+        Buttons; the kind is that of the message sent.
+    """
+    return {
+        Kept.CHANGED_OUTSIDE: [
+            ["keep", "Keep mine as a copy"],
+            ["reload", "Load what the file has"],
+        ],
+        Kept.GONE: [["again", "Write it again"]],
+        Kept.FAILED: [["keep", "Save a copy"]],
+    }.get(kept, [])
+
+
+def fate_words(name: str, fate: Kept) -> str:
+    """Say what others did to a home file, and how to go on.
+
+    Parameters
+    ----------
+    name : str
+        The file.
+    fate : Kept
+        `Kept.GONE` or `Kept.CHANGED_OUTSIDE`.
+
+    Returns
+    -------
+    str
+        One sentence.
+    """
+    if fate is Kept.GONE:
+        return (
+            f"{name} was deleted or moved, so what you have here is kept in this page alone: "
+            "write it again, or put the file back."
+        )
+    return (
+        f"{name} was changed in another window or program, so nothing was written over it: "
+        "keep yours as a copy, or load what the file has now."
+    )
+
+
+def failed_words(name: str, error: InputError) -> str:
+    """Say that a home file could not be written.
+
+    Parameters
+    ----------
+    name : str
+        The file.
+    error : InputError
+        What went wrong.
+
+    Returns
+    -------
+    str
+        One sentence.
+    """
+    return (
+        f"{name} {_not_written(error)}: your changes are kept in this page "
+        "and will be written as soon as that is possible, or save a copy."
+    )
+
+
+def copy_words(name: str, error: InputError) -> str:
+    """Say that no copy could be written.
+
+    Parameters
+    ----------
+    name : str
+        The file of the copy.
+    error : InputError
+        What went wrong.
+
+    Returns
+    -------
+    str
+        One sentence.
+    """
+    return (
+        f"The copy {name} {_not_written(error)}: make room or allow writing there; "
+        "your changes are kept in this page until then."
+    )
+
+
+def again_words(name: str, error: InputError) -> str:
+    """Say that a file that was deleted or moved could not be written again.
+
+    Parameters
+    ----------
+    name : str
+        The file.
+    error : InputError
+        What went wrong.
+
+    Returns
+    -------
+    str
+        One sentence.
+    """
+    return (
+        f"{name} was deleted or moved and {_not_written(error)}: "
+        "what you have here is kept in this page alone."
+    )
+
+
+def _not_written(error: InputError) -> str:
+    """Say why a file is not written, to go on after its name."""
+    is_verb = error.what.startswith("it ")
+    return error.what[3:] if is_verb else f"is not written, for {error.what}"

@@ -1,0 +1,98 @@
+"""Sheets to print, made in the background for a page."""
+
+from __future__ import annotations
+
+import datetime
+from collections.abc import Callable, Sequence
+from dataclasses import replace
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from riskkit.files import write_bytes
+from riskkit.report.remedies import Remedy, try_remedies
+from riskkit.report.sheet import Callout, Paper, Sheet, sheet_html, sheet_pdf
+from riskkit.units import UnitSystem
+from riskkit.widgets.work import Refiner
+
+if TYPE_CHECKING:
+    from riskkit.assessment import Assessment
+
+__all__ = ["SheetPrinter", "Write"]
+
+Write = Callable[
+    ["Assessment", tuple[Remedy, ...], datetime.date, UnitSystem], Sheet
+]  # makes a sheet from answer, remedies, day and units
+
+
+class SheetPrinter:
+    """Makes one sheet at a time: a PDF beside the home file, and a page to open.
+
+    Parameters
+    ----------
+    say : callable
+        Shows a sentence, and the page as HTML where there is one.
+    """
+
+    def __init__(self, say: Callable[[str, str], None]) -> None:
+        self._say, self._worker, self._busy = say, Refiner(), False
+
+    def make(
+        self,
+        name: str,
+        write: Write,
+        answer: Assessment,
+        system: UnitSystem,
+        path: Path | None,
+        notes: Sequence[str],
+    ) -> None:
+        """Make a sheet.
+
+        Parameters
+        ----------
+        name : str
+            What it is called; it ends the name of the file.
+        write : callable
+            Makes the sheet.
+        answer : Assessment
+            What it shows.
+        system : UnitSystem
+            Units of the reader.
+        path : Path, optional
+            The home file.
+        notes : sequence of str
+            What a reader must know first, such as values that it is without.
+        """
+        paper = Paper.LETTER if system is UnitSystem.US else Paper.A4
+
+        def work(tell: Callable[[str], None]) -> tuple[str, str]:
+            remedies = try_remedies(answer, progress=tell)
+            sheet = write(answer, remedies, datetime.date.today(), system)
+            if notes:
+                first = Callout("alert", "Read this first", tuple(notes))
+                sheet = replace(sheet, blocks=(first, *sheet.blocks))
+            words = f"The {name} is ready; it was not saved, for the home has no file yet."
+            if path is not None:
+                target = path.with_name(f"{path.stem}_{name}.pdf")
+                write_bytes(target, sheet_pdf(sheet, paper))
+                words = f"The {name} is saved as {target.name}."
+            more = " Read its first lines before you hand it out." if notes else ""
+            return words + more, sheet_html(sheet)
+
+        def done(found: object) -> None:
+            self._busy = False
+            self._say(*(found if isinstance(found, tuple) else (str(found), "")))
+
+        self._busy = True
+        self._say(f"Making the {name} …", "")
+        self._worker.begin(work, done, pause_s=0.0)
+
+    def forget_words(self) -> None:
+        """Take away what was said: what was printed is not that of the home now."""
+        if not self._busy:
+            self._say("", "")
+
+    def call_off(self) -> None:
+        """Give up what is being made: it belongs to the home before."""
+        self._worker.call_off()
+        self._busy = False
+        self._say("", "")

@@ -1,0 +1,217 @@
+"""In a browser: refused values, a deleted file and an answer that is not there yet are said so."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any
+
+import pytest
+from playwright.sync_api import expect
+
+from riskkit.site import load_site
+
+ESTIMATOR, VISIT = "Assess a home", "Service visit"
+SIZES = ["tablet", "desk"]
+# what the mark says and after how long, once picture and chart are dimmed
+DIMMED = """() => {
+  const pictures = [...document.querySelectorAll(".rk-cut .picture, .rk-chart .marks")];
+  if (pictures.length !== 2) return null;
+  if (pictures.some((e) => getComputedStyle(e).opacity > 0.5)) return null;
+  return [...document.querySelectorAll(".rk-stale")].map((e) => getComputedStyle(e, "::before"))
+    .map((mark) => [mark.content, mark.animationDelay]);
+}"""
+
+
+@pytest.mark.parametrize("size", SIZES)
+def test_a_refused_value_is_seen_from_everywhere(
+    open_page: Callable[..., Any], served: Any, size: str
+) -> None:
+    name = f"Wrong number in a home at the end of a long lane on a {size}"
+    path = served.home(name)
+    desk = open_page(ESTIMATOR, size)
+    page = desk.page
+    desk.open_home(name)
+    summary = page.locator('details[data-group="Pit and floor"] > summary')
+    refused = page.locator(".rk-answer .refused")
+    notes = page.locator(".rk-answer .notes")
+    expect(refused.get_by_role("status")).to_have_text("")
+    expect(notes).to_be_hidden()
+
+    desk.open_group("Pit and floor")
+    desk.enter("Bottom of the pit below", "24 gpm")
+    desk.open_group("Place and rain")  # which closes the other
+    expect(page.locator('[data-field="pit.depth"]')).to_be_hidden()
+    expect(summary.locator(".wrong")).to_have_text("1 value not accepted")
+    sign = summary.locator(".wrong").evaluate("(e) => getComputedStyle(e, '::before').content")
+    assert "▲" in sign
+    said = (
+        "1 value is not accepted, so it is neither in the answer nor saved: "
+        "bottom of the pit below the basement floor (Pit and floor)."
+    )
+    expect(refused.get_by_role("status")).to_have_text(said)
+    expect(notes).to_have_text(said)
+    expect(page.get_by_role("button", name="Make the sheet")).to_have_accessible_description(
+        f"▲ {said}"
+    )
+    saved = page.locator(".rk-top .saved")
+    expect(saved).to_have_text(f"1 value not accepted; the rest saved in {path.name}")
+    assert saved.evaluate("(e) => e.scrollHeight <= e.clientHeight")
+    desk.nothing_serious()
+    desk.fits()
+
+    page.get_by_role("button", name="Go to it").click()
+    field = page.locator('[data-field="pit.depth"]').get_by_role("textbox")
+    expect(field).to_be_focused()
+    expect(field).to_be_in_viewport()
+    page.get_by_role("button", name="Make the sheet").click()
+    with page.context.expect_page() as opened:
+        page.get_by_role("link", name="Open it").click()
+    expect(opened.value.locator("body")).to_contain_text(said)
+    assert path.with_name(f"{path.stem}_sheet.pdf").read_bytes().startswith(b"%PDF")
+
+    field.fill("28")
+    field.press("Tab")
+    desk.saved(path.name)
+    expect(summary.locator(".wrong")).to_have_text("")
+    expect(notes).to_be_hidden()
+    desk.nothing_serious()
+
+
+@pytest.mark.parametrize("size", SIZES)
+def test_refused_values_of_a_visit_and_of_its_home_stand_together(
+    open_page: Callable[..., Any], served: Any, size: str
+) -> None:
+    name = f"Wrong words beside a {size}"
+    path = served.home(name)
+    desk = open_page(VISIT, size)
+    page = desk.page
+    desk.open_home(name)
+    desk.open_group("Parts, wall and floor drain")
+    desk.enter("Wall: size", "hair")
+    wall = page.locator('[data-field="visit.wall.size"] .error')
+    expect(wall).to_contain_text("'hair' does not start with a number")
+    desk.open_group("Pump")
+    more = page.locator('details[data-group="Pump, more"]')
+    more.locator("> summary").click()
+    capacity = page.locator('[data-field="pump.capacity"]').get_by_role("textbox")
+    capacity.fill("a lot")
+    capacity.press("Tab")
+    status = page.locator(".rk-answer .refused").get_by_role("status")
+    expect(status).to_contain_text("2 values are not accepted")
+    expect(status).to_contain_text("wall: size (Parts, wall and floor drain); ")
+    expect(more.locator("> summary .wrong")).to_have_text("1 value not accepted")
+    desk.open_group("House")
+    more.locator("> summary").evaluate("(e) => { e.parentElement.open = false; }")
+    desk.nothing_serious()
+    desk.fits()
+    following = page.get_by_role("button", name="Go to the next")
+    following.click()
+    expect(page.locator('[data-field="visit.wall.size"]').get_by_role("textbox")).to_be_focused()
+    following.click()
+    expect(capacity).to_be_focused()
+    expect(capacity).to_be_in_viewport()
+    assert load_site(path).visit == ()
+
+
+def test_what_is_typed_and_not_left_yet_is_not_called_saved(
+    open_page: Callable[..., Any], served: Any
+) -> None:
+    path = served.home("Not left yet")
+    desk = open_page(ESTIMATOR)
+    page = desk.page
+    desk.open_home("Not left yet")
+    desk.open_group("Pit and floor")
+    field = page.locator('[data-field="pit.depth"]').get_by_role("textbox")
+    field.fill("24 gpm")
+    expect(page.locator(".rk-top .saved")).to_contain_text("1 value not accepted")
+    expect(field).to_be_focused()
+    expect(field).to_have_value("24 gpm")
+    with desk.answered():
+        field.fill("24 in")
+    desk.saved(path.name)
+    expect(field).to_be_focused()
+    desk.open_group("Place and rain")
+    note = page.get_by_label("Note")
+    with desk.answered():
+        note.fill("typed and not left")
+    expect(note).to_be_focused()
+    assert load_site(path).note == "typed and not left"
+
+
+def test_the_picture_is_marked_while_it_waits_for_the_new_answer(
+    open_page: Callable[..., Any], served: Any
+) -> None:
+    served.home("Waiting picture")
+    desk = open_page(ESTIMATOR)
+    page = desk.page
+    desk.open_home("Waiting picture")
+    expect(page.locator(".rk-stale")).to_have_count(0)
+    desk.open_group("Roof and gutters")
+    with desk.answered():
+        desk.enter("Share of downspouts that end at the wall [%]", "0")
+        marks = page.wait_for_function(DIMMED).json_value()
+    assert marks == [['"◔ Working on the new answer …"', "0.3s"]] * 2
+    expect(page.locator(".rk-stale")).to_have_count(0)
+    assert page.locator(".rk-cut .picture").evaluate("(e) => getComputedStyle(e).opacity") == "1"
+
+
+@pytest.mark.parametrize("size", SIZES)
+def test_a_deleted_file_is_said_to_be_and_written_again_or_comes_back(
+    open_page: Callable[..., Any], served: Any, size: str
+) -> None:
+    name = f"Deleted on a {size}"
+    path = served.home(name)
+    desk = open_page(ESTIMATOR, size)
+    page = desk.page
+    desk.open_home(name)
+    away = path.rename(served.folder / "away")
+    alarm = page.get_by_role("alert").filter(has_text=f"{path.name} was deleted or moved")
+    expect(alarm).to_be_visible()
+    expect(page.locator(".rk-top .saved")).to_have_text("Deleted or moved")
+    expect(page.get_by_role("button", name="Load what the file has")).to_have_count(0)
+    desk.nothing_serious()
+    desk.fits()
+    away.rename(path)
+    desk.saved(path.name)
+    expect(alarm).to_have_count(0)
+
+    path.unlink()
+    page.get_by_role("button", name="Write it again").click()
+    desk.saved(path.name)
+    assert load_site(path).name == name
+    assert "# An invented home." in path.read_text("utf-8")
+
+
+def test_the_focus_of_a_group_is_seen_whole(open_page: Callable[..., Any], served: Any) -> None:
+    served.home("Focus ring")
+    desk = open_page(ESTIMATOR, "tablet")
+    desk.open_home("Focus ring")
+    summary = desk.page.locator('details[data-group="House"] > summary')
+    summary.focus()
+    desk.page.keyboard.press("Shift+Tab")
+    desk.page.keyboard.press("Tab")
+    expect(summary).to_be_focused()
+    ring = summary.evaluate(
+        """(e) => { const s = getComputedStyle(e), box = e.getBoundingClientRect();
+          const out = parseFloat(s.outlineOffset) + parseFloat(s.outlineWidth);
+          const column = e.closest(".rk-column").getBoundingClientRect();
+          return [s.outlineStyle, box.left - out >= column.left,
+            box.right + out <= column.right]; }"""
+    )
+    assert ring == ["solid", True, True]
+
+
+def test_a_spoiled_home_is_listed_and_other_files_are_named(
+    open_page: Callable[..., Any], served: Any
+) -> None:
+    spoiled, other = served.folder / "spoiled.toml", served.folder / "pyproject.toml"
+    spoiled.write_text("#" * 5000 + "\nform\n[pit]\n", "utf-8")
+    other.write_text('[project]\nname = "x"\n', "utf-8")
+    desk = open_page(ESTIMATOR)
+    expect(desk.page.get_by_role("button", name="spoiled.toml")).to_contain_text(
+        "cannot be read: it is not TOML"
+    )
+    expect(desk.page.get_by_text("Not home files, so not listed: pyproject.toml.")).to_be_visible()
+    desk.nothing_serious()
+    spoiled.unlink()
+    other.unlink()

@@ -1,0 +1,207 @@
+"""The home file beside other windows and programs: nothing is lost, taken or passed over."""
+
+from __future__ import annotations
+
+import errno
+import os
+from pathlib import Path
+
+import pytest
+
+from riskkit.errors import InputError
+from riskkit.files import TakenError, create_text
+from riskkit.site import Site, load_site
+from riskkit.widgets import homefile
+from riskkit.widgets.app import estimator
+from riskkit.widgets.homefile import HomeFile, list_homes, name_to_path, new_home
+from riskkit.widgets.kept import Kept
+
+
+@pytest.mark.parametrize(
+    ("name", "stem"),
+    [
+        ("Müller Söhne", "muller_sohne"),
+        ("Große Straße 3", "grosse_strasse_3"),
+        ("Ærø, Łódź & Œuvre", "aero_lodz_oeuvre"),
+        ("ÅNGSTRÖM", "angstrom"),
+        ("\u004e\u0303andu\u0301", "nandu"),  # a letter and its mark apart
+        ("Дом у реки", "home"),
+        ("川辺の家 7", "7"),
+        ("../../etc/passwd", "etc_passwd"),
+        ("x" * 59 + " y", "x" * 59),
+        ("", "home"),
+    ],
+)
+def test_the_file_of_a_home_is_named_in_plain_letters(tmp_path: Path, name: str, stem: str) -> None:
+    assert name_to_path(name, tmp_path) == tmp_path / f"{stem}.toml"
+
+
+def test_whatever_may_be_a_home_is_listed_and_other_programs_are_named(homes: Path) -> None:
+    whole = (homes / "bungalow_on_sand.toml").read_text("utf-8")
+    spoiled = "#" * 5000 + "\n" + whole.replace("format = 1", "form", 1)
+    files = {
+        "spoiled.toml": spoiled.encode(),
+        "cut.toml": whole[:300].encode(),
+        "no_format.toml": b'name = "Old"\n[pit]\ndepth = "24 in"\n',
+        "wrong.toml": b'[pit]\ndepth = "7 gpm"\n',
+        "empty.toml": b"",
+        "binary.toml": bytes(range(256)),
+        "pyproject.toml": b'[project]\nname = "x"\n[tool.ruff]\nline-length = 100\n',
+        "other.toml": b'name = "x"\nmain = "a.js"\n',
+        ".hidden.toml": b"[project]\n",
+    }
+    for name, data in files.items():
+        (homes / name).write_bytes(data)
+    (homes / "folder.toml").mkdir()
+    os.mkfifo(homes / "pipe.toml")
+    found, others = list_homes(homes)
+    faults = {card.path.name: card.fault for card in found}
+    assert others == ("other.toml", "pyproject.toml")
+    assert {name for name, fault in faults.items() if fault} == {
+        "spoiled.toml",
+        "cut.toml",
+        "wrong.toml",
+        "empty.toml",
+        "binary.toml",
+    }
+    assert faults["spoiled.toml"].startswith("it is not TOML: ")
+    assert faults["binary.toml"].startswith("it is not UTF-8 text")
+    assert faults["empty.toml"] == "it is empty"
+    assert faults["no_format.toml"] == ""
+    assert len(found) == 5 + 1 + 4
+    page = estimator(folder=homes)
+    assert page.opener.view["others"] == (
+        "Not home files, so not listed: other.toml, pyproject.toml."
+    )
+    assert [card["fault"] != "" for card in page.opener.view["homes"]].count(True) == 5
+
+
+def test_the_list_does_not_stumble_over_a_file_that_goes_meanwhile(
+    homes: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    real = homefile.read_text
+
+    def gone(path: Path) -> str:
+        if path.name == "bungalow_on_sand.toml":
+            path.unlink()
+        return real(path)
+
+    monkeypatch.setattr(homefile, "read_text", gone)
+    names = [card.path.name for card in list_homes(homes)[0]]
+    assert len(names) == 3 and "bungalow_on_sand.toml" not in names
+
+
+def test_who_writes_while_a_home_is_read_is_noticed(
+    homes: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    path, real = homes / "bungalow_on_sand.toml", homefile.read_site
+
+    def slow(text: str, name: str) -> Site:
+        path.write_text(text + '\nnote_of_theirs = "x"\n', "utf-8")
+        return real(text, name)
+
+    file = HomeFile(path)
+    with monkeypatch.context() as patch:
+        patch.setattr(homefile, "read_site", slow)
+        file.load()
+    assert file.fate() is Kept.CHANGED_OUTSIDE
+
+
+def test_who_writes_right_after_us_is_noticed(homes: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    path, real = homes / "bungalow_on_sand.toml", homefile.write_text
+
+    def late(path: Path, text: str) -> None:
+        real(path, text)
+        path.write_text("# theirs\n" + text, "utf-8")
+
+    file = HomeFile(path)
+    site = file.load()
+    with monkeypatch.context() as patch:
+        patch.setattr(homefile, "write_text", late)
+        file.save(site.changed(note="mine"))
+    with pytest.raises(InputError, match="changed in another window"):
+        file.save(site.changed(note="mine again"))
+    assert path.read_text("utf-8").startswith("# theirs")
+
+
+def test_of_two_windows_that_want_one_name_each_gets_its_own(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    wanted, real, asked = tmp_path / "home.toml", homefile.free_path, []
+
+    def overtaken(path: Path) -> Path:
+        found = real(path)
+        if not asked:
+            asked.append(found)
+            new_home(Site(name="theirs"), path)  # between the question and the writing
+        return found
+
+    monkeypatch.setattr(homefile, "free_path", overtaken)
+    file = new_home(Site(name="mine"), wanted)
+    assert file.path == tmp_path / "home_2.toml"
+    assert (load_site(wanted).name, load_site(file.path).name) == ("theirs", "mine")
+
+
+def test_a_new_file_is_whole_or_not_there(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    path = tmp_path / "new.toml"
+
+    def full(_: int) -> None:
+        raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
+
+    with monkeypatch.context() as patch:
+        patch.setattr(os, "fsync", full)
+        with pytest.raises(InputError, match="No space left"):
+            create_text(path, "x")
+    assert list(tmp_path.iterdir()) == []
+    create_text(path, "x")
+    with pytest.raises(TakenError, match="there is a file of this name"):
+        create_text(path, "y")
+    assert path.read_text("utf-8") == "x"
+    assert [p.name for p in tmp_path.iterdir()] == ["new.toml"]
+
+
+def test_a_link_that_leads_nowhere_takes_a_name_too(tmp_path: Path) -> None:
+    (tmp_path / "home.toml").symlink_to(tmp_path / "nowhere.toml")
+    assert new_home(Site(), tmp_path / "home.toml").path == tmp_path / "home_2.toml"
+    assert not (tmp_path / "nowhere.toml").exists()
+
+
+MINE = """# mine
+format = 1
+name = "By hand"
+
+[pit]  # to be measured
+depth = "24 in"
+
+[gravel]
+# nothing known yet
+
+[house]
+"""
+
+
+def test_headings_of_the_page_go_with_their_last_value_and_those_of_the_person_stay(
+    tmp_path: Path,
+) -> None:
+    path = tmp_path / "home.toml"
+    path.write_text(MINE, "utf-8")
+    file = HomeFile(path)
+    site = file.load()
+    more = site.changed(pipe__size="2 in", rain__record="rain.csv", gravel__thickness="6 in")
+    file.save(more)
+    assert "[pipe]" in path.read_text("utf-8") and "[rain]" in path.read_text("utf-8")
+    file.save(more.changed(pipe__size="unknown"))
+    assert "[pipe]" not in path.read_text("utf-8")
+    file.save(site)
+    assert path.read_text("utf-8") == MINE
+    file.save(site.changed(pit__depth="unknown"))
+    assert path.read_text("utf-8") == MINE.replace('depth = "24 in"\n', "")
+    file.save(site)
+    assert path.read_text("utf-8") == MINE
+
+
+def test_every_heading_of_a_file_that_the_page_made_is_the_page_s_own(tmp_path: Path) -> None:
+    site = Site(name="new")
+    file = new_home(site.changed(rain__record="x.csv"), tmp_path / "new.toml")
+    file.save(site)
+    assert file.path.read_text("utf-8") == 'format = 1\nname = "new"\n'
