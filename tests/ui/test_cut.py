@@ -226,7 +226,7 @@ def test_buttons_jump_to_what_happens(cut_page: Page) -> None:
     page = cut_page
     for name, moment in [
         ("Pump stops working 3 h 00 min", 10800), ("Alarm sounds 3 h 30 min", 12600),
-        ("Water on the floor 4 h 00 min", 14400), ("Begin 0 h 00 min", 0),
+        ("Water on the floor 4 h 00 min", 14400), ("Start 0 h 00 min", 0),
     ]:  # fmt: skip
         page.get_by_role("group", name="Go to").get_by_role("button", name=name).click()
         assert state(page)["moment"] == str(moment)

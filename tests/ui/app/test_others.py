@@ -43,7 +43,7 @@ def test_a_service_visit(open_page: Callable[..., Any], served: Any, size: str) 
     before = desk.sentence
     desk.open_group("Rise test, pump off")
     test = page.locator('details[data-group="Rise test, pump off"]')
-    for label, text in (("begin", "20"), ("end", "14")):
+    for label, text in (("start", "20"), ("end", "14")):
         test.get_by_label(f"Water level at the {label}").fill(text)
         test.get_by_label(f"Water level at the {label}").press("Tab")
     test.get_by_label("Time between").fill("300")
