@@ -44,7 +44,10 @@ def put_tables(document: Any, key: str, old: Sequence[Any], new: Sequence[Any]) 
         del tables[-1]
     for number, entry in enumerate(new):
         if number >= len(tables):
-            tables.append(_table(entry))
+            table = _table(entry)
+            if number == 0 and not document.as_string().endswith("\n\n"):
+                table.trivia.indent = "\n"  # a blank line before the first
+            tables.append(table)
         elif number >= len(old) or old[number] != entry:
             _renew(tables[number], old[number], entry)
 

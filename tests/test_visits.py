@@ -13,7 +13,7 @@ from pydantic import ValidationError
 
 from riskkit.errors import InputError
 from riskkit.risk.walls import wall_trend
-from riskkit.site import Site, check_site, load_site, save_site
+from riskkit.site import Site, check_site, load_site, read_site, save_site, site_text
 from riskkit.visits import Visit, last_visit, need_past, visit_checks, visit_value
 
 HOME = """\
@@ -74,6 +74,13 @@ def test_a_visit_is_frozen() -> None:
     visit = Visit.model_validate({"date": "2026-04-14"})
     with pytest.raises(ValidationError):
         visit.who = "y"  # type: ignore[misc]  # the very thing refused
+
+
+def test_a_first_visit_stands_apart_from_what_is_above_it() -> None:
+    text = 'format = 1\n\n[pit]\ndiameter = "18 in"\n'
+    visited = read_site(text, "home").changed(visit=[{"date": "2026-04-14"}])
+    assert '"18 in"\n\n[[visit]]\n' in site_text(visited, text, "home")
+    assert '"18 in"\n\n[[visit]]\n' in site_text(visited, text + "\n", "home")
 
 
 def test_untouched_visits_stay_as_they_were_written(tmp_path: Path) -> None:
