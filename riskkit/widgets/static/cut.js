@@ -102,7 +102,8 @@ function readAt(story, scene, moment, window_s) {
   }
   return {
     time: moment, rain: story.rain_mm_h[i], level, low, high, pump,
-    alarm: level >= scene.switch.alarm_m - 1e-6, wet: level > 1e-6,
+    // levels come to a tenth of a millimetre: where it sounds, one may stand a hair below
+    alarm: level >= scene.switch.alarm_m - 1e-4, wet: level > 1e-6,
   };
 }
 
