@@ -6,7 +6,7 @@ import datetime
 from typing import TYPE_CHECKING
 
 from riskkit.report.words import about_flow
-from riskkit.risk.visit import site_with_visit
+from riskkit.risk.visit import MeasuredFlow, site_with_visit
 from riskkit.risk.walls import wall_trend
 from riskkit.units import UnitSystem, convert
 from riskkit.variables import variable
@@ -17,6 +17,8 @@ if TYPE_CHECKING:
     from riskkit.visits import DrawdownTest, RiseTest
 
 __all__ = ["day_words", "visit_alerts", "visit_lines"]
+
+_ONE_NUMBER = 2.0  # ends of a range farther apart by ratio are both told
 
 
 def day_words(day: datetime.date, system: UnitSystem) -> str:
@@ -110,16 +112,23 @@ def _is(visit: Visit, key: str) -> bool:
     return check is not None and check.yes
 
 
+def _flow_words(flow: MeasuredFlow, system: UnitSystem) -> str:
+    """The middle where it stands for the whole range, else the range."""
+    if flow.high_m3_s <= _ONE_NUMBER * flow.low_m3_s:
+        return f"about {about_flow(flow.middle_m3_s, system)}"
+    return flow.text(system)
+
+
 def _test_lines(site: Site, visit: Visit, system: UnitSystem) -> list[tuple[str, str]]:
     found = []
     read = site_with_visit(site, visit, system)
     if visit.rise_test is not None and read.inflow is not None:
-        flow = about_flow(read.inflow.middle_m3_s, system)
-        words = f"{_moved(visit.rise_test, 'rose', system)} So about {flow} came in."
+        flow = _flow_words(read.inflow, system)
+        words = f"{_moved(visit.rise_test, 'rose', system)} So {flow} came in."
         found.append(("Pump off:", words))
     if visit.drawdown_test is not None and read.pump_flow is not None:
-        flow = about_flow(read.pump_flow.middle_m3_s, system)
-        words = f"{_moved(visit.drawdown_test, 'fell', system)} So the pump moves about {flow}."
+        flow = _flow_words(read.pump_flow, system)
+        words = f"{_moved(visit.drawdown_test, 'fell', system)} So the pump moves {flow}."
         found.append(("Pump on:", words))
     found += [("Does not fit:", conflict) for conflict in read.conflicts]
     missing = [key for key, text in read.entered if not _has(site, key, text)]

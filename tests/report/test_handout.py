@@ -22,6 +22,7 @@ from riskkit.quantity import Basis
 from riskkit.report.handout import estimator_sheet, owner_sheet
 from riskkit.report.remedies import Remedy, try_remedies
 from riskkit.report.sheet import Figures, Grid, Paper, Sheet, sheet_html, sheet_pdf
+from riskkit.report.visit_words import visit_lines
 from riskkit.report.words import CAUTIONS, rests_on, sentence
 from riskkit.report.worth import SOIL, Worth
 from riskkit.site import Site, load_site
@@ -430,3 +431,16 @@ def test_readings_of_a_visit_are_told_in_the_readers_units(
     text = sheet_html(owner_sheet(answer, remedies, day, METRIC))
     moved = re.findall(r"The water (?:rose|fell) from [^.]*\.?[^.]* below the floor", text)
     assert moved and all(" cm" in words and " in " not in words for words in moved)
+
+
+def test_a_wide_flow_is_told_by_both_its_ends(demo_sites: Path) -> None:
+    site = load_site(demo_sites / "split_level_on_clay.toml")
+
+    def rose(begin: str, end: str) -> str:
+        test = {"begin": begin, "end": end, "time": "90 s", "weather": "dry"}
+        visited = site.changed(visit=[{"date": "2026-04-14", "rise_test": test}])
+        return dict(visit_lines(visited, UnitSystem.US))["Pump off:"]
+
+    # beside the gravel, of which nobody knows how much fills with the pit
+    assert re.search(r"So [\d.]+ to [\d.]+ gpm came in\.", rose("12 in", "10 in"))
+    assert re.search(r"So about [\d.]+ gpm came in\.", rose("20 in", "14 in"))
