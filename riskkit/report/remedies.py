@@ -146,7 +146,8 @@ def try_remedies(
     """
     settings = answer.settings
     periods = tuple(sorted({settings.headline_yr, settings.return_periods_yr[-1]}))
-    few = replace(settings, return_periods_yr=periods)
+    # durations that were given belong to all storms, and remedies are tried on two
+    few = replace(settings, return_periods_yr=periods, durations_h=None)
     before = tuple(s for s in answer.storms if s.return_period_yr in periods)
     rain, tried = DesignRain(answer.rain, weather=answer.weather, levels=answer.levels), []
     for key, changes in _remedies().items():

@@ -6,6 +6,7 @@ the state. Pages for special work add panels of their own.
 
 from __future__ import annotations
 
+import re
 from pathlib import Path
 from typing import Any
 
@@ -32,7 +33,7 @@ from riskkit.widgets.homefile import (
     list_temperatures,
     name_to_path,
 )
-from riskkit.widgets.kept import kept_choices, saved_view
+from riskkit.widgets.kept import Kept, kept_choices, saved_view
 from riskkit.widgets.panels import AnswerHead, Form, Opener, Sheet, TopBar
 from riskkit.widgets.pictures import MadeOnce
 from riskkit.widgets.printing import SheetPrinter, Write
@@ -48,6 +49,10 @@ from riskkit.widgets.views import (
 
 __all__ = ["HomePage"]
 
+_LEAVING = (
+    "What you changed here is in no file: keep it, or press Homes once more to leave without it."
+)
+_UNKNOWN = re.compile(r"((i )?(don.?t|do not) know|not known|no idea|\?+)[.!]?", re.IGNORECASE)
 _MOST_OFFERED = 3  # rain files as buttons; all stand in the form
 _CHART_WORDS = (
     "Rain and water level through the storm, for the likely form of this home with the middle "
@@ -214,6 +219,7 @@ class HomePage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no typ
 
     def _change(self, message: dict[str, Any]) -> None:
         key, text = str(message["key"]), str(message["text"])
+        text = "" if _UNKNOWN.fullmatch(text.strip()) and key not in ("name", "note") else text
         value: object = text
         if key in variables():
             text = with_unit(text, variables()[key].shown_unit(self.state.system)) or UNKNOWN
@@ -272,9 +278,13 @@ class HomePage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no typ
 
     def _leave(self) -> None:
         """Go back to the list; what is refused stays behind, and the list says so."""
-        refused = self.refused()
-        self._wrong = f"{self.state.site.name}: {refused}" if refused else ""
-        self.state.close()
+        state, refused = self.state, self.refused()
+        lost = state.kept is not Kept.SAVED and (state.kept is not Kept.NO_FILE or state.can_undo)
+        if lost and state.kept_words != _LEAVING:
+            state.kept_words = _LEAVING
+            return
+        self._wrong = f"{state.site.name}: {refused}" if refused else ""
+        state.close()
 
     def _new(self, name: str) -> None:
         rain = list_rain(self.folder)
@@ -314,7 +324,9 @@ class HomePage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no typ
             Makes the sheet from answer, remedies, day and units.
         """
         state = self.state
-        if state.answer is not None:
+        if state.refining:
+            self.say_sheet(f"The answer is still being worked out; ask for the {name} once more.")
+        elif state.answer is not None:
             self.printer.make(
                 name, write, state.answer, state.system, state.path, self.sheet_notes()
             )

@@ -70,6 +70,7 @@ class SheetPrinter:
             if notes:
                 first = Callout("alert", "Read this first", tuple(notes))
                 sheet = replace(sheet, blocks=(first, *sheet.blocks))
+            tell("")  # nothing is written of a home that changed meanwhile
             words = f"The {name} is ready; it was not saved, for the home has no file yet."
             if path is not None:
                 target = path.with_name(f"{path.stem}_{name}.pdf")
@@ -87,9 +88,11 @@ class SheetPrinter:
         self._worker.begin(work, done, pause_s=0.0)
 
     def forget_words(self) -> None:
-        """Take away what was said: what was printed is not that of the home now."""
-        if not self._busy:
-            self._say("", "")
+        """Take away what was said or is being made: it is not of the home as it is now."""
+        was_busy = self._busy
+        self.call_off()
+        if was_busy:
+            self._say("The home was changed meanwhile, so nothing was made: ask once more.", "")
 
     def call_off(self) -> None:
         """Give up what is being made: it belongs to the home before."""

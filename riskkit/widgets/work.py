@@ -68,10 +68,11 @@ class RainShelf:
             Where there is none or it cannot be read.
         """
         key = rain_signature(site, folder)
-        if key not in self._kept:
-            self._kept.clear()  # one home at a time
-            self._kept[key] = design_rain(site, folder)
-        return self._kept[key]
+        rain = self._kept.get(key)  # another thread may ask, and put its own there
+        if rain is None:
+            rain = design_rain(site, folder)
+            self._kept = {key: rain}  # one home at a time
+        return rain
 
 
 def rain_signature(site: Site, folder: Path) -> tuple[object, ...]:

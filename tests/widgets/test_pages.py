@@ -406,3 +406,23 @@ def test_no_reminders_count_from_a_visit_that_has_not_come(homes: Path) -> None:
     send(page.head, kind="reminders")
     assert f"{day} has not come yet" in sent[-1]["words"]
     assert not (homes / "split_level_on_clay_reminders.ics").exists()
+
+
+def test_a_home_that_is_in_no_file_is_not_left_without_asking(homes: Path) -> None:
+    path = homes / "bungalow_on_sand.toml"
+    page = estimator(path, homes)
+    path.write_text(path.read_text("utf-8") + "\n# another hand\n", "utf-8")
+    page.state.change("switch.alarm", "4 in")
+    send(page.bar, kind="homes")
+    assert page.state.opened
+    assert "press Homes once more" in page.bar.view["trouble"]
+    send(page.bar, kind="homes")
+    assert not page.state.opened
+
+
+@pytest.mark.parametrize("text", ["don't know", "Don’t know", "not known", "??"])
+def test_nobody_knows_is_an_answer(homes: Path, text: str) -> None:
+    page = estimator(homes / "split_level_on_clay.toml", homes)
+    send(page.form, kind="change", key="pit.depth", text=text)
+    assert page.state.site.quantity("pit.depth") is None
+    assert not page.state.errors

@@ -99,7 +99,7 @@ function render({ model, el }) {
     function show(value) {
       const options = [["", none], ...(value.options ?? field.options)];
       if (value.text && !options.some(([name]) => name === value.text)) options.push([value.text, value.text]);
-      if ([...select.options].map((option) => option.value).join("\n") !== options.map(([name]) => name).join("\n"))
+      if (select.options.length !== options.length || options.some(([name], i) => select.options[i].value !== name))
         select.replaceChildren(...options.map(([name, words]) => make("option", { value: name }, words)));
       select.value = value.text;
       node.classList.toggle("is-unknown", !value.known);
