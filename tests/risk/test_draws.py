@@ -137,3 +137,9 @@ def test_never_is_an_outcome_of_its_own() -> None:
     assert outcome(np.full(8, np.inf)).never_share == 1.0
     even = outcome(np.arange(1.0, 101.0))
     assert (even.low, even.middle, even.high) == (10.0, 50.0, 90.0)
+
+
+@pytest.mark.parametrize("written", ["0 in", "0 in, measured"])
+def test_no_gravel_is_none_and_never_less(written: str) -> None:
+    homes = draw_homes(Site().changed(gravel__thickness=written), 64, 1)
+    assert (homes["gravel_thickness_m"] == 0).all()
