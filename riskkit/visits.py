@@ -292,8 +292,8 @@ class RiseTest(_LevelTest):
     def _rises(self) -> RiseTest:
         depths = self._depths()
         if depths is not None and depths[1] > depths[0]:
-            what = "the water fell although the pump was off: are begin and end swapped?"
-            right = "depths are measured down from the floor, so the end is less than the start"
+            what = "the water fell although the pump was off, so begin and end may be swapped"
+            right = "depths are measured down from the floor, so end is less than begin"
             raise field_error(InputError("rise_test", what, right))
         return self
 
@@ -311,7 +311,7 @@ class DrawdownTest(_LevelTest):
                 "the water did not fall although the pump ran: begin and end are swapped, or "
                 "more water came in than the pump carries and the test says nothing of its flow"
             )
-            right = "depths are measured down from the floor, so the end is more than the start"
+            right = "depths are measured down from the floor, so end is more than begin"
             raise field_error(InputError("drawdown_test", what, right))
         return self
 

@@ -181,7 +181,7 @@ class HomeState(traitlets.HasTraits):
         self._answer()
 
     def close(self) -> None:
-        """Leave the home; its file has all that was changed."""
+        """Leave the home; what is in no file by now is lost, so a page asks first."""
         self._refiner.call_off()
         self.refining = False
         self.opened = False

@@ -266,3 +266,18 @@ def test_a_table_that_begins_later_leaves_storms_out() -> None:
     assert [s.return_period_yr for s in answer.storms] == [2.0, 5.0, 10.0, 25.0, 50.0]
     with pytest.raises(InputError, match="2 to 50 years, not of 100 years"):
         assess(home(), short, Settings(headline_yr=100.0, n_draws=64))
+
+
+def test_a_pit_without_gravel_fills_as_by_hand() -> None:
+    # by hand: pi/4 x 18^2 x 6 in^3 lie between alarm and floor; 231 in^3 make one US gallon (legal
+    # definition), so 6.61 gallons, which 6 gpm fill in 66.1 s
+    bare = home(
+        gravel__thickness="0 in, measured",
+        drain__open_share="0 %",
+        ground__dry_inflow="6 gpm, measured",
+        switch__alarm="6 in, measured",
+    )
+    dry = assess(bare, table(), Settings(n_draws=256)).dry_s
+    by_hand_s = np.pi / 4 * 18**2 * 6 / 231 / 6 * 60
+    assert dry.middle == pytest.approx(by_hand_s, rel=0.03)
+    assert 0.8 * by_hand_s < dry.low < dry.high < 1.25 * by_hand_s

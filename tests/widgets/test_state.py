@@ -531,6 +531,33 @@ def test_a_sheet_of_one_home_is_not_told_to_the_next(
     assert set(told[1:]) == {""}
 
 
+def test_no_sheet_is_made_of_a_home_that_changed_meanwhile(
+    homes: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    begun, told = threading.Event(), []
+
+    def slow(*_: object, progress: Callable[[str], None]) -> object:
+        begun.set()
+        time.sleep(0.2)
+        return ()
+
+    monkeypatch.setattr("riskkit.widgets.printing.try_remedies", slow)
+
+    async def work() -> None:
+        page = estimator(homes / "bungalow_on_sand.toml", homes)
+        monkeypatch.setattr(page, "say_sheet", lambda *words: told.append(words[0]))
+        await _until(lambda: not page.state.refining)
+        page.print_sheet("sheet", estimator_sheet)
+        await _until(begun.is_set)
+        page.state.change("switch.alarm", "3 in")
+        await asyncio.sleep(0.6)
+        page.state.close()
+
+    asyncio.run(work())
+    assert any("was changed meanwhile" in words for words in told)
+    assert not list(homes.glob("*_sheet.pdf"))
+
+
 def test_files_of_a_home_are_never_copied_out_of_its_new_folder(tmp_path: Path) -> None:
     old, new = tmp_path / "old" / "deep", tmp_path / "new" / "deep"
     for folder in (old / "sub", new):
