@@ -2,18 +2,36 @@
 
 from __future__ import annotations
 
+import os
+import sys
+from collections.abc import Iterator
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import pytest
+from browsers import MISSING, NEEDED, BrowserError, find_browser
 from hypothesis import HealthCheck, settings
 
 from riskkit.tables import load_sources
+
+if TYPE_CHECKING:
+    from playwright.sync_api import Browser
 
 # no test is timed: a busy machine must not fail one
 settings.register_profile("untimed", deadline=None, suppress_health_check=[HealthCheck.too_slow])
 settings.load_profile("untimed")
 
 ROOT = Path(__file__).resolve().parent.parent
+BROWSER_ARGUMENTS = [
+    "--headless",
+    "--no-sandbox",
+    "--disable-gpu",
+    "--disable-quic",
+    "--no-first-run",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-sync",
+]
 STAGES = ("rain", "storm", "inflow", "pit", "pump", "risk")
 ORIGINS = {
     "printed": "printed in the source",
@@ -27,6 +45,31 @@ ORIGINS = {
 def demo_sites() -> Path:
     """Folder of the invented homes."""
     return ROOT / "demo_sites"
+
+
+@pytest.fixture(scope="session")
+def browser_path() -> str:
+    """The browser of this machine; what uses it is marked `browser`, and skipped without one."""
+    try:
+        path = find_browser(os.environ, sys.platform)
+    except BrowserError as error:
+        pytest.fail(str(error), pytrace=False)
+    if path is None:
+        if os.environ.get(NEEDED):
+            pytest.fail(MISSING, pytrace=False)
+        pytest.skip(MISSING)
+    return path
+
+
+@pytest.fixture(scope="module")
+def browser(browser_path: str) -> Iterator[Browser]:
+    """The browser, started; per module, as an open one holds an event loop."""
+    from playwright.sync_api import sync_playwright
+
+    with sync_playwright() as playwright:
+        made = playwright.chromium.launch(executable_path=browser_path, args=BROWSER_ARGUMENTS)
+        yield made
+        made.close()
 
 
 def pytest_addoption(parser: pytest.Parser) -> None:
@@ -58,7 +101,20 @@ def validation_rows(items: list[pytest.Item]) -> list[tuple[str, ...]]:
     return sorted(rows, key=lambda row: (STAGES.index(row[0]), row[1:]))
 
 
+def waits(item: pytest.Item) -> int:
+    """How long a test takes, roughly: what is wrong should be seen before the slow ones begin."""
+    if item.get_closest_marker("browser") or item.path.is_relative_to(ROOT / "tests" / "ui"):
+        return 2
+    slow = (ROOT / "tests" / "notebooks", ROOT / "tests" / "test_house.py")
+    return int(any(item.path.is_relative_to(path) for path in slow))
+
+
+@pytest.hookimpl(tryfirst=True)  # before pytest picks tests by their marks
 def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
+    for item in items:
+        if "browser_path" in getattr(item, "fixturenames", ()):
+            item.add_marker("browser")
+    items.sort(key=waits)
     for item in items:
         mark = item.get_closest_marker("published")
         if mark is None:

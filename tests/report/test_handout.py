@@ -5,15 +5,13 @@ from __future__ import annotations
 import datetime
 import io
 import re
-import shutil
-from collections.abc import Iterator
 from dataclasses import replace
 from html.parser import HTMLParser
 from pathlib import Path
 
 import pytest
 import textstat
-from playwright.sync_api import Browser, sync_playwright
+from playwright.sync_api import Browser
 from pypdf import PdfReader
 
 from riskkit.assessment import Assessment, Settings, assess, design_rain
@@ -36,18 +34,6 @@ US, METRIC = UnitSystem.US, UnitSystem.METRIC
 @pytest.fixture(scope="module")
 def sheet(answer: Assessment, remedies: tuple[Remedy, ...], day: datetime.date) -> Sheet:
     return owner_sheet(answer, remedies, day, US)
-
-
-@pytest.fixture(scope="module")
-def browser() -> Iterator[Browser]:
-    """The browser of the system, which prints."""
-    path = shutil.which("chromium")
-    if path is None:
-        pytest.fail("chromium is missing: apt-get install -y chromium", pytrace=False)
-    with sync_playwright() as playwright:
-        made = playwright.chromium.launch(executable_path=path)
-        yield made
-        made.close()
 
 
 def reader(pdf: bytes) -> PdfReader:

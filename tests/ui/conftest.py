@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import copy
 import json
-import shutil
 import threading
 from collections.abc import Callable, Iterator
 from datetime import UTC, datetime, timedelta
@@ -12,22 +11,12 @@ from http.server import BaseHTTPRequestHandler, ThreadingHTTPServer
 from typing import Any
 
 import pytest
-from playwright.sync_api import Browser, BrowserContext, Page, sync_playwright
+from playwright.sync_api import Browser, BrowserContext, Page
 
 from riskkit.widgets.cut import MovingCut, check_scene, check_story
 
 BEGIN = datetime(2001, 1, 1, tzinfo=UTC)
 SIZES = {"tablet": (1024, 768), "desk": (1440, 900)}
-ARGUMENTS = [
-    "--headless",
-    "--no-sandbox",
-    "--disable-gpu",
-    "--disable-quic",
-    "--no-first-run",
-    "--disable-background-networking",
-    "--disable-component-update",
-    "--disable-sync",
-]
 
 SCENE = check_scene(
     {
@@ -126,18 +115,6 @@ def cut_address() -> Iterator[str]:
     server.shutdown()
     thread.join()
     server.server_close()
-
-
-@pytest.fixture(scope="module")
-def browser() -> Iterator[Browser]:
-    """The browser of the system; per module, as an open one holds an event loop."""
-    path = shutil.which("chromium")
-    if path is None:
-        pytest.fail("chromium is missing: apt-get install -y chromium", pytrace=False)
-    with sync_playwright() as playwright:
-        made = playwright.chromium.launch(executable_path=path, args=ARGUMENTS)
-        yield made
-        made.close()
 
 
 @pytest.fixture
