@@ -10,13 +10,9 @@ import numpy as np
 import riskkit
 from riskkit.errors import InputError, collect_warnings
 from riskkit.homes import Homes
-from riskkit.pit.balance import dry_time_to_flood, level_after, run_pit
+from riskkit.pit.balance import dry_time_to_flood, run_pit
 from riskkit.pit.geometry import below_minimum_size
-from riskkit.records import (
-    DepthDurationFrequency,
-    FloatArray,
-    PitModel,
-)
+from riskkit.records import DepthDurationFrequency, PitModel
 from riskkit.risk.critical import (
     CriticalStorm,
     critical_storms,
@@ -37,7 +33,7 @@ from riskkit.risk.groundwater import GroundBefore, ground_before
 from riskkit.risk.levels import WaterLevels
 from riskkit.risk.outcome import Outcome, outcome
 from riskkit.risk.place import DesignRain, design_rain
-from riskkit.risk.trace import Trace
+from riskkit.risk.trace import Trace, traces_of
 from riskkit.simulate import deep_ground_factor_of, inflow_of, pit_of
 from riskkit.site import Site
 from riskkit.storm.patterns import Pattern
@@ -131,10 +127,8 @@ class StormAnswer:
         The same, median over the wet part of the storm [s].
     depth_after_m : dict of float to Outcome
         Depth on the floor so many hours after the alarm at the worst moment [m].
-    draw : int
-        The draw with the middle time to flood, which the trace follows [-].
     trace : Trace
-        That draw through time.
+        The middle home through time: the same home in every storm.
     """
 
     return_period_yr: float
@@ -149,7 +143,6 @@ class StormAnswer:
     worst_s: Outcome
     typical_s: Outcome
     depth_after_m: dict[float, Outcome]
-    draw: int
     trace: Trace
 
 
@@ -204,21 +197,10 @@ class Assessment:
         wanted = self.settings.headline_yr
         return next(s for s in self.storms if s.return_period_yr == wanted)
 
-    def home_of(self, storm: StormAnswer) -> Homes:
-        """Return the home that the trace of a storm follows.
-
-        Parameters
-        ----------
-        storm : StormAnswer
-            One of `storms`.
-
-        Returns
-        -------
-        Homes
-            One draw.
-        """
-        homes = draw_homes(self.site, self.settings.n_draws, self.settings.seed, self.before)
-        return homes.picked([storm.draw])
+    @property
+    def home(self) -> Homes:
+        """The home that every picture shows: each quantity as known, or at its middle."""
+        return middle_home(self.site, self.before)
 
 
 def assess(
@@ -267,7 +249,7 @@ def assess(
         tell("filling the pits")
         found = {}
         for alike in _alike(storms):
-            for answer in _storm_answers(homes, pit, alike, settings, tell):
+            for answer in _storm_answers(homes, pit, middle, alike, settings, tell):
                 found[answer.return_period_yr] = answer
         answers = tuple(found[storm.return_period_yr] for storm in storms)
     notes = dict.fromkeys(
@@ -352,6 +334,7 @@ def _alike(storms: tuple[CriticalStorm, ...]) -> list[tuple[CriticalStorm, ...]]
 def _storm_answers(
     homes: Homes,
     pit: PitModel,
+    middle: Homes,
     storms: tuple[CriticalStorm, ...],
     settings: Settings,
     tell: Callable[[str], None],
@@ -373,9 +356,7 @@ def _storm_answers(
     peak = inflow.storm_m3_s.max(axis=1) + at_on
     use = np.where(capacity > 0, peak / np.where(capacity > 0, capacity, 1.0), np.inf)
     blocks = [slice(i * n, (i + 1) * n) for i in range(len(storms))]
-    draws = [_middle_draw(failed.worst_s[block], peak[block]) for block in blocks]
-    at = [block.start + draw for block, draw in zip(blocks, draws, strict=True)]
-    traces = _traces(homes.picked(draws), rain_mm, factor[at], failed.worst_moment_s[at], step_s)
+    traces = traces_of(middle, rain_mm, step_s)
     return tuple(
         StormAnswer(
             return_period_yr=storm.return_period_yr,
@@ -390,56 +371,11 @@ def _storm_answers(
             worst_s=outcome(failed.worst_s[block]),
             typical_s=outcome(failed.typical_s[block]),
             depth_after_m=_depths(failed, block),
-            draw=draw,
             trace=trace,
         )
-        for storm, block, draw, trace in zip(storms, blocks, draws, traces, strict=True)
+        for storm, block, trace in zip(storms, blocks, traces, strict=True)
     )
-
-
-def _middle_draw(worst_s: FloatArray, peak_m3_s: FloatArray) -> int:
-    """Pick the draw with the middle time to flood; of many that never flood, the middle inflow."""
-    middle = outcome(worst_s).middle
-    alike = np.flatnonzero(worst_s == middle)
-    order = alike[np.argsort(peak_m3_s[alike], kind="stable")]
-    return int(order[order.size // 2])
 
 
 def _depths(failed: FailureSummary, block: slice) -> dict[float, Outcome]:
     return {hour: outcome(failed.depth_m[block, k]) for k, hour in enumerate(HOURS_AFTER)}
-
-
-def _traces(
-    homes: Homes, rain_mm: FloatArray, factor: FloatArray, moment_s: FloatArray, step_s: float
-) -> list[Trace]:
-    """Follow one home through each storm, with the pump and without it from the moment given."""
-    n_steps = rain_mm.shape[1]
-    pits = pit_of(homes)
-    inflow = inflow_of(homes, rain_mm, step_s, factor)
-    run = run_pit(pits, inflow, keep_levels=True)
-    time_s = np.arange(n_steps, dtype=np.float64) * step_s
-    after = level_after(pits, inflow, moment_s, time_s)
-    if run.level_m is None:
-        raise TypeError("run_pit kept no levels")
-    marks = [
-        np.take_along_axis(pits.level_m, index[:, None], axis=1)[:, 0]
-        for index in (pits.on_index, pits.off_index, pits.alarm_index)
-    ]
-    traces = []
-    for i, (on, off, alarm) in enumerate(zip(*marks, strict=True)):
-        begin = round(moment_s[i] / step_s)
-        stopped = np.full(n_steps, np.nan)
-        stopped[begin:] = after[i, : n_steps - begin]
-        traces.append(
-            Trace(
-                time_s=time_s,
-                rain_mm_h=rain_mm[i] * factor[i] * 3600.0 / step_s,
-                inflow_m3_s=inflow.storm_m3_s[i],
-                working_m=run.level_m[i, :-1],
-                stopped_m=stopped,
-                on_m=float(on),
-                off_m=float(off),
-                alarm_m=float(alarm),
-            )
-        )
-    return traces

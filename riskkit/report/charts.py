@@ -123,7 +123,7 @@ def _rows(
     if storm is None:
         raise ValueError(f"no storm of {return_period_yr:g} years in the answer")
     every = max(1, round((storm.trace.time_s[1] - storm.trace.time_s[0]) / _FINE_S))
-    trace = fine_trace(storm.trace, pit_of(answer.home_of(storm)), _FINE_S)
+    trace = fine_trace(storm.trace, pit_of(answer.home), _FINE_S)
     part = _window(trace)
     length, rate = _units(system)
     hours = trace.time_s[part] / 3600.0

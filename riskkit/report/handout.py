@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 from riskkit.quantity import Basis
 from riskkit.report.charts import level_chart, to_svg
 from riskkit.report.cut_svg import cut_svg
+from riskkit.report.picture_words import ONE_HOME, time_words
 from riskkit.report.sheet import (
     Block,
     Bullets,
@@ -152,8 +153,8 @@ def estimator_sheet(
     level = Figure(
         chart,
         f"Water level through the {storm.return_period_yr:g}-year storm, "
-        f"{storm_rain(storm, system)}, for the likely form of the home with the middle time. "
-        "Dashed: the pump stops at the worst moment.",
+        f"{storm_rain(storm, system)}. {ONE_HOME}. Dashed: the pump stops at the worst moment. "
+        f"{time_words(storm)}",
         "Rain and water level against time",
         0.5,
     )

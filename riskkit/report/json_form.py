@@ -91,6 +91,7 @@ def _trace(trace: Trace) -> dict[str, Any]:
         "switch_on_level_m": _number(trace.on_m),
         "switch_off_level_m": _number(trace.off_m),
         "alarm_level_m": _number(trace.alarm_m),
+        "alarm_to_floor_worst_s": _number(trace.to_floor_s),
     }
 
 
@@ -114,7 +115,7 @@ def _storm(storm: StormAnswer) -> dict[str, Any]:
                 {"after_h": hour} | _outcome(depth) for hour, depth in storm.depth_after_m.items()
             ],
         },
-        "middle_draw": _trace(storm.trace),
+        "middle_home": _trace(storm.trace),
     }
 
 

@@ -6,6 +6,7 @@ from functools import cache
 from typing import TYPE_CHECKING
 
 from riskkit.report.charts import level_chart, to_svg
+from riskkit.report.picture_words import ONE_HOME, time_words
 from riskkit.report.terminal import (
     NINE_OF_TEN,
     failure_row,
@@ -73,6 +74,7 @@ def assessment_page(answer: Assessment, system: UnitSystem) -> str:
             answer=answer,
             sentence=sentence(answer, system),
             chart=markupsafe.Markup(chart),  # noqa: S704 - drawn by the library from numbers alone
+            one_home=f"{ONE_HOME}. {time_words(storm)}",
             storm_name=f"{storm.return_period_yr:g}-year storm, {storm_rain(storm, system)}",
             working=[storm_row(s, system) for s in answer.storms],
             stopped=[failure_row(s, system) for s in answer.storms],

@@ -1,4 +1,4 @@
-"""One home through one storm in time, for pictures."""
+"""The middle home through one storm in time, for pictures: the same home in every storm."""
 
 from __future__ import annotations
 
@@ -6,10 +6,14 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from riskkit.homes import Homes
 from riskkit.pit.balance import level_after, run_pit
 from riskkit.records import FloatArray, PitInflow, PitModel, freeze_arrays, need
+from riskkit.risk.critical import moments_of, wet_moments
+from riskkit.risk.failure import summarise_failure
+from riskkit.simulate import inflow_of, pit_of
 
-__all__ = ["Trace", "fine_trace"]
+__all__ = ["Trace", "fine_trace", "traces_of"]
 
 
 @dataclass(frozen=True)
@@ -30,6 +34,8 @@ class Trace:
         Level with the pump stopped at the worst moment; NaN before the alarm [m].
     on_m, off_m, alarm_m : float
         Switch and alarm levels, relative to the floor [m].
+    to_floor_s : float
+        From the alarm to the floor, the pump stopping at the worst moment; infinite for never [s].
     """
 
     time_s: FloatArray
@@ -40,9 +46,76 @@ class Trace:
     on_m: float
     off_m: float
     alarm_m: float
+    to_floor_s: float
 
     def __post_init__(self) -> None:
         freeze_arrays(self)
+
+
+def traces_of(home: Homes, rain_mm: FloatArray, step_s: float) -> tuple[Trace, ...]:
+    """Follow one home through each of several storms, with the pump and without it.
+
+    Rain falls as deep as the middle of its spread. The pump stops at the moment that is worst for
+    this home.
+
+    Parameters
+    ----------
+    home : Homes
+        One home, such as the middle one.
+    rain_mm : (n_storms, n_steps) array
+        Rain in each step, with dry steps after the storm [mm].
+    step_s : float
+        Length of a step [s].
+
+    Returns
+    -------
+    tuple of Trace
+        One for each storm.
+
+    Raises
+    ------
+    RangeError
+        Where there is more than one home.
+
+    References
+    ----------
+    arithmetic : the same home in every row
+    """
+    need(home.n_draws == 1, "trace", f"it follows one home, not {home.n_draws}")
+    n_storms, n_steps = rain_mm.shape
+    homes = home.repeated(n_storms)
+    pits = pit_of(homes)
+    inflow = inflow_of(homes, rain_mm, step_s, np.ones(n_storms))
+    run = run_pit(pits, inflow, keep_levels=True)
+    if run.level_m is None:
+        raise TypeError("run_pit kept no levels")
+    moments = moments_of(rain_mm, step_s)
+    failed = summarise_failure(pits, inflow, moments, wet_moments(rain_mm, step_s, moments))
+    time_s = np.arange(n_steps, dtype=np.float64) * step_s
+    after = level_after(pits, inflow, failed.worst_moment_s, time_s)
+    on, off, alarm = (
+        np.take_along_axis(pits.level_m, index[:, None], axis=1)[:, 0]
+        for index in (pits.on_index, pits.off_index, pits.alarm_index)
+    )
+    traces = []
+    for i in range(n_storms):
+        begin = round(failed.worst_moment_s[i] / step_s)
+        stopped = np.full(n_steps, np.nan)
+        stopped[begin:] = after[i, : n_steps - begin]
+        traces.append(
+            Trace(
+                time_s=time_s,
+                rain_mm_h=rain_mm[i] * 3600.0 / step_s,
+                inflow_m3_s=inflow.storm_m3_s[i],
+                working_m=run.level_m[i, :-1],
+                stopped_m=stopped,
+                on_m=float(on[i]),
+                off_m=float(off[i]),
+                alarm_m=float(alarm[i]),
+                to_floor_s=float(failed.worst_s[i]),
+            )
+        )
+    return tuple(traces)
 
 
 def fine_trace(trace: Trace, pit: PitModel, step_s: float = 10.0) -> Trace:

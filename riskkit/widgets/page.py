@@ -55,9 +55,9 @@ _LEAVING = (
 _UNKNOWN = re.compile(r"((i )?(don.?t|do not) know|not known|no idea|\?+)[.!]?", re.IGNORECASE)
 _MOST_OFFERED = 3  # rain files as buttons; all stand in the form
 _CHART_WORDS = (
-    "Rain and water level through the storm, for the likely form of this home with the middle "
-    "time: with the pump working, and with the pump stopping at the worst moment. The tables below "
-    "give the spread of the times."
+    "Rain and water level through the storm, for the one home of the picture: with the pump "
+    "working, and with the pump stopping at the worst moment. The tables below give the spread of "
+    "the times."
 )
 
 

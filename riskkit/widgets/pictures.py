@@ -8,9 +8,9 @@ from typing import Any
 from riskkit.assessment import Assessment
 from riskkit.errors import RiskkitError
 from riskkit.report.charts import level_spec
+from riskkit.report.picture_words import picture_words
 from riskkit.report.worth import worth_words
 from riskkit.simulate import pit_of
-from riskkit.site import Site
 from riskkit.units import UnitSystem
 from riskkit.widgets.cut import scene_of, story_of
 
@@ -38,7 +38,7 @@ def pictures(
     scene, story : dict
         As the moving cut takes them.
     """
-    home = answer.home_of(answer.headline_storm)
+    home = answer.home
     try:
         story = story_of(
             answer.headline_storm,
@@ -47,18 +47,10 @@ def pictures(
             sentence="",
             pit=pit_of(home),
         )
-        words = _picture_words(story["stopped_at_s"])
-        scene = scene_of(home, system) | {"told_m": _told_m(answer.site)}
-        return scene, story | {"sentence": words}
+        words = picture_words(answer.headline_storm, story["stopped_at_s"])
+        return scene_of(home, system), story | {"sentence": words}
     except RiskkitError:
         return {}, {}
-
-
-def _told_m(site: Site) -> dict[str, float]:
-    """Depths below the floor that are known, by the name of their mark in the picture [m]."""
-    marks = {"alarm": "switch.alarm", "on": "switch.on", "off": "switch.off", "bottom": "pit.depth"}
-    known = {name: site.quantity(key) for name, key in marks.items()}
-    return {name: found.value for name, found in known.items() if found is not None}
 
 
 def chart_of(answer: Assessment, system: UnitSystem) -> dict[str, Any]:
@@ -78,15 +70,6 @@ def chart_of(answer: Assessment, system: UnitSystem) -> dict[str, Any]:
     """
     headline = answer.settings.headline_yr
     return level_spec(answer, system, headline, width_px=_CHART_PX)
-
-
-def _picture_words(stopped_at_s: float | None) -> str:
-    home = "The likely form of this home with the middle time."
-    if stopped_at_s is None:
-        return f"{home} The pump works."
-    if stopped_at_s > 0:
-        return f"{home} The pump stops so that the alarm sounds at the worst moment."
-    return f"{home} The pump had stopped before the storm; the alarm sounds at the worst moment."
 
 
 class MadeOnce:

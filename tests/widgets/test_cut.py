@@ -132,7 +132,7 @@ def home(request: pytest.FixtureRequest, demo_sites: Path) -> tuple[Homes, PitMo
     site = load_site(demo_sites / f"{request.param}.toml")
     settings = Settings(return_periods_yr=(10.0, 100.0), n_draws=16)
     answer = assess(site, design_rain(site, demo_sites).used, settings)
-    shown = answer.home_of(answer.storms[1])
+    shown = answer.home
     return shown, pit_of(shown), answer
 
 
@@ -149,7 +149,7 @@ def told(home: tuple[Homes, PitModel, Assessment]) -> Told:
             stopped=stopped,
             system=UnitSystem.US,
             sentence="As it is.",
-            pit=pit_of(answer.home_of(answer.storms[storm])) if fine else None,
+            pit=pit_of(answer.home) if fine else None,
         )
 
     return tell
@@ -203,7 +203,7 @@ def test_marks_of_the_story_lie_on_its_level(
 def test_time_to_flood_is_the_one_of_the_answer(
     told: Told, home: tuple[Homes, PitModel, Assessment]
 ) -> None:
-    """The picture and the chart show the same draw: within a step of the chart."""
+    """The picture and the chart show the same home: within a step of the chart."""
     trace = home[2].storms[1].trace
     story = told(stopped=True)
     chart_alarm = trace.time_s[np.isfinite(trace.stopped_m).argmax()]

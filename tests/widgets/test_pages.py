@@ -77,13 +77,10 @@ def test_sentence_and_tables_are_those_of_the_library(page: HomePage) -> None:
     assert page.chart.spec["vconcat"]
 
 
-def test_the_picture_writes_depths_as_they_were_told(page: HomePage) -> None:
+def test_the_picture_draws_depths_where_they_were_told(page: HomePage) -> None:
     send(page.form, kind="change", key="switch.alarm", text="7 to 9 in")
-    told = page.cut.scene["told_m"]
-    assert told["alarm"] == pytest.approx(8 * 0.0254)
-    assert told["bottom"] == pytest.approx(26 * 0.0254)  # as in its file
-    send(page.form, kind="change", key="switch.alarm", text="")
-    assert "alarm" not in page.cut.scene["told_m"]
+    assert page.cut.scene["switch"]["alarm_m"] == pytest.approx(-8 * 0.0254)
+    assert page.cut.scene["pit"]["depth_m"] == pytest.approx(26 * 0.0254)  # as in its file
 
 
 def test_a_change_of_the_form(page: HomePage) -> None:

@@ -328,12 +328,11 @@ function drawPicture(parent, scene, words, highest, width, height, id) {
   patterns(svg("defs", {}, parent), id);
   const split = stacked ? width : Math.round(width * 0.5), half = Math.round(height / 2);
   const house = { left: 1, right: split - 1, top: 1, bottom: (stacked ? half - 6 : height) - 1 };
-  // the picture follows one draw; what was told or measured is written as it was
-  const sw = scene.switch, below = (name, m) => words.length(scene.told_m?.[name] ?? -m);
-  const marks = [["floor", 0], [`alarm, ${below("alarm", sw.alarm_m)}`, sw.alarm_m, "alarm"],
-    [`pump starts, ${below("on", sw.on_m)}`, sw.on_m, "on"],
-    [`pump stops, ${below("off", sw.off_m)}`, sw.off_m, "off"],
-    [`bottom, ${below("bottom", -scene.pit.depth_m)}`, -scene.pit.depth_m]];
+  const sw = scene.switch, below = (m) => words.length(-m);
+  const marks = [["floor", 0], [`alarm, ${below(sw.alarm_m)}`, sw.alarm_m, "alarm"],
+    [`pump starts, ${below(sw.on_m)}`, sw.on_m, "on"],
+    [`pump stops, ${below(sw.off_m)}`, sw.off_m, "off"],
+    [`bottom, ${below(-scene.pit.depth_m)}`, -scene.pit.depth_m]];
   const gutter = 36 + Math.max(124, ...marks.map(([text]) => textWidth(parent, text)));
   const frame = stacked ? { left: 1, right: width - 1, top: half + 6, bottom: height - 1 }
     : { left: split + 14, right: width - 1, top: 1, bottom: height - 1 };

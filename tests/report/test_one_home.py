@@ -1,0 +1,137 @@
+"""Every picture shows one home: only rain, water and time change from storm to storm."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from riskkit.assessment import Assessment, Settings, assess, design_rain
+from riskkit.report.charts import level_spec
+from riskkit.report.picture_words import picture_words, time_words
+from riskkit.report.remedies import remedied
+from riskkit.report.words import about_duration, duration_with_spread
+from riskkit.risk.draws import middle_home
+from riskkit.simulate import pit_of
+from riskkit.site import Site, load_site
+from riskkit.tables import load_table
+from riskkit.units import UnitSystem
+from riskkit.variables import choices, variables
+from riskkit.widgets.pictures import pictures
+from riskkit.widgets.story import story_of
+
+STORMS_YR = (2.0, 10.0, 100.0)
+HOMES = ["bungalow_on_sand", "home_just_met", "row_house_near_creek", "split_level_on_clay"]
+
+
+@pytest.fixture(scope="module", params=HOMES)
+def answer(request: pytest.FixtureRequest, demo_sites: Path) -> Assessment:
+    site = load_site(demo_sites / f"{request.param}.toml")
+    settings = Settings(STORMS_YR, 10.0, n_draws=16, durations_h=(24.0,) * 3)
+    return assess(site, design_rain(site, demo_sites), settings)
+
+
+def shown(answer: Assessment, storm_yr: float) -> Assessment:
+    """What the page holds after a press on the button of a storm."""
+    return replace(answer, settings=replace(answer.settings, headline_yr=storm_yr))
+
+
+def test_the_buttons_of_the_storms_show_one_house(answer: Assessment) -> None:
+    scenes, stories, marks = [], [], []
+    for storm_yr in STORMS_YR:
+        scene, story = pictures(shown(answer, storm_yr), UnitSystem.US, stopped=True)
+        scenes.append(scene)
+        stories.append(story)
+        marks.append(level_spec(answer, UnitSystem.US, storm_yr)["datasets"]["marks"])
+    assert scenes[0] and scenes[0] == scenes[1] == scenes[2]
+    assert marks[0] == marks[1] == marks[2]
+    rain = [max(story["rain_mm_h"]) for story in stories]
+    assert rain[0] < rain[1] < rain[2]
+
+
+def test_it_does_not_hang_on_the_draws(answer: Assessment) -> None:
+    """Quick answers of few draws show the same picture as the whole one."""
+    other = replace(answer, settings=replace(answer.settings, n_draws=64, seed=7))
+    first, second = (pictures(a, UnitSystem.US, stopped=True)[0] for a in (answer, other))
+    assert first == second
+
+
+def test_what_is_known_is_drawn_as_it_is_known(answer: Assessment) -> None:
+    told = {"switch.on": "on_m", "switch.off": "off_m", "switch.alarm": "alarm_m"}
+    scene, _ = pictures(answer, UnitSystem.US, stopped=True)
+    known = {key: answer.site.quantity(key) for key in told}
+    for key, quantity in known.items():
+        if quantity is not None:
+            assert scene["switch"][told[key]] == pytest.approx(-quantity.value)
+    if (depth := answer.site.quantity("pit.depth")) is not None:
+        assert scene["pit"]["depth_m"] == pytest.approx(depth.value)
+
+
+def test_rain_is_the_middle_of_its_spread(answer: Assessment) -> None:
+    for storm in answer.storms:
+        trace = storm.trace
+        step_h = float(trace.time_s[1] - trace.time_s[0]) / 3600.0
+        assert trace.rain_mm_h.sum() * step_h == pytest.approx(storm.depth_mm)
+
+
+def test_its_time_is_that_of_its_own_levels(answer: Assessment) -> None:
+    for storm in answer.storms:
+        trace = storm.trace
+        stopped = np.isfinite(trace.stopped_m)
+        begin = float(trace.time_s[stopped.argmax()])
+        wet = trace.time_s[np.nan_to_num(trace.stopped_m, nan=-1.0) >= 0]
+        if np.isinf(trace.to_floor_s):
+            assert wet.size == 0
+        elif begin + trace.to_floor_s <= trace.time_s[-1]:
+            assert wet[0] - 300.0 <= begin + trace.to_floor_s <= wet[0] + 1e-6
+
+
+def test_picture_and_words_tell_one_time_beside_the_range(answer: Assessment) -> None:
+    for storm in answer.storms:
+        story = story_of(
+            storm, stopped=True, system=UnitSystem.US, sentence="", pit=pit_of(answer.home)
+        )
+        words = picture_words(storm, story["stopped_at_s"])
+        assert words.startswith("One home, the same in every storm")
+        assert f"{duration_with_spread(storm.worst_s)}." in words
+        if story["flood_s"] is None:
+            assert "Here water does not reach the floor." in words
+        else:
+            passed = story["flood_s"] - story["alarm_s"]
+            assert passed == pytest.approx(storm.trace.to_floor_s, abs=15.0)
+            assert f"{about_duration(storm.trace.to_floor_s)} after the alarm" in words
+
+
+def test_time_words_by_hand(answer: Assessment) -> None:
+    storm = answer.headline_storm
+    floods = replace(storm, trace=replace(storm.trace, to_floor_s=34 * 60.0))
+    assert time_words(floods).startswith("Here water reaches the floor 35 minutes after the alarm.")
+    never = replace(storm, trace=replace(storm.trace, to_floor_s=np.inf))
+    assert time_words(never).startswith("Here water does not reach the floor. The answer is")
+
+
+@pytest.mark.parametrize("key", sorted({row["key"] for row in load_table("remedies").rows}))
+@pytest.mark.parametrize("name", HOMES)
+def test_a_remedy_changes_only_its_part(demo_sites: Path, name: str, key: str) -> None:
+    site = load_site(demo_sites / f"{name}.toml")
+    targets = [row["target"] for row in load_table("remedies").rows if row["key"] == key]
+    allowed = {
+        variables()[quantity].name
+        for target in targets
+        for quantity in (choices()[target].targets if target in choices() else (target,))
+    }
+    before, after = middle_home(site), middle_home(remedied(site, key))
+    differ = {
+        quantity
+        for quantity, value in before.values.items()
+        if not np.array_equal(value, after[quantity], equal_nan=True)
+    }
+    assert differ <= allowed
+    assert (before.soil, before.backfill) == (after.soil, after.backfill)
+
+
+def test_a_home_of_several_textures_is_drawn_on_one() -> None:
+    home = middle_home(Site())
+    assert home.n_draws == 1 and len(home.soil) == 1
