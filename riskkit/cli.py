@@ -332,6 +332,7 @@ def _season(options: argparse.Namespace) -> int:
 
 def _visit(options: argparse.Namespace) -> int:
     from riskkit.assessment import assess
+    from riskkit.report.visit_words import visit_alerts
     from riskkit.report.words import sentence
     from riskkit.risk.visit import site_with_visit, site_without_visit
     from riskkit.site import load_site, save_site
@@ -351,6 +352,7 @@ def _visit(options: argparse.Namespace) -> int:
     lines = [f"Visit of {visit.date}", *(f"{key} = {text}" for key, text in read.entered)]
     lines += [f"Does not fit: {conflict}" for conflict in read.conflicts]
     lines += [f"Note: {remark}" for remark in read.remarks]
+    lines += [f"First: {alert}" for alert in visit_alerts(site)]
     sys.stdout.write("\n".join([*lines, f"Before: {before}", f"After: {after}"]) + "\n")
     if options.save:
         save_site(read.site, options.home)

@@ -131,15 +131,21 @@ class Check:
 
 
 @cache
-def visit_checks() -> Mapping[str, Mapping[str, str]]:
+def visit_checks(group: str = "") -> Mapping[str, Mapping[str, str]]:
     """Return the checks of a visit.
+
+    Parameters
+    ----------
+    group : str
+        Part of the visit: ``"system"``, ``"unit"`` or ``"leaving"``; all of them where it is empty.
 
     Returns
     -------
     mapping of str to mapping
         The rows of ``tables/visit_checks.csv`` by their key.
     """
-    return MappingProxyType({row["key"]: row for row in load_table("visit_checks").rows})
+    rows = load_table("visit_checks").rows
+    return MappingProxyType({r["key"]: r for r in rows if group in ("", r["group"])})
 
 
 def _reading_field(key: str, name: str, examples: tuple[str, str]) -> Any:
@@ -371,6 +377,13 @@ class Visit(Part):
             Yes or no, and a note.
         """
         return cast("Check | None", getattr(self.checks, key))
+
+    @property
+    def leaves_pump_unconfirmed(self) -> bool:
+        """Whether the system was worked on and nobody says that the pump is back in service."""
+        tests = self.rise_test is not None or self.drawdown_test is not None
+        worked = tests or bool(self.parts) or any(map(self.check, visit_checks("system")))
+        return worked and self.check("pump_back_on") is None
 
 
 def last_visit(visits: Sequence[Visit]) -> Visit | None:

@@ -1,9 +1,10 @@
 """Dates to remember, as a calendar file (iCalendar, RFC 5545).
 
-The owner tests the pump each quarter and cleans its filter every six months; the company changes
-the alarm battery and looks at the check valve at each service. No clock is asked: the same home and
-day give the same file. A later visit gives the same entries again with new days, so that a calendar
-which takes in the new file moves them instead of doubling them.
+The owner tests the pump each quarter and washes the filter of the dehumidifier or air unit every
+six months; the company clears the inlet of the pump, changes the alarm battery and looks at the
+check valve at each service. No clock is asked: the same home and day give the same file. A later
+visit gives the same entries again with new days, so that a calendar which takes in the new file
+moves them instead of doubling them.
 """
 
 from __future__ import annotations

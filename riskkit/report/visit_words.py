@@ -13,11 +13,17 @@ from riskkit.variables import variable
 from riskkit.visits import Visit, last_visit, visit_checks
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
+
     from riskkit.site import Site
-    from riskkit.visits import DrawdownTest, RiseTest
+    from riskkit.visits import Check, DrawdownTest, RiseTest
 
 __all__ = ["day_words", "visit_alerts", "visit_lines"]
 
+_UNCONFIRMED = (
+    "The visit does not say that the pump was plugged in again and seen to start. Check it now: "
+    "pour water into the pit until the pump starts."
+)
 _ONE_NUMBER = 2.0  # ends of a range farther apart by ratio are both told
 
 
@@ -64,10 +70,12 @@ def visit_alerts(site: Site) -> tuple[str, ...]:
     if visit is None:
         return ()
     found = []
-    for key, row in visit_checks().items():
+    if visit.leaves_pump_unconfirmed:
+        found.append(_UNCONFIRMED)
+    for key, row in {**visit_checks("leaving"), **visit_checks("system")}.items():
         check = visit.check(key)
         if check is not None and not check.yes:
-            found.append(row["no"] + (f" Note: {check.note}" if check.note else ""))
+            found.append(_checked(row, check))
     found += [f"Wall, {t.place}: {t.advice}" for t in wall_trend(site.visit) if t.moves]
     return tuple(found)
 
@@ -91,9 +99,17 @@ def visit_lines(site: Site, system: UnitSystem) -> tuple[tuple[str, str], ...]:
     if visit is None:
         return ()
     found: list[tuple[str, str]] = []
-    good = [row["yes"] for key, row in visit_checks().items() if _is(visit, key)]
+    checks = {**visit_checks("system"), **visit_checks("leaving")}
+    good = [row["yes"] for key, row in checks.items() if _is(visit, key)]
     if good:
         found.append(("In good order:", " ".join(good)))
+    unit = [
+        _checked(row, check)
+        for key, row in visit_checks("unit").items()
+        if (check := visit.check(key)) is not None
+    ]
+    if unit:
+        found.append(("Dehumidifier or air unit:", " ".join(unit)))
     found += _test_lines(site, visit, system)
     if visit.parts:
         found.append(("Changed:", f"{', '.join(visit.parts)}."))
@@ -105,6 +121,11 @@ def visit_lines(site: Site, system: UnitSystem) -> tuple[tuple[str, str], ...]:
     if visit.next is not None:
         found.append(("Next visit:", f"{day_words(visit.next, system)}."))
     return tuple(found)
+
+
+def _checked(row: Mapping[str, str], check: Check) -> str:
+    note = f" Note: {_ended(check.note)}" if check.note else ""
+    return row["yes" if check.yes else "no"] + note
 
 
 def _is(visit: Visit, key: str) -> bool:
@@ -158,9 +179,12 @@ def _moved(test: RiseTest | DrawdownTest, word: str, system: UnitSystem) -> str:
     return f"The water {word} from {begin} to {end} below the floor in {test.time.text}."
 
 
+def _ended(text: str) -> str:
+    return text if text.endswith((".", "!", "?")) else f"{text}."
+
+
 def _sentence(text: str) -> str:
-    ended = text if text.endswith((".", "!", "?")) else f"{text}."
-    return ended[:1].upper() + ended[1:]
+    return _ended(text[:1].upper() + text[1:])
 
 
 def _wall_lines(site: Site, system: UnitSystem) -> list[tuple[str, str]]:

@@ -37,19 +37,10 @@ def visit_groups(system: UnitSystem) -> list[dict[str, Any]]:
             "fields": _test("drawdown_test", system),
             "seldom": [],
         },
+        {"title": "Checks", "fields": _checks("system"), "seldom": []},
         {
-            "title": "Checks",
-            "fields": [
-                {
-                    "key": f"visit.checks.{key}",
-                    "label": row["words"],
-                    "kind": "choice",
-                    "across": True,
-                    "none": "not checked",
-                    "options": [["yes", "yes"], ["no", "no"]],
-                }
-                for key, row in visit_checks().items()
-            ],
+            "title": "Dehumidifier or air unit in the basement",
+            "fields": _checks("unit"),
             "seldom": [],
         },
         {
@@ -73,6 +64,21 @@ def visit_groups(system: UnitSystem) -> list[dict[str, Any]]:
             ],
             "seldom": [],
         },
+        {"title": "Before you leave", "fields": _checks("leaving"), "seldom": []},
+    ]
+
+
+def _checks(group: str) -> list[dict[str, Any]]:
+    return [
+        {
+            "key": f"visit.checks.{key}",
+            "label": row["words"],
+            "kind": "choice",
+            "across": True,
+            "none": "not checked",
+            "options": [["yes", "yes"], ["no", "no"]],
+        }
+        for key, row in visit_checks(group).items()
     ]
 
 

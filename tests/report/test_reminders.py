@@ -17,6 +17,7 @@ from riskkit.report.reminders import months_later, reminders_calendar, service_d
 from riskkit.site import Site
 
 VISIT = datetime.date(2026, 4, 14)
+PUMP, FILTER = "Test the sump pump", "Wash the filter of the dehumidifier or air unit"
 
 
 def events(text: bytes) -> dict[str, icalendar.Event]:
@@ -35,9 +36,21 @@ def test_who_gets_what_and_when(visited: Site) -> None:
     assert by_reader["owner"] == [datetime.date(2026, 7, 14), datetime.date(2026, 10, 14)]
     assert by_reader["company"] == [datetime.date(2026, 10, 14)] * 3
     owner = events(reminders_calendar(visited, readers=("owner",)))
-    assert set(owner) == {"Test the sump pump", "Clean the filter of the sump pump"}
-    assert owner["Test the sump pump"]["rrule"]["INTERVAL"] == [3]
-    assert owner["Clean the filter of the sump pump"]["rrule"]["INTERVAL"] == [6]
+    assert set(owner) == {PUMP, FILTER}
+    assert owner[PUMP]["rrule"]["INTERVAL"] == [3]
+    assert owner[FILTER]["rrule"]["INTERVAL"] == [6]
+
+
+def test_the_filter_is_that_of_the_dehumidifier_and_the_inlet_is_cleared_at_service(
+    visited: Site,
+) -> None:
+    """Common practice, no source: a sump pump has no filter that an owner washes."""
+    found = events(reminders_calendar(visited))
+    words = str(found[FILTER]["description"])
+    assert "unplug it" in words and "Reset the filter light" in words and "drain hose" in words
+    assert "pump has no filter" in words
+    assert all("filter" not in name or "dehumidifier" in name for name in found)
+    assert "Clear the pump inlet" in str(found["Service visit"]["description"])
 
 
 def test_form_of_the_file_is_as_rfc_5545_wants(visited: Site) -> None:
@@ -102,7 +115,7 @@ def test_a_later_visit_moves_the_same_entries(visited: Site) -> None:
 @pytest.mark.parametrize("start", ["2026-08-31", "2025-11-30", "2024-02-29", "2026-01-15"])
 def test_every_repetition_falls_on_a_day_that_is_there(visited: Site, start: str) -> None:
     begin = datetime.date.fromisoformat(start)
-    for key, months in (("Test the sump pump", 3), ("Clean the filter of the sump pump", 6)):
+    for key, months in ((PUMP, 3), (FILTER, 6)):
         event = events(reminders_calendar(visited, begin))[key]
         days = list(
             rrulestr(
