@@ -22,9 +22,8 @@ from riskkit.report.sheet import (
     Text,
 )
 from riskkit.report.terminal import (
-    failure_row,
-    hours_words,
-    minutes_words,
+    failure_head,
+    failure_rows,
     storm_rain,
     storm_row,
 )
@@ -33,7 +32,7 @@ from riskkit.report.words import (
     CAUTIONS,
     CERTAIN,
     READING,
-    duration_with_spread,
+    chance_and_time,
     rests_on,
     sentence,
     taken_words,
@@ -103,8 +102,9 @@ def owner_sheet(
         Text("Your time runs from the alarm to the first water on the floor, if the pump stops."),
         _owner_grid(answer, system),
         Text(
-            "A 10-year storm has 1 chance in 10 to come in any year. 'Most likely' holds 8 of 10 "
-            "of what may be true for your home. 'Perhaps' is the short end of that.",
+            "A 10-year storm has 1 chance in 10 to come in any year. 'Chance' is the chance that "
+            "water reaches the floor at all. 'Most likely' holds 8 of 10 of the times in which it "
+            "may.",
             small=True,
         ),
         Heading("What would help"),
@@ -158,10 +158,6 @@ def estimator_sheet(
         "Rain and water level against time",
         0.5,
     )
-    after = [f"after {hours_words(h)}" for h in storm.depth_after_m]
-    stopped = [failure_row(s, system) for s in answer.storms]
-    dry = minutes_words(answer.dry_s)
-    stopped.append(("dry weather", dry, dry, *[""] * (1 + len(after))))
     blocks: list[Block] = [
         Callout("answer", "", (sentence(answer, system),)),
         *_alerts(answer),
@@ -175,9 +171,9 @@ def estimator_sheet(
         ),
         Heading("If the pump stops: from the alarm to water on the floor"),
         Grid(
-            ("storm", "worst moment", "typical moment", "never", *after),
-            tuple(stopped),
-            (1.0, 1.6, 1.6, 0.8, *[0.9] * len(after)),
+            failure_head(answer),
+            tuple(failure_rows(answer, system)),
+            (1.0, 1.6, 0.7, 1.6, 0.7, *[0.8] * len(storm.depth_after_m)),
             small=True,
         ),
         Text(" ".join(READING), small=True),
@@ -233,11 +229,11 @@ def _owner_grid(answer: Assessment, system: UnitSystem) -> Grid:
             f"{s.return_period_yr:g}-year storm",
             storm_rain(s, system),
             _floor_words(s),
-            _first_upper(duration_with_spread(s.worst_s)),
+            _first_upper(chance_and_time(s.worst_s)),
         )
         for s in storms
     ]
-    dry = _first_upper(duration_with_spread(answer.dry_s))
+    dry = _first_upper(chance_and_time(answer.dry_s))
     rows.append(("No rain", "none", "Floor stays dry", dry))
     head = ("Storm", "Rain", "Pump works", "Pump stops: time from alarm to floor")
     return Grid(head, tuple(rows), (1.1, 1.15, 1.15, 3.1))

@@ -16,7 +16,7 @@ import numpy as np
 
 from riskkit.records import DepthDurationFrequency, FloatArray
 from riskkit.report.words import CAUTIONS, sentence
-from riskkit.risk.outcome import Outcome
+from riskkit.risk.outcome import Outcome, Points
 from riskkit.risk.textures import soil_words
 
 if TYPE_CHECKING:
@@ -72,12 +72,18 @@ def numbers(values: FloatArray) -> list[Any]:
     return [numbers(v) if isinstance(v, np.ndarray) else _number(v) for v in values]
 
 
-def _outcome(found: Outcome) -> dict[str, float | None]:
+def _points(found: Points) -> dict[str, Any]:
     return {
         "low": _number(found.low),
         "middle": _number(found.middle),
         "high": _number(found.high),
+    }
+
+
+def _outcome(found: Outcome) -> dict[str, Any]:
+    return _points(found) | {
         "never_share": _number(found.never_share),
+        "if_ever": None if found.if_ever is None else _points(found.if_ever),
     }
 
 

@@ -9,10 +9,8 @@ from riskkit.report.charts import level_chart, to_svg
 from riskkit.report.picture_words import ONE_HOME, time_words
 from riskkit.report.terminal import (
     NINE_OF_TEN,
-    failure_row,
-    hours_words,
-    minutes_words,
-    percent_words,
+    failure_head,
+    failure_rows,
     storm_rain,
     storm_row,
 )
@@ -77,10 +75,8 @@ def assessment_page(answer: Assessment, system: UnitSystem) -> str:
             one_home=f"{ONE_HOME}. {time_words(storm)}",
             storm_name=f"{storm.return_period_yr:g}-year storm, {storm_rain(storm, system)}",
             working=[storm_row(s, system) for s in answer.storms],
-            stopped=[failure_row(s, system) for s in answer.storms],
-            after=[hours_words(h) for h in storm.depth_after_m],
-            dry=minutes_words(answer.dry_s),
-            dry_never=percent_words(answer.dry_s.never_share),
+            stopped_head=failure_head(answer),
+            stopped=failure_rows(answer, system),
             rows=rows,
             nine_of_ten=NINE_OF_TEN,
             reading=READING,

@@ -77,6 +77,7 @@ class Remedy:
         greatest, then_greatest = self.before[-1], self.after[-1]
         found = [
             _time_gain(first, then),
+            _chance_gain(first, then),
             _dry_gain(greatest, then_greatest),
             _starts_gain(first, then),
         ]
@@ -88,21 +89,29 @@ class Remedy:
         return bool(self.gains)
 
 
+def _chance_gain(before: StormAnswer, after: StormAnswer) -> str:
+    old, new = before.worst_s.never_share, after.worst_s.never_share
+    if new < old + _SURER:
+        return ""
+    return (
+        "The chance that the floor stays dry with the pump stopped goes from "
+        f"{about_share(old)} to {about_share(new)}."
+    )
+
+
 def _time_gain(before: StormAnswer, after: StormAnswer) -> str:
-    old, new = before.worst_s, after.worst_s
+    """Compare the middle times of the forms in which water reaches the floor."""
+    old, new = before.worst_s.if_ever, after.worst_s.if_ever
+    if old is None or new is None:
+        return ""
+    if after.worst_s.never_share <= before.worst_s.never_share - _SURER:
+        return ""  # slow forms that are new would look like minutes gained
     # "more than a day now, more than a day with it" says nothing
-    if math.isinf(old.middle) or min(old.middle, new.middle) > _DAY_S:
-        if new.never_share < old.never_share + _SURER:
-            return ""
-        return (
-            "The chance that the floor stays dry with the pump stopped goes from "
-            f"{about_share(old.never_share)} to {about_share(new.never_share)}."
-        )
+    if min(old.middle, new.middle) > _DAY_S:
+        return ""
     if new.middle < _LONGER * old.middle or new.middle < old.middle + _LONGER_S:
         return ""
     now = f"From alarm to floor: {about_duration(old.middle)} now"
-    if math.isinf(new.middle):
-        return f"{now}. With it, the water most likely never gets there."
     if new.middle > _DAY_S:
         return f"{now}, more than a day with it."
     # the gain itself: two rounded times, side by side, make two minutes look like five

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -39,7 +38,8 @@ __all__ = [
     "INSIDE_WORDS",
     "NINE_OF_TEN",
     "comparison_cells",
-    "failure_row",
+    "failure_head",
+    "failure_rows",
     "hours_words",
     "minutes_words",
     "new_table",
@@ -52,6 +52,7 @@ __all__ = [
     "show_table",
     "storm_rain",
     "storm_row",
+    "time_cells",
 ]
 
 NINE_OF_TEN = "9 of 10 lie within"
@@ -124,7 +125,7 @@ def _flow_range(flow: Outcome, system: UnitSystem) -> str:
 
 
 def minutes_words(time: Outcome) -> str:
-    """Write a time from the alarm to the floor for a table.
+    """Write a time from the alarm to the floor for a table, where water gets there.
 
     Parameters
     ----------
@@ -134,17 +135,39 @@ def minutes_words(time: Outcome) -> str:
     Returns
     -------
     str
-        For example ``"35 min (20–70 min)"``, ``"never (2 h–never)"`` or ``"not reached"``.
+        For example ``"35 min (20–70 min)"``, ``"35 min (2 min–4 h)"`` or ``"not reached"``.
+
+    Examples
+    --------
+    >>> minutes_words(Outcome(1300, 2050, 4100))
+    '35 min (20–70 min)'
     """
-    if math.isinf(time.low):
+    found = time.if_ever
+    if found is None:
         return "not reached"
-    low, middle, high = (short_duration(t) for t in (time.low, time.middle, time.high))
+    low, middle, high = (short_duration(t) for t in (found.low, found.middle, found.high))
     if low == middle == high:
         return middle
     if ">" in low + high:  # a dash before or after that sign would be read with it
         return f"{middle} ({low} to {high})"
     same_unit = low.split()[-1] == high.split()[-1]
     return f"{middle} ({low.split()[0] if same_unit else low}–{high})"
+
+
+def time_cells(time: Outcome) -> tuple[str, str]:
+    """Write a time and how often it never comes, for two columns of a table.
+
+    Parameters
+    ----------
+    time : Outcome
+        The time [s].
+
+    Returns
+    -------
+    tuple of str
+        Such as ``("35 min (20–70 min)", "12 %")``.
+    """
+    return minutes_words(time), percent_words(time.never_share)
 
 
 def percent_words(share: float) -> str:
@@ -213,28 +236,54 @@ def storm_row(storm: StormAnswer, system: UnitSystem) -> tuple[str, ...]:
     )
 
 
-def failure_row(storm: StormAnswer, system: UnitSystem) -> tuple[str, ...]:
-    """Write one storm with the pump stopped, for a table.
+STOPPED_HEAD = ("storm", "worst moment", "never", "typical moment", "never")
+"""Heads of the first columns of `failure_rows`."""
+
+
+def failure_head(answer: Assessment) -> tuple[str, ...]:
+    """Name the columns of `failure_rows`.
 
     Parameters
     ----------
-    storm : StormAnswer
-        The storm.
+    answer : Assessment
+        The answer.
+
+    Returns
+    -------
+    tuple of str
+        Heads.
+    """
+    after = answer.storms[0].depth_after_m
+    return (*STOPPED_HEAD, *(f"after {hours_words(hours)}" for hours in after))
+
+
+def failure_rows(answer: Assessment, system: UnitSystem) -> list[tuple[str, ...]]:
+    """Write every storm with the pump stopped, and dry weather last, for a table.
+
+    Parameters
+    ----------
+    answer : Assessment
+        The answer.
     system : UnitSystem
         Units of the reader.
 
     Returns
     -------
-    tuple of str
-        Storm, worst moment, typical moment, never, depths on the floor.
+    list of tuple of str
+        Storm, worst moment, typical moment, each with the share of never, depths on the floor.
     """
-    return (
-        f"{storm.return_period_yr:g}-year",
-        minutes_words(storm.worst_s),
-        minutes_words(storm.typical_s),
-        percent_words(storm.worst_s.never_share),
-        *(about_depth(depth.middle, system) for depth in storm.depth_after_m.values()),
-    )
+    rows = [
+        (
+            f"{storm.return_period_yr:g}-year",
+            *time_cells(storm.worst_s),
+            *time_cells(storm.typical_s),
+            *(about_depth(depth.middle, system) for depth in storm.depth_after_m.values()),
+        )
+        for storm in answer.storms
+    ]
+    dry = time_cells(answer.dry_s)
+    blank = [""] * len(answer.storms[0].depth_after_m)
+    return [*rows, ("dry weather", *dry, *dry, *blank)]
 
 
 def print_assessment(answer: Assessment, console: Console, system: UnitSystem) -> None:
@@ -258,17 +307,12 @@ def print_assessment(answer: Assessment, console: Console, system: UnitSystem) -
         "floor stays dry",
     )  # fmt: skip
     stopped = new_table(
-        "If the pump stops: time from the alarm to water on the floor",
-        "storm", "worst moment", "typical moment", "never",
-        *(f"after {hours_words(h)}" for h in answer.storms[0].depth_after_m),
-    )  # fmt: skip
+        "If the pump stops: time from the alarm to water on the floor", *failure_head(answer)
+    )
     for storm in answer.storms:
         working.add_row(*storm_row(storm, system))
-        stopped.add_row(*failure_row(storm, system))
-    dry = answer.dry_s
-    stopped.add_row(
-        "dry weather", minutes_words(dry), minutes_words(dry), percent_words(dry.never_share)
-    )
+    for row in failure_rows(answer, system):
+        stopped.add_row(*row)
     show_table(console, working)
     show_table(console, stopped)
     console.print(Text(" ".join(READING), style="dim"))

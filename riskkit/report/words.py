@@ -7,7 +7,7 @@ import re
 from typing import TYPE_CHECKING
 
 from riskkit.quantity import Basis
-from riskkit.risk.outcome import Outcome
+from riskkit.risk.outcome import Outcome, Points
 from riskkit.risk.textures import soil_words
 from riskkit.tables import load_sources
 from riskkit.units import UnitSystem, convert, without_about
@@ -25,7 +25,7 @@ __all__ = [
     "about_duration",
     "about_flow",
     "about_share",
-    "duration_with_spread",
+    "chance_and_time",
     "rain_words",
     "rests_on",
     "sentence",
@@ -49,18 +49,19 @@ CAUTIONS = (
     "validated house by house.",
 )
 READING = (
-    "The middle, and in brackets the range that holds 8 of 10 likely forms of the home.",
+    "The middle, and in brackets the range that holds 8 of 10 likely forms of the home; of the "
+    "times only the forms in which water reaches the floor. 'Never' is the share of the others: "
+    "the alarm has sounded and no water comes within a week; the deeper the alarm hangs, the more "
+    "often.",
     "100 % of pump flow is all that the pump can lift at its start level; the pit can ride out a "
     "short peak above it.",
-    "'Typical' is the middle of all moments of the wettest six hours. 'Never': the alarm has "
-    "sounded and no water comes within a week; the deeper the alarm hangs, the more often. 'After' "
-    "is the middle depth of water on the floor so long after the alarm at the worst moment.",
+    "'Typical' is the middle of all moments of the wettest six hours. 'After' is the middle depth "
+    "of water on the floor so long after the alarm at the worst moment.",
 )
 """How to read the tables of storms."""
 
 _MOST_USE = 3.0  # a share of the pump above it tells no more than that it is too much
 CERTAIN = 0.99  # a share from here on is said without a doubt
-_OFTEN_NEVER = 1 / 3  # from here on the middle lies at a cliff: it may be a day as well as an hour
 _SHORT = {"minute": "min", "hour": "h"}
 _IN_WORDS = re.compile(r'\w+ "([^"]+)"')  # of a choice: gutters "leaves"
 _NO_BOOK = ("judgement", "common_practice")  # sources that name no book
@@ -149,14 +150,8 @@ def short_duration(seconds: float) -> str:
     return f"{'<' if limit else ''}{number} {_SHORT[unit]}"
 
 
-def _spread(time: Outcome) -> str:
+def _spread(time: Points) -> str:
     """The likely range in brackets; empty where it says no more than the middle."""
-    if math.isinf(time.high):
-        chance = f"{about_share(time.never_share)} that it never comes"
-        if about_duration(time.low) == about_duration(time.middle):
-            return f" ({chance})"
-        only = "perhaps" if _duration_parts(time.low)[0] else "perhaps only"
-        return f" ({only} {about_duration(time.low)}; {chance})"
     said = {about_duration(t) for t in (time.low, time.middle, time.high)}
     if len(said) == 1:
         return ""
@@ -170,41 +165,37 @@ def _spread(time: Outcome) -> str:
     return f" (most likely {spread})"
 
 
-def duration_with_spread(answer: Outcome) -> str:
-    """Say a duration with its likely range.
+def chance_and_time(time: Outcome) -> str:
+    """Say how likely water reaches the floor, and how long that takes where it does.
 
     Parameters
     ----------
-    answer : Outcome
+    time : Outcome
         Durations [s].
 
     Returns
     -------
     str
-        For example ``"about 35 minutes (most likely 20 to 70)"``.
+        The same parts in the same order, however often it never comes.
 
     Examples
     --------
-    >>> duration_with_spread(Outcome(1200, 2050, 4300))
-    'about 35 minutes (most likely 20 to 70)'
-    >>> duration_with_spread(Outcome(20, 60, 180))
-    'less than 2 minutes (most likely less than 1 to 3 minutes)'
-    >>> duration_with_spread(Outcome(120, 2100, float("inf"), 0.2))
-    'about 35 minutes (perhaps only 2 minutes; 2 in 10 that it never comes)'
-    >>> duration_with_spread(Outcome(1200, float("inf"), float("inf"), 0.6))
-    'most likely never (if it does, 20 minutes or more)'
+    >>> chance_and_time(Outcome(1200, 2050, 4300))
+    'chance more than 99 in 100; if so, about 35 minutes (most likely 20 to 70)'
+    >>> chance_and_time(Outcome(120, 3300, float("inf"), 0.24, Points(100, 2050, 9100)))
+    'chance about 8 in 10; if so, about 35 minutes (most likely 2 minutes to 2.5 hours)'
+    >>> chance_and_time(Outcome(*[float("inf")] * 3, 1.0))
+    'chance less than 1 in 100; if so, the time is not known'
     """
-    if math.isinf(answer.low):
-        return "does not reach the floor"
-    if math.isinf(answer.middle):
-        return f"most likely never (if it does, {_or_more(answer.low)})"
-    return _about(answer.middle) + _spread(answer)
+    found = time.if_ever
+    words = "the time is not known" if found is None else _about(found.middle) + _spread(found)
+    return f"chance {_chance(time)}; if so, {words}"
 
 
-def _or_more(seconds: float) -> str:
-    limit = _duration_parts(seconds)[0]
-    words = about_duration(seconds)
-    return f"perhaps {words}" if limit == "less than" else words + ("" if limit else " or more")
+def _chance(time: Outcome) -> str:
+    """Say how likely it is that water reaches the floor at all."""
+    words = about_share(1.0 - time.never_share)
+    return words if words.startswith(("less", "more")) else f"about {words}"
 
 
 def rain_words(depth_mm: float, system: UnitSystem) -> str:
@@ -441,37 +432,25 @@ def _beyond_pump(answer: Assessment) -> str:
 
 
 def _failed(storm: StormAnswer) -> str:
-    time = storm.worst_s
-    stop = f"If the pump stops in a {_storm_name(storm)}"
-    if math.isinf(time.low):
-        return f"{stop}, the water does not reach the floor"
-    if math.isinf(time.middle):
-        verb = "passes" if _is_one(time.low) else "pass"
-        return (
-            f"{stop}, the water most likely does not reach the floor; if it does, "
-            f"{_or_more(time.low)} {verb} from the alarm"
-        )
-    if time.never_share >= _OFTEN_NEVER:
-        verb, chance = "passes" if _is_one(time.low) else "pass", 1.0 - time.never_share
-        return (
-            f"{stop} at the worst moment, the chance is about {about_share(chance)} "
-            f"that water reaches the floor; if it does, {_or_more(time.low)} {verb} from the alarm"
-        )
-    verb = "passes" if _is_one(time.middle) else "pass"
     return (
-        f"{stop} at the worst moment, {_about(time.middle)} {verb} from the alarm to water on the "
-        f"floor{_spread(time)}"
+        f"If the pump stops in a {_storm_name(storm)} at the worst moment, the chance is "
+        f"{_chance(storm.worst_s)} that water reaches the floor; if it does, "
+        f"{_passes(storm.worst_s)}"
     )
+
+
+def _passes(time: Outcome) -> str:
+    """How long it takes where water reaches the floor."""
+    found = time.if_ever
+    if found is None:
+        return "the minutes from the alarm are not known"
+    verb = "passes" if _is_one(found.middle) else "pass"
+    return f"{_about(found.middle)} {verb} from the alarm{_spread(found)}"
 
 
 def _dry_weather(answer: Assessment) -> str:
     dry = answer.dry_s
-    if dry.never_share >= 0.5 or math.isinf(dry.middle):
-        return ""
-    return (
-        " Even in dry weather ground water would then reach the floor, "
-        f"{_about(dry.middle)} after the alarm{_spread(dry)}."
-    )
+    return f"In dry weather the chance is {_chance(dry)}; if it does, {_passes(dry)}"
 
 
 def sentence(answer: Assessment, system: UnitSystem | None = None) -> str:
@@ -487,7 +466,7 @@ def sentence(answer: Assessment, system: UnitSystem | None = None) -> str:
     Returns
     -------
     str
-        Two or three sentences of plain words.
+        Three sentences of plain words, with the same parts in the same order whatever the numbers.
     """
     carries, beyond = _carries(answer), _beyond_pump(answer)
     if beyond:
@@ -495,4 +474,4 @@ def sentence(answer: Assessment, system: UnitSystem | None = None) -> str:
     climate = answer.rain.climate.words(system) if answer.rain.climate else ""
     if climate:
         carries = f"{climate[:1].upper()}{climate[1:]}: {carries[:1].lower()}{carries[1:]}"
-    return f"{carries}. {_failed(answer.headline_storm)}.{_dry_weather(answer)}"
+    return f"{carries}. {_failed(answer.headline_storm)}. {_dry_weather(answer)}."

@@ -8,25 +8,49 @@ import numpy as np
 
 from riskkit.records import FloatArray
 
-__all__ = ["Outcome", "outcome"]
+__all__ = ["Outcome", "Points", "outcome"]
 
 
 @dataclass(frozen=True)
-class Outcome:
-    """What many draws say about one number; infinite stands for 'never'.
+class Points:
+    """Three points of a spread.
 
     Parameters
     ----------
     low, middle, high : float
-        The 10 %, 50 % and 90 % points: eight draws in ten lie between low and high [any].
-    never_share : float
-        Share of the draws that are infinite [-].
+        The 10 %, 50 % and 90 % points: eight in ten lie between low and high [any].
     """
 
     low: float
     middle: float
     high: float
+
+
+@dataclass(frozen=True)
+class Outcome(Points):
+    """What many draws say about one number; infinite stands for 'never'.
+
+    The points of all draws never get better with a greater storm, but they jump to infinity where
+    'never' passes a tenth, a half or nine tenths. Those of the finite draws move smoothly over the
+    whole range of that share, and with it they say the same: how likely, and if so, how much.
+
+    Parameters
+    ----------
+    low, middle, high : float
+        The 10 %, 50 % and 90 % points of all draws, with 'never' as the largest of all values
+        [any].
+    never_share : float
+        Share of the draws that are infinite [-].
+    if_ever : Points, optional
+        The points of the finite draws alone; None where there is none [any].
+    """
+
     never_share: float = 0.0
+    if_ever: Points | None = None
+
+    def __post_init__(self) -> None:
+        if self.never_share == 0.0 and self.if_ever is None:
+            object.__setattr__(self, "if_ever", Points(self.low, self.middle, self.high))
 
 
 def outcome(draws: FloatArray) -> Outcome:
@@ -51,10 +75,22 @@ def outcome(draws: FloatArray) -> Outcome:
 
     Examples
     --------
-    >>> outcome(np.array([1.0, 2.0, 3.0, np.inf]))
-    Outcome(low=1.0, middle=2.0, high=inf, never_share=0.25)
+    >>> found = outcome(np.array([1.0, 2.0, 3.0, np.inf]))
+    >>> found.low, found.middle, found.high, found.never_share
+    (1.0, 2.0, inf, 0.25)
+    >>> found.if_ever
+    Points(low=1.0, middle=2.0, high=3.0)
     """
+    finite = draws[np.isfinite(draws)]
+    return Outcome(
+        *_points(draws),
+        never_share=float(np.isinf(draws).mean()),
+        if_ever=Points(*_points(finite)) if finite.size else None,
+    )
+
+
+def _points(draws: FloatArray) -> tuple[float, float, float]:
     ordered = np.sort(draws)
     at = [max(int(np.ceil(share * ordered.size)) - 1, 0) for share in (0.1, 0.5, 0.9)]
     low, middle, high = (float(ordered[i]) for i in at)
-    return Outcome(low, middle, high, float(np.isinf(draws).mean()))
+    return low, middle, high

@@ -6,10 +6,8 @@ from typing import TYPE_CHECKING, Any
 
 from riskkit.report.terminal import (
     NINE_OF_TEN,
-    failure_row,
-    hours_words,
-    minutes_words,
-    percent_words,
+    failure_head,
+    failure_rows,
     storm_rain,
     storm_row,
 )
@@ -34,7 +32,6 @@ __all__ = [
 
 _MOST_OF_A_NOTE = 160  # letters
 WORKING = ("storm", "rain", "most to the pit", "of pump flow", "alarm sounds", "floor stays dry")
-STOPPED = ("storm", "worst moment", "typical moment", "never")
 
 
 def home_card(card: HomeCard) -> dict[str, str]:
@@ -142,18 +139,13 @@ def answer_blocks(answer: Assessment, system: UnitSystem) -> list[dict[str, Any]
     list of dict
         Blocks for the panel.
     """
-    after = [f"after {hours_words(hours)}" for hours in answer.storms[0].depth_after_m]
-    stopped = [list(failure_row(storm, system)) for storm in answer.storms]
-    dry = minutes_words(answer.dry_s)
-    never = percent_words(answer.dry_s.never_share)
-    stopped.append(["dry weather", dry, dry, never, *("" for _ in after)])
     marks = {f"{answer.settings.headline_yr:g}-year": "chosen"}
     return [
         {
             "kind": "table",
             "title": "If the pump stops: time from the alarm to water on the floor",
-            "head": [*STOPPED, *after],
-            "rows": stopped,
+            "head": list(failure_head(answer)),
+            "rows": [list(row) for row in failure_rows(answer, system)],
             "marks": marks,
         },
         {

@@ -11,7 +11,7 @@ from riskkit.errors import InputError
 from riskkit.files import write_bytes
 from riskkit.report.handout import owner_sheet
 from riskkit.report.reminders import reminders_calendar
-from riskkit.report.words import duration_with_spread
+from riskkit.report.words import chance_and_time
 from riskkit.units import with_unit
 from riskkit.visits import need_past
 from riskkit.widgets.page import HomePage
@@ -129,10 +129,10 @@ class VisitPage(HomePage):
             return ""
         if now is None or other is None or other.settings.n_draws < now.settings.n_draws:
             return ""  # only answers from equal draws are compared
-        first = duration_with_spread(other.headline_storm.worst_s)
+        first = chance_and_time(other.headline_storm.worst_s)
         then = "being worked out …"
         if other.settings.n_draws == now.settings.n_draws:
-            then = f"{duration_with_spread(now.headline_storm.worst_s)}."
+            then = f"{chance_and_time(now.headline_storm.worst_s)}."
         return f"From alarm to floor {words[0]}: {first}. {words[1]}: {then}"
 
     def _enter(self, message: dict[str, Any]) -> None:

@@ -6,7 +6,6 @@ import html
 import json
 import re
 import xml.etree.ElementTree as ElementTree
-from dataclasses import replace
 from pathlib import Path
 
 import jsonschema
@@ -17,8 +16,8 @@ from riskkit.cli import main
 from riskkit.report.json_form import answer_schema, assessment_form
 from riskkit.report.page import assessment_page
 from riskkit.report.terminal import minutes_words
-from riskkit.report.words import about_duration, about_flow, duration_with_spread, sentence
-from riskkit.risk.outcome import Outcome
+from riskkit.report.words import about_duration, about_flow, chance_and_time, sentence
+from riskkit.risk.outcome import Outcome, Points
 from riskkit.site import load_site
 from riskkit.units import UnitSystem
 
@@ -48,36 +47,27 @@ def test_durations_as_people_say_them(seconds: float, words: str) -> None:
 
 
 def test_spread_in_words() -> None:
-    assert duration_with_spread(Outcome(1300, 2050, 4100)) == (
-        "about 35 minutes (most likely 20 to 70)"
+    assert chance_and_time(Outcome(1300, 2050, 4100)) == (
+        "chance more than 99 in 100; if so, about 35 minutes (most likely 20 to 70)"
     )
-    assert duration_with_spread(Outcome(1300, 2050, 14000)) == (
+    assert chance_and_time(Outcome(1300, 2050, 14000)).endswith(
         "about 35 minutes (most likely 20 minutes to 4 hours)"
     )
-    assert duration_with_spread(Outcome(NEVER, NEVER, NEVER, 1.0)) == "does not reach the floor"
-    assert minutes_words(Outcome(1300, 2050, NEVER, 0.2)) == "35 min (20 min–never)"
+    some = Outcome(1300, 9000, NEVER, 0.2, Points(1300, 2050, 14000))
+    assert minutes_words(some) == "35 min (20 min–4 h)"
     assert about_flow(43 * 231 * 0.0254**3 / 60, UnitSystem.US) == "43 gpm"
-
-
-def test_no_middle_is_said_where_never_is_about_as_likely(answers: dict[str, Assessment]) -> None:
-    """Where four of ten never flood the middle may be a day, and an hour after the next entry."""
-    answer = answers["home_just_met"]
-    day = replace(answer.headline_storm, worst_s=Outcome(600.0, 70_000.0, NEVER, 0.4))
-    storms = tuple(day if s is answer.headline_storm else s for s in answer.storms)
-    said = sentence(replace(answer, storms=storms))
-    assert "the chance is about 6 in 10 that water reaches the floor; if it does, 10 min" in said
-    assert "hours pass" not in said
 
 
 def test_the_sentence_says_what_each_demo_home_is_about(answers: dict[str, Assessment]) -> None:
     creek = sentence(answers["row_house_near_creek"])
-    assert re.search(r"about \d+ minutes pass from the alarm to water on the floor", creek)
+    assert "chance is more than 99 in 100 that water reaches the floor; if it does, about" in creek
+    assert re.search(r"In dry weather the chance is about \d in 10; if it does, about", creek)
     sand = sentence(answers["bungalow_on_sand"])
-    assert "most likely does not reach the floor" in sand
+    assert "the chance is about 4 in 10 that water reaches the floor; if it does, about" in sand
+    assert "In dry weather the chance is less than 1 in 100" in sand
     for answer in answers.values():
         said = sentence(answer)
-        assert said.endswith(".") and len(re.findall(r"\.(?= |$)", said)) <= 3
-        assert ("Even in dry weather" in said) == (answer.dry_s.never_share < 0.5)
+        assert said.endswith(".") and len(re.findall(r"\.(?= |$)", said)) == 3
         assert "inf" not in said and "nan" not in said
 
 
@@ -107,6 +97,11 @@ def test_json_follows_its_schema_and_says_the_same(answers: dict[str, Assessment
             assert time["middle"] is None
         else:
             assert time["middle"] == pytest.approx(storm.worst_s.middle, rel=1e-5)
+        ever = storm.worst_s.if_ever
+        assert ever is not None
+        assert time["if_ever"]["high"] == pytest.approx(ever.high, rel=1e-5)
+        for spread in (time, shown["pump_stopped"]["alarm_to_floor_typical_s"]):
+            assert spread["if_ever"]["high"] is not None  # a time that comes is never 'never'
 
 
 def test_page_needs_nothing_else_and_says_the_same(answers: dict[str, Assessment]) -> None:

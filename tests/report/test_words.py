@@ -7,6 +7,7 @@ import io
 import re
 from pathlib import Path
 
+import numpy as np
 import pytest
 from rich.console import Console
 
@@ -21,7 +22,7 @@ from riskkit.report.page import assessment_page
 from riskkit.report.terminal import minutes_words, print_assessment, storm_rain
 from riskkit.report.words import (
     about_depth,
-    duration_with_spread,
+    chance_and_time,
     rain_words,
     sentence,
     taken_words,
@@ -29,7 +30,7 @@ from riskkit.report.words import (
 )
 from riskkit.risk.draws import Assumption
 from riskkit.risk.levels import read_levels
-from riskkit.risk.outcome import Outcome
+from riskkit.risk.outcome import Outcome, Points, outcome
 from riskkit.site import load_site
 from riskkit.units import UnitSystem
 from riskkit.variables import significant, variable
@@ -51,52 +52,92 @@ def with_headline(answer: Assessment, **values: object) -> Assessment:
     return dataclasses.replace(answer, storms=tuple(storms))
 
 
+def reached(share: float, *points: float) -> Outcome:
+    """So often water reaches the floor, and if so, after so long."""
+    return Outcome(0.0, 0.0, 0.0, 1.0 - share, Points(*points))
+
+
+NONE = Outcome(NEVER, NEVER, NEVER, 1.0)
+
+
 @pytest.mark.parametrize(
     ("time", "words", "cell"),
     [
-        (Outcome(20, 60, 180), "less than 2 minutes (most likely less than 1 to 3 minutes)",
-         "<2 min (<1–3 min)"),
-        (Outcome(40, 60, 80), "less than 2 minutes", "<2 min"),
-        (Outcome(40, 600, NEVER, 0.2), "about 10 minutes (perhaps less than 2 minutes; 2 in 10 "
-         "that it never comes)",
-         "10 min (<2 min–never)"),
-        (Outcome(40, NEVER, NEVER, 0.7), "most likely never (if it does, perhaps less than 2 "
-         "minutes)", "never (<2 min–never)"),
-        (Outcome(32400, 2e5, 7.6e7), "more than a day (most likely 9 hours to more than a day)",
-         "> 1 d (9 h to > 1 d)"),
-        (Outcome(2e5, NEVER, NEVER, 0.7), "most likely never (if it does, more than a day)",
-         "never (> 1 d to never)"),
-        (Outcome(2e5, 3e5, 7.6e7), "more than a day", "> 1 d"),
+        (Outcome(20, 60, 180), "chance more than 99 in 100; if so, less than 2 minutes (most "
+         "likely less than 1 to 3 minutes)", "<2 min (<1–3 min)"),
+        (reached(0.8, 40, 60, 80), "chance about 8 in 10; if so, less than 2 minutes", "<2 min"),
+        (reached(0.3, 40, 600, 9000), "chance about 3 in 10; if so, about 10 minutes (most likely "
+         "less than 2 minutes to 2.5 hours)", "10 min (<2 min–2.5 h)"),
+        (reached(0.5, 32400, 2e5, 7.6e7), "chance about 5 in 10; if so, more than a day (most "
+         "likely 9 hours to more than a day)", "> 1 d (9 h to > 1 d)"),
+        (reached(0.02, 2e5, 3e5, 7.6e7), "chance about 2 in 100; if so, more than a day", "> 1 d"),
+        (NONE, "chance less than 1 in 100; if so, the time is not known", "not reached"),
     ],
 )  # fmt: skip
 def test_very_short_and_very_long_times(time: Outcome, words: str, cell: str) -> None:
-    assert duration_with_spread(time) == words
+    assert chance_and_time(time) == words
     assert minutes_words(time) == cell
 
 
 @pytest.mark.parametrize(
     ("time", "words"),
     [
-        (Outcome(20, 60, 180), "moment, less than 2 minutes pass from the alarm to water on the "
-         "floor (most likely less than 1 to 3 minutes)."),
-        (Outcome(10, 20, 40), "moment, less than 1 minute passes from the alarm to water on the "
-         "floor (most likely less than 1 to 2)."),
-        (Outcome(60, NEVER, NEVER, 0.6), "does not reach the floor; if it does, perhaps less than "
-         "2 minutes pass from the alarm."),
-        (Outcome(2e5, NEVER, NEVER, 0.6), "if it does, more than a day passes from the alarm."),
-        (Outcome(NEVER, NEVER, NEVER, 1.0), "storm, the water does not reach the floor."),
+        (Outcome(20, 60, 180), "if it does, less than 2 minutes pass from the alarm (most likely "
+         "less than 1 to 3 minutes)."),
+        (Outcome(10, 20, 40), "if it does, less than 1 minute passes from the alarm (most likely "
+         "less than 1 to 2)."),
+        (reached(0.4, 2e5, 2e5, 2e5), "if it does, more than a day passes from the alarm."),
+        (NONE, "the chance is less than 1 in 100 that water reaches the floor; if it does, the "
+         "minutes from the alarm are not known."),
     ],
 )  # fmt: skip
 def test_times_in_the_sentence(clay: Assessment, time: Outcome, words: str) -> None:
-    assert sentence(with_headline(clay, worst_s=time)).endswith(words)
+    assert f"{words} In dry weather" in sentence(with_headline(clay, worst_s=time))
+
+
+_PARTS = re.compile(
+    r"^If the pump stops in a 10-year storm at the worst moment, the chance is "
+    r"(?P<chance>(?:about|less than|more than) \d+ in \d+) that water reaches the floor; "
+    r"if it does, (?P<time>(?:about|less than) [\d.]+ (?:minutes|hours) pass|the minutes) from the "
+    r"alarm"
+    r"(?P<spread> \(most likely [^)]+\)| are not known)\. "
+    r"In dry weather the chance is (?P<dry>[a-z]+[^;]+); if it does, .+ from the alarm.*\.$"
+)
+
+
+def test_the_sentence_keeps_its_form_over_the_whole_range_of_never(clay: Assessment) -> None:
+    """From every form of the home flooding to none, one by one: no part comes, goes or jumps."""
+    n = 200
+    times = np.random.default_rng(3).permutation(600.0 * np.exp(np.linspace(-2, 2, n)))
+    chances, last = [], None
+    for never in range(n + 1):
+        draws = np.where(np.arange(n) < never, np.inf, times)
+        found = outcome(draws)
+        said = sentence(with_headline(dataclasses.replace(clay, dry_s=found), worst_s=found))
+        parts = _PARTS.match(said[said.index("If the pump") :])
+        if never < n - 1:  # of a single form there is no range to tell
+            assert parts is not None, said
+            assert parts["spread"].startswith(" (most likely"), said
+        if never == n:
+            assert parts is not None and parts["spread"] == " are not known", said
+        if parts is not None:
+            chances.append(parts["chance"])
+            assert parts["dry"] == parts["chance"]
+        if last is not None and 1 <= never < 0.9 * n:  # and the number moves by steps, not a cliff
+            assert found.if_ever is not None
+            assert abs(np.log(found.if_ever.middle / last)) < 0.3
+        last = None if found.if_ever is None else found.if_ever.middle
+    order = list(dict.fromkeys(chances))
+    assert len(order) == len([c for i, c in enumerate(chances) if i == 0 or c != chances[i - 1]])
+    assert order[0] == "more than 99 in 100" and order[-1] == "less than 1 in 100"
+    assert "about 7 in 10" in order and "about 6 in 10" in order
 
 
 def test_sentence_tells_of_dry_weather(clay: Assessment) -> None:
-    assert "dry weather" not in sentence(clay)
-    wet = dataclasses.replace(clay, dry_s=Outcome(16000, 28800, NEVER, 0.3))
+    wet = dataclasses.replace(clay, dry_s=reached(0.7, 16000, 28800, 50000))
     assert sentence(wet).endswith(
-        " Even in dry weather ground water would then reach the floor, about 8 hours after the "
-        "alarm (perhaps only 4.5 hours; 3 in 10 that it never comes)."
+        " In dry weather the chance is about 7 in 10; if it does, about 8 hours pass from the "
+        "alarm (most likely 4.5 to 14)."
     )
 
 
