@@ -13,6 +13,7 @@ from pydantic_core import PydanticCustomError
 
 from riskkit._texts import plain_text
 from riskkit.climate import Climate, read_climate
+from riskkit.components import NONE, absent_words, component_of, says_none
 from riskkit.errors import InputError
 from riskkit.quantity import UNKNOWN, Quantity, examples, read_quantity, shown
 from riskkit.units import MOST_LETTERS, convert, parse_quantity, tidied
@@ -30,11 +31,12 @@ def quantity_field(item: Variable) -> Any:
         except InputError as error:
             raise field_error(error) from None
 
-    span = item.range_text(" and ")
+    span, part = item.range_text(" and "), component_of(item.key)
+    none = "" if part is None else f' "{NONE}": {absent_words(part)}.'
     schema = {
         "type": ["string", "number"] if item.unit == "1" else "string",
-        "description": f"{item.words}; between {span}. Unknown: {item.unknown.words}.",
-        "examples": [*examples(item), f"about {examples(item)[0]}"],
+        "description": f"{item.words}; between {span}. Unknown: {item.unknown.words}.{none}",
+        "examples": [*examples(item), f"about {examples(item)[0]}", *([NONE] if none else [])],
     }
     kind = Annotated[
         Quantity | None,
@@ -135,6 +137,8 @@ def degrees_field(key: str) -> Any:
 
 def choice_field(key: str, options: tuple[str, ...], words: str) -> Any:
     def validate(written: object) -> str | None:
+        if NONE in options and says_none(written, key):
+            return NONE
         if not isinstance(written, str) or written.strip().lower() not in (*options, UNKNOWN):
             known = ", ".join(f'"{option}"' for option in options)
             near = difflib.get_close_matches(str(written).lower(), options, n=1)

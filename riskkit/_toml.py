@@ -52,26 +52,42 @@ def put_tables(document: Any, key: str, old: Sequence[Any], new: Sequence[Any]) 
             _renew(tables[number], old[number], entry)
 
 
-def _renew(table: Any, old: Mapping[str, Any], new: Mapping[str, Any]) -> None:
-    fresh = _table(new)
+def _renew(table: Any, old: Mapping[str, Any], new: Mapping[str, Any], name: str = "") -> None:
+    fresh = _table(new, name)
     for key in dict.fromkeys([*old, *new]):
         if key not in new:
             table.pop(key, None)
         elif old.get(key) != new[key]:
-            if isinstance(new[key], Mapping) and key in table:
-                _renew(table[key], old.get(key, {}), new[key])
+            if isinstance(new[key], Mapping) and key in table and _can_be_renewed(table[key], key):
+                _renew(table[key], old.get(key, {}), new[key], key)
             else:
                 table[key] = fresh[key]
 
 
-def _table(data: Mapping[str, Any]) -> Any:
+_ON_A_LINE = "checks"  # the section whose own sections stand on one line each
+
+
+def _can_be_renewed(item: Any, key: str) -> bool:
+    """Whether a key may be put into a section as it stands: none may follow its own sections."""
+    from tomlkit.items import InlineTable, Table
+
+    if isinstance(item, InlineTable) or not isinstance(item, Mapping):
+        return False
+    return key != _ON_A_LINE or not any(isinstance(value, Table) for value in item.values())
+
+
+def _table(data: Mapping[str, Any], name: str = "") -> Any:
     import tomlkit
 
     table = tomlkit.table()
     plain = [item for item in data.items() if not _is_table(item[1])]
     for key, value in [*plain, *(item for item in data.items() if _is_table(item[1]))]:
-        if isinstance(value, Mapping):
-            table.append(key, _table(value))
+        if isinstance(value, Mapping) and name == _ON_A_LINE:
+            line = tomlkit.inline_table()
+            line.update(value)
+            table.append(key, line)
+        elif isinstance(value, Mapping):
+            table.append(key, _table(value, key))
         elif _is_table(value):
             tables = tomlkit.aot()
             for entry in value:

@@ -33,6 +33,7 @@ from riskkit.risk.groundwater import GroundBefore, ground_before
 from riskkit.risk.levels import WaterLevels
 from riskkit.risk.outcome import Outcome, outcome
 from riskkit.risk.place import DesignRain, design_rain
+from riskkit.risk.state import SystemState, system_state
 from riskkit.risk.trace import Trace, traces_of
 from riskkit.simulate import deep_ground_factor_of, inflow_of, pit_of
 from riskkit.site import Site
@@ -176,6 +177,8 @@ class Assessment:
         Measured levels of the water table, where they were given.
     before : GroundBefore
         Wetness and water table before the big storms of the record, where they were used.
+    state : SystemState
+        What is out of order or missing; it says from when the time to the floor is counted.
     """
 
     site: Site
@@ -190,6 +193,7 @@ class Assessment:
     weather: DailyWeather | None = None
     levels: WaterLevels | None = None
     before: GroundBefore = field(default_factory=GroundBefore)
+    state: SystemState = field(default_factory=SystemState)
 
     @property
     def headline_storm(self) -> StormAnswer:
@@ -268,6 +272,7 @@ def assess(
         weather=place.weather,
         levels=place.levels,
         before=before,
+        state=system_state(site),
     )
 
 

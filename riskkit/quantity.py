@@ -2,7 +2,7 @@
 
 ``"18 in"`` is given, ``"about 18 in"`` given roughly, ``"18 in, measured"`` measured,
 ``"16 to 20 in"`` a range that holds nine times out of ten, ``"2 of 6"`` a share, ``"unknown"``
-nothing.
+nothing. ``"none"``, or words such as ``"no alarm"``, say that the part is not there.
 
 Numbers may be ``18.5``, ``18 1/2``, ``18-1/2``, ``18½`` or ``1,200``; two units may make one value
 (``"5 ft 6 in"``, ``"5'-6\""``, ``"4 min 30 s"``). Roughly is also ``around``, ``roughly``,
@@ -20,6 +20,7 @@ import re
 from dataclasses import dataclass
 from enum import Enum
 
+from riskkit.components import says_none
 from riskkit.errors import InputError
 from riskkit.units import (
     MOST_LETTERS,
@@ -70,6 +71,8 @@ class Quantity:
         Bounds of a range, in the same unit [any].
     is_rough : bool
         Told roughly, as in "about 18 in": the spread is wider than that of a value as given.
+    is_none : bool
+        The part that the value is of is not there, as in "no alarm"; the value is zero.
     """
 
     value: float
@@ -78,6 +81,7 @@ class Quantity:
     low: float | None = None
     high: float | None = None
     is_rough: bool = False
+    is_none: bool = False
 
 
 _COUNT = re.compile(r"(\d+)\s+(?:out\s+)?of\s+(\d+)")
@@ -117,6 +121,8 @@ def read_quantity(written: object, item: Variable, where: str) -> Quantity | Non
         raise InputError(where, f"a value of {len(text)} letters is too long", _right(item))
     if text.lower() == UNKNOWN:
         return None
+    if says_none(text, item.key):
+        return Quantity(0.0, Basis.GIVEN, text.partition(",")[0].strip().lower(), is_none=True)
     if not isinstance(written, str) and item.unit != "1":
         raise InputError(where, f"{text} has no unit", _right(item))
     body, comma, how = text.rpartition(",")

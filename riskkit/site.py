@@ -45,6 +45,7 @@ from riskkit._problems import (
 )
 from riskkit._toml import put_tables, read_toml
 from riskkit.climate import Climate
+from riskkit.components import NONE, Component, component_of, key_of
 from riskkit.errors import InputError
 from riskkit.files import read_text, write_text
 from riskkit.quantity import Basis, Quantity, shown
@@ -205,10 +206,48 @@ class Site(Part):
         Returns
         -------
         Quantity or None
-            The value as given.
+            The value as given; None also where the part is not there, see `lacks`.
+        """
+        found = self.written(key)
+        is_measure = component_of(key) is not Component.GRAVEL  # none of it has a size: zero
+        return None if found is not None and found.is_none and is_measure else found
+
+    def written(self, key: str) -> Quantity | None:
+        """Return a value as it stands in the file, also where it says that a part is not there.
+
+        Parameters
+        ----------
+        key : str
+            Section and key, such as ``"switch.alarm"``.
+
+        Returns
+        -------
+        Quantity or None
+            The value as given; None where it is left out or unknown.
         """
         section, name = key.split(".")
         return cast("Quantity | None", getattr(getattr(self, section), name))
+
+    def lacks(self, part: Component) -> bool:
+        """Tell whether the home is said to be without a part.
+
+        Parameters
+        ----------
+        part : Component
+            The part.
+
+        Returns
+        -------
+        bool
+            False where it is there, and where nobody knows.
+        """
+        key = key_of(part)
+        if part is Component.CHECK_VALVE:
+            return self.choice(key) == NONE
+        found = self.written(key)
+        if part is Component.GRAVEL:
+            return found is not None and found.value == 0 and found.low is None
+        return found is not None and found.is_none
 
     def choice(self, key: str) -> str | None:
         """Return the word chosen, or None where it is unknown.

@@ -19,9 +19,10 @@
     end = "21 in"
     time = "40 s"
 
-    [visit.checks]
+    [visit.checks]                 # as found; with what was done and how it was left, where it was
     float_free = "yes"
     alarm_sounded = "no, corroded contact"
+    check_valve_holds = { found = "no, stuck open", done = "replaced", left = "yes" }
 
     [[visit.wall]]
     place = "north wall, left of the window"
@@ -32,10 +33,8 @@
 from __future__ import annotations
 
 import datetime
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import cache
-from types import MappingProxyType
 from typing import TYPE_CHECKING, Annotated, Any, TypeAlias, cast
 
 from pydantic import (
@@ -48,6 +47,7 @@ from pydantic import (
 )
 
 from riskkit._fields import Part, choice_field, field_error
+from riskkit.checks import Check, check_field, visit_checks
 from riskkit.errors import InputError
 from riskkit.quantity import UNKNOWN, Basis, Quantity, shown
 from riskkit.tables import load_table
@@ -68,7 +68,6 @@ __all__ = [
 ]
 
 _FIRST, _LAST = datetime.date(1950, 1, 1), datetime.date(2200, 1, 1)
-_YES, _NO, _NOT_CHECKED = "yes", "no", "not checked"
 
 
 @dataclass(frozen=True)
@@ -114,38 +113,6 @@ def visit_value(key: str) -> VisitValue:
     row = next(row for row in load_table("visit_values").rows if row["key"] == key)
     low, high, error = (float(row[name]) for name in ("low", "high", "reading_error"))
     return VisitValue(key, row["unit"], low, high, error, row["words"])
-
-
-@dataclass(frozen=True)
-class Check:
-    """One check: yes or no, and a note."""
-
-    yes: bool
-    note: str = ""
-
-    @property
-    def text(self) -> str:
-        """As the home file has it."""
-        state = _YES if self.yes else _NO
-        return f"{state}, {self.note}" if self.note else state
-
-
-@cache
-def visit_checks(group: str = "") -> Mapping[str, Mapping[str, str]]:
-    """Return the checks of a visit.
-
-    Parameters
-    ----------
-    group : str
-        Part of the visit: ``"system"``, ``"unit"`` or ``"leaving"``; all of them where it is empty.
-
-    Returns
-    -------
-    mapping of str to mapping
-        The rows of ``tables/visit_checks.csv`` by their key.
-    """
-    rows = load_table("visit_checks").rows
-    return MappingProxyType({r["key"]: r for r in rows if group in ("", r["group"])})
 
 
 def _reading_field(key: str, name: str, examples: tuple[str, str]) -> Any:
@@ -211,41 +178,6 @@ def _date_field(name: str) -> Any:
     ]
 
 
-def _check_field(key: str) -> Any:
-    row = visit_checks()[key]
-    right = 'it is "yes", "no" or "not checked"; a note may follow: "no, corroded contact"'
-
-    def validate(written: object) -> Check | None:
-        if written is None or isinstance(written, Check):
-            return written
-        if isinstance(written, bool):
-            return Check(written)
-        state, _, note = str(written).partition(",") if isinstance(written, str) else ("", "", "")
-        state, note = state.strip().lower(), note.strip()
-        if state in (_NOT_CHECKED, UNKNOWN) and not note:
-            return None
-        if state not in (_YES, _NO):
-            raise field_error(
-                InputError(f"checks.{key}", f"{shown(written)} is not an answer", right)
-            )
-        if len(note) > 300:
-            raise field_error(InputError(f"checks.{key}", "the note is longer than 300 letters"))
-        return Check(state == _YES, note)
-
-    schema = {
-        "type": ["string", "boolean"],
-        "description": row["words"],
-        "examples": [_YES, "no, corroded contact", _NOT_CHECKED],
-    }
-    kind = Annotated[
-        Check | None,
-        PlainValidator(validate),
-        PlainSerializer(lambda value: value.text if value else _NOT_CHECKED),
-        WithJsonSchema(schema),
-    ]
-    return (kind, None)
-
-
 if TYPE_CHECKING:  # the type checker sees what the fields hold, pydantic how they are read
     _Depth: TypeAlias = Quantity | None
     _Time: TypeAlias = Quantity | None
@@ -267,7 +199,7 @@ else:
     _Kind = choice_field("wall.kind", ("crack", "lean"), "what was measured")[0]
     _Day, _Next = _date_field("date"), _date_field("next")
     Checks = create_model(
-        "Checks", __base__=Part, **{key: _check_field(key) for key in visit_checks()}
+        "Checks", __base__=Part, **{key: check_field(key) for key in visit_checks()}
     )
 
 _Note = Annotated[str, Field(max_length=2000)]
@@ -374,7 +306,7 @@ class Visit(Part):
         Returns
         -------
         Check or None
-            Yes or no, and a note.
+            How it was found, what was done, how it was left.
         """
         return cast("Check | None", getattr(self.checks, key))
 

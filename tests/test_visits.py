@@ -64,7 +64,7 @@ def test_a_visit_is_read(tmp_path: Path) -> None:
     assert rise.time is not None and rise.time.value == 95
     assert rise.is_complete and not drawdown.is_complete
     alarm = visit.check("alarm_sounded")
-    assert alarm is not None and not alarm.yes and alarm.note == "corroded contact"
+    assert alarm is not None and alarm.found is False and alarm.note == "corroded contact"
     assert visit.check("outlet_clear") is None
     assert visit.check("inlet_clear") is None
     assert visit.wall[0].size is not None and visit.wall[0].size.value == pytest.approx(0.002)

@@ -74,7 +74,7 @@ def visit_alerts(site: Site) -> tuple[str, ...]:
         found.append(_UNCONFIRMED)
     for key, row in {**visit_checks("leaving"), **visit_checks("system")}.items():
         check = visit.check(key)
-        if check is not None and not check.yes:
+        if check is not None and check.as_left is False:
             found.append(_checked(row, check))
     found += [f"Wall, {t.place}: {t.advice}" for t in wall_trend(site.visit) if t.moves]
     return tuple(found)
@@ -124,13 +124,14 @@ def visit_lines(site: Site, system: UnitSystem) -> tuple[tuple[str, str], ...]:
 
 
 def _checked(row: Mapping[str, str], check: Check) -> str:
-    note = f" Note: {_ended(check.note)}" if check.note else ""
-    return row["yes" if check.yes else "no"] + note
+    told = check.note if check.left is None else check.left_note or check.note
+    note = f" Note: {_ended(told)}" if told else ""
+    return row["yes" if check.as_left else "no"] + note
 
 
 def _is(visit: Visit, key: str) -> bool:
     check = visit.check(key)
-    return check is not None and check.yes
+    return check is not None and check.found is True
 
 
 def _flow_words(flow: MeasuredFlow, system: UnitSystem) -> str:

@@ -14,6 +14,7 @@ from statistics import NormalDist
 
 import numpy as np
 
+from riskkit.components import Component
 from riskkit.homes import Homes
 from riskkit.quantity import Basis
 from riskkit.records import FloatArray
@@ -32,6 +33,15 @@ REMEMBERED = frozenset({SPRING, AUTUMN})
 """Levels that are not drawn themselves: the water table before storms follows from them."""
 ONLY_WHEN_GIVEN = REMEMBERED | {
     "pit.bottom_diameter", "pit.length", "pit.width", "ground.dry_inflow"
+}  # fmt: skip
+
+# What is nothing without a part: sections of the home file, and single keys
+_PARTS: dict[Component, tuple[tuple[str, ...], tuple[str, ...]]] = {
+    Component.ALARM: ((), ("switch.alarm",)),
+    Component.PUMP: (
+        ("pump", "pipe"), ("switch.on", "switch.off", "pit.pump_volume", "pit.pump_height"),
+    ),
+    Component.GRAVEL: ((), ("gravel.pore_share", "gravel.connected_share")),
 }  # fmt: skip
 
 
@@ -109,6 +119,9 @@ def _replaced(site: Site) -> set[str]:
         replaced |= {"pit.diameter", "pit.depth"}
     if site.quantity("pit.length") is not None:
         replaced.add("pit.diameter")
+    for part, (sections, keys) in _PARTS.items():
+        if site.lacks(part):
+            replaced |= {key for key in variables() if key.split(".")[0] in sections or key in keys}
     return replaced
 
 

@@ -209,14 +209,15 @@ def site_with_visit(site: Site, visit: Visit, system: UnitSystem = UnitSystem.US
     entered: dict[str, str] = {}
     for key, row in visit_checks().items():
         check = visit.check(key)
-        if check is not None and row["target"]:
-            known, word = site.choice(row["target"]), row["if_yes" if check.yes else "if_no"]
-            if check.yes and known == "none":
+        holds = None if check is None else check.as_left
+        if check is not None and holds is not None and row["target"]:
+            known, word = site.choice(row["target"]), row["if_yes" if holds else "if_no"]
+            if holds and known == "none" and not check.done:  # nothing was put in either
                 conflicts.append(
                     f'The check "{row["words"]}" says yes, but the home is entered as having '
                     "none: correct what is wrong."
                 )
-            elif check.yes or known in (None, row["if_yes"], word):  # "clogged" says more than "no"
+            elif holds or known in (None, row["if_yes"], word):  # "clogged" says more than "no"
                 entered[row["target"]] = word
     seen = _with(site, entered)
     homes = draw_homes(seen, _DRAWS, 1)

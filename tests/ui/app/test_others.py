@@ -59,7 +59,7 @@ def test_a_service_visit(open_page: Callable[..., Any], served: Any, size: str) 
     expect(page.get_by_text("From alarm to floor before this visit:")).to_be_visible()
     desk.saved(path.name)
     site = load_site(path)
-    assert site.visit[-1].check("alarm_sounded").yes is False  # type: ignore[union-attr]  # it is there
+    assert site.visit[-1].check("alarm_sounded").found is False  # type: ignore[union-attr]  # it is there
     assert site.quantity("ground.dry_inflow") is not None
     assert desk.sentence == sentence(assess(site, design_rain(site, served.folder).used))
     desk.nothing_serious()

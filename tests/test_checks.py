@@ -1,0 +1,129 @@
+"""As found, done, as left: how a check is read, written and taken up by the model."""
+
+from __future__ import annotations
+
+import tomllib
+from pathlib import Path
+
+import pytest
+
+from riskkit.checks import Check
+from riskkit.errors import InputError
+from riskkit.risk.visit import site_with_visit
+from riskkit.site import Site, load_site, read_site, save_site, site_text
+
+HOME = """# a comment
+format = 1
+name = "Here"
+
+[pipe]
+check_valve = "stuck open"
+
+[[visit]]
+date = "2026-04-14"   # a Tuesday
+
+[visit.checks]
+float_free = "yes"    # moved by hand
+alarm_sounded = "no, corroded contact"
+check_valve_holds = { found = "no, stuck open", done = "replaced", left = "yes" }
+"""
+
+
+def check_of(site: Site, key: str) -> Check:
+    found = site.visit[0].check(key)
+    assert found is not None
+    return found
+
+
+def test_a_check_holds_how_it_was_found_what_was_done_and_how_it_was_left() -> None:
+    site = read_site(HOME, "home")
+    assert check_of(site, "check_valve_holds") == Check(False, "stuck open", "replaced", True)
+    assert check_of(site, "check_valve_holds").as_left is True
+    # as before there were three parts: found so, and left so
+    alarm = check_of(site, "alarm_sounded")
+    assert alarm == Check(False, "corroded contact") and alarm.as_left is False
+    assert check_of(site, "float_free").as_left is True
+
+
+def test_the_file_keeps_all_three_and_its_comments(tmp_path: Path) -> None:
+    path = tmp_path / "home.toml"
+    path.write_text(HOME, encoding="utf-8")
+    site = load_site(path)
+    save_site(site, path)
+    assert path.read_text(encoding="utf-8") == HOME
+    visit = site.visit[0].model_dump(exclude_defaults=True)
+    visit["checks"]["alarm_sounded"] = {
+        "found": "no, corroded contact",
+        "done": "cleaned",
+        "left": "yes",
+    }
+    visit["checks"]["outlet_clear"] = "yes"
+    save_site(site.changed(visit=[visit]), path)
+    text = path.read_text(encoding="utf-8")
+    assert (
+        'alarm_sounded = {found = "no, corroded contact", done = "cleaned", left = "yes"}' in text
+    )
+    assert "# moved by hand" in text and "# a Tuesday" in text
+    assert load_site(path) == site.changed(visit=[visit])
+    # and back to one word
+    visit["checks"]["check_valve_holds"] = "yes"
+    save_site(load_site(path).changed(visit=[visit]), path)
+    assert load_site(path) == site.changed(visit=[visit])
+
+
+def test_checks_written_as_sections_of_their_own_stay_readable_when_they_change() -> None:
+    text = HOME.partition("float_free")[0] + (
+        'float_free = "yes"\n[visit.checks.alarm_sounded]\nfound = "no"\ndone = "cleaned"\n'
+        '[visit.checks.check_valve_holds]\nfound = "no"\n'
+    )
+    site = read_site(text, "home")
+    visit = site.visit[0].model_dump(exclude_defaults=True)
+    visit["checks"]["check_valve_holds"] = "yes"
+    visit["checks"]["outlet_clear"] = "no"
+    new = site.changed(visit=[visit])
+    assert read_site(site_text(new, text, "home"), "home") == new
+
+
+@pytest.mark.parametrize(
+    ("written", "where", "what"),
+    [
+        ('{ found = "maybe" }', "visit 1, checks, alarm_sounded", "'maybe' is not an answer"),
+        ("{ left = 3 }", "visit 1, checks, alarm_sounded", "3 is not an answer"),
+        ('{ found = "no", done = 3 }', "visit 1, checks, alarm_sounded", "3 is not text"),
+        ('{ fond = "no" }', "visit 1, checks, alarm_sounded", "there is no such key"),
+        ('["no"]', "visit 1, checks, alarm_sounded", "a list is not an answer"),
+    ],
+)
+def test_what_is_no_check_is_refused_in_a_sentence(written: str, where: str, what: str) -> None:
+    text = HOME.replace('"no, corroded contact"', written)
+    with pytest.raises(InputError) as error:
+        read_site(text, "home")
+    assert where in str(error.value) and what in str(error.value)
+
+
+def test_the_model_takes_as_left() -> None:
+    site = read_site(HOME, "home")
+    after = site_with_visit(site, site.visit[0]).site
+    assert after.choice("pipe.check_valve") == "works"
+    # the history keeps both
+    assert after.visit[0].check("check_valve_holds") == Check(False, "stuck open", "replaced", True)
+    unmended = read_site(HOME.replace(', left = "yes"', ', left = "no"'), "home")
+    assert (
+        site_with_visit(unmended, unmended.visit[0]).site.choice("pipe.check_valve") == "stuck open"
+    )
+
+
+def test_a_valve_put_in_where_there_was_none_is_no_conflict() -> None:
+    none = read_site(HOME.replace('"stuck open"', '"none"', 1), "home")
+    read = site_with_visit(none, none.visit[0])
+    assert read.conflicts == () and read.site.choice("pipe.check_valve") == "works"
+    seen = none.changed(visit=[{"date": "2026-04-14", "checks": {"check_valve_holds": "yes"}}])
+    assert len(site_with_visit(seen, seen.visit[0]).conflicts) == 1  # found so, with nothing done
+
+
+def test_the_schema_knows_all_three() -> None:
+    field = Site.model_json_schema()["$defs"]["Checks"]["properties"]["alarm_sounded"]
+    assert set(field["anyOf"][1]["properties"]) == {"found", "done", "left"}
+    assert set(tomllib.loads(HOME)["visit"][0]["checks"]["check_valve_holds"]) == {
+        "found", "done", "left",
+    }  # fmt: skip
