@@ -57,6 +57,7 @@ class Fault(Enum):
 
     NO_PUMP = "no_pump"
     PUMP_NO_START = "pump_no_start"
+    PUMP_OFF = "pump_off"
     FLOAT_STUCK = "float_stuck"
     OUTLET_BLOCKED = "outlet_blocked"
     WEEP_HOLE_BLOCKED = "weep_hole_blocked"
@@ -76,7 +77,7 @@ _ABSENT = {
 }
 _OF_THE_ALARM = (Fault.ALARM_SILENT, Fault.ALARM_BATTERY_DEAD)
 _OF_THE_PUMP = (
-    Fault.PUMP_NO_START, Fault.OUTLET_BLOCKED, Fault.WEEP_HOLE_BLOCKED, Fault.INLET_CLOGGED,
+    Fault.PUMP_NO_START, Fault.PUMP_OFF, Fault.OUTLET_BLOCKED, Fault.WEEP_HOLE_BLOCKED, Fault.INLET_CLOGGED,
     Fault.PUMP_WEAK, Fault.CHECK_VALVE_LEAKS,
 )  # fmt: skip
 
@@ -145,6 +146,10 @@ class SystemState:
         -------
         bool
             False only where the home is said to be without it.
+
+        References
+        ----------
+        arithmetic : what is not absent
         """
         return part not in self.absent
 

@@ -38,6 +38,7 @@ def test_a_home_of_which_nothing_is_known_has_no_findings_and_is_warned_by_its_a
         ("alarm_battery_good", Fault.ALARM_BATTERY_DEAD),
         ("float_free", Fault.FLOAT_STUCK),
         ("pump_started", Fault.PUMP_NO_START),
+        ("pump_back_on", Fault.PUMP_OFF),
         ("check_valve_holds", Fault.CHECK_VALVE_LEAKS),
         ("outlet_clear", Fault.OUTLET_BLOCKED),
         ("air_hole_clear", Fault.WEEP_HOLE_BLOCKED),
