@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING
 
-from riskkit.report.words import about_duration, duration_with_spread
+from riskkit.report.words import about_duration, chance_and_time
 
 if TYPE_CHECKING:
     from riskkit.assessment import StormAnswer
@@ -36,7 +36,7 @@ def time_words(storm: StormAnswer) -> str:
         own = "Here water does not reach the floor."
     else:
         own = f"Here water reaches the floor {about_duration(own_s)} after the alarm."
-    answer = duration_with_spread(storm.worst_s)
+    answer = chance_and_time(storm.worst_s)
     return f"{own} The answer is that of all likely forms of the home: {answer}."
 
 

@@ -12,7 +12,7 @@ from riskkit.assessment import Assessment, Settings, assess, design_rain
 from riskkit.report.charts import level_spec
 from riskkit.report.picture_words import picture_words, time_words
 from riskkit.report.remedies import remedied
-from riskkit.report.words import about_duration, duration_with_spread
+from riskkit.report.words import about_duration, chance_and_time
 from riskkit.risk.draws import middle_home
 from riskkit.simulate import pit_of
 from riskkit.site import Site, load_site
@@ -95,7 +95,7 @@ def test_picture_and_words_tell_one_time_beside_the_range(answer: Assessment) ->
         )
         words = picture_words(storm, story["stopped_at_s"])
         assert words.startswith("One home, the same in every storm")
-        assert f"{duration_with_spread(storm.worst_s)}." in words
+        assert f"{chance_and_time(storm.worst_s)}." in words
         if story["flood_s"] is None:
             assert "Here water does not reach the floor." in words
         else:
