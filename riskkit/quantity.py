@@ -83,7 +83,13 @@ class Quantity:
     is_rough: bool = False
     is_none: bool = False
 
+    @property
+    def amount(self) -> str:
+        """The text without how it is known: ``"1,400 ft2"`` of ``"1,400 ft2, measured"``."""
+        return _parted(self.text)[0]
 
+
+_BASES = {basis.value: basis for basis in (Basis.MEASURED, Basis.GIVEN)}
 _COUNT = re.compile(r"(\d+)\s+(?:out\s+)?of\s+(\d+)")
 LEAST_SHARE = 1e-4  # closest that a share with a spread comes to none or all
 
@@ -125,17 +131,13 @@ def read_quantity(written: object, item: Variable, where: str) -> Quantity | Non
         return Quantity(0.0, Basis.GIVEN, text.partition(",")[0].strip().lower(), is_none=True)
     if not isinstance(written, str) and item.unit != "1":
         raise InputError(where, f"{text} has no unit", _right(item))
-    body, comma, how = text.rpartition(",")
-    basis = Basis.GIVEN
-    if comma and not re.match(r"\d", how):  # a comma before digits belongs to the number
-        if how.strip().lower() not in ("measured", "given"):
-            raise InputError(
-                where, f"{how.strip()!r} after the comma is not 'measured' or 'given'",
-                f'write it like {_like(item)} or "…, measured"',
-            )  # fmt: skip
-        basis, body = Basis(how.strip().lower()), body.strip()
-    else:
-        body = text
+    body, how = _parted(text)
+    if how and how not in _BASES:
+        raise InputError(
+            where, f"{how!r} after the comma is not 'measured' or 'given'",
+            f'write it like {_like(item)} or "…, measured"',
+        )  # fmt: skip
+    basis = _BASES.get(how, Basis.GIVEN)
     ends, is_rough = range_ends(body), is_told_roughly(body)
     if is_rough and basis is Basis.MEASURED:
         raise InputError(
@@ -156,6 +158,14 @@ def read_quantity(written: object, item: Variable, where: str) -> Quantity | Non
     for number in (*values, value):
         _check_plausible(number, item, body, where)
     return Quantity(value, basis, text, low, high, is_rough and low is None)
+
+
+def _parted(text: str) -> tuple[str, str]:
+    """Part a text into the value and what stands after the comma, such as "measured"."""
+    body, comma, how = text.rpartition(",")
+    if not comma or re.match(r"\d", how):  # a comma before digits belongs to the number
+        return text, ""
+    return body.strip(), how.strip().lower()
 
 
 def is_exact(value: float, shape: Shape) -> bool:

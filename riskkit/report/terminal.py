@@ -329,7 +329,11 @@ def _print_origin(answer: Assessment, console: Console, system: UnitSystem) -> N
     known = [row for row in answer.assumptions if row.basis is not Basis.UNKNOWN]
     unknown = [row for row in answer.assumptions if row.basis is Basis.UNKNOWN]
     for basis in (Basis.MEASURED, Basis.GIVEN):
-        rows = [f"{row.words}: {row.taken.split(',')[0]}" for row in known if row.basis is basis]
+        rows = [
+            f"{row.words}: {row.taken if row.quantity is None else row.quantity.amount}"
+            for row in known
+            if row.basis is basis
+        ]
         if rows:
             console.print(Text(f"{basis.value.capitalize()}: {'; '.join(rows)}."))
     if unknown:

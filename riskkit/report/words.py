@@ -3,14 +3,13 @@
 from __future__ import annotations
 
 import math
-import re
 from typing import TYPE_CHECKING
 
 from riskkit.quantity import Basis
 from riskkit.risk.outcome import Outcome, Points
 from riskkit.risk.textures import soil_words
 from riskkit.tables import load_sources
-from riskkit.units import UnitSystem, convert, without_about
+from riskkit.units import UnitSystem, convert
 from riskkit.variables import significant, variable
 
 if TYPE_CHECKING:
@@ -63,7 +62,6 @@ READING = (
 _MOST_USE = 3.0  # a share of the pump above it tells no more than that it is too much
 CERTAIN = 0.99  # a share from here on is said without a doubt
 _SHORT = {"minute": "min", "hour": "h"}
-_IN_WORDS = re.compile(r'\w+ "([^"]+)"')  # of a choice: gutters "leaves"
 _NO_BOOK = ("judgement", "common_practice")  # sources that name no book
 _MINUTE, _HOUR, _DAY = 60.0, 3600.0, 86400.0
 
@@ -275,13 +273,12 @@ def taken_words(row: Assumption, system: UnitSystem) -> tuple[str, str, str]:
     source = row.source if row.source in _NO_BOOK else load_sources()[row.source].cite()
     if row.basis is Basis.UNKNOWN:
         return middle, span, f"{row.why} ({source.replace('_', ' ')})"
-    word = _IN_WORDS.fullmatch(row.taken)
-    if word:
-        return middle, span, f"what “{word[1]}” stands for ({source.replace('_', ' ')})"
-    if row.taken.startswith(("remembered: ", "levels in ")):  # of the water table
+    if row.option is not None:
+        return middle, span, f"what “{row.option}” stands for ({source.replace('_', ' ')})"
+    if row.quantity is None:  # the water table, by levels measured or remembered
         return middle, span, f"{row.taken}; {row.why}"
     origin = "measured at the home" if row.basis is Basis.MEASURED else "as given"
-    if without_about(row.taken) != row.taken:
+    if row.quantity.is_rough:
         origin = "told roughly"
     return item.text(row.p50, system), span, origin
 

@@ -16,7 +16,7 @@ import numpy as np
 
 from riskkit.components import Component
 from riskkit.homes import Homes
-from riskkit.quantity import Basis
+from riskkit.quantity import Basis, Quantity
 from riskkit.records import FloatArray
 from riskkit.risk.antecedent import SATURATION
 from riskkit.risk.groundwater import AUTUMN, SPRING, WATER_TABLE, GroundBefore
@@ -65,6 +65,10 @@ class Assumption:
         Key in ``sources.toml`` for what was not given.
     why : str
         In words what the spread rests on.
+    quantity : Quantity, optional
+        The value of the home file, where one was taken.
+    option : str, optional
+        The word of a choice, where that was taken.
     """
 
     key: str
@@ -76,6 +80,8 @@ class Assumption:
     basis: Basis
     source: str
     why: str
+    quantity: Quantity | None = None
+    option: str | None = None
 
 
 @cache
@@ -126,23 +132,23 @@ def _replaced(site: Site) -> set[str]:
 
 
 def _all_assumptions(site: Site, before: GroundBefore | None) -> tuple[Assumption, ...]:
-    chosen: dict[str, tuple[str, Spread]] = {}
+    chosen: dict[str, tuple[str, str, Spread]] = {}
     for key, choice in choices().items():
         option = site.choice(key)
         if option is not None:
             for target, spread in choice.options[option].items():
-                chosen[target] = (f'{key.split(".")[1]} "{option}"', spread)
+                chosen[target] = (f'{key.split(".")[1]} "{option}"', option, spread)
     before = before or GroundBefore()
     rows = []
     for key, item in _drawn():
-        quantity = site.quantity(key)
+        quantity, option = site.quantity(key), None
         if quantity is not None:  # a number beats a choice, a choice beats a default
             value = quantity.value
             exact = Spread(value, value, value, "taken as exact", "arithmetic")
             spread = known_spread(quantity, item.shape) or exact
             taken, basis = quantity.text, quantity.basis
         elif key in chosen:
-            taken, spread = chosen[key]
+            taken, option, spread = chosen[key]
             basis = Basis.GIVEN
         elif key in ONLY_WHEN_GIVEN:
             continue
@@ -156,7 +162,7 @@ def _all_assumptions(site: Site, before: GroundBefore | None) -> tuple[Assumptio
         rows.append(
             Assumption(
                 key, item.words, taken, spread.p05, spread.p50, spread.p95, basis,
-                spread.source, spread.words,
+                spread.source, spread.words, quantity, option,
             )
         )  # fmt: skip
     return tuple(rows)

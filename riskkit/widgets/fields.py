@@ -239,18 +239,19 @@ def known_counts(site: Site) -> list[dict[str, Any]]:
     list of dict
         ``title``, ``known`` and ``of``; the place is left out, its rain is needed in any case.
     """
-    counts = []
-    for title, first, _ in _WALK[1:]:
-        known = sum(
-            (site.choice(key) if key in CHOICE_WORDS else site.quantity(key)) is not None
-            for key in first
-        )
-        if title == "Discharge pipe" and site.choice("pipe.size") is None:
-            known += site.quantity("pipe.bore") is not None
-        if title == "Pump" and site.pairs("pump.curve") is not None:
-            known = len(first)  # a curve says more than the plate
-        counts.append({"title": title, "known": known, "of": len(first)})
-    return counts
+    open_keys = {row.key for row in assumptions(site) if row.basis is Basis.UNKNOWN}
+
+    def known(key: str) -> bool:
+        if key not in CHOICE_WORDS:
+            return key not in open_keys
+        targets = choices()[key].targets if key in choices() else frozenset()
+        # what a word would set may be known by a number, or not be there at all
+        return site.choice(key) is not None or (bool(targets) and not targets & open_keys)
+
+    return [
+        {"title": title, "known": sum(map(known, first)), "of": len(first)}
+        for title, first, _ in _WALK[1:]
+    ]
 
 
 def shown_text(quantity: Quantity, item: Variable, system: UnitSystem) -> str:

@@ -205,7 +205,7 @@ class HomePage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no typ
         state.observe(lambda _: self._show_all(), ["opened", "system"])
         state.observe(lambda _: self.show_form(), ["site", "typed", "errors"])
         state.observe(lambda _: self._show_bar(), ["site", "errors", "kept", "kept_words"])
-        state.observe(lambda _: self._show_head(), ["errors"])
+        state.observe(lambda _: self._show_head(), ["errors", "turn"])
         state.observe(self._show_answer, ["answer", "trouble", "refining"])
 
     def _beat(self) -> None:
@@ -457,7 +457,9 @@ class HomePage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no typ
     def _least(self) -> str:
         """What the answer would gain most from; the words of the last whole one stay meanwhile."""
         answer = self.state.answer
-        if answer is not None and not self.state.refining:
+        if answer is None:
+            self._worth = ""
+        elif not self.state.refining:
             self._worth = self._made.worth(answer)
         return self._worth or least_known(self.state.shown_site())
 

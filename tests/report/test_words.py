@@ -12,7 +12,6 @@ import pytest
 from rich.console import Console
 
 from riskkit.assessment import Assessment, Settings, assess, design_rain
-from riskkit.quantity import Basis
 from riskkit.rainfall.doubts import quality_words
 from riskkit.rainfall.official import read_rain_table
 from riskkit.rainfall.quality import QualityRow, Verdict, check_record
@@ -28,10 +27,10 @@ from riskkit.report.words import (
     taken_words,
     use_words,
 )
-from riskkit.risk.draws import Assumption
+from riskkit.risk.draws import assumptions
 from riskkit.risk.levels import read_levels
 from riskkit.risk.outcome import Outcome, Points, outcome
-from riskkit.site import load_site
+from riskkit.site import Site, load_site
 from riskkit.units import UnitSystem
 from riskkit.variables import significant, variable
 
@@ -174,20 +173,35 @@ def test_no_more_digits_than_the_spread_allows() -> None:
 
 
 def test_what_a_word_stands_for_is_not_given() -> None:
-    def row(taken: str, basis: Basis) -> Assumption:
-        return Assumption(
-            "roof.gutter_capacity", "w", taken, 30.0, 65.0, 120.0, basis, "judgement", "some leaves"
-        )
+    def taken(**values: str) -> tuple[str, str, str]:
+        site = Site().changed(**values)
+        row = next(r for r in assumptions(site) if r.key == "roof.gutter_capacity")
+        return taken_words(row, METRIC)
 
-    told = row('gutters "leaves"', Basis.GIVEN)
-    assert taken_words(told, METRIC) == (
+    assert taken(roof__gutters="leaves") == (
         "65 mm/h", "30 to 120 mm/h", "what “leaves” stands for (judgement)",
     )  # fmt: skip
-    assert taken_words(row("65 mm/h", Basis.GIVEN), METRIC)[2] == "as given"
-    assert taken_words(row("65 mm/h, measured", Basis.MEASURED), METRIC)[2] == (
-        "measured at the home"
-    )
-    assert taken_words(row("", Basis.UNKNOWN), METRIC)[2] == "some leaves (judgement)"
+    assert taken(roof__gutter_capacity="65 mm/h")[2] == "as given"
+    assert taken(roof__gutter_capacity="about 65 mm/h")[2] == "told roughly"
+    assert taken(roof__gutter_capacity="65 mm/h, measured")[2] == "measured at the home"
+    assert taken()[2].endswith("(judgement)")
+
+
+@pytest.mark.parametrize(
+    ("text", "amount"),
+    [
+        ("1,400 ft2", "1,400 ft2"),
+        ("1,400 ft2, measured", "1,400 ft2"),
+        ("1,200 to 1,400 ft2, given", "1,200 to 1,400 ft2"),
+        ("130 m2", "130 m2"),
+    ],
+)
+def test_a_comma_within_a_number_ends_nothing(clay: Assessment, text: str, amount: str) -> None:
+    site = clay.site.changed(roof__area=text)
+    console = Console(width=4000, file=io.StringIO(), record=True, highlight=False)
+    known = dataclasses.replace(clay, site=site, assumptions=assumptions(site))
+    print_assessment(known, console, US)
+    assert f"roof area seen from above: {amount};" in console.export_text()
 
 
 def test_page_and_terminal_say_spreads_alike(clay: Assessment) -> None:

@@ -83,6 +83,10 @@ def test_counts_of_what_is_known(demo_sites: Path) -> None:
     curve = {row["title"]: row for row in known_counts(
         load_site(demo_sites / "row_house_near_creek.toml"))}  # fmt: skip
     assert curve["Pump"]["known"] == 3
+    none = {row["title"]: row for row in known_counts(Site().changed(pump__rated_flow="none"))}
+    assert none["Pump"]["known"] == 3  # nothing of a pump that is not there is unknown
+    assert none["Discharge pipe"]["known"] == none["Discharge pipe"]["of"]
+    assert none["Float and alarm"]["known"] == 2
 
 
 def test_every_field_takes_a_value_and_unknown() -> None:

@@ -21,6 +21,7 @@ from riskkit.report.season import month_summary, season_sentence
 from riskkit.report.words import sentence
 from riskkit.site import load_site
 from riskkit.units import UnitSystem
+from riskkit.variables import variables
 from riskkit.widgets.app import analyst, estimator, technician
 from riskkit.widgets.page import HomePage
 from riskkit.widgets.panels import Panel
@@ -131,6 +132,24 @@ def test_a_new_home_takes_the_only_rain(homes: Path) -> None:
     assert load_site(homes / "new_home_1.toml").rain.record == "alder_bend_rain.csv.gz"
     assert page.head.view["sentence"]
     assert page.head.view["least"].startswith("Worth most to find out next: ")
+
+
+def test_what_is_least_known_follows_what_is_filled(tmp_path: Path) -> None:
+    """Also of a home without an answer, for which nothing else on the page changes."""
+    page = estimator(folder=tmp_path)
+    send(page.opener, kind="new", name="New home")
+    assert page.head.view["least"].startswith("Least is known of: house (0 of 3), ")
+    send(page.form, kind="change", key="house.perimeter", text="140 ft")
+    send(page.form, kind="change", key="house.basement_area", text="1000 ft2")
+    assert page.head.view["least"].startswith("Least is known of: roof and gutters (0 of 4), ")
+    for group in page.form.groups[1:]:
+        for field in group["fields"]:
+            usual = variables().get(field["key"])
+            text = usual.text(usual.unknown.p50, UnitSystem.US) if usual else None
+            text = text or next(option for option, _ in field["options"] if option != "unknown")
+            send(page.form, kind="change", key=field["key"], text=text)
+    assert not page.state.errors
+    assert page.head.view["least"] == ""
 
 
 RAINLESS = 'format = 1\nname = "Rainless"\n[place]\nlatitude = 41.2\nlongitude = -96.1\n'
