@@ -35,7 +35,8 @@ if TYPE_CHECKING:
     from riskkit.records import DepthDurationFrequency, RainRecord
     from riskkit.report.words import sentence
     from riskkit.risk.outcome import Outcome
-    from riskkit.site import Site, load_site, save_site
+    from riskkit.saving import save_site
+    from riskkit.site import Site, load_site
     from riskkit.storm.patterns import Pattern
     from riskkit.units import UnitSystem
 
@@ -58,7 +59,7 @@ _HOMES = {
     "load_site": "site",
     "read_rain": "rainfall.readers",
     "read_rain_table": "rainfall.official",
-    "save_site": "site",
+    "save_site": "saving",
     "sentence": "report.words",
 }
 

@@ -7,6 +7,7 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from riskkit.errors import InputError
+from riskkit.merge import pair_entries
 
 
 def read_toml(text: str, name: str) -> dict[str, Any]:
@@ -40,16 +41,21 @@ def put_tables(document: Any, key: str, old: Sequence[Any], new: Sequence[Any]) 
         tables = tomlkit.aot()
         document.append(key, tables)
         tables = document[key]
-    while len(tables) > len(new):
-        del tables[-1]
+    pairs = pair_entries(old, new)
+    if list(pairs.values()) != sorted(pairs.values()):  # in another order: written anew in place
+        pairs = {number: number for number in range(min(len(old), len(new)))}
+    for number in reversed(range(len(old))):
+        if number not in pairs:
+            del tables[number]
+    before = {after: number for number, after in pairs.items()}
     for number, entry in enumerate(new):
-        if number >= len(tables):
+        if number not in before:
             table = _table(entry)
-            if number == 0 and not document.as_string().endswith("\n\n"):
+            if not tables and not document.as_string().endswith("\n\n"):
                 table.trivia.indent = "\n"  # a blank line before the first
-            tables.append(table)
-        elif number >= len(old) or old[number] != entry:
-            _renew(tables[number], old[number], entry)
+            tables.insert(number, table)
+        elif old[before[number]] != entry:
+            _renew(tables[number], old[before[number]], entry)
 
 
 def _renew(table: Any, old: Mapping[str, Any], new: Mapping[str, Any], name: str = "") -> None:

@@ -335,7 +335,8 @@ def _visit(options: argparse.Namespace) -> int:
     from riskkit.report.visit_words import visit_alerts
     from riskkit.report.words import sentence
     from riskkit.risk.visit import site_with_visit, site_without_visit
-    from riskkit.site import load_site, save_site
+    from riskkit.saving import save_site
+    from riskkit.site import load_site
     from riskkit.visits import last_visit
 
     site = load_site(options.home)
@@ -355,7 +356,13 @@ def _visit(options: argparse.Namespace) -> int:
     lines += [f"First: {alert}" for alert in visit_alerts(site)]
     sys.stdout.write("\n".join([*lines, f"Before: {before}", f"After: {after}"]) + "\n")
     if options.save:
-        save_site(read.site, options.home)
+
+        def accept(merged: Site) -> None:
+            if visit not in merged.visit:
+                what = f"the visit of {visit.date} was changed meanwhile, so nothing was written"
+                raise InputError(options.home.name, what, "enter it once more")
+
+        save_site(read.site, options.home, site, accept=accept)
     return 0
 
 

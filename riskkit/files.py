@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
+import contextlib
+import hashlib
 import os
 import stat
+import sys
 import tempfile
-from collections.abc import Iterable
+import time
+from collections.abc import Callable, Iterable, Iterator
 from pathlib import Path
 
 from riskkit.errors import InputError
@@ -13,12 +17,17 @@ from riskkit.errors import InputError
 __all__ = [
     "TakenError",
     "create_text",
+    "locked",
     "need_file",
     "need_writable",
     "read_text",
     "write_bytes",
     "write_text",
 ]
+
+
+_WAIT_S = 10.0  # for another's lock, which is held for some milliseconds
+_ASK_AGAIN_S = 0.01
 
 
 class TakenError(InputError):
@@ -144,7 +153,7 @@ def read_text(path: Path, *, most_bytes: int = 1_000_000) -> str:
         raise InputError(where, f"it is not UTF-8 text (byte {error.start})") from None
 
 
-def write_text(path: Path, text: str) -> None:
+def write_text(path: Path, text: str, *, check: Callable[[], None] | None = None) -> None:
     """Write a text file whole, or leave what was there untouched.
 
     Parameters
@@ -153,13 +162,15 @@ def write_text(path: Path, text: str) -> None:
         The file.
     text : str
         Its new text, written as UTF-8.
+    check : callable, optional
+        Called last, when only the name is still to be put in place; what it raises stops that.
 
     Raises
     ------
     InputError
         Where the folder is missing or may not be written to, or the disk is full.
     """
-    write_bytes(path, text.encode("utf-8"))
+    write_bytes(path, text.encode("utf-8"), check=check)
 
 
 def create_text(path: Path, text: str) -> None:
@@ -195,7 +206,7 @@ def create_text(path: Path, text: str) -> None:
         raise
 
 
-def write_bytes(path: Path, data: bytes) -> None:
+def write_bytes(path: Path, data: bytes, *, check: Callable[[], None] | None = None) -> None:
     """Write a file whole, or leave what was there untouched.
 
     Parameters
@@ -204,6 +215,8 @@ def write_bytes(path: Path, data: bytes) -> None:
         The file.
     data : bytes
         Its new content.
+    check : callable, optional
+        As for `write_text`.
 
     Raises
     ------
@@ -220,6 +233,8 @@ def write_bytes(path: Path, data: bytes) -> None:
             stream.flush()
             os.fsync(stream.fileno())
         part.chmod(target.stat().st_mode & 0o777 if target.exists() else 0o666 & ~_umask())
+        if check is not None:
+            check()
         part.replace(target)
     except OSError as error:
         raise InputError(_short(path), f"it cannot be written ({error.strerror})") from None
@@ -232,3 +247,91 @@ def _umask() -> int:
     mask = os.umask(0)
     os.umask(mask)
     return mask
+
+
+@contextlib.contextmanager
+def locked(path: Path) -> Iterator[None]:
+    """Keep every other writer of a file out, in this process and in all others.
+
+    The lock belongs to an open file and ends with the process that holds it, however that ends.
+    Its file lies beside the one that is locked, under a hidden name, and goes with the lock.
+
+    Parameters
+    ----------
+    path : Path
+        The file, which need not be there; a link stands for the file that it leads to.
+
+    Yields
+    ------
+    None
+        While it is locked.
+
+    Raises
+    ------
+    InputError
+        Where the folder is missing or may not be written to, or another does not let go of it.
+    """
+    need_writable(path)
+    target, where = _target(path), _short(path)
+    name = hashlib.sha256(os.fsencode(target.name)).hexdigest()[:16]  # of any length
+    lock = target.with_name(f".riskkit.{name}.lock")
+    end = time.monotonic() + _WAIT_S
+    handle = None
+    while handle is None:
+        try:
+            handle = _lock(lock)
+        except OSError as error:
+            raise InputError(where, f"it cannot be written ({error.strerror})") from None
+        if handle is None:
+            if time.monotonic() > end:
+                what = "another program has been writing it for ten seconds"
+                raise InputError(where, what, "try again when that has ended")
+            time.sleep(_ASK_AGAIN_S)
+    try:
+        yield
+    finally:
+        _unlock(lock, handle)
+
+
+if sys.platform == "win32":
+    import msvcrt
+
+    def _lock(lock: Path) -> int | None:
+        """Return the handle of a lock that was taken; None where another holds it."""
+        try:
+            handle = os.open(lock, os.O_RDWR | os.O_CREAT)
+        except PermissionError:  # it is being removed
+            return None
+        try:
+            msvcrt.locking(handle, msvcrt.LK_NBLCK, 1)
+        except OSError:
+            os.close(handle)
+            return None
+        return handle
+
+    def _unlock(lock: Path, handle: int) -> None:
+        os.close(handle)
+        with contextlib.suppress(OSError):  # another has opened it meanwhile
+            lock.unlink()
+
+else:
+    import fcntl
+
+    def _lock(lock: Path) -> int | None:
+        """Return the handle of a lock that was taken; None where another holds it."""
+        handle = os.open(lock, os.O_RDWR | os.O_CREAT | os.O_CLOEXEC, 0o666)
+        try:
+            fcntl.flock(handle, fcntl.LOCK_EX | fcntl.LOCK_NB)
+            if os.path.samestat(os.fstat(handle), lock.stat()):
+                return handle
+        except (BlockingIOError, FileNotFoundError):
+            pass
+        except BaseException:
+            os.close(handle)
+            raise
+        os.close(handle)  # another holds it, or took it away between the two steps
+        return None
+
+    def _unlock(lock: Path, handle: int) -> None:
+        lock.unlink(missing_ok=True)  # while it is held: nobody takes away the lock of another
+        os.close(handle)

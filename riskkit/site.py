@@ -20,7 +20,6 @@ floor, and everything may be left out or ``"unknown"``::
 
 from __future__ import annotations
 
-from collections.abc import Collection
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Literal, TypeAlias, cast
 
@@ -43,11 +42,11 @@ from riskkit._problems import (
     place_in,
     problem_of,
 )
-from riskkit._toml import put_tables, read_toml
+from riskkit._toml import read_toml
 from riskkit.climate import Climate
 from riskkit.components import NONE, Component, component_of, key_of
 from riskkit.errors import InputError
-from riskkit.files import read_text, write_text
+from riskkit.files import read_text
 from riskkit.quantity import Basis, Quantity, shown
 from riskkit.tables import load_table
 from riskkit.variables import choices, variables
@@ -62,8 +61,7 @@ __all__ = [
     "load_site",
     "overruled_choices",
     "read_site",
-    "save_site",
-    "site_text",
+    "site_of",
 ]
 
 
@@ -379,7 +377,30 @@ def read_site(text: str, name: str) -> Site:
     InputError
         As `load_site`.
     """
-    return _validate(read_toml(text, name), name)
+    return site_of(read_toml(text, name), name)
+
+
+def site_of(data: dict[str, Any], name: str) -> Site:
+    """Make a home of plain data.
+
+    Parameters
+    ----------
+    data : dict
+        As in a home file, or as a home is dumped.
+    name : str
+        What messages call it.
+
+    Returns
+    -------
+    Site
+        The home.
+
+    Raises
+    ------
+    InputError
+        As `load_site`.
+    """
+    return _validate(data, name)
 
 
 def check_site(path: Path | str) -> tuple[Problem, ...]:
@@ -401,88 +422,6 @@ def check_site(path: Path | str) -> tuple[Problem, ...]:
         Where the file cannot be read as TOML at all.
     """
     return _problems(read_toml(read_text(Path(path)), Path(path).name))[1]
-
-
-def save_site(site: Site, path: Path | str) -> None:
-    """Write a home file; comments, order and layout of an existing one are kept.
-
-    Parameters
-    ----------
-    site : Site
-        The home.
-    path : Path or str
-        The file; written whole or not at all.
-
-    Raises
-    ------
-    InputError
-        Where the file cannot be read or written.
-    """
-    path = Path(path)
-    write_text(path, site_text(site, read_text(path) if path.exists() else "", path.name))
-
-
-def site_text(site: Site, text: str, name: str, *, keep: Collection[str] | None = None) -> str:
-    """Return the new text of a home file; comments, order and layout of the old one are kept.
-
-    Parameters
-    ----------
-    site : Site
-        The home.
-    text : str
-        Text of the file until now; empty where there is none.
-    name : str
-        What messages call it.
-    keep : collection of str, optional
-        Sections whose heading stays when nothing is left below it; by default all.
-
-    Returns
-    -------
-    str
-        TOML.
-
-    Raises
-    ------
-    InputError
-        Where the text until now is no home.
-    """
-    import tomlkit
-
-    found, problems = _problems(read_toml(text, name))
-    if found is None:
-        first = problems[0]
-        raise InputError(f"{name}, {first.where}", first.what, first.right)
-    document = tomlkit.parse(text)
-    old = found.model_dump(exclude_defaults=True)
-    new: dict[str, Any] = {"format": 1, "name": site.name}
-    new |= site.model_dump(exclude_defaults=True)
-    put_tables(document, "visit", old.pop("visit", ()), new.pop("visit", ()))
-    emptied = []
-    for section in dict.fromkeys([*old, *new]):
-        if not isinstance(new.get(section, old.get(section)), dict):
-            _put(document, section, old, new)
-            continue
-        table = document.setdefault(section, tomlkit.table())
-        before, after = old.get(section, {}), new.get(section, {})
-        for key in dict.fromkeys([*before, *after]):
-            _put(table, key, before, after)
-        if keep is not None and section not in keep and not table.as_string().strip():
-            emptied.append(section)
-    for section in emptied:
-        del document[section]
-    written = tomlkit.dumps(document)
-    return written.rstrip("\n") + "\n" if emptied else written  # nor the line before a heading
-
-
-def _put(table: Any, key: str, old: dict[str, Any], new: dict[str, Any]) -> None:
-    if key in new and (key not in table or new[key] != old.get(key)):
-        value = new[key]
-        if key in ("curve", "table") and isinstance(value, tuple):
-            units = ("m3/s", "m") if key == "curve" else ("m", "m3")
-            value = [[f"{v:.9g} {u}" for v, u in zip(pair, units, strict=True)] for pair in value]
-        table[key] = value
-    elif key not in new and key in table and key in old:
-        del table[key]
 
 
 def _validate(data: dict[str, Any], name: str, changed: frozenset[str] = frozenset()) -> Site:

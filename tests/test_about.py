@@ -12,7 +12,8 @@ from riskkit.cli import main
 from riskkit.errors import InputError
 from riskkit.quantity import Basis, read_quantity
 from riskkit.risk.spreads import known_spread
-from riskkit.site import Site, load_site, save_site
+from riskkit.saving import save_site
+from riskkit.site import Site, load_site
 from riskkit.units import UnitSystem, with_unit
 from riskkit.variables import variables
 from riskkit.widgets.fields import form_values

@@ -15,7 +15,8 @@ import pytest
 from riskkit.cli import main
 from riskkit.errors import InputError
 from riskkit.files import write_text
-from riskkit.site import Site, save_site
+from riskkit.saving import save_site
+from riskkit.site import Site
 
 HOURS = "\n".join(f"2001-01-{1 + h // 24:02d}T{h % 24:02d}:00,0.0" for h in range(48))
 GOOD_HOME = '[rain]\nrecord = "rain.csv"\n[pit]\ndiameter = "18 in"\n'
@@ -292,7 +293,7 @@ def test_saving_over_a_broken_home_is_refused(tmp_path: Path) -> None:
     for text in ("[pit\n", '[pit]\ndepth = "deep"\n'):
         path.write_text(text)
         with pytest.raises(InputError):
-            save_site(Site(name="x"), path)
+            save_site(Site(name="x"), path, Site())
         assert path.read_text() == text
 
 

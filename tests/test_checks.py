@@ -10,7 +10,8 @@ import pytest
 from riskkit.checks import Check
 from riskkit.errors import InputError
 from riskkit.risk.visit import site_with_visit
-from riskkit.site import Site, load_site, read_site, save_site, site_text
+from riskkit.saving import save_site, site_text
+from riskkit.site import Site, load_site, read_site
 
 HOME = """# a comment
 format = 1
@@ -49,7 +50,7 @@ def test_the_file_keeps_all_three_and_its_comments(tmp_path: Path) -> None:
     path = tmp_path / "home.toml"
     path.write_text(HOME, encoding="utf-8")
     site = load_site(path)
-    save_site(site, path)
+    save_site(site, path, site)
     assert path.read_text(encoding="utf-8") == HOME
     visit = site.visit[0].model_dump(exclude_defaults=True)
     visit["checks"]["alarm_sounded"] = {
@@ -58,7 +59,7 @@ def test_the_file_keeps_all_three_and_its_comments(tmp_path: Path) -> None:
         "left": "yes",
     }
     visit["checks"]["outlet_clear"] = "yes"
-    save_site(site.changed(visit=[visit]), path)
+    save_site(site.changed(visit=[visit]), path, site)
     text = path.read_text(encoding="utf-8")
     assert (
         'alarm_sounded = {found = "no, corroded contact", done = "cleaned", left = "yes"}' in text
@@ -67,7 +68,8 @@ def test_the_file_keeps_all_three_and_its_comments(tmp_path: Path) -> None:
     assert load_site(path) == site.changed(visit=[visit])
     # and back to one word
     visit["checks"]["check_valve_holds"] = "yes"
-    save_site(load_site(path).changed(visit=[visit]), path)
+    site = load_site(path)
+    save_site(site.changed(visit=[visit]), path, site)
     assert load_site(path) == site.changed(visit=[visit])
 
 

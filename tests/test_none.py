@@ -9,7 +9,8 @@ import pytest
 from riskkit.components import Component, key_of
 from riskkit.errors import InputError
 from riskkit.risk.draws import assumptions, draw_homes
-from riskkit.site import Site, read_site, site_text
+from riskkit.saving import site_text
+from riskkit.site import Site, read_site
 
 
 @pytest.mark.parametrize("part", list(Component))

@@ -11,7 +11,8 @@ import pytest
 
 from riskkit.errors import InputError
 from riskkit.quantity import Basis, read_quantity
-from riskkit.site import Site, check_site, load_site, save_site
+from riskkit.saving import save_site
+from riskkit.site import Site, check_site, load_site
 from riskkit.units import UnitSystem
 from riskkit.variables import choices, variable, variables
 
@@ -231,7 +232,7 @@ def test_latitudes_as_people_write_them(text: str, degrees: float | None, tmp_pa
     path = write(tmp_path, f'[place]\nlatitude = """{text}"""\n')
     site = load_site(path)
     assert site.place.latitude == (None if degrees is None else pytest.approx(degrees))
-    save_site(site.changed(pit__depth="24 in"), path)
+    save_site(site.changed(pit__depth="24 in"), path, site)
     assert text in path.read_text(encoding="utf-8")  # as it was written
     assert load_site(path).place == site.place
 
@@ -252,11 +253,11 @@ def test_round_trip_keeps_comments_and_order(tmp_path: Path) -> None:
     )
     path = write(tmp_path, text)
     site = load_site(path)
-    save_site(site, path)
+    save_site(site, path, site)
     assert path.read_text(encoding="utf-8") == text.replace(
         'name = "x"   # a name\n', 'name = "x"   # a name\nformat = 1\n'
     )
-    save_site(site.changed(pit__depth="26 in, measured", ground__slope="flat"), path)
+    save_site(site.changed(pit__depth="26 in, measured", ground__slope="flat"), path, site)
     after = path.read_text(encoding="utf-8")
     assert "# my home" in after and "# by tape" in after and "# a name" in after
     again = load_site(path)

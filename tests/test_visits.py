@@ -13,7 +13,8 @@ from pydantic import ValidationError
 
 from riskkit.errors import InputError
 from riskkit.risk.walls import wall_trend
-from riskkit.site import Site, check_site, load_site, read_site, save_site, site_text
+from riskkit.saving import save_site, site_text
+from riskkit.site import Site, check_site, load_site, read_site
 from riskkit.visits import Visit, last_visit, need_past, visit_checks, visit_value
 
 HOME = """\
@@ -85,7 +86,7 @@ def test_a_first_visit_stands_apart_from_what_is_above_it() -> None:
 
 def test_untouched_visits_stay_as_they_were_written(tmp_path: Path) -> None:
     path = write(tmp_path, HOME)
-    save_site(load_site(path), path)
+    save_site(load_site(path), path, load_site(path))
     assert path.read_text(encoding="utf-8") == HOME
 
 
@@ -100,14 +101,14 @@ def test_round_trip_of_changed_and_added_visits(tmp_path: Path) -> None:
         "wall": [{"place": "a", "kind": "lean", "size": "5 mm"}, {"place": "b"}],
     }
     changed = site.changed(visit=[first, second])
-    save_site(changed, path)
+    save_site(changed, path, site)
     text = path.read_text(encoding="utf-8")
     assert "# the first" in text and "# by tape" in text and "# a Tuesday" in text
     assert 'time = "99 s"' in text and text.count("[[visit]]") == 2
     assert load_site(path) == changed
-    save_site(changed.changed(visit=[first]), path)
+    once = save_site(changed.changed(visit=[first]), path, changed).site
     assert load_site(path).visit == changed.visit[:1]
-    save_site(changed.changed(visit=[]), path)
+    save_site(changed.changed(visit=[]), path, once)
     assert load_site(path).visit == ()
     save_site(changed, tmp_path / "new.toml")
     assert load_site(tmp_path / "new.toml") == changed

@@ -1,7 +1,7 @@
 """The home file that a page writes to, and what happens when somebody else writes to it too.
 
-Two windows, or a window and an editor, may hold the same file. Before it is written it is compared
-with what was read or written last; where it differs nothing is written and the person decides.
+Two windows, or a window and an editor, may hold the same file. What others wrote meanwhile stays
+when it is written here; where both changed the same nothing is written and the person decides.
 """
 
 from __future__ import annotations
@@ -15,12 +15,12 @@ from pathlib import Path
 
 from riskkit._toml import read_toml
 from riskkit.errors import InputError
-from riskkit.files import TakenError, create_text, read_text, write_bytes, write_text
-from riskkit.site import Site, read_site, site_text
+from riskkit.files import TakenError, read_text, write_bytes
+from riskkit.saving import Saved, create_site, read_home, save_site
+from riskkit.site import Site
 from riskkit.widgets.kept import Kept
 
 __all__ = [
-    "ChangedOutsideError",
     "HomeCard",
     "HomeFile",
     "file_signature",
@@ -47,25 +47,9 @@ _IS_TABLE = re.compile(
 _RAIN = (".csv", ".csv.gz", ".dly", ".txt", ".parquet")
 
 
-class ChangedOutsideError(InputError):
-    """The file is not as this page left it.
-
-    Parameters
-    ----------
-    name : str
-        The file.
-    fate : Kept
-        What became of it.
-    """
-
-    def __init__(self, name: str, fate: Kept) -> None:
-        super().__init__(name, f"it was {fate.value}")
-        self.fate = fate
-
-
 @dataclass
 class HomeFile:
-    """One home file, and how it looked when it was last read or written here.
+    """One home file, and the home that it held when it was last read or written here.
 
     Parameters
     ----------
@@ -74,9 +58,9 @@ class HomeFile:
     """
 
     path: Path
-    _text: str = ""  # as last read or written here
-    _stat: tuple[int, int] | None = None  # of a file that is known to hold this text
-    _theirs: frozenset[str] = frozenset()  # sections that stood in the file before any change
+    _site: Site | None = None
+    _text: str = ""
+    _own: frozenset[str] = frozenset()  # sections whose headings were made here
 
     def load(self) -> Site:
         """Read the file.
@@ -91,15 +75,12 @@ class HomeFile:
         InputError
             Where it cannot be read.
         """
-        stat = file_signature(self.path)  # first: who writes between the two is noticed later
-        text = read_text(self.path)
-        site = _home_in(text, self.path.name)
-        self._text, self._stat = text, stat
-        self._theirs = frozenset(read_toml(text, self.path.name))
-        return site
+        self._site, self._text = read_home(self.path)
+        self._own = frozenset()
+        return self._site
 
     def create(self, site: Site) -> None:
-        """Write the file where there is none.
+        """Write the file where there is none; comments are those of what was read here.
 
         Parameters
         ----------
@@ -113,37 +94,50 @@ class HomeFile:
         InputError
             Where it cannot be written.
         """
-        text = self._new_text(site)
-        create_text(self.path, text)
-        self._text, self._stat = text, None
+        like = self._text
+        self._take(create_site(site, self.path, like), like)
 
-    def save(self, site: Site) -> None:
-        """Write the file, unless somebody else did.
+    def save(self, site: Site) -> Site:
+        """Write the file; what somebody else wrote meanwhile stays.
 
         Parameters
         ----------
         site : Site
             The home.
 
+        Returns
+        -------
+        Site
+            The home that the file holds now: this one, with what others changed.
+
         Raises
         ------
-        ChangedOutsideError
-            Where the file is not as it was left; nothing is written.
+        GoneError
+            Where the file was deleted or moved.
+        UnreadableError
+            Where it holds no home any more.
+        ConflictError
+            Where somebody else changed the same things; nothing is written.
         InputError
             Where it cannot be written; what was there stays.
         """
-        fate = self.fate()
-        if fate is not Kept.SAVED:
-            raise ChangedOutsideError(self.path.name, fate)
-        text = self._new_text(site)
-        write_text(self.path, text)
-        self._text, self._stat = text, None  # who writes right after this is noticed later
+        saved = save_site(site, self.path, self.site, own=self._own)
+        self._take(saved, saved.found)
+        return saved.site
 
-    def _new_text(self, site: Site) -> str:
-        return site_text(site, self._text, self.path.name, keep=self._theirs)
+    def _take(self, saved: Saved, before: str) -> None:
+        self._site, self._text = saved.site, saved.text
+        self._own |= _sections(saved.text, self.path) - _sections(before, self.path)
+
+    @property
+    def site(self) -> Site:
+        """The home as it was last read or written here."""
+        if self._site is None:
+            raise ValueError("a file is read or created before it is asked for its home")
+        return self._site
 
     def fate(self) -> Kept:
-        """Tell what became of the file since it was read or written here.
+        """Tell what became of the file since it was read or written here, by what it holds.
 
         Returns
         -------
@@ -151,18 +145,17 @@ class HomeFile:
             `Kept.SAVED` where it is as it was left, `Kept.GONE` where there is none,
             `Kept.CHANGED_OUTSIDE` where somebody wrote it or put something else there.
         """
-        stat = file_signature(self.path)
-        if stat is None:
+        if not self.path.exists():
             return Kept.GONE
-        if stat != self._stat:
-            try:
-                text = read_text(self.path)
-            except InputError:
-                return Kept.CHANGED_OUTSIDE
-            if text != self._text:
-                return Kept.CHANGED_OUTSIDE
-            self._stat = stat
-        return Kept.SAVED
+        try:
+            is_same = read_text(self.path) == self._text
+        except InputError:
+            is_same = False
+        return Kept.SAVED if is_same else Kept.CHANGED_OUTSIDE
+
+
+def _sections(text: str, path: Path) -> frozenset[str]:
+    return frozenset(read_toml(text, path.name))
 
 
 def new_home(site: Site, path: Path) -> HomeFile:
@@ -194,24 +187,28 @@ def new_home(site: Site, path: Path) -> HomeFile:
         return file
 
 
-def file_signature(path: Path) -> tuple[int, int] | None:
-    """Return what tells whether a file is still the same, without reading it.
+def file_signature(path: Path) -> tuple[int, ...] | None:
+    """Return what tells whether a large file is still the same, without reading it.
+
+    A size and a time can be those of another file, put there by a copy that keeps them; which file
+    it is, and when the system last saw it change, cannot.
 
     Parameters
     ----------
     path : Path
-        The file.
+        The file, such as a rain record. What a home file holds is compared itself.
 
     Returns
     -------
     tuple of int, or None
-        Its size [byte] and time of writing [ns]; None where there is no such file.
+        Its size [byte], times of writing and of change [ns] and number; None where there is no
+        such file.
     """
     try:
         found = path.stat()
     except OSError:
         return None
-    return found.st_size, found.st_mtime_ns
+    return found.st_size, found.st_mtime_ns, found.st_ctime_ns, found.st_ino
 
 
 def free_path(path: Path) -> Path:
@@ -310,35 +307,33 @@ def list_homes(folder: Path) -> tuple[tuple[HomeCard, ...], tuple[str, ...]]:
     """
     found, others = [], []
     for path in _files(folder, [_HOME]):
-        card, stat = _card(path), file_signature(path)
-        if stat is None:
+        card = _card(path)
+        try:
+            written = path.stat().st_mtime_ns
+        except OSError:
             continue  # it went while we looked
         if card is None:
             others.append(path.name)
         else:
-            found.append((-stat[1], path.name, card))
+            found.append((-written, path.name, card))
     found.sort(key=lambda row: row[:2])
     return tuple(card for _, _, card in found), tuple(sorted(others))
 
 
 def _card(path: Path) -> HomeCard | None:
-    data: dict[str, object] = {}
     try:
-        text = read_text(path)
-        data = read_toml(text, path.name)
-        site = _home_in(text, path.name)
+        site, _ = read_home(path)
     except InputError as error:
-        if data and not _OF_A_HOME & data.keys():
-            return None
-        return HomeCard(path, path.name, fault=error.what)
+        return None if _is_of_another_program(path) else HomeCard(path, path.name, fault=error.what)
     return HomeCard(path, site.name, site.note)
 
 
-def _home_in(text: str, name: str) -> Site:
-    """Read a home; nothing at all would pass for a home of which nothing is known."""
-    if not read_toml(text, name):
-        raise InputError(name, "it is empty")
-    return read_site(text, name)
+def _is_of_another_program(path: Path) -> bool:
+    try:
+        data = read_toml(read_text(path), path.name)
+    except InputError:
+        return False
+    return bool(data) and not _OF_A_HOME & data.keys()
 
 
 def _begins_like(pattern: re.Pattern[bytes], path: Path) -> bool:

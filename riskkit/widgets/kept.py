@@ -5,17 +5,25 @@ from __future__ import annotations
 from enum import Enum
 
 from riskkit.errors import InputError
+from riskkit.merge import changed_places
+from riskkit.saving import ConflictError, GoneError, UnreadableError
+from riskkit.site import Site
+from riskkit.widgets.labels import label
 from riskkit.widgets.refused import refused_count
 
 __all__ = [
     "Kept",
     "again_words",
     "copy_words",
-    "failed_words",
     "fate_words",
     "kept_choices",
+    "refused_save",
     "saved_view",
+    "taken_words",
 ]
+
+
+_MOST_NAMED = 4
 
 
 class Kept(Enum):
@@ -82,7 +90,7 @@ def kept_choices(kept: Kept) -> list[list[str]]:
     }.get(kept, [])
 
 
-def fate_words(name: str, fate: Kept) -> str:
+def fate_words(name: str, fate: Kept, where: str = "") -> str:
     """Say what others did to a home file, and how to go on.
 
     Parameters
@@ -91,6 +99,8 @@ def fate_words(name: str, fate: Kept) -> str:
         The file.
     fate : Kept
         `Kept.GONE` or `Kept.CHANGED_OUTSIDE`.
+    where : str
+        What both changed, where that is known.
 
     Returns
     -------
@@ -103,13 +113,13 @@ def fate_words(name: str, fate: Kept) -> str:
             "write it again, or put the file back."
         )
     return (
-        f"{name} was changed in another window or program, so nothing was written over it: "
+        f"{name} was changed in another window or program{where}, so nothing was written over it: "
         "keep yours as a copy, or load what the file has now."
     )
 
 
-def failed_words(name: str, error: InputError) -> str:
-    """Say that a home file could not be written.
+def refused_save(name: str, error: InputError) -> tuple[Kept, str]:
+    """Tell what it means that a home could not be saved.
 
     Parameters
     ----------
@@ -120,13 +130,54 @@ def failed_words(name: str, error: InputError) -> str:
 
     Returns
     -------
-    str
+    fate : Kept
+        What became of the change.
+    words : str
         One sentence.
     """
-    return (
+    if isinstance(error, GoneError):
+        return Kept.GONE, fate_words(name, Kept.GONE)
+    if isinstance(error, UnreadableError):
+        return Kept.CHANGED_OUTSIDE, fate_words(name, Kept.CHANGED_OUTSIDE)
+    if isinstance(error, ConflictError):
+        named = _places([one.where for one in error.conflicts])
+        where = f" where you changed it too ({named})" if named else f", and {error.what}"
+        return Kept.CHANGED_OUTSIDE, fate_words(name, Kept.CHANGED_OUTSIDE, where)
+    return Kept.FAILED, (
         f"{name} {_not_written(error)}: your changes are kept in this page "
         "and will be written as soon as that is possible, or save a copy."
     )
+
+
+def taken_words(before: Site, after: Site) -> str:
+    """Say what others changed that stands in the page now.
+
+    Parameters
+    ----------
+    before, after : Site
+        The home with and without it.
+
+    Returns
+    -------
+    str
+        One sentence; empty where there is nothing.
+    """
+    old, new = (site.model_dump(exclude_defaults=True) for site in (before, after))
+    named = _places(changed_places(old, new))
+    return f"Taken over from another window or program: {named}." if named else ""
+
+
+def _places(places: list[tuple[str, ...]]) -> str:
+    words = list(dict.fromkeys(_place(where) for where in places))
+    more = len(words) - _MOST_NAMED
+    return "; ".join([*words[:_MOST_NAMED], *([f"and {more} more"] if more > 0 else [])])
+
+
+def _place(where: tuple[str, ...]) -> str:
+    section, *rest = where
+    if section == "visit":
+        return f"visit of {rest[0]}" if rest else "visits"
+    return label(".".join(where))
 
 
 def copy_words(name: str, error: InputError) -> str:

@@ -11,6 +11,7 @@ Views observe the traits and call the methods; several may look at one state.
 
 from __future__ import annotations
 
+import contextlib
 import logging
 from collections.abc import Callable
 from dataclasses import dataclass, replace
@@ -22,17 +23,19 @@ import traitlets
 from riskkit.assessment import Assessment, Settings, assess
 from riskkit.errors import InputError, RiskkitError
 from riskkit.files import TakenError
+from riskkit.merge import Side
+from riskkit.saving import merge_sites
 from riskkit.site import Site
 from riskkit.units import UnitSystem
-from riskkit.widgets.homefile import (
-    ChangedOutsideError,
-    HomeFile,
-    bring_rain,
-    changed_site,
-    free_path,
-    new_home,
+from riskkit.widgets.homefile import HomeFile, bring_rain, changed_site, free_path, new_home
+from riskkit.widgets.kept import (
+    Kept,
+    again_words,
+    copy_words,
+    fate_words,
+    refused_save,
+    taken_words,
 )
-from riskkit.widgets.kept import Kept, again_words, copy_words, failed_words, fate_words
 from riskkit.widgets.labels import page_words
 from riskkit.widgets.work import (
     RainShelf,
@@ -187,7 +190,7 @@ class HomeState(traitlets.HasTraits):
         self.opened = False
 
     def save(self) -> bool:
-        """Write the home file where there is one.
+        """Write the home file where there is one; what others changed in it is taken over.
 
         Returns
         -------
@@ -197,16 +200,31 @@ class HomeState(traitlets.HasTraits):
         if self._file is None:
             self.kept, self.kept_words = Kept.NO_FILE, ""
             return False
+        mine = self.site
         try:
-            self._file.save(self.site)
-        except ChangedOutsideError as error:
-            self._say_fate(error.fate)
-            return False
+            site = self._file.save(mine)
         except InputError as error:
-            self.kept, self.kept_words = Kept.FAILED, failed_words(self._file.path.name, error)
+            self.kept, self.kept_words = refused_save(self._file.path.name, error)
             return False
-        self.kept, self.kept_words = Kept.SAVED, ""
+        if site != mine:
+            self._move_undo(mine, site)
+            self._adopt(self._moved(self._now, mine, site), self.typed, self.errors)
+        self.kept, self.kept_words = Kept.SAVED, taken_words(mine, site)
         return True
+
+    def _moved(self, source: Source, old: Site, new: Site, side: Side = Side.THEIRS) -> Source:
+        """Return a source with what others changed, or raise InputError."""
+        return Source(merge_sites(old, new, source.site, prefer=side))
+
+    def _move_undo(self, old: Site, new: Site) -> None:
+        """Take back one's own changes only, never those of others."""
+        moved: list[Source] = []
+        for source in reversed(self._undo):
+            try:
+                moved.append(self._moved(source, old, new))
+            except InputError:  # it contradicts what others changed
+                break
+        self._undo[:] = reversed(moved)
 
     def write_again(self) -> None:
         """Write the home file where it was deleted or moved; its comments are those of before."""
@@ -221,10 +239,6 @@ class HomeState(traitlets.HasTraits):
         else:
             self.kept, self.kept_words = Kept.SAVED, ""
 
-    def _say_fate(self, fate: Kept) -> None:
-        name = self._file.path.name if self._file else ""
-        self.kept, self.kept_words = fate, fate_words(name, fate)
-
     def look(self) -> None:
         """Notice what others did to the files, and try again what could not be written."""
         if not self.opened:
@@ -233,18 +247,18 @@ class HomeState(traitlets.HasTraits):
             self._answer()  # a rain file came, went or was replaced
         if self._file is None:
             return
-        if self.kept is Kept.FAILED:
-            words = self.kept_words
-            if not self.save() and self.kept is Kept.FAILED:
-                self.kept_words = words  # such as that no copy could be written either
-            return
-        fate = self._file.fate()
+        fate, before = self._file.fate(), (self.kept, self.kept_words, self.site)
         if fate is self.kept:
+            if fate is not Kept.CHANGED_OUTSIDE:
+                return
+        elif fate is Kept.GONE:
+            self.kept, self.kept_words = fate, fate_words(self._file.path.name, fate)
             return
-        if fate is Kept.SAVED:
-            self.save()  # it is back as it was left: what was changed meanwhile is written
-        else:
-            self._say_fate(fate)
+        with self.hold_trait_notifications():
+            if not self.save() and self.kept is before[0]:
+                self.kept_words = before[1]  # such as that no copy could be written either
+        if self.site is not before[2]:
+            self._answer()
 
     def save_copy(self, path: Path) -> bool:
         """Go on in another file; the one before stays as it is.
@@ -279,10 +293,13 @@ class HomeState(traitlets.HasTraits):
         """
         if self._file is None:
             return
+        mine, base = self._now, self._file.site
         file = HomeFile(self._file.path)
         site = file.load()
         self._file = file
-        self._remember("")
+        self._move_undo(base, site)
+        with contextlib.suppress(InputError):  # it contradicts what others changed
+            self._remember("", self._moved(mine, base, site, Side.OURS))
         with self.hold_trait_notifications():
             self._adopt(self._source_from(site))
             self.kept, self.kept_words = Kept.SAVED, ""
@@ -384,8 +401,8 @@ class HomeState(traitlets.HasTraits):
                     taken = True
         return source, typed, errors
 
-    def _remember(self, burst: str) -> None:
-        self._undo.append(self._now)
+    def _remember(self, burst: str, source: Source | None = None) -> None:
+        self._undo.append(source or self._now)
         del self._undo[:-_MOST_UNDO]
         self._burst = burst
 

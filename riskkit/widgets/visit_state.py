@@ -15,9 +15,11 @@ import traitlets
 
 from riskkit.assessment import Assessment, assess
 from riskkit.errors import InputError, RiskkitError
+from riskkit.merge import Side
 from riskkit.quantity import UNKNOWN
 from riskkit.report.remedies import remedied
 from riskkit.risk.visit import VisitReading, site_with_visit, site_without_visit
+from riskkit.saving import merge_sites
 from riskkit.site import Site
 from riskkit.tables import load_table
 from riskkit.units import UnitSystem
@@ -92,6 +94,26 @@ class VisitState(HomeState):
         visits = [*base.visit[: source.at], visit, *base.visit[source.at :]]
         site = reading.site.changed(visit=visits)
         return replace(source, site=site, base=base, visit=visit, reading=reading)
+
+    def _moved(
+        self, source: Source, old: Site, new: Site, side: Side = Side.THEIRS
+    ) -> _VisitSource:
+        if not isinstance(source, _VisitSource):
+            raise TypeError("a source of another page")
+        site, opened, base = (
+            merge_sites(old, new, one, prefer=side)
+            for one in (source.site, source.opened, source.base)
+        )
+        if source.visit is None:
+            return replace(source, site=site, opened=opened, base=base, at=len(site.visit))
+        same = [i for i, visit in enumerate(site.visit) if visit == source.visit]
+        of_today = [i for i, visit in enumerate(site.visit) if visit.date == self.today]
+        if not same and not of_today:  # somebody deleted it
+            return _VisitSource(site, opened, site, None, len(site.visit))
+        at = (same or of_today)[-1]
+        others = [*site.visit[:at], *site.visit[at + 1 :]]
+        base, visit = base.changed(visit=others), site.visit[at]
+        return _VisitSource(site, opened, base, visit, at, self._read(site, base, visit))
 
     def _read_again(self) -> None:
         """Say what the visit measured in the units of now; what it entered stays as it is."""

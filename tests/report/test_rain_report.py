@@ -29,7 +29,8 @@ from riskkit.report.rain_charts import (
 )
 from riskkit.report.rain_page import rain_page
 from riskkit.report.rain_report import fit_rows, rain_analysis_form, rain_notes, rain_sentence
-from riskkit.site import load_site, save_site
+from riskkit.saving import save_site
+from riskkit.site import load_site
 from riskkit.units import UnitSystem
 from riskkit.variables import counted, signed_percent
 
@@ -334,10 +335,11 @@ def test_the_climate_of_a_home_file_holds_unless_the_command_says_otherwise(
     sheet = tmp_path / "sheet.html"
     assert main(["handout", str(home), "--html", str(sheet)]) == 0
     assert "With 20 % more rain in storms: with " in sheet.read_text()
-    changed = load_site(home).changed(rain__climate="1 K")
-    save_site(changed, home)
+    site = load_site(home)
+    changed = site.changed(rain__climate="1 K")
+    save_site(changed, home, site)
     assert 'climate = "1 K"' in home.read_text()
-    save_site(changed.changed(rain__climate=None), home)
+    save_site(changed.changed(rain__climate=None), home, changed)
     assert "climate" not in home.read_text()
     home.write_text(home.read_text().replace("[rain]", '[rain]\nclimate = "warm"'))
     assert main(["assess", str(home)]) == 2

@@ -13,8 +13,9 @@ from riskkit.homes import Homes
 from riskkit.quantity import Basis
 from riskkit.risk.draws import draw_homes, middle_home
 from riskkit.risk.visit import site_with_visit
+from riskkit.saving import save_site
 from riskkit.simulate import pump_flow_of, room_of, seepage_of
-from riskkit.site import Site, load_site, save_site
+from riskkit.site import Site, load_site
 from riskkit.units import UnitSystem, convert
 from riskkit.visits import Visit
 

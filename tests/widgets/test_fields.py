@@ -11,7 +11,8 @@ import pytest
 from riskkit.cli import main
 from riskkit.errors import InputError
 from riskkit.quantity import examples, read_quantity
-from riskkit.site import Site, load_site, save_site
+from riskkit.saving import save_site
+from riskkit.site import Site, load_site
 from riskkit.units import UnitSystem, parse_quantity, system_of, with_unit
 from riskkit.variables import choices, variables
 from riskkit.widgets.app import estimator

@@ -118,6 +118,7 @@ def test_storm_and_pump_switches(page: HomePage) -> None:
 def test_the_conflict_offers_a_choice(page: HomePage, homes: Path) -> None:
     path = homes / "split_level_on_clay.toml"
     path.write_text(path.read_text("utf-8").replace("26 in", "27 in"), "utf-8")
+    send(page.form, kind="change", key="pit.depth", text="28")
     send(page.bar, kind="beat")
     assert [kind for kind, _ in page.bar.view["choices"]] == ["keep", "reload"]
     send(page.bar, kind="reload")
@@ -427,7 +428,7 @@ def test_no_reminders_count_from_a_visit_that_has_not_come(homes: Path) -> None:
 def test_a_home_that_is_in_no_file_is_not_left_without_asking(homes: Path) -> None:
     path = homes / "bungalow_on_sand.toml"
     page = estimator(path, homes)
-    path.write_text(path.read_text("utf-8") + "\n# another hand\n", "utf-8")
+    path.unlink()
     page.state.change("switch.alarm", "4 in")
     send(page.bar, kind="homes")
     assert page.state.opened

@@ -136,11 +136,16 @@ def test_a_file_changed_elsewhere_is_not_written_over(state: HomeState, homes: P
     other.open(path)
     other.change("note", "theirs")
     theirs = path.read_bytes()
-    state.look()
-    assert state.kept is Kept.CHANGED_OUTSIDE
-    assert "keep yours as a copy, or load what the file has now" in state.kept_words
-    state.change("note", "mine")
-    assert path.read_bytes() == theirs
+    for _ in range(2):
+        state.change("note", "mine")
+        assert state.kept is Kept.CHANGED_OUTSIDE
+        assert state.kept_words == (
+            "split_level_on_clay.toml was changed in another window or program where you changed "
+            "it too (note), so nothing was written over it: keep yours as a copy, or load what the "
+            "file has now."
+        )
+        assert path.read_bytes() == theirs
+        state.look()
     assert state.save_copy(path)
     assert state.kept is Kept.SAVED
     assert state.path == homes / "split_level_on_clay_2.toml"
@@ -152,15 +157,122 @@ def test_a_file_changed_elsewhere_is_not_written_over(state: HomeState, homes: P
 
 def test_loading_theirs_can_be_taken_back(state: HomeState, homes: Path) -> None:
     path = homes / "split_level_on_clay.toml"
-    path.write_text(path.read_text("utf-8").replace('"26 in', '"27 in'), "utf-8")
-    state.change("note", "mine")
+    theirs = path.read_text("utf-8").replace('"26 in', '"27 in').replace('"13 in', '"14 in')
+    path.write_text(theirs, "utf-8")
+    state.change("pit.depth", "28 in")
+    assert state.kept is Kept.CHANGED_OUTSIDE
     state.reload()
-    depth = state.site.quantity("pit.depth")
-    assert depth is not None
-    assert depth.text == "27 in, measured"
+    assert said(state, "pit.depth") == "27 in, measured"
     assert state.kept is Kept.SAVED
+    assert path.read_text("utf-8") == theirs
+    state.undo()  # mine again where both changed it, and theirs elsewhere
+    assert said(state, "pit.depth") == "28 in"
+    assert said(state, "switch.on") == "14 in, measured"
+    assert state.kept is Kept.SAVED
+
+
+def said(state: HomeState, key: str) -> str:
+    value = state.site.quantity(key)
+    assert value is not None
+    return value.text
+
+
+def test_what_others_changed_is_taken_over_and_said(state: HomeState, homes: Path) -> None:
+    path = homes / "split_level_on_clay.toml"
+    path.write_text(path.read_text("utf-8").replace('"26 in', '"27 in') + "# theirs\n", "utf-8")
+    turn, theirs = state.turn, path.read_bytes()
+    state.look()
+    assert said(state, "pit.depth") == "27 in, measured"
+    assert state.kept is Kept.SAVED
+    assert state.kept_words == (
+        "Taken over from another window or program: bottom of the pit below the basement floor."
+    )
+    assert state.turn > turn  # and answered
+    assert path.read_bytes() == theirs
+    state.change("note", "mine")
+    assert state.kept_words == ""
+    assert path.read_text("utf-8").endswith("# theirs\n")
+    assert load_site(path) == state.site
+
+
+def test_a_save_takes_over_what_others_changed_meanwhile(state: HomeState, homes: Path) -> None:
+    path = homes / "split_level_on_clay.toml"
+    other = HomeState(settings=FAST)
+    other.open(path)
+    other.change("pit.depth", "27 in")
+    state.change("note", "mine")
+    assert said(state, "pit.depth") == "27 in"
+    assert load_site(path) == state.site
+    assert (state.kept, load_site(path).note) == (Kept.SAVED, "mine")
+    assert "bottom of the pit" in state.kept_words
+
+
+def test_taking_back_takes_back_nothing_of_others(state: HomeState, homes: Path) -> None:
+    path = homes / "split_level_on_clay.toml"
+    before = state.site
+    state.change("note", "mine")
+    state.change("switch.alarm", "4 in")
+    other = HomeState(settings=FAST)
+    other.open(path)
+    other.change("pit.depth", "27 in")
+    other.change("switch.alarm", "5 in")
+    state.look()
     state.undo()
-    assert state.site.note == "mine"
+    state.undo()
+    assert not state.can_undo
+    assert state.site.note == before.note
+    assert said(state, "pit.depth") == "27 in"
+    assert said(state, "switch.alarm") == "5 in"
+    assert load_site(path) == state.site
+
+
+def test_what_is_not_right_yet_stays_while_others_save(state: HomeState, homes: Path) -> None:
+    path = homes / "split_level_on_clay.toml"
+    assert not state.change("switch.off", "9 gpm")
+    path.write_text(path.read_text("utf-8").replace('"26 in', '"27 in'), "utf-8")
+    state.look()
+    assert said(state, "pit.depth") == "27 in, measured"
+    assert state.typed == {"switch.off": "9 gpm"}
+    assert "switch.off" in state.errors
+
+
+def test_changes_that_contradict_each_other_are_not_put_together(
+    state: HomeState, homes: Path
+) -> None:
+    """The alarm may be lifted and the switch too, but not past each other."""
+    path = homes / "split_level_on_clay.toml"
+    other = HomeState(settings=FAST)
+    other.open(path)
+    assert other.change("switch.alarm", "12 in")
+    theirs = path.read_bytes()
+    assert state.change("switch.on", "10 in")
+    assert state.kept is Kept.CHANGED_OUTSIDE
+    assert "does not go together with what somebody else changed" in state.kept_words
+    assert path.read_bytes() == theirs
+
+
+def test_a_file_of_the_same_size_and_time_is_noticed(state: HomeState) -> None:
+    path = state.path
+    assert path is not None
+    before = path.stat()
+    path.write_text(path.read_text("utf-8").replace('"26 in', '"27 in'), "utf-8")
+    os.utime(path, ns=(before.st_atime_ns, before.st_mtime_ns))
+    assert path.stat().st_size == before.st_size
+    state.look()
+    assert said(state, "pit.depth") == "27 in, measured"
+
+
+def test_a_record_of_the_same_size_and_time_is_noticed(state: HomeState) -> None:
+    record = state.folder / "alder_bend_rain.csv.gz"
+    before, old, turn = record.stat(), record.read_bytes(), state.turn
+    fresh = record.with_name("fresh")
+    fresh.write_bytes(old[:-1] + bytes([old[-1] ^ 1]))
+    os.utime(fresh, ns=(before.st_atime_ns, before.st_mtime_ns))
+    fresh.replace(record)
+    after = record.stat()
+    assert (after.st_size, after.st_mtime_ns) == (before.st_size, before.st_mtime_ns)
+    state.look()
+    assert state.turn > turn
 
 
 def test_a_file_touched_but_the_same_is_no_matter(state: HomeState) -> None:
@@ -219,6 +331,7 @@ def test_a_file_that_comes_back_is_noticed(state: HomeState, tmp_path: Path) -> 
     assert load_site(path).note == "mine while it was away"
     path.unlink()
     state.look()
+    assert state.change("note", "mine while it was away again")
     path.write_text('format = 1\nname = "theirs"\n', "utf-8")
     state.look()
     assert state.kept is Kept.CHANGED_OUTSIDE

@@ -310,6 +310,43 @@ def test_visits_and_walls_of_the_file_survive(homes: Path) -> None:
     assert load_site(path).visit == before
 
 
+def test_a_visit_goes_on_while_others_enter_theirs(state: VisitState, homes: Path) -> None:
+    path = homes / "split_level_on_clay.toml"
+    before = state.site
+    rise_test(state)
+    text = path.read_text("utf-8").replace('"26 in', '"27 in')
+    path.write_text(text + '\n[[visit]]\ndate = "2026-04-14"\nwho = "another"\n', "utf-8")
+    assert state.change("visit.who", "M. B.")
+    assert state.kept is Kept.SAVED
+    assert "visit of 2026-04-14" in state.kept_words
+    assert state.entries["visit.who"] == "M. B."
+    assert [visit.who for visit in load_site(path).visit] == ["M. B.", "another"]
+    assert state.change("visit.rise_test.time", "600 s")
+    visits = load_site(path).visit
+    assert [visit.who for visit in visits] == ["M. B.", "another"]
+    assert visits[0].rise_test is not None and visits[1].rise_test is None
+    while state.can_undo:
+        state.undo()
+    after = load_site(path)
+    assert [visit.who for visit in after.visit] == ["another"]
+    assert state.site == after
+    assert after.changed(visit=[], pit__depth="26 in, measured") == before
+    depth = after.quantity("pit.depth")
+    assert depth is not None and depth.text == "27 in, measured"
+    assert state.before_site().quantity("pit.depth") == depth
+
+
+def test_a_visit_that_others_deleted_can_be_begun_again(state: VisitState, homes: Path) -> None:
+    path = homes / "split_level_on_clay.toml"
+    assert state.change("visit.who", "M. B.")
+    text = path.read_text("utf-8")
+    path.write_text(text[: text.index("[[visit]]")], "utf-8")
+    state.look()
+    assert state.entries == {}
+    assert state.change("visit.who", "B. M.")
+    assert [visit.who for visit in load_site(path).visit] == ["B. M."]
+
+
 def test_a_visit_that_cannot_be_is_opened_and_named(homes: Path) -> None:
     path = homes / "bungalow_on_sand.toml"
     visit = '\n[[visit]]\ndate = "2026-04-14"\n[visit.rise_test]\nbegin = "80 in"\n'
