@@ -9,6 +9,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from riskkit.records import FloatArray
+from riskkit.report.cut_geometry import PartState
+from riskkit.report.cut_scene import scene_of
 from riskkit.risk.trace import Trace, fine_trace
 from riskkit.simulate import pit_of
 from riskkit.units import UnitSystem, convert
@@ -140,13 +142,15 @@ def _rows(
             if np.isfinite(level[part][i])
         ],
         "marks": [
-            {"level": level * to_length, "name": name}
-            for name, level in (
-                ("basement floor", 0.0), ("alarm", trace.alarm_m), ("pump starts", trace.on_m),
-                ("pump stops", trace.off_m),
-            )
+            {
+                "level": mark["level_m"] * to_length,
+                "name": mark["text"],
+                "assumed": mark["state"] == PartState.ASSUMED.value,
+            }
+            for mark in scene_of(answer.site, system, answer.before)["geometry"]["marks"]
+            if mark["key"] != "bottom"
         ],
-    }  # fmt: skip
+    }
 
 
 def _units(system: UnitSystem) -> tuple[str, str]:
@@ -181,7 +185,8 @@ def _drawing(system: UnitSystem, width_px: int, height_px: int) -> alt.VConcatCh
         )
     )  # fmt: skip
     marks = alt.NamedData("marks")
-    rules = alt.Chart(marks).mark_rule(color=LINE, strokeDash=[2, 3]).encode(y=level)
+    dash = alt.condition(alt.datum.assumed, alt.value([5, 4]), alt.value([1, 0]))
+    rules = alt.Chart(marks).mark_rule(color=LINE).encode(y=level, strokeDash=dash)
     names = (
         alt.Chart(marks)
         .mark_text(align="left", dx=6, color=LINE)

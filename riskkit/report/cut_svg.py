@@ -1,31 +1,30 @@
 """A still cut through the basement, to scale: house wall, ground, drain, gravel, pit and pump.
 
-Metres are relative to the basement floor, x = 0 in the middle of the pit. The same parts, colours
-and marks as the moving cut of the widgets.
+The parts stand where `riskkit.report.cut_geometry` puts them, as in the moving cut of the widgets;
+here are their colours, and the labels around them.
 """
 
 from __future__ import annotations
 
-import math
-from collections.abc import Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from html import escape
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
-from riskkit.risk.draws import middle_home
-from riskkit.units import UnitSystem, convert
+from riskkit.report.cut_geometry import PartState
+from riskkit.report.cut_scene import scene_of
+from riskkit.units import UnitSystem
 
 if TYPE_CHECKING:
-    from riskkit.homes import Homes
+    from riskkit.risk.groundwater import GroundBefore
     from riskkit.site import Site
 
 __all__ = ["cut_svg", "spread_labels"]
 
 WATER, ALARM, INK = "#0072B2", "#D55E00", "#1d2b33"
-_WALL_M, _BESIDE_M, _DRAIN_M = 0.25, 0.5, 0.1
 _SCALE = 112.0  # pixels to the metre
-_LEFT, _RIGHT = 0.95, 1.05  # of ground and of floor shown beside wall and pit [m]
-_MARGIN = 146.0  # for labels at the right [px]
+_LEFT, _RIGHT = 1.1, 1.05  # of ground and of floor shown beside wall and pit [m]
+_PER_LETTER, _BEFORE = 7.1, 22.0  # for labels at the right [px]
 _TEXT = 'font-family="Libertinus Serif, DejaVu Sans, Verdana, sans-serif" font-size="13"'
 # Under each pattern lies its plain colour, so that no seams show between the tiles
 _GROUNDS = {"earth": "#e3d9c8", "fill": "#efe8dc", "gravel": "#d9d3c6", "concrete": "#cfd2d1"}
@@ -47,91 +46,76 @@ _PATTERNS = """
 """
 
 
+_DASH, _SHORT = "5 4", "2.5 2"  # of what is assumed
+_EDGE = f'stroke="{INK}" stroke-width="1.1"'
+_PAINTS = {
+    "sky": 'fill="#eef4f8"',
+    "room": 'fill="#fcfbf8"',
+    "earth": 'fill="url(#cut-earth)"',
+    "fill": 'fill="url(#cut-fill)"',
+    "gravel": 'fill="url(#cut-gravel)"',
+    "concrete": f'fill="url(#cut-concrete)" {_EDGE}',
+    "wood": f'fill="#f0e6d6" {_EDGE}',
+    "ground-water": f'fill="{WATER}" fill-opacity=".1"',
+    "drain": f'fill="#fff" {_EDGE}',
+    "pit": 'fill="#fff"',
+}
+_LINES = {
+    "grass": 'stroke="#5d6b3a" stroke-width="3"',
+    "water-table": f'stroke="{WATER}" stroke-width="1.5"',
+    "liner": f'stroke="{INK}" stroke-width="2"',
+}
+_MARKS = {"alarm": ALARM, "on": WATER, "off": WATER}
+_BELL = "M-7 6c3 -2 2 -5 3 -8a4 4 0 0 1 8 0c1 3 0 6 3 8zM-2.5 8.5h5"
+_Point = Sequence[float]
+
+
 @dataclass
 class _Canvas:
     """Where drawing in metres becomes SVG in pixels."""
 
     left_m: float
     top_m: float
+    right_m: float
+    bottom_m: float
     parts: list[str] = field(default_factory=list)
+    words: list[str] = field(default_factory=list)
 
     def x(self, metres: float) -> float:
-        return round((metres - self.left_m) * _SCALE, 1)
+        return round((self._within(metres, self.left_m, self.right_m) - self.left_m) * _SCALE, 2)
 
     def y(self, metres: float) -> float:
-        return round((self.top_m - metres) * _SCALE, 1)
+        return round((self.top_m - self._within(metres, self.bottom_m, self.top_m)) * _SCALE, 2)
 
-    def box(self, x1: float, high: float, x2: float, low: float, style: str) -> None:
-        width, height = self.x(x2) - self.x(x1), self.y(low) - self.y(high)
-        self._put(
-            f'<rect x="{self.x(x1)}" y="{self.y(high)}" width="{max(width, 0):.1f}" '
-            f'height="{max(height, 0):.1f}"',
-            style,
-        )
+    @staticmethod
+    def _within(metres: float, low: float, high: float) -> float:
+        return min(max(metres, low - 1.0), high + 1.0)  # the rest is clipped away
 
-    def shape(self, points: Sequence[tuple[float, float]], style: str) -> None:
-        text = " ".join(f"{self.x(x)},{self.y(y)}" for x, y in points)
-        self._put(f'<polygon points="{text}"', style)
+    def _points(self, points: Sequence[_Point]) -> str:
+        return " ".join(f"{self.x(x)},{self.y(y)}" for x, y in points)
 
-    def _put(self, shape: str, style: str) -> None:
+    def shape(self, points: Sequence[_Point], style: str, more: str = "") -> None:
+        text = f'<polygon points="{self._points(points)}"'
         for name, colour in _GROUNDS.items():
             if f"#cut-{name}" in style:
-                self.parts.append(f'{shape} fill="{colour}"/>')
-        self.parts.append(f"{shape} {style}/>")
+                self.parts.append(f'{text} fill="{colour}"/>')
+        self.parts.append(f"{text} {style}{more}/>")
 
-    def line(self, points: Sequence[tuple[float, float]], style: str) -> None:
-        text = " ".join(f"{self.x(x)},{self.y(y)}" for x, y in points)
-        self.parts.append(f'<polyline points="{text}" fill="none" {style}/>')
+    def box(self, x1: float, high: float, x2: float, low: float, style: str) -> None:
+        self.shape([(x1, high), (x2, high), (x2, low), (x1, low)], style)
+
+    def line(self, points: Sequence[_Point], style: str, more: str = "") -> None:
+        self.parts.append(f'<polyline points="{self._points(points)}" fill="none" {style}{more}/>')
+
+    def circle(self, x: float, y: float, r_px: float, style: str) -> None:
+        self.parts.append(f'<circle cx="{self.x(x)}" cy="{self.y(y)}" r="{r_px:.1f}" {style}/>')
 
     def text(self, x_px: float, y_px: float, words: str, anchor: str = "start") -> None:
         halo = 'stroke="#fff" stroke-width="3.5" stroke-linejoin="round" paint-order="stroke"'
-        self.parts.append(
+        self.words.append(
             f'<text x="{x_px:.1f}" y="{y_px:.1f}" text-anchor="{anchor}" fill="{INK}" {halo} '
             f"{_TEXT}>{escape(words)}</text>"
         )
-
-
-@dataclass(frozen=True)
-class _Measures:
-    """What is drawn [m]."""
-
-    ground: float
-    depth: float
-    width: float
-    bottom_width: float
-    on: float
-    off: float
-    alarm: float
-    drain: float
-    gravel: float
-    slab: float
-    outlet: float
-
-    def half_at(self, level: float) -> float:
-        share = min(max(1 + level / self.depth, 0.0), 1.0)
-        return (self.bottom_width + share * (self.width - self.bottom_width)) / 2
-
-
-def _measures(home: Homes) -> _Measures:
-    def value(name: str) -> float:
-        return float(home[name][0])
-
-    width, bottom = value("pit_length_m"), value("pit_bottom_diameter_m")
-    if not math.isfinite(width):
-        width = value("pit_diameter_m")
-    return _Measures(
-        ground=value("depth_below_ground_m"),
-        depth=value("pit_depth_m"),
-        width=width,
-        bottom_width=bottom if math.isfinite(bottom) else width,
-        on=-value("on_depth_m"),
-        off=-value("off_depth_m"),
-        alarm=-value("alarm_depth_m"),
-        drain=-value("drain_depth_m"),
-        gravel=value("gravel_thickness_m"),
-        slab=value("slab_thickness_m"),
-        outlet=value("outlet_height_m"),
-    )
 
 
 def spread_labels(wanted: Sequence[float], gap: float) -> list[float]:
@@ -170,8 +154,8 @@ def spread_labels(wanted: Sequence[float], gap: float) -> list[float]:
     return places
 
 
-def cut_svg(site: Site, system: UnitSystem) -> str:
-    """Draw the cut of the middle of what a home may be, with the levels of its pit.
+def cut_svg(site: Site, system: UnitSystem, before: GroundBefore | None = None) -> str:
+    """Draw the cut of the home that every picture shows, with the levels of its pit.
 
     Parameters
     ----------
@@ -179,33 +163,44 @@ def cut_svg(site: Site, system: UnitSystem) -> str:
         The home.
     system : UnitSystem
         Units of the reader.
+    before : GroundBefore, optional
+        Water table before big storms, where the days of a record tell it.
 
     Returns
     -------
     str
         An ``<svg>`` element with a title, without any text of the home file.
     """
-    m = _measures(middle_home(site))
-    inner = -m.width / 2 - _BESIDE_M
-    outer = inner - _WALL_M
-    top = max(m.outlet, m.ground) + 0.25
-    canvas = _Canvas(outer - _LEFT, top)
-    right = m.width / 2 + _RIGHT
-    bottom = -m.depth - 0.22
-    _draw_ground(canvas, m, outer, inner, right, bottom)
-    _draw_house(canvas, m, outer, inner, right)
-    _draw_pit(canvas, m, outer, right)
-    _draw_labels(canvas, m, outer, inner, right, system)
-    width = canvas.x(right) + _MARGIN
-    height = canvas.y(bottom)
+    scene = scene_of(site, system, before)
+    geometry, depth = scene["geometry"], scene["pit"]["depth_m"]
+    canvas = _Canvas(
+        left_m=geometry["outer_m"] - _LEFT,
+        top_m=max(scene["outlet_m"], scene["ground_m"]) + 0.25,
+        right_m=geometry["half_m"] + _RIGHT,
+        bottom_m=-depth - 0.22,
+    )
+    slots: dict[str, Callable[[], None]] = {
+        "water": lambda: _draw_water(canvas, scene),
+        "pipe": lambda: _draw_pipe(canvas, scene),
+        "pump": lambda: _draw_pump(canvas, scene),
+        "floats": lambda: _draw_floats(canvas, scene),
+    }
+    for shape in geometry["shapes"]:
+        if "slot" in shape:
+            if shape["slot"] in slots:  # water in gravel and drain is of the moving picture
+                slots[shape["slot"]]()
+            continue
+        _draw(canvas, shape)
+    _draw_marks(canvas, geometry)
+    _draw_labels(canvas, scene)
+    edge, height = canvas.x(canvas.right_m), canvas.y(canvas.bottom_m)
+    width = edge + _BEFORE + _PER_LETTER * max(len(text) for _, _, text in _beside(scene))
     title = (
         "Cut through the basement wall, the floor and the pit: the levels at which the pump starts "
         "and stops and the alarm sounds, below the floor"
     )
-    frame = f'<rect width="{canvas.x(right)}" height="{height}" fill="none" stroke="#9aa3a7"/>'
-    clip = f'<clipPath id="cut-view"><rect width="{canvas.x(right)}" height="{height}"/></clipPath>'
-    picture = [part for part in canvas.parts if not part.startswith(("<text", "<path"))]
-    words = [part for part in canvas.parts if part.startswith(("<text", "<path"))]
+    frame = f'<rect width="{edge}" height="{height}" fill="none" stroke="#9aa3a7"/>'
+    clip = f'<clipPath id="cut-view"><rect width="{edge}" height="{height}"/></clipPath>'
     return "\n".join(
         [
             f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {width:.0f} {height:.0f}" '
@@ -213,120 +208,180 @@ def cut_svg(site: Site, system: UnitSystem) -> str:
             f'<title id="cut-title">{title}</title><defs>{_PATTERNS}{clip}</defs>',
             f'<rect width="{width:.0f}" height="{height:.0f}" fill="#fff"/>',
             '<g clip-path="url(#cut-view)">',
-            *picture,
+            *canvas.parts,
             "</g>",
             frame,
-            *words,
+            *canvas.words,
             "</svg>",
         ]
     )
 
 
-def _draw_ground(
-    canvas: _Canvas, m: _Measures, outer: float, inner: float, right: float, bottom: float
-) -> None:
-    left = canvas.left_m
-    canvas.box(left, canvas.top_m, outer, m.ground, 'fill="#eef4f8"')
-    canvas.box(inner, canvas.top_m, right, 0, 'fill="#fcfbf8"')
-    canvas.box(left, m.ground, outer, bottom, 'fill="url(#cut-earth)"')
-    canvas.box(outer - 0.1, -m.slab, right, bottom, 'fill="url(#cut-earth)"')
-    dug = min(0.9, 0.35 + 0.35 * m.ground)
-    low = min(m.drain, -m.slab) - 0.05
-    fill = [(outer, m.ground), (outer - dug, m.ground), (outer - 0.42, low), (outer, low)]
-    canvas.shape(fill, 'fill="url(#cut-fill)"')
-    canvas.line([(left, m.ground), (outer, m.ground)], 'stroke="#5d6b3a" stroke-width="3"')
+def _dashed(state: str, dash: str = _DASH) -> str:
+    return f' stroke-dasharray="{dash}"' if state == PartState.ASSUMED.value else ""
 
 
-def _draw_house(canvas: _Canvas, m: _Measures, outer: float, inner: float, right: float) -> None:
-    concrete = f'fill="url(#cut-concrete)" stroke="{INK}" stroke-width="1.1"'
-    sill = max(m.ground + 0.2, 0.4)
-    canvas.box(inner, -m.slab, right, -m.slab - m.gravel, 'fill="url(#cut-gravel)"')
-    canvas.box(outer - 0.12, -m.slab, inner + 0.12, -m.slab - 0.2, concrete)
-    canvas.box(outer, sill, inner, -m.slab, concrete)
-    wood = f'fill="#f0e6d6" stroke="{INK}" stroke-width="1.1"'
-    canvas.box(outer + 0.03, canvas.top_m + 0.1, inner, sill, wood)
-    canvas.box(inner, 0, right, -m.slab, concrete)
-
-
-def _draw_pit(canvas: _Canvas, m: _Measures, outer: float, right: float) -> None:
-    drain = outer - 0.24
-    reach = m.half_at(m.drain + _DRAIN_M / 2)
-    pipe = f'fill="#fff" stroke="{INK}" stroke-width="1"'
-    canvas.box(drain, m.drain + _DRAIN_M, -reach, m.drain, pipe)
-    canvas.parts.append(
-        f'<circle cx="{canvas.x(drain)}" cy="{canvas.y(m.drain + _DRAIN_M / 2)}" '
-        f'r="{_DRAIN_M / 2 * _SCALE:.1f}" fill="#fff" stroke="{INK}" stroke-width="1.4" '
-        'stroke-dasharray="3 1.6"/>'
-    )
-    half, base = m.width / 2, m.bottom_width / 2
-    liner = [(-half, 0.0), (-base, -m.depth), (base, -m.depth), (half, 0.0)]
-    canvas.shape(liner, 'fill="#fff"')
-    for level, share in ((m.on, 0.3), (m.off, 0.45)):
-        at = m.half_at(level)
-        water = [(-at, level), (-base, -m.depth), (base, -m.depth), (at, level)]
-        canvas.shape(water, f'fill="{WATER}" fill-opacity="{share}"')
-    height = min(0.3, 0.55 * m.depth, m.depth + m.off + 0.12)
-    low, wide = -m.depth + 0.03, min(0.22, m.bottom_width * 0.5)
-    x = -base + wide / 2 + 0.05 * m.bottom_width
-    way = [(x, low + height), (x, m.outlet)]
-    if m.outlet > m.ground + 0.2:
-        out = outer - 0.22
-        way += [(out, m.outlet), (out, m.ground + 0.14), (out - 0.4, m.ground + 0.07)]
+def _draw(canvas: _Canvas, shape: Mapping[str, Any]) -> None:
+    paint, points, dash = shape["paint"], shape["points"], _dashed(shape["state"])
+    name = f' class="{shape["part"]}"' if shape["part"] else ""
+    if paint in _LINES:
+        canvas.line(points, _LINES[paint], name + dash)
+    elif paint == "drain-end":
+        ((x, y),) = points
+        canvas.circle(x, y, 0.05 * _SCALE, f'fill="#fff" {_EDGE}{dash}')
     else:
-        way += [(canvas.left_m - 0.1, m.outlet)]
-    canvas.line(way, f'stroke="{INK}" stroke-width="8" stroke-linejoin="round"')
-    canvas.line(way, 'stroke="#fff" stroke-width="5.4" stroke-linejoin="round"')
-    canvas.line(way, f'stroke="{WATER}" stroke-opacity=".3" stroke-width="5.4"')
-    body = f'rx="3" fill="#f4f4f2" stroke="{INK}" stroke-width="1.6"'
-    canvas.box(x - wide / 2, low + height, x + wide / 2, low, body)
-    for level, fill in ((m.alarm, "#fff"), (m.off, "#F0E442")):
-        # one float calls the alarm, the other starts the pump
-        at = m.half_at(level) * 0.66
-        stroke = ALARM if level == m.alarm else INK
-        canvas.line([(at, 0.0), (at, level)], f'stroke="{INK}" stroke-width="1"')
+        edge = f" {_EDGE}" if dash and "stroke=" not in _PAINTS[paint] else ""
+        canvas.shape(points, _PAINTS[paint] + edge, name + dash)
+
+
+def _draw_water(canvas: _Canvas, scene: Mapping[str, Any]) -> None:
+    """Water as high as the pump lets it rise, and as low as it draws it."""
+    pit = scene["pit"]
+    low, base = -pit["depth_m"], pit["bottom_width_m"] / 2
+    for mark in scene["geometry"]["marks"]:
+        share = {"on": 0.3, "off": 0.45}.get(mark["key"])
+        if share is not None:
+            at, level = mark["half_m"], mark["level_m"]
+            water = [(-at, level), (-base, low), (base, low), (at, level)]
+            canvas.shape(water, f'fill="{WATER}" fill-opacity="{share}"')
+
+
+def _draw_pipe(canvas: _Canvas, scene: Mapping[str, Any]) -> None:
+    pipe, states = scene["geometry"]["pipe"], scene["parts"]
+    ways = ((pipe["outside"], "outlet", "outlet"), (pipe["inside"], "pipe", "pipe"))
+    for points, part, name in ways:
+        dash = _dashed(states[part])
+        canvas.line(points, f'class="{name}" stroke="{INK}" stroke-width="8"', dash)
+        canvas.line(points, 'stroke="#fff" stroke-width="5.4" stroke-linejoin="round"')
+        canvas.line(points, f'stroke="{WATER}" stroke-opacity=".3" stroke-width="5.4"')
+    if pipe["spout"]:
+        x, y = canvas.x(pipe["spout"][0]), canvas.y(pipe["spout"][1])
+        for k in range(3):
+            canvas.parts.append(
+                f'<path class="spout" d="M{x - 1:.1f} {y + 2 * k - 2:.1f}q-9 {k} {-12 - 3 * k} '
+                f'{7 + k}" fill="none" stroke="{WATER}" stroke-width="2"/>'
+            )
+    if pipe["break"]:
+        x, y = canvas.x(pipe["break"][0]), canvas.y(pipe["break"][1])
         canvas.parts.append(
-            f'<circle cx="{canvas.x(at)}" cy="{canvas.y(level - 0.02)}" r="4.4" fill="{fill}" '
-            f'stroke="{stroke}" stroke-width="1.8"/>'
+            f'<path class="break" d="M{x - 2:.1f} {y + 9:.1f}l6 -18h7l-6 18z" fill="#fff"/>'
+            f'<path d="M{x - 2:.1f} {y + 9:.1f}l6 -18m7 0l-6 18" fill="none" {_EDGE}/>'
         )
-    canvas.line(liner, f'stroke="{INK}" stroke-width="2"')
-    marks = ((m.alarm, ALARM, "6 3"), (m.on, WATER, "2 3"), (m.off, WATER, "2 3"))
-    for level, colour, dash in marks:
-        ends = [(-m.half_at(level), level), (right, level)]
-        canvas.line(ends, f'stroke="{colour}" stroke-width="1.5" stroke-dasharray="{dash}"')
-
-
-def _draw_labels(
-    canvas: _Canvas,
-    m: _Measures,
-    outer: float,
-    inner: float,
-    right: float,
-    system: UnitSystem,
-) -> None:
-    unit = "in" if system is UnitSystem.US else "cm"
-
-    def below(level: float) -> str:
-        return f"{convert(-level, 'm', unit):.0f} {unit}"
-
-    edge = canvas.x(right)
-    marks = [
-        (0.0, "basement floor"),
-        (m.alarm, f"alarm, {below(m.alarm)}"),
-        (m.on, f"pump starts, {below(m.on)}"),
-        (m.off, f"pump stops, {below(m.off)}"),
-        (-m.depth, f"pit bottom, {below(-m.depth)}"),
-    ]
-    places = spread_labels([canvas.y(level) for level, _ in marks], 15.0)
-    for (level, words), place in zip(marks, places, strict=True):
+    if pipe["arrow"]:
+        x, y = canvas.x(pipe["arrow"][0]), canvas.y(pipe["arrow"][1])
         canvas.parts.append(
-            f'<path d="M{edge} {canvas.y(level)}L{edge + 12:.1f} {place:.1f}" fill="none" '
-            f'stroke="{INK}" stroke-width=".8"/>'
+            f'<path class="arrow" d="M{x - 9:.1f} {y:.1f}l12 -7v14z" fill="{WATER}"/>'
         )
-        canvas.text(edge + 15, place + 4, words)
-    middle = (canvas.x(inner) + edge) / 2
-    canvas.text(middle + 30, canvas.y(max(m.ground, 1.0) * 0.62), "basement", "middle")
-    canvas.text(6, canvas.y(m.ground) + 17, "ground")
-    canvas.text(6, canvas.y(m.drain) + 24, "drain around")
-    canvas.text(6, canvas.y(m.drain) + 39, "the footing")
-    canvas.text(canvas.x(m.width / 2) + 14, canvas.y((m.alarm + m.on) / 2) + 4, "gravel")
-    canvas.text(canvas.x(-m.width / 2) + 30, canvas.y(m.outlet) + 18, "pump pipe")
+    if scene["geometry"]["valve"]:
+        _draw_valve(canvas, scene)
+
+
+def _draw_valve(canvas: _Canvas, scene: Mapping[str, Any]) -> None:
+    """A body with an arrow the way the water may go; a cross where it does not hold."""
+    x, y = canvas.x(scene["geometry"]["valve"][0]), canvas.y(scene["geometry"]["valve"][1])
+    state = scene["parts"]["check_valve"]
+    canvas.parts.append(
+        f'<rect class="valve" x="{x - 7:.1f}" y="{y - 9:.1f}" width="14" height="18" rx="2" '
+        f'fill="#f4f4f2" {_EDGE}{_dashed(state, _SHORT)}/>'
+        f'<path d="M{x - 4:.1f} {y + 4:.1f}l4 -8l4 8z" fill="{INK}"/>'
+    )
+    if state == PartState.FAILED.value:
+        canvas.parts.append(_cross(x, y, 9))
+
+
+def _cross(x: float, y: float, reach: float) -> str:
+    return (
+        f'<path class="cross" d="M{x - reach:.1f} {y - reach:.1f}l{2 * reach} {2 * reach}'
+        f'm0 {-2 * reach}l{-2 * reach} {2 * reach}" stroke="{ALARM}" stroke-width="2.5"/>'
+    )
+
+
+def _draw_pump(canvas: _Canvas, scene: Mapping[str, Any]) -> None:
+    pump, dash = scene["geometry"]["pump"], _dashed(scene["parts"]["pump"])
+    x, half = pump["x_m"], pump["width_m"] / 2
+    style = f'class="pump" fill="#f4f4f2" stroke="{INK}" stroke-width="1.6"{dash}'
+    canvas.box(x - half, pump["high_m"], x + half, pump["low_m"], style)
+    if scene["parts"]["pump"] == PartState.FAILED.value:
+        middle = (pump["high_m"] + pump["low_m"]) / 2
+        canvas.parts.append(_cross(canvas.x(x), canvas.y(middle), 9))
+
+
+def _draw_floats(canvas: _Canvas, scene: Mapping[str, Any]) -> None:
+    """One float starts the pump, the other calls the alarm; the bell hangs on the wall."""
+    geometry, states = scene["geometry"], scene["parts"]
+    if geometry["pump"]:
+        at, pump = geometry["float"], geometry["pump"]
+        tether = [(pump["x_m"], at["tether_m"]), (at["x_m"], at["low_m"])]
+        canvas.line(tether, f'stroke="{INK}" stroke-width="1"')
+        radius = at["radius_m"] * _SCALE
+        canvas.circle(at["x_m"], at["low_m"], radius, f'class="float" fill="#F0E442" {_EDGE}')
+    alarm = geometry["alarm"]
+    if not alarm:
+        return
+    dash = _dashed(states["alarm"], _SHORT)
+    canvas.line(alarm["cord"], f'stroke="#9aa3a7" stroke-width="1"{dash}')
+    canvas.line(alarm["rod"], f'stroke="{INK}" stroke-width="1.3"{dash}')
+    style = f'class="bob" fill="#fff" stroke="{ALARM}" stroke-width="1.8"{dash}'
+    canvas.circle(alarm["x_m"], alarm["low_m"], alarm["radius_m"] * _SCALE, style)
+    x, y = canvas.x(alarm["bell"][0]) + 11, canvas.y(alarm["bell"][1])
+    canvas.parts.append(
+        f'<path class="bell" transform="translate({x:.1f} {y:.1f})" d="{_BELL}" fill="#fff" '
+        f"{_EDGE}{dash}/>"
+    )
+    if states["alarm"] == PartState.FAILED.value:
+        canvas.parts.append(_cross(x, y, 8))
+
+
+def _draw_marks(canvas: _Canvas, geometry: Mapping[str, Any]) -> None:
+    for mark in geometry["marks"]:
+        if mark["key"] in _MARKS:
+            ends = [(-mark["half_m"], mark["level_m"]), (canvas.right_m, mark["level_m"])]
+            style = f'class="mark {mark["key"]}" stroke="{_MARKS[mark["key"]]}" stroke-width="1.5"'
+            canvas.line(ends, style, _dashed(mark["state"]))
+
+
+def _beside(scene: Mapping[str, Any]) -> list[tuple[str, float, str]]:
+    """Key, level and words of each label at the right, from the floor down."""
+    geometry, states, words = scene["geometry"], scene["parts"], scene["words"]
+    found = [(mark["key"], mark["level_m"], mark["text"]) for mark in geometry["marks"]]
+    if states["gravel"] != PartState.NONE.value:
+        found.append(("gravel", -scene["slab_m"] - scene["gravel_m"] / 2, _small(words["gravel"])))
+    if geometry["pump"] and states["pump"] != PartState.KNOWN.value:
+        found.append(("pump", geometry["pump"]["low_m"], _small(words["pump"])))
+    if states["pit"] == PartState.ASSUMED.value:
+        found.append(("pit", -scene["pit"]["depth_m"], _small(words["pit"])))
+    return sorted(found, key=lambda entry: -entry[1])
+
+
+def _small(text: str) -> str:
+    return text[:1].lower() + text[1:]
+
+
+def _draw_labels(canvas: _Canvas, scene: Mapping[str, Any]) -> None:
+    geometry, words = scene["geometry"], scene["words"]
+    edge, beside = canvas.x(canvas.right_m), _beside(scene)
+    places = spread_labels([canvas.y(level) for _, level, _ in beside], 15.0)
+    for (key, level, text), place in zip(beside, places, strict=True):
+        canvas.words.append(
+            f'<path class="leader {key}" d="M{edge} {canvas.y(level)}L{edge + 12:.1f} {place:.1f}" '
+            f'fill="none" stroke="{INK}" stroke-width=".8"/>'
+        )
+        canvas.text(edge + 15, place + 4, text)
+    ground, drain = scene["ground_m"], scene["drain_m"]
+    middle = (canvas.x(geometry["inner_m"]) + edge) / 2
+    canvas.text(middle + 30, canvas.y(max(ground, 1.0) * 0.62), "basement", "middle")
+    wanted = [(canvas.y(ground) + 17, words["ground"]), (canvas.y(drain) + 24, words["drain"])]
+    if pipe := geometry["pipe"]:
+        end = canvas.y(pipe["end"][1])
+        wanted.append((end - 14 if pipe["spout"] else end + 22, words["outlet"]))
+        beyond = -8 if scene["outlet_m"] < 1.0 else 20
+        x = canvas.x(pipe["inside"][0][0]) + 12
+        canvas.text(x, canvas.y(scene["outlet_m"]) + beyond, words["pipe"])
+    if geometry["valve"]:
+        x, y = geometry["valve"]
+        canvas.text(canvas.x(x) + 13, canvas.y(y) + 4, words["check_valve"])
+    if geometry["alarm"]:
+        x, y = geometry["alarm"]["bell"]
+        canvas.text(canvas.x(x) + 26, canvas.y(y) + 4, words["alarm"])
+    for place, (_, text) in zip(spread_labels([y for y, _ in wanted], 15.0), wanted, strict=True):
+        canvas.text(6, place, text)

@@ -15,8 +15,10 @@ import anywidget
 import traitlets
 
 from riskkit.errors import InputError, RangeError
+from riskkit.report.cut_geometry import Outlet, PartState
+from riskkit.report.cut_scene import complete_scene, scene_of
 from riskkit.units import UnitSystem
-from riskkit.widgets.story import reader_units, scene_of, story_of
+from riskkit.widgets.story import story_of
 
 __all__ = ["MovingCut", "check_scene", "check_story", "scene_of", "story_of"]
 
@@ -59,7 +61,7 @@ class MovingCut(anywidget.AnyWidget):
 
 
 def check_scene(scene: dict[str, Any]) -> dict[str, Any]:
-    """Return a scene that can be drawn, with the reader's units filled in.
+    """Return a scene that can be drawn, with all that follows from its measures.
 
     Parameters
     ----------
@@ -69,7 +71,7 @@ def check_scene(scene: dict[str, Any]) -> dict[str, Any]:
     Returns
     -------
     dict
-        The same, with ``show``.
+        The same, with what `complete_scene` adds.
 
     Raises
     ------
@@ -94,7 +96,15 @@ def check_scene(scene: dict[str, Any]) -> dict[str, Any]:
         raise RangeError(
             "scene, switch", "the levels are not in the order bottom, off, on, alarm, floor"
         )
-    return {**scene, "show": reader_units(UnitSystem(units))}
+    states = [state.value for state in PartState]
+    for part, state in scene.get("parts", {}).items():
+        if state not in states:
+            raise InputError(f"scene, parts, {part}", f"{state!r} is not known", ", ".join(states))
+    outlets = [outlet.value for outlet in Outlet]
+    if scene.get("outlet", outlets[0]) not in outlets:
+        known = ", ".join(outlets)
+        raise InputError("scene, outlet", f"{scene['outlet']!r} is not known", known)
+    return complete_scene(scene)
 
 
 def check_story(story: dict[str, Any]) -> dict[str, Any]:

@@ -8,6 +8,7 @@ from typing import Any
 from riskkit.assessment import Assessment
 from riskkit.errors import RiskkitError
 from riskkit.report.charts import level_spec
+from riskkit.report.cut_geometry import PartState
 from riskkit.report.picture_words import picture_words
 from riskkit.report.worth import worth_words
 from riskkit.simulate import pit_of
@@ -38,17 +39,20 @@ def pictures(
     scene, story : dict
         As the moving cut takes them.
     """
-    home = answer.home
     try:
+        scene = scene_of(answer.site, system, answer.before)
+        if scene["parts"]["pit"] == PartState.NONE.value:
+            return {}, {}
         story = story_of(
             answer.headline_storm,
             stopped=stopped,
             system=system,
             sentence="",
-            pit=pit_of(home),
+            pit=pit_of(answer.home),
+            warns=answer.state.warns,
         )
         words = picture_words(answer.headline_storm, story["stopped_at_s"])
-        return scene_of(home, system), story | {"sentence": words}
+        return scene, story | {"sentence": words}
     except RiskkitError:
         return {}, {}
 

@@ -1,4 +1,4 @@
-"""From a home and the answer for one storm to the plain numbers that the moving cut draws.
+"""From the answer for one storm to the plain numbers that the moving cut plays.
 
 Everything here is drawing data: levels in metres above the basement floor, times in seconds from
 the start of the storm. The numbers of the answer itself are worked out elsewhere.
@@ -6,7 +6,6 @@ the start of the storm. The numbers of the answer itself are worked out elsewher
 
 from __future__ import annotations
 
-import math
 from bisect import bisect_left
 from collections.abc import Callable
 from dataclasses import dataclass
@@ -17,104 +16,20 @@ import numpy as np
 from numpy.typing import NDArray
 
 from riskkit.errors import InputError
-from riskkit.homes import Homes
 from riskkit.records import FloatArray, PitModel
 from riskkit.report.terminal import storm_rain
-from riskkit.units import UnitSystem, convert
+from riskkit.units import UnitSystem
 
 if TYPE_CHECKING:
     from riskkit.assessment import StormAnswer
     from riskkit.risk.trace import Trace
 
-__all__ = ["reader_units", "scene_of", "story_of"]
+__all__ = ["story_of"]
 
 _FINE_S = 10.0  # short against a pump cycle, which takes a minute or more in a house
 _DRAWN_M = 0.0005  # less is not seen
 _SETTLING_S = 2 * 3600.0  # shown after the rain, and after the water has reached the floor
 _NEVER_S = 6 * 3600.0  # shown after the alarm where the water does not reach the floor
-
-
-def reader_units(system: UnitSystem) -> dict[str, list[Any]]:
-    """Return the units in which the picture speaks, each with its factor.
-
-    Parameters
-    ----------
-    system : UnitSystem
-        Units of the reader.
-
-    Returns
-    -------
-    dict
-        ``length`` (small), ``distance`` (large) and ``rain``: name of the unit, and how many of it
-        make one metre or one mm/h.
-    """
-    us = system is UnitSystem.US
-    length, distance, rain = ("in", "ft", "in/h") if us else ("cm", "m", "mm/h")
-    return {
-        "length": [length, convert(1.0, "m", length)],
-        "distance": [distance, convert(1.0, "m", distance)],
-        "rain": [rain, convert(1.0, "mm/h", rain)],
-    }
-
-
-def scene_of(homes: Homes, system: UnitSystem, *, name: str = "") -> dict[str, Any]:
-    """Return the measures of one home that the cut is drawn from.
-
-    A rectangular pit is cut along its length. Ground water is drawn where the inflow is computed
-    from, also where that was found from a measured dry-weather inflow.
-
-    Parameters
-    ----------
-    homes : Homes
-        One home: a single draw, such as the middle home.
-    system : UnitSystem
-        Units of the reader.
-    name : str
-        What the home is called.
-
-    Returns
-    -------
-    dict
-        The scene, as `riskkit.widgets.cut.MovingCut` takes it.
-
-    Raises
-    ------
-    InputError
-        Where there is not exactly one draw.
-    """
-    from riskkit.simulate import water_table_of  # brings in the compiled loops
-
-    if homes.n_draws != 1:
-        raise InputError("cut", f"it shows one home, not {homes.n_draws} draws")
-
-    def value(key: str) -> float:
-        return float(homes[key][0])
-
-    width, bottom = value("pit_length_m"), value("pit_bottom_diameter_m")
-    if not math.isfinite(width):
-        width = value("pit_diameter_m")
-    table = float(water_table_of(homes)[0]) - value("drain_depth_m")
-    return {
-        "units": system.value,
-        "show": reader_units(system),
-        "ground_m": value("depth_below_ground_m"),
-        "pit": {
-            "depth_m": value("pit_depth_m"),
-            "width_m": width,
-            "bottom_width_m": bottom if math.isfinite(bottom) else width,
-        },
-        "switch": {
-            "on_m": -value("on_depth_m"),
-            "off_m": -value("off_depth_m"),
-            "alarm_m": -value("alarm_depth_m"),
-        },
-        "drain_m": -value("drain_depth_m"),
-        "gravel_m": value("gravel_thickness_m"),
-        "slab_m": value("slab_thickness_m"),
-        "outlet_m": value("outlet_height_m"),
-        "water_table_m": table if math.isfinite(table) else None,
-        "labels": {"name": name},
-    }
 
 
 @dataclass(frozen=True)
@@ -135,6 +50,7 @@ def story_of(
     system: UnitSystem,
     sentence: str,
     pit: PitModel | None = None,
+    warns: bool = True,
 ) -> dict[str, Any]:
     """Return one storm as a story for the moving cut.
 
@@ -157,6 +73,8 @@ def story_of(
         The pit of the same home (one draw). With it the level is followed every few seconds, so
         that every start of the pump is seen; without it the level is known at the steps of the
         trace only and whether the pump runs is left open.
+    warns : bool
+        Whether there is an alarm to count on; without one none sounds.
 
     Returns
     -------
@@ -191,7 +109,7 @@ def story_of(
         "level_m": [round(float(v), 4) for v in level[keep]],
         "pump_on": None if pump is None else [int(v) for v in pump[keep]],
         "stopped_at_s": stop_s,
-        "alarm_s": alarm_s,
+        "alarm_s": alarm_s if warns else None,
         "flood_s": flood_s,
         "sentence": sentence,
     }

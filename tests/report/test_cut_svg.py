@@ -12,7 +12,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from riskkit.report.cut_svg import cut_svg, spread_labels
-from riskkit.site import Site, load_site
+from riskkit.site import Site, load_site, read_site
 from riskkit.units import UnitSystem
 
 SPACE = "{http://www.w3.org/2000/svg}"
@@ -50,16 +50,182 @@ def test_levels_are_those_of_the_home_in_its_units(demo_sites: Path) -> None:
     us, metric = (set(labels(cut_svg(site, system))) for system in UnitSystem)
     assert {"alarm, 6 in", "pump starts, 13 in", "pump stops, 21 in", "pit bottom, 26 in"} <= us
     # 6, 13, 21 and 26 in of 2.54 cm
-    assert {"alarm, 15 cm", "pump starts, 33 cm", "pump stops, 53 cm"} <= metric
+    assert {"alarm, 15.2 cm", "pump starts, 33 cm", "pump stops, 53.3 cm"} <= metric
     assert "pit bottom, 66 cm" in metric
 
 
-def test_it_is_to_scale(demo_sites: Path) -> None:
-    """The marks of alarm and pump are as far apart as the levels they stand for."""
-    svg = cut_svg(load_site(demo_sites / "split_level_on_clay.toml"), UnitSystem.US)
-    marks = re.findall(r'<polyline points="[\d.,-]+ [\d.]+,([\d.]+)"[^>]*stroke-dasharray', svg)
-    alarm, start, stop = (float(y) for y in marks[-3:])
-    assert (stop - start) / (start - alarm) == pytest.approx(8 / 7, rel=0.01)
+def lines(svg: str, name: str) -> list[list[tuple[float, float]]]:
+    """Corners of every polyline and polygon of a class."""
+    root = Xml.fromstring(svg)  # noqa: S314 - our own text
+    return [
+        [(float(x), float(y)) for x, y in (p.split(",") for p in item.attrib["points"].split())]
+        for item in root.iter()
+        if item.attrib.get("class") == name
+    ]
+
+
+def leader_y(svg: str, key: str) -> float:
+    (found,) = re.findall(rf'<path class="leader {key}" d="M[\d.]+ ([\d.]+)L', svg)
+    return float(found)
+
+
+MARKS = {"alarm": "alarm", "on": "pump starts", "off": "pump stops"}
+PX_PER_M = 112.0
+LEVELS: list[dict[str, str]] = [
+    {},
+    {"switch__on": "12 in", "switch__off": "20 1/4 in"},
+    {"switch__alarm": "7 to 9 in", "switch__on": "12.5 in"},
+    {"switch__alarm": "unknown", "switch__off": "unknown", "pit__depth": "unknown"},
+    {"switch__on": "31 cm", "switch__alarm": "15 cm", "switch__off": "52.5 cm"},
+]
+
+
+@pytest.mark.parametrize("changes", LEVELS)
+@pytest.mark.parametrize("name", HOMES)
+@pytest.mark.parametrize("system", list(UnitSystem))
+def test_label_line_and_number_agree_to_the_pixel(
+    demo_sites: Path, name: str, system: UnitSystem, changes: dict[str, str]
+) -> None:
+    svg = cut_svg(load_site(demo_sites / f"{name}.toml").changed(**changes), system)
+    metres = 0.0254 if system is UnitSystem.US else 0.01
+    floor, texts = leader_y(svg, "floor"), list(labels(svg))
+    for key, words in MARKS.items():
+        (line,) = lines(svg, f"mark {key}")
+        assert line[0][1] == line[1][1] == leader_y(svg, key)
+        (text,) = [text for text in texts if text.startswith(f"{words}, ")]
+        number = float(text.split(", ")[1].split()[0])
+        assert floor + number * metres * PX_PER_M == pytest.approx(line[0][1], abs=1.0)
+    (bottom,) = [text for text in texts if text.startswith("pit bottom, ")]
+    number = float(bottom.split(", ")[1].split()[0])
+    lowest = max(y for _, y in lines(svg, "pit")[-1])
+    assert floor + number * metres * PX_PER_M == pytest.approx(lowest, abs=1.0)
+    assert leader_y(svg, "bottom") == lowest
+
+
+def test_a_level_that_was_told_is_drawn_there(demo_sites: Path) -> None:
+    """12 in is 12 in, whatever else is unknown: 0.3048 m of 112 px to the metre."""
+    site = load_site(demo_sites / "home_just_met.toml").changed(switch__on="12 in")
+    svg = cut_svg(site, UnitSystem.US)
+    assert "pump starts, 12 in" in labels(svg)
+    (line,) = lines(svg, "mark on")
+    assert line[0][1] - leader_y(svg, "floor") == pytest.approx(0.3048 * 112, abs=0.02)
+
+
+# ---- where the outlet ends ------------------------------------------------------------------
+
+
+def drawn(demo_sites: Path, **changes: str) -> str:
+    return cut_svg(
+        load_site(demo_sites / "split_level_on_clay.toml").changed(**changes), UnitSystem.US
+    )
+
+
+def has(svg: str, name: str) -> bool:
+    return f'class="{name}"' in svg
+
+
+def test_an_outlet_near_the_wall_spouts_there(demo_sites: Path) -> None:
+    svg = drawn(demo_sites, pipe__outlet="near")
+    (way,) = lines(svg, "outlet")
+    assert has(svg, "spout") and not has(svg, "break") and not has(svg, "arrow")
+    assert "Outlet near the wall" in labels(svg)
+    assert (way[0][0] - way[-1][0]) / PX_PER_M < 1.0
+
+
+def test_an_outlet_far_off_ends_beyond_a_break(demo_sites: Path) -> None:
+    svg = drawn(demo_sites, pipe__outlet="far")
+    (near,), (far,) = lines(drawn(demo_sites, pipe__outlet="near"), "outlet"), lines(svg, "outlet")
+    assert has(svg, "spout") and has(svg, "break") and "Outlet far away" in labels(svg)
+    assert far[-1][0] < near[-1][0]
+
+
+def test_piped_away_nothing_is_let_out_in_the_picture(demo_sites: Path) -> None:
+    svg = drawn(demo_sites, pipe__outlet="piped away")
+    (way,), (grass,) = lines(svg, "outlet"), lines(svg, "ground")
+    assert not has(svg, "spout") and has(svg, "break") and has(svg, "arrow")
+    assert "Piped away" in labels(svg)
+    assert way[-1][0] < 0 and way[-1][1] > grass[0][1]  # leaves the picture below the ground
+
+
+def test_an_outlet_nobody_told_of_is_assumed(demo_sites: Path) -> None:
+    svg = drawn(demo_sites, pipe__outlet="unknown")
+    assert "Outlet, assumed" in labels(svg)
+    assert re.search(r'class="outlet"[^>]*stroke-dasharray', svg)
+    assert not re.search(r'class="pipe"[^>]*stroke-dasharray', svg)
+
+
+# ---- known, assumed, none, out of order -------------------------------------------------------
+
+DASHES = {
+    "switch__alarm": "mark alarm", "switch__on": "mark on", "switch__off": "mark off",
+    "pit__diameter": "pit", "pump__rated_flow": "pump", "gravel__thickness": "gravel",
+    "pipe__outlet_height": "pipe", "house__depth_below_ground": "ground",
+    "pipe__check_valve": "valve",
+}  # fmt: skip
+
+
+@pytest.mark.parametrize(("key", "name"), DASHES.items())
+def test_left_blank_is_dashed(demo_sites: Path, key: str, name: str) -> None:
+    told = {
+        "switch__alarm": "6 in", "switch__on": "13 in", "switch__off": "21 in",
+        "pit__diameter": "18 in", "pump__rated_flow": "40 gpm", "gravel__thickness": "4 in",
+        "pipe__outlet_height": "7 ft", "house__depth_below_ground": "6 ft",
+        "pipe__check_valve": "works",
+    }  # fmt: skip
+    known, blank = drawn(demo_sites, **told), drawn(demo_sites, **told | {key: "unknown"})
+    dashed = rf'class="{name}"[^>]*stroke-dasharray'
+    assert not re.search(dashed, known)
+    assert re.search(dashed, blank)
+
+
+def test_what_is_assumed_says_so() -> None:
+    found = labels(cut_svg(Site(), UnitSystem.US))
+    assert {
+        "alarm, 6 in, assumed", "pump starts, 13 in, assumed", "pump stops, 19.7 in, assumed",
+        "pit bottom, 24 in, assumed", "pit width, assumed", "pump, assumed",
+        "gravel, assumed",
+        "Pump pipe, assumed", "Check valve, assumed", "Alarm, assumed", "Outlet, assumed",
+        "Ground outside, assumed", "Foundation drain, assumed",
+    } <= set(found)  # fmt: skip
+
+
+NONE = {
+    "switch__alarm": ("none", ["bell", "bob", "mark alarm"], "alarm"),
+    "pump__rated_flow": (
+        "none", ["pump", "float", "pipe", "outlet", "valve", "mark on", "mark off"], "pump",
+    ),
+    "gravel__thickness": ("none", ["gravel"], "gravel"),
+    "pipe__check_valve": ("none", ["valve"], "check valve"),
+    "pit__diameter": ("none", ["pit", "pump", "bell", "mark alarm", "mark on"], "pit"),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("key", list(NONE))
+def test_none_is_not_drawn(demo_sites: Path, key: str) -> None:
+    word, names, said = NONE[key]
+    before, after = drawn(demo_sites), drawn(demo_sites, **{key: word})
+    assert all(has(before, name) for name in names)
+    assert not any(has(after, name) for name in names)
+    assert any(said in text.lower() for text in labels(before))
+    assert not any(said in text.lower() for text in labels(after))
+
+
+def visited(demo_sites: Path, checks: str) -> str:
+    text = (demo_sites / "split_level_on_clay.toml").read_text("utf-8")
+    text = text.split("[[visit]]")[0]
+    visit = f"\n[[visit]]\ndate = 2026-05-04\n\n[visit.checks]\n{checks}\n"
+    return cut_svg(read_site(text + visit, "home"), UnitSystem.US)
+
+
+def test_a_failed_alarm_is_crossed_out(demo_sites: Path) -> None:
+    svg = visited(demo_sites, 'alarm_sounded = "no"')
+    assert has(svg, "cross") and "alarm, 6 in, no warning" in labels(svg)
+    assert not has(visited(demo_sites, 'alarm_sounded = "yes"'), "cross")
+
+
+def test_a_check_valve_that_does_not_hold_is_crossed_out(demo_sites: Path) -> None:
+    svg = visited(demo_sites, 'check_valve_holds = "no"')
+    assert has(svg, "cross") and "Check valve, leaks" in labels(svg)
 
 
 @pytest.mark.parametrize(

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 from pathlib import Path
 
@@ -9,7 +10,7 @@ import numpy as np
 import pytest
 
 from riskkit.assessment import Assessment, Settings, assess, design_rain
-from riskkit.report.charts import level_spec
+from riskkit.report.charts import level_chart, level_spec, to_svg
 from riskkit.report.picture_words import picture_words, time_words
 from riskkit.report.remedies import remedied
 from riskkit.report.words import about_duration, chance_and_time
@@ -110,6 +111,32 @@ def test_time_words_by_hand(answer: Assessment) -> None:
     assert time_words(floods).startswith("Here water reaches the floor 35 minutes after the alarm.")
     never = replace(storm, trace=replace(storm.trace, to_floor_s=np.inf))
     assert time_words(never).startswith("Here water does not reach the floor. The answer is")
+
+
+@pytest.mark.parametrize("system", list(UnitSystem))
+def test_chart_and_picture_name_the_same_number_on_the_same_level(
+    answer: Assessment, system: UnitSystem
+) -> None:
+    """Read back from the drawn chart: a tick of its axis is the ruler."""
+    svg = to_svg(level_chart(answer, system, 10.0, width_px=480))
+    drawing = svg[svg.index("concat_1_group") :]
+    texts = re.findall(
+        r'transform="translate\([\d.]+,([\d.]+)\)"[^>]*>([a-z][^<]*)</text>', drawing
+    )
+    labels = {words: float(y) - 3.0 for y, words in texts if "floor" in words or ", " in words}
+    rules = drawing[drawing.index("mark-rule role-mark") : drawing.index("mark-text role-mark")]
+    drawn = re.findall(r'<line [^>]*transform="translate\([\d.]+,([\d.]+)\)"', rules)
+    assert sorted(labels.values()) == pytest.approx(sorted(float(y) for y in drawn))
+    axis = re.findall(r'translate\(-\d+,([\d.]+)\)"[^>]*>(−?\d+)</text>', drawing)
+    ticks = {int(n.replace("−", "-")): float(y) - 4.0 for y, n in axis}
+    lowest = min(ticks)
+    per_unit = (ticks[lowest] - ticks[0]) / -lowest
+    marks = pictures(answer, system, stopped=True)[0]["geometry"]["marks"]
+    expected = {mark["text"] for mark in marks if mark["key"] != "bottom"}
+    assert set(labels) == expected
+    for words, y in labels.items():
+        number = float(words.split(", ")[1].split()[0]) if ", " in words else 0.0
+        assert y == pytest.approx(ticks[0] + number * per_unit, abs=1.0)
 
 
 @pytest.mark.parametrize("key", sorted({row["key"] for row in load_table("remedies").rows}))

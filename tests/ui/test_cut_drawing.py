@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from itertools import combinations, pairwise, product
+from itertools import combinations, cycle, pairwise, product
 from typing import Any
 
 import pytest
-from playwright.sync_api import Page
+from playwright.sync_api import Page, expect
 
+from riskkit.report.cut_geometry import Outlet, Part
 from riskkit.widgets.cut import check_scene
 
 LABELS = """() => {
@@ -70,6 +71,11 @@ def geometries() -> Iterator[dict[str, Any]]:
         (5.0, 5.4, -1.0),
         (2.2, 12.0, 3.0),
     ]
+    outlets = cycle(outlet.value for outlet in Outlet)
+    blank = dict.fromkeys([part.value for part in Part], "assumed")
+    broken = {"alarm": "failed", "check_valve": "failed", "pump": "failed"}
+    bare = {"alarm": "none", "gravel": "none", "check_valve": "none"}
+    states = cycle([{}, blank, broken, blank | broken, bare, {"pump": "none"}, blank | bare])
     for (depth, width, bottom), (ground, outlet, table), close, units in product(
         pits, grounds, (True, False), ("us", "metric")
     ):
@@ -81,6 +87,7 @@ def geometries() -> Iterator[dict[str, Any]]:
             "pit": {"depth_m": depth, "width_m": width, "bottom_width_m": bottom},
             "switch": {"on_m": on, "off_m": off, "alarm_m": alarm}, "labels": {},
             "drain_m": -0.1 if close else -0.3, "gravel_m": 0.1 if close else 0.3, "slab_m": 0.1,
+            "outlet": next(outlets), "parts": next(states),
         }  # fmt: skip
 
 
@@ -131,3 +138,120 @@ def test_the_cut_is_drawn_to_scale(cut_page: Page, cut_scene: dict[str, Any]) ->
     share = 1 + switch["alarm_m"] / pit["depth_m"]
     width = pit["bottom_width_m"] + share * (pit["width_m"] - pit["bottom_width_m"])
     assert wide == pytest.approx(width * scale)
+
+
+# ---- labels true to their lines ---------------------------------------------------------------
+
+READ_BACK = """() => {
+  const levels = document.querySelector(".labels.levels");
+  const texts = [...levels.querySelectorAll("text")].map((e) => [e.dataset.key, e.textContent]);
+  const ends = [...levels.querySelectorAll("path.leader")].map((path) => path.getAttribute("d"));
+  const lines = Object.fromEntries(["alarm", "on", "off"].map((name) =>
+    [name, document.querySelector(`.picture .mark.${name}`)?.getAttribute("y1")]));
+  return { texts, ends, lines };
+}"""
+
+
+@pytest.mark.parametrize("units", ["us", "metric"])
+@pytest.mark.parametrize(
+    "switch",
+    [
+        {"on_m": -0.3048, "off_m": -0.5334, "alarm_m": -0.1524},  # 12, 21 and 6 in
+        {"on_m": -0.3175, "off_m": -0.5, "alarm_m": -0.203},  # 12.5 in and what no one told
+        {"on_m": -0.33, "off_m": -0.3429, "alarm_m": -0.3175},  # so near that labels move apart
+    ],
+)
+def test_label_line_and_number_agree_to_the_pixel(
+    cut_page: Page, cut_scene: dict[str, Any], switch: dict[str, float], units: str
+) -> None:
+    scene = check_scene({**cut_scene, "units": units, "switch": switch})
+    cut_page.evaluate("scene => put('scene', scene)", scene)
+    found = cut_page.evaluate(READ_BACK)
+    metres = 0.0254 if units == "us" else 0.01
+    ends = {
+        key: corners(path)[-1][1]
+        for (key, _), path in zip(found["texts"], found["ends"], strict=True)
+    }
+    scale = (ends["bottom"] - ends["floor"]) / scene["pit"]["depth_m"]
+    assert scale > 100  # pixels to the metre: the pit is enlarged
+    for key, text in found["texts"]:
+        number = float(text.split(", ")[1].split()[0]) if key != "floor" else 0.0
+        assert ends["floor"] + number * metres * scale == pytest.approx(ends[key], abs=1.0), text
+        if key in found["lines"]:
+            assert float(found["lines"][key]) == pytest.approx(ends[key], abs=0.01)
+    said = {mark["key"]: mark["text"] for mark in scene["geometry"]["marks"]}
+    assert dict(found["texts"]) == said
+
+
+def shown(page: Page, *names: str) -> list[bool]:
+    return [page.locator(f".picture .{name}").count() > 0 for name in names]
+
+
+@pytest.mark.parametrize(
+    ("outlet", "ends", "words"),
+    [
+        ("near", [True, False, False], "Outlet near the wall"),
+        ("far", [True, True, False], "Outlet far away"),
+        ("piped away", [False, True, True], "Piped away"),
+        ("unknown", [True, False, False], "Outlet, assumed"),
+    ],
+)
+def test_the_outlet_is_drawn_where_it_ends(
+    cut_page: Page, cut_scene: dict[str, Any], outlet: str, ends: list[bool], words: str
+) -> None:
+    cut_page.evaluate("scene => put('scene', scene)", check_scene({**cut_scene, "outlet": outlet}))
+    assert shown(cut_page, "spout", "break", "arrow") == ends
+    expect(cut_page.locator(".labels.yard").get_by_text(words)).to_be_visible()
+
+
+def with_parts(page: Page, scene: dict[str, Any], **parts: str) -> None:
+    page.evaluate("scene => put('scene', scene)", check_scene({**scene, "parts": parts}))
+
+
+@pytest.mark.parametrize(
+    ("part", "names"),
+    [
+        ("alarm", ["bell", "bob", "sound"]),
+        ("pump", ["pump", "float", "flow", "valve"]),
+        ("gravel", ["gravel"]),
+        ("check_valve", ["valve"]),
+    ],
+)
+def test_none_is_not_drawn(
+    cut_page: Page, cut_scene: dict[str, Any], part: str, names: list[str]
+) -> None:
+    assert all(shown(cut_page, *names))
+    with_parts(cut_page, cut_scene, **{part: "none"})
+    assert not any(shown(cut_page, *names))
+    cut_page.evaluate("put('moment_s', 12900)")  # with water, and what moves
+
+
+def test_what_is_assumed_is_dashed_and_says_so(cut_page: Page, cut_scene: dict[str, Any]) -> None:
+    names = ["mark.alarm", "mark.on", "pit", "pipe", "outlet", "gravel", "ground", "drain"]
+    dashes = """names => names.map((name) => getComputedStyle(
+        document.querySelector(`.picture .${name}`)).strokeDasharray !== "none")"""
+    assert not any(cut_page.evaluate(dashes, names))
+    with_parts(cut_page, cut_scene, **dict.fromkeys([part.value for part in Part], "assumed"))
+    assert all(cut_page.evaluate(dashes, names))
+    texts = cut_page.locator(".labels text").all_text_contents()
+    silent = [text for text in texts if not text.endswith("assumed")]
+    assert silent == ["Basement floor", "Outlet near the wall", "basement floor"]
+
+
+@pytest.mark.parametrize("state", ["none", "failed"])
+def test_no_bell_rings_without_an_alarm_to_count_on(
+    cut_page: Page, cut_scene: dict[str, Any], cut_story: dict[str, Any], state: str
+) -> None:
+    page = cut_page
+    with_parts(page, cut_scene, alarm=state)
+    page.evaluate("story => put('story', story)", {**cut_story, "alarm_s": None})
+    page.evaluate("put('moment_s', 13800)")  # the level stands above the alarm
+    assert page.locator(".moving-cut").get_attribute("data-alarm") == "silent"
+    assert page.locator(".picture .sound").count() == 0
+    expect(page.get_by_role("button", name="Alarm sounds")).to_have_count(0)
+    words = {"none": "none", "failed": "gives no warning"}[state]
+    expect(page.locator("[data-reading=alarm]")).to_have_text(words)
+    expect(page.locator(".reading.since dt")).to_have_text("Since the pump stopped")
+    expect(page.locator("[data-reading=since]")).to_have_text("50 min")
+    assert (page.locator(".picture .bell").count() > 0) == (state == "failed")
+    assert (page.locator(".picture .broken").count() > 0) == (state == "failed")

@@ -16,7 +16,6 @@ from riskkit.assessment import Assessment, Settings, assess, design_rain
 from riskkit.errors import InputError, RangeError
 from riskkit.homes import Homes
 from riskkit.records import PitModel
-from riskkit.risk.draws import draw_homes
 from riskkit.simulate import pit_of
 from riskkit.site import load_site
 from riskkit.units import UnitSystem
@@ -88,6 +87,8 @@ def test_units_follow_the_scene() -> None:
         ("switch.on_m", -0.6, "order"),
         ("switch.alarm_m", 0.1, "order"),
         ("switch.off_m", -0.7, "order"),
+        ("parts", {"alarm": "broken"}, "alarm"),
+        ("outlet", "here", "outlet"),
         ("water_table_m", float("inf"), "water_table_m"),
     ],
 )
@@ -156,8 +157,9 @@ def told(home: tuple[Homes, PitModel, Assessment]) -> Told:
 
 
 def test_the_scene_is_the_home_upside_down(home: tuple[Homes, PitModel, Assessment]) -> None:
-    middle, pit, _ = home
-    scene = check_scene(scene_of(middle, UnitSystem.US, name="here"))
+    middle, pit, answer = home
+    scene = scene_of(answer.site, UnitSystem.US, answer.before, name="here")
+    assert check_scene(scene) == scene
     assert scene["labels"]["name"] == "here"
     assert scene["pit"]["depth_m"] == middle["pit_depth_m"][0]
     marks = (("off_m", pit.off_index), ("on_m", pit.on_index), ("alarm_m", pit.alarm_index))
@@ -166,10 +168,18 @@ def test_the_scene_is_the_home_upside_down(home: tuple[Homes, PitModel, Assessme
     json.dumps(scene, allow_nan=False)
 
 
-def test_a_scene_shows_one_home(demo_sites: Path) -> None:
-    homes = draw_homes(load_site(demo_sites / "row_house_near_creek.toml"), 4, 1)
-    with pytest.raises(InputError, match="one home"):
-        scene_of(homes, UnitSystem.US)
+def test_without_an_alarm_to_count_on_none_sounds(home: tuple[Homes, PitModel, Assessment]) -> None:
+    _, pit, answer = home
+    for warns in (True, False):
+        story = story_of(
+            answer.storms[1],
+            stopped=True,
+            system=UnitSystem.US,
+            sentence="",
+            pit=pit,
+            warns=warns,
+        )
+        assert (story["alarm_s"] is not None) == warns
 
 
 @pytest.mark.parametrize("stopped", [False, True])

@@ -48,10 +48,17 @@ const PUMP_WORDS = {
   stopped: "not working", order: "in order",
 };
 
-function sentenceOf(state, words) {
+// What the alarm does: only one that is there, and can be counted on, sounds or is silent.
+const QUIET = { none: "none", failed: "gives no warning" };
+
+function alarmWords(state, scene) {
+  return QUIET[scene.parts.alarm] ?? (state.alarm ? "sounding" : "silent");
+}
+
+function sentenceOf(state, words, scene) {
   return `${clock(state.time)} into the storm. Rain: ${words.rain(state.rain)}. Water: `
     + `${words.water(state.level)}. Pump: ${PUMP_WORDS[state.pump]}. `
-    + `Alarm: ${state.alarm ? "sounding" : "silent"}.`;
+    + `Alarm: ${alarmWords(state, scene)}.`;
 }
 
 // ---- reading the story --------------------------------------------------------------------------
@@ -103,7 +110,7 @@ function readAt(story, scene, moment, window_s) {
   return {
     time: moment, rain: story.rain_mm_h[i], level, low, high, pump,
     // levels come to a tenth of a millimetre: where it sounds, one may stand a hair below
-    alarm: level >= scene.switch.alarm_m - 1e-4, wet: level > 1e-6,
+    alarm: !(scene.parts.alarm in QUIET) && level >= scene.switch.alarm_m - 1e-4, wet: level > 1e-6,
   };
 }
 
@@ -139,8 +146,9 @@ function drawTimeLine(parent, story, scene, width) {
   const curve = story.time_s.map((t, i) => `${X(t).toFixed(1)},${Y(story.level_m[i]).toFixed(1)}`);
   svg("polygon", { points: [`${X(begin)},${low}`, ...curve, `${X(end)},${low}`].join(" "), fill: WATER,
     "fill-opacity": 0.55 }, parent);
-  for (const [m, name] of [[0, "floor"], [scene.switch.alarm_m, "alarm"]]) {
-    svg("line", { x1: edge, x2: width - edge, y1: Y(m), y2: Y(m), class: `mark ${name}` }, parent);
+  for (const { key, level_m: m, state } of scene.geometry.marks) {
+    if (key !== "floor" && key !== "alarm") continue;
+    svg("line", { x1: edge, x2: width - edge, y1: Y(m), y2: Y(m), class: `mark ${key} ${state}` }, parent);
   }
   for (const { at, sign } of eventsOf(story)) {
     if (!sign) continue;
@@ -187,7 +195,7 @@ function skeleton(el, id) {
   const list = html("dl", { class: "readings" }, root);
   for (const [key, words] of READINGS) {
     const pair = html("div", { class: `reading ${key}` }, list);
-    html("dt", { text: words }, pair);
+    part[`${key}Name`] = html("dt", { text: words }, pair);
     part[key] = html("dd", { "data-reading": key }, pair);
   }
   part.picture = svg("svg", { class: "picture", role: "img" }, root);
@@ -227,11 +235,13 @@ function render({ model, el }) {
     part.rain.textContent = words.rain(state.rain);
     part.water.textContent = words.water(state.level);
     part.pump.textContent = PUMP_WORDS[state.pump];
-    part.alarm.textContent = state.alarm ? "sounding" : "silent";
-    const since = story.alarm_s === null ? -1 : moment - story.alarm_s;
+    part.alarm.textContent = alarmWords(state, scene);
+    const quiet = scene.parts.alarm in QUIET, from = quiet ? story.stopped_at_s : story.alarm_s;
+    part.sinceName.textContent = quiet ? "Since the pump stopped" : "Since the alarm";
+    const since = from === null ? -1 : moment - from;
     part.since.textContent = since >= 0 ? lasting(since) : "–";
     part.slider.setAttribute("aria-valuenow", Math.round(moment));
-    part.slider.setAttribute("aria-valuetext", sentenceOf(state, words));
+    part.slider.setAttribute("aria-valuetext", sentenceOf(state, words, scene));
   };
   const show = () => {
     if (!picture) return;
@@ -246,7 +256,7 @@ function render({ model, el }) {
     told = now;
     tell(state);
     if (playing) return;
-    part.picture.setAttribute("aria-label", `${part.title.textContent}. ${sentenceOf(state, words)}`);
+    part.picture.setAttribute("aria-label", `${part.title.textContent}. ${sentenceOf(state, words, scene)}`);
   };
   const keep = () => {
     model.set("moment_s", moment);
@@ -280,7 +290,7 @@ function render({ model, el }) {
     if (met.length) part.live.textContent = met.map((e) => `${e.words}, ${clock(e.at)}.`).join(" ");
     if (moment >= end()) {
       setPlaying(false);
-      part.live.textContent = `End of the storm. ${sentenceOf(readAt(story, scene, moment, 0), words)}`;
+      part.live.textContent = `End of the storm. ${sentenceOf(readAt(story, scene, moment, 0), words, scene)}`;
     } else show();
   };
 

@@ -1,13 +1,14 @@
 // The moving cut, first part: drawing. Plain JavaScript, no build step: `cut.py` puts this file
 // before cut.js, and the two are one module.
 //
-// Metres are relative to the basement floor, x = 0 in the middle of the pit. All text is set in
-// pixels, whatever the scale of the drawing. Colours are Okabe and Ito's; each also has a shape.
+// Where every part stands comes with the scene, worked out in Python for this and the still cut:
+// metres relative to the basement floor, x = 0 in the middle of the pit. Here are colours, views and
+// motion. All text is set in pixels, whatever the scale of the drawing. Colours are Okabe and Ito's;
+// each also has a shape. What is dashed is assumed.
 
 const SVG = "http://www.w3.org/2000/svg";
 const WATER = "#0072B2", RAIN = "#2B8CC4", ALARM = "#D55E00", INK = "#1d2b33";
 const EARTH = "#e3d9c8", FILL = "#efe8dc", CONCRETE = "#cfd2d1", ROOM = "#fcfbf8";
-const WALL_M = 0.25, BESIDE_M = 0.5, DRAIN_M = 0.1;
 
 // ---- small helpers ---------------------------------------------------------------------------
 
@@ -65,22 +66,28 @@ function halfAt(pit, level) {
   return (pit.bottom_width_m + share * (pit.width_m - pit.bottom_width_m)) / 2;
 }
 
-// Height of the ground water left of the foundation drain: drawn down to it where it stands higher,
-// over three metres, as a flow to a drain is (the square of the height grows with the distance).
-function tableOf(scene) {
-  if (scene.water_table_m === null || scene.water_table_m === undefined) return null;
-  const far = Math.min(scene.water_table_m, scene.ground_m), low = Math.min(scene.drain_m, far);
-  const drain = -scene.pit.width_m / 2 - BESIDE_M - WALL_M - 0.24;
-  return (x) => low + (far - low) * Math.sqrt(clamp((drain - x) / 3, 0, 1));
-}
+const EDGE = { stroke: INK, "stroke-width": 1.1 };
+const PAINTS = {
+  sky: () => ({ fill: "#eef4f8" }), room: () => ({ fill: ROOM }), pit: () => ({ fill: "#fff" }),
+  earth: (fill) => ({ fill: fill("earth") }), fill: (fill) => ({ fill: fill("fill") }),
+  gravel: (fill) => ({ fill: fill("gravel") }), wood: () => ({ fill: "#f0e6d6", ...EDGE }),
+  concrete: (fill) => ({ fill: fill("concrete"), ...EDGE }), drain: () => ({ fill: "#fff", ...EDGE }),
+};
+const LINES = {
+  grass: { stroke: "#5d6b3a", "stroke-width": 3 }, liner: { stroke: INK, "stroke-width": 2 },
+  "water-table": { stroke: WATER, "stroke-width": 1.5 },
+};
+const dashed = (state, dash = "5 4") => (state === "assumed" ? { "stroke-dasharray": dash } : {});
 
 // Draw the cut into `parent` as seen through a view {left, right, top, bottom, X, Y, scale}, and
 // return what moves.
 function drawCut(parent, scene, view, id) {
-  const { X, Y, scale: s, left, right, top, bottom } = view;
-  const { pit, slab_m: slab, gravel_m: gravel, drain_m: drain, ground_m: ground } = scene;
-  const half = pit.width_m / 2, inner = -half - BESIDE_M, outer = inner - WALL_M;
-  const depth = pit.depth_m, sw = scene.switch;
+  const { scale: s, left, right, top, bottom } = view;
+  const { pit, slab_m: slab, gravel_m: gravel, switch: sw, geometry: at, parts } = scene;
+  const [drain, drainTop] = at.drain_m, depth = pit.depth_m, inner = at.inner_m;
+  const xl = (left - view.X(0)) / s - 1, xr = (right - view.X(0)) / s + 1; // all beyond is clipped away
+  const yt = (view.Y(0) - top) / s + 1, yb = (view.Y(0) - bottom) / s - 1;
+  const X = (m) => view.X(clamp(m, xl, xr)), Y = (m) => view.Y(clamp(m, yb, yt));
   const clip = svg("clipPath", { id: `${id}-view` }, parent);
   svg("rect", { x: left, y: top, width: right - left, height: bottom - top }, clip);
   const g = svg("g", { "clip-path": `url(#${id}-view)` }, parent);
@@ -91,151 +98,161 @@ function drawCut(parent, scene, view, id) {
   const line = (list, more) => svg("polyline", { fill: "none", stroke: INK, "stroke-width": 1.2,
     points: points(list.map(([x, y]) => [X(x), Y(y)])), ...more }, g);
   const fill = (name) => `url(#${view.patterns}-${name})`;
-  const xl = (left - X(0)) / s - 1, xr = (right - X(0)) / s + 1;
-  const yt = (Y(0) - top) / s + 1, yb = (Y(0) - bottom) / s - 1;
+  const moving = {};
 
-  // sky, room and ground
-  const sky = box(xl, yt, outer + 0.03, ground, { fill: "#eef4f8" });
-  box(inner, yt, xr, 0, { fill: ROOM });
-  box(xl, ground, outer, yb, { fill: fill("earth") });
-  box(outer - 0.1, -slab, xr, yb, { fill: fill("earth") });
-  const dug = Math.min(0.9, 0.35 + 0.35 * ground);
-  shape([[outer, ground], [outer - dug, ground], [outer - 0.42, Math.min(drain, -slab) - 0.05],
-    [outer, Math.min(drain, -slab) - 0.05]], { fill: fill("fill") });
+  const slots = {
+    "gravel-water": () => { moving.gravel = box(inner, -slab, xr, -slab, { fill: WATER, "fill-opacity": 0.45 }); },
+    "drain-water": () => {
+      moving.drain = box(at.drain_x_m, drain, -halfAt(pit, drainTop), drain, { fill: WATER, "fill-opacity": 0.75 });
+    },
+    water: () => {
+      moving.range = shape([], { fill: WATER, "fill-opacity": 0.35 });
+      moving.water = shape([], { fill: WATER, "fill-opacity": 0.7 });
+      moving.floor = box(inner, 0, xr, 0, { class: "floor-water", fill: WATER, "fill-opacity": 0.7 });
+      moving.surface = line([], { stroke: "#003f66", "stroke-width": 2 });
+    },
+    pipe: () => drawPipe(),
+    pump: () => drawPump(),
+    floats: () => drawFloats(),
+  };
+  const flows = []; // seen only while the pump runs
 
-  // ground water, drawn down to the foundation drain where it stands higher
-  const table = tableOf(scene), dx = outer - 0.24;
-  if (table) {
-    const curve = [];
-    for (let x = xl; x < dx; x += 0.05) curve.push([x, table(x)]);
-    curve.push([dx, table(dx)], [xr, table(dx)]);
-    const under = [...curve, [xr, yb], [xl, yb]];
-    shape(under, { fill: WATER, "fill-opacity": 0.1 });
-    shape(under, { fill: fill("ground-water"), opacity: 0.25 });
-    line(curve, { stroke: WATER, "stroke-width": 1.5, "stroke-dasharray": "7 4" });
-    const tx = outer - 0.5, ty = Y(table(tx));
-    svg("path", { d: `M${X(tx)} ${ty - 1}l-6 -10h12z`, fill: "#fff", stroke: WATER, "stroke-width": 1.4 }, g);
-  }
-
-  // gravel, footing, wall, floor slab
-  box(inner, -slab, xr, -slab - gravel, { fill: fill("gravel") });
-  const gravelWater = box(inner, -slab, xr, -slab, { fill: WATER, "fill-opacity": 0.45 });
-  const concrete = { fill: fill("concrete"), stroke: INK, "stroke-width": 1.1 };
-  box(outer - 0.12, -slab, inner + 0.12, -slab - 0.2, concrete);
-  box(outer, Math.max(ground + 0.2, 0.4), inner, -slab, concrete);
-  box(outer + 0.03, yt, inner, Math.max(ground + 0.2, 0.4), { fill: "#f0e6d6", stroke: INK,
-    "stroke-width": 1.1 });
-  box(inner, 0, xr, -slab, concrete);
-  line([[xl, ground], [outer, ground]], { stroke: "#5d6b3a", "stroke-width": 3 });
-
-  // foundation drain and its way to the pit
-  const reach = halfAt(pit, drain + DRAIN_M / 2);
-  box(dx, drain + DRAIN_M, -reach, drain, { fill: "#fff", stroke: INK, "stroke-width": 1 });
-  svg("circle", { cx: X(dx), cy: Y(drain + DRAIN_M / 2), r: DRAIN_M / 2 * s, fill: "#fff",
-    stroke: INK, "stroke-width": 1.4, "stroke-dasharray": "3 1.6" }, g);
-  const drainWater = box(dx, drain, -reach, drain, { fill: WATER, "fill-opacity": 0.75 });
-
-  // pit and the water in it
-  const liner = [[-half, 0], [-pit.bottom_width_m / 2, -depth], [pit.bottom_width_m / 2, -depth],
-    [half, 0]];
-  shape(liner, { fill: "#fff" });
-  const range = shape([], { fill: WATER, "fill-opacity": 0.35 });
-  const water = shape([], { fill: WATER, "fill-opacity": 0.7 });
-  const floor = box(inner, 0, xr, 0, { class: "floor-water", fill: WATER, "fill-opacity": 0.7 });
-  const surface = line([], { stroke: "#003f66", "stroke-width": 2 });
-
-  // discharge pipe
-  const ph = Math.min(0.3, 0.55 * depth, depth + sw.off_m + 0.12), base = -depth + 0.03;
-  const pw = Math.min(0.22, pit.bottom_width_m * 0.5);
-  const px = -pit.bottom_width_m / 2 + pw / 2 + 0.05 * pit.bottom_width_m;
-  const out = outer - 0.22, pipeTop = scene.outlet_m;
-  const way = [[px, base + ph], [px, pipeTop]];
-  const above = pipeTop > ground + 0.2;
-  if (above) way.push([out, pipeTop], [out, ground + 0.14], [out - 0.4, ground + 0.07]);
-  else way.push([xl, pipeTop]);
-  const bore = clamp(0.05 * s, 3, 14), joined = { "stroke-linejoin": "round" };
-  line(way, { stroke: INK, "stroke-width": bore + 2.4, ...joined });
-  line(way, { stroke: "#fff", "stroke-width": bore, ...joined });
-  const flow = line(way, { class: "flow", stroke: WATER, "stroke-width": bore, "stroke-opacity": 0.55, ...joined });
-  const pulse = line(way, { stroke: "#fff", "stroke-width": Math.max(1.5, bore / 3),
-    "stroke-dasharray": "5 15", ...joined });
-  const splash = svg("path", { stroke: WATER, "stroke-width": 2.2, fill: "none", d: !above ? "" :
-    [0, 1, 2].map((k) => `M${X(out - 0.42)} ${Y(ground + 0.08) + 2 * k - 2}q-9 ${k} ${-14 - 3 * k} `
-      + `${0.06 * s + k}`).join("") }, g);
+  // discharge pipe, to where it ends; a valve on the riser
+  const drawPipe = () => {
+    const { inside, outside, spout, arrow, break: gap } = at.pipe, bore = clamp(0.05 * s, 3, 14);
+    const joined = { "stroke-linejoin": "round" };
+    for (const [way, part] of [[outside, "outlet"], [inside, "pipe"]]) {
+      line(way, { class: part, "stroke-width": bore + 2.4, ...joined, ...dashed(parts[part]) });
+      line(way, { stroke: "#fff", "stroke-width": bore, ...joined });
+    }
+    const way = [...inside, ...outside.slice(1)];
+    flows.push(line(way, { class: "flow", stroke: WATER, "stroke-width": bore, "stroke-opacity": 0.55, ...joined }));
+    moving.pulse = line(way, { stroke: "#fff", "stroke-width": Math.max(1.5, bore / 3), "stroke-dasharray": "5 15",
+      ...joined });
+    flows.push(moving.pulse);
+    if (gap) {
+      const x = X(gap[0]), y = Y(gap[1]), h = bore / 2 + 5;
+      svg("path", { class: "break", fill: "#fff", d: `M${x - 3} ${y + h}l5 ${-2 * h}h7l-5 ${2 * h}z` }, g);
+      svg("path", { fill: "none", ...EDGE, d: `M${x - 3} ${y + h}l5 ${-2 * h}m7 0l-5 ${2 * h}` }, g);
+    }
+    if (arrow) {
+      svg("path", { class: "arrow", fill: WATER, d: `M${X(arrow[0]) - 10} ${Y(arrow[1])}l13 -7v14z` }, g);
+    }
+    if (spout) {
+      flows.push(svg("path", { class: "spout", stroke: WATER, "stroke-width": 2.2, fill: "none", d: [0, 1, 2].map((k) =>
+        `M${X(spout[0]) - 2} ${Y(spout[1]) + 2 * k - 2}q-9 ${k} ${-14 - 3 * k} ${0.06 * s + k}`).join("") }, g));
+    }
+    if (at.valve) {
+      const [x, y] = [X(at.valve[0]), Y(at.valve[1])], w = bore / 2 + 4, h = w * 1.3;
+      svg("rect", { class: "valve", x: x - w, y: y - h, width: 2 * w, height: 2 * h, rx: 2, fill: "#f4f4f2", ...EDGE,
+        ...dashed(parts.check_valve, "2.5 2") }, g);
+      svg("path", { fill: INK, d: `M${x - w * 0.6} ${y + h * 0.45}l${w * 0.6} ${-h * 0.9}l${w * 0.6} ${h * 0.9}z` }, g);
+      if (parts.check_valve === "failed") drawCross(x, y, w + 2, "broken");
+    }
+  };
+  const drawCross = (x, y, r, name) => svg("path", { class: name, stroke: ALARM, "stroke-width": 2.5,
+    d: `M${x - r} ${y - r}l${2 * r} ${2 * r}m0 ${-2 * r}l${-2 * r} ${2 * r}` }, g);
 
   // pump, with a wheel that turns and a cross when it does not work
-  const body = box(px - pw / 2, base + ph, px + pw / 2, base, { rx: 4, fill: "#f4f4f2", stroke: INK,
-    "stroke-width": 1.6 });
-  const wheel = svg("g", { transform: `translate(${X(px)} ${Y(base + ph * 0.42)})` }, g);
-  const wr = Math.min(pw, ph) * 0.34 * s;
-  svg("circle", { r: wr, fill: "#fff", stroke: INK, "stroke-width": 1.2 }, wheel);
-  const blades = svg("path", { stroke: INK, "stroke-width": Math.max(1.2, wr / 5),
-    d: [0, 1, 2].map((k) => `M0 0L${wr * 0.85 * Math.cos(k * 2.094)} `
-      + `${wr * 0.85 * Math.sin(k * 2.094)}`).join("") }, wheel);
-  const cw = pw * 0.46 * s, ch = ph * 0.46 * s, cross = svg("path", { class: "cross", stroke: ALARM,
-    "stroke-width": clamp(cw / 8, 2.5, 5), "stroke-linecap": "round",
-    d: `M${X(px) - cw} ${Y(base + ph / 2) - ch}l${2 * cw} ${2 * ch}m0 ${-2 * ch}l${-2 * cw} ${2 * ch}` }, g);
+  const drawPump = () => {
+    const { x_m: px, low_m: base, high_m: head, width_m: pw } = at.pump, ph = head - base;
+    moving.body = box(px - pw / 2, head, px + pw / 2, base, { class: "pump", rx: 4, fill: "#f4f4f2", stroke: INK,
+      "stroke-width": 1.6, ...dashed(parts.pump) });
+    const wheel = svg("g", { transform: `translate(${X(px)} ${Y(base + ph * 0.42)})` }, g);
+    const wr = Math.min(pw, ph) * 0.34 * s;
+    svg("circle", { r: wr, fill: "#fff", stroke: INK, "stroke-width": 1.2 }, wheel);
+    moving.blades = svg("path", { stroke: INK, "stroke-width": Math.max(1.2, wr / 5),
+      d: [0, 1, 2].map((k) => `M0 0L${wr * 0.85 * Math.cos(k * 2.094)} `
+        + `${wr * 0.85 * Math.sin(k * 2.094)}`).join("") }, wheel);
+    const cw = pw * 0.46 * s, ch = ph * 0.46 * s;
+    moving.cross = svg("path", { class: "cross", stroke: ALARM,
+      "stroke-width": clamp(cw / 8, 2.5, 5), "stroke-linecap": "round",
+      d: `M${X(px) - cw} ${Y(base + ph / 2) - ch}l${2 * cw} ${2 * ch}m0 ${-2 * ch}l${-2 * cw} ${2 * ch}` }, g);
+  };
 
-  // floats: one starts and stops the pump, a smaller one on a rod calls the alarm
-  const r = Math.min(0.055, pit.width_m * 0.1, (sw.on_m - sw.off_m) * 0.6) * s, rest = sw.off_m;
-  const fx = px + pw / 2 + (halfAt(pit, rest) - px - pw / 2) * 0.34;
-  const ax = halfAt(pit, rest) * 0.72, ar = Math.min(r * 0.7, -sw.alarm_m * 0.45 * s);
-  const tether = svg("line", { stroke: INK, "stroke-width": 1.2, x1: X(px), y1: Y((sw.on_m + rest) / 2) }, g);
-  const float = svg("ellipse", { rx: r, ry: r * 0.8, fill: "#F0E442", stroke: INK,
-    "stroke-width": 1.3 }, g);
-  line([[ax, 0.02], [ax, sw.alarm_m - 0.07]], { "stroke-width": 1.3 });
-  const bob = svg("circle", { r: ar, cx: X(ax), fill: "#fff", stroke: ALARM, "stroke-width": 2 }, g);
-  line(liner, { "stroke-width": 2 });
+  // floats: one starts and stops the pump, a smaller one on a rod calls the alarm on the wall
+  const drawFloats = () => {
+    if (at.pump) {
+      const r = at.float.radius_m * s;
+      moving.tether = svg("line", { stroke: INK, "stroke-width": 1.2, x1: X(at.pump.x_m), y1: Y(at.float.tether_m) }, g);
+      moving.float = svg("ellipse", { class: "float", rx: r, ry: r * 0.8, fill: "#F0E442", stroke: INK,
+        "stroke-width": 1.3 }, g);
+    }
+    if (!at.alarm) return;
+    const state = parts.alarm, soft = dashed(state, "2.5 2");
+    line(at.alarm.rod, { "stroke-width": 1.3, ...soft });
+    moving.bob = svg("circle", { class: "bob", r: at.alarm.radius_m * s, cx: X(at.alarm.x_m), fill: "#fff", stroke: ALARM,
+      "stroke-width": 2, ...soft }, g);
+    line(at.alarm.cord, { stroke: "#9aa3a7", "stroke-width": 1, ...soft });
+    const [bx, by] = at.alarm.bell, x = X(bx) + 9, y = Y(by);
+    const bell = svg("g", { class: "bell", transform: `translate(${x} ${y})` }, g);
+    svg("path", { d: "M-7 6c3 -2 2 -5 3 -8a4 4 0 0 1 8 0c1 3 0 6 3 8zM-2.5 8.5h5", fill: "#fff",
+      stroke: INK, "stroke-width": 1.4, ...soft }, bell);
+    if (state === "failed") drawCross(x, y, 9, "broken");
+    else moving.sound = svg("path", { class: "sound", d: "M12 -5a8 8 0 0 1 0 11M17 -8a13 13 0 0 1 0 17M22 -11a18 18 0 0 1 0 23",
+      fill: "none", stroke: ALARM, "stroke-width": 2.4, "stroke-linecap": "round" }, bell);
+  };
 
-  // alarm on the wall
-  const hx = inner + 0.02 + 7 / s, hy = 1.45;
-  line([[ax, 0.02], [half + 0.12, 0.02], [half + 0.12, hy], [inner, hy]], { stroke: "#9aa3a7",
-    "stroke-width": 1, "stroke-dasharray": "2 2" });
-  const bell = svg("g", { transform: `translate(${X(hx)} ${Y(hy)})` }, g);
-  svg("path", { d: "M-7 6c3 -2 2 -5 3 -8a4 4 0 0 1 8 0c1 3 0 6 3 8zM-2.5 8.5h5", fill: "#fff",
-    stroke: INK, "stroke-width": 1.4 }, bell);
-  const sound = svg("path", { class: "sound", d: "M12 -5a8 8 0 0 1 0 11M17 -8a13 13 0 0 1 0 17M22 -11a18 18 0 0 1 0 23",
-    fill: "none", stroke: ALARM, "stroke-width": 2.4, "stroke-linecap": "round" }, bell);
+  for (const { slot, paint, points: list, state, part } of at.shapes) {
+    const name = part ? { class: part } : {}, dash = dashed(state);
+    if (slot) slots[slot]();
+    else if (paint in LINES) line(list, { ...LINES[paint], ...dash, ...name });
+    else if (paint === "ground-water") {
+      shape(list, { fill: WATER, "fill-opacity": 0.1 });
+      shape(list, { fill: fill("ground-water"), opacity: 0.25 });
+      const [tx, ty] = [at.outer_m - 0.5, at.water_table.findLast(([x]) => x <= at.outer_m - 0.5)[1]];
+      svg("path", { d: `M${X(tx)} ${Y(ty) - 1}l-6 -10h12z`, fill: "#fff", stroke: WATER, "stroke-width": 1.4 }, g);
+    } else if (paint === "drain-end") {
+      svg("circle", { cx: X(list[0][0]), cy: Y(list[0][1]), r: (drainTop - drain) / 2 * s, fill: "#fff", ...EDGE, ...dash }, g);
+    } else {
+      const edge = state === "assumed" ? EDGE : {};
+      shape(list, { ...edge, ...PAINTS[paint](fill), ...dash, ...name });
+    }
+  }
 
   const size = (rect, high, low) => {
     rect.setAttribute("y", Y(high));
     rect.setAttribute("height", Math.max(0, Y(low) - Y(high)));
   };
   const filled = (level, from) => {
-    const at = clamp(level, -depth, 0), low = clamp(from, -depth, 0);
-    const a = halfAt(pit, at), b = halfAt(pit, low);
-    return points([[X(-a), Y(at)], [X(-b), Y(low)], [X(b), Y(low)], [X(a), Y(at)]]);
+    const up = clamp(level, -depth, 0), low = clamp(from, -depth, 0);
+    const a = halfAt(pit, up), b = halfAt(pit, low);
+    return points([[X(-a), Y(up)], [X(-b), Y(low)], [X(b), Y(low)], [X(a), Y(up)]]);
   };
-  const seen = (what, yes) => what.setAttribute("visibility", yes ? "visible" : "hidden");
+  const seen = (what, yes) => what?.setAttribute("visibility", yes ? "visible" : "hidden");
+  const sky = g.querySelector("polygon"); // painted first
   const show = (state, turn) => {
-    const { level } = state, at = clamp(level, -depth, 0);
+    const { level } = state, up = clamp(level, -depth, 0);
     const grey = 93 - clamp(state.rain / 4, 2, 14);
     sky.setAttribute("fill", state.rain > 0 ? `hsl(205 22% ${grey}%)` : "#eef4f8");
-    water.setAttribute("points", filled(state.low, -depth));
-    range.setAttribute("points", filled(state.high, state.low));
-    size(gravelWater, clamp(level, -slab - gravel, -slab), -slab - gravel);
-    size(drainWater, clamp(level, drain, drain + DRAIN_M), drain);
-    size(floor, Math.max(0, level), 0);
-    const a = level > 0 ? null : halfAt(pit, at);
-    surface.setAttribute("points", a === null ? points([[X(inner), Y(level)], [X(xr), Y(level)]])
-      : points([[X(-a), Y(at)], [X(a), Y(at)]]));
-    const rides = clamp(level, rest, sw.on_m + 0.03);
-    float.setAttribute("transform", `translate(${X(fx)} ${Y(rides)})`);
-    tether.setAttribute("x2", X(fx)); tether.setAttribute("y2", Y(rides));
-    bob.setAttribute("cy", Y(clamp(level, sw.alarm_m - 0.05, sw.alarm_m)));
-    bob.setAttribute("fill", state.alarm ? ALARM : "#fff");
+    moving.water.setAttribute("points", filled(state.low, -depth));
+    moving.range.setAttribute("points", filled(state.high, state.low));
+    if (moving.gravel) size(moving.gravel, clamp(level, -slab - gravel, -slab), -slab - gravel);
+    size(moving.drain, clamp(level, drain, drainTop), drain);
+    size(moving.floor, Math.max(0, level), 0);
+    const a = level > 0 ? null : halfAt(pit, up);
+    moving.surface.setAttribute("points", a === null ? points([[X(inner), Y(level)], [X(xr), Y(level)]])
+      : points([[X(-a), Y(up)], [X(a), Y(up)]]));
+    if (moving.bob) {
+      moving.bob.setAttribute("cy", Y(clamp(level, at.alarm.low_m, at.alarm.high_m)));
+      moving.bob.setAttribute("fill", state.alarm ? ALARM : "#fff");
+    }
+    seen(moving.sound, state.alarm);
+    if (!at.pump) return;
+    const rides = clamp(level, at.float.low_m, at.float.high_m), fx = at.float.x_m;
+    moving.float.setAttribute("transform", `translate(${X(fx)} ${Y(rides)})`);
+    moving.tether.setAttribute("x2", X(fx)); moving.tether.setAttribute("y2", Y(rides));
     const works = state.pump === "running" || state.pump === "cycling";
-    body.setAttribute("fill", works ? "#bfe5d8" : "#f4f4f2");
-    body.setAttribute("stroke", works ? "#00674c" : INK);
-    for (const moving of [flow, pulse, splash]) seen(moving, works);
-    seen(cross, state.pump === "stopped");
-    seen(sound, state.alarm);
+    moving.body.setAttribute("fill", works ? "#bfe5d8" : "#f4f4f2");
+    moving.body.setAttribute("stroke", works ? "#00674c" : INK);
+    for (const flow of flows) seen(flow, works);
+    seen(moving.cross, state.pump === "stopped");
     if (works) {
-      blades.setAttribute("transform", `rotate(${(turn * 300) % 360})`);
-      pulse.setAttribute("stroke-dashoffset", -((turn * 60) % 20));
+      moving.blades.setAttribute("transform", `rotate(${(turn * 300) % 360})`);
+      moving.pulse.setAttribute("stroke-dashoffset", -((turn * 60) % 20));
     }
   };
-  return { show, g, inner, outer, px, dx, table, half, bell: hx, bellHeight: hy };
+  return { show, g };
 }
 
 // ---- labels, views and the whole picture ----------------------------------------------------------
@@ -303,7 +320,7 @@ function houseView(scene, frame, id) {
   const down = Math.max(depth, -scene.drain_m) + 0.22;
   const wide = frame.right - frame.left;
   const scale = Math.min((frame.bottom - frame.top) / (up + down), wide / (width + 2.3));
-  const cx = Math.min(frame.left + 0.36 * wide + (half + BESIDE_M + WALL_M) * scale,
+  const cx = Math.min(frame.left + 0.36 * wide - scene.geometry.outer_m * scale,
     frame.right - (half + 0.35) * scale);
   return viewOf(frame, scale, cx, frame.bottom - down * scale, id);
 }
@@ -328,12 +345,9 @@ function drawPicture(parent, scene, words, highest, width, height, id) {
   patterns(svg("defs", {}, parent), id);
   const split = stacked ? width : Math.round(width * 0.5), half = Math.round(height / 2);
   const house = { left: 1, right: split - 1, top: 1, bottom: (stacked ? half - 6 : height) - 1 };
-  const sw = scene.switch, below = (m) => words.length(-m);
-  const marks = [["floor", 0], [`alarm, ${below(sw.alarm_m)}`, sw.alarm_m, "alarm"],
-    [`pump starts, ${below(sw.on_m)}`, sw.on_m, "on"],
-    [`pump stops, ${below(sw.off_m)}`, sw.off_m, "off"],
-    [`bottom, ${below(-scene.pit.depth_m)}`, -scene.pit.depth_m]];
-  const gutter = 36 + Math.max(124, ...marks.map(([text]) => textWidth(parent, text)));
+  const { geometry: at, words: names, parts } = scene, { marks } = at;
+  const gutter = 36 + Math.max(124, ...marks.map(({ text }) => textWidth(parent, text)),
+    textWidth(parent, names.pump));
   const frame = stacked ? { left: 1, right: width - 1, top: half + 6, bottom: height - 1 }
     : { left: split + 14, right: width - 1, top: 1, bottom: height - 1 };
   const pitFrame = { ...frame, right: frame.right - gutter };
@@ -345,32 +359,35 @@ function drawPicture(parent, scene, words, highest, width, height, id) {
   const { X, Y } = far;
 
   // what is enlarged
-  const a = { x: X(-first.half) - 6, y: Y(0) - 10 }, b = { x: X(first.half) + 6, y: house.bottom - 2 };
+  const a = { x: X(-at.half_m) - 6, y: Y(0) - 10 }, b = { x: X(at.half_m) + 6, y: house.bottom - 2 };
   svg("rect", { x: a.x, y: a.y, width: b.x - a.x, height: b.y - a.y, class: "lens", rx: 4 }, parent);
   const roomy = b.x + 80 < house.right;
   svg("text", { class: "label soft", x: roomy ? b.x + 6 : a.x - 6, y: b.y - 6, text: "enlarged",
     "text-anchor": roomy ? "start" : "end" }, parent);
 
   // targets right of the pit where there is room before the labels, else between wall and pit
-  const beside = (right, left) => (knee) => (X(first.half) + right < knee - 6 ? X(first.half) + right
-    : X(first.inner) + left);
-  const room = [{ text: "Discharge pipe", x: () => X(first.px) + 4, y: Y(scene.outlet_m * 0.82) },
-    { text: "Alarm", x: () => X(first.bell) + 9, y: Y(first.bellHeight) },
-    { text: "Basement floor", x: beside(26, 0.16 * far.scale), y: Y(0) }];
-  if (scene.gravel_m > 0.01) {
-    room.push({ text: "Gravel under the slab", x: beside(16, 0.3 * far.scale),
-      y: Y(-scene.slab_m - scene.gravel_m / 2) });
+  const beside = (right, left) => (knee) => (X(at.half_m) + right < knee - 6 ? X(at.half_m) + right
+    : X(at.inner_m) + left);
+  const room = [{ text: "Basement floor", x: beside(26, 0.16 * far.scale), y: Y(0) }];
+  if (at.pipe) room.push({ text: names.pipe, x: (knee) => Math.min(X(at.pump.x_m) + 4, knee - 5),
+    y: Y(scene.outlet_m * 0.82) });
+  if (at.valve) room.push({ text: names.check_valve, x: (knee) => Math.min(X(at.valve[0]) - 5, knee - 5),
+    y: Y(at.valve[1]) });
+  if (at.alarm) room.push({ text: names.alarm, x: () => X(at.alarm.bell[0]) + 18, y: Y(at.alarm.bell[1]) });
+  if (parts.gravel !== "none") {
+    room.push({ text: names.gravel, x: beside(16, 0.3 * far.scale), y: Y(-scene.slab_m - scene.gravel_m / 2) });
   }
   labels(parent, room, { x: house.right - 10, side: "right", low: house.top + 38, high: Math.max(Y(Math.max(0, highest)) - 24,
-    house.top + 110),
+    house.top + 130),
     gap: 20, name: "room" });
   const yardX = (knee) => Math.max(knee + 6, house.left + 146);
-  const yard = [{ text: "Ground outside", x: yardX, y: Y(scene.ground_m), dy: 13 },
-    { text: "Foundation drain", x: () => X(first.dx) - DRAIN_M / 2 * far.scale,
-      y: Y(scene.drain_m + DRAIN_M / 2) }];
-  const table = first.table?.((house.left + 60 - X(0)) / far.scale);
-  if (first.table && Y(table) < house.bottom - 16) {
-    yard.push({ text: "Ground water", x: yardX, y: Y(table), dy: -12 });
+  const yard = [{ text: names.ground, x: yardX, y: Y(scene.ground_m), dy: 13 },
+    { text: names.drain, x: () => X(at.drain_x_m) - (at.drain_m[1] - at.drain_m[0]) / 2 * far.scale,
+      y: Y((at.drain_m[0] + at.drain_m[1]) / 2) }];
+  if (at.pipe) yard.push({ text: names.outlet, x: () => X(at.pipe.end[0]), y: Y(at.pipe.end[1]) });
+  const table = at.water_table?.findLast(([x]) => X(x) <= house.left + 60)[1];
+  if (at.water_table && Y(table) < house.bottom - 16) {
+    yard.push({ text: names.water_table, x: yardX, y: Y(table), dy: -12 });
   }
   labels(parent, yard, { x: house.left + 8, side: "left", gap: 20, name: "yard",
     low: house.top + 20, high: house.bottom - 14 });
@@ -382,14 +399,22 @@ function drawPicture(parent, scene, words, highest, width, height, id) {
   svg("rect", { x: frame.left, y: frame.top, width: frame.right - frame.left,
     height: frame.bottom - frame.top, fill: "#fff", rx: 6 }, parent);
   const second = drawCut(parent, scene, near, `${id}-pit`);
-  for (const [, m, key] of marks) {
-    if (!key) continue;
-    const reach = halfAt(scene.pit, m);
-    svg("line", { class: `mark ${key}`, x1: near.X(-reach), x2: near.X(reach), y1: near.Y(m),
+  for (const { key, level_m: m, half_m: reach, state } of marks) {
+    if (key === "floor" || key === "bottom") continue;
+    svg("line", { class: `mark ${key} ${state}`, x1: near.X(-reach), x2: near.X(reach), y1: near.Y(m),
       y2: near.Y(m) }, second.g);
   }
-  labels(parent, marks.map(([text, m, key]) => ({ text, key, y: near.Y(m),
-    x: () => near.X(halfAt(scene.pit, m)) })), { x: pitFrame.right + 22, side: "gutter", low: frame.top + 44, high: frame.bottom - 14, gap: 21,
+  const levels = marks.map(({ key, level_m: m, half_m: reach, text }) => ({ text, key, y: near.Y(m),
+    x: () => near.X(reach) }));
+  if (at.pump && parts.pump !== "known") {
+    levels.push({ text: names.pump.toLowerCase(), key: "pump", y: near.Y(at.pump.low_m + 0.02),
+      x: () => near.X(at.pump.x_m + at.pump.width_m / 2) });
+  }
+  if (parts.pit === "assumed") {
+    const low = -0.97 * scene.pit.depth_m;
+    levels.push({ text: names.pit.toLowerCase(), key: "pit", y: near.Y(low), x: () => near.X(halfAt(scene.pit, low)) });
+  }
+  labels(parent, levels, { x: pitFrame.right + 22, side: "gutter", low: frame.top + 44, high: frame.bottom - 14, gap: 21,
       name: "levels" });
   svg("text", { class: "label strong", x: pitFrame.right + 22, y: frame.top + 20,
     text: "The pit, enlarged" }, parent);
@@ -404,7 +429,7 @@ function drawPicture(parent, scene, words, highest, width, height, id) {
   const deep = svg("text", { class: "label strong", x: 51, y: -3, "text-anchor": "middle" }, tag);
   const place = svg("text", { class: "label soft", x: 51, y: 13, "text-anchor": "middle" }, tag);
 
-  const rainOver = { left: house.left, right: X(first.outer), top: house.top, low: Y(scene.ground_m) };
+  const rainOver = { left: house.left, right: X(at.outer_m), top: house.top, low: Y(scene.ground_m) };
   return (state, turn, speak) => {
     first.show(state, turn);
     second.show(state, turn);

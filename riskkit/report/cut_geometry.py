@@ -1,0 +1,286 @@
+"""Where every part of the cut stands: one geometry for the still and for the moving picture.
+
+Metres relative to the basement floor, x = 0 in the middle of the pit, left is outdoors. Both
+drawings take shapes, marks and levels from here and add colours, pixels and motion only.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from enum import Enum
+from typing import Any
+
+__all__ = ["DRAIN_M", "FAR_M", "Outlet", "Part", "PartState", "geometry_of", "half_width_m"]
+
+FAR_M = 60.0
+"""Farther than any picture shows: earth and sky end there [m]."""
+DRAIN_M = 0.1
+"""Height at which a foundation drain is drawn [m]."""
+_WALL_M, _BESIDE_M = 0.25, 0.5
+_OUT_M = 0.22  # from the wall to the pipe that runs down outside
+_NEAR_M, _AWAY_M, _BREAK_M = 0.62, 0.74, 0.48  # from the wall to an end, and to a break in the pipe
+_DRAWDOWN_M = 3.0  # over which ground water falls to the drain
+
+
+class Part(Enum):
+    """A part of the picture that may be known, assumed, missing or out of order."""
+
+    GROUND = "ground"
+    SLAB = "slab"
+    GRAVEL = "gravel"
+    DRAIN = "drain"
+    WATER_TABLE = "water_table"
+    PIT = "pit"
+    BOTTOM = "bottom"
+    PUMP = "pump"
+    ON = "on"
+    OFF = "off"
+    ALARM = "alarm"
+    PIPE = "pipe"
+    CHECK_VALVE = "check_valve"
+    OUTLET = "outlet"
+
+
+class PartState(Enum):
+    """What is known of a part."""
+
+    KNOWN = "known"
+    ASSUMED = "assumed"
+    NONE = "none"
+    FAILED = "failed"
+
+
+class Outlet(Enum):
+    """Where the pump water is let out; the words of the home file."""
+
+    NEAR = "near"
+    FAR = "far"
+    AWAY = "piped away"
+    UNKNOWN = "unknown"
+
+
+def half_width_m(pit: Mapping[str, float], level_m: float) -> float:
+    """Return half the width of a pit at a level.
+
+    Parameters
+    ----------
+    pit : mapping
+        ``depth_m``, ``width_m`` at the floor and ``bottom_width_m`` [m].
+    level_m : float
+        Level relative to the floor [m].
+
+    Returns
+    -------
+    float
+        Half the width there [m].
+
+    Examples
+    --------
+    >>> half_width_m({"depth_m": 0.6, "width_m": 0.5, "bottom_width_m": 0.4}, -0.3)
+    0.225
+    """
+    share = min(max(1 + level_m / pit["depth_m"], 0.0), 1.0)
+    return (pit["bottom_width_m"] + share * (pit["width_m"] - pit["bottom_width_m"])) / 2
+
+
+def geometry_of(scene: Mapping[str, Any]) -> dict[str, Any]:
+    """Work out where every part of a scene stands.
+
+    Parameters
+    ----------
+    scene : mapping
+        Measures of a home, see `riskkit.report.cut_scene.scene_of`, with the state of every part.
+
+    Returns
+    -------
+    dict
+        ``shapes`` in the order in which they are painted: polygons, lines and circles with the name
+        of their paint, and slots where moving water goes; ``marks``, the levels with the half width
+        of the pit there; and the places of pump, floats, pipe, valve, outlet and bell [m].
+    """
+    pit, ground, drain = scene["pit"], scene["ground_m"], scene["drain_m"]
+    half = pit["width_m"] / 2
+    inner = -half - _BESIDE_M
+    outer = inner - _WALL_M
+    states = scene["parts"]
+    found: dict[str, Any] = {
+        "half_m": half, "inner_m": inner, "outer_m": outer, "drain_x_m": outer - 0.24,
+        "drain_m": [drain, drain + DRAIN_M],
+        "marks": _marks(scene),
+    }  # fmt: skip
+    found["water_table"] = _water_table(scene, found["drain_x_m"])
+    found |= _pump(scene) if states["pump"] != PartState.NONE.value else {"pump": None}
+    found["pipe"] = _pipe(scene, found["pump"], outer)
+    found["valve"] = _valve(scene, found["pump"])
+    found["alarm"] = _alarm(scene, inner)
+    found["shapes"] = _shapes(scene, found, ground)
+    return found
+
+
+def _marks(scene: Mapping[str, Any]) -> list[dict[str, Any]]:
+    """Levels in the pit that are there, from the floor down."""
+    switch, states, pit = scene["switch"], scene["parts"], scene["pit"]
+    levels = [
+        ("floor", 0.0, PartState.KNOWN.value),
+        ("alarm", switch["alarm_m"], states["alarm"]),
+        ("on", switch["on_m"], states["on"]),
+        ("off", switch["off_m"], states["off"]),
+        ("bottom", -pit["depth_m"], states["bottom"]),
+    ]
+    return [
+        {"key": key, "level_m": level, "half_m": half_width_m(pit, level), "state": state}
+        for key, level, state in levels
+        if state != PartState.NONE.value
+    ]
+
+
+def _pump(scene: Mapping[str, Any]) -> dict[str, Any]:
+    """The pump on the left of the pit, its float, and the rod of the float."""
+    pit, switch = scene["pit"], scene["switch"]
+    depth, on, off = pit["depth_m"], switch["on_m"], switch["off_m"]
+    low, width = -depth + 0.03, min(0.22, pit["bottom_width_m"] * 0.5)
+    height = min(0.3, 0.55 * depth, depth + off + 0.12)
+    x = -pit["bottom_width_m"] / 2 + width / 2 + 0.05 * pit["bottom_width_m"]
+    beside = half_width_m(pit, off) - x - width / 2
+    return {
+        "pump": {"x_m": x, "low_m": low, "high_m": low + height, "width_m": width},
+        "float": {
+            "x_m": x + width / 2 + 0.34 * beside,
+            "low_m": off, "high_m": on + 0.03, "tether_m": (on + off) / 2,
+            "radius_m": min(0.055, pit["width_m"] * 0.1, (on - off) * 0.6),
+        },
+    }  # fmt: skip
+
+
+def _pipe(
+    scene: Mapping[str, Any], pump: Mapping[str, float] | None, outer: float
+) -> dict[str, Any] | None:
+    """The discharge pipe to the wall, and from there to where it ends."""
+    if pump is None:
+        return None
+    ground, top, x = scene["ground_m"], scene["outlet_m"], pump["x_m"]
+    outlet, out = Outlet(scene["outlet"]), outer - _OUT_M
+    inside = [[x, pump["high_m"]], [x, top], [outer, top]]
+    spout = breaks = arrow = None
+    if top <= ground + 0.2:  # through the wall below the ground: it comes out where the lot falls
+        outside = [[outer, top], [-FAR_M, top]]
+        arrow = [outer - _AWAY_M, top]
+    elif outlet is Outlet.AWAY:
+        deep = ground - 0.25
+        outside = [[outer, top], [out, top], [out, deep], [-FAR_M, deep]]
+        arrow = [outer - _AWAY_M, deep]
+    elif outlet is Outlet.FAR:
+        low = ground + 0.07
+        outside = [[outer, top], [out, top], [out, low], [outer - _AWAY_M, low]]
+        spout = outside[-1]
+    else:
+        end = [outer - _NEAR_M, ground + 0.07]
+        outside = [[outer, top], [out, top], [out, ground + 0.14], end]
+        spout = end
+    if outlet in (Outlet.FAR, Outlet.AWAY):
+        breaks = [outer - _BREAK_M, outside[-1][1]]
+    return {
+        "inside": inside, "outside": outside, "spout": spout, "break": breaks, "arrow": arrow,
+        "end": spout or arrow,
+    }  # fmt: skip
+
+
+def _valve(scene: Mapping[str, Any], pump: Mapping[str, float] | None) -> list[float] | None:
+    """The middle of the check valve on the riser, above the floor where a hand reaches it."""
+    if pump is None or scene["parts"]["check_valve"] == PartState.NONE.value:
+        return None
+    return [pump["x_m"], min(0.35, scene["outlet_m"] / 2)]
+
+
+def _alarm(scene: Mapping[str, Any], inner: float) -> dict[str, Any] | None:
+    """The float of the alarm on its rod, and the cord to the bell on the wall."""
+    alarm = scene["switch"]["alarm_m"]
+    if scene["parts"]["alarm"] == PartState.NONE.value:
+        return None
+    pit, off = scene["pit"], scene["switch"]["off_m"]
+    x, half, bell = half_width_m(pit, off) * 0.72, pit["width_m"] / 2, 1.45
+    return {
+        "x_m": x, "low_m": alarm - 0.05, "high_m": alarm,
+        "radius_m": min(0.0385, pit["width_m"] * 0.07, -alarm * 0.45),
+        "rod": [[x, 0.02], [x, alarm - 0.07]],
+        "cord": [[x, 0.02], [half + 0.12, 0.02], [half + 0.12, bell], [inner, bell]],
+        "bell": [inner, bell],
+    }  # fmt: skip
+
+
+def _water_table(scene: Mapping[str, Any], drain_x: float) -> list[list[float]] | None:
+    """Ground water left of the drain: drawn down to it where it stands higher.
+
+    The square of the height grows with the distance, as it does in a flow to a drain.
+    """
+    table = scene.get("water_table_m")
+    if table is None:
+        return None
+    far = min(table, scene["ground_m"])
+    low = min(scene["drain_m"], far)
+    steps = 60
+    curve = [[-FAR_M, far]]
+    for step in range(steps, -1, -1):
+        share = step / steps
+        curve.append([drain_x - share * _DRAWDOWN_M, low + (far - low) * math.sqrt(share)])
+    return curve
+
+
+def _box(x1: float, high: float, x2: float, low: float) -> list[list[float]]:
+    return [[x1, high], [x2, high], [x2, low], [x1, low]]
+
+
+def _shapes(
+    scene: Mapping[str, Any], found: Mapping[str, Any], ground: float
+) -> list[dict[str, Any]]:
+    """What stands still, in the order of painting, with slots for what moves."""
+    inner, outer, half = found["inner_m"], found["outer_m"], found["half_m"]
+    pit, slab, gravel = scene["pit"], scene["slab_m"], scene["gravel_m"]
+    drain, states = scene["drain_m"], scene["parts"]
+    sill, low = max(ground + 0.2, 0.4), min(drain, -slab) - 0.05
+    dug = min(0.9, 0.35 + 0.35 * ground)
+    drain_x, base = found["drain_x_m"], pit["bottom_width_m"] / 2
+    liner = [[-half, 0.0], [-base, -pit["depth_m"]], [base, -pit["depth_m"]], [half, 0.0]]
+    reach = half_width_m(pit, drain + DRAIN_M / 2)
+    shapes: list[dict[str, Any]] = []
+
+    def put(paint: str, points: Sequence[Sequence[float]], part: Part | None = None) -> None:
+        state = PartState.KNOWN.value if part is None else states[part.value]
+        shapes.append(
+            {"paint": paint, "points": [list(p) for p in points], "state": state,
+             "part": "" if part is None else part.value}
+        )  # fmt: skip
+
+    put("sky", _box(-FAR_M, FAR_M, outer + 0.03, ground))
+    put("room", _box(inner, FAR_M, FAR_M, 0.0))
+    put("earth", _box(-FAR_M, ground, outer, -FAR_M))
+    put("earth", _box(outer - 0.1, -slab, FAR_M, -FAR_M))
+    put("fill", [[outer, ground], [outer - dug, ground], [outer - 0.42, low], [outer, low]])
+    if found["water_table"]:
+        curve = found["water_table"]
+        under = [*curve, [FAR_M, curve[-1][1]], [FAR_M, -FAR_M], [-FAR_M, -FAR_M]]
+        put("ground-water", under)
+        put("water-table", curve, Part.WATER_TABLE)
+    if states["gravel"] != PartState.NONE.value:
+        put("gravel", _box(inner, -slab, FAR_M, -slab - gravel), Part.GRAVEL)
+        shapes.append({"slot": "gravel-water"})
+    put("concrete", _box(outer - 0.12, -slab, inner + 0.12, -slab - 0.2))
+    put("concrete", _box(outer, sill, inner, -slab))
+    put("wood", _box(outer + 0.03, FAR_M, inner, sill))
+    put("concrete", _box(inner, 0.0, FAR_M, -slab), Part.SLAB)
+    put("grass", [[-FAR_M, ground], [outer, ground]], Part.GROUND)
+    put("drain", _box(drain_x, drain + DRAIN_M, -reach, drain), Part.DRAIN)
+    put("drain-end", [[drain_x, drain + DRAIN_M / 2]], Part.DRAIN)
+    shapes.append({"slot": "drain-water"})
+    has_pit = states["pit"] != PartState.NONE.value
+    if has_pit:
+        put("pit", liner)
+    shapes.append({"slot": "water"})
+    if found["pipe"]:
+        shapes.append({"slot": "pipe"})
+        shapes.append({"slot": "pump"})
+    shapes.append({"slot": "floats"})
+    if has_pit:
+        put("liner", liner, Part.PIT)
+    return shapes

@@ -1,0 +1,291 @@
+"""The home that the pictures show, as plain numbers and words: measures, states of parts, labels.
+
+Levels are in metres above the basement floor. What is said of a level is made here and nowhere
+else, so that drawing, chart and label name the same number.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from riskkit.components import Component
+from riskkit.quantity import Basis
+from riskkit.report.cut_geometry import Outlet, Part, PartState, geometry_of
+from riskkit.risk.draws import assumptions, middle_home
+from riskkit.risk.state import Effect, Fault, system_state
+from riskkit.units import UnitSystem, convert
+
+if TYPE_CHECKING:
+    from riskkit.homes import Homes
+    from riskkit.risk.groundwater import GroundBefore
+    from riskkit.site import Site
+
+__all__ = ["complete_scene", "depth_words", "level_words", "reader_units", "scene_of"]
+
+_TOLD_BY = {
+    Part.GROUND: "house.depth_below_ground",
+    Part.SLAB: "gravel.slab_thickness",
+    Part.GRAVEL: "gravel.thickness",
+    Part.DRAIN: "ground.drain_depth",
+    Part.WATER_TABLE: "ground.water_table_depth",
+    Part.PIT: "pit.diameter",
+    Part.BOTTOM: "pit.depth",
+    Part.PUMP: "pump.rated_flow",
+    Part.ON: "switch.on",
+    Part.OFF: "switch.off",
+    Part.ALARM: "switch.alarm",
+    Part.PIPE: "pipe.outlet_height",
+    Part.CHECK_VALVE: "pipe.drainback_share",
+    Part.OUTLET: "pipe.return_share",
+}
+_NAMES = {
+    Part.GROUND: "Ground outside",
+    Part.GRAVEL: "Gravel",
+    Part.DRAIN: "Foundation drain",
+    Part.WATER_TABLE: "Ground water",
+    Part.PIT: "Pit width",
+    Part.PUMP: "Pump",
+    Part.ALARM: "Alarm",
+    Part.PIPE: "Pump pipe",
+    Part.CHECK_VALVE: "Check valve",
+}
+_MARKS = {
+    "floor": "basement floor",
+    "alarm": "alarm",
+    "on": "pump starts",
+    "off": "pump stops",
+    "bottom": "pit bottom",
+}
+_FAILED = {Part.ALARM: "no warning", Part.CHECK_VALVE: "leaks", Part.PUMP: "out of order"}
+_OF_THE_PUMP = (Part.PUMP, Part.ON, Part.OFF, Part.PIPE, Part.CHECK_VALVE, Part.OUTLET)
+_OF = {
+    Component.ALARM: (Part.ALARM,),
+    Component.PUMP: _OF_THE_PUMP,
+    Component.GRAVEL: (Part.GRAVEL,),
+    Component.CHECK_VALVE: (Part.CHECK_VALVE,),
+    Component.PIT: (Part.PIT, Part.BOTTOM, Part.ALARM, *_OF_THE_PUMP),
+}
+_OUTLETS = {
+    Outlet.NEAR: "Outlet near the wall",
+    Outlet.FAR: "Outlet far away",
+    Outlet.AWAY: "Piped away",
+    Outlet.UNKNOWN: "Outlet, assumed",
+}
+_ON_THE_FLOOR = 1e-9
+
+
+def depth_words(depth_m: float, system: UnitSystem) -> str:
+    """Write a depth below the floor to a tenth, so that the number lies on the line it names.
+
+    Parameters
+    ----------
+    depth_m : float
+        Depth [m].
+    system : UnitSystem
+        Units of the reader.
+
+    Returns
+    -------
+    str
+        In inches or centimetres.
+
+    Examples
+    --------
+    >>> depth_words(0.3048, UnitSystem.US), depth_words(0.5, UnitSystem.US)
+    ('12 in', '19.7 in')
+    >>> depth_words(0.3048, UnitSystem.METRIC)
+    '30.5 cm'
+    """
+    unit = "in" if system is UnitSystem.US else "cm"
+    return f"{round(convert(depth_m, 'm', unit), 1):g} {unit}"
+
+
+def level_words(key: str, level_m: float, state: str, system: UnitSystem) -> str:
+    """Name a level of the pit, as every drawing and chart does.
+
+    Parameters
+    ----------
+    key : str
+        ``floor``, ``alarm``, ``on``, ``off`` or ``bottom``.
+    level_m : float
+        Level relative to the floor [m].
+    state : str
+        What is known of it, a value of `PartState`.
+    system : UnitSystem
+        Units of the reader.
+
+    Returns
+    -------
+    str
+        Such as ``"pump starts, 12 in"``, with ``assumed`` where nobody said so.
+    """
+    words = _MARKS[key]
+    if level_m < -_ON_THE_FLOOR:
+        words += f", {depth_words(-level_m, system)}"
+    if state == PartState.ASSUMED.value:
+        return f"{words}, assumed"
+    return f"{words}, {_FAILED[Part.ALARM]}" if state == PartState.FAILED.value else words
+
+
+def scene_of(
+    site: Site, system: UnitSystem, before: GroundBefore | None = None, *, name: str = ""
+) -> dict[str, Any]:
+    """Return what the cut is drawn from: the middle home, the same in every storm.
+
+    A rectangular pit is cut along its length; one with a measured table is drawn as wide as a round
+    pit that holds as much at its rim and at its bottom. Ground water is drawn where the inflow is
+    computed from, also where that was found from a measured dry-weather inflow.
+
+    Parameters
+    ----------
+    site : Site
+        The home.
+    system : UnitSystem
+        Units of the reader.
+    before : GroundBefore, optional
+        Water table before big storms, where the days of a record tell it.
+    name : str
+        What the home is called.
+
+    Returns
+    -------
+    dict
+        The scene, complete as `complete_scene` makes it.
+    """
+    from riskkit.simulate import water_table_of  # brings in the compiled loops
+
+    home = middle_home(site, before)
+
+    def value(key: str) -> float:
+        return float(home[key][0])
+
+    table = float(water_table_of(home)[0]) - value("drain_depth_m")
+    return complete_scene(
+        {
+            "units": system.value,
+            "ground_m": value("depth_below_ground_m"),
+            "pit": _pit(home),
+            "switch": {
+                "on_m": -value("on_depth_m"),
+                "off_m": -value("off_depth_m"),
+                "alarm_m": -value("alarm_depth_m"),
+            },
+            "drain_m": -value("drain_depth_m"),
+            "gravel_m": value("gravel_thickness_m"),
+            "slab_m": value("slab_thickness_m"),
+            "outlet_m": value("outlet_height_m"),
+            "outlet": site.choice("pipe.outlet") or Outlet.UNKNOWN.value,
+            "water_table_m": table if math.isfinite(table) else None,
+            "parts": {part.value: state.value for part, state in _states(site, before).items()},
+            "labels": {"name": name},
+        }
+    )
+
+
+def _pit(home: Homes) -> dict[str, float]:
+    depth, width = float(home["pit_depth_m"][0]), float(home["pit_length_m"][0])
+    bottom = float(home["pit_bottom_diameter_m"][0])
+    if home.pit_table is not None:
+        from riskkit.pit.geometry import measured_room
+
+        room = measured_room(*np.array(home.pit_table).T)
+        slabs = sorted(room, key=lambda slab: float(slab.low_m[0]))
+        depth = -float(slabs[0].low_m[0])
+        bottom, width = (
+            2 * math.sqrt(float(s.area_m2[0]) / math.pi) for s in (slabs[0], slabs[-1])
+        )
+    elif not math.isfinite(width):
+        width = float(home["pit_diameter_m"][0])
+        bottom = min(bottom, width) if math.isfinite(bottom) else width
+    else:
+        bottom = width
+    return {"depth_m": depth, "width_m": width, "bottom_width_m": bottom}
+
+
+def _states(site: Site, before: GroundBefore | None) -> dict[Part, PartState]:
+    """What is known of each part: blank is assumed, and none is none."""
+    basis = {row.key: row.basis for row in assumptions(site, before)}
+    states = {
+        part: PartState.ASSUMED if basis.get(key) is Basis.UNKNOWN else PartState.KNOWN
+        for part, key in _TOLD_BY.items()
+    }
+    if site.choice("pipe.outlet") is None:
+        states[Part.OUTLET] = PartState.ASSUMED
+    state = system_state(site)
+    effects = {finding.effect for finding in state.findings}
+    if not state.warns:
+        states[Part.ALARM] = PartState.FAILED
+    if Effect.NO_PUMPING in effects:
+        states[Part.PUMP] = PartState.FAILED
+    if Fault.CHECK_VALVE_LEAKS in state.faults:
+        states[Part.CHECK_VALVE] = PartState.FAILED
+    for component in state.absent:
+        states |= dict.fromkeys(_OF[component], PartState.NONE)
+    return states
+
+
+def complete_scene(scene: Mapping[str, Any]) -> dict[str, Any]:
+    """Return a scene with all that follows from its measures.
+
+    Parameters
+    ----------
+    scene : mapping
+        Measures and units; parts of which nothing is said count as known.
+
+    Returns
+    -------
+    dict
+        The same with ``show`` (units of the reader), ``parts``, ``words`` (a label for each part),
+        and ``geometry`` whose marks carry their text.
+    """
+    system = UnitSystem(scene["units"])
+    parts = {part.value: PartState.KNOWN.value for part in Part} | scene.get("parts", {})
+    whole = {**scene, "parts": parts, "outlet": scene.get("outlet", Outlet.NEAR.value)}
+    geometry = geometry_of(whole)
+    for mark in geometry["marks"]:
+        mark["text"] = level_words(mark["key"], mark["level_m"], mark["state"], system)
+    return {
+        **whole,
+        "show": reader_units(system),
+        "words": _words(whole),
+        "geometry": geometry,
+    }
+
+
+def _words(scene: Mapping[str, Any]) -> dict[str, str]:
+    words = {}
+    for part, name in _NAMES.items():
+        state = PartState(scene["parts"][part.value])
+        if state is PartState.ASSUMED:
+            name = f"{name}, assumed"
+        elif state is PartState.FAILED:
+            name = f"{name}, {_FAILED[part]}"
+        words[part.value] = name
+    return words | {Part.OUTLET.value: _OUTLETS[Outlet(scene["outlet"])]}
+
+
+def reader_units(system: UnitSystem) -> dict[str, list[Any]]:
+    """Return the units in which the picture speaks, each with its factor.
+
+    Parameters
+    ----------
+    system : UnitSystem
+        Units of the reader.
+
+    Returns
+    -------
+    dict
+        ``length`` (small), ``distance`` (large) and ``rain``: name of the unit, and how many of it
+        make one metre or one mm/h.
+    """
+    us = system is UnitSystem.US
+    length, distance, rain = ("in", "ft", "in/h") if us else ("cm", "m", "mm/h")
+    return {
+        "length": [length, convert(1.0, "m", length)],
+        "distance": [distance, convert(1.0, "m", distance)],
+        "rain": [rain, convert(1.0, "mm/h", rain)],
+    }

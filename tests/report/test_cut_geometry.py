@@ -1,0 +1,116 @@
+"""Where the parts of the cut stand, on cases that a person can measure with a ruler."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from riskkit.report.cut_geometry import FAR_M, geometry_of, half_width_m
+from riskkit.report.cut_scene import complete_scene, level_words, scene_of
+from riskkit.site import load_site
+from riskkit.units import UnitSystem
+
+# pit 0.66 m deep and 0.46 m wide; the wall stands 0.73 to 0.98 m left of its middle
+SCENE: dict[str, Any] = {
+    "units": "us", "ground_m": 1.7, "outlet_m": 2.3, "drain_m": -0.2, "gravel_m": 0.1,
+    "slab_m": 0.1,
+    "pit": {"depth_m": 0.66, "width_m": 0.46, "bottom_width_m": 0.4},
+    "switch": {"on_m": -0.33, "off_m": -0.53, "alarm_m": -0.15}, "water_table_m": None,
+    "labels": {},
+}  # fmt: skip
+WALL_M = -0.98
+
+
+def pipe(**changes: Any) -> dict[str, Any]:
+    found: dict[str, Any] = complete_scene(SCENE | changes)["geometry"]["pipe"]
+    return found
+
+
+def test_the_pit_is_as_wide_as_it_is_told_at_rim_and_bottom() -> None:
+    pit = SCENE["pit"]
+    assert [half_width_m(pit, level) for level in (0.0, -0.33, -0.66)] == pytest.approx(
+        [0.23, 0.215, 0.2]
+    )
+
+
+def test_the_wall_stands_beside_the_pit() -> None:
+    found = geometry_of(complete_scene(SCENE))
+    assert (found["inner_m"], found["outer_m"]) == pytest.approx((-0.73, WALL_M))
+    assert found["drain_m"] == pytest.approx([-0.2, -0.1])
+
+
+@pytest.mark.parametrize("outlet", ["near", "far", "piped away", "unknown"])
+def test_the_pipe_goes_from_the_pump_up_and_through_the_wall(outlet: str) -> None:
+    way = pipe(outlet=outlet)
+    assert way["inside"][1][1] == way["inside"][2][1] == way["outside"][0][1] == 2.3
+    assert way["inside"][2][0] == way["outside"][0][0] == pytest.approx(WALL_M)
+    assert all(x <= WALL_M + 1e-9 for x, _ in way["outside"])
+
+
+def test_near_it_ends_within_two_metres_above_the_ground() -> None:
+    way = pipe(outlet="near")
+    x, y = way["spout"]
+    assert 0 < WALL_M - x < 2.0 and 1.7 < y < 1.8
+    assert way["break"] is None and way["arrow"] is None
+
+
+def test_far_it_ends_beyond_a_break_on_the_ground() -> None:
+    way = pipe(outlet="far")
+    assert way["spout"][0] < way["break"][0] < WALL_M
+    assert 1.7 < way["spout"][1] < 1.8 and way["arrow"] is None
+
+
+def test_piped_away_it_leaves_the_picture_below_the_ground() -> None:
+    way = pipe(outlet="piped away")
+    assert way["spout"] is None and way["arrow"] is not None
+    assert way["outside"][-1] == [-FAR_M, pytest.approx(1.45)]
+
+
+def test_a_pipe_through_the_wall_below_the_ground_comes_out_of_sight() -> None:
+    for outlet in ("near", "far", "piped away", "unknown"):
+        way = pipe(outlet=outlet, outlet_m=0.4)
+        assert way["spout"] is None and way["outside"][-1] == [-FAR_M, 0.4]
+
+
+def test_ground_water_is_drawn_down_to_the_drain() -> None:
+    found = geometry_of(complete_scene(SCENE | {"water_table_m": 0.8}))
+    curve = found["water_table"]
+    assert curve[-1] == pytest.approx([found["drain_x_m"], -0.2])
+    assert curve[0] == pytest.approx([-FAR_M, 0.8])
+    # at a quarter of the three metres it has risen by half: a square root
+    (halfway,) = [y for x, y in curve if x == pytest.approx(found["drain_x_m"] - 0.75)]
+    assert halfway == pytest.approx(0.3)
+
+
+@pytest.mark.parametrize(
+    ("key", "level_m", "state", "words"),
+    [
+        ("floor", 0.0, "known", "basement floor"),
+        ("on", -0.3048, "known", "pump starts, 12 in"),
+        ("on", -0.3175, "known", "pump starts, 12.5 in"),
+        ("off", -0.5, "assumed", "pump stops, 19.7 in, assumed"),
+        ("alarm", -0.1524, "failed", "alarm, 6 in, no warning"),
+        ("bottom", -2.7432, "known", "pit bottom, 108 in"),
+    ],
+)
+def test_levels_by_hand(key: str, level_m: float, state: str, words: str) -> None:
+    assert level_words(key, level_m, state, UnitSystem.US) == words
+
+
+def test_levels_in_centimetres() -> None:
+    assert level_words("on", -0.3048, "known", UnitSystem.METRIC) == "pump starts, 30.5 cm"
+
+
+def test_a_measured_table_of_the_pit_gives_its_size(demo_sites: Path) -> None:
+    """0.1 m3 in the upper half metre and 0.05 m3 in the lower: round pits of 0.2 and 0.1 m2."""
+    site = load_site(demo_sites / "split_level_on_clay.toml").changed(
+        pit__diameter="unknown",
+        pit__depth="unknown",
+        pit__table=[["0 m", "0.15 m3"], ["0.5 m", "0.05 m3"], ["1 m", "0 m3"]],
+    )
+    pit = scene_of(site, UnitSystem.US)["pit"]
+    assert pit["depth_m"] == pytest.approx(1.0)
+    assert pit["width_m"] == pytest.approx(0.50463, abs=1e-5)  # 2 sqrt(0.2 / pi)
+    assert pit["bottom_width_m"] == pytest.approx(0.35682, abs=1e-5)  # 2 sqrt(0.1 / pi)
