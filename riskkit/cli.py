@@ -332,7 +332,7 @@ def _season(options: argparse.Namespace) -> int:
 
 def _visit(options: argparse.Namespace) -> int:
     from riskkit.assessment import assess
-    from riskkit.report.visit_words import visit_alerts
+    from riskkit.report.visit_words import visit_alerts, visit_cautions
     from riskkit.report.words import sentence
     from riskkit.risk.visit import site_with_visit, site_without_visit
     from riskkit.saving import save_site
@@ -354,7 +354,9 @@ def _visit(options: argparse.Namespace) -> int:
     lines += [f"Does not fit: {conflict}" for conflict in read.conflicts]
     lines += [f"Note: {remark}" for remark in read.remarks]
     lines += [f"First: {alert}" for alert in visit_alerts(site)]
-    sys.stdout.write("\n".join([*lines, f"Before: {before}", f"After: {after}"]) + "\n")
+    lines += [f"Before: {before}", f"After: {after}"]
+    lines += [f"Caution: {caution}" for caution in visit_cautions(visit, system)]
+    sys.stdout.write("\n".join(lines) + "\n")
     if options.save:
 
         def accept(merged: Site) -> None:

@@ -7,6 +7,7 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from riskkit.quantity import Basis
+from riskkit.report.cautions import cautions
 from riskkit.report.charts import level_chart, to_svg
 from riskkit.report.cut_svg import cut_svg
 from riskkit.report.picture_words import ONE_HOME, time_words
@@ -29,7 +30,6 @@ from riskkit.report.terminal import (
 )
 from riskkit.report.visit_words import day_words, visit_alerts, visit_lines
 from riskkit.report.words import (
-    CAUTIONS,
     CERTAIN,
     READING,
     chance_and_time,
@@ -114,7 +114,7 @@ def owner_sheet(
         Heading("What you can check between visits"),
         Bullets(_between(system)),
         *_visit_blocks(answer, system),
-        Callout("caution", "Take care", CAUTIONS),
+        Callout("caution", "Take care", cautions("sheet", system=system)),
         Heading("How we worked it out"),
         Text(
             "We took the rain of your area and built the big storms from it. We let them fall on "
@@ -185,7 +185,7 @@ def estimator_sheet(
         *_worth_blocks(answer, system),
         Heading("Where the numbers come from"),
         *_origin_blocks(answer, system),
-        Callout("caution", "Cautions", CAUTIONS),
+        Callout("caution", "Cautions", cautions("sheet", system=system)),
     ]
     return replace(
         _sheet("Assessment of sump pump and pit", answer, blocks, date, system), dense=True

@@ -15,7 +15,8 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from riskkit.records import DepthDurationFrequency, FloatArray
-from riskkit.report.words import CAUTIONS, sentence
+from riskkit.report.cautions import cautions
+from riskkit.report.words import sentence
 from riskkit.risk.outcome import Outcome, Points
 from riskkit.risk.textures import soil_words
 
@@ -200,7 +201,7 @@ def assessment_form(answer: Assessment) -> dict[str, Any]:
         ],
         "soil": soil_words(answer.site),
         "warnings": list(answer.warnings),
-        "cautions": list(CAUTIONS),
+        "cautions": list(cautions("sheet")),
     }
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from functools import cache
 from typing import TYPE_CHECKING
 
+from riskkit.report.cautions import cautions
 from riskkit.report.charts import level_chart, to_svg
 from riskkit.report.picture_words import ONE_HOME, time_words
 from riskkit.report.terminal import (
@@ -14,7 +15,7 @@ from riskkit.report.terminal import (
     storm_rain,
     storm_row,
 )
-from riskkit.report.words import CAUTIONS, READING, rests_on, sentence, taken_words
+from riskkit.report.words import READING, rests_on, sentence, taken_words
 from riskkit.units import UnitSystem
 
 if TYPE_CHECKING:
@@ -81,6 +82,6 @@ def assessment_page(answer: Assessment, system: UnitSystem) -> str:
             nine_of_ten=NINE_OF_TEN,
             reading=READING,
             rests_on=rests_on(answer),
-            cautions=CAUTIONS,
+            cautions=cautions("sheet", system=system),
         )
     )

@@ -14,8 +14,8 @@ from riskkit.quantity import Basis
 from riskkit.rainfall.doubts import quality_words
 from riskkit.rainfall.quality import QualityRow, Verdict
 from riskkit.records import DepthDurationFrequency
+from riskkit.report.cautions import cautions
 from riskkit.report.words import (
-    CAUTIONS,
     READING,
     about_depth,
     about_flow,
@@ -319,7 +319,7 @@ def print_assessment(answer: Assessment, console: Console, system: UnitSystem) -
     console.print()
     _print_origin(answer, console, system)
     console.print(Text("Cautions", style="bold"))
-    for caution in CAUTIONS:
+    for caution in cautions("sheet", system=system):
         console.print(Text(f"· {caution}"))
 
 

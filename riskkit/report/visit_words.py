@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime
 from typing import TYPE_CHECKING
 
+from riskkit.report.cautions import cautions
 from riskkit.report.words import about_flow
 from riskkit.risk.visit import MeasuredFlow, site_with_visit
 from riskkit.risk.walls import wall_trend
@@ -18,7 +19,7 @@ if TYPE_CHECKING:
     from riskkit.site import Site
     from riskkit.visits import Check, DrawdownTest, RiseTest
 
-__all__ = ["day_words", "visit_alerts", "visit_lines"]
+__all__ = ["day_words", "visit_alerts", "visit_cautions", "visit_lines"]
 
 _UNCONFIRMED = (
     "The visit does not say that the pump was plugged in again and seen to start. Check it now: "
@@ -78,6 +79,32 @@ def visit_alerts(site: Site) -> tuple[str, ...]:
             found.append(_checked(row, check))
     found += [f"Wall, {t.place}: {t.advice}" for t in wall_trend(site.visit) if t.moves]
     return tuple(found)
+
+
+def visit_cautions(visit: Visit, system: UnitSystem) -> tuple[str, ...]:
+    """Return the cautions that belong to what was done at a visit.
+
+    Parameters
+    ----------
+    visit : Visit
+        The visit.
+    system : UnitSystem
+        Units of the reader.
+
+    Returns
+    -------
+    tuple of str
+        Each once.
+    """
+    done = {
+        "rise_test": visit.rise_test is not None,
+        "drawdown_test": visit.drawdown_test is not None,
+        "checks": any(map(visit.check, visit_checks("system"))),
+        "unit": any(map(visit.check, visit_checks("unit"))),
+        "wall": bool(visit.wall),
+        "leaving": True,
+    }
+    return cautions(*(place for place, there in done.items() if there), system=system)
 
 
 def visit_lines(site: Site, system: UnitSystem) -> tuple[tuple[str, str], ...]:

@@ -17,7 +17,6 @@ if TYPE_CHECKING:
     from riskkit.risk.draws import Assumption
 
 __all__ = [
-    "CAUTIONS",
     "CERTAIN",
     "READING",
     "about_depth",
@@ -33,20 +32,6 @@ __all__ = [
     "use_words",
 ]
 
-CAUTIONS = (
-    "Water and electricity: never step into standing water, or reach into the pit, unless you "
-    "are sure the power to the basement is off.",
-    "Never run a generator or any engine indoors, in a garage or near a window or vent: its "
-    "exhaust kills.",
-    "Water on the floor may carry sewage: keep children and pets away, and wash.",
-    "Do not pump out a flooded basement all at once: walls can break while the ground outside is "
-    "still full of water.",
-    "If a wall moves, leans or cracks, call a structural engineer. Local codes decide, and "
-    "electrical and plumbing work is for licensed trades.",
-    # the figures: milwaukee2014 and michigan_drains in tables/sources.toml
-    "This is a planning aid, held against the few published figures of foundation-drain flow, not "
-    "validated house by house.",
-)
 READING = (
     "The middle, and in brackets the range that holds 8 of 10 likely forms of the home; of the "
     "times only the forms in which water reaches the floor. 'Never' is the share of the others: "

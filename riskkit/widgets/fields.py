@@ -12,6 +12,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from riskkit.quantity import UNKNOWN, Basis, Quantity
+from riskkit.report.cautions import cautions
 from riskkit.risk.draws import ONLY_WHEN_GIVEN, assumptions
 from riskkit.risk.groundwater import GroundBefore
 from riskkit.site import FEELS, TEXTURES, Site, overruled_choices
@@ -47,6 +48,7 @@ _WALK = (
         ("pipe",),
     ),
 )  # fmt: skip
+_AT_WORK = frozenset({"ground", "pit", "pump", "pipe"})  # sections with cautions of their own
 _SOIL = ("ground.soil", "ground.feel", "ground.backfill")
 _CLIMATE_HELP = (
     "Warming, such as 2 °C or 3.6 °F, or what your authority adds to the rain, such as 20 %."
@@ -66,7 +68,7 @@ def form_groups(system: UnitSystem) -> list[dict[str, Any]]:
     Returns
     -------
     list of dict
-        Each with ``title``, ``fields`` and ``seldom``.
+        Each with ``title``, ``cautions``, ``fields`` and ``seldom``.
     """
     groups = []
     for title, first, sections in _WALK:
@@ -80,6 +82,7 @@ def form_groups(system: UnitSystem) -> list[dict[str, Any]]:
         groups.append(
             {
                 "title": title,
+                "cautions": list(cautions(*_AT_WORK.intersection(sections), system=system)),
                 "fields": [_field(key, system) for key in first],
                 "seldom": [_field(key, system) for key in rest],
             }

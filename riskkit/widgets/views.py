@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
+from riskkit.report.cautions import cautions
 from riskkit.report.terminal import (
     NINE_OF_TEN,
     failure_head,
@@ -11,7 +12,7 @@ from riskkit.report.terminal import (
     storm_rain,
     storm_row,
 )
-from riskkit.report.words import CAUTIONS, READING, rests_on, taken_words
+from riskkit.report.words import READING, rests_on, taken_words
 from riskkit.units import UnitSystem
 from riskkit.widgets.fields import known_counts
 
@@ -160,7 +161,7 @@ def answer_blocks(answer: Assessment, system: UnitSystem) -> list[dict[str, Any]
             "class": "small",
             "text": " ".join(READING),
         },
-        {"kind": "cautions", "items": list(CAUTIONS)},
+        {"kind": "cautions", "items": list(cautions("sheet", system=system))},
         _origin(answer, system),
     ]
 

@@ -5,15 +5,17 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
+from riskkit.report.cautions import cautions
 from riskkit.risk.visit import VisitReading
 from riskkit.units import UnitSystem
 from riskkit.variables import variables
 from riskkit.visits import visit_checks
 from riskkit.widgets.fields import typed_text
 
-__all__ = ["reading_blocks", "visit_groups", "visit_values"]
+__all__ = ["LEAVING", "reading_blocks", "visit_groups", "visit_values"]
 
 _LEVELS = (("begin", "water level at the start"), ("end", "water level at the end"))
+LEAVING = "Before you leave"
 _WIDE = "Measure with the tape down from the basement floor."
 
 
@@ -31,21 +33,13 @@ def visit_groups(system: UnitSystem) -> list[dict[str, Any]]:
         As for the form of the home.
     """
     return [
-        {"title": "Rise test, pump off", "fields": _test("rise_test", system), "seldom": []},
-        {
-            "title": "Draw-down test, pump on",
-            "fields": _test("drawdown_test", system),
-            "seldom": [],
-        },
-        {"title": "Checks", "fields": _checks("system"), "seldom": []},
-        {
-            "title": "Dehumidifier or air unit in the basement",
-            "fields": _checks("unit"),
-            "seldom": [],
-        },
-        {
-            "title": "Parts, wall and floor drain",
-            "fields": [
+        _group("Rise test, pump off", _test("rise_test", system), "rise_test"),
+        _group("Draw-down test, pump on", _test("drawdown_test", system), "drawdown_test"),
+        _group("Checks", _checks("system"), "checks"),
+        _group("Dehumidifier or air unit in the basement", _checks("unit"), "unit"),
+        _group(
+            "Parts, wall and floor drain",
+            [
                 _text("visit.parts", "parts changed", "Several with commas between them."),
                 _text("visit.wall.place", "wall: place", "The same words at each visit."),
                 {
@@ -62,10 +56,14 @@ def visit_groups(system: UnitSystem) -> list[dict[str, Any]]:
                 _text("visit.next", "next visit", 'A date such as "2027-04-14".'),
                 _text("visit.note", "note of the visit", ""),
             ],
-            "seldom": [],
-        },
-        {"title": "Before you leave", "fields": _checks("leaving"), "seldom": []},
+            "wall",
+        ),
+        _group(LEAVING, _checks("leaving"), "leaving"),
     ]
+
+
+def _group(title: str, fields: list[dict[str, Any]], place: str) -> dict[str, Any]:
+    return {"title": title, "cautions": list(cautions(place)), "fields": fields, "seldom": []}
 
 
 def _checks(group: str) -> list[dict[str, Any]]:

@@ -13,10 +13,11 @@ from riskkit.report.handout import owner_sheet
 from riskkit.report.reminders import reminders_calendar
 from riskkit.report.words import chance_and_time
 from riskkit.units import with_unit
-from riskkit.visits import need_past
+from riskkit.visits import Visit, need_past
 from riskkit.widgets.page import HomePage
 from riskkit.widgets.panels import Form, Sheet, Switches
 from riskkit.widgets.visit_fields import (
+    LEAVING,
     reading_blocks,
     visit_groups,
     visit_values,
@@ -24,6 +25,11 @@ from riskkit.widgets.visit_fields import (
 from riskkit.widgets.visit_state import VisitState, remedy_words
 
 __all__ = ["VisitPage"]
+
+_PUMP_BACK_ON = (
+    "Is the pump plugged in again, and did you see it start? Say so under "
+    f"“{LEAVING}”, or press Homes once more to leave without it."
+)
 
 
 class VisitPage(HomePage):
@@ -47,6 +53,7 @@ class VisitPage(HomePage):
         self.remedies = Switches()
         self._groups: list[dict[str, Any]] = []
         self._units_of: dict[str, str] = {}  # by key, as the form shows them
+        self._asked_for: Visit | None = None  # whether the pump is back in service
         super().__init__(state, "Service visit", folder, demos)
         self.form.first_open = False
         self.visit_form.when("change", self._enter)
@@ -138,6 +145,15 @@ class VisitPage(HomePage):
     def _enter(self, message: dict[str, Any]) -> None:
         key = str(message["key"])
         self.enter(key, with_unit(str(message["text"]), self._units_of.get(key, "")), message)
+
+    def _leave(self) -> None:
+        """Ask once whether the pump is back in service before the home is left."""
+        visit = self.state.visit
+        if visit is not None and visit.leaves_pump_unconfirmed and visit != self._asked_for:
+            self._asked_for = visit
+            self.state.kept_words = _PUMP_BACK_ON
+            return
+        super()._leave()
 
     def _remind(self) -> None:
         """Write dates to remember beside the home file, for a calendar."""

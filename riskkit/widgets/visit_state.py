@@ -133,6 +133,11 @@ class VisitState(HomeState):
         if isinstance(source, _VisitSource):
             self.entries, self.reading = _flat(source.visit), source.reading
 
+    @property
+    def visit(self) -> Visit | None:
+        """The visit of today as it is in force; None where nothing is entered."""
+        return self._source.visit if isinstance(self._source, _VisitSource) else None
+
     # ---- remedies ------------------------------------------------------------------------------
 
     def _begin(self, site: Site, kept: Kept) -> None:

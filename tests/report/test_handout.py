@@ -17,11 +17,12 @@ from pypdf import PdfReader
 from riskkit.assessment import Assessment, Settings, assess, design_rain
 from riskkit.cli import main
 from riskkit.quantity import Basis
+from riskkit.report.cautions import cautions
 from riskkit.report.handout import estimator_sheet, owner_sheet
 from riskkit.report.remedies import Remedy, try_remedies
 from riskkit.report.sheet import Figures, Grid, Paper, Sheet, sheet_html, sheet_pdf
 from riskkit.report.visit_words import visit_lines
-from riskkit.report.words import CAUTIONS, rests_on, sentence
+from riskkit.report.words import rests_on, sentence
 from riskkit.report.worth import SOIL, Worth
 from riskkit.site import Site, load_site
 from riskkit.tables import load_table
@@ -110,7 +111,7 @@ def test_the_owner_sees_answer_time_alert_and_cautions(sheet: Sheet, answer: Ass
         assert "April 20, 2026" in text
         assert f"riskkit {answer.version}" in text
         assert "Next visit: October 14, 2026" in text
-        for caution in CAUTIONS:
+        for caution in cautions("sheet"):
             assert caution in text
         for years in (2, 10, 100):
             assert f"{years}-year storm" in text
@@ -132,7 +133,7 @@ def test_the_estimator_sees_all_storms_and_what_they_rest_on(
         assert sentence(answer) in shown
         for remedy in remedies:
             assert remedy.words(METRIC) in shown
-        for line in (*CAUTIONS, *rests_on(answer), *answer.warnings):
+        for line in (*cautions("sheet", system=METRIC), *rests_on(answer), *answer.warnings):
             assert line in shown
         for row in answer.assumptions:
             assert row.basis is Basis.UNKNOWN or row.words in shown, row.key

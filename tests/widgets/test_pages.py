@@ -437,6 +437,33 @@ def test_a_home_that_is_in_no_file_is_not_left_without_asking(homes: Path) -> No
     assert not page.state.opened
 
 
+def test_a_visit_is_not_left_before_somebody_saw_the_pump_start(homes: Path) -> None:
+    page = technician(homes / "split_level_on_clay.toml", homes)
+    send(page.visit_form, kind="change", key="visit.checks.float_free", text="yes")
+    send(page.bar, kind="homes")
+    assert page.state.opened
+    assert "did you see it start" in page.bar.view["trouble"]
+    send(page.visit_form, kind="change", key="visit.checks.pump_back_on", text="yes")
+    assert page.bar.view["trouble"] == ""
+    send(page.bar, kind="homes")
+    assert not page.state.opened
+
+
+def test_the_question_for_the_pump_is_asked_once_and_only_where_it_was_worked_on(
+    homes: Path,
+) -> None:
+    page = technician(homes / "split_level_on_clay.toml", homes)
+    send(page.visit_form, kind="change", key="visit.who", text="M. B.")
+    send(page.bar, kind="homes")
+    assert not page.state.opened
+    send(page.opener, kind="open", path=str(homes / "split_level_on_clay.toml"))
+    send(page.visit_form, kind="change", key="visit.parts", text="check valve")
+    send(page.bar, kind="homes")
+    assert page.state.opened
+    send(page.bar, kind="homes")
+    assert not page.state.opened
+
+
 @pytest.mark.parametrize("text", ["don't know", "Don’t know", "not known", "??"])
 def test_nobody_knows_is_an_answer(homes: Path, text: str) -> None:
     page = estimator(homes / "split_level_on_clay.toml", homes)

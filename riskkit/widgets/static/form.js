@@ -139,6 +139,13 @@ function render({ model, el }) {
       named ? make("span", { class: "count" }) : null);
   }
 
+  // What can hurt at this work stands where it is entered, before the work.
+  function cautions(group) {
+    if (!group.cautions?.length) return null;
+    return make("aside", { class: "cautions", "aria-label": `Take care: ${group.title}` },
+      make("ul", {}, group.cautions.map((words) => make("li", {}, words))));
+  }
+
   function countWrong() {
     for (const group of root.querySelectorAll("details")) {
       const number = group.querySelectorAll(".field.is-wrong").length;
@@ -168,7 +175,7 @@ function render({ model, el }) {
       const seldom = made(group.seldom);
       return make("details", { "data-group": group.title, name: `rk-groups-${model.get("title")}`, open: first ? i === 0 && model.get("first_open") : open.has(group.title) },
         summary(group.title, true),
-        make("div", { class: "body" }, made(group.fields),
+        make("div", { class: "body" }, cautions(group), made(group.fields),
           seldom.length ? make("details", { class: "seldom", "data-group": `${group.title}, more` },
             summary("More, seldom known", false), make("div", { class: "body" }, seldom)) : null));
     });
