@@ -96,7 +96,7 @@ def owner_sheet(
     """
     blocks: list[Block] = [Callout("answer", "", (sentence(answer, system),))]
     blocks += _alerts(answer)
-    blocks.append(_cut(answer, system, 0.7))
+    blocks.append(_cut(answer, system, 0.6))
     blocks += [
         Heading("How much time you have"),
         Text("Your time runs from the alarm to the first water on the floor, if the pump stops."),
