@@ -13,6 +13,7 @@ from riskkit.homes import Homes
 from riskkit.pit.balance import dry_time_to_flood, run_pit
 from riskkit.pit.geometry import below_minimum_size
 from riskkit.records import DepthDurationFrequency, PitModel
+from riskkit.risk.clock import Clock, dry_start_m, storm_start_m
 from riskkit.risk.critical import (
     CriticalStorm,
     critical_storms,
@@ -123,11 +124,11 @@ class StormAnswer:
     starts_per_hour : Outcome
         Most pump starts in an hour [1/h].
     worst_s : Outcome
-        From the alarm to the floor, the pump stopping at the worst moment [s].
+        To the floor, by the clock of `Assessment.state`, the pump stopping at the worst moment [s].
     typical_s : Outcome
         The same, median over the wet part of the storm [s].
     depth_after_m : dict of float to Outcome
-        Depth on the floor so many hours after the alarm at the worst moment [m].
+        Depth on the floor so many hours after that clock starts at the worst moment [m].
     trace : Trace
         The middle home through time: the same home in every storm.
     """
@@ -162,7 +163,7 @@ class Assessment:
     storms : tuple of StormAnswer
         One per return period.
     dry_s : Outcome
-        From the alarm to the floor in dry weather [s].
+        To the floor in dry weather, by the same clock [s].
     dry_inflow_m3_s : Outcome
         Ground water at the level where the pump starts [m3/s].
     assumptions : tuple of Assumption
@@ -244,6 +245,7 @@ def assess(
     settings = _within(settings, rain)
     with collect_warnings() as caught:
         tell("drawing homes")
+        state = system_state(site)
         before, told = ground_before(site, place.weather, place.levels)
         middle = middle_home(site, before)
         pit_of(middle, strict=True)  # refuses a pump that cannot lift
@@ -253,7 +255,7 @@ def assess(
         tell("filling the pits")
         found = {}
         for alike in _alike(storms):
-            for answer in _storm_answers(homes, pit, middle, alike, settings, tell):
+            for answer in _storm_answers(homes, pit, middle, alike, settings, state.clock, tell):
                 found[answer.return_period_yr] = answer
         answers = tuple(found[storm.return_period_yr] for storm in storms)
     notes = dict.fromkeys(
@@ -265,14 +267,14 @@ def assess(
         settings=settings,
         rain=rain,
         storms=answers,
-        dry_s=outcome(within_a_week_s(dry_time_to_flood(pit))),
+        dry_s=outcome(within_a_week_s(dry_time_to_flood(pit, dry_start_m(pit, state.clock)))),
         dry_inflow_m3_s=outcome(on_seepage),
         assumptions=assumptions(site, before),
         warnings=tuple(notes),
         weather=place.weather,
         levels=place.levels,
         before=before,
-        state=system_state(site),
+        state=state,
     )
 
 
@@ -342,6 +344,7 @@ def _storm_answers(
     middle: Homes,
     storms: tuple[CriticalStorm, ...],
     settings: Settings,
+    clock: Clock,
     tell: Callable[[str], None],
 ) -> tuple[StormAnswer, ...]:
     """Run all draws through storms of one length at once and summarise each storm."""
@@ -351,17 +354,17 @@ def _storm_answers(
     pits = pit.repeated(len(storms))
     inflow = inflow_of(homes.repeated(len(storms)), np.repeat(rain_mm, n, axis=0), step_s, factor)
     tell("running the pumps")
-    run = run_pit(pits, inflow)
+    run = run_pit(pits, inflow, storm_start_m(pits))
     tell("stopping the pumps")
     moments = moments_of(rain_mm, step_s)
     wet = np.repeat(wet_moments(rain_mm, step_s, moments), n, axis=0)
-    failed = summarise_failure(pits, inflow, moments, wet)
+    failed = summarise_failure(pits, inflow, moments, wet, clock)
     at_on = np.take_along_axis(pits.seepage_m3_s, pits.on_index[:, None], axis=1)[:, 0]
     capacity = np.take_along_axis(pits.pump_m3_s, pits.on_index[:, None], axis=1)[:, 0]
     peak = inflow.storm_m3_s.max(axis=1) + at_on
     use = np.where(capacity > 0, peak / np.where(capacity > 0, capacity, 1.0), np.inf)
     blocks = [slice(i * n, (i + 1) * n) for i in range(len(storms))]
-    traces = traces_of(middle, rain_mm, step_s)
+    traces = traces_of(middle, rain_mm, step_s, clock)
     return tuple(
         StormAnswer(
             return_period_yr=storm.return_period_yr,

@@ -30,6 +30,8 @@ class Homes:
         Measured depth below the floor [m] and volume below it [m3].
     pump_curve : tuple of pairs, optional
         Flow [m3/s] and head [m] through which the pump's curve goes.
+    has_pump : bool
+        Whether there is a pump; where there is none its quantities say nothing.
     """
 
     values: Mapping[str, FloatArray]
@@ -38,6 +40,7 @@ class Homes:
     rain_score: FloatArray
     pit_table: tuple[tuple[float, float], ...] | None = None
     pump_curve: tuple[tuple[float, float], ...] | None = None
+    has_pump: bool = True
 
     def __post_init__(self) -> None:
         freeze_arrays(self)

@@ -373,6 +373,8 @@ class PitModel:
         After how long it does [s].
     drainback_m3 : (n_draws,) array, optional
         Water that falls back from the pipe after every stop, for a check valve stuck open [m3].
+    has_pump : bool
+        Whether there is one; where there is none all its flows are zero.
     """
 
     level_m: FloatArray
@@ -386,6 +388,7 @@ class PitModel:
     return_share: FloatArray
     return_lag_s: float = 900.0
     drainback_m3: FloatArray = field(default_factory=lambda: np.zeros(0))
+    has_pump: bool = True
 
     def __post_init__(self) -> None:
         where = "pit"
@@ -399,6 +402,8 @@ class PitModel:
         need(bool(np.all(np.diff(self.level_m, axis=1) >= 0)), where, "levels do not increase")
         need(bool(np.all(self.area_m2 > 0)), where, "an area is not positive")
         need(bool(np.all(self.pump_m3_s >= 0)), where, "a pump flow is negative")
+        flows = self.has_pump or not np.any(self.pump_m3_s)
+        need(flows, where, "there is no pump, and it carries water")
         need(bool(np.all(self.seepage_m3_s >= 0)), where, "a seepage flow is negative")
         order = (self.off_index, self.on_index, self.alarm_index, self.floor_index)
         need(

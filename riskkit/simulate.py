@@ -11,6 +11,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 
 from riskkit.homes import Homes
@@ -232,10 +234,10 @@ def pit_of(homes: Homes, *, strict: bool = False) -> PitModel:
     InputError
         Where the switch levels cannot be, or the pump leaves no room for water.
     """
-    if strict:
+    if strict and homes.has_pump:
         need_duty_point(-homes["on_depth_m"], _curve(homes), homes["outlet_height_m"])
     riser_m = homes["outlet_height_m"] + homes["on_depth_m"]
-    return build_pit(
+    pit = build_pit(
         room_of(homes),
         homes["off_depth_m"],
         homes["on_depth_m"],
@@ -246,6 +248,7 @@ def pit_of(homes: Homes, *, strict: bool = False) -> PitModel:
         return_share=homes["return_share"],
         drainback_m3=pipe_water_m3(homes["pipe_bore_m"], riser_m, homes["drainback_share"]),
     )
+    return replace(pit, has_pump=homes.has_pump)
 
 
 def _curve(homes: Homes) -> PumpCurve:
@@ -270,8 +273,10 @@ def pump_flow_of(homes: Homes, level_m: FloatArray) -> FloatArray:
     Returns
     -------
     (n_draws, n_levels) array
-        Flow; zero where the pump cannot lift water to the outlet [m3/s].
+        Flow; zero where the pump cannot lift water to the outlet, or is not there [m3/s].
     """
+    if not homes.has_pump:
+        return np.zeros_like(level_m)
     bore = homes["pipe_bore_m"]
     fittings = equivalent_length_m(bore, {"elbow_90": homes["elbows"], "swing_check_valve": 1.0})
     return duty_flow_m3_s(
@@ -311,7 +316,9 @@ def room_of(homes: Homes) -> list[Slab]:
     else:
         pit, area = round_room(depth, diameter), round_area_m2(diameter)
     # a pump drawn too large for the pit fills most of it, never all
-    body = np.minimum(homes["pump_volume_m3"], _MOST_PUMP * area * homes["pump_height_m"])
+    body = homes.has_pump * np.minimum(
+        homes["pump_volume_m3"], _MOST_PUMP * area * homes["pump_height_m"]
+    )
     gravel_m = np.minimum(homes["gravel_thickness_m"], depth - homes["slab_thickness_m"] - 0.01)
     return [
         *pit,

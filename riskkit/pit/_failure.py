@@ -17,9 +17,11 @@ from riskkit.pit._bands import (
     TINY_M3_S,
     VOL,
     cross,
+    find,
     level_of,
     phi_psi,
     prepare,
+    volume_of,
 )
 from riskkit.records import FloatArray, IntArray
 
@@ -58,22 +60,34 @@ def fail_draws(
     storm: FloatArray,
     dt: float,
     moments: FloatArray,
+    start: FloatArray,
     first: int,
     last: int,
     out: FloatArray,
 ) -> None:
-    """Time from the alarm to the floor for each of the rising moments; see `time_to_flood`."""
+    """Time to the floor for each of the rising moments; see `time_to_flood`.
+
+    `start` holds the level at each moment; without elements the level is that of the alarm.
+    """
     n_nodes = level.shape[1] + 2
     pit = np.empty((N_ROWS, n_nodes))
     at = np.zeros(4, np.int64)
     n_steps = storm.shape[1]
     for d in range(first, last):
-        prepare(level[d], area[d], pump[d], seep[d], marks[d], dt, pit, at)
+        n = prepare(level[d], area[d], pump[d], seep[d], marks[d], dt, pit, at)
         vol, sn, sb, gain = pit[VOL], pit[SEEP], pit[SEEP_SLOPE], pit[GAIN]
         j_floor = at[3]
+        never = -1.0  # the most water at a moment from which the floor is not reached
         for m in range(moments.size):
             v = vol[at[2]]
             i = at[2]
+            if start.size > 0:
+                v = volume_of(pit, n, start[d, m])
+                i = find(vol, n, v)
+            if v <= never:  # levels that start together later stay lower
+                out[d, m] = np.inf
+                continue
+            begun = v
             k = min(int(moments[m] / dt), n_steps)
             t = (k + 1) * dt - moments[m]
             while k < n_steps and i < j_floor:
@@ -97,7 +111,7 @@ def fail_draws(
                     v = min(v + r0 * t * phi, vol[i + 1])
                     k += 1
                     t = dt
-            if i == j_floor:
+            if i >= j_floor:
                 out[d, m] = (k + 1) * dt - t - moments[m]
                 continue
             # after the storm ground water alone may still get there
@@ -114,9 +128,7 @@ def fail_draws(
                 v = vol[i]
             out[d, m] = wait
             if wait == np.inf:
-                # levels that start together later stay lower: no later moment gets there either
-                out[d, m:] = np.inf
-                break
+                never = begun
 
 
 @njit(**OPTIONS)
@@ -130,11 +142,15 @@ def after_draws(
     dt: float,
     moment: FloatArray,
     after: FloatArray,
+    start: FloatArray,
     first: int,
     last: int,
     out: FloatArray,
 ) -> None:
-    """Level at rising times after the alarm with the pump stopped; see `level_after`."""
+    """Level at rising times after a moment with the pump stopped; see `level_after`.
+
+    `start` holds the level at the moment; without elements it is that of the alarm.
+    """
     n_nodes = level.shape[1] + 2
     pit = np.empty((N_ROWS, n_nodes))
     at = np.zeros(4, np.int64)
@@ -143,6 +159,9 @@ def after_draws(
         n = prepare(level[d], area[d], pump[d], seep[d], marks[d], dt, pit, at)
         i = at[2]
         v = pit[VOL, i]
+        if start.size > 0:
+            v = volume_of(pit, n, start[d])
+            i = find(pit[VOL], n, v)
         now = moment[d]
         k = min(int(now / dt), n_steps)
         for m in range(after.size):

@@ -128,11 +128,15 @@ def run_pit(
 
 
 def time_to_flood(
-    pit: PitModel, inflow: PitInflow, moment_s: FloatArray, workers: int | None = None
+    pit: PitModel,
+    inflow: PitInflow,
+    moment_s: FloatArray,
+    start_level_m: FloatArray | None = None,
+    workers: int | None = None,
 ) -> FailureRun:
-    """Time from the alarm to water on the floor for a pump that has stopped for good.
+    """Time from a moment to water on the floor for a pump that has stopped for good.
 
-    For each moment the level is at the alarm level at that time. After the storm the storm water is
+    The level at each moment is that of the alarm, or as given. After the storm the storm water is
     zero and ground water alone goes on for ever; where it brings the level to rest below the floor
     the time is infinite. Pumped water still on its way back when the pump stops is left out.
 
@@ -143,7 +147,9 @@ def time_to_flood(
     inflow : PitInflow
         Storm water, of ``n_draws`` rows or of one row for all.
     moment_s : (n_moments,) array
-        When the alarm sounds, from the start of the storm, in any order [s].
+        When the time begins, from the start of the storm, in any order [s].
+    start_level_m : (n_draws, n_moments) array, optional
+        Level at those moments, relative to the floor [m]; the alarm level when left out.
     workers : int, optional
         Threads to share the draws [-].
 
@@ -168,12 +174,14 @@ def time_to_flood(
         raise RangeError("moment", "not a row of finite times from the start of the storm on")
     order = np.argsort(moments, kind="stable")
     rising = _still(moments[order])
+    given = _start(pit, start_level_m, (storm.shape[0], moments.size))
+    start = _still(given[:, order] if given.size else given)
     out = np.empty((storm.shape[0], moments.size))
 
     def work(first: int, last: int) -> None:
         _failure.fail_draws(
-            *model, marks, storm, float(inflow.step_s), rising, first, last, out
-        )  # fmt: skip
+            *model, marks, storm, float(inflow.step_s), rising, start, first, last, out
+        )
 
     _share(work, storm.shape[0], storm.shape[1] + 50 * moments.size, workers)
     result = np.empty_like(out)
@@ -181,13 +189,15 @@ def time_to_flood(
     return FailureRun(moment_s=moments, time_to_flood_s=result)
 
 
-def dry_time_to_flood(pit: PitModel) -> FloatArray:
-    """Time from the alarm to water on the floor with ground water alone.
+def dry_time_to_flood(pit: PitModel, start_level_m: FloatArray | None = None) -> FloatArray:
+    """Time to water on the floor with ground water alone.
 
     Parameters
     ----------
     pit : PitModel
         Pits, ``n_draws`` of them.
+    start_level_m : (n_draws,) array, optional
+        Level at which the time begins, relative to the floor [m]; the alarm level when left out.
 
     Returns
     -------
@@ -199,13 +209,18 @@ def dry_time_to_flood(pit: PitModel) -> FloatArray:
     arithmetic : water balance, closed form of a linear differential equation
     """
     none = PitInflow(storm_m3_s=np.zeros((1, 1)), step_s=60.0)
-    return time_to_flood(pit, none, np.array([60.0])).time_to_flood_s[:, 0]
+    start = None if start_level_m is None else start_level_m[:, None]
+    return time_to_flood(pit, none, np.array([60.0]), start).time_to_flood_s[:, 0]
 
 
 def level_after(
-    pit: PitModel, inflow: PitInflow, moment_s: FloatArray, after_s: FloatArray
+    pit: PitModel,
+    inflow: PitInflow,
+    moment_s: FloatArray,
+    after_s: FloatArray,
+    start_level_m: FloatArray | None = None,
 ) -> FloatArray:
-    """Level at some times after the alarm, with the pump stopped for good since then.
+    """Level at some times after a moment, with the pump stopped for good since then.
 
     Parameters
     ----------
@@ -214,9 +229,11 @@ def level_after(
     inflow : PitInflow
         Storm water, of ``n_draws`` rows or of one row for all.
     moment_s : (n_draws,) array
-        When the alarm sounds, from the start of the storm [s].
+        When the time begins, from the start of the storm [s].
     after_s : (n_after,) array
         How long after that, in any order [s].
+    start_level_m : (n_draws,) array, optional
+        Level at that moment, relative to the floor [m]; the alarm level when left out.
 
     Returns
     -------
@@ -242,17 +259,31 @@ def level_after(
         raise RangeError("time after the alarm", "not a row of finite times")
     order = np.argsort(after, kind="stable")
     rising = _still(after[order])
+    start = _still(_start(pit, start_level_m, (storm.shape[0],)))
     out = np.empty((storm.shape[0], after.size))
 
     def work(first: int, last: int) -> None:
         _failure.after_draws(
-            *model, marks, storm, float(inflow.step_s), _still(moment), rising, first, last, out
-        )
+            *model, marks, storm, float(inflow.step_s), _still(moment), rising, start, first, last,
+            out,
+        )  # fmt: skip
 
     _share(work, storm.shape[0], storm.shape[1], None)
     result = np.empty_like(out)
     result[:, order] = out
     return result
+
+
+def _start(pit: PitModel, level_m: FloatArray | None, shape: tuple[int, ...]) -> FloatArray:
+    """Levels at which a stopped pump leaves the water; empty where they are those of the alarm."""
+    if level_m is None:
+        return np.empty((0,) * len(shape))
+    levels = np.asarray(level_m, dtype=np.float64)
+    if levels.shape != shape or not np.all(np.isfinite(levels)):
+        raise RangeError("start level", "it is not one finite level for each draw and moment")
+    if np.any(levels < pit.level_m[:, 0].reshape(-1, *[1] * (len(shape) - 1)) - 1e-9):
+        raise RangeError("start level", "it is below the bottom of the pit")
+    return levels
 
 
 def _still(values: NDArray[np.generic]) -> NDArray[np.generic]:

@@ -13,8 +13,8 @@ import numpy as np
 from scipy.stats import rankdata
 
 from riskkit.errors import collect_warnings
-from riskkit.pit.balance import time_to_flood
 from riskkit.quantity import Basis
+from riskkit.risk.clock import times_to_floor
 from riskkit.risk.critical import known_storms, moments_of, padded_rain_mm
 from riskkit.risk.draws import draw_homes
 from riskkit.risk.failure import within_a_week_s
@@ -129,7 +129,7 @@ def quantity_words(key: str) -> str:
 
 
 def worst_times(answer: Assessment, homes: Homes) -> FloatArray:
-    """Run the storm of the first sentence again: times from the alarm to the floor, draw by draw.
+    """Run the storm of the first sentence again: times to the floor, draw by draw.
 
     Parameters
     ----------
@@ -155,8 +155,9 @@ def worst_times(answer: Assessment, homes: Homes) -> FloatArray:
     rain_mm = padded_rain_mm([known.rain], settings.step_s)
     factor = np.exp(known.log_sd * homes.rain_score)
     inflow = inflow_of(homes, rain_mm[0], settings.step_s, factor)
-    failed = time_to_flood(pit_of(homes), inflow, moments_of(rain_mm, settings.step_s))
-    return within_a_week_s(failed.time_to_flood_s.min(axis=1))
+    moments = moments_of(rain_mm, settings.step_s)
+    starts = times_to_floor(pit_of(homes), inflow, moments, answer.state.clock)
+    return within_a_week_s(starts.to_floor_s.min(axis=1))
 
 
 def _shared(values: FloatArray, times: FloatArray) -> float:

@@ -9,8 +9,8 @@ import numpy as np
 
 from riskkit.errors import InputError
 from riskkit.homes import Homes
-from riskkit.pit.balance import time_to_flood
 from riskkit.records import DepthDurationFrequency, FloatArray, Hyetograph, PitModel
+from riskkit.risk.clock import Clock, times_to_floor
 from riskkit.risk.spreads import Z95
 from riskkit.simulate import inflow_of
 from riskkit.storm.design import design_storm
@@ -249,14 +249,18 @@ def critical_storms(
 
 
 def _scores(homes: Homes, pit: PitModel, storms: Sequence[Hyetograph], step_s: float) -> FloatArray:
-    """How bad each of some storms of one duration is for the home (n_storms,)."""
+    """How bad each of some storms of one duration is for the home (n_storms,).
+
+    By the level of the alarm in any case: the storm is the same whether an alarm works or not.
+    """
     rain_mm = padded_rain_mm(storms, step_s)
     n, many = homes.n_draws, len(storms)
     inflow = inflow_of(
         homes.repeated(many), np.repeat(rain_mm, n, axis=0), step_s, np.ones(n * many)
     )
-    failed = time_to_flood(pit.repeated(many), inflow, moments_of(rain_mm, step_s))
-    return too_late_share(failed.time_to_flood_s.min(axis=1).reshape(many, n))
+    moments = moments_of(rain_mm, step_s)
+    starts = times_to_floor(pit.repeated(many), inflow, moments, Clock.ALARM)
+    return too_late_share(starts.to_floor_s.min(axis=1).reshape(many, n))
 
 
 def _log_sd(rain: DepthDurationFrequency, duration_h: float, return_period_yr: float) -> float:

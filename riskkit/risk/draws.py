@@ -257,6 +257,7 @@ def _realise(site: Site, scores: FloatArray, before: GroundBefore | None) -> Hom
         rain_score=rain_score,
         pit_table=site.pairs("pit.table"),
         pump_curve=site.pairs("pump.curve"),
+        has_pump=not site.lacks(Component.PUMP),
     )
 
 

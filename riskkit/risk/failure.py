@@ -1,4 +1,4 @@
-"""If the pump stops: minutes from the alarm to water on the floor, and how deep it gets."""
+"""If the pump stops: minutes to water on the floor, and how deep it gets, by one clock."""
 
 from __future__ import annotations
 
@@ -7,13 +7,14 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from riskkit.pit.balance import level_after, time_to_flood
+from riskkit.pit.balance import level_after
 from riskkit.records import FloatArray, PitInflow, PitModel, freeze_arrays
+from riskkit.risk.clock import Clock, times_to_floor
 
 __all__ = ["HOURS_AFTER", "FailureSummary", "summarise_failure", "within_a_week_s"]
 
 HOURS_AFTER = (1.0, 3.0, 6.0, 12.0)
-"""Hours after the alarm at which the depth on the floor is told [h]."""
+"""Hours after the clock starts at which the depth on the floor is told [h]."""
 
 
 WEEK_S = 7 * 86400.0
@@ -25,7 +26,7 @@ def within_a_week_s(time_s: FloatArray) -> FloatArray:
     Parameters
     ----------
     time_s : array
-        Times from the alarm to the floor [s].
+        Times to the floor [s].
 
     Returns
     -------
@@ -46,18 +47,21 @@ class FailureSummary:
     Parameters
     ----------
     worst_s : (n_draws,) array
-        Least time from the alarm to the floor over all moments; infinite for never [s].
+        Least time to the floor over all moments; infinite for never [s].
     worst_moment_s : (n_draws,) array
-        When the alarm sounds in that case, from the start of the storm [s].
+        When the clock starts in that case, from the start of the storm [s].
+    worst_level_m : (n_draws,) array
+        Level of the water then, relative to the floor [m].
     typical_s : (n_draws,) array
         Median time over the moments of the wet part of the storm; infinite for never [s].
     depth_m : (n_draws, 4) array
-        Water on the floor 1, 3, 6 and 12 h after the alarm at the worst moment; 0 for a dry floor
+        Water on the floor 1, 3, 6 and 12 h after the worst moment; 0 for a dry floor
         [m].
     """
 
     worst_s: FloatArray
     worst_moment_s: FloatArray
+    worst_level_m: FloatArray
     typical_s: FloatArray
     depth_m: FloatArray
 
@@ -70,6 +74,7 @@ def summarise_failure(
     inflow: PitInflow,
     moment_s: FloatArray,
     wet: FloatArray,
+    clock: Clock = Clock.ALARM,
 ) -> FailureSummary:
     """Find the worst and the typical moment at which the pump may stop.
 
@@ -80,9 +85,11 @@ def summarise_failure(
     inflow : PitInflow
         Storm water, with the drainage after the storm.
     moment_s : (n_moments,) array
-        Moments at which the alarm may sound [s].
+        Moments at which the alarm may sound or the pump stop [s].
     wet : (n_draws, n_moments) array
         1 for the moments of the wet part of the storm, else 0 [-].
+    clock : Clock
+        From when the time is counted.
 
     Returns
     -------
@@ -93,17 +100,21 @@ def summarise_failure(
     ----------
     arithmetic : least and median over the moments
     """
-    times = within_a_week_s(time_to_flood(pit, inflow, moment_s).time_to_flood_s)
+    starts = times_to_floor(pit, inflow, moment_s, clock)
+    times = within_a_week_s(starts.to_floor_s)
     worst = times.argmin(axis=1)
     rows = np.arange(times.shape[0])
     # where the floor is never reached the moment that matters is the peak of the inflow
-    peak_s = inflow.storm_m3_s.argmax(axis=1) * inflow.step_s
-    moment = np.where(np.isinf(times[rows, worst]), peak_s, moment_s[worst])
-    after = level_after(pit, inflow, moment, np.array(HOURS_AFTER) * 3600.0)
+    peak_s = inflow.storm_m3_s.argmax(axis=1)[:, None] * inflow.step_s
+    at_peak = np.abs(starts.moment_s - peak_s).argmin(axis=1)
+    at = np.where(np.isinf(times[rows, worst]), at_peak, worst)
+    moment, level = starts.moment_s[rows, at], starts.level_m[rows, at]
+    after = level_after(pit, inflow, moment, np.array(HOURS_AFTER) * 3600.0, level)
     return FailureSummary(
         worst_s=times[rows, worst],
         worst_moment_s=moment,
-        typical_s=_median(times, wet > 0),
+        worst_level_m=level,
+        typical_s=_median(times, wet > 0) if pit.has_pump else times[:, 0],
         depth_m=np.maximum(after, 0.0),
     )
 

@@ -17,6 +17,7 @@ from types import MappingProxyType
 from riskkit.checks import Check
 from riskkit.components import Component
 from riskkit.errors import InputError
+from riskkit.risk.clock import Clock
 from riskkit.risk.visit import MeasuredFlow, site_with_visit
 from riskkit.site import Site
 from riskkit.tables import load_table
@@ -42,14 +43,6 @@ class Effect(Enum):
     NO_PUMPING = "no_pumping"
     LESS_FLOW = "less_flow"
     WATER_RETURNS = "water_returns"
-
-
-class Clock(Enum):
-    """From when the time to the floor is counted."""
-
-    ALARM = "alarm"
-    STOP = "stop"  # of the pump, where no alarm can be counted on
-    RAIN = "rain"  # its beginning, where there is neither alarm nor pump
 
 
 class Fault(Enum):

@@ -9,6 +9,7 @@ import numpy as np
 from riskkit.homes import Homes
 from riskkit.pit.balance import level_after, run_pit
 from riskkit.records import FloatArray, PitInflow, PitModel, freeze_arrays, need
+from riskkit.risk.clock import Clock, storm_start_m
 from riskkit.risk.critical import moments_of, wet_moments
 from riskkit.risk.failure import summarise_failure
 from riskkit.simulate import inflow_of, pit_of
@@ -31,11 +32,13 @@ class Trace:
     working_m : (n,) array
         Level with the pump in order, relative to the floor [m].
     stopped_m : (n,) array
-        Level with the pump stopped at the worst moment; NaN before the alarm [m].
+        Level with the pump stopped at the worst moment; NaN before the clock starts [m].
     on_m, off_m, alarm_m : float
         Switch and alarm levels, relative to the floor [m].
     to_floor_s : float
-        From the alarm to the floor, the pump stopping at the worst moment; infinite for never [s].
+        To the floor, the pump stopping at the worst moment; infinite for never [s].
+    clock : Clock
+        From when that time is counted; where it is not the alarm, none may be shown.
     """
 
     time_s: FloatArray
@@ -47,12 +50,15 @@ class Trace:
     off_m: float
     alarm_m: float
     to_floor_s: float
+    clock: Clock = Clock.ALARM
 
     def __post_init__(self) -> None:
         freeze_arrays(self)
 
 
-def traces_of(home: Homes, rain_mm: FloatArray, step_s: float) -> tuple[Trace, ...]:
+def traces_of(
+    home: Homes, rain_mm: FloatArray, step_s: float, clock: Clock = Clock.ALARM
+) -> tuple[Trace, ...]:
     """Follow one home through each of several storms, with the pump and without it.
 
     Rain falls as deep as the middle of its spread. The pump stops at the moment that is worst for
@@ -66,6 +72,8 @@ def traces_of(home: Homes, rain_mm: FloatArray, step_s: float) -> tuple[Trace, .
         Rain in each step, with dry steps after the storm [mm].
     step_s : float
         Length of a step [s].
+    clock : Clock
+        From when the time to the floor is counted.
 
     Returns
     -------
@@ -86,13 +94,14 @@ def traces_of(home: Homes, rain_mm: FloatArray, step_s: float) -> tuple[Trace, .
     homes = home.repeated(n_storms)
     pits = pit_of(homes)
     inflow = inflow_of(homes, rain_mm, step_s, np.ones(n_storms))
-    run = run_pit(pits, inflow, keep_levels=True)
+    run = run_pit(pits, inflow, storm_start_m(pits), keep_levels=True)
     if run.level_m is None:
         raise TypeError("run_pit kept no levels")
     moments = moments_of(rain_mm, step_s)
-    failed = summarise_failure(pits, inflow, moments, wet_moments(rain_mm, step_s, moments))
+    wet = wet_moments(rain_mm, step_s, moments)
+    failed = summarise_failure(pits, inflow, moments, wet, clock)
     time_s = np.arange(n_steps, dtype=np.float64) * step_s
-    after = level_after(pits, inflow, failed.worst_moment_s, time_s)
+    after = level_after(pits, inflow, failed.worst_moment_s, time_s, failed.worst_level_m)
     on, off, alarm = (
         np.take_along_axis(pits.level_m, index[:, None], axis=1)[:, 0]
         for index in (pits.on_index, pits.off_index, pits.alarm_index)
@@ -113,6 +122,7 @@ def traces_of(home: Homes, rain_mm: FloatArray, step_s: float) -> tuple[Trace, .
                 off_m=float(off[i]),
                 alarm_m=float(alarm[i]),
                 to_floor_s=float(failed.worst_s[i]),
+                clock=clock,
             )
         )
     return tuple(traces)
@@ -152,15 +162,16 @@ def fine_trace(trace: Trace, pit: PitModel, step_s: float = 10.0) -> Trace:
     times = max(1, round(coarse_s / step_s))
     flow = np.repeat(trace.inflow_m3_s, times)
     inflow = PitInflow(flow[None, :], coarse_s / times)
-    run = run_pit(pit, inflow, keep_levels=True)
+    run = run_pit(pit, inflow, storm_start_m(pit), keep_levels=True)
     if run.level_m is None:
         raise TypeError("run_pit kept no levels")
     time_s = np.arange(flow.size, dtype=np.float64) * inflow.step_s
     stopped = np.full(flow.size, np.nan)
     failed = np.isfinite(trace.stopped_m)
     if failed.any():
-        begin = int(failed.argmax()) * times
-        after = level_after(pit, inflow, time_s[[begin]], time_s[: flow.size - begin])
+        first = int(failed.argmax())
+        begin, start = first * times, trace.stopped_m[[first]]
+        after = level_after(pit, inflow, time_s[[begin]], time_s[: flow.size - begin], start)
         stopped[begin:] = after[0]
     return replace(
         trace,

@@ -371,3 +371,41 @@ def test_a_balance_that_does_not_close_is_an_error(monkeypatch) -> None:
     monkeypatch.setattr(_kernel, "run_draws", broken)
     with pytest.raises(BalanceError, match="draw 0"):
         run_pit(simple_pit(), steady(0.0))
+
+
+def test_time_from_a_given_level_is_that_of_the_water_still_missing() -> None:
+    # a prism of 0.2 m2 that fills at 1e-5 m3/s: 200 s for each centimetre that is missing
+    pit, inflow = simple_pit(), steady(1e-5)
+    levels = np.array([[-0.30, -0.10, 0.0, 0.02]])
+    moments = np.array([0.0, 600.0, 1200.0, 1800.0])
+    found = time_to_flood(pit, inflow, moments, levels).time_to_flood_s[0]
+    np.testing.assert_allclose(found, [6000.0, 2000.0, 0.0, 0.0], atol=1e-6)
+    # in another order the same
+    back = time_to_flood(pit, inflow, moments[::-1], levels[:, ::-1]).time_to_flood_s[0]
+    np.testing.assert_array_equal(back, found[::-1])
+    after = level_after(pit, inflow, moments[:1], np.array([0.0, 1000.0]), levels[:, 0])
+    np.testing.assert_allclose(after[0], [-0.30, -0.25], rtol=1e-12)
+
+
+def test_levels_at_the_alarm_give_what_the_alarm_gives(homes, storms) -> None:
+    pit, inflow = homes(40), storms(40)
+    alarm = np.take_along_axis(pit.level_m, pit.alarm_index[:, None], axis=1)
+    moments = np.arange(0.0, 20_000.0, 900.0)
+    plain = time_to_flood(pit, inflow, moments).time_to_flood_s
+    given = time_to_flood(pit, inflow, moments, np.repeat(alarm, moments.size, axis=1))
+    np.testing.assert_allclose(given.time_to_flood_s, plain, rtol=1e-9)
+    np.testing.assert_allclose(dry_time_to_flood(pit, alarm[:, 0]), dry_time_to_flood(pit))
+
+
+def test_a_later_moment_may_reach_the_floor_where_an_earlier_one_does_not() -> None:
+    pit, inflow = simple_pit(), steady(1e-5, hours=1)
+    levels = np.array([[-0.45, -0.02]])
+    first, then = time_to_flood(pit, inflow, np.array([0.0, 1800.0]), levels).time_to_flood_s[0]
+    assert np.isinf(first) and np.isfinite(then)
+
+
+def test_start_levels_that_do_not_fit_are_refused() -> None:
+    pit, inflow = simple_pit(), steady(1e-5)
+    for levels in (np.zeros((2, 1)), np.full((1, 1), np.nan), np.full((1, 1), -9.0)):
+        with pytest.raises(RangeError):
+            time_to_flood(pit, inflow, np.zeros(1), levels)
