@@ -10,6 +10,7 @@ from riskkit.errors import RiskkitError, collect_warnings
 from riskkit.rainfall.official import read_rain_table
 from riskkit.rainfall.readers import read_rain
 from riskkit.rainfall.temperature import read_temperature
+from riskkit.risk.conflicts import ground_water_conflict
 from riskkit.risk.draws import middle_home
 from riskkit.risk.levels import LEVELS, read_levels
 from riskkit.risk.visit import site_with_visit, site_without_visit
@@ -62,6 +63,15 @@ def _answer(site: Site, folder: Path) -> None:
         homes += [site_without_visit(site, visit), site_with_visit(site, visit).site]
     for home in homes:
         assess(home, rain, Settings(n_draws=16))
+
+
+def conflicts(site: Site) -> list[str]:
+    """List what can be read but does not fit together, with and without the last visit."""
+    visit = last_visit(site.visit)
+    found = [ground_water_conflict(site)]
+    if visit is not None:
+        found += site_with_visit(site, visit).conflicts
+    return list(dict.fromkeys(filter(None, found)))
 
 
 def remarks(site: Site) -> list[str]:

@@ -14,6 +14,7 @@ from riskkit.pit.balance import dry_time_to_flood, run_pit
 from riskkit.pit.geometry import below_minimum_size
 from riskkit.records import DepthDurationFrequency, PitModel
 from riskkit.risk.clock import Clock, dry_start_m, storm_start_m
+from riskkit.risk.conflicts import ground_water_conflict
 from riskkit.risk.critical import (
     CriticalStorm,
     critical_storms,
@@ -258,9 +259,9 @@ def assess(
             for answer in _storm_answers(homes, pit, middle, alike, settings, state.clock, tell):
                 found[answer.return_period_yr] = answer
         answers = tuple(found[storm.return_period_yr] for storm in storms)
-    notes = dict.fromkeys(
-        [*rain.notes, *told, *caught, *_about_pit(site, middle), *_about_ground(middle)]
-    )
+    conflict = ground_water_conflict(site, before)
+    about = (*_about_pit(site, middle), *_about_ground(middle), *([conflict] if conflict else ()))
+    notes = dict.fromkeys([*rain.notes, *told, *caught, *about])
     on_seepage = np.take_along_axis(pit.seepage_m3_s, pit.on_index[:, None], axis=1)[:, 0]
     return Assessment(
         site=site,

@@ -418,18 +418,21 @@ def _reminders(options: argparse.Namespace) -> int:
 def _check(options: argparse.Namespace) -> int:
     from riskkit.site import check_site, load_site
 
-    home, notes = options.home.name, list[str]()
+    home, misfits, notes = options.home.name, list[str](), list[str]()
     lines = [
         str(InputError(f"{home}, {problem.where}", problem.what, problem.right))
         for problem in check_site(options.home)
     ]
     if not lines:
-        from riskkit._checking import refusals, remarks
+        from riskkit._checking import conflicts, refusals, remarks
 
         site = load_site(options.home)
         lines = [f"{home}, {line}" for line in refusals(site, options.home.parent)]
+        if not lines:
+            misfits = [f"{home}, does not fit: {line}" for line in conflicts(site)]
         notes = [f"{home}, {line}" for line in remarks(site)]
-    sys.stdout.write("\n".join([*(lines or [f"{home}: nothing is wrong."]), *notes]) + "\n")
+    said = lines or misfits or [f"{home}: nothing is wrong."]
+    sys.stdout.write("\n".join([*said, *notes]) + "\n")
     return 2 if lines else 0
 
 

@@ -41,10 +41,12 @@ from riskkit.pit.pump import (
     need_duty_point,
 )
 from riskkit.records import FloatArray, PitInflow, PitModel
+from riskkit.variables import variable
 
 __all__ = [
     "deep_ground_factor_of",
     "inflow_of",
+    "least_water_table_of",
     "pit_of",
     "pump_flow_of",
     "room_of",
@@ -55,6 +57,8 @@ __all__ = [
 _LEAST_CONTENT = 1e-3  # a wetting front always adds a little water
 _DEEP_M = 1.0  # of ground water below the drain, from which the ground takes water freely
 _LEAST_HEAD_M = 0.02  # of ground water over the level at which it was seen to come in
+_SEAMS = 10.0  # times the usual conductivity, with seams of sand or a soil told wrongly (judgement)
+_HALVINGS = 30  # of some metres: far below a millimetre
 _MOST_PUMP = 0.6  # of the pit's area
 
 
@@ -119,10 +123,10 @@ def _deficit(effective_porosity: FloatArray, saturation: FloatArray) -> FloatArr
 def water_table_of(homes: Homes) -> FloatArray:
     """Return the height of the ground water above the foundation drain.
 
-    As given or drawn. Where it is unknown (NaN) and a dry-weather inflow was measured, the height
-    that explains the inflow by Dupuit's formula with the conductivity of the draw, up to the ground
-    outside. A height that is known is never overruled, but water that does come in dry weather
-    stands at least at the level where the pump starts.
+    As given or drawn, but never too low for the inflow that was seen in dry weather, see
+    `least_water_table_of`: a depth that is told is a guess, the inflow is there. Where the depth is
+    unknown (NaN), the height that explains the inflow by Dupuit's formula with the conductivity of
+    the draw, up to the ground outside.
 
     Parameters
     ----------
@@ -147,9 +151,42 @@ def water_table_of(homes: Homes) -> FloatArray:
         for _ in range(60):  # height = sqrt(level^2 + c reach(height)): a contraction
             reach = sichardt_reach_m(needed, k)
             needed = np.sqrt(level**2 + 2 * reach * measured / (homes["perimeter_m"] * k))
-        highest = homes["drain_depth_m"] + homes["depth_below_ground_m"]
-        height = np.where(derived, np.minimum(needed, highest), height)
-    return np.where(comes, np.maximum(height, level + _LEAST_HEAD_M), height)
+        height = np.where(derived, np.minimum(needed, _ground_above_drain(homes)), height)
+    return np.where(comes, np.maximum(height, least_water_table_of(homes)), height)
+
+
+def _ground_above_drain(homes: Homes) -> FloatArray:
+    return homes["drain_depth_m"] + homes["depth_below_ground_m"]
+
+
+def least_water_table_of(homes: Homes) -> FloatArray:
+    """Return how high ground water must stand at least to bring the dry-weather inflow.
+
+    In ground that lets through ten times as much as is usual for its kind, for seams and a soil
+    that is told wrongly, and goes on so below the drain (Hooghoudt); up to the ground outside.
+
+    Parameters
+    ----------
+    homes : Homes
+        The homes.
+
+    Returns
+    -------
+    (n_draws,) array
+        Height above the bottom of the drain; minus infinity where no such inflow is known [m].
+    """
+    measured, level = homes["dry_inflow_m3_s"], _level_when_measured(homes)
+    comes = np.isfinite(measured) & (measured > 0)
+    most_open = _SEAMS * variable("ground.tightness").unknown.p50
+    k = soil_properties(homes.soil).k_m_s * np.maximum(homes["tightness"], most_open)
+    low, high = level + _LEAST_HEAD_M, np.maximum(_ground_above_drain(homes), level + _LEAST_HEAD_M)
+    for _ in range(_HALVINGS):
+        middle = (low + high) / 2
+        reach = sichardt_reach_m(middle, k)
+        most = dupuit_seepage_m3_s(homes["perimeter_m"], k, middle, level[:, None], reach)[:, 0]
+        too_low = most * deep_ground_factor(middle, reach) < measured
+        low, high = np.where(too_low, middle, low), np.where(too_low, high, middle)
+    return np.where(comes, high, -np.inf)
 
 
 def _level_when_measured(homes: Homes) -> FloatArray:

@@ -16,6 +16,7 @@ from riskkit.homes import Homes
 from riskkit.pit.service import inflow_from_rise_test, pump_flow_from_drawdown_test
 from riskkit.quantity import UNKNOWN, Basis
 from riskkit.records import FloatArray
+from riskkit.risk.conflicts import ground_water_conflict
 from riskkit.risk.draws import draw_homes, middle_home
 from riskkit.simulate import pump_flow_of, room_of, seepage_of
 from riskkit.site import Site
@@ -86,7 +87,8 @@ class VisitReading:
     remarks : tuple of str
         What to know of the tests, one sentence each.
     conflicts : tuple of str
-        What cannot be true together; nothing was entered for it.
+        What cannot be true together. Nothing was entered for it, but for a dry-weather inflow that
+        does not fit the water table: what was measured counts.
     """
 
     site: Site
@@ -237,6 +239,8 @@ def site_with_visit(site: Site, visit: Visit, system: UnitSystem = UnitSystem.US
         plate = _plate_flow(homes, levels)
         _enter_pump(seen, flow, plate, levels, system, entered, remarks, conflicts)
     after = _with(site, entered)
+    if "ground.dry_inflow" in entered and (conflict := ground_water_conflict(after)):
+        conflicts.append(conflict)
     if visit not in after.visit:
         after = after.changed(visit=[*after.visit, visit])
     return VisitReading(
