@@ -42,16 +42,16 @@ _TOLD_BY = {
     Part.CHECK_VALVE: "pipe.drainback_share",
     Part.OUTLET: "pipe.return_share",
 }
-_NAMES = {
-    Part.GROUND: "Ground outside",
-    Part.GRAVEL: "Gravel",
-    Part.DRAIN: "Foundation drain",
-    Part.WATER_TABLE: "Ground water",
-    Part.PIT: "Pit width",
-    Part.PUMP: "Pump",
-    Part.ALARM: "Alarm",
-    Part.PIPE: "Pump pipe",
-    Part.CHECK_VALVE: "Check valve",
+_NAMES = {  # where it is known, and before "assumed" or what is wrong
+    Part.GROUND: ("Ground outside", "Ground"),
+    Part.GRAVEL: ("Gravel", "Gravel"),
+    Part.DRAIN: ("Foundation drain", "Drain"),
+    Part.WATER_TABLE: ("Ground water", "Ground water"),
+    Part.PIT: ("Pit width", "Pit width"),
+    Part.PUMP: ("Pump", "Pump"),
+    Part.ALARM: ("Alarm", "Alarm"),
+    Part.PIPE: ("Pump pipe", "Pump pipe"),
+    Part.CHECK_VALVE: ("Check valve", "Check valve"),
 }
 _MARKS = {
     "floor": "basement floor",
@@ -258,12 +258,12 @@ def complete_scene(scene: Mapping[str, Any]) -> dict[str, Any]:
 
 def _words(scene: Mapping[str, Any]) -> dict[str, str]:
     words = {}
-    for part, name in _NAMES.items():
+    for part, (name, short) in _NAMES.items():
         state = PartState(scene["parts"][part.value])
         if state is PartState.ASSUMED:
-            name = f"{name}, assumed"
+            name = f"{short}, assumed"
         elif state is PartState.FAILED:
-            name = f"{name}, {_FAILED[part]}"
+            name = f"{short}, {_FAILED[part]}"
         words[part.value] = name
     return words | {Part.OUTLET.value: _OUTLETS[Outlet(scene["outlet"])]}
 

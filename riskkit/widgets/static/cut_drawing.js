@@ -384,7 +384,9 @@ function drawPicture(parent, scene, words, highest, width, height, id) {
   const yard = [{ text: names.ground, x: yardX, y: Y(scene.ground_m), dy: 13 },
     { text: names.drain, x: () => X(at.drain_x_m) - (at.drain_m[1] - at.drain_m[0]) / 2 * far.scale,
       y: Y((at.drain_m[0] + at.drain_m[1]) / 2) }];
-  if (at.pipe) yard.push({ text: names.outlet, x: () => X(at.pipe.end[0]), y: Y(at.pipe.end[1]) });
+  if (at.pipe) {
+    yard.push({ text: names.outlet, x: () => X(at.pipe.end[0]), y: Y(at.pipe.end[1]), dy: at.pipe.spout ? -18 : 18 });
+  }
   const table = at.water_table?.findLast(([x]) => X(x) <= house.left + 60)[1];
   if (at.water_table && Y(table) < house.bottom - 16) {
     yard.push({ text: names.water_table, x: yardX, y: Y(table), dy: -12 });
