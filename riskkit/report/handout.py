@@ -214,8 +214,9 @@ def _alerts(answer: Assessment) -> list[Block]:
 
 def _cut(answer: Assessment, system: UnitSystem, width: float) -> Figure:
     return Figure(
-        cut_svg(answer.site, system),
-        "A cut through your home, to scale. Depths are measured down from the basement floor.",
+        cut_svg(answer.site, system, answer.before),
+        "A cut through your home, to scale. Depths are measured down from the basement floor. "
+        "Dashed: assumed, for nobody has told or measured it.",
         "Cut through basement wall, floor and pit with the levels of alarm and pump",
         width,
     )

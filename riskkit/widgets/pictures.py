@@ -17,7 +17,7 @@ from riskkit.widgets.cut import scene_of, story_of
 
 __all__ = ["MadeOnce", "chart_of", "pictures"]
 
-_CHART_PX = 480  # so that it stands beside the form on a tablet without being made smaller
+_CHART_PX = 410  # so that it stands beside the form on a tablet without being made smaller
 
 
 def pictures(
