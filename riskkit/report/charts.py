@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 from numpy.typing import NDArray
 
+from riskkit.components import Component
 from riskkit.records import FloatArray
 from riskkit.report.cut_geometry import PartState
 from riskkit.report.cut_scene import scene_of
@@ -138,6 +139,7 @@ def _rows(
         "lines": [
             {"hour": float(hours[i]), "level": float(level[part][i]) * to_length, "what": what}
             for what, level in ((_WORKING, trace.working_m), (_STOPPED, trace.stopped_m))
+            if what == _STOPPED or answer.state.has(Component.PUMP)
             for i in _worth_drawing(level[part], every)
             if np.isfinite(level[part][i])
         ],

@@ -5,13 +5,20 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING
 
+from riskkit.components import Component
 from riskkit.report.words import about_duration, chance_and_time
+from riskkit.risk.clock import Clock
 
 if TYPE_CHECKING:
-    from riskkit.assessment import StormAnswer
+    from riskkit.assessment import Assessment, StormAnswer
 
 __all__ = ["ONE_HOME", "picture_words", "time_words"]
 
+_AFTER = {
+    Clock.ALARM: "after the alarm",
+    Clock.STOP: "after the pump stops",
+    Clock.RAIN: "after the rain begins",
+}
 ONE_HOME = (
     "One home, the same in every storm: what is known of it as it is known, the rest at its middle"
 )
@@ -29,35 +36,44 @@ def time_words(storm: StormAnswer) -> str:
     Returns
     -------
     str
-        Two sentences, for a pump that stops at the worst moment.
+        Two sentences, for a pump that stops at the worst moment, or for none.
     """
     own_s = storm.trace.to_floor_s
     if math.isinf(own_s):
         own = "Here water does not reach the floor."
     else:
-        own = f"Here water reaches the floor {about_duration(own_s)} after the alarm."
+        own = f"Here water reaches the floor {about_duration(own_s)} {_AFTER[storm.trace.clock]}."
     answer = chance_and_time(storm.worst_s)
     return f"{own} The answer is that of all likely forms of the home: {answer}."
 
 
-def picture_words(storm: StormAnswer, stopped_at_s: float | None) -> str:
+def picture_words(answer: Assessment, stopped_at_s: float | None, *, stopped: bool) -> str:
     """Say what the moving picture shows.
 
     Parameters
     ----------
-    storm : StormAnswer
-        The storm that it shows.
+    answer : Assessment
+        The answer, whose headline storm it shows.
     stopped_at_s : float, optional
-        When the pump stops in it, from the start of the storm; None where it works [s].
+        When the pump stops in it, from the start of the storm; None where it works or is not there
+        [s].
+    stopped : bool
+        Whether the picture is of a pump that stops.
 
     Returns
     -------
     str
         Plain sentences.
     """
-    if stopped_at_s is None:
+    storm, state = answer.headline_storm, answer.state
+    if not state.has(Component.PUMP):
+        return f"{ONE_HOME}. There is no pump. {time_words(storm)}"
+    if not stopped or stopped_at_s is None:
         return f"{ONE_HOME}. The pump works."
-    stop = (
-        "The pump stops so that" if stopped_at_s > 0 else "The pump had stopped before the storm;"
-    )
-    return f"{ONE_HOME}. {stop} the alarm sounds at the worst moment. {time_words(storm)}"
+    if not state.warns:
+        worst = "The pump does not start when it should, at the worst moment; no alarm warns."
+    elif stopped_at_s > 0:
+        worst = "The pump stops so that the alarm sounds at the worst moment."
+    else:
+        worst = "The pump had stopped before the storm; the alarm sounds at the worst moment."
+    return f"{ONE_HOME}. {worst} {time_words(storm)}"

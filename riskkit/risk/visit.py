@@ -230,7 +230,12 @@ def site_with_visit(site: Site, visit: Visit, system: UnitSystem = UnitSystem.US
     if inflow is not None and visit.rise_test is not None:
         _enter_inflow(inflow, visit.rise_test, system, entered, remarks, conflicts)
     plate = None
-    if flow is not None and visit.drawdown_test is not None:
+    if flow is not None and not homes.has_pump:
+        conflicts.append(
+            "A draw-down test needs a pump, but the home is entered as having none: correct what "
+            "is wrong."
+        )
+    elif flow is not None and visit.drawdown_test is not None:
         if inflow is None:
             remarks.append(
                 "No rise test goes with the draw-down test, so the inflow during it is assumed."

@@ -51,7 +51,7 @@ def pictures(
             pit=pit_of(answer.home),
             warns=answer.state.warns,
         )
-        words = picture_words(answer.headline_storm, story["stopped_at_s"])
+        words = picture_words(answer, story["stopped_at_s"], stopped=stopped)
         return scene, story | {"sentence": words}
     except RiskkitError:
         return {}, {}

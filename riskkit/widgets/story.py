@@ -57,7 +57,9 @@ def story_of(
     With the pump stopped, the answer starts at the alarm; the picture also shows how the level got
     there: the rise is followed backwards from the alarm until it meets the level with the pump in
     order, and there the pump stops. Where the level stands above the alarm even with the pump in
-    order, the pump stops at that moment and the level is never drawn below where it was.
+    order, the pump stops at that moment and the level is never drawn below where it was. Where no
+    alarm warns, the answer starts when the pump should start and does not; the rise to there is
+    followed backwards too. Without a pump the water only rises and nothing stops.
 
     Parameters
     ----------
@@ -92,9 +94,14 @@ def story_of(
     if stopped:
         if not np.isfinite(track.stopped_m).any():
             raise InputError("cut", "the answer holds no level with the pump stopped")
-        level, stop = _level_with_stop(track, trace.alarm_m, pit)
+        if pit is not None and not pit.has_pump:
+            level = np.where(np.isfinite(track.stopped_m), track.stopped_m, track.working_m)
+        else:
+            level, stop = _level_with_stop(track, pit)
+            if not warns:
+                stop = int(np.isfinite(track.stopped_m).argmax())
     pump = None
-    if pit is not None:
+    if pit is not None and pit.has_pump:
         pump = _pump_on(level, trace.on_m, trace.off_m, stop)
     alarm_s = _first_at(track.time_s, level, trace.alarm_m)
     flood_s = _first_at(track.time_s, level, 0.0)
@@ -127,17 +134,18 @@ def _fine_track(trace: Trace, pit: PitModel) -> _Track:
     return _Track(fine.time_s, fine.rain_mm_h, fine.working_m, fine.stopped_m, fine.inflow_m3_s)
 
 
-def _level_with_stop(track: _Track, alarm_m: float, pit: PitModel | None) -> tuple[FloatArray, int]:
+def _level_with_stop(track: _Track, pit: PitModel | None) -> tuple[FloatArray, int]:
     """Level with the pump in order until it stops, and the step in which it stops."""
     alarm = int(np.isfinite(track.stopped_m).argmax())
     level = np.where(np.isfinite(track.stopped_m), track.stopped_m, track.working_m)
-    if track.working_m[alarm] >= alarm_m:
+    start_m = float(level[alarm])
+    if track.working_m[alarm] >= start_m:
         level[alarm:] = np.maximum(level[alarm:], track.working_m[alarm])
         return level, alarm
     step_s = float(track.time_s[1] - track.time_s[0])
-    first_rise = float(track.stopped_m[min(alarm + 1, level.size - 1)] - alarm_m) / step_s
+    first_rise = float(track.stopped_m[min(alarm + 1, level.size - 1)] - start_m) / step_s
     rise_m_s = _rises(pit, track) if pit is not None else lambda _step, _level_m: first_rise
-    working, at, stop = track.working_m.tolist(), float(level[alarm]), alarm
+    working, at, stop = track.working_m.tolist(), start_m, alarm
     while stop > 0 and working[stop] < at:
         before = at - max(rise_m_s(stop - 1, at), 0.0) * step_s
         stop -= 1

@@ -11,17 +11,15 @@ import pytest
 
 from riskkit.assessment import Assessment, Settings, assess, design_rain
 from riskkit.report.charts import level_chart, level_spec, to_svg
-from riskkit.report.picture_words import picture_words, time_words
+from riskkit.report.picture_words import time_words
 from riskkit.report.remedies import remedied
 from riskkit.report.words import about_duration, chance_and_time
 from riskkit.risk.draws import middle_home
-from riskkit.simulate import pit_of
 from riskkit.site import Site, load_site
 from riskkit.tables import load_table
 from riskkit.units import UnitSystem
 from riskkit.variables import choices, variables
 from riskkit.widgets.pictures import pictures
-from riskkit.widgets.story import story_of
 
 STORMS_YR = (2.0, 10.0, 100.0)
 HOMES = ["bungalow_on_sand", "home_just_met", "row_house_near_creek", "split_level_on_clay"]
@@ -91,10 +89,8 @@ def test_its_time_is_that_of_its_own_levels(answer: Assessment) -> None:
 
 def test_picture_and_words_tell_one_time_beside_the_range(answer: Assessment) -> None:
     for storm in answer.storms:
-        story = story_of(
-            storm, stopped=True, system=UnitSystem.US, sentence="", pit=pit_of(answer.home)
-        )
-        words = picture_words(storm, story["stopped_at_s"])
+        _, story = pictures(shown(answer, storm.return_period_yr), UnitSystem.US, stopped=True)
+        words = story["sentence"]
         assert words.startswith("One home, the same in every storm")
         assert f"{chance_and_time(storm.worst_s)}." in words
         if story["flood_s"] is None:
@@ -103,6 +99,46 @@ def test_picture_and_words_tell_one_time_beside_the_range(answer: Assessment) ->
             passed = story["flood_s"] - story["alarm_s"]
             assert passed == pytest.approx(storm.trace.to_floor_s, abs=15.0)
             assert f"{about_duration(storm.trace.to_floor_s)} after the alarm" in words
+
+
+PARTS = [
+    ({"switch__alarm": "none"}, "stopped_at_s", "after the pump stops"),
+    ({"switch__alarm": "none", "pump__rated_flow": "none"}, None, "after the rain begins"),
+    ({"pump__rated_flow": "none"}, "alarm_s", "after the alarm"),
+]
+
+
+@pytest.mark.parametrize(("changes", "since", "words"), PARTS)
+def test_the_time_runs_from_what_is_there(
+    demo_sites: Path, changes: dict[str, str], since: str | None, words: str
+) -> None:
+    """By hand: the picture's flood less the moment from which the words count."""
+    site = load_site(demo_sites / "row_house_near_creek.toml").changed(**changes)
+    settings = Settings((10.0,), 10.0, n_draws=16, durations_h=(24.0,))
+    answer = assess(site, design_rain(site, demo_sites), settings)
+    _, story = pictures(answer, UnitSystem.US, stopped=True)
+    begin = 0.0 if since is None else story[since]
+    passed = story["flood_s"] - begin
+    trace = answer.headline_storm.trace
+    assert passed == pytest.approx(trace.to_floor_s, abs=15.0)
+    assert f"floor {about_duration(trace.to_floor_s)} {words}." in story["sentence"]
+    assert (story["alarm_s"] is None) == ("switch__alarm" in changes)
+    assert (story["stopped_at_s"] is None) == ("pump__rated_flow" in changes)
+    assert (story["pump_on"] is None) == ("pump__rated_flow" in changes)
+    kinds = {row["what"] for row in level_spec(answer, UnitSystem.US, 10.0)["datasets"]["lines"]}
+    assert ("pump working" in kinds) == ("pump__rated_flow" not in changes)
+    rise = np.diff(
+        np.interp(np.arange(begin, story["flood_s"], 60), story["time_s"], story["level_m"])
+    )
+    assert np.all(rise >= -1e-4)
+
+
+def test_a_home_without_a_pit_shows_no_picture(demo_sites: Path) -> None:
+    site = load_site(demo_sites / "row_house_near_creek.toml")
+    settings = Settings((10.0,), 10.0, n_draws=16, durations_h=(24.0,))
+    answer = assess(site, design_rain(site, demo_sites), settings)
+    gone = replace(answer, site=site.changed(pit__diameter="none"))
+    assert pictures(gone, UnitSystem.US, stopped=True) == ({}, {})
 
 
 def test_time_words_by_hand(answer: Assessment) -> None:

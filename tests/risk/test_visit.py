@@ -8,6 +8,7 @@ from typing import Any
 import numpy as np
 import pytest
 
+from riskkit.components import Component
 from riskkit.errors import InputError
 from riskkit.homes import Homes
 from riskkit.quantity import Basis
@@ -184,3 +185,12 @@ def test_units_of_the_reader(site: Site) -> None:
     assert convert(us.value, "m3/s", "L/min") == pytest.approx(
         convert(metric.value, "m3/s", "L/min"), rel=0.01
     )
+
+
+def test_a_test_of_a_pump_that_is_not_there_is_a_conflict(demo_sites: Path) -> None:
+    site = load_site(demo_sites / "row_house_near_creek.toml").changed(pump__rated_flow="none")
+    (tested,) = [one for one in site.visit if one.drawdown_test is not None]
+    reading = site_with_visit(site, tested)
+    assert any("needs a pump" in conflict for conflict in reading.conflicts)
+    assert reading.plate_flow is None
+    assert reading.site.lacks(Component.PUMP)

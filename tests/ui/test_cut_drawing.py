@@ -255,3 +255,18 @@ def test_no_bell_rings_without_an_alarm_to_count_on(
     expect(page.locator("[data-reading=since]")).to_have_text("50 min")
     assert (page.locator(".picture .bell").count() > 0) == (state == "failed")
     assert (page.locator(".picture .broken").count() > 0) == (state == "failed")
+
+
+def test_without_a_pump_none_runs_or_stops(
+    cut_page: Page, cut_scene: dict[str, Any], cut_story: dict[str, Any]
+) -> None:
+    page = cut_page
+    with_parts(page, cut_scene, alarm="none", pump="none")
+    story = {**cut_story, "alarm_s": None, "stopped_at_s": None, "pump_on": None}
+    page.evaluate("story => put('story', story)", story)
+    page.evaluate("put('moment_s', 13800)")
+    expect(page.locator("[data-reading=pump]")).to_have_text("none")
+    expect(page.locator("[data-reading=alarm]")).to_have_text("none")
+    expect(page.locator(".reading.since dt")).to_have_text("Since the rain began")
+    expect(page.locator("[data-reading=since]")).to_have_text("3 h 50 min")
+    expect(page.get_by_role("button", name="Pump stops working")).to_have_count(0)

@@ -44,7 +44,7 @@ function lasting(seconds) {
 }
 
 const PUMP_WORDS = {
-  waiting: "ready, not running", running: "running", cycling: "running on and off",
+  none: "none", waiting: "ready, not running", running: "running", cycling: "running on and off",
   stopped: "not working", order: "in order",
 };
 
@@ -53,6 +53,13 @@ const QUIET = { none: "none", failed: "gives no warning" };
 
 function alarmWords(state, scene) {
   return QUIET[scene.parts.alarm] ?? (state.alarm ? "sounding" : "silent");
+}
+
+// From when the time to the floor is counted.
+function clockOf(story, scene) {
+  if (!(scene.parts.alarm in QUIET)) return ["Since the alarm", story.alarm_s];
+  if (scene.parts.pump === "none") return ["Since the rain began", story.time_s[0]];
+  return ["Since the pump stopped", story.stopped_at_s];
 }
 
 function sentenceOf(state, words, scene) {
@@ -86,7 +93,8 @@ function readAt(story, scene, moment, window_s) {
   const dead = story.stopped_at_s !== null && moment >= story.stopped_at_s;
   let level = levelAt(story, moment), low = level, high = level, pump;
   const on = story.pump_on;
-  if (dead) pump = "stopped";
+  if (scene.parts.pump === "none") pump = "none";
+  else if (dead) pump = "stopped";
   else if (on) pump = on[i] ? "running" : "waiting";
   else pump = level >= scene.switch.on_m ? "running" : "order";
   if (on && !dead && window_s > 0) {
@@ -236,8 +244,8 @@ function render({ model, el }) {
     part.water.textContent = words.water(state.level);
     part.pump.textContent = PUMP_WORDS[state.pump];
     part.alarm.textContent = alarmWords(state, scene);
-    const quiet = scene.parts.alarm in QUIET, from = quiet ? story.stopped_at_s : story.alarm_s;
-    part.sinceName.textContent = quiet ? "Since the pump stopped" : "Since the alarm";
+    const [sinceWords, from] = clockOf(story, scene);
+    part.sinceName.textContent = sinceWords;
     const since = from === null ? -1 : moment - from;
     part.since.textContent = since >= 0 ? lasting(since) : "–";
     part.slider.setAttribute("aria-valuenow", Math.round(moment));
