@@ -333,6 +333,7 @@ def _season(options: argparse.Namespace) -> int:
 def _visit(options: argparse.Namespace) -> int:
     from riskkit.assessment import assess
     from riskkit.report.visit_words import visit_alerts, visit_cautions
+    from riskkit.report.wall_words import wall_lines
     from riskkit.report.words import sentence
     from riskkit.risk.visit import site_with_visit, site_without_visit
     from riskkit.saving import save_site
@@ -353,7 +354,8 @@ def _visit(options: argparse.Namespace) -> int:
     lines = [f"Visit of {visit.date}", *(f"{key} = {text}" for key, text in read.entered)]
     lines += [f"Does not fit: {conflict}" for conflict in read.conflicts]
     lines += [f"Note: {remark}" for remark in read.remarks]
-    lines += [f"First: {alert}" for alert in visit_alerts(site)]
+    lines += [f"First: {alert}" for alert in visit_alerts(site, system)]
+    lines += [f"{head} {words}" for head, words in wall_lines(site, system)]
     lines += [f"Before: {before}", f"After: {after}"]
     lines += [f"Caution: {caution}" for caution in visit_cautions(visit, system)]
     sys.stdout.write("\n".join(lines) + "\n")

@@ -24,17 +24,22 @@
     alarm_sounded = "no, corroded contact"
     check_valve_holds = { found = "no, stuck open", done = "replaced", left = "yes" }
 
-    [[visit.wall]]
+    [[visit.wall]]                 # one for each place, the same words at each visit
     place = "north wall, left of the window"
-    kind = "crack"
-    size = "2 mm"
+    kind = "bow"                   # bow, lean or crack
+    size = "0.25 in"
+    method = "plumb line"
+    bracing = "two steel posts"
+    bracing_moved = "no"
 """
 
 from __future__ import annotations
 
 import datetime
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from functools import cache
+from types import MappingProxyType
 from typing import TYPE_CHECKING, Annotated, Any, TypeAlias, cast
 
 from pydantic import (
@@ -55,18 +60,22 @@ from riskkit.units import convert, parse_quantity, tidied
 from riskkit.variables import said_limit
 
 __all__ = [
+    "WALL_KINDS",
     "Check",
     "DrawdownTest",
     "RiseTest",
     "Visit",
     "VisitValue",
     "Wall",
+    "WallMethod",
     "last_visit",
     "need_past",
     "visit_checks",
     "visit_value",
+    "wall_methods",
 ]
 
+WALL_KINDS = ("bow", "lean", "crack")
 _FIRST, _LAST = datetime.date(1950, 1, 1), datetime.date(2200, 1, 1)
 
 
@@ -103,7 +112,7 @@ def visit_value(key: str) -> VisitValue:
     Parameters
     ----------
     key : str
-        ``"level"``, ``"time"``, ``"drawdown_time"``, ``"crack"`` or ``"lean"``.
+        ``"level"``, ``"time"``, ``"drawdown_time"``, ``"crack"``, ``"bow"`` or ``"lean"``.
 
     Returns
     -------
@@ -113,6 +122,35 @@ def visit_value(key: str) -> VisitValue:
     row = next(row for row in load_table("visit_values").rows if row["key"] == key)
     low, high, error = (float(row[name]) for name in ("low", "high", "reading_error"))
     return VisitValue(key, row["unit"], low, high, error, row["words"])
+
+
+@dataclass(frozen=True)
+class WallMethod:
+    """A way to measure a wall: what it serves, and by how much one reading can be off [m]."""
+
+    key: str
+    kinds: tuple[str, ...]
+    reading_error_m: float
+    words: str
+
+
+@cache
+def wall_methods() -> Mapping[str, WallMethod]:
+    """Return the ways to measure a wall.
+
+    Returns
+    -------
+    mapping of str to WallMethod
+        The rows of ``tables/wall_methods.csv`` by their key.
+    """
+    return MappingProxyType(
+        {
+            row["key"]: WallMethod(
+                row["key"], tuple(row["kinds"].split()), float(row["reading_error"]), row["words"]
+            )
+            for row in load_table("wall_methods").rows
+        }
+    )
 
 
 def _reading_field(key: str, name: str, examples: tuple[str, str]) -> Any:
@@ -187,6 +225,8 @@ if TYPE_CHECKING:  # the type checker sees what the fields hold, pydantic how th
     _Next: TypeAlias = datetime.date | None
     _Weather: TypeAlias = str | None
     _Kind: TypeAlias = str | None
+    _Method: TypeAlias = str | None
+    _YesNo: TypeAlias = str | None
     Checks = Part
 else:
     _Depth = _reading_field("level", "depth", ("20 in", "51 cm"))
@@ -196,7 +236,9 @@ else:
     _Weather = choice_field(
         "rise_test.weather", ("dry", "wet"), "dry: no rain or thaw for two days"
     )[0]
-    _Kind = choice_field("wall.kind", ("crack", "lean"), "what was measured")[0]
+    _Kind = choice_field("wall.kind", WALL_KINDS, "what was measured")[0]
+    _Method = choice_field("wall.method", tuple(wall_methods()), "how it was measured")[0]
+    _YesNo = choice_field("wall", ("yes", "no"), "what was seen")[0]
     _Day, _Next = _date_field("date"), _date_field("next")
     Checks = create_model(
         "Checks", __base__=Part, **{key: check_field(key) for key in visit_checks()}
@@ -259,8 +301,34 @@ class Wall(Part):
 
     place: str = Field(min_length=1, max_length=120, description="where, the same words each time")
     kind: _Kind = None
-    size: _Size = Field(None, description="width of the crack, or lean out of plumb")
+    size: _Size = Field(None, description="how far it bows or leans, or how wide the crack is")
+    method: _Method = Field(None, description="how it was measured, the same way each time")
+    offset: _YesNo = Field(None, description="whether one side of the crack stands out")
+    fresh: _YesNo = Field(None, description="whether the crack is fresh: clean, sharp edges")
+    bracing: str = Field("", max_length=120, description='bracing that is there, or "none"')
+    bracing_moved: _YesNo = Field(None, description="whether the bracing has moved or come loose")
     note: _Note = ""
+
+    @property
+    def reading_error_m(self) -> float:
+        """By how much the reading of its size can be off [m]."""
+        if self.method is not None:
+            return wall_methods()[self.method].reading_error_m
+        return visit_value(self.kind or "lean").reading_error
+
+    @model_validator(mode="after")
+    def _fits_its_kind(self) -> Wall:
+        if self.kind is None:
+            return self
+        if self.method is not None and self.kind not in wall_methods()[self.method].kinds:
+            ways = ", ".join(f'"{m.key}"' for m in wall_methods().values() if self.kind in m.kinds)
+            what = f'"{self.method}" does not measure a {self.kind}'
+            raise field_error(InputError("wall.method", what, f"it is {ways} or left out"))
+        for name, told in (("offset", self.offset), ("fresh", self.fresh)):
+            if told is not None and self.kind != "crack":
+                what = f"{name} is told of a crack, and this is a {self.kind}"
+                raise field_error(InputError(f"wall.{name}", what, "leave it out"))
+        return self
 
     @model_validator(mode="after")
     def _can_be(self) -> Wall:

@@ -10,6 +10,7 @@ from riskkit.quantity import Basis
 from riskkit.report.cautions import cautions
 from riskkit.report.charts import level_chart, to_svg
 from riskkit.report.cut_svg import cut_svg
+from riskkit.report.days import day_words
 from riskkit.report.picture_words import ONE_HOME, time_words
 from riskkit.report.sheet import (
     Block,
@@ -28,7 +29,7 @@ from riskkit.report.terminal import (
     storm_rain,
     storm_row,
 )
-from riskkit.report.visit_words import day_words, visit_alerts, visit_lines
+from riskkit.report.visit_words import visit_alerts, visit_lines
 from riskkit.report.words import (
     CERTAIN,
     READING,
@@ -95,7 +96,7 @@ def owner_sheet(
         The handout.
     """
     blocks: list[Block] = [Callout("answer", "", (sentence(answer, system),))]
-    blocks += _alerts(answer)
+    blocks += _alerts(answer, system)
     blocks.append(_cut(answer, system, 0.6))
     blocks += [
         Heading("How much time you have"),
@@ -160,7 +161,7 @@ def estimator_sheet(
     )
     blocks: list[Block] = [
         Callout("answer", "", (sentence(answer, system),)),
-        *_alerts(answer),
+        *_alerts(answer, system),
         Figures((_cut(answer, system, 0.5), level)),
         Heading("With the pump working"),
         Grid(
@@ -207,8 +208,8 @@ def _sheet(
     return Sheet(title, answer.site.name, date, foot, tuple(blocks))
 
 
-def _alerts(answer: Assessment) -> list[Block]:
-    lines = visit_alerts(answer.site)
+def _alerts(answer: Assessment, system: UnitSystem) -> list[Block]:
+    lines = visit_alerts(answer.site, system)
     return [Callout("alert", "Put this in order first", lines)] if lines else []
 
 

@@ -16,6 +16,7 @@ import numpy as np
 
 from riskkit.records import DepthDurationFrequency, FloatArray
 from riskkit.report.cautions import cautions
+from riskkit.report.wall_words import walls_form
 from riskkit.report.words import sentence
 from riskkit.risk.outcome import Outcome, Points
 from riskkit.risk.textures import soil_words
@@ -200,6 +201,7 @@ def assessment_form(answer: Assessment) -> dict[str, Any]:
             for row in answer.assumptions
         ],
         "soil": soil_words(answer.site),
+        "walls": walls_form(answer.site),
         "warnings": list(answer.warnings),
         "cautions": list(cautions("sheet")),
     }

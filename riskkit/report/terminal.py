@@ -15,6 +15,7 @@ from riskkit.rainfall.doubts import quality_words
 from riskkit.rainfall.quality import QualityRow, Verdict
 from riskkit.records import DepthDurationFrequency
 from riskkit.report.cautions import cautions
+from riskkit.report.wall_words import wall_lines
 from riskkit.report.words import (
     READING,
     about_depth,
@@ -317,6 +318,12 @@ def print_assessment(answer: Assessment, console: Console, system: UnitSystem) -
     show_table(console, stopped)
     console.print(Text(" ".join(READING), style="dim"))
     console.print()
+    walls = wall_lines(answer.site, system)
+    if walls:
+        console.print(Text("Walls", style="bold"))
+        for head, words in walls:
+            console.print(Text(f"· {head} {words}"))
+        console.print()
     _print_origin(answer, console, system)
     console.print(Text("Cautions", style="bold"))
     for caution in cautions("sheet", system=system):

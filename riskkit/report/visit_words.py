@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-import datetime
 from typing import TYPE_CHECKING
 
 from riskkit.report.cautions import cautions
+from riskkit.report.days import day_words
+from riskkit.report.wall_words import wall_alerts, wall_lines
 from riskkit.report.words import about_flow
 from riskkit.risk.visit import MeasuredFlow, site_with_visit
-from riskkit.risk.walls import wall_trend
-from riskkit.units import UnitSystem, convert
+from riskkit.units import UnitSystem
 from riskkit.variables import variable
 from riskkit.visits import Visit, last_visit, visit_checks
 
@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from riskkit.site import Site
     from riskkit.visits import Check, DrawdownTest, RiseTest
 
-__all__ = ["day_words", "visit_alerts", "visit_cautions", "visit_lines"]
+__all__ = ["visit_alerts", "visit_cautions", "visit_lines"]
 
 _UNCONFIRMED = (
     "The visit does not say that the pump was plugged in again and seen to start. Check it now: "
@@ -28,39 +28,15 @@ _UNCONFIRMED = (
 _ONE_NUMBER = 2.0  # ends of a range farther apart by ratio are both told
 
 
-def day_words(day: datetime.date, system: UnitSystem) -> str:
-    """Write a day as people do.
-
-    Parameters
-    ----------
-    day : date
-        The day.
-    system : UnitSystem
-        Where the reader is from.
-
-    Returns
-    -------
-    str
-        ``"April 14, 2026"`` or ``"14 April 2026"``.
-
-    Examples
-    --------
-    >>> day_words(datetime.date(2026, 4, 14), UnitSystem.US)
-    'April 14, 2026'
-    """
-    month = day.strftime("%B")
-    if system is UnitSystem.US:
-        return f"{month} {day.day}, {day.year}"
-    return f"{day.day} {month} {day.year}"
-
-
-def visit_alerts(site: Site) -> tuple[str, ...]:
+def visit_alerts(site: Site, system: UnitSystem = UnitSystem.US) -> tuple[str, ...]:
     """Say what the last visit left in bad order, and walls that move.
 
     Parameters
     ----------
     site : Site
         The home with its visits.
+    system : UnitSystem
+        Units of the reader.
 
     Returns
     -------
@@ -77,8 +53,7 @@ def visit_alerts(site: Site) -> tuple[str, ...]:
         check = visit.check(key)
         if check is not None and check.as_left is False:
             found.append(_checked(row, check))
-    found += [f"Wall, {t.place}: {t.advice}" for t in wall_trend(site.visit) if t.moves]
-    return tuple(found)
+    return (*found, *wall_alerts(site, system))
 
 
 def visit_cautions(visit: Visit, system: UnitSystem) -> tuple[str, ...]:
@@ -142,7 +117,7 @@ def visit_lines(site: Site, system: UnitSystem) -> tuple[tuple[str, str], ...]:
         found.append(("Changed:", f"{', '.join(visit.parts)}."))
     if visit.floor_drain:
         found.append(("Floor drain:", _sentence(visit.floor_drain)))
-    found += _wall_lines(site, system)
+    found += wall_lines(site, system)
     if visit.note:
         found.append(("Note:", _sentence(visit.note)))
     if visit.next is not None:
@@ -213,21 +188,3 @@ def _ended(text: str) -> str:
 
 def _sentence(text: str) -> str:
     return _ended(text[:1].upper() + text[1:])
-
-
-def _wall_lines(site: Site, system: UnitSystem) -> list[tuple[str, str]]:
-    unit, digits = ("in", 2) if system is UnitSystem.US else ("mm", 1)
-
-    def shown(size_m: float) -> str:
-        return f"{convert(size_m, 'm', unit):.{digits}f} {unit}"
-
-    found = []
-    for trend in wall_trend(site.visit):
-        what = "Crack" if trend.kind == "crack" else "Lean"
-        ends = [trend.sizes_m[0], trend.sizes_m[-1]] if len(trend.sizes_m) > 1 else trend.sizes_m
-        sizes = ", then ".join(f"{shown(size)} on {day_words(day, system)}" for day, size in ends)
-        words = f"{what} of {sizes}."
-        if trend.moves and trend.growth_m_yr is not None:
-            words += f" That is {shown(trend.growth_m_yr)} more each year."
-        found.append((f"Wall, {trend.place}:", f"{words} {trend.advice}"))
-    return found

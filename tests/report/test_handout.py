@@ -107,7 +107,7 @@ def test_the_owner_sees_answer_time_alert_and_cautions(sheet: Sheet, answer: Ass
         assert "The alarm did not sound: there is no warning." in text
         assert "does not say that the pump was plugged in again and seen to start." in text
         assert "corroded contact" in text
-        assert "The crack is getting wider. Call a structural engineer now." in text
+        assert "That is 0.04 in or more in a year. Call a structural engineer now." in text
         assert "April 20, 2026" in text
         assert f"riskkit {answer.version}" in text
         assert "Next visit: October 14, 2026" in text
