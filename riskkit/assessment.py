@@ -34,7 +34,8 @@ from riskkit.risk.failure import (
 from riskkit.risk.groundwater import GroundBefore, ground_before
 from riskkit.risk.levels import WaterLevels
 from riskkit.risk.outcome import Outcome, outcome
-from riskkit.risk.place import DesignRain, design_rain
+from riskkit.risk.place import DesignRain, RecordDoubts, design_rain
+from riskkit.risk.record_doubts import doubt_lines
 from riskkit.risk.state import SystemState, system_state
 from riskkit.risk.trace import Trace, traces_of
 from riskkit.simulate import deep_ground_factor_of, inflow_of, pit_of
@@ -259,9 +260,12 @@ def assess(
             for answer in _storm_answers(homes, pit, middle, alike, settings, state.clock, tell):
                 found[answer.return_period_yr] = answer
         answers = tuple(found[storm.return_period_yr] for storm in storms)
+    without = _without_value(site, place, settings, tell)
+    headline_s = found[settings.headline_yr].worst_s
+    said = doubt_lines(place.doubts, headline_s, None if without is None else without.worst_s)
     conflict = ground_water_conflict(site, before)
     about = (*_about_pit(site, middle), *_about_ground(middle), *([conflict] if conflict else ()))
-    notes = dict.fromkeys([*rain.notes, *told, *caught, *about])
+    notes = dict.fromkeys([*said, *rain.notes, *told, *caught, *about])
     on_seepage = np.take_along_axis(pit.seepage_m3_s, pit.on_index[:, None], axis=1)[:, 0]
     return Assessment(
         site=site,
@@ -277,6 +281,18 @@ def assess(
         before=before,
         state=state,
     )
+
+
+def _without_value(
+    site: Site, place: DesignRain, settings: Settings, tell: Callable[[str], None]
+) -> StormAnswer | None:
+    """Answer for the headline storm without a single value that decides the depths."""
+    if place.doubts.without is None:
+        return None
+    tell("answering without the value that decides")
+    others = replace(place, used=place.doubts.without, doubts=RecordDoubts())
+    alone = replace(settings, return_periods_yr=(settings.headline_yr,), durations_h=None)
+    return assess(site, others, alone, progress=tell).headline_storm
 
 
 def _within(settings: Settings, rain: DepthDurationFrequency) -> Settings:

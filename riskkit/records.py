@@ -35,7 +35,9 @@ __all__ = [
     "PitModel",
     "PitRun",
     "RainRecord",
+    "Removed",
     "Series",
+    "Why",
     "freeze_arrays",
     "need",
 ]
@@ -91,6 +93,32 @@ class Series(Enum):
     PARTIAL_DURATION = "partial duration"
 
 
+class Why(Enum):
+    """Why a reader set a value of a record to missing."""
+
+    TOTAL = "total"  # over several intervals
+    FLAGGED = "flagged"  # by the archive, as of bad quality
+
+
+@dataclass(frozen=True)
+class Removed:
+    """A value that stood in a file and was set to missing.
+
+    Parameters
+    ----------
+    time : numpy.datetime64
+        Start of its interval, to the second.
+    depth_mm : float
+        What stood there [mm].
+    why : Why
+        The reason.
+    """
+
+    time: np.datetime64
+    depth_mm: float
+    why: Why
+
+
 @dataclass(frozen=True)
 class RainRecord:
     """Rain per equal interval; a gap is NaN, never zero.
@@ -109,6 +137,8 @@ class RainRecord:
         What the reader saw and repaired, one sentence each.
     is_generated : bool
         Whether its rain never fell, so that its days stand for no day of the past.
+    removed : tuple of Removed
+        Values that its reader set to missing, in order of time.
     """
 
     depth_mm: FloatArray
@@ -117,6 +147,7 @@ class RainRecord:
     name: str = ""
     notes: tuple[str, ...] = ()
     is_generated: bool = False
+    removed: tuple[Removed, ...] = ()
 
     def __post_init__(self) -> None:
         freeze_arrays(self)

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from riskkit.climate import Climate
-from riskkit.errors import RangeError
+from riskkit.errors import RangeError, collect_warnings
 from riskkit.rainfall.extremes import (
     TableComparison,
     compare_tables,
@@ -15,14 +15,17 @@ from riskkit.rainfall.extremes import (
     in_climate,
 )
 from riskkit.rainfall.homogeneity import DoubleMass, double_mass
+from riskkit.rainfall.largest import GreatStorm, largest_storms
 from riskkit.rainfall.maxima import annual_maxima, weiss_factor
 from riskkit.rainfall.peaks import independent_peaks, pareto_depth_mm
 from riskkit.rainfall.plotting import Fitness, fitness
-from riskkit.rainfall.quality import Beside, QualityRow, check_record, missing_by_year
+from riskkit.rainfall.quality import check_record, missing_by_year
+from riskkit.rainfall.quality_rows import Beside, QualityRow
 from riskkit.rainfall.snowfall import SnowRatio
+from riskkit.rainfall.weighing import Deciding, deciding_value, weighed
 from riskkit.records import DepthDurationFrequency, FloatArray, IntArray, RainRecord
 
-__all__ = ["Maxima", "RainAnalysis", "analyse_rain"]
+__all__ = ["Maxima", "RainAnalysis", "analyse_rain", "weighed_checks"]
 
 
 @dataclass(frozen=True)
@@ -64,9 +67,9 @@ class RainAnalysis:
         The record.
     quality : tuple of QualityRow
         Its checks.
-    own : DepthDurationFrequency
-        Depths from it, with limits.
-    maxima : Maxima
+    own : DepthDurationFrequency, optional
+        Depths from it, with limits; None where it is too short for any.
+    maxima : Maxima, optional
         What they rest on.
     years : (n_years,) array of int
         Calendar years that the record touches [yr].
@@ -78,17 +81,61 @@ class RainAnalysis:
         Own against official depths.
     mass : DoubleMass, optional
         The record against a neighbour's.
+    storms : tuple of GreatStorm
+        Its ten largest storms, the rarest first.
+    deciding : Deciding, optional
+        A single value that decides the depths and that the other years do not allow.
+    too_short : str
+        Why there are no depths; empty where there are.
     """
 
     record: RainRecord
     quality: tuple[QualityRow, ...]
-    own: DepthDurationFrequency
-    maxima: Maxima
+    own: DepthDurationFrequency | None
+    maxima: Maxima | None
     years: IntArray
     missing_share: FloatArray
     official: DepthDurationFrequency | None = None
     comparison: TableComparison | None = None
     mass: DoubleMass | None = None
+    storms: tuple[GreatStorm, ...] = ()
+    deciding: Deciding | None = None
+    too_short: str = ""
+
+
+def weighed_checks(record: RainRecord) -> tuple[QualityRow, ...]:
+    """Check a record, and weigh what is found by what it does to the depths.
+
+    Parameters
+    ----------
+    record : RainRecord
+        The record.
+
+    Returns
+    -------
+    tuple of QualityRow
+        Its checks; not weighed where it is too short for depths.
+
+    References
+    ----------
+    judgement : riskkit/tables/quality_limits.csv
+    """
+    rows = check_record(record)
+    if all(row.verdict.in_order for row in rows):
+        return rows
+    with collect_warnings():  # of the table, which is not shown
+        table, _ = _own_table(record, np.random.default_rng(1))
+    return rows if table is None else weighed(rows, record, table)
+
+
+def _own_table(
+    record: RainRecord, rng: np.random.Generator
+) -> tuple[DepthDurationFrequency | None, str]:
+    """Depths of a record, or why there are none."""
+    try:
+        return depth_duration_frequency(record, rng), ""
+    except RangeError as error:
+        return None, f"{error.where}: {error.what}"
 
 
 def analyse_rain(
@@ -131,23 +178,29 @@ def analyse_rain(
     ----------
     arithmetic : bookkeeping
     """
-    own = depth_duration_frequency(record, rng)
-    comparison = compare_tables(own, official) if official is not None else None
+    own, too_short = _own_table(record, rng)
+    comparison = None
+    if own is not None and official is not None:
+        comparison = compare_tables(own, official)
     mass = double_mass(record, neighbour) if neighbour is not None else None
     over = None
     if comparison is not None:
         over = 1.0 + float(np.median(comparison.difference_pct)) / 100.0
     years, missing = missing_by_year(record)
+    rows = check_record(record, Beside(snow, mass, over))
     return RainAnalysis(
         record=record,
-        quality=check_record(record, Beside(snow, mass, over)),
-        own=in_climate(own, climate),
-        maxima=_maxima(record, own, rng),
+        quality=rows if own is None else weighed(rows, record, own),
+        own=None if own is None else in_climate(own, climate),
+        maxima=None if own is None else _maxima(record, own, rng),
         years=years,
         missing_share=missing,
         official=None if official is None else in_climate(official, climate),
         comparison=comparison,
         mass=mass,
+        storms=largest_storms(record, own),
+        deciding=None if own is None else deciding_value(record, own),
+        too_short=too_short,
     )
 
 

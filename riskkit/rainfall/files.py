@@ -117,7 +117,10 @@ def _unpacked(path: Path, where: str) -> bytes:
 
 # comments that readers go by; two of them that differ cannot both be right
 _TELLING = frozenset(
-    {"unit", "interval", "stamp", "dry intervals", "origin", "series", "years", "floor"}
+    {
+        *("unit", "interval", "stamp", "dry intervals", "after a gap"),
+        *("origin", "series", "years", "floor"),
+    }
 )
 
 

@@ -20,12 +20,13 @@ from numpy.typing import NDArray
 
 from riskkit.errors import InputError
 from riskkit.rainfall.files import CsvText, numbers_of, read_columns
+from riskkit.rainfall.gaps import Wrong, after_gaps, without_values
 from riskkit.rainfall.plain import DAILY_NOTE, DAY_S, mm_per_unit
 from riskkit.rainfall.stamps import days_of
-from riskkit.records import FloatArray, IntArray, RainRecord
+from riskkit.records import FloatArray, IntArray, RainRecord, Why
 from riskkit.variables import counted
 
-__all__ = ["accumulations_after_gaps", "coarse_years", "read_ghcn_daily", "read_noaa_hourly"]
+__all__ = ["coarse_years", "read_ghcn_daily", "read_noaa_hourly"]
 
 HOURS = tuple(f"HR{hour:02d}" for hour in range(24))
 HOURLY_UNIT = "0.01 in"
@@ -73,14 +74,20 @@ def read_noaa_hourly(table: CsvText, *, unit: str | None = None) -> RainRecord:
     for hour, cells in enumerate(columns[-24:]):
         hundredths[:, hour], _ = numbers_of(cells, lines, table, values[hour])
     raw = _by_day(days, hundredths)
-    kept = raw.copy()
     totals, flagged = _flagged_hours(table, days, raw.shape[0])
-    totals |= accumulations_after_gaps(raw.ravel()).reshape(raw.shape)
-    flagged &= ~np.isnan(raw) & ~totals
-    kept[totals | flagged] = np.nan
-    notes = _hourly_notes(raw, kept, totals, flagged, days)
+    totals |= after_gaps(raw.ravel()).reshape(raw.shape)
     start = np.datetime64(int(days[0]), "D")
-    return RainRecord(kept.ravel() * size, start, 3600, name, tuple(notes))
+    kept, removed, said = without_values(
+        raw.ravel() * size,
+        start,
+        3600,
+        Wrong(
+            totals.ravel(), Why.TOTAL, "right after a gap or flagged as totals over several hours"
+        ),
+        Wrong(flagged.ravel(), Why.FLAGGED, "with a quality flag"),
+    )
+    notes = _hourly_notes(raw, kept / size, said, days)
+    return RainRecord(kept, start, 3600, name, tuple(notes), removed=removed)
 
 
 def _only_station(cells: list[str], lines: IntArray, table: CsvText) -> str:
@@ -99,28 +106,6 @@ def _by_day(days: IntArray, values: FloatArray) -> FloatArray:
     filled = np.full((int(days[-1] - days[0]) + 1, values.shape[1]), np.nan)
     filled[days - days[0]] = values
     return filled
-
-
-def accumulations_after_gaps(values: FloatArray) -> NDArray[np.bool_]:
-    """Find rain right after a gap: a total over the gap, not of its own interval.
-
-    Parameters
-    ----------
-    values : (n,) array
-        Rain per interval, NaN where missing [any].
-
-    Returns
-    -------
-    (n,) array of bool
-        True where a value above zero follows a missing one [-].
-
-    References
-    ----------
-    noaa_hpd : measurement flags a, . and A
-    """
-    after = np.zeros(values.size, dtype=np.bool_)
-    after[1:] = np.isnan(values[:-1]) & (values[1:] > 0)
-    return after
 
 
 def _flagged_hours(
@@ -177,8 +162,7 @@ def coarse_years(
 def _hourly_notes(
     raw: FloatArray,
     kept: FloatArray,
-    totals: NDArray[np.bool_],
-    flagged: NDArray[np.bool_],
+    said: list[str],
     days: IntArray,
 ) -> list[str]:
     n = raw.size
@@ -187,18 +171,10 @@ def _hourly_notes(
         f"Missing in the archive: {int(np.isnan(raw).sum()):,} of {n:,} hours, among them "
         f"{counted(absent_days, 'whole day', 'whole days')} that it does not list."
     ]
-    if totals.any():
-        inches = np.nansum(raw[totals]) / 100
-        notes.append(
-            f"Kept as missing: {counted(int(totals.sum()), 'value', 'values')} right after a gap "
-            f"or flagged as totals over several hours, {inches:.1f} in together."
-        )
-    if flagged.any():
-        values = counted(int(flagged.sum()), "value", "values")
-        notes.append(f"Kept as missing: {values} with a quality flag.")
+    notes.extend(said)
     dates = np.datetime64(int(days[0]), "D") + np.arange(raw.shape[0])
     years = np.repeat(dates.astype("datetime64[Y]").astype(np.int64) + 1970, 24)
-    coarse = coarse_years(kept.ravel(), years, COARSE_STEP)
+    coarse = coarse_years(kept, years, COARSE_STEP)
     if coarse.size:
         notes.append(
             f"In {counted(coarse.size, 'year', 'years')} ({_ranges(coarse)}) nearly all values "
@@ -254,19 +230,28 @@ def read_ghcn_daily(table: CsvText, *, unit: str | None = None) -> RainRecord:
     flags = [(cell.split(",") + [""] * 4)[:4] for cell in extra.get("PRCP_ATTRIBUTES", ())]
     measured = np.array([f[0].strip() for f in flags] or [""] * days.size)
     failed = np.array([bool(f[1].strip()) for f in flags] or [False] * days.size)
-    failed &= ~np.isnan(values)
     several = (measured == "A") | _several_days(extra, lines, table)
-    several &= ~np.isnan(values)
     n_seen = int((~np.isnan(values)).sum())
-    values[failed | several] = np.nan
     notes = [
         f"Depths are in {unit}; {n_seen:,} days have a value and "
         f"{int(days[-1] - days[0]) + 1 - n_seen:,} of the {int(days[-1] - days[0]) + 1:,} days "
         "from the first to the last have none and are missing."
     ]
+    start = np.datetime64(int(days[0]), "D")
+    depth = _by_day(days, values[:, None]).ravel() * mm_per_unit(unit, table.where)
+    failed, several = (
+        _by_day(days, which[:, None].astype(np.float64)).ravel() == 1.0
+        for which in (failed, several)
+    )
+    depth, removed, said = without_values(
+        depth,
+        start,
+        DAY_S,
+        Wrong(failed, Why.FLAGGED, "with a quality flag"),
+        Wrong(several, Why.TOTAL, "flagged as totals over several days"),
+    )
+    notes += said
     counts = {
-        "Kept as missing: {} with a quality flag.": ("value", int(failed.sum())),
-        "Kept as missing: {} over several days.": ("total", int(several.sum())),
         "Read as 0: {}.": ("trace", int((trace | (measured == "T")).sum())),
         "Presumed by the archive, not observed: {}.": ("zero", int((measured == "P").sum())),
     }
@@ -276,10 +261,8 @@ def read_ghcn_daily(table: CsvText, *, unit: str | None = None) -> RainRecord:
         hour = hours.most_common(1)[0][0]
         notes.append(f"Most observation days end at {hour} local time, as flagged.")
     notes.append(DAILY_NOTE)
-    depth = _by_day(days, values[:, None]).ravel() * mm_per_unit(unit, table.where)
     name = extra["NAME"][0].strip() if "NAME" in extra else station
-    start = np.datetime64(int(days[0]), "D")
-    return RainRecord(depth, start, DAY_S, name, tuple(notes))
+    return RainRecord(depth, start, DAY_S, name, tuple(notes), removed=removed)
 
 
 def _archive_unit(cells: list[str], has_flags: bool, table: CsvText) -> str:

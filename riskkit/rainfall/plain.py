@@ -9,7 +9,9 @@ The format is ours, and nearly every logger can be saved in it::
 
 The header names the unit (``depth_mm``, ``rain (in)``), or the caller does. The lines before the
 header may state ``unit``, ``interval``, ``name``, ``stamp: end`` (the time is the end of the
-interval) and ``dry intervals: left out`` (only wet ones are listed). Nothing of that is guessed:
+interval), ``dry intervals: left out`` (only wet ones are listed) and ``after a gap: total`` (the
+first value after a gap is the rain of the whole gap) or ``own`` (it is that of its interval; where
+neither is said, the values themselves tell, see `riskkit.rainfall.gaps`). Else nothing is guessed:
 an interval that is not listed is missing, never dry, unless the file or the caller says so.
 """
 
@@ -25,8 +27,9 @@ from numpy.typing import NDArray
 from riskkit.errors import InputError
 from riskkit.files import write_text
 from riskkit.rainfall.files import CsvText, numbers_of, read_columns
+from riskkit.rainfall.gaps import Wrong, after_gaps, holds_totals, without_values
 from riskkit.rainfall.stamps import order_of, times_of
-from riskkit.records import FloatArray, IntArray, RainRecord
+from riskkit.records import FloatArray, IntArray, RainRecord, Why
 from riskkit.units import parse_quantity
 from riskkit.variables import counted
 
@@ -42,6 +45,7 @@ DAILY_NOTE = (
     "Daily values belong to an observation day that may end in the morning or the evening, "
     "so the date of a storm can be off by one day."
 )
+_TOTAL_WORDS = 'right after a gap, as totals over it ("# after a gap: own" would keep them)'
 _TIME_NAMES = ("time", "date", "datetime", "date_time", "date/time", "date time", "timestamp")
 _RAIN_WORDS = ("rain", "rainfall", "precip", "precipitation", "prcp", "depth")
 _NO_RAIN_WORDS = ("snow", "attributes", "flag", "quality")
@@ -240,13 +244,16 @@ def read_plain(
     if _choice(table, "stamp", ("begin", "end")) == "end":
         start -= np.timedelta64(interval, "s")
         notes.append("Times in the file are the ends of the intervals.")
+    totals = Wrong(_totals(filled, table), Why.TOTAL, _TOTAL_WORDS)
+    filled, removed, more = without_values(filled, start, interval, totals)
+    notes.extend(more)
     if interval == DAY_S:
         notes.append(DAILY_NOTE)
     name = table.comments.get("name", Path(table.where).name.split(".")[0])
     is_generated = table.comments.get("origin", "").lower() == GENERATED
     if is_generated:
         notes.append("This rain is generated, not measured.")
-    return RainRecord(filled, start, interval, name, tuple(notes), is_generated)
+    return RainRecord(filled, start, interval, name, tuple(notes), is_generated, removed)
 
 
 def _time_columns(table: CsvText) -> list[str]:
@@ -291,14 +298,22 @@ def _stated_interval(table: CsvText) -> int | None:
     return round(parse_quantity(text, "s", f"{table.where}, interval"))
 
 
-def _choice(table: CsvText, key: str, choices: tuple[str, str]) -> str:
-    """Value of a comment that knows two values, the first where it is absent."""
+def _choice(table: CsvText, key: str, choices: tuple[str, ...]) -> str:
+    """Value of a comment that knows some values, the first where it is absent."""
     value = table.comments.get(key, choices[0]).lower()
     if value not in choices:
-        raise InputError(
-            table.where, f"'# {key}: {value}' is not known", f"write {' or '.join(choices)}"
-        )
+        right = " or ".join(choice for choice in choices if choice)
+        raise InputError(table.where, f"'# {key}: {value}' is not known", f"write {right}")
     return value
+
+
+def _totals(filled: FloatArray, table: CsvText) -> NDArray[np.bool_]:
+    """Find totals after gaps: where the file says that it holds them, or plainly does."""
+    said = _choice(table, "after a gap", ("", "own", "total"))
+    after = after_gaps(filled)
+    if said == "total" or (said == "" and holds_totals(filled)):
+        return after
+    return np.zeros_like(after)
 
 
 def _usual_interval(times: NDArray[np.datetime64], lines: IntArray, table: CsvText) -> int:
@@ -398,6 +413,8 @@ def write_rain(record: RainRecord, path: str | Path) -> None:
     arithmetic : bookkeeping
     """
     head = [f"# interval: {_words(record.interval_s)}"]
+    if np.any(np.isnan(record.depth_mm)):
+        head.append("# after a gap: own")  # what is no rain of its interval is missing already
     if record.name:
         head.append(f"# name: {' '.join(record.name.split())}")
     times = np.datetime_as_string(record.times, unit="s")

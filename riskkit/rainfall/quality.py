@@ -7,15 +7,27 @@ repairs what it knows, this tells what is left.
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
-from enum import Enum
+from dataclasses import fields
 from typing import NamedTuple
 
 import numpy as np
+from numpy.typing import NDArray
 
 from riskkit.errors import RangeError
-from riskkit.rainfall.homogeneity import DoubleMass, Step, maxima_step, totals_step
-from riskkit.rainfall.noaa import accumulations_after_gaps, coarse_years
+from riskkit.rainfall.gaps import after_gaps, large_after_gaps
+from riskkit.rainfall.homogeneity import Step, maxima_step, totals_step
+from riskkit.rainfall.maxima import running_sums, window_sums
+from riskkit.rainfall.noaa import coarse_years
+from riskkit.rainfall.quality_rows import (
+    Beside,
+    Check,
+    Limits,
+    Place,
+    QualityRow,
+    Verdict,
+    places_of,
+    whole_years,
+)
 from riskkit.rainfall.snowfall import SnowRatio
 from riskkit.records import FloatArray, IntArray, RainRecord
 from riskkit.tables import load_table
@@ -32,52 +44,15 @@ __all__ = [
 ]
 
 COMPLETE_SHARE = 0.8  # a year counts when at least this share of it is there
-LARGE_QUANTILE = 0.95  # a wet value above it is large
+GAPPY_SHARE = 0.1  # a year that counts and of which more is missing may hide its largest storm
+SHORT_RUN = 11  # intervals; shorter runs of one value are common
+LARGE_RUN_SHARE = 0.5  # of the usual largest rain of a year: a run from there on matters
 STEP_SHARE = 0.95  # share of wet values that are whole steps
 SIGNIFICANT = 0.05  # a chance of a step below it is told with its place
 ENVELOPE_RANGE_H = (1.0 / 60.0, 48.0)  # of the curve of the world's records
 ENVELOPE_HOURS = 24.0  # the envelope holds up to a day or two
 TENTH_INCH_MM = 2.54
 ROUNDING = 1e-3  # of a step: values were turned between units and rounded
-
-
-class Verdict(Enum):
-    """What a check says."""
-
-    PASS = "pass"  # noqa: S105 - not a password
-    WARN = "warn"
-    FAIL = "fail"
-
-
-@dataclass(frozen=True)
-class QualityRow:
-    """One check of a record.
-
-    Parameters
-    ----------
-    check : str
-        What was looked at.
-    figure : float
-        What was found, in `unit`; NaN where the record is too short to tell [any].
-    unit : str
-        Unit of the figure.
-    limit : str
-        What is expected, in words.
-    verdict : Verdict
-        Pass, warn or fail.
-    meaning : str
-        Why it matters, in plain words; with `when` where the check does not pass.
-    when : str
-        Where in the record, such as ``"in 2007"``; empty where it is of the whole record.
-    """
-
-    check: str
-    figure: float
-    unit: str
-    limit: str
-    verdict: Verdict
-    meaning: str
-    when: str = ""
 
 
 def world_envelope_mm(duration_h: float | FloatArray) -> FloatArray:
@@ -149,26 +124,25 @@ def missing_by_year(record: RainRecord) -> tuple[IntArray, FloatArray]:
 
 
 class _Found(NamedTuple):
-    """A figure, what more it says, and where in the record it lies."""
+    """A figure, where in the record it lies, more on it, and whether it matters for maxima."""
 
     figure: float
-    more: str = ""
-    when: str = ""
+    places: tuple[Place, ...] = ()
+    detail: Step | SnowRatio | None = None
+    matters: bool = True
 
 
-def _at_times(record: RainRecord, at: IntArray) -> _Found:
-    """Count intervals, and name the years that they lie in."""
-    years = _years(record)[at]
-    if not years.size:
-        return _Found(0.0)
-    first, last = years.min(), years.max()
-    return _Found(
-        float(years.size), "", f"in {first}" if first == last else f"from {first} to {last}"
-    )
+def _single(record: RainRecord, which: NDArray[np.bool_]) -> _Found:
+    places = places_of(record, np.flatnonzero(which))
+    return _Found(float(len(places)), places)
 
 
-def _time_words(record: RainRecord, at: int) -> str:
-    return str(record.times[at].astype("datetime64[m]")).replace("T", " ")
+def _missing(record: RainRecord) -> _Found:
+    """Missing share of all, and the years that count though much of them is missing."""
+    years, share = missing_by_year(record)
+    gappy = (share > GAPPY_SHARE) & np.isin(years, complete_years(record))
+    figure = float(np.mean(np.isnan(record.depth_mm)))
+    return _Found(figure, whole_years(record, years[gappy]))
 
 
 def _worst_year(record: RainRecord) -> _Found:
@@ -182,7 +156,8 @@ def _worst_year(record: RainRecord) -> _Found:
         return _Found(float("nan"))
     worst = int(np.argmax(share[covered]))
     missing = float(share[covered][worst])
-    return _Found(missing, "", f"in {years[covered][worst]}" if missing else "")
+    named = years[covered][worst : worst + 1] if missing else years[:0]
+    return _Found(missing, whole_years(record, named))
 
 
 def _years(record: RainRecord) -> IntArray:
@@ -286,11 +261,18 @@ def _repeated_days(record: RainRecord) -> _Found:
     for begin in np.flatnonzero(found).tolist():
         if not begins or begin >= begins[-1] + per_day:
             begins.append(begin)
-    return _at_times(record, np.array(begins, dtype=np.int64))
+    # the copy is the later of the two days
+    places = places_of(record, np.array(begins, dtype=np.int64) + per_day, per_day)
+    return _Found(float(len(places)), places)
 
 
 def _longest_run(record: RainRecord) -> _Found:
-    """Longest run of one value above the smallest step; single steps repeat in steady rain."""
+    """Longest run of one value above the smallest step; single steps repeat in steady rain.
+
+    Some weather services spread light rain evenly over hours, so long runs of one small depth are
+    how such records are made. A stuck gauge matters where its run makes, or nearly makes, the
+    largest rain of a year; the longest of such runs goes before longer ones of light rain.
+    """
     depth = record.depth_mm
     step = smallest_step_mm(record)
     high = depth > step * 1.001
@@ -299,18 +281,38 @@ def _longest_run(record: RainRecord) -> _Found:
     if not same.any():
         return _Found(1.0 if high.any() else 0.0)
     edge = np.flatnonzero(np.diff(np.concatenate([[0], same.astype(np.int8), [0]])))
-    repeats = edge[1::2] - edge[::2]
-    longest = int(np.argmax(repeats))
-    begin = int(edge[::2][longest]) - 1  # the first of the values is no repeat
-    return _Found(float(repeats[longest] + 1), "", f"from {_time_words(record, begin)}")
+    begin, size = edge[::2] - 1, edge[1::2] - edge[::2] + 1  # the first value is no repeat
+    long = size > min(SHORT_RUN, size.max() - 1)
+    begin, size = begin[long], size[long]
+    large = size * depth[begin] >= LARGE_RUN_SHARE * _usual_largest_mm(record, size)
+    matters = bool(large.any())
+    if matters:
+        begin, size = begin[large], size[large]
+    else:
+        begin, size = begin[[size.argmax()]], size[[size.argmax()]]
+    return _Found(float(size.max()), places_of(record, begin, size), matters=matters)
+
+
+def _usual_largest_mm(record: RainRecord, sizes: IntArray) -> FloatArray:
+    """Median over the years of the largest rain in so many intervals, or somewhat fewer [mm]."""
+    first = np.searchsorted(_years(record), np.unique(_years(record)))
+    sums = running_sums(record)
+    power = 2 ** np.floor(np.log2(sizes)).astype(np.int64)  # few windows do for all lengths
+    found = np.zeros(sizes.size)
+    for n in np.unique(power):
+        largest = np.maximum.reduceat(window_sums(sums, int(n))[0], first)
+        found[power == n] = np.median(largest[largest > 0]) if np.any(largest > 0) else 0.0
+    return found
 
 
 def _large_after_gap(record: RainRecord) -> _Found:
-    wet = record.depth_mm[record.depth_mm > 0]
-    if not wet.size:
-        return _Found(0.0)
-    large = record.depth_mm > np.quantile(wet, LARGE_QUANTILE)
-    return _at_times(record, np.flatnonzero(accumulations_after_gaps(record.depth_mm) & large))
+    """Large values after a gap; a value that the reader removed is no gap for the next one."""
+    after = after_gaps(record.depth_mm)
+    step = np.timedelta64(record.interval_s, "s")
+    times = np.array([one.time for one in record.removed], dtype="datetime64[s]")
+    next_to = ((times - record.start) // step).astype(np.int64) + 1
+    after[next_to[(next_to > 0) & (next_to < after.size)]] = False
+    return _single(record, large_after_gaps(record.depth_mm, after))
 
 
 def _envelope_share(record: RainRecord) -> _Found:
@@ -322,81 +324,57 @@ def _envelope_share(record: RainRecord) -> _Found:
     largest = np.array([sums[b + n] - sums[b] for b, n in zip(begins, lengths, strict=True)])
     share = largest / world_envelope_mm(lengths * record.interval_s / 3600.0)
     worst = int(np.argmax(share))
-    return _Found(float(share[worst]), "", f"from {_time_words(record, begins[worst])}")
+    place = places_of(record, np.array([begins[worst]]), int(lengths[worst]))
+    return _Found(float(share[worst]), place)
 
 
-def _coarse_share(record: RainRecord) -> float:
+def _coarse_share(record: RainRecord) -> _Found:
     year = _years(record)
     wet_years = np.unique(year[record.depth_mm > 0])
     coarse = coarse_years(record.depth_mm, year, TENTH_INCH_MM)
-    return float(coarse.size / wet_years.size) if wet_years.size else 0.0
+    share = float(coarse.size / wet_years.size) if wet_years.size else 0.0
+    return _Found(share, whole_years(record, coarse))
 
 
-@dataclass(frozen=True)
-class Beside:
-    """What a record can be held against.
-
-    Parameters
-    ----------
-    snow : SnowRatio, optional
-        New snow over its water, from the same file.
-    mass : DoubleMass, optional
-        The record against a neighbour's.
-    over_official : float, optional
-        Middle of own depths over official ones [-].
-    """
-
-    snow: SnowRatio | None = None
-    mass: DoubleMass | None = None
-    over_official: float | None = None
-
-
-def _of_step(step: Step | None) -> _Found | None:
-    """Chance of a step; where chance is no likely cause, its size and place."""
+def _of_step(record: RainRecord, step: Step | None) -> _Found | None:
+    """Chance of a step; where chance is no likely cause, its place: the shorter side of it."""
     if step is None:
         return None
-    moved = "more" if step.change > 0 else "less"
-    words = f"{100 * abs(step.change):.0f} % {moved} after {step.last_year}"
-    return _Found(step.p_value, words if step.p_value < SIGNIFICANT else "")
+    if step.p_value >= SIGNIFICANT:
+        return _Found(step.p_value)
+    years = np.unique(_years(record))
+    before = years <= step.last_year
+    shorter = before if 2 * before.sum() <= before.size else ~before
+    return _Found(step.p_value, whole_years(record, years[shorter]), step)
 
 
-def _of_snow(snow: SnowRatio | None) -> _Found | None:
-    if snow is None:
-        return None
-    low, high = (snow.ratio * factor for factor in (10.0, 0.1))
-    words = f"{snow.days} days of {snow.column}"
-    if 8.0 <= low <= 25.0:
-        words += ", where snow is ten times too small or rain ten times too large"
-    elif 8.0 <= high <= 25.0:
-        words += ", where snow is ten times too large or rain ten times too small"
-    return _Found(snow.ratio, words)
-
-
-_FIGURES: dict[str, Callable[[RainRecord, Beside], float | _Found | None]] = {
-    "negative values": lambda record, _: _at_times(record, np.flatnonzero(record.depth_mm < 0)),
-    "repeated days": lambda record, _: _repeated_days(record),
-    "missing share": lambda record, _: float(np.mean(np.isnan(record.depth_mm))),
-    "worst year missing": lambda record, _: _worst_year(record),
-    "complete years": lambda record, _: float(complete_years(record).size),
-    "longest run of one value": lambda record, _: _longest_run(record),
-    "large values after a gap": lambda record, _: _large_after_gap(record),
-    "share of the world envelope": lambda record, _: _envelope_share(record),
-    "mean annual depth": lambda record, _: mean_annual_depth_mm(record),
-    "smallest step": lambda record, _: smallest_step_mm(record),
-    "years in tenths of an inch": lambda record, _: _coarse_share(record),
-    "step in yearly totals": lambda record, _: _of_step(totals_step(record)),
-    "step in largest days": lambda record, _: _of_step(maxima_step(record)),
-    "snow over its water": lambda _, beside: _of_snow(beside.snow),
-    "rain over the neighbour": lambda _, beside: beside.mass.slope if beside.mass else None,
-    "step against the neighbour": lambda _, beside: (
-        _of_step(beside.mass.step) if beside.mass else None
+_FIGURES: dict[Check, Callable[[RainRecord, Beside], float | _Found | None]] = {
+    Check.NEGATIVE: lambda record, _: _single(record, record.depth_mm < 0),
+    Check.REPEATED_DAYS: lambda record, _: _repeated_days(record),
+    Check.MISSING: lambda record, _: _missing(record),
+    Check.WORST_YEAR: lambda record, _: _worst_year(record),
+    Check.COMPLETE_YEARS: lambda record, _: float(complete_years(record).size),
+    Check.LONGEST_RUN: lambda record, _: _longest_run(record),
+    Check.AFTER_GAP: lambda record, _: _large_after_gap(record),
+    Check.ENVELOPE: lambda record, _: _envelope_share(record),
+    Check.ANNUAL_DEPTH: lambda record, _: mean_annual_depth_mm(record),
+    Check.SMALLEST_STEP: lambda record, _: smallest_step_mm(record),
+    Check.TENTHS_OF_INCH: lambda record, _: _coarse_share(record),
+    Check.TOTALS_STEP: lambda record, _: _of_step(record, totals_step(record)),
+    Check.MAXIMA_STEP: lambda record, _: _of_step(record, maxima_step(record)),
+    Check.SNOW: lambda _, beside: (
+        None if beside.snow is None else _Found(beside.snow.ratio, (), beside.snow)
     ),
-    "own over official depths": lambda _, beside: beside.over_official,
+    Check.OVER_NEIGHBOUR: lambda _, beside: beside.mass.slope if beside.mass else None,
+    Check.NEIGHBOUR_STEP: lambda record, beside: (
+        _of_step(record, beside.mass.step) if beside.mass else None
+    ),
+    Check.OVER_OFFICIAL: lambda _, beside: beside.over_official,
 }
 
 
 def check_record(record: RainRecord, beside: Beside | None = None) -> tuple[QualityRow, ...]:
-    """Check a rain record.
+    """Check a rain record; `riskkit.rainfall.weighing` says what the findings do to the depths.
 
     Parameters
     ----------
@@ -416,44 +394,19 @@ def check_record(record: RainRecord, beside: Beside | None = None) -> tuple[Qual
     """
     rows = []
     for row in load_table("quality_limits").rows:
-        found = _FIGURES[row["check"]](record, beside or Beside())
+        check = Check(row["check"])
+        found = _FIGURES[check](record, beside or Beside())
         if found is None:
             continue
-        figure, more, when = found if isinstance(found, _Found) else _Found(found)
-        limits = {key: float(row[key]) for key in _LIMITS if row[key]}
-        verdict = _verdict(figure, limits)
-        place = "" if verdict is Verdict.PASS else when
+        found = found if isinstance(found, _Found) else _Found(found)
+        limits = Limits(**{item.name: float(row[item.name]) for item in fields(Limits)
+                           if row[item.name]})  # fmt: skip
+        verdict = limits.verdict(found.figure)
+        if not (verdict is Verdict.PASS or found.matters):
+            verdict = Verdict.NOTE
         rows.append(
             QualityRow(
-                row["check"],
-                figure,
-                row["unit"],
-                _expected(limits, row["unit"]),
-                verdict,
-                "; ".join(part for part in (row["meaning"], more, place) if part),
-                when,
+                check, found.figure, row["unit"], limits, verdict, found.places, found.detail
             )
         )
     return tuple(rows)
-
-
-_LIMITS = ("warn_below", "warn_above", "fail_below", "fail_above")
-
-
-def _verdict(figure: float, limits: dict[str, float]) -> Verdict:
-    if np.isnan(figure):
-        return Verdict.WARN  # too short to tell is not the same as in order
-    for kind, verdict in (("fail", Verdict.FAIL), ("warn", Verdict.WARN)):
-        if figure < limits.get(f"{kind}_below", -np.inf):
-            return verdict
-        if figure > limits.get(f"{kind}_above", np.inf):
-            return verdict
-    return Verdict.PASS
-
-
-def _expected(limits: dict[str, float], unit: str) -> str:
-    low = limits.get("warn_below", limits.get("fail_below"))
-    high = limits.get("warn_above", limits.get("fail_above"))
-    if low is not None and high is not None:
-        return f"{low:g} to {high:g} {unit}"
-    return f"at least {low:g} {unit}" if low is not None else f"at most {high:g} {unit}"

@@ -9,22 +9,26 @@ from __future__ import annotations
 
 import json
 import math
+from dataclasses import fields
 from importlib.resources import files
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from riskkit.rainfall.doubts import meaning_words, quality_words
 from riskkit.records import DepthDurationFrequency, FloatArray
 from riskkit.report.cautions import cautions
 from riskkit.report.wall_words import walls_form
 from riskkit.report.words import sentence
 from riskkit.risk.outcome import Outcome, Points
 from riskkit.risk.textures import soil_words
+from riskkit.units import UnitSystem
 
 if TYPE_CHECKING:
     from riskkit.assessment import Assessment, StormAnswer
     from riskkit.rainfall.extremes import TableComparison
-    from riskkit.rainfall.quality import QualityRow
+    from riskkit.rainfall.quality_rows import Place, QualityRow, Weight
+    from riskkit.rainfall.weighing import Deciding
     from riskkit.risk.trace import Trace
 
 __all__ = [
@@ -32,6 +36,7 @@ __all__ = [
     "answer_schema",
     "assessment_form",
     "comparison_form",
+    "deciding_form",
     "numbers",
     "quality_form",
     "rain_form",
@@ -222,15 +227,50 @@ def quality_form(rows: tuple[QualityRow, ...]) -> list[dict[str, Any]]:
     """
     return [
         {
-            "check": row.check,
+            "check": row.check.value,
             "figure": _number(row.figure),
             "unit": row.unit,
-            "limit": row.limit,
+            "limit": quality_words(row, UnitSystem.METRIC)[1],
+            **{item.name: _number(getattr(row.limits, item.name)) for item in fields(row.limits)},
             "verdict": row.verdict.value,
-            "meaning": row.meaning,
+            "meaning": meaning_words(row, UnitSystem.METRIC),
+            "places": [_place_form(place) for place in row.places],
+            "weight": None if row.weight is None else _weight_form(row.weight),
         }
         for row in rows
     ]
+
+
+def _place_form(place: Place) -> dict[str, Any]:
+    return {
+        "begin": str(place.begin),
+        "end": str(place.end),
+        "depth_mm": _number(place.depth_mm),
+    }
+
+
+def _weight_form(weight: Weight) -> dict[str, Any]:
+    return {item.name: _number(getattr(weight, item.name)) for item in fields(weight)}
+
+
+def deciding_form(deciding: Deciding) -> dict[str, Any]:
+    """Turn a single value that decides the depths into plain values for JSON.
+
+    Parameters
+    ----------
+    deciding : Deciding
+        The value.
+
+    Returns
+    -------
+    dict
+        Its interval, what the other years allow, and the depth that it moves most.
+    """
+    return {
+        **_place_form(deciding.place),
+        "allowed_mm": _number(deciding.allowed_mm),
+        "weight": _weight_form(deciding.weight),
+    }
 
 
 def comparison_form(comparison: TableComparison) -> dict[str, Any]:

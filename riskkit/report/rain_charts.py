@@ -11,11 +11,12 @@ from typing import Any
 
 import numpy as np
 
-from riskkit.rainfall.analysis import RainAnalysis
+from riskkit.errors import RangeError
+from riskkit.rainfall.analysis import Maxima, RainAnalysis
 from riskkit.rainfall.homogeneity import DoubleMass
 from riskkit.rainfall.plotting import plotting_position
 from riskkit.rainfall.quality import COMPLETE_SHARE
-from riskkit.records import FloatArray, IntArray
+from riskkit.records import DepthDurationFrequency, FloatArray, IntArray
 from riskkit.report.charts import LINE, RAIN, STOPPED, WATER
 from riskkit.report.terminal import hours_words
 from riskkit.units import UnitSystem, convert
@@ -62,9 +63,15 @@ def shown_durations(found: RainAnalysis) -> list[float]:
     list of float
         Durations [h].
     """
-    own = found.maxima.duration_h.tolist()
+    own = _fitted(found)[1].duration_h.tolist()
     wanted = [hours for hours in _WANTED_H if hours in own]
     return wanted if len(wanted) > 1 else own[:4]
+
+
+def _fitted(found: RainAnalysis) -> tuple[DepthDurationFrequency, Maxima]:
+    if found.own is None or found.maxima is None:
+        raise RangeError("chart of depths", "the record is too short for any")
+    return found.own, found.maxima
 
 
 def frequency_spec(
@@ -108,7 +115,7 @@ def _panel(found: RainAnalysis, hours: float, system: UnitSystem, width_px: int)
     )
     title = f"rain in {hours_words(hours)} [{unit}]"
     y = _axis("depth", title)
-    own = found.own
+    own, measured = _fitted(found)
     row = own.duration_h.tolist().index(hours)
     curve = _points(own.return_period_yr, own.depth_mm[row] * size, _FITTED)
     layers = []
@@ -121,7 +128,7 @@ def _panel(found: RainAnalysis, hours: float, system: UnitSystem, width_px: int)
         area = {"type": "area", "opacity": 0.35, "color": RAIN}
         layers.append(_layer(band, area, x=x, y=_axis("low", title), y2={"field": "high"}))
     layers.append(_layer(curve, {"type": "line"}, x=x, y=y, color=colour))
-    maxima = np.sort(found.maxima.depth_mm[found.maxima.duration_h.tolist().index(hours)])
+    maxima = np.sort(measured.depth_mm[measured.duration_h.tolist().index(hours)])
     years = -1.0 / np.log(plotting_position(maxima.size))
     dots = _points(years, maxima * size, _MEASURED)
     circle = {"type": "circle", "size": 22, "opacity": 0.8}

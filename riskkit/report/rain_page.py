@@ -5,19 +5,20 @@ from __future__ import annotations
 from typing import Any
 
 from riskkit.rainfall.analysis import RainAnalysis
-from riskkit.rainfall.doubts import quality_words
+from riskkit.rainfall.doubts import meaning_words, quality_words
 from riskkit.records import DepthDurationFrequency
 from riskkit.report.charts import to_svg
 from riskkit.report.page import environment
 from riskkit.report.rain_charts import completeness_spec, double_mass_spec, frequency_spec
 from riskkit.report.rain_report import FIT_WORDS, fit_rows, rain_notes, rain_sentence
+from riskkit.report.rain_storms import STORM_WORDS, storm_table, storm_title
 from riskkit.report.terminal import INSIDE_WORDS, comparison_cells, hours_words
 from riskkit.report.words import rain_words
 from riskkit.units import UnitSystem
 
 __all__ = ["rain_page"]
 
-_MARKS = {"pass": "ok", "warn": "look", "fail": "bad"}
+_MARKS = {"pass": "ok", "note": "note", "warn": "look", "fail": "bad"}
 
 
 def rain_page(found: RainAnalysis, system: UnitSystem) -> str:
@@ -41,6 +42,8 @@ def rain_page(found: RainAnalysis, system: UnitSystem) -> str:
         return markupsafe.Markup(to_svg(chart))  # noqa: S704 - drawn by the library from numbers
 
     head, fits = fit_rows(found)
+    storm_head, storms = storm_table(found.record, found.storms, system)
+    own = found.own
     comparison = found.comparison
     compared = []
     if comparison is not None:
@@ -54,12 +57,16 @@ def rain_page(found: RainAnalysis, system: UnitSystem) -> str:
         .render(
             name=found.record.name or "Rain record",
             sentence=rain_sentence(found, system),
-            frequency=drawn(frequency_spec(found, system)),
+            frequency=None if own is None else drawn(frequency_spec(found, system)),
             completeness=drawn(completeness_spec(found.years, found.missing_share)),
             mass=None if found.mass is None else drawn(double_mass_spec(found.mass, system)),
             unit="in" if system is UnitSystem.US else "mm",
-            periods=[f"{t:g} yr" for t in found.own.return_period_yr],
-            depths=_depth_rows(found.own, system),
+            periods=[] if own is None else [f"{t:g} yr" for t in own.return_period_yr],
+            depths=[] if own is None else _depth_rows(own, system),
+            storm_title=storm_title(found.storms),
+            storm_head=storm_head,
+            storms=storms,
+            storm_words=STORM_WORDS,
             compared_periods=(
                 [] if comparison is None else [f"{t:g} yr" for t in comparison.return_period_yr]
             ),
@@ -69,7 +76,12 @@ def rain_page(found: RainAnalysis, system: UnitSystem) -> str:
             fits=fits,
             fit_words=FIT_WORDS,
             quality=[
-                (row.check, _MARKS[row.verdict.value], *quality_words(row, system), row.meaning)
+                (
+                    row.check.value,
+                    _MARKS[row.verdict.value],
+                    *quality_words(row, system),
+                    meaning_words(row, system),
+                )
                 for row in found.quality
             ],
             notes=rain_notes(found),

@@ -9,10 +9,22 @@ import numpy as np
 from rich.console import Console
 from rich.text import Text
 
-from riskkit.rainfall.analysis import RainAnalysis
-from riskkit.rainfall.doubts import quality_words
-from riskkit.rainfall.quality import QualityRow, Verdict
-from riskkit.report.json_form import comparison_form, numbers, quality_form, rain_form
+from riskkit.rainfall.analysis import Maxima, RainAnalysis
+from riskkit.rainfall.doubts import (
+    asks_for_unit,
+    deciding_words,
+    place_words,
+    quality_words,
+)
+from riskkit.rainfall.quality_rows import Check, QualityRow, Verdict
+from riskkit.report.json_form import (
+    comparison_form,
+    deciding_form,
+    numbers,
+    quality_form,
+    rain_form,
+)
+from riskkit.report.rain_storms import STORM_WORDS, storm_form, storm_table, storm_title
 from riskkit.report.terminal import (
     hours_words,
     new_table,
@@ -37,6 +49,7 @@ __all__ = [
     "rain_analysis_form",
     "rain_notes",
     "rain_sentence",
+    "storm_words",
 ]
 
 FORM_VERSION = 1
@@ -60,13 +73,9 @@ def rain_sentence(found: RainAnalysis, system: UnitSystem) -> str:
     """
     checks = checks_words(found.quality)
     doubt = doubt_words(found.quality, system)
-    brings = "would bring" if doubt else "brings"
-    climate = f"{found.own.climate.words(system)} " if found.own.climate else ""
-    years = counted(found.maxima.year.size, "year", "years")
-    parts = [
-        f"{doubt}{years} of rain known well enough to count, {checks}; "
-        f"{climate}the 10-year storm {brings} {_storm(found.own, system)}."
-    ]
+    parts = [f"{doubt}{_years_words(found)}, {checks}{storm_words(found, system)}"]
+    if found.deciding is not None:
+        parts.append(deciding_words(found.deciding, system))
     comparison = found.comparison
     if comparison is not None and comparison.inside is not None:
         parts.append(
@@ -76,6 +85,41 @@ def rain_sentence(found: RainAnalysis, system: UnitSystem) -> str:
     if found.mass is not None:
         parts.append(mass_sentence(found))
     return " ".join(parts)
+
+
+def _years_words(found: RainAnalysis) -> str:
+    if found.maxima is None:
+        return f"A record of {_length_words(found)}"
+    years = counted(found.maxima.year.size, "year", "years")
+    return f"{years} of rain known well enough to count"
+
+
+def _length_words(found: RainAnalysis) -> str:
+    days = found.record.depth_mm.size * found.record.interval_s / 86400.0
+    return f"{days / 365.25:.1f} years" if days > 500 else counted(round(days), "day", "days")
+
+
+def storm_words(found: RainAnalysis, system: UnitSystem) -> str:
+    """Say what the 10-year storm brings, or why that cannot be said.
+
+    Parameters
+    ----------
+    found : RainAnalysis
+        What was found.
+    system : UnitSystem
+        Units of the reader.
+
+    Returns
+    -------
+    str
+        The end of a sentence.
+    """
+    if found.own is None:
+        return f"; it is too short for depths by return period ({found.too_short})."
+    wrong = any(row.verdict is Verdict.FAIL for row in found.quality)
+    climate = f"{found.own.climate.words(system)} " if found.own.climate else ""
+    brings = "would bring" if wrong else "brings"
+    return f"; {climate}the 10-year storm {brings} {_storm(found.own, system)}."
 
 
 def doubt_words(quality: tuple[QualityRow, ...], system: UnitSystem) -> str:
@@ -98,7 +142,7 @@ def doubt_words(quality: tuple[QualityRow, ...], system: UnitSystem) -> str:
         return ""
     fails = "fails" if len(bad) == 1 else "fail"
     named = "; ".join(_failed(row, system) for row in bad)
-    unit = " Is its unit the right one?" if any("wrong unit" in row.meaning for row in bad) else ""
+    unit = " Is its unit the right one?" if any(map(asks_for_unit, bad)) else ""
     return (
         f"This record cannot be right, {len(bad)} of {len(quality)} checks {fails}: {named}.{unit} "
     )
@@ -106,8 +150,9 @@ def doubt_words(quality: tuple[QualityRow, ...], system: UnitSystem) -> str:
 
 def _failed(row: QualityRow, system: UnitSystem) -> str:
     found, expected = quality_words(row, system)
-    when = f" {row.when}" if row.when else ""
-    return f"{row.check} ({found}{when}, expected {expected})"
+    where = place_words(row.places, system)
+    when = f", {where}" if where else ""
+    return f"{row.check.value} ({found}, expected {expected}{when})"
 
 
 def checks_words(quality: tuple[QualityRow, ...]) -> str:
@@ -123,13 +168,15 @@ def checks_words(quality: tuple[QualityRow, ...]) -> str:
     str
         Such as ``"11 of 13 checks in order (to look at: repeated days, complete years)"``.
     """
-    passed = sum(row.verdict is Verdict.PASS for row in quality)
+    passed = sum(row.verdict.in_order for row in quality)
+    notes = sum(row.verdict is Verdict.NOTE for row in quality)
+    noted = f", {notes} of them with a note" if notes else ""
     if passed == len(quality):
-        return f"all {passed} checks in order"
-    words = f"{passed} of {len(quality)} checks in order"
+        return f"all {passed} checks in order{noted}"
+    words = f"{passed} of {len(quality)} checks in order{noted}"
     if any(row.verdict is Verdict.FAIL for row in quality):
         return words  # those that fail are named first, and count for more
-    look = ", ".join(row.check for row in quality if row.verdict is Verdict.WARN)
+    look = ", ".join(row.check.value for row in quality if row.verdict is Verdict.WARN)
     return f"{words} (to look at: {look})"
 
 
@@ -149,7 +196,7 @@ def mass_sentence(found: RainAnalysis) -> str:
     if found.mass is None:
         return ""
     mass, step = found.mass, found.mass.step
-    alike = next(row for row in found.quality if row.check == "step against the neighbour")
+    alike = next(row for row in found.quality if row.check is Check.NEIGHBOUR_STEP)
     both = (
         f"In {mass.year.size} years that both gauges have, the record holds "
         f"{_ratio_words(mass.slope)} its neighbour"
@@ -196,10 +243,12 @@ def rain_notes(found: RainAnalysis) -> list[str]:
         Of the record first, then of the tables.
     """
     official = () if found.official is None else found.official.notes
-    left_out = [str(y) for y in found.years if y not in found.maxima.year]
+    maxima = found.maxima
+    left_out = [str(y) for y in found.years if maxima is not None and y not in maxima.year]
     words = f"Years that are not known well enough to count: {', '.join(left_out)}."
     some = [words] if left_out else []
-    return list(dict.fromkeys([*found.record.notes, *some, *found.own.notes, *official]))
+    own = () if found.own is None else found.own.notes
+    return list(dict.fromkeys([*found.record.notes, *some, *own, *official]))
 
 
 def fit_rows(found: RainAnalysis) -> tuple[list[str], list[list[str]]]:
@@ -215,8 +264,10 @@ def fit_rows(found: RainAnalysis) -> tuple[list[str], list[list[str]]]:
     head : list of str
         Names of the columns.
     rows : list of list of str
-        A row per duration that the record shows.
+        A row per duration that the record shows; none where it is too short.
     """
+    if found.own is None or found.maxima is None:
+        return [], []
     periods = found.own.return_period_yr.tolist()
     columns = [periods.index(t) for t in _LOOKED_AT if t in periods]
     head = ["duration", "correlation of the plot", "chance of a lower one"]
@@ -260,20 +311,32 @@ def print_rain_analysis(found: RainAnalysis, console: Console, system: UnitSyste
     console.print(Text(found.record.name or "Rain record", style="bold"))
     console.print(Text(rain_sentence(found, system)))
     console.print()
-    print_rain(found.own, console, system, "Own analysis of the record")
-    if found.official is not None and found.comparison is not None:
+    if found.own is not None:
+        print_rain(found.own, console, system, "Own analysis of the record")
+    if found.official is not None:
         print_rain(found.official, console, system, "Official table")
+    if found.comparison is not None:
         print_comparison(found.comparison, console)
+    head, rows = storm_table(found.record, found.storms, system)
+    _print_rows(console, storm_title(found.storms), head, rows, STORM_WORDS)
     head, rows = fit_rows(found)
-    view = new_table("The fit, and a second way", *head)
-    for row in rows:
-        view.add_row(*row)
-    show_table(console, view)
-    console.print(Text(FIT_WORDS))
-    console.print()
+    _print_rows(console, "The fit, and a second way", head, rows, FIT_WORDS)
     print_quality(found.quality, console, system)
     for note in rain_notes(found):
         console.print(Text(f"Note: {note}"))
+
+
+def _print_rows(
+    console: Console, title: str, head: list[str], rows: list[list[str]], words: str
+) -> None:
+    if not rows:
+        return
+    view = new_table(title, *head)
+    for row in rows:
+        view.add_row(*row)
+    show_table(console, view)
+    console.print(Text(words))
+    console.print()
 
 
 def rain_analysis_form(found: RainAnalysis) -> dict[str, Any]:
@@ -296,24 +359,24 @@ def rain_analysis_form(found: RainAnalysis) -> dict[str, Any]:
         "form": "riskkit-rain",
         "form_version": FORM_VERSION,
         "sentence": rain_sentence(found, UnitSystem.METRIC),
-        "record": {"name": found.record.name, "notes": list(found.record.notes)},
+        "record": {
+            "name": found.record.name,
+            "notes": list(found.record.notes),
+            "removed": [
+                {"time": str(one.time), "depth_mm": round(one.depth_mm, 6), "why": one.why.value}
+                for one in found.record.removed
+            ],
+        },
         "quality": quality_form(found.quality),
         "years": {
             "year": found.years.tolist(),
             "missing_share": numbers(found.missing_share),
         },
-        "table": rain_form(found.own),
-        "annual_maxima": {
-            "duration_h": numbers(found.maxima.duration_h),
-            "year": found.maxima.year.tolist(),
-            "depth_mm": numbers(found.maxima.depth_mm),
-            "depth_mm_contains": "fixed_interval_factor, but no climate_factor",
-            "fixed_interval_factor": numbers(found.maxima.fixed_interval_factor),
-            "plot_correlation": numbers(found.maxima.fitness.correlation),
-            "plot_chance_of_lower": numbers(found.maxima.fitness.p_value),
-            "by_peaks_difference_pct": numbers(found.maxima.peaks_pct),
-        },
+        "storms": storm_form(found.storms),
+        "deciding_value": None if found.deciding is None else deciding_form(found.deciding),
     }
+    if found.own is not None and found.maxima is not None:
+        form |= {"table": rain_form(found.own), "annual_maxima": _maxima_form(found.maxima)}
     if found.official is not None and found.comparison is not None:
         form |= {
             "official": rain_form(found.official),
@@ -331,3 +394,16 @@ def rain_analysis_form(found: RainAnalysis) -> dict[str, Any]:
             "step_change": float(np.round(mass.step.change, 6)),
         }
     return form
+
+
+def _maxima_form(maxima: Maxima) -> dict[str, Any]:
+    return {
+        "duration_h": numbers(maxima.duration_h),
+        "year": maxima.year.tolist(),
+        "depth_mm": numbers(maxima.depth_mm),
+        "depth_mm_contains": "fixed_interval_factor, but no climate_factor",
+        "fixed_interval_factor": numbers(maxima.fixed_interval_factor),
+        "plot_correlation": numbers(maxima.fitness.correlation),
+        "plot_chance_of_lower": numbers(maxima.fitness.p_value),
+        "by_peaks_difference_pct": numbers(maxima.peaks_pct),
+    }

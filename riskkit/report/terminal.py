@@ -11,8 +11,8 @@ from rich.table import Table
 from rich.text import Text
 
 from riskkit.quantity import Basis
-from riskkit.rainfall.doubts import quality_words
-from riskkit.rainfall.quality import QualityRow, Verdict
+from riskkit.rainfall.doubts import meaning_words, quality_words
+from riskkit.rainfall.quality_rows import QualityRow, Verdict
 from riskkit.records import DepthDurationFrequency
 from riskkit.report.cautions import cautions
 from riskkit.report.wall_words import wall_lines
@@ -452,7 +452,7 @@ def comparison_cells(comparison: TableComparison, row: int) -> list[str]:
     ]
 
 
-_MARK = {Verdict.PASS: "ok", Verdict.WARN: "look", Verdict.FAIL: "bad"}
+_MARK = {Verdict.PASS: "ok", Verdict.NOTE: "note", Verdict.WARN: "look", Verdict.FAIL: "bad"}
 
 
 def print_quality(
@@ -472,5 +472,6 @@ def print_quality(
     view = new_table("Quality of the record", "check", "verdict", "found", "expected", "meaning")
     view.columns[4].justify = "left"
     for row in rows:
-        view.add_row(row.check, _MARK[row.verdict], *quality_words(row, system), row.meaning)
+        meaning = meaning_words(row, system)
+        view.add_row(row.check.value, _MARK[row.verdict], *quality_words(row, system), meaning)
     show_table(console, view)

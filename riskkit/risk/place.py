@@ -2,26 +2,50 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 import numpy as np
 
 from riskkit.climate import Climate
-from riskkit.errors import InputError, collect_warnings
-from riskkit.rainfall.doubts import need_sound, row_words
+from riskkit.errors import InputError, RangeError, collect_warnings
+from riskkit.rainfall.doubts import need_sound
 from riskkit.rainfall.extremes import depth_duration_frequency, in_climate
 from riskkit.rainfall.frequency import to_partial_duration
 from riskkit.rainfall.official import read_rain_table
-from riskkit.rainfall.quality import Verdict, check_record
+from riskkit.rainfall.quality import check_record
+from riskkit.rainfall.quality_rows import QualityRow
 from riskkit.rainfall.readers import read_rain
 from riskkit.rainfall.temperature import read_temperature
+from riskkit.rainfall.weighing import Deciding, deciding_value, weighed
 from riskkit.records import DepthDurationFrequency, RainRecord
 from riskkit.risk.days import DailyWeather, daily_weather
 from riskkit.risk.levels import LEVELS, WaterLevels, read_levels
 from riskkit.site import Site
 
-__all__ = ["DesignRain", "design_rain"]
+__all__ = ["DesignRain", "RecordDoubts", "design_rain"]
+
+
+@dataclass(frozen=True)
+class RecordDoubts:
+    """What speaks against the depths of a record.
+
+    Parameters
+    ----------
+    rows : tuple of QualityRow
+        Checks that are not in order.
+    deciding : Deciding, optional
+        A single value that decides the depths.
+    without : DepthDurationFrequency, optional
+        The depths without that value.
+    is_used : bool
+        Whether the answer rests on these depths, not on those of an official table.
+    """
+
+    rows: tuple[QualityRow, ...] = ()
+    deciding: Deciding | None = None
+    without: DepthDurationFrequency | None = None
+    is_used: bool = True
 
 
 @dataclass(frozen=True)
@@ -37,6 +61,7 @@ class DesignRain:
     record: RainRecord | None = None
     weather: DailyWeather | None = None
     levels: WaterLevels | None = None
+    doubts: RecordDoubts = field(default_factory=RecordDoubts)
 
 
 def design_rain(
@@ -93,9 +118,12 @@ def design_rain(
     if official is not None:
         official = in_climate(to_partial_duration(official), climate)
     rain = read_rain(record, unit=unit) if record is not None else None
-    own = None
+    own, doubts = None, RecordDoubts()
     if rain is not None:
-        own = in_climate(_own_table(rain, seed, needed=official is None), climate)
+        own, doubts = _own_depths(rain, seed, needed=official is None)
+        own = None if own is None else in_climate(own, climate)
+        if doubts.without is not None:
+            doubts = replace(doubts, without=in_climate(doubts.without, climate))
     weather = _weather(site, folder, rain) if own or official else None
     named = site.choice(LEVELS)
     levels = read_levels(folder / named) if named is not None else None
@@ -106,9 +134,9 @@ def design_rain(
             "name a measured record, or leave the levels out",
         )
     if official is not None:
-        return DesignRain(official, own, rain, weather, levels)
+        return DesignRain(official, own, rain, weather, levels, doubts)
     if own is not None:
-        return DesignRain(own, None, rain, weather, levels)
+        return DesignRain(own, None, rain, weather, levels, doubts)
     raise InputError(
         "rain",
         "no rain record and no official table is given",
@@ -128,16 +156,30 @@ def _weather(site: Site, folder: Path, rain: RainRecord | None) -> DailyWeather 
     return daily_weather(rain, read_temperature(folder / site.rain.temperature))
 
 
-def _own_table(record: RainRecord, seed: int, *, needed: bool) -> DepthDurationFrequency:
+def _own_depths(
+    record: RainRecord, seed: int, *, needed: bool
+) -> tuple[DepthDurationFrequency | None, RecordDoubts]:
     """Analyse a record; refuse one that cannot be right where the answer would rest on it."""
     rows = check_record(record)
-    if needed:
-        need_sound(rows, record.name or "rain record")
-    doubts = [
-        f"The record may be in doubt: {row_words(row)}."
-        for row in rows
-        if row.verdict is not Verdict.PASS
-    ]
+    where = record.name or "rain record"
     with collect_warnings():  # the same sentences stand in the notes of the table
-        table = depth_duration_frequency(record, np.random.default_rng(seed))
-    return replace(table, notes=(*table.notes, *doubts))
+        try:
+            table = depth_duration_frequency(record, np.random.default_rng(seed))
+        except RangeError as error:
+            if needed:
+                need_sound(rows, where)
+                right = "look at it with riskkit rain, and name an official table"
+                raise InputError(where, f"{error.where}: {error.what}", right) from None
+            return None, RecordDoubts(_doubts(rows), is_used=needed)
+        rows = weighed(rows, record, table)
+        if needed:
+            need_sound(rows, where)
+        deciding = deciding_value(record, table) if needed else None
+        without = None
+        if deciding is not None:
+            without = depth_duration_frequency(deciding.without, np.random.default_rng(seed))
+    return table, RecordDoubts(_doubts(rows), deciding, without, needed)
+
+
+def _doubts(rows: tuple[QualityRow, ...]) -> tuple[QualityRow, ...]:
+    return tuple(row for row in rows if not row.verdict.in_order)

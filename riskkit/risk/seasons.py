@@ -18,10 +18,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from riskkit.errors import InputError
+from riskkit.rainfall.analysis import weighed_checks
 from riskkit.rainfall.doubts import need_sound
 from riskkit.rainfall.lmoments import sample_lmoments
 from riskkit.rainfall.maxima import annual_maxima
-from riskkit.rainfall.quality import check_record, smallest_step_mm
+from riskkit.rainfall.quality import smallest_step_mm
 from riskkit.records import FloatArray, IntArray, RainRecord
 from riskkit.storm.fit import match_statistics
 from riskkit.storm.moments import (
@@ -113,7 +114,7 @@ def sight_of(record: RainRecord, where: str = "rain record") -> Sight:
     judgement : how much is enough
     """
     hourly, month = by_hour_and_day(record, where)
-    need_sound(check_record(record), where)
+    need_sound(weighed_checks(record), where)
     day = record.start.astype("datetime64[D]")
     by_hour = RainRecord(hourly, day, 3600, record.name, record.notes)
     complete = np.sum(complete_months(by_hour), axis=0)

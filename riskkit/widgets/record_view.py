@@ -13,12 +13,12 @@ import numpy as np
 
 from riskkit.errors import collect_warnings
 from riskkit.rainfall.analysis import RainAnalysis, analyse_rain
-from riskkit.rainfall.doubts import quality_words
+from riskkit.rainfall.doubts import deciding_words, meaning_words, quality_words
 from riskkit.rainfall.events import Storm, split_storms
 from riskkit.rainfall.extremes import TableComparison
 from riskkit.rainfall.frequency import to_partial_duration
 from riskkit.rainfall.official import read_rain_table
-from riskkit.rainfall.quality import QualityRow, Verdict
+from riskkit.rainfall.quality_rows import QualityRow, Verdict
 from riskkit.rainfall.readers import read_rain
 from riskkit.rainfall.snowfall import snow_ratio
 from riskkit.records import DepthDurationFrequency, RainRecord
@@ -31,7 +31,9 @@ from riskkit.report.rain_report import (
     fit_rows,
     mass_sentence,
     rain_notes,
+    storm_words,
 )
+from riskkit.report.rain_storms import STORM_WORDS, storm_table, storm_title
 from riskkit.report.terminal import (
     INSIDE_WORDS,
     comparison_cells,
@@ -39,6 +41,7 @@ from riskkit.report.terminal import (
     rain_words,
 )
 from riskkit.units import UnitSystem, convert
+from riskkit.variables import counted
 
 __all__ = [
     "STEPS",
@@ -52,8 +55,7 @@ __all__ = [
 
 STEPS = ("reading the record", "cutting it into storms", "checking it and fitting the largest",
          "drawing")  # fmt: skip
-_MARKS = {Verdict.PASS: "ok", Verdict.WARN: "look", Verdict.FAIL: "bad"}
-_SHOWN = 20  # storms in the list
+_MARKS = {Verdict.PASS: "ok", Verdict.NOTE: "note", Verdict.WARN: "look", Verdict.FAIL: "bad"}
 _MOST_MONTHS = 3  # named as those of the largest storms
 
 
@@ -63,7 +65,7 @@ class RecordAnswer:
 
     analysis: RainAnalysis
     storms: tuple[Storm, ...]  # the largest first
-    curves: dict[UnitSystem, str]  # SVG: depth against return period
+    curves: dict[UnitSystem, str]  # SVG: depth against return period; empty where too short
     completeness: str  # SVG
     masses: dict[UnitSystem, str]  # SVG: both records added up; empty without a neighbour
 
@@ -78,8 +80,8 @@ class RecordAnswer:
         return self.analysis.quality
 
     @property
-    def own(self) -> DepthDurationFrequency:
-        """Depths from it."""
+    def own(self) -> DepthDurationFrequency | None:
+        """Depths from it; None where it is too short."""
         return self.analysis.own
 
     @property
@@ -138,7 +140,8 @@ def record_answer(
             snow=snow_ratio(record),
         )
     tell(STEPS[3])
-    curves = {system: to_svg(frequency_spec(found, system)) for system in UnitSystem}
+    systems = [] if found.own is None else list(UnitSystem)
+    curves = {system: to_svg(frequency_spec(found, system)) for system in systems}
     years = to_svg(completeness_spec(found.years, found.missing_share))
     mass = found.mass
     masses = {} if mass is None else {s: to_svg(double_mass_spec(mass, s)) for s in UnitSystem}
@@ -160,21 +163,17 @@ def record_sentence(found: RecordAnswer, system: UnitSystem) -> str:
     str
         Plain words.
     """
-    own = found.own
-    depth = rain_words(own.depth_at(24.0, 10.0).item(), system)
-    limits = own.limits_at(24.0, 10.0)
-    spread = ""
-    if limits is not None:
-        low, high = (rain_words(limit.item(), system) for limit in limits)
-        spread = f" (nine times out of ten {low} to {high})"
     months = often_words(Counter(storm.month for storm in found.large))
     doubt = doubt_words(found.quality, system)
-    brings = "would bring" if doubt else "brings"
-    years, counted = f"{found.years:.0f}", found.analysis.maxima.year.size
-    known = "" if years == f"{counted}" else f", {counted} of them known well enough to count"
+    years, maxima = f"{found.years:.0f}", found.analysis.maxima
+    known = ""
+    if maxima is not None and years != f"{maxima.year.size}":
+        known = f", {maxima.year.size} of them known well enough to count"
+    deciding = found.analysis.deciding
+    one = "" if deciding is None else f"{deciding_words(deciding, system)} "
     return (
-        f"{doubt}{years} years of rain{known}; {checks_words(found.quality)}; the 10-year storm "
-        f"{brings} {depth} within a day{spread}. {months}"
+        f"{doubt}{counted(int(years), 'year', 'years')} of rain{known}; "
+        f"{checks_words(found.quality)}{storm_words(found.analysis, system)} {one}{months}"
     )
 
 
@@ -252,17 +251,21 @@ def record_blocks(found: RecordAnswer, system: UnitSystem) -> list[dict[str, Any
     blocks = [
         {"kind": "text", "class": lead, "text": record_sentence(found, system)},
         *(quality if failed else []),  # nothing else matters then
-        {"kind": "picture", "svg": found.curves[system], "words": _CURVE_WORDS},
-        _frequencies(found.own, system, "Depths by duration and return period, own analysis"),
     ]
-    if everything.official is not None and everything.comparison is not None:
+    if found.own is not None:
+        blocks += [
+            {"kind": "picture", "svg": found.curves[system], "words": _CURVE_WORDS},
+            _frequencies(found.own, system, "Depths by duration and return period, own analysis"),
+        ]
+    if everything.official is not None:
         blocks.append(_frequencies(everything.official, system, "The official table"))
+    if everything.comparison is not None:
         blocks += _comparison(everything.comparison)
+    storm_head, storms = storm_table(found.record, everything.storms, system)
     blocks += [
-        {"kind": "table", "title": "The fit, and a second way", "head": head, "rows": fits},
-        {"kind": "text", "class": "small", "text": FIT_WORDS},
+        *_table(storm_title(everything.storms), storm_head, storms, STORM_WORDS),
         *_months(found),
-        _largest(found, system),
+        *_table("The fit, and a second way", head, fits, FIT_WORDS),
         {"kind": "heading", "text": "How complete the years are"},
         {"kind": "picture", "svg": found.completeness, "words": _YEARS_WORDS},
         *_mass(found, system),
@@ -299,6 +302,8 @@ def _mass(found: RecordAnswer, system: UnitSystem) -> list[dict[str, Any]]:
 
 def _months(found: RecordAnswer) -> list[dict[str, Any]]:
     counts = Counter(storm.month for storm in found.large)
+    if not counts:
+        return []
     most = max(counts.values())
     rows = [
         [calendar.month_name[month], counts[month] / most, f"{counts[month]}"]
@@ -317,29 +322,11 @@ def _months(found: RecordAnswer) -> list[dict[str, Any]]:
     ]
 
 
-def _largest(found: RecordAnswer, system: UnitSystem) -> dict[str, Any]:
-    rows = []
-    for rank, storm in enumerate(found.storms[:_SHOWN], 1):
-        peak = storm.peak_mm_h[0]
-        intensity = f"{convert(peak, 'mm/h', 'in/h'):.2f} in/h" if system is UnitSystem.US else (
-            f"{peak:.0f} mm/h"
-        )  # fmt: skip
-        rows.append(
-            [
-                str(rank),
-                str(storm.start.astype("datetime64[m]")).replace("T", " "),
-                f"{storm.duration_h:g} h",
-                rain_words(storm.depth_mm, system),
-                intensity,
-                "beside a gap in the record" if storm.touches_gap else "",
-            ]
-        )
-    return {
-        "kind": "table",
-        "title": f"The {len(rows)} largest of {len(found.storms)} storms",
-        "head": ["rank", "began", "lasted", "rain", "strongest", "remark"],
-        "rows": rows,
-    }
+def _table(title: str, head: list[str], rows: list[list[str]], words: str) -> list[dict[str, Any]]:
+    if not rows:
+        return []
+    table = {"kind": "table", "title": title, "head": head, "rows": rows}
+    return [table, {"kind": "text", "class": "small", "text": words}]
 
 
 def _frequencies(table: DepthDurationFrequency, system: UnitSystem, title: str) -> dict[str, Any]:
@@ -388,12 +375,15 @@ def _quality(rows: tuple[QualityRow, ...], system: UnitSystem) -> dict[str, Any]
     return {
         "kind": "table",
         "title": "Quality of the record",
-        "marks": {
-            row.check: _MARKS[row.verdict] for row in rows if row.verdict is not Verdict.PASS
-        },
+        "marks": {row.check.value: _MARKS[row.verdict] for row in rows if not row.verdict.in_order},
         "head": ["check", "verdict", "found", "expected", "meaning"],
         "rows": [
-            [row.check, _MARKS[row.verdict], *quality_words(row, system), row.meaning]
+            [
+                row.check.value,
+                _MARKS[row.verdict],
+                *quality_words(row, system),
+                meaning_words(row, system),
+            ]
             for row in rows
         ],
     }

@@ -158,7 +158,7 @@ def test_flags_of_the_daily_archive(tmp_path):
     text = " ".join(record.notes)
     for words in (
         "1 value with a quality flag",
-        "Kept as missing: 1 total over several days.",
+        "1 value flagged as totals over several days: 1999-06-05 (1.18 in or 30 mm).",
         "Read as 0: 1 trace.",
         "Presumed by the archive, not observed: 1 zero.",
     ):

@@ -4,10 +4,9 @@ import numpy as np
 import pytest
 
 from riskkit.errors import RangeError
+from riskkit.rainfall.doubts import meaning_words, place_words, quality_words
 from riskkit.rainfall.homogeneity import double_mass
 from riskkit.rainfall.quality import (
-    Beside,
-    Verdict,
     check_record,
     complete_years,
     mean_annual_depth_mm,
@@ -15,13 +14,15 @@ from riskkit.rainfall.quality import (
     smallest_step_mm,
     world_envelope_mm,
 )
+from riskkit.rainfall.quality_rows import Beside, Verdict
 from riskkit.rainfall.snowfall import SnowRatio, snow_ratio
 from riskkit.records import RainRecord
 from riskkit.tables import load_table
+from riskkit.units import UnitSystem
 
 
 def rows_of(record):
-    return {row.check: row for row in check_record(record)}
+    return {row.check.value: row for row in check_record(record)}
 
 
 @pytest.fixture(scope="module")
@@ -42,11 +43,13 @@ def changed(record, edit):
 def test_a_good_record_passes_every_check(good):
     mass = double_mass(good, RainRecord(good.depth_mm * 1.1, good.start, 3600))
     rows = check_record(good, Beside(SnowRatio(12.0, 200, "SNOW"), mass, 1.05))
-    assert [row.check for row in rows] == [r["check"] for r in load_table("quality_limits").rows]
+    assert [row.check.value for row in rows] == [
+        r["check"] for r in load_table("quality_limits").rows
+    ]
     assert len(check_record(good)) == len(rows) - 4  # what there is nothing to hold against
     assert {row.verdict for row in rows} == {Verdict.PASS}
     for row in rows:
-        assert row.limit and row.meaning and row.unit
+        assert all(quality_words(row, UnitSystem.US)) and meaning_words(row, UnitSystem.US)
     assert rows_of(good)["complete years"].figure == 12
 
 
@@ -107,15 +110,18 @@ def test_what_is_found_is_told_with_its_place(good):
         depth[50000] = 500.0  # hour 6152 of 2005: 256 days and 8 hours, the fourteenth of September
 
     rows = rows_of(changed(good, edit))
-    assert rows["longest run of one value"].when == "from 2000-01-05 04:00"
-    assert rows["large values after a gap"].when == "from 2001 to 2002"
-    assert rows["worst year missing"].when == "in 2003"
-    assert rows["share of the world envelope"].when == "from 2005-09-14 08:00"
-    assert rows["mean annual depth"].when == ""
-    assert rows["longest run of one value"].meaning.endswith("; from 2000-01-05 04:00")
-    assert "from" not in rows_of(good)["share of the world envelope"].meaning
-    assert rows_of(good)["large values after a gap"].when == ""
-    assert rows_of(good)["worst year missing"].when == ""
+    where = {name: place_words(row.places, UnitSystem.METRIC) for name, row in rows.items()}
+    assert where["longest run of one value"] == "2000-01-05 04:00 (91 mm)"
+    assert where["large values after a gap"] == "2001-01-10 00:00 (40 mm), 2002-01-20 00:00 (40 mm)"
+    assert where["worst year missing"] == "in 2003"
+    assert where["share of the world envelope"] == "2005-09-14 08:00 (500 mm)"
+    assert where["mean annual depth"] == ""
+    run = meaning_words(rows["longest run of one value"], UnitSystem.US)
+    assert run.endswith("; 2000-01-05 04:00 (3.6 in)")
+    good_rows = rows_of(good)
+    assert "20" not in meaning_words(good_rows["share of the world envelope"], UnitSystem.US)
+    assert good_rows["large values after a gap"].places == ()
+    assert good_rows["worst year missing"].places == ()
 
 
 def test_a_large_value_after_a_gap(good):
@@ -228,12 +234,13 @@ def test_a_gauge_that_was_moved(good):
     rows = rows_of(RainRecord(depth, good.start, 3600))
     row = rows["step in yearly totals"]
     assert (row.verdict, rows["step in largest days"].verdict) == (Verdict.WARN, Verdict.WARN)
-    assert row.meaning.endswith("50 % less after 2011") and row.figure < 0.01
+    assert "; 50 % less after 2011; in " in meaning_words(row, UnitSystem.US)
+    assert row.figure < 0.01
 
 
 def test_a_neighbour_in_another_unit(good):
     wrong = RainRecord(good.depth_mm / 25.4, good.start, 3600)
-    rows = {r.check: r for r in check_record(wrong, Beside(mass=double_mass(wrong, good)))}
+    rows = {r.check.value: r for r in check_record(wrong, Beside(mass=double_mass(wrong, good)))}
     assert rows["rain over the neighbour"].verdict is Verdict.WARN
     assert rows["rain over the neighbour"].figure == pytest.approx(1 / 25.4)
 
@@ -242,7 +249,7 @@ def test_a_neighbour_in_another_unit(good):
     ("over", "verdict"), [(1.2, Verdict.PASS), (0.5, Verdict.WARN), (25.4, Verdict.FAIL)]
 )
 def test_depths_far_from_the_official_ones(good, over, verdict):
-    row = {r.check: r for r in check_record(good, Beside(over_official=over))}
+    row = {r.check.value: r for r in check_record(good, Beside(over_official=over))}
     assert row["own over official depths"].verdict is verdict
 
 
@@ -282,10 +289,11 @@ def test_snow_over_its_water_in_any_unit(tmp_path, unit, column):
 @pytest.mark.parametrize(("factor", "words"), [(0.1, "ten times too small"), (10, "too large or")])
 def test_snow_in_a_wrong_unit_is_noticed(good, tmp_path, factor, words):
     path = daily_file(tmp_path / "a.csv", unit="in", snow_factor=factor)
-    rows = {r.check: r for r in check_record(good, Beside(snow=snow_ratio(path, "in")))}
+    rows = {r.check.value: r for r in check_record(good, Beside(snow=snow_ratio(path, "in")))}
     row = rows["snow over its water"]
     assert row.verdict is Verdict.WARN
-    assert words in row.meaning and "60 days of SNOW" in row.meaning
+    said = meaning_words(row, UnitSystem.US)
+    assert words in said and "60 days of SNOW" in said
 
 
 def test_snow_is_looked_at_only_where_there_is_some(tmp_path):

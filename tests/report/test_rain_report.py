@@ -19,7 +19,7 @@ from riskkit.rainfall.extremes import depth_duration_frequency
 from riskkit.rainfall.homogeneity import double_mass
 from riskkit.rainfall.plain import write_rain
 from riskkit.rainfall.plotting import plotting_position
-from riskkit.rainfall.quality import Verdict
+from riskkit.rainfall.quality_rows import Check, Verdict
 from riskkit.records import DepthDurationFrequency, RainRecord, Series
 from riskkit.report.rain_charts import (
     completeness_spec,
@@ -79,7 +79,7 @@ def test_the_analysis_is_the_parts_put_together(found: RainAnalysis) -> None:
     assert found.mass is not None
     again = double_mass(found.record, hourly(36, 2))
     np.testing.assert_array_equal(found.mass.own_mm, again.own_mm)
-    checks = {row.check for row in found.quality}
+    checks = {row.check.value for row in found.quality}
     assert {"rain over the neighbour", "own over official depths"} <= checks
 
 
@@ -104,7 +104,7 @@ def test_a_warmer_climate_scales_both_tables_and_says_so() -> None:
 
 def test_a_record_that_cannot_be_right_is_said_first(found: RainAnalysis) -> None:
     wrong = tuple(
-        replace(row, verdict=Verdict.FAIL) if row.check == "mean annual depth" else row
+        replace(row, verdict=Verdict.FAIL) if row.check is Check.ANNUAL_DEPTH else row
         for row in found.quality
     )
     said = rain_sentence(replace(found, quality=wrong), UnitSystem.US)

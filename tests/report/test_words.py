@@ -14,7 +14,8 @@ from rich.console import Console
 from riskkit.assessment import Assessment, Settings, assess, design_rain
 from riskkit.rainfall.doubts import quality_words
 from riskkit.rainfall.official import read_rain_table
-from riskkit.rainfall.quality import QualityRow, Verdict, check_record
+from riskkit.rainfall.quality import check_record
+from riskkit.rainfall.quality_rows import Check, Limits, QualityRow, Verdict
 from riskkit.rainfall.readers import read_rain
 from riskkit.rainfall.temperature import read_temperature
 from riskkit.report.page import assessment_page
@@ -221,13 +222,16 @@ def test_page_and_terminal_say_spreads_alike(clay: Assessment) -> None:
 
 def test_quality_in_units_of_the_reader(demo_sites: Path) -> None:
     rows = {
-        row.check: row for row in check_record(read_rain(demo_sites / "alder_bend_rain.csv.gz"))
+        row.check.value: row
+        for row in check_record(read_rain(demo_sites / "alder_bend_rain.csv.gz"))
     }
     assert quality_words(rows["missing share"], US) == ("0 %", "at most 10 %")
     assert quality_words(rows["smallest step"], METRIC) == ("0.2 mm", "at most 1 mm")
     assert quality_words(rows["smallest step"], US) == ("0.00787 in", "at most 0.039 in")
     assert quality_words(rows["complete years"], US) == ("40 years", "at least 10 years")
-    annual = QualityRow("mean annual depth", 1014.3, "mm", "100 to 5000 mm", Verdict.PASS, "")
+    annual = QualityRow(
+        Check.ANNUAL_DEPTH, 1014.3, "mm", Limits(100, 5000, 25, 12000), Verdict.PASS
+    )
     assert quality_words(annual, METRIC) == ("1010 mm", "100 to 5000 mm")
     assert quality_words(annual, US) == ("39.9 in", "3.9 to 200 in")
     short = dataclasses.replace(annual, figure=float("nan"))
@@ -235,23 +239,23 @@ def test_quality_in_units_of_the_reader(demo_sites: Path) -> None:
 
 
 @pytest.mark.parametrize(
-    ("figure", "unit", "limit", "words"),
+    ("figure", "unit", "limits", "words"),
     [
-        (1.0, "times", "0.5 to 2 times", ("the same", "0.5 to 2 times")),
-        (0.998, "times", "0.5 to 2 times", ("the same", "0.5 to 2 times")),
-        (1.1, "times", "0.5 to 2 times", ("1.1 times", "0.5 to 2 times")),
-        (1.0, "years", "at least 10 years", ("1 year", "at least 10 years")),
-        (1.0, "intervals", "at most 11 intervals", ("1 interval", "at most 11 intervals")),
-        (1.0, "days", "at most 0 days", ("1 day", "none")),
-        (0.0, "values", "at most 0 values", ("none", "none")),
-        (0.0, "share", "at most 0 share", ("0 %", "at most 0 %")),
-        (2.8e-6, "share", "at least 0.01 share", ("less than 0.1 %", "at least 1 %")),
+        (1.0, "times", Limits(0.5, 2.0), ("the same", "0.5 to 2 times")),
+        (0.998, "times", Limits(0.5, 2.0), ("the same", "0.5 to 2 times")),
+        (1.1, "times", Limits(0.5, 2.0), ("1.1 times", "0.5 to 2 times")),
+        (1.0, "years", Limits(10.0), ("1 year", "at least 10 years")),
+        (1.0, "intervals", Limits(warn_above=11.0), ("1 interval", "at most 11 intervals")),
+        (1.0, "days", Limits(warn_above=0.0), ("1 day", "none")),
+        (0.0, "values", Limits(fail_above=0.0), ("none", "none")),
+        (0.0, "share", Limits(warn_above=0.0), ("0 %", "at most 0 %")),
+        (2.8e-6, "share", Limits(0.01), ("less than 0.1 %", "at least 1 %")),
     ],
 )
 def test_one_is_one_and_none_is_none(
-    figure: float, unit: str, limit: str, words: tuple[str, str]
+    figure: float, unit: str, limits: Limits, words: tuple[str, str]
 ) -> None:
-    row = QualityRow("a check", figure, unit, limit, Verdict.PASS, "")
+    row = QualityRow(Check.MISSING, figure, unit, limits, Verdict.PASS)
     assert quality_words(row, US) == words
 
 
