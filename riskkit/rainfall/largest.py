@@ -53,7 +53,7 @@ class GreatStorm:
     period : ReturnPeriod, optional
         How seldom that depth comes; None where the record is too short for a table.
     beside_gap : bool
-        Whether some of its time is missing, so that it may have been larger.
+        Whether time is missing in it or within a day of it, so that it may have been larger.
     """
 
     begin: np.datetime64
@@ -108,12 +108,13 @@ def largest_storms(
     hours = asked[own]
     intervals = [whole_intervals(float(d), record.interval_s) for d in hours]
     sums = running_sums(record)
+    day = round(_ALIKE_H * 3600 / record.interval_s)
     windows: list[_Window] = []
     for row, n in enumerate(intervals):
         if n <= record.depth_mm.size:
             total = window_sums(sums, n)[0]
             factor = float(weiss_factor(n))
-            for end in _largest_ends(total, max(n, round(_ALIKE_H * 3600 / record.interval_s))):
+            for end in _largest_ends(total, max(n, day)):
                 depth = float(total[end]) * factor
                 rank = _rank(depth, float(hours[row]), table)
                 windows.append(_Window(rank, row, end + 1 - n, end + 1))
@@ -125,7 +126,11 @@ def largest_storms(
             break
         if taken[window.first : window.last].any():
             continue
-        nested = _nested(sums.rain_mm, window, intervals)
+        before = np.flatnonzero(taken[: window.first])[-1:] + 1
+        after = np.flatnonzero(taken[window.last :])[:1] + window.last
+        lowest, highest = (int(one[0]) if one.size else end
+                           for one, end in ((before, 0), (after, taken.size)))  # fmt: skip
+        nested = _nested(sums.rain_mm, window, intervals, lowest, highest)
         first, last = nested[-1]
         taken[first:last] = True
         depth_mm = np.array([sums.rain_mm[b] - sums.rain_mm[a] for a, b in nested])
@@ -143,7 +148,7 @@ def largest_storms(
                     float(hours[window.row]),
                     table,
                 ),
-                bool(np.isnan(record.depth_mm[first:last]).any()),
+                bool(np.isnan(record.depth_mm[max(first - day, 0) : last + day]).any()),
             )
         )  # fmt: skip
     return tuple(found)
@@ -206,16 +211,26 @@ def return_period_of(
     return ReturnPeriod(*found)
 
 
-def _nested(rain_mm: FloatArray, window: _Window, intervals: list[int]) -> list[tuple[int, int]]:
-    """Windows of all durations about one: shorter ones within it, longer ones around it."""
+def _nested(
+    rain_mm: FloatArray, window: _Window, intervals: list[int], lowest: int, highest: int
+) -> list[tuple[int, int]]:
+    """Windows of all durations about one: shorter ones within it, longer ones around it.
+
+    Longer ones end where another storm begins, though they are then shorter than asked.
+    """
     found = {window.row: (window.first, window.last)}
     for rows in (range(window.row - 1, -1, -1), range(window.row + 1, len(intervals))):
         first, last = window.first, window.last
         for row in rows:
-            n, size = intervals[row], rain_mm.size - 1
-            begin = np.arange(*((first, last - n + 1) if n <= last - first else
-                                (max(last - n, 0), min(first, size - n) + 1)))  # fmt: skip
-            if begin.size:
+            n = intervals[row]
+            if n <= last - first:
+                low, high = first, last - n
+            else:
+                low, high = max(last - n, lowest), min(first, highest - n)
+            if low > high:
+                first, last = lowest, highest
+            else:
+                begin = np.arange(low, high + 1)
                 first = int(begin[np.argmax(rain_mm[begin + n] - rain_mm[begin])])
                 last = first + n
             found[row] = (first, last)

@@ -16,7 +16,7 @@ import numpy as np
 
 from riskkit.errors import InputError
 from riskkit.files import write_bytes
-from riskkit.records import FloatArray, RainRecord
+from riskkit.records import FloatArray, RainRecord, Removed, Why
 
 __all__ = ["about_stored", "pack_columns", "read_stored", "unpack_columns", "write_stored"]
 
@@ -135,6 +135,7 @@ def write_stored(record: RainRecord, path: Path, about: Mapping[str, str]) -> No
         "unit": "mm",
         "name": record.name,
         "notes": list(record.notes),
+        "removed": [[str(one.time), one.depth_mm, one.why.value] for one in record.removed],
         "about": dict(about),
     }
     write_bytes(path, pack_columns({"depth_mm": record.depth_mm}, words))
@@ -168,9 +169,14 @@ def read_stored(path: str | Path) -> RainRecord:
     try:
         start, interval_s = np.datetime64(str(words["start"]), "s"), int(words["interval_s"])
         name, notes = str(words["name"]), [str(note) for note in words["notes"]]
+        removed = tuple(
+            Removed(np.datetime64(str(time), "s"), float(depth), Why(why))
+            for time, depth, why in words.get("removed", ())  # older files have none
+        )
     except (KeyError, TypeError, ValueError):
         raise InputError(path.name, "the words about the record are damaged", AGAIN) from None
-    return RainRecord(columns["depth_mm"], start, interval_s, name, (_origin(about), *notes))
+    notes.insert(0, _origin(about))
+    return RainRecord(columns["depth_mm"], start, interval_s, name, tuple(notes), removed=removed)
 
 
 def about_stored(path: str | Path) -> dict[str, str]:
