@@ -23,7 +23,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from riskkit.climate import Climate
-from riskkit.errors import RangeError
+from riskkit.frozen import FloatArray, IntArray, freeze_arrays, need
+from riskkit.removed import Removed
 
 __all__ = [
     "DepthDurationFrequency",
@@ -35,55 +36,10 @@ __all__ = [
     "PitModel",
     "PitRun",
     "RainRecord",
-    "Removed",
     "Series",
-    "Why",
     "freeze_arrays",
     "need",
 ]
-
-FloatArray = NDArray[np.float64]
-IntArray = NDArray[np.int64]
-
-
-def freeze_arrays(record: object) -> None:
-    """Make every array of a frozen record read-only, as float64 unless it holds integers.
-
-    Parameters
-    ----------
-    record : object
-        A frozen dataclass, in its ``__post_init__``.
-    """
-    for item in fields(record):  # type: ignore[arg-type]  # only called by dataclasses below
-        value = getattr(record, item.name)
-        if isinstance(value, np.ndarray):
-            kind = np.int64 if value.dtype.kind in "iu" else np.float64
-            frozen = np.array(value, dtype=kind, copy=True)
-            frozen.flags.writeable = False
-            object.__setattr__(record, item.name, frozen)
-
-
-def need(condition: bool, where: str, what: str, right: str = "") -> None:
-    """Refuse a record that cannot be.
-
-    Parameters
-    ----------
-    condition : bool
-        What must hold.
-    where : str
-        Which record.
-    what : str
-        What is wrong where it does not hold.
-    right : str
-        What would be right.
-
-    Raises
-    ------
-    RangeError
-        Where it does not hold.
-    """
-    if not condition:
-        raise RangeError(where, what, right)
 
 
 class Series(Enum):
@@ -91,32 +47,6 @@ class Series(Enum):
 
     ANNUAL_MAXIMUM = "annual maximum"
     PARTIAL_DURATION = "partial duration"
-
-
-class Why(Enum):
-    """Why a reader set a value of a record to missing."""
-
-    TOTAL = "total"  # over several intervals
-    FLAGGED = "flagged"  # by the archive, as of bad quality
-
-
-@dataclass(frozen=True)
-class Removed:
-    """A value that stood in a file and was set to missing.
-
-    Parameters
-    ----------
-    time : numpy.datetime64
-        Start of its interval, to the second.
-    depth_mm : float
-        What stood there [mm].
-    why : Why
-        The reason.
-    """
-
-    time: np.datetime64
-    depth_mm: float
-    why: Why
 
 
 @dataclass(frozen=True)

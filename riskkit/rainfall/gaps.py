@@ -13,7 +13,8 @@ from typing import Literal, NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from riskkit.records import FloatArray, IntArray, Removed, Why
+from riskkit.records import FloatArray, IntArray
+from riskkit.removed import Removed, Why
 from riskkit.variables import counted
 
 __all__ = [

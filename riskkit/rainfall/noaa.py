@@ -23,7 +23,8 @@ from riskkit.rainfall.files import CsvText, numbers_of, read_columns
 from riskkit.rainfall.gaps import Wrong, after_gaps, without_values
 from riskkit.rainfall.plain import DAILY_NOTE, DAY_S, mm_per_unit
 from riskkit.rainfall.stamps import days_of
-from riskkit.records import FloatArray, IntArray, RainRecord, Why
+from riskkit.records import FloatArray, IntArray, RainRecord
+from riskkit.removed import Why
 from riskkit.variables import counted
 
 __all__ = ["coarse_years", "read_ghcn_daily", "read_noaa_hourly"]

@@ -29,7 +29,8 @@ from riskkit.files import write_text
 from riskkit.rainfall.files import CsvText, numbers_of, read_columns
 from riskkit.rainfall.gaps import Wrong, after_gaps, holds_totals, without_values
 from riskkit.rainfall.stamps import order_of, times_of
-from riskkit.records import FloatArray, IntArray, RainRecord, Why
+from riskkit.records import FloatArray, IntArray, RainRecord
+from riskkit.removed import Why
 from riskkit.units import parse_quantity
 from riskkit.variables import counted
 

@@ -16,7 +16,8 @@ import numpy as np
 
 from riskkit.errors import InputError
 from riskkit.files import write_bytes
-from riskkit.records import FloatArray, RainRecord, Removed, Why
+from riskkit.records import FloatArray, RainRecord
+from riskkit.removed import Removed, Why
 
 __all__ = ["about_stored", "pack_columns", "read_stored", "unpack_columns", "write_stored"]
 

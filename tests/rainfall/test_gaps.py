@@ -12,7 +12,8 @@ from riskkit.rainfall.quality import check_record
 from riskkit.rainfall.quality_rows import Check, Verdict
 from riskkit.rainfall.readers import read_rain
 from riskkit.rainfall.stored import read_stored, write_stored
-from riskkit.records import RainRecord, Removed, Why
+from riskkit.records import RainRecord
+from riskkit.removed import Removed, Why
 
 HOURS_A_YEAR = 8760
 

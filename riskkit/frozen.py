@@ -1,0 +1,55 @@
+"""Arrays that no one changes, and the refusal of values that cannot be."""
+
+from __future__ import annotations
+
+from dataclasses import fields
+
+import numpy as np
+from numpy.typing import NDArray
+
+from riskkit.errors import RangeError
+
+__all__ = ["FloatArray", "IntArray", "freeze_arrays", "need"]
+
+FloatArray = NDArray[np.float64]
+IntArray = NDArray[np.int64]
+
+
+def freeze_arrays(record: object) -> None:
+    """Make every array of a frozen record read-only, as float64 unless it holds integers.
+
+    Parameters
+    ----------
+    record : object
+        A frozen dataclass, in its ``__post_init__``.
+    """
+    for item in fields(record):  # type: ignore[arg-type]  # only called by dataclasses below
+        value = getattr(record, item.name)
+        if isinstance(value, np.ndarray):
+            kind = np.int64 if value.dtype.kind in "iu" else np.float64
+            frozen = np.array(value, dtype=kind, copy=True)
+            frozen.flags.writeable = False
+            object.__setattr__(record, item.name, frozen)
+
+
+def need(condition: bool, where: str, what: str, right: str = "") -> None:
+    """Refuse a record that cannot be.
+
+    Parameters
+    ----------
+    condition : bool
+        What must hold.
+    where : str
+        Which record.
+    what : str
+        What is wrong where it does not hold.
+    right : str
+        What would be right.
+
+    Raises
+    ------
+    RangeError
+        Where it does not hold.
+    """
+    if not condition:
+        raise RangeError(where, what, right)
