@@ -24,7 +24,7 @@ __all__ = ["cut_svg", "spread_labels"]
 WATER, ALARM, INK = "#0072B2", "#D55E00", "#1d2b33"
 _SCALE = 112.0  # pixels to the metre
 _LEFT, _RIGHT = 1.1, 1.05  # of ground and of floor shown beside wall and pit [m]
-_PER_LETTER, _BEFORE = 7.1, 22.0  # for labels at the right [px]
+_PER_LETTER, _BEFORE, _BELOW = 7.1, 22.0, 16.0  # for labels at the right [px]
 _TEXT = 'font-family="Libertinus Serif, DejaVu Sans, Verdana, sans-serif" font-size="13"'
 # Under each pattern lies its plain colour, so that no seams show between the tiles
 _GROUNDS = {"earth": "#e3d9c8", "fill": "#efe8dc", "gravel": "#d9d3c6", "concrete": "#cfd2d1"}
@@ -195,6 +195,7 @@ def cut_svg(site: Site, system: UnitSystem, before: GroundBefore | None = None) 
     _draw_labels(canvas, scene)
     edge, height = canvas.x(canvas.right_m), canvas.y(canvas.bottom_m)
     width = edge + _BEFORE + _PER_LETTER * max(len(text) for _, _, text in _beside(scene))
+    tall = max(height, max(_places(canvas, scene)) + _BELOW)
     title = (
         "Cut through the basement wall, the floor and the pit: the levels at which the pump starts "
         "and stops and the alarm sounds, below the floor"
@@ -203,10 +204,10 @@ def cut_svg(site: Site, system: UnitSystem, before: GroundBefore | None = None) 
     clip = f'<clipPath id="cut-view"><rect width="{edge}" height="{height}"/></clipPath>'
     return "\n".join(
         [
-            f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {width:.0f} {height:.0f}" '
-            f'width="{width:.0f}" height="{height:.0f}" role="img" aria-labelledby="cut-title">',
+            f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {width:.0f} {tall:.0f}" '
+            f'width="{width:.0f}" height="{tall:.0f}" role="img" aria-labelledby="cut-title">',
             f'<title id="cut-title">{title}</title><defs>{_PATTERNS}{clip}</defs>',
-            f'<rect width="{width:.0f}" height="{height:.0f}" fill="#fff"/>',
+            f'<rect width="{width:.0f}" height="{tall:.0f}" fill="#fff"/>',
             '<g clip-path="url(#cut-view)">',
             *canvas.parts,
             "</g>",
@@ -353,6 +354,11 @@ def _beside(scene: Mapping[str, Any]) -> list[tuple[str, float, str]]:
     return sorted(found, key=lambda entry: -entry[1])
 
 
+def _places(canvas: _Canvas, scene: Mapping[str, Any]) -> list[float]:
+    """Where the labels at the right stand, none on another [px]."""
+    return spread_labels([canvas.y(level) for _, level, _ in _beside(scene)], 15.0)
+
+
 def _small(text: str) -> str:
     return text[:1].lower() + text[1:]
 
@@ -360,8 +366,7 @@ def _small(text: str) -> str:
 def _draw_labels(canvas: _Canvas, scene: Mapping[str, Any]) -> None:
     geometry, words = scene["geometry"], scene["words"]
     edge, beside = canvas.x(canvas.right_m), _beside(scene)
-    places = spread_labels([canvas.y(level) for _, level, _ in beside], 15.0)
-    for (key, level, text), place in zip(beside, places, strict=True):
+    for (key, level, text), place in zip(beside, _places(canvas, scene), strict=True):
         canvas.words.append(
             f'<path class="leader {key}" d="M{edge} {canvas.y(level)}L{edge + 12:.1f} {place:.1f}" '
             f'fill="none" stroke="{INK}" stroke-width=".8"/>'

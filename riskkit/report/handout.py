@@ -154,8 +154,8 @@ def estimator_sheet(
     level = Figure(
         chart,
         f"Water level through the {storm.return_period_yr:g}-year storm, "
-        f"{storm_rain(storm, system)}. {ONE_HOME}. Dashed: the pump stops at the worst moment. "
-        f"{time_words(storm)}",
+        f"{storm_rain(storm, system)}. {ONE_HOME}. Dashed curve: the pump stops at the worst "
+        f"moment. {time_words(storm)}",
         "Rain and water level against time",
         0.5,
     )

@@ -41,7 +41,7 @@ def test_labels_name_the_levels_in_order_inside_the_picture(
         for start in ("basement floor", "alarm", "pump starts", "pump stops", "pit bottom")
     ]
     assert all(below[1] - above[1] >= 15 - 1e-6 for above, below in pairwise(places))
-    assert all(0 < x < width and 0 < y < height for x, y in found.values())
+    assert all(0 < x < width and 10 < y < height - 8 for x, y in found.values())
     assert root.find(f"{SPACE}title") is not None and root.attrib["role"] == "img"
 
 
