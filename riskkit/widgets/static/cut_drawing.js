@@ -374,9 +374,6 @@ function drawPicture(parent, scene, words, highest, width, height, id) {
   if (at.valve) room.push({ text: names.check_valve, x: (knee) => Math.min(X(at.valve[0]) - 5, knee - 5),
     y: Y(at.valve[1]) });
   if (at.alarm) room.push({ text: names.alarm, x: () => X(at.alarm.bell[0]) + 18, y: Y(at.alarm.bell[1]) });
-  if (parts.gravel !== "none") {
-    room.push({ text: names.gravel, x: beside(16, 0.3 * far.scale), y: Y(-scene.slab_m - scene.gravel_m / 2) });
-  }
   labels(parent, room, { x: house.right - 10, side: "right", low: house.top + 38, high: Math.max(Y(Math.max(0, highest)) - 24,
     house.top + 130),
     gap: 20, name: "room" });
@@ -408,6 +405,10 @@ function drawPicture(parent, scene, words, highest, width, height, id) {
   }
   const levels = marks.map(({ key, level_m: m, half_m: reach, text }) => ({ text, key, y: near.Y(m),
     x: () => near.X(reach) }));
+  if (parts.gravel !== "none") {
+    levels.push({ text: names.gravel.toLowerCase(), key: "gravel", y: near.Y(-scene.slab_m - scene.gravel_m / 2),
+      x: () => near.X(at.half_m) + 7 });
+  }
   if (at.pump && parts.pump !== "known") {
     levels.push({ text: names.pump.toLowerCase(), key: "pump", y: near.Y(at.pump.low_m + 0.02),
       x: () => near.X(at.pump.x_m + at.pump.width_m / 2) });
