@@ -109,6 +109,7 @@ def geometry_of(scene: Mapping[str, Any]) -> dict[str, Any]:
         "drain_m": [drain, drain + DRAIN_M],
         "marks": _marks(scene),
     }  # fmt: skip
+    found["gravel_m"] = _gravel_seen_m(scene, found["marks"])
     found["water_table"] = _water_table(scene, found["drain_x_m"])
     found |= _pump(scene) if states["pump"] != PartState.NONE.value else {"pump": None}
     found["pipe"] = _pipe(scene, found["pump"], outer)
@@ -133,6 +134,12 @@ def _marks(scene: Mapping[str, Any]) -> list[dict[str, Any]]:
         for key, level, state in levels
         if state != PartState.NONE.value
     ]
+
+
+def _gravel_seen_m(scene: Mapping[str, Any], marks: Sequence[Mapping[str, Any]]) -> float:
+    """The level in the gravel that a label can point at: as far as can be from every mark."""
+    levels = [-scene["slab_m"] - share * scene["gravel_m"] for share in (0.5, 0.2, 0.8)]
+    return max(levels, key=lambda level: min(abs(level - mark["level_m"]) for mark in marks))
 
 
 def _pump(scene: Mapping[str, Any]) -> dict[str, Any]:

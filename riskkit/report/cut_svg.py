@@ -346,7 +346,7 @@ def _beside(scene: Mapping[str, Any]) -> list[tuple[str, float, str]]:
     geometry, states, words = scene["geometry"], scene["parts"], scene["words"]
     found = [(mark["key"], mark["level_m"], mark["text"]) for mark in geometry["marks"]]
     if states["gravel"] != PartState.NONE.value:
-        found.append(("gravel", -scene["slab_m"] - scene["gravel_m"] / 2, _small(words["gravel"])))
+        found.append(("gravel", geometry["gravel_m"], _small(words["gravel"])))
     if geometry["pump"] and states["pump"] != PartState.KNOWN.value:
         found.append(("pump", geometry["pump"]["low_m"], _small(words["pump"])))
     if states["pit"] == PartState.ASSUMED.value:

@@ -84,6 +84,15 @@ def test_ground_water_is_drawn_down_to_the_drain() -> None:
     assert halfway == pytest.approx(0.3)
 
 
+def test_the_label_of_the_gravel_keeps_off_the_line_of_the_alarm() -> None:
+    """Gravel from 10 to 20 cm, the alarm at 15: a fifth of the way down or up, not the middle."""
+    at = complete_scene(SCENE)["geometry"]["gravel_m"]
+    assert at in (pytest.approx(-0.12), pytest.approx(-0.18))
+    switch = SCENE["switch"] | {"alarm_m": -0.02}
+    far = complete_scene(SCENE | {"switch": switch})["geometry"]["gravel_m"]
+    assert far == pytest.approx(-0.18)  # 15 cm from the alarm at 2 cm and from the pump at 33
+
+
 @pytest.mark.parametrize(
     ("key", "level_m", "state", "words"),
     [

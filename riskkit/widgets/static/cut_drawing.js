@@ -406,7 +406,7 @@ function drawPicture(parent, scene, words, highest, width, height, id) {
   const levels = marks.map(({ key, level_m: m, half_m: reach, text }) => ({ text, key, y: near.Y(m),
     x: () => near.X(reach) }));
   if (parts.gravel !== "none") {
-    levels.push({ text: names.gravel.toLowerCase(), key: "gravel", y: near.Y(-scene.slab_m - scene.gravel_m / 2),
+    levels.push({ text: names.gravel.toLowerCase(), key: "gravel", y: near.Y(at.gravel_m),
       x: () => near.X(at.half_m) + 7 });
   }
   if (at.pump && parts.pump !== "known") {
