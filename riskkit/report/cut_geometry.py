@@ -138,7 +138,9 @@ def _marks(scene: Mapping[str, Any]) -> list[dict[str, Any]]:
 
 def _gravel_seen_m(scene: Mapping[str, Any], marks: Sequence[Mapping[str, Any]]) -> float:
     """The level in the gravel that a label can point at: as far as can be from every mark."""
-    levels = [-scene["slab_m"] - share * scene["gravel_m"] for share in (0.5, 0.2, 0.8)]
+    levels: list[float] = [
+        -scene["slab_m"] - share * scene["gravel_m"] for share in (0.5, 0.2, 0.8)
+    ]
     return max(levels, key=lambda level: min(abs(level - mark["level_m"]) for mark in marks))
 
 
