@@ -8,7 +8,15 @@ import re
 from itertools import pairwise
 from typing import Annotated, Any
 
-from pydantic import BaseModel, ConfigDict, PlainSerializer, PlainValidator, WithJsonSchema
+from pydantic import (
+    AfterValidator,
+    BaseModel,
+    ConfigDict,
+    Field,
+    PlainSerializer,
+    PlainValidator,
+    WithJsonSchema,
+)
 from pydantic_core import PydanticCustomError
 
 from riskkit._texts import plain_text
@@ -19,6 +27,8 @@ from riskkit.quantity import UNKNOWN, Quantity, examples, read_quantity, shown
 from riskkit.units import MOST_LETTERS, convert, parse_quantity, tidied
 from riskkit.variables import Variable, said_limit
 
+MOST_BYTES_OF_NAME = 255  # on nearly every disk
+_MOST_LETTERS_OF_PATH = 1000
 _MOST_PAIRS = 200
 _LEAST_STEP = 1e-6  # of the largest value that can be
 _SHOWN = {"m": "ft", "m3": "gal", "m3/s": "gpm"}
@@ -49,7 +59,7 @@ def quantity_field(item: Variable) -> Any:
 
 def climate_field(key: str) -> Any:
     def validate(written: object) -> Climate | None:
-        if written is None or str(written).strip().lower() == UNKNOWN:
+        if written is None or (isinstance(written, str) and written.strip().lower() == UNKNOWN):
             return None
         try:
             return read_climate(written, key)
@@ -94,12 +104,12 @@ def read_degrees(written: object, key: str) -> float | None:
     elif isinstance(written, float) and not math.isfinite(written):
         raise InputError(key, f"{written} is not a number", right)
     else:
-        degrees = float(written)
+        degrees = written  # whole numbers of any length can be compared, but not all turned
     if abs(degrees) > most:
         raise InputError(
             key, f"{shown(written)} cannot be", f"it lies between -{most:g} and {most:g}"
         )
-    return degrees
+    return float(degrees)
 
 
 def _degrees_of(text: str, name: str, letters: str, key: str, right: str) -> float:
@@ -141,7 +151,7 @@ def choice_field(key: str, options: tuple[str, ...], words: str) -> Any:
             return NONE
         if not isinstance(written, str) or written.strip().lower() not in (*options, UNKNOWN):
             known = ", ".join(f'"{option}"' for option in options)
-            near = difflib.get_close_matches(str(written).lower(), options, n=1)
+            near = difflib.get_close_matches(shown(written).strip("'").lower(), options, n=1)
             hint = f'did you mean "{near[0]}"? It' if near else "it"
             raise field_error(
                 InputError(
@@ -170,7 +180,8 @@ def _read_pairs(
         if isinstance(pair, tuple):  # read before
             pairs.append(pair)
         elif isinstance(pair, list) and len(pair) == 2:
-            one, two = (parse_quantity(str(v), u, where) for v, u in zip(pair, units, strict=True))
+            texts = (v if isinstance(v, str) else shown(v) for v in pair)
+            one, two = (parse_quantity(v, u, where) for v, u in zip(texts, units, strict=True))
             pairs.append((one, two))
         else:
             raise InputError(where, "it is not a pair", right)
@@ -201,6 +212,18 @@ def pairs_field(key: str, units: tuple[str, str], example: str, most: tuple[floa
 
     schema = {"type": "array", "description": f"pairs such as {example}"}
     return (Annotated[Any, PlainValidator(validate), WithJsonSchema(schema)], None)
+
+
+def file_field(key: str) -> Any:
+    def validate(name: str) -> str:
+        longest = max(len(part.encode()) for part in re.split(r"[/\\]", name))
+        if longest > MOST_BYTES_OF_NAME or len(name) > _MOST_LETTERS_OF_PATH:
+            what = f"a name of {len(name)} letters is longer than that of any file"
+            right = f"at most {MOST_BYTES_OF_NAME} bytes, and most letters take one"
+            raise field_error(InputError(key, what, right))
+        return name
+
+    return Annotated[str, Field(min_length=1), AfterValidator(validate)] | None
 
 
 def field_error(error: InputError) -> PydanticCustomError:

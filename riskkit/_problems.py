@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import difflib
-import unicodedata
 from collections.abc import Iterator
 from dataclasses import dataclass
 from itertools import combinations
@@ -11,6 +10,7 @@ from typing import TYPE_CHECKING, Any, get_args
 
 from pydantic import BaseModel
 
+from riskkit._texts import brief, steering_letter
 from riskkit.quantity import UNKNOWN, shown
 from riskkit.units import convert
 from riskkit.variables import variable
@@ -26,6 +26,20 @@ class Problem:
     where: str
     what: str
     right: str
+
+
+MOST_LEVELS = 12  # of sections, lists and inline tables in each other; a home has five
+
+
+def nested_too_deeply(data: dict[str, Any]) -> Problem | None:
+    """Say that a home is nested as no home is, without following it to its end."""
+    level: list[Any] = [data]
+    for _ in range(MOST_LEVELS):
+        inner = [v for one in level for v in (one.values() if isinstance(one, dict) else one)]
+        level = [value for value in inner if isinstance(value, dict | list | tuple)]
+        if not level:
+            return None
+    return Problem("home", "it is nested too deeply", "a home has sections and the keys in them")
 
 
 def control_characters(data: object, where: str = "") -> Iterator[Problem]:
@@ -47,15 +61,13 @@ def control_characters(data: object, where: str = "") -> Iterator[Problem]:
 
 
 def _unprintable(text: str, allowed: str = "") -> str:
-    kinds = {letter: unicodedata.category(letter) for letter in dict.fromkeys(text)}
-    bad = [k for k, kind in kinds.items() if kind in ("Cc", "Cf", "Zl", "Zp") and k not in allowed]
-    bad = [letter for letter in bad if letter not in "\u200c\u200d\xad"]  # parts of words
-    return f"the control character U+{ord(bad[0]):04X}" if bad else ""
+    bad = steering_letter(text, allowed)
+    return f"the control character U+{ord(bad):04X}" if bad else ""
 
 
 def problem_of(entry: dict[str, Any], root: type[BaseModel]) -> Problem:
     """Put into our words what pydantic found."""
-    path = [str(part) for part in entry["loc"]]
+    path = [brief(str(part), 60) for part in entry["loc"]]
     where, context = ".".join(path), entry.get("ctx", {})
     kind, what = entry["type"], shown(entry["input"])
     if path[0] == "visit":
@@ -98,7 +110,7 @@ def _visit_where(path: tuple[str | int, ...]) -> str:
         if isinstance(part, int):
             words[-1] += f" {part + 1}"
         else:
-            words.append(part)
+            words.append(brief(part, 60))
     return ", ".join(words)
 
 

@@ -6,6 +6,7 @@ Nothing here knows what a unit is worth, only what one looks like.
 from __future__ import annotations
 
 import re
+import unicodedata
 
 __all__ = [
     "IN_TWO",
@@ -13,17 +14,25 @@ __all__ = [
     "NUMBER",
     "SPELLINGS",
     "VALUE",
+    "brief",
+    "cleaned",
     "has_no_unit",
     "is_told_roughly",
     "misread",
     "plain_text",
     "range_ends",
+    "steering_letter",
     "tidied",
     "with_unit",
     "without_about",
 ]
 
 MOST_LETTERS = 80  # of a value as written
+MOST_SHOWN = 120  # letters of a cell or a name that a message shows
+
+# control letters, marks that turn text around, separators of lines, halves of letters
+_STEERING = ("Cc", "Cf", "Zl", "Zp", "Cs")
+_PARTS_OF_WORDS = "\u200c\u200d\xad"
 
 _DIGITS = r"(?:[1-9]\d{0,2}(?:,\d{3})+(?:\.\d*)?|\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?"
 _FRACTION = r"\d+\s*/\s*\d+"  # as on a tape: 18 1/2, 18-1/2, 1/2
@@ -84,6 +93,87 @@ _MANY = re.compile(
     r".*\d\s*(?:[^\W\d_]{1,12}|[\"'%])?\s*(?:×|\bx|(?<=\d)x|\bby\b|\bor\b|\band\b)\s*\d.*",
     re.IGNORECASE,
 )
+
+
+def steering_letter(text: str, allowed: str = "") -> str:
+    """Find a letter that would steer a terminal, turn a line around or cannot be written.
+
+    Parameters
+    ----------
+    text : str
+        Any text.
+    allowed : str
+        Letters that do no harm here, such as the end of a line.
+
+    Returns
+    -------
+    str
+        The first such letter; empty where there is none.
+
+    Examples
+    --------
+    >>> steering_letter("Alder Bend"), steering_letter("a\\x1b[31mb")
+    ('', '\\x1b')
+    """
+    if text.isprintable():
+        return ""
+    return next(
+        (
+            letter
+            for letter in dict.fromkeys(text)
+            if unicodedata.category(letter) in _STEERING
+            and letter not in allowed
+            and letter not in _PARTS_OF_WORDS
+        ),
+        "",
+    )
+
+
+def cleaned(text: str, most: int) -> str:
+    """Return one line of text that may be shown anywhere, from a file that nobody vouches for.
+
+    Parameters
+    ----------
+    text : str
+        Such as the name of a station.
+    most : int
+        Letters of it that are shown [-].
+
+    Returns
+    -------
+    str
+        With single spaces, and a question mark for each letter that steers; cut where it is long.
+
+    Examples
+    --------
+    >>> cleaned("Alder\\n Bend\\x1b[31m", 120), cleaned("Alder Bend", 5)
+    ('Alder Bend?[31m', 'Alder…')
+    """
+    line = brief(" ".join(text.split()), most)
+    return "".join("?" if steering_letter(letter) else letter for letter in line)
+
+
+def brief(text: str, most: int = MOST_SHOWN) -> str:
+    """Cut a text that is too long for a message.
+
+    Parameters
+    ----------
+    text : str
+        Such as a cell of a table.
+    most : int, optional
+        Letters that are shown [-].
+
+    Returns
+    -------
+    str
+        At most so many letters, and a sign that there are more.
+
+    Examples
+    --------
+    >>> brief("12.5"), len(brief("9" * 70000))
+    ('12.5', 121)
+    """
+    return text if len(text) <= most else f"{text[:most]}…"
 
 
 def tidied(text: str) -> str:

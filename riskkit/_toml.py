@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import tomllib
 from collections.abc import Mapping, Sequence
 from typing import Any
@@ -9,9 +10,15 @@ from typing import Any
 from riskkit.errors import InputError
 from riskkit.merge import pair_entries
 
+# a key of more parts than any home has; the parser takes memory by the square of their number
+_KEY = r"""(?:[A-Za-z0-9_-]++|"(?:[^"\\\n]|\\.)*+"|'[^'\n]*+')"""
+_LONG_KEY = re.compile(rf"(?:^|[\[{{,])[ \t]*+{_KEY}(?:[ \t]*+\.[ \t]*+{_KEY}){{50}}", re.MULTILINE)
+
 
 def read_toml(text: str, name: str) -> dict[str, Any]:
     """Read TOML, or raise InputError; messages call it by the name."""
+    if _LONG_KEY.search(text):
+        raise InputError(name, "a key in it has more parts than any home has")
     try:
         return tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:

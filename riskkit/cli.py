@@ -30,6 +30,7 @@ from typing import TYPE_CHECKING
 
 import riskkit
 from riskkit._output import forget_output, open_console, prepare_output, progress
+from riskkit._texts import cleaned
 from riskkit.errors import InputError, RiskkitError
 from riskkit.rain_command import (
     add_climate,
@@ -420,7 +421,7 @@ def _reminders(options: argparse.Namespace) -> int:
 def _check(options: argparse.Namespace) -> int:
     from riskkit.site import check_site, load_site
 
-    home, misfits, notes = options.home.name, list[str](), list[str]()
+    home, misfits, notes = cleaned(options.home.name, 255), list[str](), list[str]()
     lines = [
         str(InputError(f"{home}, {problem.where}", problem.what, problem.right))
         for problem in check_site(options.home)

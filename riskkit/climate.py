@@ -149,7 +149,10 @@ def read_climate(written: object, where: str) -> Climate:
     judgement : bounds
     """
     if isinstance(written, bool) or not isinstance(written, str | int | float):
-        raise InputError(where, f"{str(written)[:40]} is no change of the climate", _RIGHT)
+        told = "a list" if isinstance(written, list | tuple | dict) else str(written)[:40]
+        raise InputError(where, f"{told} is no change of the climate", _RIGHT)
+    if isinstance(written, int) and written.bit_length() > 64:  # Python writes none so long
+        raise InputError(where, "a number of many digits is no change of the climate", _RIGHT)
     text = str(written).strip()
     plain = " ".join(text.replace("\u2212", "-").replace("º", "°").split())
     bare = _NO_UNIT.fullmatch(plain)

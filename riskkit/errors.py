@@ -56,13 +56,14 @@ class InputError(RiskkitError, ValueError):
     """
 
     def __init__(self, where: str, what: str, right: str = "") -> None:
-        self.where = where
-        self.what = what
-        self.right = right
-        text = f"{where}: {what}" + (f"; {right}" if right else "")
         # what stood in a file must neither steer a terminal nor break the sentence in two
-        plain = "".join(letter if letter.isprintable() else "?" for letter in text)
-        super().__init__(plain if plain.endswith("?") else f"{plain}.")
+        self.where, self.what, self.right = map(_printable, (where, what, right))
+        text = f"{self.where}: {self.what}" + (f"; {self.right}" if right else "")
+        super().__init__(text if text.endswith("?") else f"{text}.")
+
+
+def _printable(text: str) -> str:
+    return "".join(letter if letter.isprintable() else "?" for letter in text)
 
 
 class RangeError(InputError):

@@ -17,6 +17,7 @@ from riskkit.errors import InputError
 __all__ = [
     "TakenError",
     "create_text",
+    "is_file",
     "locked",
     "need_file",
     "need_writable",
@@ -58,6 +59,26 @@ def need_file(path: Path) -> None:
         raise InputError(where, "this is a folder", "give a file")
     if not stat.S_ISREG(mode):
         raise InputError(where, "this is a pipe or a device, not a file", "give a file")
+
+
+def is_file(path: Path) -> bool:
+    """Tell whether there is a file; a name that no file can have is none.
+
+    Parameters
+    ----------
+    path : Path
+        What is looked for.
+
+    Returns
+    -------
+    bool
+        False also for a folder, a pipe, and a place that may not be looked at.
+    """
+    try:
+        need_file(path)
+    except InputError:
+        return False
+    return True
 
 
 def need_writable(path: Path, inputs: Iterable[Path] = ()) -> None:

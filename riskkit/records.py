@@ -23,7 +23,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from riskkit.climate import Climate
-from riskkit.frozen import FloatArray, IntArray, freeze_arrays, need
+from riskkit.frozen import FloatArray, IntArray, clean_texts, freeze_arrays, need
 from riskkit.removed import Removed
 
 __all__ = [
@@ -81,7 +81,9 @@ class RainRecord:
 
     def __post_init__(self) -> None:
         freeze_arrays(self)
+        clean_texts(self)
         object.__setattr__(self, "start", np.datetime64(str(self.start), "s"))
+        need(not np.isnat(self.start), "rain record", "its start is no time")
         need(self.depth_mm.ndim == 1, "rain record", "the depths are not one row of numbers")
         need(self.depth_mm.size > 0, "rain record", "it is empty")
         need(
@@ -139,10 +141,12 @@ class DepthDurationFrequency:
 
     def __post_init__(self) -> None:
         freeze_arrays(self)
+        clean_texts(self)
         where = "rain table"
-        need(self.duration_h.size > 1, where, "fewer than two durations")
-        need(self.return_period_yr.size > 1, where, "fewer than two return periods")
+        finite = map(np.isfinite, (self.duration_h, self.return_period_yr, self.depth_mm))
+        need(all(map(np.all, finite)), where, "a number of it is infinite or missing")
         shape = (self.duration_h.size, self.return_period_yr.size)
+        need(min(shape) > 1, where, "fewer than two durations or return periods")
         need(self.depth_mm.shape == shape, where, f"depths are {self.depth_mm.shape}, not {shape}")
         need(bool(np.all(np.diff(self.duration_h) > 0)), where, "durations do not increase")
         need(bool(np.all(np.diff(self.return_period_yr) > 0)), where, "periods do not increase")

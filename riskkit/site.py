@@ -31,6 +31,7 @@ from riskkit._fields import (
     climate_field,
     degrees_field,
     field_error,
+    file_field,
     pairs_field,
     quantity_field,
 )
@@ -38,6 +39,7 @@ from riskkit._problems import (
     Problem,
     contradictions,
     control_characters,
+    nested_too_deeply,
     newer_format,
     place_in,
     problem_of,
@@ -69,10 +71,15 @@ if TYPE_CHECKING:  # the type checker sees what the fields hold, pydantic how th
     _CLIMATE = Climate | None
     _LATITUDE: TypeAlias = float | None
     _LONGITUDE: TypeAlias = float | None
+    _RECORD: TypeAlias = str | None
+    _TABLE: TypeAlias = str | None
+    _TEMPERATURE: TypeAlias = str | None
 else:
     _CLIMATE = climate_field("rain.climate")
     _LATITUDE = degrees_field("place.latitude")
     _LONGITUDE = degrees_field("place.longitude")
+    _RECORD, _TABLE = file_field("rain.record"), file_field("rain.table")
+    _TEMPERATURE = file_field("rain.temperature")
 
 
 class Place(Part):
@@ -85,14 +92,9 @@ class Place(Part):
 class Rain(Part):
     """Files of rain, beside the home file, and how its depths are to be raised."""
 
-    record: str | None = Field(None, min_length=1, description="rain record, a CSV file")
-    table: str | None = Field(
-        None, min_length=1, description="official table of depths, a CSV file"
-    )
-    temperature: str | None = Field(
-        None, min_length=1, description="daily temperatures, a CSV file"
-    )
-
+    record: _RECORD = Field(None, description="rain record, a CSV file")
+    table: _TABLE = Field(None, description="official table of depths, a CSV file")
+    temperature: _TEMPERATURE = Field(None, description="daily temperatures, a CSV file")
     climate: _CLIMATE = None
 
     @property
@@ -102,6 +104,7 @@ class Rain(Part):
 
 
 _SECTIONS = ("house", "roof", "ground", "pit", "gravel", "drain", "switch", "pump", "pipe")
+_MOST_FAULTS = 100  # that are told one by one
 TEXTURES = tuple(row["texture"] for row in load_table("soils").rows)
 FEELS = {row["feel"]: row["words"] for row in load_table("soil_feel").rows}
 
@@ -129,7 +132,7 @@ def _section(name: str) -> type[Part]:
         fields["feel"] = choice_field("ground.feel", tuple(FEELS), feels)
         fields["backfill"] = choice_field("ground.backfill", TEXTURES, "texture at the wall")
         words = "measured levels of the ground water, a CSV file beside the home file"
-        fields["water_levels"] = (str | None, Field(None, min_length=1, description=words))
+        fields["water_levels"] = (file_field("ground.water_levels"), Field(None, description=words))
     if name == "pit":  # depth below the floor, and the water that the pit holds below it
         fields["table"] = pairs_field(
             "pit.table",
@@ -429,7 +432,9 @@ def _validate(data: dict[str, Any], name: str, changed: frozenset[str] = frozens
     if site is not None and not problems:
         return site
     first = problems[0]
-    more = f" (and {len(problems) - 1} more)" if len(problems) > 1 else ""
+    n_more = len(problems) - 1
+    count = f"{n_more}" if n_more < _MOST_FAULTS else f"at least {_MOST_FAULTS}"
+    more = f" (and {count} more)" if n_more else ""
     raise InputError(f"{name}, {first.where}", first.what + more, first.right)
 
 
@@ -439,12 +444,19 @@ def _problems(
     newer = newer_format(data)
     if newer is not None:
         return None, (newer,)
+    nested = nested_too_deeply(data)
+    if nested is not None:
+        return None, (nested,)
     unprintable = tuple(control_characters(data))
     if unprintable:
         return None, unprintable
     try:
         site = Site.model_validate(data)
     except ValidationError as error:
-        entries = sorted(error.errors(), key=lambda entry: place_in(data, entry["loc"]))
-        return None, tuple(problem_of(dict(entry), Site) for entry in entries)
+        first = error.errors(include_url=False)[:_MOST_FAULTS]
+        entries = sorted(first, key=lambda entry: place_in(data, entry["loc"]))
+        found = tuple(problem_of(dict(entry), Site) for entry in entries)
+        n_more = error.error_count() - len(found)
+        more = Problem("home", f"{n_more:,} more faults are in it", "") if n_more else None
+        return None, (*found, more) if more else found
     return site, tuple(contradictions(site, changed))

@@ -10,6 +10,7 @@ import subprocess
 import sys
 from pathlib import Path
 
+import numpy as np
 import pytest
 
 from riskkit.cli import main
@@ -131,6 +132,19 @@ HOMES: dict[str, tuple[str | bytes, str]] = {
     "part of a visit": ("[[visit]]\ndate = 2026-01-01\nrise_test = 3\n", "[visit.rise_test]"),
     "nested too deeply": ("x = " + "[" * 3000 + "]" * 3000 + "\n", "nested"),
     "number of 5000 digits": (f"x = {'9' * 5000}\n", "digits"),
+    "latitude of 400 digits": (f"[place]\nlatitude = {'9' * 400}\n", "between -90 and 90"),
+    "longitude of 400 digits": (f"[place]\nlongitude = -{'9' * 400}\n", "between -180 and 180"),
+    "count of 400 digits": (f"[pipe]\nelbows = {'9' * 400}\n", "many digits"),
+    "choice without end": (f"[ground]\nslope = 0x{'f' * 9000}\n", "many digits is not a choice"),
+    "curve without end": (f"[pump]\ncurve = [[0x{'f' * 9000}, 1], [1, 2]]\n", "many digits"),
+    "key of many parts": (f"{'.'.join('a' * 100)} = 1\n", "more parts than any home has"),
+    "heading of many parts": (f"[{' . '.join(['a'] * 100)}]\n", "more parts than any home has"),
+    "table in tables": ("a = " + "{a = " * 20 + "1" + "}" * 20 + "\n", "nested too deeply"),
+    "parts in parts": (f"[{'.'.join('a' * 30)}]\n{'.'.join('b' * 30)} = 1\n", "nested too"),
+    "endless key": (f"{'x' * 70_000} = 1\n", "x…: there is no such key"),
+    "faults without end": ("".join(f"k{i} = 1\n" for i in range(50_000)), "at least 100 more"),
+    "visits without end": ("[[visit]]\n" * 50_000, "at least 100 more"),
+    "levels with a long name": (f'[ground]\nwater_levels = "{"x" * 256}"\n', "256 letters"),
     "names a missing record": ('[rain]\nrecord = "none.csv"\n', "none.csv"),
     "names no rain": ('[rain]\n[pit]\ndepth = "24 in"\n', "no rain record"),
 }  # fmt: skip
@@ -161,7 +175,10 @@ RECORDS: dict[str, tuple[bytes, str]] = {
     ),
     "endless header": (b'"' + b"t" * 200_000 + b'",depth_mm\n2001-01-01T01:00,0\n', "header"),
     "more than any rain": (
-        b"time,depth_mm\n2001-01-01T00:00,0\n2001-01-01T01:00,1e300\n", "2001-01-01 01:00"
+        b"time,depth_mm\n2001-01-01T00:00,0\n2001-01-01T01:00,1e8\n", "2001-01-01 01:00"
+    ),
+    "more than any number": (
+        b"time,depth_mm\n2001-01-01T00:00,0\n2001-01-01T01:00,1e300\n", "line 3: depth_mm is 1e300"
     ),
     "too short to judge": (b"time,depth_mm\n" + HOURS.encode() + b"\n", "year"),
 }  # fmt: skip
@@ -211,6 +228,102 @@ def test_broken_record(name: str, tmp_path: Path, capsys: pytest.CaptureFixture[
     home = tmp_path / "home.toml"
     home.write_text(f'[rain]\nrecord = "{record.name}"\n')
     run(["assess", str(home)], capsys, word)
+
+
+@pytest.mark.parametrize(
+    ("was", "now", "word"),
+    [
+        ("131", "9" * 400, "far more than the world has seen"),
+        ("131", "9" * 4, "line 6: the 100-year depth is 9999"),
+        ("100 yr", f"{'9' * 400} yr", "not a return period"),
+        ("24 h", f"{'9' * 70} h", "outside 1 min to 366 days"),
+        ("24 h", f"{'9' * 400} h", "too long"),
+        ("31", "9" * 400, "not a number of years"),
+        ("2 yr", "1 yr", "annual maxima have no return period of 1 years"),
+        ("unit: mm", "unit: 1e300 mm", "no step of a rain gauge"),
+        ("unit: mm", "unit: 1e-300 mm", "no step of a rain gauge"),
+    ],
+)
+def test_a_table_that_cannot_be(
+    was: str, now: str, word: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    good = (
+        "# unit: mm\n# series: annual maximum\n# years: 31\nduration,2 yr,10 yr,100 yr\n"
+        "1 h,18,30,44\n24 h,61,92,131\n72 h,80,120,170\n"
+    )
+    (tmp_path / "table.csv").write_text(good)
+    (tmp_path / "home.toml").write_text('[rain]\ntable = "table.csv"\n')
+    home = str(tmp_path / "home.toml")
+    assert main(["assess", home, "--draws", "16", "--json"]) == 0
+    capsys.readouterr()
+    assert was in good
+    (tmp_path / "table.csv").write_text(good.replace(was, now, 1))
+    run(["assess", home], capsys, word)
+
+
+@pytest.mark.parametrize(
+    ("line", "word"),
+    [
+        (f"climate = 0x{'f' * 9000}", "many digits is no change"),
+        (f'record = "{"x" * 300}"', "rain.record: a name of 300 letters"),
+        (f'temperature = "{"é" * 128}"', "rain.temperature: a name of 128 letters"),
+        (f'table = "{"a/" * 600}"', "rain.table: a name of 1200 letters"),
+    ],
+)
+def test_rain_that_cannot_be_named(
+    line: str, word: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    (tmp_path / "home.toml").write_text(f"[rain]\n{line}\n", encoding="utf-8")
+    for command in ("assess", "check"):
+        run([command, str(tmp_path / "home.toml")], capsys, word)
+
+
+def test_a_home_of_endless_parts_takes_little_memory(tmp_path: Path) -> None:
+    """20,000 parts took 1.6 GB."""
+    code = (
+        "import resource\n"
+        "from riskkit.site import read_site\n"
+        "from riskkit.errors import InputError\n"
+        "try:\n    read_site('.'.join('a' * 400_000) + ' = 1', 'home.toml')\n"
+        "except InputError as error:\n    print(error)\n"
+        "print(resource.getrusage(resource.RUSAGE_SELF).ru_maxrss // 1024)\n"
+    )
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    words, megabytes = done.stdout.splitlines()
+    assert "more parts than any home has" in words
+    assert int(megabytes) < 300
+
+
+STEERING = "red\x9b31m \u202eback\u2066 \u200bthin\u2028line"
+
+
+def test_a_rain_file_steers_no_terminal(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    days = np.datetime64("1990-01-01") + np.arange(366 * 12)
+    rows = "".join(f"{day},{(i * 7) % 23 / 2}\n" for i, day in enumerate(days))
+    record = tmp_path / "a\x1b[31m\u202e.csv"
+    for name in ("", f"# name: {STEERING}\n"):
+        record.write_text(f"{name}time,depth_mm\n{rows}", encoding="utf-8")
+        for more in ([], ["--json"], ["--chart", str(tmp_path / "page.html")]):
+            assert main(["rain", str(record), *more]) == 0
+            out, err = capsys.readouterr()
+            page = (tmp_path / "page.html").read_text("utf-8") if "--chart" in more else ""
+            for text in (out, err, page):
+                assert not re.search("[\x1b\x80-\x9f\u202e\u2066\u200b\u2028]", text)
+            assert ("back" in out) == bool(name)
+
+
+def test_a_table_steers_no_terminal(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    (tmp_path / "table.csv").write_text(
+        f"# unit: mm\n# series: partial duration\n# source: {STEERING}\n"
+        "duration,1 yr,10 yr,100 yr\n5 min,8,15,21\n1 h,30,50,75\n24 h,60,100,150\n"
+        "72 h,80,130,190\n",
+        encoding="utf-8",
+    )
+    (tmp_path / "home.toml").write_text('[rain]\ntable = "table.csv"\n')
+    assert main(["assess", str(tmp_path / "home.toml"), "--draws", "16"]) == 0
+    out = capsys.readouterr().out
+    assert not re.search("[\x1b\x80-\x9f\u202e\u2066\u200b\u2028]", out)
+    assert "red?31m ?back? ?thin line" in " ".join(out.split())
 
 
 @pytest.mark.parametrize(

@@ -17,6 +17,7 @@ from pathlib import Path
 
 import numpy as np
 
+from riskkit._texts import brief
 from riskkit.errors import InputError
 from riskkit.files import need_file
 from riskkit.records import FloatArray, IntArray
@@ -27,6 +28,7 @@ MAX_BYTES = 400_000_000  # unpacked; a guard against archives that unpack withou
 MAX_ROWS = 10_000_000  # 19 years of minutes, 95 years of 5 minutes
 
 BATCH_ROWS = 5000
+MOST = 1e9  # of any number in a table of rain, temperatures or levels
 
 MISSING_TEXT = frozenset(
     ["", "nan", "NaN", "NAN", "NA", "na", "N/A", "n/a", "null", "NULL", "None", "M", "-", "--"]
@@ -261,7 +263,7 @@ def read_columns(table: CsvText, names: Sequence[str]) -> tuple[list[list[str]],
             many = "more than once" if name in table.header else "nowhere"
             raise InputError(
                 table.where,
-                f"the column {name!r} is {many} in the header",
+                f"the column {brief(name)!r} is {many} in the header",
                 f"the header is {', '.join(table.header)[:120]}",
             )
     places = [table.header.index(name) for name in names]
@@ -364,7 +366,7 @@ def numbers_of(
     Raises
     ------
     InputError
-        Where a cell is not a number, infinite, or too small without being a code for missing.
+        Where a cell is not a number, without bounds, or too small without being a code for missing.
 
     References
     ----------
@@ -382,12 +384,12 @@ def numbers_of(
         values = np.array([_number(t, n, table, column) for t, n in zip(texts, lines, strict=True)])
     code = np.isin(values, MISSING_CODES)
     values[code] = np.nan
-    wrong = np.flatnonzero((values < least) | np.isinf(values))
+    wrong = np.flatnonzero((values < least) | (values > MOST))
     if wrong.size:
         at = wrong[0]
         raise InputError(
             table.place(int(lines[at])),
-            f"{column} is {cells[at].strip()}, which cannot be",
+            f"{brief(column)} is {brief(cells[at].strip())}, which cannot be",
             "leave the cell empty where the value is missing",
         )
     return values, int(code.sum())
@@ -399,7 +401,7 @@ def _number(text: str, line: int, table: CsvText, column: str) -> float:
     except ValueError:
         right = "leave the cell empty where the value is missing"
         if re.fullmatch(r"[-+]?\d+,\d+", text):
-            right = f"write it with a point: {text.replace(',', '.')}"
+            right = f"write it with a point: {brief(text.replace(',', '.'), 30)}"
         raise InputError(
-            table.place(int(line)), f"{column} is {text[:30]!r}, not a number", right
+            table.place(int(line)), f"{brief(column)} is {text[:30]!r}, not a number", right
         ) from None

@@ -18,6 +18,7 @@ from collections import Counter
 import numpy as np
 from numpy.typing import NDArray
 
+from riskkit._texts import brief
 from riskkit.errors import InputError
 from riskkit.rainfall.files import CsvText, numbers_of, read_columns
 from riskkit.rainfall.gaps import Wrong, after_gaps, without_values
@@ -96,7 +97,8 @@ def _only_station(cells: list[str], lines: IntArray, table: CsvText) -> str:
         if cell != cells[0]:
             raise InputError(
                 table.place(int(line)),
-                f"a second station begins: {cell.strip()!r} after {cells[0].strip()!r}",
+                f"a second station begins: {brief(cell.strip())!r} after "
+                f"{brief(cells[0].strip())!r}",
                 "keep one station in the file",
             )
     return cells[0].strip()

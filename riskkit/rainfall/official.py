@@ -28,9 +28,11 @@ from pathlib import Path
 
 import numpy as np
 
+from riskkit._texts import brief
 from riskkit.errors import InputError
 from riskkit.rainfall.files import CsvText, read_columns, read_text, split_csv
 from riskkit.rainfall.plain import mm_per_unit
+from riskkit.rainfall.quality import ENVELOPE_RANGE_H, world_envelope_mm
 from riskkit.records import DepthDurationFrequency, FloatArray, Series
 from riskkit.units import parse_quantity
 
@@ -38,6 +40,10 @@ __all__ = ["read_rain_table"]
 
 ATLAS_BEGIN = "Point precipitation frequency estimates"
 _SERIES = {"annual maximum": Series.ANNUAL_MAXIMUM, "partial duration": Series.PARTIAL_DURATION}
+# beyond what any agency prints
+_MOST_YEARS = 1e6
+_LONGEST_H, _SHORTEST_H = 366 * 24.0, 1 / 60
+_MOST_RAIN = 5.0  # times the most that the world has seen
 _SECTIONS = {"upper bound": "upper", "lower bound": "lower", "": "depth"}
 
 
@@ -121,7 +127,8 @@ def _is_rate(kind: str, unit: str, where: str) -> bool:
             where, "the line 'Data type:' is missing", "it says Precipitation depth or intensity"
         )
     if said != per_hour:
-        raise InputError(where, f"the data type is {kind!r} but the unit is {unit!r}")
+        what = f"the data type is {brief(kind)!r} but the unit is {brief(unit)!r}"
+        raise InputError(where, what)
     return said
 
 
@@ -131,7 +138,7 @@ def _series(text: str, where: str) -> Series:
             return series
     raise InputError(
         where,
-        f"the series is {text!r}" if text else "the series is not stated",
+        f"the series is {brief(text)!r}" if text else "the series is not stated",
         'it is "partial duration" or "annual maximum"',
     )
 
@@ -172,11 +179,11 @@ def _atlas_grid(lines: Sequence[str], first_line: int, where: str) -> _Grid:
     )
 
 
-def _period(text: str, where: str) -> float:
+def _period(text: str, where: str, what: str = "a return period") -> float:
     """Years from ``10`` or, as a yearly chance, ``1/10``."""
     match = re.fullmatch(r"(?:1/)?(\d+(?:\.\d+)?)", text)
-    if not match or float(match[1]) <= 0:
-        raise InputError(where, f"{text[:20]!r} is not a return period", "write years, such as 10")
+    if not match or not 0 < float(match[1]) <= _MOST_YEARS:
+        raise InputError(where, f"{text[:20]!r} is not {what}", "write years, such as 10")
     return float(match[1])
 
 
@@ -222,8 +229,8 @@ def _hours(text: str, where: str) -> float:
         raise InputError(where, f"{text[:30]!r} is not a duration", "write it like 30 min or 24 h")
     word = {"hr": "h", "hrs": "h", "days": "day", "mins": "min"}.get(match[2], match[2])
     hours = parse_quantity(f"{match[1]} {word}", "s", where) / 3600
-    if not hours > 0:
-        raise InputError(where, f"the duration {text!r} is not above zero")
+    if not _SHORTEST_H * (1 - 1e-9) <= hours <= _LONGEST_H:
+        raise InputError(where, f"a duration of {text[:30]} is outside 1 min to 366 days")
     return hours
 
 
@@ -245,12 +252,12 @@ def _read_own(table: CsvText) -> DepthDurationFrequency:
     depth_word, slash, per = unit.partition("/")
     if slash and per.strip() not in ("h", "hr", "hour"):
         raise InputError(
-            table.where, f"the unit {unit!r} is not known", "write mm, in, mm/h or in/h"
+            table.where, f"the unit {brief(unit)!r} is not known", "write mm, in, mm/h or in/h"
         )
     mm = mm_per_unit(depth_word, f"{table.where}, unit")
     if table.header[0].lower() != "duration":
         raise InputError(
-            table.where, f"the first column is {table.header[0]!r}", 'it must be "duration"'
+            table.where, f"the first column is {brief(table.header[0])!r}", 'it must be "duration"'
         )
     columns, lines = read_columns(table, table.header)
     cells = [[_point(cell, table) for cell in column] for column in columns]
@@ -259,11 +266,11 @@ def _read_own(table: CsvText) -> DepthDurationFrequency:
         periods = sorted(picks)
         rows = [[cells[picks[period]][row] for period in periods] for row in range(lines.size)]
         grids[name] = _grid(cells[0], periods, rows, [int(n) for n in lines], table.where)
-    years = table.comments.get("years")
+    years, here = table.comments.get("years"), f"{table.where}, years"
     return _build(
         grids, mm, bool(slash), series, table.where,
         source=table.comments.get("source", table.where),
-        years=None if years is None else _period(years, f"{table.where}, years"),
+        years=None if years is None else _period(years, here, "a number of years"),
     )  # fmt: skip
 
 
@@ -282,13 +289,14 @@ def _own_columns(table: CsvText) -> dict[str, dict[float, int]]:
         if not match:
             raise InputError(
                 table.where,
-                f"the column {name!r} is not a return period",
+                f"the column {brief(name)!r} is not a return period",
                 'write "10 yr", or "10 yr lower" and "10 yr upper" for its limits',
             )
         picks = found.setdefault((match[2] or "depth").lower(), {})
-        if float(match[1]) in picks:
-            raise InputError(table.where, f"the column {name!r} stands twice")
-        picks[float(match[1])] = place
+        period = _period(match[1], f"{table.where}, column {brief(name)!r}")
+        if period in picks:
+            raise InputError(table.where, f"the column {brief(name)!r} stands twice")
+        picks[period] = place
     if "depth" not in found:
         raise InputError(table.where, "there is no column of depths", 'write "10 yr"')
     return found
@@ -306,6 +314,12 @@ def _build(
 ) -> DepthDurationFrequency:
     """Put depths and limits together, in mm, monotone, with notes on what was done."""
     main = grids["depth"]
+    if series is Series.ANNUAL_MAXIMUM and main.period_yr[0] <= 1:
+        raise InputError(
+            where,
+            f"annual maxima have no return period of {main.period_yr[0]:g} years",
+            "it is above one, or the series is a partial duration",
+        )
     notes: list[str] = []
     limits: dict[str, FloatArray] = {}
     depth = main.value
@@ -315,6 +329,7 @@ def _build(
         if np.any(grid.duration_h != main.duration_h):
             raise InputError(where, f"the {name} limits have other durations")
         scale = mm * (grid.duration_h[:, None] if is_rate else 1.0)
+        _need_possible(grid, scale, where)
         value, n_raised = _monotone(grid.value * scale, grid.half_digit * scale, grid, where)
         if n_raised:
             notes.append(f"{n_raised} cells of the {name} table were raised within their rounding.")
@@ -337,6 +352,20 @@ def _build(
         lower_mm=limits.get("lower"), upper_mm=limits.get("upper"),
         years=years, source=source, notes=tuple(notes),
     )  # fmt: skip
+
+
+def _need_possible(grid: _Grid, scale: FloatArray | float, where: str) -> None:
+    """Refuse depths that no rain has, before anything is worked out with them."""
+    _, longest = ENVELOPE_RANGE_H
+    hours = grid.duration_h[:, None]
+    seen = world_envelope_mm(np.clip(hours, *ENVELOPE_RANGE_H)) * np.maximum(hours / longest, 1.0)
+    for row, column in np.argwhere(grid.value > _MOST_RAIN * seen / scale):
+        raise InputError(
+            f"{where}, line {grid.lines[row]}",
+            f"the {grid.period_yr[column]:g}-year depth is {grid.value[row, column]:.4g}, far more "
+            "than the world has seen",
+            "look at the unit, or for a wrong cell",
+        )
 
 
 def _monotone(

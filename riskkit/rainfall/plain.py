@@ -24,6 +24,7 @@ from pathlib import Path
 import numpy as np
 from numpy.typing import NDArray
 
+from riskkit._texts import brief
 from riskkit.errors import InputError
 from riskkit.files import write_text
 from riskkit.rainfall.files import CsvText, numbers_of, read_columns
@@ -39,6 +40,7 @@ __all__ = ["GENERATED", "depth_unit", "mm_per_unit", "read_plain", "split_unit",
 GENERATED = "generated"  # said by a line "# origin: generated"
 DAY_S = 86400
 MAX_INTERVALS = 30_000_000  # 57 years of minutes; a guard against one wrong date far away
+LEAST_UNIT_MM, MOST_UNIT_MM = 1e-4, 1000.0  # from a tenth of a thousandth of a mm to a metre
 MAX_OFF_GRID = 0.05  # share of stamps off the regular grid above which there is no regular grid
 MOSTLY_WET = 0.01  # share of dry rows below which dry intervals may have been left out
 
@@ -83,8 +85,9 @@ def mm_per_unit(unit: str, where: str) -> float:
     text = unit.strip()
     text = text if re.match(r"[\d.]", text) else f"1 {text}"
     size = parse_quantity(text, "mm", where)
-    if size <= 0:
-        raise InputError(where, f"the unit {unit!r} has no size", 'write "mm", "in" or "0.01 in"')
+    if not LEAST_UNIT_MM <= size <= MOST_UNIT_MM:
+        what = f"the unit {brief(unit)!r} is no step of a rain gauge"
+        raise InputError(where, what, 'write "mm", "in" or "0.01 in"')
     return size
 
 
@@ -146,19 +149,19 @@ def depth_unit(table: CsvText, column: str, unit: str | None) -> str:
     if is_rate:
         raise InputError(
             table.where,
-            f"{column!r} is an intensity",
+            f"{brief(column)!r} is an intensity",
             "give the depth in each interval: intensity times the length of the interval",
         )
     said = {
-        f"the header says {in_name}": in_name,
-        f"the comment says {table.comments.get('unit', '')}": table.comments.get("unit", ""),
+        f"the header says {brief(in_name)}": in_name,
+        f"the comment says {brief(table.comments.get('unit', ''))}": table.comments.get("unit", ""),
         f"unit={unit!r}": unit or "",
     }
     said = {words: value for words, value in said.items() if value}
     if not said:
         raise InputError(
             table.where,
-            f"the unit of {column!r} is not stated",
+            f"the unit of {brief(column)!r} is not stated",
             'name the column "depth_mm" or "depth_in", or give the unit, such as --unit in',
         )
     sizes = {mm_per_unit(value, table.where) for value in said.values()}
@@ -237,7 +240,7 @@ def read_plain(
     if not 60 <= interval <= DAY_S:
         raise InputError(
             table.place(int(lines[min(1, lines.size - 1)])),
-            f"an interval of {interval} s is outside 1 min to 1 day",
+            f"an interval of {interval:.6g} s is outside 1 min to 1 day",
             "give rain per 1 min to 1 day",
         )
     filled, start, more = _fill(times, depth * size, lines, table, interval, wet_only)
@@ -263,7 +266,7 @@ def _time_columns(table: CsvText) -> list[str]:
         return [table.header[lower.index("date")], table.header[lower.index("time")]]
     found = [name for name, low in zip(table.header, lower, strict=True) if low in _TIME_NAMES]
     if len(found) != 1:
-        what = "no column of times" if not found else f"two columns of times, {found}"
+        what = "no column of times" if not found else "more than one column of times"
         raise InputError(
             table.where,
             f"there is {what} among {', '.join(table.header)[:120]}",
@@ -283,7 +286,7 @@ def _rain_column(table: CsvText, times: Sequence[str], unit: str | None) -> str:
         if set(words) & set(_RAIN_WORDS) and not set(words) & set(_NO_RAIN_WORDS):
             found.append(name)
     if len(found) != 1:
-        what = "no column of rain" if not found else f"more than one column of rain, {found},"
+        what = "no column of rain" if not found else "more than one column of rain"
         raise InputError(
             table.where,
             f"there is {what} among {', '.join(table.header)[:120]}",
@@ -304,7 +307,8 @@ def _choice(table: CsvText, key: str, choices: tuple[str, ...]) -> str:
     value = table.comments.get(key, choices[0]).lower()
     if value not in choices:
         right = " or ".join(choice for choice in choices if choice)
-        raise InputError(table.where, f"'# {key}: {value}' is not known", f"write {right}")
+        what = f"'# {key}: {brief(value)}' is not known"
+        raise InputError(table.where, what, f"write {right}")
     return value
 
 

@@ -8,6 +8,7 @@ from collections.abc import Sequence
 import numpy as np
 from numpy.typing import NDArray
 
+from riskkit._texts import brief
 from riskkit.errors import InputError
 from riskkit.rainfall.files import CsvText
 from riskkit.records import IntArray
@@ -165,7 +166,9 @@ def _times_one_by_one(
             found.append(np.datetime64(f"{day}T{minutes or '00:00'}{seconds or ':00'}", "s"))
         except ValueError:
             right = "write midnight as 00:00 of the next day" if minutes == "24:00" else ""
-            raise InputError(where, f"there is no such time as {cell.strip()!r}", right) from None
+            raise InputError(
+                where, f"there is no such time as {brief(cell.strip())!r}", right
+            ) from None
         if zone is not None and zone != (here or ""):
             raise InputError(
                 where,
@@ -208,7 +211,7 @@ def days_of(cells: Sequence[str], lines: IntArray, table: CsvText) -> IntArray:
     if odd.size:
         raise InputError(
             table.place(int(lines[odd[0]])),
-            f"{cells[odd[0]].strip()!r} has a time of day",
+            f"{brief(cells[odd[0]].strip())!r} has a time of day",
             "a daily table has dates only",
         )
     back = np.flatnonzero(np.diff(days).astype(np.int64) <= 0)

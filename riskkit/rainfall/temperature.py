@@ -13,6 +13,7 @@ from pathlib import Path
 
 import numpy as np
 
+from riskkit._texts import brief
 from riskkit.errors import InputError
 from riskkit.rainfall.files import CsvText, numbers_of, read_columns, read_text, split_csv
 from riskkit.rainfall.stamps import days_of
@@ -135,8 +136,8 @@ def read_temperature(path: str | Path) -> DailyTemperature:
         at = int(crossed[0])
         raise InputError(
             table.place(int(lines[at])),
-            f"the highest temperature, {columns[2][at].strip()}, is below the lowest, "
-            f"{columns[1][at].strip()}",
+            f"the highest temperature, {brief(columns[2][at].strip())}, is below the lowest, "
+            f"{brief(columns[1][at].strip())}",
             "look for swapped columns",
         )
     known = high[~np.isnan(high)]
@@ -179,7 +180,7 @@ def _degrees(
         at = int(hot[0])
         raise InputError(
             table.place(int(lines[at])),
-            f"{column} is {cells[at].strip()}, hotter than the world has seen",
+            f"{column} is {brief(cells[at].strip())}, hotter than the world has seen",
             "leave the cell empty where the value is missing",
         )
     return (values - 32) / 1.8 if is_fahrenheit else values

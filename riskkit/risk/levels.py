@@ -21,10 +21,12 @@ from pathlib import Path
 
 import numpy as np
 
+from riskkit._texts import brief
 from riskkit.errors import InputError
+from riskkit.frozen import clean_texts, freeze_arrays, need
 from riskkit.rainfall.files import CsvText, numbers_of, read_columns, read_text, split_csv
 from riskkit.rainfall.stamps import times_of
-from riskkit.records import FloatArray, IntArray, freeze_arrays, need
+from riskkit.records import FloatArray, IntArray
 from riskkit.units import convert, parse_quantity
 from riskkit.variables import significant, variable
 
@@ -57,6 +59,7 @@ class WaterLevels:
 
     def __post_init__(self) -> None:
         freeze_arrays(self)
+        clean_texts(self)
         same = self.day.shape == self.above_floor_m.shape and self.day.ndim == 1
         need(same, "water levels", "there is not one day for each level")
 
@@ -99,7 +102,7 @@ def read_levels(path: str | Path) -> WaterLevels:
     if late.size:
         raise InputError(
             table.place(int(lines[late[0]])),
-            f"{dates[late[0]].strip()} has not come yet",
+            f"{brief(dates[late[0]].strip())} has not come yet",
             "look at the order of day, month and year",
         )
     known = ~np.isnan(above)
@@ -148,7 +151,7 @@ def _need_near(
         side = "above" if above_m[at] > 0 else "below"
         raise InputError(
             table.place(int(lines[at])),
-            f"{column} is {cells[at].strip()}, which puts the water "
+            f"{column} is {brief(cells[at].strip())}, which puts the water "
             f"{significant(abs(above_m[at]), 3)} m {side} the basement floor",
             "look at the unit and at the height of the floor; leave the cell empty where it is "
             "missing",

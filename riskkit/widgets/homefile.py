@@ -13,9 +13,10 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from pathlib import Path
 
+from riskkit._texts import cleaned, steering_letter
 from riskkit._toml import read_toml
 from riskkit.errors import InputError
-from riskkit.files import TakenError, read_text, write_bytes
+from riskkit.files import TakenError, is_file, read_text, write_bytes
 from riskkit.saving import Saved, create_site, read_home, save_site
 from riskkit.site import Site
 from riskkit.widgets.kept import Kept
@@ -265,6 +266,11 @@ def _files(folder: Path, endings: Iterable[str]) -> list[Path]:
     return [path for path in found if path.is_file()]
 
 
+def _data_files(folder: Path) -> list[Path]:
+    """Files that a home can name: none whose name a home file would refuse."""
+    return [path for path in _files(folder, _RAIN) if not steering_letter(path.name)]
+
+
 @dataclass(frozen=True)
 class HomeCard:
     """One home file of a folder, as it is offered.
@@ -313,7 +319,7 @@ def list_homes(folder: Path) -> tuple[tuple[HomeCard, ...], tuple[str, ...]]:
         except OSError:
             continue  # it went while we looked
         if card is None:
-            others.append(path.name)
+            others.append(cleaned(path.name, 255))
         else:
             found.append((-written, path.name, card))
     found.sort(key=lambda row: row[:2])
@@ -324,7 +330,9 @@ def _card(path: Path) -> HomeCard | None:
     try:
         site, _ = read_home(path)
     except InputError as error:
-        return None if _is_of_another_program(path) else HomeCard(path, path.name, fault=error.what)
+        if _is_of_another_program(path):
+            return None
+        return HomeCard(path, cleaned(path.name, 255), fault=error.what)
     return HomeCard(path, site.name, site.note)
 
 
@@ -358,7 +366,7 @@ def list_rain(folder: Path) -> list[str]:
         Their names.
     """
     tables = list_tables(folder)
-    names = sorted(path.name for path in _files(folder, _RAIN) if "temperature" not in path.name)
+    names = sorted(path.name for path in _data_files(folder) if "temperature" not in path.name)
     return [name for name in names if name not in tables]
 
 
@@ -375,7 +383,8 @@ def list_tables(folder: Path) -> list[str]:
     list of str
         Their names; a table with a fault is among them, so that its fault is said.
     """
-    return sorted(path.name for path in _files(folder, _TABLE) if _begins_like(_IS_TABLE, path))
+    files = [path for path in _data_files(folder) if path.name.endswith(_TABLE)]
+    return sorted(path.name for path in files if _begins_like(_IS_TABLE, path))
 
 
 def list_temperatures(folder: Path) -> list[str]:
@@ -391,7 +400,7 @@ def list_temperatures(folder: Path) -> list[str]:
     list of str
         Their names.
     """
-    return sorted(path.name for path in _files(folder, _RAIN) if "temperature" in path.name)
+    return sorted(path.name for path in _data_files(folder) if "temperature" in path.name)
 
 
 def changed_site(site: Site, values: dict[str, object]) -> Site:
@@ -440,7 +449,7 @@ def bring_rain(site: Site, old: Path, new: Path) -> None:
         return
     for name in site.files:
         here = (new / name).resolve()
-        if here.exists() or not (old / name).is_file() or not here.is_relative_to(new.resolve()):
+        if here.exists() or not is_file(old / name) or not here.is_relative_to(new.resolve()):
             continue
         try:
             here.parent.mkdir(parents=True, exist_ok=True)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
+from riskkit.files import is_file
 from riskkit.report.cautions import cautions
 from riskkit.report.terminal import (
     NINE_OF_TEN,
@@ -73,7 +74,7 @@ def rain_needed(site: Site, folder: Path) -> str:
         One sentence; empty where its rain is there.
     """
     rain = [name for name in (site.rain.table, site.rain.record) if name is not None]
-    missing = [name for name in rain if not (folder / name).is_file()]
+    missing = [name for name in rain if not is_file(folder / name)]
     if rain and not missing:
         return ""
     what = f"The rain file {missing[0]} is not there" if missing else "This home has no rain yet"

@@ -31,7 +31,7 @@ RECORD = RainRecord(
 @given(
     depth=st.lists(st.one_of(st.floats(0, 500), st.just(float("nan"))), min_size=1, max_size=50),
     interval_s=st.sampled_from([60, 300, 3600, 86400]),
-    notes=st.lists(st.text(max_size=20), max_size=3),
+    notes=st.lists(st.text("aé漢<%", max_size=20), max_size=3),
 )
 def test_comes_back_without_loss(
     tmp_path_factory: pytest.TempPathFactory, depth: list[float], interval_s: int, notes: list[str]
@@ -103,9 +103,36 @@ def test_refusals(tmp_path: Path) -> None:
     [
         ({"form_version": 2}, "newer"),
         ({"form": "other"}, "not a record that riskkit stored"),
-        ({"start": "soon"}, "damaged"),
+        ({"form_version": 1e9}, "damaged"),
+        ({"form_version": "2"}, "damaged"),
+        ({"start": "soon"}, "'soon', is not a time"),
+        ({"start": "now"}, "'now', is not a time"),
+        ({"start": "NaT"}, "'NaT', is not a time"),
+        ({"start": "2001-02-30T00:00"}, "is not a time"),
+        ({"start": "9999999999999-01-01T00:00"}, "is not a time"),
+        ({"start": "1066-10-14T09:00"}, "outside the years 1700 to 2200"),
+        ({"start": "2200-12-31T23:55"}, "ends after the year 2200"),
+        ({"start": 0}, "damaged"),
         ({"interval_s": None}, "damaged"),
+        ({"interval_s": True}, "damaged"),
+        ({"interval_s": 59}, "damaged"),
+        ({"interval_s": 10**400}, "damaged"),
+        ({"interval_s": float("inf")}, "damaged"),
+        ({"interval_s": float("nan")}, "damaged"),
+        ({"unit": "in"}, "damaged"),
+        ({"name": ["a"]}, "damaged"),
+        ({"notes": "a"}, "damaged"),
+        ({"notes": [None]}, "damaged"),
+        ({"notes": ["a"] * 10_000}, "damaged"),
         ({"about": "me"}, "damaged"),
+        ({"about": {"source": 3}}, "damaged"),
+        ({"removed": 3}, "damaged"),
+        ({"removed": [3]}, "damaged"),
+        ({"removed": [["2001-02-03T04:05:00", float("inf"), "total"]]}, "damaged"),
+        ({"removed": [["2001-02-03T04:05:00", 10**400, "total"]]}, "damaged"),
+        ({"removed": [["2001-02-03T04:05:00", 1.0, ["total"]]]}, "damaged"),
+        ({"removed": [["NaT", 1.0, "total"]]}, "'NaT', is not a time"),
+        ({"more": "x" * 11_000_000}, "damaged"),
     ],
 )
 def test_damaged_words(tmp_path: Path, change: dict[str, object], match: str) -> None:
@@ -116,3 +143,61 @@ def test_damaged_words(tmp_path: Path, change: dict[str, object], match: str) ->
     pq.write_table(table.replace_schema_metadata({"riskkit.rain": json.dumps(words)}), path)
     with pytest.raises(InputError, match=match):
         read_rain(path)
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "", "[]", '"text"', "null", "NaN", "Infinity", "1e999", "9" * 5000, "{",
+        "[" * 50_000 + "]" * 50_000, '{"form":' * 50_000 + "1" + "}" * 50_000, "\xff",
+    ],
+)  # fmt: skip
+def test_words_that_are_none(tmp_path: Path, text: str) -> None:
+    path = tmp_path / "one.parquet"
+    write_stored(RECORD, path, ABOUT)
+    table = pq.read_table(path)
+    pq.write_table(table.replace_schema_metadata({b"riskkit.rain": text.encode("latin-1")}), path)
+    for read in (read_rain, about_stored):
+        with pytest.raises(InputError, match=r"the words about the record are damaged; fetch"):
+            read(path)
+
+
+@pytest.mark.parametrize(
+    ("column", "match"),
+    [
+        (pa.array([np.inf, 1.0]), "a depth is inf mm"),
+        (pa.array([-0.5, 1.0]), "a depth is -0.5 mm"),
+        (pa.array(["1", "2"]), "does not hold numbers"),
+        (pa.array([True, False]), "does not hold numbers"),
+        (pa.array([[1.0], [2.0]]), "does not hold numbers"),
+        (pa.array([], pa.float64()), "holds no rain"),
+    ],
+)
+def test_columns_that_cannot_be(tmp_path: Path, column: pa.Array, match: str) -> None:
+    path = tmp_path / "one.parquet"
+    write_stored(RECORD, path, ABOUT)
+    words = pq.read_table(path).schema.metadata
+    pq.write_table(pa.table({"depth_mm": column}).replace_schema_metadata(words), path)
+    with pytest.raises(InputError, match=match):
+        read_rain(path)
+
+
+def test_what_a_file_says_of_itself_steers_nothing(tmp_path: Path) -> None:
+    path = tmp_path / "one.parquet"
+    write_stored(RECORD, path, ABOUT)
+    table = pq.read_table(path)
+    bad = "red\x1b[31m \x9b31m \u202eback\u2066 \ud800\nline"
+    words = json.loads(table.schema.metadata[b"riskkit.rain"])
+    words |= {"name": bad, "notes": [bad, "x" * 70_000], "about": ABOUT | {"source": bad}}
+    pq.write_table(table.replace_schema_metadata({"riskkit.rain": json.dumps(words)}), path)
+    record, plain = read_rain(path), "red?[31m ?31m ?back? ? line"
+    assert record.name == plain
+    assert record.notes[1:] == (plain, "x" * 1000 + "…")
+    assert record.notes[0].startswith(f"From {plain}, station")
+    assert about_stored(path)["source"] == plain
+    assert all(text.isprintable() for text in (record.name, *record.notes))
+
+
+def test_a_name_too_long_for_a_file(tmp_path: Path) -> None:
+    with pytest.raises(InputError, match="too long"):
+        read_rain(tmp_path / f"{'x' * 300}.parquet")

@@ -15,7 +15,7 @@ from riskkit.files import TakenError, create_text
 from riskkit.site import Site, load_site
 from riskkit.widgets import homefile
 from riskkit.widgets.app import estimator
-from riskkit.widgets.homefile import HomeFile, list_homes, name_to_path, new_home
+from riskkit.widgets.homefile import HomeFile, list_homes, list_rain, name_to_path, new_home
 from riskkit.widgets.kept import Kept
 
 
@@ -208,3 +208,16 @@ def test_every_heading_of_a_file_that_the_page_made_is_the_page_s_own(tmp_path: 
     file = new_home(site.changed(rain__record="x.csv"), tmp_path / "new.toml")
     file.save(site)
     assert file.path.read_text("utf-8") == 'format = 1\nname = "new"\n'
+
+
+def test_names_of_files_steer_no_page(homes: Path) -> None:
+    (homes / "back\u202e.toml").write_text("[pit\n")
+    (homes / "other\x1b[31m.toml").write_text("[tool]\n")
+    (homes / "rain\u202e.csv").write_text("time,depth_mm\n2001-01-01,1\n2001-01-02,1\n")
+    found, others = list_homes(homes)
+    assert "back?.toml" in [card.name for card in found]
+    assert others == ("other?[31m.toml",)
+    page = estimator(folder=homes)
+    shown = [card["name"] for card in page.opener.view["homes"]]
+    assert "back?.toml" in shown and all(name.isprintable() for name in shown)
+    assert all(name.isprintable() for name in list_rain(homes))  # a home could not name it

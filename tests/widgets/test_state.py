@@ -741,3 +741,26 @@ def test_a_value_that_is_taken_away_and_still_needed_leaves_an_empty_field(homes
     assert page.state.change("note", "seen")
     assert "between -90 and 90" in page.state.errors["place.latitude"]
     assert page.form.values["place.latitude"]["text"] == "95.0"
+
+
+@pytest.mark.parametrize(
+    "name", ["x" * 255 + ".csv", "é" * 130, "a/" * 600, "x\x1b[31m", "\u202ex"]
+)
+@pytest.mark.parametrize("key", ["rain.record", "rain.table", "ground.water_levels"])
+def test_a_name_that_no_file_can_have_is_not_saved(state: HomeState, key: str, name: str) -> None:
+    assert state.path is not None
+    before = state.path.read_text("utf-8")
+    assert not state.change(key, name)
+    assert state.errors[key].isprintable()
+    assert state.path.read_text("utf-8") == before
+    HomeState(settings=FAST).open(state.path)  # it opens still
+
+
+def test_the_longest_name_is_looked_for_and_the_home_opens(state: HomeState) -> None:
+    assert state.path is not None
+    name = "x" * 251 + ".csv"
+    assert state.change("rain.record", name)
+    assert "there is no such file" in state.trouble
+    again = HomeState(settings=FAST)
+    again.open(state.path)
+    assert again.site.rain.record == name

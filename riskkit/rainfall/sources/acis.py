@@ -12,10 +12,11 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 import requests
 
+from riskkit._texts import brief
 from riskkit.errors import InputError
 from riskkit.rainfall.plain import DAILY_NOTE
 from riskkit.rainfall.sources import network
-from riskkit.rainfall.sources.candidate import Candidate, Piece, distance_km
+from riskkit.rainfall.sources.candidate import Candidate, Piece, distance_km, is_on_earth
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -39,11 +40,14 @@ def _ask(
 ) -> tuple[pd.DataFrame | None, dict[str, Any]]:
     """Ask ACIS; None where it has no data, which it says as an error with status 200."""
     try:
-        return network.keep_trying(call, what)
+        with np.errstate(invalid="raise"):  # a number that is no time, turned into one
+            return network.keep_trying(call, what)
     except requests.HTTPError as error:
         if "no data" in str(error).lower():
             return None, {}
         raise InputError(what, f"ACIS refuses: {str(error)[:120]}") from None
+    except (ArithmeticError, AttributeError, IndexError, TypeError):  # of the library, when misled
+        raise InputError(what, "the answer cannot be read") from None
 
 
 @dataclass(frozen=True)
@@ -118,21 +122,32 @@ class AcisStations:
         except KeyError as error:
             what = f"the list of stations lacks {error.args[0]!r} for one of them"
             raise InputError("ACIS", what, "ask within fewer kilometres") from None
+        except InputError:
+            raise
+        except ValueError:
+            raise InputError("ACIS", "its list of stations cannot be read") from None
         if frame is None:
             return ()
         found = []
         for row in frame.to_dict("records"):
-            years = _years(row["sid_dates"], today.year)
-            away = distance_km(latitude, longitude, row["latitude"], row["longitude"])
+            try:
+                years = _years(row["sid_dates"], today.year)
+                place = float(row["latitude"]), float(row["longitude"])
+                code, name = _code(row["sids"]), str(row["name"])
+                if not is_on_earth(*place):
+                    raise ValueError
+            except (AttributeError, LookupError, TypeError, ValueError):
+                what = f"a station of its list cannot be read: {brief(str(row), 80)}"
+                raise InputError("ACIS", what) from None
+            away = distance_km(latitude, longitude, *place)
             if years is None or away > within_km:
                 continue
             found.append(
                 Candidate(
                     self.key,
-                    _code(row["sids"]),
-                    str(row["name"]),
-                    float(row["latitude"]),
-                    float(row["longitude"]),
+                    code,
+                    name,
+                    *place,
                     away,
                     *years,
                     DAY_S,
@@ -216,18 +231,21 @@ class AcisStations:
             frame, _ = _ask(call, what)
         except InputError:
             raise
-        except ValueError as error:
+        except (KeyError, ValueError) as error:
             if "could not convert" in str(error):  # "S" and "13.5A": part of, and end of, a total
                 return str(error)
             raise InputError(what, "the answer cannot be read") from None
         if frame is None:
             return None
-        return _series(frame)
+        return _series(frame, what)
 
 
-def _series(frame: pd.DataFrame) -> tuple[Any, Any]:
-    times = frame.index.to_numpy().astype("datetime64[s]")
-    return times, frame["precipitation"].to_numpy(dtype=np.float64, copy=True)
+def _series(frame: pd.DataFrame, what: str) -> tuple[Any, Any]:
+    try:
+        times = frame.index.to_numpy().astype("datetime64[s]")
+        return times, frame["precipitation"].to_numpy(dtype=np.float64, copy=True)
+    except (KeyError, TypeError, ValueError):
+        raise InputError(what, "the answer cannot be read") from None
 
 
 def _years(dates: object, this_year: int) -> tuple[int, int] | None:
@@ -354,10 +372,15 @@ class AcisGrid:
             )
             return frame, meta
 
-        frame, _ = _ask(call, what)
+        try:
+            frame, _ = _ask(call, what)
+        except InputError:
+            raise
+        except (KeyError, ValueError):
+            raise InputError(what, "the answer cannot be read") from None
         if frame is None:
             return None
-        times, depth = _series(frame)
+        times, depth = _series(frame, what)
         if np.isnan(depth).all():
             return None
         # a day is named by its end at 12 UTC

@@ -10,11 +10,13 @@ from typing import Protocol
 import numpy as np
 from numpy.typing import NDArray
 
+from riskkit.frozen import clean_texts, need
 from riskkit.records import FloatArray
 
-__all__ = ["Candidate", "Piece", "Source", "distance_km"]
+__all__ = ["Candidate", "Piece", "Source", "distance_km", "is_on_earth"]
 
 EARTH_RADIUS_KM = 6371.0
+FIRST_YEAR, LAST_YEAR = 1700, 2200  # of any record
 
 
 @dataclass(frozen=True)
@@ -58,6 +60,17 @@ class Candidate:
     completeness: float | None = None
     remark: str = ""
 
+    def __post_init__(self) -> None:
+        clean_texts(self)
+        where = f"station {self.key}"
+        place = is_on_earth(self.latitude, self.longitude)
+        need(place and 0 <= self.distance_km <= 20_100, where, "its place is none on Earth")
+        years = min(self.first_year, self.last_year) >= FIRST_YEAR
+        years = years and max(self.first_year, self.last_year) <= LAST_YEAR
+        need(years, where, f"its years are outside {FIRST_YEAR} to {LAST_YEAR}")
+        share = self.completeness is None or 0 <= self.completeness <= 1
+        need(share, where, "its completeness is no share")
+
     @property
     def key(self) -> str:
         """Source and station, as a person types it."""
@@ -84,6 +97,11 @@ class Piece:
     depth_mm: FloatArray
     repairs: Mapping[str, int] = field(default_factory=dict)
     attribution: str = ""
+
+    def __post_init__(self) -> None:
+        clean_texts(self)
+        same = self.times.shape == self.depth_mm.shape and self.times.ndim == 1
+        need(same, "a year of rain", "there is not one time for each depth")
 
 
 class Source(Protocol):
@@ -158,6 +176,26 @@ class Source(Protocol):
         ----------
         arithmetic : bookkeeping
         """
+
+
+def is_on_earth(latitude: float, longitude: float) -> bool:
+    """Tell whether a latitude and a longitude are ones.
+
+    Parameters
+    ----------
+    latitude, longitude : float
+        A place [deg].
+
+    Returns
+    -------
+    bool
+        False also where one is missing or infinite.
+
+    References
+    ----------
+    arithmetic : bounds
+    """
+    return -90 <= latitude <= 90 and -180 <= longitude <= 180
 
 
 def distance_km(

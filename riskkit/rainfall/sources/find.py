@@ -9,7 +9,7 @@ from pathlib import Path
 from riskkit.errors import InputError, NoNetworkError, RangeError, RiskkitError
 from riskkit.rainfall.sources import acis, uscrn
 from riskkit.rainfall.sources.acis import AcisGrid, AcisStations
-from riskkit.rainfall.sources.candidate import Candidate, Source
+from riskkit.rainfall.sources.candidate import Candidate, Source, is_on_earth
 from riskkit.rainfall.sources.keep import stored_records
 from riskkit.rainfall.sources.meteostat import DAY_S, HOUR_S, Meteostat
 from riskkit.rainfall.sources.network import host_of, reachable
@@ -105,7 +105,7 @@ def candidates_near(
     ----------
     arithmetic : bookkeeping
     """
-    if not (-90 <= latitude <= 90 and -180 <= longitude <= 180):
+    if not is_on_earth(latitude, longitude):
         raise RangeError("place", f"{latitude:g},{longitude:g} is nowhere on Earth",
                          "write latitude and longitude like 40.61,-75.49")  # fmt: skip
     if not 0 < within_km <= FARTHEST_KM:

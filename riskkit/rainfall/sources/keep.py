@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import contextlib
 import datetime
+import re
 import shutil
 from collections import Counter
 from collections.abc import Callable, Sequence
@@ -22,7 +23,11 @@ from riskkit.rainfall.sources.network import host_of
 from riskkit.rainfall.stored import pack_columns, unpack_columns, write_stored
 from riskkit.records import RainRecord
 
-__all__ = ["assemble", "data_folder", "fetch_record", "stored_records"]
+__all__ = ["assemble", "data_folder", "fetch_record", "kept_year", "stored_records"]
+
+DAYS_OF_A_YEAR = 366
+MAX_SECONDS = 1e10  # 300 years from 1970
+SLACK_DAYS = 2  # for hours of another zone, and days that end in the morning after
 
 
 def data_folder() -> Path:
@@ -219,18 +224,64 @@ def _year(source: Source, candidate: Candidate, year: int, path: Path) -> Piece:
     """Take one year from the disk or the source; the running year is always asked for again."""
     if path.exists() and year < datetime.date.today().year:
         with contextlib.suppress(InputError):  # a damaged one is asked for again
-            columns, about = unpack_columns(path, ("seconds", "depth_mm"))
-            times = columns["seconds"].astype(np.int64).astype("datetime64[s]")
-            return Piece(times, columns["depth_mm"], about["repairs"], about["attribution"])
+            return _of_year(kept_year(path), year, path.name)
     piece = source.year(candidate, year)
     if piece is None:
         piece = Piece(np.zeros(0, dtype="datetime64[s]"), np.zeros(0))
+    piece = _of_year(piece, year, candidate.key)
     columns = {
         "seconds": piece.times.astype(np.int64).astype(np.float64),
         "depth_mm": piece.depth_mm,
     }
     about = {"repairs": dict(piece.repairs), "attribution": piece.attribution}
     write_bytes(path, pack_columns(columns, about))
+    return piece
+
+
+def kept_year(path: Path) -> Piece:
+    """Read a year that was kept while a download went on.
+
+    Parameters
+    ----------
+    path : Path
+        The file.
+
+    Returns
+    -------
+    Piece
+        The year.
+
+    Raises
+    ------
+    InputError
+        Where it is damaged, or holds what no year was kept with.
+
+    References
+    ----------
+    arithmetic : bookkeeping
+    """
+    columns, about = unpack_columns(path, ("seconds", "depth_mm"))
+    seconds, repairs = columns["seconds"], about.get("repairs")
+    is_right = (
+        bool(np.all(np.abs(seconds) < MAX_SECONDS))  # and so none is missing
+        and isinstance(about.get("attribution"), str)
+        and isinstance(repairs, dict)
+        and all(type(n) is int and 0 <= n < MAX_SECONDS for n in repairs.values())
+        and all(re.fullmatch(r"[^{}]*\{\}[^{}]*", sentence) for sentence in repairs)
+    )
+    if not is_right:
+        raise InputError(path.name, "the kept year is damaged", "it is fetched again")
+    times = seconds.astype(np.int64).astype("datetime64[s]")
+    return Piece(times, columns["depth_mm"], about["repairs"], about["attribution"])
+
+
+def _of_year(piece: Piece, year: int, where: str) -> Piece:
+    """Refuse a year that holds times of another one: the record would reach to there."""
+    begin = np.datetime64(str(year), "s")
+    slack = np.timedelta64(SLACK_DAYS, "D")
+    end = begin + np.timedelta64(DAYS_OF_A_YEAR, "D") + slack
+    if not np.all((piece.times >= begin - slack) & (piece.times <= end)):  # also a missing time
+        raise InputError(where, f"it holds times that are not of the year {year}")
     return piece
 
 

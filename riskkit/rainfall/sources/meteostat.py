@@ -151,8 +151,20 @@ class Meteostat:
             raise InputError("Meteostat", "its list of stations cannot be read") from None
         if inventory is None:
             return ()
-        listed = self._listed(inventory.reset_index())
         this_year = datetime.date.today().year
+        try:
+            return self._candidates(found, self._listed(inventory.reset_index()), this_year)
+        except (LookupError, TypeError, ValueError) as error:
+            if isinstance(error, InputError):
+                raise
+            raise InputError("Meteostat", "its list of stations cannot be read") from None
+
+    def _candidates(
+        self,
+        found: pd.DataFrame,
+        listed: dict[str, tuple[int, int, float | None]],
+        this_year: int,
+    ) -> tuple[Candidate, ...]:
         return tuple(
             Candidate(
                 self.key,

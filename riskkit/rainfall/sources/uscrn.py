@@ -13,7 +13,7 @@ import numpy as np
 from riskkit.errors import InputError
 from riskkit.files import read_text
 from riskkit.rainfall.sources import network
-from riskkit.rainfall.sources.candidate import Candidate, Piece, distance_km
+from riskkit.rainfall.sources.candidate import Candidate, Piece, distance_km, is_on_earth
 
 __all__ = ["ReferenceNetwork"]
 
@@ -85,6 +85,8 @@ class ReferenceNetwork:
                 place = float(row["LATITUDE"]), float(row["LONGITUDE"])
                 words = [row[key].strip() for key in ("STATE", "LOCATION", "VECTOR")]
                 begin, end = _year(row["COMMISSIONING"]), _year(row["CLOSING"])
+                if not is_on_earth(*place):
+                    raise ValueError
             except (KeyError, TypeError, ValueError, AttributeError):
                 raise InputError(what, f"a row cannot be read: {str(row)[:80]}") from None
             away = distance_km(latitude, longitude, *place)

@@ -8,7 +8,7 @@ from typing import Any
 import numpy as np
 import pytest
 
-from riskkit.errors import InputError, NoNetworkError
+from riskkit.errors import InputError, NoNetworkError, RiskkitError
 from riskkit.rainfall.sources.acis import AcisGrid, AcisStations
 from riskkit.rainfall.sources.candidate import Candidate
 
@@ -160,3 +160,43 @@ def test_grid_outside_its_data_is_missing(archive: Any) -> None:
     piece = grid.year(cell, 2001)
     assert piece is not None
     np.testing.assert_array_equal(piece.depth_mm, [3.5, np.nan])
+
+
+ODD = [
+    None, True, [], {}, [[]], [None], {"a": 1}, 0, -1e308, 10**400, "", "x", "9" * 400, "NaN",
+    "\x1b[31m", float("nan"), float("inf"), ["1e999", "2"], [1, 2, 3], [["a", None, "x"]],
+]  # fmt: skip
+
+
+@pytest.mark.parametrize("odd", ODD, ids=repr)
+def test_whatever_it_answers_is_read_or_refused(
+    odd: Any, archive: Any, source: AcisStations, station: Candidate
+) -> None:
+    good = {"name": "X", "ll": [-88.6, 41.2], "elev": 1, "state": "XX", "sids": ["1 2"],
+            "sid_dates": [["1 2", "1990-01-01", "9999-12-31"]], "uid": 1}  # fmt: skip
+    grid = AcisGrid(archive.address)
+    (cell,) = grid.near(*archive.place, 50.0)
+    day = ["2001-01-01", *["0.0"] * ELEMENTS]
+    answers = [
+        odd,
+        {"meta": odd},
+        {"meta": [odd]},
+        *({"meta": [good | {key: odd}]} for key in good),
+    ]
+    years = [odd, {"meta": odd, "data": []}, {"meta": {"lat": 1, "lon": 2}, "data": odd},
+             {"meta": {"ll": odd, "elev": odd}, "data": [day]}, {"meta": good, "data": [odd]},
+             {"meta": good, "data": [[odd, *day[1:]]]},
+             {"meta": good, "data": [[*day[:5], odd, *day[6:]]]}]  # fmt: skip
+    calls = [("/StnMeta", answer, lambda: source.near(*archive.place, 50.0)) for answer in answers]
+    calls += [("/StnData", answer, lambda: source.year(station, 2001)) for answer in years]
+    calls += [("/GridData", answer, lambda: grid.year(cell, 2001)) for answer in years]
+    for path, answer, ask in calls:
+        archive.answers[path] = lambda _, answer=answer: answer
+        try:
+            found = ask()
+        except RiskkitError as error:
+            assert str(error).isprintable()
+            continue
+        for one in found if isinstance(found, tuple) else ():
+            assert one.name.isprintable()
+            assert np.isfinite([one.latitude, one.longitude, one.distance_km]).all()

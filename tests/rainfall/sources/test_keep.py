@@ -16,7 +16,7 @@ from riskkit.rainfall.readers import read_rain
 from riskkit.rainfall.sources.candidate import Candidate, Piece
 from riskkit.rainfall.sources.keep import assemble, fetch_record, stored_records
 from riskkit.rainfall.sources.meteostat import DAY_S, HOUR_S, Meteostat
-from riskkit.rainfall.stored import about_stored
+from riskkit.rainfall.stored import about_stored, pack_columns
 
 
 @pytest.fixture
@@ -90,6 +90,41 @@ def test_damaged_year_is_asked_for_again(
     _, record = fetch_record(source, field, tmp_path)
     assert years_asked(archive) == ["2001", "2003"]
     assert np.nansum(record.depth_mm) == pytest.approx(2.0)
+
+
+@pytest.mark.parametrize(
+    ("change", "seconds"),
+    [
+        ({"repairs": None}, [9.8e8]), ({"repairs": {"{0.a} {}": 1}}, [9.8e8]),
+        ({"repairs": {"None.": 1}}, [9.8e8]), ({"repairs": {"{}": 10**400}}, [9.8e8]),
+        ({"attribution": 3}, [9.8e8]), ({}, [np.nan]), ({}, [1e300]), ({}, [-9e9]), ({}, [0.0]),
+    ],
+)  # fmt: skip
+def test_a_kept_year_of_anything_else_is_asked_for_again(
+    change: dict[str, object], seconds: list[float],
+    archive: Any, source: Meteostat, field: Candidate, tmp_path: Path,
+) -> None:  # fmt: skip
+    archive.faults["/hourly/2003/AB001.csv.gz"] = [500, 500, 500]
+    with pytest.raises(NoNetworkError):
+        fetch_record(source, field, tmp_path)
+    about = {"repairs": {}, "attribution": ""} | change
+    columns = {"seconds": np.array(seconds), "depth_mm": np.array([5.0])}
+    kept = tmp_path / "unfinished" / "hourly_AB001" / "2001.parquet"
+    kept.write_bytes(pack_columns(columns, about))
+    archive.asked.clear()
+    _, record = fetch_record(source, field, tmp_path)
+    assert years_asked(archive) == ["2001", "2003"]
+    assert np.nansum(record.depth_mm) == pytest.approx(2.0)
+
+
+def test_times_of_another_year_are_refused(
+    source: Meteostat, field: Candidate, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    for time in ("1066-10-14", "NaT", "2004-01-09"):
+        times = np.array([time], "datetime64[s]")
+        monkeypatch.setattr(Meteostat, "year", lambda *_, t=times: Piece(t, np.array([1.0])))
+        with pytest.raises(InputError, match="not of the year 2003"):
+            fetch_record(source, field, tmp_path, (2003, 2003))
 
 
 def test_some_years(source: Meteostat, field: Candidate, tmp_path: Path) -> None:

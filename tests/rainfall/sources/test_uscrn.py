@@ -51,3 +51,9 @@ def test_broken_files(archive: Any, source: ReferenceNetwork, station: Candidate
     archive.files["/products/stations.tsv"] = b"a\tb\n1\t2\n"
     with pytest.raises(InputError, match="a row cannot be read"):
         source.near(*archive.place, 50.0)
+    good = b"STATE\tLOCATION\tVECTOR\tLATITUDE\tLONGITUDE\tCOMMISSIONING\tCLOSING\n"
+    for place in (b"nan\t1", b"inf\t1", b"x\t1", b"41\t"):
+        row = b"XX\tAlder Bend\t2 N\t" + place + b"\t2006-01-01\t\n"
+        archive.files["/products/stations.tsv"] = good + row
+        with pytest.raises(InputError, match="a row cannot be read"):
+            source.near(*archive.place, 50.0)

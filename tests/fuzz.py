@@ -1,0 +1,415 @@
+"""Mutated inputs: whatever a file holds, it is read, or refused in one sentence.
+
+Run by hand; a small run is part of the tests::
+
+    python tests/fuzz.py [--inputs 100000] [--seed 1] [--only home]
+
+Every input starts from a good one: some of its letters, words or values are replaced by ones that
+have made trouble. What is read must be finite and free of letters that steer a terminal; what is
+refused must be refused by `InputError` in one short printable sentence.
+"""
+
+from __future__ import annotations
+
+import argparse
+import json
+import math
+import random
+import sys
+import tempfile
+import time
+import traceback
+import unicodedata
+import warnings
+from collections import Counter
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, fields, is_dataclass, replace
+from enum import Enum
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pyarrow as pa
+import pyarrow.parquet as pq
+
+from riskkit.climate import read_climate
+from riskkit.errors import InputError
+from riskkit.quantity import read_quantity
+from riskkit.rainfall.official import read_rain_table
+from riskkit.rainfall.readers import read_rain
+from riskkit.rainfall.sources.keep import kept_year
+from riskkit.rainfall.stored import about_stored, write_stored
+from riskkit.rainfall.temperature import read_temperature
+from riskkit.records import RainRecord
+from riskkit.risk.levels import read_levels
+from riskkit.saving import site_text
+from riskkit.site import Site, read_site
+from riskkit.variables import variables
+
+DEMOS = Path(__file__).resolve().parent.parent / "demo_sites"
+MOST_SECONDS = 20.0  # generous: a busy machine must not fail a good reader
+MOST_LETTERS = 1200  # of a sentence; lists of what is known are the longest
+MOST_BYTES = 300_000_000  # of memory for one small input
+NEVER = ("Cc", "Cf", "Cs", "Zl", "Zp")
+PARTS_OF_WORDS = "\u200c\u200d\xad"
+
+LETTERS = [
+    *"\x00\x07\x1b\x7f\x85\x9b\u200b\u200e\u202e\u2028\u2066\ufeff\ud800\n\r\t\v\f",
+    *"\"'#,;:=[]{}.-+%/\\ 0123456789eE_°½٣",
+]  # fmt: skip
+NUMBERS = [
+    "9" * 400, "-" + "9" * 400, "9" * 5000, "0x" + "f" * 6000, "1e999", "-1e999", "1e308", "1e-320",
+    "inf", "-inf", "nan", "Infinity", "0", "-0", "-1", "1_000", "1,5", "٣", "0.0000000001",
+    "9999999999999", "1e15", "true",
+]  # fmt: skip
+WORDS = [
+    "", " ", "x" * 300, "é" * 200, "x" * 70_000, "\x1b[31mred", "\x9b31m", "\u202etxt", "now",
+    "today", "NaT", "None", "null", "unknown", "../" * 100, "a/" * 3000, "/dev/zero", "C:\\x",
+    "<script>alert(1)</script>", "9999-99-99", "10000-01-01", "0001-01-01", "2020-01-01 24:00",
+    "9999999999999-01-01", "[[", "]]", "a." * 60 + "a", "-9999", "M", "T",
+]  # fmt: skip
+VALUES: list[Any] = [
+    None, True, False, [], {}, [[]], [None], {"a": {}}, 0, -1, 1, 10**400, -(10**400), 10**19,
+    1e308, -1e308, 5e-324, math.inf, -math.inf, math.nan, *WORDS, *NUMBERS, "\ud800", "\x00",
+]  # fmt: skip
+
+
+def nested(rng: random.Random, depth: int) -> Any:
+    """A value that is nested, now and then too deeply."""
+    value: Any = rng.choice(VALUES)
+    for _ in range(depth):
+        value = [value] if rng.random() < 0.5 else {rng.choice(["a", "x", "\x1b"]): value}
+    return value
+
+
+def mutated_text(text: str, rng: random.Random) -> str:
+    """Replace, double, drop and put in some letters, words, numbers and lines."""
+    for _ in range(rng.choice([1, 1, 1, 2, 3, 8])):
+        at = rng.randrange(len(text) + 1)
+        kind = rng.randrange(8)
+        if kind == 0:
+            text = text[:at] + rng.choice(LETTERS) + text[at + rng.randrange(2) :]
+        elif kind == 1:
+            text = text[:at] + rng.choice(WORDS) + text[at:]
+        elif kind == 2:
+            text = text[:at] + rng.choice(NUMBERS) + text[at + rng.randrange(4) :]
+        elif kind == 3:
+            text = text[:at] + text[min(len(text), at + rng.choice([1, 2, 5, 40, 400])) :]
+        elif kind == 4:
+            piece = text[at : at + rng.choice([1, 10, 60, 300])]
+            text = text[:at] + piece * rng.choice([2, 3, 50]) + text[at:]
+        elif kind == 5:
+            text = swapped_cell(text, rng, rng.choice([NUMBERS, WORDS]))
+        elif kind == 6:
+            lines = text.split("\n")
+            one, two = rng.randrange(len(lines)), rng.randrange(len(lines))
+            lines[one], lines[two] = lines[two], lines[one]
+            text = "\n".join(lines)
+        else:
+            text = swapped_cell(text, rng, NUMBERS)
+    return text[:300_000]
+
+
+def swapped_cell(text: str, rng: random.Random, pool: list[str]) -> str:
+    """Put another word or number where one stands between commas, quotes, colons or blanks."""
+    marks = [i for i, letter in enumerate(text) if letter in '\n,;"= :']
+    if len(marks) < 2:
+        return text
+    i = rng.randrange(len(marks) - 1)
+    return text[: marks[i] + 1] + rng.choice(pool) + text[marks[i + 1] :]
+
+
+def is_harmful(letter: str) -> bool:
+    return (
+        unicodedata.category(letter) in NEVER
+        and letter not in PARTS_OF_WORDS
+        and letter not in "\n\t"
+    )
+
+
+def checked(value: Any, where: str = "", *, infinite: bool = False) -> None:
+    """Every number in a result is finite or missing, every text free of what steers."""
+    if isinstance(value, np.ndarray):
+        if value.dtype.kind == "f":
+            assert not np.isinf(value).any(), where
+        elif value.dtype.kind in "mM":
+            assert not np.isnat(value).any(), where
+    elif isinstance(value, np.datetime64):
+        assert not np.isnat(value), where
+        assert 1600 <= value.astype("datetime64[Y]").astype(int) + 1970 <= 2300, where
+    elif isinstance(value, float):
+        assert math.isfinite(value), (where, value)
+    elif isinstance(value, str):
+        assert not any(map(is_harmful, value)), (where, value[:200])
+    elif isinstance(value, Mapping):
+        for key, inner in value.items():
+            checked(key, where)
+            checked(inner, f"{where}.{key}")
+    elif isinstance(value, list | tuple | frozenset):
+        for inner in value:
+            checked(inner, where)
+    elif is_dataclass(value) and not isinstance(value, type | Enum):
+        for item in fields(value):
+            checked(getattr(value, item.name), f"{where}.{item.name}")
+    elif isinstance(value, Site):
+        checked(value.model_dump(), where)
+
+
+def sentence(error: InputError) -> None:
+    """A refusal is one printable sentence of a bearable length."""
+    text = str(error)
+    assert text.endswith((".", "?")), text[-80:]
+    assert text.isprintable(), text[:400]
+    assert len(text) <= MOST_LETTERS, f"{len(text)} letters: {text[:300]}…"
+
+
+@dataclass(frozen=True)
+class Kind:
+    """A kind of input: how one is made, and what reads it."""
+
+    make: Callable[[random.Random, Path], Any]
+    read: Callable[[Any], Any]
+
+
+def text_kind(name: str, goods: list[str], read: Callable[[Path], Any]) -> Kind:
+    def make(rng: random.Random, folder: Path) -> Path:
+        path = folder / name
+        text = mutated_text(rng.choice(goods), rng)
+        path.write_bytes(text.encode("utf-8", rng.choice(["replace", "surrogatepass"])))
+        return path
+
+    return Kind(make, read)
+
+
+def homes() -> list[str]:
+    return [path.read_text("utf-8") for path in sorted(DEMOS.glob("*.toml"))]
+
+
+def make_home_text(rng: random.Random, _: Path) -> str:
+    return mutated_text(rng.choice(homes()), rng)
+
+
+def read_home_text(text: str) -> Any:
+    site = read_site(text, "home.toml")
+    again = read_site(site_text(site, text, "home.toml"), "home.toml")
+    assert again == site
+    return site
+
+
+def make_change(rng: random.Random, _: Path) -> tuple[Site, dict[str, Any]]:
+    """What a page or a caller of the library may hand over."""
+    site = read_site(rng.choice(homes()), "home.toml")
+    keys = [f"{name}__{key}" for name, field in Site.model_fields.items()
+            for key in getattr(field.annotation, "model_fields", {})]  # fmt: skip
+    keys += [*Site.model_fields, "visit", "visit", "no__key"]
+    values: dict[str, Any] = {}
+    for _ in range(rng.choice([1, 1, 2, 4])):
+        key = rng.choice(keys)
+        if key in Site.model_fields:  # a whole section and a key of it cannot both be changed
+            values = {k: v for k, v in values.items() if not k.startswith(f"{key}__")}
+        elif key.partition("__")[0] in values:
+            continue
+        values[key] = nested(rng, rng.choice([0, 0, 0, 1, 2, 5]))
+        if key == "visit" and rng.random() < 0.8:
+            part = rng.choice(["date", "who", "note", "parts", "wall", "rise_test", "checks",
+                               "drawdown_test", "floor_drain", "next"])  # fmt: skip
+            values[key] = [{"date": "2024-04-14", part: values[key]}]
+    return site, values
+
+
+def read_change(made: tuple[Site, dict[str, Any]]) -> Site:
+    return made[0].changed(**made[1])
+
+
+def make_value(rng: random.Random, _: Path) -> tuple[str, Any]:
+    item = rng.choice(list(variables().values()))
+    good = rng.choice(
+        ["18 in", "16 to 20 in", "about 43 gpm, measured", "2 of 6", "5' 6\"", "30 %"]
+    )
+    written = mutated_text(good, rng) if rng.random() < 0.8 else nested(rng, rng.choice([0, 0, 2]))
+    return rng.choice([item.key, "climate"]), written
+
+
+def read_value(made: tuple[str, Any]) -> Any:
+    key, written = made
+    is_climate = key == "climate"
+    found: Any = (
+        read_climate(written, key) if is_climate else read_quantity(written, variables()[key], key)
+    )
+    return found and replace(found, text="")  # as written: a home looks at it before
+
+
+GOOD_RECORD = RainRecord(
+    np.array([0.1, np.nan, 2.5]), np.datetime64("2001-02-03T04:05"), 300, "Alder Bend", ("A note.",)
+)
+ABOUT = {"source": "Invented archive", "station": "Alder Bend", "licence": "CC BY 4.0",
+         "fetched": "2026-03-01 10:00 UTC"}  # fmt: skip
+
+
+def make_stored(rng: random.Random, folder: Path) -> Path:
+    """A stored record whose words were changed."""
+    path = folder / "rain.parquet"
+    write_stored(GOOD_RECORD, path, ABOUT)
+    table = pq.read_table(path)
+    words = json.loads(table.schema.metadata[b"riskkit.rain"])
+    text = json.dumps(words)
+    how = rng.randrange(10)
+    if how < 6:
+        for _ in range(rng.choice([1, 1, 2])):
+            part = (
+                words["about"] if rng.random() < 0.3 and isinstance(words["about"], dict) else words
+            )
+            part[rng.choice([*part, "more"])] = nested(rng, rng.choice([0, 0, 0, 1, 3, 40]))
+        text = json.dumps(words)
+    elif how == 6:
+        text = json.dumps(nested(rng, rng.choice([0, 1])))
+    elif how == 7:
+        text = rng.choice(["[" * 20_000 + "]" * 20_000, '{"a":' * 20_000 + "1" + "}" * 20_000, "",
+                           "NaN", "Infinity", "1e999", "9" * 5000, '"\\ud800"'])  # fmt: skip
+    else:
+        text = mutated_text(text, rng)
+    data = text.encode("utf-8", "surrogatepass")
+    table = table.replace_schema_metadata({b"riskkit.rain": data})
+    if rng.random() < 0.2:
+        column = rng.choice([
+            pa.array([math.inf, 1.0, 2.0]), pa.array(["a", "b", "c"]), pa.array([-1.0, 0.0, 0.0]),
+            pa.array([1, 2, 10**18]), pa.array([1e300, 0.0, 0.0]), pa.array([True, False, None]),
+            pa.array([[1.0], [2.0], []]), pa.array([b"1", b"2", b"nan"]), pa.array([None] * 3),
+        ])  # fmt: skip
+        table = pa.table({"depth_mm": column}).replace_schema_metadata(table.schema.metadata)
+    pq.write_table(table, path)
+    if rng.random() < 0.2:
+        packed = bytearray(path.read_bytes())
+        for _ in range(rng.choice([1, 3, 20])):
+            packed[rng.randrange(len(packed))] = rng.randrange(256)
+        path.write_bytes(bytes(packed))
+    return path
+
+
+def read_stored_both(path: Path) -> Any:
+    about = about_stored(path)
+    return about, read_rain(path)
+
+
+def read_kept_year(path: Path) -> Any:
+    piece = kept_year(path)  # a depth that cannot be is told and made missing with the others
+    return replace(piece, depth_mm=np.nan_to_num(piece.depth_mm, posinf=0.0, neginf=0.0))
+
+
+def make_kept_year(rng: random.Random, folder: Path) -> Path:
+    path = folder / "2001.parquet"
+    words: Any = {"repairs": {"Traces, read as 0: {}.": 3}, "attribution": "an archive"}
+    if rng.random() < 0.7:
+        words[rng.choice(["repairs", "attribution"])] = nested(rng, rng.choice([0, 1, 2]))
+    else:
+        words = nested(rng, rng.choice([0, 1]))
+    seconds = rng.choice([[0.0, 300.0], [math.nan, 0.0], [1e300, 0.0], [math.inf, 1.0], [0.5, 1.5],
+                          [9e18, 0.0], [-9e18, 5.0]])  # fmt: skip
+    table = pa.table({"seconds": seconds, "depth_mm": [0.0, rng.choice([1.0, math.inf, -3.0])]})
+    table = table.replace_schema_metadata(
+        {"riskkit.rain": json.dumps(words).encode("utf-8", "surrogatepass")}
+    )
+    pq.write_table(table, path)
+    return path
+
+
+PLAIN = (
+    "# name: Alder Bend\n# interval: 1 h\ntime,depth_mm\n"
+    + "\n".join(f"2001-01-{1 + h // 24:02d}T{h % 24:02d}:00,{h % 5 / 10}" for h in range(60))
+    + "\n"
+)
+RAINS = [
+    PLAIN,
+    PLAIN.replace(",", ";"),
+    PLAIN.replace("depth_mm", "rain (in)").replace("T", " "),
+    "# dry intervals: left out\n" + PLAIN,
+    'STATION,DATE,PRCP,PRCP_ATTRIBUTES,NAME\nX1,2001-01-01,25,",,7,0700","Alder Bend, XX"\n'
+    'X1,2001-01-02,0,"T,,7,","Alder Bend, XX"\nX1,2001-01-03,12,",,7,","Alder Bend, XX"\n',
+    "STATION,DATE," + ",".join(f"HR{h:02d}Val" for h in range(24)) + "\n"
+    + "".join(f"X1,2001-01-0{d}," + ",".join("7" * 24) + "\n" for d in range(1, 5)),
+]  # fmt: skip
+TABLES = [
+    "# unit: mm\n# series: annual maximum\n# source: an agency\n# years: 31\n"
+    "duration,2 yr,10 yr,100 yr,2 yr lower,10 yr lower,100 yr lower,2 yr upper,10 yr upper,"
+    "100 yr upper\n5 min,6.1,9.4,13.6,5,8,11,7,11,16\n1 h,18.9,30,44,17,28,40,20,33,50\n"
+    "24 h,61,92,131,55,85,109,66,99,154\n",
+    "# unit: in/h\n# series: partial duration\nduration,1 yr,10 yr,100 yr\n"
+    "5 min,4,5,6\n1 h,1,2,3\n",
+    "Point precipitation frequency estimates (inches)\nNOAA Atlas 14 Volume 99 Version 1\n"
+    "Data type: Precipitation depth\nTime series type: Partial duration\n"
+    "Location name (ESRI Maps): Nowhere, XX, USA\nStation Name: -\nLatitude: 40.0 Degree\n"
+    "Longitude: -90.0 Degree\n\n\nPRECIPITATION FREQUENCY ESTIMATES\n"
+    "by duration for ARI (years):, 1,2,10,100\n5-min:, 0.400,0.480,0.640,0.880\n"
+    "60-min:, 1.20,1.50,2.10,3.10\n24-hr:, 2.50,3.00,4.30,6.90\n",
+]
+DAYS = [f"2001-01-{day:02d}" for day in range(1, 29)]
+AIRS = [
+    "date,tmin_degC,tmax_degC\n" + "".join(f"{day},-4,{i % 9}.5\n" for i, day in enumerate(DAYS)),
+    "date,tmin_degF,tmax_degF\n" + "".join(f"{day},20,5{i % 9}\n" for i, day in enumerate(DAYS)),
+]
+LEVELS = [
+    "date,below_floor_in\n" + "".join(f"{day},{20 + i}\n" for i, day in enumerate(DAYS)),
+    "# floor: 612.4 ft\ndate,level_ft\n"
+    + "".join(f"{day},610.{i}\n" for i, day in enumerate(DAYS)),
+]
+
+KINDS = {
+    "home": Kind(make_home_text, read_home_text),
+    "change": Kind(make_change, read_change),
+    "value": Kind(make_value, read_value),
+    "rain": text_kind("rain.csv", RAINS, read_rain),
+    "table": text_kind("table.csv", TABLES, read_rain_table),
+    "temperature": text_kind("air.csv", AIRS, read_temperature),
+    "levels": text_kind("levels.csv", LEVELS, read_levels),
+    "stored": Kind(make_stored, read_stored_both),
+    "kept year": Kind(make_kept_year, read_kept_year),
+}
+
+
+def try_one(kind: Kind, seed: str, folder: Path) -> bool:
+    """Make one input and read it; tell whether it was read, raise where something is wrong."""
+    made = kind.make(random.Random(seed), folder)  # noqa: S311 - not a secret
+    begin = time.perf_counter()
+    try:
+        found = kind.read(made)
+    except InputError as error:
+        sentence(error)
+        return False
+    finally:
+        seconds = time.perf_counter() - begin
+        assert seconds < MOST_SECONDS, f"{seconds:.1f} s"
+    checked(found)
+    return True
+
+
+def main() -> int:
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("--inputs", type=int, default=100_000)
+    parser.add_argument("--seed", type=int, default=1)
+    parser.add_argument("--only", choices=KINDS)
+    options = parser.parse_args()
+    kinds = [options.only] if options.only else list(KINDS)
+    n_read: Counter[str] = Counter()
+    faults: dict[str, tuple[str, int]] = {}
+    warnings.simplefilter("error")
+    with tempfile.TemporaryDirectory() as folder:
+        for i in range(options.inputs):
+            name = kinds[i % len(kinds)]
+            seed = f"{options.seed} {i}"
+            try:
+                n_read[name] += try_one(KINDS[name], seed, Path(folder))
+            except Exception as error:
+                place = traceback.extract_tb(error.__traceback__)[-1]
+                key = (
+                    f"{name}: {type(error).__name__} at {Path(place.filename).name}:{place.lineno}"
+                )
+                before = faults.get(key, ("", 0))[1]
+                faults[key] = (f"seed {seed!r}: {str(error)[:300]}", before + 1)
+    print(f"{options.inputs:,} inputs; read: {dict(n_read)}")
+    for key, (words, count) in sorted(faults.items()):
+        print(f"{count:6} {key}; {words}")
+    return 1 if faults else 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())
