@@ -33,7 +33,7 @@ from riskkit.risk.failure import (
 )
 from riskkit.risk.groundwater import GroundBefore, ground_before
 from riskkit.risk.levels import WaterLevels
-from riskkit.risk.outcome import Outcome, outcome
+from riskkit.risk.outcome import FloorDepth, Outcome, floor_depth, outcome
 from riskkit.risk.place import DesignRain, RecordDoubts, design_rain
 from riskkit.risk.record_doubts import doubt_lines
 from riskkit.risk.state import SystemState, system_state
@@ -118,7 +118,7 @@ class StormAnswer:
     peak_use : Outcome
         That inflow against what the pump can lift at its start level [-].
     floor_dry_share : float
-        Share of the draws in which the floor stays dry with the pump working [-].
+        Share of the draws in which the pit does not overflow with the pump working [-].
     alarm_share : float
         Share of the draws in which the alarm sounds with the pump working [-].
     highest_level_m : Outcome
@@ -129,7 +129,7 @@ class StormAnswer:
         To the floor, by the clock of `Assessment.state`, the pump stopping at the worst moment [s].
     typical_s : Outcome
         The same, median over the wet part of the storm [s].
-    depth_after_m : dict of float to Outcome
+    depth_after_m : dict of float to FloorDepth
         Depth on the floor so many hours after that clock starts at the worst moment [m].
     trace : Trace
         The middle home through time: the same home in every storm.
@@ -146,7 +146,7 @@ class StormAnswer:
     starts_per_hour: Outcome
     worst_s: Outcome
     typical_s: Outcome
-    depth_after_m: dict[float, Outcome]
+    depth_after_m: dict[float, FloorDepth]
     trace: Trace
 
 
@@ -402,5 +402,5 @@ def _storm_answers(
     )
 
 
-def _depths(failed: FailureSummary, block: slice) -> dict[float, Outcome]:
-    return {hour: outcome(failed.depth_m[block, k]) for k, hour in enumerate(HOURS_AFTER)}
+def _depths(failed: FailureSummary, block: slice) -> dict[float, FloorDepth]:
+    return {hour: floor_depth(failed.depth_m[block, k]) for k, hour in enumerate(HOURS_AFTER)}

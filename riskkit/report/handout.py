@@ -24,7 +24,11 @@ from riskkit.report.sheet import (
     Text,
 )
 from riskkit.report.terminal import (
-    failure_head,
+    DEPTH_TITLE,
+    STOPPED_HEAD,
+    WORKING_HEAD,
+    depth_head,
+    depth_rows,
     failure_rows,
     storm_rain,
     storm_row,
@@ -165,19 +169,19 @@ def estimator_sheet(
         Figures((_cut(answer, system, 0.5), level)),
         Heading("With the pump working"),
         Grid(
-            ("storm", "rain", "most to the pit", "of pump flow", "alarm sounds", "floor dry"),
+            WORKING_HEAD,
             tuple(storm_row(s, system) for s in answer.storms),
             (1.0, 1.5, 1.7, 1.3, 1.0, 1.0),
             small=True,
         ),
         Heading("If the pump stops: from the alarm to water on the floor"),
         Grid(
-            failure_head(answer),
-            tuple(failure_rows(answer, system)),
-            (1.0, 1.6, 0.7, 1.6, 0.7, *[0.8] * len(storm.depth_after_m)),
+            STOPPED_HEAD,
+            tuple(failure_rows(answer)),
+            (1.0, 2.0, 0.7, 2.0, 0.7),
             small=True,
         ),
-        Text(" ".join(READING), small=True),
+        _small((_depth_line(answer, system), *READING)),
         Heading("What would help"),
         *_remedy_blocks(remedies, system),
         *_no_help(remedies, system),
@@ -191,6 +195,14 @@ def estimator_sheet(
     return replace(
         _sheet("Assessment of sump pump and pit", answer, blocks, date, system), dense=True
     )
+
+
+def _depth_line(answer: Assessment, system: UnitSystem) -> str:
+    """The depths on the floor in the storm of the first sentence; all stand on the page."""
+    name = f"{answer.headline_storm.return_period_yr:g}-year"
+    row = next(row for row in depth_rows(answer, system) if row[0] == name)
+    after = zip(depth_head(answer)[1:], row[1:], strict=True)
+    return f"{DEPTH_TITLE}, {name} storm: {'; '.join(f'{head} {cell}' for head, cell in after)}."
 
 
 def _sheet(
@@ -230,23 +242,23 @@ def _owner_grid(answer: Assessment, system: UnitSystem) -> Grid:
         (
             f"{s.return_period_yr:g}-year storm",
             storm_rain(s, system),
-            _floor_words(s),
+            _pit_words(s),
             _first_upper(chance_and_time(s.worst_s)),
         )
         for s in storms
     ]
     dry = _first_upper(chance_and_time(answer.dry_s))
-    rows.append(("No rain", "none", "Floor stays dry", dry))
+    rows.append(("No rain", "none", "Pit does not overflow", dry))
     head = ("Storm", "Rain", "Pump works", "Pump stops: time from alarm to floor")
     return Grid(head, tuple(rows), (1.1, 1.15, 1.15, 3.1))
 
 
-def _floor_words(storm: StormAnswer) -> str:
+def _pit_words(storm: StormAnswer) -> str:
     if storm.floor_dry_share >= CERTAIN:
-        return "Floor stays dry"
+        return "Pit does not overflow"
     if storm.floor_dry_share >= _SURE:
-        return "Floor very likely stays dry"
-    return "Floor may get wet" if storm.floor_dry_share >= _LIKELY else "Floor gets wet"
+        return "Pit very likely does not overflow"
+    return "Pit may overflow" if storm.floor_dry_share >= _LIKELY else "Pit overflows"
 
 
 def _first_upper(text: str) -> str:

@@ -42,7 +42,7 @@ __all__ = [
     "rain_form",
 ]
 
-FORM_VERSION = 1
+FORM_VERSION = 2
 
 
 def answer_schema() -> dict[str, Any]:
@@ -125,7 +125,12 @@ def _storm(storm: StormAnswer) -> dict[str, Any]:
             "alarm_to_floor_worst_s": _outcome(storm.worst_s),
             "alarm_to_floor_typical_s": _outcome(storm.typical_s),
             "depth_on_floor_m": [
-                {"after_h": hour} | _outcome(depth) for hour, depth in storm.depth_after_m.items()
+                {
+                    "after_h": hour,
+                    "share": _number(depth.share),
+                    "if_any": None if depth.if_any is None else _points(depth.if_any),
+                }
+                for hour, depth in storm.depth_after_m.items()
             ],
         },
         "middle_home": _trace(storm.trace),

@@ -9,8 +9,12 @@ from riskkit.report.cautions import cautions
 from riskkit.report.charts import level_chart, to_svg
 from riskkit.report.picture_words import ONE_HOME, time_words
 from riskkit.report.terminal import (
+    DEPTH_TITLE,
     NINE_OF_TEN,
-    failure_head,
+    STOPPED_HEAD,
+    WORKING_HEAD,
+    depth_head,
+    depth_rows,
     failure_rows,
     storm_rain,
     storm_row,
@@ -76,8 +80,12 @@ def assessment_page(answer: Assessment, system: UnitSystem) -> str:
             one_home=f"{ONE_HOME}. {time_words(storm)}",
             storm_name=f"{storm.return_period_yr:g}-year storm, {storm_rain(storm, system)}",
             working=[storm_row(s, system) for s in answer.storms],
-            stopped_head=failure_head(answer),
-            stopped=failure_rows(answer, system),
+            working_head=WORKING_HEAD,
+            stopped_head=STOPPED_HEAD,
+            stopped=failure_rows(answer),
+            depth_title=DEPTH_TITLE,
+            depth_head=depth_head(answer),
+            depths=depth_rows(answer, system),
             rows=rows,
             nine_of_ten=NINE_OF_TEN,
             reading=READING,

@@ -40,7 +40,7 @@ def time_words(storm: StormAnswer) -> str:
     """
     own_s = storm.trace.to_floor_s
     if math.isinf(own_s):
-        own = "Here water does not reach the floor."
+        own = "Here the pit does not overflow."
     else:
         own = f"Here water reaches the floor {about_duration(own_s)} {_AFTER[storm.trace.clock]}."
     answer = chance_and_time(storm.worst_s)

@@ -94,7 +94,7 @@ def _chance_gain(before: StormAnswer, after: StormAnswer) -> str:
     if new < old + _SURER:
         return ""
     return (
-        "The chance that the floor stays dry with the pump stopped goes from "
+        "The chance that the pit does not overflow with the pump stopped goes from "
         f"{about_share(old)} to {about_share(new)}."
     )
 
@@ -122,8 +122,8 @@ def _dry_gain(before: StormAnswer, after: StormAnswer) -> str:
     if after.floor_dry_share < before.floor_dry_share + _SURER:
         return ""
     return (
-        f"In a {before.return_period_yr:g}-year storm, the chance that the pump keeps the floor "
-        f"dry goes from {about_share(before.floor_dry_share)} to "
+        f"In a {before.return_period_yr:g}-year storm, the chance that the pump keeps the pit from "
+        f"overflowing goes from {about_share(before.floor_dry_share)} to "
         f"{about_share(after.floor_dry_share)}."
     )
 

@@ -27,7 +27,7 @@ from riskkit.report.words import (
     taken_words,
     use_words,
 )
-from riskkit.risk.outcome import Outcome
+from riskkit.risk.outcome import FloorDepth, Outcome
 from riskkit.units import UnitSystem, convert
 from riskkit.variables import signed_percent
 
@@ -36,10 +36,14 @@ if TYPE_CHECKING:
     from riskkit.rainfall.extremes import TableComparison
 
 __all__ = [
+    "DEPTH_TITLE",
     "INSIDE_WORDS",
     "NINE_OF_TEN",
+    "STOPPED_HEAD",
+    "WORKING_HEAD",
     "comparison_cells",
-    "failure_head",
+    "depth_head",
+    "depth_rows",
     "failure_rows",
     "hours_words",
     "minutes_words",
@@ -225,10 +229,10 @@ def storm_row(storm: StormAnswer, system: UnitSystem) -> tuple[str, ...]:
     Returns
     -------
     tuple of str
-        Storm, rain, inflow, share of the pump, alarm, dry floor.
+        Storm, rain, inflow, share of the pump, alarm, pit not overflowing.
     """
     return (
-        f"{storm.return_period_yr:g}-year",
+        _storm_name(storm),
         storm_rain(storm, system),
         _flow_range(storm.peak_inflow_m3_s, system),
         use_words(storm.peak_use),
@@ -237,12 +241,39 @@ def storm_row(storm: StormAnswer, system: UnitSystem) -> tuple[str, ...]:
     )
 
 
+WORKING_HEAD = (
+    "storm", "rain", "most to the pit", "of pump flow", "alarm sounds", "pit does not overflow"
+)  # fmt: skip
+"""Heads of the columns of `storm_row`."""
 STOPPED_HEAD = ("storm", "worst moment", "never", "typical moment", "never")
-"""Heads of the first columns of `failure_rows`."""
+"""Heads of the columns of `failure_rows`."""
+DEPTH_TITLE = "If the pump stops: water on the floor, at the moment worst for depth"
+"""Title of the table of `depth_rows`."""
 
 
-def failure_head(answer: Assessment) -> tuple[str, ...]:
-    """Name the columns of `failure_rows`.
+def failure_rows(answer: Assessment) -> list[tuple[str, ...]]:
+    """Write every storm with the pump stopped, and dry weather last, for a table.
+
+    Parameters
+    ----------
+    answer : Assessment
+        The answer.
+
+    Returns
+    -------
+    list of tuple of str
+        Storm, worst moment, typical moment, each with the share of never.
+    """
+    rows = [
+        (_storm_name(storm), *time_cells(storm.worst_s), *time_cells(storm.typical_s))
+        for storm in answer.storms
+    ]
+    dry = time_cells(answer.dry_s)
+    return [*rows, ("dry weather", *dry, *dry)]
+
+
+def depth_head(answer: Assessment) -> tuple[str, ...]:
+    """Name the columns of `depth_rows`.
 
     Parameters
     ----------
@@ -255,11 +286,11 @@ def failure_head(answer: Assessment) -> tuple[str, ...]:
         Heads.
     """
     after = answer.storms[0].depth_after_m
-    return (*STOPPED_HEAD, *(f"after {hours_words(hours)}" for hours in after))
+    return ("storm", *(f"after {hours_words(hours)}" for hours in after))
 
 
-def failure_rows(answer: Assessment, system: UnitSystem) -> list[tuple[str, ...]]:
-    """Write every storm with the pump stopped, and dry weather last, for a table.
+def depth_rows(answer: Assessment, system: UnitSystem) -> list[tuple[str, ...]]:
+    """Write for every storm how often and how deep water then stands on the floor.
 
     Parameters
     ----------
@@ -271,20 +302,24 @@ def failure_rows(answer: Assessment, system: UnitSystem) -> list[tuple[str, ...]
     Returns
     -------
     list of tuple of str
-        Storm, worst moment, typical moment, each with the share of never, depths on the floor.
+        Storm, and a cell such as ``"63 %: 0.2 to 0.9 in"`` for each time.
     """
-    rows = [
-        (
-            f"{storm.return_period_yr:g}-year",
-            *time_cells(storm.worst_s),
-            *time_cells(storm.typical_s),
-            *(about_depth(depth.middle, system) for depth in storm.depth_after_m.values()),
-        )
+    return [
+        (_storm_name(storm), *(_depth_words(d, system) for d in storm.depth_after_m.values()))
         for storm in answer.storms
     ]
-    dry = time_cells(answer.dry_s)
-    blank = [""] * len(answer.storms[0].depth_after_m)
-    return [*rows, ("dry weather", *dry, *dry, *blank)]
+
+
+def _depth_words(depth: FloorDepth, system: UnitSystem) -> str:
+    if depth.if_any is None:
+        return "none"
+    middle, high = (about_depth(d, system) for d in (depth.if_any.middle, depth.if_any.high))
+    span = high if middle == high else f"{middle.split()[0]} to {high}"
+    return f"{percent_words(depth.share)}: {span}"
+
+
+def _storm_name(storm: StormAnswer) -> str:
+    return f"{storm.return_period_yr:g}-year"
 
 
 def print_assessment(answer: Assessment, console: Console, system: UnitSystem) -> None:
@@ -302,20 +337,16 @@ def print_assessment(answer: Assessment, console: Console, system: UnitSystem) -
     console.print(Text(answer.site.name, style="bold"))
     console.print(Text(sentence(answer, system)), soft_wrap=False)
     console.print()
-    working = new_table(
-        "With the pump working",
-        "storm", "rain", "most to the pit", "of pump flow", "alarm sounds",
-        "floor stays dry",
-    )  # fmt: skip
-    stopped = new_table(
-        "If the pump stops: time from the alarm to water on the floor", *failure_head(answer)
-    )
-    for storm in answer.storms:
-        working.add_row(*storm_row(storm, system))
-    for row in failure_rows(answer, system):
-        stopped.add_row(*row)
-    show_table(console, working)
-    show_table(console, stopped)
+    stopped = "If the pump stops: time from the alarm to water on the floor"
+    for title, head, rows in (
+        ("With the pump working", WORKING_HEAD, [storm_row(s, system) for s in answer.storms]),
+        (stopped, STOPPED_HEAD, failure_rows(answer)),
+        (DEPTH_TITLE, depth_head(answer), depth_rows(answer, system)),
+    ):
+        table = new_table(title, *head)
+        for row in rows:
+            table.add_row(*row)
+        show_table(console, table)
     console.print(Text(" ".join(READING), style="dim"))
     console.print()
     walls = wall_lines(answer.site, system)

@@ -39,8 +39,10 @@ READING = (
     "often.",
     "100 % of pump flow is all that the pump can lift at its start level; the pit can ride out a "
     "short peak above it.",
-    "'Typical' is the middle of all moments of the wettest six hours. 'After' is the middle depth "
-    "of water on the floor so long after the alarm at the worst moment.",
+    "'Typical' is the middle of all moments of the wettest six hours. Of water on the floor: in "
+    "how many forms there is any so long after the alarm, and how deep it stands there, from the "
+    "middle to what 9 of 10 stay below.",
+    "Only the rim of the pit is followed; water may also come in where wall and floor meet.",
 )
 """How to read the tables of storms."""
 
@@ -350,15 +352,15 @@ def about_depth(depth_m: float, system: UnitSystem) -> str:
     Returns
     -------
     str
-        For example ``"0.4 in"``; ``"dry"`` for none; above ten in steps of five.
+        For example ``"0.4 in"``; ``"none"``; above ten in steps of five.
 
     Examples
     --------
     >>> [about_depth(depth, UnitSystem.METRIC) for depth in (0.0, 0.0004, 0.0036, 0.036, 0.128)]
-    ['dry', '<0.1 cm', '0.4 cm', '4 cm', '15 cm']
+    ['none', '<0.1 cm', '0.4 cm', '4 cm', '15 cm']
     """
     if depth_m <= 0:
-        return "dry"
+        return "none"
     unit = "in" if system is UnitSystem.US else "cm"
     shown = convert(depth_m, "m", unit)
     if shown < 0.1:
@@ -384,10 +386,10 @@ def _carries(answer: Assessment) -> str:
     unsure = [s for s in answer.storms if s.floor_dry_share < 0.9]
     if not unsure:
         least = min(s.floor_dry_share for s in answer.storms)
-        stays = "stays" if least >= CERTAIN else "very likely stays"
+        likely = "" if least >= CERTAIN else "very likely "
         return (
-            f"With the pump working, water {stays} off the floor in every storm looked at, up to "
-            f"the {_storm_name(answer.storms[-1])}"
+            f"With the pump working, the pit {likely}does not overflow in any storm looked at, up "
+            f"to the {_storm_name(answer.storms[-1])}"
         )
     first = unsure[0]
     chance = (

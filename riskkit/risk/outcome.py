@@ -8,7 +8,7 @@ import numpy as np
 
 from riskkit.records import FloatArray
 
-__all__ = ["Outcome", "Points", "outcome"]
+__all__ = ["FloorDepth", "Outcome", "Points", "floor_depth", "outcome"]
 
 
 @dataclass(frozen=True)
@@ -87,6 +87,48 @@ def outcome(draws: FloatArray) -> Outcome:
         never_share=float(np.isinf(draws).mean()),
         if_ever=Points(*_points(finite)) if finite.size else None,
     )
+
+
+@dataclass(frozen=True)
+class FloorDepth:
+    """How deep water stands on the floor, in the draws in which it does.
+
+    Parameters
+    ----------
+    share : float
+        Share of the draws with water on the floor [-].
+    if_any : Points, optional
+        Its depth in those; None where there is none [m].
+    """
+
+    share: float
+    if_any: Points | None
+
+
+def floor_depth(depth_m: FloatArray) -> FloorDepth:
+    """Summarise depths on the floor: how often there is any, and how much then.
+
+    Parameters
+    ----------
+    depth_m : (n_draws,) array
+        Depths; 0 for none [m].
+
+    Returns
+    -------
+    FloorDepth
+        The share with any, and the points of those.
+
+    References
+    ----------
+    arithmetic : order statistics
+
+    Examples
+    --------
+    >>> floor_depth(np.array([0.0, 0.0, 0.0, 0.01, 0.02, 0.03, 0.04, 0.05]))
+    FloorDepth(share=0.625, if_any=Points(low=0.01, middle=0.03, high=0.05))
+    """
+    wet = depth_m[depth_m > 0]
+    return FloorDepth(wet.size / depth_m.size, Points(*_points(wet)) if wet.size else None)
 
 
 def _points(draws: FloatArray) -> tuple[float, float, float]:

@@ -7,8 +7,12 @@ from typing import TYPE_CHECKING, Any
 from riskkit.files import is_file
 from riskkit.report.cautions import cautions
 from riskkit.report.terminal import (
+    DEPTH_TITLE,
     NINE_OF_TEN,
-    failure_head,
+    STOPPED_HEAD,
+    WORKING_HEAD,
+    depth_head,
+    depth_rows,
     failure_rows,
     storm_rain,
     storm_row,
@@ -33,7 +37,6 @@ __all__ = [
 ]
 
 _MOST_OF_A_NOTE = 160  # letters
-WORKING = ("storm", "rain", "most to the pit", "of pump flow", "alarm sounds", "floor stays dry")
 
 
 def home_card(card: HomeCard) -> dict[str, str]:
@@ -146,14 +149,21 @@ def answer_blocks(answer: Assessment, system: UnitSystem) -> list[dict[str, Any]
         {
             "kind": "table",
             "title": "If the pump stops: time from the alarm to water on the floor",
-            "head": list(failure_head(answer)),
-            "rows": [list(row) for row in failure_rows(answer, system)],
+            "head": list(STOPPED_HEAD),
+            "rows": [list(row) for row in failure_rows(answer)],
+            "marks": marks,
+        },
+        {
+            "kind": "table",
+            "title": DEPTH_TITLE,
+            "head": list(depth_head(answer)),
+            "rows": [list(row) for row in depth_rows(answer, system)],
             "marks": marks,
         },
         {
             "kind": "table",
             "title": "With the pump working",
-            "head": list(WORKING),
+            "head": list(WORKING_HEAD),
             "rows": [list(storm_row(storm, system)) for storm in answer.storms],
             "marks": marks,
         },

@@ -21,6 +21,7 @@ from riskkit.report.cautions import cautions
 from riskkit.report.handout import estimator_sheet, owner_sheet
 from riskkit.report.remedies import Remedy, try_remedies
 from riskkit.report.sheet import Figures, Grid, Paper, Sheet, sheet_html, sheet_pdf
+from riskkit.report.terminal import depth_rows
 from riskkit.report.visit_words import visit_lines
 from riskkit.report.words import rests_on, sentence
 from riskkit.report.worth import SOIL, Worth
@@ -135,6 +136,9 @@ def test_the_estimator_sees_all_storms_and_what_they_rest_on(
             assert remedy.words(METRIC) in shown
         for line in (*cautions("sheet", system=METRIC), *rests_on(answer), *answer.warnings):
             assert line in shown
+        depths = next(row for row in depth_rows(answer, METRIC) if row[0] == "10-year")
+        assert f"moment worst for depth, 10-year storm: after 1 h {depths[1]}; after 3 h" in shown
+        assert depths[-1] in shown and "Only the rim of the pit is followed" in shown
         for row in answer.assumptions:
             assert row.basis is Basis.UNKNOWN or row.words in shown, row.key
         unknown = sum(row.basis is Basis.UNKNOWN for row in answer.assumptions)
@@ -399,17 +403,17 @@ def test_visit_command_shows_before_and_after_and_saves(
     assert "no visit" in capsys.readouterr().err
 
 
-def test_a_floor_that_may_get_wet_is_not_said_to_stay_dry(
+def test_a_pit_that_may_overflow_is_not_said_not_to(
     answer: Assessment, remedies: tuple[Remedy, ...], day: datetime.date
 ) -> None:
     """97 of 100 is very likely, not sure, in the sentence and in the owner's table."""
     storms = tuple(replace(storm, floor_dry_share=1.0) for storm in answer.storms)
     sure = replace(answer, storms=storms)
-    assert "water stays off the floor in every storm" in sentence(sure)
+    assert "the pit does not overflow in any storm" in sentence(sure)
     last = replace(storms[-1], floor_dry_share=0.97)
     likely = replace(answer, storms=(*storms[:-1], last))
-    assert "water very likely stays off the floor in every storm" in sentence(likely)
-    assert "Floor very likely stays dry" in sheet_html(owner_sheet(likely, remedies, day, US))
+    assert "the pit very likely does not overflow in any storm" in sentence(likely)
+    assert "Pit very likely does not overflow" in sheet_html(owner_sheet(likely, remedies, day, US))
     assert "very likely" not in sheet_html(owner_sheet(sure, remedies, day, US))
 
 

@@ -94,7 +94,7 @@ def test_picture_and_words_tell_one_time_beside_the_range(answer: Assessment) ->
         assert words.startswith("One home, the same in every storm")
         assert f"{chance_and_time(storm.worst_s)}." in words
         if story["flood_s"] is None:
-            assert "Here water does not reach the floor." in words
+            assert "Here the pit does not overflow." in words
         else:
             passed = story["flood_s"] - story["alarm_s"]
             assert passed == pytest.approx(storm.trace.to_floor_s, abs=15.0)
@@ -146,7 +146,7 @@ def test_time_words_by_hand(answer: Assessment) -> None:
     floods = replace(storm, trace=replace(storm.trace, to_floor_s=34 * 60.0))
     assert time_words(floods).startswith("Here water reaches the floor 35 minutes after the alarm.")
     never = replace(storm, trace=replace(storm.trace, to_floor_s=np.inf))
-    assert time_words(never).startswith("Here water does not reach the floor. The answer is")
+    assert time_words(never).startswith("Here the pit does not overflow. The answer is")
 
 
 @pytest.mark.parametrize("system", list(UnitSystem))

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import dataclasses
+import html
 import io
 import re
 from pathlib import Path
@@ -18,8 +19,15 @@ from riskkit.rainfall.quality import check_record
 from riskkit.rainfall.quality_rows import Check, Limits, QualityRow, Verdict
 from riskkit.rainfall.readers import read_rain
 from riskkit.rainfall.temperature import read_temperature
+from riskkit.report.json_form import assessment_form
 from riskkit.report.page import assessment_page
-from riskkit.report.terminal import minutes_words, print_assessment, storm_rain
+from riskkit.report.terminal import (
+    depth_head,
+    depth_rows,
+    minutes_words,
+    print_assessment,
+    storm_rain,
+)
 from riskkit.report.words import (
     about_depth,
     chance_and_time,
@@ -30,10 +38,11 @@ from riskkit.report.words import (
 )
 from riskkit.risk.draws import assumptions
 from riskkit.risk.levels import read_levels
-from riskkit.risk.outcome import Outcome, Points, outcome
+from riskkit.risk.outcome import FloorDepth, Outcome, Points, outcome
 from riskkit.site import Site, load_site
 from riskkit.units import UnitSystem
 from riskkit.variables import significant, variable
+from riskkit.widgets.views import answer_blocks
 
 NEVER = float("inf")
 US, METRIC = UnitSystem.US, UnitSystem.METRIC
@@ -168,9 +177,32 @@ def test_no_more_digits_than_the_spread_allows() -> None:
     assert wall.spread_text(42.06, 42.06, 42.06, US) == ("138 ft", "138 ft")
     assert rain_words(179.8, US) == "7.1 in" and rain_words(1.0, METRIC) == "1.0 mm"
     assert [about_depth(d, US) for d in (0.0, 0.001, 0.0356, 0.245)] == [
-        "dry", "<0.1 in", "1 in", "10 in",
+        "none", "<0.1 in", "1 in", "10 in",
     ]  # fmt: skip
     assert [significant(v, 2) for v in (0, 0.0996, 99.6, -8.2)] == ["0", "0.1", "100", "-8.2"]
+
+
+def test_depths_are_told_of_the_forms_that_flood_with_their_share(clay: Assessment) -> None:
+    depths = {
+        1.0: FloorDepth(0.0, None),
+        3.0: FloorDepth(0.004, Points(0.0004, 0.0008, 0.002)),
+        6.0: FloorDepth(0.52, Points(0.001, 0.005, 0.0102)),
+        12.0: FloorDepth(1.0, Points(0.01, 0.0508, 0.052)),
+    }
+    deep = with_headline(clay, depth_after_m=depths)
+    row = ("10-year", "none", "< 1 %: <0.1 in", "52 %: 0.2 to 0.4 in", "> 99 %: 2 in")
+    assert depth_rows(deep, US)[3] == row
+    assert depth_head(deep) == ("storm", "after 1 h", "after 3 h", "after 6 h", "after 12 h")
+    console = Console(width=120, file=io.StringIO(), record=True, highlight=False)
+    print_assessment(deep, console, US)
+    printed, page = console.export_text(), html.unescape(assessment_page(deep, US))
+    for shown in (printed, page, str(answer_blocks(deep, US))):
+        assert "water on the floor, at the moment worst for depth" in shown
+        assert all(cell in shown for cell in row)
+        assert "stays dry" not in shown and "does not overflow" in shown
+    told = assessment_form(deep)["storms"][3]["pump_stopped"]["depth_on_floor_m"]
+    assert told[0] == {"after_h": 1.0, "share": 0.0, "if_any": None}
+    assert told[2]["share"] == 0.52 and told[2]["if_any"]["high"] == 0.0102
 
 
 def test_what_a_word_stands_for_is_not_given() -> None:

@@ -246,7 +246,7 @@ def test_a_dry_floor_is_said(cut_page: Page, cut_story: dict[str, Any]) -> None:
     page = cut_page
     story = {**cut_story, "flood_s": None, "level_m": [min(v, -0.05) for v in cut_story["level_m"]]}
     page.evaluate("story => put('story', story)", story)
-    expect(page.get_by_text("Water does not reach the floor here")).to_be_visible()
+    expect(page.get_by_text("The pit does not overflow here")).to_be_visible()
     expect(page.get_by_role("button", name="Water on the floor")).to_have_count(0)
 
 

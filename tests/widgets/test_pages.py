@@ -102,7 +102,8 @@ def test_a_change_of_the_form(page: HomePage) -> None:
 def test_metric_shows_metric_everywhere(page: HomePage) -> None:
     send(page.bar, kind="units", system="metric")
     assert page.form.values["pit.depth"]["text"] == "66 cm"
-    assert " mm over " in page.sheet.blocks[1]["rows"][0][1]
+    assert " cm" in page.sheet.blocks[1]["rows"][-1][-1]
+    assert " mm over " in page.sheet.blocks[2]["rows"][0][1]
     assert "110 mm over" in page.cut.story["title"]
     assert page.cut.scene["units"] == "metric"
 

@@ -336,7 +336,7 @@ function render({ model, el }) {
       button.addEventListener("click", () => { seek(event.at); keep(); });
     }
     if (story.flood_s === null) {
-      html("span", { class: "never", text: "Water does not reach the floor here" }, part.jumps);
+      html("span", { class: "never", text: "The pit does not overflow here" }, part.jumps);
     }
     part.slider.setAttribute("aria-valuemin", Math.round(begin()));
     part.slider.setAttribute("aria-valuemax", Math.round(end()));
