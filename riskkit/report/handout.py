@@ -23,7 +23,7 @@ from riskkit.report.sheet import (
     Sheet,
     Text,
 )
-from riskkit.report.terminal import (
+from riskkit.report.storm_rows import (
     DEPTH_TITLE,
     STOPPED_HEAD,
     WORKING_HEAD,

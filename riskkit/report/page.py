@@ -8,9 +8,8 @@ from typing import TYPE_CHECKING
 from riskkit.report.cautions import cautions
 from riskkit.report.charts import level_chart, to_svg
 from riskkit.report.picture_words import ONE_HOME, time_words
-from riskkit.report.terminal import (
+from riskkit.report.storm_rows import (
     DEPTH_TITLE,
-    NINE_OF_TEN,
     STOPPED_HEAD,
     WORKING_HEAD,
     depth_head,
@@ -19,6 +18,7 @@ from riskkit.report.terminal import (
     storm_rain,
     storm_row,
 )
+from riskkit.report.terminal import NINE_OF_TEN
 from riskkit.report.words import READING, rests_on, sentence, taken_words
 from riskkit.units import UnitSystem
 

@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 
 from riskkit.errors import InputError
 from riskkit.records import FloatArray, PitModel
-from riskkit.report.terminal import storm_rain
+from riskkit.report.storm_rows import storm_rain
 from riskkit.units import UnitSystem
 
 if TYPE_CHECKING:

@@ -6,9 +6,8 @@ from typing import TYPE_CHECKING, Any
 
 from riskkit.files import is_file
 from riskkit.report.cautions import cautions
-from riskkit.report.terminal import (
+from riskkit.report.storm_rows import (
     DEPTH_TITLE,
-    NINE_OF_TEN,
     STOPPED_HEAD,
     WORKING_HEAD,
     depth_head,
@@ -17,6 +16,7 @@ from riskkit.report.terminal import (
     storm_rain,
     storm_row,
 )
+from riskkit.report.terminal import NINE_OF_TEN
 from riskkit.report.words import READING, rests_on, taken_words
 from riskkit.units import UnitSystem
 from riskkit.widgets.fields import known_counts

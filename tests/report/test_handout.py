@@ -21,7 +21,7 @@ from riskkit.report.cautions import cautions
 from riskkit.report.handout import estimator_sheet, owner_sheet
 from riskkit.report.remedies import Remedy, try_remedies
 from riskkit.report.sheet import Figures, Grid, Paper, Sheet, sheet_html, sheet_pdf
-from riskkit.report.terminal import depth_rows
+from riskkit.report.storm_rows import depth_rows
 from riskkit.report.visit_words import visit_lines
 from riskkit.report.words import rests_on, sentence
 from riskkit.report.worth import SOIL, Worth

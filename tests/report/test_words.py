@@ -21,13 +21,8 @@ from riskkit.rainfall.readers import read_rain
 from riskkit.rainfall.temperature import read_temperature
 from riskkit.report.json_form import assessment_form
 from riskkit.report.page import assessment_page
-from riskkit.report.terminal import (
-    depth_head,
-    depth_rows,
-    minutes_words,
-    print_assessment,
-    storm_rain,
-)
+from riskkit.report.storm_rows import depth_head, depth_rows, minutes_words, storm_rain
+from riskkit.report.terminal import print_assessment
 from riskkit.report.words import (
     about_depth,
     chance_and_time,
