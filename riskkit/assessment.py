@@ -4,41 +4,31 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass, field, replace
+from itertools import pairwise
 
 import numpy as np
 
 import riskkit
 from riskkit.errors import InputError, collect_warnings
 from riskkit.homes import Homes
-from riskkit.pit.balance import dry_time_to_flood, run_pit
+from riskkit.pit.balance import dry_time_to_flood
 from riskkit.pit.geometry import below_minimum_size
-from riskkit.records import DepthDurationFrequency, PitModel
-from riskkit.risk.clock import Clock, dry_start_m, storm_start_m
+from riskkit.records import DepthDurationFrequency, FloatArray, PitModel
+from riskkit.risk.clock import Clock, dry_start_m
 from riskkit.risk.conflicts import ground_water_conflict
-from riskkit.risk.critical import (
-    CriticalStorm,
-    critical_storms,
-    known_storms,
-    moments_of,
-    padded_rain_mm,
-    wet_moments,
-)
+from riskkit.risk.critical import StormToRun, day_of, padded_rain_mm, storms_to_run
 from riskkit.risk.days import DailyWeather
 from riskkit.risk.draws import Assumption, assumptions, draw_homes, middle_home
-from riskkit.risk.failure import (
-    HOURS_AFTER,
-    FailureSummary,
-    summarise_failure,
-    within_a_week_s,
-)
+from riskkit.risk.failure import HOURS_AFTER, within_a_week_s
 from riskkit.risk.groundwater import GroundBefore, ground_before
 from riskkit.risk.levels import WaterLevels
 from riskkit.risk.outcome import FloorDepth, Outcome, floor_depth, outcome
 from riskkit.risk.place import DesignRain, RecordDoubts, design_rain
 from riskkit.risk.record_doubts import doubt_lines
+from riskkit.risk.runs import StormRuns, pooled, run_storms
 from riskkit.risk.state import SystemState, system_state
 from riskkit.risk.trace import Trace, traces_of
-from riskkit.simulate import deep_ground_factor_of, inflow_of, pit_of
+from riskkit.simulate import deep_ground_factor_of, pit_of
 from riskkit.site import Site
 from riskkit.storm.patterns import Pattern
 
@@ -53,7 +43,7 @@ __all__ = [
 ]
 
 
-_FEW = 16  # draws that search the critical storms
+_FEWEST_DRAWS = 16
 _FAR_MORE = 2.0  # times the ground water that is counted, from which it is worth a word
 _MOST_DRAWS = 65536
 
@@ -76,9 +66,6 @@ class Settings:
         Draws of the home, a power of two [-].
     seed : int
         Of the draws and of the resampling of the record [-].
-    durations_h : tuple of float, optional
-        Duration of each storm where it is known, such as from an earlier answer for much the same
-        home; otherwise the critical one is searched [h].
     """
 
     return_periods_yr: tuple[float, ...] = (1.0, 2.0, 5.0, 10.0, 25.0, 50.0, 100.0)
@@ -87,13 +74,17 @@ class Settings:
     step_s: float = 300.0
     n_draws: int = 512
     seed: int = 1
-    durations_h: tuple[float, ...] | None = None
 
     def __post_init__(self) -> None:
-        if self.durations_h is not None and len(self.durations_h) != len(self.return_periods_yr):
-            raise InputError("durations", "there is not one for each of the storms looked at")
+        periods = self.return_periods_yr
+        if any(later <= first for first, later in pairwise(periods)):
+            raise InputError(
+                "return periods",
+                f"{', '.join(f'{p:g}' for p in periods)} years do not increase",
+                "name the commonest storm first",
+            )
         n = self.n_draws
-        if not _FEW <= n <= _MOST_DRAWS or n & (n - 1):
+        if not _FEWEST_DRAWS <= n <= _MOST_DRAWS or n & (n - 1):
             raise InputError("draws", f"{n} is not a power of two from 16 to 65536", "such as 512")
         if self.headline_yr not in self.return_periods_yr:
             raise InputError(
@@ -103,16 +94,19 @@ class Settings:
 
 @dataclass(frozen=True)
 class StormAnswer:
-    """What one design storm means for the home.
+    """What the design storms of one return period mean for the home.
+
+    Storms of several durations are run, and each draw counts with the one that is worst for it, of
+    this return period or a commoner one; see `riskkit.risk.runs.pooled`.
 
     Parameters
     ----------
     return_period_yr : float
         Return period [yr].
     duration_h : float
-        Critical duration [h].
+        Duration of the storm that is named and drawn, the same for every return period [h].
     depth_mm : float
-        Depth of rain, the middle of its spread [mm].
+        Its depth of rain, the middle of its spread [mm].
     peak_inflow_m3_s : Outcome
         Largest storm and ground water inflow of any step [m3/s].
     peak_use : Outcome
@@ -128,11 +122,13 @@ class StormAnswer:
     worst_s : Outcome
         To the floor, by the clock of `Assessment.state`, the pump stopping at the worst moment [s].
     typical_s : Outcome
-        The same, median over the wet part of the storm [s].
+        The same, median over the wet part of the storm that is named [s].
     depth_after_m : dict of float to FloorDepth
         Depth on the floor so many hours after that clock starts at the worst moment [m].
+    worst_by_draw_s : (n_draws,) array
+        What `worst_s` sums up, draw by draw [s].
     trace : Trace
-        The middle home through time: the same home in every storm.
+        The middle home through the storm that is named: the same home in every storm.
     """
 
     return_period_yr: float
@@ -147,6 +143,7 @@ class StormAnswer:
     worst_s: Outcome
     typical_s: Outcome
     depth_after_m: dict[float, FloorDepth]
+    worst_by_draw_s: FloatArray
     trace: Trace
 
 
@@ -253,16 +250,15 @@ def assess(
         pit_of(middle, strict=True)  # refuses a pump that cannot lift
         homes = draw_homes(site, settings.n_draws, settings.seed, before)
         pit = pit_of(homes)
-        storms = _storms(site, before, rain, settings, tell)
-        tell("filling the pits")
-        found = {}
-        for alike in _alike(storms):
-            for answer in _storm_answers(homes, pit, middle, alike, settings, state.clock, tell):
-                found[answer.return_period_yr] = answer
-        answers = tuple(found[storm.return_period_yr] for storm in storms)
+        storms = storms_to_run(rain, settings.return_periods_yr, settings.pattern, settings.step_s)
+        found = _run_all(homes, pit, storms, state.clock, tell)
+        drawn = _of_a_day(storms)
+        rain_mm = padded_rain_mm([storm.rain for storm in drawn], settings.step_s)
+        traces = traces_of(middle, rain_mm, settings.step_s, state.clock)
+        answers = _storm_answers(found, drawn, traces)
     without = _without_value(site, place, settings, tell)
-    headline_s = found[settings.headline_yr].worst_s
-    said = doubt_lines(place.doubts, headline_s, None if without is None else without.worst_s)
+    headline = next(s for s in answers if s.return_period_yr == settings.headline_yr)
+    said = doubt_lines(place.doubts, headline.worst_s, None if without is None else without.worst_s)
     conflict = ground_water_conflict(site, before)
     about = (*_about_pit(site, middle), *_about_ground(middle), *([conflict] if conflict else ()))
     notes = dict.fromkeys([*said, *rain.notes, *told, *caught, *about])
@@ -291,8 +287,10 @@ def _without_value(
         return None
     tell("answering without the value that decides")
     others = replace(place, used=place.doubts.without, doubts=RecordDoubts())
-    alone = replace(settings, return_periods_yr=(settings.headline_yr,), durations_h=None)
-    return assess(site, others, alone, progress=tell).headline_storm
+    # with the commoner storms, for it counts with them
+    up_to = tuple(p for p in settings.return_periods_yr if p <= settings.headline_yr)
+    some = replace(settings, return_periods_yr=up_to)
+    return assess(site, others, some, progress=tell).headline_storm
 
 
 def _within(settings: Settings, rain: DepthDurationFrequency) -> Settings:
@@ -305,13 +303,7 @@ def _within(settings: Settings, rain: DepthDurationFrequency) -> Settings:
             f"it holds storms of {low:g} to {high:g} years, not of {settings.headline_yr:g} years",
             "ask for another storm in the first sentence, with --storm on the command line",
         )
-    if held == settings.return_periods_yr:
-        return settings
-    durations = settings.durations_h
-    if durations is not None:
-        pairs = zip(settings.return_periods_yr, durations, strict=True)
-        durations = tuple(d for p, d in pairs if p in held)
-    return replace(settings, return_periods_yr=held, durations_h=durations)
+    return replace(settings, return_periods_yr=held)
 
 
 def _about_pit(site: Site, middle: Homes) -> list[str]:
@@ -334,73 +326,49 @@ def _about_ground(middle: Homes) -> list[str]:
     ]
 
 
-def _storms(
-    site: Site,
-    before: GroundBefore,
-    rain: DepthDurationFrequency,
-    settings: Settings,
+def _run_all(
+    homes: Homes,
+    pit: PitModel,
+    storms: tuple[tuple[StormToRun, ...], ...],
+    clock: Clock,
     tell: Callable[[str], None],
-) -> tuple[CriticalStorm, ...]:
-    periods, pattern, step_s = settings.return_periods_yr, settings.pattern, settings.step_s
-    if settings.durations_h is not None:
-        return known_storms(rain, periods, settings.durations_h, pattern, step_s)
-    tell("searching the critical storms")
-    few = draw_homes(site, min(_FEW, settings.n_draws), settings.seed, before)
-    return critical_storms(few, pit_of(few), rain, periods, pattern, step_s, tell)
+) -> StormRuns:
+    """Run all draws through the storms of every duration, and take the worst of each draw."""
+    runs = []
+    for alike in storms:
+        tell(f"running the storms of {alike[0].duration_h:g} h")
+        runs.append(run_storms(homes, pit, alike, clock))
+    return pooled(runs, storms.index(_of_a_day(storms)))
 
 
-def _alike(storms: tuple[CriticalStorm, ...]) -> list[tuple[CriticalStorm, ...]]:
-    """Storms of one length together: what is said of a storm never hangs on a longer one."""
-    lengths = sorted({storm.duration_h for storm in storms})
-    return [tuple(s for s in storms if s.duration_h == length) for length in lengths]
+def _of_a_day(storms: tuple[tuple[StormToRun, ...], ...]) -> tuple[StormToRun, ...]:
+    """Those that are named and drawn, the same duration in every row of a table."""
+    by_duration = {alike[0].duration_h: alike for alike in storms}
+    return by_duration[day_of(list(by_duration))]
 
 
 def _storm_answers(
-    homes: Homes,
-    pit: PitModel,
-    middle: Homes,
-    storms: tuple[CriticalStorm, ...],
-    settings: Settings,
-    clock: Clock,
-    tell: Callable[[str], None],
+    found: StormRuns, storms: tuple[StormToRun, ...], traces: tuple[Trace, ...]
 ) -> tuple[StormAnswer, ...]:
-    """Run all draws through storms of one length at once and summarise each storm."""
-    n, step_s = homes.n_draws, settings.step_s
-    rain_mm = padded_rain_mm([storm.rain for storm in storms], step_s)
-    factor = np.exp(np.concatenate([storm.log_sd * homes.rain_score for storm in storms]))
-    pits = pit.repeated(len(storms))
-    inflow = inflow_of(homes.repeated(len(storms)), np.repeat(rain_mm, n, axis=0), step_s, factor)
-    tell("running the pumps")
-    run = run_pit(pits, inflow, storm_start_m(pits))
-    tell("stopping the pumps")
-    moments = moments_of(rain_mm, step_s)
-    wet = np.repeat(wet_moments(rain_mm, step_s, moments), n, axis=0)
-    failed = summarise_failure(pits, inflow, moments, wet, clock)
-    at_on = np.take_along_axis(pits.seepage_m3_s, pits.on_index[:, None], axis=1)[:, 0]
-    capacity = np.take_along_axis(pits.pump_m3_s, pits.on_index[:, None], axis=1)[:, 0]
-    peak = inflow.storm_m3_s.max(axis=1) + at_on
-    use = np.where(capacity > 0, peak / np.where(capacity > 0, capacity, 1.0), np.inf)
-    blocks = [slice(i * n, (i + 1) * n) for i in range(len(storms))]
-    traces = traces_of(middle, rain_mm, step_s, clock)
+    """Summarise what the draws came to, for each return period."""
     return tuple(
         StormAnswer(
             return_period_yr=storm.return_period_yr,
             duration_h=storm.duration_h,
             depth_mm=float(storm.rain.depth_mm.sum()),
-            peak_inflow_m3_s=outcome(peak[block]),
-            peak_use=outcome(use[block]),
-            floor_dry_share=float(np.isinf(run.flood_s[block]).mean()),
-            alarm_share=float(np.isfinite(run.alarm_s[block]).mean()),
-            highest_level_m=outcome(run.highest_level_m[block]),
-            starts_per_hour=outcome(run.starts_per_hour[block]),
-            worst_s=outcome(failed.worst_s[block]),
-            typical_s=outcome(failed.typical_s[block]),
-            depth_after_m=_depths(failed, block),
+            peak_inflow_m3_s=outcome(found.peak_m3_s[i]),
+            peak_use=outcome(found.peak_use[i]),
+            floor_dry_share=float(1.0 - found.floods[i].mean()),
+            alarm_share=float(found.alarms[i].mean()),
+            highest_level_m=outcome(found.highest_level_m[i]),
+            starts_per_hour=outcome(found.starts_per_hour[i]),
+            worst_s=outcome(found.worst_s[i]),
+            typical_s=outcome(found.typical_s[i]),
+            depth_after_m={
+                hour: floor_depth(found.depth_m[i, :, k]) for k, hour in enumerate(HOURS_AFTER)
+            },
+            worst_by_draw_s=found.worst_s[i],
             trace=trace,
         )
-        for storm, block, trace in zip(storms, blocks, traces, strict=True)
+        for i, (storm, trace) in enumerate(zip(storms, traces, strict=True))
     )
-
-
-def _depths(failed: FailureSummary, block: slice) -> dict[float, FloorDepth]:
-    return {hour: floor_depth(failed.depth_m[block, k]) for k, hour in enumerate(HOURS_AFTER)}

@@ -20,7 +20,7 @@ from riskkit.records import DepthDurationFrequency, FloatArray
 from riskkit.report.cautions import cautions
 from riskkit.report.wall_words import walls_form
 from riskkit.report.words import sentence
-from riskkit.risk.outcome import Outcome, Points
+from riskkit.risk.outcome import Outcome, Points, chance_of_draws
 from riskkit.risk.textures import soil_words
 from riskkit.units import UnitSystem
 
@@ -109,6 +109,7 @@ def _trace(trace: Trace) -> dict[str, Any]:
 
 
 def _storm(storm: StormAnswer) -> dict[str, Any]:
+    chance = chance_of_draws(storm.worst_by_draw_s)
     return {
         "return_period_yr": storm.return_period_yr,
         "duration_h": storm.duration_h,
@@ -132,6 +133,10 @@ def _storm(storm: StormAnswer) -> dict[str, Any]:
                 }
                 for hour, depth in storm.depth_after_m.items()
             ],
+            "with_other_draws": {
+                "middle_s": [_number(v) for v in chance.middle],
+                "never_share": [_number(v) for v in chance.never_share],
+            },
         },
         "middle_home": _trace(storm.trace),
     }

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from riskkit.report.cautions import cautions
 from riskkit.report.charts import level_chart, to_svg
+from riskkit.report.draws_words import draws_words
 from riskkit.report.picture_words import ONE_HOME, time_words
 from riskkit.report.storm_rows import (
     DEPTH_TITLE,
@@ -89,6 +90,7 @@ def assessment_page(answer: Assessment, system: UnitSystem) -> str:
             rows=rows,
             nine_of_ten=NINE_OF_TEN,
             reading=READING,
+            draws=draws_words(answer),
             rests_on=rests_on(answer),
             cautions=cautions("sheet", system=system),
         )

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from riskkit.assessment import DesignRain, assess
@@ -154,10 +154,8 @@ def try_remedies(
         Those that help first, the most minutes first; then those that do not.
     """
     settings = answer.settings
-    periods = tuple(sorted({settings.headline_yr, settings.return_periods_yr[-1]}))
-    # durations that were given belong to all storms, and remedies are tried on two
-    few = replace(settings, return_periods_yr=periods, durations_h=None)
-    before = tuple(s for s in answer.storms if s.return_period_yr in periods)
+    told_yr = {settings.headline_yr, settings.return_periods_yr[-1]}
+    before = _told(answer, told_yr)
     rain, tried = DesignRain(answer.rain, weather=answer.weather, levels=answer.levels), []
     for key, changes in _remedies().items():
         values = {target: value for target, value, _, _ in changes}
@@ -165,10 +163,15 @@ def try_remedies(
             continue
         if progress is not None:
             progress(f"trying what would help: {key.replace('_', ' ')}")
-        after = assess(remedied(answer.site, key), rain, few).storms
+        # all storms, for each counts with the commoner ones
+        after = _told(assess(remedied(answer.site, key), rain, settings), told_yr)
         known = all(_now(answer.site, target) is not None for target in values)
         tried.append(Remedy(key, changes[0][2], changes[0][3], known, before, after))
     return tuple(sorted(tried, key=lambda remedy: (not remedy.helps, -_order(remedy))))
+
+
+def _told(answer: Assessment, return_periods_yr: set[float]) -> tuple[StormAnswer, ...]:
+    return tuple(s for s in answer.storms if s.return_period_yr in return_periods_yr)
 
 
 def _remedies() -> dict[str, list[tuple[str, str, str, str]]]:

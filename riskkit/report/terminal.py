@@ -15,6 +15,7 @@ from riskkit.rainfall.doubts import meaning_words, quality_words
 from riskkit.rainfall.quality_rows import QualityRow, Verdict
 from riskkit.records import DepthDurationFrequency
 from riskkit.report.cautions import cautions
+from riskkit.report.draws_words import draws_words
 from riskkit.report.storm_rows import (
     DEPTH_TITLE,
     STOPPED_HEAD,
@@ -158,10 +159,7 @@ def _print_origin(answer: Assessment, console: Console, system: UnitSystem) -> N
         show_table(console, table)
     for note in answer.warnings:
         console.print(Text(f"Note: {note}"))
-    console.print(
-        Text(f"riskkit {answer.version}, {answer.settings.n_draws} draws, "
-             f"seed {answer.settings.seed}.", style="dim")
-    )  # fmt: skip
+    console.print(Text(f"riskkit {answer.version}, {draws_words(answer)}", style="dim"))
     console.print()
 
 

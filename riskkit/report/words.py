@@ -37,6 +37,9 @@ READING = (
     "times only the forms in which water reaches the floor. 'Never' is the share of the others: "
     "the alarm has sounded and no water comes within a week; the deeper the alarm hangs, the more "
     "often.",
+    "For each return period storms of two hours to three days are run, as far as the rain is "
+    "known; each likely form counts with the worst of them and of all commoner storms. The rain "
+    "named is that of a day.",
     "100 % of pump flow is all that the pump can lift at its start level; the pit can ride out a "
     "short peak above it.",
     "'Typical' is the middle of all moments of the wettest six hours. Of water on the floor: in "

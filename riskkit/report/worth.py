@@ -1,7 +1,7 @@
 """What is worth measuring next: the quantities that the spread of the answer hangs on most.
 
 Nothing is tried again quantity by quantity. The draws of the answer already differ in everything
-that is not known for sure, so one run of them tells which quantity goes with the time to flood.
+that is not known for sure, so they tell which quantity goes with the time to flood.
 """
 
 from __future__ import annotations
@@ -12,20 +12,14 @@ from typing import TYPE_CHECKING
 import numpy as np
 from scipy.stats import rankdata
 
-from riskkit.errors import collect_warnings
 from riskkit.quantity import Basis
-from riskkit.risk.clock import times_to_floor
-from riskkit.risk.critical import known_storms, moments_of, padded_rain_mm
 from riskkit.risk.draws import draw_homes
-from riskkit.risk.failure import within_a_week_s
 from riskkit.risk.textures import soil_weights
-from riskkit.simulate import inflow_of, pit_of
 from riskkit.tables import load_table
 from riskkit.variables import variable
 
 if TYPE_CHECKING:
     from riskkit.assessment import Assessment
-    from riskkit.homes import Homes
     from riskkit.records import FloatArray
 
 __all__ = [
@@ -33,7 +27,6 @@ __all__ = [
     "Worth",
     "how_to_settle",
     "quantity_words",
-    "worst_times",
     "worth_measuring",
     "worth_words",
 ]
@@ -78,7 +71,7 @@ def worth_measuring(answer: Assessment) -> tuple[Worth, ...]:
         Those beyond chance, the greatest first; empty where all draws are alike.
     """
     homes = draw_homes(answer.site, answer.settings.n_draws, answer.settings.seed, answer.before)
-    times = worst_times(answer, homes)
+    times = answer.headline_storm.worst_by_draw_s
     drawn = {
         row.key: homes[variable(row.key).name]
         for row in answer.assumptions
@@ -126,38 +119,6 @@ def quantity_words(key: str) -> str:
         A phrase without article.
     """
     return "soil of the ground" if key == SOIL else variable(key).words
-
-
-def worst_times(answer: Assessment, homes: Homes) -> FloatArray:
-    """Run the storm of the first sentence again: times to the floor, draw by draw.
-
-    Parameters
-    ----------
-    answer : Assessment
-        The answer.
-    homes : Homes
-        Its draws.
-
-    Returns
-    -------
-    (n_draws,) array
-        Least time over all moments; infinite for never [s].
-    """
-    settings, storm = answer.settings, answer.headline_storm
-    with collect_warnings():  # the same sentences stand among those of the answer
-        (known,) = known_storms(
-            answer.rain,
-            (storm.return_period_yr,),
-            (storm.duration_h,),
-            settings.pattern,
-            settings.step_s,
-        )
-    rain_mm = padded_rain_mm([known.rain], settings.step_s)
-    factor = np.exp(known.log_sd * homes.rain_score)
-    inflow = inflow_of(homes, rain_mm[0], settings.step_s, factor)
-    moments = moments_of(rain_mm, settings.step_s)
-    starts = times_to_floor(pit_of(homes), inflow, moments, answer.state.clock)
-    return within_a_week_s(starts.to_floor_s.min(axis=1))
 
 
 def _shared(values: FloatArray, times: FloatArray) -> float:

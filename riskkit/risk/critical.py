@@ -1,53 +1,63 @@
-"""Which storm of each return period is the critical one, and the rain of several side by side."""
+"""The storms of each return period that a home must stand, and the rain of several side by side.
+
+No duration is singled out. For each return period the storms of several durations are run, and each
+draw of the home counts with the storm that is worst for it (`riskkit.risk.runs.pooled`). A draw
+with little room and a fast inflow is hit by the short storm, one that fills slowly by the long one.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
 from riskkit.errors import InputError
-from riskkit.homes import Homes
-from riskkit.records import DepthDurationFrequency, FloatArray, Hyetograph, PitModel
-from riskkit.risk.clock import Clock, times_to_floor
+from riskkit.records import DepthDurationFrequency, FloatArray, Hyetograph
 from riskkit.risk.spreads import Z95
-from riskkit.simulate import inflow_of
 from riskkit.storm.design import design_storm
 from riskkit.storm.patterns import Pattern
 
 __all__ = [
-    "CriticalStorm",
-    "critical_storms",
-    "known_storms",
+    "DAY_H",
+    "DURATIONS_H",
+    "StormToRun",
+    "day_of",
+    "durations_to_run",
     "moments_of",
     "padded_rain_mm",
-    "too_late_share",
+    "storms_to_run",
     "wet_moments",
 ]
 
 DURATIONS_H = (0.25, 0.5, 1.0, 2.0, 3.0, 6.0, 12.0, 24.0, 48.0, 72.0)
+"""Durations of storms that are run for a pattern with a length of its own [h]."""
+NESTED_H = (2.0, 24.0, 72.0)
+"""Durations that are run for nested storms, each of which holds all shorter ones [h]."""
+DAY_H = 24.0
+"""The storm that is named and drawn lasts so long, or as near below as the table allows [h]."""
+_LONG_STEP_S = 900.0  # of storms of more than a day, which are worst for homes that fill in hours
 _TAIL_S = 14 * 3600.0  # of drainage after a storm: 2 h of moments and 12 h of rising water
 _MOMENT_S = 900.0  # between the moments at which the pump may stop
-_ABOUT_EQUAL = 0.98  # durations within 2 % of the worst are alike
+_FAR_MOMENT_S = 3600.0  # between them where no peak is near
+_FAR_S = 6 * 3600.0  # from the peaks of all storms
 _WET_S = 6 * 3600.0
 _NEAR_S = 3600.0  # to the peak of a storm
-_USUAL_H = 24.0  # longest storm taken without need
 # Standard deviation of the logarithm of a depth from a table that states no limits (judgement:
 # about what the limits of official tables span at 10 to 100 years).
 _TABLE_LOG_SD = 0.1
 
 
 @dataclass(frozen=True)
-class CriticalStorm:
-    """The storm of a return period that is worst for a home.
+class StormToRun:
+    """One storm of a return period.
 
     Parameters
     ----------
     return_period_yr : float
         Return period [yr].
     duration_h : float
-        Critical duration [h].
+        Duration [h].
     rain : Hyetograph
         Its rain.
     log_sd : float
@@ -89,7 +99,8 @@ def padded_rain_mm(storms: Sequence[Hyetograph], step_s: float) -> FloatArray:
 def moments_of(rain_mm: FloatArray, step_s: float) -> FloatArray:
     """List the moments at which the alarm may sound: until two hours after the longest storm.
 
-    Every quarter of an hour, and every step around the peak of each storm, where minutes count.
+    Every step around the peak of each storm, where minutes count; every quarter of an hour within
+    six hours of a peak; every hour elsewhere, where little changes in an hour.
 
     Parameters
     ----------
@@ -111,7 +122,9 @@ def moments_of(rain_mm: FloatArray, step_s: float) -> FloatArray:
     near = np.arange(-_NEAR_S, _NEAR_S, step_s)
     peaks = np.unique(rain_mm.argmax(axis=1)) * step_s
     fine = (peaks[:, None] + near).ravel()
-    moments = np.unique(np.concatenate([np.arange(0.0, last, _MOMENT_S), fine]))
+    even = np.arange(0.0, last, _MOMENT_S)
+    far = np.abs(even[:, None] - peaks).min(axis=1) > _FAR_S
+    moments = np.unique(np.concatenate([even[~far | (even % _FAR_MOMENT_S == 0)], fine]))
     return np.asarray(moments[(moments >= 0) & (moments < last)], dtype=np.float64)
 
 
@@ -148,55 +161,75 @@ def wet_moments(rain_mm: FloatArray, step_s: float, moment_s: FloatArray) -> Flo
     return np.asarray(even & (moment_s >= begin) & (moment_s < end), dtype=np.float64)
 
 
-def too_late_share(time_s: FloatArray) -> FloatArray:
-    """Tell how likely help comes too late when it takes about an hour: mean of 1 / (1 + T / 1 h).
+def durations_to_run(rain: DepthDurationFrequency, pattern: Pattern) -> tuple[float, ...]:
+    """List the durations whose storms are run, for every return period alike.
 
-    A smooth measure of how bad a storm is for a home, in which a flood after ten minutes counts
-    nearly whole, one after a day hardly, and never not at all.
+    A nested storm holds the depths of all shorter durations, so few lengths tell all: they differ
+    in how wet the ground is when the peak comes, and in how much water follows. The other patterns
+    have one shape at every length, and every length is run; the NRCS types last a day.
 
     Parameters
     ----------
-    time_s : (..., n_draws) array
-        Times from the alarm to the floor; infinite for never [s].
+    rain : DepthDurationFrequency
+        Depths of rain.
+    pattern : Pattern
+        How the rain of a storm is spread over time.
 
     Returns
     -------
-    (...) array
-        From 0 to 1 [-].
+    tuple of float
+        Durations within the table, increasing [h].
+
+    Raises
+    ------
+    InputError
+        Where the table covers none of them.
 
     References
     ----------
-    judgement : an hour, and the form of the curve
-
-    Examples
-    --------
-    >>> float(too_late_share(np.array([0.0, 3600.0, np.inf, np.inf])))
-    0.375
+    judgement : durations
     """
-    return np.asarray(np.mean(1.0 / (1.0 + time_s / 3600.0), axis=-1))
+    low, high = float(rain.duration_h[0]), float(rain.duration_h[-1])
+    held = [d for d in DURATIONS_H if low - 1e-9 <= d <= high + 1e-9]
+    if pattern.is_nrcs:
+        held = [d for d in held if d == DAY_H]
+    if not held:
+        raise InputError("rain table", f"it covers {low:g} to {high:g} h, which holds no storm")
+    if pattern is Pattern.ALTERNATING_BLOCK:
+        return tuple(d for d in held if d in NESTED_H or d == held[-1])
+    return tuple(held)
 
 
-def critical_storms(
-    homes: Homes,
-    pit: PitModel,
+def day_of(durations_h: Sequence[float]) -> float:
+    """Choose the storm that is named and drawn: a day, or as near below as there is.
+
+    Parameters
+    ----------
+    durations_h : sequence of float
+        Durations that are run, increasing [h].
+
+    Returns
+    -------
+    float
+        One of them [h].
+
+    References
+    ----------
+    common_practice : design storms usually last a day
+    """
+    return max((d for d in durations_h if d <= DAY_H), default=durations_h[0])
+
+
+def storms_to_run(
     rain: DepthDurationFrequency,
     return_periods_yr: Sequence[float],
     pattern: Pattern,
     step_s: float,
-    progress: Callable[[str], None] | None = None,
-) -> tuple[CriticalStorm, ...]:
-    """Search for each return period the duration that floods soonest and most often.
-
-    Measured by `too_late_share` over a few draws. Of durations that are alike within 2 % the
-    longest of up to a day is taken: it brings the most water after the alarm, and a day is what
-    design storms usually last. Longer ones only where they are worse.
+) -> tuple[tuple[StormToRun, ...], ...]:
+    """Make the storms of each duration, one for each return period.
 
     Parameters
     ----------
-    homes : Homes
-        A few draws of the home.
-    pit : PitModel
-        Their pits.
     rain : DepthDurationFrequency
         Depths of rain.
     return_periods_yr : sequence of float
@@ -204,14 +237,12 @@ def critical_storms(
     pattern : Pattern
         How the rain of a storm is spread over time.
     step_s : float
-        Length of a step [s].
-    progress : callable, optional
-        Told in words what is being done.
+        Length of a step; a quarter of an hour at least for storms of more than a day [s].
 
     Returns
     -------
-    tuple of CriticalStorm
-        One per return period.
+    tuple of tuple of StormToRun
+        For each of `durations_to_run` the storms of all return periods, in their order.
 
     Raises
     ------
@@ -220,47 +251,25 @@ def critical_storms(
 
     References
     ----------
-    judgement : durations, and which differences count
+    arithmetic : design storms of given durations
     """
-    low, high = rain.duration_h[0], rain.duration_h[-1]
-    durations = [d for d in DURATIONS_H if low - 1e-9 <= d <= high + 1e-9]
-    if pattern.is_nrcs:
-        durations = [d for d in durations if d == 24.0]
-    if not durations:
-        raise InputError("rain table", f"it covers {low:g} to {high:g} h, which holds no storm")
-    storms = [
-        [design_storm(rain, period, d, pattern, step_s) for period in return_periods_yr]
-        for d in durations
-    ]
-    found = []
-    for hours, alike in zip(durations, storms, strict=True):  # short storms need few steps
-        if progress is not None:
-            progress(f"searching the critical storms, {hours:g} h")
-        found.append(_scores(homes, pit, alike, step_s))
-    scores = np.array(found)
-    chosen = []
-    for i, (period, score) in enumerate(zip(return_periods_yr, scores.T, strict=True)):
-        equal = np.flatnonzero(score >= _ABOUT_EQUAL * score.max())
-        usual = [k for k in equal if durations[k] <= _USUAL_H]
-        best = int(usual[-1] if usual else equal[0])
-        log_sd = _log_sd(rain, durations[best], period)
-        chosen.append(CriticalStorm(period, durations[best], storms[best][i], log_sd))
-    return tuple(chosen)
-
-
-def _scores(homes: Homes, pit: PitModel, storms: Sequence[Hyetograph], step_s: float) -> FloatArray:
-    """How bad each of some storms of one duration is for the home (n_storms,).
-
-    By the level of the alarm in any case: the storm is the same whether an alarm works or not.
-    """
-    rain_mm = padded_rain_mm(storms, step_s)
-    n, many = homes.n_draws, len(storms)
-    inflow = inflow_of(
-        homes.repeated(many), np.repeat(rain_mm, n, axis=0), step_s, np.ones(n * many)
+    return tuple(
+        tuple(
+            StormToRun(
+                period,
+                hours,
+                design_storm(rain, period, hours, pattern, _step_s(hours, step_s)),
+                _log_sd(rain, hours, period),
+            )
+            for period in return_periods_yr
+        )
+        for hours in durations_to_run(rain, pattern)
     )
-    moments = moments_of(rain_mm, step_s)
-    starts = times_to_floor(pit.repeated(many), inflow, moments, Clock.ALARM)
-    return too_late_share(starts.to_floor_s.min(axis=1).reshape(many, n))
+
+
+def _step_s(duration_h: float, step_s: float) -> float:
+    """Step of a storm: whom the peak floods within minutes is told by the storm of a day."""
+    return step_s if duration_h <= DAY_H else max(step_s, _LONG_STEP_S)
 
 
 def _log_sd(rain: DepthDurationFrequency, duration_h: float, return_period_yr: float) -> float:
@@ -268,45 +277,3 @@ def _log_sd(rain: DepthDurationFrequency, duration_h: float, return_period_yr: f
     if limits is None:
         return _TABLE_LOG_SD
     return float(np.log(limits[1] / limits[0]).item()) / (2 * Z95)
-
-
-def known_storms(
-    rain: DepthDurationFrequency,
-    return_periods_yr: Sequence[float],
-    durations_h: Sequence[float],
-    pattern: Pattern,
-    step_s: float,
-) -> tuple[CriticalStorm, ...]:
-    """Return the storms of given durations, without a search.
-
-    Parameters
-    ----------
-    rain : DepthDurationFrequency
-        Depths of rain.
-    return_periods_yr : sequence of float
-        Return periods [yr].
-    durations_h : sequence of float
-        Duration of each, such as `critical_storms` found for much the same home [h].
-    pattern : Pattern
-        How the rain of a storm is spread over time.
-    step_s : float
-        Length of a step [s].
-
-    Returns
-    -------
-    tuple of CriticalStorm
-        One per return period.
-
-    References
-    ----------
-    arithmetic : design storms of given durations
-    """
-    return tuple(
-        CriticalStorm(
-            period,
-            hours,
-            design_storm(rain, period, hours, pattern, step_s),
-            _log_sd(rain, hours, period),
-        )
-        for period, hours in zip(return_periods_yr, durations_h, strict=True)
-    )

@@ -52,8 +52,7 @@ def state_from_dict(values: dict[str, Any]) -> HomeState:
     """
     settings = dict(values["settings"])
     settings["pattern"] = Pattern[settings["pattern"]]
-    for key in ("return_periods_yr", "durations_h"):
-        settings[key] = None if settings[key] is None else tuple(settings[key])
+    settings["return_periods_yr"] = tuple(settings["return_periods_yr"])
     return HomeState(
         site=Site().changed(**values["site"]),
         settings=Settings(**settings),

@@ -94,7 +94,6 @@ class HomeState(traitlets.HasTraits):
         self._source: Source | None = None
         self._undo: list[Source] = []
         self._burst = ""  # the key that is being typed into
-        self._last: Assessment | None = None  # whose storms the next answer begins with
         self._shelf, self._refiner = RainShelf(), Refiner()
         self._rain_seen: tuple[object, ...] = ()  # what the last answer rests on
         super().__init__(**values)
@@ -178,7 +177,7 @@ class HomeState(traitlets.HasTraits):
         self._burst = ""
         with self.hold_trait_notifications():
             self._adopt(self._source_from(site))
-            self.answer, self.trouble, self.refining, self._last = None, "", False, None
+            self.answer, self.trouble, self.refining = None, "", False
             self.kept, self.kept_words = kept, ""
         self.opened = True
         self._answer()
@@ -460,7 +459,7 @@ class HomeState(traitlets.HasTraits):
             rain = self._shelf.rain_of(site, self.folder)
             later = in_loop()
             if later:
-                first = first_answer(site, rain, self.settings, self._last)
+                first = first_answer(site, rain, self.settings)
             else:
                 first = assess(site, rain, self.settings)
         except RiskkitError as error:
@@ -487,7 +486,7 @@ class HomeState(traitlets.HasTraits):
             self.refining = refining
             if isinstance(found, Assessment):
                 found = self._at_headline(found)
-                self.answer, self.trouble, self._last = found, "", found
+                self.answer, self.trouble = found, ""
             else:
                 self.answer, self.trouble = None, str(found)
             self.turn += 1

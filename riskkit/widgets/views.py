@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 from riskkit.files import is_file
 from riskkit.report.cautions import cautions
+from riskkit.report.draws_words import draws_words
 from riskkit.report.storm_rows import (
     DEPTH_TITLE,
     STOPPED_HEAD,
@@ -201,8 +202,7 @@ def _origin(answer: Assessment, system: UnitSystem) -> dict[str, Any]:
         {
             "kind": "text",
             "class": "small",
-            "text": f"riskkit {answer.version}, {answer.settings.n_draws} draws, "
-            f"seed {answer.settings.seed}.",
+            "text": f"riskkit {answer.version}, {draws_words(answer)}",
         }
     )
     return {"kind": "more", "title": "Where the numbers come from", "blocks": blocks}

@@ -210,7 +210,7 @@ class VisitState(HomeState):
                 return answer
         try:
             rain = self._shelf.rain_of(self.site, self.folder)
-            return first_answer(self.site, rain, self.settings, self._last)
+            return first_answer(self.site, rain, self.settings)
         except RiskkitError:
             return None
 

@@ -1,8 +1,8 @@
 """Answers at two speeds: at once from few draws, and a little later from all of them.
 
-A change is answered from a few draws and the storms of the last answer, which takes less than a
-tenth of a second. When the person pauses, the whole answer is worked out in a thread. A new change
-calls it off between two of its steps; what is late is thrown away.
+A change is answered from a few draws, which takes less than a tenth of a second. When the person
+pauses, the whole answer is worked out in a thread. A new change calls it off between two of its
+steps; what is late is thrown away.
 """
 
 from __future__ import annotations
@@ -96,10 +96,8 @@ def rain_signature(site: Site, folder: Path) -> tuple[object, ...]:
     return (site.rain, *key)
 
 
-def first_answer(
-    site: Site, rain: DesignRain, settings: Settings, last: Assessment | None
-) -> Assessment:
-    """Answer at once, from few draws and with the durations of the last answer.
+def first_answer(site: Site, rain: DesignRain, settings: Settings) -> Assessment:
+    """Answer at once, from few draws.
 
     Parameters
     ----------
@@ -109,19 +107,13 @@ def first_answer(
         Its rain.
     settings : Settings
         How the whole answer is worked out.
-    last : Assessment, optional
-        The answer before the change.
 
     Returns
     -------
     Assessment
         An answer with a wider error of its own than the whole one.
     """
-    durations = None
-    if last is not None and last.settings.return_periods_yr == settings.return_periods_yr:
-        durations = tuple(storm.duration_h for storm in last.storms)
-    few = min(FEW_DRAWS, settings.n_draws)
-    return assess(site, rain, replace(settings, n_draws=few, durations_h=durations))
+    return assess(site, rain, replace(settings, n_draws=min(FEW_DRAWS, settings.n_draws)))
 
 
 def fault_words(fault: BaseException) -> RiskkitError:

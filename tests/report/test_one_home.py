@@ -28,7 +28,7 @@ HOMES = ["bungalow_on_sand", "home_just_met", "row_house_near_creek", "split_lev
 @pytest.fixture(scope="module", params=HOMES)
 def answer(request: pytest.FixtureRequest, demo_sites: Path) -> Assessment:
     site = load_site(demo_sites / f"{request.param}.toml")
-    settings = Settings(STORMS_YR, 10.0, n_draws=16, durations_h=(24.0,) * 3)
+    settings = Settings(STORMS_YR, 10.0, n_draws=16)
     return assess(site, design_rain(site, demo_sites), settings)
 
 

@@ -140,9 +140,3 @@ def test_a_remedy_of_two_changes_makes_both_and_its_word_goes_before_a_number(
     after = remedied(site, "ground")
     assert (after.choice("ground.gap"), after.choice("ground.slope")) == ("none", "away")
     assert after.quantity("ground.gap_share") is None
-
-
-def test_remedies_of_an_answer_whose_durations_were_given(answer: Assessment) -> None:
-    durations = tuple(storm.duration_h for storm in answer.storms)
-    settings = replace(answer.settings, durations_h=durations)
-    assert by_key(try_remedies(replace(answer, settings=settings)))

@@ -117,7 +117,7 @@ def rain(demo_sites: Path):  # type: ignore[no-untyped-def]
     return site, design_rain(site, demo_sites)
 
 
-SETTINGS = Settings(n_draws=64, return_periods_yr=(10.0, 100.0), durations_h=(24.0, 24.0))
+SETTINGS = Settings(n_draws=64, return_periods_yr=(10.0, 100.0))
 
 
 def test_a_home_without_warning_is_timed_from_the_stop_of_the_pump(rain) -> None:  # type: ignore[no-untyped-def]

@@ -1,4 +1,4 @@
-"""Critical storms, wet parts, and the summary of a failure, on cases that a person can follow."""
+"""Storms to run, wet parts, and the summary of a failure, on cases that a person can follow."""
 
 from __future__ import annotations
 
@@ -13,19 +13,14 @@ from riskkit.assessment import Settings, assess
 from riskkit.errors import InputError
 from riskkit.pit.balance import dry_time_to_flood, level_after
 from riskkit.records import DepthDurationFrequency, Hyetograph, PitInflow, PitModel, Series
-from riskkit.risk.critical import (
-    known_storms,
-    moments_of,
-    padded_rain_mm,
-    too_late_share,
-    wet_moments,
-)
+from riskkit.risk.critical import moments_of, padded_rain_mm, wet_moments
 from riskkit.risk.draws import draw_homes
 from riskkit.risk.failure import HOURS_AFTER, summarise_failure
-from riskkit.risk.outcome import FloorDepth, floor_depth
+from riskkit.risk.outcome import FloorDepth, chance_of_draws, floor_depth, share_between
 from riskkit.risk.sobol import sobol_points
 from riskkit.simulate import inflow_of, pit_of
 from riskkit.site import Site, load_site
+from riskkit.storm.design import design_storm
 from riskkit.storm.patterns import Pattern
 
 AREA_M2, ALARM_M, ON_M, OFF_M, BOTTOM_M = 0.2, -0.15, -0.3, -0.5, -0.6
@@ -92,8 +87,7 @@ def test_depths_are_those_of_all_moments_tried_one_by_one(demo_sites: Path) -> N
     for name in ("row_house_near_creek", "split_level_on_clay"):
         site = load_site(demo_sites / f"{name}.toml")
         homes = draw_homes(site, 32, 1)
-        storm = known_storms(table(), (10.0,), (24.0,), Pattern.ALTERNATING_BLOCK, 300.0)[0]
-        rain = padded_rain_mm([storm.rain], 300.0)
+        rain = padded_rain_mm([design_storm(table(), 10.0, 24.0)], 300.0)
         pits, inflow = pit_of(homes), inflow_of(homes, np.repeat(rain, 32, 0), 300.0, np.ones(32))
         moments = moments_of(rain, 300.0)
         wet = np.repeat(wet_moments(rain, 300.0, moments), 32, axis=0)
@@ -153,8 +147,15 @@ def test_padding_and_moments_cover_the_drainage() -> None:
     assert set(np.arange(0, 3600.0, 300.0)) <= set(moments)  # near the peak
 
 
-def test_too_late_share_by_hand() -> None:
-    assert too_late_share(np.array([3600.0, 3 * 3600.0]))[()] == pytest.approx((1 / 2 + 1 / 4) / 2)
+def test_moments_lie_close_where_the_rain_is_and_an_hour_apart_far_from_it() -> None:
+    rain = np.full((1, 72 * 12), 0.1)
+    rain[0, 36 * 12] = 5.0
+    moments = moments_of(np.pad(rain, ((0, 0), (0, 14 * 12))), 300.0)
+    steps = np.diff(moments)
+    hour = moments[:-1] / 3600
+    assert set(steps[np.abs(hour - 36) < 0.9]) == {300.0}
+    assert set(steps[(np.abs(hour - 36) > 1.2) & (np.abs(hour - 36) < 5.5)]) == {900.0}
+    assert set(steps[np.abs(hour - 36) > 6.5]) == {3600.0}
 
 
 def test_sobol_points_are_those_of_the_reference_library() -> None:
@@ -344,3 +345,18 @@ def test_a_pit_without_gravel_fills_as_by_hand() -> None:
     by_hand_s = np.pi / 4 * 18**2 * 6 / 231 / 6 * 60
     assert dry.middle == pytest.approx(by_hand_s, rel=0.03)
     assert 0.8 * by_hand_s < dry.low < dry.high < 1.25 * by_hand_s
+
+
+def test_the_interval_of_a_share_is_that_of_the_reference_library() -> None:
+    for count, n in ((0, 64), (3, 64), (50, 512), (512, 512)):
+        interval = stats.binomtest(count, n).proportion_ci(method="wilson")
+        assert share_between(count / n, n) == pytest.approx((interval.low, interval.high))
+
+
+def test_the_interval_of_a_middle_holds_the_true_one_19_times_in_20() -> None:
+    rng = np.random.default_rng(8)
+    held = 0
+    for _ in range(2000):
+        low, high = chance_of_draws(rng.lognormal(size=128)).middle
+        held += low <= 1.0 <= high
+    assert 0.945 < held / 2000 < 0.975

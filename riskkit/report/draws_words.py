@@ -1,0 +1,39 @@
+"""What is said of the draws that an answer rests on: how many, and how far chance may move it."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from riskkit.report.words import about_duration
+from riskkit.risk.outcome import chance_of_draws
+
+if TYPE_CHECKING:
+    from riskkit.assessment import Assessment
+
+__all__ = ["draws_words"]
+
+
+def draws_words(answer: Assessment) -> str:
+    """Say how many draws an answer rests on, and what other draws would say.
+
+    Parameters
+    ----------
+    answer : Assessment
+        The answer.
+
+    Returns
+    -------
+    str
+        Two sentences.
+    """
+    settings, storm = answer.settings, answer.headline_storm
+    chance = chance_of_draws(storm.worst_by_draw_s)
+    first, last = (about_duration(time_s) for time_s in chance.middle)
+    middle = first if first == last else f"{first} to {last}"
+    low, high = (f"{100 * share:.0f}" for share in chance.never_share)
+    never = low if low == high else f"{low} to {high}"
+    return (
+        f"{settings.n_draws} draws, seed {settings.seed}. With other draws the middle of the "
+        f"{storm.return_period_yr:g}-year storm would be {middle} and “never” {never} %, 19 times "
+        "in 20."
+    )
