@@ -338,7 +338,9 @@ def _run_all(
     for alike in storms:
         tell(f"running the storms of {alike[0].duration_h:g} h")
         runs.append(run_storms(homes, pit, alike, clock))
-    return pooled(runs, storms.index(_of_a_day(storms)))
+    found = pooled(runs, storms.index(_of_a_day(storms)))
+    # without a pump there is no moment to choose, and so none that is typical
+    return found if pit.has_pump else replace(found, typical_s=found.worst_s)
 
 
 def _of_a_day(storms: tuple[tuple[StormToRun, ...], ...]) -> tuple[StormToRun, ...]:
