@@ -114,7 +114,7 @@ def test_the_time_runs_from_what_is_there(
 ) -> None:
     """By hand: the picture's flood less the moment from which the words count."""
     site = load_site(demo_sites / "row_house_near_creek.toml").changed(**changes)
-    settings = Settings((10.0,), 10.0, n_draws=16, durations_h=(24.0,))
+    settings = Settings((10.0,), 10.0, n_draws=16)
     answer = assess(site, design_rain(site, demo_sites), settings)
     _, story = pictures(answer, UnitSystem.US, stopped=True)
     begin = 0.0 if since is None else story[since]
@@ -135,7 +135,7 @@ def test_the_time_runs_from_what_is_there(
 
 def test_a_home_without_a_pit_shows_no_picture(demo_sites: Path) -> None:
     site = load_site(demo_sites / "row_house_near_creek.toml")
-    settings = Settings((10.0,), 10.0, n_draws=16, durations_h=(24.0,))
+    settings = Settings((10.0,), 10.0, n_draws=16)
     answer = assess(site, design_rain(site, demo_sites), settings)
     gone = replace(answer, site=site.changed(pit__diameter="none"))
     assert pictures(gone, UnitSystem.US, stopped=True) == ({}, {})
