@@ -75,10 +75,11 @@ def open_console() -> Console:
 def progress() -> Iterator[Callable[[str], None]]:
     """Tell on the terminal what is being done; say nothing to a pipe."""
     from rich.console import Console
+    from rich.text import Text
 
     console = Console(stderr=True)
     if not console.is_terminal:
         yield lambda _: None
         return
     with console.status("reading") as status:
-        yield lambda text: status.update(text)
+        yield lambda text: status.update(Text(text))  # "[/x]" in the name of a station is no markup

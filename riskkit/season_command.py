@@ -11,6 +11,7 @@ from contextlib import AbstractContextManager
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from riskkit._texts import cleaned
 from riskkit.errors import InputError
 from riskkit.units import UnitSystem
 from riskkit.variables import counted
@@ -103,7 +104,8 @@ def run_season(
 
             tell("writing the generated record")
             made = simulate(seasons, years, START_YEAR, np.random.default_rng(seed))
-            text = generated_csv(made, seasons, check, options.record.name, seed)
+            source = cleaned(options.record.name, 255)  # it becomes part of a line
+            text = generated_csv(made, seasons, check, source, seed)
             written = written_sentence(check, made)
             data = text.encode("utf-8")
             packed = out.suffix == ".gz"  # without name and time inside: same text, same bytes

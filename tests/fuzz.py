@@ -32,6 +32,7 @@ import numpy as np
 import pyarrow as pa
 import pyarrow.parquet as pq
 
+from riskkit.checks import visit_checks
 from riskkit.climate import read_climate
 from riskkit.errors import InputError
 from riskkit.quantity import read_quantity
@@ -45,6 +46,7 @@ from riskkit.risk.levels import read_levels
 from riskkit.saving import site_text
 from riskkit.site import Site, read_site
 from riskkit.variables import variables
+from riskkit.visits import RiseTest, Visit, Wall
 
 DEMOS = Path(__file__).resolve().parent.parent / "demo_sites"
 MOST_SECONDS = 20.0  # generous: a busy machine must not fail a good reader
@@ -210,11 +212,25 @@ def make_change(rng: random.Random, _: Path) -> tuple[Site, dict[str, Any]]:
         elif key.partition("__")[0] in values:
             continue
         values[key] = nested(rng, rng.choice([0, 0, 0, 1, 2, 5]))
-        if key == "visit" and rng.random() < 0.8:
-            part = rng.choice(["date", "who", "note", "parts", "wall", "rise_test", "checks",
-                               "drawdown_test", "floor_drain", "next"])  # fmt: skip
-            values[key] = [{"date": "2024-04-14", part: values[key]}]
+        if key == "visit" and rng.random() < 0.9:
+            values[key] = [odd_visit(values[key], rng)]
     return site, values
+
+
+def odd_visit(odd: Any, rng: random.Random) -> dict[str, Any]:
+    """A visit with one odd value, at its top or within a test, a check or a wall."""
+    part = rng.choice(list(Visit.model_fields))
+    inner = {"rise_test": RiseTest, "drawdown_test": RiseTest, "wall": Wall}.get(part)
+    if inner is not None and rng.random() < 0.8:
+        odd = {"place": "north wall", rng.choice(list(inner.model_fields)): odd}
+        if part != "wall":
+            del odd["place"]
+        odd = [odd] if part == "wall" else odd
+    elif part == "checks" and rng.random() < 0.8:
+        if rng.random() < 0.5:
+            odd = {rng.choice(["found", "done", "left"]): odd}
+        odd = {rng.choice(list(visit_checks())): odd}
+    return {"date": "2024-04-14", part: odd}
 
 
 def read_change(made: tuple[Site, dict[str, Any]]) -> Site:

@@ -8,11 +8,13 @@ import os
 import re
 import subprocess
 import sys
+import time
 from pathlib import Path
 
 import numpy as np
 import pytest
 
+from riskkit._output import progress
 from riskkit.cli import main
 from riskkit.errors import InputError
 from riskkit.files import write_text
@@ -310,6 +312,16 @@ def test_a_rain_file_steers_no_terminal(tmp_path: Path, capsys: pytest.CaptureFi
             for text in (out, err, page):
                 assert not re.search("[\x1b\x80-\x9f\u202e\u2066\u200b\u2028]", text)
             assert ("back" in out) == bool(name)
+
+
+def test_progress_takes_names_as_they_are(
+    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    monkeypatch.setenv("FORCE_COLOR", "1")
+    with progress() as tell:
+        tell("[/red] Alder Bend [bold]: 1990")  # no markup, and none that is broken
+        time.sleep(0.3)
+    assert "[/red] Alder Bend [bold]" in capsys.readouterr().err
 
 
 def test_a_table_steers_no_terminal(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:

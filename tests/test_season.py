@@ -39,6 +39,18 @@ def test_it_writes_a_record_that_can_be_read(
     assert "40 years of rain known well enough" in capsys.readouterr().out
 
 
+def test_the_name_of_a_file_makes_no_line_of_its_own(
+    record: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    odd = tmp_path / "a\n# unit: in\n\x1b[31m.csv"
+    odd.write_bytes(record.read_bytes())
+    out = tmp_path / "made.csv"
+    assert main(["season", str(odd), "--out", str(out), "--years", "1"]) == 0
+    assert "\x1b" not in capsys.readouterr().out
+    assert "\n# unit" not in out.read_text("utf-8")
+    assert read_rain(out).name == "generated from a # unit: in ?[31m.csv"
+
+
 @pytest.mark.parametrize(
     ("options", "words"),
     [

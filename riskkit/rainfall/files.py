@@ -25,6 +25,7 @@ from riskkit.records import FloatArray, IntArray
 __all__ = ["CsvText", "numbers_of", "read_columns", "read_text", "split_csv"]
 
 MAX_BYTES = 400_000_000  # unpacked; a guard against archives that unpack without end
+MAX_LINE = 100_000  # letters
 MAX_ROWS = 10_000_000  # 19 years of minutes, 95 years of 5 minutes
 
 BATCH_ROWS = 5000
@@ -190,6 +191,13 @@ def split_csv(text: str, where: str) -> CsvText:
     ----------
     arithmetic : bookkeeping
     """
+    n_lines = text.count("\n")
+    if n_lines > MAX_ROWS:  # before they are cut apart, for that takes many times the memory
+        raise InputError(
+            where,
+            f"it has {n_lines:,} lines, more than {MAX_ROWS:,}",
+            "add the values up to a longer interval, or cut the file in parts",
+        )
     lines = text.split("\n")
     comments: dict[str, str] = {}
     said_at: dict[str, int] = {}
@@ -211,6 +219,8 @@ def split_csv(text: str, where: str) -> CsvText:
     if at == len(lines):
         raise InputError(where, "it has no header and no rows", "a header line is needed")
     first = lines[at]
+    if len(first) > MAX_LINE:
+        raise InputError(f"{where}, line {at + 1}", f"the header has {len(first):,} letters")
     separator = ";" if ";" in first else "\t" if "\t" in first and "," not in first else ","
     try:
         header = tuple(cell.strip() for cell in next(csv.reader([first], delimiter=separator)))
@@ -225,6 +235,13 @@ def split_csv(text: str, where: str) -> CsvText:
     body = tuple(lines[at + 1 :])
     if not any(line.strip() for line in body):
         raise InputError(where, "it has a header but no rows")
+    if max(map(len, body)) > MAX_LINE:
+        line, letters = max(enumerate(map(len, body), at + 2), key=lambda pair: pair[1])
+        raise InputError(
+            f"{where}, line {line}",
+            f"the row has {letters:,} letters",
+            "look for a missing line end",
+        )
     return CsvText(where, comments, header, separator, body, at + 2)
 
 
@@ -268,12 +285,6 @@ def read_columns(table: CsvText, names: Sequence[str]) -> tuple[list[list[str]],
             )
     places = [table.header.index(name) for name in names]
     width = len(table.header)
-    if len(table.body) > MAX_ROWS:
-        raise InputError(
-            table.where,
-            f"it has {len(table.body):,} rows, more than {MAX_ROWS:,}",
-            "add the values up to a longer interval, or cut the file in parts",
-        )
     found = _columns_at_once(table, places)
     if found is not None:
         return found, np.arange(len(found[0]), dtype=np.int64) + table.first_line
