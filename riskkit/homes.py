@@ -32,6 +32,8 @@ class Homes:
         Flow [m3/s] and head [m] through which the pump's curve goes.
     has_pump : bool
         Whether there is a pump; where there is none its quantities say nothing.
+    has_check_valve : bool
+        Whether a check valve stands in the discharge pipe, or may.
     """
 
     values: Mapping[str, FloatArray]
@@ -41,6 +43,7 @@ class Homes:
     pit_table: tuple[tuple[float, float], ...] | None = None
     pump_curve: tuple[tuple[float, float], ...] | None = None
     has_pump: bool = True
+    has_check_valve: bool = True
 
     def __post_init__(self) -> None:
         freeze_arrays(self)

@@ -315,7 +315,8 @@ def pump_flow_of(homes: Homes, level_m: FloatArray) -> FloatArray:
     if not homes.has_pump:
         return np.zeros_like(level_m)
     bore = homes["pipe_bore_m"]
-    fittings = equivalent_length_m(bore, {"elbow_90": homes["elbows"], "swing_check_valve": 1.0})
+    valves = float(homes.has_check_valve)
+    fittings = equivalent_length_m(bore, {"elbow_90": homes["elbows"], "swing_check_valve": valves})
     return duty_flow_m3_s(
         level_m,
         _curve(homes),

@@ -258,6 +258,7 @@ def _realise(site: Site, scores: FloatArray, before: GroundBefore | None) -> Hom
         pit_table=site.pairs("pit.table"),
         pump_curve=site.pairs("pump.curve"),
         has_pump=not site.lacks(Component.PUMP),
+        has_check_valve=not site.lacks(Component.CHECK_VALVE),
     )
 
 

@@ -143,3 +143,22 @@ def test_never_is_an_outcome_of_its_own() -> None:
 def test_no_gravel_is_none_and_never_less(written: str) -> None:
     homes = draw_homes(Site().changed(gravel__thickness=written), 64, 1)
     assert (homes["gravel_thickness_m"] == 0).all()
+
+
+@pytest.mark.parametrize("key", ["pump.rated_flow", "switch.alarm"])
+def test_what_rests_on_one_fact_of_the_trade_is_wide_and_says_so(key: str) -> None:
+    row = next(row for row in assumptions(home()) if row.key == key)
+    assert "one fact of the trade" in row.why and "judgement" in row.why
+    assert row.source == "common_practice"
+    # wider by far than the same told roughly, and nothing like a known pump or float
+    told = {"pump.rated_flow": "about 43 gpm", "switch.alarm": "about 6 in"}[key]
+    rough = next(r for r in assumptions(home(**{key.replace(".", "__"): told})) if r.key == key)
+    assert row.p95 - row.p05 > 1.5 * (rough.p95 - rough.p05)
+    assert row.p95 / row.p05 > 3.0
+
+
+def test_floats_stay_in_order_though_the_alarm_may_hang_anywhere() -> None:
+    homes = draw_homes(home(), 2048, 1)
+    alarm, on = homes["alarm_depth_m"], homes["on_depth_m"]
+    assert np.all(alarm < on) and np.all(alarm > 0)
+    assert np.percentile(alarm, 5) < 0.06 and np.percentile(alarm, 95) > 0.25

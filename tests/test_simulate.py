@@ -1,0 +1,53 @@
+"""Where the stages meet: what of a home goes into which of them."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+import pytest
+from fluids.friction import friction_factor
+
+from riskkit.risk.draws import middle_home
+from riskkit.simulate import pump_flow_of
+from riskkit.site import Site
+
+FOOT, INCH, GPM = 0.3048, 0.0254, 231 * 0.0254**3 / 60
+
+
+def by_hand_m3_s(fittings_diameters: float) -> float:
+    """The flow at which what the pump gives is what lift, pipe and outlet take, by halving."""
+    bore, lift = 1.61 * INCH, 8 * FOOT + 14 * INCH
+    length = 30 * FOOT + fittings_diameters * bore
+    low, high = 0.0, 53 * GPM
+    for _ in range(60):
+        flow = (low + high) / 2
+        given = 25 * FOOT - (25 - 5) * FOOT * (flow / (53 * GPM)) ** 2
+        speed = flow / (math.pi / 4 * bore**2)
+        friction = friction_factor(Re=speed * bore / 1.306e-6, eD=1.5e-6 / bore)
+        taken = lift + (friction * length / bore + 1) * speed**2 / (2 * 9.80665)
+        low, high = (flow, high) if given > taken else (low, flow)
+    return low
+
+
+@pytest.mark.parametrize(
+    ("valve", "diameters"),
+    [  # four elbows of 30 bores, and 135 of a swing check valve where there is one
+        ("works", 4 * 30 + 135),
+        ("stuck open", 4 * 30 + 135),
+        ("unknown", 4 * 30 + 135),  # it may be there, and less flow is the careful side
+        ("none", 4 * 30),
+    ],
+)
+def test_a_check_valve_takes_head_only_where_there_is_one(valve: str, diameters: int) -> None:
+    home = middle_home(
+        Site().changed(
+            pump__curve=[["0 gpm", "25 ft"], ["53 gpm", "5 ft"]], pump__capacity="100 %",
+            pipe__bore="1.61 in", pipe__outlet_height="8 ft", pipe__length="30 ft",
+            pipe__elbows=4, pipe__check_valve=valve, switch__on="14 in", switch__off="20 in",
+        )
+    )  # fmt: skip
+    flow = float(pump_flow_of(home, np.array([[-14 * INCH]]))[0, 0])
+    assert flow == pytest.approx(by_hand_m3_s(diameters), rel=0.002)
+    without, with_one = by_hand_m3_s(4 * 30), by_hand_m3_s(4 * 30 + 135)
+    assert without > 1.05 * with_one
