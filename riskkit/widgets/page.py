@@ -457,10 +457,8 @@ class HomePage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no typ
     def _least(self) -> str:
         """What the answer would gain most from; the words of the last whole one stay meanwhile."""
         answer = self.state.answer
-        if answer is None:
-            self._worth = ""
-        elif not self.state.refining:
-            self._worth = self._made.worth(answer)
+        if answer is None or not self.state.refining:
+            self._worth = "" if answer is None else self._made.worth(answer)
         return self._worth or least_known(self.state.shown_site())
 
     def _show_story(self) -> None:
