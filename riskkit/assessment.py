@@ -9,7 +9,8 @@ from itertools import pairwise
 import numpy as np
 
 import riskkit
-from riskkit.errors import InputError, collect_warnings
+from riskkit.components import Component
+from riskkit.errors import InputError, NoPitError, collect_warnings
 from riskkit.homes import Homes
 from riskkit.pit.balance import dry_time_to_flood
 from riskkit.pit.geometry import below_minimum_size
@@ -236,7 +237,11 @@ def assess(
     ------
     InputError
         Where the rain does not cover the storms, or the home cannot be.
+    NoPitError
+        Where the home is said to be without a pit.
     """
+    if site.lacks(Component.PIT):
+        raise NoPitError
     settings = settings or Settings()
     tell = progress or (lambda _: None)
     place = rain if isinstance(rain, DesignRain) else DesignRain(rain)

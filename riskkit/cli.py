@@ -31,7 +31,8 @@ from typing import TYPE_CHECKING
 import riskkit
 from riskkit._output import forget_output, open_console, prepare_output, progress
 from riskkit._texts import cleaned
-from riskkit.errors import InputError, RiskkitError
+from riskkit.components import Component
+from riskkit.errors import InputError, NoPitError, RiskkitError
 from riskkit.rain_command import (
     add_climate,
     add_look_options,
@@ -269,6 +270,8 @@ def _assess(options: argparse.Namespace) -> int:
     with progress() as tell:
         site = load_site(options.home)
         _need_apart([options.html], _rain_files(site, options.home))
+        if site.lacks(Component.PIT) and options.html is None:  # a page has nothing to show
+            return _say_no_pit(site, in_json=options.json)
         tell("reading the rain")
         rain = _rain_of(site, options, settings.seed)
         answer = assess(site, rain, settings, progress=tell)
@@ -291,6 +294,17 @@ def _assess(options: argparse.Namespace) -> int:
         from riskkit.rainfall.extremes import compare_tables
 
         print_comparison(compare_tables(rain.beside, rain.used), console)
+    return 0
+
+
+def _say_no_pit(site: Site, *, in_json: bool) -> int:
+    words = str(NoPitError())
+    if in_json:
+        from riskkit.report.json_form import no_pit_form
+
+        _print_json(no_pit_form(site, words))
+    else:
+        sys.stdout.write(f"{site.name}\n{words}\n")
     return 0
 
 
@@ -333,8 +347,7 @@ def _season(options: argparse.Namespace) -> int:
 
 def _visit(options: argparse.Namespace) -> int:
     from riskkit.assessment import assess
-    from riskkit.report.visit_words import visit_alerts, visit_cautions
-    from riskkit.report.wall_words import wall_lines
+    from riskkit.report.visit_words import visit_report
     from riskkit.report.words import sentence
     from riskkit.risk.visit import site_with_visit, site_without_visit
     from riskkit.saving import save_site
@@ -351,14 +364,8 @@ def _visit(options: argparse.Namespace) -> int:
     with progress() as tell:
         rain = _rain_of(site, options)
         before = sentence(assess(site_without_visit(site, visit), rain, progress=tell), system)
-        after = sentence(assess(read.site, rain, progress=tell), system)
-    lines = [f"Visit of {visit.date}", *(f"{key} = {text}" for key, text in read.entered)]
-    lines += [f"Does not fit: {conflict}" for conflict in read.conflicts]
-    lines += [f"Note: {remark}" for remark in read.remarks]
-    lines += [f"First: {alert}" for alert in visit_alerts(site, system)]
-    lines += [f"{head} {words}" for head, words in wall_lines(site, system)]
-    lines += [f"Before: {before}", f"After: {after}"]
-    lines += [f"Caution: {caution}" for caution in visit_cautions(visit, system)]
+        answer = assess(read.site, rain, progress=tell)
+    lines = visit_report(visit, read, answer, before, system)
     sys.stdout.write("\n".join(lines) + "\n")
     if options.save:
 

@@ -30,6 +30,7 @@ __all__ = [
     "InputError",
     "NoDutyPointError",
     "NoNetworkError",
+    "NoPitError",
     "OutOfRangeWarning",
     "RangeError",
     "RiskkitError",
@@ -72,6 +73,16 @@ class RangeError(InputError):
 
 class NoDutyPointError(RiskkitError):
     """The pump cannot lift water to the outlet."""
+
+
+class NoPitError(RiskkitError):
+    """The home is said to be without a pit, so there is nothing to time."""
+
+    def __init__(self) -> None:
+        super().__init__(
+            "There is no pit, so there is nothing to time: water at the joint of wall and floor "
+            "is not followed yet."
+        )
 
 
 class ConvergenceError(RiskkitError):

@@ -6,6 +6,7 @@ import datetime
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
+from riskkit.components import Component
 from riskkit.quantity import Basis
 from riskkit.report.cautions import cautions
 from riskkit.report.charts import level_chart, to_svg
@@ -23,20 +24,27 @@ from riskkit.report.sheet import (
     Sheet,
     Text,
 )
+from riskkit.report.state_words import (
+    ORDER_FIRST,
+    depth_title,
+    owner_time_words,
+    reading,
+    since_words,
+    time_title,
+    working_title,
+)
 from riskkit.report.storm_rows import (
-    DEPTH_TITLE,
     STOPPED_HEAD,
-    WORKING_HEAD,
     depth_head,
     depth_rows,
     failure_rows,
     storm_rain,
-    storm_row,
+    working_head,
+    working_rows,
 )
-from riskkit.report.visit_words import visit_alerts, visit_lines
+from riskkit.report.visit_words import alerts, visit_lines
 from riskkit.report.words import (
     CERTAIN,
-    READING,
     chance_and_time,
     rests_on,
     sentence,
@@ -56,6 +64,7 @@ if TYPE_CHECKING:
     from riskkit.report.remedies import Remedy
     from riskkit.report.worth import Worth
     from riskkit.risk.draws import Assumption
+    from riskkit.risk.state import SystemState
 
 __all__ = ["estimator_sheet", "owner_sheet"]
 
@@ -76,6 +85,10 @@ _MOST = 6  # quantities worth measuring that are shown
 _TENTH = 0.095  # from here on a share is told in tenths
 _PLAIN_ORIGINS = ("measured at the home", "as given")
 _SURE, _LIKELY = 0.9, 0.5
+_WIDTHS = {
+    "storm": 1.0, "rain": 1.5, "most to the pit": 1.7, "of pump flow": 1.3, "alarm sounds": 1.0,
+    "pit does not overflow": 1.1,
+}  # fmt: skip
 
 
 def owner_sheet(
@@ -99,12 +112,12 @@ def owner_sheet(
     Sheet
         The handout.
     """
-    blocks: list[Block] = [Callout("answer", "", (sentence(answer, system),))]
-    blocks += _alerts(answer, system)
+    state = answer.state
+    blocks: list[Block] = [*_alerts(answer, system), *_answer(answer, system)]
     blocks.append(_cut(answer, system, 0.6))
     blocks += [
         Heading("How much time you have"),
-        Text("Your time runs from the alarm to the first water on the floor, if the pump stops."),
+        Text(owner_time_words(state)),
         _owner_grid(answer, system),
         Text(
             "A 10-year storm has 1 chance in 10 to come in any year. 'Chance' is the chance that "
@@ -114,17 +127,17 @@ def owner_sheet(
         ),
         Heading("What would help"),
         *_remedy_blocks(remedies, system),
-        Heading("When the alarm sounds"),
-        Bullets(tuple(("", words) for words in _advice(("alarm", "flood"), system))),
+        Heading("When the alarm sounds" if state.warns else "When the water rises"),
+        Bullets(tuple(("", words) for words in _advice(state, system))),
         Heading("What you can check between visits"),
-        Bullets(_between(system)),
+        Bullets(_between(state, system)),
         *_visit_blocks(answer, system),
         Callout("caution", "Take care", cautions("sheet", system=system)),
         Heading("How we worked it out"),
         Text(
             "We took the rain of your area and built the big storms from it. We let them fall on "
             f"{answer.settings.n_draws} likely forms of your home, since not all of it is known. "
-            "For each one we timed the water from the alarm to the floor."
+            f"For each one we timed the water {since_words(state.clock)} to the floor."
         ),
         Heading("Where the numbers come from"),
         *_owner_origin(answer),
@@ -163,25 +176,26 @@ def estimator_sheet(
         "Rain and water level against time",
         0.5,
     )
+    head = working_head(answer)
     blocks: list[Block] = [
-        Callout("answer", "", (sentence(answer, system),)),
         *_alerts(answer, system),
+        *_answer(answer, system),
         Figures((_cut(answer, system, 0.5), level)),
-        Heading("With the pump working"),
+        Heading(working_title(answer.state)),
         Grid(
-            WORKING_HEAD,
-            tuple(storm_row(s, system) for s in answer.storms),
-            (1.0, 1.5, 1.7, 1.3, 1.0, 1.0),
+            head,
+            tuple(working_rows(answer, system)),
+            tuple(_WIDTHS[name] for name in head),
             small=True,
         ),
-        Heading("If the pump stops: from the alarm to water on the floor"),
+        Heading(time_title(answer.state)),
         Grid(
             STOPPED_HEAD,
             tuple(failure_rows(answer)),
             (1.0, 2.0, 0.7, 2.0, 0.7),
             small=True,
         ),
-        _small((_depth_line(answer, system), *READING)),
+        _small((_depth_line(answer, system), *reading(answer.state))),
         Heading("What would help"),
         *_remedy_blocks(remedies, system),
         *_no_help(remedies, system),
@@ -202,7 +216,8 @@ def _depth_line(answer: Assessment, system: UnitSystem) -> str:
     name = f"{answer.headline_storm.return_period_yr:g}-year"
     row = next(row for row in depth_rows(answer, system) if row[0] == name)
     after = zip(depth_head(answer)[1:], row[1:], strict=True)
-    return f"{DEPTH_TITLE}, {name} storm: {'; '.join(f'{head} {cell}' for head, cell in after)}."
+    cells = "; ".join(f"{head} {cell}" for head, cell in after)
+    return f"{depth_title(answer.state)}, {name} storm: {cells}."
 
 
 def _sheet(
@@ -221,8 +236,12 @@ def _sheet(
 
 
 def _alerts(answer: Assessment, system: UnitSystem) -> list[Block]:
-    lines = visit_alerts(answer.site, system)
-    return [Callout("alert", "Put this in order first", lines)] if lines else []
+    lines = alerts(answer.site, answer.state, system)
+    return [Callout("alert", ORDER_FIRST, lines)] if lines else []
+
+
+def _answer(answer: Assessment, system: UnitSystem) -> list[Block]:
+    return [Callout("answer", "", (sentence(answer, system, state_first=False),))]
 
 
 def _cut(answer: Assessment, system: UnitSystem, width: float) -> Figure:
@@ -230,7 +249,7 @@ def _cut(answer: Assessment, system: UnitSystem, width: float) -> Figure:
         cut_svg(answer.site, system, answer.before),
         "A cut through your home, to scale. Depths are measured down from the basement floor. "
         "Dashed: assumed, for nobody has told or measured it.",
-        "Cut through basement wall, floor and pit with the levels of alarm and pump",
+        "Cut through basement wall, floor and pit with its levels",
         width,
     )
 
@@ -247,9 +266,13 @@ def _owner_grid(answer: Assessment, system: UnitSystem) -> Grid:
         )
         for s in storms
     ]
+    since = since_words(answer.state.clock).removeprefix("from ")
+    if not answer.state.has(Component.PUMP):
+        head = ("Storm", "Rain", "The floor", f"Time to water on the floor, from {since}")
+        return Grid(head, tuple(rows), (1.1, 1.15, 1.15, 3.1))
     dry = _first_upper(chance_and_time(answer.dry_s))
     rows.append(("No rain", "none", "Pit does not overflow", dry))
-    head = ("Storm", "Rain", "Pump works", "Pump stops: time from alarm to floor")
+    head = ("Storm", "Rain", "Pump works", f"Pump stops: time to the floor from {since}")
     return Grid(head, tuple(rows), (1.1, 1.15, 1.15, 3.1))
 
 
@@ -289,15 +312,26 @@ def _no_help(remedies: Sequence[Remedy], system: UnitSystem) -> list[Block]:
     return [Text(f"Tried too, with little difference here: {' '.join(useless)}", small=True)]
 
 
-def _advice(when: tuple[str, ...], system: UnitSystem) -> list[str]:
-    column = "words_us" if system is UnitSystem.US else "words_metric"
-    return [row[column] for row in load_table("owner_advice").rows if row["when"] in when]
+def _advice(state: SystemState, system: UnitSystem) -> list[str]:
+    when = ("water", "alarm" if state.warns else "unwarned", "flood")
+    return [words for _, words in _owner_rows(when, state, system)]
 
 
-def _between(system: UnitSystem) -> tuple[tuple[str, str], ...]:
+def _between(state: SystemState, system: UnitSystem) -> tuple[tuple[str, str], ...]:
+    rows = _owner_rows(("between",), state, system)
+    return tuple((f"Every {months} months.", words) for months, words in rows)
+
+
+def _owner_rows(
+    when: tuple[str, ...], state: SystemState, system: UnitSystem
+) -> list[tuple[str, str]]:
+    """Months and words of the advice for an occasion, of what is there."""
     column = "words_us" if system is UnitSystem.US else "words_metric"
-    rows = [row for row in load_table("owner_advice").rows if row["when"] == "between"]
-    return tuple((f"Every {row['every_months']} months.", row[column]) for row in rows)
+    return [
+        (row["every_months"], row[column])
+        for row in load_table("owner_advice").rows
+        if row["when"] in when and (not row["part"] or state.has(Component(row["part"])))
+    ]
 
 
 def _visit_blocks(answer: Assessment, system: UnitSystem) -> list[Block]:

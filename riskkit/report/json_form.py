@@ -15,12 +15,16 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+import riskkit
+from riskkit.components import Component
 from riskkit.rainfall.doubts import meaning_words, quality_words
 from riskkit.records import DepthDurationFrequency, FloatArray
 from riskkit.report.cautions import cautions
 from riskkit.report.wall_words import walls_form
 from riskkit.report.words import sentence
+from riskkit.risk.clock import Clock
 from riskkit.risk.outcome import Outcome, Points, chance_of_draws
+from riskkit.risk.state import system_state
 from riskkit.risk.textures import soil_words
 from riskkit.units import UnitSystem
 
@@ -29,7 +33,10 @@ if TYPE_CHECKING:
     from riskkit.rainfall.extremes import TableComparison
     from riskkit.rainfall.quality_rows import Place, QualityRow, Weight
     from riskkit.rainfall.weighing import Deciding
+    from riskkit.risk.state import SystemState
     from riskkit.risk.trace import Trace
+    from riskkit.risk.visit import MeasuredFlow
+    from riskkit.site import Site
 
 __all__ = [
     "FORM_VERSION",
@@ -37,9 +44,11 @@ __all__ = [
     "assessment_form",
     "comparison_form",
     "deciding_form",
+    "no_pit_form",
     "numbers",
     "quality_form",
     "rain_form",
+    "state_form",
 ]
 
 FORM_VERSION = 2
@@ -94,21 +103,67 @@ def _outcome(found: Outcome) -> dict[str, Any]:
     }
 
 
-def _trace(trace: Trace) -> dict[str, Any]:
+def _by_clock(clock: Clock, name: str, value: Any) -> dict[str, Any]:
+    """The time by the clock that counts; the others, which nobody may count on, are null."""
+    return {f"{other.value}_to_floor{name}": value if other is clock else None for other in Clock}
+
+
+def _flow(flow: MeasuredFlow | None) -> dict[str, float | None] | None:
+    if flow is None:
+        return None
+    low, middle, high = flow.low_m3_s, flow.middle_m3_s, flow.high_m3_s
+    return {"p05": _number(low), "p50": _number(middle), "p95": _number(high)}
+
+
+def state_form(state: SystemState) -> dict[str, Any]:
+    """Turn the state of a system into plain values for JSON.
+
+    Parameters
+    ----------
+    state : SystemState
+        The state.
+
+    Returns
+    -------
+    dict
+        Codes, days and flows [m3/s]; as described by `answer_schema`.
+    """
+    return {
+        "alarm_can_be_counted_on": state.warns,
+        "time_counted_from": state.clock.value,
+        "absent": sorted(part.value for part in state.absent),
+        "findings": [
+            {
+                "fault": finding.fault.value,
+                "severity": finding.severity.value,
+                "effect": finding.effect.value,
+                "found_on": None if finding.date is None else finding.date.isoformat(),
+                "note": finding.note,
+                "measured_m3_s": _flow(finding.found),
+                "expected_m3_s": _flow(finding.expected),
+            }
+            for finding in state.findings
+        ],
+    }
+
+
+def _trace(trace: Trace, state: SystemState) -> dict[str, Any]:
+    has_pump, has_alarm = state.has(Component.PUMP), state.has(Component.ALARM)
     return {
         "time_s": numbers(trace.time_s),
         "rain_mm_h": numbers(trace.rain_mm_h),
         "inflow_m3_s": numbers(trace.inflow_m3_s),
         "working_level_m": numbers(trace.working_m),
         "stopped_level_m": numbers(trace.stopped_m),
-        "switch_on_level_m": _number(trace.on_m),
-        "switch_off_level_m": _number(trace.off_m),
-        "alarm_level_m": _number(trace.alarm_m),
-        "alarm_to_floor_worst_s": _number(trace.to_floor_s),
+        "switch_on_level_m": _number(trace.on_m) if has_pump else None,
+        "switch_off_level_m": _number(trace.off_m) if has_pump else None,
+        "alarm_level_m": _number(trace.alarm_m) if has_alarm else None,
+        **_by_clock(trace.clock, "_worst_s", _number(trace.to_floor_s)),
     }
 
 
-def _storm(storm: StormAnswer) -> dict[str, Any]:
+def _storm(storm: StormAnswer, state: SystemState) -> dict[str, Any]:
+    has_pump = state.has(Component.PUMP)
     chance = chance_of_draws(storm.worst_by_draw_s)
     return {
         "return_period_yr": storm.return_period_yr,
@@ -116,15 +171,15 @@ def _storm(storm: StormAnswer) -> dict[str, Any]:
         "rain_mm": _number(storm.depth_mm),
         "pump_working": {
             "peak_inflow_m3_s": _outcome(storm.peak_inflow_m3_s),
-            "peak_inflow_share_of_pump": _outcome(storm.peak_use),
-            "alarm_share": _number(storm.alarm_share),
+            "peak_inflow_share_of_pump": _outcome(storm.peak_use) if has_pump else None,
+            "alarm_share": _number(storm.alarm_share) if state.warns else None,
             "floor_dry_share": _number(storm.floor_dry_share),
             "highest_level_m": _outcome(storm.highest_level_m),
-            "starts_per_hour": _outcome(storm.starts_per_hour),
+            "starts_per_hour": _outcome(storm.starts_per_hour) if has_pump else None,
         },
         "pump_stopped": {
-            "alarm_to_floor_worst_s": _outcome(storm.worst_s),
-            "alarm_to_floor_typical_s": _outcome(storm.typical_s),
+            **_by_clock(state.clock, "_worst_s", _outcome(storm.worst_s)),
+            **_by_clock(state.clock, "_typical_s", _outcome(storm.typical_s)),
             "depth_on_floor_m": [
                 {
                     "after_h": hour,
@@ -138,7 +193,7 @@ def _storm(storm: StormAnswer) -> dict[str, Any]:
                 "never_share": [_number(v) for v in chance.never_share],
             },
         },
-        "middle_home": _trace(storm.trace),
+        "middle_home": _trace(storm.trace, state),
     }
 
 
@@ -169,6 +224,35 @@ def rain_form(table: DepthDurationFrequency) -> dict[str, Any]:
     }
 
 
+def _head(site: Site, state: SystemState, words: str) -> dict[str, Any]:
+    return {
+        "form": "riskkit-assessment",
+        "form_version": FORM_VERSION,
+        "riskkit_version": riskkit.__version__,
+        "home": {"name": site.name, "note": site.note},
+        "state": state_form(state),
+        "sentence": words,
+    }
+
+
+def no_pit_form(site: Site, words: str) -> dict[str, Any]:
+    """Turn the answer for a home without a pit into plain values for JSON.
+
+    Parameters
+    ----------
+    site : Site
+        The home.
+    words : str
+        The answer.
+
+    Returns
+    -------
+    dict
+        As described by `answer_schema`: the state and the sentence alone.
+    """
+    return _head(site, system_state(site), words)
+
+
 def assessment_form(answer: Assessment) -> dict[str, Any]:
     """Turn an answer into plain values for JSON.
 
@@ -182,12 +266,7 @@ def assessment_form(answer: Assessment) -> dict[str, Any]:
     dict
         As described by `answer_schema`.
     """
-    return {
-        "form": "riskkit-assessment",
-        "form_version": FORM_VERSION,
-        "riskkit_version": answer.version,
-        "home": {"name": answer.site.name, "note": answer.site.note},
-        "sentence": sentence(answer),
+    return _head(answer.site, answer.state, sentence(answer)) | {
         "settings": {
             "draws": answer.settings.n_draws,
             "seed": answer.settings.seed,
@@ -196,10 +275,10 @@ def assessment_form(answer: Assessment) -> dict[str, Any]:
             "headline_return_period_yr": answer.settings.headline_yr,
         },
         "rain": rain_form(answer.rain),
-        "storms": [_storm(storm) for storm in answer.storms],
+        "storms": [_storm(storm, answer.state) for storm in answer.storms],
         "dry_weather": {
             "inflow_m3_s": _outcome(answer.dry_inflow_m3_s),
-            "alarm_to_floor_s": _outcome(answer.dry_s),
+            **_by_clock(answer.state.clock, "_s", _outcome(answer.dry_s)),
         },
         "assumptions": [
             {

@@ -9,18 +9,25 @@ from riskkit.report.cautions import cautions
 from riskkit.report.charts import level_chart, to_svg
 from riskkit.report.draws_words import draws_words
 from riskkit.report.picture_words import ONE_HOME, time_words
+from riskkit.report.state_words import (
+    ORDER_FIRST,
+    depth_title,
+    reading,
+    time_title,
+    working_title,
+)
 from riskkit.report.storm_rows import (
-    DEPTH_TITLE,
     STOPPED_HEAD,
-    WORKING_HEAD,
     depth_head,
     depth_rows,
     failure_rows,
     storm_rain,
-    storm_row,
+    working_head,
+    working_rows,
 )
 from riskkit.report.terminal import NINE_OF_TEN
-from riskkit.report.words import READING, rests_on, sentence, taken_words
+from riskkit.report.visit_words import alerts
+from riskkit.report.words import rests_on, sentence, taken_words
 from riskkit.units import UnitSystem
 
 if TYPE_CHECKING:
@@ -76,20 +83,24 @@ def assessment_page(answer: Assessment, system: UnitSystem) -> str:
         .get_template("assessment.html")
         .render(
             answer=answer,
-            sentence=sentence(answer, system),
+            sentence=sentence(answer, system, state_first=False),
             chart=markupsafe.Markup(chart),  # noqa: S704 - drawn by the library from numbers alone
             one_home=f"{ONE_HOME}. {time_words(storm)}",
             storm_name=f"{storm.return_period_yr:g}-year storm, {storm_rain(storm, system)}",
-            working=[storm_row(s, system) for s in answer.storms],
-            working_head=WORKING_HEAD,
+            alerts=alerts(answer.site, answer.state, system),
+            order_first=ORDER_FIRST,
+            working_title=working_title(answer.state),
+            working_head=working_head(answer),
+            working=working_rows(answer, system),
+            time_title=time_title(answer.state),
             stopped_head=STOPPED_HEAD,
             stopped=failure_rows(answer),
-            depth_title=DEPTH_TITLE,
+            depth_title=depth_title(answer.state),
             depth_head=depth_head(answer),
             depths=depth_rows(answer, system),
             rows=rows,
             nine_of_ten=NINE_OF_TEN,
-            reading=READING,
+            reading=reading(answer.state),
             draws=draws_words(answer),
             rests_on=rests_on(answer),
             cautions=cautions("sheet", system=system),

@@ -6,19 +6,14 @@ import math
 from typing import TYPE_CHECKING
 
 from riskkit.components import Component
+from riskkit.report.state_words import after_words
 from riskkit.report.words import about_duration, chance_and_time
-from riskkit.risk.clock import Clock
 
 if TYPE_CHECKING:
     from riskkit.assessment import Assessment, StormAnswer
 
 __all__ = ["ONE_HOME", "picture_words", "time_words"]
 
-_AFTER = {
-    Clock.ALARM: "after the alarm",
-    Clock.STOP: "after the pump stops",
-    Clock.RAIN: "after the rain begins",
-}
 ONE_HOME = (
     "One home, the same in every storm: what is known of it as it is known, the rest at its middle"
 )
@@ -42,7 +37,8 @@ def time_words(storm: StormAnswer) -> str:
     if math.isinf(own_s):
         own = "Here the pit does not overflow."
     else:
-        own = f"Here water reaches the floor {about_duration(own_s)} {_AFTER[storm.trace.clock]}."
+        after = after_words(storm.trace.clock)
+        own = f"Here water reaches the floor {about_duration(own_s)} {after}."
     answer = chance_and_time(storm.worst_s)
     return f"{own} The answer is that of all likely forms of the home: {answer}."
 

@@ -6,14 +6,17 @@ Before and after are worked out with the same draws, so that their difference is
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from riskkit.assessment import DesignRain, assess
+from riskkit.components import Component
 from riskkit.errors import InputError
 from riskkit.quantity import UNKNOWN
+from riskkit.report.state_words import since_words
 from riskkit.report.words import about_duration, about_share
+from riskkit.risk.clock import Clock
 from riskkit.tables import load_table
 from riskkit.units import UnitSystem
 from riskkit.variables import choices, counted
@@ -111,7 +114,9 @@ def _time_gain(before: StormAnswer, after: StormAnswer) -> str:
         return ""
     if new.middle < _LONGER * old.middle or new.middle < old.middle + _LONGER_S:
         return ""
-    now = f"From alarm to floor: {about_duration(old.middle)} now"
+    clock = before.trace.clock
+    since = "From alarm" if clock is Clock.ALARM else since_words(clock).capitalize()
+    now = f"{since} to floor: {about_duration(old.middle)} now"
     if new.middle > _DAY_S:
         return f"{now}, more than a day with it."
     # the gain itself: two rounded times, side by side, make two minutes look like five
@@ -121,10 +126,12 @@ def _time_gain(before: StormAnswer, after: StormAnswer) -> str:
 def _dry_gain(before: StormAnswer, after: StormAnswer) -> str:
     if after.floor_dry_share < before.floor_dry_share + _SURER:
         return ""
+    keeps = "the pump keeps the pit from overflowing"
+    if not before.trace.has_pump:
+        keeps = "the pit does not overflow"
     return (
-        f"In a {before.return_period_yr:g}-year storm, the chance that the pump keeps the pit from "
-        f"overflowing goes from {about_share(before.floor_dry_share)} to "
-        f"{about_share(after.floor_dry_share)}."
+        f"In a {before.return_period_yr:g}-year storm, the chance that {keeps} goes from "
+        f"{about_share(before.floor_dry_share)} to {about_share(after.floor_dry_share)}."
     )
 
 
@@ -159,7 +166,7 @@ def try_remedies(
     rain, tried = DesignRain(answer.rain, weather=answer.weather, levels=answer.levels), []
     for key, changes in _remedies().items():
         values = {target: value for target, value, _, _ in changes}
-        if _in_place(answer.site, key):
+        if _in_place(answer.site, key) or _of_no_pump(answer.site, values):
             continue
         if progress is not None:
             progress(f"trying what would help: {key.replace('_', ' ')}")
@@ -172,6 +179,12 @@ def try_remedies(
 
 def _told(answer: Assessment, return_periods_yr: set[float]) -> tuple[StormAnswer, ...]:
     return tuple(s for s in answer.storms if s.return_period_yr in return_periods_yr)
+
+
+def _of_no_pump(site: Site, targets: Iterable[str]) -> bool:
+    """Whether a remedy is one of a pump and its pipe where there is none."""
+    of_pump = any(target.split(".")[0] in ("pump", "pipe") for target in targets)
+    return of_pump and site.lacks(Component.PUMP)
 
 
 def _remedies() -> dict[str, list[tuple[str, str, str, str]]]:

@@ -2,7 +2,8 @@
 
 The owner tests the pump each quarter and washes the filter of the dehumidifier or air unit every
 six months; the company clears the inlet of the pump, changes the alarm battery and looks at the
-check valve at each service. No clock is asked: the same home and day give the same file. A later
+check valve at each service. What a visit left out of order is due on its day, and called off once
+it is in order. No clock is asked: the same home and day give the same file. A later
 visit gives the same entries again with new days, so that a calendar which takes in the new file
 moves them instead of doubling them.
 """
@@ -13,8 +14,12 @@ import datetime
 import uuid
 from typing import TYPE_CHECKING, Literal
 
+from riskkit.components import Component
 from riskkit.errors import InputError
+from riskkit.report.state_words import due_words, state_lines
+from riskkit.risk.state import Severity, mended_faults, system_state
 from riskkit.tables import load_table
+from riskkit.units import UnitSystem
 from riskkit.visits import last_visit
 
 if TYPE_CHECKING:
@@ -22,6 +27,7 @@ if TYPE_CHECKING:
 
     import icalendar
 
+    from riskkit.risk.state import Fault
     from riskkit.site import Site
 
 __all__ = ["READERS", "Reader", "months_later", "reminders_calendar", "service_date"]
@@ -126,35 +132,59 @@ def reminders_calendar(
     calendar.add("version", "2.0")
     calendar.add("calscale", "GREGORIAN")
     calendar.add("method", "PUBLISH")
+    state = system_state(site)
+    for finding, words in zip(state.findings, state_lines(state, UnitSystem.US), strict=True):
+        if finding.severity is not Severity.NOTE:
+            calendar.add_component(_due(finding.fault, words, site, start, readers))
+    for fault in mended_faults(site):
+        calendar.add_component(_due(fault, "", site, start, readers))
     for row in load_table("reminders").rows:
-        if row["reader"] in readers:
+        there = not row["part"] or state.has(Component(row["part"]))
+        if row["reader"] in readers and there:
             calendar.add_component(_event(row, site, start))
     text: bytes = calendar.to_ical()
     return text
 
 
 def _event(row: Mapping[str, str], site: Site, start: datetime.date) -> icalendar.Event:
-    import icalendar
-
     every = int(row["every_months"])
     first = months_later(start, every) if every else service_date(site, start)
-    event = icalendar.Event()
-    name = f"{site.name}\n{site.place.latitude}\n{site.place.longitude}\n{row['key']}"
-    event.add("uid", f"{uuid.uuid5(_NAMESPACE, name)}@riskkit.invalid")
-    stamp = datetime.datetime.combine(start, datetime.time(0), datetime.UTC)
-    event.add("dtstamp", stamp)
-    event.add("sequence", (start - _DAY_ZERO).days)  # a later visit goes before an earlier one
-    event.add("dtstart", first)
-    event.add("dtend", first + datetime.timedelta(days=1))
+    event = _day_event(site, row["key"], start, first)
     event.add("summary", f"{row['summary']}: {_one_line(site.name)}")
     event.add("description", row["words"])
     event.add("categories", [row["reader"]])
-    event.add("transp", "TRANSPARENT")  # takes no time of the day
     if every:
         rule: dict[str, object] = {"freq": "monthly", "interval": every, "count": _TIMES}
         if first.day > 28:  # months without such a day use their last
             rule = rule | {"bymonthday": list(range(28, first.day + 1)), "bysetpos": -1}
         event.add("rrule", rule)
+    return event
+
+
+def _due(
+    fault: Fault, words: str, site: Site, start: datetime.date, readers: tuple[Reader, ...]
+) -> icalendar.Event:
+    """What is out of order is due on the day itself; without words it is mended and called off."""
+    event = _day_event(site, fault.value, start, start)
+    event.add("summary", f"{due_words(fault)} now: {_one_line(site.name)}")
+    event.add("description", words or "It was put in order.")
+    event.add("categories", list(readers))
+    event.add("status", "CONFIRMED" if words else "CANCELLED")
+    return event
+
+
+def _day_event(site: Site, key: str, start: datetime.date, day: datetime.date) -> icalendar.Event:
+    import icalendar
+
+    event = icalendar.Event()
+    name = f"{site.name}\n{site.place.latitude}\n{site.place.longitude}\n{key}"
+    event.add("uid", f"{uuid.uuid5(_NAMESPACE, name)}@riskkit.invalid")
+    stamp = datetime.datetime.combine(start, datetime.time(0), datetime.UTC)
+    event.add("dtstamp", stamp)
+    event.add("sequence", (start - _DAY_ZERO).days)  # a later visit goes before an earlier one
+    event.add("dtstart", day)
+    event.add("dtend", day + datetime.timedelta(days=1))
+    event.add("transp", "TRANSPARENT")  # takes no time of the day
     return event
 
 

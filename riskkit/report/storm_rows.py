@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from itertools import compress
 from typing import TYPE_CHECKING
 
+from riskkit.components import Component
 from riskkit.report.words import (
     about_depth,
     about_flow,
@@ -18,7 +20,6 @@ if TYPE_CHECKING:
     from riskkit.assessment import Assessment, StormAnswer
 
 __all__ = [
-    "DEPTH_TITLE",
     "STOPPED_HEAD",
     "WORKING_HEAD",
     "depth_head",
@@ -30,6 +31,8 @@ __all__ = [
     "storm_rain",
     "storm_row",
     "time_cells",
+    "working_head",
+    "working_rows",
 ]
 
 
@@ -177,10 +180,51 @@ WORKING_HEAD = (
     "storm", "rain", "most to the pit", "of pump flow", "alarm sounds", "pit does not overflow"
 )  # fmt: skip
 """Heads of the columns of `storm_row`."""
+
+
+def working_head(answer: Assessment) -> tuple[str, ...]:
+    """Name the columns of `working_rows`.
+
+    Parameters
+    ----------
+    answer : Assessment
+        The answer.
+
+    Returns
+    -------
+    tuple of str
+        Heads, without those of what is not there or cannot be counted on.
+    """
+    return tuple(compress(WORKING_HEAD, _told_of(answer)))
+
+
+def working_rows(answer: Assessment, system: UnitSystem) -> list[tuple[str, ...]]:
+    """Write every storm with the pump working, for a table.
+
+    Parameters
+    ----------
+    answer : Assessment
+        The answer.
+    system : UnitSystem
+        Units of the reader.
+
+    Returns
+    -------
+    list of tuple of str
+        Cells below `working_head`.
+    """
+    told = _told_of(answer)
+    return [tuple(compress(storm_row(storm, system), told)) for storm in answer.storms]
+
+
+def _told_of(answer: Assessment) -> tuple[bool, ...]:
+    """Which columns of the storms are told: none of a pump or an alarm that is not there."""
+    state = answer.state
+    return (True, True, True, state.has(Component.PUMP), state.warns, True)
+
+
 STOPPED_HEAD = ("storm", "worst moment", "never", "typical moment", "never")
 """Heads of the columns of `failure_rows`."""
-DEPTH_TITLE = "If the pump stops: water on the floor, at the moment worst for depth"
-"""Title of the table of `depth_rows`."""
 
 
 def failure_rows(answer: Assessment) -> list[tuple[str, ...]]:

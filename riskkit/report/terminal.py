@@ -16,19 +16,25 @@ from riskkit.rainfall.quality_rows import QualityRow, Verdict
 from riskkit.records import DepthDurationFrequency
 from riskkit.report.cautions import cautions
 from riskkit.report.draws_words import draws_words
+from riskkit.report.state_words import (
+    ORDER_FIRST,
+    depth_title,
+    reading,
+    time_title,
+    working_title,
+)
 from riskkit.report.storm_rows import (
-    DEPTH_TITLE,
     STOPPED_HEAD,
-    WORKING_HEAD,
     depth_head,
     depth_rows,
     failure_rows,
     hours_words,
-    storm_row,
+    working_head,
+    working_rows,
 )
+from riskkit.report.visit_words import alerts
 from riskkit.report.wall_words import wall_lines
 from riskkit.report.words import (
-    READING,
     rain_words,
     rests_on,
     sentence,
@@ -38,6 +44,8 @@ from riskkit.units import UnitSystem, convert
 from riskkit.variables import signed_percent
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from riskkit.assessment import Assessment
     from riskkit.rainfall.extremes import TableComparison
 
@@ -51,6 +59,7 @@ __all__ = [
     "print_comparison",
     "print_quality",
     "print_rain",
+    "print_state",
     "rain_words",
     "show_table",
 ]
@@ -96,6 +105,24 @@ def show_table(console: Console, table: Table) -> None:
     console.print(table)
 
 
+def print_state(lines: Sequence[str], console: Console) -> None:
+    """Print what is out of order or missing; nothing where all is well.
+
+    Parameters
+    ----------
+    lines : sequence of str
+        A finding each, see `riskkit.report.visit_words.alerts`.
+    console : Console
+        Where to.
+    """
+    if not lines:
+        return
+    console.print(Text(ORDER_FIRST, style="bold"))
+    for line in lines:
+        console.print(Text(f"! {line}"))
+    console.print()
+
+
 def print_assessment(answer: Assessment, console: Console, system: UnitSystem) -> None:
     """Print an answer.
 
@@ -109,19 +136,19 @@ def print_assessment(answer: Assessment, console: Console, system: UnitSystem) -
         Units of the reader.
     """
     console.print(Text(answer.site.name, style="bold"))
-    console.print(Text(sentence(answer, system)), soft_wrap=False)
+    print_state(alerts(answer.site, answer.state, system), console)
+    console.print(Text(sentence(answer, system, state_first=False)), soft_wrap=False)
     console.print()
-    stopped = "If the pump stops: time from the alarm to water on the floor"
     for title, names, rows in (
-        ("With the pump working", WORKING_HEAD, [storm_row(s, system) for s in answer.storms]),
-        (stopped, STOPPED_HEAD, failure_rows(answer)),
-        (DEPTH_TITLE, depth_head(answer), depth_rows(answer, system)),
+        (working_title(answer.state), working_head(answer), working_rows(answer, system)),
+        (time_title(answer.state), STOPPED_HEAD, failure_rows(answer)),
+        (depth_title(answer.state), depth_head(answer), depth_rows(answer, system)),
     ):
         view = new_table(title, *names)
         for cells in rows:
             view.add_row(*cells)
         show_table(console, view)
-    console.print(Text(" ".join(READING), style="dim"))
+    console.print(Text(" ".join(reading(answer.state)), style="dim"))
     console.print()
     walls = wall_lines(answer.site, system)
     if walls:

@@ -6,8 +6,10 @@ from typing import TYPE_CHECKING
 
 from riskkit.report.cautions import cautions
 from riskkit.report.days import day_words
+from riskkit.report.state_words import state_lines
 from riskkit.report.wall_words import wall_alerts, wall_lines
-from riskkit.report.words import about_flow
+from riskkit.report.words import about_flow, sentence
+from riskkit.risk.state import fault_checks
 from riskkit.risk.visit import MeasuredFlow, site_with_visit
 from riskkit.units import UnitSystem
 from riskkit.variables import variable
@@ -16,10 +18,20 @@ from riskkit.visits import Visit, last_visit, visit_checks
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
+    from riskkit.assessment import Assessment
+    from riskkit.risk.state import SystemState
+    from riskkit.risk.visit import VisitReading
     from riskkit.site import Site
     from riskkit.visits import Check, DrawdownTest, RiseTest
 
-__all__ = ["visit_alerts", "visit_cautions", "visit_lines"]
+__all__ = [
+    "alerts",
+    "visit_alerts",
+    "visit_cautions",
+    "visit_lines",
+    "visit_report",
+    "work_words",
+]
 
 _UNCONFIRMED = (
     "The visit does not say that the pump was plugged in again and seen to start. Check it now: "
@@ -28,8 +40,29 @@ _UNCONFIRMED = (
 _ONE_NUMBER = 2.0  # ends of a range farther apart by ratio are both told
 
 
+def alerts(site: Site, state: SystemState, system: UnitSystem) -> tuple[str, ...]:
+    """Say all that a reader must know of a home before anything else.
+
+    Parameters
+    ----------
+    site : Site
+        The home with its visits.
+    state : SystemState
+        The state of its system.
+    system : UnitSystem
+        Units of the reader.
+
+    Returns
+    -------
+    tuple of str
+        The state of the system, then what else its last visit left in bad order; empty where all
+        is well.
+    """
+    return (*state_lines(state, system), *visit_alerts(site, system))
+
+
 def visit_alerts(site: Site, system: UnitSystem = UnitSystem.US) -> tuple[str, ...]:
-    """Say what the last visit left in bad order, and walls that move.
+    """Say what the last visit left in bad order beside the state of the system.
 
     Parameters
     ----------
@@ -51,7 +84,7 @@ def visit_alerts(site: Site, system: UnitSystem = UnitSystem.US) -> tuple[str, .
         found.append(_UNCONFIRMED)
     for key, row in {**visit_checks("leaving"), **visit_checks("system")}.items():
         check = visit.check(key)
-        if check is not None and check.as_left is False:
+        if check is not None and check.as_left is False and key not in fault_checks():
             found.append(_checked(row, check))
     return (*found, *wall_alerts(site, system))
 
@@ -82,6 +115,43 @@ def visit_cautions(visit: Visit, system: UnitSystem) -> tuple[str, ...]:
     return cautions(*(place for place, there in done.items() if there), system=system)
 
 
+def visit_report(
+    visit: Visit, read: VisitReading, after: Assessment, before: str, system: UnitSystem
+) -> list[str]:
+    """Say what a visit means, for a terminal.
+
+    Parameters
+    ----------
+    visit : Visit
+        The visit.
+    read : VisitReading
+        What its tests say.
+    after : Assessment
+        The answer for the home after it.
+    before : str
+        The answer for the home before it, in words.
+    system : UnitSystem
+        Units of the reader.
+
+    Returns
+    -------
+    list of str
+        Lines, the state of the system first.
+    """
+    return [
+        f"Visit of {visit.date}",
+        *(f"First: {line}" for line in alerts(read.site, after.state, system)),
+        *(f"Check: {words}" for words in work_words(visit)),
+        *(f"{head} {words}" for head, words in wall_lines(read.site, system)),
+        *(f"{key} = {text}" for key, text in read.entered),
+        *(f"Does not fit: {conflict}" for conflict in read.conflicts),
+        *(f"Note: {remark}" for remark in read.remarks),
+        f"Before: {before}",
+        f"After: {sentence(after, system)}",
+        *(f"Caution: {caution}" for caution in visit_cautions(visit, system)),
+    ]
+
+
 def visit_lines(site: Site, system: UnitSystem) -> tuple[tuple[str, str], ...]:
     """Say what the last visit found, and what the walls did over all visits.
 
@@ -102,9 +172,10 @@ def visit_lines(site: Site, system: UnitSystem) -> tuple[tuple[str, str], ...]:
         return ()
     found: list[tuple[str, str]] = []
     checks = {**visit_checks("system"), **visit_checks("leaving")}
-    good = [row["yes"] for key, row in checks.items() if _is(visit, key)]
+    good = [row["yes"] for key, row in checks.items() if _was_well(visit, key)]
     if good:
         found.append(("In good order:", " ".join(good)))
+    found += [("Found, done, left:", words) for words in work_words(visit)]
     unit = [
         _checked(row, check)
         for key, row in visit_checks("unit").items()
@@ -131,9 +202,43 @@ def _checked(row: Mapping[str, str], check: Check) -> str:
     return row["yes" if check.as_left else "no"] + note
 
 
-def _is(visit: Visit, key: str) -> bool:
+def _was_well(visit: Visit, key: str) -> bool:
     check = visit.check(key)
-    return check is not None and check.found is True
+    return check is not None and check.as_left is True and not _was_worked_on(check)
+
+
+def _was_worked_on(check: Check) -> bool:
+    return bool(check.done) or check.left is not None
+
+
+def work_words(visit: Visit) -> tuple[str, ...]:
+    """Say of every check that was worked on how it was found, what was done, how it was left.
+
+    Parameters
+    ----------
+    visit : Visit
+        The visit.
+
+    Returns
+    -------
+    tuple of str
+        A sentence each.
+    """
+    found = []
+    for key, row in visit_checks().items():
+        check = visit.check(key)
+        if check is None or not _was_worked_on(check):
+            continue
+        parts = [f"found: {_state_words(check.found, check.note)}"]
+        parts.append(f"done: {check.done or 'nothing'}")
+        parts.append(f"left: {_state_words(check.left, check.left_note)}")
+        found.append(f"{_sentence(row['words'])[:-1]}: {', '.join(parts)}.")
+    return tuple(found)
+
+
+def _state_words(state: bool | None, note: str) -> str:
+    word = "not said" if state is None else "yes" if state else "no"
+    return f"{word} ({note})" if note else word
 
 
 def _flow_words(flow: MeasuredFlow, system: UnitSystem) -> str:

@@ -5,7 +5,10 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING
 
+from riskkit.components import Component
 from riskkit.quantity import Basis
+from riskkit.report.state_words import after_words, dangers, working_title
+from riskkit.risk.clock import Clock
 from riskkit.risk.outcome import Outcome, Points
 from riskkit.risk.textures import soil_words
 from riskkit.tables import load_sources
@@ -18,7 +21,6 @@ if TYPE_CHECKING:
 
 __all__ = [
     "CERTAIN",
-    "READING",
     "about_depth",
     "about_duration",
     "about_flow",
@@ -31,23 +33,6 @@ __all__ = [
     "taken_words",
     "use_words",
 ]
-
-READING = (
-    "The middle, and in brackets the range that holds 8 of 10 likely forms of the home; of the "
-    "times only the forms in which water reaches the floor. 'Never' is the share of the others: "
-    "the alarm has sounded and no water comes within a week; the deeper the alarm hangs, the more "
-    "often.",
-    "For each return period storms of two hours to three days are run, as far as the rain is "
-    "known; each likely form counts with the worst of them and of all commoner storms. The rain "
-    "named is that of a day.",
-    "100 % of pump flow is all that the pump can lift at its start level; the pit can ride out a "
-    "short peak above it.",
-    "'Typical' is the middle of all moments of the wettest six hours. Of water on the floor: in "
-    "how many forms there is any so long after the alarm, and how deep it stands there, from the "
-    "middle to what 9 of 10 stay below.",
-    "Only the rim of the pit is followed; water may also come in where wall and floor meet.",
-)
-"""How to read the tables of storms."""
 
 _MOST_USE = 3.0  # a share of the pump above it tells no more than that it is too much
 CERTAIN = 0.99  # a share from here on is said without a doubt
@@ -385,13 +370,14 @@ def _storm_name(storm: StormAnswer) -> str:
 
 
 def _carries(answer: Assessment) -> str:
+    pump = working_title(answer.state)
     sure = [s for s in answer.storms if s.floor_dry_share >= 0.9]
     unsure = [s for s in answer.storms if s.floor_dry_share < 0.9]
     if not unsure:
         least = min(s.floor_dry_share for s in answer.storms)
         likely = "" if least >= CERTAIN else "very likely "
         return (
-            f"With the pump working, the pit {likely}does not overflow in any storm looked at, up "
+            f"{pump}, the pit {likely}does not overflow in any storm looked at, up "
             f"to the {_storm_name(answer.storms[-1])}"
         )
     first = unsure[0]
@@ -401,13 +387,16 @@ def _carries(answer: Assessment) -> str:
     if first.floor_dry_share < 0.1:
         chance = f"the {_storm_name(first)} is too much for it"
     if not sure:
-        return f"Even with the pump working, {chance.replace('may not be', 'may not be carried')}"
-    return f"With the pump working, the {_storm_name(sure[-1])} is carried; {chance}"
+        even = f"Even {pump[:1].lower()}{pump[1:]}" if answer.state.has(Component.PUMP) else pump
+        return f"{even}, {chance.replace('may not be', 'may not be carried')}"
+    return f"{pump}, the {_storm_name(sure[-1])} is carried; {chance}"
 
 
 def _beyond_pump(answer: Assessment) -> str:
     """Say first where the pump lifts nothing, or less than comes in without rain."""
     storm = answer.headline_storm
+    if not answer.state.has(Component.PUMP):
+        return ""
     if math.isinf(storm.peak_use.middle):
         return "The pump, as taken here, cannot lift water up to its outlet"
     if storm.peak_use.middle <= 0:
@@ -418,17 +407,24 @@ def _beyond_pump(answer: Assessment) -> str:
     return "The pump does not keep up even with the ground water of dry weather"
 
 
-def _failed(storm: StormAnswer) -> str:
+def _failed(answer: Assessment) -> str:
+    storm = answer.headline_storm
+    when = f"If the pump stops in a {_storm_name(storm)} at the worst moment"
+    if not answer.state.has(Component.PUMP):
+        when = f"In a {_storm_name(storm)}"
     return (
-        f"If the pump stops in a {_storm_name(storm)} at the worst moment, the chance is "
-        f"{_chance(storm.worst_s)} that water reaches the floor; if it does, "
-        f"{_passes(storm.worst_s)}"
+        f"{when}, the chance is {_chance(storm.worst_s)} that water reaches the floor; if it does, "
+        f"{_passes(storm.worst_s, answer.state.clock)}"
     )
 
 
-def _passes(time: Outcome) -> str:
+def _passes(time: Outcome, clock: Clock) -> str:
     """How long it takes where water reaches the floor."""
     found = time.if_ever
+    if clock is not Clock.ALARM:
+        if found is None:
+            return f"how long {after_words(clock)} is not known"
+        return f"that is {_about(found.middle)} {after_words(clock)}{_spread(found)}"
     if found is None:
         return "the minutes from the alarm are not known"
     verb = "passes" if _is_one(found.middle) else "pass"
@@ -436,11 +432,15 @@ def _passes(time: Outcome) -> str:
 
 
 def _dry_weather(answer: Assessment) -> str:
-    dry = answer.dry_s
-    return f"In dry weather the chance is {_chance(dry)}; if it does, {_passes(dry)}"
+    dry, chance = answer.dry_s, f"In dry weather the chance is {_chance(answer.dry_s)}"
+    if not answer.state.has(Component.PUMP):
+        return f"{chance} that ground water stands on the floor"
+    return f"{chance}; if it does, {_passes(dry, answer.state.clock)}"
 
 
-def sentence(answer: Assessment, system: UnitSystem | None = None) -> str:
+def sentence(
+    answer: Assessment, system: UnitSystem | None = None, *, state_first: bool = True
+) -> str:
     """Say the whole answer: does it carry the storms, how long if it stops, and without rain.
 
     Parameters
@@ -449,6 +449,9 @@ def sentence(answer: Assessment, system: UnitSystem | None = None) -> str:
         The answer.
     system : UnitSystem, optional
         Units of the reader; a warmer climate is told in both where it is not known.
+    state_first : bool
+        Begin with what leaves the home without warning or without a pump; not where all of its
+        state stands above the sentence.
 
     Returns
     -------
@@ -461,4 +464,5 @@ def sentence(answer: Assessment, system: UnitSystem | None = None) -> str:
     climate = answer.rain.climate.words(system) if answer.rain.climate else ""
     if climate:
         carries = f"{climate[:1].upper()}{climate[1:]}: {carries[:1].lower()}{carries[1:]}"
-    return f"{carries}. {_failed(answer.headline_storm)}. {_dry_weather(answer)}."
+    state = f"{dangers(answer.state)} ".lstrip() if state_first else ""
+    return f"{state}{carries}. {_failed(answer)}. {_dry_weather(answer)}."

@@ -23,7 +23,17 @@ from riskkit.site import Site
 from riskkit.tables import load_table
 from riskkit.visits import Visit
 
-__all__ = ["Clock", "Effect", "Fault", "Finding", "Severity", "SystemState", "system_state"]
+__all__ = [
+    "Clock",
+    "Effect",
+    "Fault",
+    "Finding",
+    "Severity",
+    "SystemState",
+    "fault_checks",
+    "mended_faults",
+    "system_state",
+]
 
 _CLEARLY = 0.9  # of what plate and pipe allow; less is wear or a fault (judgement)
 
@@ -78,6 +88,21 @@ _OF_THE_PUMP = (
 @cache
 def _rows() -> Mapping[Fault, Mapping[str, str]]:
     return MappingProxyType({Fault(row["fault"]): row for row in load_table("faults").rows})
+
+
+def fault_checks() -> frozenset[str]:
+    """Return the checks of a visit whose "no" is a finding.
+
+    Returns
+    -------
+    frozenset of str
+        Keys of ``tables/visit_checks.csv``.
+
+    References
+    ----------
+    arithmetic : the column of ``tables/faults.csv``
+    """
+    return frozenset(row["check"] for row in _rows().values() if row["check"])
 
 
 @dataclass(frozen=True)
@@ -228,6 +253,34 @@ def _last_check(visits: list[Visit], key: str) -> tuple[Visit, Check] | None:
         if check is not None and check.as_left is not None:
             return visit, check
     return None
+
+
+def mended_faults(site: Site) -> tuple[Fault, ...]:
+    """Return what an earlier visit left out of order and a later one found or left in order.
+
+    Parameters
+    ----------
+    site : Site
+        The home with its visits.
+
+    Returns
+    -------
+    tuple of Fault
+        In the order of ``tables/faults.csv``.
+
+    References
+    ----------
+    arithmetic : the checks of all visits
+    """
+    visits = sorted(site.visit, key=lambda visit: visit.date)
+    mended = []
+    for fault, row in _rows().items():
+        last = _last_check(visits, row["check"]) if row["check"] else None
+        checks = [visit.check(row["check"]) for visit in visits] if last else []
+        broken = any(check is not None and check.as_left is False for check in checks)
+        if last is not None and last[1].as_left and broken:
+            mended.append(fault)
+    return tuple(mended)
 
 
 def _drop_what_is_not_there(found: dict[Fault, Finding], absent: frozenset[Component]) -> None:

@@ -39,6 +39,8 @@ class Trace:
         To the floor, the pump stopping at the worst moment; infinite for never [s].
     clock : Clock
         From when that time is counted; where it is not the alarm, none may be shown.
+    has_pump : bool
+        Whether there is a pump; without one `working_m` is the level without a pump.
     """
 
     time_s: FloatArray
@@ -51,6 +53,7 @@ class Trace:
     alarm_m: float
     to_floor_s: float
     clock: Clock = Clock.ALARM
+    has_pump: bool = True
 
     def __post_init__(self) -> None:
         freeze_arrays(self)
@@ -123,6 +126,7 @@ def traces_of(
                 alarm_m=float(alarm[i]),
                 to_floor_s=float(failed.worst_s[i]),
                 clock=clock,
+                has_pump=home.has_pump,
             )
         )
     return tuple(traces)

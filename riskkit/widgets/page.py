@@ -14,14 +14,17 @@ import altair as alt
 import ipywidgets
 
 from riskkit.assessment import Assessment
+from riskkit.components import Component
 from riskkit.errors import InputError
 from riskkit.quantity import UNKNOWN
 from riskkit.report.handout import estimator_sheet
+from riskkit.report.state_words import ORDER_FIRST
 from riskkit.report.words import sentence
 from riskkit.risk.groundwater import GroundBefore
 from riskkit.site import Site
 from riskkit.units import UnitSystem, with_unit
 from riskkit.variables import variables
+from riskkit.widgets.boxes import as_degrees, boxed, empty_chart
 from riskkit.widgets.cut import MovingCut
 from riskkit.widgets.fields import form_groups, form_values, known_counts
 from riskkit.widgets.finder import RainFinder
@@ -94,15 +97,15 @@ class HomePage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no typ
         self.head, self.cut, self.sheet = AnswerHead(), MovingCut(), Sheet(title="Tables")
         alt.JupyterChart.enable_offline()
         self.chart = alt.JupyterChart(
-            _empty_chart(), embed_options={"actions": False, "renderer": "canvas"}
+            empty_chart(), embed_options={"actions": False, "renderer": "canvas"}
         )
         caption = ipywidgets.HTML(f"<p class='rk-caption'>{_CHART_WORDS}</p>")
-        self.chart_box = _box([self.chart, caption], "rk-chart")
-        self.left = _box(self.left_panels(), "rk-column", "rk-left")
-        self.cut_box = _box([self.cut], "rk-cut")
+        self.chart_box = boxed([self.chart, caption], "rk-chart")
+        self.left = boxed(self.left_panels(), "rk-column", "rk-left")
+        self.cut_box = boxed([self.cut], "rk-cut")
         middle = [*self.switch_panels(), self.cut_box, self.chart_box, self.sheet]
-        self.right = _box([self.head, *middle], "rk-column", "rk-right")
-        self.columns = _box([self.left, self.right], "rk-columns", across=True)
+        self.right = boxed([self.head, *middle], "rk-column", "rk-right")
+        self.columns = boxed([self.left, self.right], "rk-columns", across=True)
         super().__init__([self.bar, self.opener, self.columns])
         self.add_class("rk-page")
         self._listen()
@@ -229,7 +232,7 @@ class HomePage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no typ
             if message.get("measured") and text != UNKNOWN and not says_how:
                 value = f"{text}, measured"
         elif key.startswith("place."):
-            value = _degrees(text)
+            value = as_degrees(text)
         elif key.startswith("rain."):
             value = text or None
         elif key not in ("name", "note"):
@@ -439,7 +442,9 @@ class HomePage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no typ
         found = [*self._files.get("rain.record", []), *self._files.get("rain.table", [])]
         self.head.view = {
             "turn": state.turn,
-            "sentence": "" if answer is None else sentence(answer, state.system),
+            "alerts": self._made.alerts(state.shown_site(), state.system) if state.opened else [],
+            "order_first": ORDER_FIRST,
+            "sentence": "" if answer is None else sentence(answer, state.system, state_first=False),
             "trouble": needed or state.trouble,
             "rain": found[:_MOST_OFFERED] if needed else None,
             "refining": state.refining,
@@ -449,6 +454,7 @@ class HomePage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no typ
             "storms": list(state.settings.return_periods_yr),
             "headline": state.settings.headline_yr,
             "stopped": self.stopped,
+            "has_pump": answer is None or answer.state.has(Component.PUMP),
             "refused": {"words": refused, "keys": list(state.errors)} if refused else None,
             "notes": " ".join(self.sheet_notes()),
             "tools": self.tools() if answer is not None else [],
@@ -474,27 +480,3 @@ class HomePage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no typ
         if self.chart.spec != spec:
             self.chart.spec = spec
         self.chart_box.layout.display = None
-
-
-def _empty_chart() -> alt.Chart:
-    chart: alt.Chart = alt.Chart(alt.InlineData(values=[])).mark_point()
-    return chart
-
-
-def _box(
-    children: list[ipywidgets.DOMWidget], *classes: str, across: bool = False
-) -> ipywidgets.Box:
-    box = ipywidgets.HBox(children) if across else ipywidgets.VBox(children)
-    for name in classes:
-        box.add_class(name)
-    return box
-
-
-def _degrees(text: str) -> object:
-    text = text.strip().removesuffix("°").strip()
-    if not text:
-        return None
-    try:
-        return float(text)
-    except ValueError:
-        return text

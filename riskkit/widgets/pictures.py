@@ -10,8 +10,11 @@ from riskkit.errors import RiskkitError
 from riskkit.report.charts import level_spec
 from riskkit.report.cut_geometry import PartState
 from riskkit.report.picture_words import picture_words
+from riskkit.report.visit_words import alerts
 from riskkit.report.worth import worth_words
+from riskkit.risk.state import system_state
 from riskkit.simulate import pit_of
+from riskkit.site import Site
 from riskkit.units import UnitSystem
 from riskkit.widgets.cut import scene_of, story_of
 
@@ -154,6 +157,26 @@ class MadeOnce:
         key = (answer.site, answer.settings, system)
         spec: dict[str, Any] = self._once("chart", key, lambda: chart_of(answer, system))
         return spec
+
+    def alerts(self, site: Site, system: UnitSystem) -> list[str]:
+        """Return what is out of order or missing in a home.
+
+        Parameters
+        ----------
+        site : Site
+            The home.
+        system : UnitSystem
+            Units of the reader.
+
+        Returns
+        -------
+        list of str
+            A line each; empty where all is well.
+        """
+        lines: list[str] = self._once(
+            "alerts", (site, system), lambda: list(alerts(site, system_state(site), system))
+        )
+        return lines
 
     def worth(self, answer: Assessment) -> str:
         """Return the one measurement that would narrow the answer most.

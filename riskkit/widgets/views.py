@@ -7,18 +7,18 @@ from typing import TYPE_CHECKING, Any
 from riskkit.files import is_file
 from riskkit.report.cautions import cautions
 from riskkit.report.draws_words import draws_words
+from riskkit.report.state_words import depth_title, reading, time_title, working_title
 from riskkit.report.storm_rows import (
-    DEPTH_TITLE,
     STOPPED_HEAD,
-    WORKING_HEAD,
     depth_head,
     depth_rows,
     failure_rows,
     storm_rain,
-    storm_row,
+    working_head,
+    working_rows,
 )
 from riskkit.report.terminal import NINE_OF_TEN
-from riskkit.report.words import READING, rests_on, taken_words
+from riskkit.report.words import rests_on, taken_words
 from riskkit.units import UnitSystem
 from riskkit.widgets.fields import known_counts
 
@@ -149,29 +149,29 @@ def answer_blocks(answer: Assessment, system: UnitSystem) -> list[dict[str, Any]
     return [
         {
             "kind": "table",
-            "title": "If the pump stops: time from the alarm to water on the floor",
+            "title": time_title(answer.state),
             "head": list(STOPPED_HEAD),
             "rows": [list(row) for row in failure_rows(answer)],
             "marks": marks,
         },
         {
             "kind": "table",
-            "title": DEPTH_TITLE,
+            "title": depth_title(answer.state),
             "head": list(depth_head(answer)),
             "rows": [list(row) for row in depth_rows(answer, system)],
             "marks": marks,
         },
         {
             "kind": "table",
-            "title": "With the pump working",
-            "head": list(WORKING_HEAD),
-            "rows": [list(storm_row(storm, system)) for storm in answer.storms],
+            "title": working_title(answer.state),
+            "head": list(working_head(answer)),
+            "rows": [list(row) for row in working_rows(answer, system)],
             "marks": marks,
         },
         {
             "kind": "text",
             "class": "small",
-            "text": " ".join(READING),
+            "text": " ".join(reading(answer.state)),
         },
         {"kind": "cautions", "items": list(cautions("sheet", system=system))},
         _origin(answer, system),

@@ -11,7 +11,9 @@ from riskkit.errors import InputError
 from riskkit.files import write_bytes
 from riskkit.report.handout import owner_sheet
 from riskkit.report.reminders import reminders_calendar
+from riskkit.report.state_words import since_words
 from riskkit.report.words import chance_and_time
+from riskkit.risk.clock import Clock
 from riskkit.units import with_unit
 from riskkit.visits import Visit, need_past
 from riskkit.widgets.page import HomePage
@@ -140,7 +142,11 @@ class VisitPage(HomePage):
         then = "being worked out …"
         if other.settings.n_draws == now.settings.n_draws:
             then = f"{chance_and_time(now.headline_storm.worst_s)}."
-        return f"From alarm to floor {words[0]}: {first}. {words[1]}: {then}"
+        clocks = [answer.state.clock for answer in (other, now)]
+        if clocks == [Clock.ALARM, Clock.ALARM]:
+            return f"From alarm to floor {words[0]}: {first}. {words[1]}: {then}"
+        since = [since_words(clock) for clock in clocks]
+        return f"Time to the floor {words[0]}, {since[0]}: {first}. {words[1]}, {since[1]}: {then}"
 
     def _enter(self, message: dict[str, Any]) -> None:
         key = str(message["key"])

@@ -19,6 +19,8 @@ from riskkit.site import Site
 VISIT = datetime.date(2026, 4, 14)
 PUMP, FILTER = "Test the sump pump", "Wash the filter of the dehumidifier or air unit"
 
+FAULTS = {"Put the alarm in order now", "Find out why the pump moves so little now"}
+
 
 def events(text: bytes) -> dict[str, icalendar.Event]:
     found = icalendar.Calendar.from_ical(text)
@@ -30,13 +32,15 @@ def test_who_gets_what_and_when(visited: Site) -> None:
     all_of_them = icalendar.Calendar.from_ical(reminders_calendar(visited)).walk("VEVENT")
     by_reader: dict[str, list[datetime.date]] = {}
     for event in all_of_them:
+        if event.get("status") == "CONFIRMED":  # due now, see below
+            continue
         assert len(event.categories) == 1
         by_reader.setdefault(event.categories[0], []).append(event.start)
     # three and six months after April 14; the services on the day agreed
     assert by_reader["owner"] == [datetime.date(2026, 7, 14), datetime.date(2026, 10, 14)]
     assert by_reader["company"] == [datetime.date(2026, 10, 14)] * 3
     owner = events(reminders_calendar(visited, readers=("owner",)))
-    assert set(owner) == {PUMP, FILTER}
+    assert set(owner) - FAULTS == {PUMP, FILTER}
     assert owner[PUMP]["rrule"]["INTERVAL"] == [3]
     assert owner[FILTER]["rrule"]["INTERVAL"] == [6]
 
@@ -64,7 +68,7 @@ def test_form_of_the_file_is_as_rfc_5545_wants(visited: Site) -> None:
     assert sum(line.startswith("PRODID:") for line in lines) == 1
     assert lines.count("VERSION:2.0") == 1
     begun = lines.count("BEGIN:VEVENT")
-    assert begun == lines.count("END:VEVENT") == 5
+    assert begun == lines.count("END:VEVENT") == 5 + len(FAULTS)
     assert sum(bool(re.fullmatch(r"DTSTAMP:\d{8}T\d{6}Z", line)) for line in lines) == begun
     uids = [line for line in lines if line.startswith("UID:")]
     assert len(set(uids)) == begun
@@ -93,7 +97,7 @@ def test_a_name_cannot_add_lines(visited: Site, cut: str) -> None:
 def test_a_name_stays_a_name(visited: Site) -> None:
     name = r"x\nEND:VEVENT\nATTACH:file:///etc/passwd;y,z"
     found = icalendar.Calendar.from_ical(reminders_calendar(visited.changed(name=name)))
-    assert len(found.walk("VEVENT")) == 5
+    assert len(found.walk("VEVENT")) == 5 + len(FAULTS)
     assert all("attach" not in event for event in found.walk("VEVENT"))
     assert str(found.walk("VEVENT")[0]["summary"]).endswith(name)
 
@@ -159,3 +163,34 @@ def test_command(demo_sites: Path, tmp_path: Path, capsys: pytest.CaptureFixture
     more = ["--from", "2026-04-14", "--for", "company"]
     assert main(["reminders", home, "--ics", str(out), *more]) == 0
     assert len(events(out.read_bytes())) == 3
+
+
+def test_what_failed_today_is_due_today_for_owner_and_company(visited: Site) -> None:
+    for readers in (("owner",), ("company",)):
+        found = events(reminders_calendar(visited, readers=readers))  # type: ignore[arg-type]
+        due = found["Put the alarm in order now"]
+        assert due.start == VISIT and due.categories == list(readers)
+        assert due["status"] == "CONFIRMED" and "rrule" not in due
+        assert "The alarm did not sound: there is no warning." in due["description"]
+        assert "corroded contact" in due["description"]
+
+
+def test_what_was_put_in_order_is_called_off(visited: Site) -> None:
+    old = events(reminders_calendar(visited))["Put the alarm in order now"]
+    later = {"date": "2026-10-14", "checks": {"alarm_sounded": "yes"}}
+    mended = visited.changed(visit=[*visited.visit, later])
+    new = events(reminders_calendar(mended))["Put the alarm in order now"]
+    assert new["uid"] == old["uid"] and new["status"] == "CANCELLED"
+    assert new.sequence > old.sequence
+    same_day = {"found": "no", "done": "contact cleaned", "left": "yes"}
+    one_go = visited.changed(visit=[{"date": "2026-04-14", "checks": {"alarm_sounded": same_day}}])
+    assert "Put the alarm in order now" not in events(reminders_calendar(one_go))
+
+
+def test_nothing_is_to_do_for_what_is_not_there(visited: Site) -> None:
+    bare = visited.changed(
+        visit=[], switch__alarm="none", pump__rated_flow="none", pipe__check_valve="none"
+    )
+    found = set(events(reminders_calendar(bare, VISIT)))
+    assert not {"Test the sump pump", "Change the alarm battery", "Look at the check valve"} & found
+    assert {"Put in a pump now", "Put in a high-water alarm now"} <= found

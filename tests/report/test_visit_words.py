@@ -8,7 +8,8 @@ from typing import Any
 import pytest
 
 from riskkit.cli import main
-from riskkit.report.visit_words import visit_alerts, visit_lines
+from riskkit.report.visit_words import alerts, visit_alerts, visit_lines
+from riskkit.risk.state import system_state
 from riskkit.site import Site, load_site
 from riskkit.tables import load_table
 from riskkit.units import UnitSystem
@@ -60,7 +61,8 @@ def test_a_visit_says_where_nobody_saw_the_pump_start_again(visit: dict[str, Any
 
 
 def test_a_pump_left_unplugged_comes_first() -> None:
-    said = visit_alerts(home(checks={"alarm_sounded": "no", "pump_back_on": "no, fuse blown"}))
+    site = home(checks={"alarm_sounded": "no", "pump_back_on": "no, fuse blown"})
+    said = alerts(site, system_state(site), US)
     assert said[0].startswith("The pump was not plugged in again") and "fuse blown." in said[0]
     assert "alarm did not sound" in said[1]
 

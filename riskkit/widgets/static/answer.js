@@ -1,9 +1,11 @@
 // The sentence, what it rests on, and the switches of the picture below it.
 
 function render({ model, el }) {
+  const order = make("h2", {}), alerts = make("ul", {});
+  const first = make("div", { class: "alerts" }, order, alerts);
   const sentence = make("p", { class: "sentence" });
   const trouble = make("p", { class: "sentence wrong" });
-  const live = make("div", { "aria-live": "polite", "aria-atomic": "true" }, sentence, trouble);
+  const live = make("div", { "aria-live": "polite", "aria-atomic": "true" }, first, sentence, trouble);
   const without = make("p", {}), goTo = make("button", { type: "button", onclick: () => {
     const keys = model.get("view").refused.keys; // each press goes to the next one
     at = keys[(keys.indexOf(at) + 1) % keys.length];
@@ -41,6 +43,11 @@ function render({ model, el }) {
     const view = model.get("view");
     root.dataset.turn = view.turn;
     root.dataset.refining = view.refining ? "yes" : "no";
+    write(order, view.order_first);
+    const lines = view.alerts ?? [];
+    if (lines.join("\n") !== [...alerts.children].map((item) => item.textContent).join("\n"))
+      alerts.replaceChildren(...lines.map((line) => make("li", {}, line)));
+    first.hidden = !lines.length;
     write(sentence, view.sentence);
     write(trouble, view.trouble);
     sentence.hidden = !view.sentence;
@@ -65,10 +72,11 @@ function render({ model, el }) {
     write(least, view.least);
     least.hidden = !view.least;
     switches.hidden = !view.sentence;
-    const now = JSON.stringify([view.storms, view.headline, view.stopped, view.tools]);
+    const now = JSON.stringify([view.storms, view.headline, view.stopped, view.has_pump, view.tools]);
     if (now === before) return;
     before = now;
     put(storms, view.storms.map((yr) => choice(`${yr}`, yr === view.headline, { kind: "storm", yr }, `${yr}-year storm`)));
+    pump.parentElement.hidden = !view.has_pump;
     put(pump, [["stops at the worst moment", true], ["works", false]].map(([words, stopped]) =>
       choice(words, stopped === view.stopped, { kind: "stopped", stopped })));
     put(tools, view.tools.map(([kind, words]) => make("button", { type: "button", "aria-describedby": "rk-notes",

@@ -1,0 +1,276 @@
+"""The state of a system in plain words, and from when the time to the floor is counted."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from functools import cache
+from types import MappingProxyType
+from typing import TYPE_CHECKING
+
+from riskkit.components import Component
+from riskkit.report.days import day_words
+from riskkit.risk.clock import Clock
+from riskkit.risk.state import Fault, Severity
+from riskkit.tables import load_table
+from riskkit.units import UnitSystem
+
+if TYPE_CHECKING:
+    from riskkit.risk.state import Finding, SystemState
+
+__all__ = [
+    "ORDER_FIRST",
+    "after_words",
+    "dangers",
+    "depth_title",
+    "due_words",
+    "owner_time_words",
+    "reading",
+    "since_words",
+    "state_lines",
+    "time_title",
+    "working_title",
+]
+
+ORDER_FIRST = "Put this in order first"
+"""Heading of what is out of order or missing."""
+
+_SINCE = {
+    Clock.ALARM: "from the alarm",
+    Clock.STOP: "from when the pump stops",
+    Clock.RAIN: "from when the rain begins",
+}
+_AFTER = {
+    Clock.ALARM: "after the alarm",
+    Clock.STOP: "after the pump stops",
+    Clock.RAIN: "after the rain begins",
+}
+
+
+_READING = (
+    "The middle, and in brackets the range that holds 8 of 10 likely forms of the home; of the "
+    "times only the forms in which water reaches the floor. 'Never' is the share of the others: "
+    "{begun} and no water comes within a week{more}.",
+    "For each return period storms of two hours to three days are run, as far as the rain is "
+    "known; each likely form counts with the worst of them and of all commoner storms. The rain "
+    "named is that of a day.",
+)
+_OF_A_PUMP = (
+    "100 % of pump flow is all that the pump can lift at its start level; the pit can ride out a "
+    "short peak above it.",
+    "'Typical' is the middle of all moments of the wettest six hours.",
+)
+_WITHOUT_PUMP = (
+    "Without a pump no moment is worse than another: 'worst' and 'typical' are the same.",
+)
+_ON_THE_FLOOR = (
+    "Of water on the floor: in how many forms there is any so long {after}, and how deep it stands "
+    "there, from the middle to what 9 of 10 stay below.",
+    "Only the rim of the pit is followed; water may also come in where wall and floor meet.",
+)
+_BEGUN = {
+    Clock.ALARM: ("the alarm has sounded", "; the deeper the alarm hangs, the more often"),
+    Clock.STOP: (
+        "the pump has stopped",
+        ". It is taken to stop when it should start, with the water at its start level",
+    ),
+    Clock.RAIN: ("the rain has begun", ""),
+}
+
+
+@cache
+def _rows() -> Mapping[Fault, Mapping[str, str]]:
+    return MappingProxyType({Fault(row["fault"]): row for row in load_table("faults").rows})
+
+
+def after_words(clock: Clock) -> str:
+    """Say from when a time is counted.
+
+    Parameters
+    ----------
+    clock : Clock
+        From when it is counted.
+
+    Returns
+    -------
+    str
+        Such as ``"after the alarm"``.
+    """
+    return _AFTER[clock]
+
+
+def time_title(state: SystemState) -> str:
+    """Name the table of the times to the floor.
+
+    Parameters
+    ----------
+    state : SystemState
+        The state of the system.
+
+    Returns
+    -------
+    str
+        A heading.
+    """
+    stop = "If the pump stops" if state.has(Component.PUMP) else "Without a pump"
+    return f"{stop}: time {since_words(state.clock)} to water on the floor"
+
+
+def since_words(clock: Clock) -> str:
+    """Say from when the time to the floor runs.
+
+    Parameters
+    ----------
+    clock : Clock
+        From when it is counted.
+
+    Returns
+    -------
+    str
+        Such as ``"from the alarm"``.
+    """
+    return _SINCE[clock]
+
+
+def owner_time_words(state: SystemState) -> str:
+    """Tell the owner from when the time runs.
+
+    Parameters
+    ----------
+    state : SystemState
+        The state of the system.
+
+    Returns
+    -------
+    str
+        One or two plain sentences.
+    """
+    runs = f"Your time runs {since_words(state.clock)} to the first water on the floor"
+    if not state.has(Component.PUMP):
+        return f"There is no pump. {runs}."
+    if state.clock is Clock.ALARM:
+        return f"{runs}, if the pump stops."
+    return f"No alarm warns you. {runs}. You may not see it stop."
+
+
+def depth_title(state: SystemState) -> str:
+    """Name the table of the depths on the floor.
+
+    Parameters
+    ----------
+    state : SystemState
+        The state of the system.
+
+    Returns
+    -------
+    str
+        A heading.
+    """
+    if not state.has(Component.PUMP):
+        return "Without a pump: water on the floor"
+    return "If the pump stops: water on the floor, at the moment worst for depth"
+
+
+def working_title(state: SystemState) -> str:
+    """Name the table of what the pump does.
+
+    Parameters
+    ----------
+    state : SystemState
+        The state of the system.
+
+    Returns
+    -------
+    str
+        A heading.
+    """
+    return "With the pump working" if state.has(Component.PUMP) else "Without a pump"
+
+
+def reading(state: SystemState) -> tuple[str, ...]:
+    """Say how to read the tables of storms.
+
+    Parameters
+    ----------
+    state : SystemState
+        The state of the system.
+
+    Returns
+    -------
+    tuple of str
+        A paragraph each.
+    """
+    begun, more = _BEGUN[state.clock]
+    moments = _OF_A_PUMP if state.has(Component.PUMP) else _WITHOUT_PUMP
+    return tuple(
+        words.format(begun=begun, more=more, after=after_words(state.clock))
+        for words in (*_READING, *moments, *_ON_THE_FLOOR)
+    )
+
+
+def _said(finding: Finding, system: UnitSystem) -> str:
+    said = _rows()[finding.fault]["said"]
+    if finding.found is None or finding.expected is None:
+        return said
+    return (
+        f"The pump moves {finding.found.text(system)} where its plate and pipe allow "
+        f"{finding.expected.text(system)}."
+    )
+
+
+def state_lines(state: SystemState, system: UnitSystem) -> tuple[str, ...]:
+    """Say what is out of order or missing, the gravest first.
+
+    Parameters
+    ----------
+    state : SystemState
+        The state of the system.
+    system : UnitSystem
+        Units of the reader.
+
+    Returns
+    -------
+    tuple of str
+        A line each, with the day of the visit that found it and its note; empty where all is well.
+    """
+    lines = []
+    for finding in state.findings:
+        words = [_said(finding, system)]
+        if finding.note:
+            words.append(f"Note: {finding.note.rstrip('.')}.")
+        if finding.date is not None:
+            words.append(f"Found on {day_words(finding.date, system)}.")
+        lines.append(" ".join(words))
+    return tuple(lines)
+
+
+def dangers(state: SystemState) -> str:
+    """Say in a sentence each what leaves a home without warning or without a pump.
+
+    Parameters
+    ----------
+    state : SystemState
+        The state of the system.
+
+    Returns
+    -------
+    str
+        Sentences; empty where there is no such finding.
+    """
+    grave = [finding for finding in state.findings if finding.severity is Severity.DANGER]
+    return " ".join(_rows()[finding.fault]["said"] for finding in grave)
+
+
+def due_words(fault: Fault) -> str:
+    """Say what is to be done about a fault.
+
+    Parameters
+    ----------
+    fault : Fault
+        What is out of order or missing.
+
+    Returns
+    -------
+    str
+        A short phrase for a reminder.
+    """
+    return _rows()[fault]["due"]
