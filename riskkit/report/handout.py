@@ -114,7 +114,7 @@ def owner_sheet(
     """
     state = answer.state
     blocks: list[Block] = [*_alerts(answer, system), *_answer(answer, system)]
-    blocks.append(_cut(answer, system, 0.6))
+    blocks.append(_cut(answer, system, 0.55))
     blocks += [
         Heading("How much time you have"),
         Text(owner_time_words(state)),

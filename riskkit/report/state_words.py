@@ -15,6 +15,8 @@ from riskkit.tables import load_table
 from riskkit.units import UnitSystem
 
 if TYPE_CHECKING:
+    import datetime
+
     from riskkit.risk.state import Finding, SystemState
 
 __all__ = [
@@ -217,7 +219,9 @@ def _said(finding: Finding, system: UnitSystem) -> str:
     )
 
 
-def state_lines(state: SystemState, system: UnitSystem) -> tuple[str, ...]:
+def state_lines(
+    state: SystemState, system: UnitSystem, known: datetime.date | None = None
+) -> tuple[str, ...]:
     """Say what is out of order or missing, the gravest first.
 
     Parameters
@@ -226,18 +230,20 @@ def state_lines(state: SystemState, system: UnitSystem) -> tuple[str, ...]:
         The state of the system.
     system : UnitSystem
         Units of the reader.
+    known : date, optional
+        Day that the reader knows, such as that of the last visit; others are said.
 
     Returns
     -------
     tuple of str
-        A line each, with the day of the visit that found it and its note; empty where all is well.
+        A line each, with the note of the visit that found it, and its day; empty where all is well.
     """
     lines = []
     for finding in state.findings:
         words = [_said(finding, system)]
         if finding.note:
             words.append(f"Note: {finding.note.rstrip('.')}.")
-        if finding.date is not None:
+        if finding.date not in (None, known):
             words.append(f"Found on {day_words(finding.date, system)}.")
         lines.append(" ".join(words))
     return tuple(lines)

@@ -58,7 +58,9 @@ def alerts(site: Site, state: SystemState, system: UnitSystem) -> tuple[str, ...
         The state of the system, then what else its last visit left in bad order; empty where all
         is well.
     """
-    return (*state_lines(state, system), *visit_alerts(site, system))
+    visit = last_visit(site.visit)
+    known = None if visit is None else visit.date
+    return (*state_lines(state, system, known), *visit_alerts(site, system))
 
 
 def visit_alerts(site: Site, system: UnitSystem = UnitSystem.US) -> tuple[str, ...]:
