@@ -37,7 +37,9 @@ from riskkit.rain_command import (
     add_climate,
     add_look_options,
     add_near_options,
+    add_official,
     list_or_fetch,
+    official_series,
     wanted_climate,
     wanted_record,
 )
@@ -160,6 +162,7 @@ def _home_and_rain(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("home", type=Path, metavar="HOME", help="home file (TOML)")
     parser.add_argument("--rain", type=Path, metavar="RECORD", help="rain record (CSV)")
     parser.add_argument("--table", type=Path, metavar="FILE", help="official table of depths (CSV)")
+    add_official(parser)
     parser.add_argument(
         "--unit", help="unit of the record where its file does not say, as in or mm"
     )
@@ -174,6 +177,8 @@ def _rain_of(site: Site, options: argparse.Namespace, seed: int = 1) -> DesignRa
         record=options.rain,
         table=options.table,
         unit=options.unit,
+        official_unit=options.official_unit,
+        official_series=official_series(options),
         seed=seed,
         climate=wanted_climate(options),
     )

@@ -20,14 +20,16 @@ if TYPE_CHECKING:
 
     from riskkit.rainfall.sources.candidate import Candidate
     from riskkit.rainfall.sources.find import Found
-    from riskkit.records import RainRecord
+    from riskkit.records import RainRecord, Series
 
 __all__ = [
     "add_climate",
     "add_look_options",
     "add_near_options",
+    "add_official",
     "list_or_fetch",
     "look_at_record",
+    "official_series",
     "wanted_climate",
     "wanted_record",
 ]
@@ -46,12 +48,48 @@ def add_look_options(parser: argparse.ArgumentParser) -> None:
     """
     parser.add_argument("--official", "--table", dest="table", type=Path, metavar="TABLE",
                         help="official table of depths (CSV) to compare with")  # fmt: skip
+    add_official(parser)
     parser.add_argument("--neighbour", type=Path, metavar="FILE",
                         help="record of a gauge near by, for a double-mass comparison")  # fmt: skip
     parser.add_argument("--neighbour-unit", metavar="UNIT",
                         help="unit of that record where its file does not say")  # fmt: skip
     parser.add_argument("--chart", type=Path, metavar="FILE", help="write a page with charts")
     add_climate(parser)
+
+
+def add_official(parser: argparse.ArgumentParser) -> None:
+    """Add the options for an official table that says nothing of itself.
+
+    Parameters
+    ----------
+    parser : argparse.ArgumentParser
+        The parser of a command that reads an official table.
+    """
+    parser.add_argument("--official-unit", metavar="UNIT",
+                        help="unit of the official table where it does not say: in, mm, in/h or "
+                        "mm/h")  # fmt: skip
+    parser.add_argument("--official-series", metavar="SERIES",
+                        choices=["annual maximum", "partial duration"],
+                        help='what its return periods count: "annual maximum" or "partial '
+                        'duration"')  # fmt: skip
+
+
+def official_series(options: argparse.Namespace) -> Series | None:
+    """Return the series of the official table that a person named.
+
+    Parameters
+    ----------
+    options : argparse.Namespace
+        Options with those of `add_official`.
+
+    Returns
+    -------
+    Series or None
+        The series; None where none is named.
+    """
+    from riskkit.records import Series
+
+    return None if options.official_series is None else Series(options.official_series)
 
 
 def add_climate(parser: argparse.ArgumentParser) -> None:
@@ -115,7 +153,10 @@ def look_at_record(path: Path, options: argparse.Namespace) -> None:
     system = UnitSystem(options.units)
     with progress() as tell, collect_warnings():  # what is warned of stands in the notes
         record = read_rain(path, unit=options.unit)
-        official = None if options.table is None else read_rain_table(options.table)
+        official = None
+        if options.table is not None:
+            series = official_series(options)
+            official = read_rain_table(options.table, unit=options.official_unit, series=series)
         neighbour = None
         if options.neighbour is not None:
             neighbour = _read_neighbour(options.neighbour, options.neighbour_unit)
@@ -228,6 +269,11 @@ def wanted_record(options: argparse.Namespace) -> Path | None:
                 raise InputError(f"--{name}", "there is no record to look at", right)
         if options.years is not None:
             raise InputError("--years", "there is nothing to fetch", "name a station with --fetch")
+    if options.table is None:
+        for name in ("official_unit", "official_series"):
+            if getattr(options, name) is not None:
+                option = f"--{name.replace('_', '-')}"
+                raise InputError(option, "there is no official table", "name one with --official")
     if options.neighbour is None and options.neighbour_unit is not None:
         raise InputError("--neighbour-unit", "there is no neighbour", "name one with --neighbour")
     return record

@@ -182,7 +182,6 @@ RECORDS: dict[str, tuple[bytes, str]] = {
     "more than any number": (
         b"time,depth_mm\n2001-01-01T00:00,0\n2001-01-01T01:00,1e300\n", "line 3: depth_mm is 1e300"
     ),
-    "too short to judge": (b"time,depth_mm\n" + HOURS.encode() + b"\n", "year"),
 }  # fmt: skip
 
 

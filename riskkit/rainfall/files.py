@@ -48,6 +48,9 @@ _FOREIGN = {
 _CONTROL = re.compile(rb"[\x00-\x08\x0e-\x1f\x7f]")  # among them what steers a terminal
 
 
+_ASCII, _DEGREE = frozenset(range(128)), 0xB0
+
+
 def read_text(path: str | Path) -> str:
     """Read a text file, packed by gzip or not, as UTF-8 with plain line ends.
 
@@ -87,6 +90,8 @@ def read_text(path: str | Path) -> str:
     try:
         text = data.decode("utf-8-sig")
     except UnicodeDecodeError as error:
+        if set(data) - _ASCII == {_DEGREE}:  # the same sign in all older western encodings
+            return _plain_ends(data.decode("latin-1"))
         line = data[: error.start].count(b"\n") + 1
         byte = data[error.start]
         raise InputError(
@@ -100,6 +105,10 @@ def read_text(path: str | Path) -> str:
             "it is a web page, not a table",
             "download the file itself, not the page that shows it",
         )
+    return _plain_ends(text)
+
+
+def _plain_ends(text: str) -> str:
     return text.replace("\r\n", "\n").replace("\r", "\n")
 
 
@@ -202,8 +211,8 @@ def split_csv(text: str, where: str) -> CsvText:
     comments: dict[str, str] = {}
     said_at: dict[str, int] = {}
     at = 0
-    while at < len(lines) and (not lines[at].strip() or lines[at].lstrip().startswith("#")):
-        key, colon, value = lines[at].lstrip("# \t").partition(":")
+    while at < len(lines) and _is_comment(lines[at]):
+        key, colon, value = _comment_text(lines[at]).partition(":")
         key, value = key.strip().lower(), value.strip()
         if colon and key in _TELLING and comments.get(key, value).lower() != value.lower():
             raise InputError(
@@ -226,6 +235,8 @@ def split_csv(text: str, where: str) -> CsvText:
         header = tuple(cell.strip() for cell in next(csv.reader([first], delimiter=separator)))
     except csv.Error as error:
         raise InputError(f"{where}, line {at + 1}", f"the header is broken ({error})") from None
+    while len(header) > 1 and not header[-1]:  # a spreadsheet fills rows up with empty cells
+        header = header[:-1]
     if _looks_like_data(header[0]):
         raise InputError(
             f"{where}, line {at + 1}",
@@ -243,6 +254,21 @@ def split_csv(text: str, where: str) -> CsvText:
             "look for a missing line end",
         )
     return CsvText(where, comments, header, separator, body, at + 2)
+
+
+_FILLING = " \t,;"  # what a spreadsheet fills rows up with
+
+
+def _is_comment(line: str) -> bool:
+    return not line.strip(_FILLING) or line.lstrip('" \t').startswith("#")
+
+
+def _comment_text(line: str) -> str:
+    """Text of a comment, as written or as a spreadsheet saved it: quoted and filled up."""
+    text = line.strip().rstrip(_FILLING)
+    if text.startswith('"') and text.endswith('"'):
+        text = text[1:-1].replace('""', '"')
+    return text.lstrip("# \t")
 
 
 def _looks_like_data(cell: str) -> bool:
@@ -294,8 +320,10 @@ def read_columns(table: CsvText, names: Sequence[str]) -> tuple[list[list[str]],
     reader = csv.reader(table.body, delimiter=table.separator)
     try:
         for row in reader:
+            if not any(row):  # empty, or filled up by a spreadsheet
+                continue
             if len(row) != width:
-                if not any(row) or row[0].startswith("#"):
+                if row[0].startswith("#"):
                     continue
                 _check_width(table, row, table.first_line - 1 + reader.line_num)
             batch.append(row)
@@ -314,9 +342,10 @@ def read_columns(table: CsvText, names: Sequence[str]) -> tuple[list[list[str]],
 
 def _columns_at_once(table: CsvText, places: Sequence[int]) -> list[list[str]] | None:
     """Cut a table without quotes, comments or ragged rows, five times as fast; None for others."""
-    text = "\n".join(table.body).rstrip("\n")
     width = len(table.header)
-    if width < 2 or '"' in text or "#" in text:
+    text = "\n".join(table.body).rstrip("\n")
+    filled = f"\n{table.separator * (width - 1)}"  # a row of empty cells, such as the last one
+    if width < 2 or '"' in text or "#" in text or f"{filled}\n" in text or text.endswith(filled):
         return None
     letters = np.frombuffer((text + "\n").encode(), dtype=np.uint8)
     ends = letters[(letters == ord(table.separator)) | (letters == ord("\n"))] == ord("\n")

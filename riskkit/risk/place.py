@@ -18,7 +18,7 @@ from riskkit.rainfall.quality_rows import QualityRow
 from riskkit.rainfall.readers import read_rain
 from riskkit.rainfall.temperature import read_temperature
 from riskkit.rainfall.weighing import Deciding, deciding_value, weighed
-from riskkit.records import DepthDurationFrequency, RainRecord
+from riskkit.records import DepthDurationFrequency, RainRecord, Series
 from riskkit.risk.days import DailyWeather, daily_weather
 from riskkit.risk.levels import LEVELS, WaterLevels, read_levels
 from riskkit.site import Site
@@ -71,6 +71,8 @@ def design_rain(
     record: Path | None = None,
     table: Path | None = None,
     unit: str | None = None,
+    official_unit: str | None = None,
+    official_series: Series | None = None,
     seed: int = 1,
     climate: Climate | None = None,
 ) -> DesignRain:
@@ -88,6 +90,10 @@ def design_rain(
         An official table that goes before the one named in the home file.
     unit : str, optional
         Unit of the record where the file does not say.
+    official_unit : str, optional
+        Unit of the official table where its file does not say.
+    official_series : Series, optional
+        What its return periods count where its file does not say.
     seed : int
         Of the simulated records for the limits [-].
     climate : Climate, optional
@@ -114,8 +120,12 @@ def design_rain(
         record = folder / site.rain.record
     if table is None and site.rain.table is not None:
         table = folder / site.rain.table
-    official = read_rain_table(table) if table is not None else None
-    if official is not None:
+    official = None
+    if table is None and (official_unit is not None or official_series is not None):
+        what = "its unit or series is said, but there is no table"
+        raise InputError("official table", what, "name one with --table")
+    if table is not None:
+        official = read_rain_table(table, unit=official_unit, series=official_series)
         official = in_climate(to_partial_duration(official), climate)
     rain = read_rain(record, unit=unit) if record is not None else None
     own, doubts = None, RecordDoubts()

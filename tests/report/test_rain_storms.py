@@ -74,6 +74,13 @@ def test_the_page_and_the_command_show_the_quality_of_a_short_record(
     assert titles == ["The ten largest storms", "Quality of the record"]
 
 
+def test_a_record_of_days_is_short_but_not_wrong() -> None:
+    found = found_in(RainRecord(np.ones(50), np.datetime64("2001-01-01"), 3600))
+    said = rain_sentence(found, US)
+    assert "cannot be right" not in said and "complete years" in said
+    assert "no year is known to 80 %" in said
+
+
 def test_the_largest_storms_stand_with_day_hour_depths_and_return_period() -> None:
     record = hourly(36)
     depth = np.array(record.depth_mm)
@@ -134,3 +141,28 @@ def test_a_value_that_decides_in_words() -> None:
         "than the other years allow (4 in (100 mm)); it may be a total over days, and without it "
         "the 100-year depth of 15 min would be 1 in (25 mm) instead of 2 in (51 mm)."
     )
+
+
+CITY = "Hour,1,2,5,10,100\n1,1.2,1.5,1.8,2.1,3.1\n24,2.5,3.0,3.7,4.3,6.9\n"
+
+
+def test_a_table_of_a_city_is_read_by_the_commands_where_unit_and_series_are_said(
+    tmp_path: Path, demo_sites: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    record, table = tmp_path / "own.csv", tmp_path / "city.csv"
+    write_rain(hourly(36), record)
+    table.write_text(CITY)
+    said = ["--official-unit", "in", "--official-series", "partial duration"]
+    assert main(["rain", str(record), "--official", str(table)]) == 2
+    assert "the unit is not stated; " in capsys.readouterr().err
+    assert main(["rain", str(record), "--official", str(table), *said]) == 0
+    assert "Official table: depth of rain [in]" in capsys.readouterr().out
+    home = str(demo_sites / "bungalow_on_sand.toml")
+    few = ["--draws", "16", "--json"]
+    assert main(["assess", home, "--table", str(table), *said, *few]) == 0
+    rain = json.loads(capsys.readouterr().out)["rain"]
+    assert rain["depth_mm"][0][0] == pytest.approx(1.2 * 25.4)
+    assert main(["rain", str(record), *said]) == 2
+    assert "--official-unit: there is no official table" in capsys.readouterr().err
+    assert main(["assess", home, *said, *few]) == 2
+    assert "there is no table; name one with --table" in capsys.readouterr().err
