@@ -14,6 +14,7 @@ from riskkit.errors import InputError, NoPitError, collect_warnings
 from riskkit.homes import Homes
 from riskkit.pit.balance import dry_time_to_flood
 from riskkit.pit.geometry import below_minimum_size
+from riskkit.rainfall.extremes import with_short_durations
 from riskkit.records import DepthDurationFrequency, FloatArray, PitModel
 from riskkit.risk.clock import Clock, dry_start_m
 from riskkit.risk.conflicts import ground_water_conflict
@@ -244,7 +245,7 @@ def assess(
         raise NoPitError
     settings = settings or Settings()
     tell = progress or (lambda _: None)
-    place = rain if isinstance(rain, DesignRain) else DesignRain(rain)
+    place = rain if isinstance(rain, DesignRain) else DesignRain(with_short_durations(rain))
     rain = place.used
     settings = _within(settings, rain)
     with collect_warnings() as caught:

@@ -26,6 +26,8 @@ class Homes:
         Texture of the fill at the wall and of the ground beyond, one per draw.
     rain_score : (n_draws,) array
         Where in the spread of the rain depth a draw lies: a standard normal score [-].
+    burst_score : (n_draws,) array
+        Where in the spread of how sharp a storm peaks, likewise [-].
     pit_table : tuple of pairs, optional
         Measured depth below the floor [m] and volume below it [m3].
     pump_curve : tuple of pairs, optional
@@ -40,6 +42,7 @@ class Homes:
     backfill: tuple[str, ...]
     soil: tuple[str, ...]
     rain_score: FloatArray
+    burst_score: FloatArray
     pit_table: tuple[tuple[float, float], ...] | None = None
     pump_curve: tuple[tuple[float, float], ...] | None = None
     has_pump: bool = True
@@ -84,6 +87,7 @@ class Homes:
             backfill=tuple(self.backfill[i] for i in at),
             soil=tuple(self.soil[i] for i in at),
             rain_score=self.rain_score[at],
+            burst_score=self.burst_score[at],
         )
 
     def repeated(self, times: int) -> Homes:
@@ -105,4 +109,5 @@ class Homes:
             backfill=self.backfill * times,
             soil=self.soil * times,
             rain_score=np.tile(self.rain_score, times),
+            burst_score=np.tile(self.burst_score, times),
         )

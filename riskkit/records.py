@@ -126,6 +126,9 @@ class DepthDurationFrequency:
         Warnings and repairs, one sentence each.
     climate : Climate, optional
         Change of the climate after the years it rests on, for which its depths are.
+    ratio_log_sd : (n_durations,) array, optional
+        Spread of the published ratios by which a row follows from a longer duration, as standard
+        deviation of their logarithm; zero for rows of its own [-]. None where all rows are its own.
     """
 
     duration_h: FloatArray
@@ -138,6 +141,7 @@ class DepthDurationFrequency:
     source: str = ""
     notes: tuple[str, ...] = ()
     climate: Climate | None = None
+    ratio_log_sd: FloatArray | None = None
 
     def __post_init__(self) -> None:
         freeze_arrays(self)
@@ -199,6 +203,27 @@ class DepthDurationFrequency:
         arithmetic : interpolation
         """
         return self._at(self.depth_mm, duration_h, return_period_yr)
+
+    def ratio_log_sd_at(self, duration_h: FloatArray) -> FloatArray:
+        """Spread of the ratios by which depths follow from longer ones, between the rows.
+
+        Parameters
+        ----------
+        duration_h : (n,) array
+            Durations within the table [h].
+
+        Returns
+        -------
+        (n,) array
+            Standard deviation of the logarithm of the ratio; zero where none is used [-].
+
+        References
+        ----------
+        arithmetic : straight lines over the logarithm of the duration
+        """
+        if self.ratio_log_sd is None:
+            return np.zeros(duration_h.size)
+        return np.interp(np.log(duration_h), np.log(self.duration_h), self.ratio_log_sd)
 
     def limits_at(
         self, duration_h: FloatArray | float, return_period_yr: float

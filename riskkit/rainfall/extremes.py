@@ -19,7 +19,14 @@ from riskkit.rainfall.frequency import (
     to_partial_duration,
 )
 from riskkit.rainfall.maxima import AnnualMaxima, annual_maxima, weiss_factor
-from riskkit.rainfall.ratios import RatioSet, ratios_between, widened_limits_mm
+from riskkit.rainfall.ratios import (
+    RatioSet,
+    ShortDepths,
+    minutes_words,
+    short_depths,
+    short_words,
+    widened_limits_mm,
+)
 from riskkit.records import DepthDurationFrequency, FloatArray, RainRecord, Series
 from riskkit.variables import counted
 
@@ -31,6 +38,7 @@ __all__ = [
     "depth_duration_frequency",
     "in_climate",
     "scale_by_climate",
+    "with_short_durations",
 ]
 
 DURATIONS_H = (1 / 12, 1 / 6, 0.25, 0.5, 1.0, 2.0, 3.0, 6.0, 12.0, 24.0, 48.0, 72.0)
@@ -39,16 +47,6 @@ DURATIONS_H = (1 / 12, 1 / 6, 0.25, 0.5, 1.0, 2.0, 3.0, 6.0, 12.0, 24.0, 48.0, 7
 RETURN_PERIODS_YR = (1.0, 2.0, 5.0, 10.0, 25.0, 50.0, 100.0)
 """Return periods of a table unless others are asked for [yr]."""
 
-_RATIO_WORDS = {
-    RatioSet.ONE_HOUR: "ratios to one hour",
-    RatioSet.REGION_A: "region A of the Ohio basin, summers with sharp thunderstorms",
-    RatioSet.REGION_B: "region B of the Ohio basin",
-    RatioSet.REGION_C: "region C of the Ohio basin",
-    RatioSet.REGION_D: "region D of the Ohio basin, long steady rain",
-    RatioSet.REGION_MEAN: "the mean of four regions, because no region was given; the limits span "
-    "them",
-}
-
 
 def depth_duration_frequency(
     record: RainRecord,
@@ -56,7 +54,7 @@ def depth_duration_frequency(
     *,
     duration_h: Sequence[float] = DURATIONS_H,
     return_period_yr: Sequence[float] = RETURN_PERIODS_YR,
-    ratios: RatioSet | None = None,
+    ratios: RatioSet = RatioSet.REGION_MEAN,
     min_known_share: float = 0.8,
     n_resamples: int = 1000,
 ) -> DepthDurationFrequency:
@@ -77,10 +75,9 @@ def depth_duration_frequency(
         Durations, increasing [h].
     return_period_yr : sequence of float
         Partial-duration return periods, increasing [yr].
-    ratios : RatioSet, optional
-        Ratios for durations shorter than the interval. By default those to one hour for a record of
-        an hour or less, because they start from the nearest duration; else the mean of the
-        regions, because the region is not known.
+    ratios : RatioSet
+        Ratios to the day for a record that is read less often than by the hour; by default the mean
+        of the regions, because the region is not known.
     min_known_share : float
         Share of a year that must be known for it to count, 0 to 1 [-].
     n_resamples : int
@@ -102,7 +99,7 @@ def depth_duration_frequency(
     hosking1985 : distribution
     langbein1949 : partial duration
     neh630_4 : Figure 4-72
-    noaa_atlas2 : ratios to one hour
+    hydro35 : minutes from the hour
     """
     asked = np.asarray(duration_h, dtype=np.float64)
     period = np.asarray(return_period_yr, dtype=np.float64)
@@ -126,18 +123,15 @@ def depth_duration_frequency(
     depth = depth_by_return_period_mm(true_mm, period)
     _need_rain(depth, own_h)
     limits = None if rng is None else depth_limits_mm(true_mm, period, rng, n_resamples)
+    log_sd = np.zeros(own_h.size)
     if short_h.size:
-        chosen = ratios or (RatioSet.ONE_HOUR if own_h[0] <= 1.0 else RatioSet.REGION_MEAN)
-        base, short = ratios_between(chosen, short_h, own_h)
-        notes.append(
-            f"Depths of {', '.join(_minutes(d) for d in short_h)} are those of "
-            f"{_minutes(own_h[base])} times published ratios ({_RATIO_WORDS[chosen]}): "
-            "the record is read too seldom to show them."
-        )
-        ratio = short.ratio[:, None]
+        short = short_depths(short_h, own_h, period, depth, ratios)
+        why = "the record is read too seldom to show them"
+        notes.append(short_words(short_h, float(own_h[short.base]), short, why))
         if limits is not None:
-            limits = _joined_limits(depth, limits, base, ratio, short.spread)
-        depth = np.concatenate([depth[base] * ratio, depth])
+            limits = _joined_limits(depth, limits, short)
+        depth = np.concatenate([short.depth_mm, depth])
+        log_sd = np.concatenate([short.log_sd, log_sd])
     depth, raised = monotone_depths_mm(depth)
     if raised:
         notes.append(f"{raised} depths were raised so that no longer or rarer rain has less.")
@@ -159,20 +153,63 @@ def depth_duration_frequency(
         years=float(maxima.year.size),
         source=f"own analysis of {record.name or 'the rain record'}",
         notes=tuple(notes),
+        ratio_log_sd=log_sd,
     )
 
 
 def _joined_limits(
-    depth: FloatArray,
-    limits: tuple[FloatArray, FloatArray],
-    base: int,
-    ratio: FloatArray,
-    spread: FloatArray,
+    depth: FloatArray, limits: tuple[FloatArray, FloatArray], short: ShortDepths
 ) -> tuple[FloatArray, FloatArray]:
-    """Limits of the short durations on top of those of the record's own."""
+    """Limits of the short durations on top of those that are known."""
     lower, upper = np.minimum(limits[0], depth), np.maximum(limits[1], depth)
-    short = widened_limits_mm(depth[base] * ratio, lower[base] * ratio, upper[base] * ratio, spread)
-    return np.concatenate([short[0], lower]), np.concatenate([short[1], upper])
+    low, high = (limit[short.base] * short.ratio for limit in (lower, upper))
+    wider = widened_limits_mm(short.depth_mm, low, high, short.log_sd)
+    return np.concatenate([wider[0], lower]), np.concatenate([wider[1], upper])
+
+
+def with_short_durations(table: DepthDurationFrequency) -> DepthDurationFrequency:
+    """Carry a table down to five minutes, by the rule that also serves a record.
+
+    Parameters
+    ----------
+    table : DepthDurationFrequency
+        The table, in partial-duration terms.
+
+    Returns
+    -------
+    DepthDurationFrequency
+        The table with rows for the durations of `DURATIONS_H` below its shortest; the same one
+        where it begins at five minutes. Its notes say what was added and how sure it is.
+
+    Raises
+    ------
+    RangeError
+        Where no published ratio leads there.
+
+    References
+    ----------
+    neh630_4 : the hour from longer durations
+    hydro35 : minutes from the hour
+    """
+    own_h = table.duration_h
+    short_h = np.array([d for d in DURATIONS_H if d < own_h[0] * (1 - 0.01)])
+    if not short_h.size:
+        return table
+    short = short_depths(short_h, own_h, table.return_period_yr, table.depth_mm)
+    depth = np.concatenate([short.depth_mm, table.depth_mm])
+    limits = None
+    if table.lower_mm is not None and table.upper_mm is not None:
+        limits = _joined_limits(table.depth_mm, (table.lower_mm, table.upper_mm), short)
+    note = short_words(short_h, float(own_h[short.base]), short, "the table does not print them")
+    return dataclasses.replace(
+        table,
+        duration_h=np.concatenate([short_h, own_h]),
+        depth_mm=monotone_depths_mm(depth)[0],
+        lower_mm=None if limits is None else monotone_depths_mm(limits[0])[0],
+        upper_mm=None if limits is None else monotone_depths_mm(limits[1])[0],
+        notes=(*table.notes, note),
+        ratio_log_sd=np.concatenate([short.log_sd, np.zeros(own_h.size)]),
+    )
 
 
 def _about_years(maxima: AnnualMaxima, min_known_share: float) -> list[str]:
@@ -196,13 +233,9 @@ def _need_rain(depth: FloatArray, own_h: FloatArray) -> None:
     if np.any(bad):
         raise RangeError(
             "rain record",
-            f"the {_minutes(own_h[bad][0])} depths are zero or below for the commonest storms",
+            f"the {minutes_words(own_h[bad][0])} depths are zero or below for the commonest storms",
             "ask for longer return periods; the place is very dry or the record mostly zero",
         )
-
-
-def _minutes(duration_h: float) -> str:
-    return f"{duration_h:g} h" if duration_h >= 1 else f"{60 * duration_h:.0f} min"
 
 
 @dataclass(frozen=True)

@@ -15,7 +15,7 @@ import numpy as np
 from riskkit.errors import InputError
 from riskkit.records import DepthDurationFrequency, FloatArray, Hyetograph
 from riskkit.risk.spreads import Z95
-from riskkit.storm.design import design_storm
+from riskkit.storm.design import Burst, burst_of, design_storm
 from riskkit.storm.patterns import Pattern
 
 __all__ = [
@@ -62,12 +62,15 @@ class StormToRun:
         Its rain.
     log_sd : float
         Standard deviation of the logarithm of its depth [-].
+    burst : Burst, optional
+        The inner part that rests on ratios, and how it may differ; None where there is none.
     """
 
     return_period_yr: float
     duration_h: float
     rain: Hyetograph
     log_sd: float
+    burst: Burst | None = None
 
 
 def padded_rain_mm(storms: Sequence[Hyetograph], step_s: float) -> FloatArray:
@@ -255,15 +258,23 @@ def storms_to_run(
     """
     return tuple(
         tuple(
-            StormToRun(
-                period,
-                hours,
-                design_storm(rain, period, hours, pattern, _step_s(hours, step_s)),
-                _log_sd(rain, hours, period),
-            )
+            _storm(rain, period, hours, pattern, _step_s(hours, step_s))
             for period in return_periods_yr
         )
         for hours in durations_to_run(rain, pattern)
+    )
+
+
+def _storm(
+    rain: DepthDurationFrequency, period_yr: float, hours: float, pattern: Pattern, step_s: float
+) -> StormToRun:
+    nested = pattern is Pattern.ALTERNATING_BLOCK
+    return StormToRun(
+        return_period_yr=period_yr,
+        duration_h=hours,
+        rain=design_storm(rain, period_yr, hours, pattern, step_s),
+        log_sd=_log_sd(rain, hours, period_yr),
+        burst=burst_of(rain, period_yr, hours, step_s) if nested else None,
     )
 
 
@@ -275,5 +286,6 @@ def _step_s(duration_h: float, step_s: float) -> float:
 def _log_sd(rain: DepthDurationFrequency, duration_h: float, return_period_yr: float) -> float:
     limits = rain.limits_at(duration_h, return_period_yr)
     if limits is None:
-        return _TABLE_LOG_SD
+        of_ratios = float(rain.ratio_log_sd_at(np.array([duration_h]))[0])
+        return float(np.hypot(_TABLE_LOG_SD, of_ratios))
     return float(np.log(limits[1] / limits[0]).item()) / (2 * Z95)

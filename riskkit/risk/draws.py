@@ -8,7 +8,7 @@ quantities by name, so that the same draws are used whatever is asked of them.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache
 from statistics import NormalDist
 
@@ -89,6 +89,15 @@ def _sobol_scores(n_draws: int, seed: int, n_columns: int) -> FloatArray:
     points = sobol_points(n_draws, n_columns, np.random.default_rng(seed))
     normal = NormalDist().inv_cdf
     scores = np.array([normal(float(u)) for u in points.ravel()]).reshape(points.shape)
+    scores.flags.writeable = False
+    return scores
+
+
+@cache
+def _even_scores(n_draws: int, seed: int) -> FloatArray:
+    """One more column, apart from the sequence: a column more would scramble all others anew."""
+    order = np.random.default_rng([seed, 1]).permutation(n_draws)
+    scores = np.array([NormalDist().inv_cdf((i + 0.5) / n_draws) for i in order])
     scores.flags.writeable = False
     return scores
 
@@ -202,7 +211,8 @@ def draw_homes(site: Site, n_draws: int, seed: int, before: GroundBefore | None 
     sobol1967 : the sequence
     matousek1998 : its scramble
     """
-    return _realise(site, _sobol_scores(n_draws, seed, len(_drawn()) + 3), before)
+    scores = _sobol_scores(n_draws, seed, len(_drawn()) + 3)
+    return replace(_realise(site, scores, before), burst_score=_even_scores(n_draws, seed))
 
 
 def middle_home(site: Site, before: GroundBefore | None = None) -> Homes:
@@ -255,6 +265,7 @@ def _realise(site: Site, scores: FloatArray, before: GroundBefore | None) -> Hom
         backfill=backfill,
         soil=soil,
         rain_score=rain_score,
+        burst_score=np.zeros(rain_score.size),
         pit_table=site.pairs("pit.table"),
         pump_curve=site.pairs("pump.curve"),
         has_pump=not site.lacks(Component.PUMP),

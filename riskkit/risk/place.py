@@ -10,7 +10,11 @@ import numpy as np
 from riskkit.climate import Climate
 from riskkit.errors import InputError, RangeError, collect_warnings
 from riskkit.rainfall.doubts import need_sound
-from riskkit.rainfall.extremes import depth_duration_frequency, in_climate
+from riskkit.rainfall.extremes import (
+    depth_duration_frequency,
+    in_climate,
+    with_short_durations,
+)
 from riskkit.rainfall.frequency import to_partial_duration
 from riskkit.rainfall.official import read_rain_table
 from riskkit.rainfall.quality import check_record
@@ -126,7 +130,7 @@ def design_rain(
         raise InputError("official table", what, "name one with --table")
     if table is not None:
         official = read_rain_table(table, unit=official_unit, series=official_series)
-        official = in_climate(to_partial_duration(official), climate)
+        official = in_climate(with_short_durations(to_partial_duration(official)), climate)
     rain = read_rain(record, unit=unit) if record is not None else None
     own, doubts = None, RecordDoubts()
     if rain is not None:

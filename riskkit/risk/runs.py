@@ -89,7 +89,11 @@ def run_storms(
     rain_mm = padded_rain_mm([storm.rain for storm in storms], step_s)
     factor = np.exp(np.concatenate([storm.log_sd * homes.rain_score for storm in storms]))
     pits = pit.repeated(many)
-    inflow = inflow_of(homes.repeated(many), np.repeat(rain_mm, n, axis=0), step_s, factor)
+    rain = np.repeat(rain_mm, n, axis=0)
+    for block, storm in zip(np.split(rain, many), storms, strict=True):
+        if storm.burst is not None:
+            block[:, storm.burst.place] = storm.burst.rain_mm(homes.burst_score)
+    inflow = inflow_of(homes.repeated(many), rain, step_s, factor)
     run = run_pit(pits, inflow, storm_start_m(pits))
     moments = moments_of(rain_mm, step_s)
     wet = np.repeat(wet_moments(rain_mm, step_s, moments), n, axis=0)

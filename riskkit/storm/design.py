@@ -3,14 +3,22 @@
 from __future__ import annotations
 
 import warnings
+from dataclasses import dataclass
 
 import numpy as np
 
 from riskkit.errors import InputError, OutOfRangeWarning, RangeError
-from riskkit.records import DepthDurationFrequency, FloatArray, Hyetograph, Series
-from riskkit.storm.patterns import Pattern, alternating_block_mm, mass_curve
+from riskkit.records import (
+    DepthDurationFrequency,
+    FloatArray,
+    Hyetograph,
+    IntArray,
+    Series,
+    freeze_arrays,
+)
+from riskkit.storm.patterns import Pattern, alternating_block_mm, block_places, mass_curve
 
-__all__ = ["design_storm", "patterned_storm"]
+__all__ = ["Burst", "burst_of", "design_storm", "patterned_storm"]
 
 
 def patterned_storm(
@@ -71,7 +79,8 @@ def design_storm(
     """Storm of a return period and duration from a table of depths.
 
     Steps shorter than the table's shortest duration share its depth evenly, with a warning: how the
-    rain peaks within it is not known from the table.
+    rain peaks within it is not known from the table. Depths that follow from longer ones by ratios
+    are taken at the middle of their spread, see `burst_of`.
 
     Parameters
     ----------
@@ -122,9 +131,111 @@ def design_storm(
             OutOfRangeWarning,
             stacklevel=2,
         )
-    depth_mm = _depth_from_zero(table, lasting_h, return_period_yr)
-    storm = alternating_block_mm(depth_mm)
+    storm = alternating_block_mm(_depth_from_zero(table, lasting_h, return_period_yr))
+    burst = burst_of(table, return_period_yr, duration_h, step_s)
+    if burst is not None:
+        storm[burst.rest_place], storm[burst.place] = burst.rest_mm, burst.rain_mm(np.zeros(1))[0]
     return Hyetograph(storm, step_s, _name(pattern, total_mm, duration_h, return_period_yr))
+
+
+@dataclass(frozen=True)
+class Burst:
+    """The inner part of a nested storm, whose depths are known only by ratios to a longer one.
+
+    Parameters
+    ----------
+    depth_mm : (n_inner,) array
+        Depth of 1, 2 … n_inner steps; the last is that of the longer duration [mm].
+    log_sd : (n_inner,) array
+        Standard deviation of the logarithm of each against the last, which has none [-].
+    place : (n_inner,) array of int
+        Steps of the storm that it fills, from the wettest [-].
+    rest_mm : (n_rest,) array
+        Rain of the other steps [mm].
+    rest_place : (n_rest,) array of int
+        Where those are [-].
+    """
+
+    depth_mm: FloatArray
+    log_sd: FloatArray
+    place: IntArray
+    rest_mm: FloatArray
+    rest_place: IntArray
+
+    def __post_init__(self) -> None:
+        freeze_arrays(self)
+
+    def rain_mm(self, score: FloatArray) -> FloatArray:
+        """Rain of the inner steps where the ratios lie elsewhere in their spread.
+
+        All ratios go together, for tables that are high at five minutes are high at fifteen. The
+        depth of the longer duration stays: what the worst minutes bring more, the others bring
+        less.
+
+        Parameters
+        ----------
+        score : (n_draws,) array
+            Where in the spread, as standard normal scores [-].
+
+        Returns
+        -------
+        (n_draws, n_inner) array
+            Rain of each step, in the order of `place` [mm].
+
+        References
+        ----------
+        chow1988 : section 14.4, alternating block method
+        judgement : ratios that go together
+        """
+        depth = self.depth_mm * np.exp(score[:, None] * self.log_sd)
+        depth = np.minimum(np.maximum.accumulate(depth, axis=1), self.depth_mm[-1])
+        return np.sort(np.diff(depth, axis=1, prepend=0.0), axis=1)[:, ::-1]
+
+
+def burst_of(
+    table: DepthDurationFrequency, return_period_yr: float, duration_h: float, step_s: float
+) -> Burst | None:
+    """Find the inner part of a nested storm that rests on ratios.
+
+    Parameters
+    ----------
+    table : DepthDurationFrequency
+        Depths in partial-duration terms.
+    return_period_yr : float
+        Return period within the table [yr].
+    duration_h : float
+        Duration within the table, a multiple of the step [h].
+    step_s : float
+        Length of a step [s].
+
+    Returns
+    -------
+    Burst or None
+        None where no step within the storm rests on ratios.
+
+    References
+    ----------
+    arithmetic : independent spreads of neighbouring durations
+    """
+    n = _n_steps(duration_h, step_s)
+    lasting_h = np.arange(1, n + 1, dtype=np.float64) * (step_s / 3600.0)
+    lasting_h[-1] = duration_h
+    known_h = np.maximum(lasting_h, float(table.duration_h[0]))
+    variance = table.ratio_log_sd_at(known_h) ** 2
+    # the depth of the whole storm has its own spread, which moves all of it
+    log_sd = np.sqrt(np.maximum(variance - variance[-1], 0.0))
+    if not log_sd.any():
+        return None
+    inner = int(np.flatnonzero(log_sd)[-1]) + 2  # and the first that has none
+    depth_mm = _depth_from_zero(table, lasting_h, return_period_yr)
+    places = block_places(n)
+    return Burst(
+        depth_mm=depth_mm[:inner],
+        log_sd=log_sd[:inner],
+        place=places[:inner],
+        rest_mm=np.sort(np.diff(depth_mm[inner - 1 :]))[::-1],
+        rest_place=places[inner:],
+    )
 
 
 def _depth_from_zero(

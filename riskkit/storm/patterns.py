@@ -8,10 +8,10 @@ from functools import cache
 import numpy as np
 
 from riskkit.errors import RangeError
-from riskkit.records import FloatArray
+from riskkit.records import FloatArray, IntArray
 from riskkit.tables import load_table
 
-__all__ = ["Pattern", "alternating_block_mm", "mass_curve"]
+__all__ = ["Pattern", "alternating_block_mm", "block_places", "mass_curve"]
 
 
 class Pattern(Enum):
@@ -134,10 +134,33 @@ def alternating_block_mm(depth_mm: FloatArray) -> FloatArray:
     if np.any(blocks < -1e-9):
         raise RangeError("storm", "a longer duration has less rain than a shorter one")
     blocks = np.sort(np.maximum(blocks, 0.0))[::-1]
-    n = blocks.size
-    order = np.arange(n)
-    # 0, +1, -1, +2, -2 … from the middle
-    place = (n - 1) // 2 + np.where(order % 2 == 1, (order + 1) // 2, -(order // 2))
-    storm = np.empty(n)
-    storm[place] = blocks
+    storm = np.empty(blocks.size)
+    storm[block_places(blocks.size)] = blocks
     return storm
+
+
+def block_places(n_steps: int) -> IntArray:
+    """Where the blocks of an alternating storm stand, from the largest to the smallest.
+
+    Parameters
+    ----------
+    n_steps : int
+        Steps of the storm [-].
+
+    Returns
+    -------
+    (n_steps,) array of int
+        Steps: the middle, the next to its right, the next to its left, and so on [-].
+
+    References
+    ----------
+    chow1988 : section 14.4, alternating block method
+
+    Examples
+    --------
+    >>> block_places(5).tolist()
+    [2, 3, 1, 4, 0]
+    """
+    order = np.arange(n_steps)
+    # 0, +1, -1, +2, -2 … from the middle
+    return (n_steps - 1) // 2 + np.where(order % 2 == 1, (order + 1) // 2, -(order // 2))

@@ -21,6 +21,7 @@ from riskkit.rainfall.lmoments import (
     sample_lmoments,
 )
 from riskkit.rainfall.maxima import weiss_factor
+from riskkit.rainfall.minutes import hour_tables, minute_ratios, printed_fit, ratios_of
 from riskkit.rainfall.ratios import RatioSet, duration_ratios
 from riskkit.records import DepthDurationFrequency, Series
 
@@ -214,13 +215,37 @@ def test_fixed_interval_factor() -> None:
 
 
 @published(
-    what="5, 10, 15, 30-min ratios to 60 min", source="noaa_atlas2", where="ratio table",
-    origin="memory", tolerance="0.015",
+    what="10 and 30-min depths from their neighbours", source="hydro35",
+    where="equation 7 and illustration", origin="printed", tolerance="0.01 in",
 )  # fmt: skip
-def test_hour_ratios_beside_an_official_table() -> None:
-    # 10-year row of Atlas 14 near Pittsburgh (40.6443 N, 79.9821 W), printed
-    official = np.array([0.519, 0.802, 0.987, 1.37, 1.74]) / 1.74
-    np.testing.assert_allclose(duration_ratios(RatioSet.ONE_HOUR).ratio, official, atol=0.015)
+def test_minutes_from_their_neighbours() -> None:
+    # 100 years: 15 min 1.79 in and 5 min 0.85 in give 10 min 1.40 in
+    flat = printed_fit(hour_tables())._replace(
+        of_5=np.array([np.log(0.85 / 3.5), 0.0, 0.0]),
+        of_15=np.array([np.log(1.79 / 3.5), 0.0, 0.0]),
+    )
+    ratio = ratios_of(flat, np.array([10.0, 30.0]), 40.0, np.array([100.0]))[:, 0]
+    assert 3.5 * ratio[0] == pytest.approx(1.40, abs=0.01)
+    assert 3.5 * ratio[1] == pytest.approx(0.49 * 3.5 + 0.51 * 1.79)
+
+
+@published(
+    what="5 to 30-min depths from 60 min beside Atlas 14 at Champaign, 1 to 100 years",
+    source="noaa_atlas14_v2", where="40.0962 N, 88.2574 W", origin="printed",
+    tolerance="90 % limits of the ratio",
+)  # fmt: skip
+def test_minutes_beside_an_official_table() -> None:
+    official_in = np.array([
+        [0.409, 0.485, 0.575, 0.647, 0.740, 0.812, 0.884],
+        [0.635, 0.757, 0.893, 0.999, 1.13, 1.23, 1.33],
+        [0.779, 0.926, 1.10, 1.23, 1.40, 1.52, 1.65],
+        [1.03, 1.24, 1.50, 1.71, 1.98, 2.18, 2.39],
+        [1.26, 1.52, 1.88, 2.17, 2.56, 2.87, 3.19],
+    ])  # fmt: skip
+    period = np.array([1.0, 2.0, 5.0, 10.0, 25.0, 50.0, 100.0])
+    known = minute_ratios(np.array([5.0, 10.0, 15.0, 30.0]), 60.0, 25.4 * 1.52, period)
+    off = np.abs(np.log(official_in[:4] / official_in[4] / known.ratio)) / known.log_sd[:, None]
+    assert np.all(off < 1.645), off
 
 
 @published(
@@ -230,10 +255,6 @@ def test_hour_ratios_beside_an_official_table() -> None:
 @pytest.mark.parametrize("column", range(7), ids=["1", "2", "5", "10", "25", "50", "100"])
 def test_day_ratios_beside_an_official_table(column: int) -> None:
     official_in = np.array([
-        [0.317, 0.379, 0.458, 0.519, 0.597, 0.657, 0.714],
-        [0.493, 0.591, 0.712, 0.802, 0.913, 0.995, 1.08],
-        [0.604, 0.723, 0.874, 0.987, 1.13, 1.23, 1.34],
-        [0.799, 0.967, 1.2, 1.37, 1.59, 1.76, 1.93],
         [0.976, 1.19, 1.5, 1.74, 2.07, 2.32, 2.58],
         [1.12, 1.36, 1.71, 1.98, 2.36, 2.66, 2.97],
         [1.19, 1.44, 1.8, 2.1, 2.5, 2.83, 3.17],
