@@ -29,11 +29,11 @@ def draws_words(answer: Assessment) -> str:
     settings, storm = answer.settings, answer.headline_storm
     chance = chance_of_draws(storm.worst_by_draw_s)
     first, last = (about_duration(time_s) for time_s in chance.middle)
-    middle = first if first == last else f"{first} to {last}"
+    middle = first if first == last else f"between {first} and {last}"
     low, high = (f"{100 * share:.0f}" for share in chance.never_share)
-    never = low if low == high else f"{low} to {high}"
+    never = low if low == high else f"between {low} and {high}"
     return (
-        f"{settings.n_draws} draws, seed {settings.seed}. With other draws the middle of the "
-        f"{storm.return_period_yr:g}-year storm would be {middle} and “never” {never} %, 19 times "
-        "in 20."
+        f"{settings.n_draws} draws, seed {settings.seed}. With other draws the middle of all forms "
+        f"in the {storm.return_period_yr:g}-year storm would be {middle}, and 'never' {never} %, "
+        "19 times in 20."
     )
