@@ -370,16 +370,9 @@ def _visit(options: argparse.Namespace) -> int:
         rain = _rain_of(site, options)
         before = sentence(assess(site_without_visit(site, visit), rain, progress=tell), system)
         answer = assess(read.site, rain, progress=tell)
-    lines = visit_report(visit, read, answer, before, system)
-    sys.stdout.write("\n".join(lines) + "\n")
+    sys.stdout.write("\n".join(visit_report(visit, read, answer, before, system)) + "\n")
     if options.save:
-
-        def accept(merged: Site) -> None:
-            if visit not in merged.visit:
-                what = f"the visit of {visit.date} was changed meanwhile, so nothing was written"
-                raise InputError(options.home.name, what, "enter it once more")
-
-        save_site(read.site, options.home, site, accept=accept)
+        save_site(read.site, options.home, site, visit=visit)
     return 0
 
 

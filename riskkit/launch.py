@@ -1,7 +1,8 @@
 """Serve the notebooks as pages on this machine alone: ``riskkit app``.
 
 The notebooks are run by Voilà behind an address that only this machine reaches and that asks for a
-token. Kernels are started ahead, so that a page is there in about two seconds.
+token. Kernels are started ahead, so that a page is there in about two seconds. The server ends with
+this process, and the kernels with the server, however these end.
 """
 
 from __future__ import annotations
@@ -11,12 +12,10 @@ import json
 import os
 import secrets
 import signal
-import socket
 import subprocess
 import sys
 import sysconfig
-import tempfile
-import time
+import threading
 from collections.abc import Callable, Iterator
 from pathlib import Path
 
@@ -26,6 +25,9 @@ __all__ = ["FOLDER_VARIABLE", "invented_homes", "notebooks_folder", "serve"]
 
 FOLDER_VARIABLE = "RISKKIT_FOLDER"
 _START_S = 60.0
+_END_S = 15.0
+_LOST_S = 300  # a kernel without a page for so long is given up
+_LOOK_S = 30
 _TEMPLATES = Path(__file__).parent / "widgets" / "share"
 
 
@@ -68,32 +70,14 @@ def notebooks_folder() -> Path:
     return found
 
 
-def _need_free(port: int) -> int:
-    if not 0 <= port <= 65535:
-        raise InputError("--port", f"there is no port {port}", "it is from 1 to 65535")
-    with socket.socket() as probe:
-        probe.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
-        try:
-            probe.bind(("127.0.0.1", port))
-        except OSError as error:
-            raise InputError(
-                "--port",
-                f"port {port} cannot be used ({error.strerror})",
-                "leave it out or give another",
-            ) from None
-        return int(probe.getsockname()[1])
-
-
-def _settings(folder: Path, token: str, port: int) -> dict[str, object]:
+def _settings(folder: Path) -> dict[str, object]:
     return {
         "Voila": {
-            "ip": "127.0.0.1",
-            "port": port,
-            "port_retries": 0,
-            "token": token,
             "open_browser": False,
             "log_level": "ERROR",
             "root_dir": str(notebooks_folder()),
+            "token": "",  # the door before the server asks for it
+            "identity_provider_class": "riskkit.widgets.server.OneUser",
             # on one machine a closed page is noticed without asking whether it is still there
             "tornado_settings": {"ws_ping_interval": 0},
         },
@@ -106,7 +90,11 @@ def _settings(folder: Path, token: str, port: int) -> dict[str, object]:
             "allow_template_override": "NO",
             "allow_theme_override": "NO",
             "file_allowlist": [r".*\.(png|svg)"],
+            "kernel_spec_manager_class": "riskkit.widgets.server.OwnKernels",
+            "multi_kernel_manager_class": "riskkit.widgets.server.LostKernels",
         },
+        # a page tells when it is closed, but not when its browser is killed
+        "MappingKernelManager": {"cull_idle_timeout": _LOST_S, "cull_interval": _LOOK_S},
         # sockets of this user instead of ports that any user of the machine could reach
         "KernelManager": {"transport": "ipc" if os.name == "posix" else "tcp"},
         "VoilaKernelManager": {"default_env_variables": {FOLDER_VARIABLE: str(folder)}},
@@ -114,44 +102,62 @@ def _settings(folder: Path, token: str, port: int) -> dict[str, object]:
 
 
 @contextlib.contextmanager
-def _server(folder: Path, token: str, port: int) -> Iterator[subprocess.Popen[bytes]]:
-    with tempfile.TemporaryDirectory(prefix="riskkit-") as config:
-        path = Path(config) / "voila.json"
-        path.touch(mode=0o600)  # the token is for this user alone
-        path.write_text(json.dumps(_settings(folder, token, port)), encoding="utf-8")
-        paths = os.pathsep.join(p for p in (str(_TEMPLATES), os.environ.get("JUPYTER_PATH")) if p)
-        environment = os.environ | {FOLDER_VARIABLE: str(folder), "JUPYTER_PATH": paths}
-        process = subprocess.Popen(  # noqa: S603 - our own interpreter and arguments
-            [sys.executable, "-m", "voila", f"--Voila.config_file_paths={config}"],
-            env=environment,
-            cwd=folder,
-            start_new_session=True,  # so that Ctrl-C reaches this process alone, which ends it
-        )
-        try:
-            yield process
-        finally:
-            _end(process)
+def _server(folder: Path, token: str, port: int) -> Iterator[tuple[subprocess.Popen[bytes], int]]:
+    """Run the server, which ends when its standard input does; the port where it listens."""
+    paths = os.pathsep.join(p for p in (str(_TEMPLATES), os.environ.get("JUPYTER_PATH")) if p)
+    environment = os.environ | {FOLDER_VARIABLE: str(folder), "JUPYTER_PATH": paths}
+    process = subprocess.Popen(
+        [sys.executable, "-P", "-m", "riskkit.widgets.server"],
+        env=environment,
+        cwd=folder,
+        stdin=subprocess.PIPE,
+        stdout=subprocess.PIPE,
+        start_new_session=True,  # so that Ctrl-C reaches this process alone, which ends it
+    )
+    try:
+        yield process, _told_port(process, {"token": token, "port": port,
+                                            "settings": _settings(folder)})  # fmt: skip
+    finally:
+        _end(process)
+
+
+def _told_port(process: subprocess.Popen[bytes], asked: dict[str, object]) -> int:
+    asking, answering = process.stdin, process.stdout
+    if asking is None or answering is None:
+        raise ValueError("the server has no pipes")
+    too_late = threading.Timer(_START_S, process.kill)
+    too_late.start()
+    try:
+        asking.write(json.dumps(asked).encode() + b"\n")
+        asking.flush()
+        line = answering.readline()
+    except BrokenPipeError:
+        line = b""
+    finally:
+        in_time = too_late.is_alive()
+        too_late.cancel()
+    if not line:
+        what = "did not start" if in_time else f"did not answer within {_START_S:g} s"
+        raise InputError("riskkit app", f"the server {what}", "its message is above")
+    answer = json.loads(line)
+    if "fault" in answer:
+        what = f"port {asked['port']} cannot be used ({answer['fault']})"
+        raise InputError("--port", what, "leave it out or give another")
+    return int(answer["port"])
 
 
 def _end(process: subprocess.Popen[bytes]) -> None:
+    for pipe in (process.stdin, process.stdout):
+        if pipe is not None:
+            with contextlib.suppress(OSError):  # it has ended already
+                pipe.close()
     if process.poll() is None:
         process.send_signal(signal.SIGTERM)
         try:
-            process.wait(10)
+            process.wait(_END_S)
         except subprocess.TimeoutExpired:
             process.kill()
             process.wait()
-
-
-def _wait_until_there(process: subprocess.Popen[bytes], port: int) -> None:
-    end = time.monotonic() + _START_S
-    while time.monotonic() < end:
-        if process.poll() is not None:
-            raise InputError("riskkit app", "the server did not start", "its message is above")
-        with contextlib.suppress(OSError), socket.create_connection(("127.0.0.1", port), 1):
-            return
-        time.sleep(0.1)
-    raise InputError("riskkit app", f"the server did not answer within {_START_S:g} s")
 
 
 def serve(folder: Path, port: int, tell: Callable[[str], None]) -> int:
@@ -179,9 +185,10 @@ def serve(folder: Path, port: int, tell: Callable[[str], None]) -> int:
     folder = folder.resolve()
     if not folder.is_dir():
         raise InputError(str(folder), "this is not a folder", "make it first")
-    port, token = _need_free(port), secrets.token_urlsafe(24)
-    with _server(folder, token, port) as process:
-        _wait_until_there(process, port)
+    if not 0 <= port <= 65535:
+        raise InputError("--port", f"there is no port {port}", "it is from 1 to 65535")
+    token = secrets.token_urlsafe(24)
+    with _server(folder, token, port) as (process, port):
         tell(f"Homes in {folder}")
         tell(
             f"Open this address in a browser on this machine:\n\n  http://127.0.0.1:{port}/?token={token}\n"

@@ -8,7 +8,7 @@ stays deleted.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -18,6 +18,7 @@ from riskkit.errors import InputError
 from riskkit.files import create_text, locked, read_text, write_text
 from riskkit.merge import Conflict, Side, merge_homes
 from riskkit.site import Site, read_site, site_of
+from riskkit.visits import Visit
 
 __all__ = [
     "ConflictError",
@@ -258,7 +259,7 @@ def save_site(
     base: Site | None = None,
     *,
     own: Collection[str] = (),
-    accept: Callable[[Site], None] | None = None,
+    visit: Visit | None = None,
 ) -> Saved:
     """Write a home file; what others wrote meanwhile stays, and so do comments and layout.
 
@@ -273,8 +274,8 @@ def save_site(
         a new one, as for `create_site`.
     own : collection of str
         Sections whose heading goes when nothing is left below it.
-    accept : callable, optional
-        Called with the home that would be written; what it raises stops that.
+    visit : Visit, optional
+        The visit from which the changes were worked out.
 
     Returns
     -------
@@ -287,7 +288,7 @@ def save_site(
         Where the file was deleted or moved; it is not made again.
     ConflictError
         Where somebody else changed one of the things that were changed here, and not alike, or the
-        changes contradict each other.
+        changes contradict each other, or the visit is not as it was.
     UnreadableError
         Where there is no home in the file any more.
     TakenError
@@ -303,8 +304,9 @@ def save_site(
         with locked(path):
             theirs, text = _found(path)
             merged = merge_sites(base, theirs, site, path.name)
-            if accept is not None:
-                accept(merged)
+            if visit is not None and visit not in merged.visit:
+                what = f"the visit of {visit.date} was changed meanwhile, so nothing was written"
+                raise ConflictError(path.name, what, "enter it once more")
             written = site_text(merged, text, path.name, own=own)
             try:
                 if written != text:

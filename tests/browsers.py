@@ -36,6 +36,16 @@ PLACES = {
         )
     ),
 }
+BROWSER_ARGUMENTS = [
+    "--headless",
+    "--no-sandbox",
+    "--disable-gpu",
+    "--disable-quic",
+    "--no-first-run",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-sync",
+]
 MISSING = (
     f"no browser of the Chromium family was found: install Chromium, Chrome or Edge, or name one "
     f"in {VARIABLE}"

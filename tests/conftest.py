@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 import pytest
-from browsers import MISSING, NEEDED, BrowserError, find_browser
+from browsers import BROWSER_ARGUMENTS, MISSING, NEEDED, BrowserError, find_browser
 from hypothesis import HealthCheck, settings
 
 from riskkit.tables import load_sources
@@ -22,16 +22,6 @@ settings.register_profile("untimed", deadline=None, suppress_health_check=[Healt
 settings.load_profile("untimed")
 
 ROOT = Path(__file__).resolve().parent.parent
-BROWSER_ARGUMENTS = [
-    "--headless",
-    "--no-sandbox",
-    "--disable-gpu",
-    "--disable-quic",
-    "--no-first-run",
-    "--disable-background-networking",
-    "--disable-component-update",
-    "--disable-sync",
-]
 STAGES = ("rain", "storm", "inflow", "pit", "pump", "risk")
 ORIGINS = {
     "printed": "printed in the source",

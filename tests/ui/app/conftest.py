@@ -150,6 +150,7 @@ def open_page(browser: Browser, served: Served) -> Iterator[Callable[..., Desk]]
         contexts.append(context)
         page = context.new_page()
         page.on("pageerror", lambda error: wrong.append(str(error)))
+        page.on("console", lambda said: "Security Policy" in said.text and wrong.append(said.text))
         page.on("request", lambda sent: stays(sent.url) or wrong.append(sent.url))
         page.on("websocket", lambda socket: stays(socket.url) or wrong.append(socket.url))
         page.goto(served.address)
