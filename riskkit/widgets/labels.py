@@ -77,7 +77,7 @@ def page_words(error: InputError, key: str) -> str:
     >>> error = InputError("home, switch.off", "9 in is not deeper than switch.on (13 in)")
     >>> page_words(error, "switch.off")
     '9 in is not deeper than “level at which the pump starts below the floor” (13 in).'
-    >>> page_words(InputError("home, visit 1, wall 1, place", "it is missing"), "visit.wall.size")
+    >>> page_words(InputError("home, visit 1, wall 1, place", "it is missing"), "visit.wall.1.size")
     'Place of the wall: it is missing.'
     """
     text = error.what + (f"; {error.right}" if error.right else "")
@@ -85,7 +85,7 @@ def page_words(error: InputError, key: str) -> str:
     text = _KEY.sub(lambda found: _quoted(found.group()), text)
     about = error.where.rpartition("home, ")[2]
     if about.startswith("visit ") and about.endswith(", place"):
-        about, name = "visit.wall.place", "Place of the wall"
+        about, name = key if key.endswith(".place") else about, "Place of the wall"
     else:
         name = label(about)
     if about != key and name != about:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 from riskkit.report.cautions import cautions
@@ -11,6 +11,7 @@ from riskkit.units import UnitSystem
 from riskkit.variables import variables
 from riskkit.visits import visit_checks
 from riskkit.widgets.fields import typed_text
+from riskkit.widgets.wall_fields import WallSlot, wall_groups
 
 __all__ = ["LEAVING", "reading_blocks", "visit_groups", "visit_values"]
 
@@ -19,13 +20,15 @@ LEAVING = "Before you leave"
 _WIDE = "Measure with the tape down from the basement floor."
 
 
-def visit_groups(system: UnitSystem) -> list[dict[str, Any]]:
+def visit_groups(system: UnitSystem, walls: Sequence[WallSlot]) -> list[dict[str, Any]]:
     """Return the groups of the form of a visit.
 
     Parameters
     ----------
     system : UnitSystem
         Units of the reader.
+    walls : sequence of WallSlot
+        The places where walls are followed.
 
     Returns
     -------
@@ -37,33 +40,23 @@ def visit_groups(system: UnitSystem) -> list[dict[str, Any]]:
         _group("Draw-down test, pump on", _test("drawdown_test", system), "drawdown_test"),
         _group("Checks", _checks("system"), "checks"),
         _group("Dehumidifier or air unit in the basement", _checks("unit"), "unit"),
+        *wall_groups(walls, system),
         _group(
-            "Parts, wall and floor drain",
+            "Parts, floor drain and note",
             [
                 _text("visit.parts", "parts changed", "Several with commas between them."),
-                _text("visit.wall.place", "wall: place", "The same words at each visit."),
-                {
-                    "key": "visit.wall.kind",
-                    "label": "wall: what was measured",
-                    "kind": "choice",
-                    "across": True,
-                    "none": "nothing",
-                    "options": [["crack", "crack"], ["lean", "lean"]],
-                },
-                _text("visit.wall.size", "wall: size", "Width of the crack, or lean.", system),
                 _text("visit.floor_drain", "seen at the floor drain", ""),
                 _text("visit.who", "who was there", "Role or initials."),
                 _text("visit.next", "next visit", 'A date such as "2027-04-14".'),
                 _text("visit.note", "note of the visit", ""),
             ],
-            "wall",
         ),
         _group(LEAVING, _checks("leaving"), "leaving"),
     ]
 
 
-def _group(title: str, fields: list[dict[str, Any]], place: str) -> dict[str, Any]:
-    return {"title": title, "cautions": list(cautions(place)), "fields": fields, "seldom": []}
+def _group(title: str, fields: list[dict[str, Any]], *places: str) -> dict[str, Any]:
+    return {"title": title, "cautions": list(cautions(*places)), "fields": fields, "seldom": []}
 
 
 def _checks(group: str) -> list[dict[str, Any]]:
@@ -100,14 +93,11 @@ def _test(name: str, system: UnitSystem) -> list[dict[str, Any]]:
     return fields
 
 
-def _text(key: str, label: str, words: str, system: UnitSystem | None = None) -> dict[str, Any]:
-    field: dict[str, Any] = {
+def _text(key: str, label: str, words: str) -> dict[str, Any]:
+    return {
         "key": key, "label": label, "kind": "text", "unit": "", "help": words, "basis": False,
         "unknown": False,
     }  # fmt: skip
-    if system is not None:
-        field["unit"] = "in" if system is UnitSystem.US else "mm"
-    return field
 
 
 def visit_values(
@@ -115,6 +105,7 @@ def visit_values(
     entries: Mapping[str, str],
     typed: Mapping[str, object],
     errors: Mapping[str, str],
+    taken: Mapping[str, str],
 ) -> dict[str, dict[str, Any]]:
     """Return what stands in each field of the form of a visit.
 
@@ -128,6 +119,8 @@ def visit_values(
         What was entered and is not right yet.
     errors : mapping of str to str
         What is wrong with it.
+    taken : mapping of str to str
+        What stands below a field, by key.
 
     Returns
     -------
@@ -136,7 +129,7 @@ def visit_values(
     """
     values = {}
     for group in groups:
-        for field in group["fields"]:
+        for field in (*group["fields"], *group["seldom"]):
             key = field["key"]
             text = typed_text(typed[key]) if key in typed else entries.get(key, "")
             if field["kind"] == "choice":
@@ -144,7 +137,7 @@ def visit_values(
             values[key] = {
                 "text": text,
                 "known": text != "",
-                "taken": "",
+                "taken": taken.get(key, ""),
                 "error": errors.get(key, ""),
             }
     return values

@@ -25,6 +25,7 @@ from riskkit.widgets.visit_fields import (
     visit_values,
 )
 from riskkit.widgets.visit_state import VisitState, remedy_words
+from riskkit.widgets.wall_fields import wall_taken
 
 __all__ = ["VisitPage"]
 
@@ -150,6 +151,8 @@ class VisitPage(HomePage):
 
     def _enter(self, message: dict[str, Any]) -> None:
         key = str(message["key"])
+        if key.endswith(".place") and message.get("typing"):
+            return  # half a name would be another place
         self.enter(key, with_unit(str(message["text"]), self._units_of.get(key, "")), message)
 
     def _leave(self) -> None:
@@ -184,13 +187,20 @@ class VisitPage(HomePage):
         """Write the values of visit and home into their forms."""
         super().show_form()
         state = self.state
-        groups = visit_groups(state.system)
+        groups = visit_groups(state.system, state.walls)
         with self.visit_form.hold_sync():
             if groups != self._groups:
                 self._groups = groups
-                self._units_of = {f["key"]: f.get("unit", "") for g in groups for f in g["fields"]}
+                self._units_of = {
+                    f["key"]: f.get("unit", "")
+                    for g in groups
+                    for f in (*g["fields"], *g["seldom"])
+                }
                 self.visit_form.groups = groups
-            self.visit_form.values = visit_values(groups, state.entries, state.typed, state.errors)
+            taken = wall_taken(state.walls, state.site.visit, state.system)
+            self.visit_form.values = visit_values(
+                groups, state.entries, state.typed, state.errors, taken
+            )
         self.readings.blocks = reading_blocks(state.reading, state.system)
 
     def _show_remedies(self) -> None:

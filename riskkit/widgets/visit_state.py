@@ -7,7 +7,7 @@ home in force is made from both. Remedies are tried on top of it and never writt
 from __future__ import annotations
 
 import datetime
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from typing import Any
 
@@ -26,6 +26,7 @@ from riskkit.units import UnitSystem
 from riskkit.visits import Visit
 from riskkit.widgets.homefile import changed_site
 from riskkit.widgets.state import HomeState, Kept, Source
+from riskkit.widgets.wall_fields import WallSlot, wall_entered, wall_slots, wall_texts
 from riskkit.widgets.work import first_answer, rain_signature
 
 __all__ = ["VisitState", "remedy_words"]
@@ -61,6 +62,7 @@ class VisitState(HomeState):
 
     def __init__(self, today: datetime.date | None = None, **values: Any) -> None:
         self.today = today or datetime.date.today()
+        self.walls: tuple[WallSlot, ...] = ()  # places of the form
         self.taken_up = False  # the home was opened with a visit of today in it
         self._before_key: tuple[object, ...] = ()  # what `before` is the answer for
         super().__init__(**values)
@@ -87,7 +89,7 @@ class VisitState(HomeState):
         base = changed_site(source.base, rest) if rest else source.base
         visit = source.visit
         if entries:
-            visit = _entered(visit, entries, self.today)
+            visit = _entered(visit, entries, self.today, base.visit)
         if visit is None:
             return replace(source, site=base, base=base, visit=None, reading=None)
         reading = site_with_visit(base, visit, self.system)
@@ -131,7 +133,8 @@ class VisitState(HomeState):
     def _adopt(self, source: Source, typed: Any = None, errors: Any = None) -> None:
         super()._adopt(source, typed, errors)
         if isinstance(source, _VisitSource):
-            self.entries, self.reading = _flat(source.visit), source.reading
+            self.walls = wall_slots(source.base.visit, _walls(_data(source.visit)))
+            self.entries, self.reading = _flat(source.visit, self.walls), source.reading
 
     @property
     def visit(self) -> Visit | None:
@@ -285,7 +288,10 @@ def remedy_words(system: UnitSystem) -> dict[str, str]:
 
 
 def _entered(
-    visit: Visit | None, entries: Mapping[str, object], today: datetime.date
+    visit: Visit | None,
+    entries: Mapping[str, object],
+    today: datetime.date,
+    earlier: Sequence[Visit],
 ) -> Visit | None:
     """Return a visit with some entries replaced, or None where nothing is left of it."""
     data: dict[str, Any] = {} if visit is None else visit.model_dump(exclude_defaults=True)
@@ -295,13 +301,10 @@ def _entered(
         text = "" if value in (None, UNKNOWN) else str(value)
         if section == "parts":
             data["parts"] = [part.strip() for part in text.split(",") if part.strip()]
-        elif section == "wall":  # the form has one; the others stay
-            first, *others = data.get("wall") or ({},)
-            first = _replaced(first, name, text)
-            if name != "place" and "place" not in first and text:
-                # what is wrong with a value itself is said before that its place is missing
-                _check(date=today, wall=[first | {"place": "here"}])
-            data["wall"] = [first, *others] if first else others
+        elif section == "wall":
+            data["wall"] = wall_entered(
+                earlier, _walls(data), name, text, lambda wall: _check(date=today, wall=[wall])
+            )
         elif name:
             data[section] = _replaced(data.get(section, {}), name, text)
         else:
@@ -321,17 +324,26 @@ def _replaced(part: Mapping[str, Any], name: str, text: str) -> dict[str, Any]:
     return rest | {name: text} if text else rest
 
 
-def _flat(visit: Visit | None) -> dict[str, str]:
-    """Turn a visit into texts by key; of several walls the first is shown."""
+def _data(visit: Visit | None) -> dict[str, Any]:
+    return {} if visit is None else visit.model_dump(mode="json", exclude_defaults=True)
+
+
+def _walls(data: Mapping[str, Any]) -> Sequence[Mapping[str, Any]]:
+    walls: Sequence[Mapping[str, Any]] = data.get("wall", ())
+    return walls
+
+
+def _flat(visit: Visit | None, walls: Sequence[WallSlot]) -> dict[str, str]:
+    """Turn a visit into texts by key."""
     entries: dict[str, str] = {}
-    data = {} if visit is None else visit.model_dump(mode="json", exclude_defaults=True)
+    data = _data(visit)
     for name, value in data.items():
         if name == "date":
             continue
         if name == "parts":
             entries["visit.parts"] = ", ".join(value)
         elif name == "wall":
-            entries |= {f"visit.wall.{key}": str(text) for key, text in value[0].items()}
+            entries |= wall_texts(walls, value)
         elif isinstance(value, dict):
             entries |= {f"visit.{name}.{key}": str(text) for key, text in value.items()}
         else:

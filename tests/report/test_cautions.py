@@ -13,6 +13,7 @@ from riskkit.tables import load_table
 from riskkit.units import UnitSystem
 from riskkit.widgets.fields import form_groups
 from riskkit.widgets.visit_fields import visit_groups
+from riskkit.widgets.wall_fields import WallSlot
 
 US, METRIC = UnitSystem.US, UnitSystem.METRIC
 ROOT = Path(__file__).resolve().parents[2]
@@ -64,7 +65,7 @@ def test_a_place_that_is_not_in_the_table_is_refused() -> None:
 
 def test_every_caution_is_shown_somewhere_and_says_where_it_is_from() -> None:
     shown = set(cautions("sheet"))
-    for groups in (visit_groups(US), form_groups(US)):
+    for groups in (visit_groups(US, (WallSlot(),)), form_groups(US)):
         shown |= {words for group in groups for words in group["cautions"]}
     rows = load_table("cautions").rows
     assert [row["key"] for row in rows if row["words_us"] not in shown] == []
@@ -72,7 +73,7 @@ def test_every_caution_is_shown_somewhere_and_says_where_it_is_from() -> None:
 
 
 def test_the_forms_warn_beside_the_fields() -> None:
-    by_title = {group["title"]: group["cautions"] for group in visit_groups(US)}
+    by_title = {group["title"]: group["cautions"] for group in visit_groups(US, ())}
     assert by_title["Rise test, pump off"] == list(cautions("rise_test"))
     assert by_title["Draw-down test, pump on"] == list(cautions("drawdown_test"))
     assert list(by_title)[-1] == "Before you leave" and by_title["Before you leave"]

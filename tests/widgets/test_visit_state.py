@@ -184,9 +184,10 @@ def test_every_remedy_of_the_table_can_be_tried(state: VisitState) -> None:
 
 def test_every_field_of_the_form_can_be_entered(state: VisitState) -> None:
     texts = {"begin": "20 in", "end": "14 in", "time": "300 s", "weather": "dry", "size": "2 mm",
-             "next": "2027-04-14", "kind": "crack"}  # fmt: skip
-    for group in visit_groups(UnitSystem.US):
-        for field in group["fields"]:
+             "next": "2027-04-14", "kind": "crack", "method": "rule", "offset": "yes",
+             "fresh": "no", "bracing_moved": "no"}  # fmt: skip
+    for group in visit_groups(UnitSystem.US, state.walls):
+        for field in (*group["fields"], *group["seldom"]):
             key, name = field["key"], field["key"].rpartition(".")[2]
             text = texts.get(name, "yes" if ".checks." in key else "seen")
             if key == "visit.drawdown_test.end":
@@ -223,10 +224,10 @@ def test_a_wrong_value_loses_nothing_that_follows(state: VisitState) -> None:
 
 
 def test_the_size_of_a_wall_may_come_before_its_place(state: VisitState) -> None:
-    assert not state.change("visit.wall.size", "2 mm")
-    assert not state.change("visit.wall.kind", "crack")
+    assert not state.change("visit.wall.1.size", "2 mm")
+    assert not state.change("visit.wall.1.kind", "crack")
     assert state.change("visit.who", "M. B.")
-    assert state.change("visit.wall.place", "north")
+    assert state.change("visit.wall.1.place", "north")
     assert state.errors == state.typed == {}
     wall = stored(state).wall[0]
     assert (wall.place, wall.kind) == ("north", "crack")
@@ -236,24 +237,24 @@ def test_the_size_of_a_wall_may_come_before_its_place(state: VisitState) -> None
 def test_what_is_wrong_with_a_value_of_a_wall_is_said_before_that_its_place_is_missing(
     state: VisitState,
 ) -> None:
-    assert not state.change("visit.wall.size", "hair")
-    said = state.errors["visit.wall.size"]
+    assert not state.change("visit.wall.1.size", "hair")
+    said = state.errors["visit.wall.1.size"]
     assert "'hair' does not start with a number" in said and "missing" not in said
-    assert not state.change("visit.wall.kind", "bulge")
-    assert "'bulge' is not a choice" in state.errors["visit.wall.kind"]
-    assert not state.change("visit.wall.kind", "crack")
-    assert state.errors["visit.wall.kind"].startswith("Place of the wall: it is missing")
+    assert not state.change("visit.wall.1.kind", "bulge")
+    assert "'bulge' is not a choice" in state.errors["visit.wall.1.kind"]
+    assert not state.change("visit.wall.1.kind", "crack")
+    assert state.errors["visit.wall.1.kind"].startswith("Place of the wall: it is missing")
 
 
 def test_what_is_said_of_a_wall_is_not_stale_after_its_place_is_entered(state: VisitState) -> None:
-    assert not state.change("visit.wall.size", "400 mm")
-    assert state.errors["visit.wall.size"].startswith("Place of the wall: it is missing")
-    assert not state.change("visit.wall.kind", "crack")
-    assert state.change("visit.wall.place", "north")
+    assert not state.change("visit.wall.1.size", "400 mm")
+    assert state.errors["visit.wall.1.size"].startswith("Place of the wall: it is missing")
+    assert not state.change("visit.wall.1.kind", "crack")
+    assert state.change("visit.wall.1.place", "north")
     assert "Place" not in "".join(state.errors.values())
-    assert not state.change("visit.wall.size", "hair")
-    assert state.change("visit.wall.place", "north-east")
-    assert "'hair' does not start with a number" in state.errors["visit.wall.size"]
+    assert not state.change("visit.wall.1.size", "hair")
+    assert state.change("visit.wall.1.place", "north-east")
+    assert "'hair' does not start with a number" in state.errors["visit.wall.1.size"]
 
 
 TWO_VISITS = """
@@ -297,13 +298,13 @@ def test_visits_and_walls_of_the_file_survive(homes: Path) -> None:
     state.open(path)
     assert state.change("note", "mine")
     assert load_site(path).visit == before
-    assert state.entries["visit.wall.place"] == "east"
-    assert state.change("visit.wall.place", "north-east")
+    assert state.entries["visit.wall.3.place"] == "east"
+    assert state.change("visit.wall.3.place", "north-east")
     after = load_site(path).visit
     assert (after[0], after[2]) == (before[0], before[2])
     assert after[1].parts == ("gasket, 2 in", "float")
     assert [wall.place for wall in after[1].wall] == ["north-east", "west"]
-    assert state.change("visit.wall.place", "")
+    assert state.change("visit.wall.3.place", "")
     assert [wall.place for wall in load_site(path).visit[1].wall] == ["west"]
     state.undo()
     state.undo()

@@ -165,21 +165,26 @@ function render({ model, el }) {
   function build() {
     const open = new Set([...root.querySelectorAll("details[open]")].map((node) => node.dataset.group));
     const first = fields.size === 0;
+    // a field that is as it was goes on, with what is being typed into it
+    const before = new Map(fields), active = root.contains(document.activeElement) && document.activeElement;
     fields.clear();
     const groups = model.get("groups").map((group, i) => {
+      const id = group.id ?? group.title;
       const made = (list) => list.map((field) => {
-        const built = KINDS[field.kind](field);
+        const text = JSON.stringify(field), old = before.get(field.key);
+        const built = old?.text === text ? old : { ...KINDS[field.kind](field), text };
         fields.set(field.key, built);
         return built.node;
       });
       const seldom = made(group.seldom);
-      return make("details", { "data-group": group.title, name: `rk-groups-${model.get("title")}`, open: first ? i === 0 && model.get("first_open") : open.has(group.title) },
+      return make("details", { "data-group": id, name: `rk-groups-${model.get("title")}`, open: first ? i === 0 && model.get("first_open") : open.has(id) },
         summary(group.title, true),
         make("div", { class: "body" }, cautions(group), made(group.fields),
-          seldom.length ? make("details", { class: "seldom", "data-group": `${group.title}, more` },
-            summary("More, seldom known", false), make("div", { class: "body" }, seldom)) : null));
+          seldom.length ? make("details", { class: "seldom", "data-group": `${id}, more`, open: open.has(`${id}, more`) },
+            summary(group.more ?? "More, seldom known", false), make("div", { class: "body" }, seldom)) : null));
     });
     root.replaceChildren(...groups);
+    if (active?.isConnected) active.focus({ preventScroll: true });
     show();
   }
 
