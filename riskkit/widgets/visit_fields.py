@@ -105,7 +105,7 @@ def visit_values(
     entries: Mapping[str, str],
     typed: Mapping[str, object],
     errors: Mapping[str, str],
-    taken: Mapping[str, str],
+    taken: Mapping[str, tuple[str, bool]],
 ) -> dict[str, dict[str, Any]]:
     """Return what stands in each field of the form of a visit.
 
@@ -119,8 +119,8 @@ def visit_values(
         What was entered and is not right yet.
     errors : mapping of str to str
         What is wrong with it.
-    taken : mapping of str to str
-        What stands below a field, by key.
+    taken : mapping of str to (str, bool)
+        What stands below a field, by key, and whether it is urgent.
 
     Returns
     -------
@@ -134,10 +134,12 @@ def visit_values(
             text = typed_text(typed[key]) if key in typed else entries.get(key, "")
             if field["kind"] == "choice":
                 text = text.partition(",")[0]
+            words, urgent = taken.get(key, ("", False))
             values[key] = {
                 "text": text,
                 "known": text != "",
-                "taken": taken.get(key, ""),
+                "taken": words,
+                "urgent": urgent,
                 "error": errors.get(key, ""),
             }
     return values

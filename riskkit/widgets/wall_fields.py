@@ -12,13 +12,13 @@ from typing import Any
 
 from riskkit.report.cautions import cautions
 from riskkit.report.wall_words import reading_words, wall_verdict
-from riskkit.risk.walls import WallTrend, place_key, wall_trend
+from riskkit.risk.walls import WallCall, WallTrend, place_key, wall_trend
 from riskkit.units import UnitSystem
 from riskkit.visits import WALL_KINDS, Visit, wall_methods
 
 __all__ = ["WallSlot", "wall_entered", "wall_groups", "wall_slots", "wall_taken", "wall_texts"]
 
-_KINDS = {"bow": "bow", "lean": "lean, out of plumb", "crack": "crack"}
+_KINDS = {"bow": "bow, out of its line", "lean": "lean, out of plumb", "crack": "crack"}
 _SIZES = {
     "bow": "how far it bows",
     "lean": "how far it leans",
@@ -35,9 +35,9 @@ class WallSlot:
     Parameters
     ----------
     place : str
-        As it was called before; empty for a new one.
+        What it is called; empty for one that is not there yet.
     kind : str
-        As it was followed before; empty where it was not told.
+        What is followed there; empty where it was not told.
     at : int or None
         Which entry of this visit it is; None where there is none yet.
     before : WallTrend or None
@@ -84,7 +84,11 @@ def wall_slots(
         WallSlot(trend.place, trend.kind or "", taken(trend), trend)
         for trend in sorted(wall_trend(earlier), key=lambda trend: trend.kind is None)
     ]
-    return (*known, *(WallSlot(at=at) for at in free), WallSlot())
+    added = [
+        WallSlot(str(entries[at].get("place", "")), str(entries[at].get("kind", "")), at)
+        for at in free
+    ]
+    return (*known, *added, WallSlot())
 
 
 def wall_entered(
@@ -123,7 +127,7 @@ def wall_entered(
         if "place" not in wall:
             # what is wrong with a value itself is said before that its place is missing
             check(wall | {"place": "here"})
-    is_empty = wall.keys() <= _begun(slot).keys()  # which wall it is, and nothing of it
+    is_empty = wall.keys() <= _begun(slot).keys()
     if slot.at is None:
         return [*walls, *([] if is_empty else [wall])]
     walls[slot.at : slot.at + 1] = [] if is_empty else [wall]
@@ -131,7 +135,8 @@ def wall_entered(
 
 
 def _begun(slot: WallSlot) -> dict[str, Any]:
-    told = {"place": slot.place, "kind": slot.kind}
+    """What an entry of a place begins with: which wall it is; nothing for a new one."""
+    told = {} if slot.before is None else {"place": slot.place, "kind": slot.kind}
     return {key: value for key, value in told.items() if value}
 
 
@@ -178,10 +183,7 @@ def wall_groups(slots: Sequence[WallSlot], system: UnitSystem) -> list[dict[str,
 
 def _group(number: int, slot: WallSlot, system: UnitSystem) -> dict[str, Any]:
     kind, before = slot.kind, slot.before
-    new = before is None
-    title = "Wall: another place" if new and slot.at is None else "Wall: a new place"
-    if before is not None:
-        title = f"Wall: {slot.place}" + (f" ({kind})" if kind else "")
+    title = f"Wall: {slot.place or 'another place'}" + (f" ({kind})" if kind else "")
 
     def text(name: str, label: str, words: str) -> dict[str, Any]:
         return {"key": f"visit.wall.{number}.{name}", "label": label, "kind": "text", "unit": "",
@@ -193,11 +195,11 @@ def _group(number: int, slot: WallSlot, system: UnitSystem) -> dict[str, Any]:
 
     ways = [[m.key, m.words] for m in wall_methods().values() if kind in ("", *m.kinds)]
     fields = []
-    if new:
+    if before is None:
         fields.append(text("place", "place", "The same words at each visit."))
-    if not kind:
+    if before is None or before.kind is None:
         kinds = [[name, _KINDS[name]] for name in WALL_KINDS]
-        fields.append(choice("kind", "what is measured", kinds, "nothing"))
+        fields.append(choice("kind", "what is measured", kinds, "not said") | {"kind": "select"})
     size = text("size", _SIZES[kind], "")
     fields.append(size | {"unit": "in" if system is UnitSystem.US else "mm"})
     method = choice("method", "how it was measured", ways, "not said")
@@ -228,7 +230,7 @@ def _group(number: int, slot: WallSlot, system: UnitSystem) -> dict[str, Any]:
 
 def wall_taken(
     slots: Sequence[WallSlot], visits: Sequence[Visit], system: UnitSystem
-) -> dict[str, str]:
+) -> dict[str, tuple[str, bool]]:
     """Return what stands below the size of each place: the last reading, and what the new one says.
 
     Parameters
@@ -242,20 +244,18 @@ def wall_taken(
 
     Returns
     -------
-    dict of str to str
-        By the key of the size.
+    dict of str to (str, bool)
+        By the key of the size, and whether it calls an engineer.
     """
     now = {(place_key(trend.place), trend.kind or ""): trend for trend in wall_trend(visits)}
     found = {}
     for number, slot in enumerate(slots, 1):
-        before = slot.before
-        if before is None:
-            continue
-        said = []
-        if before.readings:
+        said, urgent, before = [], False, slot.before
+        if before is not None and before.readings:
             said.append(f"Last time {reading_words(before.readings[-1], system)}.")
         trend = now.get((place_key(slot.place), slot.kind))
-        if slot.at is not None and trend is not None:
+        if slot.at is not None and trend is not None and (trend.readings or trend.reasons):
             said.append(wall_verdict(trend, system))
-        found[f"visit.wall.{number}.size"] = " ".join(said).removesuffix(".")
+            urgent = trend.call in (WallCall.ENGINEER_NOW, WallCall.HAVE_LOOKED_AT)
+        found[f"visit.wall.{number}.size"] = (" ".join(said).removesuffix("."), urgent)
     return found

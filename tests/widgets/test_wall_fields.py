@@ -50,6 +50,10 @@ def groups_of(state: VisitState) -> list[dict[str, Any]]:
 
 
 def below_size(state: VisitState, number: int) -> str:
+    return taken(state, number)[0]
+
+
+def taken(state: VisitState, number: int) -> tuple[str, bool]:
     return wall_taken(state.walls, state.site.visit, US)[f"visit.wall.{number}.size"]
 
 
@@ -95,7 +99,7 @@ def test_several_places_are_entered_in_any_order(state: VisitState) -> None:
         ("North wall, left of the window", "0.25 in"),
     }  # fmt: skip
     assert [group["title"] for group in groups_of(state)][2:] == [
-        "Wall: a new place", "Wall: a new place", "Wall: another place",
+        "Wall: East wall (lean)", "Wall: West wall", "Wall: another place",
     ]  # fmt: skip
     again = VisitState(TODAY, settings=Settings(n_draws=16))
     assert state.path is not None
@@ -139,6 +143,21 @@ def test_only_methods_that_measure_it_are_offered(state: VisitState) -> None:
     assert offsets == [False, True, True]
     assert not state.change("visit.wall.1.method", "calliper")
     assert "does not measure a bow" in state.errors["visit.wall.1.method"]
+
+
+def test_a_new_place_is_judged_at_once_and_what_is_urgent_is_marked(state: VisitState) -> None:
+    assert taken(state, 1)[1] is False
+    assert state.change("visit.wall.1.size", "0.27 in")
+    assert taken(state, 1)[1] is False
+    assert state.change("visit.wall.3.place", "East wall")
+    assert below_size(state, 3) == ""
+    assert state.change("visit.wall.3.kind", "bow")
+    assert state.change("visit.wall.3.size", "1.25 in")
+    said, urgent = taken(state, 3)
+    assert urgent and "It is 1 in or more. Call a structural engineer now" in said
+    new = groups_of(state)[2]
+    assert any(field["key"] == "visit.wall.3.kind" for field in new["fields"])
+    assert not any(field["key"] == "visit.wall.3.offset" for field in new["fields"])
 
 
 def test_a_place_told_without_a_kind_may_be_given_one(homes: Path) -> None:

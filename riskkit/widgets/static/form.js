@@ -56,6 +56,7 @@ function render({ model, el }) {
       measured && measured.setAttribute("aria-pressed", Boolean(value.measured));
       unknown && unknown.setAttribute("aria-pressed", !value.known);
       write(help, value.taken ? sentenceCase(value.taken) + "." : field.help);
+      help.classList.toggle("urgent", Boolean(value.urgent));
       fault(value);
     }
     return { node, show };
