@@ -12,6 +12,7 @@ refused must be refused by `InputError` in one short printable sentence.
 from __future__ import annotations
 
 import argparse
+import copy
 import json
 import math
 import random
@@ -78,7 +79,7 @@ VALUES: list[Any] = [
 
 def nested(rng: random.Random, depth: int) -> Any:
     """A value that is nested, now and then too deeply."""
-    value: Any = rng.choice(VALUES)
+    value: Any = copy.deepcopy(rng.choice(VALUES))  # what is made of it stays its own
     for _ in range(depth):
         value = [value] if rng.random() < 0.5 else {rng.choice(["a", "x", "\x1b"]): value}
     return value
