@@ -22,6 +22,7 @@ from riskkit.rainfall.analysis import weighed_checks
 from riskkit.rainfall.doubts import need_sound
 from riskkit.rainfall.lmoments import sample_lmoments
 from riskkit.rainfall.maxima import annual_maxima
+from riskkit.rainfall.noaa import FEWEST_WET
 from riskkit.rainfall.quality import smallest_step_mm
 from riskkit.records import FloatArray, IntArray, RainRecord
 from riskkit.storm.fit import match_statistics
@@ -52,6 +53,7 @@ KNOWN_SHARE = 0.95
 
 _LEAST_WET_H = 50.0  # hours with rain in every month (judgement)
 _FINEST_MM = 0.01  # for years whose values are finer than any known gauge
+_MORE_THAN_FEW = 0.1  # of the years (judgement)
 _NO_GAUGE_MM = 0.001  # rain as it falls
 _ROUNDS = 2  # what the gauge does depends a little on the rain
 _COPIES = 8  # of the record, for a look at what its gauge does
@@ -135,9 +137,22 @@ def sight_of(record: RainRecord, where: str = "rain record") -> Sight:
         )
     year = by_hour.times.astype("datetime64[Y]").astype(np.int64) + 1970
     first = np.searchsorted(year, np.arange(year[0], year[-1] + 2))
-    parts = (replace(by_hour, depth_mm=hourly[a:b]) for a, b in pairwise(first))
-    gauge = np.array([smallest_step_mm(part) or _FINEST_MM for part in parts])
-    return Sight(by_hour, int(year[0]), gauge)
+    parts = [replace(by_hour, depth_mm=hourly[a:b]) for a, b in pairwise(first)]
+    return Sight(by_hour, int(year[0]), _steps_mm(parts))
+
+
+def _steps_mm(years: list[RainRecord]) -> FloatArray:
+    """Step of the gauge in each year; one with hardly any rain tells none, and has the nearest."""
+    told = np.flatnonzero([np.sum(one.depth_mm > 0) >= FEWEST_WET for one in years])
+    steps = np.array([smallest_step_mm(years[i]) or _FINEST_MM for i in told])
+    nearest = np.abs(np.subtract.outer(np.arange(len(years)), told)).argmin(axis=1)
+    return np.asarray(steps[nearest])
+
+
+def _usual_step_mm(gauge_mm: FloatArray) -> float:
+    """Finest step of the gauge in more than a few years, which may be read from odd values."""
+    steps, years = np.unique(gauge_mm, return_counts=True)
+    return float(steps[years >= _MORE_THAN_FEW * gauge_mm.size].min())
 
 
 def complete_months(record: RainRecord) -> NDArray[np.bool_]:
@@ -245,7 +260,7 @@ def fit_storms(sight: Sight, tell: Callable[[str], None] = lambda _: None) -> St
     Returns
     -------
     StormSeasons
-        The storms; their gauge is the finest that the record had.
+        The storms; their gauge is the finest that the record had in a tenth of its years or more.
 
     References
     ----------
@@ -256,7 +271,7 @@ def fit_storms(sight: Sight, tell: Callable[[str], None] = lambda _: None) -> St
     from scipy.optimize import least_squares
 
     usual = replace(
-        synthetic_seasons(), gauge_mm=float(sight.gauge_mm.min()), name=sight.record.name
+        synthetic_seasons(), gauge_mm=_usual_step_mm(sight.gauge_mm), name=sight.record.name
     )
     own = month_statistics(sight.record)
     own_maxima = _log_moments(annual_maxima(sight.record, WINDOWS_H).depth_mm)
