@@ -16,7 +16,7 @@ from riskkit.rainfall.extremes import (
 )
 from riskkit.rainfall.homogeneity import DoubleMass, double_mass
 from riskkit.rainfall.largest import GreatStorm, largest_storms
-from riskkit.rainfall.maxima import annual_maxima, weiss_factor
+from riskkit.rainfall.maxima import annual_maxima, running_sums, weiss_factor
 from riskkit.rainfall.peaks import independent_peaks, pareto_depth_mm
 from riskkit.rainfall.plotting import Fitness, fitness
 from riskkit.rainfall.quality import check_record, missing_by_year
@@ -209,9 +209,12 @@ def _maxima(record: RainRecord, own: DepthDurationFrequency, rng: np.random.Gene
     found = annual_maxima(record, shown)
     factor = weiss_factor(found.intervals)[:, None]
     peaks = np.full((len(shown), own.return_period_yr.size), np.nan)
+    sums = running_sums(record)
     for row, duration in enumerate(shown):
         try:
-            depth = pareto_depth_mm(independent_peaks(record, duration), own.return_period_yr)
+            depth = pareto_depth_mm(
+                independent_peaks(record, duration, sums=sums), own.return_period_yr
+            )
         except RangeError:  # too few wet times; the annual maxima stand alone
             continue
         mine = own.depth_mm[own.duration_h.tolist().index(duration)]

@@ -10,8 +10,7 @@ import csv
 import gzip
 import re
 import zlib
-from array import array
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -22,13 +21,13 @@ from riskkit.errors import InputError
 from riskkit.files import need_file
 from riskkit.records import FloatArray, IntArray
 
-__all__ = ["CsvText", "numbers_of", "read_columns", "read_text", "split_csv"]
+__all__ = ["CsvText", "lines_of", "numbers_of", "read_text", "split_csv"]
 
 MAX_BYTES = 400_000_000  # unpacked; a guard against archives that unpack without end
 MAX_LINE = 100_000  # letters
 MAX_ROWS = 10_000_000  # 19 years of minutes, 95 years of 5 minutes
 
-BATCH_ROWS = 5000
+_SOME = re.compile(r"\S")
 MOST = 1e9  # of any number in a table of rain, temperatures or levels
 
 MISSING_TEXT = frozenset(
@@ -80,7 +79,7 @@ def read_text(path: str | Path) -> str:
     data = _unpacked(path, where)
     if len(data) > MAX_BYTES:
         raise InputError(where, f"it holds more than {MAX_BYTES // 10**6} MB", "cut it in parts")
-    if not data.strip():
+    if not re.search(rb"\S", data):
         raise InputError(where, "it is empty", "a table with a header line is needed")
     for magic, what in _FOREIGN.items():
         if data.startswith(magic):
@@ -116,8 +115,10 @@ def _unpacked(path: Path, where: str) -> bytes:
     try:
         with path.open("rb") as raw:
             packed = raw.read(2) == b"\x1f\x8b"
+        # no more room than the file needs
+        most = MAX_BYTES if packed else min(path.stat().st_size, MAX_BYTES)
         with gzip.open(path) if packed else path.open("rb") as stream:
-            data: bytes = stream.read(MAX_BYTES + 1)
+            data: bytes = stream.read(most + 1)
     except (EOFError, zlib.error, gzip.BadGzipFile):
         raise InputError(
             where, "the gzip archive is damaged or cut short", "download it again"
@@ -138,13 +139,14 @@ _TELLING = frozenset(
 
 @dataclass(frozen=True)
 class CsvText:
-    """A table as text: its comments, its header and the lines below it."""
+    """A table as text: its comments, its header and where in the text the lines below it begin."""
 
     where: str
     comments: Mapping[str, str]
     header: tuple[str, ...]
     separator: str
-    body: tuple[str, ...]
+    text: str
+    begin: int
     first_line: int
 
     @property
@@ -207,53 +209,87 @@ def split_csv(text: str, where: str) -> CsvText:
             f"it has {n_lines:,} lines, more than {MAX_ROWS:,}",
             "add the values up to a longer interval, or cut the file in parts",
         )
-    lines = text.split("\n")
+    lines = enumerate(lines_of(text), 1)
     comments: dict[str, str] = {}
     said_at: dict[str, int] = {}
-    at = 0
-    while at < len(lines) and _is_comment(lines[at]):
-        key, colon, value = _comment_text(lines[at]).partition(":")
+    begin, first, at = 0, "", 0
+    for at, first in lines:
+        begin += len(first) + 1
+        if not _is_comment(first):
+            break
+        key, colon, value = _comment_text(first).partition(":")
         key, value = key.strip().lower(), value.strip()
         if colon and key in _TELLING and comments.get(key, value).lower() != value.lower():
             raise InputError(
                 where,
-                f"line {said_at[key]} says {key}: {comments[key][:60]}, and line {at + 1} says "
+                f"line {said_at[key]} says {key}: {comments[key][:60]}, and line {at} says "
                 f"{key}: {value[:60]}",
                 "leave one of them out",
             )
         if colon:
             comments[key] = value
-            said_at.setdefault(key, at + 1)
-        at += 1
-    if at == len(lines):
+            said_at.setdefault(key, at)
+    else:
         raise InputError(where, "it has no header and no rows", "a header line is needed")
-    first = lines[at]
     if len(first) > MAX_LINE:
-        raise InputError(f"{where}, line {at + 1}", f"the header has {len(first):,} letters")
+        raise InputError(f"{where}, line {at}", f"the header has {len(first):,} letters")
     separator = ";" if ";" in first else "\t" if "\t" in first and "," not in first else ","
     try:
         header = tuple(cell.strip() for cell in next(csv.reader([first], delimiter=separator)))
     except csv.Error as error:
-        raise InputError(f"{where}, line {at + 1}", f"the header is broken ({error})") from None
+        raise InputError(f"{where}, line {at}", f"the header is broken ({error})") from None
     while len(header) > 1 and not header[-1]:  # a spreadsheet fills rows up with empty cells
         header = header[:-1]
     if _looks_like_data(header[0]):
         raise InputError(
-            f"{where}, line {at + 1}",
+            f"{where}, line {at}",
             f"there is no header: the first line begins with {header[0][:30]!r}",
             'begin with the names of the columns, such as "time,depth_mm"',
         )
-    body = tuple(lines[at + 1 :])
-    if not any(line.strip() for line in body):
+    if not _SOME.search(text, begin):
         raise InputError(where, "it has a header but no rows")
-    if max(map(len, body)) > MAX_LINE:
-        line, letters = max(enumerate(map(len, body), at + 2), key=lambda pair: pair[1])
+    _check_lengths(text, begin, at + 1, where)
+    return CsvText(where, comments, header, separator, text, begin, at + 1)
+
+
+def lines_of(text: str, begin: int = 0) -> Iterator[str]:
+    """Cut a text into lines, one at a time: all of them together take several times its memory.
+
+    Parameters
+    ----------
+    text : str
+        The text.
+    begin : int
+        Where in it the first line begins [-].
+
+    Yields
+    ------
+    str
+        A line without its end.
+
+    References
+    ----------
+    arithmetic : bookkeeping
+    """
+    while (end := text.find("\n", begin)) >= 0:
+        yield text[begin:end]
+        begin = end + 1
+    yield text[begin:]
+
+
+def _check_lengths(text: str, begin: int, line: int, where: str) -> None:
+    """Refuse a line too long for a row; looked for where half as much is without an end."""
+    half = MAX_LINE // 2
+    stretches = range(begin, len(text) - half, half)
+    if all(text.find("\n", at, at + half) >= 0 for at in stretches):
+        return
+    longest, number = max((len(row), -n) for n, row in enumerate(lines_of(text, begin), line))
+    if longest > MAX_LINE:
         raise InputError(
-            f"{where}, line {line}",
-            f"the row has {letters:,} letters",
+            f"{where}, line {-number}",
+            f"the row has {longest:,} letters",
             "look for a missing line end",
         )
-    return CsvText(where, comments, header, separator, body, at + 2)
 
 
 _FILLING = " \t,;"  # what a spreadsheet fills rows up with
@@ -273,109 +309,6 @@ def _comment_text(line: str) -> str:
 
 def _looks_like_data(cell: str) -> bool:
     return bool(re.match(r"[-+.]?\d", cell))
-
-
-def read_columns(table: CsvText, names: Sequence[str]) -> tuple[list[list[str]], IntArray]:
-    """Read some columns of a table as text.
-
-    Parameters
-    ----------
-    table : CsvText
-        The table.
-    names : sequence of str
-        Names of columns, as in the header.
-
-    Returns
-    -------
-    columns : list of list of str
-        The cells of each column, in the order of `names`.
-    lines : (n_rows,) array of int
-        Line of the file of each row [-].
-
-    Raises
-    ------
-    InputError
-        Where a column is absent or named twice, or a row has too few or too many cells.
-
-    References
-    ----------
-    arithmetic : bookkeeping
-    """
-    for name in names:
-        if table.header.count(name) != 1:
-            many = "more than once" if name in table.header else "nowhere"
-            raise InputError(
-                table.where,
-                f"the column {brief(name)!r} is {many} in the header",
-                f"the header is {', '.join(table.header)[:120]}",
-            )
-    places = [table.header.index(name) for name in names]
-    width = len(table.header)
-    found = _columns_at_once(table, places)
-    if found is not None:
-        return found, np.arange(len(found[0]), dtype=np.int64) + table.first_line
-    columns: list[list[str]] = [[] for _ in names]
-    lines = array("q")
-    batch: list[list[str]] = []
-    reader = csv.reader(table.body, delimiter=table.separator)
-    try:
-        for row in reader:
-            if not any(row):  # empty, or filled up by a spreadsheet
-                continue
-            if len(row) != width:
-                if row[0].startswith("#"):
-                    continue
-                _check_width(table, row, table.first_line - 1 + reader.line_num)
-            batch.append(row)
-            lines.append(table.first_line - 1 + reader.line_num)
-            if len(batch) == BATCH_ROWS:
-                _move(batch, places, columns)
-    except csv.Error as error:
-        raise InputError(
-            table.place(table.first_line - 1 + reader.line_num), f"the row is broken ({error})"
-        ) from None
-    _move(batch, places, columns)
-    if not lines:
-        raise InputError(table.where, "it has a header but no rows")
-    return columns, np.frombuffer(lines, dtype=np.int64)
-
-
-def _columns_at_once(table: CsvText, places: Sequence[int]) -> list[list[str]] | None:
-    """Cut a table without quotes, comments or ragged rows, five times as fast; None for others."""
-    width = len(table.header)
-    text = "\n".join(table.body).rstrip("\n")
-    filled = f"\n{table.separator * (width - 1)}"  # a row of empty cells, such as the last one
-    if width < 2 or '"' in text or "#" in text or f"{filled}\n" in text or text.endswith(filled):
-        return None
-    letters = np.frombuffer((text + "\n").encode(), dtype=np.uint8)
-    ends = letters[(letters == ord(table.separator)) | (letters == ord("\n"))] == ord("\n")
-    if ends.size % width:
-        return None
-    by_row = ends.reshape(-1, width)
-    if by_row[:, :-1].any() or not by_row[:, -1].all():
-        return None
-    cells = text.replace("\n", table.separator).split(table.separator)
-    return [cells[place::width] for place in places]
-
-
-def _move(batch: list[list[str]], places: Sequence[int], columns: list[list[str]]) -> None:
-    """Move rows into columns; many small lists kept alive would slow Python down."""
-    for place, column in zip(places, columns, strict=True):
-        column.extend([row[place] for row in batch])
-    batch.clear()
-
-
-def _check_width(table: CsvText, row: Sequence[str], line: int) -> None:
-    """Refuse a row of the wrong width; empty cells at its end do no harm."""
-    width = len(table.header)
-    if len(row) > width and not any(cell.strip() for cell in row[width:]):
-        return
-    right = "every row needs as many cells as the header"
-    if len(row) > width and table.separator == ",":
-        right = "if commas are decimal marks, write 1.5, or separate the columns by semicolons"
-    raise InputError(
-        table.place(line), f"the row has {len(row)} cells, the header has {width}", right
-    )
 
 
 def numbers_of(
@@ -412,16 +345,13 @@ def numbers_of(
     ----------
     common_practice : codes for missing values
     """
-    texts = [cell.strip() for cell in cells]
-    if table.decimal_comma:
-        texts = [text.replace(",", ".") for text in texts]
-    texts = ["nan" if text in MISSING_TEXT else text for text in texts]
-    try:
-        if "_" in "".join(texts):  # Python would read 1_0 as ten
-            raise ValueError
-        values = np.fromiter(map(float, texts), dtype=np.float64, count=len(texts))
-    except ValueError:
-        values = np.array([_number(t, n, table, column) for t, n in zip(texts, lines, strict=True)])
+    distinct = dict.fromkeys(cells)  # a gauge has few values: each is read once
+    if 4 * len(distinct) < len(cells):
+        known = _values(list(distinct), lines, table, column, cells)
+        place = dict(zip(distinct, range(len(distinct)), strict=True))
+        values = known[np.fromiter(map(place.__getitem__, cells), np.int64, len(cells))]
+    else:
+        values = _values(cells, lines, table, column, cells)
     code = np.isin(values, MISSING_CODES)
     values[code] = np.nan
     wrong = np.flatnonzero((values < least) | (values > MOST))
@@ -435,7 +365,35 @@ def numbers_of(
     return values, int(code.sum())
 
 
-def _number(text: str, line: int, table: CsvText, column: str) -> float:
+def _values(
+    cells: Sequence[str], lines: IntArray, table: CsvText, column: str, of_file: Sequence[str]
+) -> FloatArray:
+    """Numbers of some cells; `of_file` are all of them, one for each of the lines."""
+    texts = [cell.strip() for cell in cells]
+    if table.decimal_comma:
+        texts = [text.replace(",", ".") for text in texts]
+    texts = ["nan" if text in MISSING_TEXT else text for text in texts]
+    try:
+        if "_" in "".join(texts):  # Python would read 1_0 as ten
+            raise ValueError
+        return np.fromiter(map(float, texts), dtype=np.float64, count=len(texts))
+    except ValueError:
+        return np.array(
+            [
+                _number(text, cell, lines, table, column, of_file)
+                for text, cell in zip(texts, cells, strict=True)
+            ]
+        )
+
+
+def _number(
+    text: str,
+    cell: str,
+    lines: IntArray,
+    table: CsvText,
+    column: str,
+    of_file: Sequence[str],
+) -> float:
     try:
         return float(text.replace("_", "?"))
     except ValueError:
@@ -443,5 +401,7 @@ def _number(text: str, line: int, table: CsvText, column: str) -> float:
         if re.fullmatch(r"[-+]?\d+,\d+", text):
             right = f"write it with a point: {brief(text.replace(',', '.'), 30)}"
         raise InputError(
-            table.place(int(line)), f"{brief(column)} is {text[:30]!r}, not a number", right
+            table.place(int(lines[of_file.index(cell)])),
+            f"{brief(column)} is {text[:30]!r}, not a number",
+            right,
         ) from None

@@ -22,6 +22,7 @@ __all__ = [
     "weiss_factor",
     "whole_intervals",
     "window_sums",
+    "year_starts",
 ]
 
 
@@ -157,11 +158,14 @@ def annual_maxima(
     sums = running_sums(record)
     depth = np.empty((intervals.size, years.n_counted))
     beside_gap = np.empty(intervals.size, dtype=np.int64)
+    wet, whole = np.flatnonzero(record.depth_mm > 0), _begins_of_known(record)
     for row, n in enumerate(intervals):
-        total, missing = window_sums(sums, int(n))
-        largest = np.maximum.reduceat(total, first)[counts]
+        ends = _telling_ends(wet, whole, first, int(n), record.depth_mm.size)
+        total, missing = window_sums(sums, int(n), ends)
+        of_year = np.searchsorted(ends, first)
+        largest = np.maximum.reduceat(total, of_year)[counts]
         complete = np.where(missing == 0, total, -1.0)
-        largest_complete = np.maximum.reduceat(complete, first)[counts]
+        largest_complete = np.maximum.reduceat(complete, of_year)[counts]
         depth[row] = np.maximum(largest, 0.0)
         beside_gap[row] = int(np.sum(largest > largest_complete))
     return AnnualMaxima(
@@ -173,6 +177,24 @@ def annual_maxima(
         beside_gap=beside_gap,
         years_seen=int(years.year.size),
     )
+
+
+def _begins_of_known(record: RainRecord) -> IntArray:
+    """Intervals with which a stretch without a missing one begins."""
+    known = np.concatenate([[False], ~np.isnan(record.depth_mm)])
+    return np.flatnonzero(known[1:] & ~known[:-1])
+
+
+def _telling_ends(wet: IntArray, whole: IntArray, first: IntArray, n: int, size: int) -> IntArray:
+    """Ends of windows among which the largest of every year is, complete or not.
+
+    A window that ends dry is no larger than the one an interval earlier, unless that one belongs to
+    another year or, of the complete ones, begins in a gap. A year in which nothing fell has its
+    first.
+    """
+    begun = whole + (n - 1)
+    # a stable sort is quick where most are in order; one that stands twice does no harm
+    return np.sort(np.concatenate([wet, first, begun[begun < size]]), kind="stable")
 
 
 def counted_years(record: RainRecord, min_known_share: float = 0.8) -> CountedYears:
@@ -199,7 +221,7 @@ def counted_years(record: RainRecord, min_known_share: float = 0.8) -> CountedYe
     ----------
     arithmetic : counting
     """
-    first, year = _year_starts(record)
+    first, year = year_starts(record)
     known = ~np.isnan(record.depth_mm)
     size = np.append(first[1:], record.depth_mm.size) - first
     possible = np.array([_intervals_in_year(int(y), record.interval_s) for y in year])
@@ -236,8 +258,10 @@ def running_sums(record: RainRecord) -> RunningSums:
     return RunningSums(rain, np.concatenate(([0], np.cumsum(known))))
 
 
-def window_sums(sums: RunningSums, intervals: int) -> tuple[FloatArray, IntArray]:
-    """Rain of every window of so many intervals, by the interval that it ends in.
+def window_sums(
+    sums: RunningSums, intervals: int, ends: IntArray | None = None
+) -> tuple[FloatArray, IntArray]:
+    """Rain of windows of so many intervals, by the interval that each ends in.
 
     Parameters
     ----------
@@ -245,12 +269,14 @@ def window_sums(sums: RunningSums, intervals: int) -> tuple[FloatArray, IntArray
         Running sums of the record.
     intervals : int
         Intervals in a window, 1 or more [-].
+    ends : (n_ends,) array of int, optional
+        Intervals in which the windows end [-]; all of the record when left out.
 
     Returns
     -------
-    total : (n,) array
+    total : (n_ends,) array
         Known rain of the window [mm]; -1 where nothing of it is known, or it begins too early.
-    missing : (n,) array of int
+    missing : (n_ends,) array of int
         Intervals of it that are missing [-].
 
     References
@@ -258,6 +284,14 @@ def window_sums(sums: RunningSums, intervals: int) -> tuple[FloatArray, IntArray
     arithmetic : differences of running sums
     """
     size, n = sums.rain_mm.size - 1, intervals
+    if ends is not None:
+        begin = np.maximum(ends + 1 - n, 0)
+        total = sums.rain_mm[ends + 1] - sums.rain_mm[begin]
+        missing = n - (sums.known[ends + 1] - sums.known[begin])
+        early = ends + 1 < n
+        missing[early] = n
+        total[missing == n] = -1.0
+        return total, missing
     total, missing = np.full(size, -1.0), np.full(size, n, dtype=np.int64)
     if n <= size:
         total[n - 1 :] = sums.rain_mm[n:] - sums.rain_mm[:-n]
@@ -304,8 +338,25 @@ def _intervals_in_year(year: int, interval_s: int) -> float:
     return float(days / np.timedelta64(1, "D")) * 86400.0 / interval_s
 
 
-def _year_starts(record: RainRecord) -> tuple[NDArray[np.int64], IntArray]:
-    """Index of the first interval that begins in each calendar year, and the years."""
+def year_starts(record: RainRecord) -> tuple[IntArray, IntArray]:
+    """Find the first interval that begins in each calendar year.
+
+    Parameters
+    ----------
+    record : RainRecord
+        The record.
+
+    Returns
+    -------
+    first : (n_years,) array of int
+        The intervals [-].
+    year : (n_years,) array of int
+        The years [yr].
+
+    References
+    ----------
+    arithmetic : calendar
+    """
     last = record.start + np.timedelta64(record.interval_s, "s") * (record.depth_mm.size - 1)
     year = np.arange(
         record.start.astype("datetime64[Y]").astype(int) + 1970,

@@ -20,9 +20,10 @@ from numpy.typing import NDArray
 
 from riskkit._texts import brief
 from riskkit.errors import InputError
-from riskkit.rainfall.files import CsvText, numbers_of, read_columns
+from riskkit.rainfall.files import CsvText, numbers_of
 from riskkit.rainfall.gaps import Wrong, after_gaps, without_values
 from riskkit.rainfall.plain import DAILY_NOTE, DAY_S, mm_per_unit
+from riskkit.rainfall.rows import read_columns
 from riskkit.rainfall.stamps import days_of
 from riskkit.records import FloatArray, IntArray, RainRecord
 from riskkit.removed import Why

@@ -30,9 +30,10 @@ from pathlib import Path
 from riskkit._texts import brief
 from riskkit.errors import InputError
 from riskkit.rainfall.atlas14 import is_atlas14, read_atlas14
-from riskkit.rainfall.files import CsvText, read_columns, read_text, split_csv
+from riskkit.rainfall.files import CsvText, read_text, split_csv
 from riskkit.rainfall.plain import mm_per_unit
 from riskkit.rainfall.printed import build_table, printed_grid, series_of, years_of
+from riskkit.rainfall.rows import read_columns
 from riskkit.records import DepthDurationFrequency, Series
 
 __all__ = ["read_rain_table"]

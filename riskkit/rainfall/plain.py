@@ -27,8 +27,9 @@ from numpy.typing import NDArray
 from riskkit._texts import brief
 from riskkit.errors import InputError
 from riskkit.files import write_text
-from riskkit.rainfall.files import CsvText, numbers_of, read_columns
+from riskkit.rainfall.files import CsvText, numbers_of
 from riskkit.rainfall.gaps import Wrong, after_gaps, holds_totals, without_values
+from riskkit.rainfall.rows import read_batches
 from riskkit.rainfall.stamps import order_of, times_of
 from riskkit.records import FloatArray, IntArray, RainRecord
 from riskkit.removed import Why
@@ -208,15 +209,13 @@ def read_plain(
     stamp_column = _time_columns(table)
     rain_column = _rain_column(table, stamp_column, unit)
     size = mm_per_unit(depth_unit(table, rain_column, unit), table.where)
-    columns, lines = read_columns(table, [*stamp_column, rain_column])
-    stamps: Sequence[str] = columns[0]
-    if len(columns) == 3:  # date and time apart
-        stamps = [f"{day.strip()} {hour.strip()}" for day, hour in zip(*columns[:2], strict=True)]
-    times, zone = times_of(stamps, lines, table)
-    depth, n_codes = numbers_of(columns[-1], lines, table, rain_column)
-    order = order_of(times, lines, table)
-    n_moved = int(np.count_nonzero(times[1:] < np.maximum.accumulate(times)[:-1]))
-    times, depth, lines = times[order], depth[order], lines[order]
+    times, zone, depth, n_codes, lines = _rows(table, stamp_column, rain_column)
+    depth *= size
+    n_moved = 0
+    if np.any(times[1:] <= times[:-1]):
+        order = order_of(times, lines, table)
+        n_moved = int(np.count_nonzero(times[1:] < np.maximum.accumulate(times)[:-1]))
+        times, depth, lines = times[order], depth[order], lines[order]
     notes = []
     if n_moved:
         rows = counted(n_moved, "row", "rows")
@@ -243,7 +242,7 @@ def read_plain(
             f"an interval of {interval:.6g} s is outside 1 min to 1 day",
             "give rain per 1 min to 1 day",
         )
-    filled, start, more = _fill(times, depth * size, lines, table, interval, wet_only)
+    filled, start, more = _fill(times, depth, lines, table, interval, wet_only)
     notes.extend(more)
     if _choice(table, "stamp", ("begin", "end")) == "end":
         start -= np.timedelta64(interval, "s")
@@ -258,6 +257,28 @@ def read_plain(
     if is_generated:
         notes.append("This rain is generated, not measured.")
     return RainRecord(filled, start, interval, name, tuple(notes), is_generated, removed)
+
+
+def _rows(
+    table: CsvText, stamp_column: Sequence[str], rain_column: str
+) -> tuple[NDArray[np.datetime64], str, FloatArray, int, IntArray]:
+    """Times with their zone, depths with how many codes for missing, and lines, as they stand."""
+    most = table.text.count("\n", table.begin) + 1
+    times = np.empty(most, dtype="datetime64[s]")
+    depth, lines = np.empty(most), np.empty(most, dtype=np.int64)
+    n, n_codes = 0, 0
+    zone: str | None = None
+    for columns, at in read_batches(table, [*stamp_column, rain_column]):
+        stamps: Sequence[str] = columns[0]
+        if len(columns) == 3:  # date and time apart
+            both = zip(*columns[:2], strict=True)
+            stamps = [f"{day.strip()} {hour.strip()}" for day, hour in both]
+        here = slice(n, n + len(at))
+        lines[here] = at
+        times[here], zone = times_of(stamps, lines[here], table, zone)
+        depth[here], codes = numbers_of(columns[-1], lines[here], table, rain_column)
+        n, n_codes = here.stop, n_codes + codes
+    return times[:n], zone or "", depth[:n], n_codes, lines[:n]
 
 
 def _time_columns(table: CsvText) -> list[str]:
@@ -329,8 +350,7 @@ def _usual_interval(times: NDArray[np.datetime64], lines: IntArray, table: CsvTe
             "one row alone does not tell the length of its interval",
             'begin the file with a line such as "# interval: 15 min"',
         )
-    steps, counts = np.unique(np.diff(times).astype(np.int64), return_counts=True)
-    return int(steps[np.argmax(counts)])
+    return _usual(np.diff(times).astype(np.int64))
 
 
 def _fill(
@@ -343,10 +363,11 @@ def _fill(
 ) -> tuple[FloatArray, np.datetime64, list[str]]:
     """Lay the rows on a regular grid; what is not listed is missing, or dry when so declared."""
     notes: list[str] = []
-    seconds = times.astype(np.int64)
-    phases, counts = np.unique(seconds % interval_s, return_counts=True)
-    phase = int(phases[np.argmax(counts)])
-    off = (seconds - phase) % interval_s != 0
+    seconds = times.view(np.int64)
+    of_interval = seconds % interval_s
+    phase = _usual(of_interval)
+    off = of_interval != phase
+    del of_interval
     if off.mean() > MAX_OFF_GRID or (wet_only and off.any()):
         at = int(np.flatnonzero(off)[0])
         raise InputError(
@@ -364,6 +385,8 @@ def _fill(
             f"than {MAX_INTERVALS:,}",
             "look for a wrong date, or add the values up to a longer interval",
         )
+    if n_slots == slot.size and not off.any():  # no row is absent
+        return depth_mm, np.datetime64(first * interval_s + phase, "s"), notes
     filled = np.full(n_slots, 0.0 if wet_only else np.nan)
     filled[slot[~off] - first] = depth_mm[~off]
     inside = off & (slot >= first) & (slot < last)
@@ -389,6 +412,14 @@ def _fill(
         gaps = counted(absent, "interval that is", "intervals that are")
         notes.append(f"Taken as dry, as declared: {gaps} not listed.")
     return filled, np.datetime64(first * interval_s + phase, "s"), notes
+
+
+def _usual(numbers: IntArray) -> int:
+    """Most common of some numbers."""
+    if np.all(numbers == numbers[0]):
+        return int(numbers[0])
+    values, counts = np.unique(numbers, return_counts=True)
+    return int(values[np.argmax(counts)])
 
 
 def _words(interval_s: int) -> str:

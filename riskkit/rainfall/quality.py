@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 from riskkit.errors import RangeError
 from riskkit.rainfall.gaps import after_gaps, large_after_gaps
 from riskkit.rainfall.homogeneity import Step, maxima_step, totals_step
-from riskkit.rainfall.maxima import running_sums, window_sums
+from riskkit.rainfall.maxima import running_sums, window_sums, year_starts
 from riskkit.rainfall.noaa import coarse_years
 from riskkit.rainfall.quality_rows import (
     Beside,
@@ -113,9 +113,8 @@ def missing_by_year(record: RainRecord) -> tuple[IntArray, FloatArray]:
     ----------
     arithmetic : counting
     """
-    year = _years(record)
-    years = np.arange(year[0], year[-1] + 1)
-    there = np.bincount(year - year[0], weights=~np.isnan(record.depth_mm), minlength=years.size)
+    first, years = year_starts(record)
+    there = np.add.reduceat((~np.isnan(record.depth_mm)).astype(np.float64), first)
     begin = (years - 1970).astype("datetime64[Y]").astype("datetime64[s]")
     end = (years - 1969).astype("datetime64[Y]").astype("datetime64[s]")
     length_s = (end - begin).astype(np.int64)
@@ -161,8 +160,8 @@ def _worst_year(record: RainRecord) -> _Found:
 
 
 def _years(record: RainRecord) -> IntArray:
-    years: IntArray = record.times.astype("datetime64[Y]").astype(np.int64) + 1970
-    return years
+    first, year = year_starts(record)
+    return np.repeat(year, np.diff(np.append(first, record.depth_mm.size)))
 
 
 def complete_years(record: RainRecord, share: float = COMPLETE_SHARE) -> IntArray:

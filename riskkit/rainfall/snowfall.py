@@ -12,9 +12,10 @@ from typing import NamedTuple
 
 import numpy as np
 
-from riskkit.rainfall.files import CsvText, numbers_of, read_columns, read_text, split_csv
+from riskkit.rainfall.files import CsvText, numbers_of, read_text, split_csv
 from riskkit.rainfall.noaa import HOURS
 from riskkit.rainfall.plain import mm_per_unit
+from riskkit.rainfall.rows import read_columns
 from riskkit.records import FloatArray
 
 __all__ = ["SnowRatio", "snow_ratio"]

@@ -24,7 +24,7 @@ _WIDTHS = {10, 16, 19}  # date; date and minutes; date, minutes and seconds
 
 
 def times_of(
-    cells: Sequence[str], lines: IntArray, table: CsvText
+    cells: Sequence[str], lines: IntArray, table: CsvText, zone_before: str | None = None
 ) -> tuple[NDArray[np.datetime64], str]:
     """Turn ISO times into dates, in the order of the file.
 
@@ -36,6 +36,8 @@ def times_of(
         Their lines in the file, for messages [-].
     table : CsvText
         The table they come from.
+    zone_before : str, optional
+        The zone of rows before these.
 
     Returns
     -------
@@ -55,12 +57,10 @@ def times_of(
     ----------
     arithmetic : bookkeeping
     """
-    text = np.array(cells, dtype=np.str_)
-    width = text.dtype.itemsize // 4
     zone = ""
-    times = _times_at_once(text) if width in _WIDTHS else None
+    times = _times_at_once(cells) if not zone_before else None
     if times is None:
-        plain, zone = _times_one_by_one(cells, lines, table)
+        plain, zone = _times_one_by_one(cells, lines, table, zone_before)
         times = np.array(plain, dtype="datetime64[s]")
     years = times.astype("datetime64[Y]").astype(np.int64) + 1970
     far = np.flatnonzero((years < EARLIEST_YEAR) | (years > LATEST_YEAR))
@@ -132,26 +132,42 @@ def _words(time: np.datetime64) -> str:
     return str(time).replace("T", " ")
 
 
-def _times_at_once(text: NDArray[np.str_]) -> NDArray[np.datetime64] | None:
-    """Read times that are all written alike; None where they are not."""
-    width = text.dtype.itemsize // 4
-    if np.any(np.strings.str_len(text) != width):
+_MARKS = {4: b"-", 7: b"-", 10: b" T", 13: b":", 16: b":"}
+_PARTS = ((0, 4), (5, 7), (8, 10), (11, 13), (14, 16), (17, 19))  # year to second
+
+
+def _times_at_once(cells: Sequence[str]) -> NDArray[np.datetime64] | None:
+    """Read times that are all written alike; None where they are not, or one cannot be."""
+    width = len(cells[0])
+    joined = "".join(cells)
+    if width not in _WIDTHS or len(joined) != width * len(cells) or not joined.isascii():
         return None
-    letters = text.view("U1").reshape(-1, width)
-    marks = {4: "-", 7: "-", 13: ":", 16: ":"}
-    if any(np.any(letters[:, at] != mark) for at, mark in marks.items() if at < width):
+    letters = np.frombuffer(joined.encode(), dtype=np.uint8).reshape(-1, width)
+    for at, marks in _MARKS.items():
+        if at < width and not np.isin(letters[:, at], list(marks)).all():
+            return None
+    parts = np.zeros((len(_PARTS), len(cells)), dtype=np.int64)
+    for part, (begin, end) in zip(parts, _PARTS, strict=True):
+        for at in range(begin, min(end, width)):
+            digit = letters[:, at] - ord("0")  # what lies below wraps round and is large
+            if np.any(digit > 9):
+                return None
+            part *= 10
+            part += digit
+    year, month, day, *of_day = parts
+    first = ((year - 1970) * 12 + month - 1).astype("datetime64[M]")
+    date = first.astype("datetime64[D]") + (day - 1)
+    possible = (month >= 1) & (month <= 12) & (day >= 1) & (date.astype("datetime64[M]") == first)
+    hour, minute, second = of_day
+    if not np.all(possible & (hour <= 23) & (minute <= 59) & (second <= 59)):
         return None
-    try:
-        return text.astype("datetime64[s]")
-    except ValueError:
-        return None
+    return np.asarray(date.astype("datetime64[s]") + ((hour * 60 + minute) * 60 + second))
 
 
 def _times_one_by_one(
-    cells: Sequence[str], lines: IntArray, table: CsvText
+    cells: Sequence[str], lines: IntArray, table: CsvText, zone: str | None
 ) -> tuple[list[np.datetime64], str]:
     found: list[np.datetime64] = []
-    zone: str | None = None
     for cell, line in zip(cells, lines, strict=True):
         where = table.place(int(line))
         match = _ISO.fullmatch(cell.strip())

@@ -15,7 +15,8 @@ import numpy as np
 
 from riskkit._texts import brief
 from riskkit.errors import InputError
-from riskkit.rainfall.files import CsvText, numbers_of, read_columns, read_text, split_csv
+from riskkit.rainfall.files import CsvText, numbers_of, read_text, split_csv
+from riskkit.rainfall.rows import read_columns
 from riskkit.rainfall.stamps import days_of
 from riskkit.records import FloatArray, IntArray, RainRecord, freeze_arrays, need
 

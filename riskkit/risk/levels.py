@@ -24,7 +24,8 @@ import numpy as np
 from riskkit._texts import brief
 from riskkit.errors import InputError
 from riskkit.frozen import clean_texts, freeze_arrays, need
-from riskkit.rainfall.files import CsvText, numbers_of, read_columns, read_text, split_csv
+from riskkit.rainfall.files import CsvText, numbers_of, read_text, split_csv
+from riskkit.rainfall.rows import read_columns
 from riskkit.rainfall.stamps import times_of
 from riskkit.records import FloatArray, IntArray
 from riskkit.units import convert, parse_quantity
