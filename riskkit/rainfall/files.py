@@ -262,10 +262,10 @@ def lines_of(text: str, begin: int = 0) -> Iterator[str]:
     begin : int
         Where in it the first line begins [-].
 
-    Yields
-    ------
-    str
-        A line without its end.
+    Returns
+    -------
+    iterator of str
+        The lines without their ends.
 
     References
     ----------

@@ -69,12 +69,10 @@ def read_batches(
     names : sequence of str
         Names of columns, as in the header.
 
-    Yields
-    ------
-    columns : list of list of str
-        The cells of each column, in the order of `names`.
-    lines : (n_rows,) array of int
-        Line of the file of each row [-].
+    Returns
+    -------
+    iterator of tuple
+        The cells of each column, in the order of `names`, and the line of the file of each row [-].
 
     Raises
     ------
