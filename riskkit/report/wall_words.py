@@ -33,8 +33,8 @@ __all__ = [
 ]
 
 _MARKS = (
-    "A structural engineer is called at {marks}. These marks are our judgement, on the careful "
-    "side. No reading shows that a wall is safe."
+    "We call an engineer at {marks}: our judgement, on the careful side. No reading shows that a "
+    "wall is safe."
 )
 _CALLS = {
     WallCall.ENGINEER_NOW: "Call a structural engineer now.",
@@ -42,6 +42,7 @@ _CALLS = {
     WallCall.MEASURE_AGAIN: "",  # what to do is said with what the readings leave open
     WallCall.WATCH: "Measure it at the next visit. Call a structural engineer if it grows.",
 }
+_ALERTING = (WallCall.ENGINEER_NOW, WallCall.HAVE_LOOKED_AT)
 _MONTH_YR = 1 / 12
 _DAY_YR = 1 / 365.25
 
@@ -206,7 +207,7 @@ def wall_alerts(site: Site, system: UnitSystem) -> tuple[str, ...]:
     trends = wall_trend(site.visit)
     return tuple(
         f"Wall, {wall_name(trend)}: {wall_verdict(trend, system)}"
-        for call in (WallCall.ENGINEER_NOW, WallCall.HAVE_LOOKED_AT)
+        for call in _ALERTING
         for trend in trends
         if trend.call is call
     )
@@ -214,6 +215,8 @@ def wall_alerts(site: Site, system: UnitSystem) -> tuple[str, ...]:
 
 def wall_lines(site: Site, system: UnitSystem) -> list[tuple[str, str]]:
     """Say what was measured at each place of the walls and what it means.
+
+    What `wall_alerts` says stands first on every surface and is not said again.
 
     Parameters
     ----------
@@ -232,9 +235,11 @@ def wall_lines(site: Site, system: UnitSystem) -> list[tuple[str, str]]:
     for trend in trends:
         sizes = _readings_words(trend.readings[-2:], system)
         braced = f"Braced: {trend.bracing}." if trend.bracing else ""
-        parts = filter(None, [sizes, braced, wall_verdict(trend, system)])
-        found.append((f"Wall, {wall_name(trend)}:", " ".join(parts)))
-    if found:
+        verdict = "" if trend.call in _ALERTING else wall_verdict(trend, system)
+        words = " ".join(filter(None, [sizes, braced, verdict]))
+        if words:
+            found.append((f"Wall, {wall_name(trend)}:", words))
+    if trends:
         found.append(("Walls:", _marks_words(trends, system)))
     return found
 
