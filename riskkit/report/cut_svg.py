@@ -197,8 +197,8 @@ def cut_svg(site: Site, system: UnitSystem, before: GroundBefore | None = None) 
     width = edge + _BEFORE + _PER_LETTER * max(len(text) for _, _, text in _beside(scene))
     tall = max(height, max(_places(canvas, scene)) + _BELOW)
     title = (
-        "Cut through the basement wall, the floor and the pit: the levels at which the pump starts "
-        "and stops and the alarm sounds, below the floor"
+        "Cut through the basement wall, the floor and the pit: the levels of its parts, below the "
+        "floor"
     )
     frame = f'<rect width="{edge}" height="{height}" fill="none" stroke="#9aa3a7"/>'
     clip = f'<clipPath id="cut-view"><rect width="{edge}" height="{height}"/></clipPath>'

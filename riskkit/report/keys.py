@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
+from riskkit.components import NONE, component_of
 from riskkit.site import FEELS, TEXTURES
 from riskkit.units import UnitSystem
 from riskkit.variables import Choice, Variable, choices, variables
@@ -64,7 +65,8 @@ def example_of(item: Variable) -> str:
     us, metric = (item.text(item.unknown.p50, system, 2).replace(",", "") for system in UnitSystem)
     if item.us_unit == "1":
         return us
-    return f'"{us}"' if us == metric else f'"{us}" or "{metric}"'
+    none = f' or "{NONE}"' if component_of(item.key) is not None else ""
+    return (f'"{us}"' if us == metric else f'"{us}" or "{metric}"') + none
 
 
 def _or(words: Iterable[str]) -> str:

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from riskkit.components import Component
 from riskkit.quantity import Basis
-from riskkit.report.state_words import after_words, dangers, working_title
+from riskkit.report.state_words import after_words, dangers, since_words, working_title
 from riskkit.risk.clock import Clock
 from riskkit.risk.outcome import Outcome, Points
 from riskkit.risk.textures import soil_words
@@ -423,7 +423,7 @@ def _passes(time: Outcome, clock: Clock) -> str:
     found = time.if_ever
     if clock is not Clock.ALARM:
         if found is None:
-            return f"how long {after_words(clock)} is not known"
+            return f"the minutes {since_words(clock)} are not known"
         return f"that is {_about(found.middle)} {after_words(clock)}{_spread(found)}"
     if found is None:
         return "the minutes from the alarm are not known"

@@ -27,7 +27,7 @@ from riskkit.risk.textures import backfill_weights, soil_weights, textures_at
 from riskkit.site import Site
 from riskkit.variables import Spread, Variable, choices, variables
 
-__all__ = ["Assumption", "assumptions", "draw_homes", "middle_home"]
+__all__ = ["Assumption", "assumptions", "draw_homes", "middle_home", "nothing_without"]
 
 REMEMBERED = frozenset({SPRING, AUTUMN})
 """Levels that are not drawn themselves: the water table before storms follows from them."""
@@ -42,7 +42,31 @@ _PARTS: dict[Component, tuple[tuple[str, ...], tuple[str, ...]]] = {
         ("pump", "pipe"), ("switch.on", "switch.off", "pit.pump_volume", "pit.pump_height"),
     ),
     Component.GRAVEL: ((), ("gravel.pore_share", "gravel.connected_share")),
+    Component.CHECK_VALVE: ((), ()),
+    Component.PIT: (("pit", "gravel", "drain", "switch", "pump", "pipe"), ()),
 }  # fmt: skip
+
+
+@cache
+def nothing_without(part: Component) -> frozenset[str]:
+    """Return the quantities that are nothing without a part of the system.
+
+    Parameters
+    ----------
+    part : Component
+        The part.
+
+    Returns
+    -------
+    frozenset of str
+        Their keys.
+
+    References
+    ----------
+    arithmetic : what belongs to the part
+    """
+    sections, keys = _PARTS[part]
+    return frozenset(key for key in variables() if key.split(".")[0] in sections or key in keys)
 
 
 @dataclass(frozen=True)
@@ -134,9 +158,9 @@ def _replaced(site: Site) -> set[str]:
         replaced |= {"pit.diameter", "pit.depth"}
     if site.quantity("pit.length") is not None:
         replaced.add("pit.diameter")
-    for part, (sections, keys) in _PARTS.items():
+    for part in Component:
         if site.lacks(part):
-            replaced |= {key for key in variables() if key.split(".")[0] in sections or key in keys}
+            replaced |= nothing_without(part)
     return replaced
 
 

@@ -286,6 +286,8 @@ def mended_faults(site: Site) -> tuple[Fault, ...]:
 def _drop_what_is_not_there(found: dict[Fault, Finding], absent: frozenset[Component]) -> None:
     """Nothing is out of order that is not there."""
     gone: list[Fault] = []
+    if Component.PIT in absent:
+        gone += Fault
     if Component.ALARM in absent:
         gone += _OF_THE_ALARM
     if Component.PUMP in absent:

@@ -11,9 +11,10 @@ import re
 from collections.abc import Mapping
 from typing import Any
 
+from riskkit.components import NONE, Component, absent_words, component_of
 from riskkit.quantity import UNKNOWN, Basis, Quantity
 from riskkit.report.cautions import cautions
-from riskkit.risk.draws import ONLY_WHEN_GIVEN, assumptions
+from riskkit.risk.draws import ONLY_WHEN_GIVEN, assumptions, nothing_without
 from riskkit.risk.groundwater import GroundBefore
 from riskkit.site import FEELS, TEXTURES, Site, overruled_choices
 from riskkit.units import UnitSystem, convert, system_of
@@ -116,6 +117,9 @@ def _field(key: str, system: UnitSystem) -> dict[str, Any]:
     item = variables()[key]
     unit = item.shown_unit(system)
     low, high = item.end_texts(system)
+    part = component_of(key)
+    if part is not None:
+        field["absent"] = absent_words(part)
     field |= {
         "label": item.words,
         "kind": "value",
@@ -180,12 +184,19 @@ def form_values(
             taken = f"taken as about {middle} ({span}): {why}"
         elif quantity is None and key in ONLY_WHEN_GIVEN:
             taken = "used only when given"
+        written = site.written(key)
+        absent = written is not None and written.is_none
+        lacking = _lacking(site, key)
+        if lacking is not None and not absent:
+            taken = f"not used: {absent_words(lacking)}"
         values[key] = {
             "text": "" if quantity is None else shown_text(quantity, item, system),
             "known": quantity is not None,
             "measured": quantity is not None and quantity.basis is Basis.MEASURED,
             "taken": taken,
         }
+        if absent:
+            values[key] |= {"text": NONE, "known": True, "absent": True}
     overruled = overruled_choices(site)
     for key in (*choices(), *_SOIL):
         word = site.choice(key)
@@ -211,6 +222,12 @@ def form_values(
     for key, names in (files or {}).items():
         values[key]["options"] = [[name, name] for name in names]
     return values
+
+
+def _lacking(site: Site, key: str) -> Component | None:
+    """The part whose absence leaves a quantity without use."""
+    return next((part for part in Component if site.lacks(part) and key in nothing_without(part)),
+                None)  # fmt: skip
 
 
 def typed_text(value: object) -> str:

@@ -60,17 +60,30 @@ def _group(title: str, fields: list[dict[str, Any]], *places: str) -> dict[str, 
 
 
 def _checks(group: str) -> list[dict[str, Any]]:
-    return [
-        {
-            "key": f"visit.checks.{key}",
-            "label": row["words"],
-            "kind": "choice",
-            "across": True,
-            "none": "not checked",
-            "options": [["yes", "yes"], ["no", "no"]],
-        }
-        for key, row in visit_checks(group).items()
-    ]
+    """How each check was found; where that was not well also what was seen, done and left."""
+    fields = []
+    for name, row in visit_checks(group).items():
+        key, words = f"visit.checks.{name}", row["words"]
+        fields += [
+            _yes_or_no(key, words, "not checked"),
+            _text(f"{key}.note", f"{words}: what was seen", "") | _under(key, "what was seen"),
+            _text(f"{key}.done", f"{words}: what was done", "Such as: replaced.")
+            | _under(key, "what was done"),
+            _yes_or_no(f"{key}.left", f"{words}, as left", "not said") | _under(key, "as left"),
+        ]
+    return fields
+
+
+def _under(key: str, short: str) -> dict[str, Any]:
+    """What belongs to the field above it, whose label need not be read twice."""
+    return {"under": key, "short": short}
+
+
+def _yes_or_no(key: str, label: str, none: str) -> dict[str, Any]:
+    return {
+        "key": key, "label": label, "kind": "choice", "across": True, "none": none,
+        "options": [["yes", "yes"], ["no", "no"]],
+    }  # fmt: skip
 
 
 def _test(name: str, system: UnitSystem) -> list[dict[str, Any]]:
@@ -125,9 +138,9 @@ def visit_values(
     Returns
     -------
     dict
-        By key, as for the form of the home.
+        By key, as for the form of the home; ``hidden`` where a field is not asked for.
     """
-    values = {}
+    values: dict[str, dict[str, Any]] = {}
     for group in groups:
         for field in (*group["fields"], *group["seldom"]):
             key = field["key"]
@@ -142,6 +155,12 @@ def visit_values(
                 "urgent": urgent,
                 "error": errors.get(key, ""),
             }
+    for group in groups:
+        for field in group["fields"]:
+            if "under" in field:  # asked for only where all was not well on arrival
+                entry = values[field["key"]]
+                asked = values[field["under"]]["text"] == "no"
+                entry["hidden"] = not (asked or entry["text"] or entry["error"])
     return values
 
 

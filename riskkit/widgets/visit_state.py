@@ -14,6 +14,7 @@ from typing import Any
 import traitlets
 
 from riskkit.assessment import Assessment, assess
+from riskkit.checks import Check
 from riskkit.errors import InputError, RiskkitError
 from riskkit.merge import Side
 from riskkit.quantity import UNKNOWN
@@ -305,6 +306,8 @@ def _entered(
             data["wall"] = wall_entered(
                 earlier, _walls(data), name, text, lambda wall: _check(date=today, wall=[wall])
             )
+        elif section == "checks":
+            data[section] = _with_check(data.get(section, {}), name, text)
         elif name:
             data[section] = _replaced(data.get(section, {}), name, text)
         else:
@@ -312,6 +315,25 @@ def _entered(
         if not data[section]:
             del data[section]
     return _check(**data) if data.keys() != {"date"} else None
+
+
+def _with_check(checks: Mapping[str, Any], name: str, text: str) -> dict[str, Any]:
+    """Return the checks with one of them as found, or what was seen, done or left replaced."""
+    key, _, part = name.partition(".")
+    old = checks.get(key, {})
+    parts = dict(old) if isinstance(old, Mapping) else {"found": old}
+    state, _, note = str(parts.get("found", "")).partition(",")
+    if part == "note":
+        parts["found"] = f"{state}, {text}" if text else state
+    elif part:
+        parts = _replaced(parts, part, text)
+    else:
+        kept = f"{text},{note}" if note and text == state else text
+        parts = _replaced(parts, "found", kept)
+    parts = {name: said for name, said in parts.items() if said}
+    only = parts.keys() == {"found"}
+    rest = {other: check for other, check in checks.items() if other != key}
+    return rest | {key: parts["found"] if only else parts} if parts else rest
 
 
 def _check(**data: Any) -> Visit:
@@ -344,8 +366,22 @@ def _flat(visit: Visit | None, walls: Sequence[WallSlot]) -> dict[str, str]:
             entries["visit.parts"] = ", ".join(value)
         elif name == "wall":
             entries |= wall_texts(walls, value)
+        elif name == "checks" and visit is not None:
+            for key in value:
+                entries |= _flat_check(f"visit.checks.{key}", visit.check(key) or Check())
         elif isinstance(value, dict):
             entries |= {f"visit.{name}.{key}": str(text) for key, text in value.items()}
         else:
             entries[f"visit.{name}"] = str(value)
     return {key: text for key, text in entries.items() if text != UNKNOWN}
+
+
+def _flat_check(key: str, check: Check) -> dict[str, str]:
+    words = {True: "yes", False: "no", None: ""}
+    parts = {
+        key: words[check.found],
+        f"{key}.note": check.note,
+        f"{key}.done": check.done,
+        f"{key}.left": words[check.left],
+    }
+    return {name: text for name, text in parts.items() if text}

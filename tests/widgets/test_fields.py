@@ -210,3 +210,26 @@ def test_only_what_begins_like_a_table_is_offered_as_one(homes: Path) -> None:
     assert page.form.values["rain.table"]["options"] == [["table.csv", "table.csv"]]
     page.state.change("rain.table", "table.csv")
     assert page.head.view["sentence"]
+
+
+def test_none_has_a_button_and_leaves_the_rest_unused() -> None:
+    shown = fields()
+    for key, words in (
+        ("switch.alarm", "no alarm"), ("pump.rated_flow", "no pump"),
+        ("gravel.thickness", "no gravel"), ("pit.diameter", "no pit"),
+    ):  # fmt: skip
+        assert shown[key]["absent"] == words
+        home = Site().changed(**{key.replace(".", "__"): words})
+        value = form_values(home, UnitSystem.US, {}, {})[key]
+        assert value["absent"] and value["known"] and value["text"] == "none"
+    assert "absent" not in shown["switch.on"]
+    assert ["none", "no check valve"] in shown["pipe.check_valve"]["options"]  # type: ignore[operator]
+    bare = Site().changed(pump__rated_flow="none", pump__rated_head="10 ft")
+    values = form_values(bare, UnitSystem.US, {}, {})
+    assert values["pump.rated_head"]["taken"] == "not used: no pump"
+    assert "absent" not in form_values(Site(), UnitSystem.US, {}, {})["switch.alarm"]
+
+    def known(home: Site) -> int:
+        return next(row["known"] for row in known_counts(home) if row["title"] == "Float and alarm")
+
+    assert known(Site().changed(switch__alarm="none")) == known(Site()) + 1

@@ -6,16 +6,18 @@ import asyncio
 import datetime
 from collections.abc import Callable
 from pathlib import Path
+from typing import Any
 
 import pytest
 
 from riskkit.assessment import Settings, assess, design_rain
+from riskkit.checks import Check
 from riskkit.report.words import sentence
 from riskkit.site import load_site
 from riskkit.units import UnitSystem
 from riskkit.visits import Visit
 from riskkit.widgets.state import Kept
-from riskkit.widgets.visit_fields import visit_groups
+from riskkit.widgets.visit_fields import visit_groups, visit_values
 from riskkit.widgets.visit_state import VisitState, remedy_words
 
 TODAY = datetime.date(2026, 4, 14)
@@ -418,3 +420,34 @@ def test_what_was_measured_is_said_in_the_units_of_now(state: VisitState) -> Non
     said = " ".join(state.reading.remarks)
     assert "L/min" in said and "gpm" not in said
     assert state.site == before
+
+
+def test_a_check_keeps_what_was_seen_what_was_done_and_how_it_was_left(state: VisitState) -> None:
+    key = "visit.checks.check_valve_holds"
+    assert state.change("pipe.check_valve", "stuck open")
+    groups = visit_groups(UnitSystem.US)
+
+    def shown() -> dict[str, dict[str, Any]]:
+        return visit_values(groups, state.entries, state.typed, state.errors)
+
+    asked = [f"{key}.{part}" for part in ("note", "done", "left")]
+    assert all(shown()[name]["hidden"] for name in asked)
+    assert state.change(key, "no")
+    assert not any(shown()[name]["hidden"] for name in asked)
+    assert state.change(f"{key}.note", "stuck open")
+    assert state.site.choice("pipe.check_valve") == "stuck open"
+    assert state.change(f"{key}.done", "replaced")
+    assert state.site.choice("pipe.check_valve") == "stuck open"  # nobody says that it holds now
+    assert state.change(f"{key}.left", "yes")
+    assert state.site.choice("pipe.check_valve") == "works"  # the model takes as left
+    check = state.site.visit[-1].check("check_valve_holds")
+    assert check == Check(False, "stuck open", "replaced", True)  # the history keeps both
+    assert state.entries[f"{key}.note"] == "stuck open" and state.entries[key] == "no"
+    # another word for how it was found drops the note that went with the first
+    assert state.change(key, "yes")
+    assert state.site.visit[-1].check("check_valve_holds") == Check(True, "", "replaced", True)
+    for name in (key, f"{key}.done", f"{key}.left"):
+        assert state.change(name, "")
+    assert not state.site.visit or state.site.visit[-1].check("check_valve_holds") is None
+    assert not state.change(f"{key}.left", "perhaps") and f"{key}.left" in state.errors
+    assert not shown()[f"{key}.left"]["hidden"]  # what is refused is seen

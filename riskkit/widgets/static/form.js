@@ -16,7 +16,7 @@ function render({ model, el }) {
     const id = `rk-${field.key.replaceAll(".", "-")}`;
     const input = make("input", {
       id, type: "text", autocomplete: "off", spellcheck: "false", "data-key": field.key,
-      "aria-describedby": `${id}-help ${id}-error`,
+      "aria-describedby": `${id}-help ${id}-error`, "aria-label": field.short && sentenceCase(field.label),
     });
     const help = make("p", { id: `${id}-help`, class: "help" });
     const measured = field.basis && make("button", {
@@ -29,6 +29,10 @@ function render({ model, el }) {
       "aria-label": `Don't know: ${field.label}`,
       onclick: () => { committed = true; send(field.key, "", {}); },
     }, "don't know");
+    const none = field.absent && make("button", {
+      type: "button", class: "toggle absent", "aria-pressed": "false",
+      onclick: () => { committed = true; send(field.key, field.absent, {}); },
+    }, field.absent);
     let timer = 0, rest = 0, committed = true;
     const basis = () => (measured ? { measured: measured.getAttribute("aria-pressed") === "true" } : {});
     input.addEventListener("input", () => {
@@ -46,8 +50,8 @@ function render({ model, el }) {
     });
     input.addEventListener("blur", () => clearTimeout(rest)); // where nothing is new in the end
     const node = make("div", { class: "field", "data-field": field.key },
-      make("label", { for: id }, sentenceCase(field.label), field.unit && make("span", { class: "unit" }, ` [${field.unit}]`)),
-      make("div", { class: "line" }, input, measured || null, unknown || null), help);
+      make("label", { for: id }, sentenceCase(field.short ?? field.label), field.unit && make("span", { class: "unit" }, ` [${field.unit}]`)),
+      make("div", { class: "line" }, input, measured || null, none || null, unknown || null), help);
     const fault = faultOf(id, node, input);
     function show(value) {
       if ((input !== document.activeElement || committed) && input.value !== value.text) input.value = value.text;
@@ -55,6 +59,7 @@ function render({ model, el }) {
       input.placeholder = value.known || !field.unknown ? "" : "don't know";
       measured && measured.setAttribute("aria-pressed", Boolean(value.measured));
       unknown && unknown.setAttribute("aria-pressed", !value.known);
+      none && none.setAttribute("aria-pressed", Boolean(value.absent));
       write(help, value.taken ? sentenceCase(value.taken) + "." : field.help);
       help.classList.toggle("urgent", Boolean(value.urgent));
       fault(value);
@@ -115,10 +120,10 @@ function render({ model, el }) {
       const input = make("input", { type: "radio", name, value: option, "data-key": field.key,
         onchange: () => send(field.key, option, {}) });
       const more = words !== option && option ? make("small", {}, words) : null;
-      return [input, make("label", { class: option ? "pick" : "pick unknown" }, input, make("span", {}, option || words, more))];
+      return [input, make("label", { class: option ? "pick" : "pick unknown", "data-option": option }, input, make("span", {}, option || words, more))];
     });
-    const node = make("fieldset", { class: "field", "data-field": field.key },
-      make("legend", {}, sentenceCase(field.label)), make("div", { class: field.across ? "picks across" : "picks" }, radios.map(([, label]) => label)));
+    const node = make("fieldset", { class: "field", "data-field": field.key, "aria-label": field.short && sentenceCase(field.label) },
+      make("legend", {}, sentenceCase(field.short ?? field.label)), make("div", { class: field.across ? "picks across" : "picks" }, radios.map(([, label]) => label)));
     const help = make("p", { class: "help" });
     node.append(help);
     const fault = faultOf(name, node, node);
@@ -174,6 +179,7 @@ function render({ model, el }) {
       const made = (list) => list.map((field) => {
         const text = JSON.stringify(field), old = before.get(field.key);
         const built = old?.text === text ? old : { ...KINDS[field.kind](field), text };
+        built.node.classList.toggle("under", Boolean(field.under));
         fields.set(field.key, built);
         return built.node;
       });
@@ -191,7 +197,11 @@ function render({ model, el }) {
 
   function show() {
     const values = model.get("values");
-    for (const [key, field] of fields) if (values[key]) field.show(values[key]);
+    for (const [key, field] of fields) {
+      if (!values[key]) continue;
+      field.show(values[key]);
+      field.node.hidden = Boolean(values[key].hidden);
+    }
     countWrong();
     for (const { title, known, of } of model.get("counts")) {
       const node = root.querySelector(`details[data-group="${title}"] > summary > .count`);

@@ -48,19 +48,20 @@ def test_a_service_visit(open_page: Callable[..., Any], served: Any, size: str) 
     checks = page.get_by_role("group", name="Alarm sounded when its float was lifted")
     with desk.answered():
         checks.get_by_role("radio", name="no", exact=True).check()
-    expect(page.get_by_text("From alarm to floor before this visit:")).to_be_visible()
+    expect(page.get_by_text("Time to the floor before this visit, from the alarm:")).to_be_visible()
     desk.saved(path.name)
     site = load_site(path)
     assert site.visit[-1].check("alarm_sounded").found is False  # type: ignore[union-attr]  # it is there
     assert site.quantity("ground.dry_inflow") is not None
-    assert desk.sentence == sentence(assess(site, design_rain(site, served.folder).used))
+    answer = assess(site, design_rain(site, served.folder).used)
+    assert desk.sentence == sentence(answer, state_first=False)
     desk.nothing_serious()
     desk.fits()
 
     page.get_by_text("Try what would help").click()
     with desk.answered():
         page.get_by_role("button", name="Lead all downspouts").click()
-    expect(page.get_by_text("From alarm to floor as the home is:")).to_be_visible()
+    expect(page.get_by_text("Time to the floor as the home is, from when the pump")).to_be_visible()
     desk.nothing_serious()
     desk.fits()
     assert load_site(path) == site
