@@ -425,7 +425,7 @@ def test_what_was_measured_is_said_in_the_units_of_now(state: VisitState) -> Non
 def test_a_check_keeps_what_was_seen_what_was_done_and_how_it_was_left(state: VisitState) -> None:
     key = "visit.checks.check_valve_holds"
     assert state.change("pipe.check_valve", "stuck open")
-    groups = visit_groups(UnitSystem.US)
+    groups = visit_groups(UnitSystem.US, ())
 
     def shown() -> dict[str, dict[str, Any]]:
         return visit_values(groups, state.entries, state.typed, state.errors)
