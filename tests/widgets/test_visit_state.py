@@ -428,7 +428,7 @@ def test_a_check_keeps_what_was_seen_what_was_done_and_how_it_was_left(state: Vi
     groups = visit_groups(UnitSystem.US, ())
 
     def shown() -> dict[str, dict[str, Any]]:
-        return visit_values(groups, state.entries, state.typed, state.errors)
+        return visit_values(groups, state.entries, state.typed, state.errors, {})
 
     asked = [f"{key}.{part}" for part in ("note", "done", "left")]
     assert all(shown()[name]["hidden"] for name in asked)
