@@ -340,11 +340,11 @@ def _run_all(
     tell: Callable[[str], None],
 ) -> StormRuns:
     """Run all draws through the storms of every duration, and take the worst of each draw."""
-    runs = []
-    for alike in storms:
+    day, runs = storms.index(_of_a_day(storms)), []
+    for i, alike in enumerate(storms):
         tell(f"running the storms of {alike[0].duration_h:g} h")
-        runs.append(run_storms(homes, pit, alike, clock))
-    found = pooled(runs, storms.index(_of_a_day(storms)))
+        runs.append(run_storms(homes, pit, alike, clock, with_depth=i == day))
+    found = pooled(runs, day)
     # without a pump there is no moment to choose, and so none that is typical
     return found if pit.has_pump else replace(found, typical_s=found.worst_s)
 

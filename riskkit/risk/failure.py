@@ -76,6 +76,8 @@ def summarise_failure(
     moment_s: FloatArray,
     wet: FloatArray,
     clock: Clock = Clock.ALARM,
+    *,
+    with_depth: bool = True,
 ) -> FailureSummary:
     """Find the worst and the typical moment at which the pump may stop.
 
@@ -91,6 +93,8 @@ def summarise_failure(
         1 for the moments of the wet part of the storm, else 0 [-].
     clock : Clock
         From when the time is counted.
+    with_depth : bool
+        Whether the depth on the floor is looked for, which takes as long as all the rest; else 0.
 
     Returns
     -------
@@ -114,7 +118,9 @@ def summarise_failure(
         worst_moment_s=starts.moment_s[rows, at],
         worst_level_m=starts.level_m[rows, at],
         typical_s=_median(times, wet > 0) if pit.has_pump else times[:, 0],
-        depth_m=_greatest_depth_m(pit, inflow, starts, at),
+        depth_m=_greatest_depth_m(pit, inflow, starts, at)
+        if with_depth
+        else np.zeros((at.size, len(HOURS_AFTER))),
     )
 
 

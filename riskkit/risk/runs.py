@@ -58,10 +58,16 @@ class StormRuns:
 
 
 _LEAST_IS_WORST = frozenset({"worst_s", "typical_s"})
+_OF_THE_DAY = frozenset({"typical_s", "depth_m"})
 
 
 def run_storms(
-    homes: Homes, pit: PitModel, storms: Sequence[StormToRun], clock: Clock = Clock.ALARM
+    homes: Homes,
+    pit: PitModel,
+    storms: Sequence[StormToRun],
+    clock: Clock = Clock.ALARM,
+    *,
+    with_depth: bool = True,
 ) -> StormRuns:
     """Run all draws through storms of one duration, with the pump working and stopped.
 
@@ -75,6 +81,8 @@ def run_storms(
         Storms of one duration, in the same steps.
     clock : Clock
         From when the time to the floor is counted.
+    with_depth : bool
+        Whether the depth on the floor is looked for; else it is 0.
 
     Returns
     -------
@@ -97,7 +105,7 @@ def run_storms(
     run = run_pit(pits, inflow, storm_start_m(pits))
     moments = moments_of(rain_mm, step_s)
     wet = np.repeat(wet_moments(rain_mm, step_s, moments), n, axis=0)
-    failed = summarise_failure(pits, inflow, moments, wet, clock)
+    failed = summarise_failure(pits, inflow, moments, wet, clock, with_depth=with_depth)
     at_on = np.take_along_axis(pits.seepage_m3_s, pits.on_index[:, None], axis=1)[:, 0]
     capacity = np.take_along_axis(pits.pump_m3_s, pits.on_index[:, None], axis=1)[:, 0]
     peak = inflow.storm_m3_s.max(axis=1) + at_on
@@ -119,8 +127,9 @@ def run_storms(
 def pooled(runs: Sequence[StormRuns], day: int) -> StormRuns:
     """Let each draw count with the storm that is worst for it, of its return period or commoner.
 
-    Over the durations each figure of each draw is the worst of them, except the typical moment,
-    which is that of the day's storm: the wet part of a short storm is all peak. Over the return
+    Over the durations each figure of each draw is the worst of them. The typical moment and the
+    depth are those of the day's storm: the wet part of a short storm is all peak, and twelve hours
+    of water are more than it brings. Over the return
     periods each figure is the worst so far, for a home that a 10-year storm floods is not safe in
     the 25-year one because that happens to soak less into the ground. So no figure of any draw,
     and none of their percentiles, ever gets better as storms get rarer.
@@ -145,6 +154,6 @@ def pooled(runs: Sequence[StormRuns], day: int) -> StormRuns:
     for item in fields(StormRuns):
         worst = np.minimum if item.name in _LEAST_IS_WORST else np.maximum
         each = [getattr(run, item.name) for run in runs]
-        of_all = each[day] if item.name == "typical_s" else worst.reduce(each)
+        of_all = each[day] if item.name in _OF_THE_DAY else worst.reduce(each)
         found[item.name] = worst.accumulate(of_all, axis=0)
     return replace(runs[0], **found)
