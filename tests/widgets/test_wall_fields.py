@@ -115,6 +115,10 @@ def test_a_reading_can_be_taken_back(state: VisitState) -> None:
     assert state.change("visit.wall.1.size", "")
     assert state.site == before
     assert state.change("visit.wall.3.place", "East wall")
+    assert state.change("visit.wall.3.kind", "lean")
+    assert state.change("visit.wall.3.place", "West wall")
+    assert stored(state) == [{"place": "West wall", "kind": "lean"}]
+    assert state.change("visit.wall.3.kind", "")
     assert state.change("visit.wall.3.place", "")
     assert state.site == before
 
