@@ -29,7 +29,7 @@ ROOT = Path(__file__).resolve().parents[2]
 FOLDER = Path(__file__).resolve().parent
 DEMO_SITES = ROOT / "demo_sites"
 CHANGELOG = ROOT / "DEVELOPERS.md"
-HEAD = "# Regression values of {}: what riskkit answered, not what is right. SI units, rain in mm.\n"
+HEAD = "# Regression values of {}, what riskkit answered, not what is right; SI, rain in mm.\n"
 
 # What the answer was asked, and the days of the place, are no outcome
 _NOT_ANSWERED = frozenset({"site", "settings", "version", "weather", "levels"})
