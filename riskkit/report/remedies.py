@@ -96,8 +96,9 @@ def _chance_gain(before: StormAnswer, after: StormAnswer) -> str:
     old, new = before.worst_s.never_share, after.worst_s.never_share
     if new < old + _SURER:
         return ""
+    stopped = " with the pump stopped" if before.trace.has_pump else ""
     return (
-        "The chance that the pit does not overflow with the pump stopped goes from "
+        f"The chance that the pit does not overflow{stopped} goes from "
         f"{about_share(old)} to {about_share(new)}."
     )
 

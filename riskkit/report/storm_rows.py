@@ -228,7 +228,7 @@ STOPPED_HEAD = ("storm", "worst moment", "never", "typical moment", "never")
 
 
 def failure_rows(answer: Assessment) -> list[tuple[str, ...]]:
-    """Write every storm with the pump stopped, and dry weather last, for a table.
+    """Write every storm with the pump stopped, and dry weather last where there is one.
 
     Parameters
     ----------
@@ -244,6 +244,8 @@ def failure_rows(answer: Assessment) -> list[tuple[str, ...]]:
         (_storm_name(storm), *time_cells(storm.worst_s), *time_cells(storm.typical_s))
         for storm in answer.storms
     ]
+    if not answer.state.has(Component.PUMP):  # nothing stops then
+        return rows
     dry = time_cells(answer.dry_s)
     return [*rows, ("dry weather", *dry, *dry)]
 

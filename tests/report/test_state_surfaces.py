@@ -20,6 +20,7 @@ from riskkit.report.page import assessment_page
 from riskkit.report.picture_words import time_words
 from riskkit.report.remedies import Remedy, try_remedies
 from riskkit.report.sheet import Grid, sheet_html
+from riskkit.report.storm_rows import failure_rows
 from riskkit.report.words import sentence
 from riskkit.site import Site, load_site
 from riskkit.units import UnitSystem
@@ -135,6 +136,8 @@ def test_tables_have_no_column_of_what_is_not_there(
         assert ("alarm sounds" in shown) == (name == "no pump")
         assert ("of pump flow" in shown) == (name in ("silent", "no alarm"))
     assert all(len(row) == len(working.head) for row in working.rows)
+    # without a pump nothing stops in dry weather
+    assert (failure_rows(answer)[-1][0] == "dry weather") == (name in ("silent", "no alarm"))
 
 
 def test_the_chart_marks_no_alarm_that_is_not_there(found: dict[str, Assessment]) -> None:
@@ -215,5 +218,8 @@ def test_full_json_without_a_pit_must_not_pass_for_an_answer(found: dict[str, As
 
 
 def test_no_remedy_of_a_pump_is_tried_where_there_is_none(found: dict[str, Assessment]) -> None:
-    keys = {remedy.key for remedy in try_remedies(found["no pump"])}
+    remedies = try_remedies(found["no pump"])
+    said = " ".join(gain for remedy in remedies for gain in remedy.gains)
+    assert said and "pump" not in said
+    keys = {remedy.key for remedy in remedies}
     assert keys and not keys & {"pump", "check_valve", "outlet"}
