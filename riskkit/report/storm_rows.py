@@ -240,7 +240,7 @@ def failure_rows(answer: Assessment) -> list[tuple[str, ...]]:
     list of tuple of str
         Storm, worst moment, typical moment, each with the share of never.
     """
-    rows = [
+    rows: list[tuple[str, ...]] = [
         (_storm_name(storm), *time_cells(storm.worst_s), *time_cells(storm.typical_s))
         for storm in answer.storms
     ]
