@@ -10,6 +10,7 @@ import pytest
 
 from riskkit.components import Component
 from riskkit.risk.state import Clock, Effect, Fault, Severity, system_state
+from riskkit.risk.visit import site_with_visit
 from riskkit.site import Site, load_site
 from riskkit.tables import load_table
 from riskkit.visits import visit_checks
@@ -120,6 +121,18 @@ def test_a_pump_far_under_its_plate_is_a_finding_and_one_a_little_under_is_not(
     assert finding.fault is Fault.PUMP_WEAK and finding.effect is Effect.LESS_FLOW
     assert finding.found is not None and finding.expected is not None
     assert finding.found.high_m3_s < finding.expected.low_m3_s
+
+
+def test_a_test_that_leaves_a_wide_spread_calls_no_pump_weak(demo_sites: Path) -> None:
+    # from the drain down: its water, if it is open, may be most of what the pump moved
+    test = {"begin": "10 in", "end": "20 in", "time": "30 s"}
+    home = load_site(demo_sites / "split_level_on_clay.toml")
+    site = visited({"date": DAY, "drawdown_test": test}, site=home)
+    read = site_with_visit(site, site.visit[0])
+    assert read.pump_flow is not None and read.plate_flow is not None
+    assert read.pump_flow.middle_m3_s < 0.7 * read.plate_flow.middle_m3_s
+    assert read.pump_flow.high_m3_s > read.plate_flow.low_m3_s
+    assert system_state(site).findings == ()
 
 
 def test_every_fault_has_a_row_and_every_row_a_check_that_there_is() -> None:
