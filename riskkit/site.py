@@ -103,7 +103,6 @@ class Rain(Part):
         return tuple(name for name in (self.record, self.table, self.temperature) if name)
 
 
-_SECTIONS = ("house", "roof", "ground", "pit", "gravel", "drain", "switch", "pump", "pipe")
 _MOST_FAULTS = 100  # that are told one by one
 TEXTURES = tuple(row["texture"] for row in load_table("soils").rows)
 FEELS = {row["feel"]: row["words"] for row in load_table("soil_feel").rows}
@@ -150,37 +149,35 @@ def _section(name: str) -> type[Part]:
     return create_model(name.capitalize(), __base__=Part, **fields)
 
 
-if TYPE_CHECKING:  # the type checker sees the sections as plain parts; see `Site.quantity`
-    House = Part
-    Roof = Part
-    Ground = Part
-    Pit = Part
-    Gravel = Part
-    Drain = Part
-    Switch = Part
-    Pump = Part
-    Pipe = Part
-else:
-    House, Roof, Ground, Pit, Gravel, Drain, Switch, Pump, Pipe = map(_section, _SECTIONS)
-
-
-class Site(Part):
-    """A home: what is known of it. Frozen; see `load_site` and `Site.changed`."""
+class _Head(Part):
+    """What stands before the sections of quantities."""
 
     format: Literal[1] = Field(1, description="version of the home file")
     name: str = Field("a home", min_length=1, max_length=120, description="what to call it")
     note: str = Field("", max_length=4000, description="free text")
     place: Place = Field(default_factory=Place)
     rain: Rain = Field(default_factory=Rain)
-    house: House = Field(default_factory=House)
-    roof: Roof = Field(default_factory=Roof)
-    ground: Ground = Field(default_factory=Ground)
-    pit: Pit = Field(default_factory=Pit)
-    gravel: Gravel = Field(default_factory=Gravel)
-    drain: Drain = Field(default_factory=Drain)
-    switch: Switch = Field(default_factory=Switch)
-    pump: Pump = Field(default_factory=Pump)
-    pipe: Pipe = Field(default_factory=Pipe)
+
+
+def _with_sections() -> type[_Head]:
+    """Add a section for each that the table of quantities names, in its order."""
+    names = dict.fromkeys(item.section for item in variables().values())
+    sections = {name: _section(name) for name in names}
+    fields: dict[str, Any] = {
+        name: (section, Field(default_factory=section)) for name, section in sections.items()
+    }
+    return create_model("_WithSections", __base__=_Head, **fields)
+
+
+if TYPE_CHECKING:  # a section is asked by its key, see `Site.quantity`
+    _WithSections = _Head
+else:
+    _WithSections = _with_sections()
+
+
+class Site(_WithSections):
+    """A home: what is known of it. Frozen; see `load_site` and `Site.changed`."""
+
     visit: tuple[Visit, ...] = Field((), max_length=500, description="visits, as [[visit]]")
 
     @field_validator("format", mode="before")

@@ -174,6 +174,7 @@ class Variable:
     words: str
     unknown: Spread
     shape: Shape
+    column: int | None  # of the draws; None where it is not drawn
 
     @property
     def section(self) -> str:
@@ -333,6 +334,7 @@ def variables() -> Mapping[str, Variable]:
             words=row["words"],
             unknown=Spread(*points, words=row["basis"], source=row["source"]),
             shape=Shape(row["shape"], row["spread"], float(row["given"]), float(row["measured"])),
+            column=int(row["column"]) if row["column"] else None,
         )
     return MappingProxyType(found)
 

@@ -29,11 +29,15 @@ from riskkit.variables import Spread, Variable, choices, variables
 
 __all__ = ["Assumption", "assumptions", "draw_homes", "middle_home", "nothing_without"]
 
-REMEMBERED = frozenset({SPRING, AUTUMN})
-"""Levels that are not drawn themselves: the water table before storms follows from them."""
-ONLY_WHEN_GIVEN = REMEMBERED | {
-    "pit.bottom_diameter", "pit.length", "pit.width", "ground.dry_inflow"
-}  # fmt: skip
+ONLY_WHEN_GIVEN = frozenset({
+    SPRING, AUTUMN, "pit.bottom_diameter", "pit.length", "pit.width", "ground.dry_inflow"
+})  # fmt: skip
+
+# Columns of the draws that belong to no quantity; see `column` in tables/quantities.csv
+_SOIL_COLUMN, _BACKFILL_COLUMN, _RAIN_COLUMN = 47, 48, 49
+_TOGETHER = (
+    50  # columns that share one generator; each later one has its own, and so moves no other
+)
 
 # What is nothing without a part: sections of the home file, and single keys
 _PARTS: dict[Component, tuple[tuple[str, ...], tuple[str, ...]]] = {
@@ -110,7 +114,13 @@ class Assumption:
 
 @cache
 def _sobol_scores(n_draws: int, seed: int, n_columns: int) -> FloatArray:
-    points = sobol_points(n_draws, n_columns, np.random.default_rng(seed))
+    """Scores of the first columns; what a column holds does not depend on how many there are."""
+    first = sobol_points(n_draws, _TOGETHER, np.random.default_rng(seed))
+    later = [
+        sobol_points(n_draws, 1, np.random.default_rng([seed, column]), column)
+        for column in range(_TOGETHER, n_columns)
+    ]
+    points = np.hstack([first, *later])
     normal = NormalDist().inv_cdf
     scores = np.array([normal(float(u)) for u in points.ravel()]).reshape(points.shape)
     scores.flags.writeable = False
@@ -119,7 +129,7 @@ def _sobol_scores(n_draws: int, seed: int, n_columns: int) -> FloatArray:
 
 @cache
 def _even_scores(n_draws: int, seed: int) -> FloatArray:
-    """One more column, apart from the sequence: a column more would scramble all others anew."""
+    """Scores of the bursts, apart from the sequence and spread evenly."""
     order = np.random.default_rng([seed, 1]).permutation(n_draws)
     scores = np.array([NormalDist().inv_cdf((i + 0.5) / n_draws) for i in order])
     scores.flags.writeable = False
@@ -173,8 +183,8 @@ def _all_assumptions(site: Site, before: GroundBefore | None) -> tuple[Assumptio
                 chosen[target] = (f'{key.split(".")[1]} "{option}"', option, spread)
     before = before or GroundBefore()
     rows = []
-    for key, item in _drawn():
-        quantity, option = site.quantity(key), None
+    for key in _columns():
+        item, quantity, option = variables()[key], site.quantity(key), None
         if quantity is not None:  # a number beats a choice, a choice beats a default
             value = quantity.value
             exact = Spread(value, value, value, "taken as exact", "arithmetic")
@@ -201,9 +211,13 @@ def _all_assumptions(site: Site, before: GroundBefore | None) -> tuple[Assumptio
     return tuple(rows)
 
 
-def _drawn() -> list[tuple[str, Variable]]:
-    """Quantities that have a column of the sequence."""
-    return [(key, item) for key, item in variables().items() if key not in REMEMBERED]
+def _columns() -> dict[str, int]:
+    """The quantities that are drawn, each with its column."""
+    return {k: item.column for k, item in variables().items() if item.column is not None}
+
+
+def _n_columns() -> int:
+    return max(_TOGETHER, *(column + 1 for column in _columns().values()))
 
 
 def draw_homes(site: Site, n_draws: int, seed: int, before: GroundBefore | None = None) -> Homes:
@@ -235,7 +249,7 @@ def draw_homes(site: Site, n_draws: int, seed: int, before: GroundBefore | None 
     sobol1967 : the sequence
     matousek1998 : its scramble
     """
-    scores = _sobol_scores(n_draws, seed, len(_drawn()) + 3)
+    scores = _sobol_scores(n_draws, seed, _n_columns())
     return replace(_realise(site, scores, before), burst_score=_even_scores(n_draws, seed))
 
 
@@ -258,25 +272,24 @@ def middle_home(site: Site, before: GroundBefore | None = None) -> Homes:
     ----------
     arithmetic : all scores are zero
     """
-    return _realise(site, np.zeros((1, len(_drawn()) + 3)), before)
+    return _realise(site, np.zeros((1, _n_columns())), before)
 
 
 def _realise(site: Site, scores: FloatArray, before: GroundBefore | None) -> Homes:
-    """Put scores (n_draws, n_quantities + 3) through the distributions of a home."""
+    """Put scores (n_draws, n_columns) through the distributions of a home."""
     taken = {row.key: row for row in _all_assumptions(site, before)}
     values: dict[str, FloatArray] = {}
     before = before or GroundBefore()
     scores = _wetness_with_water_table(scores, taken, before)
-    columns = {key: column for column, (key, _) in enumerate(_drawn())}
-    for key, item in _drawn():
-        values[item.name] = _values(item, taken.get(key), scores[:, columns[key]])
-    soil_score, backfill_score, rain_score = scores[:, -3], scores[:, -2], scores[:, -1]
-    soil = textures_at(soil_weights(site), soil_score)
+    for key, column in _columns().items():
+        item = variables()[key]
+        values[item.name] = _values(item, taken.get(key), scores[:, column])
+    soil = textures_at(soil_weights(site), scores[:, _SOIL_COLUMN])
     backfill = soil  # mostly what was dug out
     if site.choice("ground.backfill") is not None:
-        backfill = textures_at(backfill_weights(site), backfill_score)
+        backfill = textures_at(backfill_weights(site), scores[:, _BACKFILL_COLUMN])
     if site.quantity(SATURATION) is None:
-        item, score = variables()[SATURATION], scores[:, columns[SATURATION]]
+        item, score = variables()[SATURATION], scores[:, _columns()[SATURATION]]
         of_texture = saturation_by_texture(site, before.wetness)
         values[item.name] = _saturations(backfill, of_texture, item, score)
     inflow = taken.get("ground.dry_inflow")
@@ -288,8 +301,8 @@ def _realise(site: Site, scores: FloatArray, before: GroundBefore | None) -> Hom
         values=values,
         backfill=backfill,
         soil=soil,
-        rain_score=rain_score,
-        burst_score=np.zeros(rain_score.size),
+        rain_score=scores[:, _RAIN_COLUMN],
+        burst_score=np.zeros(len(scores)),
         pit_table=site.pairs("pit.table"),
         pump_curve=site.pairs("pump.curve"),
         has_pump=not site.lacks(Component.PUMP),
@@ -304,11 +317,10 @@ def _wetness_with_water_table(
     wetness, table = before.wetness, before.water_table
     if wetness is None or table is None or taken[SATURATION].why != wetness.spread.words:
         return scores
-    keys = [key for key, _ in _drawn()]
-    wet, deep = scores[:, keys.index(SATURATION)], keys.index(WATER_TABLE)
+    wet, deep = _columns()[SATURATION], _columns()[WATER_TABLE]
     go = table.with_wetness
     scores = scores.copy()
-    scores[:, deep] = go * wet + np.sqrt(1 - go**2) * scores[:, deep]
+    scores[:, deep] = go * scores[:, wet] + np.sqrt(1 - go**2) * scores[:, deep]
     return scores
 
 

@@ -59,7 +59,9 @@ def direction_numbers(n_columns: int) -> IntArray:
     return found
 
 
-def sobol_points(n_points: int, n_columns: int, rng: np.random.Generator | None) -> FloatArray:
+def sobol_points(
+    n_points: int, n_columns: int, rng: np.random.Generator | None, first: int = 0
+) -> FloatArray:
     """Return the first points of a Sobol sequence.
 
     Parameters
@@ -70,6 +72,8 @@ def sobol_points(n_points: int, n_columns: int, rng: np.random.Generator | None)
         How many dimensions [-].
     rng : numpy.random.Generator or None
         For a random linear scramble with a digital shift; None for the plain sequence.
+    first : int
+        Dimensions of the sequence that are passed over [-].
 
     Returns
     -------
@@ -88,7 +92,7 @@ def sobol_points(n_points: int, n_columns: int, rng: np.random.Generator | None)
     """
     if n_points < 1 or n_points & (n_points - 1):
         raise ValueError(f"{n_points} is not a power of two, as a Sobol sequence needs")
-    directions = direction_numbers(n_columns)
+    directions = direction_numbers(first + n_columns)[first:]
     shift = np.zeros(n_columns, dtype=np.int64)
     if rng is not None:
         directions = _scrambled(directions, rng)

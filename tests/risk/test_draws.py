@@ -9,10 +9,13 @@ from hypothesis import strategies as st
 from scipy import stats
 
 from riskkit.quantity import Basis
+from riskkit.risk import draws
 from riskkit.risk.draws import assumptions, draw_homes, middle_home
+from riskkit.risk.groundwater import AUTUMN, SPRING
 from riskkit.risk.outcome import outcome
 from riskkit.risk.spreads import spread_at
 from riskkit.site import Site
+from riskkit.tables import load_table
 from riskkit.variables import Spread, variables
 
 
@@ -162,3 +165,21 @@ def test_floats_stay_in_order_though_the_alarm_may_hang_anywhere() -> None:
     alarm, on = homes["alarm_depth_m"], homes["on_depth_m"]
     assert np.all(alarm < on) and np.all(alarm > 0)
     assert np.percentile(alarm, 5) < 0.06 and np.percentile(alarm, 95) > 0.25
+
+
+def test_every_column_of_the_draws_belongs_to_one_quantity() -> None:
+    columns = [item.column for item in variables().values() if item.column is not None]
+    scores = [draws._SOIL_COLUMN, draws._BACKFILL_COLUMN, draws._RAIN_COLUMN]
+    both = columns + scores
+    assert len(set(both)) == len(both)
+    assert min(both) == 0 and max(both) < len(load_table("sobol").rows)
+    assert [key for key, item in variables().items() if item.column is None] == [SPRING, AUTUMN]
+
+
+def test_later_columns_move_no_earlier_one_and_are_spread_as_evenly() -> None:
+    few, many = draws._sobol_scores(512, 3, 50), draws._sobol_scores(512, 3, 56)
+    np.testing.assert_array_equal(few, many[:, :50])
+    for later in many.T[50:]:
+        assert sorted((stats.norm.cdf(later) * 512).astype(int)) == list(range(512))
+    alike = np.corrcoef(many.T) - np.eye(56)
+    assert np.abs(alike[50:]).max() < 0.25  # as among the first
