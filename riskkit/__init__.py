@@ -29,16 +29,16 @@ from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from riskkit.assessment import Assessment, Settings, assess, design_rain
+    from riskkit.ensemble.quantiles import Outcome
     from riskkit.errors import InputError, RiskkitError
-    from riskkit.rainfall.official import read_rain_table
-    from riskkit.rainfall.readers import read_rain
+    from riskkit.home.home import Site, load_site
+    from riskkit.home.saving import save_site
+    from riskkit.quantities.units import UnitSystem
+    from riskkit.rainfall.readers.official import read_rain_table
+    from riskkit.rainfall.readers.record import read_rain
     from riskkit.records import DepthDurationFrequency, RainRecord
     from riskkit.report.words import sentence
-    from riskkit.risk.outcome import Outcome
-    from riskkit.saving import save_site
-    from riskkit.site import Site, load_site
     from riskkit.storm.patterns import Pattern
-    from riskkit.units import UnitSystem
 
 __version__ = "0.1.0"
 
@@ -47,19 +47,19 @@ _HOMES = {
     "Assessment": "assessment",
     "DepthDurationFrequency": "records",
     "InputError": "errors",
-    "Outcome": "risk.outcome",
+    "Outcome": "ensemble.quantiles",
     "Pattern": "storm.patterns",
     "RainRecord": "records",
     "RiskkitError": "errors",
     "Settings": "assessment",
-    "Site": "site",
-    "UnitSystem": "units",
+    "Site": "home.home",
+    "UnitSystem": "quantities.units",
     "assess": "assessment",
     "design_rain": "assessment",
-    "load_site": "site",
-    "read_rain": "rainfall.readers",
-    "read_rain_table": "rainfall.official",
-    "save_site": "saving",
+    "load_site": "home.home",
+    "read_rain": "rainfall.readers.record",
+    "read_rain_table": "rainfall.readers.official",
+    "save_site": "home.saving",
     "sentence": "report.words",
 }
 

@@ -2,6 +2,6 @@
 
 import sys
 
-from riskkit.cli import main
+from riskkit.cli.main import main
 
 sys.exit(main())

@@ -9,29 +9,29 @@ from itertools import pairwise
 import numpy as np
 
 import riskkit
-from riskkit.components import Component
+from riskkit.antecedent.days import DailyWeather
+from riskkit.antecedent.levels import WaterLevels
+from riskkit.antecedent.water_table import GroundBefore, ground_before
+from riskkit.ensemble.draws import Assumption, assumptions, draw_homes, middle_home
+from riskkit.ensemble.quantiles import FloorDepth, Outcome, floor_depth, outcome
 from riskkit.errors import InputError, NoPitError, collect_warnings
-from riskkit.homes import Homes
+from riskkit.home.home import Site
+from riskkit.home.samples import Homes
 from riskkit.pit.balance import dry_time_to_flood
 from riskkit.pit.geometry import below_minimum_size
+from riskkit.quantities.components import Component
 from riskkit.rainfall.extremes import with_short_durations
 from riskkit.records import DepthDurationFrequency, FloatArray, PitModel
 from riskkit.risk.clock import Clock, dry_start_m
 from riskkit.risk.conflicts import ground_water_conflict
 from riskkit.risk.critical import StormToRun, day_of, padded_rain_mm, storms_to_run
-from riskkit.risk.days import DailyWeather
-from riskkit.risk.draws import Assumption, assumptions, draw_homes, middle_home
-from riskkit.risk.failure import HOURS_AFTER, within_a_week_s
-from riskkit.risk.groundwater import GroundBefore, ground_before
-from riskkit.risk.levels import WaterLevels
-from riskkit.risk.outcome import FloorDepth, Outcome, floor_depth, outcome
-from riskkit.risk.place import DesignRain, RecordDoubts, design_rain
+from riskkit.risk.design_rain import DesignRain, RecordDoubts, design_rain
 from riskkit.risk.record_doubts import doubt_lines
 from riskkit.risk.runs import StormRuns, pooled, run_storms
-from riskkit.risk.state import SystemState, system_state
+from riskkit.risk.system_state import SystemState, system_state
+from riskkit.risk.time_to_flood import HOURS_AFTER, within_a_week_s
 from riskkit.risk.trace import Trace, traces_of
 from riskkit.simulate import deep_ground_factor_of, pit_of
-from riskkit.site import Site
 from riskkit.storm.patterns import Pattern
 
 __all__ = [

@@ -15,7 +15,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from riskkit.homes import Homes
+from riskkit.home.samples import Homes
 from riskkit.inflow.seepage import deep_ground_factor, dupuit_seepage_m3_s, sichardt_reach_m
 from riskkit.inflow.soils import field_capacity_deficit_m, soil_properties
 from riskkit.inflow.total import storm_inflow
@@ -40,8 +40,8 @@ from riskkit.pit.pump import (
     duty_flow_m3_s,
     need_duty_point,
 )
+from riskkit.quantities.variables import variable
 from riskkit.records import FloatArray, PitInflow, PitModel
-from riskkit.variables import variable
 
 __all__ = [
     "deep_ground_factor_of",

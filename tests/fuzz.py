@@ -33,21 +33,21 @@ import numpy as np
 import pyarrow as pa
 import pyarrow.parquet as pq
 
-from riskkit.checks import visit_checks
-from riskkit.climate import read_climate
+from riskkit.antecedent.levels import read_levels
 from riskkit.errors import InputError
-from riskkit.quantity import read_quantity
-from riskkit.rainfall.official import read_rain_table
-from riskkit.rainfall.readers import read_rain
+from riskkit.home.home import Site, read_site
+from riskkit.home.saving import site_text
+from riskkit.home.visit_checks import visit_checks
+from riskkit.home.visits import RiseTest, Visit, Wall
+from riskkit.quantities.climate import read_climate
+from riskkit.quantities.quantity import read_quantity
+from riskkit.quantities.variables import variables
+from riskkit.rainfall.readers.official import read_rain_table
+from riskkit.rainfall.readers.record import read_rain
+from riskkit.rainfall.readers.stored import about_stored, write_stored
+from riskkit.rainfall.readers.temperature import read_temperature
 from riskkit.rainfall.sources.keep import kept_year
-from riskkit.rainfall.stored import about_stored, write_stored
-from riskkit.rainfall.temperature import read_temperature
 from riskkit.records import RainRecord
-from riskkit.risk.levels import read_levels
-from riskkit.saving import site_text
-from riskkit.site import Site, read_site
-from riskkit.variables import variables
-from riskkit.visits import RiseTest, Visit, Wall
 
 DEMOS = Path(__file__).resolve().parent.parent / "demo_sites"
 MOST_SECONDS = 20.0  # generous: a busy machine must not fail a good reader

@@ -8,14 +8,14 @@ from pathlib import Path
 
 import pytest
 
-from riskkit.cli import main
+from riskkit.cli.main import main
 from riskkit.errors import InputError
-from riskkit.quantity import Basis, read_quantity
-from riskkit.risk.spreads import known_spread
-from riskkit.saving import save_site
-from riskkit.site import Site, load_site
-from riskkit.units import UnitSystem, with_unit
-from riskkit.variables import variables
+from riskkit.home.home import Site, load_site
+from riskkit.home.saving import save_site
+from riskkit.quantities.distributions import known_spread
+from riskkit.quantities.quantity import Basis, read_quantity
+from riskkit.quantities.units import UnitSystem, with_unit
+from riskkit.quantities.variables import variables
 from riskkit.widgets.fields import form_values
 
 DEPTH, SHARE = variables()["pit.depth"], variables()["roof.at_wall"]

@@ -9,10 +9,10 @@ import pytest
 
 from riskkit.assessment import Settings, assess, design_rain
 from riskkit.errors import InputError
-from riskkit.rainfall.plain import write_rain
+from riskkit.home.home import Site, load_site
+from riskkit.quantities.variables import significant
+from riskkit.rainfall.readers.plain import write_rain
 from riskkit.records import RainRecord
-from riskkit.site import Site, load_site
-from riskkit.variables import significant
 
 
 def record(folder: Path, factor: float, *, years: int = 12) -> Path:

@@ -14,12 +14,12 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from riskkit._output import progress
-from riskkit.cli import main
+from riskkit.cli._console import progress
+from riskkit.cli.main import main
 from riskkit.errors import InputError
 from riskkit.files import write_text
-from riskkit.saving import save_site
-from riskkit.site import Site
+from riskkit.home.home import Site
+from riskkit.home.saving import save_site
 
 HOURS = "\n".join(f"2001-01-{1 + h // 24:02d}T{h % 24:02d}:00,0.0" for h in range(48))
 GOOD_HOME = '[rain]\nrecord = "rain.csv"\n[pit]\ndiameter = "18 in"\n'
@@ -287,7 +287,7 @@ def test_a_home_of_endless_parts_takes_little_memory(tmp_path: Path) -> None:
     """20,000 parts took 1.6 GB."""
     code = (
         "import pathlib\n"
-        "from riskkit.site import read_site\n"
+        "from riskkit.home.home import read_site\n"
         "from riskkit.errors import InputError\n"
         "try:\n    read_site('.'.join('a' * 400_000) + ' = 1', 'home.toml')\n"
         "except InputError as error:\n    print(error)\n"

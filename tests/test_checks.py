@@ -7,11 +7,11 @@ from pathlib import Path
 
 import pytest
 
-from riskkit.checks import Check
 from riskkit.errors import InputError
-from riskkit.risk.visit import site_with_visit
-from riskkit.saving import save_site, site_text
-from riskkit.site import Site, load_site, read_site
+from riskkit.home.home import Site, load_site, read_site
+from riskkit.home.saving import save_site, site_text
+from riskkit.home.visit_checks import Check
+from riskkit.risk.evidence import site_with_visit
 
 HOME = """# a comment
 format = 1

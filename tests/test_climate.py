@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import pytest
 
-from riskkit.climate import read_climate
 from riskkit.errors import InputError
-from riskkit.units import UnitSystem
+from riskkit.quantities.climate import read_climate
+from riskkit.quantities.units import UnitSystem
 
 
 @pytest.mark.parametrize(

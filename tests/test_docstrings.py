@@ -90,4 +90,4 @@ def test_docstring_names_a_known_source(name: str) -> None:
 
 def test_the_test_sees_the_package() -> None:
     assert len(FUNCTIONS) > 20
-    assert "riskkit.units.parse_quantity" in FUNCTIONS
+    assert "riskkit.quantities.units.parse_quantity" in FUNCTIONS

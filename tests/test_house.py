@@ -67,10 +67,10 @@ def test_readme_holds_the_validation_table() -> None:
 
 
 def test_readme_holds_the_keys_of_a_home_file() -> None:
-    from riskkit.quantity import read_quantity
+    from riskkit.home.home import Site
+    from riskkit.quantities.quantity import read_quantity
+    from riskkit.quantities.variables import variables
     from riskkit.report.keys import example_of, keys_table
-    from riskkit.site import Site
-    from riskkit.variables import variables
 
     readme = (ROOT / "README.md").read_text(encoding="utf-8")
     shown = re.search(r"<!-- keys -->\n(.*?)\n<!-- end keys -->", readme, re.DOTALL)

@@ -11,8 +11,8 @@ from pathlib import Path
 import psutil
 import pytest
 
-from riskkit import launch
-from riskkit.cli import main
+from riskkit.cli import serve as launch
+from riskkit.cli.main import main
 
 
 def refused(arguments: list[str], capsys: pytest.CaptureFixture[str]) -> str:

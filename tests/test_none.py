@@ -6,11 +6,11 @@ from pathlib import Path
 
 import pytest
 
-from riskkit.components import Component, key_of
+from riskkit.ensemble.draws import assumptions, draw_homes
 from riskkit.errors import InputError
-from riskkit.risk.draws import assumptions, draw_homes
-from riskkit.saving import site_text
-from riskkit.site import Site, read_site
+from riskkit.home.home import Site, read_site
+from riskkit.home.saving import site_text
+from riskkit.quantities.components import Component, key_of
 
 
 @pytest.mark.parametrize("part", list(Component))

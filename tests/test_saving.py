@@ -12,12 +12,13 @@ from pathlib import Path
 
 import pytest
 
-from riskkit import files, saving
-from riskkit.cli import main
+from riskkit import files
+from riskkit.cli.main import main
 from riskkit.errors import InputError
 from riskkit.files import TakenError, locked
-from riskkit.saving import ConflictError, GoneError, UnreadableError, save_site
-from riskkit.site import Site, load_site
+from riskkit.home import saving
+from riskkit.home.home import Site, load_site
+from riskkit.home.saving import ConflictError, GoneError, UnreadableError, save_site
 
 HOME = """\
 # a home by hand
@@ -42,8 +43,8 @@ ROUNDS = 25
 RACER = """
 import sys, time
 from pathlib import Path
-from riskkit.saving import ConflictError, save_site
-from riskkit.site import load_site
+from riskkit.home.saving import ConflictError, save_site
+from riskkit.home.home import load_site
 from riskkit.widgets.homefile import HomeFile
 
 folder, who, kind, rounds = Path(sys.argv[1]), sys.argv[2], sys.argv[3], int(sys.argv[4])

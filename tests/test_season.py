@@ -9,9 +9,9 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from riskkit.cli import main
-from riskkit.rainfall.plain import write_rain
-from riskkit.rainfall.readers import read_rain
+from riskkit.cli.main import main
+from riskkit.rainfall.readers.plain import write_rain
+from riskkit.rainfall.readers.record import read_rain
 from riskkit.storm.pulses import simulate
 from riskkit.storm.synthetic import synthetic_seasons
 

@@ -11,7 +11,7 @@ from types import ModuleType
 
 import pytest
 
-from riskkit.rainfall.readers import read_rain
+from riskkit.rainfall.readers.record import read_rain
 
 ROOT = Path(__file__).parents[1]
 

@@ -8,9 +8,9 @@ import numpy as np
 import pytest
 from fluids.friction import friction_factor
 
-from riskkit.risk.draws import middle_home
+from riskkit.ensemble.draws import middle_home
+from riskkit.home.home import Site
 from riskkit.simulate import pump_flow_of
-from riskkit.site import Site
 
 FOOT, INCH, GPM = 0.3048, 0.0254, 231 * 0.0254**3 / 60
 

@@ -10,11 +10,11 @@ import numpy as np
 import pytest
 
 from riskkit.errors import InputError
-from riskkit.quantity import Basis, read_quantity
-from riskkit.saving import save_site
-from riskkit.site import Site, check_site, load_site
-from riskkit.units import UnitSystem
-from riskkit.variables import choices, variable, variables
+from riskkit.home.home import Site, check_site, load_site
+from riskkit.home.saving import save_site
+from riskkit.quantities.quantity import Basis, read_quantity
+from riskkit.quantities.units import UnitSystem
+from riskkit.quantities.variables import choices, variable, variables
 
 
 def write(folder: Path, text: str) -> Path:

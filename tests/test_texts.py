@@ -11,11 +11,11 @@ import re
 import pytest
 
 from riskkit.errors import InputError
-from riskkit.quantity import Basis, Quantity, is_exact, read_quantity
-from riskkit.risk.spreads import known_spread
-from riskkit.site import Site
-from riskkit.units import UnitSystem, has_no_unit, parse_quantity, system_of, with_unit
-from riskkit.variables import variable, variables
+from riskkit.home.home import Site
+from riskkit.quantities.distributions import known_spread
+from riskkit.quantities.quantity import Basis, Quantity, is_exact, read_quantity
+from riskkit.quantities.units import UnitSystem, has_no_unit, parse_quantity, system_of, with_unit
+from riskkit.quantities.variables import variable, variables
 
 INCH = 0.0254
 

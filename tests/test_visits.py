@@ -12,9 +12,9 @@ import pytest
 from pydantic import ValidationError
 
 from riskkit.errors import InputError
-from riskkit.saving import save_site, site_text
-from riskkit.site import Site, check_site, load_site, read_site
-from riskkit.visits import Visit, last_visit, need_past, visit_checks, visit_value
+from riskkit.home.home import Site, check_site, load_site, read_site
+from riskkit.home.saving import save_site, site_text
+from riskkit.home.visits import Visit, last_visit, need_past, visit_checks, visit_value
 
 HOME = """\
 name = "x"
@@ -207,7 +207,7 @@ def test_last_visit() -> None:
 
 
 def test_checks_answer_choices_that_exist() -> None:
-    from riskkit.variables import choices
+    from riskkit.quantities.variables import choices
 
     for key, row in visit_checks().items():
         assert row["yes"].endswith(".") and row["no"].endswith("."), key

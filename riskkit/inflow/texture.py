@@ -8,9 +8,9 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from riskkit.errors import RangeError
+from riskkit.quantities.units import convert
 from riskkit.records import FloatArray
 from riskkit.tables import load_table
-from riskkit.units import convert
 
 __all__ = ["SoilWater", "hydrologic_group", "saxton_rawls", "texture_water"]
 

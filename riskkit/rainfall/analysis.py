@@ -6,8 +6,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from riskkit.climate import Climate
 from riskkit.errors import RangeError, collect_warnings
+from riskkit.quantities.climate import Climate
 from riskkit.rainfall.extremes import (
     TableComparison,
     compare_tables,

@@ -14,10 +14,10 @@ from dataclasses import replace
 
 import numpy as np
 
-from riskkit._texts import brief
 from riskkit.errors import InputError
-from riskkit.rainfall.plain import mm_per_unit
+from riskkit.quantities.text import brief
 from riskkit.rainfall.printed import Grid, build_table, printed_grid, series_of, years_of
+from riskkit.rainfall.readers.plain import mm_per_unit
 from riskkit.records import DepthDurationFrequency, Series
 
 __all__ = ["is_atlas14", "read_atlas14"]

@@ -8,6 +8,8 @@ from collections.abc import Callable, Sequence
 import numpy as np
 
 from riskkit.errors import InputError
+from riskkit.quantities.units import UnitSystem, convert
+from riskkit.quantities.variables import significant
 from riskkit.rainfall.homogeneity import Step
 from riskkit.rainfall.quality_rows import (
     Check,
@@ -20,8 +22,6 @@ from riskkit.rainfall.quality_rows import (
 from riskkit.rainfall.snowfall import SnowRatio
 from riskkit.rainfall.weighing import Deciding
 from riskkit.tables import load_table
-from riskkit.units import UnitSystem, convert
-from riskkit.variables import significant
 
 __all__ = [
     "asks_for_unit",

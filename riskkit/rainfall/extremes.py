@@ -10,8 +10,9 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from riskkit.climate import Climate
 from riskkit.errors import InputError, OutOfRangeWarning, RangeError
+from riskkit.quantities.climate import Climate
+from riskkit.quantities.variables import counted
 from riskkit.rainfall.frequency import (
     depth_by_return_period_mm,
     depth_limits_mm,
@@ -28,7 +29,6 @@ from riskkit.rainfall.ratios import (
     widened_limits_mm,
 )
 from riskkit.records import DepthDurationFrequency, FloatArray, RainRecord, Series
-from riskkit.variables import counted
 
 __all__ = [
     "DURATIONS_H",

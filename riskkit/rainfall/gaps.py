@@ -13,9 +13,9 @@ from typing import Literal, NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
+from riskkit.quantities.variables import counted
 from riskkit.records import FloatArray, IntArray
-from riskkit.removed import Removed, Why
-from riskkit.variables import counted
+from riskkit.records.removed import Removed, Why
 
 __all__ = [
     "Wrong",

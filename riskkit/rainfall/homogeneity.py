@@ -12,9 +12,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from riskkit.errors import InputError, RangeError
+from riskkit.quantities.variables import counted
 from riskkit.rainfall.maxima import annual_maxima, counted_years
 from riskkit.records import FloatArray, IntArray, RainRecord, freeze_arrays
-from riskkit.variables import counted
 
 __all__ = [
     "DoubleMass",

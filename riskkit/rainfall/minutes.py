@@ -19,9 +19,9 @@ from typing import NamedTuple
 
 import numpy as np
 
+from riskkit.quantities.units import convert
 from riskkit.records import FloatArray
 from riskkit.tables import load_table
-from riskkit.units import convert
 
 __all__ = ["HourTable", "MinuteRatios", "hour_tables", "minute_ratios", "printed_fit", "ratios_of"]
 

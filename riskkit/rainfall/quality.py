@@ -17,7 +17,6 @@ from riskkit.errors import RangeError
 from riskkit.rainfall.gaps import after_gaps, large_after_gaps
 from riskkit.rainfall.homogeneity import Step, maxima_step, totals_step
 from riskkit.rainfall.maxima import running_sums, window_sums, year_starts
-from riskkit.rainfall.noaa import coarse_years
 from riskkit.rainfall.quality_rows import (
     Beside,
     Check,
@@ -28,6 +27,7 @@ from riskkit.rainfall.quality_rows import (
     places_of,
     whole_years,
 )
+from riskkit.rainfall.readers.noaa import coarse_years
 from riskkit.rainfall.snowfall import SnowRatio
 from riskkit.records import FloatArray, IntArray, RainRecord
 from riskkit.tables import load_table

@@ -11,9 +11,9 @@ from collections.abc import Iterator, Sequence
 
 import numpy as np
 
-from riskkit._texts import brief
 from riskkit.errors import InputError
-from riskkit.rainfall.files import CsvText, lines_of
+from riskkit.quantities.text import brief
+from riskkit.rainfall.readers.files import CsvText, lines_of
 from riskkit.records import IntArray
 
 __all__ = ["read_batches", "read_columns"]

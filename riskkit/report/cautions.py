@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
+from riskkit.quantities.units import UnitSystem
 from riskkit.tables import load_table
-from riskkit.units import UnitSystem
 
 __all__ = ["cautions"]
 

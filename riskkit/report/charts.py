@@ -8,13 +8,13 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 from numpy.typing import NDArray
 
-from riskkit.components import Component
+from riskkit.quantities.components import Component
+from riskkit.quantities.units import UnitSystem, convert
 from riskkit.records import FloatArray
 from riskkit.report.cut_geometry import PartState
 from riskkit.report.cut_scene import scene_of
 from riskkit.risk.trace import Trace, fine_trace
 from riskkit.simulate import pit_of
-from riskkit.units import UnitSystem, convert
 
 if TYPE_CHECKING:
     import altair as alt

@@ -12,17 +12,17 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from riskkit.components import Component
-from riskkit.quantity import Basis
+from riskkit.ensemble.draws import assumptions, middle_home
+from riskkit.quantities.components import Component
+from riskkit.quantities.quantity import Basis
+from riskkit.quantities.units import UnitSystem, convert
 from riskkit.report.cut_geometry import Outlet, Part, PartState, geometry_of
-from riskkit.risk.draws import assumptions, middle_home
-from riskkit.risk.state import Effect, Fault, system_state
-from riskkit.units import UnitSystem, convert
+from riskkit.risk.system_state import Effect, Fault, system_state
 
 if TYPE_CHECKING:
-    from riskkit.homes import Homes
-    from riskkit.risk.groundwater import GroundBefore
-    from riskkit.site import Site
+    from riskkit.antecedent.water_table import GroundBefore
+    from riskkit.home.home import Site
+    from riskkit.home.samples import Homes
 
 __all__ = ["complete_scene", "depth_words", "level_words", "reader_units", "scene_of"]
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime
 
-from riskkit.units import UnitSystem
+from riskkit.quantities.units import UnitSystem
 
 __all__ = ["day_words"]
 

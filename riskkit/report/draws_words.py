@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from riskkit.ensemble.quantiles import chance_of_draws
 from riskkit.report.words import about_duration
-from riskkit.risk.outcome import chance_of_draws
 
 if TYPE_CHECKING:
     from riskkit.assessment import Assessment

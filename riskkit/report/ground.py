@@ -10,15 +10,15 @@ from rich.console import Console
 from rich.table import Table
 from rich.text import Text
 
-from riskkit.quantity import Basis
+from riskkit.antecedent.water_table import WATER_TABLE
+from riskkit.quantities.quantity import Basis
+from riskkit.quantities.units import UnitSystem
+from riskkit.quantities.variables import Spread, counted, variable
 from riskkit.report.words import rain_words
-from riskkit.risk.groundwater import WATER_TABLE
-from riskkit.units import UnitSystem
-from riskkit.variables import Spread, counted, variable
 
 if TYPE_CHECKING:
-    from riskkit.risk.antecedent import MonthWetness
-    from riskkit.risk.months import GroundMonths
+    from riskkit.antecedent.months import GroundMonths
+    from riskkit.antecedent.wetness import MonthWetness
 
 __all__ = ["ground_form", "ground_sentence", "print_ground"]
 

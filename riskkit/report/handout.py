@@ -6,13 +6,18 @@ import datetime
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from riskkit.components import Component
-from riskkit.quantity import Basis
+from riskkit.antecedent.textures import soil_weights
+from riskkit.home.visits import last_visit
+from riskkit.quantities.components import Component
+from riskkit.quantities.quantity import Basis
+from riskkit.quantities.units import UnitSystem
+from riskkit.quantities.variables import counted, variable
 from riskkit.report.cautions import cautions
 from riskkit.report.charts import level_chart, to_svg
-from riskkit.report.cut_svg import cut_svg
 from riskkit.report.days import day_words
 from riskkit.report.picture_words import ONE_HOME, time_words
+from riskkit.report.remedy_words import gain_words
+from riskkit.report.section import cut_svg
 from riskkit.report.sheet import (
     Block,
     Bullets,
@@ -51,20 +56,16 @@ from riskkit.report.words import (
     taken_words,
 )
 from riskkit.report.worth import SOIL, how_to_settle, quantity_words, worth_measuring
-from riskkit.risk.textures import soil_weights
 from riskkit.tables import load_table
-from riskkit.units import UnitSystem
-from riskkit.variables import counted, variable
-from riskkit.visits import last_visit
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from riskkit.assessment import Assessment, StormAnswer
-    from riskkit.report.remedies import Remedy
+    from riskkit.ensemble.draws import Assumption
+    from riskkit.options.remedies import Remedy
     from riskkit.report.worth import Worth
-    from riskkit.risk.draws import Assumption
-    from riskkit.risk.state import SystemState
+    from riskkit.risk.system_state import SystemState
 
 __all__ = ["estimator_sheet", "owner_sheet"]
 
@@ -292,7 +293,7 @@ def _remedy_blocks(remedies: Sequence[Remedy], system: UnitSystem) -> list[Block
     helpful = [remedy for remedy in remedies if remedy.helps]
     if not helpful:
         return [Text("None of the things we tried makes much of a difference at your home.")]
-    rows = tuple((r.words(system), _gain_words(r)) for r in helpful)
+    rows = tuple((r.words(system), _gained(r)) for r in helpful)
     name = f"{helpful[0].before[0].return_period_yr:g}-year storm"
     return [
         Text(f"We tried these one by one. This is what each would change in a {name}."),
@@ -300,9 +301,9 @@ def _remedy_blocks(remedies: Sequence[Remedy], system: UnitSystem) -> list[Block
     ]
 
 
-def _gain_words(remedy: Remedy) -> str:
+def _gained(remedy: Remedy) -> str:
     look = () if remedy.is_known else ("Look first: we do not know yet how this is at your home.",)
-    return " ".join([*remedy.gains, *look])
+    return " ".join([*gain_words(remedy), *look])
 
 
 def _no_help(remedies: Sequence[Remedy], system: UnitSystem) -> list[Block]:

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from riskkit.components import NONE, component_of
-from riskkit.site import FEELS, TEXTURES
-from riskkit.units import UnitSystem
-from riskkit.variables import Choice, Variable, choices, variables
+from riskkit.home.home import FEELS, TEXTURES
+from riskkit.quantities.components import NONE, component_of
+from riskkit.quantities.units import UnitSystem
+from riskkit.quantities.variables import Choice, Variable, choices, variables
 
 __all__ = ["example_of", "keys_table"]
 

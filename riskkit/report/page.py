@@ -5,6 +5,7 @@ from __future__ import annotations
 from functools import cache
 from typing import TYPE_CHECKING
 
+from riskkit.quantities.units import UnitSystem
 from riskkit.report.cautions import cautions
 from riskkit.report.charts import level_chart, to_svg
 from riskkit.report.draws_words import draws_words
@@ -28,7 +29,6 @@ from riskkit.report.storm_rows import (
 from riskkit.report.terminal import NINE_OF_TEN
 from riskkit.report.visit_words import alerts
 from riskkit.report.words import rests_on, sentence, taken_words
-from riskkit.units import UnitSystem
 
 if TYPE_CHECKING:
     import jinja2

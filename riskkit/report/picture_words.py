@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING
 
-from riskkit.components import Component
+from riskkit.quantities.components import Component
 from riskkit.report.state_words import after_words
 from riskkit.report.words import about_duration, chance_and_time
 

@@ -12,6 +12,7 @@ from typing import Any
 import numpy as np
 
 from riskkit.errors import RangeError
+from riskkit.quantities.units import UnitSystem, convert
 from riskkit.rainfall.analysis import Maxima, RainAnalysis
 from riskkit.rainfall.homogeneity import DoubleMass
 from riskkit.rainfall.plotting import plotting_position
@@ -19,7 +20,6 @@ from riskkit.rainfall.quality import COMPLETE_SHARE
 from riskkit.records import DepthDurationFrequency, FloatArray, IntArray
 from riskkit.report.charts import LINE, RAIN, STOPPED, WATER
 from riskkit.report.terminal import hours_words
-from riskkit.units import UnitSystem, convert
 
 __all__ = ["completeness_spec", "double_mass_spec", "frequency_spec", "shown_durations"]
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
+from riskkit.quantities.units import UnitSystem
 from riskkit.rainfall.analysis import RainAnalysis
 from riskkit.rainfall.doubts import meaning_words, quality_words
 from riskkit.records import DepthDurationFrequency
@@ -14,7 +15,6 @@ from riskkit.report.rain_report import FIT_WORDS, fit_rows, rain_notes, rain_sen
 from riskkit.report.rain_storms import STORM_WORDS, storm_table, storm_title
 from riskkit.report.terminal import INSIDE_WORDS, comparison_cells, hours_words
 from riskkit.report.words import rain_words
-from riskkit.units import UnitSystem
 
 __all__ = ["rain_page"]
 

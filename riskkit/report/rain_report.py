@@ -9,6 +9,8 @@ import numpy as np
 from rich.console import Console
 from rich.text import Text
 
+from riskkit.quantities.units import UnitSystem
+from riskkit.quantities.variables import counted, signed_percent, significant
 from riskkit.rainfall.analysis import Maxima, RainAnalysis
 from riskkit.rainfall.doubts import (
     asks_for_unit,
@@ -17,7 +19,7 @@ from riskkit.rainfall.doubts import (
     quality_words,
 )
 from riskkit.rainfall.quality_rows import Check, QualityRow, Verdict
-from riskkit.report.json_form import (
+from riskkit.report.json import (
     comparison_form,
     deciding_form,
     numbers,
@@ -34,8 +36,6 @@ from riskkit.report.terminal import (
     show_table,
 )
 from riskkit.report.words import about_share, rain_words
-from riskkit.units import UnitSystem
-from riskkit.variables import counted, signed_percent, significant
 
 if TYPE_CHECKING:
     from riskkit.records import DepthDurationFrequency

@@ -7,12 +7,12 @@ from typing import Any
 
 import numpy as np
 
+from riskkit.quantities.units import UnitSystem, convert
+from riskkit.quantities.variables import significant
 from riskkit.rainfall.largest import GreatStorm, ReturnPeriod
 from riskkit.records import RainRecord
-from riskkit.report.json_form import numbers
+from riskkit.report.json import numbers
 from riskkit.report.terminal import hours_words
-from riskkit.units import UnitSystem, convert
-from riskkit.variables import significant
 
 __all__ = ["STORM_WORDS", "period_words", "storm_form", "storm_table", "storm_title"]
 

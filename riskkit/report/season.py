@@ -8,10 +8,11 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 import numpy as np
 
 import riskkit
-from riskkit.rainfall.plain import GENERATED
+from riskkit.quantities.units import UnitSystem, convert
+from riskkit.rainfall.readers.plain import GENERATED
 from riskkit.records import FloatArray, RainRecord
 from riskkit.report.terminal import hours_words, new_table, rain_words, show_table
-from riskkit.risk.season_check import (
+from riskkit.seasons.check import (
     LARGE_STORM_MM,
     RETURN_PERIODS_YR,
     MonthYears,
@@ -21,7 +22,6 @@ from riskkit.risk.season_check import (
 )
 from riskkit.storm.moments import STATISTICS, WINDOWS_H
 from riskkit.storm.pulses import StormSeasons, wet_rows_csv
-from riskkit.units import UnitSystem, convert
 
 if TYPE_CHECKING:
     from rich.console import Console

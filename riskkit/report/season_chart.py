@@ -5,11 +5,11 @@ from __future__ import annotations
 import calendar
 from typing import TYPE_CHECKING, Any
 
+from riskkit.quantities.units import UnitSystem, convert
 from riskkit.report.charts import LINE, RAIN, STOPPED
 from riskkit.report.season import month_summary
 from riskkit.report.words import rain_words
-from riskkit.risk.season_check import LARGE_STORM_MM, SeasonCheck
-from riskkit.units import UnitSystem, convert
+from riskkit.seasons.check import LARGE_STORM_MM, SeasonCheck
 
 if TYPE_CHECKING:
     import altair as alt

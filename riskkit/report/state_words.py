@@ -7,17 +7,17 @@ from functools import cache
 from types import MappingProxyType
 from typing import TYPE_CHECKING
 
-from riskkit.components import Component
+from riskkit.quantities.components import Component
+from riskkit.quantities.units import UnitSystem
 from riskkit.report.days import day_words
 from riskkit.risk.clock import Clock
-from riskkit.risk.state import Fault, Severity
+from riskkit.risk.system_state import Fault, Severity
 from riskkit.tables import load_table
-from riskkit.units import UnitSystem
 
 if TYPE_CHECKING:
     import datetime
 
-    from riskkit.risk.state import Finding, SystemState
+    from riskkit.risk.system_state import Finding, SystemState
 
 __all__ = [
     "ORDER_FIRST",

@@ -5,7 +5,9 @@ from __future__ import annotations
 from itertools import compress
 from typing import TYPE_CHECKING
 
-from riskkit.components import Component
+from riskkit.ensemble.quantiles import FloorDepth, Outcome
+from riskkit.quantities.components import Component
+from riskkit.quantities.units import UnitSystem
 from riskkit.report.words import (
     about_depth,
     about_flow,
@@ -13,8 +15,6 @@ from riskkit.report.words import (
     short_duration,
     use_words,
 )
-from riskkit.risk.outcome import FloorDepth, Outcome
-from riskkit.units import UnitSystem
 
 if TYPE_CHECKING:
     from riskkit.assessment import Assessment, StormAnswer

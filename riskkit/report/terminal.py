@@ -10,7 +10,9 @@ from rich.console import Console
 from rich.table import Table
 from rich.text import Text
 
-from riskkit.quantity import Basis
+from riskkit.quantities.quantity import Basis
+from riskkit.quantities.units import UnitSystem, convert
+from riskkit.quantities.variables import signed_percent
 from riskkit.rainfall.doubts import meaning_words, quality_words
 from riskkit.rainfall.quality_rows import QualityRow, Verdict
 from riskkit.records import DepthDurationFrequency
@@ -40,8 +42,6 @@ from riskkit.report.words import (
     sentence,
     taken_words,
 )
-from riskkit.units import UnitSystem, convert
-from riskkit.variables import signed_percent
 
 if TYPE_CHECKING:
     from collections.abc import Sequence

@@ -4,25 +4,25 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from riskkit.home.visits import Visit, last_visit, visit_checks
+from riskkit.quantities.units import UnitSystem
+from riskkit.quantities.variables import variable
 from riskkit.report.cautions import cautions
 from riskkit.report.days import day_words
 from riskkit.report.state_words import state_lines
 from riskkit.report.wall_words import wall_alerts, wall_lines
 from riskkit.report.words import about_flow, sentence
-from riskkit.risk.state import fault_checks
-from riskkit.risk.visit import MeasuredFlow, site_with_visit
-from riskkit.units import UnitSystem
-from riskkit.variables import variable
-from riskkit.visits import Visit, last_visit, visit_checks
+from riskkit.risk.evidence import MeasuredFlow, site_with_visit
+from riskkit.risk.system_state import fault_checks
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
     from riskkit.assessment import Assessment
-    from riskkit.risk.state import SystemState
-    from riskkit.risk.visit import VisitReading
-    from riskkit.site import Site
-    from riskkit.visits import Check, DrawdownTest, RiseTest
+    from riskkit.home.home import Site
+    from riskkit.home.visits import Check, DrawdownTest, RiseTest
+    from riskkit.risk.evidence import VisitReading
+    from riskkit.risk.system_state import SystemState
 
 __all__ = [
     "alerts",
@@ -272,8 +272,8 @@ def _test_lines(site: Site, visit: Visit, system: UnitSystem) -> list[tuple[str,
 
 def _has(site: Site, key: str, text: str) -> bool:
     """Whether the home file holds what the visit would enter, or something measured."""
-    from riskkit.quantity import Basis
-    from riskkit.variables import choices
+    from riskkit.quantities.quantity import Basis
+    from riskkit.quantities.variables import choices
 
     if key in choices():
         return site.choice(key) == text

@@ -5,8 +5,8 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
-from riskkit.report.days import day_words
-from riskkit.risk.walls import (
+from riskkit.home.visits import wall_methods
+from riskkit.home.walls import (
     Movement,
     WallCall,
     WallChange,
@@ -16,11 +16,11 @@ from riskkit.risk.walls import (
     wall_marks,
     wall_trend,
 )
-from riskkit.units import UnitSystem, convert
-from riskkit.visits import wall_methods
+from riskkit.quantities.units import UnitSystem, convert
+from riskkit.report.days import day_words
 
 if TYPE_CHECKING:
-    from riskkit.site import Site
+    from riskkit.home.home import Site
 
 __all__ = [
     "reading_words",
@@ -64,8 +64,8 @@ def wall_size(size_m: float, system: UnitSystem) -> str:
 
     Examples
     --------
-    >>> wall_size(0.00635, UnitSystem.US), wall_size(0.00635, UnitSystem.METRIC)
-    ('0.25 in', '6.4 mm')
+    >>> wall_size(0.006, UnitSystem.US), wall_size(0.006, UnitSystem.METRIC)
+    ('0.24 in', '6.0 mm')
     """
     if system is UnitSystem.US:
         return f"{convert(size_m, 'm', 'in'):.2f} in"

@@ -5,19 +5,19 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING
 
-from riskkit.components import Component
-from riskkit.quantity import Basis
+from riskkit.antecedent.textures import soil_words
+from riskkit.ensemble.quantiles import Outcome, Points
+from riskkit.quantities.components import Component
+from riskkit.quantities.quantity import Basis
+from riskkit.quantities.units import UnitSystem, convert
+from riskkit.quantities.variables import significant, variable
 from riskkit.report.state_words import after_words, dangers, since_words, working_title
 from riskkit.risk.clock import Clock
-from riskkit.risk.outcome import Outcome, Points
-from riskkit.risk.textures import soil_words
 from riskkit.tables import load_sources
-from riskkit.units import UnitSystem, convert
-from riskkit.variables import significant, variable
 
 if TYPE_CHECKING:
     from riskkit.assessment import Assessment, StormAnswer
-    from riskkit.risk.draws import Assumption
+    from riskkit.ensemble.draws import Assumption
 
 __all__ = [
     "CERTAIN",

@@ -12,11 +12,11 @@ from typing import TYPE_CHECKING
 import numpy as np
 from scipy.stats import rankdata
 
-from riskkit.quantity import Basis
-from riskkit.risk.draws import draw_homes
-from riskkit.risk.textures import soil_weights
+from riskkit.antecedent.textures import soil_weights
+from riskkit.ensemble.draws import draw_homes
+from riskkit.quantities.quantity import Basis
+from riskkit.quantities.variables import variable
 from riskkit.tables import load_table
-from riskkit.variables import variable
 
 if TYPE_CHECKING:
     from riskkit.assessment import Assessment

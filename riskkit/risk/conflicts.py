@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from riskkit.quantity import Basis
-from riskkit.risk.draws import Assumption, assumptions, middle_home
-from riskkit.risk.groundwater import WATER_TABLE, GroundBefore
+from riskkit.antecedent.water_table import WATER_TABLE, GroundBefore
+from riskkit.ensemble.draws import Assumption, assumptions, middle_home
+from riskkit.home.home import Site
+from riskkit.quantities.quantity import Basis
+from riskkit.quantities.units import UnitSystem
+from riskkit.quantities.variables import variable
 from riskkit.simulate import least_water_table_of
-from riskkit.site import Site
-from riskkit.units import UnitSystem
-from riskkit.variables import variable
 
 __all__ = ["ground_water_conflict"]
 

@@ -13,8 +13,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from riskkit.errors import InputError
+from riskkit.quantities.distributions import Z95
 from riskkit.records import DepthDurationFrequency, FloatArray, Hyetograph
-from riskkit.risk.spreads import Z95
 from riskkit.storm.design import Burst, burst_of, design_storm
 from riskkit.storm.patterns import Pattern
 

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import math
 
+from riskkit.ensemble.quantiles import Outcome
+from riskkit.quantities.variables import significant
 from riskkit.rainfall.doubts import deciding_words, row_words
-from riskkit.risk.outcome import Outcome
-from riskkit.risk.place import RecordDoubts
-from riskkit.variables import significant
+from riskkit.risk.design_rain import RecordDoubts
 
 __all__ = ["doubt_lines"]
 

@@ -7,12 +7,12 @@ from dataclasses import dataclass, fields, replace
 
 import numpy as np
 
-from riskkit.homes import Homes
+from riskkit.home.samples import Homes
 from riskkit.pit.balance import run_pit
 from riskkit.records import FloatArray, PitModel, freeze_arrays
 from riskkit.risk.clock import Clock, storm_start_m
 from riskkit.risk.critical import StormToRun, moments_of, padded_rain_mm, wet_moments
-from riskkit.risk.failure import summarise_failure
+from riskkit.risk.time_to_flood import summarise_failure
 from riskkit.simulate import inflow_of
 
 __all__ = ["StormRuns", "pooled", "run_storms"]

@@ -6,12 +6,12 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from riskkit.homes import Homes
+from riskkit.home.samples import Homes
 from riskkit.pit.balance import level_after, run_pit
 from riskkit.records import FloatArray, PitInflow, PitModel, freeze_arrays, need
 from riskkit.risk.clock import Clock, storm_start_m
 from riskkit.risk.critical import moments_of, wet_moments
-from riskkit.risk.failure import summarise_failure
+from riskkit.risk.time_to_flood import summarise_failure
 from riskkit.simulate import inflow_of, pit_of
 
 __all__ = ["Trace", "fine_trace", "traces_of"]

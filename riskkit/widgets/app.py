@@ -6,7 +6,7 @@ import os
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from riskkit.launch import FOLDER_VARIABLE, invented_homes
+from riskkit.folders import FOLDER_VARIABLE, invented_homes
 
 if TYPE_CHECKING:
     from riskkit.widgets.page import HomePage

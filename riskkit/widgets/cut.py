@@ -15,9 +15,9 @@ import anywidget
 import traitlets
 
 from riskkit.errors import InputError, RangeError
+from riskkit.quantities.units import UnitSystem
 from riskkit.report.cut_geometry import Outlet, PartState
 from riskkit.report.cut_scene import complete_scene, scene_of
-from riskkit.units import UnitSystem
 from riskkit.widgets.story import story_of
 
 __all__ = ["MovingCut", "check_scene", "check_story", "scene_of", "story_of"]

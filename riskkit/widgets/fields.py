@@ -11,14 +11,14 @@ import re
 from collections.abc import Mapping
 from typing import Any
 
-from riskkit.components import NONE, Component, absent_words, component_of
-from riskkit.quantity import UNKNOWN, Basis, Quantity
+from riskkit.antecedent.water_table import GroundBefore
+from riskkit.ensemble.draws import ONLY_WHEN_GIVEN, assumptions, nothing_without
+from riskkit.home.home import FEELS, TEXTURES, Site, overruled_choices
+from riskkit.quantities.components import NONE, Component, absent_words, component_of
+from riskkit.quantities.quantity import UNKNOWN, Basis, Quantity
+from riskkit.quantities.units import UnitSystem, convert, system_of
+from riskkit.quantities.variables import Variable, choices, significant, variables
 from riskkit.report.cautions import cautions
-from riskkit.risk.draws import ONLY_WHEN_GIVEN, assumptions, nothing_without
-from riskkit.risk.groundwater import GroundBefore
-from riskkit.site import FEELS, TEXTURES, Site, overruled_choices
-from riskkit.units import UnitSystem, convert, system_of
-from riskkit.variables import Variable, choices, significant, variables
 from riskkit.widgets.labels import CHOICE_WORDS, PLAIN
 
 __all__ = ["form_groups", "form_values", "known_counts", "shown_text", "typed_text"]
@@ -293,7 +293,7 @@ def shown_text(quantity: Quantity, item: Variable, system: UnitSystem) -> str:
 
     Examples
     --------
-    >>> from riskkit.quantity import read_quantity
+    >>> from riskkit.quantities.quantity import read_quantity
     >>> item = variables()["pit.diameter"]
     >>> written = read_quantity("18 in, measured", item, "here")
     >>> shown_text(written, item, UnitSystem.US), shown_text(written, item, UnitSystem.METRIC)

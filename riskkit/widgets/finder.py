@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any
 
 from riskkit.errors import InputError, RiskkitError
 from riskkit.files import write_bytes
-from riskkit.units import UnitSystem
+from riskkit.quantities.units import UnitSystem
 from riskkit.widgets.panels import RainPanel
 from riskkit.widgets.work import Refiner
 

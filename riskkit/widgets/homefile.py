@@ -13,12 +13,12 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from pathlib import Path
 
-from riskkit._texts import cleaned, steering_letter
-from riskkit._toml import read_toml
 from riskkit.errors import InputError
 from riskkit.files import TakenError, is_file, read_text, write_bytes
-from riskkit.saving import Saved, create_site, read_home, save_site
-from riskkit.site import Site
+from riskkit.home._toml import read_toml
+from riskkit.home.home import Site
+from riskkit.home.saving import Saved, create_site, read_home, save_site
+from riskkit.quantities.text import cleaned, steering_letter
 from riskkit.widgets.kept import Kept
 
 __all__ = [

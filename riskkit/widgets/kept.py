@@ -5,9 +5,9 @@ from __future__ import annotations
 from enum import Enum
 
 from riskkit.errors import InputError
-from riskkit.merge import changed_places
-from riskkit.saving import ConflictError, GoneError, UnreadableError
-from riskkit.site import Site
+from riskkit.home.home import Site
+from riskkit.home.merge import changed_places
+from riskkit.home.saving import ConflictError, GoneError, UnreadableError
 from riskkit.widgets.labels import label
 from riskkit.widgets.refused import refused_count
 

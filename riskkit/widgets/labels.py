@@ -8,7 +8,7 @@ from __future__ import annotations
 import re
 
 from riskkit.errors import InputError
-from riskkit.variables import variables
+from riskkit.quantities.variables import variables
 
 __all__ = ["CHOICE_WORDS", "PLAIN", "label", "page_words"]
 

@@ -13,17 +13,17 @@ from typing import Any
 import altair as alt
 import ipywidgets
 
+from riskkit.antecedent.water_table import GroundBefore
 from riskkit.assessment import Assessment
-from riskkit.components import Component
 from riskkit.errors import InputError
-from riskkit.quantity import UNKNOWN
+from riskkit.home.home import Site
+from riskkit.quantities.components import Component
+from riskkit.quantities.quantity import UNKNOWN
+from riskkit.quantities.units import UnitSystem, with_unit
+from riskkit.quantities.variables import variables
 from riskkit.report.handout import estimator_sheet
 from riskkit.report.state_words import ORDER_FIRST
 from riskkit.report.words import sentence
-from riskkit.risk.groundwater import GroundBefore
-from riskkit.site import Site
-from riskkit.units import UnitSystem, with_unit
-from riskkit.variables import variables
 from riskkit.widgets.boxes import as_degrees, boxed, empty_chart
 from riskkit.widgets.cut import MovingCut
 from riskkit.widgets.fields import form_groups, form_values, known_counts

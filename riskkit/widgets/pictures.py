@@ -7,15 +7,15 @@ from typing import Any
 
 from riskkit.assessment import Assessment
 from riskkit.errors import RiskkitError
+from riskkit.home.home import Site
+from riskkit.quantities.units import UnitSystem
 from riskkit.report.charts import level_spec
 from riskkit.report.cut_geometry import PartState
 from riskkit.report.picture_words import picture_words
 from riskkit.report.visit_words import alerts
 from riskkit.report.worth import worth_words
-from riskkit.risk.state import system_state
+from riskkit.risk.system_state import system_state
 from riskkit.simulate import pit_of
-from riskkit.site import Site
-from riskkit.units import UnitSystem
 from riskkit.widgets.cut import scene_of, story_of
 
 __all__ = ["MadeOnce", "chart_of", "pictures"]

@@ -6,9 +6,9 @@ from dataclasses import asdict
 from typing import Any
 
 from riskkit.assessment import Settings
-from riskkit.site import Site
+from riskkit.home.home import Site
+from riskkit.quantities.units import UnitSystem
 from riskkit.storm.patterns import Pattern
-from riskkit.units import UnitSystem
 from riskkit.widgets.state import HomeState
 
 __all__ = ["state_from_dict", "state_to_dict"]

@@ -9,9 +9,9 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from riskkit.files import write_bytes
-from riskkit.report.remedies import Remedy, try_remedies
+from riskkit.options.remedies import Remedy, try_remedies
+from riskkit.quantities.units import UnitSystem
 from riskkit.report.sheet import Callout, Paper, Sheet, sheet_html, sheet_pdf
-from riskkit.units import UnitSystem
 from riskkit.widgets.work import Refiner
 
 if TYPE_CHECKING:

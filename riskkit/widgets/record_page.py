@@ -9,7 +9,7 @@ from typing import Any
 import ipywidgets
 import traitlets
 
-from riskkit.units import UnitSystem
+from riskkit.quantities.units import UnitSystem
 from riskkit.widgets.homefile import file_signature, list_rain, list_tables
 from riskkit.widgets.panels import RecordBar, Sheet
 from riskkit.widgets.record_view import (

@@ -12,14 +12,16 @@ from typing import Any
 import numpy as np
 
 from riskkit.errors import collect_warnings
+from riskkit.quantities.units import UnitSystem, convert
+from riskkit.quantities.variables import counted
 from riskkit.rainfall.analysis import RainAnalysis, analyse_rain
 from riskkit.rainfall.doubts import deciding_words, meaning_words, quality_words
 from riskkit.rainfall.events import Storm, split_storms
 from riskkit.rainfall.extremes import TableComparison
 from riskkit.rainfall.frequency import to_partial_duration
-from riskkit.rainfall.official import read_rain_table
 from riskkit.rainfall.quality_rows import QualityRow, Verdict
-from riskkit.rainfall.readers import read_rain
+from riskkit.rainfall.readers.official import read_rain_table
+from riskkit.rainfall.readers.record import read_rain
 from riskkit.rainfall.snowfall import snow_ratio
 from riskkit.records import DepthDurationFrequency, RainRecord
 from riskkit.report.charts import to_svg
@@ -40,8 +42,6 @@ from riskkit.report.terminal import (
     hours_words,
     rain_words,
 )
-from riskkit.units import UnitSystem, convert
-from riskkit.variables import counted
 
 __all__ = [
     "STEPS",

@@ -7,14 +7,14 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
 
+from riskkit.quantities.units import UnitSystem
 from riskkit.records import RainRecord
 from riskkit.report.charts import to_svg
 from riskkit.report.season import month_summary, season_notes, season_sentence, season_tables
 from riskkit.report.season_chart import season_chart
 from riskkit.report.terminal import rain_words
-from riskkit.risk.season_check import LARGE_STORM_MM, SeasonCheck, check_seasons
-from riskkit.risk.seasons import fit_storms, sight_of
-from riskkit.units import UnitSystem
+from riskkit.seasons.check import LARGE_STORM_MM, SeasonCheck, check_seasons
+from riskkit.seasons.fit import fit_storms, sight_of
 
 __all__ = ["SeasonAnswer", "season_answer", "season_blocks"]
 

@@ -23,10 +23,10 @@ import traitlets
 from riskkit.assessment import Assessment, Settings, assess
 from riskkit.errors import InputError, RiskkitError
 from riskkit.files import TakenError
-from riskkit.merge import Side
-from riskkit.saving import merge_sites
-from riskkit.site import Site
-from riskkit.units import UnitSystem
+from riskkit.home.home import Site
+from riskkit.home.merge import Side
+from riskkit.home.saving import merge_sites
+from riskkit.quantities.units import UnitSystem
 from riskkit.widgets.homefile import HomeFile, bring_rain, changed_site, free_path, new_home
 from riskkit.widgets.kept import (
     Kept,

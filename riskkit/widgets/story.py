@@ -16,9 +16,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from riskkit.errors import InputError
+from riskkit.quantities.units import UnitSystem
 from riskkit.records import FloatArray, PitModel
 from riskkit.report.storm_rows import storm_rain
-from riskkit.units import UnitSystem
 
 if TYPE_CHECKING:
     from riskkit.assessment import StormAnswer

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 from riskkit.files import is_file
+from riskkit.quantities.units import UnitSystem
 from riskkit.report.cautions import cautions
 from riskkit.report.draws_words import draws_words
 from riskkit.report.state_words import depth_title, reading, time_title, working_title
@@ -19,14 +20,13 @@ from riskkit.report.storm_rows import (
 )
 from riskkit.report.terminal import NINE_OF_TEN
 from riskkit.report.words import rests_on, taken_words
-from riskkit.units import UnitSystem
 from riskkit.widgets.fields import known_counts
 
 if TYPE_CHECKING:
     from pathlib import Path
 
     from riskkit.assessment import Assessment
-    from riskkit.site import Site
+    from riskkit.home.home import Site
     from riskkit.widgets.homefile import HomeCard
 
 __all__ = [

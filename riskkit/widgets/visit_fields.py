@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Any
 
+from riskkit.home.visits import visit_checks
+from riskkit.quantities.units import UnitSystem
+from riskkit.quantities.variables import variables
 from riskkit.report.cautions import cautions
-from riskkit.risk.visit import VisitReading
-from riskkit.units import UnitSystem
-from riskkit.variables import variables
-from riskkit.visits import visit_checks
+from riskkit.risk.evidence import VisitReading
 from riskkit.widgets.fields import typed_text
 from riskkit.widgets.wall_fields import WallSlot, wall_groups
 

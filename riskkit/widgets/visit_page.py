@@ -9,13 +9,13 @@ import ipywidgets
 
 from riskkit.errors import InputError
 from riskkit.files import write_bytes
+from riskkit.home.visits import Visit, need_past
+from riskkit.quantities.units import with_unit
+from riskkit.report.calendar import reminders_calendar
 from riskkit.report.handout import owner_sheet
-from riskkit.report.reminders import reminders_calendar
 from riskkit.report.state_words import since_words
 from riskkit.report.words import chance_and_time
 from riskkit.risk.clock import Clock
-from riskkit.units import with_unit
-from riskkit.visits import Visit, need_past
 from riskkit.widgets.page import HomePage
 from riskkit.widgets.panels import Form, Sheet, Switches
 from riskkit.widgets.visit_fields import (

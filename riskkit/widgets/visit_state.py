@@ -14,17 +14,17 @@ from typing import Any
 import traitlets
 
 from riskkit.assessment import Assessment, assess
-from riskkit.checks import Check
 from riskkit.errors import InputError, RiskkitError
-from riskkit.merge import Side
-from riskkit.quantity import UNKNOWN
-from riskkit.report.remedies import remedied
-from riskkit.risk.visit import VisitReading, site_with_visit, site_without_visit
-from riskkit.saving import merge_sites
-from riskkit.site import Site
+from riskkit.home.home import Site
+from riskkit.home.merge import Side
+from riskkit.home.saving import merge_sites
+from riskkit.home.visit_checks import Check
+from riskkit.home.visits import Visit
+from riskkit.options.remedies import remedied
+from riskkit.quantities.quantity import UNKNOWN
+from riskkit.quantities.units import UnitSystem
+from riskkit.risk.evidence import VisitReading, site_with_visit, site_without_visit
 from riskkit.tables import load_table
-from riskkit.units import UnitSystem
-from riskkit.visits import Visit
 from riskkit.widgets.homefile import changed_site
 from riskkit.widgets.state import HomeState, Kept, Source
 from riskkit.widgets.wall_fields import WallSlot, wall_entered, wall_slots, wall_texts

@@ -10,11 +10,11 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from riskkit.home.visits import WALL_KINDS, Visit, wall_methods
+from riskkit.home.walls import WallCall, WallTrend, place_key, wall_trend
+from riskkit.quantities.units import UnitSystem
 from riskkit.report.cautions import cautions
 from riskkit.report.wall_words import reading_words, wall_verdict
-from riskkit.risk.walls import WallCall, WallTrend, place_key, wall_trend
-from riskkit.units import UnitSystem
-from riskkit.visits import WALL_KINDS, Visit, wall_methods
 
 __all__ = ["WallSlot", "wall_entered", "wall_groups", "wall_slots", "wall_taken", "wall_texts"]
 

@@ -18,7 +18,7 @@ from typing import Any
 
 from riskkit.assessment import Assessment, DesignRain, Settings, assess, design_rain
 from riskkit.errors import RiskkitError
-from riskkit.site import Site
+from riskkit.home.home import Site
 from riskkit.widgets.homefile import file_signature
 
 __all__ = [

@@ -23,7 +23,7 @@ from pathlib import Path
 import numpy as np
 
 from riskkit.assessment import Assessment, assess, design_rain
-from riskkit.site import load_site
+from riskkit.home.home import load_site
 
 ROOT = Path(__file__).resolve().parents[2]
 FOLDER = Path(__file__).resolve().parent

@@ -7,8 +7,8 @@ import subprocess
 import sys
 from pathlib import Path
 
+from riskkit.quantities.variables import variables
 from riskkit.report.handout import _PARTS
-from riskkit.variables import variables
 
 TESTS = Path(__file__).resolve().parents[1]
 WITH_ONE_MORE = """
@@ -30,7 +30,7 @@ def with_one_more(name):
 tables.load_table = with_one_more  # before anything has read the table
 
 from golden import answers
-from riskkit.site import Site
+from riskkit.home.home import Site
 
 assert round(Site().changed(shed__area="100 ft").quantity("shed.area").value, 2) == 30.48
 home = "split_level_on_clay"

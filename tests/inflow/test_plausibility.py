@@ -14,7 +14,7 @@ import pytest
 
 from riskkit.inflow.soils import soil_properties
 from riskkit.inflow.total import storm_inflow
-from riskkit.units import convert
+from riskkit.quantities.units import convert
 
 N = 3000
 HOUR = [0, 2, 4, 6, 7, 8, 8.5, 9, 9.5, 9.75, 10, 10.5, 11, 11.5, 11.75, 12, 12.5, 13, 13.5, 14, 16,

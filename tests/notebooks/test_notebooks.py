@@ -12,8 +12,8 @@ import pytest
 from nbclient import NotebookClient
 
 import riskkit
-from riskkit.launch import FOLDER_VARIABLE, notebooks_folder
-from riskkit.rainfall.readers import read_rain
+from riskkit.folders import FOLDER_VARIABLE, notebooks_folder
+from riskkit.rainfall.readers.record import read_rain
 from riskkit.tables import load_sources
 
 NAMES = ["01_assess_a_home", "02_explain_the_risk", "03_storm_seasons", "04_method_and_checks"]
@@ -92,7 +92,7 @@ print(page.sheet.blocks[0]["text"])
     printed = run("03_storm_seasons", demo_sites, monkeypatch, more)
     site = riskkit.load_site(demo_sites / "bungalow_on_sand.toml")
     depth_mm = riskkit.design_rain(site, demo_sites).used.depth_at(24.0, 10.0).item()
-    assert f"the 10-year storm brings {depth_mm / 25.4:.1f} in within a day" in printed
+    assert f"the 10-year storm brings {depth_mm / 25.4:.1f} in within 24 h" in printed
     record = read_rain(demo_sites / "alder_bend_rain.csv.gz")
     years = record.depth_mm.size * record.interval_s / (365.25 * 86400)
     assert f"{years:.0f} years of rain" in printed

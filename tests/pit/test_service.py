@@ -8,7 +8,7 @@ import pytest
 from riskkit.errors import InputError
 from riskkit.pit.geometry import pump_body, round_room, tapered_room
 from riskkit.pit.service import inflow_from_rise_test, pump_flow_from_drawdown_test
-from riskkit.units import convert
+from riskkit.quantities.units import convert
 
 GPM = 231 * 0.0254**3 / 60  # cubic inches to the gallon
 

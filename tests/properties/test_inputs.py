@@ -10,11 +10,11 @@ from fuzz import KINDS, LETTERS, VALUES, checked, sentence, try_one
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from riskkit._texts import brief, cleaned, steering_letter
 from riskkit.errors import InputError
-from riskkit.rainfall.official import read_rain_table
-from riskkit.rainfall.readers import read_rain
-from riskkit.site import Site, read_site
+from riskkit.home.home import Site, read_site
+from riskkit.quantities.text import brief, cleaned, steering_letter
+from riskkit.rainfall.readers.official import read_rain_table
+from riskkit.rainfall.readers.record import read_rain
 
 scalars = st.one_of(
     st.sampled_from(VALUES), st.text(max_size=20), st.integers(), st.floats(), st.booleans()

@@ -8,7 +8,7 @@ from typing import Any
 from hypothesis import given
 from hypothesis import strategies as st
 
-from riskkit.merge import Side, changed_places, merge_homes
+from riskkit.home.merge import Side, changed_places, merge_homes
 
 VALUES = st.sampled_from(["1 in", "2 in", "3 in"])
 CHECKS = st.dictionaries(st.sampled_from(["float_free", "alarm_sounded"]), VALUES, min_size=1)

@@ -6,8 +6,8 @@ import numpy as np
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from riskkit.rainfall.plain import write_rain
-from riskkit.rainfall.readers import read_rain
+from riskkit.rainfall.readers.plain import write_rain
+from riskkit.rainfall.readers.record import read_rain
 from riskkit.records import RainRecord
 
 depths = st.one_of(

@@ -5,8 +5,8 @@ import pytest
 
 from riskkit.inflow import infiltration, seepage, soils
 from riskkit.inflow.total import storm_inflow
+from riskkit.quantities.units import convert
 from riskkit.tables import load_table
-from riskkit.units import convert
 
 CM_H = 0.01 / 3600
 

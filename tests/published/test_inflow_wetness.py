@@ -5,8 +5,8 @@ import pytest
 
 from riskkit.inflow import evaporation, snow, wetness
 from riskkit.inflow.texture import hydrologic_group, saxton_rawls
+from riskkit.quantities.units import convert
 from riskkit.tables import load_table
-from riskkit.units import convert
 
 IN_H = 0.0254 / 3600
 

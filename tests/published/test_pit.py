@@ -6,9 +6,9 @@ import pytest
 from riskkit.pit import geometry, pipe, pump
 from riskkit.pit.balance import run_pit, time_to_flood
 from riskkit.pit.model import build_pit
+from riskkit.quantities.units import convert
+from riskkit.quantities.variables import choices
 from riskkit.records import PitInflow
-from riskkit.units import convert
-from riskkit.variables import choices
 
 ONE = np.ones(1)
 GPM = convert(1.0, "gpm", "m3/s")

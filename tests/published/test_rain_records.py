@@ -4,8 +4,8 @@ import numpy as np
 import pytest
 
 from riskkit.errors import RangeError
-from riskkit.rainfall.official import read_rain_table
 from riskkit.rainfall.quality import world_envelope_mm
+from riskkit.rainfall.readers.official import read_rain_table
 
 # Millimetres by hours, World Weather and Climate Extremes Archive
 WORLD = {1.0: 305.0, 24.0: 1825.0, 48.0: 2493.0}

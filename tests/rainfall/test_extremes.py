@@ -9,8 +9,8 @@ import numpy as np
 import pytest
 from lmoments3 import distr
 
-from riskkit.climate import read_climate
 from riskkit.errors import InputError, OutOfRangeWarning, RangeError
+from riskkit.quantities.climate import read_climate
 from riskkit.rainfall.extremes import (
     compare_tables,
     depth_duration_frequency,

@@ -7,13 +7,13 @@ import pytest
 
 from riskkit.errors import InputError
 from riskkit.rainfall.gaps import after_gaps, holds_totals, large_after_gaps
-from riskkit.rainfall.plain import write_rain
 from riskkit.rainfall.quality import check_record
 from riskkit.rainfall.quality_rows import Check, Verdict
-from riskkit.rainfall.readers import read_rain
-from riskkit.rainfall.stored import read_stored, write_stored
+from riskkit.rainfall.readers.plain import write_rain
+from riskkit.rainfall.readers.record import read_rain
+from riskkit.rainfall.readers.stored import read_stored, write_stored
 from riskkit.records import RainRecord
-from riskkit.removed import Removed, Why
+from riskkit.records.removed import Removed, Why
 
 HOURS_A_YEAR = 8760
 

@@ -10,8 +10,7 @@ import numpy as np
 import pytest
 
 from riskkit.errors import InputError, RangeError
-from riskkit.rainfall import rows, stamps
-from riskkit.rainfall.files import read_text, split_csv
+from riskkit.rainfall import rows
 from riskkit.rainfall.maxima import (
     annual_maxima,
     counted_years,
@@ -20,7 +19,9 @@ from riskkit.rainfall.maxima import (
     window_sums,
 )
 from riskkit.rainfall.peaks import independent_peaks
-from riskkit.rainfall.readers import read_rain
+from riskkit.rainfall.readers import stamps
+from riskkit.rainfall.readers.files import read_text, split_csv
+from riskkit.rainfall.readers.record import read_rain
 from riskkit.records import FloatArray, IntArray, RainRecord
 
 HEAD = "# interval: 5 min\ntime,depth_mm\n"

@@ -4,8 +4,8 @@ import numpy as np
 import pytest
 
 from riskkit.errors import InputError
-from riskkit.rainfall.noaa import coarse_years
-from riskkit.rainfall.readers import RainFile, read_rain
+from riskkit.rainfall.readers.noaa import coarse_years
+from riskkit.rainfall.readers.record import RainFile, read_rain
 
 
 def hourly(tmp_path, days, *, flags=None, name="hours.csv"):

@@ -6,8 +6,8 @@ import numpy as np
 import pytest
 
 from riskkit.errors import InputError
-from riskkit.rainfall.official import read_rain_table
-from riskkit.rainfall.readers import read_rain
+from riskkit.rainfall.readers.official import read_rain_table
+from riskkit.rainfall.readers.record import read_rain
 from riskkit.records import Series
 
 ATLAS = """Point precipitation frequency estimates (inches)

@@ -4,6 +4,7 @@ import numpy as np
 import pytest
 
 from riskkit.errors import RangeError
+from riskkit.quantities.units import UnitSystem
 from riskkit.rainfall.doubts import meaning_words, place_words, quality_words
 from riskkit.rainfall.homogeneity import double_mass
 from riskkit.rainfall.quality import (
@@ -18,7 +19,6 @@ from riskkit.rainfall.quality_rows import Beside, Verdict
 from riskkit.rainfall.snowfall import SnowRatio, snow_ratio
 from riskkit.records import RainRecord
 from riskkit.tables import load_table
-from riskkit.units import UnitSystem
 
 
 def rows_of(record):

@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 
 from riskkit.assessment import Settings, assess
 from riskkit.errors import RangeError
+from riskkit.home.home import load_site
 from riskkit.rainfall.extremes import with_short_durations
 from riskkit.rainfall.minutes import (
     MINUTES,
@@ -21,7 +22,6 @@ from riskkit.rainfall.minutes import (
 )
 from riskkit.rainfall.ratios import RatioSet, short_depths
 from riskkit.records import DepthDurationFrequency, FloatArray, Series
-from riskkit.site import load_site
 
 PERIODS = np.array([1.0, 2.0, 5.0, 10.0, 25.0, 50.0, 100.0])
 HOURS = np.array([1 / 12, 1 / 6, 0.25, 0.5, 1.0, 2.0, 3.0, 6.0, 12.0, 24.0, 48.0, 72.0])

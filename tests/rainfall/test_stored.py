@@ -13,8 +13,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from riskkit.errors import InputError
-from riskkit.rainfall.readers import read_rain
-from riskkit.rainfall.stored import about_stored, read_stored, write_stored
+from riskkit.rainfall.readers.record import read_rain
+from riskkit.rainfall.readers.stored import about_stored, read_stored, write_stored
 from riskkit.records import RainRecord
 
 ABOUT = {

@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 
 from riskkit.errors import InputError
-from riskkit.rainfall.temperature import daily_rain, read_temperature
+from riskkit.rainfall.readers.temperature import daily_rain, read_temperature
 from riskkit.records import RainRecord
 
 HEAD = "date,tmin_degC,tmax_degC\n"

@@ -9,8 +9,8 @@ from pathlib import Path
 import pytest
 
 from riskkit.assessment import Assessment, Settings, assess, design_rain
-from riskkit.report.remedies import Remedy, try_remedies
-from riskkit.site import Site, load_site
+from riskkit.home.home import Site, load_site
+from riskkit.options.remedies import Remedy, try_remedies
 
 DAY = datetime.date(2026, 4, 20)
 NASTY = '#strong[x] $x$ *b* _i_ <script>alert(1)</script> "q" \\ @ref `c` {{ 7*7 }} & é'

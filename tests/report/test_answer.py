@@ -12,14 +12,14 @@ import jsonschema
 import pytest
 
 from riskkit.assessment import Assessment, Settings, assess, design_rain
-from riskkit.cli import main
-from riskkit.report.json_form import answer_schema, assessment_form
+from riskkit.cli.main import main
+from riskkit.ensemble.quantiles import Outcome, Points
+from riskkit.home.home import load_site
+from riskkit.quantities.units import UnitSystem
+from riskkit.report.json import answer_schema, assessment_form
 from riskkit.report.page import assessment_page
 from riskkit.report.storm_rows import minutes_words
 from riskkit.report.words import about_duration, about_flow, chance_and_time, sentence
-from riskkit.risk.outcome import Outcome, Points
-from riskkit.site import load_site
-from riskkit.units import UnitSystem
 
 NEVER = float("inf")
 

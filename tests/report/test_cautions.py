@@ -7,10 +7,10 @@ from pathlib import Path
 
 import pytest
 
-from riskkit.cli import main
+from riskkit.cli.main import main
+from riskkit.quantities.units import UnitSystem
 from riskkit.report.cautions import cautions
 from riskkit.tables import load_table
-from riskkit.units import UnitSystem
 from riskkit.widgets.fields import form_groups
 from riskkit.widgets.visit_fields import visit_groups
 from riskkit.widgets.wall_fields import WallSlot

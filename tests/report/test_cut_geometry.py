@@ -7,10 +7,10 @@ from typing import Any
 
 import pytest
 
+from riskkit.home.home import load_site
+from riskkit.quantities.units import UnitSystem
 from riskkit.report.cut_geometry import FAR_M, geometry_of, half_width_m
 from riskkit.report.cut_scene import complete_scene, level_words, scene_of
-from riskkit.site import load_site
-from riskkit.units import UnitSystem
 
 # pit 0.66 m deep and 0.46 m wide; the wall stands 0.73 to 0.98 m left of its middle
 SCENE: dict[str, Any] = {

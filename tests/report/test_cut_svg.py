@@ -11,9 +11,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from riskkit.report.cut_svg import cut_svg, spread_labels
-from riskkit.site import Site, load_site, read_site
-from riskkit.units import UnitSystem
+from riskkit.home.home import Site, load_site, read_site
+from riskkit.quantities.units import UnitSystem
+from riskkit.report.section import cut_svg, spread_labels
 
 SPACE = "{http://www.w3.org/2000/svg}"
 HOMES = ["bungalow_on_sand", "home_just_met", "row_house_near_creek", "split_level_on_clay"]

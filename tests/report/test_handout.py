@@ -15,20 +15,20 @@ from playwright.sync_api import Browser
 from pypdf import PdfReader
 
 from riskkit.assessment import Assessment, Settings, assess, design_rain
-from riskkit.cli import main
-from riskkit.quantity import Basis
+from riskkit.cli.main import main
+from riskkit.home.home import Site, load_site
+from riskkit.options.remedies import Remedy, try_remedies
+from riskkit.quantities.quantity import Basis
+from riskkit.quantities.units import UnitSystem
+from riskkit.quantities.variables import choices, variables
 from riskkit.report.cautions import cautions
 from riskkit.report.handout import estimator_sheet, owner_sheet
-from riskkit.report.remedies import Remedy, try_remedies
 from riskkit.report.sheet import Figures, Grid, Paper, Sheet, sheet_html, sheet_pdf
 from riskkit.report.storm_rows import depth_rows
 from riskkit.report.visit_words import visit_lines
 from riskkit.report.words import rests_on, sentence
 from riskkit.report.worth import SOIL, Worth
-from riskkit.site import Site, load_site
 from riskkit.tables import load_table
-from riskkit.units import UnitSystem
-from riskkit.variables import choices, variables
 
 US, METRIC = UnitSystem.US, UnitSystem.METRIC
 

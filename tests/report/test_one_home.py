@@ -10,15 +10,15 @@ import numpy as np
 import pytest
 
 from riskkit.assessment import Assessment, Settings, assess, design_rain
+from riskkit.ensemble.draws import middle_home
+from riskkit.home.home import Site, load_site
+from riskkit.options.remedies import remedied
+from riskkit.quantities.units import UnitSystem
+from riskkit.quantities.variables import choices, variables
 from riskkit.report.charts import level_chart, level_spec, to_svg
 from riskkit.report.picture_words import time_words
-from riskkit.report.remedies import remedied
 from riskkit.report.words import about_duration, chance_and_time
-from riskkit.risk.draws import middle_home
-from riskkit.site import Site, load_site
 from riskkit.tables import load_table
-from riskkit.units import UnitSystem
-from riskkit.variables import choices, variables
 from riskkit.widgets.pictures import pictures
 
 STORMS_YR = (2.0, 10.0, 100.0)

@@ -12,14 +12,18 @@ from typing import Any
 import numpy as np
 import pytest
 
-from riskkit.cli import main
-from riskkit.climate import read_climate
+from riskkit.cli.main import main
+from riskkit.home.home import load_site
+from riskkit.home.saving import save_site
+from riskkit.quantities.climate import read_climate
+from riskkit.quantities.units import UnitSystem
+from riskkit.quantities.variables import counted, signed_percent
 from riskkit.rainfall.analysis import RainAnalysis, analyse_rain
 from riskkit.rainfall.extremes import depth_duration_frequency
 from riskkit.rainfall.homogeneity import double_mass
-from riskkit.rainfall.plain import write_rain
 from riskkit.rainfall.plotting import plotting_position
 from riskkit.rainfall.quality_rows import Check, Verdict
+from riskkit.rainfall.readers.plain import write_rain
 from riskkit.records import DepthDurationFrequency, RainRecord, Series
 from riskkit.report.rain_charts import (
     completeness_spec,
@@ -29,10 +33,6 @@ from riskkit.report.rain_charts import (
 )
 from riskkit.report.rain_page import rain_page
 from riskkit.report.rain_report import fit_rows, rain_analysis_form, rain_notes, rain_sentence
-from riskkit.saving import save_site
-from riskkit.site import load_site
-from riskkit.units import UnitSystem
-from riskkit.variables import counted, signed_percent
 
 NASTY = "<script>alert(1)</script> [red]x[/red] {{ 7*7 }}"
 

@@ -9,10 +9,11 @@ from pathlib import Path
 import pytest
 
 from riskkit.assessment import Assessment, Settings, StormAnswer, assess, design_rain
+from riskkit.ensemble.quantiles import Outcome, Points
 from riskkit.errors import InputError
-from riskkit.report.remedies import Remedy, remedied, try_remedies
-from riskkit.risk.outcome import Outcome, Points
-from riskkit.site import Site, load_site
+from riskkit.home.home import Site, load_site
+from riskkit.options.remedies import Remedy, remedied, try_remedies
+from riskkit.report.remedy_words import gain_words
 
 
 def by_key(remedies: tuple[Remedy, ...]) -> dict[str, Remedy]:
@@ -88,7 +89,7 @@ def test_what_is_worth_saying_of_time(
     after = storm(answer, worst_s=reached(0.8, after_s), starts_per_hour=steady)
     found = remedy(before, after)
     assert found.helps == bool(says)
-    assert says in " ".join(found.gains)
+    assert says in " ".join(gain_words(found))
 
 
 def reached(share: float, middle_s: float) -> Outcome:
@@ -102,10 +103,11 @@ def test_minutes_are_not_gained_by_slow_forms_that_newly_flood(answer: Assessmen
         for known in ((0.4, 1200.0), (0.8, 3600.0))
     )
     assert not remedy(few, many).helps  # more often wet, though the middle of those is later
-    said = " ".join(remedy(many, few).gains)  # and the other way round only the chance is told
+    # and the other way round only the chance is told
+    said = " ".join(gain_words(remedy(many, few)))
     assert "from 2 in 10 to 6 in 10" in said and "From alarm" not in said
     never = replace(few, worst_s=Outcome(math.inf, math.inf, math.inf, 1.0))
-    assert "from 6 in 10 to more than 99 in 100" in " ".join(remedy(few, never).gains)
+    assert "from 6 in 10 to more than 99 in 100" in " ".join(gain_words(remedy(few, never)))
 
 
 def test_what_is_worth_saying_of_chances_and_starts(answer: Assessment) -> None:
@@ -120,7 +122,7 @@ def test_what_is_worth_saying_of_chances_and_starts(answer: Assessment) -> None:
         floor_dry_share=0.9,
         starts_per_hour=Outcome(4.0, 5.0, 6.0),
     )
-    said = " ".join(remedy(before, after).gains)
+    said = " ".join(gain_words(remedy(before, after)))
     assert "from 6 in 10 to 8 in 10" in said
     assert "from 5 in 10 to 9 in 10" in said
     assert "starts 5 times an hour at most, not 10" in said

@@ -11,10 +11,10 @@ import icalendar
 import pytest
 from dateutil.rrule import rrulestr
 
-from riskkit.cli import main
+from riskkit.cli.main import main
 from riskkit.errors import InputError
-from riskkit.report.reminders import months_later, reminders_calendar, service_date
-from riskkit.site import Site
+from riskkit.home.home import Site
+from riskkit.report.calendar import months_later, reminders_calendar, service_date
 
 VISIT = datetime.date(2026, 4, 14)
 PUMP, FILTER = "Test the sump pump", "Wash the filter of the dehumidifier or air unit"

@@ -11,19 +11,19 @@ import numpy as np
 import pytest
 
 from riskkit.assessment import Assessment, Settings, assess, design_rain
-from riskkit.cli import main
+from riskkit.cli.main import main
 from riskkit.errors import NoPitError
+from riskkit.home.home import Site, load_site
+from riskkit.options.remedies import Remedy, try_remedies
+from riskkit.quantities.units import UnitSystem
 from riskkit.report.charts import level_spec
 from riskkit.report.handout import estimator_sheet, owner_sheet
-from riskkit.report.json_form import answer_schema, assessment_form
+from riskkit.report.json import answer_schema, assessment_form
 from riskkit.report.page import assessment_page
 from riskkit.report.picture_words import time_words
-from riskkit.report.remedies import Remedy, try_remedies
 from riskkit.report.sheet import Grid, sheet_html
 from riskkit.report.storm_rows import failure_rows
 from riskkit.report.words import sentence
-from riskkit.site import Site, load_site
-from riskkit.units import UnitSystem
 from riskkit.widgets.views import answer_blocks
 
 US = UnitSystem.US

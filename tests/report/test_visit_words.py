@@ -7,12 +7,12 @@ from typing import Any
 
 import pytest
 
-from riskkit.cli import main
+from riskkit.cli.main import main
+from riskkit.home.home import Site, load_site
+from riskkit.quantities.units import UnitSystem
 from riskkit.report.visit_words import alerts, visit_alerts, visit_lines
-from riskkit.risk.state import system_state
-from riskkit.site import Site, load_site
+from riskkit.risk.system_state import system_state
 from riskkit.tables import load_table
-from riskkit.units import UnitSystem
 
 US = UnitSystem.US
 

@@ -9,12 +9,12 @@ from typing import Any
 import jsonschema
 import pytest
 
-from riskkit.cli import main
-from riskkit.report.json_form import answer_schema
+from riskkit.cli.main import main
+from riskkit.home.home import Site
+from riskkit.quantities.units import UnitSystem
+from riskkit.report.json import answer_schema
 from riskkit.report.visit_words import visit_alerts, visit_lines
 from riskkit.report.wall_words import wall_alerts, wall_lines, walls_form
-from riskkit.site import Site
-from riskkit.units import UnitSystem
 
 US, METRIC = UnitSystem.US, UnitSystem.METRIC
 

@@ -12,14 +12,20 @@ import numpy as np
 import pytest
 from rich.console import Console
 
+from riskkit.antecedent.levels import read_levels
 from riskkit.assessment import Assessment, Settings, assess, design_rain
+from riskkit.ensemble.draws import assumptions
+from riskkit.ensemble.quantiles import FloorDepth, Outcome, Points, outcome
+from riskkit.home.home import Site, load_site
+from riskkit.quantities.units import UnitSystem
+from riskkit.quantities.variables import significant, variable
 from riskkit.rainfall.doubts import quality_words
-from riskkit.rainfall.official import read_rain_table
 from riskkit.rainfall.quality import check_record
 from riskkit.rainfall.quality_rows import Check, Limits, QualityRow, Verdict
-from riskkit.rainfall.readers import read_rain
-from riskkit.rainfall.temperature import read_temperature
-from riskkit.report.json_form import assessment_form
+from riskkit.rainfall.readers.official import read_rain_table
+from riskkit.rainfall.readers.record import read_rain
+from riskkit.rainfall.readers.temperature import read_temperature
+from riskkit.report.json import assessment_form
 from riskkit.report.page import assessment_page
 from riskkit.report.storm_rows import depth_head, depth_rows, minutes_words, storm_rain
 from riskkit.report.terminal import print_assessment
@@ -31,12 +37,6 @@ from riskkit.report.words import (
     taken_words,
     use_words,
 )
-from riskkit.risk.draws import assumptions
-from riskkit.risk.levels import read_levels
-from riskkit.risk.outcome import FloorDepth, Outcome, Points, outcome
-from riskkit.site import Site, load_site
-from riskkit.units import UnitSystem
-from riskkit.variables import significant, variable
 from riskkit.widgets.views import answer_blocks
 
 NEVER = float("inf")

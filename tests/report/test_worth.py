@@ -8,8 +8,12 @@ import numpy as np
 import pandas as pd
 import pytest
 
+from riskkit.antecedent.textures import soil_weights
 from riskkit.assessment import Assessment, DesignRain, Settings, assess, design_rain
-from riskkit.quantity import Basis
+from riskkit.ensemble.draws import draw_homes
+from riskkit.home.home import Site, load_site
+from riskkit.quantities.quantity import Basis
+from riskkit.quantities.variables import variable, variables
 from riskkit.report.worth import (
     SOIL,
     Worth,
@@ -17,11 +21,7 @@ from riskkit.report.worth import (
     worth_measuring,
     worth_words,
 )
-from riskkit.risk.draws import draw_homes
-from riskkit.risk.textures import soil_weights
-from riskkit.site import Site, load_site
 from riskkit.tables import load_table
-from riskkit.variables import variable, variables
 
 
 @pytest.fixture(scope="module")

@@ -7,17 +7,17 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from riskkit.antecedent.days import DailyWeather, daily_weather, ground_days
+from riskkit.antecedent.water_table import GroundBefore
+from riskkit.antecedent.wetness import wetness_before
 from riskkit.assessment import DesignRain, Settings, assess, design_rain
+from riskkit.ensemble.draws import draw_homes
 from riskkit.errors import InputError
-from riskkit.quantity import Basis
-from riskkit.rainfall.readers import read_rain
-from riskkit.rainfall.temperature import DailyTemperature, read_temperature
+from riskkit.home.home import Site, load_site
+from riskkit.quantities.quantity import Basis
+from riskkit.rainfall.readers.record import read_rain
+from riskkit.rainfall.readers.temperature import DailyTemperature, read_temperature
 from riskkit.records import RainRecord
-from riskkit.risk.antecedent import wetness_before
-from riskkit.risk.days import DailyWeather, daily_weather, ground_days
-from riskkit.risk.draws import draw_homes
-from riskkit.risk.groundwater import GroundBefore
-from riskkit.site import Site, load_site
 
 AIR = "alder_bend_temperature.csv.gz"
 FAST = Settings(n_draws=64, return_periods_yr=(10.0,))

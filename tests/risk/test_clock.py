@@ -9,10 +9,10 @@ import numpy as np
 import pytest
 
 from riskkit.assessment import Settings, assess, design_rain
+from riskkit.home.home import load_site
 from riskkit.records import PitInflow, PitModel
 from riskkit.risk.clock import Clock, dry_start_m, storm_start_m, times_to_floor
-from riskkit.risk.failure import summarise_failure
-from riskkit.site import load_site
+from riskkit.risk.time_to_flood import summarise_failure
 
 # A pit of 0.2 m2: a centimetre is 2 L. At 1 L/s it rises 5 mm/s.
 LEVELS = [-0.6, -0.5, -0.3, -0.15, 0.0, 3.0]

@@ -9,16 +9,16 @@ import numpy as np
 import pytest
 
 from riskkit.assessment import Settings, assess, design_rain
-from riskkit.cli import main
-from riskkit.homes import Homes
+from riskkit.cli.main import main
+from riskkit.ensemble.draws import draw_homes, middle_home
+from riskkit.home.home import Site, load_site
+from riskkit.home.samples import Homes
+from riskkit.home.saving import site_text
 from riskkit.pit.balance import dry_time_to_flood
 from riskkit.report.words import sentence
 from riskkit.risk.conflicts import ground_water_conflict
-from riskkit.risk.draws import draw_homes, middle_home
-from riskkit.risk.visit import site_with_visit
-from riskkit.saving import site_text
+from riskkit.risk.evidence import site_with_visit
 from riskkit.simulate import least_water_table_of, pit_of, seepage_of, water_table_of
-from riskkit.site import Site, load_site
 
 GPM = 231 * 0.0254**3 / 60
 INCH = 0.0254

@@ -10,16 +10,16 @@ from scipy import stats
 from scipy.stats import qmc
 
 from riskkit.assessment import Settings, assess
+from riskkit.ensemble.draws import draw_homes
+from riskkit.ensemble.quantiles import FloorDepth, chance_of_draws, floor_depth, share_between
+from riskkit.ensemble.sobol import sobol_points
 from riskkit.errors import InputError
+from riskkit.home.home import Site, load_site
 from riskkit.pit.balance import dry_time_to_flood, level_after
 from riskkit.records import DepthDurationFrequency, Hyetograph, PitInflow, PitModel, Series
 from riskkit.risk.critical import moments_of, padded_rain_mm, wet_moments
-from riskkit.risk.draws import draw_homes
-from riskkit.risk.failure import HOURS_AFTER, summarise_failure
-from riskkit.risk.outcome import FloorDepth, chance_of_draws, floor_depth, share_between
-from riskkit.risk.sobol import sobol_points
+from riskkit.risk.time_to_flood import HOURS_AFTER, summarise_failure
 from riskkit.simulate import inflow_of, pit_of
-from riskkit.site import Site, load_site
 from riskkit.storm.design import design_storm
 from riskkit.storm.patterns import Pattern
 

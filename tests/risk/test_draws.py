@@ -8,15 +8,15 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy import stats
 
-from riskkit.quantity import Basis
-from riskkit.risk import draws
-from riskkit.risk.draws import assumptions, draw_homes, middle_home
-from riskkit.risk.groundwater import AUTUMN, SPRING
-from riskkit.risk.outcome import outcome
-from riskkit.risk.spreads import spread_at
-from riskkit.site import Site
+from riskkit.antecedent.water_table import AUTUMN, SPRING
+from riskkit.ensemble import draws
+from riskkit.ensemble.draws import assumptions, draw_homes, middle_home
+from riskkit.ensemble.quantiles import outcome
+from riskkit.home.home import Site
+from riskkit.quantities.distributions import spread_at
+from riskkit.quantities.quantity import Basis
+from riskkit.quantities.variables import Spread, variables
 from riskkit.tables import load_table
-from riskkit.variables import Spread, variables
 
 
 def home(**values: object) -> Site:

@@ -11,10 +11,10 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
+from riskkit.ensemble.draws import draw_homes
+from riskkit.home.home import Site
 from riskkit.records import FloatArray
-from riskkit.risk.draws import draw_homes
 from riskkit.simulate import inflow_of
-from riskkit.site import Site
 from riskkit.storm.design import patterned_storm
 from riskkit.storm.patterns import Pattern
 

@@ -8,21 +8,21 @@ import numpy as np
 import pytest
 from rich.console import Console
 
+from riskkit.antecedent.days import DailyWeather, column_m_of, ground_days
+from riskkit.antecedent.levels import WaterLevels
+from riskkit.antecedent.months import ground_by_month
+from riskkit.antecedent.water_table import ground_before
 from riskkit.assessment import DesignRain, Settings, assess, design_rain
-from riskkit.cli import main
+from riskkit.cli.main import main
+from riskkit.ensemble.draws import Assumption, draw_homes
 from riskkit.errors import InputError
+from riskkit.home.home import Site, load_site
 from riskkit.inflow.watertable import net_recharge_mm, water_table_m
-from riskkit.quantity import Basis
+from riskkit.quantities.quantity import Basis
+from riskkit.quantities.units import UnitSystem
 from riskkit.report.ground import ground_sentence, print_ground
-from riskkit.report.json_form import assessment_form
+from riskkit.report.json import assessment_form
 from riskkit.report.words import rests_on, taken_words
-from riskkit.risk.days import DailyWeather, column_m_of, ground_days
-from riskkit.risk.draws import Assumption, draw_homes
-from riskkit.risk.groundwater import ground_before
-from riskkit.risk.levels import WaterLevels
-from riskkit.risk.months import ground_by_month
-from riskkit.site import Site, load_site
-from riskkit.units import UnitSystem
 
 FAST = Settings(n_draws=64, return_periods_yr=(10.0,))
 DEFAULT = (0.15, 1.5, 5.0)

@@ -5,8 +5,8 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from riskkit.antecedent.levels import read_levels
 from riskkit.errors import InputError
-from riskkit.risk.levels import read_levels
 
 
 def written(folder: Path, text: str) -> Path:

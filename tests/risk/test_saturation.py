@@ -5,12 +5,12 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from riskkit.antecedent.saturation import like_reference, saturation_by_texture, saturation_of
+from riskkit.antecedent.wetness import wetness_before
 from riskkit.assessment import design_rain
+from riskkit.ensemble.draws import assumptions, draw_homes
+from riskkit.home.home import Site, load_site
 from riskkit.inflow.soils import texture_names
-from riskkit.risk.antecedent import wetness_before
-from riskkit.risk.draws import assumptions, draw_homes
-from riskkit.risk.saturation import like_reference, saturation_by_texture, saturation_of
-from riskkit.site import Site, load_site
 
 # porosity, effective porosity (Green and Ampt), wilting point, field capacity, of the sources
 MARKS = {

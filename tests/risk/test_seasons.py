@@ -12,8 +12,10 @@ import pytest
 from rich.console import Console
 
 from riskkit.errors import InputError
+from riskkit.home.home import Site
+from riskkit.quantities.units import UnitSystem
 from riskkit.rainfall.events import split_storms
-from riskkit.rainfall.readers import read_rain
+from riskkit.rainfall.readers.record import read_rain
 from riskkit.records import RainRecord
 from riskkit.report.charts import to_svg
 from riskkit.report.season import (
@@ -25,15 +27,13 @@ from riskkit.report.season import (
     written_sentence,
 )
 from riskkit.report.season_chart import season_chart, season_rows
-from riskkit.risk.place import design_rain
-from riskkit.risk.season_check import MonthYears, SeasonCheck, check_seasons, month_years
-from riskkit.risk.seasons import Sight, complete_months, fit_storms, generated_records, sight_of
-from riskkit.site import Site
+from riskkit.risk.design_rain import design_rain
+from riskkit.seasons.check import MonthYears, SeasonCheck, check_seasons, month_years
+from riskkit.seasons.fit import Sight, complete_months, fit_storms, generated_records, sight_of
 from riskkit.storm.fit import match_statistics
 from riskkit.storm.moments import month_statistics, process_statistics
 from riskkit.storm.pulses import StormSeasons, fallen_mm, read_by_gauge, simulate
 from riskkit.storm.synthetic import RAIN_FILE, synthetic_seasons
-from riskkit.units import UnitSystem
 
 YEARS = 16
 TOWN = synthetic_seasons()

@@ -8,12 +8,12 @@ from typing import Any
 
 import pytest
 
-from riskkit.components import Component
-from riskkit.risk.state import Clock, Effect, Fault, Severity, system_state
-from riskkit.risk.visit import site_with_visit
-from riskkit.site import Site, load_site
+from riskkit.home.home import Site, load_site
+from riskkit.home.visits import visit_checks
+from riskkit.quantities.components import Component
+from riskkit.risk.evidence import site_with_visit
+from riskkit.risk.system_state import Clock, Effect, Fault, Severity, system_state
 from riskkit.tables import load_table
-from riskkit.visits import visit_checks
 
 DAY = "2026-04-14"
 

@@ -10,12 +10,12 @@ import numpy as np
 import pytest
 
 from riskkit.assessment import Settings, StormAnswer, assess, design_rain
+from riskkit.ensemble.quantiles import chance_of_draws, share_between
 from riskkit.errors import InputError
+from riskkit.home.home import Site, load_site
 from riskkit.records import DepthDurationFrequency, FloatArray, Series
 from riskkit.risk.critical import day_of, durations_to_run, storms_to_run
-from riskkit.risk.outcome import chance_of_draws, share_between
 from riskkit.risk.runs import StormRuns, pooled
-from riskkit.site import Site, load_site
 from riskkit.storm.patterns import Pattern
 
 PERIODS = (1.0, 2.0, 5.0, 10.0, 25.0, 50.0, 100.0)

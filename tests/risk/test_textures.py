@@ -3,10 +3,10 @@
 import numpy as np
 import pytest
 
+from riskkit.antecedent.textures import backfill_weights, soil_weights, soil_words, textures_at
+from riskkit.ensemble.draws import draw_homes, middle_home
 from riskkit.errors import InputError
-from riskkit.risk.draws import draw_homes, middle_home
-from riskkit.risk.textures import backfill_weights, soil_weights, soil_words, textures_at
-from riskkit.site import FEELS, TEXTURES, Site
+from riskkit.home.home import FEELS, TEXTURES, Site
 from riskkit.tables import load_table
 
 # the class that the flow diagram of texture by feel ends at

@@ -8,17 +8,17 @@ from typing import Any
 import numpy as np
 import pytest
 
-from riskkit.components import Component
+from riskkit.ensemble.draws import draw_homes, middle_home
 from riskkit.errors import InputError
-from riskkit.homes import Homes
-from riskkit.quantity import Basis
-from riskkit.risk.draws import draw_homes, middle_home
-from riskkit.risk.visit import site_with_visit
-from riskkit.saving import save_site
+from riskkit.home.home import Site, load_site
+from riskkit.home.samples import Homes
+from riskkit.home.saving import save_site
+from riskkit.home.visits import Visit
+from riskkit.quantities.components import Component
+from riskkit.quantities.quantity import Basis
+from riskkit.quantities.units import UnitSystem, convert
+from riskkit.risk.evidence import site_with_visit
 from riskkit.simulate import pump_flow_of, room_of, seepage_of
-from riskkit.site import Site, load_site
-from riskkit.units import UnitSystem, convert
-from riskkit.visits import Visit
 
 GPM = 231 * 0.0254**3 / 60
 

@@ -8,7 +8,9 @@ from typing import Any
 import pytest
 
 from riskkit.errors import InputError
-from riskkit.risk.walls import (
+from riskkit.home.home import Site
+from riskkit.home.visits import WALL_KINDS, Visit, visit_value, wall_methods
+from riskkit.home.walls import (
     Movement,
     WallCall,
     WallReason,
@@ -16,8 +18,6 @@ from riskkit.risk.walls import (
     wall_marks,
     wall_trend,
 )
-from riskkit.site import Site
-from riskkit.visits import WALL_KINDS, Visit, visit_value, wall_methods
 
 DAYS = ("2024-04-14", "2025-04-14", "2026-04-14", "2027-04-14")
 

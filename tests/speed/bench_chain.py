@@ -14,7 +14,7 @@ from collections.abc import Callable
 from pathlib import Path
 
 from riskkit.assessment import Settings, assess, design_rain
-from riskkit.site import load_site
+from riskkit.home.home import load_site
 
 HOME = Path(__file__).resolve().parents[2] / "demo_sites" / "split_level_on_clay.toml"
 

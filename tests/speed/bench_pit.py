@@ -21,8 +21,8 @@ from riskkit.pit.balance import run_pit, time_to_flood
 from riskkit.pit.model import build_pit
 from riskkit.pit.pipe import equivalent_length_m, pipe_water_m3
 from riskkit.pit.pump import curve_from_rating, duty_flow_m3_s
+from riskkit.quantities.units import convert
 from riskkit.records import PitInflow, PitModel
-from riskkit.units import convert
 
 STEP_S, N_STEPS = 300.0, 288
 GPM = convert(1.0, "gpm", "m3/s")

@@ -21,7 +21,7 @@ from pathlib import Path
 
 import numpy as np
 from riskkit.rainfall.analysis import analyse_rain
-from riskkit.rainfall.readers import read_rain
+from riskkit.rainfall.readers.record import read_rain
 
 def peak():
     # of this program alone; what getrusage tells includes the parent that it was forked from

@@ -19,7 +19,7 @@ from riskkit.inflow.total import storm_inflow
 from riskkit.rainfall.events import split_storms
 from riskkit.rainfall.extremes import depth_duration_frequency
 from riskkit.rainfall.quality import check_record
-from riskkit.rainfall.readers import read_rain
+from riskkit.rainfall.readers.record import read_rain
 
 DRAWS = 3584  # 512 draws of 7 storms
 

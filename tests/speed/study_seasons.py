@@ -18,10 +18,10 @@ from pathlib import Path
 import numpy as np
 
 from riskkit.rainfall.maxima import annual_maxima
-from riskkit.rainfall.readers import read_rain
+from riskkit.rainfall.readers.record import read_rain
 from riskkit.records import FloatArray, RainRecord
-from riskkit.risk.season_check import SeasonCheck, check_seasons
-from riskkit.risk.seasons import fit_storms, sight_of
+from riskkit.seasons.check import SeasonCheck, check_seasons
+from riskkit.seasons.fit import fit_storms, sight_of
 from riskkit.storm.pulses import simulate
 
 BEGIN, END = "<!-- season figures", "<!-- end of season figures -->"

@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 from riskkit.errors import InputError, RangeError
-from riskkit.rainfall.readers import read_rain
+from riskkit.rainfall.readers.record import read_rain
 from riskkit.records import RainRecord
 from riskkit.storm.fit import match_statistics
 from riskkit.storm.moments import by_hour_and_day, month_statistics, process_statistics

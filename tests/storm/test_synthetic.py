@@ -10,7 +10,7 @@ import pytest
 
 from riskkit.errors import InputError
 from riskkit.rainfall.extremes import depth_duration_frequency
-from riskkit.rainfall.readers import read_rain
+from riskkit.rainfall.readers.record import read_rain
 from riskkit.records import FloatArray, RainRecord
 from riskkit.storm.pulses import _accumulate_mm, _cells, _random_points
 from riskkit.storm.synthetic import (

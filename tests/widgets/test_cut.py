@@ -14,11 +14,11 @@ import pytest
 
 from riskkit.assessment import Assessment, Settings, assess, design_rain
 from riskkit.errors import InputError, RangeError
-from riskkit.homes import Homes
+from riskkit.home.home import load_site
+from riskkit.home.samples import Homes
+from riskkit.quantities.units import UnitSystem
 from riskkit.records import PitModel
 from riskkit.simulate import pit_of
-from riskkit.site import load_site
-from riskkit.units import UnitSystem
 from riskkit.widgets.cut import MovingCut, check_scene, check_story, scene_of, story_of
 
 SCENE: dict[str, Any] = {

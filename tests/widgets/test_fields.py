@@ -8,13 +8,13 @@ from pathlib import Path
 
 import pytest
 
-from riskkit.cli import main
+from riskkit.cli.main import main
 from riskkit.errors import InputError
-from riskkit.quantity import examples, read_quantity
-from riskkit.saving import save_site
-from riskkit.site import Site, load_site
-from riskkit.units import UnitSystem, parse_quantity, system_of, with_unit
-from riskkit.variables import choices, variables
+from riskkit.home.home import Site, load_site
+from riskkit.home.saving import save_site
+from riskkit.quantities.quantity import examples, read_quantity
+from riskkit.quantities.units import UnitSystem, parse_quantity, system_of, with_unit
+from riskkit.quantities.variables import choices, variables
 from riskkit.widgets.app import estimator
 from riskkit.widgets.fields import form_groups, form_values, known_counts, shown_text
 from riskkit.widgets.homefile import list_rain, list_tables

@@ -9,10 +9,10 @@ from pathlib import Path
 
 import pytest
 
-from riskkit import saving
 from riskkit.errors import InputError
 from riskkit.files import TakenError, create_text
-from riskkit.site import Site, load_site
+from riskkit.home import saving
+from riskkit.home.home import Site, load_site
 from riskkit.widgets import homefile
 from riskkit.widgets.app import estimator
 from riskkit.widgets.homefile import HomeFile, list_homes, list_rain, name_to_path, new_home

@@ -13,15 +13,15 @@ from typing import Any
 import numpy as np
 import pytest
 
+from riskkit.home.home import load_site
+from riskkit.quantities.units import UnitSystem
+from riskkit.quantities.variables import variables
 from riskkit.rainfall.analysis import analyse_rain
-from riskkit.rainfall.plain import write_rain
-from riskkit.rainfall.readers import read_rain
+from riskkit.rainfall.readers.plain import write_rain
+from riskkit.rainfall.readers.record import read_rain
 from riskkit.report.rain_report import rain_sentence
 from riskkit.report.season import month_summary, season_sentence
 from riskkit.report.words import sentence
-from riskkit.site import load_site
-from riskkit.units import UnitSystem
-from riskkit.variables import variables
 from riskkit.widgets.app import analyst, estimator, technician
 from riskkit.widgets.page import HomePage
 from riskkit.widgets.panels import Panel

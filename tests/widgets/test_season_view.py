@@ -6,12 +6,12 @@ from pathlib import Path
 
 import numpy as np
 
-from riskkit.rainfall.plain import write_rain
-from riskkit.risk.season_check import check_seasons
-from riskkit.risk.seasons import sight_of
+from riskkit.quantities.units import UnitSystem
+from riskkit.rainfall.readers.plain import write_rain
+from riskkit.seasons.check import check_seasons
+from riskkit.seasons.fit import sight_of
 from riskkit.storm.pulses import simulate
 from riskkit.storm.synthetic import synthetic_seasons
-from riskkit.units import UnitSystem
 from riskkit.widgets.app import analyst
 from riskkit.widgets.season_view import SeasonAnswer, season_blocks
 

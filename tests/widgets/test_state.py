@@ -18,10 +18,10 @@ import pytest
 
 from riskkit.assessment import Settings, assess, design_rain
 from riskkit.errors import InputError, RiskkitError
+from riskkit.home.home import Site, load_site
+from riskkit.quantities.units import UnitSystem
 from riskkit.report.handout import estimator_sheet
 from riskkit.report.words import sentence
-from riskkit.site import Site, load_site
-from riskkit.units import UnitSystem
 from riskkit.widgets.app import estimator
 from riskkit.widgets.homefile import bring_rain
 from riskkit.widgets.page import HomePage

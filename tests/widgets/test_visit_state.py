@@ -11,11 +11,11 @@ from typing import Any
 import pytest
 
 from riskkit.assessment import Settings, assess, design_rain
-from riskkit.checks import Check
+from riskkit.home.home import load_site
+from riskkit.home.visit_checks import Check
+from riskkit.home.visits import Visit
+from riskkit.quantities.units import UnitSystem
 from riskkit.report.words import sentence
-from riskkit.site import load_site
-from riskkit.units import UnitSystem
-from riskkit.visits import Visit
 from riskkit.widgets.state import Kept
 from riskkit.widgets.visit_fields import visit_groups, visit_values
 from riskkit.widgets.visit_state import VisitState, remedy_words

@@ -9,8 +9,8 @@ from typing import Any
 import pytest
 
 from riskkit.assessment import Settings
-from riskkit.site import load_site
-from riskkit.units import UnitSystem
+from riskkit.home.home import load_site
+from riskkit.quantities.units import UnitSystem
 from riskkit.widgets.app import technician
 from riskkit.widgets.visit_fields import visit_groups
 from riskkit.widgets.visit_state import VisitState

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from riskkit.site import FEELS, Site, load_site
-from riskkit.units import UnitSystem
+from riskkit.home.home import FEELS, Site, load_site
+from riskkit.quantities.units import UnitSystem
 from riskkit.widgets.fields import form_groups, form_values
 from riskkit.widgets.homefile import list_rain, list_temperatures
 from riskkit.widgets.page import HomePage

@@ -12,9 +12,9 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 import requests
 
-from riskkit._texts import brief
 from riskkit.errors import InputError
-from riskkit.rainfall.plain import DAILY_NOTE
+from riskkit.quantities.text import brief
+from riskkit.rainfall.readers.plain import DAILY_NOTE
 from riskkit.rainfall.sources import network
 from riskkit.rainfall.sources.candidate import Candidate, Piece, distance_km, is_on_earth
 

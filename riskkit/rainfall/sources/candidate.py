@@ -10,8 +10,8 @@ from typing import Protocol
 import numpy as np
 from numpy.typing import NDArray
 
-from riskkit.frozen import clean_texts, need
 from riskkit.records import FloatArray
+from riskkit.records.frozen import clean_texts, need
 
 __all__ = ["Candidate", "Piece", "Source", "distance_km", "is_on_earth"]
 

@@ -18,9 +18,9 @@ import numpy as np
 
 from riskkit.errors import InputError, NoNetworkError
 from riskkit.files import write_bytes
+from riskkit.rainfall.readers.stored import pack_columns, unpack_columns, write_stored
 from riskkit.rainfall.sources.candidate import Candidate, Piece, Source
 from riskkit.rainfall.sources.network import host_of
-from riskkit.rainfall.stored import pack_columns, unpack_columns, write_stored
 from riskkit.records import RainRecord
 
 __all__ = ["assemble", "data_folder", "fetch_record", "kept_year", "stored_records"]

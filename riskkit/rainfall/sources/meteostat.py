@@ -21,7 +21,7 @@ from zoneinfo import ZoneInfo
 import numpy as np
 
 from riskkit.errors import InputError, NoNetworkError
-from riskkit.rainfall.plain import DAILY_NOTE
+from riskkit.rainfall.readers.plain import DAILY_NOTE
 from riskkit.rainfall.sources import network
 from riskkit.rainfall.sources.candidate import Candidate, Piece
 

@@ -10,13 +10,13 @@ import numpy as np
 import pytest
 
 from riskkit.errors import InputError, NoNetworkError, RangeError
+from riskkit.rainfall.readers.stored import write_stored
 from riskkit.rainfall.sources import network
 from riskkit.rainfall.sources.acis import AcisGrid, AcisStations
 from riskkit.rainfall.sources.candidate import Candidate, distance_km
 from riskkit.rainfall.sources.find import candidates_near, choose
 from riskkit.rainfall.sources.meteostat import DAY_S, HOUR_S, Meteostat
 from riskkit.rainfall.sources.uscrn import ReferenceNetwork
-from riskkit.rainfall.stored import write_stored
 from riskkit.records import RainRecord
 
 

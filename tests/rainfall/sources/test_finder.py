@@ -8,9 +8,9 @@ from typing import Any
 
 import pytest
 
+from riskkit.home.home import load_site
+from riskkit.rainfall.readers.stored import read_stored
 from riskkit.rainfall.sources import acis, network, uscrn
-from riskkit.rainfall.stored import read_stored
-from riskkit.site import load_site
 from riskkit.widgets.app import estimator, technician
 from riskkit.widgets.page import HomePage
 from riskkit.widgets.panels import Panel

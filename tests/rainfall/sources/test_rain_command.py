@@ -11,7 +11,7 @@ from typing import Any
 
 import pytest
 
-from riskkit.cli import main
+from riskkit.cli.main import main
 from riskkit.rainfall.sources import acis, uscrn
 
 NEAR = ["rain", "--near", "41.2,-88.6"]
@@ -133,7 +133,8 @@ def test_stopped_by_hand(
 
 def test_a_file_needs_no_network_library() -> None:
     code = (
-        "import sys; from riskkit.rainfall.readers import read_rain; import riskkit.cli; "
+        "import sys; from riskkit.rainfall.readers.record import read_rain; "
+        "import riskkit.cli.main; "
         "print(*sys.modules)"
     )
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)

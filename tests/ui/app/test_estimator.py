@@ -12,8 +12,8 @@ import pytest
 from playwright.sync_api import Page, expect
 
 from riskkit.assessment import assess, design_rain
+from riskkit.home.home import load_site
 from riskkit.report.words import sentence
-from riskkit.site import load_site
 
 PAGE = "Assess a home"
 

@@ -8,7 +8,7 @@ from typing import Any
 import pytest
 from playwright.sync_api import expect
 
-from riskkit.site import load_site
+from riskkit.home.home import load_site
 
 ESTIMATOR, VISIT = "Assess a home", "Service visit"
 SIZES = ["tablet", "desk"]

@@ -10,10 +10,10 @@ import pytest
 from playwright.sync_api import expect
 
 from riskkit.assessment import assess, design_rain
-from riskkit.rainfall.plain import write_rain
-from riskkit.rainfall.readers import read_rain
+from riskkit.home.home import load_site
+from riskkit.rainfall.readers.plain import write_rain
+from riskkit.rainfall.readers.record import read_rain
 from riskkit.report.words import sentence
-from riskkit.site import load_site
 
 
 @pytest.mark.parametrize("size", ["tablet", "desk"])
@@ -87,7 +87,7 @@ def test_storm_seasons(open_page: Callable[..., Any], served: Any, size: str) ->
     expect(lead).to_contain_text(f"{years:.0f} years of rain")
     expect(page.get_by_role("table", name="Quality of the record")).to_be_visible()
     page.get_by_role("button", name="metric").click()
-    expect(lead).to_contain_text("mm within a day")
+    expect(lead).to_contain_text("mm within 24 h")
     desk.nothing_serious()
     desk.fits()
 

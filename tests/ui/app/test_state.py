@@ -10,9 +10,9 @@ from typing import Any
 import pytest
 from playwright.sync_api import Page, expect
 
-from riskkit.checks import Check
-from riskkit.components import Component
-from riskkit.site import load_site
+from riskkit.home.home import load_site
+from riskkit.home.visit_checks import Check
+from riskkit.quantities.components import Component
 
 SHOTS = os.environ.get("RISKKIT_SHOTS")  # a folder to look at what a person sees
 

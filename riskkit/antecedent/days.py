@@ -1,0 +1,293 @@
+"""The days of a place: its weather, its soil water and snow, and the evenings before big storms."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import lru_cache
+
+import numpy as np
+from numpy.typing import NDArray
+
+from riskkit.errors import InputError
+from riskkit.home.home import Site
+from riskkit.inflow.evaporation import extraterrestrial_radiation_mj_m2, hargreaves_mm
+from riskkit.inflow.snow import SnowDays, day_setting, rain_share, snow_days
+from riskkit.inflow.soils import drain_time_s, soil_properties
+from riskkit.inflow.texture import texture_water
+from riskkit.inflow.wetness import effective_saturation, soil_days
+from riskkit.quantities.variables import variables
+from riskkit.rainfall.events import split_storms
+from riskkit.rainfall.readers.temperature import DailyTemperature, daily_rain
+from riskkit.records import FloatArray, IntArray, RainRecord, freeze_arrays
+
+__all__ = [
+    "DailyWeather",
+    "GroundDays",
+    "column_m_of",
+    "daily_weather",
+    "ground_days",
+    "month_of",
+]
+
+_ROOTS = ("roots_low", "roots_middle", "roots_high")
+_COLUMN = ("house.depth_below_ground", "ground.drain_depth")  # from the ground to the drain
+_FIRST_YEAR = 365  # until the soil has forgotten how it began
+
+
+@dataclass(frozen=True, eq=False)  # told apart by identity, so that results can be kept
+class DailyWeather:
+    """Days of a place, without a gap, and the evenings before its big storms.
+
+    Parameters
+    ----------
+    first_day : int
+        Days since 1970-01-01 of the first day [day].
+    rain_mm : (n_days,) array
+        Rain and melted snow of the gauge [mm].
+    tmin_degc, tmax_degc : (n_days,) array
+        Temperatures, short gaps bridged [degC].
+    eve : (n_storms,) array of int
+        Place of the day before each big storm of rain [-].
+    big_mm : float
+        Storms above this depth are big [mm].
+    n_unsure : int
+        Big storms left out, since days are missing in the weeks before [-].
+    """
+
+    first_day: int
+    rain_mm: FloatArray
+    tmin_degc: FloatArray
+    tmax_degc: FloatArray
+    eve: IntArray
+    big_mm: float
+    n_unsure: int
+
+    def __post_init__(self) -> None:
+        freeze_arrays(self)
+
+    @property
+    def mean_degc(self) -> FloatArray:
+        """Mean temperature of each day."""
+        return (self.tmin_degc + self.tmax_degc) / 2
+
+    @property
+    def dates(self) -> NDArray[np.datetime64]:
+        """Every day."""
+        return (self.first_day + np.arange(self.rain_mm.size)).astype("datetime64[D]")
+
+    @property
+    def storm_month(self) -> IntArray:
+        """Month in which each big storm began, 1 to 12."""
+        return month_of(self.dates[self.eve] + 1)
+
+    @property
+    def enough(self) -> bool:
+        """Whether there are big storms enough to tell something."""
+        return self.eve.size >= day_setting("few")
+
+
+def month_of(dates: NDArray[np.datetime64]) -> IntArray:
+    """Return the month of dates.
+
+    Parameters
+    ----------
+    dates : (n,) array of datetime64
+        Dates [day].
+
+    Returns
+    -------
+    (n,) array of int
+        1 is January [-].
+
+    References
+    ----------
+    arithmetic : calendar
+    """
+    return np.asarray(dates.astype("datetime64[M]").astype(np.int64) % 12 + 1)
+
+
+def daily_weather(record: RainRecord, temperature: DailyTemperature) -> DailyWeather:
+    """Join rain and temperatures by the day, and find the evenings before big storms.
+
+    Big are storms above the 95th percentile of depth that begin on a day of rain, not snow. Short
+    gaps of temperature are bridged. A storm is left out where a day is missing in the 60 before it,
+    and in the first year, until the soil has forgotten how it began.
+
+    Parameters
+    ----------
+    record : RainRecord
+        Rain.
+    temperature : DailyTemperature
+        Temperatures of the same place.
+
+    Returns
+    -------
+    DailyWeather
+        The days that both have [mm, degC].
+
+    Raises
+    ------
+    InputError
+        Where rain and temperatures have no day in common.
+
+    References
+    ----------
+    judgement : percentile, memory of the soil, gaps
+    """
+    rain = daily_rain(record)
+    first = max(rain.first_day, temperature.first_day)
+    end = min(
+        rain.first_day + rain.depth_mm.size, temperature.first_day + temperature.tmin_degc.size
+    )
+    if end <= first:
+        raise InputError(
+            "temperatures",
+            "they have no day in common with the rain record",
+            "give the temperatures of the years of the rain record",
+        )
+    of_rain = slice(first - rain.first_day, end - rain.first_day)
+    of_air = slice(first - temperature.first_day, end - temperature.first_day)
+    low, no_low = _bridged(temperature.tmin_degc[of_air])
+    high, no_high = _bridged(temperature.tmax_degc[of_air])
+    missing = (rain.missing_share[of_rain] > day_setting("missing_share")) | no_low | no_high
+    low, high = np.minimum(low, high), np.maximum(low, high)  # bridges of one side may cross
+    storms = split_storms(record)
+    depth = np.array([storm.depth_mm for storm in storms])
+    big_mm = float(np.quantile(depth, day_setting("big_share"))) if storms else 0.0
+    days = [int(s.start.astype("datetime64[D]").astype(np.int64)) for s in storms]
+    begin = np.array(days, dtype=np.int64)[depth > big_mm] - first
+    begin = begin[(begin >= _FIRST_YEAR) & (begin < end - first)]
+    begin = begin[rain_share((low + high)[begin] / 2) >= 0.5]
+    lost = np.concatenate([[0], np.cumsum(missing)])
+    sure = lost[begin] == lost[np.maximum(begin - int(day_setting("memory")), 0)]
+    return DailyWeather(
+        first_day=first,
+        rain_mm=rain.depth_mm[of_rain],
+        tmin_degc=low,
+        tmax_degc=high,
+        eve=begin[sure] - 1,
+        big_mm=big_mm,
+        n_unsure=int(np.count_nonzero(~sure)),
+    )
+
+
+def _bridged(degc: FloatArray) -> tuple[FloatArray, NDArray[np.bool_]]:
+    """Bridge gaps by straight lines; tell which days lie in gaps too long for that."""
+    absent = np.isnan(degc)
+    at = np.arange(degc.size)
+    if absent.all():
+        return np.zeros(degc.size), absent
+    filled = np.interp(at, at[~absent], degc[~absent])
+    edges = np.flatnonzero(np.diff(np.concatenate([[0], absent.astype(int), [0]])))
+    long = np.zeros(degc.size, dtype=np.bool_)
+    for begin, end in zip(edges[::2], edges[1::2], strict=True):
+        long[begin:end] = end - begin > day_setting("short_gap")
+    return filled, long
+
+
+@dataclass(frozen=True)
+class GroundDays:
+    """Soil water and snow of a place through its days, for several textures.
+
+    Parameters
+    ----------
+    saturation : (n_textures, n_roots, n_storms) array
+        Effective saturation on the evenings before big storms, for three depths of roots [-].
+    recharge_mm, unmet_mm : (n_textures, n_days) array
+        Water that drains below the roots, and what plants lack; mean of the depths of roots [mm].
+    snow : SnowDays
+        Snow and frost of all days.
+    """
+
+    saturation: FloatArray
+    recharge_mm: FloatArray
+    unmet_mm: FloatArray
+    snow: SnowDays
+
+    def __post_init__(self) -> None:
+        freeze_arrays(self)
+
+
+@lru_cache(maxsize=4)
+def ground_days(
+    weather: DailyWeather, latitude_deg: float, textures: tuple[str, ...], column_m: float
+) -> GroundDays:
+    """Follow soil water and snow through the days of a place.
+
+    The roots dry the soil as deep as they reach; below, it is taken at field capacity. The
+    saturation is the mean over the whole column, which keeps its thirst as it is.
+
+    Parameters
+    ----------
+    weather : DailyWeather
+        The days.
+    latitude_deg : float
+        Latitude of the place [degree].
+    textures : tuple of str
+        Texture classes to work it out for.
+    column_m : float
+        Depth of the soil column, from the ground to the drain [m].
+
+    Returns
+    -------
+    GroundDays
+        Saturation before big storms [-], water to and from the ground water [mm], snow.
+
+    References
+    ----------
+    fao56 : evapotranspiration and soil water
+    saxton_rawls2006 : Table 3; drainage by the conductivity of eq. 16
+    judgement : a lawn at the wall; no evapotranspiration while snow lies
+    """
+    snow = snow_days(weather.rain_mm, weather.mean_degc)
+    year = weather.dates.astype("datetime64[Y]")
+    of_year = (weather.dates - year.astype("datetime64[D]")).astype(np.int64) + 1.0
+    sun = extraterrestrial_radiation_mj_m2(latitude_deg, of_year)
+    demand = day_setting("crop") * hargreaves_mm(weather.tmin_degc, weather.tmax_degc, sun)
+    demand = np.where(snow.pack_mm > 0, 0.0, demand)
+    roots = np.minimum([day_setting(key) for key in _ROOTS], column_m)
+    soil = soil_properties([name for name in textures for _ in roots])
+    depth = np.tile(roots, len(textures))
+    k_m_s = np.repeat(texture_water(list(textures), day_setting("organic")).k_m_s, roots.size)
+    days = soil_days(
+        snow.water_mm,
+        demand,
+        field_capacity=soil.field_capacity,
+        wilting_point=soil.wilting_point,
+        saturation=soil.field_capacity + soil.drainable_porosity,
+        root_depth_m=depth,
+        drain_time_s=drain_time_s(soil.drainable_porosity, depth, k_m_s),
+        easy_share=day_setting("easy"),
+    )
+    dug = (depth / column_m)[:, None]
+    content = dug * days.content[:, weather.eve] + (1 - dug) * soil.field_capacity[:, None]
+    full = effective_saturation(content, soil.porosity[:, None], soil.effective_porosity[:, None])
+    by_roots = (len(textures), roots.size, -1)
+    return GroundDays(
+        saturation=full.reshape(by_roots),
+        recharge_mm=days.recharge_mm.reshape(by_roots).mean(axis=1),
+        unmet_mm=days.unmet_mm.reshape(by_roots).mean(axis=1),
+        snow=snow,
+    )
+
+
+def column_m_of(site: Site) -> float:
+    """Depth of the soil column at a home, from the ground to the drain.
+
+    Parameters
+    ----------
+    site : Site
+        The home.
+
+    Returns
+    -------
+    float
+        As given, or the usual depth [m].
+
+    References
+    ----------
+    arithmetic : sum
+    """
+    known = [site.quantity(key) for key in _COLUMN]
+    default = [variables()[key].unknown.p50 for key in _COLUMN]
+    return sum(q.value if q is not None else d for q, d in zip(known, default, strict=True))

@@ -1,0 +1,193 @@
+"""How wet the soil was before the big storms of a record: the wetness to reckon with in the next.
+
+The rain record and daily temperatures of the place give the soil water of every day; what counts is
+the evening before each big storm. Where nobody says how wet the soil is, this goes before the
+default.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import lru_cache
+
+import numpy as np
+
+from riskkit.antecedent.days import DailyWeather, column_m_of, ground_days
+from riskkit.antecedent.textures import backfill_weights
+from riskkit.home.home import Site
+from riskkit.quantities.distributions import weighted_quantiles
+from riskkit.quantities.variables import Spread, choices
+from riskkit.records import FloatArray
+
+__all__ = [
+    "SATURATION",
+    "MonthWetness",
+    "WetnessBefore",
+    "wetness_before",
+    "wetness_of",
+]
+
+SATURATION = "ground.saturation"
+
+_OFTEN = 0.05  # of the big storms, from which frozen ground is worth a word
+
+
+@dataclass(frozen=True)
+class MonthWetness:
+    """Saturation before the big storms of one month."""
+
+    month: int
+    n_storms: int
+    p05: float
+    p50: float
+    p95: float
+
+
+@dataclass(frozen=True)
+class WetnessBefore:
+    """Saturation of the soil on the evening before big storms.
+
+    Parameters
+    ----------
+    spread : Spread
+        Over storms, depths of roots, and textures where the soil is not known [-].
+    by_texture : mapping of str to Spread
+        The same for each texture that may be [-].
+    months : tuple of MonthWetness
+        By month of the storm, where there were any.
+    n_storms : int
+        Big storms [-].
+    big_mm : float
+        Storms above this depth are big [mm].
+    frozen_share, snow_share : float
+        Share of them before which the ground may have been frozen, or snow lay [-].
+    """
+
+    spread: Spread
+    by_texture: Mapping[str, Spread]
+    months: tuple[MonthWetness, ...]
+    n_storms: int
+    big_mm: float
+    frozen_share: float
+    snow_share: float
+
+
+def wetness_before(
+    weather: DailyWeather, latitude_deg: float, weights: Mapping[str, float], column_m: float
+) -> WetnessBefore | None:
+    """Return the spread of the soil's saturation before big storms.
+
+    Parameters
+    ----------
+    weather : DailyWeather
+        The days.
+    latitude_deg : float
+        Latitude of the place [degree].
+    weights : mapping of str to float
+        How likely each texture is; they add up to one [-].
+    column_m : float
+        Depth of the soil column, from the ground to the drain [m].
+
+    Returns
+    -------
+    WetnessBefore or None
+        None where there are too few big storms to tell.
+
+    References
+    ----------
+    fao56 : evapotranspiration and soil water
+    arithmetic : quantiles, textures by their weight, depths of roots alike
+    """
+    if not weather.enough:
+        return None
+    return _wetness_before(weather, latitude_deg, tuple(weights.items()), column_m)
+
+
+@lru_cache(maxsize=16)
+def _wetness_before(
+    weather: DailyWeather,
+    latitude_deg: float,
+    pairs: tuple[tuple[str, float], ...],
+    column_m: float,
+) -> WetnessBefore:
+    weights = dict(pairs)
+    names = list(weights)
+    days = ground_days(weather, latitude_deg, tuple(names), column_m)
+    full, snow = days.saturation, days.snow
+    share = np.array([weights[name] for name in names])
+    years = weather.dates.astype("datetime64[Y]").astype(np.int64) + 1970
+    words = (
+        f"from {weather.eve.size} days before storms above {weather.big_mm:.0f} mm in the record, "
+        f"{years[0]} to {years[-1]}"
+    )
+
+    def points(which: FloatArray, of: FloatArray) -> tuple[float, float, float]:
+        each = np.broadcast_to(of[:, None, None], which.shape)
+        return weighted_quantiles(which.ravel(), each.ravel())
+
+    month = weather.storm_month
+    return WetnessBefore(
+        spread=Spread(*points(full, share), words, "fao56"),
+        by_texture={
+            name: Spread(*points(full[i : i + 1], np.ones(1)), words, "fao56")
+            for i, name in enumerate(names)
+        },
+        months=tuple(
+            MonthWetness(int(m), int((month == m).sum()), *points(full[:, :, month == m], share))
+            for m in np.unique(month)
+        ),
+        n_storms=int(weather.eve.size),
+        big_mm=weather.big_mm,
+        frozen_share=float(snow.frozen[weather.eve].mean()),
+        snow_share=float((snow.pack_mm[weather.eve] > 0).mean()),
+    )
+
+
+def wetness_of(
+    site: Site, weather: DailyWeather | None
+) -> tuple[WetnessBefore | None, tuple[str, ...]]:
+    """Return the wetness to take for a home of which nobody says it, and remarks.
+
+    A number or a choice that a person gives goes before the record.
+
+    Parameters
+    ----------
+    site : Site
+        The home.
+    weather : DailyWeather, optional
+        Days of its place.
+
+    Returns
+    -------
+    wetness : WetnessBefore or None
+        None where a person says it, there are no temperatures, or too few big storms.
+    remarks : tuple of str
+        A sentence each.
+
+    References
+    ----------
+    arithmetic : bookkeeping
+    """
+    said = site.quantity(SATURATION) is not None or any(
+        site.choice(key) is not None
+        for key, item in choices().items()
+        if SATURATION in item.targets
+    )
+    latitude = site.place.latitude
+    if said or site.rain.temperature is None:
+        return None, ()
+    if weather is None or latitude is None:
+        return None, ("The daily temperatures of the home file were not used.",)
+    found = wetness_before(weather, latitude, backfill_weights(site), column_m_of(site))
+    if found is None:
+        return None, (
+            f"Only {weather.eve.size} big storms have rain and temperatures for the weeks before "
+            "them, too few to tell how wet the soil is then; the default is taken.",
+        )
+    if found.frozen_share <= _OFTEN:
+        return found, ()
+    return found, (
+        f"Before {found.frozen_share:.0%} of the big storms the ground may have been frozen; "
+        "less soaks in then and more runs along the wall, which is not reckoned with.",
+    )

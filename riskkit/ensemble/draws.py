@@ -1,0 +1,367 @@
+"""From what is known of a home to many draws of what it may be.
+
+Every uncertain quantity is a distribution: narrow where it was measured, wider where it was told,
+wide where nobody knows. Draws come from one scrambled Sobol sequence whose columns are tied to the
+quantities by name, so that the same draws are used whatever is asked of them.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from functools import cache
+from statistics import NormalDist
+
+import numpy as np
+
+from riskkit.antecedent.saturation import saturation_by_texture, saturation_of
+from riskkit.antecedent.textures import backfill_weights, soil_weights, textures_at
+from riskkit.antecedent.water_table import AUTUMN, SPRING, WATER_TABLE, GroundBefore
+from riskkit.antecedent.wetness import SATURATION
+from riskkit.ensemble.sobol import sobol_points
+from riskkit.home.home import Site
+from riskkit.home.samples import Homes
+from riskkit.quantities.components import Component
+from riskkit.quantities.distributions import known_spread, spread_at
+from riskkit.quantities.quantity import Basis, Quantity
+from riskkit.quantities.variables import Spread, Variable, choices, variables
+from riskkit.records import FloatArray
+
+__all__ = ["Assumption", "assumptions", "draw_homes", "middle_home", "nothing_without"]
+
+ONLY_WHEN_GIVEN = frozenset({
+    SPRING, AUTUMN, "pit.bottom_diameter", "pit.length", "pit.width", "ground.dry_inflow"
+})  # fmt: skip
+
+# Columns of the draws that belong to no quantity; see `column` in tables/quantities.csv
+_SOIL_COLUMN, _BACKFILL_COLUMN, _RAIN_COLUMN = 47, 48, 49
+_TOGETHER = (
+    50  # columns that share one generator; each later one has its own, and so moves no other
+)
+
+# What is nothing without a part: sections of the home file, and single keys
+_PARTS: dict[Component, tuple[tuple[str, ...], tuple[str, ...]]] = {
+    Component.ALARM: ((), ("switch.alarm",)),
+    Component.PUMP: (
+        ("pump", "pipe"), ("switch.on", "switch.off", "pit.pump_volume", "pit.pump_height"),
+    ),
+    Component.GRAVEL: ((), ("gravel.pore_share", "gravel.connected_share")),
+    Component.CHECK_VALVE: ((), ()),
+    Component.PIT: (("pit", "gravel", "drain", "switch", "pump", "pipe"), ()),
+}  # fmt: skip
+
+
+@cache
+def nothing_without(part: Component) -> frozenset[str]:
+    """Return the quantities that are nothing without a part of the system.
+
+    Parameters
+    ----------
+    part : Component
+        The part.
+
+    Returns
+    -------
+    frozenset of str
+        Their keys.
+
+    References
+    ----------
+    arithmetic : what belongs to the part
+    """
+    sections, keys = _PARTS[part]
+    return frozenset(key for key in variables() if key.split(".")[0] in sections or key in keys)
+
+
+@dataclass(frozen=True)
+class Assumption:
+    """What was taken for one quantity of a home, and where it comes from.
+
+    Parameters
+    ----------
+    key : str
+        Section and key of the home file.
+    words : str
+        The quantity in plain words.
+    taken : str
+        The value as written, or the choice, or empty for a default.
+    p05, p50, p95 : float
+        The spread used, in the SI unit of the quantity [any].
+    basis : Basis
+        Measured, given or unknown.
+    source : str
+        Key in ``sources.toml`` for what was not given.
+    why : str
+        In words what the spread rests on.
+    quantity : Quantity, optional
+        The value of the home file, where one was taken.
+    option : str, optional
+        The word of a choice, where that was taken.
+    """
+
+    key: str
+    words: str
+    taken: str
+    p05: float
+    p50: float
+    p95: float
+    basis: Basis
+    source: str
+    why: str
+    quantity: Quantity | None = None
+    option: str | None = None
+
+
+@cache
+def _sobol_scores(n_draws: int, seed: int, n_columns: int) -> FloatArray:
+    """Scores of the first columns; what a column holds does not depend on how many there are."""
+    first = sobol_points(n_draws, _TOGETHER, np.random.default_rng(seed))
+    later = [
+        sobol_points(n_draws, 1, np.random.default_rng([seed, column]), column)
+        for column in range(_TOGETHER, n_columns)
+    ]
+    points = np.hstack([first, *later])
+    normal = NormalDist().inv_cdf
+    scores = np.array([normal(float(u)) for u in points.ravel()]).reshape(points.shape)
+    scores.flags.writeable = False
+    return scores
+
+
+@cache
+def _even_scores(n_draws: int, seed: int) -> FloatArray:
+    """Scores of the bursts, apart from the sequence and spread evenly."""
+    order = np.random.default_rng([seed, 1]).permutation(n_draws)
+    scores = np.array([NormalDist().inv_cdf((i + 0.5) / n_draws) for i in order])
+    scores.flags.writeable = False
+    return scores
+
+
+def assumptions(site: Site, before: GroundBefore | None = None) -> tuple[Assumption, ...]:
+    """List what is taken for every quantity of a home, in the order of the table.
+
+    Parameters
+    ----------
+    site : Site
+        The home.
+    before : GroundBefore, optional
+        Wetness and water table before big storms, where the days of a record tell them.
+
+    Returns
+    -------
+    tuple of Assumption
+        One per quantity that is used.
+
+    References
+    ----------
+    arithmetic : the table row, or the value given
+    """
+    replaced = _replaced(site)
+    return tuple(row for row in _all_assumptions(site, before) if row.key not in replaced)
+
+
+def _replaced(site: Site) -> set[str]:
+    """Quantities that are not used, because something better is given in their place."""
+    replaced: set[str] = set()
+    if site.pairs("pump.curve") is not None:
+        replaced |= {"pump.rated_flow", "pump.rated_head", "pump.shutoff_head"}
+    if site.pairs("pit.table") is not None:
+        replaced |= {"pit.diameter", "pit.depth"}
+    if site.quantity("pit.length") is not None:
+        replaced.add("pit.diameter")
+    for part in Component:
+        if site.lacks(part):
+            replaced |= nothing_without(part)
+    return replaced
+
+
+def _all_assumptions(site: Site, before: GroundBefore | None) -> tuple[Assumption, ...]:
+    chosen: dict[str, tuple[str, str, Spread]] = {}
+    for key, choice in choices().items():
+        option = site.choice(key)
+        if option is not None:
+            for target, spread in choice.options[option].items():
+                chosen[target] = (f'{key.split(".")[1]} "{option}"', option, spread)
+    before = before or GroundBefore()
+    rows = []
+    for key in _columns():
+        item, quantity, option = variables()[key], site.quantity(key), None
+        if quantity is not None:  # a number beats a choice, a choice beats a default
+            value = quantity.value
+            exact = Spread(value, value, value, "taken as exact", "arithmetic")
+            spread = known_spread(quantity, item.shape) or exact
+            taken, basis = quantity.text, quantity.basis
+        elif key in chosen:
+            taken, option, spread = chosen[key]
+            basis = Basis.GIVEN
+        elif key in ONLY_WHEN_GIVEN:
+            continue
+        else:
+            taken, basis, spread = "", Basis.UNKNOWN, item.unknown
+            if key == WATER_TABLE and before.water_table is not None:
+                found = before.water_table
+                taken, basis, spread = found.taken, found.basis, found.spread
+        if key == SATURATION and quantity is None:
+            spread = saturation_of(site, before.wetness)
+        rows.append(
+            Assumption(
+                key, item.words, taken, spread.p05, spread.p50, spread.p95, basis,
+                spread.source, spread.words, quantity, option,
+            )
+        )  # fmt: skip
+    return tuple(rows)
+
+
+def _columns() -> dict[str, int]:
+    """The quantities that are drawn, each with its column."""
+    return {k: item.column for k, item in variables().items() if item.column is not None}
+
+
+def _n_columns() -> int:
+    return max(_TOGETHER, *(column + 1 for column in _columns().values()))
+
+
+def draw_homes(site: Site, n_draws: int, seed: int, before: GroundBefore | None = None) -> Homes:
+    """Draw many homes that all agree with what is known.
+
+    Parameters
+    ----------
+    site : Site
+        The home.
+    n_draws : int
+        How many draws, a power of two [-].
+    seed : int
+        Of the scrambling; the same seed gives the same draws [-].
+    before : GroundBefore, optional
+        Wetness and water table before big storms, where the days of a record tell them.
+
+    Returns
+    -------
+    Homes
+        The draws side by side.
+
+    Raises
+    ------
+    ValueError
+        Where `n_draws` is not a power of two.
+
+    References
+    ----------
+    sobol1967 : the sequence
+    matousek1998 : its scramble
+    """
+    scores = _sobol_scores(n_draws, seed, _n_columns())
+    return replace(_realise(site, scores, before), burst_score=_even_scores(n_draws, seed))
+
+
+def middle_home(site: Site, before: GroundBefore | None = None) -> Homes:
+    """Return the one home with every quantity at its middle.
+
+    Parameters
+    ----------
+    site : Site
+        The home.
+    before : GroundBefore, optional
+        Wetness and water table before big storms, where the days of a record tell them.
+
+    Returns
+    -------
+    Homes
+        One home.
+
+    References
+    ----------
+    arithmetic : all scores are zero
+    """
+    return _realise(site, np.zeros((1, _n_columns())), before)
+
+
+def _realise(site: Site, scores: FloatArray, before: GroundBefore | None) -> Homes:
+    """Put scores (n_draws, n_columns) through the distributions of a home."""
+    taken = {row.key: row for row in _all_assumptions(site, before)}
+    values: dict[str, FloatArray] = {}
+    before = before or GroundBefore()
+    scores = _wetness_with_water_table(scores, taken, before)
+    for key, column in _columns().items():
+        item = variables()[key]
+        values[item.name] = _values(item, taken.get(key), scores[:, column])
+    soil = textures_at(soil_weights(site), scores[:, _SOIL_COLUMN])
+    backfill = soil  # mostly what was dug out
+    if site.choice("ground.backfill") is not None:
+        backfill = textures_at(backfill_weights(site), scores[:, _BACKFILL_COLUMN])
+    if site.quantity(SATURATION) is None:
+        item, score = variables()[SATURATION], scores[:, _columns()[SATURATION]]
+        of_texture = saturation_by_texture(site, before.wetness)
+        values[item.name] = _saturations(backfill, of_texture, item, score)
+    inflow = taken.get("ground.dry_inflow")
+    unknown = taken[WATER_TABLE].basis is Basis.UNKNOWN
+    if inflow is not None and inflow.p50 > 0 and unknown:
+        values["water_table_depth_m"] = np.full(len(scores), np.nan)  # derived from the inflow
+    _put_in_order(values, {key for key in taken if taken[key].basis is not Basis.UNKNOWN})
+    return Homes(
+        values=values,
+        backfill=backfill,
+        soil=soil,
+        rain_score=scores[:, _RAIN_COLUMN],
+        burst_score=np.zeros(len(scores)),
+        pit_table=site.pairs("pit.table"),
+        pump_curve=site.pairs("pump.curve"),
+        has_pump=not site.lacks(Component.PUMP),
+        has_check_valve=not site.lacks(Component.CHECK_VALVE),
+    )
+
+
+def _wetness_with_water_table(
+    scores: FloatArray, taken: Mapping[str, Assumption], before: GroundBefore
+) -> FloatArray:
+    """Let ground water stand high in the draws whose soil is wet, as it does before the storms."""
+    wetness, table = before.wetness, before.water_table
+    if wetness is None or table is None or taken[SATURATION].why != wetness.spread.words:
+        return scores
+    wet, deep = _columns()[SATURATION], _columns()[WATER_TABLE]
+    go = table.with_wetness
+    scores = scores.copy()
+    scores[:, deep] = go * scores[:, wet] + np.sqrt(1 - go**2) * scores[:, deep]
+    return scores
+
+
+def _values(item: Variable, row: Assumption | None, score: FloatArray) -> FloatArray:
+    if row is None:
+        return np.full(score.shape, np.nan)
+    if row.p05 == row.p95:
+        return np.full(score.shape, row.p50)
+    spread = Spread(row.p05, row.p50, row.p95, "", "")
+    return np.clip(spread_at(spread, item.shape.scale, score), item.low, item.high)
+
+
+def _saturations(
+    textures: tuple[str, ...], of_texture: Mapping[str, Spread], item: Variable, score: FloatArray
+) -> FloatArray:
+    """Each draw gets the wetness of its own soil: clay stays wetter than sand."""
+    saturation = np.empty(score.size)
+    for texture in dict.fromkeys(textures):
+        mine = np.array([name == texture for name in textures])
+        values = spread_at(of_texture[texture], item.shape.scale, score[mine])
+        saturation[mine] = np.clip(values, item.low, item.high)
+    return saturation
+
+
+def _put_in_order(values: dict[str, FloatArray], known: set[str]) -> None:
+    """Keep draws possible: what is unknown gives way to what is known, and the rest by a little."""
+    alarm, on, off = values["alarm_depth_m"], values["on_depth_m"], values["off_depth_m"]
+    bottom = values["pit_depth_m"]
+    if "pit.depth" in known and "switch.off" not in known:
+        off = np.minimum(off, bottom - 0.04)
+    if "switch.on" not in known:
+        on = np.minimum(on, off - 0.1) if "switch.off" in known or "pit.depth" in known else on
+        on = np.maximum(on, alarm + 0.03) if "switch.alarm" in known else on
+    if "switch.alarm" not in known:
+        alarm = np.minimum(alarm, on - 0.03)
+    if "switch.off" not in known:
+        off = np.maximum(off, on + 0.05)
+    alarm = np.maximum(alarm, 0.005)
+    on = np.maximum(on, alarm + 0.01)
+    off = np.maximum(off, on + 0.02)
+    values["alarm_depth_m"], values["on_depth_m"], values["off_depth_m"] = alarm, on, off
+    values["pit_depth_m"] = np.maximum(bottom, off + 0.02)
+    values["shutoff_head_m"] = np.maximum(values["shutoff_head_m"], 1.1 * values["rated_head_m"])
+    values["to_drain_share"] = np.minimum(values["to_drain_share"], 1 - values["at_wall_share"])

@@ -1,0 +1,51 @@
+"""Where notebooks and invented homes are, and how a page is told the folder of its homes."""
+
+from __future__ import annotations
+
+import sysconfig
+from pathlib import Path
+
+from riskkit.errors import InputError
+
+__all__ = ["FOLDER_VARIABLE", "invented_homes", "notebooks_folder"]
+
+FOLDER_VARIABLE = "RISKKIT_FOLDER"
+
+
+def _beside_or_installed(name: str) -> Path | None:
+    """Find a folder of the project: in a checkout beside the package, else where pip puts it."""
+    places = (
+        Path(__file__).resolve().parents[1] / name,
+        Path(sysconfig.get_path("data")) / "share" / "riskkit" / name,
+    )
+    return next((place for place in places if place.is_dir()), None)
+
+
+def invented_homes() -> Path | None:
+    """Find the folder of the invented homes.
+
+    Returns
+    -------
+    Path or None
+        None where it is not installed.
+    """
+    return _beside_or_installed("demo_sites")
+
+
+def notebooks_folder() -> Path:
+    """Find the folder of the notebooks.
+
+    Returns
+    -------
+    Path
+        The folder.
+
+    Raises
+    ------
+    InputError
+        Where it is not installed.
+    """
+    found = _beside_or_installed("notebooks")
+    if found is None:
+        raise InputError("notebooks", "their folder is not installed", "install riskkit again")
+    return found

@@ -1,0 +1,311 @@
+"""What can be wrong with a home file, in the words of the people who write one."""
+
+from __future__ import annotations
+
+import difflib
+from collections.abc import Iterator
+from dataclasses import dataclass
+from itertools import combinations
+from typing import TYPE_CHECKING, Any, get_args
+
+from pydantic import BaseModel
+
+from riskkit.quantities.quantity import UNKNOWN, shown
+from riskkit.quantities.text import brief, steering_letter
+from riskkit.quantities.units import convert
+from riskkit.quantities.variables import variable
+
+if TYPE_CHECKING:
+    from riskkit.home.home import Site
+
+
+@dataclass(frozen=True)
+class Problem:
+    """One thing that is wrong with a home file."""
+
+    where: str
+    what: str
+    right: str
+
+
+MOST_LEVELS = 12  # of sections, lists and inline tables in each other; a home has five
+
+
+def nested_too_deeply(data: dict[str, Any]) -> Problem | None:
+    """Say that a home is nested as no home is, without following it to its end."""
+    level: list[Any] = [data]
+    for _ in range(MOST_LEVELS):
+        inner = [v for one in level for v in (one.values() if isinstance(one, dict) else one)]
+        level = [value for value in inner if isinstance(value, dict | list | tuple)]
+        if not level:
+            return None
+    return Problem("home", "it is nested too deeply", "a home has sections and the keys in them")
+
+
+def control_characters(data: object, where: str = "") -> Iterator[Problem]:
+    """Find letters that would steer a terminal or turn a line of text around."""
+    if isinstance(data, dict):
+        for key, value in data.items():
+            name = str(key)
+            if _unprintable(name):
+                yield Problem(where or "home", f"a key holds {_unprintable(name)}", "take it out")
+            else:
+                yield from control_characters(value, f"{where}.{name}" if where else name)
+    elif isinstance(data, list | tuple):
+        for value in data:
+            yield from control_characters(value, where)
+    elif isinstance(data, str):
+        found = _unprintable(data, allowed="" if where == "name" else "\n\t")
+        if found:
+            yield Problem(where, f"it holds {found}", "take it out")
+
+
+def _unprintable(text: str, allowed: str = "") -> str:
+    bad = steering_letter(text, allowed)
+    return f"the control character U+{ord(bad):04X}" if bad else ""
+
+
+def problem_of(entry: dict[str, Any], root: type[BaseModel]) -> Problem:
+    """Put into our words what pydantic found."""
+    path = [brief(str(part), 60) for part in entry["loc"]]
+    where, context = ".".join(path), entry.get("ctx", {})
+    kind, what = entry["type"], shown(entry["input"])
+    if path[0] == "visit":
+        where = _visit_where(entry["loc"])
+    if kind == "riskkit":
+        return Problem(
+            where if path[0] == "visit" else context["where"], context["what"], context["right"]
+        )
+    if kind == "extra_forbidden":
+        known = _known_keys(entry["loc"][:-1], root)
+        near = difflib.get_close_matches(path[-1], known, n=1)
+        right = f'did you mean "{near[0]}"?' if near else f"known are {', '.join(known)}"
+        return Problem(where, "there is no such key", right)
+    if kind in ("model_type", "model_attributes_type"):
+        names = ".".join(part for part in entry["loc"] if isinstance(part, str))
+        return Problem(where, "this is not a section", f"write [{names}] on a line of its own")
+    if kind == "tuple_type":
+        if len(path) == 1 or path[-1] == "wall":
+            return Problem(where, "this is not a list", f"write [[{path[-1]}]], with two brackets")
+        return Problem(where, f"{what} is not a list", f'write it like {path[-1]} = ["…", "…"]')
+    if kind == "missing":
+        return Problem(where, "it is missing", f'write it like {path[-1]} = "…"')
+    if kind == "string_type":
+        key = "" if isinstance(entry["loc"][-1], int) else f"{path[-1]} = "
+        return Problem(where, f"{what} is not text", f'write it like {key}"…"')
+    if kind == "string_too_short":
+        return Problem(where, "it is empty", f'write it like {path[-1]} = "…"')
+    if kind == "string_too_long":
+        letters = f"at most {context['max_length']} letters"
+        return Problem(where, f"it is {len(entry['input'])} letters long", letters)
+    if kind == "too_long":
+        return Problem(where, "there are too many of them", f"at most {context['max_length']}")
+    return Problem(where, f"{what} is not right", "see the example homes")
+
+
+def _visit_where(path: tuple[str | int, ...]) -> str:
+    """Name a place in the visits, counted from one: "visit 2, wall 1, size"."""
+    words: list[str] = []
+    for part in path:
+        if isinstance(part, int):
+            words[-1] += f" {part + 1}"
+        else:
+            words.append(brief(part, 60))
+    return ", ".join(words)
+
+
+def _known_keys(path: tuple[str | int, ...], part: type[BaseModel]) -> list[str]:
+    for name in path:
+        if isinstance(name, str):
+            part = next(_parts_in(part.model_fields[name].annotation))
+    return list(part.model_fields)
+
+
+def _parts_in(annotation: Any) -> Iterator[type[BaseModel]]:
+    """The sections within a type such as ``tuple[Visit, ...]``."""
+    if isinstance(annotation, type) and issubclass(annotation, BaseModel):
+        yield annotation
+    for inner in get_args(annotation):
+        yield from _parts_in(inner)
+
+
+_DEPTHS = ("switch.alarm", "switch.on", "switch.off", "pit.depth")  # each below the one before
+_WHY = {
+    ("switch.alarm", "switch.on"): "the alarm would sound in every ordinary cycle",
+    ("switch.alarm", "switch.off"): "the alarm would sound before the pump has done",
+    ("switch.alarm", "pit.depth"): "the alarm would stand below the bottom of the pit",
+    ("switch.on", "switch.off"): "the pump would stop before it starts",
+    ("switch.on", "pit.depth"): "the pump would start below the bottom of the pit",
+    ("switch.off", "pit.depth"): "the pump would have to empty the pit below its bottom",
+}
+
+
+_DOWN = "depths are measured down from the basement floor"
+# how the first of two stands to the second where they clash, and how the second to the first
+_DEPTH_WORDS = ("is not above", "is not deeper than")
+_LIFT_WORDS = ("is not below", "is not above")
+_SIZE_WORDS = ("is more than", "is less than")
+
+
+def place_in(data: Any, path: tuple[str | int, ...]) -> tuple[int, ...]:
+    """Where in a file a key stands, as numbers that sort from its top to its end."""
+    at = []
+    for part in path:
+        names = list(data if isinstance(data, dict) else range(len(data)) if data else ())
+        at.append(names.index(part) if part in names else len(names))
+        data = data[part] if part in names and isinstance(data[part], dict | list | tuple) else None
+    return tuple(at)
+
+
+def newer_format(data: dict[str, Any]) -> Problem | None:
+    """Say that a home file is of a later format, whose other keys nobody here can judge."""
+    written = data.get("format")
+    if type(written) is not int or written <= 1:
+        return None
+    what = f"made by a newer riskkit (format {shown(written)})"
+    return Problem("format", what, "this one reads format 1")
+
+
+def contradictions(site: Site, changed: frozenset[str] = frozenset()) -> Iterator[Problem]:
+    """Say in words what cannot be true together: first of what was changed just now."""
+    yield from _depths_out_of_order(site, changed)
+    yield from _shape_of_the_pit(site, changed)
+    if site.rain.temperature is not None and site.place.latitude is None:
+        yield Problem(
+            "rain.temperature",
+            "how much water grass uses depends on the latitude, and none is given",
+            "write it under [place], such as latitude = 41.2",
+        )
+    value, text = _reader(site)
+    wall, drain = value("roof.at_wall"), value("roof.to_drain")
+    if wall is not None and drain is not None and wall + drain > 1 + 1e-9:
+        key, other = _blamed(site, changed, ("roof.at_wall", "roof.to_drain"))
+        yield Problem(
+            key,
+            f"{text(key)} with {other} ({text(other)}) is more than all downspouts",
+            "together they are at most 100 %",
+        )
+    rated, shutoff = value("pump.rated_head"), value("pump.shutoff_head")
+    if rated is not None and shutoff is not None and rated >= shutoff:
+        pair = ("pump.rated_head", "pump.shutoff_head")
+        right = "the shut-off head is the greatest lift, where the flow is zero"
+        yield _clash(site, changed, pair, _LIFT_WORDS, right)
+    yield from _ground_water(site, changed)
+
+
+def _ground_water(site: Site, changed: frozenset[str]) -> Iterator[Problem]:
+    value, text = _reader(site)
+    ground = value("house.depth_below_ground")
+    seasons = ("ground.water_table_spring", "ground.water_table_autumn")
+    spring, autumn = map(value, seasons)
+    if spring is not None and autumn is not None and spring >= autumn:
+        right = "in spring it is usually highest, in autumn lowest, both measured below the floor"
+        yield _clash(site, changed, seasons, _DEPTH_WORDS, right)
+    for key in ("ground.water_table_depth", *seasons):
+        table = value(key)
+        if table is None or ground is None or -table <= ground:
+            continue
+        told, other = _blamed(site, changed, (key, "house.depth_below_ground"))
+        what = (
+            f"{text(told)} is above the outside ground, which lies {text(other)} above the floor "
+            f"({other})"
+            if told == key
+            else f"{text(told)} puts the outside ground below the water of {other} ({text(other)})"
+        )
+        right = "ground water is measured down from the basement floor, less than zero above it"
+        yield Problem(told, what, right)
+
+
+def _blamed(site: Site, changed: frozenset[str], pair: tuple[str, str]) -> tuple[str, str]:
+    """Of two that clash first the one to name: what was just changed, else the less usual."""
+    one, other = pair
+    if (one in changed) != (other in changed):
+        return (one, other) if one in changed else (other, one)
+    return (other, one) if _oddness(site, other) > _oddness(site, one) else (one, other)
+
+
+def _oddness(site: Site, key: str) -> float:
+    """How far a value lies from the usual one, against the usual spread."""
+    found, usual = site.quantity(key), variable(key).unknown
+    return -1.0 if found is None else abs(found.value - usual.p50) / (usual.p95 - usual.p05)
+
+
+def _clash(
+    site: Site,
+    changed: frozenset[str],
+    pair: tuple[str, str],
+    words: tuple[str, str],
+    right: str,
+    why: str = "",
+) -> Problem:
+    _, text = _reader(site)
+    key, other = _blamed(site, changed, pair)
+    how = words[pair.index(key)]
+    return Problem(key, f"{text(key)} {how} {other} ({text(other)}){why}", right)
+
+
+def _reader(site: Site) -> tuple[Any, Any]:
+    def value(key: str) -> float | None:
+        if key == "pit.depth" and site.pairs("pit.table"):
+            return max(depth for depth, _ in site.pairs("pit.table") or ())
+        found = site.quantity(key)
+        return found.value if found else None
+
+    def text(key: str) -> str:
+        depth = value(key)
+        if key == "pit.depth" and depth is not None and site.pairs("pit.table"):
+            return f"{convert(depth, 'm', 'in'):.3g} in by pit.table"
+        found = site.quantity(key)
+        return found.text if found else UNKNOWN
+
+    return value, text
+
+
+def _depths_out_of_order(site: Site, changed: frozenset[str]) -> Iterator[Problem]:
+    value, _ = _reader(site)
+    named: set[str] = set()
+    for upper, lower in sorted(combinations(_DEPTHS, 2), key=_distance):
+        high, low = value(upper), value(lower)
+        if high is None or low is None or low > high or named & {upper, lower}:
+            continue  # what is wrong beside one neighbour is mostly wrong beside the others too
+        why = f", so {_WHY[upper, lower]}"
+        problem = _clash(site, changed, (upper, lower), _DEPTH_WORDS, _DOWN, why)
+        named.add(problem.where)
+        yield problem
+    drain, bottom = value("ground.drain_depth"), value("pit.depth")
+    if drain is not None and bottom is not None and drain >= bottom:
+        pair, why = ("ground.drain_depth", "pit.depth"), ", so the drain could not run into the pit"
+        yield _clash(site, changed, pair, _DEPTH_WORDS, _DOWN, why)
+
+
+def _distance(pair: tuple[str, str]) -> int:
+    """Neighbours first: of three depths two orders say all."""
+    return _DEPTHS.index(pair[1]) - _DEPTHS.index(pair[0])
+
+
+def _shape_of_the_pit(site: Site, changed: frozenset[str]) -> Iterator[Problem]:
+    value, _ = _reader(site)
+    sides = [value("pit.length"), value("pit.width")]
+    bottom, top = value("pit.bottom_diameter"), value("pit.diameter")
+    table = site.pairs("pit.table")
+    if table:
+        shape = ("diameter", "bottom_diameter", "length", "width", "depth")
+        beside = [f"pit.{name}" for name in shape if site.quantity(f"pit.{name}") is not None]
+        if beside:
+            both = f"it says the same as {' and '.join(beside)}, perhaps otherwise"
+            yield Problem("pit.table", both, "keep the table alone, or leave it out")
+        if table[0][0] != 0:
+            yield Problem("pit.table", "it does not reach the floor", 'add a row at "0 in"')
+        if table[-1][1] != 0:
+            last = "the pit is not empty in its deepest row"
+            yield Problem("pit.table", last, 'add the bottom of the pit, with "0 gal"')
+        return
+    if any(sides) and not all(sides):
+        yield Problem("pit.length", "a rectangular pit needs pit.length and pit.width", "")
+    if any(sides) and top is not None:
+        yield Problem("pit.diameter", "the pit is round or rectangular, not both", "leave one out")
+    if bottom is not None and top is None:
+        yield Problem("pit.bottom_diameter", "a tapered pit needs pit.diameter (at the top)", "")
+    if bottom is not None and top is not None and bottom > top:
+        pair = ("pit.bottom_diameter", "pit.diameter")
+        yield _clash(site, changed, pair, _SIZE_WORDS, "the pit is widest at its top")

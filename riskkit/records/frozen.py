@@ -1,0 +1,74 @@
+"""What frozen values do on creation: freeze arrays, clean texts, refuse what cannot be."""
+
+from __future__ import annotations
+
+from dataclasses import fields
+
+import numpy as np
+from numpy.typing import NDArray
+
+from riskkit.errors import RangeError
+from riskkit.quantities.text import cleaned
+
+__all__ = ["FloatArray", "IntArray", "clean_texts", "freeze_arrays", "need"]
+
+FloatArray = NDArray[np.float64]
+IntArray = NDArray[np.int64]
+_MOST_NAME, _MOST_NOTE = 300, 1000  # letters of a name and of a note
+
+
+def freeze_arrays(record: object) -> None:
+    """Make every array of a frozen record read-only, as float64 unless it holds integers.
+
+    Parameters
+    ----------
+    record : object
+        A frozen dataclass, in its ``__post_init__``.
+    """
+    for item in fields(record):  # type: ignore[arg-type]  # only called by dataclasses below
+        value = getattr(record, item.name)
+        if isinstance(value, np.ndarray):
+            kind = np.int64 if value.dtype.kind in "iu" else np.float64
+            frozen = np.array(value, dtype=kind, copy=True)
+            frozen.flags.writeable = False
+            object.__setattr__(record, item.name, frozen)
+
+
+def clean_texts(record: object) -> None:
+    """Make every text of a frozen record one line that neither steers a terminal nor is endless.
+
+    Parameters
+    ----------
+    record : object
+        A frozen dataclass that readers of files make, in its ``__post_init__``.
+    """
+    for item in fields(record):  # type: ignore[arg-type]  # only called by dataclasses
+        value = getattr(record, item.name)
+        if isinstance(value, str):
+            object.__setattr__(record, item.name, cleaned(value, _MOST_NAME))
+        elif isinstance(value, tuple) and all(isinstance(text, str) for text in value):
+            lines = tuple(cleaned(text, _MOST_NOTE) for text in value)
+            object.__setattr__(record, item.name, lines)
+
+
+def need(condition: bool, where: str, what: str, right: str = "") -> None:
+    """Refuse a record that cannot be.
+
+    Parameters
+    ----------
+    condition : bool
+        What must hold.
+    where : str
+        Which record.
+    what : str
+        What is wrong where it does not hold.
+    right : str
+        What would be right.
+
+    Raises
+    ------
+    RangeError
+        Where it does not hold.
+    """
+    if not condition:
+        raise RangeError(where, what, right)

@@ -1,0 +1,392 @@
+"""A still cut through the basement, to scale: house wall, ground, drain, gravel, pit and pump.
+
+The parts stand where `riskkit.report.cut_geometry` puts them, as in the moving cut of the widgets;
+here are their colours, and the labels around them.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, field
+from html import escape
+from typing import TYPE_CHECKING, Any
+
+from riskkit.quantities.units import UnitSystem
+from riskkit.report.cut_geometry import PartState
+from riskkit.report.cut_scene import scene_of
+
+if TYPE_CHECKING:
+    from riskkit.antecedent.water_table import GroundBefore
+    from riskkit.home.home import Site
+
+__all__ = ["cut_svg", "spread_labels"]
+
+WATER, ALARM, INK = "#0072B2", "#D55E00", "#1d2b33"
+_SCALE = 112.0  # pixels to the metre
+_LEFT, _RIGHT = 1.1, 1.05  # of ground and of floor shown beside wall and pit [m]
+_PER_LETTER, _BEFORE, _BELOW = 7.1, 22.0, 16.0  # for labels at the right [px]
+_TEXT = 'font-family="Libertinus Serif, DejaVu Sans, Verdana, sans-serif" font-size="13"'
+# Under each pattern lies its plain colour, so that no seams show between the tiles
+_GROUNDS = {"earth": "#e3d9c8", "fill": "#efe8dc", "gravel": "#d9d3c6", "concrete": "#cfd2d1"}
+_PATTERNS = """
+<pattern id="cut-earth" width="22" height="22" patternUnits="userSpaceOnUse">
+<circle cx="4" cy="5" r=".9" fill="#b8a98c"/>
+<circle cx="15" cy="9" r=".7" fill="#b8a98c"/><circle cx="9" cy="17" r=".8" fill="#b8a98c"/>
+</pattern>
+<pattern id="cut-fill" width="18" height="18" patternUnits="userSpaceOnUse">
+<path d="M3 5l3 -2M12 13l3 -2" stroke="#c9bda6" fill="none"/></pattern>
+<pattern id="cut-gravel" width="13" height="13" patternUnits="userSpaceOnUse">
+<g fill="#fff" stroke="#8d8677" stroke-width=".8">
+<ellipse cx="3.5" cy="3.5" rx="2.6" ry="2"/><ellipse cx="10" cy="4.5" rx="2.1" ry="2.4"/>
+<ellipse cx="6.5" cy="10" rx="2.8" ry="2"/></g></pattern>
+<pattern id="cut-concrete" width="26" height="26" patternUnits="userSpaceOnUse">
+<circle cx="5" cy="6" r=".8" fill="#9fa5a5"/>
+<circle cx="18" cy="4" r="1" fill="#9fa5a5"/><circle cx="12" cy="15" r=".8" fill="#9fa5a5"/>
+<circle cx="22" cy="21" r=".9" fill="#9fa5a5"/></pattern>
+"""
+
+
+_DASH, _SHORT = "5 4", "2.5 2"  # of what is assumed
+_EDGE = f'stroke="{INK}" stroke-width="1.1"'
+_PAINTS = {
+    "sky": 'fill="#eef4f8"',
+    "room": 'fill="#fcfbf8"',
+    "earth": 'fill="url(#cut-earth)"',
+    "fill": 'fill="url(#cut-fill)"',
+    "gravel": 'fill="url(#cut-gravel)"',
+    "concrete": f'fill="url(#cut-concrete)" {_EDGE}',
+    "wood": f'fill="#f0e6d6" {_EDGE}',
+    "ground-water": f'fill="{WATER}" fill-opacity=".1"',
+    "drain": f'fill="#fff" {_EDGE}',
+    "pit": 'fill="#fff"',
+}
+_LINES = {
+    "grass": 'stroke="#5d6b3a" stroke-width="3"',
+    "water-table": f'stroke="{WATER}" stroke-width="1.5"',
+    "liner": f'stroke="{INK}" stroke-width="2"',
+}
+_MARKS = {"alarm": ALARM, "on": WATER, "off": WATER}
+_BELL = "M-7 6c3 -2 2 -5 3 -8a4 4 0 0 1 8 0c1 3 0 6 3 8zM-2.5 8.5h5"
+_Point = Sequence[float]
+
+
+@dataclass
+class _Canvas:
+    """Where drawing in metres becomes SVG in pixels."""
+
+    left_m: float
+    top_m: float
+    right_m: float
+    bottom_m: float
+    parts: list[str] = field(default_factory=list)
+    words: list[str] = field(default_factory=list)
+
+    def x(self, metres: float) -> float:
+        return round((self._within(metres, self.left_m, self.right_m) - self.left_m) * _SCALE, 2)
+
+    def y(self, metres: float) -> float:
+        return round((self.top_m - self._within(metres, self.bottom_m, self.top_m)) * _SCALE, 2)
+
+    @staticmethod
+    def _within(metres: float, low: float, high: float) -> float:
+        return min(max(metres, low - 1.0), high + 1.0)  # the rest is clipped away
+
+    def _points(self, points: Sequence[_Point]) -> str:
+        return " ".join(f"{self.x(x)},{self.y(y)}" for x, y in points)
+
+    def shape(self, points: Sequence[_Point], style: str, more: str = "") -> None:
+        text = f'<polygon points="{self._points(points)}"'
+        for name, colour in _GROUNDS.items():
+            if f"#cut-{name}" in style:
+                self.parts.append(f'{text} fill="{colour}"/>')
+        self.parts.append(f"{text} {style}{more}/>")
+
+    def box(self, x1: float, high: float, x2: float, low: float, style: str) -> None:
+        self.shape([(x1, high), (x2, high), (x2, low), (x1, low)], style)
+
+    def line(self, points: Sequence[_Point], style: str, more: str = "") -> None:
+        self.parts.append(f'<polyline points="{self._points(points)}" fill="none" {style}{more}/>')
+
+    def circle(self, x: float, y: float, r_px: float, style: str) -> None:
+        self.parts.append(f'<circle cx="{self.x(x)}" cy="{self.y(y)}" r="{r_px:.1f}" {style}/>')
+
+    def text(self, x_px: float, y_px: float, words: str, anchor: str = "start") -> None:
+        halo = 'stroke="#fff" stroke-width="3.5" stroke-linejoin="round" paint-order="stroke"'
+        self.words.append(
+            f'<text x="{x_px:.1f}" y="{y_px:.1f}" text-anchor="{anchor}" fill="{INK}" {halo} '
+            f"{_TEXT}>{escape(words)}</text>"
+        )
+
+
+def spread_labels(wanted: Sequence[float], gap: float) -> list[float]:
+    """Place labels as near as can be to where they are wanted, none closer than a gap.
+
+    Parameters
+    ----------
+    wanted : sequence of float
+        Places wanted [any].
+    gap : float
+        Least distance, in the same unit [any].
+
+    Returns
+    -------
+    list of float
+        A place for each, in their order [any].
+
+    Examples
+    --------
+    >>> spread_labels([10, 12, 40], 10)
+    [6.0, 16.0, 40.0]
+    """
+    order = sorted(range(len(wanted)), key=lambda i: wanted[i])
+    groups: list[tuple[float, list[int]]] = []  # middle of a heap of labels that touch
+    for i in order:
+        members = [i]
+        middle = float(wanted[i])
+        while groups and groups[-1][0] + gap * (len(groups[-1][1]) + len(members)) / 2 > middle:
+            members = groups.pop()[1] + members
+            middle = sum(wanted[j] for j in members) / len(members)
+        groups.append((middle, members))
+    places = [0.0] * len(wanted)
+    for middle, members in groups:
+        for rank, i in enumerate(members):
+            places[i] = middle + gap * (rank - (len(members) - 1) / 2)
+    return places
+
+
+def cut_svg(site: Site, system: UnitSystem, before: GroundBefore | None = None) -> str:
+    """Draw the cut of the home that every picture shows, with the levels of its pit.
+
+    Parameters
+    ----------
+    site : Site
+        The home.
+    system : UnitSystem
+        Units of the reader.
+    before : GroundBefore, optional
+        Water table before big storms, where the days of a record tell it.
+
+    Returns
+    -------
+    str
+        An ``<svg>`` element with a title, without any text of the home file.
+    """
+    scene = scene_of(site, system, before)
+    geometry, depth = scene["geometry"], scene["pit"]["depth_m"]
+    canvas = _Canvas(
+        left_m=geometry["outer_m"] - _LEFT,
+        top_m=max(scene["outlet_m"], scene["ground_m"]) + 0.25,
+        right_m=geometry["half_m"] + _RIGHT,
+        bottom_m=-depth - 0.22,
+    )
+    slots: dict[str, Callable[[], None]] = {
+        "water": lambda: _draw_water(canvas, scene),
+        "pipe": lambda: _draw_pipe(canvas, scene),
+        "pump": lambda: _draw_pump(canvas, scene),
+        "floats": lambda: _draw_floats(canvas, scene),
+    }
+    for shape in geometry["shapes"]:
+        if "slot" in shape:
+            if shape["slot"] in slots:  # water in gravel and drain is of the moving picture
+                slots[shape["slot"]]()
+            continue
+        _draw(canvas, shape)
+    _draw_marks(canvas, geometry)
+    _draw_labels(canvas, scene)
+    edge, height = canvas.x(canvas.right_m), canvas.y(canvas.bottom_m)
+    width = edge + _BEFORE + _PER_LETTER * max(len(text) for _, _, text in _beside(scene))
+    tall = max(height, max(_places(canvas, scene)) + _BELOW)
+    title = (
+        "Cut through the basement wall, the floor and the pit: the levels of its parts, below the "
+        "floor"
+    )
+    frame = f'<rect width="{edge}" height="{height}" fill="none" stroke="#9aa3a7"/>'
+    clip = f'<clipPath id="cut-view"><rect width="{edge}" height="{height}"/></clipPath>'
+    return "\n".join(
+        [
+            f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {width:.0f} {tall:.0f}" '
+            f'width="{width:.0f}" height="{tall:.0f}" role="img" aria-labelledby="cut-title">',
+            f'<title id="cut-title">{title}</title><defs>{_PATTERNS}{clip}</defs>',
+            f'<rect width="{width:.0f}" height="{tall:.0f}" fill="#fff"/>',
+            '<g clip-path="url(#cut-view)">',
+            *canvas.parts,
+            "</g>",
+            frame,
+            *canvas.words,
+            "</svg>",
+        ]
+    )
+
+
+def _dashed(state: str, dash: str = _DASH) -> str:
+    return f' stroke-dasharray="{dash}"' if state == PartState.ASSUMED.value else ""
+
+
+def _draw(canvas: _Canvas, shape: Mapping[str, Any]) -> None:
+    paint, points, dash = shape["paint"], shape["points"], _dashed(shape["state"])
+    name = f' class="{shape["part"]}"' if shape["part"] else ""
+    if paint in _LINES:
+        canvas.line(points, _LINES[paint], name + dash)
+    elif paint == "drain-end":
+        ((x, y),) = points
+        canvas.circle(x, y, 0.05 * _SCALE, f'fill="#fff" {_EDGE}{dash}')
+    else:
+        edge = f" {_EDGE}" if dash and "stroke=" not in _PAINTS[paint] else ""
+        canvas.shape(points, _PAINTS[paint] + edge, name + dash)
+
+
+def _draw_water(canvas: _Canvas, scene: Mapping[str, Any]) -> None:
+    """Water as high as the pump lets it rise, and as low as it draws it."""
+    pit = scene["pit"]
+    low, base = -pit["depth_m"], pit["bottom_width_m"] / 2
+    for mark in scene["geometry"]["marks"]:
+        share = {"on": 0.3, "off": 0.45}.get(mark["key"])
+        if share is not None:
+            at, level = mark["half_m"], mark["level_m"]
+            water = [(-at, level), (-base, low), (base, low), (at, level)]
+            canvas.shape(water, f'fill="{WATER}" fill-opacity="{share}"')
+
+
+def _draw_pipe(canvas: _Canvas, scene: Mapping[str, Any]) -> None:
+    pipe, states = scene["geometry"]["pipe"], scene["parts"]
+    ways = ((pipe["outside"], "outlet", "outlet"), (pipe["inside"], "pipe", "pipe"))
+    for points, part, name in ways:
+        dash = _dashed(states[part])
+        canvas.line(points, f'class="{name}" stroke="{INK}" stroke-width="8"', dash)
+        canvas.line(points, 'stroke="#fff" stroke-width="5.4" stroke-linejoin="round"')
+        canvas.line(points, f'stroke="{WATER}" stroke-opacity=".3" stroke-width="5.4"')
+    if pipe["spout"]:
+        x, y = canvas.x(pipe["spout"][0]), canvas.y(pipe["spout"][1])
+        for k in range(3):
+            canvas.parts.append(
+                f'<path class="spout" d="M{x - 1:.1f} {y + 2 * k - 2:.1f}q-9 {k} {-12 - 3 * k} '
+                f'{7 + k}" fill="none" stroke="{WATER}" stroke-width="2"/>'
+            )
+    if pipe["break"]:
+        x, y = canvas.x(pipe["break"][0]), canvas.y(pipe["break"][1])
+        canvas.parts.append(
+            f'<path class="break" d="M{x - 2:.1f} {y + 9:.1f}l6 -18h7l-6 18z" fill="#fff"/>'
+            f'<path d="M{x - 2:.1f} {y + 9:.1f}l6 -18m7 0l-6 18" fill="none" {_EDGE}/>'
+        )
+    if pipe["arrow"]:
+        x, y = canvas.x(pipe["arrow"][0]), canvas.y(pipe["arrow"][1])
+        canvas.parts.append(
+            f'<path class="arrow" d="M{x - 9:.1f} {y:.1f}l12 -7v14z" fill="{WATER}"/>'
+        )
+    if scene["geometry"]["valve"]:
+        _draw_valve(canvas, scene)
+
+
+def _draw_valve(canvas: _Canvas, scene: Mapping[str, Any]) -> None:
+    """A body with an arrow the way the water may go; a cross where it does not hold."""
+    x, y = canvas.x(scene["geometry"]["valve"][0]), canvas.y(scene["geometry"]["valve"][1])
+    state = scene["parts"]["check_valve"]
+    canvas.parts.append(
+        f'<rect class="valve" x="{x - 7:.1f}" y="{y - 9:.1f}" width="14" height="18" rx="2" '
+        f'fill="#f4f4f2" {_EDGE}{_dashed(state, _SHORT)}/>'
+        f'<path d="M{x - 4:.1f} {y + 4:.1f}l4 -8l4 8z" fill="{INK}"/>'
+    )
+    if state == PartState.FAILED.value:
+        canvas.parts.append(_cross(x, y, 9))
+
+
+def _cross(x: float, y: float, reach: float) -> str:
+    return (
+        f'<path class="cross" d="M{x - reach:.1f} {y - reach:.1f}l{2 * reach} {2 * reach}'
+        f'm0 {-2 * reach}l{-2 * reach} {2 * reach}" stroke="{ALARM}" stroke-width="2.5"/>'
+    )
+
+
+def _draw_pump(canvas: _Canvas, scene: Mapping[str, Any]) -> None:
+    pump, dash = scene["geometry"]["pump"], _dashed(scene["parts"]["pump"])
+    x, half = pump["x_m"], pump["width_m"] / 2
+    style = f'class="pump" fill="#f4f4f2" stroke="{INK}" stroke-width="1.6"{dash}'
+    canvas.box(x - half, pump["high_m"], x + half, pump["low_m"], style)
+    if scene["parts"]["pump"] == PartState.FAILED.value:
+        middle = (pump["high_m"] + pump["low_m"]) / 2
+        canvas.parts.append(_cross(canvas.x(x), canvas.y(middle), 9))
+
+
+def _draw_floats(canvas: _Canvas, scene: Mapping[str, Any]) -> None:
+    """One float starts the pump, the other calls the alarm; the bell hangs on the wall."""
+    geometry, states = scene["geometry"], scene["parts"]
+    if geometry["pump"]:
+        at, pump = geometry["float"], geometry["pump"]
+        tether = [(pump["x_m"], at["tether_m"]), (at["x_m"], at["low_m"])]
+        canvas.line(tether, f'stroke="{INK}" stroke-width="1"')
+        radius = at["radius_m"] * _SCALE
+        canvas.circle(at["x_m"], at["low_m"], radius, f'class="float" fill="#F0E442" {_EDGE}')
+    alarm = geometry["alarm"]
+    if not alarm:
+        return
+    dash = _dashed(states["alarm"], _SHORT)
+    canvas.line(alarm["cord"], f'stroke="#9aa3a7" stroke-width="1"{dash}')
+    canvas.line(alarm["rod"], f'stroke="{INK}" stroke-width="1.3"{dash}')
+    style = f'class="bob" fill="#fff" stroke="{ALARM}" stroke-width="1.8"{dash}'
+    canvas.circle(alarm["x_m"], alarm["low_m"], alarm["radius_m"] * _SCALE, style)
+    x, y = canvas.x(alarm["bell"][0]) + 11, canvas.y(alarm["bell"][1])
+    canvas.parts.append(
+        f'<path class="bell" transform="translate({x:.1f} {y:.1f})" d="{_BELL}" fill="#fff" '
+        f"{_EDGE}{dash}/>"
+    )
+    if states["alarm"] == PartState.FAILED.value:
+        canvas.parts.append(_cross(x, y, 8))
+
+
+def _draw_marks(canvas: _Canvas, geometry: Mapping[str, Any]) -> None:
+    for mark in geometry["marks"]:
+        if mark["key"] in _MARKS:
+            ends = [(-mark["half_m"], mark["level_m"]), (canvas.right_m, mark["level_m"])]
+            style = f'class="mark {mark["key"]}" stroke="{_MARKS[mark["key"]]}" stroke-width="1.5"'
+            canvas.line(ends, style, _dashed(mark["state"]))
+
+
+def _beside(scene: Mapping[str, Any]) -> list[tuple[str, float, str]]:
+    """Key, level and words of each label at the right, from the floor down."""
+    geometry, states, words = scene["geometry"], scene["parts"], scene["words"]
+    found = [(mark["key"], mark["level_m"], mark["text"]) for mark in geometry["marks"]]
+    if states["gravel"] != PartState.NONE.value:
+        found.append(("gravel", geometry["gravel_m"], _small(words["gravel"])))
+    if geometry["pump"] and states["pump"] != PartState.KNOWN.value:
+        found.append(("pump", geometry["pump"]["low_m"], _small(words["pump"])))
+    if states["pit"] == PartState.ASSUMED.value:
+        found.append(("pit", -scene["pit"]["depth_m"], _small(words["pit"])))
+    return sorted(found, key=lambda entry: -entry[1])
+
+
+def _places(canvas: _Canvas, scene: Mapping[str, Any]) -> list[float]:
+    """Where the labels at the right stand, none on another [px]."""
+    return spread_labels([canvas.y(level) for _, level, _ in _beside(scene)], 15.0)
+
+
+def _small(text: str) -> str:
+    return text[:1].lower() + text[1:]
+
+
+def _draw_labels(canvas: _Canvas, scene: Mapping[str, Any]) -> None:
+    geometry, words = scene["geometry"], scene["words"]
+    edge, beside = canvas.x(canvas.right_m), _beside(scene)
+    for (key, level, text), place in zip(beside, _places(canvas, scene), strict=True):
+        canvas.words.append(
+            f'<path class="leader {key}" d="M{edge} {canvas.y(level)}L{edge + 12:.1f} {place:.1f}" '
+            f'fill="none" stroke="{INK}" stroke-width=".8"/>'
+        )
+        canvas.text(edge + 15, place + 4, text)
+    ground, drain = scene["ground_m"], scene["drain_m"]
+    middle = (canvas.x(geometry["inner_m"]) + edge) / 2
+    canvas.text(middle + 30, canvas.y(max(ground, 1.0) * 0.62), "basement", "middle")
+    wanted = [(canvas.y(ground) + 17, words["ground"]), (canvas.y(drain) + 24, words["drain"])]
+    if pipe := geometry["pipe"]:
+        end = canvas.y(pipe["end"][1])
+        wanted.append((end - 14 if pipe["spout"] else end + 22, words["outlet"]))
+        beyond = -8 if scene["outlet_m"] < 1.0 else 20
+        x = canvas.x(pipe["inside"][0][0]) + 12
+        canvas.text(x, canvas.y(scene["outlet_m"]) + beyond, words["pipe"])
+    if geometry["valve"]:
+        x, y = geometry["valve"]
+        canvas.text(canvas.x(x) + 13, canvas.y(y) + 4, words["check_valve"])
+    if geometry["alarm"]:
+        x, y = geometry["alarm"]["bell"]
+        canvas.text(canvas.x(x) + 26, canvas.y(y) + 4, words["alarm"])
+    for place, (_, text) in zip(spread_labels([y for y, _ in wanted], 15.0), wanted, strict=True):
+        canvas.text(6, place, text)

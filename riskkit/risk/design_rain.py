@@ -1,0 +1,199 @@
+"""The rain of a home: its depths by duration and return period, and the days of its place."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field, replace
+from pathlib import Path
+
+import numpy as np
+
+from riskkit.antecedent.days import DailyWeather, daily_weather
+from riskkit.antecedent.levels import LEVELS, WaterLevels, read_levels
+from riskkit.errors import InputError, RangeError, collect_warnings
+from riskkit.home.home import Site
+from riskkit.quantities.climate import Climate
+from riskkit.rainfall.doubts import need_sound
+from riskkit.rainfall.extremes import (
+    depth_duration_frequency,
+    in_climate,
+    with_short_durations,
+)
+from riskkit.rainfall.frequency import to_partial_duration
+from riskkit.rainfall.quality import check_record
+from riskkit.rainfall.quality_rows import QualityRow
+from riskkit.rainfall.readers.official import read_rain_table
+from riskkit.rainfall.readers.record import read_rain
+from riskkit.rainfall.readers.temperature import read_temperature
+from riskkit.rainfall.weighing import Deciding, deciding_value, weighed
+from riskkit.records import DepthDurationFrequency, RainRecord, Series
+
+__all__ = ["DesignRain", "RecordDoubts", "design_rain"]
+
+
+@dataclass(frozen=True)
+class RecordDoubts:
+    """What speaks against the depths of a record.
+
+    Parameters
+    ----------
+    rows : tuple of QualityRow
+        Checks that are not in order.
+    deciding : Deciding, optional
+        A single value that decides the depths.
+    without : DepthDurationFrequency, optional
+        The depths without that value.
+    is_used : bool
+        Whether the answer rests on these depths, not on those of an official table.
+    """
+
+    rows: tuple[QualityRow, ...] = ()
+    deciding: Deciding | None = None
+    without: DepthDurationFrequency | None = None
+    is_used: bool = True
+
+
+@dataclass(frozen=True)
+class DesignRain:
+    """Depths of rain for a place: the table used, and the other one beside it where both exist.
+
+    With daily temperatures also the days of the place, for the wetness before big storms, and the
+    measured levels of the water table where the home file names them.
+    """
+
+    used: DepthDurationFrequency
+    beside: DepthDurationFrequency | None = None
+    record: RainRecord | None = None
+    weather: DailyWeather | None = None
+    levels: WaterLevels | None = None
+    doubts: RecordDoubts = field(default_factory=RecordDoubts)
+
+
+def design_rain(
+    site: Site,
+    folder: Path,
+    *,
+    record: Path | None = None,
+    table: Path | None = None,
+    unit: str | None = None,
+    official_unit: str | None = None,
+    official_series: Series | None = None,
+    seed: int = 1,
+    climate: Climate | None = None,
+) -> DesignRain:
+    """Read the rain of a home; an official table goes before the own analysis of a record.
+
+    Parameters
+    ----------
+    site : Site
+        The home; its file may name a record and a table.
+    folder : Path
+        Folder of the home file, from which these names count.
+    record : Path, optional
+        A rain record that goes before the one named in the home file.
+    table : Path, optional
+        An official table that goes before the one named in the home file.
+    unit : str, optional
+        Unit of the record where the file does not say.
+    official_unit : str, optional
+        Unit of the official table where its file does not say.
+    official_series : Series, optional
+        What its return periods count where its file does not say.
+    seed : int
+        Of the simulated records for the limits [-].
+    climate : Climate, optional
+        A change of the climate that goes before the one in the home file.
+
+    Returns
+    -------
+    DesignRain
+        The table used, and the other one beside it.
+
+    Raises
+    ------
+    InputError
+        Where there is neither, a file cannot be read, temperatures are given without a record, or
+        measured levels beside a generated one.
+
+    References
+    ----------
+    common_practice : the official table of a place goes before the own analysis of one record
+    ipcc_ar6 : more rain in a warmer climate
+    """
+    climate = climate or site.rain.climate
+    if record is None and site.rain.record is not None:
+        record = folder / site.rain.record
+    if table is None and site.rain.table is not None:
+        table = folder / site.rain.table
+    official = None
+    if table is None and (official_unit is not None or official_series is not None):
+        what = "its unit or series is said, but there is no table"
+        raise InputError("official table", what, "name one with --table")
+    if table is not None:
+        official = read_rain_table(table, unit=official_unit, series=official_series)
+        official = in_climate(with_short_durations(to_partial_duration(official)), climate)
+    rain = read_rain(record, unit=unit) if record is not None else None
+    own, doubts = None, RecordDoubts()
+    if rain is not None:
+        own, doubts = _own_depths(rain, seed, needed=official is None)
+        own = None if own is None else in_climate(own, climate)
+        if doubts.without is not None:
+            doubts = replace(doubts, without=in_climate(doubts.without, climate))
+    weather = _weather(site, folder, rain) if own or official else None
+    named = site.choice(LEVELS)
+    levels = read_levels(folder / named) if named is not None else None
+    if levels is not None and rain is not None and rain.is_generated:
+        raise InputError(
+            LEVELS,
+            f"levels were measured on days of the past, and the rain of {rain.name} is generated",
+            "name a measured record, or leave the levels out",
+        )
+    if official is not None:
+        return DesignRain(official, own, rain, weather, levels, doubts)
+    if own is not None:
+        return DesignRain(own, None, rain, weather, levels, doubts)
+    raise InputError(
+        "rain",
+        "no rain record and no official table is given",
+        'name one under [rain] in the home file, record = "rain.csv", or on the command line',
+    )
+
+
+def _weather(site: Site, folder: Path, rain: RainRecord | None) -> DailyWeather | None:
+    if site.rain.temperature is None:
+        return None
+    if rain is None:
+        raise InputError(
+            "rain.temperature",
+            "temperatures tell the wetness before storms only together with a rain record",
+            "name one under [rain] in the home file, or leave the temperatures out",
+        )
+    return daily_weather(rain, read_temperature(folder / site.rain.temperature))
+
+
+def _own_depths(
+    record: RainRecord, seed: int, *, needed: bool
+) -> tuple[DepthDurationFrequency | None, RecordDoubts]:
+    """Analyse a record; refuse one that cannot be right where the answer would rest on it."""
+    rows = check_record(record)
+    where = record.name or "rain record"
+    with collect_warnings():  # the same sentences stand in the notes of the table
+        try:
+            table = depth_duration_frequency(record, np.random.default_rng(seed))
+        except RangeError as error:
+            if needed:
+                need_sound(rows, where)
+                right = "look at it with riskkit rain, and name an official table"
+                raise InputError(where, f"{error.where}: {error.what}", right) from None
+            return None, RecordDoubts(_doubts(rows), is_used=needed)
+        rows = weighed(rows, record, table)
+        if needed:
+            need_sound(rows, where)
+        deciding = deciding_value(record, table) if needed else None
+        without = None
+        if deciding is not None:
+            without = depth_duration_frequency(deciding.without, np.random.default_rng(seed))
+    return table, RecordDoubts(_doubts(rows), deciding, without, needed)
+
+
+def _doubts(rows: tuple[QualityRow, ...]) -> tuple[QualityRow, ...]:
+    return tuple(row for row in rows if not row.verdict.in_order)
