@@ -8,14 +8,13 @@ from __future__ import annotations
 
 import math
 
-from numba import njit
-
+from riskkit.compiled import compiled
 from riskkit.records import FloatArray
 
 __all__ = ["frost_loop", "reservoir_loop", "snow_loop", "soil_loop"]
 
 
-@njit(cache=True, nogil=True)
+@compiled()
 def snow_loop(
     rain: FloatArray, snow: FloatArray, melt: FloatArray, water: FloatArray, pack: FloatArray
 ) -> None:
@@ -29,7 +28,7 @@ def snow_loop(
         pack[i] = lying
 
 
-@njit(cache=True, nogil=True)
+@compiled()
 def frost_loop(
     mean: FloatArray,
     snow_cm: FloatArray,
@@ -46,7 +45,7 @@ def frost_loop(
         index[i] = frost
 
 
-@njit(cache=True, nogil=True)
+@compiled()
 def soil_loop(
     water: FloatArray,
     demand: FloatArray,
@@ -85,7 +84,7 @@ def soil_loop(
             parts[s, 1] += over
 
 
-@njit(cache=True, nogil=True)
+@compiled()
 def reservoir_loop(
     recharge: FloatArray,
     kept: FloatArray,

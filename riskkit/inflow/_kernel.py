@@ -10,8 +10,7 @@ from __future__ import annotations
 import math
 from typing import NamedTuple
 
-from numba import njit
-
+from riskkit.compiled import compiled
 from riskkit.records import FloatArray
 
 __all__ = ["N_PARTS", "StripDraws", "infiltration_loop", "ponded_loop", "strip_loop"]
@@ -44,7 +43,7 @@ class StripDraws(NamedTuple):
     loss_m_s: FloatArray  # what the ground takes from the store
 
 
-@njit(cache=True, nogil=True)
+@compiled()
 def _shortfall(y: float) -> float:
     """Return y - ln(1 + y), without loss of digits where y is small."""
     if y < 0.01:
@@ -55,7 +54,7 @@ def _shortfall(y: float) -> float:
     return y - math.log1p(y)
 
 
-@njit(cache=True, nogil=True)
+@compiled()
 def _ponded_time(k: float, sorption: float, start: float, gain: float) -> float:
     """Return the time in which ponded infiltration grows from `start` by `gain`."""
     if sorption <= 0.0:
@@ -64,7 +63,7 @@ def _ponded_time(k: float, sorption: float, start: float, gain: float) -> float:
     return (gain * start / reach + sorption * _shortfall(gain / reach)) / k
 
 
-@njit(cache=True, nogil=True)
+@compiled()
 def _ponded_gain(k: float, sorption: float, start: float, time: float) -> float:
     """Return by how much ponded infiltration grows from `start` in `time`.
 
@@ -90,7 +89,7 @@ def _ponded_gain(k: float, sorption: float, start: float, time: float) -> float:
     return x
 
 
-@njit(cache=True, nogil=True)
+@compiled()
 def _drying_gain(k: float, sorption: float, start: float, pond: float, rate: float) -> float:
     """Return the infiltration until the pond is used up, given that it will be.
 
@@ -112,7 +111,7 @@ def _drying_gain(k: float, sorption: float, start: float, pond: float, rate: flo
     return x
 
 
-@njit(cache=True, nogil=True)
+@compiled()
 def _infiltrate(
     start: float, pond: float, rate: float, time: float, k: float, sorption: float, pond_max: float
 ) -> tuple[float, float, float]:
@@ -147,7 +146,7 @@ def _infiltrate(
     return taken + gain, kept, end - kept
 
 
-@njit(cache=True, nogil=True)
+@compiled()
 def _drain(
     store: float, rate: float, loss: float, tau: float, time: float, decay: float
 ) -> tuple[float, float, float]:
@@ -164,7 +163,7 @@ def _drain(
     return end, max(0.0, drained), loss * time
 
 
-@njit(cache=True, nogil=True)
+@compiled()
 def strip_loop(
     rain_mm: FloatArray, step: float, draws: StripDraws, flow: FloatArray, parts: FloatArray
 ) -> None:
@@ -241,7 +240,7 @@ def strip_loop(
         parts[d, 6] = fast + (store + pond) * area
 
 
-@njit(cache=True, nogil=True)
+@compiled()
 def infiltration_loop(
     rain_m: FloatArray,
     step: float,
@@ -263,7 +262,7 @@ def infiltration_loop(
             ran_off[d, j] = excess
 
 
-@njit(cache=True, nogil=True)
+@compiled()
 def ponded_loop(
     k: FloatArray, sorption: FloatArray, start: FloatArray, time: FloatArray, out: FloatArray
 ) -> None:

@@ -8,9 +8,6 @@ has a closed form, and so has the time at which V reaches the end of the band. `
 time to cross, `phi_psi` the change within a given time; both also give the mean volume over the
 leg, from which ground water and pumped water are summed apart from the change of storage. The
 balance error compares the three, so it is a real check.
-
-The compiled loops keep a copy of these functions in their cache, and numba does not see a change of
-this file there: delete `riskkit/pit/__pycache__` after a change here.
 """
 
 from __future__ import annotations
@@ -18,8 +15,7 @@ from __future__ import annotations
 import math
 from typing import Any
 
-from numba import njit
-
+from riskkit.compiled import compiled
 from riskkit.records import FloatArray, IntArray
 
 # Two levels closer than a nanometre are one level; the band between them is left out.
@@ -30,16 +26,14 @@ TINY_M3_S = 1e-15
 VOL, DVOL, PUMP, SEEP, PUMP_RISE, PUMP_SLOPE, SEEP_SLOPE, GAIN, MEAN, LEVEL, AREA = range(11)
 N_ROWS = 11
 # Sums may be fused and divisions turned into products, which is exact to rounding; infinities and
-# the order of sums are kept. The loops release the interpreter, so threads run side by side.
+# the order of sums are kept.
 OPTIONS: dict[str, Any] = {
-    "cache": True,
-    "nogil": True,
     "error_model": "numpy",
     "fastmath": {"contract", "nsz", "arcp"},
 }
 
 
-@njit(**OPTIONS)
+@compiled(**OPTIONS)
 def cross(dv: float, r0: float, r1: float) -> tuple[float, float]:
     """Time to cover dv while the flow goes linearly from r0 to r1, and where the mean volume lies.
 
@@ -59,7 +53,7 @@ def cross(dv: float, r0: float, r1: float) -> tuple[float, float]:
     return 2.0 * dv * f * inverse, w
 
 
-@njit(**OPTIONS)
+@compiled(**OPTIONS)
 def phi_psi(x: float) -> tuple[float, float]:
     """phi = (e^x − 1)/x and psi = (phi − 1)/x: change, and mean change, within a given time."""
     if -0.03 < x < 0.03:
@@ -71,7 +65,7 @@ def phi_psi(x: float) -> tuple[float, float]:
     return phi, psi
 
 
-@njit(**OPTIONS)
+@compiled(**OPTIONS)
 def cross_near(dv: float, r0: float, r1: float) -> tuple[float, float]:
     """As `cross`, where the flows differ by less than a factor of 5/3: by series alone.
 
@@ -92,7 +86,7 @@ def cross_near(dv: float, r0: float, r1: float) -> tuple[float, float]:
     return 2.0 * dv * f * inverse, w
 
 
-@njit(**OPTIONS)
+@compiled(**OPTIONS)
 def phi_psi_near(x: float) -> tuple[float, float]:
     """As `phi_psi`, for x between −0.52 and 0.52, by series alone."""
     psi = 0.0
@@ -106,7 +100,7 @@ def phi_psi_near(x: float) -> tuple[float, float]:
     return 1.0 + x * psi, psi
 
 
-@njit(**OPTIONS)
+@compiled(**OPTIONS)
 def prepare(
     level: FloatArray,
     area: FloatArray,
@@ -165,7 +159,7 @@ def prepare(
     return n
 
 
-@njit(**OPTIONS)
+@compiled(**OPTIONS)
 def find(vol: FloatArray, n: int, v: float) -> int:
     """Band that holds volume v; at a boundary the upper one."""
     i = 0
@@ -174,7 +168,7 @@ def find(vol: FloatArray, n: int, v: float) -> int:
     return i
 
 
-@njit(**OPTIONS)
+@compiled(**OPTIONS)
 def level_of(pit: FloatArray, n: int, v: float) -> float:
     """Level of a stored volume."""
     i = find(pit[VOL], n, v)
@@ -182,7 +176,7 @@ def level_of(pit: FloatArray, n: int, v: float) -> float:
     return level
 
 
-@njit(**OPTIONS)
+@compiled(**OPTIONS)
 def volume_of(pit: FloatArray, n: int, level: float) -> float:
     """Volume stored at a level."""
     i = find(pit[LEVEL], n, level)

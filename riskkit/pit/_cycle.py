@@ -1,14 +1,13 @@
 """The usual state of a pit, between the off and the on level with a pump that keeps up.
 
-Nearly all of the computing time is spent here. The cache of numba does not see a change of this
-file; see `_bands`.
+Nearly all of the computing time is spent here.
 """
 
 from __future__ import annotations
 
 import numpy as np
-from numba import njit
 
+from riskkit.compiled import compiled
 from riskkit.pit._bands import (
     DVOL,
     GAIN,
@@ -33,7 +32,7 @@ S_HOUR_BEGIN, S_HOUR_END, S_HOUR_MOST, S_COUNTED, S_OWED, S_RETURNED = range(9, 
 N_STATE = 15
 
 
-@njit(**OPTIONS)
+@compiled(**OPTIONS)
 def new_hour(k: int, hour: int, starts: float, state: FloatArray) -> None:
     """Close the hours before step k; to be called before a start in it is counted."""
     if k >= state[S_HOUR_END]:
@@ -42,7 +41,7 @@ def new_hour(k: int, hour: int, starts: float, state: FloatArray) -> None:
         state[S_HOUR_END] = (k // hour + 1) * hour
 
 
-@njit(**OPTIONS)
+@compiled(**OPTIONS)
 def returns(
     flow: FloatArray, k: int, lag: int, part: float, per_dt: float, left: float, state: FloatArray
 ) -> None:
@@ -61,7 +60,7 @@ def returns(
         state[S_OWED] = out
 
 
-@njit(**OPTIONS)
+@compiled(**OPTIONS)
 def cycle_flat(
     flow: FloatArray,
     k: int,
@@ -221,7 +220,7 @@ def cycle_flat(
     return k
 
 
-@njit(**OPTIONS)
+@compiled(**OPTIONS)
 def cycle(
     flow: FloatArray,
     k: int,

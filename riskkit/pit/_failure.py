@@ -6,8 +6,8 @@ The public side, with units and checks, is in `balance`.
 from __future__ import annotations
 
 import numpy as np
-from numba import njit
 
+from riskkit.compiled import compiled
 from riskkit.pit._bands import (
     GAIN,
     N_ROWS,
@@ -26,7 +26,7 @@ from riskkit.pit._bands import (
 from riskkit.records import FloatArray, IntArray
 
 
-@njit(**OPTIONS)
+@compiled(**OPTIONS)
 def _rise(pit: FloatArray, i: int, v: float, q: float, t: float) -> tuple[int, float]:
     """Band and volume after a time t of inflow q with the pump stopped."""
     while t > 0.0:
@@ -50,7 +50,7 @@ def _rise(pit: FloatArray, i: int, v: float, q: float, t: float) -> tuple[int, f
     return i, v
 
 
-@njit(**OPTIONS)
+@compiled(**OPTIONS)
 def fail_draws(
     level: FloatArray,
     area: FloatArray,
@@ -131,7 +131,7 @@ def fail_draws(
                 never = begun
 
 
-@njit(**OPTIONS)
+@compiled(**OPTIONS)
 def after_draws(
     level: FloatArray,
     area: FloatArray,

@@ -13,8 +13,8 @@ from __future__ import annotations
 import math
 
 import numpy as np
-from numba import njit
 
+from riskkit.compiled import compiled
 from riskkit.pit._bands import (
     N_ROWS,
     OPTIONS,
@@ -60,7 +60,7 @@ N_COLUMNS = 10
 STUCK = -1.0
 
 
-@njit(**OPTIONS)
+@compiled(**OPTIONS)
 def run_draws(
     level: FloatArray,
     area: FloatArray,
