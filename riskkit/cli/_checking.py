@@ -61,8 +61,8 @@ def _answer(site: Site, folder: Path) -> None:
     homes = [site]
     if visit is not None:
         homes += [site_without_visit(site, visit), site_with_visit(site, visit).site]
-    for home in homes:
-        assess(home, rain, Settings(n_draws=16))
+    for one in homes:
+        assess(one, rain, Settings(n_draws=16))
 
 
 def conflicts(site: Site) -> list[str]:

@@ -426,20 +426,20 @@ def _reminders(options: argparse.Namespace) -> int:
 def _check(options: argparse.Namespace) -> int:
     from riskkit.home.home import check_site, load_site
 
-    home, misfits, notes = cleaned(options.home.name, 255), list[str](), list[str]()
+    name, misfits, notes = cleaned(options.home.name, 255), list[str](), list[str]()
     lines = [
-        str(InputError(f"{home}, {problem.where}", problem.what, problem.right))
+        str(InputError(f"{name}, {problem.where}", problem.what, problem.right))
         for problem in check_site(options.home)
     ]
     if not lines:
         from riskkit.cli._checking import conflicts, refusals, remarks
 
         site = load_site(options.home)
-        lines = [f"{home}, {line}" for line in refusals(site, options.home.parent)]
+        lines = [f"{name}, {line}" for line in refusals(site, options.home.parent)]
         if not lines:
-            misfits = [f"{home}, does not fit: {line}" for line in conflicts(site)]
-        notes = [f"{home}, {line}" for line in remarks(site)]
-    said = lines or misfits or [f"{home}: nothing is wrong."]
+            misfits = [f"{name}, does not fit: {line}" for line in conflicts(site)]
+        notes = [f"{name}, {line}" for line in remarks(site)]
+    said = lines or misfits or [f"{name}: nothing is wrong."]
     sys.stdout.write("\n".join([*said, *notes]) + "\n")
     return 2 if lines else 0
 
@@ -483,17 +483,17 @@ def _need_apart(outputs: Sequence[Path | None], inputs: Iterable[Path | None]) -
             taken.append(path)
 
 
-def _need_past(site: Site, home: Path) -> None:
+def _need_past(site: Site, path: Path) -> None:
     from riskkit.home.visits import need_past
 
     try:
         need_past(site.visit)
     except InputError as error:
-        raise InputError(f"{home.name}, {error.where}", error.what, error.right) from None
+        raise InputError(f"{path.name}, {error.where}", error.what, error.right) from None
 
 
-def _rain_files(site: Site, home: Path) -> list[Path]:
-    return [home.parent / name for name in site.files]
+def _rain_files(site: Site, path: Path) -> list[Path]:
+    return [path.parent / name for name in site.files]
 
 
 if __name__ == "__main__":

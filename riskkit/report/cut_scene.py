@@ -158,17 +158,17 @@ def scene_of(
     """
     from riskkit.simulate import water_table_of  # brings in the compiled loops
 
-    home = middle_home(site, before)
+    median = middle_home(site, before)
 
     def value(key: str) -> float:
-        return float(home[key][0])
+        return float(median[key][0])
 
-    table = float(water_table_of(home)[0]) - value("drain_depth_m")
+    table = float(water_table_of(median)[0]) - value("drain_depth_m")
     return complete_scene(
         {
             "units": system.value,
             "ground_m": value("depth_below_ground_m"),
-            "pit": _pit(home),
+            "pit": _pit(median),
             "switch": {
                 "on_m": -value("on_depth_m"),
                 "off_m": -value("off_depth_m"),

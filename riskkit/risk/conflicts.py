@@ -41,17 +41,17 @@ def ground_water_conflict(site: Site, before: GroundBefore | None = None) -> str
         return ""
     seen = f"The inflow in dry weather is {_HOW[inflow.basis]} {inflow.amount}"
     told = f"the water table {_depth_words(table)}"
-    home = middle_home(site, before)
-    drain_m = float(home["drain_depth_m"][0])
+    median = middle_home(site, before)
+    drain_m = float(median["drain_depth_m"][0])
     if inflow.value == 0:
-        bottom_m = max(drain_m, float(home["on_depth_m"][0]))
+        bottom_m = max(drain_m, float(median["on_depth_m"][0]))
         if table.p95 >= bottom_m:
             return ""
         return (
             f"{seen}, but {told}, from where water would come: the inflow counts, and no ground "
             "water is taken to come. Measure both again."
         )
-    least_m = float(least_water_table_of(home)[0]) - drain_m  # above the floor
+    least_m = float(least_water_table_of(median)[0]) - drain_m  # above the floor
     if -table.p05 >= least_m:
         return ""
     return (

@@ -47,9 +47,9 @@ def homes() -> list[str]:
 
 
 @cache
-def answer_of(home: str) -> Assessment:
+def answer_of(name: str) -> Assessment:
     """Answer for a demo home with the rain that its file names."""
-    path = DEMO_SITES / f"{home}.toml"
+    path = DEMO_SITES / f"{name}.toml"
     site = load_site(path)
     return assess(site, design_rain(site, path.parent))
 

@@ -61,20 +61,20 @@ def test_a_home_page_says_what_the_library_says(
     name: str, demo_sites: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     text = (demo_sites / "bungalow_on_sand.toml").read_text("utf-8")
-    home = tmp_path / "home.toml"
-    home.write_text(text, "utf-8")
+    path = tmp_path / "home.toml"
+    path.write_text(text, "utf-8")
     for data in demo_sites.glob("*.csv.gz"):
         shutil.copy(data, tmp_path)
     more = f"""
 import asyncio, json
-page.state.open({str(home)!r})
+page.state.open({str(path)!r})
 while page.state.refining:
     await asyncio.sleep(0.05)
 print("SAID", json.dumps(page.head.view["sentence"]))
 """
     printed = run(name, tmp_path, monkeypatch, more)
     said = json.loads(printed.split("SAID", 1)[1].strip().splitlines()[0])
-    site = riskkit.load_site(home)
+    site = riskkit.load_site(path)
     answer = riskkit.assess(site, riskkit.design_rain(site, tmp_path).used)
     assert said == riskkit.sentence(answer)
 

@@ -27,10 +27,10 @@ NEVER = float("inf")
 @pytest.fixture(scope="module")
 def answers(demo_sites: Path) -> dict[str, Assessment]:
     found = {}
-    for home in sorted(demo_sites.glob("*.toml")):
-        site = load_site(home)
-        rain = design_rain(site, home.parent)
-        found[home.stem] = assess(site, rain.used, Settings(n_draws=128))
+    for path in sorted(demo_sites.glob("*.toml")):
+        site = load_site(path)
+        rain = design_rain(site, path.parent)
+        found[path.stem] = assess(site, rain.used, Settings(n_draws=128))
     return found
 
 

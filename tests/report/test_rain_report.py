@@ -318,9 +318,9 @@ def test_a_warmer_climate_reaches_a_home(
 def test_the_climate_of_a_home_file_holds_unless_the_command_says_otherwise(
     demo_sites: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    home = tmp_path / "home.toml"
+    path = tmp_path / "home.toml"
     text = (demo_sites / "split_level_on_clay.toml").read_text()
-    home.write_text(text.replace("[rain]", '[rain]\nclimate = "20 %"'))
+    path.write_text(text.replace("[rain]", '[rain]\nclimate = "20 %"'))
     for data in demo_sites.glob("alder_bend_*.csv.gz"):
         shutil.copy(data, tmp_path)
     for more, factor, words in [
@@ -328,21 +328,21 @@ def test_the_climate_of_a_home_file_holds_unless_the_command_says_otherwise(
         (("--climate", "3.6 °F"), 1.1449, "In a climate 2 °C (3.6 °F) warmer: "),
         (("--climate", "0 %"), 1.0, "With the pump working"),
     ]:
-        assert main(["assess", str(home), "--draws", "16", "--json", *more]) == 0
+        assert main(["assess", str(path), "--draws", "16", "--json", *more]) == 0
         form = json.loads(capsys.readouterr().out)
         assert form["sentence"].startswith(words)
         assert form["rain"]["climate_factor"] == pytest.approx(factor)
     sheet = tmp_path / "sheet.html"
-    assert main(["handout", str(home), "--html", str(sheet)]) == 0
+    assert main(["handout", str(path), "--html", str(sheet)]) == 0
     assert "With 20 % more rain in storms: with " in sheet.read_text()
-    site = load_site(home)
+    site = load_site(path)
     changed = site.changed(rain__climate="1 K")
-    save_site(changed, home, site)
-    assert 'climate = "1 K"' in home.read_text()
-    save_site(changed.changed(rain__climate=None), home, changed)
-    assert "climate" not in home.read_text()
-    home.write_text(home.read_text().replace("[rain]", '[rain]\nclimate = "warm"'))
-    assert main(["assess", str(home)]) == 2
+    save_site(changed, path, site)
+    assert 'climate = "1 K"' in path.read_text()
+    save_site(changed.changed(rain__climate=None), path, changed)
+    assert "climate" not in path.read_text()
+    path.write_text(path.read_text().replace("[rain]", '[rain]\nclimate = "warm"'))
+    assert main(["assess", str(path)]) == 2
     err = capsys.readouterr().err
     assert err.count("\n") == 1 and "rain.climate" in err and '"2 °C"' in err
 

@@ -61,8 +61,8 @@ def test_a_visit_says_where_nobody_saw_the_pump_start_again(visit: dict[str, Any
 
 
 def test_a_pump_left_unplugged_comes_first() -> None:
-    site = home(checks={"alarm_sounded": "no", "pump_back_on": "no, fuse blown"})
-    said = alerts(site, system_state(site), US)
+    told = home(checks={"alarm_sounded": "no", "pump_back_on": "no, fuse blown"})
+    said = alerts(told, system_state(told), US)
     assert said[0].startswith("The pump was not plugged in again") and "fuse blown." in said[0]
     assert "alarm did not sound" in said[1]
 

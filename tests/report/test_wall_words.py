@@ -48,8 +48,8 @@ def test_growth_is_told_with_its_size_and_both_readings() -> None:
 
 
 def test_growth_below_the_mark_is_told_and_is_to_be_looked_at() -> None:
-    site = home({"size": "10 mm", "method": "laser"}, {"size": "11.6 mm", "method": "laser"})
-    (words,) = wall_alerts(site, METRIC)
+    told = home({"size": "10 mm", "method": "laser"}, {"size": "11.6 mm", "method": "laser"})
+    (words,) = wall_alerts(told, METRIC)
     assert "has grown by 1.6 mm in 12 months" in words
     assert words.endswith("Have it looked at by a structural engineer.")
 
@@ -64,9 +64,9 @@ def test_growth_below_the_mark_is_told_and_is_to_be_looked_at() -> None:
     ],
 )  # fmt: skip
 def test_what_readings_leave_open_is_said(second: str, words: str) -> None:
-    site = home(*({"size": size, "method": "plumb line"} for size in ("10 mm", second)))
-    assert words in wall_lines(site, METRIC)[0][1]
-    assert wall_alerts(site, METRIC) == ()
+    told = home(*({"size": size, "method": "plumb line"} for size in ("10 mm", second)))
+    assert words in wall_lines(told, METRIC)[0][1]
+    assert wall_alerts(told, METRIC) == ()
 
 
 def test_readings_too_near_in_time_ask_for_another() -> None:
@@ -80,8 +80,8 @@ def test_readings_too_near_in_time_ask_for_another() -> None:
 
 
 def test_bracing_that_nobody_checked_is_said() -> None:
-    site = home({"size": "10 mm", "bracing": "two steel posts"}, {"size": "10 mm"})
-    words = wall_lines(site, METRIC)[0][1]
+    told = home({"size": "10 mm", "bracing": "two steel posts"}, {"size": "10 mm"})
+    words = wall_lines(told, METRIC)[0][1]
     assert "Braced: two steel posts." in words
     assert "The bracing was not checked for movement." in words
     moved = home({"bracing": "two steel posts", "bracing_moved": "yes"})

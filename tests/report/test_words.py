@@ -45,9 +45,9 @@ US, METRIC = UnitSystem.US, UnitSystem.METRIC
 
 @pytest.fixture(scope="module")
 def clay(demo_sites: Path) -> Assessment:
-    home = demo_sites / "split_level_on_clay.toml"
-    site = load_site(home)
-    return assess(site, design_rain(site, home.parent).used, Settings(n_draws=32))
+    path = demo_sites / "split_level_on_clay.toml"
+    site = load_site(path)
+    return assess(site, design_rain(site, path.parent).used, Settings(n_draws=32))
 
 
 def with_headline(answer: Assessment, **values: object) -> Assessment:
@@ -300,11 +300,11 @@ def test_examples_of_the_readme_can_be_read(tmp_path: Path) -> None:
     assert levels == pytest.approx([-1.1 * 0.3048, -3.4 * 0.3048])
     official = read_rain_table(tmp_path / "table.csv")
     assert official.depth_at(24.0, 10.0).item() == pytest.approx(4.17 * 25.4)
-    home = tmp_path / "home.toml"
+    path = tmp_path / "home.toml"
     for text in re.findall(r"```toml\n(.*?)```", readme, re.DOTALL):
-        home.write_text(text, encoding="utf-8")
-        load_site(home)
-    site = load_site(home)  # the last one holds the pairs
+        path.write_text(text, encoding="utf-8")
+        load_site(path)
+    site = load_site(path)  # the last one holds the pairs
     assert len(site.pairs("pump.curve") or ()) == len(site.pairs("pit.table") or ()) == 3
     full = site.changed(rain__table="table.csv")
     answer = assess(full, design_rain(full, tmp_path).used, Settings(n_draws=16))

@@ -164,5 +164,5 @@ def test_the_storm_is_the_same_whether_the_alarm_works_or_not(rain) -> None:  # 
     site, depths = rain
     broken = site.changed(visit=[{"date": "2026-04-14", "checks": {"alarm_sounded": "no"}}])
     few = Settings(n_draws=16, return_periods_yr=(10.0, 100.0))
-    one, other = (assess(home, depths, few) for home in (site, broken))
+    one, other = (assess(each, depths, few) for each in (site, broken))
     assert [s.duration_h for s in one.storms] == [s.duration_h for s in other.storms]

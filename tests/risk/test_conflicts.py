@@ -135,11 +135,11 @@ def test_a_visit_and_the_check_name_it(
     (named,) = read.conflicts
     assert "from where it cannot come" in named
     for name, site in (("told.toml", guessed), ("visited.toml", before)):
-        home = tmp_path / name
+        path = tmp_path / name
         here = site.changed(rain__record="rain.csv.gz", rain__temperature=None)
-        home.write_text(site_text(here, "", name), encoding="utf-8")
+        path.write_text(site_text(here, "", name), encoding="utf-8")
         (tmp_path / "rain.csv.gz").write_bytes((demo_sites / "alder_bend_rain.csv.gz").read_bytes())
-        assert main(["check", str(home)]) == 0
+        assert main(["check", str(path)]) == 0
         said = capsys.readouterr().out
         assert f"{name}, does not fit: The inflow in dry weather is measured as" in said
         assert "nothing is wrong" not in said

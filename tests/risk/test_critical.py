@@ -288,11 +288,11 @@ def test_deeper_ground_water_never_floods_sooner(inflow: str, least: float, most
     settings = Settings((1.0, 10.0, 100.0), 10.0, n_draws=64)
     shares, middles = [], []
     for depth in ("-20 in", "-8 in", "0 in", "4 in", "8 in", "14 in", "40 in"):
-        site = home(
+        told = home(
             ground__dry_inflow=inflow, ground__water_table_depth=f"{depth}, measured",
             switch__on="14 in, measured", ground__drain_depth="10 in, measured",
         )  # fmt: skip
-        dry = assess(site, table(), settings).dry_s
+        dry = assess(told, table(), settings).dry_s
         shares.append(dry.never_share)
         middles.append(dry.middle)
     assert shares == sorted(shares)

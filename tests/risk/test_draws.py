@@ -122,8 +122,8 @@ def test_switch_levels_of_every_draw_are_in_order(
 
 
 def test_middle_home_is_the_middle_of_the_draws() -> None:
-    site = home(pit__diameter="18 in", ground__slope="flat")
-    middle, drawn = middle_home(site), draw_homes(site, 2048, 1)
+    told = home(pit__diameter="18 in", ground__slope="flat")
+    middle, drawn = middle_home(told), draw_homes(told, 2048, 1)
     for name in ("pit_diameter_m", "runon_area_m2", "roof_area_m2", "rated_flow_m3_s"):
         assert middle[name][0] == pytest.approx(np.median(drawn[name]), rel=0.01)
 

@@ -59,8 +59,8 @@ def well(site: Site, weather: DailyWeather, every: int, noise_m: float = 0.05) -
 
 def test_measured_levels_give_back_the_true_water_table(home: Site, place: DesignRain) -> None:
     weather = weather_of(place)
-    site = home.changed(ground__water_levels="well.csv")
-    before, remarks = ground_before(site, weather, well(home, weather, 14))
+    told = home.changed(ground__water_levels="well.csv")
+    before, remarks = ground_before(told, weather, well(home, weather, 14))
     found = before.water_table
     assert found is not None and found.fit is not None and remarks == ()
     true = -true_level(home, weather)[weather.eve]
@@ -74,7 +74,7 @@ def test_measured_levels_give_back_the_true_water_table(home: Site, place: Desig
     by_month = {m.month: m.p50 for m in found.months}
     assert by_month[4] < by_month[9]  # nearer to the floor in spring
     assert -1 < found.with_wetness < -0.3  # wet soil and high ground water come together
-    loud, _ = ground_before(site, weather, well(home, weather, 14, noise_m=0.4))
+    loud, _ = ground_before(told, weather, well(home, weather, 14, noise_m=0.4))
     assert loud.water_table is not None and loud.water_table.fit is not None
     wide = loud.water_table.spread
     assert wide.p95 - wide.p05 > found.spread.p95 - found.spread.p05 + 0.3
@@ -82,12 +82,12 @@ def test_measured_levels_give_back_the_true_water_table(home: Site, place: Desig
 
 def test_remembered_levels_are_the_usual_course(home: Site, place: DesignRain) -> None:
     weather = weather_of(place)
-    site = home.changed(ground__water_table_spring="0 in", ground__water_table_autumn="36 in")
-    before, remarks = ground_before(site, weather, None)
+    told = home.changed(ground__water_table_spring="0 in", ground__water_table_autumn="36 in")
+    before, remarks = ground_before(told, weather, None)
     found = before.water_table
     assert found is not None and remarks == () and found.basis is Basis.GIVEN
     assert found.taken == 'remembered: spring "0 in" and autumn "36 in"'
-    sure = site.changed(ground__water_table_spring="0 in, measured")
+    sure = told.changed(ground__water_table_spring="0 in, measured")
     again = ground_before(sure, weather, None)[0].water_table
     assert again is not None and again.taken == found.taken
     assert again.spread.p05 > found.spread.p05  # a smaller error
@@ -95,7 +95,7 @@ def test_remembered_levels_are_the_usual_course(home: Site, place: DesignRain) -
     assert 0 < by_month[4] < by_month[6] < by_month[9] < 36 * 0.0254
     assert found.spread.p05 > -6 * 0.3048 and found.spread.p05 < 0.1 < 0.7 < found.spread.p95
     deeper, _ = ground_before(
-        site.changed(ground__water_table_spring="12 in", ground__water_table_autumn="48 in"),
+        told.changed(ground__water_table_spring="12 in", ground__water_table_autumn="48 in"),
         weather, None,
     )  # fmt: skip
     assert deeper.water_table is not None
@@ -108,37 +108,37 @@ def test_levels_remembered_roughly_spread_wider_and_are_said_whole(
 ) -> None:
     widths = []
     for rough in ("", "about "):
-        site = home.changed(
+        told = home.changed(
             ground__water_table_spring=f"{rough}300 mm",
             ground__water_table_autumn=f"{rough}1,200 mm, given",
         )
-        found = ground_before(site, weather_of(place), None)[0].water_table
+        found = ground_before(told, weather_of(place), None)[0].water_table
         assert found is not None and f'autumn "{rough}1,200 mm"' in found.taken
         widths.append(found.spread.p95 - found.spread.p05)
     assert widths[1] > widths[0]
 
 
 def test_spring_is_in_september_where_the_seasons_are_turned(home: Site, place: DesignRain) -> None:
-    site = home.changed(ground__water_table_spring="0 in", ground__water_table_autumn="36 in")
-    here = ground_before(site, place.weather, None)[0].water_table
+    known = home.changed(ground__water_table_spring="0 in", ground__water_table_autumn="36 in")
+    here = ground_before(known, place.weather, None)[0].water_table
     turned = replace(weather_of(place), first_day=weather_of(place).first_day + 184)
-    south = ground_before(site.changed(place__latitude=-41.2), turned, None)[0].water_table
+    south = ground_before(known.changed(place__latitude=-41.2), turned, None)[0].water_table
     assert here is not None and south is not None
     assert south.spread.p50 == pytest.approx(here.spread.p50, abs=0.1)
     by_month = {m.month: m.p50 for m in south.months}
     assert by_month[10] < by_month[3]
     # the same record in the north runs against what is remembered
-    before, told = ground_before(site, turned, None)
+    before, told = ground_before(known, turned, None)
     assert before.water_table is not None and before.water_table.months == ()
     assert "anywhere between" in told[0] and "by the record" in told[0]
 
 
 def test_the_ground_is_the_top(home: Site, place: DesignRain) -> None:
-    site = home.changed(
+    told = home.changed(
         ground__water_table_spring="-5 ft", ground__water_table_autumn="2 ft",
         house__depth_below_ground="5.2 ft",
     )  # fmt: skip
-    found = ground_before(site, place.weather, None)[0].water_table
+    found = ground_before(told, place.weather, None)[0].water_table
     assert found is not None and found.spread.p05 == pytest.approx(-5.2 * 0.3048)
 
 
@@ -171,7 +171,7 @@ def test_measured_beats_remembered_beats_default_and_a_person_beats_all(
 
 def test_levels_that_tell_no_course_are_taken_as_they_are(home: Site, place: DesignRain) -> None:
     weather = weather_of(place)
-    site = home.changed(ground__water_levels="well.csv")
+    told = home.changed(ground__water_levels="well.csv")
     levels = well(home, weather, 14)
     half = levels.day.size // 2
     stuck = WaterLevels(
@@ -186,7 +186,7 @@ def test_levels_that_tell_no_course_are_taken_as_they_are(home: Site, place: Des
         (WaterLevels("well.csv", levels.day, np.full(levels.day.size, -1.0)), "all the same"),
         (stuck, "in one half of their time they are all the same"),
     ):
-        before, remarks = ground_before(site, weather, few)
+        before, remarks = ground_before(told, weather, few)
         found = before.water_table
         assert found is not None and found.fit is None and why in remarks[0]
         # by chance: a level of the file, and 5 cm of error, that of a measured depth (tables)
@@ -195,25 +195,25 @@ def test_levels_that_tell_no_course_are_taken_as_they_are(home: Site, place: Des
         points = np.quantile(chance, [0.05, 0.5, 0.95])
         near = pytest.approx(points, abs=0.01)  # 41 likely errors stand for all
         assert (found.spread.p05, found.spread.p50, found.spread.p95) == near
-    before, remarks = ground_before(site, None, levels)
+    before, remarks = ground_before(told, None, levels)
     assert before.water_table is not None and "no daily temperatures" in remarks[-1]
     five = WaterLevels("well.csv", levels.day[:5], levels.above_floor_m[:5])
-    before, remarks = ground_before(site, weather, five)
+    before, remarks = ground_before(told, weather, five)
     assert (
         before.water_table is None
         and "it takes 12 days with a level, and the file has 5" in remarks[0]
     )
-    before, remarks = ground_before(site, weather, None)
+    before, remarks = ground_before(told, weather, None)
     assert before.water_table is None and "not read" in remarks[0]
 
 
 def test_remembered_levels_without_a_record_and_alone(home: Site, place: DesignRain) -> None:
-    site = home.changed(
+    told = home.changed(
         rain={"record": "x.csv"},
         ground__water_table_spring="0 in",
         ground__water_table_autumn="36 in",
     )
-    before, remarks = ground_before(site, None, None)
+    before, remarks = ground_before(told, None, None)
     found = before.water_table
     assert found is not None and found.months == ()
     assert found.spread.p50 == pytest.approx(18 * 0.0254)
@@ -229,12 +229,12 @@ def test_errors_of_remembered_levels_widen_what_lies_between(
 ) -> None:
     """The error as quantities.csv has it, twice as large for "about"; held against random draws."""
     texts = [f"about {x} in" if how == "about " else f"{x} in{how}" for x in (0, 36)]
-    site = home.changed(
+    told = home.changed(
         rain={"record": "x.csv"},
         ground__water_table_spring=texts[0],
         ground__water_table_autumn=texts[1],
     )
-    table = ground_before(site, None, None)[0].water_table
+    table = ground_before(told, None, None)[0].water_table
     assert table is not None
     random = np.random.default_rng(1)
     spring, autumn = (at + error_m * random.standard_normal(400_000) for at in (0.0, 0.9144))
@@ -247,10 +247,10 @@ def test_errors_of_remembered_levels_widen_what_lies_between(
 def test_draws_are_those_of_the_spread_and_nothing_else_moves(
     home: Site, place: DesignRain
 ) -> None:
-    site = home.changed(ground__water_table_spring="0 in", ground__water_table_autumn="36 in")
-    before, _ = ground_before(site, place.weather, None)
+    told = home.changed(ground__water_table_spring="0 in", ground__water_table_autumn="36 in")
+    before, _ = ground_before(told, place.weather, None)
     plain, _ = ground_before(home, place.weather, None)
-    drawn, without = draw_homes(site, 2048, 1, before), draw_homes(home, 2048, 1, plain)
+    drawn, without = draw_homes(told, 2048, 1, before), draw_homes(home, 2048, 1, plain)
     for name, values in drawn.values.items():
         if name != "water_table_depth_m":
             assert np.array_equal(values, without[name], equal_nan=True), name
@@ -267,8 +267,8 @@ def test_high_ground_water_shortens_the_time_and_the_answer_says_why(
     home: Site, place: DesignRain
 ) -> None:
     def answer(spring: str, autumn: str) -> tuple[float, str]:
-        site = home.changed(ground__water_table_spring=spring, ground__water_table_autumn=autumn)
-        found = assess(site, place, FAST)
+        told = home.changed(ground__water_table_spring=spring, ground__water_table_autumn=autumn)
+        found = assess(told, place, FAST)
         return found.dry_inflow_m3_s.high, str(assessment_form(found)["assumptions"])
 
     high, words = answer("-18 in", "12 in")
@@ -367,8 +367,8 @@ def vars_of(levels: WaterLevels) -> tuple[np.ndarray, np.ndarray]:
 
 def test_an_error_never_makes_the_spread_narrower(home: Site, place: DesignRain) -> None:
     """The middle level before storms with no error at all lies inside the spread that is told."""
-    site = home.changed(ground__water_levels="well.csv")
-    found = ground_before(site, place.weather, well(home, weather_of(place), 30))[0].water_table
+    told = home.changed(ground__water_levels="well.csv")
+    found = ground_before(told, place.weather, well(home, weather_of(place), 30))[0].water_table
     assert found is not None and found.fit is not None
     assert math.isfinite(found.fit.error_m)
     true = -true_level(home, weather_of(place))[weather_of(place).eve]
@@ -394,8 +394,8 @@ def test_levels_that_rain_does_not_move_are_taken_as_they_are(
     levels = well(home, weather, 14)
     noise = np.random.default_rng(9).normal(-1.0, 0.3, levels.day.size)
     blind = WaterLevels("well.csv", levels.day, noise)
-    site = home.changed(ground__water_levels="well.csv")
-    ground = ground_by_month(site, weather, blind)
+    known = home.changed(ground__water_levels="well.csv")
+    ground = ground_by_month(known, weather, blind)
     table = ground.water_table
     assert table is not None and table.fit is None and table.months == ()
     assert table.with_wetness == 0
@@ -412,18 +412,18 @@ def test_words_are_those_of_a_person(
     home: Site, place: DesignRain, capsys: pytest.CaptureFixture[str]
 ) -> None:
     weather = weather_of(place)
-    site = home.changed(ground__water_levels="well.csv")
+    told = home.changed(ground__water_levels="well.csv")
     days = ground_days(weather, 41.2, ("silt loam",), column_m_of(home))
     net = net_recharge_mm(days.recharge_mm[0], days.unmet_mm[0], 0.5)
     day = np.arange(6000, weather.rain_mm.size, 14)
     quick = water_table_m(net, 1.0, 0.05, -0.05)[0][day]
-    ground = ground_by_month(site, weather, WaterLevels("well.csv", day + weather.first_day, quick))
+    ground = ground_by_month(told, weather, WaterLevels("well.csv", day + weather.first_day, quick))
     assert ground.water_table is not None and ground.water_table.fit is not None
     print_ground(ground, Console(width=200), UnitSystem.METRIC)
     shown = capsys.readouterr().out
     assert "within about 1 day;" in shown and "0.00" not in shown and "-0" not in shown
     level = WaterLevels("well.csv", day + weather.first_day, np.where(day % 4, -1e-3, 1e-3))
-    flat = ground_by_month(site, weather, level)
+    flat = ground_by_month(told, weather, level)
     assert "then stood about at the floor." in ground_sentence(flat, UnitSystem.METRIC)
     assert "may have been frozen before none." in ground_sentence(flat, UnitSystem.US)
 

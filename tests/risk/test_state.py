@@ -127,12 +127,12 @@ def test_a_test_that_leaves_a_wide_spread_calls_no_pump_weak(demo_sites: Path) -
     # from the drain down: its water, if it is open, may be most of what the pump moved
     test = {"begin": "10 in", "end": "20 in", "time": "30 s"}
     home = load_site(demo_sites / "split_level_on_clay.toml")
-    site = visited({"date": DAY, "drawdown_test": test}, site=home)
-    read = site_with_visit(site, site.visit[0])
+    told = visited({"date": DAY, "drawdown_test": test}, site=home)
+    read = site_with_visit(told, told.visit[0])
     assert read.pump_flow is not None and read.plate_flow is not None
     assert read.pump_flow.middle_m3_s < 0.7 * read.plate_flow.middle_m3_s
     assert read.pump_flow.high_m3_s > read.plate_flow.low_m3_s
-    assert system_state(site).findings == ()
+    assert system_state(told).findings == ()
 
 
 def test_every_fault_has_a_row_and_every_row_a_check_that_there_is() -> None:

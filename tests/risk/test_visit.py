@@ -50,8 +50,8 @@ def volume(homes: Homes, low_m: float, high_m: float) -> float:
 
 
 def test_rise_test_gives_the_flow_that_made_it(site: Site) -> None:
-    home = middle_home(site)
-    held = volume(home, -20 * 0.0254, -14 * 0.0254)
+    median = middle_home(site)
+    held = volume(median, -20 * 0.0254, -14 * 0.0254)
     seconds = held / (4 * GPM)
     found = site_with_visit(site, visit(rise_test=rise(time=f"{seconds:.1f} s")))
     assert found.inflow is not None
@@ -93,8 +93,8 @@ def test_a_test_narrows_what_the_pump_may_carry(site: Site) -> None:
     found = site_with_visit(plain, visit(rise_test=rise(), drawdown_test=drawdown()))
     assert dict(found.entered)["pump.capacity"] == "100 %, measured"
 
-    def spread(home: Site) -> float:
-        homes = draw_homes(home, 256, 1)
+    def spread(one: Site) -> float:
+        homes = draw_homes(one, 256, 1)
         flow = pump_flow_of(homes, np.full((256, 1), -0.4))[:, 0]
         low, high = np.percentile(flow, (5, 95))
         return float(high / low)
