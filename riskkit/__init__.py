@@ -14,9 +14,9 @@
 
 >>> from pathlib import Path
 >>> import riskkit
->>> home = Path("demo_sites/split_level_on_clay.toml")
->>> site = riskkit.load_site(home)
->>> rain = riskkit.design_rain(site, home.parent)
+>>> path = Path("demo_sites/split_level_on_clay.toml")
+>>> site = riskkit.load_site(path)
+>>> rain = riskkit.design_rain(site, path.parent)
 >>> answer = riskkit.assess(site, rain)
 >>> answer.headline_storm.return_period_yr
 10.0
