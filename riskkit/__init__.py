@@ -15,9 +15,9 @@
 >>> from pathlib import Path
 >>> import riskkit
 >>> path = Path("demo_sites/split_level_on_clay.toml")
->>> site = riskkit.load_site(path)
->>> rain = riskkit.design_rain(site, path.parent)
->>> answer = riskkit.assess(site, rain)
+>>> home = riskkit.load_home(path)
+>>> rain = riskkit.design_rain(home, path.parent)
+>>> answer = riskkit.assess(home, rain)
 >>> answer.headline_storm.return_period_yr
 10.0
 """
@@ -31,8 +31,8 @@ if TYPE_CHECKING:
     from riskkit.assessment import Assessment, Settings, assess, design_rain
     from riskkit.ensemble.quantiles import Outcome
     from riskkit.errors import InputError, RiskkitError
-    from riskkit.home.home import Site, load_site
-    from riskkit.home.saving import save_site
+    from riskkit.home.home import Home, load_home
+    from riskkit.home.saving import save_home
     from riskkit.quantities.units import UnitSystem
     from riskkit.rainfall.readers.official import read_rain_table
     from riskkit.rainfall.readers.record import read_rain
@@ -52,34 +52,34 @@ _HOMES = {
     "RainRecord": "records",
     "RiskkitError": "errors",
     "Settings": "assessment",
-    "Site": "home.home",
+    "Home": "home.home",
     "UnitSystem": "quantities.units",
     "assess": "assessment",
     "design_rain": "assessment",
-    "load_site": "home.home",
+    "load_home": "home.home",
     "read_rain": "rainfall.readers.record",
     "read_rain_table": "rainfall.readers.official",
-    "save_site": "home.saving",
+    "save_home": "home.saving",
     "sentence": "report.words",
 }
 
 __all__ = [
     "Assessment",
     "DepthDurationFrequency",
+    "Home",
     "InputError",
     "Outcome",
     "Pattern",
     "RainRecord",
     "RiskkitError",
     "Settings",
-    "Site",
     "UnitSystem",
     "assess",
     "design_rain",
-    "load_site",
+    "load_home",
     "read_rain",
     "read_rain_table",
-    "save_site",
+    "save_home",
     "sentence",
 ]
 

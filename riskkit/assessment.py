@@ -1,4 +1,4 @@
-"""The one-call answer for one home and its rain: ``assess(site, design_rain(site, folder))``."""
+"""The one-call answer for one home and its rain: ``assess(home, design_rain(home, folder))``."""
 
 from __future__ import annotations
 
@@ -12,11 +12,11 @@ import riskkit
 from riskkit.antecedent.days import DailyWeather
 from riskkit.antecedent.levels import WaterLevels
 from riskkit.antecedent.water_table import GroundBefore, ground_before
-from riskkit.ensemble.draws import Assumption, assumptions, draw_homes, middle_home
+from riskkit.ensemble.draws import Assumption, assumptions, draw_homes, median_home
 from riskkit.ensemble.quantiles import FloorDepth, Outcome, floor_depth, outcome
 from riskkit.errors import InputError, NoPitError, collect_warnings
-from riskkit.home.home import Site
-from riskkit.home.samples import Homes
+from riskkit.home.home import Home
+from riskkit.home.samples import HomeSamples
 from riskkit.pit.balance import dry_time_to_flood
 from riskkit.pit.geometry import below_minimum_size
 from riskkit.quantities.components import Component
@@ -155,7 +155,7 @@ class Assessment:
 
     Parameters
     ----------
-    site : Site
+    home : Home
         The home as given.
     settings : Settings
         How it was worked out.
@@ -183,7 +183,7 @@ class Assessment:
         What is out of order or missing; it says from when the time to the floor is counted.
     """
 
-    site: Site
+    home: Home
     settings: Settings
     rain: DepthDurationFrequency
     storms: tuple[StormAnswer, ...]
@@ -204,13 +204,13 @@ class Assessment:
         return next(s for s in self.storms if s.return_period_yr == wanted)
 
     @property
-    def home(self) -> Homes:
+    def median_home(self) -> HomeSamples:
         """The home that every picture shows: each quantity as known, or at its middle."""
-        return middle_home(self.site, self.before)
+        return median_home(self.home, self.before)
 
 
 def assess(
-    site: Site,
+    home: Home,
     rain: DesignRain | DepthDurationFrequency,
     settings: Settings | None = None,
     *,
@@ -220,7 +220,7 @@ def assess(
 
     Parameters
     ----------
-    site : Site
+    home : Home
         The home.
     rain : DesignRain or DepthDurationFrequency
         Rain of its place, see `design_rain`; or only its depths, in partial-duration terms.
@@ -241,7 +241,7 @@ def assess(
     NoPitError
         Where the home is said to be without a pit.
     """
-    if site.lacks(Component.PIT):
+    if home.lacks(Component.PIT):
         raise NoPitError
     settings = settings or Settings()
     tell = progress or (lambda _: None)
@@ -250,11 +250,11 @@ def assess(
     settings = _within(settings, rain)
     with collect_warnings() as caught:
         tell("drawing homes")
-        state = system_state(site)
-        before, told = ground_before(site, place.weather, place.levels)
-        middle = middle_home(site, before)
+        state = system_state(home)
+        before, told = ground_before(home, place.weather, place.levels)
+        middle = median_home(home, before)
         pit_of(middle, strict=True)  # refuses a pump that cannot lift
-        homes = draw_homes(site, settings.n_draws, settings.seed, before)
+        homes = draw_homes(home, settings.n_draws, settings.seed, before)
         pit = pit_of(homes)
         storms = storms_to_run(rain, settings.return_periods_yr, settings.pattern, settings.step_s)
         found = _run_all(homes, pit, storms, state.clock, tell)
@@ -262,21 +262,21 @@ def assess(
         rain_mm = padded_rain_mm([storm.rain for storm in drawn], settings.step_s)
         traces = traces_of(middle, rain_mm, settings.step_s, state.clock)
         answers = _storm_answers(found, drawn, traces)
-    without = _without_value(site, place, settings, tell)
+    without = _without_value(home, place, settings, tell)
     headline = next(s for s in answers if s.return_period_yr == settings.headline_yr)
     said = doubt_lines(place.doubts, headline.worst_s, None if without is None else without.worst_s)
-    conflict = ground_water_conflict(site, before)
-    about = (*_about_pit(site, middle), *_about_ground(middle), *([conflict] if conflict else ()))
+    conflict = ground_water_conflict(home, before)
+    about = (*_about_pit(home, middle), *_about_ground(middle), *([conflict] if conflict else ()))
     notes = dict.fromkeys([*said, *rain.notes, *told, *caught, *about])
     on_seepage = np.take_along_axis(pit.seepage_m3_s, pit.on_index[:, None], axis=1)[:, 0]
     return Assessment(
-        site=site,
+        home=home,
         settings=settings,
         rain=rain,
         storms=answers,
         dry_s=outcome(within_a_week_s(dry_time_to_flood(pit, dry_start_m(pit, state.clock)))),
         dry_inflow_m3_s=outcome(on_seepage),
-        assumptions=assumptions(site, before),
+        assumptions=assumptions(home, before),
         warnings=tuple(notes),
         weather=place.weather,
         levels=place.levels,
@@ -286,7 +286,7 @@ def assess(
 
 
 def _without_value(
-    site: Site, place: DesignRain, settings: Settings, tell: Callable[[str], None]
+    home: Home, place: DesignRain, settings: Settings, tell: Callable[[str], None]
 ) -> StormAnswer | None:
     """Answer for the headline storm without a single value that decides the depths."""
     if place.doubts.without is None:
@@ -296,7 +296,7 @@ def _without_value(
     # with the commoner storms, for it counts with them
     up_to = tuple(p for p in settings.return_periods_yr if p <= settings.headline_yr)
     some = replace(settings, return_periods_yr=up_to)
-    return assess(site, others, some, progress=tell).headline_storm
+    return assess(home, others, some, progress=tell).headline_storm
 
 
 def _within(settings: Settings, rain: DepthDurationFrequency) -> Settings:
@@ -312,15 +312,15 @@ def _within(settings: Settings, rain: DepthDurationFrequency) -> Settings:
     return replace(settings, return_periods_yr=held)
 
 
-def _about_pit(site: Site, middle: Homes) -> list[str]:
+def _about_pit(home: Home, middle: HomeSamples) -> list[str]:
     """Remark on a pit that is known to be smaller than a model code allows."""
-    known = [site.quantity(key) for key in ("pit.diameter", "pit.depth")]
+    known = [home.quantity(key) for key in ("pit.diameter", "pit.depth")]
     if not all(known) or not below_minimum_size(middle["pit_diameter_m"], middle["pit_depth_m"])[0]:
         return []
     return ["The pit is smaller than the 18 in by 24 in that a model code asks for; ask locally."]
 
 
-def _about_ground(middle: Homes) -> list[str]:
+def _about_ground(middle: HomeSamples) -> list[str]:
     """Remark on ground water that may come from below the drain, which is not reckoned with."""
     factor = float(deep_ground_factor_of(middle)[0])
     if factor < _FAR_MORE:
@@ -333,7 +333,7 @@ def _about_ground(middle: Homes) -> list[str]:
 
 
 def _run_all(
-    homes: Homes,
+    homes: HomeSamples,
     pit: PitModel,
     storms: tuple[tuple[StormToRun, ...], ...],
     clock: Clock,

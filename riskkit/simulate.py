@@ -15,7 +15,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from riskkit.home.samples import Homes
+from riskkit.home.samples import HomeSamples
 from riskkit.inflow.seepage import deep_ground_factor, dupuit_seepage_m3_s, sichardt_reach_m
 from riskkit.inflow.soils import field_capacity_deficit_m, soil_properties
 from riskkit.inflow.total import storm_inflow
@@ -63,13 +63,13 @@ _MOST_PUMP = 0.6  # of the pit's area
 
 
 def inflow_of(
-    homes: Homes, rain_mm: FloatArray, step_s: float, rain_factor: FloatArray
+    homes: HomeSamples, rain_mm: FloatArray, step_s: float, rain_factor: FloatArray
 ) -> PitInflow:
     """Return the storm water that reaches the pit of each home.
 
     Parameters
     ----------
-    homes : Homes
+    homes : HomeSamples
         The homes.
     rain_mm : (n_steps,) or (n_draws, n_steps) array
         Rain in each step, with dry steps after the storm [mm].
@@ -120,7 +120,7 @@ def _deficit(effective_porosity: FloatArray, saturation: FloatArray) -> FloatArr
     return np.maximum(effective_porosity * (1 - saturation), _LEAST_CONTENT)
 
 
-def water_table_of(homes: Homes) -> FloatArray:
+def water_table_of(homes: HomeSamples) -> FloatArray:
     """Return the height of the ground water above the foundation drain.
 
     As given or drawn, but never too low for the inflow that was seen in dry weather, see
@@ -130,7 +130,7 @@ def water_table_of(homes: Homes) -> FloatArray:
 
     Parameters
     ----------
-    homes : Homes
+    homes : HomeSamples
         The homes.
 
     Returns
@@ -155,11 +155,11 @@ def water_table_of(homes: Homes) -> FloatArray:
     return np.where(comes, np.maximum(height, least_water_table_of(homes)), height)
 
 
-def _ground_above_drain(homes: Homes) -> FloatArray:
+def _ground_above_drain(homes: HomeSamples) -> FloatArray:
     return homes["drain_depth_m"] + homes["depth_below_ground_m"]
 
 
-def least_water_table_of(homes: Homes) -> FloatArray:
+def least_water_table_of(homes: HomeSamples) -> FloatArray:
     """Return how high ground water must stand at least to bring the dry-weather inflow.
 
     In ground that lets through ten times as much as is usual for its kind, for seams and a soil
@@ -167,7 +167,7 @@ def least_water_table_of(homes: Homes) -> FloatArray:
 
     Parameters
     ----------
-    homes : Homes
+    homes : HomeSamples
         The homes.
 
     Returns
@@ -189,12 +189,12 @@ def least_water_table_of(homes: Homes) -> FloatArray:
     return np.where(comes, high, -np.inf)
 
 
-def _level_when_measured(homes: Homes) -> FloatArray:
+def _level_when_measured(homes: HomeSamples) -> FloatArray:
     """Level above the drain while the pump cycles, where a dry-weather inflow is measured."""
     return np.maximum(homes["drain_depth_m"] - homes["on_depth_m"], 0.0)
 
 
-def seepage_of(homes: Homes, level_m: FloatArray) -> FloatArray:
+def seepage_of(homes: HomeSamples, level_m: FloatArray) -> FloatArray:
     """Return the ground water that enters the pit at given levels.
 
     One-sided Dupuit flow with a Sichardt reach; where a dry-weather inflow was measured, the same
@@ -202,7 +202,7 @@ def seepage_of(homes: Homes, level_m: FloatArray) -> FloatArray:
 
     Parameters
     ----------
-    homes : Homes
+    homes : HomeSamples
         The homes.
     level_m : (n_draws, n_levels) array
         Levels relative to the floor [m].
@@ -229,12 +229,12 @@ def seepage_of(homes: Homes, level_m: FloatArray) -> FloatArray:
     return flow * np.where(none, 0.0, scale)[:, None]
 
 
-def deep_ground_factor_of(homes: Homes) -> FloatArray:
+def deep_ground_factor_of(homes: HomeSamples) -> FloatArray:
     """Return how many times as much ground water might come through the ground below the drain.
 
     Parameters
     ----------
-    homes : Homes
+    homes : HomeSamples
         The homes.
 
     Returns
@@ -249,12 +249,12 @@ def deep_ground_factor_of(homes: Homes) -> FloatArray:
     return np.where(counts, deep_ground_factor(np.where(counts, table, 1.0), reach), 1.0)
 
 
-def pit_of(homes: Homes, *, strict: bool = False) -> PitModel:
+def pit_of(homes: HomeSamples, *, strict: bool = False) -> PitModel:
     """Return the pit of each home, with its pump and its ground water.
 
     Parameters
     ----------
-    homes : Homes
+    homes : HomeSamples
         The homes.
     strict : bool
         Refuse a pump that cannot lift water to the outlet; else such a draw pumps nothing.
@@ -288,7 +288,7 @@ def pit_of(homes: Homes, *, strict: bool = False) -> PitModel:
     return replace(pit, has_pump=homes.has_pump)
 
 
-def _curve(homes: Homes) -> PumpCurve:
+def _curve(homes: HomeSamples) -> PumpCurve:
     if homes.pump_curve is not None:
         flow, head = np.array(homes.pump_curve).T
         return curve_from_points(flow, head)
@@ -297,12 +297,12 @@ def _curve(homes: Homes) -> PumpCurve:
     )
 
 
-def pump_flow_of(homes: Homes, level_m: FloatArray) -> FloatArray:
+def pump_flow_of(homes: HomeSamples, level_m: FloatArray) -> FloatArray:
     """Return what the running pump of each home carries at given levels.
 
     Parameters
     ----------
-    homes : Homes
+    homes : HomeSamples
         The homes.
     level_m : (n_draws, n_levels) array
         Levels relative to the floor [m].
@@ -327,12 +327,12 @@ def pump_flow_of(homes: Homes, level_m: FloatArray) -> FloatArray:
     )
 
 
-def room_of(homes: Homes) -> list[Slab]:
+def room_of(homes: HomeSamples) -> list[Slab]:
     """Return the room for water in and around the pit of each home.
 
     Parameters
     ----------
-    homes : Homes
+    homes : HomeSamples
         The homes.
 
     Returns

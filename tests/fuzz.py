@@ -35,8 +35,8 @@ import pyarrow.parquet as pq
 
 from riskkit.antecedent.levels import read_levels
 from riskkit.errors import InputError
-from riskkit.home.home import Site, read_site
-from riskkit.home.saving import site_text
+from riskkit.home.home import Home, read_home
+from riskkit.home.saving import home_text
 from riskkit.home.visit_checks import visit_checks
 from riskkit.home.visits import RiseTest, Visit, Wall
 from riskkit.quantities.climate import read_climate
@@ -154,7 +154,7 @@ def checked(value: Any, where: str = "", *, infinite: bool = False) -> None:
     elif is_dataclass(value) and not isinstance(value, type | Enum):
         for item in fields(value):
             checked(getattr(value, item.name), f"{where}.{item.name}")
-    elif isinstance(value, Site):
+    elif isinstance(value, Home):
         checked(value.model_dump(), where)
 
 
@@ -193,29 +193,29 @@ def make_home_text(rng: random.Random, _: Path) -> str:
 
 
 def read_home_text(text: str) -> Any:
-    site = read_site(text, "home.toml")
-    again = read_site(site_text(site, text, "home.toml"), "home.toml")
-    assert again == site
-    return site
+    home = read_home(text, "home.toml")
+    again = read_home(home_text(home, text, "home.toml"), "home.toml")
+    assert again == home
+    return home
 
 
-def make_change(rng: random.Random, _: Path) -> tuple[Site, dict[str, Any]]:
+def make_change(rng: random.Random, _: Path) -> tuple[Home, dict[str, Any]]:
     """What a page or a caller of the library may hand over."""
-    site = read_site(rng.choice(homes()), "home.toml")
-    keys = [f"{name}__{key}" for name, field in Site.model_fields.items()
+    home = read_home(rng.choice(homes()), "home.toml")
+    keys = [f"{name}__{key}" for name, field in Home.model_fields.items()
             for key in getattr(field.annotation, "model_fields", {})]  # fmt: skip
-    keys += [*Site.model_fields, "visit", "visit", "no__key"]
+    keys += [*Home.model_fields, "visit", "visit", "no__key"]
     values: dict[str, Any] = {}
     for _ in range(rng.choice([1, 1, 2, 4])):
         key = rng.choice(keys)
-        if key in Site.model_fields:  # a whole section and a key of it cannot both be changed
+        if key in Home.model_fields:  # a whole section and a key of it cannot both be changed
             values = {k: v for k, v in values.items() if not k.startswith(f"{key}__")}
         elif key.partition("__")[0] in values:
             continue
         values[key] = nested(rng, rng.choice([0, 0, 0, 1, 2, 5]))
         if key == "visit" and rng.random() < 0.9:
             values[key] = [odd_visit(values[key], rng)]
-    return site, values
+    return home, values
 
 
 def odd_visit(odd: Any, rng: random.Random) -> dict[str, Any]:
@@ -234,7 +234,7 @@ def odd_visit(odd: Any, rng: random.Random) -> dict[str, Any]:
     return {"date": "2024-04-14", part: odd}
 
 
-def read_change(made: tuple[Site, dict[str, Any]]) -> Site:
+def read_change(made: tuple[Home, dict[str, Any]]) -> Home:
     return made[0].changed(**made[1])
 
 

@@ -10,8 +10,8 @@ import pytest
 
 from riskkit.cli.main import main
 from riskkit.errors import InputError
-from riskkit.home.home import Site, load_site
-from riskkit.home.saving import save_site
+from riskkit.home.home import Home, load_home
+from riskkit.home.saving import save_home
 from riskkit.quantities.distributions import known_spread
 from riskkit.quantities.quantity import Basis, read_quantity
 from riskkit.quantities.units import UnitSystem, with_unit
@@ -89,14 +89,14 @@ def test_a_share_may_be_told_roughly() -> None:
 
 def test_file_form_and_schema_agree(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     assert with_unit("about 20", "in") == "about 20 in"
-    site = Site().changed(pit__depth="about 20 in")
-    save_site(site, tmp_path / "home.toml")
-    assert load_site(tmp_path / "home.toml") == site
-    us = form_values(site, UnitSystem.US, {}, {})["pit.depth"]
+    home = Home().changed(pit__depth="about 20 in")
+    save_home(home, tmp_path / "home.toml")
+    assert load_home(tmp_path / "home.toml") == home
+    us = form_values(home, UnitSystem.US, {}, {})["pit.depth"]
     assert (us["text"], us["known"], us["measured"]) == ("about 20 in", True, False)
-    metric = form_values(site, UnitSystem.METRIC, {}, {})["pit.depth"]["text"]
+    metric = form_values(home, UnitSystem.METRIC, {}, {})["pit.depth"]["text"]
     assert metric == "about 51 cm"  # 20 x 2.54 = 50.8
-    assert Site().changed(pit__depth=metric).quantity("pit.depth").is_rough  # type: ignore[union-attr]  # it is there
+    assert Home().changed(pit__depth=metric).quantity("pit.depth").is_rough  # type: ignore[union-attr]  # it is there
     assert main(["schema", "home"]) == 0
     assert '"about ' in capsys.readouterr().out
 

@@ -9,7 +9,7 @@ import pytest
 
 from riskkit.assessment import Settings, assess, design_rain
 from riskkit.errors import InputError
-from riskkit.home.home import Site, load_site
+from riskkit.home.home import Home, load_home
 from riskkit.quantities.variables import significant
 from riskkit.rainfall.readers.plain import write_rain
 from riskkit.records import RainRecord
@@ -35,16 +35,16 @@ def official(folder: Path) -> Path:
 
 
 def test_a_wrong_unit_is_refused(tmp_path: Path) -> None:
-    good = design_rain(Site(), tmp_path, record=record(tmp_path, 1.0))
+    good = design_rain(Home(), tmp_path, record=record(tmp_path, 1.0))
     assert good.used.years is not None
     with pytest.raises(InputError, match=r"cannot be right: .* is \d+ %, expected at most 50 %"):
-        design_rain(Site(), tmp_path, record=record(tmp_path, 25.4))
+        design_rain(Home(), tmp_path, record=record(tmp_path, 25.4))
 
 
 def test_a_doubtful_record_does_not_hinder_an_official_table(tmp_path: Path) -> None:
     table = official(tmp_path)
     wrong = record(tmp_path, 25.4)
-    rain = design_rain(Site(), tmp_path, record=wrong, table=table)
+    rain = design_rain(Home(), tmp_path, record=wrong, table=table)
     assert rain.beside is not None
     assert rain.doubts.rows and not rain.doubts.is_used
 
@@ -52,26 +52,26 @@ def test_a_doubtful_record_does_not_hinder_an_official_table(tmp_path: Path) -> 
 def test_a_record_under_five_years_is_sent_to_the_look_at_it(tmp_path: Path) -> None:
     short = record(tmp_path, 1.0, years=3)
     with pytest.raises(InputError, match=r"too few; look at it with riskkit rain, and name an off"):
-        design_rain(Site(), tmp_path, record=short)
-    rain = design_rain(Site(), tmp_path, record=short, table=official(tmp_path))
+        design_rain(Home(), tmp_path, record=short)
+    rain = design_rain(Home(), tmp_path, record=short, table=official(tmp_path))
     assert rain.beside is None  # the table alone answers
 
 
 def test_the_answer_says_what_it_would_be_without_a_value_that_decides(
     tmp_path: Path, demo_sites: Path
 ) -> None:
-    site = load_site(demo_sites / "split_level_on_clay.toml")
+    home = load_home(demo_sites / "split_level_on_clay.toml")
     path = record(tmp_path, 3.0, years=25)
     good = path.read_text()
     line = next(row for row in good.splitlines() if row.startswith("2013-09-17T14:00"))
     path.write_text(good.replace(line, "2013-09-17T14:00:00,300.0"))
     settings = Settings(n_draws=64)
-    answer = assess(site, design_rain(site, demo_sites, record=path), settings)
+    answer = assess(home, design_rain(home, demo_sites, record=path), settings)
     said = answer.warnings[0]
     assert said.startswith("One value decides the depths of rain: 12 in (300 mm) in 1 h from ")
     assert "2013-09-17 14:00, more than the other years allow" in said
     path.write_text(good.replace(line, "2013-09-17T14:00:00,"))  # missing
-    other = assess(site, design_rain(site, demo_sites, record=path), settings)
+    other = assess(home, design_rain(home, demo_sites, record=path), settings)
     minutes = [a.headline_storm.worst_s.middle / 60 for a in (answer, other)]
     assert minutes[0] < minutes[1]
     with_it, without = (significant(one, 2) for one in minutes)

@@ -18,8 +18,8 @@ from riskkit.cli._console import progress
 from riskkit.cli.main import main
 from riskkit.errors import InputError
 from riskkit.files import write_text
-from riskkit.home.home import Site
-from riskkit.home.saving import save_site
+from riskkit.home.home import Home
+from riskkit.home.saving import save_home
 
 HOURS = "\n".join(f"2001-01-{1 + h // 24:02d}T{h % 24:02d}:00,0.0" for h in range(48))
 GOOD_HOME = '[rain]\nrecord = "rain.csv"\n[pit]\ndiameter = "18 in"\n'
@@ -287,9 +287,9 @@ def test_a_home_of_endless_parts_takes_little_memory(tmp_path: Path) -> None:
     """20,000 parts took 1.6 GB."""
     code = (
         "import pathlib\n"
-        "from riskkit.home.home import read_site\n"
+        "from riskkit.home.home import read_home\n"
         "from riskkit.errors import InputError\n"
-        "try:\n    read_site('.'.join('a' * 400_000) + ' = 1', 'home.toml')\n"
+        "try:\n    read_home('.'.join('a' * 400_000) + ' = 1', 'home.toml')\n"
         "except InputError as error:\n    print(error)\n"
         # the largest size since the start of this program; ru_maxrss holds that of its parent too
         "lines = pathlib.Path('/proc/self/status').read_text().splitlines()\n"
@@ -423,7 +423,7 @@ def test_saving_over_a_broken_home_is_refused(tmp_path: Path) -> None:
     for text in ("[pit\n", '[pit]\ndepth = "deep"\n'):
         path.write_text(text)
         with pytest.raises(InputError):
-            save_site(Site(name="x"), path, Site())
+            save_home(Home(name="x"), path, Home())
         assert path.read_text() == text
 
 

@@ -8,10 +8,10 @@ from pathlib import Path
 import pytest
 
 from riskkit.errors import InputError
-from riskkit.home.home import Site, load_site, read_site
-from riskkit.home.saving import save_site, site_text
+from riskkit.home.home import Home, load_home, read_home
+from riskkit.home.saving import home_text, save_home
 from riskkit.home.visit_checks import Check
-from riskkit.risk.evidence import site_with_visit
+from riskkit.risk.evidence import home_with_visit
 
 HOME = """# a comment
 format = 1
@@ -30,47 +30,47 @@ check_valve_holds = { found = "no, stuck open", done = "replaced", left = "yes" 
 """
 
 
-def check_of(site: Site, key: str) -> Check:
-    found = site.visit[0].check(key)
+def check_of(home: Home, key: str) -> Check:
+    found = home.visit[0].check(key)
     assert found is not None
     return found
 
 
 def test_a_check_holds_how_it_was_found_what_was_done_and_how_it_was_left() -> None:
-    site = read_site(HOME, "home")
-    assert check_of(site, "check_valve_holds") == Check(False, "stuck open", "replaced", True)
-    assert check_of(site, "check_valve_holds").as_left is True
+    home = read_home(HOME, "home")
+    assert check_of(home, "check_valve_holds") == Check(False, "stuck open", "replaced", True)
+    assert check_of(home, "check_valve_holds").as_left is True
     # as before there were three parts: found so, and left so
-    alarm = check_of(site, "alarm_sounded")
+    alarm = check_of(home, "alarm_sounded")
     assert alarm == Check(False, "corroded contact") and alarm.as_left is False
-    assert check_of(site, "float_free").as_left is True
+    assert check_of(home, "float_free").as_left is True
 
 
 def test_the_file_keeps_all_three_and_its_comments(tmp_path: Path) -> None:
     path = tmp_path / "home.toml"
     path.write_text(HOME, encoding="utf-8")
-    site = load_site(path)
-    save_site(site, path, site)
+    home = load_home(path)
+    save_home(home, path, home)
     assert path.read_text(encoding="utf-8") == HOME
-    visit = site.visit[0].model_dump(exclude_defaults=True)
+    visit = home.visit[0].model_dump(exclude_defaults=True)
     visit["checks"]["alarm_sounded"] = {
         "found": "no, corroded contact",
         "done": "cleaned",
         "left": "yes",
     }
     visit["checks"]["outlet_clear"] = "yes"
-    save_site(site.changed(visit=[visit]), path, site)
+    save_home(home.changed(visit=[visit]), path, home)
     text = path.read_text(encoding="utf-8")
     assert (
         'alarm_sounded = {found = "no, corroded contact", done = "cleaned", left = "yes"}' in text
     )
     assert "# moved by hand" in text and "# a Tuesday" in text
-    assert load_site(path) == site.changed(visit=[visit])
+    assert load_home(path) == home.changed(visit=[visit])
     # and back to one word
     visit["checks"]["check_valve_holds"] = "yes"
-    site = load_site(path)
-    save_site(site.changed(visit=[visit]), path, site)
-    assert load_site(path) == site.changed(visit=[visit])
+    home = load_home(path)
+    save_home(home.changed(visit=[visit]), path, home)
+    assert load_home(path) == home.changed(visit=[visit])
 
 
 def test_checks_written_as_sections_of_their_own_stay_readable_when_they_change() -> None:
@@ -78,12 +78,12 @@ def test_checks_written_as_sections_of_their_own_stay_readable_when_they_change(
         'float_free = "yes"\n[visit.checks.alarm_sounded]\nfound = "no"\ndone = "cleaned"\n'
         '[visit.checks.check_valve_holds]\nfound = "no"\n'
     )
-    site = read_site(text, "home")
-    visit = site.visit[0].model_dump(exclude_defaults=True)
+    home = read_home(text, "home")
+    visit = home.visit[0].model_dump(exclude_defaults=True)
     visit["checks"]["check_valve_holds"] = "yes"
     visit["checks"]["outlet_clear"] = "no"
-    new = site.changed(visit=[visit])
-    assert read_site(site_text(new, text, "home"), "home") == new
+    new = home.changed(visit=[visit])
+    assert read_home(home_text(new, text, "home"), "home") == new
 
 
 @pytest.mark.parametrize(
@@ -99,32 +99,32 @@ def test_checks_written_as_sections_of_their_own_stay_readable_when_they_change(
 def test_what_is_no_check_is_refused_in_a_sentence(written: str, where: str, what: str) -> None:
     text = HOME.replace('"no, corroded contact"', written)
     with pytest.raises(InputError) as error:
-        read_site(text, "home")
+        read_home(text, "home")
     assert where in str(error.value) and what in str(error.value)
 
 
 def test_the_model_takes_as_left() -> None:
-    site = read_site(HOME, "home")
-    after = site_with_visit(site, site.visit[0]).site
+    home = read_home(HOME, "home")
+    after = home_with_visit(home, home.visit[0]).home
     assert after.choice("pipe.check_valve") == "works"
     # the history keeps both
     assert after.visit[0].check("check_valve_holds") == Check(False, "stuck open", "replaced", True)
-    unmended = read_site(HOME.replace(', left = "yes"', ', left = "no"'), "home")
+    unmended = read_home(HOME.replace(', left = "yes"', ', left = "no"'), "home")
     assert (
-        site_with_visit(unmended, unmended.visit[0]).site.choice("pipe.check_valve") == "stuck open"
+        home_with_visit(unmended, unmended.visit[0]).home.choice("pipe.check_valve") == "stuck open"
     )
 
 
 def test_a_valve_put_in_where_there_was_none_is_no_conflict() -> None:
-    none = read_site(HOME.replace('"stuck open"', '"none"', 1), "home")
-    read = site_with_visit(none, none.visit[0])
-    assert read.conflicts == () and read.site.choice("pipe.check_valve") == "works"
+    none = read_home(HOME.replace('"stuck open"', '"none"', 1), "home")
+    read = home_with_visit(none, none.visit[0])
+    assert read.conflicts == () and read.home.choice("pipe.check_valve") == "works"
     seen = none.changed(visit=[{"date": "2026-04-14", "checks": {"check_valve_holds": "yes"}}])
-    assert len(site_with_visit(seen, seen.visit[0]).conflicts) == 1  # found so, with nothing done
+    assert len(home_with_visit(seen, seen.visit[0]).conflicts) == 1  # found so, with nothing done
 
 
 def test_the_schema_knows_all_three() -> None:
-    field = Site.model_json_schema()["$defs"]["Checks"]["properties"]["alarm_sounded"]
+    field = Home.model_json_schema()["$defs"]["Checks"]["properties"]["alarm_sounded"]
     assert set(field["anyOf"][1]["properties"]) == {"found", "done", "left"}
     assert set(tomllib.loads(HOME)["visit"][0]["checks"]["check_valve_holds"]) == {
         "found", "done", "left",

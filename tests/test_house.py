@@ -67,7 +67,7 @@ def test_readme_holds_the_validation_table() -> None:
 
 
 def test_readme_holds_the_keys_of_a_home_file() -> None:
-    from riskkit.home.home import Site
+    from riskkit.home.home import Home
     from riskkit.quantities.quantity import read_quantity
     from riskkit.quantities.variables import variables
     from riskkit.report.keys import example_of, keys_table
@@ -77,7 +77,7 @@ def test_readme_holds_the_keys_of_a_home_file() -> None:
     assert shown is not None and shown.group(1) == keys_table()
     known = {
         f"{name}.{key}"
-        for name, field in Site.model_fields.items()
+        for name, field in Home.model_fields.items()
         for key in getattr(field.annotation, "model_fields", {})
     }
     assert set(re.findall(r"^\| `(\w+\.\w+)` \|", shown.group(1), re.MULTILINE)) == known

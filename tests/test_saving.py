@@ -17,8 +17,8 @@ from riskkit.cli.main import main
 from riskkit.errors import InputError
 from riskkit.files import TakenError, locked
 from riskkit.home import saving
-from riskkit.home.home import Site, load_site
-from riskkit.home.saving import ConflictError, GoneError, UnreadableError, save_site
+from riskkit.home.home import Home, load_home
+from riskkit.home.saving import ConflictError, GoneError, UnreadableError, save_home
 
 HOME = """\
 # a home by hand
@@ -43,8 +43,8 @@ ROUNDS = 25
 RACER = """
 import sys, time
 from pathlib import Path
-from riskkit.home.saving import ConflictError, save_site
-from riskkit.home.home import load_site
+from riskkit.home.saving import ConflictError, save_home
+from riskkit.home.home import load_home
 from riskkit.widgets.homefile import HomeFile
 
 folder, who, kind, rounds = Path(sys.argv[1]), sys.argv[2], sys.argv[3], int(sys.argv[4])
@@ -68,7 +68,7 @@ for number in range(rounds):
         ours = base.changed(**{key: "20 in"})
     meet(number)
     try:
-        page.save(ours) if kind == "pages" else save_site(ours, path, base)
+        page.save(ours) if kind == "pages" else save_home(ours, path, base)
     except ConflictError:
         print("refused", flush=True)
     else:
@@ -105,7 +105,7 @@ def test_of_two_processes_that_save_at_once_both_changes_survive(tmp_path: Path,
 def test_of_two_visits_entered_at_once_both_survive(tmp_path: Path) -> None:
     assert race(tmp_path, "visits") == [("saved", "saved")] * ROUNDS
     for number in range(ROUNDS):
-        visits = load_site(tmp_path / f"home_{number}.toml").visit
+        visits = load_home(tmp_path / f"home_{number}.toml").visit
         assert [visit.note for visit in visits[:2]] == ["dry", ""]
         assert sorted(visit.note for visit in visits[2:]) == ["a", "b"]
 
@@ -114,11 +114,11 @@ def test_of_two_changes_of_one_value_one_is_refused(tmp_path: Path) -> None:
     for number, said in enumerate(race(tmp_path, "same")):
         assert sorted(said) == ["refused", "saved"]
         who = "ab"[said.index("saved")]
-        assert load_site(tmp_path / f"home_{number}.toml").note == f"{who} was here"
+        assert load_home(tmp_path / f"home_{number}.toml").note == f"{who} was here"
 
 
 def text_of(path: Path, key: str) -> str:
-    value = load_site(path).quantity(key)
+    value = load_home(path).quantity(key)
     assert value is not None
     return value.text
 
@@ -131,42 +131,42 @@ def home(tmp_path: Path) -> Path:
 
 
 def test_what_others_wrote_stays_with_their_comments(home: Path) -> None:
-    base = load_site(home)
+    base = load_home(home)
     theirs = HOME.replace('"26 in"  # by tape', '"27 in"  # by their tape') + 'note = "wet"\n'
     home.write_text(f"{theirs}\n# the third\n[[visit]]\ndate = 2026-04-14\n", "utf-8")
     visits = [*base.model_dump(exclude_defaults=True)["visit"], {"date": "2026-04-15"}]
-    saved = save_site(base.changed(note="mine", pit__diameter="18 in", visit=visits), home, base)
+    saved = save_home(base.changed(note="mine", pit__diameter="18 in", visit=visits), home, base)
     text = home.read_text("utf-8")
-    assert saved.site == load_site(home)
+    assert saved.home == load_home(home)
     assert saved.text == text
     assert 'note = "mine"' in text and 'diameter = "18 in"' in text
     for kept in ("# so called", "# by their tape", "# no rain", 'note = "wet"\n', "# the third\n"):
         assert kept in text
-    assert [str(visit.date) for visit in saved.site.visit] == [
+    assert [str(visit.date) for visit in saved.home.visit] == [
         "2024-04-14", "2025-04-14", "2026-04-14", "2026-04-15",
     ]  # fmt: skip
 
 
 def test_comments_stay_with_their_visit_when_another_goes(home: Path) -> None:
-    base = load_site(home)
-    save_site(base.changed(visit=base.visit[1:]), home, base)
-    assert load_site(home).visit == base.visit[1:]
+    base = load_home(home)
+    save_home(base.changed(visit=base.visit[1:]), home, base)
+    assert load_home(home).visit == base.visit[1:]
     assert "# no rain" not in home.read_text("utf-8")
-    base = load_site(home)
+    base = load_home(home)
     home.write_text(HOME, "utf-8")
-    old = load_site(home)
-    save_site(old.changed(visit=old.visit[:1]), home, old)
+    old = load_home(home)
+    save_home(old.changed(visit=old.visit[:1]), home, old)
     assert "# no rain" in home.read_text("utf-8")
 
 
 def test_what_both_changed_is_refused_in_one_sentence(home: Path) -> None:
-    base = load_site(home)
+    base = load_home(home)
     theirs = HOME.replace("26 in", "27 in").replace("dry", "wet")
     home.write_text(theirs, "utf-8")
     visits = base.model_dump(exclude_defaults=True)["visit"]
     ours = base.changed(pit__depth="28 in", visit=[visits[0] | {"note": "damp"}, visits[1]])
     with pytest.raises(ConflictError) as caught:
-        save_site(ours, home, base)
+        save_home(ours, home, base)
     assert str(caught.value) == (
         'home.toml: somebody else changed it meanwhile where you did (pit.depth: "27 in" there, '
         '"28 in" here; visit, 2024-04-14, note: "wet" there, "damp" here); nothing was written, so '
@@ -179,44 +179,44 @@ def test_a_test_of_a_visit_is_never_put_together_from_two(home: Path) -> None:
     """Half of a reading from each would be one that nobody took."""
     begun = HOME + 'rise_test = {begin = "20 in", end = "14 in"}\n'
     home.write_text(begun, "utf-8")
-    base = load_site(home)
+    base = load_home(home)
     home.write_text(begun.replace('"14 in"', '"12 in"'), "utf-8")
     visits = base.model_dump(exclude_defaults=True)["visit"]
     visits[1]["rise_test"] |= {"time": "95 s"}
     with pytest.raises(ConflictError, match=r"visit, 2025-04-14, rise_test: changed there"):
-        save_site(base.changed(visit=visits), home, base)
+        save_home(base.changed(visit=visits), home, base)
 
 
 def test_changes_that_contradict_each_other_are_refused(home: Path) -> None:
     home.write_text('[switch]\non = "13 in"\nalarm = "6 in"\n', "utf-8")
-    base = load_site(home)
+    base = load_home(home)
     home.write_text('[switch]\non = "13 in"\nalarm = "12 in"\n', "utf-8")
     with pytest.raises(ConflictError, match="does not go together with what somebody else"):
-        save_site(base.changed(switch__on="10 in"), home, base)
+        save_home(base.changed(switch__on="10 in"), home, base)
 
 
 def test_a_deleted_file_stays_deleted(home: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    base = load_site(home)
+    base = load_home(home)
     home.unlink()
     with pytest.raises(GoneError, match="deleted or moved meanwhile; nothing was written"):
-        save_site(base.changed(note="mine"), home, base)
+        save_home(base.changed(note="mine"), home, base)
     home.write_text(HOME, "utf-8")
-    real = saving.site_text
+    real = saving.home_text
 
     def late(*values: object, **more: object) -> str:
         home.unlink()  # after it was read under the lock
         return str(real(*values, **more))  # type: ignore[arg-type]  # handed on as they came
 
-    monkeypatch.setattr(saving, "site_text", late)
+    monkeypatch.setattr(saving, "home_text", late)
     with pytest.raises(GoneError):
-        save_site(base.changed(note="mine"), home, base)
+        save_home(base.changed(note="mine"), home, base)
     assert list(home.parent.iterdir()) == []
 
 
 def test_an_editor_that_takes_no_lock_loses_nothing(
     home: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    base, real, times = load_site(home), os.fsync, []
+    base, real, times = load_home(home), os.fsync, []
 
     def slow(handle: int) -> None:  # the disk takes its time, and somebody saves meanwhile
         if not times:
@@ -225,24 +225,24 @@ def test_an_editor_that_takes_no_lock_loses_nothing(
         real(handle)
 
     monkeypatch.setattr(os, "fsync", slow)
-    save_site(base.changed(note="mine"), home, base)
+    save_home(base.changed(note="mine"), home, base)
     assert text_of(home, "pit.depth") == "27 in"
-    assert load_site(home).note == "mine"
+    assert load_home(home).note == "mine"
     assert len(times) == 2
 
 
 @pytest.mark.parametrize("text", ["", "{ not toml", '[pit]\ndepth = "7 gpm"\n'])
 def test_what_is_no_home_any_more_is_left_alone(home: Path, text: str) -> None:
-    base = load_site(home)
+    base = load_home(home)
     home.write_text(text, "utf-8")
     with pytest.raises(UnreadableError):
-        save_site(base.changed(note="mine"), home, base)
+        save_home(base.changed(note="mine"), home, base)
     assert home.read_text("utf-8") == text
 
 
 def test_a_home_of_its_own_takes_the_place_of_no_other(home: Path) -> None:
     with pytest.raises(TakenError):
-        save_site(Site(name="new"), home)
+        save_home(Home(name="new"), home)
     assert home.read_text("utf-8") == HOME
 
 
@@ -268,18 +268,18 @@ def holder(home: Path) -> Iterator[subprocess.Popen[str]]:
 def test_a_lock_keeps_others_out_and_ends_with_its_process(
     home: Path, holder: subprocess.Popen[str], monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    base = load_site(home)
+    base = load_home(home)
     with monkeypatch.context() as patch:
         patch.setattr(files, "_WAIT_S", 0.1)
         with pytest.raises(InputError, match="another program has been writing it"):
-            save_site(base.changed(note="mine"), home, base)
+            save_home(base.changed(note="mine"), home, base)
     assert home.read_text("utf-8") == HOME
     holder.send_signal(signal.SIGKILL)
     holder.wait()
     begin = time.monotonic()
-    save_site(base.changed(note="mine"), home, base)
+    save_home(base.changed(note="mine"), home, base)
     assert time.monotonic() - begin < 5
-    assert load_site(home).note == "mine"
+    assert load_home(home).note == "mine"
     assert [path.name for path in home.parent.iterdir()] == ["home.toml"]
 
 
@@ -346,11 +346,11 @@ def test_the_command_keeps_what_was_entered_meanwhile(
         + '\n[[visit]]\ndate = "2026-04-15"  # came again\nwho = "B."\n'
     )
     assert save_while(visited, monkeypatch, lambda: visited.write_text(theirs, "utf-8")) == 0
-    after, site = visited.read_text("utf-8"), load_site(visited)
+    after, home = visited.read_text("utf-8"), load_home(visited)
     assert "# cleaned today" in after and "# came again" in after and "Theirs. " in after
     assert "elbows = 4" in after
-    assert [visit.who for visit in site.visit] == ["", "B."]
-    assert site.quantity("ground.dry_inflow") is not None  # what the command entered
+    assert [visit.who for visit in home.visit] == ["", "B."]
+    assert home.quantity("ground.dry_inflow") is not None  # what the command entered
 
 
 def test_the_command_says_what_both_changed(
@@ -370,7 +370,7 @@ def test_the_command_enters_nothing_of_a_visit_that_was_changed_meanwhile(
     assert save_while(visited, monkeypatch, edit(visited, '"300 s"', '"200 s"')) == 2
     err = capsys.readouterr().err
     assert "the visit of 2026-04-14 was changed meanwhile, so nothing was written" in err
-    assert load_site(visited).quantity("ground.dry_inflow") is None
+    assert load_home(visited).quantity("ground.dry_inflow") is None
 
 
 def test_the_command_does_not_bring_a_deleted_home_back(

@@ -8,8 +8,8 @@ import numpy as np
 import pytest
 from fluids.friction import friction_factor
 
-from riskkit.ensemble.draws import middle_home
-from riskkit.home.home import Site
+from riskkit.ensemble.draws import median_home
+from riskkit.home.home import Home
 from riskkit.simulate import pump_flow_of
 
 FOOT, INCH, GPM = 0.3048, 0.0254, 231 * 0.0254**3 / 60
@@ -40,8 +40,8 @@ def by_hand_m3_s(fittings_diameters: float) -> float:
     ],
 )
 def test_a_check_valve_takes_head_only_where_there_is_one(valve: str, diameters: int) -> None:
-    home = middle_home(
-        Site().changed(
+    home = median_home(
+        Home().changed(
             pump__curve=[["0 gpm", "25 ft"], ["53 gpm", "5 ft"]], pump__capacity="100 %",
             pipe__bore="1.61 in", pipe__outlet_height="8 ft", pipe__length="30 ft",
             pipe__elbows=4, pipe__check_valve=valve, switch__on="14 in", switch__off="20 in",

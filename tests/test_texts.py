@@ -11,7 +11,7 @@ import re
 import pytest
 
 from riskkit.errors import InputError
-from riskkit.home.home import Site
+from riskkit.home.home import Home
 from riskkit.quantities.distributions import known_spread
 from riskkit.quantities.quantity import Basis, Quantity, is_exact, read_quantity
 from riskkit.quantities.units import UnitSystem, has_no_unit, parse_quantity, system_of, with_unit
@@ -227,5 +227,5 @@ def test_a_long_text_is_refused_at_once(filler: str) -> None:
 
 
 def test_a_home_keeps_a_value_as_it_was_written() -> None:
-    site = Site().changed(pit__depth="24–28 in,", roof__at_wall="about 2 out of 6")
-    assert site.model_dump()["pit"]["depth"] == "24–28 in"
+    home = Home().changed(pit__depth="24–28 in,", roof__at_wall="about 2 out of 6")
+    assert home.model_dump()["pit"]["depth"] == "24–28 in"

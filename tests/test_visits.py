@@ -12,8 +12,8 @@ import pytest
 from pydantic import ValidationError
 
 from riskkit.errors import InputError
-from riskkit.home.home import Site, check_site, load_site, read_site
-from riskkit.home.saving import save_site, site_text
+from riskkit.home.home import Home, check_home, load_home, read_home
+from riskkit.home.saving import home_text, save_home
 from riskkit.home.visits import Visit, last_visit, need_past, visit_checks, visit_value
 
 HOME = """\
@@ -55,7 +55,7 @@ def write(folder: Path, text: str) -> Path:
 
 
 def test_a_visit_is_read(tmp_path: Path) -> None:
-    (visit,) = load_site(write(tmp_path, HOME)).visit
+    (visit,) = load_home(write(tmp_path, HOME)).visit
     assert visit.date == datetime.date(2026, 4, 14)
     assert visit.next == datetime.date(2026, 10, 14)
     rise, drawdown = visit.rise_test, visit.drawdown_test
@@ -78,48 +78,48 @@ def test_a_visit_is_frozen() -> None:
 
 def test_a_first_visit_stands_apart_from_what_is_above_it() -> None:
     text = 'format = 1\n\n[pit]\ndiameter = "18 in"\n'
-    visited = read_site(text, "home").changed(visit=[{"date": "2026-04-14"}])
-    assert '"18 in"\n\n[[visit]]\n' in site_text(visited, text, "home")
-    assert '"18 in"\n\n[[visit]]\n' in site_text(visited, text + "\n", "home")
+    visited = read_home(text, "home").changed(visit=[{"date": "2026-04-14"}])
+    assert '"18 in"\n\n[[visit]]\n' in home_text(visited, text, "home")
+    assert '"18 in"\n\n[[visit]]\n' in home_text(visited, text + "\n", "home")
 
 
 def test_untouched_visits_stay_as_they_were_written(tmp_path: Path) -> None:
     path = write(tmp_path, HOME)
-    save_site(load_site(path), path, load_site(path))
+    save_home(load_home(path), path, load_home(path))
     assert path.read_text(encoding="utf-8") == HOME
 
 
 def test_round_trip_of_changed_and_added_visits(tmp_path: Path) -> None:
     path = write(tmp_path, HOME)
-    site = load_site(path)
-    data = site.model_dump(exclude_defaults=True)["visit"]
+    home = load_home(path)
+    data = home.model_dump(exclude_defaults=True)["visit"]
     first = data[0] | {"rise_test": data[0]["rise_test"] | {"time": "99 s"}}
     second = {
         "date": "2026-10-14",
         "checks": {"float_free": "no"},
         "wall": [{"place": "a", "kind": "lean", "size": "5 mm"}, {"place": "b"}],
     }
-    changed = site.changed(visit=[first, second])
-    save_site(changed, path, site)
+    changed = home.changed(visit=[first, second])
+    save_home(changed, path, home)
     text = path.read_text(encoding="utf-8")
     assert "# the first" in text and "# by tape" in text and "# a Tuesday" in text
     assert 'time = "99 s"' in text and text.count("[[visit]]") == 2
-    assert load_site(path) == changed
-    once = save_site(changed.changed(visit=[first]), path, changed).site
-    assert load_site(path).visit == changed.visit[:1]
-    save_site(changed.changed(visit=[]), path, once)
-    assert load_site(path).visit == ()
-    save_site(changed, tmp_path / "new.toml")
-    assert load_site(tmp_path / "new.toml") == changed
+    assert load_home(path) == changed
+    once = save_home(changed.changed(visit=[first]), path, changed).home
+    assert load_home(path).visit == changed.visit[:1]
+    save_home(changed.changed(visit=[]), path, once)
+    assert load_home(path).visit == ()
+    save_home(changed, tmp_path / "new.toml")
+    assert load_home(tmp_path / "new.toml") == changed
 
 
 def test_visits_survive_a_change_elsewhere(tmp_path: Path) -> None:
-    site = load_site(write(tmp_path, HOME))
-    assert site.changed(pit__depth="24 in").visit == site.visit
+    home = load_home(write(tmp_path, HOME))
+    assert home.changed(pit__depth="24 in").visit == home.visit
 
 
 def test_a_file_with_visits_fits_the_schema() -> None:
-    schema = json.loads(json.dumps(Site.model_json_schema()))
+    schema = json.loads(json.dumps(Home.model_json_schema()))
     data = tomllib.loads(HOME.replace("next = 2026-10-14", 'next = "2026-10-14"'))
     jsonschema.validate(data, schema)
     data["visit"][0]["rise_test"]["begn"] = "1 in"
@@ -168,19 +168,19 @@ def test_wrong_visits_are_refused_in_words(
     text = HOME.replace(old, new, 1)
     if new == "[visit]":  # the rest of the file would not be TOML
         text = '[visit]\ndate = "2026-04-14"\n'
-    (problem,) = check_site(write(tmp_path, text))
+    (problem,) = check_home(write(tmp_path, text))
     assert problem.where == where
     assert what in problem.what
     with pytest.raises(InputError):
-        load_site(tmp_path / "home.toml")
+        load_home(tmp_path / "home.toml")
 
 
 def test_a_pump_draws_a_pit_down_within_an_hour(tmp_path: Path) -> None:
     # common practice, no source: seconds to some minutes; a rise may take a day
     for time, rise in (("40 s", "95 s"), ("20 min", "24 h"), ("1 h,", "2 h.")):
         text = HOME.replace('end = "unknown"', f'time = "{time}"').replace('"95 s"', f'"{rise}"')
-        assert check_site(write(tmp_path, text)) == ()
-    (problem,) = check_site(write(tmp_path, HOME.replace('end = "unknown"', 'time = "24 h"')))
+        assert check_home(write(tmp_path, text)) == ()
+    (problem,) = check_home(write(tmp_path, HOME.replace('end = "unknown"', 'time = "24 h"')))
     assert problem.right == "it lies between 2 s and 1 h"
     assert "to fall while the pump ran" in problem.what
 
@@ -194,7 +194,7 @@ def test_the_ends_of_a_reading_can_be_read(key: str) -> None:
 
 
 def test_the_right_key_is_proposed(tmp_path: Path) -> None:
-    (problem,) = check_site(write(tmp_path, HOME.replace("begin", "begn", 1)))
+    (problem,) = check_home(write(tmp_path, HOME.replace("begin", "begn", 1)))
     assert problem.right == 'did you mean "begin"?'
 
 

@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from riskkit.errors import InputError
-from riskkit.home.home import Site
+from riskkit.home.home import Home
 from riskkit.inflow.evaporation import extraterrestrial_radiation_mj_m2, hargreaves_mm
 from riskkit.inflow.snow import SnowDays, day_setting, rain_share, snow_days
 from riskkit.inflow.soils import drain_time_s, soil_properties
@@ -271,12 +271,12 @@ def ground_days(
     )
 
 
-def column_m_of(site: Site) -> float:
+def column_m_of(home: Home) -> float:
     """Depth of the soil column at a home, from the ground to the drain.
 
     Parameters
     ----------
-    site : Site
+    home : Home
         The home.
 
     Returns
@@ -288,6 +288,6 @@ def column_m_of(site: Site) -> float:
     ----------
     arithmetic : sum
     """
-    known = [site.quantity(key) for key in _COLUMN]
+    known = [home.quantity(key) for key in _COLUMN]
     default = [variables()[key].unknown.p50 for key in _COLUMN]
     return sum(q.value if q is not None else d for q, d in zip(known, default, strict=True))

@@ -12,7 +12,7 @@ from riskkit.antecedent.textures import backfill_weights, soil_weights
 from riskkit.antecedent.water_table import GroundBefore, MonthLevel, WaterTableBefore, ground_before
 from riskkit.antecedent.wetness import MonthWetness, WetnessBefore, wetness_before
 from riskkit.errors import InputError
-from riskkit.home.home import Site
+from riskkit.home.home import Home
 
 __all__ = ["GroundMonths", "MonthGround", "ground_by_month"]
 
@@ -69,13 +69,13 @@ class GroundMonths:
 
 
 def ground_by_month(
-    site: Site, weather: DailyWeather | None, levels: WaterLevels | None
+    home: Home, weather: DailyWeather | None, levels: WaterLevels | None
 ) -> GroundMonths:
     """Tell how the ground of a home is before the big storms of its record, month by month.
 
     Parameters
     ----------
-    site : Site
+    home : Home
         The home.
     weather : DailyWeather or None
         Days of its place.
@@ -96,15 +96,15 @@ def ground_by_month(
     ----------
     arithmetic : counts, sums of a month over the years
     """
-    latitude = site.place.latitude
+    latitude = home.place.latitude
     if weather is None or latitude is None:
         raise InputError(
             "rain.temperature",
             "without daily temperatures the ground cannot be followed through the days",
             "name a file of them under [rain], beside the rain record, and give place.latitude",
         )
-    column_m = column_m_of(site)
-    wetness = wetness_before(weather, latitude, backfill_weights(site), column_m)
+    column_m = column_m_of(home)
+    wetness = wetness_before(weather, latitude, backfill_weights(home), column_m)
     if wetness is None:
         raise InputError(
             "rain.temperature",
@@ -112,8 +112,8 @@ def ground_by_month(
             "them, too few to tell anything",
             "give a longer record",
         )
-    before, remarks = ground_before(site, weather, levels)
-    weights = soil_weights(site)
+    before, remarks = ground_before(home, weather, levels)
+    weights = soil_weights(home)
     days = ground_days(weather, latitude, tuple(weights), column_m)
     recharge = np.array(list(weights.values())) @ days.recharge_mm
     storm_month = weather.storm_month

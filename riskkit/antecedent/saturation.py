@@ -13,7 +13,7 @@ from numpy.typing import ArrayLike
 
 from riskkit.antecedent.textures import backfill_weights
 from riskkit.antecedent.wetness import SATURATION, WetnessBefore
-from riskkit.home.home import Site
+from riskkit.home.home import Home
 from riskkit.inflow.soils import soil_properties
 from riskkit.inflow.wetness import effective_saturation
 from riskkit.quantities.distributions import spread_at, weighted_quantiles
@@ -60,14 +60,14 @@ def like_reference(saturation: ArrayLike, texture: str) -> FloatArray:
     return np.asarray(np.interp(np.asarray(saturation, float), marks[:, 0], marks[:, 1]))
 
 
-def saturation_by_texture(site: Site, wetness: WetnessBefore | None) -> Mapping[str, Spread]:
+def saturation_by_texture(home: Home, wetness: WetnessBefore | None) -> Mapping[str, Spread]:
     """Return how full each soil that the fill at the wall may be is before a storm.
 
     A word of a person goes before the days of a record, these before the default.
 
     Parameters
     ----------
-    site : Site
+    home : Home
         The home.
     wetness : WetnessBefore or None
         Wetness before big storms, where the days of a record tell it.
@@ -84,20 +84,20 @@ def saturation_by_texture(site: Site, wetness: WetnessBefore | None) -> Mapping[
     """
     if wetness is not None:
         return wetness.by_texture
-    base = _chosen(site) or variables()[SATURATION].unknown
+    base = _chosen(home) or variables()[SATURATION].unknown
     found = {}
-    for texture in backfill_weights(site):
+    for texture in backfill_weights(home):
         low, middle, high = like_reference([base.p05, base.p50, base.p95], texture).tolist()
         found[texture] = Spread(low, middle, high, base.words, base.source)
     return found
 
 
-def saturation_of(site: Site, wetness: WetnessBefore | None) -> Spread:
+def saturation_of(home: Home, wetness: WetnessBefore | None) -> Spread:
     """Return how full the soil at the wall is before a storm, over all that it may be.
 
     Parameters
     ----------
-    site : Site
+    home : Home
         The home.
     wetness : WetnessBefore or None
         Wetness before big storms, where the days of a record tell it.
@@ -113,7 +113,7 @@ def saturation_of(site: Site, wetness: WetnessBefore | None) -> Spread:
     """
     if wetness is not None:
         return wetness.spread
-    weights, of_texture = backfill_weights(site), saturation_by_texture(site, None)
+    weights, of_texture = backfill_weights(home), saturation_by_texture(home, None)
     if len(weights) == 1:
         return next(iter(of_texture.values()))
     scale = variables()[SATURATION].shape.scale
@@ -124,9 +124,9 @@ def saturation_of(site: Site, wetness: WetnessBefore | None) -> Spread:
     return Spread(*points, first.words, first.source)
 
 
-def _chosen(site: Site) -> Spread | None:
+def _chosen(home: Home) -> Spread | None:
     for key, choice in choices().items():
-        option = site.choice(key) if SATURATION in choice.targets else None
+        option = home.choice(key) if SATURATION in choice.targets else None
         if option is not None:
             return choice.options[option][SATURATION]
     return None

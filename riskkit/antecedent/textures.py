@@ -10,7 +10,7 @@ from statistics import NormalDist
 
 import numpy as np
 
-from riskkit.home.home import Site
+from riskkit.home.home import Home
 from riskkit.inflow.texture import hydrologic_group, texture_water
 from riskkit.records import FloatArray
 from riskkit.tables import load_table
@@ -18,12 +18,12 @@ from riskkit.tables import load_table
 __all__ = ["backfill_weights", "soil_weights", "soil_words", "textures_at"]
 
 
-def soil_weights(site: Site) -> dict[str, float]:
+def soil_weights(home: Home) -> dict[str, float]:
     """Return how likely each texture is for the ground of a home.
 
     Parameters
     ----------
-    site : Site
+    home : Home
         The home.
 
     Returns
@@ -37,7 +37,7 @@ def soil_weights(site: Site) -> dict[str, float]:
     foss1975 : how often a feel is right
     judgement : where nothing is known, and the neighbours of a feel
     """
-    given, feel = site.choice("ground.soil"), site.choice("ground.feel")
+    given, feel = home.choice("ground.soil"), home.choice("ground.feel")
     if given is not None:
         return {given: 1.0}
     rows = load_table("soil_unknown").rows
@@ -46,12 +46,12 @@ def soil_weights(site: Site) -> dict[str, float]:
     return {row["texture"]: float(row["weight"]) for row in rows}
 
 
-def backfill_weights(site: Site) -> dict[str, float]:
+def backfill_weights(home: Home) -> dict[str, float]:
     """Return how likely each texture is for the fill at the wall: mostly the soil dug out there.
 
     Parameters
     ----------
-    site : Site
+    home : Home
         The home.
 
     Returns
@@ -63,8 +63,8 @@ def backfill_weights(site: Site) -> dict[str, float]:
     ----------
     judgement : fill is the soil that was dug out, where nothing else is known
     """
-    given = site.choice("ground.backfill")
-    return soil_weights(site) if given is None else {given: 1.0}
+    given = home.choice("ground.backfill")
+    return soil_weights(home) if given is None else {given: 1.0}
 
 
 def textures_at(weights: dict[str, float], score: FloatArray) -> tuple[str, ...]:
@@ -91,12 +91,12 @@ def textures_at(weights: dict[str, float], score: FloatArray) -> tuple[str, ...]
     return tuple(names[i] for i in np.searchsorted(edges, score))
 
 
-def soil_words(site: Site) -> str:
+def soil_words(home: Home) -> str:
     """Say what soil was taken, and on whose word.
 
     Parameters
     ----------
-    site : Site
+    home : Home
         The home.
 
     Returns
@@ -110,8 +110,8 @@ def soil_words(site: Site) -> str:
     foss1975 : how often a feel is right
     neh630_7 : soil group
     """
-    soil, feel, fill = (site.choice(f"ground.{key}") for key in ("soil", "feel", "backfill"))
-    weights = soil_weights(site)
+    soil, feel, fill = (home.choice(f"ground.{key}") for key in ("soil", "feel", "backfill"))
+    weights = soil_weights(home)
     names = list(weights)
     first = f"{soil}, as given" if soil else f"not known, drawn from {names[0]} to {names[-1]}"
     if soil is None and feel is not None:

@@ -20,7 +20,7 @@ from riskkit.antecedent.days import DailyWeather, column_m_of, ground_days, mont
 from riskkit.antecedent.levels import LEVELS, WaterLevels
 from riskkit.antecedent.textures import soil_weights
 from riskkit.antecedent.wetness import WetnessBefore, wetness_of
-from riskkit.home.home import Site
+from riskkit.home.home import Home
 from riskkit.inflow.snow import day_setting
 from riskkit.inflow.watertable import (
     WaterTableFit,
@@ -112,13 +112,13 @@ class GroundBefore:
 
 
 def ground_before(
-    site: Site, weather: DailyWeather | None, levels: WaterLevels | None
+    home: Home, weather: DailyWeather | None, levels: WaterLevels | None
 ) -> tuple[GroundBefore, tuple[str, ...]]:
     """Return what is reckoned with in the next big storm, and remarks.
 
     Parameters
     ----------
-    site : Site
+    home : Home
         The home.
     weather : DailyWeather, optional
         Days of its place.
@@ -136,25 +136,25 @@ def ground_before(
     ----------
     arithmetic : bookkeeping
     """
-    wetness, told = wetness_of(site, weather)
-    table, also = _water_table_of(site, weather, levels)
+    wetness, told = wetness_of(home, weather)
+    table, also = _water_table_of(home, weather, levels)
     return GroundBefore(wetness, table), (*told, *also)
 
 
 def _water_table_of(
-    site: Site, weather: DailyWeather | None, levels: WaterLevels | None
+    home: Home, weather: DailyWeather | None, levels: WaterLevels | None
 ) -> tuple[WaterTableBefore | None, tuple[str, ...]]:
     """Measured goes before remembered; a depth that a person gives goes before both."""
-    named, seasons = site.choice(LEVELS) is not None, [site.quantity(k) for k in (SPRING, AUTUMN)]
+    named, seasons = home.choice(LEVELS) is not None, [home.quantity(k) for k in (SPRING, AUTUMN)]
     if not named and seasons == [None, None]:
         return None, ()
-    if site.quantity(WATER_TABLE) is not None:
+    if home.quantity(WATER_TABLE) is not None:
         return None, (f"The water table is taken as {WATER_TABLE} says; its levels are not used.",)
     told: tuple[str, ...] = ()
     if named:
         found, why_not = None, "their file was not read"
         if levels is not None:
-            found, why_not = _measured(site, weather, levels)
+            found, why_not = _measured(home, weather, levels)
         if why_not:
             told = (f"The water table is not followed to its measured levels: {why_not}.",)
         if found is not None:
@@ -164,22 +164,22 @@ def _water_table_of(
             told = (*told, f"{SPRING} and {AUTUMN} tell the water table only together.")
         return None, told
     found, why_not = None, "there are no daily temperatures beside the rain record"
-    if weather is not None and site.place.latitude is not None:
-        found, why_not = _remembered(site, weather)
+    if weather is not None and home.place.latitude is not None:
+        found, why_not = _remembered(home, weather)
     if why_not:
         told = (*told, f"The water table is taken as likely anywhere between its remembered "
                 f"levels: {why_not}.")  # fmt: skip
-    return found or _between(site), told
+    return found or _between(home), told
 
 
 def _measured(
-    site: Site, weather: DailyWeather | None, levels: WaterLevels
+    home: Home, weather: DailyWeather | None, levels: WaterLevels
 ) -> tuple[WaterTableBefore | None, str]:
     """Follow the water table to its levels; where that cannot be, take the levels as they are."""
     fewest, seasons = day_setting("fewest_levels"), day_setting("level_span")
     if levels.day.size < fewest:
         return None, f"it takes {fewest:.0f} days with a level, and the file has {levels.day.size}"
-    if weather is None or site.place.latitude is None:
+    if weather is None or home.place.latitude is None:
         return _as_seen(levels), "there are no daily temperatures beside the rain record"
     day = levels.day - weather.first_day
     inside = (day >= 0) & (day < weather.rain_mm.size)
@@ -196,7 +196,7 @@ def _measured(
         return _as_seen(levels), "in one half of their time they are all the same"
     if not weather.enough:
         return _as_seen(levels), "the record holds too few big storms"
-    fit, level = _fitted(weather, levels, _lat(site), _pairs(site), column_m_of(site))
+    fit, level = _fitted(weather, levels, _lat(home), _pairs(home), column_m_of(home))
     if not fit.tells:
         share = max(fit.foretold, 0.0) * 100
         return _as_seen(levels), (
@@ -211,7 +211,7 @@ def _measured(
         f"modelled on {_storms(weather)}; fitted to {n} measured levels, {first} to {last}, it "
         f"{told}, with an error of {error}"
     )
-    before = _before(site, weather, eve, level, words, "zeeuw_hellinga1958")
+    before = _before(home, weather, eve, level, words, "zeeuw_hellinga1958")
     return replace(before, basis=Basis.MEASURED, taken=f"levels in {levels.name}", fit=fit), ""
 
 
@@ -235,16 +235,16 @@ def _fitted(
     return fit, level
 
 
-def _remembered(site: Site, weather: DailyWeather) -> tuple[WaterTableBefore | None, str]:
+def _remembered(home: Home, weather: DailyWeather) -> tuple[WaterTableBefore | None, str]:
     """Stretch the course of the record so that its usual spring and autumn are those remembered."""
     if not weather.enough:
         return None, "the record holds too few big storms"
-    course, spring, autumn, higher = _courses(weather, _lat(site), _pairs(site), column_m_of(site))
+    course, spring, autumn, higher = _courses(weather, _lat(home), _pairs(home), column_m_of(home))
     swing = spring - autumn
     if not higher:
         return None, "by the record it does not stand higher in spring than in autumn"
     (at_spring, error_s), (at_autumn, error_a) = (
-        _middle_and_sd(_need(site, key), key) for key in (SPRING, AUTUMN)
+        _middle_and_sd(_need(home, key), key) for key in (SPRING, AUTUMN)
     )
     high = -(at_spring + error_s * _FIVE)[:, None]
     low = -(at_autumn + error_a * _FIVE)[None, :]
@@ -256,8 +256,8 @@ def _remembered(site: Site, weather: DailyWeather) -> tuple[WaterTableBefore | N
     middle = course[course.shape[0] // 2]
     swing_m = max(at_autumn - at_spring, 0.0) / swing[course.shape[0] // 2]
     level = -at_autumn + swing_m * (middle - autumn[course.shape[0] // 2])
-    before = _before(site, weather, spread.reshape(weather.eve.size, -1), level, words, "judgement")
-    return replace(before, basis=Basis.GIVEN, taken=_as_remembered(site)), ""
+    before = _before(home, weather, spread.reshape(weather.eve.size, -1), level, words, "judgement")
+    return replace(before, basis=Basis.GIVEN, taken=_as_remembered(home)), ""
 
 
 @lru_cache(maxsize=8)
@@ -299,33 +299,33 @@ def _as_seen(levels: WaterLevels) -> WaterTableBefore:
     return WaterTableBefore(spread, Basis.MEASURED, f"levels in {levels.name}")
 
 
-def _between(site: Site) -> WaterTableBefore:
+def _between(home: Home) -> WaterTableBefore:
     """Without a record only the two levels tell: nine times out of ten it lies between them.
 
     They are remembered with an error, and on sand that counts: with "about 1 ft" and "about 6 ft"
     it takes the middle time of the demo bungalow from 190 to 115 minutes; on clay nothing moves.
     """
     (at_spring, error_s), (at_autumn, error_a) = (
-        _middle_and_sd(_need(site, key), key) for key in (SPRING, AUTUMN)
+        _middle_and_sd(_need(home, key), key) for key in (SPRING, AUTUMN)
     )
     way = 0.5 + 0.5 * _MANY / Z95  # from the one to the other
     spring = (at_spring + error_s * _MANY)[:, None, None]
     autumn = (at_autumn + error_a * _MANY)[:, None]
-    likely = np.maximum(spring + (autumn - spring) * way, -_ground_m(site))
+    likely = np.maximum(spring + (autumn - spring) * way, -_ground_m(home))
     low, middle, high = np.quantile(likely, _POINTS, method="hazen")
     words = "between the remembered levels"
     spread = Spread(float(low), float(middle), float(high), words, "judgement")
-    return WaterTableBefore(spread, Basis.GIVEN, _as_remembered(site))
+    return WaterTableBefore(spread, Basis.GIVEN, _as_remembered(home))
 
 
-def _ground_m(site: Site) -> float:
+def _ground_m(home: Home) -> float:
     """Height of the ground outside above the basement floor [m]."""
-    known, usual = site.quantity(_GROUND), variable(_GROUND).unknown.p50
+    known, usual = home.quantity(_GROUND), variable(_GROUND).unknown.p50
     return known.value if known is not None else usual
 
 
 def _before(
-    site: Site,
+    home: Home,
     weather: DailyWeather,
     eve_m: FloatArray,
     level_m: FloatArray,
@@ -333,15 +333,15 @@ def _before(
     source: str,
 ) -> WaterTableBefore:
     """Sum up likely levels (n_storms, n_likely) over storms; never above the ground outside."""
-    depth = -np.minimum(eve_m, _ground_m(site))
+    depth = -np.minimum(eve_m, _ground_m(home))
     eve, month = weather.eve, weather.storm_month
 
     def points(of: FloatArray) -> tuple[float, float, float]:
         low, mid, high = np.quantile(of, _POINTS, method="hazen")
         return float(low), float(mid), float(high)
 
-    pairs = _pairs(site)
-    days = ground_days(weather, _lat(site), tuple(name for name, _ in pairs), column_m_of(site))
+    pairs = _pairs(home)
+    days = ground_days(weather, _lat(home), tuple(name for name, _ in pairs), column_m_of(home))
     wet = np.tensordot([w for _, w in pairs], days.saturation.mean(axis=1), axes=1)
     wet_rank, deep_rank = (rankdata(values) for values in (wet, -level_m[eve]))
     go = 0.0
@@ -377,24 +377,24 @@ def _middle_and_sd(quantity: Quantity, key: str) -> tuple[float, float]:
     return quantity.value, known_sd(quantity, variable(key).shape)
 
 
-def _as_remembered(site: Site) -> str:
-    spring, autumn = (_HOW.sub("", _need(site, key).text) for key in (SPRING, AUTUMN))
+def _as_remembered(home: Home) -> str:
+    spring, autumn = (_HOW.sub("", _need(home, key).text) for key in (SPRING, AUTUMN))
     return f'remembered: spring "{spring}" and autumn "{autumn}"'
 
 
-def _need(site: Site, key: str) -> Quantity:
-    found = site.quantity(key)
+def _need(home: Home, key: str) -> Quantity:
+    found = home.quantity(key)
     if found is None:  # the home file is refused before it comes to this
         raise LookupError(key)
     return found
 
 
-def _lat(site: Site) -> float:
-    return site.place.latitude or 0.0
+def _lat(home: Home) -> float:
+    return home.place.latitude or 0.0
 
 
-def _pairs(site: Site) -> tuple[tuple[str, float], ...]:
-    return tuple(soil_weights(site).items())
+def _pairs(home: Home) -> tuple[tuple[str, float], ...]:
+    return tuple(soil_weights(home).items())
 
 
 def _storms(weather: DailyWeather) -> str:

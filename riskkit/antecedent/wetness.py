@@ -15,7 +15,7 @@ import numpy as np
 
 from riskkit.antecedent.days import DailyWeather, column_m_of, ground_days
 from riskkit.antecedent.textures import backfill_weights
-from riskkit.home.home import Site
+from riskkit.home.home import Home
 from riskkit.quantities.distributions import weighted_quantiles
 from riskkit.quantities.variables import Spread, choices
 from riskkit.records import FloatArray
@@ -145,7 +145,7 @@ def _wetness_before(
 
 
 def wetness_of(
-    site: Site, weather: DailyWeather | None
+    home: Home, weather: DailyWeather | None
 ) -> tuple[WetnessBefore | None, tuple[str, ...]]:
     """Return the wetness to take for a home of which nobody says it, and remarks.
 
@@ -153,7 +153,7 @@ def wetness_of(
 
     Parameters
     ----------
-    site : Site
+    home : Home
         The home.
     weather : DailyWeather, optional
         Days of its place.
@@ -169,17 +169,17 @@ def wetness_of(
     ----------
     arithmetic : bookkeeping
     """
-    said = site.quantity(SATURATION) is not None or any(
-        site.choice(key) is not None
+    said = home.quantity(SATURATION) is not None or any(
+        home.choice(key) is not None
         for key, item in choices().items()
         if SATURATION in item.targets
     )
-    latitude = site.place.latitude
-    if said or site.rain.temperature is None:
+    latitude = home.place.latitude
+    if said or home.rain.temperature is None:
         return None, ()
     if weather is None or latitude is None:
         return None, ("The daily temperatures of the home file were not used.",)
-    found = wetness_before(weather, latitude, backfill_weights(site), column_m_of(site))
+    found = wetness_before(weather, latitude, backfill_weights(home), column_m_of(home))
     if found is None:
         return None, (
             f"Only {weather.eve.size} big storms have rain and temperatures for the weeks before "

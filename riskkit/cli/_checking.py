@@ -7,79 +7,79 @@ from pathlib import Path
 
 from riskkit.antecedent.levels import LEVELS, read_levels
 from riskkit.assessment import Settings, assess, design_rain
-from riskkit.ensemble.draws import middle_home
+from riskkit.ensemble.draws import median_home
 from riskkit.errors import RiskkitError, collect_warnings
-from riskkit.home.home import Site, overruled_choices
+from riskkit.home.home import Home, overruled_choices
 from riskkit.home.visits import last_visit, need_past
 from riskkit.rainfall.readers.official import read_rain_table
 from riskkit.rainfall.readers.record import read_rain
 from riskkit.rainfall.readers.temperature import read_temperature
 from riskkit.risk.conflicts import ground_water_conflict
-from riskkit.risk.evidence import site_with_visit, site_without_visit
+from riskkit.risk.evidence import home_with_visit, home_without_visit
 from riskkit.simulate import pit_of
 
 
-def refusals(site: Site, folder: Path) -> list[str]:
+def refusals(home: Home, folder: Path) -> list[str]:
     """List what stands in the way of an answer, one sentence each."""
     tries: dict[str, Callable[[], object]] = {
-        "pit and pump": lambda: pit_of(middle_home(site), strict=True)
+        "pit and pump": lambda: pit_of(median_home(home), strict=True)
     }
-    record, table, air = site.rain.record, site.rain.table, site.rain.temperature
+    record, table, air = home.rain.record, home.rain.table, home.rain.temperature
     if record is not None:
         tries["rain.record"] = lambda: read_rain(folder / record)
     if table is not None:
         tries["rain.table"] = lambda: read_rain_table(folder / table)
     if air is not None:
         tries["rain.temperature"] = lambda: read_temperature(folder / air)
-    levels = site.choice(LEVELS)
+    levels = home.choice(LEVELS)
     if levels is not None:
         tries[LEVELS] = lambda: read_levels(folder / levels)
     with collect_warnings():
         found = [f"{where}: {error}" for where, work in tries.items() for error in _error_of(work)]
-        found += _error_of(lambda: need_past(site.visit))
-        found += _visit_refusals(site)
+        found += _error_of(lambda: need_past(home.visit))
+        found += _visit_refusals(home)
         if record is None and table is None:
             found.append("rain: no rain record and no official table is named.")
         if not found:  # each is in order: are they so together?
-            found += _error_of(lambda: _answer(site, folder))
+            found += _error_of(lambda: _answer(home, folder))
     return found
 
 
-def _visit_refusals(site: Site) -> list[str]:
+def _visit_refusals(home: Home) -> list[str]:
     """Enter the last visit as `riskkit visit` does; earlier ones may be of an older pit."""
-    visit = last_visit(site.visit)
+    visit = last_visit(home.visit)
     if visit is None:
         return []
-    number = len(site.visit) - site.visit[::-1].index(visit)
-    found = _error_of(lambda: site_with_visit(site, visit))
+    number = len(home.visit) - home.visit[::-1].index(visit)
+    found = _error_of(lambda: home_with_visit(home, visit))
     return [f"visit {number}, {error}" for error in found]
 
 
-def _answer(site: Site, folder: Path) -> None:
+def _answer(home: Home, folder: Path) -> None:
     """Answer quickly for the home, and for it before and after its last visit."""
-    rain, visit = design_rain(site, folder), last_visit(site.visit)
-    homes = [site]
+    rain, visit = design_rain(home, folder), last_visit(home.visit)
+    homes = [home]
     if visit is not None:
-        homes += [site_without_visit(site, visit), site_with_visit(site, visit).site]
+        homes += [home_without_visit(home, visit), home_with_visit(home, visit).home]
     for one in homes:
         assess(one, rain, Settings(n_draws=16))
 
 
-def conflicts(site: Site) -> list[str]:
+def conflicts(home: Home) -> list[str]:
     """List what can be read but does not fit together, with and without the last visit."""
-    visit = last_visit(site.visit)
-    found = [ground_water_conflict(site)]
+    visit = last_visit(home.visit)
+    found = [ground_water_conflict(home)]
     if visit is not None:
-        found += site_with_visit(site, visit).conflicts
+        found += home_with_visit(home, visit).conflicts
     return list(dict.fromkeys(filter(None, found)))
 
 
-def remarks(site: Site) -> list[str]:
+def remarks(home: Home) -> list[str]:
     """List what is in order but not used, one sentence each."""
     return [
-        f'{key}: "{site.choice(key)}" is not used, for {target} = "{given.text}" says otherwise.'
-        for key, target in overruled_choices(site).items()
-        if (given := site.quantity(target)) is not None
+        f'{key}: "{home.choice(key)}" is not used, for {target} = "{given.text}" says otherwise.'
+        for key, target in overruled_choices(home).items()
+        if (given := home.quantity(target)) is not None
     ]
 
 

@@ -48,7 +48,7 @@ from riskkit.quantities.units import UnitSystem
 
 if TYPE_CHECKING:
     from riskkit.assessment import DesignRain
-    from riskkit.home.home import Site
+    from riskkit.home.home import Home
 
 __all__ = ["main"]
 
@@ -168,11 +168,11 @@ def _home_and_rain(parser: argparse.ArgumentParser) -> None:
     )
 
 
-def _rain_of(site: Site, options: argparse.Namespace, seed: int = 1) -> DesignRain:
+def _rain_of(home: Home, options: argparse.Namespace, seed: int = 1) -> DesignRain:
     from riskkit.assessment import design_rain
 
     return design_rain(
-        site,
+        home,
         options.home.parent,
         record=options.rain,
         table=options.table,
@@ -254,7 +254,7 @@ def _print_json(form: dict[str, object]) -> None:
 
 def _assess(options: argparse.Namespace) -> int:
     from riskkit.assessment import Settings, assess
-    from riskkit.home.home import load_site
+    from riskkit.home.home import load_home
     from riskkit.storm.patterns import Pattern
 
     system = UnitSystem(options.units)
@@ -273,13 +273,13 @@ def _assess(options: argparse.Namespace) -> int:
         seed=_seed(options.seed),
     )
     with progress() as tell:
-        site = load_site(options.home)
-        _need_apart([options.html], _rain_files(site, options.home))
-        if site.lacks(Component.PIT) and options.html is None:  # a page has nothing to show
-            return _say_no_pit(site, in_json=options.json)
+        home = load_home(options.home)
+        _need_apart([options.html], _rain_files(home, options.home))
+        if home.lacks(Component.PIT) and options.html is None:  # a page has nothing to show
+            return _say_no_pit(home, in_json=options.json)
         tell("reading the rain")
-        rain = _rain_of(site, options, settings.seed)
-        answer = assess(site, rain, settings, progress=tell)
+        rain = _rain_of(home, options, settings.seed)
+        answer = assess(home, rain, settings, progress=tell)
         if options.html is not None:
             from riskkit.files import write_text
             from riskkit.report.page import assessment_page
@@ -302,14 +302,14 @@ def _assess(options: argparse.Namespace) -> int:
     return 0
 
 
-def _say_no_pit(site: Site, *, in_json: bool) -> int:
+def _say_no_pit(home: Home, *, in_json: bool) -> int:
     words = str(NoPitError())
     if in_json:
         from riskkit.report.json import no_pit_form
 
-        _print_json(no_pit_form(site, words))
+        _print_json(no_pit_form(home, words))
     else:
-        sys.stdout.write(f"{site.name}\n{words}\n")
+        sys.stdout.write(f"{home.name}\n{words}\n")
     return 0
 
 
@@ -330,15 +330,15 @@ def _rain(options: argparse.Namespace) -> int:
 
 def _ground(options: argparse.Namespace) -> int:
     from riskkit.antecedent.months import ground_by_month
-    from riskkit.home.home import load_site
+    from riskkit.home.home import load_home
     from riskkit.report.ground import ground_form, print_ground
 
-    site = load_site(options.home)
+    home = load_home(options.home)
     with progress() as tell:
         tell("reading the rain")
-        rain = _rain_of(site, options)
+        rain = _rain_of(home, options)
         tell("following the days")
-        ground = ground_by_month(site, rain.weather, rain.levels)
+        ground = ground_by_month(home, rain.weather, rain.levels)
     if options.json:
         _print_json(ground_form(ground))
     else:
@@ -352,34 +352,34 @@ def _season(options: argparse.Namespace) -> int:
 
 def _visit(options: argparse.Namespace) -> int:
     from riskkit.assessment import assess
-    from riskkit.home.home import load_site
-    from riskkit.home.saving import save_site
+    from riskkit.home.home import load_home
+    from riskkit.home.saving import save_home
     from riskkit.home.visits import last_visit
     from riskkit.report.visit_words import visit_report
     from riskkit.report.words import sentence
-    from riskkit.risk.evidence import site_with_visit, site_without_visit
+    from riskkit.risk.evidence import home_with_visit, home_without_visit
 
-    site = load_site(options.home)
-    _need_past(site, options.home)
-    visit = last_visit(site.visit)
+    home = load_home(options.home)
+    _need_past(home, options.home)
+    visit = last_visit(home.visit)
     if visit is None:
         raise InputError(options.home.name, "it holds no visit", "write one as [[visit]]")
     system = UnitSystem(options.units)
-    read = site_with_visit(site, visit, system)
+    read = home_with_visit(home, visit, system)
     with progress() as tell:
-        rain = _rain_of(site, options)
-        before = sentence(assess(site_without_visit(site, visit), rain, progress=tell), system)
-        answer = assess(read.site, rain, progress=tell)
+        rain = _rain_of(home, options)
+        before = sentence(assess(home_without_visit(home, visit), rain, progress=tell), system)
+        answer = assess(read.home, rain, progress=tell)
     sys.stdout.write("\n".join(visit_report(visit, read, answer, before, system)) + "\n")
     if options.save:
-        save_site(read.site, options.home, site, visit=visit)
+        save_home(read.home, options.home, home, visit=visit)
     return 0
 
 
 def _handout(options: argparse.Namespace) -> int:
     from riskkit.assessment import assess
     from riskkit.files import write_bytes, write_text
-    from riskkit.home.home import load_site
+    from riskkit.home.home import load_home
     from riskkit.options.remedies import try_remedies
     from riskkit.report.handout import estimator_sheet, owner_sheet
     from riskkit.report.sheet import Paper, sheet_html, sheet_pdf
@@ -393,10 +393,10 @@ def _handout(options: argparse.Namespace) -> int:
     if options.paper is not None:
         paper = Paper.LETTER if options.paper == "letter" else Paper.A4
     with progress() as tell:
-        site = load_site(options.home)
-        _need_apart(outputs, _rain_files(site, options.home))
-        rain = _rain_of(site, options)
-        answer = assess(site, rain, progress=tell)
+        home = load_home(options.home)
+        _need_apart(outputs, _rain_files(home, options.home))
+        rain = _rain_of(home, options)
+        answer = assess(home, rain, progress=tell)
         write = owner_sheet if options.reader == "owner" else estimator_sheet
         day = options.date or datetime.date.today()
         sheet = write(answer, try_remedies(answer, progress=tell), day, system)
@@ -409,36 +409,36 @@ def _handout(options: argparse.Namespace) -> int:
 
 def _reminders(options: argparse.Namespace) -> int:
     from riskkit.files import write_bytes
-    from riskkit.home.home import load_site
+    from riskkit.home.home import load_home
     from riskkit.report.calendar import READERS, reminders_calendar
 
     _need_apart([options.ics], [options.home])
-    site = load_site(options.home)
-    _need_apart([options.ics], _rain_files(site, options.home))
-    if options.start is None and not site.visit:
+    home = load_home(options.home)
+    _need_apart([options.ics], _rain_files(home, options.home))
+    if options.start is None and not home.visit:
         raise InputError(options.home.name, "it holds no visit", "give a day with --from")
-    _need_past(site, options.home)
+    _need_past(home, options.home)
     readers = READERS if options.reader is None else (options.reader,)
-    write_bytes(options.ics, reminders_calendar(site, options.start, readers))
+    write_bytes(options.ics, reminders_calendar(home, options.start, readers))
     return 0
 
 
 def _check(options: argparse.Namespace) -> int:
-    from riskkit.home.home import check_site, load_site
+    from riskkit.home.home import check_home, load_home
 
     name, misfits, notes = cleaned(options.home.name, 255), list[str](), list[str]()
     lines = [
         str(InputError(f"{name}, {problem.where}", problem.what, problem.right))
-        for problem in check_site(options.home)
+        for problem in check_home(options.home)
     ]
     if not lines:
         from riskkit.cli._checking import conflicts, refusals, remarks
 
-        site = load_site(options.home)
-        lines = [f"{name}, {line}" for line in refusals(site, options.home.parent)]
+        home = load_home(options.home)
+        lines = [f"{name}, {line}" for line in refusals(home, options.home.parent)]
         if not lines:
-            misfits = [f"{name}, does not fit: {line}" for line in conflicts(site)]
-        notes = [f"{name}, {line}" for line in remarks(site)]
+            misfits = [f"{name}, does not fit: {line}" for line in conflicts(home)]
+        notes = [f"{name}, {line}" for line in remarks(home)]
     said = lines or misfits or [f"{name}: nothing is wrong."]
     sys.stdout.write("\n".join([*said, *notes]) + "\n")
     return 2 if lines else 0
@@ -446,9 +446,9 @@ def _check(options: argparse.Namespace) -> int:
 
 def _schema(options: argparse.Namespace) -> int:
     if options.what == "home":
-        from riskkit.home.home import Site
+        from riskkit.home.home import Home
 
-        _print_json(Site.model_json_schema())
+        _print_json(Home.model_json_schema())
     else:
         from riskkit.report.json import answer_schema
 
@@ -483,17 +483,17 @@ def _need_apart(outputs: Sequence[Path | None], inputs: Iterable[Path | None]) -
             taken.append(path)
 
 
-def _need_past(site: Site, path: Path) -> None:
+def _need_past(home: Home, path: Path) -> None:
     from riskkit.home.visits import need_past
 
     try:
-        need_past(site.visit)
+        need_past(home.visit)
     except InputError as error:
         raise InputError(f"{path.name}, {error.where}", error.what, error.right) from None
 
 
-def _rain_files(site: Site, path: Path) -> list[Path]:
-    return [path.parent / name for name in site.files]
+def _rain_files(home: Home, path: Path) -> list[Path]:
+    return [path.parent / name for name in home.files]
 
 
 if __name__ == "__main__":

@@ -19,15 +19,15 @@ from riskkit.antecedent.textures import backfill_weights, soil_weights, textures
 from riskkit.antecedent.water_table import AUTUMN, SPRING, WATER_TABLE, GroundBefore
 from riskkit.antecedent.wetness import SATURATION
 from riskkit.ensemble.sobol import sobol_points
-from riskkit.home.home import Site
-from riskkit.home.samples import Homes
+from riskkit.home.home import Home
+from riskkit.home.samples import HomeSamples
 from riskkit.quantities.components import Component
 from riskkit.quantities.distributions import known_spread, spread_at
 from riskkit.quantities.quantity import Basis, Quantity
 from riskkit.quantities.variables import Spread, Variable, choices, variables
 from riskkit.records import FloatArray
 
-__all__ = ["Assumption", "assumptions", "draw_homes", "middle_home", "nothing_without"]
+__all__ = ["Assumption", "assumptions", "draw_homes", "median_home", "nothing_without"]
 
 ONLY_WHEN_GIVEN = frozenset({
     SPRING, AUTUMN, "pit.bottom_diameter", "pit.length", "pit.width", "ground.dry_inflow"
@@ -136,12 +136,12 @@ def _even_scores(n_draws: int, seed: int) -> FloatArray:
     return scores
 
 
-def assumptions(site: Site, before: GroundBefore | None = None) -> tuple[Assumption, ...]:
+def assumptions(home: Home, before: GroundBefore | None = None) -> tuple[Assumption, ...]:
     """List what is taken for every quantity of a home, in the order of the table.
 
     Parameters
     ----------
-    site : Site
+    home : Home
         The home.
     before : GroundBefore, optional
         Wetness and water table before big storms, where the days of a record tell them.
@@ -155,36 +155,36 @@ def assumptions(site: Site, before: GroundBefore | None = None) -> tuple[Assumpt
     ----------
     arithmetic : the table row, or the value given
     """
-    replaced = _replaced(site)
-    return tuple(row for row in _all_assumptions(site, before) if row.key not in replaced)
+    replaced = _replaced(home)
+    return tuple(row for row in _all_assumptions(home, before) if row.key not in replaced)
 
 
-def _replaced(site: Site) -> set[str]:
+def _replaced(home: Home) -> set[str]:
     """Quantities that are not used, because something better is given in their place."""
     replaced: set[str] = set()
-    if site.pairs("pump.curve") is not None:
+    if home.pairs("pump.curve") is not None:
         replaced |= {"pump.rated_flow", "pump.rated_head", "pump.shutoff_head"}
-    if site.pairs("pit.table") is not None:
+    if home.pairs("pit.table") is not None:
         replaced |= {"pit.diameter", "pit.depth"}
-    if site.quantity("pit.length") is not None:
+    if home.quantity("pit.length") is not None:
         replaced.add("pit.diameter")
     for part in Component:
-        if site.lacks(part):
+        if home.lacks(part):
             replaced |= nothing_without(part)
     return replaced
 
 
-def _all_assumptions(site: Site, before: GroundBefore | None) -> tuple[Assumption, ...]:
+def _all_assumptions(home: Home, before: GroundBefore | None) -> tuple[Assumption, ...]:
     chosen: dict[str, tuple[str, str, Spread]] = {}
     for key, choice in choices().items():
-        option = site.choice(key)
+        option = home.choice(key)
         if option is not None:
             for target, spread in choice.options[option].items():
                 chosen[target] = (f'{key.split(".")[1]} "{option}"', option, spread)
     before = before or GroundBefore()
     rows = []
     for key in _columns():
-        item, quantity, option = variables()[key], site.quantity(key), None
+        item, quantity, option = variables()[key], home.quantity(key), None
         if quantity is not None:  # a number beats a choice, a choice beats a default
             value = quantity.value
             exact = Spread(value, value, value, "taken as exact", "arithmetic")
@@ -201,7 +201,7 @@ def _all_assumptions(site: Site, before: GroundBefore | None) -> tuple[Assumptio
                 found = before.water_table
                 taken, basis, spread = found.taken, found.basis, found.spread
         if key == SATURATION and quantity is None:
-            spread = saturation_of(site, before.wetness)
+            spread = saturation_of(home, before.wetness)
         rows.append(
             Assumption(
                 key, item.words, taken, spread.p05, spread.p50, spread.p95, basis,
@@ -220,12 +220,14 @@ def _n_columns() -> int:
     return max(_TOGETHER, *(column + 1 for column in _columns().values()))
 
 
-def draw_homes(site: Site, n_draws: int, seed: int, before: GroundBefore | None = None) -> Homes:
+def draw_homes(
+    home: Home, n_draws: int, seed: int, before: GroundBefore | None = None
+) -> HomeSamples:
     """Draw many homes that all agree with what is known.
 
     Parameters
     ----------
-    site : Site
+    home : Home
         The home.
     n_draws : int
         How many draws, a power of two [-].
@@ -236,7 +238,7 @@ def draw_homes(site: Site, n_draws: int, seed: int, before: GroundBefore | None 
 
     Returns
     -------
-    Homes
+    HomeSamples
         The draws side by side.
 
     Raises
@@ -250,63 +252,63 @@ def draw_homes(site: Site, n_draws: int, seed: int, before: GroundBefore | None 
     matousek1998 : its scramble
     """
     scores = _sobol_scores(n_draws, seed, _n_columns())
-    return replace(_realise(site, scores, before), burst_score=_even_scores(n_draws, seed))
+    return replace(_realise(home, scores, before), burst_score=_even_scores(n_draws, seed))
 
 
-def middle_home(site: Site, before: GroundBefore | None = None) -> Homes:
+def median_home(home: Home, before: GroundBefore | None = None) -> HomeSamples:
     """Return the one home with every quantity at its middle.
 
     Parameters
     ----------
-    site : Site
+    home : Home
         The home.
     before : GroundBefore, optional
         Wetness and water table before big storms, where the days of a record tell them.
 
     Returns
     -------
-    Homes
+    HomeSamples
         One home.
 
     References
     ----------
     arithmetic : all scores are zero
     """
-    return _realise(site, np.zeros((1, _n_columns())), before)
+    return _realise(home, np.zeros((1, _n_columns())), before)
 
 
-def _realise(site: Site, scores: FloatArray, before: GroundBefore | None) -> Homes:
+def _realise(home: Home, scores: FloatArray, before: GroundBefore | None) -> HomeSamples:
     """Put scores (n_draws, n_columns) through the distributions of a home."""
-    taken = {row.key: row for row in _all_assumptions(site, before)}
+    taken = {row.key: row for row in _all_assumptions(home, before)}
     values: dict[str, FloatArray] = {}
     before = before or GroundBefore()
     scores = _wetness_with_water_table(scores, taken, before)
     for key, column in _columns().items():
         item = variables()[key]
         values[item.name] = _values(item, taken.get(key), scores[:, column])
-    soil = textures_at(soil_weights(site), scores[:, _SOIL_COLUMN])
+    soil = textures_at(soil_weights(home), scores[:, _SOIL_COLUMN])
     backfill = soil  # mostly what was dug out
-    if site.choice("ground.backfill") is not None:
-        backfill = textures_at(backfill_weights(site), scores[:, _BACKFILL_COLUMN])
-    if site.quantity(SATURATION) is None:
+    if home.choice("ground.backfill") is not None:
+        backfill = textures_at(backfill_weights(home), scores[:, _BACKFILL_COLUMN])
+    if home.quantity(SATURATION) is None:
         item, score = variables()[SATURATION], scores[:, _columns()[SATURATION]]
-        of_texture = saturation_by_texture(site, before.wetness)
+        of_texture = saturation_by_texture(home, before.wetness)
         values[item.name] = _saturations(backfill, of_texture, item, score)
     inflow = taken.get("ground.dry_inflow")
     unknown = taken[WATER_TABLE].basis is Basis.UNKNOWN
     if inflow is not None and inflow.p50 > 0 and unknown:
         values["water_table_depth_m"] = np.full(len(scores), np.nan)  # derived from the inflow
     _put_in_order(values, {key for key in taken if taken[key].basis is not Basis.UNKNOWN})
-    return Homes(
+    return HomeSamples(
         values=values,
         backfill=backfill,
         soil=soil,
         rain_score=scores[:, _RAIN_COLUMN],
         burst_score=np.zeros(len(scores)),
-        pit_table=site.pairs("pit.table"),
-        pump_curve=site.pairs("pump.curve"),
-        has_pump=not site.lacks(Component.PUMP),
-        has_check_valve=not site.lacks(Component.CHECK_VALVE),
+        pit_table=home.pairs("pit.table"),
+        pump_curve=home.pairs("pump.curve"),
+        has_pump=not home.lacks(Component.PUMP),
+        has_check_valve=not home.lacks(Component.CHECK_VALVE),
     )
 
 

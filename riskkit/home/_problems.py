@@ -16,7 +16,7 @@ from riskkit.quantities.units import convert
 from riskkit.quantities.variables import variable
 
 if TYPE_CHECKING:
-    from riskkit.home.home import Site
+    from riskkit.home.home import Home
 
 
 @dataclass(frozen=True)
@@ -166,20 +166,20 @@ def newer_format(data: dict[str, Any]) -> Problem | None:
     return Problem("format", what, "this one reads format 1")
 
 
-def contradictions(site: Site, changed: frozenset[str] = frozenset()) -> Iterator[Problem]:
+def contradictions(home: Home, changed: frozenset[str] = frozenset()) -> Iterator[Problem]:
     """Say in words what cannot be true together: first of what was changed just now."""
-    yield from _depths_out_of_order(site, changed)
-    yield from _shape_of_the_pit(site, changed)
-    if site.rain.temperature is not None and site.place.latitude is None:
+    yield from _depths_out_of_order(home, changed)
+    yield from _shape_of_the_pit(home, changed)
+    if home.rain.temperature is not None and home.place.latitude is None:
         yield Problem(
             "rain.temperature",
             "how much water grass uses depends on the latitude, and none is given",
             "write it under [place], such as latitude = 41.2",
         )
-    value, text = _reader(site)
+    value, text = _reader(home)
     wall, drain = value("roof.at_wall"), value("roof.to_drain")
     if wall is not None and drain is not None and wall + drain > 1 + 1e-9:
-        key, other = _blamed(site, changed, ("roof.at_wall", "roof.to_drain"))
+        key, other = _blamed(home, changed, ("roof.at_wall", "roof.to_drain"))
         yield Problem(
             key,
             f"{text(key)} with {other} ({text(other)}) is more than all downspouts",
@@ -189,23 +189,23 @@ def contradictions(site: Site, changed: frozenset[str] = frozenset()) -> Iterato
     if rated is not None and shutoff is not None and rated >= shutoff:
         pair = ("pump.rated_head", "pump.shutoff_head")
         right = "the shut-off head is the greatest lift, where the flow is zero"
-        yield _clash(site, changed, pair, _LIFT_WORDS, right)
-    yield from _ground_water(site, changed)
+        yield _clash(home, changed, pair, _LIFT_WORDS, right)
+    yield from _ground_water(home, changed)
 
 
-def _ground_water(site: Site, changed: frozenset[str]) -> Iterator[Problem]:
-    value, text = _reader(site)
+def _ground_water(home: Home, changed: frozenset[str]) -> Iterator[Problem]:
+    value, text = _reader(home)
     ground = value("house.depth_below_ground")
     seasons = ("ground.water_table_spring", "ground.water_table_autumn")
     spring, autumn = map(value, seasons)
     if spring is not None and autumn is not None and spring >= autumn:
         right = "in spring it is usually highest, in autumn lowest, both measured below the floor"
-        yield _clash(site, changed, seasons, _DEPTH_WORDS, right)
+        yield _clash(home, changed, seasons, _DEPTH_WORDS, right)
     for key in ("ground.water_table_depth", *seasons):
         table = value(key)
         if table is None or ground is None or -table <= ground:
             continue
-        told, other = _blamed(site, changed, (key, "house.depth_below_ground"))
+        told, other = _blamed(home, changed, (key, "house.depth_below_ground"))
         what = (
             f"{text(told)} is above the outside ground, which lies {text(other)} above the floor "
             f"({other})"
@@ -216,66 +216,66 @@ def _ground_water(site: Site, changed: frozenset[str]) -> Iterator[Problem]:
         yield Problem(told, what, right)
 
 
-def _blamed(site: Site, changed: frozenset[str], pair: tuple[str, str]) -> tuple[str, str]:
+def _blamed(home: Home, changed: frozenset[str], pair: tuple[str, str]) -> tuple[str, str]:
     """Of two that clash first the one to name: what was just changed, else the less usual."""
     one, other = pair
     if (one in changed) != (other in changed):
         return (one, other) if one in changed else (other, one)
-    return (other, one) if _oddness(site, other) > _oddness(site, one) else (one, other)
+    return (other, one) if _oddness(home, other) > _oddness(home, one) else (one, other)
 
 
-def _oddness(site: Site, key: str) -> float:
+def _oddness(home: Home, key: str) -> float:
     """How far a value lies from the usual one, against the usual spread."""
-    found, usual = site.quantity(key), variable(key).unknown
+    found, usual = home.quantity(key), variable(key).unknown
     return -1.0 if found is None else abs(found.value - usual.p50) / (usual.p95 - usual.p05)
 
 
 def _clash(
-    site: Site,
+    home: Home,
     changed: frozenset[str],
     pair: tuple[str, str],
     words: tuple[str, str],
     right: str,
     why: str = "",
 ) -> Problem:
-    _, text = _reader(site)
-    key, other = _blamed(site, changed, pair)
+    _, text = _reader(home)
+    key, other = _blamed(home, changed, pair)
     how = words[pair.index(key)]
     return Problem(key, f"{text(key)} {how} {other} ({text(other)}){why}", right)
 
 
-def _reader(site: Site) -> tuple[Any, Any]:
+def _reader(home: Home) -> tuple[Any, Any]:
     def value(key: str) -> float | None:
-        if key == "pit.depth" and site.pairs("pit.table"):
-            return max(depth for depth, _ in site.pairs("pit.table") or ())
-        found = site.quantity(key)
+        if key == "pit.depth" and home.pairs("pit.table"):
+            return max(depth for depth, _ in home.pairs("pit.table") or ())
+        found = home.quantity(key)
         return found.value if found else None
 
     def text(key: str) -> str:
         depth = value(key)
-        if key == "pit.depth" and depth is not None and site.pairs("pit.table"):
+        if key == "pit.depth" and depth is not None and home.pairs("pit.table"):
             return f"{convert(depth, 'm', 'in'):.3g} in by pit.table"
-        found = site.quantity(key)
+        found = home.quantity(key)
         return found.text if found else UNKNOWN
 
     return value, text
 
 
-def _depths_out_of_order(site: Site, changed: frozenset[str]) -> Iterator[Problem]:
-    value, _ = _reader(site)
+def _depths_out_of_order(home: Home, changed: frozenset[str]) -> Iterator[Problem]:
+    value, _ = _reader(home)
     named: set[str] = set()
     for upper, lower in sorted(combinations(_DEPTHS, 2), key=_distance):
         high, low = value(upper), value(lower)
         if high is None or low is None or low > high or named & {upper, lower}:
             continue  # what is wrong beside one neighbour is mostly wrong beside the others too
         why = f", so {_WHY[upper, lower]}"
-        problem = _clash(site, changed, (upper, lower), _DEPTH_WORDS, _DOWN, why)
+        problem = _clash(home, changed, (upper, lower), _DEPTH_WORDS, _DOWN, why)
         named.add(problem.where)
         yield problem
     drain, bottom = value("ground.drain_depth"), value("pit.depth")
     if drain is not None and bottom is not None and drain >= bottom:
         pair, why = ("ground.drain_depth", "pit.depth"), ", so the drain could not run into the pit"
-        yield _clash(site, changed, pair, _DEPTH_WORDS, _DOWN, why)
+        yield _clash(home, changed, pair, _DEPTH_WORDS, _DOWN, why)
 
 
 def _distance(pair: tuple[str, str]) -> int:
@@ -283,14 +283,14 @@ def _distance(pair: tuple[str, str]) -> int:
     return _DEPTHS.index(pair[1]) - _DEPTHS.index(pair[0])
 
 
-def _shape_of_the_pit(site: Site, changed: frozenset[str]) -> Iterator[Problem]:
-    value, _ = _reader(site)
+def _shape_of_the_pit(home: Home, changed: frozenset[str]) -> Iterator[Problem]:
+    value, _ = _reader(home)
     sides = [value("pit.length"), value("pit.width")]
     bottom, top = value("pit.bottom_diameter"), value("pit.diameter")
-    table = site.pairs("pit.table")
+    table = home.pairs("pit.table")
     if table:
         shape = ("diameter", "bottom_diameter", "length", "width", "depth")
-        beside = [f"pit.{name}" for name in shape if site.quantity(f"pit.{name}") is not None]
+        beside = [f"pit.{name}" for name in shape if home.quantity(f"pit.{name}") is not None]
         if beside:
             both = f"it says the same as {' and '.join(beside)}, perhaps otherwise"
             yield Problem("pit.table", both, "keep the table alone, or leave it out")
@@ -308,4 +308,4 @@ def _shape_of_the_pit(site: Site, changed: frozenset[str]) -> Iterator[Problem]:
         yield Problem("pit.bottom_diameter", "a tapered pit needs pit.diameter (at the top)", "")
     if bottom is not None and top is not None and bottom > top:
         pair = ("pit.bottom_diameter", "pit.diameter")
-        yield _clash(site, changed, pair, _SIZE_WORDS, "the pit is widest at its top")
+        yield _clash(home, changed, pair, _SIZE_WORDS, "the pit is widest at its top")

@@ -56,14 +56,14 @@ from riskkit.tables import load_table
 
 __all__ = [
     "Basis",
+    "Home",
     "Problem",
     "Quantity",
-    "Site",
-    "check_site",
-    "load_site",
+    "check_home",
+    "home_of",
+    "load_home",
     "overruled_choices",
-    "read_site",
-    "site_of",
+    "read_home",
 ]
 
 
@@ -169,14 +169,14 @@ def _with_sections() -> type[_Head]:
     return create_model("_WithSections", __base__=_Head, **fields)
 
 
-if TYPE_CHECKING:  # a section is asked by its key, see `Site.quantity`
+if TYPE_CHECKING:  # a section is asked by its key, see `Home.quantity`
     _WithSections = _Head
 else:
     _WithSections = _with_sections()
 
 
-class Site(_WithSections):
-    """A home: what is known of it. Frozen; see `load_site` and `Site.changed`."""
+class Home(_WithSections):
+    """A home: what is known of it. Frozen; see `load_home` and `Home.changed`."""
 
     visit: tuple[Visit, ...] = Field((), max_length=500, description="visits, as [[visit]]")
 
@@ -279,7 +279,7 @@ class Site(_WithSections):
         section, name = key.split(".")
         return cast("tuple[tuple[float, float], ...] | None", getattr(getattr(self, section), name))
 
-    def changed(self, **values: object) -> Site:
+    def changed(self, **values: object) -> Home:
         """Return the home with some values replaced, checked again.
 
         Parameters
@@ -289,7 +289,7 @@ class Site(_WithSections):
 
         Returns
         -------
-        Site
+        Home
             A new home; this one stays.
 
         Raises
@@ -309,12 +309,12 @@ class Site(_WithSections):
         return _validate(data, "home", changed)
 
 
-def overruled_choices(site: Site) -> dict[str, str]:
+def overruled_choices(home: Home) -> dict[str, str]:
     """Name the words that say something else than the number given beside them, which is used.
 
     Parameters
     ----------
-    site : Site
+    home : Home
         The home.
 
     Returns
@@ -324,19 +324,19 @@ def overruled_choices(site: Site) -> dict[str, str]:
 
     Examples
     --------
-    >>> overruled_choices(Site().changed(pipe__size="2 in", pipe__bore="1.61 in"))
+    >>> overruled_choices(Home().changed(pipe__size="2 in", pipe__bore="1.61 in"))
     {'pipe.size': 'pipe.bore'}
     """
     found = {}
     for key, choice in choices().items():
-        for target, spread in choice.options.get(site.choice(key) or "", {}).items():
-            given = site.quantity(target)
+        for target, spread in choice.options.get(home.choice(key) or "", {}).items():
+            given = home.quantity(target)
             if given is not None and not spread.p05 <= given.value <= spread.p95:
                 found[key] = target
     return found
 
 
-def load_site(path: Path | str) -> Site:
+def load_home(path: Path | str) -> Home:
     """Read a home file.
 
     Parameters
@@ -346,7 +346,7 @@ def load_site(path: Path | str) -> Site:
 
     Returns
     -------
-    Site
+    Home
         The home.
 
     Raises
@@ -354,10 +354,10 @@ def load_site(path: Path | str) -> Site:
     InputError
         In one sentence the first thing that is wrong, and how many more there are.
     """
-    return read_site(read_text(Path(path)), Path(path).name)
+    return read_home(read_text(Path(path)), Path(path).name)
 
 
-def read_site(text: str, name: str) -> Site:
+def read_home(text: str, name: str) -> Home:
     """Read the text of a home file.
 
     Parameters
@@ -369,18 +369,18 @@ def read_site(text: str, name: str) -> Site:
 
     Returns
     -------
-    Site
+    Home
         The home.
 
     Raises
     ------
     InputError
-        As `load_site`.
+        As `load_home`.
     """
-    return site_of(read_toml(text, name), name)
+    return home_of(read_toml(text, name), name)
 
 
-def site_of(data: dict[str, Any], name: str) -> Site:
+def home_of(data: dict[str, Any], name: str) -> Home:
     """Make a home of plain data.
 
     Parameters
@@ -392,18 +392,18 @@ def site_of(data: dict[str, Any], name: str) -> Site:
 
     Returns
     -------
-    Site
+    Home
         The home.
 
     Raises
     ------
     InputError
-        As `load_site`.
+        As `load_home`.
     """
     return _validate(data, name)
 
 
-def check_site(path: Path | str) -> tuple[Problem, ...]:
+def check_home(path: Path | str) -> tuple[Problem, ...]:
     """List everything that is wrong with a home file.
 
     Parameters
@@ -424,10 +424,10 @@ def check_site(path: Path | str) -> tuple[Problem, ...]:
     return _problems(read_toml(read_text(Path(path)), Path(path).name))[1]
 
 
-def _validate(data: dict[str, Any], name: str, changed: frozenset[str] = frozenset()) -> Site:
-    site, problems = _problems(data, changed)
-    if site is not None and not problems:
-        return site
+def _validate(data: dict[str, Any], name: str, changed: frozenset[str] = frozenset()) -> Home:
+    home, problems = _problems(data, changed)
+    if home is not None and not problems:
+        return home
     first = problems[0]
     n_more = len(problems) - 1
     count = f"{n_more}" if n_more < _MOST_FAULTS else f"at least {_MOST_FAULTS}"
@@ -437,7 +437,7 @@ def _validate(data: dict[str, Any], name: str, changed: frozenset[str] = frozens
 
 def _problems(
     data: dict[str, Any], changed: frozenset[str] = frozenset()
-) -> tuple[Site | None, tuple[Problem, ...]]:
+) -> tuple[Home | None, tuple[Problem, ...]]:
     newer = newer_format(data)
     if newer is not None:
         return None, (newer,)
@@ -448,12 +448,12 @@ def _problems(
     if unprintable:
         return None, unprintable
     try:
-        site = Site.model_validate(data)
+        home = Home.model_validate(data)
     except ValidationError as error:
         first = error.errors(include_url=False)[:_MOST_FAULTS]
         entries = sorted(first, key=lambda entry: place_in(data, entry["loc"]))
-        found = tuple(problem_of(dict(entry), Site) for entry in entries)
+        found = tuple(problem_of(dict(entry), Home) for entry in entries)
         n_more = error.error_count() - len(found)
         more = Problem("home", f"{n_more:,} more faults are in it", "") if n_more else None
         return None, (*found, more) if more else found
-    return site, tuple(contradictions(site, changed))
+    return home, tuple(contradictions(home, changed))

@@ -16,7 +16,7 @@ from dataclasses import dataclass
 from enum import Enum
 from typing import Any
 
-__all__ = ["Conflict", "Side", "changed_places", "merge_homes", "pair_entries"]
+__all__ = ["Conflict", "Side", "changed_places", "merge_data", "pair_entries"]
 
 _NAMES = ("date", "place")  # by which an entry of a list is called
 _ABSENT: Any = None  # TOML has no null, so nothing that is there is None
@@ -46,7 +46,7 @@ class Conflict:
     ours: Any
 
 
-def merge_homes(
+def merge_data(
     base: Mapping[str, Any],
     theirs: Mapping[str, Any],
     ours: Mapping[str, Any],
@@ -77,7 +77,7 @@ def merge_homes(
     Examples
     --------
     >>> base = {"pit": {"depth": "24 in"}}
-    >>> merge_homes(base, {**base, "note": "x"}, {"pit": {"depth": "26 in"}})
+    >>> merge_data(base, {**base, "note": "x"}, {"pit": {"depth": "26 in"}})
     ({'pit': {'depth': '26 in'}, 'note': 'x'}, ())
     """
     found: list[Conflict] = []

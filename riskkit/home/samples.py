@@ -10,11 +10,11 @@ import numpy as np
 
 from riskkit.records import FloatArray, freeze_arrays, need
 
-__all__ = ["Homes"]
+__all__ = ["HomeSamples"]
 
 
 @dataclass(frozen=True)
-class Homes:
+class HomeSamples:
     """Homes, or draws of one home, side by side.
 
     Parameters
@@ -67,7 +67,7 @@ class Homes:
         """Number of homes or draws."""
         return int(self.rain_score.size)
 
-    def picked(self, draws: Sequence[int]) -> Homes:
+    def picked(self, draws: Sequence[int]) -> HomeSamples:
         """Return some of the homes, in the order asked.
 
         Parameters
@@ -77,7 +77,7 @@ class Homes:
 
         Returns
         -------
-        Homes
+        HomeSamples
             One home for each.
         """
         at = list(draws)
@@ -90,7 +90,7 @@ class Homes:
             burst_score=self.burst_score[at],
         )
 
-    def repeated(self, times: int) -> Homes:
+    def repeated(self, times: int) -> HomeSamples:
         """Return the homes `times` times over: all of them for each of several storms.
 
         Parameters
@@ -100,7 +100,7 @@ class Homes:
 
         Returns
         -------
-        Homes
+        HomeSamples
             ``times * n_draws`` homes, in blocks.
         """
         return replace(

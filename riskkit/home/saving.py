@@ -16,8 +16,8 @@ from typing import Any
 from riskkit.errors import InputError
 from riskkit.files import create_text, locked, read_text, write_text
 from riskkit.home._toml import put_tables, read_toml
-from riskkit.home.home import Site, read_site, site_of
-from riskkit.home.merge import Conflict, Side, merge_homes
+from riskkit.home.home import Home, home_of, read_home
+from riskkit.home.merge import Conflict, Side, merge_data
 from riskkit.home.visits import Visit
 
 __all__ = [
@@ -25,11 +25,11 @@ __all__ = [
     "GoneError",
     "Saved",
     "UnreadableError",
-    "create_site",
-    "merge_sites",
-    "read_home",
-    "save_site",
-    "site_text",
+    "create_home",
+    "home_text",
+    "merge_homes",
+    "read_home_file",
+    "save_home",
 ]
 
 _MOST_NAMED = 3
@@ -85,7 +85,7 @@ class Saved:
 
     Parameters
     ----------
-    site : Site
+    home : Home
         The home, with what others changed.
     text : str
         The text of the file.
@@ -93,21 +93,21 @@ class Saved:
         The text that was in the file before.
     """
 
-    site: Site
+    home: Home
     text: str
     found: str
 
 
-def merge_sites(
-    base: Site, theirs: Site, ours: Site, name: str = "home", prefer: Side | None = None
-) -> Site:
+def merge_homes(
+    base: Home, theirs: Home, ours: Home, name: str = "home", prefer: Side | None = None
+) -> Home:
     """Put the changes of two to one home together.
 
     Parameters
     ----------
-    base : Site
+    base : Home
         The home from which both began.
-    theirs, ours : Site
+    theirs, ours : Home
         What became of it on either side.
     name : str
         What messages call it.
@@ -116,7 +116,7 @@ def merge_sites(
 
     Returns
     -------
-    Site
+    Home
         The home with the changes of both.
 
     Raises
@@ -126,18 +126,18 @@ def merge_sites(
     """
     if theirs == base:
         return ours
-    one, other, mine = (site.model_dump(exclude_defaults=True) for site in (base, theirs, ours))
-    merged, conflicts = merge_homes(one, other, mine, prefer or Side.OURS)
+    one, other, mine = (home.model_dump(exclude_defaults=True) for home in (base, theirs, ours))
+    merged, conflicts = merge_data(one, other, mine, prefer or Side.OURS)
     if conflicts and prefer is None:
         raise _conflict(name, conflicts)
     try:
-        return site_of(merged, name)
+        return home_of(merged, name)
     except InputError as error:
         what = f"it does not go together with what somebody else changed ({error.what})"
         raise ConflictError(error.where, what, error.right) from None
 
 
-def read_home(path: Path) -> tuple[Site, str]:
+def read_home_file(path: Path) -> tuple[Home, str]:
     """Read a home file; nothing at all would pass for a home of which nothing is known.
 
     Parameters
@@ -147,7 +147,7 @@ def read_home(path: Path) -> tuple[Site, str]:
 
     Returns
     -------
-    site : Site
+    home : Home
         The home.
     text : str
         The text of the file.
@@ -160,15 +160,15 @@ def read_home(path: Path) -> tuple[Site, str]:
     text = read_text(path)
     if not read_toml(text, path.name):
         raise InputError(path.name, "it is empty")
-    return read_site(text, path.name), text
+    return read_home(text, path.name), text
 
 
-def site_text(site: Site, text: str, name: str, *, own: Collection[str] = ()) -> str:
+def home_text(home: Home, text: str, name: str, *, own: Collection[str] = ()) -> str:
     """Return the new text of a home file; comments, order and layout of the old one are kept.
 
     Parameters
     ----------
-    site : Site
+    home : Home
         The home.
     text : str
         Text of the file until now; empty where there is none.
@@ -189,10 +189,10 @@ def site_text(site: Site, text: str, name: str, *, own: Collection[str] = ()) ->
     """
     import tomlkit
 
-    old = read_site(text, name).model_dump(exclude_defaults=True)
+    old = read_home(text, name).model_dump(exclude_defaults=True)
     document = tomlkit.parse(text)
-    new: dict[str, Any] = {"format": 1, "name": site.name}
-    new |= site.model_dump(exclude_defaults=True)
+    new: dict[str, Any] = {"format": 1, "name": home.name}
+    new |= home.model_dump(exclude_defaults=True)
     put_tables(document, "visit", old.pop("visit", ()), new.pop("visit", ()))
     emptied = []
     for section in dict.fromkeys([*old, *new]):
@@ -222,12 +222,12 @@ def _put(table: Any, key: str, old: dict[str, Any], new: dict[str, Any]) -> None
         del table[key]
 
 
-def create_site(site: Site, path: Path | str, like: str = "") -> Saved:
+def create_home(home: Home, path: Path | str, like: str = "") -> Saved:
     """Write a home file where there is none.
 
     Parameters
     ----------
-    site : Site
+    home : Home
         The home.
     path : Path or str
         The file, which must not be there.
@@ -247,16 +247,16 @@ def create_site(site: Site, path: Path | str, like: str = "") -> Saved:
         Where it cannot be written.
     """
     path = Path(path)
-    text = site_text(site, like, path.name)
+    text = home_text(home, like, path.name)
     with locked(path):
         create_text(path, text)
-    return Saved(site, text, "")
+    return Saved(home, text, "")
 
 
-def save_site(
-    site: Site,
+def save_home(
+    home: Home,
     path: Path | str,
-    base: Site | None = None,
+    base: Home | None = None,
     *,
     own: Collection[str] = (),
     visit: Visit | None = None,
@@ -265,13 +265,13 @@ def save_site(
 
     Parameters
     ----------
-    site : Site
+    home : Home
         The home.
     path : Path or str
         The file; written whole or not at all.
-    base : Site, optional
+    base : Home, optional
         The home as it was read from the file, from which this one was made. Without it the file is
-        a new one, as for `create_site`.
+        a new one, as for `create_home`.
     own : collection of str
         Sections whose heading goes when nothing is left below it.
     visit : Visit, optional
@@ -298,16 +298,16 @@ def save_site(
     """
     path = Path(path)
     if base is None:
-        return create_site(site, path)
+        return create_home(home, path)
     for _ in range(_MOST_TRIES):
         _need_there(path)
         with locked(path):
             theirs, text = _found(path)
-            merged = merge_sites(base, theirs, site, path.name)
+            merged = merge_homes(base, theirs, home, path.name)
             if visit is not None and visit not in merged.visit:
                 what = f"the visit of {visit.date} was changed meanwhile, so nothing was written"
                 raise ConflictError(path.name, what, "enter it once more")
-            written = site_text(merged, text, path.name, own=own)
+            written = home_text(merged, text, path.name, own=own)
             try:
                 if written != text:
                     write_text(path, written, check=lambda: _need_same(path, text))  # noqa: B023
@@ -328,9 +328,9 @@ def _need_there(path: Path) -> None:
         raise UnreadableError(path.name, "it is not a file any more", "nothing was written")
 
 
-def _found(path: Path) -> tuple[Site, str]:
+def _found(path: Path) -> tuple[Home, str]:
     try:
-        return read_home(path)
+        return read_home_file(path)
     except InputError as error:
         _need_there(path)
         raise UnreadableError(error.where, error.what, error.right) from None

@@ -21,7 +21,7 @@ from riskkit.tables import load_table
 
 if TYPE_CHECKING:
     from riskkit.assessment import Assessment, StormAnswer
-    from riskkit.home.home import Site
+    from riskkit.home.home import Home
 
 __all__ = ["DAY_S", "Gain", "Remedy", "remedied", "try_remedies"]
 
@@ -147,13 +147,13 @@ def try_remedies(
     rain, tried = DesignRain(answer.rain, weather=answer.weather, levels=answer.levels), []
     for key, changes in _remedies().items():
         values = {target: value for target, value, _, _ in changes}
-        if _in_place(answer.site, key) or _of_no_pump(answer.site, values):
+        if _in_place(answer.home, key) or _of_no_pump(answer.home, values):
             continue
         if progress is not None:
             progress(f"trying what would help: {key.replace('_', ' ')}")
         # all storms, for each counts with the commoner ones
-        after = _told(assess(remedied(answer.site, key), rain, settings), told_yr)
-        known = all(_now(answer.site, target) is not None for target in values)
+        after = _told(assess(remedied(answer.home, key), rain, settings), told_yr)
+        known = all(_now(answer.home, target) is not None for target in values)
         tried.append(Remedy(key, changes[0][2], changes[0][3], known, before, after))
     return tuple(sorted(tried, key=lambda remedy: (not remedy.helps, -_order(remedy))))
 
@@ -162,10 +162,10 @@ def _told(answer: Assessment, return_periods_yr: set[float]) -> tuple[StormAnswe
     return tuple(s for s in answer.storms if s.return_period_yr in return_periods_yr)
 
 
-def _of_no_pump(site: Site, targets: Iterable[str]) -> bool:
+def _of_no_pump(home: Home, targets: Iterable[str]) -> bool:
     """Whether a remedy is one of a pump and its pipe where there is none."""
     of_pump = any(target.split(".")[0] in ("pump", "pipe") for target in targets)
-    return of_pump and site.lacks(Component.PUMP)
+    return of_pump and home.lacks(Component.PUMP)
 
 
 def _remedies() -> dict[str, list[tuple[str, str, str, str]]]:
@@ -176,42 +176,42 @@ def _remedies() -> dict[str, list[tuple[str, str, str, str]]]:
     return found
 
 
-def _now(site: Site, target: str) -> str | None:
+def _now(home: Home, target: str) -> str | None:
     """How it is now, as written; None where nobody knows."""
     if target in choices():
-        numbers = [site.quantity(key) for key in choices()[target].targets]
+        numbers = [home.quantity(key) for key in choices()[target].targets]
         given = [number.text for number in numbers if number is not None]
-        return given[0] if given else site.choice(target)
-    found = site.quantity(target)
+        return given[0] if given else home.choice(target)
+    found = home.quantity(target)
     return None if found is None else found.text
 
 
-def _in_place(site: Site, key: str) -> bool:
-    after = remedied(site, key)
+def _in_place(home: Home, key: str) -> bool:
+    after = remedied(home, key)
     for target, value, _, _ in _remedies()[key]:
         if target in choices():
-            if _now(site, target) != value:
+            if _now(home, target) != value:
                 return False
         else:
-            old, new = site.quantity(target), after.quantity(target)
+            old, new = home.quantity(target), after.quantity(target)
             if old is None or new is None or old.value != new.value:
                 return False
     return True
 
 
-def remedied(site: Site, key: str) -> Site:
+def remedied(home: Home, key: str) -> Home:
     """Return a home with one remedy in place.
 
     Parameters
     ----------
-    site : Site
+    home : Home
         The home.
     key : str
         Key of the remedy in ``tables/remedies.csv``.
 
     Returns
     -------
-    Site
+    Home
         A new home.
 
     Raises
@@ -228,7 +228,7 @@ def remedied(site: Site, key: str) -> Site:
         if target in choices():  # a number would go before the word
             for number in choices()[target].targets:
                 changes[number.replace(".", "__")] = UNKNOWN
-    return site.changed(**changes)
+    return home.changed(**changes)
 
 
 def _order(remedy: Remedy) -> float:

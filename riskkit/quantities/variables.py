@@ -1,6 +1,6 @@
 """One dictionary of quantities: name, symbol, unit, plausible range and plain words.
 
-Site files, forms, error messages, draws and reports all read it, so that a new quantity is one row
+Home files, forms, error messages, draws and reports all read it, so that a new quantity is one row
 in ``tables/quantities.csv`` and appears everywhere.
 """
 
@@ -178,7 +178,7 @@ class Variable:
 
     @property
     def section(self) -> str:
-        """Section of the site file that holds it."""
+        """Section of the home file that holds it."""
         return self.key.split(".")[0]
 
     @property
@@ -345,7 +345,7 @@ def variable(key: str) -> Variable:
     Parameters
     ----------
     key : str
-        Section and key of the site file, such as ``"pit.diameter"``.
+        Section and key of the home file, such as ``"pit.diameter"``.
 
     Returns
     -------

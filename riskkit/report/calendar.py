@@ -27,7 +27,7 @@ if TYPE_CHECKING:
 
     import icalendar
 
-    from riskkit.home.home import Site
+    from riskkit.home.home import Home
     from riskkit.risk.system_state import Fault
 
 __all__ = ["READERS", "Reader", "months_later", "reminders_calendar", "service_date"]
@@ -69,12 +69,12 @@ def months_later(day: datetime.date, months: int) -> datetime.date:
     return datetime.date(year, month + 1, min(day.day, last))
 
 
-def service_date(site: Site, start: datetime.date) -> datetime.date:
+def service_date(home: Home, start: datetime.date) -> datetime.date:
     """Return the day of the next service: as agreed at the last visit, or a year from the start.
 
     Parameters
     ----------
-    site : Site
+    home : Home
         The home with its visits.
     start : date
         From when to count.
@@ -84,14 +84,14 @@ def service_date(site: Site, start: datetime.date) -> datetime.date:
     date
         The day.
     """
-    visit = last_visit(site.visit)
+    visit = last_visit(home.visit)
     if visit is not None and visit.next is not None and visit.next > start:
         return visit.next
     return months_later(start, _SERVICE_MONTHS)
 
 
 def reminders_calendar(
-    site: Site,
+    home: Home,
     start: datetime.date | None = None,
     readers: tuple[Reader, ...] = READERS,
 ) -> bytes:
@@ -99,7 +99,7 @@ def reminders_calendar(
 
     Parameters
     ----------
-    site : Site
+    home : Home
         The home.
     start : date, optional
         From when to count; else the last visit.
@@ -121,7 +121,7 @@ def reminders_calendar(
     if start is not None and not _DAY_ZERO <= start < _LAST_DAY:
         raise InputError("reminders", f"{start} is outside {_DAY_ZERO} to {_LAST_DAY}")
     if start is None:
-        visit = last_visit(site.visit)
+        visit = last_visit(home.visit)
         if visit is None:
             raise InputError(
                 "reminders", "the home file holds no visit", "give a day to count from"
@@ -132,25 +132,25 @@ def reminders_calendar(
     calendar.add("version", "2.0")
     calendar.add("calscale", "GREGORIAN")
     calendar.add("method", "PUBLISH")
-    state = system_state(site)
+    state = system_state(home)
     for finding, words in zip(state.findings, state_lines(state, UnitSystem.US), strict=True):
         if finding.severity is not Severity.NOTE:
-            calendar.add_component(_due(finding.fault, words, site, start, readers))
-    for fault in mended_faults(site):
-        calendar.add_component(_due(fault, "", site, start, readers))
+            calendar.add_component(_due(finding.fault, words, home, start, readers))
+    for fault in mended_faults(home):
+        calendar.add_component(_due(fault, "", home, start, readers))
     for row in load_table("reminders").rows:
         there = not row["part"] or state.has(Component(row["part"]))
         if row["reader"] in readers and there:
-            calendar.add_component(_event(row, site, start))
+            calendar.add_component(_event(row, home, start))
     text: bytes = calendar.to_ical()
     return text
 
 
-def _event(row: Mapping[str, str], site: Site, start: datetime.date) -> icalendar.Event:
+def _event(row: Mapping[str, str], home: Home, start: datetime.date) -> icalendar.Event:
     every = int(row["every_months"])
-    first = months_later(start, every) if every else service_date(site, start)
-    event = _day_event(site, row["key"], start, first)
-    event.add("summary", f"{row['summary']}: {_one_line(site.name)}")
+    first = months_later(start, every) if every else service_date(home, start)
+    event = _day_event(home, row["key"], start, first)
+    event.add("summary", f"{row['summary']}: {_one_line(home.name)}")
     event.add("description", row["words"])
     event.add("categories", [row["reader"]])
     if every:
@@ -162,22 +162,22 @@ def _event(row: Mapping[str, str], site: Site, start: datetime.date) -> icalenda
 
 
 def _due(
-    fault: Fault, words: str, site: Site, start: datetime.date, readers: tuple[Reader, ...]
+    fault: Fault, words: str, home: Home, start: datetime.date, readers: tuple[Reader, ...]
 ) -> icalendar.Event:
     """What is out of order is due on the day itself; without words it is mended and called off."""
-    event = _day_event(site, fault.value, start, start)
-    event.add("summary", f"{due_words(fault)} now: {_one_line(site.name)}")
+    event = _day_event(home, fault.value, start, start)
+    event.add("summary", f"{due_words(fault)} now: {_one_line(home.name)}")
     event.add("description", words or "It was put in order.")
     event.add("categories", list(readers))
     event.add("status", "CONFIRMED" if words else "CANCELLED")
     return event
 
 
-def _day_event(site: Site, key: str, start: datetime.date, day: datetime.date) -> icalendar.Event:
+def _day_event(home: Home, key: str, start: datetime.date, day: datetime.date) -> icalendar.Event:
     import icalendar
 
     event = icalendar.Event()
-    name = f"{site.name}\n{site.place.latitude}\n{site.place.longitude}\n{key}"
+    name = f"{home.name}\n{home.place.latitude}\n{home.place.longitude}\n{key}"
     event.add("uid", f"{uuid.uuid5(_NAMESPACE, name)}@riskkit.invalid")
     stamp = datetime.datetime.combine(start, datetime.time(0), datetime.UTC)
     event.add("dtstamp", stamp)

@@ -126,7 +126,7 @@ def _rows(
     if storm is None:
         raise ValueError(f"no storm of {return_period_yr:g} years in the answer")
     every = max(1, round((storm.trace.time_s[1] - storm.trace.time_s[0]) / _FINE_S))
-    trace = fine_trace(storm.trace, pit_of(answer.home), _FINE_S)
+    trace = fine_trace(storm.trace, pit_of(answer.median_home), _FINE_S)
     part = _window(trace)
     length, rate = _units(system)
     hours = trace.time_s[part] / 3600.0
@@ -149,7 +149,7 @@ def _rows(
                 "name": mark["text"],
                 "assumed": mark["state"] == PartState.ASSUMED.value,
             }
-            for mark in scene_of(answer.site, system, answer.before)["geometry"]["marks"]
+            for mark in scene_of(answer.home, system, answer.before)["geometry"]["marks"]
             if mark["key"] != "bottom"
         ],
     }

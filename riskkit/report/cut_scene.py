@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from riskkit.ensemble.draws import assumptions, middle_home
+from riskkit.ensemble.draws import assumptions, median_home
 from riskkit.quantities.components import Component
 from riskkit.quantities.quantity import Basis
 from riskkit.quantities.units import UnitSystem, convert
@@ -21,8 +21,8 @@ from riskkit.risk.system_state import Effect, Fault, system_state
 
 if TYPE_CHECKING:
     from riskkit.antecedent.water_table import GroundBefore
-    from riskkit.home.home import Site
-    from riskkit.home.samples import Homes
+    from riskkit.home.home import Home
+    from riskkit.home.samples import HomeSamples
 
 __all__ = ["complete_scene", "depth_words", "level_words", "reader_units", "scene_of"]
 
@@ -132,7 +132,7 @@ def level_words(key: str, level_m: float, state: str, system: UnitSystem) -> str
 
 
 def scene_of(
-    site: Site, system: UnitSystem, before: GroundBefore | None = None, *, name: str = ""
+    home: Home, system: UnitSystem, before: GroundBefore | None = None, *, name: str = ""
 ) -> dict[str, Any]:
     """Return what the cut is drawn from: the middle home, the same in every storm.
 
@@ -142,7 +142,7 @@ def scene_of(
 
     Parameters
     ----------
-    site : Site
+    home : Home
         The home.
     system : UnitSystem
         Units of the reader.
@@ -158,7 +158,7 @@ def scene_of(
     """
     from riskkit.simulate import water_table_of  # brings in the compiled loops
 
-    median = middle_home(site, before)
+    median = median_home(home, before)
 
     def value(key: str) -> float:
         return float(median[key][0])
@@ -178,15 +178,15 @@ def scene_of(
             "gravel_m": value("gravel_thickness_m"),
             "slab_m": value("slab_thickness_m"),
             "outlet_m": value("outlet_height_m"),
-            "outlet": site.choice("pipe.outlet") or Outlet.UNKNOWN.value,
+            "outlet": home.choice("pipe.outlet") or Outlet.UNKNOWN.value,
             "water_table_m": table if math.isfinite(table) else None,
-            "parts": {part.value: state.value for part, state in _states(site, before).items()},
+            "parts": {part.value: state.value for part, state in _states(home, before).items()},
             "labels": {"name": name},
         }
     )
 
 
-def _pit(home: Homes) -> dict[str, float]:
+def _pit(home: HomeSamples) -> dict[str, float]:
     depth, width = float(home["pit_depth_m"][0]), float(home["pit_length_m"][0])
     bottom = float(home["pit_bottom_diameter_m"][0])
     if home.pit_table is not None:
@@ -206,16 +206,16 @@ def _pit(home: Homes) -> dict[str, float]:
     return {"depth_m": depth, "width_m": width, "bottom_width_m": bottom}
 
 
-def _states(site: Site, before: GroundBefore | None) -> dict[Part, PartState]:
+def _states(home: Home, before: GroundBefore | None) -> dict[Part, PartState]:
     """What is known of each part: blank is assumed, and none is none."""
-    basis = {row.key: row.basis for row in assumptions(site, before)}
+    basis = {row.key: row.basis for row in assumptions(home, before)}
     states = {
         part: PartState.ASSUMED if basis.get(key) is Basis.UNKNOWN else PartState.KNOWN
         for part, key in _TOLD_BY.items()
     }
-    if site.choice("pipe.outlet") is None:
+    if home.choice("pipe.outlet") is None:
         states[Part.OUTLET] = PartState.ASSUMED
-    state = system_state(site)
+    state = system_state(home)
     effects = {finding.effect for finding in state.findings}
     if not state.warns:
         states[Part.ALARM] = PartState.FAILED

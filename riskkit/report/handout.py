@@ -233,11 +233,11 @@ def _sheet(
         f"{answer.settings.n_draws} draws, seed {answer.settings.seed}. A planning aid. "
         "Local codes decide."
     )
-    return Sheet(title, answer.site.name, date, foot, tuple(blocks))
+    return Sheet(title, answer.home.name, date, foot, tuple(blocks))
 
 
 def _alerts(answer: Assessment, system: UnitSystem) -> list[Block]:
-    lines = alerts(answer.site, answer.state, system)
+    lines = alerts(answer.home, answer.state, system)
     return [Callout("alert", ORDER_FIRST, lines)] if lines else []
 
 
@@ -247,7 +247,7 @@ def _answer(answer: Assessment, system: UnitSystem) -> list[Block]:
 
 def _cut(answer: Assessment, system: UnitSystem, width: float) -> Figure:
     return Figure(
-        cut_svg(answer.site, system, answer.before),
+        cut_svg(answer.home, system, answer.before),
         "A cut through your home, to scale. Depths are measured down from the basement floor. "
         "Dashed: assumed, for nobody has told or measured it.",
         "Cut through basement wall, floor and pit with its levels",
@@ -336,11 +336,11 @@ def _owner_rows(
 
 
 def _visit_blocks(answer: Assessment, system: UnitSystem) -> list[Block]:
-    visit = last_visit(answer.site.visit)
+    visit = last_visit(answer.home.visit)
     if visit is None:
         return []
     who = f" ({visit.who})" if visit.who else ""
-    lines = visit_lines(answer.site, system)
+    lines = visit_lines(answer.home, system)
     heading = Heading(f"The visit of {day_words(visit.date, system)}{who}")
     return [heading, Bullets(lines)] if lines else [heading, Text("No tests or checks are noted.")]
 
@@ -389,8 +389,8 @@ def _worth_row(worth: Worth, answer: Assessment, system: UnitSystem) -> tuple[st
     how = how_to_settle(worth.key)
     share = f"{worth.share * 10:.0f} in 10" if worth.share >= _TENTH else "< 1 in 10"
     if worth.key == SOIL:
-        textures = list(soil_weights(answer.site))
-        known = "told by its feel" if answer.site.choice("ground.feel") else "not known"
+        textures = list(soil_weights(answer.home))
+        known = "told by its feel" if answer.home.choice("ground.feel") else "not known"
         return quantity_words(SOIL), f"{textures[0]} to {textures[-1]}", share, known, how
     row = next(row for row in answer.assumptions if row.key == worth.key)
     middle, span, origin = taken_words(row, system)

@@ -30,7 +30,7 @@ from riskkit.risk.system_state import system_state
 
 if TYPE_CHECKING:
     from riskkit.assessment import Assessment, StormAnswer
-    from riskkit.home.home import Site
+    from riskkit.home.home import Home
     from riskkit.rainfall.extremes import TableComparison
     from riskkit.rainfall.quality_rows import Place, QualityRow, Weight
     from riskkit.rainfall.weighing import Deciding
@@ -224,23 +224,23 @@ def rain_form(table: DepthDurationFrequency) -> dict[str, Any]:
     }
 
 
-def _head(site: Site, state: SystemState, words: str) -> dict[str, Any]:
+def _head(home: Home, state: SystemState, words: str) -> dict[str, Any]:
     return {
         "form": "riskkit-assessment",
         "form_version": FORM_VERSION,
         "riskkit_version": riskkit.__version__,
-        "home": {"name": site.name, "note": site.note},
+        "home": {"name": home.name, "note": home.note},
         "state": state_form(state),
         "sentence": words,
     }
 
 
-def no_pit_form(site: Site, words: str) -> dict[str, Any]:
+def no_pit_form(home: Home, words: str) -> dict[str, Any]:
     """Turn the answer for a home without a pit into plain values for JSON.
 
     Parameters
     ----------
-    site : Site
+    home : Home
         The home.
     words : str
         The answer.
@@ -250,7 +250,7 @@ def no_pit_form(site: Site, words: str) -> dict[str, Any]:
     dict
         As described by `answer_schema`: the state and the sentence alone.
     """
-    return _head(site, system_state(site), words)
+    return _head(home, system_state(home), words)
 
 
 def assessment_form(answer: Assessment) -> dict[str, Any]:
@@ -266,7 +266,7 @@ def assessment_form(answer: Assessment) -> dict[str, Any]:
     dict
         As described by `answer_schema`.
     """
-    return _head(answer.site, answer.state, sentence(answer)) | {
+    return _head(answer.home, answer.state, sentence(answer)) | {
         "settings": {
             "draws": answer.settings.n_draws,
             "seed": answer.settings.seed,
@@ -294,8 +294,8 @@ def assessment_form(answer: Assessment) -> dict[str, Any]:
             }
             for row in answer.assumptions
         ],
-        "soil": soil_words(answer.site),
-        "walls": walls_form(answer.site),
+        "soil": soil_words(answer.home),
+        "walls": walls_form(answer.home),
         "warnings": list(answer.warnings),
         "cautions": list(cautions("sheet")),
     }

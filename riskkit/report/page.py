@@ -87,7 +87,7 @@ def assessment_page(answer: Assessment, system: UnitSystem) -> str:
             chart=markupsafe.Markup(chart),  # noqa: S704 - drawn by the library from numbers alone
             one_home=f"{ONE_HOME}. {time_words(storm)}",
             storm_name=f"{storm.return_period_yr:g}-year storm, {storm_rain(storm, system)}",
-            alerts=alerts(answer.site, answer.state, system),
+            alerts=alerts(answer.home, answer.state, system),
             order_first=ORDER_FIRST,
             working_title=working_title(answer.state),
             working_head=working_head(answer),

@@ -17,7 +17,7 @@ from riskkit.report.cut_scene import scene_of
 
 if TYPE_CHECKING:
     from riskkit.antecedent.water_table import GroundBefore
-    from riskkit.home.home import Site
+    from riskkit.home.home import Home
 
 __all__ = ["cut_svg", "spread_labels"]
 
@@ -154,12 +154,12 @@ def spread_labels(wanted: Sequence[float], gap: float) -> list[float]:
     return places
 
 
-def cut_svg(site: Site, system: UnitSystem, before: GroundBefore | None = None) -> str:
+def cut_svg(home: Home, system: UnitSystem, before: GroundBefore | None = None) -> str:
     """Draw the cut of the home that every picture shows, with the levels of its pit.
 
     Parameters
     ----------
-    site : Site
+    home : Home
         The home.
     system : UnitSystem
         Units of the reader.
@@ -171,7 +171,7 @@ def cut_svg(site: Site, system: UnitSystem, before: GroundBefore | None = None) 
     str
         An ``<svg>`` element with a title, without any text of the home file.
     """
-    scene = scene_of(site, system, before)
+    scene = scene_of(home, system, before)
     geometry, depth = scene["geometry"], scene["pit"]["depth_m"]
     canvas = _Canvas(
         left_m=geometry["outer_m"] - _LEFT,

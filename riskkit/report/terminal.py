@@ -135,8 +135,8 @@ def print_assessment(answer: Assessment, console: Console, system: UnitSystem) -
     system : UnitSystem
         Units of the reader.
     """
-    console.print(Text(answer.site.name, style="bold"))
-    print_state(alerts(answer.site, answer.state, system), console)
+    console.print(Text(answer.home.name, style="bold"))
+    print_state(alerts(answer.home, answer.state, system), console)
     console.print(Text(sentence(answer, system, state_first=False)), soft_wrap=False)
     console.print()
     for title, names, rows in (
@@ -150,7 +150,7 @@ def print_assessment(answer: Assessment, console: Console, system: UnitSystem) -
         show_table(console, view)
     console.print(Text(" ".join(reading(answer.state)), style="dim"))
     console.print()
-    walls = wall_lines(answer.site, system)
+    walls = wall_lines(answer.home, system)
     if walls:
         console.print(Text("Walls", style="bold"))
         for head, words in walls:

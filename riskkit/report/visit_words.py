@@ -12,14 +12,14 @@ from riskkit.report.days import day_words
 from riskkit.report.state_words import state_lines
 from riskkit.report.wall_words import wall_alerts, wall_lines
 from riskkit.report.words import about_flow, sentence
-from riskkit.risk.evidence import MeasuredFlow, site_with_visit
+from riskkit.risk.evidence import MeasuredFlow, home_with_visit
 from riskkit.risk.system_state import fault_checks
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
     from riskkit.assessment import Assessment
-    from riskkit.home.home import Site
+    from riskkit.home.home import Home
     from riskkit.home.visits import Check, DrawdownTest, RiseTest
     from riskkit.risk.evidence import VisitReading
     from riskkit.risk.system_state import SystemState
@@ -40,12 +40,12 @@ _UNCONFIRMED = (
 _ONE_NUMBER = 2.0  # ends of a range farther apart by ratio are both told
 
 
-def alerts(site: Site, state: SystemState, system: UnitSystem) -> tuple[str, ...]:
+def alerts(home: Home, state: SystemState, system: UnitSystem) -> tuple[str, ...]:
     """Say all that a reader must know of a home before anything else.
 
     Parameters
     ----------
-    site : Site
+    home : Home
         The home with its visits.
     state : SystemState
         The state of its system.
@@ -58,17 +58,17 @@ def alerts(site: Site, state: SystemState, system: UnitSystem) -> tuple[str, ...
         The state of the system, then what else its last visit left in bad order; empty where all
         is well.
     """
-    visit = last_visit(site.visit)
+    visit = last_visit(home.visit)
     known = None if visit is None else visit.date
-    return (*state_lines(state, system, known), *visit_alerts(site, system))
+    return (*state_lines(state, system, known), *visit_alerts(home, system))
 
 
-def visit_alerts(site: Site, system: UnitSystem = UnitSystem.US) -> tuple[str, ...]:
+def visit_alerts(home: Home, system: UnitSystem = UnitSystem.US) -> tuple[str, ...]:
     """Say what the last visit left in bad order beside the state of the system.
 
     Parameters
     ----------
-    site : Site
+    home : Home
         The home with its visits.
     system : UnitSystem
         Units of the reader.
@@ -78,7 +78,7 @@ def visit_alerts(site: Site, system: UnitSystem = UnitSystem.US) -> tuple[str, .
     tuple of str
         A plain sentence or two each; empty where all is well.
     """
-    visit = last_visit(site.visit)
+    visit = last_visit(home.visit)
     if visit is None:
         return ()
     found = []
@@ -88,7 +88,7 @@ def visit_alerts(site: Site, system: UnitSystem = UnitSystem.US) -> tuple[str, .
         check = visit.check(key)
         if check is not None and check.as_left is False and key not in fault_checks():
             found.append(_checked(row, check))
-    return (*found, *wall_alerts(site, system))
+    return (*found, *wall_alerts(home, system))
 
 
 def visit_cautions(visit: Visit, system: UnitSystem) -> tuple[str, ...]:
@@ -142,9 +142,9 @@ def visit_report(
     """
     return [
         f"Visit of {visit.date}",
-        *(f"First: {line}" for line in alerts(read.site, after.state, system)),
+        *(f"First: {line}" for line in alerts(read.home, after.state, system)),
         *(f"Check: {words}" for words in work_words(visit)),
-        *(f"{head} {words}" for head, words in wall_lines(read.site, system)),
+        *(f"{head} {words}" for head, words in wall_lines(read.home, system)),
         *(f"{key} = {text}" for key, text in read.entered),
         *(f"Does not fit: {conflict}" for conflict in read.conflicts),
         *(f"Note: {remark}" for remark in read.remarks),
@@ -154,12 +154,12 @@ def visit_report(
     ]
 
 
-def visit_lines(site: Site, system: UnitSystem) -> tuple[tuple[str, str], ...]:
+def visit_lines(home: Home, system: UnitSystem) -> tuple[tuple[str, str], ...]:
     """Say what the last visit found, and what the walls did over all visits.
 
     Parameters
     ----------
-    site : Site
+    home : Home
         The home with its visits.
     system : UnitSystem
         Units of the reader.
@@ -169,7 +169,7 @@ def visit_lines(site: Site, system: UnitSystem) -> tuple[tuple[str, str], ...]:
     tuple of (str, str)
         What it is of, and what was found; empty where there was no visit.
     """
-    visit = last_visit(site.visit)
+    visit = last_visit(home.visit)
     if visit is None:
         return ()
     found: list[tuple[str, str]] = []
@@ -185,12 +185,12 @@ def visit_lines(site: Site, system: UnitSystem) -> tuple[tuple[str, str], ...]:
     ]
     if unit:
         found.append(("Dehumidifier or air unit:", " ".join(unit)))
-    found += _test_lines(site, visit, system)
+    found += _test_lines(home, visit, system)
     if visit.parts:
         found.append(("Changed:", f"{', '.join(visit.parts)}."))
     if visit.floor_drain:
         found.append(("Floor drain:", _sentence(visit.floor_drain)))
-    found += wall_lines(site, system)
+    found += wall_lines(home, system)
     if visit.note:
         found.append(("Note:", _sentence(visit.note)))
     if visit.next is not None:
@@ -250,9 +250,9 @@ def _flow_words(flow: MeasuredFlow, system: UnitSystem) -> str:
     return flow.text(system)
 
 
-def _test_lines(site: Site, visit: Visit, system: UnitSystem) -> list[tuple[str, str]]:
+def _test_lines(home: Home, visit: Visit, system: UnitSystem) -> list[tuple[str, str]]:
     found = []
-    read = site_with_visit(site, visit, system)
+    read = home_with_visit(home, visit, system)
     if visit.rise_test is not None and read.inflow is not None:
         flow = _flow_words(read.inflow, system)
         words = f"{_moved(visit.rise_test, 'rose', system)} So {flow} came in."
@@ -262,7 +262,7 @@ def _test_lines(site: Site, visit: Visit, system: UnitSystem) -> list[tuple[str,
         words = f"{_moved(visit.drawdown_test, 'fell', system)} So the pump moves {flow}."
         found.append(("Pump on:", words))
     found += [("Does not fit:", conflict) for conflict in read.conflicts]
-    missing = [key for key, text in read.entered if not _has(site, key, text)]
+    missing = [key for key, text in read.entered if not _has(home, key, text)]
     if missing:
         found.append(
             ("Not in the numbers yet:", "the tests of this visit are not part of the home file.")
@@ -270,14 +270,14 @@ def _test_lines(site: Site, visit: Visit, system: UnitSystem) -> list[tuple[str,
     return found
 
 
-def _has(site: Site, key: str, text: str) -> bool:
+def _has(home: Home, key: str, text: str) -> bool:
     """Whether the home file holds what the visit would enter, or something measured."""
     from riskkit.quantities.quantity import Basis
     from riskkit.quantities.variables import choices
 
     if key in choices():
-        return site.choice(key) == text
-    found = site.quantity(key)
+        return home.choice(key) == text
+    found = home.quantity(key)
     return found is not None and found.basis is Basis.MEASURED
 
 

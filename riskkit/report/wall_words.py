@@ -20,7 +20,7 @@ from riskkit.quantities.units import UnitSystem, convert
 from riskkit.report.days import day_words
 
 if TYPE_CHECKING:
-    from riskkit.home.home import Site
+    from riskkit.home.home import Home
 
 __all__ = [
     "reading_words",
@@ -189,12 +189,12 @@ def _span(years: float) -> str:
     return f"{years:.0f} years" if abs(years - round(years)) < 0.1 else f"{years:.1f} years"
 
 
-def wall_alerts(site: Site, system: UnitSystem) -> tuple[str, ...]:
+def wall_alerts(home: Home, system: UnitSystem) -> tuple[str, ...]:
     """Say which walls an engineer must see, those for now first.
 
     Parameters
     ----------
-    site : Site
+    home : Home
         The home with its visits.
     system : UnitSystem
         Units of the reader.
@@ -204,7 +204,7 @@ def wall_alerts(site: Site, system: UnitSystem) -> tuple[str, ...]:
     tuple of str
         A few short sentences for each wall.
     """
-    trends = wall_trend(site.visit)
+    trends = wall_trend(home.visit)
     return tuple(
         f"Wall, {wall_name(trend)}: {wall_verdict(trend, system)}"
         for call in _ALERTING
@@ -213,14 +213,14 @@ def wall_alerts(site: Site, system: UnitSystem) -> tuple[str, ...]:
     )
 
 
-def wall_lines(site: Site, system: UnitSystem) -> list[tuple[str, str]]:
+def wall_lines(home: Home, system: UnitSystem) -> list[tuple[str, str]]:
     """Say what was measured at each place of the walls and what it means.
 
     What `wall_alerts` says stands first on every surface and is not said again.
 
     Parameters
     ----------
-    site : Site
+    home : Home
         The home with its visits.
     system : UnitSystem
         Units of the reader.
@@ -231,7 +231,7 @@ def wall_lines(site: Site, system: UnitSystem) -> list[tuple[str, str]]:
         The place, and its readings with what they mean; last how it is judged.
     """
     found = []
-    trends = wall_trend(site.visit)
+    trends = wall_trend(home.visit)
     for trend in trends:
         sizes = _readings_words(trend.readings[-2:], system)
         braced = f"Braced: {trend.bracing}." if trend.bracing else ""
@@ -264,12 +264,12 @@ def _marks_words(trends: tuple[WallTrend, ...], system: UnitSystem) -> str:
     return _MARKS.format(marks=marks)
 
 
-def walls_form(site: Site) -> list[dict[str, Any]]:
+def walls_form(home: Home) -> list[dict[str, Any]]:
     """Turn what was measured of walls into plain values for JSON.
 
     Parameters
     ----------
-    site : Site
+    home : Home
         The home with its visits.
 
     Returns
@@ -310,5 +310,5 @@ def walls_form(site: Site) -> list[dict[str, Any]]:
             "bracing": trend.bracing or None,
             "bracing_checked": trend.bracing_checked,
         }
-        for trend in wall_trend(site.visit)
+        for trend in wall_trend(home.visit)
     ]

@@ -276,7 +276,7 @@ def rests_on(answer: Assessment) -> tuple[str, ...]:
     water = (f"Water table before storms: {table.taken}; {table.spread.words}.",) if table else ()
     return (
         f"Rain: {answer.rain.origin}; {answer.settings.pattern.value} storms.",
-        f"Soil: {soil_words(answer.site)}.",
+        f"Soil: {soil_words(answer.home)}.",
         *water,
     )
 

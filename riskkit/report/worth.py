@@ -70,14 +70,14 @@ def worth_measuring(answer: Assessment) -> tuple[Worth, ...]:
     tuple of Worth
         Those beyond chance, the greatest first; empty where all draws are alike.
     """
-    homes = draw_homes(answer.site, answer.settings.n_draws, answer.settings.seed, answer.before)
+    homes = draw_homes(answer.home, answer.settings.n_draws, answer.settings.seed, answer.before)
     times = answer.headline_storm.worst_by_draw_s
     drawn = {
         row.key: homes[variable(row.key).name]
         for row in answer.assumptions
         if row.basis is not Basis.MEASURED
     }
-    textures = list(soil_weights(answer.site))  # from coarse to fine
+    textures = list(soil_weights(answer.home))  # from coarse to fine
     drawn[SOIL] = np.array([textures.index(soil) for soil in homes.soil], dtype=np.float64)
     shares = {key: _shared(values, times) for key, values in drawn.items()}
     least = _SURE**2 / (homes.n_draws - 1)

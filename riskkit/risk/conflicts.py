@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from riskkit.antecedent.water_table import WATER_TABLE, GroundBefore
-from riskkit.ensemble.draws import Assumption, assumptions, middle_home
-from riskkit.home.home import Site
+from riskkit.ensemble.draws import Assumption, assumptions, median_home
+from riskkit.home.home import Home
 from riskkit.quantities.quantity import Basis
 from riskkit.quantities.units import UnitSystem
 from riskkit.quantities.variables import variable
@@ -16,12 +16,12 @@ _DRY_INFLOW = "ground.dry_inflow"
 _HOW = {Basis.MEASURED: "measured as", Basis.GIVEN: "given as"}
 
 
-def ground_water_conflict(site: Site, before: GroundBefore | None = None) -> str:
+def ground_water_conflict(home: Home, before: GroundBefore | None = None) -> str:
     """Name a water table with which the inflow of dry weather cannot be.
 
     Parameters
     ----------
-    site : Site
+    home : Home
         The home.
     before : GroundBefore, optional
         Wetness and water table before big storms, where the days of a record tell them.
@@ -35,13 +35,13 @@ def ground_water_conflict(site: Site, before: GroundBefore | None = None) -> str
     ----------
     judgement : they do not fit where even the likely end of the depth nearest to the inflow is off
     """
-    rows = {row.key: row for row in assumptions(site, before)}
-    inflow, table = site.quantity(_DRY_INFLOW), rows[WATER_TABLE]
+    rows = {row.key: row for row in assumptions(home, before)}
+    inflow, table = home.quantity(_DRY_INFLOW), rows[WATER_TABLE]
     if inflow is None or table.basis is Basis.UNKNOWN:
         return ""
     seen = f"The inflow in dry weather is {_HOW[inflow.basis]} {inflow.amount}"
     told = f"the water table {_depth_words(table)}"
-    median = middle_home(site, before)
+    median = median_home(home, before)
     drain_m = float(median["drain_depth_m"][0])
     if inflow.value == 0:
         bottom_m = max(drain_m, float(median["on_depth_m"][0]))

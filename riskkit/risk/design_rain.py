@@ -10,7 +10,7 @@ import numpy as np
 from riskkit.antecedent.days import DailyWeather, daily_weather
 from riskkit.antecedent.levels import LEVELS, WaterLevels, read_levels
 from riskkit.errors import InputError, RangeError, collect_warnings
-from riskkit.home.home import Site
+from riskkit.home.home import Home
 from riskkit.quantities.climate import Climate
 from riskkit.rainfall.doubts import need_sound
 from riskkit.rainfall.extremes import (
@@ -69,7 +69,7 @@ class DesignRain:
 
 
 def design_rain(
-    site: Site,
+    home: Home,
     folder: Path,
     *,
     record: Path | None = None,
@@ -84,7 +84,7 @@ def design_rain(
 
     Parameters
     ----------
-    site : Site
+    home : Home
         The home; its file may name a record and a table.
     folder : Path
         Folder of the home file, from which these names count.
@@ -119,11 +119,11 @@ def design_rain(
     common_practice : the official table of a place goes before the own analysis of one record
     ipcc_ar6 : more rain in a warmer climate
     """
-    climate = climate or site.rain.climate
-    if record is None and site.rain.record is not None:
-        record = folder / site.rain.record
-    if table is None and site.rain.table is not None:
-        table = folder / site.rain.table
+    climate = climate or home.rain.climate
+    if record is None and home.rain.record is not None:
+        record = folder / home.rain.record
+    if table is None and home.rain.table is not None:
+        table = folder / home.rain.table
     official = None
     if table is None and (official_unit is not None or official_series is not None):
         what = "its unit or series is said, but there is no table"
@@ -138,8 +138,8 @@ def design_rain(
         own = None if own is None else in_climate(own, climate)
         if doubts.without is not None:
             doubts = replace(doubts, without=in_climate(doubts.without, climate))
-    weather = _weather(site, folder, rain) if own or official else None
-    named = site.choice(LEVELS)
+    weather = _weather(home, folder, rain) if own or official else None
+    named = home.choice(LEVELS)
     levels = read_levels(folder / named) if named is not None else None
     if levels is not None and rain is not None and rain.is_generated:
         raise InputError(
@@ -158,8 +158,8 @@ def design_rain(
     )
 
 
-def _weather(site: Site, folder: Path, rain: RainRecord | None) -> DailyWeather | None:
-    if site.rain.temperature is None:
+def _weather(home: Home, folder: Path, rain: RainRecord | None) -> DailyWeather | None:
+    if home.rain.temperature is None:
         return None
     if rain is None:
         raise InputError(
@@ -167,7 +167,7 @@ def _weather(site: Site, folder: Path, rain: RainRecord | None) -> DailyWeather 
             "temperatures tell the wetness before storms only together with a rain record",
             "name one under [rain] in the home file, or leave the temperatures out",
         )
-    return daily_weather(rain, read_temperature(folder / site.rain.temperature))
+    return daily_weather(rain, read_temperature(folder / home.rain.temperature))
 
 
 def _own_depths(

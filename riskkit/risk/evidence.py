@@ -11,10 +11,10 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from riskkit.ensemble.draws import draw_homes, middle_home
+from riskkit.ensemble.draws import draw_homes, median_home
 from riskkit.errors import InputError
-from riskkit.home.home import Site
-from riskkit.home.samples import Homes
+from riskkit.home.home import Home
+from riskkit.home.samples import HomeSamples
 from riskkit.home.visits import DrawdownTest, RiseTest, Visit, visit_checks, visit_value
 from riskkit.pit.service import inflow_from_rise_test, pump_flow_from_drawdown_test
 from riskkit.quantities.quantity import UNKNOWN, Basis
@@ -27,9 +27,9 @@ from riskkit.simulate import pump_flow_of, room_of, seepage_of
 __all__ = [
     "MeasuredFlow",
     "VisitReading",
+    "home_with_visit",
+    "home_without_visit",
     "measured_flows",
-    "site_with_visit",
-    "site_without_visit",
 ]
 
 _DRAWS = 512
@@ -74,7 +74,7 @@ class VisitReading:
 
     Parameters
     ----------
-    site : Site
+    home : Home
         The home with the measured values entered and the visit in its record.
     inflow : MeasuredFlow, optional
         Of the rise test.
@@ -91,7 +91,7 @@ class VisitReading:
         does not fit the water table: what was measured counts.
     """
 
-    site: Site
+    home: Home
     inflow: MeasuredFlow | None
     pump_flow: MeasuredFlow | None
     plate_flow: MeasuredFlow | None
@@ -101,7 +101,7 @@ class VisitReading:
 
 
 def measured_flows(
-    homes: Homes,
+    homes: HomeSamples,
     rise: RiseTest | None,
     drawdown: DrawdownTest | None,
     random: np.random.Generator,
@@ -113,7 +113,7 @@ def measured_flows(
 
     Parameters
     ----------
-    homes : Homes
+    homes : HomeSamples
         Draws of the home.
     rise : RiseTest or None
         The test with the pump off.
@@ -153,7 +153,7 @@ def measured_flows(
 
 
 def _readings(
-    homes: Homes, test: RiseTest | DrawdownTest, where: str, random: np.random.Generator
+    homes: HomeSamples, test: RiseTest | DrawdownTest, where: str, random: np.random.Generator
 ) -> tuple[FloatArray, FloatArray, FloatArray]:
     """Levels and time of a test as they may truly have been."""
     if test.begin is None or test.end is None or test.time is None:
@@ -176,7 +176,7 @@ def _readings(
     )
 
 
-def site_with_visit(site: Site, visit: Visit, system: UnitSystem = UnitSystem.US) -> VisitReading:
+def home_with_visit(home: Home, visit: Visit, system: UnitSystem = UnitSystem.US) -> VisitReading:
     """Enter what a visit measured and saw into the home.
 
     A rise test in dry weather becomes the dry-weather inflow, a draw-down test the capacity of the
@@ -185,7 +185,7 @@ def site_with_visit(site: Site, visit: Visit, system: UnitSystem = UnitSystem.US
 
     Parameters
     ----------
-    site : Site
+    home : Home
         The home before the visit.
     visit : Visit
         The visit.
@@ -213,7 +213,7 @@ def site_with_visit(site: Site, visit: Visit, system: UnitSystem = UnitSystem.US
         check = visit.check(key)
         holds = None if check is None else check.as_left
         if check is not None and holds is not None and row["target"]:
-            known, word = site.choice(row["target"]), row["if_yes" if holds else "if_no"]
+            known, word = home.choice(row["target"]), row["if_yes" if holds else "if_no"]
             if holds and known == "none" and not check.done:  # nothing was put in either
                 conflicts.append(
                     f'The check "{row["words"]}" says yes, but the home is entered as having '
@@ -221,7 +221,7 @@ def site_with_visit(site: Site, visit: Visit, system: UnitSystem = UnitSystem.US
                 )
             elif holds or known in (None, row["if_yes"], word):  # "clogged" says more than "no"
                 entered[row["target"]] = word
-    seen = _with(site, entered)
+    seen = _with(home, entered)
     homes = draw_homes(seen, _DRAWS, 1)
     inflows, flows = measured_flows(
         homes, visit.rise_test, visit.drawdown_test, np.random.default_rng(1)
@@ -243,7 +243,7 @@ def site_with_visit(site: Site, visit: Visit, system: UnitSystem = UnitSystem.US
         levels = _levels_of(visit.drawdown_test)
         plate = _plate_flow(homes, levels)
         _enter_pump(seen, flow, plate, levels, system, entered, remarks, conflicts)
-    after = _with(site, entered)
+    after = _with(home, entered)
     if "ground.dry_inflow" in entered and (conflict := ground_water_conflict(after)):
         conflicts.append(conflict)
     if visit not in after.visit:
@@ -253,21 +253,21 @@ def site_with_visit(site: Site, visit: Visit, system: UnitSystem = UnitSystem.US
     )
 
 
-def site_without_visit(site: Site, visit: Visit) -> Site:
+def home_without_visit(home: Home, visit: Visit) -> Home:
     """Take out of a home what a visit entered, where it stands in it still.
 
     What the home had in its place before is not known any more.
 
     Parameters
     ----------
-    site : Site
+    home : Home
         The home, with or without the visit in its record.
     visit : Visit
         The visit.
 
     Returns
     -------
-    Site
+    Home
         The home without the visit and without the values that it would enter into this home, or
         into this home without measured flows, in either system of units.
 
@@ -275,32 +275,32 @@ def site_without_visit(site: Site, visit: Visit) -> Site:
     ----------
     arithmetic : the visit is entered once more and its values are compared
     """
-    bare = site.changed(visit=[other for other in site.visit if other != visit])
+    bare = home.changed(visit=[other for other in home.visit if other != visit])
     measured = [
         key
         for key in ("ground.dry_inflow", "pump.rated_flow", "pump.capacity")
-        if (known := site.quantity(key)) is not None and known.basis is Basis.MEASURED
+        if (known := home.quantity(key)) is not None and known.basis is Basis.MEASURED
     ]
     entered: dict[str, str] = {}
     for base in (bare, _with(bare, dict.fromkeys(measured, UNKNOWN))):
         for system in UnitSystem:
             try:
-                found = site_with_visit(base, visit, system).entered
+                found = home_with_visit(base, visit, system).entered
             except InputError:  # such as a test below the bottom of the pit: it entered nothing
                 continue
-            entered |= {key: UNKNOWN for key, text in found if text == _text(site, key)}
+            entered |= {key: UNKNOWN for key, text in found if text == _text(home, key)}
     return _with(bare, entered)
 
 
-def _text(site: Site, key: str) -> str | None:
+def _text(home: Home, key: str) -> str | None:
     if key not in variables():
-        return site.choice(key)
-    known = site.quantity(key)
+        return home.choice(key)
+    known = home.quantity(key)
     return None if known is None else known.text
 
 
-def _with(site: Site, values: dict[str, str]) -> Site:
-    return site.changed(**{key.replace(".", "__"): text for key, text in values.items()})
+def _with(home: Home, values: dict[str, str]) -> Home:
+    return home.changed(**{key.replace(".", "__"): text for key, text in values.items()})
 
 
 def _spread(flow: FloatArray | None) -> MeasuredFlow | None:
@@ -343,20 +343,20 @@ def _levels_of(test: DrawdownTest) -> FloatArray:
     return np.linspace(-test.end.value, -test.begin.value, 5)
 
 
-def _mean_flow(homes: Homes, levels_m: FloatArray, **values: FloatArray) -> FloatArray:
+def _mean_flow(homes: HomeSamples, levels_m: FloatArray, **values: FloatArray) -> FloatArray:
     """Flow of the pump, mean over levels, with some quantities replaced."""
     changed = replace(homes, values={**homes.values, **values})
     flow = pump_flow_of(changed, np.tile(levels_m, (homes.n_draws, 1)))
     return np.asarray(flow.mean(axis=1))
 
 
-def _plate_flow(homes: Homes, levels_m: FloatArray) -> MeasuredFlow:
+def _plate_flow(homes: HomeSamples, levels_m: FloatArray) -> MeasuredFlow:
     new = _mean_flow(homes, levels_m, capacity_share=np.ones(homes.n_draws))
     return MeasuredFlow(*(float(v) for v in np.percentile(new, (5, 50, 95))))
 
 
 def _enter_pump(
-    site: Site,
+    home: Home,
     flow: MeasuredFlow,
     plate: MeasuredFlow,
     levels_m: FloatArray,
@@ -365,7 +365,7 @@ def _enter_pump(
     remarks: list[str],
     conflicts: list[str],
 ) -> None:
-    known = site.quantity("pump.rated_flow") is not None or site.pairs("pump.curve") is not None
+    known = home.quantity("pump.rated_flow") is not None or home.pairs("pump.curve") is not None
     capacity, rated = variable("pump.capacity"), variable("pump.rated_flow")
     given = flow.text(system)
     if flow.low_m3_s > plate.high_m3_s:
@@ -383,7 +383,7 @@ def _enter_pump(
                 "the size of the pit, levels and time."
             )
         flow = replace(flow, high_m3_s=min(flow.high_m3_s, plate.high_m3_s))
-        low, high = _solved(site, flow, levels_m, capacity.name, capacity.low, capacity.high)
+        low, high = _solved(home, flow, levels_m, capacity.name, capacity.low, capacity.high)
         if low <= capacity.low * 1.001 or high >= capacity.high * 0.999:
             conflicts.append(
                 f"The draw-down test gives {given} where plate, pipe and lift allow "
@@ -398,7 +398,7 @@ def _enter_pump(
                 "for a clogged inlet, a stuck check valve, a blocked outlet or wear."
             )
         return
-    low, high = _solved(site, flow, levels_m, rated.name, rated.low, rated.high)
+    low, high = _solved(home, flow, levels_m, rated.name, rated.low, rated.high)
     if low <= rated.low * 1.001 or high >= rated.high * 0.999:
         conflicts.append(
             f"No usual pump carries {given} through this pipe: check the readings and the pipe."
@@ -412,10 +412,10 @@ def _enter_pump(
 
 
 def _solved(
-    site: Site, flow: MeasuredFlow, levels_m: FloatArray, name: str, low: float, high: float
+    home: Home, flow: MeasuredFlow, levels_m: FloatArray, name: str, low: float, high: float
 ) -> tuple[float, float]:
     """Values of one quantity with which the middle home carries the flows measured, by halving."""
-    homes = middle_home(site).repeated(2)
+    homes = median_home(home).repeated(2)
     target = np.array([flow.low_m3_s, flow.high_m3_s])
     ones = {} if name == "capacity_share" else {"capacity_share": np.ones(2)}
     below, above = np.full(2, low), np.full(2, high)

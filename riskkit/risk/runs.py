@@ -7,7 +7,7 @@ from dataclasses import dataclass, fields, replace
 
 import numpy as np
 
-from riskkit.home.samples import Homes
+from riskkit.home.samples import HomeSamples
 from riskkit.pit.balance import run_pit
 from riskkit.records import FloatArray, PitModel, freeze_arrays
 from riskkit.risk.clock import Clock, storm_start_m
@@ -62,7 +62,7 @@ _OF_THE_DAY = frozenset({"typical_s", "depth_m"})
 
 
 def run_storms(
-    homes: Homes,
+    homes: HomeSamples,
     pit: PitModel,
     storms: Sequence[StormToRun],
     clock: Clock = Clock.ALARM,
@@ -73,7 +73,7 @@ def run_storms(
 
     Parameters
     ----------
-    homes : Homes
+    homes : HomeSamples
         The draws.
     pit : PitModel
         Their pits.

@@ -15,12 +15,12 @@ from functools import cache
 from types import MappingProxyType
 
 from riskkit.errors import InputError
-from riskkit.home.home import Site
+from riskkit.home.home import Home
 from riskkit.home.visit_checks import Check
 from riskkit.home.visits import Visit
 from riskkit.quantities.components import Component
 from riskkit.risk.clock import Clock
-from riskkit.risk.evidence import MeasuredFlow, site_with_visit
+from riskkit.risk.evidence import MeasuredFlow, home_with_visit
 from riskkit.tables import load_table
 
 __all__ = [
@@ -193,12 +193,12 @@ class SystemState:
         return Clock.STOP if self.has(Component.PUMP) else Clock.RAIN
 
 
-def system_state(site: Site) -> SystemState:
+def system_state(home: Home) -> SystemState:
     """Return the state of the system of a home.
 
     Parameters
     ----------
-    site : Site
+    home : Home
         The home with its visits.
 
     Returns
@@ -211,8 +211,8 @@ def system_state(site: Site) -> SystemState:
     judgement : a pump is weak where its last draw-down test lies wholly, and its middle by more
         than a tenth, below what plate, pipe and lift allow
     """
-    absent = frozenset(part for part in Component if site.lacks(part))
-    visits = sorted(site.visit, key=lambda visit: visit.date)  # of one day in their order
+    absent = frozenset(part for part in Component if home.lacks(part))
+    visits = sorted(home.visit, key=lambda visit: visit.date)  # of one day in their order
     found: dict[Fault, Finding] = {_ABSENT[p]: _finding(_ABSENT[p]) for p in absent if p in _ABSENT}
     for fault, row in _rows().items():
         last = _last_check(visits, row["check"]) if row["check"] else None
@@ -220,9 +220,9 @@ def system_state(site: Site) -> SystemState:
             visit, check = last
             note = check.note if check.left is None else check.left_note or check.note
             found[fault] = _finding(fault, date=visit.date, note=note)
-    if site.choice("pipe.check_valve") == "stuck open":
+    if home.choice("pipe.check_valve") == "stuck open":
         found.setdefault(Fault.CHECK_VALVE_LEAKS, _finding(Fault.CHECK_VALVE_LEAKS))
-    weak = _weak_pump(site, visits)
+    weak = _weak_pump(home, visits)
     if weak is not None:
         found[Fault.PUMP_WEAK] = weak
     _drop_what_is_not_there(found, absent)
@@ -255,12 +255,12 @@ def _last_check(visits: list[Visit], key: str) -> tuple[Visit, Check] | None:
     return None
 
 
-def mended_faults(site: Site) -> tuple[Fault, ...]:
+def mended_faults(home: Home) -> tuple[Fault, ...]:
     """Return what an earlier visit left out of order and a later one found or left in order.
 
     Parameters
     ----------
-    site : Site
+    home : Home
         The home with its visits.
 
     Returns
@@ -272,7 +272,7 @@ def mended_faults(site: Site) -> tuple[Fault, ...]:
     ----------
     arithmetic : the checks of all visits
     """
-    visits = sorted(site.visit, key=lambda visit: visit.date)
+    visits = sorted(home.visit, key=lambda visit: visit.date)
     mended = []
     for fault, row in _rows().items():
         last = _last_check(visits, row["check"]) if row["check"] else None
@@ -298,12 +298,12 @@ def _drop_what_is_not_there(found: dict[Fault, Finding], absent: frozenset[Compo
         found.pop(fault, None)
 
 
-def _weak_pump(site: Site, visits: list[Visit]) -> Finding | None:
+def _weak_pump(home: Home, visits: list[Visit]) -> Finding | None:
     tested = [v for v in visits if v.drawdown_test is not None and v.drawdown_test.is_complete]
     if not tested:
         return None
     try:
-        read = site_with_visit(site, tested[-1])
+        read = home_with_visit(home, tested[-1])
     except InputError:  # such as a test below the bottom of the pit: it says nothing
         return None
     flow, plate = read.pump_flow, read.plate_flow

@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from riskkit.home.samples import Homes
+from riskkit.home.samples import HomeSamples
 from riskkit.pit.balance import level_after, run_pit
 from riskkit.records import FloatArray, PitInflow, PitModel, freeze_arrays, need
 from riskkit.risk.clock import Clock, storm_start_m
@@ -60,7 +60,7 @@ class Trace:
 
 
 def traces_of(
-    home: Homes, rain_mm: FloatArray, step_s: float, clock: Clock = Clock.ALARM
+    home: HomeSamples, rain_mm: FloatArray, step_s: float, clock: Clock = Clock.ALARM
 ) -> tuple[Trace, ...]:
     """Follow one home through each of several storms, with the pump and without it.
 
@@ -69,7 +69,7 @@ def traces_of(
 
     Parameters
     ----------
-    home : Homes
+    home : HomeSamples
         One home, such as the middle one.
     rain_mm : (n_storms, n_steps) array
         Rain in each step, with dry steps after the storm [mm].

@@ -13,7 +13,7 @@ from typing import Any
 
 from riskkit.antecedent.water_table import GroundBefore
 from riskkit.ensemble.draws import ONLY_WHEN_GIVEN, assumptions, nothing_without
-from riskkit.home.home import FEELS, TEXTURES, Site, overruled_choices
+from riskkit.home.home import FEELS, TEXTURES, Home, overruled_choices
 from riskkit.quantities.components import NONE, Component, absent_words, component_of
 from riskkit.quantities.quantity import UNKNOWN, Basis, Quantity
 from riskkit.quantities.units import UnitSystem, convert, system_of
@@ -143,7 +143,7 @@ def _options(key: str) -> list[list[str]]:
 
 
 def form_values(
-    site: Site,
+    home: Home,
     system: UnitSystem,
     typed: Mapping[str, object],
     errors: Mapping[str, str],
@@ -154,7 +154,7 @@ def form_values(
 
     Parameters
     ----------
-    site : Site
+    home : Home
         The home.
     system : UnitSystem
         Units of the reader.
@@ -174,9 +174,9 @@ def form_values(
         files are chosen also ``options``.
     """
     values: dict[str, dict[str, Any]] = {}
-    assumed = {row.key: row for row in assumptions(site, before)}
+    assumed = {row.key: row for row in assumptions(home, before)}
     for key, item in variables().items():
-        quantity, taken = site.quantity(key), ""
+        quantity, taken = home.quantity(key), ""
         row = assumed.get(key)
         if quantity is None and row is not None:
             middle, span = item.spread_text(row.p05, row.p50, row.p95, system)
@@ -184,9 +184,9 @@ def form_values(
             taken = f"taken as about {middle} ({span}): {why}"
         elif quantity is None and key in ONLY_WHEN_GIVEN:
             taken = "used only when given"
-        written = site.written(key)
+        written = home.written(key)
         absent = written is not None and written.is_none
-        lacking = _lacking(site, key)
+        lacking = _lacking(home, key)
         if lacking is not None and not absent:
             taken = f"not used: {absent_words(lacking)}"
         values[key] = {
@@ -197,18 +197,18 @@ def form_values(
         }
         if absent:
             values[key] |= {"text": NONE, "known": True, "absent": True}
-    overruled = overruled_choices(site)
+    overruled = overruled_choices(home)
     for key in (*choices(), *_SOIL):
-        word = site.choice(key)
+        word = home.choice(key)
         number = overruled.get(key)
-        given = None if number is None else site.quantity(number)
+        given = None if number is None else home.quantity(number)
         taken = ""
         if number is not None and given is not None:
             taken = f"not used: {variables()[number].words} is given as {given.text}"
         values[key] = {"text": word or "", "known": word is not None, "taken": taken}
     for key in PLAIN:
         section, _, name = key.partition(".")
-        found = getattr(getattr(site, section), name) if name else getattr(site, section)
+        found = getattr(getattr(home, section), name) if name else getattr(home, section)
         values[key] = {
             "text": "" if found is None else str(getattr(found, "text", found)),
             "known": found not in (None, ""),
@@ -224,9 +224,9 @@ def form_values(
     return values
 
 
-def _lacking(site: Site, key: str) -> Component | None:
+def _lacking(home: Home, key: str) -> Component | None:
     """The part whose absence leaves a quantity without use."""
-    return next((part for part in Component if site.lacks(part) and key in nothing_without(part)),
+    return next((part for part in Component if home.lacks(part) and key in nothing_without(part)),
                 None)  # fmt: skip
 
 
@@ -246,12 +246,12 @@ def typed_text(value: object) -> str:
     return "" if value in (None, UNKNOWN) else str(value)
 
 
-def known_counts(site: Site) -> list[dict[str, Any]]:
+def known_counts(home: Home) -> list[dict[str, Any]]:
     """Count for each group how many of its first fields are known.
 
     Parameters
     ----------
-    site : Site
+    home : Home
         The home.
 
     Returns
@@ -259,14 +259,14 @@ def known_counts(site: Site) -> list[dict[str, Any]]:
     list of dict
         ``title``, ``known`` and ``of``; the place is left out, its rain is needed in any case.
     """
-    open_keys = {row.key for row in assumptions(site) if row.basis is Basis.UNKNOWN}
+    open_keys = {row.key for row in assumptions(home) if row.basis is Basis.UNKNOWN}
 
     def known(key: str) -> bool:
         if key not in CHOICE_WORDS:
             return key not in open_keys
         targets = choices()[key].targets if key in choices() else frozenset()
         # what a word would set may be known by a number, or not be there at all
-        return site.choice(key) is not None or (bool(targets) and not targets & open_keys)
+        return home.choice(key) is not None or (bool(targets) and not targets & open_keys)
 
     return [
         {"title": title, "known": sum(map(known, first)), "of": len(first)}

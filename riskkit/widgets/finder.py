@@ -54,7 +54,7 @@ class RainFinder:
         self.panel.when("fetch", self._fetch)
         self.panel.when("stop", lambda _: self._stop())
         state.observe(lambda _: self.forget(), ["opened"])
-        state.observe(lambda _: self.show(), ["site", "system", "kept"])
+        state.observe(lambda _: self.show(), ["home", "system", "kept"])
         self.show()
 
     @property
@@ -75,7 +75,7 @@ class RainFinder:
         self.show()
 
     def _look(self, message: dict[str, Any]) -> None:
-        place = self.state.site.place
+        place = self.state.home.place
         latitude, longitude = place.latitude, place.longitude
         if latitude is None or longitude is None:
             return
@@ -147,12 +147,12 @@ class RainFinder:
     def show(self) -> None:
         """Write what there is into the panel."""
         state = self.state
-        place, found = state.site.place, self._found
+        place, found = state.home.place, self._found
         self.panel.view = {
             "shown": state.opened,
             "place": None not in (place.latitude, place.longitude),
             "file": state.path is not None,
-            "record": state.site.rain.record or "",
+            "record": state.home.rain.record or "",
             "within": [[km, _distance(km, state.system)] for km in WITHIN_KM],
             "within_km": self._within_km,
             "busy": self._busy,

@@ -16,8 +16,8 @@ from pathlib import Path
 from riskkit.errors import InputError
 from riskkit.files import TakenError, is_file, read_text, write_bytes
 from riskkit.home._toml import read_toml
-from riskkit.home.home import Site
-from riskkit.home.saving import Saved, create_site, read_home, save_site
+from riskkit.home.home import Home
+from riskkit.home.saving import Saved, create_home, read_home_file, save_home
 from riskkit.quantities.text import cleaned, steering_letter
 from riskkit.widgets.kept import Kept
 
@@ -36,7 +36,7 @@ __all__ = [
 
 _HOME = ".toml"
 _TABLE = (".csv", ".txt")
-_OF_A_HOME = Site.model_fields.keys() - {"name", "note"}  # other programs have these two as well
+_OF_A_HOME = Home.model_fields.keys() - {"name", "note"}  # other programs have these two as well
 # letters that do not come apart into a plain one and a mark
 _LATIN = str.maketrans(
     {"ß": "ss", "æ": "ae", "œ": "oe", "ø": "o", "ł": "l", "đ": "d", "ð": "d", "þ": "th", "ı": "i"}
@@ -59,16 +59,16 @@ class HomeFile:
     """
 
     path: Path
-    _site: Site | None = None
+    _site: Home | None = None
     _text: str = ""
     _own: frozenset[str] = frozenset()  # sections whose headings were made here
 
-    def load(self) -> Site:
+    def load(self) -> Home:
         """Read the file.
 
         Returns
         -------
-        Site
+        Home
             The home.
 
         Raises
@@ -76,16 +76,16 @@ class HomeFile:
         InputError
             Where it cannot be read.
         """
-        self._site, self._text = read_home(self.path)
+        self._site, self._text = read_home_file(self.path)
         self._own = frozenset()
         return self._site
 
-    def create(self, site: Site) -> None:
+    def create(self, home: Home) -> None:
         """Write the file where there is none; comments are those of what was read here.
 
         Parameters
         ----------
-        site : Site
+        home : Home
             The home.
 
         Raises
@@ -96,19 +96,19 @@ class HomeFile:
             Where it cannot be written.
         """
         like = self._text
-        self._take(create_site(site, self.path, like), like)
+        self._take(create_home(home, self.path, like), like)
 
-    def save(self, site: Site) -> Site:
+    def save(self, home: Home) -> Home:
         """Write the file; what somebody else wrote meanwhile stays.
 
         Parameters
         ----------
-        site : Site
+        home : Home
             The home.
 
         Returns
         -------
-        Site
+        Home
             The home that the file holds now: this one, with what others changed.
 
         Raises
@@ -122,16 +122,16 @@ class HomeFile:
         InputError
             Where it cannot be written; what was there stays.
         """
-        saved = save_site(site, self.path, self.site, own=self._own)
+        saved = save_home(home, self.path, self.home, own=self._own)
         self._take(saved, saved.found)
-        return saved.site
+        return saved.home
 
     def _take(self, saved: Saved, before: str) -> None:
-        self._site, self._text = saved.site, saved.text
+        self._site, self._text = saved.home, saved.text
         self._own |= _sections(saved.text, self.path) - _sections(before, self.path)
 
     @property
-    def site(self) -> Site:
+    def home(self) -> Home:
         """The home as it was last read or written here."""
         if self._site is None:
             raise ValueError("a file is read or created before it is asked for its home")
@@ -159,12 +159,12 @@ def _sections(text: str, path: Path) -> frozenset[str]:
     return frozenset(read_toml(text, path.name))
 
 
-def new_home(site: Site, path: Path) -> HomeFile:
+def new_home(home: Home, path: Path) -> HomeFile:
     """Write a new home file.
 
     Parameters
     ----------
-    site : Site
+    home : Home
         The home.
     path : Path
         The file wished for; a free name near it is taken, which nobody else gets.
@@ -182,7 +182,7 @@ def new_home(site: Site, path: Path) -> HomeFile:
     while True:
         file = HomeFile(free_path(path))
         try:
-            file.create(site)
+            file.create(home)
         except TakenError:
             continue  # somebody took the name meanwhile
         return file
@@ -328,12 +328,12 @@ def list_homes(folder: Path) -> tuple[tuple[HomeCard, ...], tuple[str, ...]]:
 
 def _card(path: Path) -> HomeCard | None:
     try:
-        site, _ = read_home(path)
+        home, _ = read_home_file(path)
     except InputError as error:
         if _is_of_another_program(path):
             return None
         return HomeCard(path, cleaned(path.name, 255), fault=error.what)
-    return HomeCard(path, site.name, site.note)
+    return HomeCard(path, home.name, home.note)
 
 
 def _is_of_another_program(path: Path) -> bool:
@@ -403,19 +403,19 @@ def list_temperatures(folder: Path) -> list[str]:
     return sorted(path.name for path in _data_files(folder) if "temperature" in path.name)
 
 
-def changed_site(site: Site, values: dict[str, object]) -> Site:
+def changed_site(home: Home, values: dict[str, object]) -> Home:
     """Return a home with some values replaced.
 
     Parameters
     ----------
-    site : Site
+    home : Home
         The home.
     values : dict
         By key, such as ``"pit.depth"``.
 
     Returns
     -------
-    Site
+    Home
         A new home.
 
     Raises
@@ -423,17 +423,17 @@ def changed_site(site: Site, values: dict[str, object]) -> Site:
     InputError
         As on reading a file.
     """
-    return site.changed(**{key.replace(".", "__"): value for key, value in values.items()})
+    return home.changed(**{key.replace(".", "__"): value for key, value in values.items()})
 
 
-def bring_rain(site: Site, old: Path, new: Path) -> None:
+def bring_rain(home: Home, old: Path, new: Path) -> None:
     """Copy the rain files of a home beside its new file where they are not there yet.
 
     A name that leads out of the new folder is left: a home file must not write elsewhere.
 
     Parameters
     ----------
-    site : Site
+    home : Home
         The home.
     old : Path
         Folder from which their names counted.
@@ -447,7 +447,7 @@ def bring_rain(site: Site, old: Path, new: Path) -> None:
     """
     if old.resolve() == new.resolve():
         return
-    for name in site.files:
+    for name in home.files:
         here = (new / name).resolve()
         if here.exists() or not is_file(old / name) or not here.is_relative_to(new.resolve()):
             continue

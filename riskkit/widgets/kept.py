@@ -5,7 +5,7 @@ from __future__ import annotations
 from enum import Enum
 
 from riskkit.errors import InputError
-from riskkit.home.home import Site
+from riskkit.home.home import Home
 from riskkit.home.merge import changed_places
 from riskkit.home.saving import ConflictError, GoneError, UnreadableError
 from riskkit.widgets.labels import label
@@ -149,12 +149,12 @@ def refused_save(name: str, error: InputError) -> tuple[Kept, str]:
     )
 
 
-def taken_words(before: Site, after: Site) -> str:
+def taken_words(before: Home, after: Home) -> str:
     """Say what others changed that stands in the page now.
 
     Parameters
     ----------
-    before, after : Site
+    before, after : Home
         The home with and without it.
 
     Returns
@@ -162,7 +162,7 @@ def taken_words(before: Site, after: Site) -> str:
     str
         One sentence; empty where there is nothing.
     """
-    old, new = (site.model_dump(exclude_defaults=True) for site in (before, after))
+    old, new = (home.model_dump(exclude_defaults=True) for home in (before, after))
     named = _places(changed_places(old, new))
     return f"Taken over from another window or program: {named}." if named else ""
 

@@ -16,7 +16,7 @@ import ipywidgets
 from riskkit.antecedent.water_table import GroundBefore
 from riskkit.assessment import Assessment
 from riskkit.errors import InputError
-from riskkit.home.home import Site
+from riskkit.home.home import Home
 from riskkit.quantities.components import Component
 from riskkit.quantities.quantity import UNKNOWN
 from riskkit.quantities.units import UnitSystem, with_unit
@@ -204,10 +204,10 @@ class HomePage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no typ
         self.head.when("use_rain", lambda message: self._use_rain(message["name"]))
         self.head.when("sheet", lambda _: self.print_sheet("sheet", estimator_sheet))
         state.observe(lambda _: self._forget(), ["opened"])
-        state.observe(lambda _: self.printer.forget_words(), ["site", "trouble"])
+        state.observe(lambda _: self.printer.forget_words(), ["home", "trouble"])
         state.observe(lambda _: self._show_all(), ["opened", "system"])
-        state.observe(lambda _: self.show_form(), ["site", "typed", "errors"])
-        state.observe(lambda _: self._show_bar(), ["site", "errors", "kept", "kept_words"])
+        state.observe(lambda _: self.show_form(), ["home", "typed", "errors"])
+        state.observe(lambda _: self._show_bar(), ["home", "errors", "kept", "kept_words"])
         state.observe(lambda _: self._show_head(), ["errors", "turn"])
         state.observe(self._show_answer, ["answer", "trouble", "refining"])
 
@@ -286,22 +286,22 @@ class HomePage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no typ
         if lost and state.kept_words != _LEAVING:
             state.kept_words = _LEAVING
             return
-        self._wrong = f"{state.site.name}: {refused}" if refused else ""
+        self._wrong = f"{state.home.name}: {refused}" if refused else ""
         state.close()
 
     def _new(self, name: str) -> None:
         rain = list_rain(self.folder)
         try:
-            site = Site().changed(name=name)
+            home = Home().changed(name=name)
             if len(rain) == 1:
-                site = site.changed(rain__record=rain[0])
-            self.state.create(site, name_to_path(name, self.folder))
+                home = home.changed(rain__record=rain[0])
+            self.state.create(home, name_to_path(name, self.folder))
         except InputError as error:
             self._wrong = str(error)
             self._show_opener()
 
     def _keep(self) -> None:
-        path = self.state.path or name_to_path(self.state.site.name, self.folder)
+        path = self.state.path or name_to_path(self.state.home.name, self.folder)
         self.state.save_copy(path)
         self._show_all()
 
@@ -401,7 +401,7 @@ class HomePage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no typ
         self.bar.view = {
             "page": self.page_title,
             "opened": state.opened,
-            "name": state.site.name if state.opened else "riskkit",
+            "name": state.home.name if state.opened else "riskkit",
             "saved": saved,
             "kept": sign,
             "trouble": state.kept_words if state.opened else "",
@@ -416,9 +416,9 @@ class HomePage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no typ
         told = self._told_before = state.answer.before if state.answer is not None else None
         with self.form.hold_sync():
             self.form.values = form_values(
-                state.site, state.system, state.typed, state.errors, told, self._files
+                state.home, state.system, state.typed, state.errors, told, self._files
             )
-            self.form.counts = known_counts(state.site)
+            self.form.counts = known_counts(state.home)
 
     def _show_answer(self, _: object) -> None:
         self._show_head()
@@ -438,11 +438,11 @@ class HomePage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no typ
 
     def _show_head(self) -> None:
         state, answer, refused = self.state, self.state.answer, self.refused()
-        needed = rain_needed(state.site, state.folder) if state.opened and answer is None else ""
+        needed = rain_needed(state.home, state.folder) if state.opened and answer is None else ""
         found = [*self._files.get("rain.record", []), *self._files.get("rain.table", [])]
         self.head.view = {
             "turn": state.turn,
-            "alerts": self._made.alerts(state.shown_site(), state.system) if state.opened else [],
+            "alerts": self._made.alerts(state.shown_home(), state.system) if state.opened else [],
             "order_first": ORDER_FIRST,
             "sentence": "" if answer is None else sentence(answer, state.system, state_first=False),
             "trouble": needed or state.trouble,
@@ -465,7 +465,7 @@ class HomePage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no typ
         answer = self.state.answer
         if answer is None or not self.state.refining:
             self._worth = "" if answer is None else self._made.worth(answer)
-        return self._worth or least_known(self.state.shown_site())
+        return self._worth or least_known(self.state.shown_home())
 
     def _show_story(self) -> None:
         answer = self.state.answer

@@ -7,7 +7,7 @@ from typing import Any
 
 from riskkit.assessment import Assessment
 from riskkit.errors import RiskkitError
-from riskkit.home.home import Site
+from riskkit.home.home import Home
 from riskkit.quantities.units import UnitSystem
 from riskkit.report.charts import level_spec
 from riskkit.report.cut_geometry import PartState
@@ -43,7 +43,7 @@ def pictures(
         As the moving cut takes them.
     """
     try:
-        scene = scene_of(answer.site, system, answer.before)
+        scene = scene_of(answer.home, system, answer.before)
         if scene["parts"]["pit"] == PartState.NONE.value:
             return {}, {}
         story = story_of(
@@ -51,7 +51,7 @@ def pictures(
             stopped=stopped,
             system=system,
             sentence="",
-            pit=pit_of(answer.home),
+            pit=pit_of(answer.median_home),
             warns=answer.state.warns,
         )
         words = picture_words(answer, story["stopped_at_s"], stopped=stopped)
@@ -135,7 +135,7 @@ class MadeOnce:
         scene, story : dict
             As the moving cut takes them.
         """
-        key = (answer.site, answer.settings, system, stopped)
+        key = (answer.home, answer.settings, system, stopped)
         scene, story = self._once("cut", key, lambda: pictures(answer, system, stopped=stopped))
         return scene, story
 
@@ -154,16 +154,16 @@ class MadeOnce:
         dict
             A specification in Vega-Lite.
         """
-        key = (answer.site, answer.settings, system)
+        key = (answer.home, answer.settings, system)
         spec: dict[str, Any] = self._once("chart", key, lambda: chart_of(answer, system))
         return spec
 
-    def alerts(self, site: Site, system: UnitSystem) -> list[str]:
+    def alerts(self, home: Home, system: UnitSystem) -> list[str]:
         """Return what is out of order or missing in a home.
 
         Parameters
         ----------
-        site : Site
+        home : Home
             The home.
         system : UnitSystem
             Units of the reader.
@@ -174,7 +174,7 @@ class MadeOnce:
             A line each; empty where all is well.
         """
         lines: list[str] = self._once(
-            "alerts", (site, system), lambda: list(alerts(site, system_state(site), system))
+            "alerts", (home, system), lambda: list(alerts(home, system_state(home), system))
         )
         return lines
 
@@ -192,7 +192,7 @@ class MadeOnce:
             One sentence; empty where nothing stands out.
         """
         words: str = self._once(
-            "worth", (answer.site, answer.settings), lambda: worth_words(answer)
+            "worth", (answer.home, answer.settings), lambda: worth_words(answer)
         )
         return words
 

@@ -6,7 +6,7 @@ from dataclasses import asdict
 from typing import Any
 
 from riskkit.assessment import Settings
-from riskkit.home.home import Site
+from riskkit.home.home import Home
 from riskkit.quantities.units import UnitSystem
 from riskkit.storm.patterns import Pattern
 from riskkit.widgets.state import HomeState
@@ -25,12 +25,12 @@ def state_to_dict(state: HomeState) -> dict[str, Any]:
     Returns
     -------
     dict
-        ``site``, ``settings``, ``system`` and ``path``.
+        ``home``, ``settings``, ``system`` and ``path``.
     """
     settings = asdict(state.settings) | {"pattern": state.settings.pattern.name}
     return {
-        "site": state.site.model_dump(mode="json", exclude_defaults=True)
-        | {"name": state.site.name},
+        "home": state.home.model_dump(mode="json", exclude_defaults=True)
+        | {"name": state.home.name},
         "settings": settings,
         "system": state.system.value,
         "path": None if state.path is None else str(state.path),
@@ -54,7 +54,7 @@ def state_from_dict(values: dict[str, Any]) -> HomeState:
     settings["pattern"] = Pattern[settings["pattern"]]
     settings["return_periods_yr"] = tuple(settings["return_periods_yr"])
     return HomeState(
-        site=Site().changed(**values["site"]),
+        home=Home().changed(**values["home"]),
         settings=Settings(**settings),
         system=UnitSystem(values["system"]),
     )

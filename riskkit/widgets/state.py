@@ -2,7 +2,7 @@
 
 ::
 
-    a person types ──> change() ──> Site, replaced whole ──> home file
+    a person types ──> change() ──> Home, replaced whole ──> home file
                           │                 │
                     errors, typed      answer (few draws) ──> answer (all draws)
 
@@ -23,9 +23,9 @@ import traitlets
 from riskkit.assessment import Assessment, Settings, assess
 from riskkit.errors import InputError, RiskkitError
 from riskkit.files import TakenError
-from riskkit.home.home import Site
+from riskkit.home.home import Home
 from riskkit.home.merge import Side
-from riskkit.home.saving import merge_sites
+from riskkit.home.saving import merge_homes
 from riskkit.quantities.units import UnitSystem
 from riskkit.widgets.homefile import HomeFile, bring_rain, changed_site, free_path, new_home
 from riskkit.widgets.kept import (
@@ -56,7 +56,7 @@ _MOST_UNDO = 100
 class Source:
     """What a home in force is made from; here the home itself."""
 
-    site: Site
+    home: Home
 
 
 class HomeState(traitlets.HasTraits):
@@ -69,11 +69,11 @@ class HomeState(traitlets.HasTraits):
     False
     >>> print(state.errors["pit.depth"])
     '24 gpm' is not a length; write it like "24 in", "61 cm", "20 to 31 in" or "unknown".
-    >>> state.site.quantity("pit.depth").text
+    >>> state.home.quantity("pit.depth").text
     '24 in'
     """
 
-    site = traitlets.Instance(Site)
+    home = traitlets.Instance(Home)
     settings = traitlets.Instance(Settings)
     system = traitlets.UseEnum(UnitSystem, default_value=UnitSystem.US)
     answer = traitlets.Instance(Assessment, allow_none=True)
@@ -98,9 +98,9 @@ class HomeState(traitlets.HasTraits):
         self._rain_seen: tuple[object, ...] = ()  # what the last answer rests on
         super().__init__(**values)
 
-    @traitlets.default("site")
-    def _no_site(self) -> Site:
-        return Site()
+    @traitlets.default("home")
+    def _no_site(self) -> Home:
+        return Home()
 
     @traitlets.default("settings")
     def _usual_settings(self) -> Settings:
@@ -132,9 +132,9 @@ class HomeState(traitlets.HasTraits):
             Where it cannot be read; the home that was open stays open.
         """
         file = HomeFile(Path(path))
-        site = file.load()
+        home = file.load()
         self._file = file
-        self._begin(site, Kept.SAVED)
+        self._begin(home, Kept.SAVED)
 
     def open_copy(self, path: Path) -> None:
         """Look at a home without a file of one's own, such as an invented one.
@@ -149,16 +149,16 @@ class HomeState(traitlets.HasTraits):
         InputError
             Where it cannot be read.
         """
-        site = HomeFile(Path(path)).load()
+        home = HomeFile(Path(path)).load()
         self._file, self._rain_folder = None, Path(path).parent
-        self._begin(site, Kept.NO_FILE)
+        self._begin(home, Kept.NO_FILE)
 
-    def create(self, site: Site, path: Path) -> None:
+    def create(self, home: Home, path: Path) -> None:
         """Begin a new home with a file of its own.
 
         Parameters
         ----------
-        site : Site
+        home : Home
             What is known of it.
         path : Path
             The file wished for; a free name near it is taken.
@@ -168,15 +168,15 @@ class HomeState(traitlets.HasTraits):
         InputError
             Where it cannot be written.
         """
-        self._file = new_home(site, Path(path))
-        self._begin(site, Kept.SAVED)
+        self._file = new_home(home, Path(path))
+        self._begin(home, Kept.SAVED)
 
-    def _begin(self, site: Site, kept: Kept) -> None:
+    def _begin(self, home: Home, kept: Kept) -> None:
         self._refiner.call_off()
         self._undo.clear()
         self._burst = ""
         with self.hold_trait_notifications():
-            self._adopt(self._source_from(site))
+            self._adopt(self._source_from(home))
             self.answer, self.trouble, self.refining = None, "", False
             self.kept, self.kept_words = kept, ""
         self.opened = True
@@ -199,23 +199,23 @@ class HomeState(traitlets.HasTraits):
         if self._file is None:
             self.kept, self.kept_words = Kept.NO_FILE, ""
             return False
-        mine = self.site
+        mine = self.home
         try:
-            site = self._file.save(mine)
+            home = self._file.save(mine)
         except InputError as error:
             self.kept, self.kept_words = refused_save(self._file.path.name, error)
             return False
-        if site != mine:
-            self._move_undo(mine, site)
-            self._adopt(self._moved(self._now, mine, site), self.typed, self.errors)
-        self.kept, self.kept_words = Kept.SAVED, taken_words(mine, site)
+        if home != mine:
+            self._move_undo(mine, home)
+            self._adopt(self._moved(self._now, mine, home), self.typed, self.errors)
+        self.kept, self.kept_words = Kept.SAVED, taken_words(mine, home)
         return True
 
-    def _moved(self, source: Source, old: Site, new: Site, side: Side = Side.THEIRS) -> Source:
+    def _moved(self, source: Source, old: Home, new: Home, side: Side = Side.THEIRS) -> Source:
         """Return a source with what others changed, or raise InputError."""
-        return Source(merge_sites(old, new, source.site, prefer=side))
+        return Source(merge_homes(old, new, source.home, prefer=side))
 
-    def _move_undo(self, old: Site, new: Site) -> None:
+    def _move_undo(self, old: Home, new: Home) -> None:
         """Take back one's own changes only, never those of others."""
         moved: list[Source] = []
         for source in reversed(self._undo):
@@ -230,7 +230,7 @@ class HomeState(traitlets.HasTraits):
         if self._file is None:
             return
         try:
-            self._file.create(self.site)
+            self._file.create(self.home)
         except TakenError:
             self.save()  # it came back, as it was or otherwise
         except InputError as error:
@@ -242,11 +242,11 @@ class HomeState(traitlets.HasTraits):
         """Notice what others did to the files, and try again what could not be written."""
         if not self.opened:
             return
-        if rain_signature(self.site, self.folder) != self._rain_seen:
+        if rain_signature(self.home, self.folder) != self._rain_seen:
             self._answer()  # a rain file came, went or was replaced
         if self._file is None:
             return
-        fate, before = self._file.fate(), (self.kept, self.kept_words, self.site)
+        fate, before = self._file.fate(), (self.kept, self.kept_words, self.home)
         if fate is self.kept:
             if fate is not Kept.CHANGED_OUTSIDE:
                 return
@@ -256,7 +256,7 @@ class HomeState(traitlets.HasTraits):
         with self.hold_trait_notifications():
             if not self.save() and self.kept is before[0]:
                 self.kept_words = before[1]  # such as that no copy could be written either
-        if self.site is not before[2]:
+        if self.home is not before[2]:
             self._answer()
 
     def save_copy(self, path: Path) -> bool:
@@ -274,8 +274,8 @@ class HomeState(traitlets.HasTraits):
         """
         path, folder = free_path(Path(path)), self.folder
         try:
-            bring_rain(self.site, folder, path.parent)
-            file = new_home(self.site, path)
+            bring_rain(self.home, folder, path.parent)
+            file = new_home(self.home, path)
         except InputError as error:
             self.kept, self.kept_words = Kept.FAILED, copy_words(path.name, error)
             return False
@@ -292,15 +292,15 @@ class HomeState(traitlets.HasTraits):
         """
         if self._file is None:
             return
-        mine, base = self._now, self._file.site
+        mine, base = self._now, self._file.home
         file = HomeFile(self._file.path)
-        site = file.load()
+        home = file.load()
         self._file = file
-        self._move_undo(base, site)
+        self._move_undo(base, home)
         with contextlib.suppress(InputError):  # it contradicts what others changed
-            self._remember("", self._moved(mine, base, site, Side.OURS))
+            self._remember("", self._moved(mine, base, home, Side.OURS))
         with self.hold_trait_notifications():
-            self._adopt(self._source_from(site))
+            self._adopt(self._source_from(home))
             self.kept, self.kept_words = Kept.SAVED, ""
         self._answer()
 
@@ -366,19 +366,19 @@ class HomeState(traitlets.HasTraits):
 
     @property
     def _now(self) -> Source:
-        return self._source or self._source_from(self.site)
+        return self._source or self._source_from(self.home)
 
-    def _source_from(self, site: Site) -> Source:
+    def _source_from(self, home: Home) -> Source:
         """Return what a home that was read is made from."""
-        return Source(site)
+        return Source(home)
 
     def _changed(self, source: Source, values: dict[str, object]) -> Source:
         """Return a source with some values replaced, or raise InputError: never a wrong one."""
-        return Source(changed_site(source.site, values))
+        return Source(changed_site(source.home, values))
 
     def _adopt(self, source: Source, typed: Any = None, errors: Any = None) -> None:
         """Put a home in force, and the texts that are still not right beside it."""
-        self._source, self.site = source, source.site
+        self._source, self.home = source, source.home
         self.typed, self.errors = typed or {}, errors or {}
 
     def _drop_errors(self, values: dict[str, object]) -> None:
@@ -438,30 +438,30 @@ class HomeState(traitlets.HasTraits):
 
     # ---- answers -------------------------------------------------------------------------------
 
-    def shown_site(self) -> Site:
+    def shown_home(self) -> Home:
         """Return the home that is answered for; a page may look at a changed one.
 
         Returns
         -------
-        Site
+        Home
             The home.
         """
-        return self.site
+        return self.home
 
     def _answer(self) -> None:
         """Answer at once, and once more with all draws when there is time."""
         self._refiner.call_off()
         if not self.opened:
             return
-        self._rain_seen = rain_signature(self.site, self.folder)
+        self._rain_seen = rain_signature(self.home, self.folder)
         try:
-            site = self.shown_site()
-            rain = self._shelf.rain_of(site, self.folder)
+            home = self.shown_home()
+            rain = self._shelf.rain_of(home, self.folder)
             later = in_loop()
             if later:
-                first = first_answer(site, rain, self.settings)
+                first = first_answer(home, rain, self.settings)
             else:
-                first = assess(site, rain, self.settings)
+                first = assess(home, rain, self.settings)
         except RiskkitError as error:
             self._show(error, refining=False)
             return
@@ -474,7 +474,7 @@ class HomeState(traitlets.HasTraits):
             settings, prepare = self.settings, self.prepare
 
             def work(tell: Callable[[str], None]) -> Assessment:
-                whole = assess(site, rain, settings, progress=tell)
+                whole = assess(home, rain, settings, progress=tell)
                 if prepare is not None:
                     prepare(whole, tell)
                 return whole

@@ -26,7 +26,7 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from riskkit.assessment import Assessment
-    from riskkit.home.home import Site
+    from riskkit.home.home import Home
     from riskkit.widgets.homefile import HomeCard
 
 __all__ = [
@@ -62,12 +62,12 @@ def home_card(card: HomeCard) -> dict[str, str]:
     }
 
 
-def rain_needed(site: Site, folder: Path) -> str:
+def rain_needed(home: Home, folder: Path) -> str:
     """Say that a home has no rain, and how to go on.
 
     Parameters
     ----------
-    site : Site
+    home : Home
         The home.
     folder : Path
         Folder in which its rain files should be.
@@ -77,7 +77,7 @@ def rain_needed(site: Site, folder: Path) -> str:
     str
         One sentence; empty where its rain is there.
     """
-    rain = [name for name in (site.rain.table, site.rain.record) if name is not None]
+    rain = [name for name in (home.rain.table, home.rain.record) if name is not None]
     missing = [name for name in rain if not is_file(folder / name)]
     if rain and not missing:
         return ""
@@ -109,12 +109,12 @@ def state_words(answer: Assessment | None, *, refining: bool) -> str:
     return f"First answer, {forms}; refining …" if refining else f"Worked out {forms}."
 
 
-def least_known(site: Site) -> str:
+def least_known(home: Home) -> str:
     """Say of which parts of the home least is known.
 
     Parameters
     ----------
-    site : Site
+    home : Home
         The home.
 
     Returns
@@ -122,7 +122,7 @@ def least_known(site: Site) -> str:
     str
         One sentence; empty where most is known everywhere.
     """
-    few = [row for row in known_counts(site) if row["known"] * 2 < row["of"]]
+    few = [row for row in known_counts(home) if row["known"] * 2 < row["of"]]
     few.sort(key=lambda row: row["known"] / row["of"])
     if not few:
         return ""

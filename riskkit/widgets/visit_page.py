@@ -63,7 +63,7 @@ class VisitPage(HomePage):
         self.remedies.when("switch", self._try)
         self.head.when("handout", lambda _: self.print_sheet("handout", owner_sheet))
         self.head.when("reminders", lambda _: self._remind())
-        state.observe(lambda _: self._show_remedies(), ["chosen", "site", "system", "opened"])
+        state.observe(lambda _: self._show_remedies(), ["chosen", "home", "system", "opened"])
         state.observe(lambda _: self.show_form(), ["entries", "reading"])
         state.observe(lambda _: self._show_head(), ["before", "plain"])
 
@@ -166,14 +166,14 @@ class VisitPage(HomePage):
 
     def _remind(self) -> None:
         """Write dates to remember beside the home file, for a calendar."""
-        site, path = self.state.site, self.state.path
+        home, path = self.state.home, self.state.path
         if path is None:
             self.say_sheet("The reminders are not saved, for the home has no file yet.")
             return
         target = path.with_name(f"{path.stem}_reminders.ics")
         try:
-            need_past(site.visit, self.state.today)
-            write_bytes(target, reminders_calendar(site, None if site.visit else self.state.today))
+            need_past(home.visit, self.state.today)
+            write_bytes(target, reminders_calendar(home, None if home.visit else self.state.today))
         except InputError as error:
             self.say_sheet(str(error))
             return
@@ -197,7 +197,7 @@ class VisitPage(HomePage):
                     for f in (*g["fields"], *g["seldom"])
                 }
                 self.visit_form.groups = groups
-            taken = wall_taken(state.walls, state.site.visit, state.system)
+            taken = wall_taken(state.walls, state.home.visit, state.system)
             self.visit_form.values = visit_values(
                 groups, state.entries, state.typed, state.errors, taken
             )

@@ -15,15 +15,15 @@ import traitlets
 
 from riskkit.assessment import Assessment, assess
 from riskkit.errors import InputError, RiskkitError
-from riskkit.home.home import Site
+from riskkit.home.home import Home
 from riskkit.home.merge import Side
-from riskkit.home.saving import merge_sites
+from riskkit.home.saving import merge_homes
 from riskkit.home.visit_checks import Check
 from riskkit.home.visits import Visit
 from riskkit.options.remedies import remedied
 from riskkit.quantities.quantity import UNKNOWN
 from riskkit.quantities.units import UnitSystem
-from riskkit.risk.evidence import VisitReading, site_with_visit, site_without_visit
+from riskkit.risk.evidence import VisitReading, home_with_visit, home_without_visit
 from riskkit.tables import load_table
 from riskkit.widgets.homefile import changed_site
 from riskkit.widgets.state import HomeState, Kept, Source
@@ -39,8 +39,8 @@ _VISIT = "visit."
 class _VisitSource(Source):
     """The home as it was opened, the home that the visit is entered into, the visit, its place."""
 
-    opened: Site  # without what the visit of today measured
-    base: Site
+    opened: Home  # without what the visit of today measured
+    base: Home
     visit: Visit | None
     at: int
     reading: VisitReading | None = field(default=None, compare=False)
@@ -71,16 +71,16 @@ class VisitState(HomeState):
 
     # ---- what the home is made from ------------------------------------------------------------
 
-    def _source_from(self, site: Site) -> _VisitSource:
+    def _source_from(self, home: Home) -> _VisitSource:
         """Take the latest visit of today that is in the file up again; the others stay."""
-        of_today = [i for i, visit in enumerate(site.visit) if visit.date == self.today]
+        of_today = [i for i, visit in enumerate(home.visit) if visit.date == self.today]
         if not of_today:
-            return _VisitSource(site, site, site, None, len(site.visit))
+            return _VisitSource(home, home, home, None, len(home.visit))
         at = of_today[-1]
-        base = site.changed(visit=[*site.visit[:at], *site.visit[at + 1 :]])
-        reading = self._read(site, base, site.visit[at])
-        opened = site_without_visit(base, site.visit[at])
-        return _VisitSource(site, opened, base, site.visit[at], at, reading)
+        base = home.changed(visit=[*home.visit[:at], *home.visit[at + 1 :]])
+        reading = self._read(home, base, home.visit[at])
+        opened = home_without_visit(base, home.visit[at])
+        return _VisitSource(home, opened, base, home.visit[at], at, reading)
 
     def _changed(self, source: Source, values: dict[str, object]) -> _VisitSource:
         if not isinstance(source, _VisitSource):
@@ -92,44 +92,44 @@ class VisitState(HomeState):
         if entries:
             visit = _entered(visit, entries, self.today, base.visit)
         if visit is None:
-            return replace(source, site=base, base=base, visit=None, reading=None)
-        reading = site_with_visit(base, visit, self.system)
+            return replace(source, home=base, base=base, visit=None, reading=None)
+        reading = home_with_visit(base, visit, self.system)
         visits = [*base.visit[: source.at], visit, *base.visit[source.at :]]
-        site = reading.site.changed(visit=visits)
-        return replace(source, site=site, base=base, visit=visit, reading=reading)
+        home = reading.home.changed(visit=visits)
+        return replace(source, home=home, base=base, visit=visit, reading=reading)
 
     def _moved(
-        self, source: Source, old: Site, new: Site, side: Side = Side.THEIRS
+        self, source: Source, old: Home, new: Home, side: Side = Side.THEIRS
     ) -> _VisitSource:
         if not isinstance(source, _VisitSource):
             raise TypeError("a source of another page")
-        site, opened, base = (
-            merge_sites(old, new, one, prefer=side)
-            for one in (source.site, source.opened, source.base)
+        home, opened, base = (
+            merge_homes(old, new, one, prefer=side)
+            for one in (source.home, source.opened, source.base)
         )
         if source.visit is None:
-            return replace(source, site=site, opened=opened, base=base, at=len(site.visit))
-        same = [i for i, visit in enumerate(site.visit) if visit == source.visit]
-        of_today = [i for i, visit in enumerate(site.visit) if visit.date == self.today]
+            return replace(source, home=home, opened=opened, base=base, at=len(home.visit))
+        same = [i for i, visit in enumerate(home.visit) if visit == source.visit]
+        of_today = [i for i, visit in enumerate(home.visit) if visit.date == self.today]
         if not same and not of_today:  # somebody deleted it
-            return _VisitSource(site, opened, site, None, len(site.visit))
+            return _VisitSource(home, opened, home, None, len(home.visit))
         at = (same or of_today)[-1]
-        others = [*site.visit[:at], *site.visit[at + 1 :]]
-        base, visit = base.changed(visit=others), site.visit[at]
-        return _VisitSource(site, opened, base, visit, at, self._read(site, base, visit))
+        others = [*home.visit[:at], *home.visit[at + 1 :]]
+        base, visit = base.changed(visit=others), home.visit[at]
+        return _VisitSource(home, opened, base, visit, at, self._read(home, base, visit))
 
     def _read_again(self) -> None:
         """Say what the visit measured in the units of now; what it entered stays as it is."""
         source = self._source
         if isinstance(source, _VisitSource) and source.visit is not None and self.reading:
-            self.reading = self._read(source.site, source.base, source.visit)
+            self.reading = self._read(source.home, source.base, source.visit)
 
-    def _read(self, site: Site, base: Site, visit: Visit) -> VisitReading:
+    def _read(self, home: Home, base: Home, visit: Visit) -> VisitReading:
         """Read a visit that stands in the file already, whatever it holds."""
         try:
-            return site_with_visit(base, visit, self.system)
+            return home_with_visit(base, visit, self.system)
         except InputError as error:
-            return VisitReading(site, None, None, None, (), (), (str(error),))
+            return VisitReading(home, None, None, None, (), (), (str(error),))
 
     def _adopt(self, source: Source, typed: Any = None, errors: Any = None) -> None:
         super()._adopt(source, typed, errors)
@@ -144,10 +144,10 @@ class VisitState(HomeState):
 
     # ---- remedies ------------------------------------------------------------------------------
 
-    def _begin(self, site: Site, kept: Kept) -> None:
+    def _begin(self, home: Home, kept: Kept) -> None:
         self.before, self.plain, self.chosen, self._before_key = None, None, [], ()
-        self.taken_up = any(visit.date == self.today for visit in site.visit)
-        super()._begin(site, kept)
+        self.taken_up = any(visit.date == self.today for visit in home.visit)
+        super()._begin(home, kept)
 
     def try_remedy(self, key: str, *, on: bool) -> None:
         """Look at the home as it would be with a remedy; nothing is written.
@@ -163,30 +163,30 @@ class VisitState(HomeState):
         self.chosen = [*keys, key] if on else keys
         self._answer()
 
-    def shown_site(self) -> Site:
+    def shown_home(self) -> Home:
         """Return the home with the remedies that are tried.
 
         Returns
         -------
-        Site
+        Home
             The home.
         """
-        site = self.site
+        home = self.home
         for key in self.chosen:
-            site = remedied(site, key)
-        return site
+            home = remedied(home, key)
+        return home
 
-    def before_site(self) -> Site:
+    def home_before(self) -> Home:
         """Return the home as it was before this visit, in the rain of now.
 
         Returns
         -------
-        Site
+        Home
             The home as it was opened; nothing that is entered, tried or taken back changes it.
         """
         source = self._now
-        opened = source.opened if isinstance(source, _VisitSource) else source.site
-        return opened.changed(rain=self.site.rain, place=self.site.place)
+        opened = source.opened if isinstance(source, _VisitSource) else source.home
+        return opened.changed(rain=self.home.rain, place=self.home.place)
 
     def is_changed(self) -> bool:
         """Tell whether anything is known now that was not known before this visit.
@@ -196,11 +196,11 @@ class VisitState(HomeState):
         bool
             False where the visit says only who was there, or the like.
         """
-        return self.site.changed(visit=[]) != self.before_site().changed(visit=[])
+        return self.home.changed(visit=[]) != self.home_before().changed(visit=[])
 
     def _answer(self) -> None:
-        site = self.before_site()
-        key = (site, rain_signature(site, self.folder))
+        home = self.home_before()
+        key = (home, rain_signature(home, self.folder))
         if key != self._before_key:
             self.before, self._before_key = None, key
         self.plain = self._without_remedies()
@@ -210,11 +210,11 @@ class VisitState(HomeState):
         if not self.chosen:
             return None
         for answer in (self.answer, self.plain):
-            if answer is not None and answer.site == self.site:
+            if answer is not None and answer.home == self.home:
                 return answer
         try:
-            rain = self._shelf.rain_of(self.site, self.folder)
-            return first_answer(self.site, rain, self.settings)
+            rain = self._shelf.rain_of(self.home, self.folder)
+            return first_answer(self.home, rain, self.settings)
         except RiskkitError:
             return None
 
@@ -243,25 +243,25 @@ class VisitState(HomeState):
     def _is_before(self, found: Assessment) -> bool:
         """Whether it answers for the home before this visit, and from more draws than there are."""
         more = self.before is None or found.settings.n_draws > self.before.settings.n_draws
-        return more and found.site == self.before_site()
+        return more and found.home == self.home_before()
 
     def _finish_others(self) -> None:
         """Work out with all draws what the answer is compared with, when nothing else is to do."""
         if self.answer is None:
             return
-        wanted = [("before", self.before_site())] if self.is_changed() else []
-        wanted += [("plain", self.site)] if self.chosen else []
-        for name, site in wanted:
+        wanted = [("before", self.home_before())] if self.is_changed() else []
+        wanted += [("plain", self.home)] if self.chosen else []
+        for name, home in wanted:
             few = getattr(self, name)
             if few is None or few.settings.n_draws < self.settings.n_draws:
-                self._finish(name, site)
+                self._finish(name, home)
                 return
 
-    def _finish(self, name: str, site: Site) -> None:
+    def _finish(self, name: str, home: Home) -> None:
         settings, folder = self.settings, self.folder
 
         def work(tell: Callable[[str], None]) -> Assessment:
-            return assess(site, self._shelf.rain_of(site, folder), settings, progress=tell)
+            return assess(home, self._shelf.rain_of(home, folder), settings, progress=tell)
 
         def done(found: object) -> None:
             if isinstance(found, Assessment):
@@ -338,7 +338,7 @@ def _with_check(checks: Mapping[str, Any], name: str, text: str) -> dict[str, An
 
 def _check(**data: Any) -> Visit:
     """Return a visit, or raise InputError."""
-    return Site().changed(visit=[data]).visit[0]
+    return Home().changed(visit=[data]).visit[0]
 
 
 def _replaced(part: Mapping[str, Any], name: str, text: str) -> dict[str, Any]:

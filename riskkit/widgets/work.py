@@ -18,7 +18,7 @@ from typing import Any
 
 from riskkit.assessment import Assessment, DesignRain, Settings, assess, design_rain
 from riskkit.errors import RiskkitError
-from riskkit.home.home import Site
+from riskkit.home.home import Home
 from riskkit.widgets.homefile import file_signature
 
 __all__ = [
@@ -47,12 +47,12 @@ class RainShelf:
     def __init__(self) -> None:
         self._kept: dict[tuple[object, ...], DesignRain] = {}
 
-    def rain_of(self, site: Site, folder: Path) -> DesignRain:
+    def rain_of(self, home: Home, folder: Path) -> DesignRain:
         """Return the rain of a home.
 
         Parameters
         ----------
-        site : Site
+        home : Home
             The home.
         folder : Path
             Folder of its file.
@@ -67,20 +67,20 @@ class RainShelf:
         InputError
             Where there is none or it cannot be read.
         """
-        key = rain_signature(site, folder)
+        key = rain_signature(home, folder)
         rain = self._kept.get(key)  # another thread may ask, and put its own there
         if rain is None:
-            rain = design_rain(site, folder)
+            rain = design_rain(home, folder)
             self._kept = {key: rain}  # one home at a time
         return rain
 
 
-def rain_signature(site: Site, folder: Path) -> tuple[object, ...]:
+def rain_signature(home: Home, folder: Path) -> tuple[object, ...]:
     """Return what tells whether the rain of a home is still the same, without reading it.
 
     Parameters
     ----------
-    site : Site
+    home : Home
         The home.
     folder : Path
         Folder of its file.
@@ -91,17 +91,17 @@ def rain_signature(site: Site, folder: Path) -> tuple[object, ...]:
         Names, sizes and times of its files.
     """
     key: list[object] = [folder]
-    for name in (*site.rain.files, site.choice("ground.water_levels")):
+    for name in (*home.rain.files, home.choice("ground.water_levels")):
         key += [name, None if name is None else file_signature(folder / name)]
-    return (site.rain, *key)
+    return (home.rain, *key)
 
 
-def first_answer(site: Site, rain: DesignRain, settings: Settings) -> Assessment:
+def first_answer(home: Home, rain: DesignRain, settings: Settings) -> Assessment:
     """Answer at once, from few draws.
 
     Parameters
     ----------
-    site : Site
+    home : Home
         The home.
     rain : DesignRain
         Its rain.
@@ -113,7 +113,7 @@ def first_answer(site: Site, rain: DesignRain, settings: Settings) -> Assessment
     Assessment
         An answer with a wider error of its own than the whole one.
     """
-    return assess(site, rain, replace(settings, n_draws=min(FEW_DRAWS, settings.n_draws)))
+    return assess(home, rain, replace(settings, n_draws=min(FEW_DRAWS, settings.n_draws)))
 
 
 def fault_words(fault: BaseException) -> RiskkitError:

@@ -23,7 +23,7 @@ from pathlib import Path
 import numpy as np
 
 from riskkit.assessment import Assessment, assess, design_rain
-from riskkit.home.home import load_site
+from riskkit.home.home import load_home
 
 ROOT = Path(__file__).resolve().parents[2]
 FOLDER = Path(__file__).resolve().parent
@@ -32,7 +32,7 @@ CHANGELOG = ROOT / "DEVELOPERS.md"
 HEAD = "# Regression values of {}, what riskkit answered, not what is right; SI, rain in mm.\n"
 
 # What the answer was asked, and the days of the place, are no outcome
-_NOT_ANSWERED = frozenset({"site", "settings", "version", "weather", "levels"})
+_NOT_ANSWERED = frozenset({"home", "settings", "version", "weather", "levels"})
 _WRITTEN_OUT = 8  # values of an array; a longer one is told by its statistics
 # Half of the sixth digit, and what machines may differ by
 _RELATIVE = 5e-6 + 1e-6
@@ -50,8 +50,8 @@ def homes() -> list[str]:
 def answer_of(name: str) -> Assessment:
     """Answer for a demo home with the rain that its file names."""
     path = DEMO_SITES / f"{name}.toml"
-    site = load_site(path)
-    return assess(site, design_rain(site, path.parent))
+    home = load_home(path)
+    return assess(home, design_rain(home, path.parent))
 
 
 def flat(answer: Assessment) -> dict[str, str]:

@@ -30,9 +30,9 @@ def with_one_more(name):
 tables.load_table = with_one_more  # before anything has read the table
 
 from golden import answers
-from riskkit.home.home import Site
+from riskkit.home.home import Home
 
-assert round(Site().changed(shed__area="100 ft").quantity("shed.area").value, 2) == 30.48
+assert round(Home().changed(shed__area="100 ft").quantity("shed.area").value, 2) == 30.48
 home = "split_level_on_clay"
 golden = answers.read(answers.FOLDER / f"{home}.txt")
 print(*answers.differences(golden, answers.flat(answers.answer_of(home))), sep="\\n")

@@ -74,8 +74,8 @@ print("SAID", json.dumps(page.head.view["sentence"]))
 """
     printed = run(name, tmp_path, monkeypatch, more)
     said = json.loads(printed.split("SAID", 1)[1].strip().splitlines()[0])
-    site = riskkit.load_site(path)
-    answer = riskkit.assess(site, riskkit.design_rain(site, tmp_path).used)
+    home = riskkit.load_home(path)
+    answer = riskkit.assess(home, riskkit.design_rain(home, tmp_path).used)
     assert said == riskkit.sentence(answer)
 
 
@@ -90,8 +90,8 @@ while page.busy:
 print(page.sheet.blocks[0]["text"])
 """
     printed = run("03_storm_seasons", demo_sites, monkeypatch, more)
-    site = riskkit.load_site(demo_sites / "bungalow_on_sand.toml")
-    depth_mm = riskkit.design_rain(site, demo_sites).used.depth_at(24.0, 10.0).item()
+    home = riskkit.load_home(demo_sites / "bungalow_on_sand.toml")
+    depth_mm = riskkit.design_rain(home, demo_sites).used.depth_at(24.0, 10.0).item()
     assert f"the 10-year storm brings {depth_mm / 25.4:.1f} in within 24 h" in printed
     record = read_rain(demo_sites / "alder_bend_rain.csv.gz")
     years = record.depth_mm.size * record.interval_s / (365.25 * 86400)
@@ -102,9 +102,9 @@ def test_the_method_states_the_numbers_of_the_library(
     demo_sites: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     printed = run("04_method_and_checks", tmp_path, monkeypatch)
-    site = riskkit.load_site(demo_sites / "split_level_on_clay.toml")
-    rain = riskkit.design_rain(site, demo_sites).used
-    assert riskkit.sentence(riskkit.assess(site, rain)) in printed
+    home = riskkit.load_home(demo_sites / "split_level_on_clay.toml")
+    rain = riskkit.design_rain(home, demo_sites).used
+    assert riskkit.sentence(riskkit.assess(home, rain)) in printed
     depth = [f"{rain.depth_at(24, yr).item():.0f}" for yr in (2, 10, 100)]
     assert f"| 24 h | {' | '.join(depth)} |" in printed
     assert load_sources()["hosking_lmoments"].title in printed

@@ -11,7 +11,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from riskkit.errors import InputError
-from riskkit.home.home import Site, read_site
+from riskkit.home.home import Home, read_home
 from riskkit.quantities.text import brief, cleaned, steering_letter
 from riskkit.rainfall.readers.official import read_rain_table
 from riskkit.rainfall.readers.record import read_rain
@@ -26,9 +26,9 @@ nested = st.recursive(
 )
 KEYS = [
     f"{name}__{key}"
-    for name, field in Site.model_fields.items()
+    for name, field in Home.model_fields.items()
     for key in getattr(field.annotation, "model_fields", {})
-] + list(Site.model_fields)
+] + list(Home.model_fields)
 
 
 @pytest.mark.parametrize("name", KINDS)
@@ -41,18 +41,18 @@ def test_mutated_inputs(name: str, tmp_path: Path) -> None:
 @given(key=st.sampled_from(KEYS), value=nested)
 def test_a_home_takes_any_value_or_refuses_it(key: str, value: Any) -> None:
     try:
-        site = Site().changed(**{key: value})
+        home = Home().changed(**{key: value})
     except InputError as error:
         sentence(error)
     else:
-        checked(site)
+        checked(home)
 
 
 @settings(max_examples=300)
 @given(text=st.text(st.sampled_from([*"[]{}=.,\n\"'a1 ", *LETTERS]), max_size=60))
 def test_any_text_is_a_home_or_refused(text: str) -> None:
     try:
-        checked(read_site(text, "home.toml"))
+        checked(read_home(text, "home.toml"))
     except InputError as error:
         sentence(error)
 

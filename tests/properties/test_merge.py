@@ -8,7 +8,7 @@ from typing import Any
 from hypothesis import given
 from hypothesis import strategies as st
 
-from riskkit.home.merge import Side, changed_places, merge_homes
+from riskkit.home.merge import Side, changed_places, merge_data
 
 VALUES = st.sampled_from(["1 in", "2 in", "3 in"])
 CHECKS = st.dictionaries(st.sampled_from(["float_free", "alarm_sounded"]), VALUES, min_size=1)
@@ -68,15 +68,15 @@ def entries(home: dict[str, Any]) -> Counter[str]:
 
 @given(HOMES, HOMES)
 def test_who_is_alone_gets_what_he_wrote(base: dict[str, Any], other: dict[str, Any]) -> None:
-    assert merge_homes(base, base, other) == (other, ())
-    assert merge_homes(base, other, base) == (other, ())
-    assert merge_homes(base, other, other) == (other, ())
+    assert merge_data(base, base, other) == (other, ())
+    assert merge_data(base, other, base) == (other, ())
+    assert merge_data(base, other, other) == (other, ())
 
 
 @given(three())
 def test_every_value_is_that_of_who_changed_it(homes: Any) -> None:
     base, theirs, ours = homes
-    merged, conflicts = merge_homes(base, theirs, ours)
+    merged, conflicts = merge_data(base, theirs, ours)
     both = {one.where for one in conflicts}
     places = {(key,) for key in ("name", "note")}
     places |= {(s, k) for s in ("pit", "pump") for k in ("depth", "diameter", "table")}
@@ -95,7 +95,7 @@ def _at(home: dict[str, Any], where: tuple[str, ...]) -> Any:
 @given(three())
 def test_no_visit_that_either_entered_is_lost(homes: Any) -> None:
     base, theirs, ours = homes
-    merged, conflicts = merge_homes(base, theirs, ours)
+    merged, conflicts = merge_data(base, theirs, ours)
     if any(one.where[0] == "visit" for one in conflicts):
         return
     dates = [Counter(one["date"] for one in home.get("visit", ())) for home in homes]
@@ -108,8 +108,8 @@ def test_no_visit_that_either_entered_is_lost(homes: Any) -> None:
 @given(three())
 def test_it_does_not_matter_who_comes_first(homes: Any) -> None:
     base, theirs, ours = homes
-    one, conflicts = merge_homes(base, theirs, ours)
-    other, others = merge_homes(base, ours, theirs)
+    one, conflicts = merge_data(base, theirs, ours)
+    other, others = merge_data(base, ours, theirs)
     assert {c.where for c in conflicts} == {c.where for c in others}
     if not conflicts:
         assert {k: v for k, v in one.items() if k != "visit"} == {
@@ -121,16 +121,16 @@ def test_it_does_not_matter_who_comes_first(homes: Any) -> None:
 @given(three())
 def test_saving_twice_changes_nothing_more(homes: Any) -> None:
     base, theirs, ours = homes
-    merged, conflicts = merge_homes(base, theirs, ours)
+    merged, conflicts = merge_data(base, theirs, ours)
     if not conflicts:
-        assert merge_homes(ours, merged, ours) == (merged, ())
-        assert merge_homes(theirs, merged, theirs) == (merged, ())
+        assert merge_data(ours, merged, ours) == (merged, ())
+        assert merge_data(theirs, merged, theirs) == (merged, ())
 
 
 @given(three())
 def test_where_theirs_is_preferred_none_of_it_is_undone(homes: Any) -> None:
     base, theirs, ours = homes
-    merged, _ = merge_homes(base, theirs, ours, Side.THEIRS)
+    merged, _ = merge_data(base, theirs, ours, Side.THEIRS)
     undone = {where for where in changed_places(theirs, merged) if where[0] != "visit"}
     assert not undone & set(changed_places(base, theirs))
 

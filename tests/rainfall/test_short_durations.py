@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from riskkit.assessment import Settings, assess
 from riskkit.errors import RangeError
-from riskkit.home.home import load_site
+from riskkit.home.home import load_home
 from riskkit.rainfall.extremes import with_short_durations
 from riskkit.rainfall.minutes import (
     MINUTES,
@@ -200,10 +200,10 @@ def test_an_answer_does_not_hang_on_the_minutes_that_a_table_prints(
     demo_sites: Path, name: str
 ) -> None:
     """Spread evenly over its hour, rain brought half the peak and twice the time."""
-    site = load_site(demo_sites / f"{name}.toml")
+    home = load_home(demo_sites / f"{name}.toml")
     settings = Settings((2.0, 10.0, 100.0), n_draws=256)
-    with_rows = assess(site, champaign(), settings).storms
-    without = assess(site, champaign(1.0), settings)
+    with_rows = assess(home, champaign(), settings).storms
+    without = assess(home, champaign(1.0), settings)
     spread = np.exp(HALF_90 * 0.094)  # of the ratios
     for one, other in zip(with_rows, without.storms, strict=True):
         for point in ("low", "middle", "high"):

@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from riskkit.assessment import Assessment, Settings, assess, design_rain
-from riskkit.home.home import Site, load_site
+from riskkit.home.home import Home, load_home
 from riskkit.options.remedies import Remedy, try_remedies
 
 DAY = datetime.date(2026, 4, 20)
@@ -34,12 +34,12 @@ VISITS = [
 
 
 @pytest.fixture(scope="session")
-def visited(demo_sites: Path) -> Site:
-    return load_site(demo_sites / "split_level_on_clay.toml").changed(visit=VISITS)
+def visited(demo_sites: Path) -> Home:
+    return load_home(demo_sites / "split_level_on_clay.toml").changed(visit=VISITS)
 
 
 @pytest.fixture(scope="session")
-def answer(visited: Site, demo_sites: Path) -> Assessment:
+def answer(visited: Home, demo_sites: Path) -> Assessment:
     rain = design_rain(visited, demo_sites).used
     return assess(visited, rain, Settings(n_draws=128))
 
@@ -63,7 +63,7 @@ def nasty(answer: Assessment) -> Assessment:
             "wall": [{"place": NASTY, "kind": "crack", "size": "4 mm"}],
         }
     ]
-    return replace(answer, site=answer.site.changed(name=NASTY, note=NASTY, visit=visits))
+    return replace(answer, home=answer.home.changed(name=NASTY, note=NASTY, visit=visits))
 
 
 @pytest.fixture(scope="session")

@@ -14,7 +14,7 @@ import pytest
 from riskkit.assessment import Assessment, Settings, assess, design_rain
 from riskkit.cli.main import main
 from riskkit.ensemble.quantiles import Outcome, Points
-from riskkit.home.home import load_site
+from riskkit.home.home import load_home
 from riskkit.quantities.units import UnitSystem
 from riskkit.report.json import answer_schema, assessment_form
 from riskkit.report.page import assessment_page
@@ -28,9 +28,9 @@ NEVER = float("inf")
 def answers(demo_sites: Path) -> dict[str, Assessment]:
     found = {}
     for path in sorted(demo_sites.glob("*.toml")):
-        site = load_site(path)
-        rain = design_rain(site, path.parent)
-        found[path.stem] = assess(site, rain.used, Settings(n_draws=128))
+        home = load_home(path)
+        rain = design_rain(home, path.parent)
+        found[path.stem] = assess(home, rain.used, Settings(n_draws=128))
     return found
 
 

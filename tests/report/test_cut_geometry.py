@@ -7,7 +7,7 @@ from typing import Any
 
 import pytest
 
-from riskkit.home.home import load_site
+from riskkit.home.home import load_home
 from riskkit.quantities.units import UnitSystem
 from riskkit.report.cut_geometry import FAR_M, geometry_of, half_width_m
 from riskkit.report.cut_scene import complete_scene, level_words, scene_of
@@ -114,12 +114,12 @@ def test_levels_in_centimetres() -> None:
 
 def test_a_measured_table_of_the_pit_gives_its_size(demo_sites: Path) -> None:
     """0.1 m3 in the upper half metre and 0.05 m3 in the lower: round pits of 0.2 and 0.1 m2."""
-    site = load_site(demo_sites / "split_level_on_clay.toml").changed(
+    home = load_home(demo_sites / "split_level_on_clay.toml").changed(
         pit__diameter="unknown",
         pit__depth="unknown",
         pit__table=[["0 m", "0.15 m3"], ["0.5 m", "0.05 m3"], ["1 m", "0 m3"]],
     )
-    pit = scene_of(site, UnitSystem.US)["pit"]
+    pit = scene_of(home, UnitSystem.US)["pit"]
     assert pit["depth_m"] == pytest.approx(1.0)
     assert pit["width_m"] == pytest.approx(0.50463, abs=1e-5)  # 2 sqrt(0.2 / pi)
     assert pit["bottom_width_m"] == pytest.approx(0.35682, abs=1e-5)  # 2 sqrt(0.1 / pi)

@@ -16,7 +16,7 @@ from pypdf import PdfReader
 
 from riskkit.assessment import Assessment, Settings, assess, design_rain
 from riskkit.cli.main import main
-from riskkit.home.home import Site, load_site
+from riskkit.home.home import Home, load_home
 from riskkit.options.remedies import Remedy, try_remedies
 from riskkit.quantities.quantity import Basis
 from riskkit.quantities.units import UnitSystem
@@ -116,7 +116,7 @@ def test_the_owner_sees_answer_time_alert_and_cautions(sheet: Sheet, answer: Ass
             assert caution in text
         for years in (2, 10, 100):
             assert f"{years}-year storm" in text
-    assert answer.site.name in page
+    assert answer.home.name in page
 
 
 def test_the_estimator_sees_all_storms_and_what_they_rest_on(
@@ -153,7 +153,7 @@ def test_the_soil_is_worth_a_look_in_words(
 ) -> None:
     found = (Worth("ground.saturation", 0.31), Worth(SOIL, 0.2), Worth("pit.depth", 0.04))
     monkeypatch.setattr("riskkit.report.handout.worth_measuring", lambda _: found)
-    home = replace(answer, site=answer.site.changed(ground__soil="unknown"))
+    home = replace(answer, home=answer.home.changed(ground__soil="unknown"))
     sheet = estimator_sheet(home, remedies, day, US)
     worth = [block for block in sheet.blocks if isinstance(block, Grid)][-1]
     soil, pit = worth.rows
@@ -194,7 +194,7 @@ def any_home(
     if request.param == "visited":
         return answer, remedies
     name = "home_just_met" if request.param == "nothing known" else request.param
-    home = load_site(demo_sites / f"{name}.toml")
+    home = load_home(demo_sites / f"{name}.toml")
     if request.param == "nothing known":
         unknown = ("house__basement_area", "roof__at_wall", "ground__slope", "pit__diameter")
         home = home.changed(**dict.fromkeys(unknown, "unknown"))
@@ -203,7 +203,7 @@ def any_home(
     return found, try_remedies(found)
 
 
-def known(home: Site) -> list[str]:
+def known(home: Home) -> list[str]:
     """Keys of all quantities and choices that a home file gives."""
     return [
         *(key for key in variables() if home.quantity(key) is not None),
@@ -286,8 +286,8 @@ def test_an_endless_text_does_not_break_the_sheet(
     answer: Assessment, remedies: tuple[Remedy, ...], day: datetime.date
 ) -> None:
     visit = {"date": "2026-04-14", "note": "x" * 2000, "who": "技術者"}
-    home = answer.site.changed(name="W" * 120, visit=[visit])
-    pdf = sheet_pdf(owner_sheet(replace(answer, site=home), remedies, day, US), Paper.A4)
+    home = answer.home.changed(name="W" * 120, visit=[visit])
+    pdf = sheet_pdf(owner_sheet(replace(answer, home=home), remedies, day, US), Paper.A4)
     assert len(reader(pdf).pages) <= 3
 
 
@@ -304,7 +304,7 @@ def test_figures_say_what_they_show(
 def test_a_home_without_visits_has_no_part_on_visits(
     answer: Assessment, remedies: tuple[Remedy, ...], day: datetime.date
 ) -> None:
-    bare = replace(answer, site=answer.site.changed(visit=[]))
+    bare = replace(answer, home=answer.home.changed(visit=[]))
     prose = owner_sheet(bare, remedies, day, US).prose()
     assert "visit" not in prose.lower()
 
@@ -426,11 +426,11 @@ def test_readings_of_a_visit_are_told_in_the_readers_units(
 
 
 def test_a_wide_flow_is_told_by_both_its_ends(demo_sites: Path) -> None:
-    site = load_site(demo_sites / "split_level_on_clay.toml")
+    home = load_home(demo_sites / "split_level_on_clay.toml")
 
     def rose(begin: str, end: str) -> str:
         test = {"begin": begin, "end": end, "time": "90 s", "weather": "dry"}
-        visited = site.changed(visit=[{"date": "2026-04-14", "rise_test": test}])
+        visited = home.changed(visit=[{"date": "2026-04-14", "rise_test": test}])
         return dict(visit_lines(visited, UnitSystem.US))["Pump off:"]
 
     # beside the gravel, of which nobody knows how much fills with the pit

@@ -10,8 +10,8 @@ import numpy as np
 import pytest
 
 from riskkit.assessment import Assessment, Settings, assess, design_rain
-from riskkit.ensemble.draws import middle_home
-from riskkit.home.home import Site, load_site
+from riskkit.ensemble.draws import median_home
+from riskkit.home.home import Home, load_home
 from riskkit.options.remedies import remedied
 from riskkit.quantities.units import UnitSystem
 from riskkit.quantities.variables import choices, variables
@@ -27,9 +27,9 @@ HOMES = ["bungalow_on_sand", "home_just_met", "row_house_near_creek", "split_lev
 
 @pytest.fixture(scope="module", params=HOMES)
 def answer(request: pytest.FixtureRequest, demo_sites: Path) -> Assessment:
-    site = load_site(demo_sites / f"{request.param}.toml")
+    home = load_home(demo_sites / f"{request.param}.toml")
     settings = Settings(STORMS_YR, 10.0, n_draws=16)
-    return assess(site, design_rain(site, demo_sites), settings)
+    return assess(home, design_rain(home, demo_sites), settings)
 
 
 def shown(answer: Assessment, storm_yr: float) -> Assessment:
@@ -60,11 +60,11 @@ def test_it_does_not_hang_on_the_draws(answer: Assessment) -> None:
 def test_what_is_known_is_drawn_as_it_is_known(answer: Assessment) -> None:
     told = {"switch.on": "on_m", "switch.off": "off_m", "switch.alarm": "alarm_m"}
     scene, _ = pictures(answer, UnitSystem.US, stopped=True)
-    known = {key: answer.site.quantity(key) for key in told}
+    known = {key: answer.home.quantity(key) for key in told}
     for key, quantity in known.items():
         if quantity is not None:
             assert scene["switch"][told[key]] == pytest.approx(-quantity.value)
-    if (depth := answer.site.quantity("pit.depth")) is not None:
+    if (depth := answer.home.quantity("pit.depth")) is not None:
         assert scene["pit"]["depth_m"] == pytest.approx(depth.value)
 
 
@@ -113,9 +113,9 @@ def test_the_time_runs_from_what_is_there(
     demo_sites: Path, changes: dict[str, str], since: str | None, words: str
 ) -> None:
     """By hand: the picture's flood less the moment from which the words count."""
-    site = load_site(demo_sites / "row_house_near_creek.toml").changed(**changes)
+    home = load_home(demo_sites / "row_house_near_creek.toml").changed(**changes)
     settings = Settings((10.0,), 10.0, n_draws=16)
-    answer = assess(site, design_rain(site, demo_sites), settings)
+    answer = assess(home, design_rain(home, demo_sites), settings)
     _, story = pictures(answer, UnitSystem.US, stopped=True)
     begin = 0.0 if since is None else story[since]
     passed = story["flood_s"] - begin
@@ -134,10 +134,10 @@ def test_the_time_runs_from_what_is_there(
 
 
 def test_a_home_without_a_pit_shows_no_picture(demo_sites: Path) -> None:
-    site = load_site(demo_sites / "row_house_near_creek.toml")
+    home = load_home(demo_sites / "row_house_near_creek.toml")
     settings = Settings((10.0,), 10.0, n_draws=16)
-    answer = assess(site, design_rain(site, demo_sites), settings)
-    gone = replace(answer, site=site.changed(pit__diameter="none"))
+    answer = assess(home, design_rain(home, demo_sites), settings)
+    gone = replace(answer, home=home.changed(pit__diameter="none"))
     assert pictures(gone, UnitSystem.US, stopped=True) == ({}, {})
 
 
@@ -178,14 +178,14 @@ def test_chart_and_picture_name_the_same_number_on_the_same_level(
 @pytest.mark.parametrize("key", sorted({row["key"] for row in load_table("remedies").rows}))
 @pytest.mark.parametrize("name", HOMES)
 def test_a_remedy_changes_only_its_part(demo_sites: Path, name: str, key: str) -> None:
-    site = load_site(demo_sites / f"{name}.toml")
+    home = load_home(demo_sites / f"{name}.toml")
     targets = [row["target"] for row in load_table("remedies").rows if row["key"] == key]
     allowed = {
         variables()[quantity].name
         for target in targets
         for quantity in (choices()[target].targets if target in choices() else (target,))
     }
-    before, after = middle_home(site), middle_home(remedied(site, key))
+    before, after = median_home(home), median_home(remedied(home, key))
     differ = {
         quantity
         for quantity, value in before.values.items()
@@ -196,5 +196,5 @@ def test_a_remedy_changes_only_its_part(demo_sites: Path, name: str, key: str) -
 
 
 def test_a_home_of_several_textures_is_drawn_on_one() -> None:
-    home = middle_home(Site())
+    home = median_home(Home())
     assert home.n_draws == 1 and len(home.soil) == 1

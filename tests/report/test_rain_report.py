@@ -13,8 +13,8 @@ import numpy as np
 import pytest
 
 from riskkit.cli.main import main
-from riskkit.home.home import load_site
-from riskkit.home.saving import save_site
+from riskkit.home.home import load_home
+from riskkit.home.saving import save_home
 from riskkit.quantities.climate import read_climate
 from riskkit.quantities.units import UnitSystem
 from riskkit.quantities.variables import counted, signed_percent
@@ -335,11 +335,11 @@ def test_the_climate_of_a_home_file_holds_unless_the_command_says_otherwise(
     sheet = tmp_path / "sheet.html"
     assert main(["handout", str(path), "--html", str(sheet)]) == 0
     assert "With 20 % more rain in storms: with " in sheet.read_text()
-    site = load_site(path)
-    changed = site.changed(rain__climate="1 K")
-    save_site(changed, path, site)
+    home = load_home(path)
+    changed = home.changed(rain__climate="1 K")
+    save_home(changed, path, home)
     assert 'climate = "1 K"' in path.read_text()
-    save_site(changed.changed(rain__climate=None), path, changed)
+    save_home(changed.changed(rain__climate=None), path, changed)
     assert "climate" not in path.read_text()
     path.write_text(path.read_text().replace("[rain]", '[rain]\nclimate = "warm"'))
     assert main(["assess", str(path)]) == 2

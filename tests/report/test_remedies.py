@@ -11,7 +11,7 @@ import pytest
 from riskkit.assessment import Assessment, Settings, StormAnswer, assess, design_rain
 from riskkit.ensemble.quantiles import Outcome, Points
 from riskkit.errors import InputError
-from riskkit.home.home import Site, load_site
+from riskkit.home.home import Home, load_home
 from riskkit.options.remedies import Remedy, remedied, try_remedies
 from riskkit.report.remedy_words import gain_words
 
@@ -44,7 +44,7 @@ def test_before_is_the_answer_itself(answer: Assessment, remedies: tuple[Remedy,
 def test_the_figures_said_are_those_of_the_home_changed_by_hand(
     answer: Assessment, remedies: tuple[Remedy, ...]
 ) -> None:
-    home = answer.site.changed(roof__at_wall="0 %")
+    home = answer.home.changed(roof__at_wall="0 %")
     settings = answer.settings
     two = (settings.headline_yr, settings.return_periods_yr[-1])  # as remedies look at them
     again = assess(home, answer.rain, replace(settings, return_periods_yr=two)).headline_storm
@@ -54,8 +54,8 @@ def test_the_figures_said_are_those_of_the_home_changed_by_hand(
 
 
 def test_a_number_in_the_file_does_not_hide_the_remedy(demo_sites: Path) -> None:
-    site = load_site(demo_sites / "split_level_on_clay.toml").changed(ground__gap_share="12 %")
-    answer = assess(site, design_rain(site, demo_sites).used, Settings(n_draws=64))
+    home = load_home(demo_sites / "split_level_on_clay.toml").changed(ground__gap_share="12 %")
+    answer = assess(home, design_rain(home, demo_sites).used, Settings(n_draws=64))
     ground = by_key(try_remedies(answer))["ground"]
     assert ground.is_known
     assert ground.after[0].peak_inflow_m3_s.middle < ground.before[0].peak_inflow_m3_s.middle
@@ -130,7 +130,7 @@ def test_what_is_worth_saying_of_chances_and_starts(answer: Assessment) -> None:
 
 def test_an_unknown_remedy_is_refused_and_the_known_are_named() -> None:
     with pytest.raises(InputError, match="there is no remedy 'prayer'") as error:
-        remedied(Site(), "prayer")
+        remedied(Home(), "prayer")
     assert "downspouts" in error.value.right
 
 
@@ -138,7 +138,7 @@ def test_a_remedy_of_two_changes_makes_both_and_its_word_goes_before_a_number(
     demo_sites: Path,
 ) -> None:
     """The two rows of ``ground`` in ``tables/remedies.csv``."""
-    site = load_site(demo_sites / "split_level_on_clay.toml").changed(ground__gap_share="12 %")
-    after = remedied(site, "ground")
+    home = load_home(demo_sites / "split_level_on_clay.toml").changed(ground__gap_share="12 %")
+    after = remedied(home, "ground")
     assert (after.choice("ground.gap"), after.choice("ground.slope")) == ("none", "away")
     assert after.quantity("ground.gap_share") is None

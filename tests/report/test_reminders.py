@@ -13,7 +13,7 @@ from dateutil.rrule import rrulestr
 
 from riskkit.cli.main import main
 from riskkit.errors import InputError
-from riskkit.home.home import Site
+from riskkit.home.home import Home
 from riskkit.report.calendar import months_later, reminders_calendar, service_date
 
 VISIT = datetime.date(2026, 4, 14)
@@ -28,7 +28,7 @@ def events(text: bytes) -> dict[str, icalendar.Event]:
     return {str(event["summary"]).partition(":")[0]: event for event in found.walk("VEVENT")}
 
 
-def test_who_gets_what_and_when(visited: Site) -> None:
+def test_who_gets_what_and_when(visited: Home) -> None:
     all_of_them = icalendar.Calendar.from_ical(reminders_calendar(visited)).walk("VEVENT")
     by_reader: dict[str, list[datetime.date]] = {}
     for event in all_of_them:
@@ -46,7 +46,7 @@ def test_who_gets_what_and_when(visited: Site) -> None:
 
 
 def test_the_filter_is_that_of_the_dehumidifier_and_the_inlet_is_cleared_at_service(
-    visited: Site,
+    visited: Home,
 ) -> None:
     """Common practice, no source: a sump pump has no filter that an owner washes."""
     found = events(reminders_calendar(visited))
@@ -57,7 +57,7 @@ def test_the_filter_is_that_of_the_dehumidifier_and_the_inlet_is_cleared_at_serv
     assert "Clear the pump inlet" in str(found["Service visit"]["description"])
 
 
-def test_form_of_the_file_is_as_rfc_5545_wants(visited: Site) -> None:
+def test_form_of_the_file_is_as_rfc_5545_wants(visited: Home) -> None:
     text = reminders_calendar(visited)
     # 3.1: lines end in CR LF and are no longer than 75 octets; folded ones begin with a blank
     assert text.endswith(b"\r\n") and b"\n" not in text.replace(b"\r\n", b"")
@@ -77,7 +77,7 @@ def test_form_of_the_file_is_as_rfc_5545_wants(visited: Site) -> None:
         assert event.end - event.start == datetime.timedelta(days=1)
 
 
-def test_long_names_are_folded_between_letters_and_escaped(visited: Site) -> None:
+def test_long_names_are_folded_between_letters_and_escaped(visited: Home) -> None:
     name = "Haus Nr. 7; Süd, Straße\\Platz " + "ü" * 60
     text = reminders_calendar(visited.changed(name=name))
     assert all(len(line) <= 75 for line in text.split(b"\r\n"))
@@ -89,12 +89,12 @@ def test_long_names_are_folded_between_letters_and_escaped(visited: Site) -> Non
 
 
 @pytest.mark.parametrize("cut", ["\r\n", "\n", "\u2028", "\u0085"])
-def test_a_name_cannot_add_lines(visited: Site, cut: str) -> None:
+def test_a_name_cannot_add_lines(visited: Home, cut: str) -> None:
     with pytest.raises(InputError, match=r"name: it holds the control character"):
         visited.changed(name=f"x{cut}END:VEVENT{cut}ATTACH:file:///etc/passwd")
 
 
-def test_a_name_stays_a_name(visited: Site) -> None:
+def test_a_name_stays_a_name(visited: Home) -> None:
     name = r"x\nEND:VEVENT\nATTACH:file:///etc/passwd;y,z"
     found = icalendar.Calendar.from_ical(reminders_calendar(visited.changed(name=name)))
     assert len(found.walk("VEVENT")) == 5 + len(FAULTS)
@@ -102,11 +102,11 @@ def test_a_name_stays_a_name(visited: Site) -> None:
     assert str(found.walk("VEVENT")[0]["summary"]).endswith(name)
 
 
-def test_the_same_home_and_day_give_the_same_bytes(visited: Site) -> None:
+def test_the_same_home_and_day_give_the_same_bytes(visited: Home) -> None:
     assert reminders_calendar(visited) == reminders_calendar(visited, VISIT)
 
 
-def test_a_later_visit_moves_the_same_entries(visited: Site) -> None:
+def test_a_later_visit_moves_the_same_entries(visited: Home) -> None:
     old = events(reminders_calendar(visited, VISIT))
     new = events(reminders_calendar(visited, datetime.date(2026, 10, 14)))
     for key, event in old.items():
@@ -117,7 +117,7 @@ def test_a_later_visit_moves_the_same_entries(visited: Site) -> None:
 
 
 @pytest.mark.parametrize("start", ["2026-08-31", "2025-11-30", "2024-02-29", "2026-01-15"])
-def test_every_repetition_falls_on_a_day_that_is_there(visited: Site, start: str) -> None:
+def test_every_repetition_falls_on_a_day_that_is_there(visited: Home, start: str) -> None:
     begin = datetime.date.fromisoformat(start)
     for key, months in ((PUMP, 3), (FILTER, 6)):
         event = events(reminders_calendar(visited, begin))[key]
@@ -141,13 +141,13 @@ def test_months_later_by_hand() -> None:
     assert months_later(day(2026, 5, 5), 0) == day(2026, 5, 5)
 
 
-def test_service_is_a_year_on_where_none_is_agreed(visited: Site) -> None:
+def test_service_is_a_year_on_where_none_is_agreed(visited: Home) -> None:
     assert service_date(visited, VISIT) == datetime.date(2026, 10, 14)
     bare = visited.changed(visit=[{"date": "2026-04-14"}])
     assert service_date(bare, VISIT) == datetime.date(2027, 4, 14)
 
 
-def test_without_visit_and_day_it_is_refused(visited: Site) -> None:
+def test_without_visit_and_day_it_is_refused(visited: Home) -> None:
     with pytest.raises(InputError, match="no visit"):
         reminders_calendar(visited.changed(visit=[]))
     with pytest.raises(InputError, match="outside"):
@@ -165,7 +165,7 @@ def test_command(demo_sites: Path, tmp_path: Path, capsys: pytest.CaptureFixture
     assert len(events(out.read_bytes())) == 3
 
 
-def test_what_failed_today_is_due_today_for_owner_and_company(visited: Site) -> None:
+def test_what_failed_today_is_due_today_for_owner_and_company(visited: Home) -> None:
     for readers in (("owner",), ("company",)):
         found = events(reminders_calendar(visited, readers=readers))  # type: ignore[arg-type]
         due = found["Put the alarm in order now"]
@@ -175,7 +175,7 @@ def test_what_failed_today_is_due_today_for_owner_and_company(visited: Site) -> 
         assert "corroded contact" in due["description"]
 
 
-def test_what_was_put_in_order_is_called_off(visited: Site) -> None:
+def test_what_was_put_in_order_is_called_off(visited: Home) -> None:
     old = events(reminders_calendar(visited))["Put the alarm in order now"]
     later = {"date": "2026-10-14", "checks": {"alarm_sounded": "yes"}}
     mended = visited.changed(visit=[*visited.visit, later])
@@ -187,7 +187,7 @@ def test_what_was_put_in_order_is_called_off(visited: Site) -> None:
     assert "Put the alarm in order now" not in events(reminders_calendar(one_go))
 
 
-def test_nothing_is_to_do_for_what_is_not_there(visited: Site) -> None:
+def test_nothing_is_to_do_for_what_is_not_there(visited: Home) -> None:
     bare = visited.changed(
         visit=[], switch__alarm="none", pump__rated_flow="none", pipe__check_valve="none"
     )

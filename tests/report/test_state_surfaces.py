@@ -13,7 +13,7 @@ import pytest
 from riskkit.assessment import Assessment, Settings, assess, design_rain
 from riskkit.cli.main import main
 from riskkit.errors import NoPitError
-from riskkit.home.home import Site, load_site
+from riskkit.home.home import Home, load_home
 from riskkit.options.remedies import Remedy, try_remedies
 from riskkit.quantities.units import UnitSystem
 from riskkit.report.charts import level_spec
@@ -38,12 +38,12 @@ STATES: dict[str, dict[str, Any]] = {
 
 
 @pytest.fixture(scope="module")
-def home(demo_sites: Path) -> Site:
-    return load_site(demo_sites / "split_level_on_clay.toml")
+def home(demo_sites: Path) -> Home:
+    return load_home(demo_sites / "split_level_on_clay.toml")
 
 
 @pytest.fixture(scope="module")
-def found(home: Site, demo_sites: Path) -> dict[str, Assessment]:
+def found(home: Home, demo_sites: Path) -> dict[str, Assessment]:
     rain = design_rain(home, demo_sites)
     return {
         name: assess(home.changed(**values), rain, FEW)
@@ -192,7 +192,7 @@ def test_the_commands_say_the_state_first(
 
 
 def test_no_pit_is_answered_in_one_sentence(
-    tmp_path: Path, demo_sites: Path, capsys: pytest.CaptureFixture[str], home: Site
+    tmp_path: Path, demo_sites: Path, capsys: pytest.CaptureFixture[str], home: Home
 ) -> None:
     no_pit = {'diameter = "18 in, measured"': 'diameter = "no pit"'}
     path = home_file(tmp_path, demo_sites, **no_pit)

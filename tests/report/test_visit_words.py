@@ -8,7 +8,7 @@ from typing import Any
 import pytest
 
 from riskkit.cli.main import main
-from riskkit.home.home import Site, load_site
+from riskkit.home.home import Home, load_home
 from riskkit.quantities.units import UnitSystem
 from riskkit.report.visit_words import alerts, visit_alerts, visit_lines
 from riskkit.risk.system_state import system_state
@@ -17,8 +17,8 @@ from riskkit.tables import load_table
 US = UnitSystem.US
 
 
-def home(**visit: Any) -> Site:
-    return Site().changed(visit=[{"date": "2026-04-14", **visit}])
+def home(**visit: Any) -> Home:
+    return Home().changed(visit=[{"date": "2026-04-14", **visit}])
 
 
 # --- the unit in the basement ---------------------------------------------------------------------
@@ -79,7 +79,7 @@ def test_the_command_says_so_too(
     text = (demo_sites / "row_house_near_creek.toml").read_text("utf-8")
     text = text.replace('"alder_bend', f'"{demo_sites.as_posix()}/alder_bend')
     path.write_text(text, "utf-8")
-    assert load_site(path).visit[-1].check("pump_back_on") is not None
+    assert load_home(path).visit[-1].check("pump_back_on") is not None
     assert main(["visit", str(path)]) == 0
     assert "First:" not in capsys.readouterr().out
     path.write_text(text.replace("pump_back_on", "# pump_back_on"), "utf-8")

@@ -10,7 +10,7 @@ import jsonschema
 import pytest
 
 from riskkit.cli.main import main
-from riskkit.home.home import Site
+from riskkit.home.home import Home
 from riskkit.quantities.units import UnitSystem
 from riskkit.report.json import answer_schema
 from riskkit.report.visit_words import visit_alerts, visit_lines
@@ -19,12 +19,12 @@ from riskkit.report.wall_words import wall_alerts, wall_lines, walls_form
 US, METRIC = UnitSystem.US, UnitSystem.METRIC
 
 
-def home(*walls: dict[str, Any]) -> Site:
+def home(*walls: dict[str, Any]) -> Home:
     visits = [
         {"date": f"{2025 + i}-04-14", "wall": [{"place": "north wall", "kind": "bow", **wall}]}
         for i, wall in enumerate(walls)
     ]
-    return Site().changed(visit=visits)
+    return Home().changed(visit=visits)
 
 
 GROWN = home(
@@ -75,7 +75,7 @@ def test_readings_too_near_in_time_ask_for_another() -> None:
             {"place": "north wall", "kind": "bow", "size": "10 mm", "method": "plumb line"}]}
         for day in ("2026-02-14", "2026-04-14")
     ]  # fmt: skip
-    words = wall_lines(Site().changed(visit=visits), METRIC)[0][1]
+    words = wall_lines(Home().changed(visit=visits), METRIC)[0][1]
     assert "up to 2.0 mm in 2 months. They are too close in time. Measure again" in words
 
 
@@ -96,7 +96,7 @@ def test_a_fresh_crack_with_offset_stands_first_among_the_alerts() -> None:
             {"place": "west", "kind": "crack", "offset": "yes", "fresh": "yes"},
         ],
     }
-    first, second = visit_alerts(Site().changed(visit=[visit]), METRIC)
+    first, second = visit_alerts(Home().changed(visit=[visit]), METRIC)
     assert first == (
         "Wall, west (crack): It is a fresh crack and one side stands out. Call a structural "
         "engineer now."

@@ -16,7 +16,7 @@ from riskkit.antecedent.levels import read_levels
 from riskkit.assessment import Assessment, Settings, assess, design_rain
 from riskkit.ensemble.draws import assumptions
 from riskkit.ensemble.quantiles import FloorDepth, Outcome, Points, outcome
-from riskkit.home.home import Site, load_site
+from riskkit.home.home import Home, load_home
 from riskkit.quantities.units import UnitSystem
 from riskkit.quantities.variables import significant, variable
 from riskkit.rainfall.doubts import quality_words
@@ -46,8 +46,8 @@ US, METRIC = UnitSystem.US, UnitSystem.METRIC
 @pytest.fixture(scope="module")
 def clay(demo_sites: Path) -> Assessment:
     path = demo_sites / "split_level_on_clay.toml"
-    site = load_site(path)
-    return assess(site, design_rain(site, path.parent).used, Settings(n_draws=32))
+    home = load_home(path)
+    return assess(home, design_rain(home, path.parent).used, Settings(n_draws=32))
 
 
 def with_headline(answer: Assessment, **values: object) -> Assessment:
@@ -202,8 +202,8 @@ def test_depths_are_told_of_the_forms_that_flood_with_their_share(clay: Assessme
 
 def test_what_a_word_stands_for_is_not_given() -> None:
     def taken(**values: str) -> tuple[str, str, str]:
-        site = Site().changed(**values)
-        row = next(r for r in assumptions(site) if r.key == "roof.gutter_capacity")
+        home = Home().changed(**values)
+        row = next(r for r in assumptions(home) if r.key == "roof.gutter_capacity")
         return taken_words(row, METRIC)
 
     assert taken(roof__gutters="leaves") == (
@@ -225,9 +225,9 @@ def test_what_a_word_stands_for_is_not_given() -> None:
     ],
 )
 def test_a_comma_within_a_number_ends_nothing(clay: Assessment, text: str, amount: str) -> None:
-    site = clay.site.changed(roof__area=text)
+    home = clay.home.changed(roof__area=text)
     console = Console(width=4000, file=io.StringIO(), record=True, highlight=False)
-    known = dataclasses.replace(clay, site=site, assumptions=assumptions(site))
+    known = dataclasses.replace(clay, home=home, assumptions=assumptions(home))
     print_assessment(known, console, US)
     assert f"roof area seen from above: {amount};" in console.export_text()
 
@@ -303,9 +303,9 @@ def test_examples_of_the_readme_can_be_read(tmp_path: Path) -> None:
     path = tmp_path / "home.toml"
     for text in re.findall(r"```toml\n(.*?)```", readme, re.DOTALL):
         path.write_text(text, encoding="utf-8")
-        load_site(path)
-    site = load_site(path)  # the last one holds the pairs
-    assert len(site.pairs("pump.curve") or ()) == len(site.pairs("pit.table") or ()) == 3
-    full = site.changed(rain__table="table.csv")
+        load_home(path)
+    home = load_home(path)  # the last one holds the pairs
+    assert len(home.pairs("pump.curve") or ()) == len(home.pairs("pit.table") or ()) == 3
+    full = home.changed(rain__table="table.csv")
     answer = assess(full, design_rain(full, tmp_path).used, Settings(n_draws=16))
     assert "an invented agency" in answer.rain.source

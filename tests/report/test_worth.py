@@ -11,7 +11,7 @@ import pytest
 from riskkit.antecedent.textures import soil_weights
 from riskkit.assessment import Assessment, DesignRain, Settings, assess, design_rain
 from riskkit.ensemble.draws import draw_homes
-from riskkit.home.home import Site, load_site
+from riskkit.home.home import Home, load_home
 from riskkit.quantities.quantity import Basis
 from riskkit.quantities.variables import variable, variables
 from riskkit.report.worth import (
@@ -33,12 +33,12 @@ def test_shares_are_squares_of_spearmans_correlation(
     answer: Assessment, found: tuple[Worth, ...]
 ) -> None:
     settings = answer.settings
-    homes = draw_homes(answer.site, settings.n_draws, settings.seed, answer.before)
+    homes = draw_homes(answer.home, settings.n_draws, settings.seed, answer.before)
     times = pd.Series(answer.headline_storm.worst_by_draw_s)
     assert len(found) >= 2
     for worth in found:
         if worth.key == SOIL:  # from coarse to fine, as the table of likely soils has them
-            order = list(soil_weights(answer.site))
+            order = list(soil_weights(answer.home))
             values = pd.Series([order.index(soil) for soil in homes.soil])
         else:
             values = pd.Series(homes[variable(worth.key).name])
@@ -66,7 +66,7 @@ def test_measuring_the_first_of_them_narrows_the_answer_most(
     def spread(key: str) -> float:
         """Of the chance that help within about an hour comes too late, once a key is measured."""
         text = f"{rows[key].p50:.9g} {variable(key).unit}, measured".replace(" 1,", ",")
-        after = assess(answer.site.changed(**{key.replace(".", "__"): text}), rain, settings)
+        after = assess(answer.home.changed(**{key.replace(".", "__"): text}), rain, settings)
         return float(np.std(1.0 / (1.0 + after.headline_storm.worst_by_draw_s / 3600.0)))
 
     assert found[0].key != SOIL  # it could not be entered as a number
@@ -88,7 +88,7 @@ def test_the_one_to_do_next_is_the_first_that_can_be_done(
 
 def test_nothing_is_asked_for_where_water_never_comes(demo_sites: Path) -> None:
     home = demo_sites / "bungalow_on_sand.toml"
-    deep = load_site(home).changed(
+    deep = load_home(home).changed(
         pit__depth="60 in, measured",
         gravel__thickness="12 in, measured",
         gravel__connected_share="100 %, measured",
@@ -103,7 +103,7 @@ def test_every_quantity_has_a_way_to_find_out_or_none() -> None:
     keys = {row["key"] for row in load_table("measuring").rows}
     spring_and_autumn = {"ground.water_table_spring", "ground.water_table_autumn"}  # not drawn
     assert keys == ({*variables()} | {SOIL}) - spring_and_autumn
-    assert Site().changed(**{SOIL.replace(".", "__"): "clay"}).choice(SOIL) == "clay"
+    assert Home().changed(**{SOIL.replace(".", "__"): "clay"}).choice(SOIL) == "clay"
     with pytest.raises(KeyError):
         how_to_settle("ground.colour")
     assert how_to_settle("ground.saturation") == ""  # the weather decides

@@ -13,7 +13,7 @@ from riskkit.antecedent.wetness import wetness_before
 from riskkit.assessment import DesignRain, Settings, assess, design_rain
 from riskkit.ensemble.draws import draw_homes
 from riskkit.errors import InputError
-from riskkit.home.home import Site, load_site
+from riskkit.home.home import Home, load_home
 from riskkit.quantities.quantity import Basis
 from riskkit.rainfall.readers.record import read_rain
 from riskkit.rainfall.readers.temperature import DailyTemperature, read_temperature
@@ -151,12 +151,12 @@ def test_no_common_day_is_refused_and_a_short_record_says_nothing(
                                                    air.tmax_degc[:900]))  # fmt: skip
     assert 0 < short.eve.size < 20
     assert wetness_before(short, 41.2, {"loam": 1.0}, 2.0) is None
-    site = Site().changed(place__latitude=41.2, rain__temperature="air.csv")
-    rain = design_rain(Site().changed(rain__record="alder_bend_rain.csv.gz"), demo_sites)
-    answer = assess(site, DesignRain(rain.used, weather=short), FAST)
+    home = Home().changed(place__latitude=41.2, rain__temperature="air.csv")
+    rain = design_rain(Home().changed(rain__record="alder_bend_rain.csv.gz"), demo_sites)
+    answer = assess(home, DesignRain(rain.used, weather=short), FAST)
     assert answer.before.wetness is None
     assert any("too few to tell how wet the soil is" in note for note in answer.warnings)
-    forgotten = assess(site, rain.used, FAST)
+    forgotten = assess(home, rain.used, FAST)
     assert any("were not used" in note for note in forgotten.warnings)
 
 
@@ -165,42 +165,42 @@ def test_frozen_ground_is_told(demo_sites: Path, weather: DailyWeather) -> None:
         weather, tmin_degc=weather.tmin_degc - 6, tmax_degc=weather.tmax_degc - 6,
         rain_mm=weather.rain_mm * (weather.mean_degc > 5),
     )  # fmt: skip
-    site = load_site(demo_sites / "home_just_met.toml")
-    rain = design_rain(site, demo_sites)
-    answer = assess(site, replace(rain, weather=cold), FAST)
+    home = load_home(demo_sites / "home_just_met.toml")
+    rain = design_rain(home, demo_sites)
+    answer = assess(home, replace(rain, weather=cold), FAST)
     assert answer.before.wetness is not None and answer.before.wetness.frozen_share > 0.05
     assert any("may have been frozen" in note for note in answer.warnings)
-    mild = assess(site, rain, FAST)
+    mild = assess(home, rain, FAST)
     assert not any("frozen" in note for note in mild.warnings)
 
 
-def saturation(site: Site, folder: Path) -> tuple[float, float, float, Basis, str]:
-    answer = assess(site, design_rain(site, folder), FAST)
+def saturation(home: Home, folder: Path) -> tuple[float, float, float, Basis, str]:
+    answer = assess(home, design_rain(home, folder), FAST)
     row = next(row for row in answer.assumptions if row.key == "ground.saturation")
     return row.p05, row.p50, row.p95, row.basis, row.why
 
 
 def test_the_record_tells_what_nobody_says_and_a_person_beats_it(demo_sites: Path) -> None:
-    site = load_site(demo_sites / "home_just_met.toml")
-    assert site.rain.temperature == AIR
-    *points, basis, why = saturation(site, demo_sites)
+    home = load_home(demo_sites / "home_just_met.toml")
+    assert home.rain.temperature == AIR
+    *points, basis, why = saturation(home, demo_sites)
     assert basis is Basis.UNKNOWN and why.startswith("from 166 days before storms above 37 mm")
     assert points == sorted(points) and points[1] < 0.65
-    clay_loam = site.changed(ground__wetness="wet", ground__soil="clay loam")
+    clay_loam = home.changed(ground__wetness="wet", ground__soil="clay loam")
     *points, basis, _ = saturation(clay_loam, demo_sites)
     assert points == pytest.approx([0.73, 0.84, 0.97]) and basis is Basis.GIVEN
-    *points, basis, _ = saturation(site.changed(ground__saturation="60 %"), demo_sites)
+    *points, basis, _ = saturation(home.changed(ground__saturation="60 %"), demo_sites)
     assert points[1] == 0.6 and basis is Basis.GIVEN
-    without = site.changed(rain={"record": site.rain.record})
+    without = home.changed(rain={"record": home.rain.record})
     *points, _, _ = saturation(without.changed(ground__soil="clay loam"), demo_sites)
     assert points == pytest.approx([0.55, 0.73, 0.87])
 
 
 def test_each_draw_has_the_wetness_of_its_own_soil(weather: DailyWeather) -> None:
-    site = Site()
+    home = Home()
     found = wetness_before(weather, 41.2, {"sand": 0.5, "clay": 0.5}, 2.0)
     assert found is not None
-    felt = site.changed(ground__backfill="clay")
+    felt = home.changed(ground__backfill="clay")
     drawn = draw_homes(felt, 512, 1, GroundBefore(found))
     middle = np.median(drawn["saturation"])
     assert middle == pytest.approx(found.by_texture["clay"].p50, abs=0.01)
@@ -215,11 +215,11 @@ def test_each_draw_has_the_wetness_of_its_own_soil(weather: DailyWeather) -> Non
 
 def test_the_answer_moves(demo_sites: Path) -> None:
     """On sand the record says much drier than the default: more goes into the ground unseen."""
-    site = load_site(demo_sites / "bungalow_on_sand.toml").changed(
+    home = load_home(demo_sites / "bungalow_on_sand.toml").changed(
         ground__wetness="unknown", rain__temperature=AIR
     )
-    rain = design_rain(site, demo_sites)
-    told, default = (assess(site, r, FAST).headline_storm for r in (rain, rain.used))
+    rain = design_rain(home, demo_sites)
+    told, default = (assess(home, r, FAST).headline_storm for r in (rain, rain.used))
     assert told.peak_inflow_m3_s.middle != default.peak_inflow_m3_s.middle
     ratio = told.peak_inflow_m3_s.middle / default.peak_inflow_m3_s.middle
     assert 0.8 < ratio < 1.25
@@ -229,17 +229,17 @@ def test_temperatures_need_a_record_and_a_latitude(demo_sites: Path, tmp_path: P
     path = tmp_path / "home.toml"
     path.write_text(f'[rain]\nrecord = "x.csv"\ntemperature = "{AIR}"\n', encoding="utf-8")
     with pytest.raises(InputError, match="latitude"):
-        load_site(path)
+        load_home(path)
     table = (
         "duration,2 yr,10 yr,100 yr\n5 min,10,14,20\n1 h,30,45,70\n6 h,45,70,110\n24 h,60,95,150\n"
     )
     path = tmp_path / "depths.csv"
     path.write_text("# unit: mm\n# series: partial duration\n" + table, encoding="utf-8")
-    site = Site().changed(place__latitude=41.2, rain__temperature=AIR)
+    home = Home().changed(place__latitude=41.2, rain__temperature=AIR)
     with pytest.raises(InputError, match="together with a rain record"):
-        design_rain(site, demo_sites, table=path)
+        design_rain(home, demo_sites, table=path)
     with pytest.raises(InputError, match="no rain record and no official table"):
-        design_rain(site, demo_sites)
-    gone = site.changed(rain={"record": "alder_bend_rain.csv.gz", "temperature": "none.csv"})
+        design_rain(home, demo_sites)
+    gone = home.changed(rain={"record": "alder_bend_rain.csv.gz", "temperature": "none.csv"})
     with pytest.raises(InputError, match=r"none\.csv.*no such file"):
         design_rain(gone, demo_sites)

@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 from riskkit.assessment import Settings, assess, design_rain
-from riskkit.home.home import load_site
+from riskkit.home.home import load_home
 from riskkit.records import PitInflow, PitModel
 from riskkit.risk.clock import Clock, dry_start_m, storm_start_m, times_to_floor
 from riskkit.risk.time_to_flood import summarise_failure
@@ -113,18 +113,18 @@ def test_ground_water_above_the_floor_leaves_no_time_without_a_pump() -> None:
 
 @pytest.fixture(scope="module")
 def rain(demo_sites: Path):  # type: ignore[no-untyped-def]
-    site = load_site(demo_sites / "split_level_on_clay.toml")
-    return site, design_rain(site, demo_sites)
+    home = load_home(demo_sites / "split_level_on_clay.toml")
+    return home, design_rain(home, demo_sites)
 
 
 SETTINGS = Settings(n_draws=64, return_periods_yr=(10.0, 100.0))
 
 
 def test_a_home_without_warning_is_timed_from_the_stop_of_the_pump(rain) -> None:  # type: ignore[no-untyped-def]
-    site, depths = rain
-    warned = assess(site, depths, SETTINGS)
+    home, depths = rain
+    warned = assess(home, depths, SETTINGS)
     silent = assess(
-        site.changed(visit=[{"date": "2026-04-14", "checks": {"alarm_sounded": "no"}}]),
+        home.changed(visit=[{"date": "2026-04-14", "checks": {"alarm_sounded": "no"}}]),
         depths,
         SETTINGS,
     )
@@ -142,15 +142,15 @@ def test_a_home_without_warning_is_timed_from_the_stop_of_the_pump(rain) -> None
 
 
 def test_a_home_without_a_pump_floods_sooner_and_more_often(rain) -> None:  # type: ignore[no-untyped-def]
-    site, depths = rain
-    with_pump = assess(site, depths, SETTINGS)
-    without = assess(site.changed(pump__rated_flow="none"), depths, SETTINGS)
+    home, depths = rain
+    with_pump = assess(home, depths, SETTINGS)
+    without = assess(home.changed(pump__rated_flow="none"), depths, SETTINGS)
     assert without.state.clock is Clock.ALARM
     for one, other in zip(with_pump.storms, without.storms, strict=True):
         assert other.floor_dry_share < one.floor_dry_share
         assert other.worst_s.middle >= one.worst_s.middle  # not at the worst moment, but as it is
         assert other.worst_s == other.typical_s
-    bare = assess(site.changed(pump__rated_flow="none", switch__alarm="none"), depths, SETTINGS)
+    bare = assess(home.changed(pump__rated_flow="none", switch__alarm="none"), depths, SETTINGS)
     assert bare.state.clock is Clock.RAIN
     for one, other in zip(without.storms, bare.storms, strict=True):
         assert other.floor_dry_share == one.floor_dry_share
@@ -161,8 +161,8 @@ def test_a_home_without_a_pump_floods_sooner_and_more_often(rain) -> None:  # ty
 
 
 def test_the_storm_is_the_same_whether_the_alarm_works_or_not(rain) -> None:  # type: ignore[no-untyped-def]
-    site, depths = rain
-    broken = site.changed(visit=[{"date": "2026-04-14", "checks": {"alarm_sounded": "no"}}])
+    home, depths = rain
+    broken = home.changed(visit=[{"date": "2026-04-14", "checks": {"alarm_sounded": "no"}}])
     few = Settings(n_draws=16, return_periods_yr=(10.0, 100.0))
-    one, other = (assess(each, depths, few) for each in (site, broken))
+    one, other = (assess(each, depths, few) for each in (home, broken))
     assert [s.duration_h for s in one.storms] == [s.duration_h for s in other.storms]

@@ -10,14 +10,14 @@ import pytest
 
 from riskkit.assessment import Settings, assess, design_rain
 from riskkit.cli.main import main
-from riskkit.ensemble.draws import draw_homes, middle_home
-from riskkit.home.home import Site, load_site
-from riskkit.home.samples import Homes
-from riskkit.home.saving import site_text
+from riskkit.ensemble.draws import draw_homes, median_home
+from riskkit.home.home import Home, load_home
+from riskkit.home.samples import HomeSamples
+from riskkit.home.saving import home_text
 from riskkit.pit.balance import dry_time_to_flood
 from riskkit.report.words import sentence
 from riskkit.risk.conflicts import ground_water_conflict
-from riskkit.risk.evidence import site_with_visit
+from riskkit.risk.evidence import home_with_visit
 from riskkit.simulate import least_water_table_of, pit_of, seepage_of, water_table_of
 
 GPM = 231 * 0.0254**3 / 60
@@ -25,20 +25,20 @@ INCH = 0.0254
 
 
 @pytest.fixture
-def creek(demo_sites: Path) -> Site:
-    return load_site(demo_sites / "row_house_near_creek.toml")
+def creek(demo_sites: Path) -> Home:
+    return load_home(demo_sites / "row_house_near_creek.toml")
 
 
 @pytest.fixture
-def guessed(creek: Site) -> Site:
+def guessed(creek: Home) -> Home:
     """The same home, had somebody guessed the water table 20 in below the floor."""
     return creek.changed(ground__water_table_depth="20 in")
 
 
-def by_hand() -> tuple[Homes, float, float]:
+def by_hand() -> tuple[HomeSamples, float, float]:
     """A bare pit in sandy loam: the home, and by hand the least water table and the time."""
-    home = middle_home(
-        Site().changed(
+    home = median_home(
+        Home().changed(
             house__perimeter="100 ft", house__depth_below_ground="6 ft", ground__soil="sandy loam",
             ground__tightness="0.5", ground__drain_depth="10 in", ground__dry_inflow="1 gpm",
             ground__water_table_depth="20 in", pit__diameter="24 in", pit__depth="30 in",
@@ -80,7 +80,7 @@ def test_one_home_by_hand() -> None:
     assert dry_time_to_flood(pit_of(home))[0] == pytest.approx(seconds, rel=0.02)
 
 
-def test_a_guess_never_makes_a_measured_inflow_vanish(guessed: Site, demo_sites: Path) -> None:
+def test_a_guess_never_makes_a_measured_inflow_vanish(guessed: Home, demo_sites: Path) -> None:
     homes = draw_homes(guessed, 256, 1)
     assert (water_table_of(homes) >= least_water_table_of(homes)).all()
     dry = assess(guessed, design_rain(guessed, demo_sites), Settings(n_draws=256))
@@ -91,9 +91,9 @@ def test_a_guess_never_makes_a_measured_inflow_vanish(guessed: Site, demo_sites:
     assert "20 in below the floor" in named and "0.723 to 0.826 gpm" in named
 
 
-def test_a_depth_that_fits_is_left_as_it_is(creek: Site) -> None:
+def test_a_depth_that_fits_is_left_as_it_is(creek: Home) -> None:
     assert ground_water_conflict(creek) == ""
-    high = middle_home(creek.changed(ground__water_table_depth="-20 in"))
+    high = median_home(creek.changed(ground__water_table_depth="-20 in"))
     told = high["drain_depth_m"] - high["water_table_depth_m"]
     assert water_table_of(high) == pytest.approx(told)
 
@@ -108,36 +108,36 @@ def test_a_depth_that_fits_is_left_as_it_is(creek: Site) -> None:
         ("unknown", ""),
     ],
 )
-def test_what_does_not_fit_is_named(creek: Site, told: str, says: str) -> None:
+def test_what_does_not_fit_is_named(creek: Home, told: str, says: str) -> None:
     named = ground_water_conflict(creek.changed(ground__water_table_depth=told))
     assert says in named and bool(named) == bool(says)
     if named:
         assert "is taken to stand at least 5.9 in (15 cm) above the floor" in named
 
 
-def test_no_inflow_at_all_goes_before_a_high_water_table_too(creek: Site) -> None:
+def test_no_inflow_at_all_goes_before_a_high_water_table_too(creek: Home) -> None:
     dry = creek.changed(ground__dry_inflow="0 gpm, measured", ground__water_table_depth="-20 in")
     named = ground_water_conflict(dry)
     assert "the water table is given as 20 in (51 cm) above the floor" in named
     assert "no ground water is taken to come" in named
-    assert (seepage_of(middle_home(dry), np.array([[-0.4]])) == 0).all()
+    assert (seepage_of(median_home(dry), np.array([[-0.4]])) == 0).all()
     deep = dry.changed(ground__water_table_depth="6 ft")
     assert ground_water_conflict(deep) == ""
 
 
 def test_a_visit_and_the_check_name_it(
-    guessed: Site, tmp_path: Path, demo_sites: Path, capsys: pytest.CaptureFixture[str]
+    guessed: Home, tmp_path: Path, demo_sites: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     before = guessed.changed(ground__dry_inflow="unknown")
     assert ground_water_conflict(before) == ""  # nothing was measured yet
-    read = site_with_visit(before, before.visit[-1])
-    assert read.site.quantity("ground.dry_inflow") is not None  # what was measured is entered
+    read = home_with_visit(before, before.visit[-1])
+    assert read.home.quantity("ground.dry_inflow") is not None  # what was measured is entered
     (named,) = read.conflicts
     assert "from where it cannot come" in named
-    for name, site in (("told.toml", guessed), ("visited.toml", before)):
+    for name, home in (("told.toml", guessed), ("visited.toml", before)):
         path = tmp_path / name
-        here = site.changed(rain__record="rain.csv.gz", rain__temperature=None)
-        path.write_text(site_text(here, "", name), encoding="utf-8")
+        here = home.changed(rain__record="rain.csv.gz", rain__temperature=None)
+        path.write_text(home_text(here, "", name), encoding="utf-8")
         (tmp_path / "rain.csv.gz").write_bytes((demo_sites / "alder_bend_rain.csv.gz").read_bytes())
         assert main(["check", str(path)]) == 0
         said = capsys.readouterr().out

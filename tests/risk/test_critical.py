@@ -14,7 +14,7 @@ from riskkit.ensemble.draws import draw_homes
 from riskkit.ensemble.quantiles import FloorDepth, chance_of_draws, floor_depth, share_between
 from riskkit.ensemble.sobol import sobol_points
 from riskkit.errors import InputError
-from riskkit.home.home import Site, load_site
+from riskkit.home.home import Home, load_home
 from riskkit.pit.balance import dry_time_to_flood, level_after
 from riskkit.records import DepthDurationFrequency, Hyetograph, PitInflow, PitModel, Series
 from riskkit.risk.critical import moments_of, padded_rain_mm, wet_moments
@@ -85,8 +85,8 @@ def test_the_moment_worst_for_depth_is_not_that_worst_for_time() -> None:
 def test_depths_are_those_of_all_moments_tried_one_by_one(demo_sites: Path) -> None:
     """The slow, obvious way: follow the water from every moment, and take the greatest depth."""
     for name in ("row_house_near_creek", "split_level_on_clay"):
-        site = load_site(demo_sites / f"{name}.toml")
-        homes = draw_homes(site, 32, 1)
+        home = load_home(demo_sites / f"{name}.toml")
+        homes = draw_homes(home, 32, 1)
         rain = padded_rain_mm([design_storm(table(), 10.0, 24.0)], 300.0)
         pits, inflow = pit_of(homes), inflow_of(homes, np.repeat(rain, 32, 0), 300.0, np.ones(32))
         moments = moments_of(rain, 300.0)
@@ -180,9 +180,9 @@ def test_scramble_keeps_one_point_in_every_stratum() -> None:
     assert stats.kstest(points.ravel(), "uniform").pvalue > 0.01
 
 
-def home(**values: object) -> Site:
+def home(**values: object) -> Home:
     known = {"pit__diameter": "18 in", "ground__soil": "clay loam", "ground__gap": "some"}
-    return Site(name="x").changed(**(known | values))
+    return Home(name="x").changed(**(known | values))
 
 
 @pytest.mark.parametrize("pattern", [Pattern.ALTERNATING_BLOCK, Pattern.NRCS_II, Pattern.HUFF_1])
@@ -312,8 +312,8 @@ def test_the_picture_floods_when_it_is_said_to() -> None:
     begin = int(np.isfinite(trace.stopped_m).argmax())
     floor = int((np.nan_to_num(trace.stopped_m, nan=-1.0) >= 0).argmax())
     assert (floor - begin) * 300.0 == pytest.approx(trace.to_floor_s, abs=300.0)
-    assert answer.home.n_draws == 1
-    assert answer.home["alarm_depth_m"][0] == pytest.approx(-trace.alarm_m)
+    assert answer.median_home.n_draws == 1
+    assert answer.median_home["alarm_depth_m"][0] == pytest.approx(-trace.alarm_m)
 
 
 def test_a_pump_that_lifts_nothing_in_some_draws_is_not_a_large_number() -> None:

@@ -10,17 +10,17 @@ from scipy import stats
 
 from riskkit.antecedent.water_table import AUTUMN, SPRING
 from riskkit.ensemble import draws
-from riskkit.ensemble.draws import assumptions, draw_homes, middle_home
+from riskkit.ensemble.draws import assumptions, draw_homes, median_home
 from riskkit.ensemble.quantiles import outcome
-from riskkit.home.home import Site
+from riskkit.home.home import Home
 from riskkit.quantities.distributions import spread_at
 from riskkit.quantities.quantity import Basis
 from riskkit.quantities.variables import Spread, variables
 from riskkit.tables import load_table
 
 
-def home(**values: object) -> Site:
-    return Site(name="x").changed(**values)
+def home(**values: object) -> Home:
+    return Home(name="x").changed(**values)
 
 
 def test_points_of_the_spread_come_back() -> None:
@@ -123,7 +123,7 @@ def test_switch_levels_of_every_draw_are_in_order(
 
 def test_middle_home_is_the_middle_of_the_draws() -> None:
     told = home(pit__diameter="18 in", ground__slope="flat")
-    middle, drawn = middle_home(told), draw_homes(told, 2048, 1)
+    middle, drawn = median_home(told), draw_homes(told, 2048, 1)
     for name in ("pit_diameter_m", "runon_area_m2", "roof_area_m2", "rated_flow_m3_s"):
         assert middle[name][0] == pytest.approx(np.median(drawn[name]), rel=0.01)
 
@@ -144,7 +144,7 @@ def test_never_is_an_outcome_of_its_own() -> None:
 
 @pytest.mark.parametrize("written", ["0 in", "0 in, measured"])
 def test_no_gravel_is_none_and_never_less(written: str) -> None:
-    homes = draw_homes(Site().changed(gravel__thickness=written), 64, 1)
+    homes = draw_homes(Home().changed(gravel__thickness=written), 64, 1)
     assert (homes["gravel_thickness_m"] == 0).all()
 
 

@@ -12,7 +12,7 @@ import numpy as np
 import pytest
 
 from riskkit.ensemble.draws import draw_homes
-from riskkit.home.home import Site
+from riskkit.home.home import Home
 from riskkit.records import FloatArray
 from riskkit.simulate import inflow_of
 from riskkit.storm.design import patterned_storm
@@ -23,12 +23,12 @@ GPM_M3_S = 231 * 0.0254**3 / 60  # a US gallon is 231 cubic inches
 
 def peaks_gpm(soil: str, depth_mm: float) -> FloatArray:
     """Largest storm inflow of 512 homes of usual size, a third of the roof let out at the wall."""
-    site = Site(name="x").changed(
+    home = Home(name="x").changed(
         ground__soil=soil, roof__at_wall="33 %", house__perimeter="42 m", roof__area="130 m2"
     )
     storm = patterned_storm(depth_mm, 24.0, Pattern.NRCS_II).depth_mm
     rain = np.concatenate([storm, np.zeros(168)])
-    homes = draw_homes(site, 512, 1)
+    homes = draw_homes(home, 512, 1)
     flow = inflow_of(homes, rain, 300.0, np.ones(512)).storm_m3_s
     return np.asarray(flow.max(axis=1) / GPM_M3_S)
 

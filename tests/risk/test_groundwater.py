@@ -16,7 +16,7 @@ from riskkit.assessment import DesignRain, Settings, assess, design_rain
 from riskkit.cli.main import main
 from riskkit.ensemble.draws import Assumption, draw_homes
 from riskkit.errors import InputError
-from riskkit.home.home import Site, load_site
+from riskkit.home.home import Home, load_home
 from riskkit.inflow.watertable import net_recharge_mm, water_table_m
 from riskkit.quantities.quantity import Basis
 from riskkit.quantities.units import UnitSystem
@@ -30,13 +30,13 @@ DEFAULT = (0.15, 1.5, 5.0)
 
 @pytest.fixture(scope="module")
 def place(demo_sites: Path) -> DesignRain:
-    return design_rain(load_site(demo_sites / "home_just_met.toml"), demo_sites)
+    return design_rain(load_home(demo_sites / "home_just_met.toml"), demo_sites)
 
 
 @pytest.fixture(scope="module")
-def home(demo_sites: Path) -> Site:
-    site = load_site(demo_sites / "home_just_met.toml")
-    return site.changed(ground__soil="silt loam", house__depth_below_ground="6 ft")
+def home(demo_sites: Path) -> Home:
+    home = load_home(demo_sites / "home_just_met.toml")
+    return home.changed(ground__soil="silt loam", house__depth_below_ground="6 ft")
 
 
 def weather_of(place: DesignRain) -> DailyWeather:
@@ -44,20 +44,20 @@ def weather_of(place: DesignRain) -> DailyWeather:
     return place.weather
 
 
-def true_level(site: Site, weather: DailyWeather) -> np.ndarray:
+def true_level(home: Home, weather: DailyWeather) -> np.ndarray:
     """A water table of 60 days, half a metre per mm a day, that falls to 2.5 m below the floor."""
-    days = ground_days(weather, 41.2, ("silt loam",), column_m_of(site))
+    days = ground_days(weather, 41.2, ("silt loam",), column_m_of(home))
     net = net_recharge_mm(days.recharge_mm[0], days.unmet_mm[0], 0.4)
     return water_table_m(net, 60.0, 0.9, -2.2, 0.2)[0]
 
 
-def well(site: Site, weather: DailyWeather, every: int, noise_m: float = 0.05) -> WaterLevels:
+def well(home: Home, weather: DailyWeather, every: int, noise_m: float = 0.05) -> WaterLevels:
     day = np.arange(6000, weather.rain_mm.size, every)
-    seen = true_level(site, weather)[day] + np.random.default_rng(2).normal(0, noise_m, day.size)
+    seen = true_level(home, weather)[day] + np.random.default_rng(2).normal(0, noise_m, day.size)
     return WaterLevels("well.csv", day + weather.first_day, seen)
 
 
-def test_measured_levels_give_back_the_true_water_table(home: Site, place: DesignRain) -> None:
+def test_measured_levels_give_back_the_true_water_table(home: Home, place: DesignRain) -> None:
     weather = weather_of(place)
     told = home.changed(ground__water_levels="well.csv")
     before, remarks = ground_before(told, weather, well(home, weather, 14))
@@ -80,7 +80,7 @@ def test_measured_levels_give_back_the_true_water_table(home: Site, place: Desig
     assert wide.p95 - wide.p05 > found.spread.p95 - found.spread.p05 + 0.3
 
 
-def test_remembered_levels_are_the_usual_course(home: Site, place: DesignRain) -> None:
+def test_remembered_levels_are_the_usual_course(home: Home, place: DesignRain) -> None:
     weather = weather_of(place)
     told = home.changed(ground__water_table_spring="0 in", ground__water_table_autumn="36 in")
     before, remarks = ground_before(told, weather, None)
@@ -104,7 +104,7 @@ def test_remembered_levels_are_the_usual_course(home: Site, place: DesignRain) -
 
 
 def test_levels_remembered_roughly_spread_wider_and_are_said_whole(
-    home: Site, place: DesignRain
+    home: Home, place: DesignRain
 ) -> None:
     widths = []
     for rough in ("", "about "):
@@ -118,7 +118,7 @@ def test_levels_remembered_roughly_spread_wider_and_are_said_whole(
     assert widths[1] > widths[0]
 
 
-def test_spring_is_in_september_where_the_seasons_are_turned(home: Site, place: DesignRain) -> None:
+def test_spring_is_in_september_where_the_seasons_are_turned(home: Home, place: DesignRain) -> None:
     known = home.changed(ground__water_table_spring="0 in", ground__water_table_autumn="36 in")
     here = ground_before(known, place.weather, None)[0].water_table
     turned = replace(weather_of(place), first_day=weather_of(place).first_day + 184)
@@ -133,7 +133,7 @@ def test_spring_is_in_september_where_the_seasons_are_turned(home: Site, place: 
     assert "anywhere between" in told[0] and "by the record" in told[0]
 
 
-def test_the_ground_is_the_top(home: Site, place: DesignRain) -> None:
+def test_the_ground_is_the_top(home: Home, place: DesignRain) -> None:
     told = home.changed(
         ground__water_table_spring="-5 ft", ground__water_table_autumn="2 ft",
         house__depth_below_ground="5.2 ft",
@@ -142,14 +142,14 @@ def test_the_ground_is_the_top(home: Site, place: DesignRain) -> None:
     assert found is not None and found.spread.p05 == pytest.approx(-5.2 * 0.3048)
 
 
-def assumed(site: Site, place: DesignRain) -> tuple[Assumption, tuple[str, ...]]:
-    answer = assess(site, place, FAST)
+def assumed(home: Home, place: DesignRain) -> tuple[Assumption, tuple[str, ...]]:
+    answer = assess(home, place, FAST)
     row = next(r for r in answer.assumptions if r.key == "ground.water_table_depth")
     return row, answer.warnings
 
 
 def test_measured_beats_remembered_beats_default_and_a_person_beats_all(
-    home: Site, place: DesignRain
+    home: Home, place: DesignRain
 ) -> None:
     row, _ = assumed(home, place)
     assert (row.p05, row.p50, row.p95) == DEFAULT and row.basis is Basis.UNKNOWN
@@ -169,7 +169,7 @@ def test_measured_beats_remembered_beats_default_and_a_person_beats_all(
     assert any("its levels are not used" in remark for remark in remarks)
 
 
-def test_levels_that_tell_no_course_are_taken_as_they_are(home: Site, place: DesignRain) -> None:
+def test_levels_that_tell_no_course_are_taken_as_they_are(home: Home, place: DesignRain) -> None:
     weather = weather_of(place)
     told = home.changed(ground__water_levels="well.csv")
     levels = well(home, weather, 14)
@@ -207,7 +207,7 @@ def test_levels_that_tell_no_course_are_taken_as_they_are(home: Site, place: Des
     assert before.water_table is None and "not read" in remarks[0]
 
 
-def test_remembered_levels_without_a_record_and_alone(home: Site, place: DesignRain) -> None:
+def test_remembered_levels_without_a_record_and_alone(home: Home, place: DesignRain) -> None:
     told = home.changed(
         rain={"record": "x.csv"},
         ground__water_table_spring="0 in",
@@ -225,7 +225,7 @@ def test_remembered_levels_without_a_record_and_alone(home: Site, place: DesignR
 
 @pytest.mark.parametrize(("how", "error_m"), [(", measured", 0.05), ("", 0.25), ("about ", 0.5)])
 def test_errors_of_remembered_levels_widen_what_lies_between(
-    home: Site, how: str, error_m: float
+    home: Home, how: str, error_m: float
 ) -> None:
     """The error as quantities.csv has it, twice as large for "about"; held against random draws."""
     texts = [f"about {x} in" if how == "about " else f"{x} in{how}" for x in (0, 36)]
@@ -245,7 +245,7 @@ def test_errors_of_remembered_levels_widen_what_lies_between(
 
 
 def test_draws_are_those_of_the_spread_and_nothing_else_moves(
-    home: Site, place: DesignRain
+    home: Home, place: DesignRain
 ) -> None:
     told = home.changed(ground__water_table_spring="0 in", ground__water_table_autumn="36 in")
     before, _ = ground_before(told, place.weather, None)
@@ -264,7 +264,7 @@ def test_draws_are_those_of_the_spread_and_nothing_else_moves(
 
 
 def test_high_ground_water_shortens_the_time_and_the_answer_says_why(
-    home: Site, place: DesignRain
+    home: Home, place: DesignRain
 ) -> None:
     def answer(spring: str, autumn: str) -> tuple[float, str]:
         told = home.changed(ground__water_table_spring=spring, ground__water_table_autumn=autumn)
@@ -277,7 +277,7 @@ def test_high_ground_water_shortens_the_time_and_the_answer_says_why(
     assert "stretched to the remembered levels" in words
 
 
-def test_months_add_up(home: Site, place: DesignRain) -> None:
+def test_months_add_up(home: Home, place: DesignRain) -> None:
     ground = ground_by_month(home, place.weather, None)
     weather = weather_of(place)
     assert sum(m.n_storms for m in ground.months) == weather.eve.size
@@ -321,12 +321,12 @@ def test_every_demo_home_tells_its_ground_and_a_told_wetness_stays(
     for path in sorted(demo_sites.glob("*.toml")):
         assert main(["ground", str(path)]) == 0
         assert capsys.readouterr().out.startswith("Before the 166 storms")
-        site = load_site(path)
-        if site.choice("ground.wetness") is None:
+        home = load_home(path)
+        if home.choice("ground.wetness") is None:
             continue
-        bare = site.changed(rain={"record": site.rain.record})
+        bare = home.changed(rain={"record": home.rain.record})
         answers = [
-            assessment_form(assess(one, design_rain(one, demo_sites), FAST)) for one in (site, bare)
+            assessment_form(assess(one, design_rain(one, demo_sites), FAST)) for one in (home, bare)
         ]
         assert answers[0] == answers[1], path.name
 
@@ -343,12 +343,12 @@ def test_a_file_of_levels_is_read_beside_the_home(
     )
     assert main(["check", str(path)]) == 2
     assert "ground.water_levels" in capsys.readouterr().out
-    site = load_site(path)
-    weather = design_rain(site.changed(ground={}), tmp_path).weather
+    home = load_home(path)
+    weather = design_rain(home.changed(ground={}), tmp_path).weather
     assert weather is not None
     rows = [
         f"{np.datetime64(int(day), 'D')},{-level / 0.3048:.2f}"
-        for day, level in zip(*vars_of(well(site, weather, 30)), strict=True)
+        for day, level in zip(*vars_of(well(home, weather, 30)), strict=True)
     ]
     (tmp_path / "well.csv").write_text("date,below_floor_ft\n" + "\n".join(rows), encoding="utf-8")
     assert main(["ground", str(path)]) == 0
@@ -365,7 +365,7 @@ def vars_of(levels: WaterLevels) -> tuple[np.ndarray, np.ndarray]:
     return levels.day, levels.above_floor_m
 
 
-def test_an_error_never_makes_the_spread_narrower(home: Site, place: DesignRain) -> None:
+def test_an_error_never_makes_the_spread_narrower(home: Home, place: DesignRain) -> None:
     """The middle level before storms with no error at all lies inside the spread that is told."""
     told = home.changed(ground__water_levels="well.csv")
     found = ground_before(told, place.weather, well(home, weather_of(place), 30))[0].water_table
@@ -376,7 +376,7 @@ def test_an_error_never_makes_the_spread_narrower(home: Site, place: DesignRain)
     assert inside.mean() > 0.85
 
 
-def test_the_answer_says_what_deep_ground_may_bring(home: Site, place: DesignRain) -> None:
+def test_the_answer_says_what_deep_ground_may_bring(home: Home, place: DesignRain) -> None:
     def told(**values: str) -> list[str]:
         found = assess(home.changed(**values), place, FAST)
         return [note for note in found.warnings if "Hooghoudt" in note]
@@ -388,7 +388,7 @@ def test_the_answer_says_what_deep_ground_may_bring(home: Site, place: DesignRai
 
 
 def test_levels_that_rain_does_not_move_are_taken_as_they_are(
-    home: Site, place: DesignRain
+    home: Home, place: DesignRain
 ) -> None:
     weather = weather_of(place)
     levels = well(home, weather, 14)
@@ -409,7 +409,7 @@ def test_levels_that_rain_does_not_move_are_taken_as_they_are(
 
 
 def test_words_are_those_of_a_person(
-    home: Site, place: DesignRain, capsys: pytest.CaptureFixture[str]
+    home: Home, place: DesignRain, capsys: pytest.CaptureFixture[str]
 ) -> None:
     weather = weather_of(place)
     told = home.changed(ground__water_levels="well.csv")
@@ -432,10 +432,10 @@ def test_a_water_table_that_rises_in_the_storm_matters_little(demo_sites: Path) 
     """0.28 m: the rise on the day of a big storm that one in twenty passed at the Dutch well."""
     tell = Settings(n_draws=512, return_periods_yr=(2.0, 10.0))
     for name, base_m in (("row_house_near_creek", -0.203), ("split_level_on_clay", 0.0)):
-        site = load_site(demo_sites / f"{name}.toml").changed(ground__dry_inflow="unknown")
-        rain = design_rain(site, demo_sites)
+        home = load_home(demo_sites / f"{name}.toml").changed(ground__dry_inflow="unknown")
+        rain = design_rain(home, demo_sites)
         still, risen = (
-            assess(site.changed(ground__water_table_depth=f"{m:.3f} m, measured"), rain, tell)
+            assess(home.changed(ground__water_table_depth=f"{m:.3f} m, measured"), rain, tell)
             for m in (base_m, base_m - 0.28)
         )
         for most, before, after in zip((0.03, 0.01), still.storms, risen.storms, strict=True):
@@ -443,7 +443,7 @@ def test_a_water_table_that_rises_in_the_storm_matters_little(demo_sites: Path) 
             assert 0.0 < shorter < most, (name, before.return_period_yr)
 
 
-def test_swapped_seasons_are_refused(home: Site) -> None:
+def test_swapped_seasons_are_refused(home: Home) -> None:
     with pytest.raises(
         InputError, match=r"1 ft is not deeper than ground\.water_table_spring \(4 ft\)"
     ):

@@ -12,7 +12,7 @@ import pytest
 from rich.console import Console
 
 from riskkit.errors import InputError
-from riskkit.home.home import Site
+from riskkit.home.home import Home
 from riskkit.quantities.units import UnitSystem
 from riskkit.rainfall.events import split_storms
 from riskkit.rainfall.readers.record import read_rain
@@ -267,10 +267,10 @@ def test_levels_beside_a_generated_record_are_refused(
     assert read_rain(path).is_generated
     assert "This rain is generated, not measured." in read_rain(path).notes
     (tmp_path / "well.csv").write_text("date,below_floor_m\n2004-03-01,1\n", encoding="utf-8")
-    site = Site().changed(rain__record="made.csv")
-    assert design_rain(site, tmp_path).levels is None
+    home = Home().changed(rain__record="made.csv")
+    assert design_rain(home, tmp_path).levels is None
     with pytest.raises(InputError, match=r"measured on days of the past.*leave the levels out"):
-        design_rain(site.changed(ground__water_levels="well.csv"), tmp_path)
+        design_rain(home.changed(ground__water_levels="well.csv"), tmp_path)
 
 
 def test_a_file_is_held_against_the_limits_itself(check: SeasonCheck, fitted: StormSeasons) -> None:

@@ -8,18 +8,18 @@ from typing import Any
 
 import pytest
 
-from riskkit.home.home import Site, load_site
+from riskkit.home.home import Home, load_home
 from riskkit.home.visits import visit_checks
 from riskkit.quantities.components import Component
-from riskkit.risk.evidence import site_with_visit
+from riskkit.risk.evidence import home_with_visit
 from riskkit.risk.system_state import Clock, Effect, Fault, Severity, system_state
 from riskkit.tables import load_table
 
 DAY = "2026-04-14"
 
 
-def visited(*visits: dict[str, Any], site: Site | None = None, **values: object) -> Site:
-    return (site or Site()).changed(visit=list(visits), **values)
+def visited(*visits: dict[str, Any], home: Home | None = None, **values: object) -> Home:
+    return (home or Home()).changed(visit=list(visits), **values)
 
 
 def checked(day: str = DAY, **checks: object) -> dict[str, Any]:
@@ -27,7 +27,7 @@ def checked(day: str = DAY, **checks: object) -> dict[str, Any]:
 
 
 def test_a_home_of_which_nothing_is_known_has_no_findings_and_is_warned_by_its_alarm() -> None:
-    state = system_state(Site())
+    state = system_state(Home())
     assert state.findings == () and state.absent == frozenset()
     assert state.warns and state.clock is Clock.ALARM and state.has(Component.ALARM)
 
@@ -93,12 +93,12 @@ def test_none_is_a_finding_and_nothing_is_broken_that_is_not_there() -> None:
     assert [finding.fault for finding in state.findings] == [Fault.NO_PUMP]
     assert not state.has(Component.PUMP)
     assert state.clock is Clock.ALARM  # an alarm warns without a pump too
-    both = Site().changed(pump__rated_flow="no pump", switch__alarm="none")
+    both = Home().changed(pump__rated_flow="no pump", switch__alarm="none")
     assert system_state(both).clock is Clock.RAIN
     assert (
-        system_state(Site().changed(pipe__check_valve="none")).findings[0].severity is Severity.NOTE
+        system_state(Home().changed(pipe__check_valve="none")).findings[0].severity is Severity.NOTE
     )
-    assert system_state(Site().changed(pipe__check_valve="stuck open")).faults == {
+    assert system_state(Home().changed(pipe__check_valve="stuck open")).faults == {
         Fault.CHECK_VALVE_LEAKS
     }
 
@@ -106,14 +106,14 @@ def test_none_is_a_finding_and_nothing_is_broken_that_is_not_there() -> None:
 def test_a_pump_far_under_its_plate_is_a_finding_and_one_a_little_under_is_not(
     demo_sites: Path,
 ) -> None:
-    site = load_site(demo_sites / "split_level_on_clay.toml").changed(
+    home = load_home(demo_sites / "split_level_on_clay.toml").changed(
         gravel__thickness="none", drain__open_share="0 %"
     )
 
-    def tested(seconds: int) -> Site:
+    def tested(seconds: int) -> Home:
         test = {"begin": "13 in", "end": "21 in", "time": f"{seconds} s"}
         rise = {"begin": "20 in", "end": "19.9 in", "time": "10 min", "weather": "dry"}
-        return visited({"date": DAY, "drawdown_test": test, "rise_test": rise}, site=site)
+        return visited({"date": DAY, "drawdown_test": test, "rise_test": rise}, home=home)
 
     # 8 in of an 18 in pit less the pump is about 8.6 gal: in 15 s some 34 gpm, in 19 s some 27 gpm
     assert system_state(tested(15)).findings == ()
@@ -126,9 +126,9 @@ def test_a_pump_far_under_its_plate_is_a_finding_and_one_a_little_under_is_not(
 def test_a_test_that_leaves_a_wide_spread_calls_no_pump_weak(demo_sites: Path) -> None:
     # from the drain down: its water, if it is open, may be most of what the pump moved
     test = {"begin": "10 in", "end": "20 in", "time": "30 s"}
-    home = load_site(demo_sites / "split_level_on_clay.toml")
-    told = visited({"date": DAY, "drawdown_test": test}, site=home)
-    read = site_with_visit(told, told.visit[0])
+    home = load_home(demo_sites / "split_level_on_clay.toml")
+    told = visited({"date": DAY, "drawdown_test": test}, home=home)
+    read = home_with_visit(told, told.visit[0])
     assert read.pump_flow is not None and read.plate_flow is not None
     assert read.pump_flow.middle_m3_s < 0.7 * read.plate_flow.middle_m3_s
     assert read.pump_flow.high_m3_s > read.plate_flow.low_m3_s

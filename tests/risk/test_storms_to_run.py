@@ -12,7 +12,7 @@ import pytest
 from riskkit.assessment import Settings, StormAnswer, assess, design_rain
 from riskkit.ensemble.quantiles import chance_of_draws, share_between
 from riskkit.errors import InputError
-from riskkit.home.home import Site, load_site
+from riskkit.home.home import Home, load_home
 from riskkit.records import DepthDurationFrequency, FloatArray, Series
 from riskkit.risk.critical import day_of, durations_to_run, storms_to_run
 from riskkit.risk.runs import StormRuns, pooled
@@ -61,12 +61,12 @@ def figures(storm: StormAnswer) -> dict[str, float]:
 
 
 @pytest.fixture(scope="module")
-def homes(demo_sites: Path) -> list[Site]:
-    return [load_site(demo_sites / f"{name}.toml") for name in HOMES]
+def homes(demo_sites: Path) -> list[Home]:
+    return [load_home(demo_sites / f"{name}.toml") for name in HOMES]
 
 
 def test_no_figure_gets_better_as_storms_get_rarer_in_200_random_tables(
-    homes: list[Site],
+    homes: list[Home],
 ) -> None:
     settings = Settings(n_draws=16)
     for seed in range(200):
@@ -83,7 +83,7 @@ def test_no_figure_gets_better_as_storms_get_rarer_in_200_random_tables(
         assert np.all(np.diff(depths) >= -1e-9)
 
 
-def test_more_rain_never_makes_an_answer_better_in_200_random_tables(homes: list[Site]) -> None:
+def test_more_rain_never_makes_an_answer_better_in_200_random_tables(homes: list[Home]) -> None:
     """In any storm, for more rain in any one duration: by no more than the stated error.
 
     With more rain in the worst hour and no more in the day some of it runs off that would have
@@ -104,7 +104,7 @@ def test_more_rain_never_makes_an_answer_better_in_200_random_tables(homes: list
             assert more.floor_dry_share <= share_between(less.floor_dry_share, 64)[1], where
 
 
-def test_more_rain_in_all_durations_is_never_better_at_all(homes: list[Site]) -> None:
+def test_more_rain_in_all_durations_is_never_better_at_all(homes: list[Home]) -> None:
     settings = Settings(n_draws=32)
     moments = ("worst", "typical", "peak", "use", "level", "alarm", "wet")
     for seed in range(40):
@@ -190,16 +190,16 @@ def test_storms_longer_than_a_day_have_longer_steps_and_all_their_rain() -> None
 
 
 def test_few_lengths_of_nested_storms_tell_what_all_of_them_would(
-    homes: list[Site], demo_sites: Path, monkeypatch: pytest.MonkeyPatch
+    homes: list[Home], demo_sites: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """Within a twelfth of the middle time, and a hundredth of the share of never."""
-    for site in homes:
-        rain = design_rain(site, demo_sites).used
-        few = assess(site, rain, Settings(n_draws=128)).storms
+    for home in homes:
+        rain = design_rain(home, demo_sites).used
+        few = assess(home, rain, Settings(n_draws=128)).storms
         with monkeypatch.context() as changed:
             every = (0.25, 0.5, 1.0, 2.0, 3.0, 6.0, 12.0, 24.0, 48.0, 72.0)
             changed.setattr("riskkit.risk.critical.NESTED_H", every)
-            full = assess(site, rain, Settings(n_draws=128)).storms
+            full = assess(home, rain, Settings(n_draws=128)).storms
         for some, best in zip(few, full, strict=True):
             assert some.worst_s.never_share <= best.worst_s.never_share + 0.01
             if np.isfinite(best.worst_s.middle):
@@ -207,13 +207,13 @@ def test_few_lengths_of_nested_storms_tell_what_all_of_them_would(
 
 
 def test_another_seed_moves_the_answer_within_its_stated_error(
-    homes: list[Site], demo_sites: Path
+    homes: list[Home], demo_sites: Path
 ) -> None:
     """19 times in 20: of 8 seeds of each home hardly any lies outside the interval of the first."""
     outside, tried = 0, 0
-    for site in homes:
-        rain = design_rain(site, demo_sites).used
-        answers = [assess(site, rain, Settings(n_draws=256, seed=seed)) for seed in range(1, 9)]
+    for home in homes:
+        rain = design_rain(home, demo_sites).used
+        answers = [assess(home, rain, Settings(n_draws=256, seed=seed)) for seed in range(1, 9)]
         for first, other in ((answers[i - 1], answers[i]) for i in range(8)):
             for one, two in zip(first.storms, other.storms, strict=True):
                 chance = chance_of_draws(one.worst_by_draw_s)

@@ -4,9 +4,9 @@ import numpy as np
 import pytest
 
 from riskkit.antecedent.textures import backfill_weights, soil_weights, soil_words, textures_at
-from riskkit.ensemble.draws import draw_homes, middle_home
+from riskkit.ensemble.draws import draw_homes, median_home
 from riskkit.errors import InputError
-from riskkit.home.home import FEELS, TEXTURES, Site
+from riskkit.home.home import FEELS, TEXTURES, Home
 from riskkit.tables import load_table
 
 # the class that the flow diagram of texture by feel ends at
@@ -25,8 +25,8 @@ DIAGRAM = {
 }
 
 
-def home(**values: object) -> Site:
-    return Site().changed(**values)
+def home(**values: object) -> Home:
+    return Home().changed(**values)
 
 
 @pytest.mark.parametrize("feel", FEELS)
@@ -80,6 +80,6 @@ def test_draws_follow_the_weights() -> None:
 
 
 def test_the_middle_texture_is_the_middle_of_the_order() -> None:
-    assert middle_home(home()).soil == ("silt loam",)
-    assert middle_home(home(ground__feel="long mixed ribbon")).soil == ("clay",)
+    assert median_home(home()).soil == ("silt loam",)
+    assert median_home(home(ground__feel="long mixed ribbon")).soil == ("clay",)
     assert textures_at({"loam": 1.0}, np.array([-3.0, 0.0, 3.0])) == ("loam",) * 3

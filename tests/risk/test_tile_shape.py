@@ -17,7 +17,7 @@ import numpy as np
 import pytest
 
 from riskkit.ensemble.draws import draw_homes
-from riskkit.home.home import Site
+from riskkit.home.home import Home
 from riskkit.records import FloatArray
 from riskkit.simulate import inflow_of
 from riskkit.storm.design import patterned_storm
@@ -28,14 +28,14 @@ DAYS = 10
 
 def daily_mm(soil: str, depth_mm: float, **ground: str) -> FloatArray:
     """Water from the strip alone, on each day after a storm, over its area (n_draws, n_days)."""
-    site = Site().changed(
+    home = Home().changed(
         ground__soil=soil, ground__runon_area="0 m2", ground__well_area="0 m2", ground__gap="none",
         roof__at_wall="0 %", roof__to_drain="0 %", roof__gutters="clean",
         **{f"ground__{key}": value for key, value in ground.items()},
     )  # fmt: skip
     storm = patterned_storm(depth_mm, 24.0, Pattern.NRCS_II).depth_mm
     rain = np.concatenate([storm, np.zeros((DAYS - 1) * 288)])
-    homes = draw_homes(site, 512, 1)
+    homes = draw_homes(home, 512, 1)
     flow = inflow_of(homes, rain, 300.0, np.ones(512)).storm_m3_s
     area = homes["perimeter_m"] * homes["backfill_width_m"]
     return flow.reshape(512, DAYS, 288).sum(axis=2) * 300.0 / area[:, None] * 1000.0

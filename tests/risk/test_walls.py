@@ -8,7 +8,7 @@ from typing import Any
 import pytest
 
 from riskkit.errors import InputError
-from riskkit.home.home import Site
+from riskkit.home.home import Home
 from riskkit.home.visits import WALL_KINDS, Visit, visit_value, wall_methods
 from riskkit.home.walls import (
     Movement,
@@ -22,13 +22,13 @@ from riskkit.home.walls import (
 DAYS = ("2024-04-14", "2025-04-14", "2026-04-14", "2027-04-14")
 
 
-def home(*walls: dict[str, Any], days: tuple[str, ...] = DAYS) -> Site:
+def home(*walls: dict[str, Any], days: tuple[str, ...] = DAYS) -> Home:
     """A home with one visit for each wall, a year apart."""
     visits = [
         {"date": day, "wall": [{"place": "north wall", "kind": "bow", **wall}]}
         for day, wall in zip(days, walls, strict=False)
     ]
-    return Site().changed(visit=visits)
+    return Home().changed(visit=visits)
 
 
 def trend_of(*walls: dict[str, Any], days: tuple[str, ...] = DAYS) -> WallTrend:
@@ -253,7 +253,7 @@ def test_places_are_told_apart_and_spelling_is_not() -> None:
             {"place": "south wall", "kind": "crack", "size": "unknown"},
         ]},
     ]  # fmt: skip
-    found = wall_trend(Site().changed(visit=visits).visit)
+    found = wall_trend(Home().changed(visit=visits).visit)
     assert [(t.place, t.kind, len(t.readings)) for t in found] == [
         ("north wall", "crack", 2),
         ("north wall", "lean", 1),

@@ -14,7 +14,7 @@ from collections.abc import Callable
 from pathlib import Path
 
 from riskkit.assessment import Settings, assess, design_rain
-from riskkit.home.home import load_site
+from riskkit.home.home import load_home
 
 HOME = Path(__file__).resolve().parents[2] / "demo_sites" / "split_level_on_clay.toml"
 
@@ -35,13 +35,13 @@ def fresh(*arguments: str) -> Callable[[], object]:
 
 
 def main() -> None:
-    site = load_site(HOME)
-    rain = design_rain(site, HOME.parent).used
+    home = load_home(HOME)
+    rain = design_rain(home, HOME.parent).used
     settings = Settings()
     begin = time.perf_counter()
-    assess(site, rain, settings)
+    assess(home, rain, settings)
     first = time.perf_counter() - begin
-    chain = middle_s(lambda: assess(site, rain, settings), 9)
+    chain = middle_s(lambda: assess(home, rain, settings), 9)
     reference = middle_s(fresh("-c", "import pandas"), 5)
     light = middle_s(fresh("-c", "import riskkit"), 5)
     bare = middle_s(fresh("-c", "pass"), 5)

@@ -14,8 +14,8 @@ import pytest
 
 from riskkit.assessment import Assessment, Settings, assess, design_rain
 from riskkit.errors import InputError, RangeError
-from riskkit.home.home import load_site
-from riskkit.home.samples import Homes
+from riskkit.home.home import load_home
+from riskkit.home.samples import HomeSamples
 from riskkit.quantities.units import UnitSystem
 from riskkit.records import PitModel
 from riskkit.simulate import pit_of
@@ -129,11 +129,13 @@ def test_a_moment_is_a_finite_number() -> None:
 
 
 @pytest.fixture(scope="module", params=["row_house_near_creek", "bungalow_on_sand"])
-def home(request: pytest.FixtureRequest, demo_sites: Path) -> tuple[Homes, PitModel, Assessment]:
-    site = load_site(demo_sites / f"{request.param}.toml")
+def home(
+    request: pytest.FixtureRequest, demo_sites: Path
+) -> tuple[HomeSamples, PitModel, Assessment]:
+    home = load_home(demo_sites / f"{request.param}.toml")
     settings = Settings(return_periods_yr=(10.0, 100.0), n_draws=16)
-    answer = assess(site, design_rain(site, demo_sites).used, settings)
-    shown = answer.home
+    answer = assess(home, design_rain(home, demo_sites).used, settings)
+    shown = answer.median_home
     return shown, pit_of(shown), answer
 
 
@@ -141,7 +143,7 @@ Told = Callable[..., dict[str, Any]]
 
 
 @pytest.fixture(scope="module")
-def told(home: tuple[Homes, PitModel, Assessment]) -> Told:
+def told(home: tuple[HomeSamples, PitModel, Assessment]) -> Told:
     _, _, answer = home
 
     def tell(*, stopped: bool, fine: bool = True, storm: int = 1) -> dict[str, Any]:
@@ -150,15 +152,15 @@ def told(home: tuple[Homes, PitModel, Assessment]) -> Told:
             stopped=stopped,
             system=UnitSystem.US,
             sentence="As it is.",
-            pit=pit_of(answer.home) if fine else None,
+            pit=pit_of(answer.median_home) if fine else None,
         )
 
     return tell
 
 
-def test_the_scene_is_the_home_upside_down(home: tuple[Homes, PitModel, Assessment]) -> None:
+def test_the_scene_is_the_home_upside_down(home: tuple[HomeSamples, PitModel, Assessment]) -> None:
     middle, pit, answer = home
-    scene = scene_of(answer.site, UnitSystem.US, answer.before, name="here")
+    scene = scene_of(answer.home, UnitSystem.US, answer.before, name="here")
     assert check_scene(scene) == scene
     assert scene["labels"]["name"] == "here"
     assert scene["pit"]["depth_m"] == middle["pit_depth_m"][0]
@@ -168,7 +170,9 @@ def test_the_scene_is_the_home_upside_down(home: tuple[Homes, PitModel, Assessme
     json.dumps(scene, allow_nan=False)
 
 
-def test_without_an_alarm_to_count_on_none_sounds(home: tuple[Homes, PitModel, Assessment]) -> None:
+def test_without_an_alarm_to_count_on_none_sounds(
+    home: tuple[HomeSamples, PitModel, Assessment],
+) -> None:
     _, pit, answer = home
     for warns in (True, False):
         story = story_of(
@@ -195,7 +199,7 @@ def test_a_story_can_be_played(told: Told, stopped: bool, fine: bool) -> None:
 
 
 def test_marks_of_the_story_lie_on_its_level(
-    told: Told, home: tuple[Homes, PitModel, Assessment]
+    told: Told, home: tuple[HomeSamples, PitModel, Assessment]
 ) -> None:
     story = told(stopped=True)
     alarm_m = home[2].storms[1].trace.alarm_m
@@ -211,7 +215,7 @@ def test_marks_of_the_story_lie_on_its_level(
 
 
 def test_time_to_flood_is_the_one_of_the_answer(
-    told: Told, home: tuple[Homes, PitModel, Assessment]
+    told: Told, home: tuple[HomeSamples, PitModel, Assessment]
 ) -> None:
     """The picture and the chart show the same home: within a step of the chart."""
     trace = home[2].storms[1].trace
@@ -242,7 +246,7 @@ def test_the_pump_runs_where_the_water_falls_and_is_dead_after_it_stopped(told: 
 
 
 def test_the_level_keeps_between_the_switches_while_the_pump_works(
-    told: Told, home: tuple[Homes, PitModel, Assessment]
+    told: Told, home: tuple[HomeSamples, PitModel, Assessment]
 ) -> None:
     trace = home[2].storms[1].trace
     story = told(stopped=False)
@@ -255,7 +259,7 @@ def test_the_level_keeps_between_the_switches_while_the_pump_works(
 
 @pytest.mark.parametrize("fine", [False, True])
 def test_no_step_is_a_jump(
-    told: Told, home: tuple[Homes, PitModel, Assessment], fine: bool
+    told: Told, home: tuple[HomeSamples, PitModel, Assessment], fine: bool
 ) -> None:
     """From before the stop on, water rises no faster than the inflow can fill the free area."""
     _, pit, answer = home

@@ -10,8 +10,8 @@ import pytest
 
 from riskkit.cli.main import main
 from riskkit.errors import InputError
-from riskkit.home.home import Site, load_site
-from riskkit.home.saving import save_site
+from riskkit.home.home import Home, load_home
+from riskkit.home.saving import save_home
 from riskkit.quantities.quantity import examples, read_quantity
 from riskkit.quantities.units import UnitSystem, parse_quantity, system_of, with_unit
 from riskkit.quantities.variables import choices, variables
@@ -35,7 +35,7 @@ def test_every_quantity_and_choice_has_one_field_and_a_value() -> None:
     ]
     assert len(keys) == len(set(keys))
     assert set(keys) >= {*variables(), *choices(), "ground.soil", "ground.backfill", "name"}
-    assert form_values(Site(), UnitSystem.US, {}, {}).keys() == set(keys)
+    assert form_values(Home(), UnitSystem.US, {}, {}).keys() == set(keys)
 
 
 def test_every_field_has_words_and_its_unit() -> None:
@@ -49,9 +49,9 @@ def test_every_field_has_words_and_its_unit() -> None:
 def test_what_a_form_shows_can_be_entered_again(demo_sites: Path, system: UnitSystem) -> None:
     """Showing a value in other units and typing it again moves it by no more than its digits."""
     for path in demo_sites.glob("*.toml"):
-        site = load_site(path)
+        home = load_home(path)
         for key, item in variables().items():
-            quantity = site.quantity(key)
+            quantity = home.quantity(key)
             if quantity is None:
                 continue
             text = shown_text(quantity, item, system)
@@ -61,7 +61,7 @@ def test_what_a_form_shows_can_be_entered_again(demo_sites: Path, system: UnitSy
 
 
 def test_unknown_says_what_is_taken_instead() -> None:
-    values = form_values(Site(), UnitSystem.US, {}, {})
+    values = form_values(Home(), UnitSystem.US, {}, {})
     assert values["pit.depth"]["known"] is False
     assert values["pit.depth"]["taken"].startswith("taken as about 24 in (20 to 31 in)")
     assert values["pit.length"]["taken"] == "used only when given"
@@ -75,16 +75,16 @@ def test_a_share_without_unit_is_shown_in_per_cent() -> None:
 
 
 def test_counts_of_what_is_known(demo_sites: Path) -> None:
-    nothing = known_counts(Site())
+    nothing = known_counts(Home())
     assert all(row["known"] == 0 for row in nothing)
     full = {row["title"]: row for row in known_counts(
-        load_site(demo_sites / "split_level_on_clay.toml"))}  # fmt: skip
+        load_home(demo_sites / "split_level_on_clay.toml"))}  # fmt: skip
     assert full["House"] == {"title": "House", "known": 3, "of": 3}
     assert full["Discharge pipe"]["known"] == full["Discharge pipe"]["of"]
     curve = {row["title"]: row for row in known_counts(
-        load_site(demo_sites / "row_house_near_creek.toml"))}  # fmt: skip
+        load_home(demo_sites / "row_house_near_creek.toml"))}  # fmt: skip
     assert curve["Pump"]["known"] == 3
-    none = {row["title"]: row for row in known_counts(Site().changed(pump__rated_flow="none"))}
+    none = {row["title"]: row for row in known_counts(Home().changed(pump__rated_flow="none"))}
     assert none["Pump"]["known"] == 3  # nothing of a pump that is not there is unknown
     assert none["Discharge pipe"]["known"] == none["Discharge pipe"]["of"]
     assert none["Float and alarm"]["known"] == 2
@@ -99,7 +99,7 @@ def test_every_field_takes_a_value_and_unknown() -> None:
             continue  # only together with others
         assert state.change(key, text), (key, text, state.errors)
         assert state.change(key, "unknown")
-        assert state.site.quantity(key) is None
+        assert state.home.quantity(key) is None
 
 
 @pytest.mark.parametrize(
@@ -168,8 +168,8 @@ def test_two_units_in_one_value(text: str, unit: str, value: float) -> None:
 
 def test_a_size_that_the_bore_overrules_is_said() -> None:
     def said(**values: str) -> object:
-        site = Site().changed(**{f"pipe__{key}": text for key, text in values.items()})
-        return form_values(site, UnitSystem.US, {}, {})["pipe.size"]["taken"]
+        home = Home().changed(**{f"pipe__{key}": text for key, text in values.items()})
+        return form_values(home, UnitSystem.US, {}, {})["pipe.size"]["taken"]
 
     assert said(size="1-1/2 in", bore="1.61 in") == ""  # they agree
     words = "not used: inside diameter of the discharge pipe is given as 1.61 in"
@@ -181,9 +181,9 @@ def test_check_says_which_of_two_is_used(
 ) -> None:
     for data in demo_sites.glob("*.csv.gz"):
         shutil.copy(data, tmp_path)
-    site = load_site(demo_sites / "bungalow_on_sand.toml")
+    home = load_home(demo_sites / "bungalow_on_sand.toml")
     path = tmp_path / "home.toml"
-    save_site(site.changed(pipe__size="2 in", pipe__bore="1.61 in"), path)
+    save_home(home.changed(pipe__size="2 in", pipe__bore="1.61 in"), path)
     assert main(["check", str(path)]) == 0
     assert capsys.readouterr().out == (
         'home.toml: nothing is wrong.\nhome.toml, pipe.size: "2 in" is not used, '
@@ -219,17 +219,17 @@ def test_none_has_a_button_and_leaves_the_rest_unused() -> None:
         ("gravel.thickness", "no gravel"), ("pit.diameter", "no pit"),
     ):  # fmt: skip
         assert shown[key]["absent"] == words
-        home = Site().changed(**{key.replace(".", "__"): words})
+        home = Home().changed(**{key.replace(".", "__"): words})
         value = form_values(home, UnitSystem.US, {}, {})[key]
         assert value["absent"] and value["known"] and value["text"] == "none"
     assert "absent" not in shown["switch.on"]
     assert ["none", "no check valve"] in shown["pipe.check_valve"]["options"]  # type: ignore[operator]
-    bare = Site().changed(pump__rated_flow="none", pump__rated_head="10 ft")
+    bare = Home().changed(pump__rated_flow="none", pump__rated_head="10 ft")
     values = form_values(bare, UnitSystem.US, {}, {})
     assert values["pump.rated_head"]["taken"] == "not used: no pump"
-    assert "absent" not in form_values(Site(), UnitSystem.US, {}, {})["switch.alarm"]
+    assert "absent" not in form_values(Home(), UnitSystem.US, {}, {})["switch.alarm"]
 
-    def known(home: Site) -> int:
+    def known(home: Home) -> int:
         return next(row["known"] for row in known_counts(home) if row["title"] == "Float and alarm")
 
-    assert known(Site().changed(switch__alarm="none")) == known(Site()) + 1
+    assert known(Home().changed(switch__alarm="none")) == known(Home()) + 1

@@ -12,7 +12,7 @@ import pytest
 from riskkit.errors import InputError
 from riskkit.files import TakenError, create_text
 from riskkit.home import saving
-from riskkit.home.home import Site, load_site
+from riskkit.home.home import Home, load_home
 from riskkit.widgets import homefile
 from riskkit.widgets.app import estimator
 from riskkit.widgets.homefile import HomeFile, list_homes, list_rain, name_to_path, new_home
@@ -96,15 +96,15 @@ def test_the_list_does_not_stumble_over_a_file_that_goes_meanwhile(
 def test_who_writes_while_a_home_is_read_is_noticed(
     homes: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    path, real = homes / "bungalow_on_sand.toml", saving.read_site
+    path, real = homes / "bungalow_on_sand.toml", saving.read_home
 
-    def slow(text: str, name: str) -> Site:
+    def slow(text: str, name: str) -> Home:
         path.write_text(text + '\nnote_of_theirs = "x"\n', "utf-8")
         return real(text, name)
 
     file = HomeFile(path)
     with monkeypatch.context() as patch:
-        patch.setattr(saving, "read_site", slow)
+        patch.setattr(saving, "read_home", slow)
         file.load()
     assert file.fate() is Kept.CHANGED_OUTSIDE
 
@@ -117,14 +117,14 @@ def test_who_writes_right_after_us_is_noticed(homes: Path, monkeypatch: pytest.M
         path.write_text("# theirs\n" + text, "utf-8")
 
     file = HomeFile(path)
-    site = file.load()
+    home = file.load()
     with monkeypatch.context() as patch:
         patch.setattr(saving, "write_text", late)
-        file.save(site.changed(note="mine"))
+        file.save(home.changed(note="mine"))
     assert file.fate() is Kept.CHANGED_OUTSIDE
-    file.save(site.changed(note="mine again"))
+    file.save(home.changed(note="mine again"))
     assert path.read_text("utf-8").startswith("# theirs")
-    assert load_site(path).note == "mine again"
+    assert load_home(path).note == "mine again"
 
 
 def test_of_two_windows_that_want_one_name_each_gets_its_own(
@@ -136,13 +136,13 @@ def test_of_two_windows_that_want_one_name_each_gets_its_own(
         found = real(path)
         if not asked:
             asked.append(found)
-            new_home(Site(name="theirs"), path)  # between the question and the writing
+            new_home(Home(name="theirs"), path)  # between the question and the writing
         return found
 
     monkeypatch.setattr(homefile, "free_path", overtaken)
-    file = new_home(Site(name="mine"), wanted)
+    file = new_home(Home(name="mine"), wanted)
     assert file.path == tmp_path / "home_2.toml"
-    assert (load_site(wanted).name, load_site(file.path).name) == ("theirs", "mine")
+    assert (load_home(wanted).name, load_home(file.path).name) == ("theirs", "mine")
 
 
 def test_a_new_file_is_whole_or_not_there(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -165,7 +165,7 @@ def test_a_new_file_is_whole_or_not_there(tmp_path: Path, monkeypatch: pytest.Mo
 
 def test_a_link_that_leads_nowhere_takes_a_name_too(tmp_path: Path) -> None:
     (tmp_path / "home.toml").symlink_to(tmp_path / "nowhere.toml")
-    assert new_home(Site(), tmp_path / "home.toml").path == tmp_path / "home_2.toml"
+    assert new_home(Home(), tmp_path / "home.toml").path == tmp_path / "home_2.toml"
     assert not (tmp_path / "nowhere.toml").exists()
 
 
@@ -189,24 +189,24 @@ def test_headings_of_the_page_go_with_their_last_value_and_those_of_the_person_s
     path = tmp_path / "home.toml"
     path.write_text(MINE, "utf-8")
     file = HomeFile(path)
-    site = file.load()
-    more = site.changed(pipe__size="2 in", rain__record="rain.csv", gravel__thickness="6 in")
+    home = file.load()
+    more = home.changed(pipe__size="2 in", rain__record="rain.csv", gravel__thickness="6 in")
     file.save(more)
     assert "[pipe]" in path.read_text("utf-8") and "[rain]" in path.read_text("utf-8")
     file.save(more.changed(pipe__size="unknown"))
     assert "[pipe]" not in path.read_text("utf-8")
-    file.save(site)
+    file.save(home)
     assert path.read_text("utf-8") == MINE
-    file.save(site.changed(pit__depth="unknown"))
+    file.save(home.changed(pit__depth="unknown"))
     assert path.read_text("utf-8") == MINE.replace('depth = "24 in"\n', "")
-    file.save(site)
+    file.save(home)
     assert path.read_text("utf-8") == MINE
 
 
 def test_every_heading_of_a_file_that_the_page_made_is_the_page_s_own(tmp_path: Path) -> None:
-    site = Site(name="new")
-    file = new_home(site.changed(rain__record="x.csv"), tmp_path / "new.toml")
-    file.save(site)
+    home = Home(name="new")
+    file = new_home(home.changed(rain__record="x.csv"), tmp_path / "new.toml")
+    file.save(home)
     assert file.path.read_text("utf-8") == 'format = 1\nname = "new"\n'
 
 

@@ -13,7 +13,7 @@ from typing import Any
 import numpy as np
 import pytest
 
-from riskkit.home.home import load_site
+from riskkit.home.home import load_home
 from riskkit.quantities.units import UnitSystem
 from riskkit.quantities.variables import variables
 from riskkit.rainfall.analysis import analyse_rain
@@ -86,7 +86,7 @@ def test_the_picture_draws_depths_where_they_were_told(page: HomePage) -> None:
 
 def test_a_change_of_the_form(page: HomePage) -> None:
     send(page.form, kind="change", key="pit.depth", text="28", measured=True)
-    depth = page.state.site.quantity("pit.depth")
+    depth = page.state.home.quantity("pit.depth")
     assert depth is not None
     assert depth.text == "28 in, measured"
     assert page.form.values["pit.depth"]["text"] == "28 in"
@@ -96,7 +96,7 @@ def test_a_change_of_the_form(page: HomePage) -> None:
     send(page.form, kind="change", key="place.latitude", text="x")
     assert page.form.values["place.latitude"]["error"]
     send(page.form, kind="change", key="rain.table", text="")
-    assert page.state.site.rain.table is None
+    assert page.state.home.rain.table is None
 
 
 def test_metric_shows_metric_everywhere(page: HomePage) -> None:
@@ -131,7 +131,7 @@ def test_a_new_home_takes_the_only_rain(homes: Path) -> None:
     (homes / "alder_bend_temperature.csv.gz").unlink()
     page = estimator(folder=homes)
     send(page.opener, kind="new", name="New home / 1")
-    assert load_site(homes / "new_home_1.toml").rain.record == "alder_bend_rain.csv.gz"
+    assert load_home(homes / "new_home_1.toml").rain.record == "alder_bend_rain.csv.gz"
     assert page.head.view["sentence"]
     assert page.head.view["least"].startswith("Worth most to find out next: ")
 
@@ -180,7 +180,7 @@ def test_a_home_without_rain_says_how_to_go_on(make: Any, tmp_path: Path, demo_s
     assert page.head.view["trouble"] == ""
     assert page.head.view["rain"] is None
     assert page.head.view["sentence"]
-    assert load_site(path).rain.record == "alder_bend_rain.csv.gz"
+    assert load_home(path).rain.record == "alder_bend_rain.csv.gz"
 
 
 def test_a_table_that_came_is_used_as_a_table(tmp_path: Path) -> None:
@@ -194,7 +194,7 @@ def test_a_table_that_came_is_used_as_a_table(tmp_path: Path) -> None:
     )
     send(page.bar, kind="beat")
     send(page.head, kind="use_rain", name="official.csv")
-    assert load_site(path).rain.table == "official.csv"
+    assert load_home(path).rain.table == "official.csv"
     assert page.head.view["sentence"]
 
 
@@ -470,5 +470,5 @@ def test_the_question_for_the_pump_is_asked_once_and_only_where_it_was_worked_on
 def test_nobody_knows_is_an_answer(homes: Path, text: str) -> None:
     page = estimator(homes / "split_level_on_clay.toml", homes)
     send(page.form, kind="change", key="pit.depth", text=text)
-    assert page.state.site.quantity("pit.depth") is None
+    assert page.state.home.quantity("pit.depth") is None
     assert not page.state.errors

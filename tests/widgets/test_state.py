@@ -18,7 +18,7 @@ import pytest
 
 from riskkit.assessment import Settings, assess, design_rain
 from riskkit.errors import InputError, RiskkitError
-from riskkit.home.home import Site, load_site
+from riskkit.home.home import Home, load_home
 from riskkit.quantities.units import UnitSystem
 from riskkit.report.handout import estimator_sheet
 from riskkit.report.words import sentence
@@ -43,9 +43,9 @@ def test_the_answer_is_that_of_the_library(homes: Path) -> None:
     state = HomeState()
     path = homes / "bungalow_on_sand.toml"
     state.open(path)
-    site = load_site(path)
+    home = load_home(path)
     assert state.answer is not None
-    assert sentence(state.answer) == sentence(assess(site, design_rain(site, homes).used))
+    assert sentence(state.answer) == sentence(assess(home, design_rain(home, homes).used))
 
 
 def test_every_change_is_in_the_file_at_once_and_comments_stay(state: HomeState) -> None:
@@ -55,18 +55,18 @@ def test_every_change_is_in_the_file_at_once_and_comments_stay(state: HomeState)
     assert 'depth = "28 in, measured"' in text
     assert "# An invented home." in text
     assert state.kept is Kept.SAVED
-    assert load_site(state.path) == state.site
+    assert load_home(state.path) == state.home
 
 
 def test_wrong_text_stays_beside_its_field_and_the_last_right_home_in_force(
     state: HomeState,
 ) -> None:
-    before, answer = state.site, state.answer
+    before, answer = state.home, state.answer
     assert not state.change("pit.depth", "28 gpm")
     assert state.typed == {"pit.depth": "28 gpm"}
     assert "is not a length" in state.errors["pit.depth"]
     assert '"24 in"' in state.errors["pit.depth"]
-    assert state.site is before
+    assert state.home is before
     assert state.answer is answer
     assert state.change("pit.depth", "28 in")
     assert state.typed == state.errors == {}
@@ -83,7 +83,7 @@ def test_two_values_that_contradict_come_right_together(state: HomeState) -> Non
     assert "switch.alarm" in state.errors
     assert state.change("switch.on", "16 in")
     assert state.errors == {}
-    alarm = state.site.quantity("switch.alarm")
+    alarm = state.home.quantity("switch.alarm")
     assert alarm is not None
     assert alarm.text == "14 in"
 
@@ -91,35 +91,35 @@ def test_two_values_that_contradict_come_right_together(state: HomeState) -> Non
 def test_unknown_is_a_valid_answer(state: HomeState) -> None:
     assert state.change("pit.depth", "unknown")
     assert state.change("roof.gutters", "unknown")
-    assert state.site.quantity("pit.depth") is None
+    assert state.home.quantity("pit.depth") is None
     assert state.answer is not None
 
 
 def test_a_hundred_changes_can_be_taken_back(homes: Path) -> None:
     state = HomeState(settings=FAST)
-    state.create(load_site(homes / "home_just_met.toml").changed(rain__record=None),
+    state.create(load_home(homes / "home_just_met.toml").changed(rain__record=None),
                  homes / "new.toml")  # fmt: skip
     for i in range(105):
         assert state.change("note", f"note {i}")
     for i in range(103, 3, -1):
         state.undo()
-        assert state.site.note == f"note {i}"
+        assert state.home.note == f"note {i}"
     assert not state.can_undo
     state.undo()
-    assert load_site(homes / "new.toml").note == "note 4"
+    assert load_home(homes / "new.toml").note == "note 4"
 
 
 def test_a_text_typed_letter_by_letter_is_taken_back_whole(state: HomeState) -> None:
-    before = state.site
+    before = state.home
     for text in ("20 in", "200 cm", "20 in"):
         assert state.change("pit.diameter", text, typing=True)
     assert state.change("pit.diameter", "20 in")
     state.undo()
-    assert state.site == before
+    assert state.home == before
 
 
 def test_typing_that_begins_with_what_stands_there_can_be_taken_back(state: HomeState) -> None:
-    before = state.site
+    before = state.home
     diameter = before.quantity("pit.diameter")
     assert diameter is not None
     assert state.change("pit.diameter", diameter.text, typing=True)  # such as a space after it
@@ -127,7 +127,7 @@ def test_typing_that_begins_with_what_stands_there_can_be_taken_back(state: Home
     assert state.change("pit.diameter", "20 in", typing=True)
     assert state.can_undo
     state.undo()
-    assert state.site == before
+    assert state.home == before
 
 
 def test_a_file_changed_elsewhere_is_not_written_over(state: HomeState, homes: Path) -> None:
@@ -149,10 +149,10 @@ def test_a_file_changed_elsewhere_is_not_written_over(state: HomeState, homes: P
     assert state.save_copy(path)
     assert state.kept is Kept.SAVED
     assert state.path == homes / "split_level_on_clay_2.toml"
-    assert load_site(homes / "split_level_on_clay_2.toml").note == "mine"
+    assert load_home(homes / "split_level_on_clay_2.toml").note == "mine"
     assert path.read_bytes() == theirs
     state.change("note", "mine again")
-    assert load_site(homes / "split_level_on_clay_2.toml").note == "mine again"
+    assert load_home(homes / "split_level_on_clay_2.toml").note == "mine again"
 
 
 def test_loading_theirs_can_be_taken_back(state: HomeState, homes: Path) -> None:
@@ -172,7 +172,7 @@ def test_loading_theirs_can_be_taken_back(state: HomeState, homes: Path) -> None
 
 
 def said(state: HomeState, key: str) -> str:
-    value = state.site.quantity(key)
+    value = state.home.quantity(key)
     assert value is not None
     return value.text
 
@@ -192,7 +192,7 @@ def test_what_others_changed_is_taken_over_and_said(state: HomeState, homes: Pat
     state.change("note", "mine")
     assert state.kept_words == ""
     assert path.read_text("utf-8").endswith("# theirs\n")
-    assert load_site(path) == state.site
+    assert load_home(path) == state.home
 
 
 def test_a_save_takes_over_what_others_changed_meanwhile(state: HomeState, homes: Path) -> None:
@@ -202,14 +202,14 @@ def test_a_save_takes_over_what_others_changed_meanwhile(state: HomeState, homes
     other.change("pit.depth", "27 in")
     state.change("note", "mine")
     assert said(state, "pit.depth") == "27 in"
-    assert load_site(path) == state.site
-    assert (state.kept, load_site(path).note) == (Kept.SAVED, "mine")
+    assert load_home(path) == state.home
+    assert (state.kept, load_home(path).note) == (Kept.SAVED, "mine")
     assert "bottom of the pit" in state.kept_words
 
 
 def test_taking_back_takes_back_nothing_of_others(state: HomeState, homes: Path) -> None:
     path = homes / "split_level_on_clay.toml"
-    before = state.site
+    before = state.home
     state.change("note", "mine")
     state.change("switch.alarm", "4 in")
     other = HomeState(settings=FAST)
@@ -220,10 +220,10 @@ def test_taking_back_takes_back_nothing_of_others(state: HomeState, homes: Path)
     state.undo()
     state.undo()
     assert not state.can_undo
-    assert state.site.note == before.note
+    assert state.home.note == before.note
     assert said(state, "pit.depth") == "27 in"
     assert said(state, "switch.alarm") == "5 in"
-    assert load_site(path) == state.site
+    assert load_home(path) == state.home
 
 
 def test_what_is_not_right_yet_stays_while_others_save(state: HomeState, homes: Path) -> None:
@@ -296,10 +296,10 @@ def test_a_file_that_cannot_be_read_any_more(state: HomeState, what: str) -> Non
     assert state.kept is (Kept.GONE if what == "nothing" else Kept.CHANGED_OUTSIDE)
     with pytest.raises(InputError):
         state.reload()
-    assert state.site.note == "mine"
+    assert state.home.note == "mine"
     assert state.save_copy(path)
     assert state.path is not None
-    assert load_site(state.path).note == "mine"
+    assert load_home(state.path).note == "mine"
 
 
 def test_a_file_that_was_deleted_is_said_to_be_and_written_again_with_its_comments(
@@ -315,7 +315,7 @@ def test_a_file_that_was_deleted_is_said_to_be_and_written_again_with_its_commen
     assert not path.exists()
     state.write_again()
     assert (state.kept, state.kept_words) == (Kept.SAVED, "")
-    assert load_site(path).note == "mine"
+    assert load_home(path).note == "mine"
     assert "# An invented home." in path.read_text("utf-8")
 
 
@@ -328,7 +328,7 @@ def test_a_file_that_comes_back_is_noticed(state: HomeState, tmp_path: Path) -> 
     away.rename(path)
     state.look()
     assert state.kept is Kept.SAVED
-    assert load_site(path).note == "mine while it was away"
+    assert load_home(path).note == "mine while it was away"
     path.unlink()
     state.look()
     assert state.change("note", "mine while it was away again")
@@ -337,7 +337,7 @@ def test_a_file_that_comes_back_is_noticed(state: HomeState, tmp_path: Path) -> 
     assert state.kept is Kept.CHANGED_OUTSIDE
     state.write_again()
     assert state.kept is Kept.CHANGED_OUTSIDE
-    assert load_site(path).name == "theirs"
+    assert load_home(path).name == "theirs"
     path.unlink()
     state.look()
     assert state.kept is Kept.GONE
@@ -404,11 +404,11 @@ def test_a_full_disk_loses_nothing(small_disk: Path, demo_sites: Path) -> None:
     assert "No space left on device" in state.kept_words
     assert state.kept_words.count(". ") == 0  # one sentence
     assert path.read_bytes() == before
-    assert state.site.note.startswith("a long note")
+    assert state.home.note.startswith("a long note")
     (small_disk / "filler").unlink()
     state.look()
     assert state.kept is Kept.SAVED
-    assert load_site(path).note == state.site.note
+    assert load_home(path).note == state.home.note
 
 
 def test_an_invented_home_is_not_written_until_it_is_saved(homes: Path, tmp_path: Path) -> None:
@@ -425,12 +425,12 @@ def test_an_invented_home_is_not_written_until_it_is_saved(homes: Path, tmp_path
     assert sorted(p.name for p in own.iterdir()) == [*data, "bungalow.toml"]
     state.change("note", "mine again")
     assert state.answer is not None
-    assert load_site(own / "bungalow.toml").note == "mine again"
+    assert load_home(own / "bungalow.toml").note == "mine again"
 
 
 def test_a_home_without_rain_says_so(homes: Path) -> None:
     state = HomeState(settings=FAST)
-    state.create(load_site(homes / "home_just_met.toml").changed(rain__record=None),
+    state.create(load_home(homes / "home_just_met.toml").changed(rain__record=None),
                  homes / "new.toml")  # fmt: skip
     assert state.answer is None
     assert "no rain record" in state.trouble
@@ -460,7 +460,7 @@ def test_plain_values_and_back(state: HomeState) -> None:
     state.system = UnitSystem.METRIC
     values = state_to_dict(state)
     again = state_from_dict(values)
-    assert again.site == state.site
+    assert again.home == state.home
     assert again.settings == state.settings
     assert again.system is UnitSystem.METRIC
     assert state_to_dict(again) | {"path": values["path"]} == values
@@ -498,10 +498,10 @@ def test_first_few_draws_then_all_and_never_back(homes: Path) -> None:
     assert [draws for draws, _, _ in seen] == [FEW_DRAWS, 512, FEW_DRAWS, FEW_DRAWS, FEW_DRAWS, 512]
     assert [turn for _, _, turn in seen] == sorted(turn for _, _, turn in seen)
     assert state.answer is not None
-    diameter = state.answer.site.quantity("pit.diameter")
+    diameter = state.answer.home.quantity("pit.diameter")
     assert diameter is not None
     assert diameter.text == "22 in"
-    whole = assess(state.site, design_rain(state.site, homes).used)
+    whole = assess(state.home, design_rain(state.home, homes).used)
     assert state.answer.headline_storm.worst_s == whole.headline_storm.worst_s
 
 
@@ -553,7 +553,7 @@ def test_a_fault_in_the_first_answer_of_a_page_is_said_and_logged(
     ]
     caplog.clear()
     assert page.state.change("note", "still taken")
-    assert load_site(homes / "bungalow_on_sand.toml").note == "still taken"
+    assert load_home(homes / "bungalow_on_sand.toml").note == "still taken"
     caplog.clear()
 
 
@@ -577,7 +577,7 @@ def test_a_copy_that_cannot_be_written_is_said_and_stays_said(
         assert state.kept_words.startswith("The copy")
     state.look()
     assert state.kept is Kept.SAVED
-    assert load_site(state.path).note == "mine"
+    assert load_home(state.path).note == "mine"
 
 
 def test_a_folder_that_may_not_be_written_to_is_said_in_a_sentence(
@@ -677,25 +677,25 @@ def test_files_of_a_home_are_never_copied_out_of_its_new_folder(tmp_path: Path) 
         folder.mkdir(parents=True)
     for name in ("rain.csv", "sub/air.csv", "../up.csv"):
         (old / name).write_text("x")
-    site = Site().changed(
+    home = Home().changed(
         rain__record="../up.csv",
         rain__table="rain.csv",
         rain__temperature="sub/air.csv",
         place__latitude=41.2,
     )
-    bring_rain(site, old, new)
+    bring_rain(home, old, new)
     found = {str(path.relative_to(tmp_path)) for path in (tmp_path / "new").rglob("*.csv")}
     assert found == {"new/deep/rain.csv", "new/deep/sub/air.csv"}
 
 
 def test_a_text_that_is_not_right_is_taken_back_before_any_change(state: HomeState) -> None:
     assert state.change("house.perimeter", "151 ft")
-    good = state.site
+    good = state.home
     assert not state.change("pit.diameter", "rubbish")
     state.undo()
-    assert state.site == good and not state.typed and not state.errors
+    assert state.home == good and not state.typed and not state.errors
     state.undo()
-    assert state.site != good
+    assert state.home != good
 
 
 def test_a_wrong_text_alone_can_be_taken_back(state: HomeState) -> None:
@@ -713,7 +713,7 @@ def test_a_folder_that_cannot_be_made_is_one_sentence(tmp_path: Path) -> None:
     (old / "sub" / "rain.csv").write_text("x")
     (new / "sub").write_text("a file stands where the folder should be")
     with pytest.raises(InputError, match="its folder cannot be made"):
-        bring_rain(Site().changed(rain__record="sub/rain.csv"), old, new)
+        bring_rain(Home().changed(rain__record="sub/rain.csv"), old, new)
 
 
 def test_a_refused_value_is_judged_again_after_each_change(state: HomeState) -> None:
@@ -763,4 +763,4 @@ def test_the_longest_name_is_looked_for_and_the_home_opens(state: HomeState) -> 
     assert "there is no such file" in state.trouble
     again = HomeState(settings=FAST)
     again.open(state.path)
-    assert again.site.rain.record == name
+    assert again.home.rain.record == name

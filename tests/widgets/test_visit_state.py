@@ -11,7 +11,7 @@ from typing import Any
 import pytest
 
 from riskkit.assessment import Settings, assess, design_rain
-from riskkit.home.home import load_site
+from riskkit.home.home import load_home
 from riskkit.home.visit_checks import Check
 from riskkit.home.visits import Visit
 from riskkit.quantities.units import UnitSystem
@@ -38,10 +38,10 @@ def rise_test(state: VisitState) -> None:
 def test_a_rise_test_enters_the_dry_inflow_and_the_visit(state: VisitState) -> None:
     rise_test(state)
     assert state.path is not None
-    site = load_site(state.path)
-    assert site == state.site
-    assert site.visit[-1].date == TODAY
-    inflow = site.quantity("ground.dry_inflow")
+    home = load_home(state.path)
+    assert home == state.home
+    assert home.visit[-1].date == TODAY
+    inflow = home.quantity("ground.dry_inflow")
     assert inflow is not None
     assert state.reading is not None
     assert state.reading.inflow is not None
@@ -50,12 +50,12 @@ def test_a_rise_test_enters_the_dry_inflow_and_the_visit(state: VisitState) -> N
 
 
 def test_an_entry_can_be_corrected_and_taken_away(state: VisitState) -> None:
-    before = state.site
+    before = state.home
     rise_test(state)
     assert state.change("visit.rise_test.time", "600 s")
     for key in ("begin", "end", "time", "weather"):
         assert state.change(f"visit.rise_test.{key}", "")
-    assert state.site == before
+    assert state.home == before
 
 
 def test_a_swapped_test_is_named_beside_its_field(state: VisitState) -> None:
@@ -71,8 +71,8 @@ def test_the_visit_of_today_is_taken_up_again(state: VisitState, homes: Path) ->
     again.open(homes / "split_level_on_clay.toml")
     assert again.entries == state.entries
     assert again.change("visit.parts", "alarm battery")
-    assert again.site.visit[-1].parts == ("alarm battery",)
-    assert len(again.site.visit) == 1
+    assert again.home.visit[-1].parts == ("alarm battery",)
+    assert len(again.home.visit) == 1
 
 
 def test_remedies_are_tried_and_never_written(state: VisitState) -> None:
@@ -92,8 +92,8 @@ def test_remedies_are_tried_and_never_written(state: VisitState) -> None:
 @pytest.fixture
 def before_said(homes: Path) -> str:
     """What the library says of the home in its file, before anything of the visit is entered."""
-    site = load_site(homes / "split_level_on_clay.toml")
-    return sentence(assess(site, design_rain(site, homes), Settings(n_draws=16)))
+    home = load_home(homes / "split_level_on_clay.toml")
+    return sentence(assess(home, design_rain(home, homes), Settings(n_draws=16)))
 
 
 def said_before(state: VisitState) -> str:
@@ -134,11 +134,11 @@ def test_before_is_the_answer_without_this_visit_in_every_order(
 
 
 def test_before_follows_the_storm(state: VisitState, homes: Path) -> None:
-    site = load_site(homes / "split_level_on_clay.toml")
+    home = load_home(homes / "split_level_on_clay.toml")
     state.look_at(100.0)
     rise_test(state)
     settings = Settings(n_draws=16, headline_yr=100.0)
-    assert said_before(state) == sentence(assess(site, design_rain(site, homes), settings))
+    assert said_before(state) == sentence(assess(home, design_rain(home, homes), settings))
 
 
 def test_before_is_right_though_rain_came_after_the_measurements(
@@ -200,7 +200,7 @@ def test_every_field_of_the_form_can_be_entered(state: VisitState) -> None:
 def stored(state: VisitState) -> Visit:
     """The last visit as the file has it."""
     assert state.path is not None
-    return load_site(state.path).visit[-1]
+    return load_home(state.path).visit[-1]
 
 
 def test_a_wrong_value_loses_nothing_that_follows(state: VisitState) -> None:
@@ -215,14 +215,14 @@ def test_a_wrong_value_loses_nothing_that_follows(state: VisitState) -> None:
     assert state.turn == answers + 2
     assert state.kept is Kept.SAVED
     assert state.path is not None
-    assert load_site(state.path) == state.site
-    assert (stored(state).who, state.site.note) == ("M. B.", "seen")
+    assert load_home(state.path) == state.home
+    assert (stored(state).who, state.home.note) == ("M. B.", "seen")
     assert state.typed.keys() == {"visit.rise_test.begin", "visit.next"}
     assert state.change("visit.next", "2027-04-14")
     assert state.change("visit.rise_test.begin", "21 in")
     assert state.errors == {}
     assert stored(state).rise_test is not None
-    assert load_site(state.path) == state.site
+    assert load_home(state.path) == state.home
 
 
 def test_the_size_of_a_wall_may_come_before_its_place(state: VisitState) -> None:
@@ -295,27 +295,27 @@ who = "a year ago"
 def test_visits_and_walls_of_the_file_survive(homes: Path) -> None:
     path = homes / "bungalow_on_sand.toml"
     path.write_text(path.read_text("utf-8") + TWO_VISITS, "utf-8")
-    before = load_site(path).visit
+    before = load_home(path).visit
     state = VisitState(TODAY, settings=Settings(n_draws=16))
     state.open(path)
     assert state.change("note", "mine")
-    assert load_site(path).visit == before
+    assert load_home(path).visit == before
     assert state.entries["visit.wall.3.place"] == "east"
     assert state.change("visit.wall.3.place", "north-east")
-    after = load_site(path).visit
+    after = load_home(path).visit
     assert (after[0], after[2]) == (before[0], before[2])
     assert after[1].parts == ("gasket, 2 in", "float")
     assert [wall.place for wall in after[1].wall] == ["north-east", "west"]
     assert state.change("visit.wall.3.place", "")
-    assert [wall.place for wall in load_site(path).visit[1].wall] == ["west"]
+    assert [wall.place for wall in load_home(path).visit[1].wall] == ["west"]
     state.undo()
     state.undo()
-    assert load_site(path).visit == before
+    assert load_home(path).visit == before
 
 
 def test_a_visit_goes_on_while_others_enter_theirs(state: VisitState, homes: Path) -> None:
     path = homes / "split_level_on_clay.toml"
-    before = state.site
+    before = state.home
     rise_test(state)
     text = path.read_text("utf-8").replace('"26 in', '"27 in')
     path.write_text(text + '\n[[visit]]\ndate = "2026-04-14"\nwho = "another"\n', "utf-8")
@@ -323,20 +323,20 @@ def test_a_visit_goes_on_while_others_enter_theirs(state: VisitState, homes: Pat
     assert state.kept is Kept.SAVED
     assert "visit of 2026-04-14" in state.kept_words
     assert state.entries["visit.who"] == "M. B."
-    assert [visit.who for visit in load_site(path).visit] == ["M. B.", "another"]
+    assert [visit.who for visit in load_home(path).visit] == ["M. B.", "another"]
     assert state.change("visit.rise_test.time", "600 s")
-    visits = load_site(path).visit
+    visits = load_home(path).visit
     assert [visit.who for visit in visits] == ["M. B.", "another"]
     assert visits[0].rise_test is not None and visits[1].rise_test is None
     while state.can_undo:
         state.undo()
-    after = load_site(path)
+    after = load_home(path)
     assert [visit.who for visit in after.visit] == ["another"]
-    assert state.site == after
+    assert state.home == after
     assert after.changed(visit=[], pit__depth="26 in, measured") == before
     depth = after.quantity("pit.depth")
     assert depth is not None and depth.text == "27 in, measured"
-    assert state.before_site().quantity("pit.depth") == depth
+    assert state.home_before().quantity("pit.depth") == depth
 
 
 def test_a_visit_that_others_deleted_can_be_begun_again(state: VisitState, homes: Path) -> None:
@@ -347,7 +347,7 @@ def test_a_visit_that_others_deleted_can_be_begun_again(state: VisitState, homes
     state.look()
     assert state.entries == {}
     assert state.change("visit.who", "B. M.")
-    assert [visit.who for visit in load_site(path).visit] == ["B. M."]
+    assert [visit.who for visit in load_home(path).visit] == ["B. M."]
 
 
 def test_a_visit_that_cannot_be_is_opened_and_named(homes: Path) -> None:
@@ -384,7 +384,7 @@ def test_a_check_replaces_only_what_contradicts_it(
     check = "gutters_clean" if key == "roof.gutters" else "check_valve_holds"
     assert state.change(key, known)
     assert state.change(f"visit.checks.{check}", said)
-    assert state.site.choice(key) == after
+    assert state.home.choice(key) == after
     assert state.reading is not None
     assert bool(state.reading.conflicts) == (known == "none" and said == "yes")
 
@@ -408,18 +408,18 @@ def test_only_answers_of_equal_draws_are_compared(homes: Path) -> None:
     assert state.before is not None
     assert state.answer is not None
     assert state.answer.settings.n_draws == 128
-    assert state.before.site != state.answer.site == state.site
+    assert state.before.home != state.answer.home == state.home
 
 
 def test_what_was_measured_is_said_in_the_units_of_now(state: VisitState) -> None:
     for key, text in {"begin": "18 in", "end": "14 in", "time": "90 s"}.items():
         assert state.change(f"visit.rise_test.{key}", text)
-    before = state.site
+    before = state.home
     assert state.reading is not None and "gpm" in " ".join(state.reading.remarks)
     state.system = UnitSystem.METRIC
     said = " ".join(state.reading.remarks)
     assert "L/min" in said and "gpm" not in said
-    assert state.site == before
+    assert state.home == before
 
 
 def test_a_check_keeps_what_was_seen_what_was_done_and_how_it_was_left(state: VisitState) -> None:
@@ -435,19 +435,19 @@ def test_a_check_keeps_what_was_seen_what_was_done_and_how_it_was_left(state: Vi
     assert state.change(key, "no")
     assert not any(shown()[name]["hidden"] for name in asked)
     assert state.change(f"{key}.note", "stuck open")
-    assert state.site.choice("pipe.check_valve") == "stuck open"
+    assert state.home.choice("pipe.check_valve") == "stuck open"
     assert state.change(f"{key}.done", "replaced")
-    assert state.site.choice("pipe.check_valve") == "stuck open"  # nobody says that it holds now
+    assert state.home.choice("pipe.check_valve") == "stuck open"  # nobody says that it holds now
     assert state.change(f"{key}.left", "yes")
-    assert state.site.choice("pipe.check_valve") == "works"  # the model takes as left
-    check = state.site.visit[-1].check("check_valve_holds")
+    assert state.home.choice("pipe.check_valve") == "works"  # the model takes as left
+    check = state.home.visit[-1].check("check_valve_holds")
     assert check == Check(False, "stuck open", "replaced", True)  # the history keeps both
     assert state.entries[f"{key}.note"] == "stuck open" and state.entries[key] == "no"
     # another word for how it was found drops the note that went with the first
     assert state.change(key, "yes")
-    assert state.site.visit[-1].check("check_valve_holds") == Check(True, "", "replaced", True)
+    assert state.home.visit[-1].check("check_valve_holds") == Check(True, "", "replaced", True)
     for name in (key, f"{key}.done", f"{key}.left"):
         assert state.change(name, "")
-    assert not state.site.visit or state.site.visit[-1].check("check_valve_holds") is None
+    assert not state.home.visit or state.home.visit[-1].check("check_valve_holds") is None
     assert not state.change(f"{key}.left", "perhaps") and f"{key}.left" in state.errors
     assert not shown()[f"{key}.left"]["hidden"]  # what is refused is seen

@@ -9,7 +9,7 @@ from typing import Any
 import pytest
 
 from riskkit.assessment import Settings
-from riskkit.home.home import load_site
+from riskkit.home.home import load_home
 from riskkit.quantities.units import UnitSystem
 from riskkit.widgets.app import technician
 from riskkit.widgets.visit_fields import visit_groups
@@ -54,13 +54,13 @@ def below_size(state: VisitState, number: int) -> str:
 
 
 def taken(state: VisitState, number: int) -> tuple[str, bool]:
-    return wall_taken(state.walls, state.site.visit, US)[f"visit.wall.{number}.size"]
+    return wall_taken(state.walls, state.home.visit, US)[f"visit.wall.{number}.size"]
 
 
 def stored(state: VisitState) -> list[dict[str, Any]]:
     assert state.path is not None
     return [wall.model_dump(mode="json", exclude_defaults=True)
-            for wall in load_site(state.path).visit[-1].wall]  # fmt: skip
+            for wall in load_home(state.path).visit[-1].wall]  # fmt: skip
 
 
 def test_each_place_has_its_last_reading_beside_it(state: VisitState) -> None:
@@ -110,17 +110,17 @@ def test_several_places_are_entered_in_any_order(state: VisitState) -> None:
 
 
 def test_a_reading_can_be_taken_back(state: VisitState) -> None:
-    before = state.site
+    before = state.home
     assert state.change("visit.wall.1.size", "0.5 in")
     assert state.change("visit.wall.1.size", "")
-    assert state.site == before
+    assert state.home == before
     assert state.change("visit.wall.3.place", "East wall")
     assert state.change("visit.wall.3.kind", "lean")
     assert state.change("visit.wall.3.place", "West wall")
     assert stored(state) == [{"place": "West wall", "kind": "lean"}]
     assert state.change("visit.wall.3.kind", "")
     assert state.change("visit.wall.3.place", "")
-    assert state.site == before
+    assert state.home == before
 
 
 def test_bracing_that_is_there_asks_whether_it_moved(state: VisitState) -> None:

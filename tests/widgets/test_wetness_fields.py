@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from riskkit.home.home import FEELS, Site, load_site
+from riskkit.home.home import FEELS, Home, load_home
 from riskkit.quantities.units import UnitSystem
 from riskkit.widgets.fields import form_groups, form_values
 from riskkit.widgets.homefile import list_rain, list_temperatures
@@ -20,7 +20,7 @@ def test_feel_and_temperatures_are_fields_seldom_filled(demo_sites: Path) -> Non
     groups = {g["title"]: g for g in form_groups(UnitSystem.US)}
     seldom = {f["key"]: f for g in groups.values() for f in g["seldom"]}
     assert seldom["rain.temperature"]["kind"] == "select"
-    values = form_values(Site(), UnitSystem.US, {}, {}, files={"rain.temperature": air})
+    values = form_values(Home(), UnitSystem.US, {}, {}, files={"rain.temperature": air})
     assert values["rain.temperature"]["options"] == [[AIR, AIR]]
     assert [option for option, _ in seldom["ground.feel"]["options"]] == list(FEELS)
     assert seldom["ground.feel"]["kind"] == "select"
@@ -42,4 +42,4 @@ def test_the_form_says_what_the_record_tells(demo_sites: Path, tmp_path: Path) -
     assert page.form.values["ground.feel"]["text"] == "long mixed ribbon"
     state.change("rain.temperature", None)
     assert "dry summers" in page.form.values["ground.saturation"]["taken"]
-    assert load_site(tmp_path / "home_just_met.toml").rain.temperature is None
+    assert load_home(tmp_path / "home_just_met.toml").rain.temperature is None

@@ -8,7 +8,7 @@ from typing import Any
 
 import pytest
 
-from riskkit.home.home import load_site
+from riskkit.home.home import load_home
 from riskkit.rainfall.readers.stored import read_stored
 from riskkit.rainfall.sources import acis, network, uscrn
 from riskkit.widgets.app import estimator, technician
@@ -51,7 +51,7 @@ def test_a_record_comes_to_lie_beside_the_home(services: Any, page: HomePage, ho
     send(page.finder.panel, kind="fetch", key="daily:AB001")
     assert page.finder.panel.view["trouble"] == ""
     assert page.finder.panel.view["busy"] == ""
-    name = load_site(home).rain.record
+    name = load_home(home).rain.record
     assert name is not None
     assert name in page.finder.panel.view["done"]
     assert read_stored(home.parent / name).interval_s == 86400
@@ -60,7 +60,7 @@ def test_a_record_comes_to_lie_beside_the_home(services: Any, page: HomePage, ho
     assert page.state.answer != before
     assert "Alder Bend Field" in page.state.answer.rain.source
     page.state.undo()
-    assert load_site(home).rain.record == "alder_bend_rain.csv.gz"
+    assert load_home(home).rain.record == "alder_bend_rain.csv.gz"
 
 
 def test_without_a_place_it_says_so(services: Any, page: HomePage) -> None:
@@ -98,7 +98,7 @@ def test_without_a_network_it_says_so_and_how_to_go_on(
 
 def test_only_what_was_listed_is_fetched(services: Any, page: HomePage, home: Path) -> None:
     send(page.finder.panel, kind="fetch", key="daily:AB001")
-    assert load_site(home).rain.record == "alder_bend_rain.csv.gz"
+    assert load_home(home).rain.record == "alder_bend_rain.csv.gz"
     assert services.asked == []
 
 
@@ -109,12 +109,12 @@ def test_a_download_that_breaks_off_leaves_the_home_alone(
     services.faults["/daily/1960/AB001.csv.gz"] = [503] * 9
     send(page.finder.panel, kind="fetch", key="daily:AB001")
     assert "9 of 54 years are kept" in page.finder.panel.view["trouble"]
-    assert load_site(home).rain.record == "alder_bend_rain.csv.gz"
+    assert load_home(home).rain.record == "alder_bend_rain.csv.gz"
     asked = len(services.asked)
     services.faults.clear()
     send(page.finder.panel, kind="fetch", key="daily:AB001")
     assert len(services.asked) - asked == 45
-    assert load_site(home).rain.record != "alder_bend_rain.csv.gz"
+    assert load_home(home).rain.record != "alder_bend_rain.csv.gz"
 
 
 def test_a_record_that_the_home_does_not_take_is_said(

@@ -12,7 +12,7 @@ import pytest
 from playwright.sync_api import Page, expect
 
 from riskkit.assessment import assess, design_rain
-from riskkit.home.home import load_site
+from riskkit.home.home import load_home
 from riskkit.report.words import sentence
 
 PAGE = "Assess a home"
@@ -26,8 +26,8 @@ def test_the_whole_path(open_page: Callable[..., Any], served: Any, size: str) -
     page = desk.page
     desk.nothing_serious()
     desk.open_home(name)
-    site = load_site(path)
-    assert desk.sentence == sentence(assess(site, design_rain(site, served.folder).used))
+    home = load_home(path)
+    assert desk.sentence == sentence(assess(home, design_rain(home, served.folder).used))
     desk.fits()
 
     before = desk.sentence
@@ -36,9 +36,9 @@ def test_the_whole_path(open_page: Callable[..., Any], served: Any, size: str) -
         desk.enter("Share of downspouts that end at the wall [%]", "0")
     assert desk.sentence != before
     desk.saved(path.name)
-    site = load_site(path)
-    assert site.quantity("roof.at_wall").text == "0 %"  # type: ignore[union-attr]  # it is there
-    assert desk.sentence == sentence(assess(site, design_rain(site, served.folder).used))
+    home = load_home(path)
+    assert home.quantity("roof.at_wall").text == "0 %"  # type: ignore[union-attr]  # it is there
+    assert desk.sentence == sentence(assess(home, design_rain(home, served.folder).used))
     desk.nothing_serious()
     desk.fits()
 
@@ -68,7 +68,7 @@ def test_the_whole_path(open_page: Callable[..., Any], served: Any, size: str) -
         "4 of 6"
     )
     desk.saved(path.name)
-    assert load_site(path).choice("roof.gutters") == "leaves"
+    assert load_home(path).choice("roof.gutters") == "leaves"
 
 
 def test_unknown_and_wrong_and_measured(open_page: Callable[..., Any], served: Any) -> None:
@@ -84,14 +84,14 @@ def test_unknown_and_wrong_and_measured(open_page: Callable[..., Any], served: A
     expect(field.locator(".help")).to_contain_text("Taken as about 24 in (20 to 31 in)")
     expect(field.get_by_role("textbox")).to_have_value("")
     desk.saved(path.name)
-    assert load_site(path).quantity("pit.depth") is None
+    assert load_home(path).quantity("pit.depth") is None
 
     field.get_by_role("textbox").fill("24 gpm")
     field.get_by_role("textbox").press("Tab")
     expect(field.locator(".error")).to_contain_text("'24 gpm' is not a length; write it like")
     expect(field.get_by_role("textbox")).to_have_value("24 gpm")
     expect(field.get_by_role("textbox")).to_have_attribute("aria-invalid", "true")
-    assert load_site(path).quantity("pit.depth") is None
+    assert load_home(path).quantity("pit.depth") is None
     desk.nothing_serious()
 
     with desk.answered():
@@ -102,7 +102,7 @@ def test_unknown_and_wrong_and_measured(open_page: Callable[..., Any], served: A
     with desk.answered():
         field.get_by_role("button", name="Measured: bottom of the pit").click()
     expect(field.get_by_role("button", name="Measured")).to_have_attribute("aria-pressed", "true")
-    assert load_site(path).quantity("pit.depth").text == "28 in, measured"  # type: ignore[union-attr]  # it is there
+    assert load_home(path).quantity("pit.depth").text == "28 in, measured"  # type: ignore[union-attr]  # it is there
 
     page.get_by_role("button", name="metric").click()
     expect(field.get_by_role("textbox")).to_have_value("71.1 cm")
@@ -149,8 +149,8 @@ def test_by_keyboard_alone(open_page: Callable[..., Any], served: Any) -> None:
     tab_to("Play")
     keys.press("Enter")
     expect(page.locator(".moving-cut")).not_to_have_attribute("data-moment", "0")
-    site = load_site(path)
-    assert site.quantity("pit.diameter").text == "36 in, measured"  # type: ignore[union-attr]  # it is there
+    home = load_home(path)
+    assert home.quantity("pit.diameter").text == "36 in, measured"  # type: ignore[union-attr]  # it is there
 
 
 def test_two_windows_on_one_file(open_page: Callable[..., Any], served: Any) -> None:
@@ -170,12 +170,12 @@ def test_two_windows_on_one_file(open_page: Callable[..., Any], served: Any) -> 
     with two.answered():
         two.enter("Inside diameter of the pit", "20 in")
     expect(one.page.get_by_role("alert").filter(has_text=f"{taken}inside diam")).to_be_visible()
-    site = load_site(path)
-    assert site.note == "from the first"
-    assert site.quantity("pit.diameter").text.startswith("20 in")  # type: ignore[union-attr]  # it is there
+    home = load_home(path)
+    assert home.note == "from the first"
+    assert home.quantity("pit.diameter").text.startswith("20 in")  # type: ignore[union-attr]  # it is there
     one.page.get_by_role("button", name="Take back").click()  # its own change, not the other's
     expect(two.page.get_by_label("Note")).not_to_have_value("from the first")
-    assert load_site(path).quantity("pit.diameter") == site.quantity("pit.diameter")
+    assert load_home(path).quantity("pit.diameter") == home.quantity("pit.diameter")
 
 
 def test_a_file_taken_away_loses_nothing(open_page: Callable[..., Any], served: Any) -> None:
@@ -193,7 +193,7 @@ def test_a_file_taken_away_loses_nothing(open_page: Callable[..., Any], served: 
     expect(desk.page.get_by_role("alert").filter(has_text="this is a folder")).to_be_visible()
     desk.page.get_by_role("button", name="Keep mine as a copy").click()
     desk.saved("taken_away_2.toml")
-    assert load_site(path.with_name("taken_away_2.toml")).note == "still here"
+    assert load_home(path.with_name("taken_away_2.toml")).note == "still here"
     shutil.rmtree(path)
 
 
@@ -228,7 +228,7 @@ def test_a_kernel_that_pauses_comes_back(open_page: Callable[..., Any], served: 
     expect(alarm).to_have_count(0)
     desk.saved(path.name)
     expect(page.get_by_role("button", name="Take back")).to_be_enabled()
-    assert load_site(path).note == "while it paused"
+    assert load_home(path).note == "while it paused"
 
 
 def test_a_long_file_name_stays_beside_the_buttons(
@@ -264,7 +264,7 @@ def test_a_note_that_is_too_long_is_said(open_page: Callable[..., Any], served: 
     note.press("Tab")
     error = desk.page.locator('[data-field="note"] .error')
     expect(error).to_contain_text("It is 10000 letters long; at most 4000 letters.")
-    assert load_site(path).note != "x" * 10_000
+    assert load_home(path).note != "x" * 10_000
     desk.nothing_serious()
 
 
@@ -289,4 +289,4 @@ def test_a_kernel_killed_in_mid_edit_loses_nothing(
     again.open_home("Killed")
     again.open_group("Pit and floor")
     expect(again.page.get_by_label("Inside diameter of the pit").first).to_have_value("31 in")
-    assert load_site(path).quantity("pit.diameter").text == "31 in, measured"  # type: ignore[union-attr]  # it is there
+    assert load_home(path).quantity("pit.diameter").text == "31 in, measured"  # type: ignore[union-attr]  # it is there

@@ -8,7 +8,7 @@ from typing import Any
 import pytest
 from playwright.sync_api import expect
 
-from riskkit.home.home import load_site
+from riskkit.home.home import load_home
 
 ESTIMATOR, VISIT = "Assess a home", "Service visit"
 SIZES = ["tablet", "desk"]
@@ -112,7 +112,7 @@ def test_refused_values_of_a_visit_and_of_its_home_stand_together(
     following.click()
     expect(capacity).to_be_focused()
     expect(capacity).to_be_in_viewport()
-    assert load_site(path).visit == ()
+    assert load_home(path).visit == ()
 
 
 def test_what_is_typed_and_not_left_yet_is_not_called_saved(
@@ -137,7 +137,7 @@ def test_what_is_typed_and_not_left_yet_is_not_called_saved(
     with desk.answered():
         note.fill("typed and not left")
     expect(note).to_be_focused()
-    assert load_site(path).note == "typed and not left"
+    assert load_home(path).note == "typed and not left"
 
 
 def test_the_picture_is_marked_while_it_waits_for_the_new_answer(
@@ -180,7 +180,7 @@ def test_a_deleted_file_is_said_to_be_and_written_again_or_comes_back(
     path.unlink()
     page.get_by_role("button", name="Write it again").click()
     desk.saved(path.name)
-    assert load_site(path).name == name
+    assert load_home(path).name == name
     assert "# An invented home." in path.read_text("utf-8")
 
 

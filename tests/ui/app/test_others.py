@@ -10,7 +10,7 @@ import pytest
 from playwright.sync_api import expect
 
 from riskkit.assessment import assess, design_rain
-from riskkit.home.home import load_site
+from riskkit.home.home import load_home
 from riskkit.rainfall.readers.plain import write_rain
 from riskkit.rainfall.readers.record import read_rain
 from riskkit.report.words import sentence
@@ -50,10 +50,10 @@ def test_a_service_visit(open_page: Callable[..., Any], served: Any, size: str) 
         checks.get_by_role("radio", name="no", exact=True).check()
     expect(page.get_by_text("Time to the floor before this visit, from the alarm:")).to_be_visible()
     desk.saved(path.name)
-    site = load_site(path)
-    assert site.visit[-1].check("alarm_sounded").found is False  # type: ignore[union-attr]  # it is there
-    assert site.quantity("ground.dry_inflow") is not None
-    answer = assess(site, design_rain(site, served.folder).used)
+    home = load_home(path)
+    assert home.visit[-1].check("alarm_sounded").found is False  # type: ignore[union-attr]  # it is there
+    assert home.quantity("ground.dry_inflow") is not None
+    answer = assess(home, design_rain(home, served.folder).used)
     assert desk.sentence == sentence(answer, state_first=False)
     desk.nothing_serious()
     desk.fits()
@@ -64,7 +64,7 @@ def test_a_service_visit(open_page: Callable[..., Any], served: Any, size: str) 
     expect(page.get_by_text("Time to the floor as the home is, from when the pump")).to_be_visible()
     desk.nothing_serious()
     desk.fits()
-    assert load_site(path) == site
+    assert load_home(path) == home
     page.get_by_role("button", name="Play").click()
     expect(page.locator(".moving-cut")).not_to_have_attribute("data-moment", "0")
     page.get_by_role("button", name="Make the handout").click()
@@ -117,8 +117,8 @@ def test_a_record_that_comes_is_noticed_and_a_failing_one_is_said_first(
 @pytest.mark.parametrize("size", ["tablet", "desk"])
 def test_method_and_checks(open_page: Callable[..., Any], demo_sites: Any, size: str) -> None:
     desk = open_page("Method and checks", size)
-    site = load_site(demo_sites / "split_level_on_clay.toml")
-    said = sentence(assess(site, design_rain(site, demo_sites).used))
+    home = load_home(demo_sites / "split_level_on_clay.toml")
+    said = sentence(assess(home, design_rain(home, demo_sites).used))
     expect(desk.page.get_by_text(said).first).to_be_visible()
     expect(desk.page.locator("figure svg")).to_have_count(4)
     expect(desk.page.get_by_text("import numpy")).to_have_count(0)  # code is hidden

@@ -10,7 +10,7 @@ from typing import Any
 import pytest
 from playwright.sync_api import Page, expect
 
-from riskkit.home.home import load_site
+from riskkit.home.home import load_home
 from riskkit.home.visit_checks import Check
 from riskkit.quantities.components import Component
 
@@ -65,7 +65,7 @@ def test_a_failed_alarm_comes_before_everything_and_goes_when_it_is_mended(
         left.get_by_role("radio", name="yes", exact=True).check()
     expect(first).not_to_contain_text("The alarm did not sound")
     desk.saved(path.name)
-    check = load_site(path).visit[-1].check("alarm_sounded")
+    check = load_home(path).visit[-1].check("alarm_sounded")
     assert check == Check(False, "corroded contact", "contact cleaned", True)
     shot(page, f"visit_mended_alarm_{size}")
 
@@ -83,7 +83,7 @@ def test_no_alarm_by_a_button_and_no_pit_in_one_sentence(
         page.get_by_role("button", name="no alarm", exact=True).click()
     expect(page.locator(".rk-answer .alerts")).to_contain_text("There is no alarm")
     assert "after the pump stops" in desk.sentence
-    assert load_site(path).lacks(Component.ALARM)
+    assert load_home(path).lacks(Component.ALARM)
     shot(page, "estimator_no_alarm")
     desk.nothing_serious()
     desk.open_group("Pump")

@@ -8,7 +8,7 @@ from typing import Any
 import pytest
 from playwright.sync_api import expect
 
-from riskkit.home.home import load_site
+from riskkit.home.home import load_home
 
 VISIT = "Service visit"
 BOWED = """
@@ -58,7 +58,7 @@ def test_several_walls_with_the_last_reading_beside_the_new_one(
     desk.saved(path.name)
     desk.nothing_serious()
     desk.fits()
-    found = load_site(path).visit[-1].wall
+    found = load_home(path).visit[-1].wall
     assert [(wall.place, wall.kind) for wall in found] == [
         ("north wall", "bow"),
         ("east wall", "crack"),

@@ -10,8 +10,8 @@ import numpy as np
 import pytest
 
 from riskkit.errors import InputError
-from riskkit.home.home import Site, check_site, load_site
-from riskkit.home.saving import save_site
+from riskkit.home.home import Home, check_home, load_home
+from riskkit.home.saving import save_home
 from riskkit.quantities.quantity import Basis, read_quantity
 from riskkit.quantities.units import UnitSystem
 from riskkit.quantities.variables import choices, variable, variables
@@ -24,7 +24,7 @@ def write(folder: Path, text: str) -> Path:
 
 
 def test_values_carry_unit_and_basis(tmp_path: Path) -> None:
-    site = load_site(
+    home = load_home(
         write(
             tmp_path,
             """
@@ -40,16 +40,16 @@ def test_values_carry_unit_and_basis(tmp_path: Path) -> None:
             """,
         )
     )
-    diameter = site.quantity("pit.diameter")
+    diameter = home.quantity("pit.diameter")
     assert diameter is not None and diameter.basis is Basis.MEASURED
     assert diameter.value == pytest.approx(0.4572)  # 18 in at 25.4 mm, the international inch
-    alarm = site.quantity("switch.alarm")
+    alarm = home.quantity("switch.alarm")
     assert alarm is not None and alarm.low == pytest.approx(0.127)
     assert alarm.high == pytest.approx(0.1778)
-    share = site.quantity("roof.at_wall")
+    share = home.quantity("roof.at_wall")
     assert share is not None and share.value == 0.25
-    assert site.quantity("roof.area") is None
-    assert site.quantity("pipe.length") is None
+    assert home.quantity("roof.area") is None
+    assert home.quantity("pipe.length") is None
 
 
 @pytest.mark.parametrize(
@@ -111,7 +111,7 @@ def test_flows_as_people_write_them(text: str) -> None:
 def test_the_message_names_key_fault_and_remedy(tmp_path: Path) -> None:
     path = write(tmp_path, '[pit]\ndiameter = "18 gpm"\n')
     with pytest.raises(InputError) as caught:
-        load_site(path)
+        load_home(path)
     assert str(caught.value) == (
         "home.toml, pit.diameter: '18 gpm' is not a length; "
         'write it like "18 in", "46 cm", "15 to 24 in" or "unknown".'
@@ -131,7 +131,7 @@ def test_check_lists_every_fault(tmp_path: Path) -> None:
         soil = "mud"
         """,
     )
-    found = {problem.where: problem for problem in check_site(path)}
+    found = {problem.where: problem for problem in check_home(path)}
     assert set(found) == {"pit.diameter", "pit.depht", "switch.on", "ground.soil"}
     assert "no unit" in found["pit.diameter"].what
     assert "depth" in found["pit.depht"].right
@@ -140,7 +140,7 @@ def test_check_lists_every_fault(tmp_path: Path) -> None:
 
 def test_impossible_orders_are_refused_in_words(tmp_path: Path) -> None:
     path = write(tmp_path, '[switch]\non = "20 in"\noff = "12 in"\n')
-    (problem,) = check_site(path)
+    (problem,) = check_home(path)
     assert problem.where == "switch.off"
     assert "would stop before it starts" in problem.what
 
@@ -167,7 +167,7 @@ def test_impossible_orders_are_refused_in_words(tmp_path: Path) -> None:
     ],
 )
 def test_of_two_that_clash_the_one_just_written_is_named(key: str, text: str, words: str) -> None:
-    site = Site().changed(
+    home = Home().changed(
         switch__alarm="6 in", switch__on="13 in", switch__off="20 in", pit__depth="24 in",
         ground__drain_depth="8 in", pump__rated_head="10 ft", pump__shutoff_head="25 ft",
         pit__diameter="18 in", pit__bottom_diameter="16 in", roof__at_wall="50 %",
@@ -176,7 +176,7 @@ def test_of_two_that_clash_the_one_just_written_is_named(key: str, text: str, wo
         ground__water_table_depth="-2 ft",
     )  # fmt: skip
     with pytest.raises(InputError) as caught:
-        site.changed(**{key.replace(".", "__"): text})
+        home.changed(**{key.replace(".", "__"): text})
     assert caught.value.where == f"home, {key}"
     assert caught.value.what.startswith(words)
     assert "more)" not in caught.value.what  # what is wrong beside one is said once
@@ -192,10 +192,10 @@ def test_of_two_that_clash_in_a_file_the_less_usual_is_named(tmp_path: Path) -> 
         ("switch.on", "13 in", "switch.off", "10 in", "switch.off"),
     ):
         lines = [f'{key} = "{text}"\n' for key, text in ((upper, high), (lower, low))]
-        (problem,) = check_site(write(tmp_path, "".join(lines)))
+        (problem,) = check_home(write(tmp_path, "".join(lines)))
         assert (problem.where, high in problem.what, low in problem.what) == (where, True, True)
     table = '[pit]\ntable = [["0 in", "9 gal"], ["2 ft", "0 gal"]]\n[switch]\noff = "26 in"\n'
-    (problem,) = check_site(write(tmp_path, table))
+    (problem,) = check_home(write(tmp_path, table))
     assert problem.where == "switch.off"  # the depth stands nowhere to be mended
     assert "26 in is not above pit.depth (24 in by pit.table)" in problem.what
 
@@ -205,7 +205,7 @@ def test_what_is_wrong_is_told_in_the_order_of_the_file(tmp_path: Path) -> None:
         'nmae = "x"\n[pump]\nrated_flow = "43"\n[switch]\nonn = "12 in"\n'
         'alarm = "deep"\n[[visit]]\nwho = "x"\n[pit]\ndepth = 24\n'
     )
-    found = [problem.where for problem in check_site(write(tmp_path, text))]
+    found = [problem.where for problem in check_home(write(tmp_path, text))]
     assert found == [
         "nmae", "pump.rated_flow", "switch.onn", "switch.alarm", "visit 1, date", "pit.depth",
     ]  # fmt: skip
@@ -230,20 +230,20 @@ def test_what_is_wrong_is_told_in_the_order_of_the_file(tmp_path: Path) -> None:
 )
 def test_latitudes_as_people_write_them(text: str, degrees: float | None, tmp_path: Path) -> None:
     path = write(tmp_path, f'[place]\nlatitude = """{text}"""\n')
-    site = load_site(path)
-    assert site.place.latitude == (None if degrees is None else pytest.approx(degrees))
-    save_site(site.changed(pit__depth="24 in"), path, site)
+    home = load_home(path)
+    assert home.place.latitude == (None if degrees is None else pytest.approx(degrees))
+    save_home(home.changed(pit__depth="24 in"), path, home)
     assert text in path.read_text(encoding="utf-8")  # as it was written
-    assert load_site(path).place == site.place
+    assert load_home(path).place == home.place
 
 
 @pytest.mark.parametrize(
     ("text", "degrees"), [("89.4 W", -89.4), ("89.4° West", -89.4), ("W 89.4", -89.4), ("5 E", 5)]
 )
 def test_longitudes_as_people_write_them(text: str, degrees: float) -> None:
-    site = Site().changed(place__longitude=text)
-    assert site.place.longitude == pytest.approx(degrees)
-    jsonschema.validate({"place": {"longitude": text}}, Site.model_json_schema())
+    home = Home().changed(place__longitude=text)
+    assert home.place.longitude == pytest.approx(degrees)
+    jsonschema.validate({"place": {"longitude": text}}, Home.model_json_schema())
 
 
 def test_round_trip_keeps_comments_and_order(tmp_path: Path) -> None:
@@ -252,24 +252,24 @@ def test_round_trip_keeps_comments_and_order(tmp_path: Path) -> None:
         'diameter = "18 in"  # by tape\n\n[roof]\nat_wall = "2 of 4"\n'
     )
     path = write(tmp_path, text)
-    site = load_site(path)
-    save_site(site, path, site)
+    home = load_home(path)
+    save_home(home, path, home)
     assert path.read_text(encoding="utf-8") == text.replace(
         'name = "x"   # a name\n', 'name = "x"   # a name\nformat = 1\n'
     )
-    save_site(site.changed(pit__depth="26 in, measured", ground__slope="flat"), path, site)
+    save_home(home.changed(pit__depth="26 in, measured", ground__slope="flat"), path, home)
     after = path.read_text(encoding="utf-8")
     assert "# my home" in after and "# by tape" in after and "# a name" in after
-    again = load_site(path)
+    again = load_home(path)
     depth = again.quantity("pit.depth")
     assert depth is not None and depth.text == "26 in, measured"
     assert again.choice("ground.slope") == "flat"
 
 
 def test_saving_tables_and_new_files(tmp_path: Path) -> None:
-    site = Site(name="new").changed(pump__curve=[["0 gpm", "22 ft"], ["43 gpm", "10 ft"]])
-    save_site(site, tmp_path / "new.toml")
-    again = load_site(tmp_path / "new.toml")
+    home = Home(name="new").changed(pump__curve=[["0 gpm", "22 ft"], ["43 gpm", "10 ft"]])
+    save_home(home, tmp_path / "new.toml")
+    again = load_home(tmp_path / "new.toml")
     curve = again.pairs("pump.curve")
     assert curve is not None
     np.testing.assert_allclose(
@@ -282,18 +282,18 @@ def test_a_home_is_frozen() -> None:
     from pydantic import ValidationError
 
     with pytest.raises(ValidationError):
-        Site(name="x").name = "y"
+        Home(name="x").name = "y"
 
 
 def test_every_demo_home_fits_the_schema(demo_sites: Path) -> None:
     import tomllib
 
-    schema = json.loads(json.dumps(Site.model_json_schema()))
+    schema = json.loads(json.dumps(Home.model_json_schema()))
     homes = sorted(demo_sites.glob("*.toml"))
     assert len(homes) == 4
     for home in homes:
         jsonschema.validate(tomllib.loads(home.read_text(encoding="utf-8")), schema)
-        load_site(home)
+        load_home(home)
 
 
 def test_dictionary_of_quantities_is_sound() -> None:
