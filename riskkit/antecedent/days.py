@@ -98,10 +98,6 @@ def month_of(dates: NDArray[np.datetime64]) -> IntArray:
     -------
     (n,) array of int
         1 is January [-].
-
-    References
-    ----------
-    arithmetic : calendar
     """
     return np.asarray(dates.astype("datetime64[M]").astype(np.int64) % 12 + 1)
 

@@ -131,10 +131,6 @@ def ground_before(
         Wetness and water table.
     remarks : tuple of str
         A sentence each.
-
-    References
-    ----------
-    arithmetic : bookkeeping
     """
     wetness, told = wetness_of(home, weather)
     table, also = _water_table_of(home, weather, levels)

@@ -164,10 +164,6 @@ def wetness_of(
         None where a person says it, there are no temperatures, or too few big storms.
     remarks : tuple of str
         A sentence each.
-
-    References
-    ----------
-    arithmetic : bookkeeping
     """
     said = home.quantity(SATURATION) is not None or any(
         home.choice(key) is not None

@@ -64,10 +64,6 @@ def nothing_without(part: Component) -> frozenset[str]:
     -------
     frozenset of str
         Their keys.
-
-    References
-    ----------
-    arithmetic : what belongs to the part
     """
     sections, keys = _PARTS[part]
     return frozenset(key for key in variables() if key.split(".")[0] in sections or key in keys)
@@ -150,10 +146,6 @@ def assumptions(home: Home, before: GroundBefore | None = None) -> tuple[Assumpt
     -------
     tuple of Assumption
         One per quantity that is used.
-
-    References
-    ----------
-    arithmetic : the table row, or the value given
     """
     replaced = _replaced(home)
     return tuple(row for row in _all_assumptions(home, before) if row.key not in replaced)

@@ -263,10 +263,6 @@ def place_key(place: str) -> str:
     -------
     str
         In small letters, with single spaces.
-
-    References
-    ----------
-    arithmetic : none
     """
     return re.sub(r"\s+", " ", place.strip().lower())
 

@@ -173,10 +173,6 @@ def analyse_rain(
     ------
     InputError
         Where the record is too short, or the neighbour or the table has nothing in common with it.
-
-    References
-    ----------
-    arithmetic : bookkeeping
     """
     own, too_short = _own_table(record, rng)
     comparison = None

@@ -59,10 +59,6 @@ def quality_words(row: QualityRow, system: UnitSystem) -> tuple[str, str]:
         For example ``"40 in"``, ``"18 %"`` or ``"15 intervals"``.
     expected : str
         For example ``"at most 50 %"``.
-
-    References
-    ----------
-    arithmetic : rounding
     """
     unit, factor, digits = row.unit, 1.0, 2 if row.unit == "times" else 6
     if row.unit == "share":
@@ -113,10 +109,6 @@ def meaning_words(row: QualityRow, system: UnitSystem) -> str:
     -------
     str
         Plain words.
-
-    References
-    ----------
-    arithmetic : words
     """
     why = next(
         one["meaning"] for one in load_table("quality_limits").rows
@@ -159,10 +151,6 @@ def place_words(places: Sequence[Place], system: UnitSystem) -> str:
     -------
     str
         Such as ``"in 1987-2011"`` or ``"1963-06-01 14:00 (1.2 in)"``; empty where there is none.
-
-    References
-    ----------
-    arithmetic : words
     """
     if not places:
         return ""
@@ -189,10 +177,6 @@ def moment_words(moment: np.datetime64) -> str:
     -------
     str
         Such as ``"1986-08-06 05:00"``.
-
-    References
-    ----------
-    arithmetic : words
     """
     return np.datetime_as_string(moment, unit="m").replace("T", " ")
 
@@ -223,10 +207,6 @@ def weight_words(weight: Weight, system: UnitSystem | None) -> str:
     -------
     str
         Plain words.
-
-    References
-    ----------
-    arithmetic : words
     """
     hours = weight.duration_h
     length = f"{hours:g} h" if hours >= 1.0 else f"{60 * hours:.0f} min"
@@ -251,10 +231,6 @@ def deciding_words(deciding: Deciding, system: UnitSystem | None = None) -> str:
     -------
     str
         A sentence.
-
-    References
-    ----------
-    arithmetic : words
     """
     place = deciding.place
     hours = (place.end - place.begin) / np.timedelta64(3600, "s")
@@ -279,10 +255,6 @@ def row_words(row: QualityRow) -> str:
     -------
     str
         In metric units.
-
-    References
-    ----------
-    arithmetic : words
     """
     found, expected = quality_words(row, UnitSystem.METRIC)
     meaning = meaning_words(row, UnitSystem.METRIC)

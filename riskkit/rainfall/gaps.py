@@ -146,10 +146,6 @@ def without_values(
         What was set to missing, in order of time.
     notes : list of str
         A sentence per reason, with the day and hour of the largest values.
-
-    References
-    ----------
-    arithmetic : bookkeeping
     """
     kept, removed, notes = values_mm.copy(), list[Removed](), list[str]()
     for which, why, words in wrong:

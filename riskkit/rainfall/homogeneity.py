@@ -143,10 +143,6 @@ def yearly_totals_mm(
         The years [yr].
     total : (n_years,) array
         Their totals [mm].
-
-    References
-    ----------
-    arithmetic : sums
     """
     years = counted_years(record, min_known_share)
     total = np.add.reduceat(np.nan_to_num(record.depth_mm), years.first)

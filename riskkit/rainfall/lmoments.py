@@ -270,10 +270,6 @@ def not_zero(shape: FloatArray) -> FloatArray:
     -------
     (...) array
         The same, except within 1e-7 of zero [-].
-
-    References
-    ----------
-    arithmetic : limit
     """
     return np.where(np.abs(shape) < _SMALL_SHAPE, _SMALL_SHAPE, shape)
 

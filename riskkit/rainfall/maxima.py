@@ -216,10 +216,6 @@ def counted_years(record: RainRecord, min_known_share: float = 0.8) -> CountedYe
     ------
     RangeError
         Where no year counts.
-
-    References
-    ----------
-    arithmetic : counting
     """
     first, year = year_starts(record)
     known = ~np.isnan(record.depth_mm)
@@ -319,10 +315,6 @@ def whole_intervals(duration_h: float, interval_s: int) -> int:
     ------
     RangeError
         Where the duration is no multiple of the interval.
-
-    References
-    ----------
-    arithmetic : division
     """
     n = duration_h * 3600.0 / interval_s
     if n < 1 - 1e-6 or abs(n - round(n)) > 1e-6:
@@ -352,10 +344,6 @@ def year_starts(record: RainRecord) -> tuple[IntArray, IntArray]:
         The intervals [-].
     year : (n_years,) array of int
         The years [yr].
-
-    References
-    ----------
-    arithmetic : calendar
     """
     last = record.start + np.timedelta64(record.interval_s, "s") * (record.depth_mm.size - 1)
     year = np.arange(

@@ -67,10 +67,6 @@ def series_of(text: str, where: str) -> Series:
     ------
     InputError
         Where it is neither.
-
-    References
-    ----------
-    arithmetic : bookkeeping
     """
     for words, series in _SERIES.items():
         if words in text.lower().replace("-", " "):
@@ -103,10 +99,6 @@ def years_of(text: str, where: str, what: str = "a return period") -> float:
     ------
     InputError
         Where it is no such number.
-
-    References
-    ----------
-    arithmetic : bookkeeping
     """
     match = re.fullmatch(r"(?:1/)?(\d+(?:\.\d+)?)", text)
     if not match or not 0 < float(match[1]) <= _MOST_YEARS:
@@ -145,10 +137,6 @@ def printed_grid(
     ------
     InputError
         Where a cell is no depth, or durations or return periods do not increase.
-
-    References
-    ----------
-    arithmetic : bookkeeping
     """
     if len(names) < 2 or len(periods) < 2:
         raise InputError(
@@ -196,10 +184,6 @@ def hours_of(text: str, where: str) -> float:
     ------
     InputError
         Where it is no duration of 1 min to 366 days.
-
-    References
-    ----------
-    arithmetic : bookkeeping
     """
     match = re.fullmatch(r"(\d+(?:\.\d+)?|\.\d+)[\s-]*([A-Za-z]+)", text.strip())
     if not match:
@@ -249,10 +233,6 @@ def build_table(
     ------
     InputError
         Where its parts do not go together, or a depth cannot be.
-
-    References
-    ----------
-    arithmetic : bookkeeping
     """
     main = grids["depth"]
     if series is Series.ANNUAL_MAXIMUM and main.period_yr[0] <= 1:

@@ -108,10 +108,6 @@ def missing_by_year(record: RainRecord) -> tuple[IntArray, FloatArray]:
         Calendar years [yr].
     share : (n_years,) array
         Missing share of each [-].
-
-    References
-    ----------
-    arithmetic : counting
     """
     first, years = year_starts(record)
     there = np.add.reduceat((~np.isnan(record.depth_mm)).astype(np.float64), first)

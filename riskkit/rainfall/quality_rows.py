@@ -99,10 +99,6 @@ class Limits:
         -------
         Verdict
             Pass, warn or fail.
-
-        References
-        ----------
-        arithmetic : comparison
         """
         if figure < self.fail_below or figure > self.fail_above:
             return Verdict.FAIL
@@ -218,10 +214,6 @@ def places_of(record: RainRecord, first: IntArray, size: IntArray | int = 1) -> 
     -------
     tuple of Place
         The stretches.
-
-    References
-    ----------
-    arithmetic : bookkeeping
     """
     step = np.timedelta64(record.interval_s, "s")
     sizes = np.broadcast_to(size, np.shape(first))
@@ -249,10 +241,6 @@ def whole_years(record: RainRecord, years: IntArray) -> tuple[Place, ...]:
     -------
     tuple of Place
         One for each.
-
-    References
-    ----------
-    arithmetic : bookkeeping
     """
     begins = (np.asarray(years) - 1970).astype("datetime64[Y]").astype("datetime64[s]")
     ends = (np.asarray(years) - 1969).astype("datetime64[Y]").astype("datetime64[s]")
@@ -277,10 +265,6 @@ def doubtful_intervals(record: RainRecord, places: tuple[Place, ...]) -> NDArray
     -------
     (n,) array of bool
         True in the stretches [-].
-
-    References
-    ----------
-    arithmetic : bookkeeping
     """
     marked = np.zeros(record.depth_mm.size, dtype=np.bool_)
     for place in places:

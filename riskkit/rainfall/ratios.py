@@ -299,10 +299,6 @@ def minutes_words(duration_h: float) -> str:
     str
         Such as ``"24 h"`` or ``"5 min"``.
 
-    References
-    ----------
-    arithmetic : minutes of an hour
-
     Examples
     --------
     >>> minutes_words(24.0), minutes_words(1 / 12)

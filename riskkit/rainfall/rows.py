@@ -43,10 +43,6 @@ def read_columns(table: CsvText, names: Sequence[str]) -> tuple[list[list[str]],
     ------
     InputError
         Where a column is absent or named twice, or a row has too few or too many cells.
-
-    References
-    ----------
-    arithmetic : bookkeeping
     """
     columns: list[list[str]] = [[] for _ in names]
     lines = []
@@ -78,10 +74,6 @@ def read_batches(
     ------
     InputError
         As `read_columns`.
-
-    References
-    ----------
-    arithmetic : bookkeeping
     """
     for name in names:
         if table.header.count(name) != 1:

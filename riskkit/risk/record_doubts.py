@@ -30,10 +30,6 @@ def doubt_lines(
     -------
     list of str
         Sentences; none where the answer does not rest on the record.
-
-    References
-    ----------
-    arithmetic : words
     """
     if not doubts.is_used:
         return []

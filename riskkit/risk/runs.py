@@ -88,10 +88,6 @@ def run_storms(
     -------
     StormRuns
         A row for each storm.
-
-    References
-    ----------
-    arithmetic : bookkeeping
     """
     n, many, step_s = homes.n_draws, len(storms), storms[0].rain.step_s
     rain_mm = padded_rain_mm([storm.rain for storm in storms], step_s)

@@ -164,10 +164,6 @@ class SystemState:
         -------
         bool
             False only where the home is said to be without it.
-
-        References
-        ----------
-        arithmetic : what is not absent
         """
         return part not in self.absent
 

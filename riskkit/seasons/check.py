@@ -226,10 +226,6 @@ def month_years(record: RainRecord, large_mm: float = LARGE_STORM_MM) -> MonthYe
     -------
     MonthYears
         One row per calendar year.
-
-    References
-    ----------
-    arithmetic : bookkeeping
     """
     by_day, month, first = days_by_month(record)
     n_months = 12 * (int(month[-1]) // 12 + 1)

@@ -191,10 +191,6 @@ def days_by_month(record: RainRecord) -> tuple[FloatArray, IntArray, np.datetime
     -------
     tuple of (n_days, n_per_day) array, (n_days,) array of int and datetime64
         Depths [mm]; the month of each day, from 0 on [-]; the January [date].
-
-    References
-    ----------
-    arithmetic : bookkeeping
     """
     by_day = record.depth_mm.reshape(-1, 86400 // record.interval_s)
     day = record.start.astype("datetime64[D]") + np.arange(by_day.shape[0])

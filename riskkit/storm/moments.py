@@ -256,10 +256,6 @@ def by_hour_and_day(record: RainRecord, where: str = "rain record") -> tuple[Flo
     ------
     InputError
         Where the record's interval is longer than an hour, or does not fill it.
-
-    References
-    ----------
-    arithmetic : bookkeeping
     """
     step = record.interval_s
     if step > 3600 or 3600 % step:

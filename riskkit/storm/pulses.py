@@ -247,10 +247,6 @@ def wet_rows_csv(record: RainRecord, head: Sequence[str]) -> str:
     -------
     str
         Comments, header, and a row for every wet hour and both ends.
-
-    References
-    ----------
-    arithmetic : bookkeeping
     """
     listed = record.depth_mm > 0  # dry hours are left out, but for the ends of the record
     listed[[0, -1]] = True

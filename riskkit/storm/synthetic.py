@@ -202,10 +202,6 @@ def write_demo(folder: Path) -> list[Path]:
     ------
     InputError
         Where there is no such folder or it may not be written to.
-
-    References
-    ----------
-    arithmetic : bookkeeping
     """
     if not folder.is_dir():
         raise InputError(str(folder), "there is no such folder", "make it first")
@@ -230,10 +226,6 @@ def main(arguments: Sequence[str] | None = None) -> int:
     -------
     int
         0, or 2 where the folder is missing or cannot be written to [-].
-
-    References
-    ----------
-    arithmetic : bookkeeping
     """
     given = sys.argv[1:] if arguments is None else list(arguments)
     if len(given) != 1 or given[0].startswith("-"):

@@ -68,10 +68,6 @@ def read_text(path: str | Path) -> str:
     InputError
         Where the file is missing, a folder, a pipe, empty, cut short, not text, not UTF-8, a web
         page, or larger than 400 MB.
-
-    References
-    ----------
-    arithmetic : bookkeeping
     """
     path = Path(path)
     where = path.name or str(path)
@@ -166,10 +162,6 @@ class CsvText:
         -------
         str
             File and line.
-
-        References
-        ----------
-        arithmetic : bookkeeping
         """
         return f"{self.where}, line {line}"
 
@@ -197,10 +189,6 @@ def split_csv(text: str, where: str) -> CsvText:
     ------
     InputError
         Where there is no header, or nothing below it, or two comments contradict each other.
-
-    References
-    ----------
-    arithmetic : bookkeeping
     """
     n_lines = text.count("\n")
     if n_lines > MAX_ROWS:  # before they are cut apart, for that takes many times the memory
@@ -266,10 +254,6 @@ def lines_of(text: str, begin: int = 0) -> Iterator[str]:
     -------
     iterator of str
         The lines without their ends.
-
-    References
-    ----------
-    arithmetic : bookkeeping
     """
     while (end := text.find("\n", begin)) >= 0:
         yield text[begin:end]

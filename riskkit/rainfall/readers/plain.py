@@ -78,10 +78,6 @@ def mm_per_unit(unit: str, where: str) -> float:
     ------
     InputError
         Where the unit is unknown or not a depth.
-
-    References
-    ----------
-    arithmetic : bookkeeping
     """
     text = unit.strip()
     text = text if re.match(r"[\d.]", text) else f"1 {text}"
@@ -108,10 +104,6 @@ def split_unit(name: str) -> tuple[str, str, bool]:
         The unit; empty where the name has none.
     is_rate : bool
         True where the unit is per time.
-
-    References
-    ----------
-    arithmetic : bookkeeping
     """
     match = _IN_BRACKETS.fullmatch(name.strip()) or _AT_THE_END.fullmatch(name.strip())
     if not match:
@@ -141,10 +133,6 @@ def depth_unit(table: CsvText, column: str, unit: str | None) -> str:
     ------
     InputError
         Where no one says it, two disagree, or it is an intensity.
-
-    References
-    ----------
-    arithmetic : bookkeeping
     """
     _, in_name, is_rate = split_unit(column)
     if is_rate:
@@ -201,10 +189,6 @@ def read_plain(
     ------
     InputError
         Where the table cannot be read without guessing.
-
-    References
-    ----------
-    arithmetic : bookkeeping
     """
     stamp_column = _time_columns(table)
     rain_column = _rain_column(table, stamp_column, unit)
@@ -443,10 +427,6 @@ def write_rain(record: RainRecord, path: str | Path) -> None:
     ------
     InputError
         Where the file cannot be written.
-
-    References
-    ----------
-    arithmetic : bookkeeping
     """
     head = [f"# interval: {_words(record.interval_s)}"]
     if np.any(np.isnan(record.depth_mm)):

@@ -52,10 +52,6 @@ def times_of(
     InputError
         Where a time cannot be read, is outside the years 1700 to 2200, or has another zone than the
         ones before.
-
-    References
-    ----------
-    arithmetic : bookkeeping
     """
     zone = ""
     times = _times_at_once(cells) if not zone_before else None
@@ -96,10 +92,6 @@ def order_of(times: NDArray[np.datetime64], lines: IntArray, table: CsvText) -> 
     ------
     InputError
         Where a time stands twice, or goes back without closing a hole.
-
-    References
-    ----------
-    arithmetic : bookkeeping
     """
     order = np.argsort(times, kind="stable")
     step = np.diff(times[order]).astype(np.int64)
@@ -216,10 +208,6 @@ def days_of(cells: Sequence[str], lines: IntArray, table: CsvText) -> IntArray:
     ------
     InputError
         As `times_of`, and where a date has a time of day, stands twice or goes back.
-
-    References
-    ----------
-    arithmetic : bookkeeping
     """
     times, _ = times_of(cells, lines, table)
     days = times.astype("datetime64[D]")

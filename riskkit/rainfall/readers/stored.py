@@ -50,10 +50,6 @@ def pack_columns(columns: Mapping[str, FloatArray], about: Mapping[str, Any]) ->
     -------
     bytes
         The file.
-
-    References
-    ----------
-    arithmetic : bookkeeping
     """
     import pyarrow as pa
     import pyarrow.parquet as pq
@@ -89,10 +85,6 @@ def unpack_columns(
     ------
     InputError
         Where it is missing, damaged, too large, or has other columns or other words.
-
-    References
-    ----------
-    arithmetic : bookkeeping
     """
     import pyarrow as pa
     import pyarrow.parquet as pq
@@ -160,10 +152,6 @@ def write_stored(record: RainRecord, path: Path, about: Mapping[str, str]) -> No
     ------
     InputError
         Where the file cannot be written.
-
-    References
-    ----------
-    arithmetic : bookkeeping
     """
     words = {
         "form": FORM,
@@ -196,10 +184,6 @@ def read_stored(path: str | Path) -> RainRecord:
     ------
     InputError
         Where the file is missing, damaged, or not one that riskkit stored.
-
-    References
-    ----------
-    arithmetic : bookkeeping
     """
     path = Path(path)
     columns, words = unpack_columns(path, ("depth_mm",))
@@ -286,10 +270,6 @@ def about_stored(path: str | Path) -> dict[str, str]:
     ------
     InputError
         Where the file is missing, damaged, or not one that riskkit stored.
-
-    References
-    ----------
-    arithmetic : bookkeeping
     """
     path = Path(path)
     return _about(unpack_columns(path, ())[1], path)

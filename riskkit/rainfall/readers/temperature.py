@@ -85,10 +85,6 @@ def daily_rain(record: RainRecord) -> DailyRain:
     -------
     DailyRain
         Rain of each day [mm].
-
-    References
-    ----------
-    arithmetic : sums
     """
     start = int(record.start.astype("datetime64[s]").astype(np.int64))
     first = start // _DAY_S
@@ -119,10 +115,6 @@ def read_temperature(path: str | Path) -> DailyTemperature:
     InputError
         Where the file cannot be read without guessing, a temperature cannot be, or a highest one is
         below the lowest; it names the line.
-
-    References
-    ----------
-    arithmetic : bookkeeping
     """
     table = split_csv(read_text(path), Path(path).name)
     names, is_fahrenheit = _columns(table)

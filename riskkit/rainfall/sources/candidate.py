@@ -144,10 +144,6 @@ class Source(Protocol):
             Where the source does not answer.
         InputError
             Where it answers something that cannot be read.
-
-        References
-        ----------
-        arithmetic : bookkeeping
         """
 
     def year(self, candidate: Candidate, year: int) -> Piece | None:
@@ -171,10 +167,6 @@ class Source(Protocol):
             Where the source does not answer.
         InputError
             Where it answers something that cannot be read.
-
-        References
-        ----------
-        arithmetic : bookkeeping
         """
 
 
@@ -190,10 +182,6 @@ def is_on_earth(latitude: float, longitude: float) -> bool:
     -------
     bool
         False also where one is missing or infinite.
-
-    References
-    ----------
-    arithmetic : bounds
     """
     return -90 <= latitude <= 90 and -180 <= longitude <= 180
 

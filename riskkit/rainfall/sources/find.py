@@ -100,10 +100,6 @@ def candidates_near(
         Where the place or the distance cannot be.
     InputError
         Where all sources refuse.
-
-    References
-    ----------
-    arithmetic : bookkeeping
     """
     if not is_on_earth(latitude, longitude):
         raise RangeError("place", f"{latitude:g},{longitude:g} is nowhere on Earth",
@@ -153,10 +149,6 @@ def choose(candidates: Sequence[Candidate], text: str) -> Candidate:
     ------
     InputError
         Where it is none of them, or not the only one.
-
-    References
-    ----------
-    arithmetic : bookkeeping
     """
     exact = [one for one in candidates if one.key == text]
     found = exact or [one for one in candidates if one.station == text]

@@ -37,10 +37,6 @@ def data_folder() -> Path:
     -------
     Path
         The folder; it may not exist yet.
-
-    References
-    ----------
-    arithmetic : bookkeeping
     """
     import platformdirs
 
@@ -59,10 +55,6 @@ def stored_records(folder: Path) -> tuple[Path, ...]:
     -------
     tuple of Path
         The files, by name.
-
-    References
-    ----------
-    arithmetic : bookkeeping
     """
     return tuple(sorted(folder.glob("*.parquet")))
 
@@ -102,10 +94,6 @@ def fetch_record(
         Where the source broke off; the years that came are kept, and not asked for again.
     InputError
         Where the years are none of the record's, it holds no rain, or the disk refuses.
-
-    References
-    ----------
-    arithmetic : bookkeeping
     """
     first, last = years or (candidate.first_year, candidate.last_year)
     if first > last or first < candidate.first_year or last > candidate.last_year:
@@ -187,10 +175,6 @@ def assemble(
     ------
     InputError
         Where no interval has a value.
-
-    References
-    ----------
-    arithmetic : bookkeeping
     """
     seconds = np.concatenate([piece.times for piece in pieces]).astype(np.int64)
     depth = np.concatenate([piece.depth_mm for piece in pieces])
@@ -255,10 +239,6 @@ def kept_year(path: Path) -> Piece:
     ------
     InputError
         Where it is damaged, or holds what no year was kept with.
-
-    References
-    ----------
-    arithmetic : bookkeeping
     """
     columns, about = unpack_columns(path, ("seconds", "depth_mm"))
     seconds, repairs = columns["seconds"], about.get("repairs")

@@ -54,10 +54,6 @@ def standard_offset_s(timezone: str) -> int:
     ------
     InputError
         Where the zone is not known.
-
-    References
-    ----------
-    arithmetic : bookkeeping
     """
     try:
         zone = ZoneInfo(timezone)

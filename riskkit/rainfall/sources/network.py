@@ -39,10 +39,6 @@ def host_of(address: str) -> str:
     -------
     str
         The host, with its port where it is written.
-
-    References
-    ----------
-    arithmetic : bookkeeping
     """
     return urlsplit(address).netloc
 
@@ -63,10 +59,6 @@ def reachable(addresses: Sequence[str], wait_s: float | None = None) -> dict[str
     -------
     dict of str to bool
         Whether each address can be connected to.
-
-    References
-    ----------
-    arithmetic : bookkeeping
     """
     wait_s = CHECK_S if wait_s is None else wait_s
     found = dict.fromkeys(addresses, False)
@@ -117,10 +109,6 @@ def keep_trying(call: Callable[[], T], what: str) -> T:
         Where every attempt failed.
     requests.HTTPError
         At once, where the server refuses: asking again would not help.
-
-    References
-    ----------
-    arithmetic : bookkeeping
     """
     for pause_s in (*PAUSES_S, None):
         try:
@@ -161,10 +149,6 @@ def download(address: str, path: Path, what: str) -> bool:
         Where the source does not answer.
     InputError
         Where it refuses, or the file is larger than 400 MB.
-
-    References
-    ----------
-    arithmetic : bookkeeping
     """
 
     def get() -> bytes:
