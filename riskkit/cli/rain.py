@@ -148,7 +148,8 @@ def look_at_record(path: Path, options: argparse.Namespace) -> None:
     from riskkit.rainfall.readers.official import read_rain_table
     from riskkit.rainfall.readers.record import read_rain
     from riskkit.rainfall.snowfall import snow_ratio
-    from riskkit.report.rain_report import print_rain_analysis, rain_analysis_form
+    from riskkit.report.rain_json import rain_analysis_form
+    from riskkit.report.rain_report import print_rain_analysis
 
     system = UnitSystem(options.units)
     with progress() as tell, collect_warnings():  # what is warned of stands in the notes

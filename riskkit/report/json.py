@@ -1,39 +1,38 @@
-"""The answer as JSON, in a documented form with a version of its own.
+"""The answer as JSON, and its schema: both come from the classes below, so they never part.
 
 SI units, named in every key; rain in mm. ``null`` stands for 'never' in times; each spread carries
-the share of 'never'. The form is described by ``templates/answer.schema.json``; its version is
-raised when a key is removed or changes its meaning, not when one is added.
+the share of 'never'. The version is raised when a key is removed or changes its meaning, not when
+one is added.
 """
 
 from __future__ import annotations
 
-import json
+import datetime
 import math
-from dataclasses import fields
-from importlib.resources import files
-from typing import TYPE_CHECKING, Any
+from functools import partial
+from typing import TYPE_CHECKING, Annotated, Any, Literal
 
 import numpy as np
+from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, Field, TypeAdapter
+from pydantic.config import JsonDict
+from pydantic.json_schema import GenerateJsonSchema
 
 import riskkit
 from riskkit.antecedent.textures import soil_words
-from riskkit.ensemble.quantiles import Outcome, Points, chance_of_draws
+from riskkit.ensemble.quantiles import chance_of_draws
+from riskkit.home.walls import Movement, WallCall, WallReason, wall_trend
 from riskkit.quantities.components import Component
-from riskkit.quantities.units import UnitSystem
-from riskkit.rainfall.doubts import meaning_words, quality_words
-from riskkit.records import DepthDurationFrequency, FloatArray
+from riskkit.quantities.quantity import Basis
+from riskkit.records import DepthDurationFrequency, FloatArray, Series
 from riskkit.report.cautions import cautions
-from riskkit.report.wall_words import walls_form
 from riskkit.report.words import sentence
 from riskkit.risk.clock import Clock
-from riskkit.risk.system_state import system_state
+from riskkit.risk.system_state import Effect, Fault, Severity, system_state
+from riskkit.storm.patterns import Pattern
 
 if TYPE_CHECKING:
     from riskkit.assessment import Assessment, StormAnswer
     from riskkit.home.home import Home
-    from riskkit.rainfall.extremes import TableComparison
-    from riskkit.rainfall.quality_rows import Place, QualityRow, Weight
-    from riskkit.rainfall.weighing import Deciding
     from riskkit.risk.evidence import MeasuredFlow
     from riskkit.risk.system_state import SystemState
     from riskkit.risk.trace import Trace
@@ -42,33 +41,34 @@ __all__ = [
     "FORM_VERSION",
     "answer_schema",
     "assessment_form",
-    "comparison_form",
-    "deciding_form",
     "no_pit_form",
+    "number",
     "numbers",
-    "quality_form",
     "rain_form",
-    "state_form",
 ]
 
-FORM_VERSION = 2
+FORM_VERSION: Literal[2] = 2
+_PIT: JsonDict = {"const": Component.PIT.value}
 
 
-def answer_schema() -> dict[str, Any]:
-    """Return the JSON Schema of `assessment_form`.
+def number(value: float) -> float | None:
+    """Round to six digits, more than any answer has; infinite and missing become null.
+
+    Parameters
+    ----------
+    value : float
+        The number [any].
 
     Returns
     -------
-    dict
-        The schema.
+    float or None
+        The number [any].
+
+    Examples
+    --------
+    >>> number(12.3456789), number(float("inf"))
+    (12.3457, None)
     """
-    text = files("riskkit.report").joinpath("templates/answer.schema.json").read_text("utf-8")
-    schema: dict[str, Any] = json.loads(text)
-    return schema
-
-
-def _number(value: float) -> float | None:
-    """Six digits are more than any answer has; infinite and missing become null."""
     return float(f"{value:.6g}") if math.isfinite(value) else None
 
 
@@ -85,21 +85,283 @@ def numbers(values: FloatArray) -> list[Any]:
     list
         Nested as the array is [any].
     """
-    return [numbers(v) if isinstance(v, np.ndarray) else _number(v) for v in values]
+    return [numbers(v) if isinstance(v, np.ndarray) else number(v) for v in values]
 
 
-def _points(found: Points) -> dict[str, Any]:
+Figure = Annotated[float, BeforeValidator(number)]
+Share = Annotated[float, Field(ge=0, le=1), BeforeValidator(number)]
+Maybe = Annotated[float | None, BeforeValidator(lambda v: None if v is None else number(v))]
+Row = Annotated[list[float | None], BeforeValidator(numbers)]
+Rows = Annotated[list[list[float | None]], BeforeValidator(numbers)]
+Years = Annotated[float, AfterValidator(partial(round, ndigits=4))]
+
+
+class Form(BaseModel):
+    """A part of the answer: every key is always there, and no other."""
+
+    model_config = ConfigDict(
+        extra="forbid",
+        frozen=True,
+        from_attributes=True,  # a frozen value of the answer whose fields have the names of keys
+        use_attribute_docstrings=True,
+        json_schema_serialization_defaults_required=True,
+    )
+
+
+class Points(Form):
+    """Eight in ten lie between low and high; null is never."""
+
+    low: Maybe
+    middle: Maybe
+    high: Maybe
+
+
+class Spread(Points):
+    """Of all draws, with never as the largest of all values."""
+
+    never_share: Share
+    if_ever: Points | None
+    """Of the draws that are not never; null where there is none."""
+
+
+class HomeName(Form):
+    name: str
+    note: str
+
+
+class Flow(Form):
+    p05: Figure
+    p50: Figure
+    p95: Figure
+
+
+class Finding(Form):
+    fault: Fault
+    severity: Severity
+    effect: Effect
+    found_on: datetime.date | None
+    """Day of the visit; null where the home file says it."""
+    note: str
+    measured_m3_s: Flow | None
+    expected_m3_s: Flow | None
+
+
+class State(Form):
+    """What is out of order or missing, from the home and its visits; the gravest first."""
+
+    alarm_can_be_counted_on: bool
+    time_counted_from: Clock
+    """Alarm; stop of the pump, where no alarm can be counted on; rain, its beginning, where there
+    is no pump either."""
+    absent: list[Component]
+    findings: list[Finding]
+
+
+class Settings(Form):
+    draws: int
+    seed: int
+    pattern: Pattern
+    step_s: float
+    headline_return_period_yr: float
+
+
+class Rain(Form):
+    """Depths by duration and return period."""
+
+    source: str
+    series: Series
+    years: float | None
+    climate_factor: float
+    """Factor in all depths for a changed climate; 1 where there is none."""
+    duration_h: Row
+    return_period_yr: Row
+    depth_mm: Rows
+    """A row per duration."""
+    lower_mm: Rows | None
+    upper_mm: Rows | None
+    notes: list[str]
+
+
+class PumpWorking(Form):
+    """Or without a pump, where there is none."""
+
+    peak_inflow_m3_s: Spread
+    peak_inflow_share_of_pump: Spread | None
+    """Null without a pump."""
+    alarm_share: Share | None
+    """Null where the alarm cannot be counted on."""
+    floor_dry_share: Share
+    """Share of the draws in which the pit does not overflow."""
+    highest_level_m: Spread
+    starts_per_hour: Spread | None
+    """Null without a pump."""
+
+
+class FloorDepth(Form):
+    after_h: float
+    share: Share
+    """Of the draws with water on the floor by then."""
+    if_any: Points | None
+    """Depth in those draws; null where there is none."""
+
+
+class OtherDraws(Form):
+    """Where the middle and the share of never at the worst moment would lie with other draws, 19
+    times in 20; null for never."""
+
+    middle_s: Row
+    never_share: list[Share]
+
+
+class PumpStopped(Form):
+    """The time is that of state.time_counted_from, the others are null; hours after the same
+    moment."""
+
+    alarm_to_floor_worst_s: Spread | None
+    stop_to_floor_worst_s: Spread | None
+    rain_to_floor_worst_s: Spread | None
+    alarm_to_floor_typical_s: Spread | None
+    stop_to_floor_typical_s: Spread | None
+    rain_to_floor_typical_s: Spread | None
+    depth_on_floor_m: list[FloorDepth]
+    """At the stop that makes it deepest."""
+    with_other_draws: OtherDraws
+
+
+class MiddleHome(Form):
+    """One home, the same in every storm: each quantity as known or at its middle; levels in metres
+    above the basement floor. The time is that of state.time_counted_from; null for never."""
+
+    time_s: Row
+    rain_mm_h: Row
+    inflow_m3_s: Row
+    working_level_m: Row
+    stopped_level_m: Row
+    switch_on_level_m: Maybe
+    switch_off_level_m: Maybe
+    alarm_level_m: Maybe
+    alarm_to_floor_worst_s: Maybe
+    stop_to_floor_worst_s: Maybe
+    rain_to_floor_worst_s: Maybe
+
+
+class Storm(Form):
+    return_period_yr: float
+    duration_h: float
+    """Of the storm that is named and drawn, the same for every return period."""
+    rain_mm: Figure
+    pump_working: PumpWorking
+    pump_stopped: PumpStopped
+    middle_home: MiddleHome
+
+
+class DryWeather(Form):
+    inflow_m3_s: Spread
+    alarm_to_floor_s: Spread | None
+    stop_to_floor_s: Spread | None
+    rain_to_floor_s: Spread | None
+
+
+class Assumption(Form):
+    quantity: str = Field(validation_alias="key")
+    words: str
+    basis: Basis
+    taken: str
+    p05: Maybe
+    p50: Maybe
+    p95: Maybe
+    source: str
+    """Key in the list of sources."""
+    why: str
+
+
+class WallReading(Form):
+    date: datetime.date
+    size_m: Figure
+    method: str | None
+    error_m: Figure
+
+
+class WallChange(Form):
+    """From an earlier reading to the latest."""
+
+    since: datetime.date
+    years: Years
+    growth_m: Figure
+    error_m: Figure
+    """By how much the growth can be off."""
+    in_two_ways: bool
+    """Whether the two were read by different methods."""
+
+
+class Wall(Form):
+    place: str
+    kind: Literal["bow", "lean", "crack"] | None
+    readings: list[WallReading]
+    since_last: WallChange | None = Field(validation_alias="last")
+    since_first: WallChange | None = Field(validation_alias="whole")
+    movement: Movement
+    reasons: list[WallReason]
+    call: WallCall
+    bracing: Annotated[str | None, BeforeValidator(lambda words: words or None)]
+    bracing_checked: bool
+
+
+class Head(Form):
+    """What every answer begins with."""
+
+    form: Literal["riskkit-assessment"] = "riskkit-assessment"
+    form_version: Literal[2] = FORM_VERSION
+    riskkit_version: str = riskkit.__version__
+    home: HomeName
+    state: State
+    sentence: str
+    """The whole answer in plain words."""
+
+
+class NoPit(Head):
+    """Answer for a home without a pit: there is nothing to time."""
+
+    state: State = Field(json_schema_extra={"properties": {"absent": {"contains": _PIT}}})
+
+
+class Answer(Head):
+    """Answer for one home."""
+
+    settings: Settings
+    rain: Rain
+    storms: list[Storm]
+    dry_weather: DryWeather
+    assumptions: list[Assumption]
+    soil: str
+    """Texture of ground and fill, in words."""
+    walls: list[Wall]
+    """What was measured of walls over the visits, by place and kind."""
+    warnings: list[str]
+    cautions: list[str]
+
+
+class Schema(GenerateJsonSchema):
+    """The schema by the names of the keys, without a title that repeats each of them."""
+
+    def field_title_should_be_set(self, schema: Any) -> bool:
+        return False
+
+
+def answer_schema() -> dict[str, Any]:
+    """Return the JSON Schema of `assessment_form` and `no_pit_form`.
+
+    Returns
+    -------
+    dict
+        The schema.
+    """
+    schema = TypeAdapter(Answer | NoPit).json_schema(mode="serialization", schema_generator=Schema)
     return {
-        "low": _number(found.low),
-        "middle": _number(found.middle),
-        "high": _number(found.high),
-    }
-
-
-def _outcome(found: Outcome) -> dict[str, Any]:
-    return _points(found) | {
-        "never_share": _number(found.never_share),
-        "if_ever": None if found.if_ever is None else _points(found.if_ever),
+        "$schema": GenerateJsonSchema.schema_dialect,
+        "title": f"riskkit assessment, form version {FORM_VERSION}",
+        "description": "SI units, named in every key; rain in mm. null in a time means never.",
+        **schema,
     }
 
 
@@ -108,93 +370,88 @@ def _by_clock(clock: Clock, name: str, value: Any) -> dict[str, Any]:
     return {f"{other.value}_to_floor{name}": value if other is clock else None for other in Clock}
 
 
-def _flow(flow: MeasuredFlow | None) -> dict[str, float | None] | None:
+def _flow(flow: MeasuredFlow | None) -> Flow | None:
     if flow is None:
         return None
-    low, middle, high = flow.low_m3_s, flow.middle_m3_s, flow.high_m3_s
-    return {"p05": _number(low), "p50": _number(middle), "p95": _number(high)}
+    return Flow(p05=flow.low_m3_s, p50=flow.middle_m3_s, p95=flow.high_m3_s)
 
 
-def state_form(state: SystemState) -> dict[str, Any]:
-    """Turn the state of a system into plain values for JSON.
-
-    Parameters
-    ----------
-    state : SystemState
-        The state.
-
-    Returns
-    -------
-    dict
-        Codes, days and flows [m3/s]; as described by `answer_schema`.
-    """
-    return {
-        "alarm_can_be_counted_on": state.warns,
-        "time_counted_from": state.clock.value,
-        "absent": sorted(part.value for part in state.absent),
-        "findings": [
-            {
-                "fault": finding.fault.value,
-                "severity": finding.severity.value,
-                "effect": finding.effect.value,
-                "found_on": None if finding.date is None else finding.date.isoformat(),
-                "note": finding.note,
-                "measured_m3_s": _flow(finding.found),
-                "expected_m3_s": _flow(finding.expected),
-            }
+def _state(state: SystemState) -> State:
+    return State(
+        alarm_can_be_counted_on=state.warns,
+        time_counted_from=state.clock,
+        absent=sorted(state.absent, key=lambda part: part.value),
+        findings=[
+            Finding(
+                fault=finding.fault,
+                severity=finding.severity,
+                effect=finding.effect,
+                found_on=finding.date,
+                note=finding.note,
+                measured_m3_s=_flow(finding.found),
+                expected_m3_s=_flow(finding.expected),
+            )
             for finding in state.findings
         ],
-    }
+    )
 
 
-def _trace(trace: Trace, state: SystemState) -> dict[str, Any]:
+def _middle_home(trace: Trace, state: SystemState) -> MiddleHome:
     has_pump, has_alarm = state.has(Component.PUMP), state.has(Component.ALARM)
-    return {
-        "time_s": numbers(trace.time_s),
-        "rain_mm_h": numbers(trace.rain_mm_h),
-        "inflow_m3_s": numbers(trace.inflow_m3_s),
-        "working_level_m": numbers(trace.working_m),
-        "stopped_level_m": numbers(trace.stopped_m),
-        "switch_on_level_m": _number(trace.on_m) if has_pump else None,
-        "switch_off_level_m": _number(trace.off_m) if has_pump else None,
-        "alarm_level_m": _number(trace.alarm_m) if has_alarm else None,
-        **_by_clock(trace.clock, "_worst_s", _number(trace.to_floor_s)),
-    }
+    return MiddleHome(
+        time_s=trace.time_s,
+        rain_mm_h=trace.rain_mm_h,
+        inflow_m3_s=trace.inflow_m3_s,
+        working_level_m=trace.working_m,
+        stopped_level_m=trace.stopped_m,
+        switch_on_level_m=trace.on_m if has_pump else None,
+        switch_off_level_m=trace.off_m if has_pump else None,
+        alarm_level_m=trace.alarm_m if has_alarm else None,
+        **_by_clock(trace.clock, "_worst_s", trace.to_floor_s),
+    )
 
 
-def _storm(storm: StormAnswer, state: SystemState) -> dict[str, Any]:
+def _storm(storm: StormAnswer, state: SystemState) -> Storm:
     has_pump = state.has(Component.PUMP)
     chance = chance_of_draws(storm.worst_by_draw_s)
-    return {
-        "return_period_yr": storm.return_period_yr,
-        "duration_h": storm.duration_h,
-        "rain_mm": _number(storm.depth_mm),
-        "pump_working": {
-            "peak_inflow_m3_s": _outcome(storm.peak_inflow_m3_s),
-            "peak_inflow_share_of_pump": _outcome(storm.peak_use) if has_pump else None,
-            "alarm_share": _number(storm.alarm_share) if state.warns else None,
-            "floor_dry_share": _number(storm.floor_dry_share),
-            "highest_level_m": _outcome(storm.highest_level_m),
-            "starts_per_hour": _outcome(storm.starts_per_hour) if has_pump else None,
-        },
-        "pump_stopped": {
-            **_by_clock(state.clock, "_worst_s", _outcome(storm.worst_s)),
-            **_by_clock(state.clock, "_typical_s", _outcome(storm.typical_s)),
-            "depth_on_floor_m": [
-                {
-                    "after_h": hour,
-                    "share": _number(depth.share),
-                    "if_any": None if depth.if_any is None else _points(depth.if_any),
-                }
+    return Storm(
+        return_period_yr=storm.return_period_yr,
+        duration_h=storm.duration_h,
+        rain_mm=storm.depth_mm,
+        pump_working=PumpWorking(
+            peak_inflow_m3_s=storm.peak_inflow_m3_s,
+            peak_inflow_share_of_pump=storm.peak_use if has_pump else None,
+            alarm_share=storm.alarm_share if state.warns else None,
+            floor_dry_share=storm.floor_dry_share,
+            highest_level_m=storm.highest_level_m,
+            starts_per_hour=storm.starts_per_hour if has_pump else None,
+        ),
+        pump_stopped=PumpStopped(
+            **_by_clock(state.clock, "_worst_s", storm.worst_s),
+            **_by_clock(state.clock, "_typical_s", storm.typical_s),
+            depth_on_floor_m=[
+                FloorDepth(after_h=hour, share=depth.share, if_any=depth.if_any)
                 for hour, depth in storm.depth_after_m.items()
             ],
-            "with_other_draws": {
-                "middle_s": [_number(v) for v in chance.middle],
-                "never_share": [_number(v) for v in chance.never_share],
-            },
-        },
-        "middle_home": _trace(storm.trace, state),
-    }
+            with_other_draws=OtherDraws(middle_s=chance.middle, never_share=chance.never_share),
+        ),
+        middle_home=_middle_home(storm.trace, state),
+    )
+
+
+def _rain(table: DepthDurationFrequency) -> Rain:
+    return Rain(
+        source=table.source,
+        series=table.series,
+        years=table.years,
+        climate_factor=1.0 if table.climate is None else table.climate.factor,
+        duration_h=table.duration_h,
+        return_period_yr=table.return_period_yr,
+        depth_mm=table.depth_mm,
+        lower_mm=table.lower_mm,
+        upper_mm=table.upper_mm,
+        notes=table.notes,
+    )
 
 
 def rain_form(table: DepthDurationFrequency) -> dict[str, Any]:
@@ -210,29 +467,7 @@ def rain_form(table: DepthDurationFrequency) -> dict[str, Any]:
     dict
         Lists and numbers; depths [mm], durations [h], return periods [yr].
     """
-    return {
-        "source": table.source,
-        "series": table.series.value,
-        "years": table.years,
-        "climate_factor": 1.0 if table.climate is None else table.climate.factor,
-        "duration_h": numbers(table.duration_h),
-        "return_period_yr": numbers(table.return_period_yr),
-        "depth_mm": numbers(table.depth_mm),
-        "lower_mm": None if table.lower_mm is None else numbers(table.lower_mm),
-        "upper_mm": None if table.upper_mm is None else numbers(table.upper_mm),
-        "notes": list(table.notes),
-    }
-
-
-def _head(home: Home, state: SystemState, words: str) -> dict[str, Any]:
-    return {
-        "form": "riskkit-assessment",
-        "form_version": FORM_VERSION,
-        "riskkit_version": riskkit.__version__,
-        "home": {"name": home.name, "note": home.note},
-        "state": state_form(state),
-        "sentence": words,
-    }
+    return _rain(table).model_dump(mode="json")
 
 
 def no_pit_form(home: Home, words: str) -> dict[str, Any]:
@@ -250,7 +485,8 @@ def no_pit_form(home: Home, words: str) -> dict[str, Any]:
     dict
         As described by `answer_schema`: the state and the sentence alone.
     """
-    return _head(home, system_state(home), words)
+    name, state = HomeName(name=home.name, note=home.note), _state(system_state(home))
+    return NoPit(home=name, state=state, sentence=words).model_dump(mode="json")
 
 
 def assessment_form(answer: Assessment) -> dict[str, Any]:
@@ -266,119 +502,27 @@ def assessment_form(answer: Assessment) -> dict[str, Any]:
     dict
         As described by `answer_schema`.
     """
-    return _head(answer.home, answer.state, sentence(answer)) | {
-        "settings": {
-            "draws": answer.settings.n_draws,
-            "seed": answer.settings.seed,
-            "pattern": answer.settings.pattern.value,
-            "step_s": answer.settings.step_s,
-            "headline_return_period_yr": answer.settings.headline_yr,
-        },
-        "rain": rain_form(answer.rain),
-        "storms": [_storm(storm, answer.state) for storm in answer.storms],
-        "dry_weather": {
-            "inflow_m3_s": _outcome(answer.dry_inflow_m3_s),
-            **_by_clock(answer.state.clock, "_s", _outcome(answer.dry_s)),
-        },
-        "assumptions": [
-            {
-                "quantity": row.key,
-                "words": row.words,
-                "basis": row.basis.value,
-                "taken": row.taken,
-                "p05": _number(row.p05),
-                "p50": _number(row.p50),
-                "p95": _number(row.p95),
-                "source": row.source,
-                "why": row.why,
-            }
-            for row in answer.assumptions
-        ],
-        "soil": soil_words(answer.home),
-        "walls": walls_form(answer.home),
-        "warnings": list(answer.warnings),
-        "cautions": list(cautions("sheet")),
-    }
-
-
-def quality_form(rows: tuple[QualityRow, ...]) -> list[dict[str, Any]]:
-    """Turn the checks of a record into plain values for JSON.
-
-    Parameters
-    ----------
-    rows : tuple of QualityRow
-        The checks.
-
-    Returns
-    -------
-    list of dict
-        One per check.
-    """
-    return [
-        {
-            "check": row.check.value,
-            "figure": _number(row.figure),
-            "unit": row.unit,
-            "limit": quality_words(row, UnitSystem.METRIC)[1],
-            **{item.name: _number(getattr(row.limits, item.name)) for item in fields(row.limits)},
-            "verdict": row.verdict.value,
-            "meaning": meaning_words(row, UnitSystem.METRIC),
-            "places": [_place_form(place) for place in row.places],
-            "weight": None if row.weight is None else _weight_form(row.weight),
-        }
-        for row in rows
-    ]
-
-
-def _place_form(place: Place) -> dict[str, Any]:
-    return {
-        "begin": str(place.begin),
-        "end": str(place.end),
-        "depth_mm": _number(place.depth_mm),
-    }
-
-
-def _weight_form(weight: Weight) -> dict[str, Any]:
-    return {item.name: _number(getattr(weight, item.name)) for item in fields(weight)}
-
-
-def deciding_form(deciding: Deciding) -> dict[str, Any]:
-    """Turn a single value that decides the depths into plain values for JSON.
-
-    Parameters
-    ----------
-    deciding : Deciding
-        The value.
-
-    Returns
-    -------
-    dict
-        Its interval, what the other years allow, and the depth that it moves most.
-    """
-    return {
-        **_place_form(deciding.place),
-        "allowed_mm": _number(deciding.allowed_mm),
-        "weight": _weight_form(deciding.weight),
-    }
-
-
-def comparison_form(comparison: TableComparison) -> dict[str, Any]:
-    """Turn the comparison of two tables into plain values for JSON.
-
-    Parameters
-    ----------
-    comparison : TableComparison
-        The comparison.
-
-    Returns
-    -------
-    dict
-        Durations [h], return periods [yr], differences [%] and whether the second table lies within
-        the limits of the first.
-    """
-    return {
-        "duration_h": numbers(comparison.duration_h),
-        "return_period_yr": numbers(comparison.return_period_yr),
-        "difference_pct": numbers(comparison.difference_pct),
-        "official_inside_limits": None if comparison.inside is None else comparison.inside.tolist(),
-    }
+    settings = answer.settings
+    return Answer(
+        home=HomeName(name=answer.home.name, note=answer.home.note),
+        state=_state(answer.state),
+        sentence=sentence(answer),
+        settings=Settings(
+            draws=settings.n_draws,
+            seed=settings.seed,
+            pattern=settings.pattern,
+            step_s=settings.step_s,
+            headline_return_period_yr=settings.headline_yr,
+        ),
+        rain=_rain(answer.rain),
+        storms=[_storm(storm, answer.state) for storm in answer.storms],
+        dry_weather=DryWeather(
+            inflow_m3_s=answer.dry_inflow_m3_s,
+            **_by_clock(answer.state.clock, "_s", answer.dry_s),
+        ),
+        assumptions=answer.assumptions,
+        soil=soil_words(answer.home),
+        walls=wall_trend(answer.home.visit),
+        warnings=answer.warnings,
+        cautions=cautions("sheet"),
+    ).model_dump(mode="json")

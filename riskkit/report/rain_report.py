@@ -1,17 +1,16 @@
-"""What was found in a rain record: in a terminal, as JSON and as one page."""
+"""What was found in a rain record: in a terminal."""
 
 from __future__ import annotations
 
 import math
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
-import numpy as np
 from rich.console import Console
 from rich.text import Text
 
 from riskkit.quantities.units import UnitSystem
 from riskkit.quantities.variables import counted, signed_percent, significant
-from riskkit.rainfall.analysis import Maxima, RainAnalysis
+from riskkit.rainfall.analysis import RainAnalysis
 from riskkit.rainfall.doubts import (
     asks_for_unit,
     deciding_words,
@@ -19,14 +18,7 @@ from riskkit.rainfall.doubts import (
     quality_words,
 )
 from riskkit.rainfall.quality_rows import Check, QualityRow, Verdict
-from riskkit.report.json import (
-    comparison_form,
-    deciding_form,
-    numbers,
-    quality_form,
-    rain_form,
-)
-from riskkit.report.rain_storms import STORM_WORDS, storm_form, storm_table, storm_title
+from riskkit.report.rain_storms import STORM_WORDS, storm_table, storm_title
 from riskkit.report.terminal import (
     hours_words,
     new_table,
@@ -46,13 +38,11 @@ __all__ = [
     "fit_rows",
     "mass_sentence",
     "print_rain_analysis",
-    "rain_analysis_form",
     "rain_notes",
     "rain_sentence",
     "storm_words",
 ]
 
-FORM_VERSION = 1
 _LOOKED_AT = (2.0, 10.0, 100.0)  # return periods of the second way [yr]
 
 
@@ -337,73 +327,3 @@ def _print_rows(
     show_table(console, view)
     console.print(Text(words))
     console.print()
-
-
-def rain_analysis_form(found: RainAnalysis) -> dict[str, Any]:
-    """Turn what was found in a record into plain values for JSON.
-
-    SI units, named in every key; rain in mm. The version is raised when a key is removed or changes
-    its meaning, not when one is added.
-
-    Parameters
-    ----------
-    found : RainAnalysis
-        What was found.
-
-    Returns
-    -------
-    dict
-        Lists, numbers and words.
-    """
-    form: dict[str, Any] = {
-        "form": "riskkit-rain",
-        "form_version": FORM_VERSION,
-        "sentence": rain_sentence(found, UnitSystem.METRIC),
-        "record": {
-            "name": found.record.name,
-            "notes": list(found.record.notes),
-            "removed": [
-                {"time": str(one.time), "depth_mm": round(one.depth_mm, 6), "why": one.why.value}
-                for one in found.record.removed
-            ],
-        },
-        "quality": quality_form(found.quality),
-        "years": {
-            "year": found.years.tolist(),
-            "missing_share": numbers(found.missing_share),
-        },
-        "storms": storm_form(found.storms),
-        "deciding_value": None if found.deciding is None else deciding_form(found.deciding),
-    }
-    if found.own is not None and found.maxima is not None:
-        form |= {"table": rain_form(found.own), "annual_maxima": _maxima_form(found.maxima)}
-    if found.official is not None and found.comparison is not None:
-        form |= {
-            "official": rain_form(found.official),
-            "comparison": comparison_form(found.comparison),
-        }
-    if found.mass is not None:
-        mass = found.mass
-        form["neighbour"] = {
-            "year": mass.year.tolist(),
-            "own_sum_mm": numbers(mass.own_mm),
-            "neighbour_sum_mm": numbers(mass.neighbour_mm),
-            "own_over_neighbour": float(np.round(mass.slope, 6)),
-            "step_chance": float(np.round(mass.step.p_value, 6)),
-            "step_after_year": mass.step.last_year,
-            "step_change": float(np.round(mass.step.change, 6)),
-        }
-    return form
-
-
-def _maxima_form(maxima: Maxima) -> dict[str, Any]:
-    return {
-        "duration_h": numbers(maxima.duration_h),
-        "year": maxima.year.tolist(),
-        "depth_mm": numbers(maxima.depth_mm),
-        "depth_mm_contains": "fixed_interval_factor, but no climate_factor",
-        "fixed_interval_factor": numbers(maxima.fixed_interval_factor),
-        "plot_correlation": numbers(maxima.fitness.correlation),
-        "plot_chance_of_lower": numbers(maxima.fitness.p_value),
-        "by_peaks_difference_pct": numbers(maxima.peaks_pct),
-    }

@@ -39,8 +39,9 @@ def gain_words(remedy: Remedy) -> tuple[str, ...]:
 
 
 def _chance(before: StormAnswer, after: StormAnswer) -> str:
+    stopped = " with the pump stopped" if before.trace.has_pump else ""
     return (
-        "The chance that the pit does not overflow with the pump stopped goes from "
+        f"The chance that the pit does not overflow{stopped} goes from "
         f"{about_share(before.worst_s.never_share)} to {about_share(after.worst_s.never_share)}."
     )
 

@@ -1,15 +1,14 @@
-"""What walls do over the visits, in plain words, and as plain values for JSON."""
+"""What walls do over the visits, in plain words."""
 
 from __future__ import annotations
 
 from dataclasses import replace
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from riskkit.home.visits import wall_methods
 from riskkit.home.walls import (
     Movement,
     WallCall,
-    WallChange,
     WallReading,
     WallReason,
     WallTrend,
@@ -29,7 +28,6 @@ __all__ = [
     "wall_name",
     "wall_size",
     "wall_verdict",
-    "walls_form",
 ]
 
 _MARKS = (
@@ -262,53 +260,3 @@ def _marks_words(trends: tuple[WallTrend, ...], system: UnitSystem) -> str:
         by_words.setdefault(mark, []).append(kind)
     marks = "; ".join(f"{mark} ({', '.join(kinds)})" for mark, kinds in by_words.items())
     return _MARKS.format(marks=marks)
-
-
-def walls_form(home: Home) -> list[dict[str, Any]]:
-    """Turn what was measured of walls into plain values for JSON.
-
-    Parameters
-    ----------
-    home : Home
-        The home with its visits.
-
-    Returns
-    -------
-    list of dict
-        One for each place and kind; sizes [m], spans [yr].
-    """
-
-    def change(found: WallChange | None) -> dict[str, Any] | None:
-        if found is None:
-            return None
-        return {
-            "since": found.since.isoformat(),
-            "years": round(found.years, 4),
-            "growth_m": round(found.growth_m, 6),
-            "error_m": round(found.error_m, 6),
-            "in_two_ways": found.in_two_ways,
-        }
-
-    return [
-        {
-            "place": trend.place,
-            "kind": trend.kind,
-            "readings": [
-                {
-                    "date": reading.date.isoformat(),
-                    "size_m": round(reading.size_m, 6),
-                    "method": reading.method,
-                    "error_m": reading.error_m,
-                }
-                for reading in trend.readings
-            ],
-            "since_last": change(trend.last),
-            "since_first": change(trend.whole),
-            "movement": trend.movement.value,
-            "reasons": [reason.value for reason in trend.reasons],
-            "call": trend.call.value,
-            "bracing": trend.bracing or None,
-            "bracing_checked": trend.bracing_checked,
-        }
-        for trend in wall_trend(home.visit)
-    ]

@@ -34,6 +34,16 @@ VISITS = [
 
 
 @pytest.fixture(scope="session")
+def answers(demo_sites: Path) -> dict[str, Assessment]:
+    found = {}
+    for path in sorted(demo_sites.glob("*.toml")):
+        home = load_home(path)
+        rain = design_rain(home, path.parent)
+        found[path.stem] = assess(home, rain.used, Settings(n_draws=128))
+    return found
+
+
+@pytest.fixture(scope="session")
 def visited(demo_sites: Path) -> Home:
     return load_home(demo_sites / "split_level_on_clay.toml").changed(visit=VISITS)
 

@@ -11,10 +11,9 @@ from pathlib import Path
 import jsonschema
 import pytest
 
-from riskkit.assessment import Assessment, Settings, assess, design_rain
+from riskkit.assessment import Assessment
 from riskkit.cli.main import main
 from riskkit.ensemble.quantiles import Outcome, Points
-from riskkit.home.home import load_home
 from riskkit.quantities.units import UnitSystem
 from riskkit.report.json import answer_schema, assessment_form
 from riskkit.report.page import assessment_page
@@ -22,16 +21,6 @@ from riskkit.report.storm_rows import minutes_words
 from riskkit.report.words import about_duration, about_flow, chance_and_time, sentence
 
 NEVER = float("inf")
-
-
-@pytest.fixture(scope="module")
-def answers(demo_sites: Path) -> dict[str, Assessment]:
-    found = {}
-    for path in sorted(demo_sites.glob("*.toml")):
-        home = load_home(path)
-        rain = design_rain(home, path.parent)
-        found[path.stem] = assess(home, rain.used, Settings(n_draws=128))
-    return found
 
 
 @pytest.mark.parametrize(

@@ -31,8 +31,9 @@ from riskkit.report.rain_charts import (
     frequency_spec,
     shown_durations,
 )
+from riskkit.report.rain_json import rain_analysis_form
 from riskkit.report.rain_page import rain_page
-from riskkit.report.rain_report import fit_rows, rain_analysis_form, rain_notes, rain_sentence
+from riskkit.report.rain_report import fit_rows, rain_notes, rain_sentence
 
 NASTY = "<script>alert(1)</script> [red]x[/red] {{ 7*7 }}"
 

@@ -21,8 +21,9 @@ from riskkit.rainfall.quality_rows import Check, Place, Weight
 from riskkit.rainfall.readers.plain import write_rain
 from riskkit.rainfall.weighing import Deciding
 from riskkit.records import RainRecord
+from riskkit.report.rain_json import rain_analysis_form
 from riskkit.report.rain_page import rain_page
-from riskkit.report.rain_report import print_rain_analysis, rain_analysis_form, rain_sentence
+from riskkit.report.rain_report import print_rain_analysis, rain_sentence
 from riskkit.report.rain_storms import period_words, storm_table
 from riskkit.widgets.record_view import record_answer, record_blocks
 

@@ -21,6 +21,7 @@ from riskkit.report.handout import estimator_sheet, owner_sheet
 from riskkit.report.json import answer_schema, assessment_form
 from riskkit.report.page import assessment_page
 from riskkit.report.picture_words import time_words
+from riskkit.report.remedy_words import gain_words
 from riskkit.report.sheet import Grid, sheet_html
 from riskkit.report.storm_rows import failure_rows
 from riskkit.report.words import sentence
@@ -219,7 +220,7 @@ def test_full_json_without_a_pit_must_not_pass_for_an_answer(found: dict[str, As
 
 def test_no_remedy_of_a_pump_is_tried_where_there_is_none(found: dict[str, Assessment]) -> None:
     remedies = try_remedies(found["no pump"])
-    said = " ".join(gain for remedy in remedies for gain in remedy.gains)
+    said = " ".join(words for remedy in remedies for words in gain_words(remedy))
     assert said and "pump" not in said
     keys = {remedy.key for remedy in remedies}
     assert keys and not keys & {"pump", "check_valve", "outlet"}

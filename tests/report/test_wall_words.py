@@ -11,10 +11,11 @@ import pytest
 
 from riskkit.cli.main import main
 from riskkit.home.home import Home
+from riskkit.home.walls import wall_trend
 from riskkit.quantities.units import UnitSystem
-from riskkit.report.json import answer_schema
+from riskkit.report.json import Wall, answer_schema
 from riskkit.report.visit_words import visit_alerts, visit_lines
-from riskkit.report.wall_words import wall_alerts, wall_lines, walls_form
+from riskkit.report.wall_words import wall_alerts, wall_lines
 
 US, METRIC = UnitSystem.US, UnitSystem.METRIC
 
@@ -116,10 +117,8 @@ def test_the_sheet_says_it_once() -> None:
 
 
 def test_json_holds_numbers_and_codes() -> None:
-    (wall,) = walls_form(GROWN)
-    jsonschema.validate(
-        [wall], answer_schema()["properties"]["walls"] | {"$defs": answer_schema()["$defs"]}
-    )
+    (trend,) = wall_trend(GROWN.visit)
+    wall = Wall.model_validate(trend).model_dump(mode="json")
     assert wall["readings"][0] == {
         "date": "2025-04-14", "size_m": 0.00635, "method": "plumb line", "error_m": 0.002,
     }  # fmt: skip
