@@ -62,6 +62,28 @@ class InputError(RiskkitError, ValueError):
         text = f"{self.where}: {self.what}" + (f"; {self.right}" if right else "")
         super().__init__(text if text.endswith("?") else f"{text}.")
 
+    def within(self, place: str, more: str = "") -> InputError:
+        """Say in which file or form it stands.
+
+        Parameters
+        ----------
+        place : str
+            The file or form.
+        more : str
+            What else is to be said of what is wrong, such as ``" (and 3 more)"``.
+
+        Returns
+        -------
+        InputError
+            The same, found there.
+
+        Examples
+        --------
+        >>> print(InputError("pit.depth", "'deep' is not a length").within("home.toml"))
+        home.toml, pit.depth: 'deep' is not a length.
+        """
+        return InputError(f"{place}, {self.where}", self.what + more, self.right)
+
 
 def _printable(text: str) -> str:
     return "".join(letter if letter.isprintable() else "?" for letter in text)

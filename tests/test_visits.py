@@ -168,11 +168,13 @@ def test_wrong_visits_are_refused_in_words(
     text = HOME.replace(old, new, 1)
     if new == "[visit]":  # the rest of the file would not be TOML
         text = '[visit]\ndate = "2026-04-14"\n'
-    (problem,) = check_home(write(tmp_path, text))
+    path = write(tmp_path, text)
+    (problem,) = check_home(path)
+    with pytest.raises(InputError) as refused:  # in the words in which it is listed
+        load_home(path)
+    assert str(problem.within(path.name)) == str(refused.value)
     assert problem.where == where
     assert what in problem.what
-    with pytest.raises(InputError):
-        load_home(tmp_path / "home.toml")
 
 
 def test_a_pump_draws_a_pit_down_within_an_hour(tmp_path: Path) -> None:

@@ -427,10 +427,7 @@ def _check(options: argparse.Namespace) -> int:
     from riskkit.home.home import check_home, load_home
 
     name, misfits, notes = cleaned(options.home.name, 255), list[str](), list[str]()
-    lines = [
-        str(InputError(f"{name}, {problem.where}", problem.what, problem.right))
-        for problem in check_home(options.home)
-    ]
+    lines = [str(problem.within(name)) for problem in check_home(options.home)]
     if not lines:
         from riskkit.cli._checking import conflicts, refusals, remarks
 
@@ -489,7 +486,7 @@ def _need_past(home: Home, path: Path) -> None:
     try:
         need_past(home.visit)
     except InputError as error:
-        raise InputError(f"{path.name}, {error.where}", error.what, error.right) from None
+        raise error.within(path.name) from None
 
 
 def _rain_files(home: Home, path: Path) -> list[Path]:

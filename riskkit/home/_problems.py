@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import difflib
 from collections.abc import Iterator
-from dataclasses import dataclass
 from itertools import combinations
 from typing import TYPE_CHECKING, Any, get_args
 
 from pydantic import BaseModel
 
+from riskkit.errors import InputError
 from riskkit.quantities.quantity import UNKNOWN, shown
 from riskkit.quantities.text import brief, steering_letter
 from riskkit.quantities.units import convert
@@ -19,19 +19,10 @@ if TYPE_CHECKING:
     from riskkit.home.home import Home
 
 
-@dataclass(frozen=True)
-class Problem:
-    """One thing that is wrong with a home file."""
-
-    where: str
-    what: str
-    right: str
-
-
 MOST_LEVELS = 12  # of sections, lists and inline tables in each other; a home has five
 
 
-def nested_too_deeply(data: dict[str, Any]) -> Problem | None:
+def nested_too_deeply(data: dict[str, Any]) -> InputError | None:
     """Say that a home is nested as no home is, without following it to its end."""
     level: list[Any] = [data]
     for _ in range(MOST_LEVELS):
@@ -39,16 +30,18 @@ def nested_too_deeply(data: dict[str, Any]) -> Problem | None:
         level = [value for value in inner if isinstance(value, dict | list | tuple)]
         if not level:
             return None
-    return Problem("home", "it is nested too deeply", "a home has sections and the keys in them")
+    return InputError("home", "it is nested too deeply", "a home has sections and the keys in them")
 
 
-def control_characters(data: object, where: str = "") -> Iterator[Problem]:
+def control_characters(data: object, where: str = "") -> Iterator[InputError]:
     """Find letters that would steer a terminal or turn a line of text around."""
     if isinstance(data, dict):
         for key, value in data.items():
             name = str(key)
             if _unprintable(name):
-                yield Problem(where or "home", f"a key holds {_unprintable(name)}", "take it out")
+                yield InputError(
+                    where or "home", f"a key holds {_unprintable(name)}", "take it out"
+                )
             else:
                 yield from control_characters(value, f"{where}.{name}" if where else name)
     elif isinstance(data, list | tuple):
@@ -57,7 +50,7 @@ def control_characters(data: object, where: str = "") -> Iterator[Problem]:
     elif isinstance(data, str):
         found = _unprintable(data, allowed="" if where == "name" else "\n\t")
         if found:
-            yield Problem(where, f"it holds {found}", "take it out")
+            yield InputError(where, f"it holds {found}", "take it out")
 
 
 def _unprintable(text: str, allowed: str = "") -> str:
@@ -65,7 +58,7 @@ def _unprintable(text: str, allowed: str = "") -> str:
     return f"the control character U+{ord(bad):04X}" if bad else ""
 
 
-def problem_of(entry: dict[str, Any], root: type[BaseModel]) -> Problem:
+def problem_of(entry: dict[str, Any], root: type[BaseModel]) -> InputError:
     """Put into our words what pydantic found."""
     path = [brief(str(part), 60) for part in entry["loc"]]
     where, context = ".".join(path), entry.get("ctx", {})
@@ -73,34 +66,36 @@ def problem_of(entry: dict[str, Any], root: type[BaseModel]) -> Problem:
     if path[0] == "visit":
         where = _visit_where(entry["loc"])
     if kind == "riskkit":
-        return Problem(
+        return InputError(
             where if path[0] == "visit" else context["where"], context["what"], context["right"]
         )
     if kind == "extra_forbidden":
         known = _known_keys(entry["loc"][:-1], root)
         near = difflib.get_close_matches(path[-1], known, n=1)
         right = f'did you mean "{near[0]}"?' if near else f"known are {', '.join(known)}"
-        return Problem(where, "there is no such key", right)
+        return InputError(where, "there is no such key", right)
     if kind in ("model_type", "model_attributes_type"):
         names = ".".join(part for part in entry["loc"] if isinstance(part, str))
-        return Problem(where, "this is not a section", f"write [{names}] on a line of its own")
+        return InputError(where, "this is not a section", f"write [{names}] on a line of its own")
     if kind == "tuple_type":
         if len(path) == 1 or path[-1] == "wall":
-            return Problem(where, "this is not a list", f"write [[{path[-1]}]], with two brackets")
-        return Problem(where, f"{what} is not a list", f'write it like {path[-1]} = ["…", "…"]')
+            return InputError(
+                where, "this is not a list", f"write [[{path[-1]}]], with two brackets"
+            )
+        return InputError(where, f"{what} is not a list", f'write it like {path[-1]} = ["…", "…"]')
     if kind == "missing":
-        return Problem(where, "it is missing", f'write it like {path[-1]} = "…"')
+        return InputError(where, "it is missing", f'write it like {path[-1]} = "…"')
     if kind == "string_type":
         key = "" if isinstance(entry["loc"][-1], int) else f"{path[-1]} = "
-        return Problem(where, f"{what} is not text", f'write it like {key}"…"')
+        return InputError(where, f"{what} is not text", f'write it like {key}"…"')
     if kind == "string_too_short":
-        return Problem(where, "it is empty", f'write it like {path[-1]} = "…"')
+        return InputError(where, "it is empty", f'write it like {path[-1]} = "…"')
     if kind == "string_too_long":
         letters = f"at most {context['max_length']} letters"
-        return Problem(where, f"it is {len(entry['input'])} letters long", letters)
+        return InputError(where, f"it is {len(entry['input'])} letters long", letters)
     if kind == "too_long":
-        return Problem(where, "there are too many of them", f"at most {context['max_length']}")
-    return Problem(where, f"{what} is not right", "see the example homes")
+        return InputError(where, "there are too many of them", f"at most {context['max_length']}")
+    return InputError(where, f"{what} is not right", "see the example homes")
 
 
 def _visit_where(path: tuple[str | int, ...]) -> str:
@@ -157,21 +152,21 @@ def place_in(data: Any, path: tuple[str | int, ...]) -> tuple[int, ...]:
     return tuple(at)
 
 
-def newer_format(data: dict[str, Any]) -> Problem | None:
+def newer_format(data: dict[str, Any]) -> InputError | None:
     """Say that a home file is of a later format, whose other keys nobody here can judge."""
     written = data.get("format")
     if type(written) is not int or written <= 1:
         return None
     what = f"made by a newer riskkit (format {shown(written)})"
-    return Problem("format", what, "this one reads format 1")
+    return InputError("format", what, "this one reads format 1")
 
 
-def contradictions(home: Home, changed: frozenset[str] = frozenset()) -> Iterator[Problem]:
+def contradictions(home: Home, changed: frozenset[str] = frozenset()) -> Iterator[InputError]:
     """Say in words what cannot be true together: first of what was changed just now."""
     yield from _depths_out_of_order(home, changed)
     yield from _shape_of_the_pit(home, changed)
     if home.rain.temperature is not None and home.place.latitude is None:
-        yield Problem(
+        yield InputError(
             "rain.temperature",
             "how much water grass uses depends on the latitude, and none is given",
             "write it under [place], such as latitude = 41.2",
@@ -180,7 +175,7 @@ def contradictions(home: Home, changed: frozenset[str] = frozenset()) -> Iterato
     wall, drain = value("roof.at_wall"), value("roof.to_drain")
     if wall is not None and drain is not None and wall + drain > 1 + 1e-9:
         key, other = _blamed(home, changed, ("roof.at_wall", "roof.to_drain"))
-        yield Problem(
+        yield InputError(
             key,
             f"{text(key)} with {other} ({text(other)}) is more than all downspouts",
             "together they are at most 100 %",
@@ -193,7 +188,7 @@ def contradictions(home: Home, changed: frozenset[str] = frozenset()) -> Iterato
     yield from _ground_water(home, changed)
 
 
-def _ground_water(home: Home, changed: frozenset[str]) -> Iterator[Problem]:
+def _ground_water(home: Home, changed: frozenset[str]) -> Iterator[InputError]:
     value, text = _reader(home)
     ground = value("house.depth_below_ground")
     seasons = ("ground.water_table_spring", "ground.water_table_autumn")
@@ -213,7 +208,7 @@ def _ground_water(home: Home, changed: frozenset[str]) -> Iterator[Problem]:
             else f"{text(told)} puts the outside ground below the water of {other} ({text(other)})"
         )
         right = "ground water is measured down from the basement floor, less than zero above it"
-        yield Problem(told, what, right)
+        yield InputError(told, what, right)
 
 
 def _blamed(home: Home, changed: frozenset[str], pair: tuple[str, str]) -> tuple[str, str]:
@@ -237,11 +232,11 @@ def _clash(
     words: tuple[str, str],
     right: str,
     why: str = "",
-) -> Problem:
+) -> InputError:
     _, text = _reader(home)
     key, other = _blamed(home, changed, pair)
     how = words[pair.index(key)]
-    return Problem(key, f"{text(key)} {how} {other} ({text(other)}){why}", right)
+    return InputError(key, f"{text(key)} {how} {other} ({text(other)}){why}", right)
 
 
 def _reader(home: Home) -> tuple[Any, Any]:
@@ -261,7 +256,7 @@ def _reader(home: Home) -> tuple[Any, Any]:
     return value, text
 
 
-def _depths_out_of_order(home: Home, changed: frozenset[str]) -> Iterator[Problem]:
+def _depths_out_of_order(home: Home, changed: frozenset[str]) -> Iterator[InputError]:
     value, _ = _reader(home)
     named: set[str] = set()
     for upper, lower in sorted(combinations(_DEPTHS, 2), key=_distance):
@@ -283,7 +278,7 @@ def _distance(pair: tuple[str, str]) -> int:
     return _DEPTHS.index(pair[1]) - _DEPTHS.index(pair[0])
 
 
-def _shape_of_the_pit(home: Home, changed: frozenset[str]) -> Iterator[Problem]:
+def _shape_of_the_pit(home: Home, changed: frozenset[str]) -> Iterator[InputError]:
     value, _ = _reader(home)
     sides = [value("pit.length"), value("pit.width")]
     bottom, top = value("pit.bottom_diameter"), value("pit.diameter")
@@ -293,19 +288,21 @@ def _shape_of_the_pit(home: Home, changed: frozenset[str]) -> Iterator[Problem]:
         beside = [f"pit.{name}" for name in shape if home.quantity(f"pit.{name}") is not None]
         if beside:
             both = f"it says the same as {' and '.join(beside)}, perhaps otherwise"
-            yield Problem("pit.table", both, "keep the table alone, or leave it out")
+            yield InputError("pit.table", both, "keep the table alone, or leave it out")
         if table[0][0] != 0:
-            yield Problem("pit.table", "it does not reach the floor", 'add a row at "0 in"')
+            yield InputError("pit.table", "it does not reach the floor", 'add a row at "0 in"')
         if table[-1][1] != 0:
             last = "the pit is not empty in its deepest row"
-            yield Problem("pit.table", last, 'add the bottom of the pit, with "0 gal"')
+            yield InputError("pit.table", last, 'add the bottom of the pit, with "0 gal"')
         return
     if any(sides) and not all(sides):
-        yield Problem("pit.length", "a rectangular pit needs pit.length and pit.width", "")
+        yield InputError("pit.length", "a rectangular pit needs pit.length and pit.width", "")
     if any(sides) and top is not None:
-        yield Problem("pit.diameter", "the pit is round or rectangular, not both", "leave one out")
+        yield InputError(
+            "pit.diameter", "the pit is round or rectangular, not both", "leave one out"
+        )
     if bottom is not None and top is None:
-        yield Problem("pit.bottom_diameter", "a tapered pit needs pit.diameter (at the top)", "")
+        yield InputError("pit.bottom_diameter", "a tapered pit needs pit.diameter (at the top)", "")
     if bottom is not None and top is not None and bottom > top:
         pair = ("pit.bottom_diameter", "pit.diameter")
         yield _clash(home, changed, pair, _SIZE_WORDS, "the pit is widest at its top")

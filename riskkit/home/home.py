@@ -38,7 +38,6 @@ from riskkit.home._fields import (
     quantity_field,
 )
 from riskkit.home._problems import (
-    Problem,
     contradictions,
     control_characters,
     nested_too_deeply,
@@ -57,7 +56,6 @@ from riskkit.tables import load_table
 __all__ = [
     "Basis",
     "Home",
-    "Problem",
     "Quantity",
     "check_home",
     "home_of",
@@ -403,7 +401,7 @@ def home_of(data: dict[str, Any], name: str) -> Home:
     return _validate(data, name)
 
 
-def check_home(path: Path | str) -> tuple[Problem, ...]:
+def check_home(path: Path | str) -> tuple[InputError, ...]:
     """List everything that is wrong with a home file.
 
     Parameters
@@ -413,7 +411,7 @@ def check_home(path: Path | str) -> tuple[Problem, ...]:
 
     Returns
     -------
-    tuple of Problem
+    tuple of InputError
         Empty where nothing is.
 
     Raises
@@ -431,13 +429,12 @@ def _validate(data: dict[str, Any], name: str, changed: frozenset[str] = frozens
     first = problems[0]
     n_more = len(problems) - 1
     count = f"{n_more}" if n_more < _MOST_FAULTS else f"at least {_MOST_FAULTS}"
-    more = f" (and {count} more)" if n_more else ""
-    raise InputError(f"{name}, {first.where}", first.what + more, first.right)
+    raise first.within(name, f" (and {count} more)" if n_more else "")
 
 
 def _problems(
     data: dict[str, Any], changed: frozenset[str] = frozenset()
-) -> tuple[Home | None, tuple[Problem, ...]]:
+) -> tuple[Home | None, tuple[InputError, ...]]:
     newer = newer_format(data)
     if newer is not None:
         return None, (newer,)
@@ -454,6 +451,6 @@ def _problems(
         entries = sorted(first, key=lambda entry: place_in(data, entry["loc"]))
         found = tuple(problem_of(dict(entry), Home) for entry in entries)
         n_more = error.error_count() - len(found)
-        more = Problem("home", f"{n_more:,} more faults are in it", "") if n_more else None
+        more = InputError("home", f"{n_more:,} more faults are in it", "") if n_more else None
         return None, (*found, more) if more else found
     return home, tuple(contradictions(home, changed))
