@@ -17,21 +17,20 @@ from riskkit.ensemble.quantiles import FloorDepth, Outcome, floor_depth, outcome
 from riskkit.errors import InputError, NoPitError, collect_warnings
 from riskkit.home.home import Home
 from riskkit.home.samples import HomeSamples
-from riskkit.pit.balance import dry_time_to_flood
 from riskkit.pit.geometry import below_minimum_size
 from riskkit.quantities.components import Component
 from riskkit.rainfall.extremes import with_short_durations
 from riskkit.records import DepthDurationFrequency, FloatArray, PitModel
-from riskkit.risk.clock import Clock, dry_start_m
+from riskkit.risk.clock import Clock
 from riskkit.risk.conflicts import ground_water_conflict
 from riskkit.risk.critical import StormToRun, day_of, padded_rain_mm, storms_to_run
 from riskkit.risk.design_rain import DesignRain, RecordDoubts, design_rain
 from riskkit.risk.record_doubts import doubt_lines
 from riskkit.risk.runs import StormRuns, pooled, run_storms
 from riskkit.risk.system_state import SystemState, system_state
-from riskkit.risk.time_to_flood import HOURS_AFTER, within_a_week_s
+from riskkit.risk.time_to_flood import HOURS_AFTER, dry_times_s
 from riskkit.risk.trace import Trace, traces_of
-from riskkit.simulate import deep_ground_factor_of, pit_of
+from riskkit.simulate import Ground, ground_of, pit_of, steady_inflow_of
 from riskkit.storm.patterns import Pattern
 
 __all__ = [
@@ -46,7 +45,6 @@ __all__ = [
 
 
 _FEWEST_DRAWS = 16
-_FAR_MORE = 2.0  # times the ground water that is counted, from which it is worth a word
 _MOST_DRAWS = 65536
 
 
@@ -125,6 +123,17 @@ class StormAnswer:
         To the floor, by the clock of `Assessment.state`, the pump stopping at the worst moment [s].
     typical_s : Outcome
         The same, median over the wet part of the storm that is named [s].
+    to_alarm_s : Outcome
+        From that worst stop to the alarm [s].
+    dead_to_alarm_s, dead_to_floor_s : Outcome
+        For a pump that was dead before the storm: from its beginning to the alarm, and from the
+        alarm to the floor [s].
+    joint_share : float
+        Share of the draws in which, with the pump working, water stands at the joint of wall and
+        floor [-].
+    at_joint_share : float
+        Share of the draws in which at the worst stop water comes in at the joint before the pit
+        overflows [-].
     depth_after_m : dict of float to FloorDepth
         Depth on the floor so many hours after that clock starts at the worst moment [m].
     worst_by_draw_s : (n_draws,) array
@@ -144,6 +153,11 @@ class StormAnswer:
     starts_per_hour: Outcome
     worst_s: Outcome
     typical_s: Outcome
+    to_alarm_s: Outcome
+    dead_to_alarm_s: Outcome
+    dead_to_floor_s: Outcome
+    joint_share: float
+    at_joint_share: float
     depth_after_m: dict[float, FloorDepth]
     worst_by_draw_s: FloatArray
     trace: Trace
@@ -255,9 +269,9 @@ def assess(
         middle = median_home(home, before)
         pit_of(middle, strict=True)  # refuses a pump that cannot lift
         homes = draw_homes(home, settings.n_draws, settings.seed, before)
-        pit = pit_of(homes)
+        pit, ground = pit_of(homes), ground_of(homes)
         storms = storms_to_run(rain, settings.return_periods_yr, settings.pattern, settings.step_s)
-        found = _run_all(homes, pit, storms, state.clock, tell)
+        found = _run_all(homes, pit, ground, storms, state.clock, tell)
         drawn = _of_a_day(storms)
         rain_mm = padded_rain_mm([storm.rain for storm in drawn], settings.step_s)
         traces = traces_of(middle, rain_mm, settings.step_s, state.clock)
@@ -266,16 +280,15 @@ def assess(
     headline = next(s for s in answers if s.return_period_yr == settings.headline_yr)
     said = doubt_lines(place.doubts, headline.worst_s, None if without is None else without.worst_s)
     conflict = ground_water_conflict(home, before)
-    about = (*_about_pit(home, middle), *_about_ground(middle), *([conflict] if conflict else ()))
+    about = (*_about_pit(home, middle), *([conflict] if conflict else ()))
     notes = dict.fromkeys([*said, *rain.notes, *told, *caught, *about])
-    on_seepage = np.take_along_axis(pit.seepage_m3_s, pit.on_index[:, None], axis=1)[:, 0]
     return Assessment(
         home=home,
         settings=settings,
         rain=rain,
         storms=answers,
-        dry_s=outcome(within_a_week_s(dry_time_to_flood(pit, dry_start_m(pit, state.clock)))),
-        dry_inflow_m3_s=outcome(on_seepage),
+        dry_s=outcome(dry_times_s(pit, ground, state.clock)),
+        dry_inflow_m3_s=outcome(steady_inflow_of(homes, -homes["on_depth_m"][:, None])[:, 0]),
         assumptions=assumptions(home, before),
         warnings=tuple(notes),
         weather=place.weather,
@@ -320,21 +333,10 @@ def _about_pit(home: Home, middle: HomeSamples) -> list[str]:
     return ["The pit is smaller than the 18 in by 24 in that a model code asks for; ask locally."]
 
 
-def _about_ground(middle: HomeSamples) -> list[str]:
-    """Remark on ground water that may come from below the drain, which is not reckoned with."""
-    factor = float(deep_ground_factor_of(middle)[0])
-    if factor < _FAR_MORE:
-        return []
-    return [
-        "Ground water is counted from the foot of the drain up; where the ground is as permeable "
-        f"for 10 ft (3 m) below it, about {factor:.0f} times as much may come (Hooghoudt). An "
-        "inflow measured in dry weather settles it."
-    ]
-
-
 def _run_all(
     homes: HomeSamples,
     pit: PitModel,
+    ground: Ground,
     storms: tuple[tuple[StormToRun, ...], ...],
     clock: Clock,
     tell: Callable[[str], None],
@@ -343,7 +345,7 @@ def _run_all(
     day, runs = storms.index(_of_a_day(storms)), []
     for i, alike in enumerate(storms):
         tell(f"running the storms of {alike[0].duration_h:g} h")
-        runs.append(run_storms(homes, pit, alike, clock, with_depth=i == day))
+        runs.append(run_storms(homes, pit, alike, ground, clock, with_depth=i == day))
     found = pooled(runs, day)
     # without a pump there is no moment to choose, and so none that is typical
     return found if pit.has_pump else replace(found, typical_s=found.worst_s)
@@ -372,6 +374,11 @@ def _storm_answers(
             starts_per_hour=outcome(found.starts_per_hour[i]),
             worst_s=outcome(found.worst_s[i]),
             typical_s=outcome(found.typical_s[i]),
+            to_alarm_s=outcome(found.to_alarm_s[i]),
+            dead_to_alarm_s=outcome(found.dead_to_alarm_s[i]),
+            dead_to_floor_s=outcome(found.dead_to_floor_s[i]),
+            joint_share=float(found.joint_wet[i].mean()),
+            at_joint_share=float(found.at_joint[i].mean()),
             depth_after_m={
                 hour: floor_depth(found.depth_m[i, :, k]) for k, hour in enumerate(HOURS_AFTER)
             },

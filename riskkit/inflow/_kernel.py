@@ -2,7 +2,7 @@
 
 Depths are metres of water over the strip at the wall, volumes are cubic metres. Every function here
 is plain arithmetic on numbers; what it means, with sources and ranges, stands in the public modules
-`infiltration` and `total`.
+`infiltration` and `wall`.
 """
 
 from __future__ import annotations
@@ -13,34 +13,40 @@ from typing import NamedTuple
 from riskkit.compiled import compiled
 from riskkit.records import FloatArray
 
-__all__ = ["N_PARTS", "StripDraws", "infiltration_loop", "ponded_loop", "strip_loop"]
+__all__ = ["N_PARTS", "WallDraws", "infiltration_loop", "ponded_loop", "wall_loop"]
 
-# columns of the table of parts, see `total.PARTS`
-N_PARTS = 7
+# columns of the table of parts, see `wall.PARTS`
+N_PARTS = 8
 
 
-class StripDraws(NamedTuple):
+class WallDraws(NamedTuple):
     """What the loop needs to know of each draw; every field is an array (n_draws,)."""
 
     rain_factor: FloatArray
     strip_m2: FloatArray
     roof_m2: FloatArray  # roof area times runoff coefficient
     well_m2: FloatArray
-    runon_m2: FloatArray
     gutter_m_s: FloatArray
     share_at_wall: FloatArray
     share_to_drain: FloatArray
     gap_share: FloatArray
-    fast_s: FloatArray
-    k_m_s: FloatArray
-    sorption_m: FloatArray  # suction times moisture deficit
+    puddle_time_s: FloatArray
+    gap_time_s: FloatArray
     pond_m: FloatArray
-    deficit_m: FloatArray
-    store_max_m: FloatArray
-    tau_s: FloatArray
-    native_k_m_s: FloatArray
-    native_sorption_m: FloatArray
-    loss_m_s: FloatArray  # what the ground takes from the store
+    fill_k_m_s: FloatArray
+    fill_sorption_m: FloatArray  # suction times moisture deficit
+    fill_deficit_m: FloatArray
+    fill_room_m: FloatArray
+    fill_time_s: FloatArray
+    fill_water_m: FloatArray
+    lot_m2: FloatArray
+    runon_m2: FloatArray
+    lot_k_m_s: FloatArray
+    lot_sorption_m: FloatArray
+    lot_deficit_m: FloatArray
+    lot_room_m: FloatArray
+    lot_time_s: FloatArray
+    lot_water_m: FloatArray
 
 
 @compiled()
@@ -147,97 +153,126 @@ def _infiltrate(
 
 
 @compiled()
-def _drain(
-    store: float, rate: float, loss: float, tau: float, time: float, decay: float
-) -> tuple[float, float, float]:
-    """Return store, drained and lost depth of dS/dt = rate - loss - S/tau, never below empty."""
-    if store <= 0.0 and rate <= loss:
-        return 0.0, 0.0, rate * time
-    level = (rate - loss) * tau
-    end = level + (store - level) * decay
-    if level < 0.0 and end < 0.0:
-        wet = min(time, tau * math.log1p(-store / level))
-        drained = store + (rate - loss) * wet
-        return 0.0, max(0.0, drained), loss * wet + rate * (time - wet)
-    drained = store + (rate - loss) * time - end
-    return end, max(0.0, drained), loss * time
+def _fill_and_drain(
+    store: float, rate: float, tau: float, time: float, decay: float
+) -> tuple[float, float]:
+    """Return store and drained depth of dS/dt = rate - S/tau."""
+    end = rate * tau + (store - rate * tau) * decay
+    return end, max(0.0, store + rate * time - end)
 
 
 @compiled()
-def strip_loop(
-    rain_mm: FloatArray, step: float, draws: StripDraws, flow: FloatArray, parts: FloatArray
+def _taken(
+    soaked: float, deficit: float, store: float, tau: float, step: float, decay: float
+) -> tuple[float, float, float]:
+    """Return deficit, store and drained depth of ground that a step's infiltration enters.
+
+    The deficit is filled first; the store, empty till then, fills from within the step.
+    """
+    held = min(soaked, deficit)
+    if held <= 0.0 or held >= soaked:
+        store, drained = _fill_and_drain(store, (soaked - held) / step, tau, step, decay)
+        return deficit - held, store, drained
+    before = step * held / soaked
+    store, first = _fill_and_drain(store, 0.0, tau, before, math.exp(-before / tau))
+    left = step - before
+    store, rest = _fill_and_drain(store, soaked / step, tau, left, math.exp(-left / tau))
+    return deficit - held, store, first + rest
+
+
+@compiled()
+def wall_loop(
+    rain_mm: FloatArray,
+    step: float,
+    draws: WallDraws,
+    footing: FloatArray,
+    recharge: FloatArray,
+    tail: FloatArray,
+    parts: FloatArray,
 ) -> None:
-    """Fill the flow to the pit (n_draws, n_steps) and the parts (n_draws, 7)."""
-    n_draws, n_steps = flow.shape
+    """Fill flows to the footing and to the lot's water table (n_draws, n_steps), what is on its
+    way at the end (n_draws, 3: fast, fill, lot) and the parts (n_draws, 8)."""
+    n_draws, n_steps = footing.shape
     for d in range(n_draws):
         row = d if rain_mm.shape[0] > 1 else 0
-        area, k, sorption = draws.strip_m2[d], draws.k_m_s[d], draws.sorption_m[d]
+        area, k, sorption = draws.strip_m2[d], draws.fill_k_m_s[d], draws.fill_sorption_m[d]
         roof, at_wall, to_drain = draws.roof_m2[d], draws.share_at_wall[d], draws.share_to_drain[d]
         led = max(0.0, 1.0 - at_wall - to_drain)
-        well, runon, gap = draws.well_m2[d], draws.runon_m2[d], draws.gap_share[d]
+        well, gap = draws.well_m2[d], draws.gap_share[d]
+        leaks = -math.expm1(-step / draws.puddle_time_s[d])
         gutter = draws.gutter_m_s[d] * step
-        native_k, native_sorption = draws.native_k_m_s[d], draws.native_sorption_m[d]
-        loss = draws.loss_m_s[d]
-        pond_max, store_max, tau = draws.pond_m[d], draws.store_max_m[d], draws.tau_s[d]
-        fast_s = draws.fast_s[d]
+        lot, runon = draws.lot_m2[d], draws.runon_m2[d]
+        lot_k, lot_sorption = draws.lot_k_m_s[d], draws.lot_sorption_m[d]
+        pond_max, tau, lot_tau = draws.pond_m[d], draws.fill_time_s[d], draws.lot_time_s[d]
+        fast_s = draws.gap_time_s[d]
         fast_decay = math.exp(-step / fast_s) if fast_s > 0.0 else 0.0
         fast_fill = -fast_s * math.expm1(-step / fast_s) if fast_s > 0.0 else 0.0
-        decay = math.exp(-step / tau)
+        decay, lot_decay = math.exp(-step / tau), math.exp(-step / lot_tau)
         fill = -tau * math.expm1(-step / tau)
-        deficit = draws.deficit_m[d]
-        wetted = native_wetted = pond = store = fast = 0.0
-        arrived = reached = ran_off = led_away = lost = 0.0
+        lot_fill = -lot_tau * math.expm1(-step / lot_tau)
+        deficit, store = draws.fill_deficit_m[d], draws.fill_water_m[d]
+        lot_deficit, lot_store = draws.lot_deficit_m[d], draws.lot_water_m[d]
+        room_m, lot_room_m = draws.fill_room_m[d], draws.lot_room_m[d]
+        wetted = lot_wetted = pond = fast = 0.0
+        arrived = reached = seeped = ran_off = led_away = 0.0
         for j in range(n_steps):
             rain = rain_mm[row, j] * draws.rain_factor[d] * 1e-3
-            quick = slow = 0.0
-            left, falls = step, decay
+            quick = soaked = lot_soaked = 0.0
             if rain > 0.0 or pond > 0.0:
                 carried = min(rain, gutter) * roof
                 spilt = (rain - min(rain, gutter)) * roof
-                lot = 0.0
-                if runon > 0.0 and rain > 0.0:
-                    soaked, _, excess = _infiltrate(
-                        native_wetted, 0.0, rain / step, step, native_k, native_sorption, 0.0
+                shed = 0.0
+                if rain > 0.0:
+                    lot_soaked, _, shed = _infiltrate(
+                        lot_wetted, 0.0, rain / step, step, lot_k, lot_sorption, 0.0
                     )
-                    native_wetted += soaked
-                    lot = runon * excess
-                strip = rain * area + carried * at_wall + spilt + lot
-                quick = well * rain + carried * to_drain + gap * strip
-                arrived += rain * (area + roof + well) + lot
-                led_away += carried * led
-                supply = (1.0 - gap) * strip / (area * step)
-                soaked, pond, excess = _infiltrate(
-                    wetted, pond, supply, step, k, sorption, pond_max
+                    # full ground takes no more than it hands on
+                    lot_room = lot_deficit + max(
+                        0.0, (lot_room_m - lot_store * lot_decay) / lot_fill
+                    ) * step  # fmt: skip
+                    if lot_soaked > lot_room:
+                        shed += lot_soaked - lot_room
+                        lot_soaked = lot_room
+                    lot_wetted += lot_soaked
+                strip = rain * area + carried * at_wall + spilt + runon * shed
+                direct = gap * strip / area
+                soaked, pond, _ = _infiltrate(
+                    wetted, pond, (strip / area - direct) / step, step, k, sorption, math.inf
                 )
-                # full backfill takes no more than it hands on
-                room = deficit + step * max(0.0, loss + (store_max - store * decay) / fill)
+                room = deficit + step * max(0.0, (room_m - store * decay) / fill)
                 if soaked > room:
                     pond += soaked - room
-                    excess += max(0.0, pond - pond_max)
-                    pond = min(pond, pond_max)
                     soaked = room
                 wetted += soaked
-                ran_off += excess * area
-                held = min(soaked, deficit)
-                deficit -= held
-                slow = (soaked - held) / step
-                if 0.0 < held < soaked:  # the store, empty till then, fills from within the step
-                    left = step * (1.0 - held / soaked)
-                    slow, falls = soaked / step, math.exp(-left / tau)
-            store, drained, down = _drain(store, slow, loss, tau, left, falls)
-            lost += down * area
+                # what is deeper than the puddle spills, what stands there leaks down the gap
+                spill = max(0.0, pond - pond_max)
+                pond = min(pond, pond_max)
+                leaked = pond * leaks
+                pond -= leaked
+                quick = well * rain + carried * to_drain + (direct + leaked) * area
+                arrived += rain * (area + roof + well + lot)
+                led_away += carried * led
+                ran_off += spill * area + shed * (lot - runon)
+            deficit, store, drained = _taken(soaked, deficit, store, tau, step, decay)
+            lot_deficit, lot_store, down = _taken(
+                lot_soaked, lot_deficit, lot_store, lot_tau, step, lot_decay
+            )
             before = fast
             fast = before * fast_decay + quick / step * fast_fill
             out = max(0.0, before + quick - fast) + drained * area
             reached += out
-            flow[d, j] = out / step
-        parts[d, 0] = arrived
+            seeped += down * lot
+            footing[d, j] = out / step
+            recharge[d, j] = down * lot / step
+        tail[d, 0], tail[d, 1], tail[d, 2] = fast, store * area, lot_store * lot
+        parts[d, 0] = arrived + draws.fill_water_m[d] * area + draws.lot_water_m[d] * lot
         parts[d, 1] = reached
-        parts[d, 2] = ran_off
-        parts[d, 3] = led_away
-        parts[d, 4] = (draws.deficit_m[d] - deficit) * area
-        parts[d, 5] = lost
-        parts[d, 6] = fast + (store + pond) * area
+        parts[d, 2] = seeped
+        parts[d, 3] = ran_off
+        parts[d, 4] = led_away
+        parts[d, 5] = (draws.fill_deficit_m[d] - deficit) * area
+        parts[d, 6] = (draws.lot_deficit_m[d] - lot_deficit) * lot
+        parts[d, 7] = fast + (store + pond) * area + lot_store * lot
 
 
 @compiled()

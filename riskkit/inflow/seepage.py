@@ -3,7 +3,8 @@
 Water comes from the land side only. ``H`` is the undisturbed water table and ``h`` the level in the
 drain, both above the base of the drain::
 
-    Q = P K (H^2 - h^2) / (2 R)        Dupuit, one-sided, through an upright plane at distance R
+    Q = P K ((H^2 - h^2) / 2 + d (H - h)) / R
+          above the drain    below it         from an upright plane at distance R
 
 As the level rises after a pump has failed, this inflow falls, and ends where h = H.
 """
@@ -17,9 +18,8 @@ from riskkit.errors import RangeError
 from riskkit.records import FloatArray
 
 __all__ = [
-    "deep_ground_factor",
-    "dupuit_seepage_m3_s",
     "hooghoudt_equivalent_depth_m",
+    "one_sided_m3_s",
     "sichardt_reach_m",
 ]
 
@@ -73,31 +73,35 @@ def sichardt_reach_m(
     return np.asarray(np.clip(reach, low_m, high_m))
 
 
-def dupuit_seepage_m3_s(
+def one_sided_m3_s(
     perimeter_m: ArrayLike,
     k_m_s: ArrayLike,
     water_table_m: ArrayLike,
     level_m: ArrayLike,
     reach_m: ArrayLike,
+    below_m: ArrayLike,
 ) -> FloatArray:
-    """Ground water that enters the drain at each level: Q = P K (H^2 - h^2) / (2 R), at least 0.
+    """Ground water from one side: Q = P K ((H^2 - h^2) / 2 + d (H - h)) / R, at least 0.
 
-    A level below the base of the drain counts as h = 0 (the drain runs free). A level above the
-    water table would let water out again; that is not credited, so that the time to flood is never
-    too long on that account. The ground below the base of the drain is taken to add nothing.
+    The first part flows above the drain (Dupuit), the second below it, through Hooghoudt's
+    equivalent depth d. A level below the base of the drain counts as h = 0 (the drain runs free). A
+    level above the water table would let water out again; that is not credited, so that the time
+    to flood is never too long on that account.
 
     Parameters
     ----------
     perimeter_m : float or (n_draws,) array
         Length of drain along the foundation [m].
     k_m_s : float or (n_draws,) array
-        Conductivity of the native soil [m/s].
+        Saturated conductivity of the native soil [m/s].
     water_table_m : float or (n_draws,) array
         Undisturbed water table above the base of the drain; below zero gives no flow [m].
     level_m : (n_draws, n_levels) array
         Levels above the base of the drain [m].
     reach_m : float or (n_draws,) array
         Distance to the undisturbed water table, above zero [m].
+    below_m : float or (n_draws,) array
+        Equivalent depth of the ground below the drain; 0 where it lets nothing through [m].
 
     Returns
     -------
@@ -107,23 +111,24 @@ def dupuit_seepage_m3_s(
     Raises
     ------
     RangeError
-        Where a reach is not above zero, or a length or conductivity is negative.
+        Where a reach is not above zero, or a length, depth or conductivity is negative.
 
     References
     ----------
     dupuit1863 : steady flow to a trench, recalled
+    ritzema1994 : section 8.2, flow below the drains by the equivalent depth
     """
     level = np.atleast_2d(np.asarray(level_m, float))
-    length, k, table, reach = (
+    length, k, table, reach, below = (
         np.atleast_1d(np.asarray(a, float))[:, np.newaxis]
-        for a in (perimeter_m, k_m_s, water_table_m, reach_m)
+        for a in (perimeter_m, k_m_s, water_table_m, reach_m, below_m)
     )
     if not np.all(reach > 0):
         raise RangeError("reach_m", "a reach is not above zero")
-    if not (np.all(length >= 0) and np.all(k >= 0)):
-        raise RangeError("perimeter_m, k_m_s", "a value is negative")
+    if not (np.all(length >= 0) and np.all(k >= 0) and np.all(below >= 0)):
+        raise RangeError("perimeter_m, k_m_s, below_m", "a value is negative")
     high, low = np.maximum(0.0, table), np.maximum(0.0, level)
-    flow = length * k * (high**2 - low**2) / (2.0 * reach)
+    flow = length * k * ((high**2 - low**2) / 2.0 + below * (high - low)) / reach
     return np.asarray(np.maximum(0.0, flow))
 
 
@@ -159,45 +164,3 @@ def hooghoudt_equivalent_depth_m(
     shallow = depth / (1.0 + ratio * (8.0 / np.pi * np.log(depth / radius) - 3.4))
     deep = spacing * np.pi / (8.0 * (np.log(spacing / radius) - 1.15))
     return np.asarray(np.minimum(depth, np.where(ratio <= 0.3, shallow, deep)))
-
-
-def deep_ground_factor(
-    head_m: ArrayLike, reach_m: ArrayLike, depth_m: float = 3.0, radius_m: float = 0.05
-) -> FloatArray:
-    """How many times as much ground water comes where the ground below the drain lets it through.
-
-    By Hooghoudt, q L^2 = 8 K d h + 4 K h^2: the part from below the drains against the part from
-    above, 1 + 2 d / h, with a spacing of twice the reach. It tells how far `dupuit_seepage_m3_s`,
-    which counts only the part from above, may be too low.
-
-    Parameters
-    ----------
-    head_m : float or (n_draws,) array
-        Water table above the base of the drain, above zero [m].
-    reach_m : float or (n_draws,) array
-        Distance to the undisturbed water table, above zero [m].
-    depth_m : float
-        How far the ground goes on below the drain, as permeable as above [m].
-    radius_m : float
-        Radius of the drain [m].
-
-    Returns
-    -------
-    (n_draws,) array
-        Factor, at least 1 [-].
-
-    Raises
-    ------
-    RangeError
-        Where a head or a reach is not above zero.
-
-    References
-    ----------
-    ritzema1994 : chapter 8, Hooghoudt's equation
-    judgement : a depth of 3 m
-    """
-    head, reach = np.asarray(head_m, float), np.asarray(reach_m, float)
-    if not (np.all(head > 0) and np.all(reach > 0)):
-        raise RangeError("head_m, reach_m", "a value is not above zero")
-    below = hooghoudt_equivalent_depth_m(depth_m, 2.0 * reach, radius_m)
-    return np.asarray(1.0 + 2.0 * below / head)

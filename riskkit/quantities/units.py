@@ -64,6 +64,8 @@ EXAMPLES = {
     "m3/s": '"43 gpm" or "2.7 L/s"',
     "mm": '"2.5 in" or "64 mm"',
     "mm/h": '"4 in/h" or "100 mm/h"',
+    "mm/d": '"0.1 in/d" or "3 mm/d"',
+    "m2/s": '"20 gpm/in" or "5 cm2/s"',
     "m/s": '"0.3 cm/h" or "8e-7 m/s"',
     "s": '"30 s" or "15 min"',
     "1": '"30 %" or 0.3',

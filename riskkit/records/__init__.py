@@ -23,7 +23,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from riskkit.quantities.climate import Climate
-from riskkit.records.frozen import FloatArray, IntArray, clean_texts, freeze_arrays, need
+from riskkit.records.frozen import FloatArray, IntArray, clean_texts, freeze_arrays, need, picked
 from riskkit.records.removed import Removed
 
 __all__ = [
@@ -39,6 +39,7 @@ __all__ = [
     "Series",
     "freeze_arrays",
     "need",
+    "picked",
 ]
 
 
@@ -422,12 +423,22 @@ class PitModel:
         PitModel
             ``times * n_draws`` pits, in blocks.
         """
-        arrays: dict[str, Any] = {
-            item.name: np.concatenate([getattr(self, item.name)] * times)
-            for item in fields(self)
-            if isinstance(getattr(self, item.name), np.ndarray)
-        }
-        return replace(self, **arrays)
+        return self.picked(np.tile(np.arange(self.level_m.shape[0]), times))
+
+    def picked(self, draws: IntArray) -> PitModel:
+        """Return some of the pits, in the order asked.
+
+        Parameters
+        ----------
+        draws : (n,) array of int
+            Which ones, counted from 0 [-].
+
+        Returns
+        -------
+        PitModel
+            One pit for each.
+        """
+        return picked(self, draws)
 
 
 @dataclass(frozen=True)

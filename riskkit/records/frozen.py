@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import fields
+from dataclasses import fields, replace
+from typing import Any, TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
@@ -10,10 +11,11 @@ from numpy.typing import NDArray
 from riskkit.errors import RangeError
 from riskkit.quantities.text import cleaned
 
-__all__ = ["FloatArray", "IntArray", "clean_texts", "freeze_arrays", "need"]
+__all__ = ["FloatArray", "IntArray", "clean_texts", "freeze_arrays", "need", "picked"]
 
 FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.int64]
+_Record = TypeVar("_Record")
 _MOST_NAME, _MOST_NOTE = 300, 1000  # letters of a name and of a note
 
 
@@ -72,3 +74,28 @@ def need(condition: bool, where: str, what: str, right: str = "") -> None:
     """
     if not condition:
         raise RangeError(where, what, right)
+
+
+def picked(record: _Record, draws: IntArray, shared: tuple[str, ...] = ()) -> _Record:
+    """Return some rows of a frozen record of arrays, in the order asked.
+
+    Parameters
+    ----------
+    record : dataclass
+        Its arrays have a row for each draw.
+    draws : (n,) array of int
+        Which rows, counted from 0; a row may come more than once [-].
+    shared : tuple of str
+        Arrays that have no rows, for they are the same for all draws.
+
+    Returns
+    -------
+    dataclass
+        A new record.
+    """
+    arrays: dict[str, Any] = {
+        item.name: getattr(record, item.name)[draws]
+        for item in fields(record)  # type: ignore[arg-type]  # only called with dataclasses
+        if item.name not in shared and isinstance(getattr(record, item.name), np.ndarray)
+    }
+    return replace(record, **arrays)  # type: ignore[type-var]

@@ -11,10 +11,11 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from riskkit.errors import InputError
 from riskkit.quantities.distributions import Z95
-from riskkit.records import DepthDurationFrequency, FloatArray, Hyetograph
+from riskkit.records import DepthDurationFrequency, FloatArray, Hyetograph, IntArray
 from riskkit.storm.design import Burst, burst_of, design_storm
 from riskkit.storm.patterns import Pattern
 
@@ -24,10 +25,10 @@ __all__ = [
     "StormToRun",
     "day_of",
     "durations_to_run",
-    "moments_of",
     "padded_rain_mm",
+    "stop_steps",
     "storms_to_run",
-    "wet_moments",
+    "wet_stops",
 ]
 
 DURATIONS_H = (0.25, 0.5, 1.0, 2.0, 3.0, 6.0, 12.0, 24.0, 48.0, 72.0)
@@ -37,12 +38,11 @@ NESTED_H = (2.0, 24.0, 72.0)
 DAY_H = 24.0
 """The storm that is named and drawn lasts so long, or as near below as the table allows [h]."""
 _LONG_STEP_S = 900.0  # of storms of more than a day, which are worst for homes that fill in hours
-_TAIL_S = 14 * 3600.0  # of drainage after a storm: 2 h of moments and 12 h of rising water
-_MOMENT_S = 900.0  # between the moments at which the pump may stop
-_FAR_MOMENT_S = 3600.0  # between them where no peak is near
-_FAR_S = 6 * 3600.0  # from the peaks of all storms
+_TAIL_S = 6 * 3600.0  # after a storm in its own steps; what comes later is followed in longer ones
+# Minutes from the peak of a storm at which the pump may stop
+_STOPS_MIN = (-360, -120, -60, -30, -15, 0, 15, 60, 120)
+_FEW_STOPS_MIN = (-15, 0, 60)  # in storms that are neither named nor drawn
 _WET_S = 6 * 3600.0
-_NEAR_S = 3600.0  # to the peak of a storm
 # Standard deviation of the logarithm of a depth from a table that states no limits (judgement:
 # about what the limits of official tables span at 10 to 100 years).
 _TABLE_LOG_SD = 0.1
@@ -99,11 +99,11 @@ def padded_rain_mm(storms: Sequence[Hyetograph], step_s: float) -> FloatArray:
     return rain
 
 
-def moments_of(rain_mm: FloatArray, step_s: float) -> FloatArray:
-    """List the moments at which the alarm may sound: until two hours after the longest storm.
+def stop_steps(rain_mm: FloatArray, step_s: float, *, few: bool = False) -> IntArray:
+    """List the steps of storms at whose start the pump may stop, the beginning first.
 
-    Every step around the peak of each storm, where minutes count; every quarter of an hour within
-    six hours of a peak; every hour elsewhere, where little changes in an hour.
+    Close around the peaks, where minutes count; every hour in the wet hours around them; one long
+    before. They are few, as each is followed for days.
 
     Parameters
     ----------
@@ -111,30 +111,29 @@ def moments_of(rain_mm: FloatArray, step_s: float) -> FloatArray:
         Padded rain of the storms [mm].
     step_s : float
         Length of a step [s].
+    few : bool
+        Only the beginning and the moments in which a stop is usually worst.
 
     Returns
     -------
-    (n_moments,) array
-        Moments, increasing [s].
+    (n_stops,) array of int
+        Steps, increasing from 0 [-].
 
     References
     ----------
-    judgement : how close the moments lie
+    judgement : how close the stops lie
     """
-    last = rain_mm.shape[1] * step_s - _TAIL_S + 2 * 3600.0
-    near = np.arange(-_NEAR_S, _NEAR_S, step_s)
-    peaks = np.unique(rain_mm.argmax(axis=1)) * step_s
-    fine = (peaks[:, None] + near).ravel()
-    even = np.arange(0.0, last, _MOMENT_S)
-    far = np.abs(even[:, None] - peaks).min(axis=1) > _FAR_S
-    moments = np.unique(np.concatenate([even[~far | (even % _FAR_MOMENT_S == 0)], fine]))
-    return np.asarray(moments[(moments >= 0) & (moments < last)], dtype=np.float64)
+    peaks = np.unique(rain_mm.argmax(axis=1))
+    offsets = np.round(np.array(_FEW_STOPS_MIN if few else _STOPS_MIN) * 60.0 / step_s).astype(np.int64)
+    steps = np.unique(np.append((peaks[:, None] + offsets).ravel(), 0))
+    return np.asarray(steps[(steps >= 0) & (steps < rain_mm.shape[1])])
 
 
-def wet_moments(rain_mm: FloatArray, step_s: float, moment_s: FloatArray) -> FloatArray:
-    """Mark the wet part of each storm: its wettest six hours, or all of a shorter one.
+def wet_stops(rain_mm: FloatArray, step_s: float, step: IntArray) -> NDArray[np.bool_]:
+    """Mark the stops that count for a typical one: every hour in the wettest six hours.
 
-    The rest of a long storm is drizzle, in which little happens.
+    The rest of a long storm is drizzle, in which little happens. Of a storm without such an hour
+    the stop nearest to the peak counts.
 
     Parameters
     ----------
@@ -142,13 +141,13 @@ def wet_moments(rain_mm: FloatArray, step_s: float, moment_s: FloatArray) -> Flo
         Rain in each step [mm].
     step_s : float
         Length of a step [s].
-    moment_s : (n_moments,) array
-        Moments [s].
+    step : (n_stops,) array of int
+        Steps at whose start the pump stops [-].
 
     Returns
     -------
-    (n_storms, n_moments) array
-        1 for wet, 0 for dry [-].
+    (n_storms, n_stops) array of bool
+        Whether a stop counts [-].
 
     References
     ----------
@@ -156,12 +155,14 @@ def wet_moments(rain_mm: FloatArray, step_s: float, moment_s: FloatArray) -> Flo
     """
     n = min(max(1, round(_WET_S / step_s)), rain_mm.shape[1])
     fallen = np.cumsum(np.pad(rain_mm, ((0, 0), (1, 0))), axis=1)
-    begin = (fallen[:, n:] - fallen[:, :-n]).argmax(axis=1)[:, None] * step_s
-    last = (rain_mm.shape[1] - (rain_mm > 0)[:, ::-1].argmax(axis=1))[:, None] * step_s
-    end = np.minimum(begin + n * step_s, last)
-    # the closer moments around the peak would weigh too much in a median
-    even = np.abs(moment_s / _MOMENT_S - np.round(moment_s / _MOMENT_S)) < 1e-9
-    return np.asarray(even & (moment_s >= begin) & (moment_s < end), dtype=np.float64)
+    begin = (fallen[:, n:] - fallen[:, :-n]).argmax(axis=1)[:, None]
+    peak = rain_mm.argmax(axis=1)[:, None]
+    # the closer stops around the peak would weigh too much in a median
+    hour = max(1, round(3600.0 / step_s))
+    wet = ((step - peak) % hour == 0) & (step >= begin) & (step < begin + n) & (step > 0)
+    nearest = np.abs(step - peak).argmin(axis=1)
+    wet[~wet.any(axis=1), nearest[~wet.any(axis=1)]] = True
+    return np.asarray(wet)
 
 
 def durations_to_run(rain: DepthDurationFrequency, pattern: Pattern) -> tuple[float, ...]:

@@ -22,7 +22,7 @@ from riskkit.quantities.units import UnitSystem, convert
 from riskkit.quantities.variables import variable, variables
 from riskkit.records import FloatArray
 from riskkit.risk.conflicts import ground_water_conflict
-from riskkit.simulate import pump_flow_of, room_of, seepage_of
+from riskkit.simulate import pump_flow_of, room_of, steady_inflow_of
 
 __all__ = [
     "MeasuredFlow",
@@ -146,7 +146,7 @@ def measured_flows(
         begin, end, time_s = _readings(homes, drawdown, "drawdown_test", random)
         came_in = inflow
         if came_in is None:
-            came_in = seepage_of(homes, (begin + end)[:, None] / 2.0)[:, 0]
+            came_in = steady_inflow_of(homes, (begin + end)[:, None] / 2.0)[:, 0]
         flow = pump_flow_from_drawdown_test(room, begin, end, time_s, came_in)
         flow = np.maximum(flow, 0.0)
     return inflow, flow

@@ -9,13 +9,14 @@ import numpy as np
 
 from riskkit.home.samples import HomeSamples
 from riskkit.pit.balance import run_pit
-from riskkit.records import FloatArray, PitModel, freeze_arrays
-from riskkit.risk.clock import Clock, storm_start_m
-from riskkit.risk.critical import StormToRun, moments_of, padded_rain_mm, wet_moments
-from riskkit.risk.time_to_flood import summarise_failure
-from riskkit.simulate import inflow_of
+from riskkit.records import FloatArray, PitModel, PitRun, freeze_arrays
+from riskkit.pit.vessels import FootingModel, StopRun, follow_stops
+from riskkit.risk.clock import Clock
+from riskkit.risk.critical import StormToRun, padded_rain_mm, stop_steps, wet_stops
+from riskkit.risk.time_to_flood import dead_before_m, mark_m, stops_in_storm, summarise_stops
+from riskkit.simulate import Ground, Water, water_of
 
-__all__ = ["StormRuns", "pooled", "run_storms"]
+__all__ = ["StormRuns", "pooled", "run_storms", "working"]
 
 
 @dataclass(frozen=True)
@@ -29,8 +30,9 @@ class StormRuns:
     peak_use : (n_storms, n_draws) array
         That inflow against what the pump can lift at its start level; infinite where it lifts
         nothing [-].
-    alarms, floods : (n_storms, n_draws) array
-        1 where the alarm sounds, and where water stands on the floor, with the pump working [-].
+    alarms, floods, joint_wet : (n_storms, n_draws) array
+        1 where, with the pump working, the alarm sounds, the pit overflows, and the water outside
+        stands at the joint of wall and floor [-].
     highest_level_m : (n_storms, n_draws) array
         Highest level with the pump working, relative to the floor [m].
     starts_per_hour : (n_storms, n_draws) array
@@ -39,6 +41,13 @@ class StormRuns:
         To the floor, by the clock, the pump stopping at the worst moment; infinite for never [s].
     typical_s : (n_storms, n_draws) array
         The same, median over the wet part of the storm [s].
+    to_alarm_s : (n_storms, n_draws) array
+        From the worst stop to the alarm [s].
+    dead_to_alarm_s, dead_to_floor_s : (n_storms, n_draws) array
+        For a pump that was dead before the storm: from its beginning to the alarm, and from there
+        to the floor [s].
+    at_joint : (n_storms, n_draws) array
+        1 where at the worst stop water comes in at the joint before the pit overflows [-].
     depth_m : (n_storms, n_draws, n_hours) array
         Depth on the floor some hours after the clock starts at the worst moment [m].
     """
@@ -47,17 +56,25 @@ class StormRuns:
     peak_use: FloatArray
     alarms: FloatArray
     floods: FloatArray
+    joint_wet: FloatArray
     highest_level_m: FloatArray
     starts_per_hour: FloatArray
     worst_s: FloatArray
     typical_s: FloatArray
+    to_alarm_s: FloatArray
+    dead_to_alarm_s: FloatArray
+    dead_to_floor_s: FloatArray
+    at_joint: FloatArray
     depth_m: FloatArray
 
     def __post_init__(self) -> None:
         freeze_arrays(self)
 
 
-_LEAST_IS_WORST = frozenset({"worst_s", "typical_s"})
+_LEAST_IS_WORST = frozenset(
+    {"worst_s", "typical_s", "to_alarm_s", "dead_to_alarm_s", "dead_to_floor_s"}
+)
+_ABOVE_M = 0.005  # over start level and drain, from which the ground beside the footing matters
 _OF_THE_DAY = frozenset({"typical_s", "depth_m"})
 
 
@@ -65,6 +82,7 @@ def run_storms(
     homes: HomeSamples,
     pit: PitModel,
     storms: Sequence[StormToRun],
+    ground: Ground,
     clock: Clock = Clock.ALARM,
     *,
     with_depth: bool = True,
@@ -79,6 +97,8 @@ def run_storms(
         Their pits.
     storms : sequence of StormToRun
         Storms of one duration, in the same steps.
+    ground : Ground
+        The ground round them.
     clock : Clock
         From when the time to the floor is counted.
     with_depth : bool
@@ -92,32 +112,86 @@ def run_storms(
     n, many, step_s = homes.n_draws, len(storms), storms[0].rain.step_s
     rain_mm = padded_rain_mm([storm.rain for storm in storms], step_s)
     factor = np.exp(np.concatenate([storm.log_sd * homes.rain_score for storm in storms]))
-    pits = pit.repeated(many)
+    pits, grounds = pit.repeated(many), ground.repeated(many)
     rain = np.repeat(rain_mm, n, axis=0)
     for block, storm in zip(np.split(rain, many), storms, strict=True):
         if storm.burst is not None:
             block[:, storm.burst.place] = storm.burst.rain_mm(homes.burst_score)
-    inflow = inflow_of(homes.repeated(many), rain, step_s, factor)
-    run = run_pit(pits, inflow, storm_start_m(pits))
-    moments = moments_of(rain_mm, step_s)
-    wet = np.repeat(wet_moments(rain_mm, step_s, moments), n, axis=0)
-    failed = summarise_failure(pits, inflow, moments, wet, clock, with_depth=with_depth)
-    at_on = np.take_along_axis(pits.seepage_m3_s, pits.on_index[:, None], axis=1)[:, 0]
+    steps = stop_steps(rain_mm, step_s, few=not with_depth)
+    water = water_of(grounds, rain, step_s, factor, steps)
+    dead = tuple(np.tile(level, many) for level in dead_before_m(pit, ground))
+    run = run_pit(pits, water.to_pit, None if pit.has_pump else dead[0], keep_levels=True)
+    stops = stops_in_storm(steps, pits, run, water, (dead[0], dead[1]))
+    wet = np.repeat(wet_stops(rain_mm, step_s, steps), n, axis=0)
+    failed = summarise_stops(
+        pits, grounds.footing, water, stops, wet, clock, with_depth=with_depth
+    )  # fmt: skip
+    works = working(pits, grounds.footing, water, run)
     capacity = np.take_along_axis(pits.pump_m3_s, pits.on_index[:, None], axis=1)[:, 0]
-    peak = inflow.storm_m3_s.max(axis=1) + at_on
+    peak = water.free.to_pit_m3_s.max(axis=1)
     by_storm = {
         "peak_m3_s": peak,
         "peak_use": np.where(capacity > 0, peak / np.where(capacity > 0, capacity, 1.0), np.inf),
-        "alarms": np.isfinite(run.alarm_s).astype(np.float64),
-        "floods": np.isfinite(run.flood_s).astype(np.float64),
-        "highest_level_m": run.highest_level_m,
+        "alarms": np.isfinite(works.alarm_s).astype(np.float64),
+        "floods": np.isfinite(works.rim_s).astype(np.float64),
+        "joint_wet": np.isfinite(works.joint_s).astype(np.float64),
+        "highest_level_m": works.highest_m,
         "starts_per_hour": run.starts_per_hour,
         "worst_s": failed.worst_s,
         "typical_s": failed.typical_s,
+        "to_alarm_s": failed.to_alarm_s,
+        "dead_to_alarm_s": failed.dead_to_alarm_s,
+        "dead_to_floor_s": failed.dead_to_floor_s,
+        "at_joint": failed.at_joint,
         "depth_m": failed.depth_m,
     }
     shaped = {name: v.reshape(many, n, *v.shape[1:]) for name, v in by_storm.items()}
     return StormRuns(**shaped)
+
+
+def working(pit: PitModel, footing: FootingModel, water: Water, run: PitRun) -> StopRun:
+    """Return what happens with the pump working, joined with the ground where that matters.
+
+    While the pit stands below the drain, the drain flows freely and the run holds. Where the pump
+    cannot keep it there, the pit and the ground beside the footing are followed together.
+
+    Parameters
+    ----------
+    pit : PitModel
+        The pits.
+    footing : FootingModel
+        The ground beside their footings.
+    water : Water
+        The storm.
+    run : PitRun
+        The storm with the pump working and the drain free.
+
+    Returns
+    -------
+    StopRun
+        One "stop" for each, at the beginning, at which nothing stops.
+
+    References
+    ----------
+    arithmetic : one of two runs for each draw
+    """
+    n = run.alarm_s.size
+    alarm, rim, highest = run.alarm_s.copy(), run.flood_s.copy(), run.highest_level_m.copy()
+    outside = water.free.level_m
+    wet = outside >= 0.0
+    joint = np.where(wet.any(axis=1), wet.argmax(axis=1) * water.wall.step_s, np.inf)
+    reached = np.maximum(mark_m(pit, pit.on_index), footing.level_m[:, 0]) + _ABOVE_M
+    at = np.flatnonzero(run.highest_level_m > reached)
+    if at.size and pit.has_pump:
+        some = follow_stops(
+            pit.picked(at), footing.picked(at), water.arriving.picked(at),
+            np.zeros((at.size, 1), np.int64), mark_m(pit, pit.off_index)[at, None],
+            outside[at, :1], water.start_m3[at, None], pump_works=True,
+        )  # fmt: skip
+        alarm[at], rim[at], joint[at] = (x[:, 0] for x in (some.alarm_s, some.rim_s, some.joint_s))
+        highest[at] = some.highest_m[:, 0]
+    empty = np.zeros((n, 1, 0))
+    return StopRun(alarm, rim, joint, highest, empty, empty)
 
 
 def pooled(runs: Sequence[StormRuns], day: int) -> StormRuns:

@@ -1,4 +1,10 @@
-"""If the pump stops: minutes to water on the floor, and how deep it gets, by one clock."""
+"""If the pump stops: what follows from every moment of a storm at which it may.
+
+The pump stops at a moment of the storm, and the levels in the pit and at the footing are followed
+from there: minutes until the alarm, and from the alarm until water reaches the floor, over the rim
+of the pit or at the joint of wall and floor. A pump that was already dead when the storm began is
+the first of the stops. A moment that does not come in the storm is never counted.
+"""
 
 from __future__ import annotations
 
@@ -7,164 +13,372 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from riskkit.pit.balance import level_after
-from riskkit.records import FloatArray, IntArray, PitInflow, PitModel, freeze_arrays
-from riskkit.risk.clock import Clock, Starts, times_to_floor
+from riskkit.pit.vessels import FootingModel, FootingWater, StopRun, follow_stops
+from riskkit.records import FloatArray, IntArray, PitInflow, PitModel, PitRun, freeze_arrays
+from riskkit.risk.clock import Clock
+from riskkit.simulate import Ground, Water, dry_water
 
-__all__ = ["HOURS_AFTER", "FailureSummary", "summarise_failure", "within_a_week_s"]
+__all__ = [
+    "HOURS_AFTER",
+    "StopSummary",
+    "Stops",
+    "dead_before_m",
+    "dry_times_s",
+    "longer_steps",
+    "mark_m",
+    "stops_in_storm",
+    "summarise_stops",
+    "times_by_clock_s",
+]
 
 HOURS_AFTER = (1.0, 3.0, 6.0, 12.0)
 """Hours after the clock starts at which the depth on the floor is told [h]."""
 
-
-WEEK_S = 7 * 86400.0
-_EARLIER = 1 / 8  # of the time told, before the moment after which most storm water comes
-
-
-def within_a_week_s(time_s: FloatArray) -> FloatArray:
-    """Count as never what takes more than a week: a trickle that somebody finds long before.
-
-    Parameters
-    ----------
-    time_s : array
-        Times to the floor [s].
-
-    Returns
-    -------
-    array
-        The same, infinite beyond a week [s].
-
-    References
-    ----------
-    judgement : a week
-    """
-    return np.where(time_s > WEEK_S, np.inf, time_s)
+_DAY_S = 86400.0
+_WEEK_S = 7 * _DAY_S
+_BEFORE_S, _AFTER_S, _LONG_S = 1800.0, 2 * 3600.0, 1800.0
 
 
 @dataclass(frozen=True)
-class FailureSummary:
-    """What a pump that stops in a storm means, draw by draw.
+class Stops:
+    """Moments at which the pump stops, and the levels of the water then.
+
+    Parameters
+    ----------
+    step : (n_stops,) array of int
+        Steps of the storm at whose start the pump stops, increasing; the first is the beginning of
+        the storm, for a pump that was dead already [-].
+    inside_m, outside_m : (n_draws, n_stops) arrays
+        Levels in the pit and at the footing [m].
+    lot_m3 : (n_draws, n_stops, n_stores) array
+        Water in the reservoirs of the lot [m3].
+    """
+
+    step: IntArray
+    inside_m: FloatArray
+    outside_m: FloatArray
+    lot_m3: FloatArray
+
+    def __post_init__(self) -> None:
+        freeze_arrays(self)
+
+
+@dataclass(frozen=True)
+class StopSummary:
+    """What a pump that stops in a storm means, draw by draw; infinite for never.
 
     Parameters
     ----------
     worst_s : (n_draws,) array
-        Least time to the floor over all moments; infinite for never [s].
-    worst_moment_s : (n_draws,) array
-        When the clock starts in that case, from the start of the storm [s].
-    worst_level_m : (n_draws,) array
-        Level of the water then, relative to the floor [m].
+        Least time to the floor, by the clock, over all stops [s].
+    worst_stop : (n_draws,) array of int
+        Which of the stops that is; where the floor is never reached the one in the greatest
+        inflow [-].
+    to_alarm_s : (n_draws,) array
+        From that stop to the alarm [s].
     typical_s : (n_draws,) array
-        Median time over the moments of the wet part of the storm; infinite for never [s].
+        Median time to the floor over stops in the wet part of the storm [s].
+    dead_to_alarm_s, dead_to_floor_s : (n_draws,) arrays
+        For a pump that was dead already: from the beginning of the storm to the alarm, and from the
+        alarm to the floor [s].
+    at_joint : (n_draws,) array
+        1 where at the worst stop water comes in at the joint of wall and floor before the pit
+        overflows [-].
     depth_m : (n_draws, 4) array
-        Water on the floor 1, 3, 6 and 12 h after the clock starts, each at the moment at which that
-        depth is greatest; 0 where the pit does not overflow [m].
+        Water on the floor 1, 3, 6 and 12 h after the clock starts, each at the stop at which that
+        depth is greatest; 0 where there is none [m].
     """
 
     worst_s: FloatArray
-    worst_moment_s: FloatArray
-    worst_level_m: FloatArray
+    worst_stop: IntArray
+    to_alarm_s: FloatArray
     typical_s: FloatArray
+    dead_to_alarm_s: FloatArray
+    dead_to_floor_s: FloatArray
+    at_joint: FloatArray
     depth_m: FloatArray
 
     def __post_init__(self) -> None:
         freeze_arrays(self)
 
 
-def summarise_failure(
-    pit: PitModel,
-    inflow: PitInflow,
-    moment_s: FloatArray,
-    wet: FloatArray,
-    clock: Clock = Clock.ALARM,
-    *,
-    with_depth: bool = True,
-) -> FailureSummary:
-    """Find the worst and the typical moment at which the pump may stop.
+def mark_m(pit: PitModel, index: IntArray) -> FloatArray:
+    """Return the level of a mark of each pit.
 
     Parameters
     ----------
     pit : PitModel
         The pits.
-    inflow : PitInflow
-        Storm water, with the drainage after the storm.
-    moment_s : (n_moments,) array
-        Moments at which the alarm may sound or the pump stop [s].
-    wet : (n_draws, n_moments) array
-        1 for the moments of the wet part of the storm, else 0 [-].
-    clock : Clock
-        From when the time is counted.
-    with_depth : bool
-        Whether the depth on the floor is looked for, which takes as long as all the rest; else 0.
+    index : (n_draws,) array of int
+        Such as `PitModel.on_index` [-].
 
     Returns
     -------
-    FailureSummary
+    (n_draws,) array
+        Relative to the floor [m].
+
+    References
+    ----------
+    arithmetic : look-up
+    """
+    return np.asarray(np.take_along_axis(pit.level_m, index[:, None], axis=1)[:, 0])
+
+
+def dead_before_m(pit: PitModel, ground: Ground) -> tuple[FloatArray, FloatArray]:
+    """Return the levels that a pump dead for a day leaves, from ground water and earlier rain.
+
+    Without a pump it is a week: the water stands where the ground holds it.
+
+    Parameters
+    ----------
+    pit : PitModel
+        The pits.
+    ground : Ground
+        The ground round them.
+
+    Returns
+    -------
+    inside_m, outside_m : (n_draws,) arrays
+        Levels in the pit and at the footing [m].
+
+    References
+    ----------
+    judgement : a day
+    """
+    n = ground.n_draws
+    wall = ground.wall
+    on_its_way = FootingWater(
+        np.zeros((n, 1)), np.zeros((n, 1)), np.array([300.0]),
+        (wall.fill_water_m * wall.perimeter_m * wall.fill_width_m)[:, None],
+        wall.fill_time_s[:, None],
+        wall.lot_water_m * wall.lot_area_m2, wall.lot_time_s,
+    )  # fmt: skip
+    off, invert = mark_m(pit, pit.off_index), ground.footing.level_m[:, 0]
+    after = np.array([_DAY_S if pit.has_pump else _WEEK_S - _DAY_S])
+    run = follow_stops(
+        pit, ground.footing, on_its_way, np.zeros((n, 1), np.int64), off[:, None],
+        np.maximum(invert, off)[:, None], ground.lot_m3[:, None], after,
+    )  # fmt: skip
+    return run.level_m[:, 0, 0], run.beside_m[:, 0, 0]
+
+
+def stops_in_storm(
+    step: IntArray, pit: PitModel, run: PitRun, water: Water, dead: tuple[FloatArray, FloatArray]
+) -> Stops:
+    """Return the levels at which a pump that works until then leaves the water.
+
+    A pump fails when it should start: the pit stands at the level where it starts, higher where
+    the pump does not keep up, and lower before the water has come up to that level once.
+
+    Parameters
+    ----------
+    step : (n_stops,) array of int
+        Steps at whose start the pump stops, from 0 on [-].
+    pit : PitModel
+        The pits.
+    run : PitRun
+        The storm with the pump working, its levels kept.
+    water : Water
+        The storm with the drain free, the lot noted at these steps.
+    dead : tuple of two (n_draws,) arrays
+        Levels that a pump dead before the storm leaves [m].
+
+    Returns
+    -------
+    Stops
+        Moments and levels.
+
+    References
+    ----------
+    judgement : a pump fails when it should start
+    """
+    if run.level_m is None:
+        raise TypeError("run_pit kept no levels")
+    on = mark_m(pit, pit.on_index)[:, None]
+    inside = np.array(run.level_m[:, step])
+    come = np.cumsum(np.pad(water.free.to_pit_m3_s, ((0, 0), (1, 0))), axis=1)[:, step]
+    started = come * water.wall.step_s >= _to_first_start_m3(pit)[:, None]
+    inside = np.where(started & pit.has_pump, np.maximum(inside, on), inside)
+    outside = np.array(water.free.level_m[:, step])
+    inside[:, 0], outside[:, 0] = dead
+    return Stops(step, inside, outside, water.free.stores_m3)
+
+
+def _to_first_start_m3(pit: PitModel) -> FloatArray:
+    """Water from the level where the pump stops to that where it starts."""
+    height = np.diff(pit.level_m, axis=1)
+    at = np.arange(height.shape[1])
+    within = (at >= pit.off_index[:, None]) & (at < pit.on_index[:, None])
+    return np.asarray((height * pit.area_m2 * within).sum(axis=1))
+
+
+def times_by_clock_s(run: StopRun, clock: Clock) -> FloatArray:
+    """Return the time to the floor from every stop, by the clock.
+
+    By the alarm it counts from the alarm, and is 0 where water reaches the floor at the joint of
+    wall and floor before the alarm sounds; where the alarm never sounds there is no such time.
+
+    Parameters
+    ----------
+    run : StopRun
+        What followed from each stop.
+    clock : Clock
+        From when the time is counted.
+
+    Returns
+    -------
+    (n_draws, n_stops) array
+        Times; infinite for never, or after more than a week [s].
+
+    References
+    ----------
+    arithmetic : differences
+    """
+    floor = run.floor_s
+    if clock is Clock.ALARM:
+        sounds = np.isfinite(run.alarm_s) & np.isfinite(floor)
+        floor = np.where(sounds, floor - np.where(sounds, run.alarm_s, 0.0), np.inf)
+    return np.where(floor > _WEEK_S, np.inf, np.maximum(floor, 0.0))
+
+
+def summarise_stops(
+    pit: PitModel,
+    footing: FootingModel,
+    water: Water,
+    stops: Stops,
+    wet: NDArray[np.bool_],
+    clock: Clock = Clock.ALARM,
+    *,
+    with_depth: bool = True,
+) -> StopSummary:
+    """Follow every stop, and find the worst and the typical one.
+
+    Parameters
+    ----------
+    pit : PitModel
+        The pits.
+    footing : FootingModel
+        The ground beside their footings.
+    water : Water
+        The storm.
+    stops : Stops
+        Moments at which the pump stops.
+    wet : (n_draws, n_stops) array of bool
+        Stops in the wet part of the storm, evenly apart, at least one in each row [-].
+    clock : Clock
+        From when the time is counted.
+    with_depth : bool
+        Whether the depth on the floor is followed; else it is 0.
+
+    Returns
+    -------
+    StopSummary
         Times [s] and depths [m].
 
     References
     ----------
-    arithmetic : least, median and greatest over the moments
+    arithmetic : least and median over the stops
     """
-    starts = times_to_floor(pit, inflow, moment_s, clock)
-    times = within_a_week_s(starts.to_floor_s)
-    worst = times.argmin(axis=1)
-    rows = np.arange(times.shape[0])
-    # where the floor is never reached the moment that matters is the peak of the inflow
-    peak_s = inflow.storm_m3_s.argmax(axis=1)[:, None] * inflow.step_s
-    at_peak = np.abs(starts.moment_s - peak_s).argmin(axis=1)
-    at = np.where(np.isinf(times[rows, worst]), at_peak, worst)
-    return FailureSummary(
-        worst_s=times[rows, worst],
-        worst_moment_s=starts.moment_s[rows, at],
-        worst_level_m=starts.level_m[rows, at],
-        typical_s=_median(times, wet > 0) if pit.has_pump else times[:, 0],
-        depth_m=_greatest_depth_m(pit, inflow, starts, at)
-        if with_depth
-        else np.zeros((at.size, len(HOURS_AFTER))),
+    n, m = stops.inside_m.shape
+    after = np.array(HOURS_AFTER) * 3600.0 if with_depth else None
+    edges = longer_steps(water.to_pit, stops.step)
+    begin = np.searchsorted(edges, stops.step)
+    run = follow_stops(
+        pit, footing, water.arriving.merged(edges), np.tile(begin, (n, 1)), stops.inside_m, stops.outside_m, stops.lot_m3, after, from_alarm=clock is Clock.ALARM,
+    )  # fmt: skip
+    times = times_by_clock_s(run, clock)
+    if pit.has_pump and m > 1:  # a pump dead before the storm is told apart
+        times[:, 0] = np.inf
+    rows = np.arange(n)
+    last = water.free.to_pit_m3_s.shape[1] - 1
+    inflow = water.free.to_pit_m3_s[:, np.minimum(stops.step, last)]
+    # where the floor is never reached the stop that matters is that in the greatest inflow
+    worst = np.where(np.isfinite(times).any(axis=1), times.argmin(axis=1), inflow.argmax(axis=1))
+    at = (rows, worst)
+    depth = np.zeros((n, len(HOURS_AFTER)))
+    if with_depth:
+        depth = np.maximum(np.nan_to_num(run.level_m, nan=0.0), 0.0).max(axis=1)
+    dead_alarm, dead_floor = run.alarm_s[:, 0], run.floor_s[:, 0]
+    both = np.isfinite(dead_alarm) & np.isfinite(dead_floor)
+    between = np.where(both, dead_floor - np.where(both, dead_alarm, 0.0), np.inf)
+    return StopSummary(
+        worst_s=times[at],
+        worst_stop=worst,
+        to_alarm_s=run.alarm_s[at],
+        typical_s=_median(times, wet) if pit.has_pump else times[:, 0],
+        dead_to_alarm_s=dead_alarm,
+        dead_to_floor_s=np.maximum(between, 0.0),
+        at_joint=(run.joint_s < run.rim_s)[at].astype(np.float64),
+        depth_m=depth,
     )
 
 
-def _greatest_depth_m(
-    pit: PitModel, inflow: PitInflow, starts: Starts, worst: IntArray
-) -> FloatArray:
-    """Depth on the floor some hours after the clock starts, over all moments (n_draws, n_hours).
+def longer_steps(inflow: PitInflow, step: IntArray) -> IntArray:
+    """Return where longer steps may begin, with which a stopped pump is followed.
 
-    What comes decides how deep it gets, for none is pumped out again: followed are the moment after
-    which most storm water comes, one somewhat before it, for ground water comes the faster the
-    longer the level stays low, and the one worst for time. Of all moments one by one the greatest
-    depth is at most a few per cent greater (a test holds that).
+    The steps of the storm stay as they are from shortly before the greatest inflow to some hours
+    after it; elsewhere half an hour goes by in one. Every stop begins a step.
+
+    Parameters
+    ----------
+    inflow : PitInflow
+        Flow to the pit.
+    step : (n_stops,) array of int
+        Steps at whose start the pump may stop [-].
+
+    Returns
+    -------
+    (n_longer + 1,) array of int
+        Steps at which a longer one begins, and the number of steps [-].
+
+    References
+    ----------
+    judgement : how long; a test holds the times to those of the short steps
     """
-    rows = np.arange(worst.size)
-
-    def followed(at: IntArray, after_s: FloatArray) -> FloatArray:
-        moment, level = starts.moment_s[rows, at], starts.level_m[rows, at]
-        return np.maximum(level_after(pit, inflow, moment, after_s, level), 0.0)
-
-    hours_s = np.array(HOURS_AFTER) * 3600.0
-    found = followed(worst, hours_s)
-    if starts.moment_s.shape[1] == 1:
-        return found
-    come = np.cumsum(np.pad(inflow.storm_m3_s, ((0, 0), (1, 0))), axis=1)
-    step = np.round(starts.moment_s / inflow.step_s).astype(np.intp)
-    for k, span_s in enumerate(hours_s):
-        wettest = _wettest(come, step, round(span_s / inflow.step_s))
-        before_s = starts.moment_s[rows, wettest][:, None] - _EARLIER * span_s
-        earlier = np.abs(starts.moment_s - before_s).argmin(axis=1)
-        for at in (wettest, earlier):
-            found[:, k] = np.maximum(found[:, k], followed(at, hours_s[k : k + 1])[:, 0])
-    return found
+    n_steps = inflow.storm_m3_s.shape[1]
+    peak = inflow.storm_m3_s.argmax(axis=1)
+    before, after, long = (
+        max(1, round(span / inflow.step_s)) for span in (_BEFORE_S, _AFTER_S, _LONG_S)
+    )
+    first, last = np.percentile(peak, (10, 75)).astype(int)
+    near = np.arange(max(0, first - before), min(n_steps, last + after))
+    edges = np.unique(np.concatenate([np.arange(0, n_steps, long), near, step, [n_steps]]))
+    return np.asarray(edges, dtype=np.int64)
 
 
-def _wettest(come: FloatArray, begin: IntArray, n_steps: int) -> IntArray:
-    """Which of the steps in a row has most storm water in the steps after it."""
-    last = come.shape[1] - 1
-    at = (np.minimum(begin, last), np.minimum(begin + n_steps, last))
-    before, after = (np.take_along_axis(come, steps, axis=1) for steps in at)
-    return np.asarray((after - before).argmax(axis=1))
+def dry_times_s(pit: PitModel, ground: Ground, clock: Clock) -> FloatArray:
+    """Return the time to the floor in dry weather, with ground water from far off alone.
+
+    Parameters
+    ----------
+    pit : PitModel
+        The pits.
+    ground : Ground
+        The ground round them.
+    clock : Clock
+        From when the time is counted.
+
+    Returns
+    -------
+    (n_draws,) array
+        Times; infinite for never, or after more than a week [s].
+
+    References
+    ----------
+    judgement : a pump fails when it should start
+    """
+    n = ground.n_draws
+    mark = pit.on_index if pit.has_pump else pit.off_index
+    start, invert = mark_m(pit, mark), ground.footing.level_m[:, 0]
+    run = follow_stops(
+        pit, ground.footing, dry_water(n), np.zeros((n, 1), np.int64), start[:, None],
+        np.maximum(invert, start)[:, None], np.zeros((n, 1, ground.lot_m3.shape[1])),
+    )  # fmt: skip
+    return times_by_clock_s(run, clock)[:, 0]
 
 
 def _median(times: FloatArray, wet: NDArray[np.bool_]) -> FloatArray:
-    """Middle of the wet moments of each row; the upper one of two, so that 'never' is not mixed."""
+    """Middle of the wet stops of each row; the upper one of two, so that 'never' is not mixed."""
     ordered = np.sort(np.where(wet, times, np.nan), axis=1)  # NaN goes last
     at = wet.sum(axis=1) // 2
     middle: FloatArray = ordered[np.arange(times.shape[0]), at]

@@ -7,12 +7,13 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from riskkit.home.samples import HomeSamples
-from riskkit.pit.balance import level_after, run_pit
+from riskkit.pit.balance import run_pit
+from riskkit.pit.vessels import follow_stops
 from riskkit.records import FloatArray, PitInflow, PitModel, freeze_arrays, need
-from riskkit.risk.clock import Clock, storm_start_m
-from riskkit.risk.critical import moments_of, wet_moments
-from riskkit.risk.time_to_flood import summarise_failure
-from riskkit.simulate import inflow_of, pit_of
+from riskkit.risk.clock import Clock
+from riskkit.risk.critical import stop_steps, wet_stops
+from riskkit.risk.time_to_flood import dead_before_m, mark_m, stops_in_storm, summarise_stops
+from riskkit.simulate import ground_of, pit_of, water_of
 
 __all__ = ["Trace", "fine_trace", "traces_of"]
 
@@ -32,11 +33,17 @@ class Trace:
     working_m : (n,) array
         Level with the pump in order, relative to the floor [m].
     stopped_m : (n,) array
-        Level with the pump stopped at the worst moment; NaN before the clock starts [m].
+        Level with the pump stopped at the worst moment; NaN before that [m].
+    beside_m : (n,) array
+        Level of the water in gravel and fill at the footing, then with the pump stopped [m].
     on_m, off_m, alarm_m : float
         Switch and alarm levels, relative to the floor [m].
+    stop_s : float
+        When the pump stops, from the start of the storm; 0 where it was dead already [s].
+    to_alarm_s : float
+        From there to the alarm; infinite for never [s].
     to_floor_s : float
-        To the floor, the pump stopping at the worst moment; infinite for never [s].
+        To the floor by the clock; infinite for never [s].
     clock : Clock
         From when that time is counted; where it is not the alarm, none may be shown.
     has_pump : bool
@@ -48,9 +55,12 @@ class Trace:
     inflow_m3_s: FloatArray
     working_m: FloatArray
     stopped_m: FloatArray
+    beside_m: FloatArray
     on_m: float
     off_m: float
     alarm_m: float
+    stop_s: float
+    to_alarm_s: float
     to_floor_s: float
     clock: Clock = Clock.ALARM
     has_pump: bool = True
@@ -94,36 +104,44 @@ def traces_of(
     """
     need(home.n_draws == 1, "trace", f"it follows one home, not {home.n_draws}")
     n_storms, n_steps = rain_mm.shape
-    homes = home.repeated(n_storms)
-    pits = pit_of(homes)
-    inflow = inflow_of(homes, rain_mm, step_s, np.ones(n_storms))
-    run = run_pit(pits, inflow, storm_start_m(pits), keep_levels=True)
+    pits, ground = pit_of(home).repeated(n_storms), ground_of(home).repeated(n_storms)
+    steps = stop_steps(rain_mm, step_s)
+    water = water_of(ground, rain_mm, step_s, np.ones(n_storms), steps)
+    dead = dead_before_m(pits, ground)
+    run = run_pit(pits, water.to_pit, None if home.has_pump else dead[0], keep_levels=True)
     if run.level_m is None:
         raise TypeError("run_pit kept no levels")
-    moments = moments_of(rain_mm, step_s)
-    wet = wet_moments(rain_mm, step_s, moments)
-    failed = summarise_failure(pits, inflow, moments, wet, clock)
+    stops = stops_in_storm(steps, pits, run, water, dead)
+    wet = wet_stops(rain_mm, step_s, steps)
+    failed = summarise_stops(pits, ground.footing, water, stops, wet, clock)
+    rows = np.arange(n_storms)
+    at = (rows, failed.worst_stop)
+    begin = steps[failed.worst_stop]
     time_s = np.arange(n_steps, dtype=np.float64) * step_s
-    after = level_after(pits, inflow, failed.worst_moment_s, time_s, failed.worst_level_m)
-    on, off, alarm = (
-        np.take_along_axis(pits.level_m, index[:, None], axis=1)[:, 0]
-        for index in (pits.on_index, pits.off_index, pits.alarm_index)
-    )
+    followed = follow_stops(
+        pits, ground.footing, water.arriving, begin[:, None], stops.inside_m[at][:, None],
+        stops.outside_m[at][:, None], stops.lot_m3[at][:, None], time_s,
+    )  # fmt: skip
+    on, off, alarm = (mark_m(pits, i) for i in (pits.on_index, pits.off_index, pits.alarm_index))
     traces = []
     for i in range(n_storms):
-        begin = round(failed.worst_moment_s[i] / step_s)
-        stopped = np.full(n_steps, np.nan)
-        stopped[begin:] = after[i, : n_steps - begin]
+        stopped, beside = np.full((2, n_steps), np.nan)
+        stopped[begin[i] :] = followed.level_m[i, 0, : n_steps - begin[i]]
+        beside[:] = water.free.level_m[i]
+        beside[begin[i] :] = followed.beside_m[i, 0, : n_steps - begin[i]]
         traces.append(
             Trace(
                 time_s=time_s,
                 rain_mm_h=rain_mm[i] * 3600.0 / step_s,
-                inflow_m3_s=inflow.storm_m3_s[i],
+                inflow_m3_s=water.free.to_pit_m3_s[i],
                 working_m=run.level_m[i, :-1],
                 stopped_m=stopped,
+                beside_m=beside,
                 on_m=float(on[i]),
                 off_m=float(off[i]),
                 alarm_m=float(alarm[i]),
+                stop_s=float(begin[i] * step_s),
+                to_alarm_s=float(failed.to_alarm_s[i]),
                 to_floor_s=float(failed.worst_s[i]),
                 clock=clock,
                 has_pump=home.has_pump,
@@ -166,17 +184,15 @@ def fine_trace(trace: Trace, pit: PitModel, step_s: float = 10.0) -> Trace:
     times = max(1, round(coarse_s / step_s))
     flow = np.repeat(trace.inflow_m3_s, times)
     inflow = PitInflow(flow[None, :], coarse_s / times)
-    run = run_pit(pit, inflow, storm_start_m(pit), keep_levels=True)
+    run = run_pit(pit, inflow, None if pit.has_pump else trace.working_m[:1], keep_levels=True)
     if run.level_m is None:
         raise TypeError("run_pit kept no levels")
     time_s = np.arange(flow.size, dtype=np.float64) * inflow.step_s
-    stopped = np.full(flow.size, np.nan)
     failed = np.isfinite(trace.stopped_m)
+    stopped = np.full(flow.size, np.nan)
     if failed.any():
-        first = int(failed.argmax())
-        begin, start = first * times, trace.stopped_m[[first]]
-        after = level_after(pit, inflow, time_s[[begin]], time_s[: flow.size - begin], start)
-        stopped[begin:] = after[0]
+        later = time_s >= trace.time_s[failed][0]
+        stopped[later] = np.interp(time_s[later], trace.time_s[failed], trace.stopped_m[failed])
     return replace(
         trace,
         time_s=time_s,
@@ -184,4 +200,5 @@ def fine_trace(trace: Trace, pit: PitModel, step_s: float = 10.0) -> Trace:
         inflow_m3_s=flow,
         working_m=run.level_m[0, :-1],
         stopped_m=stopped,
+        beside_m=np.interp(time_s, trace.time_s, trace.beside_m),
     )

@@ -1,0 +1,346 @@
+"""Storm water at the wall and on the lot: everything between the rain and the footing.
+
+::
+
+    rain on strip ─┐                       ┌─ gap ────────────────────────┐
+    roof at wall ──┼─ arrives on the strip ┤       ^                      ├─ minutes ─┐
+    gutter spill ──┤                       │       └──── puddle           │           │
+    run-on ────────┘                       └─ infiltrates ─ fill ─────────┼─ hours ───┼─> footing
+                                              │ └ stands, spills, runs off│           │
+    wells, downspouts tied to the drain ──────┼───────────────────────────┘           │
+                                              └ deficit                               │
+    rain on the lot ── infiltrates ── deficit, then down to the water table ── lot ───┘
+                       └ runs off, a part towards the house
+
+What the footing gets does not depend on the level of the water there, and neither does the
+recharge of the lot's water table: `pit.vessels` joins both to the drain and the pit.
+"""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Mapping
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import dataclass, field, fields
+from itertools import pairwise
+from types import MappingProxyType
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from riskkit.errors import BalanceError, RangeError
+from riskkit.inflow import _kernel
+from riskkit.inflow._kernel import WallDraws
+from riskkit.inflow.infiltration import sorption_m
+from riskkit.records import FloatArray, freeze_arrays
+
+__all__ = ["PARTS", "WallModel", "WallWater", "wall_water"]
+
+PARTS = (
+    "arrived",
+    "reached the footing",
+    "reached the water table of the lot",
+    "ran off",
+    "led away by downspouts",
+    "taken up by dry fill",
+    "taken up by the dry lot",
+    "still on the way",
+)
+"""Where the water that arrived went; the keys of `WallWater.parts_m3`."""
+
+_BALANCE = 1e-9
+_MM_H = 1e-3 / 3600.0  # mm/h in m/s
+# below this many draw-steps a second thread costs more than it saves
+_LEAST_FOR_THREADS = 100_000
+
+
+@dataclass(frozen=True)
+class WallModel:
+    """The strip of fill at the wall, the roof above it and the lot beside it.
+
+    Every field is one number per draw, (n_draws,).
+
+    Parameters
+    ----------
+    perimeter_m : array
+        Length of wall with a drain, above zero [m].
+    fill_width_m : array
+        Width of the backfilled strip, above zero [m].
+    roof_area_m2 : array
+        Roof area in plan [m2].
+    runoff_share : array
+        Runoff coefficient of the roof, 0 to 1 [-].
+    gutter_capacity_mm_h : array
+        Rain intensity that the gutters carry; 0 for no gutters [mm/h].
+    share_at_wall : array
+        Share of the gutter water let out on the strip [-].
+    share_to_drain : array
+        Share of the gutter water tied into the drain; with the share above at most 1 [-].
+    well_area_m2 : array
+        Window wells and stairwells that drain to the tile [m2].
+    gap_share : array
+        Share of the water that arrives on the strip and meets a gap at the wall first [-].
+    puddle_time_s : array
+        Time constant with which a puddle on the strip drains down the gap, above zero [s].
+    gap_time_s : array
+        Time constant of this water on its way; 0 for none [s].
+    ponding_depth_m : array
+        How deep water can stand on the strip [m].
+    fill_k_m_s, fill_suction_m, fill_moisture_deficit : array
+        Green and Ampt's conductivity, suction head and moisture deficit of the fill [m/s, m, -].
+    fill_deficit_m : array
+        Water that the fill takes up before it drains [m].
+    fill_room_m : array
+        Drainable water that it can hold, above zero [m].
+    fill_time_s : array
+        Time constant of its drainage, above zero [s].
+    fill_water_m : array
+        Drainable water in it before the storm [m].
+    lot_area_m2 : array
+        Ground between the wall and the divide that drains to the foundation drain [m2].
+    runon_area_m2 : array
+        Part of it that sheds its runoff towards the house [m2].
+    lot_k_m_s, lot_suction_m, lot_moisture_deficit : array
+        Green and Ampt's conductivity, suction head and moisture deficit of the lot [m/s, m, -].
+    lot_deficit_m : array
+        Water that the root zone takes up before it drains [m].
+    lot_room_m : array
+        Drainable water that it can hold above the water table, above zero [m].
+    lot_time_s : array
+        Time constant of the way down to the water table, above zero [s].
+    lot_water_m : array
+        Water on that way before the storm [m].
+    """
+
+    perimeter_m: FloatArray
+    fill_width_m: FloatArray
+    roof_area_m2: FloatArray
+    runoff_share: FloatArray
+    gutter_capacity_mm_h: FloatArray
+    share_at_wall: FloatArray
+    share_to_drain: FloatArray
+    well_area_m2: FloatArray
+    gap_share: FloatArray
+    puddle_time_s: FloatArray
+    gap_time_s: FloatArray
+    ponding_depth_m: FloatArray
+    fill_k_m_s: FloatArray
+    fill_suction_m: FloatArray
+    fill_moisture_deficit: FloatArray
+    fill_deficit_m: FloatArray
+    fill_room_m: FloatArray
+    fill_time_s: FloatArray
+    fill_water_m: FloatArray
+    lot_area_m2: FloatArray
+    runon_area_m2: FloatArray
+    lot_k_m_s: FloatArray
+    lot_suction_m: FloatArray
+    lot_moisture_deficit: FloatArray
+    lot_deficit_m: FloatArray
+    lot_room_m: FloatArray
+    lot_time_s: FloatArray
+    lot_water_m: FloatArray
+
+    def __post_init__(self) -> None:
+        values = {item.name: np.atleast_1d(getattr(self, item.name)) for item in fields(self)}
+        try:
+            shape = np.broadcast_shapes(*(v.shape for v in values.values()))
+        except ValueError:
+            raise RangeError("wall", "values are of different numbers of draws") from None
+        for name, value in values.items():
+            if not (np.all(np.isfinite(value)) and np.all(value >= 0)):
+                raise RangeError(name, "a value is missing or negative")
+            if name in _ABOVE_ZERO and not np.all(value > 0):
+                raise RangeError(name, "a value is not above zero")
+            if name in _SHARES and not np.all(value <= 1):
+                raise RangeError(name, "a share is above 1")
+            object.__setattr__(self, name, np.broadcast_to(value, shape))
+        if not np.all(self.share_at_wall + self.share_to_drain <= 1 + 1e-12):
+            raise RangeError("share_at_wall, share_to_drain", "they are more than 1 together")
+        if not np.all(self.runon_area_m2 <= self.lot_area_m2 * (1 + 1e-12)):
+            raise RangeError("runon_area_m2", "it is more than the lot")
+        freeze_arrays(self)
+
+
+_ABOVE_ZERO = (
+    "perimeter_m", "fill_width_m", "puddle_time_s", "fill_k_m_s", "fill_room_m", "fill_time_s", "lot_area_m2",
+    "lot_k_m_s", "lot_room_m", "lot_time_s",
+)  # fmt: skip
+_SHARES = (
+    "runoff_share", "share_at_wall", "share_to_drain", "gap_share", "fill_moisture_deficit",
+    "lot_moisture_deficit",
+)  # fmt: skip
+
+
+@dataclass(frozen=True)
+class WallWater:
+    """Water on its way to the drain, whatever stands there.
+
+    Parameters
+    ----------
+    footing_m3_s : (n_draws, n_steps) array
+        Mean flow that reaches the footing in each step [m3/s].
+    recharge_m3_s : (n_draws, n_steps) array
+        Mean flow that reaches the water table of the lot in each step [m3/s].
+    step_s : float
+        Length of a step [s].
+    tail_m3 : (n_draws, 3) array
+        On its way when the steps end: in the gap, in the fill, on the lot [m3].
+    tail_s : (n_draws, 3) array
+        Time constants with which that arrives [s].
+    parts_m3 : mapping of str to (n_draws,) array
+        Where the water went, by the names of `PARTS` [m3].
+    """
+
+    footing_m3_s: FloatArray
+    recharge_m3_s: FloatArray
+    step_s: float
+    tail_m3: FloatArray
+    tail_s: FloatArray
+    parts_m3: Mapping[str, FloatArray] = field(default_factory=dict)
+
+    def __post_init__(self) -> None:
+        freeze_arrays(self)
+        object.__setattr__(self, "parts_m3", MappingProxyType(dict(self.parts_m3)))
+
+
+def wall_water(
+    rain_mm: ArrayLike,
+    step_s: float,
+    wall: WallModel,
+    rain_factor: ArrayLike = 1.0,
+    threads: int | None = None,
+) -> WallWater:
+    """Storm water that reaches the footing and the lot's water table, for many draws side by side.
+
+    Per step, on the strip of area A = perimeter x width: water arrives as rain, roof water let out
+    at the wall, gutter overflow and run-on (infiltration excess of the lot). A share of it meets
+    the gap first, the rest infiltrates by Green and Ampt or stands; what is deeper than the puddle
+    runs off away from the house, and the puddle drains down the gap as a linear reservoir.
+    Gap water, wells and downspouts tied in go through a linear reservoir of minutes. Infiltrated
+    water fills a deficit, then a store that drains as a linear reservoir, in the fill to the
+    footing and on the lot to the water table. Full ground takes no more than it hands on. Each
+    part is solved in closed form within the step.
+
+    One storm at a time: the soil does not dry between showers.
+
+    Parameters
+    ----------
+    rain_mm : (n_steps,) or (n_draws, n_steps) array
+        Rain in each step [mm].
+    step_s : float
+        Length of a step [s].
+    wall : WallModel
+        Strip, roof and lot.
+    rain_factor : float or (n_draws,) array
+        Multiplier of the rain, for its own uncertainty or a climate factor [-].
+    threads : int, optional
+        Threads to share the draws; the answer does not depend on it. None for one per processor,
+        where there is enough to do [-].
+
+    Returns
+    -------
+    WallWater
+        Flows [m3/s], what is on its way at the end [m3], and where the water went [m3].
+
+    Raises
+    ------
+    RangeError
+        Where the rain or the step cannot be.
+    BalanceError
+        Where the parts do not close to 1e-9 of the water that arrived.
+
+    References
+    ----------
+    green_ampt1911 : infiltration
+    mein_larson1973 : ponding within a step
+    hec22 : section 3.2.2, roof water
+    arithmetic : linear reservoirs and water balance
+    judgement : gap share and gap time
+    """
+    rain = np.array(np.atleast_2d(np.asarray(rain_mm, float)))
+    _check_rain(rain, step_s)
+    n_wall = wall.perimeter_m.size
+    factor = np.atleast_1d(np.asarray(rain_factor, float))
+    sizes = {n_wall, factor.size, rain.shape[0]}
+    n_draws = max(sizes)
+    if not sizes <= {1, n_draws}:
+        raise RangeError("wall", f"arguments are of {sorted(sizes)} draws", "one per draw, or one")
+    if not (np.all(np.isfinite(factor)) and np.all(factor >= 0)):
+        raise RangeError("rain_factor", "a value is missing or negative")
+    draws = _prepare(wall, factor, n_draws)
+    footing, recharge = np.empty((2, n_draws, rain.shape[1]))
+    tail, parts = np.empty((n_draws, 3)), np.empty((n_draws, len(PARTS)))
+    _run(rain, float(step_s), draws, (footing, recharge, tail, parts), threads)
+    _check_balance(parts)
+    tail_s = np.stack([draws.gap_time_s, draws.fill_time_s, draws.lot_time_s], axis=1)
+    return WallWater(
+        footing, recharge, float(step_s), tail, np.maximum(tail_s, 1.0),
+        {name: parts[:, i] for i, name in enumerate(PARTS)},
+    )  # fmt: skip
+
+
+def _check_rain(rain: FloatArray, step_s: float) -> None:
+    if not (step_s > 0 and np.isfinite(step_s)):
+        raise RangeError("step_s", "the step is not above zero")
+    if rain.size == 0 or rain.ndim != 2:
+        raise RangeError("rain_mm", "it is not one row of steps per draw")
+    if not (np.all(np.isfinite(rain)) and np.all(rain >= 0)):
+        raise RangeError("rain_mm", "a depth is missing or negative")
+
+
+def _prepare(wall: WallModel, rain_factor: FloatArray, n_draws: int) -> WallDraws:
+    """Work out what the loop needs, each a fresh array (n_draws,)."""
+    derived = {
+        "rain_factor": rain_factor,
+        "strip_m2": wall.perimeter_m * wall.fill_width_m,
+        "roof_m2": wall.roof_area_m2 * wall.runoff_share,
+        "well_m2": wall.well_area_m2,
+        "gutter_m_s": wall.gutter_capacity_mm_h * _MM_H,
+        "pond_m": wall.ponding_depth_m,
+        "fill_sorption_m": sorption_m(wall.fill_suction_m, wall.fill_moisture_deficit),
+        "lot_m2": wall.lot_area_m2,
+        "runon_m2": wall.runon_area_m2,
+        "lot_sorption_m": sorption_m(wall.lot_suction_m, wall.lot_moisture_deficit),
+    }
+    given = {name: derived[name] if name in derived else getattr(wall, name)
+             for name in WallDraws._fields}  # fmt: skip
+    return WallDraws(**{k: np.array(np.broadcast_to(v, (n_draws,))) for k, v in given.items()})
+
+
+def _run(
+    rain: FloatArray,
+    step_s: float,
+    draws: WallDraws,
+    out: tuple[FloatArray, FloatArray, FloatArray, FloatArray],
+    threads: int | None,
+) -> None:
+    """Run the compiled loop, the draws shared between threads (it releases the lock)."""
+    n_draws = out[0].shape[0]
+    if threads is None:
+        threads = min(os.cpu_count() or 1, out[0].size // _LEAST_FOR_THREADS)
+    threads = max(1, min(threads, n_draws))
+
+    def some(rows: slice) -> None:
+        own = rain[rows] if rain.shape[0] > 1 else rain
+        chunk = WallDraws(*(values[rows] for values in draws))
+        _kernel.wall_loop(own, step_s, chunk, *(array[rows] for array in out))
+
+    if threads == 1:
+        some(slice(0, n_draws))
+        return
+    edges = np.linspace(0, n_draws, threads + 1).astype(int)
+    slices = [slice(int(i), int(j)) for i, j in pairwise(edges)]
+    with ThreadPoolExecutor(threads) as pool:
+        list(pool.map(some, slices))
+
+
+def _check_balance(parts: FloatArray) -> None:
+    arrived = parts[:, 0]
+    error = np.abs(arrived - parts[:, 1:].sum(axis=1))
+    if not np.all(error <= _BALANCE * arrived):
+        worst = int(np.argmax(error - _BALANCE * arrived))
+        raise BalanceError(
+            f"The water of draw {worst} does not add up: {arrived[worst]:g} m3 arrived, "
+            f"{error[worst]:g} m3 are not accounted for."
+        )

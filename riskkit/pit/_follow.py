@@ -1,0 +1,415 @@
+"""The compiled loop of the joined vessels: ground beside the footing, drain, pit.
+
+A step has constant storm water; within it a leg ends where one of the levels meets the end of its
+band. Flows that change slowly are constant within a step: what the linear stores of the lot hand
+on, the steady ground water at the level where the step begins, and the leak at the joint. After
+the last step of the storm the steps grow with the time since then.
+
+The public side, with units and checks, is in `vessels`.
+"""
+
+from __future__ import annotations
+
+import math
+from typing import NamedTuple
+
+import numpy as np
+from riskkit.compiled import compiled
+from riskkit.pit._bands import OPTIONS
+from riskkit.pit._vessels import free_course, joined_course, leaves_at, stays
+from riskkit.records import FloatArray, IntArray
+
+__all__ = ["Vessels", "drain_freely", "follow_stops"]
+
+_TINY_M = 1e-12
+_MOST_LEGS = 2000  # in one step
+# Columns of the result rows of `follow_stops`
+ALARM, RIM, JOINT, HIGHEST, ERROR = range(5)
+N_COLUMNS = 5
+# Columns of the sums of `drain_freely`
+LOT, STEADY, DEEP, ERROR_FREE = range(4)
+N_SUMS = 4
+# Seven days after the storm the outcome counts as never
+_HORIZON_S = 7 * 86400.0
+_FIRST_STEP_S, _LONGEST_STEP_S = 300.0, 3 * 3600.0
+_GROWTH = 0.05  # of the steps with the time since the storm
+_CHECKED_STEPS = 6  # from one look to the next whether water enough is still to come
+
+
+class Vessels(NamedTuple):
+    """What the loop needs to know of each draw; first axis n_draws."""
+
+    in_level: FloatArray  # (n_draws, n_in + 1), bottom of the pit up
+    in_area: FloatArray  # (n_draws, n_in)
+    pump: FloatArray  # (n_draws, n_in + 1)
+    marks: IntArray  # (n_draws, 4): off, on, alarm, floor
+    out_level: FloatArray  # (n_draws, n_out + 1), from the invert up
+    out_area: FloatArray  # (n_draws, n_out)
+    steady: FloatArray  # (n_draws, n_out + 1) ground water from far off at these levels
+    conductance: FloatArray
+    joint: FloatArray  # conductance of the joint of wall and floor
+    deep: FloatArray  # what the ground below the drain takes
+    store_s: FloatArray  # (n_draws, n_stores) time constants of the lot
+    store_area: FloatArray  # (n_draws, n_stores) water per metre of rise at the wall
+    tail: FloatArray  # (n_draws, n_tails) water on its way when the storm's steps end
+    tail_s: FloatArray  # (n_draws, n_tails)
+    wet_tail: FloatArray  # the same on its way to the water table of the lot
+    wet_tail_s: FloatArray
+
+
+@compiled(**OPTIONS)
+def _band(level: FloatArray, n: int, h: float, rising: bool) -> int:
+    """Band that holds a level; at a boundary the upper one if it rises."""
+    i = 0
+    if rising:
+        while i < n - 1 and h >= level[i + 1] - _TINY_M:
+            i += 1
+    else:
+        while i < n - 1 and h > level[i + 1] + _TINY_M:
+            i += 1
+    return i
+
+
+@compiled(**OPTIONS)
+def _at(level: FloatArray, value: FloatArray, n: int, h: float) -> float:
+    """Value at a level, linear between the bounding levels and constant beyond them."""
+    if h <= level[0]:
+        first: float = value[0]
+        return first
+    for i in range(n):
+        if h < level[i + 1]:
+            found: float = value[i] + (value[i + 1] - value[i]) * (h - level[i]) / (
+                level[i + 1] - level[i]
+            )
+            return found
+    last: float = value[n]
+    return last
+
+
+@compiled(**OPTIONS)
+def _held(level: FloatArray, area: FloatArray, n: int, h: float) -> float:
+    """Water held up to a level."""
+    volume = 0.0
+    for i in range(n):
+        if h <= level[i]:
+            break
+        volume += area[i] * (min(h, level[i + 1]) - level[i])
+    if h > level[n]:
+        volume += area[n - 1] * (h - level[n])
+    return volume
+
+
+@compiled(**OPTIONS)
+def _decays(
+    time_s: FloatArray, area: FloatArray, dt: float, decay: FloatArray, gain: FloatArray
+) -> float:
+    """Write what a store keeps over a step, and what a steady flow of one leaves in it.
+
+    Returns the area with which the stores go along when the level at the wall rises in a line: a
+    rise dh keeps area dh of water back in the ground, of which a part would have come later.
+    """
+    along = 0.0
+    for m in range(time_s.size):
+        grown = -math.expm1(-dt / time_s[m])
+        decay[m] = 1.0 - grown
+        gain[m] = time_s[m] * grown
+        along += area[m] * (1.0 - gain[m] / dt)
+    return along
+
+
+@compiled(**OPTIONS)
+def _stores(
+    now: FloatArray, shares: FloatArray, decay: FloatArray, gain: FloatArray, recharge: float,
+    dt: float,
+) -> float:  # fmt: skip
+    """Let the stores of the lot run for a step with the wall's level as it is; return what they give.
+
+    A store takes its share of the recharge; what no store takes passes at once.
+    """
+    given = recharge * dt
+    for m in range(now.size):
+        end = now[m] * decay[m] + shares[m] * recharge * gain[m]
+        given += now[m] - end
+        now[m] = end
+    return given
+
+
+@compiled(**OPTIONS)
+def _net(came: float, given: float, steady: float, deep: float) -> tuple[float, float]:
+    """Flow that reaches the outside vessel, and what the deep ground takes of it on its way.
+
+    The deep ground takes from what arrives, never from what stands there: that is not credited.
+    """
+    arriving = came + max(given, 0.0) + steady
+    lost = min(deep, arriving)
+    return arriving - lost + min(given, 0.0), lost
+
+
+@compiled(**OPTIONS)
+def drain_freely(
+    v: Vessels, foot: FloatArray, recharge: FloatArray, dt: float, outside: FloatArray,
+    stores: FloatArray, shares: FloatArray, marked: IntArray, first: int, last: int,
+    to_pit: FloatArray, level: FloatArray, kept: FloatArray, sums: FloatArray,
+) -> None:  # fmt: skip
+    """Run the ground beside the footing with the drain free; see `vessels.free_drainage`.
+
+    `outside` and `stores` hold the state and are left at its end. `level` takes the level before
+    each step, `kept` the stores before the steps `marked`.
+    """
+    n_steps = foot.shape[1]
+    n_out = v.out_area.shape[1]
+    decay, gain = np.empty(shares.size), np.empty(shares.size)
+    for d in range(first, last):
+        along = _decays(v.store_s[d], v.store_area[d], dt, decay, gain)
+        lo, ao = v.out_level[d], v.out_area[d]
+        invert, c = lo[0], v.conductance[d]
+        ho = outside[d]
+        now = stores[d]
+        held = now.sum() + v.store_area[d].sum() * (ho - invert) + _held(lo, ao, n_out, ho)
+        mark = 0
+        arrived = 0.0
+        went = 0.0
+        for k in range(n_steps):
+            level[d, k] = ho
+            while mark < marked.size and marked[mark] == k:
+                for m in range(now.size):
+                    kept[d, mark, m] = now[m]
+                mark += 1
+            given = _stores(now, shares, decay, gain, recharge[d, k], dt) / dt
+            steady = _at(lo, v.steady[d], n_out, ho)
+            q, lost = _net(foot[d, k], given, steady, v.deep[d])
+            before = ho
+            left = dt
+            came = 0.0
+            for _ in range(_MOST_LEGS):
+                if left <= 0.0:
+                    break
+                if ho <= invert and q <= 0.0:
+                    now[0] += q * left  # nothing stands there that the lot could take back
+                    given -= q * left / dt
+                    break
+                rest = invert + q / c
+                i = _band(lo, n_out, ho, rest > ho)
+                high = np.inf if i == n_out - 1 else lo[i + 1]
+                area = ao[i] + along
+                rate = c / area
+                t, side = leaves_at(rest, 0.0, ho - rest, rate, lo[i], high, left)
+                new = rest + (ho - rest) * math.exp(-rate * t)
+                if side > 0:
+                    new = high
+                elif side < 0:
+                    new = lo[i]
+                came += q * t - area * (new - ho)
+                ho = new
+                left -= t
+            to_pit[d, k] = max(came, 0.0) / dt
+            for m in range(now.size):
+                now[m] -= v.store_area[d, m] * (ho - before) * gain[m] / dt
+            sums[d, LOT] += given * dt - along * (ho - before)
+            sums[d, STEADY] += steady * dt
+            sums[d, DEEP] += lost * dt
+            arrived += (foot[d, k] + recharge[d, k] + steady) * dt
+            went += came + lost * dt
+        outside[d] = ho
+        end = now.sum() + v.store_area[d].sum() * (ho - invert) + _held(lo, ao, n_out, ho)
+        sums[d, ERROR_FREE] = abs(held + arrived - went - end) / max(arrived + held, 1e-12)
+
+
+@compiled(**OPTIONS)
+def follow_stops(
+    v: Vessels, foot: FloatArray, recharge: FloatArray, lasts: FloatArray, shares: FloatArray,
+    begin: IntArray, inside: FloatArray, outside: FloatArray, stores: FloatArray, alive: bool,
+    after: FloatArray, from_alarm: bool, first: int, last: int, out: FloatArray,
+    levels: FloatArray, beside: FloatArray,
+) -> None:  # fmt: skip
+    """Follow both levels from the step in which the pump stops; see `vessels.follow_stops`.
+
+    `begin`, `inside` and `outside` are (n_draws, n_stops), `stores` (n_draws, n_stops, n_stores);
+    `levels` and `beside` take the levels in the pit and at the footing at the times `after` the
+    stop, or after the alarm (n_draws, n_stops, n_after). With `alive` the pump goes on working.
+    """
+    n_steps = foot.shape[1]
+    n_in, n_out = v.in_area.shape[1], v.out_area.shape[1]
+    n_stores = v.store_s.shape[1]
+    n_tails = v.tail.shape[1]
+    now = np.empty(n_stores)
+    decay, gain = np.empty(n_stores), np.empty(n_stores)
+    to_come = np.empty(n_steps + 1)
+    starts_at = np.empty(n_steps + 1)
+    starts_at[0] = 0.0
+    for k in range(n_steps):
+        starts_at[k + 1] = starts_at[k] + lasts[k]
+    ends_at = starts_at[n_steps]
+    for d in range(first, last):
+        li, ai, lo, ao = v.in_level[d], v.in_area[d], v.out_level[d], v.out_area[d]
+        off, start = li[v.marks[d, 0]], li[v.marks[d, 1]]
+        alarm_level, floor = li[v.marks[d, 2]], li[v.marks[d, 3]]
+        invert, c = lo[0], v.conductance[d]
+        rise_area = v.store_area[d].sum()
+        decayed = 0.0  # the length of step that the decays are for
+        along = 0.0
+        to_come[n_steps] = v.wet_tail[d] + v.tail[d].sum()
+        for k in range(n_steps - 1, -1, -1):
+            to_come[k] = to_come[k + 1] + (foot[d, k] + recharge[d, k]) * lasts[k]
+        out_floor = _held(lo, ao, n_out, floor)
+        in_floor = _held(li, ai, n_in, floor)
+        in_alarm = _held(li, ai, n_in, alarm_level)
+        reach = invert  # the level that ground water from far off could bring about
+        for j in range(n_out + 1):
+            if v.steady[d, j] > 0.0:
+                reach = lo[j + 1] if j < n_out else np.inf
+        for s in range(begin.shape[1]):
+            k = begin[d, s]
+            hi, ho = inside[d, s], outside[d, s]
+            for m in range(n_stores):
+                now[m] = stores[d, s, m]
+            time = 0.0
+            alarm = 0.0 if hi >= alarm_level else np.inf
+            rim = 0.0 if hi >= floor else np.inf
+            joint = 0.0 if ho >= floor else np.inf
+            on = alive and hi >= start
+            watch = 0
+            highest = hi
+            arrived = 0.0
+            lifted = 0.0
+            held = (
+                _held(li, ai, n_in, hi) + _held(lo, ao, n_out, ho)
+                + now.sum() + rise_area * (ho - invert)
+            )  # fmt: skip
+            stuck = False
+            while True:
+                clock = alarm if from_alarm else 0.0
+                while watch < after.size and clock + after[watch] <= time + 1e-9:
+                    levels[d, s, watch] = hi
+                    beside[d, s, watch] = ho
+                    watch += 1
+                watching = watch < after.size and clock < np.inf
+                settled = (rim < np.inf or joint < np.inf) and alarm < np.inf
+                if not watching and settled and not alive:
+                    break
+                came = 0.0
+                wet = 0.0
+                if k < n_steps:
+                    step = lasts[k]
+                    came, wet = foot[d, k], recharge[d, k]
+                    still = to_come[k]
+                else:
+                    since = time + starts_at[begin[d, s]] - ends_at
+                    if since >= _HORIZON_S or (alive and since > 0.0):
+                        break
+                    still = v.wet_tail[d] * math.exp(-since / v.wet_tail_s[d])
+                    for m in range(n_tails):
+                        still += v.tail[d, m] * math.exp(-since / v.tail_s[d, m])
+                    step = min(_FIRST_STEP_S + _GROWTH * since, _LONGEST_STEP_S)
+                    for m in range(n_tails):
+                        part = v.tail[d, m] * math.exp(-since / v.tail_s[d, m])
+                        came += part * -math.expm1(-step / v.tail_s[d, m]) / step
+                    part = v.wet_tail[d] * math.exp(-since / v.wet_tail_s[d])
+                    wet = part * -math.expm1(-step / v.wet_tail_s[d]) / step
+                if step != decayed:
+                    along = _decays(v.store_s[d], v.store_area[d], step, decay, gain)
+                    decayed = step
+                # all that may still come does not reach alarm or floor: never
+                if k % _CHECKED_STEPS == 0 and not watching and reach <= max(hi, ho):
+                    still += max(now.sum(), 0.0)
+                    filled = _held(li, ai, n_in, hi)
+                    need = min(out_floor - _held(lo, ao, n_out, ho), in_floor - filled)
+                    if alarm == np.inf:
+                        need = min(need, in_alarm - filled)
+                    if still < need:
+                        break
+                given = _stores(now, shares, decay, gain, wet, step) / step
+                steady = _at(lo, v.steady[d], n_out, ho)
+                q_out, lost = _net(came, given, steady, v.deep[d])
+                leak = v.joint[d] * max(0.0, ho - floor)
+                q_out -= leak
+                before = ho
+                left = step
+                legs = 0
+                while left > 0.0:
+                    legs += 1
+                    if legs > _MOST_LEGS:
+                        stuck = True
+                        break
+                    if ho <= invert and hi <= invert and q_out < 0.0:
+                        now[0] += q_out * left  # nothing stands there that the lot could take back
+                        given -= q_out * left / step
+                        q_out = 0.0
+                    q_in = leak
+                    if on:
+                        q_in -= _at(li, v.pump[d], n_in, hi)
+                    # the direction tells which of two bands holds a level at their boundary
+                    joined = hi > invert + _TINY_M or (hi >= invert - _TINY_M and ho > invert)
+                    flow = c * (ho - hi) if joined else c * max(ho - invert, 0.0)
+                    up_in, up_out = q_in + flow, q_out - flow
+                    if up_in == 0.0:
+                        up_in = up_out
+                    if up_out == 0.0:
+                        up_out = up_in
+                    i = _band(li, n_in, hi, up_in > 0.0)
+                    j = _band(lo, n_out, ho, up_out > 0.0)
+                    if joined:
+                        rate, p0, p1, p2, r0, r1, r2 = joined_course(
+                            hi, ho, ai[i], ao[j] + along, q_in, q_out, c
+                        )
+                    else:
+                        rate, p0, p1, p2, r0, r1, r2 = free_course(
+                            hi, ho, ai[i], ao[j] + along, q_in, q_out, c, invert
+                        )
+                    top_in = np.inf if i == n_in - 1 else li[i + 1]
+                    top_out = np.inf if j == n_out - 1 else lo[j + 1]
+                    base_out = lo[j] if j > 0 else (-np.inf if joined else invert)
+                    t, side_in, side_out = left, 0, 0
+                    e = math.exp(-rate * t)
+                    new_in, new_out = p0 + p1 * t + p2 * e, r0 + r1 * t + r2 * e
+                    if not (
+                        stays(p1, p2, rate, e, new_in, li[i], top_in)
+                        and stays(r1, r2, rate, e, new_out, base_out, top_out)
+                    ):
+                        t, side_out = leaves_at(r0, r1, r2, rate, base_out, top_out, left)
+                        t_in, side_in = leaves_at(p0, p1, p2, rate, li[i], top_in, t)
+                        if side_in != 0:
+                            t, side_out = t_in, 0
+                        e = math.exp(-rate * t)
+                        new_in, new_out = p0 + p1 * t + p2 * e, r0 + r1 * t + r2 * e
+                    if side_in > 0:
+                        new_in = top_in
+                    elif side_in < 0:
+                        new_in = li[i]
+                    if side_out > 0:
+                        new_out = top_out
+                    elif side_out < 0:
+                        new_out = base_out
+                    if on:
+                        lifted -= (q_in - leak) * t
+                    hi, ho = new_in, new_out
+                    highest = max(highest, hi)
+                    at = time + step - left + t
+                    left -= t
+                    if hi >= alarm_level and alarm == np.inf:
+                        alarm = at
+                    if hi >= floor and rim == np.inf:
+                        rim = at
+                    if ho >= floor and joint == np.inf:
+                        joint = at
+                    if alive:
+                        if on and hi <= off:
+                            on = False
+                        elif not on and hi >= start:
+                            on = True
+                if stuck:
+                    break
+                for m in range(n_stores):
+                    now[m] -= v.store_area[d, m] * (ho - before) * gain[m] / step
+                arrived += (came + wet + steady) * step - lost * step
+                time += step
+                k += 1
+            row = out[d, s]
+            row[ALARM], row[RIM], row[JOINT], row[HIGHEST] = alarm, rim, joint, highest
+            end = (
+                _held(li, ai, n_in, hi) + _held(lo, ao, n_out, ho)
+                + now.sum() + rise_area * (ho - invert)
+            )  # fmt: skip
+            row[ERROR] = abs(held + arrived - lifted - end) / max(held + arrived, 1e-12)
+            if stuck:
+                row[ERROR] = -1.0

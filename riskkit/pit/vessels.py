@@ -1,0 +1,430 @@
+"""Two joined vessels: the ground beside the footing, and the pit with the gravel under the slab.
+
+Above the invert of the foundation drain the gravel round it, the drainable pores of the fill and
+the pit fill together, joined by the drain::
+
+    A_out dh_out/dt = q + lot + steady - C (h_out - h_in) - leak       h_out: level at the footing
+    A_in  dh_in/dt  = C (h_out - h_in) + leak - pump                   h_in:  level in the pit
+
+with h_in taken as the invert while it is below it. An open drain (large C) makes them one vessel;
+with a silted one the water outside stands higher, and it reaches the floor at the joint of wall
+and floor while the pump still works. Within a step of constant storm water the two equations are
+solved in closed form, band by band; what the lot hands on and the leak are constant in the step.
+"""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Callable
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from riskkit.errors import BalanceError, ConvergenceError, RangeError
+from riskkit.pit import _follow
+from riskkit.pit._follow import Vessels
+from riskkit.records import FloatArray, IntArray, PitModel, freeze_arrays, need, picked
+
+__all__ = ["FootingModel", "FootingWater", "FreeDrainage", "StopRun", "follow_stops", "free_drainage"]
+
+_BALANCE = 1e-9
+_CHUNK = 64
+
+
+@dataclass(frozen=True)
+class FootingModel:
+    """The ground beside the footing: what it holds, what comes through it, what leads away.
+
+    Parameters
+    ----------
+    level_m : (n_draws, n_bands + 1) array
+        Levels that bound the bands, the invert of the drain first, relative to the floor [m].
+    area_m2 : (n_draws, n_bands) array
+        Free area in each band: pores of gravel and fill [m2].
+    steady_m3_s : (n_draws, n_bands + 1) array
+        Ground water from far off at these levels, not rising with the level [m3/s].
+    conductance_m2_s : (n_draws,) array
+        Flow of the drain per metre of difference between the levels, above zero [m2/s].
+    joint_m2_s : (n_draws,) array
+        Flow through the joint of wall and floor per metre of water above the floor [m2/s].
+    deep_m3_s : (n_draws,) array
+        What the ground below the drain takes of the water that arrives [m3/s].
+    store_s : (n_draws, n_stores) array
+        Time constants of the lot's reservoirs [s].
+    store_area_m2 : (n_draws, n_stores) array
+        Water that each takes up per metre by which the level at the wall rises [m2].
+    store_share : (n_stores,) array
+        Share of the recharge that each takes; the rest passes at once [-].
+    """
+
+    level_m: FloatArray
+    area_m2: FloatArray
+    steady_m3_s: FloatArray
+    conductance_m2_s: FloatArray
+    joint_m2_s: FloatArray
+    deep_m3_s: FloatArray
+    store_s: FloatArray
+    store_area_m2: FloatArray
+    store_share: FloatArray
+
+    def __post_init__(self) -> None:
+        freeze_arrays(self)
+        where = "footing"
+        need(bool(np.all(np.diff(self.level_m, axis=1) > 0)), where, "levels do not increase")
+        need(bool(np.all(self.area_m2 > 0)), where, "an area is not positive")
+        need(bool(np.all(self.steady_m3_s >= 0)), where, "a flow of ground water is negative")
+        need(
+            bool(np.all(np.diff(self.steady_m3_s, axis=1) <= 1e-15)), where,
+            "ground water rises with the level",
+        )  # fmt: skip
+        need(bool(np.all(self.conductance_m2_s > 0)), where, "the drain carries nothing")
+        for value in (self.joint_m2_s, self.deep_m3_s, self.store_area_m2):
+            need(bool(np.all(value >= 0)), where, "a value is negative")
+        need(bool(np.all(self.store_s > 0)), where, "a reservoir empties in no time")
+
+    def picked(self, draws: IntArray) -> FootingModel:
+        """Return some of the footings, in the order asked.
+
+        Parameters
+        ----------
+        draws : (n,) array of int
+            Which ones, counted from 0 [-].
+
+        Returns
+        -------
+        FootingModel
+            One for each.
+        """
+        return picked(self, draws, shared=("store_share",))
+
+
+@dataclass(frozen=True)
+class FootingWater:
+    """What arrives at the footing whatever the level there; see `inflow.wall.WallWater`.
+
+    Parameters
+    ----------
+    footing_m3_s, recharge_m3_s : (n_draws, n_steps) arrays
+        Flow to the footing and to the water table of the lot in each step [m3/s].
+    step_s : (n_steps,) array
+        Length of each step [s].
+    tail_m3, tail_s : (n_draws, n_tails) arrays
+        Water on its way to the footing when the steps end [m3], and its time constants [s].
+    recharge_tail_m3, recharge_tail_s : (n_draws,) arrays
+        The same on its way to the water table [m3, s].
+    """
+
+    footing_m3_s: FloatArray
+    recharge_m3_s: FloatArray
+    step_s: FloatArray
+    tail_m3: FloatArray
+    tail_s: FloatArray
+    recharge_tail_m3: FloatArray
+    recharge_tail_s: FloatArray
+
+    def __post_init__(self) -> None:
+        freeze_arrays(self)
+        need(self.footing_m3_s.shape == self.recharge_m3_s.shape, "footing", "steps do not fit")
+
+    def picked(self, draws: IntArray) -> FootingWater:
+        """Return what arrives at some of the footings, in the order asked.
+
+        Parameters
+        ----------
+        draws : (n,) array of int
+            Which ones, counted from 0 [-].
+
+        Returns
+        -------
+        FootingWater
+            A row for each.
+        """
+        return picked(self, draws, shared=("step_s",))
+
+    def merged(self, edges: IntArray) -> FootingWater:
+        """Return the same water in longer steps, each with the mean flow of those that it joins.
+
+        Parameters
+        ----------
+        edges : (n_longer + 1,) array of int
+            Steps at which a longer one begins, from 0 to the number of steps [-].
+
+        Returns
+        -------
+        FootingWater
+            In longer steps.
+        """
+        step_s = np.add.reduceat(self.step_s, edges[:-1])
+
+        def mean(flow: FloatArray) -> FloatArray:
+            return np.asarray(np.add.reduceat(flow * self.step_s, edges[:-1], axis=1) / step_s)
+
+        return replace(
+            self, step_s=step_s,
+            footing_m3_s=mean(self.footing_m3_s), recharge_m3_s=mean(self.recharge_m3_s),
+        )  # fmt: skip
+
+
+@dataclass(frozen=True)
+class FreeDrainage:
+    """The footing while the drain flows freely into the pit.
+
+    Parameters
+    ----------
+    to_pit_m3_s : (n_draws, n_steps) array
+        Flow of the drain in each step [m3/s].
+    level_m : (n_draws, n_steps) array
+        Level at the footing before each step [m].
+    stores_m3 : (n_draws, n_marked, n_stores) array
+        Reservoirs of the lot before the steps asked for [m3].
+    end_level_m, end_stores_m3 : (n_draws,), (n_draws, n_stores) arrays
+        State after the last step [m, m3].
+    lot_m3, steady_m3, deep_m3 : (n_draws,) arrays
+        What the lot handed on, what came from far off, and what the deep ground took [m3].
+    """
+
+    to_pit_m3_s: FloatArray
+    level_m: FloatArray
+    stores_m3: FloatArray
+    end_level_m: FloatArray
+    end_stores_m3: FloatArray
+    lot_m3: FloatArray
+    steady_m3: FloatArray
+    deep_m3: FloatArray
+
+    def __post_init__(self) -> None:
+        freeze_arrays(self)
+
+
+@dataclass(frozen=True)
+class StopRun:
+    """What follows when the pump stops; times from the stop, infinite for never.
+
+    Parameters
+    ----------
+    alarm_s : (n_draws, n_stops) array
+        Until the alarm sounds [s].
+    rim_s : (n_draws, n_stops) array
+        Until the pit overflows [s].
+    joint_s : (n_draws, n_stops) array
+        Until the water outside stands at the level of the floor [s].
+    highest_m : (n_draws, n_stops) array
+        Highest level in the pit as far as it was followed [m].
+    level_m, beside_m : (n_draws, n_stops, n_after) arrays
+        Levels in the pit and at the footing at the times asked for; above zero the depth on the
+        floor; NaN where it was not followed so long [m].
+    """
+
+    alarm_s: FloatArray
+    rim_s: FloatArray
+    joint_s: FloatArray
+    highest_m: FloatArray
+    level_m: FloatArray
+    beside_m: FloatArray
+
+    def __post_init__(self) -> None:
+        freeze_arrays(self)
+
+    @property
+    def floor_s(self) -> FloatArray:
+        """Until water reaches the floor, by the first of both roads [s]."""
+        return np.minimum(self.rim_s, self.joint_s)
+
+
+def free_drainage(
+    footing: FootingModel,
+    water: FootingWater,
+    start_level_m: FloatArray,
+    start_stores_m3: FloatArray,
+    marked: IntArray,
+) -> FreeDrainage:
+    """Run the ground beside the footing while the pit stands below the drain.
+
+    Parameters
+    ----------
+    footing : FootingModel
+        The ground beside the footing, ``n_draws`` of them.
+    water : FootingWater
+        What arrives.
+    start_level_m : (n_draws,) array
+        Level at the footing at the start [m].
+    start_stores_m3 : (n_draws, n_stores) array
+        Reservoirs of the lot at the start [m3].
+    marked : (n_marked,) array of int
+        Steps before which the reservoirs are noted, increasing [-].
+
+    Returns
+    -------
+    FreeDrainage
+        Flow of the drain [m3/s], levels [m] and reservoirs [m3].
+
+    Raises
+    ------
+    BalanceError
+        Where water was made or lost beyond 1e-9 of the water that arrived.
+    RangeError
+        Where the steps are not all alike.
+
+    References
+    ----------
+    kraijenhoff1958 : reservoirs of the lot
+    arithmetic : closed form of a linear differential equation
+    """
+    n_draws, n_steps = water.footing_m3_s.shape
+    n_stores = footing.store_s.shape[1]
+    outside = np.array(np.broadcast_to(start_level_m, (n_draws,)), dtype=np.float64)
+    stores = np.array(np.broadcast_to(start_stores_m3, (n_draws, n_stores)), dtype=np.float64)
+    to_pit, level = np.empty((2, n_draws, n_steps))
+    noted = np.zeros((n_draws, len(marked), n_stores))
+    sums = np.zeros((n_draws, _follow.N_SUMS))
+    vessels = _vessels(None, footing, water)
+    if not np.all(water.step_s == water.step_s[0]):
+        raise RangeError("footing", "the steps are not all alike")
+    rows = (_still(water.footing_m3_s), _still(water.recharge_m3_s))
+    share = _still(footing.store_share)
+    marks = _still(np.asarray(marked, dtype=np.int64))
+
+    def work(first: int, last: int) -> None:
+        _follow.drain_freely(
+            vessels, *rows, float(water.step_s[0]), outside, stores, share, marks, first, last,
+            to_pit, level, noted, sums,
+        )  # fmt: skip
+
+    _share(work, n_draws)
+    _need_balance(sums[:, _follow.ERROR_FREE])
+    return FreeDrainage(
+        to_pit, level, noted, outside, stores,
+        sums[:, _follow.LOT], sums[:, _follow.STEADY], sums[:, _follow.DEEP],
+    )  # fmt: skip
+
+
+def follow_stops(
+    pit: PitModel,
+    footing: FootingModel,
+    water: FootingWater,
+    begin: IntArray,
+    inside_m: FloatArray,
+    outside_m: FloatArray,
+    stores_m3: FloatArray,
+    after_s: FloatArray | None = None,
+    *,
+    from_alarm: bool = False,
+    pump_works: bool = False,
+) -> StopRun:
+    """Follow both levels from the step in which the pump stops, for up to a week after the storm.
+
+    Parameters
+    ----------
+    pit : PitModel
+        The pits, with a band that ends at the invert of the drain.
+    footing : FootingModel
+        The ground beside the footing.
+    water : FootingWater
+        What arrives.
+    begin : (n_draws, n_stops) array of int
+        Step at whose start the pump stops [-].
+    inside_m, outside_m : (n_draws, n_stops) arrays
+        Levels in the pit and at the footing then [m].
+    stores_m3 : (n_draws, n_stops, n_stores) array
+        Reservoirs of the lot then [m3].
+    after_s : (n_after,) array, optional
+        Times after the stop at which the levels are noted, at the end of a step, increasing [s].
+    from_alarm : bool
+        Count these times from the alarm instead.
+    pump_works : bool
+        The pump goes on working: what happens where the water is too much for it.
+
+    Returns
+    -------
+    StopRun
+        Times [s] and levels [m].
+
+    Raises
+    ------
+    RangeError
+        Where a pit has no band that ends at the invert of its drain.
+    ConvergenceError
+        Where the events of one step do not come to an end.
+    BalanceError
+        Where water was made or lost beyond 1e-9 of the water that arrived.
+
+    References
+    ----------
+    kraijenhoff1958 : reservoirs of the lot
+    arithmetic : closed form of two linear differential equations
+    """
+    invert = footing.level_m[:, :1]
+    if not np.all(np.any(np.abs(pit.level_m - invert) < 1e-12, axis=1)):
+        raise RangeError("pit", "no band ends at the invert of the drain")
+    after = np.zeros(0) if after_s is None else np.asarray(after_s, dtype=np.float64)
+    n_draws, n_stops = begin.shape
+    out = np.empty((n_draws, n_stops, _follow.N_COLUMNS))
+    levels, beside = np.full((2, n_draws, n_stops, after.size), np.nan)
+    vessels = _vessels(pit, footing, water)
+    state = (
+        _still(np.asarray(begin, dtype=np.int64)), _still(inside_m), _still(outside_m),
+        _still(stores_m3),
+    )  # fmt: skip
+    rows = (_still(water.footing_m3_s), _still(water.recharge_m3_s))
+    share = _still(footing.store_share)
+
+    def work(first: int, last: int) -> None:
+        _follow.follow_stops(
+            vessels, *rows, _still(water.step_s), share, *state, pump_works, after, from_alarm,
+            first, last, out, levels, beside,
+        )  # fmt: skip
+
+    _share(work, n_draws)
+    error = out[:, :, _follow.ERROR]
+    if np.any(error < 0):
+        draw = int(np.argmax(np.any(error < 0, axis=1)))
+        raise ConvergenceError(f"The levels of draw {draw} did not come to an end in one step.")
+    _need_balance(error)
+    return StopRun(
+        out[:, :, _follow.ALARM], out[:, :, _follow.RIM], out[:, :, _follow.JOINT],
+        out[:, :, _follow.HIGHEST], levels, beside,
+    )  # fmt: skip
+
+
+def _vessels(pit: PitModel | None, footing: FootingModel, water: FootingWater) -> Vessels:
+    n = footing.level_m.shape[0]
+    if pit is None:  # the pit does not matter while the drain flows freely
+        inside = (np.zeros((n, 2)), np.ones((n, 1)), np.zeros((n, 2)), np.zeros((n, 4), np.int64))
+    else:
+        marks = np.stack([pit.off_index, pit.on_index, pit.alarm_index, pit.floor_index], axis=1)
+        inside = (pit.level_m, pit.area_m2, pit.pump_m3_s, marks)
+    return Vessels(
+        *(_still(item) for item in (
+            *inside, footing.level_m, footing.area_m2, footing.steady_m3_s,
+            footing.conductance_m2_s, footing.joint_m2_s, footing.deep_m3_s,
+            footing.store_s, footing.store_area_m2, water.tail_m3, water.tail_s,
+            water.recharge_tail_m3, water.recharge_tail_s,
+        ))
+    )  # fmt: skip
+
+
+def _still(values: NDArray[np.generic]) -> NDArray[np.generic]:
+    """Contiguous and read-only, so that the compiled loops meet one type of array only."""
+    view = np.ascontiguousarray(values).view()
+    view.flags.writeable = False
+    return view
+
+
+def _need_balance(error: FloatArray) -> None:
+    # a comparison that is also false for NaN
+    if not np.all(error <= _BALANCE):
+        worst = float(np.nan_to_num(error, nan=np.inf).max())
+        raise BalanceError(f"Water was made or lost at the footing: {worst:.3g} of all that came.")
+
+
+def _share(work: Callable[[int, int], None], n_draws: int) -> None:
+    """Run chunks of draws in threads; the compiled loops let go of the interpreter."""
+    workers = os.cpu_count() or 1
+    bounds = range(0, n_draws, _CHUNK)
+    if workers < 2 or len(bounds) < 2:
+        work(0, n_draws)
+        return
+    with ThreadPoolExecutor(min(workers, len(bounds))) as pool:
+        list(pool.map(lambda first: work(first, min(first + _CHUNK, n_draws)), bounds))

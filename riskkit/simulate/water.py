@@ -1,0 +1,201 @@
+"""From a home and its storms to the water at its footing and at the mouth of its drain."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from riskkit.home.samples import HomeSamples
+from riskkit.inflow.wall import WallModel, WallWater, wall_water
+from riskkit.pit.vessels import FootingModel, FootingWater, FreeDrainage, free_drainage
+from riskkit.records import FloatArray, IntArray, PitInflow, freeze_arrays, picked
+from riskkit.simulate.footing import footing_of, lot_before_m3
+from riskkit.simulate.wall import wall_of
+
+__all__ = ["Ground", "Water", "dry_water", "footing_water", "ground_of", "water_of"]
+
+
+@dataclass(frozen=True)
+class Ground:
+    """The ground round homes: at the wall, beside the footing, and what the days before left.
+
+    Parameters
+    ----------
+    wall : WallModel
+        Strip of fill, roof and lot.
+    footing : FootingModel
+        The ground beside the footing.
+    lot_m3 : (n_draws, n_stores) array
+        Water in the reservoirs of the lot before the storm [m3].
+    """
+
+    wall: WallModel
+    footing: FootingModel
+    lot_m3: FloatArray
+
+    def __post_init__(self) -> None:
+        freeze_arrays(self)
+
+    @property
+    def n_draws(self) -> int:
+        """Number of homes or draws."""
+        return int(self.lot_m3.shape[0])
+
+    def picked(self, draws: Sequence[int] | IntArray) -> Ground:
+        """Return the ground of some of the homes, in the order asked.
+
+        Parameters
+        ----------
+        draws : sequence of int
+            Which ones, counted from 0 [-].
+
+        Returns
+        -------
+        Ground
+            One for each.
+        """
+        at = np.asarray(draws, dtype=np.int64)
+        return Ground(picked(self.wall, at), self.footing.picked(at), self.lot_m3[at])
+
+    def repeated(self, times: int) -> Ground:
+        """Return the ground `times` times over: all of it for each of several storms.
+
+        Parameters
+        ----------
+        times : int
+            How often [-].
+
+        Returns
+        -------
+        Ground
+            In blocks.
+        """
+        return self.picked(np.tile(np.arange(self.n_draws), times))
+
+
+@dataclass(frozen=True)
+class Water:
+    """The water of storms beside the footing of homes.
+
+    Parameters
+    ----------
+    wall : WallWater
+        Storm water on its way to the footing.
+    arriving : FootingWater
+        What arrives there, as the joined vessels take it.
+    free : FreeDrainage
+        What the drain hands on while it flows freely.
+    start_m3 : (n_draws, n_stores) array
+        Water in the reservoirs of the lot at the beginning [m3].
+    """
+
+    wall: WallWater
+    arriving: FootingWater
+    free: FreeDrainage
+    start_m3: FloatArray
+
+    @property
+    def to_pit(self) -> PitInflow:
+        """Flow of the drain to the pit while it flows freely."""
+        return PitInflow(self.free.to_pit_m3_s, self.wall.step_s)
+
+
+def ground_of(homes: HomeSamples) -> Ground:
+    """Return the ground round each home.
+
+    Parameters
+    ----------
+    homes : HomeSamples
+        The homes.
+
+    Returns
+    -------
+    Ground
+        At the wall and beside the footing, with what the days before left.
+    """
+    footing = footing_of(homes)
+    return Ground(wall_of(homes), footing, lot_before_m3(homes, footing))
+
+
+def footing_water(water: WallWater) -> FootingWater:
+    """Hand the water at the wall on to the footing.
+
+    Parameters
+    ----------
+    water : WallWater
+        Storm water on its way.
+
+    Returns
+    -------
+    FootingWater
+        The same, as the joined vessels take it.
+    """
+    return FootingWater(
+        footing_m3_s=water.footing_m3_s,
+        recharge_m3_s=water.recharge_m3_s,
+        step_s=np.full(water.footing_m3_s.shape[1], water.step_s),
+        tail_m3=water.tail_m3[:, :2],
+        tail_s=water.tail_s[:, :2],
+        recharge_tail_m3=water.tail_m3[:, 2],
+        recharge_tail_s=water.tail_s[:, 2],
+    )
+
+
+def water_of(
+    ground: Ground,
+    rain_mm: FloatArray,
+    step_s: float,
+    rain_factor: FloatArray,
+    marked: IntArray | None = None,
+) -> Water:
+    """Return the storm water of each home, from the rain to the mouth of its drain.
+
+    The ground starts as the days before have left it: recharge of those days is on its way through
+    fill and lot.
+
+    Parameters
+    ----------
+    ground : Ground
+        The ground round the homes.
+    rain_mm : (n_steps,) or (n_draws, n_steps) array
+        Rain in each step [mm].
+    step_s : float
+        Length of a step [s].
+    rain_factor : (n_draws,) array
+        Multiplier of the rain [-].
+    marked : (n_marked,) array of int, optional
+        Steps before which the state of the lot is noted, increasing [-].
+
+    Returns
+    -------
+    Water
+        Flows [m3/s] and states.
+    """
+    wall = wall_water(rain_mm, step_s, ground.wall, rain_factor)
+    arriving = footing_water(wall)
+    steps = np.zeros(0, dtype=np.int64) if marked is None else marked
+    free = free_drainage(
+        ground.footing, arriving, ground.footing.level_m[:, 0], ground.lot_m3, steps
+    )
+    return Water(wall, arriving, free, ground.lot_m3)
+
+
+def dry_water(n_draws: int, step_s: float = 300.0) -> FootingWater:
+    """Return what arrives at the footing from above in dry weather: nothing.
+
+    Parameters
+    ----------
+    n_draws : int
+        Number of homes [-].
+    step_s : float
+        Length of its one step [s].
+
+    Returns
+    -------
+    FootingWater
+        Ground water from far off goes on all the same.
+    """
+    none, time = np.zeros((n_draws, 1)), np.ones((n_draws, 1))
+    return FootingWater(none, none, np.array([step_s]), none, time, none[:, 0], time[:, 0])
