@@ -6,8 +6,6 @@ from collections.abc import Callable
 from dataclasses import dataclass, field, replace
 from itertools import pairwise
 
-import numpy as np
-
 import riskkit
 from riskkit.antecedent.days import DailyWeather
 from riskkit.antecedent.levels import WaterLevels

@@ -163,8 +163,8 @@ class WallModel:
 
 
 _ABOVE_ZERO = (
-    "perimeter_m", "fill_width_m", "puddle_time_s", "fill_k_m_s", "fill_room_m", "fill_time_s", "lot_area_m2",
-    "lot_k_m_s", "lot_room_m", "lot_time_s",
+    "perimeter_m", "fill_width_m", "puddle_time_s", "fill_k_m_s", "fill_room_m", "fill_time_s",
+    "lot_area_m2", "lot_k_m_s", "lot_room_m", "lot_time_s",
 )  # fmt: skip
 _SHARES = (
     "runoff_share", "share_at_wall", "share_to_drain", "gap_share", "fill_moisture_deficit",

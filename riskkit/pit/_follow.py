@@ -14,6 +14,7 @@ import math
 from typing import NamedTuple
 
 import numpy as np
+
 from riskkit.compiled import compiled
 from riskkit.pit._bands import OPTIONS
 from riskkit.pit._vessels import free_course, joined_course, leaves_at, stays
@@ -122,9 +123,9 @@ def _stores(
     now: FloatArray, shares: FloatArray, decay: FloatArray, gain: FloatArray, recharge: float,
     dt: float,
 ) -> float:  # fmt: skip
-    """Let the stores of the lot run for a step with the wall's level as it is; return what they give.
+    """Let the stores of the lot run for a step, the level at the wall as it is.
 
-    A store takes its share of the recharge; what no store takes passes at once.
+    Returns what they give. A store takes its share of the recharge; what no store takes passes at once.
     """
     given = recharge * dt
     for m in range(now.size):

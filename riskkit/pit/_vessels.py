@@ -98,7 +98,7 @@ def stays(
     if not low <= end <= high:
         return False
     turn = rate * c2 / c1 if c1 != 0.0 else 0.0
-    return not 1.0 < turn * 1.0000001 or turn * decay >= 1.0
+    return not turn * 1.0000001 > 1.0 or turn * decay >= 1.0
 
 
 @compiled(**OPTIONS)

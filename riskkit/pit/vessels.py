@@ -18,6 +18,7 @@ import os
 from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, replace
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -27,7 +28,14 @@ from riskkit.pit import _follow
 from riskkit.pit._follow import Vessels
 from riskkit.records import FloatArray, IntArray, PitModel, freeze_arrays, need, picked
 
-__all__ = ["FootingModel", "FootingWater", "FreeDrainage", "StopRun", "follow_stops", "free_drainage"]
+__all__ = [
+    "FootingModel",
+    "FootingWater",
+    "FreeDrainage",
+    "StopRun",
+    "follow_stops",
+    "free_drainage",
+]
 
 _BALANCE = 1e-9
 _CHUNK = 64
@@ -395,14 +403,14 @@ def _vessels(pit: PitModel | None, footing: FootingModel, water: FootingWater) -
     else:
         marks = np.stack([pit.off_index, pit.on_index, pit.alarm_index, pit.floor_index], axis=1)
         inside = (pit.level_m, pit.area_m2, pit.pump_m3_s, marks)
-    return Vessels(
-        *(_still(item) for item in (
-            *inside, footing.level_m, footing.area_m2, footing.steady_m3_s,
-            footing.conductance_m2_s, footing.joint_m2_s, footing.deep_m3_s,
-            footing.store_s, footing.store_area_m2, water.tail_m3, water.tail_s,
-            water.recharge_tail_m3, water.recharge_tail_s,
-        ))
+    arrays = (
+        *inside, footing.level_m, footing.area_m2, footing.steady_m3_s,
+        footing.conductance_m2_s, footing.joint_m2_s, footing.deep_m3_s,
+        footing.store_s, footing.store_area_m2, water.tail_m3, water.tail_s,
+        water.recharge_tail_m3, water.recharge_tail_s,
     )  # fmt: skip
+    still: list[Any] = [_still(array) for array in arrays]
+    return Vessels(*still)
 
 
 def _still(values: NDArray[np.generic]) -> NDArray[np.generic]:

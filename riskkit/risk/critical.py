@@ -124,7 +124,9 @@ def stop_steps(rain_mm: FloatArray, step_s: float, *, few: bool = False) -> IntA
     judgement : how close the stops lie
     """
     peaks = np.unique(rain_mm.argmax(axis=1))
-    offsets = np.round(np.array(_FEW_STOPS_MIN if few else _STOPS_MIN) * 60.0 / step_s).astype(np.int64)
+    offsets = np.round(np.array(_FEW_STOPS_MIN if few else _STOPS_MIN) * 60.0 / step_s).astype(
+        np.int64
+    )
     steps = np.unique(np.append((peaks[:, None] + offsets).ravel(), 0))
     return np.asarray(steps[(steps >= 0) & (steps < rain_mm.shape[1])])
 

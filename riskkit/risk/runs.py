@@ -9,8 +9,8 @@ import numpy as np
 
 from riskkit.home.samples import HomeSamples
 from riskkit.pit.balance import run_pit
-from riskkit.records import FloatArray, PitModel, PitRun, freeze_arrays
 from riskkit.pit.vessels import FootingModel, StopRun, follow_stops
+from riskkit.records import FloatArray, PitModel, PitRun, freeze_arrays
 from riskkit.risk.clock import Clock
 from riskkit.risk.critical import StormToRun, padded_rain_mm, stop_steps, wet_stops
 from riskkit.risk.time_to_flood import dead_before_m, mark_m, stops_in_storm, summarise_stops

@@ -284,7 +284,8 @@ def summarise_stops(
     edges = longer_steps(water.to_pit, stops.step)
     begin = np.searchsorted(edges, stops.step)
     run = follow_stops(
-        pit, footing, water.arriving.merged(edges), np.tile(begin, (n, 1)), stops.inside_m, stops.outside_m, stops.lot_m3, after, from_alarm=clock is Clock.ALARM,
+        pit, footing, water.arriving.merged(edges), np.tile(begin, (n, 1)),
+        stops.inside_m, stops.outside_m, stops.lot_m3, after, from_alarm=clock is Clock.ALARM,
     )  # fmt: skip
     times = times_by_clock_s(run, clock)
     if pit.has_pump and m > 1:  # a pump dead before the storm is told apart
