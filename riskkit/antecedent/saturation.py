@@ -16,14 +16,13 @@ from riskkit.antecedent.wetness import SATURATION, WetnessBefore
 from riskkit.home.home import Home
 from riskkit.inflow.soils import soil_properties
 from riskkit.inflow.wetness import effective_saturation
-from riskkit.quantities.distributions import spread_at, weighted_quantiles
+from riskkit.quantities.distributions import mixture
 from riskkit.quantities.variables import Spread, choices, variables
 from riskkit.records import FloatArray
 
 __all__ = ["like_reference", "saturation_by_texture", "saturation_of"]
 
 _REFERENCE = "clay loam"  # for which choices.csv and quantities.csv say it
-_SCORES = np.linspace(-3.0, 3.0, 121)
 
 
 def like_reference(saturation: ArrayLike, texture: str) -> FloatArray:
@@ -114,14 +113,8 @@ def saturation_of(home: Home, wetness: WetnessBefore | None) -> Spread:
     if wetness is not None:
         return wetness.spread
     weights, of_texture = backfill_weights(home), saturation_by_texture(home, None)
-    if len(weights) == 1:
-        return next(iter(of_texture.values()))
     scale = variables()[SATURATION].shape.scale
-    density = np.exp(-(_SCORES**2) / 2)
-    values = np.concatenate([spread_at(of_texture[name], scale, _SCORES) for name in weights])
-    points = weighted_quantiles(values, np.outer(list(weights.values()), density).ravel())
-    first = next(iter(of_texture.values()))
-    return Spread(*points, first.words, first.source)
+    return mixture(np.array(list(weights.values())), list(of_texture.values()), scale)
 
 
 def _chosen(home: Home) -> Spread | None:

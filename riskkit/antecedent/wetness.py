@@ -12,13 +12,16 @@ from dataclasses import dataclass
 from functools import lru_cache
 
 import numpy as np
+from scipy.signal import lfilter
 
 from riskkit.antecedent.days import DailyWeather, column_m_of, ground_days
 from riskkit.antecedent.textures import backfill_weights
 from riskkit.home.home import Home
+from riskkit.inflow.snow import day_setting
+from riskkit.inflow.soils import texture_names
 from riskkit.quantities.distributions import weighted_quantiles
 from riskkit.quantities.variables import Spread, choices
-from riskkit.records import FloatArray
+from riskkit.records import FloatArray, IntArray
 
 __all__ = [
     "SATURATION",
@@ -54,6 +57,8 @@ class WetnessBefore:
         Over storms, depths of roots, and textures where the soil is not known [-].
     by_texture : mapping of str to Spread
         The same for each texture that may be [-].
+    recharge_by_texture : mapping of str to Spread
+        Recharge of the water table in the days before, for every texture [mm/d].
     months : tuple of MonthWetness
         By month of the storm, where there were any.
     n_storms : int
@@ -66,6 +71,7 @@ class WetnessBefore:
 
     spread: Spread
     by_texture: Mapping[str, Spread]
+    recharge_by_texture: Mapping[str, Spread]
     months: tuple[MonthWetness, ...]
     n_storms: int
     big_mm: float
@@ -115,6 +121,7 @@ def _wetness_before(
     names = list(weights)
     days = ground_days(weather, latitude_deg, tuple(names), column_m)
     full, snow = days.saturation, days.snow
+    of_all = ground_days(weather, latitude_deg, texture_names(), column_m)
     share = np.array([weights[name] for name in names])
     years = weather.dates.astype("datetime64[Y]").astype(np.int64) + 1970
     words = (
@@ -133,6 +140,10 @@ def _wetness_before(
             name: Spread(*points(full[i : i + 1], np.ones(1)), words, "fao56")
             for i, name in enumerate(names)
         },
+        recharge_by_texture={
+            name: _recharge(of_all.recharge_mm[i], weather.eve, words)
+            for i, name in enumerate(texture_names())
+        },
         months=tuple(
             MonthWetness(int(m), int((month == m).sum()), *points(full[:, :, month == m], share))
             for m in np.unique(month)
@@ -142,6 +153,16 @@ def _wetness_before(
         frozen_share=float(snow.frozen[weather.eve].mean()),
         snow_share=float((snow.pack_mm[weather.eve] > 0).mean()),
     )
+
+
+def _recharge(daily_mm: FloatArray, eve: IntArray, words: str) -> Spread:
+    """Recharge before big storms, the days before weighed less the longer they are past."""
+    memory = day_setting("recharge_memory")
+    kept = np.exp(-1.0 / memory)
+    mean = lfilter([1.0 - kept], [1.0, -kept], daily_mm)[eve]
+    above = np.maximum(mean, day_setting("least_recharge"))
+    low, middle, high = (float(point) for point in np.percentile(above, (5, 50, 95)))
+    return Spread(low, middle, high, words, "fao56")
 
 
 def wetness_of(

@@ -21,11 +21,13 @@ from riskkit.antecedent.wetness import SATURATION
 from riskkit.ensemble.sobol import sobol_points
 from riskkit.home.home import Home
 from riskkit.home.samples import HomeSamples
+from riskkit.inflow.texture import hydrologic_group, texture_water
 from riskkit.quantities.components import Component
-from riskkit.quantities.distributions import known_spread, spread_at
+from riskkit.quantities.distributions import known_spread, mixture, spread_at
 from riskkit.quantities.quantity import Basis, Quantity
 from riskkit.quantities.variables import Spread, Variable, choices, variables
 from riskkit.records import FloatArray
+from riskkit.tables import load_table
 
 __all__ = ["Assumption", "assumptions", "draw_homes", "median_home", "nothing_without"]
 
@@ -67,6 +69,10 @@ def nothing_without(part: Component) -> frozenset[str]:
     """
     sections, keys = _PARTS[part]
     return frozenset(key for key in variables() if key.split(".")[0] in sections or key in keys)
+
+
+RECHARGE = "ground.antecedent_recharge"
+_DEEPER_WHEN_WET = -0.5  # correlation of depth to an unknown water table and wetness (judgement)
 
 
 @dataclass(frozen=True)
@@ -194,6 +200,9 @@ def _all_assumptions(home: Home, before: GroundBefore | None) -> tuple[Assumptio
                 taken, basis, spread = found.taken, found.basis, found.spread
         if key == SATURATION and quantity is None:
             spread = saturation_of(home, before.wetness)
+        elif basis is Basis.UNKNOWN and (of_texture := _by_texture(key, home, before)):
+            weights = np.array([soil_weights(home)[name] for name in of_texture])
+            spread = mixture(weights, list(of_texture.values()), item.shape.scale)
         rows.append(
             Assumption(
                 key, item.words, taken, spread.p05, spread.p50, spread.p95, basis,
@@ -201,6 +210,31 @@ def _all_assumptions(home: Home, before: GroundBefore | None) -> tuple[Assumptio
             )
         )  # fmt: skip
     return tuple(rows)
+
+
+def _by_texture(key: str, home: Home, before: GroundBefore) -> dict[str, Spread]:
+    """What an unknown quantity of the ground is, by texture; empty for all others."""
+    textures = soil_weights(home)
+    if key == RECHARGE and before.wetness is not None:
+        found = before.wetness.recharge_by_texture
+        return {name: found[name] for name in textures}
+    by_group = _unknown_by_group().get(key)
+    return {} if by_group is None else {name: by_group[_group(name)] for name in textures}
+
+
+@cache
+def _unknown_by_group() -> dict[str, dict[str, Spread]]:
+    found: dict[str, dict[str, Spread]] = {}
+    for row in load_table("unknown_by_group").rows:
+        low, middle, high = (float(row[name]) for name in ("p05", "p50", "p95"))
+        spread = Spread(low, middle, high, row["words"], row["source"])
+        found.setdefault(row["quantity"], {})[row["group"]] = spread
+    return found
+
+
+@cache
+def _group(texture: str) -> str:
+    return hydrologic_group(float(texture_water([texture]).k_m_s[0]))
 
 
 def _columns() -> dict[str, int]:
@@ -274,7 +308,7 @@ def _realise(home: Home, scores: FloatArray, before: GroundBefore | None) -> Hom
     taken = {row.key: row for row in _all_assumptions(home, before)}
     values: dict[str, FloatArray] = {}
     before = before or GroundBefore()
-    scores = _wetness_with_water_table(scores, taken, before)
+    scores = _with_wetness(scores, taken, before)
     for key, column in _columns().items():
         item = variables()[key]
         values[item.name] = _values(item, taken.get(key), scores[:, column])
@@ -285,7 +319,12 @@ def _realise(home: Home, scores: FloatArray, before: GroundBefore | None) -> Hom
     if home.quantity(SATURATION) is None:
         item, score = variables()[SATURATION], scores[:, _columns()[SATURATION]]
         of_texture = saturation_by_texture(home, before.wetness)
-        values[item.name] = _saturations(backfill, of_texture, item, score)
+        values[item.name] = _of_own_soil(backfill, of_texture, item, score)
+    for key, row in taken.items():
+        of_texture = _by_texture(key, home, before) if row.basis is Basis.UNKNOWN else {}
+        if of_texture:
+            item, score = variables()[key], scores[:, _columns()[key]]
+            values[item.name] = _of_own_soil(soil, of_texture, item, score)
     inflow = taken.get("ground.dry_inflow")
     unknown = taken[WATER_TABLE].basis is Basis.UNKNOWN
     if inflow is not None and inflow.p50 > 0 and unknown:
@@ -304,16 +343,21 @@ def _realise(home: Home, scores: FloatArray, before: GroundBefore | None) -> Hom
     )
 
 
-def _wetness_with_water_table(
+def _with_wetness(
     scores: FloatArray, taken: Mapping[str, Assumption], before: GroundBefore
 ) -> FloatArray:
-    """Let ground water stand high in the draws whose soil is wet, as it does before the storms."""
-    wetness, table = before.wetness, before.water_table
-    if wetness is None or table is None or taken[SATURATION].why != wetness.spread.words:
-        return scores
+    """Let what is wet be wet together: soil, recharge of the days before, water table.
+
+    Where levels are known, the table goes with the soil as it does before the storms.
+    """
     wet, deep = _columns()[SATURATION], _columns()[WATER_TABLE]
-    go = table.with_wetness
     scores = scores.copy()
+    scores[:, _columns()[RECHARGE]] = scores[:, wet]
+    go = 0.0
+    if taken[WATER_TABLE].basis is Basis.UNKNOWN:
+        go = _DEEPER_WHEN_WET
+    elif before.water_table is not None and before.wetness is not None:
+        go = before.water_table.with_wetness
     scores[:, deep] = go * scores[:, wet] + np.sqrt(1 - go**2) * scores[:, deep]
     return scores
 
@@ -327,16 +371,16 @@ def _values(item: Variable, row: Assumption | None, score: FloatArray) -> FloatA
     return np.clip(spread_at(spread, item.shape.scale, score), item.low, item.high)
 
 
-def _saturations(
+def _of_own_soil(
     textures: tuple[str, ...], of_texture: Mapping[str, Spread], item: Variable, score: FloatArray
 ) -> FloatArray:
-    """Each draw gets the wetness of its own soil: clay stays wetter than sand."""
-    saturation = np.empty(score.size)
+    """Each draw gets what its own soil has: clay stays wetter than sand."""
+    found = np.empty(score.size)
     for texture in dict.fromkeys(textures):
         mine = np.array([name == texture for name in textures])
         values = spread_at(of_texture[texture], item.shape.scale, score[mine])
-        saturation[mine] = np.clip(values, item.low, item.high)
-    return saturation
+        found[mine] = np.clip(values, item.low, item.high)
+    return found
 
 
 def _put_in_order(values: dict[str, FloatArray], known: set[str]) -> None:

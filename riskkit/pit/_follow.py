@@ -125,7 +125,8 @@ def _stores(
 ) -> float:  # fmt: skip
     """Let the stores of the lot run for a step, the level at the wall as it is.
 
-    Returns what they give. A store takes its share of the recharge; what no store takes passes at once.
+    Returns what they give. A store takes its share of the recharge; what no store takes passes
+    at once.
     """
     given = recharge * dt
     for m in range(now.size):

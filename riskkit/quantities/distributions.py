@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -10,7 +12,7 @@ from riskkit.quantities.variables import Shape, Spread
 
 FloatArray = NDArray[np.float64]
 
-__all__ = ["Z95", "known_sd", "known_spread", "spread_at", "weighted_quantiles"]
+__all__ = ["Z95", "known_sd", "known_spread", "mixture", "spread_at", "weighted_quantiles"]
 
 Z95 = 1.6448536269514722  # standard normal score of 95 %
 _POINTS = (0.05, 0.5, 0.95)
@@ -156,3 +158,31 @@ def weighted_quantiles(values: FloatArray, weights: FloatArray) -> tuple[float, 
     middle = (np.cumsum(weight) - weight / 2) / weight.sum()
     low, mid, high = np.interp(_POINTS, middle, ordered)
     return float(low), float(mid), float(high)
+
+
+_SCORES = np.linspace(-3.0, 3.0, 121)
+
+
+def mixture(weights: FloatArray, spreads: Sequence[Spread], scale: str) -> Spread:
+    """Return the spread of something that has one of several spreads.
+
+    Parameters
+    ----------
+    weights : (n_spreads,) array
+        How likely each is [-].
+    spreads : sequence of Spread
+        One or more, of which the first lends its words.
+    scale : str
+        On which they are taken.
+
+    Returns
+    -------
+    Spread
+        Its points.
+    """
+    if len(spreads) == 1:
+        return spreads[0]
+    density = np.exp(-(_SCORES**2) / 2)
+    values = np.concatenate([spread_at(spread, scale, _SCORES) for spread in spreads])
+    points = weighted_quantiles(values, np.outer(weights, density).ravel())
+    return Spread(*points, spreads[0].words, spreads[0].source)

@@ -35,6 +35,7 @@ HOURS_AFTER = (1.0, 3.0, 6.0, 12.0)
 """Hours after the clock starts at which the depth on the floor is told [h]."""
 
 _DAY_S = 86400.0
+_CLEARLY_S = 600.0  # by which water at the joint must come before the pit overflows
 _WEEK_S = 7 * _DAY_S
 _BEFORE_S, _AFTER_S, _LONG_S = 1800.0, 2 * 3600.0, 1800.0
 
@@ -82,8 +83,8 @@ class StopSummary:
         For a pump that was dead already: from the beginning of the storm to the alarm, and from the
         alarm to the floor [s].
     at_joint : (n_draws,) array
-        1 where at the worst stop water comes in at the joint of wall and floor before the pit
-        overflows [-].
+        1 where at the worst stop water comes in at the joint of wall and floor clearly before the
+        pit overflows [-].
     depth_m : (n_draws, 4) array
         Water on the floor 1, 3, 6 and 12 h after the clock starts, each at the stop at which that
         depth is greatest; 0 where there is none [m].
@@ -309,7 +310,7 @@ def summarise_stops(
         typical_s=_median(times, wet) if pit.has_pump else times[:, 0],
         dead_to_alarm_s=dead_alarm,
         dead_to_floor_s=np.maximum(between, 0.0),
-        at_joint=(run.joint_s < run.rim_s)[at].astype(np.float64),
+        at_joint=(run.joint_s + _CLEARLY_S < run.rim_s)[at].astype(np.float64),
         depth_m=depth,
     )
 
