@@ -309,7 +309,7 @@ def _wetness_with_water_table(
 ) -> FloatArray:
     """Let ground water stand high in the draws whose soil is wet, as it does before the storms."""
     wetness, table = before.wetness, before.water_table
-    if wetness is None or table is None or taken[SATURATION].why != wetness.spread.words:
+    if wetness is None or table is None or taken[SATURATION].quantity is not None:
         return scores
     wet, deep = _columns()[SATURATION], _columns()[WATER_TABLE]
     go = table.with_wetness
