@@ -354,8 +354,8 @@ def test_a_file_that_cannot_be_written_again_is_said_and_stays_said(
     for _ in range(2):
         assert state.kept is Kept.GONE
         assert state.kept_words == (
-            "split_level_on_clay.toml was deleted or moved and is not written, for its folder does "
-            "not exist: what you have here is kept in this page alone."
+            "split_level_on_clay.toml was deleted or moved and is not saved again: its folder does "
+            "not exist; what you have here is kept in this page alone."
         )
         state.look()
     (tmp_path / "elsewhere").rename(homes)
@@ -574,7 +574,8 @@ def test_a_copy_that_cannot_be_written_is_said_and_stays_said(
         assert not state.save_copy(state.path)
         assert state.kept_words != first
         assert state.kept_words.startswith(
-            "The copy split_level_on_clay_2.toml cannot be written (No space left on device): "
+            "The copy split_level_on_clay_2.toml is not saved: it cannot be written (No space left "
+            "on device); "
         )
         state.look()
         assert state.kept_words.startswith("The copy")
@@ -589,7 +590,7 @@ def test_a_folder_that_may_not_be_written_to_is_said_in_a_sentence(
     monkeypatch.setattr(os, "access", lambda *_: False)
     state.change("note", "mine")
     assert state.kept_words.startswith(
-        "split_level_on_clay.toml is not written, for its folder may not be written to: "
+        "split_level_on_clay.toml is not saved: its folder may not be written to; "
     )
 
 
