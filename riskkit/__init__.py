@@ -27,6 +27,8 @@ from __future__ import annotations
 from importlib import import_module
 from typing import TYPE_CHECKING
 
+from riskkit.version import __version__ as __version__
+
 if TYPE_CHECKING:
     from riskkit.assessment import Assessment, Settings, assess, design_rain
     from riskkit.ensemble.quantiles import Outcome
@@ -39,8 +41,6 @@ if TYPE_CHECKING:
     from riskkit.records import DepthDurationFrequency, RainRecord
     from riskkit.report.words import sentence
     from riskkit.storm.patterns import Pattern
-
-__version__ = "0.1.0"
 
 # The public names and where they live; imported on first use, so that `import riskkit` is light.
 _HOMES = {

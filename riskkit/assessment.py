@@ -6,9 +6,9 @@ from collections.abc import Callable
 from dataclasses import dataclass, field, replace
 from itertools import pairwise
 
-import riskkit
 from riskkit.antecedent.days import DailyWeather
 from riskkit.antecedent.levels import WaterLevels
+from riskkit.antecedent.textures import soil_weights
 from riskkit.antecedent.water_table import GroundBefore, ground_before
 from riskkit.ensemble.draws import Assumption, assumptions, draw_homes, median_home
 from riskkit.ensemble.quantiles import FloorDepth, Outcome, floor_depth, outcome
@@ -25,20 +25,24 @@ from riskkit.risk.critical import StormToRun, day_of, padded_rain_mm, storms_to_
 from riskkit.risk.design_rain import DesignRain, RecordDoubts, design_rain
 from riskkit.risk.record_doubts import doubt_lines
 from riskkit.risk.runs import StormRuns, pooled, run_storms
+from riskkit.risk.sensitivity import Sensitivity, sensitivities
 from riskkit.risk.system_state import SystemState, system_state
 from riskkit.risk.time_to_flood import HOURS_AFTER, dry_times_s
 from riskkit.risk.trace import Trace, traces_of
 from riskkit.simulate import Ground, ground_of, pit_of, steady_inflow_of
 from riskkit.storm.patterns import Pattern
+from riskkit.version import __version__
 
 __all__ = [
     "Assessment",
     "DesignRain",
+    "Pattern",
     "Settings",
     "StormAnswer",
     "Trace",
     "assess",
     "design_rain",
+    "need_system",
 ]
 
 
@@ -203,7 +207,7 @@ class Assessment:
     dry_inflow_m3_s: Outcome
     assumptions: tuple[Assumption, ...]
     warnings: tuple[str, ...] = ()
-    version: str = field(default=riskkit.__version__)
+    version: str = field(default=__version__)
     weather: DailyWeather | None = None
     levels: WaterLevels | None = None
     before: GroundBefore = field(default_factory=GroundBefore)
@@ -219,6 +223,38 @@ class Assessment:
     def median_home(self) -> HomeSamples:
         """The home that every picture shows: each quantity as known, or at its middle."""
         return median_home(self.home, self.before)
+
+    @property
+    def pit(self) -> PitModel:
+        """The pit of that home."""
+        return pit_of(self.median_home)
+
+    @property
+    def sensitivities(self) -> tuple[Sensitivity, ...]:
+        """What is not yet measured and decides most how long it takes in the headline storm."""
+        homes = draw_homes(self.home, self.settings.n_draws, self.settings.seed, self.before)
+        return sensitivities(
+            homes,
+            self.assumptions,
+            tuple(soil_weights(self.home)),
+            self.headline_storm.worst_by_draw_s,
+        )
+
+
+def need_system(home: Home) -> None:
+    """Refuse a pit that cannot be, or a pump that cannot lift the water to its outlet.
+
+    Parameters
+    ----------
+    home : Home
+        The home.
+
+    Raises
+    ------
+    RiskkitError
+        Where they cannot be; it says why.
+    """
+    pit_of(median_home(home), strict=True)
 
 
 def assess(

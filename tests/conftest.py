@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import csv
+import io
 import os
 import sys
 from collections.abc import Iterator
@@ -12,7 +14,8 @@ import pytest
 from browsers import BROWSER_ARGUMENTS, MISSING, NEEDED, BrowserError, find_browser
 from hypothesis import HealthCheck, settings
 
-from riskkit.tables import load_sources
+from riskkit.report.checks import ORIGINS, checks_markdown
+from riskkit.tables import load_sources, load_table
 
 if TYPE_CHECKING:
     from playwright.sync_api import Browser
@@ -22,13 +25,10 @@ settings.register_profile("untimed", deadline=None, suppress_health_check=[Healt
 settings.load_profile("untimed")
 
 ROOT = Path(__file__).resolve().parent.parent
+COLUMNS = ("stage", "what", "source", "where", "origin", "tolerance")
 STAGES = ("rain", "storm", "inflow", "pit", "pump", "risk")
-ORIGINS = {
-    "printed": "printed in the source",
-    "memory": "recalled, not seen again",
-    "computed": "computed from the published equation",
-    "practice": "common practice, no source",
-}
+CHECKS = ROOT / "riskkit" / "tables" / "checks.csv"
+CHECKS_README = ROOT / "tests" / "published" / "README.md"
 
 
 @pytest.fixture(scope="session")
@@ -65,30 +65,32 @@ def browser(browser_path: str) -> Iterator[Browser]:
 def pytest_addoption(parser: pytest.Parser) -> None:
     parser.addoption(
         "--validation-table",
-        action="store_true",
-        help="print the table of published checks for the README, and run nothing else",
+        choices=("print", "write"),
+        help="print the rows of riskkit/tables/checks.csv, or write them and the README of "
+        "tests/published; run nothing",
     )
 
 
-def validation_rows(items: list[pytest.Item]) -> list[tuple[str, ...]]:
-    """One row per stage and source: what is checked, how many values, where, origin, tolerance."""
-    rows: dict[tuple[str, ...], int] = {}
-    for item in items:
-        mark = item.get_closest_marker("published")
-        if mark is None:
-            continue
-        entry = mark.kwargs
-        source = load_sources()[entry["source"]]
-        cite = ", ".join(p for p in (source.author, source.title, source.year) if p)
-        row = (
-            entry["stage"],
-            entry["what"],
-            f"{cite}; {entry['where']}" if entry["where"] else cite,
-            ORIGINS[entry["origin"]],
-            str(entry["tolerance"]),
-        )
-        rows[row] = rows.get(row, 0) + 1
-    return sorted(rows, key=lambda row: (STAGES.index(row[0]), row[1:]))
+def validation_csv(items: list[pytest.Item]) -> str:
+    """One row per stage and source: what is checked, where, origin, tolerance."""
+    marks = [mark.kwargs for item in items if (mark := item.get_closest_marker("published"))]
+    rows = {tuple(str(mark[name]) for name in COLUMNS) for mark in marks}
+    found = io.StringIO()
+    writer = csv.writer(found, lineterminator="\n")
+    writer.writerows([COLUMNS, ("-",) * len(COLUMNS)])
+    writer.writerows(sorted(rows, key=lambda row: (STAGES.index(row[0]), row[1:])))
+    return found.getvalue()
+
+
+def write_checks(text: str) -> None:
+    """Write the table, and what the README of tests/published shows of it."""
+    CHECKS.write_text(text, encoding="utf-8")
+    load_table.cache_clear()
+    readme = CHECKS_README.read_text(encoding="utf-8")
+    head, begin, rest = readme.partition("<!-- checks -->\n")
+    tail = rest.partition("\n<!-- end -->")[2]
+    text = f"{head}{begin}{checks_markdown()}\n<!-- end -->{tail}"
+    CHECKS_README.write_text(text, encoding="utf-8")
 
 
 def waits(item: pytest.Item) -> int:
@@ -109,16 +111,14 @@ def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item
         mark = item.get_closest_marker("published")
         if mark is None:
             continue
-        wanted = {"stage", "what", "source", "where", "origin", "tolerance"}
-        if set(mark.kwargs) != wanted or mark.args:
-            raise pytest.UsageError(f"{item.nodeid}: published() takes {sorted(wanted)}")
+        if set(mark.kwargs) != set(COLUMNS) or mark.args:
+            raise pytest.UsageError(f"{item.nodeid}: published() takes {', '.join(COLUMNS)}")
         if mark.kwargs["stage"] not in STAGES or mark.kwargs["origin"] not in ORIGINS:
             raise pytest.UsageError(f"{item.nodeid}: unknown stage or origin")
         if mark.kwargs["source"] not in load_sources():
             raise pytest.UsageError(f"{item.nodeid}: source {mark.kwargs['source']!r} is not known")
-    if config.getoption("--validation-table"):
-        print("\n| stage | what is checked | source | origin | tolerance |")
-        print("|---|---|---|---|---|")
-        for row in validation_rows(items):
-            print("| " + " | ".join(row) + " |")
+    asked = config.getoption("--validation-table")
+    if asked:
+        text = validation_csv(items)
+        print(f"\n{text}") if asked == "print" else write_checks(text)
         items.clear()

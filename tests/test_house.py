@@ -13,7 +13,7 @@ import riskkit
 
 ROOT = Path(__file__).resolve().parent.parent
 COMMANDS = {
-    "layers": ["lint-imports"],
+    "layers": ["lint-imports", "--no-cache"],  # which looks at times of files, not at them
     "types": [sys.executable, "-m", "mypy"],
     "style": [sys.executable, "-m", "ruff", "check"],
     "layout": [sys.executable, "-m", "ruff", "format", "--check"],
@@ -24,7 +24,7 @@ COMMANDS = {
 def test_rule(rule: str) -> None:
     command = COMMANDS[rule]
     if rule == "layers":
-        command = [str(Path(sys.executable).parent / "lint-imports")]
+        command = [str(Path(sys.executable).parent / command[0]), *command[1:]]
     done = subprocess.run(command, cwd=ROOT, capture_output=True, text=True, check=False)
     assert done.returncode == 0, done.stdout[-3000:] + done.stderr[-3000:]
 
@@ -53,17 +53,68 @@ def test_import_is_light() -> None:
     assert heavy.isdisjoint(done.stdout.split())
 
 
-def test_readme_holds_the_validation_table() -> None:
+def test_checks_are_those_of_the_tests_and_stand_in_their_readme() -> None:
+    from riskkit.report.checks import checks_markdown, checks_rows
+
     done = subprocess.run(
-        [sys.executable, "-m", "pytest", "--validation-table", "-q", "tests/published"],
+        [sys.executable, "-m", "pytest", "--validation-table=print", "-q", "tests/published"],
         cwd=ROOT, capture_output=True, text=True, check=False,
     )  # fmt: skip
-    rows = [line for line in done.stdout.splitlines() if line.startswith("|")]
-    assert len(rows) > 40, done.stdout + done.stderr
-    readme = (ROOT / "README.md").read_text(encoding="utf-8")
-    shown = re.search(r"<!-- checks -->\n(.*?)\n<!-- end -->", readme, re.DOTALL)
+    table = (ROOT / "riskkit" / "tables" / "checks.csv").read_text(encoding="utf-8")
+    assert table in done.stdout, "pytest --validation-table=write tests/published"
+    assert len(checks_rows()) > 40
+    assert shown_in("tests/published/README.md", "checks", "end") == checks_markdown()
+
+
+def shown_in(readme: str, begin: str, end: str) -> str:
+    """Return what stands between two comments of a README."""
+    text = (ROOT / readme).read_text(encoding="utf-8")
+    shown = re.search(rf"<!-- {begin} -->\n(.*?)\n<!-- {end} -->", text, re.DOTALL)
     assert shown is not None
-    assert shown.group(1).strip() == "\n".join(rows)
+    return shown.group(1)
+
+
+def test_links_and_pictures_of_the_readmes_are_there() -> None:
+    for readme in ("README.md", "demo_sites/README.md", "tests/published/README.md"):
+        path = ROOT / readme
+        for link in re.findall(r"\]\(([^)#]+)\)", path.read_text(encoding="utf-8")):
+            assert (path.parent / link).is_file(), f"{readme}: {link}"
+    assert len((ROOT / "README.md").read_text(encoding="utf-8").splitlines()) < 140
+
+
+def test_commands_and_options_of_the_readmes_are_there(
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    from riskkit.cli.main import main
+
+    rows = re.findall(
+        r"^\| (`riskkit .*?) \|(.*)\|$", (ROOT / "README.md").read_text("utf-8"), re.M
+    )
+    assert len(rows) > 9
+    for commands, words in rows:
+        for command in re.findall(r"`riskkit (\w+)", commands):
+            with pytest.raises(SystemExit, match="0"):
+                main([command, "--help"])
+            told = capsys.readouterr().out
+            assert all(option in told for option in re.findall(r"--[a-z-]+", commands + words))
+    told = ""
+    for command in ("assess", "rain", "season", "check"):
+        with pytest.raises(SystemExit, match="0"):
+            main([command, "--help"])
+        told += capsys.readouterr().out
+    demo = (ROOT / "demo_sites" / "README.md").read_text("utf-8")
+    assert [o for o in re.findall(r"`(--[a-z-]+)", demo) if o not in told] == []
+
+
+def test_the_map_of_contributors_names_what_is_there() -> None:
+    text = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
+    named = set(re.findall(r"`((?:\w+/)+\w*(?:\.\w+)?)`", text))
+    assert len(named) > 25
+    lost = [n for n in named if not (ROOT / n).exists() and not (ROOT / "riskkit" / n).exists()]
+    assert lost == []
+    picture = text.split("```")[1]
+    parts = {path.stem for path in (ROOT / "riskkit").iterdir() if not path.name.startswith("_")}
+    assert {part for part in parts if not re.search(rf"\b{part}\b", picture)} == set()
 
 
 def test_readme_holds_the_keys_of_a_home_file() -> None:
@@ -72,15 +123,14 @@ def test_readme_holds_the_keys_of_a_home_file() -> None:
     from riskkit.quantities.variables import variables
     from riskkit.report.keys import example_of, keys_table
 
-    readme = (ROOT / "README.md").read_text(encoding="utf-8")
-    shown = re.search(r"<!-- keys -->\n(.*?)\n<!-- end keys -->", readme, re.DOTALL)
-    assert shown is not None and shown.group(1) == keys_table()
+    shown = shown_in("demo_sites/README.md", "keys", "end keys")
+    assert shown == keys_table()
     known = {
         f"{name}.{key}"
         for name, field in Home.model_fields.items()
         for key in getattr(field.annotation, "model_fields", {})
     }
-    assert set(re.findall(r"^\| `(\w+\.\w+)` \|", shown.group(1), re.MULTILINE)) == known
+    assert set(re.findall(r"^\| `(\w+\.\w+)` \|", shown, re.MULTILINE)) == known
     for item in variables().values():
         for written in example_of(item).split(" or "):
             read = read_quantity(written.strip('"'), item, item.key) if '"' in written else None

@@ -1,4 +1,4 @@
-"""The README's figures of seasons are those that a command wrote, in its words."""
+"""The README of the checks has the figures of seasons that a command wrote, in its words."""
 
 from __future__ import annotations
 
@@ -28,7 +28,7 @@ def study() -> ModuleType:
 
 
 def test_the_paragraph_of_the_readme_is_made_of_its_figures(study: ModuleType) -> None:
-    text = (ROOT / "README.md").read_text(encoding="utf-8")
+    text = (ROOT / "tests" / "published" / "README.md").read_text(encoding="utf-8")
     match = study.section_of(text)
     figures = json.loads(match[1])
     pairs = {key: tuple(figures[key]) for key in ("other_statistics", "other_depths")}

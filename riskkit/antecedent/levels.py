@@ -26,8 +26,8 @@ from riskkit.quantities.text import brief
 from riskkit.quantities.units import convert, parse_quantity
 from riskkit.quantities.variables import significant, variable
 from riskkit.rainfall.readers.files import CsvText, numbers_of, read_text, split_csv
+from riskkit.rainfall.readers.rows import read_columns
 from riskkit.rainfall.readers.stamps import times_of
-from riskkit.rainfall.rows import read_columns
 from riskkit.records import FloatArray, IntArray
 from riskkit.records.frozen import clean_texts, freeze_arrays, need
 

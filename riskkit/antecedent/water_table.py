@@ -2,8 +2,9 @@
 
 Where its levels were measured, or people remember how high it stands in spring and how low in
 autumn, a reservoir of recharge follows it through all days of the record. What counts is the
-evening before each big storm; through the storm the level is held there, and the README says how
-much that matters. Measured goes before remembered, remembered before the default.
+evening before each big storm; through the storm the level is held there, and the README of
+``tests/published`` says how much that matters. Measured goes before remembered, remembered before
+the default.
 """
 
 from __future__ import annotations

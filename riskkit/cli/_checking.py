@@ -6,8 +6,7 @@ from collections.abc import Callable, Iterator
 from pathlib import Path
 
 from riskkit.antecedent.levels import LEVELS, read_levels
-from riskkit.assessment import Settings, assess, design_rain
-from riskkit.ensemble.draws import median_home
+from riskkit.assessment import Settings, assess, design_rain, need_system
 from riskkit.errors import RiskkitError, collect_warnings
 from riskkit.home.home import Home, overruled_choices
 from riskkit.home.visits import last_visit, need_past
@@ -16,14 +15,11 @@ from riskkit.rainfall.readers.record import read_rain
 from riskkit.rainfall.readers.temperature import read_temperature
 from riskkit.risk.conflicts import ground_water_conflict
 from riskkit.risk.evidence import home_with_visit, home_without_visit
-from riskkit.simulate import pit_of
 
 
 def refusals(home: Home, folder: Path) -> list[str]:
     """List what stands in the way of an answer, one sentence each."""
-    tries: dict[str, Callable[[], object]] = {
-        "pit and pump": lambda: pit_of(median_home(home), strict=True)
-    }
+    tries: dict[str, Callable[[], object]] = {"pit and pump": lambda: need_system(home)}
     record, table, air = home.rain.record, home.rain.table, home.rain.temperature
     if record is not None:
         tries["rain.record"] = lambda: read_rain(folder / record)

@@ -28,7 +28,6 @@ from collections.abc import Iterable, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-import riskkit
 from riskkit.cli._console import forget_output, open_console, prepare_output, progress
 from riskkit.cli.rain import (
     add_climate,
@@ -45,6 +44,7 @@ from riskkit.errors import InputError, NoPitError, RiskkitError
 from riskkit.quantities.components import Component
 from riskkit.quantities.text import cleaned
 from riskkit.quantities.units import UnitSystem
+from riskkit.version import __version__
 
 if TYPE_CHECKING:
     from riskkit.assessment import DesignRain
@@ -72,7 +72,7 @@ def _parser() -> argparse.ArgumentParser:
         description="Will the sump pump carry the storms of this place, and how many minutes pass "
         "from the high-water alarm to water on the floor if it stops?",
     )
-    parser.add_argument("--version", action="version", version=f"riskkit {riskkit.__version__}")
+    parser.add_argument("--version", action="version", version=f"riskkit {__version__}")
     commands = parser.add_subparsers(dest="command", required=True, metavar="COMMAND")
 
     assess = commands.add_parser("assess", help="answer for one home")
@@ -253,9 +253,8 @@ def _print_json(form: dict[str, object]) -> None:
 
 
 def _assess(options: argparse.Namespace) -> int:
-    from riskkit.assessment import Settings, assess
+    from riskkit.assessment import Pattern, Settings, assess
     from riskkit.home.home import load_home
-    from riskkit.storm.patterns import Pattern
 
     system = UnitSystem(options.units)
     _need_apart([options.html], [options.home, options.rain, options.table])
@@ -447,7 +446,7 @@ def _schema(options: argparse.Namespace) -> int:
 
         _print_json(Home.model_json_schema())
     else:
-        from riskkit.report.json import answer_schema
+        from riskkit.report.answer_form import answer_schema
 
         _print_json(answer_schema())
     return 0

@@ -147,7 +147,7 @@ def look_at_record(path: Path, options: argparse.Namespace) -> None:
     from riskkit.rainfall.frequency import to_partial_duration
     from riskkit.rainfall.readers.official import read_rain_table
     from riskkit.rainfall.readers.record import read_rain
-    from riskkit.rainfall.snowfall import snow_ratio
+    from riskkit.rainfall.readers.snowfall import snow_ratio
     from riskkit.report.rain_json import rain_analysis_form
     from riskkit.report.rain_report import print_rain_analysis
 

@@ -85,7 +85,7 @@ def run_season(
         written_sentence,
     )
     from riskkit.seasons.check import check_seasons
-    from riskkit.seasons.fit import fit_storms, sight_of
+    from riskkit.seasons.fit import fit_storms, generated_years, sight_of
 
     out: Path | None = options.out
     written = ""
@@ -98,12 +98,8 @@ def run_season(
         seasons = fit_storms(sight, tell)
         check = check_seasons(seasons, sight, tell)
         if out is not None:
-            import numpy as np
-
-            from riskkit.storm.pulses import simulate
-
             tell("writing the generated record")
-            made = simulate(seasons, years, START_YEAR, np.random.default_rng(seed))
+            made = generated_years(seasons, years, START_YEAR, seed)
             source = cleaned(options.record.name, 255)  # it becomes part of a line
             text = generated_csv(made, seasons, check, source, seed)
             written = written_sentence(check, made)

@@ -5,18 +5,26 @@ from __future__ import annotations
 import difflib
 from collections.abc import Iterator
 from itertools import combinations
-from typing import TYPE_CHECKING, Any, get_args
+from typing import Any, Protocol, get_args
 
 from pydantic import BaseModel
 
 from riskkit.errors import InputError
-from riskkit.quantities.quantity import UNKNOWN, shown
+from riskkit.quantities.quantity import UNKNOWN, Quantity, shown
 from riskkit.quantities.text import brief, steering_letter
 from riskkit.quantities.units import convert
 from riskkit.quantities.variables import variable
 
-if TYPE_CHECKING:
-    from riskkit.home.home import Home
+
+class Told(Protocol):
+    """What a home is told to be: sections, and quantities and lists of pairs by section and key."""
+
+    @property
+    def rain(self) -> Any: ...
+    @property
+    def place(self) -> Any: ...
+    def quantity(self, key: str) -> Quantity | None: ...
+    def pairs(self, key: str) -> tuple[tuple[float, float], ...] | None: ...
 
 
 MOST_LEVELS = 12  # of sections, lists and inline tables in each other; a home has five
@@ -161,7 +169,7 @@ def newer_format(data: dict[str, Any]) -> InputError | None:
     return InputError("format", what, "this one reads format 1")
 
 
-def contradictions(home: Home, changed: frozenset[str] = frozenset()) -> Iterator[InputError]:
+def contradictions(home: Told, changed: frozenset[str] = frozenset()) -> Iterator[InputError]:
     """Say in words what cannot be true together: first of what was changed just now."""
     yield from _depths_out_of_order(home, changed)
     yield from _shape_of_the_pit(home, changed)
@@ -188,7 +196,7 @@ def contradictions(home: Home, changed: frozenset[str] = frozenset()) -> Iterato
     yield from _ground_water(home, changed)
 
 
-def _ground_water(home: Home, changed: frozenset[str]) -> Iterator[InputError]:
+def _ground_water(home: Told, changed: frozenset[str]) -> Iterator[InputError]:
     value, text = _reader(home)
     ground = value("house.depth_below_ground")
     seasons = ("ground.water_table_spring", "ground.water_table_autumn")
@@ -211,7 +219,7 @@ def _ground_water(home: Home, changed: frozenset[str]) -> Iterator[InputError]:
         yield InputError(told, what, right)
 
 
-def _blamed(home: Home, changed: frozenset[str], pair: tuple[str, str]) -> tuple[str, str]:
+def _blamed(home: Told, changed: frozenset[str], pair: tuple[str, str]) -> tuple[str, str]:
     """Of two that clash first the one to name: what was just changed, else the less usual."""
     one, other = pair
     if (one in changed) != (other in changed):
@@ -219,14 +227,14 @@ def _blamed(home: Home, changed: frozenset[str], pair: tuple[str, str]) -> tuple
     return (other, one) if _oddness(home, other) > _oddness(home, one) else (one, other)
 
 
-def _oddness(home: Home, key: str) -> float:
+def _oddness(home: Told, key: str) -> float:
     """How far a value lies from the usual one, against the usual spread."""
     found, usual = home.quantity(key), variable(key).unknown
     return -1.0 if found is None else abs(found.value - usual.p50) / (usual.p95 - usual.p05)
 
 
 def _clash(
-    home: Home,
+    home: Told,
     changed: frozenset[str],
     pair: tuple[str, str],
     words: tuple[str, str],
@@ -239,7 +247,7 @@ def _clash(
     return InputError(key, f"{text(key)} {how} {other} ({text(other)}){why}", right)
 
 
-def _reader(home: Home) -> tuple[Any, Any]:
+def _reader(home: Told) -> tuple[Any, Any]:
     def value(key: str) -> float | None:
         if key == "pit.depth" and home.pairs("pit.table"):
             return max(depth for depth, _ in home.pairs("pit.table") or ())
@@ -256,7 +264,7 @@ def _reader(home: Home) -> tuple[Any, Any]:
     return value, text
 
 
-def _depths_out_of_order(home: Home, changed: frozenset[str]) -> Iterator[InputError]:
+def _depths_out_of_order(home: Told, changed: frozenset[str]) -> Iterator[InputError]:
     value, _ = _reader(home)
     named: set[str] = set()
     for upper, lower in sorted(combinations(_DEPTHS, 2), key=_distance):
@@ -278,7 +286,7 @@ def _distance(pair: tuple[str, str]) -> int:
     return _DEPTHS.index(pair[1]) - _DEPTHS.index(pair[0])
 
 
-def _shape_of_the_pit(home: Home, changed: frozenset[str]) -> Iterator[InputError]:
+def _shape_of_the_pit(home: Told, changed: frozenset[str]) -> Iterator[InputError]:
     value, _ = _reader(home)
     sides = [value("pit.length"), value("pit.width")]
     bottom, top = value("pit.bottom_diameter"), value("pit.diameter")

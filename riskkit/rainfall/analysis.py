@@ -21,7 +21,7 @@ from riskkit.rainfall.peaks import independent_peaks, pareto_depth_mm
 from riskkit.rainfall.plotting import Fitness, fitness
 from riskkit.rainfall.quality import check_record, missing_by_year
 from riskkit.rainfall.quality_rows import Beside, QualityRow
-from riskkit.rainfall.snowfall import SnowRatio
+from riskkit.rainfall.readers.snowfall import SnowRatio
 from riskkit.rainfall.weighing import Deciding, deciding_value, weighed
 from riskkit.records import DepthDurationFrequency, FloatArray, IntArray, RainRecord
 

@@ -19,7 +19,7 @@ from riskkit.rainfall.quality_rows import (
     Verdict,
     Weight,
 )
-from riskkit.rainfall.snowfall import SnowRatio
+from riskkit.rainfall.readers.snowfall import SnowRatio
 from riskkit.rainfall.weighing import Deciding
 from riskkit.tables import load_table
 

@@ -13,7 +13,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from riskkit.errors import RangeError
+from riskkit.rainfall.envelope import world_envelope_mm
 from riskkit.rainfall.gaps import after_gaps, large_after_gaps
 from riskkit.rainfall.homogeneity import Step, maxima_step, totals_step
 from riskkit.rainfall.maxima import running_sums, window_sums, year_starts
@@ -28,7 +28,7 @@ from riskkit.rainfall.quality_rows import (
     whole_years,
 )
 from riskkit.rainfall.readers.noaa import coarse_years
-from riskkit.rainfall.snowfall import SnowRatio
+from riskkit.rainfall.readers.snowfall import SnowRatio
 from riskkit.records import FloatArray, IntArray, RainRecord
 from riskkit.tables import load_table
 
@@ -40,7 +40,6 @@ __all__ = [
     "mean_annual_depth_mm",
     "missing_by_year",
     "smallest_step_mm",
-    "world_envelope_mm",
 ]
 
 COMPLETE_SHARE = 0.8  # a year counts when at least this share of it is there
@@ -49,47 +48,9 @@ SHORT_RUN = 11  # intervals; shorter runs of one value are common
 LARGE_RUN_SHARE = 0.5  # of the usual largest rain of a year: a run from there on matters
 STEP_SHARE = 0.95  # share of wet values that are whole steps
 SIGNIFICANT = 0.05  # a chance of a step below it is told with its place
-ENVELOPE_RANGE_H = (1.0 / 60.0, 48.0)  # of the curve of the world's records
 ENVELOPE_HOURS = 24.0  # the envelope holds up to a day or two
 TENTH_INCH_MM = 2.54
 ROUNDING = 1e-3  # of a step: values were turned between units and rounded
-
-
-def world_envelope_mm(duration_h: float | FloatArray) -> FloatArray:
-    """Return the greatest rain that the world has seen in a time.
-
-    .. math:: P = 425 D^{0.47}
-
-    with P in mm and D in h. Valid from one minute to two days; at three and four days the records
-    of Réunion in 2007 lie above it.
-
-    Parameters
-    ----------
-    duration_h : float or (n,) array
-        Duration, 1/60 to 48 [h].
-
-    Returns
-    -------
-    (n,) array
-        Depth, or a single number for a single duration [mm].
-
-    Raises
-    ------
-    RangeError
-        Where a duration is outside the range of the curve.
-
-    References
-    ----------
-    jennings1950 : pages 4-5; the curve as given in later textbooks
-    """
-    hours = np.asarray(duration_h, dtype=np.float64)
-    shortest, longest = ENVELOPE_RANGE_H
-    if not np.all((hours >= shortest) & (hours <= longest)):
-        asked = " to ".join(f"{end:g}" for end in np.unique([hours.min(), hours.max()]))
-        raise RangeError(
-            "world envelope", f"a duration of {asked} h is beyond it", "it goes from 1 min to 48 h"
-        )
-    return 425.0 * hours**0.47
 
 
 def missing_by_year(record: RainRecord) -> tuple[IntArray, FloatArray]:

@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from riskkit.rainfall.homogeneity import DoubleMass, Step
-from riskkit.rainfall.snowfall import SnowRatio
+from riskkit.rainfall.readers.snowfall import SnowRatio
 from riskkit.records import IntArray, RainRecord
 
 __all__ = [

@@ -14,7 +14,6 @@ from riskkit.records import FloatArray
 from riskkit.report.cut_geometry import PartState
 from riskkit.report.cut_scene import scene_of
 from riskkit.risk.trace import Trace, fine_trace
-from riskkit.simulate import pit_of
 
 if TYPE_CHECKING:
     import altair as alt
@@ -126,7 +125,7 @@ def _rows(
     if storm is None:
         raise ValueError(f"no storm of {return_period_yr:g} years in the answer")
     every = max(1, round((storm.trace.time_s[1] - storm.trace.time_s[0]) / _FINE_S))
-    trace = fine_trace(storm.trace, pit_of(answer.median_home), _FINE_S)
+    trace = fine_trace(storm.trace, answer.pit, _FINE_S)
     part = _window(trace)
     length, rate = _units(system)
     hours = trace.time_s[part] / 3600.0

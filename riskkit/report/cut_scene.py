@@ -6,13 +6,10 @@ else, so that drawing, chart and label name the same number.
 
 from __future__ import annotations
 
-import math
 from collections.abc import Mapping
 from typing import TYPE_CHECKING, Any
 
-import numpy as np
-
-from riskkit.ensemble.draws import assumptions, median_home
+from riskkit.ensemble.draws import assumptions
 from riskkit.quantities.components import Component
 from riskkit.quantities.quantity import Basis
 from riskkit.quantities.units import UnitSystem, convert
@@ -22,7 +19,6 @@ from riskkit.risk.system_state import Effect, Fault, system_state
 if TYPE_CHECKING:
     from riskkit.antecedent.water_table import GroundBefore
     from riskkit.home.home import Home
-    from riskkit.home.samples import HomeSamples
 
 __all__ = ["complete_scene", "depth_words", "level_words", "reader_units", "scene_of"]
 
@@ -134,11 +130,7 @@ def level_words(key: str, level_m: float, state: str, system: UnitSystem) -> str
 def scene_of(
     home: Home, system: UnitSystem, before: GroundBefore | None = None, *, name: str = ""
 ) -> dict[str, Any]:
-    """Return what the cut is drawn from: the middle home, the same in every storm.
-
-    A rectangular pit is cut along its length; one with a measured table is drawn as wide as a round
-    pit that holds as much at its rim and at its bottom. Ground water is drawn where the inflow is
-    computed from, also where that was found from a measured dry-weather inflow.
+    """Return what the cut is drawn from: the median home, the same in every storm.
 
     Parameters
     ----------
@@ -156,54 +148,29 @@ def scene_of(
     dict
         The scene, complete as `complete_scene` makes it.
     """
-    from riskkit.simulate import water_table_of  # brings in the compiled loops
+    from riskkit.ensemble.section import section_measures  # brings in the compiled loops
 
-    median = median_home(home, before)
-
-    def value(key: str) -> float:
-        return float(median[key][0])
-
-    table = float(water_table_of(median)[0]) - value("drain_depth_m")
+    found = section_measures(home, before)
     return complete_scene(
         {
             "units": system.value,
-            "ground_m": value("depth_below_ground_m"),
-            "pit": _pit(median),
-            "switch": {
-                "on_m": -value("on_depth_m"),
-                "off_m": -value("off_depth_m"),
-                "alarm_m": -value("alarm_depth_m"),
+            "ground_m": found.ground_m,
+            "pit": {
+                "depth_m": found.pit_depth_m,
+                "width_m": found.pit_width_m,
+                "bottom_width_m": found.pit_bottom_width_m,
             },
-            "drain_m": -value("drain_depth_m"),
-            "gravel_m": value("gravel_thickness_m"),
-            "slab_m": value("slab_thickness_m"),
-            "outlet_m": value("outlet_height_m"),
+            "switch": {"on_m": found.on_m, "off_m": found.off_m, "alarm_m": found.alarm_m},
+            "drain_m": found.drain_m,
+            "gravel_m": found.gravel_m,
+            "slab_m": found.slab_m,
+            "outlet_m": found.outlet_m,
             "outlet": home.choice("pipe.outlet") or Outlet.UNKNOWN.value,
-            "water_table_m": table if math.isfinite(table) else None,
+            "water_table_m": found.water_table_m,
             "parts": {part.value: state.value for part, state in _states(home, before).items()},
             "labels": {"name": name},
         }
     )
-
-
-def _pit(home: HomeSamples) -> dict[str, float]:
-    depth, width = float(home["pit_depth_m"][0]), float(home["pit_length_m"][0])
-    bottom = float(home["pit_bottom_diameter_m"][0])
-    if home.pit_table is not None:
-        from riskkit.pit.geometry import measured_room
-
-        room = measured_room(*np.array(home.pit_table).T)
-        slabs = sorted(room, key=lambda slab: float(slab.low_m[0]))
-        depth = -float(slabs[0].low_m[0])
-        bottom, width = (
-            2 * math.sqrt(float(s.area_m2[0]) / math.pi) for s in (slabs[0], slabs[-1])
-        )
-    elif not math.isfinite(width):
-        width = float(home["pit_diameter_m"][0])
-        bottom = min(bottom, width) if math.isfinite(bottom) else width
-    else:
-        bottom = width
-    return {"depth_m": depth, "width_m": width, "bottom_width_m": bottom}
 
 
 def _states(home: Home, before: GroundBefore | None) -> dict[Part, PartState]:

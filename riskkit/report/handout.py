@@ -18,6 +18,7 @@ from riskkit.report.days import day_words
 from riskkit.report.picture_words import ONE_HOME, time_words
 from riskkit.report.remedy_words import gain_words
 from riskkit.report.section import cut_svg
+from riskkit.report.sensitivity_words import how_to_settle, quantity_words
 from riskkit.report.sheet import (
     Block,
     Bullets,
@@ -55,7 +56,7 @@ from riskkit.report.words import (
     sentence,
     taken_words,
 )
-from riskkit.report.worth import SOIL, how_to_settle, quantity_words, worth_measuring
+from riskkit.risk.sensitivity import SOIL
 from riskkit.tables import load_table
 
 if TYPE_CHECKING:
@@ -64,7 +65,7 @@ if TYPE_CHECKING:
     from riskkit.assessment import Assessment, StormAnswer
     from riskkit.ensemble.draws import Assumption
     from riskkit.options.remedies import Remedy
-    from riskkit.report.worth import Worth
+    from riskkit.risk.sensitivity import Sensitivity
     from riskkit.risk.system_state import SystemState
 
 __all__ = ["estimator_sheet", "owner_sheet"]
@@ -82,7 +83,7 @@ _PARTS = {
     "pipe": "the pipe",
 }
 _CHART_PX = {"width_px": 330, "height_px": 180}  # beside the cut, with words that can be read
-_MOST = 6  # quantities worth measuring that are shown
+_MOST = 6  # most useful measurements that are shown
 _TENTH = 0.095  # from here on a share is told in tenths
 _PLAIN_ORIGINS = ("measured at the home", "as given")
 _SURE, _LIKELY = 0.9, 0.5
@@ -201,8 +202,8 @@ def estimator_sheet(
         *_remedy_blocks(remedies, system),
         *_no_help(remedies, system),
         *_visit_blocks(answer, system),
-        Heading("What is worth measuring next"),
-        *_worth_blocks(answer, system),
+        Heading("Most useful to measure next"),
+        *_sensitivity_blocks(answer, system),
         Heading("Where the numbers come from"),
         *_origin_blocks(answer, system),
         Callout("caution", "Cautions", cautions("sheet", system=system)),
@@ -363,9 +364,9 @@ def _owner_origin(answer: Assessment) -> list[Block]:
     return [Bullets(kept), last]
 
 
-def _worth_blocks(answer: Assessment, system: UnitSystem) -> list[Block]:
+def _sensitivity_blocks(answer: Assessment, system: UnitSystem) -> list[Block]:
     name = f"{answer.headline_storm.return_period_yr:g}-year storm"
-    rows = [_worth_row(worth, answer, system) for worth in worth_measuring(answer)]
+    rows = [_sensitivity_row(one, answer, system) for one in answer.sensitivities]
     found, hidden = [row for row in rows if row[-1]], [row for row in rows if not row[-1]]
     lines = [
         f"'Decides' is the part of the spread of the minutes in a {name} that goes with it (square "
@@ -384,15 +385,15 @@ def _small(lines: Sequence[str]) -> Text:
     return Text(" ".join(lines), small=True)
 
 
-def _worth_row(worth: Worth, answer: Assessment, system: UnitSystem) -> tuple[str, ...]:
+def _sensitivity_row(one: Sensitivity, answer: Assessment, system: UnitSystem) -> tuple[str, ...]:
     """The quantity, what was taken, its share, what that rests on, how to find out if possible."""
-    how = how_to_settle(worth.key)
-    share = f"{worth.share * 10:.0f} in 10" if worth.share >= _TENTH else "< 1 in 10"
-    if worth.key == SOIL:
+    how = how_to_settle(one.key)
+    share = f"{one.share * 10:.0f} in 10" if one.share >= _TENTH else "< 1 in 10"
+    if one.key == SOIL:
         textures = list(soil_weights(answer.home))
         known = "told by its feel" if answer.home.choice("ground.feel") else "not known"
         return quantity_words(SOIL), f"{textures[0]} to {textures[-1]}", share, known, how
-    row = next(row for row in answer.assumptions if row.key == worth.key)
+    row = next(row for row in answer.assumptions if row.key == one.key)
     middle, span, origin = taken_words(row, system)
     rests = row.why if row.basis is Basis.UNKNOWN else origin
     return row.words, f"{middle} ({span})", share, rests, how

@@ -1,34 +1,35 @@
-"""The answer as JSON, and its schema: both come from the classes below, so they never part.
-
-SI units, named in every key; rain in mm. ``null`` stands for 'never' in times; each spread carries
-the share of 'never'. The version is raised when a key is removed or changes its meaning, not when
-one is added.
-"""
+"""The answer as JSON, in the form of `riskkit.report.answer_form`."""
 
 from __future__ import annotations
 
-import datetime
-import math
-from functools import partial
-from typing import TYPE_CHECKING, Annotated, Any, Literal
+from typing import TYPE_CHECKING, Any
 
-import numpy as np
-from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, Field, TypeAdapter
-from pydantic.config import JsonDict
-from pydantic.json_schema import GenerateJsonSchema
-
-import riskkit
 from riskkit.antecedent.textures import soil_words
 from riskkit.ensemble.quantiles import chance_of_draws
-from riskkit.home.walls import Movement, WallCall, WallReason, wall_trend
+from riskkit.home.walls import wall_trend
 from riskkit.quantities.components import Component
-from riskkit.quantities.quantity import Basis
-from riskkit.records import DepthDurationFrequency, FloatArray, Series
+from riskkit.records import DepthDurationFrequency
+from riskkit.report.answer_form import (
+    Answer,
+    DryWeather,
+    Finding,
+    FloorDepth,
+    Flow,
+    HomeName,
+    MiddleHome,
+    NoPit,
+    OtherDraws,
+    PumpStopped,
+    PumpWorking,
+    Rain,
+    Settings,
+    State,
+    Storm,
+)
 from riskkit.report.cautions import cautions
 from riskkit.report.words import sentence
 from riskkit.risk.clock import Clock
-from riskkit.risk.system_state import Effect, Fault, Severity, system_state
-from riskkit.storm.patterns import Pattern
+from riskkit.risk.system_state import system_state
 
 if TYPE_CHECKING:
     from riskkit.assessment import Assessment, StormAnswer
@@ -37,332 +38,7 @@ if TYPE_CHECKING:
     from riskkit.risk.system_state import SystemState
     from riskkit.risk.trace import Trace
 
-__all__ = [
-    "FORM_VERSION",
-    "answer_schema",
-    "assessment_form",
-    "no_pit_form",
-    "number",
-    "numbers",
-    "rain_form",
-]
-
-FORM_VERSION: Literal[2] = 2
-_PIT: JsonDict = {"const": Component.PIT.value}
-
-
-def number(value: float) -> float | None:
-    """Round to six digits, more than any answer has; infinite and missing become null.
-
-    Parameters
-    ----------
-    value : float
-        The number [any].
-
-    Returns
-    -------
-    float or None
-        The number [any].
-
-    Examples
-    --------
-    >>> number(12.3456789), number(float("inf"))
-    (12.3457, None)
-    """
-    return float(f"{value:.6g}") if math.isfinite(value) else None
-
-
-def numbers(values: FloatArray) -> list[Any]:
-    """Turn an array into lists of numbers to six digits; infinite and missing become null.
-
-    Parameters
-    ----------
-    values : array
-        The numbers [any].
-
-    Returns
-    -------
-    list
-        Nested as the array is [any].
-    """
-    return [numbers(v) if isinstance(v, np.ndarray) else number(v) for v in values]
-
-
-Figure = Annotated[float, BeforeValidator(number)]
-Share = Annotated[float, Field(ge=0, le=1), BeforeValidator(number)]
-Maybe = Annotated[float | None, BeforeValidator(lambda v: None if v is None else number(v))]
-Row = Annotated[list[float | None], BeforeValidator(numbers)]
-Rows = Annotated[list[list[float | None]], BeforeValidator(numbers)]
-Years = Annotated[float, AfterValidator(partial(round, ndigits=4))]
-
-
-class Form(BaseModel):
-    """A part of the answer: every key is always there, and no other."""
-
-    model_config = ConfigDict(
-        extra="forbid",
-        frozen=True,
-        from_attributes=True,  # a frozen value of the answer whose fields have the names of keys
-        use_attribute_docstrings=True,
-        json_schema_serialization_defaults_required=True,
-    )
-
-
-class Points(Form):
-    """Eight in ten lie between low and high; null is never."""
-
-    low: Maybe
-    middle: Maybe
-    high: Maybe
-
-
-class Spread(Points):
-    """Of all draws, with never as the largest of all values."""
-
-    never_share: Share
-    if_ever: Points | None
-    """Of the draws that are not never; null where there is none."""
-
-
-class HomeName(Form):
-    name: str
-    note: str
-
-
-class Flow(Form):
-    p05: Figure
-    p50: Figure
-    p95: Figure
-
-
-class Finding(Form):
-    fault: Fault
-    severity: Severity
-    effect: Effect
-    found_on: datetime.date | None
-    """Day of the visit; null where the home file says it."""
-    note: str
-    measured_m3_s: Flow | None
-    expected_m3_s: Flow | None
-
-
-class State(Form):
-    """What is out of order or missing, from the home and its visits; the gravest first."""
-
-    alarm_can_be_counted_on: bool
-    time_counted_from: Clock
-    """Alarm; stop of the pump, where no alarm can be counted on; rain, its beginning, where there
-    is no pump either."""
-    absent: list[Component]
-    findings: list[Finding]
-
-
-class Settings(Form):
-    draws: int
-    seed: int
-    pattern: Pattern
-    step_s: float
-    headline_return_period_yr: float
-
-
-class Rain(Form):
-    """Depths by duration and return period."""
-
-    source: str
-    series: Series
-    years: float | None
-    climate_factor: float
-    """Factor in all depths for a changed climate; 1 where there is none."""
-    duration_h: Row
-    return_period_yr: Row
-    depth_mm: Rows
-    """A row per duration."""
-    lower_mm: Rows | None
-    upper_mm: Rows | None
-    notes: list[str]
-
-
-class PumpWorking(Form):
-    """Or without a pump, where there is none."""
-
-    peak_inflow_m3_s: Spread
-    peak_inflow_share_of_pump: Spread | None
-    """Null without a pump."""
-    alarm_share: Share | None
-    """Null where the alarm cannot be counted on."""
-    floor_dry_share: Share
-    """Share of the draws in which the pit does not overflow."""
-    highest_level_m: Spread
-    starts_per_hour: Spread | None
-    """Null without a pump."""
-
-
-class FloorDepth(Form):
-    after_h: float
-    share: Share
-    """Of the draws with water on the floor by then."""
-    if_any: Points | None
-    """Depth in those draws; null where there is none."""
-
-
-class OtherDraws(Form):
-    """Where the middle and the share of never at the worst moment would lie with other draws, 19
-    times in 20; null for never."""
-
-    middle_s: Row
-    never_share: list[Share]
-
-
-class PumpStopped(Form):
-    """The time is that of state.time_counted_from, the others are null; hours after the same
-    moment."""
-
-    alarm_to_floor_worst_s: Spread | None
-    stop_to_floor_worst_s: Spread | None
-    rain_to_floor_worst_s: Spread | None
-    alarm_to_floor_typical_s: Spread | None
-    stop_to_floor_typical_s: Spread | None
-    rain_to_floor_typical_s: Spread | None
-    depth_on_floor_m: list[FloorDepth]
-    """At the stop that makes it deepest."""
-    with_other_draws: OtherDraws
-
-
-class MiddleHome(Form):
-    """One home, the same in every storm: each quantity as known or at its middle; levels in metres
-    above the basement floor. The time is that of state.time_counted_from; null for never."""
-
-    time_s: Row
-    rain_mm_h: Row
-    inflow_m3_s: Row
-    working_level_m: Row
-    stopped_level_m: Row
-    switch_on_level_m: Maybe
-    switch_off_level_m: Maybe
-    alarm_level_m: Maybe
-    alarm_to_floor_worst_s: Maybe
-    stop_to_floor_worst_s: Maybe
-    rain_to_floor_worst_s: Maybe
-
-
-class Storm(Form):
-    return_period_yr: float
-    duration_h: float
-    """Of the storm that is named and drawn, the same for every return period."""
-    rain_mm: Figure
-    pump_working: PumpWorking
-    pump_stopped: PumpStopped
-    middle_home: MiddleHome
-
-
-class DryWeather(Form):
-    inflow_m3_s: Spread
-    alarm_to_floor_s: Spread | None
-    stop_to_floor_s: Spread | None
-    rain_to_floor_s: Spread | None
-
-
-class Assumption(Form):
-    quantity: str = Field(validation_alias="key")
-    words: str
-    basis: Basis
-    taken: str
-    p05: Maybe
-    p50: Maybe
-    p95: Maybe
-    source: str
-    """Key in the list of sources."""
-    why: str
-
-
-class WallReading(Form):
-    date: datetime.date
-    size_m: Figure
-    method: str | None
-    error_m: Figure
-
-
-class WallChange(Form):
-    """From an earlier reading to the latest."""
-
-    since: datetime.date
-    years: Years
-    growth_m: Figure
-    error_m: Figure
-    """By how much the growth can be off."""
-    in_two_ways: bool
-    """Whether the two were read by different methods."""
-
-
-class Wall(Form):
-    place: str
-    kind: Literal["bow", "lean", "crack"] | None
-    readings: list[WallReading]
-    since_last: WallChange | None = Field(validation_alias="last")
-    since_first: WallChange | None = Field(validation_alias="whole")
-    movement: Movement
-    reasons: list[WallReason]
-    call: WallCall
-    bracing: Annotated[str | None, BeforeValidator(lambda words: words or None)]
-    bracing_checked: bool
-
-
-class Head(Form):
-    """What every answer begins with."""
-
-    form: Literal["riskkit-assessment"] = "riskkit-assessment"
-    form_version: Literal[2] = FORM_VERSION
-    riskkit_version: str = riskkit.__version__
-    home: HomeName
-    state: State
-    sentence: str
-    """The whole answer in plain words."""
-
-
-class NoPit(Head):
-    """Answer for a home without a pit: there is nothing to time."""
-
-    state: State = Field(json_schema_extra={"properties": {"absent": {"contains": _PIT}}})
-
-
-class Answer(Head):
-    """Answer for one home."""
-
-    settings: Settings
-    rain: Rain
-    storms: list[Storm]
-    dry_weather: DryWeather
-    assumptions: list[Assumption]
-    soil: str
-    """Texture of ground and fill, in words."""
-    walls: list[Wall]
-    """What was measured of walls over the visits, by place and kind."""
-    warnings: list[str]
-    cautions: list[str]
-
-
-class Schema(GenerateJsonSchema):
-    """The schema by the names of the keys, without a title that repeats each of them."""
-
-    def field_title_should_be_set(self, schema: Any) -> bool:
-        return False
-
-
-def answer_schema() -> dict[str, Any]:
-    """Return the JSON Schema of `assessment_form` and `no_pit_form`.
-
-    Returns
-    -------
-    dict
-        The schema.
-    """
-    schema = TypeAdapter(Answer | NoPit).json_schema(mode="serialization", schema_generator=Schema)
-    return {
-        "$schema": GenerateJsonSchema.schema_dialect,
-        "title": f"riskkit assessment, form version {FORM_VERSION}",
-        "description": "SI units, named in every key; rain in mm. null in a time means never.",
-        **schema,
-    }
+__all__ = ["assessment_form", "no_pit_form", "rain_form"]
 
 
 def _by_clock(clock: Clock, name: str, value: Any) -> dict[str, Any]:

@@ -1,4 +1,4 @@
-"""Every key of a home file as a table, for the README."""
+"""Every key of a home file as a table, for the README of the demo homes."""
 
 from __future__ import annotations
 

@@ -9,7 +9,8 @@ import numpy as np
 
 from riskkit.quantities.units import UnitSystem
 from riskkit.rainfall.doubts import meaning_words, quality_words
-from riskkit.report.json import number, numbers, rain_form
+from riskkit.report.answer_form import number, numbers
+from riskkit.report.json import rain_form
 from riskkit.report.rain_report import rain_sentence
 from riskkit.report.rain_storms import storm_form
 

@@ -11,7 +11,7 @@ from riskkit.quantities.units import UnitSystem, convert
 from riskkit.quantities.variables import significant
 from riskkit.rainfall.largest import GreatStorm, ReturnPeriod
 from riskkit.records import RainRecord
-from riskkit.report.json import numbers
+from riskkit.report.answer_form import numbers
 from riskkit.report.terminal import hours_words
 
 __all__ = ["STORM_WORDS", "period_words", "storm_form", "storm_table", "storm_title"]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from enum import Enum
 from typing import TYPE_CHECKING
 
 from riskkit.antecedent.textures import soil_words
@@ -35,6 +36,7 @@ __all__ = [
 ]
 
 _MOST_USE = 3.0  # a share of the pump above it tells no more than that it is too much
+_RARE = 0.005  # a share below it, or as near to one, is told by a limit
 CERTAIN = 0.99  # a share from here on is said without a doubt
 _SHORT = {"minute": "min", "hour": "h"}
 _NO_BOOK = ("judgement", "common_practice")  # sources that name no book
@@ -46,20 +48,28 @@ def _round_to(value: float, step: float) -> str:
     return f"{rounded:g}"
 
 
-def _duration_parts(seconds: float) -> tuple[str, str, str]:
+class _Limit(Enum):
+    """On which side of what is said a duration lies; the value is how people say it."""
+
+    LESS = "less than"
+    NONE = ""
+    MORE = "more than"
+
+
+def _duration_parts(seconds: float) -> tuple[_Limit, str, str]:
     """Limit, number and unit, as people say them."""
     if seconds < 90:
-        return "less than", ("2" if seconds >= 30 else "1"), "minute"
+        return _Limit.LESS, ("2" if seconds >= 30 else "1"), "minute"
     minutes = seconds / _MINUTE
     if minutes < 10:
-        return "", _round_to(minutes, 1), "minute"
+        return _Limit.NONE, _round_to(minutes, 1), "minute"
     if minutes < 87.5:  # else it would round to 90, which is 1.5 hours
-        return "", _round_to(minutes, 5), "minute"
+        return _Limit.NONE, _round_to(minutes, 5), "minute"
     if seconds < 10 * _HOUR:
-        return "", _round_to(seconds / _HOUR, 0.5), "hour"
+        return _Limit.NONE, _round_to(seconds / _HOUR, 0.5), "hour"
     if seconds < _DAY + 0.5 * _HOUR:
-        return "", _round_to(seconds / _HOUR, 1), "hour"
-    return "more than", "a", "day"  # nobody plans by the third day after an alarm
+        return _Limit.NONE, _round_to(seconds / _HOUR, 1), "hour"
+    return _Limit.MORE, "a", "day"  # nobody plans by the third day after an alarm
 
 
 def _is_one(seconds: float) -> bool:
@@ -89,12 +99,13 @@ def about_duration(seconds: float) -> str:
     if math.isinf(seconds):
         return "never"
     limit, number, unit = _duration_parts(seconds)
-    return f"{limit} {number} {unit}".lstrip() + ("" if _is_one(seconds) else "s")
+    return f"{limit.value} {number} {unit}".lstrip() + ("" if _is_one(seconds) else "s")
 
 
 def _about(seconds: float) -> str:
     """The same with "about" before a number that is no limit."""
-    return ("" if _duration_parts(seconds)[0] else "about ") + about_duration(seconds)
+    exact = _duration_parts(seconds)[0] is _Limit.NONE
+    return ("about " if exact else "") + about_duration(seconds)
 
 
 def short_duration(seconds: float) -> str:
@@ -118,9 +129,9 @@ def short_duration(seconds: float) -> str:
     if math.isinf(seconds):
         return "never"
     limit, number, unit = _duration_parts(seconds)
-    if limit == "more than":
+    if limit is _Limit.MORE:
         return "> 1 d"
-    return f"{'<' if limit else ''}{number} {_SHORT[unit]}"
+    return f"{'<' if limit is _Limit.LESS else ''}{number} {_SHORT[unit]}"
 
 
 def _spread(time: Points) -> str:
@@ -130,8 +141,9 @@ def _spread(time: Points) -> str:
         return ""
     low, middle, high = (_duration_parts(t) for t in (time.low, time.middle, time.high))
     if low[2] == high[2] == middle[2]:
-        first = f"{low[0]} {low[1]}".lstrip()
-        unit = f" {high[2]}s" if low[0] and not high[0] else ""  # far from the number before
+        first = f"{low[0].value} {low[1]}".lstrip()
+        apart = low[0] is not _Limit.NONE and high[0] is _Limit.NONE
+        unit = f" {high[2]}s" if apart else ""  # far from the number before
         spread = first if low == high else f"{first} to {high[1]}{unit}"
     else:
         spread = f"{about_duration(time.low)} to {about_duration(time.high)}"
@@ -167,8 +179,8 @@ def chance_and_time(time: Outcome) -> str:
 
 def _chance(time: Outcome) -> str:
     """Say how likely it is that water reaches the floor at all."""
-    words = about_share(1.0 - time.never_share)
-    return words if words.startswith(("less", "more")) else f"about {words}"
+    share = 1.0 - time.never_share
+    return f"{'about ' if _RARE <= share <= 1.0 - _RARE else ''}{about_share(share)}"
 
 
 def rain_words(depth_mm: float, system: UnitSystem) -> str:
@@ -299,9 +311,9 @@ def about_share(share: float) -> str:
     >>> about_share(0.68), about_share(0.031), about_share(0.0)
     ('7 in 10', '3 in 100', 'less than 1 in 100')
     """
-    if share < 0.005:
+    if share < _RARE:
         return "less than 1 in 100"
-    if share > 0.995:
+    if share > 1.0 - _RARE:
         return "more than 99 in 100"
     if share < 0.095 or share > 0.905:
         return f"{round(share * 100)} in 100"
@@ -381,14 +393,16 @@ def _carries(answer: Assessment) -> str:
             f"to the {_storm_name(answer.storms[-1])}"
         )
     first = unsure[0]
+    carried = "" if sure else " carried"
     chance = (
-        f"the {_storm_name(first)} may not be ({about_share(first.floor_dry_share)} that it is)"
+        f"the {_storm_name(first)} may not be{carried} "
+        f"({about_share(first.floor_dry_share)} that it is)"
     )
     if first.floor_dry_share < 0.1:
         chance = f"the {_storm_name(first)} is too much for it"
     if not sure:
         even = f"Even {pump[:1].lower()}{pump[1:]}" if answer.state.has(Component.PUMP) else pump
-        return f"{even}, {chance.replace('may not be', 'may not be carried')}"
+        return f"{even}, {chance}"
     return f"{pump}, the {_storm_name(sure[-1])} is carried; {chance}"
 
 

@@ -34,6 +34,7 @@ __all__ = [
 
 _DRAWS = 512
 _WIDE = 3.0  # of the lower end of a spread
+_HALVINGS = 26  # of a range of less than 2: far closer than anybody reads a level
 _WEAK = 0.6  # of the flow of the plate: worth a look at inlet, pipe and wear
 
 
@@ -419,7 +420,7 @@ def _solved(
     target = np.array([flow.low_m3_s, flow.high_m3_s])
     ones = {} if name == "capacity_share" else {"capacity_share": np.ones(2)}
     below, above = np.full(2, low), np.full(2, high)
-    for _ in range(40):
+    for _ in range(_HALVINGS):
         middle = (below + above) / 2
         less = _mean_flow(homes, levels_m, **ones, **{name: middle}) < target
         below, above = np.where(less, middle, below), np.where(less, above, middle)

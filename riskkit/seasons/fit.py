@@ -27,21 +27,26 @@ from riskkit.rainfall.readers.noaa import FEWEST_WET
 from riskkit.records import FloatArray, IntArray, RainRecord
 from riskkit.storm.fit import match_statistics
 from riskkit.storm.moments import (
+    STATISTICS,
     WINDOWS_H,
     by_hour_and_day,
     month_statistics,
 )
-from riskkit.storm.pulses import StormSeasons, fallen_mm, read_by_gauge
+from riskkit.storm.pulses import StormSeasons, fallen_mm, read_by_gauge, simulate
 from riskkit.storm.synthetic import synthetic_seasons
 
 __all__ = [
     "KNOWN_SHARE",
     "LEAST_MONTHS",
+    "STATISTICS",
+    "WINDOWS_H",
     "Sight",
+    "StormSeasons",
     "complete_months",
     "days_by_month",
     "fit_storms",
     "generated_records",
+    "generated_years",
     "sight_of",
 ]
 
@@ -235,6 +240,32 @@ def generated_records(
         depth = np.concatenate(parts)[before : before + record.depth_mm.size]
         lost = np.isnan(record.depth_mm)
         yield replace(record, depth_mm=np.where(lost, np.nan, depth), notes=())
+
+
+def generated_years(seasons: StormSeasons, n_years: int, start_year: int, seed: int) -> RainRecord:
+    """Generate a rain record of whole calendar years.
+
+    Parameters
+    ----------
+    seasons : StormSeasons
+        The storms of the place.
+    n_years : int
+        How many years [yr].
+    start_year : int
+        The first of them [yr].
+    seed : int
+        Seed of the generator; the same seed gives the same record [-].
+
+    Returns
+    -------
+    RainRecord
+        Hourly [mm].
+
+    References
+    ----------
+    rodriguez_iturbe1987 : section 4, Bartlett-Lewis rectangular pulses
+    """
+    return simulate(seasons, n_years, start_year, np.random.default_rng(seed))
 
 
 def fit_storms(sight: Sight, tell: Callable[[str], None] = lambda _: None) -> StormSeasons:

@@ -29,7 +29,6 @@ __all__ = [
     "normal",
     "read_by_gauge",
     "simulate",
-    "wet_rows_csv",
 ]
 
 MONTHS = 12
@@ -231,29 +230,6 @@ def read_by_gauge(fallen: FloatArray, gauge_mm: float) -> FloatArray:
     """
     tips = np.floor(fallen / gauge_mm)
     return np.asarray(np.round(np.diff(tips) * gauge_mm, 4))
-
-
-def wet_rows_csv(record: RainRecord, head: Sequence[str]) -> str:
-    """Write an hourly record without gaps as a plain table that leaves dry hours out.
-
-    Parameters
-    ----------
-    record : RainRecord
-        The record.
-    head : sequence of str
-        Lines on what it is, without the sign of a comment.
-
-    Returns
-    -------
-    str
-        Comments, header, and a row for every wet hour and both ends.
-    """
-    listed = record.depth_mm > 0  # dry hours are left out, but for the ends of the record
-    listed[[0, -1]] = True
-    times = np.datetime_as_string(record.times[listed], unit="m")
-    rows = [f"{t},{d:g}" for t, d in zip(times, record.depth_mm[listed], strict=True)]
-    lines = [f"# {line}" for line in (*head, "interval: 1 h", "dry intervals: left out")]
-    return "\n".join([*lines, "time,depth_mm", *rows, ""])
 
 
 def _month_starts_h(n_years: int, start_year: int) -> FloatArray:

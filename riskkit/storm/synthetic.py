@@ -20,7 +20,8 @@ from numpy.typing import NDArray
 from riskkit.errors import InputError
 from riskkit.files import write_bytes
 from riskkit.records import FloatArray, RainRecord
-from riskkit.storm.pulses import StormKind, StormSeasons, normal, simulate, wet_rows_csv
+from riskkit.records.wet_rows import wet_rows_csv
+from riskkit.storm.pulses import StormKind, StormSeasons, normal, simulate
 from riskkit.tables import load_table
 
 __all__ = [

@@ -55,6 +55,7 @@ _CLIMATE_HELP = (
     "Warming, such as 2 °C or 3.6 °F, or what your authority adds to the rain, such as 20 %."
 )
 _NEAR = 1.5e-3  # two digits of a value in other units are enough where they are as near
+_COUNTED = ("roof.at_wall", "roof.to_drain")  # shares of downspouts, which people count
 _TEXT = re.compile(r"^(?P<value>.*?)(\s*,\s*(measured|given))?\s*$")
 
 
@@ -125,8 +126,7 @@ def _field(key: str, system: UnitSystem) -> dict[str, Any]:
         "kind": "value",
         "unit": "" if unit == "1" else unit,
         "basis": True,
-        "help": f"Between {low} and {high}." + (' Also as "2 of 6".' if "downspouts" in item.words
-                                                else ""),
+        "help": f"Between {low} and {high}." + (' Also as "2 of 6".' if key in _COUNTED else ""),
     }  # fmt: skip
     return field
 

@@ -144,7 +144,7 @@ def refused_save(name: str, error: InputError) -> tuple[Kept, str]:
         where = f" where you changed it too ({named})" if named else f", and {error.what}"
         return Kept.CHANGED_OUTSIDE, fate_words(name, Kept.CHANGED_OUTSIDE, where)
     return Kept.FAILED, (
-        f"{name} {_not_written(error)}: your changes are kept in this page "
+        f"{name} is not saved: {error.what}; your changes are kept in this page "
         "and will be written as soon as that is possible, or save a copy."
     )
 
@@ -196,7 +196,7 @@ def copy_words(name: str, error: InputError) -> str:
         One sentence.
     """
     return (
-        f"The copy {name} {_not_written(error)}: make room or allow writing there; "
+        f"The copy {name} is not saved: {error.what}; make room or allow writing there; "
         "your changes are kept in this page until then."
     )
 
@@ -217,12 +217,6 @@ def again_words(name: str, error: InputError) -> str:
         One sentence.
     """
     return (
-        f"{name} was deleted or moved and {_not_written(error)}: "
+        f"{name} was deleted or moved and is not saved again: {error.what}; "
         "what you have here is kept in this page alone."
     )
-
-
-def _not_written(error: InputError) -> str:
-    """Say why a file is not written, to go on after its name."""
-    is_verb = error.what.startswith("it ")
-    return error.what[3:] if is_verb else f"is not written, for {error.what}"

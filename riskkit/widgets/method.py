@@ -2,15 +2,13 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Sequence
-from importlib.metadata import metadata
-from pathlib import Path
 from typing import TYPE_CHECKING
 
 import numpy as np
 
 from riskkit.report.charts import to_svg
+from riskkit.report.checks import CHECK_COLUMNS, checks_rows
 
 if TYPE_CHECKING:
     from IPython.display import HTML, Markdown
@@ -87,18 +85,11 @@ def table(head: Sequence[str], rows: Sequence[Sequence[str]]) -> Markdown:
 
 
 def checks_table() -> Markdown:
-    """Return the table of checks against the outside, as in the README.
+    """Return the table of checks against the outside.
 
     Returns
     -------
     Markdown
         The table.
     """
-    from IPython.display import Markdown
-
-    readme = Path(__file__).resolve().parents[2] / "README.md"
-    text = readme.read_text("utf-8") if readme.is_file() else str(metadata("riskkit"))
-    found = re.search(r"<!-- checks -->\n(.*?)\n<!-- end -->", text, re.DOTALL)
-    if found is None:
-        raise LookupError("the README holds no table of checks")
-    return Markdown(found.group(1))  # type: ignore[no-untyped-call]  # as above
+    return table(CHECK_COLUMNS, checks_rows())

@@ -88,7 +88,7 @@ class HomePage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no typ
         self.printer = SheetPrinter(lambda words, html: self.say_sheet(words, html))
         self._files: dict[str, list[str]] = {}  # that may be chosen now, by key
         self._told_before: GroundBefore | None = None  # in the form
-        self._made, self._worth = MadeOnce(), ""
+        self._made, self._to_measure = MadeOnce(), ""
         state.prepare = lambda answer, tell: self._made.ahead(
             answer, state.system, stopped=self.stopped, tell=tell
         )
@@ -349,7 +349,7 @@ class HomePage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no typ
     def _forget(self) -> None:
         """What was made belongs to the home before."""
         self.printer.call_off()
-        self._worth = ""
+        self._to_measure = ""
 
     # ---- what people see -----------------------------------------------------------------------
 
@@ -464,8 +464,8 @@ class HomePage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no typ
         """What the answer would gain most from; the words of the last whole one stay meanwhile."""
         answer = self.state.answer
         if answer is None or not self.state.refining:
-            self._worth = "" if answer is None else self._made.worth(answer)
-        return self._worth or least_known(self.state.shown_home())
+            self._to_measure = "" if answer is None else self._made.to_measure(answer)
+        return self._to_measure or least_known(self.state.shown_home())
 
     def _show_story(self) -> None:
         answer = self.state.answer

@@ -1,4 +1,4 @@
-"""What takes a moment to make from an answer: cut, chart and the measurement worth most."""
+"""What takes a moment to make from an answer: cut, chart and the most useful measurement."""
 
 from __future__ import annotations
 
@@ -12,10 +12,9 @@ from riskkit.quantities.units import UnitSystem
 from riskkit.report.charts import level_spec
 from riskkit.report.cut_geometry import PartState
 from riskkit.report.picture_words import picture_words
+from riskkit.report.sensitivity_words import to_measure_words
 from riskkit.report.visit_words import alerts
-from riskkit.report.worth import worth_words
 from riskkit.risk.system_state import system_state
-from riskkit.simulate import pit_of
 from riskkit.widgets.cut import scene_of, story_of
 
 __all__ = ["MadeOnce", "chart_of", "pictures"]
@@ -51,7 +50,7 @@ def pictures(
             stopped=stopped,
             system=system,
             sentence="",
-            pit=pit_of(answer.median_home),
+            pit=answer.pit,
             warns=answer.state.warns,
         )
         words = picture_words(answer, story["stopped_at_s"], stopped=stopped)
@@ -111,8 +110,8 @@ class MadeOnce:
         made.cut(answer, system, stopped=stopped)
         tell("drawing the chart")
         made.chart(answer, system)
-        tell("looking for what is worth measuring")
-        made.worth(answer)
+        tell("looking for the most useful measurement")
+        made.to_measure(answer)
         tell("")
         self._kept.update(made._kept)
 
@@ -178,7 +177,7 @@ class MadeOnce:
         )
         return lines
 
-    def worth(self, answer: Assessment) -> str:
+    def to_measure(self, answer: Assessment) -> str:
         """Return the one measurement that would narrow the answer most.
 
         Parameters
@@ -192,7 +191,7 @@ class MadeOnce:
             One sentence; empty where nothing stands out.
         """
         words: str = self._once(
-            "worth", (answer.home, answer.settings), lambda: worth_words(answer)
+            "to_measure", (answer.home, answer.settings), lambda: to_measure_words(answer)
         )
         return words
 

@@ -5,10 +5,9 @@ from __future__ import annotations
 from dataclasses import asdict
 from typing import Any
 
-from riskkit.assessment import Settings
+from riskkit.assessment import Pattern, Settings
 from riskkit.home.home import Home
 from riskkit.quantities.units import UnitSystem
-from riskkit.storm.patterns import Pattern
 from riskkit.widgets.state import HomeState
 
 __all__ = ["state_from_dict", "state_to_dict"]

@@ -22,7 +22,7 @@ from riskkit.rainfall.frequency import to_partial_duration
 from riskkit.rainfall.quality_rows import QualityRow, Verdict
 from riskkit.rainfall.readers.official import read_rain_table
 from riskkit.rainfall.readers.record import read_rain
-from riskkit.rainfall.snowfall import snow_ratio
+from riskkit.rainfall.readers.snowfall import snow_ratio
 from riskkit.records import DepthDurationFrequency, RainRecord
 from riskkit.report.charts import to_svg
 from riskkit.report.rain_charts import completeness_spec, double_mass_spec, frequency_spec

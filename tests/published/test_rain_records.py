@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from riskkit.errors import RangeError
-from riskkit.rainfall.quality import world_envelope_mm
+from riskkit.rainfall.envelope import world_envelope_mm
 from riskkit.rainfall.readers.official import read_rain_table
 
 # Millimetres by hours, World Weather and Climate Extremes Archive

@@ -10,7 +10,6 @@ import numpy as np
 import pytest
 
 from riskkit.errors import InputError, RangeError
-from riskkit.rainfall import rows
 from riskkit.rainfall.maxima import (
     annual_maxima,
     counted_years,
@@ -19,7 +18,7 @@ from riskkit.rainfall.maxima import (
     window_sums,
 )
 from riskkit.rainfall.peaks import independent_peaks
-from riskkit.rainfall.readers import stamps
+from riskkit.rainfall.readers import rows, stamps
 from riskkit.rainfall.readers.files import read_text, split_csv
 from riskkit.rainfall.readers.record import read_rain
 from riskkit.records import FloatArray, IntArray, RainRecord

@@ -6,6 +6,7 @@ import pytest
 from riskkit.errors import RangeError
 from riskkit.quantities.units import UnitSystem
 from riskkit.rainfall.doubts import meaning_words, place_words, quality_words
+from riskkit.rainfall.envelope import world_envelope_mm
 from riskkit.rainfall.homogeneity import double_mass
 from riskkit.rainfall.quality import (
     check_record,
@@ -13,10 +14,9 @@ from riskkit.rainfall.quality import (
     mean_annual_depth_mm,
     missing_by_year,
     smallest_step_mm,
-    world_envelope_mm,
 )
 from riskkit.rainfall.quality_rows import Beside, Verdict
-from riskkit.rainfall.snowfall import SnowRatio, snow_ratio
+from riskkit.rainfall.readers.snowfall import SnowRatio, snow_ratio
 from riskkit.records import RainRecord
 from riskkit.tables import load_table
 

@@ -12,7 +12,7 @@ from __future__ import annotations
 from pathlib import Path
 from typing import Any
 
-from riskkit.report.json import FORM_VERSION, answer_schema
+from riskkit.report.answer_form import FORM_VERSION, answer_schema
 
 FILE = Path(__file__).with_suffix(".txt")
 

@@ -15,7 +15,8 @@ from riskkit.assessment import Assessment
 from riskkit.cli.main import main
 from riskkit.ensemble.quantiles import Outcome, Points
 from riskkit.quantities.units import UnitSystem
-from riskkit.report.json import answer_schema, assessment_form
+from riskkit.report.answer_form import answer_schema
+from riskkit.report.json import assessment_form
 from riskkit.report.page import assessment_page
 from riskkit.report.storm_rows import minutes_words
 from riskkit.report.words import about_duration, about_flow, chance_and_time, sentence

@@ -27,7 +27,7 @@ from riskkit.report.sheet import Figures, Grid, Paper, Sheet, sheet_html, sheet_
 from riskkit.report.storm_rows import depth_rows
 from riskkit.report.visit_words import visit_lines
 from riskkit.report.words import rests_on, sentence
-from riskkit.report.worth import SOIL, Worth
+from riskkit.risk.sensitivity import SOIL, Sensitivity
 from riskkit.tables import load_table
 
 US, METRIC = UnitSystem.US, UnitSystem.METRIC
@@ -151,8 +151,12 @@ def test_the_soil_is_worth_a_look_in_words(
     day: datetime.date,
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
-    found = (Worth("ground.saturation", 0.31), Worth(SOIL, 0.2), Worth("pit.depth", 0.04))
-    monkeypatch.setattr("riskkit.report.handout.worth_measuring", lambda _: found)
+    found = (
+        Sensitivity("ground.saturation", 0.31),
+        Sensitivity(SOIL, 0.2),
+        Sensitivity("pit.depth", 0.04),
+    )
+    monkeypatch.setattr(Assessment, "sensitivities", found)
     home = replace(answer, home=answer.home.changed(ground__soil="unknown"))
     sheet = estimator_sheet(home, remedies, day, US)
     worth = [block for block in sheet.blocks if isinstance(block, Grid)][-1]
@@ -169,7 +173,7 @@ def test_where_nothing_stands_out_the_sheet_says_so(
     day: datetime.date,
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
-    monkeypatch.setattr("riskkit.report.handout.worth_measuring", lambda _: ())
+    monkeypatch.setattr(Assessment, "sensitivities", ())
     prose = estimator_sheet(answer, remedies, day, US).prose()
     assert "Nothing that can be measured stands out in a 10-year storm." in prose
 

@@ -11,7 +11,8 @@ import pytest
 from report import answer_keys
 
 from riskkit.assessment import Assessment
-from riskkit.report.json import FORM_VERSION, answer_schema, assessment_form, number
+from riskkit.report.answer_form import FORM_VERSION, answer_schema, number
+from riskkit.report.json import assessment_form
 
 
 @pytest.fixture(scope="module")

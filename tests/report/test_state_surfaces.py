@@ -16,9 +16,10 @@ from riskkit.errors import NoPitError
 from riskkit.home.home import Home, load_home
 from riskkit.options.remedies import Remedy, try_remedies
 from riskkit.quantities.units import UnitSystem
+from riskkit.report.answer_form import answer_schema
 from riskkit.report.charts import level_spec
 from riskkit.report.handout import estimator_sheet, owner_sheet
-from riskkit.report.json import answer_schema, assessment_form
+from riskkit.report.json import assessment_form
 from riskkit.report.page import assessment_page
 from riskkit.report.picture_words import time_words
 from riskkit.report.remedy_words import gain_words

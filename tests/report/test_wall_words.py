@@ -13,7 +13,7 @@ from riskkit.cli.main import main
 from riskkit.home.home import Home
 from riskkit.home.walls import wall_trend
 from riskkit.quantities.units import UnitSystem
-from riskkit.report.json import Wall, answer_schema
+from riskkit.report.answer_form import Wall, answer_schema
 from riskkit.report.visit_words import visit_alerts, visit_lines
 from riskkit.report.wall_words import wall_alerts, wall_lines
 

@@ -286,8 +286,8 @@ def test_one_is_one_and_none_is_none(
     assert quality_words(row, US) == words
 
 
-def test_examples_of_the_readme_can_be_read(tmp_path: Path) -> None:
-    readme = (Path(__file__).parents[2] / "README.md").read_text(encoding="utf-8")
+def test_examples_of_home_files_can_be_read(tmp_path: Path) -> None:
+    readme = (Path(__file__).parents[2] / "demo_sites" / "README.md").read_text(encoding="utf-8")
     record, table, air, well = re.findall(r"```csv\n(.*?)```", readme, re.DOTALL)
     (tmp_path / "rain.csv").write_text(record, encoding="utf-8")
     (tmp_path / "table.csv").write_text(table, encoding="utf-8")

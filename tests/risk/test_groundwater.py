@@ -263,6 +263,18 @@ def test_draws_are_those_of_the_spread_and_nothing_else_moves(
     assert np.corrcoef(ranks)[0, 1] == pytest.approx(before.water_table.with_wetness, abs=0.06)
 
 
+def test_a_wetness_that_somebody_gives_does_not_go_with_the_water_table(
+    home: Home, place: DesignRain
+) -> None:
+    told = home.changed(ground__water_table_spring="0 in", ground__water_table_autumn="36 in")
+    before, _ = ground_before(told, place.weather, None)
+    assert before.water_table is not None and before.water_table.with_wetness < -0.3
+    given = told.changed(ground__saturation="30 to 90 %")
+    drawn = draw_homes(given, 2048, 1, before)
+    ranks = [np.argsort(np.argsort(drawn[name])) for name in ("water_table_depth_m", "saturation")]
+    assert np.corrcoef(ranks)[0, 1] == pytest.approx(0.0, abs=0.06)
+
+
 def test_high_ground_water_shortens_the_time_and_the_answer_says_why(
     home: Home, place: DesignRain
 ) -> None:

@@ -1,9 +1,10 @@
 """How generated seasons hold: against their own record, other years, and within the hour.
 
 ``python tests/speed/study_seasons.py RECORD`` fits storms to an hourly record and to each half of
-it, compares them with the record and with the other half, and prints what the README says of it.
-``--readme README.md`` writes that into the README, between its two comments; no figure of the
-paragraph is typed by hand.
+it, compares them with the record and with the other half, and prints what is
+said of it.
+``--readme tests/published/README.md`` writes that into it, between its two comments; no figure of
+the paragraph is typed by hand.
 """
 
 from __future__ import annotations
@@ -30,7 +31,7 @@ WIDTH = 120
 
 @dataclass(frozen=True)
 class Figures:
-    """What the README says of the seasons of one record; counts, and shares in per cent."""
+    """What is said of the seasons of one record; counts, and shares in per cent."""
 
     place: str
     years: int
@@ -123,9 +124,9 @@ def main() -> None:
     parser = argparse.ArgumentParser()
     parser.add_argument("record", type=Path)
     parser.add_argument("--readme", type=Path, help="write the figures into this file")
-    parser.add_argument("--place", help="of the record (by default what the README names)")
+    parser.add_argument("--place", help="of the record (by default what the file names)")
     options = parser.parse_args()
-    readme = options.readme or Path(__file__).parents[2] / "README.md"
+    readme = options.readme or Path(__file__).parents[1] / "published" / "README.md"
     text = readme.read_text(encoding="utf-8")
     place = options.place or json.loads(section_of(text)[1])["place"]
     found = figures_of(read_rain(options.record), place)

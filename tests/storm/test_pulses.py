@@ -11,9 +11,10 @@ import pytest
 from riskkit.errors import InputError, RangeError
 from riskkit.rainfall.readers.record import read_rain
 from riskkit.records import RainRecord
+from riskkit.records.wet_rows import wet_rows_csv
 from riskkit.storm.fit import match_statistics
 from riskkit.storm.moments import by_hour_and_day, month_statistics, process_statistics
-from riskkit.storm.pulses import StormSeasons, fallen_mm, read_by_gauge, simulate, wet_rows_csv
+from riskkit.storm.pulses import StormSeasons, fallen_mm, read_by_gauge, simulate
 from riskkit.storm.synthetic import synthetic_seasons
 
 TOWN = synthetic_seasons()

@@ -2,12 +2,43 @@
 
 from __future__ import annotations
 
+import hashlib
 import logging
 import shutil
 from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
+
+from riskkit.assessment import DesignRain, Settings, design_rain
+from riskkit.home.home import Home
+from riskkit.widgets import state, work
+
+
+@pytest.fixture(scope="session", autouse=True)
+def rain_read_once() -> Iterator[None]:
+    """Rain is worked out once for all tests: it hangs on what files hold, not on their folder."""
+    found: dict[tuple[object, ...], DesignRain] = {}
+
+    def read(home: Home, folder: Path) -> DesignRain:
+        names = [*home.rain.files, *filter(None, [home.choice("ground.water_levels")])]
+        if not all((folder / name).is_file() for name in names):
+            return design_rain(home, folder)  # which refuses it
+        digests = (hashlib.sha256((folder / name).read_bytes()).digest() for name in names)
+        key = (home.rain.model_dump_json(), *names, *digests)
+        if key not in found:
+            found[key] = design_rain(home, folder)
+        return found[key]
+
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(work, "design_rain", read)
+        yield
+
+
+@pytest.fixture(autouse=True)
+def fewer_draws(monkeypatch: pytest.MonkeyPatch) -> None:
+    """What the pages show hangs on no number of draws; more than at first there must be."""
+    monkeypatch.setattr(state, "Settings", lambda: Settings(n_draws=128))
 
 
 @pytest.fixture(autouse=True)

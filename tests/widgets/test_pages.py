@@ -133,7 +133,7 @@ def test_a_new_home_takes_the_only_rain(homes: Path) -> None:
     send(page.opener, kind="new", name="New home / 1")
     assert load_home(homes / "new_home_1.toml").rain.record == "alder_bend_rain.csv.gz"
     assert page.head.view["sentence"]
-    assert page.head.view["least"].startswith("Worth most to find out next: ")
+    assert page.head.view["least"].startswith("Most useful to measure next: ")
 
 
 def test_what_is_least_known_follows_what_is_filled(tmp_path: Path) -> None:

@@ -45,7 +45,8 @@ def test_the_answer_is_that_of_the_library(homes: Path) -> None:
     state.open(path)
     home = load_home(path)
     assert state.answer is not None
-    assert sentence(state.answer) == sentence(assess(home, design_rain(home, homes).used))
+    library = assess(home, design_rain(home, homes).used, state.settings)
+    assert sentence(state.answer) == sentence(library)
 
 
 def test_every_change_is_in_the_file_at_once_and_comments_stay(state: HomeState) -> None:
@@ -353,8 +354,8 @@ def test_a_file_that_cannot_be_written_again_is_said_and_stays_said(
     for _ in range(2):
         assert state.kept is Kept.GONE
         assert state.kept_words == (
-            "split_level_on_clay.toml was deleted or moved and is not written, for its folder does "
-            "not exist: what you have here is kept in this page alone."
+            "split_level_on_clay.toml was deleted or moved and is not saved again: its folder does "
+            "not exist; what you have here is kept in this page alone."
         )
         state.look()
     (tmp_path / "elsewhere").rename(homes)
@@ -495,13 +496,15 @@ def test_first_few_draws_then_all_and_never_back(homes: Path) -> None:
         return state
 
     state = asyncio.run(work())
-    assert [draws for draws, _, _ in seen] == [FEW_DRAWS, 512, FEW_DRAWS, FEW_DRAWS, FEW_DRAWS, 512]
+    few, every = FEW_DRAWS, state.settings.n_draws
+    assert few < every
+    assert [draws for draws, _, _ in seen] == [few, every, few, few, few, every]
     assert [turn for _, _, turn in seen] == sorted(turn for _, _, turn in seen)
     assert state.answer is not None
     diameter = state.answer.home.quantity("pit.diameter")
     assert diameter is not None
     assert diameter.text == "22 in"
-    whole = assess(state.home, design_rain(state.home, homes).used)
+    whole = assess(state.home, design_rain(state.home, homes).used, state.settings)
     assert state.answer.headline_storm.worst_s == whole.headline_storm.worst_s
 
 
@@ -571,7 +574,8 @@ def test_a_copy_that_cannot_be_written_is_said_and_stays_said(
         assert not state.save_copy(state.path)
         assert state.kept_words != first
         assert state.kept_words.startswith(
-            "The copy split_level_on_clay_2.toml cannot be written (No space left on device): "
+            "The copy split_level_on_clay_2.toml is not saved: it cannot be written (No space left "
+            "on device); "
         )
         state.look()
         assert state.kept_words.startswith("The copy")
@@ -586,7 +590,7 @@ def test_a_folder_that_may_not_be_written_to_is_said_in_a_sentence(
     monkeypatch.setattr(os, "access", lambda *_: False)
     state.change("note", "mine")
     assert state.kept_words.startswith(
-        "split_level_on_clay.toml is not written, for its folder may not be written to: "
+        "split_level_on_clay.toml is not saved: its folder may not be written to; "
     )
 
 

@@ -24,8 +24,8 @@ from riskkit.quantities.variables import counted
 from riskkit.rainfall.gaps import Wrong, after_gaps, without_values
 from riskkit.rainfall.readers.files import CsvText, numbers_of
 from riskkit.rainfall.readers.plain import DAILY_NOTE, DAY_S, mm_per_unit
+from riskkit.rainfall.readers.rows import read_columns
 from riskkit.rainfall.readers.stamps import days_of
-from riskkit.rainfall.rows import read_columns
 from riskkit.records import FloatArray, IntArray, RainRecord
 from riskkit.records.removed import Why
 

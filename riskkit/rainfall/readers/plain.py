@@ -31,8 +31,8 @@ from riskkit.quantities.units import parse_quantity
 from riskkit.quantities.variables import counted
 from riskkit.rainfall.gaps import Wrong, after_gaps, holds_totals, without_values
 from riskkit.rainfall.readers.files import CsvText, numbers_of
+from riskkit.rainfall.readers.rows import read_batches
 from riskkit.rainfall.readers.stamps import order_of, times_of
-from riskkit.rainfall.rows import read_batches
 from riskkit.records import FloatArray, IntArray, RainRecord
 from riskkit.records.removed import Why
 

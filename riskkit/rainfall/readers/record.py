@@ -14,7 +14,7 @@ import numpy as np
 
 from riskkit.errors import InputError
 from riskkit.quantities.variables import counted
-from riskkit.rainfall.quality import world_envelope_mm
+from riskkit.rainfall.envelope import world_envelope_mm
 from riskkit.rainfall.readers.files import CsvText, read_text, split_csv
 from riskkit.rainfall.readers.noaa import read_ghcn_daily, read_noaa_hourly
 from riskkit.rainfall.readers.plain import read_plain

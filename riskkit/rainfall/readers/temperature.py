@@ -16,8 +16,8 @@ import numpy as np
 from riskkit.errors import InputError
 from riskkit.quantities.text import brief
 from riskkit.rainfall.readers.files import CsvText, numbers_of, read_text, split_csv
+from riskkit.rainfall.readers.rows import read_columns
 from riskkit.rainfall.readers.stamps import days_of
-from riskkit.rainfall.rows import read_columns
 from riskkit.records import FloatArray, IntArray, RainRecord, freeze_arrays, need
 
 __all__ = ["DailyRain", "DailyTemperature", "daily_rain", "read_temperature"]

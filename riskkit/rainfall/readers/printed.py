@@ -11,7 +11,7 @@ import numpy as np
 from riskkit.errors import InputError
 from riskkit.quantities.text import brief
 from riskkit.quantities.units import parse_quantity
-from riskkit.rainfall.quality import ENVELOPE_RANGE_H, world_envelope_mm
+from riskkit.rainfall.envelope import ENVELOPE_RANGE_H, world_envelope_mm
 from riskkit.records import DepthDurationFrequency, FloatArray, Series
 
 __all__ = ["Grid", "build_table", "hours_of", "printed_grid", "series_of", "years_of"]

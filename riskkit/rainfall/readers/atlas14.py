@@ -16,8 +16,8 @@ import numpy as np
 
 from riskkit.errors import InputError
 from riskkit.quantities.text import brief
-from riskkit.rainfall.printed import Grid, build_table, printed_grid, series_of, years_of
 from riskkit.rainfall.readers.plain import mm_per_unit
+from riskkit.rainfall.readers.printed import Grid, build_table, printed_grid, series_of, years_of
 from riskkit.records import DepthDurationFrequency, Series
 
 __all__ = ["is_atlas14", "read_atlas14"]

@@ -1,4 +1,4 @@
-"""What is worth measuring next: found from the draws, held against another program and a trial."""
+"""What is most useful to measure next: found from the draws, checked by pandas and a trial."""
 
 from __future__ import annotations
 
@@ -14,50 +14,45 @@ from riskkit.ensemble.draws import draw_homes
 from riskkit.home.home import Home, load_home
 from riskkit.quantities.quantity import Basis
 from riskkit.quantities.variables import variable, variables
-from riskkit.report.worth import (
-    SOIL,
-    Worth,
-    how_to_settle,
-    worth_measuring,
-    worth_words,
-)
+from riskkit.report.sensitivity_words import how_to_settle, to_measure_words
+from riskkit.risk.sensitivity import SOIL, Sensitivity
 from riskkit.tables import load_table
 
 
 @pytest.fixture(scope="module")
-def found(answer: Assessment) -> tuple[Worth, ...]:
-    return worth_measuring(answer)
+def found(answer: Assessment) -> tuple[Sensitivity, ...]:
+    return answer.sensitivities
 
 
 def test_shares_are_squares_of_spearmans_correlation(
-    answer: Assessment, found: tuple[Worth, ...]
+    answer: Assessment, found: tuple[Sensitivity, ...]
 ) -> None:
     settings = answer.settings
     homes = draw_homes(answer.home, settings.n_draws, settings.seed, answer.before)
     times = pd.Series(answer.headline_storm.worst_by_draw_s)
     assert len(found) >= 2
-    for worth in found:
-        if worth.key == SOIL:  # from coarse to fine, as the table of likely soils has them
+    for one in found:
+        if one.key == SOIL:  # from coarse to fine, as the table of likely soils has them
             order = list(soil_weights(answer.home))
             values = pd.Series([order.index(soil) for soil in homes.soil])
         else:
-            values = pd.Series(homes[variable(worth.key).name])
+            values = pd.Series(homes[variable(one.key).name])
         # pandas ranks by itself; infinite times are the greatest
-        assert worth.share == pytest.approx(values.corr(times, method="spearman") ** 2)
-    assert [worth.share for worth in found] == sorted((w.share for w in found), reverse=True)
+        assert one.share == pytest.approx(values.corr(times, method="spearman") ** 2)
+    assert [one.share for one in found] == sorted((w.share for w in found), reverse=True)
 
 
 def test_what_is_measured_is_never_asked_for_again(
-    answer: Assessment, found: tuple[Worth, ...]
+    answer: Assessment, found: tuple[Sensitivity, ...]
 ) -> None:
     basis = {row.key: row.basis for row in answer.assumptions}
     assert Basis.MEASURED in basis.values()
     basis[SOIL] = Basis.UNKNOWN  # the one thing drawn that is no quantity
-    assert all(basis[worth.key] is not Basis.MEASURED for worth in found)
+    assert all(basis[one.key] is not Basis.MEASURED for one in found)
 
 
 def test_measuring_the_first_of_them_narrows_the_answer_most(
-    answer: Assessment, found: tuple[Worth, ...]
+    answer: Assessment, found: tuple[Sensitivity, ...]
 ) -> None:
     rows = {row.key: row for row in answer.assumptions}
     settings = Settings(n_draws=answer.settings.n_draws)
@@ -70,7 +65,7 @@ def test_measuring_the_first_of_them_narrows_the_answer_most(
         return float(np.std(1.0 / (1.0 + after.headline_storm.worst_by_draw_s / 3600.0)))
 
     assert found[0].key != SOIL  # it could not be entered as a number
-    listed = {worth.key for worth in found}
+    listed = {one.key for one in found}
     unknown = [key for key, row in rows.items() if row.basis is Basis.UNKNOWN]
     others = [key for key in unknown if key not in listed][:4]
     assert len(others) == 4
@@ -78,12 +73,12 @@ def test_measuring_the_first_of_them_narrows_the_answer_most(
 
 
 def test_the_one_to_do_next_is_the_first_that_can_be_done(
-    answer: Assessment, found: tuple[Worth, ...]
+    answer: Assessment, found: tuple[Sensitivity, ...]
 ) -> None:
-    can = [worth for worth in found if how_to_settle(worth.key)]
+    can = [one for one in found if how_to_settle(one.key)]
     assert can[0].share > 0.1
-    assert how_to_settle(can[0].key) in worth_words(answer)
-    assert variable(can[0].key).words in worth_words(answer)
+    assert how_to_settle(can[0].key) in to_measure_words(answer)
+    assert variable(can[0].key).words in to_measure_words(answer)
 
 
 def test_nothing_is_asked_for_where_water_never_comes(demo_sites: Path) -> None:
@@ -96,7 +91,7 @@ def test_nothing_is_asked_for_where_water_never_comes(demo_sites: Path) -> None:
     rain = design_rain(deep, home.parent).used
     never = assess(deep, rain, Settings(n_draws=64, headline_yr=1.0))
     assert never.headline_storm.worst_s.never_share == 1.0
-    assert worth_words(never) == ""
+    assert to_measure_words(never) == ""
 
 
 def test_every_quantity_has_a_way_to_find_out_or_none() -> None:

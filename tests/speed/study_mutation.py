@@ -1,0 +1,338 @@
+"""How many seeded faults the tests catch: a study, not a test.
+
+    python tests/speed/study_mutation.py                     # 120 faults, an hour
+    python tests/speed/study_mutation.py --only risk/runs --faults 40 --seed 2
+
+One fault at a time is put into a copy of the tree: an operator, a comparison or a number changed,
+a term left out, two arguments or two fields swapped, a condition turned round. The tests of its
+module are run first, then the golden answers, for a fault that only these see moved an answer
+without breaking any statement of what is right. What survives both is listed with its line.
+"""
+
+from __future__ import annotations
+
+import argparse
+import ast
+import copy
+import os
+import random
+import shutil
+import signal
+import subprocess
+import sys
+import tempfile
+import time
+from collections import Counter
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from functools import cache
+from itertools import zip_longest
+from pathlib import Path
+
+ROOT = Path(__file__).resolve().parents[2]
+COPIED = ("riskkit", "tests", "demo_sites", "pyproject.toml", "README.md", "DEVELOPERS.md")
+GOLDEN = ("tests/golden/test_golden.py",)
+# Which fast tests bear on which module: the one table to keep when modules move
+TESTS: dict[str, tuple[str, ...]] = {
+    "simulate.py": ("tests/test_simulate.py", "tests/risk/test_conflicts.py",
+                    "tests/risk/test_visit.py"),
+    "assessment.py": ("tests/test_assessment.py", "tests/risk/test_critical.py",
+                      "tests/report/test_one_home.py"),
+    "risk/clock.py": ("tests/risk/test_clock.py",),
+    "risk/conflicts.py": ("tests/risk/test_conflicts.py",),
+    "risk/critical.py": ("tests/risk/test_critical.py",),
+    "risk/design_rain.py": ("tests/test_assessment.py", "tests/test_climate.py"),
+    "risk/evidence.py": ("tests/risk/test_visit.py", "tests/risk/test_conflicts.py"),
+    "risk/record_doubts.py": ("tests/test_assessment.py",),
+    "risk/runs.py": ("tests/risk/test_critical.py", "tests/risk/test_clock.py"),
+    "risk/system_state.py": ("tests/risk/test_state.py", "tests/risk/test_clock.py"),
+    "risk/time_to_flood.py": ("tests/risk/test_critical.py", "tests/risk/test_clock.py"),
+    "risk/trace.py": ("tests/risk/test_critical.py", "tests/report/test_one_home.py"),
+    "ensemble/draws.py": ("tests/risk/test_draws.py", "tests/risk/test_textures.py"),
+    "ensemble/quantiles.py": ("tests/risk/test_draws.py", "riskkit/ensemble/quantiles.py"),
+    "ensemble/sobol.py": ("tests/risk/test_critical.py",),
+    "options/remedies.py": ("tests/report/test_remedies.py", "tests/report/test_one_home.py"),
+    "storm/design.py": ("tests/storm/test_design.py", "tests/storm/test_burst.py",
+                        "tests/published/test_storm.py"),
+    "storm/patterns.py": ("tests/storm/test_design.py", "tests/published/test_storm.py"),
+    "storm/pulses.py": ("tests/storm/test_pulses.py", "tests/published/test_storm_pulses.py",
+                        "tests/properties/test_storm_pulses.py"),
+    "storm/moments.py": ("tests/storm/test_pulses.py", "tests/published/test_storm_pulses.py",
+                         "tests/properties/test_storm_pulses.py"),
+    "pit/_bands.py": ("tests/pit", "tests/properties/test_pit.py"),
+    "pit/_cycle.py": ("tests/pit", "tests/properties/test_pit.py"),
+    "pit/_failure.py": ("tests/pit", "tests/properties/test_pit.py"),
+    "pit/_kernel.py": ("tests/pit", "tests/properties/test_pit.py"),
+    "pit/balance.py": ("tests/pit", "tests/published/test_pit.py"),
+    "pit/geometry.py": ("tests/pit", "tests/published/test_pit.py"),
+    "pit/model.py": ("tests/pit", "tests/properties/test_pit.py"),
+    "pit/pipe.py": ("tests/pit", "tests/published/test_pit.py"),
+    "pit/pump.py": ("tests/pit", "tests/published/test_pit.py"),
+    "pit/service.py": ("tests/pit", "tests/published/test_pit.py"),
+    "rainfall/frequency.py": ("tests/rainfall/test_extremes.py", "tests/rainfall/test_peaks.py",
+                              "tests/published/test_rain_frequency.py",
+                              "tests/properties/test_rain_frequency.py"),
+}  # fmt: skip
+_ANNOTATIONS = frozenset({"annotation", "returns", "decorator_list"})
+
+_OTHER_OPERATOR: dict[type[ast.operator], type[ast.operator]] = {
+    ast.Add: ast.Sub, ast.Sub: ast.Add, ast.Mult: ast.Div, ast.Div: ast.Mult, ast.Pow: ast.Mult,
+    ast.FloorDiv: ast.Div, ast.Mod: ast.FloorDiv,
+}  # fmt: skip
+_OTHER_COMPARISONS: dict[type[ast.cmpop], tuple[type[ast.cmpop], ...]] = {
+    ast.Lt: (ast.LtE, ast.Gt), ast.LtE: (ast.Lt, ast.GtE), ast.Gt: (ast.GtE, ast.Lt),
+    ast.GtE: (ast.Gt, ast.LtE), ast.Eq: (ast.NotEq,), ast.NotEq: (ast.Eq,), ast.Is: (ast.IsNot,),
+    ast.IsNot: (ast.Is,), ast.In: (ast.NotIn,), ast.NotIn: (ast.In,),
+}  # fmt: skip
+_OTHER_FUNCTION = {
+    "maximum": "minimum", "minimum": "maximum", "max": "min", "min": "max", "all": "any",
+    "any": "all", "argmax": "argmin", "argmin": "argmax", "floor": "ceil", "ceil": "floor",
+}  # fmt: skip
+
+
+_Path = tuple[tuple[str, int | None], ...]
+
+
+@dataclass(frozen=True)
+class Fault:
+    """One change of one expression."""
+
+    module: str
+    kind: str
+    at: _Path  # where in the tree of the module
+    old: ast.AST
+    new: ast.AST
+
+    def __str__(self) -> str:
+        before, after = (" ".join(ast.unparse(one).split())[:90] for one in (self.old, self.new))
+        return f"{self.module}:{self.old.lineno} {self.kind}: {before}  ->  {after}"
+
+    def source(self) -> str:
+        """The whole module with the change."""
+        tree = _parsed(self.module)
+        _put(tree, self.at, self.new)
+        return ast.unparse(ast.fix_missing_locations(tree))
+
+
+@cache
+def _text(module: str) -> str:
+    return (ROOT / "riskkit" / module).read_text(encoding="utf-8")
+
+
+def _parsed(module: str) -> ast.Module:
+    return ast.parse(_text(module))
+
+
+def faults_of(module: str) -> list[Fault]:
+    """Every fault that can be put into a module."""
+    return [
+        Fault(module, kind, at, old, new)
+        for at, old, function in _expressions(_parsed(module))
+        for kind, new in _variants(old, function)
+    ]
+
+
+_Found = Iterator[tuple[_Path, ast.AST, ast.AST]]
+
+
+def _expressions(tree: ast.Module) -> _Found:
+    """Each expression that runs: where it stands, itself, and the function around it."""
+
+    def walk(node: ast.AST, at: _Path, function: ast.AST) -> _Found:
+        for name, value in ast.iter_fields(node):
+            if name in _ANNOTATIONS:
+                continue
+            for i, child in enumerate(value) if isinstance(value, list) else [(None, value)]:
+                if not isinstance(child, ast.AST) or isinstance(child, (ast.JoinedStr, ast.Raise)):
+                    continue
+                inside = child if isinstance(child, ast.FunctionDef) else function
+                here = (*at, (name, i))
+                if isinstance(child, (ast.expr, ast.If, ast.AugAssign)):
+                    yield here, child, inside
+                yield from walk(child, here, inside)
+
+    return walk(tree, (), tree)
+
+
+def _put(tree: ast.AST, at: _Path, new: ast.AST) -> None:
+    *way, (name, i) = at
+    for step, place in way:
+        tree = getattr(tree, step) if place is None else getattr(tree, step)[place]
+    if i is None:
+        setattr(tree, name, new)
+    else:
+        getattr(tree, name)[i] = new
+
+
+def _with(node: ast.AST, change: Callable[[ast.AST], None]) -> ast.AST:
+    new = copy.deepcopy(node)
+    change(new)
+    return new
+
+
+def _variants(node: ast.AST, function: ast.AST) -> Iterator[tuple[str, ast.AST]]:
+    if isinstance(node, ast.BinOp):
+        other = _OTHER_OPERATOR.get(type(node.op))
+        if other is not None:
+            yield "operator", ast.BinOp(node.left, other(), node.right)
+        yield "term left out", node.left
+        if isinstance(node.op, (ast.Add, ast.Mult)):
+            yield "term left out", node.right
+    elif isinstance(node, ast.BoolOp):
+        yield "operator", ast.BoolOp(ast.Or() if isinstance(node.op, ast.And) else ast.And(),
+                                     node.values)  # fmt: skip
+        yield from (("term left out", value) for value in node.values)
+    elif isinstance(node, ast.UnaryOp) and not isinstance(node.op, ast.UAdd):
+        yield "sign left out", node.operand
+    elif isinstance(node, ast.Compare) and len(node.ops) == 1:
+        for kind in _OTHER_COMPARISONS[type(node.ops[0])]:
+            yield "comparison", ast.Compare(node.left, [kind()], node.comparators)
+    elif isinstance(node, ast.Constant) and isinstance(node.value, bool):
+        yield "number", ast.Constant(not node.value)
+    elif isinstance(node, ast.Constant) and isinstance(node.value, int):
+        yield "number", ast.Constant(node.value + 1)
+    elif isinstance(node, ast.Constant) and isinstance(node.value, float):
+        yield "number", ast.Constant(node.value * 1.1 if node.value else 0.1)
+    elif isinstance(node, ast.IfExp):
+        yield "condition", ast.IfExp(node.test, node.orelse, node.body)
+    elif isinstance(node, ast.If):
+        turned = ast.UnaryOp(ast.Not(), node.test)
+        yield "condition", ast.If(turned, node.body, node.orelse)
+    elif isinstance(node, ast.AugAssign):
+        yield "term left out", ast.Pass()
+    elif isinstance(node, ast.Call):
+        yield from _of_a_call(node)
+    elif isinstance(node, (ast.Attribute, ast.Subscript)):
+        yield from (("field", other) for other in _other_fields(node, function))
+
+
+def _of_a_call(node: ast.Call) -> Iterator[tuple[str, ast.AST]]:
+    name = node.func.attr if isinstance(node.func, ast.Attribute) else getattr(node.func, "id", "")
+    if name in _OTHER_FUNCTION:
+
+        def rename(new: ast.AST) -> None:
+            setattr(new.func, "attr" if isinstance(new.func, ast.Attribute) else "id",
+                    _OTHER_FUNCTION[name])  # fmt: skip
+
+        yield "function", _with(node, rename)
+    for i in range(len(node.args) - 1):
+
+        def swap(new: ast.AST, i: int = i) -> None:
+            new.args[i], new.args[i + 1] = new.args[i + 1], new.args[i]
+
+        yield "arguments", _with(node, swap)
+    for i in range(len(node.keywords) - 1):
+
+        def exchange(new: ast.AST, i: int = i) -> None:
+            one, other = new.keywords[i], new.keywords[i + 1]
+            one.value, other.value = other.value, one.value
+
+        yield "arguments", _with(node, exchange)
+
+
+def _other_fields(node: ast.Attribute | ast.Subscript, function: ast.AST) -> list[ast.AST]:
+    """The next field that the same function takes from the same value."""
+    if not isinstance(node.value, ast.Name) or not isinstance(node.ctx, ast.Load):
+        return []
+    same = {
+        ast.unparse(other): other
+        for other in ast.walk(function)
+        if type(other) is type(node)
+        and isinstance(other.value, ast.Name)
+        and other.value.id == node.value.id
+        and isinstance(other.ctx, ast.Load)
+        and not (isinstance(other, ast.Subscript) and not isinstance(other.slice, ast.Constant))
+        and node.value.id not in ("np", "math", "self")
+    }
+    if isinstance(node, ast.Subscript) and not isinstance(node.slice, ast.Constant):
+        return []
+    names = sorted(same)
+    mine = ast.unparse(node)
+    return [same[names[(names.index(mine) + 1) % len(names)]]] if len(names) > 1 else []
+
+
+def _passes(tree: Path, tests: tuple[str, ...], seconds: float) -> bool:
+    """Run tests in the copy; what never ends has been noticed."""
+    command = [sys.executable, "-m", "pytest", "-x", "-q", "-p", "no:cacheprovider", *tests]
+    environment = os.environ | {"PYTHONPATH": str(tree), "HYPOTHESIS_STORAGE_DIRECTORY": str(tree)}
+    run = subprocess.Popen(
+        command, cwd=tree, env=environment, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL,
+        start_new_session=True,
+    )  # fmt: skip
+    try:
+        return run.wait(timeout=seconds) == 0
+    except subprocess.TimeoutExpired:
+        os.killpg(run.pid, signal.SIGKILL)
+        run.wait()
+        return False
+
+
+def _copy(to: Path) -> None:
+    for name in COPIED:
+        path = ROOT / name
+        if path.is_dir():
+            shutil.copytree(path, to / name)
+        else:
+            shutil.copy(path, to / name)
+
+
+def study(faults: list[Fault], longest_s: float, tree: Path) -> None:
+    """Put in one fault after the other, and say of each who saw it."""
+    seen: Counter[tuple[str, str]] = Counter()
+    survivors: list[Fault] = []
+    for i, fault in enumerate(faults, 1):
+        path, begin = tree / "riskkit" / fault.module, time.monotonic()
+        path.write_text(fault.source(), encoding="utf-8")
+        by = "its tests"
+        if _passes(tree, TESTS[fault.module], longest_s):
+            by = "nobody" if _passes(tree, GOLDEN, longest_s) else "golden"
+        path.write_text(_text(fault.module), encoding="utf-8")
+        seen[fault.module, by] += 1
+        if by == "nobody":
+            survivors.append(fault)
+        took = time.monotonic() - begin
+        print(f"{i:4d}/{len(faults)} {by:9s} {took:4.0f} s  {fault}", flush=True)
+    print("\nmodule                    its tests    golden    nobody")
+    for module in [*TESTS, ""]:
+        mine = {by: n for (name, by), n in seen.items() if name == module}
+        if not module:
+            mine = {by: sum(n for (_, who), n in seen.items() if who == by) for _, by in seen}
+        if mine:
+            counts = "".join(f"{mine.get(by, 0):10d}" for by in ("its tests", "golden", "nobody"))
+            print(f"{module or 'all':24s}{counts}")
+    print("\nSurvivors:", *survivors, sep="\n")
+
+
+def main() -> None:
+    """Draw faults and run the study."""
+    parser = argparse.ArgumentParser(description="See which faults in the code are caught.")
+    parser.add_argument("--faults", type=int, default=120, help="how many")
+    parser.add_argument("--seed", type=int, default=1)
+    parser.add_argument("--only", default="", help="part of the name of the modules")
+    parser.add_argument("--longest", type=float, default=600.0, help="seconds for the tests of one")
+    parser.add_argument("--list", action="store_true", help="say what can be put in, and stop")
+    asked = parser.parse_args()
+    os.nice(10)
+    modules = [name for name in TESTS if asked.only in name]
+    draw = random.Random(asked.seed)  # noqa: S311
+    each = {module: faults_of(module) for module in modules}
+    for faults in each.values():
+        draw.shuffle(faults)
+    # equally many of each module, for the longest are no more likely to be wrong
+    in_turn = [fault for turn in zip_longest(*each.values()) for fault in turn if fault]
+    some = in_turn[: asked.faults]
+    some.sort(key=lambda fault: (modules.index(fault.module), fault.old.lineno))
+    if asked.list:
+        print(f"{len(in_turn)} faults can be put in; these would be:", *some, sep="\n")
+        return
+    with tempfile.TemporaryDirectory() as folder:
+        tree = Path(folder)
+        _copy(tree)
+        for tests in {*(TESTS[fault.module] for fault in some), GOLDEN}:
+            if not _passes(tree, tests, asked.longest):
+                raise SystemExit(f"these tests fail without a fault: {' '.join(tests)}")
+        study(some, asked.longest, tree)
+
+
+if __name__ == "__main__":
+    main()
