@@ -7,6 +7,7 @@ import numpy as np
 from riskkit.home.samples import HomeSamples
 from riskkit.inflow.lot import reservoir_coefficient_s, reservoir_shares, reservoir_times_s
 from riskkit.inflow.soils import soil_properties
+from riskkit.pit.geometry import round_area_m2
 from riskkit.pit.vessels import FootingModel
 from riskkit.records import FloatArray
 from riskkit.simulate.ground_water import equivalent_depth_m, steady_inflow_of, water_table_of
@@ -50,6 +51,7 @@ def footing_of(homes: HomeSamples) -> FootingModel:
     low = perimeter * (
         gravel / _GRAVEL_HEIGHT_M * homes["gravel_pore_share"]
         + (width - gravel / _GRAVEL_HEIGHT_M) * fill.drainable_porosity
+        + homes["drain_open_share"] * round_area_m2(homes["drain_bore_m"]) / _GRAVEL_HEIGHT_M
     )  # fmt: skip
     table = invert + water_table_of(homes)
     surface = np.maximum(homes["depth_below_ground_m"], 0.3)
