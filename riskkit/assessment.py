@@ -13,7 +13,14 @@ from riskkit.antecedent.levels import WaterLevels
 from riskkit.antecedent.textures import soil_weights
 from riskkit.antecedent.water_table import GroundBefore, ground_before
 from riskkit.ensemble.draws import Assumption, assumptions, draw_homes, median_home
-from riskkit.ensemble.quantiles import FloorDepth, Outcome, floor_depth, outcome
+from riskkit.ensemble.quantiles import (
+    FloorDepth,
+    Outcome,
+    TimeOutcome,
+    floor_depth,
+    outcome,
+    time_outcome,
+)
 from riskkit.errors import InputError, NoPitError, collect_warnings
 from riskkit.home.home import Home
 from riskkit.home.samples import HomeSamples
@@ -125,9 +132,9 @@ class StormAnswer:
         Highest level with the pump working, relative to the floor [m].
     starts_per_hour : Outcome
         Most pump starts in an hour [1/h].
-    worst_s : Outcome
+    worst_s : TimeOutcome
         To the floor, by the clock of `Assessment.state`, the pump stopping at the worst moment [s].
-    typical_s : Outcome
+    typical_s : TimeOutcome
         The same, median over the wet part of the storm that is named [s].
     depth_after_m : dict of float to FloorDepth
         Depth on the floor so many hours after that clock starts at the worst moment [m].
@@ -146,8 +153,8 @@ class StormAnswer:
     alarm_share: float
     highest_level_m: Outcome
     starts_per_hour: Outcome
-    worst_s: Outcome
-    typical_s: Outcome
+    worst_s: TimeOutcome
+    typical_s: TimeOutcome
     depth_after_m: dict[float, FloorDepth]
     worst_by_draw_s: FloatArray
     trace: Trace
@@ -167,7 +174,7 @@ class Assessment:
         The depths used, in partial-duration terms.
     storms : tuple of StormAnswer
         One per return period.
-    dry_s : Outcome
+    dry_s : TimeOutcome
         To the floor in dry weather, by the same clock [s].
     dry_inflow_m3_s : Outcome
         Ground water at the level where the pump starts [m3/s].
@@ -191,7 +198,7 @@ class Assessment:
     settings: Settings
     rain: DepthDurationFrequency
     storms: tuple[StormAnswer, ...]
-    dry_s: Outcome
+    dry_s: TimeOutcome
     dry_inflow_m3_s: Outcome
     assumptions: tuple[Assumption, ...]
     warnings: tuple[str, ...] = ()
@@ -310,7 +317,9 @@ def assess(
         settings=settings,
         rain=rain,
         storms=answers,
-        dry_s=outcome(within_a_week_s(dry_time_to_flood(pit, dry_start_m(pit, state.clock)))),
+        dry_s=time_outcome(
+            within_a_week_s(dry_time_to_flood(pit, dry_start_m(pit, state.clock)))
+        ),
         dry_inflow_m3_s=outcome(on_seepage),
         assumptions=assumptions(home, before),
         warnings=tuple(notes),
@@ -406,8 +415,8 @@ def _storm_answers(
             alarm_share=float(found.alarms[i].mean()),
             highest_level_m=outcome(found.highest_level_m[i]),
             starts_per_hour=outcome(found.starts_per_hour[i]),
-            worst_s=outcome(found.worst_s[i]),
-            typical_s=outcome(found.typical_s[i]),
+            worst_s=time_outcome(found.worst_s[i]),
+            typical_s=time_outcome(found.typical_s[i]),
             depth_after_m={
                 hour: floor_depth(found.depth_m[i, :, k]) for k, hour in enumerate(HOURS_AFTER)
             },
