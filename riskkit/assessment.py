@@ -317,9 +317,7 @@ def assess(
         settings=settings,
         rain=rain,
         storms=answers,
-        dry_s=time_outcome(
-            within_a_week_s(dry_time_to_flood(pit, dry_start_m(pit, state.clock)))
-        ),
+        dry_s=time_outcome(within_a_week_s(dry_time_to_flood(pit, dry_start_m(pit, state.clock)))),
         dry_inflow_m3_s=outcome(on_seepage),
         assumptions=assumptions(home, before),
         warnings=tuple(notes),

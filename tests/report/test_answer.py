@@ -13,7 +13,7 @@ import pytest
 
 from riskkit.assessment import Assessment
 from riskkit.cli.main import main
-from riskkit.ensemble.quantiles import Outcome, Points
+from riskkit.ensemble.quantiles import Outcome
 from riskkit.quantities.units import UnitSystem
 from riskkit.report.answer_form import answer_schema
 from riskkit.report.json import assessment_form
