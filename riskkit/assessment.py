@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass, field, replace
 from itertools import pairwise
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -13,26 +14,20 @@ from riskkit.antecedent.levels import WaterLevels
 from riskkit.antecedent.textures import soil_weights
 from riskkit.antecedent.water_table import GroundBefore, ground_before
 from riskkit.ensemble.draws import Assumption, assumptions, draw_homes, median_home
-from riskkit.ensemble.quantiles import (
-    FloorDepth,
-    Outcome,
-    TimeOutcome,
-    floor_depth,
-    outcome,
-    time_outcome,
-)
-from riskkit.errors import InputError, NoPitError, collect_warnings
+from riskkit.ensemble.frames import columns_of
+from riskkit.ensemble.quantiles import FloorDepth, Outcome, floor_depth, outcome
+from riskkit.errors import InputError, NoPitError, collect_warnings, need_type
 from riskkit.home.home import Home
 from riskkit.home.samples import HomeSamples
 from riskkit.pit.balance import dry_time_to_flood
 from riskkit.pit.geometry import below_minimum_size
 from riskkit.quantities.components import Component
-from riskkit.rainfall.extremes import with_short_durations
-from riskkit.records import DepthDurationFrequency, FloatArray, PitModel
+from riskkit.records import DepthDurationFrequency, FloatArray, PitModel, RainRecord
+from riskkit.records.shown import Shown
 from riskkit.risk.clock import Clock, dry_start_m
 from riskkit.risk.conflicts import ground_water_conflict
 from riskkit.risk.critical import StormToRun, day_of, padded_rain_mm, storms_to_run
-from riskkit.risk.design_rain import DesignRain, RecordDoubts, design_rain
+from riskkit.risk.design_rain import DesignRain, RecordDoubts, design_rain, rain_of
 from riskkit.risk.record_doubts import doubt_lines
 from riskkit.risk.runs import StormRuns, pooled, run_storms
 from riskkit.risk.sensitivity import Sensitivity, sensitivities
@@ -42,6 +37,9 @@ from riskkit.risk.trace import Trace, traces_of
 from riskkit.simulate import deep_ground_factor_of, pit_of
 from riskkit.storm.patterns import Pattern
 from riskkit.version import __version__
+
+if TYPE_CHECKING:
+    import pandas as pd
 
 __all__ = [
     "Assessment",
@@ -89,6 +87,11 @@ class Settings:
     seed: int = 1
 
     def __post_init__(self) -> None:
+        need_type(self.pattern, Pattern, "pattern", "give one of Pattern, such as Pattern.HUFF_2")
+        need_type(self.n_draws, int, "draws", "give a power of two, such as 512")
+        need_type(self.seed, int, "seed", "give a whole number")
+        need_type(self.return_periods_yr, (list, tuple), "return periods", "give a tuple of years")
+        object.__setattr__(self, "return_periods_yr", tuple(self.return_periods_yr))
         periods = self.return_periods_yr
         if any(later <= first for first, later in pairwise(periods)):
             raise InputError(
@@ -132,9 +135,9 @@ class StormAnswer:
         Highest level with the pump working, relative to the floor [m].
     starts_per_hour : Outcome
         Most pump starts in an hour [1/h].
-    worst_s : TimeOutcome
+    worst_s : Outcome
         To the floor, by the clock of `Assessment.state`, the pump stopping at the worst moment [s].
-    typical_s : TimeOutcome
+    typical_s : Outcome
         The same, median over the wet part of the storm that is named [s].
     depth_after_m : dict of float to FloorDepth
         Depth on the floor so many hours after that clock starts at the worst moment [m].
@@ -153,15 +156,15 @@ class StormAnswer:
     alarm_share: float
     highest_level_m: Outcome
     starts_per_hour: Outcome
-    worst_s: TimeOutcome
-    typical_s: TimeOutcome
+    worst_s: Outcome
+    typical_s: Outcome
     depth_after_m: dict[float, FloorDepth]
     worst_by_draw_s: FloatArray
     trace: Trace
 
 
-@dataclass(frozen=True)
-class Assessment:
+@dataclass(frozen=True, repr=False)
+class Assessment(Shown):
     """The answer for one home, with all that it rests on.
 
     Parameters
@@ -174,7 +177,7 @@ class Assessment:
         The depths used, in partial-duration terms.
     storms : tuple of StormAnswer
         One per return period.
-    dry_s : TimeOutcome
+    dry_s : Outcome
         To the floor in dry weather, by the same clock [s].
     dry_inflow_m3_s : Outcome
         Ground water at the level where the pump starts [m3/s].
@@ -198,7 +201,7 @@ class Assessment:
     settings: Settings
     rain: DepthDurationFrequency
     storms: tuple[StormAnswer, ...]
-    dry_s: TimeOutcome
+    dry_s: Outcome
     dry_inflow_m3_s: Outcome
     assumptions: tuple[Assumption, ...]
     warnings: tuple[str, ...] = ()
@@ -207,6 +210,38 @@ class Assessment:
     levels: WaterLevels | None = None
     before: GroundBefore = field(default_factory=GroundBefore)
     state: SystemState = field(default_factory=SystemState)
+
+    def to_frame(self) -> pd.DataFrame:
+        """Return the storms as a DataFrame, a row for each.
+
+        Returns
+        -------
+        pandas.DataFrame
+            By ``return_period_yr`` [yr]; each column carries its unit in its name. Spreads are
+            ``_low``, ``_median`` and ``_high``, the 10 %, 50 % and 90 % points. The times to the
+            floor, ``worst_…_min`` and ``typical_…_min``, are those of the draws in which water
+            gets there, beside the share in which it never does; ``counted_from`` says from when.
+            What is said of a pump or an alarm is NaN where there is none to count on.
+        """
+        import pandas as pd
+
+        frame = pd.DataFrame([columns_of(storm) for storm in self.storms])
+        frame["counted_from"] = self.state.clock.value
+        gone = [] if self.state.warns else ["alarm_share"]
+        if not self.state.has(Component.PUMP):  # nothing is said of what is not there
+            gone += [name for name in frame.columns if name.startswith(("peak_use", "starts"))]
+        frame[gone] = float("nan")
+        return frame.set_index("return_period_yr")
+
+    def __repr__(self) -> str:
+        storm = self.headline_storm
+        found, never = storm.worst_s.if_ever, storm.worst_s.never_share
+        minutes = "no water on the floor" if found is None else f"{found.middle / 60:.3g} min"
+        return (
+            f"Assessment({self.home.name!r}, {storm.return_period_yr:g}-year storm: {minutes} from "
+            f"{self.state.clock.value} to floor, never {never:.0%}; {len(self.storms)} storms, "
+            f"{self.settings.n_draws} draws)"
+        )
 
     @property
     def headline_storm(self) -> StormAnswer:
@@ -254,7 +289,7 @@ def need_system(home: Home) -> None:
 
 def assess(
     home: Home,
-    rain: DesignRain | DepthDurationFrequency,
+    rain: DesignRain | DepthDurationFrequency | RainRecord | None = None,
     settings: Settings | None = None,
     *,
     progress: Callable[[str], None] | None = None,
@@ -265,8 +300,9 @@ def assess(
     ----------
     home : Home
         The home.
-    rain : DesignRain or DepthDurationFrequency
-        Rain of its place, see `design_rain`; or only its depths, in partial-duration terms.
+    rain : DesignRain, DepthDurationFrequency or RainRecord, optional
+        Rain of its place, see `design_rain`; or only its depths, or a record of it. Where it is
+        left out, the files are read that the home names.
     settings : Settings, optional
         How to work it out.
     progress : callable, optional
@@ -284,11 +320,13 @@ def assess(
     NoPitError
         Where the home is said to be without a pit.
     """
+    need_type(home, Home, "home", 'read one with load_home("home.toml")')
+    settings = Settings() if settings is None else settings
+    need_type(settings, Settings, "settings", "write Settings(n_draws=512)")
     if home.lacks(Component.PIT):
         raise NoPitError
-    settings = settings or Settings()
     tell = progress or (lambda _: None)
-    place = rain if isinstance(rain, DesignRain) else DesignRain(with_short_durations(rain))
+    place = rain_of(home, rain, settings.seed)
     rain = place.used
     settings = _within(settings, rain)
     with collect_warnings() as caught:
@@ -317,7 +355,7 @@ def assess(
         settings=settings,
         rain=rain,
         storms=answers,
-        dry_s=time_outcome(within_a_week_s(dry_time_to_flood(pit, dry_start_m(pit, state.clock)))),
+        dry_s=outcome(within_a_week_s(dry_time_to_flood(pit, dry_start_m(pit, state.clock)))),
         dry_inflow_m3_s=outcome(on_seepage),
         assumptions=assumptions(home, before),
         warnings=tuple(notes),
@@ -413,8 +451,8 @@ def _storm_answers(
             alarm_share=float(found.alarms[i].mean()),
             highest_level_m=outcome(found.highest_level_m[i]),
             starts_per_hour=outcome(found.starts_per_hour[i]),
-            worst_s=time_outcome(found.worst_s[i]),
-            typical_s=time_outcome(found.typical_s[i]),
+            worst_s=outcome(found.worst_s[i]),
+            typical_s=outcome(found.typical_s[i]),
             depth_after_m={
                 hour: floor_depth(found.depth_m[i, :, k]) for k, hour in enumerate(HOURS_AFTER)
             },

@@ -3,29 +3,22 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 
 import numpy as np
 
 from riskkit.records import FloatArray
 
 __all__ = [
-    "WITHIN_S",
     "ChanceOfDraws",
     "FloorDepth",
     "Outcome",
     "Points",
-    "TimeOutcome",
     "chance_of_draws",
     "floor_depth",
     "outcome",
     "share_between",
-    "time_outcome",
 ]
-
-WITHIN_S = (900.0, 3600.0, 14400.0)
-"""Times for each of which it is told how often something has come by then [s]."""
 
 _Z975 = 1.959964  # standard normal score of 97.5 %
 
@@ -109,75 +102,23 @@ def outcome(draws: FloatArray) -> Outcome:
 
 
 @dataclass(frozen=True)
-class TimeOutcome(Outcome):
-    """What many draws say about a time, with the share of the draws in which it has come by then.
-
-    The points of the finite draws may grow with a greater storm, which adds draws that take long.
-    These shares cannot: a draw that comes sooner, or comes at all, only adds to them.
-
-    Parameters
-    ----------
-    within_share : mapping of float to float
-        For each of the times of `WITHIN_S` [s], the share of the draws that are no longer [-].
-    """
-
-    within_share: Mapping[float, float] = field(default_factory=dict)
-
-
-def time_outcome(draws_s: FloatArray) -> TimeOutcome:
-    """Summarise times, with 'never' as the longest of all.
-
-    Parameters
-    ----------
-    draws_s : (n_draws,) array
-        Draws; infinite for never [s].
-
-    Returns
-    -------
-    TimeOutcome
-        As `outcome`, with the shares that come in time.
-
-    References
-    ----------
-    arithmetic : order statistics
-
-    Examples
-    --------
-    >>> time_outcome(np.array([60.0, 900.0, 3601.0, np.inf])).within_share
-    {900.0: 0.5, 3600.0: 0.5, 14400.0: 0.75}
-    """
-    found = outcome(draws_s)
-    return TimeOutcome(
-        found.low,
-        found.middle,
-        found.high,
-        found.never_share,
-        found.if_ever,
-        {limit_s: float((draws_s <= limit_s).mean()) for limit_s in WITHIN_S},
-    )
-
-
-@dataclass(frozen=True)
 class FloorDepth:
-    """How deep water stands on the floor.
+    """How deep water stands on the floor, in the draws in which it does.
 
     Parameters
     ----------
     share : float
         Share of the draws with water on the floor [-].
-    of_all : Points
-        Its depth in all draws, 0 where there is none; it never falls with a greater storm [m].
     if_any : Points, optional
-        Its depth in those with any; None where there are none [m].
+        Its depth in those; None where there is none [m].
     """
 
     share: float
-    of_all: Points
     if_any: Points | None
 
 
 def floor_depth(depth_m: FloatArray) -> FloorDepth:
-    """Summarise depths on the floor: how often there is any, and how much.
+    """Summarise depths on the floor: how often there is any, and how much then.
 
     Parameters
     ----------
@@ -187,7 +128,7 @@ def floor_depth(depth_m: FloatArray) -> FloorDepth:
     Returns
     -------
     FloorDepth
-        The share with any, the points of all, and those of the draws with any.
+        The share with any, and the points of those.
 
     References
     ----------
@@ -195,18 +136,11 @@ def floor_depth(depth_m: FloatArray) -> FloorDepth:
 
     Examples
     --------
-    >>> found = floor_depth(np.array([0.0, 0.0, 0.0, 0.01, 0.02, 0.03, 0.04, 0.05]))
-    >>> found.share, found.of_all
-    (0.625, Points(low=0.0, middle=0.01, high=0.05))
-    >>> found.if_any
-    Points(low=0.01, middle=0.03, high=0.05)
+    >>> floor_depth(np.array([0.0, 0.0, 0.0, 0.01, 0.02, 0.03, 0.04, 0.05]))
+    FloorDepth(share=0.625, if_any=Points(low=0.01, middle=0.03, high=0.05))
     """
     wet = depth_m[depth_m > 0]
-    return FloorDepth(
-        share=wet.size / depth_m.size,
-        of_all=Points(*_points(depth_m)),
-        if_any=Points(*_points(wet)) if wet.size else None,
-    )
+    return FloorDepth(wet.size / depth_m.size, Points(*_points(wet)) if wet.size else None)
 
 
 def _points(draws: FloatArray) -> tuple[float, float, float]:

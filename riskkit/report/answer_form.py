@@ -10,7 +10,6 @@ from __future__ import annotations
 
 import datetime
 import math
-from collections.abc import Mapping
 from functools import partial
 from typing import Annotated, Any, Literal
 
@@ -105,24 +104,6 @@ class Spread(Points):
     """Of the draws that are not never; null where there is none."""
 
 
-class Within(Form):
-    within_s: float
-    share: Share
-    """Of the draws that take no longer."""
-
-
-def _withins(share: Mapping[float, float]) -> list[Within]:
-    return [Within(within_s=limit_s, share=part) for limit_s, part in share.items()]
-
-
-class Times(Spread):
-    """With how many draws come in time; at all come all but the share of never."""
-
-    within: Annotated[list[Within], BeforeValidator(_withins)] = Field(
-        validation_alias="within_share"
-    )
-
-
 class HomeName(Form):
     name: str
     note: str
@@ -200,10 +181,8 @@ class FloorDepth(Form):
     after_h: float
     share: Share
     """Of the draws with water on the floor by then."""
-    of_all: Points
-    """Depth in all draws, 0 where there is none."""
     if_any: Points | None
-    """Depth in the draws with any; null where there is none."""
+    """Depth in those draws; null where there is none."""
 
 
 class OtherDraws(Form):
@@ -218,12 +197,12 @@ class PumpStopped(Form):
     """The time is that of state.time_counted_from, the others are null; hours after the same
     moment."""
 
-    alarm_to_floor_worst_s: Times | None
-    stop_to_floor_worst_s: Times | None
-    rain_to_floor_worst_s: Times | None
-    alarm_to_floor_typical_s: Times | None
-    stop_to_floor_typical_s: Times | None
-    rain_to_floor_typical_s: Times | None
+    alarm_to_floor_worst_s: Spread | None
+    stop_to_floor_worst_s: Spread | None
+    rain_to_floor_worst_s: Spread | None
+    alarm_to_floor_typical_s: Spread | None
+    stop_to_floor_typical_s: Spread | None
+    rain_to_floor_typical_s: Spread | None
     depth_on_floor_m: list[FloorDepth]
     """At the stop that makes it deepest."""
     with_other_draws: OtherDraws
@@ -258,9 +237,9 @@ class Storm(Form):
 
 class DryWeather(Form):
     inflow_m3_s: Spread
-    alarm_to_floor_s: Times | None
-    stop_to_floor_s: Times | None
-    rain_to_floor_s: Times | None
+    alarm_to_floor_s: Spread | None
+    stop_to_floor_s: Spread | None
+    rain_to_floor_s: Spread | None
 
 
 class Assumption(Form):

@@ -7,7 +7,6 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from riskkit.antecedent.textures import soil_weights
-from riskkit.ensemble.quantiles import WITHIN_S
 from riskkit.home.visits import last_visit
 from riskkit.quantities.components import Component
 from riskkit.quantities.quantity import Basis
@@ -33,13 +32,30 @@ from riskkit.report.sheet import (
 )
 from riskkit.report.state_words import (
     ORDER_FIRST,
+    depth_title,
     owner_time_words,
     reading,
     since_words,
+    time_title,
+    working_title,
 )
-from riskkit.report.storm_rows import StormTable, depth_table, storm_rain, storm_tables
+from riskkit.report.storm_rows import (
+    STOPPED_HEAD,
+    depth_head,
+    depth_rows,
+    failure_rows,
+    storm_rain,
+    working_head,
+    working_rows,
+)
 from riskkit.report.visit_words import alerts, visit_lines
-from riskkit.report.words import CERTAIN, about_share, rests_on, sentence, taken_words
+from riskkit.report.words import (
+    CERTAIN,
+    chance_and_time,
+    rests_on,
+    sentence,
+    taken_words,
+)
 from riskkit.risk.sensitivity import SOIL
 from riskkit.tables import load_table
 
@@ -48,7 +64,6 @@ if TYPE_CHECKING:
 
     from riskkit.assessment import Assessment, StormAnswer
     from riskkit.ensemble.draws import Assumption
-    from riskkit.ensemble.quantiles import TimeOutcome
     from riskkit.options.remedies import Remedy
     from riskkit.risk.sensitivity import Sensitivity
     from riskkit.risk.system_state import SystemState
@@ -107,9 +122,9 @@ def owner_sheet(
         Text(owner_time_words(state)),
         _owner_grid(answer, system),
         Text(
-            "A 10-year storm has 1 chance in 10 to come in any year. The last columns say how "
-            "likely it is that you find water on the floor by then. The chance grows with the time "
-            "and with the storm.",
+            "A 10-year storm has 1 chance in 10 to come in any year. 'Chance' is the chance that "
+            "water reaches the floor at all. 'Most likely' holds 8 of 10 of the times in which it "
+            "may.",
             small=True,
         ),
         Heading("What would help"),
@@ -163,13 +178,25 @@ def estimator_sheet(
         "Rain and water level against time",
         0.5,
     )
-    working, times, _ = storm_tables(answer, system)
+    head = working_head(answer)
     blocks: list[Block] = [
         *_alerts(answer, system),
         *_answer(answer, system),
         Figures((_cut(answer, system, 0.5), level)),
-        *_storm_blocks(working, tuple(_WIDTHS[name] for name in working.head)),
-        *_storm_blocks(times, (16.0, *(len(name) + 4.0 for name in times.head[1:]))),
+        Heading(working_title(answer.state)),
+        Grid(
+            head,
+            tuple(working_rows(answer, system)),
+            tuple(_WIDTHS[name] for name in head),
+            small=True,
+        ),
+        Heading(time_title(answer.state)),
+        Grid(
+            STOPPED_HEAD,
+            tuple(failure_rows(answer)),
+            (1.0, 2.0, 0.7, 2.0, 0.7),
+            small=True,
+        ),
         _small((_depth_line(answer, system), *reading(answer.state))),
         Heading("What would help"),
         *_remedy_blocks(remedies, system),
@@ -186,18 +213,13 @@ def estimator_sheet(
     )
 
 
-def _storm_blocks(table: StormTable, widths: tuple[float, ...]) -> tuple[Block, ...]:
-    grid = Grid(table.head, table.rows, widths, small=True, groups=table.groups)
-    return Heading(table.title), grid
-
-
 def _depth_line(answer: Assessment, system: UnitSystem) -> str:
     """The depths on the floor in the storm of the first sentence; all stand on the page."""
-    name, table = f"{answer.headline_storm.return_period_yr:g}-year", depth_table(answer, system)
-    row = next(row for row in table.rows if row[0] == name)
-    after = zip(table.head[1:], row[1:], strict=True)
+    name = f"{answer.headline_storm.return_period_yr:g}-year"
+    row = next(row for row in depth_rows(answer, system) if row[0] == name)
+    after = zip(depth_head(answer)[1:], row[1:], strict=True)
     cells = "; ".join(f"{head} {cell}" for head, cell in after)
-    return f"{table.title}, {name} storm: {cells}."
+    return f"{depth_title(answer.state)}, {name} storm: {cells}."
 
 
 def _sheet(
@@ -236,38 +258,24 @@ def _cut(answer: Assessment, system: UnitSystem, width: float) -> Figure:
 
 def _owner_grid(answer: Assessment, system: UnitSystem) -> Grid:
     wanted = {*_OWNER_STORMS_YR, answer.settings.headline_yr}
+    storms = [s for s in answer.storms if s.return_period_yr in wanted]
     rows = [
         (
-            f"{storm.return_period_yr:g}-year storm",
-            storm_rain(storm, system),
-            _pit_words(storm),
-            *_chances(storm.worst_s),
+            f"{s.return_period_yr:g}-year storm",
+            storm_rain(s, system),
+            _pit_words(s),
+            _first_upper(chance_and_time(s.worst_s)),
         )
-        for storm in answer.storms
-        if storm.return_period_yr in wanted
+        for s in storms
     ]
-    has_pump = answer.state.has(Component.PUMP)
-    if has_pump:
-        rows.append(("No rain", "none", "Pit does not overflow", *_chances(answer.dry_s)))
-    within = tuple(f"within {_hours_in_full(limit_s)}" for limit_s in WITHIN_S)
-    chance = f"hance of water on the floor, {since_words(answer.state.clock)}"
-    return Grid(
-        ("Storm", "Rain", "Pump works" if has_pump else "The floor", *within, "at all"),
-        tuple(rows),
-        (1.1, 1.1, 1.3, *(0.9 for _ in within), 0.9),
-        groups=(("", 3), (f"Pump stops: c{chance}" if has_pump else f"C{chance}", 4)),
-    )
-
-
-def _chances(time: TimeOutcome) -> tuple[str, ...]:
-    within = [time.within_share[limit_s] for limit_s in WITHIN_S]
-    return tuple(about_share(share) for share in (*within, 1.0 - time.never_share))
-
-
-def _hours_in_full(seconds: float) -> str:
-    if seconds < 3600:
-        return f"{seconds / 60:g} minutes"
-    return counted(round(seconds / 3600), "hour", "hours")
+    since = since_words(answer.state.clock).removeprefix("from ")
+    if not answer.state.has(Component.PUMP):
+        head = ("Storm", "Rain", "The floor", f"Time to water on the floor, from {since}")
+        return Grid(head, tuple(rows), (1.1, 1.15, 1.15, 3.1))
+    dry = _first_upper(chance_and_time(answer.dry_s))
+    rows.append(("No rain", "none", "Pit does not overflow", dry))
+    head = ("Storm", "Rain", "Pump works", f"Pump stops: time to the floor from {since}")
+    return Grid(head, tuple(rows), (1.1, 1.15, 1.15, 3.1))
 
 
 def _pit_words(storm: StormAnswer) -> str:
@@ -278,11 +286,15 @@ def _pit_words(storm: StormAnswer) -> str:
     return "Pit may overflow" if storm.floor_dry_share >= _LIKELY else "Pit overflows"
 
 
+def _first_upper(text: str) -> str:
+    return text[:1].upper() + text[1:]
+
+
 def _remedy_blocks(remedies: Sequence[Remedy], system: UnitSystem) -> list[Block]:
     helpful = [remedy for remedy in remedies if remedy.helps]
     if not helpful:
         return [Text("None of the things we tried makes much of a difference at your home.")]
-    rows = tuple((r.words(system), _gained(r)) for r in helpful)
+    rows = tuple((r.change.words(system), _gained(r)) for r in helpful)
     name = f"{helpful[0].before[0].return_period_yr:g}-year storm"
     return [
         Text(f"We tried these one by one. This is what each would change in a {name}."),
@@ -296,7 +308,7 @@ def _gained(remedy: Remedy) -> str:
 
 
 def _no_help(remedies: Sequence[Remedy], system: UnitSystem) -> list[Block]:
-    useless = [remedy.words(system) for remedy in remedies if not remedy.helps]
+    useless = [remedy.change.words(system) for remedy in remedies if not remedy.helps]
     if not useless:
         return []
     return [Text(f"Tried too, with little difference here: {' '.join(useless)}", small=True)]

@@ -106,9 +106,7 @@ def _storm(storm: StormAnswer, state: SystemState) -> Storm:
             **_by_clock(state.clock, "_worst_s", storm.worst_s),
             **_by_clock(state.clock, "_typical_s", storm.typical_s),
             depth_on_floor_m=[
-                FloorDepth(
-                    after_h=hour, share=depth.share, of_all=depth.of_all, if_any=depth.if_any
-                )
+                FloorDepth(after_h=hour, share=depth.share, if_any=depth.if_any)
                 for hour, depth in storm.depth_after_m.items()
             ],
             with_other_draws=OtherDraws(middle_s=chance.middle, never_share=chance.never_share),

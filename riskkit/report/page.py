@@ -10,8 +10,22 @@ from riskkit.report.cautions import cautions
 from riskkit.report.charts import level_chart, to_svg
 from riskkit.report.draws_words import draws_words
 from riskkit.report.picture_words import ONE_HOME, time_words
-from riskkit.report.state_words import ORDER_FIRST, reading
-from riskkit.report.storm_rows import storm_rain, storm_tables
+from riskkit.report.state_words import (
+    ORDER_FIRST,
+    depth_title,
+    reading,
+    time_title,
+    working_title,
+)
+from riskkit.report.storm_rows import (
+    STOPPED_HEAD,
+    depth_head,
+    depth_rows,
+    failure_rows,
+    storm_rain,
+    working_head,
+    working_rows,
+)
 from riskkit.report.terminal import NINE_OF_TEN
 from riskkit.report.visit_words import alerts
 from riskkit.report.words import rests_on, sentence, taken_words
@@ -75,7 +89,15 @@ def assessment_page(answer: Assessment, system: UnitSystem) -> str:
             storm_name=f"{storm.return_period_yr:g}-year storm, {storm_rain(storm, system)}",
             alerts=alerts(answer.home, answer.state, system),
             order_first=ORDER_FIRST,
-            tables=storm_tables(answer, system),
+            working_title=working_title(answer.state),
+            working_head=working_head(answer),
+            working=working_rows(answer, system),
+            time_title=time_title(answer.state),
+            stopped_head=STOPPED_HEAD,
+            stopped=failure_rows(answer),
+            depth_title=depth_title(answer.state),
+            depth_head=depth_head(answer),
+            depths=depth_rows(answer, system),
             rows=rows,
             nine_of_ten=NINE_OF_TEN,
             reading=reading(answer.state),

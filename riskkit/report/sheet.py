@@ -79,13 +79,12 @@ class Bullets:
 
 @dataclass(frozen=True)
 class Grid:
-    """A table with a header; widths are shares of the line, groups heads over several columns."""
+    """A table with a header; widths are shares of the line."""
 
     head: tuple[str, ...]
     rows: tuple[tuple[str, ...], ...]
     widths: tuple[float, ...]
     small: bool = False
-    groups: tuple[tuple[str, int], ...] = ()
     kind: str = "grid"
 
 

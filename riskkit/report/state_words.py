@@ -49,9 +49,9 @@ _AFTER = {
 
 
 _READING = (
-    "The middle, and in brackets the range that holds 8 of 10 likely forms of the home.",
-    "Chances are shares of the likely forms: in how many of them water is on the floor so soon "
-    "{after}. 'At all' is within a week; in the others {begun} and no water comes{more}.",
+    "The middle, and in brackets the range that holds 8 of 10 likely forms of the home; of the "
+    "times only the forms in which water reaches the floor. 'Never' is the share of the others: "
+    "{begun} and no water comes within a week{more}.",
     "For each return period storms of two hours to three days are run, as far as the rain is "
     "known; each likely form counts with the worst of them and of all commoner storms. The rain "
     "named is that of a day.",
@@ -61,9 +61,12 @@ _OF_A_PUMP = (
     "short peak above it.",
     "'Typical' is the middle of all moments of the wettest six hours.",
 )
+_WITHOUT_PUMP = (
+    "Without a pump no moment is worse than another: 'worst' and 'typical' are the same.",
+)
 _ON_THE_FLOOR = (
-    "Of water on the floor: in how many forms there is any so long {after}, and how deep it "
-    "stands: half of all forms have no more than the first depth, 9 of 10 no more than the last.",
+    "Of water on the floor: in how many forms there is any so long {after}, and how deep it stands "
+    "there, from the middle to what 9 of 10 stay below.",
     "Only the rim of the pit is followed; water may also come in where wall and floor meet.",
 )
 _BEGUN = {
@@ -98,7 +101,7 @@ def after_words(clock: Clock) -> str:
 
 
 def time_title(state: SystemState) -> str:
-    """Name the table of how likely water is on the floor in time.
+    """Name the table of the times to the floor.
 
     Parameters
     ----------
@@ -111,7 +114,7 @@ def time_title(state: SystemState) -> str:
         A heading.
     """
     stop = "If the pump stops" if state.has(Component.PUMP) else "Without a pump"
-    return f"{stop}: chance of water on the floor {after_words(state.clock)}"
+    return f"{stop}: time {since_words(state.clock)} to water on the floor"
 
 
 def since_words(clock: Clock) -> str:
@@ -199,7 +202,7 @@ def reading(state: SystemState) -> tuple[str, ...]:
         A paragraph each.
     """
     begun, more = _BEGUN[state.clock]
-    moments = _OF_A_PUMP if state.has(Component.PUMP) else ()
+    moments = _OF_A_PUMP if state.has(Component.PUMP) else _WITHOUT_PUMP
     return tuple(
         words.format(begun=begun, more=more, after=after_words(state.clock))
         for words in (*_READING, *moments, *_ON_THE_FLOOR)

@@ -1,78 +1,39 @@
-"""The storms of an answer as tables, the same in a terminal, on a page and on a sheet.
-
-What a column tells never gets better from a row to the next, which is a rarer storm: it is a share
-or a point of all likely forms of the home, never one of those alone that flood.
-"""
+"""The storms of an answer as rows of tables, the same in a terminal, on a page and on a sheet."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from itertools import accumulate, compress
+from itertools import compress
 from typing import TYPE_CHECKING
 
-from riskkit.ensemble.quantiles import WITHIN_S, FloorDepth, Outcome, TimeOutcome
+from riskkit.ensemble.quantiles import FloorDepth, Outcome
 from riskkit.quantities.components import Component
 from riskkit.quantities.units import UnitSystem
-from riskkit.report.state_words import depth_title, time_title, working_title
-from riskkit.report.words import about_depth, about_flow, rain_words, use_words
+from riskkit.report.words import (
+    about_depth,
+    about_flow,
+    rain_words,
+    short_duration,
+    use_words,
+)
 
 if TYPE_CHECKING:
     from riskkit.assessment import Assessment, StormAnswer
 
 __all__ = [
-    "StormTable",
-    "depth_table",
+    "STOPPED_HEAD",
+    "WORKING_HEAD",
+    "depth_head",
+    "depth_rows",
+    "failure_rows",
     "hours_words",
+    "minutes_words",
     "percent_words",
     "storm_rain",
-    "storm_tables",
-    "time_table",
-    "working_table",
+    "storm_row",
+    "time_cells",
+    "working_head",
+    "working_rows",
 ]
-
-
-@dataclass(frozen=True)
-class StormTable:
-    """A table with a row for each storm, in words.
-
-    Parameters
-    ----------
-    title : str
-        What it is.
-    head : tuple of str
-        Heads of its columns.
-    rows : tuple of tuple of str
-        Cells, of which the first names the storm.
-    groups : tuple of (str, int)
-        Heads over several columns, each with how many of them it stands over, from the left; none
-        where the heads of the columns say it all.
-    """
-
-    title: str
-    head: tuple[str, ...]
-    rows: tuple[tuple[str, ...], ...]
-    groups: tuple[tuple[str, int], ...] = ()
-
-    def parts(self) -> tuple[StormTable, ...]:
-        """Take each group of columns for a table of its own, where a table has to be narrow.
-
-        Returns
-        -------
-        tuple of StormTable
-            Without groups, each with the names of the storms; the table itself if it has none.
-        """
-        if not self.groups:
-            return (self,)
-        ends = accumulate(n for _, n in self.groups)
-        return tuple(
-            StormTable(
-                f"{self.title} ({words})",
-                (self.head[0], *self.head[end - n : end]),
-                tuple((row[0], *row[end - n : end]) for row in self.rows),
-            )
-            for (words, n), end in zip(self.groups, ends, strict=True)
-            if words
-        )
 
 
 def hours_words(hours: float) -> str:
@@ -101,6 +62,52 @@ def hours_words(hours: float) -> str:
 def _flow_range(flow: Outcome, system: UnitSystem) -> str:
     low, middle, high = (about_flow(v, system) for v in (flow.low, flow.middle, flow.high))
     return f"{middle} ({low.split()[0]}–{high.split()[0]})"
+
+
+def minutes_words(time: Outcome) -> str:
+    """Write a time from the alarm to the floor for a table, where water gets there.
+
+    Parameters
+    ----------
+    time : Outcome
+        The time [s].
+
+    Returns
+    -------
+    str
+        For example ``"35 min (20–70 min)"``, ``"35 min (2 min–4 h)"`` or ``"not reached"``.
+
+    Examples
+    --------
+    >>> minutes_words(Outcome(1300, 2050, 4100))
+    '35 min (20–70 min)'
+    """
+    found = time.if_ever
+    if found is None:
+        return "not reached"
+    low, middle, high = (short_duration(t) for t in (found.low, found.middle, found.high))
+    if low == middle == high:
+        return middle
+    if ">" in low + high:  # a dash before or after that sign would be read with it
+        return f"{middle} ({low} to {high})"
+    same_unit = low.split()[-1] == high.split()[-1]
+    return f"{middle} ({low.split()[0] if same_unit else low}–{high})"
+
+
+def time_cells(time: Outcome) -> tuple[str, str]:
+    """Write a time and how often it never comes, for two columns of a table.
+
+    Parameters
+    ----------
+    time : Outcome
+        The time [s].
+
+    Returns
+    -------
+    tuple of str
+        Such as ``("35 min (20–70 min)", "12 %")``.
+    """
+    return minutes_words(time), percent_words(time.never_share)
 
 
 def percent_words(share: float) -> str:
@@ -144,67 +151,39 @@ def storm_rain(storm: StormAnswer, system: UnitSystem) -> str:
     return f"{rain_words(storm.depth_mm, system)} over {hours_words(storm.duration_h)}"
 
 
-def storm_tables(answer: Assessment, system: UnitSystem) -> tuple[StormTable, ...]:
-    """Write all that is told of the storms.
+def storm_row(storm: StormAnswer, system: UnitSystem) -> tuple[str, ...]:
+    """Write one storm with the pump working, for a table.
 
     Parameters
     ----------
-    answer : Assessment
-        The answer.
+    storm : StormAnswer
+        The storm.
     system : UnitSystem
         Units of the reader.
 
     Returns
     -------
-    tuple of StormTable
-        With the pump working, the times if it stops, and the depths on the floor then.
+    tuple of str
+        Storm, rain, inflow, share of the pump, alarm, pit not overflowing.
     """
-    return working_table(answer, system), time_table(answer), depth_table(answer, system)
-
-
-def working_table(answer: Assessment, system: UnitSystem) -> StormTable:
-    """Write every storm with the pump working.
-
-    Parameters
-    ----------
-    answer : Assessment
-        The answer.
-    system : UnitSystem
-        Units of the reader.
-
-    Returns
-    -------
-    StormTable
-        Without the columns of what is not there or cannot be counted on.
-    """
-    state = answer.state
-    told = (True, True, True, state.has(Component.PUMP), state.warns, True)
-    rows = (
-        (
-            _storm_name(storm),
-            storm_rain(storm, system),
-            _flow_range(storm.peak_inflow_m3_s, system),
-            use_words(storm.peak_use),
-            percent_words(storm.alarm_share),
-            percent_words(storm.floor_dry_share),
-        )
-        for storm in answer.storms
-    )
-    return StormTable(
-        working_title(state),
-        tuple(compress(_WORKING_HEAD, told)),
-        tuple(tuple(compress(row, told)) for row in rows),
+    return (
+        _storm_name(storm),
+        storm_rain(storm, system),
+        _flow_range(storm.peak_inflow_m3_s, system),
+        use_words(storm.peak_use),
+        percent_words(storm.alarm_share),
+        percent_words(storm.floor_dry_share),
     )
 
 
-_WORKING_HEAD = (
+WORKING_HEAD = (
     "storm", "rain", "most to the pit", "of pump flow", "alarm sounds", "pit does not overflow"
 )  # fmt: skip
-_TIME_HEAD = (*(f"within {hours_words(limit_s / 3600)}" for limit_s in WITHIN_S), "at all")
+"""Heads of the columns of `storm_row`."""
 
 
-def time_table(answer: Assessment) -> StormTable:
-    """Write how likely water is on the floor in time, and dry weather last where the pump stops.
+def working_head(answer: Assessment) -> tuple[str, ...]:
+    """Name the columns of `working_rows`.
 
     Parameters
     ----------
@@ -213,32 +192,82 @@ def time_table(answer: Assessment) -> StormTable:
 
     Returns
     -------
-    StormTable
-        Columns for the worst and for the typical moment; without a pump there is no moment.
+    tuple of str
+        Heads, without those of what is not there or cannot be counted on.
     """
-    title, n = time_title(answer.state), len(_TIME_HEAD)
-    if not answer.state.has(Component.PUMP):  # nothing stops then
-        rows = tuple((_storm_name(storm), *_time_cells(storm.worst_s)) for storm in answer.storms)
-        return StormTable(title, ("storm", *_TIME_HEAD), rows)
-    storms = (
-        (_storm_name(storm), *_time_cells(storm.worst_s), *_time_cells(storm.typical_s))
+    return tuple(compress(WORKING_HEAD, _told_of(answer)))
+
+
+def working_rows(answer: Assessment, system: UnitSystem) -> list[tuple[str, ...]]:
+    """Write every storm with the pump working, for a table.
+
+    Parameters
+    ----------
+    answer : Assessment
+        The answer.
+    system : UnitSystem
+        Units of the reader.
+
+    Returns
+    -------
+    list of tuple of str
+        Cells below `working_head`.
+    """
+    told = _told_of(answer)
+    return [tuple(compress(storm_row(storm, system), told)) for storm in answer.storms]
+
+
+def _told_of(answer: Assessment) -> tuple[bool, ...]:
+    """Which columns of the storms are told: none of a pump or an alarm that is not there."""
+    state = answer.state
+    return (True, True, True, state.has(Component.PUMP), state.warns, True)
+
+
+STOPPED_HEAD = ("storm", "worst moment", "never", "typical moment", "never")
+"""Heads of the columns of `failure_rows`."""
+
+
+def failure_rows(answer: Assessment) -> list[tuple[str, ...]]:
+    """Write every storm with the pump stopped, and dry weather last where there is one.
+
+    Parameters
+    ----------
+    answer : Assessment
+        The answer.
+
+    Returns
+    -------
+    list of tuple of str
+        Storm, worst moment, typical moment, each with the share of never.
+    """
+    rows: list[tuple[str, ...]] = [
+        (_storm_name(storm), *time_cells(storm.worst_s), *time_cells(storm.typical_s))
         for storm in answer.storms
-    )
-    dry = _time_cells(answer.dry_s)
-    return StormTable(
-        title,
-        ("storm", *_TIME_HEAD, *_TIME_HEAD),
-        (*storms, ("dry weather", *dry, *dry)),
-        (("", 1), ("worst moment", n), ("typical moment", n)),
-    )
+    ]
+    if not answer.state.has(Component.PUMP):  # nothing stops then
+        return rows
+    dry = time_cells(answer.dry_s)
+    return [*rows, ("dry weather", *dry, *dry)]
 
 
-def _time_cells(time: TimeOutcome) -> tuple[str, ...]:
-    within = [time.within_share[limit_s] for limit_s in WITHIN_S]
-    return tuple(percent_words(share) for share in (*within, 1.0 - time.never_share))
+def depth_head(answer: Assessment) -> tuple[str, ...]:
+    """Name the columns of `depth_rows`.
+
+    Parameters
+    ----------
+    answer : Assessment
+        The answer.
+
+    Returns
+    -------
+    tuple of str
+        Heads.
+    """
+    after = answer.storms[0].depth_after_m
+    return ("storm", *(f"after {hours_words(hours)}" for hours in after))
 
 
-def depth_table(answer: Assessment, system: UnitSystem) -> StormTable:
+def depth_rows(answer: Assessment, system: UnitSystem) -> list[tuple[str, ...]]:
     """Write for every storm how often and how deep water then stands on the floor.
 
     Parameters
@@ -250,31 +279,21 @@ def depth_table(answer: Assessment, system: UnitSystem) -> StormTable:
 
     Returns
     -------
-    StormTable
-        A cell such as ``"63 %: 0.2 to 0.9 in"`` for each time.
+    list of tuple of str
+        Storm, and a cell such as ``"63 %: 0.2 to 0.9 in"`` for each time.
     """
-    after = answer.storms[0].depth_after_m
-    return StormTable(
-        depth_title(answer.state),
-        ("storm", *(f"after {hours_words(hours)}" for hours in after)),
-        tuple(
-            (_storm_name(storm), *(_depth_words(d, system) for d in storm.depth_after_m.values()))
-            for storm in answer.storms
-        ),
-    )
+    return [
+        (_storm_name(storm), *(_depth_words(d, system) for d in storm.depth_after_m.values()))
+        for storm in answer.storms
+    ]
 
 
 def _depth_words(depth: FloorDepth, system: UnitSystem) -> str:
-    """How often there is water; what half and 9 of 10 of all forms do not exceed."""
-    if depth.share == 0:
+    if depth.if_any is None:
         return "none"
-    share = percent_words(depth.share)
-    middle, high = (about_depth(d, system) for d in (depth.of_all.middle, depth.of_all.high))
-    if depth.of_all.high <= 0:
-        return share
-    if depth.of_all.middle <= 0:
-        return f"{share}: up to {high}"
-    return f"{share}: {high if middle == high else f'{middle.split()[0]} to {high}'}"
+    middle, high = (about_depth(d, system) for d in (depth.if_any.middle, depth.if_any.high))
+    span = high if middle == high else f"{middle.split()[0]} to {high}"
+    return f"{percent_words(depth.share)}: {span}"
 
 
 def _storm_name(storm: StormAnswer) -> str:

@@ -18,8 +18,22 @@ from riskkit.rainfall.quality_rows import QualityRow, Verdict
 from riskkit.records import DepthDurationFrequency
 from riskkit.report.cautions import cautions
 from riskkit.report.draws_words import draws_words
-from riskkit.report.state_words import ORDER_FIRST, reading
-from riskkit.report.storm_rows import hours_words, storm_tables
+from riskkit.report.state_words import (
+    ORDER_FIRST,
+    depth_title,
+    reading,
+    time_title,
+    working_title,
+)
+from riskkit.report.storm_rows import (
+    STOPPED_HEAD,
+    depth_head,
+    depth_rows,
+    failure_rows,
+    hours_words,
+    working_head,
+    working_rows,
+)
 from riskkit.report.visit_words import alerts
 from riskkit.report.wall_words import wall_lines
 from riskkit.report.words import (
@@ -125,12 +139,15 @@ def print_assessment(answer: Assessment, console: Console, system: UnitSystem) -
     print_state(alerts(answer.home, answer.state, system), console)
     console.print(Text(sentence(answer, system, state_first=False)), soft_wrap=False)
     console.print()
-    for table in storm_tables(answer, system):
-        for part in table.parts():
-            view = new_table(part.title, *part.head)
-            for cells in part.rows:
-                view.add_row(*cells)
-            show_table(console, view)
+    for title, names, rows in (
+        (working_title(answer.state), working_head(answer), working_rows(answer, system)),
+        (time_title(answer.state), STOPPED_HEAD, failure_rows(answer)),
+        (depth_title(answer.state), depth_head(answer), depth_rows(answer, system)),
+    ):
+        view = new_table(title, *names)
+        for cells in rows:
+            view.add_row(*cells)
+        show_table(console, view)
     console.print(Text(" ".join(reading(answer.state)), style="dim"))
     console.print()
     walls = wall_lines(answer.home, system)

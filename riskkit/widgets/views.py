@@ -2,15 +2,22 @@
 
 from __future__ import annotations
 
-from dataclasses import asdict
 from typing import TYPE_CHECKING, Any
 
 from riskkit.files import is_file
 from riskkit.quantities.units import UnitSystem
 from riskkit.report.cautions import cautions
 from riskkit.report.draws_words import draws_words
-from riskkit.report.state_words import reading
-from riskkit.report.storm_rows import depth_table, storm_rain, time_table, working_table
+from riskkit.report.state_words import depth_title, reading, time_title, working_title
+from riskkit.report.storm_rows import (
+    STOPPED_HEAD,
+    depth_head,
+    depth_rows,
+    failure_rows,
+    storm_rain,
+    working_head,
+    working_rows,
+)
 from riskkit.report.terminal import NINE_OF_TEN
 from riskkit.report.words import rests_on, taken_words
 from riskkit.widgets.fields import known_counts
@@ -139,9 +146,28 @@ def answer_blocks(answer: Assessment, system: UnitSystem) -> list[dict[str, Any]
         Blocks for the panel.
     """
     marks = {f"{answer.settings.headline_yr:g}-year": "chosen"}
-    tables = (time_table(answer), depth_table(answer, system), working_table(answer, system))
     return [
-        *({"kind": "table", **asdict(table), "marks": marks} for table in tables),
+        {
+            "kind": "table",
+            "title": time_title(answer.state),
+            "head": list(STOPPED_HEAD),
+            "rows": [list(row) for row in failure_rows(answer)],
+            "marks": marks,
+        },
+        {
+            "kind": "table",
+            "title": depth_title(answer.state),
+            "head": list(depth_head(answer)),
+            "rows": [list(row) for row in depth_rows(answer, system)],
+            "marks": marks,
+        },
+        {
+            "kind": "table",
+            "title": working_title(answer.state),
+            "head": list(working_head(answer)),
+            "rows": [list(row) for row in working_rows(answer, system)],
+            "marks": marks,
+        },
         {
             "kind": "text",
             "class": "small",

@@ -13,11 +13,12 @@ import pytest
 
 from riskkit.assessment import Assessment
 from riskkit.cli.main import main
-from riskkit.ensemble.quantiles import Outcome
+from riskkit.ensemble.quantiles import Outcome, Points
 from riskkit.quantities.units import UnitSystem
 from riskkit.report.answer_form import answer_schema
 from riskkit.report.json import assessment_form
 from riskkit.report.page import assessment_page
+from riskkit.report.storm_rows import minutes_words
 from riskkit.report.words import about_duration, about_flow, chance_and_time, sentence
 
 NEVER = float("inf")
@@ -42,6 +43,8 @@ def test_spread_in_words() -> None:
     assert chance_and_time(Outcome(1300, 2050, 14000)).endswith(
         "about 35 minutes (most likely 20 minutes to 4 hours)"
     )
+    some = Outcome(1300, 9000, NEVER, 0.2, Points(1300, 2050, 14000))
+    assert minutes_words(some) == "35 min (20 min–4 h)"
     assert about_flow(43 * 231 * 0.0254**3 / 60, UnitSystem.US) == "43 gpm"
 
 

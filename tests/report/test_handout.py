@@ -24,7 +24,7 @@ from riskkit.quantities.variables import choices, variables
 from riskkit.report.cautions import cautions
 from riskkit.report.handout import estimator_sheet, owner_sheet
 from riskkit.report.sheet import Figures, Grid, Paper, Sheet, sheet_html, sheet_pdf
-from riskkit.report.storm_rows import depth_table
+from riskkit.report.storm_rows import depth_rows
 from riskkit.report.visit_words import visit_lines
 from riskkit.report.words import rests_on, sentence
 from riskkit.risk.sensitivity import SOIL, Sensitivity
@@ -133,10 +133,10 @@ def test_the_estimator_sees_all_storms_and_what_they_rest_on(
     for shown in (text, page):
         assert sentence(answer, state_first=False) in shown
         for remedy in remedies:
-            assert remedy.words(METRIC) in shown
+            assert remedy.change.words(METRIC) in shown
         for line in (*cautions("sheet", system=METRIC), *rests_on(answer), *answer.warnings):
             assert line in shown
-        depths = next(row for row in depth_table(answer, METRIC).rows if row[0] == "10-year")
+        depths = next(row for row in depth_rows(answer, METRIC) if row[0] == "10-year")
         assert f"moment worst for depth, 10-year storm: after 1 h {depths[1]}; after 3 h" in shown
         assert depths[-1] in shown and "Only the rim of the pit is followed" in shown
         for row in answer.assumptions:

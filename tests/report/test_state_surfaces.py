@@ -24,7 +24,7 @@ from riskkit.report.page import assessment_page
 from riskkit.report.picture_words import time_words
 from riskkit.report.remedy_words import gain_words
 from riskkit.report.sheet import Grid, sheet_html
-from riskkit.report.storm_rows import time_table
+from riskkit.report.storm_rows import failure_rows
 from riskkit.report.words import sentence
 from riskkit.widgets.views import answer_blocks
 
@@ -139,7 +139,7 @@ def test_tables_have_no_column_of_what_is_not_there(
         assert ("of pump flow" in shown) == (name in ("silent", "no alarm"))
     assert all(len(row) == len(working.head) for row in working.rows)
     # without a pump nothing stops in dry weather
-    assert (time_table(answer).rows[-1][0] == "dry weather") == (name in ("silent", "no alarm"))
+    assert (failure_rows(answer)[-1][0] == "dry weather") == (name in ("silent", "no alarm"))
 
 
 def test_the_chart_marks_no_alarm_that_is_not_there(found: dict[str, Assessment]) -> None:
@@ -183,7 +183,7 @@ def test_the_commands_say_the_state_first(
     said = " ".join(capsys.readouterr().out.split())
     assert f"Put this in order first ! {SILENT} Note: corroded contact." in said
     assert said.index(SILENT) < said.index("With the pump working")
-    assert "chance of water on the floor after the pump stops (worst moment)" in said
+    assert "time from when the pump stops to water on the floor" in said
     assert main(["visit", str(path)]) == 0
     said = capsys.readouterr().out
     lines = said.splitlines()
@@ -223,5 +223,5 @@ def test_no_remedy_of_a_pump_is_tried_where_there_is_none(found: dict[str, Asses
     remedies = try_remedies(found["no pump"])
     said = " ".join(words for remedy in remedies for words in gain_words(remedy))
     assert said and "pump" not in said
-    keys = {remedy.key for remedy in remedies}
+    keys = {remedy.change.name for remedy in remedies}
     assert keys and not keys & {"pump", "check_valve", "outlet"}

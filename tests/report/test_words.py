@@ -27,7 +27,7 @@ from riskkit.rainfall.readers.record import read_rain
 from riskkit.rainfall.readers.temperature import read_temperature
 from riskkit.report.json import assessment_form
 from riskkit.report.page import assessment_page
-from riskkit.report.storm_rows import depth_table, storm_rain
+from riskkit.report.storm_rows import depth_head, depth_rows, minutes_words, storm_rain
 from riskkit.report.terminal import print_assessment
 from riskkit.report.words import (
     about_depth,
@@ -65,21 +65,22 @@ NONE = Outcome(NEVER, NEVER, NEVER, 1.0)
 
 
 @pytest.mark.parametrize(
-    ("time", "words"),
+    ("time", "words", "cell"),
     [
         (Outcome(20, 60, 180), "chance more than 99 in 100; if so, less than 2 minutes (most "
-         "likely less than 1 to 3 minutes)"),
-        (reached(0.8, 40, 60, 80), "chance about 8 in 10; if so, less than 2 minutes"),
+         "likely less than 1 to 3 minutes)", "<2 min (<1–3 min)"),
+        (reached(0.8, 40, 60, 80), "chance about 8 in 10; if so, less than 2 minutes", "<2 min"),
         (reached(0.3, 40, 600, 9000), "chance about 3 in 10; if so, about 10 minutes (most likely "
-         "less than 2 minutes to 2.5 hours)"),
+         "less than 2 minutes to 2.5 hours)", "10 min (<2 min–2.5 h)"),
         (reached(0.5, 32400, 2e5, 7.6e7), "chance about 5 in 10; if so, more than a day (most "
-         "likely 9 hours to more than a day)"),
-        (reached(0.02, 2e5, 3e5, 7.6e7), "chance about 2 in 100; if so, more than a day"),
-        (NONE, "chance less than 1 in 100; if so, the time is not known"),
+         "likely 9 hours to more than a day)", "> 1 d (9 h to > 1 d)"),
+        (reached(0.02, 2e5, 3e5, 7.6e7), "chance about 2 in 100; if so, more than a day", "> 1 d"),
+        (NONE, "chance less than 1 in 100; if so, the time is not known", "not reached"),
     ],
 )  # fmt: skip
-def test_very_short_and_very_long_times(time: Outcome, words: str) -> None:
+def test_very_short_and_very_long_times(time: Outcome, words: str, cell: str) -> None:
     assert chance_and_time(time) == words
+    assert minutes_words(time) == cell
 
 
 @pytest.mark.parametrize(
@@ -176,32 +177,27 @@ def test_no_more_digits_than_the_spread_allows() -> None:
     assert [significant(v, 2) for v in (0, 0.0996, 99.6, -8.2)] == ["0", "0.1", "100", "-8.2"]
 
 
-def test_depths_are_told_of_all_forms_with_the_share_of_any(clay: Assessment) -> None:
-    some = Points(0.001, 0.002, 0.003)  # in the forms with water alone; no table tells it
+def test_depths_are_told_of_the_forms_that_flood_with_their_share(clay: Assessment) -> None:
     depths = {
-        1.0: FloorDepth(0.0, Points(0.0, 0.0, 0.0), None),
-        3.0: FloorDepth(0.004, Points(0.0, 0.0, 0.0), some),
-        6.0: FloorDepth(0.42, Points(0.0, 0.0, 0.0102), some),
-        12.0: FloorDepth(1.0, Points(0.01, 0.0508, 0.052), some),
-        24.0: FloorDepth(0.52, Points(0.0, 0.005, 0.0102), some),
+        1.0: FloorDepth(0.0, None),
+        3.0: FloorDepth(0.004, Points(0.0004, 0.0008, 0.002)),
+        6.0: FloorDepth(0.52, Points(0.001, 0.005, 0.0102)),
+        12.0: FloorDepth(1.0, Points(0.01, 0.0508, 0.052)),
     }
     deep = with_headline(clay, depth_after_m=depths)
-    table = depth_table(deep, US)
-    row = ("10-year", "none", "< 1 %", "42 %: up to 0.4 in", "> 99 %: 2 in", "52 %: 0.2 to 0.4 in")
-    assert table.rows[3] == row
-    head = ("storm", "after 1 h", "after 3 h", "after 6 h", "after 12 h")
-    assert depth_table(clay, US).head == head
+    row = ("10-year", "none", "< 1 %: <0.1 in", "52 %: 0.2 to 0.4 in", "> 99 %: 2 in")
+    assert depth_rows(deep, US)[3] == row
+    assert depth_head(deep) == ("storm", "after 1 h", "after 3 h", "after 6 h", "after 12 h")
     console = Console(width=120, file=io.StringIO(), record=True, highlight=False)
     print_assessment(deep, console, US)
     printed, page = console.export_text(), html.unescape(assessment_page(deep, US))
     for shown in (printed, page, str(answer_blocks(deep, US))):
         assert "water on the floor, at the moment worst for depth" in shown
-        assert all(cell in shown for cell in row[:5])
+        assert all(cell in shown for cell in row)
         assert "stays dry" not in shown and "does not overflow" in shown
     told = assessment_form(deep)["storms"][3]["pump_stopped"]["depth_on_floor_m"]
-    assert told[0]["share"] == 0.0 and told[0]["if_any"] is None
-    assert told[2]["share"] == 0.42 and told[2]["of_all"]["high"] == 0.0102
-    assert told[2]["if_any"] == {"low": 0.001, "middle": 0.002, "high": 0.003}
+    assert told[0] == {"after_h": 1.0, "share": 0.0, "if_any": None}
+    assert told[2]["share"] == 0.52 and told[2]["if_any"]["high"] == 0.0102
 
 
 def test_what_a_word_stands_for_is_not_given() -> None:

@@ -8,7 +8,6 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from random_rain import DURATIONS_H, random_table
 
 from riskkit.assessment import Settings, StormAnswer, assess, design_rain
 from riskkit.ensemble.quantiles import chance_of_draws, share_between
@@ -19,7 +18,19 @@ from riskkit.risk.critical import day_of, durations_to_run, storms_to_run
 from riskkit.risk.runs import StormRuns, pooled
 from riskkit.storm.patterns import Pattern
 
+PERIODS = (1.0, 2.0, 5.0, 10.0, 25.0, 50.0, 100.0)
+DURATIONS_H = np.array([1 / 12, 1 / 6, 0.25, 0.5, 1.0, 2.0, 3.0, 6.0, 12.0, 24.0, 48.0, 72.0])
 HOMES = ("bungalow_on_sand", "home_just_met", "row_house_near_creek", "split_level_on_clay")
+
+
+def random_table(rng: np.random.Generator) -> DepthDurationFrequency:
+    """A table such as any climate might have, and rougher than an agency would print."""
+    minutes = rng.uniform(3.0, 12.0)
+    growth = minutes * np.cumprod(1.0 + rng.uniform(0.02, 0.6, DURATIONS_H.size))
+    periods = np.cumprod(1.0 + rng.uniform(0.02, 0.35, len(PERIODS)))
+    depth = growth[:, None] * periods * np.exp(rng.normal(0.0, 0.03, (growth.size, periods.size)))
+    depth = np.maximum.accumulate(np.maximum.accumulate(depth, axis=0), axis=1)
+    return DepthDurationFrequency(DURATIONS_H, np.array(PERIODS), depth, Series.PARTIAL_DURATION)
 
 
 def with_more_rain(

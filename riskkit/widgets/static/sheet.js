@@ -5,17 +5,13 @@ function render({ model, el }) {
   el.append(root);
   let shown = [];
 
-  // heads over several columns, each with how many of them it stands over
-  const groups = (block) => (block.groups?.length ? [make("tr", {}, block.groups.map(([words, n]) =>
-    (words ? make("th", { scope: "colgroup", colspan: n }, words) : make("td", { colspan: n }))))] : []);
-
   const KINDS = {
     heading: (block) => make("h2", {}, block.text),
     text: (block) => make("p", { class: block.class }, block.text),
     list: (block) => make("ul", {}, block.items.map((item) => make("li", {}, item))),
     table: (block) => make("div", { class: "wide", tabindex: "0", role: "region", "aria-label": block.title },
-      make("table", { class: block.groups?.length ? "close" : "" }, make("caption", {}, block.title),
-        make("thead", {}, ...groups(block), make("tr", {}, block.head.map((cell) => make("th", { scope: "col" }, cell)))),
+      make("table", {}, make("caption", {}, block.title),
+        make("thead", {}, make("tr", {}, block.head.map((cell) => make("th", { scope: "col" }, cell)))),
         make("tbody", {}, block.rows.map((row) => make("tr", { "data-mark": block.marks?.[row[0]] },
           make("th", { scope: "row" }, row[0]), row.slice(1).map((cell) => make("td", {}, cell))))))),
     bars: (block) => make("div", { class: "bars", role: "img", "aria-label": block.words },
