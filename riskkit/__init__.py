@@ -12,14 +12,13 @@
                                               │
                                             report ──> cli
 
->>> from pathlib import Path
 >>> import riskkit
->>> path = Path("demo_sites/split_level_on_clay.toml")
->>> home = riskkit.load_home(path)
->>> rain = riskkit.design_rain(home, path.parent)
->>> answer = riskkit.assess(home, rain)
+>>> home = riskkit.load_home("demo_sites/split_level_on_clay.toml")
+>>> answer = home.assess()
 >>> answer.headline_storm.return_period_yr
 10.0
+>>> bool((answer.to_frame()["floor_dry_share"] <= 1).all())
+True
 """
 
 from __future__ import annotations
@@ -30,64 +29,100 @@ from typing import TYPE_CHECKING
 from riskkit.version import __version__ as __version__
 
 if TYPE_CHECKING:
-    from riskkit.assessment import Assessment, Settings, assess, design_rain
-    from riskkit.ensemble.quantiles import Outcome
+    from riskkit.assessment import Assessment, Settings, StormAnswer, assess
+    from riskkit.ensemble.quantiles import FloorDepth, Outcome, Points
     from riskkit.errors import InputError, RiskkitError
     from riskkit.home.home import Home, load_home
     from riskkit.home.saving import save_home
+    from riskkit.home.visits import Visit
+    from riskkit.options.changes import Change, remedies
+    from riskkit.options.compare import Comparison, compare
+    from riskkit.quantities.quantity import Quantity
     from riskkit.quantities.units import UnitSystem
+    from riskkit.rainfall.extremes import depth_duration_frequency
     from riskkit.rainfall.readers.official import read_rain_table
+    from riskkit.rainfall.readers.plain import write_rain
     from riskkit.rainfall.readers.record import read_rain
-    from riskkit.records import DepthDurationFrequency, RainRecord
+    from riskkit.records import DepthDurationFrequency, RainRecord, Series
+    from riskkit.report.charts import level_chart
     from riskkit.report.words import sentence
+    from riskkit.risk.design_rain import DesignRain, design_rain
     from riskkit.storm.patterns import Pattern
 
 # The public names and where they live; imported on first use, so that `import riskkit` is light.
-_HOMES = {
+_MODULES = {
     "Assessment": "assessment",
+    "Change": "options.changes",
+    "Comparison": "options.compare",
     "DepthDurationFrequency": "records",
+    "DesignRain": "risk.design_rain",
+    "FloorDepth": "ensemble.quantiles",
+    "Home": "home.home",
     "InputError": "errors",
     "Outcome": "ensemble.quantiles",
     "Pattern": "storm.patterns",
+    "Points": "ensemble.quantiles",
+    "Quantity": "quantities.quantity",
     "RainRecord": "records",
     "RiskkitError": "errors",
+    "Series": "records",
     "Settings": "assessment",
-    "Home": "home.home",
+    "StormAnswer": "assessment",
     "UnitSystem": "quantities.units",
+    "Visit": "home.visits",
     "assess": "assessment",
-    "design_rain": "assessment",
+    "compare": "options.compare",
+    "depth_duration_frequency": "rainfall.extremes",
+    "design_rain": "risk.design_rain",
+    "level_chart": "report.charts",
     "load_home": "home.home",
     "read_rain": "rainfall.readers.record",
     "read_rain_table": "rainfall.readers.official",
+    "remedies": "options.changes",
     "save_home": "home.saving",
     "sentence": "report.words",
+    "write_rain": "rainfall.readers.plain",
 }
 
 __all__ = [
     "Assessment",
+    "Change",
+    "Comparison",
     "DepthDurationFrequency",
+    "DesignRain",
+    "FloorDepth",
     "Home",
     "InputError",
     "Outcome",
     "Pattern",
+    "Points",
+    "Quantity",
     "RainRecord",
     "RiskkitError",
+    "Series",
     "Settings",
+    "StormAnswer",
     "UnitSystem",
+    "Visit",
     "assess",
+    "compare",
+    "depth_duration_frequency",
     "design_rain",
+    "level_chart",
     "load_home",
     "read_rain",
     "read_rain_table",
+    "remedies",
     "save_home",
     "sentence",
+    "write_rain",
 ]
 
 
 def __getattr__(name: str) -> object:
-    if name not in _HOMES:
+    if name not in _MODULES:
         raise AttributeError(f"module 'riskkit' has no attribute {name!r}")
-    value = getattr(import_module(f"riskkit.{_HOMES[name]}"), name)
+    value = getattr(import_module(f"riskkit.{_MODULES[name]}"), name)
     globals()[name] = value
     return value
 

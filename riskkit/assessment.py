@@ -5,24 +5,26 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass, field, replace
 from itertools import pairwise
+from typing import TYPE_CHECKING
 
 from riskkit.antecedent.days import DailyWeather
 from riskkit.antecedent.levels import WaterLevels
 from riskkit.antecedent.textures import soil_weights
 from riskkit.antecedent.water_table import GroundBefore, ground_before
 from riskkit.ensemble.draws import Assumption, assumptions, draw_homes, median_home
+from riskkit.ensemble.frames import columns_of
 from riskkit.ensemble.quantiles import FloorDepth, Outcome, floor_depth, outcome
-from riskkit.errors import InputError, NoPitError, collect_warnings
+from riskkit.errors import InputError, NoPitError, collect_warnings, need_type
 from riskkit.home.home import Home
 from riskkit.home.samples import HomeSamples
 from riskkit.pit.geometry import below_minimum_size
 from riskkit.quantities.components import Component
-from riskkit.rainfall.extremes import with_short_durations
-from riskkit.records import DepthDurationFrequency, FloatArray, PitModel
+from riskkit.records import DepthDurationFrequency, FloatArray, PitModel, RainRecord
+from riskkit.records.shown import Shown
 from riskkit.risk.clock import Clock
 from riskkit.risk.conflicts import ground_water_conflict
 from riskkit.risk.critical import StormToRun, day_of, padded_rain_mm, storms_to_run
-from riskkit.risk.design_rain import DesignRain, RecordDoubts, design_rain
+from riskkit.risk.design_rain import DesignRain, RecordDoubts, design_rain, rain_of
 from riskkit.risk.record_doubts import doubt_lines
 from riskkit.risk.runs import StormRuns, pooled, run_storms
 from riskkit.risk.sensitivity import Sensitivity, sensitivities
@@ -32,6 +34,9 @@ from riskkit.risk.trace import Trace, traces_of
 from riskkit.simulate import Ground, ground_of, pit_of, steady_inflow_of
 from riskkit.storm.patterns import Pattern
 from riskkit.version import __version__
+
+if TYPE_CHECKING:
+    import pandas as pd
 
 __all__ = [
     "Assessment",
@@ -78,6 +83,11 @@ class Settings:
     seed: int = 1
 
     def __post_init__(self) -> None:
+        need_type(self.pattern, Pattern, "pattern", "give one of Pattern, such as Pattern.HUFF_2")
+        need_type(self.n_draws, int, "draws", "give a power of two, such as 512")
+        need_type(self.seed, int, "seed", "give a whole number")
+        need_type(self.return_periods_yr, (list, tuple), "return periods", "give a tuple of years")
+        object.__setattr__(self, "return_periods_yr", tuple(self.return_periods_yr))
         periods = self.return_periods_yr
         if any(later <= first for first, later in pairwise(periods)):
             raise InputError(
@@ -165,8 +175,8 @@ class StormAnswer:
     trace: Trace
 
 
-@dataclass(frozen=True)
-class Assessment:
+@dataclass(frozen=True, repr=False)
+class Assessment(Shown):
     """The answer for one home, with all that it rests on.
 
     Parameters
@@ -212,6 +222,38 @@ class Assessment:
     levels: WaterLevels | None = None
     before: GroundBefore = field(default_factory=GroundBefore)
     state: SystemState = field(default_factory=SystemState)
+
+    def to_frame(self) -> pd.DataFrame:
+        """Return the storms as a DataFrame, a row for each.
+
+        Returns
+        -------
+        pandas.DataFrame
+            By ``return_period_yr`` [yr]; each column carries its unit in its name. Spreads are
+            ``_low``, ``_median`` and ``_high``, the 10 %, 50 % and 90 % points. The times to the
+            floor, ``worst_…_min`` and ``typical_…_min``, are those of the draws in which water
+            gets there, beside the share in which it never does; ``counted_from`` says from when.
+            What is said of a pump or an alarm is NaN where there is none to count on.
+        """
+        import pandas as pd
+
+        frame = pd.DataFrame([columns_of(storm) for storm in self.storms])
+        frame["counted_from"] = self.state.clock.value
+        gone = [] if self.state.warns else ["alarm_share"]
+        if not self.state.has(Component.PUMP):  # nothing is said of what is not there
+            gone += [name for name in frame.columns if name.startswith(("peak_use", "starts"))]
+        frame[gone] = float("nan")
+        return frame.set_index("return_period_yr")
+
+    def __repr__(self) -> str:
+        storm = self.headline_storm
+        found, never = storm.worst_s.if_ever, storm.worst_s.never_share
+        minutes = "no water on the floor" if found is None else f"{found.middle / 60:.3g} min"
+        return (
+            f"Assessment({self.home.name!r}, {storm.return_period_yr:g}-year storm: {minutes} from "
+            f"{self.state.clock.value} to floor, never {never:.0%}; {len(self.storms)} storms, "
+            f"{self.settings.n_draws} draws)"
+        )
 
     @property
     def headline_storm(self) -> StormAnswer:
@@ -259,7 +301,7 @@ def need_system(home: Home) -> None:
 
 def assess(
     home: Home,
-    rain: DesignRain | DepthDurationFrequency,
+    rain: DesignRain | DepthDurationFrequency | RainRecord | None = None,
     settings: Settings | None = None,
     *,
     progress: Callable[[str], None] | None = None,
@@ -270,8 +312,9 @@ def assess(
     ----------
     home : Home
         The home.
-    rain : DesignRain or DepthDurationFrequency
-        Rain of its place, see `design_rain`; or only its depths, in partial-duration terms.
+    rain : DesignRain, DepthDurationFrequency or RainRecord, optional
+        Rain of its place, see `design_rain`; or only its depths, or a record of it. Where it is
+        left out, the files are read that the home names.
     settings : Settings, optional
         How to work it out.
     progress : callable, optional
@@ -289,11 +332,13 @@ def assess(
     NoPitError
         Where the home is said to be without a pit.
     """
+    need_type(home, Home, "home", 'read one with load_home("home.toml")')
+    settings = Settings() if settings is None else settings
+    need_type(settings, Settings, "settings", "write Settings(n_draws=512)")
     if home.lacks(Component.PIT):
         raise NoPitError
-    settings = settings or Settings()
     tell = progress or (lambda _: None)
-    place = rain if isinstance(rain, DesignRain) else DesignRain(with_short_durations(rain))
+    place = rain_of(home, rain, settings.seed)
     rain = place.used
     settings = _within(settings, rain)
     with collect_warnings() as caught:

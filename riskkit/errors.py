@@ -36,6 +36,7 @@ __all__ = [
     "RiskkitError",
     "RiskkitWarning",
     "collect_warnings",
+    "need_type",
 ]
 
 
@@ -91,6 +92,31 @@ def _printable(text: str) -> str:
 
 class RangeError(InputError):
     """A value that cannot be."""
+
+
+def need_type(value: object, kinds: type | tuple[type, ...], where: str, right: str) -> None:
+    """Refuse an argument of a wrong type.
+
+    Parameters
+    ----------
+    value : object
+        What was given.
+    kinds : type or tuple of type
+        What it may be.
+    where : str
+        The argument.
+    right : str
+        What would be right.
+
+    Raises
+    ------
+    InputError
+        Where it is none of these.
+    """
+    if not isinstance(value, kinds):
+        shown = repr(value)
+        shown = shown if len(shown) <= 40 else type(value).__name__
+        raise InputError(where, f"{shown} has the wrong type", right)
 
 
 class NoDutyPointError(RiskkitError):

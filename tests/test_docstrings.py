@@ -29,7 +29,7 @@ NO_MODEL = frozenset({
     "riskkit.rainfall.readers.printed.hours_of",
     "riskkit.rainfall.readers.printed.years_of",
     "riskkit.rainfall.quality.missing_by_year",
-    "riskkit.rainfall.readers.plain.mm_per_unit",
+    "riskkit.rainfall.readers.columns.mm_per_unit",
     "riskkit.rainfall.readers.stamps.times_of",
     "riskkit.seasons.fit.days_by_month",
     "riskkit.storm.moments.by_hour_and_day",
@@ -48,7 +48,8 @@ def public_functions() -> Iterator[tuple[str, Callable[..., Any]]]:
                 yield f"{info.name}.{name}", inspect.unwrap(thing)
             elif inspect.isclass(thing):
                 for method, function in vars(thing).items():
-                    if inspect.isfunction(function) and not method.startswith("_"):
+                    is_own = getattr(function, "__module__", None) == info.name  # not of pydantic
+                    if is_own and inspect.isfunction(function) and not method.startswith("_"):
                         yield f"{info.name}.{name}.{method}", function
 
 

@@ -113,7 +113,8 @@ def test_the_map_of_contributors_names_what_is_there() -> None:
     lost = [n for n in named if not (ROOT / n).exists() and not (ROOT / "riskkit" / n).exists()]
     assert lost == []
     picture = text.split("```")[1]
-    parts = {path.stem for path in (ROOT / "riskkit").iterdir() if not path.name.startswith("_")}
+    inside = (ROOT / "riskkit").iterdir()
+    parts = {path.stem for path in inside if path.name[0] != "_" and path.name != "py.typed"}
     assert {part for part in parts if not re.search(rf"\b{part}\b", picture)} == set()
 
 
@@ -148,3 +149,15 @@ def test_every_source_is_used_and_none_is_unknown() -> None:
     )
     unused = [key for key in load_sources() if not re.search(rf"\b{key}\b", text)]
     assert unused == []
+
+
+def test_the_study_of_faults_knows_where_modules_and_their_tests_are() -> None:
+    from speed.study_mutation import GOLDEN, TESTS, faults_of
+
+    assert all((ROOT / "riskkit" / module).is_file() for module in TESTS)
+    named = {path for tests in (*TESTS.values(), GOLDEN) for path in tests}
+    assert [path for path in sorted(named) if not (ROOT / path).exists()] == []
+    fault = faults_of("ensemble/quantiles.py")[0]
+    changed = fault.source()
+    assert changed != (ROOT / "riskkit/ensemble/quantiles.py").read_text(encoding="utf-8")
+    compile(changed, "changed", "exec")

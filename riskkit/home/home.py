@@ -20,23 +20,16 @@ floor, and everything may be left out or ``"unknown"``::
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, Literal, TypeAlias, cast
+from typing import TYPE_CHECKING, Any, cast
 
-from pydantic import Field, ValidationError, create_model, field_validator
+from pydantic import Field, PrivateAttr, ValidationError, field_validator
 
-from riskkit.errors import InputError
+import riskkit
+from riskkit.errors import InputError, need_type
 from riskkit.files import read_text
-from riskkit.home._fields import (
-    Part,
-    choice_field,
-    climate_field,
-    degrees_field,
-    field_error,
-    file_field,
-    pairs_field,
-    quantity_field,
-)
+from riskkit.home._fields import field_error
 from riskkit.home._problems import (
     contradictions,
     control_characters,
@@ -46,12 +39,17 @@ from riskkit.home._problems import (
     problem_of,
 )
 from riskkit.home._toml import read_toml
+from riskkit.home.sections import Sections
 from riskkit.home.visits import Visit
-from riskkit.quantities.climate import Climate
 from riskkit.quantities.components import NONE, Component, component_of, key_of
 from riskkit.quantities.quantity import Basis, Quantity, shown
-from riskkit.quantities.variables import choices, variables
-from riskkit.tables import load_table
+from riskkit.quantities.variables import choices, counted, variables
+from riskkit.records.shown import Shown
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from riskkit.records import DepthDurationFrequency, RainRecord
 
 __all__ = [
     "Basis",
@@ -65,118 +63,52 @@ __all__ = [
 ]
 
 
-if TYPE_CHECKING:  # the type checker sees what the fields hold, pydantic how they are read
-    _CLIMATE = Climate | None
-    _LATITUDE: TypeAlias = float | None
-    _LONGITUDE: TypeAlias = float | None
-    _RECORD: TypeAlias = str | None
-    _TABLE: TypeAlias = str | None
-    _TEMPERATURE: TypeAlias = str | None
-else:
-    _CLIMATE = climate_field("rain.climate")
-    _LATITUDE = degrees_field("place.latitude")
-    _LONGITUDE = degrees_field("place.longitude")
-    _RECORD, _TABLE = file_field("rain.record"), file_field("rain.table")
-    _TEMPERATURE = file_field("rain.temperature")
-
-
-class Place(Part):
-    """Where the home stands."""
-
-    latitude: _LATITUDE = None
-    longitude: _LONGITUDE = None
-
-
-class Rain(Part):
-    """Files of rain, beside the home file, and how its depths are to be raised."""
-
-    record: _RECORD = Field(None, description="rain record, a CSV file")
-    table: _TABLE = Field(None, description="official table of depths, a CSV file")
-    temperature: _TEMPERATURE = Field(None, description="daily temperatures, a CSV file")
-    climate: _CLIMATE = None
-
-    @property
-    def files(self) -> tuple[str, ...]:
-        """Names of the files that are given."""
-        return tuple(name for name in (self.record, self.table, self.temperature) if name)
-
-
 _MOST_FAULTS = 100  # that are told one by one
-TEXTURES = tuple(row["texture"] for row in load_table("soils").rows)
-FEELS = {row["feel"]: row["words"] for row in load_table("soil_feel").rows}
 
 
-def _most(key: str) -> float:
-    return variables()[key].high
-
-
-def _section(name: str) -> type[Part]:
-    fields: dict[str, Any] = {
-        item.key.split(".")[1]: quantity_field(item)
-        for item in variables().values()
-        if item.section == name
-    }
-    for key, choice in choices().items():
-        if key.split(".")[0] == name:
-            words = "; ".join(
-                f"{option}: {next(iter(spreads.values())).words}"
-                for option, spreads in choice.options.items()
-            )
-            fields[key.split(".")[1]] = choice_field(key, tuple(choice.options), words)
-    if name == "ground":
-        fields["soil"] = choice_field("ground.soil", TEXTURES, "texture of the ground")
-        feels = "; ".join(f"{feel}: {words}" for feel, words in FEELS.items())
-        fields["feel"] = choice_field("ground.feel", tuple(FEELS), feels)
-        fields["backfill"] = choice_field("ground.backfill", TEXTURES, "texture at the wall")
-        words = "measured levels of the ground water, a CSV file beside the home file"
-        fields["water_levels"] = (file_field("ground.water_levels"), Field(None, description=words))
-    if name == "pit":  # depth below the floor, and the water that the pit holds below it
-        fields["table"] = pairs_field(
-            "pit.table",
-            ("m", "m3"),
-            '[["0 in", "26 gal"], ["24 in", "0 gal"]]',
-            (_most("pit.depth"), _most("pit.depth") * _most("pit.length") * _most("pit.width")),
-        )
-    if name == "pump":
-        fields["curve"] = pairs_field(
-            "pump.curve",
-            ("m3/s", "m"),
-            '[["0 gpm", "22 ft"], ["43 gpm", "10 ft"]]',
-            (_most("pump.rated_flow"), _most("pump.shutoff_head")),
-        )
-    return create_model(name.capitalize(), __base__=Part, **fields)
-
-
-class _Head(Part):
-    """What stands before the sections of quantities."""
-
-    format: Literal[1] = Field(1, description="version of the home file")
-    name: str = Field("a home", min_length=1, max_length=120, description="what to call it")
-    note: str = Field("", max_length=4000, description="free text")
-    place: Place = Field(default_factory=Place)
-    rain: Rain = Field(default_factory=Rain)
-
-
-def _with_sections() -> type[_Head]:
-    """Add a section for each that the table of quantities names, in its order."""
-    names = dict.fromkeys(item.section for item in variables().values())
-    sections = {name: _section(name) for name in names}
-    fields: dict[str, Any] = {
-        name: (section, Field(default_factory=section)) for name, section in sections.items()
-    }
-    return create_model("_WithSections", __base__=_Head, **fields)
-
-
-if TYPE_CHECKING:  # a section is asked by its key, see `Home.quantity`
-    _WithSections = _Head
-else:
-    _WithSections = _with_sections()
-
-
-class Home(_WithSections):
+class Home(Sections, Shown):
     """A home: what is known of it. Frozen; see `load_home` and `Home.changed`."""
 
     visit: tuple[Visit, ...] = Field((), max_length=500, description="visits, as [[visit]]")
+    _folder: Path | None = PrivateAttr(default=None)
+
+    @property
+    def folder(self) -> Path | None:
+        """Folder of the file that it was read from, where the files lie that it names."""
+        return self._folder
+
+    def in_folder(self, folder: Path | str | None) -> Home:
+        """Return the home with another folder for the files that it names.
+
+        Parameters
+        ----------
+        folder : Path, str or None
+            The folder.
+
+        Returns
+        -------
+        Home
+            A new home; this one stays.
+        """
+        moved = self.model_copy()
+        moved._folder = None if folder is None else Path(folder)
+        return moved
+
+    def __eq__(self, other: object) -> bool:
+        """Compare what is known of two homes, wherever their files lie."""
+        return isinstance(other, Home) and self.__dict__ == other.__dict__
+
+    def __hash__(self) -> int:
+        return hash((self.name, self.visit))
+
+    def __repr__(self) -> str:
+        n_known = sum(self.quantity(key) is not None for key in variables())
+        n_known += sum(self.choice(key) is not None for key in choices())
+        known = f"{n_known} of {len(variables()) + len(choices())} values known"
+        visits = f", {counted(len(self.visit), 'visit', 'visits')}" if self.visit else ""
+        return f"Home({self.name!r}, {known}{visits})"
+
+    __str__ = __repr__
 
     @field_validator("format", mode="before")
     @classmethod
@@ -283,7 +215,8 @@ class Home(_WithSections):
         Parameters
         ----------
         **values : object
-            New values by key with two underscores for the point: ``pit__depth="24 in"``.
+            New values by key with two underscores for the point, ``pit__depth="24 in"``, or by
+            section, ``pit={"depth": "24 in"}``; the other values of the section stay.
 
         Returns
         -------
@@ -297,14 +230,47 @@ class Home(_WithSections):
         """
         data = self.model_dump(exclude_defaults=True)
         data.setdefault("name", self.name)
-        changed = frozenset(key.replace("__", ".") for key in values)
+        changed = set()
         for key, value in values.items():
             section, _, name = key.partition("__")
-            if name:
-                data.setdefault(section, {})[name] = value
+            entries = {name: value} if name else value
+            if isinstance(entries, Mapping):
+                data[section] = {**data.get(section, {}), **entries}
+                changed |= {f"{section}.{entry}" for entry in entries}
             else:
                 data[section] = value
-        return _validate(data, "home", changed)
+                changed.add(section)
+        return _validate(data, "home", frozenset(changed)).in_folder(self.folder)
+
+    def assess(
+        self,
+        rain: riskkit.DesignRain | DepthDurationFrequency | RainRecord | None = None,
+        settings: riskkit.Settings | None = None,
+        *,
+        progress: Callable[[str], None] | None = None,
+    ) -> riskkit.Assessment:
+        """Answer for the home, see `riskkit.assess`.
+
+        Parameters
+        ----------
+        rain : DesignRain, DepthDurationFrequency or RainRecord, optional
+            Rain of its place; that of the files which it names where it is left out.
+        settings : Settings, optional
+            How to work it out.
+        progress : callable, optional
+            Told in words what is being done.
+
+        Returns
+        -------
+        Assessment
+            The answer.
+
+        Raises
+        ------
+        InputError
+            Where there is no rain, or the home cannot be.
+        """
+        return riskkit.assess(self, rain, settings, progress=progress)
 
 
 def overruled_choices(home: Home) -> dict[str, str]:
@@ -352,7 +318,9 @@ def load_home(path: Path | str) -> Home:
     InputError
         In one sentence the first thing that is wrong, and how many more there are.
     """
-    return read_home(read_text(Path(path)), Path(path).name)
+    need_type(path, (str, Path), "home", 'give the path of a home file, such as "home.toml"')
+    path = Path(path)
+    return read_home(read_text(path), path.name).in_folder(path.parent.absolute())
 
 
 def read_home(text: str, name: str) -> Home:

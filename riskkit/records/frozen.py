@@ -20,20 +20,45 @@ _MOST_NAME, _MOST_NOTE = 300, 1000  # letters of a name and of a note
 
 
 def freeze_arrays(record: object) -> None:
-    """Make every array of a frozen record read-only, as float64 unless it holds integers.
+    """Make every array of a frozen record its own and read-only, whatever it was given as.
+
+    A list, a pandas Series or an array will do; later changes of it do not reach the record. Lists
+    where a tuple belongs become tuples.
 
     Parameters
     ----------
     record : object
         A frozen dataclass, in its ``__post_init__``.
+
+    Raises
+    ------
+    RangeError
+        Where what is given for an array holds no numbers.
     """
     for item in fields(record):  # type: ignore[arg-type]  # only called by dataclasses below
-        value = getattr(record, item.name)
-        if isinstance(value, np.ndarray):
-            kind = np.int64 if value.dtype.kind in "iu" else np.float64
-            frozen = np.array(value, dtype=kind, copy=True)
-            frozen.flags.writeable = False
+        value, declared = getattr(record, item.name), str(item.type)
+        if isinstance(value, list) and declared.startswith("tuple"):
+            object.__setattr__(record, item.name, tuple(value))
+        elif isinstance(value, np.ndarray) or (value is not None and declared.startswith(_ARRAYS)):
+            frozen = _frozen(value, declared, f"{type(record).__name__}, {item.name}")
             object.__setattr__(record, item.name, frozen)
+
+
+_ARRAYS = ("FloatArray", "IntArray")  # as fields are declared
+
+
+def _frozen(value: object, declared: str, where: str) -> FloatArray | IntArray:
+    try:
+        array = np.asarray(value)
+        if array.dtype.kind in "USMm":  # digits in a text would pass for numbers
+            raise TypeError
+        is_whole = array.dtype.kind in "iu" and not declared.startswith("FloatArray")
+        frozen = np.array(array, dtype=np.int64) if is_whole else np.array(array, dtype=np.float64)
+    except (TypeError, ValueError):
+        right = "give a list, an array or a Series of them"
+        raise RangeError(where, "it is no array of numbers", right) from None
+    frozen.flags.writeable = False
+    return frozen
 
 
 def clean_texts(record: object) -> None:

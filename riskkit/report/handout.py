@@ -294,7 +294,7 @@ def _remedy_blocks(remedies: Sequence[Remedy], system: UnitSystem) -> list[Block
     helpful = [remedy for remedy in remedies if remedy.helps]
     if not helpful:
         return [Text("None of the things we tried makes much of a difference at your home.")]
-    rows = tuple((r.words(system), _gained(r)) for r in helpful)
+    rows = tuple((r.change.words(system), _gained(r)) for r in helpful)
     name = f"{helpful[0].before[0].return_period_yr:g}-year storm"
     return [
         Text(f"We tried these one by one. This is what each would change in a {name}."),
@@ -308,7 +308,7 @@ def _gained(remedy: Remedy) -> str:
 
 
 def _no_help(remedies: Sequence[Remedy], system: UnitSystem) -> list[Block]:
-    useless = [remedy.words(system) for remedy in remedies if not remedy.helps]
+    useless = [remedy.change.words(system) for remedy in remedies if not remedy.helps]
     if not useless:
         return []
     return [Text(f"Tried too, with little difference here: {' '.join(useless)}", small=True)]

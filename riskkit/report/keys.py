@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from riskkit.home.home import FEELS, TEXTURES
+from riskkit.home.sections import FEELS, TEXTURES
 from riskkit.quantities.components import NONE, component_of
 from riskkit.quantities.units import UnitSystem
 from riskkit.quantities.variables import Choice, Variable, choices, variables

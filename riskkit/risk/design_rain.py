@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 
@@ -9,7 +10,7 @@ import numpy as np
 
 from riskkit.antecedent.days import DailyWeather, daily_weather
 from riskkit.antecedent.levels import LEVELS, WaterLevels, read_levels
-from riskkit.errors import InputError, RangeError, collect_warnings
+from riskkit.errors import InputError, RangeError, collect_warnings, need_type
 from riskkit.home.home import Home
 from riskkit.quantities.climate import Climate
 from riskkit.rainfall.doubts import need_sound
@@ -26,8 +27,9 @@ from riskkit.rainfall.readers.record import read_rain
 from riskkit.rainfall.readers.temperature import read_temperature
 from riskkit.rainfall.weighing import Deciding, deciding_value, weighed
 from riskkit.records import DepthDurationFrequency, RainRecord, Series
+from riskkit.records.shown import Shown
 
-__all__ = ["DesignRain", "RecordDoubts", "design_rain"]
+__all__ = ["DesignRain", "RecordDoubts", "design_rain", "rain_of"]
 
 
 @dataclass(frozen=True)
@@ -52,8 +54,8 @@ class RecordDoubts:
     is_used: bool = True
 
 
-@dataclass(frozen=True)
-class DesignRain:
+@dataclass(frozen=True, repr=False)
+class DesignRain(Shown):
     """Depths of rain for a place: the table used, and the other one beside it where both exist.
 
     With daily temperatures also the days of the place, for the wetness before big storms, and the
@@ -67,13 +69,16 @@ class DesignRain:
     levels: WaterLevels | None = None
     doubts: RecordDoubts = field(default_factory=RecordDoubts)
 
+    def __repr__(self) -> str:
+        return f"DesignRain({self.used!r})"
+
 
 def design_rain(
     home: Home,
-    folder: Path,
+    folder: Path | str | None = None,
     *,
-    record: Path | None = None,
-    table: Path | None = None,
+    record: Path | str | RainRecord | None = None,
+    table: Path | str | DepthDurationFrequency | None = None,
     unit: str | None = None,
     official_unit: str | None = None,
     official_series: Series | None = None,
@@ -86,12 +91,13 @@ def design_rain(
     ----------
     home : Home
         The home; its file may name a record and a table.
-    folder : Path
-        Folder of the home file, from which these names count.
-    record : Path, optional
-        A rain record that goes before the one named in the home file.
-    table : Path, optional
-        An official table that goes before the one named in the home file.
+    folder : Path or str, optional
+        Folder in which the files lie that the home names; that of its own file where it is left
+        out.
+    record : Path, str or RainRecord, optional
+        A rain record that takes precedence over the one named in the home file.
+    table : Path, str or DepthDurationFrequency, optional
+        An official table that takes precedence over the one named in the home file.
     unit : str, optional
         Unit of the record where the file does not say.
     official_unit : str, optional
@@ -119,28 +125,33 @@ def design_rain(
     common_practice : the official table of a place goes before the own analysis of one record
     ipcc_ar6 : more rain in a warmer climate
     """
+    need_type(home, Home, "home", 'read one with load_home("home.toml")')
     climate = climate or home.rain.climate
+    beside = _folder_of(home, folder)
     if record is None and home.rain.record is not None:
-        record = folder / home.rain.record
+        record = beside(home.rain.record)
     if table is None and home.rain.table is not None:
-        table = folder / home.rain.table
+        table = beside(home.rain.table)
     official = None
     if table is None and (official_unit is not None or official_series is not None):
         what = "its unit or series is said, but there is no table"
         raise InputError("official table", what, "name one with --table")
     if table is not None:
-        official = read_rain_table(table, unit=official_unit, series=official_series)
-        official = in_climate(with_short_durations(to_partial_duration(official)), climate)
-    rain = read_rain(record, unit=unit) if record is not None else None
+        if not isinstance(table, DepthDurationFrequency):
+            table = read_rain_table(table, unit=official_unit, series=official_series)
+        official = in_climate(with_short_durations(to_partial_duration(table)), climate)
+    rain = None
+    if record is not None:
+        rain = record if isinstance(record, RainRecord) else read_rain(record, unit=unit)
     own, doubts = None, RecordDoubts()
     if rain is not None:
         own, doubts = _own_depths(rain, seed, needed=official is None)
         own = None if own is None else in_climate(own, climate)
         if doubts.without is not None:
             doubts = replace(doubts, without=in_climate(doubts.without, climate))
-    weather = _weather(home, folder, rain) if own or official else None
+    weather = _weather(home, beside, rain) if own or official else None
     named = home.choice(LEVELS)
-    levels = read_levels(folder / named) if named is not None else None
+    levels = read_levels(beside(named)) if named is not None else None
     if levels is not None and rain is not None and rain.is_generated:
         raise InputError(
             LEVELS,
@@ -158,7 +169,55 @@ def design_rain(
     )
 
 
-def _weather(home: Home, folder: Path, rain: RainRecord | None) -> DailyWeather | None:
+def rain_of(
+    home: Home, rain: DesignRain | DepthDurationFrequency | RainRecord | None, seed: int
+) -> DesignRain:
+    """Take the rain as given, or make of it what the home needs.
+
+    Parameters
+    ----------
+    home : Home
+        The home.
+    rain : DesignRain, DepthDurationFrequency, RainRecord or None
+        Rain of its place; None for that of the files which it names.
+    seed : int
+        Of the limits of the depths [-].
+
+    Returns
+    -------
+    DesignRain
+        The rain.
+
+    Raises
+    ------
+    InputError
+        Where there is none.
+    """
+    if isinstance(rain, DesignRain):
+        return rain
+    if isinstance(rain, DepthDurationFrequency):
+        return DesignRain(with_short_durations(to_partial_duration(rain)))
+    right = "give a record, a table of depths, what design_rain returns, or leave it out"
+    need_type(rain, (RainRecord, type(None)), "rain", right)
+    return design_rain(home, record=rain, seed=seed)
+
+
+def _folder_of(home: Home, folder: Path | str | None) -> Callable[[str], Path]:
+    """Tell where a file lies that a home names."""
+    where = home.folder if folder is None else Path(folder)
+
+    def beside(name: str) -> Path:
+        if where is None:
+            what = f"it was not read from a file, so nothing says where {name} lies"
+            raise InputError("home", what, "name its folder")
+        return where / name
+
+    return beside
+
+
+def _weather(
+    home: Home, beside: Callable[[str], Path], rain: RainRecord | None
+) -> DailyWeather | None:
     if home.rain.temperature is None:
         return None
     if rain is None:
@@ -167,7 +226,7 @@ def _weather(home: Home, folder: Path, rain: RainRecord | None) -> DailyWeather 
             "temperatures tell the wetness before storms only together with a rain record",
             "name one under [rain] in the home file, or leave the temperatures out",
         )
-    return daily_weather(rain, read_temperature(folder / home.rain.temperature))
+    return daily_weather(rain, read_temperature(beside(home.rain.temperature)))
 
 
 def _own_depths(

@@ -20,7 +20,7 @@ from riskkit.home.merge import Side
 from riskkit.home.saving import merge_homes
 from riskkit.home.visit_checks import Check
 from riskkit.home.visits import Visit
-from riskkit.options.remedies import remedied
+from riskkit.options.changes import remedy
 from riskkit.quantities.quantity import UNKNOWN
 from riskkit.quantities.units import UnitSystem
 from riskkit.risk.evidence import VisitReading, home_with_visit, home_without_visit
@@ -173,7 +173,7 @@ class VisitState(HomeState):
         """
         home = self.home
         for key in self.chosen:
-            home = remedied(home, key)
+            home = remedy(key).applied(home)
         return home
 
     def home_before(self) -> Home:

@@ -16,7 +16,13 @@ from riskkit.folders import FOLDER_VARIABLE, notebooks_folder
 from riskkit.rainfall.readers.record import read_rain
 from riskkit.tables import load_sources
 
-NAMES = ["01_assess_a_home", "02_explain_the_risk", "03_storm_seasons", "04_method_and_checks"]
+NAMES = [
+    "01_assess_a_home",
+    "02_explain_the_risk",
+    "03_storm_seasons",
+    "04_method_and_checks",
+    "05_analyst",
+]
 
 
 def load(name: str) -> Any:
@@ -109,3 +115,20 @@ def test_the_method_states_the_numbers_of_the_library(
     assert f"| 24 h | {' | '.join(depth)} |" in printed
     assert load_sources()["hosking_lmoments"].title in printed
     assert "Water made or lost" in printed
+
+
+def test_the_analyst_gets_the_numbers_of_the_library(
+    demo_sites: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    more = """
+again = rk.load_home(out / "split_level_with_a_wider_pit.toml")
+written = pd.read_csv(out / "answers.csv")
+print("SAME", again == changed, written.shape == storms.reset_index().shape)
+print("MINUTES", storms.loc[("bungalow_on_sand", 10.0), "worst_median_min"].item())
+"""
+    printed = run("05_analyst", tmp_path, monkeypatch, more)
+    assert "SAME True True" in printed
+    storm = riskkit.load_home(demo_sites / "bungalow_on_sand.toml").assess().headline_storm
+    assert storm.worst_s.if_ever is not None
+    said = float(printed.split("MINUTES", 1)[1].split()[0])
+    assert said == pytest.approx(storm.worst_s.if_ever.middle / 60)

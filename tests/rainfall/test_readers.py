@@ -7,7 +7,8 @@ import numpy as np
 import pytest
 
 from riskkit.errors import InputError
-from riskkit.rainfall.readers.plain import mm_per_unit, split_unit, write_rain
+from riskkit.rainfall.readers.columns import mm_per_unit, split_unit
+from riskkit.rainfall.readers.plain import write_rain
 from riskkit.rainfall.readers.record import RainFile, read_rain
 from riskkit.records import RainRecord
 

@@ -133,7 +133,7 @@ def test_the_estimator_sees_all_storms_and_what_they_rest_on(
     for shown in (text, page):
         assert sentence(answer, state_first=False) in shown
         for remedy in remedies:
-            assert remedy.words(METRIC) in shown
+            assert remedy.change.words(METRIC) in shown
         for line in (*cautions("sheet", system=METRIC), *rests_on(answer), *answer.warnings):
             assert line in shown
         depths = next(row for row in depth_rows(answer, METRIC) if row[0] == "10-year")

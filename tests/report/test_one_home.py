@@ -12,7 +12,7 @@ import pytest
 from riskkit.assessment import Assessment, Settings, assess, design_rain
 from riskkit.ensemble.draws import median_home
 from riskkit.home.home import Home, load_home
-from riskkit.options.remedies import remedied
+from riskkit.options.changes import remedy
 from riskkit.quantities.units import UnitSystem
 from riskkit.quantities.variables import choices, variables
 from riskkit.report.charts import level_chart, level_spec, to_svg
@@ -185,7 +185,7 @@ def test_a_remedy_changes_only_its_part(demo_sites: Path, name: str, key: str) -
         for target in targets
         for quantity in (choices()[target].targets if target in choices() else (target,))
     }
-    before, after = median_home(home), median_home(remedied(home, key))
+    before, after = median_home(home), median_home(remedy(key).applied(home))
     differ = {
         quantity
         for quantity, value in before.values.items()

@@ -12,12 +12,13 @@ from riskkit.assessment import Assessment, Settings, StormAnswer, assess, design
 from riskkit.ensemble.quantiles import Outcome, Points
 from riskkit.errors import InputError
 from riskkit.home.home import Home, load_home
-from riskkit.options.remedies import Remedy, remedied, try_remedies
+from riskkit.options.changes import Change, remedy
+from riskkit.options.remedies import Remedy, try_remedies
 from riskkit.report.remedy_words import gain_words
 
 
 def by_key(remedies: tuple[Remedy, ...]) -> dict[str, Remedy]:
-    return {remedy.key: remedy for remedy in remedies}
+    return {remedy.change.name: remedy for remedy in remedies}
 
 
 def test_downspouts_at_the_wall_help_and_longest_comes_first(
@@ -37,8 +38,8 @@ def test_what_is_in_place_is_not_tried(remedies: tuple[Remedy, ...]) -> None:
 
 
 def test_before_is_the_answer_itself(answer: Assessment, remedies: tuple[Remedy, ...]) -> None:
-    for remedy in remedies:
-        assert remedy.before[0] is answer.headline_storm
+    for each in remedies:
+        assert each.before[0] is answer.headline_storm
 
 
 def test_the_figures_said_are_those_of_the_home_changed_by_hand(
@@ -65,8 +66,8 @@ def storm(answer: Assessment, **changes: object) -> StormAnswer:
     return replace(answer.headline_storm, **changes)  # type: ignore[arg-type]  # fields by name
 
 
-def remedy(before: StormAnswer, after: StormAnswer) -> Remedy:
-    return Remedy("x", "us", "metric", True, (before, before), (after, after))
+def tried(before: StormAnswer, after: StormAnswer) -> Remedy:
+    return Remedy(Change("x", {"roof.at_wall": "0 %"}), True, (before, before), (after, after))
 
 
 @pytest.mark.parametrize(
@@ -87,7 +88,7 @@ def test_what_is_worth_saying_of_time(
     steady = Outcome(5.0, 5.0, 5.0)
     before = storm(answer, worst_s=reached(0.8, before_s), starts_per_hour=steady)
     after = storm(answer, worst_s=reached(0.8, after_s), starts_per_hour=steady)
-    found = remedy(before, after)
+    found = tried(before, after)
     assert found.helps == bool(says)
     assert says in " ".join(gain_words(found))
 
@@ -102,19 +103,19 @@ def test_minutes_are_not_gained_by_slow_forms_that_newly_flood(answer: Assessmen
         storm(answer, worst_s=reached(*known), starts_per_hour=steady)
         for known in ((0.4, 1200.0), (0.8, 3600.0))
     )
-    assert not remedy(few, many).helps  # more often wet, though the middle of those is later
+    assert not tried(few, many).helps  # more often wet, though the middle of those is later
     # and the other way round only the chance is told
-    said = " ".join(gain_words(remedy(many, few)))
+    said = " ".join(gain_words(tried(many, few)))
     assert "from 2 in 10 to 6 in 10" in said and "From alarm" not in said
     never = replace(few, worst_s=Outcome(math.inf, math.inf, math.inf, 1.0))
-    assert "from 6 in 10 to more than 99 in 100" in " ".join(gain_words(remedy(few, never)))
+    assert "from 6 in 10 to more than 99 in 100" in " ".join(gain_words(tried(few, never)))
 
 
 def test_what_is_worth_saying_of_chances_and_starts(answer: Assessment) -> None:
     never = Outcome(600, math.inf, math.inf, 0.6, Points(600, 900, 1200))
     starts = Outcome(9.0, 10.0, 12.0)
     before = storm(answer, worst_s=never, floor_dry_share=0.5, starts_per_hour=starts)
-    same = remedy(before, before)
+    same = tried(before, before)
     assert not same.helps
     after = storm(
         answer,
@@ -122,7 +123,7 @@ def test_what_is_worth_saying_of_chances_and_starts(answer: Assessment) -> None:
         floor_dry_share=0.9,
         starts_per_hour=Outcome(4.0, 5.0, 6.0),
     )
-    said = " ".join(gain_words(remedy(before, after)))
+    said = " ".join(gain_words(tried(before, after)))
     assert "from 6 in 10 to 8 in 10" in said
     assert "from 5 in 10 to 9 in 10" in said
     assert "starts 5 times an hour at most, not 10" in said
@@ -130,7 +131,7 @@ def test_what_is_worth_saying_of_chances_and_starts(answer: Assessment) -> None:
 
 def test_an_unknown_remedy_is_refused_and_the_known_are_named() -> None:
     with pytest.raises(InputError, match="there is no remedy 'prayer'") as error:
-        remedied(Home(), "prayer")
+        remedy("prayer").applied(Home())
     assert "downspouts" in error.value.right
 
 
@@ -139,6 +140,6 @@ def test_a_remedy_of_two_changes_makes_both_and_its_word_goes_before_a_number(
 ) -> None:
     """The two rows of ``ground`` in ``tables/remedies.csv``."""
     home = load_home(demo_sites / "split_level_on_clay.toml").changed(ground__gap_share="12 %")
-    after = remedied(home, "ground")
+    after = remedy("ground").applied(home)
     assert (after.choice("ground.gap"), after.choice("ground.slope")) == ("none", "away")
     assert after.quantity("ground.gap_share") is None

@@ -223,5 +223,5 @@ def test_no_remedy_of_a_pump_is_tried_where_there_is_none(found: dict[str, Asses
     remedies = try_remedies(found["no pump"])
     said = " ".join(words for remedy in remedies for words in gain_words(remedy))
     assert said and "pump" not in said
-    keys = {remedy.key for remedy in remedies}
+    keys = {remedy.change.name for remedy in remedies}
     assert keys and not keys & {"pump", "check_valve", "outlet"}

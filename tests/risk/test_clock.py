@@ -102,6 +102,8 @@ def test_without_a_pump_an_alarm_sounds_once() -> None:
     # two minutes of water: 60 cm at 5 mm/s are 120 s, 50 cm from -0.5 m are 100 s
     late = times_to_floor(dry, flow(1e-3, 0.0, 0.0), MOMENTS, Clock.ALARM)
     assert np.isinf(late.to_floor_s[0, 0])
+    silent = times_to_floor(dry, flow(1e-4, 0.0, 0.0), MOMENTS, Clock.ALARM)  # 3 cm of 35
+    assert np.isinf(silent.to_floor_s[0, 0]) and silent.moment_s[0, 0] == 3 * 60.0
 
 
 def test_ground_water_above_the_floor_leaves_no_time_without_a_pump() -> None:

@@ -209,7 +209,7 @@ def test_levels_that_tell_no_course_are_taken_as_they_are(home: Home, place: Des
 
 def test_remembered_levels_without_a_record_and_alone(home: Home, place: DesignRain) -> None:
     told = home.changed(
-        rain={"record": "x.csv"},
+        rain={"record": "x.csv", "temperature": None},
         ground__water_table_spring="0 in",
         ground__water_table_autumn="36 in",
     )
@@ -230,7 +230,7 @@ def test_errors_of_remembered_levels_widen_what_lies_between(
     """The error as quantities.csv has it, twice as large for "about"; held against random draws."""
     texts = [f"about {x} in" if how == "about " else f"{x} in{how}" for x in (0, 36)]
     told = home.changed(
-        rain={"record": "x.csv"},
+        rain={"record": "x.csv", "temperature": None},
         ground__water_table_spring=texts[0],
         ground__water_table_autumn=texts[1],
     )
@@ -336,7 +336,7 @@ def test_every_demo_home_tells_its_ground_and_a_told_wetness_stays(
         home = load_home(path)
         if home.choice("ground.wetness") is None:
             continue
-        bare = home.changed(rain={"record": home.rain.record})
+        bare = home.changed(rain__temperature=None)
         answers = [
             assessment_form(assess(one, design_rain(one, demo_sites), FAST)) for one in (home, bare)
         ]
@@ -356,7 +356,7 @@ def test_a_file_of_levels_is_read_beside_the_home(
     assert main(["check", str(path)]) == 2
     assert "ground.water_levels" in capsys.readouterr().out
     home = load_home(path)
-    weather = design_rain(home.changed(ground={}), tmp_path).weather
+    weather = design_rain(home.changed(ground__water_levels=None), tmp_path).weather
     assert weather is not None
     rows = [
         f"{np.datetime64(int(day), 'D')},{-level / 0.3048:.2f}"

@@ -144,3 +144,12 @@ def test_every_fault_has_a_row_and_every_row_a_check_that_there_is() -> None:
         assert row["check"] == "" or row["check"] in visit_checks()
     order = [list(Severity).index(Severity(row["severity"])) for row in rows]
     assert order == sorted(order)  # the gravest come first
+
+
+def test_a_finding_that_was_left_keeps_the_note_of_how_it_was_found() -> None:
+    left = {"found": "no, jammed by a stone", "left": "no"}
+    (finding,) = system_state(visited(checked(float_free=left))).findings
+    assert finding.note == "jammed by a stone"
+    noted = left | {"left": "no, still stiff"}
+    (finding,) = system_state(visited(checked(float_free=noted))).findings
+    assert finding.note == "still stiff"

@@ -6,7 +6,8 @@ import pytest
 from riskkit.antecedent.textures import backfill_weights, soil_weights, soil_words, textures_at
 from riskkit.ensemble.draws import draw_homes, median_home
 from riskkit.errors import InputError
-from riskkit.home.home import FEELS, TEXTURES, Home
+from riskkit.home.home import Home
+from riskkit.home.sections import FEELS, TEXTURES
 from riskkit.tables import load_table
 
 # the class that the flow diagram of texture by feel ends at

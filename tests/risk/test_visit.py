@@ -102,6 +102,21 @@ def test_a_test_narrows_what_the_pump_may_carry(home: Home) -> None:
     assert spread(found.home) < 0.75 * spread(plain)
 
 
+def test_a_short_test_is_as_unsure_as_its_watch(home: Home) -> None:
+    """A second of error in five spreads the flow by a fifth, in five hundred by hardly anything."""
+
+    bare = home.changed(gravel__thickness="none", drain__open_share="0 %")
+
+    def wide(time: str) -> float:
+        found = home_with_visit(bare, visit(rise_test=rise(time=time))).inflow
+        assert found is not None
+        return found.high_m3_s / found.low_m3_s
+
+    # of the time alone: 1.645 standard deviations of a fifth to either side
+    assert wide("5 s") == pytest.approx((1 + 0.33) / (1 - 0.33), rel=0.1)
+    assert wide("500 s") < 1.25
+
+
 def test_wet_weather_says_nothing_of_dry_weather(home: Home) -> None:
     for weather in ("wet", "unknown"):
         found = home_with_visit(home, visit(rise_test=rise(weather=weather)))

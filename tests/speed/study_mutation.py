@@ -26,7 +26,7 @@ from collections import Counter
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from functools import cache
-from itertools import zip_longest
+from itertools import takewhile, zip_longest
 from pathlib import Path
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -34,31 +34,61 @@ COPIED = ("riskkit", "tests", "demo_sites", "pyproject.toml", "README.md", "DEVE
 GOLDEN = ("tests/golden/test_golden.py",)
 # Which fast tests bear on which module: the one table to keep when modules move
 TESTS: dict[str, tuple[str, ...]] = {
-    "simulate.py": ("tests/test_simulate.py", "tests/risk/test_conflicts.py",
-                    "tests/risk/test_visit.py"),
-    "assessment.py": ("tests/test_assessment.py", "tests/risk/test_critical.py",
-                      "tests/report/test_one_home.py"),
+    "simulate.py": (
+        "tests/test_simulate.py",
+        "tests/risk/test_conflicts.py",
+        "tests/risk/test_visit.py",
+    ),
+    "assessment.py": (
+        "tests/test_assembly.py",
+        "tests/test_assessment.py",
+        "tests/risk/test_critical.py",
+        "tests/report/test_one_home.py",
+    ),
     "risk/clock.py": ("tests/risk/test_clock.py",),
     "risk/conflicts.py": ("tests/risk/test_conflicts.py",),
-    "risk/critical.py": ("tests/risk/test_critical.py",),
+    "risk/critical.py": (
+        "tests/test_assembly.py",
+        "tests/risk/test_critical.py",
+    ),
     "risk/design_rain.py": ("tests/test_assessment.py", "tests/test_climate.py"),
     "risk/evidence.py": ("tests/risk/test_visit.py", "tests/risk/test_conflicts.py"),
-    "risk/record_doubts.py": ("tests/test_assessment.py",),
-    "risk/runs.py": ("tests/risk/test_critical.py", "tests/risk/test_clock.py"),
+    "risk/record_doubts.py": (
+        "tests/test_assembly.py",
+        "tests/test_assessment.py",
+    ),
+    "risk/runs.py": (
+        "tests/test_assembly.py",
+        "tests/risk/test_critical.py",
+        "tests/risk/test_clock.py",
+    ),
     "risk/system_state.py": ("tests/risk/test_state.py", "tests/risk/test_clock.py"),
     "risk/time_to_flood.py": ("tests/risk/test_critical.py", "tests/risk/test_clock.py"),
     "risk/trace.py": ("tests/risk/test_critical.py", "tests/report/test_one_home.py"),
-    "ensemble/draws.py": ("tests/risk/test_draws.py", "tests/risk/test_textures.py"),
+    "ensemble/draws.py": (
+        "tests/test_assembly.py",
+        "tests/risk/test_draws.py",
+        "tests/risk/test_textures.py",
+    ),
     "ensemble/quantiles.py": ("tests/risk/test_draws.py", "riskkit/ensemble/quantiles.py"),
     "ensemble/sobol.py": ("tests/risk/test_critical.py",),
     "options/remedies.py": ("tests/report/test_remedies.py", "tests/report/test_one_home.py"),
-    "storm/design.py": ("tests/storm/test_design.py", "tests/storm/test_burst.py",
-                        "tests/published/test_storm.py"),
+    "storm/design.py": (
+        "tests/storm/test_design.py",
+        "tests/storm/test_burst.py",
+        "tests/published/test_storm.py",
+    ),
     "storm/patterns.py": ("tests/storm/test_design.py", "tests/published/test_storm.py"),
-    "storm/pulses.py": ("tests/storm/test_pulses.py", "tests/published/test_storm_pulses.py",
-                        "tests/properties/test_storm_pulses.py"),
-    "storm/moments.py": ("tests/storm/test_pulses.py", "tests/published/test_storm_pulses.py",
-                         "tests/properties/test_storm_pulses.py"),
+    "storm/pulses.py": (
+        "tests/storm/test_pulses.py",
+        "tests/published/test_storm_pulses.py",
+        "tests/properties/test_storm_pulses.py",
+    ),
+    "storm/moments.py": (
+        "tests/storm/test_pulses.py",
+        "tests/published/test_storm_pulses.py",
+        "tests/properties/test_storm_pulses.py",
+    ),
     "pit/_bands.py": ("tests/pit", "tests/properties/test_pit.py"),
     "pit/_cycle.py": ("tests/pit", "tests/properties/test_pit.py"),
     "pit/_failure.py": ("tests/pit", "tests/properties/test_pit.py"),
@@ -69,10 +99,13 @@ TESTS: dict[str, tuple[str, ...]] = {
     "pit/pipe.py": ("tests/pit", "tests/published/test_pit.py"),
     "pit/pump.py": ("tests/pit", "tests/published/test_pit.py"),
     "pit/service.py": ("tests/pit", "tests/published/test_pit.py"),
-    "rainfall/frequency.py": ("tests/rainfall/test_extremes.py", "tests/rainfall/test_peaks.py",
-                              "tests/published/test_rain_frequency.py",
-                              "tests/properties/test_rain_frequency.py"),
-}  # fmt: skip
+    "rainfall/frequency.py": (
+        "tests/rainfall/test_extremes.py",
+        "tests/rainfall/test_peaks.py",
+        "tests/published/test_rain_frequency.py",
+        "tests/properties/test_rain_frequency.py",
+    ),
+}
 _ANNOTATIONS = frozenset({"annotation", "returns", "decorator_list"})
 
 _OTHER_OPERATOR: dict[type[ast.operator], type[ast.operator]] = {
@@ -91,6 +124,8 @@ _OTHER_FUNCTION = {
 
 
 _Path = tuple[tuple[str, int | None], ...]
+# Functions whose arguments may be swapped
+_EITHER_WAY = frozenset({"maximum", "minimum", "max", "min", "hypot", "isclose"})
 
 
 @dataclass(frozen=True)
@@ -104,8 +139,12 @@ class Fault:
     new: ast.AST
 
     def __str__(self) -> str:
-        before, after = (" ".join(ast.unparse(one).split())[:90] for one in (self.old, self.new))
-        return f"{self.module}:{self.old.lineno} {self.kind}: {before}  ->  {after}"
+        before, after = (ast.unparse(one).split() for one in (self.old, self.new))
+        pairs = zip(before, after, strict=False)
+        alike = sum(1 for _ in takewhile(lambda pair: pair[0] == pair[1], pairs))
+        first, last = max(0, alike - 1), alike + 8  # the words that differ, and one before
+        told = "  ->  ".join(" ".join(one[first:last]) for one in (before, after))
+        return f"{self.module}:{self.old.lineno} {self.kind}: {told}"
 
     def source(self) -> str:
         """The whole module with the change."""

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from riskkit.home.home import FEELS, Home, load_home
+from riskkit.home.home import Home, load_home
+from riskkit.home.sections import FEELS
 from riskkit.quantities.units import UnitSystem
 from riskkit.widgets.fields import form_groups, form_values
 from riskkit.widgets.homefile import list_rain, list_temperatures

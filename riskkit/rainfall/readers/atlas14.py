@@ -16,7 +16,7 @@ import numpy as np
 
 from riskkit.errors import InputError
 from riskkit.quantities.text import brief
-from riskkit.rainfall.readers.plain import mm_per_unit
+from riskkit.rainfall.readers.columns import mm_per_unit
 from riskkit.rainfall.readers.printed import Grid, build_table, printed_grid, series_of, years_of
 from riskkit.records import DepthDurationFrequency, Series
 

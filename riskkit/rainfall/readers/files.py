@@ -21,7 +21,7 @@ from riskkit.files import need_file
 from riskkit.quantities.text import brief
 from riskkit.records import FloatArray, IntArray
 
-__all__ = ["CsvText", "lines_of", "numbers_of", "read_text", "split_csv"]
+__all__ = ["CsvText", "lines_of", "need_sizes", "numbers_of", "read_text", "split_csv"]
 
 MAX_BYTES = 400_000_000  # unpacked; a guard against archives that unpack without end
 MAX_LINE = 100_000  # letters
@@ -144,6 +144,7 @@ class CsvText:
     text: str
     begin: int
     first_line: int
+    rows_are: str = "line"  # what a row is called in messages
 
     @property
     def decimal_comma(self) -> bool:
@@ -163,7 +164,7 @@ class CsvText:
         str
             File and line.
         """
-        return f"{self.where}, line {line}"
+        return f"{self.where}, {self.rows_are} {line}"
 
 
 def split_csv(text: str, where: str) -> CsvText:
@@ -336,17 +337,61 @@ def numbers_of(
         values = known[np.fromiter(map(place.__getitem__, cells), np.int64, len(cells))]
     else:
         values = _values(cells, lines, table, column, cells)
+    n_codes = need_sizes(values, lines, table, column, least, cells)
+    return values, n_codes
+
+
+def need_sizes(
+    values: FloatArray,
+    lines: IntArray,
+    table: CsvText,
+    column: str,
+    least: float = 0.0,
+    cells: Sequence[str] | None = None,
+) -> int:
+    """Set codes for missing to missing, in place, and refuse numbers that cannot be.
+
+    Parameters
+    ----------
+    values : (n_rows,) array
+        The numbers [any]; NaN where missing.
+    lines : (n_rows,) array of int
+        Their lines in the table, for messages [-].
+    table : CsvText
+        The table they come from.
+    column : str
+        The column's name, for messages.
+    least : float
+        A smaller number is refused unless it is a code for missing [any].
+    cells : sequence of str, optional
+        How the numbers were written.
+
+    Returns
+    -------
+    int
+        How many were a code for missing, such as -9999 [-].
+
+    Raises
+    ------
+    InputError
+        Where a number is without bounds, or too small without being a code for missing.
+
+    References
+    ----------
+    common_practice : codes for missing values
+    """
     code = np.isin(values, MISSING_CODES)
     values[code] = np.nan
     wrong = np.flatnonzero((values < least) | (values > MOST))
     if wrong.size:
         at = wrong[0]
+        written = f"{values[at]:.12g}" if cells is None else brief(cells[at].strip())
         raise InputError(
             table.place(int(lines[at])),
-            f"{brief(column)} is {brief(cells[at].strip())}, which cannot be",
+            f"{brief(column)} is {written}, which cannot be",
             "leave the cell empty where the value is missing",
         )
-    return values, int(code.sum())
+    return int(code.sum())
 
 
 def _values(

@@ -22,8 +22,9 @@ from riskkit.errors import InputError
 from riskkit.quantities.text import brief
 from riskkit.quantities.variables import counted
 from riskkit.rainfall.gaps import Wrong, after_gaps, without_values
+from riskkit.rainfall.readers.columns import mm_per_unit
 from riskkit.rainfall.readers.files import CsvText, numbers_of
-from riskkit.rainfall.readers.plain import DAILY_NOTE, DAY_S, mm_per_unit
+from riskkit.rainfall.readers.plain import DAILY_NOTE, DAY_S
 from riskkit.rainfall.readers.rows import read_columns
 from riskkit.rainfall.readers.stamps import days_of
 from riskkit.records import FloatArray, IntArray, RainRecord

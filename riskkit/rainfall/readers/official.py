@@ -30,8 +30,8 @@ from pathlib import Path
 from riskkit.errors import InputError
 from riskkit.quantities.text import brief
 from riskkit.rainfall.readers.atlas14 import is_atlas14, read_atlas14
+from riskkit.rainfall.readers.columns import mm_per_unit
 from riskkit.rainfall.readers.files import CsvText, read_text, split_csv
-from riskkit.rainfall.readers.plain import mm_per_unit
 from riskkit.rainfall.readers.printed import build_table, printed_grid, series_of, years_of
 from riskkit.rainfall.readers.rows import read_columns
 from riskkit.records import DepthDurationFrequency, Series

@@ -17,8 +17,8 @@ an interval that is not listed is missing, never dry, unless the file or the cal
 
 from __future__ import annotations
 
-import re
 from collections.abc import Sequence
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -30,18 +30,18 @@ from riskkit.quantities.text import brief
 from riskkit.quantities.units import parse_quantity
 from riskkit.quantities.variables import counted
 from riskkit.rainfall.gaps import Wrong, after_gaps, holds_totals, without_values
+from riskkit.rainfall.readers.columns import depth_unit, mm_per_unit, rain_column, time_columns
 from riskkit.rainfall.readers.files import CsvText, numbers_of
 from riskkit.rainfall.readers.rows import read_batches
 from riskkit.rainfall.readers.stamps import order_of, times_of
 from riskkit.records import FloatArray, IntArray, RainRecord
 from riskkit.records.removed import Why
 
-__all__ = ["GENERATED", "depth_unit", "mm_per_unit", "read_plain", "split_unit", "write_rain"]
+__all__ = ["GENERATED", "code_notes", "read_plain", "record_of", "write_rain"]
 
 GENERATED = "generated"  # said by a line "# origin: generated"
 DAY_S = 86400
 MAX_INTERVALS = 30_000_000  # 57 years of minutes; a guard against one wrong date far away
-LEAST_UNIT_MM, MOST_UNIT_MM = 1e-4, 1000.0  # from a tenth of a thousandth of a mm to a metre
 MAX_OFF_GRID = 0.05  # share of stamps off the regular grid above which there is no regular grid
 MOSTLY_WET = 0.01  # share of dry rows below which dry intervals may have been left out
 
@@ -50,113 +50,6 @@ DAILY_NOTE = (
     "so the date of a storm can be off by one day."
 )
 _TOTAL_WORDS = 'right after a gap, as totals over it ("# after a gap: own" would keep them)'
-_TIME_NAMES = ("time", "date", "datetime", "date_time", "date/time", "date time", "timestamp")
-_RAIN_WORDS = ("rain", "rainfall", "precip", "precipitation", "prcp", "depth")
-_NO_RAIN_WORDS = ("snow", "attributes", "flag", "quality")
-_UNITS = r"0\.01 ?in|0\.1 ?mm|mm|cm|m|in|inch|inches|millimeters?|millimetres?"
-_RATE = r"(?P<rate>(?:/|_|_per_| per )(?:h|hr|hour|s|min|d|day))?"
-_IN_BRACKETS = re.compile(r"(?P<name>.*?)\s*[(\[](?P<unit>[^/)\]]+)(?P<rate>/.*)?[)\]]")
-_AT_THE_END = re.compile(rf"(?P<name>.+?)[\s_,]+(?P<unit>{_UNITS}){_RATE}", re.IGNORECASE)
-
-
-def mm_per_unit(unit: str, where: str) -> float:
-    """Turn the name of a depth unit into millimetres.
-
-    Parameters
-    ----------
-    unit : str
-        Such as ``"mm"``, ``"in"`` or ``"0.01 in"``.
-    where : str
-        File or argument, for messages.
-
-    Returns
-    -------
-    float
-        Depth of one unit [mm].
-
-    Raises
-    ------
-    InputError
-        Where the unit is unknown or not a depth.
-    """
-    text = unit.strip()
-    text = text if re.match(r"[\d.]", text) else f"1 {text}"
-    size = parse_quantity(text, "mm", where)
-    if not LEAST_UNIT_MM <= size <= MOST_UNIT_MM:
-        what = f"the unit {brief(unit)!r} is no step of a rain gauge"
-        raise InputError(where, what, 'write "mm", "in" or "0.01 in"')
-    return size
-
-
-def split_unit(name: str) -> tuple[str, str, bool]:
-    """Split the name of a column into what and unit.
-
-    Parameters
-    ----------
-    name : str
-        Such as ``"depth_mm"``, ``"rain (in)"`` or ``"rain mm/h"``.
-
-    Returns
-    -------
-    what : str
-        The name without its unit, in lower case.
-    unit : str
-        The unit; empty where the name has none.
-    is_rate : bool
-        True where the unit is per time.
-    """
-    match = _IN_BRACKETS.fullmatch(name.strip()) or _AT_THE_END.fullmatch(name.strip())
-    if not match:
-        return name.strip().lower(), "", "intensity" in name.lower()
-    is_rate = bool(match["rate"]) or "intensity" in name.lower()
-    return match["name"].lower(), match["unit"].strip().lower(), is_rate
-
-
-def depth_unit(table: CsvText, column: str, unit: str | None) -> str:
-    """Find the unit of a column of depths: from its name, a comment or the caller.
-
-    Parameters
-    ----------
-    table : CsvText
-        The table.
-    column : str
-        Name of the column.
-    unit : str, optional
-        What the caller says.
-
-    Returns
-    -------
-    str
-        The unit.
-
-    Raises
-    ------
-    InputError
-        Where no one says it, two disagree, or it is an intensity.
-    """
-    _, in_name, is_rate = split_unit(column)
-    if is_rate:
-        raise InputError(
-            table.where,
-            f"{brief(column)!r} is an intensity",
-            "give the depth in each interval: intensity times the length of the interval",
-        )
-    said = {
-        f"the header says {brief(in_name)}": in_name,
-        f"the comment says {brief(table.comments.get('unit', ''))}": table.comments.get("unit", ""),
-        f"unit={unit!r}": unit or "",
-    }
-    said = {words: value for words, value in said.items() if value}
-    if not said:
-        raise InputError(
-            table.where,
-            f"the unit of {brief(column)!r} is not stated",
-            'name the column "depth_mm" or "depth_in", or give the unit, such as --unit in',
-        )
-    sizes = {mm_per_unit(value, table.where) for value in said.values()}
-    if len(sizes) > 1:
-        raise InputError(table.where, f"the units disagree: {' and '.join(said)}")
-    return next(iter(said.values()))
 
 
 def read_plain(
@@ -190,11 +83,74 @@ def read_plain(
     InputError
         Where the table cannot be read without guessing.
     """
-    stamp_column = _time_columns(table)
-    rain_column = _rain_column(table, stamp_column, unit)
-    size = mm_per_unit(depth_unit(table, rain_column, unit), table.where)
-    times, zone, depth, n_codes, lines = _rows(table, stamp_column, rain_column)
+    stamp_column = time_columns(table)
+    column = rain_column(table, stamp_column, unit)
+    size = mm_per_unit(depth_unit(table, column, unit), table.where)
+    times, zone, depth, n_codes, lines = _rows(table, stamp_column, column)
+    notes = []
+    if zone:
+        notes.append(f"Times are kept as written, at the zone {zone}, not turned to local time.")
+    if table.separator == ";":
+        notes.append("Columns are separated by semicolons; commas are read as decimal marks.")
+    notes.extend(code_notes(n_codes))
     depth *= size
+    found = record_of(times, depth, lines, table, interval_s=interval_s, wet_only=wet_only)
+    return replace(found, notes=(*notes, *found.notes))
+
+
+def code_notes(n_codes: int) -> list[str]:
+    """Say that values were codes for missing.
+
+    Parameters
+    ----------
+    n_codes : int
+        How many [-].
+
+    Returns
+    -------
+    list of str
+        A sentence; none where there were none.
+    """
+    values = counted(n_codes, "value is a code", "values are codes")
+    return [f"{values} such as -9999, kept as missing."] if n_codes else []
+
+
+def record_of(
+    times: NDArray[np.datetime64],
+    depth: FloatArray,
+    lines: IntArray,
+    table: CsvText,
+    *,
+    interval_s: int | None = None,
+    wet_only: bool = False,
+) -> RainRecord:
+    """Make a record of times and depths, as `read_plain` does of those of its rows.
+
+    Parameters
+    ----------
+    times : (n_rows,) array of datetime64
+        Times, to the second [date].
+    depth : (n_rows,) array
+        Depths [mm]; NaN where missing.
+    lines : (n_rows,) array of int
+        Their lines in the table, for messages [-].
+    table : CsvText
+        The table, with what its comments say.
+    interval_s : int, optional
+        Length of an interval [s]; from a comment, or from the times themselves where absent.
+    wet_only : bool, default False
+        True where dry intervals were left out.
+
+    Returns
+    -------
+    RainRecord
+        The record; its notes say what was seen and repaired.
+
+    Raises
+    ------
+    InputError
+        Where the rows make no record without guessing.
+    """
     n_moved = 0
     if np.any(times[1:] <= times[:-1]):
         order = order_of(times, lines, table)
@@ -204,13 +160,6 @@ def read_plain(
     if n_moved:
         rows = counted(n_moved, "row", "rows")
         notes.append(f"Moved to their place in time: {rows} that stood late in the file.")
-    if zone:
-        notes.append(f"Times are kept as written, at the zone {zone}, not turned to local time.")
-    if table.separator == ";":
-        notes.append("Columns are separated by semicolons; commas are read as decimal marks.")
-    if n_codes:
-        values = counted(n_codes, "value is a code", "values are codes")
-        notes.append(f"{values} such as -9999, kept as missing.")
     wet_only = wet_only or _choice(table, "dry intervals", ("listed", "left out")) == "left out"
     stated = _stated_interval(table) if interval_s is None else interval_s
     if wet_only and stated is None:
@@ -263,41 +212,6 @@ def _rows(
         depth[here], codes = numbers_of(columns[-1], lines[here], table, rain_column)
         n, n_codes = here.stop, n_codes + codes
     return times[:n], zone or "", depth[:n], n_codes, lines[:n]
-
-
-def _time_columns(table: CsvText) -> list[str]:
-    lower = [name.lower() for name in table.header]
-    if "date" in lower and "time" in lower:
-        return [table.header[lower.index("date")], table.header[lower.index("time")]]
-    found = [name for name, low in zip(table.header, lower, strict=True) if low in _TIME_NAMES]
-    if len(found) != 1:
-        what = "no column of times" if not found else "more than one column of times"
-        raise InputError(
-            table.where,
-            f"there is {what} among {', '.join(table.header)[:120]}",
-            'name it "time" or "date"',
-        )
-    return found
-
-
-def _rain_column(table: CsvText, times: Sequence[str], unit: str | None) -> str:
-    """Find the column of rain by its name, or as the only one left where the unit is given."""
-    others = [name for name in table.header if name not in times]
-    if unit is not None and len(others) == 1:
-        return others[0]
-    found = []
-    for name in table.header:
-        words = re.split(r"[\s_]+", split_unit(name)[0])
-        if set(words) & set(_RAIN_WORDS) and not set(words) & set(_NO_RAIN_WORDS):
-            found.append(name)
-    if len(found) != 1:
-        what = "no column of rain" if not found else "more than one column of rain"
-        raise InputError(
-            table.where,
-            f"there is {what} among {', '.join(table.header)[:120]}",
-            'name it "depth_mm" or "depth_in"',
-        )
-    return found[0]
 
 
 def _stated_interval(table: CsvText) -> int | None:

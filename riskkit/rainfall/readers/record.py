@@ -9,10 +9,11 @@ from __future__ import annotations
 from dataclasses import replace
 from enum import Enum
 from pathlib import Path
+from typing import TYPE_CHECKING, cast
 
 import numpy as np
 
-from riskkit.errors import InputError
+from riskkit.errors import InputError, need_type
 from riskkit.quantities.variables import counted
 from riskkit.rainfall.envelope import world_envelope_mm
 from riskkit.rainfall.readers.files import CsvText, read_text, split_csv
@@ -20,6 +21,9 @@ from riskkit.rainfall.readers.noaa import read_ghcn_daily, read_noaa_hourly
 from riskkit.rainfall.readers.plain import read_plain
 from riskkit.rainfall.readers.stored import read_stored
 from riskkit.records import RainRecord
+
+if TYPE_CHECKING:
+    import pandas as pd
 
 __all__ = ["RainFile", "read_rain"]
 
@@ -36,23 +40,24 @@ class RainFile(Enum):
 
 
 def read_rain(
-    path: str | Path,
+    rain: str | Path | pd.Series[float] | pd.DataFrame,
     *,
     unit: str | None = None,
     kind: RainFile | None = None,
     interval_s: int | None = None,
 ) -> RainRecord:
-    """Read a rain record from a text file, packed by gzip or not, or a stored one.
+    """Read a rain record from a text file, packed by gzip or not, a stored one, or from pandas.
 
     Three formats are known by their header: a plain table of times and depths (see
     `riskkit.rainfall.readers.plain`), and the hourly and the daily format of the US weather
     archive (see `riskkit.rainfall.readers.noaa`). A ``.parquet`` file is one that riskkit
-    stored itself, see `riskkit.rainfall.readers.stored`; it says all about itself.
+    stored itself, see `riskkit.rainfall.readers.stored`; it says all about itself. A Series or a
+    DataFrame holds times without a zone and depths, see `riskkit.rainfall.readers.frame`.
 
     Parameters
     ----------
-    path : str or Path
-        The file.
+    rain : str, Path, pandas.Series or pandas.DataFrame
+        The file, or the depths by time [any depth].
     unit : str, optional
         Unit of the depths where the file does not say it: ``"mm"``, ``"in"``, ``"0.01 in"`` …
     kind : RainFile, optional
@@ -80,8 +85,13 @@ def read_rain(
         raise InputError(
             "kind", f"{kind!r} is not a RainFile", "write RainFile.WET_ONLY or another"
         )
-    where = Path(path).name
-    if Path(path).suffix.lower() == ".parquet":
+    if interval_s is not None:
+        need_type(interval_s, int, "interval_s", "give the interval in whole seconds")
+    if not isinstance(rain, str | Path):
+        return _read_pandas(rain, unit, kind, interval_s)
+    path = Path(rain)
+    where = path.name
+    if path.suffix.lower() == ".parquet":
         if kind is not None or interval_s is not None or unit not in (None, "mm"):
             raise InputError(where, "a stored record is in mm and says its interval itself")
         record = read_stored(path)
@@ -101,6 +111,23 @@ def read_rain(
         wet_only = chosen is RainFile.WET_ONLY
         record = read_plain(table, unit=unit, interval_s=interval_s, wet_only=wet_only)
     return _within_reason(record, where)
+
+
+def _read_pandas(
+    rain: object, unit: str | None, kind: RainFile | None, interval_s: int | None
+) -> RainRecord:
+    import pandas as pd
+
+    from riskkit.rainfall.readers.frame import read_frame
+
+    right = "give the path of a file, a pandas Series or a DataFrame"
+    need_type(rain, (pd.Series, pd.DataFrame), "rain", right)
+    if kind not in (None, RainFile.PLAIN, RainFile.WET_ONLY):
+        raise InputError("kind", "it is a format of files", "leave it out for a Series")
+    wet_only = kind is RainFile.WET_ONLY
+    table = cast("pd.Series[float] | pd.DataFrame", rain)
+    record = read_frame(table, unit=unit, interval_s=interval_s, wet_only=wet_only)
+    return _within_reason(record, record.name)
 
 
 def recognise(table: CsvText) -> RainFile:

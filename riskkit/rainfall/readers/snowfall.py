@@ -12,9 +12,9 @@ from typing import NamedTuple
 
 import numpy as np
 
+from riskkit.rainfall.readers.columns import mm_per_unit
 from riskkit.rainfall.readers.files import CsvText, numbers_of, read_text, split_csv
 from riskkit.rainfall.readers.noaa import HOURS
-from riskkit.rainfall.readers.plain import mm_per_unit
 from riskkit.rainfall.readers.rows import read_columns
 from riskkit.records import FloatArray
 

@@ -1,0 +1,203 @@
+"""Changes of a home, such as remedies, by name; nothing is worked out here."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from types import MappingProxyType
+
+from riskkit.errors import InputError, need_type
+from riskkit.home.home import Home
+from riskkit.quantities.components import Component
+from riskkit.quantities.quantity import UNKNOWN
+from riskkit.quantities.units import UnitSystem
+from riskkit.quantities.variables import choices
+from riskkit.tables import load_table
+
+__all__ = ["Change", "remedies", "remedy"]
+
+
+@dataclass(frozen=True)
+class Change:
+    """Something that may be done at a home, as values of its file.
+
+    Parameters
+    ----------
+    name : str
+        What to call it, such as ``"wider pit"``.
+    values : mapping of str to str
+        New values by key, such as ``{"pit.diameter": "24 in"}``.
+    words_us, words_metric : str
+        What to do, in plain words with the units of the reader.
+    """
+
+    name: str
+    values: Mapping[str, str]
+    words_us: str = ""
+    words_metric: str = ""
+
+    def __post_init__(self) -> None:
+        need_type(self.name, str, "change", "give it a name, such as 'wider pit'")
+        right = 'give values by key, such as {"pit.diameter": "24 in"}'
+        need_type(self.values, Mapping, "change", right)
+        if not self.values:
+            raise InputError("change", f"{self.name!r} changes nothing", right)
+        object.__setattr__(self, "values", MappingProxyType(dict(self.values)))
+
+    def words(self, system: UnitSystem) -> str:
+        """Return what to do, in plain words; its name where nobody said more.
+
+        Parameters
+        ----------
+        system : UnitSystem
+            Units of the reader.
+
+        Returns
+        -------
+        str
+            A sentence or two.
+        """
+        words = self.words_us if system is UnitSystem.US else self.words_metric
+        return words or self.name
+
+    def applied(self, home: Home) -> Home:
+        """Return a home with the change made.
+
+        Parameters
+        ----------
+        home : Home
+            The home.
+
+        Returns
+        -------
+        Home
+            A new home.
+
+        Raises
+        ------
+        InputError
+            Where the home cannot be so.
+        """
+        changes: dict[str, object] = {}
+        for target, value in self.values.items():
+            changes[target.replace(".", "__")] = value
+            if target in choices():  # a number would take precedence over the word
+                for number in choices()[target].targets:
+                    changes[number.replace(".", "__")] = UNKNOWN
+        return home.changed(**changes)
+
+    def is_in(self, home: Home) -> bool:
+        """Tell whether the home is so already.
+
+        Parameters
+        ----------
+        home : Home
+            The home.
+
+        Returns
+        -------
+        bool
+            False where it is not, and where nobody knows.
+        """
+        after = self.applied(home)
+        return all(_is_so(home, after, *change) for change in self.values.items())
+
+    def fits(self, home: Home) -> bool:
+        """Tell whether the home has the part that is changed.
+
+        Parameters
+        ----------
+        home : Home
+            The home.
+
+        Returns
+        -------
+        bool
+            False for a change of the pump or its pipe where there is no pump.
+        """
+        of_pump = any(target.split(".")[0] in ("pump", "pipe") for target in self.values)
+        return not (of_pump and home.lacks(Component.PUMP))
+
+    def is_known(self, home: Home) -> bool:
+        """Tell whether the home file says how it is now.
+
+        Parameters
+        ----------
+        home : Home
+            The home.
+
+        Returns
+        -------
+        bool
+            True where nothing of it is unknown.
+        """
+        return all(_now(home, target) is not None for target in self.values)
+
+
+def _is_so(home: Home, after: Home, target: str, value: str) -> bool:
+    if target in choices():
+        return _now(home, target) == value
+    old, new = home.quantity(target), after.quantity(target)
+    return old is not None and new is not None and old.value == new.value
+
+
+def _now(home: Home, target: str) -> str | None:
+    """How it is now, as written; None where nobody knows."""
+    if target in choices():
+        numbers = [home.quantity(key) for key in choices()[target].targets]
+        given = [number.text for number in numbers if number is not None]
+        return given[0] if given else home.choice(target)
+    found = home.quantity(target)
+    return None if found is None else found.text
+
+
+def remedies() -> tuple[Change, ...]:
+    """List what may help a home, as ``tables/remedies.csv`` holds it.
+
+    Returns
+    -------
+    tuple of Change
+        Whether one helps is worked out for each home, see `riskkit.compare`.
+
+    Examples
+    --------
+    >>> downspouts = remedies()[0]
+    >>> downspouts.name, dict(downspouts.values)
+    ('downspouts', {'roof.at_wall': '0 %'})
+    """
+    rows: dict[str, list[Mapping[str, str]]] = {}
+    for row in load_table("remedies").rows:
+        rows.setdefault(row["key"], []).append(row)
+    return tuple(
+        Change(
+            name=key,
+            values={row["target"]: row["value"] for row in of_key},
+            words_us=of_key[0]["words_us"],
+            words_metric=of_key[0]["words_metric"],
+        )
+        for key, of_key in rows.items()
+    )
+
+
+def remedy(key: str) -> Change:
+    """Return one remedy.
+
+    Parameters
+    ----------
+    key : str
+        Its key in ``tables/remedies.csv``.
+
+    Returns
+    -------
+    Change
+        The remedy.
+
+    Raises
+    ------
+    InputError
+        Where there is no such remedy.
+    """
+    known = {change.name: change for change in remedies()}
+    if key not in known:
+        raise InputError("remedies", f"there is no remedy {key!r}", f"known are {', '.join(known)}")
+    return known[key]

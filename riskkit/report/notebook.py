@@ -1,0 +1,267 @@
+"""What a notebook shows of a value: a sentence, a chart and a table."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import singledispatch
+from typing import Any
+
+import numpy as np
+
+from riskkit.assessment import Assessment
+from riskkit.errors import RiskkitError
+from riskkit.home.home import Home
+from riskkit.options.compare import Comparison
+from riskkit.quantities.quantity import Basis
+from riskkit.quantities.units import UnitSystem, convert
+from riskkit.quantities.variables import choices, counted, variables
+from riskkit.records import DepthDurationFrequency, RainRecord
+from riskkit.report.charts import RAIN, WATER, level_chart, to_svg
+from riskkit.report.page import environment
+from riskkit.report.picture_words import ONE_HOME, time_words
+from riskkit.report.section import cut_svg
+from riskkit.report.state_words import time_title, working_title
+from riskkit.report.storm_rows import (
+    STOPPED_HEAD,
+    failure_rows,
+    hours_words,
+    percent_words,
+    storm_rain,
+    time_cells,
+    working_head,
+    working_rows,
+)
+from riskkit.report.words import sentence
+from riskkit.risk.design_rain import DesignRain
+
+__all__ = ["html_of"]
+
+_SYSTEM = UnitSystem.US  # as of the command line where nobody asks for another
+_WIDTH_PX, _HEIGHT_PX = 560, 220
+_LOOK = {
+    "legend": {"orient": "right", "labelFontSize": 12, "titleFontSize": 12},
+    "axis": {"labelFontSize": 12, "titleFontSize": 12, "labelLimit": 260},
+    "view": {"stroke": None},
+}
+
+
+@dataclass(frozen=True)
+class _Table:
+    title: str
+    head: Sequence[str]
+    rows: Sequence[Sequence[str]]
+
+
+@dataclass(frozen=True)
+class _View:
+    title: str
+    lines: Sequence[str] = ()
+    chart: str = ""
+    caption: str = ""
+    tables: Sequence[_Table] = ()
+
+
+def html_of(value: object) -> str:
+    """Write what a notebook shows of a value.
+
+    Parameters
+    ----------
+    value : Assessment, Comparison, DepthDurationFrequency, DesignRain, Home or RainRecord
+        The value.
+
+    Returns
+    -------
+    str
+        HTML without scripts; text from files is escaped.
+
+    Raises
+    ------
+    TypeError
+        Where it is none of these.
+    """
+    import markupsafe
+
+    shown = _view(value)
+    drawn = _View(
+        shown.title,
+        shown.lines,
+        markupsafe.Markup(shown.chart),  # noqa: S704 - drawn by the library
+        shown.caption,
+        shown.tables,
+    )
+    return environment().get_template("notebook.html").render(shown=drawn)
+
+
+@singledispatch
+def _view(value: object) -> _View:
+    raise TypeError(f"a notebook has no view of a {type(value).__name__}")
+
+
+@_view.register
+def _(answer: Assessment) -> _View:
+    storm, state = answer.headline_storm, answer.state
+    chart = level_chart(answer, _SYSTEM, storm.return_period_yr, width_px=_WIDTH_PX)
+    name = f"{storm.return_period_yr:g}-year storm, {storm_rain(storm, _SYSTEM)}"
+    return _View(
+        title=answer.home.name,
+        lines=(sentence(answer, _SYSTEM), *answer.warnings),
+        chart=to_svg(chart),
+        caption=f"Water level through the {name}. {ONE_HOME}. {time_words(storm)}",
+        tables=(
+            _Table(working_title(state), working_head(answer), working_rows(answer, _SYSTEM)),
+            _Table(time_title(state), STOPPED_HEAD, failure_rows(answer)),
+        ),
+    )
+
+
+@_view.register
+def _(comparison: Comparison) -> _View:
+    years = comparison.before.settings.headline_yr
+    storms = {name: answer.headline_storm for name, answer in comparison.answers.items()}
+    words = {change.name: change.words(_SYSTEM) for change in comparison.changes}
+    rows = [
+        (name, words.get(name, ""), *time_cells(one.worst_s), percent_words(one.floor_dry_share))
+        for name, one in storms.items()
+    ]
+    head = ("change", "what is done", "worst moment", "never", "pit does not overflow")
+    bars = [
+        {"change": name, "share": 100.0 * (1.0 - storm.worst_s.never_share)}
+        for name, storm in storms.items()
+    ]
+    encoding = {
+        "y": {"field": "change", "type": "nominal", "sort": None, "title": None},
+        "x": {"field": "share", "type": "quantitative", "title": _STOPPED, "scale": _PER_CENT},
+    }
+    left = ", ".join(change.name for change in comparison.left_out)
+    tried = counted(len(comparison.changes), "change is", "changes are")
+    lines = [f"{tried} tried, each alone, in the {years:g}-year storm and under the same draws."]
+    if left:
+        lines.append(f"Left out, for it is so already or the part is not there: {left}.")
+    return _View(
+        title=comparison.before.home.name,
+        lines=lines,
+        chart=_svg(bars, {"type": "bar", "color": WATER}, encoding, height_px=24 * len(bars)),
+        tables=(_Table(time_title(comparison.before.state), head, rows),),
+    )
+
+
+_STOPPED = "chance of water on the floor if the pump stops [%]"
+_PER_CENT = {"domain": [0, 100]}
+
+
+@_view.register
+def _(home: Home) -> _View:
+    rows = _known(home)
+    n_keys = len(variables()) + len(choices())
+    lines = [f"{len(rows)} of {n_keys} values are known.", *([home.note] if home.note else [])]
+    return _View(
+        title=home.name, lines=lines, chart=_drawn(home), tables=(_Table("", _HEAD, rows),)
+    )
+
+
+_HEAD = ("key", "value", "how it is known")
+_HOW = {Basis.MEASURED: "measured", Basis.GIVEN: "given", Basis.UNKNOWN: "unknown"}
+
+
+def _known(home: Home) -> list[tuple[str, str, str]]:
+    numbers = [
+        (key, quantity.amount, _HOW[quantity.basis])
+        for key in variables()
+        if (quantity := home.written(key)) is not None
+    ]
+    words = [(key, word, "given") for key in choices() if (word := home.choice(key)) is not None]
+    return sorted(numbers + words)
+
+
+def _drawn(home: Home) -> str:
+    """The cut through the home; none where it cannot be, which the answer will say."""
+    try:
+        return cut_svg(home, _SYSTEM)
+    except RiskkitError:
+        return ""
+
+
+@_view.register
+def _(record: RainRecord) -> _View:
+    year = record.times.astype("datetime64[Y]").astype(np.int64) + 1970
+    measured_mm = np.bincount(year - year[0], weights=np.nan_to_num(record.depth_mm))
+    bars = [
+        {"year": int(year[0]) + i, "rain": convert(float(depth_mm), "mm", "in")}
+        for i, depth_mm in enumerate(measured_mm)
+    ]
+    encoding = {
+        "x": {"field": "year", "type": "ordinal", "title": None},
+        "y": {"field": "rain", "type": "quantitative", "title": "rain that was measured [in]"},
+    }
+    missing = float(np.isnan(record.depth_mm).mean())
+    first, last = (str(record.times[i].astype("datetime64[D]")) for i in (0, -1))
+    rows = [
+        ("first day", first), ("last day", last),
+        ("interval", hours_words(record.interval_s / 3600.0)),
+        ("missing", "none" if missing == 0 else percent_words(missing)),
+        ("largest value", f"{convert(float(np.nanmax(record.depth_mm)), 'mm', 'in'):.3g} in"),
+    ]  # fmt: skip
+    return _View(
+        title=record.name or "rain record",
+        lines=record.notes,
+        chart=_svg(bars, {"type": "bar", "color": RAIN}, encoding),
+        tables=(_Table("", ("", ""), rows),),
+    )
+
+
+@_view.register
+def _(table: DepthDurationFrequency) -> _View:
+    depth_in = table.depth_mm * convert(1.0, "mm", "in")
+    points = [
+        {"years": float(years), "depth": float(depth_in[i, j]), "duration": hours_words(hours)}
+        for i, hours in enumerate(table.duration_h)
+        for j, years in enumerate(table.return_period_yr)
+    ]
+    names = [hours_words(hours) for hours in table.duration_h]
+    encoding = {
+        "x": {
+            "field": "years", "type": "quantitative", "title": "return period [years]",
+            "scale": {"type": "log"},
+        },
+        "y": {"field": "depth", "type": "quantitative", "title": "rain [in]"},
+        "color": {
+            "field": "duration", "type": "ordinal", "sort": names, "title": "duration",
+            "scale": {"scheme": "viridis"},
+        },
+    }  # fmt: skip
+    head = ("duration", *(f"{years:g}-year" for years in table.return_period_yr))
+    rows = [
+        (name, *(f"{depth:.2f}" for depth in row))
+        for name, row in zip(names, depth_in, strict=True)
+    ]
+    return _View(
+        title=table.origin or "depths of rain",
+        lines=table.notes,
+        chart=_svg(points, {"type": "line", "point": True}, encoding),
+        tables=(_Table("Depth of rain [in]", head, rows),),
+    )
+
+
+@_view.register
+def _(rain: DesignRain) -> _View:
+    return _view(rain.used)
+
+
+def _svg(
+    rows: list[dict[str, Any]],
+    mark: dict[str, Any],
+    encoding: dict[str, Any],
+    *,
+    height_px: int = _HEIGHT_PX,
+) -> str:
+    return to_svg(
+        {
+            "data": {"values": rows},
+            "mark": mark,
+            "encoding": encoding,
+            "width": _WIDTH_PX,
+            "height": height_px,
+            "config": _LOOK,
+        }
+    )
