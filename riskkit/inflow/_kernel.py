@@ -191,7 +191,7 @@ def wall_loop(
     parts: FloatArray,
 ) -> None:
     """Fill flows to the footing and to the lot's water table (n_draws, n_steps), what is on its
-    way at the end (n_draws, 3: fast, fill, lot) and the parts (n_draws, 8)."""
+    way at the end (n_draws, 4: fast, puddle, fill, lot) and the parts (n_draws, 8)."""
     n_draws, n_steps = footing.shape
     for d in range(n_draws):
         row = d if rain_mm.shape[0] > 1 else 0
@@ -244,11 +244,10 @@ def wall_loop(
                     pond += soaked - room
                     soaked = room
                 wetted += soaked
-                # what is deeper than the puddle spills, what stands there leaks down the gap
-                spill = max(0.0, pond - pond_max)
-                pond = min(pond, pond_max)
-                leaked = pond * leaks
-                pond -= leaked
+                # what stands there leaks down the gap, what is still deeper than the puddle spills
+                leaked = min(pond, pond_max) * leaks
+                spill = max(0.0, pond - leaked - pond_max)
+                pond -= leaked + spill
                 quick = well * rain + carried * to_drain + (direct + leaked) * area
                 arrived += rain * (area + roof + well + lot)
                 led_away += carried * led
@@ -264,7 +263,8 @@ def wall_loop(
             seeped += down * lot
             footing[d, j] = out / step
             recharge[d, j] = down * lot / step
-        tail[d, 0], tail[d, 1], tail[d, 2] = fast, store * area, lot_store * lot
+        tail[d, 0], tail[d, 1] = fast, pond * area
+        tail[d, 2], tail[d, 3] = store * area, lot_store * lot
         parts[d, 0] = arrived + draws.fill_water_m[d] * area + draws.lot_water_m[d] * lot
         parts[d, 1] = reached
         parts[d, 2] = seeped

@@ -147,6 +147,8 @@ class WallModel:
             shape = np.broadcast_shapes(*(v.shape for v in values.values()))
         except ValueError:
             raise RangeError("wall", "values are of different numbers of draws") from None
+        if len(shape) > 1:
+            raise RangeError("wall", "a value is a table", "one number per draw")
         for name, value in values.items():
             if not (np.all(np.isfinite(value)) and np.all(value >= 0)):
                 raise RangeError(name, "a value is missing or negative")
@@ -184,9 +186,9 @@ class WallWater:
         Mean flow that reaches the water table of the lot in each step [m3/s].
     step_s : float
         Length of a step [s].
-    tail_m3 : (n_draws, 3) array
-        On its way when the steps end: in the gap, in the fill, on the lot [m3].
-    tail_s : (n_draws, 3) array
+    tail_m3 : (n_draws, 4) array
+        On its way when the steps end: in the gap, in the puddle, in the fill, on the lot [m3].
+    tail_s : (n_draws, 4) array
         Time constants with which that arrives [s].
     parts_m3 : mapping of str to (n_draws,) array
         Where the water went, by the names of `PARTS` [m3].
@@ -270,10 +272,12 @@ def wall_water(
         raise RangeError("rain_factor", "a value is missing or negative")
     draws = _prepare(wall, factor, n_draws)
     footing, recharge = np.empty((2, n_draws, rain.shape[1]))
-    tail, parts = np.empty((n_draws, 3)), np.empty((n_draws, len(PARTS)))
+    tail, parts = np.empty((n_draws, 4)), np.empty((n_draws, len(PARTS)))
     _run(rain, float(step_s), draws, (footing, recharge, tail, parts), threads)
     _check_balance(parts)
-    tail_s = np.stack([draws.gap_time_s, draws.fill_time_s, draws.lot_time_s], axis=1)
+    tail_s = np.stack(
+        [draws.gap_time_s, draws.puddle_time_s, draws.fill_time_s, draws.lot_time_s], axis=1
+    )
     return WallWater(
         footing, recharge, float(step_s), tail, np.maximum(tail_s, 1.0),
         {name: parts[:, i] for i, name in enumerate(PARTS)},

@@ -136,10 +136,10 @@ def footing_water(water: WallWater) -> FootingWater:
         footing_m3_s=water.footing_m3_s,
         recharge_m3_s=water.recharge_m3_s,
         step_s=np.full(water.footing_m3_s.shape[1], water.step_s),
-        tail_m3=water.tail_m3[:, :2],
-        tail_s=water.tail_s[:, :2],
-        recharge_tail_m3=water.tail_m3[:, 2],
-        recharge_tail_s=water.tail_s[:, 2],
+        tail_m3=water.tail_m3[:, :-1],
+        tail_s=water.tail_s[:, :-1],
+        recharge_tail_m3=water.tail_m3[:, -1],
+        recharge_tail_s=water.tail_s[:, -1],
     )
 
 

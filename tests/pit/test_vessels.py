@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 import pytest
@@ -90,7 +90,7 @@ def random_water(rng: np.random.Generator, n_steps: int = 144) -> FootingWater:
 
 
 class Twin:
-    """The coupled equations, written out and integrated by a library, nothing constant in a step."""
+    """The coupled equations, written out and integrated by a library, nothing held in a step."""
 
     def __init__(self, home: Home, water: FootingWater) -> None:
         self.home, self.water = home, water

@@ -1,10 +1,12 @@
 """Infiltration, roof water and seepage against values that stand in the sources."""
 
+from dataclasses import fields
+
 import numpy as np
 import pytest
 
 from riskkit.inflow import infiltration, seepage, soils
-from riskkit.inflow.total import storm_inflow
+from riskkit.inflow.wall import WallModel, wall_water
 from riskkit.quantities.units import convert
 from riskkit.tables import load_table
 
@@ -183,20 +185,14 @@ def test_storm_of_blocks() -> None:
 
 def roof_to_drain_m3_s(rain_mm_h: float, area_m2: float) -> float:
     """Flow from a roof whose downspouts are all tied into the drain, with next to nothing else."""
-    none = dict.fromkeys(
-        ("share_at_wall", "well_area_m2", "runon_area_m2", "gap_share", "fast_time_s",
-         "ponding_depth_m", "deficit_m"),
-        0.0,
-    )  # fmt: skip
-    inflow = storm_inflow(
-        np.full(4, rain_mm_h / 12), 300.0,
-        perimeter_m=1e-9, backfill_width_m=1.0, roof_area_m2=area_m2, runoff_share=1.0,
-        gutter_capacity_mm_h=500.0, share_to_drain=1.0, backfill_k_m_s=1e-6,
-        backfill_suction_m=0.1, backfill_moisture_deficit=0.2, drainable_porosity=0.1,
-        drain_depth_m=2.0, native_k_m_s=1e-6, native_suction_m=0.1, native_moisture_deficit=0.2,
-        **none,
-    )  # fmt: skip
-    return float(inflow.storm_m3_s[0, -1])
+    values = dict.fromkeys((item.name for item in fields(WallModel)), 0.0)
+    one = ("runoff_share", "share_to_drain", "fill_width_m", "puddle_time_s", "fill_room_m",
+           "fill_time_s", "lot_room_m", "lot_time_s")  # fmt: skip
+    values |= dict.fromkeys(one, 1.0) | dict.fromkeys(("perimeter_m", "lot_area_m2"), 1e-9)
+    values |= {"roof_area_m2": area_m2, "gutter_capacity_mm_h": 500.0}
+    values |= dict.fromkeys(("fill_k_m_s", "lot_k_m_s"), 1e-6)
+    wall = WallModel(**{name: np.array([value]) for name, value in values.items()})
+    return float(wall_water(np.full(4, rain_mm_h / 12), 300.0, wall).footing_m3_s[0, -1])
 
 
 @pytest.mark.published(
@@ -239,11 +235,11 @@ def test_hooghoudt_spacing() -> None:
         below = float(seepage.hooghoudt_equivalent_depth_m(depth, spacing, radius))
         spacing = np.sqrt((8 * k * below * head + 4 * k * head**2) / q)
     assert spacing == pytest.approx(65, abs=0.8)
-    # the same flow by the factor that the answer warns with: one side, twice Dupuit's plus what
-    # comes from below
-    dupuit = seepage.dupuit_seepage_m3_s(1.0, k, head, [[0.0]], spacing / 2)[0, 0]
-    factor = seepage.deep_ground_factor(head, spacing / 2, depth, radius)
-    assert q * spacing / 2 == pytest.approx(2 * dupuit * factor, rel=1e-9)
+    # the flow that the answer takes comes from the far end and meets twice the resistance of rain
+    # that falls all along the way
+    below = seepage.hooghoudt_equivalent_depth_m(depth, spacing, radius)
+    from_afar = seepage.one_sided_m3_s(1.0, k, head, [[0.0]], spacing / 2, below)[0, 0]
+    assert q * spacing / 2 == pytest.approx(2 * from_afar, rel=1e-9)
 
 
 @pytest.mark.published(

@@ -155,6 +155,6 @@ def test_level_after_three_days() -> None:
 )  # fmt: skip
 def test_flow_with_recharge() -> None:
     length, k, recharge = 1000.0, 0.5 / DAY_S, 0.05 / 365
-    through = float(seepage.dupuit_seepage_m3_s(1.0, k, 20.0, [[18.0]], length)[0, 0]) * DAY_S
+    through = float(seepage.one_sided_m3_s(1.0, k, 20.0, [[18.0]], length, 0.0)[0, 0]) * DAY_S
     assert through - recharge * length / 2 == pytest.approx(-0.05, abs=0.0006)
     assert through + recharge * length / 2 == pytest.approx(0.087, abs=0.0006)

@@ -14,8 +14,8 @@ from pathlib import Path
 
 import numpy as np
 import pandas as pd
-
 from riskkit.inflow.total import storm_inflow
+
 from riskkit.rainfall.events import split_storms
 from riskkit.rainfall.extremes import depth_duration_frequency
 from riskkit.rainfall.quality import check_record
