@@ -26,6 +26,7 @@ __all__ = [
     "column_m_of",
     "daily_weather",
     "ground_days",
+    "lawn_demand_mm",
     "month_of",
 ]
 
@@ -204,6 +205,35 @@ class GroundDays:
         freeze_arrays(self)
 
 
+def lawn_demand_mm(weather: DailyWeather, latitude_deg: float, pack_mm: FloatArray) -> FloatArray:
+    """Evapotranspiration of a lawn on each day, where water is not scarce.
+
+    Parameters
+    ----------
+    weather : DailyWeather
+        The days.
+    latitude_deg : float
+        Latitude of the place [degree].
+    pack_mm : (n_days,) array
+        Snow that lies [mm].
+
+    Returns
+    -------
+    (n_days,) array
+        Kc ETo; zero while snow lies [mm].
+
+    References
+    ----------
+    fao56 : eq. 52, Hargreaves; Table 12, crop coefficient
+    judgement : no evapotranspiration while snow lies
+    """
+    year = weather.dates.astype("datetime64[Y]")
+    of_year = (weather.dates - year.astype("datetime64[D]")).astype(np.int64) + 1.0
+    sun = extraterrestrial_radiation_mj_m2(latitude_deg, of_year)
+    demand = day_setting("crop") * hargreaves_mm(weather.tmin_degc, weather.tmax_degc, sun)
+    return np.where(pack_mm > 0, 0.0, demand)
+
+
 @lru_cache(maxsize=4)
 def ground_days(
     weather: DailyWeather, latitude_deg: float, textures: tuple[str, ...], column_m: float
@@ -236,11 +266,7 @@ def ground_days(
     judgement : a lawn at the wall; no evapotranspiration while snow lies
     """
     snow = snow_days(weather.rain_mm, weather.mean_degc)
-    year = weather.dates.astype("datetime64[Y]")
-    of_year = (weather.dates - year.astype("datetime64[D]")).astype(np.int64) + 1.0
-    sun = extraterrestrial_radiation_mj_m2(latitude_deg, of_year)
-    demand = day_setting("crop") * hargreaves_mm(weather.tmin_degc, weather.tmax_degc, sun)
-    demand = np.where(snow.pack_mm > 0, 0.0, demand)
+    demand = lawn_demand_mm(weather, latitude_deg, snow.pack_mm)
     roots = np.minimum([day_setting(key) for key in _ROOTS], column_m)
     soil = soil_properties([name for name in textures for _ in roots])
     depth = np.tile(roots, len(textures))

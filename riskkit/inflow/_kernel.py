@@ -13,10 +13,14 @@ from typing import NamedTuple
 from riskkit.compiled import compiled
 from riskkit.records import FloatArray
 
-__all__ = ["N_PARTS", "WallDraws", "infiltration_loop", "ponded_loop", "wall_loop"]
+__all__ = ["N_PARTS", "N_STATE", "WallDraws", "infiltration_loop", "ponded_loop", "wall_loop"]
 
 # columns of the table of parts, see `wall.PARTS`
-N_PARTS = 8
+N_PARTS = 9
+# columns of the state, see `wall.WallState`
+N_STATE = 11
+_DAY_S = 86400.0
+_FAO_MM = 5.0  # demand of a day at which the share of easy water holds, FAO-56 Table 22
 
 
 class WallDraws(NamedTuple):
@@ -34,19 +38,21 @@ class WallDraws(NamedTuple):
     gap_time_s: FloatArray
     pond_m: FloatArray
     fill_k_m_s: FloatArray
-    fill_sorption_m: FloatArray  # suction times moisture deficit
-    fill_deficit_m: FloatArray
+    fill_suction_m: FloatArray
     fill_room_m: FloatArray
     fill_time_s: FloatArray
-    fill_water_m: FloatArray
+    fill_depth_m: FloatArray
+    fill_roots_m: FloatArray
+    fill_available_m: FloatArray
     lot_m2: FloatArray
     runon_m2: FloatArray
     lot_k_m_s: FloatArray
-    lot_sorption_m: FloatArray
-    lot_deficit_m: FloatArray
+    lot_suction_m: FloatArray
     lot_room_m: FloatArray
     lot_time_s: FloatArray
-    lot_water_m: FloatArray
+    lot_depth_m: FloatArray
+    lot_roots_m: FloatArray
+    lot_available_m: FloatArray
 
 
 @compiled()
@@ -181,44 +187,113 @@ def _taken(
 
 
 @compiled()
+def _most(
+    soaked: float, deficit: float, store: float, room: float, tau: float, step: float, decay: float
+) -> float:
+    """Return how much of a step's infiltration full ground takes: no more than it hands on."""
+    if soaked <= deficit + max(0.0, room - store):
+        return soaked
+    low, high = deficit, soaked
+    if deficit <= 0.0:
+        fill = -tau * math.expm1(-step / tau)
+        return min(soaked, step * max(0.0, (room - store * decay) / fill))
+    if _taken(soaked, deficit, store, tau, step, decay)[1] <= room:
+        return soaked
+    for _ in range(60):  # the deficit leaves the store a part of the step: no closed form
+        middle = 0.5 * (low + high)
+        if _taken(middle, deficit, store, tau, step, decay)[1] <= room:
+            low = middle
+        else:
+            high = middle
+    return low
+
+
+@compiled()
+def _moisture_deficit(
+    deficit: float, store: float, room: float, depth: float, roots: float
+) -> float:
+    """Return how much water ground can still take up per volume, its drainable pores included."""
+    return max(1e-3, (room - store) / depth + deficit / roots)
+
+
+@compiled()
+def _used(
+    deficit: float, store: float, demand: float, daily_mm: float, easy: float, available: float,
+    reach: float,
+) -> tuple[float, float, float]:  # fmt: skip
+    """Return deficit, store and what plants use in a step: FAO-56, eqs 83 to 85.
+
+    They draw on the drainable water within reach of their roots first, at their full demand.
+    """
+    free = min(demand, store * reach)
+    store -= free
+    demand -= free
+    if demand <= 0.0 or available <= 0.0:
+        return deficit, store, free
+    share = min(0.8, max(0.1, easy + 0.04 * (_FAO_MM - daily_mm)))
+    left = max(0.0, available - deficit)
+    used = min(left, demand * min(1.0, left / ((1.0 - share) * available)))
+    return deficit + used, store, free + used
+
+
+@compiled()
 def wall_loop(
     rain_mm: FloatArray,
+    demand_mm: FloatArray,
+    easy: float,
+    front_s: float,
     step: float,
     draws: WallDraws,
+    state: FloatArray,
     footing: FloatArray,
     recharge: FloatArray,
     tail: FloatArray,
     parts: FloatArray,
 ) -> None:
     """Fill flows to the footing and to the lot's water table (n_draws, n_steps), what is on its
-    way at the end (n_draws, 4: fast, puddle, fill, lot) and the parts (n_draws, 8)."""
+    way at the end (n_draws, 4: fast, puddle, fill, lot) and the parts (n_draws, 9); the state
+    (n_draws, 11) is taken over and left as it is at the end. `demand_mm` is empty for a storm;
+    `front_s` without water on the ground end a wetting front."""
     n_draws, n_steps = footing.shape
+    with_plants = demand_mm.size > 0
     for d in range(n_draws):
         row = d if rain_mm.shape[0] > 1 else 0
-        area, k, sorption = draws.strip_m2[d], draws.fill_k_m_s[d], draws.fill_sorption_m[d]
+        area, k = draws.strip_m2[d], draws.fill_k_m_s[d]
         roof, at_wall, to_drain = draws.roof_m2[d], draws.share_at_wall[d], draws.share_to_drain[d]
         led = max(0.0, 1.0 - at_wall - to_drain)
         well, gap = draws.well_m2[d], draws.gap_share[d]
         leaks = -math.expm1(-step / draws.puddle_time_s[d])
         gutter = draws.gutter_m_s[d] * step
-        lot, runon = draws.lot_m2[d], draws.runon_m2[d]
-        lot_k, lot_sorption = draws.lot_k_m_s[d], draws.lot_sorption_m[d]
+        lot, runon, lot_k = draws.lot_m2[d], draws.runon_m2[d], draws.lot_k_m_s[d]
         pond_max, tau, lot_tau = draws.pond_m[d], draws.fill_time_s[d], draws.lot_time_s[d]
         fast_s = draws.gap_time_s[d]
         fast_decay = math.exp(-step / fast_s) if fast_s > 0.0 else 0.0
         fast_fill = -fast_s * math.expm1(-step / fast_s) if fast_s > 0.0 else 0.0
         decay, lot_decay = math.exp(-step / tau), math.exp(-step / lot_tau)
-        fill = -tau * math.expm1(-step / tau)
-        lot_fill = -lot_tau * math.expm1(-step / lot_tau)
-        deficit, store = draws.fill_deficit_m[d], draws.fill_water_m[d]
-        lot_deficit, lot_store = draws.lot_deficit_m[d], draws.lot_water_m[d]
         room_m, lot_room_m = draws.fill_room_m[d], draws.lot_room_m[d]
-        wetted = lot_wetted = pond = fast = 0.0
-        arrived = reached = seeped = ran_off = led_away = 0.0
+        depth, roots = draws.fill_depth_m[d], draws.fill_roots_m[d]
+        lot_depth, lot_roots = draws.lot_depth_m[d], draws.lot_roots_m[d]
+        available, lot_available = draws.fill_available_m[d], draws.lot_available_m[d]
+        deficit, store, lot_deficit, lot_store = (
+            state[d, 0], state[d, 1], state[d, 2], state[d, 3],
+        )  # fmt: skip
+        wetted, lot_wetted, pond, fast = state[d, 4], state[d, 5], state[d, 6], state[d, 7]
+        sorption, lot_sorption, dry_s = state[d, 8], state[d, 9], state[d, 10]
+        before_all = (deficit, store, lot_deficit, lot_store, pond, fast)
+        arrived = reached = seeped = ran_off = led_away = transpired = 0.0
         for j in range(n_steps):
             rain = rain_mm[row, j] * draws.rain_factor[d] * 1e-3
             quick = soaked = lot_soaked = 0.0
             if rain > 0.0 or pond > 0.0:
+                if dry_s >= front_s:
+                    wetted = lot_wetted = 0.0
+                    sorption = draws.fill_suction_m[d] * _moisture_deficit(
+                        deficit, store, room_m, depth, roots
+                    )
+                    lot_sorption = draws.lot_suction_m[d] * _moisture_deficit(
+                        lot_deficit, lot_store, lot_room_m, lot_depth, lot_roots
+                    )
+                dry_s = 0.0 if rain > 0.0 else dry_s + step
                 carried = min(rain, gutter) * roof
                 spilt = (rain - min(rain, gutter)) * roof
                 shed = 0.0
@@ -226,23 +301,20 @@ def wall_loop(
                     lot_soaked, _, shed = _infiltrate(
                         lot_wetted, 0.0, rain / step, step, lot_k, lot_sorption, 0.0
                     )
-                    # full ground takes no more than it hands on
-                    lot_room = lot_deficit + max(
-                        0.0, (lot_room_m - lot_store * lot_decay) / lot_fill
-                    ) * step  # fmt: skip
-                    if lot_soaked > lot_room:
-                        shed += lot_soaked - lot_room
-                        lot_soaked = lot_room
+                    taken = _most(
+                        lot_soaked, lot_deficit, lot_store, lot_room_m, lot_tau, step, lot_decay
+                    )
+                    shed += lot_soaked - taken
+                    lot_soaked = taken
                     lot_wetted += lot_soaked
                 strip = rain * area + carried * at_wall + spilt + runon * shed
                 direct = gap * strip / area
                 soaked, pond, _ = _infiltrate(
                     wetted, pond, (strip / area - direct) / step, step, k, sorption, math.inf
                 )
-                room = deficit + step * max(0.0, (room_m - store * decay) / fill)
-                if soaked > room:
-                    pond += soaked - room
-                    soaked = room
+                taken = _most(soaked, deficit, store, room_m, tau, step, decay)
+                pond += soaked - taken
+                soaked = taken
                 wetted += soaked
                 # what stands there leaks down the gap, what is still deeper than the puddle spills
                 leaked = min(pond, pond_max) * leaks
@@ -252,10 +324,22 @@ def wall_loop(
                 arrived += rain * (area + roof + well + lot)
                 led_away += carried * led
                 ran_off += spill * area + shed * (lot - runon)
+            else:
+                dry_s += step
             deficit, store, drained = _taken(soaked, deficit, store, tau, step, decay)
             lot_deficit, lot_store, down = _taken(
                 lot_soaked, lot_deficit, lot_store, lot_tau, step, lot_decay
             )
+            if with_plants and demand_mm[j] > 0.0:
+                demand, daily = demand_mm[j] * 1e-3, demand_mm[j] * _DAY_S / step
+                deficit, store, used = _used(
+                    deficit, store, demand, daily, easy, available, roots / depth
+                )
+                lot_deficit, lot_store, lot_used = _used(
+                    lot_deficit, lot_store, demand, daily, easy, lot_available,
+                    lot_roots / lot_depth,
+                )  # fmt: skip
+                transpired += used * area + lot_used * lot
             before = fast
             fast = before * fast_decay + quick / step * fast_fill
             out = max(0.0, before + quick - fast) + drained * area
@@ -263,16 +347,22 @@ def wall_loop(
             seeped += down * lot
             footing[d, j] = out / step
             recharge[d, j] = down * lot / step
+        state[d, 0], state[d, 1], state[d, 2], state[d, 3] = deficit, store, lot_deficit, lot_store
+        state[d, 4], state[d, 5], state[d, 6], state[d, 7] = wetted, lot_wetted, pond, fast
+        state[d, 8], state[d, 9], state[d, 10] = sorption, lot_sorption, dry_s
         tail[d, 0], tail[d, 1] = fast, pond * area
         tail[d, 2], tail[d, 3] = store * area, lot_store * lot
-        parts[d, 0] = arrived + draws.fill_water_m[d] * area + draws.lot_water_m[d] * lot
+        parts[d, 0] = (
+            arrived + before_all[5] + (before_all[1] + before_all[4]) * area + before_all[3] * lot
+        )
         parts[d, 1] = reached
         parts[d, 2] = seeped
         parts[d, 3] = ran_off
         parts[d, 4] = led_away
-        parts[d, 5] = (draws.fill_deficit_m[d] - deficit) * area
-        parts[d, 6] = (draws.lot_deficit_m[d] - lot_deficit) * lot
-        parts[d, 7] = fast + (store + pond) * area + lot_store * lot
+        parts[d, 5] = (before_all[0] - deficit) * area
+        parts[d, 6] = (before_all[2] - lot_deficit) * lot
+        parts[d, 7] = transpired
+        parts[d, 8] = fast + (store + pond) * area + lot_store * lot
 
 
 @compiled()

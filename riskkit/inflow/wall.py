@@ -34,7 +34,7 @@ from riskkit.inflow._kernel import WallDraws
 from riskkit.inflow.infiltration import sorption_m
 from riskkit.records import FloatArray, freeze_arrays
 
-__all__ = ["PARTS", "WallModel", "WallWater", "wall_water"]
+__all__ = ["PARTS", "WallModel", "WallWater", "run_wall", "start_state", "wall_water"]
 
 PARTS = (
     "arrived",
@@ -44,10 +44,12 @@ PARTS = (
     "led away by downspouts",
     "taken up by dry fill",
     "taken up by the dry lot",
+    "used by plants",
     "still on the way",
 )
 """Where the water that arrived went; the keys of `WallWater.parts_m3`."""
 
+_USED = PARTS.index("used by plants")
 _BALANCE = 1e-9
 _MM_H = 1e-3 / 3600.0  # mm/h in m/s
 # below this many draw-steps a second thread costs more than it saves
@@ -174,6 +176,12 @@ _SHARES = (
 )  # fmt: skip
 
 
+_ROOTS = (
+    "fill_depth_m", "fill_roots_m", "fill_available_m",
+    "lot_depth_m", "lot_roots_m", "lot_available_m",
+)  # fmt: skip
+
+
 @dataclass(frozen=True)
 class WallWater:
     """Water on its way to the drain, whatever stands there.
@@ -261,19 +269,102 @@ def wall_water(
     judgement : gap share and gap time
     """
     rain = np.array(np.atleast_2d(np.asarray(rain_mm, float)))
-    _check_rain(rain, step_s)
-    n_wall = wall.perimeter_m.size
     factor = np.atleast_1d(np.asarray(rain_factor, float))
-    sizes = {n_wall, factor.size, rain.shape[0]}
+    _check_rain(rain, step_s, factor)
+    sizes = {wall.perimeter_m.size, factor.size, rain.shape[0]}
     n_draws = max(sizes)
     if not sizes <= {1, n_draws}:
         raise RangeError("wall", f"arguments are of {sorted(sizes)} draws", "one per draw, or one")
-    if not (np.all(np.isfinite(factor)) and np.all(factor >= 0)):
-        raise RangeError("rain_factor", "a value is missing or negative")
-    draws = _prepare(wall, factor, n_draws)
+    return run_wall(rain, step_s, wall, factor, start_state(wall, n_draws), threads=threads)
+
+
+def start_state(wall: WallModel, n_draws: int) -> FloatArray:
+    """Return the state of the strip and the lot before a storm, as the model tells it.
+
+    Parameters
+    ----------
+    wall : WallModel
+        Strip, roof and lot.
+    n_draws : int
+        Number of draws [-].
+
+    Returns
+    -------
+    (n_draws, 11) array
+        Deficit and drainable water of the fill and of the lot [m], infiltration of the wetting
+        front into both [m], puddle [m], gap water [m3], sorption of both [m], time without water
+        on the ground [s].
+
+    References
+    ----------
+    green_ampt1911 : sorption, suction head times moisture deficit
+    """
+    none = np.zeros(1)
+    columns = (
+        wall.fill_deficit_m, wall.fill_water_m, wall.lot_deficit_m, wall.lot_water_m,
+        none, none, none, none,
+        sorption_m(wall.fill_suction_m, wall.fill_moisture_deficit),
+        sorption_m(wall.lot_suction_m, wall.lot_moisture_deficit), none,
+    )  # fmt: skip
+    return np.stack([np.broadcast_to(column, (n_draws,)) for column in columns], axis=1)
+
+
+def run_wall(
+    rain_mm: FloatArray,
+    step_s: float,
+    wall: WallModel,
+    rain_factor: FloatArray,
+    state: FloatArray,
+    *,
+    demand_mm: FloatArray | None = None,
+    easy_share: float = 0.0,
+    front_s: float = np.inf,
+    roots: Mapping[str, FloatArray] | None = None,
+    threads: int | None = None,
+) -> WallWater:
+    """Run the compiled loop from a state, which it leaves as it is at the end.
+
+    Parameters
+    ----------
+    rain_mm : (n_steps,) or (n_draws, n_steps) array
+        Rain in each step [mm].
+    step_s : float
+        Length of a step [s].
+    wall : WallModel
+        Strip, roof and lot.
+    rain_factor : (n_draws,) array
+        Multiplier of the rain [-].
+    state : (n_draws, 11) array
+        See `start_state`; changed in place [m, m3, s].
+    demand_mm : (n_steps,) array, optional
+        What plants use in each step where water is not scarce; nothing in a storm [mm].
+    easy_share : float
+        Share of the available water that they draw without stress [-].
+    front_s : float
+        Time without water on the ground that ends a wetting front [s].
+    roots : mapping of str to array, optional
+        Depths of ground and roots, and available water [m]; see `continuous.RootZone`.
+    threads : int, optional
+        See `wall_water`.
+
+    Returns
+    -------
+    WallWater
+        Flows [m3/s], what is on its way at the end [m3], and where the water went [m3].
+
+    Raises
+    ------
+    BalanceError
+        Where the parts do not close to 1e-9 of the water that arrived.
+    """
+    n_draws = state.shape[0]
+    rain = np.array(np.atleast_2d(rain_mm))
+    draws = _prepare(wall, rain_factor, n_draws, roots or {})
     footing, recharge = np.empty((2, n_draws, rain.shape[1]))
     tail, parts = np.empty((n_draws, 4)), np.empty((n_draws, len(PARTS)))
-    _run(rain, float(step_s), draws, (footing, recharge, tail, parts), threads)
+    demand = np.zeros(0) if demand_mm is None else np.array(demand_mm, dtype=np.float64)
+    plants = (demand, float(easy_share), float(front_s))
+    _run(rain, plants, float(step_s), draws, (state, footing, recharge, tail, parts), threads)
     _check_balance(parts)
     tail_s = np.stack(
         [draws.gap_time_s, draws.puddle_time_s, draws.fill_time_s, draws.lot_time_s], axis=1
@@ -284,16 +375,20 @@ def wall_water(
     )  # fmt: skip
 
 
-def _check_rain(rain: FloatArray, step_s: float) -> None:
+def _check_rain(rain: FloatArray, step_s: float, rain_factor: FloatArray) -> None:
     if not (step_s > 0 and np.isfinite(step_s)):
         raise RangeError("step_s", "the step is not above zero")
     if rain.size == 0 or rain.ndim != 2:
         raise RangeError("rain_mm", "it is not one row of steps per draw")
     if not (np.all(np.isfinite(rain)) and np.all(rain >= 0)):
         raise RangeError("rain_mm", "a depth is missing or negative")
+    if not (np.all(np.isfinite(rain_factor)) and np.all(rain_factor >= 0)):
+        raise RangeError("rain_factor", "a value is missing or negative")
 
 
-def _prepare(wall: WallModel, rain_factor: FloatArray, n_draws: int) -> WallDraws:
+def _prepare(
+    wall: WallModel, rain_factor: FloatArray, n_draws: int, roots: Mapping[str, FloatArray]
+) -> WallDraws:
     """Work out what the loop needs, each a fresh array (n_draws,)."""
     derived = {
         "rain_factor": rain_factor,
@@ -302,10 +397,10 @@ def _prepare(wall: WallModel, rain_factor: FloatArray, n_draws: int) -> WallDraw
         "well_m2": wall.well_area_m2,
         "gutter_m_s": wall.gutter_capacity_mm_h * _MM_H,
         "pond_m": wall.ponding_depth_m,
-        "fill_sorption_m": sorption_m(wall.fill_suction_m, wall.fill_moisture_deficit),
         "lot_m2": wall.lot_area_m2,
         "runon_m2": wall.runon_area_m2,
-        "lot_sorption_m": sorption_m(wall.lot_suction_m, wall.lot_moisture_deficit),
+        **dict.fromkeys(_ROOTS, np.ones(1)),
+        **roots,
     }
     given = {name: derived[name] if name in derived else getattr(wall, name)
              for name in WallDraws._fields}  # fmt: skip
@@ -314,21 +409,22 @@ def _prepare(wall: WallModel, rain_factor: FloatArray, n_draws: int) -> WallDraw
 
 def _run(
     rain: FloatArray,
+    plants: tuple[FloatArray, float, float],
     step_s: float,
     draws: WallDraws,
-    out: tuple[FloatArray, FloatArray, FloatArray, FloatArray],
+    out: tuple[FloatArray, FloatArray, FloatArray, FloatArray, FloatArray],
     threads: int | None,
 ) -> None:
     """Run the compiled loop, the draws shared between threads (it releases the lock)."""
     n_draws = out[0].shape[0]
     if threads is None:
-        threads = min(os.cpu_count() or 1, out[0].size // _LEAST_FOR_THREADS)
+        threads = min(os.cpu_count() or 1, out[1].size // _LEAST_FOR_THREADS)
     threads = max(1, min(threads, n_draws))
 
     def some(rows: slice) -> None:
         own = rain[rows] if rain.shape[0] > 1 else rain
         chunk = WallDraws(*(values[rows] for values in draws))
-        _kernel.wall_loop(own, step_s, chunk, *(array[rows] for array in out))
+        _kernel.wall_loop(own, *plants, step_s, chunk, *(array[rows] for array in out))
 
     if threads == 1:
         some(slice(0, n_draws))
@@ -342,8 +438,9 @@ def _run(
 def _check_balance(parts: FloatArray) -> None:
     arrived = parts[:, 0]
     error = np.abs(arrived - parts[:, 1:].sum(axis=1))
-    if not np.all(error <= _BALANCE * arrived):
-        worst = int(np.argmax(error - _BALANCE * arrived))
+    moved = arrived + parts[:, _USED]  # in dry months plants use what came before
+    if not np.all(error <= _BALANCE * moved):
+        worst = int(np.argmax(error - _BALANCE * moved))
         raise BalanceError(
             f"The water of draw {worst} does not add up: {arrived[worst]:g} m3 arrived, "
             f"{error[worst]:g} m3 are not accounted for."

@@ -13,12 +13,13 @@ from riskkit.inflow.texture import texture_water
 from riskkit.inflow.wall import WallModel
 from riskkit.records import FloatArray
 
-__all__ = ["MM_D", "native_k_m_s", "saturated_k_m_s", "wall_of"]
+__all__ = ["MM_D", "ROOTS_M", "native_k_m_s", "saturated_k_m_s", "wall_of"]
 
 MM_D = 1e-3 / 86400.0
 """A millimetre a day [m/s]."""
 _LEAST_CONTENT = 1e-3  # a wetting front always adds a little water
-_ROOTS_M = 0.5  # of a lawn: what it takes up before water goes deeper
+ROOTS_M = 0.5
+"""Depth of a lawn's roots: what they dry takes up water before it goes deeper [m]."""
 _FULL_SHARE = 0.9  # of its drainable pores that ground may hold before a storm
 
 
@@ -38,7 +39,7 @@ def wall_of(homes: HomeSamples) -> WallModel:
     fill, ground = soil_properties(homes.backfill), soil_properties(homes.soil)
     saturation = homes["saturation"]
     height_m = homes["depth_below_ground_m"] + homes["drain_depth_m"]
-    roots_m = np.minimum(_ROOTS_M, height_m)
+    roots_m = np.minimum(ROOTS_M, height_m)
     fill_room = fill.drainable_porosity * height_m
     # the lot's water table stands at or above the drain, so its room is that above the drain
     lot_room = ground.drainable_porosity * height_m
