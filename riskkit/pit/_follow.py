@@ -218,6 +218,41 @@ def drain_freely(
 
 
 @compiled(**OPTIONS)
+def _all_steps(lasts: FloatArray) -> tuple[FloatArray, FloatArray]:
+    """Return the lengths of the steps of the storm and of the week after it, and their starts."""
+    n = lasts.size
+    while True:
+        lengths, starts = np.empty(n), np.empty(n + 1)
+        lengths[: lasts.size] = lasts
+        starts[0] = 0.0
+        for k in range(n):
+            if k >= lasts.size:
+                since = starts[k] - starts[lasts.size]
+                if since >= _HORIZON_S:
+                    return lengths[:k], starts[: k + 1]
+                lengths[k] = min(_FIRST_STEP_S + _GROWTH * since, _LONGEST_STEP_S)
+            starts[k + 1] = starts[k] + lengths[k]
+        n += 256
+
+
+@compiled(**OPTIONS)
+def _tails(
+    tail: FloatArray, tail_s: FloatArray, wet_tail: float, wet_tail_s: float, since: float,
+    step: float,
+) -> tuple[float, float, float]:  # fmt: skip
+    """Return flow to the footing and to the water table in a step after the storm, and what may
+    still come at its start."""
+    part = wet_tail * math.exp(-since / wet_tail_s)
+    wet = part * -math.expm1(-step / wet_tail_s) / step
+    came, still = 0.0, part
+    for m in range(tail.size):
+        part = tail[m] * math.exp(-since / tail_s[m])
+        came += part * -math.expm1(-step / tail_s[m]) / step
+        still += part
+    return came, wet, still
+
+
+@compiled(**OPTIONS)
 def follow_stops(
     v: Vessels, foot: FloatArray, recharge: FloatArray, lasts: FloatArray, shares: FloatArray,
     begin: IntArray, inside: FloatArray, outside: FloatArray, stores: FloatArray, alive: bool,
@@ -233,26 +268,24 @@ def follow_stops(
     n_steps = foot.shape[1]
     n_in, n_out = v.in_area.shape[1], v.out_area.shape[1]
     n_stores = v.store_s.shape[1]
-    n_tails = v.tail.shape[1]
     now = np.empty(n_stores)
-    decay, gain = np.empty(n_stores), np.empty(n_stores)
-    to_come = np.empty(n_steps + 1)
-    starts_at = np.empty(n_steps + 1)
-    starts_at[0] = 0.0
-    for k in range(n_steps):
-        starts_at[k + 1] = starts_at[k] + lasts[k]
+    lengths, starts_at = _all_steps(lasts)
+    n_all = lengths.size
     ends_at = starts_at[n_steps]
+    # what a step of a draw has in common for all stops, as far as it was needed
+    came_in, wet_in, to_come, along_in = np.empty((4, n_all))
+    decays, gains = np.empty((2, n_all, n_stores))
     for d in range(first, last):
         li, ai, lo, ao = v.in_level[d], v.in_area[d], v.out_level[d], v.out_area[d]
         off, start = li[v.marks[d, 0]], li[v.marks[d, 1]]
         alarm_level, floor = li[v.marks[d, 2]], li[v.marks[d, 3]]
         invert, c = lo[0], v.conductance[d]
         rise_area = v.store_area[d].sum()
-        decayed = 0.0  # the length of step that the decays are for
-        along = 0.0
-        to_come[n_steps] = v.wet_tail[d] + v.tail[d].sum()
+        ready = 0
+        behind = v.wet_tail[d] + v.tail[d].sum()
         for k in range(n_steps - 1, -1, -1):
-            to_come[k] = to_come[k + 1] + (foot[d, k] + recharge[d, k]) * lasts[k]
+            behind += (foot[d, k] + recharge[d, k]) * lasts[k]
+            came_in[k], wet_in[k], to_come[k] = foot[d, k], recharge[d, k], behind
         out_floor = _held(lo, ao, n_out, floor)
         in_floor = _held(li, ai, n_in, floor)
         in_alarm = _held(li, ai, n_in, alarm_level)
@@ -289,31 +322,28 @@ def follow_stops(
                 settled = (rim < np.inf or joint < np.inf) and alarm < np.inf
                 if not watching and settled and not alive:
                     break
-                came = 0.0
-                wet = 0.0
-                if k < n_steps:
-                    step = lasts[k]
-                    came, wet = foot[d, k], recharge[d, k]
-                    still = to_come[k]
-                else:
-                    since = time + starts_at[begin[d, s]] - ends_at
-                    if since >= _HORIZON_S or (alive and since > 0.0):
-                        break
-                    still = v.wet_tail[d] * math.exp(-since / v.wet_tail_s[d])
-                    for m in range(n_tails):
-                        still += v.tail[d, m] * math.exp(-since / v.tail_s[d, m])
-                    step = min(_FIRST_STEP_S + _GROWTH * since, _LONGEST_STEP_S)
-                    for m in range(n_tails):
-                        part = v.tail[d, m] * math.exp(-since / v.tail_s[d, m])
-                        came += part * -math.expm1(-step / v.tail_s[d, m]) / step
-                    part = v.wet_tail[d] * math.exp(-since / v.wet_tail_s[d])
-                    wet = part * -math.expm1(-step / v.wet_tail_s[d]) / step
-                if step != decayed:
-                    along = _decays(v.store_s[d], v.store_area[d], step, decay, gain)
-                    decayed = step
+                if k == n_all or (alive and k > n_steps):
+                    break
+                while ready <= k:
+                    if ready > 0 and lengths[ready] == lengths[ready - 1]:
+                        decays[ready], gains[ready] = decays[ready - 1], gains[ready - 1]
+                        along_in[ready] = along_in[ready - 1]
+                    else:
+                        along_in[ready] = _decays(
+                            v.store_s[d], v.store_area[d], lengths[ready], decays[ready],
+                            gains[ready],
+                        )  # fmt: skip
+                    if ready >= n_steps:
+                        came_in[ready], wet_in[ready], to_come[ready] = _tails(
+                            v.tail[d], v.tail_s[d], v.wet_tail[d], v.wet_tail_s[d],
+                            starts_at[ready] - ends_at, lengths[ready],
+                        )  # fmt: skip
+                    ready += 1
+                step, came, wet, along = lengths[k], came_in[k], wet_in[k], along_in[k]
+                decay, gain = decays[k], gains[k]
                 # all that may still come does not reach alarm or floor: never
                 if k % _CHECKED_STEPS == 0 and not watching and reach <= max(hi, ho):
-                    still += max(now.sum(), 0.0)
+                    still = to_come[k] + max(now.sum(), 0.0)
                     filled = _held(li, ai, n_in, hi)
                     need = min(out_floor - _held(lo, ao, n_out, ho), in_floor - filled)
                     if alarm == np.inf:
