@@ -11,7 +11,7 @@ import math
 from typing import NamedTuple
 
 from riskkit.compiled import compiled
-from riskkit.records import FloatArray
+from riskkit.records import FloatArray, IntArray
 
 __all__ = ["N_PARTS", "N_STATE", "WallDraws", "infiltration_loop", "ponded_loop", "wall_loop"]
 
@@ -237,6 +237,18 @@ def _used(
 
 
 @compiled()
+def _note(
+    row: FloatArray, deficit: float, store: float, lot_deficit: float, lot_store: float,
+    wetted: float, lot_wetted: float, pond: float, fast: float, sorption: float,
+    lot_sorption: float, dry_s: float,
+) -> None:  # fmt: skip
+    """Write a state."""
+    row[0], row[1], row[2], row[3] = deficit, store, lot_deficit, lot_store
+    row[4], row[5], row[6], row[7] = wetted, lot_wetted, pond, fast
+    row[8], row[9], row[10] = sorption, lot_sorption, dry_s
+
+
+@compiled()
 def wall_loop(
     rain_mm: FloatArray,
     demand_mm: FloatArray,
@@ -244,7 +256,9 @@ def wall_loop(
     front_s: float,
     step: float,
     draws: WallDraws,
+    marked: IntArray,
     state: FloatArray,
+    noted: FloatArray,
     footing: FloatArray,
     recharge: FloatArray,
     tail: FloatArray,
@@ -252,8 +266,9 @@ def wall_loop(
 ) -> None:
     """Fill flows to the footing and to the lot's water table (n_draws, n_steps), what is on its
     way at the end (n_draws, 4: fast, puddle, fill, lot) and the parts (n_draws, 9); the state
-    (n_draws, 11) is taken over and left as it is at the end. `demand_mm` is empty for a storm;
-    `front_s` without water on the ground end a wetting front."""
+    (n_draws, 11) is taken over and left as it is at the end, and before the steps `marked` it is
+    noted (n_draws, n_marked, 11). `demand_mm` is empty for a storm; `front_s` without water on the
+    ground end a wetting front."""
     n_draws, n_steps = footing.shape
     with_plants = demand_mm.size > 0
     for d in range(n_draws):
@@ -281,7 +296,14 @@ def wall_loop(
         sorption, lot_sorption, dry_s = state[d, 8], state[d, 9], state[d, 10]
         before_all = (deficit, store, lot_deficit, lot_store, pond, fast)
         arrived = reached = seeped = ran_off = led_away = transpired = 0.0
+        mark = 0
         for j in range(n_steps):
+            while mark < marked.size and marked[mark] == j:
+                _note(
+                    noted[d, mark], deficit, store, lot_deficit, lot_store, wetted, lot_wetted,
+                    pond, fast, sorption, lot_sorption, dry_s,
+                )  # fmt: skip
+                mark += 1
             rain = rain_mm[row, j] * draws.rain_factor[d] * 1e-3
             quick = soaked = lot_soaked = 0.0
             if rain > 0.0 or pond > 0.0:
@@ -347,9 +369,10 @@ def wall_loop(
             seeped += down * lot
             footing[d, j] = out / step
             recharge[d, j] = down * lot / step
-        state[d, 0], state[d, 1], state[d, 2], state[d, 3] = deficit, store, lot_deficit, lot_store
-        state[d, 4], state[d, 5], state[d, 6], state[d, 7] = wetted, lot_wetted, pond, fast
-        state[d, 8], state[d, 9], state[d, 10] = sorption, lot_sorption, dry_s
+        _note(
+            state[d], deficit, store, lot_deficit, lot_store, wetted, lot_wetted, pond, fast,
+            sorption, lot_sorption, dry_s,
+        )  # fmt: skip
         tail[d, 0], tail[d, 1] = fast, pond * area
         tail[d, 2], tail[d, 3] = store * area, lot_store * lot
         parts[d, 0] = (

@@ -86,6 +86,8 @@ def continuous_water(
     roots: RootZone,
     easy_share: float,
     state: FloatArray | None = None,
+    marked: IntArray | None = None,
+    noted: FloatArray | None = None,
 ) -> tuple[WallWater, FloatArray]:
     """Water that reaches the footing and the lot's water table, step after step for years.
 
@@ -106,6 +108,10 @@ def continuous_water(
     state : (n_draws, 11) array, optional
         State in which an earlier run ended, see `wall.start_state`; that of the model where it is
         left out [m, m3, s].
+    marked : (n_marked,) array of int, optional
+        Steps before which the state is noted, increasing [-].
+    noted : (n_draws, n_marked, 11) array, optional
+        Takes these states [m, m3, s].
 
     Returns
     -------
@@ -144,5 +150,6 @@ def continuous_water(
     done = run_wall(
         water, step_s, wall, np.ones(n_draws), now, demand_mm=demand, easy_share=easy_share,
         front_s=_FRONT_S, roots={item.name: getattr(roots, item.name) for item in fields(roots)},
+        marked=marked, noted=noted,
     )  # fmt: skip
     return done, now

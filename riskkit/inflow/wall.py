@@ -32,7 +32,7 @@ from riskkit.errors import BalanceError, RangeError
 from riskkit.inflow import _kernel
 from riskkit.inflow._kernel import WallDraws
 from riskkit.inflow.infiltration import sorption_m
-from riskkit.records import FloatArray, freeze_arrays
+from riskkit.records import FloatArray, IntArray, freeze_arrays
 
 __all__ = ["PARTS", "WallModel", "WallWater", "run_wall", "start_state", "wall_water"]
 
@@ -320,6 +320,8 @@ def run_wall(
     easy_share: float = 0.0,
     front_s: float = np.inf,
     roots: Mapping[str, FloatArray] | None = None,
+    marked: IntArray | None = None,
+    noted: FloatArray | None = None,
     threads: int | None = None,
 ) -> WallWater:
     """Run the compiled loop from a state, which it leaves as it is at the end.
@@ -344,6 +346,10 @@ def run_wall(
         Time without water on the ground that ends a wetting front [s].
     roots : mapping of str to array, optional
         Depths of ground and roots, and available water [m]; see `continuous.RootZone`.
+    marked : (n_marked,) array of int, optional
+        Steps before which the state is noted, increasing [-].
+    noted : (n_draws, n_marked, 11) array, optional
+        Takes these states; see `start_state` [m, m3, s].
     threads : int, optional
         See `wall_water`.
 
@@ -364,7 +370,10 @@ def run_wall(
     tail, parts = np.empty((n_draws, 4)), np.empty((n_draws, len(PARTS)))
     demand = np.zeros(0) if demand_mm is None else np.array(demand_mm, dtype=np.float64)
     plants = (demand, float(easy_share), float(front_s))
-    _run(rain, plants, float(step_s), draws, (state, footing, recharge, tail, parts), threads)
+    marks = np.zeros(0, dtype=np.int64) if marked is None else np.array(marked, dtype=np.int64)
+    kept = np.empty((n_draws, marks.size, state.shape[1])) if noted is None else noted
+    out = (state, kept, footing, recharge, tail, parts)
+    _run(rain, plants, float(step_s), draws, marks, out, threads)
     _check_balance(parts)
     tail_s = np.stack(
         [draws.gap_time_s, draws.puddle_time_s, draws.fill_time_s, draws.lot_time_s], axis=1
@@ -412,19 +421,20 @@ def _run(
     plants: tuple[FloatArray, float, float],
     step_s: float,
     draws: WallDraws,
-    out: tuple[FloatArray, FloatArray, FloatArray, FloatArray, FloatArray],
+    marks: IntArray,
+    out: tuple[FloatArray, ...],
     threads: int | None,
 ) -> None:
     """Run the compiled loop, the draws shared between threads (it releases the lock)."""
     n_draws = out[0].shape[0]
     if threads is None:
-        threads = min(os.cpu_count() or 1, out[1].size // _LEAST_FOR_THREADS)
+        threads = min(os.cpu_count() or 1, out[2].size // _LEAST_FOR_THREADS)
     threads = max(1, min(threads, n_draws))
 
     def some(rows: slice) -> None:
         own = rain[rows] if rain.shape[0] > 1 else rain
         chunk = WallDraws(*(values[rows] for values in draws))
-        _kernel.wall_loop(own, *plants, step_s, chunk, *(array[rows] for array in out))
+        _kernel.wall_loop(own, *plants, step_s, chunk, marks, *(array[rows] for array in out))
 
     if threads == 1:
         some(slice(0, n_draws))

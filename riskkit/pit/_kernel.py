@@ -56,6 +56,9 @@ from riskkit.records import FloatArray, IntArray
 # Columns of the result rows of `run_draws`
 HIGHEST, ALARM, FLOOD, STARTS, STARTS_PER_HOUR, RUN, PUMPED, RETURNED, INFLOW, ERROR = range(10)
 N_COLUMNS = 10
+# Columns of the accounts of some steps
+STARTS_IN, RUN_IN, LIFTED_IN, HIGHEST_IN = range(4)
+N_ACCOUNTS = 4
 # Stands in the error column of a row that met more events than any pit can have in one step
 STUCK = -1.0
 
@@ -78,8 +81,14 @@ def run_draws(
     last: int,
     out: FloatArray,
     levels: FloatArray,
+    every: int,
+    accounts: FloatArray,
 ) -> None:
-    """Run the draws first … last − 1 through the storm; see `balance.run_pit`."""
+    """Run the draws first … last − 1 through the storm; see `balance.run_pit`.
+
+    With `every` steps above zero `accounts` takes, for each so many steps, starts, run time, water
+    lifted and highest level.
+    """
     n_nodes = level.shape[1] + 2
     pit = np.empty((N_ROWS, n_nodes))
     vol = pit[VOL]
@@ -124,7 +133,8 @@ def run_draws(
         v = volume_of(pit, n, start[d])
         v_start = v
         i = find(vol, n, v)
-        top = v
+        top = highest = v
+        past_starts = past_run = past_lifted = 0.0
         on = v >= v_on
         starts = 1.0 if on else 0.0
         alarm = 0.0 if v >= v_alarm else np.inf
@@ -153,6 +163,8 @@ def run_draws(
             if v_off <= v < v_on and back < v_on - v_off and (not on or q_low < flow[k] < q_high):
                 # the usual state of a pit; everything else takes the long way below
                 stop = k + 1 if keep else n_steps
+                if every > 0 and not keep:
+                    stop = min(n_steps, (k // every + 1) * every)
                 state[S_V] = v
                 state[S_T] = t
                 state[S_STARTS] = starts
@@ -285,13 +297,22 @@ def run_draws(
             if keep:
                 levels[d, k + 1] = v
             k += 1
+            if every > 0 and (k % every == 0 or k == n_steps):
+                at_row = accounts[d, (k - 1) // every]
+                at_row[STARTS_IN] = starts - past_starts
+                at_row[RUN_IN] = run - past_run
+                at_row[LIFTED_IN] = pumped - fell - past_lifted
+                at_row[HIGHEST_IN] = level_of(pit, n, top)
+                past_starts, past_run, past_lifted = starts, run, pumped - fell
+                highest = max(highest, top)
+                top = v
             t = dt
             events = 0
             mark = -1.0
             counted = False
 
         row = out[d]
-        row[HIGHEST] = level_of(pit, n, top)
+        row[HIGHEST] = level_of(pit, n, max(top, highest))
         row[ALARM] = alarm
         row[FLOOD] = flood
         row[STARTS] = starts

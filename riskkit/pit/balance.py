@@ -18,7 +18,7 @@ from numpy.typing import NDArray
 
 from riskkit.errors import BalanceError, ConvergenceError, RangeError
 from riskkit.pit import _failure, _kernel
-from riskkit.records import FailureRun, FloatArray, PitInflow, PitModel, PitRun
+from riskkit.records import FailureRun, FloatArray, PitInflow, PitModel, PitRun, PumpAccounts
 
 __all__ = ["dry_time_to_flood", "level_after", "run_pit", "time_to_flood"]
 
@@ -33,6 +33,7 @@ def run_pit(
     start_level_m: FloatArray | None = None,
     keep_levels: bool = False,
     workers: int | None = None,
+    account_steps: int = 0,
 ) -> PitRun:
     """Follow the level through a storm with the pump in order.
 
@@ -54,6 +55,8 @@ def run_pit(
     workers : int, optional
         Threads to share the draws [-]; as many as there are processors when left out. The result
         does not depend on it.
+    account_steps : int
+        Keep an account of every so many steps; none where it is 0 [-].
 
     Returns
     -------
@@ -86,6 +89,8 @@ def run_pit(
     hour = max(1, round(3600.0 / inflow.step_s))
     out = np.empty((n_draws, _kernel.N_COLUMNS))
     levels = np.empty((n_draws, n_steps + 1) if keep_levels else (0, 0))
+    n_accounts = -(-n_steps // account_steps) if account_steps > 0 else 0
+    accounts = np.empty((n_draws, n_accounts, _kernel.N_ACCOUNTS))
     extra = (
         marks,
         _still(pit.return_share),
@@ -98,7 +103,7 @@ def run_pit(
     )
 
     def work(first: int, last: int) -> None:
-        _kernel.run_draws(*model, *extra, first, last, out, levels)
+        _kernel.run_draws(*model, *extra, first, last, out, levels, account_steps, accounts)
 
     _share(work, n_draws, n_steps, workers)
     error = out[:, _kernel.ERROR]
@@ -124,6 +129,7 @@ def run_pit(
         inflow_m3=out[:, _kernel.INFLOW],
         balance_error=error,
         level_m=levels if keep_levels else None,
+        accounts=PumpAccounts(*np.moveaxis(accounts, 2, 0)) if account_steps > 0 else None,
     )
 
 

@@ -31,6 +31,7 @@ __all__ = [
     "PitInflow",
     "PitModel",
     "PitRun",
+    "PumpAccounts",
     "RainRecord",
     "Series",
     "freeze_arrays",
@@ -198,6 +199,31 @@ class PitModel:
 
 
 @dataclass(frozen=True)
+class PumpAccounts:
+    """What the pump did in each of many equal spans of time; (n_draws, n_spans) arrays.
+
+    Parameters
+    ----------
+    starts : array
+        Number of pump starts [-].
+    run_time_s : array
+        Time the pump ran [s].
+    pumped_m3 : array
+        Water lifted [m3].
+    highest_level_m : array
+        Highest level, relative to the floor [m].
+    """
+
+    starts: FloatArray
+    run_time_s: FloatArray
+    pumped_m3: FloatArray
+    highest_level_m: FloatArray
+
+    def __post_init__(self) -> None:
+        freeze_arrays(self)
+
+
+@dataclass(frozen=True)
 class PitRun:
     """What the pit did in one storm with the pump in order.
 
@@ -221,6 +247,8 @@ class PitRun:
         Water made or lost as a share of the water that arrived or was lifted [-].
     level_m : (n_draws, n_steps + 1) array, optional
         Level at the ends of the steps [m].
+    accounts : PumpAccounts, optional
+        What the pump did in each of the spans that were asked for.
     """
 
     highest_level_m: FloatArray
@@ -234,6 +262,7 @@ class PitRun:
     inflow_m3: FloatArray
     balance_error: FloatArray
     level_m: FloatArray | None = None
+    accounts: PumpAccounts | None = None
 
     def __post_init__(self) -> None:
         freeze_arrays(self)

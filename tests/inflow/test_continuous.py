@@ -47,6 +47,18 @@ def test_parts_of_the_hours_go_on_from_each_other() -> None:
     np.testing.assert_allclose(state, end, rtol=1e-12)
 
 
+def test_a_noted_state_is_that_from_which_a_run_goes_on() -> None:
+    rng = np.random.default_rng(8)
+    rain = rng.gamma(0.1, 12.0, 300) * (rng.random(300) < 0.2)
+    demand = np.full(300, 0.15)
+    marks, noted = np.array([0, 120, 299]), np.empty((1, 3, 11))
+    continuous_water(
+        rain, demand, HOUR, wall(), roots(), 0.4, marked=marks, noted=noted
+    )  # fmt: skip
+    _, end = continuous_water(rain[:120], demand[:120], HOUR, wall(), roots(), 0.4)
+    np.testing.assert_array_equal(noted[:, 1], end)
+
+
 def test_every_drop_of_a_year_is_accounted_for() -> None:
     rng = np.random.default_rng(4)
     rain = rng.gamma(0.3, 8.0, 8760) * (rng.random(8760) < 0.08)

@@ -10,6 +10,7 @@ from riskkit.errors import BalanceError, RangeError
 from riskkit.pit import _kernel
 from riskkit.pit.balance import dry_time_to_flood, level_after, run_pit, time_to_flood
 from riskkit.records import PitInflow, PitModel
+from tests.pit.conftest import make_homes
 
 
 def simple_pit(**changes) -> PitModel:
@@ -365,8 +366,8 @@ def test_what_does_not_fit_is_refused() -> None:
 
 def test_a_balance_that_does_not_close_is_an_error(monkeypatch) -> None:
     def broken(*args) -> None:
-        args[-2][:] = 0.0
-        args[-2][:, _kernel.ERROR] = 2e-9
+        args[-4][:] = 0.0
+        args[-4][:, _kernel.ERROR] = 2e-9
 
     monkeypatch.setattr(_kernel, "run_draws", broken)
     with pytest.raises(BalanceError, match="draw 0"):
@@ -409,3 +410,29 @@ def test_start_levels_that_do_not_fit_are_refused() -> None:
     for levels in (np.zeros((2, 1)), np.full((1, 1), np.nan), np.full((1, 1), -9.0)):
         with pytest.raises(RangeError):
             time_to_flood(pit, inflow, np.zeros(1), levels)
+
+
+@pytest.mark.parametrize("every", [1, 7, 48])
+def test_accounts_of_spans_add_up_to_the_whole(every: int) -> None:
+    rng = np.random.default_rng(5)
+    pit = make_homes(12)
+    storm = rng.gamma(0.3, 1.5e-4, (12, 480)) * (rng.random((12, 480)) < 0.4)
+    run = run_pit(pit, PitInflow(storm, 3600.0), account_steps=every)
+    plain = run_pit(pit, PitInflow(storm, 3600.0))
+    kept = run.accounts
+    assert kept is not None and kept.starts.shape == (12, -(-480 // every))
+    np.testing.assert_allclose(kept.starts.sum(axis=1), plain.starts, rtol=1e-12)
+    np.testing.assert_allclose(kept.run_time_s.sum(axis=1), plain.run_time_s, rtol=1e-9)
+    np.testing.assert_allclose(kept.pumped_m3.sum(axis=1), plain.pumped_m3, rtol=1e-9)
+    np.testing.assert_allclose(kept.highest_level_m.max(axis=1), plain.highest_level_m, atol=1e-12)
+
+
+def test_an_account_is_that_of_its_own_hours() -> None:
+    """One wet day of three: the pump lifts what came in it, but for less than one cycle."""
+    pit = simple_pit()
+    storm = np.zeros((1, 72))
+    storm[0, 24:48] = 2e-4
+    kept = run_pit(pit, PitInflow(storm, 3600.0), account_steps=24).accounts
+    assert kept is not None
+    assert kept.starts[0, 0] == 0.0 and kept.starts[0, 2] <= 1.0
+    assert kept.pumped_m3[0, 1] == pytest.approx(2e-4 * 86400.0, abs=0.2)
