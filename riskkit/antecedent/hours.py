@@ -27,6 +27,8 @@ class HourlyWeather:
         Days since 1970-01-01 of the first day [day].
     water_mm : (n_hours,) array
         Rain and snow melt; a gap of the record counts as dry [mm].
+    melt_mm : (n_hours,) array
+        Snow melt among it [mm].
     demand_mm : (n_hours,) array
         Evapotranspiration of a lawn where water is not scarce; none while snow lies [mm].
     is_gap : (n_hours,) array
@@ -35,6 +37,7 @@ class HourlyWeather:
 
     first_day: int
     water_mm: FloatArray
+    melt_mm: FloatArray
     demand_mm: FloatArray
     is_gap: FloatArray
 
@@ -46,6 +49,28 @@ class HourlyWeather:
         """Start of every hour."""
         first = np.datetime64(self.first_day, "D").astype("datetime64[h]")
         return np.asarray(first + np.arange(self.water_mm.size))
+
+    def led_in(self, n_hours: int) -> HourlyWeather:
+        """Return these hours with their first ones before them once more, to begin with.
+
+        Parameters
+        ----------
+        n_hours : int
+            How many, a multiple of 24 [h].
+
+        Returns
+        -------
+        HourlyWeather
+            Longer by these.
+        """
+
+        def twice(values: FloatArray) -> FloatArray:
+            return np.concatenate([values[:n_hours], values])
+
+        return HourlyWeather(
+            self.first_day - n_hours // _HOURS, twice(self.water_mm), twice(self.melt_mm),
+            twice(self.demand_mm), twice(self.is_gap),
+        )  # fmt: skip
 
 
 def hourly_weather(record: RainRecord, weather: DailyWeather, latitude_deg: float) -> HourlyWeather:
@@ -95,6 +120,7 @@ def hourly_weather(record: RainRecord, weather: DailyWeather, latitude_deg: floa
     return HourlyWeather(
         first_day=weather.first_day,
         water_mm=whole * np.repeat(share, _HOURS) + np.repeat(melt / _HOURS, _HOURS),
+        melt_mm=np.repeat(melt / _HOURS, _HOURS),
         demand_mm=np.repeat(demand / _HOURS, _HOURS),
         is_gap=missing,
     )

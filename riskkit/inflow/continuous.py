@@ -93,7 +93,7 @@ def continuous_water(
 
     Parameters
     ----------
-    water_mm : (n_steps,) array
+    water_mm : (n_steps,) or (n_draws, n_steps) array
         Rain and snow melt in each step [mm].
     demand_mm : (n_steps,) array
         Evapotranspiration of each step where water is not scarce, Kc ETo; zero on snow [mm].
@@ -134,14 +134,17 @@ def continuous_water(
     judgement : six dry hours end a wetting front; frozen ground takes water as thawed ground does
     """
     water, demand = np.asarray(water_mm, float), np.asarray(demand_mm, float)
+    n_draws = wall.perimeter_m.size
+    rows = {1, n_draws} if water.ndim == 2 else {1}
+    if water.ndim not in (1, 2) or not water.size or len(np.atleast_2d(water)) not in rows:
+        raise RangeError("water_mm", "it is not one row of steps per draw")
+    if demand.shape != water.shape[-1:]:
+        raise RangeError("demand_mm", "it is not one row of as many steps")
     for name, values in (("water_mm", water), ("demand_mm", demand)):
-        if values.ndim != 1 or values.shape != water.shape or not values.size:
-            raise RangeError(name, "it is not one row of steps")
         if not (np.all(np.isfinite(values)) and np.all(values >= 0)):
             raise RangeError(name, "a step is missing or negative")
     if not (0 < step_s <= 3600):
         raise RangeError("step_s", "the step is not within an hour")
-    n_draws = wall.perimeter_m.size
     now = start_state(wall, n_draws) if state is None else state.copy()
     if state is None:
         # a storm spreads what is lacking over more of the ground than roots reach

@@ -23,7 +23,15 @@ from riskkit.quantities.units import convert
 from riskkit.records import FloatArray
 from riskkit.tables import load_table
 
-__all__ = ["HourTable", "MinuteRatios", "hour_tables", "minute_ratios", "printed_fit", "ratios_of"]
+__all__ = [
+    "HourTable",
+    "MinuteRatios",
+    "PrintedFit",
+    "hour_tables",
+    "minute_ratios",
+    "printed_fit",
+    "ratios_of",
+]
 
 MINUTES = (5.0, 10.0, 15.0, 30.0, 60.0)
 _AT_LEAST_YR, _AT_MOST_YR = 1.0, 100.0  # of the printed tables
@@ -51,7 +59,7 @@ class MinuteRatios(NamedTuple):
     is_beyond: bool
 
 
-class _Fit(NamedTuple):
+class PrintedFit(NamedTuple):
     of_5: FloatArray
     of_15: FloatArray
 
@@ -91,7 +99,7 @@ def hour_tables() -> tuple[HourTable, ...]:
     return tuple(found)
 
 
-def printed_fit(tables: Sequence[HourTable]) -> _Fit:
+def printed_fit(tables: Sequence[HourTable]) -> PrintedFit:
     """Fit the ratios of 5 and 15 minutes of some tables.
 
     Parameters
@@ -117,7 +125,7 @@ def printed_fit(tables: Sequence[HourTable]) -> _Fit:
             sides.append(weight * _sides(table.hour_mm, table.period_yr))
             values.append(weight * table.log_ratio[row])
         found.append(np.linalg.lstsq(np.concatenate(sides), np.concatenate(values), rcond=None)[0])
-    return _Fit(*found)
+    return PrintedFit(*found)
 
 
 def _sides(hour_mm: float, period_yr: FloatArray) -> FloatArray:
@@ -126,7 +134,9 @@ def _sides(hour_mm: float, period_yr: FloatArray) -> FloatArray:
     return np.stack([np.ones(rare.size), np.full(rare.size, np.log(hour_mm)), rare], axis=1)
 
 
-def ratios_of(fit: _Fit, minutes: FloatArray, hour_mm: float, period_yr: FloatArray) -> FloatArray:
+def ratios_of(
+    fit: PrintedFit, minutes: FloatArray, hour_mm: float, period_yr: FloatArray
+) -> FloatArray:
     """Share of an hour's depth that some minutes bring, by a fit.
 
     Between the durations of the tables straight lines in logarithms.

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -10,16 +10,88 @@ from riskkit.home.samples import HomeSamples
 from riskkit.inflow.continuous import RootZone, continuous_water
 from riskkit.inflow.snow import day_setting
 from riskkit.inflow.soils import SoilProperties, soil_properties
+from riskkit.inflow.wall import WallWater
 from riskkit.inflow.wetness import total_available_water_mm
-from riskkit.pit.vessels import free_drainage
-from riskkit.records import FloatArray
+from riskkit.pit.vessels import FreeDrainage, free_drainage
+from riskkit.records import FloatArray, IntArray
 from riskkit.simulate.wall import ROOTS_M
 from riskkit.simulate.water import Ground, Water, footing_water
 
-__all__ = ["continuous_waters", "root_zone_of"]
+__all__ = ["GroundState", "HoursRun", "root_zone_of", "run_hours", "water_from"]
 
-_HOUR_S = 3600.0
-_CHUNK = 8760  # hours held in memory at a time
+HOUR_S = 3600.0
+_STATES = 11  # columns of a state at the wall
+
+
+@dataclass(frozen=True)
+class GroundState:
+    """The ground round homes at some moments; the second axis is that of the moments.
+
+    Parameters
+    ----------
+    wall : (n_draws, n_moments, 11) array
+        Strip and lot, see `inflow.wall.start_state` [m, m3, s].
+    level_m : (n_draws, n_moments) array
+        Level at the footing, relative to the floor [m].
+    lot_m3 : (n_draws, n_moments, n_stores) array
+        Water in the reservoirs of the lot [m3].
+    """
+
+    wall: FloatArray
+    level_m: FloatArray
+    lot_m3: FloatArray
+
+    def moments(self, which: IntArray) -> GroundState:
+        """Return the states at some of the moments, in the order asked.
+
+        Parameters
+        ----------
+        which : (n,) array of int
+            Which ones, counted from 0 [-].
+
+        Returns
+        -------
+        GroundState
+            Those moments.
+        """
+        return GroundState(self.wall[:, which], self.level_m[:, which], self.lot_m3[:, which])
+
+    def rows(self, draw: IntArray, moment: IntArray) -> GroundState:
+        """Return the states of some draws, each at one moment.
+
+        Parameters
+        ----------
+        draw, moment : (n_rows,) arrays of int
+            Which draw and which moment, counted from 0 [-].
+
+        Returns
+        -------
+        GroundState
+            One moment for each row.
+        """
+        return GroundState(
+            self.wall[draw, moment][:, None], self.level_m[draw, moment][:, None],
+            self.lot_m3[draw, moment][:, None],
+        )  # fmt: skip
+
+
+@dataclass(frozen=True)
+class HoursRun:
+    """The ground round homes through the hours of a place, the drain flowing freely.
+
+    Parameters
+    ----------
+    wall : WallWater
+        Water that reaches the footing and the lot's water table.
+    free : FreeDrainage
+        What the drain hands on.
+    at : GroundState
+        State before the hours that were marked.
+    """
+
+    wall: WallWater
+    free: FreeDrainage
+    at: GroundState
 
 
 def root_zone_of(homes: HomeSamples) -> RootZone:
@@ -49,38 +121,79 @@ def root_zone_of(homes: HomeSamples) -> RootZone:
     return RootZone(height_m, roots_m, available(fill), height_m, roots_m, available(ground))
 
 
-def continuous_waters(
-    homes: HomeSamples, ground: Ground, water_mm: FloatArray, demand_mm: FloatArray
-) -> Iterator[tuple[int, Water]]:
-    """Run the ground of each home through the hours of a place, the drain flowing freely.
+def run_hours(
+    homes: HomeSamples,
+    ground: Ground,
+    water_mm: FloatArray,
+    demand_mm: FloatArray,
+    marked: IntArray | None = None,
+) -> HoursRun:
+    """Run the ground of each home through the hours of a place.
 
-    It begins as the homes are before a storm; a year is enough for that to be forgotten.
+    It begins as the homes are before a storm; a year is enough for that to be forgotten. Ground
+    water from far off stands as high all the time as the home has it.
 
     Parameters
     ----------
     homes : HomeSamples
-        The homes.
+        The homes; a few at a time, since every hour of each is held in memory.
     ground : Ground
         The ground round them.
     water_mm, demand_mm : (n_hours,) arrays
         Rain and melt, and what plants use where water is not scarce [mm].
+    marked : (n_marked,) array of int, optional
+        Hours before which the state is noted, increasing [-].
 
-    Yields
-    ------
-    int
-        Hour at which a part of the hours begins, counted from 0 [-].
-    Water
-        The water of that part, a year or less.
+    Returns
+    -------
+    HoursRun
+        Flows [m3/s] and states.
     """
-    roots, state = root_zone_of(homes), None
-    level, stores = ground.footing.level_m[:, 0], ground.lot_m3
-    easy, none = day_setting("easy"), np.zeros(0, dtype=np.int64)
-    for first in range(0, water_mm.size, _CHUNK):
-        part = slice(first, first + _CHUNK)
-        wall, state = continuous_water(
-            water_mm[part], demand_mm[part], _HOUR_S, ground.wall, roots, easy, state
-        )
-        arriving = footing_water(wall)
-        free = free_drainage(ground.footing, arriving, level, stores, none)
-        yield first, Water(wall, arriving, free, stores)
-        level, stores = free.end_level_m, free.end_stores_m3
+    marks = np.zeros(0, dtype=np.int64) if marked is None else np.asarray(marked, dtype=np.int64)
+    noted = np.empty((homes.n_draws, marks.size, _STATES))
+    wall, _ = continuous_water(
+        water_mm, demand_mm, HOUR_S, ground.wall, root_zone_of(homes), day_setting("easy"),
+        marked=marks, noted=noted,
+    )  # fmt: skip
+    free = free_drainage(
+        ground.footing, footing_water(wall), ground.footing.level_m[:, 0], ground.lot_m3, marks
+    )
+    return HoursRun(wall, free, GroundState(noted, free.level_m[:, marks], free.stores_m3))
+
+
+def water_from(
+    ground: Ground,
+    roots: RootZone,
+    state: GroundState,
+    rain_mm: FloatArray,
+    step_s: float,
+    marked: IntArray,
+) -> Water:
+    """Return the water of a storm that meets the ground as it is, one moment for each row.
+
+    Parameters
+    ----------
+    ground : Ground
+        The ground round the homes, a row for each storm of each home.
+    roots : RootZone
+        What plants draw on there; through a storm they use nothing.
+    state : GroundState
+        Its state, of one moment.
+    rain_mm : (n_rows, n_steps) array
+        Rain and melt in each step [mm].
+    step_s : float
+        Length of a step [s].
+    marked : (n_marked,) array of int
+        Steps before which the state of the lot is noted, increasing [-].
+
+    Returns
+    -------
+    Water
+        Flows [m3/s] and states.
+    """
+    wall, _ = continuous_water(
+        rain_mm, np.zeros(rain_mm.shape[1]), step_s, ground.wall, roots, 0.0, state.wall[:, 0]
+    )
+    arriving = footing_water(wall)
+    free = free_drainage(ground.footing, arriving, state.level_m[:, 0], state.lot_m3[:, 0], marked)
+    return Water(wall, arriving, free, np.asarray(state.lot_m3[:, 0]))

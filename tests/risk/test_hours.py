@@ -17,7 +17,7 @@ from riskkit.home.samples import HomeSamples
 from riskkit.rainfall.readers.temperature import DailyTemperature, read_temperature
 from riskkit.records import FloatArray, RainRecord
 from riskkit.simulate import ground_of
-from riskkit.simulate.continuous import continuous_waters
+from riskkit.simulate.continuous import run_hours
 from tests.conftest import ROOT
 
 YEAR = 8760
@@ -71,10 +71,9 @@ def weather() -> HourlyWeather:
 def hourly_m3_s(of: HomeSamples, years: int = 7) -> FloatArray:
     """Flow to the pit after a first year, which the ground needs to forget how it began."""
     hours = weather()
-    waters = continuous_waters(
-        of, ground_of(of), hours.water_mm[: years * YEAR], hours.demand_mm[: years * YEAR]
-    )
-    return np.concatenate([w.free.to_pit_m3_s for first, w in waters if first], axis=1)
+    part = slice(0, years * YEAR)
+    run = run_hours(of, ground_of(of), hours.water_mm[part], hours.demand_mm[part])
+    return np.asarray(run.free.to_pit_m3_s[:, YEAR:])
 
 
 @cache

@@ -1,0 +1,1 @@
+"""A home through the years of a rain record, storm by storm."""
