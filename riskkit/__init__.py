@@ -48,6 +48,8 @@ if TYPE_CHECKING:
     from riskkit.report.words import sentence
     from riskkit.risk.design_rain import DesignRain, design_rain
     from riskkit.storm.patterns import Pattern
+    from riskkit.years.records import Replay, ReplaySettings
+    from riskkit.years.run import replay
 
 # The public names and where they live; imported on first use, so that `import riskkit` is light.
 _MODULES = {
@@ -64,6 +66,8 @@ _MODULES = {
     "Points": "ensemble.quantiles",
     "Quantity": "quantities.quantity",
     "RainRecord": "records",
+    "Replay": "years.records",
+    "ReplaySettings": "years.records",
     "RiskkitError": "errors",
     "Series": "records",
     "Settings": "assessment",
@@ -79,6 +83,7 @@ _MODULES = {
     "read_rain": "rainfall.readers.record",
     "read_rain_table": "rainfall.readers.official",
     "remedies": "options.changes",
+    "replay": "years.run",
     "save_home": "home.saving",
     "sentence": "report.words",
     "write_rain": "rainfall.readers.plain",
@@ -98,6 +103,8 @@ __all__ = [
     "Points",
     "Quantity",
     "RainRecord",
+    "Replay",
+    "ReplaySettings",
     "RiskkitError",
     "Series",
     "Settings",
@@ -113,6 +120,7 @@ __all__ = [
     "read_rain",
     "read_rain_table",
     "remedies",
+    "replay",
     "save_home",
     "sentence",
     "write_rain",

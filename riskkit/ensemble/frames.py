@@ -6,11 +6,14 @@ from collections.abc import Mapping
 from dataclasses import fields
 from typing import Any
 
+import numpy as np
+
 from riskkit.ensemble.quantiles import FloorDepth, Outcome, Points
+from riskkit.records import FloatArray
 
-__all__ = ["columns_of"]
+__all__ = ["columns_of", "columns_of_draws"]
 
-_UNITS = ("_m3_s", "_per_hour", "_mm", "_m", "_s", "_h", "_yr")
+_UNITS = ("_m3_s", "_m3", "_per_hour", "_mm", "_m", "_s", "_h", "_yr")
 
 
 def columns_of(record: Any) -> dict[str, float]:
@@ -52,6 +55,48 @@ def columns_of(record: Any) -> dict[str, float]:
             for hours, depth in value.items():
                 if isinstance(depth, FloorDepth):
                     found |= _depth(f"{item.name.removesuffix('_m')}_{hours:g}_h", depth)
+    return found
+
+
+def columns_of_draws(
+    name: str, draws: FloatArray, *, if_ever: bool = False
+) -> dict[str, FloatArray]:
+    """Turn many numbers with a spread into columns, a row for each.
+
+    Parameters
+    ----------
+    name : str
+        What they are, ending in its unit.
+    draws : (n_draws, n_rows) array
+        Draws of each; infinite for never [any].
+    if_ever : bool
+        Whether only draws that are finite count, as for times they always do.
+
+    Returns
+    -------
+    dict of str to (n_rows,) array
+        Columns named as by `columns_of`: the 10 %, 50 % and 90 % points, of times in minutes and
+        beside ``_never_share``; NaN where no draw is finite [any].
+
+    Examples
+    --------
+    >>> found = columns_of_draws("worst_s", np.array([[60.0, 60.0], [np.inf, 120.0]]))
+    >>> found["worst_never_share"].tolist(), found["worst_high_min"].tolist()
+    ([0.5, 0.0], [1.0, 2.0])
+    """
+    stem, unit = _parted(name)
+    found: dict[str, FloatArray] = {}
+    if unit == "_s":
+        found[f"{stem}_never_share"] = np.isinf(draws).mean(axis=0)
+    is_time = unit == "_s"
+    ordered = np.sort(draws, axis=0) / (60.0 if is_time else 1.0)
+    finite = np.isfinite(ordered).sum(axis=0)
+    counted = finite if is_time or if_ever else np.full(finite.shape, draws.shape[0])
+    columns = np.arange(draws.shape[1])
+    for point, share in (("low", 0.1), ("median", 0.5), ("high", 0.9)):
+        at = np.maximum(np.ceil(share * counted).astype(np.int64) - 1, 0)
+        values = np.where(counted > 0, ordered[at, columns], np.nan)
+        found[f"{stem}_{point}{'_min' if is_time else unit}"] = values
     return found
 
 

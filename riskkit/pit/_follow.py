@@ -32,7 +32,7 @@ LOT, STEADY, DEEP, ERROR_FREE = range(4)
 N_SUMS = 4
 # Seven days after the storm the outcome counts as never
 _HORIZON_S = 7 * 86400.0
-_FIRST_STEP_S, _LONGEST_STEP_S = 300.0, 3 * 3600.0
+_LONGEST_STEP_S = 3 * 3600.0
 _GROWTH = 0.05  # of the steps with the time since the storm
 _CHECKED_STEPS = 6  # from one look to the next whether water enough is still to come
 
@@ -169,6 +169,7 @@ def drain_freely(
         now = stores[d]
         held = now.sum() + v.store_area[d].sum() * (ho - invert) + _held(lo, ao, n_out, ho)
         mark = 0
+        power, falls = 0.0, 1.0
         arrived = 0.0
         went = 0.0
         for k in range(n_steps):
@@ -195,8 +196,14 @@ def drain_freely(
                 high = np.inf if i == n_out - 1 else lo[i + 1]
                 area = ao[i] + along
                 rate = c / area
-                t, side = leaves_at(rest, 0.0, ho - rest, rate, lo[i], high, left)
-                new = rest + (ho - rest) * math.exp(-rate * t)
+                t, side = left, 0
+                if rate * left != power:  # most steps are like the one before
+                    power = rate * left
+                    falls = math.exp(-power)
+                new = rest + (ho - rest) * falls
+                if not lo[i] <= new <= high:
+                    t, side = leaves_at(rest, 0.0, ho - rest, rate, lo[i], high, left)
+                    new = rest + (ho - rest) * math.exp(-rate * t)
                 if side > 0:
                     new = high
                 elif side < 0:
@@ -218,7 +225,7 @@ def drain_freely(
 
 
 @compiled(**OPTIONS)
-def _all_steps(lasts: FloatArray) -> tuple[FloatArray, FloatArray]:
+def _all_steps(lasts: FloatArray, first_s: float) -> tuple[FloatArray, FloatArray]:
     """Return the lengths of the steps of the storm and of the week after it, and their starts."""
     n = lasts.size
     while True:
@@ -230,7 +237,7 @@ def _all_steps(lasts: FloatArray) -> tuple[FloatArray, FloatArray]:
                 since = starts[k] - starts[lasts.size]
                 if since >= _HORIZON_S:
                     return lengths[:k], starts[: k + 1]
-                lengths[k] = min(_FIRST_STEP_S + _GROWTH * since, _LONGEST_STEP_S)
+                lengths[k] = min(first_s + _GROWTH * since, _LONGEST_STEP_S)
             starts[k + 1] = starts[k] + lengths[k]
         n += 256
 
@@ -256,7 +263,7 @@ def _tails(
 def follow_stops(
     v: Vessels, foot: FloatArray, recharge: FloatArray, lasts: FloatArray, shares: FloatArray,
     begin: IntArray, inside: FloatArray, outside: FloatArray, stores: FloatArray, alive: bool,
-    after: FloatArray, from_alarm: bool, first: int, last: int, out: FloatArray,
+    after: FloatArray, from_alarm: bool, step_after: float, first: int, last: int, out: FloatArray,
     levels: FloatArray, beside: FloatArray,
 ) -> None:  # fmt: skip
     """Follow both levels from the step in which the pump stops; see `vessels.follow_stops`.
@@ -264,17 +271,19 @@ def follow_stops(
     `begin`, `inside` and `outside` are (n_draws, n_stops), `stores` (n_draws, n_stops, n_stores);
     `levels` and `beside` take the levels in the pit and at the footing at the times `after` the
     stop, or after the alarm (n_draws, n_stops, n_after). With `alive` the pump goes on working.
+    The first step after the storm is `step_after` long.
     """
     n_steps = foot.shape[1]
     n_in, n_out = v.in_area.shape[1], v.out_area.shape[1]
     n_stores = v.store_s.shape[1]
     now = np.empty(n_stores)
-    lengths, starts_at = _all_steps(lasts)
+    lengths, starts_at = _all_steps(lasts, step_after)
     n_all = lengths.size
     ends_at = starts_at[n_steps]
     # what a step of a draw has in common for all stops, as far as it was needed
     came_in, wet_in, to_come, along_in = np.empty((4, n_all))
     decays, gains = np.empty((2, n_all, n_stores))
+    power, falls = 0.0, 1.0
     for d in range(first, last):
         li, ai, lo, ao = v.in_level[d], v.in_area[d], v.out_level[d], v.out_area[d]
         off, start = li[v.marks[d, 0]], li[v.marks[d, 1]]
@@ -342,8 +351,10 @@ def follow_stops(
                 step, came, wet, along = lengths[k], came_in[k], wet_in[k], along_in[k]
                 decay, gain = decays[k], gains[k]
                 # all that may still come does not reach alarm or floor: never
-                if k % _CHECKED_STEPS == 0 and not watching and reach <= max(hi, ho):
+                if k % _CHECKED_STEPS == 0 and not watching:
                     still = to_come[k] + max(now.sum(), 0.0)
+                    if reach > max(hi, ho):
+                        still += v.steady[d, 0] * (starts_at[n_all] - starts_at[k])
                     filled = _held(li, ai, n_in, hi)
                     need = min(out_floor - _held(lo, ao, n_out, ho), in_floor - filled)
                     if alarm == np.inf:
@@ -392,7 +403,10 @@ def follow_stops(
                     top_out = np.inf if j == n_out - 1 else lo[j + 1]
                     base_out = lo[j] if j > 0 else (-np.inf if joined else invert)
                     t, side_in, side_out = left, 0, 0
-                    e = math.exp(-rate * t)
+                    if rate * t != power:  # most legs are like the one before
+                        power = rate * t
+                        falls = math.exp(-power)
+                    e = falls
                     new_in, new_out = p0 + p1 * t + p2 * e, r0 + r1 * t + r2 * e
                     if not (
                         stays(p1, p2, rate, e, new_in, li[i], top_in)

@@ -151,6 +151,26 @@ class FootingWater:
         """
         return picked(self, draws, shared=("step_s",))
 
+    def then(self, later: FootingWater) -> FootingWater:
+        """Return this water and what arrives after it.
+
+        Parameters
+        ----------
+        later : FootingWater
+            From the end of these steps on; it knows what is on its way when it ends.
+
+        Returns
+        -------
+        FootingWater
+            Steps of both.
+        """
+        return replace(
+            later,
+            footing_m3_s=np.concatenate([self.footing_m3_s, later.footing_m3_s], axis=1),
+            recharge_m3_s=np.concatenate([self.recharge_m3_s, later.recharge_m3_s], axis=1),
+            step_s=np.concatenate([self.step_s, later.step_s]),
+        )
+
     def merged(self, edges: IntArray) -> FootingWater:
         """Return the same water in longer steps, each with the mean flow of those that it joins.
 
@@ -320,6 +340,7 @@ def follow_stops(
     *,
     from_alarm: bool = False,
     pump_works: bool = False,
+    step_after_s: float = 300.0,
 ) -> StopRun:
     """Follow both levels from the step in which the pump stops, for up to a week after the storm.
 
@@ -343,6 +364,8 @@ def follow_stops(
         Count these times from the alarm instead.
     pump_works : bool
         The pump goes on working: what happens where the water is too much for it.
+    step_after_s : float
+        Length of the first step after the storm; they grow with the time since then [s].
 
     Returns
     -------
@@ -381,7 +404,7 @@ def follow_stops(
     def work(first: int, last: int) -> None:
         _follow.follow_stops(
             vessels, *rows, _still(water.step_s), share, *state, pump_works, after, from_alarm,
-            first, last, out, levels, beside,
+            float(step_after_s), first, last, out, levels, beside,
         )  # fmt: skip
 
     _share(work, n_draws)

@@ -9,12 +9,12 @@ import numpy as np
 
 from riskkit.home.samples import HomeSamples
 from riskkit.pit.balance import run_pit
-from riskkit.pit.vessels import FootingModel, StopRun, follow_stops
+from riskkit.pit.vessels import FootingModel, FootingWater, StopRun, follow_stops
 from riskkit.records import FloatArray, PitModel, PitRun, freeze_arrays
 from riskkit.risk.clock import Clock
 from riskkit.risk.critical import StormToRun, padded_rain_mm, stop_steps, wet_stops
 from riskkit.risk.time_to_flood import dead_before_m, mark_m, stops_in_storm, summarise_stops
-from riskkit.simulate import Ground, Water, water_of
+from riskkit.simulate import Ground, water_of
 
 __all__ = ["StormRuns", "pooled", "run_storms", "working"]
 
@@ -126,7 +126,7 @@ def run_storms(
     failed = summarise_stops(
         pits, grounds.footing, water, stops, wet, clock, with_depth=with_depth
     )  # fmt: skip
-    works = working(pits, grounds.footing, water, run)
+    works = working(pits, grounds.footing, water.arriving, water.free.level_m, water.start_m3, run)
     capacity = np.take_along_axis(pits.pump_m3_s, pits.on_index[:, None], axis=1)[:, 0]
     peak = water.free.to_pit_m3_s.max(axis=1)
     by_storm = {
@@ -149,7 +149,14 @@ def run_storms(
     return StormRuns(**shaped)
 
 
-def working(pit: PitModel, footing: FootingModel, water: Water, run: PitRun) -> StopRun:
+def working(
+    pit: PitModel,
+    footing: FootingModel,
+    arriving: FootingWater,
+    outside_m: FloatArray,
+    start_m3: FloatArray,
+    run: PitRun,
+) -> StopRun:
     """Return what happens with the pump working, joined with the ground where that matters.
 
     While the pit stands below the drain, the drain flows freely and the run holds. Where the pump
@@ -161,10 +168,14 @@ def working(pit: PitModel, footing: FootingModel, water: Water, run: PitRun) -> 
         The pits.
     footing : FootingModel
         The ground beside their footings.
-    water : Water
-        The storm.
+    arriving : FootingWater
+        What arrives there.
+    outside_m : (n_draws, n_steps) array
+        Level at the footing before each step, with the drain free [m].
+    start_m3 : (n_draws, n_stores) array
+        Reservoirs of the lot before the first step [m3].
     run : PitRun
-        The storm with the pump working and the drain free.
+        These steps with the pump working and the drain free.
 
     Returns
     -------
@@ -175,18 +186,18 @@ def working(pit: PitModel, footing: FootingModel, water: Water, run: PitRun) -> 
     ----------
     arithmetic : one of two runs for each draw
     """
-    n = run.alarm_s.size
+    n, n_steps = outside_m.shape
     alarm, rim, highest = run.alarm_s.copy(), run.flood_s.copy(), run.highest_level_m.copy()
-    outside = water.free.level_m
-    wet = outside >= 0.0
-    joint = np.where(wet.any(axis=1), wet.argmax(axis=1) * water.wall.step_s, np.inf)
+    wet = outside_m >= 0.0
+    begin_s = np.concatenate([[0.0], np.cumsum(arriving.step_s)])[:n_steps]
+    joint = np.where(wet.any(axis=1), begin_s[wet.argmax(axis=1)], np.inf)
     reached = np.maximum(mark_m(pit, pit.on_index), footing.level_m[:, 0]) + _ABOVE_M
     at = np.flatnonzero(run.highest_level_m > reached)
     if at.size and pit.has_pump:
         some = follow_stops(
-            pit.picked(at), footing.picked(at), water.arriving.picked(at),
+            pit.picked(at), footing.picked(at), arriving.picked(at),
             np.zeros((at.size, 1), np.int64), mark_m(pit, pit.off_index)[at, None],
-            outside[at, :1], water.start_m3[at, None], pump_works=True,
+            outside_m[at, :1], start_m3[at, None], pump_works=True,
         )  # fmt: skip
         alarm[at], rim[at], joint[at] = (x[:, 0] for x in (some.alarm_s, some.rim_s, some.joint_s))
         highest[at] = some.highest_m[:, 0]

@@ -28,6 +28,7 @@ __all__ = [
     "mark_m",
     "stops_in_storm",
     "summarise_stops",
+    "summary_of",
     "times_by_clock_s",
 ]
 
@@ -164,7 +165,12 @@ def dead_before_m(pit: PitModel, ground: Ground) -> tuple[FloatArray, FloatArray
 
 
 def stops_in_storm(
-    step: IntArray, pit: PitModel, run: PitRun, water: Water, dead: tuple[FloatArray, FloatArray]
+    step: IntArray,
+    pit: PitModel,
+    run: PitRun,
+    water: Water,
+    dead: tuple[FloatArray, FloatArray],
+    before_m3: FloatArray | float = 0.0,
 ) -> Stops:
     """Return the levels at which a pump that works until then leaves the water.
 
@@ -183,6 +189,8 @@ def stops_in_storm(
         The storm with the drain free, the lot noted at these steps.
     dead : tuple of two (n_draws,) arrays
         Levels that a pump dead before the storm leaves [m].
+    before_m3 : float or (n_draws,) array
+        Water that came to the pit before the first step, since it was last at rest [m3].
 
     Returns
     -------
@@ -198,7 +206,8 @@ def stops_in_storm(
     on = mark_m(pit, pit.on_index)[:, None]
     inside = np.array(run.level_m[:, step])
     come = np.cumsum(np.pad(water.free.to_pit_m3_s, ((0, 0), (1, 0))), axis=1)[:, step]
-    started = come * water.wall.step_s >= _to_first_start_m3(pit)[:, None]
+    come = come * water.wall.step_s + np.reshape(before_m3, (-1, 1))
+    started = come >= _to_first_start_m3(pit)[:, None]
     inside = np.where(started & pit.has_pump, np.maximum(inside, on), inside)
     outside = np.array(water.free.level_m[:, step])
     inside[:, 0], outside[:, 0] = dead
@@ -280,7 +289,7 @@ def summarise_stops(
     ----------
     arithmetic : least and median over the stops
     """
-    n, m = stops.inside_m.shape
+    n = stops.inside_m.shape[0]
     after = np.array(HOURS_AFTER) * 3600.0 if with_depth else None
     edges = longer_steps(water.to_pit, stops.step)
     begin = np.searchsorted(edges, stops.step)
@@ -288,17 +297,48 @@ def summarise_stops(
         pit, footing, water.arriving.merged(edges), np.tile(begin, (n, 1)),
         stops.inside_m, stops.outside_m, stops.lot_m3, after, from_alarm=clock is Clock.ALARM,
     )  # fmt: skip
-    times = times_by_clock_s(run, clock)
-    if pit.has_pump and m > 1:  # a pump dead before the storm is told apart
-        times[:, 0] = np.inf
-    rows = np.arange(n)
     last = water.free.to_pit_m3_s.shape[1] - 1
     inflow = water.free.to_pit_m3_s[:, np.minimum(stops.step, last)]
+    return summary_of(run, inflow, wet, clock, has_pump=pit.has_pump)
+
+
+def summary_of(
+    run: StopRun, inflow_m3_s: FloatArray, wet: NDArray[np.bool_], clock: Clock, *, has_pump: bool
+) -> StopSummary:
+    """Find the worst and the typical one of some stops that were followed.
+
+    Parameters
+    ----------
+    run : StopRun
+        What followed from each; the first is that of a pump dead before. Without times at which
+        levels were noted the depths are 0.
+    inflow_m3_s : (n_draws, n_stops) array
+        Flow to the pit when the pump stops [m3/s].
+    wet : (n_draws, n_stops) array of bool
+        As for `summarise_stops` [-].
+    clock : Clock
+        From when the time is counted.
+    has_pump : bool
+        Whether there is a pump that could stop.
+
+    Returns
+    -------
+    StopSummary
+        Times [s] and depths [m].
+
+    References
+    ----------
+    arithmetic : least and median over the stops
+    """
+    times = times_by_clock_s(run, clock)
+    n, m = times.shape
+    if has_pump and m > 1:  # a pump dead before the storm is told apart
+        times[:, 0] = np.inf
     # where the floor is never reached the stop that matters is that in the greatest inflow
-    worst = np.where(np.isfinite(times).any(axis=1), times.argmin(axis=1), inflow.argmax(axis=1))
-    at = (rows, worst)
+    worst = np.where(np.isfinite(times).any(axis=1), times.argmin(axis=1), inflow_m3_s.argmax(1))
+    at = (np.arange(n), worst)
     depth = np.zeros((n, len(HOURS_AFTER)))
-    if with_depth:
+    if run.level_m.shape[2]:
         depth = np.maximum(np.nan_to_num(run.level_m, nan=0.0), 0.0).max(axis=1)
     dead_alarm, dead_floor = run.alarm_s[:, 0], run.floor_s[:, 0]
     both = np.isfinite(dead_alarm) & np.isfinite(dead_floor)
@@ -307,7 +347,7 @@ def summarise_stops(
         worst_s=times[at],
         worst_stop=worst,
         to_alarm_s=run.alarm_s[at],
-        typical_s=_median(times, wet) if pit.has_pump else times[:, 0],
+        typical_s=_median(times, wet) if has_pump else times[:, 0],
         dead_to_alarm_s=dead_alarm,
         dead_to_floor_s=np.maximum(between, 0.0),
         at_joint=(run.joint_s + _CLEARLY_S < run.rim_s)[at].astype(np.float64),

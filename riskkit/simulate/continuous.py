@@ -12,7 +12,7 @@ from riskkit.inflow.snow import day_setting
 from riskkit.inflow.soils import SoilProperties, soil_properties
 from riskkit.inflow.wall import WallWater
 from riskkit.inflow.wetness import total_available_water_mm
-from riskkit.pit.vessels import FreeDrainage, free_drainage
+from riskkit.pit.vessels import FootingWater, FreeDrainage, free_drainage
 from riskkit.records import FloatArray, IntArray
 from riskkit.simulate.wall import ROOTS_M
 from riskkit.simulate.water import Ground, Water, footing_water
@@ -93,6 +93,28 @@ class HoursRun:
     free: FreeDrainage
     at: GroundState
 
+    def arriving(self, draw: IntArray, hours: IntArray) -> FootingWater:
+        """Return what arrives in some hours, and nothing after them.
+
+        Parameters
+        ----------
+        draw : (n_rows,) array of int
+            Which draw, counted from 0 [-].
+        hours : (n_rows, n_hours) array of int
+            Which hours of it, one after the other [-].
+
+        Returns
+        -------
+        FootingWater
+            A row for each.
+        """
+        at, n = (draw[:, None], hours), draw.size
+        none = np.zeros(n)
+        return FootingWater(
+            self.wall.footing_m3_s[at], self.wall.recharge_m3_s[at],
+            np.full(hours.shape[1], HOUR_S), np.zeros((n, 0)), np.ones((n, 0)), none, none + 1.0,
+        )  # fmt: skip
+
 
 def root_zone_of(homes: HomeSamples) -> RootZone:
     """Return what the plants of each home draw on, at the wall and on the lot.
@@ -168,6 +190,7 @@ def water_from(
     rain_mm: FloatArray,
     step_s: float,
     marked: IntArray,
+    later_mm: FloatArray,
 ) -> Water:
     """Return the water of a storm that meets the ground as it is, one moment for each row.
 
@@ -185,15 +208,24 @@ def water_from(
         Length of a step [s].
     marked : (n_marked,) array of int
         Steps before which the state of the lot is noted, increasing [-].
+    later_mm : (n_rows, n_hours) array
+        Rain and melt in the hours after these steps [mm].
 
     Returns
     -------
     Water
-        Flows [m3/s] and states.
+        Flows [m3/s] and states through the steps; what arrives goes on through the hours.
     """
-    wall, _ = continuous_water(
-        rain_mm, np.zeros(rain_mm.shape[1]), step_s, ground.wall, roots, 0.0, state.wall[:, 0]
-    )
-    arriving = footing_water(wall)
+
+    def run(
+        mm: FloatArray, seconds: float, at: FloatArray
+    ) -> tuple[WallWater, FootingWater, FloatArray]:
+        wall, end = continuous_water(
+            mm, np.zeros(mm.shape[1]), seconds, ground.wall, roots, 0.0, at
+        )
+        return wall, footing_water(wall), end
+
+    wall, arriving, end = run(rain_mm, step_s, state.wall[:, 0])
     free = free_drainage(ground.footing, arriving, state.level_m[:, 0], state.lot_m3[:, 0], marked)
-    return Water(wall, arriving, free, np.asarray(state.lot_m3[:, 0]))
+    _, later, _ = run(later_mm, HOUR_S, end)
+    return Water(wall, arriving.then(later), free, np.asarray(state.lot_m3[:, 0]))

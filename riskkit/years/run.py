@@ -9,7 +9,6 @@ from dataclasses import dataclass, fields
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
 from riskkit.antecedent.hours import HourlyWeather, hourly_weather
 from riskkit.antecedent.water_table import ground_before
@@ -19,141 +18,32 @@ from riskkit.home.home import Home
 from riskkit.home.samples import HomeSamples
 from riskkit.pit.balance import run_pit
 from riskkit.quantities.components import Component
-from riskkit.records import FloatArray, PitInflow, freeze_arrays
-from riskkit.replay.storms import BEFORE_H, RecordStorm, StormOutcomes, follow_storms, storms_of
+from riskkit.records import FloatArray, PitInflow
 from riskkit.risk.clock import Clock
 from riskkit.risk.design_rain import DesignRain, design_rain
 from riskkit.risk.system_state import system_state
 from riskkit.simulate import ground_of, pit_of
 from riskkit.simulate.continuous import root_zone_of, run_hours
+from riskkit.years.records import PumpMonths, Replay, ReplaySettings
+from riskkit.years.storms import (
+    BEFORE_H,
+    NEAR_H,
+    RecordStorm,
+    StormOutcomes,
+    follow_storms,
+    storms_of,
+)
 
-__all__ = ["PumpMonths", "Replay", "ReplaySettings", "replay"]
+__all__ = ["replay"]
 
 _YEAR_H, _DAY_H = 8760, 24
+_LEAD_H = 2 * _YEAR_H  # thrown away: some ground remembers for more than a year
 _BLOCK = 4  # homes whose hours are in memory at once, for each thread
 _LEAST_YEARS = 2
 
 
-@dataclass(frozen=True)
-class ReplaySettings:
-    """How a record is replayed.
-
-    Parameters
-    ----------
-    n_draws : int
-        Simulated variants of the home, a power of two [-].
-    seed : int
-        Of the draws [-].
-    least_mm : float
-        Rain and melt of a storm from which it is followed [mm].
-    """
-
-    n_draws: int = 64
-    seed: int = 1
-    least_mm: float = 12.7
-
-    def __post_init__(self) -> None:
-        if self.n_draws < 2 or self.n_draws & (self.n_draws - 1) or self.n_draws > 4096:
-            raise InputError(
-                "settings", f"{self.n_draws} draws", "give a power of two from 2 to 4096"
-            )
-        if not self.least_mm > 0:
-            raise InputError(
-                "settings", f"storms from {self.least_mm:g} mm on", "give a depth above zero"
-            )
-
-
-@dataclass(frozen=True)
-class PumpMonths:
-    """What the pump of each draw did in each month; (n_draws, n_months) arrays.
-
-    Parameters
-    ----------
-    starts : array
-        Number of pump starts [-].
-    run_h : array
-        Time the pump ran [h].
-    pumped_m3 : array
-        Water lifted [m3].
-    inflow_m3 : array
-        Water that came to the pit [m3].
-    peak_use : array
-        Largest flow of an hour as a share of what the pump carries [-].
-    """
-
-    starts: FloatArray
-    run_h: FloatArray
-    pumped_m3: FloatArray
-    inflow_m3: FloatArray
-    peak_use: FloatArray
-
-    def __post_init__(self) -> None:
-        freeze_arrays(self)
-
-
-@dataclass(frozen=True)
-class Replay:
-    """A home through the years of a record.
-
-    Parameters
-    ----------
-    home : Home
-        The home.
-    settings : ReplaySettings
-        How it was replayed.
-    clock : Clock
-        From when minutes to the floor are counted.
-    record_name : str
-        What the record is called.
-    month : (n_months,) array of datetime64[M]
-        Whole months of the record.
-    rain_mm, melt_mm, missing_share : (n_months,) arrays
-        Rain that reaches the ground as rain, snow melt, and share of the hours that are
-        missing [mm, mm, -].
-    wetness : (n_months,) array
-        Water in the root zone of the lot of the median home, between wilting point and field
-        capacity, mean of the month [-].
-    lot_mm : (n_months,) array
-        Water above the drain in the lot of the median home, mean of the month, over its area [mm].
-    months : PumpMonths
-        What the pump does, all draws.
-    day : (n_days,) array of datetime64[D]
-        Days of these months.
-    median_days : PumpMonths
-        What the pump of the median home does by the day; one row.
-    storms : tuple of RecordStorm
-        Storms and thaws.
-    outcomes : StormOutcomes
-        What they mean, all draws.
-    median_outcomes : StormOutcomes
-        The same for the median home; one row.
-    """
-
-    home: Home
-    settings: ReplaySettings
-    clock: Clock
-    record_name: str
-    month: NDArray[np.datetime64]
-    rain_mm: FloatArray
-    melt_mm: FloatArray
-    missing_share: FloatArray
-    wetness: FloatArray
-    lot_mm: FloatArray
-    months: PumpMonths
-    day: NDArray[np.datetime64]
-    median_days: PumpMonths
-    storms: tuple[RecordStorm, ...]
-    outcomes: StormOutcomes
-    median_outcomes: StormOutcomes
-
-    @property
-    def years(self) -> float:
-        """Length of the whole months [yr]."""
-        return self.month.size / 12
-
-
 class _Spans:
-    """Days and whole months of the hours of a place, behind a first year that is thrown away."""
+    """Days and whole months of the hours of a place, behind first years that are thrown away."""
 
     def __init__(self, hours: HourlyWeather) -> None:
         self.hours = hours
@@ -170,8 +60,8 @@ class _Spans:
         self.begins = np.searchsorted(self.day, self.month.astype("datetime64[D]"))
 
     def days_in(self, by_day: FloatArray) -> FloatArray:
-        """Take the days of the whole months, of an account that begins with the first year."""
-        return np.asarray(by_day[..., _YEAR_H // _DAY_H :][..., self._in])
+        """Take the days of the whole months, of an account that begins with the first years."""
+        return np.asarray(by_day[..., _LEAD_H // _DAY_H :][..., self._in])
 
     def sums(self, by_day: FloatArray) -> FloatArray:
         """Add days of the whole months up to months."""
@@ -181,18 +71,14 @@ class _Spans:
         """Take the largest of the days of each month."""
         return np.asarray(np.maximum.reduceat(by_day, self.begins, axis=-1))
 
-    def means(self, by_day: FloatArray) -> FloatArray:
-        """Take the mean of the days of each month."""
-        return self.sums(by_day) / self.sums(np.ones(self.day.size))
-
     def weather(self) -> tuple[FloatArray, FloatArray, FloatArray]:
-        """Return rain and melt of each month [mm], and the share of hours that are missing."""
+        """Return rain and melt of each day [mm], and the share of its hours that are missing."""
         hours = self.hours
         rain, melt, gap = (
             x.reshape(-1, _DAY_H).sum(axis=1)[self._in]
             for x in (hours.water_mm - hours.melt_mm, hours.melt_mm, hours.is_gap)
         )
-        return self.sums(rain), self.sums(melt), self.means(gap) / _DAY_H
+        return rain, melt, gap / _DAY_H
 
 
 @dataclass(frozen=True)
@@ -202,7 +88,7 @@ class _Found:
     months: PumpMonths
     outcomes: StormOutcomes
     days: PumpMonths
-    lacking_share: FloatArray
+    wetness: FloatArray
     lot_mm: FloatArray
 
 
@@ -215,8 +101,8 @@ def replay(
 ) -> Replay:
     """Run the years of the rain record of a home through its ground, its pit and its pump.
 
-    The first year runs twice: what the ground held when the record began is not known. Gaps count
-    as dry and are told by month.
+    The first two years run twice, for nobody knows what the ground held when the record began.
+    Gaps count as dry and are told by month.
 
     Parameters
     ----------
@@ -258,8 +144,8 @@ def replay(
             "pump", "the home has none, so there is nothing to replay", "use riskkit assess"
         )
     pit_of(middle, strict=True)
-    whole = hours.led_in(_YEAR_H)
-    storms = storms_of(whole, settings.least_mm, _YEAR_H)
+    whole = hours.led_in(_LEAD_H)
+    storms = storms_of(whole, settings.least_mm, _LEAD_H)
     spans = _Spans(hours)
     tell("running the median home", 0.0)
     median = _run(middle, whole, storms, state.clock, spans)
@@ -283,10 +169,10 @@ def replay(
     return Replay(
         home=home, settings=settings, clock=state.clock,
         record_name=rain.record.name if rain.record is not None else "",
-        month=spans.month, rain_mm=rain_mm, melt_mm=melt_mm, missing_share=missing,
-        wetness=spans.means(median.lacking_share), lot_mm=spans.means(median.lot_mm),
-        months=PumpMonths(**_joined([f.months for f in found])),
-        day=spans.day, median_days=median.days, storms=storms,
+        month=spans.month, day=spans.day, rain_mm=rain_mm, melt_mm=melt_mm, missing_share=missing,
+        wetness=median.wetness, lot_mm=median.lot_mm,
+        by_month=PumpMonths(**_joined([f.months for f in found])),
+        median_by_day=median.days, record_storms=storms,
         outcomes=StormOutcomes(**_joined([f.outcomes for f in found])),
         median_outcomes=median.outcomes,
     )  # fmt: skip
@@ -329,9 +215,9 @@ def _run(
 ) -> _Found:
     """Run some homes through the hours, and through each storm from the state of its hour."""
     pit, ground = pit_of(homes), ground_of(homes)
-    starts = np.array([storm.peak - BEFORE_H for storm in storms], dtype=np.int64)
-    daily = np.arange(0, hours.water_mm.size, _DAY_H) if homes.n_draws == 1 else starts[:0]
-    marks = np.concatenate([starts, daily])
+    peaks, n = np.array([storm.peak for storm in storms], dtype=np.int64), len(storms)
+    daily = np.arange(0, hours.water_mm.size, _DAY_H) if homes.n_draws == 1 else peaks[:0]
+    marks = np.concatenate([peaks - BEFORE_H, peaks - NEAR_H, daily])
     order = np.argsort(marks, kind="stable")
     run = run_hours(homes, ground, hours.water_mm, hours.demand_mm, marks[order])
     place = np.argsort(order, kind="stable")
@@ -352,16 +238,16 @@ def _run(
         **{f.name: spans.sums(getattr(days, f.name)) for f in fields(days) if f.name != "peak_use"},
         peak_use=spans.most(days.peak_use),
     )
-    begin = run.at.moments(place[: starts.size])
-    outcomes = follow_storms(homes, pit, ground, hours, storms, begin, clock)
-    lacking = lot = np.zeros(0)
+    states = (run.at.moments(place[:n]), run.at.moments(place[n : 2 * n]))
+    outcomes = follow_storms(homes, pit, ground, hours, storms, run, states, clock)
+    wetness = lot = np.zeros(0)
     if daily.size:
-        at = place[starts.size :]
+        at = place[2 * n :]
         available = root_zone_of(homes).lot_available_m[0]
-        lacking = spans.days_in(1.0 - run.at.wall[0, at, 2] / available)
+        wetness = spans.days_in(1.0 - run.at.wall[0, at, 2] / available)
         area = float((homes["perimeter_m"] * homes["half_distance_m"])[0])
         lot = spans.days_in(run.at.lot_m3[0, at].sum(axis=1) / area * 1e3)
-    return _Found(months, outcomes, days, lacking, lot)
+    return _Found(months, outcomes, days, wetness, lot)
 
 
 def _joined(parts: list[Any]) -> dict[str, FloatArray]:

@@ -1,8 +1,13 @@
 """The storms and thaws of a record, and what each would have meant for a home.
 
-Each is looked at through a window round its wettest hour, from 36 hours before it to 48 hours
-after: the ground begins as the hours before have left it, heavy hours are broken down to minutes,
-and the pump stops at moments round the peak, or was dead from the beginning of the window.
+Each is looked at through a window round its wettest hour::
+
+    -36 h            -3 h       wettest hour        +6 h                      +48 h
+      |-- by the hour --|-- minutes, where heavy --|------- by the hour -------|
+      dead since here     stops at moments here
+
+The hours before the middle part are those of the run through all years; the middle part begins
+with the ground as they have left it, and the hours after go on from its end.
 """
 
 from __future__ import annotations
@@ -15,22 +20,42 @@ import numpy as np
 from riskkit.antecedent.hours import HourlyWeather
 from riskkit.home.samples import HomeSamples
 from riskkit.pit.balance import run_pit
+from riskkit.pit.vessels import follow_stops
 from riskkit.rainfall.events import split_storms
-from riskkit.records import FloatArray, IntArray, PitModel, RainRecord, freeze_arrays
-from riskkit.replay.minutes import HEAVY_MM, minutes_of_hours
+from riskkit.records import (
+    FloatArray,
+    IntArray,
+    PitInflow,
+    PitModel,
+    RainRecord,
+    freeze_arrays,
+)
 from riskkit.risk.clock import Clock
 from riskkit.risk.runs import working
-from riskkit.risk.time_to_flood import mark_m, stops_in_storm, summarise_stops
+from riskkit.risk.time_to_flood import HOURS_AFTER, mark_m, stops_in_storm, summary_of
 from riskkit.simulate import Ground
-from riskkit.simulate.continuous import GroundState, root_zone_of, water_from
+from riskkit.simulate.continuous import GroundState, HoursRun, root_zone_of, water_from
+from riskkit.years.minutes import HEAVY_MM, minutes_of_hours
 
-__all__ = ["AFTER_H", "BEFORE_H", "RecordStorm", "StormOutcomes", "follow_storms", "storms_of"]
+__all__ = [
+    "AFTER_H",
+    "BEFORE_H",
+    "NEAR_H",
+    "PAST_H",
+    "RecordStorm",
+    "StormOutcomes",
+    "follow_storms",
+    "storms_of",
+]
 
 BEFORE_H, AFTER_H = 36, 48
 """Hours of the window before and after the wettest hour [h]."""
+NEAR_H, PAST_H = 6, 24
+"""Hours of its middle part before and after the wettest hour [h]."""
 _WET_MM = 0.1  # of an hour, below which it is dry: drizzle and the slowest thaw
 _STOPS_H = (-2.0, 0.0, 1.0)
 _SHARP_STOPS_H = (-1.0, -0.25, 0.0, 1.0)
+_LONG_S, _CLOSE_S = 1800.0, 2 * 3600.0
 _ROWS = 1024  # storms of draws that are run at once
 
 
@@ -144,12 +169,14 @@ def follow_storms(
     ground: Ground,
     hours: HourlyWeather,
     storms: Sequence[RecordStorm],
-    begin: GroundState,
+    run: HoursRun,
+    states: tuple[GroundState, GroundState],
     clock: Clock,
 ) -> StormOutcomes:
     """Run every storm of some homes, with the pump working and stopped.
 
-    Storms with a heavy hour go by in steps of five minutes, the others by the hour.
+    The middle part of storms with a heavy hour goes by in steps of five minutes, that of the others
+    by the hour.
 
     Parameters
     ----------
@@ -163,8 +190,10 @@ def follow_storms(
         The hours of the place.
     storms : sequence of RecordStorm
         The storms.
-    begin : GroundState
-        The ground at the beginning of the window of each [m, m3, s].
+    run : HoursRun
+        The homes through all the hours.
+    states : tuple of two GroundState
+        The ground at the beginning of the window of each storm, and of its middle part [m, m3, s].
     clock : Clock
         From when the time to the floor is counted.
 
@@ -177,20 +206,32 @@ def follow_storms(
     ----------
     judgement : window and moments at which the pump stops
     """
-    window = np.arange(-BEFORE_H, AFTER_H)
     peaks = np.array([storm.peak for storm in storms], dtype=np.int64)
-    rain = hours.water_mm[peaks[:, None] + window]
-    sharp = rain.max(axis=1, initial=0.0) >= HEAVY_MM
+    near = hours.water_mm[peaks[:, None] + np.arange(-NEAR_H, PAST_H)]
+    sharp = near.max(axis=1, initial=0.0) >= HEAVY_MM
+    later = hours.water_mm[peaks[:, None] + np.arange(PAST_H, AFTER_H)]
     out = np.empty((_N_OUT, homes.n_draws, len(storms)))
     for heavy in (False, True):
         which = np.flatnonzero(sharp == heavy)
         at_once = max(1, _ROWS // homes.n_draws)
         for i in range(0, which.size, at_once):
             some = which[i : i + at_once]
-            mm = minutes_of_hours(rain[some]) if heavy else rain[some]
+            mm = minutes_of_hours(near[some]) if heavy else near[some]
             offsets = _SHARP_STOPS_H if heavy else _STOPS_H
-            out[:, :, some] = _run(homes, pit, ground, mm, some, begin, offsets, clock)
+            part = _Part(some, peaks[some], mm, later[some], offsets)
+            out[:, :, some] = _run(homes, pit, ground, part, run, states, clock)
     return StormOutcomes(*out)
+
+
+@dataclass(frozen=True)
+class _Part:
+    """Some storms whose middle parts have equal steps."""
+
+    storm: IntArray
+    peak: IntArray
+    near_mm: FloatArray
+    later_mm: FloatArray
+    stops_h: tuple[float, ...]
 
 
 _N_OUT = 8
@@ -200,38 +241,78 @@ def _run(
     homes: HomeSamples,
     pit: PitModel,
     ground: Ground,
-    rain_mm: FloatArray,
-    moment: IntArray,
-    begin: GroundState,
-    offsets_h: tuple[float, ...],
+    part: _Part,
+    hours: HoursRun,
+    states: tuple[GroundState, GroundState],
     clock: Clock,
 ) -> FloatArray:
-    """Run some storms whose windows have equal steps (n_out, n_draws, n_storms)."""
-    n, many = homes.n_draws, rain_mm.shape[0]
-    step_s = (BEFORE_H + AFTER_H) * 3600.0 / rain_mm.shape[1]
+    """Run some storms (n_out, n_draws, n_storms)."""
+    n, many = homes.n_draws, part.storm.size
+    step_s = (NEAR_H + PAST_H) * 3600.0 / part.near_mm.shape[1]
     per_hour = round(3600.0 / step_s)
-    middle = BEFORE_H * per_hour + per_hour // 2  # of the wettest hour
-    offsets = np.round(np.array(offsets_h) * per_hour).astype(np.int64)
+    middle = NEAR_H * per_hour + per_hour // 2  # of the wettest hour
+    offsets = np.round(np.array(part.stops_h) * per_hour).astype(np.int64)
     steps = np.concatenate([[0], middle + offsets])
     draw = np.tile(np.arange(n), many)
     pits, grounds = pit.picked(draw), ground.picked(draw)
-    state = begin.rows(draw, np.repeat(moment, n))
+    begin, state = (one.rows(draw, np.repeat(part.storm, n)) for one in states)
     water = water_from(
-        grounds, root_zone_of(homes).picked(draw), state, np.repeat(rain_mm, n, axis=0), step_s,
-        steps,
+        grounds, root_zone_of(homes).picked(draw), state, np.repeat(part.near_mm, n, axis=0),
+        step_s, steps, np.repeat(part.later_mm, n, axis=0),
     )  # fmt: skip
+    window = np.repeat(part.peak, n)[:, None] + np.arange(-BEFORE_H, AFTER_H)
+    early = slice(0, BEFORE_H - NEAR_H)
+    flow = hours.free.to_pit_m3_s[draw[:, None], window]
     run = run_pit(pits, water.to_pit, keep_levels=True)
-    on = mark_m(pits, pits.on_index)
     # the pump fails when it should start; the footing stands as the hours before have left it
-    stops = stops_in_storm(steps, pits, run, water, (on, water.free.level_m[:, 0]))
-    wet = np.zeros((draw.size, steps.size), dtype=np.bool_)
+    dead = (mark_m(pits, pits.on_index), begin.level_m[:, 0])
+    stops = stops_in_storm(steps, pits, run, water, dead, flow[:, early].sum(axis=1) * 3600.0)
+    edges = _longer(steps[1:], water.arriving.step_s, step_s)
+    before = hours.arriving(draw, window[:, early])
+    failed = follow_stops(
+        pits, grounds.footing, before.then(water.arriving.merged(edges)),
+        np.tile(
+            np.append(0, before.step_s.size + np.searchsorted(edges, steps[1:])), (draw.size, 1)
+        ),
+        stops.inside_m, stops.outside_m,
+        np.concatenate([begin.lot_m3, stops.lot_m3[:, 1:]], axis=1),
+        np.array(HOURS_AFTER) * 3600.0, from_alarm=clock is Clock.ALARM, step_after_s=3600.0,
+    )  # fmt: skip
+    at_stops = np.append(flow[:, :1], water.free.to_pit_m3_s[:, steps[1:]], axis=1)
+    wet = np.zeros(at_stops.shape, dtype=np.bool_)
     wet[:, 1 + int(np.abs(offsets).argmin())] = True
-    failed = summarise_stops(pits, grounds.footing, water, stops, wet, clock)
-    works = working(pits, grounds.footing, water, run)
+    found = summary_of(failed, at_stops, wet, clock, has_pump=True)
+    works = [
+        working(
+            pits, grounds.footing, hours.arriving(draw, window),
+            hours.free.level_m[draw[:, None], window], begin.lot_m3[:, 0],
+            run_pit(pits, PitInflow(flow, 3600.0)),
+        )
+    ]  # fmt: skip
+    if per_hour > 1:
+        works.append(
+            working(pits, grounds.footing, water.arriving, water.free.level_m, water.start_m3, run)
+        )
     columns = (
-        failed.worst_s, failed.to_alarm_s, failed.dead_to_alarm_s, failed.dead_to_floor_s,
-        failed.depth_m[:, -1],
-        np.isfinite(works.alarm_s), np.isfinite(np.minimum(works.rim_s, works.joint_s)),
-        water.free.to_pit_m3_s.max(axis=1),
+        found.worst_s, found.to_alarm_s, found.dead_to_alarm_s, found.dead_to_floor_s,
+        found.depth_m[:, -1],
+        np.any([np.isfinite(one.alarm_s) for one in works], axis=0),
+        np.any([np.isfinite(one.floor_s) for one in works], axis=0),
+        np.maximum(water.free.to_pit_m3_s.max(axis=1), flow.max(axis=1)),
     )  # fmt: skip
     return np.array([np.asarray(c, dtype=np.float64).reshape(many, n).T for c in columns])
+
+
+def _longer(stops: IntArray, step_s: FloatArray, fine_s: float) -> IntArray:
+    """Steps at which longer ones may begin, with which a stopped pump is followed.
+
+    Fine steps stay from the first stop until two hours after the last; elsewhere half an hour of
+    them goes by in one.
+    """
+    fine = int((step_s == fine_s).sum())
+    if fine == step_s.size:
+        return np.arange(fine + 1)
+    many = round(_LONG_S / fine_s)
+    near = np.arange(stops[0], min(fine, stops[-1] + round(_CLOSE_S / fine_s)))
+    ends = np.concatenate([np.arange(0, fine, many), near, np.arange(fine, step_s.size + 1)])
+    return np.asarray(np.unique(ends))
