@@ -66,29 +66,32 @@ def test_a_gap_in_the_window_of_a_storm_is_told(gap: int, touches: bool) -> None
     assert storm.touches_gap is touches
 
 
-# nested round its wettest hour, as a design storm of a day; 107 mm
+# nested round its wettest hour as a design storm of a day; 107 mm
 DESIGN_MM = np.array(
     [1.0, 1.1, 1.3, 1.6, 2.0, 2.6, 3.9, 7.5, 15.0, 38.0, 10.0, 6.0, 4.4, 3.0, 2.3, 1.8, 1.5, 1.3,
      1.2, 1.0, 0.9, 0.8, 0.7, 0.6]
 )  # fmt: skip
 
 
+@pytest.mark.parametrize(("drizzle_h", "off"), [(0, 0.01), (24, 0.06)])
 def test_a_record_that_holds_one_design_storm_is_the_run_of_that_storm(
-    monkeypatch: pytest.MonkeyPatch,
+    drizzle_h: int, off: float, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """The same state, the same rain: one storm in steps of five minutes throughout.
 
     Plants use nothing here, as in the run of a single storm. Within 1 % where water comes within a
-    day; where it creeps up to the floor for days, a trifle of water is hours.
+    day; where it creeps up to the floor for days, a trifle of water is hours. A day of drizzle
+    before it goes by in hours, through which puddles are followed less closely.
     """
     monkeypatch.setattr(
         "riskkit.antecedent.hours.lawn_demand_mm", lambda weather, _, __: 0.0 * weather.rain_mm
     )
     n, begin = 8, 2 * YEAR_H + 3000
-    home, rain = clay(), rain_of(record_of({begin: DESIGN_MM}), degc=3.0)
+    mm = np.concatenate([np.full(drizzle_h, 0.9), DESIGN_MM])
+    home, rain = clay(), rain_of(record_of({9000: DESIGN_MM[6:], begin: mm}), degc=3.0)
     found = replay(home, rain, ReplaySettings(n_draws=n, seed=3))
-    at = [i for i, s in enumerate(found.record_storms) if s.depth_mm > 90]
-    assert len(at) == 1
+    at = [i for i, s in enumerate(found.record_storms) if s.depth_mm > 105]
+    assert at == [1] and len(found.record_storms) == 2
     (storm,) = (found.record_storms[i] for i in at)
     assert found.month.size == 36
 
@@ -123,6 +126,9 @@ def test_a_record_that_holds_one_design_storm_is_the_run_of_that_storm(
     run = run_pit(pit, water.to_pit, keep_levels=True)
     dead = (mark_m(pit, pit.on_index), state.level_m[:, 0])
     stops = stops_in_storm(steps, pit, run, water, dead)
+    # a pump that has run before these steps stops where it starts, whatever has come since
+    begun = stops_in_storm(steps[:2], pit, run, water, dead, np.full(n, 100.0))
+    assert (begun.inside_m[:, 1] >= mark_m(pit, pit.on_index)).all()
     wet = np.zeros((n, steps.size), dtype=np.bool_)
     wet[:, 3] = True
     event = summarise_stops(pit, ground.footing, water, stops, wet, Clock.ALARM)
@@ -131,7 +137,7 @@ def test_a_record_that_holds_one_design_storm_is_the_run_of_that_storm(
         soon = theirs < 86400.0
         assert soon.any()
         np.testing.assert_array_equal(np.isfinite(mine), np.isfinite(theirs))
-        np.testing.assert_allclose(mine[soon], theirs[soon], rtol=0.01, err_msg=name)
-        np.testing.assert_allclose(mine, theirs, rtol=0.05, err_msg=name)
+        np.testing.assert_allclose(mine[soon], theirs[soon], rtol=off, err_msg=name)
+        np.testing.assert_allclose(mine, theirs, rtol=max(2 * off, 0.05), err_msg=name)
     peak = water.free.to_pit_m3_s.max(axis=1)
-    np.testing.assert_allclose(found.outcomes.peak_m3_s[:, at[0]], peak, rtol=0.01)
+    np.testing.assert_allclose(found.outcomes.peak_m3_s[:, at[0]], peak, rtol=off)
