@@ -141,7 +141,7 @@ class StormAnswer:
         For a pump that was dead before the storm: from its beginning to the alarm, and from the
         alarm to the floor [s].
     joint_share : float
-        Share of the draws in which, with the pump working, water stands at the joint of wall and
+        Share of the draws in which, with the pump working, water comes in at the joint of wall and
         floor [-].
     at_joint_share : float
         Share of the draws in which at the worst stop water comes in at the joint before the pit

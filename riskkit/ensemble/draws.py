@@ -348,9 +348,12 @@ def _with_wetness(
 ) -> FloatArray:
     """Let what is wet be wet together: soil, recharge of the days before, water table.
 
-    Where levels are known, the table goes with the soil as it does before the storms.
+    Where levels are known, the table goes with the soil as it does before the storms. A wetness
+    that somebody gives has a spread of its own, which says nothing of the others.
     """
     wet, deep = _columns()[SATURATION], _columns()[WATER_TABLE]
+    if taken[SATURATION].basis is not Basis.UNKNOWN:
+        return scores
     scores = scores.copy()
     scores[:, _columns()[RECHARGE]] = scores[:, wet]
     go = 0.0

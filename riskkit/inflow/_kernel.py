@@ -209,6 +209,31 @@ def _most(
 
 
 @compiled()
+def _puddle(
+    pond: float, rate: float, time: float, leak_s: float, most: float
+) -> tuple[float, float, float, float]:
+    """Return what stands at the end of a step, what leaked down the gap, what spilt, and what was
+    to go from the puddle and was not there: dp/dt = rate - p / leak_s, from 0 to `most`."""
+    if most <= 0.0:
+        end = pond + rate * time
+        return 0.0, 0.0, max(0.0, end), max(0.0, -end)
+    rest = rate * leak_s
+    end = rest + (pond - rest) * math.exp(-time / leak_s)
+    if end > most:
+        full = 0.0
+        if pond < most:
+            full = -leak_s * math.log((most - rest) / (pond - rest))
+        leaked = pond + rate * full - most + most / leak_s * (time - full)
+        return most, leaked, max(0.0, pond + rate * time - most - leaked), 0.0
+    if end < 0.0:
+        empty = 0.0
+        if pond > 0.0:
+            empty = -leak_s * math.log(-rest / (pond - rest))
+        return 0.0, max(0.0, pond + rate * empty), 0.0, -rate * (time - empty)
+    return end, max(0.0, pond + rate * time - end), 0.0, 0.0
+
+
+@compiled()
 def _moisture_deficit(
     deficit: float, store: float, room: float, depth: float, roots: float
 ) -> float:
@@ -277,7 +302,7 @@ def wall_loop(
         roof, at_wall, to_drain = draws.roof_m2[d], draws.share_at_wall[d], draws.share_to_drain[d]
         led = max(0.0, 1.0 - at_wall - to_drain)
         well, gap = draws.well_m2[d], draws.gap_share[d]
-        leaks = -math.expm1(-step / draws.puddle_time_s[d])
+        leak_s = draws.puddle_time_s[d]
         gutter = draws.gutter_m_s[d] * step
         lot, runon, lot_k = draws.lot_m2[d], draws.runon_m2[d], draws.lot_k_m_s[d]
         pond_max, tau, lot_tau = draws.pond_m[d], draws.fill_time_s[d], draws.lot_time_s[d]
@@ -331,17 +356,16 @@ def wall_loop(
                     lot_wetted += lot_soaked
                 strip = rain * area + carried * at_wall + spilt + runon * shed
                 direct = gap * strip / area
-                soaked, pond, _ = _infiltrate(
-                    wetted, pond, (strip / area - direct) / step, step, k, sorption, math.inf
+                came = strip / area - direct
+                soaked, _, _ = _infiltrate(
+                    wetted, pond, came / step, step, k, sorption, math.inf
                 )
-                taken = _most(soaked, deficit, store, room_m, tau, step, decay)
-                pond += soaked - taken
-                soaked = taken
+                soaked = _most(soaked, deficit, store, room_m, tau, step, decay)
+                pond, leaked, spill, lacking = _puddle(
+                    pond, (came - soaked) / step, step, leak_s, pond_max
+                )
+                soaked -= lacking
                 wetted += soaked
-                # what stands there leaks down the gap, what is still deeper than the puddle spills
-                leaked = min(pond, pond_max) * leaks
-                spill = max(0.0, pond - leaked - pond_max)
-                pond -= leaked + spill
                 quick = well * rain + carried * to_drain + (direct + leaked) * area
                 arrived += rain * (area + roof + well + lot)
                 led_away += carried * led

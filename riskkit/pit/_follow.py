@@ -34,6 +34,7 @@ N_SUMS = 4
 _HORIZON_S = 7 * 86400.0
 _LONGEST_STEP_S = 3 * 3600.0
 _GROWTH = 0.05  # of the steps with the time since the storm
+PUDDLE_M3 = 0.01  # at the joint of wall and floor, from which the floor counts as wet
 _CHECKED_STEPS = 6  # from one look to the next whether water enough is still to come
 
 
@@ -307,10 +308,12 @@ def follow_stops(
             hi, ho = inside[d, s], outside[d, s]
             for m in range(n_stores):
                 now[m] = stores[d, s, m]
-            time = 0.0
+            time = began = 0.0
+            was_hi, was_ho = hi, ho
             alarm = 0.0 if hi >= alarm_level else np.inf
             rim = 0.0 if hi >= floor else np.inf
-            joint = 0.0 if ho >= floor else np.inf
+            joint = np.inf
+            seeped = 0.0
             on = alive and hi >= start
             watch = 0
             highest = hi
@@ -324,9 +327,13 @@ def follow_stops(
             while True:
                 clock = alarm if from_alarm else 0.0
                 while watch < after.size and clock + after[watch] <= time + 1e-9:
-                    levels[d, s, watch] = hi
-                    beside[d, s, watch] = ho
+                    # between the ends of a step the level is taken as a straight line
+                    late = (time - clock - after[watch]) / (time - began) if time > began else 0.0
+                    late = min(max(late, 0.0), 1.0)
+                    levels[d, s, watch] = hi - late * (hi - was_hi)
+                    beside[d, s, watch] = ho - late * (ho - was_ho)
                     watch += 1
+                began, was_hi, was_ho = time, hi, ho
                 watching = watch < after.size and clock < np.inf
                 settled = (rim < np.inf or joint < np.inf) and alarm < np.inf
                 if not watching and settled and not alive:
@@ -436,8 +443,6 @@ def follow_stops(
                         alarm = at
                     if hi >= floor and rim == np.inf:
                         rim = at
-                    if ho >= floor and joint == np.inf:
-                        joint = at
                     if alive:
                         if on and hi <= off:
                             on = False
@@ -447,6 +452,9 @@ def follow_stops(
                     break
                 for m in range(n_stores):
                     now[m] -= v.store_area[d, m] * (ho - before) * gain[m] / step
+                if joint == np.inf and seeped + leak * step >= PUDDLE_M3:
+                    joint = time + (PUDDLE_M3 - seeped) / leak
+                seeped += leak * step
                 arrived += (came + wet + steady) * step - lost * step
                 time += step
                 k += 1

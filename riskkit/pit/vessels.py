@@ -7,8 +7,8 @@ the pit fill together, joined by the drain::
     A_in  dh_in/dt  = C (h_out - h_in) + leak - pump                   h_in:  level in the pit
 
 with h_in taken as the invert while it is below it. An open drain (large C) makes them one vessel;
-with a silted one the water outside stands higher, and it reaches the floor at the joint of wall
-and floor while the pump still works. Within a step of constant storm water the two equations are
+with a silted one the water outside stands higher, and it comes in at the joint of wall and floor
+while the pump still works. Within a step of constant storm water the two equations are
 solved in closed form, band by band; what the lot hands on and the leak are constant in the step.
 """
 
@@ -29,6 +29,7 @@ from riskkit.pit._follow import Vessels
 from riskkit.records import FloatArray, IntArray, PitModel, freeze_arrays, need, picked
 
 __all__ = [
+    "PUDDLE_M3",
     "FootingModel",
     "FootingWater",
     "FreeDrainage",
@@ -37,6 +38,8 @@ __all__ = [
     "free_drainage",
 ]
 
+PUDDLE_M3 = _follow.PUDDLE_M3
+"""Water that has come in at the joint of wall and floor when the floor counts as wet [m3]."""
 _BALANCE = 1e-9
 _CHUNK = 64
 
@@ -237,7 +240,7 @@ class StopRun:
     rim_s : (n_draws, n_stops) array
         Until the pit overflows [s].
     joint_s : (n_draws, n_stops) array
-        Until the water outside stands at the level of the floor [s].
+        Until ten litres have come in at the joint of wall and floor [s].
     highest_m : (n_draws, n_stops) array
         Highest level in the pit as far as it was followed [m].
     level_m, beside_m : (n_draws, n_stops, n_after) arrays
@@ -359,7 +362,8 @@ def follow_stops(
     stores_m3 : (n_draws, n_stops, n_stores) array
         Reservoirs of the lot then [m3].
     after_s : (n_after,) array, optional
-        Times after the stop at which the levels are noted, at the end of a step, increasing [s].
+        Times after the stop at which the levels are noted, increasing; within a step they lie on a
+        straight line [s].
     from_alarm : bool
         Count these times from the alarm instead.
     pump_works : bool

@@ -9,7 +9,7 @@ import numpy as np
 
 from riskkit.home.samples import HomeSamples
 from riskkit.pit.balance import run_pit
-from riskkit.pit.vessels import FootingModel, FootingWater, StopRun, follow_stops
+from riskkit.pit.vessels import PUDDLE_M3, FootingModel, FootingWater, StopRun, follow_stops
 from riskkit.records import FloatArray, PitModel, PitRun, freeze_arrays
 from riskkit.risk.clock import Clock
 from riskkit.risk.critical import StormToRun, padded_rain_mm, stop_steps, wet_stops
@@ -32,7 +32,7 @@ class StormRuns:
         nothing [-].
     alarms, floods, joint_wet : (n_storms, n_draws) array
         1 where, with the pump working, the alarm sounds, the pit overflows, and the water outside
-        stands at the joint of wall and floor [-].
+        comes in at the joint of wall and floor [-].
     highest_level_m : (n_storms, n_draws) array
         Highest level with the pump working, relative to the floor [m].
     starts_per_hour : (n_storms, n_draws) array
@@ -188,9 +188,10 @@ def working(
     """
     n, n_steps = outside_m.shape
     alarm, rim, highest = run.alarm_s.copy(), run.flood_s.copy(), run.highest_level_m.copy()
-    wet = outside_m >= 0.0
-    begin_s = np.concatenate([[0.0], np.cumsum(arriving.step_s)])[:n_steps]
-    joint = np.where(wet.any(axis=1), begin_s[wet.argmax(axis=1)], np.inf)
+    ends_s = np.cumsum(arriving.step_s)[:n_steps]
+    leak_m3 = footing.joint_m2_s[:, None] * np.maximum(outside_m, 0.0) * arriving.step_s[:n_steps]
+    wet = np.cumsum(leak_m3, axis=1) >= PUDDLE_M3
+    joint = np.where(wet.any(axis=1), ends_s[wet.argmax(axis=1)], np.inf)
     reached = np.maximum(mark_m(pit, pit.on_index), footing.level_m[:, 0]) + _ABOVE_M
     at = np.flatnonzero(run.highest_level_m > reached)
     if at.size and pit.has_pump:

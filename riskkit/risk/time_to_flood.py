@@ -225,8 +225,8 @@ def _to_first_start_m3(pit: PitModel) -> FloatArray:
 def times_by_clock_s(run: StopRun, clock: Clock) -> FloatArray:
     """Return the time to the floor from every stop, by the clock.
 
-    By the alarm it counts from the alarm, and is 0 where water reaches the floor at the joint of
-    wall and floor before the alarm sounds; where the alarm never sounds there is no such time.
+    By the alarm it counts from the alarm, and is 0 where water comes in at the joint of wall and
+    floor before the alarm sounds, or without it: then there is no warning.
 
     Parameters
     ----------
@@ -246,9 +246,15 @@ def times_by_clock_s(run: StopRun, clock: Clock) -> FloatArray:
     """
     floor = run.floor_s
     if clock is Clock.ALARM:
-        sounds = np.isfinite(run.alarm_s) & np.isfinite(floor)
-        floor = np.where(sounds, floor - np.where(sounds, run.alarm_s, 0.0), np.inf)
+        floor = _after_s(run.alarm_s, floor)
     return np.where(floor > _WEEK_S, np.inf, np.maximum(floor, 0.0))
+
+
+def _after_s(alarm_s: FloatArray, floor_s: FloatArray) -> FloatArray:
+    """Time from the alarm to the floor; 0 where the floor is wet first, infinite where never."""
+    warned = (alarm_s < floor_s) & np.isfinite(floor_s)
+    left = floor_s - np.where(warned, alarm_s, 0.0)
+    return np.where(warned | ~np.isfinite(floor_s), left, 0.0)
 
 
 def summarise_stops(
@@ -341,15 +347,13 @@ def summary_of(
     if run.level_m.shape[2]:
         depth = np.maximum(np.nan_to_num(run.level_m, nan=0.0), 0.0).max(axis=1)
     dead_alarm, dead_floor = run.alarm_s[:, 0], run.floor_s[:, 0]
-    both = np.isfinite(dead_alarm) & np.isfinite(dead_floor)
-    between = np.where(both, dead_floor - np.where(both, dead_alarm, 0.0), np.inf)
     return StopSummary(
         worst_s=times[at],
         worst_stop=worst,
         to_alarm_s=run.alarm_s[at],
         typical_s=_median(times, wet) if has_pump else times[:, 0],
         dead_to_alarm_s=dead_alarm,
-        dead_to_floor_s=np.maximum(between, 0.0),
+        dead_to_floor_s=_after_s(dead_alarm, dead_floor),
         at_joint=(run.joint_s + _CLEARLY_S < run.rim_s)[at].astype(np.float64),
         depth_m=depth,
     )

@@ -17,6 +17,8 @@ __all__ = ["footing_of", "lot_before_m3"]
 
 _GRAVEL_HEIGHT_M = 0.3  # of the gravel round the drain, from beside the footing to above it
 _HALF_HEAD_M = 0.3  # of the water table above the drain, at which the lot's reservoirs are taken
+_SEEN_HEAD_M = 0.1  # of water over the drain at most, that brings the inflow of dry weather
+_LEAST_M2_S = 1e-7  # of a drain that is closed: what seeps under the footing
 _DEEP_M = 1.0  # of ground water below the drain, from which the ground takes water freely
 
 
@@ -71,7 +73,7 @@ def footing_of(homes: HomeSamples) -> FootingModel:
         level_m=level,
         area_m2=area,
         steady_m3_s=steady_inflow_of(homes, level),
-        conductance_m2_s=homes["drain_conductance_m2_s"] * homes["drain_open_share"],
+        conductance_m2_s=_conductance_m2_s(homes),
         joint_m2_s=homes["joint_conductance_m2_s"],
         deep_m3_s=homes["deep_percolation_mm_d"] * MM_D * np.clip(
             (invert - table) / _DEEP_M, 0.0, 1.0
@@ -80,6 +82,13 @@ def footing_of(homes: HomeSamples) -> FootingModel:
         store_area_m2=share * pores[:, None],
         store_share=share,
     )  # fmt: skip
+
+
+def _conductance_m2_s(homes: HomeSamples) -> FloatArray:
+    """Conductance of the drain; never too small for the inflow that was seen in dry weather."""
+    open_m2_s = homes["drain_conductance_m2_s"] * homes["drain_open_share"]
+    seen = np.nan_to_num(homes["dry_inflow_m3_s"]) / _SEEN_HEAD_M
+    return np.maximum(open_m2_s, np.maximum(seen, _LEAST_M2_S))
 
 
 def lot_before_m3(homes: HomeSamples, footing: FootingModel) -> FloatArray:

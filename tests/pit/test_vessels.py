@@ -129,7 +129,8 @@ class Twin:
         low = max(hi, invert) if joined else invert
         flow = f.conductance_m2_s[0] * (ho - low)
         leak = f.joint_m2_s[0] * max(0.0, ho) if joined else 0.0
-        given = float((y[2:] / f.store_s[0]).sum() + (1 - f.store_share.sum()) * wet)
+        lot = y[2 : 2 + f.store_s.shape[1]]
+        given = float((lot / f.store_s[0]).sum() + (1 - f.store_share.sum()) * wet)
         steady = float(np.interp(ho, f.level_m[0], f.steady_m3_s[0]))
         arriving = foot + max(given, 0.0) + steady
         q = arriving - min(f.deep_m3_s[0], arriving) + min(given, 0.0)
@@ -138,25 +139,24 @@ class Twin:
         out = q - flow - leak
         area = f.area_m2[0][min(int(np.searchsorted(f.level_m[0], ho, "right")) - 1,
                                 f.area_m2.shape[1] - 1)]  # fmt: skip
-        stores = f.store_share * wet - y[2:] / f.store_s[0] - f.store_area_m2[0] * out / area
-        return np.concatenate([[flow + leak, out], stores])
+        stores = f.store_share * wet - lot / f.store_s[0] - f.store_area_m2[0] * out / area
+        return np.concatenate([[flow + leak, out], stores, [leak] * (y.size - 2 - lot.size)])
 
     def run(self, hi: float, ho: float, stores: FloatArray, begin: int, end_s: float) -> object:
         pit, f = self.pit, self.footing
         y = np.concatenate([
             [self._held(pit.level_m[0], pit.area_m2[0], hi),
-             self._held(f.level_m[0], f.area_m2[0], ho)], stores,
+             self._held(f.level_m[0], f.area_m2[0], ho)], stores, [0.0],
         ])  # fmt: skip
         marks = [float(pit.level_m[0, pit.alarm_index[0]]), 0.0]
         goals = [self._held(pit.level_m[0], pit.area_m2[0], mark) for mark in marks]
-        brim = self._held(f.level_m[0], f.area_m2[0], 0.0)
         times = [np.inf, np.inf, np.inf]
         t = begin * STEP_S
         start = t
         while t < end_s and not (min(times[1:]) < np.inf and times[0] < np.inf):
             step = min(STEP_S, end_s - t)
             events = []
-            for goal, at in ((goals[0], 0), (goals[1], 0), (brim, 1)):
+            for goal, at in ((goals[0], 0), (goals[1], 0), (0.01, -1)):  # ten litres at the joint
                 events.append(lambda _, y, goal=goal, at=at: y[at] - goal)
             done = solve_ivp(
                 lambda t, y: self.slopes(t, y, joined=True), (t, t + step), y, method="LSODA",

