@@ -90,7 +90,10 @@ def _at(level: FloatArray, value: FloatArray, n: int, h: float) -> float:
 
 @compiled(**OPTIONS)
 def _held(level: FloatArray, area: FloatArray, n: int, h: float) -> float:
-    """Water held up to a level."""
+    """Water held up to a level; less than none where the lot drew it below the lowest one."""
+    if h < level[0]:
+        missing: float = area[0] * (h - level[0])
+        return missing
     volume = 0.0
     for i in range(n):
         if h <= level[i]:
@@ -371,7 +374,10 @@ def follow_stops(
                 given = _stores(now, shares, decay, gain, wet, step) / step
                 steady = _at(lo, v.steady[d], n_out, ho)
                 q_out, lost = _net(came, given, steady, v.deep[d])
-                leak = v.joint[d] * max(0.0, ho - floor)
+                # at most what brings the level down to that on the other side of the joint
+                area = ao[_band(lo, n_out, ho, False)] + along
+                over = max(0.0, ho - max(floor, hi))
+                leak = -over * area * math.expm1(-v.joint[d] * step / area) / step
                 q_out -= leak
                 before = ho
                 left = step
@@ -402,6 +408,9 @@ def follow_stops(
                         rate, p0, p1, p2, r0, r1, r2 = joined_course(
                             hi, ho, ai[i], ao[j] + along, q_in, q_out, c
                         )
+                    elif ho < invert - _TINY_M:  # below the drain, which carries nothing yet
+                        rate, p2, r2 = 0.0, 0.0, 0.0
+                        p0, p1, r0, r1 = hi, q_in / ai[i], ho, q_out / (ao[j] + along)
                     else:
                         rate, p0, p1, p2, r0, r1, r2 = free_course(
                             hi, ho, ai[i], ao[j] + along, q_in, q_out, c, invert
@@ -409,6 +418,8 @@ def follow_stops(
                     top_in = np.inf if i == n_in - 1 else li[i + 1]
                     top_out = np.inf if j == n_out - 1 else lo[j + 1]
                     base_out = lo[j] if j > 0 else (-np.inf if joined else invert)
+                    if not joined and ho < invert - _TINY_M:
+                        base_out, top_out = -np.inf, invert
                     t, side_in, side_out = left, 0, 0
                     if rate * t != power:  # most legs are like the one before
                         power = rate * t

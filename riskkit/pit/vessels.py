@@ -9,7 +9,8 @@ the pit fill together, joined by the drain::
 with h_in taken as the invert while it is below it. An open drain (large C) makes them one vessel;
 with a silted one the water outside stands higher, and it comes in at the joint of wall and floor
 while the pump still works. Within a step of constant storm water the two equations are
-solved in closed form, band by band; what the lot hands on and the leak are constant in the step.
+solved in closed form, band by band; what the lot hands on and the leak at the joint are constant
+in the step.
 """
 
 from __future__ import annotations

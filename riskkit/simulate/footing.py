@@ -18,7 +18,7 @@ __all__ = ["footing_of", "lot_before_m3"]
 _GRAVEL_HEIGHT_M = 0.3  # of the gravel round the drain, from beside the footing to above it
 _HALF_HEAD_M = 0.3  # of the water table above the drain, at which the lot's reservoirs are taken
 _SEEN_HEAD_M = 0.1  # of water over the drain at most, that brings the inflow of dry weather
-_LEAST_M2_S = 1e-7  # of a drain that is closed: what seeps under the footing
+_LEAST_M2_S = 1e-5  # of a drain that is closed: what seeps under the footing (judgement)
 _DEEP_M = 1.0  # of ground water below the drain, from which the ground takes water freely
 
 

@@ -128,7 +128,7 @@ class Twin:
         foot, wet = self.came(t)
         low = max(hi, invert) if joined else invert
         flow = f.conductance_m2_s[0] * (ho - low)
-        leak = f.joint_m2_s[0] * max(0.0, ho) if joined else 0.0
+        leak = f.joint_m2_s[0] * max(0.0, ho - max(hi, 0.0)) if joined else 0.0
         lot = y[2 : 2 + f.store_s.shape[1]]
         given = float((lot / f.store_s[0]).sum() + (1 - f.store_share.sum()) * wet)
         steady = float(np.interp(ho, f.level_m[0], f.steady_m3_s[0]))
