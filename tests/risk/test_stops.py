@@ -169,7 +169,7 @@ WET_S = 202.0 + 143.0
 def test_a_silted_drain_wets_the_joint_first_even_with_the_pump_working() -> None:
     came = water([1e-3] * 100, 10.0, SILTED)
     run = run_pit(LOW, came.to_pit, keep_levels=True)
-    works = working(LOW, SILTED, came, run)
+    works = working(LOW, SILTED, came.arriving, came.free.level_m, came.start_m3, run)
     assert works.joint_s[0] == pytest.approx(WET_S, abs=20.0)  # to the step
     assert np.isinf(works.rim_s[0]) and np.isinf(works.alarm_s[0])
     dead = follow_stops(
