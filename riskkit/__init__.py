@@ -37,6 +37,7 @@ if TYPE_CHECKING:
     from riskkit.home.visits import Visit
     from riskkit.options.changes import Change, remedies
     from riskkit.options.compare import Comparison, compare
+    from riskkit.options.replays import ReplayComparison, compare_replays
     from riskkit.quantities.quantity import Quantity
     from riskkit.quantities.units import UnitSystem
     from riskkit.rainfall.extremes import depth_duration_frequency
@@ -67,6 +68,7 @@ _MODULES = {
     "Quantity": "quantities.quantity",
     "RainRecord": "records",
     "Replay": "years.records",
+    "ReplayComparison": "options.replays",
     "ReplaySettings": "years.records",
     "RiskkitError": "errors",
     "Series": "records",
@@ -76,6 +78,7 @@ _MODULES = {
     "Visit": "home.visits",
     "assess": "assessment",
     "compare": "options.compare",
+    "compare_replays": "options.replays",
     "depth_duration_frequency": "rainfall.extremes",
     "design_rain": "risk.design_rain",
     "level_chart": "report.charts",
@@ -104,6 +107,7 @@ __all__ = [
     "Quantity",
     "RainRecord",
     "Replay",
+    "ReplayComparison",
     "ReplaySettings",
     "RiskkitError",
     "Series",
@@ -113,6 +117,7 @@ __all__ = [
     "Visit",
     "assess",
     "compare",
+    "compare_replays",
     "depth_duration_frequency",
     "design_rain",
     "level_chart",

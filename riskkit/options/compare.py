@@ -17,7 +17,7 @@ from riskkit.risk.design_rain import DesignRain, rain_of
 if TYPE_CHECKING:
     import pandas as pd
 
-__all__ = ["AS_IT_IS", "Comparison", "compare"]
+__all__ = ["AS_IT_IS", "Comparison", "compare", "sorted_changes"]
 
 AS_IT_IS = "as it is"
 
@@ -106,6 +106,40 @@ def compare(
         Where two changes have one name, there is no rain, or the home cannot be.
     """
     need_type(home, Home, "home", 'read one with load_home("home.toml")')
+    tried, left_out = sorted_changes(home, changes)
+    settings = Settings() if settings is None else settings
+    place = rain_of(home, rain, settings.seed)
+    before = assess(home, place, settings, progress=progress)
+    after = []
+    for change in tried:
+        if progress is not None:
+            progress(f"trying what would help: {change.name.replace('_', ' ')}")
+        after.append(assess(change.applied(home), place, settings))
+    return Comparison(before, tried, tuple(after), left_out)
+
+
+def sorted_changes(
+    home: Home, changes: Iterable[Change]
+) -> tuple[tuple[Change, ...], tuple[Change, ...]]:
+    """Part changes into those that can be tried at a home, and those that are left out.
+
+    Parameters
+    ----------
+    home : Home
+        The home.
+    changes : iterable of Change
+        What to try.
+
+    Returns
+    -------
+    tried, left_out : tuple of Change
+        What is in place already, or of a part that the home lacks, is left out.
+
+    Raises
+    ------
+    InputError
+        Where two changes have one name.
+    """
     if isinstance(changes, Change):
         changes = (changes,)
     need_type(changes, Iterable, "changes", "give a list of Change, such as remedies()")
@@ -116,14 +150,5 @@ def compare(
     twice = next((name for name in names if names.count(name) > 1), None)
     if twice is not None:
         raise InputError("changes", f"{twice!r} stands twice", "give each its own name")
-    settings = Settings() if settings is None else settings
-    place = rain_of(home, rain, settings.seed)
-    before = assess(home, place, settings, progress=progress)
     tried = tuple(change for change in listed if change.fits(home) and not change.is_in(home))
-    after = []
-    for change in tried:
-        if progress is not None:
-            progress(f"trying what would help: {change.name.replace('_', ' ')}")
-        after.append(assess(change.applied(home), place, settings))
-    left_out = tuple(change for change in listed if change not in tried)
-    return Comparison(before, tried, tuple(after), left_out)
+    return tried, tuple(change for change in listed if change not in tried)

@@ -1,0 +1,298 @@
+"""Replays side by side: before and after a change, and years against design storms."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+from numpy.typing import NDArray
+
+from riskkit.assessment import Assessment, Settings, assess
+from riskkit.ensemble.quantiles import Points, outcome
+from riskkit.errors import need_type
+from riskkit.home.home import Home
+from riskkit.options.changes import Change
+from riskkit.options.compare import AS_IT_IS, sorted_changes
+from riskkit.records import FloatArray
+from riskkit.records.shown import Shown
+from riskkit.risk.design_rain import DesignRain, design_rain
+from riskkit.years.records import Replay, ReplaySettings
+from riskkit.years.run import replay
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+
+    import pandas as pd
+
+__all__ = [
+    "LIMITS_S",
+    "AgainstDesign",
+    "HowOften",
+    "ReplayComparison",
+    "against_design",
+    "compare_replays",
+]
+
+LIMITS_S = (900.0, 3600.0, 4 * 3600.0, float("inf"))
+"""Times to the floor, by the clock, that are counted: within these [s]."""
+_RESAMPLED = 400
+
+
+@dataclass(frozen=True, repr=False)
+class ReplayComparison(Shown):
+    """The same years through a home as it is and with each change alone.
+
+    Parameters
+    ----------
+    before : Replay
+        The home as it is.
+    changes : tuple of Change
+        What was tried.
+    after : tuple of Replay
+        The home with each of them alone.
+    left_out : tuple of Change
+        What the home has already, and what changes a part that it has not.
+    """
+
+    before: Replay
+    changes: tuple[Change, ...]
+    after: tuple[Replay, ...]
+    left_out: tuple[Change, ...] = ()
+
+    @property
+    def replays(self) -> dict[str, Replay]:
+        """The replays by the name of the change, the home as it is first."""
+        named = {c.name: r for c, r in zip(self.changes, self.after, strict=True)}
+        return {AS_IT_IS: self.before} | named
+
+    def to_frame(self) -> pd.DataFrame:
+        """Return what a year brings as a DataFrame.
+
+        Returns
+        -------
+        pandas.DataFrame
+            By ``change``: means of a year, each as ``_low``, ``_median`` and ``_high`` over the
+            draws; storms in which a stopped pump means water on the floor at all and within an
+            hour, and what the pump lifts and how long it runs.
+        """
+        import pandas as pd
+
+        rows = {}
+        for name, one in self.replays.items():
+            found, years = one.outcomes, one.years
+            of_year = {
+                "stopped_floods_per_year": np.isfinite(found.worst_s).sum(axis=1) / years,
+                "stopped_floods_within_1_h_per_year": (found.worst_s <= 3600.0).sum(axis=1) / years,
+                "working_floods_per_year": found.floods.sum(axis=1) / years,
+                "pumped_m3_per_year": one.by_month.pumped_m3.sum(axis=1) / years,
+                "run_h_per_year": one.by_month.run_h.sum(axis=1) / years,
+            }
+            rows[name] = {
+                f"{stem}_{point}": getattr(outcome(values), part)
+                for stem, values in of_year.items()
+                for point, part in (("low", "low"), ("median", "middle"), ("high", "high"))
+            }
+        return pd.DataFrame.from_dict(rows, orient="index").rename_axis("change")
+
+    def __repr__(self) -> str:
+        names = ", ".join(change.name for change in self.changes)
+        return f"ReplayComparison({self.before.home.name!r}, {AS_IT_IS}, {names})"
+
+
+def compare_replays(
+    home: Home,
+    changes: Iterable[Change],
+    rain: DesignRain | None = None,
+    settings: ReplaySettings | None = None,
+    *,
+    progress: Callable[[str, float], None] | None = None,
+) -> ReplayComparison:
+    """Run the same years through a home as it is and with each change alone.
+
+    All rest on the same draws and the same hours, so that their differences are the changes'.
+
+    Parameters
+    ----------
+    home : Home
+        The home.
+    changes : iterable of Change
+        What to try, such as `remedies`, or what a visit found.
+    rain : DesignRain, optional
+        As for `riskkit.replay`.
+    settings : ReplaySettings, optional
+        How to run it.
+    progress : callable, optional
+        Told in words what is being done and the share that is done [-].
+
+    Returns
+    -------
+    ReplayComparison
+        The replays; what is in place already, or of a part that the home lacks, is left out.
+
+    Raises
+    ------
+    InputError
+        As for `riskkit.replay`, or where two changes have one name.
+    """
+    need_type(home, Home, "home", 'read one with load_home("home.toml")')
+    tried, left_out = sorted_changes(home, changes)
+    rain = rain or design_rain(home)
+    homes = [home, *(change.applied(home) for change in tried)]
+    found = []
+    for i, one in enumerate(homes):
+
+        def tell(words: str, share: float, done: int = i) -> None:
+            if progress is not None:
+                progress(words, (done + share) / len(homes))
+
+        found.append(replay(one, rain, settings, progress=tell))
+    return ReplayComparison(found[0], tried, tuple(found[1:]), left_out)
+
+
+@dataclass(frozen=True)
+class HowOften:
+    """How often a pump that stops in a storm means water on the floor in less than a time.
+
+    Storms of a year count once at most: design storms tell of no commoner ones.
+
+    Parameters
+    ----------
+    within_s : float
+        That time, by the clock; infinite for at all [s].
+    record, design : Points
+        Times a year, from the record and from the design storms: mean and spread of the
+        draws [1/yr].
+    record_error : tuple of float
+        Between what the mean of the record would lie with other years, nineteen times in
+        twenty [1/yr].
+    every_storm : float
+        Mean of the record with all storms counted [1/yr].
+    """
+
+    within_s: float
+    record: Points
+    design: Points
+    record_error: tuple[float, float]
+    every_storm: float
+
+    @property
+    def is_apart(self) -> bool:
+        """Whether the mean of the design storms lies outside what other years might have shown."""
+        return not self.record_error[0] <= self.design.middle <= self.record_error[1]
+
+
+@dataclass(frozen=True)
+class AgainstDesign:
+    """Years of a record beside the design storms of the same home and draws.
+
+    Parameters
+    ----------
+    rows : tuple of HowOften
+        One for each of `LIMITS_S`.
+    wet_share : float
+        Share of the floods of the record that met a lot at nine tenths of its field capacity or
+        more [-].
+    thaw_share : float
+        Share that came with more than a quarter of melt [-].
+    small_share : float
+        Share in storms with less rain and melt than a day's storm of one year [-].
+    """
+
+    rows: tuple[HowOften, ...]
+    wet_share: float
+    thaw_share: float
+    small_share: float
+
+
+def against_design(found: Replay, rain: DesignRain) -> AgainstDesign:
+    """Count in the record what the design storms foretell.
+
+    Parameters
+    ----------
+    found : Replay
+        The years.
+    rain : DesignRain
+        The same rain.
+
+    Returns
+    -------
+    AgainstDesign
+        How often within some times, and in what storms.
+
+    References
+    ----------
+    arithmetic : integration of the return periods, resampling of years
+    """
+    settings = found.settings
+    draws = max(settings.n_draws, 16)
+    answer = assess(found.home, rain, Settings(n_draws=draws, seed=settings.seed))
+    rows = tuple(_row(found, answer, limit) for limit in LIMITS_S)
+    frame = found.storms
+    weight = np.isfinite(found.outcomes.worst_s).mean(axis=0)
+    total = max(float(weight.sum()), 1e-12)
+    day = min(answer.storms, key=lambda storm: storm.return_period_yr)
+
+    def share(which: NDArray[np.bool_]) -> float:
+        return float(weight[which].sum()) / total
+
+    return AgainstDesign(
+        rows,
+        wet_share=share(np.asarray(frame["wetness_share"]) >= 0.9),
+        thaw_share=share(_melt_share(found) > 0.25),
+        small_share=share(np.asarray(frame["depth_mm"]) < day.depth_mm),
+    )
+
+
+def _melt_share(found: Replay) -> FloatArray:
+    """Share of melt in the water of the days of each storm."""
+    melt = np.concatenate([[0.0], np.cumsum(found.melt_mm)])
+    water = np.concatenate([[0.0], np.cumsum(found.melt_mm + found.rain_mm)])
+    shares = []
+    for storm in found.record_storms:
+        first = int(np.searchsorted(found.day, storm.start.astype("datetime64[D]")))
+        last = min(first + 1 + int(storm.duration_h // 24), found.day.size)
+        fallen = water[last] - water[min(first, last)]
+        shares.append((melt[last] - melt[min(first, last)]) / fallen if fallen > 0 else 0.0)
+    return np.array(shares)
+
+
+def _row(found: Replay, answer: Assessment, limit_s: float) -> HowOften:
+    worst = found.outcomes.worst_s
+    hit = worst <= limit_s if np.isfinite(limit_s) else np.isfinite(worst)
+    year = np.array([s.start for s in found.record_storms], "datetime64[Y]").astype(np.int64)
+    first = int(found.month[0].astype("datetime64[Y]").astype(np.int64))
+    n_years = int(found.month[-1].astype("datetime64[Y]").astype(np.int64)) - first + 1
+    by_year = np.stack([hit[:, year - first == y].sum(axis=1) for y in range(n_years)], axis=1)
+    rng = np.random.default_rng(found.settings.seed)
+    whole = found.years / n_years  # whole months may be fewer than whole years
+
+    def often(counts: FloatArray) -> FloatArray:
+        return np.asarray(np.minimum(counts.mean(axis=1) / whole, 1.0))
+
+    per_draw = often(by_year)
+    picks = rng.integers(0, n_years, (_RESAMPLED, n_years))
+    means = [float(often(by_year[:, pick]).mean()) for pick in picks]
+    low, high = (float(q) for q in np.quantile(means, (0.025, 0.975)))
+    return HowOften(
+        limit_s, _mean_and_spread(per_draw), _mean_and_spread(_design_rate(answer, limit_s)),
+        (low, high), float(by_year.mean() / whole),
+    )  # fmt: skip
+
+
+def _design_rate(answer: Assessment, limit_s: float) -> FloatArray:
+    """Times a year in which each draw is hit: one over the return period from which on it is."""
+    periods = np.array([storm.return_period_yr for storm in answer.storms])
+    worst = np.stack([storm.worst_by_draw_s for storm in answer.storms])
+    hit = worst <= limit_s if np.isfinite(limit_s) else np.isfinite(worst)
+    first = np.where(hit.any(axis=0), hit.argmax(axis=0), periods.size)
+    # between the last storm that does not hit and the first that does, in the middle of the logs
+    rate = np.append(1.0 / periods, 0.0)
+    between = np.sqrt(rate[first] * rate[np.maximum(first - 1, 0)])
+    return np.asarray(np.where(first == periods.size, 0.0, between))
+
+
+def _mean_and_spread(per_draw: FloatArray) -> Points:
+    ordered = outcome(per_draw)
+    return Points(ordered.low, float(per_draw.mean()), ordered.high)
