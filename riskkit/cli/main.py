@@ -5,6 +5,7 @@
 ``riskkit rain RECORD``     quality of a rain record and its table of depths
 ``riskkit season RECORD``   storms fitted to a record by month, and a record generated from them
 ``riskkit rain --near ...`` public records near a place; ``--fetch`` keeps one on this machine
+``riskkit replay HOME``     the years of the record through this pit: months, storms, trends
 ``riskkit ground HOME``     the ground before big storms: wetness, snow and water table by month
 ``riskkit visit HOME``      what the last visit measured, and the answer before and after
 ``riskkit handout HOME``    handout for the owner or sheet for the estimator, to print
@@ -39,6 +40,7 @@ from riskkit.cli.rain import (
     wanted_climate,
     wanted_record,
 )
+from riskkit.cli.replay import add_replay_options, run_replay
 from riskkit.cli.season import add_season_options, run_season
 from riskkit.errors import InputError, NoPitError, RiskkitError
 from riskkit.quantities.components import Component
@@ -110,10 +112,16 @@ def _parser() -> argparse.ArgumentParser:
     _common(ground)
     ground.set_defaults(run=_ground, climate=None)
 
+    replay = commands.add_parser("replay", help="years of the record through the pit of a home")
+    _home_and_rain(replay)
+    add_replay_options(replay)
+    _common(replay)
+    replay.set_defaults(run=lambda given: run_replay(given, _rain_of, _need_apart), climate=None)
+
     season = commands.add_parser("season", help="storms by month, and a generated record")
     add_season_options(season)
     _common(season)
-    season.set_defaults(run=_season)
+    season.set_defaults(run=lambda given: run_season(given, open_console, progress))
 
     visit = commands.add_parser("visit", help="enter what the last visit measured")
     _home_and_rain(visit)
@@ -343,10 +351,6 @@ def _ground(options: argparse.Namespace) -> int:
     else:
         print_ground(ground, open_console(), UnitSystem(options.units))
     return 0
-
-
-def _season(options: argparse.Namespace) -> int:
-    return run_season(options, open_console, progress)
 
 
 def _visit(options: argparse.Namespace) -> int:

@@ -18,8 +18,10 @@ from riskkit.options.compare import AS_IT_IS, sorted_changes
 from riskkit.records import FloatArray
 from riskkit.records.shown import Shown
 from riskkit.risk.design_rain import DesignRain, design_rain
+from riskkit.years.calendar import MonthRisk, VisitSeason, month_risk, visit_season
 from riskkit.years.records import Replay, ReplaySettings
 from riskkit.years.run import replay
+from riskkit.years.trends import Periods, Trend, periods_of, trends_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -31,8 +33,10 @@ __all__ = [
     "AgainstDesign",
     "HowOften",
     "ReplayComparison",
+    "YearsStudy",
     "against_design",
     "compare_replays",
+    "years_study",
 ]
 
 LIMITS_S = (900.0, 3600.0, 4 * 3600.0, float("inf"))
@@ -296,3 +300,52 @@ def _design_rate(answer: Assessment, limit_s: float) -> FloatArray:
 def _mean_and_spread(per_draw: FloatArray) -> Points:
     ordered = outcome(per_draw)
     return Points(ordered.low, float(per_draw.mean()), ordered.high)
+
+
+@dataclass(frozen=True)
+class YearsStudy:
+    """All that is told of the years of a home.
+
+    Parameters
+    ----------
+    replay : Replay
+        The years.
+    months : MonthRisk
+        By the month of the year.
+    season : VisitSeason, optional
+        When a dead pump most often means water on the floor.
+    trends : tuple of Trend
+        Changes over decades.
+    periods : tuple of Periods
+        The first half of the years beside the second.
+    against : AgainstDesign, optional
+        Beside the design storms; None where they were not run.
+    """
+
+    replay: Replay
+    months: MonthRisk
+    season: VisitSeason | None
+    trends: tuple[Trend, ...]
+    periods: tuple[Periods, ...]
+    against: AgainstDesign | None = None
+
+
+def years_study(found: Replay, rain: DesignRain | None = None) -> YearsStudy:
+    """Study the years of a home.
+
+    Parameters
+    ----------
+    found : Replay
+        The years.
+    rain : DesignRain, optional
+        Its rain, to run the design storms beside them.
+
+    Returns
+    -------
+    YearsStudy
+        Months, season, trends and design storms.
+    """
+    return YearsStudy(
+        found, month_risk(found), visit_season(found), trends_of(found), periods_of(found),
+        None if rain is None else against_design(found, rain),
+    )  # fmt: skip

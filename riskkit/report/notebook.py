@@ -13,6 +13,7 @@ from riskkit.assessment import Assessment
 from riskkit.errors import RiskkitError
 from riskkit.home.home import Home
 from riskkit.options.compare import Comparison
+from riskkit.options.replays import ReplayComparison, years_study
 from riskkit.quantities.quantity import Basis
 from riskkit.quantities.units import UnitSystem, convert
 from riskkit.quantities.variables import choices, counted, variables
@@ -20,6 +21,9 @@ from riskkit.records import DepthDurationFrequency, RainRecord
 from riskkit.report.charts import RAIN, WATER, level_chart, to_svg
 from riskkit.report.page import environment
 from riskkit.report.picture_words import ONE_HOME, time_words
+from riskkit.report.replay_rows import replay_tables
+from riskkit.report.replay_view import CHART_WORDS, lead_lines, replay_spec
+from riskkit.report.replay_words import often_words, volume_words
 from riskkit.report.section import cut_svg
 from riskkit.report.state_words import time_title, working_title
 from riskkit.report.storm_rows import (
@@ -34,6 +38,7 @@ from riskkit.report.storm_rows import (
 )
 from riskkit.report.words import sentence
 from riskkit.risk.design_rain import DesignRain
+from riskkit.years.records import Replay
 
 __all__ = ["html_of"]
 
@@ -67,7 +72,7 @@ def html_of(value: object) -> str:
 
     Parameters
     ----------
-    value : Assessment, Comparison, DepthDurationFrequency, DesignRain, Home or RainRecord
+    value : Assessment, Comparison, Replay, Home, RainRecord or another that is `Shown`
         The value.
 
     Returns
@@ -246,6 +251,51 @@ def _(table: DepthDurationFrequency) -> _View:
 @_view.register
 def _(rain: DesignRain) -> _View:
     return _view(rain.used)
+
+
+@_view.register
+def _(replay: Replay) -> _View:
+    study = years_study(replay)
+    return _View(
+        title=f"{replay.home.name}: {replay.month[0]} to {replay.month[-1]}",
+        lines=lead_lines(study),
+        chart=to_svg(replay_spec(study, _SYSTEM, width_px=_WIDTH_PX)),
+        caption=CHART_WORDS,
+        tables=[_Table(one.title, one.head, one.rows) for one in replay_tables(study, _SYSTEM)],
+    )
+
+
+@_view.register
+def _(comparison: ReplayComparison) -> _View:
+    before, frame = comparison.before, comparison.to_frame()
+    words = {change.name: change.words(_SYSTEM) for change in comparison.changes}
+    rows = [
+        (
+            name, words.get(name, ""),
+            often_words(float(row["stopped_floods_per_year_median"])),
+            often_words(float(row["stopped_floods_within_1_h_per_year_high"])),
+            volume_words(float(row["pumped_m3_per_year_median"]), _SYSTEM),
+            f"{row['run_h_per_year_median']:.3g}",
+        )
+        for name, row in frame.iterrows()
+    ]  # fmt: skip
+    head = ("change", "what is done", "a stopped pump floods", "within an hour, worst tenth",
+            "pumped a year", "hours a year")  # fmt: skip
+    column = frame["stopped_floods_per_year_median"]
+    bars = [{"change": str(name), "often": float(value)} for name, value in column.items()]
+    encoding = {
+        "y": {"field": "change", "type": "nominal", "sort": None, "title": None},
+        "x": {"field": "often", "type": "quantitative", "title": "a stopped pump floods [1/year]"},
+    }
+    return _View(
+        title=before.home.name,
+        lines=[
+            f"The same {before.years:.3g} years and the same simulated variants of the home, as it "
+            "is and with each change alone."
+        ],
+        chart=_svg(bars, {"type": "bar", "color": WATER}, encoding, height_px=24 * len(bars)),
+        tables=(_Table("The middle of the variants", head, rows),),
+    )
 
 
 def _svg(

@@ -6,10 +6,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from riskkit.records import FloatArray, freeze_arrays
+from riskkit.records import FloatArray, IntArray, freeze_arrays
 from riskkit.years.records import Replay
 
-__all__ = ["MonthRisk", "VisitSeason", "month_risk", "visit_season"]
+__all__ = ["MonthRisk", "VisitSeason", "month_risk", "ranked_storms", "visit_season"]
 
 _WEEKS = 52
 _MOST_OF = 0.5  # of the storms that flood: the shortest season that holds as many
@@ -152,3 +152,28 @@ def visit_season(replay: Replay) -> VisitSeason | None:
             first = int(held.argmax())
             return VisitSeason(first + 1, weeks, float(held[first]), weeks / _WEEKS)
     raise AssertionError("the whole year holds all")
+
+
+def ranked_storms(replay: Replay) -> IntArray:
+    """Rank the storms of a replay by what they do to this pit, the worst first.
+
+    The one with the least time to the floor in the middle of all draws is the worst; where the
+    middle is never, the one in which water gets there in more draws; then the faster one.
+
+    Parameters
+    ----------
+    replay : Replay
+        The years.
+
+    Returns
+    -------
+    (n_storms,) array of int
+        Places among the storms [-].
+
+    References
+    ----------
+    judgement : order of the ranks
+    """
+    found = np.sort(replay.outcomes.worst_s, axis=0)
+    middle, least = found[(found.shape[0] - 1) // 2], found[0]
+    return np.lexsort((least, np.isinf(found).sum(axis=0), middle))

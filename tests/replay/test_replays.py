@@ -114,3 +114,16 @@ def test_more_than_once_a_year_counts_once(found: Replay, monkeypatch: pytest.Mo
     row = against_design(busy, RAIN).rows[0]
     assert row.record.middle == 1.0 and row.design.middle == 1.0
     assert row.every_storm == pytest.approx(n) and not row.is_apart
+
+
+def test_a_notebook_shows_sentence_chart_and_tables(found: Replay) -> None:
+    html = found._repr_html_()
+    assert "In the storms and thaws of the 3 years" in html and "<svg" in html
+    assert html.count("<table") == 3 and "Months of this home" in html
+    away = Change("downspouts", {"roof.at_wall": "0 of 6"}, "Lead <all> downspouts away.")
+    both = rk.compare_replays(clay(), [away], RAIN, rk.ReplaySettings(n_draws=2))
+    html = both._repr_html_()
+    assert "as it is" in html and "Lead &lt;all&gt; downspouts away." in html and "<svg" in html
+    assert repr(both) == (
+        "ReplayComparison('Split-level on clay, Alder Bend', as it is, downspouts)"
+    )

@@ -1,0 +1,188 @@
+"""Years of a home as tables: months of the year, storms, years, and beside the design storms."""
+
+from __future__ import annotations
+
+import calendar
+from typing import TYPE_CHECKING, NamedTuple
+
+import numpy as np
+
+from riskkit.ensemble.quantiles import Points, outcome
+from riskkit.quantities.units import UnitSystem
+from riskkit.report.replay_words import (
+    DEAD_WORDS,
+    STORM_WORDS,
+    against_lines,
+    often_words,
+    trend_lines,
+    volume_words,
+    within_words,
+)
+from riskkit.report.state_words import since_words
+from riskkit.report.storm_rows import minutes_words, percent_words
+from riskkit.report.words import rain_words
+from riskkit.years.calendar import ranked_storms
+
+if TYPE_CHECKING:
+    from riskkit.options.replays import YearsStudy
+    from riskkit.records import FloatArray
+
+__all__ = ["ReplayTable", "replay_tables"]
+
+_NO_DASH = "–"
+
+
+class ReplayTable(NamedTuple):
+    """Title, head and rows of a table as text, and what to know of it."""
+
+    title: str
+    head: tuple[str, ...]
+    rows: list[tuple[str, ...]]
+    lines: list[str]
+
+
+def replay_tables(study: YearsStudy, system: UnitSystem, n_storms: int = 10) -> list[ReplayTable]:
+    """Write the years of a home as tables.
+
+    Parameters
+    ----------
+    study : YearsStudy
+        The years.
+    system : UnitSystem
+        Units of the reader.
+    n_storms : int
+        How many storms are listed, the worst first [-].
+
+    Returns
+    -------
+    list of ReplayTable
+        Months, storms, years, and design storms where they were run.
+    """
+    tables = [_months(study, system), _storms(study, system, n_storms), _year(study, system)]
+    if study.against is not None:
+        tables.append(_against(study))
+    return tables
+
+
+def _number(value: float) -> str:
+    return f"{float(f'{value:.2g}'):,.10g}"
+
+
+def _range(points: Points, digits: int = 2) -> str:
+    low, middle, high = (
+        _number(x) if digits == 2 else f"{x:.{digits - 2}f}"
+        for x in (points.low, points.middle, points.high)
+    )
+    return middle if low == high else f"{middle} ({low}{_NO_DASH}{high})"
+
+
+def _months(study: YearsStudy, system: UnitSystem) -> ReplayTable:
+    risk = study.months
+    rows: list[tuple[str, ...]] = []
+    for month in range(12):
+        dead: FloatArray = risk.dead_floods[:, month]
+        points = outcome(dead)
+        spread = Points(points.low, float(dead.mean()), points.high)
+        rows.append(
+            (
+                calendar.month_name[month + 1],
+                _range(spread),
+                _volume(risk.pumped_m3[:, month], system),
+                _range(outcome(risk.run_h[:, month])),
+                rain_words(float(risk.water_mm[month]), system),
+                rain_words(float(risk.melt_mm[month].round(1)), system),
+                f"{min(float(risk.wetness[month]), 1.0) * 100:.0f} %",
+                rain_words(float(risk.lot_mm[month]), system),
+            )
+        )
+    head = ("month", "a failed pump floods", "pumped", "pump runs [h]", "rain and melt",
+            "of it melt", "soil wetness", "water in the lot")  # fmt: skip
+    return ReplayTable("Months of this home, mean of the years", head, rows, [DEAD_WORDS])
+
+
+def _volume(per_draw: FloatArray, system: UnitSystem) -> str:
+    points = outcome(per_draw)
+    low, middle, high = (volume_words(x, system) for x in (points.low, points.middle, points.high))
+    number = low.split()[0]
+    return middle if low == high else f"{middle} ({number}{_NO_DASH}{high.split()[0]})"
+
+
+def _storms(study: YearsStudy, system: UnitSystem, n: int) -> ReplayTable:
+    replay = study.replay
+    found = replay.outcomes
+    wetness = replay.storms["wetness_share"].to_numpy()
+    rows: list[tuple[str, ...]] = []
+    for place in ranked_storms(replay)[:n]:
+        storm = replay.record_storms[place]
+        time, dead = outcome(found.worst_s[:, place]), outcome(found.dead_to_floor_s[:, place])
+        rows.append(
+            (
+                f"{storm.start.astype('datetime64[D]')}{' *' if storm.touches_gap else ''}",
+                f"{rain_words(storm.depth_mm, system)} in {storm.duration_h:.0f} h",
+                rain_words(storm.peak_mm, system),
+                f"{min(float(wetness[place]), 1.0) * 100:.0f} %",
+                minutes_words(time),
+                percent_words(time.never_share),
+                minutes_words(dead),
+                percent_words(float(found.alarms[:, place].mean())),
+            )
+        )
+    head = ("storm", "rain and melt", "wettest hour", "soil wetness", "pump stops in it", "never",
+            "pump dead before", "alarm, pump working")  # fmt: skip
+    lines = [STORM_WORDS]
+    if any(storm.touches_gap for storm in replay.record_storms):
+        lines.append("*: hours are missing from the record close by.")
+    title = f"The worst storms for this pit: time {since_words(replay.clock)} to water on the floor"
+    return ReplayTable(title, head, rows, lines)
+
+
+def _year(study: YearsStudy, system: UnitSystem) -> ReplayTable:
+    replay = study.replay
+    months, years = replay.by_month, replay.years
+
+    def of_year(values: FloatArray) -> FloatArray:
+        return np.asarray(values.sum(axis=1) / years)
+
+    rows: list[tuple[str, ...]] = [
+        ("water pumped", _volume(of_year(months.pumped_m3), system)),
+        ("pump runs [h]", _range(outcome(of_year(months.run_h)))),
+        ("pump starts", _range(outcome(of_year(months.starts)))),
+        ("largest flow of an hour, of what the pump carries",
+         f"{_range(outcome(months.peak_use.max(axis=1) * 100))} %"),
+        ("storms in which the alarm sounds with the pump working",
+         _range(outcome(of_year(replay.outcomes.alarms)))),
+        ("storms in which water reaches the floor with the pump working",
+         _range(outcome(of_year(replay.outcomes.floods)))),
+    ]  # fmt: skip
+    for one in study.periods:
+        if one.what == "pumped_m3":
+            spans = [f"{a}{_NO_DASH}{b}" for a, b in (one.first, one.last)]
+            both = [volume_words(mean, system) for mean in one.means]
+            rows.append(
+                (
+                    f"pumped in {spans[0]} and in {spans[1]}",
+                    f"{both[0]} and {both[1]}; chance sets them as far apart in "
+                    f"{max(1.0, one.p_value * 100):.0f} of 100",
+                )
+            )
+    title = "A year of this home"
+    return ReplayTable(title, ("", "a year"), rows, trend_lines(study.trends, system))
+
+
+def _against(study: YearsStudy) -> ReplayTable:
+    against = study.against
+    if against is None:
+        raise TypeError("the design storms were not run")
+    rows: list[tuple[str, ...]] = [
+        (
+            f"water on the floor {within_words(row.within_s, study.replay)}",
+            often_words(row.record.middle),
+            f"{often_words(row.record_error[0])} to {often_words(row.record_error[1])}",
+            often_words(row.design.middle),
+            "apart" if row.is_apart else "agree",
+        )
+        for row in against.rows
+    ]
+    head = ("a pump that stops in the storm", "record", "with other years", "design storms", "")
+    title = "Years of the record beside the design storms, mean of the simulated variants"
+    return ReplayTable(title, head, rows, against_lines(against, study.replay))

@@ -1,0 +1,308 @@
+"""Years of a home on a terminal, as a chart, as a page, as JSON and as tables of numbers."""
+
+from __future__ import annotations
+
+import calendar
+import math
+from dataclasses import asdict
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from riskkit.ensemble.quantiles import outcome
+from riskkit.quantities.units import UnitSystem, convert
+from riskkit.report.charts import RAIN, STOPPED, WATER, to_svg
+from riskkit.report.page import environment
+from riskkit.report.replay_rows import replay_tables
+from riskkit.report.replay_words import gap_line, replay_sentence, season_line
+from riskkit.report.state_words import ORDER_FIRST
+from riskkit.report.terminal import new_table, print_state, show_table
+from riskkit.report.visit_words import alerts
+from riskkit.risk.system_state import system_state
+from riskkit.version import __version__
+
+if TYPE_CHECKING:
+    import pandas as pd
+    from rich.console import Console
+
+    from riskkit.options.replays import YearsStudy
+    from riskkit.records import FloatArray
+
+__all__ = [
+    "CHART_WORDS",
+    "lead_lines",
+    "print_replay",
+    "replay_csv",
+    "replay_form",
+    "replay_page",
+    "replay_spec",
+]
+
+CHART_WORDS = (
+    "Months of this home. Top: storms a year in which a failed pump means water on the floor. "
+    "Middle: water pumped. Lines: 8 of 10 simulated variants of the home. Bottom: rain and snow "
+    "melt."
+)
+_BARS = 20
+
+
+def lead_lines(study: YearsStudy) -> list[str]:
+    """Return what is said first: sentence, visits, and what is missing from the record.
+
+    Parameters
+    ----------
+    study : YearsStudy
+        The years.
+
+    Returns
+    -------
+    list of str
+        Sentences.
+    """
+    lines = [replay_sentence(study), season_line(study.season), gap_line(study.replay)]
+    return [line for line in lines if line]
+
+
+def print_replay(study: YearsStudy, console: Console, system: UnitSystem) -> None:
+    """Print the years of a home: the sentence first, then bars by month, then the tables.
+
+    Parameters
+    ----------
+    study : YearsStudy
+        The years.
+    console : Console
+        Where to.
+    system : UnitSystem
+        Units of the reader.
+    """
+    from rich.text import Text
+
+    home = study.replay.home
+    print_state(alerts(home, system_state(home), system), console)
+    for line in lead_lines(study):
+        console.print(Text(line))
+    console.print()
+    dead = study.months.dead_floods.mean(axis=0)
+    if dead.max() > 0:
+        console.print(Text("A failed pump floods, storms a year by month", style="bold"))
+        for month, often in enumerate(dead, 1):
+            bar = "#" * round(_BARS * often / dead.max())
+            console.print(Text(f"  {calendar.month_abbr[month]} {bar:{_BARS}} {often:.2g}"))
+        console.print()
+    for table in replay_tables(study, system):
+        view = new_table(table.title, *table.head)
+        for row in table.rows:
+            view.add_row(*row)
+        show_table(console, view)
+        for line in table.lines:
+            console.print(Text(line))
+        console.print()
+
+
+def replay_spec(study: YearsStudy, system: UnitSystem, *, width_px: int = 560) -> dict[str, Any]:
+    """Draw the months of a home: a failed pump, the water pumped, rain and melt.
+
+    Parameters
+    ----------
+    study : YearsStudy
+        The years.
+    system : UnitSystem
+        Units of the reader.
+    width_px : int
+        Width of the plots without their axes [px].
+
+    Returns
+    -------
+    dict
+        A Vega-Lite chart.
+    """
+    risk = study.months
+    us = system is UnitSystem.US
+    volume, depth = (
+        convert(1.0, "m3", "gal" if us else "m3"),
+        convert(1.0, "mm", "in" if us else "mm"),
+    )
+    order = list(calendar.month_abbr[1:])
+    x = {"field": "month", "type": "nominal", "sort": order, "title": None,
+         "axis": {"labelAngle": 0}}  # fmt: skip
+
+    def spread(per_draw: FloatArray, title: str, colour: str, *, mean: bool) -> dict[str, Any]:
+        rows = []
+        for month, name in enumerate(order):
+            points = outcome(per_draw[:, month])
+            middle = float(per_draw[:, month].mean()) if mean else points.middle
+            rows.append({"month": name, "y": middle, "low": points.low, "high": points.high})
+        y = {"field": "y", "type": "quantitative", "title": title}
+        rule = {"x": x, "y": {"field": "low", "type": "quantitative"}, "y2": {"field": "high"}}
+        return {
+            "data": {"values": rows}, "width": width_px, "height": 120,
+            "layer": [
+                {"mark": {"type": "bar", "color": colour}, "encoding": {"x": x, "y": y}},
+                {"mark": {"type": "rule", "strokeWidth": 2, "color": "#222"}, "encoding": rule},
+            ],
+        }  # fmt: skip
+
+    kinds = ["rain", "melt"]
+    water = [
+        {"month": order[m], "kind": kind, "y": float(value * depth), "rank": rank}
+        for m in range(12)
+        for rank, (kind, value) in enumerate(
+            zip(kinds, (risk.water_mm[m] - risk.melt_mm[m], risk.melt_mm[m]), strict=True)
+        )
+    ]
+    bars = {
+        "data": {"values": water}, "width": width_px, "height": 100, "mark": "bar",
+        "encoding": {
+            "x": x,
+            "y": {"field": "y", "type": "quantitative", "title": f"water [{'in' if us else 'mm'}]"},
+            "color": {"field": "kind", "type": "nominal", "title": None,
+                      "scale": {"domain": kinds, "range": [RAIN, "#999999"]},
+                      "legend": {"orient": "top-right"}},
+            "order": {"field": "rank"},
+        },
+    }  # fmt: skip
+    return {
+        "vconcat": [
+            spread(risk.dead_floods, "storms a year", STOPPED, mean=True),
+            spread(risk.pumped_m3 * volume, f"pumped [{'gal' if us else 'm³'}]", WATER, mean=False),
+            bars,
+        ],
+        "config": {
+            "view": {"stroke": None},
+            "axis": {"labelFontSize": 12, "titleFontSize": 12},
+            "legend": {"labelFontSize": 12},
+        },
+    }
+
+
+def replay_page(study: YearsStudy, system: UnitSystem) -> str:
+    """Write the years of a home as one page that needs nothing else.
+
+    Parameters
+    ----------
+    study : YearsStudy
+        The years.
+    system : UnitSystem
+        Units of the reader.
+
+    Returns
+    -------
+    str
+        HTML without scripts; text from files is escaped.
+    """
+    import markupsafe
+
+    home = study.replay.home
+    template = environment().get_template("replay.html")
+    return template.render(
+        name=home.name,
+        record=study.replay.record_name,
+        order_first=ORDER_FIRST,
+        alerts=alerts(home, system_state(home), system),
+        lines=lead_lines(study),
+        chart=markupsafe.Markup(to_svg(replay_spec(study, system))),  # noqa: S704 - drawn here
+        caption=CHART_WORDS,
+        tables=replay_tables(study, system, 20),
+    )
+
+
+def replay_csv(frame: pd.DataFrame) -> str:
+    """Write a table of a replay as CSV: times without a zone, units in the head, blanks for none.
+
+    Parameters
+    ----------
+    frame : pandas.DataFrame
+        Such as `Replay.storms`.
+
+    Returns
+    -------
+    str
+        The text of the file.
+    """
+    return str(frame.to_csv(float_format="%.6g", lineterminator="\n"))
+
+
+def replay_form(study: YearsStudy) -> dict[str, Any]:
+    """Turn the years of a home into plain values for JSON.
+
+    Parameters
+    ----------
+    study : YearsStudy
+        The years.
+
+    Returns
+    -------
+    dict
+        Numbers and lists in SI units, units in the names; what never comes is None.
+    """
+    replay, risk = study.replay, study.months
+
+    def points(values: FloatArray) -> dict[str, Any]:
+        found = outcome(values)
+        return {"low": found.low, "median": found.middle, "high": found.high,
+                "mean": float(values.mean())}  # fmt: skip
+
+    def by_month(values: FloatArray) -> list[dict[str, Any]]:
+        return [points(values[:, month]) for month in range(12)]
+
+    season = study.season
+    form = {
+        "form": "riskkit-replay",
+        "form_version": 1,
+        "riskkit": __version__,
+        "home": replay.home.name,
+        "record": replay.record_name,
+        "first_month": str(replay.month[0]),
+        "last_month": str(replay.month[-1]),
+        "years": replay.years,
+        "missing_share": float(replay.missing_share.mean()),
+        "draws": replay.settings.n_draws,
+        "seed": replay.settings.seed,
+        "least_storm_mm": replay.settings.least_mm,
+        "counted_from": replay.clock.value,
+        "sentence": replay_sentence(study),
+        "year": {
+            "pumped_m3": points(replay.by_month.pumped_m3.sum(axis=1) / replay.years),
+            "run_h": points(replay.by_month.run_h.sum(axis=1) / replay.years),
+            "starts": points(replay.by_month.starts.sum(axis=1) / replay.years),
+        },
+        "months_of_year": {
+            "failed_pump_floods_per_year": by_month(risk.dead_floods),
+            "pumped_m3": by_month(risk.pumped_m3),
+            "run_h": by_month(risk.run_h),
+            "rain_and_melt_mm": risk.water_mm.tolist(),
+            "melt_mm": risk.melt_mm.tolist(),
+            "wetness_share": risk.wetness.tolist(),
+            "lot_water_mm": risk.lot_mm.tolist(),
+        },
+        "visits": None if season is None else {
+            "finish_by_month": season.first_day[0], "finish_by_day": season.first_day[1],
+            "weeks": season.weeks, "share_of_floods": season.share,
+            "share_of_year": season.expected, "stands_out": season.stands_out,
+        },
+        "trends": [asdict(trend) for trend in study.trends],
+        "periods": [asdict(period) for period in study.periods],
+        "against_design": None if study.against is None else asdict(study.against),
+        "months": _records(replay.months),
+        "storms": _records(replay.storms),
+    }  # fmt: skip
+    return {key: _plain(part) for key, part in form.items()}
+
+
+def _records(frame: pd.DataFrame) -> list[dict[str, Any]]:
+    name = str(frame.index.name)
+    stamps = np.datetime_as_string(frame.index.to_numpy().astype("datetime64[s]"), unit="m")
+    rows = frame.to_dict("records")
+    return [{name: str(at), **{str(k): v for k, v in row.items()}}
+            for at, row in zip(stamps, rows, strict=True)]  # fmt: skip
+
+
+def _plain(value: Any) -> Any:
+    """Lists and numbers only; neither infinite nor missing ones."""
+    if isinstance(value, dict):
+        return {key: _plain(part) for key, part in value.items()}
+    if isinstance(value, list | tuple):
+        return [_plain(part) for part in value]
+    if isinstance(value, np.generic):
+        value = value.item()
+    return None if isinstance(value, float) and not math.isfinite(value) else value

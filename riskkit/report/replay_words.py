@@ -1,0 +1,355 @@
+"""Years of a home in words: the first sentence, and what the tables do not say themselves."""
+
+from __future__ import annotations
+
+import calendar
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from riskkit.ensemble.quantiles import Points, outcome
+from riskkit.quantities.units import UnitSystem, convert
+from riskkit.quantities.variables import counted
+from riskkit.report.state_words import after_words
+from riskkit.report.words import rain_words
+
+if TYPE_CHECKING:
+    from riskkit.options.replays import AgainstDesign, HowOften, YearsStudy
+    from riskkit.years.calendar import VisitSeason
+    from riskkit.years.records import Replay
+    from riskkit.years.trends import Trend
+
+__all__ = [
+    "DEAD_WORDS",
+    "STORM_WORDS",
+    "against_lines",
+    "gap_line",
+    "often_words",
+    "replay_sentence",
+    "season_line",
+    "trend_lines",
+    "volume_words",
+    "within_words",
+]
+
+STORM_WORDS = (
+    "The worst for this pit first, not the deepest. Time: the pump stops round the wettest hour, "
+    "at its worst moment, in those simulated variants of the home in which water gets to the "
+    "floor; never: the share of the others. Hours of heavy rain are broken down to minutes by the "
+    "ratios that official tables print."
+)
+DEAD_WORDS = (
+    "Times a year in which a pump that stopped in the storm, or the day before it, would have "
+    "meant water on the floor; in brackets 8 of 10 simulated variants of the home."
+)
+_UNITS = {"water_mm": "mm", "pumped_m3": "m3", "run_h": "h", "peak_use": "1", "dead_floods": "1"}
+_NAMES = {
+    "water_mm": "rain and melt",
+    "pumped_m3": "water pumped",
+    "run_h": "hours the pump runs",
+    "peak_use": "peak use of the pump",
+    "dead_floods": "storms in which a dead pump floods",
+}
+
+
+def often_words(per_year: float) -> str:
+    """Say how often something happens.
+
+    Parameters
+    ----------
+    per_year : float
+        Times a year [1/yr].
+
+    Returns
+    -------
+    str
+        Such as ``"9 times a year"``, ``"1 year in 12"`` or ``"not once"``.
+
+    Examples
+    --------
+    >>> often_words(8.9), often_words(1.2), often_words(0.92), often_words(0.25), often_words(0.0)
+    ('9 times a year', '1.2 times a year', '9 years in 10', '1 year in 4', 'not once')
+    """
+    if per_year <= 0.0:
+        return "not once"
+    if per_year >= 1.5:
+        return f"{per_year:.0f} times a year"
+    if per_year > 1.05:
+        return f"{per_year:.1f} times a year"
+    if per_year >= 0.95:
+        return "once a year"
+    if per_year > 0.55:
+        return f"{per_year * 10:.0f} years in 10"
+    return f"1 year in {1.0 / per_year:.2g}"
+
+
+def volume_words(volume_m3: float, system: UnitSystem) -> str:
+    """Write a volume of water to two digits.
+
+    Parameters
+    ----------
+    volume_m3 : float
+        The volume [m3].
+    system : UnitSystem
+        Units of the reader.
+
+    Returns
+    -------
+    str
+        Such as ``"26,000 gal"`` or ``"97 m³"``.
+
+    Examples
+    --------
+    >>> volume_words(97.1, UnitSystem.US), volume_words(97.1, UnitSystem.METRIC)
+    ('26,000 gal', '97 m³')
+    """
+    unit, name = ("gal", "gal") if system is UnitSystem.US else ("m3", "m³")
+    value = convert(volume_m3, "m3", unit)
+    return f"{float(f'{value:.2g}'):,.10g} {name}"
+
+
+def within_words(limit_s: float, replay: Replay) -> str:
+    """Name a time to the floor that is counted.
+
+    Parameters
+    ----------
+    limit_s : float
+        The time; infinite for at all [s].
+    replay : Replay
+        The years, which say from when it runs.
+
+    Returns
+    -------
+    str
+        Such as ``"within 15 min after the alarm"``.
+    """
+    if np.isinf(limit_s):
+        return "at all"
+    time = f"{limit_s / 60:.0f} min" if limit_s < 3600 else f"{limit_s / 3600:.0f} h"
+    return f"within {time} {after_words(replay.clock)}"
+
+
+def _years(replay: Replay) -> str:
+    first, last = str(replay.month[0])[:4], str(replay.month[-1])[:4]
+    return f"the {counted(round(replay.years), 'year', 'years')} {first} to {last}"
+
+
+def replay_sentence(study: YearsStudy) -> str:
+    """Say what the years mean for the home.
+
+    Parameters
+    ----------
+    study : YearsStudy
+        The years.
+
+    Returns
+    -------
+    str
+        Two or three sentences; the first stands alone.
+    """
+    replay = study.replay
+    often = outcome(study.months.dead_floods.sum(axis=1))
+    if often.high <= 0.0:
+        return (
+            f"In none of the storms of {_years(replay)} would a pump that had failed have meant "
+            "water on the floor."
+        )
+    months = study.months.dead_floods.mean(axis=0)
+    first = (
+        f"In the storms and thaws of {_years(replay)} a pump that had failed would have meant "
+        f"water on the floor {_about(often)}, most often in "
+        f"{calendar.month_name[int(months.argmax()) + 1]}."
+    )
+    soon = float((replay.outcomes.worst_s <= 3600.0).any(axis=1).mean())
+    among = f"{soon * 100:.0f} % of the simulated variants of the home"
+    if soon <= 0.0:
+        return f"{first} In none of the simulated variants within an hour {_after(replay)}."
+    return f"{first} In {among} at least once within an hour {_after(replay)}."
+
+
+def _after(replay: Replay) -> str:
+    return after_words(replay.clock)
+
+
+def _about(often: Points) -> str:
+    """Say how often, and between what 8 of 10 variants of the home lie."""
+    low, middle, high = (often_words(x) for x in (often.low, often.middle, often.high))
+    if low == high:
+        return f"about {middle}"
+    if often.middle <= 0.0:
+        return f"{middle} in most simulated variants of the home, {high} in the worst tenth"
+    each = " times a year"
+    if middle.endswith(each) and high.endswith(each):
+        low = low.removesuffix(each).replace("once a year", "once")
+        return f"about {middle} ({low} to {high.removesuffix(each)})"
+    return f"about {middle} ({low} to {high})"
+
+
+def season_line(season: VisitSeason | None) -> str:
+    """Say by when visits are best done, and why.
+
+    Parameters
+    ----------
+    season : VisitSeason, optional
+        When a dead pump most often means water on the floor; None where it never does.
+
+    Returns
+    -------
+    str
+        A sentence or two.
+    """
+    if season is None:
+        return "No season is worse than another: a failed pump would not have flooded the floor."
+    month, day = season.first_day
+    date = f"{day} {calendar.month_name[month]}"
+    share = f"{season.share * 100:.0f} % of the storms in which a failed pump floods"
+    if not season.stands_out:
+        return (
+            f"No season stands out: {share} fall into the {season.weeks} weeks from {date}, "
+            f"{season.expected * 100:.0f} % of the year. A visit is as good at any time."
+        )
+    return (
+        f"Finish visits by {date}: {share} fall into the {season.weeks} weeks that begin then, "
+        f"which are {season.expected * 100:.0f} % of the year."
+    )
+
+
+def gap_line(replay: Replay) -> str:
+    """Say how much of the record is missing; empty where nothing is.
+
+    Parameters
+    ----------
+    replay : Replay
+        The years.
+
+    Returns
+    -------
+    str
+        A sentence.
+    """
+    missing = float(replay.missing_share.mean())
+    if missing == 0.0:
+        return ""
+    near = sum(storm.touches_gap for storm in replay.record_storms)
+    share = f"{missing * 100:.0f} %" if missing >= 0.01 else "less than 1 %"
+    return (
+        f"{share} of the hours are missing from the record and count as dry; "
+        f"{counted(near, 'storm lies', 'storms lie')} beside such hours. What is told by the year "
+        "is too low by about as much."
+    )
+
+
+def _amount(what: str, value: float, system: UnitSystem) -> str:
+    if what == "water_mm":
+        return rain_words(abs(value), system)
+    if what == "pumped_m3":
+        return volume_words(abs(value), system)
+    if what == "peak_use":
+        return f"{abs(value) * 100:.2g} % of what it carries"
+    return f"{abs(value):.2g}{' h' if what == 'run_h' else ''}"
+
+
+def trend_lines(trends: tuple[Trend, ...], system: UnitSystem) -> list[str]:
+    """Say what changed over the decades, and what so short a record could show at all.
+
+    Parameters
+    ----------
+    trends : tuple of Trend
+        The trends.
+    system : UnitSystem
+        Units of the reader.
+
+    Returns
+    -------
+    list of str
+        Sentences.
+    """
+    if not trends:
+        return ["The years are too few, or too incomplete, to look for changes."]
+    clear = [trend for trend in trends if trend.is_clear]
+    lines = [
+        f"{_NAMES[t.what].capitalize()}: {'more' if t.per_decade > 0 else 'less'} by about "
+        f"{_amount(t.what, t.per_decade, system)} in ten years "
+        f"({_amount(t.what, t.low, system)} to {_amount(t.what, t.high, system)}); chance alone "
+        f"shows as much in {max(1.0, t.p_value * 100):.0f} of 100 such records."
+        for t in clear
+        if t.per_decade != 0.0
+    ]
+    rest = [_NAMES[t.what] for t in trends if not t.is_clear]
+    if rest:
+        few = "Nothing" if len(rest) == len(trends) else "Nothing else"
+        lines.append(f"{few} changes beyond chance over the {trends[0].years} years that count.")
+    seen = next((t for t in trends if t.what == "pumped_m3"), trends[0])
+    share = f", {seen.detectable / seen.mean * 100:.0f} % of the mean" if seen.mean > 0 else ""
+    lines.append(
+        f"So short a record shows a change only from about "
+        f"{_amount(seen.what, seen.detectable, system)} of {_NAMES[seen.what]} in ten years on"
+        f"{share}: a smaller one may be there and not be seen. Of quantities that do not change, "
+        "one in twenty seems to by chance."
+    )
+    return lines
+
+
+def against_lines(against: AgainstDesign, replay: Replay) -> list[str]:
+    """Say where record and design storms differ by more than their spread, and which is right.
+
+    Parameters
+    ----------
+    against : AgainstDesign
+        Both.
+    replay : Replay
+        The years.
+
+    Returns
+    -------
+    list of str
+        Sentences.
+    """
+    lines = []
+    short = [row for row in against.rows if row.is_apart and row.within_s <= 3600.0]
+    if short:
+        lines.append(_short_line(short, replay))
+    last = against.rows[-1]
+    if last.is_apart:
+        lines.append(_at_all_line(last, against))
+    if not lines:
+        lines.append(
+            "Record and design storms agree within what other years of the same place might show."
+        )
+    lines.append(
+        f"Counted once a year at most, as design storms know none commoner. With every storm "
+        f"counted, the record has {often_words(last.every_storm)} at all."
+    )
+    return lines
+
+
+def _short_line(rows: list[HowOften], replay: Replay) -> str:
+    row = rows[0]
+    design_first = row.design.middle > row.record.middle
+    which = "The design storms count more" if design_first else "The record counts more"
+    why = (
+        "A design storm holds the worst minutes, hours and days of its return period all at once, "
+        "which real storms seldom do; the record's clock hours cut its peaks in two and are broken "
+        "down by a middle ratio, which hides the sharpest minutes. The truth lies between, nearer "
+        "to the record for hours and to the design storms for minutes."
+        if design_first
+        else "The ground of the record was wetter before its sharp storms than the design storms "
+        "take it to be. The record is right: it knows the state before each storm."
+    )
+    return f"{which} {within_words(row.within_s, replay)}. {why}"
+
+
+def _at_all_line(row: HowOften, against: AgainstDesign) -> str:
+    if row.record.middle > row.design.middle:
+        return (
+            "Water on the floor at all is commoner in the record: "
+            f"{against.wet_share * 100:.0f} % of such storms met a lot at nine tenths of what it "
+            f"holds or wetter, {against.thaw_share * 100:.0f} % came with melting snow, and "
+            f"{against.small_share * 100:.0f} % brought less than the one-year storm of a day. "
+            "Design storms know neither thaws nor which season is wet. Here the record is right."
+        )
+    return (
+        "Water on the floor at all is rarer in the record: the design storms begin with the ground "
+        "as it is before big storms and last up to three days at full depth, and real storms are "
+        "shorter or meet drier ground. Here the record is right, as far as its years go."
+    )
