@@ -271,7 +271,7 @@ def _(comparison: ReplayComparison) -> _View:
     words = {change.name: change.words(_SYSTEM) for change in comparison.changes}
     rows = [
         (
-            name, words.get(name, ""),
+            str(name), words.get(str(name), ""),
             often_words(float(row["stopped_floods_per_year_median"])),
             often_words(float(row["stopped_floods_within_1_h_per_year_high"])),
             volume_words(float(row["pumped_m3_per_year_median"]), _SYSTEM),
