@@ -207,8 +207,10 @@ def test_an_answer_does_not_hang_on_the_minutes_that_a_table_prints(
     spread = np.exp(HALF_90 * 0.094)  # of the ratios
     for one, other in zip(with_rows, without.storms, strict=True):
         for point in ("low", "middle", "high"):
-            peak = getattr(other.peak_inflow_m3_s, point) / getattr(one.peak_inflow_m3_s, point)
-            assert 1 / spread < peak < spread
+            peak, than = (getattr(s.peak_inflow_m3_s, point) for s in (other, one))
+            # a trickle that hangs on whether a puddle spills differs by little of a usual peak
+            slight = abs(peak - than) < 0.02 * one.peak_inflow_m3_s.middle
+            assert slight or 1 / spread < peak / than < spread
         assert 1 / spread < other.worst_s.low / one.worst_s.low < spread
         assert abs(other.worst_s.never_share - one.worst_s.never_share) < 0.02
     assert any("times published ratios" in note for note in without.warnings)
