@@ -39,10 +39,10 @@ def equivalent_depth_m(homes: HomeSamples) -> FloatArray:
 def water_table_of(homes: HomeSamples) -> FloatArray:
     """Return the height of the ground water above the foundation drain.
 
-    As given or drawn, but never too low for the inflow that was seen in dry weather, see
-    `least_water_table_of`: a depth that is told is a guess, the inflow is there. Where the depth is
-    unknown (NaN), the height that brings the inflow through ground of the conductivity drawn, up
-    to the ground outside.
+    As given or drawn, unless that is too low for the inflow that was seen in dry weather, see
+    `least_water_table_of`: a depth that is told is a guess, the inflow is there. Then, and where
+    the depth is unknown (NaN), it is the height that brings the inflow through ground of the
+    conductivity drawn, up to the ground outside.
 
     Parameters
     ----------
@@ -59,8 +59,8 @@ def water_table_of(homes: HomeSamples) -> FloatArray:
     comes = np.isfinite(measured) & (measured > 0)
     if not comes.any():
         return height
-    height = np.where(np.isnan(height), _needed(homes, native_k_m_s(homes)), height)
-    return np.where(comes, np.maximum(height, least_water_table_of(homes)), height)
+    cannot = np.isnan(height) | (height < least_water_table_of(homes))
+    return np.where(comes & cannot, _needed(homes, native_k_m_s(homes)), height)
 
 
 def least_water_table_of(homes: HomeSamples) -> FloatArray:
