@@ -31,7 +31,7 @@ from riskkit.risk.sensitivity import Sensitivity, sensitivities
 from riskkit.risk.system_state import SystemState, system_state
 from riskkit.risk.time_to_flood import HOURS_AFTER, dry_times_s
 from riskkit.risk.trace import Trace, traces_of
-from riskkit.simulate import Ground, ground_of, pit_of, steady_inflow_of
+from riskkit.simulate import Ground, PitPart, ground_of, pit_of, steady_inflow_of
 from riskkit.storm.patterns import Pattern
 from riskkit.version import __version__
 
@@ -42,6 +42,7 @@ __all__ = [
     "Assessment",
     "DesignRain",
     "Pattern",
+    "PitPart",
     "Settings",
     "StormAnswer",
     "Trace",
@@ -140,6 +141,8 @@ class StormAnswer:
     dead_to_alarm_s, dead_to_floor_s : Outcome
         For a pump that was dead before the storm: from its beginning to the alarm, and from the
         alarm to the floor [s].
+    dead_from_rain_s : Outcome
+        The same from the beginning of the storm to the floor [s].
     joint_share : float
         Share of the draws in which, with the pump working, water comes in at the joint of wall and
         floor [-].
@@ -148,6 +151,9 @@ class StormAnswer:
         overflows [-].
     depth_after_m : dict of float to FloorDepth
         Depth on the floor so many hours after that clock starts at the worst moment [m].
+    first_day_m3, next_days_m3 : dict of PitPart to Outcome
+        Where the water of the pit comes from, with the drain flowing freely, in the first 24 h of
+        the storm that is named and in the 48 h after them [m3].
     worst_by_draw_s : (n_draws,) array
         What `worst_s` sums up, draw by draw [s].
     trace : Trace
@@ -168,9 +174,12 @@ class StormAnswer:
     to_alarm_s: Outcome
     dead_to_alarm_s: Outcome
     dead_to_floor_s: Outcome
+    dead_from_rain_s: Outcome
     joint_share: float
     at_joint_share: float
     depth_after_m: dict[float, FloorDepth]
+    first_day_m3: dict[PitPart, Outcome]
+    next_days_m3: dict[PitPart, Outcome]
     worst_by_draw_s: FloatArray
     trace: Trace
 
@@ -456,13 +465,20 @@ def _storm_answers(
             to_alarm_s=outcome(found.to_alarm_s[i]),
             dead_to_alarm_s=outcome(found.dead_to_alarm_s[i]),
             dead_to_floor_s=outcome(found.dead_to_floor_s[i]),
+            dead_from_rain_s=outcome(found.dead_from_rain_s[i]),
             joint_share=float(found.joint_wet[i].mean()),
             at_joint_share=float(found.at_joint[i].mean()),
             depth_after_m={
                 hour: floor_depth(found.depth_m[i, :, k]) for k, hour in enumerate(HOURS_AFTER)
             },
+            first_day_m3=_by_part(found.pit_water_m3[i, :, 0]),
+            next_days_m3=_by_part(found.pit_water_m3[i, :, 1]),
             worst_by_draw_s=found.worst_s[i],
             trace=trace,
         )
         for i, (storm, trace) in enumerate(zip(storms, traces, strict=True))
     )
+
+
+def _by_part(water_m3: FloatArray) -> dict[PitPart, Outcome]:
+    return {part: outcome(water_m3[:, k]) for k, part in enumerate(PitPart)}

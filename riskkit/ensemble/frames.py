@@ -22,7 +22,7 @@ def columns_of(record: Any) -> dict[str, float]:
     Parameters
     ----------
     record : dataclass
-        Its fields are numbers, outcomes, and depths by hours.
+        Its fields are numbers, outcomes, depths by hours, and outcomes by members of an enum.
 
     Returns
     -------
@@ -52,9 +52,12 @@ def columns_of(record: Any) -> dict[str, float]:
         elif isinstance(value, Outcome):
             found |= _outcome(item.name, value)
         elif isinstance(value, Mapping):
-            for hours, depth in value.items():
-                if isinstance(depth, FloorDepth):
-                    found |= _depth(f"{item.name.removesuffix('_m')}_{hours:g}_h", depth)
+            stem, unit = _parted(item.name)
+            for key, told in value.items():
+                if isinstance(told, FloorDepth):
+                    found |= _depth(f"{stem}_{key:g}_h", told)
+                elif isinstance(told, Outcome):
+                    found |= _outcome(f"{stem}_{key.value}{unit}", told)
     return found
 
 

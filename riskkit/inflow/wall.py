@@ -220,6 +220,10 @@ def wall_water(
     wall: WallModel,
     rain_factor: ArrayLike = 1.0,
     threads: int | None = None,
+    *,
+    state: FloatArray | None = None,
+    marked: IntArray | None = None,
+    noted: FloatArray | None = None,
 ) -> WallWater:
     """Storm water that reaches the footing and the lot's water table, for many draws side by side.
 
@@ -247,6 +251,12 @@ def wall_water(
     threads : int, optional
         Threads to share the draws; the answer does not depend on it. None for one per processor,
         where there is enough to do [-].
+    state : (n_draws, 11) array, optional
+        As for `run_wall`; that which the model tells where it is left out [m, m3, s].
+    marked : (n_marked,) array of int, optional
+        As for `run_wall` [-].
+    noted : (n_draws, n_marked, 11) array, optional
+        As for `run_wall` [m, m3, s].
 
     Returns
     -------
@@ -275,7 +285,10 @@ def wall_water(
     n_draws = max(sizes)
     if not sizes <= {1, n_draws}:
         raise RangeError("wall", f"arguments are of {sorted(sizes)} draws", "one per draw, or one")
-    return run_wall(rain, step_s, wall, factor, start_state(wall, n_draws), threads=threads)
+    now = start_state(wall, n_draws) if state is None else state
+    return run_wall(
+        rain, step_s, wall, factor, now, marked=marked, noted=noted, threads=threads
+    )
 
 
 def start_state(wall: WallModel, n_draws: int) -> FloatArray:

@@ -30,6 +30,7 @@ N_COLUMNS = 5
 # Columns of the sums of `drain_freely`
 LOT, STEADY, DEEP, ERROR_FREE = range(4)
 N_SUMS = 4
+N_PARTS = 3  # of them volumes
 # Seven days after the storm the outcome counts as never
 _HORIZON_S = 7 * 86400.0
 _LONGEST_STEP_S = 3 * 3600.0
@@ -156,11 +157,12 @@ def drain_freely(
     v: Vessels, foot: FloatArray, recharge: FloatArray, dt: float, outside: FloatArray,
     stores: FloatArray, shares: FloatArray, marked: IntArray, first: int, last: int,
     to_pit: FloatArray, level: FloatArray, kept: FloatArray, sums: FloatArray,
+    so_far: FloatArray,
 ) -> None:  # fmt: skip
     """Run the ground beside the footing with the drain free; see `vessels.free_drainage`.
 
     `outside` and `stores` hold the state and are left at its end. `level` takes the level before
-    each step, `kept` the stores before the steps `marked`.
+    each step, `kept` and `so_far` the stores and the sums before the steps `marked`.
     """
     n_steps = foot.shape[1]
     n_out = v.out_area.shape[1]
@@ -181,6 +183,8 @@ def drain_freely(
             while mark < marked.size and marked[mark] == k:
                 for m in range(now.size):
                     kept[d, mark, m] = now[m]
+                for m in range(N_PARTS):
+                    so_far[d, mark, m] = sums[d, m]
                 mark += 1
             given = _stores(now, shares, decay, gain, recharge[d, k], dt) / dt
             steady = _at(lo, v.steady[d], n_out, ho)

@@ -96,6 +96,29 @@ class FootingModel:
             need(bool(np.all(value >= 0)), where, "a value is negative")
         need(bool(np.all(self.store_s > 0)), where, "a reservoir empties in no time")
 
+    def held_m3(self, level_m: FloatArray) -> FloatArray:
+        """Return the water in gravel and fill up to a level, without that of the lot.
+
+        Parameters
+        ----------
+        level_m : (n_draws,) array
+            Level at the footing [m].
+
+        Returns
+        -------
+        (n_draws,) array
+            Above the invert of the drain [m3].
+
+        References
+        ----------
+        arithmetic : bands of constant area
+        """
+        bottom, top = self.level_m[:, :-1].copy(), self.level_m[:, 1:].copy()
+        top[:, -1] = np.inf
+        bottom[:, 0] = -np.inf  # less than none where the lot drew it below the drain
+        stands = np.clip(level_m[:, None], bottom, top) - self.level_m[:, :-1]
+        return np.asarray((stands * self.area_m2).sum(axis=1))
+
     def picked(self, draws: IntArray) -> FootingModel:
         """Return some of the footings, in the order asked.
 
@@ -215,6 +238,8 @@ class FreeDrainage:
         State after the last step [m, m3].
     lot_m3, steady_m3, deep_m3 : (n_draws,) arrays
         What the lot handed on, what came from far off, and what the deep ground took [m3].
+    so_far_m3 : (n_draws, n_marked, 3) array
+        These three before the steps asked for [m3].
     """
 
     to_pit_m3_s: FloatArray
@@ -225,6 +250,7 @@ class FreeDrainage:
     lot_m3: FloatArray
     steady_m3: FloatArray
     deep_m3: FloatArray
+    so_far_m3: FloatArray
 
     def __post_init__(self) -> None:
         freeze_arrays(self)
@@ -310,6 +336,7 @@ def free_drainage(
     stores = np.array(np.broadcast_to(start_stores_m3, (n_draws, n_stores)), dtype=np.float64)
     to_pit, level = np.empty((2, n_draws, n_steps))
     noted = np.zeros((n_draws, len(marked), n_stores))
+    so_far = np.zeros((n_draws, len(marked), _follow.N_PARTS))
     sums = np.zeros((n_draws, _follow.N_SUMS))
     vessels = _vessels(None, footing, water)
     if not np.all(water.step_s == water.step_s[0]):
@@ -321,14 +348,14 @@ def free_drainage(
     def work(first: int, last: int) -> None:
         _follow.drain_freely(
             vessels, *rows, float(water.step_s[0]), outside, stores, share, marks, first, last,
-            to_pit, level, noted, sums,
+            to_pit, level, noted, sums, so_far,
         )  # fmt: skip
 
     _share(work, n_draws)
     _need_balance(sums[:, _follow.ERROR_FREE])
     return FreeDrainage(
         to_pit, level, noted, outside, stores,
-        sums[:, _follow.LOT], sums[:, _follow.STEADY], sums[:, _follow.DEEP],
+        sums[:, _follow.LOT], sums[:, _follow.STEADY], sums[:, _follow.DEEP], so_far,
     )  # fmt: skip
 
 

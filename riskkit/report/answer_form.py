@@ -172,6 +172,9 @@ class PumpWorking(Form):
     """Null where the alarm cannot be counted on."""
     floor_dry_share: Share
     """Share of the draws in which the pit does not overflow."""
+    water_at_joint_share: Share
+    """Share of the draws in which water outside comes up to the joint of wall and floor, and so to
+    the floor, though the pump works."""
     highest_level_m: Spread
     starts_per_hour: Spread | None
     """Null without a pump."""
@@ -193,6 +196,16 @@ class OtherDraws(Form):
     never_share: list[Share]
 
 
+class DeadBefore(Form):
+    """For a pump that was dead when the storm began; the rain begins with the storm."""
+
+    rain_to_alarm_s: Spread | None
+    """Null where the alarm cannot be counted on."""
+    alarm_to_floor_s: Spread | None
+    """Null where the alarm cannot be counted on."""
+    rain_to_floor_s: Spread
+
+
 class PumpStopped(Form):
     """The time is that of state.time_counted_from, the others are null; hours after the same
     moment."""
@@ -205,6 +218,13 @@ class PumpStopped(Form):
     rain_to_floor_typical_s: Spread | None
     depth_on_floor_m: list[FloorDepth]
     """At the stop that makes it deepest."""
+    stop_to_alarm_worst_s: Spread | None
+    """From the worst stop; never_share is how often the alarm never sounds. Null where it cannot be
+    counted on or there is no pump."""
+    joint_first_share: Share
+    """Share of the draws in which, at the worst stop, water comes in at the joint of wall and floor
+    before the pit overflows."""
+    dead_before_storm: DeadBefore
     with_other_draws: OtherDraws
 
 
@@ -225,6 +245,43 @@ class MiddleHome(Form):
     rain_to_floor_worst_s: Maybe
 
 
+class Amounts(Form):
+    """Eight in ten of the draws lie between low and high."""
+
+    low: Figure
+    middle: Figure
+    high: Figure
+
+
+class PitWater(Form):
+    """Draw by draw the first six, less the next two, are what reaches the pit; their points need
+    not add up. Water that is pumped out and comes back is not counted again."""
+
+    gap: Amounts
+    """Down the gap at the wall, from what arrives there and from the puddle."""
+    window_wells: Amounts
+    roof_tied_in: Amounts
+    """From downspouts tied into the drain."""
+    fill: Amounts
+    """Through the fill at the wall."""
+    lot: Amounts
+    """From the lot beside it; below zero where it takes up more than it hands on."""
+    ground_water: Amounts
+    """From far off."""
+    deep_ground: Amounts
+    """What the ground below the drain takes."""
+    at_footing: Amounts
+    """By how much gravel and fill at the footing hold more at the end than at the beginning."""
+    to_pit: Amounts
+
+
+class WaterToPit(Form):
+    """Of the storm that is named, with the drain flowing freely, as while the pump keeps up."""
+
+    first_24_h_m3: PitWater
+    next_48_h_m3: PitWater
+
+
 class Storm(Form):
     return_period_yr: float
     duration_h: float
@@ -232,6 +289,7 @@ class Storm(Form):
     rain_mm: Figure
     pump_working: PumpWorking
     pump_stopped: PumpStopped
+    water_to_pit: WaterToPit
     middle_home: MiddleHome
 
 

@@ -11,6 +11,7 @@ from riskkit.quantities.components import Component
 from riskkit.records import DepthDurationFrequency
 from riskkit.report.answer_form import (
     Answer,
+    DeadBefore,
     DryWeather,
     Finding,
     FloorDepth,
@@ -19,12 +20,14 @@ from riskkit.report.answer_form import (
     MiddleHome,
     NoPit,
     OtherDraws,
+    PitWater,
     PumpStopped,
     PumpWorking,
     Rain,
     Settings,
     State,
     Storm,
+    WaterToPit,
 )
 from riskkit.report.cautions import cautions
 from riskkit.report.words import sentence
@@ -32,7 +35,10 @@ from riskkit.risk.clock import Clock
 from riskkit.risk.system_state import system_state
 
 if TYPE_CHECKING:
-    from riskkit.assessment import Assessment, StormAnswer
+    from collections.abc import Mapping
+
+    from riskkit.assessment import Assessment, PitPart, StormAnswer
+    from riskkit.ensemble.quantiles import Outcome
     from riskkit.home.home import Home
     from riskkit.risk.evidence import MeasuredFlow
     from riskkit.risk.system_state import SystemState
@@ -99,6 +105,7 @@ def _storm(storm: StormAnswer, state: SystemState) -> Storm:
             peak_inflow_share_of_pump=storm.peak_use if has_pump else None,
             alarm_share=storm.alarm_share if state.warns else None,
             floor_dry_share=storm.floor_dry_share,
+            water_at_joint_share=storm.joint_share,
             highest_level_m=storm.highest_level_m,
             starts_per_hour=storm.starts_per_hour if has_pump else None,
         ),
@@ -109,10 +116,25 @@ def _storm(storm: StormAnswer, state: SystemState) -> Storm:
                 FloorDepth(after_h=hour, share=depth.share, if_any=depth.if_any)
                 for hour, depth in storm.depth_after_m.items()
             ],
+            stop_to_alarm_worst_s=storm.to_alarm_s if state.warns and has_pump else None,
+            joint_first_share=storm.at_joint_share,
+            dead_before_storm=DeadBefore(
+                rain_to_alarm_s=storm.dead_to_alarm_s if state.warns else None,
+                alarm_to_floor_s=storm.dead_to_floor_s if state.warns else None,
+                rain_to_floor_s=storm.dead_from_rain_s,
+            ),
             with_other_draws=OtherDraws(middle_s=chance.middle, never_share=chance.never_share),
+        ),
+        water_to_pit=WaterToPit(
+            first_24_h_m3=_pit_water(storm.first_day_m3),
+            next_48_h_m3=_pit_water(storm.next_days_m3),
         ),
         middle_home=_middle_home(storm.trace, state),
     )
+
+
+def _pit_water(parts: Mapping[PitPart, Outcome]) -> PitWater:
+    return PitWater.model_validate({part.value: amount for part, amount in parts.items()})
 
 
 def _rain(table: DepthDurationFrequency) -> Rain:

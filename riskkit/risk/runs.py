@@ -14,7 +14,7 @@ from riskkit.records import FloatArray, PitModel, PitRun, freeze_arrays
 from riskkit.risk.clock import Clock
 from riskkit.risk.critical import StormToRun, padded_rain_mm, stop_steps, wet_stops
 from riskkit.risk.time_to_flood import dead_before_m, mark_m, stops_in_storm, summarise_stops
-from riskkit.simulate import Ground, water_of
+from riskkit.simulate import WINDOWS_H, Ground, PitPart, pit_water_m3, water_of
 
 __all__ = ["StormRuns", "pooled", "run_storms", "working"]
 
@@ -46,10 +46,14 @@ class StormRuns:
     dead_to_alarm_s, dead_to_floor_s : (n_storms, n_draws) array
         For a pump that was dead before the storm: from its beginning to the alarm, and from there
         to the floor [s].
+    dead_from_rain_s : (n_storms, n_draws) array
+        The same from the beginning of the storm to the floor [s].
     at_joint : (n_storms, n_draws) array
         1 where at the worst stop water comes in at the joint before the pit overflows [-].
     depth_m : (n_storms, n_draws, n_hours) array
         Depth on the floor some hours after the clock starts at the worst moment [m].
+    pit_water_m3 : (n_storms, n_draws, n_windows, n_parts) array
+        Where the water of the pit comes from, see `riskkit.simulate.pit_water_m3` [m3].
     """
 
     peak_m3_s: FloatArray
@@ -64,18 +68,21 @@ class StormRuns:
     to_alarm_s: FloatArray
     dead_to_alarm_s: FloatArray
     dead_to_floor_s: FloatArray
+    dead_from_rain_s: FloatArray
     at_joint: FloatArray
     depth_m: FloatArray
+    pit_water_m3: FloatArray
 
     def __post_init__(self) -> None:
         freeze_arrays(self)
 
 
 _LEAST_IS_WORST = frozenset(
-    {"worst_s", "typical_s", "to_alarm_s", "dead_to_alarm_s", "dead_to_floor_s"}
+    {"worst_s", "typical_s", "to_alarm_s", "dead_to_alarm_s", "dead_to_floor_s", "dead_from_rain_s"}
 )
 _ABOVE_M = 0.005  # over start level and drain, from which the ground beside the footing matters
-_OF_THE_DAY = frozenset({"typical_s", "depth_m"})
+_OF_THE_DAY = frozenset({"typical_s", "depth_m", "pit_water_m3"})
+_AS_THEY_ARE = frozenset({"pit_water_m3"})  # parts of a whole: the worst of each would not add up
 
 
 def run_storms(
@@ -102,7 +109,7 @@ def run_storms(
     clock : Clock
         From when the time to the floor is counted.
     with_depth : bool
-        Whether the depth on the floor is looked for; else it is 0.
+        Whether the depth on the floor and the parts of the water are looked for; else they are 0.
 
     Returns
     -------
@@ -118,7 +125,9 @@ def run_storms(
         if storm.burst is not None:
             block[:, storm.burst.place] = storm.burst.rain_mm(homes.burst_score)
     steps = stop_steps(rain_mm, step_s, few=not with_depth)
-    water = water_of(grounds, rain, step_s, factor, steps)
+    days = np.array(WINDOWS_H) * 3600.0 / step_s
+    marked = np.union1d(steps, days[days < rain.shape[1]].round().astype(np.int64))
+    water = water_of(grounds, rain, step_s, factor, marked)
     dead = tuple(np.tile(level, many) for level in dead_before_m(pit, ground))
     run = run_pit(pits, water.to_pit, None if pit.has_pump else dead[0], keep_levels=True)
     stops = stops_in_storm(steps, pits, run, water, (dead[0], dead[1]))
@@ -127,6 +136,9 @@ def run_storms(
         pits, grounds.footing, water, stops, wet, clock, with_depth=with_depth
     )  # fmt: skip
     works = working(pits, grounds.footing, water.arriving, water.free.level_m, water.start_m3, run)
+    parts = np.zeros((n * many, len(WINDOWS_H), len(PitPart)))
+    if with_depth:
+        parts = pit_water_m3(grounds, water, rain, factor)
     capacity = np.take_along_axis(pits.pump_m3_s, pits.on_index[:, None], axis=1)[:, 0]
     peak = water.free.to_pit_m3_s.max(axis=1)
     by_storm = {
@@ -142,8 +154,10 @@ def run_storms(
         "to_alarm_s": failed.to_alarm_s,
         "dead_to_alarm_s": failed.dead_to_alarm_s,
         "dead_to_floor_s": failed.dead_to_floor_s,
+        "dead_from_rain_s": failed.dead_from_rain_s,
         "at_joint": failed.at_joint,
         "depth_m": failed.depth_m,
+        "pit_water_m3": parts,
     }
     shaped = {name: v.reshape(many, n, *v.shape[1:]) for name, v in by_storm.items()}
     return StormRuns(**shaped)
@@ -237,5 +251,6 @@ def pooled(runs: Sequence[StormRuns], day: int) -> StormRuns:
         worst = np.minimum if item.name in _LEAST_IS_WORST else np.maximum
         each = [getattr(run, item.name) for run in runs]
         of_all = each[day] if item.name in _OF_THE_DAY else worst.reduce(each)
-        found[item.name] = worst.accumulate(of_all, axis=0)
+        alone = item.name in _AS_THEY_ARE
+        found[item.name] = of_all if alone else worst.accumulate(of_all, axis=0)
     return replace(runs[0], **found)

@@ -83,6 +83,8 @@ class StopSummary:
     dead_to_alarm_s, dead_to_floor_s : (n_draws,) arrays
         For a pump that was dead already: from the beginning of the storm to the alarm, and from the
         alarm to the floor [s].
+    dead_from_rain_s : (n_draws,) array
+        The same from the beginning of the storm to the floor [s].
     at_joint : (n_draws,) array
         1 where at the worst stop water comes in at the joint of wall and floor clearly before the
         pit overflows [-].
@@ -97,6 +99,7 @@ class StopSummary:
     typical_s: FloatArray
     dead_to_alarm_s: FloatArray
     dead_to_floor_s: FloatArray
+    dead_from_rain_s: FloatArray
     at_joint: FloatArray
     depth_m: FloatArray
 
@@ -211,7 +214,7 @@ def stops_in_storm(
     inside = np.where(started & pit.has_pump, np.maximum(inside, on), inside)
     outside = np.array(water.free.level_m[:, step])
     inside[:, 0], outside[:, 0] = dead
-    return Stops(step, inside, outside, water.free.stores_m3)
+    return Stops(step, inside, outside, water.lot_m3(step))
 
 
 def _to_first_start_m3(pit: PitModel) -> FloatArray:
@@ -354,6 +357,7 @@ def summary_of(
         typical_s=_median(times, wet) if has_pump else times[:, 0],
         dead_to_alarm_s=dead_alarm,
         dead_to_floor_s=_after_s(dead_alarm, dead_floor),
+        dead_from_rain_s=dead_floor,
         at_joint=(run.joint_s + _CLEARLY_S < run.rim_s)[at].astype(np.float64),
         depth_m=depth,
     )

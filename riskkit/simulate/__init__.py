@@ -12,6 +12,7 @@
                pump, pipe                          drain under water, pump stopped
 """
 
+from riskkit.simulate.accounts import WINDOWS_H, PitPart, pit_water_m3
 from riskkit.simulate.footing import footing_of, lot_before_m3
 from riskkit.simulate.ground_water import (
     least_water_table_of,
@@ -23,7 +24,9 @@ from riskkit.simulate.wall import native_k_m_s, saturated_k_m_s, wall_of
 from riskkit.simulate.water import Ground, Water, dry_water, footing_water, ground_of, water_of
 
 __all__ = [
+    "WINDOWS_H",
     "Ground",
+    "PitPart",
     "Water",
     "dry_water",
     "footing_of",
@@ -33,6 +36,7 @@ __all__ = [
     "lot_before_m3",
     "native_k_m_s",
     "pit_of",
+    "pit_water_m3",
     "pump_flow_of",
     "room_of",
     "saturated_k_m_s",

@@ -228,4 +228,4 @@ def water_from(
     wall, arriving, end = run(rain_mm, step_s, state.wall[:, 0])
     free = free_drainage(ground.footing, arriving, state.level_m[:, 0], state.lot_m3[:, 0], marked)
     _, later, _ = run(later_mm, HOUR_S, end)
-    return Water(wall, arriving.then(later), free, np.asarray(state.lot_m3[:, 0]))
+    return Water(wall, arriving.then(later), free, np.asarray(state.lot_m3[:, 0]), marked)

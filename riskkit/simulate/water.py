@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from riskkit.home.samples import HomeSamples
-from riskkit.inflow.wall import WallModel, WallWater, wall_water
+from riskkit.inflow.wall import WallModel, WallWater, start_state, wall_water
 from riskkit.pit.vessels import FootingModel, FootingWater, FreeDrainage, free_drainage
 from riskkit.records import FloatArray, IntArray, PitInflow, freeze_arrays, picked
 from riskkit.simulate.footing import footing_of, lot_before_m3
@@ -89,17 +89,39 @@ class Water:
         What the drain hands on while it flows freely.
     start_m3 : (n_draws, n_stores) array
         Water in the reservoirs of the lot at the beginning [m3].
+    marked : (n_marked,) array of int
+        Steps before which the states of wall and lot are noted, increasing [-].
+    wall_at : (n_draws, n_marked + 2, 11) array, optional
+        States at the wall, see `inflow.wall.start_state`: at the beginning, before these steps, and
+        at the end [m, m3, s].
     """
 
     wall: WallWater
     arriving: FootingWater
     free: FreeDrainage
     start_m3: FloatArray
+    marked: IntArray
+    wall_at: FloatArray | None = None
 
     @property
     def to_pit(self) -> PitInflow:
         """Flow of the drain to the pit while it flows freely."""
         return PitInflow(self.free.to_pit_m3_s, self.wall.step_s)
+
+    def lot_m3(self, step: IntArray) -> FloatArray:
+        """Return the water in the reservoirs of the lot before some of the marked steps.
+
+        Parameters
+        ----------
+        step : (n_steps,) array of int
+            Steps, each of them marked [-].
+
+        Returns
+        -------
+        (n_draws, n_steps, n_stores) array
+            Water [m3].
+        """
+        return self.free.stores_m3[:, np.searchsorted(self.marked, step)]
 
 
 def ground_of(homes: HomeSamples) -> Ground:
@@ -166,20 +188,25 @@ def water_of(
     rain_factor : (n_draws,) array
         Multiplier of the rain [-].
     marked : (n_marked,) array of int, optional
-        Steps before which the state of the lot is noted, increasing [-].
+        Steps before which the states of wall and lot are noted, increasing [-].
 
     Returns
     -------
     Water
         Flows [m3/s] and states.
     """
-    wall = wall_water(rain_mm, step_s, ground.wall, rain_factor)
-    arriving = footing_water(wall)
     steps = np.zeros(0, dtype=np.int64) if marked is None else marked
+    begin = start_state(ground.wall, max(ground.n_draws, len(np.atleast_2d(rain_mm))))
+    end, noted = begin.copy(), np.empty((len(begin), len(steps), begin.shape[1]))
+    wall = wall_water(
+        rain_mm, step_s, ground.wall, rain_factor, state=end, marked=steps, noted=noted
+    )
+    arriving = footing_water(wall)
     free = free_drainage(
         ground.footing, arriving, ground.footing.level_m[:, 0], ground.lot_m3, steps
     )
-    return Water(wall, arriving, free, ground.lot_m3)
+    states = np.concatenate([begin[:, None], noted, end[:, None]], axis=1)
+    return Water(wall, arriving, free, ground.lot_m3, np.asarray(steps, np.int64), states)
 
 
 def dry_water(n_draws: int, step_s: float = 300.0) -> FootingWater:

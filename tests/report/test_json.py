@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import copy
 import json
+from itertools import pairwise
 from typing import Any
 
 import jsonschema
 import pytest
 from report import answer_keys
 
-from riskkit.assessment import Assessment
+from riskkit.assessment import Assessment, PitPart
 from riskkit.report.answer_form import FORM_VERSION, answer_schema, number
 from riskkit.report.json import assessment_form
 
@@ -76,3 +77,41 @@ def test_the_schema_refuses_what_is_no_answer(
 def test_six_digits_and_no_infinity() -> None:
     assert number(1234567.0) == 1234570.0 and number(1e-7 / 3) == 3.33333e-08
     assert number(float("inf")) is None and number(float("nan")) is None
+
+
+def test_the_water_of_the_pit_is_that_of_the_answer(
+    forms: dict[str, Any], answers: dict[str, Assessment]
+) -> None:
+    for name, answer in answers.items():
+        for storm, form in zip(answer.storms, forms[name]["storms"], strict=True):
+            told = form["water_to_pit"]
+            for key, parts in (
+                ("first_24_h_m3", storm.first_day_m3), ("next_48_h_m3", storm.next_days_m3),
+            ):  # fmt: skip
+                assert list(told[key]) == [part.value for part in parts]
+                for part, amount in parts.items():
+                    points = (amount.low, amount.middle, amount.high)
+                    assert list(told[key][part.value].values()) == pytest.approx(points, rel=1e-5)
+        day = [storm.first_day_m3[PitPart.TO_PIT].middle for storm in answer.storms]
+        assert all(less < more for less, more in pairwise(day)), name
+
+
+def test_what_follows_from_a_stop_is_that_of_the_answer(
+    forms: dict[str, Any], answers: dict[str, Assessment]
+) -> None:
+    for name, answer in answers.items():
+        storm, form = answer.headline_storm, forms[name]["storms"]
+        form = next(f for f in form if f["return_period_yr"] == storm.return_period_yr)
+        stopped, dead = form["pump_stopped"], form["pump_stopped"]["dead_before_storm"]
+        for told, outcome in (
+            (stopped["stop_to_alarm_worst_s"], storm.to_alarm_s),
+            (dead["rain_to_alarm_s"], storm.dead_to_alarm_s),
+            (dead["alarm_to_floor_s"], storm.dead_to_floor_s),
+            (dead["rain_to_floor_s"], storm.dead_from_rain_s),
+        ):
+            assert told["never_share"] == pytest.approx(outcome.never_share, abs=1e-6)
+            assert told["middle"] == number(outcome.middle)
+        assert stopped["joint_first_share"] == pytest.approx(storm.at_joint_share, abs=1e-6)
+        assert form["pump_working"]["water_at_joint_share"] == pytest.approx(
+            storm.joint_share, abs=1e-6
+        )

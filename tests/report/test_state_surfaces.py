@@ -219,6 +219,21 @@ def test_full_json_without_a_pit_must_not_pass_for_an_answer(found: dict[str, As
         jsonschema.validate(bare, answer_schema())
 
 
+@pytest.mark.parametrize(("name", "sounds", "stops"), [
+    ("silent", False, True), ("no alarm", False, True), ("no pump", True, False),
+    ("neither", False, False),
+])  # fmt: skip
+def test_json_tells_no_time_of_what_is_not_there(
+    found: dict[str, Assessment], name: str, sounds: bool, stops: bool
+) -> None:
+    for storm in assessment_form(found[name])["storms"]:
+        stopped, dead = storm["pump_stopped"], storm["pump_stopped"]["dead_before_storm"]
+        assert (stopped["stop_to_alarm_worst_s"] is not None) == (sounds and stops)
+        assert (dead["rain_to_alarm_s"] is not None) == (dead["alarm_to_floor_s"] is not None)
+        assert (dead["rain_to_alarm_s"] is not None) == sounds
+        assert dead["rain_to_floor_s"] is not None
+
+
 def test_no_remedy_of_a_pump_is_tried_where_there_is_none(found: dict[str, Assessment]) -> None:
     remedies = try_remedies(found["no pump"])
     said = " ".join(words for remedy in remedies for words in gain_words(remedy))

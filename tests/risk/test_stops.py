@@ -64,7 +64,7 @@ def water(flow: list[float], step_s: float, ground: FootingModel | None = None) 
     ground, steps = ground or footing(), np.arange(len(flow))
     arriving = footing_water(wall)
     free = free_drainage(ground, arriving, ground.level_m[:, 0], np.zeros((1, 1)), steps)
-    return Water(wall, arriving, free, np.zeros((1, 1)))
+    return Water(wall, arriving, free, np.zeros((1, 1)), steps)
 
 
 def stopped(
