@@ -357,9 +357,7 @@ def wall_loop(
                 strip = rain * area + carried * at_wall + spilt + runon * shed
                 direct = gap * strip / area
                 came = strip / area - direct
-                soaked, _, _ = _infiltrate(
-                    wetted, pond, came / step, step, k, sorption, math.inf
-                )
+                soaked, _, _ = _infiltrate(wetted, pond, came / step, step, k, sorption, math.inf)
                 soaked = _most(soaked, deficit, store, room_m, tau, step, decay)
                 pond, leaked, spill, lacking = _puddle(
                     pond, (came - soaked) / step, step, leak_s, pond_max

@@ -167,6 +167,7 @@ def replay_spec(study: YearsStudy, system: UnitSystem, *, width_px: int = 560) -
             spread(risk.pumped_m3 * volume, f"pumped [{'gal' if us else 'm³'}]", WATER, mean=False),
             bars,
         ],
+        "resolve": {"legend": {"color": "independent"}},
         "config": {
             "view": {"stroke": None},
             "axis": {"labelFontSize": 12, "titleFontSize": 12},

@@ -1,4 +1,4 @@
-"""The page of the analyst: one rain record, an official table and another gauge beside it."""
+"""The page of the analyst: a home through the years of its record, or one rain record alone."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ import ipywidgets
 import traitlets
 
 from riskkit.quantities.units import UnitSystem
-from riskkit.widgets.homefile import file_signature, list_rain, list_tables
+from riskkit.widgets.homefile import file_signature, list_homes, list_rain, list_tables
 from riskkit.widgets.panels import RecordBar, Sheet
 from riskkit.widgets.record_view import (
     STEPS,
@@ -21,28 +21,31 @@ from riskkit.widgets.record_view import (
 )
 from riskkit.widgets.season_view import SeasonAnswer, season_answer, season_blocks
 from riskkit.widgets.work import Refiner
+from riskkit.widgets.years_view import HomeYears, home_years, years_blocks
 
 __all__ = ["RecordPage"]
 
 
 class RecordPage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no types
-    """A page for one rain record at a time.
+    """A page for one home at a time and the years of its record, or for one rain record.
 
     Parameters
     ----------
     folder : Path
-        Where rain files are.
+        Where homes and rain files are.
     demos : Path, optional
-        Where the invented rain is.
+        Where the invented ones are.
     """
 
     system = traitlets.UseEnum(UnitSystem, default_value=UnitSystem.US)
     found = traitlets.Instance(RecordAnswer, allow_none=True)
     seasons = traitlets.Instance(SeasonAnswer, allow_none=True)
+    years = traitlets.Instance(HomeYears, allow_none=True)
 
     def __init__(self, folder: Path, demos: Path | None = None) -> None:
         self.folders = [folder, *([demos] if demos is not None and demos != folder else [])]
         self.chosen: dict[str, str] = {"record": "", "table": "", "neighbour": ""}
+        self.home: Path | None = None
         self.busy, self.trouble = "", ""
         self._seen: dict[str, object] = {}  # the chosen files as they were read
         self._worker = Refiner()
@@ -53,6 +56,7 @@ class RecordPage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no t
         self.bar.when("hello", lambda _: self._show())
         self.bar.when("beat", lambda _: self._beat())
         self.bar.when("choose", self._choose)
+        self.bar.when("home", lambda message: self.look_through(str(message["name"])))
         self.bar.when("stop", lambda _: self._stop())
         self.bar.when("seasons", lambda _: self.make_seasons())
         self.bar.when("units", self._units)
@@ -70,7 +74,19 @@ class RecordPage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no t
         neighbour : str
             Name of the record of a gauge near by, or nothing.
         """
-        self.chosen = {"record": record, "table": table, "neighbour": neighbour}
+        self.chosen, self.home = {"record": record, "table": table, "neighbour": neighbour}, None
+        self._begin()
+
+    def look_through(self, home: str) -> None:
+        """Run the years of the record of a home through its pit.
+
+        Parameters
+        ----------
+        home : str
+            Path of its file as in the list; nothing to look at no home.
+        """
+        self.chosen = {"record": "", "table": "", "neighbour": ""}
+        self.home = Path(home) if home else None
         self._begin()
 
     def _choose(self, message: dict[str, Any]) -> None:
@@ -99,17 +115,28 @@ class RecordPage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no t
 
     def _signatures(self) -> dict[str, object]:
         paths = self._paths()
-        return {name: (paths[name], file_signature(paths[name])) if name in paths else None
-                for name in self.chosen.values() if name}  # fmt: skip
+        seen: dict[str, object] = {
+            name: (paths[name], file_signature(paths[name])) if name in paths else None
+            for name in self.chosen.values() if name
+        }  # fmt: skip
+        if self.home is not None:
+            seen[self.home.name] = file_signature(self.home)
+        return seen
 
     def _begin(self) -> None:
         paths, self._seen = self._paths(), self._signatures()
         self._worker.call_off()
-        self.found, self.seasons, self.busy, self.trouble = None, None, "", ""
+        self.found = self.seasons = self.years = None
+        self.busy, self.trouble = "", ""
         gone = [name for name, seen in self._seen.items() if seen is None]
         record, table, neighbour = (paths.get(name) for name in self.chosen.values())
         if gone:
             self.trouble = f"{gone[0]} is not in the folder any more; put it back or choose again."
+        if not gone and self.home is not None:
+            home = self.home
+            self._show()
+            self._work(lambda tell: home_years(home, tell))
+            return
         if gone or record is None:
             self._show()
             return
@@ -120,7 +147,8 @@ class RecordPage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no t
         """Generate seasons like those of the record, and set them beside it."""
         if self.found is None or self.busy:
             return
-        record, name, self.trouble = self.found.record, self.chosen["record"], ""
+        record, self.trouble = self.found.record, ""
+        name = self.chosen["record"] or record.name
         self._tell("fitting storms")
         self._work(lambda tell: season_answer(record, name, tell))
 
@@ -137,6 +165,8 @@ class RecordPage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no t
             self.found = found
         elif isinstance(found, SeasonAnswer):
             self.seasons = found
+        elif isinstance(found, HomeYears):
+            self.years, self.found = found, found.record
         else:
             self.trouble = str(found)
         self._show()
@@ -152,6 +182,8 @@ class RecordPage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no t
         tables = {name for folder in self.folders for name in list_tables(folder)}
         own = {*list_rain(self.folders[0]), *list_tables(self.folders[0])}
         self.bar.view = {
+            "homes": self._homes(),
+            "home": "" if self.home is None else str(self.home),
             # what is chosen stays in its list even where its file is gone
             "names": sorted({*names, record} - {""}),
             "tables": sorted({*tables, table} - {""}),
@@ -169,14 +201,28 @@ class RecordPage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no t
             "folder": str(self.folders[0]),
         }
 
+    def _homes(self) -> list[list[str]]:
+        """Homes that can be read, as path and name; invented ones say so."""
+        homes = [
+            [str(card.path), card.name if i == 0 else f"{card.name} (invented)"]
+            for i, folder in enumerate(self.folders)
+            for card in sorted(list_homes(folder)[0], key=lambda card: card.name)
+            if not card.fault
+        ]
+        if self.home is not None and str(self.home) not in [path for path, _ in homes]:
+            homes.append([str(self.home), self.home.name])  # its file is gone
+        return homes
+
     def _show(self) -> None:
         self._show_bar()
         if self.found is not None:
             blocks = record_blocks(self.found, self.system)
-        elif self.chosen["record"] or self.trouble:
+        elif self.chosen["record"] or self.home or self.trouble:
             blocks = []
         else:
             blocks = begin_blocks(any_own=bool(list_rain(self.folders[0])))
         if self.seasons is not None:
             blocks[1:1] = season_blocks(self.seasons, self.system)  # below the sentence
+        if self.years is not None:
+            blocks = years_blocks(self.years, self.system, blocks)
         self.sheet.blocks = blocks

@@ -213,6 +213,7 @@ def begin_blocks(*, any_own: bool) -> list[dict[str, Any]]:
         Blocks for the panel.
     """
     texts = [_WHAT_IT_TELLS] if any_own else [_NO_RECORD, _WHAT_IT_TELLS]
+    texts.append(_WHAT_A_HOME_TELLS)
     return [{"kind": "text", "class": "hint", "text": text} for text in texts]
 
 
@@ -220,6 +221,12 @@ _NO_RECORD = (
     "There is no rain record in this folder yet. Put one there: a plain CSV of times and depths, "
     "or a file of a public archive (NOAA hourly, GHCN-Daily). It appears in the list within "
     "seconds. Until then there is an invented one to look at."
+)
+_WHAT_A_HOME_TELLS = (
+    "Or choose a home whose file names a rain record and temperatures. All their years are run "
+    "through its ground, pit and pump: the page tells in which months a failed pump would most "
+    "often have meant water on the floor, by when visits are best done, what each storm would have "
+    "done to this pit, and whether the years change."
 )
 _WHAT_IT_TELLS = (
     "Choose a rain record. The page tells whether it can be trusted, how much rain the storms of 1 "

@@ -1,10 +1,12 @@
-// Choose a rain record, a table and a neighbour, see how far the work is, stop it; and whether the kernel is there.
+// Choose a home, or a rain record, a table and a neighbour, see how far the work is, stop it; and whether the kernel is there.
 
 function render({ model, el }) {
   const pick = (what, words) => {
     const select = make("select", { id: `rk-${what}`, onchange: () => tell(model, { kind: "choose", what, name: select.value }) });
     return [select, make("div", { class: "pickone" }, make("label", { for: `rk-${what}` }, words), select)];
   };
+  const home = make("select", { id: "rk-home", onchange: () => tell(model, { kind: "home", name: home.value }) });
+  const homeBox = make("div", { class: "pickone" }, make("label", { for: "rk-home" }, "Home"), home);
   const [record, recordBox] = pick("record", "Rain record");
   const [table, tableBox] = pick("table", "Official table beside it");
   const [neighbour, neighbourBox] = pick("neighbour", "Record of a gauge near by");
@@ -20,13 +22,16 @@ function render({ model, el }) {
   const folder = make("p", { class: "help" });
   const lost = make("div", { class: "trouble", hidden: true }, make("p", { role: "alert" }));
   el.append(make("header", { class: "rk rk-top" }, make("div", { class: "row" },
-    make("div", { class: "who" }, make("p", { class: "page" }, wayBack(), "Storm seasons"), make("h1", {}, "One rain record")),
+    make("div", { class: "who" }, make("p", { class: "page" }, wayBack(), "Storm seasons"), make("h1", {}, "A home through its years")),
     make("div", { class: "pair", role: "group", "aria-label": "Units" }, units)), lost),
-    make("section", { class: "rk rk-record", "aria-label": "Choose a record" },
-      make("div", { class: "tools" }, recordBox, tableBox, neighbourBox, seasons), folder, words, busy, wrong));
+    make("section", { class: "rk rk-record", "aria-label": "Choose a home or a record" },
+      make("div", { class: "tools" }, homeBox, recordBox, tableBox, neighbourBox, seasons), folder, words, busy, wrong));
 
   function fill(select, names, none, chosen, invented) {
-    const options = [["", none], ...names.map((name) => [name, invented.includes(name) ? `${name} (invented)` : name])];
+    offer(select, [["", none], ...names.map((name) => [name, invented.includes(name) ? `${name} (invented)` : name])], chosen);
+  }
+
+  function offer(select, options, chosen) {
     const key = JSON.stringify(options);
     if (select.dataset.options !== key) {
       select.dataset.options = key;
@@ -37,6 +42,7 @@ function render({ model, el }) {
 
   function show() {
     const view = model.get("view");
+    offer(home, [["", "no home, a record alone"], ...view.homes], view.home);
     fill(record, view.names, "choose a record", view.record, view.invented);
     fill(table, view.tables, "none", view.table, view.invented);
     fill(neighbour, view.neighbours, "none", view.neighbour, view.invented);

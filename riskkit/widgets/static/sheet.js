@@ -26,6 +26,37 @@ function render({ model, el }) {
       make("div", { class: "body" }, block.blocks.map((inner) => KINDS[inner.kind](inner)))),
   };
 
+  // One of several parts at a time; arrow keys go from one to the next.
+  KINDS.tabs = (block) => {
+    const part = (i) => `rk-part-${i}`;
+    const panels = block.tabs.map((tab, i) => make("div", { class: "part", role: "tabpanel", id: part(i), tabindex: "0",
+      "aria-labelledby": `${part(i)}-tab` }, tab.blocks.map((inner) => KINDS[inner.kind](inner))));
+    const tabs = block.tabs.map((tab, i) => make("button", { type: "button", role: "tab", id: `${part(i)}-tab`,
+      "aria-controls": part(i), onclick: () => choose(i), onkeydown: (event) => {
+        const step = { ArrowRight: 1, ArrowLeft: -1 }[event.key];
+        if (!step) return;
+        event.preventDefault();
+        const next = (i + step + tabs.length) % tabs.length;
+        choose(next);
+        tabs[next].focus();
+      } }, tab.title));
+    const made = make("div", { class: "parts" }, make("div", { class: "tabs", role: "tablist", "aria-label": block.title }, tabs), panels);
+    function choose(chosen) {
+      made.dataset.chosen = chosen;
+      tabs.forEach((tab, i) => {
+        tab.setAttribute("aria-selected", i === chosen);
+        tab.tabIndex = i === chosen ? 0 : -1;
+        panels[i].hidden = i !== chosen;
+      });
+    }
+    made.choose = choose;
+    choose(0);
+    return made;
+  };
+
+  KINDS.files = (block) => make("p", { class: "files" }, "Save: ", block.items.map((item) =>
+    make("a", { href: blobLink(item.text, item.type), download: item.name }, item.words)));
+
   function show() {
     const blocks = model.get("blocks");
     root.setAttribute("aria-label", model.get("title"));
@@ -34,6 +65,7 @@ function render({ model, el }) {
       if (shown[i] === text) return;
       const old = root.children[i], made = KINDS[block.kind](block);
       if (old?.open) made.open = true;
+      if (old?.dataset.chosen && made.choose && old.dataset.chosen < block.tabs.length) made.choose(Number(old.dataset.chosen));
       if (old) old.replaceWith(made); else root.append(made);
       shown[i] = text;
     });

@@ -116,7 +116,8 @@ def served(tmp_path_factory: pytest.TempPathFactory, demo_sites: Path) -> Iterat
         shutil.copy(path, folder)
     process = subprocess.Popen(
         [sys.executable, "-m", "riskkit", "app", "--folder", str(folder)],
-        stdout=subprocess.PIPE, text=True, env=os.environ | {"PYTHONUNBUFFERED": "1"},
+        stdout=subprocess.PIPE, text=True,
+        env=os.environ | {"PYTHONUNBUFFERED": "1", "XDG_CACHE_HOME": str(folder / ".cache")},
     )  # fmt: skip
     assert process.stdout is not None
     address = ""

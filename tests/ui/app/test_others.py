@@ -93,6 +93,44 @@ def test_storm_seasons(open_page: Callable[..., Any], served: Any, size: str) ->
 
 
 @pytest.mark.parametrize("size", ["tablet", "desk"])
+def test_a_home_through_the_years_of_its_record(
+    open_page: Callable[..., Any], served: Any, size: str
+) -> None:
+    """The months of the home first, the rest behind tabs, by mouse and keyboard; files to save."""
+    path = served.home(f"Years on a {size}")
+    desk = open_page("Storm seasons", size)
+    page = desk.page
+    page.get_by_role("combobox", name="Home").select_option(str(path))
+    expect(page.get_by_role("status")).not_to_have_text("")  # it says what is being done
+    lead = page.locator(".rk-sheet .lead").first
+    expect(lead).to_contain_text("In the storms and thaws of the 40 years", timeout=90_000)
+    expect(page.get_by_text("Finish visits by")).to_be_visible()
+    months = page.get_by_role("table", name="Months of this home")
+    expect(months).to_be_visible()
+    desk.nothing_serious()
+    desk.fits()
+    first, second = (page.get_by_role("tab").nth(i) for i in (0, 1))
+    second.click()
+    expect(months).to_be_hidden()
+    storms = page.get_by_role("table", name="The worst storms for this pit")
+    expect(storms.get_by_role("row")).to_have_count(21)
+    desk.fits()
+    second.press("ArrowLeft")
+    expect(first).to_be_focused()
+    expect(months).to_be_visible()
+    second.click()
+    page.get_by_role("button", name="metric").click()
+    expect(storms).to_contain_text("mm in")  # the same tab stays open
+    page.get_by_role("tab", name="The rain record").click()
+    expect(page.get_by_role("table", name="Quality of the record")).to_be_visible()
+    desk.nothing_serious()
+    with page.expect_download() as saved:
+        page.get_by_role("link", name="storms (CSV)").click()
+    text = saved.value.path().read_text("utf-8")
+    assert text.startswith("start,depth_mm,") and len(text.splitlines()) > 900
+
+
+@pytest.mark.parametrize("size", ["tablet", "desk"])
 def test_a_record_that_comes_is_noticed_and_a_failing_one_is_said_first(
     open_page: Callable[..., Any], served: Any, size: str
 ) -> None:

@@ -1,0 +1,143 @@
+"""The years of a home on the analyst's page: months first, the rest behind tabs."""
+
+from __future__ import annotations
+
+import shutil
+from dataclasses import replace
+from functools import cache
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from riskkit.home.home import Home, load_home
+from riskkit.options.replays import years_study
+from riskkit.quantities.units import UnitSystem
+from riskkit.report.replay_words import replay_sentence, season_line
+from riskkit.risk.design_rain import DesignRain, design_rain
+from riskkit.widgets import years_view
+from riskkit.widgets.app import analyst
+from riskkit.widgets.record_page import RecordPage
+from riskkit.widgets.record_view import RecordAnswer, record_answer
+from riskkit.widgets.years_view import HomeYears, home_years
+from riskkit.years.records import ReplaySettings
+from tests.conftest import ROOT
+
+
+@cache
+def record() -> RecordAnswer:
+    """What is found in the invented record, once for all tests."""
+    return record_answer(ROOT / "demo_sites" / "alder_bend_rain.csv.gz", None, lambda _: None)
+
+
+@cache
+def whole_rain() -> DesignRain:
+    return design_rain(load_home(ROOT / "demo_sites" / "split_level_on_clay.toml"))
+
+
+def rain(home: Home) -> DesignRain:
+    whole = whole_rain()
+    return whole if home.rain.temperature else replace(whole, weather=None)
+
+
+@pytest.fixture
+def folder(demo_sites: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    monkeypatch.setattr("riskkit.years.kept.replays_folder", lambda: tmp_path / "kept")
+    few = ReplaySettings(n_draws=4)
+    real = years_view.kept_replay
+    monkeypatch.setattr(
+        years_view, "kept_replay", lambda home, rain, _, **more: real(home, rain, few, **more)
+    )
+    monkeypatch.setattr(years_view, "design_rain", lambda home, _: rain(home))
+    monkeypatch.setattr(years_view, "record_answer", lambda *_: record())
+    homes = tmp_path / "homes"
+    homes.mkdir()
+    for name in ("split_level_on_clay.toml", "alder_bend_rain.csv.gz",
+                 "alder_bend_temperature.csv.gz"):  # fmt: skip
+        shutil.copy(demo_sites / name, homes)
+    return homes
+
+
+def send(page: RecordPage, **message: Any) -> None:
+    page.bar._hear(None, message, None)
+
+
+def test_a_home_is_shown_by_its_months_first(folder: Path) -> None:
+    page = analyst(folder)
+    path = folder / "split_level_on_clay.toml"
+    named = dict(page.bar.view["homes"])
+    assert named[str(path)] == "Split-level on clay, Alder Bend"
+    assert any(name.endswith("(invented)") for name in named.values())
+    send(page, kind="home", name=str(path))
+    assert page.trouble == "" and page.years is not None
+    study = page.years.study
+    assert study.replay.settings.n_draws == 4
+    kinds = [block["kind"] for block in page.sheet.blocks]
+    texts = [block.get("text") for block in page.sheet.blocks]
+    assert texts.index(replay_sentence(study)) < kinds.index("picture") < kinds.index("tabs")
+    assert season_line(study.season) in texts
+    tabs = page.sheet.blocks[kinds.index("tabs")]["tabs"]
+    assert [tab["title"] for tab in tabs] == [
+        "Months", "Storms", "A year, and changes", "Beside design storms", "The rain record",
+    ]  # fmt: skip
+    months, storms = (tab["blocks"][0] for tab in tabs[:2])
+    assert len(months["rows"]) == 12 and len(storms["rows"]) == 20
+    assert tabs[4]["blocks"][0]["text"].startswith("40 years of rain")
+    files = page.sheet.blocks[kinds.index("files")]["items"]
+    assert [item["name"] for item in files] == [
+        "alder_bend_rain_storms.csv", "alder_bend_rain_months.csv", "alder_bend_rain_months.svg",
+    ]  # fmt: skip
+    assert files[0]["text"].startswith("start,depth_mm,duration_h,")
+    assert len(files[0]["text"].splitlines()) == len(study.replay.record_storms) + 1
+
+
+def test_units_and_a_record_alone(folder: Path) -> None:
+    page = analyst(folder)
+    path = folder / "split_level_on_clay.toml"
+    page.look_through(str(path))
+    us = page.sheet.blocks
+    send(page, kind="units", system="metric")
+    assert page.sheet.blocks != us and page.years is not None
+    assert "[m³]" in next(b["svg"] for b in page.sheet.blocks if b["kind"] == "picture")
+    send(page, kind="choose", what="record", name="alder_bend_rain.csv.gz")
+    assert page.years is None and page.bar.view["home"] == ""
+    assert page.sheet.blocks[0]["text"].startswith("40 years of rain")
+
+
+def test_a_home_that_changes_is_run_again_and_one_that_is_gone_is_named(folder: Path) -> None:
+    page = analyst(folder)
+    path = folder / "split_level_on_clay.toml"
+    page.look_through(str(path))
+    before = page.years
+    send(page, kind="beat")
+    assert page.years is before
+    path.write_text(path.read_text("utf-8").replace("18 in, measured", "24 in, measured"), "utf-8")
+    send(page, kind="beat")
+    assert page.years is not None and page.years is not before
+    path.unlink()
+    send(page, kind="beat")
+    assert page.trouble.startswith("split_level_on_clay.toml is not in the folder any more")
+    assert page.sheet.blocks == []
+
+
+def test_a_home_without_temperatures_says_what_would_be_right(folder: Path) -> None:
+    path = folder / "split_level_on_clay.toml"
+    lines = path.read_text("utf-8").splitlines()
+    path.write_text("\n".join(x for x in lines if not x.startswith("temperature")), "utf-8")
+    page = analyst(folder)
+    page.look_through(str(path))
+    assert 'temperature = "days.csv"' in page.bar.view["trouble"] and page.sheet.blocks == []
+
+
+def test_time_left_is_told_and_the_library_says_the_same(
+    folder: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(years_view, "_LEAST_S", 0.0)
+    told: list[str] = []
+    path = folder / "split_level_on_clay.toml"
+    found = home_years(path, told.append)
+    assert isinstance(found, HomeYears) and found.charts[UnitSystem.US].startswith("<svg")
+    assert "running 4 variants, about 0 s left" in told
+    home = load_home(path)
+    assert found.study.replay.home == home
+    assert replay_sentence(years_study(found.study.replay)) == replay_sentence(found.study)
