@@ -14,7 +14,6 @@ from riskkit.ensemble.draws import draw_homes, median_home
 from riskkit.home.home import Home, load_home
 from riskkit.home.samples import HomeSamples
 from riskkit.home.saving import home_text
-from riskkit.report.words import sentence
 from riskkit.risk.conflicts import ground_water_conflict
 from riskkit.risk.evidence import home_with_visit
 from riskkit.simulate import least_water_table_of, steady_inflow_of, water_table_of

@@ -34,11 +34,16 @@ COPIED = ("riskkit", "tests", "demo_sites", "pyproject.toml", "README.md", "DEVE
 GOLDEN = ("tests/golden/test_golden.py",)
 # Which fast tests bear on which module: the one table to keep when modules move
 TESTS: dict[str, tuple[str, ...]] = {
-    "simulate.py": (
-        "tests/test_simulate.py",
+    "simulate/pit.py": ("tests/test_simulate.py", "tests/risk/test_visit.py"),
+    "simulate/wall.py": ("tests/test_simulate.py", "tests/risk/test_hours.py"),
+    "simulate/footing.py": ("tests/test_simulate.py", "tests/risk/test_hours.py"),
+    "simulate/ground_water.py": (
         "tests/risk/test_conflicts.py",
+        "tests/risk/test_groundwater.py",
         "tests/risk/test_visit.py",
     ),
+    "simulate/water.py": ("tests/test_assembly.py", "tests/risk/test_stops.py"),
+    "simulate/continuous.py": ("tests/risk/test_hours.py", "tests/replay/test_run.py"),
     "assessment.py": (
         "tests/test_assembly.py",
         "tests/test_assessment.py",
@@ -59,11 +64,12 @@ TESTS: dict[str, tuple[str, ...]] = {
     ),
     "risk/runs.py": (
         "tests/test_assembly.py",
+        "tests/risk/test_stops.py",
         "tests/risk/test_critical.py",
         "tests/risk/test_clock.py",
     ),
     "risk/system_state.py": ("tests/risk/test_state.py", "tests/risk/test_clock.py"),
-    "risk/time_to_flood.py": ("tests/risk/test_critical.py", "tests/risk/test_clock.py"),
+    "risk/time_to_flood.py": ("tests/risk/test_stops.py", "tests/risk/test_clock.py"),
     "risk/trace.py": ("tests/risk/test_critical.py", "tests/report/test_one_home.py"),
     "ensemble/draws.py": (
         "tests/test_assembly.py",

@@ -2,9 +2,10 @@
 
     python tests/speed/study_water.py [--draws 128]
 
-Prints, for homes of which only the soil, the downspouts and the water table are known, the peak flow to
-the pit, the wettest six hours, the first day and the two days after it, for an inch, two inches and
-4.2 in (107 mm) of rain in a day; then what a change of one thing does to the split-level demo home.
+Prints, for homes of which only the soil, the downspouts and the water table are known, the peak
+flow to the pit, the wettest six hours, the first day and the two days after it, for an inch, two
+inches and 4.2 in (107 mm) of rain in a day; then what a change of one thing does to the split-level
+demo home.
 Flows in gal/min, volumes in gal: 10, 50 and 90 of 100 simulated variants.
 """
 
@@ -90,9 +91,12 @@ CHANGES: dict[str, tuple[tuple[str, dict[str, object]], ...]] = {
         ("20 in above it", {"ground__water_table_depth": "-20 in"}),
     ),
     "puddle at the wall": (
-        ("15 mm", {"ground__ponding_depth": "15 mm"}), ("50 mm", {"ground__ponding_depth": "50 mm"}),
+        ("15 mm", {"ground__ponding_depth": "15 mm"}),
+        ("50 mm", {"ground__ponding_depth": "50 mm"}),
     ),
-    "native soil": (("clay", {"ground__soil": "clay"}), ("sandy loam", {"ground__soil": "sandy loam"})),
+    "native soil": (
+        ("clay", {"ground__soil": "clay"}), ("sandy loam", {"ground__soil": "sandy loam"}),
+    ),
     "depth below ground": (
         ("3 ft", {"house__depth_below_ground": "3 ft"}),
         ("7 ft", {"house__depth_below_ground": "7 ft"}),
@@ -112,7 +116,9 @@ CHANGES: dict[str, tuple[tuple[str, dict[str, object]], ...]] = {
     "gravel open to the pit": (
         ("5 %", {"gravel__connected_share": "5 %"}), ("90 %", {"gravel__connected_share": "90 %"}),
     ),
-    "downspouts": (("0 of 6", {"roof__at_wall": "0 of 6"}), ("6 of 6", {"roof__at_wall": "6 of 6"})),
+    "downspouts": (
+        ("0 of 6", {"roof__at_wall": "0 of 6"}), ("6 of 6", {"roof__at_wall": "6 of 6"}),
+    ),
 }  # fmt: skip
 
 
