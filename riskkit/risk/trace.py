@@ -12,7 +12,13 @@ from riskkit.pit.vessels import follow_stops
 from riskkit.records import FloatArray, PitInflow, PitModel, freeze_arrays, need
 from riskkit.risk.clock import Clock
 from riskkit.risk.critical import stop_steps, wet_stops
-from riskkit.risk.time_to_flood import dead_before_m, mark_m, stops_in_storm, summarise_stops
+from riskkit.risk.time_to_flood import (
+    dead_before_m,
+    mark_m,
+    stops_in_storm,
+    summarise_stops,
+    times_by_clock_s,
+)
 from riskkit.simulate import ground_of, pit_of, water_of
 
 __all__ = ["Trace", "fine_trace", "traces_of"]
@@ -122,6 +128,8 @@ def traces_of(
         pits, ground.footing, water.arriving, begin[:, None], stops.inside_m[at][:, None],
         stops.outside_m[at][:, None], stops.lot_m3[at][:, None], time_s,
     )  # fmt: skip
+    # in the steps of the storm itself, as they are drawn
+    to_floor = times_by_clock_s(followed, clock)[:, 0]
     on, off, alarm = (mark_m(pits, i) for i in (pits.on_index, pits.off_index, pits.alarm_index))
     traces = []
     for i in range(n_storms):
@@ -141,8 +149,8 @@ def traces_of(
                 off_m=float(off[i]),
                 alarm_m=float(alarm[i]),
                 stop_s=float(begin[i] * step_s),
-                to_alarm_s=float(failed.to_alarm_s[i]),
-                to_floor_s=float(failed.worst_s[i]),
+                to_alarm_s=float(followed.alarm_s[i, 0]),
+                to_floor_s=float(to_floor[i]),
                 clock=clock,
                 has_pump=home.has_pump,
             )
