@@ -83,7 +83,7 @@ _PARTS = {
     "pipe": "the pipe",
 }
 _CHART_PX = {"width_px": 330, "height_px": 180}  # beside the cut, with words that can be read
-_MOST = 6  # most useful measurements that are shown
+_MOST = 4  # most useful measurements that are shown: the sheet stays on two pages
 _TENTH = 0.095  # from here on a share is told in tenths
 _PLAIN_ORIGINS = ("measured at the home", "as given")
 _SURE, _LIKELY = 0.9, 0.5
