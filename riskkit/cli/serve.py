@@ -57,7 +57,10 @@ def _settings(folder: Path) -> dict[str, object]:
         "MappingKernelManager": {"cull_idle_timeout": _LOST_S, "cull_interval": _LOOK_S},
         # sockets of this user instead of ports that any user of the machine could reach
         "KernelManager": {"transport": "ipc" if os.name == "posix" else "tcp"},
-        "VoilaKernelManager": {"default_env_variables": {FOLDER_VARIABLE: str(folder)}},
+        "VoilaKernelManager": {
+            "default_env_variables": {FOLDER_VARIABLE: str(folder)},
+            "preheat_denylist": ["05_analyst.ipynb"],  # to be read and run, not a page of the app
+        },
     }
 
 

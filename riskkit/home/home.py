@@ -234,11 +234,12 @@ class Home(Sections, Shown):
         for key, value in values.items():
             section, _, name = key.partition("__")
             entries = {name: value} if name else value
-            if isinstance(entries, Mapping):
-                data[section] = {**data.get(section, {}), **entries}
+            before = data.get(section, {})
+            if isinstance(entries, Mapping) and isinstance(before, Mapping):
+                data[section] = {**before, **entries}
                 changed |= {f"{section}.{entry}" for entry in entries}
             else:
-                data[section] = value
+                data[section] = entries  # told as wrong where it is no section
                 changed.add(section)
         return _validate(data, "home", frozenset(changed)).in_folder(self.folder)
 

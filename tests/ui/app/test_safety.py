@@ -264,7 +264,12 @@ class Own:
         self.address = found.group()
         self.base = self.address.partition("?")[0]
         self.app = psutil.Process(self.process.pid)
-        wait_until(lambda: len(kernels(self.app)) == 4)
+        try:
+            wait_until(lambda: len(kernels(self.app)) == 4)
+        except AssertionError:
+            self.process.kill()
+            self.process.communicate()
+            raise
         (self.server,) = self.app.children()
         self.all = [self.app, *self.app.children(recursive=True)]
 
