@@ -24,7 +24,7 @@ from riskkit.reliability.fault_tree import FaultTree, Gate, GateKind
 from riskkit.reliability.hidden import demand_chance, mean_unavailability_missed
 from riskkit.tables import load_table
 
-__all__ = ["Cause", "cause_chances", "causes", "pump_tree"]
+__all__ = ["Cause", "PartLife", "cause_chances", "causes", "part_lives", "pump_tree"]
 
 
 @dataclass(frozen=True)
@@ -55,11 +55,39 @@ class Cause:
     source: str
 
 
-def _spread(row: Mapping[str, str], column: str) -> Spread | None:
-    points = [row[f"{column}_{point}"] for point in ("p05", "p50", "p95")]
-    if not all(points):
-        return None
-    low, middle, high = (float(point) for point in points)
+@dataclass(frozen=True)
+class PartLife:
+    """How long a part ordinarily lasts.
+
+    Parameters
+    ----------
+    mean_yr : Spread
+        Mean life of such parts [yr].
+    shape : float
+        Weibull shape around it [-].
+    """
+
+    mean_yr: Spread
+    shape: float
+
+
+@cache
+def part_lives() -> Mapping[str, PartLife]:
+    """Return the lives of the parts that wear out.
+
+    Returns
+    -------
+    mapping of str to PartLife
+        By part.
+    """
+    rows = load_table("part_lives").rows
+    return MappingProxyType(
+        {row["part"]: PartLife(_spread(row, "life"), float(row["shape"])) for row in rows}
+    )
+
+
+def _spread(row: Mapping[str, str], column: str) -> Spread:
+    low, middle, high = (float(row[f"{column}_{point}"]) for point in ("p05", "p50", "p95"))
     return Spread(low, middle, high, row["words"], row["source"])
 
 
@@ -78,8 +106,8 @@ def causes() -> Mapping[str, Cause]:
             row["cause"]: Cause(
                 row["cause"],
                 row["part"],
-                _spread(row, "demand"),
-                _spread(row, "rate"),
+                _spread(row, "demand") if row["demand_p50"] else None,
+                _spread(row, "rate") if row["rate_p50"] else None,
                 row["given"],
                 row["source"],
             )

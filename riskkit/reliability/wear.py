@@ -13,6 +13,7 @@ __all__ = [
     "exponential_survival",
     "failure_chance",
     "mean_residual_life_yr",
+    "mean_unavailability_worn",
     "weibull_hazard_per_yr",
     "weibull_mean_yr",
     "weibull_scale_yr",
@@ -252,3 +253,45 @@ def failure_chance(
     """
     works = conditional_survival(age_yr, further_yr, shape, scale_yr)
     return 1 - works * exponential_survival(sudden_per_yr, further_yr)
+
+
+def mean_unavailability_worn(
+    age_yr: ArrayLike, interval_yr: ArrayLike, shape: ArrayLike, scale_yr: ArrayLike
+) -> FloatArray:
+    """Share of an interval for which a part that works at its start lies worn out and unseen.
+
+    The mean of R(t+s)/R(t) over the interval is (m(t) - m(t+T) R(t+T)/R(t))/T, with m the mean
+    residual life. With shape 1 it is `hidden.mean_unavailability`.
+
+    Parameters
+    ----------
+    age_yr : (n_draws,) array
+        Age t at the last test [yr].
+    interval_yr : (n_draws,) array
+        Time T until the next test, finite [yr].
+    shape : (n_draws,) array
+        Shape beta [-].
+    scale_yr : (n_draws,) array
+        Scale eta [yr].
+
+    Returns
+    -------
+    (n_draws,) array
+        Mean unavailability until the next test [-].
+
+    Raises
+    ------
+    RangeError
+        Where the interval is not above zero and finite.
+
+    References
+    ----------
+    rausand_hoyland2004 : mean residual life
+    """
+    every = np.asarray(interval_yr, dtype=np.float64)
+    allowed = bool(np.all((every > 0) & np.isfinite(every)))
+    need(allowed, "interval", "it is not above zero and finite", "give years until the next test")
+    later = np.asarray(age_yr) + every
+    holds = conditional_survival(age_yr, every, shape, scale_yr)
+    after = holds * mean_residual_life_yr(later, shape, scale_yr)
+    return np.asarray(1 - (mean_residual_life_yr(age_yr, shape, scale_yr) - after) / every)

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import re
+from pathlib import Path
+
 import numpy as np
 import pytest
 from scipy.special import gammainc
@@ -86,6 +89,17 @@ def test_unlike_homes_are_negative_binomial() -> None:
 def test_alike_homes_are_poisson() -> None:
     rate = np.array([0.0, 0.1, 2.0])
     assert h.households_with_outage(rate, 1e9) == pytest.approx(-np.expm1(-rate), rel=1e-6)
+
+
+def test_figures_of_the_readme_are_those_of_the_model() -> None:
+    readme = Path(__file__).resolve().parents[1] / "published" / "README.md"
+    shown = readme.read_text("utf-8").partition("<!-- outages -->")[2].partition("<!-- end")[0]
+    rows = re.findall(r"\| ([A-Z][\w ]+) \| (\d+) % \|", shown)
+    assert len(rows) == 3
+    for area, per_cent in rows:
+        assert round(100 * h.households_telling(o.outages_of(area))) == int(per_cent)
+    blind = h.households_with_outage(o.outages_of("United States").rate_per_yr, 1e9)
+    assert blind == pytest.approx(0.75, abs=0.01)
 
 
 def test_what_cannot_be_is_refused() -> None:

@@ -8,6 +8,8 @@ from scipy.integrate import quad
 
 from riskkit.errors import RangeError
 from riskkit.reliability import wear
+from riskkit.reliability.causes import part_lives
+from riskkit.reliability.hidden import mean_unavailability
 
 
 @pytest.mark.parametrize("age", [0.0, 4.0, 9.0, 25.0, 31.0, 33.0, 60.0])
@@ -56,6 +58,29 @@ def test_without_memory_age_does_not_matter() -> None:
     assert wear.conditional_survival(5.0, 3.0, 1.0, 8.0) == pytest.approx(
         float(wear.exponential_survival(1 / 8, 3.0))
     )
+
+
+def test_a_worn_part_lies_unseen_for_as_long_as_simulated() -> None:
+    rng, count, shape, scale, age, interval = np.random.default_rng(2), 400_000, 2.5, 10.0, 8.0, 2.0
+    life = scale * rng.weibull(shape, count)
+    left = life[life > age] - age
+    unfit = np.clip(interval - left, 0, None).mean() / interval
+    found = float(wear.mean_unavailability_worn(age, interval, shape, scale))
+    assert unfit == pytest.approx(found, rel=0.015)
+    without_memory = wear.mean_unavailability_worn(age, interval, 1.0, scale)
+    assert without_memory == pytest.approx(float(mean_unavailability(1 / scale, interval)))
+    short = wear.mean_unavailability_worn(age, 1e-3, shape, scale)  # half of what fails within
+    half = wear.failure_chance(age, 1e-3, shape, scale) / 2
+    assert short == pytest.approx(float(half), rel=1e-3)
+    with pytest.raises(RangeError, match="interval"):
+        wear.mean_unavailability_worn(age, np.inf, shape, scale)
+
+
+def test_lives_of_parts_rise_over_their_points() -> None:
+    assert part_lives()["pump"].mean_yr.p50 == 9
+    for life in part_lives().values():
+        assert 0 < life.mean_yr.p05 < life.mean_yr.p50 < life.mean_yr.p95
+        assert life.shape > 1
 
 
 @pytest.mark.parametrize(("age", "shape", "scale"), [(-1, 2, 9), (1, 0, 9), (1, 2, 0)])
