@@ -4,8 +4,17 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+from scipy.integrate import quad
 
-from riskkit.reliability import annual, battery_laws, hidden, loss, standby, wear
+from riskkit.reliability import (
+    annual,
+    battery_laws,
+    delay_time,
+    hidden,
+    loss,
+    standby,
+    wear,
+)
 from riskkit.reliability.fault_tree import (
     FaultTree,
     Gate,
@@ -70,6 +79,28 @@ def test_unavailability_of_one_and_of_one_of_two(beta: float) -> None:
     exact = hidden.one_of_two_unavailability(rate, interval, beta)
     assert float(exact) == pytest.approx(two, rel=0.02)
     assert float(exact) < two
+
+
+@pytest.mark.published(
+    stage="reliability", what="share of defects that fail, with visits that find all or miss some",
+    source="christer_waller1984", where="basic and imperfect inspection, by numerical integration",
+    origin="computed", tolerance="1e-8",
+)  # fmt: skip
+@pytest.mark.parametrize("finds", [1.0, 0.75, 0.4])
+@pytest.mark.parametrize("shape", [1.0, 2.2])
+def test_share_of_defects_that_fail(finds: float, shape: float) -> None:
+    every, mean = 2.0, 1.5
+    scale = float(wear.weibull_scale_yr(mean, shape))
+
+    def found_in_time(born: float) -> float:
+        """Chance that a defect born this long after a visit is found by the n-th visit in time."""
+        after = np.arange(1, 60) * every - born
+        weight = finds * (1 - finds) ** np.arange(59)
+        return float(weight @ wear.weibull_survival(after, shape, scale))
+
+    wanted = 1 - quad(found_in_time, 0, every)[0] / every
+    found = float(delay_time.failure_share(every, mean, shape, finds))
+    assert found == pytest.approx(wanted, abs=1e-8)
 
 
 @pytest.mark.published(

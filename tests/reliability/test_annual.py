@@ -81,6 +81,15 @@ def test_shares_of_causes_by_hand() -> None:
     assert shares[:, 0] == pytest.approx([0.4, 0.6])
 
 
+def test_shares_of_causes_follow_the_storms_that_they_belong_to() -> None:
+    """Power fails in common storms only, the pump is too small in rare ones: steps, so by hand."""
+    fine = np.geomspace(1.0, 1e-5, 20_000)
+    power, pump = (fine > 0.1) * 0.2, (fine <= 0.1) * 0.5
+    shares = a.split_by_cause(fine, np.stack([power, pump])[..., None], (power + pump)[:, None])
+    floods = np.array([0.9 * 0.2, 0.1 * 0.5])
+    assert shares[:, 0] == pytest.approx(floods / floods.sum(), rel=1e-3)
+
+
 def test_total_lies_between_the_largest_cause_and_their_sum() -> None:
     rng = np.random.default_rng(5)
     by_cause = np.sort(rng.random((4, RATES.size, 30)) * 0.6, axis=1)
@@ -98,6 +107,10 @@ def test_what_cannot_be_is_refused() -> None:
     one = np.ones((RATES.size, 1))
     with pytest.raises(RangeError, match="fall"):
         a.annual_chance(RATES[::-1], one)
+    with pytest.raises(RangeError, match="fall"):
+        a.annual_chance([0.5, 0.5], one[:2])
+    with pytest.raises(RangeError, match="fall"):
+        a.annual_chance([0.5, 0.0], one[:2])
     with pytest.raises(RangeError, match="share"):
         a.annual_chance(RATES, 2 * one)
     with pytest.raises(RangeError, match="row"):

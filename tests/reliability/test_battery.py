@@ -50,6 +50,11 @@ def test_age_cold_and_their_ends() -> None:
         assert laws.cold_factor(-10.0, 5.0) == pytest.approx(0.84)
 
 
+def test_how_long_the_discharge_takes_decides_what_the_cold_takes() -> None:
+    hours = np.array([0.49, 0.5, 1.0, 1.01])
+    assert laws.cold_factor(2.5, hours) == pytest.approx([0.825, 0.845, 0.845, 0.86])
+
+
 def test_small_currents_give_no_more_than_the_plate() -> None:
     assert b.usable_capacity_ah(NEW, 0.1) == pytest.approx(0.8 * 75)
     assert b.run_time_h(NEW, 15.0, 0.0) == np.inf
@@ -71,14 +76,23 @@ def test_current_charge_and_fuel_by_hand() -> None:
 def test_what_cannot_be_is_refused() -> None:
     with pytest.raises(RangeError, match="exponent"):
         replace(NEW, exponent=0.9)
+    for plate in ("rated_ah", "rated_h", "life_yr"):
+        assert getattr(replace(NEW, **{plate: 0.5}), plate) == 0.5
+        with pytest.raises(RangeError, match="battery: a plate value"):
+            replace(NEW, **{plate: 0.0})
+    with pytest.raises(RangeError, match="age"):
+        replace(NEW, age_yr=-1.0)
     with pytest.raises(RangeError, match="usable"):
         replace(NEW, usable=1.2)
     with pytest.raises(RangeError, match="duty"):
         b.run_time_h(NEW, 15.0, 1.4)
     with pytest.raises(RangeError, match="current"):
         laws.peukert_run_time_h(75.0, 20.0, -1.0, 1.2)
-    with pytest.raises(RangeError, match="efficiency"):
-        laws.inverter_current_a(480.0, 12.0, 0.0)
+    for share in (0.0, 1.01):
+        with pytest.raises(RangeError, match="efficiency"):
+            laws.inverter_current_a(480.0, 12.0, share)
+        with pytest.raises(RangeError, match="efficiency"):
+            laws.recharge_time_h(60.0, 5.0, share)
     with pytest.raises(RangeError, match="charger"):
         laws.recharge_time_h(60.0, 0.0, 0.8)
     with pytest.raises(RangeError, match="generator"):
