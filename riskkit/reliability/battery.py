@@ -85,7 +85,8 @@ def depletion_per_h(battery: Battery, current_a: ArrayLike) -> FloatArray:
     """
     current = np.asarray(current_a, dtype=np.float64)
     law = peukert_run_time_h(battery.rated_ah, battery.rated_h, current, battery.exponent)
-    with np.errstate(divide="ignore", invalid="ignore"):  # no current, or nothing left to draw
+    # no current, or nothing or next to nothing left to draw
+    with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
         full = np.minimum(law, battery.rated_ah / current)
         left = battery.usable * ageing_factor(battery.age_yr, battery.life_yr)
         hours = full * left * cold_factor(battery.temperature_c, full)
@@ -148,7 +149,8 @@ def run_time_h(
     """
     runs = np.asarray(duty, dtype=np.float64)
     need(bool(np.all((runs >= 0) & (runs <= 1))), "duty", "it is no share", "give 0 to 1")
-    with np.errstate(divide="ignore", invalid="ignore"):  # never used; or empty and never used
+    # never or next to never used, or empty and never used
+    with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
         running = np.where(runs > 0, runs * depletion_per_h(battery, current_a), 0.0)
         idle = np.where(runs < 1, (1 - runs) * depletion_per_h(battery, idle_a), 0.0)
         return np.asarray(1 / (running + idle))

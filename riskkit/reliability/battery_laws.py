@@ -24,6 +24,8 @@ __all__ = [
 END_OF_LIFE = 0.8
 """Share of the rated capacity at which a battery is to be replaced."""
 
+_BETWEEN_H = 0.2  # over which the columns of the table of the cold run into each other (judgement)
+
 
 def peukert_run_time_h(
     rated_ah: ArrayLike, rated_h: ArrayLike, current_a: ArrayLike, exponent: ArrayLike
@@ -95,7 +97,9 @@ def peukert_exponent(
 def cold_factor(temperature_c: ArrayLike, discharge_h: ArrayLike) -> FloatArray:
     """Capacity against that at 25 degC, by temperature and how long the discharge takes.
 
-    Straight between the temperatures of the table; beyond them its end, with a warning.
+    Straight between the temperatures of the table; beyond them its end, with a warning. Within six
+    minutes of the half hour and the hour that part its columns it goes from one to the next, for
+    else a greater battery would run shorter there.
 
     Parameters
     ----------
@@ -125,11 +129,12 @@ def cold_factor(temperature_c: ArrayLike, discharge_h: ArrayLike) -> FloatArray:
         text = f"batteries are known from {known[0]:g} to {known[-1]:g} degC, not at {shown}"
         warnings.warn(text, OutOfRangeWarning, stacklevel=2)
     hours = np.asarray(discharge_h, dtype=np.float64)
-    factors = [
+    short, middle, long = (
         np.interp(at, known, np.array(table.column(column)) / 100)
         for column in ("below_30_min", "30_to_60_min", "above_60_min")
-    ]
-    return np.asarray(np.select([hours < 0.5, hours <= 1.0], factors[:2], factors[2]))
+    )
+    past_half, past_one = (np.clip((hours - end) / _BETWEEN_H + 0.5, 0, 1) for end in (0.5, 1.0))
+    return np.asarray(short + past_half * (middle - short) + past_one * (long - middle))
 
 
 def ageing_factor(age_yr: ArrayLike, life_yr: ArrayLike) -> FloatArray:

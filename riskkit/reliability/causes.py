@@ -134,6 +134,7 @@ def cause_chances(
     given: Mapping[str, FloatArray | float],
     since_test_yr: Mapping[str, ArrayLike],
     finds: ArrayLike,
+    shown_per_yr: Mapping[str, ArrayLike] = MappingProxyType({}),
     share: Mapping[str, ArrayLike] = MappingProxyType({}),
 ) -> dict[str, FloatArray]:
     """Chance of each cause when a storm comes at a random moment.
@@ -148,6 +149,9 @@ def cause_chances(
         Time between tests of each part; infinite where nobody tests it [yr].
     finds : (n_draws,) array
         Chance that a test finds a fault that is there [-].
+    shown_per_yr : mapping of str to (n_draws,) array
+        Times a year that use shows a fault of each part, and it is mended; none where not told. A
+        first pump that runs in every rain shows its faults, a second one hardly [1/yr].
     share : mapping of str to (n_draws,) array
         Place of each cause in the spread of its chances and rates, between 0 and 1; the middle
         where none is given [-].
@@ -180,7 +184,8 @@ def cause_chances(
             if cause.part not in since_test_yr:
                 raise InputError(cause.part, "nobody says how often it is tested", "give years")
             rate = spread_at(cause.per_year, "log", score)
-            hidden = mean_unavailability_missed(rate, since_test_yr[cause.part], finds)
+            shown = shown_per_yr.get(cause.part, 0.0)
+            hidden = mean_unavailability_missed(rate, since_test_yr[cause.part], finds, shown)
         fails = np.zeros(1)
         if cause.on_demand is not None:
             fails = spread_at(cause.on_demand, "logit", score)

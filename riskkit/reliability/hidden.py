@@ -14,14 +14,11 @@ from numpy.typing import ArrayLike
 from riskkit.records import FloatArray, need
 
 __all__ = [
-    "both_unavailable",
     "demand_chance",
     "mean_unavailability",
     "mean_unavailability_first_order",
     "mean_unavailability_missed",
     "mean_unavailability_partial",
-    "one_of_two_first_order",
-    "one_of_two_unavailability",
 ]
 
 _SMALL = 1e-3  # below it the exact form loses digits to its first terms
@@ -98,40 +95,58 @@ def mean_unavailability_first_order(rate_per_yr: ArrayLike, interval_yr: ArrayLi
 
 
 def mean_unavailability_missed(
-    rate_per_yr: ArrayLike, interval_yr: ArrayLike, finds: ArrayLike
+    rate_per_yr: ArrayLike,
+    interval_yr: ArrayLike,
+    finds: ArrayLike,
+    shown_per_yr: ArrayLike = 0.0,
 ) -> FloatArray:
-    """Share of time that a part is unfit where each test finds a fault only with some chance.
+    """Share of time that a part is unfit where tests may miss a fault and use may show it.
 
-    A fault that a test misses may be found by the next. In the long run the part begins an interval
-    unfit with p = (1-r)(1-e)/(1-(1-r)e), e = exp(-lambda tau), and is unfit for a share
-    1 - (1-p)(1-e)/(lambda tau) of it.
+    A fault that a test misses may be found by the next. Between tests the part fails at the rate a
+    and a fault shows itself at the rate b, as when water rises and somebody sees that the pump does
+    not start; then it is mended. With e = exp(-(a+b) tau) the share tends to u = a/(a+b), from
+    p = (1-r) u (1-e)/(1-(1-r)e) at the start of an interval, and its mean over the interval is
+    u + (p-u)(1-e)/((a+b) tau). With b = 0 nothing but a test finds a fault, so a part that nobody
+    tests is lost in the end; with b above zero it is unfit for the share u of the time.
 
     Parameters
     ----------
     rate_per_yr : (n_draws,) array
-        Hidden faults lambda [1/yr].
+        Hidden faults a [1/yr].
     interval_yr : (n_draws,) array
-        Time between tests tau [yr].
+        Time between tests tau; infinite where nobody tests it [yr].
     finds : (n_draws,) array
         Chance r that a test finds a fault that is there [-].
+    shown_per_yr : (n_draws,) array
+        Times a year, at random, that use would show a fault and it would be mended b [1/yr].
 
     Returns
     -------
     (n_draws,) array
         Mean unavailability in the long run [-].
 
+    Raises
+    ------
+    RangeError
+        Where a number cannot be.
+
     References
     ----------
-    arithmetic : stationary state of a chain with two states, seen at the tests
+    rausand_hoyland2004 : part that is failed or fit, seen at the tests
     """
-    x, found = np.broadcast_arrays(
-        _times(rate_per_yr, interval_yr), np.asarray(finds, dtype=np.float64)
+    fails, shown = np.asarray(rate_per_yr, float), np.asarray(shown_per_yr, float)
+    need(bool(np.all(shown >= 0)), "uses", "there are fewer than none", "give times a year")
+    x, found, tends = np.broadcast_arrays(
+        _times(fails + shown, interval_yr),
+        np.asarray(finds, dtype=np.float64),
+        fails / np.where(fails + shown > 0, fails + shown, 1.0),
     )
+    _times(fails, interval_yr)  # refuses a rate below zero that uses would hide
     need(bool(np.all((found >= 0) & (found <= 1))), "finds", "it is no share", "give 0 to 1")
-    ends = -np.expm1(-x)  # unfit at the end of an interval begun fit
-    never_fit = found + (1 - found) * ends  # zero only where nothing fails and nothing is found
-    starts = (1 - found) * ends / np.where(never_fit > 0, never_fit, 1.0)
-    return np.asarray(1 - (1 - starts) * (1 - _unfit(x)))
+    ends = -np.expm1(-x)  # how far the share has gone to where it tends
+    turned = found + (1 - found) * ends  # zero only where nothing changes and nothing is found
+    starts = (1 - found) * tends * ends / np.where(turned > 0, turned, 1.0)
+    return np.asarray(tends + (starts - tends) * (1 - _unfit(x)))
 
 
 def mean_unavailability_partial(
@@ -172,102 +187,6 @@ def mean_unavailability_partial(
         left = np.where(seen < 1, np.exp(-(1 - seen) * x), 1.0)
     starts = sum((left**k for k in range(intervals)), np.zeros_like(x)) / intervals
     return np.asarray(1 - starts * (1 - _unfit(x)))
-
-
-def both_unavailable(
-    first_per_yr: ArrayLike,
-    second_per_yr: ArrayLike,
-    common_per_yr: ArrayLike,
-    interval_yr: ArrayLike,
-) -> FloatArray:
-    """Share of time that two parts tested together are both unfit, one of them being enough.
-
-    The pair is fit with exp(-c t) (exp(-a t) + exp(-b t) - exp(-(a+b) t)); its mean over an
-    interval is exact.
-
-    Parameters
-    ----------
-    first_per_yr : (n_draws,) array
-        Faults a of the first part alone [1/yr].
-    second_per_yr : (n_draws,) array
-        Faults b of the second part alone [1/yr].
-    common_per_yr : (n_draws,) array
-        Faults c that take both at once [1/yr].
-    interval_yr : (n_draws,) array
-        Time between tests [yr].
-
-    Returns
-    -------
-    (n_draws,) array
-        Mean unavailability of the pair [-].
-
-    References
-    ----------
-    rausand_hoyland2004 : parallel structure with common cause
-    """
-    one, two, both = (
-        np.asarray(each, dtype=np.float64) for each in (first_per_yr, second_per_yr, common_per_yr)
-    )
-    need(bool(np.all(one >= 0) and np.all(two >= 0)), "rate", "it is below zero")
-    terms = (_unfit(_times(rate, interval_yr)) for rate in (both + one, both + two))
-    return np.asarray(sum(terms) - _unfit(_times(both + one + two, interval_yr)))
-
-
-def one_of_two_unavailability(
-    rate_per_yr: ArrayLike, interval_yr: ArrayLike, beta: ArrayLike
-) -> FloatArray:
-    """Share of time that two equal parts are both unfit, with common cause by the beta factor.
-
-    Parameters
-    ----------
-    rate_per_yr : (n_draws,) array
-        Hidden faults lambda of one part [1/yr].
-    interval_yr : (n_draws,) array
-        Time between tests tau [yr].
-    beta : (n_draws,) array
-        Share of the faults of one part that take the other too [-].
-
-    Returns
-    -------
-    (n_draws,) array
-        Mean unavailability of the pair [-].
-
-    References
-    ----------
-    iec61508_6 : annex B, one of two, without its approximations
-    rausand_hoyland2004 : beta factor model
-    """
-    rate, share = np.asarray(rate_per_yr, dtype=np.float64), np.asarray(beta, dtype=np.float64)
-    need(bool(np.all((share >= 0) & (share <= 1))), "beta", "it is no share", "give 0 to 1")
-    alone = (1 - share) * rate
-    return both_unavailable(alone, alone, share * rate, interval_yr)
-
-
-def one_of_two_first_order(
-    rate_per_yr: ArrayLike, interval_yr: ArrayLike, beta: ArrayLike
-) -> FloatArray:
-    """First terms of `one_of_two_unavailability`, ((1-beta) x)^2/3 + beta x/2, x = lambda tau.
-
-    Parameters
-    ----------
-    rate_per_yr : (n_draws,) array
-        Hidden faults lambda of one part [1/yr].
-    interval_yr : (n_draws,) array
-        Time between tests tau [yr].
-    beta : (n_draws,) array
-        Share of common cause [-].
-
-    Returns
-    -------
-    (n_draws,) array
-        Mean unavailability of the pair [-].
-
-    References
-    ----------
-    iec61508_6 : annex B, one of two, with no time for repair
-    """
-    x, share = _times(rate_per_yr, interval_yr), np.asarray(beta, dtype=np.float64)
-    return np.asarray(((1 - share) * x) ** 2 / 3 + share * x / 2)
 
 
 def demand_chance(on_demand: ArrayLike, unavailability: ArrayLike) -> FloatArray:

@@ -6,7 +6,7 @@ import numpy as np
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
-from riskkit.reliability import annual, battery, hidden, wear
+from riskkit.reliability import annual, battery, hidden, redundancy, wear
 from riskkit.reliability import delay_time as d
 from riskkit.reliability.households import home_factor, households_with_outage
 from riskkit.reliability.outage_weather import chance_over_storm
@@ -49,17 +49,21 @@ def test_fewer_faults_more_tests_and_better_tests_never_hurt(
     assert unfit(rate, interval * more, finds) >= one - SLACK
     assert unfit(rate, interval, finds / more) >= one - SLACK
     assert one >= hidden.mean_unavailability(rate, interval) - SLACK
+    seen = unfit(rate, interval, finds, more)
+    assert seen <= one + SLACK
+    assert seen <= rate / (rate + more) + SLACK  # tests besides never hurt
+    assert unfit(rate, interval * more, finds, more) >= seen - SLACK
 
 
 @given(rates, rates, rates, years)
 def test_a_second_part_never_hurts_and_common_causes_never_help(
     first: float, second: float, common: float, interval: float
 ) -> None:
-    pair = hidden.both_unavailable(first, second, common, interval)
+    pair = redundancy.both_unavailable(first, second, common, interval)
     alone = hidden.mean_unavailability(np.array([first, second]) + common, interval)
     assert np.all(pair <= alone + SLACK)
     assert pair >= hidden.mean_unavailability(common, interval) - SLACK
-    assert pair >= hidden.both_unavailable(first, second, 0.0, interval) - SLACK
+    assert pair >= redundancy.both_unavailable(first, second, 0.0, interval) - SLACK
 
 
 @given(rates, years, share, share)
@@ -67,7 +71,9 @@ def test_common_cause_by_the_beta_factor_is_monotone(
     rate: float, interval: float, low: float, high: float
 ) -> None:
     low, high = sorted((low, high))
-    pair = [float(hidden.one_of_two_unavailability(rate, interval, b)) for b in (low, high, 1.0)]
+    pair = [
+        float(redundancy.one_of_two_unavailability(rate, interval, b)) for b in (low, high, 1.0)
+    ]
     assert pair[0] <= pair[1] + SLACK
     assert pair[1] <= pair[2] + SLACK
 

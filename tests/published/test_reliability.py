@@ -12,6 +12,7 @@ from riskkit.reliability import (
     delay_time,
     hidden,
     loss,
+    redundancy,
     standby,
     wear,
 )
@@ -74,9 +75,9 @@ def test_unavailability_of_one_and_of_one_of_two(beta: float) -> None:
     one = rate * half
     two = 2 * ((1 - beta) * rate) ** 2 * half * third + beta * rate * half
     assert float(hidden.mean_unavailability_first_order(rate, interval)) == pytest.approx(one)
-    assert float(hidden.one_of_two_first_order(rate, interval, beta)) == pytest.approx(two)
+    assert float(redundancy.one_of_two_first_order(rate, interval, beta)) == pytest.approx(two)
     assert float(hidden.mean_unavailability(rate, interval)) == pytest.approx(one, rel=0.02)
-    exact = hidden.one_of_two_unavailability(rate, interval, beta)
+    exact = redundancy.one_of_two_unavailability(rate, interval, beta)
     assert float(exact) == pytest.approx(two, rel=0.02)
     assert float(exact) < two
 

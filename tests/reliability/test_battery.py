@@ -51,8 +51,17 @@ def test_age_cold_and_their_ends() -> None:
 
 
 def test_how_long_the_discharge_takes_decides_what_the_cold_takes() -> None:
-    hours = np.array([0.49, 0.5, 1.0, 1.01])
-    assert laws.cold_factor(2.5, hours) == pytest.approx([0.825, 0.845, 0.845, 0.86])
+    hours = np.array([0.3, 0.4, 0.5, 0.6, 0.9, 1.0, 1.1, np.inf])
+    wanted = [0.825, 0.825, 0.835, 0.845, 0.845, 0.8525, 0.86, 0.86]
+    assert laws.cold_factor(2.5, hours) == pytest.approx(wanted)
+
+
+def test_a_greater_battery_never_runs_shorter_in_the_heat() -> None:
+    many = replace(NEW, rated_ah=np.linspace(5, 60, 2000), usable=1.0, temperature_c=40.0)
+    hours = b.run_time_h(many, 15.0, 1.0)
+    assert hours[0] < 0.3
+    assert hours[-1] > 2
+    assert np.all(np.diff(hours) > 0)
 
 
 def test_small_currents_give_no_more_than_the_plate() -> None:

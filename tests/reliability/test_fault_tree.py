@@ -94,6 +94,7 @@ def test_importance_is_what_it_says(tree: f.FaultTree, chances: dict[str, float]
     for event in needed:
         with_it, without = ({**chances, event: float(state)} for state in (1, 0))
         slope = enumerated(tree, with_it) - enumerated(tree, without)
+        assert birnbaum[event].shape == share[event].shape == (1,)
         assert birnbaum[event][0] == pytest.approx(slope, abs=1e-12)
         assert 0 <= share[event][0] <= 1 + 1e-12
         # the top event with this one decisive is a part of what comes through its cut sets
@@ -153,10 +154,11 @@ def test_draws_are_worked_out_side_by_side() -> None:
     rng = np.random.default_rng(1)
     share = {key: 0.001 + 0.998 * rng.random(50) for key in causes()}
     sets = f.minimal_cut_sets(pump_tree())
-    together = f.top_chance(sets, cause_chances(HOME, dict.fromkeys(PARTS, 1.0), 0.8, share))
+    tested = dict.fromkeys(PARTS, 1.0)
+    together = f.top_chance(sets, cause_chances(HOME, tested, 0.8, share=share))
     assert together.shape == (50,)
     one = {key: place[7] for key, place in share.items()}
-    alone = f.top_chance(sets, cause_chances(HOME, dict.fromkeys(PARTS, 1.0), 0.8, one))
+    alone = f.top_chance(sets, cause_chances(HOME, tested, 0.8, share=one))
     assert together[7] == pytest.approx(alone[0])
 
 
@@ -173,6 +175,15 @@ def test_more_tests_and_a_second_pump_never_hurt(finds: float) -> None:
     assert rising == sorted(rising)
     assert all(chance(y) < chance(y, second_pump_missing=1.0) for y in intervals[:-1])
     assert all(chance(y) <= chance(y, alarm_missing=1.0) for y in intervals)
+
+
+def test_use_shows_the_faults_of_its_part_only() -> None:
+    never = dict.fromkeys(PARTS, np.inf)
+    shown = cause_chances(HOME, never, 0.8, {"pump": 10.0})
+    plain = cause_chances(HOME, never, 0.8)
+    assert shown["switch_stuck"] == plain["switch_stuck"] == 1.0
+    # rate 0.02 a year against 10 uses; 0.003 when called upon
+    assert shown["pump_sudden"][0] == pytest.approx(1 - (1 - 0.003) * (10 / 10.02))
 
 
 def test_every_cause_has_a_basis_and_its_points_rise() -> None:
@@ -201,4 +212,4 @@ def test_what_cannot_be_is_refused() -> None:
     with pytest.raises(InputError, match="tested"):
         cause_chances(HOME, {}, 0.8)
     with pytest.raises(RangeError, match="between 0 and 1"):
-        cause_chances(HOME, dict.fromkeys(PARTS, 1.0), 0.8, {"pump_sudden": 1.0})
+        cause_chances(HOME, dict.fromkeys(PARTS, 1.0), 0.8, share={"pump_sudden": 1.0})

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from riskkit.errors import RangeError
-from riskkit.reliability import hidden
+from riskkit.reliability import hidden, redundancy
 
 
 def simulated_unfit(
@@ -34,6 +34,33 @@ def test_unavailability_is_that_of_a_simulated_part(rate: float, finds: float) -
     assert found == pytest.approx(wanted, rel=0.015)
     if finds == 1.0:
         assert wanted == pytest.approx(float(hidden.mean_unavailability(rate, 1.0)))
+
+
+@pytest.mark.parametrize(("interval", "shown"), [(1.0, 2.0), (4.0, 0.3), (np.inf, 0.5)])
+def test_use_that_shows_a_fault_is_that_of_a_simulated_part(interval: float, shown: float) -> None:
+    """Event by event: the next fault, the next use that shows it, the next test."""
+    rng, rate, finds = np.random.default_rng(6), 0.3, 0.7
+    now, unfit, fit, until = 0.0, 0.0, True, 60_000.0
+    while now < until:
+        waits = rng.exponential(1 / (rate if fit else shown))
+        test = (np.floor(now / interval) + 1) * interval if np.isfinite(interval) else np.inf
+        ends = min(now + waits, test)
+        unfit += 0.0 if fit else ends - now
+        turned = ends < test or (not fit and rng.random() < finds)
+        fit, now = fit != turned, ends + 1e-12 * (ends == test)
+    wanted = float(hidden.mean_unavailability_missed(rate, interval, finds, shown))
+    assert unfit / now == pytest.approx(wanted, rel=0.03)
+
+
+def test_a_part_in_use_is_not_lost_without_tests() -> None:
+    missed = hidden.mean_unavailability_missed
+    assert float(missed(0.02, np.inf, 0.8, 4.0)) == pytest.approx(0.02 / 4.02)
+    assert float(missed(0.02, 1.0, 0.8, 0.0)) == pytest.approx(float(missed(0.02, 1.0, 0.8)))
+    assert float(missed(0.0, np.inf, 0.8, 4.0)) == 0.0
+    with pytest.raises(RangeError, match="rate"):
+        missed(-0.1, 1.0, 0.8, 4.0)
+    with pytest.raises(RangeError, match="uses"):
+        missed(0.1, 1.0, 0.8, -1.0)
 
 
 def test_exact_form_begins_with_its_first_order_and_never_exceeds_it() -> None:
@@ -77,14 +104,14 @@ def test_two_parts_are_both_unfit_as_often_as_simulated(beta: float) -> None:
     common = rng.exponential(1 / max(beta * rate, 1e-12), count)
     both = np.maximum(*np.minimum(own, common))
     unfit = np.clip(1 - both, 0, 1).mean()
-    wanted = float(hidden.one_of_two_unavailability(rate, 1.0, beta))
+    wanted = float(redundancy.one_of_two_unavailability(rate, 1.0, beta))
     assert unfit == pytest.approx(wanted, rel=0.01)
 
 
 def test_a_part_that_never_fails_makes_the_pair_fit() -> None:
-    assert float(hidden.both_unavailable(0.3, 0.0, 0.0, 1.0)) == pytest.approx(0.0, abs=1e-15)
+    assert float(redundancy.both_unavailable(0.3, 0.0, 0.0, 1.0)) == pytest.approx(0.0, abs=1e-15)
     alone = float(hidden.mean_unavailability(0.2, 1.0))
-    assert float(hidden.both_unavailable(0.3, 0.0, 0.2, 1.0)) == pytest.approx(alone)
+    assert float(redundancy.both_unavailable(0.3, 0.0, 0.2, 1.0)) == pytest.approx(alone)
 
 
 def test_what_cannot_be_is_refused() -> None:
@@ -95,4 +122,4 @@ def test_what_cannot_be_is_refused() -> None:
     with pytest.raises(RangeError, match="finds"):
         hidden.mean_unavailability_missed(0.1, 1.0, 1.2)
     with pytest.raises(RangeError, match="beta"):
-        hidden.one_of_two_unavailability(0.1, 1.0, -0.1)
+        redundancy.one_of_two_unavailability(0.1, 1.0, -0.1)

@@ -143,6 +143,10 @@ TESTS: dict[str, tuple[str, ...]] = {
         "tests/reliability/test_outages.py",
         "tests/published/test_reliability.py",
     ),
+    "reliability/redundancy.py": (
+        "tests/reliability/test_hidden.py",
+        "tests/published/test_reliability.py",
+    ),
     "reliability/standby.py": (
         "tests/reliability/test_battery.py",
         "tests/published/test_reliability.py",
