@@ -53,6 +53,16 @@ def test_import_is_light() -> None:
     assert heavy.isdisjoint(done.stdout.split())
 
 
+def test_an_answer_waits_for_no_slow_import() -> None:
+    """scipy.stats alone would take half as long again as all that an answer needs."""
+    code = "import riskkit.assessment, riskkit.report.words, sys; print(*sys.modules)"
+    done = subprocess.run(
+        [sys.executable, "-c", code], capture_output=True, text=True, check=True, cwd=ROOT
+    )
+    slow = {"scipy.stats", "altair", "pvlib", "ipywidgets", "voila", "typst"}
+    assert slow.isdisjoint(done.stdout.split())
+
+
 def test_checks_are_those_of_the_tests_and_stand_in_their_readme() -> None:
     from riskkit.report.checks import checks_markdown, checks_rows
 
