@@ -123,6 +123,14 @@ def test_an_unseen_failure_lasts_as_long_as_simulated(defect: float, failure: fl
     assert simulated_unseen(0.4, 0.8, defect, failure) == pytest.approx(wanted, rel=0.02)
 
 
+def test_an_unseen_failure_counts_in_any_unit_of_time() -> None:
+    one = unrevealed_unavailability(0.4, 0.8, 1.0, 0.5, 0.9)
+    assert unrevealed_unavailability(0.1, 3.2, 4.0, 0.5, 0.9) == pytest.approx(one)
+    assert unrevealed_unavailability(0.1, 3.2, 4.0) == pytest.approx(
+        unrevealed_unavailability(0.4, 0.8, 1.0, 1.0, 1.0)
+    )
+
+
 def test_an_unseen_failure_without_delay_is_a_hidden_fault() -> None:
     found = unrevealed_unavailability(0.3, 1e-9, 1.0)[0]
     assert found == pytest.approx(float(mean_unavailability(0.3, 1.0)), rel=1e-6)

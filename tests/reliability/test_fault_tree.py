@@ -186,6 +186,12 @@ def test_use_shows_the_faults_of_its_part_only() -> None:
     assert shown["pump_sudden"][0] == pytest.approx(1 - (1 - 0.003) * (10 / 10.02))
 
 
+def test_words_and_basis_come_with_the_points() -> None:
+    stuck = causes()["switch_stuck"].per_year
+    assert stuck is not None
+    assert (stuck.words, stuck.source) == ("The float or switch sticks.", "judgement")
+
+
 def test_every_cause_has_a_basis_and_its_points_rise() -> None:
     for cause in causes().values():
         assert cause.source in load_sources()
@@ -213,3 +219,5 @@ def test_what_cannot_be_is_refused() -> None:
         cause_chances(HOME, {}, 0.8)
     with pytest.raises(RangeError, match="between 0 and 1"):
         cause_chances(HOME, dict.fromkeys(PARTS, 1.0), 0.8, share={"pump_sudden": 1.0})
+    with pytest.raises(RangeError, match="between 0 and 1"):
+        cause_chances(HOME, dict.fromkeys(PARTS, 1.0), 0.8, share={"pump_sudden": 0.0})

@@ -119,7 +119,9 @@ def test_what_cannot_be_is_refused() -> None:
         hidden.mean_unavailability(0.1, 0.0)
     with pytest.raises(RangeError, match="rate"):
         hidden.mean_unavailability(-0.1, 1.0)
-    with pytest.raises(RangeError, match="finds"):
+    with pytest.raises(RangeError, match="rate: it is below zero"):
+        redundancy.both_unavailable(0.1, -0.1, 0.2, 1.0)
+    with pytest.raises(RangeError, match="finds: it is no share"):
         hidden.mean_unavailability_missed(0.1, 1.0, 1.2)
     with pytest.raises(RangeError, match="beta"):
         redundancy.one_of_two_unavailability(0.1, 1.0, -0.1)

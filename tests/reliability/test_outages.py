@@ -69,6 +69,25 @@ def test_chance_in_a_storm_is_that_of_simulated_years() -> None:
     assert out.mean() == pytest.approx(wanted, abs=4 * error)
 
 
+def test_chance_in_a_storm_by_hand() -> None:
+    """Long outages, and so many storms that those with weather are spread thin: the rest counts."""
+    area, shares = o.Outages("nowhere", 0.5, 200.0, 0.2, 400.0), w.weather_shares()
+    ordinary, major = (1 - shares.ordinary) * 0.5, (1 - shares.major) * 0.2
+    lasting = (ordinary * 200 + major * 400) / 8766  # began before and is not over
+    found = w.chance_over_storm(area, 0.0, 1e12)
+    assert float(found) == pytest.approx(1 - np.exp(-lasting))
+    begins = (ordinary + major) * 48 / 8766
+    assert float(w.chance_over_storm(area, 48.0, 1e12)) == pytest.approx(
+        1 - np.exp(-lasting - begins)
+    )
+    # of those that matter only from 100 h on: exp(-1/2) of the one kind, exp(-1/4) of the other
+    ordinary, major = ordinary * np.exp(-0.5), major * np.exp(-0.25)
+    expected = (ordinary * (200 + 48) + major * (400 + 48)) / 8766
+    found = w.chance_over_storm(area, 48.0, 1e12, 100.0, factor=2.0)
+    assert float(found) == pytest.approx(1 - np.exp(-2 * expected))
+    assert sum(o.outage_rates_by_kind_per_yr(area)) == pytest.approx(area.rate_per_yr)
+
+
 def test_a_storm_has_more_outages_than_as_many_quiet_hours() -> None:
     for area in AREAS:
         blind = 1 - np.exp(-area.rate_per_yr * 24 / w.HOURS_PER_YEAR)
@@ -107,6 +126,10 @@ def test_what_cannot_be_is_refused() -> None:
         o.outages_of("Atlantis")
     with pytest.raises(RangeError, match="storms"):
         w.chance_over_storm(AREAS[0], 24, 0)
+    with pytest.raises(RangeError, match="storm: its length"):
+        w.chance_over_storm(AREAS[0], -1.0, 6)
+    with pytest.raises(RangeError, match="weather shares: the printed"):
+        w.WeatherShares(0.3, 1.1)
     with pytest.raises(RangeError, match="length"):
         o.outage_rate_per_yr(AREAS[0], -1.0)
     with pytest.raises(RangeError, match="share"):
