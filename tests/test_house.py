@@ -92,6 +92,24 @@ def test_links_and_pictures_of_the_readmes_are_there() -> None:
     assert len((ROOT / "README.md").read_text(encoding="utf-8").splitlines()) < 140
 
 
+def test_every_command_has_a_file_and_stands_in_the_list_the_help_and_the_readme(
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    from riskkit.cli.commands import COMMANDS
+    from riskkit.cli.main import main
+
+    files = {path.stem for path in (ROOT / "riskkit" / "cli").glob("[!_]*.py")}
+    names = [command.name for command in COMMANDS]
+    assert sorted(names) == sorted(files - {"main", "commands"})
+    readme = (ROOT / "README.md").read_text(encoding="utf-8")
+    assert set(re.findall(r"^\| `riskkit (\w+)", readme, re.MULTILINE)) == set(names)
+    with pytest.raises(SystemExit, match="0"):
+        main(["--help"])
+    told = " ".join(capsys.readouterr().out.split())
+    for command in COMMANDS:
+        assert f"{command.name} {command.help}" in told
+
+
 def test_commands_and_options_of_the_readmes_are_there(
     capsys: pytest.CaptureFixture[str],
 ) -> None:
