@@ -26,7 +26,7 @@ settings.load_profile("untimed")
 
 ROOT = Path(__file__).resolve().parent.parent
 COLUMNS = ("stage", "what", "source", "where", "origin", "tolerance")
-STAGES = ("rain", "storm", "inflow", "pit", "pump", "risk")
+STAGES = ("rain", "storm", "inflow", "pit", "pump", "reliability", "risk")
 CHECKS = ROOT / "riskkit" / "tables" / "checks.csv"
 CHECKS_README = ROOT / "tests" / "published" / "README.md"
 

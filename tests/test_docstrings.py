@@ -18,7 +18,10 @@ from riskkit.tables import load_sources
 
 NUMERIC = re.compile(r"\b(float|FloatArray|IntArray|NDArray)\b")
 UNIT = re.compile(r"\[[^\[\]]+\]")
-STAGES = ("rainfall", "storm", "inflow", "pit", "antecedent", "seasons", "ensemble", "risk")
+STAGES = (
+    "rainfall", "storm", "inflow", "pit", "reliability",
+    "antecedent", "seasons", "ensemble", "risk",
+)  # fmt: skip
 MODELS = tuple(f"riskkit.{stage}." for stage in STAGES)
 SAYS_NOTHING = frozenset({"bookkeeping", "words", "sums", "counting", "none", ""})
 # Numbers that are read, counted or put in order, not computed by a model

@@ -53,6 +53,16 @@ def test_import_is_light() -> None:
     assert heavy.isdisjoint(done.stdout.split())
 
 
+def test_an_answer_waits_for_no_slow_import() -> None:
+    """scipy.stats alone would take half as long again as all that an answer needs."""
+    code = "import riskkit.assessment, riskkit.report.words, sys; print(*sys.modules)"
+    done = subprocess.run(
+        [sys.executable, "-c", code], capture_output=True, text=True, check=True, cwd=ROOT
+    )
+    slow = {"scipy.stats", "altair", "pvlib", "ipywidgets", "voila", "typst"}
+    assert slow.isdisjoint(done.stdout.split())
+
+
 def test_checks_are_those_of_the_tests_and_stand_in_their_readme() -> None:
     from riskkit.report.checks import checks_markdown, checks_rows
 
@@ -80,6 +90,24 @@ def test_links_and_pictures_of_the_readmes_are_there() -> None:
         for link in re.findall(r"\]\(([^)#]+)\)", path.read_text(encoding="utf-8")):
             assert (path.parent / link).is_file(), f"{readme}: {link}"
     assert len((ROOT / "README.md").read_text(encoding="utf-8").splitlines()) < 140
+
+
+def test_every_command_has_a_file_and_stands_in_the_list_the_help_and_the_readme(
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    from riskkit.cli.commands import COMMANDS
+    from riskkit.cli.main import main
+
+    files = {path.stem for path in (ROOT / "riskkit" / "cli").glob("[!_]*.py")}
+    names = [command.name for command in COMMANDS]
+    assert sorted(names) == sorted(files - {"main", "commands"})
+    readme = (ROOT / "README.md").read_text(encoding="utf-8")
+    assert set(re.findall(r"^\| `riskkit (\w+)", readme, re.MULTILINE)) == set(names)
+    with pytest.raises(SystemExit, match="0"):
+        main(["--help"])
+    told = " ".join(capsys.readouterr().out.split())
+    for command in COMMANDS:
+        assert f"{command.name} {command.help}" in told
 
 
 def test_commands_and_options_of_the_readmes_are_there(

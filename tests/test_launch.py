@@ -11,7 +11,7 @@ from pathlib import Path
 import psutil
 import pytest
 
-from riskkit.cli import serve as launch
+from riskkit.cli import app as launch
 from riskkit.cli.main import main
 
 

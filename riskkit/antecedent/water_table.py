@@ -15,7 +15,6 @@ from functools import lru_cache
 from statistics import NormalDist
 
 import numpy as np
-from scipy.stats import rankdata
 
 from riskkit.antecedent.days import DailyWeather, column_m_of, ground_days, month_of
 from riskkit.antecedent.levels import LEVELS, WaterLevels
@@ -30,7 +29,7 @@ from riskkit.inflow.watertable import (
     season_levels,
     water_table_m,
 )
-from riskkit.quantities.distributions import Z95, known_sd
+from riskkit.quantities.distributions import Z95, known_sd, rank_correlation
 from riskkit.quantities.quantity import Basis, Quantity
 from riskkit.quantities.variables import Spread, variable
 from riskkit.records import FloatArray
@@ -340,10 +339,9 @@ def _before(
     pairs = _pairs(home)
     days = ground_days(weather, _lat(home), tuple(name for name, _ in pairs), column_m_of(home))
     wet = np.tensordot([w for _, w in pairs], days.saturation.mean(axis=1), axes=1)
-    wet_rank, deep_rank = (rankdata(values) for values in (wet, -level_m[eve]))
     go = 0.0
     if np.ptp(level_m[eve]) > 0:
-        go = float(np.corrcoef(wet_rank, deep_rank)[0, 1])
+        go = rank_correlation(wet, -level_m[eve])
         go *= min(float(level_m[eve].std()) / float(eve_m.std()), 1.0)
     return WaterTableBefore(
         spread=Spread(*points(depth), words, source),

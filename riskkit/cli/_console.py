@@ -5,6 +5,7 @@ from __future__ import annotations
 import codecs
 import contextlib
 import io
+import json
 import os
 import sys
 from collections.abc import Callable, Iterator
@@ -15,6 +16,9 @@ from riskkit.errors import InputError
 if TYPE_CHECKING:
     from rich.console import Console
 
+
+INTERRUPTED = 130
+"""Exit status of a command that was stopped."""
 
 _PLAIN = {
     "·": "*",
@@ -83,3 +87,8 @@ def progress() -> Iterator[Callable[[str], None]]:
         return
     with console.status("reading") as status:
         yield lambda text: status.update(Text(text))  # "[/x]" in the name of a station is no markup
+
+
+def print_json(form: dict[str, object]) -> None:
+    """Print an answer as JSON."""
+    sys.stdout.write(json.dumps(form, indent=1, allow_nan=False) + "\n")

@@ -4,72 +4,47 @@ from __future__ import annotations
 
 import argparse
 import contextlib
-import json
-import sys
 from collections.abc import Callable, Iterator
 from pathlib import Path
-from typing import TYPE_CHECKING
 
-from riskkit.cli._console import open_console
+from riskkit.cli._command import Command
+from riskkit.cli._console import open_console, print_json
+from riskkit.cli._options import (
+    add_home_and_rain,
+    add_json,
+    add_units,
+    checked_seed,
+    need_apart,
+    rain_files,
+    rain_of,
+)
 from riskkit.quantities.units import UnitSystem
 
-if TYPE_CHECKING:
-    from riskkit.assessment import DesignRain
-    from riskkit.home.home import Home
-
-__all__ = ["add_replay_options", "run_replay"]
+__all__ = ["COMMAND"]
 
 _USUAL_DRAWS = 64
 
 
-def add_replay_options(parser: argparse.ArgumentParser) -> None:
-    """Add the options of the command.
-
-    Parameters
-    ----------
-    parser : argparse.ArgumentParser
-        The parser of ``riskkit replay``.
-    """
+def _add_options(parser: argparse.ArgumentParser) -> None:
+    add_home_and_rain(parser)
     parser.add_argument("--draws", type=int, default=_USUAL_DRAWS,
                         help=f"a power of two from 2 to 4096 (default {_USUAL_DRAWS})")  # fmt: skip
     parser.add_argument("--seed", type=int, default=1, help="of the draws (default 1)")
     parser.add_argument("--storms", type=Path, metavar="FILE", help="write the storms as CSV")
     parser.add_argument("--months", type=Path, metavar="FILE", help="write the months as CSV")
+    add_units(parser)
+    add_json(parser)
     parser.add_argument("--html", type=Path, metavar="FILE", help="write a page with a chart")
+    parser.set_defaults(climate=None)
 
 
-def run_replay(
-    options: argparse.Namespace,
-    rain_of: Callable[[Home, argparse.Namespace], DesignRain],
-    need_apart: Callable[[list[Path | None], list[Path | None]], None],
-) -> int:
-    """Replay the years of a home, print them, and write what was asked for.
-
-    Parameters
-    ----------
-    options : argparse.Namespace
-        The options of ``riskkit replay``.
-    rain_of : callable
-        Reads the rain of a home as the options say.
-    need_apart : callable
-        Refuses files to write that are read too.
-
-    Returns
-    -------
-    int
-        Exit status 0 [-].
-
-    Raises
-    ------
-    InputError
-        Where an option is wrong, or there is nothing to replay.
-    """
+def _run(options: argparse.Namespace) -> int:
     from riskkit.home.home import load_home
     from riskkit.years.records import ReplaySettings
 
     outputs = [options.storms, options.months, options.html]
     need_apart(outputs, [options.home, options.rain, options.table])
-    settings = ReplaySettings(n_draws=options.draws, seed=options.seed)
+    settings = ReplaySettings(n_draws=options.draws, seed=checked_seed(options.seed))
     from riskkit.files import write_text
     from riskkit.options.replays import years_study
     from riskkit.report.replay_view import print_replay, replay_csv, replay_form, replay_page
@@ -78,7 +53,7 @@ def run_replay(
     system = UnitSystem(options.units)
     with _bar() as tell:
         home = load_home(options.home)
-        need_apart(outputs, [options.home.parent / name for name in home.files])
+        need_apart(outputs, rain_files(home, options.home))
         tell("reading the rain", 0.0)
         rain = rain_of(home, options)
         found = kept_replay(home, rain, settings, progress=tell)
@@ -94,7 +69,7 @@ def run_replay(
     for path, text in texts:
         write_text(path, text)
     if options.json:
-        sys.stdout.write(json.dumps(replay_form(study), indent=1, allow_nan=False) + "\n")
+        print_json(replay_form(study))
     else:
         print_replay(study, open_console(), system)
     return 0
@@ -116,3 +91,6 @@ def _bar() -> Iterator[Callable[[str, float], None]]:
     with Progress(*columns, console=console, transient=True) as progress:
         task = progress.add_task("reading", total=1.0)
         yield lambda words, share: progress.update(task, description=words, completed=share)
+
+
+COMMAND = Command("replay", "years of the record through the pit of a home", _add_options, _run)

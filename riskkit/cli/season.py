@@ -4,23 +4,17 @@ from __future__ import annotations
 
 import argparse
 import gzip
-import json
-import sys
-from collections.abc import Callable
-from contextlib import AbstractContextManager
 from pathlib import Path
-from typing import TYPE_CHECKING
 
+from riskkit.cli._command import Command
+from riskkit.cli._console import open_console, print_json, progress
+from riskkit.cli._options import add_json, add_unit, add_units, checked_seed
 from riskkit.errors import InputError
 from riskkit.quantities.text import cleaned
 from riskkit.quantities.units import UnitSystem
 from riskkit.quantities.variables import counted
 
-if TYPE_CHECKING:
-    from rich.console import Console
-
-
-__all__ = ["add_season_options", "run_season"]
+__all__ = ["COMMAND"]
 
 START_YEAR = 2001
 """First year of a generated record; the reader takes years up to 2200."""
@@ -29,14 +23,7 @@ _MOST_YEARS = 200
 _USUAL_YEARS = 60
 
 
-def add_season_options(parser: argparse.ArgumentParser) -> None:
-    """Add the options of the command.
-
-    Parameters
-    ----------
-    parser : argparse.ArgumentParser
-        The parser of ``riskkit season``.
-    """
+def _add_options(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("record", type=Path, metavar="RECORD",
                         help="rain record, hourly or finer (CSV, or a stored one)")  # fmt: skip
     parser.add_argument("--out", type=Path, metavar="FILE",
@@ -44,37 +31,12 @@ def add_season_options(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--years", type=int, metavar="N",
                         help=f"how long it is (default {_USUAL_YEARS})")  # fmt: skip
     parser.add_argument("--seed", type=int, help="of the generated record (default 1)")
-    parser.add_argument(
-        "--unit", help="unit of the record where its file does not say, as in or mm"
-    )
+    add_unit(parser)
+    add_units(parser)
+    add_json(parser)
 
 
-def run_season(
-    options: argparse.Namespace,
-    console: Callable[[], Console],
-    progress: Callable[[], AbstractContextManager[Callable[[str], None]]],
-) -> int:
-    """Fit storms to a record, compare, and write a generated record where one is asked for.
-
-    Parameters
-    ----------
-    options : argparse.Namespace
-        The options of ``riskkit season``.
-    console : callable
-        Makes the console to print on.
-    progress : callable
-        Tells on the terminal what is being done.
-
-    Returns
-    -------
-    int
-        Exit status 0 [-].
-
-    Raises
-    ------
-    InputError
-        Where an option is wrong, or seasons cannot be told from the record.
-    """
+def _run(options: argparse.Namespace) -> int:
     years, seed = _checked(options)
     from riskkit.files import need_writable, write_bytes
     from riskkit.rainfall.readers.record import read_rain
@@ -107,9 +69,9 @@ def run_season(
             packed = out.suffix == ".gz"  # without name and time inside: same text, same bytes
             write_bytes(out, gzip.compress(data, compresslevel=9, mtime=0) if packed else data)
     if options.json:
-        sys.stdout.write(json.dumps(season_form(check, seasons), indent=1, allow_nan=False) + "\n")
+        print_json(season_form(check, seasons))
         return 0
-    there = console()
+    there = open_console()
     print_seasons(check, there, UnitSystem(options.units))
     if out is not None:
         span = counted(years, "year", "years")
@@ -120,9 +82,7 @@ def run_season(
 
 def _checked(options: argparse.Namespace) -> tuple[int, int]:
     """Refuse wrong options at once; return the years to generate, and the seed."""
-    seed: int = 1 if options.seed is None else options.seed
-    if seed < 0:
-        raise InputError("--seed", f"{seed} is below zero", "for example 1")
+    seed = checked_seed(1 if options.seed is None else options.seed)
     if options.out is None:
         for name in ("years", "seed"):
             if getattr(options, name) is not None:
@@ -139,3 +99,6 @@ def _checked(options: argparse.Namespace) -> tuple[int, int]:
             "--years", f"{years} years are outside 1 to {_MOST_YEARS}", "for example 60"
         )
     return years, seed
+
+
+COMMAND = Command("season", "storms by month, and a generated record", _add_options, _run)

@@ -286,9 +286,7 @@ def wall_water(
     if not sizes <= {1, n_draws}:
         raise RangeError("wall", f"arguments are of {sorted(sizes)} draws", "one per draw, or one")
     now = start_state(wall, n_draws) if state is None else state
-    return run_wall(
-        rain, step_s, wall, factor, now, marked=marked, noted=noted, threads=threads
-    )
+    return run_wall(rain, step_s, wall, factor, now, marked=marked, noted=noted, threads=threads)
 
 
 def start_state(wall: WallModel, n_draws: int) -> FloatArray:

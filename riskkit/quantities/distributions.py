@@ -12,7 +12,15 @@ from riskkit.quantities.variables import Shape, Spread
 
 FloatArray = NDArray[np.float64]
 
-__all__ = ["Z95", "known_sd", "known_spread", "mixture", "spread_at", "weighted_quantiles"]
+__all__ = [
+    "Z95",
+    "known_sd",
+    "known_spread",
+    "mixture",
+    "rank_correlation",
+    "spread_at",
+    "weighted_quantiles",
+]
 
 Z95 = 1.6448536269514722  # standard normal score of 95 %
 _POINTS = (0.05, 0.5, 0.95)
@@ -186,3 +194,36 @@ def mixture(weights: FloatArray, spreads: Sequence[Spread], scale: str) -> Sprea
     values = np.concatenate([spread_at(spread, scale, _SCORES) for spread in spreads])
     points = weighted_quantiles(values, np.outer(weights, density).ravel())
     return Spread(*points, spreads[0].words, spreads[0].source)
+
+
+def rank_correlation(one: FloatArray, other: FloatArray) -> float:
+    """Return how closely two lists of values go together in their order (Spearman).
+
+    It stands here because importing ``scipy.stats`` takes half as long as an answer.
+
+    Parameters
+    ----------
+    one, other : (n,) array
+        Values, infinite ones too; not all of a list are the same [any].
+
+    Returns
+    -------
+    float
+        From -1 to 1; equal values share the mean of their ranks [-].
+
+    References
+    ----------
+    arithmetic : correlation of the ranks
+
+    Examples
+    --------
+    >>> round(rank_correlation(np.array([1.0, 2.0, 2.0, 9.0]), np.array([5.0, 6.0, 7.0, 8.0])), 4)
+    0.9487
+    """
+    return float(np.corrcoef(_twice_ranks(one), _twice_ranks(other))[0, 1])
+
+
+def _twice_ranks(values: FloatArray) -> NDArray[np.int64]:
+    ordered = np.sort(values)
+    first, past = np.searchsorted(ordered, values), np.searchsorted(ordered, values, "right")
+    return np.asarray(first + past, dtype=np.int64)

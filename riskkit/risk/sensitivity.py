@@ -9,10 +9,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.stats import rankdata
 
 from riskkit.ensemble.draws import Assumption
 from riskkit.home.samples import HomeSamples
+from riskkit.quantities.distributions import rank_correlation
 from riskkit.quantities.quantity import Basis
 from riskkit.quantities.variables import variable
 from riskkit.records import FloatArray
@@ -88,4 +88,4 @@ def _shared(values: FloatArray, times: FloatArray) -> float:
     """Square of the rank correlation; 0 where one of both is the same in all draws or not used."""
     if not np.isfinite(values).all() or np.ptp(values) == 0 or (times == times[0]).all():
         return 0.0
-    return float(np.corrcoef(rankdata(values), rankdata(times))[0, 1] ** 2)
+    return rank_correlation(values, times) ** 2

@@ -50,7 +50,9 @@ def test_spread_in_words() -> None:
 
 def test_the_sentence_says_what_each_demo_home_is_about(answers: dict[str, Assessment]) -> None:
     creek = sentence(answers["row_house_near_creek"])
-    assert re.search(r"(about 9\d in 100|more than 99 in 100) that water reaches the floor; if it", creek)
+    assert re.search(
+        r"(about 9\d in 100|more than 99 in 100) that water reaches the floor; if it", creek
+    )
     assert re.search(r"In dry weather the chance is about [78] in 10; if it does, more", creek)
     sand = sentence(answers["bungalow_on_sand"])
     assert re.search(r"chance is about [2-4] in 10 that water reaches the floor; if it", sand)

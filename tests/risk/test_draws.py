@@ -13,7 +13,7 @@ from riskkit.ensemble import draws
 from riskkit.ensemble.draws import assumptions, draw_homes, median_home
 from riskkit.ensemble.quantiles import outcome
 from riskkit.home.home import Home
-from riskkit.quantities.distributions import spread_at
+from riskkit.quantities.distributions import rank_correlation, spread_at
 from riskkit.quantities.quantity import Basis
 from riskkit.quantities.variables import Spread, variables
 from riskkit.tables import load_table
@@ -194,3 +194,13 @@ def test_later_columns_move_no_earlier_one_and_are_spread_as_evenly() -> None:
         assert sorted((stats.norm.cdf(later) * 512).astype(int)) == list(range(512))
     alike = np.corrcoef(many.T) - np.eye(56)
     assert np.abs(alike[50:]).max() < 0.25  # as among the first
+
+
+def test_ranks_go_together_as_a_reference_library_says() -> None:
+    rng = np.random.default_rng(1)
+    one = rng.normal(size=200)
+    other = np.round(one + rng.normal(size=200), 0)  # with many equal values
+    other[other > 2] = np.inf  # never
+    wanted = stats.spearmanr(one, other).statistic
+    assert rank_correlation(one, other) == pytest.approx(wanted, abs=1e-12)
+    assert rank_correlation(one, -one) == pytest.approx(-1.0)

@@ -105,6 +105,66 @@ TESTS: dict[str, tuple[str, ...]] = {
     "pit/pipe.py": ("tests/pit", "tests/published/test_pit.py"),
     "pit/pump.py": ("tests/pit", "tests/published/test_pit.py"),
     "pit/service.py": ("tests/pit", "tests/published/test_pit.py"),
+    "reliability/annual.py": (
+        "tests/reliability/test_annual.py",
+        "tests/published/test_reliability.py",
+    ),
+    "reliability/battery.py": (
+        "tests/reliability/test_battery.py",
+        "tests/published/test_reliability.py",
+    ),
+    "reliability/battery_laws.py": (
+        "tests/reliability/test_battery.py",
+        "tests/published/test_reliability.py",
+    ),
+    "reliability/causes.py": (
+        "tests/reliability/test_fault_tree.py",
+        "tests/published/test_reliability.py",
+    ),
+    "reliability/delay_time.py": (
+        "tests/reliability/test_delay_time.py",
+        "tests/published/test_reliability.py",
+    ),
+    "reliability/fault_tree.py": (
+        "tests/reliability/test_fault_tree.py",
+        "tests/published/test_reliability.py",
+    ),
+    "reliability/hidden.py": (
+        "tests/reliability/test_hidden.py",
+        "tests/published/test_reliability.py",
+    ),
+    "reliability/households.py": (
+        "tests/reliability/test_outages.py",
+        "tests/published/test_reliability.py",
+    ),
+    "reliability/loss.py": (
+        "tests/reliability/test_loss.py",
+        "tests/published/test_reliability.py",
+    ),
+    "reliability/outage_weather.py": (
+        "tests/reliability/test_outages.py",
+        "tests/published/test_reliability.py",
+    ),
+    "reliability/outages.py": (
+        "tests/reliability/test_outages.py",
+        "tests/published/test_reliability.py",
+    ),
+    "reliability/redundancy.py": (
+        "tests/reliability/test_hidden.py",
+        "tests/published/test_reliability.py",
+    ),
+    "reliability/standby.py": (
+        "tests/reliability/test_battery.py",
+        "tests/published/test_reliability.py",
+    ),
+    "reliability/unrevealed.py": (
+        "tests/reliability/test_delay_time.py",
+        "tests/published/test_reliability.py",
+    ),
+    "reliability/wear.py": (
+        "tests/reliability/test_wear.py",
+        "tests/published/test_reliability.py",
+    ),
     "rainfall/frequency.py": (
         "tests/rainfall/test_extremes.py",
         "tests/rainfall/test_peaks.py",

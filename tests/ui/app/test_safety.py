@@ -239,7 +239,7 @@ LOST_S = 45  # long enough for a page to open on a busy machine
 APP = """
 import sys
 from pathlib import Path
-from riskkit.cli import serve as launch
+from riskkit.cli import app as launch
 launch._LOST_S, launch._LOOK_S = int(sys.argv[2]), 1
 launch.serve(Path(sys.argv[1]), 0, lambda words: print(words, flush=True))
 """

@@ -1,4 +1,4 @@
-"""Serve the notebooks as pages on this machine alone: ``riskkit app``.
+"""``riskkit app``: serve the notebooks as pages, on this machine alone.
 
 The notebooks are run by Voilà behind an address that only this machine reaches and that asks for a
 token. Kernels are started ahead, so that a page is there in about two seconds. The server ends with
@@ -7,6 +7,7 @@ this process, and the kernels with the server, however these end.
 
 from __future__ import annotations
 
+import argparse
 import contextlib
 import json
 import os
@@ -18,10 +19,11 @@ import threading
 from collections.abc import Callable, Iterator
 from pathlib import Path
 
+from riskkit.cli._command import Command
 from riskkit.errors import InputError
 from riskkit.folders import FOLDER_VARIABLE, notebooks_folder
 
-__all__ = ["serve"]
+__all__ = ["COMMAND", "serve"]
 
 _START_S = 60.0
 _END_S = 15.0
@@ -177,3 +179,20 @@ def _told_to_end() -> Iterator[None]:
             yield
     finally:
         signal.signal(signal.SIGTERM, before)
+
+
+def _add_options(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("--port", type=int, default=0, help="port (default: any that is free)")
+    parser.add_argument("--folder", type=Path, default=Path(), metavar="FOLDER",
+                        help="where home files are (default: here)")  # fmt: skip
+
+
+def _run(options: argparse.Namespace) -> int:
+    def tell(text: str) -> None:
+        sys.stdout.write(f"{text}\n")
+        sys.stdout.flush()
+
+    return serve(options.folder, options.port, tell)
+
+
+COMMAND = Command("app", "serve the pages on this machine", _add_options, _run)

@@ -1,0 +1,140 @@
+"""Options that several commands have, and what is made of them."""
+
+from __future__ import annotations
+
+import argparse
+import datetime
+from collections.abc import Iterable, Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from riskkit.errors import InputError
+from riskkit.quantities.climate import Climate, read_climate
+
+if TYPE_CHECKING:
+    from riskkit.assessment import DesignRain
+    from riskkit.home.home import Home
+    from riskkit.records import Series
+
+
+def add_home(parser: argparse.ArgumentParser) -> None:
+    """Add the home file."""
+    parser.add_argument("home", type=Path, metavar="HOME", help="home file (TOML)")
+
+
+def add_home_and_rain(parser: argparse.ArgumentParser) -> None:
+    """Add the home file, and rain that goes before what it names."""
+    add_home(parser)
+    parser.add_argument("--rain", type=Path, metavar="RECORD", help="rain record (CSV)")
+    parser.add_argument("--table", type=Path, metavar="FILE", help="official table of depths (CSV)")
+    add_official(parser)
+    add_unit(parser)
+
+
+def add_unit(parser: argparse.ArgumentParser) -> None:
+    """Add the unit of a record."""
+    parser.add_argument(
+        "--unit", help="unit of the record where its file does not say, as in or mm"
+    )
+
+
+def add_official(parser: argparse.ArgumentParser) -> None:
+    """Add the options for an official table that says nothing of itself."""
+    parser.add_argument("--official-unit", metavar="UNIT",
+                        help="unit of the official table where it does not say: in, mm, in/h or "
+                        "mm/h")  # fmt: skip
+    parser.add_argument("--official-series", metavar="SERIES",
+                        choices=["annual maximum", "partial duration"],
+                        help='what its return periods count: "annual maximum" or "partial '
+                        'duration"')  # fmt: skip
+
+
+def add_climate(parser: argparse.ArgumentParser) -> None:
+    """Add the option for a changed climate."""
+    parser.add_argument("--climate", metavar="CHANGE",
+                        help='depths for a changed climate: "2 °C" or "3.6 °F" warmer, 7 %% '
+                        'more rain per kelvin, or "20 %%" more rain')  # fmt: skip
+
+
+def add_units(parser: argparse.ArgumentParser) -> None:
+    """Add the units of the reader."""
+    parser.add_argument(
+        "--units", choices=["us", "metric"], default="us", help="units of the output (default us)"
+    )
+
+
+def add_json(parser: argparse.ArgumentParser) -> None:
+    """Add the choice of JSON."""
+    parser.add_argument("--json", action="store_true", help="print JSON instead of tables")
+
+
+def day(text: str) -> datetime.date:
+    """Read a day."""
+    try:
+        return datetime.date.fromisoformat(text)
+    except ValueError:
+        raise argparse.ArgumentTypeError(
+            f"{text!r} is not a day; write it like 2026-04-14"
+        ) from None
+
+
+def checked_seed(seed: int) -> int:
+    """Refuse a seed below zero."""
+    if seed < 0:
+        raise InputError("--seed", f"{seed} is below zero", "for example 1")
+    return seed
+
+
+def official_series(options: argparse.Namespace) -> Series | None:
+    """Return the series of the official table that a person named."""
+    from riskkit.records import Series
+
+    return None if options.official_series is None else Series(options.official_series)
+
+
+def wanted_climate(options: argparse.Namespace) -> Climate | None:
+    """Return the change of the climate that a person named."""
+    return None if options.climate is None else read_climate(options.climate, "--climate")
+
+
+def rain_of(home: Home, options: argparse.Namespace, seed: int = 1) -> DesignRain:
+    """Return the rain of a home: what the options name, or else the home file."""
+    from riskkit.assessment import design_rain
+
+    return design_rain(
+        home,
+        options.home.parent,
+        record=options.rain,
+        table=options.table,
+        unit=options.unit,
+        official_unit=options.official_unit,
+        official_series=official_series(options),
+        seed=seed,
+        climate=wanted_climate(options),
+    )
+
+
+def rain_files(home: Home, path: Path) -> list[Path]:
+    """Return the files that a home file names."""
+    return [path.parent / name for name in home.files]
+
+
+def need_apart(outputs: Sequence[Path | None], inputs: Iterable[Path | None]) -> None:
+    """Refuse at once what could not be written in the end, or would overwrite what is read."""
+    from riskkit.files import need_writable
+
+    taken = [path for path in inputs if path is not None]
+    for path in outputs:
+        if path is not None:
+            need_writable(path, taken)
+            taken.append(path)
+
+
+def need_past(home: Home, path: Path) -> None:
+    """Refuse a home with a visit in the future."""
+    from riskkit.home.visits import need_past
+
+    try:
+        need_past(home.visit)
+    except InputError as error:
+        raise error.within(path.name) from None

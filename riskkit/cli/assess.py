@@ -1,0 +1,126 @@
+"""``riskkit assess``: does the pump carry the storms, and how long from alarm to floor."""
+
+from __future__ import annotations
+
+import argparse
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from riskkit.cli._command import Command
+from riskkit.cli._console import open_console, print_json, progress
+from riskkit.cli._options import (
+    add_climate,
+    add_home_and_rain,
+    add_json,
+    add_units,
+    checked_seed,
+    need_apart,
+    rain_files,
+    rain_of,
+)
+from riskkit.errors import InputError, NoPitError
+from riskkit.quantities.components import Component
+from riskkit.quantities.units import UnitSystem
+
+if TYPE_CHECKING:
+    from riskkit.home.home import Home
+
+__all__ = ["COMMAND"]
+
+_PATTERNS = {
+    "nested": "ALTERNATING_BLOCK",
+    "type-i": "NRCS_I",
+    "type-ia": "NRCS_IA",
+    "type-ii": "NRCS_II",
+    "type-iii": "NRCS_III",
+    "first-quarter": "HUFF_1",
+    "second-quarter": "HUFF_2",
+    "third-quarter": "HUFF_3",
+    "fourth-quarter": "HUFF_4",
+    "even": "UNIFORM",
+}
+
+
+def _add_options(parser: argparse.ArgumentParser) -> None:
+    add_home_and_rain(parser)
+    parser.add_argument(
+        "--pattern",
+        choices=sorted(_PATTERNS),
+        default="nested",
+        metavar="SHAPE",
+        help=f"shape of the storms (default nested): {', '.join(_PATTERNS)}",
+    )
+    parser.add_argument(
+        "--draws", type=int, default=512, help="a power of two from 16 to 65536 (default 512)"
+    )
+    parser.add_argument("--seed", type=int, default=1, help="of the draws (default 1)")
+    parser.add_argument("--storm", type=float, default=10.0, metavar="YEARS",
+                        help="storm of the first sentence and the chart (default 10)")  # fmt: skip
+    add_climate(parser)
+    add_units(parser)
+    add_json(parser)
+    parser.add_argument("--html", type=Path, metavar="FILE", help="write a page with a chart")
+
+
+def _run(options: argparse.Namespace) -> int:
+    from riskkit.assessment import Pattern, Settings, assess
+    from riskkit.home.home import load_home
+
+    system = UnitSystem(options.units)
+    need_apart([options.html], [options.home, options.rain, options.table])
+    storms = Settings.return_periods_yr
+    if options.storm not in storms:
+        raise InputError(
+            "--storm",
+            f"{options.storm:g} years is not one of the storms looked at",
+            f"they are {', '.join(f'{years:g}' for years in storms)} years",
+        )
+    settings = Settings(
+        headline_yr=options.storm,
+        pattern=Pattern[_PATTERNS[options.pattern]],
+        n_draws=options.draws,
+        seed=checked_seed(options.seed),
+    )
+    with progress() as tell:
+        home = load_home(options.home)
+        need_apart([options.html], rain_files(home, options.home))
+        if home.lacks(Component.PIT) and options.html is None:  # a page has nothing to show
+            return _say_no_pit(home, in_json=options.json)
+        tell("reading the rain")
+        rain = rain_of(home, options, settings.seed)
+        answer = assess(home, rain, settings, progress=tell)
+        if options.html is not None:
+            from riskkit.files import write_text
+            from riskkit.report.page import assessment_page
+
+            tell("drawing the page")
+            write_text(options.html, assessment_page(answer, system))
+    if options.json:
+        from riskkit.report.json import assessment_form
+
+        print_json(assessment_form(answer))
+        return 0
+    from riskkit.report.terminal import print_assessment, print_comparison
+
+    console = open_console()
+    print_assessment(answer, console, system)
+    if rain.beside is not None:
+        from riskkit.rainfall.extremes import compare_tables
+
+        print_comparison(compare_tables(rain.beside, rain.used), console)
+    return 0
+
+
+def _say_no_pit(home: Home, *, in_json: bool) -> int:
+    words = str(NoPitError())
+    if in_json:
+        from riskkit.report.json import no_pit_form
+
+        print_json(no_pit_form(home, words))
+    else:
+        sys.stdout.write(f"{home.name}\n{words}\n")
+    return 0
+
+
+COMMAND = Command("assess", "answer for one home", _add_options, _run)

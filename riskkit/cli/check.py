@@ -1,0 +1,33 @@
+"""``riskkit check``: everything that is wrong with a home file."""
+
+from __future__ import annotations
+
+import argparse
+import sys
+
+from riskkit.cli._command import Command
+from riskkit.cli._options import add_home
+from riskkit.quantities.text import cleaned
+
+__all__ = ["COMMAND"]
+
+
+def _run(options: argparse.Namespace) -> int:
+    from riskkit.home.home import check_home, load_home
+
+    name, misfits, notes = cleaned(options.home.name, 255), list[str](), list[str]()
+    lines = [str(problem.within(name)) for problem in check_home(options.home)]
+    if not lines:
+        from riskkit.cli._checking import conflicts, refusals, remarks
+
+        home = load_home(options.home)
+        lines = [f"{name}, {line}" for line in refusals(home, options.home.parent)]
+        if not lines:
+            misfits = [f"{name}, does not fit: {line}" for line in conflicts(home)]
+        notes = [f"{name}, {line}" for line in remarks(home)]
+    said = lines or misfits or [f"{name}: nothing is wrong."]
+    sys.stdout.write("\n".join([*said, *notes]) + "\n")
+    return 2 if lines else 0
+
+
+COMMAND = Command("check", "say what is wrong with a home file", add_home, _run)

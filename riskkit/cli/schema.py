@@ -1,0 +1,29 @@
+"""``riskkit schema``: JSON Schema of a home file or of the JSON answer."""
+
+from __future__ import annotations
+
+import argparse
+
+from riskkit.cli._command import Command
+from riskkit.cli._console import print_json
+
+__all__ = ["COMMAND"]
+
+
+def _add_options(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("what", choices=["home", "answer"])
+
+
+def _run(options: argparse.Namespace) -> int:
+    if options.what == "home":
+        from riskkit.home.home import Home
+
+        print_json(Home.model_json_schema())
+    else:
+        from riskkit.report.answer_form import answer_schema
+
+        print_json(answer_schema())
+    return 0
+
+
+COMMAND = Command("schema", "print the JSON Schema of a file", _add_options, _run)

@@ -1,0 +1,252 @@
+"""Chance per year from chances given a storm, its split by cause, and the chance over more years.
+
+Storms are told by how many of their size or greater come in a year, n = 1/T with T the return
+period of a series of all great storms (partial duration). If a storm of rate n brings water onto
+the floor with chance P(n), such storms come at the rate int P dn, and the chance that a year has
+one is 1 - exp(-int P dn). Between the storms that were run P is straight in the logarithm of n.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from riskkit.records import FloatArray, freeze_arrays, need
+
+__all__ = [
+    "AnnualChance",
+    "annual_chance",
+    "annual_chance_of",
+    "chance_over_years",
+    "flood_rate_per_yr",
+    "split_by_cause",
+    "storm_rate_per_yr",
+    "years_per_event",
+]
+
+
+@dataclass(frozen=True)
+class AnnualChance:
+    """Chance of water on the floor in a year.
+
+    Parameters
+    ----------
+    chance : (n_draws,) array
+        Storms rarer than the rarest run count as that one; commoner ones than run do not count [-].
+    low : (n_draws,) array
+        As if no storm rarer than the rarest run brought water [-].
+    high : (n_draws,) array
+        As if every rarer storm did, and commoner ones as often as the commonest that was run [-].
+    """
+
+    chance: FloatArray
+    low: FloatArray
+    high: FloatArray
+
+    def __post_init__(self) -> None:
+        freeze_arrays(self)
+
+
+def storm_rate_per_yr(return_period_yr: ArrayLike, *, of_maxima: bool = False) -> FloatArray:
+    """How many storms of a return period or rarer come in a year.
+
+    1/T where T is of all great storms; -ln(1 - 1/T) where it is of the greatest of each year.
+
+    Parameters
+    ----------
+    return_period_yr : (n_storms,) array
+        Return period T; above 1 for yearly maxima [yr].
+    of_maxima : bool
+        Whether T is that of yearly maxima.
+
+    Returns
+    -------
+    (n_storms,) array
+        Storms a year [1/yr].
+
+    Raises
+    ------
+    RangeError
+        Where a return period cannot be.
+
+    References
+    ----------
+    langbein1949 : relation of the two series
+    """
+    period = np.asarray(return_period_yr, dtype=np.float64)
+    least = 1.0 if of_maxima else 0.0
+    need(bool(np.all(period > least)), "return period", f"it is not above {least:g} years")
+    return -np.log1p(-1 / period) if of_maxima else 1 / period
+
+
+def flood_rate_per_yr(rate_per_yr: ArrayLike, chance: ArrayLike) -> FloatArray:
+    """Storms a year that bring water onto the floor, between the rarest and the commonest run.
+
+    Over each stretch of n the chance is a + b ln n, whose integral is exact.
+
+    Parameters
+    ----------
+    rate_per_yr : (n_storms,) array
+        Storms a year of each size or greater, falling [1/yr].
+    chance : (n_storms, n_draws) array
+        Chance given each storm [-].
+
+    Returns
+    -------
+    (n_draws,) array
+        Floods a year [1/yr].
+
+    Raises
+    ------
+    RangeError
+        Where rates do not fall or chances are no shares.
+
+    References
+    ----------
+    arithmetic : integral of a + b ln n
+    """
+    rate, given = np.asarray(rate_per_yr, dtype=np.float64), np.asarray(chance, dtype=np.float64)
+    need(bool(np.all(rate > 0) and np.all(np.diff(rate) < 0)), "storms", "their rates do not fall")
+    need(bool(np.all((given >= 0) & (given <= 1))), "chance", "it is no share", "give 0 to 1")
+    need(given.shape[0] == rate.size, "chance", "it has not one row for each storm")
+    often, rare = rate[:-1], rate[1:]
+    width, steps = often - rare, np.log(often / rare)
+    upper = (often - width / steps) / width  # share of the commoner end, of b ln n
+    upper = np.reshape(upper, (-1,) + (1,) * (given.ndim - 1))
+    mean = given[1:] + (given[:-1] - given[1:]) * upper
+    return np.asarray(np.tensordot(width, mean, axes=1))
+
+
+def annual_chance(
+    rate_per_yr: ArrayLike, chance: ArrayLike, *, commoner_per_yr: float = 0.0
+) -> AnnualChance:
+    """Chance that a year brings water onto the floor.
+
+    Parameters
+    ----------
+    rate_per_yr : (n_storms,) array
+        Storms a year of each size or greater, falling [1/yr].
+    chance : (n_storms, n_draws) array
+        Chance given each storm [-].
+    commoner_per_yr : float
+        Storms a year smaller than the smallest run that might bring water too; for `high` [1/yr].
+
+    Returns
+    -------
+    AnnualChance
+        Over the draws.
+
+    References
+    ----------
+    langbein1949 : chance of a year from the rate of a partial series
+    """
+    rate, given = np.asarray(rate_per_yr, dtype=np.float64), np.asarray(chance, dtype=np.float64)
+    inside = flood_rate_per_yr(rate, given)
+    rarest = rate[-1]
+    return AnnualChance(
+        chance=annual_chance_of(inside + rarest * given[-1]),
+        low=annual_chance_of(inside),
+        high=annual_chance_of(inside + rarest + commoner_per_yr * given[0]),
+    )
+
+
+def annual_chance_of(rate_per_yr: ArrayLike) -> FloatArray:
+    """Chance of at least one event in a year, 1 - exp(-rate).
+
+    Parameters
+    ----------
+    rate_per_yr : (n_draws,) array
+        Events a year, at random [1/yr].
+
+    Returns
+    -------
+    (n_draws,) array
+        Chance [-].
+    """
+    return np.asarray(-np.expm1(-np.asarray(rate_per_yr, dtype=np.float64)))
+
+
+def chance_over_years(annual: ArrayLike, years: ArrayLike) -> FloatArray:
+    """Chance of at least one event within n years, 1 - (1-p)^n.
+
+    Parameters
+    ----------
+    annual : (n_draws,) array
+        Chance p in a year [-].
+    years : (n_draws,) array
+        Years n [yr].
+
+    Returns
+    -------
+    (n_draws,) array
+        Chance [-].
+
+    References
+    ----------
+    cwcb_flood : 1 % over 30 and 50 years
+    """
+    with np.errstate(divide="ignore"):  # a certain event: minus infinity, whose chance is 1
+        dry = np.log1p(-np.asarray(annual, dtype=np.float64))
+    return np.asarray(-np.expm1(np.asarray(years) * dry))
+
+
+def years_per_event(annual: ArrayLike) -> FloatArray:
+    """The N of '1 year in N'; infinite where it never happens.
+
+    Parameters
+    ----------
+    annual : (n_draws,) array
+        Chance in a year [-].
+
+    Returns
+    -------
+    (n_draws,) array
+        N [yr].
+
+    References
+    ----------
+    arithmetic : inverse of the chance in a year
+    """
+    with np.errstate(divide="ignore"):
+        return np.asarray(1 / np.asarray(annual, dtype=np.float64))
+
+
+def split_by_cause(
+    rate_per_yr: ArrayLike, chance_by_cause: ArrayLike, chance: ArrayLike
+) -> FloatArray:
+    """Share of the floods that is each cause's, storm by storm in proportion to their chances.
+
+    Where two causes meet, each takes its part, so the shares add up to one. A chance below that of
+    the greatest cause, or above the sum of all, is refused.
+
+    Parameters
+    ----------
+    rate_per_yr : (n_storms,) array
+        Storms a year of each size or greater, falling [1/yr].
+    chance_by_cause : (n_causes, n_storms, n_draws) array
+        Chance given each storm if the cause were the only one [-].
+    chance : (n_storms, n_draws) array
+        Chance given each storm by any of them [-].
+
+    Returns
+    -------
+    (n_causes, n_draws) array
+        Shares; zero where there are no floods [-].
+
+    Raises
+    ------
+    RangeError
+        Where causes and total contradict each other.
+    """
+    rate, any_of = np.asarray(rate_per_yr, dtype=np.float64), np.asarray(chance, dtype=np.float64)
+    causes = np.asarray(chance_by_cause, dtype=np.float64)
+    summed, slack = causes.sum(axis=0), 1e-9
+    need(bool(np.all(any_of >= causes.max(axis=0) - slack)), "causes", "one exceeds their total")
+    need(bool(np.all(any_of <= summed + slack)), "causes", "their total exceeds their sum")
+    parts = causes / np.where(summed > 0, summed, 1.0) * any_of
+    rates = np.stack([flood_rate_per_yr(rate, np.clip(part, 0, 1)) for part in parts])
+    rates = rates + rate[-1] * parts[:, -1]
+    total = rates.sum(axis=0)
+    return np.asarray(rates / np.where(total > 0, total, 1.0))

@@ -1,0 +1,193 @@
+"""The causes of water on the floor in a home with a sump pump, and how they come together.
+
+Chances and rates are rows of ``failure_causes.csv``, each with its basis; the gates are rows of
+``failure_gates.csv``. What only the home knows (age, outages, what there is, who is
+there) is given.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import cache
+from types import MappingProxyType
+
+import numpy as np
+from numpy.typing import ArrayLike
+from scipy.special import ndtri
+
+from riskkit.errors import InputError
+from riskkit.quantities.distributions import spread_at
+from riskkit.quantities.variables import Spread
+from riskkit.records import FloatArray, need
+from riskkit.reliability.fault_tree import FaultTree, Gate, GateKind
+from riskkit.reliability.hidden import demand_chance, mean_unavailability_missed
+from riskkit.tables import load_table
+
+__all__ = ["Cause", "PartLife", "cause_chances", "causes", "part_lives", "pump_tree"]
+
+
+@dataclass(frozen=True)
+class Cause:
+    """A basic event of the tree.
+
+    Parameters
+    ----------
+    key : str
+        Its name in the tables.
+    part : str
+        What of the home it belongs to.
+    on_demand : Spread or None
+        Chance to fail when called upon [-].
+    per_year : Spread or None
+        Rate of faults that stay hidden [1/yr].
+    given : str
+        Where its chance comes from when not from here; empty otherwise.
+    source : str
+        Basis, a key of the sources.
+    """
+
+    key: str
+    part: str
+    on_demand: Spread | None
+    per_year: Spread | None
+    given: str
+    source: str
+
+
+@dataclass(frozen=True)
+class PartLife:
+    """How long a part ordinarily lasts.
+
+    Parameters
+    ----------
+    mean_yr : Spread
+        Mean life of such parts [yr].
+    shape : float
+        Weibull shape around it [-].
+    """
+
+    mean_yr: Spread
+    shape: float
+
+
+@cache
+def part_lives() -> Mapping[str, PartLife]:
+    """Return the lives of the parts that wear out.
+
+    Returns
+    -------
+    mapping of str to PartLife
+        By part.
+    """
+    rows = load_table("part_lives").rows
+    return MappingProxyType(
+        {row["part"]: PartLife(_spread(row, "life"), float(row["shape"])) for row in rows}
+    )
+
+
+def _spread(row: Mapping[str, str], column: str) -> Spread:
+    low, middle, high = (float(row[f"{column}_{point}"]) for point in ("p05", "p50", "p95"))
+    return Spread(low, middle, high, row["words"], row["source"])
+
+
+@cache
+def causes() -> Mapping[str, Cause]:
+    """Return all causes.
+
+    Returns
+    -------
+    mapping of str to Cause
+        By name, in the order of the table.
+    """
+    rows = load_table("failure_causes").rows
+    return MappingProxyType(
+        {
+            row["cause"]: Cause(
+                row["cause"],
+                row["part"],
+                _spread(row, "demand") if row["demand_p50"] else None,
+                _spread(row, "rate") if row["rate_p50"] else None,
+                row["given"],
+                row["source"],
+            )
+            for row in rows
+        }
+    )
+
+
+@cache
+def pump_tree() -> FaultTree:
+    """Return the fault tree of a home with a sump pump.
+
+    Returns
+    -------
+    FaultTree
+        Its gates; the events are those of `causes`.
+    """
+    rows = load_table("failure_gates").rows
+    gates = {row["gate"]: Gate(GateKind(row["kind"]), tuple(row["inputs"].split())) for row in rows}
+    return FaultTree(rows[0]["gate"], gates)
+
+
+def cause_chances(
+    given: Mapping[str, FloatArray | float],
+    since_test_yr: Mapping[str, ArrayLike],
+    finds: ArrayLike,
+    shown_per_yr: Mapping[str, ArrayLike] = MappingProxyType({}),
+    share: Mapping[str, ArrayLike] = MappingProxyType({}),
+) -> dict[str, FloatArray]:
+    """Chance of each cause when a storm comes at a random moment.
+
+    A cause of the table fails on demand, or lies hidden since the last test that could find it.
+
+    Parameters
+    ----------
+    given : mapping of str to (n_draws,) array
+        Chances of the causes that the home gives, and of any that shall replace the table's [-].
+    since_test_yr : mapping of str to (n_draws,) array
+        Time between tests of each part; infinite where nobody tests it [yr].
+    finds : (n_draws,) array
+        Chance that a test finds a fault that is there [-].
+    shown_per_yr : mapping of str to (n_draws,) array
+        Times a year that use shows a fault of each part, and it is mended; none where not told. A
+        first pump that runs in every rain shows its faults, a second one hardly [1/yr].
+    share : mapping of str to (n_draws,) array
+        Place of each cause in the spread of its chances and rates, between 0 and 1; the middle
+        where none is given [-].
+
+    Returns
+    -------
+    dict of str to (n_draws,) array
+        Chance of every cause [-].
+
+    Raises
+    ------
+    InputError
+        Where a chance that the home has to give, or the time between tests of a part, is missing.
+
+    References
+    ----------
+    rausand_hoyland2004 : mean unavailability of a periodically tested part
+    """
+    found: dict[str, FloatArray] = {}
+    for key, cause in causes().items():
+        if key in given:
+            found[key] = np.asarray(given[key], dtype=np.float64)
+            continue
+        if cause.given:
+            raise InputError(key, "the home has to give its chance", f"add it from {cause.given}")
+        place = np.atleast_1d(np.asarray(share.get(key, 0.5), dtype=np.float64))
+        need(bool(np.all((place > 0) & (place < 1))), key, "its share is not between 0 and 1")
+        score, hidden = ndtri(place), np.zeros(1)
+        if cause.per_year is not None:
+            if cause.part not in since_test_yr:
+                raise InputError(cause.part, "nobody says how often it is tested", "give years")
+            rate = spread_at(cause.per_year, "log", score)
+            shown = shown_per_yr.get(cause.part, 0.0)
+            hidden = mean_unavailability_missed(rate, since_test_yr[cause.part], finds, shown)
+        fails = np.zeros(1)
+        if cause.on_demand is not None:
+            fails = spread_at(cause.on_demand, "logit", score)
+        found[key] = demand_chance(fails, hidden)
+    return found

@@ -1,0 +1,141 @@
+"""How homes differ in mains outages, and what households tell of them.
+
+Rates differ from home to home as a gamma distribution of mean 1, whose shape is fitted to the share
+of households that told of an outage of six hours or more within a year. Households tell of far
+fewer short outages than the statistics count; the share that they tell of is fitted to those who
+told of any. So neither figure of the survey is a check of the model. The shares of single cities,
+which no fit has seen, are.
+"""
+
+from __future__ import annotations
+
+from functools import cache
+
+import numpy as np
+from numpy.typing import ArrayLike
+from scipy.optimize import brentq
+from scipy.special import gammaincinv
+
+from riskkit.records import FloatArray, need
+from riskkit.reliability.outage_weather import printed_shares
+from riskkit.reliability.outages import COUNTRY, Outages, outage_rate_per_yr, outages_of
+
+__all__ = [
+    "home_factor",
+    "households_telling",
+    "households_with_outage",
+    "mixing_shape",
+    "told_share",
+]
+
+
+def households_with_outage(rate_per_yr: ArrayLike, shape: ArrayLike) -> FloatArray:
+    """Share of households with at least one outage a year where their rates differ.
+
+    Counts are Poisson with a rate of a gamma distribution of shape k, so of a negative binomial
+    distribution: 1 - (1 + rate/k)^-k. With k infinite all are alike: 1 - exp(-rate).
+
+    Parameters
+    ----------
+    rate_per_yr : (n_draws,) array
+        Mean outages per household [1/yr].
+    shape : (n_draws,) array
+        Shape k; the smaller, the more households differ [-].
+
+    Returns
+    -------
+    (n_draws,) array
+        Share [-].
+
+    References
+    ----------
+    greenwood_yule1920 : counts of unequal liability
+    """
+    rate, form = np.asarray(rate_per_yr, dtype=np.float64), np.asarray(shape, dtype=np.float64)
+    return np.asarray(-np.expm1(-form * np.log1p(rate / form)))
+
+
+@cache
+def mixing_shape() -> float:
+    """Fit the shape by which households differ to the share with a long outage.
+
+    Returns
+    -------
+    float
+        Shape k of the gamma distribution of rates [-].
+
+    References
+    ----------
+    ahs2023 : 17.8 % of households had an outage of six hours or more
+    """
+    over_h, share = printed_shares()["household_long"]
+    rate = float(outage_rate_per_yr(outages_of(COUNTRY), over_h))
+    return float(brentq(lambda k: float(households_with_outage(rate, k)) - share, 1e-3, 1e3))
+
+
+@cache
+def told_share() -> float:
+    """Fit which share of the outages shorter than six hours households tell of.
+
+    Returns
+    -------
+    float
+        Share [-].
+
+    References
+    ----------
+    ahs2023 : 25.4 % of households told of an outage
+    """
+    (over_h, _), (_, share) = printed_shares()["household_long"], printed_shares()["household_any"]
+    long = float(outage_rate_per_yr(outages_of(COUNTRY), over_h))
+    short = outages_of(COUNTRY).rate_per_yr - long
+
+    def excess(told: float) -> float:
+        return float(households_with_outage(long + told * short, mixing_shape())) - share
+
+    return float(brentq(excess, 0.0, 1.0))
+
+
+def home_factor(share: ArrayLike) -> FloatArray:
+    """How much more often one home is without power than its area, of a distribution of mean 1.
+
+    Parameters
+    ----------
+    share : (n_draws,) array
+        Share of homes with fewer outages than this one, between 0 and 1 [-].
+
+    Returns
+    -------
+    (n_draws,) array
+        Factor on the rate of the area [-].
+
+    References
+    ----------
+    greenwood_yule1920 : gamma distribution of rates
+    """
+    below = np.asarray(share, dtype=np.float64)
+    need(bool(np.all((below >= 0) & (below < 1))), "share", "it is not from 0 to below 1")
+    return np.asarray(gammaincinv(mixing_shape(), below) / mixing_shape())
+
+
+def households_telling(outages: Outages) -> float:
+    """Share of the households of an area that would tell of any outage within a year.
+
+    Parameters
+    ----------
+    outages : Outages
+        Of the area.
+
+    Returns
+    -------
+    float
+        Share [-].
+
+    References
+    ----------
+    ahs2023 : what households told
+    """
+    over_h, _ = printed_shares()["household_long"]
+    long = float(outage_rate_per_yr(outages, over_h))
+    told = long + told_share() * (outages.rate_per_yr - long)
+    return float(households_with_outage(told, mixing_shape()))
