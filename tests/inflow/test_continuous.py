@@ -71,7 +71,7 @@ def test_every_drop_of_a_year_is_accounted_for() -> None:
 
 
 def test_hours_of_next_to_no_water_add_up() -> None:
-    """A ten-thousandth of a cubic millimetre on its way: rounding of the deficit is a part of it."""
+    """Next to nothing on its way: the rounding of the deficit is no small part of it."""
     rng = np.random.default_rng(2)
     for _ in range(200):
         almost = wall(
