@@ -51,6 +51,7 @@ PARTS = (
 
 _USED = PARTS.index("used by plants")
 _BALANCE = 1e-9
+_ROUNDING_M3 = 1e-12  # where next to nothing arrived, deficits of a whole lot round to more
 _MM_H = 1e-3 / 3600.0  # mm/h in m/s
 # below this many draw-steps a second thread costs more than it saves
 _LEAST_FOR_THREADS = 100_000
@@ -460,8 +461,9 @@ def _check_balance(parts: FloatArray) -> None:
     arrived = parts[:, 0]
     error = np.abs(arrived - parts[:, 1:].sum(axis=1))
     moved = arrived + parts[:, _USED]  # in dry months plants use what came before
-    if not np.all(error <= _BALANCE * moved):
-        worst = int(np.argmax(error - _BALANCE * moved))
+    allowed = np.maximum(_BALANCE * moved, _ROUNDING_M3)
+    if not np.all(error <= allowed):
+        worst = int(np.argmax(error - allowed))
         raise BalanceError(
             f"The water of draw {worst} does not add up: {arrived[worst]:g} m3 arrived, "
             f"{error[worst]:g} m3 are not accounted for."

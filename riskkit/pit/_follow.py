@@ -317,11 +317,12 @@ def follow_stops(
                 now[m] = stores[d, s, m]
             time = began = 0.0
             was_hi, was_ho = hi, ho
-            alarm = 0.0 if hi >= alarm_level else np.inf
-            rim = 0.0 if hi >= floor else np.inf
+            # rounding must not leave a level just below a mark, which it then never passes
+            alarm = 0.0 if hi >= alarm_level - _TINY_M else np.inf
+            rim = 0.0 if hi >= floor - _TINY_M else np.inf
             joint = np.inf
             seeped = 0.0
-            on = alive and hi >= start
+            on = alive and hi >= start - _TINY_M
             watch = 0
             highest = hi
             arrived = 0.0
@@ -454,14 +455,14 @@ def follow_stops(
                     highest = max(highest, hi)
                     at = time + step - left + t
                     left -= t
-                    if hi >= alarm_level and alarm == np.inf:
+                    if hi >= alarm_level - _TINY_M and alarm == np.inf:
                         alarm = at
-                    if hi >= floor and rim == np.inf:
+                    if hi >= floor - _TINY_M and rim == np.inf:
                         rim = at
                     if alive:
-                        if on and hi <= off:
+                        if on and hi <= off + _TINY_M:
                             on = False
-                        elif not on and hi >= start:
+                        elif not on and hi >= start - _TINY_M:
                             on = True
                 if stuck:
                     break

@@ -1,4 +1,4 @@
-"""Level in the pit through a storm, and the time to flood when the pump stops.
+"""Level in the pit through a storm, with the pump in order.
 
 dV/dt = storm(t) + seepage(level) − pump(level) · on
 
@@ -17,10 +17,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from riskkit.errors import BalanceError, ConvergenceError, RangeError
-from riskkit.pit import _failure, _kernel
-from riskkit.records import FailureRun, FloatArray, PitInflow, PitModel, PitRun, PumpAccounts
+from riskkit.pit import _kernel
+from riskkit.records import FloatArray, PitInflow, PitModel, PitRun, PumpAccounts
 
-__all__ = ["dry_time_to_flood", "level_after", "run_pit", "time_to_flood"]
+__all__ = ["run_pit"]
 
 _BALANCE_TOLERANCE = 1e-9
 # Draws per call of a compiled loop: enough to hide the call, few enough to share out evenly
@@ -131,165 +131,6 @@ def run_pit(
         level_m=levels if keep_levels else None,
         accounts=PumpAccounts(*np.moveaxis(accounts, 2, 0)) if account_steps > 0 else None,
     )
-
-
-def time_to_flood(
-    pit: PitModel,
-    inflow: PitInflow,
-    moment_s: FloatArray,
-    start_level_m: FloatArray | None = None,
-    workers: int | None = None,
-) -> FailureRun:
-    """Time from a moment to water on the floor for a pump that has stopped for good.
-
-    The level at each moment is that of the alarm, or as given. After the storm the storm water is
-    zero and ground water alone goes on for ever; where it brings the level to rest below the floor
-    the time is infinite. Pumped water still on its way back when the pump stops is left out.
-
-    Parameters
-    ----------
-    pit : PitModel
-        Pits, ``n_draws`` of them.
-    inflow : PitInflow
-        Storm water, of ``n_draws`` rows or of one row for all.
-    moment_s : (n_moments,) array
-        When the time begins, from the start of the storm, in any order [s].
-    start_level_m : (n_draws, n_moments) array, optional
-        Level at those moments, relative to the floor [m]; the alarm level when left out.
-    workers : int, optional
-        Threads to share the draws [-].
-
-    Returns
-    -------
-    FailureRun
-        The moments and the times.
-
-    Raises
-    ------
-    RangeError
-        Where pit and inflow do not fit together or a moment lies before the storm.
-
-    References
-    ----------
-    arithmetic : water balance, closed form of a linear differential equation
-    """
-    storm = _storm(pit, inflow)
-    marks, model = _model(pit)
-    moments = np.asarray(moment_s, dtype=np.float64)
-    if moments.ndim != 1 or not np.all(np.isfinite(moments)) or np.any(moments < 0):
-        raise RangeError("moment", "not a row of finite times from the start of the storm on")
-    order = np.argsort(moments, kind="stable")
-    rising = _still(moments[order])
-    given = _start(pit, start_level_m, (storm.shape[0], moments.size))
-    start = _still(given[:, order] if given.size else given)
-    out = np.empty((storm.shape[0], moments.size))
-
-    def work(first: int, last: int) -> None:
-        _failure.fail_draws(
-            *model, marks, storm, float(inflow.step_s), rising, start, first, last, out
-        )
-
-    _share(work, storm.shape[0], storm.shape[1] + 50 * moments.size, workers)
-    result = np.empty_like(out)
-    result[:, order] = out
-    return FailureRun(moment_s=moments, time_to_flood_s=result)
-
-
-def dry_time_to_flood(pit: PitModel, start_level_m: FloatArray | None = None) -> FloatArray:
-    """Time to water on the floor with ground water alone.
-
-    Parameters
-    ----------
-    pit : PitModel
-        Pits, ``n_draws`` of them.
-    start_level_m : (n_draws,) array, optional
-        Level at which the time begins, relative to the floor [m]; the alarm level when left out.
-
-    Returns
-    -------
-    (n_draws,) array
-        The time; infinite where ground water alone never gets there [s].
-
-    References
-    ----------
-    arithmetic : water balance, closed form of a linear differential equation
-    """
-    none = PitInflow(storm_m3_s=np.zeros((1, 1)), step_s=60.0)
-    start = None if start_level_m is None else start_level_m[:, None]
-    return time_to_flood(pit, none, np.array([60.0]), start).time_to_flood_s[:, 0]
-
-
-def level_after(
-    pit: PitModel,
-    inflow: PitInflow,
-    moment_s: FloatArray,
-    after_s: FloatArray,
-    start_level_m: FloatArray | None = None,
-) -> FloatArray:
-    """Level at some times after a moment, with the pump stopped for good since then.
-
-    Parameters
-    ----------
-    pit : PitModel
-        Pits, ``n_draws`` of them.
-    inflow : PitInflow
-        Storm water, of ``n_draws`` rows or of one row for all.
-    moment_s : (n_draws,) array
-        When the time begins, from the start of the storm [s].
-    after_s : (n_after,) array
-        How long after that, in any order [s].
-    start_level_m : (n_draws,) array, optional
-        Level at that moment, relative to the floor [m]; the alarm level when left out.
-
-    Returns
-    -------
-    (n_draws, n_after) array
-        Level relative to the floor; above zero it is the depth of water on it [m].
-
-    Raises
-    ------
-    RangeError
-        Where the arguments do not fit together or a time is negative.
-
-    References
-    ----------
-    arithmetic : water balance, closed form of a linear differential equation
-    """
-    storm = _storm(pit, inflow)
-    marks, model = _model(pit)
-    moment = np.asarray(moment_s, dtype=np.float64)
-    after = np.asarray(after_s, dtype=np.float64)
-    if moment.shape != (storm.shape[0],) or not np.all(np.isfinite(moment)) or np.any(moment < 0):
-        raise RangeError("moment", "not one finite time from the start of the storm for each draw")
-    if after.ndim != 1 or not np.all(np.isfinite(after)) or np.any(after < 0):
-        raise RangeError("time after the alarm", "not a row of finite times")
-    order = np.argsort(after, kind="stable")
-    rising = _still(after[order])
-    start = _still(_start(pit, start_level_m, (storm.shape[0],)))
-    out = np.empty((storm.shape[0], after.size))
-
-    def work(first: int, last: int) -> None:
-        _failure.after_draws(
-            *model, marks, storm, float(inflow.step_s), _still(moment), rising, start, first, last,
-            out,
-        )  # fmt: skip
-
-    _share(work, storm.shape[0], storm.shape[1], None)
-    result = np.empty_like(out)
-    result[:, order] = out
-    return result
-
-
-def _start(pit: PitModel, level_m: FloatArray | None, shape: tuple[int, ...]) -> FloatArray:
-    """Levels at which a stopped pump leaves the water; empty where they are those of the alarm."""
-    if level_m is None:
-        return np.empty((0,) * len(shape))
-    levels = np.asarray(level_m, dtype=np.float64)
-    if levels.shape != shape or not np.all(np.isfinite(levels)):
-        raise RangeError("start level", "it is not one finite level for each draw and moment")
-    if np.any(levels < pit.level_m[:, 0].reshape(-1, *[1] * (len(shape) - 1)) - 1e-9):
-        raise RangeError("start level", "it is below the bottom of the pit")
-    return levels
 
 
 def _still(values: NDArray[np.generic]) -> NDArray[np.generic]:

@@ -20,7 +20,6 @@ __all__ = [
     "Slab",
     "basement_room",
     "below_minimum_size",
-    "drain_room",
     "gravel_room",
     "measured_room",
     "pump_body",
@@ -233,37 +232,6 @@ def pump_body(depth_m: FloatArray, pump_volume_m3: FloatArray, pump_height_m: Fl
     # a pump higher than the pit stands above the floor, where it is part of what stands there
     high = np.minimum(bottom + height, 0.0)
     return _slab(bottom, high, -np.asarray(pump_volume_m3) / height)
-
-
-def drain_room(
-    drain_depth_m: FloatArray, bore_m: FloatArray, perimeter_m: FloatArray, open_share: FloatArray
-) -> Slab:
-    """Room in the foundation drain: its volume spread evenly over the height of its bore.
-
-    Parameters
-    ----------
-    drain_depth_m : (n_draws,) array
-        Inside bottom of the drain below the floor; negative above it [m].
-    bore_m : (n_draws,) array
-        Inside diameter [m].
-    perimeter_m : (n_draws,) array
-        Length of the drain around the house [m].
-    open_share : (n_draws,) array
-        Share of it that is there and open to the pit [-].
-
-    Returns
-    -------
-    Slab
-        A slab of the height of the bore.
-
-    References
-    ----------
-    arithmetic : volume of a cylinder
-    """
-    low = -np.asarray(drain_depth_m, dtype=np.float64)
-    bore = np.asarray(bore_m, dtype=np.float64)
-    volume = np.asarray(open_share) * np.asarray(perimeter_m) * round_area_m2(bore)
-    return _slab(low, low + bore, volume / bore)
 
 
 def gravel_room(

@@ -3,7 +3,7 @@
 ::
 
     RainRecord ──> DepthDurationFrequency ──> Hyetograph ──> PitInflow ──┐
-                                                             PitModel  ──┴──> PitRun, FailureRun
+                                                             PitModel  ──┴──> PitRun
 
 Arrays are set read-only. ``n_draws`` is the number of homes (or draws of one home) side by side,
 ``n_steps`` the number of equal time steps, ``n_bands`` the number of level bands of a pit. Levels
@@ -24,7 +24,6 @@ from riskkit.records.rain import DepthDurationFrequency, RainRecord, Series
 
 __all__ = [
     "DepthDurationFrequency",
-    "FailureRun",
     "FloatArray",
     "Hyetograph",
     "IntArray",
@@ -263,25 +262,6 @@ class PitRun:
     balance_error: FloatArray
     level_m: FloatArray | None = None
     accounts: PumpAccounts | None = None
-
-    def __post_init__(self) -> None:
-        freeze_arrays(self)
-
-
-@dataclass(frozen=True)
-class FailureRun:
-    """Minutes from the alarm to the floor, for a pump that stops at any moment of the storm.
-
-    Parameters
-    ----------
-    moment_s : (n_moments,) array
-        When the alarm sounds, from the start of the storm [s].
-    time_to_flood_s : (n_draws, n_moments) array
-        From the alarm to water on the floor; infinite where the level does not get there [s].
-    """
-
-    moment_s: FloatArray
-    time_to_flood_s: FloatArray
 
     def __post_init__(self) -> None:
         freeze_arrays(self)

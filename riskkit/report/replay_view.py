@@ -30,18 +30,25 @@ if TYPE_CHECKING:
 
 __all__ = [
     "CHART_WORDS",
+    "STORM_CHART_WORDS",
     "lead_lines",
     "print_replay",
     "replay_csv",
     "replay_form",
     "replay_page",
     "replay_spec",
+    "storm_spec",
 ]
 
 CHART_WORDS = (
     "Months of this home. Top: storms a year in which a failed pump means water on the floor. "
     "Middle: water pumped. Lines: 8 of 10 simulated variants of the home. Bottom: rain and snow "
     "melt."
+)
+STORM_CHART_WORDS = (
+    "Every storm and thaw by its water and its wettest hour. Colour: how wet the soil was. Size: "
+    "in how many of the simulated variants of the home a pump that stops in it means water on the "
+    "floor."
 )
 _BARS = 20
 
@@ -176,6 +183,57 @@ def replay_spec(study: YearsStudy, system: UnitSystem, *, width_px: int = 560) -
     }
 
 
+def storm_spec(study: YearsStudy, system: UnitSystem, *, width_px: int = 560) -> dict[str, Any]:
+    """Draw the storms by rain, wettest hour and wetness, and how likely a stopped pump floods.
+
+    Parameters
+    ----------
+    study : YearsStudy
+        The years.
+    system : UnitSystem
+        Units of the reader.
+    width_px : int
+        Width of the plot without its axes [px].
+
+    Returns
+    -------
+    dict
+        A Vega-Lite chart.
+    """
+    unit = "in" if system is UnitSystem.US else "mm"
+    size = convert(1.0, "mm", unit)
+    frame = study.replay.storms
+    rows = [
+        {"depth": depth * size, "hour": hour * size, "wet": min(wet, 1.0) * 100,
+         "floods": (1.0 - never) * 100}
+        for depth, hour, wet, never in zip(
+            frame["depth_mm"], frame["wettest_hour_mm"], frame["wetness_share"],
+            frame["worst_never_share"], strict=True,
+        )
+    ]  # fmt: skip
+
+    def axis(field: str, title: str) -> dict[str, Any]:
+        return {"field": field, "type": "quantitative", "title": title, "scale": {"type": "log"}}
+
+    return {
+        "data": {"values": rows}, "width": width_px, "height": 300,
+        "mark": {"type": "circle", "opacity": 0.8, "stroke": "#222", "strokeWidth": 0.4},
+        "encoding": {
+            "x": axis("depth", f"rain and melt of the storm [{unit}]"),
+            "y": axis("hour", f"wettest hour [{unit}]"),
+            "color": {"field": "wet", "type": "quantitative", "title": "soil wetness [%]",
+                      "scale": {"scheme": "viridis", "reverse": True, "domain": [0, 100]}},
+            "size": {"field": "floods", "type": "quantitative", "title": "chance of water [%]",
+                     "scale": {"domain": [0, 100], "range": [6, 220]}},
+        },
+        "config": {
+            "view": {"stroke": None},
+            "axis": {"labelFontSize": 12, "titleFontSize": 12},
+            "legend": {"labelFontSize": 12, "titleFontSize": 12},
+        },
+    }  # fmt: skip
+
+
 def replay_page(study: YearsStudy, system: UnitSystem) -> str:
     """Write the years of a home as one page that needs nothing else.
 
@@ -203,6 +261,8 @@ def replay_page(study: YearsStudy, system: UnitSystem) -> str:
         lines=lead_lines(study),
         chart=markupsafe.Markup(to_svg(replay_spec(study, system))),  # noqa: S704 - drawn here
         caption=CHART_WORDS,
+        storms=markupsafe.Markup(to_svg(storm_spec(study, system))),  # noqa: S704 - drawn here
+        storms_caption=STORM_CHART_WORDS,
         tables=replay_tables(study, system, 20),
     )
 

@@ -99,11 +99,14 @@ def padded_rain_mm(storms: Sequence[Hyetograph], step_s: float) -> FloatArray:
     return rain
 
 
-def stop_steps(rain_mm: FloatArray, step_s: float, *, few: bool = False) -> IntArray:
+def stop_steps(
+    rain_mm: FloatArray, step_s: float, *, few: bool = False, has_pump: bool = True
+) -> IntArray:
     """List the steps of storms at whose start the pump may stop, the beginning first.
 
     Close around the peaks, where minutes count; every hour in the wet hours around them; one long
-    before. They are few, as each is followed for days.
+    before. They are few, as each is followed for days. Without a pump nothing stops: the water is
+    followed from the beginning alone.
 
     Parameters
     ----------
@@ -113,6 +116,8 @@ def stop_steps(rain_mm: FloatArray, step_s: float, *, few: bool = False) -> IntA
         Length of a step [s].
     few : bool
         Only the beginning and the moments in which a stop is usually worst.
+    has_pump : bool
+        Whether there is a pump that could stop.
 
     Returns
     -------
@@ -123,6 +128,8 @@ def stop_steps(rain_mm: FloatArray, step_s: float, *, few: bool = False) -> IntA
     ----------
     judgement : how close the stops lie
     """
+    if not has_pump:
+        return np.zeros(1, dtype=np.int64)
     peaks = np.unique(rain_mm.argmax(axis=1))
     offsets = np.round(np.array(_FEW_STOPS_MIN if few else _STOPS_MIN) * 60.0 / step_s).astype(
         np.int64

@@ -124,7 +124,7 @@ def run_storms(
     for block, storm in zip(np.split(rain, many), storms, strict=True):
         if storm.burst is not None:
             block[:, storm.burst.place] = storm.burst.rain_mm(homes.burst_score)
-    steps = stop_steps(rain_mm, step_s, few=not with_depth)
+    steps = stop_steps(rain_mm, step_s, few=not with_depth, has_pump=pit.has_pump)
     days = np.array(WINDOWS_H) * 3600.0 / step_s
     marked = np.union1d(steps, days[days < rain.shape[1]].round().astype(np.int64))
     water = water_of(grounds, rain, step_s, factor, marked)

@@ -308,27 +308,25 @@ def summarise_stops(
     )  # fmt: skip
     last = water.free.to_pit_m3_s.shape[1] - 1
     inflow = water.free.to_pit_m3_s[:, np.minimum(stops.step, last)]
-    return summary_of(run, inflow, wet, clock, has_pump=pit.has_pump)
+    return summary_of(run, inflow, wet, clock)
 
 
 def summary_of(
-    run: StopRun, inflow_m3_s: FloatArray, wet: NDArray[np.bool_], clock: Clock, *, has_pump: bool
+    run: StopRun, inflow_m3_s: FloatArray, wet: NDArray[np.bool_], clock: Clock
 ) -> StopSummary:
     """Find the worst and the typical one of some stops that were followed.
 
     Parameters
     ----------
     run : StopRun
-        What followed from each; the first is that of a pump dead before. Without times at which
-        levels were noted the depths are 0.
+        What followed from each; the first is that of a pump dead before, or of none, and then the
+        only one. Without times at which levels were noted the depths are 0.
     inflow_m3_s : (n_draws, n_stops) array
         Flow to the pit when the pump stops [m3/s].
     wet : (n_draws, n_stops) array of bool
         As for `summarise_stops` [-].
     clock : Clock
         From when the time is counted.
-    has_pump : bool
-        Whether there is a pump that could stop.
 
     Returns
     -------
@@ -341,7 +339,7 @@ def summary_of(
     """
     times = times_by_clock_s(run, clock)
     n, m = times.shape
-    if has_pump and m > 1:  # a pump dead before the storm is told apart
+    if m > 1:  # a pump dead before the storm is told apart
         times[:, 0] = np.inf
     # where the floor is never reached the stop that matters is that in the greatest inflow
     worst = np.where(np.isfinite(times).any(axis=1), times.argmin(axis=1), inflow_m3_s.argmax(1))
@@ -354,7 +352,7 @@ def summary_of(
         worst_s=times[at],
         worst_stop=worst,
         to_alarm_s=run.alarm_s[at],
-        typical_s=_median(times, wet) if has_pump else times[:, 0],
+        typical_s=_median(times, wet),
         dead_to_alarm_s=dead_alarm,
         dead_to_floor_s=_after_s(dead_alarm, dead_floor),
         dead_from_rain_s=dead_floor,

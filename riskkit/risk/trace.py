@@ -111,7 +111,7 @@ def traces_of(
     need(home.n_draws == 1, "trace", f"it follows one home, not {home.n_draws}")
     n_storms, n_steps = rain_mm.shape
     pits, ground = pit_of(home).repeated(n_storms), ground_of(home).repeated(n_storms)
-    steps = stop_steps(rain_mm, step_s)
+    steps = stop_steps(rain_mm, step_s, has_pump=home.has_pump)
     water = water_of(ground, rain_mm, step_s, np.ones(n_storms), steps)
     dead = dead_before_m(pits, ground)
     run = run_pit(pits, water.to_pit, None if home.has_pump else dead[0], keep_levels=True)

@@ -14,7 +14,14 @@ from riskkit.options.replays import YearsStudy, years_study
 from riskkit.quantities.units import UnitSystem
 from riskkit.report.charts import to_svg
 from riskkit.report.replay_rows import ReplayTable, replay_tables
-from riskkit.report.replay_view import CHART_WORDS, lead_lines, replay_csv, replay_spec
+from riskkit.report.replay_view import (
+    CHART_WORDS,
+    STORM_CHART_WORDS,
+    lead_lines,
+    replay_csv,
+    replay_spec,
+    storm_spec,
+)
 from riskkit.report.visit_words import alerts
 from riskkit.risk.system_state import system_state
 from riskkit.widgets.record_view import RecordAnswer, record_answer
@@ -32,7 +39,8 @@ class HomeYears:
     """The years of a home, its pictures in both systems of units, and its record."""
 
     study: YearsStudy
-    charts: dict[UnitSystem, str]  # SVG
+    charts: dict[UnitSystem, str]  # SVG: months
+    storms: dict[UnitSystem, str]  # SVG
     record: RecordAnswer | None
 
 
@@ -72,9 +80,10 @@ def home_years(
     study = years_study(found, rain)
     tell("drawing")
     charts = {system: to_svg(replay_spec(study, system)) for system in UnitSystem}
+    storms = {system: to_svg(storm_spec(study, system)) for system in UnitSystem}
     named = read.rain.record
     record = None if named is None else record_answer(home.parent / named, None, tell)
-    return HomeYears(study, charts, record)
+    return HomeYears(study, charts, storms, record)
 
 
 def remaining_words(words: str, share: float, spent_s: float) -> str:
@@ -130,7 +139,13 @@ def years_blocks(
     warned = alerts(home, system_state(home), system)
     tabs = [
         {"title": "Months", "blocks": _table(months)},
-        {"title": "Storms", "blocks": _table(storms)},
+        {
+            "title": "Storms",
+            "blocks": [
+                *_table(storms),
+                {"kind": "picture", "svg": found.storms[system], "words": STORM_CHART_WORDS},
+            ],
+        },
         {"title": "A year, and changes", "blocks": _table(year)},
         *({"title": "Beside design storms", "blocks": _table(table)} for table in against),
     ]

@@ -12,7 +12,44 @@ from riskkit.pit import geometry as g
 from riskkit.pit.model import build_pit
 from riskkit.pit.pipe import equivalent_length_m, pipe_water_m3
 from riskkit.pit.pump import curve_from_rating, duty_flow_m3_s
+from riskkit.pit.vessels import FootingModel, FootingWater, StopRun, follow_stops
 from riskkit.records import PitInflow, PitModel
+
+
+def drain_slab(depth, bore_m: float, length_m: float, share) -> g.Slab:
+    """Room in a drain that is open to the pit, even over the height of its bore."""
+    depth, share = np.atleast_1d(depth, share)
+    return g.Slab(-depth, bore_m - depth, share * length_m * np.pi / 4 * bore_m)
+
+
+def follow_alone(
+    pit: PitModel, inflow: PitInflow, begin, level_m=None, after_s=None, steady_m3_s=0.0
+) -> StopRun:
+    """What follows in the pit alone when the pump stops at the start of some steps.
+
+    The ground beside it holds nothing and hands all on: its drain lies at the top of the pit. The
+    level is that of the alarm, where none is given (n_draws, n_stops).
+    """
+    n = pit.level_m.shape[0]
+    top, one = pit.level_m[:, -1:], np.ones((n, 1))
+    ground = FootingModel(
+        level_m=top + np.arange(2), area_m2=1e-6 * one, steady_m3_s=steady_m3_s * np.ones((n, 2)),
+        conductance_m2_s=np.full(n, 100.0), joint_m2_s=np.zeros(n), deep_m3_s=np.zeros(n),
+        store_s=one, store_area_m2=0.0 * one, store_share=np.zeros(1),
+    )  # fmt: skip
+    flow = np.broadcast_to(inflow.storm_m3_s, (n, inflow.storm_m3_s.shape[1]))
+    water = FootingWater(
+        flow, np.zeros_like(flow), np.full(flow.shape[1], inflow.step_s), np.zeros((n, 1)), one,
+        np.zeros(n), np.ones(n),
+    )  # fmt: skip
+    begin = np.broadcast_to(np.asarray(begin, dtype=np.int64), (n, np.size(begin)))
+    if level_m is None:
+        alarm = np.take_along_axis(pit.level_m, pit.alarm_index[:, None], axis=1)
+        level_m = np.broadcast_to(alarm, begin.shape)
+    return follow_stops(
+        pit, ground, water, begin, level_m, np.broadcast_to(top, begin.shape),
+        np.zeros((*begin.shape, 1)), after_s,
+    )  # fmt: skip
 
 
 def make_homes(n: int, seed: int = 1, **changes) -> PitModel:
@@ -29,7 +66,7 @@ def make_homes(n: int, seed: int = 1, **changes) -> PitModel:
     room = [
         *g.tapered_room(depth, top, bottom, 4),
         g.pump_body(depth, r.uniform(0.003, 0.008, n), r.uniform(0.22, 0.34, n)),
-        g.drain_room(drain, 0.1, 42.0, r.uniform(0.0, 0.9, n)),
+        drain_slab(drain, 0.1, 42.0, r.uniform(0.0, 0.9, n)),
         g.gravel_room(0.1, r.uniform(0.0, 0.15, n), 90.0, 0.37, r.uniform(0.02, 0.8, n)),
         g.basement_room(np.full(n, 90.0), 0.1),
     ]

@@ -8,9 +8,9 @@ from scipy.integrate import solve_ivp
 
 from riskkit.errors import BalanceError, RangeError
 from riskkit.pit import _kernel
-from riskkit.pit.balance import dry_time_to_flood, level_after, run_pit, time_to_flood
+from riskkit.pit.balance import run_pit
 from riskkit.records import PitInflow, PitModel
-from tests.pit.conftest import make_homes
+from tests.pit.conftest import follow_alone, make_homes
 
 
 def simple_pit(**changes) -> PitModel:
@@ -117,30 +117,26 @@ def test_switching_times_against_an_ode_solver(homes, storms, draw) -> None:
 
 @pytest.mark.parametrize("draw", range(6))
 def test_flood_time_against_an_ode_solver(homes, storms, draw) -> None:
-    pit, inflow = homes(6, seed=8), storms(6, seed=9, peak=8e-4)
-    moment = float(np.argmax(inflow.storm_m3_s[draw]) * 300.0) - 1500.0
-    rest = inflow.storm_m3_s[draw, int(moment / 300) :]
+    pit, inflow = homes(6, seed=8, seepage_m3_s=np.zeros(6)), storms(6, seed=9, peak=8e-4)
+    begin = int(np.argmax(inflow.storm_m3_s[draw])) - 5
+    rest = inflow.storm_m3_s[draw, begin:]
     expected, _ = ode_events(pit, rest, draw, working=False)
-    found = time_to_flood(pit, inflow, np.array([moment])).time_to_flood_s[draw, 0]
-    if expected:
-        assert found == pytest.approx(expected[0], abs=0.1)
-    else:
-        assert found > rest.size * 300.0
+    found = follow_alone(pit, inflow, [begin]).rim_s[draw, 0]
+    assert found == (pytest.approx(expected[0], abs=0.1) if expected else np.inf)
 
 
 def test_flood_times_against_the_slow_twin(homes, storms, twin) -> None:
-    pit, inflow = homes(20, seed=3), storms(20, seed=4, peak=5e-4)
-    moments = np.array([5 * 3600.0, 9 * 3600.0, 12 * 3600.0, 15 * 3600.0])
-    fast = time_to_flood(pit, inflow, moments).time_to_flood_s
+    pit, inflow = homes(20, seed=3, seepage_m3_s=np.zeros(20)), storms(20, seed=4, peak=5e-4)
+    begin = [60, 108, 144, 180]
+    fast = follow_alone(pit, inflow, begin).rim_s
     assert 10 < np.isfinite(fast).sum() < fast.size
     for draw in range(20):
-        for m, moment in enumerate(moments):
-            rest = inflow.storm_m3_s[draw, int(moment / 300) :]
-            slow = twin(pit, np.append(rest, np.zeros(600)), 300.0, draw, pump_works=False)
+        for m, step in enumerate(begin):
+            slow = twin(pit, inflow.storm_m3_s[draw, step:], 300.0, draw, pump_works=False)
             if np.isfinite(slow.flood):
                 assert fast[draw, m] == pytest.approx(slow.flood, abs=1e-3)
             else:
-                assert fast[draw, m] > (rest.size + 600) * 300.0
+                assert np.isinf(fast[draw, m])
 
 
 def test_nothing_depends_on_the_step(homes, storms) -> None:
@@ -152,26 +148,9 @@ def test_nothing_depends_on_the_step(homes, storms) -> None:
     np.testing.assert_allclose(a.level_m, b.level_m[:, ::2], atol=1e-9)
     np.testing.assert_allclose(a.run_time_s, b.run_time_s, rtol=1e-9, atol=1e-7)
     np.testing.assert_array_equal(a.starts, b.starts)
-    moments = np.arange(0.0, 86400.0, 1800.0)
-    a, b = time_to_flood(pit, coarse, moments), time_to_flood(pit, fine, moments)
-    np.testing.assert_allclose(a.time_to_flood_s, b.time_to_flood_s, rtol=1e-9)
-
-
-def test_finer_bands_converge(homes, storms) -> None:
-    """More levels between the given ones change the time to flood by little, and ever less."""
-    inflow = storms(50, peak=4e-4)
-    moments = np.array([6.0, 10.0, 14.0]) * 3600
-
-    def times(extra):
-        depths = [np.full(50, x) for x in np.linspace(-0.3, 0.5, extra)]
-        return time_to_flood(homes(50, extra_depth_m=depths), inflow, moments).time_to_flood_s
-
-    a, b, c = times(12), times(24), times(96)
-    both = np.isfinite(a) & np.isfinite(b) & np.isfinite(c) & (c < 86400)
-    assert both.sum() > 50
-    a, b, c = a[both], b[both], c[both]
-    assert np.median(np.abs(a / c - 1)) < 0.01
-    assert np.abs(b / c - 1).mean() < np.abs(a / c - 1).mean() / 1.8
+    begin = np.arange(0, 288, 6)
+    a, b = follow_alone(pit, coarse, begin), follow_alone(pit, fine, 2 * begin)
+    np.testing.assert_allclose(a.rim_s, b.rim_s, rtol=1e-8)
 
 
 def test_water_is_neither_made_nor_lost(homes, storms) -> None:
@@ -220,48 +199,32 @@ def test_inflow_that_just_equals_the_pump() -> None:
     assert run.level_m[0, -1] == pytest.approx(-0.3, abs=1e-12)
 
 
-def test_ground_water_alone_settles_below_the_floor() -> None:
-    pit = simple_pit(seepage_m3_s=[[2e-4, 2e-4, 2e-4, 1e-4, 0.0, 0.0]])
-    run = time_to_flood(pit, steady(0.0), np.array([0.0, 3600.0]))
-    assert np.all(np.isinf(run.time_to_flood_s))
-    assert np.isinf(dry_time_to_flood(pit)[0])
-    levels = level_after(pit, steady(0.0), np.zeros(1), np.array([0.0, 6e2, 1e6]))
-    np.testing.assert_allclose(levels[0, [0, 2]], [-0.15, 0.0], atol=1e-9)
-    # V = V_e (1 − e^(−t/T)) with T = 0.15 · 0.2 / 1e-4 = 300 s
-    assert levels[0, 1] == pytest.approx(-0.15 * np.exp(-2.0), abs=1e-12)
-
-
 def test_ground_water_goes_on_after_the_storm() -> None:
-    pit = simple_pit(seepage_m3_s=[[1e-5] * 6])
-    hours = 0.15 * 0.2 / 1e-5
-    assert dry_time_to_flood(pit)[0] == pytest.approx(hours, rel=1e-12)
-    run = time_to_flood(pit, steady(1e-5, hours=0.5), np.array([0.0, 900.0, 1800.0, 7200.0]))
-    expected = [hours / 2, hours - 900.0, hours, hours]
-    np.testing.assert_allclose(run.time_to_flood_s[0], expected, rtol=1e-12)
+    seconds = 0.15 * 0.2 / 1e-5
+    found = follow_alone(simple_pit(), steady(1e-5, hours=0.5), [0, 3, 6], steady_m3_s=1e-5)
+    np.testing.assert_allclose(found.rim_s[0], [seconds / 2, seconds - 900, seconds], rtol=1e-8)
+    assert np.all(found.alarm_s == 0.0)
 
 
-def test_moments_need_no_order_and_no_edges(homes, storms) -> None:
+def test_stops_need_no_order_and_do_not_meddle(homes, storms) -> None:
     pit, inflow = homes(30), storms(30)
-    moments = np.array([40000.0, 123.4, 86399.9, 90000.0, 30017.3, 40000.0])
-    run = time_to_flood(pit, inflow, moments)
-    for m, moment in enumerate(moments):
-        alone = time_to_flood(pit, inflow, np.array([moment]))
-        np.testing.assert_array_equal(alone.time_to_flood_s[:, 0], run.time_to_flood_s[:, m])
-    np.testing.assert_allclose(run.time_to_flood_s[:, 3], dry_time_to_flood(pit), rtol=1e-12)
+    begin = [133, 0, 287, 287, 100, 133]
+    both = follow_alone(pit, inflow, begin)
+    for m, step in enumerate(begin):
+        alone = follow_alone(pit, inflow, [step])
+        np.testing.assert_array_equal(alone.rim_s[:, 0], both.rim_s[:, m])
 
 
-def test_levels_after_the_alarm_agree_with_the_flood_time(homes, storms) -> None:
-    pit, inflow = homes(40, seed=2), storms(40, seed=3, peak=5e-4)
-    moment = np.linspace(0.0, 80000.0, 40)
-    time = np.array(
-        [time_to_flood(pit, inflow, moment[d : d + 1]).time_to_flood_s[d, 0] for d in range(40)]
-    )
-    floods = np.isfinite(time)
-    assert floods.sum() > 10
-    for d in np.flatnonzero(floods):
-        at = level_after(pit, inflow, moment, np.array([time[d] + 60.0, time[d], time[d] * 0.5]))[d]
-        assert at[1] == pytest.approx(0.0, abs=1e-9)
-        assert at[0] >= 0.0 > at[2]
+def test_levels_after_the_alarm_agree_with_the_flood_time(storms) -> None:
+    """Within a step the level is told on a line between its ends; here a step is a second."""
+    pit = simple_pit()
+    inflow = PitInflow(np.repeat(storms(1, seed=3, peak=2e-5).storm_m3_s, 300, axis=1), 1.0)
+    begin = int(inflow.storm_m3_s.argmax()) - 600
+    time = follow_alone(pit, inflow, [begin]).rim_s[0, 0]
+    assert 60.0 < time < 1e4
+    after = np.array([time * 0.5, time, time + 60.0])
+    at = follow_alone(pit, inflow, [begin], after_s=after).level_m[0, 0]
+    assert at[1] == pytest.approx(0.0, abs=2e-3) and at[0] < -0.02 and at[2] > 0.0
 
 
 def test_thin_bands_are_passed_through(storms) -> None:
@@ -355,13 +318,6 @@ def test_what_does_not_fit_is_refused() -> None:
     )  # fmt: skip
     with pytest.raises(RangeError, match="jumps"):
         run_pit(jump, steady(0.0))
-    for moments in ([-1.0], [np.inf], [[1.0]]):
-        with pytest.raises(RangeError, match="moment"):
-            time_to_flood(pit, steady(0.0), np.array(moments))
-    with pytest.raises(RangeError, match="moment"):
-        level_after(pit, steady(0.0), np.zeros(2), np.zeros(1))
-    with pytest.raises(RangeError, match="time after"):
-        level_after(pit, steady(0.0), np.zeros(1), np.array([-1.0]))
 
 
 def test_a_balance_that_does_not_close_is_an_error(monkeypatch) -> None:
@@ -378,38 +334,19 @@ def test_time_from_a_given_level_is_that_of_the_water_still_missing() -> None:
     # a prism of 0.2 m2 that fills at 1e-5 m3/s: 200 s for each centimetre that is missing
     pit, inflow = simple_pit(), steady(1e-5)
     levels = np.array([[-0.30, -0.10, 0.0, 0.02]])
-    moments = np.array([0.0, 600.0, 1200.0, 1800.0])
-    found = time_to_flood(pit, inflow, moments, levels).time_to_flood_s[0]
-    np.testing.assert_allclose(found, [6000.0, 2000.0, 0.0, 0.0], atol=1e-6)
-    # in another order the same
-    back = time_to_flood(pit, inflow, moments[::-1], levels[:, ::-1]).time_to_flood_s[0]
-    np.testing.assert_array_equal(back, found[::-1])
-    after = level_after(pit, inflow, moments[:1], np.array([0.0, 1000.0]), levels[:, 0])
-    np.testing.assert_allclose(after[0], [-0.30, -0.25], rtol=1e-12)
+    found = follow_alone(pit, inflow, [0, 2, 4, 6], levels)
+    np.testing.assert_allclose(found.rim_s[0], [6000.0, 2000.0, 0.0, 0.0], atol=1e-4)
+    np.testing.assert_allclose(found.alarm_s[0], [3000.0, 0.0, 0.0, 0.0], atol=1e-4)
+    back = follow_alone(pit, inflow, [6, 4, 2, 0], levels[:, ::-1])
+    np.testing.assert_array_equal(back.rim_s[0], found.rim_s[0, ::-1])
+    after = follow_alone(pit, inflow, [0], levels[:, :1], np.array([0.0, 1000.0])).level_m
+    np.testing.assert_allclose(after[0, 0], [-0.30, -0.25], rtol=1e-8)
 
 
-def test_levels_at_the_alarm_give_what_the_alarm_gives(homes, storms) -> None:
-    pit, inflow = homes(40), storms(40)
-    alarm = np.take_along_axis(pit.level_m, pit.alarm_index[:, None], axis=1)
-    moments = np.arange(0.0, 20_000.0, 900.0)
-    plain = time_to_flood(pit, inflow, moments).time_to_flood_s
-    given = time_to_flood(pit, inflow, moments, np.repeat(alarm, moments.size, axis=1))
-    np.testing.assert_allclose(given.time_to_flood_s, plain, rtol=1e-9)
-    np.testing.assert_allclose(dry_time_to_flood(pit, alarm[:, 0]), dry_time_to_flood(pit))
-
-
-def test_a_later_moment_may_reach_the_floor_where_an_earlier_one_does_not() -> None:
+def test_a_later_stop_may_reach_the_floor_where_an_earlier_one_does_not() -> None:
     pit, inflow = simple_pit(), steady(1e-5, hours=1)
-    levels = np.array([[-0.45, -0.02]])
-    first, then = time_to_flood(pit, inflow, np.array([0.0, 1800.0]), levels).time_to_flood_s[0]
-    assert np.isinf(first) and np.isfinite(then)
-
-
-def test_start_levels_that_do_not_fit_are_refused() -> None:
-    pit, inflow = simple_pit(), steady(1e-5)
-    for levels in (np.zeros((2, 1)), np.full((1, 1), np.nan), np.full((1, 1), -9.0)):
-        with pytest.raises(RangeError):
-            time_to_flood(pit, inflow, np.zeros(1), levels)
+    first, then = follow_alone(pit, inflow, [0, 6], np.array([[-0.45, -0.02]])).rim_s[0]
+    assert np.isinf(first) and then == pytest.approx(0.02 * 0.2 / 1e-5)
 
 
 @pytest.mark.parametrize("every", [1, 7, 48])

@@ -6,6 +6,7 @@ import pytest
 from riskkit.errors import InputError
 from riskkit.pit import geometry as g
 from riskkit.pit.model import build_pit
+from tests.pit.conftest import drain_slab
 
 ONE = np.ones(1)
 
@@ -42,7 +43,7 @@ def test_everything_that_holds_water_counts() -> None:
     room = [
         *g.rectangular_room(0.6 * ONE, 0.5 * ONE, 0.4 * ONE),
         g.pump_body(0.6 * ONE, 0.006 * ONE, 0.25 * ONE),
-        g.drain_room(0.25 * ONE, 0.1 * ONE, 40.0 * ONE, 0.5 * ONE),
+        drain_slab(0.25, 0.1, 40.0, 0.5),
         g.gravel_room(0.1 * ONE, 0.08 * ONE, 90.0 * ONE, 0.4 * ONE, 0.25 * ONE),
         g.basement_room(90.0 * ONE, 0.2 * ONE),
     ]

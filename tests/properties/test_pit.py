@@ -7,14 +7,15 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from riskkit.pit import geometry as g
-from riskkit.pit.balance import level_after, run_pit, time_to_flood
+from riskkit.pit.balance import run_pit
 from riskkit.pit.model import build_pit
 from riskkit.pit.pump import curve_from_points, pump_head_m
 from riskkit.records import PitInflow
+from tests.pit.conftest import drain_slab, follow_alone
 
 share = st.floats(0.0, 1.0)
 flows = st.lists(st.floats(0.0, 3e-3), min_size=3, max_size=40)
-MOMENTS = np.array([0.0, 250.0, 900.0, 1500.0, 4000.0, 9000.0])
+NO_GROUND_WATER = {"seepage_m3_s": np.zeros(1)}  # at every level; it comes to the footing
 
 
 @st.composite
@@ -30,7 +31,7 @@ def pits(draw, **changes):
     room = [
         *g.tapered_room(depth * one, 0.5 * one, draw(st.floats(0.35, 0.5)) * one, 3),
         g.pump_body(depth * one, 0.005 * one, draw(st.floats(0.15, 0.4)) * one),
-        g.drain_room(drain * one, 0.1 * one, 40 * one, draw(share) * one),
+        drain_slab(drain, 0.1, 40.0, draw(share)),
         g.gravel_room(0.1 * one, 0.1 * one, 90 * one, 0.37 * one, draw(share) * one),
         g.basement_room(90 * one, 0.1 * one),
     ]
@@ -97,24 +98,24 @@ def on_level(pit) -> float:
 
 
 @settings(max_examples=150)
-@given(pits(), flows, st.floats(0.0, 1e-3))
-def test_more_inflow_is_never_later(pit, values, more) -> None:
-    wetter = storm([value + more for value in values])
-    a = time_to_flood(pit, storm(values), MOMENTS).time_to_flood_s
-    b = time_to_flood(pit, wetter, MOMENTS).time_to_flood_s
-    assert not_later(b, a)
-    after = np.array([600.0, 3600.0, 1e5])
-    low = level_after(pit, storm(values), np.array([300.0]), after)
-    assert np.all(level_after(pit, wetter, np.array([300.0]), after) >= low - 1e-9)
-    assert np.all(np.diff(low) >= -1e-12)
+@given(pits(**NO_GROUND_WATER), flows, st.floats(0.0, 1e-3), st.floats(0.0, 1e-5))
+def test_more_inflow_is_never_later(pit, values, more, steady) -> None:
+    begin, after = np.arange(len(values)), np.array([600.0, 3600.0, 1e5])
+    a, b = (
+        follow_alone(pit, storm(flow), begin, after_s=after, steady_m3_s=steady)
+        for flow in (values, [value + more for value in values])
+    )
+    assert not_later(b.rim_s, a.rim_s)
+    assert np.all(b.level_m >= a.level_m - 1e-9)
+    assert np.all(np.diff(a.level_m) >= -1e-12)
 
 
 @settings(max_examples=150)
-@given(pits(), flows)
-def test_the_flood_is_never_earlier_for_a_later_alarm(pit, values) -> None:
+@given(pits(**NO_GROUND_WATER), flows, st.floats(0.0, 1e-5))
+def test_the_flood_is_never_earlier_for_a_later_alarm(pit, values, steady) -> None:
     """Two courses of the level do not cross."""
-    moments = np.arange(0.0, len(values) * 300.0 + 700.0, 170.0)
-    clock = time_to_flood(pit, storm(values), moments).time_to_flood_s[0] + moments
+    begin = np.arange(len(values))
+    clock = follow_alone(pit, storm(values), begin, steady_m3_s=steady).rim_s[0] + begin * 300.0
     known = clock[np.isfinite(clock)]
     assert np.all(np.diff(known) >= -1e-6)
     # once never, always never
@@ -122,7 +123,7 @@ def test_the_flood_is_never_earlier_for_a_later_alarm(pit, values) -> None:
 
 
 @settings(max_examples=100)
-@given(pits(), flows, st.floats(0.05, 0.95))
+@given(pits(**NO_GROUND_WATER), flows, st.floats(0.05, 0.95))
 def test_a_lower_alarm_never_warns_for_less_time(pit, values, part) -> None:
     """Alarm further below the floor: more minutes (or as many, where both are never)."""
     levels, area = pit.level_m[0], pit.area_m2[0]
@@ -142,8 +143,8 @@ def test_a_lower_alarm_never_warns_for_less_time(pit, values, part) -> None:
         area_m2=np.insert(area, at, area[at - 1])[None],
         pump_m3_s=flow[0][None], seepage_m3_s=flow[1][None], alarm_index=np.array([at]), **shift,
     )  # fmt: skip
-    a = time_to_flood(pit, storm(values), MOMENTS).time_to_flood_s
-    b = time_to_flood(moved, storm(values), MOMENTS).time_to_flood_s
+    begin = np.arange(len(values))
+    a, b = (follow_alone(one, storm(values), begin).rim_s for one in (pit, moved))
     assert not_later(a, b)
 
 

@@ -4,11 +4,12 @@ import numpy as np
 import pytest
 
 from riskkit.pit import geometry, pipe, pump
-from riskkit.pit.balance import run_pit, time_to_flood
+from riskkit.pit.balance import run_pit
 from riskkit.pit.model import build_pit
 from riskkit.quantities.units import convert
 from riskkit.quantities.variables import choices
 from riskkit.records import PitInflow
+from tests.pit.conftest import follow_alone
 
 ONE = np.ones(1)
 GPM = convert(1.0, "gpm", "m3/s")
@@ -192,7 +193,7 @@ def test_duty_cycle() -> None:
 @pytest.mark.parametrize(("gpm", "minutes"), [(5, 1.322), (10, 0.661), (20, 0.33)])
 def test_minutes_in_a_bare_pit(gpm, minutes) -> None:
     inflow = PitInflow(np.full((1, 12), gpm * GPM), 300.0)
-    found = time_to_flood(round_pit(), inflow, np.array([0.0, 1234.5])).time_to_flood_s
+    found = follow_alone(round_pit(), inflow, [0, 4]).floor_s
     np.testing.assert_allclose(found / 60, minutes, atol=0.002)
 
 
@@ -205,7 +206,7 @@ def test_six_inches_of_warning() -> None:
     1,000 ft2 slab, 37 % pores, a quarter of them open, 230.7 gal more and 79.1 min in all.
     """
     inflow = PitInflow(np.full((1, 48), 3 * GPM), 300.0)
-    bare = time_to_flood(round_pit(), inflow, np.array([0.0])).time_to_flood_s[0, 0]
+    bare = follow_alone(round_pit(), inflow, [0]).floor_s[0, 0]
     assert bare / 60 == pytest.approx(6 * 1.1016 / 3, abs=0.01)
     area = convert(1000, "ft2", "m2")
     room = [
@@ -215,7 +216,7 @@ def test_six_inches_of_warning() -> None:
     ]
     depths = (depth * INCH * ONE for depth in (20.0, 12.0, 6.0))
     pit = build_pit(room, *depths, 40 * GPM * ONE, 0.0 * ONE)
-    found = time_to_flood(pit, inflow, np.array([0.0])).time_to_flood_s[0, 0]
+    found = follow_alone(pit, inflow, [0]).floor_s[0, 0]
     gallons = 1000 * 4 / 12 * 0.37 * 0.25 * 1728 / 231
     assert gallons == pytest.approx(230.7, abs=0.1)
     assert found / 60 == pytest.approx((6 * 1.1016 + gallons) / 3, abs=0.01)

@@ -13,7 +13,9 @@ import riskkit as rk
 from riskkit.errors import InputError
 from riskkit.options import replays
 from riskkit.options.changes import Change
-from riskkit.options.replays import LIMITS_S, against_design
+from riskkit.options.replays import LIMITS_S, against_design, years_study
+from riskkit.quantities.units import UnitSystem
+from riskkit.report.replay_view import storm_spec
 from riskkit.years.records import Replay
 from riskkit.years.storms import StormOutcomes
 from tests.replay.made import clay, rain_of, record_of
@@ -127,3 +129,14 @@ def test_a_notebook_shows_sentence_chart_and_tables(found: Replay) -> None:
     assert repr(both) == (
         "ReplayComparison('Split-level on clay, Alder Bend', as it is, downspouts)"
     )
+
+
+def test_the_picture_of_storms_shows_each_by_rain_hour_and_wetness(found: Replay) -> None:
+    spec = storm_spec(years_study(found), UnitSystem.METRIC)
+    rows = spec["data"]["values"]
+    assert [row["depth"] for row in rows] == pytest.approx(list(found.storms["depth_mm"]))
+    assert [row["hour"] for row in rows] == pytest.approx([40.0, 24.0, 40.0])
+    never = found.storms["worst_never_share"]
+    assert [row["floods"] for row in rows] == pytest.approx([100 * (1 - x) for x in never])
+    us = storm_spec(years_study(found), UnitSystem.US)["data"]["values"]
+    assert us[0]["hour"] == pytest.approx(40.0 / 25.4)

@@ -115,6 +115,24 @@ def test_a_dead_pump_is_told_from_the_beginning_of_the_storm() -> None:
     assert found.dead_to_floor_s[0] == pytest.approx(30.0, abs=0.02)
 
 
+def test_without_a_pump_the_water_is_followed_from_the_beginning_alone() -> None:
+    # 0.2 L/s: 70 L from -0.50 m to the alarm in 350 s, and 30 L more to the floor in 150 s
+    rain = np.zeros((1, 60))
+    rain[0, 30] = 5.0
+    steps = stop_steps(rain, 60.0, has_pump=False)
+    assert steps.tolist() == [0]
+    model, came = pit(has_pump=False), water([2e-4] * 60, 60.0)
+    run = run_pit(model, came.to_pit, np.array([OFF_M]), keep_levels=True)
+    stops = stops_in_storm(steps, model, run, came, (np.array([OFF_M]), np.array([INVERT_M])))
+    wet = wet_stops(rain, 60.0, steps)
+    for clock, seconds in ((Clock.ALARM, 150.0), (Clock.RAIN, 500.0)):
+        found = summarise_stops(model, footing(), came, stops, wet, clock)
+        assert found.worst_s[0] == found.typical_s[0] == pytest.approx(seconds, abs=0.01)
+        assert found.to_alarm_s[0] == found.dead_to_alarm_s[0] == pytest.approx(350.0, abs=0.01)
+        assert found.dead_to_floor_s[0] == pytest.approx(150.0, abs=0.01)
+        assert found.dead_from_rain_s[0] == pytest.approx(500.0, abs=0.01)
+
+
 def test_moments_that_cannot_lead_to_the_alarm_are_never_the_worst() -> None:
     """A quarter hour of 1 L/s in an otherwise dry hour: later stops see no water."""
     flow = [0.0] * 6 + [1e-3] * 3 + [0.0] * 3
