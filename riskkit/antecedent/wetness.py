@@ -12,7 +12,6 @@ from dataclasses import dataclass
 from functools import lru_cache
 
 import numpy as np
-from scipy.signal import lfilter
 
 from riskkit.antecedent.days import DailyWeather, column_m_of, ground_days
 from riskkit.antecedent.textures import backfill_weights
@@ -155,11 +154,17 @@ def _wetness_before(
     )
 
 
+_FORGOTTEN = 20.0  # times the memory, after which a day counts for 2e-9 of itself
+
+
 def _recharge(daily_mm: FloatArray, eve: IntArray, words: str) -> Spread:
     """Recharge before big storms, the days before weighed less the longer they are past."""
     memory = day_setting("recharge_memory")
     kept = np.exp(-1.0 / memory)
-    mean = lfilter([1.0 - kept], [1.0, -kept], daily_mm)[eve]
+    past = np.arange(int(_FORGOTTEN * memory))
+    day = eve[:, None] - past
+    came = np.where(day >= 0, daily_mm[np.maximum(day, 0)], 0.0)
+    mean = came @ ((1.0 - kept) * kept**past)
     above = np.maximum(mean, day_setting("least_recharge"))
     low, middle, high = (float(point) for point in np.percentile(above, (5, 50, 95)))
     return Spread(low, middle, high, words, "fao56")
