@@ -70,7 +70,6 @@ TESTS: dict[str, tuple[str, ...]] = {
     ),
     "risk/system_state.py": ("tests/risk/test_state.py", "tests/risk/test_clock.py"),
     "risk/time_to_flood.py": ("tests/risk/test_stops.py", "tests/risk/test_clock.py"),
-    "risk/trace.py": ("tests/risk/test_trace.py", "tests/report/test_one_home.py"),
     "ensemble/draws.py": (
         "tests/test_assembly.py",
         "tests/risk/test_draws.py",
