@@ -222,9 +222,11 @@ def storm_spec(study: YearsStudy, system: UnitSystem, *, width_px: int = 560) ->
             "x": axis("depth", f"rain and melt of the storm [{unit}]"),
             "y": axis("hour", f"wettest hour [{unit}]"),
             "color": {"field": "wet", "type": "quantitative", "title": "soil wetness [%]",
-                      "scale": {"scheme": "viridis", "reverse": True, "domain": [0, 100]}},
+                      "scale": {"scheme": "viridis", "reverse": True, "domain": [0, 100]},
+                      "legend": {"type": "gradient"}},
             "size": {"field": "floods", "type": "quantitative", "title": "chance of water [%]",
-                     "scale": {"domain": [0, 100], "range": [6, 220]}},
+                     "scale": {"domain": [0, 100], "range": [6, 220]},
+                     "legend": {"values": [10, 50, 100], "symbolFillColor": "#777"}},
         },
         "config": {
             "view": {"stroke": None},
