@@ -29,6 +29,7 @@ from riskkit.risk.runs import StormRuns, pooled, run_storms
 from riskkit.risk.time_to_flood import HOURS_AFTER, dry_times_s
 from riskkit.simulate import (
     Ground,
+    PitPart,
     Water,
     ground_of,
     pit_of,
@@ -77,6 +78,9 @@ def test_every_figure_of_a_storm_is_that_of_its_runs() -> None:
         for hour in range(len(HOURS_AFTER)):
             depth[storm, : 2 + hour, hour] = 0.01 * (1 + storm) + 0.001 * hour
     each["depth_m"] = depth
+    # windows and parts told apart by thousands and tens of thousands
+    window, part = np.arange(2.0)[:, None] * 1e4, np.arange(len(PitPart)) * 1e3
+    each["pit_water_m3"] = rows[:, :, None, None] + window + part
     rain = [Hyetograph(np.array([10.0, 20.0]), 300.0), Hyetograph(np.array([15.0, 25.0]), 300.0)]
     storms = tuple(StormToRun(p, 24.0, r, 0.1) for p, r in zip((10.0, 100.0), rain, strict=True))
     traces: Any = ("first", "second")
@@ -93,6 +97,7 @@ def test_every_figure_of_a_storm_is_that_of_its_runs() -> None:
         "highest_level_m": "highest_level_m", "starts_per_hour": "starts_per_hour",
         "typical_s": "typical_s", "to_alarm_s": "to_alarm_s",
         "dead_to_alarm_s": "dead_to_alarm_s", "dead_to_floor_s": "dead_to_floor_s",
+        "dead_from_rain_s": "dead_from_rain_s",
     }  # fmt: skip
     for row, answer in enumerate((first, second)):
         for field, name in names.items():
@@ -101,6 +106,9 @@ def test_every_figure_of_a_storm_is_that_of_its_runs() -> None:
             found = getattr(answer, field)
             assert [found.low, found.middle, found.high] == list(wanted), field
         np.testing.assert_array_equal(answer.worst_by_draw_s, each["worst_s"][row])
+        for k, item in enumerate(PitPart):
+            for water, more in ((answer.first_day_m3, 0.0), (answer.next_days_m3, 1e4)):
+                assert water[item].middle == 100.0 * row + 5.0 + more + 1e3 * k, item
         assert list(answer.depth_after_m) == [1.0, 3.0, 6.0, 12.0]
         for k, told in enumerate(answer.depth_after_m.values()):
             assert told.share == pytest.approx((2 + k) / 10) and told.if_any is not None
@@ -113,6 +121,7 @@ def test_each_draw_counts_with_its_worst_storm_of_its_return_period_or_commoner(
     day = {item.name: np.array([[4.0, 5.0], [3.0, 7.0]]) for item in fields(StormRuns)}
     for each in (short, day):
         each["depth_m"] = each["depth_m"][:, :, None]
+        each["pit_water_m3"] = each["pit_water_m3"][:, :, None, None]
     found = pooled([StormRuns(**short), StormRuns(**day)], 1)
     for name in (
         "peak_m3_s", "peak_use", "alarms", "floods", "highest_level_m", "starts_per_hour",
@@ -120,11 +129,15 @@ def test_each_draw_counts_with_its_worst_storm_of_its_return_period_or_commoner(
     ):  # fmt: skip
         # worst of both durations: (4, 8) and (3, 7); of the rarer storm never less than before
         assert getattr(found, name).tolist() == [[4.0, 8.0], [4.0, 8.0]], name
-    for name in ("worst_s", "to_alarm_s", "dead_to_alarm_s", "dead_to_floor_s"):
+    for name in (
+        "worst_s", "to_alarm_s", "dead_to_alarm_s", "dead_to_floor_s",
+        "dead_from_rain_s",
+    ):  # fmt: skip
         # the least time is the worst
         assert getattr(found, name).tolist() == [[1.0, 5.0], [1.0, 3.0]], name
     assert found.typical_s.tolist() == [[4.0, 5.0], [3.0, 5.0]]  # of the day alone
     assert found.depth_m[:, :, 0].tolist() == [[4.0, 5.0], [4.0, 7.0]]  # of the day, and no less
+    assert found.pit_water_m3[:, :, 0, 0].tolist() == [[4.0, 5.0], [3.0, 7.0]]  # its parts add up
 
 
 # ---- from the storms to the runs ----------------------------------------------------------------
@@ -150,7 +163,7 @@ def test_storms_are_rained_on_every_draw_with_its_own_spread(
             ground.footing, arriving, ground.footing.level_m[:, 0], 0 * ground.lot_m3, marked
         )
         asked.update(rain=rain, step_s=step_s, factor=factor, free=free, n=ground.n_draws)
-        return Water(wall, arriving, free, 0 * ground.lot_m3)
+        return Water(wall, arriving, free, 0 * ground.lot_m3, marked)
 
     monkeypatch.setattr(runs, "water_of", inflow)
     burst: Any = SimpleNamespace(
@@ -160,7 +173,7 @@ def test_storms_are_rained_on_every_draw_with_its_own_spread(
         StormToRun(10.0, 24.0, Hyetograph(np.array([1.0, 2.0, 3.0]), 300.0), 0.1),
         StormToRun(100.0, 24.0, Hyetograph(np.array([4.0, 5.0, 6.0, 7.0]), 300.0), 0.3, burst),
     ]
-    found = run_storms(homes, pit, storms, ground_of(homes), Clock.ALARM)
+    found = run_storms(homes, pit, storms, ground_of(homes), Clock.ALARM, with_depth=False)
     assert (asked["n"], asked["step_s"]) == (32, 300.0)
     np.testing.assert_allclose(np.log(asked["factor"][:16]), 0.1 * homes.rain_score)
     np.testing.assert_allclose(np.log(asked["factor"][16:]), 0.3 * homes.rain_score)

@@ -204,7 +204,7 @@ def storm_spec(study: YearsStudy, system: UnitSystem, *, width_px: int = 560) ->
     size = convert(1.0, "mm", unit)
     frame = study.replay.storms
     rows = [
-        {"depth": depth * size, "hour": hour * size, "wet": min(wet, 1.0) * 100,
+        {"depth": depth * size, "hour": hour * size, "wet": min(wet, 1.0),
          "floods": (1.0 - never) * 100}
         for depth, hour, wet, never in zip(
             frame["depth_mm"], frame["wettest_hour_mm"], frame["wetness_share"],
@@ -213,7 +213,12 @@ def storm_spec(study: YearsStudy, system: UnitSystem, *, width_px: int = 560) ->
     ]  # fmt: skip
 
     def axis(field: str, title: str) -> dict[str, Any]:
-        return {"field": field, "type": "quantitative", "title": title, "scale": {"type": "log"}}
+        return {
+            "field": field,
+            "type": "quantitative",
+            "title": title,
+            "scale": {"type": "log", "nice": False},
+        }
 
     return {
         "data": {"values": rows}, "width": width_px, "height": 300,
@@ -221,10 +226,12 @@ def storm_spec(study: YearsStudy, system: UnitSystem, *, width_px: int = 560) ->
         "encoding": {
             "x": axis("depth", f"rain and melt of the storm [{unit}]"),
             "y": axis("hour", f"wettest hour [{unit}]"),
-            "color": {"field": "wet", "type": "quantitative", "title": "soil wetness [%]",
-                      "scale": {"scheme": "viridis", "reverse": True, "domain": [0, 100]}},
+            "color": {"field": "wet", "type": "quantitative", "title": "soil wetness",
+                      "scale": {"scheme": "viridis", "reverse": True, "domain": [0, 1]},
+                      "legend": {"type": "gradient", "format": ".0%"}},
             "size": {"field": "floods", "type": "quantitative", "title": "chance of water [%]",
-                     "scale": {"domain": [0, 100], "range": [6, 220]}},
+                     "scale": {"domain": [0, 100], "range": [6, 220]},
+                     "legend": {"values": [10, 50, 100], "symbolFillColor": "#777"}},
         },
         "config": {
             "view": {"stroke": None},

@@ -21,16 +21,21 @@ from riskkit.storm.patterns import Pattern
 GPM_M3_S = 231 * 0.0254**3 / 60  # a US gallon is 231 cubic inches
 
 
-def peaks_gpm(soil: str, depth_mm: float) -> FloatArray:
-    """Largest storm inflow of 512 homes of usual size, a third of the roof let out at the wall."""
-    home = Home(name="x").changed(
-        ground__soil=soil, roof__at_wall="33 %", house__perimeter="42 m", roof__area="130 m2"
-    )
+def flows_m3_s(soil: str, depth_mm: float, days: int = 1, **values: str) -> FloatArray:
+    """Flow to the pit of 512 homes of usual size, a third of the roof let out at the wall.
+
+    In the day of the storm and some days after it.
+    """
+    usual = {"roof__at_wall": "33 %", "house__perimeter": "42 m", "roof__area": "130 m2"}
+    home = Home(name="x").changed(ground__soil=soil, **(usual | values))
     storm = patterned_storm(depth_mm, 24.0, Pattern.NRCS_II).depth_mm
-    rain = np.concatenate([storm, np.zeros(168)])
+    rain = np.concatenate([storm, np.zeros(288 * days)])
     homes = draw_homes(home, 512, 1)
-    flow = water_of(ground_of(homes), rain, 300.0, np.ones(512)).free.to_pit_m3_s
-    return np.asarray(flow.max(axis=1) / GPM_M3_S)
+    return np.asarray(water_of(ground_of(homes), rain, 300.0, np.ones(512)).free.to_pit_m3_s)
+
+
+def peaks_gpm(soil: str, depth_mm: float) -> FloatArray:
+    return np.asarray(flows_m3_s(soil, depth_mm).max(axis=1) / GPM_M3_S)
 
 
 @pytest.mark.parametrize("soil", ["clay", "silt loam"])
@@ -46,3 +51,19 @@ def test_no_soil_is_absurd(soil: str) -> None:
     assert middle == sorted(middle)
     # open ground below the drain takes most of what sand hands down
     assert middle[0] > (0.05 if soil == "sand" else 0.5) and middle[-1] < 10
+
+
+@pytest.mark.parametrize(
+    ("soil", "least"), [("silt loam", 2.0), ("silty clay loam", 1.3), ("clay", 1.1)]
+)
+def test_high_ground_water_never_brings_less(soil: str, least: float) -> None:
+    """In ten days from a storm on, without roof water and gap: clay loses little to deep ground."""
+    bare = {
+        "ground__gap": "none", "ground__runon_area": "0 m2", "ground__well_area": "0 m2",
+        "roof__at_wall": "0 %", "roof__to_drain": "0 %", "roof__gutters": "clean",
+    }  # fmt: skip
+    sums = []
+    for depth in ("8 ft", "3 ft", "1 ft", "6 in"):
+        level = {"ground__wetness": "wet", "ground__water_table_depth": depth}
+        sums.append(np.median(flows_m3_s(soil, 60.0, days=9, **bare, **level).sum(axis=1)))
+    assert sums == sorted(sums) and sums[-1] > least * sums[0]

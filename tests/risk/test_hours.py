@@ -94,7 +94,13 @@ def test_a_year_brings_as_much_as_a_city_found_at_its_homes() -> None:
 
 @pytest.mark.parametrize("soil", ["clay loam", "silty clay loam"])
 def test_the_whole_drain_falls_as_tile_drains_do(soil: str) -> None:
-    """To a third in 5.0 days, 2.5 to 11 between sites; the rule is that of `test_tile_shape`."""
+    """To a third (1/e) in 5.0 days, 2.5 to 11 between sites; the bounds lie a little inside.
+
+    Twelve sites of the US Midwest with free drainage (Transforming Drainage project, 2006 to 2017),
+    each the median of its plots: median of the logarithm of the ratio of two days without rain, of
+    which the first brings more than 0.2 mm; plots with 20 such days or more. In silt loam and loam
+    the drains of homes fall faster, in 1.6 to 1.8 days; the soils of those sites are not known.
+    """
     daily, rain, _ = daily_mm(soil)
     dry = (rain[:-1] < 0.2) & (rain[1:] < 0.2)
     times = []
@@ -103,16 +109,41 @@ def test_the_whole_drain_falls_as_tile_drains_do(soil: str) -> None:
         if falls.sum() >= 20:
             times.append(1 / np.median(np.log(day[:-1][falls] / day[1:][falls])))
     assert len(times) > DRAWS / 2
-    assert 2.5 < np.median(times) < 11
+    assert 2.8 < np.median(times) < 8.9
 
 
 @pytest.mark.parametrize("soil", ["clay loam", "silty clay loam", "silt loam"])
 def test_largest_day_and_seasons_are_those_of_tile_drains(soil: str) -> None:
-    """Largest day 4 to 34 mm over the area (16); spring over autumn 1.2 to 6.8 (4.2)."""
+    """Largest day 4.3 to 34 mm over the area (16); spring over autumn 1.2 to 6.8 (4.2)."""
     daily, _, month = daily_mm(soil)
-    assert 4 < np.median(daily.max(axis=1)) < 34
+    assert 4.8 < np.median(daily.max(axis=1)) < 34
     spring, autumn = (daily[:, np.isin(month, m)].sum(axis=1) for m in ([3, 4, 5], [9, 10, 11]))
     assert 1.2 < np.median(spring[autumn > 0] / autumn[autumn > 0]) < 6.8
+
+
+@pytest.mark.parametrize("soil", ["clay loam", "silty clay loam", "silt loam"])
+def test_wet_days_bring_as_much_as_in_tile_drains(soil: str) -> None:
+    """Of a day of 20 mm or more, April to November, within three days, beyond the flow before.
+
+    Of those sites, plots with ten such days or more: where the drain ran before (0.2 mm a day),
+    0.34 of the rain, 0.29 to 0.42 at six sites and 0.03 at the seventh; where it did not 0.02, 0 to
+    0.22. Here 0.15 to 0.25 and 0.05 to 0.09: lots run off more than fields, and gaps let water in.
+    """
+    daily, rain, month = daily_mm(soil)
+    base = daily[:, :-3]
+    more = daily[:, 1:-2] + daily[:, 2:-1] + daily[:, 3:] - 3 * base
+    big = (rain[1:-2] >= 20) & np.isin(month[1:-2], np.arange(4, 12))
+    running, dry = (
+        [
+            float(np.median(some[days] / rain[1:-2][days]))
+            for some, days in zip(more, big & which, strict=True)
+            if days.sum() >= 10
+        ]
+        for which in (base > 0.2, base <= 0.2)
+    )
+    assert len(running) >= 10 and len(dry) > DRAWS / 2
+    assert 0.04 < np.median(running) < 0.41
+    assert 0.0 < np.median(dry) < 0.21 and np.median(dry) < np.median(running)
 
 
 def daily_mm(soil: str) -> tuple[FloatArray, FloatArray, FloatArray]:

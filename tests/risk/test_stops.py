@@ -199,6 +199,29 @@ def test_a_silted_drain_wets_the_joint_first_even_with_the_pump_working() -> Non
     assert dead.floor_s[0, 0] == dead.joint_s[0, 0]
 
 
+def test_where_the_pump_cannot_keep_up_pit_and_ground_fill_together() -> None:
+    """1 L/s, and 1 m2 of pores beside the footing behind a drain that is wide open.
+
+    Lifting 0.8 L/s: 40 s to the level where it starts, then 0.2 L/s: 30 L to the alarm in 150 s,
+    20 L to the drain in 100 s, and 60 L over 1.2 m2 to the floor in 300 s. Lifting 2 L/s: nothing.
+    """
+    beside = footing(area=1.0)
+    weak, strong = (pit(flow) for flow in (8e-4, 2e-3))
+    came = water([1e-3] * 62, 10.0, beside)
+    for model, alarm_s, rim_s in ((weak, 190.0, 590.0), (strong, np.inf, np.inf)):
+        run = run_pit(model, came.to_pit)
+        works = working(model, beside, came.arriving, came.free.level_m, came.start_m3, run)
+        assert works.alarm_s[0] == pytest.approx(alarm_s, abs=0.1)
+        assert works.rim_s[0] == pytest.approx(rim_s, abs=0.1)
+        assert np.isinf(works.joint_s[0])
+    assert works.highest_m[0] == pytest.approx(ON_M, abs=1e-6)
+    # the pit alone, as if nothing filled beside it, would be full after 340 s
+    alone = run_pit(weak, came.to_pit)
+    assert alone.flood_s[0] == pytest.approx(340.0, abs=0.1)
+    both = working(weak, beside, came.arriving, came.free.level_m, came.start_m3, alone)
+    assert 0.0 < both.highest_m[0] < 0.030 * 0.2 / BASEMENT_M2
+
+
 def test_water_at_the_joint_before_the_alarm_or_without_it_leaves_no_warning() -> None:
     came = water([1e-3] * 600, 10.0, SILTED)
     run = follow_stops(
