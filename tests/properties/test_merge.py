@@ -135,7 +135,13 @@ def test_where_theirs_is_preferred_none_of_it_is_undone(homes: Any) -> None:
     assert not undone & set(changed_places(base, theirs))
 
 
+def in_order(home: dict[str, Any]) -> dict[str, Any]:
+    """Visits are told apart by their day: the order in which a file lists them says nothing."""
+    visits = sorted(home.get("visit", []), key=lambda visit: str(visit.get("date")))
+    return home | {"visit": visits}
+
+
 @given(HOMES, HOMES)
 def test_homes_differ_where_places_are_named(one: dict[str, Any], other: dict[str, Any]) -> None:
-    assert (changed_places(one, other) == []) == (one == other)
+    assert (changed_places(one, other) == []) == (in_order(one) == in_order(other))
     assert set(changed_places(one, other)) == set(changed_places(other, one))
