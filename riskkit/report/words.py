@@ -452,6 +452,20 @@ def _dry_weather(answer: Assessment) -> str:
     return f"{chance}; if it does, {_passes(dry, answer.state.clock)}"
 
 
+_LIKELY_JOINT = 0.1  # chance of water at the joint, from which the first sentence tells it
+
+
+def _at_joint(answer: Assessment) -> str:
+    """Say where water comes in beside a working pump; nothing where that is unlikely."""
+    storm = answer.headline_storm
+    if storm.joint_share < _LIKELY_JOINT:
+        return ""
+    return (
+        f", but in a {storm.return_period_yr:g}-year storm the chance is "
+        f"{about_share(storm.joint_share)} that water comes in where wall and floor meet"
+    )
+
+
 def sentence(
     answer: Assessment, system: UnitSystem | None = None, *, state_first: bool = True
 ) -> str:
@@ -472,7 +486,7 @@ def sentence(
     str
         Three sentences of plain words, with the same parts in the same order whatever the numbers.
     """
-    carries, beyond = _carries(answer), _beyond_pump(answer)
+    carries, beyond = _carries(answer) + _at_joint(answer), _beyond_pump(answer)
     if beyond:
         carries = f"{beyond}; {carries[:1].lower()}{carries[1:]}"
     climate = answer.rain.climate.words(system) if answer.rain.climate else ""

@@ -11,9 +11,10 @@ from pathlib import Path
 import jsonschema
 import pytest
 
-from riskkit.assessment import Assessment
+from riskkit.assessment import Assessment, Settings, assess, design_rain
 from riskkit.cli.main import main
 from riskkit.ensemble.quantiles import Outcome, Points
+from riskkit.home.home import load_home
 from riskkit.quantities.units import UnitSystem
 from riskkit.report.answer_form import answer_schema
 from riskkit.report.json import assessment_form
@@ -173,3 +174,13 @@ def test_schemas_of_the_command(capsys: pytest.CaptureFixture[str]) -> None:
     for what in ("home", "answer"):
         assert main(["schema", what]) == 0
         jsonschema.Draft202012Validator.check_schema(json.loads(capsys.readouterr().out))
+
+
+def test_a_closed_drain_is_told_though_the_pump_works(demo_sites: Path) -> None:
+    """Behind it the water stands at the wall, whatever the pump does."""
+    home = load_home(demo_sites / "split_level_on_clay.toml").changed(drain__open_share="0 %")
+    answer = assess(home, design_rain(home, demo_sites), Settings((10.0,), n_draws=32))
+    assert answer.headline_storm.joint_share > 0.5
+    said = sentence(answer)
+    assert ", but in a 10-year storm the chance is" in said.split(". ")[0]
+    assert "that water comes in where wall and floor meet. If the pump stops" in said
