@@ -47,7 +47,8 @@ def _run(options: argparse.Namespace) -> int:
     settings = ReplaySettings(n_draws=options.draws, seed=checked_seed(options.seed))
     from riskkit.files import write_text
     from riskkit.options.replays import years_study
-    from riskkit.report.replay_view import print_replay, replay_csv, replay_form, replay_page
+    from riskkit.report.replay_json import replay_form
+    from riskkit.report.replay_view import print_replay, replay_csv, replay_page
     from riskkit.years.kept import kept_replay
 
     system = UnitSystem(options.units)

@@ -1,4 +1,4 @@
-"""``riskkit schema``: JSON Schema of a home file or of the JSON answer."""
+"""``riskkit schema``: JSON Schema of a home file, of the JSON answer or of the years of a home."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ __all__ = ["COMMAND"]
 
 
 def _add_options(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument("what", choices=["home", "answer"])
+    parser.add_argument("what", choices=["home", "answer", "replay"])
 
 
 def _run(options: argparse.Namespace) -> int:
@@ -19,6 +19,10 @@ def _run(options: argparse.Namespace) -> int:
         from riskkit.home.home import Home
 
         print_json(Home.model_json_schema())
+    elif options.what == "replay":
+        from riskkit.report.replay_form import replay_schema
+
+        print_json(replay_schema())
     else:
         from riskkit.report.answer_form import answer_schema
 

@@ -386,6 +386,30 @@ class _Schema(GenerateJsonSchema):
         return False
 
 
+def schema_of(form: Any, title: str) -> dict[str, Any]:
+    """Return the JSON Schema of a form.
+
+    Parameters
+    ----------
+    form : type
+        A class of this module or of one like it, or several joined by ``|``.
+    title : str
+        What it is.
+
+    Returns
+    -------
+    dict
+        The schema.
+    """
+    schema = TypeAdapter(form).json_schema(mode="serialization", schema_generator=_Schema)
+    head = {
+        "$schema": GenerateJsonSchema.schema_dialect,
+        "title": title,
+        "description": "SI units, named in every key; rain in mm. null in a time means never.",
+    }
+    return head | {key: part for key, part in schema.items() if key not in head}
+
+
 def answer_schema() -> dict[str, Any]:
     """Return the JSON Schema of `assessment_form` and `no_pit_form`.
 
@@ -394,10 +418,4 @@ def answer_schema() -> dict[str, Any]:
     dict
         The schema.
     """
-    schema = TypeAdapter(Answer | NoPit).json_schema(mode="serialization", schema_generator=_Schema)
-    return {
-        "$schema": GenerateJsonSchema.schema_dialect,
-        "title": f"riskkit assessment, form version {FORM_VERSION}",
-        "description": "SI units, named in every key; rain in mm. null in a time means never.",
-        **schema,
-    }
+    return schema_of(Answer | NoPit, f"riskkit assessment, form version {FORM_VERSION}")

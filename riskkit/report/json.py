@@ -44,7 +44,7 @@ if TYPE_CHECKING:
     from riskkit.risk.system_state import SystemState
     from riskkit.risk.trace import Trace
 
-__all__ = ["assessment_form", "no_pit_form", "rain_form"]
+__all__ = ["assessment_form", "no_pit_form", "rain_form", "state_form"]
 
 
 def _by_clock(clock: Clock, name: str, value: Any) -> dict[str, Any]:
@@ -58,7 +58,19 @@ def _flow(flow: MeasuredFlow | None) -> Flow | None:
     return Flow(p05=flow.low_m3_s, p50=flow.middle_m3_s, p95=flow.high_m3_s)
 
 
-def _state(state: SystemState) -> State:
+def state_form(state: SystemState) -> State:
+    """Turn the state of a system into its form.
+
+    Parameters
+    ----------
+    state : SystemState
+        The state.
+
+    Returns
+    -------
+    State
+        Codes, days and numbers; the gravest finding first.
+    """
     return State(
         alarm_can_be_counted_on=state.warns,
         time_counted_from=state.clock,
@@ -183,7 +195,7 @@ def no_pit_form(home: Home, words: str) -> dict[str, Any]:
     dict
         As described by `answer_schema`: the state and the sentence alone.
     """
-    name, state = HomeName(name=home.name, note=home.note), _state(system_state(home))
+    name, state = HomeName(name=home.name, note=home.note), state_form(system_state(home))
     return NoPit(home=name, state=state, sentence=words).model_dump(mode="json")
 
 
@@ -203,7 +215,7 @@ def assessment_form(answer: Assessment) -> dict[str, Any]:
     settings = answer.settings
     return Answer(
         home=HomeName(name=answer.home.name, note=answer.home.note),
-        state=_state(answer.state),
+        state=state_form(answer.state),
         sentence=sentence(answer),
         settings=Settings(
             draws=settings.n_draws,

@@ -36,8 +36,10 @@ from riskkit.report.storm_rows import (
     working_head,
     working_rows,
 )
+from riskkit.report.visit_words import alerts
 from riskkit.report.words import sentence
 from riskkit.risk.design_rain import DesignRain
+from riskkit.risk.system_state import system_state
 from riskkit.years.records import Replay
 
 __all__ = ["html_of"]
@@ -255,10 +257,10 @@ def _(rain: DesignRain) -> _View:
 
 @_view.register
 def _(replay: Replay) -> _View:
-    study = years_study(replay)
+    study, home = years_study(replay), replay.home
     return _View(
-        title=f"{replay.home.name}: {replay.month[0]} to {replay.month[-1]}",
-        lines=lead_lines(study),
+        title=f"{home.name}: {replay.month[0]} to {replay.month[-1]}",
+        lines=(*alerts(home, system_state(home), _SYSTEM), *lead_lines(study)),
         chart=to_svg(replay_spec(study, _SYSTEM, width_px=_WIDTH_PX)),
         caption=CHART_WORDS,
         tables=[_Table(one.title, one.head, one.rows) for one in replay_tables(study, _SYSTEM)],

@@ -1,25 +1,26 @@
-"""Years of a home on a terminal, as a chart, as a page, as JSON and as tables of numbers."""
+"""Years of a home on a terminal, as a chart, as a page and as tables of numbers."""
 
 from __future__ import annotations
 
 import calendar
-import math
-from dataclasses import asdict
 from typing import TYPE_CHECKING, Any
-
-import numpy as np
 
 from riskkit.ensemble.quantiles import outcome
 from riskkit.quantities.units import UnitSystem, convert
 from riskkit.report.charts import RAIN, STOPPED, WATER, to_svg
 from riskkit.report.page import environment
 from riskkit.report.replay_rows import replay_tables
-from riskkit.report.replay_words import gap_line, replay_sentence, season_line
+from riskkit.report.replay_words import (
+    due_faults,
+    due_line,
+    gap_line,
+    replay_sentence,
+    season_line,
+)
 from riskkit.report.state_words import ORDER_FIRST
 from riskkit.report.terminal import new_table, print_state, show_table
-from riskkit.report.visit_words import alerts
+from riskkit.report.visit_words import alerts, visit_alerts
 from riskkit.risk.system_state import system_state
-from riskkit.version import __version__
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -34,7 +35,6 @@ __all__ = [
     "lead_lines",
     "print_replay",
     "replay_csv",
-    "replay_form",
     "replay_page",
     "replay_spec",
     "storm_spec",
@@ -54,7 +54,7 @@ _BARS = 20
 
 
 def lead_lines(study: YearsStudy) -> list[str]:
-    """Return what is said first: sentence, visits, and what is missing from the record.
+    """Return what is said below the state: sentence, visits, and what is missing from the record.
 
     Parameters
     ----------
@@ -66,7 +66,13 @@ def lead_lines(study: YearsStudy) -> list[str]:
     list of str
         Sentences.
     """
-    lines = [replay_sentence(study), season_line(study.season), gap_line(study.replay)]
+    home = study.replay.home
+    faults = due_faults(system_state(home))
+    due = due_line(faults, more=bool(visit_alerts(home)))
+    lines = [
+        replay_sentence(study, state_first=False), season_line(study.season, due),
+        gap_line(study.replay),
+    ]  # fmt: skip
     return [line for line in lines if line]
 
 
@@ -288,89 +294,3 @@ def replay_csv(frame: pd.DataFrame) -> str:
         The text of the file.
     """
     return str(frame.to_csv(float_format="%.6g", lineterminator="\n"))
-
-
-def replay_form(study: YearsStudy) -> dict[str, Any]:
-    """Turn the years of a home into plain values for JSON.
-
-    Parameters
-    ----------
-    study : YearsStudy
-        The years.
-
-    Returns
-    -------
-    dict
-        Numbers and lists in SI units, units in the names; what never comes is None.
-    """
-    replay, risk = study.replay, study.months
-
-    def points(values: FloatArray) -> dict[str, Any]:
-        found = outcome(values)
-        return {"low": found.low, "median": found.middle, "high": found.high,
-                "mean": float(values.mean())}  # fmt: skip
-
-    def by_month(values: FloatArray) -> list[dict[str, Any]]:
-        return [points(values[:, month]) for month in range(12)]
-
-    season = study.season
-    form = {
-        "form": "riskkit-replay",
-        "form_version": 1,
-        "riskkit": __version__,
-        "home": replay.home.name,
-        "record": replay.record_name,
-        "first_month": str(replay.month[0]),
-        "last_month": str(replay.month[-1]),
-        "years": replay.years,
-        "missing_share": float(replay.missing_share.mean()),
-        "draws": replay.settings.n_draws,
-        "seed": replay.settings.seed,
-        "least_storm_mm": replay.settings.least_mm,
-        "counted_from": replay.clock.value,
-        "sentence": replay_sentence(study),
-        "year": {
-            "pumped_m3": points(replay.by_month.pumped_m3.sum(axis=1) / replay.years),
-            "run_h": points(replay.by_month.run_h.sum(axis=1) / replay.years),
-            "starts": points(replay.by_month.starts.sum(axis=1) / replay.years),
-        },
-        "months_of_year": {
-            "failed_pump_floods_per_year": by_month(risk.dead_floods),
-            "pumped_m3": by_month(risk.pumped_m3),
-            "run_h": by_month(risk.run_h),
-            "rain_and_melt_mm": risk.water_mm.tolist(),
-            "melt_mm": risk.melt_mm.tolist(),
-            "wetness_share": risk.wetness.tolist(),
-            "lot_water_mm": risk.lot_mm.tolist(),
-        },
-        "visits": None if season is None else {
-            "finish_by_month": season.first_day[0], "finish_by_day": season.first_day[1],
-            "weeks": season.weeks, "share_of_floods": season.share,
-            "share_of_year": season.expected, "stands_out": season.stands_out,
-        },
-        "trends": [asdict(trend) for trend in study.trends],
-        "periods": [asdict(period) for period in study.periods],
-        "against_design": None if study.against is None else asdict(study.against),
-        "months": _records(replay.months),
-        "storms": _records(replay.storms),
-    }  # fmt: skip
-    return {key: _plain(part) for key, part in form.items()}
-
-
-def _records(frame: pd.DataFrame) -> list[dict[str, Any]]:
-    name = str(frame.index.name)
-    stamps = np.datetime_as_string(frame.index.to_numpy().astype("datetime64[s]"), unit="m")
-    rows = frame.to_dict("records")
-    return [{name: str(at), **{str(k): v for k, v in row.items()}}
-            for at, row in zip(stamps, rows, strict=True)]  # fmt: skip
-
-
-def _plain(value: Any) -> Any:
-    """Lists and numbers only; neither infinite nor missing ones."""
-    if isinstance(value, dict):
-        return {key: _plain(part) for key, part in value.items()}
-    if isinstance(value, list | tuple):
-        return [_plain(part) for part in value]
-    if isinstance(value, np.generic):
-        value = value.item()
-    return None if isinstance(value, float) and not math.isfinite(value) else value

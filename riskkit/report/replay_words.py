@@ -10,10 +10,13 @@ import numpy as np
 from riskkit.ensemble.quantiles import Points, outcome
 from riskkit.quantities.units import UnitSystem, convert
 from riskkit.quantities.variables import counted
-from riskkit.report.state_words import after_words
+from riskkit.report.state_words import after_words, dangers, due_words
 from riskkit.report.words import rain_words
+from riskkit.risk.system_state import Fault, Severity, SystemState, system_state
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from riskkit.options.replays import AgainstDesign, HowOften, YearsStudy
     from riskkit.years.calendar import VisitSeason
     from riskkit.years.records import Replay
@@ -23,6 +26,8 @@ __all__ = [
     "DEAD_WORDS",
     "STORM_WORDS",
     "against_lines",
+    "due_faults",
+    "due_line",
     "gap_line",
     "often_words",
     "replay_sentence",
@@ -134,19 +139,27 @@ def _years(replay: Replay) -> str:
     return f"the {counted(round(replay.years), 'year', 'years')} {first} to {last}"
 
 
-def replay_sentence(study: YearsStudy) -> str:
+def replay_sentence(study: YearsStudy, *, state_first: bool = True) -> str:
     """Say what the years mean for the home.
 
     Parameters
     ----------
     study : YearsStudy
         The years.
+    state_first : bool
+        Begin with what leaves the home without warning or without a pump; not where all of its
+        state stands above the sentence.
 
     Returns
     -------
     str
-        Two or three sentences; the first stands alone.
+        Two or three sentences; the first of the years stands alone.
     """
+    grave = dangers(system_state(study.replay.home)) if state_first else ""
+    return f"{grave} {_years_sentence(study)}".lstrip()
+
+
+def _years_sentence(study: YearsStudy) -> str:
     replay = study.replay
     often = outcome(study.months.dead_floods.sum(axis=1))
     if often.high <= 0.0:
@@ -185,13 +198,53 @@ def _about(often: Points) -> str:
     return f"about {middle} ({low} to {high})"
 
 
-def season_line(season: VisitSeason | None) -> str:
+def due_faults(state: SystemState) -> list[Fault]:
+    """Return what is out of order and waits for no season.
+
+    Parameters
+    ----------
+    state : SystemState
+        The state of the system.
+
+    Returns
+    -------
+    list of Fault
+        The gravest first.
+    """
+    return [f.fault for f in state.findings if f.severity is not Severity.NOTE]
+
+
+def due_line(faults: Sequence[Fault], *, more: bool = False) -> str:
+    """Say what is due now, whatever the season.
+
+    Parameters
+    ----------
+    faults : sequence of Fault
+        What is out of order.
+    more : bool
+        Whether a visit left something else in bad order.
+
+    Returns
+    -------
+    str
+        A sentence; empty where all is well.
+    """
+    due = [f"{words[:1].lower()}{words[1:]}" for words in map(due_words, faults)]
+    if more:
+        due.append("see to what the last visit left in bad order")
+    told = " and ".join([*([", ".join(due[:-1])] if due[1:] else []), *due[-1:]])
+    return f"Due now, whatever the season: {told}." if due else ""
+
+
+def season_line(season: VisitSeason | None, due: str = "") -> str:
     """Say by when visits are best done, and why.
 
     Parameters
     ----------
     season : VisitSeason, optional
         When a dead pump most often means water on the floor; None where it never does.
+    due : str
+        What is due now, as `due_line` says it; then no season is told to wait for.
 
     Returns
     -------
@@ -199,19 +252,23 @@ def season_line(season: VisitSeason | None) -> str:
         A sentence or two.
     """
     if season is None:
-        return "No season is worse than another: a failed pump would not have flooded the floor."
+        words = "No season is worse than another: a failed pump would not have flooded the floor."
+        return f"{due} {words}".lstrip()
     month, day = season.first_day
     date = f"{day} {calendar.month_name[month]}"
     share = f"{season.share * 100:.0f} % of the storms in which a failed pump floods"
     if not season.stands_out:
-        return (
+        any_time = "" if due else " A visit is as good at any time."
+        words = (
             f"No season stands out: {share} fall into the {season.weeks} weeks from {date}, "
-            f"{season.expected * 100:.0f} % of the year. A visit is as good at any time."
+            f"{season.expected * 100:.0f} % of the year.{any_time}"
         )
-    return (
-        f"Finish visits by {date}: {share} fall into the {season.weeks} weeks that begin then, "
+        return f"{due} {words}".lstrip()
+    words = (
+        f"inish visits by {date}: {share} fall into the {season.weeks} weeks that begin then, "
         f"which are {season.expected * 100:.0f} % of the year."
     )
+    return f"{due} In other years, f{words}" if due else f"F{words}"
 
 
 def gap_line(replay: Replay) -> str:

@@ -9,7 +9,14 @@ import numpy as np
 from riskkit.records import FloatArray, IntArray, freeze_arrays
 from riskkit.years.records import Replay
 
-__all__ = ["MonthRisk", "VisitSeason", "month_risk", "ranked_storms", "visit_season"]
+__all__ = [
+    "MonthRisk",
+    "VisitSeason",
+    "failed_floods",
+    "month_risk",
+    "ranked_storms",
+    "visit_season",
+]
 
 _WEEKS = 52
 _MOST_OF = 0.5  # of the storms that flood: the shortest season that holds as many
@@ -76,8 +83,19 @@ class VisitSeason:
         return month, int((day - day.astype("datetime64[M]")).astype(np.int64)) + 1
 
 
-def _floods(replay: Replay) -> FloatArray:
-    """1 where a dead or a stopped pump means water on the floor (n_draws, n_storms)."""
+def failed_floods(replay: Replay) -> FloatArray:
+    """Tell where a pump that is dead before a storm, or stops in it, means water on the floor.
+
+    Parameters
+    ----------
+    replay : Replay
+        The years.
+
+    Returns
+    -------
+    (n_draws, n_storms) array
+        1 where it does [-].
+    """
     found = replay.outcomes
     return np.asarray(np.isfinite(found.dead_to_floor_s) | np.isfinite(found.worst_s), np.float64)
 
@@ -99,7 +117,7 @@ def month_risk(replay: Replay) -> MonthRisk:
     times = np.bincount(of_month, minlength=12)
     year_s = np.maximum(times, 1)
     start = np.array([s.start for s in replay.record_storms], dtype="datetime64[M]")
-    floods, month = _floods(replay), start.astype(np.int64) % 12
+    floods, month = failed_floods(replay), start.astype(np.int64) % 12
     dead = np.stack([floods[:, month == m].sum(axis=1) for m in range(12)], axis=1)
     day_month = replay.day.astype("datetime64[M]").astype(np.int64) % 12
     days = np.maximum(np.bincount(day_month, minlength=12), 1)
@@ -140,7 +158,7 @@ def visit_season(replay: Replay) -> VisitSeason | None:
     judgement : half of the storms
     """
     start = np.array([s.start for s in replay.record_storms], dtype="datetime64[D]")
-    weight = _floods(replay).mean(axis=0)
+    weight = failed_floods(replay).mean(axis=0)
     if not weight.sum() > 0:
         return None
     in_year = (start - start.astype("datetime64[Y]")).astype(np.int64)

@@ -10,12 +10,14 @@ import sys
 import time
 from pathlib import Path
 
+import jsonschema
 import numpy as np
 import pandas as pd
 import pytest
 
 from riskkit.cli.main import main
 from riskkit.rainfall.readers.plain import write_rain
+from riskkit.report.replay_form import replay_schema
 from tests.conftest import ROOT
 from tests.replay.made import START, record_of
 
@@ -73,14 +75,15 @@ def test_tables_pages_and_json_are_written(home: Path, capsys: pytest.CaptureFix
     files = ["--storms", str(storms), "--months", str(months), "--html", str(page)]
     assert main(options(home, "--json", *files)) == 0
     form = json.loads(capsys.readouterr().out)
-    assert form["form"] == "riskkit-replay" and form["draws"] == 8 and form["years"] == 3.0
-    assert len(form["months_of_year"]["pumped_m3"]) == 12 and len(form["months"]) == 36
+    jsonschema.validate(form, replay_schema())
+    assert form["settings"]["draws"] == 8 and form["record"]["years"] == 3.0
+    assert len(form["months_of_year"]) == 12 and len(form["months"]) == 36
     table = pd.read_csv(storms, index_col=0, parse_dates=True)
     assert len(table) == len(form["storms"]) == 3
     assert table["depth_mm"].tolist() == pytest.approx([98.0] * 3)
     assert isinstance(table.index, pd.DatetimeIndex) and table.index.tz is None
     first = form["storms"][0]
-    assert first["start"] == "2002-01-11T00:00" and first["depth_mm"] == pytest.approx(98.0)
+    assert first["start"] == "2002-01-11T00:00" and first["rain_and_melt_mm"] == pytest.approx(98.0)
     frame = pd.read_csv(months, index_col="month", parse_dates=True)
     assert len(frame) == 36 and frame["rain_mm"].sum() == pytest.approx(
         sum(m["rain_mm"] for m in form["months"]), rel=1e-4

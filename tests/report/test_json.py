@@ -12,7 +12,7 @@ import pytest
 from report import answer_keys
 
 from riskkit.assessment import Assessment, PitPart
-from riskkit.report.answer_form import FORM_VERSION, answer_schema, number
+from riskkit.report.answer_form import answer_schema, number
 from riskkit.report.json import assessment_form
 
 
@@ -21,9 +21,11 @@ def forms(answers: dict[str, Assessment]) -> dict[str, Any]:
     return {name: json.loads(json.dumps(assessment_form(a))) for name, a in answers.items()}
 
 
-def test_no_key_goes_or_changes_without_a_new_version() -> None:
-    assert answer_keys.faults() == []
-    assert answer_keys.read() == (FORM_VERSION, answer_keys.keys()), (
+@pytest.mark.parametrize("form", answer_keys.FORMS)
+def test_no_key_goes_or_changes_without_a_new_version(form: str) -> None:
+    assert answer_keys.faults(form) == []
+    version = answer_keys.FORMS[form][0]
+    assert answer_keys.read(form) == (version, answer_keys.keys(form)), (
         "python " + answer_keys.__file__
     )
 
@@ -41,11 +43,12 @@ def test_the_answers_of_the_demo_homes_follow_the_schema(forms: dict[str, Any]) 
 
 def test_a_key_that_is_gone_is_named(monkeypatch: pytest.MonkeyPatch) -> None:
     version, written = answer_keys.read()
-    monkeypatch.setattr(answer_keys, "read", lambda: (version, ["old: string", *written]))
+    held = ["old: string", *written]
+    monkeypatch.setattr(answer_keys, "read", lambda _="answer": (version, held))
     assert answer_keys.faults() == ["old: string"]
-    with pytest.raises(SystemExit, match="need a new FORM_VERSION:\nold: string"):
+    with pytest.raises(SystemExit, match="need a new form version:\nold: string"):
         answer_keys.main()
-    monkeypatch.setattr(answer_keys, "read", lambda: (version - 1, ["old: string", *written]))
+    monkeypatch.setattr(answer_keys, "read", lambda _="answer": (version - 1, held))
     assert answer_keys.faults() == []
 
 
