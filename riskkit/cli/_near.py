@@ -121,7 +121,8 @@ def list_or_fetch(options: argparse.Namespace, tell: Callable[[str], None]) -> P
 
 
 def _print(found: Found, within_km: float, *, miles: bool) -> None:
-    from rich.table import Table
+    from riskkit.report.rows import new_table
+    from riskkit.report.table_text import print_table
 
     console = open_console()
     for remark in found.remarks:
@@ -130,16 +131,8 @@ def _print(found: Found, within_km: float, *, miles: bool) -> None:
         console.print(f"No public record within {within_km:g} km; try a larger --within.")
         return
     unit, size = ("mi", KM_PER_MILE) if miles else ("km", 1.0)
-    table = Table(title=f"Public rain records within {within_km:g} km", title_justify="left")
-    table.add_column("station", overflow="fold")
-    table.add_column("name", overflow="fold")
-    table.add_column(unit, justify="right")
-    table.add_column("years")
-    table.add_column("every")
-    table.add_column("complete", justify="right")
-    table.add_column("remark", overflow="fold")
-    for one in found.candidates:
-        table.add_row(
+    rows = [
+        (
             one.key,
             one.name,
             f"{one.distance_km / size:.1f}",
@@ -148,7 +141,11 @@ def _print(found: Found, within_km: float, *, miles: bool) -> None:
             "" if one.completeness is None else f"{one.completeness:.0%}",
             one.remark,
         )
-    console.print(table)
+        for one in found.candidates
+    ]
+    head = ("station", "name", unit, "years", "every", "complete", "remark")
+    title = f"Public rain records within {within_km:g} km"
+    print_table(console, new_table(title, head, rows, words=(0, 1, 6)))
     console.print(
         "Keep one with --fetch STATION. Storms of minutes need a record of 5 min or an hour; many "
         "years count more than the nearest gauge."

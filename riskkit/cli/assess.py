@@ -101,14 +101,16 @@ def _run(options: argparse.Namespace) -> int:
 
         print_json(assessment_form(answer))
         return 0
-    from riskkit.report.terminal import print_assessment, print_comparison
+    from riskkit.report.terminal import print_assessment
 
     console = open_console()
     print_assessment(answer, console, system)
     if rain.beside is not None:
         from riskkit.rainfall.extremes import compare_tables
+        from riskkit.report.rain_rows import comparison_table
+        from riskkit.report.table_text import print_table
 
-        print_comparison(compare_tables(rain.beside, rain.used), console)
+        print_table(console, comparison_table(compare_tables(rain.beside, rain.used)))
     return 0
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from riskkit.ensemble.quantiles import chance_of_draws
-from riskkit.report.words import about_duration
+from riskkit.report.time_words import about_duration
 
 if TYPE_CHECKING:
     from riskkit.assessment import Assessment

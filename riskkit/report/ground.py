@@ -5,16 +5,16 @@ from __future__ import annotations
 import calendar
 from typing import TYPE_CHECKING
 
-from rich import box
 from rich.console import Console
-from rich.table import Table
 from rich.text import Text
 
 from riskkit.antecedent.water_table import WATER_TABLE
 from riskkit.quantities.quantity import Basis
 from riskkit.quantities.units import UnitSystem
 from riskkit.quantities.variables import Spread, counted, variable
-from riskkit.report.words import rain_words
+from riskkit.report.number_words import rain_words
+from riskkit.report.rows import Table, new_table
+from riskkit.report.table_text import print_table
 
 if TYPE_CHECKING:
     from riskkit.antecedent.months import GroundMonths
@@ -101,14 +101,29 @@ def print_ground(ground: GroundMonths, console: Console, system: UnitSystem) -> 
     """
     console.print(Text(ground_sentence(ground, system)))
     console.print()
-    console.print(Text("Evenings before big storms, by month", style="bold"))
-    view = Table(box=box.SIMPLE_HEAD)
+    print_table(console, _months(ground, system))
+    if ground.water_table is not None:
+        console.print(Text(f"Ground water: {ground.water_table.taken}; "
+                           f"{ground.water_table.spread.words}."))  # fmt: skip
+        fit = ground.water_table.fit
+        if fit is not None:
+            console.print(
+                Text(
+                    f"It answers to rain within about {_days(fit.table.time_day)}; "
+                    f"{fit.table.pore_share * 100:.0f} % of the ground fills and empties."
+                )
+            )
+    for remark in ground.remarks:
+        console.print(Text(f"Note: {remark}"))
+    console.print(Text("In brackets the limits within which 9 of 10 lie.", style="dim"))
+
+
+def _months(ground: GroundMonths, system: UnitSystem) -> Table:
     heads = ["month", "big storms", "snow lay", "frozen, perhaps", "soil full",
              "drains below the roots"]  # fmt: skip
     if ground.water_table is not None and ground.water_table.months:
         heads.append("ground water below the floor")
-    for i, head in enumerate(heads):
-        view.add_column(head, justify="left" if i == 0 else "right")
+    rows = []
     for m in ground.months:
         wet = m.wetness
         row = [
@@ -125,22 +140,8 @@ def print_ground(ground: GroundMonths, console: Console, system: UnitSystem) -> 
                 points = (m.level.p05, m.level.p50, m.level.p95)
                 middle, span = variable(WATER_TABLE).spread_text(*points, system)
                 row[-1] = f"{middle} ({span})"
-        view.add_row(*row)
-    console.print(view)
-    if ground.water_table is not None:
-        console.print(Text(f"Ground water: {ground.water_table.taken}; "
-                           f"{ground.water_table.spread.words}."))  # fmt: skip
-        fit = ground.water_table.fit
-        if fit is not None:
-            console.print(
-                Text(
-                    f"It answers to rain within about {_days(fit.table.time_day)}; "
-                    f"{fit.table.pore_share * 100:.0f} % of the ground fills and empties."
-                )
-            )
-    for remark in ground.remarks:
-        console.print(Text(f"Note: {remark}"))
-    console.print(Text("In brackets the limits within which 9 of 10 lie.", style="dim"))
+        rows.append(row)
+    return new_table("Evenings before big storms, by month", heads, rows)
 
 
 def ground_form(ground: GroundMonths) -> dict[str, object]:

@@ -15,8 +15,10 @@ from riskkit.quantities.variables import counted, variable
 from riskkit.report.cautions import cautions
 from riskkit.report.charts import level_chart, to_svg
 from riskkit.report.days import day_words
+from riskkit.report.origin_words import rests_on, taken_words
 from riskkit.report.picture_words import ONE_HOME, time_words
 from riskkit.report.remedy_words import gain_words
+from riskkit.report.rows import Table, new_table
 from riskkit.report.section import cut_svg
 from riskkit.report.sensitivity_words import how_to_settle, quantity_words
 from riskkit.report.sheet import (
@@ -30,32 +32,11 @@ from riskkit.report.sheet import (
     Sheet,
     Text,
 )
-from riskkit.report.state_words import (
-    ORDER_FIRST,
-    depth_title,
-    owner_time_words,
-    reading,
-    since_words,
-    time_title,
-    working_title,
-)
-from riskkit.report.storm_rows import (
-    STOPPED_HEAD,
-    depth_head,
-    depth_rows,
-    failure_rows,
-    storm_rain,
-    working_head,
-    working_rows,
-)
+from riskkit.report.state_words import ORDER_FIRST, owner_time_words, reading, since_words
+from riskkit.report.storm_rows import depth_table, stopped_table, storm_rain, working_table
+from riskkit.report.time_words import chance_and_time
 from riskkit.report.visit_words import alerts, visit_lines
-from riskkit.report.words import (
-    CERTAIN,
-    chance_and_time,
-    rests_on,
-    sentence,
-    taken_words,
-)
+from riskkit.report.words import CERTAIN, sentence
 from riskkit.risk.sensitivity import SOIL
 from riskkit.tables import load_table
 
@@ -87,10 +68,7 @@ _MOST = 4  # most useful measurements that are shown: the sheet stays on two pag
 _TENTH = 0.095  # from here on a share is told in tenths
 _PLAIN_ORIGINS = ("measured at the home", "as given")
 _SURE, _LIKELY = 0.9, 0.5
-_WIDTHS = {
-    "storm": 1.0, "rain": 1.5, "most to the pit": 1.7, "of pump flow": 1.3, "alarm sounds": 1.0,
-    "pit does not overflow": 1.1,
-}  # fmt: skip
+_OWNER_SHARES = (1.1, 1.15, 1.15, 3.1)  # of the line, for the columns of the owner's table
 
 
 def owner_sheet(
@@ -178,25 +156,12 @@ def estimator_sheet(
         "Rain and water level against time",
         0.5,
     )
-    head = working_head(answer)
     blocks: list[Block] = [
         *_alerts(answer, system),
         *_answer(answer, system),
         Figures((_cut(answer, system, 0.5), level)),
-        Heading(working_title(answer.state)),
-        Grid(
-            head,
-            tuple(working_rows(answer, system)),
-            tuple(_WIDTHS[name] for name in head),
-            small=True,
-        ),
-        Heading(time_title(answer.state)),
-        Grid(
-            STOPPED_HEAD,
-            tuple(failure_rows(answer)),
-            (1.0, 2.0, 0.7, 2.0, 0.7),
-            small=True,
-        ),
+        *_grid(working_table(answer, system)),
+        *_grid(stopped_table(answer)),
         _small((_depth_line(answer, system), *reading(answer.state))),
         Heading("What would help"),
         *_remedy_blocks(remedies, system),
@@ -215,11 +180,17 @@ def estimator_sheet(
 
 def _depth_line(answer: Assessment, system: UnitSystem) -> str:
     """The depths on the floor in the storm of the first sentence; all stand on the page."""
+    table = depth_table(answer, system)
     name = f"{answer.headline_storm.return_period_yr:g}-year"
-    row = next(row for row in depth_rows(answer, system) if row[0] == name)
-    after = zip(depth_head(answer)[1:], row[1:], strict=True)
+    row = next(row for row in table.rows if row[0] == name)
+    after = zip(table.head[1:], row[1:], strict=True)
     cells = "; ".join(f"{head} {cell}" for head, cell in after)
-    return f"{depth_title(answer.state)}, {name} storm: {cells}."
+    return f"{table.title}, {name} storm: {cells}."
+
+
+def _grid(table: Table) -> list[Block]:
+    """A table below its title, set small."""
+    return [Heading(table.title), Grid(table, small=True)]
 
 
 def _sheet(
@@ -271,11 +242,11 @@ def _owner_grid(answer: Assessment, system: UnitSystem) -> Grid:
     since = since_words(answer.state.clock).removeprefix("from ")
     if not answer.state.has(Component.PUMP):
         head = ("Storm", "Rain", "The floor", f"Time to water on the floor, from {since}")
-        return Grid(head, tuple(rows), (1.1, 1.15, 1.15, 3.1))
+        return Grid(new_table("", head, rows, shares=_OWNER_SHARES))
     dry = _first_upper(chance_and_time(answer.dry_s))
     rows.append(("No rain", "none", "Pit does not overflow", dry))
     head = ("Storm", "Rain", "Pump works", f"Pump stops: time to the floor from {since}")
-    return Grid(head, tuple(rows), (1.1, 1.15, 1.15, 3.1))
+    return Grid(new_table("", head, rows, shares=_OWNER_SHARES))
 
 
 def _pit_words(storm: StormAnswer) -> str:
@@ -378,7 +349,8 @@ def _sensitivity_blocks(answer: Assessment, system: UnitSystem) -> list[Block]:
     if not found:
         return [Text(f"Nothing that can be measured stands out in a {name}."), _small(lines)]
     head = ("not measured yet", "taken (9 of 10 within)", "decides", "rests on", "how to find out")
-    return [Grid(head, tuple(found[:_MOST]), (2.1, 1.6, 0.8, 2.0, 1.9), small=True), _small(lines)]
+    table = new_table("", head, found[:_MOST], shares=(2.1, 1.6, 0.8, 2.0, 1.9))
+    return [Grid(table, small=True), _small(lines)]
 
 
 def _small(lines: Sequence[str]) -> Text:

@@ -19,23 +19,17 @@ from riskkit.quantities.units import UnitSystem, convert
 from riskkit.quantities.variables import choices, counted, variables
 from riskkit.records import DepthDurationFrequency, RainRecord
 from riskkit.report.charts import RAIN, WATER, level_chart, to_svg
+from riskkit.report.number_words import hours_words, percent_words
 from riskkit.report.page import environment
 from riskkit.report.picture_words import ONE_HOME, time_words
 from riskkit.report.replay_rows import replay_tables
 from riskkit.report.replay_view import CHART_WORDS, lead_lines, replay_spec
 from riskkit.report.replay_words import often_words, volume_words
+from riskkit.report.rows import Table, new_table
 from riskkit.report.section import cut_svg
-from riskkit.report.state_words import time_title, working_title
-from riskkit.report.storm_rows import (
-    STOPPED_HEAD,
-    failure_rows,
-    hours_words,
-    percent_words,
-    storm_rain,
-    time_cells,
-    working_head,
-    working_rows,
-)
+from riskkit.report.state_words import time_title
+from riskkit.report.storm_rows import stopped_table, storm_rain, working_table
+from riskkit.report.time_words import time_cells
 from riskkit.report.visit_words import alerts
 from riskkit.report.words import sentence
 from riskkit.risk.design_rain import DesignRain
@@ -54,19 +48,12 @@ _LOOK = {
 
 
 @dataclass(frozen=True)
-class _Table:
-    title: str
-    head: Sequence[str]
-    rows: Sequence[Sequence[str]]
-
-
-@dataclass(frozen=True)
 class _View:
     title: str
     lines: Sequence[str] = ()
     chart: str = ""
     caption: str = ""
-    tables: Sequence[_Table] = ()
+    tables: Sequence[Table] = ()
 
 
 def html_of(value: object) -> str:
@@ -107,7 +94,7 @@ def _view(value: object) -> _View:
 
 @_view.register
 def _(answer: Assessment) -> _View:
-    storm, state = answer.headline_storm, answer.state
+    storm = answer.headline_storm
     chart = level_chart(answer, _SYSTEM, storm.return_period_yr, width_px=_WIDTH_PX)
     name = f"{storm.return_period_yr:g}-year storm, {storm_rain(storm, _SYSTEM)}"
     return _View(
@@ -115,10 +102,7 @@ def _(answer: Assessment) -> _View:
         lines=(sentence(answer, _SYSTEM), *answer.warnings),
         chart=to_svg(chart),
         caption=f"Water level through the {name}. {ONE_HOME}. {time_words(storm)}",
-        tables=(
-            _Table(working_title(state), working_head(answer), working_rows(answer, _SYSTEM)),
-            _Table(time_title(state), STOPPED_HEAD, failure_rows(answer)),
-        ),
+        tables=(working_table(answer, _SYSTEM), stopped_table(answer)),
     )
 
 
@@ -149,7 +133,7 @@ def _(comparison: Comparison) -> _View:
         title=comparison.before.home.name,
         lines=lines,
         chart=_svg(bars, {"type": "bar", "color": WATER}, encoding, height_px=24 * len(bars)),
-        tables=(_Table(time_title(comparison.before.state), head, rows),),
+        tables=(new_table(time_title(comparison.before.state), head, rows),),
     )
 
 
@@ -163,7 +147,7 @@ def _(home: Home) -> _View:
     n_keys = len(variables()) + len(choices())
     lines = [f"{len(rows)} of {n_keys} values are known.", *([home.note] if home.note else [])]
     return _View(
-        title=home.name, lines=lines, chart=_drawn(home), tables=(_Table("", _HEAD, rows),)
+        title=home.name, lines=lines, chart=_drawn(home), tables=(new_table("", _HEAD, rows),)
     )
 
 
@@ -213,7 +197,7 @@ def _(record: RainRecord) -> _View:
         title=record.name or "rain record",
         lines=record.notes,
         chart=_svg(bars, {"type": "bar", "color": RAIN}, encoding),
-        tables=(_Table("", ("", ""), rows),),
+        tables=(new_table("", ("", ""), rows),),
     )
 
 
@@ -246,7 +230,7 @@ def _(table: DepthDurationFrequency) -> _View:
         title=table.origin or "depths of rain",
         lines=table.notes,
         chart=_svg(points, {"type": "line", "point": True}, encoding),
-        tables=(_Table("Depth of rain [in]", head, rows),),
+        tables=(new_table("Depth of rain [in]", head, rows),),
     )
 
 
@@ -263,7 +247,7 @@ def _(replay: Replay) -> _View:
         lines=(*alerts(home, system_state(home), _SYSTEM), *lead_lines(study)),
         chart=to_svg(replay_spec(study, _SYSTEM, width_px=_WIDTH_PX)),
         caption=CHART_WORDS,
-        tables=[_Table(one.title, one.head, one.rows) for one in replay_tables(study, _SYSTEM)],
+        tables=replay_tables(study, _SYSTEM),
     )
 
 
@@ -296,7 +280,7 @@ def _(comparison: ReplayComparison) -> _View:
             "is and with each change alone."
         ],
         chart=_svg(bars, {"type": "bar", "color": WATER}, encoding, height_px=24 * len(bars)),
-        tables=(_Table("The middle of the variants", head, rows),),
+        tables=(new_table("The middle of the variants", head, rows),),
     )
 
 

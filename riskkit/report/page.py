@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from functools import cache
 from typing import TYPE_CHECKING
 
@@ -9,26 +10,12 @@ from riskkit.quantities.units import UnitSystem
 from riskkit.report.cautions import cautions
 from riskkit.report.charts import level_chart, to_svg
 from riskkit.report.draws_words import draws_words
+from riskkit.report.origin_words import rests_on, taken_table
 from riskkit.report.picture_words import ONE_HOME, time_words
-from riskkit.report.state_words import (
-    ORDER_FIRST,
-    depth_title,
-    reading,
-    time_title,
-    working_title,
-)
-from riskkit.report.storm_rows import (
-    STOPPED_HEAD,
-    depth_head,
-    depth_rows,
-    failure_rows,
-    storm_rain,
-    working_head,
-    working_rows,
-)
-from riskkit.report.terminal import NINE_OF_TEN
+from riskkit.report.state_words import ORDER_FIRST, reading
+from riskkit.report.storm_rows import answer_tables, storm_rain
 from riskkit.report.visit_words import alerts
-from riskkit.report.words import rests_on, sentence, taken_words
+from riskkit.report.words import sentence
 
 if TYPE_CHECKING:
     import jinja2
@@ -77,7 +64,6 @@ def assessment_page(answer: Assessment, system: UnitSystem) -> str:
 
     storm = answer.headline_storm
     chart = to_svg(level_chart(answer, system, storm.return_period_yr))
-    rows = [(row.words, *taken_words(row, system)) for row in answer.assumptions]
     return (
         environment()
         .get_template("assessment.html")
@@ -89,17 +75,8 @@ def assessment_page(answer: Assessment, system: UnitSystem) -> str:
             storm_name=f"{storm.return_period_yr:g}-year storm, {storm_rain(storm, system)}",
             alerts=alerts(answer.home, answer.state, system),
             order_first=ORDER_FIRST,
-            working_title=working_title(answer.state),
-            working_head=working_head(answer),
-            working=working_rows(answer, system),
-            time_title=time_title(answer.state),
-            stopped_head=STOPPED_HEAD,
-            stopped=failure_rows(answer),
-            depth_title=depth_title(answer.state),
-            depth_head=depth_head(answer),
-            depths=depth_rows(answer, system),
-            rows=rows,
-            nine_of_ten=NINE_OF_TEN,
+            tables=answer_tables(answer, system),
+            taken=replace(taken_table(answer, system), title=""),
             reading=reading(answer.state),
             draws=draws_words(answer),
             rests_on=rests_on(answer),

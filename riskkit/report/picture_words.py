@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from riskkit.quantities.components import Component
 from riskkit.report.state_words import after_words
-from riskkit.report.words import about_duration, chance_and_time
+from riskkit.report.time_words import about_duration, chance_and_time
 
 if TYPE_CHECKING:
     from riskkit.assessment import Assessment, StormAnswer

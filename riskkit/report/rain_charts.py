@@ -19,7 +19,7 @@ from riskkit.rainfall.plotting import plotting_position
 from riskkit.rainfall.quality import COMPLETE_SHARE
 from riskkit.records import DepthDurationFrequency, FloatArray, IntArray
 from riskkit.report.charts import LINE, RAIN, STOPPED, WATER
-from riskkit.report.terminal import hours_words
+from riskkit.report.number_words import hours_words
 
 __all__ = ["completeness_spec", "double_mass_spec", "frequency_spec", "shown_durations"]
 

@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-import math
 from typing import TYPE_CHECKING
 
 from rich.console import Console
 from rich.text import Text
 
 from riskkit.quantities.units import UnitSystem
-from riskkit.quantities.variables import counted, signed_percent, significant
+from riskkit.quantities.variables import counted, significant
 from riskkit.rainfall.analysis import RainAnalysis
 from riskkit.rainfall.doubts import (
     asks_for_unit,
@@ -18,16 +17,11 @@ from riskkit.rainfall.doubts import (
     quality_words,
 )
 from riskkit.rainfall.quality_rows import Check, QualityRow, Verdict
-from riskkit.report.rain_storms import STORM_WORDS, storm_table, storm_title
-from riskkit.report.terminal import (
-    hours_words,
-    new_table,
-    print_comparison,
-    print_quality,
-    print_rain,
-    show_table,
-)
-from riskkit.report.words import about_share, rain_words
+from riskkit.report.number_words import about_share, hours_words, rain_words
+from riskkit.report.rain_rows import comparison_table, depths_table, fit_table, quality_table
+from riskkit.report.rain_storms import storm_table
+from riskkit.report.rows import Table
+from riskkit.report.table_text import print_table
 
 if TYPE_CHECKING:
     from riskkit.records import DepthDurationFrequency
@@ -35,15 +29,13 @@ if TYPE_CHECKING:
 __all__ = [
     "checks_words",
     "doubt_words",
-    "fit_rows",
     "mass_sentence",
     "print_rain_analysis",
     "rain_notes",
     "rain_sentence",
+    "rain_tables",
     "storm_words",
 ]
-
-_LOOKED_AT = (2.0, 10.0, 100.0)  # return periods of the second way [yr]
 
 
 def rain_sentence(found: RainAnalysis, system: UnitSystem) -> str:
@@ -241,49 +233,31 @@ def rain_notes(found: RainAnalysis) -> list[str]:
     return list(dict.fromkeys([*found.record.notes, *some, *own, *official]))
 
 
-def fit_rows(found: RainAnalysis) -> tuple[list[str], list[list[str]]]:
-    """Write how well the curve fits the maxima, and what a second way gives.
+def rain_tables(found: RainAnalysis, system: UnitSystem) -> list[Table]:
+    """Write what was found in a record as tables.
 
     Parameters
     ----------
     found : RainAnalysis
         What was found.
+    system : UnitSystem
+        Units of the reader.
 
     Returns
     -------
-    head : list of str
-        Names of the columns.
-    rows : list of list of str
-        A row per duration that the record shows; none where it is too short.
+    list of Table
+        Depths, storms, the fit and the quality, as far as they are known.
     """
-    if found.own is None or found.maxima is None:
-        return [], []
-    periods = found.own.return_period_yr.tolist()
-    columns = [periods.index(t) for t in _LOOKED_AT if t in periods]
-    head = ["duration", "correlation of the plot", "chance of a lower one"]
-    head += [f"by peaks, {periods[c]:g} yr" for c in columns]
-    rows = []
-    for i, hours in enumerate(found.maxima.duration_h):
-        chance = found.maxima.fitness.p_value[i]
-        rows.append(
-            [
-                hours_words(float(hours)),
-                f"{found.maxima.fitness.correlation[i]:.3f}",
-                "-" if math.isnan(chance) else f"{100 * chance:.0f} %",
-                *(_percent(found.maxima.peaks_pct[i, c]) for c in columns),
-            ]
-        )
-    return head, rows
-
-
-def _percent(value: float) -> str:
-    return "too few" if math.isnan(value) else f"{signed_percent(value)} %"
-
-
-FIT_WORDS = (
-    "Chances under 5 % say that the curve does not suit the maxima. By peaks: depths from the two "
-    "or three largest storms of a year on average, generalised Pareto, against those above."
-)
+    tables = [
+        None if found.own is None
+        else depths_table(found.own, system, "Own analysis of the record"),
+        None if found.official is None else depths_table(found.official, system, "Official table"),
+        None if found.comparison is None else comparison_table(found.comparison),
+        storm_table(found.record, found.storms, system),
+        fit_table(found),
+        quality_table(found.quality, system),
+    ]  # fmt: skip
+    return [table for table in tables if table is not None]
 
 
 def print_rain_analysis(found: RainAnalysis, console: Console, system: UnitSystem) -> None:
@@ -301,29 +275,7 @@ def print_rain_analysis(found: RainAnalysis, console: Console, system: UnitSyste
     console.print(Text(found.record.name or "Rain record", style="bold"))
     console.print(Text(rain_sentence(found, system)))
     console.print()
-    if found.own is not None:
-        print_rain(found.own, console, system, "Own analysis of the record")
-    if found.official is not None:
-        print_rain(found.official, console, system, "Official table")
-    if found.comparison is not None:
-        print_comparison(found.comparison, console)
-    head, rows = storm_table(found.record, found.storms, system)
-    _print_rows(console, storm_title(found.storms), head, rows, STORM_WORDS)
-    head, rows = fit_rows(found)
-    _print_rows(console, "The fit, and a second way", head, rows, FIT_WORDS)
-    print_quality(found.quality, console, system)
+    for table in rain_tables(found, system):
+        print_table(console, table)
     for note in rain_notes(found):
         console.print(Text(f"Note: {note}"))
-
-
-def _print_rows(
-    console: Console, title: str, head: list[str], rows: list[list[str]], words: str
-) -> None:
-    if not rows:
-        return
-    view = new_table(title, *head)
-    for row in rows:
-        view.add_row(*row)
-    show_table(console, view)
-    console.print(Text(words))
-    console.print()

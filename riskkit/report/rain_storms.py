@@ -12,41 +12,30 @@ from riskkit.quantities.variables import significant
 from riskkit.rainfall.largest import GreatStorm, ReturnPeriod
 from riskkit.records import RainRecord
 from riskkit.report.answer_form import numbers
-from riskkit.report.terminal import hours_words
+from riskkit.report.number_words import hours_words
+from riskkit.report.rows import Table, new_table
 
-__all__ = ["STORM_WORDS", "period_words", "storm_form", "storm_table", "storm_title"]
+__all__ = ["period_words", "storm_form", "storm_table"]
 
 DAY_S = 86400
 _SHOWN_H = (1.0, 3.0, 6.0, 24.0, 48.0, 72.0)
 _MOST_YR, _LEAST_YR = 100.0, 1.0
 
-STORM_WORDS = (
+_STORM_WORDS = (
     "A storm is what fell within three days; depths are the most of it in each duration, as the "
     "gauge caught them. The return period is that of the duration in which it was rarest, with the "
     "limits within which it lies nine times in ten."
 )
 
 
-def storm_title(storms: tuple[GreatStorm, ...]) -> str:
-    """Say what the table of storms holds.
-
-    Parameters
-    ----------
-    storms : tuple of GreatStorm
-        The storms.
-
-    Returns
-    -------
-    str
-        A title.
-    """
+def _title(storms: tuple[GreatStorm, ...]) -> str:
     number = {10: "ten"}.get(len(storms), str(len(storms)))
     return f"The {number} largest storms"
 
 
 def storm_table(
     record: RainRecord, storms: tuple[GreatStorm, ...], system: UnitSystem
-) -> tuple[list[str], list[list[str]]]:
+) -> Table | None:
     """Write the largest storms as a table: when, how much in each duration, how seldom.
 
     Parameters
@@ -60,13 +49,11 @@ def storm_table(
 
     Returns
     -------
-    head : list of str
-        Names of the columns.
-    rows : list of list of str
-        A row per storm.
+    Table or None
+        A row for each storm; none where there is no storm.
     """
     if not storms:
-        return [], []
+        return None
     unit, digits = ("in", 2) if system is UnitSystem.US else ("mm", 0)
     durations = storms[0].duration_h
     columns = [i for i, hours in enumerate(durations) if hours in _SHOWN_H] or [0]
@@ -85,7 +72,7 @@ def storm_table(
                 "beside a gap" if storm.beside_gap else "",
             ]
         )
-    return head, rows
+    return new_table(_title(storms), head, rows, [_STORM_WORDS], words=(0, len(head) - 1))
 
 
 def _moment(moment: np.datetime64, record: RainRecord, *, is_end: bool = False) -> str:

@@ -7,8 +7,9 @@ from typing import TYPE_CHECKING
 
 from riskkit.options.remedies import DAY_S, Gain
 from riskkit.quantities.variables import counted
+from riskkit.report.number_words import about_share
 from riskkit.report.state_words import since_words
-from riskkit.report.words import about_duration, about_share
+from riskkit.report.time_words import about_duration
 from riskkit.risk.clock import Clock
 
 if TYPE_CHECKING:

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import calendar
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING
 
 import numpy as np
 
 from riskkit.ensemble.quantiles import Points, outcome
 from riskkit.quantities.units import UnitSystem
+from riskkit.report.number_words import percent_words, rain_words
 from riskkit.report.replay_words import (
     DEAD_WORDS,
     STORM_WORDS,
@@ -18,30 +19,21 @@ from riskkit.report.replay_words import (
     volume_words,
     within_words,
 )
+from riskkit.report.rows import Table, new_table
 from riskkit.report.state_words import since_words
-from riskkit.report.storm_rows import minutes_words, percent_words
-from riskkit.report.words import rain_words
+from riskkit.report.time_words import minutes_words
 from riskkit.years.calendar import ranked_storms
 
 if TYPE_CHECKING:
     from riskkit.options.replays import YearsStudy
     from riskkit.records import FloatArray
 
-__all__ = ["ReplayTable", "replay_tables"]
+__all__ = ["replay_tables"]
 
 _NO_DASH = "–"
 
 
-class ReplayTable(NamedTuple):
-    """Title, head and rows of a table as text, and what to know of it."""
-
-    title: str
-    head: tuple[str, ...]
-    rows: list[tuple[str, ...]]
-    lines: list[str]
-
-
-def replay_tables(study: YearsStudy, system: UnitSystem, n_storms: int = 10) -> list[ReplayTable]:
+def replay_tables(study: YearsStudy, system: UnitSystem, n_storms: int = 10) -> list[Table]:
     """Write the years of a home as tables.
 
     Parameters
@@ -55,7 +47,7 @@ def replay_tables(study: YearsStudy, system: UnitSystem, n_storms: int = 10) -> 
 
     Returns
     -------
-    list of ReplayTable
+    list of Table
         Months, storms, years, and design storms where they were run.
     """
     tables = [_months(study, system), _storms(study, system, n_storms), _year(study, system)]
@@ -76,7 +68,7 @@ def _range(points: Points, digits: int = 2) -> str:
     return middle if low == high else f"{middle} ({low}{_NO_DASH}{high})"
 
 
-def _months(study: YearsStudy, system: UnitSystem) -> ReplayTable:
+def _months(study: YearsStudy, system: UnitSystem) -> Table:
     risk = study.months
     rows: list[tuple[str, ...]] = []
     for month in range(12):
@@ -97,7 +89,7 @@ def _months(study: YearsStudy, system: UnitSystem) -> ReplayTable:
         )
     head = ("month", "a failed pump floods", "pumped", "pump runs [h]", "rain and melt",
             "of it melt", "soil wetness", "water in the lot")  # fmt: skip
-    return ReplayTable("Months of this home, mean of the years", head, rows, [DEAD_WORDS])
+    return new_table("Months of this home, mean of the years", head, rows, [DEAD_WORDS])
 
 
 def _volume(per_draw: FloatArray, system: UnitSystem) -> str:
@@ -107,7 +99,7 @@ def _volume(per_draw: FloatArray, system: UnitSystem) -> str:
     return middle if low == high else f"{middle} ({number}{_NO_DASH}{high.split()[0]})"
 
 
-def _storms(study: YearsStudy, system: UnitSystem, n: int) -> ReplayTable:
+def _storms(study: YearsStudy, system: UnitSystem, n: int) -> Table:
     replay = study.replay
     found = replay.outcomes
     wetness = replay.storms["wetness_share"].to_numpy()
@@ -133,10 +125,10 @@ def _storms(study: YearsStudy, system: UnitSystem, n: int) -> ReplayTable:
     if any(storm.touches_gap for storm in replay.record_storms):
         lines.append("*: hours are missing from the record close by.")
     title = f"The worst storms for this pit: time {since_words(replay.clock)} to water on the floor"
-    return ReplayTable(title, head, rows, lines)
+    return new_table(title, head, rows, lines)
 
 
-def _year(study: YearsStudy, system: UnitSystem) -> ReplayTable:
+def _year(study: YearsStudy, system: UnitSystem) -> Table:
     replay = study.replay
     months, years = replay.by_month, replay.years
 
@@ -166,10 +158,10 @@ def _year(study: YearsStudy, system: UnitSystem) -> ReplayTable:
                 )
             )
     title = "A year of this home"
-    return ReplayTable(title, ("", "a year"), rows, trend_lines(study.trends, system))
+    return new_table(title, ("", "a year"), rows, trend_lines(study.trends, system), words=(0, 1))
 
 
-def _against(study: YearsStudy) -> ReplayTable:
+def _against(study: YearsStudy) -> Table:
     against = study.against
     if against is None:
         raise TypeError("the design storms were not run")
@@ -185,4 +177,4 @@ def _against(study: YearsStudy) -> ReplayTable:
     ]
     head = ("a pump that stops in the storm", "record", "with other years", "design storms", "")
     title = "Years of the record beside the design storms, mean of the simulated variants"
-    return ReplayTable(title, head, rows, against_lines(against, study.replay))
+    return new_table(title, head, rows, against_lines(against, study.replay), words=(0, 4))

@@ -18,7 +18,8 @@ from riskkit.report.replay_words import (
     season_line,
 )
 from riskkit.report.state_words import ORDER_FIRST
-from riskkit.report.terminal import new_table, print_state, show_table
+from riskkit.report.table_text import print_table
+from riskkit.report.terminal import print_state
 from riskkit.report.visit_words import alerts, visit_alerts
 from riskkit.risk.system_state import system_state
 
@@ -103,13 +104,7 @@ def print_replay(study: YearsStudy, console: Console, system: UnitSystem) -> Non
             console.print(Text(f"  {calendar.month_abbr[month]} {bar:{_BARS}} {often:.2g}"))
         console.print()
     for table in replay_tables(study, system):
-        view = new_table(table.title, *table.head)
-        for row in table.rows:
-            view.add_row(*row)
-        show_table(console, view)
-        for line in table.lines:
-            console.print(Text(line))
-        console.print()
+        print_table(console, table)
 
 
 def replay_spec(study: YearsStudy, system: UnitSystem, *, width_px: int = 560) -> dict[str, Any]:

@@ -10,8 +10,8 @@ import numpy as np
 from riskkit.ensemble.quantiles import Points, outcome
 from riskkit.quantities.units import UnitSystem, convert
 from riskkit.quantities.variables import counted
+from riskkit.report.number_words import rain_words
 from riskkit.report.state_words import after_words, dangers, due_words
-from riskkit.report.words import rain_words
 from riskkit.risk.system_state import Fault, Severity, SystemState, system_state
 
 if TYPE_CHECKING:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import calendar
-from typing import TYPE_CHECKING, Any, NamedTuple
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
@@ -11,7 +11,9 @@ from riskkit.quantities.units import UnitSystem, convert
 from riskkit.rainfall.readers.plain import GENERATED
 from riskkit.records import FloatArray, RainRecord
 from riskkit.records.wet_rows import wet_rows_csv
-from riskkit.report.terminal import hours_words, new_table, rain_words, show_table
+from riskkit.report.number_words import hours_words, rain_words
+from riskkit.report.rows import Table, new_table
+from riskkit.report.table_text import print_table
 from riskkit.seasons.check import (
     LARGE_STORM_MM,
     RETURN_PERIODS_YR,
@@ -28,7 +30,6 @@ if TYPE_CHECKING:
 
 __all__ = [
     "MonthSummary",
-    "SeasonTable",
     "generated_csv",
     "month_summary",
     "print_seasons",
@@ -41,14 +42,6 @@ __all__ = [
 
 SEASONS = {"Dec–Feb": (11, 0, 1), "Mar–May": (2, 3, 4), "Jun–Aug": (5, 6, 7), "Sep–Nov": (8, 9, 10)}
 _WELL, _PARTLY = 0.85, 0.65  # share of what is compared that lies within its limits (judgement)
-
-
-class SeasonTable(NamedTuple):
-    """Title, head and rows of a table, as text."""
-
-    title: str
-    head: list[str]
-    rows: list[list[str]]
 
 
 MonthSummary = dict[str, FloatArray]
@@ -141,7 +134,7 @@ def _depth(depth_mm: float, system: UnitSystem) -> str:
     return f"{depth_mm:.0f}" if depth_mm >= 10 else f"{depth_mm:.2g}"
 
 
-def season_tables(check: SeasonCheck, system: UnitSystem) -> list[SeasonTable]:
+def season_tables(check: SeasonCheck, system: UnitSystem) -> list[Table]:
     """Set record and generated years side by side: months, seasons and largest rains.
 
     Parameters
@@ -153,13 +146,13 @@ def season_tables(check: SeasonCheck, system: UnitSystem) -> list[SeasonTable]:
 
     Returns
     -------
-    list of SeasonTable
-        Title, head and rows of each table, as text.
+    list of Table
+        A table each.
     """
     return [_months(check, system), _windows(check, system), _largest(check, system)]
 
 
-def _months(check: SeasonCheck, system: UnitSystem) -> SeasonTable:
+def _months(check: SeasonCheck, system: UnitSystem) -> Table:
     own, made = month_summary(check.record_months), month_summary(check.generated_months)
     rows = []
     for month in range(12):
@@ -174,10 +167,10 @@ def _months(check: SeasonCheck, system: UnitSystem) -> SeasonTable:
         rows.append([calendar.month_name[month + 1], *cells])
     title = f"Months, record | generated [{_unit(system)}]; in brackets 8 of 10 generated years"
     large = f"storms over {rain_words(LARGE_STORM_MM, system)}"
-    return SeasonTable(title, ["month", "rain", large, "largest day"], rows)
+    return new_table(title, ["month", "rain", large, "largest day"], rows)
 
 
-def _windows(check: SeasonCheck, system: UnitSystem) -> SeasonTable:
+def _windows(check: SeasonCheck, system: UnitSystem) -> Table:
     rows = []
     for name, months in SEASONS.items():
         for i, window in enumerate(WINDOWS_H):
@@ -192,10 +185,10 @@ def _windows(check: SeasonCheck, system: UnitSystem) -> SeasonTable:
             rows.append([f"{name}, {hours_words(window)}", *cells])
     title = f"Seasons and windows, record | generated [{_unit(system)}]"
     head = ["window", "mean", "standard deviation", "correlation with the next", "dry share"]
-    return SeasonTable(title, head, rows)
+    return new_table(title, head, rows)
 
 
-def _largest(check: SeasonCheck, system: UnitSystem) -> SeasonTable:
+def _largest(check: SeasonCheck, system: UnitSystem) -> Table:
     rows = []
     for i, window in enumerate(WINDOWS_H):
         depths = zip(
@@ -206,7 +199,7 @@ def _largest(check: SeasonCheck, system: UnitSystem) -> SeasonTable:
         words = [f"{own} ({low}–{high}) | {made}" for own, low, high, made in cells]
         rows.append([hours_words(window), *words])
     title = f"Largest rains [{_unit(system)}], record and its limits | generated"
-    return SeasonTable(title, ["duration", *(f"{t:g} yr" for t in RETURN_PERIODS_YR)], rows)
+    return new_table(title, ["duration", *(f"{t:g} yr" for t in RETURN_PERIODS_YR)], rows)
 
 
 def season_notes(check: SeasonCheck) -> str:
@@ -247,10 +240,7 @@ def print_seasons(check: SeasonCheck, console: Console, system: UnitSystem) -> N
     console.print(Text(season_sentence(check)))
     console.print()
     for table in season_tables(check, system):
-        view = new_table(table.title, *table.head)
-        for row in table.rows:
-            view.add_row(*row)
-        show_table(console, view)
+        print_table(console, table)
     console.print(Text(season_notes(check)))
 
 

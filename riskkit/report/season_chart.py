@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING, Any
 
 from riskkit.quantities.units import UnitSystem, convert
 from riskkit.report.charts import LINE, RAIN, STOPPED
+from riskkit.report.number_words import rain_words
 from riskkit.report.season import month_summary
-from riskkit.report.words import rain_words
 from riskkit.seasons.check import LARGE_STORM_MM, SeasonCheck
 
 if TYPE_CHECKING:

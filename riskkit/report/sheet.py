@@ -15,6 +15,9 @@ from enum import Enum
 from importlib.resources import files
 from typing import Any
 
+from riskkit.report.page import environment
+from riskkit.report.rows import Table
+
 __all__ = [
     "Block",
     "Bullets",
@@ -79,11 +82,9 @@ class Bullets:
 
 @dataclass(frozen=True)
 class Grid:
-    """A table with a header; widths are shares of the line."""
+    """A table; its title stands in a heading above, its notes in a text below."""
 
-    head: tuple[str, ...]
-    rows: tuple[tuple[str, ...], ...]
-    widths: tuple[float, ...]
+    table: Table
     small: bool = False
     kind: str = "grid"
 
@@ -166,6 +167,8 @@ def _plain(value: Any) -> Any:
         kept = (c for c in value if c in "\n\t" or unicodedata.category(c) not in ("Cc", "Cs"))
         text = "".join(kept)
         return text if len(text) <= _MOST_LETTERS else text[:_MOST_LETTERS] + "…"
+    if isinstance(value, Enum):
+        return value.value
     if isinstance(value, dict):
         return {k: v if k == "svg" else _plain(v) for k, v in value.items()}
     if isinstance(value, list | tuple):
@@ -200,20 +203,12 @@ def sheet_html(sheet: Sheet) -> str:
     str
         HTML; text from files is escaped.
     """
-    import jinja2
     import markupsafe
 
-    environment = jinja2.Environment(
-        loader=jinja2.PackageLoader("riskkit.report", "templates"),
-        autoescape=True,
-        undefined=jinja2.StrictUndefined,
-        trim_blocks=True,
-        lstrip_blocks=True,
-    )
     data = _data(sheet)
     for figure in _drawings(data):  # drawn by this program from numbers alone
         figure["svg"] = markupsafe.Markup(figure["svg"])  # noqa: S704 - no text of files in it
-    return environment.get_template("sheet.html").render(sheet=data)
+    return environment().get_template("sheet.html").render(sheet=data)
 
 
 def sheet_pdf(sheet: Sheet, paper: Paper) -> bytes:

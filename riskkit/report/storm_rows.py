@@ -1,136 +1,54 @@
-"""The storms of an answer as rows of tables, the same in a terminal, on a page and on a sheet."""
+"""The storms of an answer as tables, the same in a terminal, on a page and on a sheet."""
 
 from __future__ import annotations
 
-from itertools import compress
 from typing import TYPE_CHECKING
 
-from riskkit.ensemble.quantiles import FloorDepth, Outcome
+from riskkit.ensemble.quantiles import FloorDepth
 from riskkit.quantities.components import Component
 from riskkit.quantities.units import UnitSystem
-from riskkit.report.words import (
+from riskkit.report.number_words import (
     about_depth,
-    about_flow,
+    flow_range,
+    hours_words,
+    percent_words,
     rain_words,
-    short_duration,
     use_words,
 )
+from riskkit.report.rows import Table, new_table, without_columns
+from riskkit.report.state_words import depth_title, time_title, working_title
+from riskkit.report.time_words import time_cells
 
 if TYPE_CHECKING:
     from riskkit.assessment import Assessment, StormAnswer
 
 __all__ = [
-    "STOPPED_HEAD",
-    "WORKING_HEAD",
-    "depth_head",
-    "depth_rows",
-    "failure_rows",
-    "hours_words",
-    "minutes_words",
-    "percent_words",
+    "answer_tables",
+    "depth_table",
+    "stopped_table",
     "storm_rain",
-    "storm_row",
-    "time_cells",
-    "working_head",
-    "working_rows",
+    "working_table",
 ]
 
-
-def hours_words(hours: float) -> str:
-    """Write a duration of rain.
-
-    Parameters
-    ----------
-    hours : float
-        The duration [h].
-
-    Returns
-    -------
-    str
-        For example ``"5 min"``, ``"6 h"`` or ``"3 d"``.
-
-    Examples
-    --------
-    >>> hours_words(1 / 12), hours_words(6), hours_words(72)
-    ('5 min', '6 h', '3 d')
-    """
-    if hours < 1:
-        return f"{hours * 60:.3g} min"
-    return f"{hours:g} h" if hours <= 24 else f"{hours / 24:g} d"
+_USE, _ALARM = "of pump flow", "alarm sounds"
 
 
-def _flow_range(flow: Outcome, system: UnitSystem) -> str:
-    low, middle, high = (about_flow(v, system) for v in (flow.low, flow.middle, flow.high))
-    return f"{middle} ({low.split()[0]}–{high.split()[0]})"
-
-
-def minutes_words(time: Outcome) -> str:
-    """Write a time from the alarm to the floor for a table, where water gets there.
+def answer_tables(answer: Assessment, system: UnitSystem) -> tuple[Table, ...]:
+    """Write the storms of an answer as tables.
 
     Parameters
     ----------
-    time : Outcome
-        The time [s].
+    answer : Assessment
+        The answer.
+    system : UnitSystem
+        Units of the reader.
 
     Returns
     -------
-    str
-        For example ``"35 min (20–70 min)"``, ``"35 min (2 min–4 h)"`` or ``"not reached"``.
-
-    Examples
-    --------
-    >>> minutes_words(Outcome(1300, 2050, 4100))
-    '35 min (20–70 min)'
+    tuple of Table
+        With the pump working, the times to the floor if it stops, the depths there.
     """
-    found = time.if_ever
-    if found is None:
-        return "not reached"
-    low, middle, high = (short_duration(t) for t in (found.low, found.middle, found.high))
-    if low == middle == high:
-        return middle
-    if ">" in low + high:  # a dash before or after that sign would be read with it
-        return f"{middle} ({low} to {high})"
-    same_unit = low.split()[-1] == high.split()[-1]
-    return f"{middle} ({low.split()[0] if same_unit else low}–{high})"
-
-
-def time_cells(time: Outcome) -> tuple[str, str]:
-    """Write a time and how often it never comes, for two columns of a table.
-
-    Parameters
-    ----------
-    time : Outcome
-        The time [s].
-
-    Returns
-    -------
-    tuple of str
-        Such as ``("35 min (20–70 min)", "12 %")``.
-    """
-    return minutes_words(time), percent_words(time.never_share)
-
-
-def percent_words(share: float) -> str:
-    """Write a share in whole per cent.
-
-    Parameters
-    ----------
-    share : float
-        From 0 to 1 [-].
-
-    Returns
-    -------
-    str
-        For example ``"31 %"`` or ``"< 1 %"``.
-
-    Examples
-    --------
-    >>> percent_words(0.312), percent_words(0.0), percent_words(0.999)
-    ('31 %', '< 1 %', '> 99 %')
-    """
-    if share < 0.005:
-        return "< 1 %"
-    return "> 99 %" if share > 0.995 else f"{share * 100:.0f} %"
+    return working_table(answer, system), stopped_table(answer), depth_table(answer, system)
 
 
 def storm_rain(storm: StormAnswer, system: UnitSystem) -> str:
@@ -151,55 +69,8 @@ def storm_rain(storm: StormAnswer, system: UnitSystem) -> str:
     return f"{rain_words(storm.depth_mm, system)} over {hours_words(storm.duration_h)}"
 
 
-def storm_row(storm: StormAnswer, system: UnitSystem) -> tuple[str, ...]:
-    """Write one storm with the pump working, for a table.
-
-    Parameters
-    ----------
-    storm : StormAnswer
-        The storm.
-    system : UnitSystem
-        Units of the reader.
-
-    Returns
-    -------
-    tuple of str
-        Storm, rain, inflow, share of the pump, alarm, pit not overflowing.
-    """
-    return (
-        _storm_name(storm),
-        storm_rain(storm, system),
-        _flow_range(storm.peak_inflow_m3_s, system),
-        use_words(storm.peak_use),
-        percent_words(storm.alarm_share),
-        percent_words(storm.floor_dry_share),
-    )
-
-
-WORKING_HEAD = (
-    "storm", "rain", "most to the pit", "of pump flow", "alarm sounds", "pit does not overflow"
-)  # fmt: skip
-"""Heads of the columns of `storm_row`."""
-
-
-def working_head(answer: Assessment) -> tuple[str, ...]:
-    """Name the columns of `working_rows`.
-
-    Parameters
-    ----------
-    answer : Assessment
-        The answer.
-
-    Returns
-    -------
-    tuple of str
-        Heads, without those of what is not there or cannot be counted on.
-    """
-    return tuple(compress(WORKING_HEAD, _told_of(answer)))
-
-
-def working_rows(answer: Assessment, system: UnitSystem) -> list[tuple[str, ...]]:
-    """Write every storm with the pump working, for a table.
+def working_table(answer: Assessment, system: UnitSystem) -> Table:
+    """Write every storm with the pump working.
 
     Parameters
     ----------
@@ -210,25 +81,29 @@ def working_rows(answer: Assessment, system: UnitSystem) -> list[tuple[str, ...]
 
     Returns
     -------
-    list of tuple of str
-        Cells below `working_head`.
+    Table
+        Without the columns of what is not there or cannot be counted on.
     """
-    told = _told_of(answer)
-    return [tuple(compress(storm_row(storm, system), told)) for storm in answer.storms]
+    rows = [
+        (
+            _storm_name(storm),
+            storm_rain(storm, system),
+            flow_range(storm.peak_inflow_m3_s, system),
+            use_words(storm.peak_use),
+            percent_words(storm.alarm_share),
+            percent_words(storm.floor_dry_share),
+        )
+        for storm in answer.storms
+    ]
+    head = ("storm", "rain", "most to the pit", _USE, _ALARM, "pit does not overflow")
+    shares = (1.0, 1.5, 1.7, 1.3, 1.0, 1.1)
+    table = new_table(working_title(answer.state), head, rows, shares=shares)
+    gone = [] if answer.state.has(Component.PUMP) else [_USE]
+    return without_columns(table, *gone, *([] if answer.state.warns else [_ALARM]))
 
 
-def _told_of(answer: Assessment) -> tuple[bool, ...]:
-    """Which columns of the storms are told: none of a pump or an alarm that is not there."""
-    state = answer.state
-    return (True, True, True, state.has(Component.PUMP), state.warns, True)
-
-
-STOPPED_HEAD = ("storm", "worst moment", "never", "typical moment", "never")
-"""Heads of the columns of `failure_rows`."""
-
-
-def failure_rows(answer: Assessment) -> list[tuple[str, ...]]:
-    """Write every storm with the pump stopped, and dry weather last where there is one.
+def stopped_table(answer: Assessment) -> Table:
+    """Write every storm with the pump stopped, and dry weather last where there is a pump.
 
     Parameters
     ----------
@@ -237,37 +112,21 @@ def failure_rows(answer: Assessment) -> list[tuple[str, ...]]:
 
     Returns
     -------
-    list of tuple of str
-        Storm, worst moment, typical moment, each with the share of never.
+    Table
+        Worst moment and typical moment, each with the share of never.
     """
     rows: list[tuple[str, ...]] = [
         (_storm_name(storm), *time_cells(storm.worst_s), *time_cells(storm.typical_s))
         for storm in answer.storms
     ]
-    if not answer.state.has(Component.PUMP):  # nothing stops then
-        return rows
-    dry = time_cells(answer.dry_s)
-    return [*rows, ("dry weather", *dry, *dry)]
+    if answer.state.has(Component.PUMP):  # nothing stops without one
+        dry = time_cells(answer.dry_s)
+        rows.append(("dry weather", *dry, *dry))
+    head = ("storm", "worst moment", "never", "typical moment", "never")
+    return new_table(time_title(answer.state), head, rows, shares=(1.0, 2.0, 0.7, 2.0, 0.7))
 
 
-def depth_head(answer: Assessment) -> tuple[str, ...]:
-    """Name the columns of `depth_rows`.
-
-    Parameters
-    ----------
-    answer : Assessment
-        The answer.
-
-    Returns
-    -------
-    tuple of str
-        Heads.
-    """
-    after = answer.storms[0].depth_after_m
-    return ("storm", *(f"after {hours_words(hours)}" for hours in after))
-
-
-def depth_rows(answer: Assessment, system: UnitSystem) -> list[tuple[str, ...]]:
+def depth_table(answer: Assessment, system: UnitSystem) -> Table:
     """Write for every storm how often and how deep water then stands on the floor.
 
     Parameters
@@ -279,13 +138,15 @@ def depth_rows(answer: Assessment, system: UnitSystem) -> list[tuple[str, ...]]:
 
     Returns
     -------
-    list of tuple of str
-        Storm, and a cell such as ``"63 %: 0.2 to 0.9 in"`` for each time.
+    Table
+        A cell such as ``"63 %: 0.2 to 0.9 in"`` for each time.
     """
-    return [
+    rows = [
         (_storm_name(storm), *(_depth_words(d, system) for d in storm.depth_after_m.values()))
         for storm in answer.storms
     ]
+    head = ("storm", *(f"after {hours_words(hours)}" for hours in answer.storms[0].depth_after_m))
+    return new_table(depth_title(answer.state), head, rows)
 
 
 def _depth_words(depth: FloorDepth, system: UnitSystem) -> str:

@@ -9,9 +9,10 @@ from riskkit.quantities.units import UnitSystem
 from riskkit.quantities.variables import variable
 from riskkit.report.cautions import cautions
 from riskkit.report.days import day_words
+from riskkit.report.number_words import about_flow
 from riskkit.report.state_words import state_lines
 from riskkit.report.wall_words import wall_alerts, wall_lines
-from riskkit.report.words import about_flow, sentence
+from riskkit.report.words import sentence
 from riskkit.risk.evidence import MeasuredFlow, home_with_visit
 from riskkit.risk.system_state import fault_checks
 

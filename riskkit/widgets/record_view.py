@@ -12,12 +12,11 @@ from typing import Any
 import numpy as np
 
 from riskkit.errors import collect_warnings
-from riskkit.quantities.units import UnitSystem, convert
+from riskkit.quantities.units import UnitSystem
 from riskkit.quantities.variables import counted
 from riskkit.rainfall.analysis import RainAnalysis, analyse_rain
-from riskkit.rainfall.doubts import deciding_words, meaning_words, quality_words
+from riskkit.rainfall.doubts import deciding_words
 from riskkit.rainfall.events import Storm, split_storms
-from riskkit.rainfall.extremes import TableComparison
 from riskkit.rainfall.frequency import to_partial_duration
 from riskkit.rainfall.quality_rows import QualityRow, Verdict
 from riskkit.rainfall.readers.official import read_rain_table
@@ -27,21 +26,22 @@ from riskkit.records import DepthDurationFrequency, RainRecord
 from riskkit.report.charts import to_svg
 from riskkit.report.rain_charts import completeness_spec, double_mass_spec, frequency_spec
 from riskkit.report.rain_report import (
-    FIT_WORDS,
     checks_words,
     doubt_words,
-    fit_rows,
     mass_sentence,
     rain_notes,
     storm_words,
 )
-from riskkit.report.rain_storms import STORM_WORDS, storm_table, storm_title
-from riskkit.report.terminal import (
-    INSIDE_WORDS,
-    comparison_cells,
-    hours_words,
-    rain_words,
+from riskkit.report.rain_rows import (
+    comparison_table,
+    depths_table,
+    fit_table,
+    mark_words,
+    quality_table,
 )
+from riskkit.report.rain_storms import storm_table
+from riskkit.report.rows import Table
+from riskkit.widgets.tables import table_blocks
 
 __all__ = [
     "STEPS",
@@ -55,7 +55,6 @@ __all__ = [
 
 STEPS = ("reading the record", "cutting it into storms", "checking it and fitting the largest",
          "drawing")  # fmt: skip
-_MARKS = {Verdict.PASS: "ok", Verdict.NOTE: "note", Verdict.WARN: "look", Verdict.FAIL: "bad"}
 _MOST_MONTHS = 3  # named as those of the largest storms
 
 
@@ -251,9 +250,8 @@ def record_blocks(found: RecordAnswer, system: UnitSystem) -> list[dict[str, Any
         Blocks for the panel.
     """
     everything = found.analysis
-    head, fits = fit_rows(everything)
     failed = any(row.verdict is Verdict.FAIL for row in found.quality)
-    quality = [_quality(found.quality, system)]
+    quality = _quality(found.quality, system)
     lead = "lead wrong" if failed else "lead"
     blocks = [
         {"kind": "text", "class": lead, "text": record_sentence(found, system)},
@@ -262,17 +260,16 @@ def record_blocks(found: RecordAnswer, system: UnitSystem) -> list[dict[str, Any
     if found.own is not None:
         blocks += [
             {"kind": "picture", "svg": found.curves[system], "words": _CURVE_WORDS},
-            _frequencies(found.own, system, "Depths by duration and return period, own analysis"),
+            *_table(depths_table(found.own, system, "Own analysis of the record")),
         ]
     if everything.official is not None:
-        blocks.append(_frequencies(everything.official, system, "The official table"))
+        blocks += _table(depths_table(everything.official, system, "Official table"))
     if everything.comparison is not None:
-        blocks += _comparison(everything.comparison)
-    storm_head, storms = storm_table(found.record, everything.storms, system)
+        blocks += _table(comparison_table(everything.comparison))
     blocks += [
-        *_table(storm_title(everything.storms), storm_head, storms, STORM_WORDS),
+        *_table(storm_table(found.record, everything.storms, system)),
         *_months(found),
-        *_table("The fit, and a second way", head, fits, FIT_WORDS),
+        *_table(fit_table(everything)),
         {"kind": "heading", "text": "How complete the years are"},
         {"kind": "picture", "svg": found.completeness, "words": _YEARS_WORDS},
         *_mass(found, system),
@@ -329,68 +326,10 @@ def _months(found: RecordAnswer) -> list[dict[str, Any]]:
     ]
 
 
-def _table(title: str, head: list[str], rows: list[list[str]], words: str) -> list[dict[str, Any]]:
-    if not rows:
-        return []
-    table = {"kind": "table", "title": title, "head": head, "rows": rows}
-    return [table, {"kind": "text", "class": "small", "text": words}]
+def _table(table: Table | None) -> list[dict[str, Any]]:
+    return [] if table is None else table_blocks(table)
 
 
-def _frequencies(table: DepthDurationFrequency, system: UnitSystem, title: str) -> dict[str, Any]:
-    unit = "in" if system is UnitSystem.US else "mm"
-    digits = 2 if system is UnitSystem.US else 0
-
-    def shown(depth_mm: float) -> str:
-        if table.lower_mm is not None:  # its limits do not allow more than two digits
-            return rain_words(depth_mm, system).split()[0]
-        return f"{convert(depth_mm, 'mm', unit):.{digits}f}"
-
-    rows = []
-    for i, hours in enumerate(table.duration_h):
-        cells = [shown(value) for value in table.depth_mm[i]]
-        if table.lower_mm is not None and table.upper_mm is not None:
-            limits = zip(table.lower_mm[i], table.upper_mm[i], strict=True)
-            cells = [
-                f"{cell} ({shown(low)}–{shown(high)})"
-                for cell, (low, high) in zip(cells, limits, strict=True)
-            ]
-        rows.append([hours_words(float(hours)), *cells])
-    limits_words = ", in brackets the limits nine times out of ten" if table.lower_mm is not None \
-        else ""  # fmt: skip
-    return {
-        "kind": "table",
-        "title": f"{title} [{unit}]{limits_words}",
-        "head": ["duration", *(f"{period:g} yr" for period in table.return_period_yr)],
-        "rows": rows,
-    }
-
-
-def _comparison(found: TableComparison) -> list[dict[str, Any]]:
-    table = {
-        "kind": "table",
-        "title": "Own record against the official table [%]",
-        "head": ["duration", *(f"{period:g} yr" for period in found.return_period_yr)],
-        "rows": [
-            [hours_words(float(hours)), *comparison_cells(found, i)]
-            for i, hours in enumerate(found.duration_h)
-        ],
-    }
-    return [table, {"kind": "text", "class": "small", "text": INSIDE_WORDS}]
-
-
-def _quality(rows: tuple[QualityRow, ...], system: UnitSystem) -> dict[str, Any]:
-    return {
-        "kind": "table",
-        "title": "Quality of the record",
-        "marks": {row.check.value: _MARKS[row.verdict] for row in rows if not row.verdict.in_order},
-        "head": ["check", "verdict", "found", "expected", "meaning"],
-        "rows": [
-            [
-                row.check.value,
-                _MARKS[row.verdict],
-                *quality_words(row, system),
-                meaning_words(row, system),
-            ]
-            for row in rows
-        ],
-    }
+def _quality(rows: tuple[QualityRow, ...], system: UnitSystem) -> list[dict[str, Any]]:
+    marks = {row.check.value: mark_words(row.verdict) for row in rows if not row.verdict.in_order}
+    return table_blocks(quality_table(rows, system), marks)

@@ -10,11 +10,13 @@ from typing import Any
 from riskkit.quantities.units import UnitSystem
 from riskkit.records import RainRecord
 from riskkit.report.charts import to_svg
+from riskkit.report.number_words import rain_words
+from riskkit.report.rows import new_table
 from riskkit.report.season import month_summary, season_notes, season_sentence, season_tables
 from riskkit.report.season_chart import season_chart
-from riskkit.report.terminal import rain_words
 from riskkit.seasons.check import LARGE_STORM_MM, SeasonCheck, check_seasons
 from riskkit.seasons.fit import fit_storms, sight_of
+from riskkit.widgets.tables import table_blocks
 
 __all__ = ["SeasonAnswer", "season_answer", "season_blocks"]
 
@@ -86,21 +88,19 @@ def season_blocks(found: SeasonAnswer, system: UnitSystem) -> list[dict[str, Any
         )
         storms = f"{own['large_storms'][0, month]:.1f} | {made['large_storms'][0, month]:.1f}"
         rows.append([calendar.month_name[month + 1], rain, storms, largest])
-    more = [
-        {"kind": "table", "title": table.title, "head": table.head, "rows": table.rows}
-        for table in season_tables(check, system)[1:]
-    ]
+    more = [block for table in season_tables(check, system)[1:] for block in table_blocks(table)]
     large = f"storms over {rain_words(LARGE_STORM_MM, system)}"
     return [
         {"kind": "heading", "text": "Seasons like these, generated"},
         {"kind": "text", "class": "lead", "text": season_sentence(check)},
         {"kind": "picture", "svg": found.charts[system], "words": _PICTURE_WORDS},
-        {
-            "kind": "table",
-            "title": "Mean of the record | of generated years",
-            "head": ["month", "rain", large, "largest day"],
-            "rows": rows,
-        },
+        *table_blocks(
+            new_table(
+                "Mean of the record | of generated years",
+                ("month", "rain", large, "largest day"),
+                rows,
+            )
+        ),
         {"kind": "more", "title": "Windows of hours, and the largest rains", "blocks": more},
         {"kind": "text", "class": "small", "text": season_notes(check)},
     ]

@@ -8,19 +8,11 @@ from riskkit.files import is_file
 from riskkit.quantities.units import UnitSystem
 from riskkit.report.cautions import cautions
 from riskkit.report.draws_words import draws_words
-from riskkit.report.state_words import depth_title, reading, time_title, working_title
-from riskkit.report.storm_rows import (
-    STOPPED_HEAD,
-    depth_head,
-    depth_rows,
-    failure_rows,
-    storm_rain,
-    working_head,
-    working_rows,
-)
-from riskkit.report.terminal import NINE_OF_TEN
-from riskkit.report.words import rests_on, taken_words
+from riskkit.report.origin_words import rests_on, taken_table
+from riskkit.report.state_words import reading
+from riskkit.report.storm_rows import depth_table, stopped_table, storm_rain, working_table
 from riskkit.widgets.fields import known_counts
+from riskkit.widgets.tables import table_blocks
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -146,28 +138,10 @@ def answer_blocks(answer: Assessment, system: UnitSystem) -> list[dict[str, Any]
         Blocks for the panel.
     """
     marks = {f"{answer.settings.headline_yr:g}-year": "chosen"}
+    # what happens when the pump fails comes first here
+    tables = (stopped_table(answer), depth_table(answer, system), working_table(answer, system))
     return [
-        {
-            "kind": "table",
-            "title": time_title(answer.state),
-            "head": list(STOPPED_HEAD),
-            "rows": [list(row) for row in failure_rows(answer)],
-            "marks": marks,
-        },
-        {
-            "kind": "table",
-            "title": depth_title(answer.state),
-            "head": list(depth_head(answer)),
-            "rows": [list(row) for row in depth_rows(answer, system)],
-            "marks": marks,
-        },
-        {
-            "kind": "table",
-            "title": working_title(answer.state),
-            "head": list(working_head(answer)),
-            "rows": [list(row) for row in working_rows(answer, system)],
-            "marks": marks,
-        },
+        *(block for table in tables for block in table_blocks(table, marks)),
         {
             "kind": "text",
             "class": "small",
@@ -189,15 +163,7 @@ def _origin(answer: Assessment, system: UnitSystem) -> dict[str, Any]:
     ]
     if answer.warnings:
         blocks.append({"kind": "list", "items": list(answer.warnings)})
-    rows = [[row.words, *taken_words(row, system)] for row in answer.assumptions]
-    blocks.append(
-        {
-            "kind": "table",
-            "title": "What was taken for the home",
-            "head": ["quantity", "middle", NINE_OF_TEN, "from"],
-            "rows": rows,
-        }
-    )
+    blocks += table_blocks(taken_table(answer, system))
     blocks.append(
         {
             "kind": "text",

@@ -14,7 +14,7 @@ from riskkit.quantities.units import with_unit
 from riskkit.report.calendar import reminders_calendar
 from riskkit.report.handout import owner_sheet
 from riskkit.report.state_words import since_words
-from riskkit.report.words import chance_and_time
+from riskkit.report.time_words import chance_and_time
 from riskkit.risk.clock import Clock
 from riskkit.widgets.page import HomePage
 from riskkit.widgets.panels import Form, Sheet, Switches

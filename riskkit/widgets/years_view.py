@@ -13,7 +13,7 @@ from riskkit.home.home import load_home
 from riskkit.options.replays import YearsStudy, years_study
 from riskkit.quantities.units import UnitSystem
 from riskkit.report.charts import to_svg
-from riskkit.report.replay_rows import ReplayTable, replay_tables
+from riskkit.report.replay_rows import replay_tables
 from riskkit.report.replay_view import (
     CHART_WORDS,
     STORM_CHART_WORDS,
@@ -25,6 +25,7 @@ from riskkit.report.replay_view import (
 from riskkit.report.visit_words import alerts
 from riskkit.risk.system_state import system_state
 from riskkit.widgets.record_view import RecordAnswer, record_answer
+from riskkit.widgets.tables import table_blocks
 from riskkit.years.kept import kept_replay
 from riskkit.years.records import ReplaySettings
 
@@ -138,16 +139,16 @@ def years_blocks(
     months, storms, year, *against = replay_tables(study, system, _STORMS)
     warned = alerts(home, system_state(home), system)
     tabs = [
-        {"title": "Months", "blocks": _table(months)},
+        {"title": "Months", "blocks": table_blocks(months)},
         {
             "title": "Storms",
             "blocks": [
-                *_table(storms),
+                *table_blocks(storms),
                 {"kind": "picture", "svg": found.storms[system], "words": STORM_CHART_WORDS},
             ],
         },
-        {"title": "A year, and changes", "blocks": _table(year)},
-        *({"title": "Beside design storms", "blocks": _table(table)} for table in against),
+        {"title": "A year, and changes", "blocks": table_blocks(year)},
+        *({"title": "Beside design storms", "blocks": table_blocks(table)} for table in against),
     ]
     if record:
         tabs.append({"title": "The rain record", "blocks": record})
@@ -171,11 +172,3 @@ def years_blocks(
             ],
         },
     ]  # fmt: skip
-
-
-def _table(table: ReplayTable) -> list[dict[str, Any]]:
-    rows = [list(row) for row in table.rows]
-    return [
-        {"kind": "table", "title": table.title, "head": list(table.head), "rows": rows},
-        *({"kind": "text", "class": "small", "text": line} for line in table.lines),
-    ]

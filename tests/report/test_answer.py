@@ -18,9 +18,10 @@ from riskkit.home.home import load_home
 from riskkit.quantities.units import UnitSystem
 from riskkit.report.answer_form import answer_schema
 from riskkit.report.json import assessment_form
+from riskkit.report.number_words import about_flow
 from riskkit.report.page import assessment_page
-from riskkit.report.storm_rows import minutes_words
-from riskkit.report.words import about_duration, about_flow, chance_and_time, sentence
+from riskkit.report.time_words import about_duration, chance_and_time, minutes_words
+from riskkit.report.words import sentence
 
 NEVER = float("inf")
 

@@ -23,10 +23,11 @@ from riskkit.quantities.units import UnitSystem
 from riskkit.quantities.variables import choices, variables
 from riskkit.report.cautions import cautions
 from riskkit.report.handout import estimator_sheet, owner_sheet
+from riskkit.report.origin_words import rests_on
 from riskkit.report.sheet import Figures, Grid, Paper, Sheet, sheet_html, sheet_pdf
-from riskkit.report.storm_rows import depth_rows
+from riskkit.report.storm_rows import depth_table
 from riskkit.report.visit_words import visit_lines
-from riskkit.report.words import rests_on, sentence
+from riskkit.report.words import sentence
 from riskkit.risk.sensitivity import SOIL, Sensitivity
 from riskkit.tables import load_table
 
@@ -124,9 +125,9 @@ def test_the_estimator_sees_all_storms_and_what_they_rest_on(
 ) -> None:
     sheet = estimator_sheet(answer, remedies, day, METRIC)
     working, stopped, worth = (block for block in sheet.blocks if isinstance(block, Grid))
-    assert len(working.rows) == len(answer.storms)
-    assert len(stopped.rows) == len(answer.storms) + 1
-    assert 1 <= len(worth.rows) <= 6
+    assert len(working.table.rows) == len(answer.storms)
+    assert len(stopped.table.rows) == len(answer.storms) + 1
+    assert 1 <= len(worth.table.rows) <= 6
     text = pdf_text(sheet_pdf(sheet, Paper.A4))
     page = " ".join("".join(seen(sheet_html(sheet)).words).split())
     assert "20 April 2026" in text and "L/min" in text and "gpm" not in text.split("visit of")[0]
@@ -136,7 +137,7 @@ def test_the_estimator_sees_all_storms_and_what_they_rest_on(
             assert remedy.change.words(METRIC) in shown
         for line in (*cautions("sheet", system=METRIC), *rests_on(answer), *answer.warnings):
             assert line in shown
-        depths = next(row for row in depth_rows(answer, METRIC) if row[0] == "10-year")
+        depths = next(row for row in depth_table(answer, METRIC).rows if row[0] == "10-year")
         assert f"moment worst for depth, 10-year storm: after 1 h {depths[1]}; after 3 h" in shown
         assert depths[-1] in shown and "Only the rim of the pit is followed" in shown
         for row in answer.assumptions:
@@ -160,7 +161,7 @@ def test_the_soil_is_worth_a_look_in_words(
     home = replace(answer, home=answer.home.changed(ground__soil="unknown"))
     sheet = estimator_sheet(home, remedies, day, US)
     worth = [block for block in sheet.blocks if isinstance(block, Grid)][-1]
-    soil, pit = worth.rows
+    soil, pit = worth.table.rows
     assert soil[:4] == ("soil of the ground", "sand to clay", "2 in 10", "not known")
     assert pit[2] == "< 1 in 10"
     assert "No visit can tell: how full of water the soil is" in sheet.prose()

@@ -17,7 +17,7 @@ from riskkit.quantities.units import UnitSystem
 from riskkit.quantities.variables import choices, variables
 from riskkit.report.charts import level_chart, level_spec, to_svg
 from riskkit.report.picture_words import time_words
-from riskkit.report.words import about_duration, chance_and_time
+from riskkit.report.time_words import about_duration, chance_and_time
 from riskkit.risk.clock import Clock
 from riskkit.tables import load_table
 from riskkit.widgets.pictures import pictures

@@ -33,7 +33,8 @@ from riskkit.report.rain_charts import (
 )
 from riskkit.report.rain_json import rain_analysis_form
 from riskkit.report.rain_page import rain_page
-from riskkit.report.rain_report import fit_rows, rain_notes, rain_sentence
+from riskkit.report.rain_report import rain_notes, rain_sentence
+from riskkit.report.rain_rows import fit_table
 
 NASTY = "<script>alert(1)</script> [red]x[/red] {{ 7*7 }}"
 
@@ -140,8 +141,9 @@ def test_the_second_way_says_where_peaks_are_too_few() -> None:
     depth[::500] = np.linspace(20.0, 60.0, depth[::500].size)  # not one wet day in some years
     record = RainRecord(depth, np.datetime64("2000-01-01"), 86400)
     found = analyse_rain(record, np.random.default_rng(1))
-    _, rows = fit_rows(found)
-    assert rows and all(cell == "too few" for row in rows for cell in row[3:])
+    table = fit_table(found)
+    assert table is not None and table.rows
+    assert all(cell == "too few" for row in table.rows for cell in row[3:])
 
 
 def values_of(spec: dict[str, Any]) -> list[dict[str, Any]]:
@@ -209,7 +211,7 @@ def test_the_page_needs_nothing_else(found: RainAnalysis) -> None:
     assert "&lt;script&gt;alert(1)" in page
     outside = re.sub(r'xmlns(:\w+)?="[^"]*"', "", page)
     assert not re.search(r"(https?:)?//\w|@import|url\(", outside)
-    for heading in ("Depth of rain [in]", "official table", "second way", "Quality", "neighbour"):
+    for heading in ("depth of rain [in]", "official table", "second way", "Quality", "neighbour"):
         assert heading in page
     alone = rain_page(analyse_rain(hourly(34, 3), np.random.default_rng(1)), UnitSystem.METRIC)
     assert alone.count("<svg") == 2 and "official" not in alone.split("Quality of the record")[0]

@@ -88,13 +88,18 @@ def test_the_largest_storms_stand_with_day_hour_depths_and_return_period() -> No
     at = int(np.searchsorted(record.times, np.datetime64("2004-08-05T20:00")))
     depth[at : at + 60] = 4.0  # two and a half days
     found = found_in(RainRecord(depth, record.start, 3600, "town"))
-    head, rows = storm_table(found.record, found.storms, METRIC)
-    assert head == ["from", "to", "1 h [mm]", "3 h [mm]", "6 h [mm]", "24 h [mm]", "2 d [mm]",
-                    "3 d [mm]", "rarest in", "return period [yr]", "remark"]  # fmt: skip
+    table = storm_table(found.record, found.storms, METRIC)
+    assert table is not None
+    rows = table.rows
+    assert table.head == (
+        "from", "to", "1 h [mm]", "3 h [mm]", "6 h [mm]", "24 h [mm]", "2 d [mm]", "3 d [mm]",
+        "rarest in", "return period [yr]", "remark",
+    )  # fmt: skip
     assert len(rows) == 10
     assert rows[0][0].startswith("2004-08-0") and rows[0][5] == "96" and rows[0][6] == "192"
     assert rows[0][9].startswith("over 100")
-    assert storm_table(found.record, found.storms, US)[1][0][5] == "3.78"
+    in_inches = storm_table(found.record, found.storms, US)
+    assert in_inches is not None and in_inches.rows[0][5] == "3.78"
     assert "2004-08-0" in printed(found)
     storm = rain_analysis_form(found)["storms"][0]
     assert storm["depth_mm"][5] == pytest.approx(96.0)
@@ -104,8 +109,8 @@ def test_the_largest_storms_stand_with_day_hour_depths_and_return_period() -> No
 def test_daily_storms_have_days_not_hours() -> None:
     depth = np.tile(np.r_[np.zeros(40), 30.0, 20.0, np.zeros(40)], 9)
     found = found_in(RainRecord(depth, np.datetime64("2001-01-01"), 86400))
-    _, rows = storm_table(found.record, found.storms, METRIC)
-    assert rows[0][:2] == ["2001-02-10", "2001-02-11"]
+    table = storm_table(found.record, found.storms, METRIC)
+    assert table is not None and table.rows[0][:2] == ("2001-02-10", "2001-02-11")
 
 
 @pytest.mark.parametrize(

@@ -24,7 +24,7 @@ from riskkit.report.page import assessment_page
 from riskkit.report.picture_words import time_words
 from riskkit.report.remedy_words import gain_words
 from riskkit.report.sheet import Grid, sheet_html
-from riskkit.report.storm_rows import failure_rows
+from riskkit.report.storm_rows import stopped_table
 from riskkit.report.words import sentence
 from riskkit.widgets.views import answer_blocks
 
@@ -132,14 +132,14 @@ def test_tables_have_no_column_of_what_is_not_there(
     working = next(
         block
         for block in estimator_sheet(answer, tried, day, US).blocks
-        if isinstance(block, Grid) and "most to the pit" in block.head
+        if isinstance(block, Grid) and "most to the pit" in block.table.head
     )
-    for shown in (heads, working.head):
+    for shown in (heads, working.table.head):
         assert ("alarm sounds" in shown) == (name == "no pump")
         assert ("of pump flow" in shown) == (name in ("silent", "no alarm"))
-    assert all(len(row) == len(working.head) for row in working.rows)
+    assert all(len(row) == len(working.table.head) for row in working.table.rows)
     # without a pump nothing stops in dry weather
-    assert (failure_rows(answer)[-1][0] == "dry weather") == (name in ("silent", "no alarm"))
+    assert (stopped_table(answer).rows[-1][0] == "dry weather") == (name in ("silent", "no alarm"))
 
 
 def test_the_chart_marks_no_alarm_that_is_not_there(found: dict[str, Assessment]) -> None:

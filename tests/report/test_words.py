@@ -26,17 +26,13 @@ from riskkit.rainfall.readers.official import read_rain_table
 from riskkit.rainfall.readers.record import read_rain
 from riskkit.rainfall.readers.temperature import read_temperature
 from riskkit.report.json import assessment_form
+from riskkit.report.number_words import about_depth, rain_words, use_words
+from riskkit.report.origin_words import taken_words
 from riskkit.report.page import assessment_page
-from riskkit.report.storm_rows import depth_head, depth_rows, minutes_words, storm_rain
+from riskkit.report.storm_rows import depth_table, storm_rain
 from riskkit.report.terminal import print_assessment
-from riskkit.report.words import (
-    about_depth,
-    chance_and_time,
-    rain_words,
-    sentence,
-    taken_words,
-    use_words,
-)
+from riskkit.report.time_words import chance_and_time, minutes_words
+from riskkit.report.words import sentence
 from riskkit.widgets.views import answer_blocks
 
 NEVER = float("inf")
@@ -186,8 +182,14 @@ def test_depths_are_told_of_the_forms_that_flood_with_their_share(clay: Assessme
     }
     deep = with_headline(clay, depth_after_m=depths)
     row = ("10-year", "none", "< 1 %: <0.1 in", "52 %: 0.2 to 0.4 in", "> 99 %: 2 in")
-    assert depth_rows(deep, US)[3] == row
-    assert depth_head(deep) == ("storm", "after 1 h", "after 3 h", "after 6 h", "after 12 h")
+    assert depth_table(deep, US).rows[3] == row
+    assert depth_table(deep, US).head == (
+        "storm",
+        "after 1 h",
+        "after 3 h",
+        "after 6 h",
+        "after 12 h",
+    )
     console = Console(width=120, file=io.StringIO(), record=True, highlight=False)
     print_assessment(deep, console, US)
     printed, page = console.export_text(), html.unescape(assessment_page(deep, US))

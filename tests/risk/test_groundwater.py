@@ -22,7 +22,7 @@ from riskkit.quantities.quantity import Basis
 from riskkit.quantities.units import UnitSystem
 from riskkit.report.ground import ground_sentence, print_ground
 from riskkit.report.json import assessment_form
-from riskkit.report.words import rests_on, taken_words
+from riskkit.report.origin_words import rests_on, taken_words
 
 FAST = Settings(n_draws=64, return_periods_yr=(10.0,))
 DEFAULT = (0.2, 1.8, 6.0)  # of soil group B, silt loam, in tables/unknown_by_group.csv

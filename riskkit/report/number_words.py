@@ -1,0 +1,262 @@
+"""Numbers in words and cells of tables, with no more digits than the spread allows."""
+
+from __future__ import annotations
+
+import math
+from typing import TYPE_CHECKING
+
+from riskkit.quantities.units import UnitSystem, convert
+from riskkit.quantities.variables import significant
+
+if TYPE_CHECKING:
+    from riskkit.ensemble.quantiles import Outcome
+
+__all__ = [
+    "RARE",
+    "about_depth",
+    "about_flow",
+    "about_share",
+    "flow_range",
+    "hours_words",
+    "percent_words",
+    "rain_words",
+    "rounded_to",
+    "two_digits",
+    "use_words",
+]
+
+_MOST_USE = 3.0  # a share of the pump above it tells no more than that it is too much
+RARE = 0.005
+"""A share below it, or as near to one, is told by a limit [-]."""
+
+
+def rounded_to(value: float, step: float) -> str:
+    """Write a number in steps, one step at least.
+
+    Parameters
+    ----------
+    value : float
+        The number [any].
+    step : float
+        The step [any].
+
+    Returns
+    -------
+    str
+        Such as ``"35"``.
+    """
+    rounded = max(step, math.floor(value / step + 0.5) * step)
+    return f"{rounded:g}"
+
+
+def about_share(share: float) -> str:
+    """Say a share as chances in ten or in a hundred.
+
+    Parameters
+    ----------
+    share : float
+        From 0 to 1 [-].
+
+    Returns
+    -------
+    str
+        For example ``"7 in 10"``.
+
+    Examples
+    --------
+    >>> about_share(0.68), about_share(0.031), about_share(0.0)
+    ('7 in 10', '3 in 100', 'less than 1 in 100')
+    """
+    if share < RARE:
+        return "less than 1 in 100"
+    if share > 1.0 - RARE:
+        return "more than 99 in 100"
+    if share < 0.095 or share > 0.905:
+        return f"{round(share * 100)} in 100"
+    return f"{round(share * 10)} in 10"
+
+
+def percent_words(share: float) -> str:
+    """Write a share in whole per cent.
+
+    Parameters
+    ----------
+    share : float
+        From 0 to 1 [-].
+
+    Returns
+    -------
+    str
+        For example ``"31 %"`` or ``"< 1 %"``.
+
+    Examples
+    --------
+    >>> percent_words(0.312), percent_words(0.0), percent_words(0.999)
+    ('31 %', '< 1 %', '> 99 %')
+    """
+    if share < 0.005:
+        return "< 1 %"
+    return "> 99 %" if share > 0.995 else f"{share * 100:.0f} %"
+
+
+def about_flow(flow_m3_s: float, system: UnitSystem) -> str:
+    """Write a flow to two digits.
+
+    Parameters
+    ----------
+    flow_m3_s : float
+        The flow [m3/s].
+    system : UnitSystem
+        Units of the reader.
+
+    Returns
+    -------
+    str
+        For example ``"3.4 gpm"``.
+    """
+    unit = "gpm" if system is UnitSystem.US else "L/min"
+    return f"{two_digits(convert(flow_m3_s, 'm3/s', unit))} {unit}"
+
+
+def flow_range(flow: Outcome, system: UnitSystem) -> str:
+    """Write a flow with its likely range.
+
+    Parameters
+    ----------
+    flow : Outcome
+        The flow [m3/s].
+    system : UnitSystem
+        Units of the reader.
+
+    Returns
+    -------
+    str
+        Such as ``"3.1 gpm (0.95–8.6)"``.
+    """
+    low, middle, high = (about_flow(v, system) for v in (flow.low, flow.middle, flow.high))
+    return f"{middle} ({low.split()[0]}–{high.split()[0]})"
+
+
+def about_depth(depth_m: float, system: UnitSystem) -> str:
+    """Write a depth of water on the floor to one digit, which is all that its spread allows.
+
+    Parameters
+    ----------
+    depth_m : float
+        The depth [m].
+    system : UnitSystem
+        Units of the reader.
+
+    Returns
+    -------
+    str
+        For example ``"0.4 in"``; ``"none"``; above ten in steps of five.
+
+    Examples
+    --------
+    >>> [about_depth(depth, UnitSystem.METRIC) for depth in (0.0, 0.0004, 0.0036, 0.036, 0.128)]
+    ['none', '<0.1 cm', '0.4 cm', '4 cm', '15 cm']
+    """
+    if depth_m <= 0:
+        return "none"
+    unit = "in" if system is UnitSystem.US else "cm"
+    shown = convert(depth_m, "m", unit)
+    if shown < 0.1:
+        return f"<0.1 {unit}"
+    number = significant(shown, 1) if shown < 9.5 else rounded_to(shown, 5)
+    return f"{number} {unit}"
+
+
+def rain_words(depth_mm: float, system: UnitSystem) -> str:
+    """Write a depth of rain to two digits, which is more than its limits allow.
+
+    Parameters
+    ----------
+    depth_mm : float
+        The depth [mm].
+    system : UnitSystem
+        Units of the reader.
+
+    Returns
+    -------
+    str
+        For example ``"3.1 in"`` or ``"79 mm"``.
+
+    Examples
+    --------
+    >>> rain_words(179.8, UnitSystem.US), rain_words(179.8, UnitSystem.METRIC)
+    ('7.1 in', '180 mm')
+    """
+    unit = "in" if system is UnitSystem.US else "mm"
+    return f"{two_digits(convert(depth_mm, 'mm', unit))} {unit}"
+
+
+def hours_words(hours: float) -> str:
+    """Write a duration of rain.
+
+    Parameters
+    ----------
+    hours : float
+        The duration [h].
+
+    Returns
+    -------
+    str
+        For example ``"5 min"``, ``"6 h"`` or ``"3 d"``.
+
+    Examples
+    --------
+    >>> hours_words(1 / 12), hours_words(6), hours_words(72)
+    ('5 min', '6 h', '3 d')
+    """
+    if hours < 1:
+        return f"{hours * 60:.3g} min"
+    return f"{hours:g} h" if hours <= 24 else f"{hours / 24:g} d"
+
+
+def use_words(use: Outcome) -> str:
+    """Write the peak inflow against what the pump can lift.
+
+    Parameters
+    ----------
+    use : Outcome
+        Inflow against the flow of the pump at its start level; infinite where it lifts nothing [-].
+
+    Returns
+    -------
+    str
+        For example ``"14 % (6–32)"``, ``"107 % (14 % to more than it lifts)"`` or
+        ``"cannot lift"``.
+
+    Examples
+    --------
+    >>> use_words(Outcome(0.06, 0.14, 0.32)), use_words(Outcome(0.14, 1.07, float("inf")))
+    ('14 % (6–32)', '107 % (14 % to more than it lifts)')
+    """
+    too_much = "more than it lifts"
+    if use.middle > _MOST_USE:
+        middle = "cannot lift" if math.isinf(use.middle) else too_much
+        return middle if use.low > _MOST_USE else f"{middle} (from {use.low * 100:.0f} %)"
+    middle = f"{use.middle * 100:.0f} %"
+    if use.high > _MOST_USE:
+        return f"{middle} ({use.low * 100:.0f} % to {too_much})"
+    return f"{middle} ({use.low * 100:.0f}–{use.high * 100:.0f})"
+
+
+def two_digits(value: float) -> str:
+    """Write a number to two digits, with the zero that shows the second one.
+
+    Parameters
+    ----------
+    value : float
+        The number [any].
+
+    Returns
+    -------
+    str
+        Such as ``"4.0"``.
+    """
+    if value == 0:
+        return "0"
+    value = float(f"{value:.2g}")  # so that 9.96 counts as 10
+    return f"{value:.{max(1 - math.floor(math.log10(abs(value))), 0)}f}"
