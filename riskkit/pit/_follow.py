@@ -17,7 +17,7 @@ import numpy as np
 
 from riskkit.compiled import compiled
 from riskkit.pit._bands import OPTIONS
-from riskkit.pit._vessels import free_course, joined_course, leaves_at, stays
+from riskkit.pit._vessels import free_course, joined_course, leaves_at, let_in, stays
 from riskkit.records import FloatArray, IntArray
 
 __all__ = ["Vessels", "drain_freely", "follow_stops"]
@@ -384,7 +384,7 @@ def follow_stops(
                 over = max(0.0, ho - max(floor, hi))
                 leak = -over * area * math.expm1(-v.joint[d] * step / area) / step
                 q_out -= leak
-                before = ho
+                before, head = ho, ho - max(floor, hi)
                 left = step
                 legs = 0
                 while left > 0.0:
@@ -468,9 +468,15 @@ def follow_stops(
                     break
                 for m in range(n_stores):
                     now[m] -= v.store_area[d, m] * (ho - before) * gain[m] / step
-                if joint == np.inf and seeped + leak * step >= PUDDLE_M3:
-                    joint = time + (PUDDLE_M3 - seeped) / leak
-                seeped += leak * step
+                if joint == np.inf and v.joint[d] > 0.0:
+                    missing, end = PUDDLE_M3 - seeped, ho - max(floor, hi)
+                    if end > max(head, 0.0):  # in long steps the first litres would come too late
+                        volume, when = let_in(head, end, step, v.joint[d], missing)
+                    else:
+                        volume = leak * step
+                        when = missing / leak if volume >= missing else np.inf
+                    joint = time + when
+                    seeped += volume
                 arrived += (came + wet + steady) * step - lost * step
                 time += step
                 k += 1

@@ -21,7 +21,7 @@ from riskkit.pit._bands import OPTIONS
 # Levels closer than this are one level: rounding must not take a course out of its band
 _LEVEL_M = 1e-11
 
-__all__ = ["free_course", "joined_course", "leaves_at", "stays"]
+__all__ = ["free_course", "joined_course", "leaves_at", "let_in", "stays"]
 
 
 @compiled(**OPTIONS)
@@ -127,3 +127,18 @@ def leaves_at(
             return _root(c0, c1, c2, rate, low, begin, end), -1
         begin = end
     return time, 0
+
+
+@compiled(**OPTIONS)
+def let_in(
+    head: float, end: float, step: float, joint: float, missing: float
+) -> tuple[float, float]:
+    """Return the water that the joint lets in while the head over it rises in a line from `head` to
+    `end`, which is above the floor, and when in the step as much as is missing has come."""
+    dry = step * head / (head - end) if head < 0.0 else 0.0
+    first = joint * max(head, 0.0)
+    more = (joint * end - first) / (step - dry)
+    volume = (step - dry) * (first + joint * end) / 2.0
+    if volume < missing:
+        return volume, math.inf
+    return volume, dry + 2.0 * missing / (first + math.sqrt(first * first + 2.0 * more * missing))

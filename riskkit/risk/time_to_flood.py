@@ -39,6 +39,7 @@ _DAY_S = 86400.0
 _CLEARLY_S = 600.0  # by which water at the joint must come before the pit overflows
 _WEEK_S = 7 * _DAY_S
 _BEFORE_S, _AFTER_S, _LONG_S = 1800.0, 2 * 3600.0, 1800.0
+_FIRST_S = 3600.0  # in which a flow that sets in at once may fill a pit whose pump was dead
 
 
 @dataclass(frozen=True)
@@ -364,8 +365,8 @@ def summary_of(
 def longer_steps(inflow: PitInflow, step: IntArray) -> IntArray:
     """Return where longer steps may begin, with which a stopped pump is followed.
 
-    The steps of the storm stay as they are from shortly before the greatest inflow to some hours
-    after it; elsewhere half an hour goes by in one. Every stop begins a step.
+    The steps of the storm stay as they are in its first hour, and from shortly before the greatest
+    inflow to some hours after it; elsewhere half an hour goes by in one. Every stop begins a step.
 
     Parameters
     ----------
@@ -385,13 +386,15 @@ def longer_steps(inflow: PitInflow, step: IntArray) -> IntArray:
     """
     n_steps = inflow.storm_m3_s.shape[1]
     peak = inflow.storm_m3_s.argmax(axis=1)
-    before, after, long = (
-        max(1, round(span / inflow.step_s)) for span in (_BEFORE_S, _AFTER_S, _LONG_S)
+    before, after, long, early = (
+        max(1, round(span / inflow.step_s)) for span in (_BEFORE_S, _AFTER_S, _LONG_S, _FIRST_S)
     )
     first, last = np.percentile(peak, (10, 75)).astype(int)
     near = np.arange(max(0, first - before), min(n_steps, last + after))
-    edges = np.unique(np.concatenate([np.arange(0, n_steps, long), near, step, [n_steps]]))
-    return np.asarray(edges, dtype=np.int64)
+    edges = np.concatenate(
+        [np.arange(min(early, n_steps)), np.arange(0, n_steps, long), near, step, [n_steps]]
+    )
+    return np.asarray(np.unique(edges), dtype=np.int64)
 
 
 def dry_times_s(pit: PitModel, ground: Ground, clock: Clock) -> FloatArray:
