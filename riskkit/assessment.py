@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass, field, replace
-from itertools import pairwise
 from typing import TYPE_CHECKING
 
 from riskkit.antecedent.days import DailyWeather
@@ -28,6 +27,7 @@ from riskkit.risk.design_rain import DesignRain, RecordDoubts, design_rain, rain
 from riskkit.risk.record_doubts import doubt_lines
 from riskkit.risk.runs import StormRuns, pooled, run_storms
 from riskkit.risk.sensitivity import Sensitivity, sensitivities
+from riskkit.risk.settings import Settings
 from riskkit.risk.system_state import SystemState, system_state
 from riskkit.risk.time_to_flood import HOURS_AFTER, dry_times_s
 from riskkit.risk.trace import Trace, traces_of
@@ -50,59 +50,6 @@ __all__ = [
     "design_rain",
     "need_system",
 ]
-
-
-_FEWEST_DRAWS = 16
-_MOST_DRAWS = 65536
-
-
-@dataclass(frozen=True)
-class Settings:
-    """How an assessment is worked out.
-
-    Parameters
-    ----------
-    return_periods_yr : tuple of float
-        Storms to look at [yr].
-    headline_yr : float
-        The storm of the first sentence, one of them [yr].
-    pattern : Pattern
-        How the rain of a storm is spread over time.
-    step_s : float
-        Time step [s].
-    n_draws : int
-        Draws of the home, a power of two [-].
-    seed : int
-        Of the draws and of the resampling of the record [-].
-    """
-
-    return_periods_yr: tuple[float, ...] = (1.0, 2.0, 5.0, 10.0, 25.0, 50.0, 100.0)
-    headline_yr: float = 10.0
-    pattern: Pattern = Pattern.ALTERNATING_BLOCK
-    step_s: float = 300.0
-    n_draws: int = 512
-    seed: int = 1
-
-    def __post_init__(self) -> None:
-        need_type(self.pattern, Pattern, "pattern", "give one of Pattern, such as Pattern.HUFF_2")
-        need_type(self.n_draws, int, "draws", "give a power of two, such as 512")
-        need_type(self.seed, int, "seed", "give a whole number")
-        need_type(self.return_periods_yr, (list, tuple), "return periods", "give a tuple of years")
-        object.__setattr__(self, "return_periods_yr", tuple(self.return_periods_yr))
-        periods = self.return_periods_yr
-        if any(later <= first for first, later in pairwise(periods)):
-            raise InputError(
-                "return periods",
-                f"{', '.join(f'{p:g}' for p in periods)} years do not increase",
-                "name the commonest storm first",
-            )
-        n = self.n_draws
-        if not _FEWEST_DRAWS <= n <= _MOST_DRAWS or n & (n - 1):
-            raise InputError("draws", f"{n} is not a power of two from 16 to 65536", "such as 512")
-        if self.headline_yr not in self.return_periods_yr:
-            raise InputError(
-                "headline", f"{self.headline_yr:g} years is not one of the storms looked at"
-            )
 
 
 @dataclass(frozen=True)
@@ -274,6 +221,37 @@ class Assessment(Shown):
     def median_home(self) -> HomeSamples:
         """The home that every picture shows: each quantity as known, or at its middle."""
         return median_home(self.home, self.before)
+
+    def trace(self, years: float | None = None) -> pd.DataFrame:
+        """Return every value between rain and floor of that home in one storm, step by step.
+
+        Parameters
+        ----------
+        years : float, optional
+            Return period of the storm; that of the first sentence where it is left out [yr].
+
+        Returns
+        -------
+        pandas.DataFrame
+            See `riskkit.risk.trace_frame.trace_frame`.
+
+        Raises
+        ------
+        InputError
+            Where there is no such storm.
+        """
+        from riskkit.risk.trace_frame import trace_frame
+
+        wanted = self.settings.headline_yr if years is None else years
+        found = {storm.return_period_yr: storm for storm in self.storms}
+        if wanted not in found:
+            held = ", ".join(f"{one:g}" for one in found)
+            raise InputError("years", f"there is no storm of {wanted} years", f"they are of {held}")
+        storm = found[wanted]
+        about = {"home": self.home.name, "pattern": self.settings.pattern.value} | {
+            name: getattr(storm, name) for name in ("return_period_yr", "duration_h", "depth_mm")
+        }
+        return trace_frame(self.home, self.median_home, storm.trace, self.assumptions, about)
 
     @property
     def pit(self) -> PitModel:

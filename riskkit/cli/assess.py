@@ -61,14 +61,21 @@ def _add_options(parser: argparse.ArgumentParser) -> None:
     add_units(parser)
     add_json(parser)
     parser.add_argument("--html", type=Path, metavar="FILE", help="write a page with a chart")
+    parser.add_argument("--trace", type=Path, metavar="FILE",
+                        help="write the storm of --storm step by step, every value from rain to "
+                        "floor, as CSV or JSON")  # fmt: skip
 
 
 def _run(options: argparse.Namespace) -> int:
     from riskkit.assessment import Pattern, Settings, assess
     from riskkit.home.home import load_home
+    from riskkit.report.trace_file import need_trace_file, trace_text
 
     system = UnitSystem(options.units)
-    need_apart([options.html], [options.home, options.rain, options.table])
+    outputs = [options.html, options.trace]
+    need_apart(outputs, [options.home, options.rain, options.table])
+    if options.trace is not None:
+        need_trace_file(options.trace, "--trace")
     storms = Settings.return_periods_yr
     if options.storm not in storms:
         raise InputError(
@@ -84,8 +91,9 @@ def _run(options: argparse.Namespace) -> int:
     )
     with progress() as tell:
         home = load_home(options.home)
-        need_apart([options.html], rain_files(home, options.home))
-        if home.lacks(Component.PIT) and options.html is None:  # a page has nothing to show
+        need_apart(outputs, rain_files(home, options.home))
+        # a page and a trace have nothing to show
+        if home.lacks(Component.PIT) and not any(outputs):
             return _say_no_pit(home, in_json=options.json)
         tell("reading the rain")
         rain = rain_of(home, options, settings.seed)
@@ -96,6 +104,11 @@ def _run(options: argparse.Namespace) -> int:
 
             tell("drawing the page")
             write_text(options.html, assessment_page(answer, system))
+        if options.trace is not None:
+            from riskkit.files import write_text
+
+            tell("writing the trace")
+            write_text(options.trace, trace_text(answer.trace(), options.trace))
     if options.json:
         from riskkit.report.json import assessment_form
 

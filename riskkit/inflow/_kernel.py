@@ -13,12 +13,16 @@ from typing import NamedTuple
 from riskkit.compiled import compiled
 from riskkit.records import FloatArray, IntArray
 
-__all__ = ["N_PARTS", "N_STATE", "WallDraws", "infiltration_loop", "ponded_loop", "wall_loop"]
+__all__ = [
+    "N_FLOWS", "N_PARTS", "N_STATE", "WallDraws", "infiltration_loop", "ponded_loop", "wall_loop"
+]  # fmt: skip
 
 # columns of the table of parts, see `wall.PARTS`
 N_PARTS = 9
 # columns of the state, see `wall.WallState`
 N_STATE = 11
+# columns of the flows of a step, see `wall.FLOWS`
+N_FLOWS = 16
 _DAY_S = 86400.0
 _FAO_MM = 5.0  # demand of a day at which the share of easy water holds, FAO-56 Table 22
 
@@ -274,6 +278,22 @@ def _note(
 
 
 @compiled()
+def _note_flows(
+    row: FloatArray, rain: float, carried: float, spilt: float, shed: float, d: WallDraws, i: int,
+    led: float, direct: float, leaked: float, soaked: float, spill: float, fast_out: float,
+    drained: float, lot_soaked: float, down: float,
+) -> None:  # fmt: skip
+    """Write the volumes that went from store to store in a step [m3]; see `wall.FLOWS`."""
+    area, lot, runon = d.strip_m2[i], d.lot_m2[i], d.runon_m2[i]
+    row[0], row[1], row[2] = rain * area, carried * d.share_at_wall[i], spilt
+    row[3], row[4], row[5] = runon * shed, carried * d.share_to_drain[i], carried * led
+    row[6], row[7], row[8] = d.well_m2[i] * rain, direct * area, leaked * area
+    row[9], row[10], row[11] = soaked * area, spill * area, fast_out
+    row[12], row[13], row[14] = drained * area, lot_soaked * lot, shed * (lot - runon)
+    row[15] = down * lot
+
+
+@compiled()
 def wall_loop(
     rain_mm: FloatArray,
     demand_mm: FloatArray,
@@ -288,13 +308,16 @@ def wall_loop(
     recharge: FloatArray,
     tail: FloatArray,
     parts: FloatArray,
+    flows: FloatArray,
 ) -> None:
     """Fill flows to the footing and to the lot's water table (n_draws, n_steps), what is on its
     way at the end (n_draws, 4: fast, puddle, fill, lot) and the parts (n_draws, 9); the state
     (n_draws, 11) is taken over and left as it is at the end, and before the steps `marked` it is
     noted (n_draws, n_marked, 11). `demand_mm` is empty for a storm; `front_s` without water on the
-    ground end a wetting front."""
+    ground end a wetting front. `flows` takes what went in each step (n_draws, n_steps, 16), or is
+    without steps."""
     n_draws, n_steps = footing.shape
+    with_flows = flows.shape[1] > 0
     with_plants = demand_mm.size > 0
     for d in range(n_draws):
         row = d if rain_mm.shape[0] > 1 else 0
@@ -331,6 +354,7 @@ def wall_loop(
                 mark += 1
             rain = rain_mm[row, j] * draws.rain_factor[d] * 1e-3
             quick = soaked = lot_soaked = 0.0
+            carried = spilt = shed = direct = leaked = spill = 0.0
             if rain > 0.0 or pond > 0.0:
                 if dry_s >= front_s:
                     wetted = lot_wetted = 0.0
@@ -343,7 +367,6 @@ def wall_loop(
                 dry_s = 0.0 if rain > 0.0 else dry_s + step
                 carried = min(rain, gutter) * roof
                 spilt = (rain - min(rain, gutter)) * roof
-                shed = 0.0
                 if rain > 0.0:
                     lot_soaked, _, shed = _infiltrate(
                         lot_wetted, 0.0, rain / step, step, lot_k, lot_sorption, 0.0
@@ -386,11 +409,17 @@ def wall_loop(
                 transpired += used * area + lot_used * lot
             before = fast
             fast = before * fast_decay + quick / step * fast_fill
-            out = max(0.0, before + quick - fast) + drained * area
+            fast_out = max(0.0, before + quick - fast)
+            out = fast_out + drained * area
             reached += out
             seeped += down * lot
             footing[d, j] = out / step
             recharge[d, j] = down * lot / step
+            if with_flows:
+                _note_flows(
+                    flows[d, j], rain, carried, spilt, shed, draws, d, led, direct, leaked,
+                    soaked, spill, fast_out, drained, lot_soaked, down,
+                )  # fmt: skip
         _note(
             state[d], deficit, store, lot_deficit, lot_store, wetted, lot_wetted, pond, fast,
             sorption, lot_sorption, dry_s,

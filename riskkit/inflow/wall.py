@@ -34,7 +34,7 @@ from riskkit.inflow._kernel import WallDraws
 from riskkit.inflow.infiltration import sorption_m
 from riskkit.records import FloatArray, IntArray, freeze_arrays
 
-__all__ = ["PARTS", "WallModel", "WallWater", "run_wall", "start_state", "wall_water"]
+__all__ = ["FLOWS", "PARTS", "WallModel", "WallWater", "run_wall", "start_state", "wall_water"]
 
 PARTS = (
     "arrived",
@@ -48,6 +48,26 @@ PARTS = (
     "still on the way",
 )
 """Where the water that arrived went; the keys of `WallWater.parts_m3`."""
+
+FLOWS = (
+    "rain on the strip",
+    "roof let out at the wall",
+    "gutter spill",
+    "run-on",
+    "roof tied into the drain",
+    "roof led away",
+    "window wells",
+    "straight into the gap",
+    "puddle into the gap",
+    "infiltration",
+    "run-off of the strip",
+    "gap to the footing",
+    "fill to the footing",
+    "infiltration of the lot",
+    "run-off of the lot",
+    "recharge",
+)
+"""What goes from store to store in a step, where it is asked for; see `run_wall`."""
 
 _USED = PARTS.index("used by plants")
 _BALANCE = 1e-9
@@ -225,6 +245,7 @@ def wall_water(
     state: FloatArray | None = None,
     marked: IntArray | None = None,
     noted: FloatArray | None = None,
+    flows: FloatArray | None = None,
 ) -> WallWater:
     """Storm water that reaches the footing and the lot's water table, for many draws side by side.
 
@@ -258,6 +279,8 @@ def wall_water(
         As for `run_wall` [-].
     noted : (n_draws, n_marked, 11) array, optional
         As for `run_wall` [m, m3, s].
+    flows : (n_draws, n_steps, 16) array, optional
+        As for `run_wall` [m3].
 
     Returns
     -------
@@ -287,7 +310,9 @@ def wall_water(
     if not sizes <= {1, n_draws}:
         raise RangeError("wall", f"arguments are of {sorted(sizes)} draws", "one per draw, or one")
     now = start_state(wall, n_draws) if state is None else state
-    return run_wall(rain, step_s, wall, factor, now, marked=marked, noted=noted, threads=threads)
+    return run_wall(
+        rain, step_s, wall, factor, now, marked=marked, noted=noted, flows=flows, threads=threads
+    )
 
 
 def start_state(wall: WallModel, n_draws: int) -> FloatArray:
@@ -334,6 +359,7 @@ def run_wall(
     roots: Mapping[str, FloatArray] | None = None,
     marked: IntArray | None = None,
     noted: FloatArray | None = None,
+    flows: FloatArray | None = None,
     threads: int | None = None,
 ) -> WallWater:
     """Run the compiled loop from a state, which it leaves as it is at the end.
@@ -362,6 +388,8 @@ def run_wall(
         Steps before which the state is noted, increasing [-].
     noted : (n_draws, n_marked, 11) array, optional
         Takes these states; see `start_state` [m, m3, s].
+    flows : (n_draws, n_steps, 16) array, optional
+        Takes what went from store to store in each step, by `FLOWS` [m3].
     threads : int, optional
         See `wall_water`.
 
@@ -384,7 +412,8 @@ def run_wall(
     plants = (demand, float(easy_share), float(front_s))
     marks = np.zeros(0, dtype=np.int64) if marked is None else np.array(marked, dtype=np.int64)
     kept = np.empty((n_draws, marks.size, state.shape[1])) if noted is None else noted
-    out = (state, kept, footing, recharge, tail, parts)
+    each = np.empty((n_draws, 0, len(FLOWS))) if flows is None else flows
+    out = (state, kept, footing, recharge, tail, parts, each)
     _run(rain, plants, float(step_s), draws, marks, out, threads)
     _check_balance(parts)
     tail_s = np.stack(

@@ -36,6 +36,8 @@ _HORIZON_S = 7 * 86400.0
 _LONGEST_STEP_S = 3 * 3600.0
 _GROWTH = 0.05  # of the steps with the time since the storm
 PUDDLE_M3 = 0.01  # at the joint of wall and floor, from which the floor counts as wet
+LOT_IN, STEADY_IN, DEEP_IN, DRAIN_IN, LEAK_IN, LOT_HELD = range(6)  # of the accounts of a step
+N_ACCOUNTS = LOT_HELD + 1
 _CHECKED_STEPS = 6  # from one look to the next whether water enough is still to come
 
 
@@ -272,14 +274,15 @@ def follow_stops(
     v: Vessels, foot: FloatArray, recharge: FloatArray, lasts: FloatArray, shares: FloatArray,
     begin: IntArray, inside: FloatArray, outside: FloatArray, stores: FloatArray, alive: bool,
     after: FloatArray, from_alarm: bool, step_after: float, first: int, last: int, out: FloatArray,
-    levels: FloatArray, beside: FloatArray,
+    levels: FloatArray, beside: FloatArray, accounts: FloatArray,
 ) -> None:  # fmt: skip
     """Follow both levels from the step in which the pump stops; see `vessels.follow_stops`.
 
     `begin`, `inside` and `outside` are (n_draws, n_stops), `stores` (n_draws, n_stops, n_stores);
     `levels` and `beside` take the levels in the pit and at the footing at the times `after` the
     stop, or after the alarm (n_draws, n_stops, n_after). With `alive` the pump goes on working.
-    The first step after the storm is `step_after` long.
+    The first step after the storm is `step_after` long. `accounts` (n_draws, n_stops, n_kept, 6)
+    takes the volumes of the first steps from the stop on.
     """
     n_steps = foot.shape[1]
     n_in, n_out = v.in_area.shape[1], v.out_area.shape[1]
@@ -384,9 +387,8 @@ def follow_stops(
                 over = max(0.0, ho - max(floor, hi))
                 leak = -over * area * math.expm1(-v.joint[d] * step / area) / step
                 q_out -= leak
-                before, head = ho, ho - max(floor, hi)
-                left = step
-                legs = 0
+                before, head, drained = ho, ho - max(floor, hi), 0.0
+                left, legs = step, 0
                 while left > 0.0:
                     legs += 1
                     if legs > _MOST_LEGS:
@@ -451,6 +453,7 @@ def follow_stops(
                         new_out = base_out
                     if on:
                         lifted -= (q_in - leak) * t
+                    drained += ai[i] * (new_in - hi) - q_in * t
                     hi, ho = new_in, new_out
                     highest = max(highest, hi)
                     at = time + step - left + t
@@ -468,6 +471,12 @@ def follow_stops(
                     break
                 for m in range(n_stores):
                     now[m] -= v.store_area[d, m] * (ho - before) * gain[m] / step
+                if k - begin[d, s] < accounts.shape[2]:
+                    kept = accounts[d, s, k - begin[d, s]]
+                    kept[LOT_IN] = given * step - along * (ho - before)
+                    kept[STEADY_IN], kept[DEEP_IN] = steady * step, lost * step
+                    kept[DRAIN_IN], kept[LEAK_IN] = drained, leak * step
+                    kept[LOT_HELD] = now.sum() + rise_area * (ho - invert)
                 if joint == np.inf and v.joint[d] > 0.0:
                     missing, end = PUDDLE_M3 - seeped, ho - max(floor, hi)
                     if end > max(head, 0.0):  # in long steps the first litres would come too late

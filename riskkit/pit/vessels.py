@@ -30,6 +30,7 @@ from riskkit.pit._follow import Vessels
 from riskkit.records import FloatArray, IntArray, PitModel, freeze_arrays, need, picked
 
 __all__ = [
+    "N_ACCOUNTS",
     "PUDDLE_M3",
     "FootingModel",
     "FootingWater",
@@ -41,6 +42,7 @@ __all__ = [
 
 PUDDLE_M3 = _follow.PUDDLE_M3
 """Water that has come in at the joint of wall and floor when the floor counts as wet [m3]."""
+N_ACCOUNTS = _follow.N_ACCOUNTS  # columns of the accounts of a step
 _BALANCE = 1e-9
 _CHUNK = 64
 
@@ -372,6 +374,7 @@ def follow_stops(
     from_alarm: bool = False,
     pump_works: bool = False,
     step_after_s: float = 300.0,
+    accounts_m3: FloatArray | None = None,
 ) -> StopRun:
     """Follow both levels from the step in which the pump stops, for up to a week after the storm.
 
@@ -398,6 +401,9 @@ def follow_stops(
         The pump goes on working: what happens where the water is too much for it.
     step_after_s : float
         Length of the first step after the storm; they grow with the time since then [s].
+    accounts_m3 : (n_draws, n_stops, n_kept, 6) array, optional
+        Takes of the first steps what came from the lot and from far off, what the deep ground took,
+        what came in by the drain and at the joint, and what the lot holds at their ends [m3].
 
     Returns
     -------
@@ -437,6 +443,7 @@ def follow_stops(
         _follow.follow_stops(
             vessels, *rows, _still(water.step_s), share, *state, pump_works, after, from_alarm,
             float(step_after_s), first, last, out, levels, beside,
+            np.empty((n_draws, n_stops, 0, N_ACCOUNTS)) if accounts_m3 is None else accounts_m3,
         )  # fmt: skip
 
     _share(work, n_draws)

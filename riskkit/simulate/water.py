@@ -171,6 +171,7 @@ def water_of(
     step_s: float,
     rain_factor: FloatArray,
     marked: IntArray | None = None,
+    flows_m3: FloatArray | None = None,
 ) -> Water:
     """Return the storm water of each home, from the rain to the mouth of its drain.
 
@@ -189,6 +190,8 @@ def water_of(
         Multiplier of the rain [-].
     marked : (n_marked,) array of int, optional
         Steps before which the states of wall and lot are noted, increasing [-].
+    flows_m3 : (n_draws, n_steps, 16) array, optional
+        Takes what went from store to store in each step, see `inflow.wall.FLOWS` [m3].
 
     Returns
     -------
@@ -199,8 +202,9 @@ def water_of(
     begin = start_state(ground.wall, max(ground.n_draws, len(np.atleast_2d(rain_mm))))
     end, noted = begin.copy(), np.empty((len(begin), len(steps), begin.shape[1]))
     wall = wall_water(
-        rain_mm, step_s, ground.wall, rain_factor, state=end, marked=steps, noted=noted
-    )
+        rain_mm, step_s, ground.wall, rain_factor, state=end, marked=steps, noted=noted,
+        flows=flows_m3,
+    )  # fmt: skip
     arriving = footing_water(wall)
     free = free_drainage(
         ground.footing, arriving, ground.footing.level_m[:, 0], ground.lot_m3, steps
