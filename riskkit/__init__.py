@@ -32,6 +32,9 @@ if TYPE_CHECKING:
     from riskkit.assessment import Assessment, Settings, StormAnswer, assess
     from riskkit.ensemble.quantiles import FloorDepth, Outcome, Points
     from riskkit.errors import InputError, RiskkitError
+    from riskkit.failures.answer import YearlyChance
+    from riskkit.failures.circumstances import Circumstances
+    from riskkit.failures.yearly import chance
     from riskkit.home.home import Home, load_home
     from riskkit.home.saving import save_home
     from riskkit.home.visits import Visit
@@ -56,6 +59,7 @@ if TYPE_CHECKING:
 _MODULES = {
     "Assessment": "assessment",
     "Change": "options.changes",
+    "Circumstances": "failures.circumstances",
     "Comparison": "options.compare",
     "DepthDurationFrequency": "records",
     "DesignRain": "risk.design_rain",
@@ -76,7 +80,9 @@ _MODULES = {
     "StormAnswer": "assessment",
     "UnitSystem": "quantities.units",
     "Visit": "home.visits",
+    "YearlyChance": "failures.answer",
     "assess": "assessment",
+    "chance": "failures.yearly",
     "compare": "options.compare",
     "compare_replays": "options.replays",
     "depth_duration_frequency": "rainfall.extremes",
@@ -95,6 +101,7 @@ _MODULES = {
 __all__ = [
     "Assessment",
     "Change",
+    "Circumstances",
     "Comparison",
     "DepthDurationFrequency",
     "DesignRain",
@@ -115,7 +122,9 @@ __all__ = [
     "StormAnswer",
     "UnitSystem",
     "Visit",
+    "YearlyChance",
     "assess",
+    "chance",
     "compare",
     "compare_replays",
     "depth_duration_frequency",

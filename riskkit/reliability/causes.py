@@ -24,7 +24,16 @@ from riskkit.reliability.fault_tree import FaultTree, Gate, GateKind
 from riskkit.reliability.hidden import demand_chance, mean_unavailability_missed
 from riskkit.tables import load_table
 
-__all__ = ["Cause", "PartLife", "cause_chances", "causes", "part_lives", "pump_tree"]
+__all__ = [
+    "Cause",
+    "PartLife",
+    "cause_chances",
+    "causes",
+    "fault_rates_per_yr",
+    "part_lives",
+    "parts_shown",
+    "pump_tree",
+]
 
 
 @dataclass(frozen=True)
@@ -45,6 +54,9 @@ class Cause:
         Where its chance comes from when not from here; empty otherwise.
     source : str
         Basis, a key of the sources.
+    delay : Spread or None
+        How long a visit could see the defect before it is a failure [yr]; None for a fault that
+        gives no sign before.
     """
 
     key: str
@@ -53,6 +65,7 @@ class Cause:
     per_year: Spread | None
     given: str
     source: str
+    delay: Spread | None = None
 
 
 @dataclass(frozen=True)
@@ -86,6 +99,19 @@ def part_lives() -> Mapping[str, PartLife]:
     )
 
 
+@cache
+def parts_shown() -> Mapping[str, Spread]:
+    """Return how often chance alone shows a hidden fault of each part.
+
+    Returns
+    -------
+    mapping of str to Spread
+        By part [1/yr].
+    """
+    rows = load_table("part_shown").rows
+    return MappingProxyType({row["part"]: _spread(row, "shown") for row in rows})
+
+
 def _spread(row: Mapping[str, str], column: str) -> Spread:
     low, middle, high = (float(row[f"{column}_{point}"]) for point in ("p05", "p50", "p95"))
     return Spread(low, middle, high, row["words"], row["source"])
@@ -110,6 +136,7 @@ def causes() -> Mapping[str, Cause]:
                 _spread(row, "rate") if row["rate_p50"] else None,
                 row["given"],
                 row["source"],
+                _spread(row, "delay") if row["delay_p50"] else None,
             )
             for row in rows
         }
@@ -136,6 +163,7 @@ def cause_chances(
     finds: ArrayLike,
     shown_per_yr: Mapping[str, ArrayLike] = MappingProxyType({}),
     share: Mapping[str, ArrayLike] = MappingProxyType({}),
+    unseen: Mapping[str, ArrayLike] = MappingProxyType({}),
 ) -> dict[str, FloatArray]:
     """Chance of each cause when a storm comes at a random moment.
 
@@ -155,6 +183,8 @@ def cause_chances(
     share : mapping of str to (n_draws,) array
         Place of each cause in the spread of its chances and rates, between 0 and 1; the middle
         where none is given [-].
+    unseen : mapping of str to (n_draws,) array
+        Share of the faults of each cause that no visit saw coming; all where not told [-].
 
     Returns
     -------
@@ -171,23 +201,58 @@ def cause_chances(
     rausand_hoyland2004 : mean unavailability of a periodically tested part
     """
     found: dict[str, FloatArray] = {}
+    rates = fault_rates_per_yr(share, unseen)
     for key, cause in causes().items():
         if key in given:
             found[key] = np.asarray(given[key], dtype=np.float64)
             continue
         if cause.given:
             raise InputError(key, "the home has to give its chance", f"add it from {cause.given}")
-        place = np.atleast_1d(np.asarray(share.get(key, 0.5), dtype=np.float64))
-        need(bool(np.all((place > 0) & (place < 1))), key, "its share is not between 0 and 1")
-        score, hidden = ndtri(place), np.zeros(1)
-        if cause.per_year is not None:
+        hidden = np.zeros(1)
+        if key in rates:
             if cause.part not in since_test_yr:
                 raise InputError(cause.part, "nobody says how often it is tested", "give years")
-            rate = spread_at(cause.per_year, "log", score)
             shown = shown_per_yr.get(cause.part, 0.0)
-            hidden = mean_unavailability_missed(rate, since_test_yr[cause.part], finds, shown)
+            hidden = mean_unavailability_missed(rates[key], since_test_yr[cause.part], finds, shown)
         fails = np.zeros(1)
         if cause.on_demand is not None:
-            fails = spread_at(cause.on_demand, "logit", score)
+            fails = spread_at(cause.on_demand, "logit", _score(share, key))
         found[key] = demand_chance(fails, hidden)
     return found
+
+
+def fault_rates_per_yr(
+    share: Mapping[str, ArrayLike] = MappingProxyType({}),
+    unseen: Mapping[str, ArrayLike] = MappingProxyType({}),
+) -> dict[str, FloatArray]:
+    """Faults a year of each cause that arises with time.
+
+    Parameters
+    ----------
+    share : mapping of str to (n_draws,) array
+        Place of each cause in the spread of its rates, between 0 and 1; the middle where none is
+        given [-].
+    unseen : mapping of str to (n_draws,) array
+        Share of the faults of each cause that no visit saw coming; all where not told [-].
+
+    Returns
+    -------
+    dict of str to (n_draws,) array
+        Faults [1/yr].
+
+    References
+    ----------
+    christer_waller1984 : share of the defects that become failures
+    """
+    return {
+        key: spread_at(cause.per_year, "log", _score(share, key))
+        * np.asarray(unseen.get(key, 1.0), dtype=np.float64)
+        for key, cause in causes().items()
+        if cause.per_year is not None
+    }
+
+
+def _score(share: Mapping[str, ArrayLike], key: str) -> FloatArray:
+    place = np.atleast_1d(np.asarray(share.get(key, 0.5), dtype=np.float64))
+    need(bool(np.all((place > 0) & (place < 1))), key, "its share is not between 0 and 1")
+    return np.asarray(ndtri(place))

@@ -23,6 +23,7 @@ __all__ = [
     "StopSummary",
     "Stops",
     "dead_before_m",
+    "dry_marks_s",
     "dry_times_s",
     "longer_steps",
     "mark_m",
@@ -418,14 +419,45 @@ def dry_times_s(pit: PitModel, ground: Ground, clock: Clock) -> FloatArray:
     ----------
     judgement : a pump fails when it should start
     """
+    return times_by_clock_s(_dry_run(pit, ground), clock)[:, 0]
+
+
+def dry_marks_s(pit: PitModel, ground: Ground) -> tuple[FloatArray, FloatArray]:
+    """Return when water passes the alarm and reaches the floor in dry weather.
+
+    Parameters
+    ----------
+    pit : PitModel
+        The pits.
+    ground : Ground
+        The ground round them.
+
+    Returns
+    -------
+    alarm_s, floor_s : (n_draws,) arrays
+        From the moment at which the pump should start; infinite for never, or after more than a
+        week [s].
+
+    References
+    ----------
+    judgement : a pump fails when it should start
+    """
+    run = _dry_run(pit, ground)
+    alarm, floor = (times[:, 0] for times in (run.alarm_s, run.floor_s))
+    return (
+        np.where(alarm > _WEEK_S, np.inf, alarm),
+        np.where(floor > _WEEK_S, np.inf, np.maximum(floor, 0.0)),
+    )
+
+
+def _dry_run(pit: PitModel, ground: Ground) -> StopRun:
     n = ground.n_draws
     mark = pit.on_index if pit.has_pump else pit.off_index
     start, invert = mark_m(pit, mark), ground.footing.level_m[:, 0]
-    run = follow_stops(
+    return follow_stops(
         pit, ground.footing, dry_water(n), np.zeros((n, 1), np.int64), start[:, None],
         np.maximum(invert, start)[:, None], np.zeros((n, 1, ground.lot_m3.shape[1])),
     )  # fmt: skip
-    return times_by_clock_s(run, clock)[:, 0]
 
 
 def _median(times: FloatArray, wet: NDArray[np.bool_]) -> FloatArray:

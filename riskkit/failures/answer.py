@@ -1,0 +1,189 @@
+"""What is said of a home in a year: chance, its causes, how they come together, and the rates."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from riskkit.ensemble.quantiles import Points, outcome
+from riskkit.failures.circumstances import Circumstances
+from riskkit.records import FloatArray, freeze_arrays, need
+from riskkit.reliability.annual import annual_chance_of
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+__all__ = ["CauseShare", "CutSet", "RateUsed", "YearlyChance"]
+
+
+@dataclass(frozen=True)
+class CauseShare:
+    """The part of one cause in the water on the floor.
+
+    Parameters
+    ----------
+    cause : str
+        ``"overtopped"``, ``"no_pump"``, or a cause of ``tables/failure_causes.csv``.
+    share : float
+        Its share of the floods of all draws; those of all causes add up to 1 [-].
+    per_yr : float
+        Floods a year by it, mean of all draws; they add up to those of all causes [1/yr].
+    is_certain : bool
+        The last visit found it and left it.
+    """
+
+    cause: str
+    share: float
+    per_yr: float
+    is_certain: bool = False
+
+
+@dataclass(frozen=True)
+class CutSet:
+    """Causes that together bring water onto the floor, none of which can be left out.
+
+    Parameters
+    ----------
+    causes : tuple of str
+        Their names.
+    per_yr : float
+        How often a year they meet and the floor gets wet, mean of all draws; a flood by two sets
+        counts in both [1/yr].
+    """
+
+    causes: tuple[str, ...]
+    per_yr: float
+
+
+@dataclass(frozen=True)
+class RateUsed:
+    """One chance or rate that the answer rests on.
+
+    Parameters
+    ----------
+    key : str
+        Cause, or row of ``tables/response.csv``.
+    kind : str
+        ``"on_demand"`` [-], ``"per_yr"`` [1/yr], ``"unavailable"`` [-] or ``"response"``.
+    values : Points
+        Over the draws, in that unit [any].
+    basis : str
+        Key of its source, such as ``"judgement"``; ``"given"`` where the user said it.
+    shown_per_yr : float
+        How often a year use, or chance, shows such a fault while nobody tests, middle of the draws;
+        NaN where the question does not arise [1/yr].
+    """
+
+    key: str
+    kind: str
+    values: Points
+    basis: str
+    shown_per_yr: float = float("nan")
+
+
+@dataclass(frozen=True, repr=False)
+class YearlyChance:
+    """Chance of water on the floor in a year.
+
+    Parameters
+    ----------
+    home_name : str
+        Name of the home.
+    circumstances : Circumstances
+        What was known besides the home file.
+    per_yr_by_draw : (n_draws,) array
+        Floods a year of each draw of the home [1/yr].
+    dry_per_yr_by_draw : (n_draws,) array
+        Of these, those in dry weather [1/yr].
+    causes : tuple of CauseShare
+        The greatest first.
+    cut_sets : tuple of CutSet
+        The commonest first.
+    rates : tuple of RateUsed
+        What it rests on.
+    commonest_share : float
+        Share of the draws in which a dead pump floods the floor in the commonest storm that counts:
+        where it is large, still commoner rain would do so too, and the chance is too small [-].
+    """
+
+    home_name: str
+    circumstances: Circumstances
+    per_yr_by_draw: FloatArray
+    dry_per_yr_by_draw: FloatArray
+    causes: tuple[CauseShare, ...]
+    cut_sets: tuple[CutSet, ...]
+    rates: tuple[RateUsed, ...]
+    commonest_share: float
+
+    def __post_init__(self) -> None:
+        freeze_arrays(self)
+        need(bool(np.all(self.per_yr_by_draw >= 0)), "floods", "there are fewer than none a year")
+
+    @property
+    def chance_by_draw(self) -> FloatArray:
+        """Chance of each draw that a year has water on the floor [-]."""
+        return annual_chance_of(self.per_yr_by_draw)
+
+    @property
+    def chance(self) -> Points:
+        """Chance in a year, eight in ten draws between low and high [-]."""
+        found = outcome(self.chance_by_draw)
+        return Points(found.low, found.middle, found.high)
+
+    @property
+    def mean(self) -> float:
+        """Chance in a year, mean of all draws: what to expect of many such homes [-]."""
+        return float(self.chance_by_draw.mean())
+
+    @property
+    def floods_per_yr(self) -> float:
+        """Floods a year, mean of all draws [1/yr]."""
+        return float(self.per_yr_by_draw.mean())
+
+    @property
+    def one_year_in(self) -> Points:
+        """The N of "1 year in N"; low belongs to the greatest chance, infinite for never [yr]."""
+        chance = self.chance
+        low, middle, high = (
+            1 / each if each > 0 else float("inf")
+            for each in (chance.high, chance.middle, chance.low)
+        )
+        return Points(low, middle, high)
+
+    @property
+    def dry_share(self) -> float:
+        """Share of the floods that come in dry weather [-]."""
+        total = self.per_yr_by_draw.sum()
+        return float(self.dry_per_yr_by_draw.sum() / total) if total > 0 else 0.0
+
+    def to_frame(self) -> pd.DataFrame:
+        """Return the causes as a DataFrame, the greatest first.
+
+        Returns
+        -------
+        pandas.DataFrame
+            By ``cause``: ``share`` of the floods [-], ``floods_per_yr`` [1/yr] and ``is_certain``.
+        """
+        import pandas as pd
+
+        rows = [
+            {
+                "cause": each.cause,
+                "share": each.share,
+                "floods_per_yr": each.per_yr,
+                "is_certain": each.is_certain,
+            }
+            for each in self.causes
+        ]
+        return pd.DataFrame(
+            rows, columns=["cause", "share", "floods_per_yr", "is_certain"]
+        ).set_index("cause")
+
+    def __repr__(self) -> str:
+        chance, years = self.chance, self.one_year_in
+        return (
+            f"YearlyChance({self.home_name!r}, {chance.middle:.2g} a year, 1 year in "
+            f"{years.middle:.3g}; 8 in 10 draws {chance.low:.2g} to {chance.high:.2g})"
+        )

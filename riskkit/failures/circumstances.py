@@ -1,0 +1,326 @@
+"""What is known of parts, visits and people at a home, and what is taken where nobody knows."""
+
+from __future__ import annotations
+
+import datetime
+import math
+import zlib
+from collections.abc import Mapping
+from dataclasses import dataclass, fields
+from functools import cache
+from types import MappingProxyType
+
+import numpy as np
+from scipy.special import ndtri
+
+from riskkit.errors import InputError, need_type
+from riskkit.home.home import Home
+from riskkit.quantities.components import Component
+from riskkit.quantities.distributions import spread_at
+from riskkit.quantities.variables import Spread
+from riskkit.records import FloatArray, need
+from riskkit.reliability.outages import COUNTRY, outages_of
+from riskkit.risk.system_state import Fault, SystemState, system_state
+from riskkit.tables import load_table
+
+__all__ = [
+    "Circumstances",
+    "KnownHome",
+    "assumed",
+    "assumed_spread",
+    "known_home",
+    "places",
+    "pump_age_yr",
+    "visit_interval_yr",
+]
+
+DAYS_PER_YEAR = 365.25
+_PUMP_WORDS = frozenset({"pump", "sump pump", "new pump"})
+
+# Which cause a finding of a visit makes certain, until a later visit finds it mended
+_CERTAIN = {
+    Fault.PUMP_NO_START: "pump_sudden",
+    Fault.PUMP_OFF: "pump_sudden",
+    Fault.FLOAT_STUCK: "switch_stuck",
+    Fault.OUTLET_BLOCKED: "outlet_blocked",
+    Fault.WEEP_HOLE_BLOCKED: "air_locked",
+    Fault.INLET_CLOGGED: "inlet_clogged",
+    Fault.NO_ALARM: "alarm_missing",
+    Fault.ALARM_SILENT: "alarm_silent",
+    Fault.ALARM_BATTERY_DEAD: "alarm_battery_dead",
+}
+
+
+@dataclass(frozen=True)
+class Circumstances:
+    """What a household and its company know beyond the home file; None where nobody knows.
+
+    Parameters
+    ----------
+    area : str
+        Area of the outage statistics, one of `riskkit.reliability.outages.outage_areas`.
+    pump_age_yr : float, optional
+        Age of the pump; where it is left out, since a visit of the home file changed it [yr].
+    visit_every_yr : float, optional
+        Time between visits, infinite for never; where it is left out, as in the home file [yr].
+    owner_test_every_yr : float
+        Time between tests by the owner, who pours water into the pit; infinite for never [yr].
+    hears : float, optional
+        Chance that somebody is there and hears the alarm [-].
+    can_act : float, optional
+        Chance that who hears it can lift the water away [-].
+    acts_after_min : float, optional
+        Time from the alarm until the water is lifted away, in half of the cases [min].
+    remote_alarm : bool
+        Whether the alarm calls a telephone.
+    has_alarm : bool, optional
+        Whether there is an alarm, where the home file does not say.
+    mended : frozenset of str
+        Causes of ``tables/failure_causes.csv`` that are put in order, whatever a visit found.
+    day : date, optional
+        The day for which ages count; today where it is left out.
+    """
+
+    area: str = COUNTRY
+    pump_age_yr: float | None = None
+    visit_every_yr: float | None = None
+    owner_test_every_yr: float = math.inf
+    hears: float | None = None
+    can_act: float | None = None
+    acts_after_min: float | None = None
+    remote_alarm: bool = False
+    has_alarm: bool | None = None
+    mended: frozenset[str] = frozenset()
+    day: datetime.date | None = None
+
+    def __post_init__(self) -> None:
+        outages_of(self.area)  # refuses an area without statistics
+        for item in fields(self):
+            value = getattr(self, item.name)
+            if "float" in str(item.type) and value is not None:
+                need_type(value, (int, float), item.name, "give a number")
+                need(not math.isnan(value), item.name, "it is no number")
+        for name in ("hears", "can_act"):
+            value = getattr(self, name)
+            need(value is None or 0 <= value <= 1, name, "it is no share", "give 0 to 1")
+        for name in ("visit_every_yr", "owner_test_every_yr", "acts_after_min"):
+            value = getattr(self, name)
+            need(value is None or value > 0, name, "it is not above zero")
+        need(
+            self.acts_after_min is None or math.isfinite(self.acts_after_min),
+            "acts_after_min", "it has no end", "give can_act=0 where nobody can act",
+        )  # fmt: skip
+        age = self.pump_age_yr
+        need(age is None or 0 <= age <= 100, "pump_age_yr", "it is not from 0 to 100 years")
+
+
+@dataclass(frozen=True)
+class KnownHome:
+    """What of a home decides how often it fails.
+
+    Parameters
+    ----------
+    has_pump, has_check_valve : bool
+        Whether there is one, as far as anybody knows.
+    has_alarm : bool or None
+        Whether there is an alarm; None where nobody says.
+    certain : frozenset of str
+        Causes that the last visit found and left.
+    pump_age_yr : float or None
+        Age of the pump; None where nobody knows [yr].
+    visit_every_yr : float or None
+        Time between visits; infinite for never, None where nobody knows [yr].
+    """
+
+    has_pump: bool
+    has_check_valve: bool
+    has_alarm: bool | None
+    certain: frozenset[str]
+    pump_age_yr: float | None
+    visit_every_yr: float | None
+
+
+def known_home(home: Home, circumstances: Circumstances) -> KnownHome:
+    """Put together what the home file, its visits and the circumstances tell.
+
+    Parameters
+    ----------
+    home : Home
+        The home with its visits.
+    circumstances : Circumstances
+        What is known besides.
+
+    Returns
+    -------
+    KnownHome
+        What decides how often it fails.
+
+    References
+    ----------
+    judgement : a float that sticks may be that of the alarm, unless the alarm was heard
+    """
+    state = system_state(home)
+    certain = {_CERTAIN[fault] for fault in state.faults if fault in _CERTAIN}
+    sticks = Fault.FLOAT_STUCK in state.faults and "switch_stuck" not in circumstances.mended
+    if sticks and not state.heard:
+        certain.add("alarm_silent")
+    age, every = circumstances.pump_age_yr, circumstances.visit_every_yr
+    return KnownHome(
+        has_pump=state.has(Component.PUMP),
+        has_check_valve=state.has(Component.CHECK_VALVE),
+        has_alarm=_has_alarm(home, state, circumstances),
+        certain=frozenset(certain) - circumstances.mended,
+        pump_age_yr=pump_age_yr(home, circumstances.day) if age is None else age,
+        visit_every_yr=visit_interval_yr(home) if every is None else every,
+    )
+
+
+def _has_alarm(home: Home, state: SystemState, circumstances: Circumstances) -> bool | None:
+    if "alarm_missing" in circumstances.mended:
+        return True
+    if not state.has(Component.ALARM):
+        return False
+    if home.quantity("switch.alarm") is not None:
+        return True
+    tried = any(visit.check("alarm_sounded") is not None for visit in home.visit)
+    return True if tried else circumstances.has_alarm
+
+
+def pump_age_yr(home: Home, day: datetime.date | None = None) -> float | None:
+    """Age of the pump, since the last visit that lists it among the parts changed.
+
+    Parameters
+    ----------
+    home : Home
+        The home with its visits.
+    day : date, optional
+        The day for which it counts; today where it is left out.
+
+    Returns
+    -------
+    float or None
+        Age; None where no visit changed it [yr].
+
+    References
+    ----------
+    arithmetic : days between two dates
+    """
+    new = [
+        visit.date
+        for visit in home.visit
+        if any(part.strip().casefold() in _PUMP_WORDS for part in visit.parts)
+    ]
+    if not new:
+        return None
+    return max(((day or datetime.date.today()) - max(new)).days, 0) / DAYS_PER_YEAR
+
+
+def visit_interval_yr(home: Home) -> float | None:
+    """Time between visits: to the next one that is planned, else between those that were made.
+
+    Parameters
+    ----------
+    home : Home
+        The home with its visits.
+
+    Returns
+    -------
+    float or None
+        Time; None where nothing tells it [yr].
+
+    References
+    ----------
+    arithmetic : days between two dates
+    """
+    visits = sorted(home.visit, key=lambda visit: visit.date)
+    days = sorted({visit.date for visit in visits})
+    if visits and visits[-1].next is not None and visits[-1].next > days[-1]:
+        return (visits[-1].next - days[-1]).days / DAYS_PER_YEAR
+    if len(days) < 2:
+        return None
+    return (days[-1] - days[0]).days / DAYS_PER_YEAR / (len(days) - 1)
+
+
+@cache
+def _rows() -> Mapping[str, tuple[Spread, str]]:
+    found = {}
+    for row in load_table("response").rows:
+        low, middle, high = (float(row[point]) for point in ("p05", "p50", "p95"))
+        found[row["key"]] = (
+            Spread(low, middle, high, row["words"], row["source"]), row["scale"],
+        )  # fmt: skip
+    return MappingProxyType(found)
+
+
+def assumed_spread(key: str) -> Spread:
+    """Return what is taken where nobody knows, a row of ``tables/response.csv``.
+
+    Parameters
+    ----------
+    key : str
+        Its key.
+
+    Returns
+    -------
+    Spread
+        Its points, words and basis.
+
+    Raises
+    ------
+    InputError
+        Where there is no such row.
+    """
+    if key not in _rows():
+        raise InputError("response", f"there is no {key!r}", f"known are {', '.join(_rows())}")
+    return _rows()[key][0]
+
+
+def assumed(key: str, n_draws: int, seed: int) -> FloatArray:
+    """Draw what is taken where nobody knows.
+
+    Parameters
+    ----------
+    key : str
+        A row of ``tables/response.csv``.
+    n_draws : int
+        How many draws [-].
+    seed : int
+        Of the draws [-].
+
+    Returns
+    -------
+    (n_draws,) array
+        Values in the unit of the row [any].
+
+    References
+    ----------
+    judgement : the spreads
+    """
+    return spread_at(assumed_spread(key), _rows()[key][1], ndtri(places(key, n_draws, seed)))
+
+
+def places(key: str, n_draws: int, seed: int) -> FloatArray:
+    """Places in the spread of one quantity, evenly spread and in an order of its own.
+
+    The order belongs to the name, so that options are compared under equal draws.
+
+    Parameters
+    ----------
+    key : str
+        Name of the quantity.
+    n_draws : int
+        How many draws [-].
+    seed : int
+        Of the order [-].
+
+    Returns
+    -------
+    (n_draws,) array
+        Between 0 and 1 [-].
+
+    References
+    ----------
+    mckay1979 : Latin hypercube sampling
+    """
+    order = np.random.default_rng([seed, zlib.crc32(key.encode())]).permutation(n_draws)
+    return np.asarray((order + 0.5) / n_draws)

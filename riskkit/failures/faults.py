@@ -1,0 +1,323 @@
+"""Chances and rates of every cause of a lost pump and of a missed alarm, draw by draw."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from types import MappingProxyType
+
+import numpy as np
+from scipy.special import ndtr, ndtri
+
+from riskkit.failures.circumstances import Circumstances, KnownHome, assumed, places
+from riskkit.failures.storms import HomeStorms
+from riskkit.quantities.distributions import spread_at
+from riskkit.records import FloatArray
+from riskkit.reliability.causes import (
+    cause_chances,
+    causes,
+    fault_rates_per_yr,
+    part_lives,
+    parts_shown,
+    pump_tree,
+)
+from riskkit.reliability.delay_time import failure_share
+from riskkit.reliability.hidden import mean_unavailability_missed
+from riskkit.reliability.households import home_factor
+from riskkit.reliability.outages import Outages, outages_of
+from riskkit.reliability.wear import conditional_survival, weibull_scale_yr
+
+__all__ = ["OUTAGE", "PUMP_CAUSES", "Faults", "home_faults", "unseen_shares"]
+
+OUTAGE = "mains_out"
+PUMP_CAUSES: tuple[str, ...] = tuple(
+    cause for cause in pump_tree().gates["first_pump_lost"].inputs if cause != OUTAGE
+)
+"""What loses the pump besides an outage, in the order of the tree."""
+_TESTED_BY_OWNER = ("pump", "switch", "outlet")
+_DAY_S, _YEAR_S = 86400.0, 365.25 * 86400.0
+_ALARM_CAUSES = ("alarm_silent", "alarm_battery_dead")
+
+
+@dataclass(frozen=True)
+class Faults:
+    """Chances and rates of the causes at a home, draw by draw.
+
+    Parameters
+    ----------
+    chance : mapping of str to (n_draws,) array
+        Chance that a storm finds each of `PUMP_CAUSES` [-].
+    per_yr : mapping of str to (n_draws,) array
+        Faults a year of each cause that arises with time, without those that visits prevent [1/yr].
+    defects_per_yr : mapping of str to (n_draws,) array
+        The same with them: as if nobody came [1/yr].
+    shown_per_yr : mapping of str to (n_draws,) array
+        How often a year use, or chance, shows a hidden fault of each part [1/yr].
+    certain : frozenset of str
+        Causes that the last visit found and left.
+    missing, silent, battery_dead : (n_draws,) arrays
+        Chances that there is no alarm, that it does not sound, and that it has no power in an
+        outage [-].
+    hears, can_act : (n_draws,) arrays
+        Chance that somebody hears it, and can lift the water away [-].
+    acts_after_s, acts_log_sd : (n_draws,) arrays
+        Middle of the time from the alarm until then [s], and the standard deviation of its
+        logarithm [-].
+    outages : Outages
+        Of the area.
+    outage_factor : (n_draws,) array
+        How much more often this home is without power than its area [-].
+    storm_h : (n_draws,) array
+        Length of a storm and the high water after it [h].
+    """
+
+    chance: Mapping[str, FloatArray]
+    per_yr: Mapping[str, FloatArray]
+    defects_per_yr: Mapping[str, FloatArray]
+    shown_per_yr: Mapping[str, FloatArray]
+    certain: frozenset[str]
+    missing: FloatArray
+    silent: FloatArray
+    battery_dead: FloatArray
+    hears: FloatArray
+    can_act: FloatArray
+    acts_after_s: FloatArray
+    acts_log_sd: FloatArray
+    outages: Outages
+    outage_factor: FloatArray
+    storm_h: FloatArray
+
+    def sounds(self, *, outage: bool) -> FloatArray:
+        """Chance that the alarm sounds.
+
+        Parameters
+        ----------
+        outage : bool
+            Whether there is no mains power.
+
+        Returns
+        -------
+        (n_draws,) array
+            Chance [-].
+
+        References
+        ----------
+        arithmetic : independent causes
+        """
+        powered = 1 - self.battery_dead if outage else np.ones_like(self.battery_dead)
+        return np.asarray((1 - self.missing) * (1 - self.silent) * powered)
+
+    def in_time(self, warning_s: FloatArray) -> FloatArray:
+        """Chance that who hears the alarm lifts the water away before it reaches the floor.
+
+        Parameters
+        ----------
+        warning_s : (..., n_draws) array
+            Time from the alarm to the floor; infinite for never [s].
+
+        Returns
+        -------
+        (..., n_draws) array
+            Chance [-].
+
+        References
+        ----------
+        judgement : the time is log-normal from case to case
+        """
+        with np.errstate(divide="ignore"):
+            late = np.log(np.asarray(warning_s) / self.acts_after_s) / self.acts_log_sd
+        return np.asarray(self.can_act * ndtr(late))
+
+    def no_response(self, warning_s: FloatArray, *, outage: bool) -> FloatArray:
+        """Chance that nobody lifts the water away in time.
+
+        Parameters
+        ----------
+        warning_s : (..., n_draws) array
+            Time from the alarm to the floor; infinite for never [s].
+        outage : bool
+            Whether there is no mains power.
+
+        Returns
+        -------
+        (..., n_draws) array
+            Chance [-].
+
+        References
+        ----------
+        arithmetic : independent causes
+        """
+        return 1 - self.sounds(outage=outage) * self.hears * self.in_time(warning_s)
+
+
+def unseen_shares(every_yr: FloatArray, finds: FloatArray) -> dict[str, FloatArray]:
+    """Share of the defects of each cause that become failures before a visit finds them.
+
+    Parameters
+    ----------
+    every_yr : (n_draws,) array
+        Time between visits; infinite for never [yr].
+    finds : (n_draws,) array
+        Chance that a visit finds a defect [-].
+
+    Returns
+    -------
+    dict of str to (n_draws,) array
+        For each cause whose defect can be seen before [-].
+
+    References
+    ----------
+    christer_waller1984 : imperfect inspection
+    """
+    return {
+        key: failure_share(every_yr, cause.delay.p50, 1.0, finds)
+        for key, cause in causes().items()
+        if cause.delay is not None
+    }
+
+
+def home_faults(
+    known: KnownHome, circumstances: Circumstances, storms: HomeStorms, seed: int
+) -> Faults:
+    """Work out the chances and rates of all causes at a home.
+
+    Parameters
+    ----------
+    known : KnownHome
+        What home file and visits tell.
+    circumstances : Circumstances
+        What is known besides.
+    storms : HomeStorms
+        They show a pump that has failed.
+    seed : int
+        Of the draws [-].
+
+    Returns
+    -------
+    Faults
+        Draw by draw.
+
+    References
+    ----------
+    rausand_hoyland2004 : hidden faults between tests
+    christer_waller1984 : defects that visits find
+    """
+    n = storms.n_draws
+
+    def draw(key: str, told: float | None = None) -> FloatArray:
+        return assumed(key, n, seed) if told is None else np.full(n, float(told))
+
+    share = {key: places(key, n, seed) for key in causes()}
+    every, finds = draw("visit_every", known.visit_every_yr), draw("finds")
+    unseen = unseen_shares(every, finds)
+    defects = fault_rates_per_yr(share)
+    defects["pump_worn"] = _worn_per_yr(known, share["pump_worn"])
+    if not known.has_check_valve:
+        defects["check_valve_fails"] = np.zeros(n)
+    per_yr = {key: rate * unseen.get(key, 1.0) for key, rate in defects.items()}
+    by_chance = {
+        part: spread_at(spread, "log", ndtri(places(f"shown {part}", n, seed)))
+        for part, spread in parts_shown().items()
+    }
+    missing = draw("alarm_there", None if known.has_alarm is None else float(known.has_alarm))
+    missing = 1 - missing
+    hears = draw("hears_remote" if circumstances.remote_alarm else "hears", circumstances.hears)
+    alarm = _alarm_chances(known, per_yr, share, every, finds, by_chance["alarm"])
+    sounds = (1 - missing) * (1 - alarm["alarm_silent"])
+    by_water = _shown_by_water_per_yr(storms, sounds * hears)
+    shown = {
+        part: rate + (by_water if part in _TESTED_BY_OWNER else 0.0)
+        for part, rate in by_chance.items()
+    }
+    since, sees = _tests(every, finds, circumstances.owner_test_every_yr, draw("owner_finds"))
+    worn = mean_unavailability_missed(per_yr["pump_worn"], since, sees, shown["pump"])
+    given = {key: np.zeros(n) for key, cause in causes().items() if cause.given}
+    given |= {"pump_worn": worn} | {key: np.ones(n) for key in known.certain}
+    if not known.has_check_valve:
+        given["check_valve_fails"] = np.zeros(n)
+    parts = {part: since if part in _TESTED_BY_OWNER else every for part in shown}
+    # the alarm is worked out above; a second pump no home file tells of yet
+    given |= alarm | {key: np.zeros(n) for key in ("second_pump_fails", "battery_weak")}
+    chance = cause_chances(given, parts, sees, shown, share, unseen)
+    return Faults(
+        chance={key: np.broadcast_to(chance[key], (n,)) for key in PUMP_CAUSES},
+        per_yr=MappingProxyType(per_yr),
+        defects_per_yr=MappingProxyType(defects),
+        shown_per_yr=MappingProxyType(shown),
+        certain=known.certain,
+        missing=missing,
+        silent=alarm["alarm_silent"],
+        battery_dead=alarm["alarm_battery_dead"],
+        hears=hears,
+        can_act=draw("can_act", circumstances.can_act),
+        acts_after_s=60 * draw("acts_after", circumstances.acts_after_min),
+        acts_log_sd=np.log(draw("acts_factor")),
+        outages=outages_of(circumstances.area),
+        outage_factor=home_factor(places("outages of the home", n, seed)),
+        storm_h=draw("storm_lasts"),
+    )
+
+
+def _worn_per_yr(known: KnownHome, place: FloatArray) -> FloatArray:
+    """Pumps that wear out in the coming year, of those that work now.
+
+    Where nobody knows the age, one for each mean life: the long run of pumps that are replaced
+    when they are worn out.
+    """
+    life = part_lives()["pump"]
+    mean = spread_at(life.mean_yr, "log", ndtri(1 - place))  # a short life wears out often
+    if known.pump_age_yr is None:
+        return np.asarray(1 / mean)
+    scale = weibull_scale_yr(mean, life.shape)
+    return np.asarray(-np.log(conditional_survival(known.pump_age_yr, 1.0, life.shape, scale)))
+
+
+def _alarm_chances(
+    known: KnownHome,
+    per_yr: Mapping[str, FloatArray],
+    share: Mapping[str, FloatArray],
+    every_yr: FloatArray,
+    finds: FloatArray,
+    shown_per_yr: FloatArray,
+) -> dict[str, FloatArray]:
+    found = {}
+    for key in _ALARM_CAUSES:
+        hidden = mean_unavailability_missed(per_yr[key], every_yr, finds, shown_per_yr)
+        on_demand = causes()[key].on_demand
+        fails = spread_at(on_demand, "logit", ndtri(share[key])) if on_demand else 0.0
+        found[key] = np.asarray(1 - (1 - fails) * (1 - hidden))
+        if key in known.certain:
+            found[key] = np.ones_like(hidden)
+    return found
+
+
+def _shown_by_water_per_yr(storms: HomeStorms, is_heard: FloatArray) -> FloatArray:
+    """How often a year water on the floor, or an alarm that is heard, shows that the pump is dead.
+
+    Water on the floor is always seen. In dry weather that is as often as the pit fills.
+    """
+    rate = storms.rate_per_yr[:, None]
+    wet = (rate * np.isfinite(storms.dead_to_floor_s)).max(axis=0)
+    rings = (rate * np.isfinite(storms.dead_to_alarm_s)).max(axis=0)
+    dry_wet = np.where(np.isfinite(storms.dry_to_floor_s), _fills_per_yr(storms.dry_to_floor_s), 0)
+    dry_rings = np.where(
+        np.isfinite(storms.dry_to_alarm_s), _fills_per_yr(storms.dry_to_alarm_s), 0
+    )
+    return np.asarray(
+        wet + dry_wet + is_heard * (np.maximum(rings - wet, 0) + np.maximum(dry_rings - dry_wet, 0))
+    )
+
+
+def _fills_per_yr(time_s: FloatArray) -> FloatArray:
+    return _YEAR_S / np.maximum(np.minimum(time_s, _YEAR_S), _DAY_S)
+
+
+def _tests(
+    every_yr: FloatArray, finds: FloatArray, owner_yr: float, owner_finds: FloatArray
+) -> tuple[FloatArray, FloatArray]:
+    """Time between tests of the pump, and what a test finds, whoever makes it.
+
+    The one who comes oftener counts; the other one's tests are not added.
+    """
+    owner = owner_yr < every_yr
+    return np.where(owner, owner_yr, every_yr), np.where(owner, owner_finds, finds)

@@ -1,0 +1,285 @@
+"""The storms of a place through one home: when water reaches the floor with the pump dead or not.
+
+All draws of the home go through the design storms, and through commoner ones, for a pump that has
+failed is found out by an ordinary storm, not by that of ten years.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from riskkit.antecedent.water_table import ground_before
+from riskkit.ensemble.draws import draw_homes, median_home
+from riskkit.errors import InputError, NoPitError, collect_warnings
+from riskkit.home.home import Home
+from riskkit.quantities.components import Component
+from riskkit.records import DepthDurationFrequency, FloatArray, freeze_arrays, need
+from riskkit.reliability.annual import storm_rate_per_yr
+from riskkit.risk.clock import Clock
+from riskkit.risk.critical import storms_to_run
+from riskkit.risk.design_rain import DesignRain
+from riskkit.risk.runs import StormRuns, run_storms
+from riskkit.risk.time_to_flood import dry_marks_s
+from riskkit.simulate import ground_of, pit_of
+from riskkit.storm.patterns import Pattern
+
+__all__ = [
+    "COMMONEST_PER_YR",
+    "COMMON_PER_YR",
+    "HomeStorms",
+    "home_storms",
+    "storms_from_runs",
+    "with_commoner",
+]
+
+COMMON_PER_YR = (6.0, 2.0)
+"""Storms a year that are run besides those of the table, the commonest first [1/yr]."""
+COMMONEST_PER_YR = COMMON_PER_YR[0]
+"""Storms a year that count; smaller rain is ordinary running, whose failures come at yearly rates
+(judgement) [1/yr]."""
+_RAREST_YR = 100.0
+_LEAST_SHARE = 0.1  # of the commonest depth of a table, below which no extrapolation goes
+_WEEK_S = 7 * 86400.0
+
+
+@dataclass(frozen=True)
+class HomeStorms:
+    """What storms and dry weather do to each draw of a home; infinite for never.
+
+    Figures never get better from a storm to a rarer one.
+
+    Parameters
+    ----------
+    rate_per_yr : (n_storms,) array
+        How many storms of each size or greater come in a year, falling [1/yr].
+    overtopped : (n_storms, n_draws) array
+        1 where water reaches the floor with the pump in order, else 0 [-].
+    dead_to_floor_s, dead_to_alarm_s : (n_storms, n_draws) arrays
+        With the pump dead, from the beginning of the storm to floor and to alarm [s].
+    dead_warning_s : (n_storms, n_draws) array
+        With the pump dead, from the alarm to the floor; 0 where the floor is wet first [s].
+    stop_to_floor_s, stop_warning_s : (n_storms, n_draws) arrays
+        The pump stopping at the worst moment, from the stop and from the alarm to the floor [s].
+    dry_to_floor_s, dry_to_alarm_s : (n_draws,) arrays
+        With the pump dead in dry weather [s].
+    has_pump : bool
+        Whether there is a pump; without one only what is said of a dead one counts.
+    """
+
+    rate_per_yr: FloatArray
+    overtopped: FloatArray
+    dead_to_floor_s: FloatArray
+    dead_to_alarm_s: FloatArray
+    dead_warning_s: FloatArray
+    stop_to_floor_s: FloatArray
+    stop_warning_s: FloatArray
+    dry_to_floor_s: FloatArray
+    dry_to_alarm_s: FloatArray
+    has_pump: bool = True
+
+    def __post_init__(self) -> None:
+        freeze_arrays(self)
+        rate = self.rate_per_yr
+        need(bool(np.all(np.diff(rate) < 0)), "storms", "their rates do not fall")
+        shape = (rate.size, self.dry_to_floor_s.size)
+        need(self.overtopped.shape == shape, "storms", f"they are not {shape[0]} by {shape[1]}")
+
+    @property
+    def n_draws(self) -> int:
+        """How many draws [-]."""
+        return int(self.dry_to_floor_s.size)
+
+    @property
+    def dry_warning_s(self) -> FloatArray:
+        """From the alarm to the floor in dry weather; 0 where the floor is wet first [s]."""
+        return warning_s(self.dry_to_alarm_s, self.dry_to_floor_s)
+
+
+def warning_s(alarm_s: FloatArray, floor_s: FloatArray) -> FloatArray:
+    """Time from the alarm to the floor; 0 where the floor is wet first, infinite for never.
+
+    Parameters
+    ----------
+    alarm_s, floor_s : (n_draws,) arrays
+        From one moment on [s].
+
+    Returns
+    -------
+    (n_draws,) array
+        Time [s].
+
+    References
+    ----------
+    arithmetic : difference
+    """
+    ever = np.isfinite(floor_s)
+    first = np.where(ever, np.minimum(alarm_s, floor_s), 0.0)
+    return np.asarray(np.where(ever, floor_s - first, np.inf))
+
+
+def with_commoner(
+    rain: DepthDurationFrequency, per_yr: Sequence[float] = COMMON_PER_YR
+) -> DepthDurationFrequency:
+    """Carry a table of depths on to storms that come several times a year.
+
+    Depths above a threshold are exponential, so that the depth goes with the logarithm of how many
+    storms come in a year; the slope is that between the two commonest return periods of the table.
+
+    Parameters
+    ----------
+    rain : DepthDurationFrequency
+        Depths in partial-duration terms.
+    per_yr : sequence of float
+        Storms a year of the rows to add, the commonest first [1/yr].
+
+    Returns
+    -------
+    DepthDurationFrequency
+        The table with columns before its first; those that it holds already are not added.
+
+    References
+    ----------
+    shane_lynn1964 : exponential depths above a threshold at Poisson times
+    judgement : no depth below a tenth of the commonest of the table
+    """
+    first, second = (float(period) for period in rain.return_period_yr[:2])
+    periods = np.array([1 / rate for rate in per_yr if 1 / rate < first * (1 - 1e-9)])
+    if periods.size == 0:
+        return rain
+    slope = (rain.depth_mm[:, 1] - rain.depth_mm[:, 0]) / np.log(second / first)
+    least = _LEAST_SHARE * rain.depth_mm[:, :1]
+    depth = np.maximum(rain.depth_mm[:, :1] + slope[:, None] * np.log(periods / first), least)
+    depth = np.maximum.accumulate(depth, axis=0)
+
+    def limit(edge_mm: FloatArray | None) -> FloatArray | None:
+        if edge_mm is None:
+            return None
+        return np.hstack([depth * (edge_mm[:, :1] / rain.depth_mm[:, :1]), edge_mm])
+
+    return replace(
+        rain,
+        return_period_yr=np.concatenate([periods, rain.return_period_yr]),
+        depth_mm=np.hstack([depth, rain.depth_mm]),
+        lower_mm=limit(rain.lower_mm),
+        upper_mm=limit(rain.upper_mm),
+    )
+
+
+def home_storms(
+    home: Home,
+    rain: DesignRain,
+    n_draws: int,
+    seed: int,
+    *,
+    pattern: Pattern = Pattern.ALTERNATING_BLOCK,
+    step_s: float = 300.0,
+    progress: Callable[[str], None] | None = None,
+) -> HomeStorms:
+    """Run the storms of a place through all draws of a home.
+
+    Parameters
+    ----------
+    home : Home
+        The home.
+    rain : DesignRain
+        Rain of its place.
+    n_draws : int
+        Draws of the home, a power of two [-].
+    seed : int
+        Of the draws [-].
+    pattern : Pattern
+        How the rain of a storm is spread over time.
+    step_s : float
+        Time step [s].
+    progress : callable, optional
+        Told in words what is being done.
+
+    Returns
+    -------
+    HomeStorms
+        A row for each storm, the commonest first.
+
+    Raises
+    ------
+    InputError
+        Where the table of depths holds no storm up to a hundred years.
+    NoPitError
+        Where the home is said to be without a pit.
+
+    References
+    ----------
+    judgement : which storms are run
+    """
+    if home.lacks(Component.PIT):
+        raise NoPitError
+    tell = progress or (lambda _: None)
+    table = with_commoner(rain.used)
+    periods = [float(p) for p in table.return_period_yr if p <= _RAREST_YR * (1 + 1e-9)]
+    if len(periods) < 2:
+        raise InputError("rain table", "it holds no storms of up to 100 years")
+    with collect_warnings():  # `assess` tells them; these are the same draws and storms
+        before, _ = ground_before(home, rain.weather, rain.levels)
+        pit_of(median_home(home, before), strict=True)  # refuses a pump that cannot lift
+        homes = draw_homes(home, n_draws, seed, before)
+        pit, ground = pit_of(homes), ground_of(homes)
+        runs = []
+        for alike in storms_to_run(table, periods, pattern, step_s):
+            tell(f"running the storms of {alike[0].duration_h:g} h")
+            runs.append(run_storms(homes, pit, alike, ground, Clock.STOP, with_depth=False))
+        dry_alarm, dry_floor = dry_marks_s(pit, ground)
+    return storms_from_runs(
+        storm_rate_per_yr(periods), runs, dry_alarm, dry_floor, has_pump=pit.has_pump
+    )
+
+
+def storms_from_runs(
+    rate_per_yr: FloatArray,
+    runs: Sequence[StormRuns],
+    dry_to_alarm_s: FloatArray,
+    dry_to_floor_s: FloatArray,
+    *,
+    has_pump: bool = True,
+) -> HomeStorms:
+    """Let each draw count with the duration that is worst for it, and never get better when rarer.
+
+    Parameters
+    ----------
+    rate_per_yr : (n_storms,) array
+        Storms a year of each size or greater, falling [1/yr].
+    runs : sequence of StormRuns
+        One for each duration, by the stop of the pump; their rows are those storms.
+    dry_to_alarm_s, dry_to_floor_s : (n_draws,) arrays
+        With the pump dead in dry weather [s].
+    has_pump : bool
+        Whether there is a pump.
+
+    Returns
+    -------
+    HomeStorms
+        A row for each storm.
+
+    References
+    ----------
+    judgement : the worst duration of each draw
+    """
+
+    def least(times: list[FloatArray]) -> FloatArray:
+        worst = np.minimum.reduce([np.where(each > _WEEK_S, np.inf, each) for each in times])
+        return np.asarray(np.minimum.accumulate(worst, axis=0))
+
+    wet = np.maximum.reduce([np.maximum(run.floods, run.joint_wet) for run in runs])
+    return HomeStorms(
+        rate_per_yr=rate_per_yr,
+        overtopped=np.maximum.accumulate(wet, axis=0) * has_pump,
+        dead_to_floor_s=least([run.dead_from_rain_s for run in runs]),
+        dead_to_alarm_s=least([run.dead_to_alarm_s for run in runs]),
+        dead_warning_s=least([run.dead_to_floor_s for run in runs]),
+        stop_to_floor_s=least([run.worst_s for run in runs]),
+        stop_warning_s=least([warning_s(run.to_alarm_s, run.worst_s) for run in runs]),
+        dry_to_floor_s=dry_to_floor_s,
+        dry_to_alarm_s=dry_to_alarm_s,
+        has_pump=has_pump,
+    )

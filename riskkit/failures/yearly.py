@@ -1,0 +1,348 @@
+"""Chance of water on the floor in a year: storms that overtop, and failures that nobody meets.
+
+Given a storm and a draw of the home, the floor gets wet where the pump in order does not keep up,
+or where the pump is lost and nobody acts in time. The pump is dead when the storm comes, by a fault
+that lay hidden or on demand, with chance A, or it stops for want of power, with chance O. Whoever
+hears the alarm needs a time that is the same whatever failed, so that water comes
+
+    O (A R(min) + (1-A) R(stop)) + (1-O) A R(dead)
+
+with R the chance that nobody acts within the time from alarm to floor. The tree of
+`riskkit.reliability.causes` gives the same where the times are one. In dry weather each fault, and
+each outage that lasts, floods once if ground water alone reaches the floor.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from types import MappingProxyType
+
+import numpy as np
+
+from riskkit.ensemble.quantiles import Points, outcome
+from riskkit.errors import need_type
+from riskkit.failures.answer import CauseShare, CutSet, RateUsed, YearlyChance
+from riskkit.failures.circumstances import Circumstances, assumed_spread, known_home
+from riskkit.failures.faults import OUTAGE, PUMP_CAUSES, Faults, home_faults
+from riskkit.failures.storms import COMMONEST_PER_YR, HomeStorms, home_storms
+from riskkit.home.home import Home
+from riskkit.records import DepthDurationFrequency, FloatArray, RainRecord
+from riskkit.reliability.annual import flood_rate_per_yr, split_by_cause
+from riskkit.reliability.causes import causes, part_lives, pump_tree
+from riskkit.reliability.fault_tree import minimal_cut_sets
+from riskkit.reliability.outage_weather import chance_over_storm, weather_rate_per_yr
+from riskkit.reliability.outages import outage_rate_per_yr
+from riskkit.risk.design_rain import DesignRain, rain_of
+
+__all__ = ["NO_PUMP", "OVERTOPPED", "Floods", "chance", "floods_of", "yearly_chance"]
+
+OVERTOPPED = "overtopped"
+NO_PUMP = "no_pump"
+_USUAL_DRAWS = 128
+_YEAR_S, _DAY_S, _HOUR_S = 365.25 * 86400.0, 86400.0, 3600.0
+_BACKUP = frozenset({"second_pump_missing", "second_pump_fails", "battery_weak"})
+
+
+@dataclass(frozen=True)
+class Floods:
+    """Floods a year by cause, and given each storm.
+
+    Parameters
+    ----------
+    given_storm : (n_storms, n_draws) array
+        Chance of water on the floor in each storm [-].
+    alone : mapping of str to (n_storms, n_draws) array
+        The same if the cause were the only one [-].
+    dry_per_yr : mapping of str to (n_draws,) array
+        Floods a year in dry weather by each cause [1/yr].
+    per_yr : mapping of str to (n_draws,) array
+        Floods a year by each cause, storm by storm in proportion to `alone`; they add up to those
+        of all [1/yr].
+    """
+
+    given_storm: FloatArray
+    alone: Mapping[str, FloatArray]
+    dry_per_yr: Mapping[str, FloatArray]
+    per_yr: Mapping[str, FloatArray]
+
+    @property
+    def total_per_yr(self) -> FloatArray:
+        """Floods a year of each draw [1/yr]."""
+        return np.asarray(sum(self.per_yr.values()))
+
+
+def chance(
+    home: Home,
+    rain: DesignRain | DepthDurationFrequency | RainRecord | None = None,
+    circumstances: Circumstances | None = None,
+    *,
+    n_draws: int = _USUAL_DRAWS,
+    seed: int = 1,
+    progress: Callable[[str], None] | None = None,
+) -> YearlyChance:
+    """Answer how likely water on the floor is in a year, and by what.
+
+    Parameters
+    ----------
+    home : Home
+        The home, with its visits.
+    rain : DesignRain, DepthDurationFrequency or RainRecord, optional
+        As for `riskkit.assess`.
+    circumstances : Circumstances, optional
+        Age of the pump, visits, who hears the alarm, power: what is known of them.
+    n_draws : int
+        Draws of the home, a power of two [-].
+    seed : int
+        Of the draws [-].
+    progress : callable, optional
+        Told in words what is being done.
+
+    Returns
+    -------
+    YearlyChance
+        The answer.
+
+    Raises
+    ------
+    InputError
+        Where there is no rain, or the home cannot be.
+    NoPitError
+        Where the home is said to be without a pit.
+
+    References
+    ----------
+    langbein1949 : chance of a year from the rate of a partial series
+    """
+    need_type(home, Home, "home", 'read one with load_home("home.toml")')
+    circumstances = Circumstances() if circumstances is None else circumstances
+    need_type(circumstances, Circumstances, "circumstances", "write Circumstances(pump_age_yr=8)")
+    storms = home_storms(home, rain_of(home, rain, seed), n_draws, seed, progress=progress)
+    return yearly_chance(home, circumstances, storms, seed)
+
+
+def yearly_chance(
+    home: Home, circumstances: Circumstances, storms: HomeStorms, seed: int = 1
+) -> YearlyChance:
+    """Put storms and failures of a home together; the storms are not run again.
+
+    Parameters
+    ----------
+    home : Home
+        The home, with its visits.
+    circumstances : Circumstances
+        What is known besides.
+    storms : HomeStorms
+        Its storms.
+    seed : int
+        Of the draws [-].
+
+    Returns
+    -------
+    YearlyChance
+        The answer.
+
+    References
+    ----------
+    langbein1949 : chance of a year from the rate of a partial series
+    """
+    faults = home_faults(known_home(home, circumstances), circumstances, storms, seed)
+    floods = floods_of(storms, faults)
+    total = floods.total_per_yr
+    mean = float(total.mean())
+    shares = [
+        CauseShare(
+            key, float(rate.mean()) / mean if mean > 0 else 0.0, float(rate.mean()),
+            key in faults.certain,
+        )
+        for key, rate in floods.per_yr.items()
+    ]  # fmt: skip
+    dead = np.isfinite(storms.dead_to_floor_s[0])
+    return YearlyChance(
+        home_name=home.name,
+        circumstances=circumstances,
+        per_yr_by_draw=total,
+        dry_per_yr_by_draw=np.asarray(sum(floods.dry_per_yr.values())),
+        causes=tuple(sorted(shares, key=lambda each: -each.per_yr)),
+        cut_sets=_cut_sets(storms, faults, floods),
+        rates=_rates_used(faults, circumstances) if storms.has_pump else (),
+        commonest_share=float(dead.mean()),
+    )
+
+
+def floods_of(storms: HomeStorms, faults: Faults) -> Floods:
+    """Floods a year by cause.
+
+    Parameters
+    ----------
+    storms : HomeStorms
+        What each storm does.
+    faults : Faults
+        How likely the pump is lost and nobody acts.
+
+    Returns
+    -------
+    Floods
+        Given each storm, and a year.
+
+    References
+    ----------
+    langbein1949 : storms a year of each size or greater
+    judgement : what comes of an outage at the worst moment of a storm
+    """
+    if not storms.has_pump:
+        alone = {NO_PUMP: np.isfinite(storms.dead_to_floor_s).astype(np.float64)}
+        dry = {NO_PUMP: _again_per_yr(storms)}
+        return Floods(alone[NO_PUMP], alone, dry, _per_yr(storms, alone, alone[NO_PUMP], dry))
+    keeps = 1 - storms.overtopped
+    dead, stops = np.isfinite(storms.dead_to_floor_s), np.isfinite(storms.stop_to_floor_s)
+    after_dead = dead * faults.no_response(storms.dead_warning_s, outage=False)
+    after_stop = stops * faults.no_response(storms.stop_warning_s, outage=True)
+    after_both = np.maximum(
+        after_stop, dead * faults.no_response(storms.dead_warning_s, outage=True)
+    )
+    out = _outage_chance(storms, faults)
+    lost = 1 - np.prod([1 - faults.chance[key] for key in PUMP_CAUSES], axis=0)
+    fails = out * (lost * after_both + (1 - lost) * after_stop) + (1 - out) * lost * after_dead
+    alone = {OVERTOPPED: storms.overtopped}
+    alone |= {key: keeps * faults.chance[key] * after_dead for key in PUMP_CAUSES}
+    alone[OUTAGE] = keeps * out * after_stop
+    given = storms.overtopped + keeps * fails
+    dry = _dry_per_yr(storms, faults)
+    return Floods(given, MappingProxyType(alone), dry, _per_yr(storms, alone, given, dry))
+
+
+def _per_yr(
+    storms: HomeStorms,
+    alone: Mapping[str, FloatArray],
+    given: FloatArray,
+    dry: Mapping[str, FloatArray],
+) -> dict[str, FloatArray]:
+    """Share out the floods of the storms, and add those of dry weather."""
+    rate = storms.rate_per_yr
+    total = flood_rate_per_yr(rate, given) + rate[-1] * given[-1]  # rarer ones count as the rarest
+    shares = split_by_cause(rate, np.stack(list(alone.values())), given)
+    found = {key: share * total for key, share in zip(alone, shares, strict=True)}
+    return {key: found[key] + dry.get(key, 0.0) for key in found}
+
+
+def _outage_chance(storms: HomeStorms, faults: Faults) -> FloatArray:
+    """Chance that the power fails in each storm for as long as the water takes to the floor."""
+    return chance_over_storm(
+        faults.outages,
+        faults.storm_h,
+        COMMONEST_PER_YR,
+        storms.stop_to_floor_s / _HOUR_S,
+        faults.outage_factor,
+    )
+
+
+def _again_per_yr(storms: HomeStorms) -> FloatArray:
+    """How often a year ground water alone fills a pit that is not pumped, once a day at most."""
+    time = storms.dry_to_floor_s
+    return np.where(np.isfinite(time), _YEAR_S / np.maximum(np.minimum(time, _YEAR_S), _DAY_S), 0.0)
+
+
+def _dry_per_yr(storms: HomeStorms, faults: Faults) -> dict[str, FloatArray]:
+    """Floods a year in dry weather by each cause."""
+    wet = np.isfinite(storms.dry_to_floor_s)
+    return {
+        key: rate * wet * faults.no_response(storms.dry_warning_s, outage=key == OUTAGE)
+        for key, rate in _dry_rates(storms, faults).items()
+    }
+
+
+def _cut_sets(storms: HomeStorms, faults: Faults, floods: Floods) -> tuple[CutSet, ...]:
+    """How often each smallest set of causes meets water that would reach the floor."""
+    if not storms.has_pump:
+        return (CutSet((NO_PUMP,), float(floods.total_per_yr.mean())),)
+    found = [CutSet((OVERTOPPED,), _mean_per_yr(storms, storms.overtopped))]
+    dead, stops = np.isfinite(storms.dead_to_floor_s), np.isfinite(storms.stop_to_floor_s)
+    wet = np.isfinite(storms.dry_to_floor_s)
+    out, dry = _outage_chance(storms, faults), _dry_rates(storms, faults)
+    for pump, *rest in _pairs():
+        is_out = pump == OUTAGE
+        warning = storms.stop_warning_s if is_out else storms.dead_warning_s
+        lost = out * stops if is_out else faults.chance[pump] * dead
+        missed = _missed(faults, rest, warning)
+        in_dry = wet * dry.get(pump, 0.0) * _missed(faults, rest, storms.dry_warning_s)
+        keeps = 1 - storms.overtopped
+        per_yr = _mean_per_yr(storms, keeps * lost * missed) + float(in_dry.mean())
+        found.append(CutSet((pump, *rest), per_yr))
+    return tuple(sorted(found, key=lambda each: -each.per_yr))
+
+
+def _pairs() -> list[tuple[str, ...]]:
+    """Cut sets of the tree where there is no second pump, the cause at the pump first."""
+    sets = {each - _BACKUP for each in minimal_cut_sets(pump_tree())}
+    first = (*PUMP_CAUSES, OUTAGE)
+    least = [each for each in sets if not any(other < each for other in sets)]
+    ordered = (tuple(sorted(each, key=lambda key: (key not in first, key))) for each in least)
+    return sorted(ordered)
+
+
+def _missed(faults: Faults, rest: list[str], warning_s: FloatArray) -> FloatArray:
+    chance_of = {
+        "alarm_missing": faults.missing,
+        "alarm_silent": faults.silent,
+        "alarm_battery_dead": faults.battery_dead,
+        "nobody_hears": 1 - faults.hears,
+        "nobody_in_time": 1 - faults.in_time(warning_s),
+    }
+    return np.asarray(np.prod([np.broadcast_to(chance_of[key], warning_s.shape) for key in rest],
+                              axis=0))  # fmt: skip
+
+
+def _dry_rates(storms: HomeStorms, faults: Faults) -> dict[str, FloatArray]:
+    """Faults a year that ground water alone can turn into floods.
+
+    Each fault counts once, and what is failed and left as often as the pit fills. Outages that come
+    with weather count with the storms.
+    """
+    again = _again_per_yr(storms)
+    rates = {
+        key: again if key in faults.certain else faults.per_yr.get(key, np.zeros_like(again))
+        for key in PUMP_CAUSES
+    }
+    lasts_h = storms.dry_to_floor_s / _HOUR_S
+    free = outage_rate_per_yr(faults.outages, lasts_h) - weather_rate_per_yr(
+        faults.outages, lasts_h
+    )
+    return rates | {OUTAGE: faults.outage_factor * free}
+
+
+def _mean_per_yr(storms: HomeStorms, given: FloatArray) -> float:
+    rate = storms.rate_per_yr
+    return float((flood_rate_per_yr(rate, given) + rate[-1] * given[-1]).mean())
+
+
+def _rates_used(faults: Faults, circumstances: Circumstances) -> tuple[RateUsed, ...]:
+    found = []
+    for key in PUMP_CAUSES:
+        cause = causes()[key]
+        basis = "given" if key in faults.certain else cause.source
+        if key == "pump_worn":
+            basis = part_lives()["pump"].mean_yr.source
+        shown = float(np.median(faults.shown_per_yr[cause.part]))
+        if key in faults.per_yr:
+            found.append(RateUsed(key, "per_yr", _points(faults.per_yr[key]), basis, shown))
+        found.append(RateUsed(key, "unavailable", _points(faults.chance[key]), basis, shown))
+    told = circumstances
+    people = (
+        ("alarm_missing", faults.missing, "alarm_there", None),
+        ("alarm_silent", faults.silent, None, None),
+        ("alarm_battery_dead", faults.battery_dead, None, None),
+        ("hears", faults.hears, "hears_remote" if told.remote_alarm else "hears", told.hears),
+        ("can_act", faults.can_act, "can_act", told.can_act),
+        ("acts_after_s", faults.acts_after_s, "acts_after", told.acts_after_min),
+    )
+    for key, values, row, given in people:
+        source = causes()[key].source if row is None else assumed_spread(row).source
+        is_told = given is not None or key in faults.certain
+        found.append(RateUsed(key, "response", _points(values), "given" if is_told else source))
+    return tuple(found)
+
+
+def _points(values: FloatArray) -> Points:
+    told = outcome(np.asarray(values, dtype=np.float64))
+    return Points(told.low, told.middle, told.high)
