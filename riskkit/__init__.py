@@ -41,6 +41,7 @@ if TYPE_CHECKING:
     from riskkit.options.changes import Change, remedies
     from riskkit.options.compare import Comparison, compare
     from riskkit.options.replays import ReplayComparison, compare_replays
+    from riskkit.options.side_by_side import SideBySide, side_by_side, two_periods
     from riskkit.quantities.quantity import Quantity
     from riskkit.quantities.units import UnitSystem
     from riskkit.rainfall.extremes import depth_duration_frequency
@@ -52,6 +53,7 @@ if TYPE_CHECKING:
     from riskkit.report.words import sentence
     from riskkit.risk.design_rain import DesignRain, design_rain
     from riskkit.storm.patterns import Pattern
+    from riskkit.years.generated import generated_rain
     from riskkit.years.records import Replay, ReplaySettings
     from riskkit.years.run import replay
 
@@ -77,6 +79,7 @@ _MODULES = {
     "RiskkitError": "errors",
     "Series": "records",
     "Settings": "assessment",
+    "SideBySide": "options.side_by_side",
     "StormAnswer": "assessment",
     "UnitSystem": "quantities.units",
     "Visit": "home.visits",
@@ -87,6 +90,7 @@ _MODULES = {
     "compare_replays": "options.replays",
     "depth_duration_frequency": "rainfall.extremes",
     "design_rain": "risk.design_rain",
+    "generated_rain": "years.generated",
     "level_chart": "report.charts",
     "load_home": "home.home",
     "read_rain": "rainfall.readers.record",
@@ -95,6 +99,8 @@ _MODULES = {
     "replay": "years.run",
     "save_home": "home.saving",
     "sentence": "report.words",
+    "side_by_side": "options.side_by_side",
+    "two_periods": "options.side_by_side",
     "write_rain": "rainfall.readers.plain",
 }
 
@@ -119,6 +125,7 @@ __all__ = [
     "RiskkitError",
     "Series",
     "Settings",
+    "SideBySide",
     "StormAnswer",
     "UnitSystem",
     "Visit",
@@ -129,6 +136,7 @@ __all__ = [
     "compare_replays",
     "depth_duration_frequency",
     "design_rain",
+    "generated_rain",
     "level_chart",
     "load_home",
     "read_rain",
@@ -137,6 +145,8 @@ __all__ = [
     "replay",
     "save_home",
     "sentence",
+    "side_by_side",
+    "two_periods",
     "write_rain",
 ]
 

@@ -6,12 +6,14 @@ import argparse
 import contextlib
 from collections.abc import Callable, Iterator
 from pathlib import Path
+from typing import TYPE_CHECKING
 
+from riskkit.cli._beside import check_beside, home_files, run_beside
 from riskkit.cli._command import Command
 from riskkit.cli._console import open_console, print_json
 from riskkit.cli._options import (
-    add_home_and_rain,
     add_json,
+    add_rain,
     add_units,
     checked_seed,
     need_apart,
@@ -20,18 +22,32 @@ from riskkit.cli._options import (
 )
 from riskkit.quantities.units import UnitSystem
 
+if TYPE_CHECKING:
+    from riskkit.years.records import ReplaySettings
+
 __all__ = ["COMMAND"]
 
 _USUAL_DRAWS = 64
 
 
 def _add_options(parser: argparse.ArgumentParser) -> None:
-    add_home_and_rain(parser)
+    parser.add_argument(
+        "homes", type=Path, nargs="+", metavar="HOME",
+        help="home file (TOML); several, or a folder of them, side by side",
+    )  # fmt: skip
+    add_rain(parser)
     parser.add_argument("--draws", type=int, default=_USUAL_DRAWS,
                         help=f"a power of two from 2 to 4096 (default {_USUAL_DRAWS})")  # fmt: skip
     parser.add_argument("--seed", type=int, default=1, help="of the draws (default 1)")
+    beside = parser.add_mutually_exclusive_group()
+    beside.add_argument("--parted-at", type=int, metavar="YEAR",
+                        help="the years before and from this one on, side by side")  # fmt: skip
+    beside.add_argument("--generated", type=int, metavar="YEARS",
+                        help="so many generated years beside those of the record")  # fmt: skip
     parser.add_argument("--storms", type=Path, metavar="FILE", help="write the storms as CSV")
     parser.add_argument("--months", type=Path, metavar="FILE", help="write the months as CSV")
+    parser.add_argument("--compared", type=Path, metavar="FILE",
+                        help="write what is side by side as CSV")  # fmt: skip
     add_units(parser)
     add_json(parser)
     parser.add_argument("--html", type=Path, metavar="FILE", help="write a page with a chart")
@@ -39,22 +55,31 @@ def _add_options(parser: argparse.ArgumentParser) -> None:
 
 
 def _run(options: argparse.Namespace) -> int:
-    from riskkit.home.home import load_home
     from riskkit.years.records import ReplaySettings
 
-    outputs = [options.storms, options.months, options.html]
-    need_apart(outputs, [options.home, options.rain, options.table])
     settings = ReplaySettings(n_draws=options.draws, seed=checked_seed(options.seed))
+    homes = home_files(options.homes)
+    check_beside(options, homes)
+    if len(homes) > 1 or options.parted_at is not None or options.generated is not None:
+        return run_beside(options, homes, settings, _bar)
+    return _run_one(options, homes[0], settings)
+
+
+def _run_one(options: argparse.Namespace, path: Path, settings: ReplaySettings) -> int:
     from riskkit.files import write_text
+    from riskkit.home.home import load_home
     from riskkit.options.replays import years_study
     from riskkit.report.replay_json import replay_form
     from riskkit.report.replay_view import print_replay, replay_csv, replay_page
     from riskkit.years.kept import kept_replay
 
+    options.home = path
+    outputs = [options.storms, options.months, options.html]
+    need_apart(outputs, [path, options.rain, options.table])
     system = UnitSystem(options.units)
     with _bar() as tell:
-        home = load_home(options.home)
-        need_apart(outputs, rain_files(home, options.home))
+        home = load_home(path)
+        need_apart(outputs, rain_files(home, path))
         tell("reading the rain", 0.0)
         rain = rain_of(home, options)
         found = kept_replay(home, rain, settings, progress=tell)

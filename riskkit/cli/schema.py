@@ -11,7 +11,7 @@ __all__ = ["COMMAND"]
 
 
 def _add_options(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument("what", choices=["home", "answer", "replay"])
+    parser.add_argument("what", choices=["home", "answer", "replay", "replays"])
 
 
 def _run(options: argparse.Namespace) -> int:
@@ -23,6 +23,10 @@ def _run(options: argparse.Namespace) -> int:
         from riskkit.report.replay_form import replay_schema
 
         print_json(replay_schema())
+    elif options.what == "replays":
+        from riskkit.report.side_form import side_schema
+
+        print_json(side_schema())
     else:
         from riskkit.report.answer_form import answer_schema
 

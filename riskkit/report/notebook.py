@@ -14,6 +14,7 @@ from riskkit.errors import RiskkitError
 from riskkit.home.home import Home
 from riskkit.options.compare import Comparison
 from riskkit.options.replays import ReplayComparison, years_study
+from riskkit.options.side_by_side import SideBySide
 from riskkit.quantities.quantity import Basis
 from riskkit.quantities.units import UnitSystem, convert
 from riskkit.quantities.variables import choices, counted, variables
@@ -27,6 +28,8 @@ from riskkit.report.replay_view import CHART_WORDS, lead_lines, replay_spec
 from riskkit.report.replay_words import often_words, volume_words
 from riskkit.report.rows import Table, new_table
 from riskkit.report.section import cut_svg
+from riskkit.report.side_rows import due_lines, side_sentence, side_table, state_lines_of
+from riskkit.report.side_view import SIDE_CHART_WORDS, side_spec
 from riskkit.report.state_words import time_title
 from riskkit.report.storm_rows import stopped_table, storm_rain, working_table
 from riskkit.report.time_words import time_cells
@@ -282,6 +285,19 @@ def _(comparison: ReplayComparison) -> _View:
         chart=_svg(bars, {"type": "bar", "color": WATER}, encoding, height_px=24 * len(bars)),
         tables=(new_table("The middle of the variants", head, rows),),
     )
+
+
+@_view.register
+def _(found: SideBySide) -> _View:
+    table = side_table(found, _SYSTEM)
+    return _View(
+        title="Years side by side",
+        lines=(*state_lines_of(found, _SYSTEM), side_sentence(found), *due_lines(found),
+               *table.notes),
+        chart=to_svg(side_spec(found, _SYSTEM, width_px=_WIDTH_PX)),
+        caption=SIDE_CHART_WORDS,
+        tables=[table],
+    )  # fmt: skip
 
 
 def _svg(

@@ -40,7 +40,7 @@ if TYPE_CHECKING:
     from riskkit.years.calendar import VisitSeason
     from riskkit.years.records import Replay
 
-__all__ = ["replay_form"]
+__all__ = ["replay_form", "years_form"]
 
 
 def replay_form(study: YearsStudy) -> dict[str, Any]:
@@ -55,6 +55,22 @@ def replay_form(study: YearsStudy) -> dict[str, Any]:
     -------
     dict
         As described by `replay_schema`.
+    """
+    return years_form(study).model_dump(mode="json")
+
+
+def years_form(study: YearsStudy) -> Years:
+    """Turn the years of a home into their form.
+
+    Parameters
+    ----------
+    study : YearsStudy
+        The years.
+
+    Returns
+    -------
+    Years
+        The form.
     """
     replay = study.replay
     state = system_state(replay.home)
@@ -81,7 +97,7 @@ def replay_form(study: YearsStudy) -> dict[str, Any]:
         against_design=None if study.against is None else _against(study.against),
         months=_months(replay),
         storms=_storms(replay, state),
-    ).model_dump(mode="json")
+    )
 
 
 def _means(values: FloatArray) -> Means:

@@ -28,7 +28,7 @@ if TYPE_CHECKING:
     from riskkit.options.replays import YearsStudy
     from riskkit.records import FloatArray
 
-__all__ = ["replay_tables"]
+__all__ = ["number_words", "range_words", "replay_tables", "volume_range_words"]
 
 _NO_DASH = "–"
 
@@ -56,15 +56,46 @@ def replay_tables(study: YearsStudy, system: UnitSystem, n_storms: int = 10) -> 
     return tables
 
 
-def _number(value: float) -> str:
+def number_words(value: float) -> str:
+    """Write a number to two digits.
+
+    Parameters
+    ----------
+    value : float
+        The number [any].
+
+    Returns
+    -------
+    str
+        Such as ``"210"``.
+
+    Examples
+    --------
+    >>> number_words(213.0), number_words(0.0456)
+    ('210', '0.046')
+    """
     return f"{float(f'{value:.2g}'):,.10g}"
 
 
-def _range(points: Points, digits: int = 2) -> str:
-    low, middle, high = (
-        _number(x) if digits == 2 else f"{x:.{digits - 2}f}"
-        for x in (points.low, points.middle, points.high)
-    )
+def range_words(points: Points) -> str:
+    """Write the middle and in brackets the range, to two digits each.
+
+    Parameters
+    ----------
+    points : Points
+        Three points of a spread [any].
+
+    Returns
+    -------
+    str
+        Such as ``"3.1 (0.5–6.2)"``.
+
+    Examples
+    --------
+    >>> range_words(Points(0.5, 3.14, 6.2)), range_words(Points(2.0, 2.0, 2.0))
+    ('3.1 (0.5–6.2)', '2')
+    """
+    low, middle, high = (number_words(x) for x in (points.low, points.middle, points.high))
     return middle if low == high else f"{middle} ({low}{_NO_DASH}{high})"
 
 
@@ -78,9 +109,9 @@ def _months(study: YearsStudy, system: UnitSystem) -> Table:
         rows.append(
             (
                 calendar.month_name[month + 1],
-                _range(spread),
-                _volume(risk.pumped_m3[:, month], system),
-                _range(outcome(risk.run_h[:, month])),
+                range_words(spread),
+                volume_range_words(risk.pumped_m3[:, month], system),
+                range_words(outcome(risk.run_h[:, month])),
                 rain_words(float(risk.water_mm[month]), system),
                 rain_words(float(risk.melt_mm[month].round(1)), system),
                 f"{min(float(risk.wetness[month]), 1.0) * 100:.0f} %",
@@ -92,7 +123,21 @@ def _months(study: YearsStudy, system: UnitSystem) -> Table:
     return new_table("Months of this home, mean of the years", head, rows, [DEAD_WORDS])
 
 
-def _volume(per_draw: FloatArray, system: UnitSystem) -> str:
+def volume_range_words(per_draw: FloatArray, system: UnitSystem) -> str:
+    """Write the middle of some volumes and in brackets their range.
+
+    Parameters
+    ----------
+    per_draw : (n_draws,) array
+        Volumes [m3].
+    system : UnitSystem
+        Units of the reader.
+
+    Returns
+    -------
+    str
+        Such as ``"26,000 gal (9,000–61,000)"``.
+    """
     points = outcome(per_draw)
     low, middle, high = (volume_words(x, system) for x in (points.low, points.middle, points.high))
     number = low.split()[0]
@@ -136,15 +181,15 @@ def _year(study: YearsStudy, system: UnitSystem) -> Table:
         return np.asarray(values.sum(axis=1) / years)
 
     rows: list[tuple[str, ...]] = [
-        ("water pumped", _volume(of_year(months.pumped_m3), system)),
-        ("pump runs [h]", _range(outcome(of_year(months.run_h)))),
-        ("pump starts", _range(outcome(of_year(months.starts)))),
+        ("water pumped", volume_range_words(of_year(months.pumped_m3), system)),
+        ("pump runs [h]", range_words(outcome(of_year(months.run_h)))),
+        ("pump starts", range_words(outcome(of_year(months.starts)))),
         ("largest flow of an hour, of what the pump carries",
-         f"{_range(outcome(months.peak_use.max(axis=1) * 100))} %"),
+         f"{range_words(outcome(months.peak_use.max(axis=1) * 100))} %"),
         ("storms in which the alarm sounds with the pump working",
-         _range(outcome(of_year(replay.outcomes.alarms)))),
+         range_words(outcome(of_year(replay.outcomes.alarms)))),
         ("storms in which water reaches the floor with the pump working",
-         _range(outcome(of_year(replay.outcomes.floods)))),
+         range_words(outcome(of_year(replay.outcomes.floods)))),
     ]  # fmt: skip
     for one in study.periods:
         if one.what == "pumped_m3":

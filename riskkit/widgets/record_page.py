@@ -20,10 +20,14 @@ from riskkit.widgets.record_view import (
     record_blocks,
 )
 from riskkit.widgets.season_view import SeasonAnswer, season_answer, season_blocks
+from riskkit.widgets.side_view import HomesSide, homes_side, side_blocks
 from riskkit.widgets.work import Refiner
 from riskkit.widgets.years_view import HomeYears, home_years, years_blocks
 
-__all__ = ["RecordPage"]
+__all__ = ["ALL_HOMES", "RecordPage"]
+
+ALL_HOMES = "*"
+"""What the list of homes holds for all of them side by side; no file has this path."""
 
 
 class RecordPage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no types
@@ -41,11 +45,13 @@ class RecordPage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no t
     found = traitlets.Instance(RecordAnswer, allow_none=True)
     seasons = traitlets.Instance(SeasonAnswer, allow_none=True)
     years = traitlets.Instance(HomeYears, allow_none=True)
+    side = traitlets.Instance(HomesSide, allow_none=True)
 
     def __init__(self, folder: Path, demos: Path | None = None) -> None:
         self.folders = [folder, *([demos] if demos is not None and demos != folder else [])]
         self.chosen: dict[str, str] = {"record": "", "table": "", "neighbour": ""}
         self.home: Path | None = None
+        self.all_homes = False
         self.busy, self.trouble = "", ""
         self._seen: dict[str, object] = {}  # the chosen files as they were read
         self._worker = Refiner()
@@ -75,6 +81,7 @@ class RecordPage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no t
             Name of the record of a gauge near by, or nothing.
         """
         self.chosen, self.home = {"record": record, "table": table, "neighbour": neighbour}, None
+        self.all_homes = False
         self._begin()
 
     def look_through(self, home: str) -> None:
@@ -83,10 +90,12 @@ class RecordPage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no t
         Parameters
         ----------
         home : str
-            Path of its file as in the list; nothing to look at no home.
+            Path of its file as in the list; nothing to look at no home, `ALL_HOMES` for all of the
+            folder side by side.
         """
         self.chosen = {"record": "", "table": "", "neighbour": ""}
-        self.home = Path(home) if home else None
+        self.all_homes = home == ALL_HOMES
+        self.home = Path(home) if home and not self.all_homes else None
         self._begin()
 
     def _choose(self, message: dict[str, Any]) -> None:
@@ -99,7 +108,7 @@ class RecordPage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no t
         """Notice files that came, went or were replaced."""
         if not self.busy and self._signatures() != self._seen:
             self._begin()
-        elif self.found is None:
+        elif self.found is None and self.side is None:
             self._show()  # what it says before a record is chosen
         else:
             self._show_bar()
@@ -121,12 +130,14 @@ class RecordPage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no t
         }  # fmt: skip
         if self.home is not None:
             seen[self.home.name] = file_signature(self.home)
+        if self.all_homes:
+            seen |= {str(path): file_signature(path) for path in self._together()[0]}
         return seen
 
     def _begin(self) -> None:
         paths, self._seen = self._paths(), self._signatures()
         self._worker.call_off()
-        self.found = self.seasons = self.years = None
+        self.found = self.seasons = self.years = self.side = None
         self.busy, self.trouble = "", ""
         gone = [name for name, seen in self._seen.items() if seen is None]
         record, table, neighbour = (paths.get(name) for name in self.chosen.values())
@@ -136,6 +147,11 @@ class RecordPage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no t
             home = self.home
             self._show()
             self._work(lambda tell: home_years(home, tell))
+            return
+        if not gone and self.all_homes:
+            homes, _ = self._together()
+            self._show()
+            self._work(lambda tell: homes_side(homes, tell))
             return
         if gone or record is None:
             self._show()
@@ -167,6 +183,8 @@ class RecordPage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no t
             self.seasons = found
         elif isinstance(found, HomeYears):
             self.years, self.found = found, found.record
+        elif isinstance(found, HomesSide):
+            self.side = found
         else:
             self.trouble = str(found)
         self._show()
@@ -183,7 +201,7 @@ class RecordPage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no t
         own = {*list_rain(self.folders[0]), *list_tables(self.folders[0])}
         self.bar.view = {
             "homes": self._homes(),
-            "home": "" if self.home is None else str(self.home),
+            "home": ALL_HOMES if self.all_homes else "" if self.home is None else str(self.home),
             # what is chosen stays in its list even where its file is gone
             "names": sorted({*names, record} - {""}),
             "tables": sorted({*tables, table} - {""}),
@@ -211,13 +229,25 @@ class RecordPage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no t
         ]
         if self.home is not None and str(self.home) not in [path for path, _ in homes]:
             homes.append([str(self.home), self.home.name])  # its file is gone
-        return homes
+        together, words = self._together()
+        return [[ALL_HOMES, words], *homes] if together else homes
+
+    def _together(self) -> tuple[list[Path], str]:
+        """Homes that can stand side by side: those of the folder, or else the invented ones."""
+        words = ("All homes of this folder, side by side", "All invented homes, side by side")
+        for folder, said in zip(self.folders, words, strict=False):
+            paths = sorted(card.path for card in list_homes(folder)[0] if not card.fault)
+            if len(paths) > 1:
+                return paths, said
+        return [], ""
 
     def _show(self) -> None:
         self._show_bar()
-        if self.found is not None:
+        if self.side is not None:
+            blocks = side_blocks(self.side, self.system)
+        elif self.found is not None:
             blocks = record_blocks(self.found, self.system)
-        elif self.chosen["record"] or self.home or self.trouble:
+        elif self.chosen["record"] or self.home or self.all_homes or self.trouble:
             blocks = []
         else:
             blocks = begin_blocks(any_own=bool(list_rain(self.folders[0])))

@@ -16,10 +16,12 @@ from typing import Any
 
 from riskkit.report.answer_form import FORM_VERSION, answer_schema
 from riskkit.report.replay_form import REPLAY_VERSION, replay_schema
+from riskkit.report.side_form import SIDE_VERSION, side_schema
 
 FORMS: dict[str, tuple[int, Callable[[], dict[str, Any]]]] = {
     "answer": (FORM_VERSION, answer_schema),
     "replay": (REPLAY_VERSION, replay_schema),
+    "replays": (SIDE_VERSION, side_schema),
 }
 
 

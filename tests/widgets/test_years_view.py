@@ -14,10 +14,11 @@ from riskkit.home.home import Home, load_home
 from riskkit.options.replays import years_study
 from riskkit.quantities.units import UnitSystem
 from riskkit.report.replay_words import replay_sentence, season_line
+from riskkit.report.side_rows import side_sentence
 from riskkit.risk.design_rain import DesignRain, design_rain
-from riskkit.widgets import years_view
+from riskkit.widgets import side_view, years_view
 from riskkit.widgets.app import analyst
-from riskkit.widgets.record_page import RecordPage
+from riskkit.widgets.record_page import ALL_HOMES, RecordPage
 from riskkit.widgets.record_view import RecordAnswer, record_answer
 from riskkit.widgets.years_view import HomeYears, home_years
 from riskkit.years.records import ReplaySettings
@@ -141,3 +142,44 @@ def test_time_left_is_told_and_the_library_says_the_same(
     home = load_home(path)
     assert found.study.replay.home == home
     assert replay_sentence(years_study(found.study.replay)) == replay_sentence(found.study)
+
+
+def test_all_homes_of_the_folder_stand_side_by_side(
+    folder: Path, demo_sites: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    few = ReplaySettings(n_draws=2)
+    real = side_view.kept_replay
+    monkeypatch.setattr(
+        side_view, "kept_replay", lambda home, rain, _, **more: real(home, rain, few, **more)
+    )
+    monkeypatch.setattr(side_view, "design_rain", lambda home, _: rain(home))
+    alone = dict(analyst(folder).bar.view["homes"])
+    assert alone[ALL_HOMES] == "All invented homes, side by side"  # the folder holds one
+    shutil.copy(demo_sites / "bungalow_on_sand.toml", folder)
+    text = (demo_sites / "home_just_met.toml").read_text("utf-8")
+    (folder / "no_days.toml").write_text(text.replace("temperature = ", "# "), "utf-8")
+    page = analyst(folder)
+    assert dict(page.bar.view["homes"])[ALL_HOMES] == "All homes of this folder, side by side"
+    send(page, kind="home", name=ALL_HOMES)
+    assert page.trouble == "" and page.side is not None and page.bar.view["home"] == ALL_HOMES
+    assert set(page.side.found.names) == {
+        "Split-level on clay, Alder Bend", "Bungalow on sand, Alder Bend"
+    }  # fmt: skip
+    texts = [block.get("text", "") for block in page.sheet.blocks]
+    assert side_sentence(page.side.found) in texts and texts[0] == "2 homes side by side"
+    assert any("no_days.toml: rain: there are no temperatures" in text for text in texts)
+    table = next(block for block in page.sheet.blocks if block["kind"] == "table")
+    assert len(table["rows"]) == 2 and len(table["rows"][0]) == len(table["head"])
+    files = next(block for block in page.sheet.blocks if block["kind"] == "files")["items"]
+    assert [len(item["text"].splitlines()) for item in files[:2]] == [3, 25]
+    send(page, kind="units", system="metric")
+    assert "[m³/year]" in next(b["svg"] for b in page.sheet.blocks if b["kind"] == "picture")
+    before = page.side
+    send(page, kind="beat")
+    assert page.side is before
+    path = folder / "bungalow_on_sand.toml"
+    path.write_text(path.read_text("utf-8").replace("Bungalow", "Cabin"), "utf-8")
+    send(page, kind="beat")
+    assert page.side is not None and "Cabin on sand, Alder Bend" in page.side.found.names
+    send(page, kind="home", name="")
+    assert page.side is None and page.bar.view["home"] == ""
