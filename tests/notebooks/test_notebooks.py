@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 import shutil
 from pathlib import Path
 from typing import Any
@@ -115,6 +116,13 @@ def test_the_method_states_the_numbers_of_the_library(
     assert f"| 24 h | {' | '.join(depth)} |" in printed
     assert load_sources()["hosking_lmoments"].title in printed
     assert "Water made or lost" in printed
+    course = riskkit.assess(home, rain).trace(years=10)
+    at = course["rain_mm_h"].idxmax()
+    assert f"| rain_mm_h | {course['rain_mm_h'][at]:.3g} | mm/h |" in printed
+    by_hand = re.search(r"On its way down: (\S+) by hand, (\S+) m³ in the table", printed)
+    assert by_hand is not None and by_hand[1] == by_hand[2] == f"{course['gap_m3'][at + 1]:.4f}"
+    sums = re.search(r"(\S+) m³ came to the footing; (\S+) m³ went or stayed", printed)
+    assert sums is not None and sums[1] == sums[2] and float(sums[1]) > 1
 
 
 def test_the_analyst_gets_the_numbers_of_the_library(
