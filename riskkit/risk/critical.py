@@ -23,6 +23,7 @@ __all__ = [
     "DAY_H",
     "DURATIONS_H",
     "StormToRun",
+    "closer_steps",
     "day_of",
     "durations_to_run",
     "padded_rain_mm",
@@ -39,9 +40,12 @@ DAY_H = 24.0
 """The storm that is named and drawn lasts so long, or as near below as the table allows [h]."""
 _LONG_STEP_S = 900.0  # of storms of more than a day, which are worst for homes that fill in hours
 _TAIL_S = 6 * 3600.0  # after a storm in its own steps; what comes later is followed in longer ones
-# Minutes from the peak of a storm at which the pump may stop
-_STOPS_MIN = (-360, -120, -60, -30, -15, 0, 15, 60, 120)
-_FEW_STOPS_MIN = (-15, 0, 60)  # in storms that are neither named nor drawn
+# Hours from the peak of a storm at which the pump may stop. The worst stop is often the one from
+# which the water has come up to just below the alarm when the peak arrives: a day earlier where it
+# comes slowly. Around the worst of these it is looked for more closely.
+_STOPS_H = (-36.0, -24.0, -16.0, -10.0, -6.0, -3.0, -2.0, -1.0, 0.0, 1.0, 2.0, 3.0)
+_FEW_STOPS_H = (-30.0, -20.0, -12.0, -6.0, -2.0, 0.0)  # in storms neither named nor drawn
+_CLOSER_H = 0.25
 _WET_S = 6 * 3600.0
 # Standard deviation of the logarithm of a depth from a table that states no limits (judgement:
 # about what the limits of official tables span at 10 to 100 years).
@@ -104,9 +108,9 @@ def stop_steps(
 ) -> IntArray:
     """List the steps of storms at whose start the pump may stop, the beginning first.
 
-    Close around the peaks, where minutes count; every hour in the wet hours around them; one long
-    before. They are few, as each is followed for days. Without a pump nothing stops: the water is
-    followed from the beginning alone.
+    Close around the peaks, where minutes count; every hour in the wet hours around them; every few
+    hours in the day and a half before. Without a pump nothing stops: the water is followed from the
+    beginning alone.
 
     Parameters
     ----------
@@ -115,7 +119,7 @@ def stop_steps(
     step_s : float
         Length of a step [s].
     few : bool
-        Only the beginning and the moments in which a stop is usually worst.
+        Fewer, where the storm is one of several that are worst of all together.
     has_pump : bool
         Whether there is a pump that could stop.
 
@@ -130,10 +134,36 @@ def stop_steps(
     """
     if not has_pump:
         return np.zeros(1, dtype=np.int64)
+    return _round_peaks(rain_mm, np.array(_FEW_STOPS_H if few else _STOPS_H), step_s)
+
+
+def closer_steps(rain_mm: FloatArray, step_s: float) -> IntArray:
+    """List the steps among which the worst stop is looked for more closely.
+
+    Parameters
+    ----------
+    rain_mm : (n_storms, n_steps) array
+        Padded rain of the storms [mm].
+    step_s : float
+        Length of a step [s].
+
+    Returns
+    -------
+    (n_steps,) array of int
+        Steps, increasing from 0, with all of `stop_steps` among them [-].
+
+    References
+    ----------
+    judgement : a test compares what is found so with all of them
+    """
+    first, last = _STOPS_H[0], _STOPS_H[-1]
+    return _round_peaks(rain_mm, np.arange(first, last + _CLOSER_H / 2, _CLOSER_H), step_s)
+
+
+def _round_peaks(rain_mm: FloatArray, hours: FloatArray, step_s: float) -> IntArray:
+    """Steps so many hours from the peaks, within the storms, and their beginning."""
     peaks = np.unique(rain_mm.argmax(axis=1))
-    offsets = np.round(np.array(_FEW_STOPS_MIN if few else _STOPS_MIN) * 60.0 / step_s).astype(
-        np.int64
-    )
+    offsets = np.round(hours * 3600.0 / step_s).astype(np.int64)
     steps = np.unique(np.append((peaks[:, None] + offsets).ravel(), 0))
     return np.asarray(steps[(steps >= 0) & (steps < rain_mm.shape[1])])
 

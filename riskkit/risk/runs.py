@@ -10,10 +10,16 @@ import numpy as np
 from riskkit.home.samples import HomeSamples
 from riskkit.pit.balance import run_pit
 from riskkit.pit.vessels import PUDDLE_M3, FootingModel, FootingWater, StopRun, follow_stops
-from riskkit.records import FloatArray, PitModel, PitRun, freeze_arrays
+from riskkit.records import FloatArray, IntArray, PitModel, PitRun, freeze_arrays
 from riskkit.risk.clock import Clock
-from riskkit.risk.critical import StormToRun, padded_rain_mm, stop_steps, wet_stops
-from riskkit.risk.time_to_flood import dead_before_m, mark_m, stops_in_storm, summarise_stops
+from riskkit.risk.critical import StormToRun, closer_steps, padded_rain_mm, stop_steps, wet_stops
+from riskkit.risk.time_to_flood import (
+    Stops,
+    dead_before_m,
+    mark_m,
+    stops_in_storm,
+    summarise_stops,
+)
 from riskkit.simulate import WINDOWS_H, Ground, PitPart, pit_water_m3, water_of
 
 __all__ = ["StormRuns", "pooled", "run_storms", "working"]
@@ -125,15 +131,20 @@ def run_storms(
         if storm.burst is not None:
             block[:, storm.burst.place] = storm.burst.rain_mm(homes.burst_score)
     steps = stop_steps(rain_mm, step_s, few=not with_depth, has_pump=pit.has_pump)
+    closer = closer_steps(rain_mm, step_s)
     days = np.array(WINDOWS_H) * 3600.0 / step_s
-    marked = np.union1d(steps, days[days < rain.shape[1]].round().astype(np.int64))
+    marked = np.union1d(closer, days[days < rain.shape[1]].round().astype(np.int64))
     water = water_of(grounds, rain, step_s, factor, marked)
     dead = tuple(np.tile(level, many) for level in dead_before_m(pit, ground))
     run = run_pit(pits, water.to_pit, None if pit.has_pump else dead[0], keep_levels=True)
-    stops = stops_in_storm(steps, pits, run, water, (dead[0], dead[1]))
+
+    def stops_at(at: IntArray) -> Stops:
+        return stops_in_storm(at, pits, run, water, (dead[0], dead[1]))
+
     wet = np.repeat(wet_stops(rain_mm, step_s, steps), n, axis=0)
     failed = summarise_stops(
-        pits, grounds.footing, water, stops, wet, clock, with_depth=with_depth
+        pits, grounds.footing, water, stops_at, steps, wet, clock,
+        closer=closer, with_depth=with_depth,
     )  # fmt: skip
     works = working(pits, grounds.footing, water.arriving, water.free.level_m, water.start_m3, run)
     parts = np.zeros((n * many, len(WINDOWS_H), len(PitPart)))

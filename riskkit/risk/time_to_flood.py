@@ -8,7 +8,8 @@ the first of the stops. A moment that does not come in the storm is never counte
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Callable
+from dataclasses import dataclass, fields
 
 import numpy as np
 from numpy.typing import NDArray
@@ -41,6 +42,7 @@ _CLEARLY_S = 600.0  # by which water at the joint must come before the pit overf
 _WEEK_S = 7 * _DAY_S
 _BEFORE_S, _AFTER_S, _LONG_S = 1800.0, 2 * 3600.0, 1800.0
 _FIRST_S = 3600.0  # in which a flow that sets in at once may fill a pit whose pump was dead
+_CLOSER_TIMES = 3  # a gap of six hours comes down to one of 45 minutes
 
 
 @dataclass(frozen=True)
@@ -49,9 +51,8 @@ class Stops:
 
     Parameters
     ----------
-    step : (n_stops,) array of int
-        Steps of the storm at whose start the pump stops, increasing; the first is the beginning of
-        the storm, for a pump that was dead already [-].
+    step : (n_draws, n_stops) array of int
+        Steps of the storm at whose start the pump stops [-].
     inside_m, outside_m : (n_draws, n_stops) arrays
         Levels in the pit and at the footing [m].
     lot_m3 : (n_draws, n_stops, n_stores) array
@@ -75,9 +76,9 @@ class StopSummary:
     ----------
     worst_s : (n_draws,) array
         Least time to the floor, by the clock, over all stops [s].
-    worst_stop : (n_draws,) array of int
-        Which of the stops that is; where the floor is never reached the one in the greatest
-        inflow [-].
+    worst_step : (n_draws,) array of int
+        Step at whose start the pump then stops; where the floor is never reached the one in the
+        greatest inflow [-].
     to_alarm_s : (n_draws,) array
         From that stop to the alarm [s].
     typical_s : (n_draws,) array
@@ -96,7 +97,7 @@ class StopSummary:
     """
 
     worst_s: FloatArray
-    worst_stop: IntArray
+    worst_step: IntArray
     to_alarm_s: FloatArray
     typical_s: FloatArray
     dead_to_alarm_s: FloatArray
@@ -184,8 +185,8 @@ def stops_in_storm(
 
     Parameters
     ----------
-    step : (n_stops,) array of int
-        Steps at whose start the pump stops, from 0 on [-].
+    step : (n_stops,) or (n_draws, n_stops) array of int
+        Steps at whose start the pump stops; from 0 on where it was dead before [-].
     pit : PitModel
         The pits.
     run : PitRun
@@ -209,13 +210,16 @@ def stops_in_storm(
     if run.level_m is None:
         raise TypeError("run_pit kept no levels")
     on = mark_m(pit, pit.on_index)[:, None]
-    inside = np.array(run.level_m[:, step])
-    come = np.cumsum(np.pad(water.free.to_pit_m3_s, ((0, 0), (1, 0))), axis=1)[:, step]
-    come = come * water.wall.step_s + np.reshape(before_m3, (-1, 1))
-    started = come >= _to_first_start_m3(pit)[:, None]
+    step = np.broadcast_to(step, (on.size, step.shape[-1]))
+    inside = np.take_along_axis(run.level_m, step, axis=1)
+    come = np.cumsum(np.pad(water.free.to_pit_m3_s, ((0, 0), (1, 0))), axis=1)
+    come = np.take_along_axis(come, step, axis=1) * water.wall.step_s
+    started = come + np.reshape(before_m3, (-1, 1)) >= _to_first_start_m3(pit)[:, None]
     inside = np.where(started & pit.has_pump, np.maximum(inside, on), inside)
-    outside = np.array(water.free.level_m[:, step])
-    inside[:, 0], outside[:, 0] = dead
+    outside = np.take_along_axis(water.free.level_m, step, axis=1)
+    dead_before = step == 0
+    inside = np.where(dead_before, dead[0][:, None], inside)
+    outside = np.where(dead_before, dead[1][:, None], outside)
     return Stops(step, inside, outside, water.lot_m3(step))
 
 
@@ -266,10 +270,12 @@ def summarise_stops(
     pit: PitModel,
     footing: FootingModel,
     water: Water,
-    stops: Stops,
+    stops_at: Callable[[IntArray], Stops],
+    step: IntArray,
     wet: NDArray[np.bool_],
     clock: Clock = Clock.ALARM,
     *,
+    closer: IntArray | None = None,
     with_depth: bool = True,
 ) -> StopSummary:
     """Follow every stop, and find the worst and the typical one.
@@ -282,12 +288,17 @@ def summarise_stops(
         The ground beside their footings.
     water : Water
         The storm.
-    stops : Stops
-        Moments at which the pump stops.
+    stops_at : callable
+        Levels at given steps, see `stops_in_storm`.
+    step : (n_stops,) array of int
+        Steps at whose start the pump stops, increasing from 0 [-].
     wet : (n_draws, n_stops) array of bool
         Stops in the wet part of the storm, evenly apart, at least one in each row [-].
     clock : Clock
         From when the time is counted.
+    closer : (n_closer,) array of int, optional
+        Steps among which a worse one is looked for on both sides of the worst, all of `step` among
+        them [-].
     with_depth : bool
         Whether the depth on the floor is followed; else it is 0.
 
@@ -300,21 +311,104 @@ def summarise_stops(
     ----------
     arithmetic : least and median over the stops
     """
-    n = stops.inside_m.shape[0]
     after = np.array(HOURS_AFTER) * 3600.0 if with_depth else None
-    edges = longer_steps(water.to_pit, stops.step)
-    begin = np.searchsorted(edges, stops.step)
-    run = follow_stops(
-        pit, footing, water.arriving.merged(edges), np.tile(begin, (n, 1)),
-        stops.inside_m, stops.outside_m, stops.lot_m3, after, from_alarm=clock is Clock.ALARM,
-    )  # fmt: skip
-    last = water.free.to_pit_m3_s.shape[1] - 1
-    inflow = water.free.to_pit_m3_s[:, np.minimum(stops.step, last)]
-    return summary_of(run, inflow, wet, clock)
+    grid = step if closer is None else closer
+    edges = longer_steps(water.to_pit, grid)
+    arriving = water.arriving.merged(edges)
+
+    def follow(at: IntArray, draw: IntArray) -> StopRun:
+        stops = stops_at(at)
+        if draw.size == at.shape[0]:
+            parts = pit, footing, arriving
+        else:
+            parts = pit.picked(draw), footing.picked(draw), arriving.picked(draw)
+        return follow_stops(
+            *parts, np.searchsorted(edges, stops.step[draw]), stops.inside_m[draw],
+            stops.outside_m[draw], stops.lot_m3[draw], after, from_alarm=clock is Clock.ALARM,
+        )  # fmt: skip
+
+    flow = water.free.to_pit_m3_s
+    steps = np.tile(step, (wet.shape[0], 1))
+    if closer is not None and step.size > 1:  # and where the inflow is greatest
+        most = closer[flow[:, np.minimum(closer, flow.shape[1] - 1)].argmax(axis=1)]
+        steps = np.concatenate([steps, most[:, None]], axis=1)
+    run = follow(steps, np.arange(wet.shape[0]))
+    if closer is not None and step.size > 1:
+        steps, run = _closer(steps, run, follow, closer, step, clock)
+    inflow = np.take_along_axis(flow, np.minimum(steps, flow.shape[1] - 1), axis=1)
+    more = np.zeros((wet.shape[0], steps.shape[1] - wet.shape[1]), dtype=np.bool_)
+    return summary_of(run, steps, inflow, np.concatenate([wet, more], axis=1), clock)
+
+
+def _closer(
+    steps: IntArray,
+    run: StopRun,
+    follow: Callable[[IntArray, IntArray], StopRun],
+    grid: IntArray,
+    apart: IntArray,
+    clock: Clock,
+) -> tuple[IntArray, StopRun]:
+    """Halve the way to the stops `apart` before and after the worst, and look there.
+
+    Draws whose floor no stop has wetted are left alone.
+    """
+    times = _of_stops_s(run, clock)
+    worst = times.argmin(axis=1)[:, None]
+    best = np.take_along_axis(times, worst, axis=1)
+    wetted = np.flatnonzero(np.isfinite(best[:, 0]))
+    found_at = np.take_along_axis(steps, worst, axis=1)
+    before = np.maximum(np.searchsorted(apart, found_at) - 1, 1)
+    after = np.minimum(np.searchsorted(apart, found_at, side="right"), apart.size - 1)
+    left, at, right = (np.searchsorted(grid, s) for s in (apart[before], found_at, apart[after]))
+    for _ in range(_CLOSER_TIMES):
+        halves = np.concatenate([(left + at) // 2, (at + right + 1) // 2], axis=1)
+        found = _of_all(follow(grid[halves], wetted), wetted, best.size)
+        steps, run = np.concatenate([steps, grid[halves]], axis=1), _beside(run, found)
+        time = times_by_clock_s(found, clock)
+        earlier, later = time[:, :1] < best, time[:, 1:] < np.minimum(best, time[:, :1])
+        left, at, right = (
+            np.where(later, at, np.where(earlier, left, halves[:, :1])),
+            np.where(later, halves[:, 1:], np.where(earlier, halves[:, :1], at)),
+            np.where(later, right, np.where(earlier, at, halves[:, 1:])),
+        )
+        best = np.minimum(best, time.min(axis=1, keepdims=True))
+    return steps, run
+
+
+def _of_all(run: StopRun, draw: IntArray, n_draws: int) -> StopRun:
+    """The run of some draws, with nothing that happens in the others."""
+    whole = {}
+    for item in fields(StopRun):
+        part = getattr(run, item.name)
+        fill = np.inf if item.name in ("alarm_s", "rim_s", "joint_s") else np.nan
+        whole[item.name] = np.full((n_draws, *part.shape[1:]), fill)
+        whole[item.name][draw] = part
+    return StopRun(**whole)
+
+
+def _beside(one: StopRun, other: StopRun) -> StopRun:
+    """The stops of two runs, side by side."""
+    both = {
+        item.name: np.concatenate([getattr(one, item.name), getattr(other, item.name)], axis=1)
+        for item in fields(StopRun)
+    }
+    return StopRun(**both)
+
+
+def _of_stops_s(run: StopRun, clock: Clock) -> FloatArray:
+    """Times by the clock; a pump dead before the storm, the first, is told apart from stops."""
+    times = times_by_clock_s(run, clock)
+    if times.shape[1] > 1:
+        times[:, 0] = np.inf
+    return times
 
 
 def summary_of(
-    run: StopRun, inflow_m3_s: FloatArray, wet: NDArray[np.bool_], clock: Clock
+    run: StopRun,
+    step: IntArray,
+    inflow_m3_s: FloatArray,
+    wet: NDArray[np.bool_],
+    clock: Clock,
 ) -> StopSummary:
     """Find the worst and the typical one of some stops that were followed.
 
@@ -323,6 +417,8 @@ def summary_of(
     run : StopRun
         What followed from each; the first is that of a pump dead before, or of none, and then the
         only one. Without times at which levels were noted the depths are 0.
+    step : (n_draws, n_stops) array of int
+        Steps at whose start the pump stops [-].
     inflow_m3_s : (n_draws, n_stops) array
         Flow to the pit when the pump stops [m3/s].
     wet : (n_draws, n_stops) array of bool
@@ -339,12 +435,10 @@ def summary_of(
     ----------
     arithmetic : least and median over the stops
     """
-    times = times_by_clock_s(run, clock)
-    n, m = times.shape
-    if m > 1:  # a pump dead before the storm is told apart
-        times[:, 0] = np.inf
+    times = _of_stops_s(run, clock)
     # where the floor is never reached the stop that matters is that in the greatest inflow
     worst = np.where(np.isfinite(times).any(axis=1), times.argmin(axis=1), inflow_m3_s.argmax(1))
+    n = times.shape[0]
     at = (np.arange(n), worst)
     depth = np.zeros((n, len(HOURS_AFTER)))
     if run.level_m.shape[2]:
@@ -352,7 +446,7 @@ def summary_of(
     dead_alarm, dead_floor = run.alarm_s[:, 0], run.floor_s[:, 0]
     return StopSummary(
         worst_s=times[at],
-        worst_stop=worst,
+        worst_step=step[at],
         to_alarm_s=run.alarm_s[at],
         typical_s=_median(times, wet),
         dead_to_alarm_s=dead_alarm,
@@ -461,8 +555,8 @@ def _dry_run(pit: PitModel, ground: Ground) -> StopRun:
 
 
 def _median(times: FloatArray, wet: NDArray[np.bool_]) -> FloatArray:
-    """Middle of the wet stops of each row; the upper one of two, so that 'never' is not mixed."""
+    """Middle of the wet stops of each row; the shorter of two, so that 'never' is not mixed."""
     ordered = np.sort(np.where(wet, times, np.nan), axis=1)  # NaN goes last
-    at = wet.sum(axis=1) // 2
+    at = (wet.sum(axis=1) - 1) // 2
     middle: FloatArray = ordered[np.arange(times.shape[0]), at]
     return middle

@@ -9,10 +9,11 @@ import numpy as np
 from riskkit.home.samples import HomeSamples
 from riskkit.pit.balance import run_pit
 from riskkit.pit.vessels import follow_stops
-from riskkit.records import FloatArray, PitInflow, PitModel, freeze_arrays, need
+from riskkit.records import FloatArray, IntArray, PitInflow, PitModel, freeze_arrays, need
 from riskkit.risk.clock import Clock
-from riskkit.risk.critical import stop_steps, wet_stops
+from riskkit.risk.critical import closer_steps, stop_steps, wet_stops
 from riskkit.risk.time_to_flood import (
+    Stops,
     dead_before_m,
     mark_m,
     stops_in_storm,
@@ -112,21 +113,26 @@ def traces_of(
     n_storms, n_steps = rain_mm.shape
     pits, ground = pit_of(home).repeated(n_storms), ground_of(home).repeated(n_storms)
     steps = stop_steps(rain_mm, step_s, has_pump=home.has_pump)
-    water = water_of(ground, rain_mm, step_s, np.ones(n_storms), steps)
+    closer = closer_steps(rain_mm, step_s)
+    water = water_of(ground, rain_mm, step_s, np.ones(n_storms), closer)
     dead = dead_before_m(pits, ground)
     run = run_pit(pits, water.to_pit, None if home.has_pump else dead[0], keep_levels=True)
     if run.level_m is None:
         raise TypeError("run_pit kept no levels")
-    stops = stops_in_storm(steps, pits, run, water, dead)
+
+    def stops_at(at: IntArray) -> Stops:
+        return stops_in_storm(at, pits, run, water, dead)
+
     wet = wet_stops(rain_mm, step_s, steps)
-    failed = summarise_stops(pits, ground.footing, water, stops, wet, clock)
-    rows = np.arange(n_storms)
-    at = (rows, failed.worst_stop)
-    begin = steps[failed.worst_stop]
+    failed = summarise_stops(
+        pits, ground.footing, water, stops_at, steps, wet, clock, closer=closer
+    )
+    begin = failed.worst_step
+    stops = stops_at(begin[:, None])
     time_s = np.arange(n_steps, dtype=np.float64) * step_s
     followed = follow_stops(
-        pits, ground.footing, water.arriving, begin[:, None], stops.inside_m[at][:, None],
-        stops.outside_m[at][:, None], stops.lot_m3[at][:, None], time_s,
+        pits, ground.footing, water.arriving, begin[:, None], stops.inside_m, stops.outside_m,
+        stops.lot_m3, time_s,
     )  # fmt: skip
     # in the steps of the storm itself, as they are drawn
     to_floor = times_by_clock_s(followed, clock)[:, 0]

@@ -113,7 +113,7 @@ class Water:
 
         Parameters
         ----------
-        step : (n_steps,) array of int
+        step : (n_draws, n_steps) array of int
             Steps, each of them marked [-].
 
         Returns
@@ -121,7 +121,8 @@ class Water:
         (n_draws, n_steps, n_stores) array
             Water [m3].
         """
-        return self.free.stores_m3[:, np.searchsorted(self.marked, step)]
+        at = np.searchsorted(self.marked, step)[:, :, None]
+        return np.asarray(np.take_along_axis(self.free.stores_m3, at, axis=1))
 
 
 def ground_of(homes: HomeSamples) -> Ground:

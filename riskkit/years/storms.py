@@ -281,7 +281,7 @@ def _run(
     at_stops = np.append(flow[:, :1], water.free.to_pit_m3_s[:, steps[1:]], axis=1)
     wet = np.zeros(at_stops.shape, dtype=np.bool_)
     wet[:, 1 + int(np.abs(offsets).argmin())] = True
-    found = summary_of(failed, at_stops, wet, clock)
+    found = summary_of(failed, stops.step, at_stops, wet, clock)
     works = [
         working(
             pits, grounds.footing, hours.arriving(draw, window),

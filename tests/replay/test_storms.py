@@ -11,8 +11,9 @@ from riskkit.antecedent.hours import HourlyWeather, hourly_weather
 from riskkit.antecedent.water_table import ground_before
 from riskkit.ensemble.draws import draw_homes
 from riskkit.pit.balance import run_pit
+from riskkit.records import IntArray
 from riskkit.risk.clock import Clock
-from riskkit.risk.time_to_flood import mark_m, stops_in_storm, summarise_stops
+from riskkit.risk.time_to_flood import Stops, mark_m, stops_in_storm, summarise_stops
 from riskkit.simulate import ground_of, pit_of, water_of
 from riskkit.simulate.continuous import root_zone_of, run_hours
 from riskkit.years.minutes import minutes_of_hours
@@ -125,13 +126,16 @@ def test_a_record_that_holds_one_design_storm_is_the_run_of_that_storm(
     water = water_of(as_it_was, fine, 300.0, np.ones(n), steps)
     run = run_pit(pit, water.to_pit, keep_levels=True)
     dead = (mark_m(pit, pit.on_index), state.level_m[:, 0])
-    stops = stops_in_storm(steps, pit, run, water, dead)
+
+    def stops_at(at: IntArray) -> Stops:
+        return stops_in_storm(at, pit, run, water, dead)
+
     # a pump that has run before these steps stops where it starts, whatever has come since
     begun = stops_in_storm(steps[:2], pit, run, water, dead, np.full(n, 100.0))
     assert (begun.inside_m[:, 1] >= mark_m(pit, pit.on_index)).all()
     wet = np.zeros((n, steps.size), dtype=np.bool_)
     wet[:, 3] = True
-    event = summarise_stops(pit, ground.footing, water, stops, wet, Clock.ALARM)
+    event = summarise_stops(pit, ground.footing, water, stops_at, steps, wet, Clock.ALARM)
     for name in ("worst_s", "dead_to_alarm_s", "dead_to_floor_s"):
         mine, theirs = getattr(found.outcomes, name)[:, at[0]], getattr(event, name)
         soon = theirs < 86400.0

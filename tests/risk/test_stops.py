@@ -16,9 +16,9 @@ import pytest
 from riskkit.inflow.wall import WallWater
 from riskkit.pit.balance import run_pit
 from riskkit.pit.vessels import FootingModel, follow_stops, free_drainage
-from riskkit.records import PitModel
+from riskkit.records import IntArray, PitModel
 from riskkit.risk.clock import Clock
-from riskkit.risk.critical import stop_steps, wet_stops
+from riskkit.risk.critical import closer_steps, stop_steps, wet_stops
 from riskkit.risk.runs import working
 from riskkit.risk.time_to_flood import (
     HOURS_AFTER,
@@ -70,16 +70,21 @@ def water(flow: list[float], step_s: float, ground: FootingModel | None = None) 
 def stopped(
     flow: list[float], step_s: float, *, pump: float = 2e-3, clock: Clock = Clock.ALARM,
     dead_m: float = OFF_M, ground: FootingModel | None = None,
+    at: tuple[int, ...] = (), closer: IntArray | None = None,
 ) -> tuple[Stops, StopSummary]:  # fmt: skip
     """Stop the pump at the start of every step."""
     ground = ground or footing()
     model, came = pit(pump), water(flow, step_s, ground)
     run = run_pit(model, came.to_pit, keep_levels=True)
-    steps = np.arange(len(flow))
+    steps = np.array(at) if at else np.arange(len(flow))
     dead = (np.array([dead_m]), np.maximum(ground.level_m[:, 0], dead_m))
-    stops = stops_in_storm(steps, model, run, came, dead)
+
+    def stops_at(at: IntArray) -> Stops:
+        return stops_in_storm(at, model, run, came, dead)
+
     wet = np.ones((1, steps.size), dtype=bool)
-    return stops, summarise_stops(model, ground, came, stops, wet, clock)
+    found = summarise_stops(model, ground, came, stops_at, steps, wet, clock, closer=closer)
+    return stops_at(steps), found
 
 
 def test_by_the_alarm_half_the_way_counts_by_the_stop_all_of_it() -> None:
@@ -123,10 +128,14 @@ def test_without_a_pump_the_water_is_followed_from_the_beginning_alone() -> None
     assert steps.tolist() == [0]
     model, came = pit(has_pump=False), water([2e-4] * 60, 60.0)
     run = run_pit(model, came.to_pit, np.array([OFF_M]), keep_levels=True)
-    stops = stops_in_storm(steps, model, run, came, (np.array([OFF_M]), np.array([INVERT_M])))
+    dead = (np.array([OFF_M]), np.array([INVERT_M]))
     wet = wet_stops(rain, 60.0, steps)
+
+    def stops_at(at: IntArray) -> Stops:
+        return stops_in_storm(at, model, run, came, dead)
+
     for clock, seconds in ((Clock.ALARM, 150.0), (Clock.RAIN, 500.0)):
-        found = summarise_stops(model, footing(), came, stops, wet, clock)
+        found = summarise_stops(model, footing(), came, stops_at, steps, wet, clock)
         assert found.worst_s[0] == found.typical_s[0] == pytest.approx(seconds, abs=0.01)
         assert found.to_alarm_s[0] == found.dead_to_alarm_s[0] == pytest.approx(350.0, abs=0.01)
         assert found.dead_to_floor_s[0] == pytest.approx(150.0, abs=0.01)
@@ -136,9 +145,9 @@ def test_without_a_pump_the_water_is_followed_from_the_beginning_alone() -> None
 def test_moments_that_cannot_lead_to_the_alarm_are_never_the_worst() -> None:
     """A quarter hour of 1 L/s in an otherwise dry hour: later stops see no water."""
     flow = [0.0] * 6 + [1e-3] * 3 + [0.0] * 3
-    stops, found = stopped(flow, 300.0)
+    _, found = stopped(flow, 300.0)
     assert found.worst_s[0] == pytest.approx(30.0, abs=0.01)
-    assert stops.step[found.worst_stop[0]] <= 8
+    assert found.worst_step[0] <= 8
     # from every stop up to 40 min the alarm sounds and 30 s later the floor is wet; at 45 min and
     # later no water comes: of the eleven stops eight take 30 s, so the middle one does too
     assert found.typical_s[0] == pytest.approx(30.0, abs=0.01)
@@ -237,15 +246,36 @@ def test_water_at_the_joint_before_the_alarm_or_without_it_leaves_no_warning() -
     assert np.isinf(times_by_clock_s(dry, Clock.ALARM)[0, 0])
 
 
+def test_a_worse_stop_between_those_that_are_followed_is_found() -> None:
+    """0.01 L/s, and 0.2 L/s for the five minutes after 200 min (step 40).
+
+    From the start level 30 L fill the pit to the alarm and 30 L more to the floor. A stop within
+    the 50 min before the burst lets the alarm sound in it, and the floor is wet 150 s later. Stops
+    at steps 18 and 43, before and after that, see both 30 L come at 0.01 L/s: 3,000 s.
+    """
+    flow = [1e-5] * 40 + [2e-4] + [1e-5] * 80
+    _, apart = stopped(flow, 300.0, at=(0, 18, 43))
+    assert apart.worst_s[0] == pytest.approx(3000.0, abs=0.1)
+    _, found = stopped(flow, 300.0, at=(0, 18, 43), closer=np.arange(121))
+    assert found.worst_s[0] == pytest.approx(150.0, abs=0.1)
+    assert 30 <= found.worst_step[0] <= 40
+    # what is typical is that of the stops which are evenly apart
+    assert apart.typical_s[0] == pytest.approx(3000.0, abs=0.1)
+    assert found.typical_s[0] == pytest.approx(3000.0, abs=0.1)
+
+
 def test_stops_lie_close_round_the_peaks_and_begin_with_the_storm() -> None:
     rain = np.zeros((1, 288))
     rain[0, 144] = 5.0
     steps = stop_steps(rain, 300.0)
-    minutes = (steps[1:] - 144) * 5
-    assert steps[0] == 0
-    assert minutes.tolist() == [-360, -120, -60, -30, -15, 0, 15, 60, 120]
+    hours = (steps[1:] - 144) / 12
+    assert hours.tolist() == [-10, -6, -3, -2, -1, 0, 1, 2, 3]  # the storm begins 12 h before
     few = stop_steps(rain, 300.0, few=True)
-    assert ((few[1:] - 144) * 5).tolist() == [-15, 0, 60]
+    assert ((few[1:] - 144) / 12).tolist() == [-6, -2, 0]
+    closer = closer_steps(rain, 300.0)
+    assert set(steps) | set(few) <= set(closer)
+    assert np.all(np.diff(closer) == 3)  # a quarter of an hour
+    assert (closer[0], closer[-1]) == (0, 144 + 36)
     late = np.roll(rain, 140)  # nothing lies behind the end
     assert stop_steps(late, 300.0).max() < 288
 

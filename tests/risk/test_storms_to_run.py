@@ -92,8 +92,8 @@ def test_more_rain_never_makes_an_answer_better_in_200_random_tables(homes: list
     """In any storm, for more rain in any one duration: by no more than the stated error, or by one
     draw of 64.
 
-    With more rain in the worst hour and no more in the day some of it runs off that would have
-    soaked in, so a few forms of a home are a little better off; the answer must not be.
+    Some variants of a home may be a little better off: the wall lets in more of rain that falls
+    on it longer, and the worst stop is known to a quarter of an hour. The answer must not be.
     """
     settings = Settings((2.0, 10.0, 100.0), n_draws=64)
     for seed in range(200):
@@ -125,7 +125,7 @@ def test_more_rain_in_all_durations_is_never_better_at_all(homes: list[Home]) ->
                 if name.startswith(moments):
                     # where the pump cycles at a level, that level is the same to a millimetre;
                     # stops lie apart, so the worst of them is known to a part of its time
-                    noise = {"level": 1e-3, "worst": 0.05 * abs(before)}
+                    noise = {"level": 1e-3, "worst": 0.03 * abs(before)}
                     noise["typical"] = noise["worst"]
                     slack = noise.get(name.split()[0], 1e-9 * abs(before))
                     if not name.endswith("never"):
@@ -218,6 +218,28 @@ def test_few_lengths_of_nested_storms_tell_what_all_of_them_would(
             assert some.worst_s.never_share <= best.worst_s.never_share + 0.01
             if np.isfinite(best.worst_s.middle):
                 assert some.worst_s.middle <= best.worst_s.middle * 13 / 12
+
+
+def test_some_stops_find_the_worst_that_every_quarter_of_an_hour_finds(
+    homes: list[Home], demo_sites: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Within a twelfth of the middle time, and a hundredth of the share of never."""
+    every = tuple(np.arange(-60.0, 3.1, 0.25))
+    for home in homes:
+        rain = design_rain(home, demo_sites).used
+        settings = Settings((2.0, 10.0, 100.0), n_draws=64)
+        some = assess(home, rain, settings).storms
+        with monkeypatch.context() as changed:
+            changed.setattr("riskkit.risk.critical._STOPS_H", every)
+            changed.setattr("riskkit.risk.critical._FEW_STOPS_H", every)
+            changed.setattr("riskkit.risk.time_to_flood._CLOSER_TIMES", 0)
+            best = assess(home, rain, settings).storms
+        for found, least in zip(some, best, strict=True):
+            assert found.worst_s.never_share <= least.worst_s.never_share + 0.01
+            for one, worst in zip(found.worst_by_draw_s, least.worst_by_draw_s, strict=True):
+                assert one >= worst * (1 - 1e-2)
+            if np.isfinite(least.worst_s.middle):
+                assert found.worst_s.middle <= least.worst_s.middle * 13 / 12
 
 
 def test_another_seed_moves_the_answer_within_its_stated_error(

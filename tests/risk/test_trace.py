@@ -40,7 +40,7 @@ def ground(beside: FootingModel | None = None, lot_m3: float = 0.0, **wall: floa
 # ---- the storm in the picture --------------------------------------------------------------------
 
 RAIN_MM = np.zeros((2, 60))
-RAIN_MM[:, 6] = 3.0  # the peak of both: the pump may stop at its step, and 15 min before and after
+RAIN_MM[:, 6] = 3.0  # the peak of both: the pump may stop at every quarter of an hour round it
 FLOW = np.zeros((2, 60))
 FLOW[0, 6:9], FLOW[0, 9:12] = 5e-4, 1.5e-3
 FLOW[1, 9:11] = 3e-5  # 18 L in all, where 100 L are missing

@@ -17,6 +17,8 @@ import pytest
 from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Browser, BrowserContext, Page, expect
 
+from riskkit.home.home import Home, load_home
+
 SIZES = {"tablet": (1024, 768), "desk": (1440, 900)}
 LONG_MS = 90_000  # a kernel that is not started ahead, on a busy machine
 expect.set_options(timeout=30_000)
@@ -87,6 +89,15 @@ class Desk:
     def saved(self, name: str) -> None:
         """Wait until the page says that it is saved."""
         expect(self.page.locator(".rk-top .saved")).to_have_text(f"Saved in {name}")
+
+    def holds(self, path: Path, wanted: Callable[[Home], bool]) -> Home:
+        """Wait until the home file holds what was entered, and return it."""
+        for _ in range(100):
+            home = load_home(path)
+            if wanted(home):
+                return home
+            self.page.wait_for_timeout(100)
+        raise AssertionError(f"not in {path.name} after ten seconds:\n{path.read_text('utf-8')}")
 
     def nothing_serious(self) -> None:
         """Let axe look at the page."""
