@@ -18,8 +18,8 @@ from riskkit.risk.time_to_flood import (
     dead_before_m,
     mark_m,
     stops_in_storm,
-    summarise_stops,
 )
+from riskkit.risk.worst_stop import summarise_stops
 from riskkit.simulate import WINDOWS_H, Ground, PitPart, pit_water_m3, water_of
 
 __all__ = ["StormRuns", "pooled", "run_storms", "working"]

@@ -17,9 +17,9 @@ from riskkit.risk.time_to_flood import (
     dead_before_m,
     mark_m,
     stops_in_storm,
-    summarise_stops,
     times_by_clock_s,
 )
+from riskkit.risk.worst_stop import summarise_stops
 from riskkit.simulate import ground_of, pit_of, water_of
 
 __all__ = ["Trace", "fine_trace", "traces_of"]

@@ -13,7 +13,8 @@ from riskkit.ensemble.draws import draw_homes
 from riskkit.pit.balance import run_pit
 from riskkit.records import IntArray
 from riskkit.risk.clock import Clock
-from riskkit.risk.time_to_flood import Stops, mark_m, stops_in_storm, summarise_stops
+from riskkit.risk.time_to_flood import Stops, mark_m, stops_in_storm
+from riskkit.risk.worst_stop import summarise_stops
 from riskkit.simulate import ground_of, pit_of, water_of
 from riskkit.simulate.continuous import root_zone_of, run_hours
 from riskkit.years.minutes import minutes_of_hours

@@ -24,11 +24,10 @@ from riskkit.risk.time_to_flood import (
     HOURS_AFTER,
     Stops,
     StopSummary,
-    longer_steps,
     stops_in_storm,
-    summarise_stops,
     times_by_clock_s,
 )
+from riskkit.risk.worst_stop import longer_steps, summarise_stops
 from riskkit.simulate import Water
 from riskkit.simulate.water import footing_water
 

@@ -232,7 +232,7 @@ def test_some_stops_find_the_worst_that_every_quarter_of_an_hour_finds(
         with monkeypatch.context() as changed:
             changed.setattr("riskkit.risk.critical._STOPS_H", every)
             changed.setattr("riskkit.risk.critical._FEW_STOPS_H", every)
-            changed.setattr("riskkit.risk.time_to_flood._CLOSER_TIMES", 0)
+            changed.setattr("riskkit.risk.worst_stop._CLOSER_TIMES", 0)
             best = assess(home, rain, settings).storms
         for found, least in zip(some, best, strict=True):
             assert found.worst_s.never_share <= least.worst_s.never_share + 0.01
