@@ -394,7 +394,7 @@ def test_without_an_alarm_the_same_counts_from_the_stop() -> None:
     # the last stop is three hours after the wettest step, which begins at 11:55
     stop_s = (11 + 55 / 60 + 3) * 3600.0
     assert storm.trace.stop_s == pytest.approx(stop_s)
-    assert storm.worst_s.middle == pytest.approx(JOINT_S - stop_s, rel=0.02)  # 35 min
+    assert storm.worst_s.middle == pytest.approx(JOINT_S - stop_s, abs=110)  # 35 min, known as well as JOINT_S
 
 
 def test_less_than_ten_litres_at_the_joint_is_no_wet_floor() -> None:
