@@ -368,5 +368,6 @@ def _span(replay: Replay, months: slice) -> Replay:
         by_month=pump(replay.by_month, months), median_by_day=pump(replay.median_by_day, day),
         record_storms=tuple(replay.record_storms[i] for i in at),
         outcomes=storms(replay.outcomes), median_outcomes=storms(replay.median_outcomes),
+        even_outcomes=storms(replay.even_outcomes),
         **{name: getattr(replay, name)[day] for name in names},
     )  # fmt: skip

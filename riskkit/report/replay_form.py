@@ -145,6 +145,30 @@ class AgainstDesign(Form):
     small_share: Share
 
 
+class TwoWays(Form):
+    """Times a year, mean of the same draws, all storms counted."""
+
+    within_s: Figure | None
+    """Null for at all."""
+    minutes: Figure
+    even: Figure
+
+
+class MinutesEffect(Form):
+    """The same storms with heavy hours broken down into minutes, and even."""
+
+    draws: int
+    heavy_storms: int
+    storms: int
+    floods: list[TwoWays]
+    """Storms in which a pump that stops in them means water on the floor."""
+    alarms: TwoWays
+    """Storms in which the alarm sounds with the pump working."""
+    time_change: Points | None
+    """Of the time to the floor, as a share of that of even hours; below zero where the minutes make
+    it shorter."""
+
+
 class MonthOfRecord(Form):
     month: Month
     rain_mm: Figure
@@ -222,6 +246,7 @@ class Years(Form):
     trends: list[Trend]
     periods: list[TwoPeriods]
     against_design: AgainstDesign | None
+    minutes_effect: MinutesEffect
     months: list[MonthOfRecord]
     storms: list[StormOfRecord]
 

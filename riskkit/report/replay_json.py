@@ -16,6 +16,7 @@ from riskkit.report.replay_form import (
     DeadBefore,
     HowOften,
     Means,
+    MinutesEffect,
     MonthOfRecord,
     MonthOfYear,
     PumpStopped,
@@ -25,6 +26,7 @@ from riskkit.report.replay_form import (
     StormOfRecord,
     Trend,
     TwoPeriods,
+    TwoWays,
     Visits,
     Years,
 )
@@ -32,6 +34,8 @@ from riskkit.report.replay_words import due_faults, replay_sentence
 from riskkit.risk.clock import Clock
 from riskkit.risk.system_state import SystemState, system_state
 from riskkit.years.calendar import failed_floods
+from riskkit.years.minutes_effect import TwoWays as EvenHours
+from riskkit.years.minutes_effect import minutes_effect
 
 if TYPE_CHECKING:
     from riskkit.options.replays import AgainstDesign as Against
@@ -95,6 +99,7 @@ def years_form(study: YearsStudy) -> Years:
         trends=[Trend.model_validate(trend) for trend in study.trends],
         periods=[TwoPeriods.model_validate(periods) for periods in study.periods],
         against_design=None if study.against is None else _against(study.against),
+        minutes_effect=_minutes(replay),
         months=_months(replay),
         storms=_storms(replay, state),
     )
@@ -167,6 +172,24 @@ def _against(against: Against) -> AgainstDesign:
         wet_share=against.wet_share,
         thaw_share=against.thaw_share,
         small_share=against.small_share,
+    )
+
+
+def _minutes(replay: Replay) -> MinutesEffect:
+    effect = minutes_effect(replay)
+
+    def both(one: EvenHours) -> TwoWays:
+        within = one.within_s if math.isfinite(one.within_s) else None
+        return TwoWays(within_s=within, minutes=one.minutes, even=one.even)
+
+    change = effect.time_change
+    return MinutesEffect(
+        draws=effect.draws,
+        heavy_storms=effect.heavy_storms,
+        storms=effect.storms,
+        floods=[both(one) for one in effect.floods],
+        alarms=both(effect.alarms),
+        time_change=None if change is None else Points.model_validate(change),
     )
 
 

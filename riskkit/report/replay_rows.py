@@ -9,6 +9,7 @@ import numpy as np
 
 from riskkit.ensemble.quantiles import Points, outcome
 from riskkit.quantities.units import UnitSystem
+from riskkit.report.minutes_words import minutes_line
 from riskkit.report.number_words import percent_words, rain_words
 from riskkit.report.replay_words import (
     DEAD_WORDS,
@@ -166,7 +167,7 @@ def _storms(study: YearsStudy, system: UnitSystem, n: int) -> Table:
         )
     head = ("storm", "rain and melt", "wettest hour", "soil wetness", "pump stops in it", "never",
             "pump dead before", "alarm, pump working")  # fmt: skip
-    lines = [STORM_WORDS]
+    lines = [STORM_WORDS, minutes_line(replay)]
     if any(storm.touches_gap for storm in replay.record_storms):
         lines.append("*: hours are missing from the record close by.")
     title = f"The worst storms for this pit: time {since_words(replay.clock)} to water on the floor"

@@ -40,8 +40,7 @@ __all__ = [
 STORM_WORDS = (
     "The worst for this pit first, not the deepest. Time: the pump stops round the wettest hour, "
     "at its worst moment, in those simulated variants of the home in which water gets to the "
-    "floor; never: the share of the others. Hours of heavy rain are broken down to minutes by the "
-    "ratios that official tables print."
+    "floor; never: the share of the others."
 )
 DEAD_WORDS = (
     "Times a year in which a pump that stopped in the storm, or the day before it, would have "

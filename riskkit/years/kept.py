@@ -40,6 +40,7 @@ _PARTS = {
     "median_by_day": PumpMonths,
     "outcomes": StormOutcomes,
     "median_outcomes": StormOutcomes,
+    "even_outcomes": StormOutcomes,
 }
 
 
@@ -174,8 +175,10 @@ def _read(path: Path, home: Home, settings: ReplaySettings) -> Replay | None:
         }
         columns = [arrays[f"storm.{item.name}"] for item in fields(RecordStorm)]
         kept = tuple(
-            RecordStorm(start, float(hours), float(mm), int(peak), float(most), bool(gap))
-            for start, hours, mm, peak, most, gap in zip(*columns, strict=True)
+            RecordStorm(
+                start, float(hours), float(mm), int(peak), float(most), bool(gap), bool(heavy)
+            )
+            for start, hours, mm, peak, most, gap, heavy in zip(*columns, strict=True)
         )
         return Replay(
             home=home, settings=settings, clock=Clock(str(arrays["clock"])),

@@ -15,7 +15,7 @@ import numpy as np
 from riskkit.rainfall.minutes import MINUTES, PrintedFit, hour_tables, printed_fit, ratios_of
 from riskkit.records import FloatArray
 
-__all__ = ["HEAVY_MM", "minutes_of_hours"]
+__all__ = ["HEAVY_MM", "even_minutes", "minutes_of_hours"]
 
 HEAVY_MM = 5.0
 """Rain of an hour from which it is broken down [mm]."""
@@ -47,6 +47,26 @@ def minutes_of_hours(hourly_mm: FloatArray) -> FloatArray:
     if depths.size:
         share[heavy] = np.array([_shares(depth) for depth in depths])[place]
     return np.asarray((hourly_mm[:, :, None] * share).reshape(hourly_mm.shape[0], -1))
+
+
+def even_minutes(hourly_mm: FloatArray) -> FloatArray:
+    """Spread hours of rain evenly over steps of five minutes, to see what breaking down does.
+
+    Parameters
+    ----------
+    hourly_mm : (n_storms, n_hours) array
+        Rain of each hour [mm].
+
+    Returns
+    -------
+    (n_storms, 12 n_hours) array
+        Rain of each five minutes [mm].
+
+    References
+    ----------
+    arithmetic : a twelfth
+    """
+    return np.repeat(hourly_mm / _STEPS, _STEPS, axis=1)
 
 
 @cache

@@ -125,6 +125,8 @@ class Replay(Shown):
         What they mean, all draws.
     median_outcomes : StormOutcomes
         The same for the median home; one row.
+    even_outcomes : StormOutcomes
+        The same for the first draws, with heavy hours even and not broken down into minutes.
     """
 
     home: Home
@@ -143,6 +145,7 @@ class Replay(Shown):
     record_storms: tuple[RecordStorm, ...]
     outcomes: StormOutcomes
     median_outcomes: StormOutcomes
+    even_outcomes: StormOutcomes
 
     @property
     def years(self) -> float:

@@ -18,7 +18,7 @@ from riskkit.home.home import Home
 from riskkit.home.samples import HomeSamples
 from riskkit.pit.balance import run_pit
 from riskkit.quantities.components import Component
-from riskkit.records import FloatArray, PitInflow
+from riskkit.records import FloatArray, IntArray, PitInflow
 from riskkit.risk.clock import Clock
 from riskkit.risk.design_rain import DesignRain, design_rain
 from riskkit.risk.system_state import system_state
@@ -40,6 +40,7 @@ _YEAR_H, _DAY_H = 8760, 24
 _LEAD_H = 2 * _YEAR_H  # thrown away: some ground remembers for more than a year
 _BLOCK = 4  # homes whose hours are in memory at once, for each thread
 _LEAST_YEARS = 2
+_EVEN_DRAWS = 16  # that are run with even hours too, to see what breaking down does
 
 
 class _Spans:
@@ -83,10 +84,11 @@ class _Spans:
 
 @dataclass(frozen=True)
 class _Found:
-    """What is found for some homes; the last three for the median home alone."""
+    """What is found for some homes; days and the rest for the median home alone."""
 
     months: PumpMonths
     outcomes: StormOutcomes
+    even: StormOutcomes | None
     days: PumpMonths
     wetness: FloatArray
     lot_mm: FloatArray
@@ -156,7 +158,10 @@ def replay(
     ]
     found = []
     with ThreadPoolExecutor(os.cpu_count() or 1) as pool:
-        jobs = [pool.submit(_run, b, whole, storms, state.clock, spans) for b in blocks]
+        jobs = [
+            pool.submit(_run, b, whole, storms, state.clock, spans, even=i * _BLOCK < _EVEN_DRAWS)
+            for i, b in enumerate(blocks)
+        ]
         try:
             for i, job in enumerate(jobs):
                 found.append(job.result())
@@ -175,6 +180,7 @@ def replay(
         median_by_day=median.days, record_storms=storms,
         outcomes=StormOutcomes(**_joined([f.outcomes for f in found])),
         median_outcomes=median.outcomes,
+        even_outcomes=StormOutcomes(**_joined([f.even for f in found if f.even is not None])),
     )  # fmt: skip
 
 
@@ -212,6 +218,8 @@ def _run(
     storms: tuple[RecordStorm, ...],
     clock: Clock,
     spans: _Spans,
+    *,
+    even: bool = False,
 ) -> _Found:
     """Run some homes through the hours, and through each storm from the state of its hour."""
     pit, ground = pit_of(homes), ground_of(homes)
@@ -240,6 +248,13 @@ def _run(
     )
     states = (run.at.moments(place[:n]), run.at.moments(place[n : 2 * n]))
     outcomes = follow_storms(homes, pit, ground, hours, storms, run, states, clock)
+    also = None
+    if even:
+        heavy = np.flatnonzero([storm.is_heavy for storm in storms])
+        states = (run.at.moments(place[:n][heavy]), run.at.moments(place[n : 2 * n][heavy]))
+        some = [storms[i] for i in heavy]
+        found = follow_storms(homes, pit, ground, hours, some, run, states, clock, even=True)
+        also = _with_columns(outcomes, found, heavy)
     wetness = lot = np.zeros(0)
     if daily.size:
         at = place[2 * n :]
@@ -247,7 +262,15 @@ def _run(
         wetness = spans.days_in(1.0 - run.at.wall[0, at, 2] / available)
         area = float((homes["perimeter_m"] * homes["half_distance_m"])[0])
         lot = spans.days_in(run.at.lot_m3[0, at].sum(axis=1) / area * 1e3)
-    return _Found(months, outcomes, days, wetness, lot)
+    return _Found(months, outcomes, also, days, wetness, lot)
+
+
+def _with_columns(whole: StormOutcomes, some: StormOutcomes, at: IntArray) -> StormOutcomes:
+    """Put the outcomes of some storms into the place of theirs among all."""
+    columns = {f.name: np.array(getattr(whole, f.name)) for f in fields(whole)}
+    for name, values in columns.items():
+        values[:, at] = getattr(some, name)
+    return StormOutcomes(**columns)
 
 
 def _joined(parts: list[Any]) -> dict[str, FloatArray]:

@@ -35,7 +35,7 @@ from riskkit.risk.runs import working
 from riskkit.risk.time_to_flood import HOURS_AFTER, mark_m, stops_in_storm, summary_of
 from riskkit.simulate import Ground
 from riskkit.simulate.continuous import GroundState, HoursRun, root_zone_of, water_from
-from riskkit.years.minutes import HEAVY_MM, minutes_of_hours
+from riskkit.years.minutes import HEAVY_MM, even_minutes, minutes_of_hours
 
 __all__ = [
     "AFTER_H",
@@ -77,6 +77,8 @@ class RecordStorm:
         Rain and melt of that hour [mm].
     touches_gap : bool
         Whether hours are missing in its window.
+    is_heavy : bool
+        Whether an hour near the wettest one is broken down into minutes.
     """
 
     start: np.datetime64
@@ -85,6 +87,7 @@ class RecordStorm:
     peak: int
     peak_mm: float
     touches_gap: bool
+    is_heavy: bool = False
 
 
 @dataclass(frozen=True)
@@ -158,9 +161,16 @@ def storms_of(hours: HourlyWeather, least_mm: float, first: int = 0) -> tuple[Re
                     peak=peak,
                     peak_mm=float(depth[peak]),
                     touches_gap=bool(hours.is_gap[window].any()),
+                    is_heavy=bool(_near_mm(hours, peak).max() >= HEAVY_MM),
                 )
             )
     return tuple(found)
+
+
+def _near_mm(hours: HourlyWeather, peak: int | IntArray) -> FloatArray:
+    """Rain and melt of the hours of the middle part of a storm, or a row for each of several."""
+    at = np.reshape(peak, (*np.shape(peak), 1)) + np.arange(-NEAR_H, PAST_H)
+    return np.asarray(hours.water_mm[at])
 
 
 def follow_storms(
@@ -172,6 +182,8 @@ def follow_storms(
     run: HoursRun,
     states: tuple[GroundState, GroundState],
     clock: Clock,
+    *,
+    even: bool = False,
 ) -> StormOutcomes:
     """Run every storm of some homes, with the pump working and stopped.
 
@@ -196,6 +208,8 @@ def follow_storms(
         The ground at the beginning of the window of each storm, and of its middle part [m, m3, s].
     clock : Clock
         From when the time to the floor is counted.
+    even : bool
+        Whether heavy hours stay even too; the steps are the same.
 
     Returns
     -------
@@ -207,8 +221,9 @@ def follow_storms(
     judgement : window and moments at which the pump stops
     """
     peaks = np.array([storm.peak for storm in storms], dtype=np.int64)
-    near = hours.water_mm[peaks[:, None] + np.arange(-NEAR_H, PAST_H)]
-    sharp = near.max(axis=1, initial=0.0) >= HEAVY_MM
+    near = _near_mm(hours, peaks)
+    sharp = np.array([storm.is_heavy for storm in storms], dtype=np.bool_)
+    fine = even_minutes if even else minutes_of_hours
     later = hours.water_mm[peaks[:, None] + np.arange(PAST_H, AFTER_H)]
     out = np.empty((_N_OUT, homes.n_draws, len(storms)))
     for heavy in (False, True):
@@ -216,7 +231,7 @@ def follow_storms(
         at_once = max(1, _ROWS // homes.n_draws)
         for i in range(0, which.size, at_once):
             some = which[i : i + at_once]
-            mm = minutes_of_hours(near[some]) if heavy else near[some]
+            mm = fine(near[some]) if heavy else near[some]
             offsets = _SHARP_STOPS_H if heavy else _STOPS_H
             part = _Part(some, peaks[some], mm, later[some], offsets)
             out[:, :, some] = _run(homes, pit, ground, part, run, states, clock)

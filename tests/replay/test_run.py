@@ -89,8 +89,8 @@ def median_months(found: Replay) -> PumpMonths:
     seen: list[PumpMonths] = []
     run = replay_module._run
 
-    def look(*given: object) -> object:
-        done = run(*given)  # type: ignore[arg-type]
+    def look(*given: object, **more: object) -> object:
+        done = run(*given, **more)  # type: ignore[arg-type]
         seen.append(done.months)
         return done
 
