@@ -65,6 +65,8 @@ class Circumstances:
         Time between visits, infinite for never; where it is left out, as in the home file [yr].
     owner_test_every_yr : float
         Time between tests by the owner, who pours water into the pit; infinite for never [yr].
+    finds : float, optional
+        Chance that a visit finds a fault or defect that is there [-].
     hears : float, optional
         Chance that somebody is there and hears the alarm [-].
     can_act : float, optional
@@ -85,6 +87,7 @@ class Circumstances:
     pump_age_yr: float | None = None
     visit_every_yr: float | None = None
     owner_test_every_yr: float = math.inf
+    finds: float | None = None
     hears: float | None = None
     can_act: float | None = None
     acts_after_min: float | None = None
@@ -100,7 +103,7 @@ class Circumstances:
             if "float" in str(item.type) and value is not None:
                 need_type(value, (int, float), item.name, "give a number")
                 need(not math.isnan(value), item.name, "it is no number")
-        for name in ("hears", "can_act"):
+        for name in ("finds", "hears", "can_act"):
             value = getattr(self, name)
             need(value is None or 0 <= value <= 1, name, "it is no share", "give 0 to 1")
         for name in ("visit_every_yr", "owner_test_every_yr", "acts_after_min"):

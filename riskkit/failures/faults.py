@@ -51,6 +51,8 @@ class Faults:
         Faults a year of each cause that arises with time, without those that visits prevent [1/yr].
     defects_per_yr : mapping of str to (n_draws,) array
         The same with them: as if nobody came [1/yr].
+    hidden : mapping of str to (n_draws,) array
+        Share of the time that each of `PUMP_CAUSES` that arises with time lies hidden [-].
     shown_per_yr : mapping of str to (n_draws,) array
         How often a year use, or chance, shows a hidden fault of each part [1/yr].
     certain : frozenset of str
@@ -74,6 +76,7 @@ class Faults:
     chance: Mapping[str, FloatArray]
     per_yr: Mapping[str, FloatArray]
     defects_per_yr: Mapping[str, FloatArray]
+    hidden: Mapping[str, FloatArray]
     shown_per_yr: Mapping[str, FloatArray]
     certain: frozenset[str]
     missing: FloatArray
@@ -208,7 +211,7 @@ def home_faults(
         return assumed(key, n, seed) if told is None else np.full(n, float(told))
 
     share = {key: places(key, n, seed) for key in causes()}
-    every, finds = draw("visit_every", known.visit_every_yr), draw("finds")
+    every, finds = draw("visit_every", known.visit_every_yr), draw("finds", circumstances.finds)
     unseen = unseen_shares(every, finds)
     defects = fault_rates_per_yr(share)
     defects["pump_worn"] = _worn_per_yr(known, share["pump_worn"])
@@ -230,9 +233,13 @@ def home_faults(
         for part, rate in by_chance.items()
     }
     since, sees = _tests(every, finds, circumstances.owner_test_every_yr, draw("owner_finds"))
-    worn = mean_unavailability_missed(per_yr["pump_worn"], since, sees, shown["pump"])
+    hidden = {
+        key: mean_unavailability_missed(per_yr[key], since, sees, shown[causes()[key].part])
+        for key in PUMP_CAUSES
+        if key in per_yr
+    }
     given = {key: np.zeros(n) for key, cause in causes().items() if cause.given}
-    given |= {"pump_worn": worn} | {key: np.ones(n) for key in known.certain}
+    given |= {"pump_worn": hidden["pump_worn"]} | {key: np.ones(n) for key in known.certain}
     if not known.has_check_valve:
         given["check_valve_fails"] = np.zeros(n)
     parts = {part: since if part in _TESTED_BY_OWNER else every for part in shown}
@@ -243,6 +250,7 @@ def home_faults(
         chance={key: np.broadcast_to(chance[key], (n,)) for key in PUMP_CAUSES},
         per_yr=MappingProxyType(per_yr),
         defects_per_yr=MappingProxyType(defects),
+        hidden=MappingProxyType(hidden),
         shown_per_yr=MappingProxyType(shown),
         certain=known.certain,
         missing=missing,

@@ -16,6 +16,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
+from functools import cache
 from types import MappingProxyType
 
 import numpy as np
@@ -35,7 +36,15 @@ from riskkit.reliability.outage_weather import chance_over_storm, weather_rate_p
 from riskkit.reliability.outages import outage_rate_per_yr
 from riskkit.risk.design_rain import DesignRain, rain_of
 
-__all__ = ["NO_PUMP", "OVERTOPPED", "Floods", "chance", "floods_of", "yearly_chance"]
+__all__ = [
+    "NO_PUMP",
+    "OVERTOPPED",
+    "Floods",
+    "chance",
+    "floods_of",
+    "storms_per_yr",
+    "yearly_chance",
+]
 
 OVERTOPPED = "overtopped"
 NO_PUMP = "no_pump"
@@ -219,9 +228,8 @@ def _per_yr(
     dry: Mapping[str, FloatArray],
 ) -> dict[str, FloatArray]:
     """Share out the floods of the storms, and add those of dry weather."""
-    rate = storms.rate_per_yr
-    total = flood_rate_per_yr(rate, given) + rate[-1] * given[-1]  # rarer ones count as the rarest
-    shares = split_by_cause(rate, np.stack(list(alone.values())), given)
+    total = storms_per_yr(storms, given)
+    shares = split_by_cause(storms.rate_per_yr, np.stack(list(alone.values())), given)
     found = {key: share * total for key, share in zip(alone, shares, strict=True)}
     return {key: found[key] + dry.get(key, 0.0) for key in found}
 
@@ -272,6 +280,7 @@ def _cut_sets(storms: HomeStorms, faults: Faults, floods: Floods) -> tuple[CutSe
     return tuple(sorted(found, key=lambda each: -each.per_yr))
 
 
+@cache
 def _pairs() -> list[tuple[str, ...]]:
     """Cut sets of the tree where there is no second pump, the cause at the pump first."""
     sets = {each - _BACKUP for each in minimal_cut_sets(pump_tree())}
@@ -312,8 +321,30 @@ def _dry_rates(storms: HomeStorms, faults: Faults) -> dict[str, FloatArray]:
 
 
 def _mean_per_yr(storms: HomeStorms, given: FloatArray) -> float:
+    return float(storms_per_yr(storms, given).mean())
+
+
+def storms_per_yr(storms: HomeStorms, given: FloatArray) -> FloatArray:
+    """How many storms a year bring what each brings with some chance; rarer ones as the rarest.
+
+    Parameters
+    ----------
+    storms : HomeStorms
+        The storms.
+    given : (n_storms, n_draws) array
+        Chance given each [-].
+
+    Returns
+    -------
+    (n_draws,) array
+        Storms [1/yr].
+
+    References
+    ----------
+    arithmetic : integral over the storms
+    """
     rate = storms.rate_per_yr
-    return float((flood_rate_per_yr(rate, given) + rate[-1] * given[-1]).mean())
+    return np.asarray(flood_rate_per_yr(rate, given) + rate[-1] * given[-1])
 
 
 def _rates_used(faults: Faults, circumstances: Circumstances) -> tuple[RateUsed, ...]:

@@ -50,6 +50,7 @@ def faults(chance: dict[str, float] | None = None, **more: Any) -> Faults:
         chance={key: np.array([value]) for key, value in given.items()},
         per_yr=rates,
         defects_per_yr=rates,
+        hidden={},
         shown_per_yr={},
         certain=more.get("certain", frozenset()),
         outages=outages_of(COUNTRY),

@@ -1,0 +1,404 @@
+"""How often somebody should come: what visits find, what storms meet, and what a year costs.
+
+Defects that can be seen before they are failures go by the delay-time model, failures that lie
+hidden by the time between tests. Storms are run once; only the visits change.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, fields, replace
+from enum import Enum
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from riskkit.ensemble.quantiles import Points, outcome
+from riskkit.errors import InputError, need_type
+from riskkit.failures.circumstances import Circumstances, KnownHome, known_home
+from riskkit.failures.faults import PUMP_CAUSES, Faults, home_faults
+from riskkit.failures.storms import HomeStorms, home_storms
+from riskkit.failures.yearly import floods_of, storms_per_yr, yearly_chance
+from riskkit.home.home import Home
+from riskkit.records import DepthDurationFrequency, RainRecord, need
+from riskkit.reliability.annual import annual_chance_of
+from riskkit.reliability.causes import causes
+from riskkit.reliability.delay_time import INTERVALS_YR
+from riskkit.risk.design_rain import DesignRain, rain_of
+from riskkit.tables import load_table
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+    from riskkit.failures.answer import YearlyChance
+
+__all__ = [
+    "OWNER_TEST_YR",
+    "IntervalRow",
+    "Intervals",
+    "Prices",
+    "Worth",
+    "interval",
+    "intervals_of",
+]
+
+OWNER_TEST_YR = 0.25
+"""The owner pours water into the pit every three months."""
+_LITTLE = 0.05  # of the floods, below which a difference is none worth saying (judgement)
+_FEW_PER_YR = 5e-4  # floods a year, below which nothing is worth doing oftener (judgement)
+
+
+class Worth(Enum):
+    """What visits do for the chance of water on the floor."""
+
+    HELPS = "helps"
+    HELPS_LITTLE = "helps_little"  # all visits together save less than a twentieth of the floods
+    NO_PUMP = "no_pump"  # there is nothing to visit
+
+
+@dataclass(frozen=True)
+class Prices:
+    """What things cost, in one currency of one year; None for the invented figure.
+
+    Parameters
+    ----------
+    visit : float, optional
+        One visit [money].
+    repair : float, optional
+        Mending what a visit found [money].
+    failure : float, optional
+        Mending a pump that was found dead by water or by chance [money].
+    flood : float, optional
+        Water on the floor once [money].
+    currency : str
+        Code of three letters.
+    """
+
+    visit: float | None = None
+    repair: float | None = None
+    failure: float | None = None
+    flood: float | None = None
+    currency: str = "USD"
+
+    def __post_init__(self) -> None:
+        need(len(self.currency) == 3, "currency", "it is no code of three letters", "write USD")
+        for key in self.keys():
+            value = getattr(self, key)
+            if value is not None:
+                need_type(value, (int, float), key, "give an amount of money")
+                need(math.isfinite(value) and value >= 0, key, "it is no amount of money")
+        if self.currency != "USD" and self.invented:
+            what = f"there is no invented figure for {', '.join(self.invented)} in {self.currency}"
+            raise InputError("prices", what, "give all prices, or none")
+
+    @classmethod
+    def keys(cls) -> tuple[str, ...]:
+        """Names of all prices.
+
+        Returns
+        -------
+        tuple of str
+            In their order.
+        """
+        return tuple(item.name for item in fields(cls) if item.name != "currency")
+
+    @property
+    def invented(self) -> tuple[str, ...]:
+        """Prices that the user did not give."""
+        return tuple(key for key in self.keys() if getattr(self, key) is None)
+
+    def of(self, key: str) -> float:
+        """Return a price, the invented one where the user gave none.
+
+        Parameters
+        ----------
+        key : str
+            Its name.
+
+        Returns
+        -------
+        float
+            Amount [money].
+
+        References
+        ----------
+        judgement : invented figures
+        """
+        given = getattr(self, key)
+        if given is not None:
+            return float(given)
+        return next(float(row["usd"]) for row in load_table("prices").rows if row["key"] == key)
+
+
+@dataclass(frozen=True)
+class IntervalRow:
+    """What comes of one interval between visits; means of all draws but for the chance.
+
+    Parameters
+    ----------
+    every_yr : float
+        Time between visits; infinite for never [yr].
+    owner_tests : bool
+        Whether the owner pours water in every three months besides.
+    chance : Points
+        Chance of water on the floor in a year [-].
+    mean_chance : float
+        The same, mean of all draws [-].
+    floods_per_yr : float
+        Floods [1/yr].
+    found_per_yr : float
+        Defects and hidden failures that tests find [1/yr].
+    shown_per_yr : float
+        Failures that water or chance shows first [1/yr].
+    met_per_yr : float
+        Storms that would reach the floor and meet a pump that lay dead [1/yr].
+    cost_per_yr : float
+        Visits, repairs and floods together [money/yr].
+    """
+
+    every_yr: float
+    owner_tests: bool
+    chance: Points
+    mean_chance: float
+    floods_per_yr: float
+    found_per_yr: float
+    shown_per_yr: float
+    met_per_yr: float
+    cost_per_yr: float
+
+
+@dataclass(frozen=True)
+class Intervals:
+    """Intervals between visits to one home, side by side.
+
+    Parameters
+    ----------
+    home_name : str
+        Name of the home.
+    now : YearlyChance
+        With the visits of today.
+    now_every_yr : float or None
+        Time between them; None where nobody knows [yr].
+    rows : tuple of IntervalRow
+        Visits alone, the oftenest first.
+    with_owner : tuple of IntervalRow
+        The same with the test by the owner.
+    prices : Prices
+        What things cost.
+    worth : Worth
+        What visits do for the chance.
+    """
+
+    home_name: str
+    now: YearlyChance
+    now_every_yr: float | None
+    rows: tuple[IntervalRow, ...]
+    with_owner: tuple[IntervalRow, ...]
+    prices: Prices
+    worth: Worth
+
+    @property
+    def cheapest(self) -> IntervalRow:
+        """The interval without tests by the owner that costs least, the longest of equals."""
+        least = min(row.cost_per_yr for row in self.rows)
+        return max(
+            (row for row in self.rows if row.cost_per_yr <= least * (1 + 1e-12)),
+            key=lambda row: row.every_yr,
+        )
+
+    def to_frame(self) -> pd.DataFrame:
+        """Return all intervals as a DataFrame.
+
+        Returns
+        -------
+        pandas.DataFrame
+            By ``every_yr`` [yr] and ``owner_tests``: ``chance_low``, ``chance_median``,
+            ``chance_high``, ``chance_mean`` [-], and ``floods``, ``found``, ``shown`` and ``met``
+            ``_per_yr`` [1/yr], ``cost_per_yr`` in the currency of the prices.
+        """
+        import pandas as pd
+
+        rows = [
+            {
+                "every_yr": row.every_yr,
+                "owner_tests": row.owner_tests,
+                "chance_low": row.chance.low,
+                "chance_median": row.chance.middle,
+                "chance_high": row.chance.high,
+                "chance_mean": row.mean_chance,
+                "floods_per_yr": row.floods_per_yr,
+                "found_per_yr": row.found_per_yr,
+                "shown_per_yr": row.shown_per_yr,
+                "met_per_yr": row.met_per_yr,
+                "cost_per_yr": row.cost_per_yr,
+            }
+            for row in (*self.rows, *self.with_owner)
+        ]
+        return pd.DataFrame(rows).set_index(["every_yr", "owner_tests"])
+
+
+def interval(
+    home: Home,
+    rain: DesignRain | DepthDurationFrequency | RainRecord | None = None,
+    circumstances: Circumstances | None = None,
+    prices: Prices | None = None,
+    *,
+    every_yr: Sequence[float] = INTERVALS_YR,
+    n_draws: int = 128,
+    seed: int = 1,
+    progress: Callable[[str], None] | None = None,
+) -> Intervals:
+    """Compare intervals between visits to a home.
+
+    Parameters
+    ----------
+    home : Home
+        The home, with its visits.
+    rain : DesignRain, DepthDurationFrequency or RainRecord, optional
+        As for `riskkit.assess`.
+    circumstances : Circumstances, optional
+        What is known besides.
+    prices : Prices, optional
+        What things cost; invented figures where they are left out.
+    every_yr : sequence of float
+        Times between visits to compare; infinite for never [yr].
+    n_draws : int
+        Draws of the home, a power of two [-].
+    seed : int
+        Of the draws [-].
+    progress : callable, optional
+        Told in words what is being done.
+
+    Returns
+    -------
+    Intervals
+        The comparison.
+
+    Raises
+    ------
+    InputError
+        Where there is no rain, or the home cannot be.
+
+    References
+    ----------
+    christer_waller1984 : consequence per unit time
+    """
+    need_type(home, Home, "home", 'read one with load_home("home.toml")')
+    circumstances = Circumstances() if circumstances is None else circumstances
+    need_type(circumstances, Circumstances, "circumstances", "write Circumstances(pump_age_yr=8)")
+    prices = Prices() if prices is None else prices
+    need_type(prices, Prices, "prices", "write Prices(visit=150)")
+    storms = home_storms(home, rain_of(home, rain, seed), n_draws, seed, progress=progress)
+    return intervals_of(home, storms, circumstances, prices, every_yr, seed)
+
+
+def intervals_of(
+    home: Home,
+    storms: HomeStorms,
+    circumstances: Circumstances,
+    prices: Prices,
+    every_yr: Sequence[float] = INTERVALS_YR,
+    seed: int = 1,
+) -> Intervals:
+    """Compare intervals between visits where the storms are run already.
+
+    Parameters
+    ----------
+    home : Home
+        The home, with its visits.
+    storms : HomeStorms
+        Its storms.
+    circumstances : Circumstances
+        What is known besides.
+    prices : Prices
+        What things cost.
+    every_yr : sequence of float
+        Times between visits; infinite for never [yr].
+    seed : int
+        Of the draws [-].
+
+    Returns
+    -------
+    Intervals
+        The comparison.
+
+    References
+    ----------
+    christer_waller1984 : consequence per unit time
+    """
+    right = "give years, such as [1, 2]"
+    need(len(every_yr) > 0, "intervals", "there is none to compare", right)
+    need(all(every > 0 for every in every_yr), "intervals", "one is not above zero", right)
+
+    known = known_home(home, circumstances)
+
+    def rows(owner_yr: float) -> tuple[IntervalRow, ...]:
+        tested = replace(circumstances, owner_test_every_yr=owner_yr)
+        return tuple(
+            _row(replace(known, visit_every_yr=float(every)), storms, tested, prices, seed)
+            for every in sorted(every_yr)
+        )
+
+    alone = rows(math.inf)
+    return Intervals(
+        home_name=home.name,
+        now=yearly_chance(home, circumstances, storms, seed),
+        now_every_yr=known.visit_every_yr,
+        rows=alone,
+        with_owner=rows(OWNER_TEST_YR),
+        prices=prices,
+        worth=_worth(alone, storms),
+    )
+
+
+def _row(
+    known: KnownHome, storms: HomeStorms, circumstances: Circumstances, prices: Prices, seed: int
+) -> IntervalRow:
+    faults = home_faults(known, circumstances, storms, seed)
+    floods = floods_of(storms, faults).total_per_yr
+    chance = annual_chance_of(floods)
+    seen, shown, met = (0.0, 0.0, 0.0)
+    if storms.has_pump:
+        seen, shown, met = _what_visits_find(storms, faults, known)
+    every = math.inf if known.visit_every_yr is None else known.visit_every_yr
+    cost = (
+        prices.of("visit") / every
+        + prices.of("repair") * seen
+        + prices.of("failure") * shown
+        + prices.of("flood") * float(floods.mean())
+    )
+    told, owner = outcome(chance), math.isfinite(circumstances.owner_test_every_yr)
+    return IntervalRow(
+        every, owner, Points(told.low, told.middle, told.high), float(chance.mean()),
+        float(floods.mean()), seen, shown, met, cost,
+    )  # fmt: skip
+
+
+def _what_visits_find(
+    storms: HomeStorms, faults: Faults, known: KnownHome
+) -> tuple[float, float, float]:
+    """Found by tests, shown first by water or chance, and met by a storm, a year.
+
+    A part that works fails at its rate; what lies hidden is shown at its rate; the rest is found.
+    """
+    seen, shown, works = np.zeros(storms.n_draws), np.zeros(storms.n_draws), np.ones(storms.n_draws)
+    for key in PUMP_CAUSES:
+        if key not in faults.hidden or key in known.certain:
+            continue
+        rate, lies = faults.per_yr[key], faults.hidden[key]
+        by_use = lies * faults.shown_per_yr[causes()[key].part]
+        seen = seen + faults.defects_per_yr[key] - rate + np.maximum(rate * (1 - lies) - by_use, 0)
+        shown, works = shown + by_use, works * (1 - lies)
+    reaches = np.isfinite(storms.dead_to_floor_s) * (1 - storms.overtopped)
+    met = storms_per_yr(storms, reaches * (1 - works))
+    return float(seen.mean()), float(shown.mean()), float(met.mean())
+
+
+def _worth(rows: Sequence[IntervalRow], storms: HomeStorms) -> Worth:
+    if not storms.has_pump:
+        return Worth.NO_PUMP
+    oftenest, rarest = rows[0].floods_per_yr, rows[-1].floods_per_yr
+    saved = rarest - oftenest
+    helps = saved >= _LITTLE * rarest and saved >= _FEW_PER_YR
+    return Worth.HELPS if helps else Worth.HELPS_LITTLE

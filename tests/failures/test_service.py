@@ -1,0 +1,121 @@
+"""Intervals between visits: the delay-time model joined to a home."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+from pathlib import Path
+
+import numpy as np
+import pytest
+from failures.homes import NEVER, storms
+
+from riskkit.errors import InputError, RangeError
+from riskkit.failures.circumstances import Circumstances, known_home
+from riskkit.failures.faults import home_faults
+from riskkit.failures.service import Intervals, Prices, Worth, intervals_of
+from riskkit.failures.storms import HomeStorms
+from riskkit.home.home import Home, load_home
+
+NO_REACH = [NEVER, NEVER]
+
+
+@pytest.fixture
+def clay(demo_sites: Path) -> Home:
+    return load_home(demo_sites / "split_level_on_clay.toml")
+
+
+def compared(home: Home, of: HomeStorms, prices: Prices | None = None, **more: object) -> Intervals:
+    return intervals_of(home, of, Circumstances(**more), prices or Prices())  # type: ignore[arg-type]
+
+
+def test_defects_become_failures_as_the_delay_time_model_says(clay: Home) -> None:
+    """Visits that find all, exponential delay: of the defects of a switch (delay 0.7 years) 1 -
+    (0.7/T)(1 - exp(-T/0.7)) fail; every year 0.4678, every four years 0.8256, without visits all.
+
+    By hand: exp(-1/0.7) = 0.23965, 1 - 0.7 x 0.76035 = 0.46776; exp(-4/0.7) = 0.0032979, 1 - 0.175
+    x 0.99670 = 0.82558. Middle of 0.03 defects a year: one draw stands in the middle.
+    """
+    known = known_home(clay, Circumstances())
+    for every, share in ((1.0, 0.46776), (4.0, 0.82558), (math.inf, 1.0)):
+        found = home_faults(
+            replace(known, visit_every_yr=every), Circumstances(finds=1.0), storms(), 1
+        )
+        assert found.defects_per_yr["switch_stuck"][0] == pytest.approx(0.03)
+        assert found.per_yr["switch_stuck"][0] == pytest.approx(0.03 * share, rel=1e-4)
+        # a pump that fails without notice shows no defect that a visit could find
+        assert found.per_yr["pump_sudden"][0] == pytest.approx(0.02)
+
+
+def test_what_arises_is_found_or_shown(clay: Home) -> None:
+    """Of all defects, each is found by a test or shown by use: nothing is lost, nothing twice."""
+    home = storms(overtopped=[0.0, 0.0])
+    found = compared(clay, home)
+    known = known_home(clay, Circumstances())
+    faults = home_faults(known, Circumstances(), home, 1)
+    arises = sum(
+        rate[0] for key, rate in faults.defects_per_yr.items()
+        if key in faults.hidden
+    )  # fmt: skip
+    for row in found.rows[:-1]:
+        # hidden faults wait a while, in which the part does not fail again
+        assert row.found_per_yr + row.shown_per_yr == pytest.approx(arises, rel=0.15)
+        assert row.found_per_yr + row.shown_per_yr <= arises + 1e-12
+    assert found.rows[-1].found_per_yr == pytest.approx(0.0, abs=1e-12)
+
+
+def test_more_visits_never_mean_more_water(clay: Home) -> None:
+    found = compared(clay, storms(overtopped=[0.0, 0.0]))
+    for rows in (found.rows, found.with_owner):
+        assert [row.every_yr for row in rows] == [0.5, 1, 2, 3, 4, math.inf]
+        assert np.all(np.diff([row.floods_per_yr for row in rows]) > 0)
+        assert np.all(np.diff([row.met_per_yr for row in rows]) > 0)
+    for alone, both in zip(found.rows, found.with_owner, strict=True):
+        assert both.floods_per_yr <= alone.floods_per_yr
+    assert found.worth is Worth.HELPS
+
+
+def test_a_home_that_visits_do_not_help_is_told_so(clay: Home) -> None:
+    overtops = storms(overtopped=[1.0, 1.0])
+    assert compared(clay, overtops).worth is Worth.HELPS_LITTLE
+    deep = storms(overtopped=[0.0, 0.0], dead_to_floor_s=NO_REACH, dead_warning_s=NO_REACH)
+    found = compared(clay, deep)
+    assert found.worth is Worth.HELPS_LITTLE
+    assert found.cheapest.every_yr == math.inf  # nobody comes for nothing
+    none = storms(has_pump=False)
+    assert compared(clay.changed(pump__rated_flow="none"), none).worth is Worth.NO_PUMP
+
+
+def test_costs_are_visits_repairs_and_floods(clay: Home) -> None:
+    home = storms()
+    prices = Prices(100.0, 200.0, 300.0, 5000.0, "CAD")
+    for row in compared(clay, home, prices).rows:
+        visits = 0.0 if math.isinf(row.every_yr) else 100 / row.every_yr
+        repairs = 200 * row.found_per_yr + 300 * row.shown_per_yr
+        assert row.cost_per_yr == pytest.approx(visits + repairs + 5000 * row.floods_per_yr)
+    assert prices.invented == ()
+    assert Prices(visit=120.0).invented == ("repair", "failure", "flood")
+    free = compared(clay, home, Prices(0.0, 0.0, 0.0, 5000.0))
+    assert free.cheapest.every_yr == 0.5
+    dear = compared(clay, home, Prices(1e6, 0.0, 0.0, 1.0))
+    assert dear.cheapest.every_yr == math.inf
+
+
+def test_the_frame_holds_both_ways(clay: Home) -> None:
+    frame = compared(clay, storms()).to_frame()
+    assert frame.shape[0] == 12
+    assert frame.loc[(1.0, True), "floods_per_yr"] <= frame.loc[(1.0, False), "floods_per_yr"]
+
+
+@pytest.mark.parametrize(
+    "wrong", [{"visit": -1.0}, {"flood": math.inf}, {"currency": "dollar"}, {"currency": "CAD"}]
+)
+def test_prices_that_cannot_be_are_refused(wrong: dict[str, object]) -> None:
+    with pytest.raises(InputError):
+        Prices(**wrong)  # type: ignore[arg-type]
+
+
+def test_intervals_that_cannot_be_are_refused(clay: Home) -> None:
+    for wrong in ([], [0.0], [1.0, -2.0]):
+        with pytest.raises(RangeError, match="intervals"):
+            intervals_of(clay, storms(), Circumstances(), Prices(), wrong)
