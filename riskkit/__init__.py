@@ -34,12 +34,14 @@ if TYPE_CHECKING:
     from riskkit.errors import InputError, RiskkitError
     from riskkit.failures.answer import YearlyChance
     from riskkit.failures.circumstances import Circumstances
+    from riskkit.failures.service import Intervals, Prices, interval
     from riskkit.failures.yearly import chance
     from riskkit.home.home import Home, load_home
     from riskkit.home.saving import save_home
     from riskkit.home.visits import Visit
     from riskkit.options.changes import Change, remedies
     from riskkit.options.compare import Comparison, compare
+    from riskkit.options.ranking import Ranking, rank_remedies
     from riskkit.options.replays import ReplayComparison, compare_replays
     from riskkit.options.side_by_side import SideBySide, side_by_side, two_periods
     from riskkit.quantities.quantity import Quantity
@@ -68,11 +70,14 @@ _MODULES = {
     "FloorDepth": "ensemble.quantiles",
     "Home": "home.home",
     "InputError": "errors",
+    "Intervals": "failures.service",
     "Outcome": "ensemble.quantiles",
     "Pattern": "storm.patterns",
     "Points": "ensemble.quantiles",
+    "Prices": "failures.service",
     "Quantity": "quantities.quantity",
     "RainRecord": "records",
+    "Ranking": "options.ranking",
     "Replay": "years.records",
     "ReplayComparison": "options.replays",
     "ReplaySettings": "years.records",
@@ -91,8 +96,10 @@ _MODULES = {
     "depth_duration_frequency": "rainfall.extremes",
     "design_rain": "risk.design_rain",
     "generated_rain": "years.generated",
+    "interval": "failures.service",
     "level_chart": "report.charts",
     "load_home": "home.home",
+    "rank_remedies": "options.ranking",
     "read_rain": "rainfall.readers.record",
     "read_rain_table": "rainfall.readers.official",
     "remedies": "options.changes",
@@ -114,11 +121,14 @@ __all__ = [
     "FloorDepth",
     "Home",
     "InputError",
+    "Intervals",
     "Outcome",
     "Pattern",
     "Points",
+    "Prices",
     "Quantity",
     "RainRecord",
+    "Ranking",
     "Replay",
     "ReplayComparison",
     "ReplaySettings",
@@ -137,8 +147,10 @@ __all__ = [
     "depth_duration_frequency",
     "design_rain",
     "generated_rain",
+    "interval",
     "level_chart",
     "load_home",
+    "rank_remedies",
     "read_rain",
     "read_rain_table",
     "remedies",

@@ -13,6 +13,7 @@ from riskkit.quantities.climate import Climate, read_climate
 
 if TYPE_CHECKING:
     from riskkit.assessment import DesignRain
+    from riskkit.failures.circumstances import Circumstances
     from riskkit.home.home import Home
     from riskkit.records import Series
 
@@ -59,6 +60,38 @@ def add_climate(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--climate", metavar="CHANGE",
                         help='depths for a changed climate: "2 °C" or "3.6 °F" warmer, 7 %% '
                         'more rain per kelvin, or "20 %%" more rain')  # fmt: skip
+
+
+def add_circumstances(parser: argparse.ArgumentParser) -> None:
+    """Add what is known of parts and people beyond the home file, and the draws."""
+    parser.add_argument("--area", metavar="NAME",
+                        help="area of the outage statistics, a state or region of the United "
+                        "States (default the whole country)")  # fmt: skip
+    parser.add_argument("--pump-age", type=float, metavar="YEARS",
+                        help="age of the pump (default since a visit changed it)")  # fmt: skip
+    parser.add_argument("--visits-every", type=float, metavar="YEARS",
+                        help="time between visits (default as in the home file)")  # fmt: skip
+    parser.add_argument("--hears", type=float, metavar="SHARE",
+                        help="chance that somebody hears the alarm, 0 to 1")  # fmt: skip
+    parser.add_argument("--acts-after", type=float, metavar="MINUTES",
+                        help="from the alarm until somebody lifts the water away, in half of the "
+                        "cases")  # fmt: skip
+    parser.add_argument("--draws", type=int, default=128,
+                        help="a power of two from 16 to 65536 (default 128)")  # fmt: skip
+    parser.add_argument("--seed", type=int, default=1, help="of the draws (default 1)")
+
+
+def circumstances_of(options: argparse.Namespace) -> Circumstances:
+    """Return what the options tell of parts and people."""
+    from riskkit.failures.circumstances import Circumstances
+
+    return Circumstances(
+        **({} if options.area is None else {"area": options.area}),
+        pump_age_yr=options.pump_age,
+        visit_every_yr=options.visits_every,
+        hears=options.hears,
+        acts_after_min=options.acts_after,
+    )
 
 
 def add_units(parser: argparse.ArgumentParser) -> None:

@@ -83,7 +83,7 @@ class Prices:
 
     def __post_init__(self) -> None:
         need(len(self.currency) == 3, "currency", "it is no code of three letters", "write USD")
-        for key in self.keys():
+        for key in self.names():
             value = getattr(self, key)
             if value is not None:
                 need_type(value, (int, float), key, "give an amount of money")
@@ -93,7 +93,7 @@ class Prices:
             raise InputError("prices", what, "give all prices, or none")
 
     @classmethod
-    def keys(cls) -> tuple[str, ...]:
+    def names(cls) -> tuple[str, ...]:
         """Names of all prices.
 
         Returns
@@ -106,7 +106,7 @@ class Prices:
     @property
     def invented(self) -> tuple[str, ...]:
         """Prices that the user did not give."""
-        return tuple(key for key in self.keys() if getattr(self, key) is None)
+        return tuple(key for key in self.names() if getattr(self, key) is None)
 
     def of(self, key: str) -> float:
         """Return a price, the invented one where the user gave none.

@@ -42,6 +42,7 @@ COMMONEST_PER_YR = COMMON_PER_YR[0]
 (judgement) [1/yr]."""
 _RAREST_YR = 100.0
 _LEAST_SHARE = 0.1  # of the commonest depth of a table, below which no extrapolation goes
+_FEWEST_DRAWS, _MOST_DRAWS = 16, 65536
 _WEEK_S = 7 * 86400.0
 
 
@@ -205,7 +206,8 @@ def home_storms(
     Raises
     ------
     InputError
-        Where the table of depths holds no storm up to a hundred years.
+        Where the table of depths holds no storm up to a hundred years, or the draws are no power
+        of two.
     NoPitError
         Where the home is said to be without a pit.
 
@@ -215,6 +217,9 @@ def home_storms(
     """
     if home.lacks(Component.PIT):
         raise NoPitError
+    if not _FEWEST_DRAWS <= n_draws <= _MOST_DRAWS or n_draws & (n_draws - 1):
+        what = f"{n_draws} is not a power of two from {_FEWEST_DRAWS} to {_MOST_DRAWS}"
+        raise InputError("draws", what, "such as 128")
     tell = progress or (lambda _: None)
     table = with_commoner(rain.used)
     periods = [float(p) for p in table.return_period_yr if p <= _RAREST_YR * (1 + 1e-9)]

@@ -1,0 +1,64 @@
+"""``riskkit interval``: how often somebody should come."""
+
+from __future__ import annotations
+
+import argparse
+
+from riskkit.cli._command import Command
+from riskkit.cli._console import open_console, print_json, progress
+from riskkit.cli._options import (
+    add_circumstances,
+    add_climate,
+    add_home_and_rain,
+    add_json,
+    checked_seed,
+    circumstances_of,
+    rain_of,
+)
+
+__all__ = ["COMMAND"]
+
+_PRICES = {
+    "visit": "one visit",
+    "repair": "mending what a visit found",
+    "failure": "mending a pump that was found dead",
+    "flood": "water on the floor once",
+}
+
+
+def _add_options(parser: argparse.ArgumentParser) -> None:
+    add_home_and_rain(parser)
+    add_climate(parser)
+    add_circumstances(parser)
+    for key, words in _PRICES.items():
+        parser.add_argument(f"--{key}-price", type=float, metavar="MONEY",
+                            help=f"cost of {words} (default an invented figure)")  # fmt: skip
+    parser.add_argument("--currency", default="USD", metavar="CODE",
+                        help="currency of the prices (default USD)")  # fmt: skip
+    add_json(parser)
+
+
+def _run(options: argparse.Namespace) -> int:
+    from riskkit.failures.service import Prices, interval
+    from riskkit.home.home import load_home
+    from riskkit.report.chance_view import interval_form, print_intervals
+
+    prices = Prices(
+        **{key: getattr(options, f"{key}_price") for key in _PRICES}, currency=options.currency
+    )
+    circumstances, seed = circumstances_of(options), checked_seed(options.seed)
+    with progress() as tell:
+        home = load_home(options.home)
+        tell("reading the rain")
+        rain = rain_of(home, options, seed)
+        found = interval(
+            home, rain, circumstances, prices, n_draws=options.draws, seed=seed, progress=tell
+        )
+    if options.json:
+        print_json(interval_form(found))
+    else:
+        print_intervals(found, open_console())
+    return 0
+
+
+COMMAND = Command("interval", "how often somebody should come", _add_options, _run)

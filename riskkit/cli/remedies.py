@@ -1,0 +1,55 @@
+"""``riskkit remedies``: what would help a home, the best first."""
+
+from __future__ import annotations
+
+import argparse
+
+from riskkit.cli._command import Command
+from riskkit.cli._console import open_console, print_json, progress
+from riskkit.cli._options import (
+    add_circumstances,
+    add_climate,
+    add_home_and_rain,
+    add_json,
+    add_units,
+    checked_seed,
+    circumstances_of,
+    rain_of,
+)
+from riskkit.quantities.units import UnitSystem
+
+__all__ = ["COMMAND"]
+
+
+def _add_options(parser: argparse.ArgumentParser) -> None:
+    add_home_and_rain(parser)
+    add_climate(parser)
+    add_circumstances(parser)
+    add_units(parser)
+    add_json(parser)
+
+
+def _run(options: argparse.Namespace) -> int:
+    from riskkit.home.home import load_home
+    from riskkit.options.ranking import rank_remedies
+    from riskkit.report.chance_view import print_ranking, ranking_form
+
+    system, seed = UnitSystem(options.units), checked_seed(options.seed)
+    circumstances = circumstances_of(options)
+    with progress() as tell:
+        home = load_home(options.home)
+        tell("reading the rain")
+        rain = rain_of(home, options, seed)
+        found = rank_remedies(
+            home, rain, circumstances, n_draws=options.draws, seed=seed, progress=tell
+        )
+    if options.json:
+        print_json(ranking_form(found, system))
+    else:
+        print_ranking(found, open_console(), system)
+    return 0
+
+
+COMMAND = Command(
+    "remedies", "what would help, the best first, and the chance of a year", _add_options, _run
+)

@@ -1,0 +1,240 @@
+"""Chance of a year, intervals between visits and remedies in a terminal, and as JSON."""
+
+from __future__ import annotations
+
+import math
+from typing import TYPE_CHECKING, Any
+
+from rich.console import Console
+from rich.text import Text
+
+from riskkit.report.chance_words import (
+    CAUSES_HEAD,
+    INTERVAL_HEAD,
+    RESTS_ON,
+    cause_rows,
+    certain_lines,
+    chance_sentence,
+    interval_lines,
+    interval_rows,
+)
+from riskkit.report.ranking_words import RANKING_HEAD, no_help_line, ranking_rows, ranking_title
+from riskkit.report.rows import new_table
+from riskkit.report.table_text import print_table
+
+if TYPE_CHECKING:
+    from riskkit.ensemble.quantiles import Points
+    from riskkit.failures.answer import YearlyChance
+    from riskkit.failures.service import IntervalRow, Intervals
+    from riskkit.options.ranking import RankedRemedy, Ranking
+    from riskkit.quantities.units import UnitSystem
+
+__all__ = [
+    "chance_form",
+    "interval_form",
+    "print_chance",
+    "print_intervals",
+    "print_ranking",
+    "ranking_form",
+]
+
+
+def print_chance(found: YearlyChance, console: Console) -> None:
+    """Print the chance of a year with its causes.
+
+    Parameters
+    ----------
+    found : YearlyChance
+        The answer.
+    console : Console
+        Where to.
+    """
+    console.print(Text(found.home_name, style="bold"))
+    console.print(Text(chance_sentence(found)))
+    for line in certain_lines(found):
+        console.print(Text(f"! {line}"))
+    console.print()
+    rows = cause_rows(found)
+    if rows:
+        print_table(console, new_table("What brings it", CAUSES_HEAD, rows))
+
+
+def print_intervals(found: Intervals, console: Console) -> None:
+    """Print intervals between visits.
+
+    Parameters
+    ----------
+    found : Intervals
+        The comparison.
+    console : Console
+        Where to.
+    """
+    print_chance(found.now, console)
+    for line in interval_lines(found):
+        console.print(Text(line))
+    console.print()
+    currency = found.prices.currency
+    titles = ("Visits alone", "With the owner's test besides, water poured in every three months")
+    for title, rows in zip(titles, (found.rows, found.with_owner), strict=True):
+        print_table(console, new_table(title, INTERVAL_HEAD, interval_rows(rows, currency)))
+    console.print(Text(RESTS_ON))
+
+
+def print_ranking(found: Ranking, console: Console, system: UnitSystem) -> None:
+    """Print the remedies of a home, the best first.
+
+    Parameters
+    ----------
+    found : Ranking
+        The remedies.
+    console : Console
+        Where to.
+    system : UnitSystem
+        Units of the reader.
+    """
+    print_chance(found.now, console)
+    rows = ranking_rows(found, system)
+    if rows:
+        print_table(console, new_table(ranking_title(found), RANKING_HEAD, rows))
+    console.print(Text(no_help_line(found, system)))
+    console.print(Text(RESTS_ON))
+
+
+def chance_form(found: YearlyChance) -> dict[str, Any]:
+    """Write the chance of a year for JSON.
+
+    Parameters
+    ----------
+    found : YearlyChance
+        The answer.
+
+    Returns
+    -------
+    dict of str
+        Chances are shares, rates are a year's; what is infinite is null.
+    """
+    return {
+        "home": found.home_name,
+        "sentence": chance_sentence(found),
+        "chance_per_yr": _points(found.chance),
+        "mean_chance_per_yr": found.mean,
+        "one_year_in": _points(found.one_year_in),
+        "floods_per_yr": found.floods_per_yr,
+        "dry_share": found.dry_share,
+        "commonest_storm_share": found.commonest_share,
+        "n_draws": int(found.per_yr_by_draw.size),
+        "area": found.circumstances.area,
+        "causes": [
+            {
+                "cause": each.cause,
+                "share": each.share,
+                "floods_per_yr": each.per_yr,
+                "is_certain": each.is_certain,
+            }
+            for each in found.causes
+        ],
+        "cut_sets": [
+            {"causes": list(each.causes), "floods_per_yr": each.per_yr} for each in found.cut_sets
+        ],
+        "rates": [
+            {
+                "key": each.key,
+                "kind": each.kind,
+                "values": _points(each.values),
+                "basis": each.basis,
+                "shown_per_yr": _number(each.shown_per_yr),
+            }
+            for each in found.rates
+        ],
+        "rests_on": RESTS_ON,
+    }
+
+
+def interval_form(found: Intervals) -> dict[str, Any]:
+    """Write intervals between visits for JSON.
+
+    Parameters
+    ----------
+    found : Intervals
+        The comparison.
+
+    Returns
+    -------
+    dict of str
+        As `chance_form`; an interval of null is never.
+    """
+    return {
+        "now": chance_form(found.now),
+        "now_every_yr": _number(found.now_every_yr),
+        "worth": found.worth.value,
+        "lines": interval_lines(found),
+        "cheapest_every_yr": _number(found.cheapest.every_yr),
+        "prices": {key: found.prices.of(key) for key in found.prices.names()}
+        | {"currency": found.prices.currency, "invented": list(found.prices.invented)},
+        "visits": [_interval(row) for row in found.rows],
+        "visits_and_owner": [_interval(row) for row in found.with_owner],
+    }
+
+
+def ranking_form(found: Ranking, system: UnitSystem) -> dict[str, Any]:
+    """Write the remedies of a home for JSON.
+
+    Parameters
+    ----------
+    found : Ranking
+        The remedies.
+    system : UnitSystem
+        Units of what is to be done, in words.
+
+    Returns
+    -------
+    dict of str
+        The best first; times in seconds, null for never.
+    """
+    return {
+        "now": chance_form(found.now),
+        "counted_from": found.clock.value,
+        "remedies": [_remedy(row, system) for row in found.rows],
+        "in_place_or_nothing_to_change": list(found.in_place),
+    }
+
+
+def _remedy(row: RankedRemedy, system: UnitSystem) -> dict[str, Any]:
+    return {
+        "remedy": row.remedy.name,
+        "words": row.remedy.words(system),
+        "helps": row.helps,
+        "helps_chance": row.helps_chance,
+        "helps_time": row.helps_time,
+        "saved_per_yr": row.saved_per_yr,
+        "gained_s": row.gained_s,
+        "to_floor_before_s": _points(row.before_s) | {"never_share": row.before_s.never_share},
+        "to_floor_after_s": _points(row.after_s) | {"never_share": row.after_s.never_share},
+        "chance_per_yr_before": _points(row.chance_before.chance),
+        "chance_per_yr_after": _points(row.chance_after.chance),
+        "mean_chance_per_yr_before": row.chance_before.mean,
+        "mean_chance_per_yr_after": row.chance_after.mean,
+    }
+
+
+def _interval(row: IntervalRow) -> dict[str, Any]:
+    return {
+        "every_yr": _number(row.every_yr),
+        "chance_per_yr": _points(row.chance),
+        "mean_chance_per_yr": row.mean_chance,
+        "floods_per_yr": row.floods_per_yr,
+        "found_per_yr": row.found_per_yr,
+        "shown_per_yr": row.shown_per_yr,
+        "met_per_yr": row.met_per_yr,
+        "cost_per_yr": row.cost_per_yr,
+    }
+
+
+def _points(points: Points) -> dict[str, float | None]:
+    return {
+        "p10": _number(points.low), "p50": _number(points.middle), "p90": _number(points.high),
+    }  # fmt: skip
+
+
+def _number(value: float | None) -> float | None:
+    return value if value is not None and math.isfinite(value) else None

@@ -1,0 +1,348 @@
+"""Chance of water in a year, in words: the sentence, its causes, intervals between visits."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from functools import cache
+from types import MappingProxyType
+from typing import TYPE_CHECKING
+
+from riskkit.failures.service import Worth
+from riskkit.failures.yearly import NO_PUMP, OVERTOPPED
+from riskkit.report.number_words import percent_words
+from riskkit.tables import load_table
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from riskkit.failures.answer import YearlyChance
+    from riskkit.failures.service import IntervalRow, Intervals
+
+__all__ = [
+    "CAUSES_HEAD",
+    "INTERVAL_HEAD",
+    "RESTS_ON",
+    "cause_rows",
+    "cause_words",
+    "certain_lines",
+    "chance_line",
+    "chance_sentence",
+    "chance_words",
+    "every_words",
+    "interval_lines",
+    "interval_rows",
+    "one_year_in_words",
+]
+
+RESTS_ON = (
+    "No measured failure rates of house pumps, nor how fast people act, were found: how often "
+    "parts fail, who hears the alarm and who acts in time are judgement. Compare homes and "
+    "remedies by it; do not promise it."
+)
+"""What every chance of a year rests on."""
+CAUSES_HEAD = ("What brings the water", "share", "times a year")
+INTERVAL_HEAD = (
+    "Visits", "chance in a year", "8 in 10 forms", "found at a visit", "met by a storm", "cost",
+)  # fmt: skip
+_LEAST = 0.001  # of chance, below which no number is said
+_RARE = 0.0005  # floods a year, below which a cause is not listed
+
+
+def chance_words(chance: float) -> str:
+    """Write a chance in a year.
+
+    Parameters
+    ----------
+    chance : float
+        From 0 to 1 [-].
+
+    Returns
+    -------
+    str
+        In per cent.
+
+    Examples
+    --------
+    >>> chance_words(0.163), chance_words(0.0123), chance_words(0.0004), chance_words(0.9996)
+    ('16 %', '1.2 %', 'less than 0.1 %', 'more than 99 %')
+    """
+    if chance < _LEAST:
+        return "less than 0.1 %"
+    if chance > 0.99:
+        return "more than 99 %"
+    return f"{100 * chance:.1f} %" if chance < 0.0995 else f"{100 * chance:.0f} %"
+
+
+def one_year_in_words(chance: float) -> str:
+    """Say how often a year has water on the floor.
+
+    Parameters
+    ----------
+    chance : float
+        From 0 to 1 [-].
+
+    Returns
+    -------
+    str
+        To two digits.
+
+    Examples
+    --------
+    >>> one_year_in_words(0.163), one_year_in_words(0.0123), one_year_in_words(0.0)
+    ('1 year in 6', '1 year in 81', 'less than 1 year in 1000')
+    >>> one_year_in_words(0.7)
+    'most years'
+    """
+    if chance < _LEAST:
+        return "less than 1 year in 1000"
+    if chance > 0.6:
+        return "most years"
+    years = 1 / chance
+    return f"1 year in {_two_digits(years) if years >= 10 else round(years)}"
+
+
+def chance_sentence(found: YearlyChance) -> str:
+    """Say how likely water on the floor is in a year.
+
+    Parameters
+    ----------
+    found : YearlyChance
+        The answer.
+
+    Returns
+    -------
+    str
+        Two sentences.
+    """
+    chance = found.chance
+    low, high = one_year_in_words(chance.low), one_year_in_words(chance.high)
+    spread = f"eight in ten likely forms of this home lie between {low} and {high}"
+    if low == high:
+        spread = "most likely forms of this home are alike in this"
+    return (
+        f"Water on the floor: {one_year_in_words(chance.middle)} ({chance_words(chance.middle)} a "
+        f"year) in the middle; {spread}. Over all forms together it is {chance_words(found.mean)} "
+        "a year."
+    )
+
+
+def chance_line(found: YearlyChance) -> str:
+    """Say the chance of a year in one line, with what it rests on.
+
+    Parameters
+    ----------
+    found : YearlyChance
+        The answer.
+
+    Returns
+    -------
+    str
+        One sentence.
+    """
+    chance = found.chance
+    low, high = one_year_in_words(chance.low), one_year_in_words(chance.high)
+    return (
+        f"Water on the floor by storm or failure, by judgement of how often parts fail: "
+        f"{one_year_in_words(chance.middle)}, eight in ten forms of this home between {low} and "
+        f"{high}."
+    )
+
+
+def cause_words(cause: str) -> str:
+    """Say one cause.
+
+    Parameters
+    ----------
+    cause : str
+        Its name.
+
+    Returns
+    -------
+    str
+        A short sentence without its point.
+    """
+    return _cause_words()[cause].rstrip(".")
+
+
+@cache
+def _cause_words() -> Mapping[str, str]:
+    of_table = {row["cause"]: row["words"] for row in load_table("failure_causes").rows}
+    return MappingProxyType(of_table | {
+        OVERTOPPED: "The storm brings more than the pump in order can carry.",
+        NO_PUMP: "There is no pump.",
+    })  # fmt: skip
+
+
+def cause_rows(found: YearlyChance) -> list[tuple[str, str, str]]:
+    """Write the causes that matter, the greatest first.
+
+    Parameters
+    ----------
+    found : YearlyChance
+        The answer.
+
+    Returns
+    -------
+    list of tuple of str
+        Cells as in `CAUSES_HEAD`.
+    """
+    return [
+        (
+            cause_words(each.cause) + (" (found and left at a visit)" if each.is_certain else ""),
+            percent_words(each.share),
+            f"{each.per_yr:.2g}" if each.per_yr < 0.995 else f"{each.per_yr:.1f}",
+        )
+        for each in found.causes
+        if each.per_yr >= _RARE
+    ]
+
+
+def certain_lines(found: YearlyChance) -> list[str]:
+    """Say what decides before anything else is looked at.
+
+    Parameters
+    ----------
+    found : YearlyChance
+        The answer.
+
+    Returns
+    -------
+    list of str
+        Sentences; none where there is nothing.
+    """
+    lines = [
+        f"{cause_words(each.cause)}, as the last visit left it: this counts as certain until it is "
+        "mended."
+        for each in found.causes
+        if each.is_certain
+    ]
+    if found.dry_share >= 0.1:
+        lines.append(
+            f"{percent_words(found.dry_share)} of it comes in dry weather, by ground water alone."
+        )
+    if found.commonest_share >= 0.25:
+        lines.append(
+            f"In {percent_words(found.commonest_share)} of the likely forms a dead pump means "
+            "water on the floor in a storm that comes six times a year. Smaller rain is not "
+            "counted, so the chance may be higher."
+        )
+    return lines
+
+
+def every_words(every_yr: float) -> str:
+    """Say how often somebody comes.
+
+    Parameters
+    ----------
+    every_yr : float
+        Time between visits; infinite for never [yr].
+
+    Returns
+    -------
+    str
+        In words.
+
+    Examples
+    --------
+    >>> every_words(0.5), every_words(1), every_words(3), every_words(float("inf"))
+    ('twice a year', 'every year', 'every 3 years', 'never')
+    """
+    if math.isinf(every_yr):
+        return "never"
+    if 0.95 < every_yr < 1.05:
+        return "every year"
+    if 0.475 < every_yr < 0.525:
+        return "twice a year"
+    if every_yr < 0.95:
+        return f"every {12 * every_yr:.2g} months"
+    return f"every {every_yr:.2g} years"
+
+
+def interval_rows(rows: Sequence[IntervalRow], currency: str) -> list[tuple[str, ...]]:
+    """Write intervals between visits.
+
+    Parameters
+    ----------
+    rows : sequence of IntervalRow
+        The intervals.
+    currency : str
+        Of the costs.
+
+    Returns
+    -------
+    list of tuple of str
+        Cells as in `INTERVAL_HEAD`.
+    """
+    return [
+        (
+            every_words(row.every_yr),
+            chance_words(row.chance.middle),
+            f"{chance_words(row.chance.low)} to {chance_words(row.chance.high)}",
+            _times(row.found_per_yr),
+            _times(row.met_per_yr),
+            f"{_two_digits(row.cost_per_yr)} {currency} a year",
+        )
+        for row in rows
+    ]
+
+
+def _times(per_yr: float) -> str:
+    if per_yr < 0.005:
+        return "hardly ever"
+    if per_yr > 0.7:
+        return f"{per_yr:.1f} times a year"
+    return f"once in {_two_digits(1 / per_yr)} years"
+
+
+def _two_digits(number: float) -> str:
+    """Write a number above 1 to two digits."""
+    step = 10.0 ** (math.floor(math.log10(max(number, 1.0))) - 1)
+    return f"{round(number / step) * step:g}"
+
+
+def interval_lines(found: Intervals) -> list[str]:
+    """Say what visits do for this home.
+
+    Parameters
+    ----------
+    found : Intervals
+        The comparison.
+
+    Returns
+    -------
+    list of str
+        Sentences, the verdict first.
+    """
+    now = "nobody knows" if found.now_every_yr is None else every_words(found.now_every_yr)
+    lines = [_verdict(found), f"Visits as they are now: {now}."]
+    if found.worth is Worth.NO_PUMP:
+        return lines[:1]
+    cheapest = found.cheapest
+    lines.append(
+        f"With these prices, a year costs least if somebody comes {every_words(cheapest.every_yr)}."
+    )
+    if found.prices.invented:
+        named = ", ".join(f"{key} {found.prices.of(key):g}" for key in found.prices.invented)
+        lines.append(
+            f"Prices that nobody gave are invented figures ({named} {found.prices.currency}): give "
+            "your own before you decide by cost."
+        )
+    return lines
+
+
+def _verdict(found: Intervals) -> str:
+    oftenest, rarest = found.rows[0], found.rows[-1]
+    if found.worth is Worth.NO_PUMP:
+        return "There is no pump: visits find nothing to mend. Put in a pump first."
+    if found.worth is Worth.HELPS_LITTLE:
+        return (
+            "More visits do not help this home: water comes, or stays away, whatever is found at "
+            "a visit."
+        )
+    share = 1 - oftenest.floods_per_yr / rarest.floods_per_yr
+    return (
+        f"Visits help this home. If somebody comes {every_words(oftenest.every_yr)}, water is on "
+        f"the floor {percent_words(share)} less often than if somebody comes "
+        f"{every_words(rarest.every_yr)}."
+    )

@@ -1,0 +1,164 @@
+"""`riskkit remedies` and `riskkit interval` from end to end, and their words."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from riskkit.cli.main import main
+from riskkit.failures.answer import CauseShare, YearlyChance
+from riskkit.failures.circumstances import Circumstances
+from riskkit.report.chance_words import (
+    cause_rows,
+    certain_lines,
+    chance_line,
+    chance_sentence,
+    chance_words,
+    every_words,
+    one_year_in_words,
+)
+
+FEW = ["--draws", "16"]
+
+
+@pytest.fixture
+def sand(demo_sites: Path) -> str:
+    return str(demo_sites / "bungalow_on_sand.toml")
+
+
+def numbers(value: object) -> None:
+    """No number of the JSON is infinite or none."""
+    json.dumps(value, allow_nan=False)
+
+
+def test_remedies_are_told_and_written(sand: str, capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["remedies", sand, *FEW]) == 0
+    said = capsys.readouterr().out
+    assert said.startswith("Bungalow on sand, Alder Bend\nWater on the floor:")
+    assert "What brings it" in said and "judgement" in said
+    assert main(["remedies", sand, *FEW, "--json"]) == 0
+    form = json.loads(capsys.readouterr().out)
+    numbers(form)
+    assert form["now"]["chance_per_yr"]["p10"] <= form["now"]["chance_per_yr"]["p90"]
+    assert sum(each["share"] for each in form["now"]["causes"]) == pytest.approx(1.0)
+    saved = [each["saved_per_yr"] for each in form["remedies"] if each["helps"]]
+    assert saved == sorted(saved, reverse=True)
+    bases = {each["basis"] for each in form["now"]["rates"]}
+    assert bases <= {"judgement", "common_practice", "given"}
+    assert any(each["shown_per_yr"] for each in form["now"]["rates"])
+
+
+def test_intervals_are_told_and_written(sand: str, capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["interval", sand, *FEW]) == 0
+    said = capsys.readouterr().out
+    assert "Visits alone" in said and "invented figures" in said
+    prices = ["--visit-price", "90", "--repair-price", "10", "--failure-price", "20",
+              "--flood-price", "3000", "--currency", "CAD"]  # fmt: skip
+    assert main(["interval", sand, *FEW, *prices, "--json"]) == 0
+    form = json.loads(capsys.readouterr().out)
+    numbers(form)
+    assert [each["every_yr"] for each in form["visits"]] == [0.5, 1, 2, 3, 4, None]
+    assert form["prices"] == {
+        "visit": 90, "repair": 10, "failure": 20, "flood": 3000, "currency": "CAD", "invented": [],
+    }  # fmt: skip
+    floods = [each["floods_per_yr"] for each in form["visits"]]
+    assert floods == sorted(floods)
+
+
+def test_what_is_told_of_people_and_parts_counts(
+    sand: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    def floods(*more: str) -> float:
+        assert main(["interval", sand, *FEW, "--json", *more]) == 0
+        return float(json.loads(capsys.readouterr().out)["now"]["floods_per_yr"])
+
+    usual = floods()
+    assert floods("--hears", "0") > usual
+    assert floods("--acts-after", "1") < usual
+    assert floods("--pump-age", "14") > usual > floods("--pump-age", "0")
+    assert floods("--visits-every", "0.5") < usual
+    assert floods("--area", "Maine") > usual
+
+
+@pytest.mark.parametrize("command", ["remedies", "interval"])
+@pytest.mark.parametrize(
+    ("wrong", "words"),
+    [
+        (["--area", "Alder Bend"], "has no outage statistics"),
+        (["--draws", "100"], "not a power of two"),
+        (["--hears", "2"], "it is no share"),
+        (["--pump-age", "nan"], "it is no number"),
+        (["--acts-after", "0"], "not above zero"),
+        (["--seed", "-1"], "below zero"),
+    ],
+)
+def test_what_cannot_be_is_refused_in_one_sentence(
+    command: str, wrong: list[str], words: str, sand: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert main([command, sand, *wrong]) == 2
+    out, said = capsys.readouterr()
+    assert not out and words in said and said.count("\n") == 1
+
+
+def test_a_home_without_a_pit_is_refused(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    path = tmp_path / "home.toml"
+    path.write_text('format = 1\nname = "x"\n[pit]\ndiameter = "none"\n', encoding="utf-8")
+    for command in ("remedies", "interval"):
+        assert main([command, str(path)]) == 2
+        assert capsys.readouterr().err.count("\n") == 1
+
+
+# ---- words ---------------------------------------------------------------------------------------
+
+
+def yearly(rates: list[float], dry: float = 0.0, common: float = 0.0) -> YearlyChance:
+    causes = (CauseShare("switch_stuck", 0.75, 0.3, True), CauseShare("overtopped", 0.25, 0.0001))
+    some = np.array(rates)
+    return YearlyChance("Home", Circumstances(), some, some * dry, causes, (), (), common)
+
+
+def test_a_home_that_mostly_stays_dry_is_not_called_safe() -> None:
+    """Seven of ten draws never flood, three do once in two years: 1 - exp(-0.5) = 39 %, and 12 %
+    over all."""
+    found = yearly([0.0] * 7 + [0.5] * 3)
+    said = chance_sentence(found)
+    assert "less than 1 year in 1000" in said and "1 year in 3" in said
+    assert "Over all forms together it is 12 % a year" in said
+    assert "1 year in 3" in chance_line(found) and "judgement" in chance_line(found)
+
+
+def test_what_decides_is_said_first() -> None:
+    lines = certain_lines(yearly([0.1] * 4, dry=0.4, common=0.6))
+    assert lines[0].startswith("The float or switch sticks, as the last visit left it")
+    assert lines[1].startswith("40 % of it comes in dry weather")
+    assert "may be higher" in lines[2]
+    assert len(certain_lines(yearly([0.1] * 4))) == 1
+    rows = cause_rows(yearly([0.1] * 4))
+    assert rows == [("The float or switch sticks (found and left at a visit)", "75 %", "0.3")]
+
+
+@pytest.mark.parametrize(
+    ("chance", "percent", "years"),
+    [
+        (0.0, "less than 0.1 %", "less than 1 year in 1000"),
+        (0.005, "0.5 %", "1 year in 200"),
+        (0.0123, "1.2 %", "1 year in 81"),
+        (0.104, "10 %", "1 year in 10"),
+        (0.5, "50 %", "1 year in 2"),
+        (0.8, "80 %", "most years"),
+        (1.0, "more than 99 %", "most years"),
+    ],
+)
+def test_chances_in_words(chance: float, percent: str, years: str) -> None:
+    assert (chance_words(chance), one_year_in_words(chance)) == (percent, years)
+
+
+def test_intervals_in_words() -> None:
+    told = [every_words(x) for x in (0.25, 0.5, 364 / 365.25, 2.0, 2.5, float("inf"))]
+    assert told == ["every 3 months", "twice a year", "every year", "every 2 years",
+                    "every 2.5 years", "never"]  # fmt: skip

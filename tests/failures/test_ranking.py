@@ -1,0 +1,158 @@
+"""Remedies in the order of the water they keep off the floor."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pytest
+from failures.test_yearly import RAIN
+
+from riskkit.ensemble.quantiles import Outcome, outcome
+from riskkit.failures.answer import YearlyChance
+from riskkit.failures.circumstances import Circumstances
+from riskkit.failures.yearly import chance
+from riskkit.home.home import Home, load_home
+from riskkit.options.changes import Change, remedy
+from riskkit.options.ranking import RankedRemedy, Ranking, Tried, rank_remedies
+from riskkit.quantities.units import UnitSystem
+from riskkit.report.ranking_words import no_help_line, ranking_rows
+from riskkit.risk.clock import Clock
+
+
+@pytest.fixture(scope="module")
+def clay() -> Home:
+    return load_home(Path(__file__).parents[2] / "demo_sites" / "split_level_on_clay.toml")
+
+
+@pytest.fixture(scope="module")
+def ranked(clay: Home) -> Ranking:
+    return rank_remedies(clay, RAIN, n_draws=32)
+
+
+def with_checks(home: Home, **checks: str) -> Home:
+    return home.changed(visit=[{"date": "2026-04-14", "checks": checks}])
+
+
+def test_before_and_after_are_the_chances_of_the_homes(clay: Home, ranked: Ranking) -> None:
+    assert np.array_equal(ranked.now.per_yr_by_draw, chance(clay, RAIN, n_draws=32).per_yr_by_draw)
+    row = next(row for row in ranked.rows if row.remedy.name == "downspouts")
+    by_hand = chance(remedy("downspouts").applied(clay), RAIN, n_draws=32)
+    assert np.array_equal(row.chance_after.per_yr_by_draw, by_hand.per_yr_by_draw)
+    assert row.saved_per_yr == pytest.approx(ranked.now.floods_per_yr - by_hand.floods_per_yr)
+
+
+def test_the_best_comes_first_and_what_does_not_help_last(ranked: Ranking) -> None:
+    helps = [row.helps for row in ranked.rows]
+    assert helps == sorted(helps, reverse=True)
+    saved = [row.saved_per_yr for row in ranked.rows if row.helps]
+    assert saved == sorted(saved, reverse=True)
+    assert ranked.rows[0].remedy.name in ("ground", "downspouts")
+    frame = ranked.to_frame()
+    assert frame.index.tolist() == [row.remedy.name for row in ranked.rows]
+    assert "tied_downspouts" in ranked.in_place  # the file says 0 of 6
+    assert "alarm" in ranked.in_place  # there is one, and nobody found it out of order
+    assert "pump" not in frame.index  # told as a new one
+
+
+def test_what_service_changes_leaves_the_minutes_alone(ranked: Ranking) -> None:
+    rows = {row.remedy.name: row for row in ranked.rows}
+    for name in ("owner_test", "yearly_visit", "remote_alarm"):
+        assert rows[name].before_s == rows[name].after_s
+        assert rows[name].saved_per_yr > 0
+        assert not rows[name].helps_time
+
+
+def test_mending_what_was_left_is_worth_most_at_a_broken_home(clay: Home) -> None:
+    broken = with_checks(clay, float_free="no", alarm_sounded="no")
+    found = rank_remedies(broken, RAIN, changes=[remedy("outlet")], n_draws=32)
+    assert found.rows[0].remedy.name == "mend"
+    assert found.clock is Clock.STOP
+    names = {row.remedy.name for row in found.rows}
+    assert "alarm" in names
+    whole = rank_remedies(
+        with_checks(clay, float_free="yes"), RAIN, changes=[remedy("outlet")], n_draws=32
+    )
+    assert "mend" in whole.in_place
+    assert found.rows[0].chance_after.floods_per_yr == pytest.approx(
+        whole.now.floods_per_yr, rel=0.05
+    )
+
+
+def test_a_home_without_alarm_or_pump(clay: Home) -> None:
+    silent = clay.changed(switch__alarm="none")
+    found = rank_remedies(silent, RAIN, changes=[remedy("outlet")], n_draws=32)
+    rows = {row.remedy.name: row for row in found.rows}
+    assert rows["alarm"].helps_chance
+    assert rows["remote_alarm"].saved_per_yr > rows["alarm"].saved_per_yr
+    bare = clay.changed(pump__rated_flow="none")
+    without = rank_remedies(bare, RAIN, changes=[remedy("downspouts")], n_draws=32)
+    assert without.clock in (Clock.RAIN, Clock.ALARM)
+    named = [row.remedy.name for row in without.rows]
+    assert "new_pump" not in named
+    assert "owner_test" not in named
+
+
+def test_what_is_in_place_is_not_tried(clay: Home) -> None:
+    told = Circumstances(
+        pump_age_yr=0.0, owner_test_every_yr=0.25, visit_every_yr=1.0, remote_alarm=True
+    )
+    found = rank_remedies(clay, RAIN, told, changes=[], n_draws=32)
+    assert found.rows == ()
+    assert found.to_frame().empty
+    assert no_help_line(found, UnitSystem.US) == "There is nothing left to try."
+
+
+def row(before: list[float], after: list[float], was: float, now: float) -> RankedRemedy:
+    def yearly(floods: float) -> YearlyChance:
+        rates = np.full(4, floods)
+        return YearlyChance("x", Circumstances(), rates, np.zeros(4), (), (), (), 0.0)
+
+    def times(each: list[float]) -> Outcome:
+        return outcome(np.array(each))
+
+    home: Any = None
+    tried = Tried("x", "Do it.", "", home, Circumstances())
+    return RankedRemedy(tried, times(before), times(after), yearly(was), yearly(now))
+
+
+NEVER = float("inf")
+
+
+@pytest.mark.parametrize(
+    ("before", "after", "was", "now", "time", "chances"),
+    [
+        # 1000 s to 1200 s in the middle: 200 s and a fifth longer
+        ([1000.0] * 4, [1200.0] * 4, 0.1, 0.1, True, False),
+        ([1000.0] * 4, [1100.0] * 4, 0.1, 0.1, False, False),  # 100 s are not worth saying
+        ([10000.0] * 4, [10200.0] * 4, 0.1, 0.1, False, False),  # 200 s of three hours neither
+        ([1000.0] * 4, [1000.0] * 3 + [NEVER], 0.1, 0.1, True, False),  # a quarter stays dry
+        ([1000.0, NEVER] * 2, [2000.0] * 4, 0.1, 0.1, False, False),  # and some no longer do
+        ([1000.0] * 4, [1000.0] * 4, 0.1, 0.094, False, True),  # 6 of 100 floods
+        ([1000.0] * 4, [1000.0] * 4, 0.1, 0.096, False, False),  # 4 of 100
+        ([1000.0] * 4, [1000.0] * 4, 0.0004, 0.0, False, False),  # floods that never come
+        ([NEVER] * 4, [NEVER] * 4, 0.1, 0.2, False, False),
+    ],
+)
+def test_what_is_worth_saying(
+    before: list[float], after: list[float], was: float, now: float, time: bool, chances: bool
+) -> None:
+    found = row(before, after, was, now)
+    assert (found.helps_time, found.helps_chance) == (time, chances)
+    assert found.helps is (time or chances)
+
+
+def test_only_what_helps_is_said_to_help(ranked: Ranking) -> None:
+    rows = ranking_rows(ranked, UnitSystem.US)
+    said = [cells[0] for cells in rows]
+    assert said == [row.remedy.words_us for row in ranked.rows if row.helps]
+    last = no_help_line(ranked, UnitSystem.METRIC)
+    for each in ranked.rows:
+        assert (each.remedy.words_metric in last) is not each.helps
+
+
+def test_a_change_of_ones_own_is_ranked_too(clay: Home) -> None:
+    wider = Change("wider pit", {"pit.diameter": "24 in"})
+    found = rank_remedies(clay, RAIN, changes=[wider], n_draws=16)
+    assert "wider pit" in {row.remedy.name for row in found.rows}
