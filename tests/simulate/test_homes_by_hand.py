@@ -306,6 +306,12 @@ def test_measured_dry_weather_inflow_overrides_a_told_water_table(ground: Assess
     assert answer(none).dry_inflow_m3_s.middle == 0.0
 
 
+def test_what_was_measured_holds_where_the_pump_keeps_the_water_above_the_drain() -> None:
+    """It starts 0.15 m above the bottom of the drain, and that is where the inflow was seen."""
+    deep_drain = GROUND.changed(ground__drain_depth="0.5 m")
+    assert answer(deep_drain).dry_inflow_m3_s.middle == pytest.approx(MEASURED, rel=1e-6)
+
+
 def test_ground_water_is_in_the_peak(ground: Assessment) -> None:
     storm = ground.headline_storm
     # ground water stands high, so that the ground below takes nothing, whatever is told of it

@@ -1,7 +1,9 @@
 """How many seeded faults the tests catch: a study, not a test.
 
     python tests/speed/study_mutation.py                     # 120 faults, an hour
-    python tests/speed/study_mutation.py --only risk/runs --faults 40 --seed 2
+    python tests/speed/study_mutation.py --of risk/runs --faults 40 --seed 2
+    python tests/speed/study_mutation.py --kept FILE --only simulate,risk  # a slice of the 120
+    python tests/speed/study_mutation.py --kept FILE         # the rest; what is in the file stands
 
 One fault at a time is put into a copy of the tree: an operator, a comparison or a number changed,
 a term left out, two arguments or two fields swapped, a condition turned round. The tests of its
@@ -33,18 +35,26 @@ ROOT = Path(__file__).resolve().parents[2]
 COPIED = ("riskkit", "tests", "demo_sites", "pyproject.toml", "README.md", "DEVELOPERS.md")
 GOLDEN = ("tests/golden/test_golden.py",)
 # Which fast tests bear on which module: the one table to keep when modules move
+BY_HAND = "tests/simulate/test_homes_by_hand.py"
 TESTS: dict[str, tuple[str, ...]] = {
-    "simulate/pit.py": ("tests/test_simulate.py", "tests/risk/test_visit.py"),
-    "simulate/wall.py": ("tests/test_simulate.py", "tests/risk/test_hours.py"),
-    "simulate/footing.py": ("tests/test_simulate.py", "tests/risk/test_hours.py"),
+    "simulate/pit.py": (BY_HAND, "tests/test_simulate.py", "tests/risk/test_visit.py"),
+    "simulate/wall.py": (BY_HAND, "tests/test_simulate.py", "tests/risk/test_hours.py"),
+    "simulate/footing.py": (BY_HAND, "tests/test_simulate.py", "tests/risk/test_hours.py"),
     "simulate/ground_water.py": (
+        BY_HAND,
         "tests/risk/test_conflicts.py",
         "tests/risk/test_groundwater.py",
         "tests/risk/test_visit.py",
     ),
-    "simulate/water.py": ("tests/test_assembly.py", "tests/risk/test_stops.py"),
-    "simulate/continuous.py": ("tests/risk/test_hours.py", "tests/replay/test_run.py"),
+    "simulate/water.py": (BY_HAND, "tests/test_assembly.py", "tests/risk/test_stops.py"),
+    "simulate/continuous.py": (
+        "tests/test_simulate.py",
+        "tests/risk/test_hours.py",
+        "tests/replay/test_run.py",
+    ),
+    "simulate/accounts.py": (BY_HAND, "tests/simulate/test_accounts.py"),
     "assessment.py": (
+        BY_HAND,
         "tests/test_assembly.py",
         "tests/test_assessment.py",
         "tests/risk/test_critical.py",
@@ -53,6 +63,9 @@ TESTS: dict[str, tuple[str, ...]] = {
     "risk/clock.py": ("tests/risk/test_clock.py",),
     "risk/conflicts.py": ("tests/risk/test_conflicts.py",),
     "risk/critical.py": (
+        BY_HAND,
+        "tests/risk/test_stops.py",
+        "tests/risk/test_storms_to_run.py",
         "tests/test_assembly.py",
         "tests/risk/test_critical.py",
     ),
@@ -63,13 +76,16 @@ TESTS: dict[str, tuple[str, ...]] = {
         "tests/test_assessment.py",
     ),
     "risk/runs.py": (
+        BY_HAND,
         "tests/test_assembly.py",
         "tests/risk/test_stops.py",
         "tests/risk/test_critical.py",
         "tests/risk/test_clock.py",
     ),
     "risk/system_state.py": ("tests/risk/test_state.py", "tests/risk/test_clock.py"),
-    "risk/time_to_flood.py": ("tests/risk/test_stops.py", "tests/risk/test_clock.py"),
+    "risk/sensitivity.py": ("tests/risk/test_critical.py",),
+    "risk/time_to_flood.py": (BY_HAND, "tests/risk/test_stops.py", "tests/risk/test_clock.py"),
+    "risk/trace.py": (BY_HAND, "tests/risk/test_trace.py"),
     "ensemble/draws.py": (
         "tests/test_assembly.py",
         "tests/risk/test_draws.py",
@@ -77,12 +93,21 @@ TESTS: dict[str, tuple[str, ...]] = {
     ),
     "ensemble/quantiles.py": ("tests/risk/test_draws.py", "riskkit/ensemble/quantiles.py"),
     "ensemble/sobol.py": ("tests/risk/test_critical.py",),
+    "options/changes.py": (
+        "riskkit/options/changes.py",
+        "tests/report/test_remedies.py",
+        "tests/test_notebook_api.py",
+    ),
+    "options/compare.py": ("tests/test_notebook_api.py",),
+    "options/replays.py": ("tests/replay/test_replays.py",),
     "options/remedies.py": ("tests/report/test_remedies.py", "tests/report/test_one_home.py"),
     "storm/design.py": (
         "tests/storm/test_design.py",
         "tests/storm/test_burst.py",
         "tests/published/test_storm.py",
     ),
+    "storm/fit.py": ("tests/storm/test_pulses.py", "tests/test_season.py"),
+    "storm/synthetic.py": ("tests/storm/test_synthetic.py",),
     "storm/patterns.py": ("tests/storm/test_design.py", "tests/published/test_storm.py"),
     "storm/pulses.py": (
         "tests/storm/test_pulses.py",
@@ -96,9 +121,9 @@ TESTS: dict[str, tuple[str, ...]] = {
     ),
     "pit/_bands.py": ("tests/pit", "tests/properties/test_pit.py"),
     "pit/_cycle.py": ("tests/pit", "tests/properties/test_pit.py"),
-    "pit/_follow.py": ("tests/pit", "tests/risk/test_stops.py", "tests/properties/test_pit.py"),
-    "pit/_vessels.py": ("tests/pit", "tests/risk/test_stops.py", "tests/properties/test_pit.py"),
-    "pit/vessels.py": ("tests/pit", "tests/risk/test_stops.py"),
+    "pit/_follow.py": (BY_HAND, "tests/risk/test_stops.py", "tests/pit/test_vessels.py"),
+    "pit/_vessels.py": (BY_HAND, "tests/risk/test_stops.py", "tests/pit/test_vessels.py"),
+    "pit/vessels.py": (BY_HAND, "tests/risk/test_stops.py", "tests/pit/test_vessels.py"),
     "pit/_kernel.py": ("tests/pit", "tests/properties/test_pit.py"),
     "pit/balance.py": ("tests/pit", "tests/published/test_pit.py"),
     "pit/geometry.py": ("tests/pit", "tests/published/test_pit.py"),
@@ -106,6 +131,16 @@ TESTS: dict[str, tuple[str, ...]] = {
     "pit/pipe.py": ("tests/pit", "tests/published/test_pit.py"),
     "pit/pump.py": ("tests/pit", "tests/published/test_pit.py"),
     "pit/service.py": ("tests/pit", "tests/published/test_pit.py"),
+    "inflow/_kernel.py": ("tests/inflow", "tests/properties/test_inflow.py"),
+    "inflow/lot.py": (BY_HAND, "tests/published/test_inflow_ground.py", "tests/inflow"),
+    "inflow/wall.py": (BY_HAND, "tests/inflow/test_wall.py", "tests/inflow/test_continuous.py"),
+    "years/calendar.py": ("tests/replay/test_calendar.py",),
+    "years/kept.py": ("tests/replay/test_kept.py",),
+    "years/minutes.py": ("tests/replay/test_minutes.py",),
+    "years/records.py": ("tests/replay/test_frames.py", "tests/replay/test_run.py"),
+    "years/run.py": ("tests/replay/test_run.py", "tests/replay/test_storms.py"),
+    "years/storms.py": ("tests/replay/test_storms.py", "tests/replay/test_run.py"),
+    "years/trends.py": ("tests/replay/test_trends.py",),
     "reliability/annual.py": (
         "tests/reliability/test_annual.py",
         "tests/published/test_reliability.py",
@@ -191,7 +226,7 @@ _OTHER_FUNCTION = {
 
 
 _Path = tuple[tuple[str, int | None], ...]
-# Functions whose arguments may be swapped
+# Functions whose arguments may be swapped without a difference
 _EITHER_WAY = frozenset({"maximum", "minimum", "max", "min", "hypot", "isclose"})
 
 
@@ -321,7 +356,7 @@ def _of_a_call(node: ast.Call) -> Iterator[tuple[str, ast.AST]]:
                     _OTHER_FUNCTION[name])  # fmt: skip
 
         yield "function", _with(node, rename)
-    for i in range(len(node.args) - 1):
+    for i in range(0 if name in _EITHER_WAY else len(node.args) - 1):
 
         def swap(new: ast.AST, i: int = i) -> None:
             new.args[i], new.args[i + 1] = new.args[i + 1], new.args[i]
@@ -382,10 +417,8 @@ def _copy(to: Path) -> None:
             shutil.copy(path, to / name)
 
 
-def study(faults: list[Fault], longest_s: float, tree: Path) -> None:
+def study(faults: list[Fault], longest_s: float, tree: Path, known: Known) -> None:
     """Put in one fault after the other, and say of each who saw it."""
-    seen: Counter[tuple[str, str]] = Counter()
-    survivors: list[Fault] = []
     for i, fault in enumerate(faults, 1):
         path, begin = tree / "riskkit" / fault.module, time.monotonic()
         path.write_text(fault.source(), encoding="utf-8")
@@ -393,11 +426,32 @@ def study(faults: list[Fault], longest_s: float, tree: Path) -> None:
         if _passes(tree, TESTS[fault.module], longest_s):
             by = "nobody" if _passes(tree, GOLDEN, longest_s) else "golden"
         path.write_text(_text(fault.module), encoding="utf-8")
-        seen[fault.module, by] += 1
-        if by == "nobody":
-            survivors.append(fault)
+        known.add(fault, by)
         took = time.monotonic() - begin
         print(f"{i:4d}/{len(faults)} {by:9s} {took:4.0f} s  {fault}", flush=True)
+
+
+class Known:
+    """Who saw which fault, so far; kept in a file from one run to the next."""
+
+    def __init__(self, path: Path | None) -> None:
+        self.path = path
+        lines = path.read_text("utf-8").splitlines() if path and path.exists() else []
+        self.by = {told: by for by, _, told in (line.partition("\t") for line in lines)}
+
+    def add(self, fault: Fault, by: str) -> None:
+        """Keep who saw a fault."""
+        self.by[str(fault)] = by
+        if self.path is not None:
+            rows = "".join(f"{by}\t{told}\n" for told, by in self.by.items())
+            self.path.write_text(rows, encoding="utf-8")
+
+
+def summary(faults: list[Fault], known: Known) -> None:
+    """Print who saw how many of the faults that were tried, and which nobody saw."""
+    tried = [(fault, known.by[str(fault)]) for fault in faults if str(fault) in known.by]
+    seen = Counter((fault.module, by) for fault, by in tried)
+    survivors = [fault for fault, by in tried if by == "nobody"]
     print("\nmodule                    its tests    golden    nobody")
     for module in [*TESTS, ""]:
         mine = {by: n for (name, by), n in seen.items() if name == module}
@@ -414,16 +468,17 @@ def main() -> None:
     parser = argparse.ArgumentParser(description="See which faults in the code are caught.")
     parser.add_argument("--faults", type=int, default=120, help="how many")
     parser.add_argument("--seed", type=int, default=1)
-    parser.add_argument("--only", default="", help="part of the name of the modules")
+    parser.add_argument("--of", default="", help="beginnings of names of modules, with commas")
+    parser.add_argument("--only", default="", help="of the faults drawn those of these modules")
+    parser.add_argument("--kept", type=Path, help="file of what was found; it is not tried again")
     parser.add_argument("--longest", type=float, default=600.0, help="seconds for the tests of one")
     parser.add_argument("--list", action="store_true", help="say what can be put in, and stop")
     asked = parser.parse_args()
     os.nice(10)
-    modules = [name for name in TESTS if asked.only in name]
-    draw = random.Random(asked.seed)  # noqa: S311
+    modules = [name for name in TESTS if name.startswith(tuple(asked.of.split(",")))]
     each = {module: faults_of(module) for module in modules}
-    for faults in each.values():
-        draw.shuffle(faults)
+    for module, faults in each.items():  # each on its own: a new module moves no other's faults
+        random.Random(f"{asked.seed} {module}").shuffle(faults)  # noqa: S311
     # equally many of each module, for the longest are no more likely to be wrong
     in_turn = [fault for turn in zip_longest(*each.values()) for fault in turn if fault]
     some = in_turn[: asked.faults]
@@ -431,13 +486,18 @@ def main() -> None:
     if asked.list:
         print(f"{len(in_turn)} faults can be put in; these would be:", *some, sep="\n")
         return
+    known = Known(asked.kept)
+    now = [f for f in some if f.module.startswith(tuple(asked.only.split(",")))]
+    now = [fault for fault in now if str(fault) not in known.by]
     with tempfile.TemporaryDirectory() as folder:
         tree = Path(folder)
         _copy(tree)
-        for tests in {*(TESTS[fault.module] for fault in some), GOLDEN}:
+        # the files of tests are run once without a fault, which also compiles the loops
+        for tests in sorted({*(TESTS[fault.module] for fault in now)}):
             if not _passes(tree, tests, asked.longest):
                 raise SystemExit(f"these tests fail without a fault: {' '.join(tests)}")
-        study(some, asked.longest, tree)
+        study(now, asked.longest, tree, known)
+    summary(some, known)
 
 
 if __name__ == "__main__":
