@@ -366,7 +366,11 @@ TO_FLOOR_S = BESIDE_3_M2 / SEEPS * -math.log(1 - 0.2 * SEEPS / ROOF_3) + GAP_S
 # then it rises (6e-5 - 2e-6) / 15.685 = 3.7e-6 m/s, and the joint lets in 0.001 m2/s of that
 # height: ten litres in the time in which 0.001 * 3.7e-6 * t^2 / 2 = 0.01 m3, 2326 s
 TO_PUDDLE_S = math.sqrt(2 * 0.01 / (0.001 * 3.7e-6))
-JOINT_S = TO_FLOOR_S + TO_PUDDLE_S  # 55 800 s, 15.5 h
+# On the way the lot's reservoirs take in a little, as the water at the wall rises by 0.2 m: each of
+# the four 8/pi2 * 12.8 m2 * 0.2 m * t / (2 j), with j = 0.08 * 8^2 m2 / (pi2 * K * 1.148 m) and
+# K = 0.02 * 1.1 mm/h, 7.4e7 s; in t = 53 475 s four times 0.75 L, at 5.8e-5 m3/s
+LOT_S = 52.0
+JOINT_S = TO_FLOOR_S + LOT_S + TO_PUDDLE_S  # 55 850 s, 15.5 h
 
 
 @pytest.fixture(scope="module")
@@ -375,11 +379,11 @@ def closed() -> Iterator[StormAnswer]:
 
 
 def test_water_behind_a_closed_drain_comes_in_at_the_joint(closed: StormAnswer) -> None:
-    assert pytest.approx(55800, rel=1e-3) == JOINT_S
+    assert pytest.approx(55850, rel=1e-3) == JOINT_S
     # with the pump working too, while the pit stays below the floor
     assert closed.joint_share == 1.0 and closed.floor_dry_share == 1.0
     assert closed.at_joint_share == 1.0
-    assert closed.dead_from_rain_s.middle == pytest.approx(JOINT_S, rel=3e-3)
+    assert closed.dead_from_rain_s.middle == pytest.approx(JOINT_S, rel=1e-3)
 
 
 def test_no_time_is_counted_from_an_alarm_that_never_sounds(closed: StormAnswer) -> None:
@@ -400,7 +404,7 @@ def test_without_an_alarm_the_same_counts_from_the_stop() -> None:
     # the last stop is three hours after the wettest step, which begins at 11:55
     stop_s = (11 + 55 / 60 + 3) * 3600.0
     assert storm.trace.stop_s == pytest.approx(stop_s)
-    assert storm.worst_s.middle == pytest.approx(JOINT_S - stop_s, abs=110)  # 35 min, known as well as JOINT_S
+    assert storm.worst_s.middle == pytest.approx(JOINT_S - stop_s, abs=55)  # 36 min
 
 
 def test_less_than_ten_litres_at_the_joint_is_no_wet_floor() -> None:
