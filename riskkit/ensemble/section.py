@@ -38,6 +38,8 @@ class SectionMeasures:
         Thickness of the gravel and of the floor slab [m].
     pit_depth_m, pit_width_m, pit_bottom_width_m : float
         Depth of the pit, and its width at the rim and at the bottom [m].
+    joint_opens : bool
+        Whether water above the floor outside comes in at the joint of wall and floor.
     """
 
     ground_m: float
@@ -52,6 +54,7 @@ class SectionMeasures:
     pit_depth_m: float
     pit_width_m: float
     pit_bottom_width_m: float
+    joint_opens: bool
 
 
 def section_measures(home: Home, before: GroundBefore | None = None) -> SectionMeasures:
@@ -93,6 +96,7 @@ def section_measures(home: Home, before: GroundBefore | None = None) -> SectionM
         pit_depth_m=depth_m,
         pit_width_m=width_m,
         pit_bottom_width_m=bottom_width_m,
+        joint_opens=value("joint_conductance_m2_s") > 0.0,
     )
 
 

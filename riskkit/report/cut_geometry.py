@@ -11,7 +11,16 @@ from collections.abc import Mapping, Sequence
 from enum import Enum
 from typing import Any
 
-__all__ = ["DRAIN_M", "FAR_M", "Outlet", "Part", "PartState", "geometry_of", "half_width_m"]
+__all__ = [
+    "DRAIN_M",
+    "FAR_M",
+    "Outlet",
+    "Part",
+    "PartState",
+    "beside_water",
+    "geometry_of",
+    "half_width_m",
+]
 
 FAR_M = 60.0
 """Farther than any picture shows: earth and sky end there [m]."""
@@ -20,6 +29,7 @@ DRAIN_M = 0.1
 _WALL_M, _BESIDE_M = 0.25, 0.5
 _OUT_M = 0.22  # from the wall to the pipe that runs down outside
 _NEAR_M, _AWAY_M, _BREAK_M = 0.62, 0.74, 0.48  # from the wall to an end, and to a break in the pipe
+_TOE_M = 0.42  # from the wall to the edge of the fill at its bottom
 _DRAWDOWN_M = 3.0  # over which ground water falls to the drain
 
 
@@ -84,6 +94,42 @@ def half_width_m(pit: Mapping[str, float], level_m: float) -> float:
     return (pit["bottom_width_m"] + share * (pit["width_m"] - pit["bottom_width_m"])) / 2
 
 
+def beside_water(beside: Mapping[str, Any], level_m: float) -> list[list[float]]:
+    """Return where water stands in the fill beside the wall.
+
+    Parameters
+    ----------
+    beside : mapping
+        ``low_m``, the bottom of the drain, ``high_m``, the ground, ``wall_m``, the face of the
+        wall, and ``edge``, the bottom and the top of the other edge of the fill [m].
+    level_m : float
+        Level of the water at the footing, relative to the floor [m].
+
+    Returns
+    -------
+    list
+        Corners from the bottom at the wall round to the surface at the wall; none where no water
+        stands above the drain [m].
+
+    Examples
+    --------
+    >>> beside = {"low_m": -0.2, "high_m": 1.0, "wall_m": -1.0, "edge": [[-1.4, -0.2], [-1.8, 1.0]]}
+    >>> beside_water(beside, 0.1)
+    [[-1.0, -0.2], [-1.4, -0.2], [-1.5, 0.1], [-1.0, 0.1]]
+    >>> beside_water(beside, -0.2)
+    []
+    """
+    low, high, wall = beside["low_m"], min(level_m, beside["high_m"]), beside["wall_m"]
+    if high <= low:
+        return []
+    (x1, y1), (x2, y2) = beside["edge"]
+
+    def edge(y: float) -> float:
+        return float(round(x1 + (y - y1) / (y2 - y1) * (x2 - x1), 9))
+
+    return [[wall, low], [edge(low), low], [edge(high), high], [wall, high]]
+
+
 def geometry_of(scene: Mapping[str, Any]) -> dict[str, Any]:
     """Work out where every part of a scene stands.
 
@@ -97,7 +143,9 @@ def geometry_of(scene: Mapping[str, Any]) -> dict[str, Any]:
     dict
         ``shapes`` in the order in which they are painted: polygons, lines and circles with the name
         of their paint, and slots where moving water goes; ``marks``, the levels with the half width
-        of the pit there; and the places of pump, floats, pipe, valve, outlet and bell [m].
+        of the pit there; ``beside``, the fill at the wall for `beside_water`, with the way of water
+        under the wall to the ``joint`` of wall and floor; and the places of pump, floats, pipe,
+        valve, outlet and bell [m].
     """
     pit, ground, drain = scene["pit"], scene["ground_m"], scene["drain_m"]
     half = pit["width_m"] / 2
@@ -109,6 +157,7 @@ def geometry_of(scene: Mapping[str, Any]) -> dict[str, Any]:
         "drain_m": [drain, drain + DRAIN_M],
         "marks": _marks(scene),
     }  # fmt: skip
+    found["beside"] = _beside(scene, inner, outer)
     found["gravel_m"] = _gravel_seen_m(scene, found["marks"])
     found["water_table"] = _water_table(scene, found["drain_x_m"])
     found |= _pump(scene) if states["pump"] != PartState.NONE.value else {"pump": None}
@@ -134,6 +183,17 @@ def _marks(scene: Mapping[str, Any]) -> list[dict[str, Any]]:
         for key, level, state in levels
         if state != PartState.NONE.value
     ]
+
+
+def _beside(scene: Mapping[str, Any], inner: float, outer: float) -> dict[str, Any]:
+    """The fill beside the wall, and the joint through which its water comes in."""
+    ground, drain, slab = scene["ground_m"], scene["drain_m"], scene["slab_m"]
+    dug = min(0.9, 0.35 + 0.35 * ground)
+    return {
+        "low_m": drain, "high_m": ground, "wall_m": outer,
+        "edge": [[outer - _TOE_M, min(drain, -slab) - 0.05], [outer - dug, ground]],
+        "joint": [[outer, -slab], [inner, -slab], [inner, 0.0]],
+    }  # fmt: skip
 
 
 def _gravel_seen_m(scene: Mapping[str, Any], marks: Sequence[Mapping[str, Any]]) -> float:
@@ -247,8 +307,7 @@ def _shapes(
     inner, outer, half = found["inner_m"], found["outer_m"], found["half_m"]
     pit, slab, gravel = scene["pit"], scene["slab_m"], scene["gravel_m"]
     drain, states = scene["drain_m"], scene["parts"]
-    sill, low = max(ground + 0.2, 0.4), min(drain, -slab) - 0.05
-    dug = min(0.9, 0.35 + 0.35 * ground)
+    sill, (toe, brow) = max(ground + 0.2, 0.4), found["beside"]["edge"]
     drain_x, base = found["drain_x_m"], pit["bottom_width_m"] / 2
     liner = [[-half, 0.0], [-base, -pit["depth_m"]], [base, -pit["depth_m"]], [half, 0.0]]
     reach = half_width_m(pit, drain + DRAIN_M / 2)
@@ -265,12 +324,13 @@ def _shapes(
     put("room", _box(inner, FAR_M, FAR_M, 0.0))
     put("earth", _box(-FAR_M, ground, outer, -FAR_M))
     put("earth", _box(outer - 0.1, -slab, FAR_M, -FAR_M))
-    put("fill", [[outer, ground], [outer - dug, ground], [outer - 0.42, low], [outer, low]])
+    put("fill", [[outer, ground], brow, toe, [outer, toe[1]]])
     if found["water_table"]:
         curve = found["water_table"]
         under = [*curve, [FAR_M, curve[-1][1]], [FAR_M, -FAR_M], [-FAR_M, -FAR_M]]
         put("ground-water", under)
         put("water-table", curve, Part.WATER_TABLE)
+    shapes.append({"slot": "fill-water"})
     if states["gravel"] != PartState.NONE.value:
         put("gravel", _box(inner, -slab, FAR_M, -slab - gravel), Part.GRAVEL)
         shapes.append({"slot": "gravel-water"})
@@ -278,6 +338,7 @@ def _shapes(
     put("concrete", _box(outer, sill, inner, -slab))
     put("wood", _box(outer + 0.03, FAR_M, inner, sill))
     put("concrete", _box(inner, 0.0, FAR_M, -slab), Part.SLAB)
+    shapes.append({"slot": "joint-water"})
     put("grass", [[-FAR_M, ground], [outer, ground]], Part.GROUND)
     put("drain", _box(drain_x, drain + DRAIN_M, -reach, drain), Part.DRAIN)
     put("drain-end", [[drain_x, drain + DRAIN_M / 2]], Part.DRAIN)

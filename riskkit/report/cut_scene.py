@@ -20,7 +20,14 @@ if TYPE_CHECKING:
     from riskkit.antecedent.water_table import GroundBefore
     from riskkit.home.home import Home
 
-__all__ = ["complete_scene", "depth_words", "level_words", "reader_units", "scene_of"]
+__all__ = [
+    "complete_scene",
+    "depth_words",
+    "level_words",
+    "outside_words",
+    "reader_units",
+    "scene_of",
+]
 
 _TOLD_BY = {
     Part.GROUND: "house.depth_below_ground",
@@ -127,6 +134,30 @@ def level_words(key: str, level_m: float, state: str, system: UnitSystem) -> str
     return f"{words}, {_FAILED[Part.ALARM]}" if state == PartState.FAILED.value else words
 
 
+def outside_words(level_m: float, system: UnitSystem) -> str:
+    """Say how high water stands in the fill beside the wall at most.
+
+    Parameters
+    ----------
+    level_m : float
+        Level at the footing, relative to the floor [m].
+    system : UnitSystem
+        Units of the reader.
+
+    Returns
+    -------
+    str
+        In inches or centimetres above or below the floor.
+
+    Examples
+    --------
+    >>> outside_words(0.0508, UnitSystem.US), outside_words(-0.1, UnitSystem.METRIC)
+    ('Water up to 2 in above floor', 'Water up to 10 cm below floor')
+    """
+    side = "above" if level_m > 0 else "below"
+    return f"Water up to {depth_words(abs(level_m), system)} {side} floor"
+
+
 def scene_of(
     home: Home, system: UnitSystem, before: GroundBefore | None = None, *, name: str = ""
 ) -> dict[str, Any]:
@@ -167,6 +198,7 @@ def scene_of(
             "outlet_m": found.outlet_m,
             "outlet": home.choice("pipe.outlet") or Outlet.UNKNOWN.value,
             "water_table_m": found.water_table_m,
+            "joint_opens": found.joint_opens,
             "parts": {part.value: state.value for part, state in _states(home, before).items()},
             "labels": {"name": name},
         }
@@ -211,7 +243,12 @@ def complete_scene(scene: Mapping[str, Any]) -> dict[str, Any]:
     """
     system = UnitSystem(scene["units"])
     parts = {part.value: PartState.KNOWN.value for part in Part} | scene.get("parts", {})
-    whole = {**scene, "parts": parts, "outlet": scene.get("outlet", Outlet.NEAR.value)}
+    whole = {
+        **scene,
+        "parts": parts,
+        "outlet": scene.get("outlet", Outlet.NEAR.value),
+        "joint_opens": scene.get("joint_opens", True),
+    }
     geometry = geometry_of(whole)
     for mark in geometry["marks"]:
         mark["text"] = level_words(mark["key"], mark["level_m"], mark["state"], system)

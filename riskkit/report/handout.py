@@ -218,10 +218,12 @@ def _answer(answer: Assessment, system: UnitSystem) -> list[Block]:
 
 
 def _cut(answer: Assessment, system: UnitSystem, width: float) -> Figure:
+    storm = answer.headline_storm
     return Figure(
-        cut_svg(answer.home, system, answer.before),
+        cut_svg(answer.home, system, answer.before, float(storm.trace.beside_m.max())),
         "A cut through your home, to scale. Depths are measured down from the basement floor. "
-        "Dashed: assumed, for nobody has told or measured it.",
+        "Dashed: assumed, for nobody has told or measured it. Blue at the wall: the highest water "
+        f"there in the {storm.return_period_yr:g}-year storm, if the pump stops.",
         "Cut through basement wall, floor and pit with its levels",
         width,
     )

@@ -12,8 +12,8 @@ from html import escape
 from typing import TYPE_CHECKING, Any
 
 from riskkit.quantities.units import UnitSystem
-from riskkit.report.cut_geometry import PartState
-from riskkit.report.cut_scene import scene_of
+from riskkit.report.cut_geometry import PartState, beside_water
+from riskkit.report.cut_scene import outside_words, scene_of
 
 if TYPE_CHECKING:
     from riskkit.antecedent.water_table import GroundBefore
@@ -154,7 +154,12 @@ def spread_labels(wanted: Sequence[float], gap: float) -> list[float]:
     return places
 
 
-def cut_svg(home: Home, system: UnitSystem, before: GroundBefore | None = None) -> str:
+def cut_svg(
+    home: Home,
+    system: UnitSystem,
+    before: GroundBefore | None = None,
+    beside_m: float | None = None,
+) -> str:
     """Draw the cut of the home that every picture shows, with the levels of its pit.
 
     Parameters
@@ -165,6 +170,9 @@ def cut_svg(home: Home, system: UnitSystem, before: GroundBefore | None = None) 
         Units of the reader.
     before : GroundBefore, optional
         Water table before big storms, where the days of a record tell it.
+    beside_m : float, optional
+        How high water stands in the fill beside the wall at most, relative to the floor; none is
+        drawn where it is left out [m].
 
     Returns
     -------
@@ -180,6 +188,8 @@ def cut_svg(home: Home, system: UnitSystem, before: GroundBefore | None = None) 
         bottom_m=-depth - 0.22,
     )
     slots: dict[str, Callable[[], None]] = {
+        "fill-water": lambda: _draw_beside(canvas, scene, beside_m),
+        "joint-water": lambda: _draw_joint(canvas, scene, beside_m),
         "water": lambda: _draw_water(canvas, scene),
         "pipe": lambda: _draw_pipe(canvas, scene),
         "pump": lambda: _draw_pump(canvas, scene),
@@ -192,7 +202,7 @@ def cut_svg(home: Home, system: UnitSystem, before: GroundBefore | None = None) 
             continue
         _draw(canvas, shape)
     _draw_marks(canvas, geometry)
-    _draw_labels(canvas, scene)
+    _draw_labels(canvas, scene, beside_m)
     edge, height = canvas.x(canvas.right_m), canvas.y(canvas.bottom_m)
     width = edge + _BEFORE + _PER_LETTER * max(len(text) for _, _, text in _beside(scene))
     tall = max(height, max(_places(canvas, scene)) + _BELOW)
@@ -233,6 +243,21 @@ def _draw(canvas: _Canvas, shape: Mapping[str, Any]) -> None:
     else:
         edge = f" {_EDGE}" if dash and "stroke=" not in _PAINTS[paint] else ""
         canvas.shape(points, _PAINTS[paint] + edge, name + dash)
+
+
+def _draw_beside(canvas: _Canvas, scene: Mapping[str, Any], beside_m: float | None) -> None:
+    """Water in the fill, as high as it comes in the storm."""
+    stands = [] if beside_m is None else beside_water(scene["geometry"]["beside"], beside_m)
+    if stands:
+        canvas.shape(stands, f'fill="{WATER}" fill-opacity=".3"', ' class="beside"')
+        canvas.line(stands[2:], f'stroke="{WATER}" stroke-width="1.5"', ' class="beside-top"')
+
+
+def _draw_joint(canvas: _Canvas, scene: Mapping[str, Any], beside_m: float | None) -> None:
+    """Its way to the joint of wall and floor, where it stands above the floor."""
+    if beside_m is not None and beside_m > 0 and scene["joint_opens"]:
+        way = scene["geometry"]["beside"]["joint"]
+        canvas.line(way, f'stroke="{WATER}" stroke-width="2.5"', ' class="joint"')
 
 
 def _draw_water(canvas: _Canvas, scene: Mapping[str, Any]) -> None:
@@ -363,7 +388,7 @@ def _small(text: str) -> str:
     return text[:1].lower() + text[1:]
 
 
-def _draw_labels(canvas: _Canvas, scene: Mapping[str, Any]) -> None:
+def _draw_labels(canvas: _Canvas, scene: Mapping[str, Any], beside_m: float | None) -> None:
     geometry, words = scene["geometry"], scene["words"]
     edge, beside = canvas.x(canvas.right_m), _beside(scene)
     for (key, level, text), place in zip(beside, _places(canvas, scene), strict=True):
@@ -376,6 +401,9 @@ def _draw_labels(canvas: _Canvas, scene: Mapping[str, Any]) -> None:
     middle = (canvas.x(geometry["inner_m"]) + edge) / 2
     canvas.text(middle + 30, canvas.y(max(ground, 1.0) * 0.62), "basement", "middle")
     wanted = [(canvas.y(ground) + 17, words["ground"]), (canvas.y(drain) + 24, words["drain"])]
+    if beside_m is not None and beside_m > geometry["beside"]["low_m"]:
+        text = outside_words(beside_m, UnitSystem(scene["units"]))
+        wanted.append((canvas.y(beside_m), text))
     if pipe := geometry["pipe"]:
         end = canvas.y(pipe["end"][1])
         wanted.append((end - 14 if pipe["spout"] else end + 22, words["outlet"]))

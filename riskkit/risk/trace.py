@@ -43,6 +43,8 @@ class Trace:
         Level with the pump stopped at the worst moment; NaN before that [m].
     beside_m : (n,) array
         Level of the water in gravel and fill at the footing, then with the pump stopped [m].
+    beside_working_m : (n,) array
+        The same with the pump in order, the drain flowing freely [m].
     on_m, off_m, alarm_m : float
         Switch and alarm levels, relative to the floor [m].
     stop_s : float
@@ -63,6 +65,7 @@ class Trace:
     working_m: FloatArray
     stopped_m: FloatArray
     beside_m: FloatArray
+    beside_working_m: FloatArray
     on_m: float
     off_m: float
     alarm_m: float
@@ -151,6 +154,7 @@ def traces_of(
                 working_m=run.level_m[i, :-1],
                 stopped_m=stopped,
                 beside_m=beside,
+                beside_working_m=water.free.level_m[i],
                 on_m=float(on[i]),
                 off_m=float(off[i]),
                 alarm_m=float(alarm[i]),
@@ -215,4 +219,5 @@ def fine_trace(trace: Trace, pit: PitModel, step_s: float = 10.0) -> Trace:
         working_m=run.level_m[0, :-1],
         stopped_m=stopped,
         beside_m=np.interp(time_s, trace.time_s, trace.beside_m),
+        beside_working_m=np.interp(time_s, trace.time_s, trace.beside_working_m),
     )

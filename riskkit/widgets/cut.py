@@ -88,6 +88,8 @@ def check_scene(scene: dict[str, Any]) -> dict[str, Any]:
     number = {key: _number(scene.get(key), f"scene, {key}") for key in _LEVELS}
     pit = _numbers(scene, "pit", ("depth_m", "width_m", "bottom_width_m"))
     switch = _numbers(scene, "switch", ("on_m", "off_m", "alarm_m"))
+    if not isinstance(scene.get("joint_opens", True), bool):
+        raise InputError("scene, joint_opens", "it is neither true nor false")
     if scene.get("water_table_m") is not None:
         _number(scene["water_table_m"], "scene, water_table_m")
     if min(*pit.values(), number["slab_m"]) <= 0 or number["gravel_m"] < 0:
@@ -133,7 +135,7 @@ def check_story(story: dict[str, Any]) -> dict[str, Any]:
     time_s = _row(story, "time_s")
     if len(time_s) < 2 or any(b <= a for a, b in pairwise(time_s)):
         raise InputError("story, time_s", "the times do not increase")
-    rows = [*_ROWS, *(["pump_on"] if story.get("pump_on") is not None else [])]
+    rows = [*_ROWS, *(key for key in ("pump_on", "beside_m") if story.get(key) is not None)]
     for key in rows:
         if len(_row(story, key)) != len(time_s):
             raise InputError(f"story, {key}", "it does not have one number for each time")

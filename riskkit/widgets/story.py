@@ -40,6 +40,8 @@ class _Track:
     rain_mm_h: FloatArray
     working_m: FloatArray
     stopped_m: FloatArray  # NaN before the alarm
+    beside_m: FloatArray  # at the footing, then with the pump stopped
+    beside_working_m: FloatArray
     storm_m3_s: FloatArray | None  # storm water; used together with the pit only
 
 
@@ -107,13 +109,15 @@ def story_of(
     flood_s = _first_at(track.time_s, level, 0.0)
     stop_s = None if stop is None else float(track.time_s[stop])
     last = int(np.searchsorted(track.time_s, _end_s(track, stop_s, alarm_s, flood_s), "right"))
-    keep = _turns(track, level, pump, stop)
+    beside = track.beside_m if stopped else track.beside_working_m
+    keep = _turns(track, (level, beside), pump, stop)
     keep = keep[keep < max(last, 2)]
     return {
         "title": _title(storm, system),
         "time_s": [round(float(v), 1) for v in track.time_s[keep]],
         "rain_mm_h": [round(float(v), 2) for v in track.rain_mm_h[keep]],
         "level_m": [round(float(v), 4) for v in level[keep]],
+        "beside_m": [round(float(v), 4) for v in beside[keep]],
         "pump_on": None if pump is None else [int(v) for v in pump[keep]],
         "stopped_at_s": stop_s,
         "alarm_s": alarm_s if warns else None,
@@ -123,7 +127,10 @@ def story_of(
 
 
 def _coarse_track(trace: Trace) -> _Track:
-    return _Track(trace.time_s, trace.rain_mm_h, trace.working_m, trace.stopped_m, None)
+    return _Track(
+        trace.time_s, trace.rain_mm_h, trace.working_m, trace.stopped_m, trace.beside_m,
+        trace.beside_working_m, None,
+    )  # fmt: skip
 
 
 def _fine_track(trace: Trace, pit: PitModel) -> _Track:
@@ -131,7 +138,10 @@ def _fine_track(trace: Trace, pit: PitModel) -> _Track:
     from riskkit.risk.trace import fine_trace  # brings in the compiled loops
 
     fine = fine_trace(trace, pit, _FINE_S)
-    return _Track(fine.time_s, fine.rain_mm_h, fine.working_m, fine.stopped_m, fine.inflow_m3_s)
+    return _Track(
+        fine.time_s, fine.rain_mm_h, fine.working_m, fine.stopped_m, fine.beside_m,
+        fine.beside_working_m, fine.inflow_m3_s,
+    )  # fmt: skip
 
 
 def _level_with_stop(track: _Track, pit: PitModel | None) -> tuple[FloatArray, int]:
@@ -217,10 +227,10 @@ def _end_s(
 
 
 def _turns(
-    track: _Track, level_m: FloatArray, pump: FloatArray | None, stop: int | None
+    track: _Track, levels_m: tuple[FloatArray, ...], pump: FloatArray | None, stop: int | None
 ) -> NDArray[np.intp]:
-    """Which samples to keep: where rain or pump change, and what the level needs to stay true."""
-    n = level_m.size
+    """Which samples to keep: where rain or pump change, and what the levels need to stay true."""
+    n = track.time_s.size
     keep = np.zeros(n, dtype=bool)
     keep[[0, -1]] = True
     keep[1:] |= np.diff(track.rain_mm_h) != 0
@@ -231,7 +241,9 @@ def _turns(
     samples = np.arange(n)
     while True:  # split every stretch at the sample that a straight line misses most
         kept = np.flatnonzero(keep)
-        missed = np.abs(level_m - np.interp(samples, kept, level_m[kept]))
+        missed = np.max(
+            [np.abs(level - np.interp(samples, kept, level[kept])) for level in levels_m], axis=0
+        )
         if missed.max() <= _DRAWN_M:
             return kept
         worst = np.maximum.reduceat(missed, kept)

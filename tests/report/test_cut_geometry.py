@@ -9,7 +9,7 @@ import pytest
 
 from riskkit.home.home import load_home
 from riskkit.quantities.units import UnitSystem
-from riskkit.report.cut_geometry import FAR_M, geometry_of, half_width_m
+from riskkit.report.cut_geometry import FAR_M, beside_water, geometry_of, half_width_m
 from riskkit.report.cut_scene import complete_scene, level_words, scene_of
 
 # pit 0.66 m deep and 0.46 m wide; the wall stands 0.73 to 0.98 m left of its middle
@@ -82,6 +82,38 @@ def test_ground_water_is_drawn_down_to_the_drain() -> None:
     # at a quarter of the three metres it has risen by half: a square root
     (halfway,) = [y for x, y in curve if x == pytest.approx(found["drain_x_m"] - 0.75)]
     assert halfway == pytest.approx(0.3)
+
+
+def test_water_beside_the_wall_fills_the_fill_from_the_drain_up() -> None:
+    """The fill is 42 cm wide 5 cm below the drain, and 90 cm wide at the ground, 1.95 m higher."""
+    beside = geometry_of(complete_scene(SCENE))["beside"]
+    wide = {level: 0.42 + (level + 0.25) / 1.95 * 0.48 for level in (-0.2, -0.1, 0.1, 1.7)}
+    for level in (-0.1, 0.1, 1.7):
+        low_wall, low_edge, high_edge, high_wall = beside_water(beside, level)
+        assert low_wall == pytest.approx([WALL_M, -0.2])
+        assert low_edge == pytest.approx([WALL_M - wide[-0.2], -0.2])
+        assert high_edge == pytest.approx([WALL_M - wide[level], level])
+        assert high_wall == pytest.approx([WALL_M, level])
+    assert beside_water(beside, 3.0) == beside_water(beside, 1.7)  # it stands no higher than ground
+    assert beside_water(beside, -0.2) == beside_water(beside, -0.5) == []
+
+
+def test_water_beside_the_wall_lies_within_the_fill_and_behind_the_wall() -> None:
+    found = geometry_of(complete_scene(SCENE))
+    (fill,) = [shape["points"] for shape in found["shapes"] if shape.get("paint") == "fill"]
+    assert fill[1:3] == found["beside"]["edge"][::-1]
+    slots = [shape.get("slot", shape.get("paint")) for shape in found["shapes"]]
+    # painted after the fill, and before the concrete of wall and footing and the drain
+    assert slots.index("fill") < slots.index("fill-water") < slots.index("concrete")
+    assert slots.index("fill-water") < slots.index("drain")
+    assert slots.index("concrete") < slots.index("joint-water") < slots.index("grass")
+
+
+def test_water_comes_under_the_wall_to_the_joint_of_wall_and_floor() -> None:
+    """Under the wall, 25 cm thick, at the underside of the slab, and up its inner face."""
+    way = geometry_of(complete_scene(SCENE))["beside"]["joint"]
+    assert way == [[pytest.approx(-0.98), -0.1], [pytest.approx(-0.73), -0.1],
+                   [pytest.approx(-0.73), 0.0]]  # fmt: skip
 
 
 def test_the_label_of_the_gravel_keeps_off_the_line_of_the_alarm() -> None:

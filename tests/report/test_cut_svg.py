@@ -257,3 +257,57 @@ def test_spread_labels_never_touch_and_stay_in_order(wanted: list[float]) -> Non
     assert all(places[b] - places[a] >= 15.0 - 1e-6 for a, b in pairwise(order))
     # a heap of labels stays around where its members are wanted
     assert sum(places) == pytest.approx(sum(wanted), abs=1e-6 * len(wanted) + 1e-6)
+
+
+BESIDE = [
+    (-0.5, None),
+    (-0.1, "Water up to 3.9 in below floor"),
+    (0.1524, "Water up to 6 in above floor"),
+]
+
+
+@pytest.mark.parametrize(("level_m", "words"), BESIDE)
+def test_water_beside_the_wall_stands_as_high_as_it_is_told(
+    demo_sites: Path, level_m: float, words: str | None
+) -> None:
+    home = load_home(
+        demo_sites / "split_level_on_clay.toml"
+    )  # the drain lies 20 cm below the floor
+    svg = cut_svg(home, UnitSystem.US, None, level_m)
+    found = lines(svg, "beside")
+    assert (words is not None) == bool(found) == any("Water up to" in text for text in labels(svg))
+    joint = lines(svg, "joint")
+    assert bool(joint) == (level_m > 0)
+    if not found:
+        return
+    (water,), floor = found, leader_y(svg, "floor")
+    heights = [y for _, y in water]
+    assert min(heights) == pytest.approx(floor - level_m * PX_PER_M, abs=0.02)
+    assert max(heights) == pytest.approx(floor + 0.2 * PX_PER_M, abs=0.02)
+    assert words in labels(svg)
+    if joint:
+        assert joint[0][-1][1] == pytest.approx(floor, abs=0.02)
+
+
+def test_no_water_comes_in_at_a_joint_that_is_tight(demo_sites: Path) -> None:
+    home = load_home(demo_sites / "split_level_on_clay.toml")
+    tight = home.changed(house__joint_conductance="0 gpm/in")
+    assert lines(cut_svg(home, UnitSystem.US, None, 0.1), "joint")
+    assert not lines(cut_svg(tight, UnitSystem.US, None, 0.1), "joint")
+    assert lines(cut_svg(tight, UnitSystem.US, None, 0.1), "beside")
+
+
+@pytest.mark.parametrize("name", HOMES)
+@pytest.mark.parametrize("level_m", [-0.15, 0.05, 0.5])
+def test_the_words_at_the_water_keep_off_the_others(
+    demo_sites: Path, name: str, level_m: float
+) -> None:
+    found = labels(cut_svg(load_home(demo_sites / f"{name}.toml"), UnitSystem.US, None, level_m))
+    left = sorted(y for x, y in found.values() if x == 6.0)
+    assert len(left) == 4
+    assert all(b - a >= 15 - 1e-6 for a, b in pairwise(left))
+
+
+def test_without_a_level_no_water_is_drawn_beside_the_wall(demo_sites: Path) -> None:
+    svg = cut_svg(load_home(demo_sites / "split_level_on_clay.toml"), UnitSystem.US)
+    assert not lines(svg, "beside") and not lines(svg, "joint")

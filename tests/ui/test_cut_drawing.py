@@ -9,7 +9,7 @@ from typing import Any
 import pytest
 from playwright.sync_api import Page, expect
 
-from riskkit.report.cut_geometry import Outlet, Part
+from riskkit.report.cut_geometry import Outlet, Part, beside_water
 from riskkit.widgets.cut import check_scene
 
 LABELS = """() => {
@@ -272,3 +272,73 @@ def test_without_a_pump_none_runs_or_stops(
     expect(page.locator(".reading.since dt")).to_have_text("Since the rain began")
     expect(page.locator("[data-reading=since]")).to_have_text("3 h 50 min")
     expect(page.get_by_role("button", name="Pump stops working")).to_have_count(0)
+
+
+# ---- water beside the wall ----------------------------------------------------------------------
+
+BESIDE = """() => {
+  const shape = document.querySelector(".picture .beside");
+  const numbers = (node) => (node.getAttribute("points") ?? "").split(" ").filter(Boolean)
+    .map((pair) => pair.split(",").map(Number));
+  const marks = Object.fromEntries(["floor-water", "drain"].map((name) => [name,
+    document.querySelector(`.picture .${name}`)]));
+  const joint = document.querySelector(".picture .joint");
+  return { water: numbers(shape), joint: numbers(joint), seen: joint.getAttribute("visibility"),
+    floor: Number(marks["floor-water"].getAttribute("y")), drain: numbers(marks.drain) };
+}"""
+
+
+def beside_story(story: dict[str, Any], level_m: float, beside_m: float) -> dict[str, Any]:
+    n = len(story["time_s"])
+    return {**story, "level_m": [level_m] * n, "beside_m": [beside_m] * n, "pump_on": None}
+
+
+@pytest.mark.parametrize(
+    ("beside_m", "words", "wet"),
+    [
+        (-0.1016, "4 in below the floor", False),
+        (0.0508, "2.0 in above floor, seeping in", True),
+        (0.3048, "12 in above floor, seeping in", True),
+    ],
+)
+def test_water_beside_the_wall_stands_at_its_level(
+    cut_page: Page, cut_scene: dict[str, Any], cut_story: dict[str, Any], beside_m: float,
+    words: str, wet: bool,
+) -> None:  # fmt: skip
+    """In the scale of the house, which drain (20 to 10 cm below the floor) and floor give."""
+    page = cut_page
+    page.evaluate("story => put('story', story)", beside_story(cut_story, -0.4, beside_m))
+    found = page.evaluate(BESIDE)
+    (_, top), *_ = found["drain"]
+    bottom = max(y for _, y in found["drain"])
+    scale = (bottom - top) / 0.1
+    expected = beside_water(cut_scene["geometry"]["beside"], beside_m)
+    wall_x = found["water"][0][0]
+    for (x, y), (x_m, y_m) in zip(found["water"], expected, strict=True):
+        assert x == pytest.approx(wall_x + (x_m - expected[0][0]) * scale, abs=0.6)
+        assert y == pytest.approx(found["floor"] - y_m * scale, abs=0.6)
+    assert found["seen"] == ("visible" if wet else "hidden")
+    assert found["joint"][-1][1] == pytest.approx(found["floor"], abs=0.6)
+    expect(page.locator("[data-reading=outside]")).to_have_text(words)
+    assert page.locator(".moving-cut").get_attribute("data-joint") == ("wet" if wet else "dry")
+    assert overlaps(page) == []
+    assert page.evaluate("document.documentElement.scrollHeight <= innerHeight")
+
+
+def test_no_water_seeps_in_below_that_on_the_floor_or_at_a_tight_joint(
+    cut_page: Page, cut_scene: dict[str, Any], cut_story: dict[str, Any]
+) -> None:
+    page = cut_page
+    for level_m, beside_m, opens, seen in (
+        (0.05, 0.1, True, "visible"), (0.1, 0.05, True, "hidden"), (-0.4, 0.1, False, "hidden"),
+    ):  # fmt: skip
+        page.evaluate("scene => put('scene', scene)", {**cut_scene, "joint_opens": opens})
+        page.evaluate("story => put('story', story)", beside_story(cut_story, level_m, beside_m))
+        assert page.evaluate(BESIDE)["seen"] == seen
+
+
+def test_a_story_without_the_outside_shows_none(cut_page: Page) -> None:
+    assert cut_page.evaluate(BESIDE)["water"] == []
+    expect(cut_page.locator(".reading.outside")).to_be_hidden()
+    name = cut_page.get_by_role("img").get_attribute("aria-label") or ""
+    assert "Outside" not in name

@@ -89,6 +89,7 @@ def test_units_follow_the_scene() -> None:
         ("switch.off_m", -0.7, "order"),
         ("parts", {"alarm": "broken"}, "alarm"),
         ("outlet", "here", "outlet"),
+        ("joint_opens", "yes", "joint_opens"),
         ("water_table_m", float("inf"), "water_table_m"),
     ],
 )
@@ -107,6 +108,8 @@ def test_a_scene_that_cannot_be_drawn_is_refused(path: str, value: object, words
         ("level_m", [0.0, float("nan"), 1.0], "finite"),
         ("rain_mm_h", "heavy", "list"),
         ("pump_on", [1], "one number for each time"),
+        ("beside_m", [0.1], "one number for each time"),
+        ("beside_m", [0.1, None, 0.2], "finite"),
         ("flood_s", float("inf"), "finite"),
     ],
 )
@@ -227,6 +230,22 @@ def test_time_to_flood_is_the_one_of_the_answer(
         assert wet[0] - 300.0 <= story["flood_s"] <= wet[0]
     else:
         assert story["flood_s"] is None
+
+
+@pytest.mark.parametrize("stopped", [False, True])
+def test_water_beside_the_wall_is_that_of_the_trace(
+    told: Told, home: tuple[HomeSamples, PitModel, Assessment], stopped: bool
+) -> None:
+    trace = home[2].storms[1].trace
+    expected = trace.beside_m if stopped else trace.beside_working_m
+    for fine in (False, True):
+        story = told(stopped=stopped, fine=fine)
+        within = trace.time_s <= story["time_s"][-1]
+        found = np.interp(trace.time_s[within], story["time_s"], story["beside_m"])
+        np.testing.assert_allclose(found, expected[within], atol=6e-4)  # half a millimetre
+    free = trace.time_s < trace.stop_s
+    np.testing.assert_array_equal(trace.beside_m[free], trace.beside_working_m[free])
+    assert trace.beside_m.max() > trace.beside_working_m.max()
 
 
 def test_the_pump_runs_where_the_water_falls_and_is_dead_after_it_stopped(told: Told) -> None:

@@ -28,9 +28,10 @@ function wordsOf(scene) {
     return { value, where: m < 0 ? "below the floor" : "on the floor" };
   };
   const water = (m) => `${place(m).value} ${place(m).where}`.trim();
+  const outside = (m) => (m > 0 ? water(m).replace("on the floor", "above floor") : water(m));
   const rain = (mmh) => (mmh <= 0 ? "none"
     : `${(mmh * perRain).toFixed(us ? (mmh < 2.5 ? 2 : 1) : mmh < 10 ? 1 : 0)} ${rainUnit}`);
-  return { length, place, water, rain };
+  return { length, place, water, outside, rain };
 }
 
 function clock(seconds) {
@@ -65,7 +66,13 @@ function clockOf(story, scene) {
 function sentenceOf(state, words, scene) {
   return `${clock(state.time)} into the storm. Rain: ${words.rain(state.rain)}. Water: `
     + `${words.water(state.level)}. Pump: ${PUMP_WORDS[state.pump]}. `
-    + `Alarm: ${alarmWords(state, scene)}.`;
+    + `Alarm: ${alarmWords(state, scene)}.${outsideWords(state, words, " Outside the wall: ", ".")}`;
+}
+
+// How high the water stands beside the footing, where the story knows it.
+function outsideWords(state, words, before = "", after = "") {
+  if (state.beside === null) return "";
+  return `${before}${words.outside(state.beside)}${state.joint ? ", seeping in" : ""}${after}`;
 }
 
 // ---- reading the story --------------------------------------------------------------------------
@@ -79,11 +86,11 @@ function indexAt(times, moment) {
   return low;
 }
 
-function levelAt(story, moment) {
+function levelAt(story, moment, row = story.level_m) {
   const i = indexAt(story.time_s, moment), j = Math.min(i + 1, story.time_s.length - 1);
-  if (i === j) return story.level_m[i];
+  if (i === j) return row[i];
   const share = (moment - story.time_s[i]) / (story.time_s[j] - story.time_s[i]);
-  return story.level_m[i] + clamp(share, 0, 1) * (story.level_m[j] - story.level_m[i]);
+  return row[i] + clamp(share, 0, 1) * (row[j] - row[i]);
 }
 
 // What is seen at a moment. When time runs so fast that the pump would flicker, `window_s` is the
@@ -92,7 +99,7 @@ function readAt(story, scene, moment, window_s) {
   const i = indexAt(story.time_s, moment);
   const dead = story.stopped_at_s !== null && moment >= story.stopped_at_s;
   let level = levelAt(story, moment), low = level, high = level, pump;
-  const on = story.pump_on;
+  const on = story.pump_on, beside = story.beside_m ? levelAt(story, moment, story.beside_m) : null;
   if (scene.parts.pump === "none") pump = "none";
   else if (dead) pump = "stopped";
   else if (on) pump = on[i] ? "running" : "waiting";
@@ -116,6 +123,7 @@ function readAt(story, scene, moment, window_s) {
     } else low = high = level;
   }
   return {
+    beside, joint: beside !== null && scene.joint_opens !== false && beside > Math.max(level, 0) + 1e-3,
     time: moment, rain: story.rain_mm_h[i], level, low, high, pump,
     // levels come to a tenth of a millimetre: where it sounds, one may stand a hair below
     alarm: !(scene.parts.alarm in QUIET) && level >= scene.switch.alarm_m - 1e-4, wet: level > 1e-6,
@@ -192,6 +200,7 @@ function eventsOf(story) {
 // ---- the widget -----------------------------------------------------------------------------------
 
 const READINGS = [["time", "Time in the storm"], ["rain", "Rain"], ["water", "Water"],
+  ["outside", "Outside the wall"],
   ["pump", "Pump"], ["alarm", "Alarm"], ["since", "Since the alarm"]];
 
 function skeleton(el, id) {
@@ -242,6 +251,7 @@ function render({ model, el }) {
     part.time.textContent = clock(state.time);
     part.rain.textContent = words.rain(state.rain);
     part.water.textContent = words.water(state.level);
+    part.outside.textContent = outsideWords(state, words);
     part.pump.textContent = PUMP_WORDS[state.pump];
     part.alarm.textContent = alarmWords(state, scene);
     const [sinceWords, from] = clockOf(story, scene);
@@ -259,6 +269,7 @@ function render({ model, el }) {
     line.show(moment);
     Object.assign(root.dataset, { moment: Math.round(moment), pump: state.pump,
       alarm: state.alarm ? "sounding" : "silent", floor: state.wet ? "wet" : "dry",
+      joint: state.joint ? "wet" : "dry", beside: state.beside === null ? "" : state.beside.toFixed(4),
       level: state.level.toFixed(4), playing: playing ? "yes" : "no" });
     if (!speak) return;
     told = now;
@@ -316,6 +327,7 @@ function render({ model, el }) {
     scene = full(model.get("scene"));
     story = full(model.get("story"));
     root.classList.toggle("empty", !scene || !story);
+    root.classList.toggle("inside-only", !story?.beside_m);
     part.title.textContent = story?.title ?? "Nothing to show yet";
     part.sentence.textContent = story?.sentence ?? "";
     part.jumps.replaceChildren();

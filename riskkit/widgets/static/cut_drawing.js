@@ -66,6 +66,12 @@ function halfAt(pit, level) {
   return (pit.bottom_width_m + share * (pit.width_m - pit.bottom_width_m)) / 2;
 }
 
+// Where water stands in the fill beside the wall, as `beside_water` of the geometry has it.
+function besideWater({ low_m: low, high_m: ground, wall_m: wall, edge: [[x1, y1], [x2, y2]] }, level) {
+  const high = Math.min(level ?? low, ground), edge = (y) => x1 + (y - y1) / (y2 - y1) * (x2 - x1);
+  return high <= low ? [] : [[wall, low], [edge(low), low], [edge(high), high], [wall, high]];
+}
+
 const EDGE = { stroke: INK, "stroke-width": 1.1 };
 const PAINTS = {
   sky: () => ({ fill: "#eef4f8" }), room: () => ({ fill: ROOM }), pit: () => ({ fill: "#fff" }),
@@ -101,6 +107,15 @@ function drawCut(parent, scene, view, id) {
   const moving = {};
 
   const slots = {
+    "fill-water": () => {
+      moving.beside = shape([], { class: "beside", fill: WATER, "fill-opacity": 0.4 });
+      moving.top = line([], { class: "beside-top", stroke: "#003f66", "stroke-width": 2 });
+    },
+    "joint-water": () => {
+      const [, , [x, y]] = at.beside.joint;
+      moving.joint = [line(at.beside.joint, { class: "joint", stroke: WATER, "stroke-width": 3.5 }),
+        shape([[x, y], [x + 0.3, y], [x, y + 0.035]], { class: "joint-puddle", fill: WATER })];
+    },
     "gravel-water": () => { moving.gravel = box(inner, -slab, xr, -slab, { fill: WATER, "fill-opacity": 0.45 }); },
     "drain-water": () => {
       moving.drain = box(at.drain_x_m, drain, -halfAt(pit, drainTop), drain, { fill: WATER, "fill-opacity": 0.75 });
@@ -228,7 +243,11 @@ function drawCut(parent, scene, view, id) {
     moving.water.setAttribute("points", filled(state.low, -depth));
     moving.range.setAttribute("points", filled(state.high, state.low));
     if (moving.gravel) size(moving.gravel, clamp(level, -slab - gravel, -slab), -slab - gravel);
-    size(moving.drain, clamp(level, drain, drainTop), drain);
+    size(moving.drain, clamp(Math.max(level, state.beside ?? level), drain, drainTop), drain);
+    const stands = besideWater(at.beside, state.beside).map(([x, y]) => [X(x), Y(y)]);
+    moving.beside.setAttribute("points", points(stands));
+    moving.top.setAttribute("points", points(stands.slice(2)));
+    for (const part of moving.joint) seen(part, state.joint);
     size(moving.floor, Math.max(0, level), 0);
     const a = level > 0 ? null : halfAt(pit, up);
     moving.surface.setAttribute("points", a === null ? points([[X(inner), Y(level)], [X(xr), Y(level)]])
