@@ -134,8 +134,8 @@ def level_words(key: str, level_m: float, state: str, system: UnitSystem) -> str
     return f"{words}, {_FAILED[Part.ALARM]}" if state == PartState.FAILED.value else words
 
 
-def outside_words(level_m: float, system: UnitSystem) -> str:
-    """Say how high water stands in the fill beside the wall at most.
+def outside_words(level_m: float, system: UnitSystem) -> tuple[str, str]:
+    """Say in two lines how high water stands in the fill beside the wall at most.
 
     Parameters
     ----------
@@ -146,16 +146,16 @@ def outside_words(level_m: float, system: UnitSystem) -> str:
 
     Returns
     -------
-    str
+    tuple of str
         In inches or centimetres above or below the floor.
 
     Examples
     --------
     >>> outside_words(0.0508, UnitSystem.US), outside_words(-0.1, UnitSystem.METRIC)
-    ('Water up to 2 in above floor', 'Water up to 10 cm below floor')
+    (('Water up to', '2 in above floor'), ('Water up to', '10 cm below floor'))
     """
     side = "above" if level_m > 0 else "below"
-    return f"Water up to {depth_words(abs(level_m), system)} {side} floor"
+    return "Water up to", f"{depth_words(abs(level_m), system)} {side} floor"
 
 
 def scene_of(

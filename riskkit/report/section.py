@@ -402,8 +402,8 @@ def _draw_labels(canvas: _Canvas, scene: Mapping[str, Any], beside_m: float | No
     canvas.text(middle + 30, canvas.y(max(ground, 1.0) * 0.62), "basement", "middle")
     wanted = [(canvas.y(ground) + 17, words["ground"]), (canvas.y(drain) + 24, words["drain"])]
     if beside_m is not None and beside_m > geometry["beside"]["low_m"]:
-        text = outside_words(beside_m, UnitSystem(scene["units"]))
-        wanted.append((canvas.y(beside_m), text))
+        first, second = outside_words(beside_m, UnitSystem(scene["units"]))
+        wanted += [(canvas.y(beside_m) - 24, first), (canvas.y(beside_m) - 9, second)]
     if pipe := geometry["pipe"]:
         end = canvas.y(pipe["end"][1])
         wanted.append((end - 14 if pipe["spout"] else end + 22, words["outlet"]))
