@@ -72,7 +72,7 @@ def storm_columns(home: HomeSamples, trace: Trace) -> dict[str, FloatArray]:
         pit, water.to_pit, None if home.has_pump else dead[0], keep_levels=True, account_steps=1
     )
     begin = round(trace.stop_s / step_s)
-    stops = stops_in_storm(np.unique([0, begin]), pit, run, water, dead)
+    stops = stops_in_storm(np.array([[begin]]), pit, run, water, dead)
     found = {
         "time_s": np.arange(n + 1) * step_s,
         "rain_mm": rain_mm[0],
@@ -184,8 +184,7 @@ def _stopped(
     n = water.free.to_pit_m3_s.shape[1]
     accounts = np.zeros((1, 1, n - begin, N_ACCOUNTS))
     after = np.arange(n - begin + 1) * step_s
-    inside, outside = stops.inside_m[:, -1:], stops.outside_m[:, -1:]
-    lot = stops.lot_m3[:, -1:]
+    inside, outside, lot = stops.inside_m, stops.outside_m, stops.lot_m3
     run = follow_stops(
         pit, footing, water.arriving, np.full((1, 1), begin), inside, outside, lot, after,
         accounts_m3=accounts,
