@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy import stats
 
 from riskkit.assessment import Assessment, Settings, assess
 from riskkit.ensemble.quantiles import Points, outcome
@@ -24,7 +25,7 @@ from riskkit.years.run import replay
 from riskkit.years.trends import Periods, Trend, periods_of, trends_of
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
+    from collections.abc import Iterable, Mapping
 
     import pandas as pd
 
@@ -42,6 +43,8 @@ __all__ = [
 LIMITS_S = (900.0, 3600.0, 4 * 3600.0, float("inf"))
 """Times to the floor, by the clock, that are counted: within these [s]."""
 _RESAMPLED = 400
+_WET = 0.9  # of field capacity
+_THAW = 0.25  # of the water of the days of a storm
 
 
 @dataclass(frozen=True, repr=False)
@@ -159,7 +162,7 @@ def compare_replays(
 class HowOften:
     """How often a pump that stops in a storm means water on the floor in less than a time.
 
-    Storms of a year count once at most: design storms tell of no commoner ones.
+    In the mean of the years at most once a year: design storms tell of no commoner ones.
 
     Parameters
     ----------
@@ -173,6 +176,10 @@ class HowOften:
         twenty [1/yr].
     every_storm : float
         Mean of the record with all storms counted [1/yr].
+    wet_share, thaw_share, small_share : float
+        Of these storms of the record the shares that met a lot at nine tenths of its field capacity
+        or more, that came with more than a quarter of melt, and that brought less rain and melt
+        than a day's storm of one year [-].
     """
 
     within_s: float
@@ -180,6 +187,9 @@ class HowOften:
     design: Points
     record_error: tuple[float, float]
     every_storm: float
+    wet_share: float = 0.0
+    thaw_share: float = 0.0
+    small_share: float = 0.0
 
     @property
     def is_apart(self) -> bool:
@@ -202,12 +212,22 @@ class AgainstDesign:
         Share that came with more than a quarter of melt [-].
     small_share : float
         Share in storms with less rain and melt than a day's storm of one year [-].
+    sharp_storms : int
+        The storms with the wettest hours, one a year [-].
+    nested_share : float
+        Share of these that are among as many storms with the most water; 1 where the wettest hours
+        come in the largest storms, as in design storms they do [-].
+    sharp_wet_share : float
+        Share of these that met a lot at nine tenths of its field capacity or more [-].
     """
 
     rows: tuple[HowOften, ...]
     wet_share: float
     thaw_share: float
     small_share: float
+    sharp_storms: int = 0
+    nested_share: float = 1.0
+    sharp_wet_share: float = 0.0
 
 
 def against_design(found: Replay, rain: DesignRain) -> AgainstDesign:
@@ -227,26 +247,28 @@ def against_design(found: Replay, rain: DesignRain) -> AgainstDesign:
 
     References
     ----------
-    arithmetic : integration of the return periods, resampling of years
+    arithmetic : integration of the return periods, resampling of years, limits of a Poisson count
     """
     settings = found.settings
     draws = max(settings.n_draws, 16)
     answer = assess(found.home, rain, Settings(n_draws=draws, seed=settings.seed))
-    rows = tuple(_row(found, answer, limit) for limit in LIMITS_S)
     frame = found.storms
-    weight = np.isfinite(found.outcomes.worst_s).mean(axis=0)
-    total = max(float(weight.sum()), 1e-12)
     day = min(answer.storms, key=lambda storm: storm.return_period_yr)
-
-    def share(which: NDArray[np.bool_]) -> float:
-        return float(weight[which].sum()) / total
-
+    kinds = {
+        "wet_share": np.asarray(frame["wetness_share"]) >= _WET,
+        "thaw_share": _melt_share(found) > _THAW,
+        "small_share": np.asarray(frame["depth_mm"]) < day.depth_mm,
+    }
+    rows = tuple(_row(found, answer, limit, kinds) for limit in LIMITS_S)
+    last = rows[-1]
+    n = min(max(round(found.years), 1), len(found.record_storms))
+    sharp = np.argsort(-np.asarray(frame["wettest_hour_mm"]), kind="stable")[:n]
+    large = np.argsort(-np.asarray(frame["depth_mm"]), kind="stable")[:n]
     return AgainstDesign(
-        rows,
-        wet_share=share(np.asarray(frame["wetness_share"]) >= 0.9),
-        thaw_share=share(_melt_share(found) > 0.25),
-        small_share=share(np.asarray(frame["depth_mm"]) < day.depth_mm),
-    )
+        rows, last.wet_share, last.thaw_share, last.small_share, n,
+        nested_share=float(np.isin(sharp, large).mean()) if n else 1.0,
+        sharp_wet_share=float(kinds["wet_share"][sharp].mean()) if n else 0.0,
+    )  # fmt: skip
 
 
 def _melt_share(found: Replay) -> FloatArray:
@@ -262,27 +284,41 @@ def _melt_share(found: Replay) -> FloatArray:
     return np.array(shares)
 
 
-def _row(found: Replay, answer: Assessment, limit_s: float) -> HowOften:
+def _row(
+    found: Replay, answer: Assessment, limit_s: float, kinds: Mapping[str, NDArray[np.bool_]]
+) -> HowOften:
     worst = found.outcomes.worst_s
     hit = worst <= limit_s if np.isfinite(limit_s) else np.isfinite(worst)
+    weight = hit.mean(axis=0)
+    total = max(float(weight.sum()), 1e-12)
     year = np.array([s.start for s in found.record_storms], "datetime64[Y]").astype(np.int64)
     first = int(found.month[0].astype("datetime64[Y]").astype(np.int64))
     n_years = int(found.month[-1].astype("datetime64[Y]").astype(np.int64)) - first + 1
     by_year = np.stack([hit[:, year - first == y].sum(axis=1) for y in range(n_years)], axis=1)
-    rng = np.random.default_rng(found.settings.seed)
     whole = found.years / n_years  # whole months may be fewer than whole years
-
-    def often(counts: FloatArray) -> FloatArray:
-        return np.asarray(np.minimum(counts.mean(axis=1) / whole, 1.0))
-
-    per_draw = often(by_year)
-    picks = rng.integers(0, n_years, (_RESAMPLED, n_years))
-    means = [float(often(by_year[:, pick]).mean()) for pick in picks]
-    low, high = (float(q) for q in np.quantile(means, (0.025, 0.975)))
+    per_draw = np.minimum(by_year.mean(axis=1) / whole, 1.0)
     return HowOften(
         limit_s, _mean_and_spread(per_draw), _mean_and_spread(_design_rate(answer, limit_s)),
-        (low, high), float(by_year.mean() / whole),
+        _other_years(by_year, whole, found.settings.seed), float(by_year.mean() / whole),
+        **{name: float(weight[of].sum()) / total for name, of in kinds.items()},
     )  # fmt: skip
+
+
+def _other_years(by_year: FloatArray, whole: float, seed: int) -> tuple[float, float]:
+    """Between what the mean would lie with other years, nineteen times in twenty.
+
+    Years resampled know nothing of what they do not hold: where a draw is hit three times in forty
+    years, or never, the exact limits of a Poisson count are wider. The wider ones hold.
+    """
+    n_years = by_year.shape[1]
+    picks = np.random.default_rng(seed).integers(0, n_years, (_RESAMPLED, n_years))
+    means = [float(np.minimum(by_year[:, pick].mean(axis=1) / whole, 1.0).mean()) for pick in picks]
+    low, high = (float(q) for q in np.quantile(means, (0.025, 0.975)))
+    count, years = by_year.sum(axis=1), n_years * whole
+    least = np.where(count > 0, stats.chi2.ppf(0.025, 2.0 * np.maximum(count, 1)), 0.0) / 2.0
+    most = stats.chi2.ppf(0.975, 2.0 * (count + 1.0)) / 2.0
+    few, many = (float(np.minimum(ends / years, 1.0).mean()) for ends in (least, most))
+    return min(low, few), max(high, many)
 
 
 def _design_rate(answer: Assessment, limit_s: float) -> FloatArray:

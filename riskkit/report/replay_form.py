@@ -136,6 +136,12 @@ class HowOften(Form):
     """Mean of the record with all storms counted."""
     apart: bool
     """Whether the design storms lie outside record_error."""
+    wet_share: Share
+    """Of these storms of the record, those that met a lot at nine tenths of what it holds."""
+    thaw_share: Share
+    """Those with more than a quarter of melt."""
+    small_share: Share
+    """Those with less water than a day's storm of one year."""
 
 
 class AgainstDesign(Form):
@@ -143,6 +149,12 @@ class AgainstDesign(Form):
     wet_share: Share
     thaw_share: Share
     small_share: Share
+    sharp_storms: int
+    """The storms of the record with the wettest hours, one a year."""
+    nested_share: Share
+    """Those of them that are among as many with the most water; in design storms all are."""
+    sharp_wet_share: Share
+    """Those of them that met a lot at nine tenths of what it holds."""
 
 
 class TwoWays(Form):

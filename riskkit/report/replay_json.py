@@ -166,12 +166,18 @@ def _against(against: Against) -> AgainstDesign:
                 design=Points.model_validate(row.design),
                 every_storm=row.every_storm,
                 apart=row.is_apart,
+                wet_share=row.wet_share,
+                thaw_share=row.thaw_share,
+                small_share=row.small_share,
             )
             for row in against.rows
         ],
         wet_share=against.wet_share,
         thaw_share=against.thaw_share,
         small_share=against.small_share,
+        sharp_storms=against.sharp_storms,
+        nested_share=against.nested_share,
+        sharp_wet_share=against.sharp_wet_share,
     )
 
 

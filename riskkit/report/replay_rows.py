@@ -9,12 +9,12 @@ import numpy as np
 
 from riskkit.ensemble.quantiles import Points, outcome
 from riskkit.quantities.units import UnitSystem
+from riskkit.report.against_words import against_lines
 from riskkit.report.minutes_words import minutes_line
 from riskkit.report.number_words import percent_words, rain_words
 from riskkit.report.replay_words import (
     DEAD_WORDS,
     STORM_WORDS,
-    against_lines,
     often_words,
     trend_lines,
     volume_words,

@@ -17,7 +17,7 @@ from riskkit.risk.system_state import Fault, Severity, SystemState, system_state
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from riskkit.options.replays import AgainstDesign, HowOften, YearsStudy
+    from riskkit.options.replays import YearsStudy
     from riskkit.years.calendar import VisitSeason
     from riskkit.years.records import Replay
     from riskkit.years.trends import Trend
@@ -25,7 +25,6 @@ if TYPE_CHECKING:
 __all__ = [
     "DEAD_WORDS",
     "STORM_WORDS",
-    "against_lines",
     "due_faults",
     "due_line",
     "gap_line",
@@ -344,68 +343,3 @@ def trend_lines(trends: tuple[Trend, ...], system: UnitSystem) -> list[str]:
         "one in twenty seems to by chance."
     )
     return lines
-
-
-def against_lines(against: AgainstDesign, replay: Replay) -> list[str]:
-    """Say where record and design storms differ by more than their spread, and which is right.
-
-    Parameters
-    ----------
-    against : AgainstDesign
-        Both.
-    replay : Replay
-        The years.
-
-    Returns
-    -------
-    list of str
-        Sentences.
-    """
-    lines = []
-    short = [row for row in against.rows if row.is_apart and row.within_s <= 3600.0]
-    if short:
-        lines.append(_short_line(short, replay))
-    last = against.rows[-1]
-    if last.is_apart:
-        lines.append(_at_all_line(last, against))
-    if not lines:
-        lines.append(
-            "Record and design storms agree within what other years of the same place might show."
-        )
-    lines.append(
-        f"Counted once a year at most, as design storms know none commoner. With every storm "
-        f"counted, the record has {often_words(last.every_storm)} at all."
-    )
-    return lines
-
-
-def _short_line(rows: list[HowOften], replay: Replay) -> str:
-    row = rows[0]
-    design_first = row.design.middle > row.record.middle
-    which = "The design storms count more" if design_first else "The record counts more"
-    why = (
-        "A design storm holds the worst minutes, hours and days of its return period all at once, "
-        "which real storms seldom do; the record's clock hours cut its peaks in two and are broken "
-        "down by a middle ratio, which hides the sharpest minutes. The truth lies between, nearer "
-        "to the record for hours and to the design storms for minutes."
-        if design_first
-        else "The ground of the record was wetter before its sharp storms than the design storms "
-        "take it to be. The record is right: it knows the state before each storm."
-    )
-    return f"{which} {within_words(row.within_s, replay)}. {why}"
-
-
-def _at_all_line(row: HowOften, against: AgainstDesign) -> str:
-    if row.record.middle > row.design.middle:
-        return (
-            "Water on the floor at all is commoner in the record: "
-            f"{against.wet_share * 100:.0f} % of such storms met a lot at nine tenths of what it "
-            f"holds or wetter, {against.thaw_share * 100:.0f} % came with melting snow, and "
-            f"{against.small_share * 100:.0f} % brought less than the one-year storm of a day. "
-            "Design storms know neither thaws nor which season is wet. Here the record is right."
-        )
-    return (
-        "Water on the floor at all is rarer in the record: the design storms begin with the ground "
-        "as it is before big storms and last up to three days at full depth, and real storms are "
-        "shorter or meet drier ground. Here the record is right, as far as its years go."
-    )
