@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from riskkit.cli._console import open_console, print_json
-from riskkit.cli._options import need_apart, rain_files, rain_of
+from riskkit.cli._options import need_apart, picture_bytes, rain_files, rain_of
 from riskkit.errors import InputError
 from riskkit.quantities.units import UnitSystem
 
@@ -44,10 +44,12 @@ def check_beside(options: argparse.Namespace, homes: Sequence[Path]) -> None:
         name = "--parted-at" if options.parted_at is not None else "--generated"
         raise InputError(name, f"there are {len(homes)} homes", "name one home")
     if parted or len(homes) > 1:
-        for name in ("storms", "months"):
+        for name in ("storms", "months", "storm_picture"):
             if getattr(options, name) is not None:
                 raise InputError(
-                    f"--{name}", "there is more than one replay", "run one home, or use --compared"
+                    f"--{name.replace('_', '-')}",
+                    "there is more than one replay",
+                    "run one home, or use --compared",
                 )
     elif options.compared is not None:
         raise InputError(
@@ -63,13 +65,13 @@ def run_beside(
     bar: Callable[[], AbstractContextManager[Tell]],
 ) -> int:
     """Run them, set them side by side, and print or write that."""
-    from riskkit.files import write_text
+    from riskkit.files import write_bytes, write_text
     from riskkit.options.replays import years_study
     from riskkit.options.side_by_side import side_by_side
     from riskkit.report.replay_view import replay_csv
-    from riskkit.report.side_view import print_side, side_form, side_page
+    from riskkit.report.side_view import print_side, side_form, side_page, side_spec
 
-    outputs = [options.compared, options.html]
+    outputs = [options.compared, options.html, options.picture]
     need_apart(outputs, [*paths, options.rain, options.table])
     system = UnitSystem(options.units)
     with bar() as tell:
@@ -82,8 +84,13 @@ def run_beside(
         texts.append((options.compared, replay_csv(found.to_frame())))
     if options.html is not None:
         texts.append((options.html, side_page(found, system, title)))
+    picture = None
+    if options.picture is not None:
+        picture = picture_bytes(options.picture, side_spec(found, system))
     for path, text in texts:
         write_text(path, text)
+    if picture is not None:
+        write_bytes(options.picture, picture)
     if options.json:
         print_json(side_form(found, [years_study(one) for one in found.replays]))
     else:
@@ -100,7 +107,7 @@ def _replays(
 
     homes = [load_home(path) for path in paths]  # all are read before the first is run
     for home, path in zip(homes, paths, strict=True):
-        need_apart([options.compared, options.html], rain_files(home, path))
+        need_apart([options.compared, options.html, options.picture], rain_files(home, path))
     many = len(homes) + (options.generated is not None)
     found: dict[str, Replay] = {}
     rain: DesignRain | None = None

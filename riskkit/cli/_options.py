@@ -6,7 +6,7 @@ import argparse
 import datetime
 from collections.abc import Iterable, Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from riskkit.errors import InputError
 from riskkit.quantities.climate import Climate, read_climate
@@ -176,3 +176,17 @@ def need_past(home: Home, path: Path) -> None:
         need_past(home.visit)
     except InputError as error:
         raise error.within(path.name) from None
+
+
+def check_picture(name: str, path: Path | None) -> None:
+    """Refuse a file for a picture whose ending says nothing of its form."""
+    if path is not None and path.suffix.lower() not in (".svg", ".png"):
+        raise InputError(name, f"{path.name!r} is no picture", "end it in .svg or .png")
+
+
+def picture_bytes(path: Path, spec: dict[str, Any]) -> bytes:
+    """Draw a chart in the form that the ending of its file says."""
+    from riskkit.report.charts import to_png, to_svg
+
+    svg = to_svg(spec)
+    return to_png(svg) if path.suffix.lower() == ".png" else svg.encode("utf-8")

@@ -6,7 +6,7 @@ import argparse
 import contextlib
 from collections.abc import Callable, Iterator
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from riskkit.cli._beside import check_beside, home_files, run_beside
 from riskkit.cli._command import Command
@@ -15,8 +15,10 @@ from riskkit.cli._options import (
     add_json,
     add_rain,
     add_units,
+    check_picture,
     checked_seed,
     need_apart,
+    picture_bytes,
     rain_files,
     rain_of,
 )
@@ -48,6 +50,10 @@ def _add_options(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--months", type=Path, metavar="FILE", help="write the months as CSV")
     parser.add_argument("--compared", type=Path, metavar="FILE",
                         help="write what is side by side as CSV")  # fmt: skip
+    parser.add_argument("--picture", type=Path, metavar="FILE",
+                        help="write the chart as .svg or .png")  # fmt: skip
+    parser.add_argument("--storm-picture", type=Path, metavar="FILE",
+                        help="write the chart of the storms as .svg or .png")  # fmt: skip
     add_units(parser)
     add_json(parser)
     parser.add_argument("--html", type=Path, metavar="FILE", help="write a page with a chart")
@@ -58,6 +64,8 @@ def _run(options: argparse.Namespace) -> int:
     from riskkit.years.records import ReplaySettings
 
     settings = ReplaySettings(n_draws=options.draws, seed=checked_seed(options.seed))
+    for name in ("picture", "storm_picture"):
+        check_picture(f"--{name.replace('_', '-')}", getattr(options, name))
     homes = home_files(options.homes)
     check_beside(options, homes)
     if len(homes) > 1 or options.parted_at is not None or options.generated is not None:
@@ -66,15 +74,23 @@ def _run(options: argparse.Namespace) -> int:
 
 
 def _run_one(options: argparse.Namespace, path: Path, settings: ReplaySettings) -> int:
-    from riskkit.files import write_text
+    from riskkit.files import write_bytes, write_text
     from riskkit.home.home import load_home
     from riskkit.options.replays import years_study
     from riskkit.report.replay_json import replay_form
-    from riskkit.report.replay_view import print_replay, replay_csv, replay_page
+    from riskkit.report.replay_view import (
+        print_replay,
+        replay_csv,
+        replay_page,
+        replay_spec,
+        storm_spec,
+    )
     from riskkit.years.kept import kept_replay
 
     options.home = path
-    outputs = [options.storms, options.months, options.html]
+    outputs = [
+        options.storms, options.months, options.html, options.picture, options.storm_picture,
+    ]  # fmt: skip
     need_apart(outputs, [path, options.rain, options.table])
     system = UnitSystem(options.units)
     with _bar() as tell:
@@ -92,8 +108,15 @@ def _run_one(options: argparse.Namespace, path: Path, settings: ReplaySettings) 
         (options.html, lambda: replay_page(study, system)),
     ]
     texts = [(path, text()) for path, text in written if path is not None]
+    pictures: list[tuple[Path | None, Callable[[], dict[str, Any]]]] = [
+        (options.picture, lambda: replay_spec(study, system)),
+        (options.storm_picture, lambda: storm_spec(study, system)),
+    ]
+    drawn = [(path, picture_bytes(path, spec())) for path, spec in pictures if path is not None]
     for path, text in texts:
         write_text(path, text)
+    for path, data in drawn:
+        write_bytes(path, data)
     if options.json:
         print_json(replay_form(study))
     else:

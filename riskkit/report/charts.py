@@ -20,13 +20,14 @@ if TYPE_CHECKING:
 
     from riskkit.assessment import Assessment
 
-__all__ = ["level_chart", "level_spec", "to_svg"]
+__all__ = ["level_chart", "level_spec", "to_png", "to_svg"]
 
 # Okabe and Ito's colours, told apart by colour-blind readers; each line also has its own dash.
 WATER, STOPPED, RAIN, LINE = "#0072B2", "#D55E00", "#56B4E9", "#444444"
 _BEFORE_HOURS, _SHOWN_HOURS = 3.0, 9.0  # around the alarm
 _FINE_S = 10.0  # short against a cycle of the pump
 _WIDTH, _HEIGHT = 760, 300
+_PNG_SCALE = 2.0
 _WORKING, _STOPPED = "pump working", "pump stopped"
 
 
@@ -227,3 +228,22 @@ def to_svg(chart: alt.Chart | alt.VConcatChart | dict[str, Any]) -> str:
     spec = chart if isinstance(chart, dict) else chart.to_dict()
     svg: str = vl_convert.vegalite_to_svg(spec)
     return svg
+
+
+def to_png(svg: str) -> bytes:
+    """Turn a picture into pixels, twice as many as it is large, for print and slides.
+
+    Parameters
+    ----------
+    svg : str
+        An ``<svg>`` element, as `to_svg` returns it.
+
+    Returns
+    -------
+    bytes
+        A PNG file.
+    """
+    import vl_convert
+
+    png: bytes = vl_convert.svg_to_png(svg, scale=_PNG_SCALE)
+    return png

@@ -16,6 +16,7 @@ from riskkit.report.season import month_summary, season_notes, season_sentence, 
 from riskkit.report.season_chart import season_chart
 from riskkit.seasons.check import LARGE_STORM_MM, SeasonCheck, check_seasons
 from riskkit.seasons.fit import fit_storms, sight_of
+from riskkit.widgets.downloads import picture_files
 from riskkit.widgets.tables import table_blocks
 
 __all__ = ["SeasonAnswer", "season_answer", "season_blocks"]
@@ -94,6 +95,7 @@ def season_blocks(found: SeasonAnswer, system: UnitSystem) -> list[dict[str, Any
         {"kind": "heading", "text": "Seasons like these, generated"},
         {"kind": "text", "class": "lead", "text": season_sentence(check)},
         {"kind": "picture", "svg": found.charts[system], "words": _PICTURE_WORDS},
+        {"kind": "files", "items": picture_files("seasons", "picture", found.charts[system])},
         *table_blocks(
             new_table(
                 "Mean of the record | of generated years",

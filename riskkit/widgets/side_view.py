@@ -17,6 +17,7 @@ from riskkit.report.charts import to_svg
 from riskkit.report.replay_view import replay_csv
 from riskkit.report.side_rows import due_lines, side_sentence, side_table, state_lines_of
 from riskkit.report.side_view import SIDE_CHART_WORDS, side_spec
+from riskkit.widgets.downloads import picture_files, table_file
 from riskkit.widgets.tables import table_blocks
 from riskkit.widgets.years_view import remaining_words
 from riskkit.years.kept import kept_replay
@@ -113,12 +114,9 @@ def side_blocks(homes: HomesSide, system: UnitSystem) -> list[dict[str, Any]]:
         {
             "kind": "files",
             "items": [
-                {"name": "homes_side_by_side.csv", "words": "homes (CSV)", "type": "text/csv",
-                 "text": replay_csv(found.to_frame())},
-                {"name": "homes_by_month.csv", "words": "months (CSV)", "type": "text/csv",
-                 "text": replay_csv(found.months())},
-                {"name": "homes_side_by_side.svg", "words": "picture (SVG)",
-                 "type": "image/svg+xml", "text": homes.charts[system]},
+                table_file("homes_side_by_side", "homes", replay_csv(found.to_frame())),
+                table_file("homes_by_month", "months", replay_csv(found.months())),
+                *picture_files("homes_side_by_side", "picture", homes.charts[system]),
             ],
         },
     ]  # fmt: skip

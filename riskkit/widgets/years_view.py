@@ -24,6 +24,7 @@ from riskkit.report.replay_view import (
 )
 from riskkit.report.visit_words import alerts
 from riskkit.risk.system_state import system_state
+from riskkit.widgets.downloads import picture_files, table_file
 from riskkit.widgets.record_view import RecordAnswer, record_answer
 from riskkit.widgets.tables import table_blocks
 from riskkit.years.kept import kept_replay
@@ -163,12 +164,10 @@ def years_blocks(
         {
             "kind": "files",
             "items": [
-                {"name": f"{name}_storms.csv", "words": "storms (CSV)", "type": "text/csv",
-                 "text": replay_csv(replay.storms)},
-                {"name": f"{name}_months.csv", "words": "months (CSV)", "type": "text/csv",
-                 "text": replay_csv(replay.months)},
-                {"name": f"{name}_months.svg", "words": "picture (SVG)", "type": "image/svg+xml",
-                 "text": found.charts[system]},
+                table_file(f"{name}_storms", "storms", replay_csv(replay.storms)),
+                table_file(f"{name}_months", "months", replay_csv(replay.months)),
+                *picture_files(f"{name}_months", "picture of the months", found.charts[system]),
+                *picture_files(f"{name}_storms", "picture of the storms", found.storms[system]),
             ],
         },
     ]  # fmt: skip

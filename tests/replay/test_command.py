@@ -92,6 +92,19 @@ def test_tables_pages_and_json_are_written(home: Path, capsys: pytest.CaptureFix
     assert "<svg" in html and form["sentence"].split(".")[0] in html and "<script" not in html
 
 
+def test_pictures_are_written_in_the_form_of_their_ending(
+    home: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    months, storms = home.with_name("m.svg"), home.with_name("s.PNG")
+    assert main(options(home, "--picture", str(months), "--storm-picture", str(storms))) == 0
+    assert months.read_text("utf-8").startswith("<svg") and "storms a year" in months.read_text()
+    assert storms.read_bytes().startswith(b"\x89PNG\r\n")
+    both = home.with_name("both.png")
+    assert main(options(home, "--parted-at", "2002", "--picture", str(both))) == 0
+    assert both.read_bytes().startswith(b"\x89PNG\r\n")
+    assert capsys.readouterr().err == ""
+
+
 def test_a_second_look_is_the_same(home: Path, capsys: pytest.CaptureFixture[str]) -> None:
     main(options(home))
     first = capsys.readouterr().out
@@ -107,6 +120,10 @@ def test_a_second_look_is_the_same(home: Path, capsys: pytest.CaptureFixture[str
         (["--seed", "-1"], "below zero"),
         (["--storms", "home.toml"], "overwrite"),
         (["--html", "no/such/folder.html"], "folder does not exist"),
+        (["--picture", "m.jpg"], "end it in .svg or .png"),
+        (["--storm-picture", "m"], "end it in .svg or .png"),
+        (["--parted-at", "2002", "--storm-picture", "m.png"], "more than one replay"),
+        (["--picture", "rain.csv"], "end it in .svg or .png"),
     ],
 )
 def test_what_is_wrong_is_said_at_once(

@@ -42,6 +42,7 @@ DUE = (
     "Due now, whatever the season: free or change the float, put the alarm in order and change the "
     "check valve."
 )
+SVG = '<svg xmlns="http://www.w3.org/2000/svg" width="8" height="8"></svg>'
 ANY_TIME = "as good at any time"
 ALL_YEAR = VisitSeason(first_week=10, weeks=30, share=0.5, expected=30 / 52)
 SPRING = VisitSeason(first_week=10, weeks=6, share=0.52, expected=6 / 52)
@@ -125,7 +126,7 @@ def test_the_notebook_says_it_first(studies: dict[str, YearsStudy]) -> None:
 
 
 def test_the_analysts_page_says_it_first(studies: dict[str, YearsStudy]) -> None:
-    pictures = dict.fromkeys(UnitSystem, "<svg></svg>")
+    pictures = dict.fromkeys(UnitSystem, SVG)
     found = HomeYears(studies["broken"], pictures, pictures, None)
     blocks: list[dict[str, Any]] = years_view.years_blocks(found, UnitSystem.US, [])
     texts = [block.get("text", "") for block in blocks]

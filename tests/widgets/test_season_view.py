@@ -30,7 +30,10 @@ def test_a_young_record_is_refused_by_its_name_and_stays_shown(tmp_path: Path) -
 def test_windows_and_largest_rains_stand_below() -> None:
     record = simulate(synthetic_seasons(), 12, 1991, np.random.default_rng(6))
     check = check_seasons(synthetic_seasons(), sight_of(record))
-    blocks = season_blocks(SeasonAnswer(check, dict.fromkeys(UnitSystem, "")), UnitSystem.METRIC)
+    svg = '<svg xmlns="http://www.w3.org/2000/svg" width="8" height="8"></svg>'
+    blocks = season_blocks(SeasonAnswer(check, dict.fromkeys(UnitSystem, svg)), UnitSystem.METRIC)
+    files = next(block for block in blocks if block["kind"] == "files")["items"]
+    assert [item["name"] for item in files] == ["seasons.svg", "seasons.png"]
     more = next(block for block in blocks if block["kind"] == "more")
     assert [len(table["rows"]) for table in more["blocks"]] == [12, 3]
     assert "[mm]" in more["blocks"][1]["title"]

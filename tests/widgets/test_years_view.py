@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+import base64
+import re
 import shutil
+import struct
 from dataclasses import replace
 from functools import cache
 from pathlib import Path
@@ -59,6 +62,19 @@ def folder(demo_sites: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) ->
     return homes
 
 
+def pixels_of(png: bytes) -> tuple[int, int]:
+    """Width and height of a PNG, which stand in its first chunk (PNG specification, 11.2.2)."""
+    assert png[:8] == b"\x89PNG\r\n\x1a\n" and png[12:16] == b"IHDR"
+    width, height = struct.unpack(">II", png[16:24])
+    return width, height
+
+
+def twice(svg: str) -> tuple[int, int]:
+    found = re.search(r'width="(\d+)" height="(\d+)"', svg)
+    assert found is not None
+    return 2 * int(found[1]), 2 * int(found[2])
+
+
 def send(page: RecordPage, **message: Any) -> None:
     page.bar._hear(None, message, None)
 
@@ -86,8 +102,14 @@ def test_a_home_is_shown_by_its_months_first(folder: Path) -> None:
     assert tabs[4]["blocks"][0]["text"].startswith("40 years of rain")
     files = page.sheet.blocks[kinds.index("files")]["items"]
     assert [item["name"] for item in files] == [
-        "alder_bend_rain_storms.csv", "alder_bend_rain_months.csv", "alder_bend_rain_months.svg",
+        "alder_bend_rain_storms.csv", "alder_bend_rain_months.csv",
+        "alder_bend_rain_months.svg", "alder_bend_rain_months.png",
+        "alder_bend_rain_storms.svg", "alder_bend_rain_storms.png",
     ]  # fmt: skip
+    assert files[2]["text"] == page.years.charts[UnitSystem.US]
+    for svg, png in (files[2:4], files[4:6]):
+        assert svg["text"].startswith("<svg") and png["type"] == "image/png"
+        assert pixels_of(base64.b64decode(png["base64"])) == twice(svg["text"])
     assert files[0]["text"].startswith("start,depth_mm,duration_h,")
     assert len(files[0]["text"].splitlines()) == len(study.replay.record_storms) + 1
 
@@ -172,6 +194,7 @@ def test_all_homes_of_the_folder_stand_side_by_side(
     assert len(table["rows"]) == 2 and len(table["rows"][0]) == len(table["head"])
     files = next(block for block in page.sheet.blocks if block["kind"] == "files")["items"]
     assert [len(item["text"].splitlines()) for item in files[:2]] == [3, 25]
+    assert [item["name"][-4:] for item in files[2:]] == [".svg", ".png"]
     send(page, kind="units", system="metric")
     assert "[m³/year]" in next(b["svg"] for b in page.sheet.blocks if b["kind"] == "picture")
     before = page.side

@@ -31,6 +31,12 @@ function blobLink(text, kind) {
   return URL.createObjectURL(new Blob([text], { type: kind }));
 }
 
+// A link to bytes that came as base64, such as those of a picture in pixels.
+function bytesLink(base64, kind) {
+  const bytes = Uint8Array.from(atob(base64), (letter) => letter.charCodeAt(0));
+  return URL.createObjectURL(new Blob([bytes], { type: kind }));
+}
+
 // A link to the start page, where there is one.
 function wayBack() {
   const base = document.body.dataset.voila === "voila" && document.body.dataset.baseUrl;

@@ -55,7 +55,8 @@ function render({ model, el }) {
   };
 
   KINDS.files = (block) => make("p", { class: "files" }, "Save: ", block.items.map((item) =>
-    make("a", { href: blobLink(item.text, item.type), download: item.name }, item.words)));
+    make("a", { href: item.base64 ? bytesLink(item.base64, item.type) : blobLink(item.text, item.type), download: item.name },
+      item.words)));
 
   function show() {
     const blocks = model.get("blocks");

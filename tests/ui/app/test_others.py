@@ -128,6 +128,11 @@ def test_a_home_through_the_years_of_its_record(
         page.get_by_role("link", name="storms (CSV)").click()
     text = saved.value.path().read_text("utf-8")
     assert text.startswith("start,depth_mm,") and len(text.splitlines()) > 900
+    with page.expect_download() as saved:
+        page.get_by_role("link", name="picture of the months (PNG)").click()
+    assert saved.value.suggested_filename == "alder_bend_rain_months.png"
+    png = saved.value.path().read_bytes()
+    assert png.startswith(b"\x89PNG\r\n") and png.endswith(b"IEND\xae\x42\x60\x82")
 
 
 @pytest.mark.parametrize("size", ["tablet", "desk"])
