@@ -101,6 +101,31 @@ def test_what_comes_to_a_store_goes_or_stays(frame: pd.DataFrame, node: str) -> 
     assert np.abs(gap).max() <= 1e-9 * moved
 
 
+OTHERS: dict[str, dict[str, Any]] = {
+    "no pump": {"pump__rated_flow": "none"},
+    "no gravel": {"gravel__thickness": "no gravel"},
+    "no alarm": {"switch__alarm": "none"},
+    "water that comes back": {"pipe__return_share": "60 %", "pipe__drainback_share": "90 %"},
+    "measured pit": {
+        "pit__diameter": "unknown", "pit__depth": "unknown",
+        "pit__table": [["0 m", "0.15 m3"], ["0.5 m", "0.05 m3"], ["1 m", "0 m3"]],
+    },
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("name", OTHERS)
+def test_the_water_adds_up_in_other_homes(demo_sites: Path, name: str) -> None:
+    home = load_home(demo_sites / "row_house_near_creek.toml").changed(**OTHERS[name])
+    frame = assess(home, None, Settings(n_draws=16)).trace(100)
+    for node in NODES:
+        test_what_comes_to_a_store_goes_or_stays(frame, node)
+    keys = {row["key"] for row in frame.attrs["parameters"]}
+    assert ("switch.alarm" in keys) == (name != "no alarm")
+    assert ("pit.table" in keys) == (name == "measured pit")
+    assert (frame["pump_m3_s"].max() > 0) == (name != "no pump")
+    assert frame.attrs["about"]["has_pump"] == (name != "no pump")
+
+
 @pytest.mark.parametrize(
     ("soaked", "gone", "deficit", "store"),
     [
