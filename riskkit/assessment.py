@@ -90,6 +90,9 @@ class StormAnswer:
         alarm to the floor [s].
     dead_from_rain_s : Outcome
         The same from the beginning of the storm to the floor [s].
+    rim_worst_s, joint_worst_s : Outcome
+        By the same clock until the pit overflows, and until water comes in at the joint of wall
+        and floor, the pump stopping at the worst moment for that [s].
     joint_share : float
         Share of the draws in which, with the pump working, water comes in at the joint of wall and
         floor [-].
@@ -122,6 +125,8 @@ class StormAnswer:
     dead_to_alarm_s: Outcome
     dead_to_floor_s: Outcome
     dead_from_rain_s: Outcome
+    rim_worst_s: Outcome
+    joint_worst_s: Outcome
     joint_share: float
     at_joint_share: float
     depth_after_m: dict[float, FloorDepth]
@@ -444,6 +449,8 @@ def _storm_answers(
             dead_to_alarm_s=outcome(found.dead_to_alarm_s[i]),
             dead_to_floor_s=outcome(found.dead_to_floor_s[i]),
             dead_from_rain_s=outcome(found.dead_from_rain_s[i]),
+            rim_worst_s=outcome(found.rim_worst_s[i]),
+            joint_worst_s=outcome(found.joint_worst_s[i]),
             joint_share=float(found.joint_wet[i].mean()),
             at_joint_share=float(found.at_joint[i].mean()),
             depth_after_m={

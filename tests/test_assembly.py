@@ -97,7 +97,8 @@ def test_every_figure_of_a_storm_is_that_of_its_runs() -> None:
         "highest_level_m": "highest_level_m", "starts_per_hour": "starts_per_hour",
         "typical_s": "typical_s", "to_alarm_s": "to_alarm_s",
         "dead_to_alarm_s": "dead_to_alarm_s", "dead_to_floor_s": "dead_to_floor_s",
-        "dead_from_rain_s": "dead_from_rain_s",
+        "dead_from_rain_s": "dead_from_rain_s", "rim_worst_s": "rim_worst_s",
+        "joint_worst_s": "joint_worst_s",
     }  # fmt: skip
     for row, answer in enumerate((first, second)):
         for field, name in names.items():
@@ -284,7 +285,7 @@ def test_what_decides_the_depths_is_told_as_never_where_no_water_comes(
     (said,) = doubt_lines(doubts, soon, never)
     assert said.startswith("Decided by one hour of 2013.")
     assert "after 10 min with that value" in said
-    assert "never in 62 % of the likely forms of the home without it" in said
+    assert "never in 62 % of the simulated variants of the home without it" in said
 
 
 def test_bursts_are_spread_evenly_over_the_draws_by_their_own_seed(clay: Home) -> None:

@@ -103,7 +103,10 @@ def outcome(draws: FloatArray) -> Outcome:
 
 @dataclass(frozen=True)
 class FloorDepth:
-    """How deep water stands on the floor, in the draws in which it does.
+    """How deep water stands on the floor: in all draws, and in those in which it does.
+
+    The points of all draws never fall with a greater storm. Those of the wet draws may, for the
+    draws that a greater storm adds are wet by little.
 
     Parameters
     ----------
@@ -111,10 +114,13 @@ class FloorDepth:
         Share of the draws with water on the floor [-].
     if_any : Points, optional
         Its depth in those; None where there is none [m].
+    of_all : Points
+        Its depth in all draws, 0 where there is none [m].
     """
 
     share: float
     if_any: Points | None
+    of_all: Points
 
 
 def floor_depth(depth_m: FloatArray) -> FloorDepth:
@@ -128,7 +134,7 @@ def floor_depth(depth_m: FloatArray) -> FloorDepth:
     Returns
     -------
     FloorDepth
-        The share with any, and the points of those.
+        The share with any, the points of those and of all.
 
     References
     ----------
@@ -136,11 +142,16 @@ def floor_depth(depth_m: FloatArray) -> FloorDepth:
 
     Examples
     --------
-    >>> floor_depth(np.array([0.0, 0.0, 0.0, 0.01, 0.02, 0.03, 0.04, 0.05]))
-    FloorDepth(share=0.625, if_any=Points(low=0.01, middle=0.03, high=0.05))
+    >>> found = floor_depth(np.array([0.0, 0.0, 0.0, 0.01, 0.02, 0.03, 0.04, 0.05]))
+    >>> found.share, found.if_any, found.of_all
+    (0.625, Points(low=0.01, middle=0.03, high=0.05), Points(low=0.0, middle=0.01, high=0.05))
     """
     wet = depth_m[depth_m > 0]
-    return FloorDepth(wet.size / depth_m.size, Points(*_points(wet)) if wet.size else None)
+    return FloorDepth(
+        share=wet.size / depth_m.size,
+        if_any=Points(*_points(wet)) if wet.size else None,
+        of_all=Points(*_points(depth_m)),
+    )
 
 
 def _points(draws: FloatArray) -> tuple[float, float, float]:

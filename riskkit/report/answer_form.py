@@ -185,7 +185,9 @@ class FloorDepth(Form):
     share: Share
     """Of the draws with water on the floor by then."""
     if_any: Points | None
-    """Depth in those draws; null where there is none."""
+    """Depth in those draws; null where there is none. It may fall with a greater storm."""
+    of_all: Points
+    """Depth in all draws, 0 where there is none; it never falls with a greater storm."""
 
 
 class OtherDraws(Form):
@@ -221,6 +223,12 @@ class PumpStopped(Form):
     stop_to_alarm_worst_s: Spread | None
     """From the worst stop; never_share is how often the alarm never sounds. Null where it cannot be
     counted on or there is no pump."""
+    over_rim_worst_s: Spread
+    """Until the pit overflows, the pump stopping at the worst moment for that; counted from
+    state.time_counted_from."""
+    at_joint_worst_s: Spread
+    """The same until water comes in at the joint of wall and floor; by the alarm 0 where it comes
+    before the alarm or without it."""
     joint_first_share: Share
     """Share of the draws in which, at the worst stop, water comes in at the joint of wall and floor
     before the pit overflows."""

@@ -30,10 +30,10 @@ def draws_words(answer: Assessment) -> str:
     chance = chance_of_draws(storm.worst_by_draw_s)
     first, last = (about_duration(time_s) for time_s in chance.middle)
     middle = first if first == last else f"between {first} and {last}"
-    low, high = (f"{100 * share:.0f}" for share in chance.never_share)
-    never = low if low == high else f"between {low} and {high}"
+    low, high = sorted(f"{100 * (1.0 - share):.0f}" for share in chance.never_share)
+    reached = low if low == high else f"between {low} and {high}"
     return (
-        f"{settings.n_draws} draws, seed {settings.seed}. With other draws the middle of all forms "
-        f"in the {storm.return_period_yr:g}-year storm would be {middle}, and 'never' {never} %, "
-        "19 times in 20."
+        f"{settings.n_draws} draws, seed {settings.seed}. With other draws the middle time to the "
+        f"floor of all variants, at the worst moment of the {storm.return_period_yr:g}-year storm, "
+        f"would be {middle}, and {reached} % of them would be reached, 19 times in 20."
     )

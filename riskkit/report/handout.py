@@ -36,6 +36,7 @@ from riskkit.report.state_words import ORDER_FIRST, owner_time_words, reading, s
 from riskkit.report.storm_rows import depth_table, stopped_table, storm_rain, working_table
 from riskkit.report.time_words import chance_and_time
 from riskkit.report.visit_words import alerts, visit_lines
+from riskkit.report.water_words import parts_line, water_lines
 from riskkit.report.words import CERTAIN, sentence
 from riskkit.risk.sensitivity import SOIL
 from riskkit.tables import load_table
@@ -101,8 +102,8 @@ def owner_sheet(
         _owner_grid(answer, system),
         Text(
             "A 10-year storm has 1 chance in 10 to come in any year. 'Chance' is the chance that "
-            "water reaches the floor at all. 'Most likely' holds 8 of 10 of the times in which it "
-            "may.",
+            "water reaches the floor at all. A case is one way in which your home may be: not all "
+            f"of it is known. {' '.join(water_lines(answer))}",
             small=True,
         ),
         Heading("What would help"),
@@ -116,7 +117,7 @@ def owner_sheet(
         Heading("How we worked it out"),
         Text(
             "We took the rain of your area and built the big storms from it. We let them fall on "
-            f"{answer.settings.n_draws} likely forms of your home, since not all of it is known. "
+            f"{answer.settings.n_draws} cases of your home, since not all of it is known. "
             f"For each one we timed the water {since_words(state.clock)} to the floor."
         ),
         Heading("Where the numbers come from"),
@@ -162,7 +163,14 @@ def estimator_sheet(
         Figures((_cut(answer, system, 0.5), level)),
         *_grid(working_table(answer, system)),
         *_grid(stopped_table(answer)),
-        _small((_depth_line(answer, system), *reading(answer.state))),
+        _small(
+            (
+                *water_lines(answer),
+                parts_line(answer, system),
+                _depth_line(answer, system),
+                *reading(answer.state),
+            )
+        ),
         Heading("What would help"),
         *_remedy_blocks(remedies, system),
         *_no_help(remedies, system),
@@ -343,7 +351,7 @@ def _sensitivity_blocks(answer: Assessment, system: UnitSystem) -> list[Block]:
     found, hidden = [row for row in rows if row[-1]], [row for row in rows if not row[-1]]
     lines = [
         f"'Decides' is the part of the spread of the minutes in a {name} that goes with it (square "
-        "of the rank correlation over the likely forms); parts may overlap."
+        "of the rank correlation over the simulated variants); parts may overlap."
     ]
     if hidden:
         words = "; ".join(f"{words} ({share})" for words, _, share, *_ in hidden)

@@ -125,10 +125,14 @@ def _storm(storm: StormAnswer, state: SystemState) -> Storm:
             **_by_clock(state.clock, "_worst_s", storm.worst_s),
             **_by_clock(state.clock, "_typical_s", storm.typical_s),
             depth_on_floor_m=[
-                FloorDepth(after_h=hour, share=depth.share, if_any=depth.if_any)
+                FloorDepth(
+                    after_h=hour, share=depth.share, if_any=depth.if_any, of_all=depth.of_all
+                )
                 for hour, depth in storm.depth_after_m.items()
             ],
             stop_to_alarm_worst_s=storm.to_alarm_s if state.warns and has_pump else None,
+            over_rim_worst_s=storm.rim_worst_s,
+            at_joint_worst_s=storm.joint_worst_s,
             joint_first_share=storm.at_joint_share,
             dead_before_storm=DeadBefore(
                 rain_to_alarm_s=storm.dead_to_alarm_s if state.warns else None,

@@ -118,7 +118,7 @@ def _(comparison: Comparison) -> _View:
         (name, words.get(name, ""), *time_cells(one.worst_s), percent_words(one.floor_dry_share))
         for name, one in storms.items()
     ]
-    head = ("change", "what is done", "worst moment", "never", "pit does not overflow")
+    head = ("change", "what is done", "worst moment", "reached", "pit does not overflow")
     bars = [
         {"change": name, "share": 100.0 * (1.0 - storm.worst_s.never_share)}
         for name, storm in storms.items()

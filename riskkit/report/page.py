@@ -15,6 +15,7 @@ from riskkit.report.picture_words import ONE_HOME, time_words
 from riskkit.report.state_words import ORDER_FIRST, reading
 from riskkit.report.storm_rows import answer_tables, storm_rain
 from riskkit.report.visit_words import alerts
+from riskkit.report.water_words import parts_table, water_lines
 from riskkit.report.words import sentence
 
 if TYPE_CHECKING:
@@ -75,7 +76,9 @@ def assessment_page(answer: Assessment, system: UnitSystem) -> str:
             storm_name=f"{storm.return_period_yr:g}-year storm, {storm_rain(storm, system)}",
             alerts=alerts(answer.home, answer.state, system),
             order_first=ORDER_FIRST,
+            water=water_lines(answer),
             tables=answer_tables(answer, system),
+            parts=parts_table(answer, system),
             taken=replace(taken_table(answer, system), title=""),
             reading=reading(answer.state),
             draws=draws_words(answer),

@@ -40,7 +40,7 @@ def time_words(storm: StormAnswer) -> str:
         after = after_words(storm.trace.clock)
         own = f"Here water reaches the floor {about_duration(own_s)} {after}."
     answer = chance_and_time(storm.worst_s)
-    return f"{own} The answer is that of all likely forms of the home: {answer}."
+    return f"{own} The answer is that of all simulated variants of the home: {answer}."
 
 
 def picture_words(answer: Assessment, stopped_at_s: float | None, *, stopped: bool) -> str:

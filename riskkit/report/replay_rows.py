@@ -160,12 +160,12 @@ def _storms(study: YearsStudy, system: UnitSystem, n: int) -> Table:
                 rain_words(storm.peak_mm, system),
                 f"{min(float(wetness[place]), 1.0) * 100:.0f} %",
                 minutes_words(time),
-                percent_words(time.never_share),
+                percent_words(1.0 - time.never_share),
                 minutes_words(dead),
                 percent_words(float(found.alarms[:, place].mean())),
             )
         )
-    head = ("storm", "rain and melt", "wettest hour", "soil wetness", "pump stops in it", "never",
+    head = ("storm", "rain and melt", "wettest hour", "soil wetness", "pump stops in it", "reached",
             "pump dead before", "alarm, pump working")  # fmt: skip
     lines = [STORM_WORDS, minutes_line(replay)]
     if any(storm.touches_gap for storm in replay.record_storms):

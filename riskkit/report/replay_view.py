@@ -98,7 +98,9 @@ def print_replay(study: YearsStudy, console: Console, system: UnitSystem) -> Non
     console.print()
     dead = study.months.dead_floods.mean(axis=0)
     if dead.max() > 0:
-        console.print(Text("A failed pump floods, storms a year by month", style="bold"))
+        console.print(
+            Text("A failed pump floods, storms a year by month, mean of the variants", style="bold")
+        )
         for month, often in enumerate(dead, 1):
             bar = "#" * round(_BARS * often / dead.max())
             console.print(Text(f"  {calendar.month_abbr[month]} {bar:{_BARS}} {often:.2g}"))

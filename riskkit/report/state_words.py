@@ -49,25 +49,22 @@ _AFTER = {
 
 
 _READING = (
-    "The middle, and in brackets the range that holds 8 of 10 likely forms of the home; of the "
-    "times only the forms in which water reaches the floor. 'Never' is the share of the others: "
-    "{begun} and no water comes within a week{more}.",
+    "The middle of all simulated variants of the home, and in brackets the range that holds 8 of "
+    "10 of them; 'never' counts as the longest time: {begun} and no water comes within a week"
+    "{more}. 'Reached' is the share of the variants in which it comes.",
     "For each return period storms of two hours to three days are run, as far as the rain is "
-    "known; each likely form counts with the worst of them and of all commoner storms. The rain "
-    "named is that of a day.",
+    "known; each variant counts with the worst of them and of all commoner storms. The rain named "
+    "is that of a day.",
 )
 _OF_A_PUMP = (
     "100 % of pump flow is all that the pump can lift at its start level; the pit can ride out a "
     "short peak above it.",
     "'Typical' is the middle of all moments of the wettest six hours.",
 )
-_WITHOUT_PUMP = (
-    "Without a pump no moment is worse than another: 'worst' and 'typical' are the same.",
-)
 _ON_THE_FLOOR = (
-    "Of water on the floor: in how many forms there is any so long {after}, and how deep it stands "
-    "there, from the middle to what 9 of 10 stay below.",
-    "Only the rim of the pit is followed; water may also come in where wall and floor meet.",
+    "Of water on the floor: in how many variants there is any so long {after}, and the depth that "
+    "1 of 10 variants passes.",
+    "Water may come over the rim of the pit and where wall and floor meet.",
 )
 _BEGUN = {
     Clock.ALARM: ("the alarm has sounded", "; the deeper the alarm hangs, the more often"),
@@ -202,7 +199,7 @@ def reading(state: SystemState) -> tuple[str, ...]:
         A paragraph each.
     """
     begun, more = _BEGUN[state.clock]
-    moments = _OF_A_PUMP if state.has(Component.PUMP) else _WITHOUT_PUMP
+    moments = _OF_A_PUMP if state.has(Component.PUMP) else ()
     return tuple(
         words.format(begun=begun, more=more, after=after_words(state.clock))
         for words in (*_READING, *moments, *_ON_THE_FLOOR)

@@ -25,11 +25,13 @@ if TYPE_CHECKING:
 __all__ = [
     "answer_tables",
     "depth_table",
+    "roads_table",
     "stopped_table",
     "storm_rain",
     "working_table",
 ]
 
+_ROADS = "Roads of the water to the floor: over the rim of the pit, at the joint of wall and floor"
 _USE, _ALARM = "of pump flow", "alarm sounds"
 
 
@@ -46,9 +48,15 @@ def answer_tables(answer: Assessment, system: UnitSystem) -> tuple[Table, ...]:
     Returns
     -------
     tuple of Table
-        With the pump working, the times to the floor if it stops, the depths there.
+        With the pump working; the times to the floor if it stops; the roads of the water there;
+        its depths.
     """
-    return working_table(answer, system), stopped_table(answer), depth_table(answer, system)
+    return (
+        working_table(answer, system),
+        stopped_table(answer),
+        roads_table(answer),
+        depth_table(answer, system),
+    )
 
 
 def storm_rain(storm: StormAnswer, system: UnitSystem) -> str:
@@ -95,7 +103,7 @@ def working_table(answer: Assessment, system: UnitSystem) -> Table:
         )
         for storm in answer.storms
     ]
-    head = ("storm", "rain", "most to the pit", _USE, _ALARM, "pit does not overflow")
+    head = ("storm", "rain", "peak inflow", _USE, _ALARM, "pit does not overflow")
     shares = (1.0, 1.5, 1.7, 1.3, 1.0, 1.1)
     table = new_table(working_title(answer.state), head, rows, shares=shares)
     gone = [] if answer.state.has(Component.PUMP) else [_USE]
@@ -113,17 +121,52 @@ def stopped_table(answer: Assessment) -> Table:
     Returns
     -------
     Table
-        Worst moment and typical moment, each with the share of never.
+        Worst moment and typical moment, each with how often water comes at all; without a pump no
+        moment is worse than another.
     """
+    title = time_title(answer.state)
+    if not answer.state.has(Component.PUMP):
+        alone = [(_storm_name(storm), *time_cells(storm.worst_s)) for storm in answer.storms]
+        return new_table(title, ("storm", "time", "reached"), alone)
     rows: list[tuple[str, ...]] = [
         (_storm_name(storm), *time_cells(storm.worst_s), *time_cells(storm.typical_s))
         for storm in answer.storms
     ]
-    if answer.state.has(Component.PUMP):  # nothing stops without one
-        dry = time_cells(answer.dry_s)
-        rows.append(("dry weather", *dry, *dry))
-    head = ("storm", "worst moment", "never", "typical moment", "never")
-    return new_table(time_title(answer.state), head, rows, shares=(1.0, 2.0, 0.7, 2.0, 0.7))
+    dry = time_cells(answer.dry_s)
+    rows.append(("dry weather", *dry, *dry))
+    head = ("storm", "worst moment", "reached", "typical moment", "reached")
+    return new_table(title, head, rows, shares=(1.0, 2.0, 0.7, 2.0, 0.7))
+
+
+def roads_table(answer: Assessment) -> Table:
+    """Write for every storm by which road water comes to the floor, and how often.
+
+    Parameters
+    ----------
+    answer : Assessment
+        The answer.
+
+    Returns
+    -------
+    Table
+        Over the rim of the pit and where wall and floor meet, with the pump working and stopped.
+    """
+    has_pump, rows = answer.state.has(Component.PUMP), []
+    for storm in answer.storms:
+        time, rim = time_cells(storm.rim_worst_s)
+        working = (1.0 - storm.floor_dry_share, storm.joint_share) if has_pump else ()
+        joint = (1.0 - storm.joint_worst_s.never_share, storm.at_joint_share)
+        rows.append(
+            (_storm_name(storm), *map(percent_words, working), rim, time,
+             *map(percent_words, joint))
+        )  # fmt: skip
+    working_head = ("works: over the rim", "works: at the joint") if has_pump else ()
+    stopped = "stops: " if has_pump else ""
+    head = (
+        "storm", *working_head, f"{stopped}over the rim", "time to the rim",
+        f"{stopped}at the joint", "at the joint first",
+    )  # fmt: skip
+    return new_table(_ROADS, head, rows)
 
 
 def depth_table(answer: Assessment, system: UnitSystem) -> Table:
@@ -139,7 +182,7 @@ def depth_table(answer: Assessment, system: UnitSystem) -> Table:
     Returns
     -------
     Table
-        A cell such as ``"63 %: 0.2 to 0.9 in"`` for each time.
+        A cell such as ``"63 %: 0.9 in"`` for each time: how often, and what 1 of 10 variants pass.
     """
     rows = [
         (_storm_name(storm), *(_depth_words(d, system) for d in storm.depth_after_m.values()))
@@ -152,9 +195,9 @@ def depth_table(answer: Assessment, system: UnitSystem) -> Table:
 def _depth_words(depth: FloorDepth, system: UnitSystem) -> str:
     if depth.if_any is None:
         return "none"
-    middle, high = (about_depth(d, system) for d in (depth.if_any.middle, depth.if_any.high))
-    span = high if middle == high else f"{middle.split()[0]} to {high}"
-    return f"{percent_words(depth.share)}: {span}"
+    if depth.of_all.high <= 0:  # in fewer than 1 of 10
+        return percent_words(depth.share)
+    return f"{percent_words(depth.share)}: {about_depth(depth.of_all.high, system)}"
 
 
 def _storm_name(storm: StormAnswer) -> str:

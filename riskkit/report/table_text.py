@@ -103,6 +103,9 @@ def _laid_out(table: Table, kept: list[int], width: int) -> _Layout | None:
             return None
     for j, wide in zip(words, _shared_out(left, least, full), strict=True):
         widths[j] = wide
+    heads = [max(cell_len(text), wide) for text, wide in zip(texts[0], widths, strict=True)]
+    if room > sum(widths):
+        widths = _shared_out(room, widths, heads)
     cells = [
         [text if j in words else _packed(row[j], widths[j]) for j, text in enumerate(line)]
         for line, row in zip(texts, parts, strict=True)

@@ -17,6 +17,7 @@ from riskkit.report.storm_rows import answer_tables
 from riskkit.report.table_text import print_table
 from riskkit.report.visit_words import alerts
 from riskkit.report.wall_words import wall_lines
+from riskkit.report.water_words import parts_table, water_lines
 from riskkit.report.words import sentence
 
 if TYPE_CHECKING:
@@ -61,10 +62,14 @@ def print_assessment(answer: Assessment, console: Console, system: UnitSystem) -
     print_state(alerts(answer.home, answer.state, system), console)
     console.print(Text(sentence(answer, system, state_first=False)), soft_wrap=False)
     console.print()
+    for line in water_lines(answer):
+        console.print(Text(line))
+    console.print()
     for table in answer_tables(answer, system):
         print_table(console, table)
     console.print(Text(" ".join(reading(answer.state)), style="dim"))
     console.print()
+    print_table(console, parts_table(answer, system))
     walls = wall_lines(answer.home, system)
     if walls:
         console.print(Text("Walls", style="bold"))

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from enum import Enum
 
-from riskkit.ensemble.quantiles import Outcome, Points
+from riskkit.ensemble.quantiles import Outcome
 from riskkit.report.number_words import RARE, about_share, percent_words, rounded_to
 
 __all__ = [
@@ -13,11 +13,11 @@ __all__ = [
     "about_time",
     "chance_and_time",
     "chance_words",
-    "is_one",
     "minutes_words",
     "short_duration",
-    "spread_words",
+    "soon_words",
     "time_cells",
+    "within_words",
 ]
 
 _SHORT = {"minute": "min", "hour": "h"}
@@ -48,19 +48,7 @@ def _duration_parts(seconds: float) -> tuple[_Limit, str, str]:
     return _Limit.MORE, "a", "day"  # nobody plans by the third day after an alarm
 
 
-def is_one(seconds: float) -> bool:
-    """Tell whether a duration is said in the singular.
-
-    Parameters
-    ----------
-    seconds : float
-        The duration [s].
-
-    Returns
-    -------
-    bool
-        Whether it is a single unit.
-    """
+def _is_one(seconds: float) -> bool:
     return _duration_parts(seconds)[1] in ("1", "a")
 
 
@@ -87,7 +75,7 @@ def about_duration(seconds: float) -> str:
     if math.isinf(seconds):
         return "never"
     limit, number, unit = _duration_parts(seconds)
-    return f"{limit.value} {number} {unit}".lstrip() + ("" if is_one(seconds) else "s")
+    return f"{limit.value} {number} {unit}".lstrip() + ("" if _is_one(seconds) else "s")
 
 
 def about_time(seconds: float) -> str:
@@ -133,35 +121,75 @@ def short_duration(seconds: float) -> str:
     return f"{'<' if limit is _Limit.LESS else ''}{number} {_SHORT[unit]}"
 
 
-def spread_words(time: Points) -> str:
-    """Say the likely range in brackets; nothing where it says no more than the middle.
+def within_words(seconds: float, after: str = "") -> str:
+    """Say within what time something comes.
 
     Parameters
     ----------
-    time : Points
-        Durations [s].
+    seconds : float
+        The time; infinite for never [s].
+    after : str
+        From when it is counted, such as ``"after the alarm"``.
 
     Returns
     -------
     str
-        A space and the range, or empty.
+        For example ``"within about 35 minutes after the alarm"`` or ``"never"``.
+
+    Examples
+    --------
+    >>> within_words(2050), within_words(40), within_words(float("inf"))
+    ('within about 35 minutes', 'within 2 minutes', 'never')
+    >>> within_words(7.6e7, "after the alarm")
+    'more than a day after the alarm'
     """
-    said = {about_duration(t) for t in (time.low, time.middle, time.high)}
-    if len(said) == 1:
+    if math.isinf(seconds):
+        return "never"
+    limit, number, unit = _duration_parts(seconds)
+    time = f"{number} {unit}{'' if _is_one(seconds) else 's'}"
+    words = {
+        _Limit.LESS: f"within {time}",
+        _Limit.NONE: f"within about {time}",
+        _Limit.MORE: f"more than {time}",
+    }
+    return f"{words[limit]} {after}".rstrip()
+
+
+def soon_words(time: Outcome, after: str) -> str:
+    """Say how soon something comes, of all cases, with those counted in which it never does.
+
+    Parameters
+    ----------
+    time : Outcome
+        Durations [s].
+    after : str
+        From when they are counted, such as ``"after the alarm"``.
+
+    Returns
+    -------
+    str
+        Empty where it comes in fewer than 1 of 10 cases.
+
+    Examples
+    --------
+    >>> soon_words(Outcome(1200, 2050, 4300), "after the alarm")
+    'within about 20 minutes after the alarm in 1 of 10 cases, about 35 minutes in half'
+    >>> soon_words(Outcome(1200, float("inf"), float("inf"), 0.6), "after the alarm")
+    'within about 20 minutes after the alarm in 1 of 10 cases, never in half'
+    """
+    if math.isinf(time.low):
         return ""
-    low, middle, high = (_duration_parts(t) for t in (time.low, time.middle, time.high))
-    if low[2] == high[2] == middle[2]:
-        first = f"{low[0].value} {low[1]}".lstrip()
-        apart = low[0] is not _Limit.NONE and high[0] is _Limit.NONE
-        unit = f" {high[2]}s" if apart else ""  # far from the number before
-        spread = first if low == high else f"{first} to {high[1]}{unit}"
-    else:
-        spread = f"{about_duration(time.low)} to {about_duration(time.high)}"
-    return f" (most likely {spread})"
+    low, middle = within_words(time.low), within_words(time.middle)
+    if low == middle:
+        return f"{within_words(time.low, after)} in half of the cases"
+    return (
+        f"{within_words(time.low, after)} in 1 of 10 cases, {middle.removeprefix('within ')} "
+        "in half"
+    )
 
 
 def chance_and_time(time: Outcome) -> str:
-    """Say how likely water reaches the floor, and how long that takes where it does.
+    """Say how likely water reaches the floor, and how soon; never better for a greater storm.
 
     Parameters
     ----------
@@ -171,22 +199,19 @@ def chance_and_time(time: Outcome) -> str:
     Returns
     -------
     str
-        The same parts in the same order, however often it never comes.
+        The chance alone where it is below 1 in 10.
 
     Examples
     --------
     >>> chance_and_time(Outcome(1200, 2050, 4300))
-    'chance more than 99 in 100; if so, about 35 minutes (most likely 20 to 70)'
-    >>> chance_and_time(Outcome(120, 3300, float("inf"), 0.24, Points(100, 2050, 9100)))
-    'chance about 8 in 10; if so, about 35 minutes (most likely 2 minutes to 2.5 hours)'
+    'chance more than 99 in 100; within about 20 minutes in 1 of 10 cases, about 35 minutes in half'
+    >>> chance_and_time(Outcome(120, float("inf"), float("inf"), 0.7))
+    'chance about 3 in 10; within about 2 minutes in 1 of 10 cases, never in half'
     >>> chance_and_time(Outcome(*[float("inf")] * 3, 1.0))
-    'chance less than 1 in 100; if so, the time is not known'
+    'chance less than 1 in 100'
     """
-    found = time.if_ever
-    words = (
-        "the time is not known" if found is None else about_time(found.middle) + spread_words(found)
-    )
-    return f"chance {chance_words(time)}; if so, {words}"
+    chance, soon = f"chance {chance_words(time)}", soon_words(time, "")
+    return f"{chance}; {soon}" if soon else chance
 
 
 def chance_words(time: Outcome) -> str:
@@ -207,7 +232,7 @@ def chance_words(time: Outcome) -> str:
 
 
 def minutes_words(time: Outcome) -> str:
-    """Write a time from the alarm to the floor for a table, where water gets there.
+    """Write a time for a table, with the cases counted in which it never comes.
 
     Parameters
     ----------
@@ -217,27 +242,27 @@ def minutes_words(time: Outcome) -> str:
     Returns
     -------
     str
-        For example ``"35 min (20–70 min)"``, ``"35 min (2 min–4 h)"`` or ``"not reached"``.
+        For example ``"35 min (20–70 min)"``, ``"35 min (2 min to never)"``, ``"never (from 5 h)"``
+        where it never comes in half of the cases, or ``"never"`` where in 9 of 10.
 
     Examples
     --------
     >>> minutes_words(Outcome(1300, 2050, 4100))
     '35 min (20–70 min)'
     """
-    found = time.if_ever
-    if found is None:
-        return "not reached"
-    low, middle, high = (short_duration(t) for t in (found.low, found.middle, found.high))
+    low, middle, high = (short_duration(t) for t in (time.low, time.middle, time.high))
     if low == middle == high:
         return middle
-    if ">" in low + high:  # a dash before or after that sign would be read with it
+    if math.isinf(time.middle):
+        return f"{middle} (from {low})"
+    if ">" in low + high or math.isinf(time.high):  # a dash beside that sign is read with it
         return f"{middle} ({low} to {high})"
     same_unit = low.split()[-1] == high.split()[-1]
     return f"{middle} ({low.split()[0] if same_unit else low}–{high})"
 
 
 def time_cells(time: Outcome) -> tuple[str, str]:
-    """Write a time and how often it never comes, for two columns of a table.
+    """Write a time and how often it comes at all, for two columns of a table.
 
     Parameters
     ----------
@@ -247,6 +272,6 @@ def time_cells(time: Outcome) -> tuple[str, str]:
     Returns
     -------
     tuple of str
-        Such as ``("35 min (20–70 min)", "12 %")``.
+        Such as ``("35 min (20 min to never)", "88 %")``.
     """
-    return minutes_words(time), percent_words(time.never_share)
+    return minutes_words(time), percent_words(1.0 - time.never_share)

@@ -142,8 +142,8 @@ def visit_report(
         Lines, the state of the system first.
     """
     return [
-        f"Visit of {visit.date}",
         *(f"First: {line}" for line in alerts(read.home, after.state, system)),
+        f"Visit of {visit.date}",
         *(f"Check: {words}" for words in work_words(visit)),
         *(f"{head} {words}" for head, words in wall_lines(read.home, system)),
         *(f"{key} = {text}" for key, text in read.entered),

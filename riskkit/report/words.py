@@ -5,21 +5,22 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING
 
-from riskkit.ensemble.quantiles import Outcome
+from riskkit.antecedent.water_table import WATER_TABLE
 from riskkit.quantities.components import Component
 from riskkit.quantities.units import UnitSystem
 from riskkit.report.number_words import about_share
-from riskkit.report.state_words import after_words, dangers, since_words, working_title
-from riskkit.report.time_words import about_time, chance_words, is_one, spread_words
+from riskkit.report.state_words import after_words, dangers, working_title
+from riskkit.report.time_words import chance_words, soon_words
 from riskkit.risk.clock import Clock
 
 if TYPE_CHECKING:
     from riskkit.assessment import Assessment, StormAnswer
 
-__all__ = ["CERTAIN", "sentence"]
+__all__ = ["CERTAIN", "sentence", "water_stands_above"]
 
 CERTAIN = 0.99
 """A share from here on is said without a doubt [-]."""
+_EVEN = 0.5  # below it the chance of the pit overflowing is told, not that of the storm carried
 
 
 def _storm_name(storm: StormAnswer) -> str:
@@ -43,8 +44,9 @@ def _carries(answer: Assessment) -> str:
         f"the {_storm_name(first)} may not be{carried} "
         f"({about_share(first.floor_dry_share)} that it is)"
     )
-    if first.floor_dry_share < 0.1:
-        chance = f"the {_storm_name(first)} is too much for it"
+    if first.floor_dry_share < _EVEN:
+        overflow = about_share(1.0 - first.floor_dry_share)
+        chance = f"the chance is {overflow} that the pit overflows in a {_storm_name(first)}"
     if not sure:
         even = f"Even {pump[:1].lower()}{pump[1:]}" if answer.state.has(Component.PUMP) else pump
         return f"{even}, {chance}"
@@ -67,34 +69,58 @@ def _beyond_pump(answer: Assessment) -> str:
 
 
 def _failed(answer: Assessment) -> str:
-    storm = answer.headline_storm
+    storm, after = answer.headline_storm, after_words(answer.state.clock)
     when = f"If the pump stops in a {_storm_name(storm)} at the worst moment"
     if not answer.state.has(Component.PUMP):
         when = f"In a {_storm_name(storm)}"
+    said = f"{when}, the chance is {chance_words(storm.worst_s)} that water reaches the floor"
+    if storm.at_joint_share < _LIKELY_JOINT:
+        return _joined(said, soon_words(storm.worst_s, after))
+    # the minutes of one road must not pass for those of the other
+    joint, rim = storm.at_joint_share, 1.0 - storm.rim_worst_s.never_share
+    unwarned = ", which the alarm may not tell" if answer.state.clock is Clock.ALARM else ""
+    over = f"over the rim of the pit in {about_share(rim)}"
     return (
-        f"{when}, the chance is {chance_words(storm.worst_s)} that water reaches the floor; "
-        f"if it does, {_passes(storm.worst_s, answer.state.clock)}"
+        f"{said}: in {about_share(joint)} cases first where wall and floor meet{unwarned}; "
+        f"{', '.join(filter(None, (over, soon_words(storm.rim_worst_s, after))))}"
     )
 
 
-def _passes(time: Outcome, clock: Clock) -> str:
-    """How long it takes where water reaches the floor."""
-    found = time.if_ever
-    if clock is not Clock.ALARM:
-        if found is None:
-            return f"the minutes {since_words(clock)} are not known"
-        return f"that is {about_time(found.middle)} {after_words(clock)}{spread_words(found)}"
-    if found is None:
-        return "the minutes from the alarm are not known"
-    verb = "passes" if is_one(found.middle) else "pass"
-    return f"{about_time(found.middle)} {verb} from the alarm{spread_words(found)}"
+def _joined(chance: str, soon: str) -> str:
+    return f"{chance}: {soon}" if soon else chance
 
 
 def _dry_weather(answer: Assessment) -> str:
-    dry, chance = answer.dry_s, f"In dry weather the chance is {chance_words(answer.dry_s)}"
-    if not answer.state.has(Component.PUMP):
-        return f"{chance} that ground water stands on the floor"
-    return f"{chance}; if it does, {_passes(dry, answer.state.clock)}"
+    dry, has_pump = answer.dry_s, answer.state.has(Component.PUMP)
+    risen = water_stands_above(answer)
+    begin = "The ground water stands above the floor: in dry weather too, " if risen else (
+        "In dry weather "
+    )  # fmt: skip
+    chance = f"the chance is {chance_words(dry)}"
+    if not has_pump:
+        return f"{begin}{chance} that ground water stands on the floor"
+    stops = "if the pump stops, " if risen else ""
+    floor = " that it comes up onto the floor" if risen else ""
+    return _joined(
+        f"{begin}{stops}{chance}{floor}", soon_words(dry, after_words(answer.state.clock))
+    )
+
+
+def water_stands_above(answer: Assessment) -> bool:
+    """Tell whether the water table, at its middle, stands above the basement floor.
+
+    Parameters
+    ----------
+    answer : Assessment
+        The answer.
+
+    Returns
+    -------
+    bool
+        Also where it is not known but taken so.
+    """
+    row = next(row for row in answer.assumptions if row.key == WATER_TABLE)
+    return row.p50 < 0.0
 
 
 _LIKELY_JOINT = 0.1  # chance of water at the joint, from which the first sentence tells it

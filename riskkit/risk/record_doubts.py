@@ -45,5 +45,5 @@ def doubt_lines(
 
 def _time_words(time_s: Outcome) -> str:
     if math.isinf(time_s.middle):
-        return f"never in {100.0 * time_s.never_share:.0f} % of the likely forms of the home"
+        return f"never in {100.0 * time_s.never_share:.0f} % of the simulated variants of the home"
     return f"after {significant(time_s.middle / 60.0, 2)} min"

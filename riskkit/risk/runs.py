@@ -54,6 +54,9 @@ class StormRuns:
         to the floor [s].
     dead_from_rain_s : (n_storms, n_draws) array
         The same from the beginning of the storm to the floor [s].
+    rim_worst_s, joint_worst_s : (n_storms, n_draws) array
+        By the clock until the pit overflows, and until water comes in at the joint of wall and
+        floor, the pump stopping at the worst moment for that [s].
     at_joint : (n_storms, n_draws) array
         1 where at the worst stop water comes in at the joint before the pit overflows [-].
     depth_m : (n_storms, n_draws, n_hours) array
@@ -75,6 +78,8 @@ class StormRuns:
     dead_to_alarm_s: FloatArray
     dead_to_floor_s: FloatArray
     dead_from_rain_s: FloatArray
+    rim_worst_s: FloatArray
+    joint_worst_s: FloatArray
     at_joint: FloatArray
     depth_m: FloatArray
     pit_water_m3: FloatArray
@@ -84,7 +89,16 @@ class StormRuns:
 
 
 _LEAST_IS_WORST = frozenset(
-    {"worst_s", "typical_s", "to_alarm_s", "dead_to_alarm_s", "dead_to_floor_s", "dead_from_rain_s"}
+    {
+        "worst_s",
+        "typical_s",
+        "to_alarm_s",
+        "dead_to_alarm_s",
+        "dead_to_floor_s",
+        "dead_from_rain_s",
+        "rim_worst_s",
+        "joint_worst_s",
+    }
 )
 _ABOVE_M = 0.005  # over start level and drain, from which the ground beside the footing matters
 _OF_THE_DAY = frozenset({"typical_s", "depth_m", "pit_water_m3"})
@@ -147,6 +161,10 @@ def run_storms(
         closer=closer, with_depth=with_depth,
     )  # fmt: skip
     works = working(pits, grounds.footing, water.arriving, water.free.level_m, water.start_m3, run)
+    alarm_s, rim_s, joint_s = works.alarm_s, works.rim_s, works.joint_s
+    if not pit.has_pump:  # pit and ground together, as where a pump has stopped
+        alarm_s, rim_s = failed.dead_to_alarm_s, failed.rim_worst_s
+        joint_s = failed.joint_worst_s
     parts = np.zeros((n * many, len(WINDOWS_H), len(PitPart)))
     if with_depth:
         parts = pit_water_m3(grounds, water, rain, factor)
@@ -155,9 +173,9 @@ def run_storms(
     by_storm = {
         "peak_m3_s": peak,
         "peak_use": np.where(capacity > 0, peak / np.where(capacity > 0, capacity, 1.0), np.inf),
-        "alarms": np.isfinite(works.alarm_s).astype(np.float64),
-        "floods": np.isfinite(works.rim_s).astype(np.float64),
-        "joint_wet": np.isfinite(works.joint_s).astype(np.float64),
+        "alarms": np.isfinite(alarm_s).astype(np.float64),
+        "floods": np.isfinite(rim_s).astype(np.float64),
+        "joint_wet": np.isfinite(joint_s).astype(np.float64),
         "highest_level_m": works.highest_m,
         "starts_per_hour": run.starts_per_hour,
         "worst_s": failed.worst_s,
@@ -166,6 +184,8 @@ def run_storms(
         "dead_to_alarm_s": failed.dead_to_alarm_s,
         "dead_to_floor_s": failed.dead_to_floor_s,
         "dead_from_rain_s": failed.dead_from_rain_s,
+        "rim_worst_s": failed.rim_worst_s,
+        "joint_worst_s": failed.joint_worst_s,
         "at_joint": failed.at_joint,
         "depth_m": failed.depth_m,
         "pit_water_m3": parts,

@@ -83,6 +83,9 @@ class StopSummary:
         alarm to the floor [s].
     dead_from_rain_s : (n_draws,) array
         The same from the beginning of the storm to the floor [s].
+    rim_worst_s, joint_worst_s : (n_draws,) arrays
+        Least time over all stops, by the clock, until the pit overflows, and until water comes in
+        at the joint of wall and floor [s].
     at_joint : (n_draws,) array
         1 where at the worst stop water comes in at the joint of wall and floor clearly before the
         pit overflows [-].
@@ -98,6 +101,8 @@ class StopSummary:
     dead_to_alarm_s: FloatArray
     dead_to_floor_s: FloatArray
     dead_from_rain_s: FloatArray
+    rim_worst_s: FloatArray
+    joint_worst_s: FloatArray
     at_joint: FloatArray
     depth_m: FloatArray
 
@@ -248,10 +253,13 @@ def times_by_clock_s(run: StopRun, clock: Clock) -> FloatArray:
     ----------
     arithmetic : differences
     """
-    floor = run.floor_s
+    return _by_clock_s(run.floor_s, run.alarm_s, clock)
+
+
+def _by_clock_s(water_s: FloatArray, alarm_s: FloatArray, clock: Clock) -> FloatArray:
     if clock is Clock.ALARM:
-        floor = _after_s(run.alarm_s, floor)
-    return np.where(floor > _WEEK_S, np.inf, np.maximum(floor, 0.0))
+        water_s = _after_s(alarm_s, water_s)
+    return np.where(water_s > _WEEK_S, np.inf, np.maximum(water_s, 0.0))
 
 
 def _after_s(alarm_s: FloatArray, floor_s: FloatArray) -> FloatArray:
@@ -319,6 +327,9 @@ def summary_of(
     arithmetic : least and median over the stops
     """
     times = of_stops_s(run, clock)
+    rim, joint = (_by_clock_s(road_s, run.alarm_s, clock) for road_s in (run.rim_s, run.joint_s))
+    if times.shape[1] > 1:  # as there
+        rim[:, 0] = joint[:, 0] = np.inf
     # where the floor is never reached the stop that matters is that in the greatest inflow
     worst = np.where(np.isfinite(times).any(axis=1), times.argmin(axis=1), inflow_m3_s.argmax(1))
     n = times.shape[0]
@@ -335,6 +346,8 @@ def summary_of(
         dead_to_alarm_s=dead_alarm,
         dead_to_floor_s=_after_s(dead_alarm, dead_floor),
         dead_from_rain_s=dead_floor,
+        rim_worst_s=rim.min(axis=1),
+        joint_worst_s=joint.min(axis=1),
         at_joint=(run.joint_s + _CLEARLY_S < run.rim_s)[at].astype(np.float64),
         depth_m=depth,
     )

@@ -10,7 +10,14 @@ from riskkit.report.cautions import cautions
 from riskkit.report.draws_words import draws_words
 from riskkit.report.origin_words import rests_on, taken_table
 from riskkit.report.state_words import reading
-from riskkit.report.storm_rows import depth_table, stopped_table, storm_rain, working_table
+from riskkit.report.storm_rows import (
+    depth_table,
+    roads_table,
+    stopped_table,
+    storm_rain,
+    working_table,
+)
+from riskkit.report.water_words import parts_table, water_lines
 from riskkit.widgets.fields import known_counts
 from riskkit.widgets.tables import table_blocks
 
@@ -97,8 +104,8 @@ def state_words(answer: Assessment | None, *, refining: bool) -> str:
     """
     if answer is None:
         return ""
-    forms = f"for {answer.settings.n_draws} likely forms of this home"
-    return f"First answer, {forms}; refining …" if refining else f"Worked out {forms}."
+    variants = f"for {answer.settings.n_draws} simulated variants of this home"
+    return f"First answer, {variants}; refining …" if refining else f"Worked out {variants}."
 
 
 def least_known(home: Home) -> str:
@@ -139,14 +146,21 @@ def answer_blocks(answer: Assessment, system: UnitSystem) -> list[dict[str, Any]
     """
     marks = {f"{answer.settings.headline_yr:g}-year": "chosen"}
     # what happens when the pump fails comes first here
-    tables = (stopped_table(answer), depth_table(answer, system), working_table(answer, system))
+    tables = (
+        stopped_table(answer),
+        roads_table(answer),
+        depth_table(answer, system),
+        working_table(answer, system),
+    )
     return [
+        *({"kind": "text", "class": "", "text": line} for line in water_lines(answer)),
         *(block for table in tables for block in table_blocks(table, marks)),
         {
             "kind": "text",
             "class": "small",
             "text": " ".join(reading(answer.state)),
         },
+        *table_blocks(parts_table(answer, system)),
         {"kind": "cautions", "items": list(cautions("sheet", system=system))},
         _origin(answer, system),
     ]

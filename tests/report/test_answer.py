@@ -40,24 +40,25 @@ def test_durations_as_people_say_them(seconds: float, words: str) -> None:
 
 def test_spread_in_words() -> None:
     assert chance_and_time(Outcome(1300, 2050, 4100)) == (
-        "chance more than 99 in 100; if so, about 35 minutes (most likely 20 to 70)"
-    )
-    assert chance_and_time(Outcome(1300, 2050, 14000)).endswith(
-        "about 35 minutes (most likely 20 minutes to 4 hours)"
+        "chance more than 99 in 100; within about 20 minutes in 1 of 10 cases, about 35 minutes in "
+        "half"
     )
     some = Outcome(1300, 9000, NEVER, 0.2, Points(1300, 2050, 14000))
-    assert minutes_words(some) == "35 min (20 min–4 h)"
+    assert minutes_words(some) == "2.5 h (20 min to never)"
     assert about_flow(43 * 231 * 0.0254**3 / 60, UnitSystem.US) == "43 gpm"
 
 
 def test_the_sentence_says_what_each_demo_home_is_about(answers: dict[str, Assessment]) -> None:
     creek = sentence(answers["row_house_near_creek"])
     assert re.search(
-        r"(about 9\d in 100|more than 99 in 100) that water reaches the floor; if it", creek
+        r"(about 9\d in 100|more than 99 in 100) that water reaches the floor: within", creek
     )
-    assert re.search(r"In dry weather the chance is about [78] in 10; if it does, more", creek)
+    assert re.search(
+        r"The ground water stands above the floor: in dry weather too, if the pump stops, the "
+        r"chance is about [78] in 10 that it comes up onto the floor: more than a day", creek
+    )  # fmt: skip
     sand = sentence(answers["bungalow_on_sand"])
-    assert re.search(r"chance is about [2-4] in 10 that water reaches the floor; if it", sand)
+    assert re.search(r"chance is about [2-4] in 10 that water reaches the floor: within", sand)
     assert "In dry weather the chance is less than 1 in 100" in sand
     for answer in answers.values():
         said = sentence(answer)

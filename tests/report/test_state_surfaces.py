@@ -24,7 +24,7 @@ from riskkit.report.page import assessment_page
 from riskkit.report.picture_words import time_words
 from riskkit.report.remedy_words import gain_words
 from riskkit.report.sheet import Grid, sheet_html
-from riskkit.report.storm_rows import stopped_table
+from riskkit.report.storm_rows import roads_table, stopped_table
 from riskkit.report.words import sentence
 from riskkit.widgets.views import answer_blocks
 
@@ -76,10 +76,10 @@ def test_the_sentence_says_the_state_first_and_counts_from_the_stop(
 def test_without_a_pump_nothing_is_said_of_one(found: dict[str, Assessment]) -> None:
     said = sentence(found["no pump"])
     assert said.startswith("There is no pump. Without a pump, ")
-    assert "from the alarm" in said and "pump stops" not in said and "pump working" not in said
+    assert "after the alarm" in said and "pump stops" not in said and "pump working" not in said
     both = sentence(found["neither"])
     assert "after the rain begins" in both
-    assert "from the alarm" not in both and "pump stops" not in both
+    assert "the alarm" not in both and "pump stops" not in both
 
 
 @pytest.mark.parametrize("name", STATES)
@@ -132,14 +132,23 @@ def test_tables_have_no_column_of_what_is_not_there(
     working = next(
         block
         for block in estimator_sheet(answer, tried, day, US).blocks
-        if isinstance(block, Grid) and "most to the pit" in block.table.head
+        if isinstance(block, Grid) and "peak inflow" in block.table.head
     )
     for shown in (heads, working.table.head):
         assert ("alarm sounds" in shown) == (name == "no pump")
         assert ("of pump flow" in shown) == (name in ("silent", "no alarm"))
     assert all(len(row) == len(working.table.head) for row in working.table.rows)
-    # without a pump nothing stops in dry weather
-    assert (stopped_table(answer).rows[-1][0] == "dry weather") == (name in ("silent", "no alarm"))
+    # without a pump nothing stops in dry weather, and no moment is worse than another
+    has_pump = name in ("silent", "no alarm")
+    times = stopped_table(answer)
+    assert (times.rows[-1][0] == "dry weather") == has_pump
+    assert (times.head == ("storm", "time", "reached")) != has_pump
+    assert ("works: over the rim" in roads_table(answer).head) == has_pump
+    if not has_pump:  # what overflows the pit is on the floor
+        for storm in answer.storms:
+            assert 1.0 - storm.floor_dry_share == pytest.approx(1.0 - storm.rim_worst_s.never_share)
+            assert storm.worst_s.never_share <= storm.floor_dry_share + 1e-12
+            assert storm.worst_s.never_share <= 1.0 - storm.joint_share + 1e-12
 
 
 def test_the_chart_marks_no_alarm_that_is_not_there(found: dict[str, Assessment]) -> None:
@@ -187,7 +196,8 @@ def test_the_commands_say_the_state_first(
     assert main(["visit", str(path)]) == 0
     said = capsys.readouterr().out
     lines = said.splitlines()
-    assert lines[1] == f"First: {SILENT} Note: corroded contact."
+    assert lines[1].startswith("Visit of ")  # the state comes first
+    assert lines[0] == f"First: {SILENT} Note: corroded contact."
     assert "Check: Check valve holds: found: no (stuck open), done: replaced, left: yes." in lines
     before, after = (next(li for li in lines if li.startswith(w)) for w in ("Before:", "After:"))
     assert SILENT not in before and after.startswith(f"After: {SILENT}")

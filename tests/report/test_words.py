@@ -5,17 +5,22 @@ from __future__ import annotations
 import dataclasses
 import html
 import io
+import math
 import re
+from itertools import pairwise
 from pathlib import Path
 
 import numpy as np
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from hypothesis.extra.numpy import arrays
 from rich.console import Console
 
 from riskkit.antecedent.levels import read_levels
 from riskkit.assessment import Assessment, Settings, assess, design_rain
 from riskkit.ensemble.draws import assumptions
-from riskkit.ensemble.quantiles import FloorDepth, Outcome, Points, outcome
+from riskkit.ensemble.quantiles import FloorDepth, Outcome, Points, floor_depth, outcome
 from riskkit.home.home import Home, load_home
 from riskkit.quantities.units import UnitSystem
 from riskkit.quantities.variables import significant, variable
@@ -52,9 +57,10 @@ def with_headline(answer: Assessment, **values: object) -> Assessment:
     return dataclasses.replace(answer, storms=tuple(storms))
 
 
-def reached(share: float, *points: float) -> Outcome:
-    """So often water reaches the floor, and if so, after so long."""
-    return Outcome(0.0, 0.0, 0.0, 1.0 - share, Points(*points))
+def reached(low: float, middle: float = NEVER, high: float = NEVER) -> Outcome:
+    """The 10, 50 and 90 % points of all draws, with about as many of never as they allow."""
+    never = sum((math.isinf(high), 4 * math.isinf(middle), 4 * math.isinf(low))) / 10
+    return Outcome(low, middle, high, never, None if math.isinf(low) else Points(9e9, 9e9, 9e9))
 
 
 NONE = Outcome(NEVER, NEVER, NEVER, 1.0)
@@ -63,15 +69,20 @@ NONE = Outcome(NEVER, NEVER, NEVER, 1.0)
 @pytest.mark.parametrize(
     ("time", "words", "cell"),
     [
-        (Outcome(20, 60, 180), "chance more than 99 in 100; if so, less than 2 minutes (most "
-         "likely less than 1 to 3 minutes)", "<2 min (<1–3 min)"),
-        (reached(0.8, 40, 60, 80), "chance about 8 in 10; if so, less than 2 minutes", "<2 min"),
-        (reached(0.3, 40, 600, 9000), "chance about 3 in 10; if so, about 10 minutes (most likely "
-         "less than 2 minutes to 2.5 hours)", "10 min (<2 min–2.5 h)"),
-        (reached(0.5, 32400, 2e5, 7.6e7), "chance about 5 in 10; if so, more than a day (most "
-         "likely 9 hours to more than a day)", "> 1 d (9 h to > 1 d)"),
-        (reached(0.02, 2e5, 3e5, 7.6e7), "chance about 2 in 100; if so, more than a day", "> 1 d"),
-        (NONE, "chance less than 1 in 100; if so, the time is not known", "not reached"),
+        (reached(20, 60, 180), "chance more than 99 in 100; within 1 minute in 1 of 10 cases, 2 "
+         "minutes in half", "<2 min (<1–3 min)"),
+        (reached(40, 60, 80), "chance more than 99 in 100; within 2 minutes in half of the cases",
+         "<2 min"),
+        (reached(600, 9000), "chance about 9 in 10; within about 10 minutes in 1 of 10 cases, "
+         "about 2.5 hours in half", "2.5 h (10 min to never)"),
+        (reached(600), "chance about 5 in 10; within about 10 minutes in 1 of 10 cases, never in "
+         "half", "never (from 10 min)"),
+        (reached(32400, 2e5, 7.6e7), "chance more than 99 in 100; within about 9 hours in 1 of 10 "
+         "cases, more than a day in half", "> 1 d (9 h to > 1 d)"),
+        (reached(2e5, 3e5, 7.6e7), "chance more than 99 in 100; more than a day in half of the "
+         "cases", "> 1 d"),
+        (Outcome(NEVER, NEVER, NEVER, 0.98, Points(60, 60, 60)), "chance about 2 in 100", "never"),
+        (NONE, "chance less than 1 in 100", "never"),
     ],
 )  # fmt: skip
 def test_very_short_and_very_long_times(time: Outcome, words: str, cell: str) -> None:
@@ -82,63 +93,101 @@ def test_very_short_and_very_long_times(time: Outcome, words: str, cell: str) ->
 @pytest.mark.parametrize(
     ("time", "words"),
     [
-        (Outcome(20, 60, 180), "if it does, less than 2 minutes pass from the alarm (most likely "
-         "less than 1 to 3 minutes)."),
-        (Outcome(10, 20, 40), "if it does, less than 1 minute passes from the alarm (most likely "
-         "less than 1 to 2)."),
-        (reached(0.4, 2e5, 2e5, 2e5), "if it does, more than a day passes from the alarm."),
-        (NONE, "the chance is less than 1 in 100 that water reaches the floor; if it does, the "
-         "minutes from the alarm are not known."),
+        (reached(20, 60, 180), "more than 99 in 100 that water reaches the floor: within 1 minute "
+         "after the alarm in 1 of 10 cases, 2 minutes in half."),
+        (reached(1200, 2050), "about 9 in 10 that water reaches the floor: within about 20 minutes "
+         "after the alarm in 1 of 10 cases, about 35 minutes in half."),
+        (reached(1200), "about 5 in 10 that water reaches the floor: within about 20 minutes after "
+         "the alarm in 1 of 10 cases, never in half."),
+        (reached(2e5, 3e5, 4e5), "more than 99 in 100 that water reaches the floor: more than a "
+         "day after the alarm in half of the cases."),
+        (NONE, "less than 1 in 100 that water reaches the floor."),
     ],
 )  # fmt: skip
 def test_times_in_the_sentence(clay: Assessment, time: Outcome, words: str) -> None:
-    assert f"{words} In dry weather" in sentence(with_headline(clay, worst_s=time))
+    said = sentence(with_headline(clay, worst_s=time, at_joint_share=0.0))
+    assert f"at the worst moment, the chance is {words} In dry weather" in said
 
 
-_PARTS = re.compile(
-    r"^If the pump stops in a 10-year storm at the worst moment, the chance is "
-    r"(?P<chance>(?:about|less than|more than) \d+ in \d+) that water reaches the floor; "
-    r"if it does, (?P<time>(?:about|less than) [\d.]+ (?:minutes|hours) pass|the minutes) from the "
-    r"alarm"
-    r"(?P<spread> \(most likely [^)]+\)| are not known)\. "
-    r"In dry weather the chance is (?P<dry>[a-z]+[^;]+); if it does, .+ from the alarm.*\.$"
-)
+def test_no_more_is_said_where_water_is_unlikely(clay: Assessment) -> None:
+    """Fewer than 1 of 10: the chance says all, and no time of a few draws stands beside it."""
+    few = Outcome(NEVER, NEVER, NEVER, 0.95, Points(60.0, 60.0, 60.0))
+    said = sentence(dataclasses.replace(clay, dry_s=few))
+    assert said.endswith("In dry weather the chance is about 5 in 100.")
 
 
-def test_the_sentence_keeps_its_form_over_the_whole_range_of_never(clay: Assessment) -> None:
-    """From every form of the home flooding to none, one by one: no part comes, goes or jumps."""
-    n = 200
-    times = np.random.default_rng(3).permutation(600.0 * np.exp(np.linspace(-2, 2, n)))
-    chances, last = [], None
-    for never in range(n + 1):
-        draws = np.where(np.arange(n) < never, np.inf, times)
-        found = outcome(draws)
-        said = sentence(with_headline(dataclasses.replace(clay, dry_s=found), worst_s=found))
-        parts = _PARTS.match(said[said.index("If the pump") :])
-        if never < n - 1:  # of a single form there is no range to tell
-            assert parts is not None, said
-            assert parts["spread"].startswith(" (most likely"), said
-        if never == n:
-            assert parts is not None and parts["spread"] == " are not known", said
-        if parts is not None:
-            chances.append(parts["chance"])
-            assert parts["dry"] == parts["chance"]
-        if last is not None and 1 <= never < 0.9 * n:  # and the number moves by steps, not a cliff
-            assert found.if_ever is not None
-            assert abs(np.log(found.if_ever.middle / last)) < 0.3
-        last = None if found.if_ever is None else found.if_ever.middle
-    order = list(dict.fromkeys(chances))
-    assert len(order) == len([c for i, c in enumerate(chances) if i == 0 or c != chances[i - 1]])
-    assert order[0] == "more than 99 in 100" and order[-1] == "less than 1 in 100"
-    assert "about 7 in 10" in order and "about 6 in 10" in order
+draws = arrays(np.float64, (3, 40), elements=st.floats(1.0, 1e6) | st.just(NEVER))
+depths = arrays(np.float64, (3, 40), elements=st.floats(0.001, 3.0) | st.just(0.0))
+
+
+@given(draws)
+@settings(max_examples=100, deadline=None)
+def test_what_is_said_of_a_time_never_gets_better_with_a_greater_storm(times: np.ndarray) -> None:
+    """Each draw counts with its worst storm so far, as the answer has it."""
+    found = [outcome(row) for row in np.minimum.accumulate(times, axis=0)]
+    for one, other in pairwise(found):
+        assert (one.low, one.middle, one.high) >= (other.low, other.middle, other.high)
+        for point in ("low", "middle", "high"):
+            assert getattr(one, point) >= getattr(other, point)
+        assert one.never_share >= other.never_share
+    for one in found:  # and nothing is said that hangs on the wet draws alone
+        odd = dataclasses.replace(one, if_ever=Points(1.0, 2.0, 3.0))
+        assert minutes_words(odd) == minutes_words(one)
+        assert chance_and_time(odd) == chance_and_time(one)
+
+
+@given(depths)
+@settings(max_examples=100, deadline=None)
+def test_depths_never_fall_with_a_greater_storm(depth_m: np.ndarray) -> None:
+    found = [floor_depth(row) for row in np.maximum.accumulate(depth_m, axis=0)]
+    for one, other in pairwise(found):
+        assert one.share <= other.share and one.of_all.high <= other.of_all.high
+        assert one.of_all.middle <= other.of_all.middle
+
+
+def test_the_tables_of_an_answer_never_get_better_with_greater_storms(clay: Assessment) -> None:
+    for one, other in pairwise(clay.storms):
+        for name in ("worst_s", "typical_s", "rim_worst_s", "joint_worst_s", "to_alarm_s"):
+            first, second = getattr(one, name), getattr(other, name)
+            assert first.low >= second.low and first.middle >= second.middle, name
+            assert first.never_share >= second.never_share, name
+        for hour, depth in one.depth_after_m.items():
+            assert depth.of_all.high <= other.depth_after_m[hour].of_all.high
 
 
 def test_sentence_tells_of_dry_weather(clay: Assessment) -> None:
-    wet = dataclasses.replace(clay, dry_s=reached(0.7, 16000, 28800, 50000))
+    wet = dataclasses.replace(clay, dry_s=reached(16000, 28800, 50000))
     assert sentence(wet).endswith(
-        " In dry weather the chance is about 7 in 10; if it does, about 8 hours pass from the "
-        "alarm (most likely 4.5 to 14)."
+        " In dry weather the chance is more than 99 in 100: within about 4.5 hours after the alarm "
+        "in 1 of 10 cases, about 8 hours in half."
     )
+
+
+def test_sentence_says_that_ground_water_stands_above_the_floor(clay: Assessment) -> None:
+    rows = tuple(
+        dataclasses.replace(row, p50=-0.2) if row.key == "ground.water_table_depth" else row
+        for row in clay.assumptions
+    )
+    risen = dataclasses.replace(clay, assumptions=rows, dry_s=reached(16000, 28800, 50000))
+    assert sentence(risen).endswith(
+        " The ground water stands above the floor: in dry weather too, if the pump stops, the "
+        "chance is more than 99 in 100 that it comes up onto the floor: within about 4.5 hours "
+        "after the alarm in 1 of 10 cases, about 8 hours in half."
+    )
+    assert "stands above the floor" not in sentence(clay)
+
+
+def test_the_minutes_of_one_road_are_not_told_as_those_of_the_other(clay: Assessment) -> None:
+    """A closed drain: at the joint at once, over the rim after hours."""
+    both = {"worst_s": reached(0.0, 0.0, 5.0), "rim_worst_s": reached(3600.0, 7200.0)}
+    said = sentence(with_headline(clay, **both, at_joint_share=0.6))
+    assert (
+        "the chance is more than 99 in 100 that water reaches the floor: in 6 in 10 cases first "
+        "where wall and floor meet, which the alarm may not tell; over the rim of the pit in "
+        "9 in 10, within about 60 minutes after the alarm in 1 of 10 cases, about 2 hours "
+        "in half." in said
+    )
+    assert "1 minute" not in said
 
 
 def test_sentence_tells_of_a_pump_that_cannot_keep_up(clay: Assessment) -> None:
@@ -173,15 +222,15 @@ def test_no_more_digits_than_the_spread_allows() -> None:
     assert [significant(v, 2) for v in (0, 0.0996, 99.6, -8.2)] == ["0", "0.1", "100", "-8.2"]
 
 
-def test_depths_are_told_of_the_forms_that_flood_with_their_share(clay: Assessment) -> None:
+def test_depths_are_told_of_all_variants_beside_how_often_there_is_any(clay: Assessment) -> None:
     depths = {
-        1.0: FloorDepth(0.0, None),
-        3.0: FloorDepth(0.004, Points(0.0004, 0.0008, 0.002)),
-        6.0: FloorDepth(0.52, Points(0.001, 0.005, 0.0102)),
-        12.0: FloorDepth(1.0, Points(0.01, 0.0508, 0.052)),
+        1.0: FloorDepth(0.0, None, Points(0.0, 0.0, 0.0)),
+        3.0: FloorDepth(0.004, Points(0.0004, 0.0008, 0.002), Points(0.0, 0.0, 0.0)),
+        6.0: FloorDepth(0.52, Points(0.001, 0.005, 0.0102), Points(0.0, 0.001, 0.0102)),
+        12.0: FloorDepth(1.0, Points(0.01, 0.0508, 0.052), Points(0.01, 0.0508, 0.052)),
     }
     deep = with_headline(clay, depth_after_m=depths)
-    row = ("10-year", "none", "< 1 %: <0.1 in", "52 %: 0.2 to 0.4 in", "> 99 %: 2 in")
+    row = ("10-year", "none", "< 1 %", "52 %: 0.4 in", "> 99 %: 2 in")
     assert depth_table(deep, US).rows[3] == row
     assert depth_table(deep, US).head == (
         "storm",
@@ -198,7 +247,10 @@ def test_depths_are_told_of_the_forms_that_flood_with_their_share(clay: Assessme
         assert all(cell in shown for cell in row)
         assert "stays dry" not in shown and "does not overflow" in shown
     told = assessment_form(deep)["storms"][3]["pump_stopped"]["depth_on_floor_m"]
-    assert told[0] == {"after_h": 1.0, "share": 0.0, "if_any": None}
+    assert told[0] == {
+        "after_h": 1.0, "share": 0.0, "if_any": None,
+        "of_all": {"low": 0.0, "middle": 0.0, "high": 0.0},
+    }  # fmt: skip
     assert told[2]["share"] == 0.52 and told[2]["if_any"]["high"] == 0.0102
 
 
@@ -241,7 +293,7 @@ def test_page_and_terminal_say_spreads_alike(clay: Assessment) -> None:
     printed = console.export_text()
     for text in (page, printed):
         flat = re.sub(r"\s+", " ", text)
-        assert "9 of 10 lie within" in flat and "8 of 10 likely forms" in flat
+        assert "9 of 10 lie within" in flat and "holds 8 of 10 of them" in flat
         assert "nine in ten" not in flat and " in in " not in flat
         assert "100 % of pump flow is all that the pump can lift" in flat
         assert storm_rain(clay.headline_storm, US) in flat

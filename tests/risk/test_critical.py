@@ -8,7 +8,13 @@ from scipy import stats
 from scipy.stats import qmc
 
 from riskkit.assessment import Settings, assess
-from riskkit.ensemble.quantiles import FloorDepth, chance_of_draws, floor_depth, share_between
+from riskkit.ensemble.quantiles import (
+    FloorDepth,
+    Points,
+    chance_of_draws,
+    floor_depth,
+    share_between,
+)
 from riskkit.ensemble.sobol import sobol_points
 from riskkit.errors import InputError
 from riskkit.home.home import Home
@@ -31,7 +37,10 @@ def test_depth_is_told_of_the_forms_that_flood() -> None:
     assert told.share == 0.4 and told.if_any is not None
     # by hand: of 1 to 40 mm the 20th is the middle, the 36th is not passed by nine in ten
     assert (told.if_any.middle, told.if_any.high) == pytest.approx((0.020, 0.036))
-    assert floor_depth(np.zeros(8)) == FloorDepth(0.0, None)
+    # of all 100 the 50th is dry, and the 90th the 30th of the wet ones
+    assert (told.of_all.low, told.of_all.middle) == (0.0, 0.0)
+    assert told.of_all.high == pytest.approx(0.030)
+    assert floor_depth(np.zeros(8)) == FloorDepth(0.0, None, Points(0.0, 0.0, 0.0))
 
 
 def test_padding_covers_the_drainage() -> None:

@@ -15,7 +15,7 @@ import pytest
 
 from riskkit.inflow.wall import WallWater
 from riskkit.pit.balance import run_pit
-from riskkit.pit.vessels import FootingModel, follow_stops, free_drainage
+from riskkit.pit.vessels import FootingModel, StopRun, follow_stops, free_drainage
 from riskkit.records import IntArray, PitModel
 from riskkit.risk.clock import Clock
 from riskkit.risk.critical import closer_steps, stop_steps, wet_stops
@@ -25,6 +25,7 @@ from riskkit.risk.time_to_flood import (
     Stops,
     StopSummary,
     stops_in_storm,
+    summary_of,
     times_by_clock_s,
 )
 from riskkit.risk.worst_stop import longer_steps, summarise_stops
@@ -300,3 +301,20 @@ def test_longer_steps_keep_the_stops_and_the_hours_of_the_peak() -> None:
     assert np.diff(edges).max() == 6
     joined = came.arriving.merged(edges)
     assert (joined.footing_m3_s * joined.step_s).sum() == pytest.approx(sum(flow) * 300.0)
+
+
+def test_the_roads_to_the_floor_are_told_apart_stop_by_stop() -> None:
+    """Three stops by hand; the first is a pump dead before, which counts for no worst moment."""
+    empty = np.zeros((1, 3, 0))
+    run = StopRun(
+        alarm_s=np.array([[10.0, 100.0, 200.0]]),
+        rim_s=np.array([[20.0, 400.0, 260.0]]),
+        joint_s=np.array([[5.0, 50.0, np.inf]]),
+        highest_m=np.zeros((1, 3)), level_m=empty, beside_m=empty,
+    )  # fmt: skip
+    wet = np.array([[False, True, True]])
+    found = summary_of(run, np.array([[0, 1, 2]]), np.zeros((1, 3)), wet, Clock.ALARM)
+    # over the rim 400 - 100 and 260 - 200 s after the alarm; at the joint 50 s before it
+    assert (found.rim_worst_s[0], found.joint_worst_s[0], found.worst_s[0]) == (60.0, 0.0, 0.0)
+    found = summary_of(run, np.array([[0, 1, 2]]), np.zeros((1, 3)), wet, Clock.STOP)
+    assert (found.rim_worst_s[0], found.joint_worst_s[0], found.worst_s[0]) == (260.0, 50.0, 50.0)
