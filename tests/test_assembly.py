@@ -13,6 +13,7 @@ from scipy import stats
 
 from riskkit import assessment
 from riskkit.antecedent.levels import WaterLevels
+from riskkit.antecedent.water_table import GroundBefore
 from riskkit.assessment import DesignRain, Settings, assess
 from riskkit.ensemble.draws import draw_homes
 from riskkit.ensemble.quantiles import Outcome
@@ -233,6 +234,26 @@ def test_an_answer_holds_what_it_rests_on(creek: Home) -> None:
     assert "of three stations" in answer.warnings
     assert answer.headline_storm is answer.storms[1]
     assert [storm.return_period_yr for storm in answer.storms] == [1.0, 10.0, 100.0]
+
+
+def test_the_ground_before_is_that_of_the_home_and_the_days_and_levels_of_its_place(
+    creek: Home, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    levels = WaterLevels("levels", np.arange(3), np.array([-1.0, -1.1, -1.2]))
+    weather: Any = SimpleNamespace(whose="of the place")
+    before = GroundBefore()
+    asked: list[object] = []
+
+    def ground(*of: object) -> tuple[GroundBefore, tuple[str, ...]]:
+        asked.extend(of)
+        return before, ("The ground was looked at.",)
+
+    monkeypatch.setattr(assessment, "ground_before", ground)
+    rain = DesignRain(table(), weather=weather, levels=levels)
+    answer = assess(creek, rain, Settings((10.0,), n_draws=16))
+    assert asked[0] is creek and asked[1] is weather and asked[2] is levels
+    assert answer.before is before and answer.weather is weather
+    assert "The ground was looked at." in answer.warnings
 
 
 def test_dry_weather_is_ground_water_alone(creek: Home) -> None:
