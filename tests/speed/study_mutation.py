@@ -85,7 +85,11 @@ TESTS: dict[str, tuple[str, ...]] = {
     "risk/system_state.py": ("tests/risk/test_state.py", "tests/risk/test_clock.py"),
     "risk/sensitivity.py": ("tests/risk/test_critical.py",),
     "risk/time_to_flood.py": (BY_HAND, "tests/risk/test_stops.py", "tests/risk/test_clock.py"),
+    "risk/settings.py": ("tests/test_assembly.py", "tests/risk/test_critical.py"),
     "risk/trace.py": (BY_HAND, "tests/risk/test_trace.py"),
+    "risk/full_trace.py": ("tests/risk/test_full_trace.py",),
+    "risk/trace_frame.py": ("tests/risk/test_full_trace.py", "tests/risk/test_trace.py"),
+    "risk/worst_stop.py": (BY_HAND, "tests/risk/test_stops.py", "tests/risk/test_critical.py"),
     "ensemble/draws.py": (
         "tests/test_assembly.py",
         "tests/risk/test_draws.py",
