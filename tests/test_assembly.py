@@ -303,6 +303,7 @@ def test_what_decides_the_depths_is_told_as_never_where_no_water_comes(
     doubts = RecordDoubts(deciding=deciding)
     never, soon = Outcome(np.inf, np.inf, np.inf, 0.62), Outcome(60.0, 600.0, 6000.0)
     monkeypatch.setattr(record_doubts, "deciding_words", lambda which: f"Decided by {which}.")
+    assert doubt_lines(doubts, soon, None) == []  # nothing to set beside it
     (said,) = doubt_lines(doubts, soon, never)
     assert said.startswith("Decided by one hour of 2013.")
     assert "after 10 min with that value" in said
