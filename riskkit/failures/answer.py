@@ -106,6 +106,8 @@ class YearlyChance:
     commonest_share : float
         Share of the draws in which a dead pump floods the floor in the commonest storm that counts:
         where it is large, still commoner rain would do so too, and the chance is too small [-].
+    certain : tuple of str
+        Causes that the last visit found and left, and a missing alarm.
     """
 
     home_name: str
@@ -116,6 +118,7 @@ class YearlyChance:
     cut_sets: tuple[CutSet, ...]
     rates: tuple[RateUsed, ...]
     commonest_share: float
+    certain: tuple[str, ...] = ()
 
     def __post_init__(self) -> None:
         freeze_arrays(self)

@@ -188,6 +188,8 @@ class Intervals:
         What things cost.
     worth : Worth
         What visits do for the chance.
+    mend_first : tuple of str
+        Causes that the last visit found and left; the rows are for the home with them mended.
     """
 
     home_name: str
@@ -197,6 +199,7 @@ class Intervals:
     with_owner: tuple[IntervalRow, ...]
     prices: Prices
     worth: Worth
+    mend_first: tuple[str, ...] = ()
 
     @property
     def cheapest(self) -> IntervalRow:
@@ -331,10 +334,12 @@ def intervals_of(
     need(len(every_yr) > 0, "intervals", "there is none to compare", right)
     need(all(every > 0 for every in every_yr), "intervals", "one is not above zero", right)
 
-    known = known_home(home, circumstances)
+    first = tuple(sorted(known_home(home, circumstances).certain - {"alarm_missing"}))
+    mended = replace(circumstances, mended=circumstances.mended | set(first))
+    known = known_home(home, mended)
 
     def rows(owner_yr: float) -> tuple[IntervalRow, ...]:
-        tested = replace(circumstances, owner_test_every_yr=owner_yr)
+        tested = replace(mended, owner_test_every_yr=owner_yr)
         return tuple(
             _row(replace(known, visit_every_yr=float(every)), storms, tested, prices, seed)
             for every in sorted(every_yr)
@@ -349,6 +354,7 @@ def intervals_of(
         with_owner=rows(OWNER_TEST_YR),
         prices=prices,
         worth=_worth(alone, storms),
+        mend_first=first,
     )
 
 

@@ -176,6 +176,7 @@ def yearly_chance(
         cut_sets=_cut_sets(storms, faults, floods),
         rates=_rates_used(faults, circumstances) if storms.has_pump else (),
         commonest_share=float(dead.mean()),
+        certain=tuple(key for key in causes() if key in faults.certain),
     )
 
 
@@ -239,7 +240,7 @@ def _outage_chance(storms: HomeStorms, faults: Faults) -> FloatArray:
     return chance_over_storm(
         faults.outages,
         faults.storm_h,
-        COMMONEST_PER_YR,
+        max(COMMONEST_PER_YR, float(storms.rate_per_yr[0])),
         storms.stop_to_floor_s / _HOUR_S,
         faults.outage_factor,
     )

@@ -150,14 +150,15 @@ class Ranking:
         From when the time to the floor is counted.
     rows : tuple of RankedRemedy
         Those that help, by the floods they save; then those that do not.
-    in_place : tuple of str
-        Remedies that are in place already, or of a part that the home lacks.
+    left_out : tuple of str
+        Remedies that are in place already, or of a part that the home lacks, and visits and tests
+        where something that was found is to be mended first.
     """
 
     now: YearlyChance
     clock: Clock
     rows: tuple[RankedRemedy, ...]
-    in_place: tuple[str, ...]
+    left_out: tuple[str, ...]
 
     def to_frame(self) -> pd.DataFrame:
         """Return the remedies as a DataFrame, the best first.
@@ -261,8 +262,10 @@ def _of_the_file() -> tuple[Change, ...]:
 def _time_s(storms: HomeStorms, clock: Clock) -> FloatArray:
     """Time to the floor in the 10-year storm, or the rarest below it, by one clock."""
     at = int(np.flatnonzero(storms.rate_per_yr >= 1 / _STORM_YR * (1 - 1e-9))[-1])
-    if not storms.has_pump:
+    if clock is Clock.RAIN:
         return np.asarray(storms.dead_to_floor_s[at])
+    if not storms.has_pump:
+        return np.asarray(storms.dead_warning_s[at])
     by_clock = storms.stop_warning_s if clock is Clock.ALARM else storms.stop_to_floor_s
     return np.asarray(by_clock[at])
 
@@ -275,14 +278,14 @@ def _all_tried(
     known = known_home(home, circumstances)
     tried = [_changed(change, home, circumstances, known) for change in fit]
     words = {row["key"]: row["words"] for row in load_table("service_remedies").rows}
-    in_place = [change.name for change in left_out]
+    not_tried = [change.name for change in left_out]
     for key, say in words.items():
         done = _served(key, home, circumstances, known)
         if done is None:
-            in_place.append(key)
+            not_tried.append(key)
         else:
             tried.append(Tried(key, say, say, *done))
-    return tried, tuple(in_place)
+    return tried, tuple(not_tried)
 
 
 def _changed(change: Change, home: Home, circumstances: Circumstances, known: KnownHome) -> Tried:
@@ -303,24 +306,25 @@ def _served(
         alarmed = home.changed(switch__alarm="unknown")
     with_alarm = circumstances.mended | _ALARM
     every = math.inf if known.visit_every_yr is None else known.visit_every_yr
-    if key == "mend" and known.certain - {"alarm_missing"}:
-        return home, replace(circumstances, mended=circumstances.mended | known.certain)
-    if key == "new_pump" and known.has_pump and known.pump_age_yr != 0:
+    left = known.certain - {"alarm_missing"}
+    if key == "mend" and left:
+        return home, replace(circumstances, mended=circumstances.mended | left)
+    if key == "first_pump" and not known.has_pump:
+        return home.changed(pump__rated_flow="unknown"), replace(circumstances, pump_age_yr=0.0)
+    if not known.has_pump:  # nobody can be warned of what is never pumped away
+        return None
+    if key == "new_pump" and known.pump_age_yr != 0:
         new = home.changed(pump__capacity="100 %")
-        mended = circumstances.mended | {
-            "pump_sudden",
-            "pump_worn",
-            "switch_stuck",
-            "inlet_clogged",
-        }
+        mended = circumstances.mended | _NEW_WITH_THE_PUMP
         return new, replace(circumstances, pump_age_yr=0.0, mended=mended)
     if key == "alarm" and (known.has_alarm is not True or known.certain & _ALARM):
         return alarmed, replace(circumstances, mended=with_alarm)
     if key == "remote_alarm" and not circumstances.remote_alarm:
         return alarmed, replace(circumstances, mended=with_alarm, remote_alarm=True)
-    if key == "owner_test" and known.has_pump:
-        if circumstances.owner_test_every_yr > OWNER_TEST_YR:
-            return home, replace(circumstances, owner_test_every_yr=OWNER_TEST_YR)
-    elif key == "yearly_visit" and known.has_pump and every > 1.05:
+    if left:  # whoever comes mends what was left before anything else counts
+        return None
+    if key == "owner_test" and circumstances.owner_test_every_yr > OWNER_TEST_YR:
+        return home, replace(circumstances, owner_test_every_yr=OWNER_TEST_YR)
+    if key == "yearly_visit" and every > 1.05:
         return home, replace(circumstances, visit_every_yr=1.0)
     return None

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 from rich.console import Console
 from rich.text import Text
 
+from riskkit.failures.service import Worth
 from riskkit.report.chance_words import (
     CAUSES_HEAD,
     INTERVAL_HEAD,
@@ -73,6 +74,9 @@ def print_intervals(found: Intervals, console: Console) -> None:
     for line in interval_lines(found):
         console.print(Text(line))
     console.print()
+    if found.worth is Worth.NO_PUMP:
+        console.print(Text(RESTS_ON))
+        return
     currency = found.prices.currency
     titles = ("Visits alone", "With the owner's test besides, water poured in every three months")
     for title, rows in zip(titles, (found.rows, found.with_owner), strict=True):
@@ -121,6 +125,7 @@ def chance_form(found: YearlyChance) -> dict[str, Any]:
         "one_year_in": _points(found.one_year_in),
         "floods_per_yr": found.floods_per_yr,
         "dry_share": found.dry_share,
+        "certain": list(found.certain),
         "commonest_storm_share": found.commonest_share,
         "n_draws": int(found.per_yr_by_draw.size),
         "area": found.circumstances.area,
@@ -167,6 +172,7 @@ def interval_form(found: Intervals) -> dict[str, Any]:
         "now": chance_form(found.now),
         "now_every_yr": _number(found.now_every_yr),
         "worth": found.worth.value,
+        "mend_first": list(found.mend_first),
         "lines": interval_lines(found),
         "cheapest_every_yr": _number(found.cheapest.every_yr),
         "prices": {key: found.prices.of(key) for key in found.prices.names()}
@@ -195,7 +201,7 @@ def ranking_form(found: Ranking, system: UnitSystem) -> dict[str, Any]:
         "now": chance_form(found.now),
         "counted_from": found.clock.value,
         "remedies": [_remedy(row, system) for row in found.rows],
-        "in_place_or_nothing_to_change": list(found.in_place),
+        "left_out": list(found.left_out),
     }
 
 

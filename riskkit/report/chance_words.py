@@ -212,10 +212,11 @@ def certain_lines(found: YearlyChance) -> list[str]:
         Sentences; none where there is nothing.
     """
     lines = [
-        f"{cause_words(each.cause)}, as the last visit left it: this counts as certain until it is "
+        f"{cause_words(key)}: nobody is warned."
+        if key == "alarm_missing"
+        else f"{cause_words(key)}, as the last visit left it: this counts as certain until it is "
         "mended."
-        for each in found.causes
-        if each.is_certain
+        for key in found.certain
     ]
     if found.dry_share >= 0.1:
         lines.append(
@@ -318,10 +319,16 @@ def interval_lines(found: Intervals) -> list[str]:
     lines = [_verdict(found), f"Visits as they are now: {now}."]
     if found.worth is Worth.NO_PUMP:
         return lines[:1]
-    cheapest = found.cheapest
-    lines.append(
-        f"With these prices, a year costs least if somebody comes {every_words(cheapest.every_yr)}."
-    )
+    if found.mend_first:
+        named = "; ".join(cause_words(key) for key in found.mend_first)
+        lines.insert(
+            0,
+            f"Mend first what the last visit left: {named}. What follows is for the home when "
+            "that is mended.",
+        )
+    every = found.cheapest.every_yr
+    best = "without visits" if math.isinf(every) else f"if somebody comes {every_words(every)}"
+    lines.append(f"With these prices, a year costs least {best}.")
     if found.prices.invented:
         named = ", ".join(f"{key} {found.prices.of(key):g}" for key in found.prices.invented)
         lines.append(

@@ -119,7 +119,8 @@ def test_a_home_without_a_pit_is_refused(
 def yearly(rates: list[float], dry: float = 0.0, common: float = 0.0) -> YearlyChance:
     causes = (CauseShare("switch_stuck", 0.75, 0.3, True), CauseShare("overtopped", 0.25, 0.0001))
     some = np.array(rates)
-    return YearlyChance("Home", Circumstances(), some, some * dry, causes, (), (), common)
+    certain = ("switch_stuck", "alarm_missing")
+    return YearlyChance("Home", Circumstances(), some, some * dry, causes, (), (), common, certain)
 
 
 def test_a_home_that_mostly_stays_dry_is_not_called_safe() -> None:
@@ -135,9 +136,10 @@ def test_a_home_that_mostly_stays_dry_is_not_called_safe() -> None:
 def test_what_decides_is_said_first() -> None:
     lines = certain_lines(yearly([0.1] * 4, dry=0.4, common=0.6))
     assert lines[0].startswith("The float or switch sticks, as the last visit left it")
-    assert lines[1].startswith("40 % of it comes in dry weather")
-    assert "may be higher" in lines[2]
-    assert len(certain_lines(yearly([0.1] * 4))) == 1
+    assert lines[1] == "There is no alarm: nobody is warned."
+    assert lines[2].startswith("40 % of it comes in dry weather")
+    assert "may be higher" in lines[3]
+    assert len(certain_lines(yearly([0.1] * 4))) == 2
     rows = cause_rows(yearly([0.1] * 4))
     assert rows == [("The float or switch sticks (found and left at a visit)", "75 %", "0.3")]
 

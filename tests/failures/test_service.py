@@ -16,6 +16,7 @@ from riskkit.failures.faults import home_faults
 from riskkit.failures.service import Intervals, Prices, Worth, intervals_of
 from riskkit.failures.storms import HomeStorms
 from riskkit.home.home import Home, load_home
+from riskkit.report.chance_words import interval_lines
 
 NO_REACH = [NEVER, NEVER]
 
@@ -119,3 +120,18 @@ def test_intervals_that_cannot_be_are_refused(clay: Home) -> None:
     for wrong in ([], [0.0], [1.0, -2.0]):
         with pytest.raises(RangeError, match="intervals"):
             intervals_of(clay, storms(), Circumstances(), Prices(), wrong)
+
+
+def test_what_was_left_broken_is_mended_before_visits_are_compared(clay: Home) -> None:
+    """A stuck float floods in every storm, however often somebody comes and leaves it."""
+    broken = clay.changed(visit=[{"date": "2026-04-14", "checks": {"float_free": "no"}}])
+    home = storms(overtopped=[0.0, 0.0])
+    found = compared(broken, home)
+    assert found.mend_first == ("alarm_silent", "switch_stuck")
+    assert found.now.floods_per_yr > 2 * found.rows[-1].floods_per_yr
+    assert found.worth is Worth.HELPS
+    assert interval_lines(found)[0].startswith("Mend first what the last visit left: The alarm")
+    whole = compared(clay, home)
+    assert whole.mend_first == ()
+    # the same home mended, but for the alarm that both have
+    assert found.rows == whole.rows
