@@ -24,6 +24,9 @@ from riskkit.quantities.components import Component
 from riskkit.quantities.units import UnitSystem
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from riskkit.assessment import DesignRain, Settings
     from riskkit.home.home import Home
 
 __all__ = ["COMMAND"]
@@ -98,6 +101,7 @@ def _run(options: argparse.Namespace) -> int:
         tell("reading the rain")
         rain = rain_of(home, options, settings.seed)
         answer = assess(home, rain, settings, progress=tell)
+        beneath = () if options.json else (_chance_line(home, rain, settings, tell),)
         if options.html is not None:
             from riskkit.files import write_text
             from riskkit.report.page import assessment_page
@@ -117,7 +121,7 @@ def _run(options: argparse.Namespace) -> int:
     from riskkit.report.terminal import print_assessment
 
     console = open_console()
-    print_assessment(answer, console, system)
+    print_assessment(answer, console, system, beneath)
     if rain.beside is not None:
         from riskkit.rainfall.extremes import compare_tables
         from riskkit.report.rain_rows import comparison_table
@@ -125,6 +129,17 @@ def _run(options: argparse.Namespace) -> int:
 
         print_table(console, comparison_table(compare_tables(rain.beside, rain.used)))
     return 0
+
+
+def _chance_line(
+    home: Home, rain: DesignRain, settings: Settings, tell: Callable[[str], None]
+) -> str:
+    """Say how likely water is in a year, storms and failures together."""
+    from riskkit.failures.yearly import chance
+    from riskkit.report.chance_words import chance_line
+
+    tell("working out the chance of a year")
+    return chance_line(chance(home, rain, seed=settings.seed, pattern=settings.pattern))
 
 
 def _say_no_pit(home: Home, *, in_json: bool) -> int:

@@ -25,9 +25,12 @@ class CauseShare:
     Parameters
     ----------
     cause : str
-        ``"overtopped"``, ``"no_pump"``, or a cause of ``tables/failure_causes.csv``.
+        ``"overtopped"``, ``"at_joint"``, ``"no_pump"``, or a cause of
+        ``tables/failure_causes.csv``.
     share : float
-        Its share of the floods of all draws; those of all causes add up to 1 [-].
+        Its share of the chance; those of all causes add up to 1 [-].
+    chance : float
+        Its part of the chance in a year, mean of all draws; all parts add up to it [-].
     per_yr : float
         Floods a year by it, mean of all draws; they add up to those of all causes [1/yr].
     is_certain : bool
@@ -36,6 +39,7 @@ class CauseShare:
 
     cause: str
     share: float
+    chance: float
     per_yr: float
     is_certain: bool = False
 
@@ -167,7 +171,8 @@ class YearlyChance:
         Returns
         -------
         pandas.DataFrame
-            By ``cause``: ``share`` of the floods [-], ``floods_per_yr`` [1/yr] and ``is_certain``.
+            By ``cause``: ``share`` of the chance [-], ``chance`` [-], ``floods_per_yr`` [1/yr] and
+            ``is_certain``.
         """
         import pandas as pd
 
@@ -175,13 +180,14 @@ class YearlyChance:
             {
                 "cause": each.cause,
                 "share": each.share,
+                "chance": each.chance,
                 "floods_per_yr": each.per_yr,
                 "is_certain": each.is_certain,
             }
             for each in self.causes
         ]
         return pd.DataFrame(
-            rows, columns=["cause", "share", "floods_per_yr", "is_certain"]
+            rows, columns=["cause", "share", "chance", "floods_per_yr", "is_certain"]
         ).set_index("cause")
 
     def __repr__(self) -> str:

@@ -45,15 +45,15 @@ __all__ = [
 
 OWNER_TEST_YR = 0.25
 """The owner pours water into the pit every three months."""
-_LITTLE = 0.05  # of the floods, below which a difference is none worth saying (judgement)
-_FEW_PER_YR = 5e-4  # floods a year, below which nothing is worth doing oftener (judgement)
+_LITTLE = 0.05  # of the chance, below which a difference is none worth saying (judgement)
+_LEAST_CHANCE = 5e-4  # a year, below which nothing is worth doing oftener (judgement)
 
 
 class Worth(Enum):
     """What visits do for the chance of water on the floor."""
 
     HELPS = "helps"
-    HELPS_LITTLE = "helps_little"  # all visits together save less than a twentieth of the floods
+    HELPS_LITTLE = "helps_little"  # all visits together save less than a twentieth of the chance
     NO_PUMP = "no_pump"  # there is nothing to visit
 
 
@@ -154,7 +154,7 @@ class IntervalRow:
     met_per_yr : float
         Storms that would reach the floor and meet a pump that lay dead [1/yr].
     cost_per_yr : float
-        Visits, repairs and floods together [money/yr].
+        Visits, repairs and water together; of several floods in a year one counts [money/yr].
     """
 
     every_yr: float
@@ -372,7 +372,7 @@ def _row(
         prices.of("visit") / every
         + prices.of("repair") * seen
         + prices.of("failure") * shown
-        + prices.of("flood") * float(floods.mean())
+        + prices.of("flood") * float(chance.mean())
     )
     told, owner = outcome(chance), math.isfinite(circumstances.owner_test_every_yr)
     return IntervalRow(
@@ -404,7 +404,7 @@ def _what_visits_find(
 def _worth(rows: Sequence[IntervalRow], storms: HomeStorms) -> Worth:
     if not storms.has_pump:
         return Worth.NO_PUMP
-    oftenest, rarest = rows[0].floods_per_yr, rows[-1].floods_per_yr
+    oftenest, rarest = rows[0].mean_chance, rows[-1].mean_chance
     saved = rarest - oftenest
-    helps = saved >= _LITTLE * rarest and saved >= _FEW_PER_YR
+    helps = saved >= _LITTLE * rarest and saved >= _LEAST_CHANCE
     return Worth.HELPS if helps else Worth.HELPS_LITTLE

@@ -57,7 +57,9 @@ class HomeStorms:
     rate_per_yr : (n_storms,) array
         How many storms of each size or greater come in a year, falling [1/yr].
     overtopped : (n_storms, n_draws) array
-        1 where water reaches the floor with the pump in order, else 0 [-].
+        1 where the pit overflows with the pump in order, else 0 [-].
+    at_joint : (n_storms, n_draws) array
+        1 where it does not, but water comes in at the joint of wall and floor [-].
     dead_to_floor_s, dead_to_alarm_s : (n_storms, n_draws) arrays
         With the pump dead, from the beginning of the storm to floor and to alarm [s].
     dead_warning_s : (n_storms, n_draws) array
@@ -72,6 +74,7 @@ class HomeStorms:
 
     rate_per_yr: FloatArray
     overtopped: FloatArray
+    at_joint: FloatArray
     dead_to_floor_s: FloatArray
     dead_to_alarm_s: FloatArray
     dead_warning_s: FloatArray
@@ -86,6 +89,8 @@ class HomeStorms:
         rate = self.rate_per_yr
         need(bool(np.all(np.diff(rate) < 0)), "storms", "their rates do not fall")
         shape = (rate.size, self.dry_to_floor_s.size)
+        once = bool(np.all(self.overtopped + self.at_joint <= 1))
+        need(once, "storms", "one overflows and comes in at the joint")
         need(self.overtopped.shape == shape, "storms", f"they are not {shape[0]} by {shape[1]}")
 
     @property
@@ -275,10 +280,14 @@ def storms_from_runs(
         worst = np.minimum.reduce([np.where(each > _WEEK_S, np.inf, each) for each in times])
         return np.asarray(np.minimum.accumulate(worst, axis=0))
 
-    wet = np.maximum.reduce([np.maximum(run.floods, run.joint_wet) for run in runs])
+    over, joint = (
+        np.maximum.accumulate(np.maximum.reduce(each), axis=0) * has_pump
+        for each in ([run.floods for run in runs], [run.joint_wet for run in runs])
+    )
     return HomeStorms(
         rate_per_yr=rate_per_yr,
-        overtopped=np.maximum.accumulate(wet, axis=0) * has_pump,
+        overtopped=over,
+        at_joint=joint * (1 - over),
         dead_to_floor_s=least([run.dead_from_rain_s for run in runs]),
         dead_to_alarm_s=least([run.dead_to_alarm_s for run in runs]),
         dead_warning_s=least([run.dead_to_floor_s for run in runs]),

@@ -29,17 +29,20 @@ from riskkit.failures.faults import OUTAGE, PUMP_CAUSES, Faults, home_faults
 from riskkit.failures.storms import COMMONEST_PER_YR, HomeStorms, home_storms
 from riskkit.home.home import Home
 from riskkit.records import DepthDurationFrequency, FloatArray, RainRecord
-from riskkit.reliability.annual import flood_rate_per_yr, split_by_cause
+from riskkit.reliability.annual import annual_chance_of, flood_rate_per_yr, split_by_cause
 from riskkit.reliability.causes import causes, part_lives, pump_tree
 from riskkit.reliability.fault_tree import minimal_cut_sets
 from riskkit.reliability.outage_weather import chance_over_storm, weather_rate_per_yr
 from riskkit.reliability.outages import outage_rate_per_yr
 from riskkit.risk.design_rain import DesignRain, rain_of
+from riskkit.storm.patterns import Pattern
 
 __all__ = [
+    "AT_JOINT",
     "NO_PUMP",
     "OVERTOPPED",
     "Floods",
+    "cause_shares",
     "chance",
     "floods_of",
     "storms_per_yr",
@@ -47,6 +50,7 @@ __all__ = [
 ]
 
 OVERTOPPED = "overtopped"
+AT_JOINT = "at_joint"
 NO_PUMP = "no_pump"
 _USUAL_DRAWS = 128
 _YEAR_S, _DAY_S, _HOUR_S = 365.25 * 86400.0, 86400.0, 3600.0
@@ -88,6 +92,7 @@ def chance(
     *,
     n_draws: int = _USUAL_DRAWS,
     seed: int = 1,
+    pattern: Pattern = Pattern.ALTERNATING_BLOCK,
     progress: Callable[[str], None] | None = None,
 ) -> YearlyChance:
     """Answer how likely water on the floor is in a year, and by what.
@@ -104,6 +109,8 @@ def chance(
         Draws of the home, a power of two [-].
     seed : int
         Of the draws [-].
+    pattern : Pattern
+        How the rain of a storm is spread over time.
     progress : callable, optional
         Told in words what is being done.
 
@@ -126,7 +133,8 @@ def chance(
     need_type(home, Home, "home", 'read one with load_home("home.toml")')
     circumstances = Circumstances() if circumstances is None else circumstances
     need_type(circumstances, Circumstances, "circumstances", "write Circumstances(pump_age_yr=8)")
-    storms = home_storms(home, rain_of(home, rain, seed), n_draws, seed, progress=progress)
+    place = rain_of(home, rain, seed)
+    storms = home_storms(home, place, n_draws, seed, pattern=pattern, progress=progress)
     return yearly_chance(home, circumstances, storms, seed)
 
 
@@ -158,26 +166,49 @@ def yearly_chance(
     faults = home_faults(known_home(home, circumstances), circumstances, storms, seed)
     floods = floods_of(storms, faults)
     total = floods.total_per_yr
-    mean = float(total.mean())
-    shares = [
-        CauseShare(
-            key, float(rate.mean()) / mean if mean > 0 else 0.0, float(rate.mean()),
-            key in faults.certain,
-        )
-        for key, rate in floods.per_yr.items()
-    ]  # fmt: skip
     dead = np.isfinite(storms.dead_to_floor_s[0])
     return YearlyChance(
         home_name=home.name,
         circumstances=circumstances,
         per_yr_by_draw=total,
         dry_per_yr_by_draw=np.asarray(sum(floods.dry_per_yr.values())),
-        causes=tuple(sorted(shares, key=lambda each: -each.per_yr)),
+        causes=cause_shares(floods, faults.certain),
         cut_sets=_cut_sets(storms, faults, floods),
         rates=_rates_used(faults, circumstances) if storms.has_pump else (),
         commonest_share=float(dead.mean()),
         certain=tuple(key for key in causes() if key in faults.certain),
     )
+
+
+def cause_shares(floods: Floods, certain: frozenset[str] = frozenset()) -> tuple[CauseShare, ...]:
+    """Share the chance of each draw out by its floods, so that no draw counts for more than a year.
+
+    A draw that floods six times a year would else hide all the others.
+
+    Parameters
+    ----------
+    floods : Floods
+        Floods a year by cause.
+    certain : frozenset of str
+        Causes that the last visit found and left.
+
+    Returns
+    -------
+    tuple of CauseShare
+        The greatest first.
+    """
+    total = floods.total_per_yr
+    each_flood = annual_chance_of(total) / np.where(total > 0, total, 1.0)
+    parts = {key: float((rate * each_flood).mean()) for key, rate in floods.per_yr.items()}
+    whole = sum(parts.values())
+    found = [
+        CauseShare(
+            key, part / whole if whole > 0 else 0.0, part, float(floods.per_yr[key].mean()),
+            key in certain,
+        )
+        for key, part in parts.items()
+    ]  # fmt: skip
+    return tuple(sorted(found, key=lambda each: -each.chance))
 
 
 def floods_of(storms: HomeStorms, faults: Faults) -> Floods:
@@ -204,7 +235,7 @@ def floods_of(storms: HomeStorms, faults: Faults) -> Floods:
         alone = {NO_PUMP: np.isfinite(storms.dead_to_floor_s).astype(np.float64)}
         dry = {NO_PUMP: _again_per_yr(storms)}
         return Floods(alone[NO_PUMP], alone, dry, _per_yr(storms, alone, alone[NO_PUMP], dry))
-    keeps = 1 - storms.overtopped
+    keeps = 1 - storms.overtopped - storms.at_joint
     dead, stops = np.isfinite(storms.dead_to_floor_s), np.isfinite(storms.stop_to_floor_s)
     after_dead = dead * faults.no_response(storms.dead_warning_s, outage=False)
     after_stop = stops * faults.no_response(storms.stop_warning_s, outage=True)
@@ -214,10 +245,10 @@ def floods_of(storms: HomeStorms, faults: Faults) -> Floods:
     out = _outage_chance(storms, faults)
     lost = 1 - np.prod([1 - faults.chance[key] for key in PUMP_CAUSES], axis=0)
     fails = out * (lost * after_both + (1 - lost) * after_stop) + (1 - out) * lost * after_dead
-    alone = {OVERTOPPED: storms.overtopped}
+    alone = {OVERTOPPED: storms.overtopped, AT_JOINT: storms.at_joint}
     alone |= {key: keeps * faults.chance[key] * after_dead for key in PUMP_CAUSES}
     alone[OUTAGE] = keeps * out * after_stop
-    given = storms.overtopped + keeps * fails
+    given = 1 - keeps + keeps * fails
     dry = _dry_per_yr(storms, faults)
     return Floods(given, MappingProxyType(alone), dry, _per_yr(storms, alone, given, dry))
 
@@ -265,7 +296,10 @@ def _cut_sets(storms: HomeStorms, faults: Faults, floods: Floods) -> tuple[CutSe
     """How often each smallest set of causes meets water that would reach the floor."""
     if not storms.has_pump:
         return (CutSet((NO_PUMP,), float(floods.total_per_yr.mean())),)
-    found = [CutSet((OVERTOPPED,), _mean_per_yr(storms, storms.overtopped))]
+    found = [
+        CutSet((OVERTOPPED,), _mean_per_yr(storms, storms.overtopped)),
+        CutSet((AT_JOINT,), _mean_per_yr(storms, storms.at_joint)),
+    ]
     dead, stops = np.isfinite(storms.dead_to_floor_s), np.isfinite(storms.stop_to_floor_s)
     wet = np.isfinite(storms.dry_to_floor_s)
     out, dry = _outage_chance(storms, faults), _dry_rates(storms, faults)
@@ -275,7 +309,7 @@ def _cut_sets(storms: HomeStorms, faults: Faults, floods: Floods) -> tuple[CutSe
         lost = out * stops if is_out else faults.chance[pump] * dead
         missed = _missed(faults, rest, warning)
         in_dry = wet * dry.get(pump, 0.0) * _missed(faults, rest, storms.dry_warning_s)
-        keeps = 1 - storms.overtopped
+        keeps = 1 - storms.overtopped - storms.at_joint
         per_yr = _mean_per_yr(storms, keeps * lost * missed) + float(in_dry.mean())
         found.append(CutSet((pump, *rest), per_yr))
     return tuple(sorted(found, key=lambda each: -each.per_yr))

@@ -36,8 +36,9 @@ __all__ = ["RankedRemedy", "Ranking", "Tried", "rank_remedies"]
 _STORM_YR = 10.0  # whose minutes are told
 _NEW_WITH_THE_PUMP = frozenset({"pump_sudden", "pump_worn", "switch_stuck", "inlet_clogged"})
 _ALARM = frozenset({"alarm_missing", "alarm_silent", "alarm_battery_dead"})
-# A difference worth saying (judgement): of the floods, of the time, of the share that never floods
-_FEWER, _FEWER_PER_YR = 0.05, 5e-4
+# A difference worth saying (judgement): of the chance in a year, of the time, of the share that
+# never floods
+_FEWER, _LEAST_CHANCE = 0.05, 5e-4
 _LONGER, _LONGER_S, _SURER = 1.15, 120.0, 0.05
 
 
@@ -107,6 +108,11 @@ class RankedRemedy:
         return self.chance_before.floods_per_yr - self.chance_after.floods_per_yr
 
     @property
+    def saved_chance(self) -> float:
+        """By how much the chance in a year gets less, mean of all draws [-]."""
+        return self.chance_before.mean - self.chance_after.mean
+
+    @property
     def gained_s(self) -> float:
         """Time that it gains in the middle of the forms that flood; 0 where none is said [s]."""
         old, new = self.before_s.if_ever, self.after_s.if_ever
@@ -116,9 +122,9 @@ class RankedRemedy:
 
     @property
     def helps_chance(self) -> bool:
-        """Whether it saves a twentieth of the floods."""
-        least = max(_FEWER * self.chance_before.floods_per_yr, _FEWER_PER_YR)
-        return self.saved_per_yr >= least
+        """Whether it saves a twentieth of the chance."""
+        least = max(_FEWER * self.chance_before.mean, _LEAST_CHANCE)
+        return self.saved_chance >= least
 
     @property
     def helps_time(self) -> bool:
@@ -149,7 +155,7 @@ class Ranking:
     clock : Clock
         From when the time to the floor is counted.
     rows : tuple of RankedRemedy
-        Those that help, by the floods they save; then those that do not.
+        Those that help, by the chance they save; then those that do not.
     left_out : tuple of str
         Remedies that are in place already, or of a part that the home lacks, and visits and tests
         where something that was found is to be mended first.
@@ -169,7 +175,7 @@ class Ranking:
             By ``remedy``: ``helps``, ``gained_min`` in the middle of the forms that flood [min],
             ``never_before`` and ``never_after``, the shares that never flood [-], medians
             ``chance_before`` and ``chance_after`` [-], means ``floods_before_per_yr``,
-            ``floods_after_per_yr`` and ``saved_per_yr`` [1/yr].
+            ``floods_after_per_yr`` and ``saved_per_yr`` [1/yr], and mean ``saved_chance`` [-].
         """
         import pandas as pd
 
@@ -185,6 +191,7 @@ class Ranking:
                 "floods_before_per_yr": row.chance_before.floods_per_yr,
                 "floods_after_per_yr": row.chance_after.floods_per_yr,
                 "saved_per_yr": row.saved_per_yr,
+                "saved_chance": row.saved_chance,
             }
             for row in self.rows
         ]
@@ -250,7 +257,7 @@ def rank_remedies(
         rows.append(
             RankedRemedy(each, outcome(before_s), outcome(_time_s(after, clock)), now, chance)
         )
-    rows.sort(key=lambda row: (not row.helps, -row.saved_per_yr, -row.gained_s))
+    rows.sort(key=lambda row: (not row.helps, -row.saved_chance, -row.saved_per_yr, -row.gained_s))
     return Ranking(now, clock, tuple(rows), left_out)
 
 

@@ -133,6 +133,7 @@ def chance_form(found: YearlyChance) -> dict[str, Any]:
             {
                 "cause": each.cause,
                 "share": each.share,
+                "chance_per_yr": each.chance,
                 "floods_per_yr": each.per_yr,
                 "is_certain": each.is_certain,
             }
@@ -212,6 +213,7 @@ def _remedy(row: RankedRemedy, system: UnitSystem) -> dict[str, Any]:
         "helps": row.helps,
         "helps_chance": row.helps_chance,
         "helps_time": row.helps_time,
+        "saved_chance": row.saved_chance,
         "saved_per_yr": row.saved_per_yr,
         "gained_s": row.gained_s,
         "to_floor_before_s": _points(row.before_s) | {"never_share": row.before_s.never_share},

@@ -9,7 +9,7 @@ from types import MappingProxyType
 from typing import TYPE_CHECKING
 
 from riskkit.failures.service import Worth
-from riskkit.failures.yearly import NO_PUMP, OVERTOPPED
+from riskkit.failures.yearly import AT_JOINT, NO_PUMP, OVERTOPPED
 from riskkit.report.number_words import percent_words
 from riskkit.tables import load_table
 
@@ -41,12 +41,12 @@ RESTS_ON = (
     "remedies by it; do not promise it."
 )
 """What every chance of a year rests on."""
-CAUSES_HEAD = ("What brings the water", "share", "times a year")
+CAUSES_HEAD = ("What brings the water", "share", "of the chance in a year")
 INTERVAL_HEAD = (
     "Visits", "chance in a year", "8 in 10 forms", "found at a visit", "met by a storm", "cost",
 )  # fmt: skip
 _LEAST = 0.001  # of chance, below which no number is said
-_RARE = 0.0005  # floods a year, below which a cause is not listed
+_RARE = 0.0005  # of the chance in a year, below which a cause is not listed
 
 
 def chance_words(chance: float) -> str:
@@ -170,6 +170,7 @@ def _cause_words() -> Mapping[str, str]:
     of_table = {row["cause"]: row["words"] for row in load_table("failure_causes").rows}
     return MappingProxyType(of_table | {
         OVERTOPPED: "The storm brings more than the pump in order can carry.",
+        AT_JOINT: "Water comes in where wall and floor meet though the pump works.",
         NO_PUMP: "There is no pump.",
     })  # fmt: skip
 
@@ -191,10 +192,10 @@ def cause_rows(found: YearlyChance) -> list[tuple[str, str, str]]:
         (
             cause_words(each.cause) + (" (found and left at a visit)" if each.is_certain else ""),
             percent_words(each.share),
-            f"{each.per_yr:.2g}" if each.per_yr < 0.995 else f"{each.per_yr:.1f}",
+            chance_words(each.chance),
         )
         for each in found.causes
-        if each.per_yr >= _RARE
+        if each.chance >= _RARE
     ]
 
 
@@ -347,9 +348,11 @@ def _verdict(found: Intervals) -> str:
             "More visits do not help this home: water comes, or stays away, whatever is found at "
             "a visit."
         )
-    share = 1 - oftenest.floods_per_yr / rarest.floods_per_yr
+    share = 1 - oftenest.mean_chance / rarest.mean_chance
+    rare = "without visits"
+    if math.isfinite(rarest.every_yr):
+        rare = f"if somebody comes {every_words(rarest.every_yr)}"
     return (
-        f"Visits help this home. If somebody comes {every_words(oftenest.every_yr)}, water is on "
-        f"the floor {percent_words(share)} less often than if somebody comes "
-        f"{every_words(rarest.every_yr)}."
+        f"Visits help this home. If somebody comes {every_words(oftenest.every_yr)}, years with "
+        f"water on the floor are {percent_words(share)} fewer than {rare}."
     )

@@ -15,7 +15,11 @@ if TYPE_CHECKING:
 
 __all__ = ["RANKING_HEAD", "no_help_line", "ranking_rows", "ranking_title"]
 
-RANKING_HEAD = ("What to do", "chance in a year, all forms together", "in a 10-year storm")
+RANKING_HEAD = (
+    "What to do",
+    "chance in a year, all forms together",
+    "10-year storm, the pump stopping",
+)
 _SURER = 0.05  # of the forms, from which the share that never floods is worth saying
 _SINCE = {
     Clock.ALARM: "from the alarm to the floor",

@@ -46,7 +46,9 @@ def print_state(lines: Sequence[str], console: Console) -> None:
     console.print()
 
 
-def print_assessment(answer: Assessment, console: Console, system: UnitSystem) -> None:
+def print_assessment(
+    answer: Assessment, console: Console, system: UnitSystem, beneath: Sequence[str] = ()
+) -> None:
     """Print an answer.
 
     Parameters
@@ -57,10 +59,14 @@ def print_assessment(answer: Assessment, console: Console, system: UnitSystem) -
         Where to.
     system : UnitSystem
         Units of the reader.
+    beneath : sequence of str
+        What to say beneath the first sentence, such as the chance of a year.
     """
     console.print(Text(answer.home.name, style="bold"))
     print_state(alerts(answer.home, answer.state, system), console)
     console.print(Text(sentence(answer, system, state_first=False)), soft_wrap=False)
+    for line in beneath:
+        console.print(Text(line))
     console.print()
     for line in water_lines(answer):
         console.print(Text(line))

@@ -20,6 +20,7 @@ def storms(**rows: Any) -> HomeStorms:
     every: dict[str, Any] = {
         "rate_per_yr": [1.0, 0.1],
         "overtopped": [0.0, 1.0],
+        "at_joint": [0.0] * len(rows.get("rate_per_yr", [1.0, 0.1])),
         "dead_to_floor_s": [3 * HOUR, 3 * HOUR],
         "dead_to_alarm_s": [2 * HOUR, 2 * HOUR],
         "dead_warning_s": [HOUR, HOUR],

@@ -44,7 +44,7 @@ def test_remedies_are_told_and_written(sand: str, capsys: pytest.CaptureFixture[
     numbers(form)
     assert form["now"]["chance_per_yr"]["p10"] <= form["now"]["chance_per_yr"]["p90"]
     assert sum(each["share"] for each in form["now"]["causes"]) == pytest.approx(1.0)
-    saved = [each["saved_per_yr"] for each in form["remedies"] if each["helps"]]
+    saved = [each["saved_chance"] for each in form["remedies"] if each["helps"]]
     assert saved == sorted(saved, reverse=True)
     bases = {each["basis"] for each in form["now"]["rates"]}
     assert bases <= {"judgement", "common_practice", "given"}
@@ -66,6 +66,17 @@ def test_intervals_are_told_and_written(sand: str, capsys: pytest.CaptureFixture
     }  # fmt: skip
     floods = [each["floods_per_yr"] for each in form["visits"]]
     assert floods == sorted(floods)
+
+
+def test_assess_says_the_chance_of_a_year_beneath_its_sentence(
+    sand: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert main(["assess", sand, *FEW]) == 0
+    said = " ".join(capsys.readouterr().out.split())
+    at = said.index("Water on the floor by storm or failure, by judgement of how often parts fail:")
+    assert said.index("a 10-year storm") < at < said.index("of pump flow")
+    assert main(["assess", sand, *FEW, "--json"]) == 0
+    assert "by storm or failure" not in capsys.readouterr().out
 
 
 def test_what_is_told_of_people_and_parts_counts(
@@ -117,7 +128,10 @@ def test_a_home_without_a_pit_is_refused(
 
 
 def yearly(rates: list[float], dry: float = 0.0, common: float = 0.0) -> YearlyChance:
-    causes = (CauseShare("switch_stuck", 0.75, 0.3, True), CauseShare("overtopped", 0.25, 0.0001))
+    causes = (
+        CauseShare("switch_stuck", 0.75, 0.3, 0.4, True),
+        CauseShare("overtopped", 0.25, 0.0001, 0.0001),
+    )
     some = np.array(rates)
     certain = ("switch_stuck", "alarm_missing")
     return YearlyChance("Home", Circumstances(), some, some * dry, causes, (), (), common, certain)
@@ -141,7 +155,7 @@ def test_what_decides_is_said_first() -> None:
     assert "may be higher" in lines[3]
     assert len(certain_lines(yearly([0.1] * 4))) == 2
     rows = cause_rows(yearly([0.1] * 4))
-    assert rows == [("The float or switch sticks (found and left at a visit)", "75 %", "0.3")]
+    assert rows == [("The float or switch sticks (found and left at a visit)", "75 %", "30 %")]
 
 
 @pytest.mark.parametrize(

@@ -46,7 +46,7 @@ def test_before_and_after_are_the_chances_of_the_homes(clay: Home, ranked: Ranki
 def test_the_best_comes_first_and_what_does_not_help_last(ranked: Ranking) -> None:
     helps = [row.helps for row in ranked.rows]
     assert helps == sorted(helps, reverse=True)
-    saved = [row.saved_per_yr for row in ranked.rows if row.helps]
+    saved = [row.saved_chance for row in ranked.rows if row.helps]
     assert saved == sorted(saved, reverse=True)
     assert ranked.rows[0].remedy.name in ("ground", "downspouts")
     frame = ranked.to_frame()
@@ -132,7 +132,7 @@ NEVER = float("inf")
         ([10000.0] * 4, [10200.0] * 4, 0.1, 0.1, False, False),  # 200 s of three hours neither
         ([1000.0] * 4, [1000.0] * 3 + [NEVER], 0.1, 0.1, True, False),  # a quarter stays dry
         ([1000.0, NEVER] * 2, [2000.0] * 4, 0.1, 0.1, False, False),  # and some no longer do
-        ([1000.0] * 4, [1000.0] * 4, 0.1, 0.094, False, True),  # 6 of 100 floods
+        ([1000.0] * 4, [1000.0] * 4, 0.1, 0.094, False, True),  # 9.5 to 9.0 %: 6 of 100
         ([1000.0] * 4, [1000.0] * 4, 0.1, 0.096, False, False),  # 4 of 100
         ([1000.0] * 4, [1000.0] * 4, 0.0004, 0.0, False, False),  # floods that never come
         ([NEVER] * 4, [NEVER] * 4, 0.1, 0.2, False, False),

@@ -93,7 +93,7 @@ def test_costs_are_visits_repairs_and_floods(clay: Home) -> None:
     for row in compared(clay, home, prices).rows:
         visits = 0.0 if math.isinf(row.every_yr) else 100 / row.every_yr
         repairs = 200 * row.found_per_yr + 300 * row.shown_per_yr
-        assert row.cost_per_yr == pytest.approx(visits + repairs + 5000 * row.floods_per_yr)
+        assert row.cost_per_yr == pytest.approx(visits + repairs + 5000 * row.mean_chance)
     assert prices.invented == ()
     assert Prices(visit=120.0).invented == ("repair", "failure", "flood")
     free = compared(clay, home, Prices(0.0, 0.0, 0.0, 5000.0))
