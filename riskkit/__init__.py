@@ -42,7 +42,7 @@ if TYPE_CHECKING:
     from riskkit.options.changes import Change, remedies
     from riskkit.options.compare import Comparison, compare
     from riskkit.options.ranking import Ranking, rank_remedies
-    from riskkit.options.replays import ReplayComparison, compare_replays
+    from riskkit.options.replays import ReplayComparison, compare_replays, years_study
     from riskkit.options.side_by_side import SideBySide, side_by_side, two_periods
     from riskkit.quantities.quantity import Quantity
     from riskkit.quantities.units import UnitSystem
@@ -109,6 +109,7 @@ _MODULES = {
     "side_by_side": "options.side_by_side",
     "two_periods": "options.side_by_side",
     "write_rain": "rainfall.readers.plain",
+    "years_study": "options.replays",
 }
 
 __all__ = [
@@ -160,6 +161,7 @@ __all__ = [
     "side_by_side",
     "two_periods",
     "write_rain",
+    "years_study",
 ]
 
 

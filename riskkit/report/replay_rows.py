@@ -23,7 +23,7 @@ from riskkit.report.replay_words import (
 from riskkit.report.rows import Table, new_table
 from riskkit.report.state_words import since_words
 from riskkit.report.time_words import minutes_words
-from riskkit.years.calendar import ranked_storms
+from riskkit.years.calendar import failed_floods, followed_soon, ranked_storms
 
 if TYPE_CHECKING:
     from riskkit.options.replays import YearsStudy
@@ -121,7 +121,21 @@ def _months(study: YearsStudy, system: UnitSystem) -> Table:
         )
     head = ("month", "a failed pump floods", "pumped", "pump runs [h]", "rain and melt",
             "of it melt", "soil wetness", "water in the lot")  # fmt: skip
-    return new_table("Months of this home, mean of the years", head, rows, [DEAD_WORDS])
+    return new_table(
+        "Months of this home, mean of the years", head, rows, [DEAD_WORDS, *_twice(study)]
+    )
+
+
+def _twice(study: YearsStudy) -> list[str]:
+    """Say how many of the floods are of storms that another one follows."""
+    floods = failed_floods(study.replay).mean(axis=0)
+    share = float(floods[followed_soon(study.replay)].sum()) / max(float(floods.sum()), 1e-12)
+    if share < 0.005:
+        return []
+    return [
+        f"{share * 100:.0f} % of them are storms that another one follows within two days: each "
+        "counts, though one repair would end both."
+    ]
 
 
 def volume_range_words(per_draw: FloatArray, system: UnitSystem) -> str:
@@ -150,12 +164,14 @@ def _storms(study: YearsStudy, system: UnitSystem, n: int) -> Table:
     found = replay.outcomes
     wetness = replay.storms["wetness_share"].to_numpy()
     rows: list[tuple[str, ...]] = []
+    soon = followed_soon(replay)
     for place in ranked_storms(replay)[:n]:
         storm = replay.record_storms[place]
         time, dead = outcome(found.worst_s[:, place]), outcome(found.dead_to_floor_s[:, place])
         rows.append(
             (
-                f"{storm.start.astype('datetime64[D]')}{' *' if storm.touches_gap else ''}",
+                f"{storm.start.astype('datetime64[D]')}{' +' if soon[place] else ''}"
+                f"{' *' if storm.touches_gap else ''}",
                 f"{rain_words(storm.depth_mm, system)} in {storm.duration_h:.0f} h",
                 rain_words(storm.peak_mm, system),
                 f"{min(float(wetness[place]), 1.0) * 100:.0f} %",
@@ -168,6 +184,11 @@ def _storms(study: YearsStudy, system: UnitSystem, n: int) -> Table:
     head = ("storm", "rain and melt", "wettest hour", "soil wetness", "pump stops in it", "reached",
             "pump dead before", "alarm, pump working")  # fmt: skip
     lines = [STORM_WORDS, minutes_line(replay)]
+    if soon.any():
+        lines.append(
+            "+: another storm follows within two days; a pump that stops in the first may flood "
+            "only in the second."
+        )
     if any(storm.touches_gap for storm in replay.record_storms):
         lines.append("*: hours are missing from the record close by.")
     title = f"The worst storms for this pit: time {since_words(replay.clock)} to water on the floor"

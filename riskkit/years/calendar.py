@@ -5,14 +5,17 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from riskkit.records import FloatArray, IntArray, freeze_arrays
 from riskkit.years.records import Replay
+from riskkit.years.storms import AFTER_H
 
 __all__ = [
     "MonthRisk",
     "VisitSeason",
     "failed_floods",
+    "followed_soon",
     "month_risk",
     "ranked_storms",
     "visit_season",
@@ -98,6 +101,25 @@ def failed_floods(replay: Replay) -> FloatArray:
     """
     found = replay.outcomes
     return np.asarray(np.isfinite(found.dead_to_floor_s) | np.isfinite(found.worst_s), np.float64)
+
+
+def followed_soon(replay: Replay) -> NDArray[np.bool_]:
+    """Tell which storms another one follows while a pump that stopped is still followed.
+
+    Such a storm counts as flooding where the next one floods: the pump is out of order in both.
+
+    Parameters
+    ----------
+    replay : Replay
+        The years.
+
+    Returns
+    -------
+    (n_storms,) array of bool
+        Whether the wettest hour of the next storm lies within the window of the storm [-].
+    """
+    peak = np.array([storm.peak for storm in replay.record_storms], dtype=np.int64)
+    return np.append(np.diff(peak) < AFTER_H, np.zeros(min(peak.size, 1), dtype=np.bool_))
 
 
 def month_risk(replay: Replay) -> MonthRisk:

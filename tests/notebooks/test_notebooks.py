@@ -125,6 +125,21 @@ def test_the_method_states_the_numbers_of_the_library(
     assert sums is not None and sums[1] == sums[2] and float(sums[1]) > 1
 
 
+def test_every_question_of_a_planner_has_its_answer() -> None:
+    """Each that is listed has a heading of its own and code below it; the rest is named."""
+    cells = load("05_analyst").cells
+    begin = next(i for i, cell in enumerate(cells) if cell.source.startswith("## Next year"))
+    listed = re.findall(r"^\d\. .+$", cells[begin].source, re.MULTILINE)
+    assert len(listed) == 9
+    heads = {
+        cell.source.splitlines()[0].removeprefix("### "): cells[i + 1].cell_type
+        for i, cell in enumerate(cells[:-1])
+        if cell.source.startswith("### ")
+    }
+    assert [heads.pop(question) for question in listed] == ["code"] * 9
+    assert list(heads) == ["What is not answered"]
+
+
 def test_the_analyst_gets_the_numbers_of_the_library(
     demo_sites: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:

@@ -7,7 +7,10 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from riskkit.years.calendar import month_risk, visit_season
+from riskkit.options.replays import years_study
+from riskkit.quantities.units import UnitSystem
+from riskkit.report.replay_rows import replay_tables
+from riskkit.years.calendar import followed_soon, month_risk, visit_season
 from riskkit.years.records import Replay, ReplaySettings
 from riskkit.years.run import replay
 from tests.replay.made import clay, rain_of, record_of
@@ -77,3 +80,21 @@ def test_a_season_may_go_over_the_turn_of_the_year() -> None:
     season = visit_season(flooding(found, [times.tolist()] * 4))
     assert n >= 3 and season is not None
     assert season.first_week == 52 or season.weeks == 1
+
+
+def test_storms_that_another_follows_are_told(two_years: Replay) -> None:
+    """The wettest hours of the first two are set 47 h apart, those of the others more."""
+    first, second, third = two_years.record_storms
+    near = (first, replace(second, peak=first.peak + 47), third)
+    found = replace(flooding(two_years, [[1.0] * 3] * 4), record_storms=near)
+    assert followed_soon(found).tolist() == [True, False, False]
+    assert not followed_soon(two_years).any()
+    at_48 = (first, replace(second, peak=first.peak + 48), third)
+    assert not followed_soon(replace(found, record_storms=at_48)).any()
+    months, storms, _ = replay_tables(years_study(found), UnitSystem.METRIC)
+    # one of three, and all of them flood in all draws
+    assert months.notes[1].startswith("33 % of them are storms that another one follows")
+    assert sorted(row[0] for row in storms.rows) == ["2001-02-01 +", "2001-05-02", "2002-05-02"]
+    assert any(note.startswith("+: another storm follows") for note in storms.notes)
+    months, storms, _ = replay_tables(years_study(two_years), UnitSystem.METRIC)
+    assert len(months.notes) == 1 and not any(note.startswith("+") for note in storms.notes)
