@@ -39,6 +39,7 @@ class World:
     acts_log_sd: float
     outages: list[tuple[float, float, float]]  # rate with weather, rate without, mean hours
     storm_h: float = 24.0
+    shown_of: dict[str, float] = field(default_factory=dict)  # where a cause is shown oftener
     seed: int = 1
     rng: np.random.Generator = field(init=False)
 
@@ -68,7 +69,7 @@ def wet_years(world: World, years: int) -> np.ndarray:
     for what, rate in world.faults_per_yr.items():
         for time in moments(rate):
             add(time, "fault", what)
-        for time in moments(world.shown_per_yr):
+        for time in moments(world.shown_of.get(what, world.shown_per_yr)):
             add(time, "shown", what)
     for time in moments(world.silent_per_yr):
         add(time, "silent")

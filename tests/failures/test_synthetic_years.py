@@ -4,24 +4,36 @@ from __future__ import annotations
 
 import math
 from dataclasses import replace
+from pathlib import Path
 
 import numpy as np
 import pytest
 from failures.homes import HOUR, NEVER, faults, storms
 from failures.synthetic_years import World, wet_years
 
-from riskkit.failures.storms import COMMONEST_PER_YR
+from riskkit.failures.circumstances import Circumstances, known_home
+from riskkit.failures.faults import PUMP_CAUSES, home_faults
+from riskkit.failures.storms import COMMONEST_PER_YR, HomeStorms
 from riskkit.failures.yearly import floods_of
+from riskkit.home.home import Home, load_home
 from riskkit.reliability.annual import annual_chance_of
+from riskkit.reliability.causes import causes
 from riskkit.reliability.hidden import demand_chance, mean_unavailability_missed
+from riskkit.reliability.households import home_factor
 from riskkit.reliability.outage_weather import weather_shares
 from riskkit.reliability.outages import COUNTRY, outages_of
 
 RATES = [COMMONEST_PER_YR, 1.0, 0.1, 0.02]
 YEARS = 3000
+MEDIAN_HOME = float(home_factor(0.5))
 NO_OUTAGES = [(0.0, 0.0, 1.0)]
 FAULTS = {"switch_stuck": 0.06, "pump_worn": 0.1}
 DEMAND = {"pump_sudden": 0.004, "air_locked": 0.01}
+
+
+@pytest.fixture
+def clay(demo_sites: Path) -> Home:
+    return load_home(demo_sites / "split_level_on_clay.toml")
 
 
 def world(**more: object) -> World:
@@ -57,15 +69,7 @@ def integral(made: World) -> float:
     alarm = mean_unavailability_missed(
         made.silent_per_yr, made.test_every_yr, made.finds, made.shown_per_yr
     )
-    home = storms(
-        rate_per_yr=made.storm_rates,
-        overtopped=[float(over) for over in made.overtopped],
-        dead_to_alarm_s=[NEVER] * 4,
-        **{
-            f"{name}_s": [hours * HOUR for hours in getattr(made, f"{name}_h")]
-            for name in ("dead_to_floor", "dead_warning", "stop_to_floor", "stop_warning")
-        },
-    )
+    home = storms_of(made)
     system = faults(
         {key: float(value) for key, value in hidden.items()} | made.on_demand,
         silent=float(demand_chance(made.silent_on_demand, alarm)),
@@ -74,6 +78,19 @@ def integral(made: World) -> float:
         outage_factor=float(made.outages != NO_OUTAGES),
     )  # fmt: skip
     return float(annual_chance_of(floods_of(home, system).total_per_yr)[0])
+
+
+def storms_of(made: World) -> HomeStorms:
+    """The same storms for the code."""
+    return storms(
+        rate_per_yr=made.storm_rates,
+        overtopped=[float(over) for over in made.overtopped],
+        dead_to_alarm_s=[NEVER] * 4,
+        **{
+            f"{name}_s": [hours * HOUR for hours in getattr(made, f"{name}_h")]
+            for name in ("dead_to_floor", "dead_warning", "stop_to_floor", "stop_warning")
+        },
+    )
 
 
 CASES = {
@@ -96,6 +113,55 @@ def test_the_chance_is_that_of_years_made_up_event_by_event(case: str) -> None:
     error = math.sqrt(wanted * (1 - wanted) / YEARS)
     assert 0.01 < wanted < 0.9
     assert got == pytest.approx(wanted, abs=3.5 * error)
+
+
+@pytest.mark.parametrize("every", [1.0, 4.0])
+def test_the_chance_of_a_home_with_its_parts_visits_and_people(clay: Home, every: float) -> None:
+    """One draw stands at the middle of all spreads; its years are made up from the tables alone."""
+    told = Circumstances(visit_every_yr=every, pump_age_yr=9.0)
+    made = world(outages=world().outages, test_every_yr=every)
+    home = storms_of(made)
+    floods = floods_of(home, home_faults(known_home(clay, told), told, home, 1))
+    wanted = float(annual_chance_of(floods.total_per_yr)[0])
+
+    middle = {key: cause for key, cause in causes().items() if key in PUMP_CAUSES}
+    rates = {key: cause.per_year.p50 for key, cause in middle.items() if cause.per_year}
+    # a pump of 9 years, of mean life 9 and shape 2.5: scale 9 / Gamma(1.4); faults of its next year
+    scale = 9.0 / math.gamma(1.4)
+    rates["pump_worn"] = (10.0 / scale) ** 2.5 - (9.0 / scale) ** 2.5
+    for key, cause in middle.items():  # of the defects visits find some: delay time, 0.9 of them
+        if cause.delay is not None:
+            rates[key] *= _not_found(every, cause.delay.p50)
+    silent, battery = causes()["alarm_silent"], causes()["alarm_battery_dead"]
+    assert silent.per_year and silent.delay and silent.on_demand
+    assert battery.per_year and battery.delay
+    dead = battery.per_year.p50 * _not_found(every, battery.delay.p50)
+    years = replace(
+        made,
+        faults_per_yr=rates,
+        on_demand={key: c.on_demand.p50 for key, c in middle.items() if c.on_demand},
+        silent_per_yr=silent.per_year.p50 * _not_found(every, silent.delay.p50),
+        silent_on_demand=silent.on_demand.p50,
+        battery_dead=float(mean_unavailability_missed(dead, every, 0.9, 0.1)),
+        finds=0.9,
+        shown_per_yr=0.1,  # of the alarm
+        shown_of={key: 0.5 if cause.part == "outlet" else 0.15 for key, cause in middle.items()},
+        hears=0.7, can_act=0.6, acts_after_h=1.0, acts_log_sd=math.log(2.2),
+        outages=[(with_it * MEDIAN_HOME, free * MEDIAN_HOME, mean)
+                 for with_it, free, mean in made.outages],
+    )  # fmt: skip
+    got = float(wet_years(years, YEARS).mean())
+    error = math.sqrt(wanted * (1 - wanted) / YEARS)
+    assert got == pytest.approx(wanted, abs=3.5 * error)
+
+
+def _not_found(every: float, mean: float) -> float:
+    """Share of defects that fail first, of many made up, with visits that see 9 of 10."""
+    rng = np.random.default_rng(5)
+    n = 200_000
+    first = rng.random(n) * every  # from the defect to the next visit
+    visits = rng.geometric(0.9, n) - 1  # that see nothing
+    return float((rng.exponential(mean, n) < first + visits * every).mean())
 
 
 def test_the_years_tell_a_wrong_integral_from_a_right_one() -> None:
