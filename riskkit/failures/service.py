@@ -168,7 +168,7 @@ class IntervalRow:
     cost_per_yr: float
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, repr=False)
 class Intervals:
     """Intervals between visits to one home, side by side.
 
@@ -200,6 +200,10 @@ class Intervals:
     prices: Prices
     worth: Worth
     mend_first: tuple[str, ...] = ()
+
+    def __repr__(self) -> str:
+        rows = ", ".join(f"{row.every_yr:g}: {row.mean_chance:.2g}" for row in self.rows)
+        return f"Intervals({self.home_name!r}, {self.worth.value}; chance by years {rows})"
 
     @property
     def cheapest(self) -> IntervalRow:

@@ -144,7 +144,7 @@ class RankedRemedy:
         return self.helps_chance or self.helps_time
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, repr=False)
 class Ranking:
     """Remedies of one home, the best first.
 
@@ -165,6 +165,10 @@ class Ranking:
     clock: Clock
     rows: tuple[RankedRemedy, ...]
     left_out: tuple[str, ...]
+
+    def __repr__(self) -> str:
+        helps = ", ".join(row.remedy.name for row in self.rows if row.helps) or "nothing"
+        return f"Ranking({self.now.home_name!r}, {self.now.mean:.2g} a year; helps: {helps})"
 
     def to_frame(self) -> pd.DataFrame:
         """Return the remedies as a DataFrame, the best first.

@@ -49,6 +49,8 @@ def test_the_best_comes_first_and_what_does_not_help_last(ranked: Ranking) -> No
     saved = [row.saved_chance for row in ranked.rows if row.helps]
     assert saved == sorted(saved, reverse=True)
     assert ranked.rows[0].remedy.name in ("ground", "downspouts")
+    assert repr(ranked).startswith("Ranking('Split-level on clay, Alder Bend', 0.")
+    assert len(repr(ranked)) < 200
     frame = ranked.to_frame()
     assert frame.index.tolist() == [row.remedy.name for row in ranked.rows]
     assert "tied_downspouts" in ranked.left_out  # the file says 0 of 6

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import replace
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pytest
@@ -14,7 +15,7 @@ from hypothesis import strategies as st
 
 from riskkit.errors import InputError, NoPitError, RangeError
 from riskkit.failures.circumstances import Circumstances, known_home
-from riskkit.failures.faults import OUTAGE, PUMP_CAUSES, home_faults
+from riskkit.failures.faults import OUTAGE, PUMP_CAUSES, Faults, home_faults
 from riskkit.failures.storms import HomeStorms, home_storms, with_commoner
 from riskkit.failures.yearly import (
     AT_JOINT,
@@ -361,6 +362,29 @@ def test_a_dead_pump_that_ground_water_shows_lies_dead_for_a_day(creek: Home) ->
     assert hidden < 0.2 / 366.25
     rare = home_faults(known, Circumstances(visit_every_yr=math.inf), storms(), 1)
     assert rare.shown_per_yr["switch"][0] < 3
+
+
+def test_what_is_taken_of_people_and_what_they_tell(clay: Home) -> None:
+    """The middles of tables/response.csv: 60 min, by a factor of 2.2; 0.7 hear, 0.6 can act."""
+
+    def people(**told: Any) -> Faults:
+        some = Circumstances(**told)
+        return home_faults(known_home(clay, some), some, storms(), 1)
+
+    usual = people()
+    assert usual.acts_after_s[0] == pytest.approx(3600.0)
+    assert usual.acts_log_sd[0] == pytest.approx(math.log(2.2))
+    assert (usual.hears[0], usual.can_act[0]) == pytest.approx((0.7, 0.6))
+    assert usual.storm_h[0] == pytest.approx(24.0)
+    assert usual.missing[0] == 0.0  # the file says how high the alarm hangs
+    told = people(hears=0.2, can_act=0.3, acts_after_min=15.0)
+    assert (told.hears[0], told.can_act[0], told.acts_after_s[0]) == (0.2, 0.3, 900.0)
+    assert people(remote_alarm=True).hears[0] == pytest.approx(0.95)
+    bare = known_home(clay.changed(switch__alarm="unknown"), Circumstances())
+    assert bare.has_alarm is None
+    assert home_faults(bare, Circumstances(), storms(), 1).missing[0] == pytest.approx(0.5)
+    sure = Circumstances(has_alarm=True)
+    assert known_home(clay.changed(switch__alarm="unknown"), sure).has_alarm is True
 
 
 @pytest.mark.parametrize(
