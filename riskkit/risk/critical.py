@@ -43,7 +43,7 @@ _TAIL_S = 6 * 3600.0  # after a storm in its own steps; what comes later is foll
 # Hours from the peak of a storm at which the pump may stop. The worst stop is often the one from
 # which the water has come up to just below the alarm when the peak arrives: a day earlier where it
 # comes slowly. Around the worst of these it is looked for more closely.
-_STOPS_H = (-36.0, -24.0, -16.0, -10.0, -6.0, -3.0, -2.0, -1.0, 0.0, 1.0, 2.0, 3.0)
+_STOPS_H = (-36.0, -24.0, -16.0, -10.0, -6.0, -4.0, -2.0, -1.0, 0.0, 1.0, 2.0, 3.0)
 _FEW_STOPS_H = (-30.0, -20.0, -12.0, -6.0, -2.0, 0.0)  # in storms neither named nor drawn
 _CLOSER_H = 0.25
 _WET_S = 6 * 3600.0

@@ -27,6 +27,7 @@ from riskkit.simulate.continuous import root_zone_of, run_hours
 from riskkit.years.records import PumpMonths, Replay, ReplaySettings
 from riskkit.years.storms import (
     BEFORE_H,
+    EARLY_H,
     NEAR_H,
     RecordStorm,
     StormOutcomes,
@@ -225,7 +226,8 @@ def _run(
     pit, ground = pit_of(homes), ground_of(homes)
     peaks, n = np.array([storm.peak for storm in storms], dtype=np.int64), len(storms)
     daily = np.arange(0, hours.water_mm.size, _DAY_H) if homes.n_draws == 1 else peaks[:0]
-    marks = np.concatenate([peaks - BEFORE_H, peaks - NEAR_H, daily])
+    stated = (BEFORE_H, *EARLY_H, NEAR_H)
+    marks = np.concatenate([*(peaks - hour for hour in stated), daily])
     order = np.argsort(marks, kind="stable")
     run = run_hours(homes, ground, hours.water_mm, hours.demand_mm, marks[order])
     place = np.argsort(order, kind="stable")
@@ -246,7 +248,7 @@ def _run(
         **{f.name: spans.sums(getattr(days, f.name)) for f in fields(days) if f.name != "peak_use"},
         peak_use=spans.most(days.peak_use),
     )
-    states = (run.at.moments(place[:n]), run.at.moments(place[n : 2 * n]))
+    states = tuple(run.at.moments(place[i * n : (i + 1) * n]) for i in range(len(stated)))
     outcomes = follow_storms(homes, pit, ground, hours, storms, run, states, clock)
     also = None
     if even:
@@ -257,7 +259,7 @@ def _run(
         also = _with_columns(outcomes, found, heavy)
     wetness = lot = np.zeros(0)
     if daily.size:
-        at = place[2 * n :]
+        at = place[len(stated) * n :]
         available = root_zone_of(homes).lot_available_m[0]
         wetness = spans.days_in(1.0 - run.at.wall[0, at, 2] / available)
         area = float((homes["perimeter_m"] * homes["half_distance_m"])[0])

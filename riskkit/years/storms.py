@@ -4,7 +4,8 @@ Each is looked at through a window round its wettest hour::
 
     -36 h            -3 h       wettest hour        +6 h                      +48 h
       |-- by the hour --|-- minutes, where heavy --|------- by the hour -------|
-      dead since here     stops at moments here
+      dead since here, or   and at moments here
+      stops at some hours
 
 The hours before the middle part are those of the run through all years; the middle part begins
 with the ground as they have left it, and the hours after go on from its end.
@@ -40,6 +41,7 @@ from riskkit.years.minutes import HEAVY_MM, even_minutes, minutes_of_hours
 __all__ = [
     "AFTER_H",
     "BEFORE_H",
+    "EARLY_H",
     "NEAR_H",
     "PAST_H",
     "RecordStorm",
@@ -53,8 +55,10 @@ BEFORE_H, AFTER_H = 36, 48
 NEAR_H, PAST_H = 6, 24
 """Hours of its middle part before and after the wettest hour [h]."""
 _WET_MM = 0.1  # of an hour, below which it is dry: drizzle and the slowest thaw
-_STOPS_H = (-2.0, 0.0, 1.0)
-_SHARP_STOPS_H = (-1.0, -0.25, 0.0, 1.0)
+EARLY_H = (24, 16, 10)
+"""Hours before the wettest hour at which the pump may stop, before the middle part [h]."""
+_STOPS_H = (-5.0, -3.0, -1.0, 0.0, 1.0)
+_SHARP_STOPS_H = (-5.0, -3.0, -1.0, -0.25, 0.0, 1.0)
 _LONG_S, _CLOSE_S = 1800.0, 2 * 3600.0
 _ROWS = 1024  # storms of draws that are run at once
 
@@ -180,7 +184,7 @@ def follow_storms(
     hours: HourlyWeather,
     storms: Sequence[RecordStorm],
     run: HoursRun,
-    states: tuple[GroundState, GroundState],
+    states: tuple[GroundState, ...],
     clock: Clock,
     *,
     even: bool = False,
@@ -204,8 +208,9 @@ def follow_storms(
         The storms.
     run : HoursRun
         The homes through all the hours.
-    states : tuple of two GroundState
-        The ground at the beginning of the window of each storm, and of its middle part [m, m3, s].
+    states : tuple of GroundState
+        The ground at the beginning of the window of each storm, at `EARLY_H` before its wettest
+        hour, and at the beginning of its middle part [m, m3, s].
     clock : Clock
         From when the time to the floor is counted.
     even : bool
@@ -258,7 +263,7 @@ def _run(
     ground: Ground,
     part: _Part,
     hours: HoursRun,
-    states: tuple[GroundState, GroundState],
+    states: tuple[GroundState, ...],
     clock: Clock,
 ) -> FloatArray:
     """Run some storms (n_out, n_draws, n_storms)."""
@@ -270,7 +275,7 @@ def _run(
     steps = np.concatenate([[0], middle + offsets])
     draw = np.tile(np.arange(n), many)
     pits, grounds = pit.picked(draw), ground.picked(draw)
-    begin, state = (one.rows(draw, np.repeat(part.storm, n)) for one in states)
+    begin, *early_on, state = (one.rows(draw, np.repeat(part.storm, n)) for one in states)
     water = water_from(
         grounds, root_zone_of(homes).picked(draw), state, np.repeat(part.near_mm, n, axis=0),
         step_s, steps, np.repeat(part.later_mm, n, axis=0),
@@ -284,19 +289,31 @@ def _run(
     stops = stops_in_storm(steps, pits, run, water, dead, flow[:, early].sum(axis=1) * 3600.0)
     edges = _longer(steps[1:], water.arriving.step_s, step_s)
     before = hours.arriving(draw, window[:, early])
+    hour = BEFORE_H - np.array(EARLY_H)
+    # a pump that stops in the hours before fails when it should start, too
+    on = np.tile(mark_m(pits, pits.on_index)[:, None], (1, hour.size))
+    outside = np.concatenate([one.level_m for one in early_on], axis=1)
     failed = follow_stops(
         pits, grounds.footing, before.then(water.arriving.merged(edges)),
         np.tile(
-            np.append(0, before.step_s.size + np.searchsorted(edges, steps[1:])), (draw.size, 1)
+            np.concatenate([[0], hour, before.step_s.size + np.searchsorted(edges, steps[1:])]),
+            (draw.size, 1),
         ),
-        stops.inside_m, stops.outside_m,
-        np.concatenate([begin.lot_m3, stops.lot_m3[:, 1:]], axis=1),
+        np.concatenate([stops.inside_m[:, :1], on, stops.inside_m[:, 1:]], axis=1),
+        np.concatenate([stops.outside_m[:, :1], outside, stops.outside_m[:, 1:]], axis=1),
+        np.concatenate(
+            [begin.lot_m3, *(one.lot_m3 for one in early_on), stops.lot_m3[:, 1:]], axis=1
+        ),
         np.array(HOURS_AFTER) * 3600.0, from_alarm=clock is Clock.ALARM, step_after_s=3600.0,
     )  # fmt: skip
-    at_stops = np.append(flow[:, :1], water.free.to_pit_m3_s[:, steps[1:]], axis=1)
+    at_stops = np.concatenate(
+        [flow[:, :1], flow[:, hour], water.free.to_pit_m3_s[:, steps[1:]]], axis=1
+    )
     wet = np.zeros(at_stops.shape, dtype=np.bool_)
-    wet[:, 1 + int(np.abs(offsets).argmin())] = True
-    found = summary_of(failed, stops.step, at_stops, wet, clock)
+    wet[:, 1 + hour.size + int(np.abs(offsets).argmin())] = True
+    # steps of the middle part, before which the others lie
+    when = np.concatenate([(NEAR_H - BEFORE_H + np.append(0, hour)) * per_hour, steps[1:]])
+    found = summary_of(failed, np.tile(when, (draw.size, 1)), at_stops, wet, clock)
     works = [
         working(
             pits, grounds.footing, hours.arriving(draw, window),

@@ -85,6 +85,7 @@ def test_a_record_that_holds_one_design_storm_is_the_run_of_that_storm(
     day; where it creeps up to the floor for days, a trifle of water is hours. A day of drizzle
     before it goes by in hours, through which puddles are followed less closely.
     """
+    monkeypatch.setattr("riskkit.risk.worst_stop._LONG_S", 300.0)  # the event in its own steps
     monkeypatch.setattr(
         "riskkit.antecedent.hours.lawn_demand_mm", lambda weather, _, __: 0.0 * weather.rain_mm
     )
@@ -123,7 +124,19 @@ def test_a_record_that_holds_one_design_storm_is_the_run_of_that_storm(
     window = hours.water_mm[first : storm.peak + AFTER_H]
     fine = minutes_of_hours(window[None])[0]
     middle = BEFORE_H * 12 + 6
-    steps = np.array([0, middle - 12, middle - 3, middle, middle + 12])
+    # 24, 16 and 10 h before the wettest hour; 5, 3, 1 and a quarter of an hour before its middle
+    steps = np.array(
+        [
+            0,
+            144,
+            240,
+            312,
+            *(middle + 12 * h for h in (-5, -3, -1)),
+            middle - 3,
+            middle,
+            middle + 12,
+        ]
+    )
     water = water_of(as_it_was, fine, 300.0, np.ones(n), steps)
     run = run_pit(pit, water.to_pit, keep_levels=True)
     dead = (mark_m(pit, pit.on_index), state.level_m[:, 0])
@@ -135,7 +148,7 @@ def test_a_record_that_holds_one_design_storm_is_the_run_of_that_storm(
     begun = stops_in_storm(steps[:2], pit, run, water, dead, np.full(n, 100.0))
     assert (begun.inside_m[:, 1] >= mark_m(pit, pit.on_index)).all()
     wet = np.zeros((n, steps.size), dtype=np.bool_)
-    wet[:, 3] = True
+    wet[:, 8] = True
     event = summarise_stops(pit, ground.footing, water, stops_at, steps, wet, Clock.ALARM)
     for name in ("worst_s", "dead_to_alarm_s", "dead_to_floor_s"):
         mine, theirs = getattr(found.outcomes, name)[:, at[0]], getattr(event, name)

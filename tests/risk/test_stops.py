@@ -269,7 +269,7 @@ def test_stops_lie_close_round_the_peaks_and_begin_with_the_storm() -> None:
     rain[0, 144] = 5.0
     steps = stop_steps(rain, 300.0)
     hours = (steps[1:] - 144) / 12
-    assert hours.tolist() == [-10, -6, -3, -2, -1, 0, 1, 2, 3]  # the storm begins 12 h before
+    assert hours.tolist() == [-10, -6, -4, -2, -1, 0, 1, 2, 3]  # the storm begins 12 h before
     few = stop_steps(rain, 300.0, few=True)
     assert ((few[1:] - 144) / 12).tolist() == [-6, -2, 0]
     closer = closer_steps(rain, 300.0)

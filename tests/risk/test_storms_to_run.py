@@ -123,10 +123,9 @@ def test_more_rain_in_all_durations_is_never_better_at_all(homes: list[Home]) ->
             after = figures(more)
             for name, before in figures(less).items():
                 if name.startswith(moments):
-                    # where the pump cycles at a level, that level is the same to a millimetre;
-                    # stops lie apart, so the worst of them is known to a part of its time
-                    noise = {"level": 1e-3, "worst": 0.03 * abs(before)}
-                    noise["typical"] = noise["worst"]
+                    # where the pump cycles at a level, that level is the same to a millimetre; at
+                    # a stop of a given hour more rain lets the alarm sound sooner, in less inflow
+                    noise = {"level": 1e-3, "typical": 0.06 * abs(before)}
                     slack = noise.get(name.split()[0], 1e-9 * abs(before))
                     if not name.endswith("never"):
                         assert after[name] >= before - slack, (seed, name)
