@@ -253,7 +253,9 @@ def _run(
     also = None
     if even:
         heavy = np.flatnonzero([storm.is_heavy for storm in storms])
-        states = (run.at.moments(place[:n][heavy]), run.at.moments(place[n : 2 * n][heavy]))
+        states = tuple(
+            run.at.moments(place[i * n : (i + 1) * n][heavy]) for i in range(len(stated))
+        )
         some = [storms[i] for i in heavy]
         found = follow_storms(homes, pit, ground, hours, some, run, states, clock, even=True)
         also = _with_columns(outcomes, found, heavy)
