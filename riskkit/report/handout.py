@@ -18,6 +18,7 @@ from riskkit.report.days import day_words
 from riskkit.report.origin_words import rests_on, taken_words
 from riskkit.report.picture_words import ONE_HOME, time_words
 from riskkit.report.remedy_words import gain_words
+from riskkit.report.road_words import reach_words
 from riskkit.report.rows import Table, new_table
 from riskkit.report.section import cut_svg
 from riskkit.report.sensitivity_words import how_to_settle, quantity_words
@@ -95,15 +96,15 @@ def owner_sheet(
     """
     state = answer.state
     blocks: list[Block] = [*_alerts(answer, system), *_answer(answer, system)]
-    blocks.append(_cut(answer, system, 0.55))
+    blocks.append(_cut(answer, system, 0.5))
     blocks += [
         Heading("How much time you have"),
         Text(owner_time_words(state)),
         _owner_grid(answer, system),
         Text(
             "A 10-year storm has 1 chance in 10 to come in any year. 'Chance' is the chance that "
-            "water reaches the floor at all. A case is one way in which your home may be: not all "
-            f"of it is known. {' '.join(water_lines(answer))}",
+            "water reaches the floor at all. A case is one way that your home may be, for not "
+            f"all of it is known. {' '.join(water_lines(answer))}",
             small=True,
         ),
         Heading("What would help"),
@@ -116,9 +117,9 @@ def owner_sheet(
         Callout("caution", "Take care", cautions("sheet", system=system)),
         Heading("How we worked it out"),
         Text(
-            "We took the rain of your area and built the big storms from it. We let them fall on "
-            f"{answer.settings.n_draws} cases of your home, since not all of it is known. "
-            f"For each one we timed the water {since_words(state.clock)} to the floor."
+            "We built big storms from the rain of your area and let them fall on "
+            f"{answer.settings.n_draws} cases of your home. In each we timed the water "
+            f"{since_words(state.clock)} to the floor."
         ),
         Heading("Where the numbers come from"),
         *_owner_origin(answer),
@@ -153,7 +154,7 @@ def estimator_sheet(
         chart,
         f"Water level through the {storm.return_period_yr:g}-year storm, "
         f"{storm_rain(storm, system)}. {ONE_HOME}. Dashed curve: the pump stops at the worst "
-        f"moment. {time_words(storm)}",
+        f"moment. {time_words(answer)}",
         "Rain and water level against time",
         0.5,
     )
@@ -245,7 +246,7 @@ def _owner_grid(answer: Assessment, system: UnitSystem) -> Grid:
             f"{s.return_period_yr:g}-year storm",
             storm_rain(s, system),
             _pit_words(s),
-            _first_upper(chance_and_time(s.worst_s)),
+            _first_upper(reach_words(answer, s)),
         )
         for s in storms
     ]

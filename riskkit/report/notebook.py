@@ -104,7 +104,7 @@ def _(answer: Assessment) -> _View:
         title=answer.home.name,
         lines=(sentence(answer, _SYSTEM), *answer.warnings),
         chart=to_svg(chart),
-        caption=f"Water level through the {name}. {ONE_HOME}. {time_words(storm)}",
+        caption=f"Water level through the {name}. {ONE_HOME}. {time_words(answer)}",
         tables=(working_table(answer, _SYSTEM), stopped_table(answer)),
     )
 

@@ -72,7 +72,7 @@ def assessment_page(answer: Assessment, system: UnitSystem) -> str:
             answer=answer,
             sentence=sentence(answer, system, state_first=False),
             chart=markupsafe.Markup(chart),  # noqa: S704 - drawn by the library from numbers alone
-            one_home=f"{ONE_HOME}. {time_words(storm)}",
+            one_home=f"{ONE_HOME}. {time_words(answer)}",
             storm_name=f"{storm.return_period_yr:g}-year storm, {storm_rain(storm, system)}",
             alerts=alerts(answer.home, answer.state, system),
             order_first=ORDER_FIRST,

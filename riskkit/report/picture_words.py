@@ -6,11 +6,12 @@ import math
 from typing import TYPE_CHECKING
 
 from riskkit.quantities.components import Component
+from riskkit.report.road_words import reach_words
 from riskkit.report.state_words import after_words
-from riskkit.report.time_words import about_duration, chance_and_time
+from riskkit.report.time_words import about_duration
 
 if TYPE_CHECKING:
-    from riskkit.assessment import Assessment, StormAnswer
+    from riskkit.assessment import Assessment
 
 __all__ = ["ONE_HOME", "picture_words", "time_words"]
 
@@ -20,27 +21,28 @@ ONE_HOME = (
 """Which home the pictures and charts show."""
 
 
-def time_words(storm: StormAnswer) -> str:
+def time_words(answer: Assessment) -> str:
     """Say the time of the home in the picture, and beside it the range of the answer.
 
     Parameters
     ----------
-    storm : StormAnswer
-        The storm that the picture shows.
+    answer : Assessment
+        The answer, whose headline storm the picture shows.
 
     Returns
     -------
     str
         Two sentences, for a pump that stops at the worst moment, or for none.
     """
+    storm = answer.headline_storm
     own_s = storm.trace.to_floor_s
     if math.isinf(own_s):
         own = "Here the pit does not overflow."
     else:
         after = after_words(storm.trace.clock)
         own = f"Here water reaches the floor {about_duration(own_s)} {after}."
-    answer = chance_and_time(storm.worst_s)
-    return f"{own} The answer is that of all simulated variants of the home: {answer}."
+    all_words = reach_words(answer, storm)
+    return f"{own} The answer is that of all simulated variants of the home: {all_words}."
 
 
 def picture_words(answer: Assessment, stopped_at_s: float | None, *, stopped: bool) -> str:
@@ -61,9 +63,9 @@ def picture_words(answer: Assessment, stopped_at_s: float | None, *, stopped: bo
     str
         Plain sentences.
     """
-    storm, state = answer.headline_storm, answer.state
+    state = answer.state
     if not state.has(Component.PUMP):
-        return f"{ONE_HOME}. There is no pump. {time_words(storm)}"
+        return f"{ONE_HOME}. There is no pump. {time_words(answer)}"
     if not stopped or stopped_at_s is None:
         return f"{ONE_HOME}. The pump works."
     if not state.warns:
@@ -72,4 +74,4 @@ def picture_words(answer: Assessment, stopped_at_s: float | None, *, stopped: bo
         worst = "The pump stops so that the alarm sounds at the worst moment."
     else:
         worst = "The pump had stopped before the storm; the alarm sounds at the worst moment."
-    return f"{ONE_HOME}. {worst} {time_words(storm)}"
+    return f"{ONE_HOME}. {worst} {time_words(answer)}"

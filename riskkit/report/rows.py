@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from enum import Enum
+from enum import StrEnum
 
 __all__ = ["Column", "Kind", "Table", "new_table", "without_columns"]
 
 
-class Kind(Enum):
+class Kind(StrEnum):
     """What the cells of a column hold."""
 
     WORDS = "words"  # to the left; may go on in the next line

@@ -15,6 +15,7 @@ from riskkit.report.number_words import (
     rain_words,
     use_words,
 )
+from riskkit.report.road_words import joint_counts
 from riskkit.report.rows import Table, new_table, without_columns
 from riskkit.report.state_words import depth_title, time_title, working_title
 from riskkit.report.time_words import time_cells
@@ -32,6 +33,10 @@ __all__ = [
 ]
 
 _ROADS = "Roads of the water to the floor: over the rim of the pit, at the joint of wall and floor"
+_BOTH_ROADS = (
+    "By the first of both roads: where water comes in at the joint of wall and floor before the "
+    "alarm, no time is left. The time to the rim of the pit stands with the roads."
+)
 _USE, _ALARM = "of pump flow", "alarm sounds"
 
 
@@ -125,9 +130,10 @@ def stopped_table(answer: Assessment) -> Table:
         moment is worse than another.
     """
     title = time_title(answer.state)
+    notes = [_BOTH_ROADS] if joint_counts(answer) else []
     if not answer.state.has(Component.PUMP):
         alone = [(_storm_name(storm), *time_cells(storm.worst_s)) for storm in answer.storms]
-        return new_table(title, ("storm", "time", "reached"), alone)
+        return new_table(title, ("storm", "time", "reached"), alone, notes)
     rows: list[tuple[str, ...]] = [
         (_storm_name(storm), *time_cells(storm.worst_s), *time_cells(storm.typical_s))
         for storm in answer.storms
@@ -135,7 +141,7 @@ def stopped_table(answer: Assessment) -> Table:
     dry = time_cells(answer.dry_s)
     rows.append(("dry weather", *dry, *dry))
     head = ("storm", "worst moment", "reached", "typical moment", "reached")
-    return new_table(title, head, rows, shares=(1.0, 2.0, 0.7, 2.0, 0.7))
+    return new_table(title, head, rows, notes, shares=(1.0, 2.0, 0.7, 2.0, 0.7))
 
 
 def roads_table(answer: Assessment) -> Table:

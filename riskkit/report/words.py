@@ -9,6 +9,7 @@ from riskkit.antecedent.water_table import WATER_TABLE
 from riskkit.quantities.components import Component
 from riskkit.quantities.units import UnitSystem
 from riskkit.report.number_words import about_share
+from riskkit.report.road_words import LIKELY_JOINT, joint_counts
 from riskkit.report.state_words import after_words, dangers, working_title
 from riskkit.report.time_words import chance_words, soon_words
 from riskkit.risk.clock import Clock
@@ -74,7 +75,7 @@ def _failed(answer: Assessment) -> str:
     if not answer.state.has(Component.PUMP):
         when = f"In a {_storm_name(storm)}"
     said = f"{when}, the chance is {chance_words(storm.worst_s)} that water reaches the floor"
-    if storm.at_joint_share < _LIKELY_JOINT:
+    if not joint_counts(answer):
         return _joined(said, soon_words(storm.worst_s, after))
     # the minutes of one road must not pass for those of the other
     joint, rim = storm.at_joint_share, 1.0 - storm.rim_worst_s.never_share
@@ -123,13 +124,10 @@ def water_stands_above(answer: Assessment) -> bool:
     return row.p50 < 0.0
 
 
-_LIKELY_JOINT = 0.1  # chance of water at the joint, from which the first sentence tells it
-
-
 def _at_joint(answer: Assessment) -> str:
     """Say where water comes in beside a working pump; nothing where that is unlikely."""
     storm = answer.headline_storm
-    if storm.joint_share < _LIKELY_JOINT:
+    if storm.joint_share < LIKELY_JOINT:
         return ""
     return (
         f", but in a {storm.return_period_yr:g}-year storm the chance is "

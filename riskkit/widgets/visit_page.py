@@ -13,8 +13,8 @@ from riskkit.home.visits import Visit, need_past
 from riskkit.quantities.units import with_unit
 from riskkit.report.calendar import reminders_calendar
 from riskkit.report.handout import owner_sheet
+from riskkit.report.road_words import reach_words
 from riskkit.report.state_words import since_words
-from riskkit.report.time_words import chance_and_time
 from riskkit.risk.clock import Clock
 from riskkit.widgets.page import HomePage
 from riskkit.widgets.panels import Form, Sheet, Switches
@@ -139,10 +139,10 @@ class VisitPage(HomePage):
             return ""
         if now is None or other is None or other.settings.n_draws < now.settings.n_draws:
             return ""  # only answers from equal draws are compared
-        first = chance_and_time(other.headline_storm.worst_s)
+        first = reach_words(other, other.headline_storm)
         then = "being worked out …"
         if other.settings.n_draws == now.settings.n_draws:
-            then = f"{chance_and_time(now.headline_storm.worst_s)}."
+            then = f"{reach_words(now, now.headline_storm)}."
         clocks = [answer.state.clock for answer in (other, now)]
         if clocks == [Clock.ALARM, Clock.ALARM]:
             return f"From alarm to floor {words[0]}: {first}. {words[1]}: {then}"

@@ -146,10 +146,14 @@ def test_a_home_without_a_pit_shows_no_picture(demo_sites: Path) -> None:
 
 def test_time_words_by_hand(answer: Assessment) -> None:
     storm = answer.headline_storm
-    floods = replace(storm, trace=replace(storm.trace, to_floor_s=34 * 60.0))
+
+    def drawn(to_floor_s: float) -> Assessment:
+        one = replace(storm, trace=replace(storm.trace, to_floor_s=to_floor_s))
+        return replace(answer, storms=tuple(one if s is storm else s for s in answer.storms))
+
+    floods = drawn(34 * 60.0)
     assert time_words(floods).startswith("Here water reaches the floor 35 minutes after the alarm.")
-    never = replace(storm, trace=replace(storm.trace, to_floor_s=np.inf))
-    assert time_words(never).startswith("Here the pit does not overflow. The answer is")
+    assert time_words(drawn(np.inf)).startswith("Here the pit does not overflow. The answer is")
 
 
 @pytest.mark.parametrize("system", list(UnitSystem))

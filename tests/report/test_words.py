@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import dataclasses
+import datetime
 import html
 import io
 import math
@@ -30,11 +31,15 @@ from riskkit.rainfall.quality_rows import Check, Limits, QualityRow, Verdict
 from riskkit.rainfall.readers.official import read_rain_table
 from riskkit.rainfall.readers.record import read_rain
 from riskkit.rainfall.readers.temperature import read_temperature
+from riskkit.report.handout import owner_sheet
 from riskkit.report.json import assessment_form
 from riskkit.report.number_words import about_depth, rain_words, use_words
 from riskkit.report.origin_words import taken_words
 from riskkit.report.page import assessment_page
-from riskkit.report.storm_rows import depth_table, storm_rain
+from riskkit.report.picture_words import time_words
+from riskkit.report.road_words import reach_words
+from riskkit.report.sheet import Grid
+from riskkit.report.storm_rows import depth_table, stopped_table, storm_rain
 from riskkit.report.terminal import print_assessment
 from riskkit.report.time_words import chance_and_time, minutes_words
 from riskkit.report.words import sentence
@@ -363,3 +368,23 @@ def test_examples_of_home_files_can_be_read(tmp_path: Path) -> None:
     full = home.changed(rain__table="table.csv")
     answer = assess(full, design_rain(full, tmp_path).used, Settings(n_draws=16))
     assert "an invented agency" in answer.rain.source
+
+
+def test_no_surface_tells_the_minutes_of_the_joint_as_those_to_the_rim(clay: Assessment) -> None:
+    """In every row of the owner's table and beside the picture, as in the first sentence."""
+    both = {"worst_s": reached(0.0, 0.0, 5.0), "rim_worst_s": reached(3600.0, 7200.0)}
+    closed = with_headline(clay, **both, at_joint_share=0.6)
+    said = reach_words(closed, closed.headline_storm)
+    assert said == (
+        "chance more than 99 in 100, in 6 in 10 cases first where wall and floor meet; over the "
+        "rim of the pit about 9 in 10; within about 60 minutes in 1 of 10 cases, about 2 hours in "
+        "half"
+    )
+    assert said in time_words(closed)
+    sheet = owner_sheet(closed, (), datetime.date(2026, 4, 20), US)
+    (grid,) = [block for block in sheet.blocks if isinstance(block, Grid)]
+    assert any(row[-1] == f"C{said[1:]}" for row in grid.table.rows)
+    (note,) = stopped_table(closed).notes
+    assert "By the first of both roads" in note
+    assert reach_words(clay, clay.headline_storm) == chance_and_time(clay.headline_storm.worst_s)
+    assert stopped_table(clay).notes == ()

@@ -1,0 +1,56 @@
+"""Both roads of the water to the floor: the minutes of one never pass for those of the other."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from riskkit.report.number_words import about_share
+from riskkit.report.time_words import chance_and_time, chance_words
+
+if TYPE_CHECKING:
+    from riskkit.assessment import Assessment, StormAnswer
+
+__all__ = ["LIKELY_JOINT", "joint_counts", "reach_words"]
+
+LIKELY_JOINT = 0.1
+"""Chance of water at the joint of wall and floor from which it is told apart [-]."""
+
+
+def joint_counts(answer: Assessment) -> bool:
+    """Tell whether the roads are told apart, in every storm alike so that its rows compare.
+
+    Parameters
+    ----------
+    answer : Assessment
+        The answer.
+
+    Returns
+    -------
+    bool
+        Whether in some storm water is likely to come in at the joint before the pit overflows.
+    """
+    return any(storm.at_joint_share >= LIKELY_JOINT for storm in answer.storms)
+
+
+def reach_words(answer: Assessment, storm: StormAnswer) -> str:
+    """Say how likely water reaches the floor and how soon, by road where both count.
+
+    Parameters
+    ----------
+    answer : Assessment
+        The answer.
+    storm : StormAnswer
+        One of its storms.
+
+    Returns
+    -------
+    str
+        A phrase that begins with "chance".
+    """
+    if not joint_counts(answer):
+        return chance_and_time(storm.worst_s)
+    rim = chance_and_time(storm.rim_worst_s).removeprefix("chance ")
+    return (
+        f"chance {chance_words(storm.worst_s)}, in {about_share(storm.at_joint_share)} cases first "
+        f"where wall and floor meet; over the rim of the pit {rim}"
+    )
