@@ -20,6 +20,7 @@ from riskkit.records import FloatArray
 from riskkit.records.shown import Shown
 from riskkit.risk.design_rain import DesignRain, design_rain
 from riskkit.years.calendar import MonthRisk, VisitSeason, month_risk, visit_season
+from riskkit.years.minutes_effect import LIMITS_S
 from riskkit.years.records import Replay, ReplaySettings
 from riskkit.years.run import replay
 from riskkit.years.trends import Periods, Trend, periods_of, trends_of
@@ -40,8 +41,6 @@ __all__ = [
     "years_study",
 ]
 
-LIMITS_S = (900.0, 3600.0, 4 * 3600.0, float("inf"))
-"""Times to the floor, by the clock, that are counted: within these [s]."""
 _RESAMPLED = 400
 _WET = 0.9  # of field capacity
 _THAW = 0.25  # of the water of the days of a storm

@@ -135,12 +135,13 @@ def side_table(found: SideBySide, system: UnitSystem) -> Table:
         _row(name, one, season, told.get(name), system)
         for name, one, season in zip(found.names, found.replays, found.seasons, strict=True)
     ]
-    head = ("", "years", "rain and melt a year", "a failed pump floods", "within an hour",
-            "floor wet, pump works", "pumped a year", "hours a year", "finish visits by",
-            "floods, against the first")  # fmt: skip
+    head = ("", "years", "rain, melt", "a failed pump floods", "within an hour",
+            "floor wet, pump works", "pumped", "pump runs [h]", "finish visits by",
+            "against the first")  # fmt: skip
     lines = [
-        "Times a year, mean, and in brackets 8 of 10 simulated variants of the home. Apart: by "
-        "more than what nobody knows of home and ground, and than what other years would have "
+        "All of a year; floods in times a year, mean, and in brackets 8 of 10 simulated variants "
+        "of the home. Against the first, in floods of a failed pump: told apart where they differ "
+        "by more than what nobody knows of home and ground, and than what other years would have "
         "made of it.",
         *contrast_lines(found, system),
     ]

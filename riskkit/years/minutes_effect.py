@@ -10,7 +10,7 @@ from riskkit.ensemble.quantiles import Points, outcome
 from riskkit.records import FloatArray
 from riskkit.years.records import Replay
 
-__all__ = ["MinutesEffect", "TwoWays", "minutes_effect"]
+__all__ = ["LIMITS_S", "MinutesEffect", "TwoWays", "minutes_effect"]
 
 LIMITS_S = (900.0, 3600.0, 4 * 3600.0, float("inf"))
 """Times to the floor, by the clock, that are counted: within these [s]."""

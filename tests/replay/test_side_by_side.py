@@ -332,3 +332,27 @@ def test_what_does_not_go_together_is_refused(
     said = capsys.readouterr()
     assert words in said.err and said.err.count("\n") == 1 and said.out == ""
     assert two[1].read_text("utf-8") == before
+
+
+def test_one_house_in_two_places_is_held_against_itself(
+    home: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """The place and its rain stand in the home file; all else is the same, and so the draws."""
+    wet = record_of({9000: HEAVY, 13000: HEAVY, 22000: HEAVY}, drizzle_mm=6.0)
+    write_rain(wet, home.with_name("wet.csv"))
+    other = home.with_name("other.toml")
+    text = home.read_text("utf-8").replace('"rain.csv"', '"wet.csv"')
+    other.write_text(text.replace("Split-level on clay", "The same elsewhere"), "utf-8")
+    assert main(command(home, str(home), str(other), "--json")) == 0
+    form = json.loads(capsys.readouterr().out)
+    names = {one["home"]["name"]: one["a_year"]["pumped_m3"] for one in form["replays"]}
+    dry, rainy = (names[name] for name in ("Split-level on clay, Alder Bend",
+                                           "The same elsewhere, Alder Bend"))  # fmt: skip
+    (pumped,) = (one for one in form["contrasts"] if one["what"] == "pumped_m3")
+    more = abs(pumped["difference"]["middle"])
+    assert rainy["mean"] > dry["mean"]
+    assert more == pytest.approx(rainy["mean"] - dry["mean"], rel=1e-3)
+    # of two draws the difference of each draw: as low as the lower, as high as the higher one
+    ends = sorted(abs(rainy[point] - dry[point]) for point in ("low", "high"))
+    told = sorted(abs(pumped["difference"][point]) for point in ("low", "high"))
+    assert told == pytest.approx(ends, rel=1e-3)
