@@ -43,9 +43,10 @@ RESTS_ON = (
 """What every chance of a year rests on."""
 CAUSES_HEAD = ("What brings the water", "share", "of the chance in a year")
 INTERVAL_HEAD = (
-    "Visits", "chance in a year", "8 in 10 forms", "found at a visit", "met by a storm", "cost",
+    "Visits", "chance in a year", "8 in 10 variants", "found at a visit", "met by a storm", "cost",
 )  # fmt: skip
 _LEAST = 0.001  # of chance, below which no number is said
+_STEPS = ((20, 1), (50, 5), (200, 10), (500, 50), (math.inf, 100))  # by which years are rounded
 _RARE = 0.0005  # of the chance in a year, below which a cause is not listed
 
 
@@ -85,12 +86,12 @@ def one_year_in_words(chance: float) -> str:
     Returns
     -------
     str
-        To two digits.
+        As coarse as a number of such a spread may be.
 
     Examples
     --------
     >>> one_year_in_words(0.163), one_year_in_words(0.0123), one_year_in_words(0.0)
-    ('1 year in 6', '1 year in 81', 'less than 1 year in 1000')
+    ('1 year in 6', '1 year in 80', 'less than 1 year in 1000')
     >>> one_year_in_words(0.7)
     'most years'
     """
@@ -99,7 +100,8 @@ def one_year_in_words(chance: float) -> str:
     if chance > 0.6:
         return "most years"
     years = 1 / chance
-    return f"1 year in {_two_digits(years) if years >= 10 else round(years)}"
+    step = next(step for most, step in _STEPS if years < most)
+    return f"1 year in {round(years / step) * step}"
 
 
 def chance_sentence(found: YearlyChance) -> str:
@@ -117,12 +119,12 @@ def chance_sentence(found: YearlyChance) -> str:
     """
     chance = found.chance
     low, high = one_year_in_words(chance.low), one_year_in_words(chance.high)
-    spread = f"eight in ten likely forms of this home lie between {low} and {high}"
+    spread = f"8 in 10 simulated variants of this home lie between {low} and {high}"
     if low == high:
-        spread = "most likely forms of this home are alike in this"
+        spread = "8 in 10 simulated variants of this home are alike in this"
     return (
         f"Water on the floor: {one_year_in_words(chance.middle)} ({chance_words(chance.middle)} a "
-        f"year) in the middle; {spread}. Over all forms together it is {chance_words(found.mean)} "
+        f"year) in the middle; {spread}. The mean of all variants is {chance_words(found.mean)} "
         "a year."
     )
 
@@ -144,8 +146,8 @@ def chance_line(found: YearlyChance) -> str:
     low, high = one_year_in_words(chance.low), one_year_in_words(chance.high)
     return (
         f"Water on the floor by storm or failure, by judgement of how often parts fail: "
-        f"{one_year_in_words(chance.middle)}, eight in ten forms of this home between {low} and "
-        f"{high}."
+        f"{one_year_in_words(chance.middle)}, 8 in 10 simulated variants of this home between "
+        f"{low} and {high}."
     )
 
 
@@ -225,8 +227,8 @@ def certain_lines(found: YearlyChance) -> list[str]:
         )
     if found.commonest_share >= 0.25:
         lines.append(
-            f"In {percent_words(found.commonest_share)} of the likely forms a dead pump means "
-            "water on the floor in a storm that comes six times a year. Smaller rain is not "
+            f"In {percent_words(found.commonest_share)} of the simulated variants a dead pump "
+            "means water on the floor in a storm that comes six times a year. Smaller rain is not "
             "counted, so the chance may be higher."
         )
     return lines

@@ -17,7 +17,7 @@ __all__ = ["RANKING_HEAD", "no_help_line", "ranking_rows", "ranking_title"]
 
 RANKING_HEAD = (
     "What to do",
-    "chance in a year, all forms together",
+    "chance in a year, mean of all variants",
     "10-year storm, the pump stopping",
 )
 _SURER = 0.05  # of the forms, from which the share that never floods is worth saying
@@ -74,7 +74,7 @@ def _time(row: RankedRemedy) -> str:
         return "no longer"
     old, new = row.before_s.never_share, row.after_s.never_share
     if new >= old + _SURER:
-        return f"dry in {about_share(new)} forms, now {about_share(old)}"
+        return f"dry in {about_share(new)} variants, now {about_share(old)}"
     return f"about {about_duration(row.gained_s)} longer"
 
 

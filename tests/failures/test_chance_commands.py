@@ -143,7 +143,7 @@ def test_a_home_that_mostly_stays_dry_is_not_called_safe() -> None:
     found = yearly([0.0] * 7 + [0.5] * 3)
     said = chance_sentence(found)
     assert "less than 1 year in 1000" in said and "1 year in 3" in said
-    assert "Over all forms together it is 12 % a year" in said
+    assert "The mean of all variants is 12 % a year" in said
     assert "1 year in 3" in chance_line(found) and "judgement" in chance_line(found)
 
 
@@ -163,7 +163,7 @@ def test_what_decides_is_said_first() -> None:
     [
         (0.0, "less than 0.1 %", "less than 1 year in 1000"),
         (0.005, "0.5 %", "1 year in 200"),
-        (0.0123, "1.2 %", "1 year in 81"),
+        (0.0123, "1.2 %", "1 year in 80"),
         (0.104, "10 %", "1 year in 10"),
         (0.5, "50 %", "1 year in 2"),
         (0.8, "80 %", "most years"),
