@@ -67,11 +67,18 @@ def test_a_file_that_is_no_home_is_named(homes: Path) -> None:
     assert "pit.depth" in page.opener.view["wrong"]
 
 
+def table_of(page: Any, begin: str) -> list[list[str]]:
+    """Rows of the one table whose title begins so."""
+    (block,) = [one for one in page.sheet.blocks if one.get("title", "").startswith(begin)]
+    rows: list[list[str]] = block["rows"]
+    return rows
+
+
 def test_sentence_and_tables_are_those_of_the_library(page: HomePage) -> None:
     answer = page.state.answer
     assert answer is not None
     assert page.head.view["sentence"] == sentence(answer)
-    stopped = page.sheet.blocks[0]["rows"]
+    stopped = table_of(page, "If the pump stops: time")
     assert [row[0] for row in stopped] == ["1-year", "2-year", "5-year", "10-year", "25-year",
                                            "50-year", "100-year", "dry weather"]  # fmt: skip
     assert page.cut.story["title"].startswith("10-year storm")
@@ -102,8 +109,9 @@ def test_a_change_of_the_form(page: HomePage) -> None:
 def test_metric_shows_metric_everywhere(page: HomePage) -> None:
     send(page.bar, kind="units", system="metric")
     assert page.form.values["pit.depth"]["text"] == "66 cm"
-    assert " cm" in page.sheet.blocks[1]["rows"][-1][-1]
-    assert " mm over " in page.sheet.blocks[2]["rows"][0][1]
+    assert " cm" in table_of(page, "If the pump stops: water on the floor")[-1][-1]
+    assert " mm over " in table_of(page, "With the pump working")[0][1]
+    assert table_of(page, "Water of the 10-year storm")[-1][0] == "to the pit"
     assert "110 mm over" in page.cut.story["title"]
     assert page.cut.scene["units"] == "metric"
 
@@ -399,8 +407,7 @@ def test_seasons_like_those_of_the_record_stand_below_its_sentence(homes: Path) 
     assert not page.bar.view["seasons"]
     said = season_sentence(page.seasons.check)
     assert [block.get("text") for block in page.sheet.blocks[:3]][2] == said
-    table = page.sheet.blocks[4]
-    july = table["rows"][6]
+    july = table_of(page, "Mean of the record")[6]
     mean_in = month_summary(page.seasons.check.record_months)["total_mm"][0, 6] / 25.4
     assert july[0] == "July"
     assert july[1].startswith(f"{mean_in:.1f} in | ")
