@@ -13,7 +13,7 @@ from riskkit.ensemble.quantiles import Outcome, Points
 from riskkit.errors import InputError
 from riskkit.home.home import Home, load_home
 from riskkit.options.changes import Change, remedy
-from riskkit.options.remedies import Remedy, try_remedies
+from riskkit.options.remedies import Gain, Remedy, try_remedies
 from riskkit.report.remedy_words import gain_words
 
 
@@ -127,6 +127,18 @@ def test_what_is_worth_saying_of_chances_and_starts(answer: Assessment) -> None:
     assert "from 6 in 10 to 8 in 10" in said
     assert "from 5 in 10 to 9 in 10" in said
     assert "starts 5 times an hour at most, not 10" in said
+
+
+def test_time_and_starts_are_those_of_the_first_sentence_overflow_of_the_greatest_storm(
+    answer: Assessment,
+) -> None:
+    small = storm(answer, floor_dry_share=1.0, starts_per_hour=Outcome(5.0, 5.0, 5.0))
+    great = replace(small, floor_dry_share=0.4, starts_per_hour=Outcome(9.0, 9.0, 9.0))
+    safer = replace(great, floor_dry_share=0.8)
+    change = Change("x", {"roof.at_wall": "0 %"})
+    assert Remedy(change, True, (small, great), (small, safer)).gains == (Gain.OVERFLOW,)
+    rarer = replace(great, starts_per_hour=Outcome(5.0, 5.0, 5.0))
+    assert Remedy(change, True, (small, great), (small, rarer)).gains == ()
 
 
 def test_an_unknown_remedy_is_refused_and_the_known_are_named() -> None:
