@@ -9,6 +9,7 @@ import pytest
 from scipy.integrate import solve_ivp
 
 from riskkit.inflow.lot import reservoir_shares, reservoir_times_s
+from riskkit.pit._vessels import let_in
 from riskkit.pit.vessels import FootingModel, FootingWater, follow_stops, free_drainage
 from riskkit.records import FloatArray, PitModel
 
@@ -192,3 +193,24 @@ def test_times_are_those_of_the_coupled_equations(seed: int) -> None:
     floor, wanted = min(got[1:]), min(expected[1:])
     if np.isfinite(wanted) or np.isfinite(floor):
         assert floor == pytest.approx(wanted, rel=0.02, abs=30.0)
+
+
+@pytest.mark.parametrize(
+    ("head", "missing", "volume", "when"),
+    [
+        # from 1 to 3 cm in 100 s, at 0.01 m2/s: 1e-4 t + 2e-6 t^2 / 2, in all 0.02 m3; five litres
+        # after (sqrt(1e-8 + 2e-8) - 1e-4) / 2e-6 = 36.6 s
+        (0.01, 0.005, 0.02, 36.6025),
+        (0.01, 0.0175, 0.02, 91.4214),  # (sqrt(1e-8 + 7e-8) - 1e-4) / 2e-6
+        (0.01, 0.021, 0.02, np.inf),
+        # from 1 cm below the floor to 3 cm above it: dry for 25 s, then 4e-6 t^2 / 2, in all
+        # 0.01125; five litres after 50 s more
+        (-0.01, 0.005, 0.01125, 75.0),
+        (-0.01, 0.012, 0.01125, np.inf),
+    ],
+)
+def test_water_at_the_joint_comes_with_the_head_that_rises(
+    head: float, missing: float, volume: float, when: float
+) -> None:
+    found = let_in(head, 0.03, 100.0, 0.01, missing)
+    assert found == pytest.approx((volume, when), rel=1e-5)
