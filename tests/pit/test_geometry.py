@@ -127,3 +127,8 @@ def test_flows_are_asked_at_the_levels() -> None:
     assert 0.2 in pit.level_m[0]
     np.testing.assert_allclose(pit.seepage_m3_s, 1e-4 * np.clip(0.2 - pit.level_m, 0, None))
     assert np.all(pit.pump_m3_s == 2e-3)
+
+
+def test_nothing_comes_back_where_it_is_not_said() -> None:
+    model = plain((*g.round_room(0.6 * ONE, 0.5 * ONE), g.basement_room(80.0 * ONE, 0.0 * ONE)))
+    assert model.return_share.tolist() == [0.0] and model.drainback_m3.tolist() == [0.0]
