@@ -346,7 +346,7 @@ def follow_stops(
                     watch += 1
                 began, was_hi, was_ho = time, hi, ho
                 watching = watch < after.size and clock < np.inf
-                settled = (rim < np.inf or joint < np.inf) and alarm < np.inf
+                settled = rim < np.inf and alarm < np.inf  # the joint may be first, the rim later
                 if not watching and settled and not alive:
                     break
                 if k == n_all or (alive and k > n_steps):
@@ -374,7 +374,9 @@ def follow_stops(
                     if reach > max(hi, ho):
                         still += v.steady[d, 0] * (starts_at[n_all] - starts_at[k])
                     filled = _held(li, ai, n_in, hi)
-                    need = min(out_floor - _held(lo, ao, n_out, ho), in_floor - filled)
+                    need = in_floor - filled
+                    if joint == np.inf:
+                        need = min(need, out_floor - _held(lo, ao, n_out, ho))
                     if alarm == np.inf:
                         need = min(need, in_alarm - filled)
                     if still < need:
