@@ -93,6 +93,14 @@ def test_any_table_at_any_width(n_columns: int, width: int, data: st.DataObject)
                 assert part in text
 
 
+def test_a_number_keeps_its_unit_where_there_is_hardly_room() -> None:
+    cell = "7.8 in in 26 h and < 1 % of 12,600 gal"
+    lines = printed(new_table("", ("month", "rain"), [("September", cell)]), 30).splitlines()
+    assert max(map(len, lines)) <= 30
+    for part in ("7.8 in", "26 h", "< 1 %", "12,600 gal"):
+        assert any(part in line for line in lines), part
+
+
 def test_words_go_on_in_the_next_line_and_numbers_do_not() -> None:
     table = new_table("", ("a", "b", "c"), [("x" * 4, "1.25 in", "word " * 40)], words=(0, 2))
     text = printed(table, 60)
