@@ -210,8 +210,8 @@ class DeadBefore(Form):
 
 
 class PumpStopped(Form):
-    """At the worst of some moments round the wettest hour; the time is that of
-    state.time_counted_from, the other is null."""
+    """At the worst of some moments, a day before the wettest hour to an hour after it; the time is
+    that of state.time_counted_from, the other is null."""
 
     alarm_to_floor_worst_s: Spread | None
     stop_to_floor_worst_s: Spread | None
