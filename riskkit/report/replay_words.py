@@ -38,9 +38,9 @@ __all__ = [
 
 STORM_WORDS = (
     "The worst for this pit first, not the deepest. Time: the pump stops in the day before the "
-    "wettest hour or in it, at its worst moment; the middle of all simulated variants of the home, 'never' counted as "
-    "the longest, and in brackets 8 of 10 of them. Reached: the share in which water gets to the "
-    "floor."
+    "wettest hour or within an hour of it, at its worst moment; the middle of all simulated "
+    "variants of the home, 'never' counted as the longest, and in brackets 8 of 10 of them. "
+    "Reached: the share in which water gets to the floor."
 )
 DEAD_WORDS = (
     "Times a year in which a pump that stopped in the storm, or the day before it, would have "
