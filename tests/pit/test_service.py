@@ -57,3 +57,10 @@ def test_no_time_is_refused() -> None:
     room = round_room(np.array([0.6]), np.array([0.4]))
     with pytest.raises(InputError, match="no time"):
         inflow_from_rise_test(room, np.array([-0.5]), np.array([-0.4]), np.array([0.0]))
+
+
+def test_a_quick_test_counts() -> None:
+    """Ten centimetres of a pit 0.4 m wide, 12.57 L, in half a second."""
+    room = round_room(np.array([0.6]), np.array([0.4]))
+    flow = inflow_from_rise_test(room, np.array([-0.5]), np.array([-0.4]), np.array([0.5]))
+    assert flow[0] == pytest.approx(0.02513, rel=1e-3)

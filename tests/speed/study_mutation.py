@@ -140,7 +140,11 @@ TESTS: dict[str, tuple[str, ...]] = {
     "pit/pipe.py": ("tests/pit", "tests/published/test_pit.py"),
     "pit/pump.py": ("tests/pit", "tests/published/test_pit.py"),
     "pit/service.py": ("tests/pit", "tests/published/test_pit.py"),
-    "inflow/_kernel.py": ("tests/inflow", "tests/properties/test_inflow.py"),
+    "inflow/_kernel.py": (
+        "tests/inflow",
+        "tests/risk/test_full_trace.py",
+        "tests/properties/test_inflow.py",
+    ),
     "inflow/lot.py": (BY_HAND, "tests/published/test_inflow_ground.py", "tests/inflow"),
     "inflow/wall.py": (BY_HAND, "tests/inflow/test_wall.py", "tests/inflow/test_continuous.py"),
     "years/calendar.py": ("tests/replay/test_calendar.py",),
