@@ -48,6 +48,19 @@ def test_months_count_storms_by_the_year(two_years: Replay) -> None:
     )
 
 
+def test_months_tell_wetness_and_water_of_the_lot_as_means_of_their_days(two_years: Replay) -> None:
+    days = two_years.day.size
+    april = two_years.day.astype("datetime64[M]").astype(int) % 12 == 3
+    told = replace(
+        two_years, wetness=np.where(april, 0.75, 0.5), lot_mm=np.where(april, 30.0, 10.0),
+        rain_mm=np.ones(days), melt_mm=np.zeros(days),
+    )  # fmt: skip
+    risk = month_risk(told)
+    assert risk.wetness.tolist() == [0.5] * 3 + [0.75] + [0.5] * 8
+    assert risk.lot_mm.tolist() == [10.0] * 3 + [30.0] + [10.0] * 8
+    assert risk.water_mm[3] == 30.0  # a millimetre a day
+
+
 def test_a_stop_in_the_storm_counts_too(two_years: Replay) -> None:
     none = flooding(two_years, [[np.inf] * 3] * 4)
     assert visit_season(none) is None and month_risk(none).dead_floods.sum() == 0
