@@ -585,3 +585,14 @@ def test_why_short_depths_are_not_scaled_from_hours() -> None:
         by_ratio = official[4] * known / official[:4] - 1.0
         assert np.all(np.abs(by_ratio) < 0.15)
         assert scaled[0] > 0.28 and np.abs(scaled).mean() > 2 * np.abs(by_ratio).mean()
+
+
+def test_a_bent_table_is_followed_from_each_return_period_to_the_next() -> None:
+    """By hand: annual 2, 10 and 50 years are -1/ln(1 - 1/T) = 1.4427, 9.4912 and 49.4983 years."""
+    depth = np.array([[10.0, 20.0, 50.0], [20.0, 40.0, 100.0]])
+    annual = DepthDurationFrequency(
+        np.array([1.0, 2.0]), np.array([2.0, 10.0, 50.0]), depth, Series.ANNUAL_MAXIMUM
+    )
+    # half-way on the logarithms: sqrt(1.4427 * 9.4912) = 3.7004, sqrt(9.4912 * 49.4983) = 21.6748
+    found = to_partial_duration(annual, [1.4427, 3.7004, 9.4912, 21.6748, 49.4983])
+    np.testing.assert_allclose(found.depth_mm[0], [10.0, 15.0, 20.0, 35.0, 50.0], rtol=1e-4)
