@@ -114,11 +114,9 @@ class RankedRemedy:
 
     @property
     def gained_s(self) -> float:
-        """Time that it gains in the middle of the forms that flood; 0 where none is said [s]."""
-        old, new = self.before_s.if_ever, self.after_s.if_ever
-        if old is None or new is None:
-            return 0.0
-        return new.middle - old.middle
+        """Time that it gains in the middle of all draws; 0 where that is never reached [s]."""
+        old, new = self.before_s.middle, self.after_s.middle
+        return new - old if math.isfinite(old) and math.isfinite(new) else 0.0
 
     @property
     def helps_chance(self) -> bool:
@@ -128,15 +126,13 @@ class RankedRemedy:
 
     @property
     def helps_time(self) -> bool:
-        """Whether it gains time worth saying, or more forms in which the floor stays dry."""
+        """Whether it gains time worth saying, or more draws in which the floor stays dry."""
         old, new = self.before_s, self.after_s
         if new.never_share >= old.never_share + _SURER:
             return True
-        if old.if_ever is None or new.if_ever is None or new.never_share < old.never_share - _SURER:
-            return False  # slow forms that are new would look like time gained
-        return (
-            self.gained_s >= _LONGER_S and new.if_ever.middle >= _LONGER * old.if_ever.middle
-        )  # fmt: skip
+        if new.never_share < old.never_share - _SURER:
+            return False  # more that flood are no gain, however late
+        return self.gained_s >= _LONGER_S and new.middle >= _LONGER * old.middle
 
     @property
     def helps(self) -> bool:
@@ -176,7 +172,7 @@ class Ranking:
         Returns
         -------
         pandas.DataFrame
-            By ``remedy``: ``helps``, ``gained_min`` in the middle of the forms that flood [min],
+            By ``remedy``: ``helps``, ``gained_min`` in the middle of all draws [min],
             ``never_before`` and ``never_after``, the shares that never flood [-], medians
             ``chance_before`` and ``chance_after`` [-], means ``floods_before_per_yr``,
             ``floods_after_per_yr`` and ``saved_per_yr`` [1/yr], and mean ``saved_chance`` [-].

@@ -78,16 +78,14 @@ def _chance_gains(before: StormAnswer, after: StormAnswer) -> bool:
 
 
 def _time_gains(before: StormAnswer, after: StormAnswer) -> bool:
-    """Compare the middle times of the forms in which water reaches the floor."""
-    old, new = before.worst_s.if_ever, after.worst_s.if_ever
-    if old is None or new is None:
-        return False
+    """Compare the middle times of all draws, 'never' the longest, as the answer tells them."""
+    old, new = before.worst_s.middle, after.worst_s.middle
     if after.worst_s.never_share <= before.worst_s.never_share - _SURER:
-        return False  # slow forms that are new would look like minutes gained
-    # "more than a day now, more than a day with it" says nothing
-    if min(old.middle, new.middle) > DAY_S:
+        return False  # more that flood are no gain, however late
+    # "more than a day now, more than a day with it" says nothing; 'never' is told as a chance
+    if old > DAY_S or math.isinf(new):
         return False
-    return new.middle >= _LONGER * old.middle and new.middle >= old.middle + _LONGER_S
+    return new >= _LONGER * old and new >= old + _LONGER_S
 
 
 def _overflow_gains(before: StormAnswer, after: StormAnswer) -> bool:

@@ -215,7 +215,7 @@ def _remedy(row: RankedRemedy, system: UnitSystem) -> dict[str, Any]:
         "helps_time": row.helps_time,
         "saved_chance": row.saved_chance,
         "saved_per_yr": row.saved_per_yr,
-        "gained_s": row.gained_s,
+        "gained_s": _number(row.gained_s),
         "to_floor_before_s": _points(row.before_s) | {"never_share": row.before_s.never_share},
         "to_floor_after_s": _points(row.after_s) | {"never_share": row.after_s.never_share},
         "chance_per_yr_before": _points(row.chance_before.chance),

@@ -48,16 +48,14 @@ def _chance(before: StormAnswer, after: StormAnswer) -> str:
 
 
 def _time(before: StormAnswer, after: StormAnswer) -> str:
-    old, new = before.worst_s.if_ever, after.worst_s.if_ever
-    if old is None or new is None:
-        raise ValueError("no time is gained where none is known")
+    old, new = before.worst_s.middle, after.worst_s.middle
     clock = before.trace.clock
     since = "From alarm" if clock is Clock.ALARM else since_words(clock).capitalize()
-    now = f"{since} to floor: {about_duration(old.middle)} now"
-    if new.middle > DAY_S:
+    now = f"{since} to floor: {about_duration(old)} now"
+    if new > DAY_S:
         return f"{now}, more than a day with it."
     # the gain itself: two rounded times, side by side, make two minutes look like five
-    return f"{now}, about {about_duration(new.middle - old.middle)} more with it."
+    return f"{now}, about {about_duration(new - old)} more with it."
 
 
 def _overflow(before: StormAnswer, after: StormAnswer) -> str:

@@ -444,7 +444,7 @@ def test_a_water_table_that_rises_in_the_storm_shortens_the_time(demo_sites: Pat
             shorter = 1.0 - after.worst_s.middle / before.worst_s.middle
             assert shorter > 0, (name, before.return_period_yr)
         found[name] = shorter  # of the 10-year storm, as tests/published/README.md tells it
-    assert found["row_house_near_creek"] == pytest.approx(0.24, abs=0.05)
+    assert found["row_house_near_creek"] == pytest.approx(0.16, abs=0.05)
     assert found["split_level_on_clay"] == pytest.approx(0.04, abs=0.05)
 
 
