@@ -362,6 +362,8 @@ def test_a_table_steers_no_terminal(tmp_path: Path, capsys: pytest.CaptureFixtur
         (["handout", "HOME", "--html", "x.html", "--pdf", "x.html"], "overwrite"),
         (["reminders", "HOME", "--from", "2026-01-01", "--ics", "HOME"], "overwrite"),
         (["assess", "HOME", "--html", "/dev/null"], "device"),
+        (["assess", "HOME", "--html", "other.toml"], "ends like a home file"),
+        (["handout", "HOME", "--pdf", "other.TOML"], "ends like a home file"),
         (["assess", "/dev/zero"], "device"),
         (["rain", "/dev/zero"], "device"),
         (["assess", "x" * 300], "too long"),
@@ -384,10 +386,15 @@ def test_wrong_command(
     "arguments",
     [[], ["asess"], ["assess"], ["assess", "x", "--units", "imperial"], ["rain", "--x"]],
 )
-def test_usage_errors_exit_with_2(arguments: list[str]) -> None:
+def test_usage_errors_exit_with_2_and_one_line(
+    arguments: list[str], capsys: pytest.CaptureFixture[str]
+) -> None:
     with pytest.raises(SystemExit) as caught:
         main(arguments)
     assert caught.value.code == 2
+    said = capsys.readouterr()
+    assert said.err.startswith("riskkit: ") and said.err.count("\n") == 1 and said.out == ""
+    assert said.err.endswith("--help.\n")
 
 
 def test_a_pipe_is_refused_before_it_is_opened(

@@ -165,6 +165,8 @@ def need_apart(outputs: Sequence[Path | None], inputs: Iterable[Path | None]) ->
     for path in outputs:
         if path is not None:
             need_writable(path, taken)
+            if path.suffix.lower() == ".toml":  # never over another home
+                raise InputError(path.name, "this ends like a home file", "give another ending")
             taken.append(path)
 
 

@@ -15,6 +15,7 @@ from riskkit.cli._options import (
     circumstances_of,
     rain_of,
 )
+from riskkit.quantities.units import UnitSystem
 
 __all__ = ["COMMAND"]
 
@@ -42,6 +43,10 @@ def _run(options: argparse.Namespace) -> int:
     from riskkit.failures.service import Prices, interval
     from riskkit.home.home import load_home
     from riskkit.report.chance_view import interval_form, print_intervals
+    from riskkit.report.json import state_form
+    from riskkit.report.terminal import print_state
+    from riskkit.report.visit_words import alerts
+    from riskkit.risk.system_state import system_state
 
     prices = Prices(
         **{key: getattr(options, f"{key}_price") for key in _PRICES}, currency=options.currency
@@ -54,9 +59,12 @@ def _run(options: argparse.Namespace) -> int:
         found = interval(
             home, rain, circumstances, prices, n_draws=options.draws, seed=seed, progress=tell
         )
+    state = system_state(home)
     if options.json:
-        print_json(interval_form(found))
+        told = state_form(state).model_dump(mode="json")
+        print_json({"state": told} | interval_form(found))
     else:
+        print_state(alerts(home, state, UnitSystem.US), open_console())
         print_intervals(found, open_console())
     return 0
 

@@ -9,6 +9,7 @@ import argparse
 import gc
 import sys
 from collections.abc import Sequence
+from typing import NoReturn
 
 from riskkit.cli._console import INTERRUPTED, forget_output, prepare_output
 from riskkit.cli.commands import COMMANDS
@@ -18,8 +19,17 @@ from riskkit.version import __version__
 __all__ = ["main"]
 
 
+class _OneLine(argparse.ArgumentParser):
+    """Refuses in one sentence; what there is to choose from is told by ``--help``."""
+
+    def error(self, message: str) -> NoReturn:
+        text = f"{message[:1].upper()}{message[1:]}"
+        print(f"riskkit: {text}; see {self.prog} --help.", file=sys.stderr)  # noqa: T201 - it prints
+        raise SystemExit(2)
+
+
 def _parser() -> argparse.ArgumentParser:
-    parser = argparse.ArgumentParser(
+    parser = _OneLine(
         prog="riskkit",
         description="Will the sump pump carry the storms of this place, and how many minutes pass "
         "from the high-water alarm to water on the floor if it stops?",

@@ -33,6 +33,10 @@ def _run(options: argparse.Namespace) -> int:
     from riskkit.home.home import load_home
     from riskkit.options.ranking import rank_remedies
     from riskkit.report.chance_view import print_ranking, ranking_form
+    from riskkit.report.json import state_form
+    from riskkit.report.terminal import print_state
+    from riskkit.report.visit_words import alerts
+    from riskkit.risk.system_state import system_state
 
     system, seed = UnitSystem(options.units), checked_seed(options.seed)
     circumstances = circumstances_of(options)
@@ -43,9 +47,12 @@ def _run(options: argparse.Namespace) -> int:
         found = rank_remedies(
             home, rain, circumstances, n_draws=options.draws, seed=seed, progress=tell
         )
+    state = system_state(home)
     if options.json:
-        print_json(ranking_form(found, system))
+        told = state_form(state).model_dump(mode="json")
+        print_json({"state": told} | ranking_form(found, system))
     else:
+        print_state(alerts(home, state, system), open_console())
         print_ranking(found, open_console(), system)
     return 0
 

@@ -217,7 +217,7 @@ def certain_lines(found: YearlyChance) -> list[str]:
     lines = [
         f"{cause_words(key)}: nobody is warned."
         if key == "alarm_missing"
-        else f"{cause_words(key)}, as the last visit left it: this counts as certain until it is "
+        else f"{cause_words(key)}, by what the last visit left: this counts as certain until it is "
         "mended."
         for key in found.certain
     ]
@@ -326,8 +326,8 @@ def interval_lines(found: Intervals) -> list[str]:
         named = "; ".join(cause_words(key) for key in found.mend_first)
         lines.insert(
             0,
-            f"Mend first what the last visit left: {named}. What follows is for the home when "
-            "that is mended.",
+            f"Mend first what the last visit left. It counts as certain: {named}. What follows is "
+            "for the home when that is mended.",
         )
     every = found.cheapest.every_yr
     best = "without visits" if math.isinf(every) else f"if somebody comes {every_words(every)}"

@@ -86,7 +86,7 @@ def often_words(per_year: float) -> str:
         return "once a year"
     if per_year > 0.55:
         return f"{per_year * 10:.0f} years in 10"
-    return f"1 year in {1.0 / per_year:.2g}"
+    return f"1 year in {float(f'{1.0 / per_year:.2g}'):g}"
 
 
 def volume_words(volume_m3: float, system: UnitSystem) -> str:

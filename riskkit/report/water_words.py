@@ -93,10 +93,11 @@ def dead_words(answer: Assessment) -> str:
     if not answer.state.warns:
         return f"{_with(said, soon_words(storm.dead_from_rain_s, _RAIN))}."
     if storm.dead_to_alarm_s.middle < _AT_ONCE_S:
+        floor = soon_words(storm.dead_from_rain_s, _RAIN)
         alarm = "the alarm sounds before the rain begins in half of the cases"
-    else:
-        soon = soon_words(storm.dead_to_alarm_s, _RAIN)
-        alarm = f"the alarm sounds {soon}" if soon else ""
+        return f"{_with(_with(said, floor), alarm)}."
+    soon = soon_words(storm.dead_to_alarm_s, _RAIN)
+    alarm = f"the alarm sounds {soon}" if soon else ""
     return f"{_with(_with(said, soon_words(storm.dead_to_floor_s, 'after the alarm')), alarm)}."
 
 

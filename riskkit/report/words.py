@@ -13,6 +13,7 @@ from riskkit.report.road_words import LIKELY_JOINT, joint_counts
 from riskkit.report.state_words import after_words, dangers, working_title
 from riskkit.report.time_words import chance_words, soon_words
 from riskkit.risk.clock import Clock
+from riskkit.risk.system_state import Effect
 
 if TYPE_CHECKING:
     from riskkit.assessment import Assessment, StormAnswer
@@ -124,13 +125,28 @@ def water_stands_above(answer: Assessment) -> bool:
     return row.p50 < 0.0
 
 
+def _dead(answer: Assessment) -> str:
+    """Say what counts while a pump that lifts nothing, as a visit left it, is not mended."""
+    effects = {finding.effect for finding in answer.state.findings}
+    if not answer.state.has(Component.PUMP) or Effect.NO_PUMPING not in effects:
+        return ""
+    storm = answer.headline_storm
+    said = (
+        f"As it was left, the pump may lift no water: then in a {_storm_name(storm)} the chance is "
+        f"{chance_words(storm.dead_from_rain_s)} that water reaches the floor"
+    )
+    soon = soon_words(storm.dead_from_rain_s, "after the rain begins")
+    return f"{_joined(said, soon)}. Once it is in order: "
+
+
 def _at_joint(answer: Assessment) -> str:
     """Say where water comes in beside a working pump; nothing where that is unlikely."""
     storm = answer.headline_storm
     if storm.joint_share < LIKELY_JOINT:
         return ""
+    even = all(one.floor_dry_share >= _EVEN for one in answer.storms)
     return (
-        f", but in a {storm.return_period_yr:g}-year storm the chance is "
+        f", {'but' if even else 'and'} in a {storm.return_period_yr:g}-year storm the chance is "
         f"{about_share(storm.joint_share)} that water comes in where wall and floor meet"
     )
 
@@ -153,7 +169,8 @@ def sentence(
     Returns
     -------
     str
-        Three sentences of plain words, with the same parts in the same order whatever the numbers.
+        Three sentences of plain words, with the same parts in the same order whatever the numbers;
+        before them one for a pump that lifts nothing as a visit left it.
     """
     carries, beyond = _carries(answer) + _at_joint(answer), _beyond_pump(answer)
     if beyond:
@@ -161,5 +178,8 @@ def sentence(
     climate = answer.rain.climate.words(system) if answer.rain.climate else ""
     if climate:
         carries = f"{climate[:1].upper()}{climate[1:]}: {carries[:1].lower()}{carries[1:]}"
+    dead = _dead(answer)
+    if dead:
+        carries = f"{dead}{carries[:1].lower()}{carries[1:]}"
     state = f"{dangers(answer.state)} ".lstrip() if state_first else ""
     return f"{state}{carries}. {_failed(answer)}. {_dry_weather(answer)}."

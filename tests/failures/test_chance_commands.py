@@ -95,6 +95,24 @@ def test_what_is_told_of_people_and_parts_counts(
 
 
 @pytest.mark.parametrize("command", ["remedies", "interval"])
+def test_what_a_visit_left_is_said_before_anything_else(
+    command: str, demo_sites: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    for path in demo_sites.glob("*.gz"):
+        (tmp_path / path.name).symlink_to(path)
+    stuck = tmp_path / "stuck.toml"
+    text = (demo_sites / "bungalow_on_sand.toml").read_text("utf-8")
+    visit = '[[visit]]\ndate = "2026-04-14"\n\n[visit.checks]\nfloat_free = "no"\n'
+    stuck.write_text(f"{text}\n{visit}", "utf-8")
+    assert main([command, str(stuck), *FEW]) == 0
+    said = capsys.readouterr().out
+    assert said.startswith("Put this in order first\n! The float sticks")
+    assert main([command, str(stuck), *FEW, "--json"]) == 0
+    faults = [each["fault"] for each in json.loads(capsys.readouterr().out)["state"]["findings"]]
+    assert faults[0] == "float_stuck"
+
+
+@pytest.mark.parametrize("command", ["remedies", "interval"])
 @pytest.mark.parametrize(
     ("wrong", "words"),
     [
@@ -149,7 +167,7 @@ def test_a_home_that_mostly_stays_dry_is_not_called_safe() -> None:
 
 def test_what_decides_is_said_first() -> None:
     lines = certain_lines(yearly([0.1] * 4, dry=0.4, common=0.6))
-    assert lines[0].startswith("The float or switch sticks, as the last visit left it")
+    assert lines[0].startswith("The float or switch sticks, by what the last visit left")
     assert lines[1] == "There is no alarm: nobody is warned."
     assert lines[2].startswith("40 % of it comes in dry weather")
     assert "may be higher" in lines[3]

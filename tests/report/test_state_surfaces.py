@@ -25,6 +25,7 @@ from riskkit.report.picture_words import time_words
 from riskkit.report.remedy_words import gain_words
 from riskkit.report.sheet import Grid, sheet_html
 from riskkit.report.storm_rows import roads_table, stopped_table
+from riskkit.report.time_words import chance_words
 from riskkit.report.words import sentence
 from riskkit.widgets.views import answer_blocks
 
@@ -37,6 +38,7 @@ STATES: dict[str, dict[str, Any]] = {
     "no pump": {"pump__rated_flow": "no pump"},
     "neither": {"pump__rated_flow": "none", "switch__alarm": "none"},
 }
+STUCK = {"visit": [{"date": "2026-04-14", "checks": {"float_free": "no, stuck"}}]}
 
 
 @pytest.fixture(scope="module")
@@ -71,6 +73,19 @@ def test_the_sentence_says_the_state_first_and_counts_from_the_stop(
     alarm = found["well"].headline_storm.worst_s.if_ever
     assert alarm is not None and stop.if_ever.middle > 1.3 * alarm.middle
     assert sentence(found["no alarm"]).startswith("There is no alarm: there is no warning.")
+
+
+def test_a_pump_that_lifts_nothing_is_told_as_dead_before_it_is_told_as_working(
+    found: dict[str, Assessment], home: Home, demo_sites: Path
+) -> None:
+    answer = assess(home.changed(**STUCK), design_rain(home, demo_sites), FEW)
+    said = sentence(answer, state_first=False)
+    assert said.startswith("As it was left, the pump may lift no water: then in a 10-year storm")
+    dead = chance_words(answer.headline_storm.dead_from_rain_s)
+    assert said.index(dead) < said.index("Once it is in order: with the pump working")
+    assert "after the rain begins" in said[: said.index("Once")]
+    for name in ("well", "silent", "no pump"):
+        assert "As it was left" not in sentence(found[name])
 
 
 def test_without_a_pump_nothing_is_said_of_one(found: dict[str, Assessment]) -> None:
