@@ -211,7 +211,9 @@ def test_an_answer_does_not_hang_on_the_minutes_that_a_table_prints(
             # a trickle that hangs on whether a puddle spills differs by little of a usual peak
             slight = abs(peak - than) < 0.02 * one.peak_inflow_m3_s.middle
             assert slight or 1 / spread < peak / than < spread
-        assert 1 / spread < other.worst_s.low / one.worst_s.low < spread
+        # of a few minutes one is slight: the stops that are looked at lie apart
+        least, than = other.worst_s.low, one.worst_s.low
+        assert abs(least - than) < 60.0 or 1 / spread < least / than < spread
         assert abs(other.worst_s.never_share - one.worst_s.never_share) < 0.02
     assert any("times published ratios" in note for note in without.warnings)
     assert not any("spread evenly" in note for note in without.warnings)
