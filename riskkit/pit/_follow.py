@@ -3,9 +3,7 @@
 A step has constant storm water; within it a leg ends where one of the levels meets the end of its
 band. Flows that change slowly are constant within a step: what the linear stores of the lot hand
 on, the steady ground water at the level where the step begins, and the leak at the joint. After
-the last step of the storm the steps grow with the time since then.
-
-The public side, with units and checks, is in `vessels`.
+the last step of the storm the steps grow with the time since then. `vessels` is the public side.
 """
 
 from __future__ import annotations
