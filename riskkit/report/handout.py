@@ -18,7 +18,7 @@ from riskkit.report.days import day_words
 from riskkit.report.origin_words import rests_on, taken_words
 from riskkit.report.picture_words import ONE_HOME, time_words
 from riskkit.report.remedy_words import gain_words
-from riskkit.report.road_words import reach_words
+from riskkit.report.road_words import LIKELY_JOINT, reach_words
 from riskkit.report.rows import Table, new_table
 from riskkit.report.section import cut_svg
 from riskkit.report.sensitivity_words import how_to_settle, quantity_words
@@ -261,6 +261,14 @@ def _owner_grid(answer: Assessment, system: UnitSystem) -> Grid:
 
 
 def _pit_words(storm: StormAnswer) -> str:
+    """Say what becomes of pit and floor while the pump works."""
+    if storm.joint_share < LIKELY_JOINT:
+        return _rim_words(storm)
+    sure = "comes" if storm.joint_share >= _SURE else "may come"
+    return f"Water {sure} in where wall and floor meet. {_rim_words(storm)}"
+
+
+def _rim_words(storm: StormAnswer) -> str:
     if storm.floor_dry_share >= CERTAIN:
         return "Pit does not overflow"
     if storm.floor_dry_share >= _SURE:

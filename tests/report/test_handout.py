@@ -422,6 +422,18 @@ def test_a_pit_that_may_overflow_is_not_said_not_to(
     assert "very likely" not in sheet_html(owner_sheet(sure, remedies, day, US))
 
 
+def test_water_at_the_joint_beside_a_working_pump_stands_in_the_owners_table(
+    answer: Assessment, remedies: tuple[Remedy, ...], day: datetime.date
+) -> None:
+    def said(share: float) -> str:
+        storms = tuple(replace(s, joint_share=share, floor_dry_share=1.0) for s in answer.storms)
+        return sheet_html(owner_sheet(replace(answer, storms=storms), remedies, day, US))
+
+    assert "where wall and floor meet. Pit does not overflow" not in said(0.05)
+    assert "Water may come in where wall and floor meet. Pit does not overflow" in said(0.5)
+    assert "Water comes in where wall and floor meet. Pit does not overflow" in said(0.97)
+
+
 def test_readings_of_a_visit_are_told_in_the_readers_units(
     answer: Assessment, remedies: tuple[Remedy, ...], day: datetime.date
 ) -> None:
