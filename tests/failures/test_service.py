@@ -27,7 +27,7 @@ def clay(demo_sites: Path) -> Home:
 
 
 def compared(home: Home, of: HomeStorms, prices: Prices | None = None, **more: object) -> Intervals:
-    return intervals_of(home, of, Circumstances(**more), prices or Prices())  # type: ignore[arg-type]
+    return intervals_of(home, of, Circumstances(**more), prices or Prices())  # type: ignore[arg-type]  # by name
 
 
 def test_defects_become_failures_as_the_delay_time_model_says(clay: Home) -> None:
@@ -115,7 +115,7 @@ def test_the_frame_holds_both_ways(clay: Home) -> None:
 )
 def test_prices_that_cannot_be_are_refused(wrong: dict[str, object]) -> None:
     with pytest.raises(InputError):
-        Prices(**wrong)  # type: ignore[arg-type]
+        Prices(**wrong)  # type: ignore[arg-type]  # by name
 
 
 def test_intervals_that_cannot_be_are_refused(clay: Home) -> None:

@@ -54,7 +54,7 @@ def world(**more: object) -> World:
         "test_every_yr": 1.0, "finds": 0.8, "shown_per_yr": 0.2,
         "hears": 0.7, "can_act": 0.8, "acts_after_h": 1.0, "acts_log_sd": 0.8, "outages": kinds,
     }  # fmt: skip
-    return World(**(usual | more))  # type: ignore[arg-type]
+    return World(**(usual | more))  # type: ignore[arg-type]  # by name
 
 
 def integral(made: World) -> float:

@@ -323,7 +323,7 @@ def test_mended_parts_and_age(creek: Home) -> None:
     storms_of = home_storms(creek, RAIN, 64, 1)
 
     def told(home: Home = creek, **more: object) -> float:
-        return yearly_chance(home, Circumstances(**more), storms_of).floods_per_yr  # type: ignore[arg-type]
+        return yearly_chance(home, Circumstances(**more), storms_of).floods_per_yr  # type: ignore[arg-type]  # by name
 
     assert told(pump_age_yr=0.0) < told(pump_age_yr=8.0) < told(pump_age_yr=15.0)
     assert told(visit_every_yr=0.5) < told(visit_every_yr=2.0) < told(visit_every_yr=math.inf)
@@ -397,7 +397,7 @@ def test_what_is_taken_of_people_and_what_they_tell(clay: Home) -> None:
 )  # fmt: skip
 def test_what_cannot_be_is_refused(wrong: dict[str, float]) -> None:
     with pytest.raises(RangeError, match=next(iter(wrong))):
-        Circumstances(**wrong)  # type: ignore[arg-type]
+        Circumstances(**wrong)  # type: ignore[arg-type]  # by name
 
 
 def test_an_area_without_statistics_is_refused() -> None:

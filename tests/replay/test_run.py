@@ -90,7 +90,7 @@ def median_months(found: Replay) -> PumpMonths:
     run = replay_module._run
 
     def look(*given: object, **more: object) -> object:
-        done = run(*given, **more)  # type: ignore[arg-type]
+        done = run(*given, **more)  # type: ignore[arg-type]  # by name
         seen.append(done.months)
         return done
 
@@ -197,7 +197,7 @@ def test_progress_is_told_and_what_it_raises_ends_the_work() -> None:
 def refused(words: str, **changed: object) -> None:
     rain = rain_of(record_of({}))
     with pytest.raises(InputError, match=words):
-        replay(clay(), replace(rain, **changed), ReplaySettings(2))  # type: ignore[arg-type]
+        replay(clay(), replace(rain, **changed), ReplaySettings(2))  # type: ignore[arg-type]  # by name
 
 
 def test_without_record_or_temperatures_there_is_no_replay() -> None:
@@ -228,7 +228,7 @@ def test_without_pump_or_pit_there_is_nothing_to_replay() -> None:
 
 def test_what_is_no_home_is_refused() -> None:
     with pytest.raises(InputError, match="home"):
-        replay("home.toml")  # type: ignore[arg-type]
+        replay("home.toml")  # type: ignore[arg-type]  # by name
 
 
 @pytest.mark.parametrize(
@@ -246,7 +246,7 @@ def test_what_is_no_home_is_refused() -> None:
 )
 def test_settings_that_cannot_be_are_refused(given: dict[str, float], words: str) -> None:
     with pytest.raises(InputError, match=words):
-        ReplaySettings(**given)  # type: ignore[arg-type]
+        ReplaySettings(**given)  # type: ignore[arg-type]  # by name
 
 
 def test_a_record_without_storms_has_months_all_the_same() -> None:

@@ -504,7 +504,7 @@ def main() -> None:
     modules = [name for name in TESTS if name.startswith(tuple(asked.of.split(",")))]
     each = {module: faults_of(module) for module in modules}
     for module, faults in each.items():  # each on its own: a new module moves no other's faults
-        random.Random(f"{asked.seed} {module}").shuffle(faults)  # noqa: S311
+        random.Random(f"{asked.seed} {module}").shuffle(faults)  # noqa: S311 - no secret
     # equally many of each module, for the longest are no more likely to be wrong
     in_turn = [fault for turn in zip_longest(*each.values()) for fault in turn if fault]
     some = in_turn[: asked.faults]
