@@ -5,9 +5,15 @@ from __future__ import annotations
 import ast
 import subprocess
 import sys
+import threading
 from pathlib import Path
+from typing import Any
+
+from filelock import FileLock
+from numba.core.caching import IndexDataCacheFile
 
 import riskkit
+from riskkit.compiled import OneAtATime
 
 PACKAGE = Path(riskkit.__file__).parent
 CALLED = """
@@ -68,3 +74,36 @@ def test_files_of_loops_are_found_by_their_name_and_rest_on_each_other_alone() -
                 continue
             assert name == "riskkit.compiled" or all(a.name.endswith("Array") for a in node.names)
     assert found >= 6
+
+
+class Meanwhile(IndexDataCacheFile):
+    """Files of a cache into which somebody else writes between a look at them and a change."""
+
+    def __init__(self, folder: Path, other: threading.Thread) -> None:
+        super().__init__(str(folder), "loop", "stamp")
+        self.other = other
+
+    def _save_index(self, overloads: Any) -> None:
+        self.other.start()
+        self.other.join(1.0)  # who waits for the lock is not done by then
+        super()._save_index(overloads)
+
+
+def test_two_that_compile_at_once_do_not_take_each_others_code(tmp_path: Path) -> None:
+    def files(**more: Any) -> OneAtATime:
+        made = IndexDataCacheFile(str(tmp_path), "loop", "stamp")
+        return OneAtATime(more.get("files", made), FileLock(tmp_path / "lock"))
+
+    other = threading.Thread(target=lambda: files().save("of whole numbers", "code B"))
+    files(files=Meanwhile(tmp_path, other)).save("of fractions", "code A")
+    other.join()
+    assert files().load("of fractions") == "code A"
+    assert files().load("of whole numbers") == "code B"
+
+
+def test_every_loop_is_kept_under_the_lock() -> None:
+    from riskkit.pit import _follow
+
+    loops = [one for one in vars(_follow).values() if hasattr(one, "py_func")]
+    assert loops
+    assert all(isinstance(one._cache._cache_file, OneAtATime) for one in loops)

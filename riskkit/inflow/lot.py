@@ -25,11 +25,9 @@ from riskkit.records import FloatArray
 
 __all__ = [
     "N_RESERVOIRS",
-    "dumm_fall_time_s",
     "reservoir_coefficient_s",
     "reservoir_shares",
     "reservoir_times_s",
-    "steady_height_m",
 ]
 
 # The fifth takes 1 % of the recharge and empties in j/81: what no reservoir takes passes at once.
@@ -125,68 +123,3 @@ def reservoir_times_s(coefficient_s: ArrayLike, n: int = N_RESERVOIRS) -> FloatA
     """
     j = np.atleast_1d(np.asarray(coefficient_s, float))
     return np.asarray(j[:, None] / _odd(n) ** 2)
-
-
-def steady_height_m(
-    recharge_m_s: ArrayLike, half_distance_m: ArrayLike, k_m_s: ArrayLike, thickness_m: ArrayLike
-) -> FloatArray:
-    """Water table at the divide under a steady recharge: h = R (2L)^2 / (8 K D).
-
-    Parameters
-    ----------
-    recharge_m_s : float or (n_draws,) array
-        Recharge R, which is also the discharge per area [m/s].
-    half_distance_m : float or (n_draws,) array
-        From the wall to the divide, L [m].
-    k_m_s : float or (n_draws,) array
-        Saturated conductivity K [m/s].
-    thickness_m : float or (n_draws,) array
-        Thickness of the layer that carries the flow, D [m].
-
-    Returns
-    -------
-    (n_draws,) array
-        Height above the level at the wall [m].
-
-    References
-    ----------
-    ritzema1994 : section 8.2, Hooghoudt's equation in its linear form
-    """
-    rate, half, k, thick = (
-        np.asarray(v, float) for v in (recharge_m_s, half_distance_m, k_m_s, thickness_m)
-    )
-    return np.asarray(rate * (2.0 * half) ** 2 / (8.0 * k * thick))
-
-
-def dumm_fall_time_s(
-    coefficient_s: ArrayLike, start_m: ArrayLike, end_m: ArrayLike, curved: bool = True
-) -> FloatArray:
-    """Time in which the water table at the divide falls without recharge (Glover and Dumm).
-
-    h = f h0 exp(-t/j), with f = 1.16 where the water table starts as a parabola of the fourth
-    degree, 4/pi = 1.27 where it starts flat: the first term of the series of reservoirs.
-
-    Parameters
-    ----------
-    coefficient_s : float or (n_draws,) array
-        Reservoir coefficient j [s].
-    start_m : float or (n_draws,) array
-        Height at the divide at first [m].
-    end_m : float or (n_draws,) array
-        Height at the divide at the end [m].
-    curved : bool
-        Whether the water table starts as the parabola.
-
-    Returns
-    -------
-    (n_draws,) array
-        Time [s].
-
-    References
-    ----------
-    dumm1960 : factor 1.16
-    ritzema1994 : section 8.4.1
-    """
-    factor = 1.16 if curved else 4.0 / np.pi
-    ratio = factor * np.asarray(start_m, float) / np.asarray(end_m, float)
-    return np.asarray(np.asarray(coefficient_s, float) * np.log(ratio))

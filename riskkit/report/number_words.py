@@ -230,6 +230,7 @@ def use_words(use: Outcome) -> str:
 
     Examples
     --------
+    >>> from riskkit.ensemble.quantiles import Outcome
     >>> use_words(Outcome(0.06, 0.14, 0.32)), use_words(Outcome(0.14, 1.07, float("inf")))
     ('14 % (6–32)', '107 % (14 % to more than it lifts)')
     """

@@ -10,7 +10,6 @@ from riskkit.report.number_words import RARE, about_share, percent_words, rounde
 
 __all__ = [
     "about_duration",
-    "about_time",
     "chance_and_time",
     "chance_words",
     "minutes_words",
@@ -76,23 +75,6 @@ def about_duration(seconds: float) -> str:
         return "never"
     limit, number, unit = _duration_parts(seconds)
     return f"{limit.value} {number} {unit}".lstrip() + ("" if _is_one(seconds) else "s")
-
-
-def about_time(seconds: float) -> str:
-    """Say a duration as people do, with "about" before a number that is no limit.
-
-    Parameters
-    ----------
-    seconds : float
-        The duration; infinite for never [s].
-
-    Returns
-    -------
-    str
-        For example ``"about 35 minutes"`` or ``"more than a day"``.
-    """
-    exact = _duration_parts(seconds)[0] is _Limit.NONE
-    return ("about " if exact else "") + about_duration(seconds)
 
 
 def short_duration(seconds: float) -> str:

@@ -83,6 +83,13 @@ class Form(Panel):
     groups: traitlets.List[dict[str, Any]] = traitlets.List().tag(sync=True)
     values = traitlets.Dict().tag(sync=True)
     counts: traitlets.List[dict[str, Any]] = traitlets.List().tag(sync=True)
+    heard = traitlets.Int(0, help="Turn of the last change taken in.").tag(sync=True)
+
+    def _hear(self, _: object, message: dict[str, Any], buffers: object) -> None:
+        try:
+            super()._hear(_, message, buffers)
+        finally:  # a choice of a person stands until the values that answer it are here
+            self.heard = int(message.get("turn", self.heard))
 
 
 class AnswerHead(Panel):

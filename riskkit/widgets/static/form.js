@@ -8,8 +8,13 @@ function render({ model, el }) {
   const fields = new Map();
   el.append(root);
 
+  // What a person chose stands until the values that answer it are here: those of a change before
+  // would take it back for a moment.
+  const sent = new Map();
+  let turn = model.get("heard");
   function send(key, text, more) {
-    tell(model, { kind: "change", key, text, ...more });
+    sent.set(key, ++turn);
+    tell(model, { kind: "change", key, text, turn, ...more });
   }
 
   function valueField(field) {
@@ -198,7 +203,7 @@ function render({ model, el }) {
   function show() {
     const values = model.get("values");
     for (const [key, field] of fields) {
-      if (!values[key]) continue;
+      if (!values[key] || sent.get(key) > model.get("heard")) continue;
       field.show(values[key]);
       field.node.hidden = Boolean(values[key].hidden);
     }
@@ -214,9 +219,10 @@ function render({ model, el }) {
 
   model.on("change:groups", build);
   model.on("change:values", show);
+  model.on("change:heard", show);
   document.addEventListener("rk-go-to", goTo);
   build();
-  return () => { document.removeEventListener("rk-go-to", goTo); model.off("change:groups", build); model.off("change:values", show); };
+  return () => { document.removeEventListener("rk-go-to", goTo); model.off("change:groups", build); model.off("change:values", show); model.off("change:heard", show); };
 }
 
 export default { render };

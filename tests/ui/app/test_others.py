@@ -163,7 +163,7 @@ def test_method_and_checks(open_page: Callable[..., Any], demo_sites: Any, size:
     home = load_home(demo_sites / "split_level_on_clay.toml")
     said = sentence(assess(home, design_rain(home, demo_sites).used))
     expect(desk.page.get_by_text(said).first).to_be_visible()
-    expect(desk.page.locator("figure svg")).to_have_count(4)
+    expect(desk.page.locator("figure svg")).to_have_count(5)
     expect(desk.page.get_by_text("import numpy")).to_have_count(0)  # code is hidden
     desk.nothing_serious()
     desk.fits()
