@@ -17,14 +17,14 @@ from functools import cache
 from pathlib import Path
 from typing import Any, TypeVar
 
-from filelock import FileLock
 from numba import njit
+
+from riskkit.files import locked
 
 __all__ = ["OneAtATime", "compiled"]
 
 _Result = TypeVar("_Result")
 _MARK = "loops-in-cache.txt"
-_LOCK = "loops-in-cache.lock"
 
 
 def compiled(**options: Any) -> Callable[[Callable[..., _Result]], Callable[..., _Result]]:
@@ -50,7 +50,7 @@ def compiled(**options: Any) -> Callable[[Callable[..., _Result]], Callable[...,
             kept = Path(dispatcher.stats.cache_path)
             _forget_others(source.parent, kept)
             store = dispatcher._cache  # no public way in
-            store._cache_file = OneAtATime(store._cache_file, FileLock(kept / _LOCK))
+            store._cache_file = OneAtATime(store._cache_file, kept / _MARK)
         made: Callable[..., _Result] = dispatcher
         return made
 
@@ -60,7 +60,7 @@ def compiled(**options: Any) -> Callable[[Callable[..., _Result]], Callable[...,
 @cache
 def _forget_others(sources: Path, kept: Path) -> None:
     """Empty the cache of a folder of loops where it was made from other sources."""
-    with FileLock(kept / _LOCK):
+    with locked(kept / _MARK):
         _forget(sources, kept)
 
 
@@ -82,12 +82,12 @@ class OneAtATime:
     ----------
     files : Any
         Those of numba.
-    lock : filelock.FileLock
-        Held while they are read or written.
+    mark : Path
+        A file beside them, locked while they are read or written.
     """
 
-    def __init__(self, files: Any, lock: FileLock) -> None:
-        self._files, self._lock = files, lock
+    def __init__(self, files: Any, mark: Path) -> None:
+        self._files, self._mark = files, mark
 
     def load(self, key: Any) -> Any:
         """Read what was compiled for some types.
@@ -102,7 +102,7 @@ class OneAtATime:
         Any
             None where there is nothing.
         """
-        with self._lock:
+        with locked(self._mark):
             return self._files.load(key)
 
     def save(self, key: Any, data: Any) -> None:
@@ -115,10 +115,10 @@ class OneAtATime:
         data : Any
             What was compiled.
         """
-        with self._lock:
+        with locked(self._mark):
             self._files.save(key, data)
 
     def flush(self) -> None:
         """Forget all types."""
-        with self._lock:
+        with locked(self._mark):
             self._files.flush()

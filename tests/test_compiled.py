@@ -9,7 +9,6 @@ import threading
 from pathlib import Path
 from typing import Any
 
-from filelock import FileLock
 from numba.core.caching import IndexDataCacheFile
 
 import riskkit
@@ -92,7 +91,7 @@ class Meanwhile(IndexDataCacheFile):
 def test_two_that_compile_at_once_do_not_take_each_others_code(tmp_path: Path) -> None:
     def files(**more: Any) -> OneAtATime:
         made = IndexDataCacheFile(str(tmp_path), "loop", "stamp")
-        return OneAtATime(more.get("files", made), FileLock(tmp_path / "lock"))
+        return OneAtATime(more.get("files", made), tmp_path / "mark")
 
     other = threading.Thread(target=lambda: files().save("of whole numbers", "code B"))
     files(files=Meanwhile(tmp_path, other)).save("of fractions", "code A")
