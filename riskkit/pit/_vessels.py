@@ -21,42 +21,39 @@ from riskkit.pit._bands import OPTIONS
 # Levels closer than this are one level: rounding must not take a course out of its band
 _LEVEL_M = 1e-11
 
-__all__ = ["free_course", "joined_course", "leaves_at", "let_in", "stays"]
+__all__ = ["course_shape", "falls", "leaves_at", "let_in", "remains"]
 
 
 @compiled(**OPTIONS)
-def free_course(
-    inside: float, outside: float, a_in: float, a_out: float, q_in: float, q_out: float,
-    conductance: float, invert: float,
-) -> tuple[float, float, float, float, float, float, float]:  # fmt: skip
-    """Return rate and the coefficients of both levels while the drain flows freely into the pit."""
-    rate = conductance / a_out
-    rest = invert + q_out / conductance
-    e2 = outside - rest
-    c1 = (q_in + q_out) / a_in
-    c2 = -a_out * e2 / a_in
-    return rate, inside - c2, c1, c2, rest, 0.0, e2
+def falls(x: float) -> float:
+    """Return 1 - exp(-x) for x above zero, by its series where that is exact to rounding."""
+    if x < 0.05:
+        inner = 1 / 24 - x * (1 / 120 - x * (1 / 720 - x * (1 / 5040 - x / 40320)))
+        return x * (1.0 - x * (1 / 2 - x * (1 / 6 - x * inner)))
+    if x > 40.0:
+        return 1.0
+    return -math.expm1(-x)
 
 
 @compiled(**OPTIONS)
-def joined_course(
-    inside: float, outside: float, a_in: float, a_out: float, q_in: float, q_out: float,
-    conductance: float,
-) -> tuple[float, float, float, float, float, float, float]:  # fmt: skip
-    """Return rate and the coefficients of both levels while the drain is under water."""
-    area = a_in + a_out
-    rate = conductance * area / (a_in * a_out)
-    # water of both vessels over their whole area, and the difference of the levels
-    mean = (a_in * inside + a_out * outside) / area
-    c1 = (q_in + q_out) / area
-    apart = (q_out / a_out - q_in / a_in) / rate
-    left = outside - inside - apart
-    share_in, share_out = a_in / area, a_out / area
-    return (
-        rate,
-        mean - share_out * apart, c1, -share_out * left,
-        mean + share_in * apart, c1, share_in * left,
-    )  # fmt: skip
+def remains(x: float) -> float:
+    """Return exp(-x), and nothing where that is far below the rounding of a level."""
+    return math.exp(-x) if x < 60.0 else 0.0
+
+
+@compiled(**OPTIONS)
+def course_shape(
+    joined: bool, a_in: float, a_out: float, conductance: float
+) -> tuple[float, float, float]:
+    """Return the rate at which the levels of a leg go to rest, the share of the pit in the area
+    that rises together, and one over that area.
+
+    With the drain under water both areas rise together; flowing freely it fills the pit alone.
+    """
+    if joined:
+        area = a_in + a_out
+        return conductance * area / (a_in * a_out), a_in / area, 1.0 / area
+    return conductance / a_out, 1.0, 1.0 / a_in
 
 
 @compiled(**OPTIONS)
@@ -85,20 +82,6 @@ def _root(c0: float, c1: float, c2: float, rate: float, level: float, a: float, 
             return new
         t = new
     return t
-
-
-@compiled(**OPTIONS)
-def stays(
-    c1: float, c2: float, rate: float, decay: float, end: float, low: float, high: float
-) -> bool:
-    """Tell whether a course surely stays between two levels, given where it ends.
-
-    `decay` is exp(-rate time). A course turns at most once, where exp(rate t) = rate c2 / c1.
-    """
-    if not low <= end <= high:
-        return False
-    turn = rate * c2 / c1 if c1 != 0.0 else 0.0
-    return not turn * 1.0000001 > 1.0 or turn * decay >= 1.0
 
 
 @compiled(**OPTIONS)

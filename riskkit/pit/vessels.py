@@ -19,14 +19,14 @@ import os
 from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, replace
-from typing import Any
+from typing import Any, cast
 
 import numpy as np
 from numpy.typing import NDArray
 
 from riskkit.errors import BalanceError, ConvergenceError, RangeError
-from riskkit.pit import _follow
-from riskkit.pit._follow import Vessels
+from riskkit.pit import _follow, _footing
+from riskkit.pit._footing import Vessels
 from riskkit.records import FloatArray, IntArray, PitModel, freeze_arrays, need, picked
 
 __all__ = [
@@ -97,6 +97,7 @@ class FootingModel:
         for value in (self.joint_m2_s, self.deep_m3_s, self.store_area_m2):
             need(bool(np.all(value >= 0)), where, "a value is negative")
         need(bool(np.all(self.store_s > 0)), where, "a reservoir empties in no time")
+        need(self.store_s.shape[1] <= _follow.N_STORES, where, "the lot has too many reservoirs")
 
     def held_m3(self, level_m: FloatArray) -> FloatArray:
         """Return the water in gravel and fill up to a level, without that of the lot.
@@ -338,8 +339,8 @@ def free_drainage(
     stores = np.array(np.broadcast_to(start_stores_m3, (n_draws, n_stores)), dtype=np.float64)
     to_pit, level = np.empty((2, n_draws, n_steps))
     noted = np.zeros((n_draws, len(marked), n_stores))
-    so_far = np.zeros((n_draws, len(marked), _follow.N_PARTS))
-    sums = np.zeros((n_draws, _follow.N_SUMS))
+    so_far = np.zeros((n_draws, len(marked), _footing.N_PARTS))
+    sums = np.zeros((n_draws, _footing.N_SUMS))
     vessels = _vessels(None, footing, water)
     if not np.all(water.step_s == water.step_s[0]):
         raise RangeError("footing", "the steps are not all alike")
@@ -348,16 +349,16 @@ def free_drainage(
     marks = _still(np.asarray(marked, dtype=np.int64))
 
     def work(first: int, last: int) -> None:
-        _follow.drain_freely(
+        _footing.drain_freely(
             vessels, *rows, float(water.step_s[0]), outside, stores, share, marks, first, last,
             to_pit, level, noted, sums, so_far,
         )  # fmt: skip
 
     _share(work, n_draws)
-    _need_balance(sums[:, _follow.ERROR_FREE])
+    _need_balance(sums[:, _footing.ERROR_FREE])
     return FreeDrainage(
         to_pit, level, noted, outside, stores,
-        sums[:, _follow.LOT], sums[:, _follow.STEADY], sums[:, _follow.DEEP], so_far,
+        sums[:, _footing.LOT], sums[:, _footing.STEADY], sums[:, _footing.DEEP], so_far,
     )  # fmt: skip
 
 
@@ -471,8 +472,7 @@ def _vessels(pit: PitModel | None, footing: FootingModel, water: FootingWater) -
         footing.store_s, footing.store_area_m2, water.tail_m3, water.tail_s,
         water.recharge_tail_m3, water.recharge_tail_s,
     )  # fmt: skip
-    still: list[Any] = [_still(array) for array in arrays]
-    return Vessels(*still)
+    return Vessels(*(cast(Any, _still(array)) for array in arrays))
 
 
 def _still(values: NDArray[np.generic]) -> NDArray[np.generic]:

@@ -140,6 +140,7 @@ TESTS: dict[str, tuple[str, ...]] = {
     "pit/_bands.py": ("tests/pit", "tests/properties/test_pit.py"),
     "pit/_cycle.py": ("tests/pit", "tests/properties/test_pit.py"),
     "pit/_follow.py": (BY_HAND, "tests/risk/test_stops.py", "tests/pit/test_vessels.py"),
+    "pit/_footing.py": (BY_HAND, "tests/risk/test_stops.py", "tests/pit/test_vessels.py"),
     "pit/_vessels.py": (BY_HAND, "tests/risk/test_stops.py", "tests/pit/test_vessels.py"),
     "pit/vessels.py": (BY_HAND, "tests/risk/test_stops.py", "tests/pit/test_vessels.py"),
     "pit/_kernel.py": ("tests/pit", "tests/properties/test_pit.py"),
