@@ -15,7 +15,7 @@ from riskkit.reliability.annual import annual_chance_of
 if TYPE_CHECKING:
     import pandas as pd
 
-__all__ = ["CauseShare", "CutSet", "RateUsed", "YearlyChance"]
+__all__ = ["CauseShare", "CutSet", "RateUsed", "SecondTold", "YearlyChance"]
 
 
 @dataclass(frozen=True)
@@ -87,6 +87,31 @@ class RateUsed:
     shown_per_yr: float = float("nan")
 
 
+@dataclass(frozen=True)
+class SecondTold:
+    """What a second pump does in one storm when the first is lost.
+
+    Parameters
+    ----------
+    return_period_yr : float
+        Return period of the storm [yr].
+    flow_m3_s : Points
+        What it lifts at its start level [m3/s].
+    carries_share : float
+        Share of the draws in which it keeps the floor dry while it runs [-].
+    outlasts_s : Points
+        How long it runs in an outage, from its worst moment; infinite for as long as it takes [s].
+    has_battery : bool
+        Whether it lives on a battery.
+    """
+
+    return_period_yr: float
+    flow_m3_s: Points
+    carries_share: float
+    outlasts_s: Points
+    has_battery: bool
+
+
 @dataclass(frozen=True, repr=False)
 class YearlyChance:
     """Chance of water on the floor in a year.
@@ -112,6 +137,8 @@ class YearlyChance:
         where it is large, still commoner rain would do so too, and the chance is too small [-].
     certain : tuple of str
         Causes that the last visit found and left, and a missing alarm.
+    second : SecondTold, optional
+        What the second pump does; None where there is none.
     """
 
     home_name: str
@@ -123,6 +150,7 @@ class YearlyChance:
     rates: tuple[RateUsed, ...]
     commonest_share: float
     certain: tuple[str, ...] = ()
+    second: SecondTold | None = None
 
     def __post_init__(self) -> None:
         freeze_arrays(self)

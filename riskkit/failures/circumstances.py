@@ -6,7 +6,7 @@ import datetime
 import math
 import zlib
 from collections.abc import Mapping
-from dataclasses import dataclass, fields
+from dataclasses import dataclass, fields, replace
 from functools import cache
 from types import MappingProxyType
 
@@ -19,7 +19,7 @@ from riskkit.quantities.components import Component
 from riskkit.quantities.distributions import spread_at
 from riskkit.quantities.variables import Spread
 from riskkit.records import FloatArray, need
-from riskkit.reliability.outages import COUNTRY, outages_of
+from riskkit.reliability.outages import COUNTRY, outage_areas, outages_of
 from riskkit.risk.system_state import Fault, SystemState, system_state
 from riskkit.tables import load_table
 
@@ -31,6 +31,7 @@ __all__ = [
     "known_home",
     "places",
     "pump_age_yr",
+    "told_by",
     "visit_interval_yr",
 ]
 
@@ -57,14 +58,17 @@ class Circumstances:
 
     Parameters
     ----------
-    area : str
-        Area of the outage statistics, one of `riskkit.reliability.outages.outage_areas`.
+    area : str, optional
+        Area of the outage statistics, one of `riskkit.reliability.outages.outage_areas`; where it
+        is left out, as in the home file, else the whole country.
     pump_age_yr : float, optional
-        Age of the pump; where it is left out, since a visit of the home file changed it [yr].
+        Age of the pump; where it is left out, since a visit of the home file changed it, or as in
+        the home file [yr].
     visit_every_yr : float, optional
         Time between visits, infinite for never; where it is left out, as in the home file [yr].
-    owner_test_every_yr : float
-        Time between tests by the owner, who pours water into the pit; infinite for never [yr].
+    owner_test_every_yr : float, optional
+        Time between tests by the owner, who pours water into the pit, infinite for never; where it
+        is left out, as in the home file, else never [yr].
     finds : float, optional
         Chance that a visit finds a fault or defect that is there [-].
     hears : float, optional
@@ -73,8 +77,8 @@ class Circumstances:
         Chance that who hears it can lift the water away [-].
     acts_after_min : float, optional
         Time from the alarm until the water is lifted away, in half of the cases [min].
-    remote_alarm : bool
-        Whether the alarm calls a telephone.
+    remote_alarm : bool, optional
+        Whether the alarm calls a telephone; where it is left out, as in the home file.
     has_alarm : bool, optional
         Whether there is an alarm, where the home file does not say.
     mended : frozenset of str
@@ -83,21 +87,22 @@ class Circumstances:
         The day for which ages count; today where it is left out.
     """
 
-    area: str = COUNTRY
+    area: str | None = None
     pump_age_yr: float | None = None
     visit_every_yr: float | None = None
-    owner_test_every_yr: float = math.inf
+    owner_test_every_yr: float | None = None
     finds: float | None = None
     hears: float | None = None
     can_act: float | None = None
     acts_after_min: float | None = None
-    remote_alarm: bool = False
+    remote_alarm: bool | None = None
     has_alarm: bool | None = None
     mended: frozenset[str] = frozenset()
     day: datetime.date | None = None
 
     def __post_init__(self) -> None:
-        outages_of(self.area)  # refuses an area without statistics
+        if self.area is not None:
+            outages_of(self.area)  # refuses an area without statistics
         for item in fields(self):
             value = getattr(self, item.name)
             if "float" in str(item.type) and value is not None:
@@ -133,6 +138,8 @@ class KnownHome:
         Age of the pump; None where nobody knows [yr].
     visit_every_yr : float or None
         Time between visits; infinite for never, None where nobody knows [yr].
+    home : Home
+        The home, with what it tells of its household and of what stands by the pump.
     """
 
     has_pump: bool
@@ -141,6 +148,42 @@ class KnownHome:
     certain: frozenset[str]
     pump_age_yr: float | None
     visit_every_yr: float | None
+    home: Home
+
+
+def told_by(home: Home, circumstances: Circumstances) -> Circumstances:
+    """Fill in what the home file tells and nobody told otherwise.
+
+    Of ages, visits and chances with a spread nothing is filled in: see `known_home` and
+    `riskkit.failures.faults.home_faults`.
+
+    Parameters
+    ----------
+    home : Home
+        The home.
+    circumstances : Circumstances
+        What is told besides.
+
+    Returns
+    -------
+    Circumstances
+        Area, test by the owner and telephone as in the home file where they were left out.
+
+    References
+    ----------
+    judgement : what is told of one call goes before the home file
+    """
+    area, owner = circumstances.area, circumstances.owner_test_every_yr
+    remote = circumstances.remote_alarm
+    if area is None:
+        named = home.choice("place.area")
+        area = next((each for each in outage_areas() if each.lower() == named), COUNTRY)
+    if owner is None:
+        written = home.quantity("household.owner_test_every")
+        owner = math.inf if written is None else written.value
+    if remote is None:
+        remote = home.choice("household.remote_alarm") == "yes"
+    return replace(circumstances, area=area, owner_test_every_yr=owner, remote_alarm=remote)
 
 
 def known_home(home: Home, circumstances: Circumstances) -> KnownHome:
@@ -175,6 +218,7 @@ def known_home(home: Home, circumstances: Circumstances) -> KnownHome:
         certain=frozenset(certain) - circumstances.mended,
         pump_age_yr=pump_age_yr(home, circumstances.day) if age is None else age,
         visit_every_yr=visit_interval_yr(home) if every is None else every,
+        home=home,
     )
 
 
@@ -192,6 +236,8 @@ def _has_alarm(home: Home, state: SystemState, circumstances: Circumstances) -> 
 def pump_age_yr(home: Home, day: datetime.date | None = None) -> float | None:
     """Age of the pump, since the last visit that lists it among the parts changed.
 
+    Where no visit does, as the home file tells it.
+
     Parameters
     ----------
     home : Home
@@ -202,7 +248,7 @@ def pump_age_yr(home: Home, day: datetime.date | None = None) -> float | None:
     Returns
     -------
     float or None
-        Age; None where no visit changed it [yr].
+        Age; None where nothing tells it [yr].
 
     References
     ----------
@@ -214,7 +260,8 @@ def pump_age_yr(home: Home, day: datetime.date | None = None) -> float | None:
         if any(part.strip().casefold() in _PUMP_WORDS for part in visit.parts)
     ]
     if not new:
-        return None
+        told = home.quantity("pump.age")
+        return None if told is None else told.value
     return max(((day or datetime.date.today()) - max(new)).days, 0) / DAYS_PER_YEAR
 
 

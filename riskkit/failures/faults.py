@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 from types import MappingProxyType
@@ -9,8 +10,16 @@ from types import MappingProxyType
 import numpy as np
 from scipy.special import ndtr, ndtri
 
-from riskkit.failures.circumstances import Circumstances, KnownHome, assumed, places
+from riskkit.failures.backup import Starts, backup_of, drawn, fuel_s
+from riskkit.failures.circumstances import (
+    Circumstances,
+    KnownHome,
+    assumed,
+    places,
+    told_by,
+)
 from riskkit.failures.storms import HomeStorms
+from riskkit.home.home import Home
 from riskkit.quantities.distributions import spread_at
 from riskkit.records import FloatArray
 from riskkit.reliability.causes import (
@@ -24,10 +33,10 @@ from riskkit.reliability.causes import (
 from riskkit.reliability.delay_time import failure_share
 from riskkit.reliability.hidden import mean_unavailability_missed
 from riskkit.reliability.households import home_factor
-from riskkit.reliability.outages import Outages, outages_of
+from riskkit.reliability.outages import COUNTRY, Outages, outages_of
 from riskkit.reliability.wear import conditional_survival, weibull_scale_yr
 
-__all__ = ["OUTAGE", "PUMP_CAUSES", "Faults", "home_faults", "unseen_shares"]
+__all__ = ["OUTAGE", "PUMP_CAUSES", "Faults", "StandBy", "home_faults", "unseen_shares"]
 
 OUTAGE = "mains_out"
 PUMP_CAUSES: tuple[str, ...] = tuple(
@@ -37,6 +46,37 @@ PUMP_CAUSES: tuple[str, ...] = tuple(
 _TESTED_BY_OWNER = ("pump", "switch", "outlet")
 _DAY_S, _YEAR_S = 86400.0, 365.25 * 86400.0
 _ALARM_CAUSES = ("alarm_silent", "alarm_battery_dead")
+_SHARED = "outlet_blocked"  # both pumps let out there, so that it takes both
+
+
+@dataclass(frozen=True)
+class StandBy:
+    """Chances of what stands by the pump, draw by draw.
+
+    Parameters
+    ----------
+    fails : (n_draws,) array
+        Chance that the second pump does not start; 1 where there is none [-].
+    battery_weak : (n_draws,) array
+        Chance that its battery is spent before it begins; 0 where it has none [-].
+    shared : mapping of str to (n_draws,) array
+        Share of the faults of the first pump, by cause, that take the second one too [-].
+    generator : (n_draws,) array
+        Chance that a generator which starts by itself takes over; 0 where there is none [-].
+    fuel_s : (n_draws,) array
+        How long its fuel lasts [s].
+    """
+
+    fails: FloatArray
+    battery_weak: FloatArray
+    shared: Mapping[str, FloatArray]
+    generator: FloatArray
+    fuel_s: FloatArray
+
+    @property
+    def fit(self) -> FloatArray:
+        """Chance that the second pump starts with a battery that holds [-]."""
+        return np.asarray((1 - self.fails) * (1 - self.battery_weak))
 
 
 @dataclass(frozen=True)
@@ -71,6 +111,11 @@ class Faults:
         How much more often this home is without power than its area [-].
     storm_h : (n_draws,) array
         Length of a storm and the high water after it [h].
+    hand_start : (n_draws,) array
+        Chance that who hears the alarm in an outage gets a generator to feed the pump; 0 where
+        none has to be started by hand [-].
+    stand_by : StandBy, optional
+        A second pump, or a generator that starts by itself; None where there is neither.
     """
 
     chance: Mapping[str, FloatArray]
@@ -89,6 +134,8 @@ class Faults:
     outages: Outages
     outage_factor: FloatArray
     storm_h: FloatArray
+    hand_start: FloatArray | float = 0.0
+    stand_by: StandBy | None = None
 
     def sounds(self, *, outage: bool) -> FloatArray:
         """Chance that the alarm sounds.
@@ -110,13 +157,15 @@ class Faults:
         powered = 1 - self.battery_dead if outage else np.ones_like(self.battery_dead)
         return np.asarray((1 - self.missing) * (1 - self.silent) * powered)
 
-    def in_time(self, warning_s: FloatArray) -> FloatArray:
+    def in_time(self, warning_s: FloatArray, *, by_hand: bool = False) -> FloatArray:
         """Chance that who hears the alarm lifts the water away before it reaches the floor.
 
         Parameters
         ----------
         warning_s : (..., n_draws) array
             Time from the alarm to the floor; infinite for never [s].
+        by_hand : bool
+            Whether starting a generator is enough: there is no mains power, and a pump in order.
 
         Returns
         -------
@@ -129,9 +178,10 @@ class Faults:
         """
         with np.errstate(divide="ignore"):
             late = np.log(np.asarray(warning_s) / self.acts_after_s) / self.acts_log_sd
-        return np.asarray(self.can_act * ndtr(late))
+        can = 1 - (1 - self.can_act) * (1 - self.hand_start) if by_hand else self.can_act
+        return np.asarray(can * ndtr(late))
 
-    def no_response(self, warning_s: FloatArray, *, outage: bool) -> FloatArray:
+    def no_response(self, warning_s: FloatArray, *, outage: bool, lost: bool = False) -> FloatArray:
         """Chance that nobody lifts the water away in time.
 
         Parameters
@@ -140,6 +190,8 @@ class Faults:
             Time from the alarm to the floor; infinite for never [s].
         outage : bool
             Whether there is no mains power.
+        lost : bool
+            Whether the pump is lost besides, so that a generator does not help.
 
         Returns
         -------
@@ -150,7 +202,8 @@ class Faults:
         ----------
         arithmetic : independent causes
         """
-        return 1 - self.sounds(outage=outage) * self.hears * self.in_time(warning_s)
+        in_time = self.in_time(warning_s, by_hand=outage and not lost)
+        return 1 - self.sounds(outage=outage) * self.hears * in_time
 
 
 def unseen_shares(every_yr: FloatArray, finds: FloatArray) -> dict[str, FloatArray]:
@@ -205,16 +258,22 @@ def home_faults(
     rausand_hoyland2004 : hidden faults between tests
     christer_waller1984 : defects that visits find
     """
-    n = storms.n_draws
+    n, home = storms.n_draws, known.home
+    circumstances = told_by(home, circumstances)
+    backup = backup_of(home)
 
-    def draw(key: str, told: float | None = None) -> FloatArray:
-        return assumed(key, n, seed) if told is None else np.full(n, float(told))
+    def draw(key: str, told: float | None = None, in_file: str | None = None) -> FloatArray:
+        if told is not None:
+            return np.full(n, float(told))
+        if in_file is not None and home.quantity(in_file) is not None:
+            return drawn(home, in_file, n, seed)
+        return assumed(key, n, seed)
 
     share = {key: places(key, n, seed) for key in causes()}
     every, finds = draw("visit_every", known.visit_every_yr), draw("finds", circumstances.finds)
     unseen = unseen_shares(every, finds)
     defects = fault_rates_per_yr(share)
-    defects["pump_worn"] = _worn_per_yr(known, share["pump_worn"])
+    defects["pump_worn"] = _worn_per_yr("pump", known.pump_age_yr, share["pump_worn"])
     if not known.has_check_valve:
         defects["check_valve_fails"] = np.zeros(n)
     per_yr = {key: rate * unseen.get(key, 1.0) for key, rate in defects.items()}
@@ -224,7 +283,8 @@ def home_faults(
     }
     missing = draw("alarm_there", None if known.has_alarm is None else float(known.has_alarm))
     missing = 1 - missing
-    hears = draw("hears_remote" if circumstances.remote_alarm else "hears", circumstances.hears)
+    row = "hears_remote" if circumstances.remote_alarm else "hears"
+    hears = draw(row, circumstances.hears, None if row == "hears_remote" else "household.hears")
     alarm = _alarm_chances(known, per_yr, share, every, finds, by_chance["alarm"])
     sounds = (1 - missing) * (1 - alarm["alarm_silent"])
     by_water = _shown_by_water_per_yr(storms, sounds * hears)
@@ -232,7 +292,10 @@ def home_faults(
         part: rate + (by_water if part in _TESTED_BY_OWNER else 0.0)
         for part, rate in by_chance.items()
     }
-    since, sees = _tests(every, finds, circumstances.owner_test_every_yr, draw("owner_finds"))
+    owner_yr = circumstances.owner_test_every_yr
+    since, sees = _tests(
+        every, finds, math.inf if owner_yr is None else owner_yr, draw("owner_finds")
+    )
     hidden = {
         key: mean_unavailability_missed(per_yr[key], since, sees, shown[causes()[key].part])
         for key in PUMP_CAUSES
@@ -243,9 +306,25 @@ def home_faults(
     if not known.has_check_valve:
         given["check_valve_fails"] = np.zeros(n)
     parts = {part: since if part in _TESTED_BY_OWNER else every for part in shown}
-    # the alarm is worked out above; a second pump no home file tells of yet
-    given |= alarm | {key: np.zeros(n) for key in ("second_pump_fails", "battery_weak")}
+    given |= alarm  # worked out above
+    if backup.runs_on is None or not backup.has_battery:
+        given["battery_weak"] = np.zeros(n)
+    elif backup.battery_age_yr is not None:
+        worn = _worn_per_yr("battery", backup.battery_age_yr, share["battery_weak"])
+        given["battery_weak"] = mean_unavailability_missed(worn, every, finds, shown["backup"])
     chance = cause_chances(given, parts, sees, shown, share, unseen)
+    stand_by = None
+    if backup.runs_on is not None or backup.generator is Starts.AUTOMATIC:
+        has_second = backup.runs_on is not None
+        is_automatic = backup.generator is Starts.AUTOMATIC
+        beta = draw("shared_faults")
+        stand_by = StandBy(
+            fails=chance["second_pump_fails"] if has_second else np.ones(n),
+            battery_weak=np.broadcast_to(chance["battery_weak"], (n,)),
+            shared={key: np.ones(n) if key == _SHARED else beta for key in PUMP_CAUSES},
+            generator=draw("generator_automatic") if is_automatic else np.zeros(n),
+            fuel_s=fuel_s(home, n, seed) if is_automatic else np.zeros(n),
+        )
     return Faults(
         chance={key: np.broadcast_to(chance[key], (n,)) for key in PUMP_CAUSES},
         per_yr=MappingProxyType(per_yr),
@@ -257,27 +336,37 @@ def home_faults(
         silent=alarm["alarm_silent"],
         battery_dead=alarm["alarm_battery_dead"],
         hears=hears,
-        can_act=draw("can_act", circumstances.can_act),
-        acts_after_s=60 * draw("acts_after", circumstances.acts_after_min),
+        can_act=draw("can_act", circumstances.can_act, "household.can_act"),
+        acts_after_s=_acts_after_s(known.home, circumstances, n, seed),
         acts_log_sd=np.log(draw("acts_factor")),
-        outages=outages_of(circumstances.area),
+        outages=outages_of(circumstances.area or COUNTRY),
         outage_factor=home_factor(places("outages of the home", n, seed)),
         storm_h=draw("storm_lasts"),
+        hand_start=draw("generator_by_hand") if backup.generator is Starts.BY_HAND else 0.0,
+        stand_by=stand_by,
     )
 
 
-def _worn_per_yr(known: KnownHome, place: FloatArray) -> FloatArray:
-    """Pumps that wear out in the coming year, of those that work now.
+def _acts_after_s(home: Home, told: Circumstances, n: int, seed: int) -> FloatArray:
+    if told.acts_after_min is not None:
+        return np.full(n, 60.0 * told.acts_after_min)
+    if home.quantity("household.acts_after") is not None:
+        return drawn(home, "household.acts_after", n, seed)
+    return 60 * assumed("acts_after", n, seed)
 
-    Where nobody knows the age, one for each mean life: the long run of pumps that are replaced
+
+def _worn_per_yr(part: str, age_yr: float | None, place: FloatArray) -> FloatArray:
+    """Parts that wear out in the coming year, of those that work now.
+
+    Where nobody knows the age, one for each mean life: the long run of parts that are replaced
     when they are worn out.
     """
-    life = part_lives()["pump"]
+    life = part_lives()[part]
     mean = spread_at(life.mean_yr, "log", ndtri(1 - place))  # a short life wears out often
-    if known.pump_age_yr is None:
+    if age_yr is None:
         return np.asarray(1 / mean)
     scale = weibull_scale_yr(mean, life.shape)
-    return np.asarray(-np.log(conditional_survival(known.pump_age_yr, 1.0, life.shape, scale)))
+    return np.asarray(-np.log(conditional_survival(age_yr, 1.0, life.shape, scale)))
 
 
 def _alarm_chances(
@@ -305,7 +394,10 @@ def _shown_by_water_per_yr(storms: HomeStorms, is_heard: FloatArray) -> FloatArr
     Water on the floor is always seen. In dry weather that is as often as the pit fills.
     """
     rate = storms.rate_per_yr[:, None]
-    wet = (rate * np.isfinite(storms.dead_to_floor_s)).max(axis=0)
+    floods = np.isfinite(storms.dead_to_floor_s).astype(np.float64)
+    if storms.second is not None:  # then the second pump runs, and that has to be heard
+        floods = floods * (1 - storms.second.carries * (1 - is_heard))
+    wet = (rate * floods).max(axis=0)
     rings = (rate * np.isfinite(storms.dead_to_alarm_s)).max(axis=0)
     dry_wet = np.where(np.isfinite(storms.dry_to_floor_s), _fills_per_yr(storms.dry_to_floor_s), 0)
     dry_rings = np.where(

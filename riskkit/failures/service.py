@@ -16,7 +16,7 @@ import numpy as np
 
 from riskkit.ensemble.quantiles import Points, outcome
 from riskkit.errors import InputError, need_type
-from riskkit.failures.circumstances import Circumstances, KnownHome, known_home
+from riskkit.failures.circumstances import Circumstances, KnownHome, known_home, told_by
 from riskkit.failures.faults import PUMP_CAUSES, Faults, home_faults
 from riskkit.failures.storms import HomeStorms, home_storms
 from riskkit.failures.yearly import floods_of, storms_per_yr, yearly_chance
@@ -296,6 +296,7 @@ def interval(
     need_type(circumstances, Circumstances, "circumstances", "write Circumstances(pump_age_yr=8)")
     prices = Prices() if prices is None else prices
     need_type(prices, Prices, "prices", "write Prices(visit=150)")
+    circumstances = told_by(home, circumstances)
     storms = home_storms(home, rain_of(home, rain, seed), n_draws, seed, progress=progress)
     return intervals_of(home, storms, circumstances, prices, every_yr, seed)
 
@@ -378,7 +379,7 @@ def _row(
         + prices.of("failure") * shown
         + prices.of("flood") * float(chance.mean())
     )
-    told, owner = outcome(chance), math.isfinite(circumstances.owner_test_every_yr)
+    told, owner = outcome(chance), math.isfinite(circumstances.owner_test_every_yr or math.inf)
     return IntervalRow(
         every, owner, Points(told.low, told.middle, told.high), float(chance.mean()),
         float(floods.mean()), seen, shown, met, cost,

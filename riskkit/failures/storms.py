@@ -14,16 +14,20 @@ import numpy as np
 from riskkit.antecedent.water_table import ground_before
 from riskkit.ensemble.draws import draw_homes, median_home
 from riskkit.errors import InputError, NoPitError, collect_warnings
+from riskkit.failures.backup import backup_of
+from riskkit.failures.second_runs import SecondRuns, second_runs
 from riskkit.home.home import Home
+from riskkit.home.samples import HomeSamples
+from riskkit.quantities.beside import beside, beside_choices
 from riskkit.quantities.components import Component
 from riskkit.records import DepthDurationFrequency, FloatArray, freeze_arrays, need
 from riskkit.reliability.annual import storm_rate_per_yr
 from riskkit.risk.clock import Clock
-from riskkit.risk.critical import storms_to_run
+from riskkit.risk.critical import StormToRun, storms_to_run
 from riskkit.risk.design_rain import DesignRain
 from riskkit.risk.runs import StormRuns, run_storms
 from riskkit.risk.time_to_flood import dry_marks_s
-from riskkit.simulate import ground_of, pit_of
+from riskkit.simulate import Ground, ground_of, pit_of, steady_inflow_of
 from riskkit.storm.patterns import Pattern
 
 __all__ = [
@@ -31,8 +35,10 @@ __all__ = [
     "COMMON_PER_YR",
     "HomeStorms",
     "home_storms",
+    "same_water",
     "storms_from_runs",
     "with_commoner",
+    "with_second",
 ]
 
 COMMON_PER_YR = (6.0, 2.0)
@@ -70,6 +76,8 @@ class HomeStorms:
         With the pump dead in dry weather [s].
     has_pump : bool
         Whether there is a pump; without one only what is said of a dead one counts.
+    second : SecondRuns, optional
+        What a second pump does; None where there is none.
     """
 
     rate_per_yr: FloatArray
@@ -83,6 +91,7 @@ class HomeStorms:
     dry_to_floor_s: FloatArray
     dry_to_alarm_s: FloatArray
     has_pump: bool = True
+    second: SecondRuns | None = None
 
     def __post_init__(self) -> None:
         freeze_arrays(self)
@@ -220,29 +229,133 @@ def home_storms(
     ----------
     judgement : which storms are run
     """
+    tell = progress or (lambda _: None)
+    place = _place(home, rain, n_draws, seed, pattern, step_s)
+    with collect_warnings():
+        pit = pit_of(place.homes)
+        runs = []
+        for alike in place.groups:
+            tell(f"running the storms of {alike[0].duration_h:g} h")
+            runs.append(
+                run_storms(place.homes, pit, alike, place.ground, Clock.STOP, with_depth=False)
+            )
+        dry_alarm, dry_floor = dry_marks_s(pit, place.ground)
+        storms = storms_from_runs(
+            storm_rate_per_yr(place.periods_yr), runs, dry_alarm, dry_floor, has_pump=pit.has_pump
+        )
+        return _second_of(home, storms, place, seed)
+
+
+def with_second(
+    home: Home,
+    storms: HomeStorms,
+    rain: DesignRain,
+    seed: int,
+    *,
+    pattern: Pattern = Pattern.ALTERNATING_BLOCK,
+    step_s: float = 300.0,
+) -> HomeStorms:
+    """Return the storms of a home with its second pump, where the rest of the home is as it was.
+
+    Parameters
+    ----------
+    home : Home
+        The home with a second pump, or without one.
+    storms : HomeStorms
+        Its storms, run for the same home whatever its second pump.
+    rain : DesignRain
+        Rain of its place.
+    seed : int
+        Of the draws [-].
+    pattern : Pattern
+        How the rain of a storm is spread over time.
+    step_s : float
+        Time step [s].
+
+    Returns
+    -------
+    HomeStorms
+        With what the second pump does in them.
+
+    References
+    ----------
+    judgement : which storms are run
+    """
+    if not storms.has_pump or backup_of(home).runs_on is None:
+        return replace(storms, second=None)
+    place = _place(home, rain, storms.n_draws, seed, pattern, step_s)
+    with collect_warnings():
+        return _second_of(home, storms, place, seed)
+
+
+def same_water(one: Home, other: Home) -> bool:
+    """Tell whether two homes differ in nothing that changes their water or their first pump.
+
+    Parameters
+    ----------
+    one, other : Home
+        The homes.
+
+    Returns
+    -------
+    bool
+        True where they differ at most in what stands by the pump, in the age of the pump, in what
+        is told of the household, and in their visits.
+
+    References
+    ----------
+    arithmetic : equality of the rest
+    """
+    return _of_the_water(one) == _of_the_water(other)
+
+
+def _of_the_water(home: Home) -> dict[str, object]:
+    told = home.model_dump(exclude_defaults=True, exclude={"visit", "name", "note"})
+    for key in (*beside(), *beside_choices(), "place.area"):
+        section, name = key.split(".")
+        if section in told:
+            told[section] = {k: v for k, v in told[section].items() if k != name}
+    return {section: entries for section, entries in told.items() if entries}
+
+
+@dataclass(frozen=True)
+class _Place:
+    """Draws of a home, the ground round them, and the storms of its place by duration."""
+
+    homes: HomeSamples
+    ground: Ground
+    groups: tuple[tuple[StormToRun, ...], ...]
+    periods_yr: tuple[float, ...]
+
+
+def _place(
+    home: Home, rain: DesignRain, n_draws: int, seed: int, pattern: Pattern, step_s: float
+) -> _Place:
     if home.lacks(Component.PIT):
         raise NoPitError
     if not _FEWEST_DRAWS <= n_draws <= _MOST_DRAWS or n_draws & (n_draws - 1):
         what = f"{n_draws} is not a power of two from {_FEWEST_DRAWS} to {_MOST_DRAWS}"
         raise InputError("draws", what, "such as 128")
-    tell = progress or (lambda _: None)
     table = with_commoner(rain.used)
-    periods = [float(p) for p in table.return_period_yr if p <= _RAREST_YR * (1 + 1e-9)]
+    periods = tuple(float(p) for p in table.return_period_yr if p <= _RAREST_YR * (1 + 1e-9))
     if len(periods) < 2:
         raise InputError("rain table", "it holds no storms of up to 100 years")
     with collect_warnings():  # `assess` tells them; these are the same draws and storms
         before, _ = ground_before(home, rain.weather, rain.levels)
         pit_of(median_home(home, before), strict=True)  # refuses a pump that cannot lift
         homes = draw_homes(home, n_draws, seed, before)
-        pit, ground = pit_of(homes), ground_of(homes)
-        runs = []
-        for alike in storms_to_run(table, periods, pattern, step_s):
-            tell(f"running the storms of {alike[0].duration_h:g} h")
-            runs.append(run_storms(homes, pit, alike, ground, Clock.STOP, with_depth=False))
-        dry_alarm, dry_floor = dry_marks_s(pit, ground)
-    return storms_from_runs(
-        storm_rate_per_yr(periods), runs, dry_alarm, dry_floor, has_pump=pit.has_pump
-    )
+        groups = storms_to_run(table, periods, pattern, step_s)
+        return _Place(homes, ground_of(homes), groups, periods)
+
+
+def _second_of(home: Home, storms: HomeStorms, place: _Place, seed: int) -> HomeStorms:
+    backup = backup_of(home)
+    if not storms.has_pump or backup.runs_on is None:
+        return storms
+    drain_m = -place.homes["drain_depth_m"]
+    inflow = steady_inflow_of(place.homes, drain_m[:, None])[:, 0]
+    second = second_runs(home, backup, place.homes, place.ground, place.groups, inflow, seed)
+    return replace(storms, second=second)
 
 
 def storms_from_runs(

@@ -9,7 +9,8 @@ hears the alarm needs a time that is the same whatever failed, so that water com
 
 with R the chance that nobody acts within the time from alarm to floor. The tree of
 `riskkit.reliability.causes` gives the same where the times are one. In dry weather each fault, and
-each outage that lasts, floods once if ground water alone reaches the floor.
+each outage that lasts, floods once if ground water alone reaches the floor. What a second pump
+changes of this stands in `riskkit.failures.stand_by`.
 """
 
 from __future__ import annotations
@@ -23,17 +24,25 @@ import numpy as np
 
 from riskkit.ensemble.quantiles import Points, outcome
 from riskkit.errors import need_type
-from riskkit.failures.answer import CauseShare, CutSet, RateUsed, YearlyChance
-from riskkit.failures.circumstances import Circumstances, assumed_spread, known_home
+from riskkit.failures.answer import CauseShare, CutSet, RateUsed, SecondTold, YearlyChance
+from riskkit.failures.backup import backup_of
+from riskkit.failures.circumstances import Circumstances, assumed_spread, known_home, told_by
 from riskkit.failures.faults import OUTAGE, PUMP_CAUSES, Faults, home_faults
-from riskkit.failures.storms import COMMONEST_PER_YR, HomeStorms, home_storms
+from riskkit.failures.stand_by import (
+    AT_JOINT,
+    OVERTOPPED,
+    dry_rate,
+    lost_by,
+    outage_chance,
+    with_second_fit,
+    without_second,
+)
+from riskkit.failures.storms import HomeStorms, home_storms
 from riskkit.home.home import Home
 from riskkit.records import DepthDurationFrequency, FloatArray, RainRecord
 from riskkit.reliability.annual import annual_chance_of, flood_rate_per_yr, split_by_cause
 from riskkit.reliability.causes import causes, part_lives, pump_tree
 from riskkit.reliability.fault_tree import minimal_cut_sets
-from riskkit.reliability.outage_weather import chance_over_storm, weather_rate_per_yr
-from riskkit.reliability.outages import outage_rate_per_yr
 from riskkit.risk.design_rain import DesignRain, rain_of
 from riskkit.storm.patterns import Pattern
 
@@ -45,16 +54,18 @@ __all__ = [
     "cause_shares",
     "chance",
     "floods_of",
+    "storm_at",
     "storms_per_yr",
     "yearly_chance",
 ]
 
-OVERTOPPED = "overtopped"
-AT_JOINT = "at_joint"
 NO_PUMP = "no_pump"
 _USUAL_DRAWS = 128
-_YEAR_S, _DAY_S, _HOUR_S = 365.25 * 86400.0, 86400.0, 3600.0
-_BACKUP = frozenset({"second_pump_missing", "second_pump_fails", "battery_weak"})
+_TOLD_YR = 10.0  # the storm in which a second pump is told
+_YEAR_S, _DAY_S = 365.25 * 86400.0, 86400.0
+_BACKUP = frozenset(
+    {"second_pump_missing", "second_pump_fails", "second_pump_small", "battery_weak"}
+)
 
 
 @dataclass(frozen=True)
@@ -163,6 +174,7 @@ def yearly_chance(
     ----------
     langbein1949 : chance of a year from the rate of a partial series
     """
+    circumstances = told_by(home, circumstances)
     faults = home_faults(known_home(home, circumstances), circumstances, storms, seed)
     floods = floods_of(storms, faults)
     total = floods.total_per_yr
@@ -177,7 +189,45 @@ def yearly_chance(
         rates=_rates_used(faults, circumstances) if storms.has_pump else (),
         commonest_share=float(dead.mean()),
         certain=tuple(key for key in causes() if key in faults.certain),
+        second=_second_told(home, storms),
     )
+
+
+def _second_told(home: Home, storms: HomeStorms) -> SecondTold | None:
+    """What the second pump does in the 10-year storm, or the rarest below it."""
+    second = storms.second
+    if second is None:
+        return None
+    at = storm_at(storms, _TOLD_YR)
+    return SecondTold(
+        return_period_yr=1 / float(storms.rate_per_yr[at]),
+        flow_m3_s=_points(second.flow_m3_s),
+        carries_share=float(second.carries[at].mean()),
+        outlasts_s=_points(second.outlasts_s[at]),
+        has_battery=backup_of(home).has_battery,
+    )
+
+
+def storm_at(storms: HomeStorms, return_period_yr: float) -> int:
+    """Return the row of the storm of a return period, or of the rarest that is commoner.
+
+    Parameters
+    ----------
+    storms : HomeStorms
+        The storms.
+    return_period_yr : float
+        Return period [yr].
+
+    Returns
+    -------
+    int
+        The row, counted from 0 [-].
+
+    References
+    ----------
+    arithmetic : the last rate that is not below
+    """
+    return int(np.flatnonzero(storms.rate_per_yr >= 1 / return_period_yr * (1 - 1e-9))[-1])
 
 
 def cause_shares(floods: Floods, certain: frozenset[str] = frozenset()) -> tuple[CauseShare, ...]:
@@ -235,20 +285,13 @@ def floods_of(storms: HomeStorms, faults: Faults) -> Floods:
         alone = {NO_PUMP: np.isfinite(storms.dead_to_floor_s).astype(np.float64)}
         dry = {NO_PUMP: _again_per_yr(storms)}
         return Floods(alone[NO_PUMP], alone, dry, _per_yr(storms, alone, alone[NO_PUMP], dry))
-    keeps = 1 - storms.overtopped - storms.at_joint
-    dead, stops = np.isfinite(storms.dead_to_floor_s), np.isfinite(storms.stop_to_floor_s)
-    after_dead = dead * faults.no_response(storms.dead_warning_s, outage=False)
-    after_stop = stops * faults.no_response(storms.stop_warning_s, outage=True)
-    after_both = np.maximum(
-        after_stop, dead * faults.no_response(storms.dead_warning_s, outage=True)
-    )
-    out = _outage_chance(storms, faults)
-    lost = 1 - np.prod([1 - faults.chance[key] for key in PUMP_CAUSES], axis=0)
-    fails = out * (lost * after_both + (1 - lost) * after_stop) + (1 - out) * lost * after_dead
-    alone = {OVERTOPPED: storms.overtopped, AT_JOINT: storms.at_joint}
-    alone |= {key: keeps * faults.chance[key] * after_dead for key in PUMP_CAUSES}
-    alone[OUTAGE] = keeps * out * after_stop
-    given = 1 - keeps + keeps * fails
+    lone, lone_alone = without_second(storms, faults)
+    given, alone = lone, lone_alone
+    if storms.second is not None and faults.stand_by is not None:
+        fit = faults.stand_by.fit
+        helped, helped_alone = with_second_fit(storms, storms.second, faults, faults.stand_by)
+        given = (1 - fit) * lone + fit * helped
+        alone = {key: (1 - fit) * lone_alone[key] + fit * helped_alone[key] for key in lone_alone}
     dry = _dry_per_yr(storms, faults)
     return Floods(given, MappingProxyType(alone), dry, _per_yr(storms, alone, given, dry))
 
@@ -264,17 +307,6 @@ def _per_yr(
     shares = split_by_cause(storms.rate_per_yr, np.stack(list(alone.values())), given)
     found = {key: share * total for key, share in zip(alone, shares, strict=True)}
     return {key: found[key] + dry.get(key, 0.0) for key in found}
-
-
-def _outage_chance(storms: HomeStorms, faults: Faults) -> FloatArray:
-    """Chance that the power fails in each storm for as long as the water takes to the floor."""
-    return chance_over_storm(
-        faults.outages,
-        faults.storm_h,
-        max(COMMONEST_PER_YR, float(storms.rate_per_yr[0])),
-        storms.stop_to_floor_s / _HOUR_S,
-        faults.outage_factor,
-    )
 
 
 def _again_per_yr(storms: HomeStorms) -> FloatArray:
@@ -296,42 +328,55 @@ def _cut_sets(storms: HomeStorms, faults: Faults, floods: Floods) -> tuple[CutSe
     """How often each smallest set of causes meets water that would reach the floor."""
     if not storms.has_pump:
         return (CutSet((NO_PUMP,), float(floods.total_per_yr.mean())),)
+    second = storms.second if faults.stand_by is not None else None
     found = [
-        CutSet((OVERTOPPED,), _mean_per_yr(storms, storms.overtopped)),
-        CutSet((AT_JOINT,), _mean_per_yr(storms, storms.at_joint)),
+        CutSet((key,), _mean_per_yr(storms, floods.alone[key])) for key in (OVERTOPPED, AT_JOINT)
     ]
     dead, stops = np.isfinite(storms.dead_to_floor_s), np.isfinite(storms.stop_to_floor_s)
     wet = np.isfinite(storms.dry_to_floor_s)
-    out, dry = _outage_chance(storms, faults), _dry_rates(storms, faults)
-    for pump, *rest in _pairs():
+    keeps = 1 - storms.overtopped - storms.at_joint
+    for pump, *rest in _sets(second is not None):
         is_out = pump == OUTAGE
         warning = storms.stop_warning_s if is_out else storms.dead_warning_s
-        lost = out * stops if is_out else faults.chance[pump] * dead
-        missed = _missed(faults, rest, warning)
-        in_dry = wet * dry.get(pump, 0.0) * _missed(faults, rest, storms.dry_warning_s)
-        keeps = 1 - storms.overtopped - storms.at_joint
+        stand = [key for key in rest if key in _BACKUP]
+        people = [key for key in rest if key not in _BACKUP and key != OUTAGE]
+        with_it = stand[0] if stand else None
+        lost, lost_dry = lost_by(pump, with_it, storms, faults, _again_per_yr(storms))
+        lost = lost * (stops if is_out else dead)
+        if OUTAGE in rest:  # silences the alarm alone: of any length, hardly in dry weather
+            any_length = np.zeros_like(storms.stop_to_floor_s)
+            lost, lost_dry = lost * outage_chance(faults, storms, any_length), 0 * lost_dry
+        missed = _missed(faults, people, warning, outage=is_out)
+        in_dry = wet * lost_dry * _missed(faults, people, storms.dry_warning_s, outage=is_out)
         per_yr = _mean_per_yr(storms, keeps * lost * missed) + float(in_dry.mean())
         found.append(CutSet((pump, *rest), per_yr))
     return tuple(sorted(found, key=lambda each: -each.per_yr))
 
 
 @cache
-def _pairs() -> list[tuple[str, ...]]:
-    """Cut sets of the tree where there is no second pump, the cause at the pump first."""
-    sets = {each - _BACKUP for each in minimal_cut_sets(pump_tree())}
-    first = (*PUMP_CAUSES, OUTAGE)
+def _sets(has_second: bool) -> list[tuple[str, ...]]:
+    """Cut sets of the tree with a second pump or without one, the cause at the pump first."""
+    sets = set(minimal_cut_sets(pump_tree()))
+    if has_second:
+        sets = {each for each in sets if "second_pump_missing" not in each}
+    else:
+        sets = {each - _BACKUP for each in sets}
     least = [each for each in sets if not any(other < each for other in sets)]
-    ordered = (tuple(sorted(each, key=lambda key: (key not in first, key))) for each in least)
+
+    def place(key: str) -> tuple[bool, bool, bool, str]:
+        return key not in PUMP_CAUSES, key != OUTAGE, key not in _BACKUP, key
+
+    ordered = (tuple(sorted(each, key=place)) for each in least)
     return sorted(ordered)
 
 
-def _missed(faults: Faults, rest: list[str], warning_s: FloatArray) -> FloatArray:
+def _missed(faults: Faults, rest: list[str], warning_s: FloatArray, *, outage: bool) -> FloatArray:
     chance_of = {
         "alarm_missing": faults.missing,
         "alarm_silent": faults.silent,
         "alarm_battery_dead": faults.battery_dead,
         "nobody_hears": 1 - faults.hears,
-        "nobody_in_time": 1 - faults.in_time(warning_s),
+        "nobody_in_time": 1 - faults.in_time(warning_s, by_hand=outage),
     }
     return np.asarray(np.prod([np.broadcast_to(chance_of[key], warning_s.shape) for key in rest],
                               axis=0))  # fmt: skip
@@ -343,16 +388,9 @@ def _dry_rates(storms: HomeStorms, faults: Faults) -> dict[str, FloatArray]:
     Each fault counts once, and what is failed and left as often as the pit fills. Outages that come
     with weather count with the storms.
     """
-    again = _again_per_yr(storms)
-    rates = {
-        key: again if key in faults.certain else faults.per_yr.get(key, np.zeros_like(again))
-        for key in PUMP_CAUSES
+    return {
+        key: dry_rate(key, storms, faults, _again_per_yr(storms)) for key in (*PUMP_CAUSES, OUTAGE)
     }
-    lasts_h = storms.dry_to_floor_s / _HOUR_S
-    free = outage_rate_per_yr(faults.outages, lasts_h) - weather_rate_per_yr(
-        faults.outages, lasts_h
-    )
-    return rates | {OUTAGE: faults.outage_factor * free}
 
 
 def _mean_per_yr(storms: HomeStorms, given: FloatArray) -> float:

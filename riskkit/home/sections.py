@@ -15,13 +15,18 @@ from riskkit.home._fields import (
     pairs_field,
     quantity_field,
 )
+from riskkit.quantities.beside import beside, beside_choices
 from riskkit.quantities.climate import Climate
 from riskkit.quantities.variables import choices, variables
 from riskkit.tables import load_table
 
-__all__ = ["FEELS", "TEXTURES", "Place", "Rain", "Sections"]
+__all__ = ["AREAS", "FEELS", "TEXTURES", "Place", "Rain", "Sections"]
+
+AREAS = tuple(dict.fromkeys(row["area"].lower() for row in load_table("outages").rows))
+"""Areas of the outage statistics, as a home file may name them."""
 
 if TYPE_CHECKING:  # the type checker sees what the fields hold, pydantic how they are read
+    _AREA: TypeAlias = str | None
     _CLIMATE = Climate | None
     _LATITUDE: TypeAlias = float | None
     _LONGITUDE: TypeAlias = float | None
@@ -29,6 +34,7 @@ if TYPE_CHECKING:  # the type checker sees what the fields hold, pydantic how th
     _TABLE: TypeAlias = str | None
     _TEMPERATURE: TypeAlias = str | None
 else:
+    _AREA, _ = choice_field("place.area", AREAS, "area of the outage statistics")
     _CLIMATE = climate_field("rain.climate")
     _LATITUDE = degrees_field("place.latitude")
     _LONGITUDE = degrees_field("place.longitude")
@@ -41,6 +47,7 @@ class Place(Part):
 
     latitude: _LATITUDE = None
     longitude: _LONGITUDE = None
+    area: _AREA = None
 
 
 class Rain(Part):
@@ -68,9 +75,13 @@ def _most(key: str) -> float:
 def _section(name: str) -> type[Part]:
     fields: dict[str, Any] = {
         item.key.split(".")[1]: quantity_field(item)
-        for item in variables().values()
+        for item in (*variables().values(), *beside().values())
         if item.section == name
     }
+    for key, options in beside_choices().items():
+        if key.split(".")[0] == name:
+            meant = "; ".join(f"{option}: {words}" for option, words in options.items())
+            fields[key.split(".")[1]] = choice_field(key, tuple(options), meant)
     for key, choice in choices().items():
         if key.split(".")[0] == name:
             words = "; ".join(
@@ -99,7 +110,7 @@ def _section(name: str) -> type[Part]:
             '[["0 gpm", "22 ft"], ["43 gpm", "10 ft"]]',
             (_most("pump.rated_flow"), _most("pump.shutoff_head")),
         )
-    return create_model(name.capitalize(), __base__=Part, **fields)
+    return create_model(name.title().replace("_", ""), __base__=Part, **fields)
 
 
 class _Head(Part):
@@ -113,8 +124,9 @@ class _Head(Part):
 
 
 def _with_sections() -> type[_Head]:
-    """Add a section for each that the table of quantities names, in its order."""
-    names = dict.fromkeys(item.section for item in variables().values())
+    """Add a section for each that the tables of quantities name, in their order."""
+    items = (*variables().values(), *beside().values())
+    names = dict.fromkeys(item.section for item in items)
     sections = {name: _section(name) for name in names}
     fields: dict[str, Any] = {
         name: (section, Field(default_factory=section)) for name, section in sections.items()

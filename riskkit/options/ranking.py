@@ -12,11 +12,12 @@ import numpy as np
 from riskkit.ensemble.quantiles import Outcome, outcome
 from riskkit.errors import need_type
 from riskkit.failures.answer import YearlyChance
-from riskkit.failures.circumstances import Circumstances, KnownHome, known_home
+from riskkit.failures.backup import Starts, backup_of
+from riskkit.failures.circumstances import Circumstances, KnownHome, known_home, told_by
 from riskkit.failures.faults import PUMP_CAUSES
 from riskkit.failures.service import OWNER_TEST_YR
-from riskkit.failures.storms import HomeStorms, home_storms
-from riskkit.failures.yearly import yearly_chance
+from riskkit.failures.storms import HomeStorms, home_storms, same_water, with_second
+from riskkit.failures.yearly import storm_at, yearly_chance
 from riskkit.home.home import Home
 from riskkit.options.changes import Change, remedies
 from riskkit.options.compare import sorted_changes
@@ -243,6 +244,7 @@ def rank_remedies(
     need_type(home, Home, "home", 'read one with load_home("home.toml")')
     circumstances = Circumstances() if circumstances is None else circumstances
     need_type(circumstances, Circumstances, "circumstances", "write Circumstances(pump_age_yr=8)")
+    circumstances = told_by(home, circumstances)
     place, tell = rain_of(home, rain, seed), progress or (lambda _: None)
     listed = _of_the_file() if changes is None else tuple(changes)
     tried, left_out = _all_tried(home, circumstances, listed)
@@ -252,7 +254,7 @@ def rank_remedies(
     rows = []
     for each in tried:
         tell(f"trying what would help: {each.name.replace('_', ' ')}")
-        after = storms if each.home is home else home_storms(each.home, place, n_draws, seed)
+        after = _storms_after(each.home, home, storms, place, seed)
         chance = yearly_chance(each.home, each.circumstances, after, seed)
         rows.append(
             RankedRemedy(each, outcome(before_s), outcome(_time_s(after, clock)), now, chance)
@@ -261,20 +263,39 @@ def rank_remedies(
     return Ranking(now, clock, tuple(rows), left_out)
 
 
+def _storms_after(
+    after: Home, before: Home, storms: HomeStorms, place: DesignRain, seed: int
+) -> HomeStorms:
+    """Run the storms of a changed home, or only its second pump where the water stays as it was."""
+    if after is before:
+        return storms
+    if same_water(after, before):
+        return with_second(after, storms, place, seed)
+    return home_storms(after, place, storms.n_draws, seed)
+
+
 def _of_the_file() -> tuple[Change, ...]:
     """All remedies but that of the pump, which is told as a new one with its age and switch."""
     return tuple(change for change in remedies() if change.name != "pump")
 
 
 def _time_s(storms: HomeStorms, clock: Clock) -> FloatArray:
-    """Time to the floor in the 10-year storm, or the rarest below it, by one clock."""
-    at = int(np.flatnonzero(storms.rate_per_yr >= 1 / _STORM_YR * (1 - 1e-9))[-1])
+    """Time to the floor in the 10-year storm, or the rarest below it, by one clock.
+
+    A second pump is taken to be fit, and without the mains: its battery lasts so much longer.
+    """
+    at = storm_at(storms, _STORM_YR)
     if clock is Clock.RAIN:
-        return np.asarray(storms.dead_to_floor_s[at])
-    if not storms.has_pump:
+        alone = storms.dead_to_floor_s[at]
+    elif not storms.has_pump:
         return np.asarray(storms.dead_warning_s[at])
-    by_clock = storms.stop_warning_s if clock is Clock.ALARM else storms.stop_to_floor_s
-    return np.asarray(by_clock[at])
+    else:
+        alone = (storms.stop_warning_s if clock is Clock.ALARM else storms.stop_to_floor_s)[at]
+    second = storms.second
+    if second is None:
+        return np.asarray(alone)
+    after = np.where(second.in_storm[at] > 0, alone, storms.dry_to_floor_s)
+    return np.asarray(np.where(second.carries[at] > 0, second.outlasts_s[at] + after, alone))
 
 
 def _all_tried(
@@ -304,6 +325,21 @@ def _changed(change: Change, home: Home, circumstances: Circumstances, known: Kn
     return Tried(change.name, change.words_us, change.words_metric, after, circumstances)
 
 
+def _stand_by(key: str, home: Home) -> Home | None:
+    """Return the home with something new beside its pump, or None where that is in place."""
+    backup = backup_of(home)
+    if key == "second_pump" and backup.runs_on is None:
+        return home.changed(second_pump__runs_on="battery", battery__age="0 yr")
+    renewed = backup.has_battery and backup.battery_age_yr != 0
+    if key == "new_battery" and renewed:
+        return home.changed(battery__age="0 yr")
+    if key == "generator" and backup.generator is not Starts.AUTOMATIC:
+        return home.changed(generator__starts="automatic")
+    if key == "hand_generator" and backup.generator is None:
+        return home.changed(generator__starts="by hand")
+    return None
+
+
 def _served(
     key: str, home: Home, circumstances: Circumstances, known: KnownHome
 ) -> tuple[Home, Circumstances] | None:
@@ -324,13 +360,17 @@ def _served(
         new = home.changed(pump__capacity="100 %")
         mended = circumstances.mended | _NEW_WITH_THE_PUMP
         return new, replace(circumstances, pump_age_yr=0.0, mended=mended)
+    stands_by = _stand_by(key, home)
+    if stands_by is not None:
+        return stands_by, circumstances
     if key == "alarm" and (known.has_alarm is not True or known.certain & _ALARM):
         return alarmed, replace(circumstances, mended=with_alarm)
     if key == "remote_alarm" and not circumstances.remote_alarm:
         return alarmed, replace(circumstances, mended=with_alarm, remote_alarm=True)
     if left:  # whoever comes mends what was left before anything else counts
         return None
-    if key == "owner_test" and circumstances.owner_test_every_yr > OWNER_TEST_YR:
+    owner_yr = circumstances.owner_test_every_yr
+    if key == "owner_test" and (owner_yr is None or owner_yr > OWNER_TEST_YR):
         return home, replace(circumstances, owner_test_every_yr=OWNER_TEST_YR)
     if key == "yearly_visit" and every > 1.05:
         return home, replace(circumstances, visit_every_yr=1.0)

@@ -70,6 +70,15 @@ EXAMPLES = {
     "s": '"30 s" or "15 min"',
     "1": '"30 %" or 0.3',
     "degC": '"50 degF" or "10 degC"',
+    "yr": '"4 years" or "18 months"',
+    "h": '"20 h"',
+    "A": '"14 A"',
+    "Ah": '"85 Ah"',
+    "W": '"500 W"',
+    "V": '"12 V"',
+    "L": '"4 gal" or "15 L"',
+    "L/h": '"0.5 gal/h" or "1.8 L/h"',
+    "Pa": '"55 psi" or "380 kPa"',
 }
 
 # one name or two with a stroke between; nothing that could be worked out as a formula
@@ -275,7 +284,9 @@ def _is_known(unit: str) -> bool:
 _KINDS = {
     "m": "a length", "m2": "an area", "m3": "a volume", "m3/s": "a flow", "mm": "a depth of rain",
     "mm/h": "a rain intensity", "m/s": "a soil conductivity", "s": "a time", "1": "a share or a "
-    "plain number", "degC": "a temperature",
+    "plain number", "degC": "a temperature", "yr": "a number of years", "h": "a number of hours",
+    "A": "a current", "Ah": "a charge in ampere-hours", "W": "an electric power", "V": "a voltage",
+    "L": "a volume", "L/h": "a volume an hour", "Pa": "a pressure",
 }  # fmt: skip
 
 

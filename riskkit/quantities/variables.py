@@ -26,6 +26,7 @@ __all__ = [
     "signed_percent",
     "significant",
     "variable",
+    "variable_of",
     "variables",
 ]
 
@@ -319,24 +320,37 @@ def variables() -> Mapping[str, Variable]:
     mapping of str to Variable
         For example ``variables()["pit.diameter"]``.
     """
-    found = {}
-    for row in load_table("quantities").rows:
-        points = (float(row["p05"]), float(row["p50"]), float(row["p95"]))
-        found[row["key"]] = Variable(
-            key=row["key"],
-            name=row["name"],
-            symbol=row["symbol"],
-            unit=row["unit"],
-            us_unit=row["us_unit"],
-            metric_unit=row["metric_unit"],
-            low=float(row["low"]),
-            high=float(row["high"]),
-            words=row["words"],
-            unknown=Spread(*points, words=row["basis"], source=row["source"]),
-            shape=Shape(row["shape"], row["spread"], float(row["given"]), float(row["measured"])),
-            column=int(row["column"]) if row["column"] else None,
-        )
-    return MappingProxyType(found)
+    return MappingProxyType({row["key"]: variable_of(row) for row in load_table("quantities").rows})
+
+
+def variable_of(row: Mapping[str, str]) -> Variable:
+    """Return the quantity that a row of a table tells of.
+
+    Parameters
+    ----------
+    row : mapping of str to str
+        Columns as in ``quantities.csv``.
+
+    Returns
+    -------
+    Variable
+        The quantity; one without a column takes no part in the draws of all homes.
+    """
+    points = (float(row["p05"]), float(row["p50"]), float(row["p95"]))
+    return Variable(
+        key=row["key"],
+        name=row["name"],
+        symbol=row["symbol"],
+        unit=row["unit"],
+        us_unit=row["us_unit"],
+        metric_unit=row["metric_unit"],
+        low=float(row["low"]),
+        high=float(row["high"]),
+        words=row["words"],
+        unknown=Spread(*points, words=row["basis"], source=row["source"]),
+        shape=Shape(row["shape"], row["spread"], float(row["given"]), float(row["measured"])),
+        column=int(row["column"]) if row.get("column") else None,
+    )
 
 
 def variable(key: str) -> Variable:

@@ -9,6 +9,7 @@ from rich.console import Console
 from rich.text import Text
 
 from riskkit.failures.service import Worth
+from riskkit.quantities.units import UnitSystem
 from riskkit.report.chance_words import (
     CAUSES_HEAD,
     INTERVAL_HEAD,
@@ -18,6 +19,7 @@ from riskkit.report.chance_words import (
     chance_sentence,
     interval_lines,
     interval_rows,
+    second_line,
 )
 from riskkit.report.ranking_words import RANKING_HEAD, no_help_line, ranking_rows, ranking_title
 from riskkit.report.rows import new_table
@@ -25,10 +27,9 @@ from riskkit.report.table_text import print_table
 
 if TYPE_CHECKING:
     from riskkit.ensemble.quantiles import Points
-    from riskkit.failures.answer import YearlyChance
+    from riskkit.failures.answer import SecondTold, YearlyChance
     from riskkit.failures.service import IntervalRow, Intervals
     from riskkit.options.ranking import RankedRemedy, Ranking
-    from riskkit.quantities.units import UnitSystem
 
 __all__ = [
     "chance_form",
@@ -40,7 +41,7 @@ __all__ = [
 ]
 
 
-def print_chance(found: YearlyChance, console: Console) -> None:
+def print_chance(found: YearlyChance, console: Console, system: UnitSystem = UnitSystem.US) -> None:
     """Print the chance of a year with its causes.
 
     Parameters
@@ -49,9 +50,13 @@ def print_chance(found: YearlyChance, console: Console) -> None:
         The answer.
     console : Console
         Where to.
+    system : UnitSystem
+        Units of the reader.
     """
     console.print(Text(found.home_name, style="bold"))
     console.print(Text(chance_sentence(found)))
+    if found.second is not None:
+        console.print(Text(second_line(found, system)))
     for line in certain_lines(found):
         console.print(Text(f"! {line}"))
     console.print()
@@ -96,7 +101,7 @@ def print_ranking(found: Ranking, console: Console, system: UnitSystem) -> None:
     system : UnitSystem
         Units of the reader.
     """
-    print_chance(found.now, console)
+    print_chance(found.now, console, system)
     rows = ranking_rows(found, system)
     if rows:
         print_table(console, new_table(ranking_title(found), RANKING_HEAD, rows))
@@ -152,7 +157,18 @@ def chance_form(found: YearlyChance) -> dict[str, Any]:
             }
             for each in found.rates
         ],
+        "second_pump": None if found.second is None else _second(found.second),
         "rests_on": RESTS_ON,
+    }
+
+
+def _second(second: SecondTold) -> dict[str, Any]:
+    return {
+        "storm_yr": second.return_period_yr,
+        "flow_m3_s": _points(second.flow_m3_s),
+        "carries_share": second.carries_share,
+        "has_battery": second.has_battery,
+        "lasts_without_power_s": _points(second.outlasts_s),
     }
 
 

@@ -10,7 +10,9 @@ from typing import TYPE_CHECKING
 
 from riskkit.failures.service import Worth
 from riskkit.failures.yearly import AT_JOINT, NO_PUMP, OVERTOPPED
+from riskkit.quantities.variables import variables
 from riskkit.report.number_words import percent_words
+from riskkit.report.time_words import about_duration
 from riskkit.tables import load_table
 
 if TYPE_CHECKING:
@@ -18,6 +20,7 @@ if TYPE_CHECKING:
 
     from riskkit.failures.answer import YearlyChance
     from riskkit.failures.service import IntervalRow, Intervals
+    from riskkit.quantities.units import UnitSystem
 
 __all__ = [
     "CAUSES_HEAD",
@@ -33,6 +36,7 @@ __all__ = [
     "interval_lines",
     "interval_rows",
     "one_year_in_words",
+    "second_line",
 ]
 
 RESTS_ON = (
@@ -149,6 +153,42 @@ def chance_line(found: YearlyChance) -> str:
         f"{one_year_in_words(chance.middle)}, 8 in 10 simulated variants of this home between "
         f"{low} and {high}."
     )
+
+
+def second_line(found: YearlyChance, system: UnitSystem) -> str:
+    """Say what the second pump does where the first one is lost.
+
+    Parameters
+    ----------
+    found : YearlyChance
+        The answer.
+    system : UnitSystem
+        Units of the reader.
+
+    Returns
+    -------
+    str
+        A sentence or two; empty where there is no second pump.
+    """
+    second = found.second
+    if second is None:
+        return ""
+    _, flow = variables()["pump.rated_flow"].spread_text(
+        second.flow_m3_s.low, second.flow_m3_s.middle, second.flow_m3_s.high, system
+    )
+    storm = f"a {second.return_period_yr:g}-year storm"
+    said = (
+        f"If the first pump is lost, the second one lifts {flow}, and carries {storm} in "
+        f"{percent_words(second.carries_share)} of the variants while it runs."
+    )
+    lasts = second.outlasts_s
+    if lasts.high == 0:
+        return f"{said} It stops with the power."
+    if not second.has_battery:
+        return f"{said} It needs no power."
+    low, middle, high = (about_duration(each) for each in (lasts.low, lasts.middle, lasts.high))
+    span = "" if low == high else f" (8 in 10 variants: {low} to {high})"
+    return f"{said} Without power its battery lasts {middle} in the worst part of that storm{span}."
 
 
 def cause_words(cause: str) -> str:

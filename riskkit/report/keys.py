@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from riskkit.home.sections import FEELS, TEXTURES
+from riskkit.quantities.beside import beside, beside_choices
 from riskkit.quantities.components import NONE, component_of
 from riskkit.quantities.units import UnitSystem
 from riskkit.quantities.variables import Choice, Variable, choices, variables
@@ -31,6 +32,7 @@ _FIRST = (
         '-88.6 or "88.6 W"',
         "degrees east, so less than zero in America",
     ),
+    ("place.area", '"Illinois"', "area of the outage statistics, a state or region"),
 )
 _LEVELS = (
     "measured levels of the ground water; with the daily record they tell it before big storms"
@@ -89,7 +91,8 @@ def keys_table() -> str:
         Rows of the table, by section.
     """
     rows = list(_FIRST)
-    for section in dict.fromkeys(item.section for item in variables().values()):
+    items = (*variables().values(), *beside().values())
+    for section in dict.fromkeys(item.section for item in items):
         if section == "ground":
             rows.append(("ground.soil", _or(TEXTURES), "texture of the ground"))
             feels = "; ".join(f"{feel}: {words}" for feel, words in FEELS.items())
@@ -99,10 +102,12 @@ def keys_table() -> str:
         for key, choice in choices().items():
             if key.split(".")[0] == section:
                 rows.append((key, _or(choice.options), _meaning(choice)))
+        for key, options in beside_choices().items():
+            if key.split(".")[0] == section:
+                meant = "; ".join(f"{option}: {words}" for option, words in options.items())
+                rows.append((key, _or(options), meant))
         rows += [
-            (item.key, example_of(item), item.words)
-            for item in variables().values()
-            if item.section == section
+            (item.key, example_of(item), item.words) for item in items if item.section == section
         ]
         if section in _PAIRS:
             rows.append(_PAIRS[section])

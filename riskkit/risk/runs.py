@@ -22,7 +22,7 @@ from riskkit.risk.time_to_flood import (
 from riskkit.risk.worst_stop import summarise_stops
 from riskkit.simulate import WINDOWS_H, Ground, PitPart, pit_water_m3, water_of
 
-__all__ = ["StormRuns", "pooled", "run_storms", "working"]
+__all__ = ["StormRuns", "pooled", "rain_by_draw", "run_storms", "working"]
 
 
 @dataclass(frozen=True)
@@ -138,12 +138,8 @@ def run_storms(
     """
     n, many, step_s = homes.n_draws, len(storms), storms[0].rain.step_s
     rain_mm = padded_rain_mm([storm.rain for storm in storms], step_s)
-    factor = np.exp(np.concatenate([storm.log_sd * homes.rain_score for storm in storms]))
     pits, grounds = pit.repeated(many), ground.repeated(many)
-    rain = np.repeat(rain_mm, n, axis=0)
-    for block, storm in zip(np.split(rain, many), storms, strict=True):
-        if storm.burst is not None:
-            block[:, storm.burst.place] = storm.burst.rain_mm(homes.burst_score)
+    rain, factor = rain_by_draw(homes, storms)
     steps = stop_steps(rain_mm, step_s, few=not with_depth, has_pump=pit.has_pump)
     closer = closer_steps(rain_mm, step_s)
     days = np.array(WINDOWS_H) * 3600.0 / step_s
@@ -192,6 +188,37 @@ def run_storms(
     }
     shaped = {name: v.reshape(many, n, *v.shape[1:]) for name, v in by_storm.items()}
     return StormRuns(**shaped)
+
+
+def rain_by_draw(
+    homes: HomeSamples, storms: Sequence[StormToRun]
+) -> tuple[FloatArray, FloatArray]:
+    """Return the rain of storms of one duration as each draw has it.
+
+    Parameters
+    ----------
+    homes : HomeSamples
+        The draws.
+    storms : sequence of StormToRun
+        Storms of one duration, in the same steps.
+
+    Returns
+    -------
+    rain_mm : (n_storms * n_draws, n_steps) array
+        Rain in each step, storm by storm [mm].
+    factor : (n_storms * n_draws,) array
+        Multiplier of the rain [-].
+
+    References
+    ----------
+    arithmetic : the inner part of a storm is put in its place
+    """
+    padded = padded_rain_mm([storm.rain for storm in storms], storms[0].rain.step_s)
+    rain = np.repeat(padded, homes.n_draws, axis=0)
+    for block, storm in zip(np.split(rain, len(storms)), storms, strict=True):
+        if storm.burst is not None:
+            block[:, storm.burst.place] = storm.burst.rain_mm(homes.burst_score)
+    return rain, np.exp(np.concatenate([storm.log_sd * homes.rain_score for storm in storms]))
 
 
 def working(

@@ -103,7 +103,10 @@ def test_what_is_in_place_is_not_tried(clay: Home) -> None:
     told = Circumstances(
         pump_age_yr=0.0, owner_test_every_yr=0.25, visit_every_yr=1.0, remote_alarm=True
     )
-    found = rank_remedies(clay, RAIN, told, changes=[], n_draws=32)
+    backed = clay.changed(
+        second_pump__runs_on="battery", battery__age="0 yr", generator__starts="automatic"
+    )
+    found = rank_remedies(backed, RAIN, told, changes=[], n_draws=32)
     assert found.rows == ()
     assert found.to_frame().empty
     assert no_help_line(found, UnitSystem.US) == "There is nothing left to try."

@@ -121,7 +121,7 @@ def test_the_same_as_the_tree_where_all_times_are_one() -> None:
     events = {key: np.array([value]) for key, value in rates.items()} | {
         OUTAGE: np.atleast_1d(out),
         "second_pump_missing": np.ones(1), "second_pump_fails": np.zeros(1),
-        "battery_weak": np.zeros(1),
+        "second_pump_small": np.zeros(1), "battery_weak": np.zeros(1),
         "alarm_missing": system.missing, "alarm_silent": system.silent,
         "alarm_battery_dead": system.battery_dead, "nobody_hears": 1 - system.hears,
         "nobody_in_time": 1 - system.in_time(np.array([2 * HOUR])),
