@@ -190,9 +190,7 @@ def run_storms(
     return StormRuns(**shaped)
 
 
-def rain_by_draw(
-    homes: HomeSamples, storms: Sequence[StormToRun]
-) -> tuple[FloatArray, FloatArray]:
+def rain_by_draw(homes: HomeSamples, storms: Sequence[StormToRun]) -> tuple[FloatArray, FloatArray]:
     """Return the rain of storms of one duration as each draw has it.
 
     Parameters
