@@ -19,6 +19,7 @@ from riskkit.risk.clock import Clock
 from riskkit.simulate import Ground, Water, dry_water
 
 __all__ = [
+    "EQUAL_S",
     "HOURS_AFTER",
     "StopSummary",
     "Stops",
@@ -30,12 +31,15 @@ __all__ = [
     "stops_in_storm",
     "summary_of",
     "times_by_clock_s",
+    "worst_of",
 ]
 
 HOURS_AFTER = (1.0, 3.0, 6.0, 12.0)
 """Hours after the clock starts at which the depth on the floor is told [h]."""
 
 _DAY_S = 86400.0
+EQUAL_S = 1e-3
+"""Times that differ by less are equal [s]."""
 _CLEARLY_S = 600.0  # by which water at the joint must come before the pit overflows
 _WEEK_S = 7 * _DAY_S
 
@@ -294,6 +298,30 @@ def of_stops_s(run: StopRun, clock: Clock) -> FloatArray:
     return times
 
 
+def worst_of(times_s: FloatArray) -> IntArray:
+    """Choose the worst stop: the first of those whose times are the least but for rounding.
+
+    After stops before the storm the water often comes in the same course, so that many times are
+    equal; rounding must not choose among them.
+
+    Parameters
+    ----------
+    times_s : (n_draws, n_stops) array
+        Times to the floor, infinite for never [s].
+
+    Returns
+    -------
+    (n_draws,) array of int
+        Which stop, counted from 0; the first where all are infinite [-].
+
+    References
+    ----------
+    arithmetic : the first least
+    """
+    least = times_s.min(axis=1, keepdims=True)
+    return np.asarray((times_s <= least + EQUAL_S).argmax(axis=1))
+
+
 def summary_of(
     run: StopRun,
     step: IntArray,
@@ -331,7 +359,7 @@ def summary_of(
     if times.shape[1] > 1:  # as there
         rim[:, 0] = joint[:, 0] = np.inf
     # where the floor is never reached the stop that matters is that in the greatest inflow
-    worst = np.where(np.isfinite(times).any(axis=1), times.argmin(axis=1), inflow_m3_s.argmax(1))
+    worst = np.where(np.isfinite(times).any(axis=1), worst_of(times), inflow_m3_s.argmax(1))
     n = times.shape[0]
     at = (np.arange(n), worst)
     depth = np.zeros((n, len(HOURS_AFTER)))

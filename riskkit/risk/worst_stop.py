@@ -12,12 +12,14 @@ from riskkit.pit.vessels import FootingModel, StopRun, follow_stops
 from riskkit.records import IntArray, PitInflow, PitModel
 from riskkit.risk.clock import Clock
 from riskkit.risk.time_to_flood import (
+    EQUAL_S,
     HOURS_AFTER,
     Stops,
     StopSummary,
     of_stops_s,
     summary_of,
     times_by_clock_s,
+    worst_of,
 )
 from riskkit.simulate import Water
 
@@ -150,7 +152,7 @@ def _closer(
     Draws whose floor no stop has wetted are left alone.
     """
     times = of_stops_s(run, clock)
-    worst = times.argmin(axis=1)[:, None]
+    worst = worst_of(times)[:, None]
     best = np.take_along_axis(times, worst, axis=1)
     wetted = np.flatnonzero(np.isfinite(best[:, 0]))
     found_at = np.take_along_axis(steps, worst, axis=1)
@@ -162,7 +164,8 @@ def _closer(
         found = _of_all(follow(grid[halves], wetted), wetted, best.size)
         steps, run = np.concatenate([steps, grid[halves]], axis=1), _beside(run, found)
         time = times_by_clock_s(found, clock)
-        earlier, later = time[:, :1] < best, time[:, 1:] < np.minimum(best, time[:, :1])
+        earlier = time[:, :1] < best - EQUAL_S
+        later = time[:, 1:] < np.minimum(best, time[:, :1]) - EQUAL_S
         left, at, right = (
             np.where(later, at, np.where(earlier, left, halves[:, :1])),
             np.where(later, halves[:, 1:], np.where(earlier, halves[:, :1], at)),

@@ -27,6 +27,7 @@ from riskkit.risk.time_to_flood import (
     stops_in_storm,
     summary_of,
     times_by_clock_s,
+    worst_of,
 )
 from riskkit.risk.worst_stop import longer_steps, summarise_stops
 from riskkit.simulate import Water
@@ -318,3 +319,11 @@ def test_the_roads_to_the_floor_are_told_apart_stop_by_stop() -> None:
     assert (found.rim_worst_s[0], found.joint_worst_s[0], found.worst_s[0]) == (60.0, 0.0, 0.0)
     found = summary_of(run, np.array([[0, 1, 2]]), np.zeros((1, 3)), wet, Clock.STOP)
     assert (found.rim_worst_s[0], found.joint_worst_s[0], found.worst_s[0]) == (260.0, 50.0, 50.0)
+
+
+def test_of_stops_that_are_equal_but_for_rounding_the_first_is_the_worst() -> None:
+    """A thousandth of a second is rounding, a tenth is not; both chosen by hand."""
+    times = np.array([
+        [np.inf, 3600.0, 3599.9999999, 3600.0], [np.inf, 3600.0, 3599.9, 3600.0], [np.inf] * 4,
+    ])  # fmt: skip
+    np.testing.assert_array_equal(worst_of(times), [1, 2, 0])
