@@ -37,10 +37,16 @@ if TYPE_CHECKING:
     from riskkit.failures.service import Intervals, Prices, interval
     from riskkit.failures.yearly import chance
     from riskkit.home.home import Home, load_home
+    from riskkit.home.observations import Observation
     from riskkit.home.saving import save_home
     from riskkit.home.visits import Visit
     from riskkit.options.changes import Change, remedies
     from riskkit.options.compare import Comparison, compare
+    from riskkit.options.observed import (
+        ObservationsEffect,
+        next_observations,
+        observations_effect,
+    )
     from riskkit.options.ranking import Ranking, rank_remedies
     from riskkit.options.replays import ReplayComparison, compare_replays, years_study
     from riskkit.options.side_by_side import SideBySide, side_by_side, two_periods
@@ -71,6 +77,8 @@ _MODULES = {
     "Home": "home.home",
     "InputError": "errors",
     "Intervals": "failures.service",
+    "Observation": "home.observations",
+    "ObservationsEffect": "options.observed",
     "Outcome": "ensemble.quantiles",
     "Pattern": "storm.patterns",
     "Points": "ensemble.quantiles",
@@ -99,6 +107,8 @@ _MODULES = {
     "interval": "failures.service",
     "level_chart": "report.charts",
     "load_home": "home.home",
+    "next_observations": "options.observed",
+    "observations_effect": "options.observed",
     "rank_remedies": "options.ranking",
     "read_rain": "rainfall.readers.record",
     "read_rain_table": "rainfall.readers.official",
@@ -123,6 +133,8 @@ __all__ = [
     "Home",
     "InputError",
     "Intervals",
+    "Observation",
+    "ObservationsEffect",
     "Outcome",
     "Pattern",
     "Points",
@@ -151,6 +163,8 @@ __all__ = [
     "interval",
     "level_chart",
     "load_home",
+    "next_observations",
+    "observations_effect",
     "rank_remedies",
     "read_rain",
     "read_rain_table",

@@ -10,10 +10,13 @@ from riskkit.antecedent.days import DailyWeather
 from riskkit.antecedent.levels import WaterLevels
 from riskkit.antecedent.textures import soil_weights
 from riskkit.antecedent.water_table import GroundBefore, ground_before
-from riskkit.ensemble.draws import Assumption, assumptions, draw_homes, median_home
+from riskkit.ensemble.draws import Assumption, assumptions, median_home
 from riskkit.ensemble.frames import columns_of
 from riskkit.ensemble.quantiles import FloorDepth, Outcome, floor_depth, outcome
 from riskkit.errors import InputError, NoPitError, collect_warnings, need_type
+from riskkit.evidence.planning import WorthSeeing, worth_seeing
+from riskkit.evidence.posterior import observed_homes, weighed_homes
+from riskkit.evidence.remarks import observation_remarks
 from riskkit.home.home import Home
 from riskkit.home.samples import HomeSamples
 from riskkit.pit.geometry import below_minimum_size
@@ -264,11 +267,21 @@ class Assessment(Shown):
         return pit_of(self.median_home)
 
     @property
+    def homes(self) -> HomeSamples:
+        """The draws that were answered for, in the order of `StormAnswer.worst_by_draw_s`."""
+        settings = self.settings
+        return observed_homes(self.home, settings.n_draws, settings.seed, self.before)
+
+    @property
+    def worth_seeing(self) -> tuple[WorthSeeing, ...]:
+        """What each observation not yet made would narrow, the best for its time first."""
+        return worth_seeing(self.home, self.homes, self.headline_storm.worst_by_draw_s)
+
+    @property
     def sensitivities(self) -> tuple[Sensitivity, ...]:
         """What is not yet measured and decides most how long it takes in the headline storm."""
-        homes = draw_homes(self.home, self.settings.n_draws, self.settings.seed, self.before)
         return sensitivities(
-            homes,
+            self.homes,
             self.assumptions,
             tuple(soil_weights(self.home)),
             self.headline_storm.worst_by_draw_s,
@@ -339,7 +352,8 @@ def assess(
         before, told = ground_before(home, place.weather, place.levels)
         middle = median_home(home, before)
         pit_of(middle, strict=True)  # refuses a pump that cannot lift
-        homes = draw_homes(home, settings.n_draws, settings.seed, before)
+        weighed = weighed_homes(home, settings.n_draws, settings.seed, before)
+        homes = weighed.homes
         pit, ground = pit_of(homes), ground_of(homes)
         storms = storms_to_run(rain, settings.return_periods_yr, settings.pattern, settings.step_s)
         found = _run_all(homes, pit, ground, storms, state.clock, tell)
@@ -352,6 +366,7 @@ def assess(
     said = doubt_lines(place.doubts, headline.worst_s, None if without is None else without.worst_s)
     conflict = ground_water_conflict(home, before)
     about = (*_about_pit(home, middle), *([conflict] if conflict else ()))
+    about = (*about, *observation_remarks(home, weighed))
     notes = dict.fromkeys([*said, *rain.notes, *told, *caught, *about])
     return Assessment(
         home=home,

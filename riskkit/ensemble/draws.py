@@ -29,7 +29,15 @@ from riskkit.quantities.variables import Spread, Variable, choices, variables
 from riskkit.records import FloatArray
 from riskkit.tables import load_table
 
-__all__ = ["Assumption", "assumptions", "draw_homes", "median_home", "nothing_without"]
+__all__ = [
+    "Assumption",
+    "assumptions",
+    "draw_homes",
+    "homes_at",
+    "median_home",
+    "nothing_without",
+    "scores_of",
+]
 
 ONLY_WHEN_GIVEN = frozenset({
     SPRING, AUTUMN, "pit.bottom_diameter", "pit.length", "pit.width", "ground.dry_inflow"
@@ -277,8 +285,63 @@ def draw_homes(
     sobol1967 : the sequence
     matousek1998 : its scramble
     """
-    scores = _sobol_scores(n_draws, seed, _n_columns())
-    return replace(_realise(home, scores, before), burst_score=_even_scores(n_draws, seed))
+    return homes_at(home, scores_of(n_draws, seed), before, _even_scores(n_draws, seed))
+
+
+def scores_of(n_draws: int, seed: int) -> FloatArray:
+    """Return the standard normal scores that draws are made of, evenly spread.
+
+    Parameters
+    ----------
+    n_draws : int
+        How many draws, a power of two [-].
+    seed : int
+        Of the scrambling [-].
+
+    Returns
+    -------
+    (n_draws, n_columns) array
+        Scores; see `column` in ``tables/quantities.csv`` [-].
+
+    Raises
+    ------
+    ValueError
+        Where `n_draws` is not a power of two.
+
+    References
+    ----------
+    sobol1967 : the sequence
+    matousek1998 : its scramble
+    """
+    return _sobol_scores(n_draws, seed, _n_columns())
+
+
+def homes_at(
+    home: Home,
+    scores: FloatArray,
+    before: GroundBefore | None = None,
+    burst_score: FloatArray | None = None,
+) -> HomeSamples:
+    """Return the draws of a home that belong to some scores.
+
+    Parameters
+    ----------
+    home : Home
+        The home.
+    scores : (n_draws, n_columns) array
+        Standard normal scores, as of `scores_of` [-].
+    before : GroundBefore, optional
+        Wetness and water table before big storms, where the days of a record tell them.
+    burst_score : (n_draws,) array, optional
+        Of how sharp a storm peaks; evenly spread where it is left out [-].
+
+    Returns
+    -------
+    HomeSamples
+        The draws side by side.
+    """
+    burst = _even_scores(len(scores), 1) if burst_score is None else burst_score
+    return replace(_realise(home, scores, before), burst_score=burst)
 
 
 def median_home(home: Home, before: GroundBefore | None = None) -> HomeSamples:

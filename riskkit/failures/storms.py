@@ -12,8 +12,9 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from riskkit.antecedent.water_table import ground_before
-from riskkit.ensemble.draws import draw_homes, median_home
+from riskkit.ensemble.draws import median_home
 from riskkit.errors import InputError, NoPitError, collect_warnings
+from riskkit.evidence.posterior import observed_homes
 from riskkit.failures.backup import backup_of
 from riskkit.failures.second_runs import SecondRuns, second_runs
 from riskkit.home.home import Home
@@ -343,7 +344,7 @@ def _place(
     with collect_warnings():  # `assess` tells them; these are the same draws and storms
         before, _ = ground_before(home, rain.weather, rain.levels)
         pit_of(median_home(home, before), strict=True)  # refuses a pump that cannot lift
-        homes = draw_homes(home, n_draws, seed, before)
+        homes = observed_homes(home, n_draws, seed, before)
         groups = storms_to_run(table, periods, pattern, step_s)
         return _Place(homes, ground_of(homes), groups, periods)
 

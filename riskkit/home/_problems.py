@@ -71,12 +71,13 @@ def problem_of(entry: dict[str, Any], root: type[BaseModel]) -> InputError:
     path = [brief(str(part), 60) for part in entry["loc"]]
     where, context = ".".join(path), entry.get("ctx", {})
     kind, what = entry["type"], shown(entry["input"])
-    if path[0] == "visit":
-        where = _visit_where(entry["loc"])
+    in_list = path[0] in ("visit", "observation")
+    if in_list:
+        where = _entry_where(entry["loc"])
     if kind == "riskkit":
-        return InputError(
-            where if path[0] == "visit" else context["where"], context["what"], context["right"]
-        )
+        if path[0] == "observation" and context["where"] not in where.split(", "):
+            where = f"{where}, {context['where']}"  # found when its keys were held together
+        return InputError(where if in_list else context["where"], context["what"], context["right"])
     if kind == "extra_forbidden":
         known = _known_keys(entry["loc"][:-1], root)
         near = difflib.get_close_matches(path[-1], known, n=1)
@@ -106,8 +107,8 @@ def problem_of(entry: dict[str, Any], root: type[BaseModel]) -> InputError:
     return InputError(where, f"{what} is not right", "see the example homes")
 
 
-def _visit_where(path: tuple[str | int, ...]) -> str:
-    """Name a place in the visits, counted from one: "visit 2, wall 1, size"."""
+def _entry_where(path: tuple[str | int, ...]) -> str:
+    """Name a place in the visits or observations, counted from one: "visit 2, wall 1, size"."""
     words: list[str] = []
     for part in path:
         if isinstance(part, int):

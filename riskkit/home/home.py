@@ -39,6 +39,7 @@ from riskkit.home._problems import (
     problem_of,
 )
 from riskkit.home._toml import read_toml
+from riskkit.home.observations import Observation
 from riskkit.home.sections import Sections
 from riskkit.home.visits import Visit
 from riskkit.quantities.components import NONE, Component, component_of, key_of
@@ -70,7 +71,11 @@ class Home(Sections, Shown):
     """A home: what is known of it. Frozen; see `load_home` and `Home.changed`."""
 
     visit: tuple[Visit, ...] = Field((), max_length=500, description="visits, as [[visit]]")
+    observation: tuple[Observation, ...] = Field(
+        (), max_length=500, description="what was observed, as [[observation]]"
+    )
     _folder: Path | None = PrivateAttr(default=None)
+    _observed: Home | None = PrivateAttr(default=None)
 
     @property
     def folder(self) -> Path | None:
@@ -93,6 +98,28 @@ class Home(Sections, Shown):
         moved = self.model_copy()
         moved._folder = None if folder is None else Path(folder)
         return moved
+
+    @property
+    def as_observed(self) -> Home:
+        """The home as it was when it was observed: itself, unless a remedy is tried."""
+        return self if self._observed is None else self._observed
+
+    def changed_from(self, observed: Home) -> Home:
+        """Return the home as one that was made of another, of which the observations tell.
+
+        Parameters
+        ----------
+        observed : Home
+            The home as it was observed.
+
+        Returns
+        -------
+        Home
+            A new home; this one stays.
+        """
+        made = self.model_copy()
+        made._observed = observed
+        return made
 
     def __eq__(self, other: object) -> bool:
         """Compare what is known of two homes, wherever their files lie."""

@@ -65,7 +65,7 @@ def _conflict(name: str, conflicts: Sequence[Conflict]) -> ConflictError:
 
 
 def _said(conflict: Conflict) -> str:
-    separator = ", " if conflict.where[0] == "visit" else "."
+    separator = ", " if conflict.where[0] in ("visit", "observation") else "."
     theirs, ours = (_shown(value) for value in (conflict.theirs, conflict.ours))
     return f"{separator.join(conflict.where)}: {theirs} there, {ours} here"
 
@@ -193,7 +193,8 @@ def home_text(home: Home, text: str, name: str, *, own: Collection[str] = ()) ->
     document = tomlkit.parse(text)
     new: dict[str, Any] = {"format": 1, "name": home.name}
     new |= home.model_dump(exclude_defaults=True)
-    put_tables(document, "visit", old.pop("visit", ()), new.pop("visit", ()))
+    for entries in ("visit", "observation"):
+        put_tables(document, entries, old.pop(entries, ()), new.pop(entries, ()))
     emptied = []
     for section in dict.fromkeys([*old, *new]):
         if not isinstance(new.get(section, old.get(section)), dict):

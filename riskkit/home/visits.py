@@ -68,6 +68,7 @@ __all__ = [
     "VisitValue",
     "Wall",
     "WallMethod",
+    "date_field",
     "last_visit",
     "need_past",
     "visit_checks",
@@ -187,7 +188,19 @@ def _reading_field(key: str, name: str, examples: tuple[str, str]) -> Any:
     ]
 
 
-def _date_field(name: str) -> Any:
+def date_field(name: str) -> Any:
+    """Return the field of a day for a model; only the next visit may be unknown.
+
+    Parameters
+    ----------
+    name : str
+        Its key.
+
+    Returns
+    -------
+    type
+        A type as pydantic takes it.
+    """
     right = 'write it like "2026-04-14"'
 
     def validate(written: object) -> datetime.date | None:
@@ -239,7 +252,7 @@ else:
     _Kind = choice_field("wall.kind", WALL_KINDS, "what was measured")[0]
     _Method = choice_field("wall.method", tuple(wall_methods()), "how it was measured")[0]
     _YesNo = choice_field("wall", ("yes", "no"), "what was seen")[0]
-    _Day, _Next = _date_field("date"), _date_field("next")
+    _Day, _Next = date_field("date"), date_field("next")
     Checks = create_model(
         "Checks", __base__=Part, **{key: check_field(key) for key in visit_checks()}
     )

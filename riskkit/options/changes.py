@@ -84,7 +84,7 @@ class Change:
             if target in choices():  # a number would take precedence over the word
                 for number in choices()[target].targets:
                     changes[number.replace(".", "__")] = UNKNOWN
-        return home.changed(**changes)
+        return home.changed(**changes).changed_from(home.as_observed)
 
     def is_in(self, home: Home) -> bool:
         """Tell whether the home is so already.

@@ -177,6 +177,8 @@ def _place(where: tuple[str, ...]) -> str:
     section, *rest = where
     if section == "visit":
         return f"visit of {rest[0]}" if rest else "visits"
+    if section == "observation":
+        return f"observation of {rest[0]}" if rest else "observations"
     return label(".".join(where))
 
 

@@ -12,8 +12,9 @@ import numpy as np
 
 from riskkit.antecedent.hours import HourlyWeather, hourly_weather
 from riskkit.antecedent.water_table import ground_before
-from riskkit.ensemble.draws import draw_homes, median_home
+from riskkit.ensemble.draws import median_home
 from riskkit.errors import InputError, NoPitError, need_type
+from riskkit.evidence.posterior import observed_homes
 from riskkit.home.home import Home
 from riskkit.home.samples import HomeSamples
 from riskkit.pit.balance import run_pit
@@ -152,7 +153,7 @@ def replay(
     spans = _Spans(hours)
     tell("running the median home", 0.0)
     median = _run(middle, whole, storms, state.clock, spans)
-    homes = draw_homes(home, settings.n_draws, settings.seed, before)
+    homes = observed_homes(home, settings.n_draws, settings.seed, before)
     blocks = [
         homes.picked(range(i, min(i + _BLOCK, homes.n_draws)))
         for i in range(0, homes.n_draws, _BLOCK)

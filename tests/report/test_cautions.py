@@ -8,6 +8,7 @@ from pathlib import Path
 import pytest
 
 from riskkit.cli.main import main
+from riskkit.home.observations import observation_kinds
 from riskkit.quantities.units import UnitSystem
 from riskkit.report.cautions import cautions
 from riskkit.tables import load_table
@@ -67,6 +68,8 @@ def test_every_caution_is_shown_somewhere_and_says_where_it_is_from() -> None:
     shown = set(cautions("sheet"))
     for groups in (visit_groups(US, (WallSlot(),)), form_groups(US)):
         shown |= {words for group in groups for words in group["cautions"]}
+    for row in observation_kinds().values():
+        shown |= set(cautions(*row["places"].split()))
     rows = load_table("cautions").rows
     assert [row["key"] for row in rows if row["words_us"] not in shown] == []
     assert all(row["source"] for row in rows)

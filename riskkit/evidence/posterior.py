@@ -1,0 +1,295 @@
+"""Draws of a home that agree with what was observed, all of the same weight.
+
+Draws spread evenly over what may be are weighed by the likelihood of all observations together.
+Where enough of them carry weight they are picked by it. Where few do, they are led there in steps:
+the likelihood counts with a growing power, draws are picked by it, and each is moved about by
+steps that leave the distribution as it is, so that no draw stands for many.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+
+from riskkit.antecedent.water_table import GroundBefore
+from riskkit.ensemble.draws import draw_homes, homes_at, scores_of
+from riskkit.evidence.expected import Expected
+from riskkit.evidence.standing import expected, standing
+from riskkit.evidence.weights import (
+    effective_size,
+    log_likelihood,
+    normal_weights,
+    resampled,
+    tail_chance,
+    weights_of,
+)
+from riskkit.home.home import Home
+from riskkit.home.observations import Observation
+from riskkit.home.samples import HomeSamples
+from riskkit.records import FloatArray
+
+__all__ = ["Misfit", "Weighed", "led_to", "misfits_of", "observed_homes", "weighed_homes"]
+
+_POOL = 8192
+_ENOUGH = 2.0  # times as many draws as are asked for, in effect
+_MOST_STAGES = 12
+_MOVES = 3  # of each draw after each stage
+_REACH = (0.15, 0.5, 1.0)  # how far a move goes: 1 forgets where it was
+_MOVED_SHARE = 0.15  # of the scores that one move touches
+_UNLIKELY = 0.01  # tail chance below which an observation does not fit (judgement)
+
+
+@dataclass(frozen=True)
+class Misfit:
+    """An observation that hardly any draw explains, or none that explains another one.
+
+    Parameters
+    ----------
+    observation : Observation
+        What does not fit.
+    beside : Observation, optional
+        With what it does not fit; the home file as a whole where it is left out.
+    chance : float
+        How likely a reading as far out as this one was to be expected [-].
+    """
+
+    observation: Observation
+    beside: Observation | None
+    chance: float
+
+
+@dataclass(frozen=True)
+class Weighed:
+    """Draws that agree with what was observed.
+
+    Parameters
+    ----------
+    homes : HomeSamples
+        The draws, all of the same weight.
+    effective : float
+        Of how many draws the evenly spread ones were worth after weighing; all of them where
+        nothing was observed [-].
+    stages : int
+        Steps in which the draws were led; 0 where picking was enough [-].
+    misfits : tuple of Misfit
+        What does not fit.
+    """
+
+    homes: HomeSamples
+    effective: float
+    stages: int
+    misfits: tuple[Misfit, ...] = ()
+
+
+def observed_homes(
+    home: Home, n_draws: int, seed: int, before: GroundBefore | None = None
+) -> HomeSamples:
+    """Draw many homes that agree with what is known and with what was observed.
+
+    Parameters
+    ----------
+    home : Home
+        The home.
+    n_draws : int
+        How many draws, a power of two [-].
+    seed : int
+        The same seed gives the same draws [-].
+    before : GroundBefore, optional
+        Wetness and water table before big storms, where the days of a record tell them.
+
+    Returns
+    -------
+    HomeSamples
+        The draws side by side; those of `draw_homes` where nothing was observed.
+    """
+    return weighed_homes(home, n_draws, seed, before).homes
+
+
+def weighed_homes(
+    home: Home, n_draws: int, seed: int, before: GroundBefore | None = None
+) -> Weighed:
+    """Draw many homes that agree with what is known and observed, and tell how well they do.
+
+    The observations tell of the home as it was observed; of a home on which a remedy is tried the
+    same draws are taken.
+
+    Parameters
+    ----------
+    home : Home
+        The home.
+    n_draws : int
+        How many draws, a power of two [-].
+    seed : int
+        The same seed gives the same draws [-].
+    before : GroundBefore, optional
+        Wetness and water table before big storms, where the days of a record tell them.
+
+    Returns
+    -------
+    Weighed
+        The draws, and what does not fit.
+
+    Raises
+    ------
+    InputError
+        Where an observation cannot be of this home.
+    """
+    as_observed = home.as_observed
+    made = standing(as_observed)
+    if not made:
+        return Weighed(draw_homes(home, n_draws, seed, before), float(n_draws), 0)
+
+    def told(scores: FloatArray) -> FloatArray:
+        homes = homes_at(as_observed, scores, before)
+        return sum_of([expected(homes, one) for one in made])
+
+    pool = scores_of(max(_POOL, n_draws), seed)
+    first = homes_at(as_observed, pool, before)
+    seen = [expected(first, one) for one in made]
+    likelihood = sum_of(seen)
+    effective = effective_size(weights_of(likelihood))
+    rng = np.random.default_rng([seed, 2])
+    if effective >= _ENOUGH * n_draws:
+        scores, stages = pool[resampled(weights_of(likelihood), n_draws, rng.random())], 0
+    else:
+        scores, stages = led_to(pool, likelihood, told, n_draws, rng)
+    homes = homes_at(home, scores, before)
+    return Weighed(homes, effective, stages, misfits_of(made, seen))
+
+
+def sum_of(seen: list[tuple[Expected, ...]]) -> FloatArray:
+    """Return the logarithm of the likelihood of several observations together.
+
+    Parameters
+    ----------
+    seen : list of tuple of Expected
+        Readings of each.
+
+    Returns
+    -------
+    (n_draws,) array
+        Logarithm of the likelihood [-].
+    """
+    return np.asarray(np.sum([log_likelihood(one) for one in seen], axis=0))
+
+
+def led_to(
+    pool: FloatArray,
+    likelihood: FloatArray,
+    told: Callable[[FloatArray], FloatArray],
+    n_draws: int,
+    rng: np.random.Generator,
+) -> tuple[FloatArray, int]:
+    """Lead scores to where the observations want them, in steps of growing power.
+
+    Parameters
+    ----------
+    pool : (n, n_columns) array
+        Standard normal scores, evenly spread [-].
+    likelihood : (n,) array
+        Its logarithm at each of them [-].
+    told : callable
+        Gives that logarithm for other scores.
+    n_draws : int
+        How many are wanted [-].
+    rng : numpy.random.Generator
+        Of the moves.
+
+    Returns
+    -------
+    scores : (n_draws, n_columns) array
+        Scores that are distributed as the observations say [-].
+    stages : int
+        Steps that were taken [-].
+
+    References
+    ----------
+    delmoral2006 : likelihoods of growing power, recalled
+    cotter2013 : preconditioned Crank-Nicolson, recalled
+    """
+    many = 2 * n_draws
+    scores, here, power, stages = pool, likelihood, 0.0, 0
+    while power < 1.0:
+        stages += 1
+        last = stages == _MOST_STAGES
+        step = 1.0 - power if last else _next_step(here, 1.0 - power, many / 2)
+        weight, power = weights_of(step * here), min(power + step, 1.0)
+        if power > 1.0 - 1e-9:
+            power = 1.0
+        at = resampled(weight, many, rng.random())
+        scores, here = scores[at], here[at]
+        for _ in range(_MOVES):
+            scores, here = _moved(scores, here, told, power, rng)
+    return scores[::2], stages
+
+
+def _next_step(here: FloatArray, left: float, wanted: float) -> float:
+    """The greatest growth of the power that leaves as many draws in effect as are wanted."""
+    if effective_size(weights_of(left * here)) >= wanted:
+        return left
+    low, high = 0.0, left
+    for _ in range(30):
+        middle = (low + high) / 2
+        enough = effective_size(weights_of(middle * here)) >= wanted
+        low, high = (middle, high) if enough else (low, middle)
+    return max(low, 1e-3)
+
+
+def _moved(
+    scores: FloatArray,
+    here: FloatArray,
+    told: Callable[[FloatArray], FloatArray],
+    power: float,
+    rng: np.random.Generator,
+) -> tuple[FloatArray, FloatArray]:
+    """Move some scores of each draw; the move is kept as often as the likelihood allows."""
+    n = len(scores)
+    reach = rng.choice(_REACH, size=(n, 1))
+    touched = rng.random(scores.shape) < np.where(reach == 1.0, _MOVED_SHARE, 0.5)
+    fresh = np.sqrt(1 - reach**2) * scores + reach * rng.standard_normal(scores.shape)
+    tried = np.where(touched, fresh, scores)
+    there = told(tried)
+    kept = np.log(rng.random(n)) < power * (there - here)
+    return np.where(kept[:, None], tried, scores), np.where(kept, there, here)
+
+
+def misfits_of(
+    made: tuple[Observation, ...], seen: list[tuple[Expected, ...]]
+) -> tuple[Misfit, ...]:
+    """Find what hardly any draw explains, alone and beside each other observation.
+
+    Parameters
+    ----------
+    made : tuple of Observation
+        The observations.
+    seen : list of tuple of Expected
+        What draws that know nothing of them would have shown.
+
+    Returns
+    -------
+    tuple of Misfit
+        The least likely first.
+
+    References
+    ----------
+    box1980 : tail of the predictive distribution, recalled
+    """
+    found = []
+    alone = [min(tail_chance(one) for one in readings) for readings in seen]
+    for i, (one, chance) in enumerate(zip(made, alone, strict=True)):
+        if chance < _UNLIKELY:
+            found.append(Misfit(one, None, chance))
+            continue
+        for j in range(i):
+            if alone[j] < _UNLIKELY:
+                continue
+            # the one given the other is not as far out as the other given the one
+            pair = max(
+                min(tail_chance(r, normal_weights(seen[j])) for r in seen[i]),
+                min(tail_chance(r, normal_weights(seen[i])) for r in seen[j]),
+            )
+            if pair < _UNLIKELY:
+                found.append(Misfit(one, made[j], pair))
+    return tuple(sorted(found, key=lambda misfit: misfit.chance))

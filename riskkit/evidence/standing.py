@@ -1,0 +1,149 @@
+"""Which observations of a home still hold, and what each draw would have shown in them."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from riskkit.errors import InputError
+from riskkit.evidence.expected import Expected
+from riskkit.evidence.hose_at_wall import expected_hose
+from riskkit.evidence.outage import expected_outage
+from riskkit.evidence.pit_tests import expected_draw_down, expected_rise
+from riskkit.evidence.running import (
+    dry_flow_m3_s,
+    expected_cycle,
+    expected_often,
+    rain_flow_m3_s,
+)
+from riskkit.home.home import Home
+from riskkit.home.observations import Observation, observation_kinds
+from riskkit.home.samples import HomeSamples
+from riskkit.quantities.components import Component
+from riskkit.quantities.quantity import Quantity
+from riskkit.quantities.units import convert
+
+__all__ = ["NEEDS_PUMP", "Set", "expected", "set_aside", "standing"]
+
+_TAPE_M = 0.02  # by which a reading may lie below the bottom of the pit as drawn
+NEEDS_PUMP = frozenset({"how_often", "cycle", "rain_cycle", "draw_down"})
+"""What is observed of a pump."""
+
+
+@dataclass(frozen=True)
+class Set:
+    """An observation that does not count any more, and the part that was changed since."""
+
+    observation: Observation
+    part: str
+
+
+def set_aside(home: Home) -> tuple[Set, ...]:
+    """Return the observations that a part changed at a later visit sets aside.
+
+    Parameters
+    ----------
+    home : Home
+        The home.
+
+    Returns
+    -------
+    tuple of Set
+        Each with the part.
+    """
+    found = []
+    for one in home.observation:
+        parts = {name.strip() for name in observation_kinds()[one.kind]["parts"].split(";")}
+        changed = [
+            part
+            for visit in home.visit
+            if visit.date > one.date
+            for part in visit.parts
+            if part.strip().casefold() in parts
+        ]
+        if changed:
+            found.append(Set(one, changed[0]))
+    return tuple(found)
+
+
+def standing(home: Home) -> tuple[Observation, ...]:
+    """Return the observations of a home that count.
+
+    Parameters
+    ----------
+    home : Home
+        The home.
+
+    Returns
+    -------
+    tuple of Observation
+        In the order of the home file.
+    """
+    aside = [one.observation for one in set_aside(home)]
+    return tuple(one for one in home.observation if one not in aside)
+
+
+def expected(homes: HomeSamples, one: Observation) -> tuple[Expected, ...]:
+    """Return what each draw would have shown in an observation.
+
+    Parameters
+    ----------
+    homes : HomeSamples
+        The draws.
+    one : Observation
+        The observation.
+
+    Returns
+    -------
+    tuple of Expected
+        One for each reading.
+
+    Raises
+    ------
+    InputError
+        Where it lies below the bottom of the pit, or is of a pump and there is none.
+    """
+    row = observation_kinds()[one.kind]
+    error = float(row["error"])
+    if one.kind in NEEDS_PUMP and not homes.has_pump:
+        what = f"{row['words']} tells of a pump, and the home is entered as having none"
+        raise InputError(f"observation of {one.date}", what, f"correct {Component.PUMP.value}")
+    if one.kind == "how_often":
+        return (expected_often(homes, str(one.when), str(one.often), error),)
+    if one.kind == "outage":
+        time = _of(one.time)
+        return (expected_outage(homes, _of(one.rain), _of(one.over), time, str(one.floor), error),)
+    if one.kind in ("cycle", "rain_cycle"):
+        flow = dry_flow_m3_s(homes)
+        if one.kind == "rain_cycle":
+            flow = rain_flow_m3_s(homes, _of(one.rain), _of(one.over))
+        return expected_cycle(homes, flow, _of(one.run), _of(one.pause), error)
+    levels, time = (-_of(one.begin), -_of(one.end)), _of(one.time)
+    _need_in_pit(homes, one, levels)
+    if one.kind == "draw_down":
+        return (expected_draw_down(homes, *levels, time, error),)
+    if one.kind == "hose_at_wall":
+        lag = None if one.lag is None else one.lag.value
+        errors = (error, float(row["lag_error"]))
+        return expected_hose(homes, _of(one.flow), _of(one.after), levels, time, lag, errors)
+    hose = 0.0 if one.flow is None else one.flow.value
+    return (expected_rise(homes, *levels, time, hose, error),)
+
+
+def _of(value: Quantity | None) -> float:
+    if value is None:  # a home file without it is refused
+        raise InputError("observation", "a value is missing")
+    return value.value
+
+
+def _need_in_pit(homes: HomeSamples, one: Observation, levels_m: Sequence[float]) -> None:
+    bottom = float(homes["pit_depth_m"].max())
+    if -min(levels_m) > bottom + _TAPE_M:
+        deepest = max((one.begin, one.end), key=_of)
+        text = "" if deepest is None else deepest.text
+        raise InputError(
+            f"observation of {one.date}",
+            f"{text} below the floor is below the bottom of the pit "
+            f"({convert(bottom, 'm', 'in'):.0f} in, {bottom * 100:.0f} cm)",
+            "depths are measured down from the basement floor",
+        )

@@ -1,0 +1,196 @@
+"""What was observed of a home, as ``[[observation]]`` of the home file.
+
+::
+
+    [[observation]]
+    date = "2026-04-14"
+    kind = "hose_in_pit"           # a row of tables/observations.csv
+    flow = "6 gpm"                 # of the hose, timed with a bucket
+    begin = "20 in"                # depths below the basement floor
+    end = "6 in"
+    time = "7 min"
+
+    [[observation]]
+    date = "2026-04-14"
+    kind = "how_often"
+    when = "dry"                   # dry, spring or heavy rain
+    often = "some times a day"
+
+Nothing is worked out here: `riskkit.evidence` weighs the draws of a home by what was observed.
+"""
+
+from __future__ import annotations
+
+import datetime
+from collections.abc import Mapping
+from functools import cache
+from types import MappingProxyType
+from typing import TYPE_CHECKING, Annotated, Any, TypeAlias
+
+from pydantic import Field, PlainSerializer, PlainValidator, WithJsonSchema, model_validator
+
+from riskkit.errors import InputError
+from riskkit.home._fields import Part, choice_field, field_error
+from riskkit.home.visits import date_field
+from riskkit.quantities.quantity import UNKNOWN, Basis, Quantity, shown
+from riskkit.quantities.units import convert, parse_quantity, tidied
+from riskkit.quantities.variables import said_limit
+from riskkit.tables import load_table
+
+__all__ = ["FLOOR", "OFTEN", "WHEN", "Observation", "observation_kinds"]
+
+WHEN = ("dry", "spring", "heavy rain")
+"""Weather of which an owner tells how often the pump runs."""
+FLOOR = ("dry", "wet")
+"""What the floor did."""
+OFTEN = tuple(row["key"] for row in load_table("how_often").rows)
+"""What an owner says of how often it runs, from the rarest."""
+
+
+@cache
+def observation_kinds() -> Mapping[str, Mapping[str, str]]:
+    """Return what can be observed.
+
+    Returns
+    -------
+    mapping of str to mapping
+        The rows of ``tables/observations.csv`` by their key.
+    """
+    return MappingProxyType({row["key"]: row for row in load_table("observations").rows})
+
+
+@cache
+def _values() -> Mapping[str, Mapping[str, str]]:
+    return {row["key"]: row for row in load_table("observation_values").rows}
+
+
+def _value_field(key: str) -> Any:
+    row = _values()[key]
+    low, high = float(row["low"]), float(row["high"])
+    right = f'write it like "{row["example_us"]}" or "{row["example_metric"]}"'
+
+    def validate(written: object) -> Quantity | None:
+        if written is None or isinstance(written, Quantity):
+            return written
+        if not isinstance(written, str):
+            raise field_error(InputError(key, f"{shown(written)} has no unit", right))
+        text = tidied(written)
+        if text.lower() == UNKNOWN:
+            return None
+        try:
+            value = parse_quantity(text, row["unit"], key)
+        except InputError as error:
+            raise field_error(InputError(key, error.what, right)) from None
+        if not low <= value <= high:
+            ends = (
+                convert(low, row["unit"], row["shown"]),
+                convert(high, row["unit"], row["shown"]),
+            )
+            least, most = (said_limit(end, is_low=end == ends[0]) for end in ends)
+            what = f"{text} is outside what can be for the {row['words']}"
+            span = f"it lies between {least:g} and {most:g} {row['shown']}"
+            raise field_error(InputError(key, what, span))
+        return Quantity(value, Basis.MEASURED, text)
+
+    schema = {
+        "type": "string",
+        "description": f"{row['words']}, from {low:g} to {high:g} {row['unit']}",
+        "examples": [row["example_us"], row["example_metric"], UNKNOWN],
+    }
+    return Annotated[
+        Quantity | None,
+        PlainValidator(validate),
+        PlainSerializer(lambda value: value.text if value else UNKNOWN),
+        WithJsonSchema(schema),
+    ]
+
+
+def _kind_field() -> Any:
+    def validate(written: object) -> str:
+        known = observation_kinds()
+        if not isinstance(written, str) or written.strip().lower() not in known:
+            what = f"{shown(written)} is nothing that is observed"
+            raise field_error(InputError("kind", what, f"known are {', '.join(known)}"))
+        return written.strip().lower()
+
+    words = "; ".join(f"{key}: {row['words']}" for key, row in observation_kinds().items())
+    schema = {"enum": list(observation_kinds()), "description": words}
+    return Annotated[str, PlainValidator(validate), WithJsonSchema(schema)]
+
+
+if TYPE_CHECKING:  # the type checker sees what the fields hold, pydantic how they are read
+    _Kind: TypeAlias = str
+    _Day: TypeAlias = datetime.date
+    _Begin: TypeAlias = Quantity | None
+    _End: TypeAlias = Quantity | None
+    _Time: TypeAlias = Quantity | None
+    _Flow: TypeAlias = Quantity | None
+    _After: TypeAlias = Quantity | None
+    _Lag: TypeAlias = Quantity | None
+    _Run: TypeAlias = Quantity | None
+    _Pause: TypeAlias = Quantity | None
+    _When: TypeAlias = str | None
+    _Often: TypeAlias = str | None
+    _Floor: TypeAlias = str | None
+    _Rain: TypeAlias = Quantity | None
+    _Over: TypeAlias = Quantity | None
+else:
+    _Kind, _Day = _kind_field(), date_field("date")
+    _Begin, _End, _Time, _Flow, _After, _Lag, _Run, _Pause, _Rain, _Over = map(
+        _value_field,
+        ("begin", "end", "time", "flow", "after", "lag", "run", "pause", "rain", "over"),
+    )
+    _When = choice_field("when", WHEN, "weather of which it is told")[0]
+    _Floor = choice_field("floor", FLOOR, "what the floor did")[0]
+    _Often = choice_field("often", OFTEN, "how often the pump runs then")[0]
+
+
+class Observation(Part):
+    """One thing that was observed. Frozen."""
+
+    date: _Day = Field(description="day on which it was seen or told")
+    kind: _Kind = Field(description="what was observed")
+    begin: _Begin = None
+    end: _End = None
+    time: _Time = None
+    flow: _Flow = None
+    after: _After = None
+    lag: _Lag = None
+    run: _Run = None
+    pause: _Pause = None
+    rain: _Rain = None
+    over: _Over = None
+    floor: _Floor = None
+    when: _When = None
+    often: _Often = None
+    note: Annotated[str, Field(max_length=2000)] = ""
+
+    @model_validator(mode="after")
+    def _holds_what_its_kind_needs(self) -> Observation:
+        row = observation_kinds()[self.kind]
+        needs, may = row["needs"].split(), row["may"].split()
+        keys = (*_values(), "when", "often", "floor")
+        missing = [key for key in needs if getattr(self, key) is None]
+        if missing:
+            right = f"{self.kind} needs {', '.join(needs)}"
+            raise field_error(InputError(missing[0], "it is missing", right))
+        for key in keys:
+            if getattr(self, key) is not None and key not in (*needs, *may):
+                right = f"{self.kind} takes {', '.join((*needs, *may))}"
+                raise field_error(InputError(key, f"it says nothing of {self.kind}", right))
+        if self.begin is not None and self.end is not None:
+            falls = self.kind == "draw_down"
+            down = self.end.value - self.begin.value
+            if (falls and down <= 0) or (not falls and down > 0):
+                what = f"the water {'rose' if falls else 'fell'} although the pump {_PUMP[falls]}"
+                right = "depths are measured down from the floor, so begin and end may be swapped"
+                raise field_error(InputError("end", what, right))
+        return self
+
+    @property
+    def name(self) -> str:
+        """Its kind, with the weather of which it is told."""
+        return self.kind if self.when is None else f"{self.kind} ({self.when})"
+
+
+_PUMP = {True: "ran", False: "was off"}

@@ -1,0 +1,197 @@
+"""What the observations of a home told, and what to look at next, in words and as plain data."""
+
+from __future__ import annotations
+
+import math
+from typing import TYPE_CHECKING, Any
+
+from riskkit.home.observations import observation_kinds
+from riskkit.quantities.units import UnitSystem
+from riskkit.report.cautions import cautions
+from riskkit.report.days import day_words
+from riskkit.report.number_words import percent_words
+from riskkit.report.time_words import minutes_words
+
+if TYPE_CHECKING:
+    from riskkit.assessment import Assessment
+    from riskkit.ensemble.quantiles import Outcome
+    from riskkit.evidence.planning import WorthSeeing
+    from riskkit.home.observations import Observation
+    from riskkit.options.observed import ObservationsEffect
+
+__all__ = ["how_words", "next_form", "next_lines", "next_steps", "observation_words"]
+
+_BEST = 3
+_LEAST = 0.005  # of the spread, below which nothing is gained
+_WHEN = {"dry": "in a dry spell", "spring": "in spring", "heavy rain": "in heavy rain"}
+
+
+def observation_words(one: Observation, system: UnitSystem) -> str:
+    """Name an observation, with its day.
+
+    Parameters
+    ----------
+    one : Observation
+        The observation.
+    system : UnitSystem
+        Where the reader is from.
+
+    Returns
+    -------
+    str
+        Such as ``"how often the pump runs in spring (April 14, 2026)"``.
+    """
+    when = "" if one.when is None else f" {_WHEN[one.when]}"
+    return f"{observation_kinds()[one.kind]['words']}{when} ({day_words(one.date, system)})"
+
+
+def how_words(one: WorthSeeing, system: UnitSystem) -> str:
+    """Say what to do to make an observation.
+
+    Parameters
+    ----------
+    one : WorthSeeing
+        The observation.
+    system : UnitSystem
+        Units of the reader.
+
+    Returns
+    -------
+    str
+        A sentence or some.
+    """
+    row = observation_kinds()[one.kind]
+    words = row["how_us" if system is UnitSystem.US else "how_metric"]
+    return words.replace("{when}", _WHEN.get(one.when or "", ""))
+
+
+def next_steps(
+    worth: tuple[WorthSeeing, ...], system: UnitSystem
+) -> tuple[tuple[str, tuple[str, ...]], ...]:
+    """Say the best three observations not yet made, each with its cautions.
+
+    Parameters
+    ----------
+    worth : tuple of WorthSeeing
+        The best for its time first.
+    system : UnitSystem
+        Units of the reader.
+
+    Returns
+    -------
+    tuple of (str, tuple of str)
+        What to do, how long it takes and what it is worth; then what can hurt at it.
+    """
+    best = [one for one in worth if one.narrowing >= _LEAST][:_BEST]
+    found = []
+    for one in best:
+        places = observation_kinds()[one.kind]["places"].split()
+        gain = percent_words(one.narrowing)
+        words = (
+            f"{how_words(one, system)} It takes about {one.minutes:g} minutes and is expected to "
+            f"take {gain} off the spread of the time to the floor."
+        )
+        found.append((words, cautions(*places, system=system) if places else ()))
+    return tuple(found)
+
+
+def next_lines(
+    answer: Assessment, effect: ObservationsEffect | None, system: UnitSystem
+) -> list[str]:
+    """Say what the observations of a home told, and what to look at next, for a terminal.
+
+    Parameters
+    ----------
+    answer : Assessment
+        The answer for the home.
+    effect : ObservationsEffect or None
+        What its observations did; None where there is none.
+    system : UnitSystem
+        Units of the reader.
+
+    Returns
+    -------
+    list of str
+        Lines.
+    """
+    storm = answer.headline_storm
+    lines = [
+        answer.home.name,
+        f"From {answer.state.clock.value} to water on the floor, if the pump stops in a "
+        f"{storm.return_period_yr:g}-year storm: {minutes_words(storm.worst_s)}, "
+        f"chance {percent_words(1.0 - storm.worst_s.never_share)}.",
+    ]
+    if effect is not None:
+        lines.append(f"Before anything was observed: {_range(effect.then)}.")
+        lines += [
+            f"  With {observation_words(one.observation, system)} alone: {_range(one.time)}."
+            for one in effect.each
+        ]
+        lines.append(f"With all of it: {_range(effect.now)}, {_gain(effect.narrowing)}.")
+    lines += [f"Note: {words}" for words in answer.warnings if words.startswith("Does not ")]
+    steps = next_steps(answer.worth_seeing, system)
+    if not steps:
+        lines.append("Nothing that is left to look at would narrow this.")
+    for number, (words, warned) in enumerate(steps, 1):
+        lines.append(f"{number}. {words}")
+        lines += [f"   Caution: {caution}" for caution in warned]
+    return lines
+
+
+def _range(time: Outcome) -> str:
+    return f"{minutes_words(time)}, chance {percent_words(1.0 - time.never_share)}"
+
+
+def _gain(narrowing: float) -> str:
+    if narrowing <= 0:
+        return "the spread is no narrower, for what was seen is not what was to be expected"
+    return f"the spread is {percent_words(narrowing)} narrower"
+
+
+def next_form(answer: Assessment, effect: ObservationsEffect | None) -> dict[str, Any]:
+    """Return what the observations of a home told, and what to look at next, as plain data.
+
+    Parameters
+    ----------
+    answer : Assessment
+        The answer for the home.
+    effect : ObservationsEffect or None
+        What its observations did; None where there is none.
+
+    Returns
+    -------
+    dict
+        For JSON; null stands for 'never'.
+    """
+    storm = answer.headline_storm
+    found: dict[str, Any] = {
+        "home": answer.home.name,
+        "return_period_yr": storm.return_period_yr,
+        "counted_from": answer.state.clock.value,
+        "to_floor_s": _points(storm.worst_s),
+        "observed": None,
+        "next": [
+            {"kind": one.kind, "when": one.when, "narrowing": one.narrowing,
+             "takes_min": one.minutes}
+            for one in answer.worth_seeing
+        ],
+        "remarks": [words for words in answer.warnings if words.startswith("Does not ")],
+    }  # fmt: skip
+    if effect is not None:
+        found["observed"] = {
+            "to_floor_before_s": _points(effect.then),
+            "narrowing": effect.narrowing,
+            "each": [
+                {"kind": one.observation.kind, "when": one.observation.when,
+                 "date": one.observation.date.isoformat(), "to_floor_s": _points(one.time),
+                 "narrowing": one.narrowing, "effective_per_thousand": one.effective}
+                for one in effect.each
+            ],
+        }  # fmt: skip
+    return found
+
+
+def _points(time: Outcome) -> dict[str, float | None]:
+    ends = {"p10": time.low, "p50": time.middle, "p90": time.high}
+    never = {"never_share": time.never_share}
+    return {name: None if math.isinf(end) else end for name, end in ends.items()} | never

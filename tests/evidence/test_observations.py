@@ -1,0 +1,160 @@
+"""Observations in the home file: what they must hold, how they are kept, what sets them aside."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+import riskkit as rk
+from riskkit.cli.main import main
+from riskkit.ensemble.draws import draw_homes
+from riskkit.errors import InputError
+from riskkit.evidence.posterior import observed_homes, weighed_homes
+from riskkit.evidence.remarks import observation_remarks
+from riskkit.evidence.standing import standing
+from riskkit.home.home import read_home
+from riskkit.home.merge import merge_data
+from riskkit.home.saving import home_text
+
+FILLED = """
+[[observation]]
+date = "2026-04-14"
+kind = "hose_in_pit"   # with the bucket of five gallons
+flow = "6 gpm"
+begin = "19 in"
+end = "6 in"
+time = "4 min"
+"""
+OFTEN = """
+[[observation]]
+date = "2026-04-14"
+kind = "how_often"
+when = "{when}"
+often = "{often}"
+"""
+PIT = '[pit]\ndiameter = "18 in"\ndepth = "26 in"\n'
+PUMP_CHANGED = '[[visit]]\ndate = "2027-04-14"\nparts = ["Pump"]\n'
+
+
+@pytest.mark.parametrize(
+    ("text", "where", "what"),
+    [
+        (FILLED.replace('flow = "6 gpm"\n', ""), "observation 1, flow", "it is missing"),
+        (FILLED.replace("6 gpm", "6"), "observation 1, flow", "6"),
+        (FILLED.replace("6 gpm", "600 gpm"), "observation 1, flow", "outside what can be"),
+        (FILLED.replace("hose_in_pit", "hose_in_bit"), "observation 1, kind", "known are"),
+        (FILLED.replace('"6 in"', '"26 in"'), "observation 1, end", "the water fell although"),
+        (FILLED + 'lag = "8 min"\n', "observation 1, lag", "says nothing of hose_in_pit"),
+        (OFTEN.format(when="dry", often="often"), "observation 1, often", "not a choice"),
+        (FILLED.replace("2026-04-14", "soon"), "observation 1, date", "not a date"),
+    ],
+)
+def test_what_is_no_observation_is_refused_in_a_sentence(text: str, where: str, what: str) -> None:
+    with pytest.raises(InputError) as caught:
+        read_home(text, "home.toml")
+    assert caught.value.where == f"home.toml, {where}"
+    assert what in str(caught.value)
+
+
+def test_the_file_keeps_observations_and_its_comments() -> None:
+    text = f'format = 1\nname = "home"\n\n{PIT}{FILLED}'
+    home = read_home(text, "home.toml")
+    assert home_text(home, text, "home.toml") == text
+    more = home.changed(observation=[*home.observation, read_home(
+        OFTEN.format(when="dry", often="never"), "x").observation[0]])  # fmt: skip
+    written = home_text(more, text, "home.toml")
+    assert "# with the bucket of five gallons" in written
+    assert read_home(written, "home.toml").observation == more.observation
+
+
+def test_two_who_each_observe_something_both_count() -> None:
+    entry = {"date": "2026-04-14", "kind": "how_often", "when": "dry", "often": "never"}
+    spring = {**entry, "date": "2026-05-01", "when": "spring"}
+    merged, conflicts = merge_data({}, {"observation": (entry,)}, {"observation": (spring,)})
+    assert not conflicts
+    assert sorted(one["when"] for one in merged["observation"]) == ["dry", "spring"]
+
+
+def test_a_new_pump_sets_aside_what_told_of_the_old_one() -> None:
+    text = PIT + FILLED + OFTEN.format(when="spring", often="never")
+    before = read_home(text, "x")
+    assert [one.kind for one in standing(before)] == ["hose_in_pit", "how_often"]
+    after = read_home(text + PUMP_CHANGED, "x")
+    assert [one.kind for one in standing(after)] == ["hose_in_pit"]
+    said = observation_remarks(after, weighed_homes(after, 16, 1))
+    assert any("Does not count any more" in words and "Pump was changed" in words for words in said)
+
+
+def test_without_observations_the_draws_are_those_of_before() -> None:
+    home = read_home(PIT, "x")
+    one, other = draw_homes(home, 64, 1), observed_homes(home, 64, 1)
+    assert all(np.array_equal(one[name], other[name], equal_nan=True) for name in one.values)
+
+
+def test_what_was_seen_moves_what_it_tells_of() -> None:
+    """A pit that hardly rises is open to much gravel, one that rises at once to little."""
+    slow = read_home(PIT + FILLED.replace('"4 min"', '"30 min"'), "x")
+    fast = read_home(PIT + FILLED.replace('"4 min"', '"105 s"'), "x")
+    held = []
+    for home in (slow, fast):
+        homes = observed_homes(home, 256, 1)
+        room = homes["gravel_thickness_m"] * homes["gravel_connected_share"]
+        held.append(float(np.median(room)))
+        again = observed_homes(home, 256, 1)
+        assert np.array_equal(homes["gravel_connected_share"], again["gravel_connected_share"])
+    assert held[0] > 1.5 * held[1]
+
+
+def test_what_cannot_be_true_together_is_named() -> None:
+    """A pump that never stops in a dry spell is none that never runs in spring."""
+    text = PIT + OFTEN.format(when="dry", often="never stops")
+    home = read_home(text + OFTEN.format(when="spring", often="never"), "x")
+    weighed = weighed_homes(home, 64, 1)
+    pairs = [(one.observation.when, one.beside and one.beside.when) for one in weighed.misfits]
+    assert pairs and all(one.chance < 0.01 for one in weighed.misfits)
+    said = observation_remarks(home, weighed)
+    assert any(words.startswith("Does not fit: how often the pump runs") for words in said)
+    # alone each of what is likely fits
+    assert weighed_homes(read_home(PIT + OFTEN.format(when="spring", often="never"), "x"), 64, 1
+                         ).misfits == ()  # fmt: skip
+
+
+def test_a_remedy_is_tried_on_the_home_that_was_observed() -> None:
+    """Downspouts led away change no other quantity of any draw."""
+    home = read_home(PIT + '[roof]\nat_wall = "4 of 6"\n' + FILLED, "x")
+    after = rk.remedies()[0].applied(home)
+    one, other = observed_homes(home, 64, 1), observed_homes(after, 64, 1)
+    assert float(other["at_wall_share"].max()) < 0.01 < float(one["at_wall_share"].min())
+    for name in ("gravel_connected_share", "gap_share", "pit_diameter_m"):
+        assert np.array_equal(one[name], other[name])
+
+
+def test_a_level_below_the_pit_is_refused() -> None:
+    home = read_home(PIT + FILLED.replace('"19 in"', '"60 in"'), "x")
+    with pytest.raises(InputError, match="60 in below the floor is below the bottom of the pit"):
+        observed_homes(home, 16, 1)
+
+
+def test_the_schema_shows_observations() -> None:
+    properties = rk.Home.model_json_schema()["$defs"]["Observation"]["properties"]
+    assert "hose_in_pit" in properties["kind"]["enum"]
+    assert properties["often"]["enum"][0] == "never"
+
+
+def test_next_says_what_to_do_and_what_can_hurt(
+    demo_sites: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    text = (demo_sites / "home_just_met.toml").read_text()
+    home = tmp_path / "home.toml"
+    home.write_text(text.replace('"alder_bend', f'"{demo_sites}/alder_bend') + FILLED)
+    assert main(["next", str(home), "--draws", "64"]) == 0
+    said = capsys.readouterr().out
+    assert "Before anything was observed" in said
+    assert "rise of the water with a known flow into the pit (April 14, 2026) alone" in said
+    assert "1. " in said and "off the spread of the time to the floor" in said
+    assert "hose into the pit for" not in said  # that was done
+    home.write_text(home.read_text().replace("6 gpm", "6 gpn"))
+    assert main(["next", str(home)]) == 2
+    assert capsys.readouterr().err.startswith("riskkit: home.toml, observation 1, flow: ")
