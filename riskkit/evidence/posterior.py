@@ -191,7 +191,7 @@ def led_to(
     likelihood : (n,) array
         Its logarithm at each of them [-].
     told : callable
-        Gives that logarithm for other scores.
+        Gives that logarithm for other scores [-].
     n_draws : int
         How many are wanted [-].
     rng : numpy.random.Generator
