@@ -36,6 +36,9 @@ if TYPE_CHECKING:
     from riskkit.failures.circumstances import Circumstances
     from riskkit.failures.service import Intervals, Prices, interval
     from riskkit.failures.yearly import chance
+    from riskkit.gauge.answer import Gauged
+    from riskkit.gauge.files import gauge_log
+    from riskkit.gauge.log import PumpLog, read_log
     from riskkit.home.home import Home, load_home
     from riskkit.home.observations import Observation
     from riskkit.home.saving import save_home
@@ -74,6 +77,7 @@ _MODULES = {
     "DepthDurationFrequency": "records",
     "DesignRain": "risk.design_rain",
     "FloorDepth": "ensemble.quantiles",
+    "Gauged": "gauge.answer",
     "Home": "home.home",
     "InputError": "errors",
     "Intervals": "failures.service",
@@ -83,6 +87,7 @@ _MODULES = {
     "Pattern": "storm.patterns",
     "Points": "ensemble.quantiles",
     "Prices": "failures.service",
+    "PumpLog": "gauge.log",
     "Quantity": "quantities.quantity",
     "RainRecord": "records",
     "Ranking": "options.ranking",
@@ -103,6 +108,7 @@ _MODULES = {
     "compare_replays": "options.replays",
     "depth_duration_frequency": "rainfall.extremes",
     "design_rain": "risk.design_rain",
+    "gauge_log": "gauge.files",
     "generated_rain": "years.generated",
     "interval": "failures.service",
     "level_chart": "report.charts",
@@ -110,6 +116,7 @@ _MODULES = {
     "next_observations": "options.observed",
     "observations_effect": "options.observed",
     "rank_remedies": "options.ranking",
+    "read_log": "gauge.log",
     "read_rain": "rainfall.readers.record",
     "read_rain_table": "rainfall.readers.official",
     "remedies": "options.changes",
@@ -130,6 +137,7 @@ __all__ = [
     "DepthDurationFrequency",
     "DesignRain",
     "FloorDepth",
+    "Gauged",
     "Home",
     "InputError",
     "Intervals",
@@ -139,6 +147,7 @@ __all__ = [
     "Pattern",
     "Points",
     "Prices",
+    "PumpLog",
     "Quantity",
     "RainRecord",
     "Ranking",
@@ -159,6 +168,7 @@ __all__ = [
     "compare_replays",
     "depth_duration_frequency",
     "design_rain",
+    "gauge_log",
     "generated_rain",
     "interval",
     "level_chart",
@@ -166,6 +176,7 @@ __all__ = [
     "next_observations",
     "observations_effect",
     "rank_remedies",
+    "read_log",
     "read_rain",
     "read_rain_table",
     "remedies",

@@ -20,7 +20,7 @@ NUMERIC = re.compile(r"\b(float|FloatArray|IntArray|NDArray)\b")
 UNIT = re.compile(r"\[[^\[\]]+\]")
 STAGES = (
     "rainfall", "storm", "inflow", "pit", "reliability",
-    "antecedent", "seasons", "ensemble", "evidence", "risk", "failures",
+    "antecedent", "seasons", "ensemble", "gauge", "evidence", "risk", "failures",
 )  # fmt: skip
 MODELS = tuple(f"riskkit.{stage}." for stage in STAGES)
 SAYS_NOTHING = frozenset({"bookkeeping", "words", "sums", "counting", "none", ""})

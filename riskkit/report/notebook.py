@@ -11,6 +11,7 @@ import numpy as np
 
 from riskkit.assessment import Assessment
 from riskkit.errors import RiskkitError
+from riskkit.gauge.answer import Gauged
 from riskkit.home.home import Home
 from riskkit.options.compare import Comparison
 from riskkit.options.replays import ReplayComparison, years_study
@@ -20,6 +21,8 @@ from riskkit.quantities.units import UnitSystem, convert
 from riskkit.quantities.variables import choices, counted, variables
 from riskkit.records import DepthDurationFrequency, RainRecord
 from riskkit.report.charts import RAIN, WATER, level_chart, to_svg
+from riskkit.report.log_chart import LOG_CHART_WORDS, log_spec
+from riskkit.report.log_words import log_sentence, log_tables, odd_lines
 from riskkit.report.number_words import hours_words, percent_words
 from riskkit.report.page import environment
 from riskkit.report.picture_words import ONE_HOME, time_words
@@ -106,6 +109,17 @@ def _(answer: Assessment) -> _View:
         chart=to_svg(chart),
         caption=f"Water level through the {name}. {ONE_HOME}. {time_words(answer)}",
         tables=(working_table(answer, _SYSTEM), stopped_table(answer)),
+    )
+
+
+@_view.register
+def _(found: Gauged) -> _View:
+    return _View(
+        title=f"{found.home.name}: {found.log.name}",
+        lines=(log_sentence(found, _SYSTEM), *odd_lines(found, _SYSTEM)),
+        chart=to_svg(log_spec(found, _SYSTEM, width_px=_WIDTH_PX)),
+        caption=LOG_CHART_WORDS,
+        tables=log_tables(found, _SYSTEM),
     )
 
 

@@ -1,0 +1,80 @@
+"""``riskkit log``: a log of the pump read as a gauge of what flows into the pit."""
+
+from __future__ import annotations
+
+import argparse
+from pathlib import Path
+
+from riskkit.cli._command import Command
+from riskkit.cli._console import open_console, print_json, progress
+from riskkit.cli._options import (
+    add_home,
+    add_json,
+    add_unit,
+    add_units,
+    check_picture,
+    checked_seed,
+    need_apart,
+    picture_bytes,
+    rain_files,
+)
+from riskkit.errors import collect_warnings
+from riskkit.quantities.units import UnitSystem
+
+__all__ = ["COMMAND"]
+
+
+def _add_options(parser: argparse.ArgumentParser) -> None:
+    add_home(parser)
+    parser.add_argument("log", type=Path, metavar="FILE",
+                        help='log of the pump (CSV): "time,running" with 1 and 0, or '
+                        '"time,level_in"')  # fmt: skip
+    parser.add_argument("--rain", type=Path, metavar="RECORD",
+                        help="rain record of the same days (CSV)")  # fmt: skip
+    add_unit(parser)
+    parser.add_argument("--picture", type=Path, metavar="FILE",
+                        help="write the chart, *.svg or *.png")  # fmt: skip
+    parser.add_argument("--inflow", type=Path, metavar="FILE",
+                        help="write the inflow through time (CSV)")  # fmt: skip
+    parser.add_argument("--seed", type=int, default=1, help="of the draws (default 1)")
+    add_units(parser)
+    add_json(parser)
+
+
+def _run(options: argparse.Namespace) -> int:
+    from riskkit.files import write_bytes, write_text
+    from riskkit.gauge.answer import gauge
+    from riskkit.gauge.files import log_rain
+    from riskkit.gauge.log import read_log
+    from riskkit.home.home import load_home
+    from riskkit.report.log_chart import log_spec
+    from riskkit.report.log_words import log_form, print_log
+
+    seed = checked_seed(options.seed)
+    check_picture("--picture", options.picture)
+    home = load_home(options.home)
+    inputs = [options.home, options.log, options.rain, *rain_files(home, options.home)]
+    need_apart([options.picture, options.inflow], inputs)
+    system = UnitSystem(options.units)
+    with progress() as tell, collect_warnings():
+        tell("reading the log")
+        log = read_log(options.log)
+        tell("reading the rain")
+        record, weather = log_rain(home, options.rain, unit=options.unit)
+        tell("fitting inflow to rain")
+        found = gauge(home, log, record, weather, seed=seed)
+    picture = None
+    if options.picture is not None:
+        picture = picture_bytes(options.picture, log_spec(found, system))
+    if options.inflow is not None:
+        write_text(options.inflow, found.to_frame().to_csv(float_format="%.6g"))
+    if picture is not None:
+        write_bytes(options.picture, picture)
+    if options.json:
+        print_json(log_form(found))
+    else:
+        print_log(found, open_console(), system)
+    return 0
+
+
+COMMAND = Command("log", "read a log of the pump as a gauge of the inflow", _add_options, _run)
