@@ -13,7 +13,7 @@ from riskkit.records import FloatArray
 
 __all__ = ["Skill", "explained_share", "response_skill"]
 
-_CASCADE = (1, 2, 3, 4)  # stores in a row of the two-parameter unit hydrograph
+_CASCADE = (1, 2, 3, 4)  # stores in a row of the two-parameter unit hydrograph (nash1957)
 
 
 @dataclass(frozen=True)
@@ -98,7 +98,7 @@ def response_skill(bins: Bins, water: Water, soils: tuple[Soil, ...] | None = No
 
 
 def _cascade_told(fitted: Bins, judged: Bins, water: Water) -> FloatArray:
-    """What Nash's cascade of n equal stores foretells (1957), its share and a constant fitted."""
+    """What Nash's cascade of n equal stores foretells, its share and a constant fitted."""
     best: tuple[float, FloatArray] | None = None
     for k in stores_of(water.step_s, float(fitted.end_s[-1] - fitted.begin_s[0])):
         out = water.depth_m
