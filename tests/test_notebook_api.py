@@ -10,6 +10,7 @@ import pandas as pd
 import pytest
 
 import riskkit as rk
+from riskkit.records import Hyetograph
 
 FEW = rk.Settings(n_draws=16)
 
@@ -155,6 +156,21 @@ def test_a_record_freezes_whatever_it_is_given() -> None:
     assert found.depth_mm[0] == 0.0
     whole = rk.RainRecord([0, 2], "2020-06-01", 3600)  # type: ignore[arg-type]
     assert whole.depth_mm.dtype == np.float64
+
+
+def test_a_record_copies_what_somebody_can_still_write_to() -> None:
+    mine = np.array([1.0, 2.0, 3.0])
+    view = mine[:2]
+    view.flags.writeable = False
+    found = Hyetograph(view, 300.0)
+    mine[0] = 9.0
+    assert found.depth_mm.tolist() == [1.0, 2.0]
+    mine.flags.writeable = False
+    assert Hyetograph(mine, 300.0).depth_mm is mine
+    part = np.zeros(1000)
+    part.flags.writeable = False
+    kept = Hyetograph(part[:10], 300.0).depth_mm
+    assert kept.base is None  # the rest of it goes
 
 
 @pytest.mark.parametrize(

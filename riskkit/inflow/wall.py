@@ -32,7 +32,7 @@ from riskkit.errors import BalanceError, RangeError
 from riskkit.inflow import _kernel
 from riskkit.inflow._kernel import WallDraws
 from riskkit.inflow.infiltration import sorption_m
-from riskkit.records import FloatArray, IntArray, freeze_arrays
+from riskkit.records import FloatArray, IntArray, freeze_arrays, hand_over
 
 __all__ = ["FLOWS", "PARTS", "WallModel", "WallWater", "run_wall", "start_state", "wall_water"]
 
@@ -302,7 +302,7 @@ def wall_water(
     arithmetic : linear reservoirs and water balance
     judgement : gap share and gap time
     """
-    rain = np.array(np.atleast_2d(np.asarray(rain_mm, float)))
+    rain = np.atleast_2d(np.asarray(rain_mm, float))
     factor = np.atleast_1d(np.asarray(rain_factor, float))
     _check_rain(rain, step_s, factor)
     sizes = {wall.perimeter_m.size, factor.size, rain.shape[0]}
@@ -406,7 +406,7 @@ def run_wall(
     n_draws = state.shape[0]
     rain = np.array(np.atleast_2d(rain_mm))
     draws = _prepare(wall, rain_factor, n_draws, roots or {})
-    footing, recharge = np.empty((2, n_draws, rain.shape[1]))
+    footing, recharge = np.empty((n_draws, rain.shape[1])), np.empty((n_draws, rain.shape[1]))
     tail, parts = np.empty((n_draws, 4)), np.empty((n_draws, len(PARTS)))
     demand = np.zeros(0) if demand_mm is None else np.array(demand_mm, dtype=np.float64)
     plants = (demand, float(easy_share), float(front_s))
@@ -419,6 +419,7 @@ def run_wall(
     tail_s = np.stack(
         [draws.gap_time_s, draws.puddle_time_s, draws.fill_time_s, draws.lot_time_s], axis=1
     )
+    hand_over(footing, recharge, tail)
     return WallWater(
         footing, recharge, float(step_s), tail, np.maximum(tail_s, 1.0),
         {name: parts[:, i] for i, name in enumerate(PARTS)},

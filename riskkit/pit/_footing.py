@@ -141,14 +141,15 @@ def net_flow(came: float, given: float, steady: float, deep: float) -> tuple[flo
 @compiled(**OPTIONS)
 def drain_freely(
     v: Vessels, foot: FloatArray, recharge: FloatArray, dt: float, outside: FloatArray,
-    stores: FloatArray, shares: FloatArray, marked: IntArray, first: int, last: int,
-    to_pit: FloatArray, level: FloatArray, kept: FloatArray, sums: FloatArray,
+    stores: FloatArray, shares: FloatArray, marked: IntArray, counted: IntArray, first: int,
+    last: int, to_pit: FloatArray, level: FloatArray, kept: FloatArray, sums: FloatArray,
     so_far: FloatArray,
 ) -> None:  # fmt: skip
     """Run the ground beside the footing with the drain free; see `vessels.free_drainage`.
 
     `outside` and `stores` hold the state and are left at its end. `level` takes the level before
-    each step, `kept` and `so_far` the stores and the sums before the steps `marked`.
+    each step, `kept` the stores before the steps `marked`, and `so_far` the sums before those
+    `counted`.
     """
     n_steps = foot.shape[1]
     n_out = v.out_area.shape[1]
@@ -160,7 +161,7 @@ def drain_freely(
         ho = outside[d]
         now = stores[d]
         held = now.sum() + v.store_area[d].sum() * (ho - invert) + held_to(lo, ao, n_out, ho)
-        mark = 0
+        mark = count = 0
         power, falls = 0.0, 1.0
         arrived = 0.0
         went = 0.0
@@ -169,9 +170,11 @@ def drain_freely(
             while mark < marked.size and marked[mark] == k:
                 for m in range(now.size):
                     kept[d, mark, m] = now[m]
-                for m in range(N_PARTS):
-                    so_far[d, mark, m] = sums[d, m]
                 mark += 1
+            while count < counted.size and counted[count] == k:
+                for m in range(N_PARTS):
+                    so_far[d, count, m] = sums[d, m]
+                count += 1
             given = _stores(now, shares, decay, gain, recharge[d, k], dt) / dt
             steady = at_level(lo, v.steady[d], n_out, ho)
             q, lost = net_flow(foot[d, k], given, steady, v.deep[d])

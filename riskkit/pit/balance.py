@@ -9,22 +9,18 @@ side by side, in threads.
 
 from __future__ import annotations
 
-import os
-from collections.abc import Callable
-from concurrent.futures import ThreadPoolExecutor
-
 import numpy as np
 from numpy.typing import NDArray
 
 from riskkit.errors import BalanceError, ConvergenceError, RangeError
 from riskkit.pit import _kernel
-from riskkit.records import FloatArray, PitInflow, PitModel, PitRun, PumpAccounts
+from riskkit.pit.threads import share_draws, still
+from riskkit.records import FloatArray, PitInflow, PitModel, PitRun, PumpAccounts, hand_over
 
 __all__ = ["run_pit"]
 
 _BALANCE_TOLERANCE = 1e-9
-# Draws per call of a compiled loop: enough to hide the call, few enough to share out evenly
-_CHUNK = 128
+_CHUNK = 128  # draws of one call of the compiled loop
 
 
 def run_pit(
@@ -93,19 +89,19 @@ def run_pit(
     accounts = np.empty((n_draws, n_accounts, _kernel.N_ACCOUNTS))
     extra = (
         marks,
-        _still(pit.return_share),
-        _still(pit.drainback_m3),
+        still(pit.return_share),
+        still(pit.drainback_m3),
         storm,
         float(inflow.step_s),
         lag,
-        _still(start),
+        still(start),
         hour,
     )
 
     def work(first: int, last: int) -> None:
         _kernel.run_draws(*model, *extra, first, last, out, levels, account_steps, accounts)
 
-    _share(work, n_draws, n_steps, workers)
+    share_draws(work, n_draws, n_steps, _CHUNK, workers)
     error = out[:, _kernel.ERROR]
     if np.any(error == _kernel.STUCK):
         draw = int(np.argmax(error == _kernel.STUCK))
@@ -117,6 +113,7 @@ def run_pit(
             f"Water was made or lost in draw {worst}: {error[worst]:.3g} of all that was moved."
         )
     per_hour = 3600.0 / (hour * inflow.step_s)
+    hand_over(out, levels, accounts)
     return PitRun(
         highest_level_m=out[:, _kernel.HIGHEST],
         alarm_s=out[:, _kernel.ALARM],
@@ -133,19 +130,12 @@ def run_pit(
     )
 
 
-def _still(values: NDArray[np.generic]) -> NDArray[np.generic]:
-    """Contiguous and read-only, so that the compiled loops meet one type of array only."""
-    view = np.ascontiguousarray(values).view()
-    view.flags.writeable = False
-    return view
-
-
 def _storm(pit: PitModel, inflow: PitInflow) -> NDArray[np.generic]:
     n_draws = pit.level_m.shape[0]
     storm = inflow.storm_m3_s
     if storm.shape[0] not in (1, n_draws):
         raise RangeError("inflow", f"it has {storm.shape[0]} rows for {n_draws} pits")
-    return _still(np.broadcast_to(storm, (n_draws, storm.shape[1])))
+    return still(np.broadcast_to(storm, (n_draws, storm.shape[1])))
 
 
 def _model(pit: PitModel) -> tuple[NDArray[np.generic], tuple[NDArray[np.generic], ...]]:
@@ -160,20 +150,4 @@ def _model(pit: PitModel) -> tuple[NDArray[np.generic], tuple[NDArray[np.generic
         if np.any(jump & (height < 1e-9)):
             raise RangeError("pit", f"the flow of the {name} jumps at one level")
     bands = (pit.level_m, pit.area_m2, pit.pump_m3_s, pit.seepage_m3_s)
-    return _still(marks), tuple(_still(band) for band in bands)
-
-
-def _share(
-    work: Callable[[int, int], None], n_draws: int, n_each: int, workers: int | None
-) -> None:
-    """Run chunks of draws in threads; the compiled loops let go of the interpreter."""
-    if workers is None:
-        workers = os.cpu_count() or 1
-    bounds = range(0, n_draws, _CHUNK)
-    # below some thousand steps a thread costs more than it brings
-    if workers < 2 or len(bounds) < 2 or n_draws * n_each < 20_000:
-        work(0, n_draws)
-        return
-    with ThreadPoolExecutor(min(workers, len(bounds))) as pool:
-        # list() hands on an error of any thread
-        list(pool.map(lambda first: work(first, min(first + _CHUNK, n_draws)), bounds))
+    return still(marks), tuple(still(band) for band in bands)

@@ -15,19 +15,16 @@ in the step.
 
 from __future__ import annotations
 
-import os
-from collections.abc import Callable
-from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, replace
 from typing import Any, cast
 
 import numpy as np
-from numpy.typing import NDArray
 
 from riskkit.errors import BalanceError, ConvergenceError, RangeError
 from riskkit.pit import _follow, _footing
 from riskkit.pit._footing import Vessels
-from riskkit.records import FloatArray, IntArray, PitModel, freeze_arrays, need, picked
+from riskkit.pit.threads import share_draws, still
+from riskkit.records import FloatArray, IntArray, PitModel, freeze_arrays, hand_over, need, picked
 
 __all__ = [
     "N_ACCOUNTS",
@@ -44,7 +41,8 @@ PUDDLE_M3 = _follow.PUDDLE_M3
 """Water that has come in at the joint of wall and floor when the floor counts as wet [m3]."""
 N_ACCOUNTS = _follow.N_ACCOUNTS  # columns of the accounts of a step
 _BALANCE = 1e-9
-_CHUNK = 64
+_CHUNK = 64  # draws of one call of a compiled loop
+_STEPS = 100  # of a stop, about
 
 
 @dataclass(frozen=True)
@@ -217,7 +215,10 @@ class FootingWater:
         step_s = np.add.reduceat(self.step_s, edges[:-1])
 
         def mean(flow: FloatArray) -> FloatArray:
-            return np.asarray(np.add.reduceat(flow * self.step_s, edges[:-1], axis=1) / step_s)
+            joined = np.add.reduceat(flow * self.step_s, edges[:-1], axis=1)
+            joined /= step_s
+            hand_over(joined)
+            return np.asarray(joined)
 
         return replace(
             self, step_s=step_s,
@@ -241,7 +242,7 @@ class FreeDrainage:
         State after the last step [m, m3].
     lot_m3, steady_m3, deep_m3 : (n_draws,) arrays
         What the lot handed on, what came from far off, and what the deep ground took [m3].
-    so_far_m3 : (n_draws, n_marked, 3) array
+    so_far_m3 : (n_draws, n_counted, 3) array
         These three before the steps asked for [m3].
     """
 
@@ -300,6 +301,7 @@ def free_drainage(
     start_level_m: FloatArray,
     start_stores_m3: FloatArray,
     marked: IntArray,
+    counted: IntArray | None = None,
 ) -> FreeDrainage:
     """Run the ground beside the footing while the pit stands below the drain.
 
@@ -315,6 +317,8 @@ def free_drainage(
         Reservoirs of the lot at the start [m3].
     marked : (n_marked,) array of int
         Steps before which the reservoirs are noted, increasing [-].
+    counted : (n_counted,) array of int, optional
+        Steps before which the sums so far are noted; those marked when left out [-].
 
     Returns
     -------
@@ -337,25 +341,27 @@ def free_drainage(
     n_stores = footing.store_s.shape[1]
     outside = np.array(np.broadcast_to(start_level_m, (n_draws,)), dtype=np.float64)
     stores = np.array(np.broadcast_to(start_stores_m3, (n_draws, n_stores)), dtype=np.float64)
-    to_pit, level = np.empty((2, n_draws, n_steps))
+    to_pit, level = np.empty((n_draws, n_steps)), np.empty((n_draws, n_steps))
+    counted = marked if counted is None else counted
     noted = np.zeros((n_draws, len(marked), n_stores))
-    so_far = np.zeros((n_draws, len(marked), _footing.N_PARTS))
+    so_far = np.zeros((n_draws, len(counted), _footing.N_PARTS))
     sums = np.zeros((n_draws, _footing.N_SUMS))
     vessels = _vessels(None, footing, water)
     if not np.all(water.step_s == water.step_s[0]):
         raise RangeError("footing", "the steps are not all alike")
-    rows = (_still(water.footing_m3_s), _still(water.recharge_m3_s))
-    share = _still(footing.store_share)
-    marks = _still(np.asarray(marked, dtype=np.int64))
+    rows = (still(water.footing_m3_s), still(water.recharge_m3_s))
+    share = still(footing.store_share)
+    at = [still(np.asarray(steps, dtype=np.int64)) for steps in (marked, counted)]
 
     def work(first: int, last: int) -> None:
         _footing.drain_freely(
-            vessels, *rows, float(water.step_s[0]), outside, stores, share, marks, first, last,
+            vessels, *rows, float(water.step_s[0]), outside, stores, share, *at, first, last,
             to_pit, level, noted, sums, so_far,
         )  # fmt: skip
 
-    _share(work, n_draws)
+    share_draws(work, n_draws, n_steps, _CHUNK)
     _need_balance(sums[:, _footing.ERROR_FREE])
+    hand_over(to_pit, level, noted, outside, stores, sums, so_far)
     return FreeDrainage(
         to_pit, level, noted, outside, stores,
         sums[:, _footing.LOT], sums[:, _footing.STEADY], sums[:, _footing.DEEP], so_far,
@@ -431,28 +437,29 @@ def follow_stops(
     after = np.zeros(0) if after_s is None else np.asarray(after_s, dtype=np.float64)
     n_draws, n_stops = begin.shape
     out = np.empty((n_draws, n_stops, _follow.N_COLUMNS))
-    levels, beside = np.full((2, n_draws, n_stops, after.size), np.nan)
+    levels, beside = (np.full((n_draws, n_stops, after.size), np.nan) for _ in range(2))
     vessels = _vessels(pit, footing, water)
     state = (
-        _still(np.asarray(begin, dtype=np.int64)), _still(inside_m), _still(outside_m),
-        _still(stores_m3),
+        still(np.asarray(begin, dtype=np.int64)), still(inside_m), still(outside_m),
+        still(stores_m3),
     )  # fmt: skip
-    rows = (_still(water.footing_m3_s), _still(water.recharge_m3_s))
-    share = _still(footing.store_share)
+    rows = (still(water.footing_m3_s), still(water.recharge_m3_s))
+    share = still(footing.store_share)
 
     def work(first: int, last: int) -> None:
         _follow.follow_stops(
-            vessels, *rows, _still(water.step_s), share, *state, pump_works, after, from_alarm,
+            vessels, *rows, still(water.step_s), share, *state, pump_works, after, from_alarm,
             float(step_after_s), first, last, out, levels, beside,
             np.empty((n_draws, n_stops, 0, N_ACCOUNTS)) if accounts_m3 is None else accounts_m3,
         )  # fmt: skip
 
-    _share(work, n_draws)
+    share_draws(work, n_draws, n_stops * _STEPS, _CHUNK)
     error = out[:, :, _follow.ERROR]
     if np.any(error < 0):
         draw = int(np.argmax(np.any(error < 0, axis=1)))
         raise ConvergenceError(f"The levels of draw {draw} did not come to an end in one step.")
     _need_balance(error)
+    hand_over(out, levels, beside)
     return StopRun(
         out[:, :, _follow.ALARM], out[:, :, _follow.RIM], out[:, :, _follow.JOINT],
         out[:, :, _follow.HIGHEST], levels, beside,
@@ -472,14 +479,7 @@ def _vessels(pit: PitModel | None, footing: FootingModel, water: FootingWater) -
         footing.store_s, footing.store_area_m2, water.tail_m3, water.tail_s,
         water.recharge_tail_m3, water.recharge_tail_s,
     )  # fmt: skip
-    return Vessels(*(cast(Any, _still(array)) for array in arrays))
-
-
-def _still(values: NDArray[np.generic]) -> NDArray[np.generic]:
-    """Contiguous and read-only, so that the compiled loops meet one type of array only."""
-    view = np.ascontiguousarray(values).view()
-    view.flags.writeable = False
-    return view
+    return Vessels(*(cast(Any, still(array)) for array in arrays))
 
 
 def _need_balance(error: FloatArray) -> None:
@@ -487,14 +487,3 @@ def _need_balance(error: FloatArray) -> None:
     if not np.all(error <= _BALANCE):
         worst = float(np.nan_to_num(error, nan=np.inf).max())
         raise BalanceError(f"Water was made or lost at the footing: {worst:.3g} of all that came.")
-
-
-def _share(work: Callable[[int, int], None], n_draws: int) -> None:
-    """Run chunks of draws in threads; the compiled loops let go of the interpreter."""
-    workers = os.cpu_count() or 1
-    bounds = range(0, n_draws, _CHUNK)
-    if workers < 2 or len(bounds) < 2:
-        work(0, n_draws)
-        return
-    with ThreadPoolExecutor(min(workers, len(bounds))) as pool:
-        list(pool.map(lambda first: work(first, min(first + _CHUNK, n_draws)), bounds))

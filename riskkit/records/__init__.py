@@ -19,7 +19,14 @@ from types import MappingProxyType
 
 import numpy as np
 
-from riskkit.records.frozen import FloatArray, IntArray, freeze_arrays, need, picked
+from riskkit.records.frozen import (
+    FloatArray,
+    IntArray,
+    freeze_arrays,
+    hand_over,
+    need,
+    picked,
+)
 from riskkit.records.rain import DepthDurationFrequency, RainRecord, Series
 
 __all__ = [
@@ -34,6 +41,7 @@ __all__ = [
     "RainRecord",
     "Series",
     "freeze_arrays",
+    "hand_over",
     "need",
     "picked",
 ]

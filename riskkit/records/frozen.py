@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from riskkit.errors import RangeError
 from riskkit.quantities.text import cleaned
 
-__all__ = ["FloatArray", "IntArray", "clean_texts", "freeze_arrays", "need", "picked"]
+__all__ = ["FloatArray", "IntArray", "clean_texts", "freeze_arrays", "hand_over", "need", "picked"]
 
 FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.int64]
@@ -23,7 +23,7 @@ def freeze_arrays(record: object) -> None:
     """Make every array of a frozen record its own and read-only, whatever it was given as.
 
     A list, a pandas Series or an array will do; later changes of it do not reach the record. Lists
-    where a tuple belongs become tuples.
+    where a tuple belongs become tuples. An array that nobody can write to is taken as it is.
 
     Parameters
     ----------
@@ -45,9 +45,42 @@ def freeze_arrays(record: object) -> None:
 
 
 _ARRAYS = ("FloatArray", "IntArray")  # as fields are declared
+_LARGER = 16  # an array of which a small part is kept would stay in memory
+
+
+def _is_right(array: NDArray[Any], declared: str) -> bool:
+    """Whether an array is of the type that a record keeps."""
+    whole = array.dtype == np.int64 and not declared.startswith("FloatArray")
+    return whole or array.dtype == np.float64
+
+
+def _is_still(array: NDArray[Any]) -> bool:
+    """Whether nobody can write to an array or to what it is a view of, nor is that far larger."""
+    most, at = _LARGER * array.nbytes, array
+    while not at.flags.writeable and at.nbytes <= most:
+        if at.base is None:
+            return True
+        if not isinstance(at.base, np.ndarray):
+            return False
+        at = at.base
+    return False
+
+
+def hand_over(*arrays: FloatArray) -> None:
+    """Make fresh arrays read-only, so that a record takes them without a copy.
+
+    Parameters
+    ----------
+    *arrays : array
+        Arrays that nobody else holds.
+    """
+    for array in arrays:
+        array.flags.writeable = False
 
 
 def _frozen(value: object, declared: str, where: str) -> FloatArray | IntArray:
+    if type(value) is np.ndarray and _is_right(value, declared) and _is_still(value):
+        return value
     try:
         array = np.asarray(value)
         if array.dtype.kind in "USMm":  # digits in a text would pass for numbers
@@ -123,4 +156,5 @@ def picked(record: _Record, draws: IntArray, shared: tuple[str, ...] = ()) -> _R
         for item in fields(record)  # type: ignore[arg-type]  # only called with dataclasses
         if item.name not in shared and isinstance(getattr(record, item.name), np.ndarray)
     }
+    hand_over(*arrays.values())
     return replace(record, **arrays)  # type: ignore[type-var]

@@ -142,9 +142,9 @@ def run_storms(
     rain, factor = rain_by_draw(homes, storms)
     steps = stop_steps(rain_mm, step_s, few=not with_depth, has_pump=pit.has_pump)
     closer = closer_steps(rain_mm, step_s)
-    days = np.array(WINDOWS_H) * 3600.0 / step_s
-    marked = np.union1d(closer, days[days < rain.shape[1]].round().astype(np.int64))
-    water = water_of(grounds, rain, step_s, factor, marked)
+    days = np.round(np.array(WINDOWS_H) * 3600.0 / step_s).astype(np.int64)
+    counted = days[days < rain.shape[1]] if with_depth else days[:0]
+    water = water_of(grounds, rain, step_s, factor, closer, counted=counted)
     dead = tuple(np.tile(level, many) for level in dead_before_m(pit, ground))
     run = run_pit(pits, water.to_pit, None if pit.has_pump else dead[0], keep_levels=True)
 

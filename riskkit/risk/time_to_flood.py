@@ -216,8 +216,7 @@ def stops_in_storm(
     on = mark_m(pit, pit.on_index)[:, None]
     step = np.broadcast_to(step, (on.size, step.shape[-1]))
     inside = np.take_along_axis(run.level_m, step, axis=1)
-    come = np.cumsum(np.pad(water.free.to_pit_m3_s, ((0, 0), (1, 0))), axis=1)
-    come = np.take_along_axis(come, step, axis=1) * water.wall.step_s
+    come = np.take_along_axis(water.come_m3, step, axis=1)
     started = come + np.reshape(before_m3, (-1, 1)) >= _to_first_start_m3(pit)[:, None]
     inside = np.where(started & pit.has_pump, np.maximum(inside, on), inside)
     outside = np.take_along_axis(water.free.level_m, step, axis=1)

@@ -99,10 +99,10 @@ def pit_water_m3(
 def _until(ground: Ground, water: Water, step: int, direct: FloatArray) -> FloatArray:
     """Parts from the beginning of the storm until a step (n_draws, n_parts)."""
     free, step_s = water.free, water.wall.step_s
-    if water.wall_at is None:
+    if water.wall_at is None or water.counted is None:
         raise TypeError("the states at the wall were not noted")
     if step < free.to_pit_m3_s.shape[1]:
-        mark = int(np.searchsorted(water.marked, step))
+        mark = int(np.searchsorted(water.counted, step))
         state, level = water.wall_at[:, mark + 1], free.level_m[:, step]
         far = free.so_far_m3[:, mark]
     else:

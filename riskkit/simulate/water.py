@@ -4,13 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
 from riskkit.home.samples import HomeSamples
 from riskkit.inflow.wall import WallModel, WallWater, start_state, wall_water
 from riskkit.pit.vessels import FootingModel, FootingWater, FreeDrainage, free_drainage
-from riskkit.records import FloatArray, IntArray, PitInflow, freeze_arrays, picked
+from riskkit.records import FloatArray, IntArray, PitInflow, freeze_arrays, hand_over, picked
 from riskkit.simulate.footing import footing_of, lot_before_m3
 from riskkit.simulate.wall import wall_of
 
@@ -90,10 +91,12 @@ class Water:
     start_m3 : (n_draws, n_stores) array
         Water in the reservoirs of the lot at the beginning [m3].
     marked : (n_marked,) array of int
-        Steps before which the states of wall and lot are noted, increasing [-].
-    wall_at : (n_draws, n_marked + 2, 11) array, optional
-        States at the wall, see `inflow.wall.start_state`: at the beginning, before these steps, and
-        at the end [m, m3, s].
+        Steps before which the reservoirs of the lot are noted, increasing [-].
+    wall_at : (n_draws, n_counted + 2, 11) array, optional
+        States at the wall, see `inflow.wall.start_state`: at the beginning, before the steps
+        counted, and at the end [m, m3, s].
+    counted : (n_counted,) array of int, optional
+        Steps before which they are noted, and the sums at the footing [-].
     """
 
     wall: WallWater
@@ -102,11 +105,22 @@ class Water:
     start_m3: FloatArray
     marked: IntArray
     wall_at: FloatArray | None = None
+    counted: IntArray | None = None
 
-    @property
+    @cached_property
     def to_pit(self) -> PitInflow:
         """Flow of the drain to the pit while it flows freely."""
         return PitInflow(self.free.to_pit_m3_s, self.wall.step_s)
+
+    @cached_property
+    def come_m3(self) -> FloatArray:
+        """Water that has come to the pit by the ends of the steps, the beginning first [m3]."""
+        flow = self.free.to_pit_m3_s
+        come = np.zeros((flow.shape[0], flow.shape[1] + 1))
+        np.cumsum(flow, axis=1, out=come[:, 1:])
+        come *= self.wall.step_s
+        hand_over(come)
+        return come
 
     def lot_m3(self, step: IntArray) -> FloatArray:
         """Return the water in the reservoirs of the lot before some of the marked steps.
@@ -173,6 +187,7 @@ def water_of(
     rain_factor: FloatArray,
     marked: IntArray | None = None,
     flows_m3: FloatArray | None = None,
+    counted: IntArray | None = None,
 ) -> Water:
     """Return the storm water of each home, from the rain to the mouth of its drain.
 
@@ -190,28 +205,32 @@ def water_of(
     rain_factor : (n_draws,) array
         Multiplier of the rain [-].
     marked : (n_marked,) array of int, optional
-        Steps before which the states of wall and lot are noted, increasing [-].
+        Steps before which the reservoirs of the lot are noted, increasing [-].
     flows_m3 : (n_draws, n_steps, 16) array, optional
         Takes what went from store to store in each step, see `inflow.wall.FLOWS` [m3].
+    counted : (n_counted,) array of int, optional
+        Steps before which the states at the wall and the sums at the footing are noted; those
+        marked when left out [-].
 
     Returns
     -------
     Water
         Flows [m3/s] and states.
     """
-    steps = np.zeros(0, dtype=np.int64) if marked is None else marked
+    steps = np.zeros(0, np.int64) if marked is None else np.asarray(marked, np.int64)
+    sums = steps if counted is None else np.asarray(counted, np.int64)
     begin = start_state(ground.wall, max(ground.n_draws, len(np.atleast_2d(rain_mm))))
-    end, noted = begin.copy(), np.empty((len(begin), len(steps), begin.shape[1]))
+    end, noted = begin.copy(), np.empty((len(begin), sums.size, begin.shape[1]))
     wall = wall_water(
-        rain_mm, step_s, ground.wall, rain_factor, state=end, marked=steps, noted=noted,
+        rain_mm, step_s, ground.wall, rain_factor, state=end, marked=sums, noted=noted,
         flows=flows_m3,
     )  # fmt: skip
     arriving = footing_water(wall)
     free = free_drainage(
-        ground.footing, arriving, ground.footing.level_m[:, 0], ground.lot_m3, steps
+        ground.footing, arriving, ground.footing.level_m[:, 0], ground.lot_m3, steps, sums
     )
     states = np.concatenate([begin[:, None], noted, end[:, None]], axis=1)
-    return Water(wall, arriving, free, ground.lot_m3, np.asarray(steps, np.int64), states)
+    return Water(wall, arriving, free, ground.lot_m3, steps, states, sums)
 
 
 def dry_water(n_draws: int, step_s: float = 300.0) -> FootingWater:
