@@ -66,12 +66,12 @@ def _is_still(array: NDArray[Any]) -> bool:
     return False
 
 
-def hand_over(*arrays: FloatArray) -> None:
+def hand_over(*arrays: Any) -> None:
     """Make fresh arrays read-only, so that a record takes them without a copy.
 
     Parameters
     ----------
-    *arrays : array
+    *arrays : Any
         Arrays that nobody else holds.
     """
     for array in arrays:
