@@ -21,12 +21,12 @@ def still(values: NDArray[np.generic]) -> NDArray[np.generic]:
     Parameters
     ----------
     values : array
-        Any array; it stays as it is.
+        Any array; it stays as it is [any].
 
     Returns
     -------
     array
-        The same values.
+        The same values [any].
     """
     view = np.ascontiguousarray(values).view()
     view.flags.writeable = False
