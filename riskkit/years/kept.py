@@ -111,8 +111,8 @@ def _key(home: Home, rain: DesignRain, settings: ReplaySettings) -> str:
     """Name all that a replay rests on, the code included."""
     mark = hashlib.sha256()
     before, _ = ground_before(home, rain.weather, rain.levels)
-    for part in (__version__, _code(), home.model_dump_json(), rain.record, rain.weather, before,
-                 settings):  # fmt: skip
+    for part in (__version__, _code(), home.model_dump_json(), home.as_observed.model_dump_json(),
+                 rain.record, rain.weather, before, settings):  # fmt: skip
         _add(mark, part)
     return mark.hexdigest()[:32]
 
