@@ -10,13 +10,13 @@ from riskkit.antecedent.days import DailyWeather
 from riskkit.antecedent.levels import WaterLevels
 from riskkit.antecedent.textures import soil_weights
 from riskkit.antecedent.water_table import GroundBefore, ground_before
-from riskkit.ensemble.draws import Assumption, assumptions, median_home
+from riskkit.ensemble.draws import Assumption, median_home
 from riskkit.ensemble.frames import columns_of
 from riskkit.ensemble.quantiles import FloorDepth, Outcome, floor_depth, outcome
 from riskkit.errors import InputError, NoPitError, collect_warnings, need_type
 from riskkit.evidence.planning import WorthSeeing, worth_seeing
-from riskkit.evidence.posterior import observed_homes, weighed_homes
-from riskkit.evidence.remarks import observation_remarks
+from riskkit.evidence.posterior import Weighed, weighed_homes
+from riskkit.evidence.remarks import observation_remarks, taken_after
 from riskkit.home.home import Home
 from riskkit.home.samples import HomeSamples
 from riskkit.pit.geometry import below_minimum_size
@@ -159,6 +159,8 @@ class Assessment(Shown):
         Ground water at the level where the pump starts [m3/s].
     assumptions : tuple of Assumption
         What was taken for every quantity, and why.
+    weighed : Weighed
+        The draws, as the observations of the home weigh them, and what does not fit.
     warnings : tuple of str
         What the reader should know of the numbers, one sentence each.
     version : str
@@ -180,6 +182,7 @@ class Assessment(Shown):
     dry_s: Outcome
     dry_inflow_m3_s: Outcome
     assumptions: tuple[Assumption, ...]
+    weighed: Weighed
     warnings: tuple[str, ...] = ()
     version: str = field(default=__version__)
     weather: DailyWeather | None = None
@@ -228,7 +231,7 @@ class Assessment(Shown):
     @property
     def median_home(self) -> HomeSamples:
         """The home that every picture shows: each quantity as known, or at its middle."""
-        return median_home(self.home, self.before)
+        return self.weighed.middle
 
     def trace(self, years: float | None = None) -> pd.DataFrame:
         """Return every value between rain and floor of that home in one storm, step by step.
@@ -269,8 +272,7 @@ class Assessment(Shown):
     @property
     def homes(self) -> HomeSamples:
         """The draws that were answered for, in the order of `StormAnswer.worst_by_draw_s`."""
-        settings = self.settings
-        return observed_homes(self.home, settings.n_draws, settings.seed, self.before)
+        return self.weighed.homes
 
     @property
     def worth_seeing(self) -> tuple[WorthSeeing, ...]:
@@ -350,10 +352,9 @@ def assess(
         tell("drawing homes")
         state = system_state(home)
         before, told = ground_before(home, place.weather, place.levels)
-        middle = median_home(home, before)
-        pit_of(middle, strict=True)  # refuses a pump that cannot lift
+        pit_of(median_home(home, before), strict=True)  # refuses a pump that cannot lift
         weighed = weighed_homes(home, settings.n_draws, settings.seed, before)
-        homes = weighed.homes
+        homes, middle = weighed.homes, weighed.middle
         pit, ground = pit_of(homes), ground_of(homes)
         storms = storms_to_run(rain, settings.return_periods_yr, settings.pattern, settings.step_s)
         found = _run_all(homes, pit, ground, storms, state.clock, tell)
@@ -375,7 +376,8 @@ def assess(
         storms=answers,
         dry_s=outcome(dry_times_s(pit, ground, state.clock)),
         dry_inflow_m3_s=outcome(steady_inflow_of(homes, -homes["on_depth_m"][:, None])[:, 0]),
-        assumptions=assumptions(home, before),
+        assumptions=taken_after(home, before, homes),
+        weighed=weighed,
         warnings=tuple(notes),
         weather=place.weather,
         levels=place.levels,

@@ -8,6 +8,8 @@ from pathlib import Path
 from riskkit.antecedent.levels import LEVELS, read_levels
 from riskkit.assessment import Settings, assess, design_rain, need_system
 from riskkit.errors import RiskkitError, collect_warnings
+from riskkit.evidence.posterior import weighed_homes
+from riskkit.evidence.remarks import MISFIT, observation_remarks
 from riskkit.home.home import Home, overruled_choices
 from riskkit.home.visits import last_visit, need_past
 from riskkit.rainfall.readers.official import read_rain_table
@@ -33,6 +35,7 @@ def refusals(home: Home, folder: Path) -> list[str]:
     with collect_warnings():
         found = [f"{where}: {error}" for where, work in tries.items() for error in _error_of(work)]
         found += _error_of(lambda: need_past(home.visit))
+        found += _error_of(lambda: need_past(home.observation, of="observation"))
         found += _visit_refusals(home)
         if record is None and table is None:
             found.append("rain: no rain record and no official table is named.")
@@ -64,7 +67,8 @@ def _answer(home: Home, folder: Path) -> None:
 def conflicts(home: Home) -> list[str]:
     """List what can be read but does not fit together, with and without the last visit."""
     visit = last_visit(home.visit)
-    found = [ground_water_conflict(home)]
+    found: list[str | None] = [ground_water_conflict(home)]
+    found += [words.removeprefix(MISFIT) for words in _observed(home) if MISFIT in words]
     if visit is not None:
         found += home_with_visit(home, visit).conflicts
     return list(dict.fromkeys(filter(None, found)))
@@ -72,11 +76,16 @@ def conflicts(home: Home) -> list[str]:
 
 def remarks(home: Home) -> list[str]:
     """List what is in order but not used, one sentence each."""
-    return [
+    aside = [words for words in _observed(home) if MISFIT not in words]
+    return aside + [
         f'{key}: "{home.choice(key)}" is not used, for {target} = "{given.text}" says otherwise.'
         for key, target in overruled_choices(home).items()
         if (given := home.quantity(target)) is not None
     ]
+
+
+def _observed(home: Home) -> tuple[str, ...]:
+    return observation_remarks(home, weighed_homes(home, 16, 1)) if home.observation else ()
 
 
 def _error_of(work: Callable[[], object]) -> Iterator[str]:

@@ -176,6 +176,7 @@ def need_past(home: Home, path: Path) -> None:
 
     try:
         need_past(home.visit)
+        need_past(home.observation, of="observation")
     except InputError as error:
         raise error.within(path.name) from None
 

@@ -14,7 +14,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from riskkit.antecedent.water_table import GroundBefore
-from riskkit.ensemble.draws import draw_homes, homes_at, scores_of
+from riskkit.ensemble.draws import draw_homes, homes_at, median_home, scores_of
 from riskkit.evidence.expected import Expected
 from riskkit.evidence.standing import expected, standing
 from riskkit.evidence.weights import (
@@ -68,6 +68,8 @@ class Weighed:
     ----------
     homes : HomeSamples
         The draws, all of the same weight.
+    middle : HomeSamples
+        The one home in their middle, that pictures show.
     effective : float
         Of how many draws the evenly spread ones were worth after weighing; all of them where
         nothing was observed [-].
@@ -78,6 +80,7 @@ class Weighed:
     """
 
     homes: HomeSamples
+    middle: HomeSamples
     effective: float
     stages: int
     misfits: tuple[Misfit, ...] = ()
@@ -139,7 +142,8 @@ def weighed_homes(
     as_observed = home.as_observed
     made = standing(as_observed)
     if not made:
-        return Weighed(draw_homes(home, n_draws, seed, before), float(n_draws), 0)
+        homes = draw_homes(home, n_draws, seed, before)
+        return Weighed(homes, median_home(home, before), float(n_draws), 0)
 
     def told(scores: FloatArray) -> FloatArray:
         homes = homes_at(as_observed, scores, before)
@@ -156,7 +160,8 @@ def weighed_homes(
     else:
         scores, stages = led_to(pool, likelihood, told, n_draws, rng)
     homes = homes_at(home, scores, before)
-    return Weighed(homes, effective, stages, misfits_of(made, seen))
+    middle = homes_at(home, scores.mean(axis=0, keepdims=True), before, np.zeros(1))
+    return Weighed(homes, middle, effective, stages, misfits_of(made, seen))
 
 
 def sum_of(seen: list[tuple[Expected, ...]]) -> FloatArray:

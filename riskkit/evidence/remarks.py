@@ -2,12 +2,26 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
+import numpy as np
+
+from riskkit.antecedent.water_table import GroundBefore
+from riskkit.ensemble.draws import Assumption, assumptions
 from riskkit.evidence.posterior import Weighed
-from riskkit.evidence.standing import set_aside
+from riskkit.evidence.standing import set_aside, standing
 from riskkit.home.home import Home
 from riskkit.home.observations import Observation, observation_kinds
+from riskkit.home.samples import HomeSamples
+from riskkit.quantities.quantity import Basis
+from riskkit.quantities.variables import variables
 
-__all__ = ["observation_remarks"]
+__all__ = ["MISFIT", "observation_remarks", "taken_after"]
+
+MISFIT = "Does not fit: "
+"""How a remark on what does not fit begins."""
+
+_NARROWED = 0.8  # of the range of before, from which it is said that observations did it
 
 
 def observation_remarks(home: Home, weighed: Weighed) -> tuple[str, ...]:
@@ -31,17 +45,17 @@ def observation_remarks(home: Home, weighed: Weighed) -> tuple[str, ...]:
         less = "less than " if one.chance < 0.001 else ""
         if one.beside is None:
             found.append(
-                f"Does not fit: {_named(one.observation)} was to be expected in {less}{share} of "
+                f"{MISFIT}{_named(one.observation)} was to be expected in {less}{share} of "
                 "the homes that are as this one is entered. Check the reading and what is entered."
             )
         else:
             found.append(
-                f"Does not fit: {_named(one.observation)} and {_named(one.beside)} go together in "
+                f"{MISFIT}{_named(one.observation)} and {_named(one.beside)} go together in "
                 f"{less}{share} of such homes. One of them may be wrong, so both were kept apart "
                 "and the range is wide. Check both."
             )
     found += [
-        f"Does not count any more: {_named(aside.observation)} for the {aside.part} was changed "
+        f'Does not count any more: {_named(aside.observation)} for "{aside.part}" was changed '
         "since."
         for aside in set_aside(home)
     ]
@@ -51,3 +65,38 @@ def observation_remarks(home: Home, weighed: Weighed) -> tuple[str, ...]:
 def _named(one: Observation) -> str:
     when = "" if one.when is None else f" ({one.when})"
     return f"{observation_kinds()[one.kind]['words']}{when}, {one.date},"
+
+
+def taken_after(
+    home: Home, before: GroundBefore | None, homes: HomeSamples
+) -> tuple[Assumption, ...]:
+    """List what is taken for every quantity, as the observations leave what nobody knows.
+
+    Parameters
+    ----------
+    home : Home
+        The home.
+    before : GroundBefore or None
+        Wetness and water table before big storms, where the days of a record tell them.
+    homes : HomeSamples
+        Its draws.
+
+    Returns
+    -------
+    tuple of Assumption
+        As `riskkit.ensemble.draws.assumptions`, which it is where nothing was observed.
+    """
+    rows = assumptions(home, before)
+    if not standing(home.as_observed):
+        return rows
+    return tuple(_left(row, homes) if row.basis is Basis.UNKNOWN else row for row in rows)
+
+
+def _left(row: Assumption, homes: HomeSamples) -> Assumption:
+    values = homes[variables()[row.key].name]
+    if not np.all(np.isfinite(values)):  # found from something else
+        return row
+    low, middle, high = (float(v) for v in np.percentile(values, (5, 50, 95)))
+    narrowed = high - low < _NARROWED * (row.p95 - row.p05)
+    why = f"{row.why}; narrowed by what was observed" if narrowed else row.why
+    return replace(row, p05=low, p50=middle, p95=high, why=why)

@@ -40,7 +40,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import cache
 from types import MappingProxyType
-from typing import TYPE_CHECKING, Annotated, Any, TypeAlias, cast
+from typing import TYPE_CHECKING, Annotated, Any, Protocol, TypeAlias, cast
 
 from pydantic import (
     Field,
@@ -415,7 +415,14 @@ def last_visit(visits: Sequence[Visit]) -> Visit | None:
     return max(reversed(visits), key=lambda visit: visit.date, default=None)
 
 
-def need_past(visits: Sequence[Visit], today: datetime.date | None = None) -> None:
+class _Dated(Protocol):
+    @property
+    def date(self) -> datetime.date: ...
+
+
+def need_past(
+    visits: Sequence[_Dated], today: datetime.date | None = None, *, of: str = "visit"
+) -> None:
     """Refuse a visit on a day that has not come yet; the clock may be a day off.
 
     A home file is read all the same, for the clock of a tablet may be wrong by years.
@@ -423,9 +430,11 @@ def need_past(visits: Sequence[Visit], today: datetime.date | None = None) -> No
     Parameters
     ----------
     visits : sequence of Visit
-        Visits in the order of the home file.
+        Visits, or what else is dated, in the order of the home file.
     today : date, optional
         The day by the clock; else that of this machine.
+    of : str
+        What they are called: visits, or what else is dated.
 
     Raises
     ------
@@ -437,4 +446,6 @@ def need_past(visits: Sequence[Visit], today: datetime.date | None = None) -> No
         if visit.date > now + datetime.timedelta(days=1):
             what = f"{visit.date} has not come yet, for the clock of this machine says {now}"
             right = "write the day of the visit; the day agreed for the next one goes to next"
-            raise InputError(f"visit {number}, date", what, right)
+            if of != "visit":
+                right = f"write the day of the {of}"
+            raise InputError(f"{of} {number}, date", what, right)

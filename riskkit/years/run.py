@@ -14,7 +14,7 @@ from riskkit.antecedent.hours import HourlyWeather, hourly_weather
 from riskkit.antecedent.water_table import ground_before
 from riskkit.ensemble.draws import median_home
 from riskkit.errors import InputError, NoPitError, need_type
-from riskkit.evidence.posterior import observed_homes
+from riskkit.evidence.posterior import weighed_homes
 from riskkit.home.home import Home
 from riskkit.home.samples import HomeSamples
 from riskkit.pit.balance import run_pit
@@ -142,18 +142,19 @@ def replay(
     hours = _hours_of(home, rain)
     before, _ = ground_before(home, rain.weather, rain.levels)
     state = system_state(home)
-    middle = median_home(home, before)
-    if not middle.has_pump:
+    as_given = median_home(home, before)
+    if not as_given.has_pump:
         raise InputError(
             "pump", "the home has none, so there is nothing to replay", "use riskkit assess"
         )
-    pit_of(middle, strict=True)
+    pit_of(as_given, strict=True)
     whole = hours.led_in(_LEAD_H)
     storms = storms_of(whole, settings.least_mm, _LEAD_H)
     spans = _Spans(hours)
     tell("running the median home", 0.0)
+    weighed = weighed_homes(home, settings.n_draws, settings.seed, before)
+    homes, middle = weighed.homes, weighed.middle
     median = _run(middle, whole, storms, state.clock, spans)
-    homes = observed_homes(home, settings.n_draws, settings.seed, before)
     blocks = [
         homes.picked(range(i, min(i + _BLOCK, homes.n_draws)))
         for i in range(0, homes.n_draws, _BLOCK)

@@ -9,10 +9,10 @@ import pytest
 
 import riskkit as rk
 from riskkit.cli.main import main
-from riskkit.ensemble.draws import draw_homes
+from riskkit.ensemble.draws import assumptions, draw_homes
 from riskkit.errors import InputError
 from riskkit.evidence.posterior import observed_homes, weighed_homes
-from riskkit.evidence.remarks import observation_remarks
+from riskkit.evidence.remarks import observation_remarks, taken_after
 from riskkit.evidence.standing import standing
 from riskkit.home.home import read_home
 from riskkit.home.merge import merge_data
@@ -20,7 +20,7 @@ from riskkit.home.saving import home_text
 
 FILLED = """
 [[observation]]
-date = "2026-04-14"
+date = "2024-04-14"
 kind = "hose_in_pit"   # with the bucket of five gallons
 flow = "6 gpm"
 begin = "19 in"
@@ -29,13 +29,13 @@ time = "4 min"
 """
 OFTEN = """
 [[observation]]
-date = "2026-04-14"
+date = "2024-04-14"
 kind = "how_often"
 when = "{when}"
 often = "{often}"
 """
 PIT = '[pit]\ndiameter = "18 in"\ndepth = "26 in"\n'
-PUMP_CHANGED = '[[visit]]\ndate = "2027-04-14"\nparts = ["Pump"]\n'
+PUMP_CHANGED = '[[visit]]\ndate = "2025-04-14"\nparts = ["Pump"]\n'
 
 
 @pytest.mark.parametrize(
@@ -48,7 +48,7 @@ PUMP_CHANGED = '[[visit]]\ndate = "2027-04-14"\nparts = ["Pump"]\n'
         (FILLED.replace('"6 in"', '"26 in"'), "observation 1, end", "the water fell although"),
         (FILLED + 'lag = "8 min"\n', "observation 1, lag", "says nothing of hose_in_pit"),
         (OFTEN.format(when="dry", often="often"), "observation 1, often", "not a choice"),
-        (FILLED.replace("2026-04-14", "soon"), "observation 1, date", "not a date"),
+        (FILLED.replace("2024-04-14", "soon"), "observation 1, date", "not a date"),
     ],
 )
 def test_what_is_no_observation_is_refused_in_a_sentence(text: str, where: str, what: str) -> None:
@@ -70,8 +70,8 @@ def test_the_file_keeps_observations_and_its_comments() -> None:
 
 
 def test_two_who_each_observe_something_both_count() -> None:
-    entry = {"date": "2026-04-14", "kind": "how_often", "when": "dry", "often": "never"}
-    spring = {**entry, "date": "2026-05-01", "when": "spring"}
+    entry = {"date": "2024-04-14", "kind": "how_often", "when": "dry", "often": "never"}
+    spring = {**entry, "date": "2024-05-01", "when": "spring"}
     merged, conflicts = merge_data({}, {"observation": (entry,)}, {"observation": (spring,)})
     assert not conflicts
     assert sorted(one["when"] for one in merged["observation"]) == ["dry", "spring"]
@@ -84,7 +84,9 @@ def test_a_new_pump_sets_aside_what_told_of_the_old_one() -> None:
     after = read_home(text + PUMP_CHANGED, "x")
     assert [one.kind for one in standing(after)] == ["hose_in_pit"]
     said = observation_remarks(after, weighed_homes(after, 16, 1))
-    assert any("Does not count any more" in words and "Pump was changed" in words for words in said)
+    assert any(
+        "Does not count any more" in words and '"Pump" was changed' in words for words in said
+    )
 
 
 def test_without_observations_the_draws_are_those_of_before() -> None:
@@ -121,6 +123,43 @@ def test_what_cannot_be_true_together_is_named() -> None:
                          ).misfits == ()  # fmt: skip
 
 
+def test_check_tells_what_does_not_fit_and_what_does_not_count(
+    demo_sites: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    rain = f'[rain]\nrecord = "{demo_sites / "alder_bend_rain.csv.gz"}"\n'
+    home = tmp_path / "home.toml"
+    often = OFTEN.format(when="dry", often="never stops") + OFTEN.format(
+        when="spring", often="never"
+    )
+    home.write_text(rain + PIT + often)
+    assert main(["check", str(home)]) == 0
+    said = capsys.readouterr().out
+    assert "home.toml, does not fit: how often the pump runs" in said
+    home.write_text(rain + PIT + OFTEN.format(when="spring", often="never") + PUMP_CHANGED)
+    assert main(["check", str(home)]) == 0
+    assert "Does not count any more: how often the pump runs (spring)" in capsys.readouterr().out
+    home.write_text(rain + PIT + FILLED.replace("2024-04-14", "2199-04-14"))
+    for command in ("check", "next"):
+        assert main([command, str(home)]) == 2
+        printed = capsys.readouterr()
+        assert "observation 1, date: 2199-04-14 has not come yet" in printed.out + printed.err
+
+
+def test_what_is_taken_and_shown_follows_what_was_seen() -> None:
+    """A home whose pump runs some times a day in a dry spell stands in ground water."""
+    home = read_home(PIT + OFTEN.format(when="dry", often="some times a day"), "x")
+    weighed = weighed_homes(home, 256, 1)
+    before = {row.key: row for row in assumptions(home)}
+    after = {row.key: row for row in taken_after(home, None, weighed.homes)}
+    table = "ground.water_table_depth"
+    assert before.keys() == after.keys()
+    assert after[table].p50 < 0.5 * before[table].p50
+    assert after[table].why.endswith("narrowed by what was observed")
+    assert after["pit.depth"] == before["pit.depth"]  # as given
+    shown = float(weighed.middle["water_table_depth_m"][0])
+    assert after[table].p05 < shown < after[table].p95
+
+
 def test_a_remedy_is_tried_on_the_home_that_was_observed() -> None:
     """Downspouts led away change no other quantity of any draw."""
     home = read_home(PIT + '[roof]\nat_wall = "4 of 6"\n' + FILLED, "x")
@@ -152,7 +191,7 @@ def test_next_says_what_to_do_and_what_can_hurt(
     assert main(["next", str(home), "--draws", "64"]) == 0
     said = capsys.readouterr().out
     assert "Before anything was observed" in said
-    assert "rise of the water with a known flow into the pit (April 14, 2026) alone" in said
+    assert "rise of the water with a known flow into the pit (April 14, 2024) alone" in said
     assert "1. " in said and "off the spread of the time to the floor" in said
     assert "hose into the pit for" not in said  # that was done
     home.write_text(home.read_text().replace("6 gpm", "6 gpn"))

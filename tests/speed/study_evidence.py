@@ -1,8 +1,8 @@
 """How often the ranges of an observed home hold its truth, and how far each observation narrows.
 
-500 invented homes whose truth is drawn from what is taken where nothing is known, or from something
-else, are observed with the errors of tape, watch and memory, one record in fifty wrong. For each the
-draws are weighed, and the truth is looked for in the 80 % and the 90 % range of minutes to the
+500 invented homes, their truth drawn from what is taken where nothing is known or from something
+else, are observed with the errors of tape, watch and memory, one record in fifty wrong. For each
+the draws are weighed, and the truth is looked for in the 80 % and the 90 % range of minutes to the
 floor in a 10-year storm. Where many draws show the same (never), the truth counts with a place of
 chance among them, so that a range of 80 % holds 80 in 100 where all is right.
 
