@@ -34,7 +34,8 @@ if TYPE_CHECKING:
     from riskkit.errors import InputError, RiskkitError
     from riskkit.failures.answer import YearlyChance
     from riskkit.failures.circumstances import Circumstances
-    from riskkit.failures.service import Intervals, Prices, interval
+    from riskkit.failures.prices import Prices
+    from riskkit.failures.service import Intervals, interval
     from riskkit.failures.yearly import chance
     from riskkit.gauge.answer import Gauged
     from riskkit.gauge.files import gauge_log
@@ -86,7 +87,7 @@ _MODULES = {
     "Outcome": "ensemble.quantiles",
     "Pattern": "storm.patterns",
     "Points": "ensemble.quantiles",
-    "Prices": "failures.service",
+    "Prices": "failures.prices",
     "PumpLog": "gauge.log",
     "Quantity": "quantities.quantity",
     "RainRecord": "records",

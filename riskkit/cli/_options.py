@@ -14,6 +14,7 @@ from riskkit.quantities.climate import Climate, read_climate
 if TYPE_CHECKING:
     from riskkit.assessment import DesignRain
     from riskkit.failures.circumstances import Circumstances
+    from riskkit.failures.prices import Prices
     from riskkit.home.home import Home
     from riskkit.records import Series
 
@@ -79,6 +80,33 @@ def add_circumstances(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--draws", type=int, default=128,
                         help="a power of two from 16 to 65536 (default 128)")  # fmt: skip
     parser.add_argument("--seed", type=int, default=1, help="of the draws (default 1)")
+
+
+def add_flood_price(parser: argparse.ArgumentParser) -> None:
+    """Add what water on the floor costs, and in which money."""
+    parser.add_argument("--flood-price", type=float, metavar="MONEY",
+                        help="cost of water on the floor once (default as in the home file, else "
+                        "an invented figure)")  # fmt: skip
+    parser.add_argument("--currency", metavar="CODE",
+                        help="currency of the prices (default as in the home file, else USD)"
+                        )  # fmt: skip
+
+
+def prices_of(home: Home, options: argparse.Namespace) -> Prices | None:
+    """Return the prices that the options tell, beside those of the home file; None without any."""
+    from riskkit.failures.prices import Prices
+
+    told = {key: getattr(options, f"{key}_price", None) for key in Prices.names()}
+    told = {key: price for key, price in told.items() if price is not None}
+    if not told and options.currency is None:
+        return None
+    currency = options.currency or home.currency or "USD"
+    if (home.currency or "USD") == currency:
+        for key in Prices.names():
+            known = home.cost(key)
+            if key not in told and known is not None:
+                told[key] = known
+    return Prices(**told, currency=currency)
 
 
 def circumstances_of(options: argparse.Namespace) -> Circumstances:

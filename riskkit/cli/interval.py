@@ -13,6 +13,7 @@ from riskkit.cli._options import (
     add_json,
     checked_seed,
     circumstances_of,
+    prices_of,
     rain_of,
 )
 from riskkit.quantities.units import UnitSystem
@@ -33,14 +34,16 @@ def _add_options(parser: argparse.ArgumentParser) -> None:
     add_circumstances(parser)
     for key, words in _PRICES.items():
         parser.add_argument(f"--{key}-price", type=float, metavar="MONEY",
-                            help=f"cost of {words} (default an invented figure)")  # fmt: skip
-    parser.add_argument("--currency", default="USD", metavar="CODE",
-                        help="currency of the prices (default USD)")  # fmt: skip
+                            help=f"cost of {words} (default as in the home file, else an "
+                            "invented figure)")  # fmt: skip
+    parser.add_argument("--currency", metavar="CODE",
+                        help="currency of the prices (default as in the home file, else USD)"
+                        )  # fmt: skip
     add_json(parser)
 
 
 def _run(options: argparse.Namespace) -> int:
-    from riskkit.failures.service import Prices, interval
+    from riskkit.failures.service import interval
     from riskkit.home.home import load_home
     from riskkit.report.chance_view import interval_form, print_intervals
     from riskkit.report.json import state_form
@@ -48,16 +51,19 @@ def _run(options: argparse.Namespace) -> int:
     from riskkit.report.visit_words import alerts
     from riskkit.risk.system_state import system_state
 
-    prices = Prices(
-        **{key: getattr(options, f"{key}_price") for key in _PRICES}, currency=options.currency
-    )
     circumstances, seed = circumstances_of(options), checked_seed(options.seed)
     with progress() as tell:
         home = load_home(options.home)
         tell("reading the rain")
         rain = rain_of(home, options, seed)
         found = interval(
-            home, rain, circumstances, prices, n_draws=options.draws, seed=seed, progress=tell
+            home,
+            rain,
+            circumstances,
+            prices_of(home, options),
+            n_draws=options.draws,
+            seed=seed,
+            progress=tell,
         )
     state = system_state(home)
     if options.json:

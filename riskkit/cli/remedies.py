@@ -9,11 +9,13 @@ from riskkit.cli._console import open_console, print_json, progress
 from riskkit.cli._options import (
     add_circumstances,
     add_climate,
+    add_flood_price,
     add_home_and_rain,
     add_json,
     add_units,
     checked_seed,
     circumstances_of,
+    prices_of,
     rain_of,
 )
 from riskkit.quantities.units import UnitSystem
@@ -25,6 +27,10 @@ def _add_options(parser: argparse.ArgumentParser) -> None:
     add_home_and_rain(parser)
     add_climate(parser)
     add_circumstances(parser)
+    parser.add_argument("--budget", type=float, metavar="MONEY",
+                        help="what may be spent at once, for the best set of remedies")  # fmt: skip
+    parser.add_argument("--pairs", action="store_true", help="try remedies in pairs too")
+    add_flood_price(parser)
     add_units(parser)
     add_json(parser)
 
@@ -45,7 +51,15 @@ def _run(options: argparse.Namespace) -> int:
         tell("reading the rain")
         rain = rain_of(home, options, seed)
         found = rank_remedies(
-            home, rain, circumstances, n_draws=options.draws, seed=seed, progress=tell
+            home,
+            rain,
+            circumstances,
+            prices=prices_of(home, options),
+            budget=options.budget,
+            pairs=options.pairs,
+            n_draws=options.draws,
+            seed=seed,
+            progress=tell,
         )
     state = system_state(home)
     if options.json:

@@ -8,25 +8,27 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, fields, replace
+from dataclasses import dataclass, replace
 from enum import Enum
 from typing import TYPE_CHECKING
 
 import numpy as np
 
 from riskkit.ensemble.quantiles import Points, outcome
-from riskkit.errors import InputError, need_type
+from riskkit.errors import need_type
 from riskkit.failures.circumstances import Circumstances, KnownHome, known_home, told_by
 from riskkit.failures.faults import PUMP_CAUSES, Faults, home_faults
+from riskkit.failures.money import Costs, costs_of, loss_per_yr
+from riskkit.failures.prices import Prices
 from riskkit.failures.storms import HomeStorms, home_storms
 from riskkit.failures.yearly import floods_of, storms_per_yr, yearly_chance
 from riskkit.home.home import Home
-from riskkit.records import DepthDurationFrequency, RainRecord, need
+from riskkit.records import DepthDurationFrequency, FloatArray, RainRecord, freeze_arrays, need
 from riskkit.reliability.annual import annual_chance_of
 from riskkit.reliability.causes import causes
 from riskkit.reliability.delay_time import INTERVALS_YR
+from riskkit.reliability.loss import LossFamily
 from riskkit.risk.design_rain import DesignRain, rain_of
-from riskkit.tables import load_table
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -37,7 +39,6 @@ __all__ = [
     "OWNER_TEST_YR",
     "IntervalRow",
     "Intervals",
-    "Prices",
     "Worth",
     "interval",
     "intervals_of",
@@ -55,80 +56,6 @@ class Worth(Enum):
     HELPS = "helps"
     HELPS_LITTLE = "helps_little"  # all visits together save less than a twentieth of the chance
     NO_PUMP = "no_pump"  # there is nothing to visit
-
-
-@dataclass(frozen=True)
-class Prices:
-    """What things cost, in one currency of one year; None for the invented figure.
-
-    Parameters
-    ----------
-    visit : float, optional
-        One visit [money].
-    repair : float, optional
-        Mending what a visit found [money].
-    failure : float, optional
-        Mending a pump that was found dead by water or by chance [money].
-    flood : float, optional
-        Water on the floor once [money].
-    currency : str
-        Code of three letters.
-    """
-
-    visit: float | None = None
-    repair: float | None = None
-    failure: float | None = None
-    flood: float | None = None
-    currency: str = "USD"
-
-    def __post_init__(self) -> None:
-        need(len(self.currency) == 3, "currency", "it is no code of three letters", "write USD")
-        for key in self.names():
-            value = getattr(self, key)
-            if value is not None:
-                need_type(value, (int, float), key, "give an amount of money")
-                need(math.isfinite(value) and value >= 0, key, "it is no amount of money")
-        if self.currency != "USD" and self.invented:
-            what = f"there is no invented figure for {', '.join(self.invented)} in {self.currency}"
-            raise InputError("prices", what, "give all prices, or none")
-
-    @classmethod
-    def names(cls) -> tuple[str, ...]:
-        """Names of all prices.
-
-        Returns
-        -------
-        tuple of str
-            In their order.
-        """
-        return tuple(item.name for item in fields(cls) if item.name != "currency")
-
-    @property
-    def invented(self) -> tuple[str, ...]:
-        """Prices that the user did not give."""
-        return tuple(key for key in self.names() if getattr(self, key) is None)
-
-    def of(self, key: str) -> float:
-        """Return a price, the invented one where the user gave none.
-
-        Parameters
-        ----------
-        key : str
-            Its name.
-
-        Returns
-        -------
-        float
-            Amount [money].
-
-        References
-        ----------
-        judgement : invented figures
-        """
-        given = getattr(self, key)
-        if given is not None:
-            return float(given)
-        return next(float(row["usd"]) for row in load_table("prices").rows if row["key"] == key)
 
 
 @dataclass(frozen=True)
@@ -153,7 +80,7 @@ class IntervalRow:
         Failures that water or chance shows first [1/yr].
     met_per_yr : float
         Storms that would reach the floor and meet a pump that lay dead [1/yr].
-    cost_per_yr : float
+    cost_by_draw : (n_draws,) array
         Visits, repairs and water together; of several floods in a year one counts [money/yr].
     """
 
@@ -165,7 +92,37 @@ class IntervalRow:
     found_per_yr: float
     shown_per_yr: float
     met_per_yr: float
-    cost_per_yr: float
+    cost_by_draw: FloatArray
+
+    def __post_init__(self) -> None:
+        freeze_arrays(self)
+
+    @property
+    def cost_per_yr(self) -> float:
+        """Cost of a year, mean of all draws [money/yr]."""
+        return float(self.cost_by_draw.mean())
+
+    @property
+    def cost(self) -> Points:
+        """Cost of a year, eight in ten draws between low and high [money/yr]."""
+        found = outcome(self.cost_by_draw)
+        return Points(found.low, found.middle, found.high)
+
+    def saves_against(self, other: IntervalRow) -> Points:
+        """By how much a year costs less than with another interval, under the same draws.
+
+        Parameters
+        ----------
+        other : IntervalRow
+            The other interval.
+
+        Returns
+        -------
+        Points
+            Eight in ten draws between low and high; below zero where it costs more [money/yr].
+        """
+        found = outcome(other.cost_by_draw - self.cost_by_draw)
+        return Points(found.low, found.middle, found.high)
 
 
 @dataclass(frozen=True, repr=False)
@@ -184,10 +141,12 @@ class Intervals:
         Visits alone, the oftenest first.
     with_owner : tuple of IntervalRow
         The same with the test by the owner.
-    prices : Prices
+    costs : Costs
         What things cost.
     worth : Worth
         What visits do for the chance.
+    as_now : IntervalRow or None
+        The interval of today, the home mended; None where nobody knows it.
     mend_first : tuple of str
         Causes that the last visit found and left; the rows are for the home with them mended.
     """
@@ -197,13 +156,24 @@ class Intervals:
     now_every_yr: float | None
     rows: tuple[IntervalRow, ...]
     with_owner: tuple[IntervalRow, ...]
-    prices: Prices
+    costs: Costs
     worth: Worth
+    as_now: IntervalRow | None = None
     mend_first: tuple[str, ...] = ()
 
     def __repr__(self) -> str:
         rows = ", ".join(f"{row.every_yr:g}: {row.mean_chance:.2g}" for row in self.rows)
         return f"Intervals({self.home_name!r}, {self.worth.value}; chance by years {rows})"
+
+    @property
+    def prices(self) -> Prices:
+        """What visits, repairs and a flood cost."""
+        return self.costs.prices
+
+    @property
+    def compared_with(self) -> IntervalRow:
+        """What the cheapest interval is held against: that of today, else the rarest."""
+        return self.as_now or self.rows[-1]
 
     @property
     def cheapest(self) -> IntervalRow:
@@ -222,7 +192,8 @@ class Intervals:
         pandas.DataFrame
             By ``every_yr`` [yr] and ``owner_tests``: ``chance_low``, ``chance_median``,
             ``chance_high``, ``chance_mean`` [-], and ``floods``, ``found``, ``shown`` and ``met``
-            ``_per_yr`` [1/yr], ``cost_per_yr`` in the currency of the prices.
+            ``_per_yr`` [1/yr], and ``cost_per_yr``, ``cost_low`` and ``cost_high`` in the currency
+            of the prices.
         """
         import pandas as pd
 
@@ -239,6 +210,8 @@ class Intervals:
                 "shown_per_yr": row.shown_per_yr,
                 "met_per_yr": row.met_per_yr,
                 "cost_per_yr": row.cost_per_yr,
+                "cost_low": row.cost.low,
+                "cost_high": row.cost.high,
             }
             for row in (*self.rows, *self.with_owner)
         ]
@@ -267,7 +240,7 @@ def interval(
     circumstances : Circumstances, optional
         What is known besides.
     prices : Prices, optional
-        What things cost; invented figures where they are left out.
+        What things cost, before what the home file tells; invented figures where neither does.
     every_yr : sequence of float
         Times between visits to compare; infinite for never [yr].
     n_draws : int
@@ -294,18 +267,21 @@ def interval(
     need_type(home, Home, "home", 'read one with load_home("home.toml")')
     circumstances = Circumstances() if circumstances is None else circumstances
     need_type(circumstances, Circumstances, "circumstances", "write Circumstances(pump_age_yr=8)")
-    prices = Prices() if prices is None else prices
-    need_type(prices, Prices, "prices", "write Prices(visit=150)")
-    circumstances = told_by(home, circumstances)
-    storms = home_storms(home, rain_of(home, rain, seed), n_draws, seed, progress=progress)
-    return intervals_of(home, storms, circumstances, prices, every_yr, seed)
+    if prices is not None:
+        need_type(prices, Prices, "prices", "write Prices(visit=150)")
+    circumstances, costs = told_by(home, circumstances), costs_of(home, prices)
+    storms = home_storms(
+        home, rain_of(home, rain, seed), n_draws, seed,
+        with_depth=costs.family is not LossFamily.OWN, progress=progress,
+    )  # fmt: skip
+    return intervals_of(home, storms, circumstances, costs, every_yr, seed)
 
 
 def intervals_of(
     home: Home,
     storms: HomeStorms,
     circumstances: Circumstances,
-    prices: Prices,
+    costs: Costs,
     every_yr: Sequence[float] = INTERVALS_YR,
     seed: int = 1,
 ) -> Intervals:
@@ -319,7 +295,7 @@ def intervals_of(
         Its storms.
     circumstances : Circumstances
         What is known besides.
-    prices : Prices
+    costs : Costs
         What things cost.
     every_yr : sequence of float
         Times between visits; infinite for never [yr].
@@ -346,49 +322,51 @@ def intervals_of(
     def rows(owner_yr: float) -> tuple[IntervalRow, ...]:
         tested = replace(mended, owner_test_every_yr=owner_yr)
         return tuple(
-            _row(replace(known, visit_every_yr=float(every)), storms, tested, prices, seed)
+            _row(replace(known, visit_every_yr=float(every)), storms, tested, costs, seed)
             for every in sorted(every_yr)
         )
 
-    alone = rows(math.inf)
+    alone, untested = rows(math.inf), replace(mended, owner_test_every_yr=math.inf)
     return Intervals(
         home_name=home.name,
         now=yearly_chance(home, circumstances, storms, seed),
         now_every_yr=known.visit_every_yr,
         rows=alone,
         with_owner=rows(OWNER_TEST_YR),
-        prices=prices,
+        costs=costs,
         worth=_worth(alone, storms),
+        as_now=None if known.visit_every_yr is None else _row(known, storms, untested, costs, seed),
         mend_first=first,
     )
 
 
 def _row(
-    known: KnownHome, storms: HomeStorms, circumstances: Circumstances, prices: Prices, seed: int
+    known: KnownHome, storms: HomeStorms, circumstances: Circumstances, costs: Costs, seed: int
 ) -> IntervalRow:
     faults = home_faults(known, circumstances, storms, seed)
-    floods = floods_of(storms, faults).total_per_yr
+    by_cause = floods_of(storms, faults)
+    floods = by_cause.total_per_yr
     chance = annual_chance_of(floods)
-    seen, shown, met = (0.0, 0.0, 0.0)
+    seen, shown, met = (np.zeros(storms.n_draws) for _ in range(3))
     if storms.has_pump:
         seen, shown, met = _what_visits_find(storms, faults, known)
     every = math.inf if known.visit_every_yr is None else known.visit_every_yr
     cost = (
-        prices.of("visit") / every
-        + prices.of("repair") * seen
-        + prices.of("failure") * shown
-        + prices.of("flood") * float(chance.mean())
+        costs.prices.of("visit") / every
+        + costs.prices.of("repair") * seen
+        + costs.prices.of("failure") * shown
+        + loss_per_yr(storms, by_cause, costs)
     )
     told, owner = outcome(chance), math.isfinite(circumstances.owner_test_every_yr or math.inf)
     return IntervalRow(
         every, owner, Points(told.low, told.middle, told.high), float(chance.mean()),
-        float(floods.mean()), seen, shown, met, cost,
+        float(floods.mean()), float(seen.mean()), float(shown.mean()), float(met.mean()), cost,
     )  # fmt: skip
 
 
 def _what_visits_find(
     storms: HomeStorms, faults: Faults, known: KnownHome
-) -> tuple[float, float, float]:
+) -> tuple[FloatArray, FloatArray, FloatArray]:
     """Found by tests, shown first by water or chance, and met by a storm, a year.
 
     A part that works fails at its rate; what lies hidden is shown at its rate; the rest is found.
@@ -403,7 +381,7 @@ def _what_visits_find(
         shown, works = shown + by_use, works * (1 - lies)
     reaches = np.isfinite(storms.dead_to_floor_s) * (1 - storms.overtopped)
     met = storms_per_yr(storms, reaches * (1 - works))
-    return float(seen.mean()), float(shown.mean()), float(met.mean())
+    return seen, shown, met
 
 
 def _worth(rows: Sequence[IntervalRow], storms: HomeStorms) -> Worth:

@@ -21,10 +21,10 @@ from riskkit.home.home import Home
 from riskkit.home.samples import HomeSamples
 from riskkit.quantities.beside import beside, beside_choices
 from riskkit.quantities.components import Component
-from riskkit.records import DepthDurationFrequency, FloatArray, freeze_arrays, need
+from riskkit.records import DepthDurationFrequency, FloatArray, PitModel, freeze_arrays, need
 from riskkit.reliability.annual import storm_rate_per_yr
 from riskkit.risk.clock import Clock
-from riskkit.risk.critical import StormToRun, storms_to_run
+from riskkit.risk.critical import StormToRun, day_of, storms_to_run
 from riskkit.risk.design_rain import DesignRain
 from riskkit.risk.runs import StormRuns, run_storms
 from riskkit.risk.time_to_flood import dry_marks_s
@@ -38,6 +38,7 @@ __all__ = [
     "home_storms",
     "same_water",
     "storms_from_runs",
+    "water_key",
     "with_commoner",
     "with_second",
 ]
@@ -79,6 +80,8 @@ class HomeStorms:
         Whether there is a pump; without one only what is said of a dead one counts.
     second : SecondRuns, optional
         What a second pump does; None where there is none.
+    depth_m : (n_storms, n_draws) array, optional
+        Depth on the floor 12 hours after the stop that makes it deepest; None where not asked [m].
     """
 
     rate_per_yr: FloatArray
@@ -93,6 +96,7 @@ class HomeStorms:
     dry_to_alarm_s: FloatArray
     has_pump: bool = True
     second: SecondRuns | None = None
+    depth_m: FloatArray | None = None
 
     def __post_init__(self) -> None:
         freeze_arrays(self)
@@ -192,6 +196,7 @@ def home_storms(
     *,
     pattern: Pattern = Pattern.ALTERNATING_BLOCK,
     step_s: float = 300.0,
+    with_depth: bool = False,
     progress: Callable[[str], None] | None = None,
 ) -> HomeStorms:
     """Run the storms of a place through all draws of a home.
@@ -210,6 +215,8 @@ def home_storms(
         How the rain of a storm is spread over time.
     step_s : float
         Time step [s].
+    with_depth : bool
+        Whether the depth on the floor is looked for, in the storms of a day.
     progress : callable, optional
         Told in words what is being done.
 
@@ -244,7 +251,18 @@ def home_storms(
         storms = storms_from_runs(
             storm_rate_per_yr(place.periods_yr), runs, dry_alarm, dry_floor, has_pump=pit.has_pump
         )
+        if with_depth:
+            tell("looking for the depth on the floor")
+            storms = replace(storms, depth_m=_depth_m(place, pit))
         return _second_of(home, storms, place, seed)
+
+
+def _depth_m(place: _Place, pit: PitModel) -> FloatArray:
+    """Depth of the water on the floor in each storm, never less in a rarer one."""
+    hours = [group[0].duration_h for group in place.groups]
+    alike = place.groups[hours.index(day_of(hours))]
+    run = run_storms(place.homes, pit, alike, place.ground, Clock.STOP)
+    return np.asarray(np.maximum.accumulate(run.depth_m[:, :, -1], axis=0))
 
 
 def with_second(
@@ -301,22 +319,35 @@ def same_water(one: Home, other: Home) -> bool:
     -------
     bool
         True where they differ at most in what stands by the pump, in the age of the pump, in what
-        is told of the household, and in their visits.
+        is told of the household, in costs, and in their visits.
 
     References
     ----------
     arithmetic : equality of the rest
     """
-    return _of_the_water(one) == _of_the_water(other)
+    return water_key(one) == water_key(other)
 
 
-def _of_the_water(home: Home) -> dict[str, object]:
+def water_key(home: Home) -> str:
+    """Return a text that is the same for homes with the same water and the same first pump.
+
+    Parameters
+    ----------
+    home : Home
+        The home.
+
+    Returns
+    -------
+    str
+        What its file tells of them.
+    """
     told = home.model_dump(exclude_defaults=True, exclude={"visit", "name", "note"})
     for key in (*beside(), *beside_choices(), "place.area"):
         section, name = key.split(".")
         if section in told:
             told[section] = {k: v for k, v in told[section].items() if k != name}
-    return {section: entries for section, entries in told.items() if entries}
+    told.pop("costs", None)
+    return repr(sorted((section, repr(entries)) for section, entries in told.items() if entries))
 
 
 @dataclass(frozen=True)

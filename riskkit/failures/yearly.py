@@ -22,12 +22,11 @@ from types import MappingProxyType
 
 import numpy as np
 
-from riskkit.ensemble.quantiles import Points, outcome
 from riskkit.errors import need_type
-from riskkit.failures.answer import CauseShare, CutSet, RateUsed, SecondTold, YearlyChance
-from riskkit.failures.backup import backup_of
-from riskkit.failures.circumstances import Circumstances, assumed_spread, known_home, told_by
+from riskkit.failures.answer import CauseShare, CutSet, YearlyChance
+from riskkit.failures.circumstances import Circumstances, known_home, told_by
 from riskkit.failures.faults import OUTAGE, PUMP_CAUSES, Faults, home_faults
+from riskkit.failures.rests_on import rates_used, second_told
 from riskkit.failures.stand_by import (
     AT_JOINT,
     OVERTOPPED,
@@ -41,7 +40,7 @@ from riskkit.failures.storms import HomeStorms, home_storms
 from riskkit.home.home import Home
 from riskkit.records import DepthDurationFrequency, FloatArray, RainRecord
 from riskkit.reliability.annual import annual_chance_of, flood_rate_per_yr, split_by_cause
-from riskkit.reliability.causes import causes, part_lives, pump_tree
+from riskkit.reliability.causes import causes, pump_tree
 from riskkit.reliability.fault_tree import minimal_cut_sets
 from riskkit.risk.design_rain import DesignRain, rain_of
 from riskkit.storm.patterns import Pattern
@@ -53,15 +52,15 @@ __all__ = [
     "Floods",
     "cause_shares",
     "chance",
+    "floods_at",
     "floods_of",
-    "storm_at",
     "storms_per_yr",
+    "yearly_and_floods",
     "yearly_chance",
 ]
 
 NO_PUMP = "no_pump"
 _USUAL_DRAWS = 128
-_TOLD_YR = 10.0  # the storm in which a second pump is told
 _YEAR_S, _DAY_S = 365.25 * 86400.0, 86400.0
 _BACKUP = frozenset(
     {"second_pump_missing", "second_pump_fails", "second_pump_small", "battery_weak"}
@@ -174,60 +173,83 @@ def yearly_chance(
     ----------
     langbein1949 : chance of a year from the rate of a partial series
     """
+    return yearly_and_floods(home, circumstances, storms, seed)[0]
+
+
+def floods_at(
+    home: Home, circumstances: Circumstances, storms: HomeStorms, seed: int = 1
+) -> Floods:
+    """Return the floods of a home by cause; the storms are not run again.
+
+    Parameters
+    ----------
+    home : Home
+        The home, with its visits.
+    circumstances : Circumstances
+        What is known besides.
+    storms : HomeStorms
+        Its storms.
+    seed : int
+        Of the draws [-].
+
+    Returns
+    -------
+    Floods
+        Given each storm, and a year.
+
+    References
+    ----------
+    langbein1949 : storms a year of each size or greater
+    """
+    circumstances = told_by(home, circumstances)
+    return floods_of(
+        storms, home_faults(known_home(home, circumstances), circumstances, storms, seed)
+    )
+
+
+def yearly_and_floods(
+    home: Home, circumstances: Circumstances, storms: HomeStorms, seed: int = 1
+) -> tuple[YearlyChance, Floods]:
+    """Put storms and failures together, and return the floods by cause besides.
+
+    Parameters
+    ----------
+    home : Home
+        The home, with its visits.
+    circumstances : Circumstances
+        What is known besides.
+    storms : HomeStorms
+        Its storms.
+    seed : int
+        Of the draws [-].
+
+    Returns
+    -------
+    tuple of YearlyChance and Floods
+        The answer, and what it rests on.
+
+    References
+    ----------
+    langbein1949 : chance of a year from the rate of a partial series
+    """
     circumstances = told_by(home, circumstances)
     faults = home_faults(known_home(home, circumstances), circumstances, storms, seed)
     floods = floods_of(storms, faults)
     total = floods.total_per_yr
     dead = np.isfinite(storms.dead_to_floor_s[0])
-    return YearlyChance(
+    found = YearlyChance(
         home_name=home.name,
         circumstances=circumstances,
         per_yr_by_draw=total,
         dry_per_yr_by_draw=np.asarray(sum(floods.dry_per_yr.values())),
         causes=cause_shares(floods, faults.certain),
         cut_sets=_cut_sets(storms, faults, floods),
-        rates=_rates_used(faults, circumstances) if storms.has_pump else (),
+        rates=rates_used(faults, circumstances, home) if storms.has_pump else (),
         commonest_share=float(dead.mean()),
         certain=tuple(key for key in causes() if key in faults.certain),
-        second=_second_told(home, storms),
+        second=second_told(home, storms),
     )
-
-
-def _second_told(home: Home, storms: HomeStorms) -> SecondTold | None:
-    """What the second pump does in the 10-year storm, or the rarest below it."""
-    second = storms.second
-    if second is None:
-        return None
-    at = storm_at(storms, _TOLD_YR)
-    return SecondTold(
-        return_period_yr=1 / float(storms.rate_per_yr[at]),
-        flow_m3_s=_points(second.flow_m3_s),
-        carries_share=float(second.carries[at].mean()),
-        outlasts_s=_points(second.outlasts_s[at]),
-        has_battery=backup_of(home).has_battery,
-    )
-
-
-def storm_at(storms: HomeStorms, return_period_yr: float) -> int:
-    """Return the row of the storm of a return period, or of the rarest that is commoner.
-
-    Parameters
-    ----------
-    storms : HomeStorms
-        The storms.
-    return_period_yr : float
-        Return period [yr].
-
-    Returns
-    -------
-    int
-        The row, counted from 0 [-].
-
-    References
-    ----------
-    arithmetic : the last rate that is not below
-    """
-    return int(np.flatnonzero(storms.rate_per_yr >= 1 / return_period_yr * (1 - 1e-9))[-1])
+    return found, floods
 
 
 def cause_shares(floods: Floods, certain: frozenset[str] = frozenset()) -> tuple[CauseShare, ...]:
@@ -418,35 +440,3 @@ def storms_per_yr(storms: HomeStorms, given: FloatArray) -> FloatArray:
     """
     rate = storms.rate_per_yr
     return np.asarray(flood_rate_per_yr(rate, given) + rate[-1] * given[-1])
-
-
-def _rates_used(faults: Faults, circumstances: Circumstances) -> tuple[RateUsed, ...]:
-    found = []
-    for key in PUMP_CAUSES:
-        cause = causes()[key]
-        basis = "given" if key in faults.certain else cause.source
-        if key == "pump_worn":
-            basis = part_lives()["pump"].mean_yr.source
-        shown = float(np.median(faults.shown_per_yr[cause.part]))
-        if key in faults.per_yr:
-            found.append(RateUsed(key, "per_yr", _points(faults.per_yr[key]), basis, shown))
-        found.append(RateUsed(key, "unavailable", _points(faults.chance[key]), basis, shown))
-    told = circumstances
-    people = (
-        ("alarm_missing", faults.missing, "alarm_there", None),
-        ("alarm_silent", faults.silent, None, None),
-        ("alarm_battery_dead", faults.battery_dead, None, None),
-        ("hears", faults.hears, "hears_remote" if told.remote_alarm else "hears", told.hears),
-        ("can_act", faults.can_act, "can_act", told.can_act),
-        ("acts_after_s", faults.acts_after_s, "acts_after", told.acts_after_min),
-    )
-    for key, values, row, given in people:
-        source = causes()[key].source if row is None else assumed_spread(row).source
-        is_told = given is not None or key in faults.certain
-        found.append(RateUsed(key, "response", _points(values), "given" if is_told else source))
-    return tuple(found)
-
-
-def _points(values: FloatArray) -> Points:
-    told = outcome(np.asarray(values, dtype=np.float64))
-    return Points(told.low, told.middle, told.high)

@@ -31,6 +31,8 @@ MOST_BYTES_OF_NAME = 255  # on nearly every disk
 _MOST_LETTERS_OF_PATH = 1000
 _MOST_PAIRS = 200
 _LEAST_STEP = 1e-6  # of the largest value that can be
+_MOST_MONEY = 1e9
+_FIRST_YEAR, _LAST_YEAR = 1950, 2100
 _SHOWN = {"m": "ft", "m3": "gal", "m3/s": "gpm"}
 
 
@@ -212,6 +214,53 @@ def pairs_field(key: str, units: tuple[str, str], example: str, most: tuple[floa
 
     schema = {"type": "array", "description": f"pairs such as {example}"}
     return (Annotated[Any, PlainValidator(validate), WithJsonSchema(schema)], None)
+
+
+def amount_field(key: str, words: str) -> Any:
+    def validate(written: object) -> float | None:
+        right = 'write a number without its currency, such as 1800 or "1,800"'
+        if written is None or (isinstance(written, str) and written.strip().lower() == UNKNOWN):
+            return None
+        text = written.strip().replace(",", "") if isinstance(written, str) else written
+        try:
+            if isinstance(text, bool) or not isinstance(text, str | int | float):
+                raise ValueError
+            amount = float(text)
+        except (ValueError, OverflowError):
+            raise field_error(
+                InputError(key, f"{shown(written)} is no amount of money", right)
+            ) from None
+        if not 0 <= amount <= _MOST_MONEY:
+            raise field_error(InputError(key, f"{shown(written)} is no amount of money", right))
+        return amount
+
+    schema = {"type": ["number", "string"], "description": f"cost of {words}; no currency in it"}
+    return (Annotated[float | None, PlainValidator(validate), WithJsonSchema(schema)], None)
+
+
+def currency_field(key: str) -> Any:
+    def validate(written: object) -> str:
+        if not isinstance(written, str) or not re.fullmatch(r"[A-Z]{3}", written.strip()):
+            right = 'write three capitals, such as "USD"'
+            raise field_error(InputError(key, f"{shown(written)} is no code of a currency", right))
+        return written.strip()
+
+    schema = {"type": "string", "pattern": "^[A-Z]{3}$", "description": "currency of all costs"}
+    return (Annotated[str | None, PlainValidator(validate), WithJsonSchema(schema)], None)
+
+
+def year_field(key: str) -> Any:
+    def validate(written: object) -> int:
+        if type(written) is not int or not _FIRST_YEAR <= written <= _LAST_YEAR:
+            what, right = f"{shown(written)} is no year of prices", "write it like 2026"
+            raise field_error(InputError(key, what, right))
+        return written
+
+    schema = {
+        "type": "integer", "minimum": _FIRST_YEAR, "maximum": _LAST_YEAR,
+        "description": "year of the prices",
+    }  # fmt: skip
+    return (Annotated[int | None, PlainValidator(validate), WithJsonSchema(schema)], None)
 
 
 def file_field(key: str) -> Any:

@@ -220,6 +220,31 @@ class Home(Sections, Shown):
         section, name = key.split(".")
         return cast("str | None", getattr(getattr(self, section), name))
 
+    def cost(self, key: str) -> float | None:
+        """Return an amount of money of the section of costs, or None where it is unknown.
+
+        Parameters
+        ----------
+        key : str
+            Without its section, such as ``"flood"``.
+
+        Returns
+        -------
+        float or None
+            The amount [money].
+        """
+        return cast("float | None", getattr(getattr(self, "costs"), key))  # noqa: B009
+
+    @property
+    def currency(self) -> str | None:
+        """Currency of its costs, a code of three letters."""
+        return cast("str | None", getattr(getattr(self, "costs"), "currency"))  # noqa: B009
+
+    @property
+    def price_year(self) -> int | None:
+        """Year of its costs [yr]."""
+        return cast("int | None", getattr(getattr(self, "costs"), "price_year"))  # noqa: B009
+
     def pairs(self, key: str) -> tuple[tuple[float, float], ...] | None:
         """Return a measured table, or None where there is none.
 

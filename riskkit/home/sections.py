@@ -8,19 +8,22 @@ from pydantic import Field, create_model
 
 from riskkit.home._fields import (
     Part,
+    amount_field,
     choice_field,
     climate_field,
+    currency_field,
     degrees_field,
     file_field,
     pairs_field,
     quantity_field,
+    year_field,
 )
 from riskkit.quantities.beside import beside, beside_choices
 from riskkit.quantities.climate import Climate
 from riskkit.quantities.variables import choices, variables
 from riskkit.tables import load_table
 
-__all__ = ["AREAS", "FEELS", "TEXTURES", "Place", "Rain", "Sections"]
+__all__ = ["AMOUNTS", "AREAS", "FEELS", "TEXTURES", "Place", "Rain", "Sections"]
 
 AREAS = tuple(dict.fromkeys(row["area"].lower() for row in load_table("outages").rows))
 """Areas of the outage statistics, as a home file may name them."""
@@ -68,6 +71,14 @@ TEXTURES = tuple(row["texture"] for row in load_table("soils").rows)
 FEELS = {row["feel"]: row["words"] for row in load_table("soil_feel").rows}
 
 
+AMOUNTS = {
+    row["key"]: row["words"]
+    for table in ("prices", "remedy_costs")
+    for row in load_table(table).rows
+} | {"structure_value": "the structure of the house, its value"}
+"""Amounts of money that a home file may hold, each in words."""
+
+
 def _most(key: str) -> float:
     return variables()[key].high
 
@@ -96,6 +107,11 @@ def _section(name: str) -> type[Part]:
         fields["backfill"] = choice_field("ground.backfill", TEXTURES, "texture at the wall")
         words = "measured levels of the ground water, a CSV file beside the home file"
         fields["water_levels"] = (file_field("ground.water_levels"), Field(None, description=words))
+    if name == "costs":
+        fields["currency"], fields["price_year"] = (
+            currency_field("costs.currency"), year_field("costs.price_year"),
+        )  # fmt: skip
+        fields |= {key: amount_field(f"costs.{key}", words) for key, words in AMOUNTS.items()}
     if name == "pit":  # depth below the floor, and the water that the pit holds below it
         fields["table"] = pairs_field(
             "pit.table",

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -12,22 +12,22 @@ import numpy as np
 from riskkit.ensemble.quantiles import Outcome, outcome
 from riskkit.errors import need_type
 from riskkit.failures.answer import YearlyChance
-from riskkit.failures.backup import Starts, backup_of
-from riskkit.failures.circumstances import Circumstances, KnownHome, known_home, told_by
-from riskkit.failures.faults import PUMP_CAUSES
-from riskkit.failures.service import OWNER_TEST_YR
-from riskkit.failures.storms import HomeStorms, home_storms, same_water, with_second
-from riskkit.failures.yearly import storm_at, yearly_chance
+from riskkit.failures.circumstances import Circumstances, known_home, told_by
+from riskkit.failures.money import Costs, costs_of, loss_per_yr
+from riskkit.failures.prices import Prices
+from riskkit.failures.rests_on import storm_at
+from riskkit.failures.storms import HomeStorms
+from riskkit.failures.yearly import yearly_and_floods
 from riskkit.home.home import Home
 from riskkit.options.changes import Change, remedies
-from riskkit.options.compare import sorted_changes
-from riskkit.quantities.components import Component
-from riskkit.quantities.units import UnitSystem
-from riskkit.records import DepthDurationFrequency, FloatArray, RainRecord
+from riskkit.options.sets import Maker, RemedySet, best_set, pairs_of
+from riskkit.options.trials import Trials, Tried, all_tried
+from riskkit.options.worth import MoneyWorth
+from riskkit.records import DepthDurationFrequency, FloatArray, RainRecord, need
+from riskkit.reliability.loss import LossFamily
 from riskkit.risk.clock import Clock
 from riskkit.risk.design_rain import DesignRain, rain_of
 from riskkit.risk.system_state import system_state
-from riskkit.tables import load_table
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -35,51 +35,10 @@ if TYPE_CHECKING:
 __all__ = ["RankedRemedy", "Ranking", "Tried", "rank_remedies"]
 
 _STORM_YR = 10.0  # whose minutes are told
-_NEW_WITH_THE_PUMP = frozenset({"pump_sudden", "pump_worn", "switch_stuck", "inlet_clogged"})
-_ALARM = frozenset({"alarm_missing", "alarm_silent", "alarm_battery_dead"})
 # A difference worth saying (judgement): of the chance in a year, of the time, of the share that
 # never floods
 _FEWER, _LEAST_CHANCE = 0.05, 5e-4
 _LONGER, _LONGER_S, _SURER = 1.15, 120.0, 0.05
-
-
-@dataclass(frozen=True)
-class Tried:
-    """A home as it would be with a remedy.
-
-    Parameters
-    ----------
-    name : str
-        Key of the remedy.
-    words_us, words_metric : str
-        What is done, in plain words with the units of the reader.
-    home : Home
-        The home with it.
-    circumstances : Circumstances
-        What is known besides, with it.
-    """
-
-    name: str
-    words_us: str
-    words_metric: str
-    home: Home
-    circumstances: Circumstances
-
-    def words(self, system: UnitSystem) -> str:
-        """Return what to do, in plain words; its name where nobody said more.
-
-        Parameters
-        ----------
-        system : UnitSystem
-            Units of the reader.
-
-        Returns
-        -------
-        str
-            A sentence or two.
-        """
-        words = self.words_us if system is UnitSystem.US else self.words_metric
-        return words or self.name
 
 
 @dataclass(frozen=True)
@@ -95,6 +54,8 @@ class RankedRemedy:
         the worst moment; infinite for never [s].
     chance_before, chance_after : YearlyChance
         Chance of water on the floor in a year.
+    worth : MoneyWorth, optional
+        Cost and savings; None where its cost is not known.
     """
 
     remedy: Tried
@@ -102,6 +63,14 @@ class RankedRemedy:
     after_s: Outcome
     chance_before: YearlyChance
     chance_after: YearlyChance
+    worth: MoneyWorth | None = None
+
+    @property
+    def cost_per_avoided(self) -> float:
+        """Cost for each year with water that is avoided; infinite where none is, NaN if unknown."""
+        if self.worth is None:
+            return math.nan
+        return self.worth.cost.per_yr / self.saved_chance if self.saved_chance > 0 else math.inf
 
     @property
     def saved_per_yr(self) -> float:
@@ -156,12 +125,24 @@ class Ranking:
     left_out : tuple of str
         Remedies that are in place already, or of a part that the home lacks, and visits and tests
         where something that was found is to be mended first.
+    costs : Costs
+        What things cost.
+    pairs : tuple of RemedySet
+        Remedies in pairs, the least chance first; empty where not asked for.
+    budget : float, optional
+        What may be spent at once [money].
+    best : RemedySet, optional
+        The best set for it; None where not asked for, or where nothing that helps can be paid.
     """
 
     now: YearlyChance
     clock: Clock
     rows: tuple[RankedRemedy, ...]
     left_out: tuple[str, ...]
+    costs: Costs = field(default_factory=Costs)
+    pairs: tuple[RemedySet, ...] = ()
+    budget: float | None = None
+    best: RemedySet | None = None
 
     def __repr__(self) -> str:
         helps = ", ".join(row.remedy.name for row in self.rows if row.helps) or "nothing"
@@ -176,7 +157,10 @@ class Ranking:
             By ``remedy``: ``helps``, ``gained_min`` in the middle of all draws [min],
             ``never_before`` and ``never_after``, the shares that never flood [-], medians
             ``chance_before`` and ``chance_after`` [-], means ``floods_before_per_yr``,
-            ``floods_after_per_yr`` and ``saved_per_yr`` [1/yr], and mean ``saved_chance`` [-].
+            ``floods_after_per_yr`` and ``saved_per_yr`` [1/yr], and mean ``saved_chance`` [-];
+            ``cost_once`` [money], ``cost_per_yr`` and mean ``loss_saved_per_yr`` [money/yr],
+            ``payback_yr`` in the middle of the draws [yr], ``cost_per_avoided`` [money], ``pays``;
+            NaN where the cost is not known.
         """
         import pandas as pd
 
@@ -193,6 +177,12 @@ class Ranking:
                 "floods_after_per_yr": row.chance_after.floods_per_yr,
                 "saved_per_yr": row.saved_per_yr,
                 "saved_chance": row.saved_chance,
+                "cost_once": math.nan if row.worth is None else row.worth.cost.once,
+                "cost_per_yr": math.nan if row.worth is None else row.worth.cost.per_yr,
+                "loss_saved_per_yr": math.nan if row.worth is None else row.worth.mean_saved,
+                "payback_yr": math.nan if row.worth is None else row.worth.payback_yr.middle,
+                "cost_per_avoided": row.cost_per_avoided,
+                "pays": row.worth is not None and row.worth.pays,
             }
             for row in self.rows
         ]
@@ -206,6 +196,9 @@ def rank_remedies(
     rain: DesignRain | DepthDurationFrequency | RainRecord | None = None,
     circumstances: Circumstances | None = None,
     *,
+    prices: Prices | None = None,
+    budget: float | None = None,
+    pairs: bool = False,
     changes: Iterable[Change] | None = None,
     n_draws: int = 128,
     seed: int = 1,
@@ -221,6 +214,12 @@ def rank_remedies(
         As for `riskkit.assess`.
     circumstances : Circumstances, optional
         What is known besides.
+    prices : Prices, optional
+        What a flood and a visit cost, before what the home file tells.
+    budget : float, optional
+        What may be spent at once, for the best set of remedies [money].
+    pairs : bool
+        Whether remedies are tried in pairs too.
     changes : iterable of Change, optional
         Changes of the home to try; those of `remedies` where it is left out. What mends, tests and
         warns is tried besides.
@@ -247,31 +246,38 @@ def rank_remedies(
     circumstances = told_by(home, circumstances)
     place, tell = rain_of(home, rain, seed), progress or (lambda _: None)
     listed = _of_the_file() if changes is None else tuple(changes)
-    tried, left_out = _all_tried(home, circumstances, listed)
-    clock = system_state(home).clock
-    storms = home_storms(home, place, n_draws, seed, progress=progress)
-    now, before_s = yearly_chance(home, circumstances, storms, seed), _time_s(storms, clock)
+    tried, left_out = all_tried(home, circumstances, listed)
+    clock, costs = system_state(home).clock, costs_of(home, prices)
+    need(budget is None or budget >= 0, "budget", "it is no amount of money")
+    trials = Trials(place, n_draws, seed, with_depth=costs.family is not LossFamily.OWN)
+    tell("running the storms of the home as it is")
+    storms = trials.storms(home)
+    now, floods = yearly_and_floods(home, circumstances, storms, seed)
+    before_s, loss = _time_s(storms, clock), loss_per_yr(storms, floods, costs)
+    every = known_home(home, circumstances).visit_every_yr
+    every_yr = math.inf if every is None else every
     rows = []
     for each in tried:
         tell(f"trying what would help: {each.name.replace('_', ' ')}")
-        after = _storms_after(each.home, home, storms, place, seed)
-        chance = yearly_chance(each.home, each.circumstances, after, seed)
-        rows.append(
-            RankedRemedy(each, outcome(before_s), outcome(_time_s(after, clock)), now, chance)
-        )
+        after = trials.storms(each.home)
+        chance, then = yearly_and_floods(each.home, each.circumstances, after, seed)
+        cost = costs.of_remedy(each.name, every_yr)
+        worth = None if cost is None else MoneyWorth(cost, loss, loss_per_yr(after, then, costs))
+        times = outcome(before_s), outcome(_time_s(after, clock))
+        rows.append(RankedRemedy(each, *times, now, chance, worth))
     rows.sort(key=lambda row: (not row.helps, -row.saved_chance, -row.saved_per_yr, -row.gained_s))
-    return Ranking(now, clock, tuple(rows), left_out)
-
-
-def _storms_after(
-    after: Home, before: Home, storms: HomeStorms, place: DesignRain, seed: int
-) -> HomeStorms:
-    """Run the storms of a changed home, or only its second pump where the water stays as it was."""
-    if after is before:
-        return storms
-    if same_water(after, before):
-        return with_second(after, storms, place, seed)
-    return home_storms(after, place, storms.n_draws, seed)
+    maker = Maker(home, circumstances, listed, trials, costs, every_yr)
+    helps = [row.remedy.name for row in rows if row.helps_chance]
+    return Ranking(
+        now,
+        clock,
+        tuple(rows),
+        left_out,
+        costs,
+        pairs_of(maker, helps, tell) if pairs else (),
+        budget,
+        None if budget is None else best_set(maker, helps, budget, tell),
+    )
 
 
 def _of_the_file() -> tuple[Change, ...]:
@@ -296,82 +302,3 @@ def _time_s(storms: HomeStorms, clock: Clock) -> FloatArray:
         return np.asarray(alone)
     after = np.where(second.in_storm[at] > 0, alone, storms.dry_to_floor_s)
     return np.asarray(np.where(second.carries[at] > 0, second.outlasts_s[at] + after, alone))
-
-
-def _all_tried(
-    home: Home, circumstances: Circumstances, changes: tuple[Change, ...]
-) -> tuple[list[Tried], tuple[str, ...]]:
-    """Make the home as it would be with each remedy that is not in place."""
-    fit, left_out = sorted_changes(home, changes)
-    known = known_home(home, circumstances)
-    tried = [_changed(change, home, circumstances, known) for change in fit]
-    words = {row["key"]: row["words"] for row in load_table("service_remedies").rows}
-    not_tried = [change.name for change in left_out]
-    for key, say in words.items():
-        done = _served(key, home, circumstances, known)
-        if done is None:
-            not_tried.append(key)
-        else:
-            tried.append(Tried(key, say, say, *done))
-    return tried, tuple(not_tried)
-
-
-def _changed(change: Change, home: Home, circumstances: Circumstances, known: KnownHome) -> Tried:
-    """Apply a change of the file; a pump that is put in order has no fault that a visit left."""
-    if "pump.capacity" in dict(change.values):
-        mended = circumstances.mended | (known.certain & set(PUMP_CAUSES))
-        circumstances = replace(circumstances, mended=mended)
-    after = change.applied(home)
-    return Tried(change.name, change.words_us, change.words_metric, after, circumstances)
-
-
-def _stand_by(key: str, home: Home) -> Home | None:
-    """Return the home with something new beside its pump, or None where that is in place."""
-    backup = backup_of(home)
-    if key == "second_pump" and backup.runs_on is None:
-        return home.changed(second_pump__runs_on="battery", battery__age="0 yr")
-    renewed = backup.has_battery and backup.battery_age_yr != 0
-    if key == "new_battery" and renewed:
-        return home.changed(battery__age="0 yr")
-    if key == "generator" and backup.generator is not Starts.AUTOMATIC:
-        return home.changed(generator__starts="automatic")
-    if key == "hand_generator" and backup.generator is None:
-        return home.changed(generator__starts="by hand")
-    return None
-
-
-def _served(
-    key: str, home: Home, circumstances: Circumstances, known: KnownHome
-) -> tuple[Home, Circumstances] | None:
-    """Return the home with a service remedy, or None where it is in place or changes nothing."""
-    alarmed = home
-    if known.has_alarm is False and home.lacks(Component.ALARM):
-        alarmed = home.changed(switch__alarm="unknown")
-    with_alarm = circumstances.mended | _ALARM
-    every = math.inf if known.visit_every_yr is None else known.visit_every_yr
-    left = known.certain - {"alarm_missing"}
-    if key == "mend" and left:
-        return home, replace(circumstances, mended=circumstances.mended | left)
-    if key == "first_pump" and not known.has_pump:
-        return home.changed(pump__rated_flow="unknown"), replace(circumstances, pump_age_yr=0.0)
-    if not known.has_pump:  # nobody can be warned of what is never pumped away
-        return None
-    if key == "new_pump" and known.pump_age_yr != 0:
-        new = home.changed(pump__capacity="100 %")
-        mended = circumstances.mended | _NEW_WITH_THE_PUMP
-        return new, replace(circumstances, pump_age_yr=0.0, mended=mended)
-    stands_by = _stand_by(key, home)
-    if stands_by is not None:
-        return stands_by, circumstances
-    if key == "alarm" and (known.has_alarm is not True or known.certain & _ALARM):
-        return alarmed, replace(circumstances, mended=with_alarm)
-    if key == "remote_alarm" and not circumstances.remote_alarm:
-        return alarmed, replace(circumstances, mended=with_alarm, remote_alarm=True)
-    if left:  # whoever comes mends what was left before anything else counts
-        return None
-    owner_yr = circumstances.owner_test_every_yr
-    if key == "owner_test" and (owner_yr is None or owner_yr > OWNER_TEST_YR):
-        return home, replace(circumstances, owner_test_every_yr=OWNER_TEST_YR)
-    if key == "yearly_visit" and every > 1.05:
-        return home, replace(circumstances, visit_every_yr=1.0)
-    return None

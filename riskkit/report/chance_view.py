@@ -10,6 +10,7 @@ from rich.text import Text
 
 from riskkit.failures.service import Worth
 from riskkit.quantities.units import UnitSystem
+from riskkit.reliability.loss import LossFamily
 from riskkit.report.chance_words import (
     CAUSES_HEAD,
     INTERVAL_HEAD,
@@ -21,18 +22,31 @@ from riskkit.report.chance_words import (
     interval_rows,
     second_line,
 )
-from riskkit.report.ranking_words import RANKING_HEAD, no_help_line, ranking_rows, ranking_title
+from riskkit.report.ranking_words import (
+    RANKING_HEAD,
+    SETS_HEAD,
+    budget_lines,
+    money_lines,
+    no_help_line,
+    ranking_rows,
+    ranking_title,
+    set_rows,
+)
 from riskkit.report.rows import new_table
 from riskkit.report.table_text import print_table
 
 if TYPE_CHECKING:
     from riskkit.ensemble.quantiles import Points
     from riskkit.failures.answer import SecondTold, YearlyChance
+    from riskkit.failures.money import Costs
     from riskkit.failures.service import IntervalRow, Intervals
     from riskkit.options.ranking import RankedRemedy, Ranking
+    from riskkit.options.sets import RemedySet
+    from riskkit.options.worth import MoneyWorth
 
 __all__ = [
     "chance_form",
+    "costs_form",
     "interval_form",
     "print_chance",
     "print_intervals",
@@ -106,6 +120,13 @@ def print_ranking(found: Ranking, console: Console, system: UnitSystem) -> None:
     if rows:
         print_table(console, new_table(ranking_title(found), RANKING_HEAD, rows))
     console.print(Text(no_help_line(found, system)))
+    pairs = set_rows(found)
+    if pairs:
+        print_table(console, new_table("Two together that do more than one", SETS_HEAD, pairs))
+    elif found.pairs:
+        console.print(Text("No two together do much more here than the best one alone."))
+    for line in (*budget_lines(found), *money_lines(found)):
+        console.print(Text(line))
     console.print(Text(RESTS_ON))
 
 
@@ -219,6 +240,10 @@ def ranking_form(found: Ranking, system: UnitSystem) -> dict[str, Any]:
         "counted_from": found.clock.value,
         "remedies": [_remedy(row, system) for row in found.rows],
         "left_out": list(found.left_out),
+        "costs": costs_form(found.costs),
+        "pairs": [_set(each) for each in found.pairs],
+        "budget": found.budget,
+        "best_set": None if found.best is None else _set(found.best),
     }
 
 
@@ -238,6 +263,55 @@ def _remedy(row: RankedRemedy, system: UnitSystem) -> dict[str, Any]:
         "chance_per_yr_after": _points(row.chance_after.chance),
         "mean_chance_per_yr_before": row.chance_before.mean,
         "mean_chance_per_yr_after": row.chance_after.mean,
+        "money": None if row.worth is None else _worth(row.worth),
+        "cost_per_avoided": _number(row.cost_per_avoided),
+    }
+
+
+def _worth(worth: MoneyWorth) -> dict[str, Any]:
+    return {
+        "cost_once": worth.cost.once,
+        "lasts_yr": worth.cost.lasts_yr,
+        "upkeep_per_yr": worth.cost.upkeep_per_yr,
+        "cost_per_yr": worth.cost.per_yr,
+        "is_invented": worth.cost.is_invented,
+        "loss_saved_per_yr": _points(worth.saved),
+        "mean_loss_saved_per_yr": worth.mean_saved,
+        "payback_yr": _points(worth.payback_yr),
+        "pays": worth.pays,
+    }
+
+
+def _set(found: RemedySet) -> dict[str, Any]:
+    return {
+        "remedies": list(found.names),
+        "mean_chance_per_yr": found.mean_chance,
+        "money": None if found.worth is None else _worth(found.worth),
+    }
+
+
+def costs_form(costs: Costs) -> dict[str, Any]:
+    """Write what things cost for JSON.
+
+    Parameters
+    ----------
+    costs : Costs
+        What things cost.
+
+    Returns
+    -------
+    dict of str
+        Currency, price year, family of losses, and which prices are invented.
+    """
+    own = costs.family is LossFamily.OWN
+    return {
+        "currency": costs.currency,
+        "price_year": costs.price_year,
+        "loss_family": costs.family.value,
+        "flood": costs.prices.of("flood") if own else None,
+        "structure_value": costs.structure_value,
+        "finished_m2": costs.finished_m2,
+        "invented": list(costs.prices.invented),
     }
 
 

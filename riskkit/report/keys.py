@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from riskkit.home.sections import FEELS, TEXTURES
+from riskkit.home.sections import AMOUNTS, FEELS, TEXTURES
 from riskkit.quantities.beside import beside, beside_choices
 from riskkit.quantities.components import NONE, component_of
 from riskkit.quantities.units import UnitSystem
@@ -106,6 +106,10 @@ def keys_table() -> str:
             if key.split(".")[0] == section:
                 meant = "; ".join(f"{option}: {words}" for option, words in options.items())
                 rows.append((key, _or(options), meant))
+        if section == "costs":
+            rows.append(("costs.currency", '"USD"', "currency of all costs"))
+            rows.append(("costs.price_year", "2026", "year of the prices"))
+            rows += [(f"costs.{key}", "1800", f"cost of {words}") for key, words in AMOUNTS.items()]
         rows += [
             (item.key, example_of(item), item.words) for item in items if item.section == section
         ]

@@ -2,24 +2,45 @@
 
 from __future__ import annotations
 
+import math
 from typing import TYPE_CHECKING
 
+from riskkit.quantities.variables import significant
+from riskkit.reliability.loss import LossFamily
 from riskkit.report.chance_words import chance_words
 from riskkit.report.number_words import about_share
 from riskkit.report.time_words import about_duration
 from riskkit.risk.clock import Clock
+from riskkit.tables import load_table
 
 if TYPE_CHECKING:
+    from riskkit.failures.money import Costs
     from riskkit.options.ranking import RankedRemedy, Ranking
+    from riskkit.options.worth import MoneyWorth
     from riskkit.quantities.units import UnitSystem
 
-__all__ = ["RANKING_HEAD", "no_help_line", "ranking_rows", "ranking_title"]
+__all__ = [
+    "RANKING_HEAD",
+    "SETS_HEAD",
+    "amount_words",
+    "budget_lines",
+    "money_lines",
+    "no_help_line",
+    "ranking_rows",
+    "ranking_title",
+    "set_rows",
+    "short_words",
+]
 
 RANKING_HEAD = (
     "What to do",
     "chance in a year, mean of all variants",
     "10-year storm, the pump stopping",
+    "cost",
+    "pays back",
 )
+SETS_HEAD = ("Together", "chance in a year, mean of all variants", "cost", "pays back")
+_BETTER = 0.1  # of the chance, by which a pair is worth saying beside the best alone (judgement)
 _SURER = 0.05  # of the forms, from which the share that never floods is worth saying
 _SINCE = {
     Clock.ALARM: "from the alarm to the floor",
@@ -44,7 +65,7 @@ def ranking_title(found: Ranking) -> str:
     return f"What helps here, the best first; time {_SINCE[found.clock]}"
 
 
-def ranking_rows(found: Ranking, system: UnitSystem) -> list[tuple[str, str, str]]:
+def ranking_rows(found: Ranking, system: UnitSystem) -> list[tuple[str, ...]]:
     """Write the remedies that help.
 
     Parameters
@@ -60,8 +81,185 @@ def ranking_rows(found: Ranking, system: UnitSystem) -> list[tuple[str, str, str
         Cells as in `RANKING_HEAD`.
     """
     return [
-        (row.remedy.words(system), _chances(row), _time(row)) for row in found.rows if row.helps
+        (row.remedy.words(system), _chances(row), _time(row), *_money(row.worth, found.costs))
+        for row in found.rows
+        if row.helps
     ]
+
+
+def set_rows(found: Ranking) -> list[tuple[str, ...]]:
+    """Write the pairs that do better than the best remedy alone.
+
+    Parameters
+    ----------
+    found : Ranking
+        The remedies, tried in pairs.
+
+    Returns
+    -------
+    list of tuple of str
+        Cells as in `SETS_HEAD`.
+    """
+    best = min((row.chance_after.mean for row in found.rows), default=0.0)
+    before = chance_words(found.now.mean)
+    return [
+        (
+            " and ".join(short_words(name) for name in each.names),
+            f"{before}, then {chance_words(each.mean_chance)}",
+            *_money(each.worth, found.costs),
+        )
+        for each in found.pairs
+        if each.mean_chance < best * (1 - _BETTER)
+    ]
+
+
+def short_words(name: str) -> str:
+    """Name a remedy in few words.
+
+    Parameters
+    ----------
+    name : str
+        Its key.
+
+    Returns
+    -------
+    str
+        Such as ``"second pump with battery and pipe"``.
+
+    Examples
+    --------
+    >>> short_words("ground")
+    'gap filled and ground sloped'
+    """
+    words = {row["key"]: row["words"] for row in load_table("remedy_costs").rows}
+    return words.get(name, name.replace("_", " "))
+
+
+def budget_lines(found: Ranking) -> list[str]:
+    """Say which set of remedies is best for the budget.
+
+    Parameters
+    ----------
+    found : Ranking
+        The remedies with a budget.
+
+    Returns
+    -------
+    list of str
+        Sentences; none where no budget was told.
+    """
+    if found.budget is None:
+        return []
+    currency, best = found.costs.currency, found.best
+    most = f"{amount_words(found.budget)} {currency}"
+    if best is None or best.worth is None:
+        return [f"For {most} at once, nothing that helps here can be done."]
+    worth = best.worth
+    done = "; ".join(short_words(name) for name in best.names)
+    return [
+        f"For {most} at once, the best set is: {done}.",
+        f"Then the chance in a year is {chance_words(best.mean_chance)}, now "
+        f"{chance_words(found.now.mean)}, mean of all variants. It costs {_cost(worth, currency)}, "
+        f"and saves about {amount_words(worth.mean_saved)} {currency} of losses a year in the "
+        f"mean: {'it pays' if worth.pays else 'it does not pay by losses alone'}.",
+    ]
+
+
+def money_lines(found: Ranking) -> list[str]:
+    """Say what costs and losses rest on.
+
+    Parameters
+    ----------
+    found : Ranking
+        The remedies.
+
+    Returns
+    -------
+    list of str
+        Sentences.
+    """
+    costs = found.costs
+    year = "" if costs.price_year is None else f" of {costs.price_year}"
+    currency = f"{costs.currency}{year}"
+    invented = any(row.worth is not None and row.worth.cost.is_invented for row in found.rows)
+    lines = []
+    if costs.family is LossFamily.EGM_04_01:
+        value = amount_words(costs.structure_value or 0.0)
+        lines.append(
+            "A flood costs a share of the value of the house by the depth of the water, by EGM "
+            f"04-01 for one storey with basement; value {value} {currency}."
+        )
+    elif costs.family is LossFamily.ALBERTA:
+        lines.append(
+            "A flood costs Canadian dollars of 2014 for each square metre of finished basement, by "
+            "a study for Alberta of 2015; costs of another year are not turned into those."
+        )
+    else:
+        price = amount_words(costs.prices.of("flood"))
+        basis = "an invented figure" if "flood" in costs.prices.invented else "as told"
+        lines.append(f"A flood costs {price} {currency}, {basis}; of several in a year one counts.")
+    if invented:
+        lines.append(
+            "Costs marked * are invented figures: give your own under [costs] in the home file "
+            "before you decide by cost. Paid back is without interest, 'never' where it does not "
+            "come back while the thing lasts."
+        )
+    return lines
+
+
+def amount_words(amount: float) -> str:
+    """Write an amount of money to two or three digits.
+
+    Parameters
+    ----------
+    amount : float
+        The amount [money].
+
+    Returns
+    -------
+    str
+        Without its currency.
+
+    Examples
+    --------
+    >>> amount_words(1834.4), amount_words(61.0), amount_words(0.0), amount_words(-250.0)
+    ('1,830', '61', '0', '-250')
+    """
+    return significant(round(amount), 3)
+
+
+def _money(worth: MoneyWorth | None, costs: Costs) -> tuple[str, str]:
+    if worth is None:
+        return "not told", "not known"
+    return _cost(worth, costs.currency), _payback(worth)
+
+
+def _cost(worth: MoneyWorth, currency: str) -> str:
+    cost, parts = worth.cost, []
+    if cost.once:
+        parts.append(f"{amount_words(cost.once)} {currency}")
+    if cost.upkeep_per_yr:
+        parts.append(f"{amount_words(cost.upkeep_per_yr)} {currency} a year")
+    mark = " *" if cost.is_invented and parts else ""
+    return (" and ".join(parts) or "nothing") + mark
+
+
+def _payback(worth: MoneyWorth) -> str:
+    if not worth.cost.once:
+        saves = amount_words(worth.mean_saved)
+        return f"{'yes' if worth.pays else 'no'}, saves about {saves} a year"
+    found = worth.payback_yr
+    if math.isinf(found.low):
+        return "never"
+    low, middle, high = (_years(each) for each in (found.low, found.middle, found.high))
+    return middle if low == high else f"{middle} ({low} to {high})"
+
+
+def _years(years: float) -> str:
+    if math.isinf(years):
+        return "never"
+    number = significant(years, 2 if years >= 10 else 1)
+    return "within a year" if years < 1 else f"{number} year{'' if number == '1' else 's'}"
 
 
 def _chances(row: RankedRemedy) -> str:

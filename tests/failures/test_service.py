@@ -13,7 +13,9 @@ from failures.homes import NEVER, storms
 from riskkit.errors import InputError, RangeError
 from riskkit.failures.circumstances import Circumstances, known_home
 from riskkit.failures.faults import home_faults
-from riskkit.failures.service import Intervals, Prices, Worth, intervals_of
+from riskkit.failures.money import Costs
+from riskkit.failures.prices import Prices
+from riskkit.failures.service import Intervals, Worth, intervals_of
 from riskkit.failures.storms import HomeStorms
 from riskkit.home.home import Home, load_home
 from riskkit.report.chance_words import interval_lines
@@ -27,7 +29,7 @@ def clay(demo_sites: Path) -> Home:
 
 
 def compared(home: Home, of: HomeStorms, prices: Prices | None = None, **more: object) -> Intervals:
-    return intervals_of(home, of, Circumstances(**more), prices or Prices())  # type: ignore[arg-type]  # by name
+    return intervals_of(home, of, Circumstances(**more), Costs(prices or Prices()))  # type: ignore[arg-type]  # by name
 
 
 def test_defects_become_failures_as_the_delay_time_model_says(clay: Home) -> None:
@@ -121,7 +123,7 @@ def test_prices_that_cannot_be_are_refused(wrong: dict[str, object]) -> None:
 def test_intervals_that_cannot_be_are_refused(clay: Home) -> None:
     for wrong in ([], [0.0], [1.0, -2.0]):
         with pytest.raises(RangeError, match="intervals"):
-            intervals_of(clay, storms(), Circumstances(), Prices(), wrong)
+            intervals_of(clay, storms(), Circumstances(), Costs(), wrong)
 
 
 def test_what_was_left_broken_is_mended_before_visits_are_compared(clay: Home) -> None:

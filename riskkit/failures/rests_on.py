@@ -1,0 +1,135 @@
+"""What the chance of a year rests on: the rates that were used, and the second pump of a home."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from riskkit.ensemble.quantiles import Points, outcome
+from riskkit.failures.answer import RateUsed, SecondTold
+from riskkit.failures.backup import backup_of
+from riskkit.failures.circumstances import Circumstances, assumed_spread
+from riskkit.failures.faults import PUMP_CAUSES, Faults
+from riskkit.failures.storms import HomeStorms
+from riskkit.home.home import Home
+from riskkit.records import FloatArray
+from riskkit.reliability.causes import causes, part_lives
+
+__all__ = ["rates_used", "second_told", "storm_at"]
+
+_IN_FILE = {
+    "hears": "household.hears",
+    "can_act": "household.can_act",
+    "acts_after_s": "household.acts_after",
+}
+_TOLD_YR = 10.0  # the storm in which a second pump is told
+
+
+def second_told(home: Home, storms: HomeStorms) -> SecondTold | None:
+    """Tell what the second pump does in the 10-year storm, or the rarest below it.
+
+    Parameters
+    ----------
+    home : Home
+        The home.
+    storms : HomeStorms
+        Its storms.
+
+    Returns
+    -------
+    SecondTold or None
+        None where there is no second pump.
+    """
+    second = storms.second
+    if second is None:
+        return None
+    at = storm_at(storms, _TOLD_YR)
+    return SecondTold(
+        return_period_yr=1 / float(storms.rate_per_yr[at]),
+        flow_m3_s=_points(second.flow_m3_s),
+        carries_share=float(second.carries[at].mean()),
+        outlasts_s=_points(second.outlasts_s[at]),
+        has_battery=backup_of(home).has_battery,
+    )
+
+
+def storm_at(storms: HomeStorms, return_period_yr: float) -> int:
+    """Return the row of the storm of a return period, or of the rarest that is commoner.
+
+    Parameters
+    ----------
+    storms : HomeStorms
+        The storms.
+    return_period_yr : float
+        Return period [yr].
+
+    Returns
+    -------
+    int
+        The row, counted from 0 [-].
+
+    References
+    ----------
+    arithmetic : the last rate that is not below
+    """
+    return int(np.flatnonzero(storms.rate_per_yr >= 1 / return_period_yr * (1 - 1e-9))[-1])
+
+
+def rates_used(faults: Faults, circumstances: Circumstances, home: Home) -> tuple[RateUsed, ...]:
+    """List the chances and rates that the answer rests on.
+
+    Parameters
+    ----------
+    faults : Faults
+        Chances and rates of the causes.
+    circumstances : Circumstances
+        What was told.
+    home : Home
+        The home, which may tell of its household.
+
+    Returns
+    -------
+    tuple of RateUsed
+        Causes first, then who hears and acts.
+    """
+    found = []
+    for key in PUMP_CAUSES:
+        cause = causes()[key]
+        basis = "given" if key in faults.certain else cause.source
+        if key == "pump_worn":
+            basis = part_lives()["pump"].mean_yr.source
+        shown = float(np.median(faults.shown_per_yr[cause.part]))
+        if key in faults.per_yr:
+            found.append(RateUsed(key, "per_yr", _points(faults.per_yr[key]), basis, shown))
+        found.append(RateUsed(key, "unavailable", _points(faults.chance[key]), basis, shown))
+    told = circumstances
+    people = (
+        ("alarm_missing", faults.missing, "alarm_there", None),
+        ("alarm_silent", faults.silent, None, None),
+        ("alarm_battery_dead", faults.battery_dead, None, None),
+        ("hears", faults.hears, "hears_remote" if told.remote_alarm else "hears", told.hears),
+        ("can_act", faults.can_act, "can_act", told.can_act),
+        ("acts_after_s", faults.acts_after_s, "acts_after", told.acts_after_min),
+    )
+    stands = faults.stand_by
+    if stands is not None:
+        parts = (("second_pump_fails", stands.fails), ("battery_weak", stands.battery_weak))
+        shown = float(np.median(faults.shown_per_yr["backup"]))
+        for key, values in parts:
+            if backup_of(home).runs_on is None:
+                continue
+            found.append(RateUsed(key, "unavailable", _points(values), causes()[key].source, shown))
+        if np.any(stands.generator):
+            source = assumed_spread("generator_automatic").source
+            found.append(RateUsed("generator", "response", _points(stands.generator), source))
+    for key, values, row, given in people:
+        source = causes()[key].source if row is None else assumed_spread(row).source
+        in_file = _IN_FILE.get(key)
+        is_told = given is not None or key in faults.certain
+        is_told = is_told or (in_file is not None and home.quantity(in_file) is not None)
+        found.append(RateUsed(key, "response", _points(values), "given" if is_told else source))
+    return tuple(found)
+
+
+def _points(values: FloatArray) -> Points:
+    told = outcome(np.asarray(values, dtype=np.float64))
+    return Points(told.low, told.middle, told.high)
