@@ -74,14 +74,38 @@ class Maker:
     visit_every_yr: float
 
     def loss(self, home: Home, circumstances: Circumstances) -> tuple[FloatArray, FloatArray]:
-        """Return the chance and the loss of a year of a changed home, draw by draw."""
+        """Return the chance and the loss of a year of a changed home, draw by draw.
+
+        Parameters
+        ----------
+        home : Home
+            The home.
+        circumstances : Circumstances
+            What is known besides.
+
+        Returns
+        -------
+        tuple of (n_draws,) array
+            Chance [-] and loss [money/yr].
+        """
         storms = self.trials.storms(home)
         floods = floods_at(home, circumstances, storms, self.trials.seed)
         chance = annual_chance_of(floods.total_per_yr)
         return chance, loss_per_yr(storms, floods, self.costs)
 
     def made(self, names: Sequence[str]) -> RemedySet:
-        """Return a set of remedies."""
+        """Try a set of remedies.
+
+        Parameters
+        ----------
+        names : sequence of str
+            Their keys.
+
+        Returns
+        -------
+        RemedySet
+            All of them together.
+        """
         after = together(names, self.home, self.circumstances, self.changes)
         chance, loss = self.loss(*after)
         cost = set_cost([self.costs.of_remedy(name, self.visit_every_yr) for name in names])
@@ -103,10 +127,6 @@ def set_cost(costs: Iterable[RemedyCost | None]) -> RemedyCost | None:
     -------
     RemedyCost or None
         It lasts so long that the cost of a year is the sum of theirs; None where one is not known.
-
-    References
-    ----------
-    arithmetic : sums
     """
     listed = list(costs)
     known = [cost for cost in listed if cost is not None]
