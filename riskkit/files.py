@@ -13,6 +13,7 @@ from collections.abc import Callable, Iterable, Iterator
 from pathlib import Path
 
 from riskkit.errors import InputError
+from riskkit.limits import HOME_BYTES
 
 __all__ = [
     "TakenError",
@@ -137,7 +138,7 @@ def _short(path: Path) -> str:
     return text if len(text) <= 120 else f"…{text[-80:]}"
 
 
-def read_text(path: Path, *, most_bytes: int = 1_000_000) -> str:
+def read_text(path: Path, *, most_bytes: int = HOME_BYTES) -> str:
     """Read a small text file, or say in one sentence why not.
 
     Parameters

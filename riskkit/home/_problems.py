@@ -10,6 +10,7 @@ from typing import Any, Protocol, get_args
 from pydantic import BaseModel
 
 from riskkit.errors import InputError
+from riskkit.limits import HOME_LEVELS
 from riskkit.quantities.quantity import UNKNOWN, Quantity, shown
 from riskkit.quantities.text import brief, steering_letter
 from riskkit.quantities.units import convert
@@ -27,13 +28,10 @@ class Told(Protocol):
     def pairs(self, key: str) -> tuple[tuple[float, float], ...] | None: ...
 
 
-MOST_LEVELS = 12  # of sections, lists and inline tables in each other; a home has five
-
-
 def nested_too_deeply(data: dict[str, Any]) -> InputError | None:
     """Say that a home is nested as no home is, without following it to its end."""
     level: list[Any] = [data]
-    for _ in range(MOST_LEVELS):
+    for _ in range(HOME_LEVELS):
         inner = [v for one in level for v in (one.values() if isinstance(one, dict) else one)]
         level = [value for value in inner if isinstance(value, dict | list | tuple)]
         if not level:

@@ -42,6 +42,7 @@ from riskkit.home._toml import read_toml
 from riskkit.home.observations import Observation
 from riskkit.home.sections import Sections
 from riskkit.home.visits import Visit
+from riskkit.limits import HOME_VISITS
 from riskkit.quantities.components import NONE, Component, component_of, key_of
 from riskkit.quantities.quantity import Basis, Quantity, shown
 from riskkit.quantities.variables import choices, counted, variables
@@ -70,9 +71,9 @@ _MOST_FAULTS = 100  # that are told one by one
 class Home(Sections, Shown):
     """A home: what is known of it. Frozen; see `load_home` and `Home.changed`."""
 
-    visit: tuple[Visit, ...] = Field((), max_length=500, description="visits, as [[visit]]")
+    visit: tuple[Visit, ...] = Field((), max_length=HOME_VISITS, description="visits, as [[visit]]")
     observation: tuple[Observation, ...] = Field(
-        (), max_length=500, description="what was observed, as [[observation]]"
+        (), max_length=HOME_VISITS, description="what was observed, as [[observation]]"
     )
     _folder: Path | None = PrivateAttr(default=None)
     _observed: Home | None = PrivateAttr(default=None)

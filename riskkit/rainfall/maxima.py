@@ -251,7 +251,10 @@ def running_sums(record: RainRecord) -> RunningSums:
     """
     known = ~np.isnan(record.depth_mm)
     rain = np.concatenate(([0.0], np.cumsum(np.where(known, record.depth_mm, 0.0))))
-    return RunningSums(rain, np.concatenate(([0], np.cumsum(known))))
+    # counts of at most ten million need half the room
+    return RunningSums(
+        rain, np.concatenate((np.zeros(1, np.int32), np.cumsum(known, dtype=np.int32)))
+    )
 
 
 def window_sums(
@@ -288,10 +291,11 @@ def window_sums(
         missing[early] = n
         total[missing == n] = -1.0
         return total, missing
-    total, missing = np.full(size, -1.0), np.full(size, n, dtype=np.int64)
+    total, missing = np.full(size, -1.0), np.full(size, n, dtype=np.int32)
     if n <= size:
-        total[n - 1 :] = sums.rain_mm[n:] - sums.rain_mm[:-n]
-        missing[n - 1 :] -= sums.known[n:] - sums.known[:-n]
+        np.subtract(sums.rain_mm[n:], sums.rain_mm[:-n], out=total[n - 1 :])
+        missing[n - 1 :] -= sums.known[n:]
+        missing[n - 1 :] += sums.known[:-n]
         total[missing == n] = -1.0
     return total, missing
 

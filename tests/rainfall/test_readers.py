@@ -322,6 +322,6 @@ def test_comments_that_contradict_each_other_are_refused(save):
 
 def test_lines_without_end_are_refused_before_they_are_cut_apart(save):
     lines = gzip.compress(HEAD.encode() + b"\n" * 10_000_001)
-    refused(save(lines, "rain.csv.gz"), "10,000,002 lines, more than 10,000,000")
-    refused(save(f"{HEAD}{THREE}{'x,' * 50_001}\n"), "line 5", "the row has 100,002 letters")
-    refused(save(f"time{'x,' * 50_001}\n{THREE}"), "line 1", "the header has 100,006 letters")
+    refused(save(lines, "rain.csv.gz"), "more than 10,000,000 lines")
+    refused(save(f"{HEAD}{THREE}{'x,' * 50_001}\n"), "line 5", "row has 100,002 letters")
+    refused(save(f"time{'x,' * 50_001}\n{THREE}"), "line 1", "header or row has more than 100,000")

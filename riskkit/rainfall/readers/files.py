@@ -18,14 +18,13 @@ import numpy as np
 
 from riskkit.errors import InputError
 from riskkit.files import need_file
+from riskkit.limits import TABLE_BYTES, TABLE_COMMENTS, TABLE_DENSITY, TABLE_LINE, TABLE_ROWS
 from riskkit.quantities.text import brief
 from riskkit.records import FloatArray, IntArray
 
 __all__ = ["CsvText", "lines_of", "need_sizes", "numbers_of", "read_text", "split_csv"]
 
-MAX_BYTES = 400_000_000  # unpacked; a guard against archives that unpack without end
-MAX_LINE = 100_000  # letters
-MAX_ROWS = 10_000_000  # 19 years of minutes, 95 years of 5 minutes
+_PIECE = 4_000_000  # bytes
 
 _SOME = re.compile(r"\S")
 MOST = 1e9  # of any number in a table of rain, temperatures or levels
@@ -67,19 +66,14 @@ def read_text(path: str | Path) -> str:
     ------
     InputError
         Where the file is missing, a folder, a pipe, empty, cut short, not text, not UTF-8, a web
-        page, or larger than 400 MB.
+        page, or larger than `riskkit.limits` says.
     """
     path = Path(path)
     where = path.name or str(path)
     need_file(path)
     data = _unpacked(path, where)
-    if len(data) > MAX_BYTES:
-        raise InputError(where, f"it holds more than {MAX_BYTES // 10**6} MB", "cut it in parts")
     if not re.search(rb"\S", data):
         raise InputError(where, "it is empty", "a table with a header line is needed")
-    for magic, what in _FOREIGN.items():
-        if data.startswith(magic):
-            raise InputError(where, f"it {what}, not a CSV table", 'save it as "CSV UTF-8"')
     if _CONTROL.search(data):
         raise InputError(where, "it is a binary file, not text", 'save it as "CSV UTF-8"')
     try:
@@ -108,20 +102,68 @@ def _plain_ends(text: str) -> str:
 
 
 def _unpacked(path: Path, where: str) -> bytes:
+    """Read a file piece by piece, so that what is too large is refused before all of it is here."""
     try:
         with path.open("rb") as raw:
             packed = raw.read(2) == b"\x1f\x8b"
-        # no more room than the file needs
-        most = MAX_BYTES if packed else min(path.stat().st_size, MAX_BYTES)
+        size = path.stat().st_size
+        limits = _Limits(where, size if packed else None)
+        pieces = []
         with gzip.open(path) if packed else path.open("rb") as stream:
-            data: bytes = stream.read(most + 1)
+            # no more room than the file needs
+            while piece := stream.read(_PIECE if packed else min(size + 1, _PIECE)):
+                limits.check(piece)
+                pieces.append(piece)
     except (EOFError, zlib.error, gzip.BadGzipFile):
         raise InputError(
             where, "the gzip archive is damaged or cut short", "download it again"
         ) from None
     except OSError as error:
         raise InputError(where, f"it cannot be opened ({error.strerror})") from None
-    return data
+    return b"".join(pieces)
+
+
+class _Limits:
+    """What was read of a file so far, against what is read at most."""
+
+    def __init__(self, where: str, packed: int | None) -> None:
+        self.where, self.packed = where, packed
+        self.n_bytes = self.n_lines = self.line = 0  # the last is the length of the line begun
+
+    def check(self, piece: bytes) -> None:
+        if not self.n_bytes:
+            self._known(piece)
+        self.n_bytes += len(piece)
+        ends = max(piece.count(b"\n"), piece.count(b"\r"))
+        first = min((at for at in map(piece.find, (b"\n", b"\r")) if at >= 0), default=len(piece))
+        longest = self.line + first
+        self.line = len(piece) - 1 - max(map(piece.rfind, (b"\n", b"\r"))) if ends else longest
+        self.n_lines += ends
+        if longest > TABLE_LINE:
+            line = f"{self.where}, line {self.n_lines - ends + 1}"
+            what = f"the header or row has more than {TABLE_LINE:,} letters"
+            raise InputError(line, what, "look for a missing line end")
+        if self.n_lines > TABLE_ROWS + TABLE_COMMENTS:
+            raise InputError(
+                self.where,
+                f"it has more than {TABLE_ROWS:,} lines",
+                "add the values up to a longer interval, or cut the file in parts",
+            )
+        if self.n_bytes > TABLE_BYTES:
+            most = TABLE_BYTES // 10**6
+            raise InputError(self.where, f"it holds more than {most} MB", "cut it in parts")
+        if self.packed and self.n_bytes > max(TABLE_DENSITY * self.packed, 8 * _PIECE):
+            what = f"it unpacks to more than {TABLE_DENSITY} times its size"
+            raise InputError(self.where, what, "a table of times does not: look what is in it")
+
+    def _known(self, piece: bytes) -> None:
+        for magic, what in _FOREIGN.items():
+            if piece.startswith(magic):
+                raise InputError(
+                    self.where, f"it {what}, not a CSV table", 'save it as "CSV UTF-8"'
+                )
+        if _CONTROL.search(piece):
+            raise InputError(self.where, "it is a binary file, not text", 'save it as "CSV UTF-8"')
 
 
 # comments that readers go by; two of them that differ cannot both be right
@@ -191,11 +233,12 @@ def split_csv(text: str, where: str) -> CsvText:
     InputError
         Where there is no header, or nothing below it, or two comments contradict each other.
     """
-    n_lines = text.count("\n")
-    if n_lines > MAX_ROWS:  # before they are cut apart, for that takes many times the memory
+    if (
+        text.count("\n") > TABLE_ROWS
+    ):  # before they are cut: that takes memory
         raise InputError(
             where,
-            f"it has {n_lines:,} lines, more than {MAX_ROWS:,}",
+            f"it has more than {TABLE_ROWS:,} lines",
             "add the values up to a longer interval, or cut the file in parts",
         )
     lines = enumerate(lines_of(text), 1)
@@ -220,7 +263,7 @@ def split_csv(text: str, where: str) -> CsvText:
             said_at.setdefault(key, at)
     else:
         raise InputError(where, "it has no header and no rows", "a header line is needed")
-    if len(first) > MAX_LINE:
+    if len(first) > TABLE_LINE:
         raise InputError(f"{where}, line {at}", f"the header has {len(first):,} letters")
     separator = ";" if ";" in first else "\t" if "\t" in first and "," not in first else ","
     try:
@@ -264,12 +307,12 @@ def lines_of(text: str, begin: int = 0) -> Iterator[str]:
 
 def _check_lengths(text: str, begin: int, line: int, where: str) -> None:
     """Refuse a line too long for a row; looked for where half as much is without an end."""
-    half = MAX_LINE // 2
+    half = TABLE_LINE // 2
     stretches = range(begin, len(text) - half, half)
     if all(text.find("\n", at, at + half) >= 0 for at in stretches):
         return
     longest, number = max((len(row), -n) for n, row in enumerate(lines_of(text, begin), line))
-    if longest > MAX_LINE:
+    if longest > TABLE_LINE:
         raise InputError(
             f"{where}, line {-number}",
             f"the row has {longest:,} letters",

@@ -28,6 +28,7 @@ import re
 from pathlib import Path
 
 from riskkit.errors import InputError
+from riskkit.limits import OFFICIAL_ROWS
 from riskkit.quantities.text import brief
 from riskkit.rainfall.readers.atlas14 import is_atlas14, read_atlas14
 from riskkit.rainfall.readers.columns import mm_per_unit
@@ -74,6 +75,9 @@ def read_rain_table(
     """
     text = read_text(path)
     where = Path(path).name
+    if text.count("\n") > OFFICIAL_ROWS:
+        what = f"it has more than {OFFICIAL_ROWS:,} lines, which no official table of depths has"
+        raise InputError(where, what, "give a rain record as such")
     if "not within a project area" in text:
         raise InputError(
             where, "the agency answered that the place is outside Atlas 14", "ask for another place"

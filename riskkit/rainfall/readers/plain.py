@@ -26,6 +26,7 @@ from numpy.typing import NDArray
 
 from riskkit.errors import InputError
 from riskkit.files import write_text
+from riskkit.limits import RECORD_INTERVALS
 from riskkit.quantities.text import brief
 from riskkit.quantities.units import parse_quantity
 from riskkit.quantities.variables import counted
@@ -41,7 +42,6 @@ __all__ = ["GENERATED", "code_notes", "read_plain", "record_of", "write_rain"]
 
 GENERATED = "generated"  # said by a line "# origin: generated"
 DAY_S = 86400
-MAX_INTERVALS = 30_000_000  # 57 years of minutes; a guard against one wrong date far away
 MAX_OFF_GRID = 0.05  # share of stamps off the regular grid above which there is no regular grid
 MOSTLY_WET = 0.01  # share of dry rows below which dry intervals may have been left out
 
@@ -276,11 +276,11 @@ def _fill(
     slot = (seconds - phase) // interval_s
     first, last = int(slot[~off][0]), int(slot[~off][-1])
     n_slots = last - first + 1
-    if n_slots > MAX_INTERVALS:
+    if n_slots > RECORD_INTERVALS:
         raise InputError(
             table.where,
             f"{times[0]} to {times[-1]} are {n_slots:,} intervals of {_words(interval_s)}, more "
-            f"than {MAX_INTERVALS:,}",
+            f"than {RECORD_INTERVALS:,}",
             "look for a wrong date, or add the values up to a longer interval",
         )
     if n_slots == slot.size and not off.any():  # no row is absent

@@ -17,6 +17,7 @@ import numpy as np
 
 from riskkit.errors import InputError
 from riskkit.files import need_file, write_bytes
+from riskkit.limits import RECORD_INTERVALS, STORED_NOTES, STORED_WORDS
 from riskkit.quantities.text import brief, cleaned
 from riskkit.rainfall.readers.stamps import EARLIEST_YEAR, LATEST_YEAR
 from riskkit.records import FloatArray, RainRecord
@@ -26,10 +27,7 @@ __all__ = ["about_stored", "pack_columns", "read_stored", "unpack_columns", "wri
 
 KEY = b"riskkit.rain"
 FORM, FORM_VERSION = "riskkit-stored-rain", 1
-MAX_ROWS = 30_000_000  # 57 years of minutes
-MAX_WORDS = 10_000_000  # bytes of what is said about a record, with what was removed from it
 MAX_DEPTH_MM = 1e9
-MAX_NOTES = 200
 MOST_ABOUT = 400  # letters of one thing that is said; lists of agencies are long
 AGAIN = "fetch it again, or take the original file"
 _DAMAGED = "the words about the record are damaged"
@@ -101,8 +99,8 @@ def unpack_columns(
             if not all(map(_is_number, kinds.values())):
                 what = f"its column {' or '.join(names)} does not hold numbers"
                 raise InputError(where, what, "a record that riskkit stored is needed")
-            if file.metadata.num_rows > MAX_ROWS:
-                raise InputError(where, f"it has more than {MAX_ROWS:,} rows")
+            if file.metadata.num_rows > RECORD_INTERVALS:
+                raise InputError(where, f"it has more than {RECORD_INTERVALS:,} rows")
             table = file.read(list(names)).cast(pa.schema([(n, pa.float64()) for n in names]))
     except (pa.ArrowException, OSError, ValueError) as error:
         if isinstance(error, InputError):
@@ -128,7 +126,7 @@ def _words(data: bytes, where: str) -> dict[str, Any]:
         raise ValueError
 
     try:
-        words = json.loads(data, parse_constant=refuse) if len(data) <= MAX_WORDS else None
+        words = json.loads(data, parse_constant=refuse) if len(data) <= STORED_WORDS else None
     except (ValueError, RecursionError):  # no JSON, no UTF-8, nested or numbers without end
         words = None
     if not isinstance(words, dict):
@@ -215,7 +213,7 @@ def _is_in_order(words: Mapping[str, Any]) -> bool:
         and words.get("unit") == "mm"
         and isinstance(words.get("name"), str)
         and isinstance(notes, list)
-        and len(notes) <= MAX_NOTES
+        and len(notes) <= STORED_NOTES
         and all(isinstance(note, str) for note in notes)
         and isinstance(words.get("start"), str)
         and isinstance(words.get("removed", []), list)  # older files have none

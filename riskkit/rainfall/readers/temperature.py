@@ -14,6 +14,7 @@ from pathlib import Path
 import numpy as np
 
 from riskkit.errors import InputError
+from riskkit.limits import TEMPERATURE_DAYS
 from riskkit.quantities.text import brief
 from riskkit.rainfall.readers.files import CsvText, numbers_of, read_text, split_csv
 from riskkit.rainfall.readers.rows import read_columns
@@ -23,7 +24,6 @@ from riskkit.records import FloatArray, IntArray, RainRecord, freeze_arrays, nee
 __all__ = ["DailyRain", "DailyTemperature", "daily_rain", "read_temperature"]
 
 _COLDEST, _HOTTEST = -90.0, 60.0  # degC; the world has seen -89.2 and 56.7
-_MOST_DAYS = 100_000  # 270 years; a guard against one wrong date far away
 _TOO_HOT = 45.0  # degC, as the mean of the highest of all days: then it is Fahrenheit
 _RIGHT = 'begin with "date,tmin_degC,tmax_degC" or "date,tmin_degF,tmax_degF"'
 _DAY_S = 86400
@@ -143,7 +143,7 @@ def read_temperature(path: str | Path) -> DailyTemperature:
             "if they are degrees Fahrenheit, name the columns tmin_degF and tmax_degF",
         )
     n_days = int(days[-1] - days[0]) + 1
-    if n_days > _MOST_DAYS:
+    if n_days > TEMPERATURE_DAYS:
         raise InputError(table.where, f"it spans {n_days:,} days", "look for a wrong date")
     filled = np.full((2, n_days), np.nan)
     filled[:, days - days[0]] = low, high

@@ -15,6 +15,7 @@ import requests
 
 from riskkit.errors import InputError, NoNetworkError
 from riskkit.files import write_bytes
+from riskkit.limits import TABLE_BYTES
 
 __all__ = ["download", "host_of", "keep_trying", "reachable"]
 
@@ -23,7 +24,6 @@ T = TypeVar("T")
 CONNECT_S, READ_S = 5.0, 60.0  # the longest waits for a connection and for an answer
 CHECK_S = 1.5  # the longest wait to see whether a host is there at all
 PAUSES_S = (1.0, 3.0)  # before the second and the third attempt; then it is given up
-MAX_BYTES = 400_000_000
 TOO_MANY_REQUESTS, SERVER_FAULT, NOT_FOUND = 429, 500, 404
 
 
@@ -157,8 +157,8 @@ def download(address: str, path: Path, what: str) -> bool:
             data = bytearray()
             for part in response.iter_content(1 << 16):
                 data += part
-                if len(data) > MAX_BYTES:
-                    raise InputError(what, f"it is larger than {MAX_BYTES // 10**6} MB")
+                if len(data) > TABLE_BYTES:
+                    raise InputError(what, f"it is larger than {TABLE_BYTES // 10**6} MB")
             length = response.headers.get("Content-Length")
             if length and not response.headers.get("Content-Encoding") and len(data) < int(length):
                 raise ConnectionError("cut short")
