@@ -233,9 +233,7 @@ def split_csv(text: str, where: str) -> CsvText:
     InputError
         Where there is no header, or nothing below it, or two comments contradict each other.
     """
-    if (
-        text.count("\n") > TABLE_ROWS
-    ):  # before they are cut: that takes memory
+    if text.count("\n") > TABLE_ROWS:  # before they are cut: that takes memory
         raise InputError(
             where,
             f"it has more than {TABLE_ROWS:,} lines",
