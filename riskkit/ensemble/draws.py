@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
-from functools import cache
+from functools import cache, lru_cache
 from statistics import NormalDist
 
 import numpy as np
@@ -18,6 +18,7 @@ from riskkit.antecedent.saturation import saturation_by_texture, saturation_of
 from riskkit.antecedent.textures import backfill_weights, soil_weights, textures_at
 from riskkit.antecedent.water_table import AUTUMN, SPRING, WATER_TABLE, GroundBefore
 from riskkit.antecedent.wetness import SATURATION
+from riskkit.ensemble.shared import RAIN_COLUMN, SOIL_COLUMN, Seeds, seeds_of, shared_columns
 from riskkit.ensemble.sobol import sobol_points
 from riskkit.home.home import Home
 from riskkit.home.samples import HomeSamples
@@ -44,7 +45,7 @@ ONLY_WHEN_GIVEN = frozenset({
 })  # fmt: skip
 
 # Columns of the draws that belong to no quantity; see `column` in tables/quantities.csv
-_SOIL_COLUMN, _BACKFILL_COLUMN, _RAIN_COLUMN = 47, 48, 49
+_BACKFILL_COLUMN = 48
 _TOGETHER = (
     50  # columns that share one generator; each later one has its own, and so moves no other
 )
@@ -122,7 +123,8 @@ class Assumption:
     option: str | None = None
 
 
-@cache
+# few are kept, for ten thousand homes have seeds of their own
+@lru_cache(maxsize=16)
 def _sobol_scores(n_draws: int, seed: int, n_columns: int) -> FloatArray:
     """Scores of the first columns; what a column holds does not depend on how many there are."""
     first = sobol_points(n_draws, _TOGETHER, np.random.default_rng(seed))
@@ -137,7 +139,7 @@ def _sobol_scores(n_draws: int, seed: int, n_columns: int) -> FloatArray:
     return scores
 
 
-@cache
+@lru_cache(maxsize=16)
 def _even_scores(n_draws: int, seed: int) -> FloatArray:
     """Scores of the bursts, apart from the sequence and spread evenly."""
     order = np.random.default_rng([seed, 1]).permutation(n_draws)
@@ -255,7 +257,7 @@ def _n_columns() -> int:
 
 
 def draw_homes(
-    home: Home, n_draws: int, seed: int, before: GroundBefore | None = None
+    home: Home, n_draws: int, seed: int | Seeds, before: GroundBefore | None = None
 ) -> HomeSamples:
     """Draw many homes that all agree with what is known.
 
@@ -265,7 +267,7 @@ def draw_homes(
         The home.
     n_draws : int
         How many draws, a power of two [-].
-    seed : int
+    seed : int or Seeds
         Of the scrambling; the same seed gives the same draws [-].
     before : GroundBefore, optional
         Wetness and water table before big storms, where the days of a record tell them.
@@ -285,17 +287,18 @@ def draw_homes(
     sobol1967 : the sequence
     matousek1998 : its scramble
     """
-    return homes_at(home, scores_of(n_draws, seed), before, _even_scores(n_draws, seed))
+    bursts = _even_scores(n_draws, seeds_of(seed).rain)
+    return homes_at(home, scores_of(n_draws, seed), before, bursts)
 
 
-def scores_of(n_draws: int, seed: int) -> FloatArray:
+def scores_of(n_draws: int, seed: int | Seeds) -> FloatArray:
     """Return the standard normal scores that draws are made of, evenly spread.
 
     Parameters
     ----------
     n_draws : int
         How many draws, a power of two [-].
-    seed : int
+    seed : int or Seeds
         Of the scrambling [-].
 
     Returns
@@ -313,7 +316,13 @@ def scores_of(n_draws: int, seed: int) -> FloatArray:
     sobol1967 : the sequence
     matousek1998 : its scramble
     """
-    return _sobol_scores(n_draws, seed, _n_columns())
+    seeds = seeds_of(seed)
+    scores = _sobol_scores(n_draws, seeds.own, _n_columns())
+    for name, other in (("ground", seeds.ground), ("rain", seeds.rain)):
+        if other != seeds.own:
+            columns, scores = list(shared_columns()[name]), scores.copy()
+            scores[:, columns] = _sobol_scores(n_draws, other, _n_columns())[:, columns]
+    return scores
 
 
 def homes_at(
@@ -375,7 +384,7 @@ def _realise(home: Home, scores: FloatArray, before: GroundBefore | None) -> Hom
     for key, column in _columns().items():
         item = variables()[key]
         values[item.name] = _values(item, taken.get(key), scores[:, column])
-    soil = textures_at(soil_weights(home), scores[:, _SOIL_COLUMN])
+    soil = textures_at(soil_weights(home), scores[:, SOIL_COLUMN])
     backfill = soil  # mostly what was dug out
     if home.choice("ground.backfill") is not None:
         backfill = textures_at(backfill_weights(home), scores[:, _BACKFILL_COLUMN])
@@ -397,7 +406,7 @@ def _realise(home: Home, scores: FloatArray, before: GroundBefore | None) -> Hom
         values=values,
         backfill=backfill,
         soil=soil,
-        rain_score=scores[:, _RAIN_COLUMN],
+        rain_score=scores[:, RAIN_COLUMN],
         burst_score=np.zeros(len(scores)),
         pit_table=home.pairs("pit.table"),
         pump_curve=home.pairs("pump.curve"),

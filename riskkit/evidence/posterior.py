@@ -15,6 +15,7 @@ import numpy as np
 
 from riskkit.antecedent.water_table import GroundBefore
 from riskkit.ensemble.draws import draw_homes, homes_at, median_home, scores_of
+from riskkit.ensemble.shared import Seeds, seeds_of
 from riskkit.evidence.expected import Expected
 from riskkit.evidence.standing import expected, standing
 from riskkit.evidence.weights import (
@@ -87,7 +88,7 @@ class Weighed:
 
 
 def observed_homes(
-    home: Home, n_draws: int, seed: int, before: GroundBefore | None = None
+    home: Home, n_draws: int, seed: int | Seeds, before: GroundBefore | None = None
 ) -> HomeSamples:
     """Draw many homes that agree with what is known and with what was observed.
 
@@ -97,7 +98,7 @@ def observed_homes(
         The home.
     n_draws : int
         How many draws, a power of two [-].
-    seed : int
+    seed : int or Seeds
         The same seed gives the same draws [-].
     before : GroundBefore, optional
         Wetness and water table before big storms, where the days of a record tell them.
@@ -111,7 +112,7 @@ def observed_homes(
 
 
 def weighed_homes(
-    home: Home, n_draws: int, seed: int, before: GroundBefore | None = None
+    home: Home, n_draws: int, seed: int | Seeds, before: GroundBefore | None = None
 ) -> Weighed:
     """Draw many homes that agree with what is known and observed, and tell how well they do.
 
@@ -124,7 +125,7 @@ def weighed_homes(
         The home.
     n_draws : int
         How many draws, a power of two [-].
-    seed : int
+    seed : int or Seeds
         The same seed gives the same draws [-].
     before : GroundBefore, optional
         Wetness and water table before big storms, where the days of a record tell them.
@@ -154,7 +155,7 @@ def weighed_homes(
     seen = [expected(first, one) for one in made]
     likelihood = sum_of(seen)
     effective = effective_size(weights_of(likelihood))
-    rng = np.random.default_rng([seed, 2])
+    rng = np.random.default_rng([seeds_of(seed).own, 2])
     if effective >= _ENOUGH * n_draws:
         scores, stages = pool[resampled(weights_of(likelihood), n_draws, rng.random())], 0
     else:

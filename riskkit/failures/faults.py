@@ -36,14 +36,22 @@ from riskkit.reliability.households import home_factor
 from riskkit.reliability.outages import COUNTRY, Outages, outages_of
 from riskkit.reliability.wear import conditional_survival, weibull_scale_yr
 
-__all__ = ["OUTAGE", "PUMP_CAUSES", "Faults", "StandBy", "home_faults", "unseen_shares"]
+__all__ = [
+    "OUTAGE",
+    "PUMP_CAUSES",
+    "TESTED_BY_OWNER",
+    "Faults",
+    "StandBy",
+    "home_faults",
+    "unseen_shares",
+]
 
 OUTAGE = "mains_out"
 PUMP_CAUSES: tuple[str, ...] = tuple(
     cause for cause in pump_tree().gates["first_pump_lost"].inputs if cause != OUTAGE
 )
 """What loses the pump besides an outage, in the order of the tree."""
-_TESTED_BY_OWNER = ("pump", "switch", "outlet")
+TESTED_BY_OWNER = ("pump", "switch", "outlet")
 _DAY_S, _YEAR_S = 86400.0, 365.25 * 86400.0
 _ALARM_CAUSES = ("alarm_silent", "alarm_battery_dead")
 _SHARED = "outlet_blocked"  # both pumps let out there, so that it takes both
@@ -289,7 +297,7 @@ def home_faults(
     sounds = (1 - missing) * (1 - alarm["alarm_silent"])
     by_water = _shown_by_water_per_yr(storms, sounds * hears)
     shown = {
-        part: rate + (by_water if part in _TESTED_BY_OWNER else 0.0)
+        part: rate + (by_water if part in TESTED_BY_OWNER else 0.0)
         for part, rate in by_chance.items()
     }
     owner_yr = circumstances.owner_test_every_yr
@@ -305,7 +313,7 @@ def home_faults(
     given |= {"pump_worn": hidden["pump_worn"]} | {key: np.ones(n) for key in known.certain}
     if not known.has_check_valve:
         given["check_valve_fails"] = np.zeros(n)
-    parts = {part: since if part in _TESTED_BY_OWNER else every for part in shown}
+    parts = {part: since if part in TESTED_BY_OWNER else every for part in shown}
     given |= alarm  # worked out above
     if backup.runs_on is None or not backup.has_battery:
         given["battery_weak"] = np.zeros(n)

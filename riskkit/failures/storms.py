@@ -13,6 +13,7 @@ import numpy as np
 
 from riskkit.antecedent.water_table import ground_before
 from riskkit.ensemble.draws import median_home
+from riskkit.ensemble.shared import Seeds, seeds_of
 from riskkit.errors import InputError, NoPitError, collect_warnings
 from riskkit.evidence.posterior import observed_homes
 from riskkit.failures.backup import backup_of
@@ -82,6 +83,9 @@ class HomeStorms:
         What a second pump does; None where there is none.
     depth_m : (n_storms, n_draws) array, optional
         Depth on the floor 12 hours after the stop that makes it deepest; None where not asked [m].
+    alarms : (n_storms, n_draws) array, optional
+        1 where the water reaches the alarm with the pump in order, else 0; None where nobody asked
+        [-].
     """
 
     rate_per_yr: FloatArray
@@ -97,6 +101,7 @@ class HomeStorms:
     has_pump: bool = True
     second: SecondRuns | None = None
     depth_m: FloatArray | None = None
+    alarms: FloatArray | None = None
 
     def __post_init__(self) -> None:
         freeze_arrays(self)
@@ -192,7 +197,7 @@ def home_storms(
     home: Home,
     rain: DesignRain,
     n_draws: int,
-    seed: int,
+    seed: int | Seeds,
     *,
     pattern: Pattern = Pattern.ALTERNATING_BLOCK,
     step_s: float = 300.0,
@@ -209,7 +214,7 @@ def home_storms(
         Rain of its place.
     n_draws : int
         Draws of the home, a power of two [-].
-    seed : int
+    seed : int or Seeds
         Of the draws [-].
     pattern : Pattern
         How the rain of a storm is spread over time.
@@ -269,7 +274,7 @@ def with_second(
     home: Home,
     storms: HomeStorms,
     rain: DesignRain,
-    seed: int,
+    seed: int | Seeds,
     *,
     pattern: Pattern = Pattern.ALTERNATING_BLOCK,
     step_s: float = 300.0,
@@ -284,7 +289,7 @@ def with_second(
         Its storms, run for the same home whatever its second pump.
     rain : DesignRain
         Rain of its place.
-    seed : int
+    seed : int or Seeds
         Of the draws [-].
     pattern : Pattern
         How the rain of a storm is spread over time.
@@ -361,7 +366,7 @@ class _Place:
 
 
 def _place(
-    home: Home, rain: DesignRain, n_draws: int, seed: int, pattern: Pattern, step_s: float
+    home: Home, rain: DesignRain, n_draws: int, seed: int | Seeds, pattern: Pattern, step_s: float
 ) -> _Place:
     if home.lacks(Component.PIT):
         raise NoPitError
@@ -380,13 +385,15 @@ def _place(
         return _Place(homes, ground_of(homes), groups, periods)
 
 
-def _second_of(home: Home, storms: HomeStorms, place: _Place, seed: int) -> HomeStorms:
+def _second_of(home: Home, storms: HomeStorms, place: _Place, seed: int | Seeds) -> HomeStorms:
     backup = backup_of(home)
     if not storms.has_pump or backup.runs_on is None:
         return storms
     drain_m = -place.homes["drain_depth_m"]
     inflow = steady_inflow_of(place.homes, drain_m[:, None])[:, 0]
-    second = second_runs(home, backup, place.homes, place.ground, place.groups, inflow, seed)
+    second = second_runs(
+        home, backup, place.homes, place.ground, place.groups, inflow, seeds_of(seed).own
+    )
     return replace(storms, second=second)
 
 
@@ -425,9 +432,10 @@ def storms_from_runs(
         worst = np.minimum.reduce([np.where(each > _WEEK_S, np.inf, each) for each in times])
         return np.asarray(np.minimum.accumulate(worst, axis=0))
 
-    over, joint = (
-        np.maximum.accumulate(np.maximum.reduce(each), axis=0) * has_pump
-        for each in ([run.floods for run in runs], [run.joint_wet for run in runs])
+    over, joint, alarms = (
+        np.maximum.accumulate(np.maximum.reduce([getattr(run, name) for run in runs]), axis=0)
+        * has_pump
+        for name in ("floods", "joint_wet", "alarms")
     )
     return HomeStorms(
         rate_per_yr=rate_per_yr,
@@ -441,4 +449,5 @@ def storms_from_runs(
         dry_to_floor_s=dry_to_floor_s,
         dry_to_alarm_s=dry_to_alarm_s,
         has_pump=has_pump,
+        alarms=alarms,
     )

@@ -7,6 +7,7 @@ shape 1 exponential. For a part whose failure nobody sees either see `unrevealed
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
@@ -264,4 +265,4 @@ def optimal_interval_yr(
     gain = np.asarray(defects_per_yr) * mean * (np.asarray(costs.failure) - costs.repair)
     pays = gain > costs.visit
     q = np.where(pays, costs.visit / np.where(pays, gain, 1.0), 0.5)
-    return np.asarray(np.where(pays, mean * (-1 - lambertw((q - 1) / np.e, -1).real), np.inf))
+    return np.asarray(np.where(pays, mean * (-1 - lambertw((q - 1) / math.e, -1).real), np.inf))

@@ -1,0 +1,153 @@
+"""``riskkit fleet``: many homes of a company at once."""
+
+from __future__ import annotations
+
+import argparse
+import datetime
+import os
+import sys
+from collections.abc import Callable
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from riskkit.cli._command import Command
+from riskkit.cli._console import INTERRUPTED, progress
+from riskkit.cli._options import checked_seed, day, need_apart
+
+if TYPE_CHECKING:
+    from riskkit.fleet.places import PlaceFiles
+
+__all__ = ["COMMAND"]
+
+
+def _add_options(parser: argparse.ArgumentParser) -> None:
+    does = parser.add_subparsers(dest="does", required=True, metavar="WHAT")
+    for name, words, add, run in _PARTS:
+        one = does.add_parser(name, help=words)
+        add(one)
+        one.set_defaults(run=run)
+
+
+def _add_template(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("--out", type=Path, metavar="FILE", help="write it to a file")
+    parser.add_argument("--dictionary", action="store_true", help="the columns and their meaning")
+    parser.add_argument("--units", choices=["us", "metric"], default="us",
+                        help="units of the header (default us)")  # fmt: skip
+
+
+def _template(options: argparse.Namespace) -> int:
+    from riskkit.files import write_text
+    from riskkit.fleet.columns import template_text
+    from riskkit.report.fleet_words import dictionary_text
+
+    text = dictionary_text() if options.dictionary else template_text(options.units)
+    if options.out is None:
+        sys.stdout.write(text)
+    else:
+        write_text(options.out, text)
+    return 0
+
+
+def _add_demo(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("homes", type=int, metavar="COUNT", help="how many homes")
+    parser.add_argument("--out", type=Path, required=True, metavar="FILE", help="table (CSV)")
+    parser.add_argument("--truth", type=Path, metavar="FILE",
+                        help="write what is true of them as another table")  # fmt: skip
+    parser.add_argument("--seed", type=int, default=1, help="of the company (default 1)")
+
+
+def _demo(options: argparse.Namespace) -> int:
+    from riskkit.files import write_text
+    from riskkit.fleet.demo import demo_text
+
+    need_apart([options.out, options.truth], [])
+    seed = checked_seed(options.seed)
+    write_text(options.out, demo_text(options.homes, seed))
+    if options.truth is not None:
+        write_text(options.truth, demo_text(options.homes, seed, truth=True))
+    return 0
+
+
+def _add_run(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("homes", type=Path, metavar="TABLE",
+                        help="table of homes (.csv, .parquet, .xlsx) or a folder of home "
+                        "files")  # fmt: skip
+    parser.add_argument("--out", type=Path, required=True, metavar="FOLDER",
+                        help="folder of the run; a run that was stopped goes on there")  # fmt: skip
+    parser.add_argument("--rain", type=Path, metavar="RECORD",
+                        help="rain record for homes that name none (CSV)")  # fmt: skip
+    parser.add_argument("--table", type=Path, metavar="FILE",
+                        help="official table of depths for homes that name none (CSV)")  # fmt: skip
+    parser.add_argument("--temperature", type=Path, metavar="FILE",
+                        help="daily temperatures beside the record (CSV)")  # fmt: skip
+    parser.add_argument("--storms", type=float, nargs="+", default=[10.0, 100.0], metavar="YEARS",
+                        help="storms kept for the night of a storm (default 10 100)")  # fmt: skip
+    parser.add_argument("--draws", type=int, default=128,
+                        help="a power of two from 16 to 4096 (default 128)")  # fmt: skip
+    parser.add_argument("--seed", type=int, default=1, help="of the draws (default 1)")
+    parser.add_argument("--day", type=day, metavar="DAY",
+                        help="the day for which ages count (default today)")  # fmt: skip
+    parser.add_argument("--part-size", type=int, default=50, metavar="ROWS",
+                        help="rows of a partition (default 50)")  # fmt: skip
+    where = parser.add_mutually_exclusive_group()
+    where.add_argument("--workers", type=int, metavar="COUNT",
+                       help="processes (default as many as there are cores)")  # fmt: skip
+    where.add_argument("--scheduler", metavar="ADDRESS",
+                       help="of a Dask cluster, such as tcp://127.0.0.1:8786")  # fmt: skip
+
+
+def _run(options: argparse.Namespace) -> int:
+    from riskkit.files import write_text
+    from riskkit.fleet.run import run_fleet
+    from riskkit.fleet.settings import FleetSettings
+    from riskkit.fleet.store import read_bad_rows
+    from riskkit.fleet.table import bad_rows_text
+    from riskkit.report.fleet_words import progress_words, summary_words
+
+    settings = FleetSettings(
+        options.draws, checked_seed(options.seed), tuple(sorted(set(options.storms))),
+        options.day or datetime.date.today(),
+    )  # fmt: skip
+    cores = os.cpu_count() or 1
+    workers = options.scheduler or (cores if options.workers is None else options.workers)
+    try:
+        with progress() as tell:
+            tell("reading the homes")
+            summary = run_fleet(
+                options.homes, options.out, settings, usual=_usual(options),
+                part_size=options.part_size, workers=workers,
+                progress=lambda how_far: tell(progress_words(how_far)),
+            )  # fmt: skip
+    except KeyboardInterrupt:
+        _say("stopped; what is done is kept, and the same command goes on from there")
+        return INTERRUPTED
+    if summary.bad:
+        write_text(options.out / "bad_rows.csv", bad_rows_text(read_bad_rows(options.out)))
+    sys.stdout.write("\n".join(summary_words(summary)) + "\n")
+    return 0
+
+
+def _say(text: str) -> None:
+    print(f"riskkit: {text}.", file=sys.stderr)  # noqa: T201 - the command line prints
+
+
+def _usual(options: argparse.Namespace) -> PlaceFiles:
+    from riskkit.fleet.places import PlaceFiles
+
+    def path(given: Path | None) -> str:
+        return "" if given is None else str(given.absolute())
+
+    return PlaceFiles(path(options.rain), path(options.table), path(options.temperature))
+
+
+_Part = tuple[
+    str, str, Callable[[argparse.ArgumentParser], None], Callable[[argparse.Namespace], int]
+]
+_PARTS: tuple[_Part, ...] = (
+    ("template", "the header of a table of homes, and what its columns mean", _add_template,
+     _template),
+    ("demo", "an invented company around Alder Bend", _add_demo, _demo),
+    ("run", "work out all homes of a table", _add_run, _run),
+)  # fmt: skip
+
+COMMAND = Command("fleet", "many homes of a company at once", _add_options, _run)

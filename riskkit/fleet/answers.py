@@ -1,0 +1,192 @@
+"""The answer for one home of a company, as one row of a partition."""
+
+from __future__ import annotations
+
+import datetime
+from dataclasses import replace
+from typing import Any
+
+import numpy as np
+
+from riskkit.ensemble.quantiles import outcome
+from riskkit.failures.circumstances import DAYS_PER_YEAR, known_home, told_by
+from riskkit.failures.faults import OUTAGE, PUMP_CAUSES, Faults
+from riskkit.failures.stand_by import AT_JOINT, OVERTOPPED, outage_chance
+from riskkit.failures.storms import HomeStorms, home_storms
+from riskkit.failures.yearly import NO_PUMP, Floods, floods_of, storm_at
+from riskkit.fleet.aging import AGES_YR, aging_of, faults_at, floods_by_age
+from riskkit.fleet.places import Place
+from riskkit.fleet.seeds import home_seeds
+from riskkit.fleet.settings import FleetSettings
+from riskkit.fleet.table import FleetHome
+from riskkit.records import FloatArray
+from riskkit.reliability.annual import annual_chance_of
+
+__all__ = ["HEADLINE_YR", "age_of", "answer_row"]
+
+HEADLINE_YR = 10.0
+"""The storm whose minutes a list of homes tells [yr]."""
+_NEVER_AGE_YR = AGES_YR[-1]
+
+
+def age_of(last_visit: datetime.date | None, day: datetime.date) -> float:
+    """Time since the last visit.
+
+    Parameters
+    ----------
+    last_visit : date or None
+        Its day; None where there was none.
+    day : date
+        The day for which it counts.
+
+    Returns
+    -------
+    float
+        Time; that of the last of `AGES_YR` where there was no visit [yr].
+    """
+    if last_visit is None:
+        return _NEVER_AGE_YR
+    return max((day - last_visit).days, 0) / DAYS_PER_YEAR
+
+
+def answer_row(home: FleetHome, place: Place, settings: FleetSettings) -> dict[str, Any]:
+    """Work out one home.
+
+    Parameters
+    ----------
+    home : FleetHome
+        The home.
+    place : Place
+        Its rain.
+    settings : FleetSettings
+        How to work it out.
+
+    Returns
+    -------
+    dict
+        A value for each column of `riskkit.fleet.store.SCHEMA`.
+
+    Raises
+    ------
+    RiskkitError
+        Where the home cannot be.
+    """
+    seeds = home_seeds(home.home_id, home.neighbourhood, place.name, settings.seed)
+    storms = home_storms(home.home, place.rain, settings.n_draws, seeds)
+    told = told_by(home.home, replace(home.circumstances, day=settings.day))
+    known = known_home(home.home, told)
+    left = (home.left | known.certain) - {"alarm_missing"}
+    aging = aging_of(known, told, storms, seeds.own)
+    age = age_of(home.last_visit, settings.day)
+    now = faults_at(aging, _nearest(age), left)
+    floods = floods_of(storms, now)
+    mended = floods_by_age(aging, storms)
+    chance = outcome(annual_chance_of(floods.total_per_yr))
+    position = home.home.place
+    return {
+        "row": home.number,
+        "id": home.home_id,
+        "name": home.home.name,
+        "neighbourhood": home.neighbourhood,
+        "place": place.name,
+        "latitude": position.latitude,
+        "longitude": position.longitude,
+        "last_visit": home.last_visit,
+        "visit_every_yr": _finite(known.visit_every_yr),
+        "pump_age_yr": known.pump_age_yr,
+        "left": sorted(left),
+        "has_pump": storms.has_pump,
+        "chance_low": chance.low,
+        "chance_median": chance.middle,
+        "chance_high": chance.high,
+        "chance_mean": float(annual_chance_of(floods.total_per_yr).mean()),
+        "floods_per_yr": float(floods.total_per_yr.mean()),
+        **_by_cause(floods),
+        **_minutes(storms),
+        "month_share": list(place.month_share),
+        "by_age_per_yr": mended.ravel(),
+        "left_per_yr": floods_by_age(aging, storms, left).ravel() if left else None,
+        **_night(storms, now, settings),
+    }
+
+
+def _nearest(age_yr: float) -> int:
+    return int(np.argmin(np.abs(np.array(AGES_YR) - age_yr)))
+
+
+def _finite(value: float | None) -> float | None:
+    return value if value is not None and np.isfinite(value) else None
+
+
+def _by_cause(floods: Floods) -> dict[str, float]:
+    """Floods a year by what a remedy would take away."""
+
+    def of(*keys: str) -> float:
+        return float(sum(float(np.mean(floods.per_yr.get(key, 0.0))) for key in keys))
+
+    return {
+        "by_overtopping_per_yr": of(OVERTOPPED, AT_JOINT),
+        "by_pump_per_yr": of(*PUMP_CAUSES),
+        "by_outage_per_yr": of(OUTAGE),
+        "by_no_pump_per_yr": of(NO_PUMP),
+    }
+
+
+def _minutes(storms: HomeStorms) -> dict[str, float | None]:
+    """From alarm to floor in the storm of ten years, or the rarest below it."""
+    at = storm_at(storms, HEADLINE_YR)
+    told = outcome(storms.stop_warning_s[at] if storms.has_pump else storms.dead_warning_s[at])
+    points = told.if_ever
+    return {
+        "in_order_wet_share": float((storms.overtopped[at] + storms.at_joint[at]).mean()),
+        "never_share": told.never_share,
+        "minutes_low": None if points is None else points.low / 60,
+        "minutes_median": None if points is None else points.middle / 60,
+        "minutes_high": None if points is None else points.high / 60,
+    }
+
+
+def _what_befalls(storms: HomeStorms, now: Faults) -> tuple[FloatArray, FloatArray, FloatArray]:
+    """Chances that both pumps in order do not keep up, that all pumps are lost, and the power.
+
+    A second pump that is fit and carries the storm stands in for the first; an outage counts where
+    it outlasts the battery.
+    """
+    wet = storms.overtopped + storms.at_joint
+    if not storms.has_pump:
+        return wet, np.ones_like(wet), np.zeros_like(wet)
+    lost = 1 - np.prod([1 - now.chance[key] for key in PUMP_CAUSES], axis=0)
+    out, second = outage_chance(now, storms, storms.stop_to_floor_s), storms.second
+    lost = np.broadcast_to(lost, wet.shape)
+    if second is None or now.stand_by is None:
+        return wet, lost, out
+    helps = now.stand_by.fit * second.carries
+    outlasted = outage_chance(now, storms, storms.stop_to_floor_s + second.outlasts_s)
+    wet = wet + now.stand_by.fit * (second.overtopped + second.at_joint - wet)
+    return wet, lost * (1 - helps), out + helps * (outlasted - out)
+
+
+def _night(storms: HomeStorms, now: Faults, settings: FleetSettings) -> dict[str, FloatArray]:
+    """What the night of a great storm needs, draw by draw; storms one after the other."""
+    rows = [storm_at(storms, years) for years in settings.kept_yr]
+    alarms = np.zeros_like(storms.overtopped) if storms.alarms is None else storms.alarms
+    wet, lost, out = _what_befalls(storms, now)
+    by_storm = {
+        "wet": wet,
+        "alarms": alarms,
+        "dead_to_alarm_s": storms.dead_to_alarm_s,
+        "dead_to_floor_s": storms.dead_to_floor_s,
+        "stop_to_floor_s": storms.stop_to_floor_s,
+        "stop_warning_s": storms.stop_warning_s,
+        "out_chance": out,
+        "lost_chance": lost,
+    }
+    found = {name: values[rows].ravel() for name, values in by_storm.items()}
+    return found | {
+        "sounds_chance": now.sounds(outage=False),
+        "sounds_out_chance": now.sounds(outage=True),
+        "hears": now.hears,
+        "can_act": now.can_act,
+        "acts_after_s": now.acts_after_s,
+        "acts_log_sd": now.acts_log_sd,
+    }

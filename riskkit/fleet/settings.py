@@ -1,0 +1,57 @@
+"""How the homes of a company are worked out."""
+
+from __future__ import annotations
+
+import datetime
+from dataclasses import asdict, dataclass
+
+from riskkit.errors import InputError, need_type
+
+__all__ = ["SCHEMA_VERSION", "FleetSettings"]
+
+SCHEMA_VERSION = 1
+"""Of the partitions; another one is not read."""
+_FEWEST_DRAWS, _MOST_DRAWS = 16, 4096
+
+
+@dataclass(frozen=True)
+class FleetSettings:
+    """How the homes of a company are worked out.
+
+    Parameters
+    ----------
+    n_draws : int
+        Draws of each home, a power of two [-].
+    seed : int
+        Of the whole run [-].
+    kept_yr : tuple of float
+        Storms whose draws are kept, for the night of a storm over the whole region [yr].
+    day : date
+        The day for which ages count.
+    """
+
+    n_draws: int = 128
+    seed: int = 1
+    kept_yr: tuple[float, ...] = (10.0, 100.0)
+    day: datetime.date = datetime.date(2026, 1, 1)
+
+    def __post_init__(self) -> None:
+        need_type(self.n_draws, int, "draws", "give a power of two, such as 128")
+        n = self.n_draws
+        if not _FEWEST_DRAWS <= n <= _MOST_DRAWS or n & (n - 1):
+            what = f"{n} is not a power of two from {_FEWEST_DRAWS} to {_MOST_DRAWS}"
+            raise InputError("draws", what, "such as 128")
+        if self.seed < 0:
+            raise InputError("seed", f"{self.seed} is below zero", "for example 1")
+        if not self.kept_yr or any(not 1 <= each <= 100 for each in self.kept_yr):
+            raise InputError("storms", "one is not of 1 to 100 years", "such as 10")
+
+    def form(self) -> dict[str, object]:
+        """Return them as plain data.
+
+        Returns
+        -------
+        dict
+            For JSON.
+        """
+        return asdict(self) | {"kept_yr": list(self.kept_yr), "day": self.day.isoformat()}

@@ -1,0 +1,98 @@
+"""Words about many homes: what a run came to, its table of columns, and how far it is."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from riskkit.fleet.columns import columns
+from riskkit.fleet.export import csv_text
+from riskkit.quantities.variables import counted
+
+if TYPE_CHECKING:
+    from riskkit.fleet.run import Progress, RunSummary
+
+__all__ = ["dictionary_text", "progress_words", "summary_words", "time_words"]
+
+
+def dictionary_text() -> str:
+    """Write the columns of a table of homes with their meaning, as CSV.
+
+    Returns
+    -------
+    str
+        One line a column.
+    """
+    rows = []
+    for column in columns().values():
+        units = dict.fromkeys((column.us_unit, column.metric_unit))
+        rows.append((
+            column.key, column.words, " or ".join(unit for unit in units if unit not in ("", "1")),
+            column.low, column.high, ", ".join(column.options), column.example,
+            "" if column.key == "id" else column.unknown,
+        ))  # fmt: skip
+    head = ("column", "what it holds", "units, such as", "least", "greatest", "one of", "example",
+            "where it is empty")  # fmt: skip
+    return csv_text(head, rows)
+
+
+def time_words(seconds: float) -> str:
+    """Write a time that a run takes.
+
+    Parameters
+    ----------
+    seconds : float
+        The time [s].
+
+    Returns
+    -------
+    str
+        In seconds, minutes or hours.
+
+    Examples
+    --------
+    >>> [time_words(time) for time in (12.3, 200.0, 9000.0)]
+    ['12 s', '3 min', '2.5 h']
+    """
+    if seconds < 100:
+        return f"{seconds:.0f} s"
+    return f"{seconds / 60:.0f} min" if seconds < 6000 else f"{seconds / 3600:.1f} h"
+
+
+def progress_words(progress: Progress) -> str:
+    """Say how far a run is.
+
+    Parameters
+    ----------
+    progress : Progress
+        How far.
+
+    Returns
+    -------
+    str
+        Homes done, and the time left.
+    """
+    left = "" if progress.left_s is None else f", {time_words(progress.left_s)} left"
+    return f"{progress.done:,} of {progress.total:,} rows{left}"
+
+
+def summary_words(summary: RunSummary) -> list[str]:
+    """Say what a run came to.
+
+    Parameters
+    ----------
+    summary : RunSummary
+        What it came to.
+
+    Returns
+    -------
+    list of str
+        A line each.
+    """
+    lines = [f"{counted(summary.homes, 'home is', 'homes are')} worked out."]
+    if summary.bad:
+        lines.append(f"{counted(summary.bad, 'row was', 'rows were')} refused; see bad_rows.csv.")
+    if summary.new:
+        lines.append(
+            f"This time {counted(summary.new, 'row', 'rows')} in {time_words(summary.seconds)}."
+        )
+    return lines

@@ -1,0 +1,95 @@
+"""Parts between two visits: a chain of three states, against formulas and by hand."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from failures.homes import HOUR, storms
+
+from riskkit.failures.circumstances import Circumstances, KnownHome
+from riskkit.fleet.aging import AGES_YR, aging_of, at_age, fault_course, faults_at, floods_by_age
+from riskkit.home.home import Home
+
+ONE = np.ones(1)
+NONE = np.zeros(1)
+AGES = np.array(AGES_YR)
+# one storm a year that a dead pump never keeps off the floor, nobody being warned in time
+REACHED = storms(
+    overtopped=[0.0, 0.0], dead_to_floor_s=[HOUR, HOUR], dead_to_alarm_s=[HOUR, HOUR],
+    dead_warning_s=[0.0, 0.0],
+)  # fmt: skip
+
+
+def known(**more: object) -> KnownHome:
+    told: dict[str, object] = {
+        "has_pump": True, "has_check_valve": True, "has_alarm": True, "certain": frozenset(),
+        "pump_age_yr": 5.0, "visit_every_yr": 2.0,
+    }  # fmt: skip
+    return KnownHome(home=Home(), **(told | more))  # type: ignore[arg-type]  # fields are given by name
+
+
+def test_a_part_that_fails_without_notice_and_visits_that_find_all() -> None:
+    """1 - exp(-a t), by hand: nothing is failed just after a visit."""
+    failed, rate = fault_course(0.3 * ONE, None, NONE, ONE, 2.0 * ONE)
+    assert failed[:, 0] == pytest.approx(1 - np.exp(-0.3 * AGES), abs=1e-12)
+    assert rate[:, 0] == pytest.approx(0.3 * np.exp(-0.3 * AGES), abs=1e-12)
+
+
+def test_a_defect_that_can_be_seen_before_it_fails() -> None:
+    """Survival exp(-a t) + a (exp(-b t) - exp(-a t))/(a - b) of two exponential times in a row."""
+    a, b = 0.4, 1 / 1.5
+    failed, _ = fault_course(a * ONE, 1.5, NONE, ONE, ONE)
+    fit = np.exp(-a * AGES) + a * (np.exp(-b * AGES) - np.exp(-a * AGES)) / (a - b)
+    assert failed[:, 0] == pytest.approx(1 - fit, abs=1e-12)
+
+
+def test_visits_that_miss_and_faults_that_show() -> None:
+    """Rausand and Hoyland's part of two states: from p it goes to u = a/(a+b), see `hidden`."""
+    a, b, r, tau = 0.2, 0.5, 0.7, 2.0
+    failed, _ = fault_course(a * ONE, None, b * ONE, r * ONE, tau * ONE)
+    u, e = a / (a + b), math.exp(-(a + b) * tau)
+    p = (1 - r) * u * (1 - e) / (1 - (1 - r) * e)
+    assert failed[:, 0] == pytest.approx(u + (p - u) * np.exp(-(a + b) * AGES), abs=1e-12)
+
+
+def test_many_a_fill_a_day_does_not_break_the_chain() -> None:
+    failed, _ = fault_course(0.1 * ONE, 0.4, 365.25 * ONE, 0.9 * ONE, np.array([np.inf]))
+    # in the long run as many fail as are shown: F = lambda G / 365.25 with G near 1
+    assert failed[-1, 0] == pytest.approx(0.1 / 365.25, rel=0.05)
+    lost, _ = fault_course(0.1 * ONE, None, NONE, NONE, 2 * ONE)
+    assert lost[:, 0] == pytest.approx(1.0)  # nobody finds it, nothing shows it
+
+
+def test_floods_rise_from_a_visit_on_and_what_was_left_floods_every_storm() -> None:
+    aging = aging_of(known(), Circumstances(finds=1.0), REACHED, 1)
+    course = floods_by_age(aging, REACHED)[:, 0]
+    assert np.all(np.diff(course) > 0)
+    # one storm a year comes, and as the pump is lost each of them floods
+    left = floods_by_age(aging, REACHED, frozenset({"switch_stuck"}))[:, 0]
+    assert left == pytest.approx(np.full(AGES.size, 1.0), rel=0.02)
+    assert faults_at(aging, 0, frozenset({"alarm_silent"})).silent[0] == 1.0
+
+
+def test_just_after_a_visit_only_failures_on_demand_are_left() -> None:
+    """The switch: 2 faults a year at most found, none hidden; on demand as the table says."""
+    aging = aging_of(known(), Circumstances(finds=1.0), REACHED, 1)
+    now, later = faults_at(aging, 0), faults_at(aging, len(AGES_YR) - 1)
+    assert 0.002 < now.chance["switch_stuck"][0] < 0.03  # 5 % and 95 % points of the table
+    assert later.chance["switch_stuck"][0] > now.chance["switch_stuck"][0]
+    assert now.chance["check_valve_fails"][0] == pytest.approx(0.0, abs=1e-9)  # none on demand
+    assert now.chance["air_locked"][0] == later.chance["air_locked"][0]  # on demand alone
+
+
+def test_without_a_pump_visits_change_nothing() -> None:
+    of = replace(REACHED, has_pump=False)
+    course = floods_by_age(aging_of(known(has_pump=False), Circumstances(), of, 1), of)
+    assert np.ptp(course) == 0.0
+
+
+def test_a_course_is_read_between_its_points() -> None:
+    course = np.array([[float(age) ** 2] for age in AGES_YR])
+    # from 4 to 6 years straight: 16 + (36 - 16)/2 = 26; beyond 10 years as at 10
+    assert at_age(course, np.array([0.0, 5.0, 10.0, 40.0]))[:, 0].tolist() == [0, 26, 100, 100]
