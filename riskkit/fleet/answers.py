@@ -11,9 +11,10 @@ import numpy as np
 from riskkit.ensemble.quantiles import outcome
 from riskkit.failures.circumstances import DAYS_PER_YEAR, known_home, told_by
 from riskkit.failures.faults import OUTAGE, PUMP_CAUSES, Faults
+from riskkit.failures.rests_on import storm_at
 from riskkit.failures.stand_by import AT_JOINT, OVERTOPPED, outage_chance
 from riskkit.failures.storms import HomeStorms, home_storms
-from riskkit.failures.yearly import NO_PUMP, Floods, floods_of, storm_at
+from riskkit.failures.yearly import NO_PUMP, Floods, floods_of
 from riskkit.fleet.aging import AGES_YR, aging_of, faults_at, floods_by_age
 from riskkit.fleet.places import Place
 from riskkit.fleet.seeds import home_seeds
