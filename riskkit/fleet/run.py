@@ -341,7 +341,8 @@ def _all_of(
         if not open_jobs:
             return
         finished, _ = wait(open_jobs, return_when=FIRST_COMPLETED)
-        for future in finished:
+        # what is done is taken first: a pool that broke loses the others
+        for future in sorted(finished, key=lambda each: each.exception() is not None):
             job = open_jobs.pop(future)
             try:
                 number, data, bad = future.result()
