@@ -35,3 +35,5 @@ STORED_NOTES = 200
 """Notes of a stored record."""
 TEMPERATURE_DAYS = 100_000
 """Days that temperatures span: 270 years. One wrong date lies farther away."""
+LOG_ROWS = 3_000_000
+"""Rows of a log of a pump: five years of looks by the minute."""

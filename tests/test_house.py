@@ -126,7 +126,7 @@ def test_commands_and_options_of_the_readmes_are_there(
             told = capsys.readouterr().out
             assert all(option in told for option in re.findall(r"--[a-z-]+", commands + words))
     told = ""
-    for command in ("assess", "rain", "season", "check"):
+    for command in ("assess", "rain", "season", "check", "log"):
         with pytest.raises(SystemExit, match="0"):
             main([command, "--help"])
         told += capsys.readouterr().out

@@ -36,6 +36,8 @@ def _add_options(parser: argparse.ArgumentParser) -> None:
                         help="write the chart, *.svg or *.png")  # fmt: skip
     parser.add_argument("--inflow", type=Path, metavar="FILE",
                         help="write the inflow through time (CSV)")  # fmt: skip
+    parser.add_argument("--save", action="store_true",
+                        help="enter what it tells into the home file")  # fmt: skip
     parser.add_argument("--seed", type=int, default=1, help="of the draws (default 1)")
     add_units(parser)
     add_json(parser)
@@ -46,7 +48,10 @@ def _run(options: argparse.Namespace) -> int:
     from riskkit.gauge.answer import gauge
     from riskkit.gauge.files import log_rain
     from riskkit.gauge.log import read_log
+    from riskkit.gauge.observed import home_with_log
+    from riskkit.gauge.weighed import storm_flow
     from riskkit.home.home import load_home
+    from riskkit.home.saving import save_home
     from riskkit.report.log_chart import log_spec
     from riskkit.report.log_words import log_form, print_log
 
@@ -63,6 +68,10 @@ def _run(options: argparse.Namespace) -> int:
         record, weather = log_rain(home, options.rain, unit=options.unit)
         tell("fitting inflow to rain")
         found = gauge(home, log, record, weather, seed=seed)
+        storm = None
+        if record is not None and weather is not None:
+            tell("running forms of the home through the days of the log")
+            storm = storm_flow(found, record, weather, seed=seed)
     picture = None
     if options.picture is not None:
         picture = picture_bytes(options.picture, log_spec(found, system))
@@ -70,10 +79,12 @@ def _run(options: argparse.Namespace) -> int:
         write_text(options.inflow, found.to_frame().to_csv(float_format="%.6g"))
     if picture is not None:
         write_bytes(options.picture, picture)
+    if options.save:
+        save_home(home_with_log(home, found, storm, system), options.home, home)
     if options.json:
-        print_json(log_form(found))
+        print_json(log_form(found, storm))
     else:
-        print_log(found, open_console(), system)
+        print_log(found, open_console(), system, storm)
     return 0
 
 

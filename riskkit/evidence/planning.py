@@ -39,7 +39,7 @@ _STOP_M = -0.10  # where a test stops, well below the floor
 _RISE_S, _FILL_S, _AT_WALL_S, _MEASURED_S = 600.0, 300.0, 480.0, 120.0
 _TIMES = 15
 _RAIN = (0.025, 2 * 3600.0)  # an inch in two hours (judgement)
-_BY_CHANCE = frozenset({"outage"})  # nobody can make it happen
+_BY_CHANCE = frozenset({"outage", "log"})  # nobody can make it happen at a visit
 _SHORTEST_S, _LONGEST_S = 60.0, 7 * 86400.0
 _FEWEST = 3.0  # draws in effect from which a spread is told
 

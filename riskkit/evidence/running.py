@@ -21,6 +21,7 @@ __all__ = [
     "even_rain",
     "expected_cycle",
     "expected_often",
+    "expected_storm",
     "often_shares",
     "rain_flow_m3_s",
     "weather_flow_m3_s",
@@ -32,6 +33,7 @@ _MOST_LOG = 20.0
 _ALMOST_NONE = 1e-12
 _KEEPS_UP_SD = 0.3  # of the logarithm of flow against pump at which "it never stops" is said
 _STEP_S = 600.0
+_Z95 = 1.6449  # of a normal distribution
 _SHOWER_M, _SHOWER_S, _UNTIL_S = 0.025, 3600.0, 3 * 3600.0  # an inch in an hour (judgement)
 
 
@@ -281,6 +283,38 @@ def expected_cycle(
     """
     run, pause = cycle_logs(homes, flow_m3_s)
     return _timed(run_s, run, sd), _timed(pause_s, pause, sd)
+
+
+def expected_storm(
+    homes: HomeSamples,
+    rain_m: float,
+    over_s: float,
+    flow_m3_s: float,
+    ends_m3_s: tuple[float, float],
+) -> Expected:
+    """Return what each draw would bring in a storm of which a log tells the inflow.
+
+    Parameters
+    ----------
+    homes : HomeSamples
+        The draws.
+    rain_m : float
+        Depth of the rain [m].
+    over_s : float
+        Time over which it fell [s].
+    flow_m3_s : float
+        Inflow at its end, as told [m3/s].
+    ends_m3_s : pair of float
+        Its 5 % and 95 % limits [m3/s].
+
+    Returns
+    -------
+    Expected
+        Logarithm of the inflow [-].
+    """
+    flow = np.log(np.maximum(rain_flow_m3_s(homes, rain_m, over_s), _NO_FLOW_M3_S))
+    error = np.log(ends_m3_s[1] / ends_m3_s[0]) / (2 * _Z95)
+    return Expected(float(np.log(flow_m3_s)), flow, np.full(flow.size, float(error)), LOG)
 
 
 def _timed(time_s: float, mean: FloatArray, sd: float) -> Expected:

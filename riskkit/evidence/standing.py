@@ -14,6 +14,7 @@ from riskkit.evidence.running import (
     dry_flow_m3_s,
     expected_cycle,
     expected_often,
+    expected_storm,
     rain_flow_m3_s,
 )
 from riskkit.home.home import Home
@@ -118,6 +119,9 @@ def expected(homes: HomeSamples, one: Observation) -> tuple[Expected, ...]:
         if one.kind == "rain_cycle":
             flow = rain_flow_m3_s(homes, _of(one.rain), _of(one.over))
         return expected_cycle(homes, flow, _of(one.run), _of(one.pause), error)
+    if one.kind == "log":
+        ends = (_of(one.least), _of(one.most))
+        return (expected_storm(homes, _of(one.rain), _of(one.over), _of(one.inflow), ends),)
     levels, time = (-_of(one.begin), -_of(one.end)), _of(one.time)
     _need_in_pit(homes, one, levels)
     if one.kind == "draw_down":

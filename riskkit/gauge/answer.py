@@ -38,7 +38,7 @@ from riskkit.simulate import pump_flow_of, room_of
 if TYPE_CHECKING:
     import pandas as pd
 
-__all__ = ["Fitted", "Gauged", "Lacking", "gauge", "water_before"]
+__all__ = ["Fitted", "Gauged", "Lacking", "cycle_volume_m3", "gauge", "water_before"]
 
 _HOUR_S, _DAY_S = 3600.0, 86400.0
 _DRY_S = 2.0 * _DAY_S  # since the last rain or melt
@@ -234,8 +234,8 @@ def gauge(
         kept, soils = _known(bins, water), soils_of(water)
         response = fit_response(kept, water, soils=soils, n_resampled=_RESAMPLED, seed=seed)
         skill = response_skill(kept, water, soils)
-    factor = _volume_m3(homes) / float(_volume_m3(middle)[0])
-    volume = _spread("log.cycle_volume", _volume_m3(homes))
+    factor = cycle_volume_m3(homes) / float(cycle_volume_m3(middle)[0])
+    volume = _spread("log.cycle_volume", cycle_volume_m3(homes))
     fitted = _fitted(home, homes, factor, bins, water, response, pump, seed)
     return Gauged(home, log, cycles, volume, bins, water, response, lacking, skill, pump, fitted)
 
@@ -290,15 +290,30 @@ def water_before(
     return Water(start + first * step, step, depth[cut] * 1e-3, gap[cut], wants)
 
 
-def _volume_m3(homes: HomeSamples) -> FloatArray:
-    """Water of a quiet cycle."""
+def cycle_volume_m3(homes: HomeSamples) -> FloatArray:
+    """Return the water of a quiet cycle, between the levels of start and stop.
+
+    Parameters
+    ----------
+    homes : HomeSamples
+        The homes.
+
+    Returns
+    -------
+    (n_draws,) array
+        Volume [m3].
+
+    References
+    ----------
+    arithmetic : volume between two levels
+    """
     room = room_of(homes)
     return volume_m3(room, -homes["on_depth_m"]) - volume_m3(room, -homes["off_depth_m"])
 
 
 def _inflow(middle: HomeSamples, cycles: Cycles) -> tuple[Bins, PumpCourse | None]:
     """Inflow of whole cycles, and what the pump carries, with the middle volume of a cycle."""
-    volume = float(_volume_m3(middle)[0])
+    volume = float(cycle_volume_m3(middle)[0])
     fall_m = float((middle["off_depth_m"] - middle["on_depth_m"])[0])
     each = np.where(np.isfinite(cycles.drop_m), cycles.drop_m / fall_m, 1.0) * volume
     riser_m = middle["outlet_height_m"] + middle["on_depth_m"]

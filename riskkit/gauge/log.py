@@ -23,6 +23,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from riskkit.errors import InputError
+from riskkit.limits import LOG_ROWS
 from riskkit.quantities.text import brief
 from riskkit.quantities.units import convert, parse_quantity
 from riskkit.quantities.variables import counted
@@ -41,7 +42,6 @@ from riskkit.records.frozen import clean_texts, freeze_arrays, need
 
 __all__ = ["PumpLog", "read_log"]
 
-_MOST_ROWS = 3_000_000  # five years of minutes
 _LOOKS = 0.5  # share of rows that only repeat the state, from which on they are regular looks
 _HOLE = 5.0  # steps of regular looks that make a gap
 _SWING = 0.5  # of the usual range of the level: a turn is no ripple (judgement)
@@ -126,9 +126,9 @@ def read_log(path: str | Path) -> PumpLog:
     """
     table = split_csv(read_text(path), Path(path).name)
     n_rows = table.text.count("\n", table.begin)
-    if n_rows > _MOST_ROWS:
+    if n_rows > LOG_ROWS:
         raise InputError(
-            table.where, f"it has {n_rows:,} rows, more than {_MOST_ROWS:,}", "cut it in parts"
+            table.where, f"it has {n_rows:,} rows, more than {LOG_ROWS:,}", "cut it in parts"
         )
     stamps = time_columns(table)
     column, kind, unit = _column(table, stamps)

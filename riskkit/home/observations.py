@@ -134,12 +134,16 @@ if TYPE_CHECKING:  # the type checker sees what the fields hold, pydantic how th
     _Floor: TypeAlias = str | None
     _Rain: TypeAlias = Quantity | None
     _Over: TypeAlias = Quantity | None
+    _Inflow: TypeAlias = Quantity | None
+    _Least: TypeAlias = Quantity | None
+    _Most: TypeAlias = Quantity | None
 else:
     _Kind, _Day = _kind_field(), date_field("date")
     _Begin, _End, _Time, _Flow, _After, _Lag, _Run, _Pause, _Rain, _Over = map(
         _value_field,
         ("begin", "end", "time", "flow", "after", "lag", "run", "pause", "rain", "over"),
     )
+    _Inflow, _Least, _Most = map(_value_field, ("inflow", "least", "most"))
     _When = choice_field("when", WHEN, "weather of which it is told")[0]
     _Floor = choice_field("floor", FLOOR, "what the floor did")[0]
     _Often = choice_field("often", OFTEN, "how often the pump runs then")[0]
@@ -160,6 +164,9 @@ class Observation(Part):
     pause: _Pause = None
     rain: _Rain = None
     over: _Over = None
+    inflow: _Inflow = None
+    least: _Least = None
+    most: _Most = None
     floor: _Floor = None
     when: _When = None
     often: _Often = None
@@ -185,6 +192,11 @@ class Observation(Part):
                 what = f"the water {'rose' if falls else 'fell'} although the pump {_PUMP[falls]}"
                 right = "depths are measured down from the floor, so begin and end may be swapped"
                 raise field_error(InputError("end", what, right))
+        if self.inflow is not None and self.least is not None and self.most is not None:
+            order = self.least.value < self.inflow.value < self.most.value
+            if not order:
+                what = "inflow does not lie between least and most"
+                raise field_error(InputError("inflow", what, "write the least first"))
         return self
 
     @property

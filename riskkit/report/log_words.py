@@ -11,6 +11,7 @@ from rich.text import Text
 from riskkit.gauge.answer import Fitted, Gauged, Lacking
 from riskkit.gauge.cycles import Odd, OddSpan, in_spans
 from riskkit.gauge.pump import Course
+from riskkit.gauge.weighed import STORM_M, STORM_S, StormFlow
 from riskkit.quantities.units import UnitSystem, convert
 from riskkit.quantities.variables import counted, signed_percent, significant
 from riskkit.report.number_words import about_flow, percent_words, rain_words
@@ -27,6 +28,7 @@ __all__ = [
     "log_tables",
     "odd_lines",
     "print_log",
+    "storm_line",
 ]
 
 _DAY_S = 86400.0
@@ -285,7 +287,34 @@ def _months(found: Gauged, system: UnitSystem) -> Table:
     return new_table("Months of the log", head, rows)
 
 
-def print_log(found: Gauged, console: Console, system: UnitSystem) -> None:
+def storm_line(storm: StormFlow | None, system: UnitSystem) -> str:
+    """Say what a log says of the inflow in a storm, against what was known before.
+
+    Parameters
+    ----------
+    storm : StormFlow or None
+        What it says.
+    system : UnitSystem
+        Units of the reader.
+
+    Returns
+    -------
+    str
+        Empty where it says nothing.
+    """
+    if storm is None:
+        return ""
+    now, then = _of(storm.after, system), _of(storm.before, system)
+    return (
+        f"When {rain_words(STORM_M * 1e3, system)} of rain fall in {STORM_S / 3600:g} h on ground "
+        f"as it is before big storms, {now[0]} flow in at the end of it ({now[1]}); without the "
+        f"log {then[0]} ({then[1]})."
+    )
+
+
+def print_log(
+    found: Gauged, console: Console, system: UnitSystem, storm: StormFlow | None = None
+) -> None:
     """Print what a log tells: the sentence first, then tables, then what is odd.
 
     Parameters
@@ -296,8 +325,11 @@ def print_log(found: Gauged, console: Console, system: UnitSystem) -> None:
         Where to.
     system : UnitSystem
         Units of the reader.
+    storm : StormFlow, optional
+        What it says of the inflow in a storm.
     """
-    console.print(Text(log_sentence(found, system)))
+    said = [log_sentence(found, system), storm_line(storm, system)]
+    console.print(Text(" ".join(words for words in said if words)))
     console.print()
     for table in log_tables(found, system):
         print_table(console, table)
@@ -306,13 +338,15 @@ def print_log(found: Gauged, console: Console, system: UnitSystem) -> None:
         console.print(Text(line))
 
 
-def log_form(found: Gauged) -> dict[str, object]:
+def log_form(found: Gauged, storm: StormFlow | None = None) -> dict[str, object]:
     """Write what a log tells as plain values for JSON.
 
     Parameters
     ----------
     found : Gauged
         What it tells.
+    storm : StormFlow, optional
+        What it says of the inflow in a storm.
 
     Returns
     -------
@@ -336,6 +370,16 @@ def log_form(found: Gauged) -> dict[str, object]:
         "mean_inflow_m3_s": float(found.bins.inflow_m3.sum() / found.bins.time_s.sum()),
         "cycle_m3": _fitted_form(found.cycle_m3),
         "fitted": {one.quantity: _fitted_form(one) for one in found.fitted},
+        "storm_flow": None
+        if storm is None
+        else {
+            "rain_mm": STORM_M * 1e3,
+            "over_s": STORM_S,
+            "before": _fitted_form(storm.before),
+            "after": _fitted_form(storm.after),
+            "reading": _fitted_form(storm.reading),
+            "draws_in_effect": storm.effective,
+        },
         "no_response": None if found.lacking is None else found.lacking.value,
         "base_m3_s_by_month": None
         if found.response is None

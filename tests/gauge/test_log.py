@@ -146,3 +146,11 @@ def test_what_cannot_be_read_is_refused_in_one_sentence(
     said = str(refused.value)
     assert words in said
     assert "\n" not in said
+
+
+def test_a_log_of_more_rows_than_are_read_is_refused(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("riskkit.gauge.log.LOG_ROWS", 3)
+    with pytest.raises(InputError, match="it has 4 rows, more than 3; cut it in parts"):
+        read(tmp_path, CHANGES)
