@@ -27,6 +27,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable
 
     from riskkit.assessment import DesignRain, Settings
+    from riskkit.failures.answer import YearlyChance
     from riskkit.home.home import Home
 
 __all__ = ["COMMAND"]
@@ -101,7 +102,7 @@ def _run(options: argparse.Namespace) -> int:
         tell("reading the rain")
         rain = rain_of(home, options, settings.seed)
         answer = assess(home, rain, settings, progress=tell)
-        beneath = () if options.json else (_chance_line(home, rain, settings, tell),)
+        yearly = _yearly(home, rain, settings, tell)
         if options.html is not None:
             from riskkit.files import write_text
             from riskkit.report.page import assessment_page
@@ -116,12 +117,14 @@ def _run(options: argparse.Namespace) -> int:
     if options.json:
         from riskkit.report.json import assessment_form
 
-        print_json(assessment_form(answer))
+        print_json(assessment_form(answer, yearly))
         return 0
+    from riskkit.report.chance_words import chance_line, second_line
     from riskkit.report.terminal import print_assessment
 
     console = open_console()
-    print_assessment(answer, console, system, beneath)
+    beneath = (chance_line(yearly), second_line(yearly, system))
+    print_assessment(answer, console, system, tuple(line for line in beneath if line))
     if rain.beside is not None:
         from riskkit.rainfall.extremes import compare_tables
         from riskkit.report.rain_rows import comparison_table
@@ -131,15 +134,14 @@ def _run(options: argparse.Namespace) -> int:
     return 0
 
 
-def _chance_line(
+def _yearly(
     home: Home, rain: DesignRain, settings: Settings, tell: Callable[[str], None]
-) -> str:
-    """Say how likely water is in a year, storms and failures together."""
+) -> YearlyChance:
+    """Work out how likely water is in a year, storms and failures together."""
     from riskkit.failures.yearly import chance
-    from riskkit.report.chance_words import chance_line
 
     tell("working out the chance of a year")
-    return chance_line(chance(home, rain, seed=settings.seed, pattern=settings.pattern))
+    return chance(home, rain, seed=settings.seed, pattern=settings.pattern)
 
 
 def _say_no_pit(home: Home, *, in_json: bool) -> int:

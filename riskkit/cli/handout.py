@@ -38,6 +38,7 @@ def _run(options: argparse.Namespace) -> int:
     from riskkit.assessment import assess
     from riskkit.files import write_bytes, write_text
     from riskkit.home.home import load_home
+    from riskkit.options.ranking import rank_for
     from riskkit.options.remedies import try_remedies
     from riskkit.report.handout import estimator_sheet, owner_sheet
     from riskkit.report.sheet import Paper, sheet_html, sheet_pdf
@@ -57,7 +58,8 @@ def _run(options: argparse.Namespace) -> int:
         answer = assess(home, rain, progress=tell)
         write = owner_sheet if options.reader == "owner" else estimator_sheet
         shown = options.date or datetime.date.today()
-        sheet = write(answer, try_remedies(answer, progress=tell), shown, system)
+        tried = try_remedies(answer, progress=tell)
+        sheet = write(answer, tried, shown, system, rank_for(answer, progress=tell))
         if options.pdf is not None:
             write_bytes(options.pdf, sheet_pdf(sheet, paper))
         if options.html is not None:

@@ -6,7 +6,7 @@ import datetime
 import math
 import zlib
 from collections.abc import Mapping
-from dataclasses import dataclass, fields, replace
+from dataclasses import dataclass, replace
 from functools import cache
 from types import MappingProxyType
 
@@ -49,6 +49,18 @@ _CERTAIN = {
     Fault.NO_ALARM: "alarm_missing",
     Fault.ALARM_SILENT: "alarm_silent",
     Fault.ALARM_BATTERY_DEAD: "alarm_battery_dead",
+}
+
+
+# Numbers of the circumstances as people call them
+_SAID = {
+    "pump_age_yr": "age of the pump",
+    "visit_every_yr": "time between visits",
+    "owner_test_every_yr": "time between tests by the owner",
+    "finds": "chance that a visit finds a fault",
+    "hears": "chance that somebody hears the alarm",
+    "can_act": "chance that somebody can lift the water away",
+    "acts_after_min": "time until somebody lifts the water away",
 }
 
 
@@ -103,23 +115,23 @@ class Circumstances:
     def __post_init__(self) -> None:
         if self.area is not None:
             outages_of(self.area)  # refuses an area without statistics
-        for item in fields(self):
-            value = getattr(self, item.name)
-            if "float" in str(item.type) and value is not None:
-                need_type(value, (int, float), item.name, "give a number")
-                need(not math.isnan(value), item.name, "it is no number")
+        for name, said in _SAID.items():
+            value = getattr(self, name)
+            if value is not None:
+                need_type(value, (int, float), said, "give a number")
+                need(not math.isnan(value), said, "it is no number")
         for name in ("finds", "hears", "can_act"):
             value = getattr(self, name)
-            need(value is None or 0 <= value <= 1, name, "it is no share", "give 0 to 1")
+            need(value is None or 0 <= value <= 1, _SAID[name], "it is no share", "give 0 to 1")
         for name in ("visit_every_yr", "owner_test_every_yr", "acts_after_min"):
             value = getattr(self, name)
-            need(value is None or value > 0, name, "it is not above zero")
+            need(value is None or value > 0, _SAID[name], "it is not above zero")
         need(
             self.acts_after_min is None or math.isfinite(self.acts_after_min),
-            "acts_after_min", "it has no end", "give can_act=0 where nobody can act",
+            _SAID["acts_after_min"], "it has no end", "give can_act=0 where nobody can act",
         )  # fmt: skip
         age = self.pump_age_yr
-        need(age is None or 0 <= age <= 100, "pump_age_yr", "it is not from 0 to 100 years")
+        need(age is None or 0 <= age <= 100, _SAID["pump_age_yr"], "it is not from 0 to 100 years")
 
 
 @dataclass(frozen=True)

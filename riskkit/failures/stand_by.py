@@ -143,10 +143,12 @@ def _after(storms: HomeStorms, faults: Faults) -> tuple[FloatArray, FloatArray, 
     dead, stops = np.isfinite(storms.dead_to_floor_s), np.isfinite(storms.stop_to_floor_s)
     after_dead = dead * faults.no_response(storms.dead_warning_s, outage=False)
     after_stop = stops * faults.no_response(storms.stop_warning_s, outage=True)
-    after_both = np.maximum(
+    # a generator started by hand helps no pump that is lost besides
+    lost = dead * np.maximum(
         stops * faults.no_response(storms.stop_warning_s, outage=True, lost=True),
-        dead * faults.no_response(storms.dead_warning_s, outage=True, lost=True),
+        faults.no_response(storms.dead_warning_s, outage=True, lost=True),
     )
+    after_both = np.maximum(after_stop, lost)
     return after_dead, after_stop, after_both
 
 

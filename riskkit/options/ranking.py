@@ -32,7 +32,9 @@ from riskkit.risk.system_state import system_state
 if TYPE_CHECKING:
     import pandas as pd
 
-__all__ = ["RankedRemedy", "Ranking", "Tried", "rank_remedies"]
+    from riskkit.assessment import Assessment
+
+__all__ = ["RankedRemedy", "Ranking", "Tried", "rank_for", "rank_remedies"]
 
 _STORM_YR = 10.0  # whose minutes are told
 # A difference worth saying (judgement): of the chance in a year, of the time, of the share that
@@ -278,6 +280,25 @@ def rank_remedies(
         budget,
         None if budget is None else best_set(maker, helps, budget, tell),
     )
+
+
+def rank_for(answer: Assessment, *, progress: Callable[[str], None] | None = None) -> Ranking:
+    """Try what may help the home of an answer, under the rain of that answer.
+
+    Parameters
+    ----------
+    answer : Assessment
+        The answer.
+    progress : callable, optional
+        Told in words what is being done.
+
+    Returns
+    -------
+    Ranking
+        The best first.
+    """
+    place = DesignRain(answer.rain, weather=answer.weather, levels=answer.levels)
+    return rank_remedies(answer.home, place, seed=answer.settings.seed, progress=progress)
 
 
 def _of_the_file() -> tuple[Change, ...]:

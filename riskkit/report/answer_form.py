@@ -371,6 +371,38 @@ class NoPit(Head):
     state: State = Field(json_schema_extra={"properties": {"absent": {"contains": _PIT}}})
 
 
+class YearCause(Form):
+    """The part of one cause in the water on the floor."""
+
+    cause: str
+    """Storm, fault or outage, as in ``riskkit remedies --json``."""
+    share: Figure
+    chance_per_yr: Figure
+
+
+class YearSecondPump(Form):
+    """What the second pump does in one storm when the first one is lost."""
+
+    storm_yr: Figure
+    flow_m3_s: Points
+    carries_share: Figure
+    has_battery: bool
+    lasts_without_power_s: Points
+    """From the worst moment of the storm; null for as long as it takes."""
+
+
+class YearChance(Form):
+    """Chance of water on the floor in a year, storms and failures together."""
+
+    per_yr: Points
+    mean_per_yr: Figure
+    """Of all draws."""
+    causes: list[YearCause]
+    """The greatest first."""
+    second_pump: YearSecondPump | None
+    rests_on: str
+
+
 class Answer(Head):
     """Answer for one home."""
 
@@ -378,6 +410,8 @@ class Answer(Head):
     rain: Rain
     storms: list[Storm]
     dry_weather: DryWeather
+    chance_of_a_year: YearChance | None
+    """By judgement of how often parts fail; null where it was not worked out."""
     assumptions: list[Assumption]
     soil: str
     """Texture of ground and fill, in words."""

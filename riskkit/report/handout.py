@@ -13,6 +13,7 @@ from riskkit.quantities.quantity import Basis
 from riskkit.quantities.units import UnitSystem
 from riskkit.quantities.variables import counted, variable
 from riskkit.report.cautions import cautions
+from riskkit.report.chance_words import chance_line, one_year_in_words, second_line
 from riskkit.report.charts import level_chart, to_svg
 from riskkit.report.days import day_words
 from riskkit.report.origin_words import rests_on, taken_words
@@ -47,6 +48,7 @@ if TYPE_CHECKING:
 
     from riskkit.assessment import Assessment, StormAnswer
     from riskkit.ensemble.draws import Assumption
+    from riskkit.options.ranking import RankedRemedy, Ranking
     from riskkit.options.remedies import Remedy
     from riskkit.risk.sensitivity import Sensitivity
     from riskkit.risk.system_state import SystemState
@@ -67,6 +69,7 @@ _PARTS = {
 }
 _CHART_PX = {"width_px": 330, "height_px": 180}  # beside the cut, with words that can be read
 _MOST = 4  # most useful measurements that are shown: the sheet stays on two pages
+_MOST_RANKED = 6  # remedies by the chance of a year: the sheet stays short
 _TENTH = 0.095  # from here on a share is told in tenths
 _PLAIN_ORIGINS = ("measured at the home", "as given")
 _SURE, _LIKELY = 0.9, 0.5
@@ -74,7 +77,11 @@ _OWNER_SHARES = (1.1, 1.15, 1.15, 3.1)  # of the line, for the columns of the ow
 
 
 def owner_sheet(
-    answer: Assessment, remedies: Sequence[Remedy], date: datetime.date, system: UnitSystem
+    answer: Assessment,
+    remedies: Sequence[Remedy],
+    date: datetime.date,
+    system: UnitSystem,
+    ranking: Ranking | None = None,
 ) -> Sheet:
     """Write the handout for the owner: one or two pages in plain words.
 
@@ -88,6 +95,8 @@ def owner_sheet(
         Day of the handout.
     system : UnitSystem
         Units of the reader.
+    ranking : Ranking, optional
+        The chance of a year with each remedy, and with what mends, warns and stands by.
 
     Returns
     -------
@@ -107,8 +116,9 @@ def owner_sheet(
             f"all of it is known. {' '.join(water_lines(answer))}",
             small=True,
         ),
+        *_chance_blocks(ranking, system),
         Heading("What would help"),
-        *_remedy_blocks(remedies, system),
+        *_remedy_blocks(remedies, system, ranking),
         Heading("When the alarm sounds" if state.warns else "When the water rises"),
         Bullets(tuple(("", words) for words in _advice(state, system))),
         Heading("What you can check between visits"),
@@ -128,7 +138,11 @@ def owner_sheet(
 
 
 def estimator_sheet(
-    answer: Assessment, remedies: Sequence[Remedy], date: datetime.date, system: UnitSystem
+    answer: Assessment,
+    remedies: Sequence[Remedy],
+    date: datetime.date,
+    system: UnitSystem,
+    ranking: Ranking | None = None,
 ) -> Sheet:
     """Write the sheet for the estimator, two pages: all storms, all remedies, what to measure next.
 
@@ -142,6 +156,8 @@ def estimator_sheet(
         Day of the sheet.
     system : UnitSystem
         Units of the reader.
+    ranking : Ranking, optional
+        The chance of a year with each remedy, and with what mends, warns and stands by.
 
     Returns
     -------
@@ -172,9 +188,10 @@ def estimator_sheet(
                 *reading(answer.state),
             )
         ),
+        *_chance_blocks(ranking, system),
         Heading("What would help"),
-        *_remedy_blocks(remedies, system),
-        *_no_help(remedies, system),
+        *_remedy_blocks(remedies, system, ranking),
+        *_no_help(remedies, system, ranking),
         *_visit_blocks(answer, system),
         Heading("Most useful to measure next"),
         *_sensitivity_blocks(answer, system),
@@ -280,16 +297,48 @@ def _first_upper(text: str) -> str:
     return text[:1].upper() + text[1:]
 
 
-def _remedy_blocks(remedies: Sequence[Remedy], system: UnitSystem) -> list[Block]:
-    helpful = [remedy for remedy in remedies if remedy.helps]
-    if not helpful:
-        return [Text("None of the things we tried makes much of a difference at your home.")]
-    rows = tuple((r.change.words(system), _gained(r)) for r in helpful)
-    name = f"{helpful[0].before[0].return_period_yr:g}-year storm"
-    return [
-        Text(f"We tried these one by one. This is what each would change in a {name}."),
-        Bullets(rows),
+def _chance_blocks(ranking: Ranking | None, system: UnitSystem) -> list[Block]:
+    """The chance of a year, and what a second pump does."""
+    if ranking is None:
+        return []
+    lines = (chance_line(ranking.now), second_line(ranking.now, system))
+    return [Text(" ".join(line for line in lines if line))]
+
+
+def _remedy_blocks(
+    remedies: Sequence[Remedy], system: UnitSystem, ranking: Ranking | None
+) -> list[Block]:
+    by_name = {remedy.change.name: remedy for remedy in remedies if remedy.helps}
+    ranked = [] if ranking is None else [row for row in ranking.rows if row.helps_chance]
+    ranked = ranked[:_MOST_RANKED]
+    rows = [
+        (row.remedy.words(system), _gained_and_chance(row, by_name.get(row.remedy.name), system))
+        for row in ranked
     ]
+    named = {row.remedy.name for row in ranked}
+    rows += [
+        (r.change.words(system), _gained(r)) for name, r in by_name.items() if name not in named
+    ]
+    if not rows:
+        return [Text("None of the things we tried makes much of a difference at your home.")]
+    said = "We tried these one by one."
+    if by_name:
+        first = next(iter(by_name.values()))
+        name = f"{first.before[0].return_period_yr:g}-year storm"
+        said = f"{said} This is what each would change in a {name}."
+    if ranked:
+        said = f"{said} How often water comes at all is by judgement of how often parts fail."
+    return [Text(said), Bullets(tuple(rows))]
+
+
+def _gained_and_chance(row: RankedRemedy, remedy: Remedy | None, system: UnitSystem) -> str:
+    before, after = (one_year_in_words(each.mean) for each in (row.chance_before, row.chance_after))
+    told = f"Water on the floor: {after}, now {before}."
+    if before == after:
+        told = f"Water on the floor a little less often than {before}."
+    if row.chance_before.second is None:  # what a new second pump does
+        told = f"{told} {second_line(row.chance_after, system)}".rstrip()
+    return told if remedy is None else f"{told} {_gained(remedy)}"
 
 
 def _gained(remedy: Remedy) -> str:
@@ -297,11 +346,22 @@ def _gained(remedy: Remedy) -> str:
     return " ".join([*gain_words(remedy), *look])
 
 
-def _no_help(remedies: Sequence[Remedy], system: UnitSystem) -> list[Block]:
-    useless = [remedy.change.words(system) for remedy in remedies if not remedy.helps]
-    if not useless:
+def _no_help(
+    remedies: Sequence[Remedy], system: UnitSystem, ranking: Ranking | None
+) -> list[Block]:
+    rows = () if ranking is None else ranking.rows
+    helps = {row.remedy.name for row in rows if row.helps}
+    useless = {
+        remedy.change.name: remedy.change.words(system)
+        for remedy in remedies
+        if not remedy.helps and remedy.change.name not in helps
+    }
+    useless |= {row.remedy.name: row.remedy.words(system) for row in rows if not row.helps}
+    useful = {remedy.change.name for remedy in remedies if remedy.helps}
+    said = [words for name, words in useless.items() if name not in useful]
+    if not said:
         return []
-    return [Text(f"Tried too, with little difference here: {' '.join(useless)}", small=True)]
+    return [Text(f"Tried too, with little difference here: {' '.join(said)}", small=True)]
 
 
 def _advice(state: SystemState, system: UnitSystem) -> list[str]:

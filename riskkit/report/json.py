@@ -28,8 +28,12 @@ from riskkit.report.answer_form import (
     State,
     Storm,
     WaterToPit,
+    YearCause,
+    YearChance,
+    YearSecondPump,
 )
 from riskkit.report.cautions import cautions
+from riskkit.report.chance_words import RESTS_ON
 from riskkit.report.words import sentence
 from riskkit.risk.clock import Clock
 from riskkit.risk.system_state import system_state
@@ -39,6 +43,7 @@ if TYPE_CHECKING:
 
     from riskkit.assessment import Assessment, PitPart, StormAnswer
     from riskkit.ensemble.quantiles import Outcome
+    from riskkit.failures.answer import YearlyChance
     from riskkit.home.home import Home
     from riskkit.risk.evidence import MeasuredFlow
     from riskkit.risk.system_state import SystemState
@@ -203,13 +208,37 @@ def no_pit_form(home: Home, words: str) -> dict[str, Any]:
     return NoPit(home=name, state=state, sentence=words).model_dump(mode="json")
 
 
-def assessment_form(answer: Assessment) -> dict[str, Any]:
+def _year_chance(found: YearlyChance) -> YearChance:
+    second = found.second
+    return YearChance(
+        per_yr=found.chance,
+        mean_per_yr=found.mean,
+        causes=[
+            YearCause(cause=each.cause, share=each.share, chance_per_yr=each.chance)
+            for each in found.causes
+        ],
+        second_pump=None
+        if second is None
+        else YearSecondPump(
+            storm_yr=second.return_period_yr,
+            flow_m3_s=second.flow_m3_s,
+            carries_share=second.carries_share,
+            has_battery=second.has_battery,
+            lasts_without_power_s=second.outlasts_s,
+        ),
+        rests_on=RESTS_ON,
+    )
+
+
+def assessment_form(answer: Assessment, yearly: YearlyChance | None = None) -> dict[str, Any]:
     """Turn an answer into plain values for JSON.
 
     Parameters
     ----------
     answer : Assessment
         The answer.
+    yearly : YearlyChance, optional
+        Chance of a year, where it was worked out.
 
     Returns
     -------
@@ -234,6 +263,7 @@ def assessment_form(answer: Assessment) -> dict[str, Any]:
             inflow_m3_s=answer.dry_inflow_m3_s,
             **_by_clock(answer.state.clock, "_s", answer.dry_s),
         ),
+        chance_of_a_year=None if yearly is None else _year_chance(yearly),
         assumptions=answer.assumptions,
         soil=soil_words(answer.home),
         walls=wall_trend(answer.home.visit),

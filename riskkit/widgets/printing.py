@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from riskkit.files import write_bytes
+from riskkit.options.ranking import Ranking, rank_for
 from riskkit.options.remedies import Remedy, try_remedies
 from riskkit.quantities.units import UnitSystem
 from riskkit.report.sheet import Callout, Paper, Sheet, sheet_html, sheet_pdf
@@ -20,8 +21,8 @@ if TYPE_CHECKING:
 __all__ = ["SheetPrinter", "Write"]
 
 Write = Callable[
-    ["Assessment", tuple[Remedy, ...], datetime.date, UnitSystem], Sheet
-]  # makes a sheet from answer, remedies, day and units
+    ["Assessment", tuple[Remedy, ...], datetime.date, UnitSystem, Ranking], Sheet
+]  # makes a sheet from answer, remedies, day, units and their ranking
 
 
 class SheetPrinter:
@@ -66,7 +67,8 @@ class SheetPrinter:
 
         def work(tell: Callable[[str], None]) -> tuple[str, str]:
             remedies = try_remedies(answer, progress=tell)
-            sheet = write(answer, remedies, datetime.date.today(), system)
+            ranking = rank_for(answer, progress=tell)
+            sheet = write(answer, remedies, datetime.date.today(), system, ranking)
             if notes:
                 first = Callout("alert", "Read this first", tuple(notes))
                 sheet = replace(sheet, blocks=(first, *sheet.blocks))

@@ -240,8 +240,6 @@ TIME_S = st.one_of(st.just(NEVER), st.floats(60.0, 2e5))
 def systems(draw: Any) -> tuple[HomeStorms, Any, StandBy]:
     dead, warning = sorted([draw(TIME_S), draw(TIME_S)])[::-1]
     stop, stop_warning = sorted([draw(TIME_S), draw(TIME_S)])[::-1]
-    # a dead pump floods where one that stops does, and no storm floods earlier than a rarer one
-    dead = min(dead, 3e5) if math.isfinite(stop) else dead
     warning = min(warning, dead)
     bad = draw(st.sampled_from([(0.0, 0.0), (1.0, 0.0), (0.0, 1.0)]))
     home = storms(
@@ -271,7 +269,7 @@ def systems(draw: Any) -> tuple[HomeStorms, Any, StandBy]:
 
 
 @given(systems())
-@settings(max_examples=80, deadline=None)
+@settings(max_examples=100, deadline=None)
 def test_a_better_part_never_raises_the_chance(made: tuple[HomeStorms, Any, StandBy]) -> None:
     """And the chance lies between the greatest and the sum of its causes, which the split holds."""
     home, system, by = made

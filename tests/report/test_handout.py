@@ -17,6 +17,7 @@ from pypdf import PdfReader
 from riskkit.assessment import Assessment, Settings, assess, design_rain
 from riskkit.cli.main import main
 from riskkit.home.home import Home, load_home
+from riskkit.options.ranking import Ranking, rank_for
 from riskkit.options.remedies import Remedy, try_remedies
 from riskkit.quantities.quantity import Basis
 from riskkit.quantities.units import UnitSystem
@@ -453,3 +454,45 @@ def test_a_wide_flow_is_told_by_both_its_ends(demo_sites: Path) -> None:
     # beside the gravel, of which nobody knows how much fills with the pit
     assert re.search(r"So [\d.]+ to [\d.]+ gpm came in\.", rose("12 in", "10 in"))
     assert re.search(r"So about [\d.]+ gpm came in\.", rose("20 in", "14 in"))
+
+
+# ---- the chance of a year -----------------------------------------------------------------------
+
+
+@pytest.fixture(scope="module")
+def ranked_home() -> tuple[Assessment, Ranking]:
+    """A home whose float sticks, as the last visit left it."""
+    clay = load_home(Path(__file__).parents[2] / "demo_sites" / "split_level_on_clay.toml")
+    checks = {"float_free": "no", "alarm_sounded": "yes"}
+    home = clay.changed(visit=[{"date": "2026-04-14", "checks": checks}])
+    answer = assess(home, settings=Settings(n_draws=32))
+    return answer, rank_for(answer)
+
+
+def test_both_sheets_tell_first_what_was_left_and_the_chance_with_it(
+    ranked_home: tuple[Assessment, Ranking],
+) -> None:
+    answer, ranking = ranked_home
+    day = datetime.date(2026, 5, 1)
+    for write in (owner_sheet, estimator_sheet):
+        prose = write(answer, (), day, US, ranking).prose()
+        assert "Water on the floor by storm or failure, by judgement" in prose
+        helps = prose[prose.index("We tried these one by one") :]
+        assert helps.index("Mend what the last visit found") < helps.index("now most years")
+        assert "Put in a second pump" in helps
+        assert "the second one lifts" in helps  # what a new one would do
+        plain = write(answer, (), day, US).prose()
+        assert "Mend what the last visit found" not in plain
+    bare = answer.home.changed(pump__rated_flow="none", visit=[])
+    without = assess(bare, settings=Settings(n_draws=32))
+    prose = owner_sheet(without, (), day, US, rank_for(without)).prose()
+    assert "Put in a pump." in prose[prose.index("We tried these one by one") :]
+
+
+def test_the_owner_reads_chances_in_plain_words(
+    ranked_home: tuple[Assessment, Ranking], day: datetime.date
+) -> None:
+    answer, ranking = ranked_home
+    prose = owner_sheet(answer, (), day, US, ranking).prose()
+    helps = next(part for part in prose.split("\n") if part.startswith("Mend what the last"))
+    assert textstat.flesch_kincaid_grade(helps) <= 9

@@ -5,13 +5,16 @@ from __future__ import annotations
 import copy
 import json
 from itertools import pairwise
+from pathlib import Path
 from typing import Any
 
 import jsonschema
 import pytest
 from report import answer_keys
 
-from riskkit.assessment import Assessment, PitPart
+from riskkit.assessment import Assessment, PitPart, Settings, assess
+from riskkit.failures.yearly import chance
+from riskkit.home.home import load_home
 from riskkit.report.answer_form import answer_schema, number
 from riskkit.report.json import assessment_form
 
@@ -118,3 +121,18 @@ def test_what_follows_from_a_stop_is_that_of_the_answer(
         assert form["pump_working"]["water_at_joint_share"] == pytest.approx(
             storm.joint_share, abs=1e-6
         )
+
+
+def test_the_chance_of_a_year_stands_in_the_answer(demo_sites: Path) -> None:
+    home = load_home(demo_sites / "split_level_on_clay.toml")
+    answer = assess(home, settings=Settings(n_draws=32))
+    assert assessment_form(answer)["chance_of_a_year"] is None
+    found = chance(home.changed(second_pump__runs_on="battery"), n_draws=32)
+    form = json.loads(json.dumps(assessment_form(answer, found)))
+    jsonschema.validate(form, answer_schema())
+    told = form["chance_of_a_year"]
+    assert told["mean_per_yr"] == pytest.approx(found.mean, rel=1e-5)
+    assert told["per_yr"]["middle"] == pytest.approx(found.chance.middle, rel=1e-5)
+    assert sum(each["share"] for each in told["causes"]) == pytest.approx(1.0, abs=1e-4)
+    assert told["second_pump"]["has_battery"] is True
+    assert "judgement" in told["rests_on"]
