@@ -37,6 +37,7 @@ if TYPE_CHECKING:
 __all__ = ["RankedRemedy", "Ranking", "Tried", "rank_for", "rank_remedies"]
 
 _STORM_YR = 10.0  # whose minutes are told
+_FIRST = frozenset({"mend", "first_pump"})  # before anything else that helps
 # A difference worth saying (judgement): of the chance in a year, of the time, of the share that
 # never floods
 _FEWER, _LEAST_CHANCE = 0.05, 5e-4
@@ -123,7 +124,8 @@ class Ranking:
     clock : Clock
         From when the time to the floor is counted.
     rows : tuple of RankedRemedy
-        Those that help, by the chance they save; then those that do not.
+        Those that help, by the chance they save, but first what mends and a first pump; then those
+        that do not.
     left_out : tuple of str
         Remedies that are in place already, or of a part that the home lacks, and visits and tests
         where something that was found is to be mended first.
@@ -267,7 +269,12 @@ def rank_remedies(
         worth = None if cost is None else MoneyWorth(cost, loss, loss_per_yr(after, then, costs))
         times = outcome(before_s), outcome(_time_s(after, clock))
         rows.append(RankedRemedy(each, *times, now, chance, worth))
-    rows.sort(key=lambda row: (not row.helps, -row.saved_chance, -row.saved_per_yr, -row.gained_s))
+    rows.sort(
+        key=lambda row: (
+            not row.helps, row.remedy.name not in _FIRST, -row.saved_chance, -row.saved_per_yr,
+            -row.gained_s,
+        )
+    )  # fmt: skip
     maker = Maker(home, circumstances, listed, trials, costs, every_yr)
     helps = [row.remedy.name for row in rows if row.helps_chance]
     return Ranking(
