@@ -15,10 +15,11 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from riskkit.evidence.shared import ground_of, once
 from riskkit.home.samples import HomeSamples
 from riskkit.pit.geometry import Slab
 from riskkit.records import FloatArray, freeze_arrays
-from riskkit.simulate import footing_of, room_of, steady_inflow_of
+from riskkit.simulate import room_of, steady_inflow_of
 
 __all__ = ["Vessels", "levels_m", "vessels_of"]
 
@@ -94,6 +95,7 @@ class Vessels:
         return found
 
 
+@once
 def vessels_of(homes: HomeSamples) -> Vessels:
     """Return pit and footing of each home.
 
@@ -107,7 +109,7 @@ def vessels_of(homes: HomeSamples) -> Vessels:
     Vessels
         What a test of some minutes meets.
     """
-    footing, room = footing_of(homes), room_of(homes)
+    footing, room = ground_of(homes).footing, room_of(homes)
     low, high, area = (np.array([_row(slab, name, homes.n_draws) for slab in room])
                        for name in ("low_m", "high_m", "area_m2"))  # fmt: skip
     return Vessels(low, high, area, footing.level_m, footing.area_m2, footing.conductance_m2_s)

@@ -11,12 +11,13 @@ import numpy as np
 
 from riskkit.evidence.expected import LOG, METRES, Expected
 from riskkit.evidence.pit_tests import rise_sd_m
+from riskkit.evidence.shared import ground_of
 from riskkit.home.samples import HomeSamples
 from riskkit.inflow.wall import wall_water
 from riskkit.pit.geometry import volume_m3
 from riskkit.pit.vessels import free_drainage
 from riskkit.records import FloatArray
-from riskkit.simulate import footing_water, ground_of, room_of
+from riskkit.simulate import footing_water, room_of
 
 __all__ = ["SEEN_M3_S", "WET_M", "expected_hose", "hose_flow_m3_s", "lag_log", "rise_from_flow_m"]
 

@@ -2,15 +2,18 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 
 from riskkit.evidence.expected import CLASS, Expected, shares_of_classes
 from riskkit.evidence.running import even_rain
+from riskkit.evidence.shared import ground_of
 from riskkit.home.observations import FLOOR
 from riskkit.home.samples import HomeSamples
 from riskkit.pit.vessels import follow_stops
 from riskkit.records import FloatArray
-from riskkit.simulate import ground_of, pit_of, water_of
+from riskkit.simulate import pit_of, water_of
 
 __all__ = ["expected_outage", "floor_time_s"]
 
@@ -41,7 +44,9 @@ def floor_time_s(homes: HomeSamples, rain_m: float, over_s: float, time_s: float
     ----------
     arithmetic : `riskkit.pit.vessels.follow_stops` from the level at which the pump starts
     """
-    ground, pit, n = ground_of(homes), pit_of(homes), homes.n_draws
+    ground, n = ground_of(homes), homes.n_draws
+    # what the pump would carry takes long to work out, and its body stands below its start level
+    pit = pit_of(replace(homes, has_pump=False))
     water = water_of(ground, *even_rain(rain_m, over_s, time_s), np.ones(n))
     run = follow_stops(
         pit, ground.footing, water.arriving, np.zeros((n, 1), np.int64),

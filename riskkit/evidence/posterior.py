@@ -8,7 +8,7 @@ steps that leave the distribution as it is, so that no draw stands for many.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -36,8 +36,12 @@ __all__ = ["Misfit", "Weighed", "led_to", "misfits_of", "observed_homes", "weigh
 _POOL = 8192
 _ENOUGH = 2.0  # times as many draws as are asked for, in effect
 _MOST_STAGES = 12
-_MOVES = 3  # of each draw after each stage
+_FEWEST_LED = 1024  # draws, however few are asked for
+_LEFT = 0.5  # of the draws, that a step leaves in effect
+_MOVES = 2  # of each draw and kind after each stage
 _REACH = (0.15, 0.5, 1.0)  # how far a move goes: 1 forgets where it was
+_REACH_WITHIN = (0.1, 0.3, 0.6)
+_LOOSE = 0.1  # of ties between scores that are not believed
 _MOVED_SHARE = 0.15  # of the scores that one move touches
 _UNLIKELY = 0.01  # tail chance below which an observation does not fit (judgement)
 
@@ -112,7 +116,12 @@ def observed_homes(
 
 
 def weighed_homes(
-    home: Home, n_draws: int, seed: int | Seeds, before: GroundBefore | None = None
+    home: Home,
+    n_draws: int,
+    seed: int | Seeds,
+    before: GroundBefore | None = None,
+    *,
+    also: Sequence[Callable[[HomeSamples], tuple[Expected, ...]]] = (),
 ) -> Weighed:
     """Draw many homes that agree with what is known and observed, and tell how well they do.
 
@@ -129,6 +138,9 @@ def weighed_homes(
         The same seed gives the same draws [-].
     before : GroundBefore, optional
         Wetness and water table before big storms, where the days of a record tell them.
+    also : sequence of callable
+        What else was observed: each gives what draws would have shown, such as
+        `riskkit.evidence.fitted_log.expected_log` of a log.
 
     Returns
     -------
@@ -142,18 +154,18 @@ def weighed_homes(
     """
     as_observed = home.as_observed
     made = standing(as_observed)
-    if not made:
+    if not made and not also:
         homes = draw_homes(home, n_draws, seed, before)
         return Weighed(homes, median_home(home, before), float(n_draws), 0)
 
     def told(scores: FloatArray) -> FloatArray:
         homes = homes_at(as_observed, scores, before)
-        return sum_of([expected(homes, one) for one in made])
+        return sum_of([*(expected(homes, one) for one in made), *(tell(homes) for tell in also)])
 
     pool = scores_of(max(_POOL, n_draws), seed)
     first = homes_at(as_observed, pool, before)
     seen = [expected(first, one) for one in made]
-    likelihood = sum_of(seen)
+    likelihood = sum_of([*seen, *(tell(first) for tell in also)])
     effective = effective_size(weights_of(likelihood))
     rng = np.random.default_rng([seeds_of(seed).own, 2])
     if effective >= _ENOUGH * n_draws:
@@ -215,20 +227,22 @@ def led_to(
     delmoral2006 : likelihoods of growing power, recalled
     cotter2013 : preconditioned Crank-Nicolson, recalled
     """
-    many = 2 * n_draws
+    many = max(_FEWEST_LED, n_draws)
     scores, here, power, stages = pool, likelihood, 0.0, 0
     while power < 1.0:
         stages += 1
         last = stages == _MOST_STAGES
-        step = 1.0 - power if last else _next_step(here, 1.0 - power, many / 2)
+        step = 1.0 - power if last else _next_step(here, 1.0 - power, _LEFT * many)
         weight, power = weights_of(step * here), min(power + step, 1.0)
         if power > 1.0 - 1e-9:
             power = 1.0
         at = resampled(weight, many, rng.random())
         scores, here = scores[at], here[at]
+        cloud = _cloud(scores)
         for _ in range(_MOVES):
             scores, here = _moved(scores, here, told, power, rng)
-    return scores[::2], stages
+            scores, here = _moved_within(scores, here, told, power, cloud, rng)
+    return scores[:: many // n_draws][:n_draws], stages
 
 
 def _next_step(here: FloatArray, left: float, wanted: float) -> float:
@@ -258,6 +272,51 @@ def _moved(
     tried = np.where(touched, fresh, scores)
     there = told(tried)
     kept = np.log(rng.random(n)) < power * (there - here)
+    return np.where(kept[:, None], tried, scores), np.where(kept, there, here)
+
+
+@dataclass(frozen=True)
+class _Cloud:
+    """A normal distribution like that of some draws: where they lie, and how they hang together."""
+
+    middle: FloatArray
+    root: FloatArray
+    inverse: FloatArray
+
+    def log_against_prior(self, scores: FloatArray) -> FloatArray:
+        """Logarithm of the standard normal density over that of the cloud, but for a constant."""
+        off = scores - self.middle
+        return np.asarray(
+            0.5 * np.einsum("ni,ij,nj->n", off, self.inverse, off) - 0.5 * (scores**2).sum(axis=1)
+        )
+
+
+def _cloud(scores: FloatArray) -> _Cloud:
+    middle = scores.mean(axis=0)
+    found = np.cov(scores.T)
+    # few draws make up ties between scores that have none
+    covariance = (1 - _LOOSE) * found + _LOOSE * np.eye(len(middle))
+    root, inverse = np.linalg.cholesky(covariance), np.linalg.inv(covariance)
+    return _Cloud(np.asarray(middle), np.asarray(root, float), np.asarray(inverse, float))
+
+
+def _moved_within(
+    scores: FloatArray,
+    here: FloatArray,
+    told: Callable[[FloatArray], FloatArray],
+    power: float,
+    cloud: _Cloud,
+    rng: np.random.Generator,
+) -> tuple[FloatArray, FloatArray]:
+    """Move all scores of each draw together, along the cloud of all draws."""
+    n = len(scores)
+    reach = rng.choice(_REACH_WITHIN, size=(n, 1))
+    fresh = rng.standard_normal(scores.shape) @ cloud.root.T
+    tried = cloud.middle + np.sqrt(1 - reach**2) * (scores - cloud.middle) + reach * fresh
+    there = told(tried)
+    gain = power * (there - here)
+    gain += cloud.log_against_prior(tried) - cloud.log_against_prior(scores)
+    kept = np.log(rng.random(n)) < gain
     return np.where(kept[:, None], tried, scores), np.where(kept, there, here)
 
 

@@ -7,11 +7,12 @@ from functools import cache
 import numpy as np
 
 from riskkit.evidence.expected import CLASS, LOG, Expected, shares_of_classes
+from riskkit.evidence.shared import ground_of, once
 from riskkit.home.samples import HomeSamples
 from riskkit.home.visits import visit_value
 from riskkit.pit.geometry import volume_m3
 from riskkit.records import FloatArray
-from riskkit.simulate import ground_of, pump_flow_of, room_of, steady_inflow_of, water_of
+from riskkit.simulate import pump_flow_of, room_of, steady_inflow_of, water_of
 from riskkit.tables import load_table
 
 __all__ = [
@@ -23,6 +24,7 @@ __all__ = [
     "expected_often",
     "expected_storm",
     "often_shares",
+    "pump_m3_s",
     "rain_flow_m3_s",
     "weather_flow_m3_s",
 ]
@@ -37,6 +39,7 @@ _Z95 = 1.6449  # of a normal distribution
 _SHOWER_M, _SHOWER_S, _UNTIL_S = 0.025, 3600.0, 3 * 3600.0  # an inch in an hour (judgement)
 
 
+@once
 def cycle_volume_m3(homes: HomeSamples) -> FloatArray:
     """Return the water between the start and the stop of each pump.
 
@@ -58,12 +61,30 @@ def cycle_volume_m3(homes: HomeSamples) -> FloatArray:
     return volume_m3(room, -homes["on_depth_m"]) - volume_m3(room, -homes["off_depth_m"])
 
 
-def _pump_m3_s(homes: HomeSamples) -> FloatArray:
+@once
+def pump_m3_s(homes: HomeSamples) -> FloatArray:
+    """Return what each pump carries halfway between its start and stop levels.
+
+    Parameters
+    ----------
+    homes : HomeSamples
+        The homes.
+
+    Returns
+    -------
+    (n_draws,) array
+        Flow [m3/s].
+
+    References
+    ----------
+    arithmetic : `riskkit.simulate.pump_flow_of` at the middle level
+    """
     middle = -(homes["on_depth_m"] + homes["off_depth_m"]) / 2
     flow: FloatArray = pump_flow_of(homes, middle[:, None])[:, 0]
     return flow
 
 
+@once
 def dry_flow_m3_s(homes: HomeSamples) -> FloatArray:
     """Return the flow to each pit in dry weather.
 
@@ -147,7 +168,7 @@ def often_shares(homes: HomeSamples, when: str, sd: float) -> FloatArray:
     from scipy.special import ndtr
 
     flow = np.maximum(weather_flow_m3_s(homes, when), _NO_FLOW_M3_S)
-    pump = np.maximum(_pump_m3_s(homes), _NO_FLOW_M3_S)
+    pump = np.maximum(pump_m3_s(homes), _NO_FLOW_M3_S)
     always = ndtr(np.log(flow / pump) / _KEEPS_UP_SD)
     # a cycle is one filling and one emptying, V / Q + V / (P - Q)
     starts = flow * np.clip(1 - flow / pump, 0.05, 1.0) / cycle_volume_m3(homes) * _DAY_S
@@ -253,7 +274,7 @@ def cycle_logs(homes: HomeSamples, flow_m3_s: FloatArray) -> tuple[FloatArray, F
     ----------
     arithmetic : volume over flow
     """
-    pump, volume = _pump_m3_s(homes), cycle_volume_m3(homes)
+    pump, volume = pump_m3_s(homes), cycle_volume_m3(homes)
     net = np.maximum(pump - flow_m3_s, _NO_FLOW_M3_S)
     run = np.log(volume / net).clip(max=_MOST_LOG)
     pause = np.log(volume / np.maximum(flow_m3_s, _NO_FLOW_M3_S)).clip(max=_MOST_LOG)

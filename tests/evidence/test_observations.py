@@ -13,6 +13,7 @@ from riskkit.ensemble.draws import assumptions, draw_homes
 from riskkit.errors import InputError
 from riskkit.evidence.posterior import observed_homes, weighed_homes
 from riskkit.evidence.remarks import observation_remarks, taken_after
+from riskkit.evidence.running import pump_m3_s
 from riskkit.evidence.standing import standing
 from riskkit.home.home import read_home
 from riskkit.home.merge import merge_data
@@ -107,6 +108,15 @@ def test_what_was_seen_moves_what_it_tells_of() -> None:
         again = observed_homes(home, 256, 1)
         assert np.array_equal(homes["gravel_connected_share"], again["gravel_connected_share"])
     assert held[0] > 1.5 * held[1]
+
+
+def test_what_was_worked_out_for_other_draws_is_not_taken() -> None:
+    """What several observations ask is worked out once, for the same draws only."""
+    one, other = draw_homes(read_home(PIT, "x"), 16, 1), draw_homes(read_home("", "x"), 16, 2)
+    first = pump_m3_s(one)
+    assert pump_m3_s(one) is first
+    assert not np.array_equal(pump_m3_s(other), first)
+    assert np.array_equal(pump_m3_s(one), first)
 
 
 def test_what_cannot_be_true_together_is_named() -> None:

@@ -1,0 +1,117 @@
+"""Answers rest on the draws that agree with what was observed, wherever they are worked out."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+import riskkit as rk
+from riskkit.ensemble.draws import draw_homes
+from riskkit.evidence import posterior
+from riskkit.evidence.expected import Expected
+from riskkit.evidence.fitted_log import expected_log
+from riskkit.evidence.posterior import weighed_homes
+from riskkit.failures import storms
+from riskkit.home.home import read_home
+from riskkit.home.samples import HomeSamples
+from riskkit.options.observed import observations_effect
+from riskkit.years import run
+
+SEEN = """
+[[observation]]
+date = "2024-04-14"
+kind = "how_often"
+when = "heavy rain"
+often = "every few minutes"
+[[observation]]
+date = "2024-04-14"
+kind = "hose_in_pit"
+flow = "6 gpm"
+begin = "19 in"
+end = "5 in"
+time = "105 s"
+"""
+FEW = rk.Settings(return_periods_yr=(2.0, 10.0), n_draws=64)
+
+
+@pytest.fixture(scope="module")
+def homes(demo_sites: Path) -> tuple[rk.Home, rk.Home]:
+    text = (demo_sites / "home_just_met.toml").read_text()
+    return tuple(  # type: ignore[return-value]
+        read_home(text + more, "home.toml").in_folder(demo_sites) for more in ("", SEEN)
+    )
+
+
+def test_the_answer_rests_on_what_was_observed(homes: tuple[rk.Home, rk.Home]) -> None:
+    """A pit that fills at once and a pump that runs often leave less time than a home not seen."""
+    plain, seen = (rk.assess(home, settings=FEW) for home in homes)
+    expected = weighed_homes(homes[1], 64, 1, seen.before).homes
+    assert np.array_equal(seen.homes["gap_share"], expected["gap_share"])
+    assert seen.homes.n_draws == seen.headline_storm.worst_by_draw_s.size
+    assert seen.headline_storm.worst_s.never_share < plain.headline_storm.worst_s.never_share
+    effect = observations_effect(seen)
+    assert [one.observation.kind for one in effect.each] == ["how_often", "hose_in_pit"]
+    assert effect.now == seen.headline_storm.worst_s
+    assert effect.each[0].time.never_share < effect.then.never_share
+    assert 0 < effect.each[1].effective < 1000
+    worth = [(one.kind, one.when) for one in seen.worth_seeing]
+    assert ("hose_in_pit", None) not in worth and ("how_often", "heavy rain") not in worth
+    assert ("how_often", "dry") in worth and all(
+        0 <= one.narrowing <= 1 for one in seen.worth_seeing
+    )
+
+
+@pytest.mark.parametrize("of", ["chance of a year", "replay"])
+def test_years_rest_on_what_was_observed(
+    of: str, homes: tuple[rk.Home, rk.Home], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The draws are asked of the observed home: here they are refused, and so is the answer."""
+
+    class AskedError(Exception):
+        pass
+
+    def ask(home: rk.Home, *_: object) -> None:
+        raise AskedError(home.observation[0].kind)
+
+    monkeypatch.setattr(storms, "observed_homes", ask)
+    monkeypatch.setattr(run, "weighed_homes", ask)
+    work: dict[str, Callable[[rk.Home], object]] = {
+        "chance of a year": rk.chance,
+        "replay": lambda home: rk.replay(home, settings=rk.ReplaySettings(n_draws=16)),
+    }
+    monkeypatch.setattr(run, "_run", lambda *_, **__: None)
+    with pytest.raises(AskedError, match="how_often"):
+        work[of](homes[1])
+
+
+def test_a_fitted_log_is_one_more_observation() -> None:
+    """The draws come to lie within what a log tells of dry weather and of the pump."""
+    home = read_home('[pit]\ndiameter = "18 in"\n', "x")
+    fitted = {"ground.dry_inflow": (2e-5, 3e-5, 4.5e-5), "log.pump_flow": (1.4e-3, 1.5e-3, 1.6e-3)}
+
+    def log(draws: HomeSamples) -> tuple[Expected, ...]:
+        return expected_log(draws, fitted)
+
+    weighed = weighed_homes(home, 128, 1, also=(log,))
+    dry, pump = (np.exp(one.mean) for one in log(weighed.homes))
+    assert np.percentile(dry, 50) == pytest.approx(3e-5, rel=0.15)
+    assert np.percentile(pump, 50) == pytest.approx(1.5e-3, rel=0.05)
+    # ln(1.6 / 1.4) / 3.29 = 0.041 with 0.1 of the model is 0.108; 1.5e-3 exp(1.645 x 0.108) is
+    # 1.79e-3, and 1.96e-3 with three standard errors of that point, 2.1 x 0.108 / sqrt(60)
+    bare = np.exp(log(draw_homes(home, 128, 1))[1].mean)
+    assert np.percentile(pump, 95) < 1.96e-3 < np.percentile(bare, 75)
+
+
+def test_draws_that_are_led_do_not_hang_on_the_seed_of_the_moves() -> None:
+    """Two seeds tell the same middle, within the spread of 256 draws."""
+    home = read_home('[pit]\ndiameter = "18 in"\n' + SEEN, "x")
+    one, other = (weighed_homes(home, 256, seed) for seed in (1, 2))
+    assert one.effective < posterior._ENOUGH * 256 and one.stages > 0
+    for name in ("gravel_thickness_m", "gap_share"):
+        middles = [float(np.median(w.homes[name])) for w in (one, other)]
+        spread = float(one.homes[name].std())
+        # 1.25 standard deviations over sqrt(n / 3) for a median of draws that hang together
+        assert abs(middles[0] - middles[1]) < 3 * 2**0.5 * 1.25 * spread / (256 / 3) ** 0.5
