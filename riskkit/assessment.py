@@ -21,7 +21,7 @@ from riskkit.home.home import Home
 from riskkit.home.samples import HomeSamples
 from riskkit.pit.geometry import below_minimum_size
 from riskkit.quantities.components import Component
-from riskkit.records import DepthDurationFrequency, FloatArray, PitModel, RainRecord
+from riskkit.records import ByValue, DepthDurationFrequency, FloatArray, PitModel, RainRecord
 from riskkit.records.shown import Shown
 from riskkit.risk.clock import Clock
 from riskkit.risk.conflicts import ground_water_conflict
@@ -55,8 +55,8 @@ __all__ = [
 ]
 
 
-@dataclass(frozen=True)
-class StormAnswer:
+@dataclass(frozen=True, eq=False)
+class StormAnswer(ByValue):
     """What the design storms of one return period mean for the home.
 
     Storms of several durations are run, and each draw counts with the one that is worst for it, of

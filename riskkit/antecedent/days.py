@@ -18,7 +18,7 @@ from riskkit.inflow.wetness import effective_saturation, soil_days
 from riskkit.quantities.variables import variables
 from riskkit.rainfall.events import split_storms
 from riskkit.rainfall.readers.temperature import DailyTemperature, daily_rain
-from riskkit.records import FloatArray, IntArray, RainRecord, freeze_arrays
+from riskkit.records import ByValue, FloatArray, IntArray, RainRecord, freeze_arrays
 
 __all__ = [
     "DailyWeather",
@@ -35,8 +35,8 @@ _COLUMN = ("house.depth_below_ground", "ground.drain_depth")  # from the ground 
 _FIRST_YEAR = 365  # until the soil has forgotten how it began
 
 
-@dataclass(frozen=True, eq=False)  # told apart by identity, so that results can be kept
-class DailyWeather:
+@dataclass(frozen=True, eq=False)
+class DailyWeather(ByValue):
     """Days of a place, without a gap, and the evenings before its big storms.
 
     Parameters

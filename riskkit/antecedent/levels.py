@@ -28,7 +28,7 @@ from riskkit.quantities.variables import significant, variable
 from riskkit.rainfall.readers.files import CsvText, numbers_of, read_text, split_csv
 from riskkit.rainfall.readers.rows import read_columns
 from riskkit.rainfall.readers.stamps import times_of
-from riskkit.records import FloatArray, IntArray
+from riskkit.records import ByValue, FloatArray, IntArray
 from riskkit.records.frozen import clean_texts, freeze_arrays, need
 
 __all__ = ["LEVELS", "WaterLevels", "read_levels"]
@@ -40,8 +40,8 @@ _COLUMN = re.compile(r"(below_floor|level)_(m|cm|ft|in)")
 _FARTHEST_M = 9000.0  # no datum is so far from any house; only codes for missing are
 
 
-@dataclass(frozen=True, eq=False)  # told apart by identity, so that fits can be kept
-class WaterLevels:
+@dataclass(frozen=True, eq=False)
+class WaterLevels(ByValue):
     """Levels of the water table, one for each day that has any.
 
     Parameters

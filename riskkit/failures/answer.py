@@ -9,7 +9,7 @@ import numpy as np
 
 from riskkit.ensemble.quantiles import Points, outcome
 from riskkit.failures.circumstances import Circumstances
-from riskkit.records import FloatArray, freeze_arrays, need
+from riskkit.records import ByValue, FloatArray, freeze_arrays, need
 from riskkit.reliability.annual import annual_chance_of
 
 if TYPE_CHECKING:
@@ -61,8 +61,8 @@ class CutSet:
     per_yr: float
 
 
-@dataclass(frozen=True)
-class RateUsed:
+@dataclass(frozen=True, eq=False)
+class RateUsed(ByValue):
     """One chance or rate that the answer rests on.
 
     Parameters
@@ -112,8 +112,8 @@ class SecondTold:
     has_battery: bool
 
 
-@dataclass(frozen=True, repr=False)
-class YearlyChance:
+@dataclass(frozen=True, repr=False, eq=False)
+class YearlyChance(ByValue):
     """Chance of water on the floor in a year.
 
     Parameters

@@ -18,7 +18,7 @@ from riskkit.failures.prices import Prices
 from riskkit.failures.storms import HomeStorms
 from riskkit.failures.yearly import Floods, storms_per_yr
 from riskkit.home.home import Home
-from riskkit.records import FloatArray, need
+from riskkit.records import FloatArray, FrozenMapping, need
 from riskkit.reliability.annual import annual_chance_of
 from riskkit.reliability.loss import LossFamily, alberta_loss, egm_loss, own_loss
 from riskkit.tables import load_table
@@ -83,7 +83,7 @@ class Costs:
     own: Mapping[str, float] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
-        object.__setattr__(self, "own", MappingProxyType(dict(self.own)))
+        object.__setattr__(self, "own", FrozenMapping(self.own))
         for key, amount in self.own.items():
             need(key in _rows(), f"costs.{key}", "there is no such remedy")
             need(amount >= 0, f"costs.{key}", "it is no amount of money")

@@ -23,7 +23,14 @@ from riskkit.failures.prices import Prices
 from riskkit.failures.storms import HomeStorms, home_storms
 from riskkit.failures.yearly import floods_of, storms_per_yr, yearly_chance
 from riskkit.home.home import Home
-from riskkit.records import DepthDurationFrequency, FloatArray, RainRecord, freeze_arrays, need
+from riskkit.records import (
+    ByValue,
+    DepthDurationFrequency,
+    FloatArray,
+    RainRecord,
+    freeze_arrays,
+    need,
+)
 from riskkit.reliability.annual import annual_chance_of
 from riskkit.reliability.causes import causes
 from riskkit.reliability.delay_time import INTERVALS_YR
@@ -58,8 +65,8 @@ class Worth(Enum):
     NO_PUMP = "no_pump"  # there is nothing to visit
 
 
-@dataclass(frozen=True)
-class IntervalRow:
+@dataclass(frozen=True, eq=False)
+class IntervalRow(ByValue):
     """What comes of one interval between visits; means of all draws but for the chance.
 
     Parameters

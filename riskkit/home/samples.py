@@ -4,17 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
-from types import MappingProxyType
 
 import numpy as np
 
-from riskkit.records import FloatArray, freeze_arrays, need
+from riskkit.records import ByValue, FloatArray, FrozenMapping, freeze_arrays, need
 
 __all__ = ["HomeSamples"]
 
 
-@dataclass(frozen=True)
-class HomeSamples:
+@dataclass(frozen=True, eq=False)
+class HomeSamples(ByValue):
     """Homes, or draws of one home, side by side.
 
     Parameters
@@ -57,7 +56,7 @@ class HomeSamples:
             need(array.shape == (n_draws,), "homes", f"{name} is not one number per draw")
             array.flags.writeable = False
             frozen[name] = array
-        object.__setattr__(self, "values", MappingProxyType(frozen))
+        object.__setattr__(self, "values", FrozenMapping(frozen))
 
     def __getitem__(self, name: str) -> FloatArray:
         return self.values[name]

@@ -126,7 +126,11 @@ def _section(name: str) -> type[Part]:
             '[["0 gpm", "22 ft"], ["43 gpm", "10 ft"]]',
             (_most("pump.rated_flow"), _most("pump.shutoff_head")),
         )
-    return create_model(name.title().replace("_", ""), __base__=Part, **fields)
+    return create_model(_class_name(name), __base__=Part, __module__=__name__, **fields)
+
+
+def _class_name(section: str) -> str:
+    return section.title().replace("_", "")
 
 
 class _Head(Part):
@@ -144,10 +148,12 @@ def _with_sections() -> type[_Head]:
     items = (*variables().values(), *beside().values())
     names = dict.fromkeys(item.section for item in items)
     sections = {name: _section(name) for name in names}
+    # pickle looks a class up by its name in its module, so that homes go to other processes
+    globals().update({_class_name(name): section for name, section in sections.items()})
     fields: dict[str, Any] = {
         name: (section, Field(default_factory=section)) for name, section in sections.items()
     }
-    return create_model("Sections", __base__=_Head, **fields)
+    return create_model("Sections", __base__=_Head, __module__=__name__, **fields)
 
 
 if TYPE_CHECKING:  # a section is asked by its key, see `Home.quantity`

@@ -23,7 +23,6 @@ from collections.abc import Mapping
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, field, fields
 from itertools import pairwise
-from types import MappingProxyType
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -32,7 +31,7 @@ from riskkit.errors import BalanceError, RangeError
 from riskkit.inflow import _kernel
 from riskkit.inflow._kernel import WallDraws
 from riskkit.inflow.infiltration import sorption_m
-from riskkit.records import FloatArray, IntArray, freeze_arrays, hand_over
+from riskkit.records import FloatArray, FrozenMapping, IntArray, freeze_arrays, hand_over
 
 __all__ = ["FLOWS", "PARTS", "WallModel", "WallWater", "run_wall", "start_state", "wall_water"]
 
@@ -232,7 +231,7 @@ class WallWater:
 
     def __post_init__(self) -> None:
         freeze_arrays(self)
-        object.__setattr__(self, "parts_m3", MappingProxyType(dict(self.parts_m3)))
+        object.__setattr__(self, "parts_m3", FrozenMapping(self.parts_m3))
 
 
 def wall_water(

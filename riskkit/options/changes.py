@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from types import MappingProxyType
 
 from riskkit.errors import InputError, need_type
 from riskkit.home.home import Home
@@ -12,6 +11,7 @@ from riskkit.quantities.components import Component
 from riskkit.quantities.quantity import UNKNOWN
 from riskkit.quantities.units import UnitSystem
 from riskkit.quantities.variables import choices
+from riskkit.records import FrozenMapping
 from riskkit.tables import load_table
 
 __all__ = ["Change", "remedies", "remedy"]
@@ -42,7 +42,7 @@ class Change:
         need_type(self.values, Mapping, "change", right)
         if not self.values:
             raise InputError("change", f"{self.name!r} changes nothing", right)
-        object.__setattr__(self, "values", MappingProxyType(dict(self.values)))
+        object.__setattr__(self, "values", FrozenMapping(self.values))
 
     def words(self, system: UnitSystem) -> str:
         """Return what to do, in plain words; its name where nobody said more.

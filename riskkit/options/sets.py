@@ -13,7 +13,7 @@ from riskkit.home.home import Home
 from riskkit.options.changes import Change
 from riskkit.options.trials import Trials, together
 from riskkit.options.worth import MoneyWorth
-from riskkit.records import FloatArray
+from riskkit.records import ByValue, FloatArray
 from riskkit.reliability.annual import annual_chance_of
 
 __all__ = ["Maker", "RemedySet", "best_set", "pairs_of", "set_cost"]
@@ -22,8 +22,8 @@ _MOST_TOGETHER = 6  # remedies of which sets are made, the best alone first
 _ALIKE = 0.02  # of the chance that is left, below which the cheaper set is better (judgement)
 
 
-@dataclass(frozen=True)
-class RemedySet:
+@dataclass(frozen=True, eq=False)
+class RemedySet(ByValue):
     """Several remedies done together.
 
     Parameters

@@ -8,13 +8,13 @@ import numpy as np
 
 from riskkit.ensemble.quantiles import Outcome, Points, outcome
 from riskkit.failures.money import RemedyCost
-from riskkit.records import FloatArray, freeze_arrays
+from riskkit.records import ByValue, FloatArray, freeze_arrays
 
 __all__ = ["MoneyWorth", "payback_of"]
 
 
-@dataclass(frozen=True)
-class MoneyWorth:
+@dataclass(frozen=True, eq=False)
+class MoneyWorth(ByValue):
     """Cost and savings of something that is done at a home.
 
     Parameters

@@ -15,12 +15,13 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from itertools import pairwise
-from types import MappingProxyType
 
 import numpy as np
 
 from riskkit.records.frozen import (
+    ByValue,
     FloatArray,
+    FrozenMapping,
     IntArray,
     freeze_arrays,
     hand_over,
@@ -30,8 +31,10 @@ from riskkit.records.frozen import (
 from riskkit.records.rain import DepthDurationFrequency, RainRecord, Series
 
 __all__ = [
+    "ByValue",
     "DepthDurationFrequency",
     "FloatArray",
+    "FrozenMapping",
     "Hyetograph",
     "IntArray",
     "PitInflow",
@@ -96,7 +99,7 @@ class PitInflow:
 
     def __post_init__(self) -> None:
         freeze_arrays(self)
-        object.__setattr__(self, "parts_m3", MappingProxyType(dict(self.parts_m3)))
+        object.__setattr__(self, "parts_m3", FrozenMapping(self.parts_m3))
         need(self.storm_m3_s.ndim == 2, "inflow", "not one row per draw")
         need(bool(np.all(np.isfinite(self.storm_m3_s))), "inflow", "a flow is missing")
         need(bool(np.all(self.storm_m3_s >= 0)), "inflow", "a flow is negative")

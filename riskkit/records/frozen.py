@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import fields, replace
+from collections.abc import Iterator, Mapping
+from dataclasses import fields, is_dataclass, replace
 from typing import Any, TypeVar
 
 import numpy as np
@@ -11,12 +12,87 @@ from numpy.typing import NDArray
 from riskkit.errors import RangeError
 from riskkit.quantities.text import cleaned
 
-__all__ = ["FloatArray", "IntArray", "clean_texts", "freeze_arrays", "hand_over", "need", "picked"]
+__all__ = [
+    "ByValue",
+    "FloatArray",
+    "FrozenMapping",
+    "IntArray",
+    "clean_texts",
+    "freeze_arrays",
+    "hand_over",
+    "need",
+    "picked",
+]
 
 FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.int64]
 _Record = TypeVar("_Record")
+_Key = TypeVar("_Key")
+_Value = TypeVar("_Value", covariant=True)
 _MOST_NAME, _MOST_NOTE = 300, 1000  # letters of a name and of a note
+
+
+class FrozenMapping(Mapping[_Key, _Value]):
+    """A mapping of its own that cannot be written to, and goes to other processes and into sets.
+
+    Parameters
+    ----------
+    entries : mapping
+        What it holds; a copy is made.
+    """
+
+    __slots__ = ("_entries",)
+
+    def __init__(self, entries: Mapping[_Key, _Value]) -> None:
+        self._entries = dict(entries)
+
+    def __getitem__(self, key: _Key) -> _Value:
+        return self._entries[key]
+
+    def __iter__(self) -> Iterator[_Key]:
+        return iter(self._entries)
+
+    def __len__(self) -> int:
+        return len(self._entries)
+
+    def __hash__(self) -> int:
+        return hash(frozenset(self._entries.items()))
+
+    def __repr__(self) -> str:
+        return repr(self._entries)
+
+
+class ByValue:
+    """A frozen dataclass with arrays, declared with ``eq=False``: equal where all values are.
+
+    The comparison that dataclasses write themselves breaks off at the first array.
+    """
+
+    def __eq__(self, other: object) -> bool:
+        if type(other) is not type(self):
+            return NotImplemented
+        return all(_same(getattr(self, f.name), getattr(other, f.name)) for f in _fields(self))
+
+    def __hash__(self) -> int:  # alike where values are, and cheap: arrays count by their shape
+        values = (getattr(self, item.name) for item in _fields(self))
+        return hash((type(self), *(v.shape for v in values if isinstance(v, np.ndarray))))
+
+
+def _fields(record: object) -> tuple[Any, ...]:
+    return fields(record) if is_dataclass(record) else ()
+
+
+def _same(one: Any, other: Any) -> bool:
+    if isinstance(one, np.ndarray) and isinstance(other, np.ndarray):
+        is_float = one.dtype.kind == other.dtype.kind == "f"  # a gap is as another gap
+        return np.array_equal(one, other, equal_nan=is_float)
+    if isinstance(one, Mapping) and isinstance(other, Mapping):
+        return one.keys() == other.keys() and all(_same(one[key], other[key]) for key in one)
+    if isinstance(one, tuple) and isinstance(other, tuple) and len(one) == len(other):
+        return all(map(_same, one, other))
+    if isinstance(one, float) and isinstance(other, float):
+        return one == other or (one != one and other != other)
+    return bool(one == other)
 
 
 def freeze_arrays(record: object) -> None:

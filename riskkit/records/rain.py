@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from riskkit.errors import need_type
 from riskkit.quantities.climate import Climate
-from riskkit.records.frozen import FloatArray, clean_texts, freeze_arrays, need
+from riskkit.records.frozen import ByValue, FloatArray, clean_texts, freeze_arrays, need
 from riskkit.records.removed import Removed
 from riskkit.records.shown import Shown
 
@@ -28,8 +28,8 @@ class Series(Enum):
     PARTIAL_DURATION = "partial duration"
 
 
-@dataclass(frozen=True, repr=False)
-class RainRecord(Shown):
+@dataclass(frozen=True, repr=False, eq=False)
+class RainRecord(ByValue, Shown):
     """Rain per equal interval; a gap is NaN, never zero.
 
     Parameters
@@ -123,8 +123,8 @@ def _start_of(written: object) -> np.datetime64:
     return start
 
 
-@dataclass(frozen=True, repr=False)
-class DepthDurationFrequency(Shown):
+@dataclass(frozen=True, repr=False, eq=False)
+class DepthDurationFrequency(ByValue, Shown):
     """Depth of rain by duration and return period.
 
     Parameters

@@ -9,7 +9,7 @@ import numpy as np
 from riskkit.home.samples import HomeSamples
 from riskkit.pit.balance import run_pit
 from riskkit.pit.vessels import follow_stops
-from riskkit.records import FloatArray, IntArray, PitInflow, PitModel, freeze_arrays, need
+from riskkit.records import ByValue, FloatArray, IntArray, PitInflow, PitModel, freeze_arrays, need
 from riskkit.risk.clock import Clock
 from riskkit.risk.critical import closer_steps, stop_steps, wet_stops
 from riskkit.risk.time_to_flood import (
@@ -25,8 +25,8 @@ from riskkit.simulate import ground_of, pit_of, water_of
 __all__ = ["Trace", "fine_trace", "traces_of"]
 
 
-@dataclass(frozen=True)
-class Trace:
+@dataclass(frozen=True, eq=False)
+class Trace(ByValue):
     """Level through time for the middle home in one storm, for charts.
 
     Parameters

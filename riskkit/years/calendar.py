@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from riskkit.records import FloatArray, IntArray, freeze_arrays
+from riskkit.records import ByValue, FloatArray, IntArray, freeze_arrays
 from riskkit.years.records import Replay
 from riskkit.years.storms import AFTER_H
 
@@ -26,8 +26,8 @@ _MOST_OF = 0.5  # of the storms that flood: the shortest season that holds as ma
 _STANDS_OUT = 0.75  # of the year; a season that is longer than half of it is none
 
 
-@dataclass(frozen=True)
-class MonthRisk:
+@dataclass(frozen=True, eq=False)
+class MonthRisk(ByValue):
     """Months of the year, January first.
 
     Parameters

@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 from riskkit.ensemble.frames import columns_of_draws
 from riskkit.errors import InputError, need_type
 from riskkit.home.home import Home
-from riskkit.records import FloatArray, IntArray, freeze_arrays
+from riskkit.records import ByValue, FloatArray, IntArray, freeze_arrays
 from riskkit.records.shown import Shown
 from riskkit.risk.clock import Clock
 from riskkit.years.storms import RecordStorm, StormOutcomes
@@ -59,8 +59,8 @@ class ReplaySettings:
             )
 
 
-@dataclass(frozen=True)
-class PumpMonths:
+@dataclass(frozen=True, eq=False)
+class PumpMonths(ByValue):
     """What the pump of each draw did in each month; (n_draws, n_months) arrays.
 
     Parameters
@@ -87,8 +87,8 @@ class PumpMonths:
         freeze_arrays(self)
 
 
-@dataclass(frozen=True, repr=False)
-class Replay(Shown):
+@dataclass(frozen=True, repr=False, eq=False)
+class Replay(ByValue, Shown):
     """A home through the years of a record.
 
     ``months``, ``days`` and ``storms`` are pandas DataFrames.

@@ -24,6 +24,7 @@ from riskkit.pit.balance import run_pit
 from riskkit.pit.vessels import follow_stops
 from riskkit.rainfall.events import split_storms
 from riskkit.records import (
+    ByValue,
     FloatArray,
     IntArray,
     PitInflow,
@@ -94,8 +95,8 @@ class RecordStorm:
     is_heavy: bool = False
 
 
-@dataclass(frozen=True)
-class StormOutcomes:
+@dataclass(frozen=True, eq=False)
+class StormOutcomes(ByValue):
     """What each storm means for each draw; (n_draws, n_storms) arrays, infinite for never.
 
     Parameters
