@@ -127,9 +127,11 @@ def _beside(footing: FootingModel, water: Water) -> dict[str, FloatArray]:
     level = np.append(free.level_m[0], free.end_level_m)
     last = np.array([free.lot_m3, free.steady_m3, free.deep_m3]).T
     lot, steady, deep = np.diff(np.concatenate([free.so_far_m3[0], last]), axis=0).T / step_s
-    stores = np.concatenate([free.stores_m3[0], free.end_stores_m3]).sum(axis=1)
+    stores = np.concatenate([free.stores_m3[0], free.end_stores_m3])
+    each = stores + footing.store_area_m2[0] * (level - footing.level_m[0, 0])[:, None]
     return {
-        "lot_m3": stores + _risen_m3(footing, level),
+        **{f"lot_store_{i}_m3": water for i, water in enumerate(each.T, start=1)},
+        "lot_m3": stores.sum(axis=1) + _risen_m3(footing, level),
         "lot_drain_m3_s": lot,
         "ground_water_m3_s": steady,
         "deep_m3_s": deep,

@@ -264,10 +264,12 @@ def test_reservoirs_of_the_lot(frame: pd.DataFrame) -> None:
     fall, gain = np.exp(-DT / time), time * -np.expm1(-DT / time)
     held = []
     for k in range(len(frame) - 1):
-        held.append(now.sum() + area.sum() * (level[k] - known["invert_m"]))
+        held.append(now + area * (level[k] - known["invert_m"]))
         now = now * fall + share * recharge[k] * gain
         now -= area * (level[k + 1] - level[k]) * gain / DT
-    np.testing.assert_allclose(of.before("lot_m3"), held, rtol=1e-9, atol=1e-9)
+    for i, store in enumerate(np.transpose(held), start=1):
+        np.testing.assert_allclose(of.before(f"lot_store_{i}_m3"), store, rtol=1e-9, atol=1e-9)
+    np.testing.assert_allclose(of.before("lot_m3"), np.sum(held, axis=1), rtol=1e-9, atol=1e-9)
 
 
 def arriving(of: Columns, known: dict[str, Any], level: str, stopped: str = "") -> Any:
