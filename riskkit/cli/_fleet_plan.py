@@ -1,0 +1,234 @@
+"""Options and work of ``riskkit fleet rank`` and ``riskkit fleet storm``."""
+
+from __future__ import annotations
+
+import argparse
+import datetime
+from pathlib import Path
+
+from riskkit.cli._console import open_console, print_json, progress
+from riskkit.cli._options import add_json, checked_seed, day, need_apart
+from riskkit.errors import InputError
+
+
+def add_rank(parser: argparse.ArgumentParser) -> None:
+    """Add the options of the plan."""
+    parser.add_argument("folder", type=Path, metavar="FOLDER", help="folder of a run")
+    parser.add_argument(
+        "--visits-per-week",
+        type=int,
+        default=25,
+        metavar="COUNT",
+        help="visits that all crews make in a week (default 25)",
+    )
+    parser.add_argument("--crews", type=int, default=1, help="that go round (default 1)")
+    parser.add_argument(
+        "--begins", type=day, metavar="DAY", help="first day of the first week (default today)"
+    )
+    parser.add_argument(
+        "--visit-price",
+        type=float,
+        metavar="MONEY",
+        help="cost of a visit (default an invented figure)",
+    )
+    parser.add_argument(
+        "--flood-price",
+        type=float,
+        metavar="MONEY",
+        help="cost of water on the floor once (default an invented figure)",
+    )
+    parser.add_argument(
+        "--truth",
+        type=Path,
+        metavar="FOLDER",
+        help="run of what is true of an invented company, to judge the plan by",
+    )
+    parser.add_argument(
+        "--first", type=int, default=15, metavar="COUNT", help="homes to print (default 15)"
+    )
+    parser.add_argument(
+        "--out", type=Path, metavar="FILE", help="write all homes in their order (.csv or .xlsx)"
+    )
+    parser.add_argument(
+        "--list",
+        type=Path,
+        metavar="FILE",
+        help="write the list of a week with its way round (.csv or .xlsx)",
+    )
+    parser.add_argument(
+        "--week", type=int, default=1, metavar="NUMBER", help="week of that list (default 1)"
+    )
+    parser.add_argument(
+        "--yard",
+        metavar="LAT,LON",
+        help="where rounds begin and end (default the middle of all homes)",
+    )
+    add_json(parser)
+
+
+def run_rank(options: argparse.Namespace) -> int:
+    """Plan the visits of a year."""
+    from riskkit.failures.service import Prices
+    from riskkit.fleet.plan_table import RANK_HEAD, WEEK_HEAD, rank_rows, week_rows, write_table
+    from riskkit.fleet.planning import WEEKS, plan_visits, share_reached
+    from riskkit.report.fleet_plan_words import plan_lines, plan_table, reached_line
+    from riskkit.report.table_text import print_table
+
+    need_apart([options.out, options.list], [])
+    if not 1 <= options.week <= WEEKS:
+        raise InputError("--week", f"{options.week} is not from 1 to {WEEKS}")
+    if options.crews < 1:
+        raise InputError("--crews", f"{options.crews} are none", "such as 2")
+    yard = _yard(options.yard)
+    prices = Prices(visit=options.visit_price, flood=options.flood_price)
+    begins = options.begins or datetime.date.today()
+    asked = (options.visits_per_week, begins, prices.of("visit"), prices.of("flood"))
+    with progress() as tell:
+        tell("planning visits")
+        plan = plan_visits(options.folder, *asked)
+        reached = None
+        if options.truth is not None:
+            tell("judging the plan")
+            reached = share_reached(options.folder, options.truth, *asked)
+    if options.out is not None:
+        write_table(options.out, RANK_HEAD, rank_rows(plan), "Homes")
+    if options.list is not None:
+        rows = week_rows(plan, options.week - 1, options.crews, yard)
+        write_table(options.list, WEEK_HEAD, rows, f"Week {options.week}")
+    if options.json:
+        shown = rank_rows(plan)[: options.first]
+        print_json(
+            {
+                "begins": begins.isoformat(),
+                "visits_per_week": plan.per_week,
+                "kept_away_mean": plan.mean_total,
+                "kept_away_by_calendar_mean": plan.mean_calendar,
+                "difference": [plan.difference.low, plan.difference.middle, plan.difference.high],
+                "reached": reached,
+                "homes": [_plain(dict(zip(RANK_HEAD, row, strict=True))) for row in shown],
+            }
+        )
+        return 0
+    console = open_console()
+    lines = plan_lines(plan) + ([] if reached is None else [reached_line(*reached)])
+    for line in lines:
+        console.print(line)
+    console.print()
+    print_table(console, plan_table(plan, options.first))
+    return 0
+
+
+def _plain(row: dict[str, object]) -> dict[str, object]:
+    """Return a row for JSON: days as text, never as null."""
+    import math
+
+    def plain(value: object) -> object:
+        if isinstance(value, datetime.date):
+            return value.isoformat()
+        return None if isinstance(value, float) and not math.isfinite(value) else value
+
+    return {key: plain(value) for key, value in row.items()}
+
+
+def _yard(text: str | None) -> tuple[float, float] | None:
+    if text is None:
+        return None
+    from riskkit.home._fields import read_degrees
+
+    parts = text.split(",")
+    if len(parts) != 2:
+        raise InputError("--yard", f"{text!r} is no place", "write it like 41.2,-88.6")
+    found = [
+        read_degrees(part.strip(), key)
+        for part, key in zip(parts, ("place.latitude", "place.longitude"), strict=True)
+    ]
+    if found[0] is None or found[1] is None:
+        raise InputError("--yard", f"{text!r} is no place", "write it like 41.2,-88.6")
+    return found[0], found[1]
+
+
+def add_storm(parser: argparse.ArgumentParser) -> None:
+    """Add the options of the night of a storm."""
+    parser.add_argument("folder", type=Path, metavar="FOLDER", help="folder of a run")
+    parser.add_argument(
+        "--storm",
+        type=float,
+        default=10.0,
+        metavar="YEARS",
+        help="return period, one that the run kept (default 10)",
+    )
+    parser.add_argument(
+        "--nights",
+        type=int,
+        default=128,
+        metavar="COUNT",
+        help="how often it is played (default 128)",
+    )
+    parser.add_argument(
+        "--within",
+        type=float,
+        default=2.0,
+        metavar="HOURS",
+        help="from the call until a crew sets out (default 2)",
+    )
+    parser.add_argument(
+        "--share", type=float, default=0.9, help="of the calls, 0 to 1 (default 0.9)"
+    )
+    parser.add_argument("--crews", type=int, metavar="COUNT", help="crews on hand")
+    parser.add_argument(
+        "--work",
+        type=float,
+        metavar="MINUTES",
+        help="at a call with the drive there, in half of the cases (default 75)",
+    )
+    parser.add_argument("--seed", type=int, default=1, help="of the nights (default 1)")
+    add_json(parser)
+
+
+def run_storm(options: argparse.Namespace) -> int:
+    """Let a storm come over all homes."""
+    from riskkit.fleet.night import nights_of
+    from riskkit.report.fleet_plan_words import night_lines, night_table
+    from riskkit.report.table_text import print_table
+
+    if options.crews is not None and options.crews < 1:
+        raise InputError("--crews", f"{options.crews} are none", "such as 4")
+    if options.work is not None and not options.work > 0:
+        raise InputError("--work", f"{options.work:g} min is no time", "such as 75")
+    with progress() as tell:
+        tell("playing the nights of the storm")
+        found = nights_of(
+            options.folder, options.storm, options.nights, checked_seed(options.seed), options.work
+        )
+        tell("counting crews")
+        lines = night_lines(found, options.within, options.share, options.crews)
+        needed = found.crews_for(options.within, options.share)
+    if options.json:
+        names = ("alarms", "wet", "without_power", "calls")
+        print_json(
+            {
+                "storm_yr": found.storm_yr,
+                "homes": found.homes,
+                "nights": len(found.nights),
+                **{
+                    name: {"mean": found.mean(name), **_points(found.counted(name))}
+                    for name in names
+                },
+                "calls_by_hour": [_points(each) for each in found.calls_by_hour()],
+                "crews_needed": needed,
+                "in_time": None
+                if options.crews is None
+                else found.in_time(options.crews, options.within),
+            }
+        )
+        return 0
+    console = open_console()
+    for line in lines:
+        console.print(line)
+    console.print()
+    print_table(console, night_table(found))
+    return 0
+
+
+def _points(points: object) -> dict[str, float]:
+    return {name: float(getattr(points, name)) for name in ("low", "middle", "high")}

@@ -1,0 +1,178 @@
+"""Words about the visits of a company and the night of a storm over its region."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from riskkit.fleet.plan_table import Offer, offer_of
+from riskkit.quantities.variables import counted, significant
+from riskkit.report.rows import Table, new_table
+
+if TYPE_CHECKING:
+    from riskkit.ensemble.quantiles import Points
+    from riskkit.fleet.night import Nights
+    from riskkit.fleet.planning import Plan
+
+__all__ = ["night_lines", "night_table", "plan_lines", "plan_table", "reached_line"]
+
+_OFFERS = {
+    Offer.SECOND_PUMP: "a second pump on a battery",
+    Offer.BATTERY: "power in an outage",
+    Offer.GRADING: "ground that falls away",
+    Offer.NOTHING: "",
+}
+_OFTEN = 12  # hours of a table of calls
+
+
+def _span(points: Points, digits: int = 2) -> str:
+    return " to ".join(significant(end, digits) for end in (points.low, points.high))
+
+
+def plan_lines(plan: Plan) -> list[str]:
+    """Say what the visits of a year keep away, and what those by the calendar alone would.
+
+    Parameters
+    ----------
+    plan : Plan
+        The plan.
+
+    Returns
+    -------
+    list of str
+        A line each.
+    """
+    visits = sum(home.week is not None for home in plan.homes)
+    more = plan.mean_total - plan.mean_calendar
+    return [
+        f"{counted(visits, 'visit', 'visits')} in a year from {plan.begins}, "
+        f"{plan.per_week} a week, keep {significant(plan.mean_total, 3)} floods away "
+        f"(8 in 10 draws {_span(plan.total)}).",
+        f"As many in the order in which they are due keep "
+        f"{significant(plan.mean_calendar, 3)} away (8 in 10 draws {_span(plan.calendar)}); "
+        f"the plan keeps away {significant(abs(more), 3)} {'more' if more >= 0 else 'fewer'} "
+        f"(8 in 10 draws {_span(plan.difference)}).",
+    ]
+
+
+def reached_line(plan: float, calendar: float) -> str:
+    """Say how much of the best that can be is reached where everything is known.
+
+    Parameters
+    ----------
+    plan, calendar : float
+        Shares of the best plan [-].
+
+    Returns
+    -------
+    str
+        A sentence.
+    """
+    return (
+        f"Of what the best plan keeps away where everything is known, this one keeps away "
+        f"{plan:.0%}, the calendar alone {calendar:.0%}."
+    )
+
+
+def plan_table(plan: Plan, count: int) -> Table:
+    """Make a table of the homes that gain most by a visit now.
+
+    Parameters
+    ----------
+    plan : Plan
+        The plan.
+    count : int
+        Rows [-].
+
+    Returns
+    -------
+    Table
+        The first so many.
+    """
+    rows = []
+    for rank, home in enumerate(plan.homes[:count], start=1):
+        offer, at_most = offer_of(home)
+        offered = f"{_OFFERS[offer]}, at most {significant(100 * at_most, 2)}"
+        rows.append((
+            f"{rank}  {home.about['name']}", f"{significant(100 * home.mean_gain_now, 2)}",
+            _span_100(home.gain_now), f"{home.about['chance_mean']:.0%}",
+            "" if home.due is None else home.due.isoformat(),
+            "" if home.week is None else str(home.week + 1),
+            "" if offer is Offer.NOTHING else offered,
+        ))  # fmt: skip
+    head = (
+        "Home", "kept away", "8 in 10 draws", "chance in a year", "due", "week",
+        "to offer, floods in 100 years",
+    )  # fmt: skip
+    title = "Whom to visit first: floods that 100 such visits now keep away within a year"
+    return new_table(title, head, rows)
+
+
+def _span_100(points: Points) -> str:
+    return " to ".join(significant(100 * end, 2) for end in (points.low, points.high))
+
+
+def night_lines(found: Nights, within_h: float, share: float, crews: int | None) -> list[str]:
+    """Say what the night of a storm brings, and how many crews it takes.
+
+    Parameters
+    ----------
+    found : Nights
+        Many nights.
+    within_h : float
+        Time from a call until a crew sets out [h].
+    share : float
+        Of the calls [-].
+    crews : int or None
+        Crews on hand; None where nobody said [-].
+
+    Returns
+    -------
+    list of str
+        A line each.
+    """
+    words = {
+        "alarms": "alarms sound", "wet": "floors get wet", "without_power": "homes lose power",
+        "calls": "calls come in",
+    }  # fmt: skip
+    lines = [f"A storm of {found.storm_yr:g} years over {found.homes:,} homes, "
+             f"{len(found.nights):,} nights:"]  # fmt: skip
+    for name, said in words.items():
+        lines.append(
+            f"  {significant(found.mean(name), 3)} {said} "
+            f"(8 in 10 nights {_span(found.counted(name), 3)})"
+        )
+    needed = found.crews_for(within_h, share)
+    lines.append(
+        f"For {share:.0%} of the calls to see a crew set out within {within_h:g} h it takes "
+        f"{counted(needed, 'crew', 'crews')}."
+    )
+    if crews is not None:
+        lines.append(
+            f"With {counted(crews, 'crew', 'crews')} it is {found.in_time(crews, within_h):.0%}."
+        )
+    return lines
+
+
+def night_table(found: Nights) -> Table:
+    """Make a table of the calls, a row for each six hours.
+
+    Parameters
+    ----------
+    found : Nights
+        Many nights.
+
+    Returns
+    -------
+    Table
+        The busiest hour of each.
+    """
+    hours, rows = found.calls_by_hour(), []
+    for first in range(0, len(hours), 72 // _OFTEN):
+        part = hours[first : first + 72 // _OFTEN]
+        worst = max(part, key=lambda each: (each.middle, each.high))
+        rows.append((
+            f"{first} to {first + len(part)}", significant(worst.middle, 3),
+            " to ".join(significant(end, 3) for end in (worst.low, worst.high)),
+        ))  # fmt: skip
+    head = ("Hours of the storm", "calls in its busiest hour", "8 in 10 nights")
+    return new_table("Calls", head, rows)

@@ -1,0 +1,190 @@
+"""Whom to visit first: gains by hand, plans against the best that can be, and tables that go out."""
+
+from __future__ import annotations
+
+import csv
+import datetime
+import json
+from pathlib import Path
+
+import numpy as np
+import openpyxl
+import pytest
+from fleet.company import company, depths
+from scipy.optimize import linear_sum_assignment
+
+from riskkit.cli.main import main
+from riskkit.errors import InputError
+from riskkit.fleet.aging import AGES_YR
+from riskkit.fleet.plan_table import RANK_HEAD, WEEK_HEAD, rank_rows, week_rows
+from riskkit.fleet.planning import (
+    WEEKS,
+    best_interval_yr,
+    by_calendar,
+    by_gain,
+    gains_of,
+    plan_visits,
+    read_gains,
+    share_reached,
+)
+from riskkit.fleet.run import run_fleet
+from riskkit.fleet.settings import FleetSettings
+from riskkit.fleet.tour import distances_km, rounds_of
+
+WEEK = 7 / 365.25
+EVEN = np.ones(WEEKS)
+DAY = datetime.date(2026, 1, 5)
+RISING = np.array(AGES_YR)[:, None]  # floods a year equal to the years since the last visit
+
+
+@pytest.fixture(scope="module")
+def run(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    folder = tmp_path_factory.mktemp("company")
+    run_fleet(company(folder), folder / "run", FleetSettings(16), usual=depths(folder), workers=0)
+    return folder / "run"
+
+
+def test_a_visit_keeps_away_what_would_have_come_until_the_end_of_the_year() -> None:
+    """Rates a + t and t - w after a visit in week w: they differ by a + w for 52 - w weeks."""
+    gains = gains_of(RISING, None, 2.0, EVEN)[:, 0]
+    weeks = np.arange(WEEKS)
+    assert gains == pytest.approx((52 - weeks) * (2.0 + weeks * WEEK) * WEEK, rel=1e-9)
+
+
+def test_what_was_left_counts_until_somebody_comes() -> None:
+    """Five a year more until the visit: 5 x 52 weeks."""
+    plain, left = (gains_of(RISING, each, 2.0, EVEN)[0, 0] for each in (None, RISING + 5))
+    assert left - plain == pytest.approx(5 * 52 * WEEK)
+
+
+def test_a_visit_before_the_season_gains_as_much_as_one_long_before() -> None:
+    """All storms in the last ten weeks, a home whose rate is 3 before and 1 after a visit."""
+    late = np.where(np.arange(WEEKS) >= 42, 5.2, 0.0)
+    step = np.ones((len(AGES_YR), 1))
+    gains = gains_of(step, 3 * step, 1.0, late)[:, 0]
+    assert gains[0] == pytest.approx(gains[42]) == pytest.approx(2 * 10 * 5.2 * WEEK)
+    assert gains[47] == pytest.approx(gains[42] / 2)
+
+
+def test_every_home_once_and_no_week_too_full() -> None:
+    """By hand: 9 goes first, to week 0; then 8 to week 1, for week 0 is full; 7 is too late."""
+    gain = np.array([[8.0, 8.0], [9.0, 1.0], [7.0, 6.0], [-1.0, -1.0]])
+    assert by_gain(gain, 1).tolist() == [1, 0, -1, -1]
+    assert by_gain(gain, 2).tolist() == [0, 0, 1, -1]
+
+
+def test_the_greatest_first_is_near_the_best_that_can_be() -> None:
+    """At least half is kept in any case, for each choice spoils two at most; measured: 0.99."""
+    rng = np.random.default_rng(1)
+    gain = rng.gamma(0.5, 1.0, (60, 1)) * np.linspace(1, 0.1, 8) * rng.uniform(0.8, 1, (60, 8))
+    weeks = by_gain(gain, 4)
+    kept = gain[weeks >= 0, weeks[weeks >= 0]].sum()
+    slots = np.repeat(gain, 4, axis=1)
+    rows, columns = linear_sum_assignment(slots, maximize=True)
+    best = slots[rows, columns].sum()
+    assert 0.5 * best <= kept <= best * (1 + 1e-12)
+    assert kept > 0.95 * best
+
+
+def test_the_calendar_takes_the_one_that_is_due_first() -> None:
+    due = [datetime.date(2026, 3, 1), None, datetime.date(2025, 1, 1), datetime.date(2026, 2, 1)]
+    assert by_calendar(list(due), 2, 2).tolist() == [1, 1, 0, 0]
+    assert by_calendar(list(due), 1, 2).tolist() == [-1, -1, 0, 1]
+
+
+def test_the_interval_that_costs_least() -> None:
+    """Rate k t, k = 0.02: (100 + 10000 k T^2/2)/T is least at T = sqrt(2 x 100/(10000 k)) = 1."""
+    assert best_interval_yr(0.02 * RISING[:, 0], 100.0, 10000.0) == pytest.approx(1.0)
+    assert best_interval_yr(np.full(len(AGES_YR), 0.1), 100.0, 10000.0) == np.inf
+
+
+def test_a_plan_of_a_run(run: Path) -> None:
+    plan = plan_visits(run, 1, DAY, 150.0, 10000.0)
+    assert {home.about["id"] for home in plan.homes} == {"A", "B", "C"}
+    first = plan.homes[0]
+    assert first.about["id"] == "B" and first.about["left"] == ["switch_stuck"]
+    assert [h.mean_gain_now for h in plan.homes] == sorted(
+        (h.mean_gain_now for h in plan.homes), reverse=True
+    )
+    assert plan.mean_total == pytest.approx(sum(home.mean_gain for home in plan.homes))
+    gains = {one.about["id"]: one for one in read_gains(run, DAY, 150.0, 10000.0)}
+    for home in plan.homes:
+        assert home.week is not None
+        mean = gains[home.about["id"]].by_week[home.week].mean()
+        assert home.mean_gain == pytest.approx(mean)
+    assert gains["A"].due == datetime.date(2025, 1, 1) + datetime.timedelta(days=730)  # 2 years
+    assert plan.mean_total >= plan.mean_calendar
+    assert plan.difference.low <= plan.difference.middle <= plan.difference.high
+
+
+def test_who_knows_all_reaches_all(run: Path, tmp_path: Path) -> None:
+    assert share_reached(run, run, 1, DAY, 150.0, 10000.0)[0] == pytest.approx(1.0)
+    other = tmp_path / "homes.csv"
+    other.write_text("id,ground.soil\nZ,clay\n", "utf-8")
+    usual = depths(tmp_path)
+    run_fleet(other, tmp_path / "run", FleetSettings(16), usual=usual, workers=0)
+    with pytest.raises(InputError, match="holds other homes"):
+        share_reached(run, tmp_path / "run", 1, DAY, 150.0, 10000.0)
+    with pytest.raises(InputError, match="are none"):
+        plan_visits(run, 0, DAY, 150.0, 10000.0)
+
+
+def test_lists_go_out_as_csv_and_xlsx(
+    run: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    out, week = tmp_path / "homes.csv", tmp_path / "week.xlsx"
+    arguments = ["fleet", "rank", str(run), "--visits-per-week", "3", "--begins", "2026-01-05",
+                 "--out", str(out), "--list", str(week), "--crews", "1"]  # fmt: skip
+    assert main(arguments) == 0
+    said = capsys.readouterr().out
+    assert "2 Mill Lane" in said and "2027-01-01" in said
+    with out.open(encoding="utf-8", newline="") as stream:
+        head, *rows = list(csv.reader(stream))
+    assert tuple(head) == RANK_HEAD and [row[1] for row in rows][0] == "B"
+    sheet = openpyxl.load_workbook(week).active
+    assert sheet is not None
+    lines = list(sheet.iter_rows(values_only=True))
+    assert lines[0] == WEEK_HEAD and len(lines) > 1
+    assert main([*arguments[:3], "--json"]) == 0
+    told = json.loads(capsys.readouterr().out)
+    assert told["homes"][0]["id"] == "B" and told["reached"] is None
+    for wrong in (["--out", str(tmp_path / "x.txt")], ["--week", "60"], ["--crews", "0"],
+                  ["--yard", "here"], ["--visits-per-week", "0"]):  # fmt: skip
+        assert main(["fleet", "rank", str(run), *wrong]) == 2
+
+
+def test_the_list_of_a_week_holds_its_homes_once(run: Path) -> None:
+    plan = plan_visits(run, 3, DAY, 150.0, 10000.0)
+    week = plan.homes[0].week
+    assert week is not None
+    rows = week_rows(plan, week, 1)
+    expected = sorted(h.about["id"] for h in plan.homes if h.week == week)
+    assert sorted(str(row[3]) for row in rows) == expected
+    assert len(rank_rows(plan)) == 3
+
+
+def test_straight_lines_on_the_ball() -> None:
+    """A degree is 2 pi 6371/360 = 111.19 km, of longitude at 60 degrees north half of that."""
+    km = distances_km(np.array([60.0, 60.0]), np.array([10.0, 11.0]))
+    assert km[0, 1] == pytest.approx(2 * np.pi * 6371 / 360 / 2, rel=1e-4)
+    across = distances_km(np.array([0.0, 0.0]), np.array([179.5, -179.5]))
+    assert across[0, 1] == pytest.approx(111.195, rel=1e-4)
+
+
+def test_a_round_goes_about_a_square() -> None:
+    """Corners of a square of 0.1 degree: the way round is 4 x 11.12 km, not over the middle."""
+    corners = [(0.1, 0.1), (0.1, 0.0), (0.0, 0.1)]
+    (way,) = rounds_of(corners, (0.0, 0.0), days=1)
+    assert way.km == pytest.approx(4 * 11.1195, rel=1e-3)
+    assert sorted(way.stops) == [0, 1, 2] and way.stops[1] == 0
+
+
+def test_rounds_share_the_points_about_evenly() -> None:
+    rng = np.random.default_rng(2)
+    points = [(float(a), float(b)) for a, b in rng.uniform(0, 0.2, (23, 2))]
+    ways = rounds_of(points, (0.1, 0.1), crews=2)
+    assert sorted(stop for way in ways for stop in way.stops) == list(range(23))
+    assert max(len(way.stops) for way in ways) <= 3  # 23 among 10
+    assert len({(way.day, way.crew) for way in ways}) == len(ways)
+    assert {way.crew for way in ways} == {0, 1} and {way.day for way in ways} <= set(range(5))
+    assert rounds_of([], (0.0, 0.0)) == ()
