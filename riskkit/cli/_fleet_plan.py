@@ -68,7 +68,7 @@ def add_rank(parser: argparse.ArgumentParser) -> None:
 
 def run_rank(options: argparse.Namespace) -> int:
     """Plan the visits of a year."""
-    from riskkit.failures.service import Prices
+    from riskkit.failures.prices import Prices
     from riskkit.fleet.plan_table import RANK_HEAD, WEEK_HEAD, rank_rows, week_rows, write_table
     from riskkit.fleet.planning import WEEKS, plan_visits, share_reached
     from riskkit.report.fleet_plan_words import plan_lines, plan_table, reached_line

@@ -25,7 +25,7 @@ from riskkit.fleet.seeds import seed_of
 from riskkit.fleet.store import read_columns, read_manifest
 from riskkit.quantities.distributions import spread_at
 from riskkit.quantities.variables import Spread
-from riskkit.records import FloatArray, freeze_arrays
+from riskkit.records import FloatArray, IntArray, freeze_arrays
 from riskkit.tables import load_table
 
 __all__ = ["HOURS", "Night", "Nights", "call_spread", "nights_of"]
@@ -289,7 +289,7 @@ def _homes(folder: Path, at: int, n_storms: int, n_draws: int) -> Iterator[dict[
 
 
 def _home_nights(
-    row: Mapping[str, Any], world: FloatArray, power: _SharedPower, seed: int
+    row: Mapping[str, Any], world: IntArray, power: _SharedPower, seed: int
 ) -> dict[str, Any]:
     """What befalls one home in each night."""
     rng = np.random.default_rng(seed_of("night", row["id"], seed))

@@ -1,4 +1,4 @@
-"""The plan as tables that go out: all homes in their order, and the list of one week with its way."""
+"""The plan as tables that go out: all homes in order, and the list of a week with its way."""
 
 from __future__ import annotations
 
@@ -93,7 +93,7 @@ def rank_rows(plan: Plan) -> list[Row]:
     list of tuple
         Cells below `RANK_HEAD`.
     """
-    rows = []
+    rows: list[Row] = []
     for rank, home in enumerate(plan.homes, start=1):
         told, (offer, at_most) = home.about, offer_of(home)
         now = home.gain_now

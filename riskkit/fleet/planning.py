@@ -134,7 +134,7 @@ def _season(month_share: FloatArray, begins: datetime.date) -> FloatArray:
     """How many times as many storms as on average come in each week [-]."""
     days = [begins + datetime.timedelta(days=7 * week + 3) for week in range(WEEKS)]
     share = np.array([12 * month_share[day.month - 1] for day in days])
-    return share / share.mean()
+    return np.asarray(share / share.mean())
 
 
 def gains_of(
@@ -165,7 +165,7 @@ def gains_of(
     ----------
     judgement : floods follow the months of the storms
     """
-    middle = (np.arange(season.size) + 0.5) * _WEEK_YR
+    middle = np.asarray((np.arange(season.size) + 0.5) * _WEEK_YR, dtype=np.float64)
     weight = (season * _WEEK_YR)[:, None]
     as_it_is = at_age(by_age_per_yr if left_per_yr is None else left_per_yr, age_yr + middle)
     fresh = at_age(by_age_per_yr, middle)
@@ -201,7 +201,7 @@ def best_interval_yr(
     christer_waller1984 : consequence per unit time
     """
     every = np.arange(least, AGES_YR[-1] + 1e-9, least)
-    fine = (np.arange(int(AGES_YR[-1] / 0.05)) + 0.5) * 0.05
+    fine = np.asarray((np.arange(int(AGES_YR[-1] / 0.05)) + 0.5) * 0.05, dtype=np.float64)
     rate = at_age(mean_by_age_per_yr[:, None], fine)[:, 0]
     until = np.concatenate([[0.0], np.cumsum(rate) * 0.05])
     floods = np.interp(every, np.arange(until.size) * 0.05, until)

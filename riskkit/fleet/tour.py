@@ -123,7 +123,7 @@ def rounds_of(
 def _rounds(
     model: Any, manager: Any, found: Any, n_rounds: int, crews: int, km: FloatArray
 ) -> tuple[Round, ...]:
-    rounds = []
+    rounds: list[Round] = []
     for vehicle in range(n_rounds):
         at, way = model.Start(vehicle), []
         while not model.IsEnd(at):
