@@ -101,7 +101,7 @@ def test_a_folder_of_home_files(tmp_path: Path, demo_sites: Path) -> None:
         ("X,,,,,,,,chalk,,,", "ground.soil"),
         ("X,,,,,,,,,14.4.2026,,", "write it like 2026-04-14"),
         ("X,,,,,,,,,,often,", "service.visits_every"),
-        ("X,,,,,,,,,,0,", "visit_every_yr"),
+        ("X,,,,,,,,,,0,", "time between visits"),
         ("X,,,,,,,,,,,rust", "no cause 'rust'"),
         ("X,,,,,,,13,,,,", "switch.on"),
         ("X,,,,,,,,,,,,more", "more cells than the header"),
