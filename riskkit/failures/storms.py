@@ -86,6 +86,8 @@ class HomeStorms:
     alarms : (n_storms, n_draws) array, optional
         1 where the water reaches the alarm with the pump in order, else 0; None where nobody asked
         [-].
+    highest_m : (n_storms, n_draws) array, optional
+        Highest level in the pit with the pump in order, relative to the floor [m].
     """
 
     rate_per_yr: FloatArray
@@ -101,6 +103,7 @@ class HomeStorms:
     has_pump: bool = True
     second: SecondRuns | None = None
     depth_m: FloatArray | None = None
+    highest_m: FloatArray | None = None
     alarms: FloatArray | None = None
 
     def __post_init__(self) -> None:
@@ -450,4 +453,7 @@ def storms_from_runs(
         dry_to_alarm_s=dry_to_alarm_s,
         has_pump=has_pump,
         alarms=alarms,
+        highest_m=np.maximum.accumulate(
+            np.maximum.reduce([run.highest_level_m for run in runs]), axis=0
+        ),
     )

@@ -19,6 +19,7 @@ from riskkit.failures.rests_on import storm_at
 from riskkit.failures.storms import HomeStorms
 from riskkit.failures.yearly import yearly_and_floods
 from riskkit.home.home import Home
+from riskkit.options.alarm_height import alarm_depth_m
 from riskkit.options.changes import Change, remedies
 from riskkit.options.sets import Maker, RemedySet, best_set, pairs_of
 from riskkit.options.trials import Trials, Tried, all_tried
@@ -37,6 +38,7 @@ if TYPE_CHECKING:
 __all__ = ["RankedRemedy", "Ranking", "Tried", "rank_for", "rank_remedies"]
 
 _STORM_YR = 10.0  # whose minutes are told
+_MOVED_M = 0.0254  # by which an alarm has to be moved to be worth saying (judgement)
 _FIRST = frozenset({"mend", "first_pump"})  # before anything else that helps
 # A difference worth saying (judgement): of the chance in a year, of the time, of the share that
 # never floods
@@ -258,6 +260,7 @@ def rank_remedies(
     storms = trials.storms(home)
     now, floods = yearly_and_floods(home, circumstances, storms, seed)
     before_s, loss = _time_s(storms, clock), loss_per_yr(storms, floods, costs)
+    tried += [each for each in [_alarm_set(home, circumstances, storms)] if each is not None]
     every = known_home(home, circumstances).visit_every_yr
     every_yr = math.inf if every is None else every
     rows = []
@@ -287,6 +290,20 @@ def rank_remedies(
         budget,
         None if budget is None else best_set(maker, helps, budget, tell),
     )
+
+
+def _alarm_set(home: Home, circumstances: Circumstances, storms: HomeStorms) -> Tried | None:
+    """The home with its alarm as deep as normal running lets it be; None where it hardly moves."""
+    told, best = home.quantity("switch.alarm"), alarm_depth_m(home, storms)
+    if told is None or best is None or best - told.value < _MOVED_M:
+        return None
+    inches, cm = f"{best / 0.0254:.3g} in", f"{100 * best:.0f} cm"
+    us, metric = (
+        f"Set the alarm {size} below the floor: the pump in order trips it in 1 year of 5 at most."
+        for size in (inches, cm)
+    )
+    after = home.changed(switch__alarm=f"{inches}, measured")
+    return Tried("alarm_height", us, metric, after, circumstances)
 
 
 def rank_for(answer: Assessment, *, progress: Callable[[str], None] | None = None) -> Ranking:

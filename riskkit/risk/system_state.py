@@ -62,7 +62,10 @@ class Fault(Enum):
     PUMP_NO_START = "pump_no_start"
     PUMP_OFF = "pump_off"
     FLOAT_STUCK = "float_stuck"
+    FLOAT_CAUGHT = "float_caught"
     OUTLET_BLOCKED = "outlet_blocked"
+    OUTLET_FROZEN = "outlet_frozen"
+    CHECK_VALVE_SHUT = "check_valve_shut"
     WEEP_HOLE_BLOCKED = "weep_hole_blocked"
     NO_ALARM = "no_alarm"
     ALARM_SILENT = "alarm_silent"
@@ -81,7 +84,8 @@ _ABSENT = {
 _OF_THE_ALARM = (Fault.ALARM_SILENT, Fault.ALARM_BATTERY_DEAD)
 _OF_THE_PUMP = (
     Fault.PUMP_NO_START, Fault.PUMP_OFF, Fault.OUTLET_BLOCKED, Fault.WEEP_HOLE_BLOCKED,
-    Fault.INLET_CLOGGED, Fault.PUMP_WEAK, Fault.CHECK_VALVE_LEAKS,
+    Fault.INLET_CLOGGED, Fault.PUMP_WEAK, Fault.CHECK_VALVE_LEAKS, Fault.FLOAT_CAUGHT,
+    Fault.OUTLET_FROZEN, Fault.CHECK_VALVE_SHUT,
 )  # fmt: skip
 
 

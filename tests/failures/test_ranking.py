@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
 import numpy as np
 import pytest
+from failures.homes import storms
 from failures.test_yearly import RAIN
 
 from riskkit.ensemble.quantiles import Outcome, outcome
@@ -14,6 +16,7 @@ from riskkit.failures.answer import YearlyChance
 from riskkit.failures.circumstances import Circumstances
 from riskkit.failures.yearly import chance
 from riskkit.home.home import Home, load_home
+from riskkit.options.alarm_height import alarm_depth_m, trip_chance
 from riskkit.options.changes import Change, remedy
 from riskkit.options.ranking import RankedRemedy, Ranking, Tried, rank_remedies
 from riskkit.quantities.units import UnitSystem
@@ -104,8 +107,9 @@ def test_what_is_in_place_is_not_tried(clay: Home) -> None:
         pump_age_yr=0.0, owner_test_every_yr=0.25, visit_every_yr=1.0, remote_alarm=True
     )
     backed = clay.changed(
-        second_pump__runs_on="battery", battery__age="0 yr", generator__starts="automatic"
-    )
+        second_pump__runs_on="battery", battery__age="0 yr", generator__starts="automatic",
+        switch__alarm="11 in",
+    )  # fmt: skip
     found = rank_remedies(backed, RAIN, told, changes=[], n_draws=32)
     assert found.rows == ()
     assert found.to_frame().empty
@@ -164,3 +168,40 @@ def test_a_change_of_ones_own_is_ranked_too(clay: Home) -> None:
     wider = Change("wider pit", {"pit.diameter": "24 in"})
     found = rank_remedies(clay, RAIN, changes=[wider], n_draws=16)
     assert "wider pit" in {row.remedy.name for row in found.rows}
+
+
+# ---- the height of the alarm --------------------------------------------------------------------
+
+
+def test_the_deepest_alarm_that_normal_running_leaves_alone(clay: Home) -> None:
+    """The storm of a year brings the water to 15 cm below the floor, the rare one to 5 cm.
+
+    An alarm at 20 cm trips in 1 - exp(-1) = 0.632 of the years, one at 10 cm in 1 - exp(-0.1) =
+    0.0952. The pump starts at 13 in, so half inches go up from 11 in; the first above 15 cm is
+    5.5 in (14.0 cm), at 0.0952 below 1 year in 5.
+    """
+    home = replace(storms(), highest_m=np.array([[-0.15], [-0.05]]))
+    assert trip_chance(home, 0.20)[0] == pytest.approx(0.63212, abs=1e-5)
+    assert trip_chance(home, 0.10)[0] == pytest.approx(0.09516, abs=1e-5)
+    assert trip_chance(home, 0.04)[0] == 0.0
+    assert alarm_depth_m(clay, home) == pytest.approx(5.5 * 0.0254)
+    low = replace(storms(), highest_m=np.array([[-0.3], [-0.3]]))
+    assert alarm_depth_m(clay, low) == pytest.approx(11 * 0.0254)  # two inches above the start
+    wet = replace(storms(), highest_m=np.array([[0.1], [0.2]]))
+    assert alarm_depth_m(clay, wet) is None
+    assert alarm_depth_m(clay.changed(pump__rated_flow="none"), low) is None
+
+
+def test_a_deeper_alarm_warns_longer(clay: Home, ranked: Ranking) -> None:
+    row = next(row for row in ranked.rows if row.remedy.name == "alarm_height")
+    deep = row.remedy.home.quantity("switch.alarm")
+    old = clay.quantity("switch.alarm")
+    assert deep is not None
+    assert old is not None
+    assert deep.value > old.value + 0.05
+    assert row.gained_s > 0
+    assert row.saved_chance >= 0
+    assert "1 year of 5" in row.remedy.words(UnitSystem.US)
+    assert "cm below the floor" in row.remedy.words(UnitSystem.METRIC)
+    unknown = rank_remedies(clay.changed(switch__alarm="unknown"), RAIN, changes=[], n_draws=16)
+    assert "alarm_height" not in unknown.to_frame().index  # nobody knows where it is now

@@ -419,3 +419,19 @@ def test_the_same_draws_give_the_same_answer(clay: Home) -> None:
     assert np.array_equal(one.per_yr_by_draw, two.per_yr_by_draw)
     other = chance(clay, RAIN, n_draws=32, seed=4)
     assert not np.array_equal(one.per_yr_by_draw, other.per_yr_by_draw)
+
+
+@pytest.mark.parametrize(
+    ("check", "cause"),
+    [
+        ("float_hangs_free", "switch_stuck"),
+        ("outlet_ice_free", "outlet_blocked"),
+        ("check_valve_opens", "check_valve_fails"),
+        ("air_hole_clear", "air_locked"),
+        ("inlet_clear", "inlet_clogged"),
+    ],
+)
+def test_what_a_visit_left_is_certain(clay: Home, check: str, cause: str) -> None:
+    left = with_checks(clay, **{check: "no"})
+    assert cause in known_home(left, Circumstances()).certain
+    assert cause not in known_home(with_checks(clay, **{check: "yes"}), Circumstances()).certain
