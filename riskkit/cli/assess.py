@@ -108,7 +108,7 @@ def _run(options: argparse.Namespace) -> int:
             from riskkit.report.page import assessment_page
 
             tell("drawing the page")
-            write_text(options.html, assessment_page(answer, system))
+            write_text(options.html, assessment_page(answer, system, yearly))
         if options.trace is not None:
             from riskkit.files import write_text
 

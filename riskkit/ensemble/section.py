@@ -40,6 +40,8 @@ class SectionMeasures:
         Depth of the pit, and its width at the rim and at the bottom [m].
     joint_opens : bool
         Whether water above the floor outside comes in at the joint of wall and floor.
+    at_wall_share, to_drain_share : float
+        Shares of the downspouts that end at the wall and in the foundation drain [-].
     """
 
     ground_m: float
@@ -55,6 +57,8 @@ class SectionMeasures:
     pit_width_m: float
     pit_bottom_width_m: float
     joint_opens: bool
+    at_wall_share: float
+    to_drain_share: float
 
 
 def section_measures(home: Home, before: GroundBefore | None = None) -> SectionMeasures:
@@ -97,6 +101,8 @@ def section_measures(home: Home, before: GroundBefore | None = None) -> SectionM
         pit_width_m=width_m,
         pit_bottom_width_m=bottom_width_m,
         joint_opens=value("joint_conductance_m2_s") > 0.0,
+        at_wall_share=value("at_wall_share"),
+        to_drain_share=value("to_drain_share"),
     )
 
 

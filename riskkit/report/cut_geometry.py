@@ -11,6 +11,8 @@ from collections.abc import Mapping, Sequence
 from enum import Enum
 from typing import Any
 
+from riskkit.report.cut_house import house_of, house_shapes
+
 __all__ = [
     "DRAIN_M",
     "FAR_M",
@@ -50,6 +52,7 @@ class Part(Enum):
     PIPE = "pipe"
     CHECK_VALVE = "check_valve"
     OUTLET = "outlet"
+    DOWNSPOUT = "downspout"
 
 
 class PartState(Enum):
@@ -145,7 +148,7 @@ def geometry_of(scene: Mapping[str, Any]) -> dict[str, Any]:
         of their paint, and slots where moving water goes; ``marks``, the levels with the half width
         of the pit there; ``beside``, the fill at the wall for `beside_water`, with the way of water
         under the wall to the ``joint`` of wall and floor; and the places of pump, floats, pipe,
-        valve, outlet and bell [m].
+        valve, outlet, bell and house [m].
     """
     pit, ground, drain = scene["pit"], scene["ground_m"], scene["drain_m"]
     half = pit["width_m"] / 2
@@ -164,6 +167,7 @@ def geometry_of(scene: Mapping[str, Any]) -> dict[str, Any]:
     found["pipe"] = _pipe(scene, found["pump"], outer)
     found["valve"] = _valve(scene, found["pump"])
     found["alarm"] = _alarm(scene, inner)
+    found["house"] = house_of(scene, half, inner, outer)
     found["shapes"] = _shapes(scene, found, ground)
     return found
 
@@ -320,11 +324,15 @@ def _shapes(
              "part": "" if part is None else part.value}
         )  # fmt: skip
 
-    put("sky", _box(-FAR_M, FAR_M, outer + 0.03, ground))
-    put("room", _box(inner, FAR_M, FAR_M, 0.0))
+    house = found["house"]
+    put("sky", _box(-FAR_M, FAR_M, FAR_M, ground))
+    put("room", _box(inner, house["eave_m"], FAR_M, 0.0))
+    for paint, points in house_shapes(house, inner, outer):
+        put(paint, points)
     put("earth", _box(-FAR_M, ground, outer, -FAR_M))
     put("earth", _box(outer - 0.1, -slab, FAR_M, -FAR_M))
     put("fill", [[outer, ground], brow, toe, [outer, toe[1]]])
+    shapes.append({"slot": "wet-soil"})
     if found["water_table"]:
         curve = found["water_table"]
         under = [*curve, [FAR_M, curve[-1][1]], [FAR_M, -FAR_M], [-FAR_M, -FAR_M]]
@@ -336,13 +344,16 @@ def _shapes(
         shapes.append({"slot": "gravel-water"})
     put("concrete", _box(outer - 0.12, -slab, inner + 0.12, -slab - 0.2))
     put("concrete", _box(outer, sill, inner, -slab))
-    put("wood", _box(outer + 0.03, FAR_M, inner, sill))
+    put("wood", _box(outer + 0.03, house["eave_m"], inner, sill))
     put("concrete", _box(inner, 0.0, FAR_M, -slab), Part.SLAB)
     shapes.append({"slot": "joint-water"})
     put("grass", [[-FAR_M, ground], [outer, ground]], Part.GROUND)
+    put("downspout", house["downspout"], Part.DOWNSPOUT)
+    shapes.append({"slot": "roof-water"})
     put("drain", _box(drain_x, drain + DRAIN_M, -reach, drain), Part.DRAIN)
     put("drain-end", [[drain_x, drain + DRAIN_M / 2]], Part.DRAIN)
     shapes.append({"slot": "drain-water"})
+    shapes.append({"slot": "arrows"})
     has_pit = states["pit"] != PartState.NONE.value
     if has_pit:
         put("pit", liner)

@@ -6,6 +6,7 @@ else, so that drawing, chart and label name the same number.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from typing import TYPE_CHECKING, Any
 
@@ -14,10 +15,12 @@ from riskkit.quantities.components import Component
 from riskkit.quantities.quantity import Basis
 from riskkit.quantities.units import UnitSystem, convert
 from riskkit.report.cut_geometry import Outlet, Part, PartState, geometry_of
+from riskkit.report.cut_house import PERSON_M, Downspout
 from riskkit.risk.system_state import Effect, Fault, system_state
 
 if TYPE_CHECKING:
     from riskkit.antecedent.water_table import GroundBefore
+    from riskkit.ensemble.section import SectionMeasures
     from riskkit.home.home import Home
 
 __all__ = [
@@ -44,6 +47,7 @@ _TOLD_BY = {
     Part.PIPE: "pipe.outlet_height",
     Part.CHECK_VALVE: "pipe.drainback_share",
     Part.OUTLET: "pipe.return_share",
+    Part.DOWNSPOUT: "roof.at_wall",
 }
 _NAMES = {  # where it is known, and before "assumed" or what is wrong
     Part.GROUND: ("Ground outside", "Ground"),
@@ -78,6 +82,12 @@ _OUTLETS = {
     Outlet.AWAY: "Piped away",
     Outlet.UNKNOWN: "Outlet, assumed",
 }
+_DOWNSPOUTS = {
+    Downspout.WALL: "at the wall",
+    Downspout.AWAY: "led away",
+    Downspout.DRAIN: "into the drain",
+}
+_COUNT = re.compile(r"(\d+) of (\d+)")
 _ON_THE_FLOOR = 1e-9
 
 
@@ -197,12 +207,32 @@ def scene_of(
             "slab_m": found.slab_m,
             "outlet_m": found.outlet_m,
             "outlet": home.choice("pipe.outlet") or Outlet.UNKNOWN.value,
+            "downspout": _downspout(found).value,
+            "downspouts_at_wall": _counted(home),
             "water_table_m": found.water_table_m,
             "joint_opens": found.joint_opens,
             "parts": {part.value: state.value for part, state in _states(home, before).items()},
             "labels": {"name": name},
         }
     )
+
+
+def _downspout(found: SectionMeasures) -> Downspout:
+    """Where the greatest part of the roof water goes."""
+    led = 1.0 - found.at_wall_share - found.to_drain_share
+    shares = {
+        Downspout.WALL: found.at_wall_share,
+        Downspout.AWAY: led,
+        Downspout.DRAIN: found.to_drain_share,
+    }
+    return max(shares, key=lambda end: shares[end])
+
+
+def _counted(home: Home) -> str:
+    """How many of the downspouts end at the wall, where they were counted: "4 of 6"."""
+    told = home.quantity("roof.at_wall")
+    counted = None if told is None else _COUNT.match(told.text)
+    return counted.group() if counted else ""
 
 
 def _states(home: Home, before: GroundBefore | None) -> dict[Part, PartState]:
@@ -247,6 +277,7 @@ def complete_scene(scene: Mapping[str, Any]) -> dict[str, Any]:
         **scene,
         "parts": parts,
         "outlet": scene.get("outlet", Outlet.NEAR.value),
+        "downspout": scene.get("downspout", Downspout.WALL.value),
         "joint_opens": scene.get("joint_opens", True),
     }
     geometry = geometry_of(whole)
@@ -269,7 +300,27 @@ def _words(scene: Mapping[str, Any]) -> dict[str, str]:
         elif state is PartState.FAILED:
             name = f"{short}, {_FAILED[part]}"
         words[part.value] = name
-    return words | {Part.OUTLET.value: _OUTLETS[Outlet(scene["outlet"])]}
+    return words | {
+        Part.OUTLET.value: _OUTLETS[Outlet(scene["outlet"])],
+        Part.DOWNSPOUT.value: _downspout_words(scene),
+        "person": _tall(UnitSystem(scene["units"])),
+    }
+
+
+def _downspout_words(scene: Mapping[str, Any]) -> str:
+    end, counted = Downspout(scene["downspout"]), scene.get("downspouts_at_wall")
+    if PartState(scene["parts"][Part.DOWNSPOUT.value]) is PartState.ASSUMED:
+        return "Downspout, assumed"
+    if counted and end is Downspout.WALL:
+        return f"{counted} downspouts"
+    return f"Downspout {_DOWNSPOUTS[end]}"
+
+
+def _tall(system: UnitSystem) -> str:
+    if system is UnitSystem.METRIC:
+        return f"{PERSON_M:g} m"
+    feet, inches = divmod(round(convert(PERSON_M, "m", "in")), 12)
+    return f"{feet} ft {inches} in"
 
 
 def reader_units(system: UnitSystem) -> dict[str, list[Any]]:

@@ -16,6 +16,7 @@ from riskkit.report.cautions import cautions
 from riskkit.report.chance_words import chance_line, one_year_in_words, second_line
 from riskkit.report.charts import level_chart, to_svg
 from riskkit.report.days import day_words
+from riskkit.report.key_figure import chance_figure, key_figure
 from riskkit.report.origin_words import rests_on, taken_words
 from riskkit.report.picture_words import ONE_HOME, time_words
 from riskkit.report.remedy_words import gain_words
@@ -31,6 +32,7 @@ from riskkit.report.sheet import (
     Figures,
     Grid,
     Heading,
+    Key,
     Sheet,
     Text,
 )
@@ -39,7 +41,7 @@ from riskkit.report.storm_rows import depth_table, stopped_table, storm_rain, wo
 from riskkit.report.time_words import chance_and_time
 from riskkit.report.visit_words import alerts, visit_lines
 from riskkit.report.water_words import parts_line, water_lines
-from riskkit.report.words import CERTAIN, sentence
+from riskkit.report.words import CERTAIN
 from riskkit.risk.sensitivity import SOIL
 from riskkit.tables import load_table
 
@@ -104,7 +106,7 @@ def owner_sheet(
         The handout.
     """
     state = answer.state
-    blocks: list[Block] = [*_alerts(answer, system), *_answer(answer, system)]
+    blocks: list[Block] = [*_alerts(answer, system), _key(answer, ranking)]
     blocks.append(_cut(answer, system, 0.5))
     blocks += [
         Heading("How much time you have"),
@@ -176,7 +178,7 @@ def estimator_sheet(
     )
     blocks: list[Block] = [
         *_alerts(answer, system),
-        *_answer(answer, system),
+        _key(answer, ranking),
         Figures((_cut(answer, system, 0.5), level)),
         *_grid(working_table(answer, system)),
         *_grid(stopped_table(answer)),
@@ -239,8 +241,15 @@ def _alerts(answer: Assessment, system: UnitSystem) -> list[Block]:
     return [Callout("alert", ORDER_FIRST, lines)] if lines else []
 
 
-def _answer(answer: Assessment, system: UnitSystem) -> list[Block]:
-    return [Callout("answer", "", (sentence(answer, system, state_first=False),))]
+def _key(answer: Assessment, ranking: Ranking | None) -> Key:
+    """The key figure, the chance of a year where it is known, and a short sentence."""
+    found = key_figure(answer)
+    beside = []
+    if ranking is not None:
+        value, likely = chance_figure(ranking.now)
+        beside.append((value, f"with water on the floor; {likely}"))
+    of = f"{found.of}, {found.when}"
+    return Key(found.value, found.likely, of, tuple(beside), found.short)
 
 
 def _cut(answer: Assessment, system: UnitSystem, width: float) -> Figure:

@@ -10,6 +10,7 @@ from riskkit.quantities.units import UnitSystem
 from riskkit.report.cautions import cautions
 from riskkit.report.charts import level_chart, to_svg
 from riskkit.report.draws_words import draws_words
+from riskkit.report.key_figure import chance_figure, key_figure
 from riskkit.report.origin_words import rests_on, taken_table
 from riskkit.report.picture_words import ONE_HOME, time_words
 from riskkit.report.state_words import ORDER_FIRST, reading
@@ -22,6 +23,7 @@ if TYPE_CHECKING:
     import jinja2
 
     from riskkit.assessment import Assessment
+    from riskkit.failures.answer import YearlyChance
 
 __all__ = ["assessment_page", "environment"]
 
@@ -46,8 +48,10 @@ def environment() -> jinja2.Environment:
     )
 
 
-def assessment_page(answer: Assessment, system: UnitSystem) -> str:
-    """Write the answer as a page: sentence, picture, tables, where the numbers come from.
+def assessment_page(
+    answer: Assessment, system: UnitSystem, yearly: YearlyChance | None = None
+) -> str:
+    """Write the answer as a page: key figure, picture, tables, where the numbers come from.
 
     Parameters
     ----------
@@ -55,6 +59,8 @@ def assessment_page(answer: Assessment, system: UnitSystem) -> str:
         The answer.
     system : UnitSystem
         Units of the reader.
+    yearly : YearlyChance, optional
+        Chance of a year, where it is known.
 
     Returns
     -------
@@ -70,6 +76,8 @@ def assessment_page(answer: Assessment, system: UnitSystem) -> str:
         .get_template("assessment.html")
         .render(
             answer=answer,
+            key=key_figure(answer),
+            chance=None if yearly is None else chance_figure(yearly),
             sentence=sentence(answer, system, state_first=False),
             chart=markupsafe.Markup(chart),  # noqa: S704 - drawn by the library from numbers alone
             one_home=f"{ONE_HOME}. {time_words(answer)}",

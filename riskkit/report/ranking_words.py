@@ -272,7 +272,8 @@ def _time(row: RankedRemedy) -> str:
         return "no longer"
     old, new = row.before_s.never_share, row.after_s.never_share
     if new >= old + _SURER:
-        return f"dry in {about_share(new)} variants, now {about_share(old)}"
+        dry, now = (about_share(share).replace(" in ", " of ") for share in (new, old))
+        return f"stays dry in {dry} variants, now in {now}"
     return f"about {about_duration(row.gained_s)} longer"
 
 

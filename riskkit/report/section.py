@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Any
 
 from riskkit.quantities.units import UnitSystem
 from riskkit.report.cut_geometry import PartState, beside_water
+from riskkit.report.cut_house import PERSON_M
 from riskkit.report.cut_scene import outside_words, scene_of
 
 if TYPE_CHECKING:
@@ -59,6 +60,9 @@ _PAINTS = {
     "ground-water": f'fill="{WATER}" fill-opacity=".1"',
     "drain": f'fill="#fff" {_EDGE}',
     "pit": 'fill="#fff"',
+    "roof": f'fill="#b9a596" {_EDGE}',
+    "gutter": f'fill="#dfe5e8" {_EDGE}',
+    "person": 'fill="#d5dce0"',
 }
 _LINES = {
     "grass": 'stroke="#5d6b3a" stroke-width="3"',
@@ -237,6 +241,12 @@ def _draw(canvas: _Canvas, shape: Mapping[str, Any]) -> None:
     name = f' class="{shape["part"]}"' if shape["part"] else ""
     if paint in _LINES:
         canvas.line(points, _LINES[paint], name + dash)
+    elif paint == "downspout":
+        canvas.line(points, f'stroke="{INK}" stroke-width="8" stroke-linejoin="round"', name + dash)
+        canvas.line(points, 'stroke="#e6ebed" stroke-width="6" stroke-linejoin="round"')
+    elif paint == "person-head":
+        ((x, y),) = points
+        canvas.circle(x, y, 0.08 * PERSON_M * _SCALE, 'class="person" fill="#d5dce0"')
     elif paint == "drain-end":
         ((x, y),) = points
         canvas.circle(x, y, 0.05 * _SCALE, f'fill="#fff" {_EDGE}{dash}')
@@ -358,6 +368,17 @@ def _draw_floats(canvas: _Canvas, scene: Mapping[str, Any]) -> None:
         canvas.parts.append(_cross(x, y, 8))
 
 
+def _draw_scale(canvas: _Canvas, system: UnitSystem) -> None:
+    """A length that people know, in the lower left corner."""
+    length, words = (0.3048, "1 ft") if system is UnitSystem.US else (0.5, "50 cm")
+    y, far = canvas.y(canvas.bottom_m) - 18, 8 + length * _SCALE
+    canvas.words.append(
+        f'<path class="scale" d="M8 {y - 4:.1f}v8m0 -4H{far:.1f}m0 -4v8" stroke="{INK}" '
+        'fill="none"/>'
+    )
+    canvas.text(far + 6, y + 4, words)
+
+
 def _draw_marks(canvas: _Canvas, geometry: Mapping[str, Any]) -> None:
     for mark in geometry["marks"]:
         if mark["key"] in _MARKS:
@@ -400,7 +421,9 @@ def _draw_labels(canvas: _Canvas, scene: Mapping[str, Any], beside_m: float | No
     ground, drain = scene["ground_m"], scene["drain_m"]
     middle = (canvas.x(geometry["inner_m"]) + edge) / 2
     canvas.text(middle + 30, canvas.y(max(ground, 1.0) * 0.62), "basement", "middle")
+    _draw_scale(canvas, UnitSystem(scene["units"]))
     wanted = [(canvas.y(ground) + 17, words["ground"]), (canvas.y(drain) + 24, words["drain"])]
+    wanted.append((canvas.y(geometry["house"]["downspout"][-1][1]) - 34, words["downspout"]))
     if beside_m is not None and beside_m > geometry["beside"]["low_m"]:
         first, second = outside_words(beside_m, UnitSystem(scene["units"]))
         wanted += [(canvas.y(beside_m) - 24, first), (canvas.y(beside_m) - 9, second)]

@@ -26,6 +26,7 @@ __all__ = [
     "Figures",
     "Grid",
     "Heading",
+    "Key",
     "Paper",
     "Sheet",
     "Text",
@@ -72,6 +73,18 @@ class Callout:
 
 
 @dataclass(frozen=True)
+class Key:
+    """The key figure of an answer, to be read across a room, and what it is of."""
+
+    value: str
+    likely: str
+    of: str
+    beside: tuple[tuple[str, str], ...]  # other figures, each with what it is of
+    short: str
+    kind: str = "key"
+
+
+@dataclass(frozen=True)
 class Bullets:
     """A list; each entry may begin with a phrase that stands out."""
 
@@ -108,7 +121,7 @@ class Figures:
     kind: str = "figures"
 
 
-Block = Heading | Text | Callout | Bullets | Grid | Figure | Figures
+Block = Heading | Text | Callout | Key | Bullets | Grid | Figure | Figures
 
 
 @dataclass(frozen=True)
@@ -152,6 +165,8 @@ class Sheet:
                 found.append(block.words)
             elif isinstance(block, Callout):
                 found += block.lines
+            elif isinstance(block, Key):
+                found.append(block.short)
             elif isinstance(block, Bullets):
                 found += [f"{first} {rest}".strip() for first, rest in block.entries]
             elif isinstance(block, Figure):

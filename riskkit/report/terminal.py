@@ -1,4 +1,4 @@
-"""The answer in a terminal: the sentence first, then the tables, then where numbers come from."""
+"""The answer in a terminal: the key figure first, then the tables, then where numbers come from."""
 
 from __future__ import annotations
 
@@ -11,6 +11,7 @@ from riskkit.quantities.quantity import Basis
 from riskkit.quantities.units import UnitSystem
 from riskkit.report.cautions import cautions
 from riskkit.report.draws_words import draws_words
+from riskkit.report.key_figure import key_figure
 from riskkit.report.origin_words import rests_on, unknown_table
 from riskkit.report.state_words import ORDER_FIRST, reading
 from riskkit.report.storm_rows import answer_tables
@@ -60,13 +61,17 @@ def print_assessment(
     system : UnitSystem
         Units of the reader.
     beneath : sequence of str
-        What to say beneath the first sentence, such as the chance of a year.
+        What to say beneath the key figure, such as the chance of a year.
     """
     console.print(Text(answer.home.name, style="bold"))
     print_state(alerts(answer.home, answer.state, system), console)
-    console.print(Text(sentence(answer, system, state_first=False)), soft_wrap=False)
+    found = key_figure(answer)
+    console.print(Text(found.line(), style="bold"))
     for line in beneath:
         console.print(Text(line))
+    console.print(Text(found.short))
+    console.print()
+    console.print(Text(sentence(answer, system, state_first=False)), soft_wrap=False)
     console.print()
     for line in water_lines(answer):
         console.print(Text(line))

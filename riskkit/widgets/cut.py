@@ -17,12 +17,15 @@ import traitlets
 from riskkit.errors import InputError, RangeError
 from riskkit.quantities.units import UnitSystem
 from riskkit.report.cut_geometry import Outlet, PartState
+from riskkit.report.cut_house import Downspout
 from riskkit.report.cut_scene import complete_scene, scene_of
+from riskkit.report.step_words import steps_of
 from riskkit.widgets.story import story_of
 
 __all__ = ["MovingCut", "check_scene", "check_story", "scene_of", "story_of"]
 
 _STATIC = Path(__file__).parent / "static"
+_PARTS = ("cut_drawing", "cut_picture", "cut_time", "cut")  # of one module, in this order
 _LEVELS = ("ground_m", "drain_m", "gravel_m", "slab_m", "outlet_m")
 _ROWS = ("rain_mm_h", "level_m")
 _MOMENTS = ("stopped_at_s", "alarm_s", "flood_s")
@@ -39,8 +42,7 @@ class MovingCut(anywidget.AnyWidget):
     0.0
     """
 
-    # one module in two files: drawing first
-    _esm = "\n".join((_STATIC / name).read_text("utf-8") for name in ("cut_drawing.js", "cut.js"))
+    _esm = "\n".join((_STATIC / f"{name}.js").read_text("utf-8") for name in _PARTS)
     _css = (_STATIC / "cut.css").read_text("utf-8")
 
     scene = traitlets.Dict().tag(sync=True)
@@ -102,6 +104,11 @@ def check_scene(scene: dict[str, Any]) -> dict[str, Any]:
     for part, state in scene.get("parts", {}).items():
         if state not in states:
             raise InputError(f"scene, parts, {part}", f"{state!r} is not known", ", ".join(states))
+    ends = [end.value for end in Downspout]
+    if scene.get("downspout", ends[0]) not in ends:
+        raise InputError(
+            "scene, downspout", f"{scene['downspout']!r} is not known", ", ".join(ends)
+        )
     outlets = [outlet.value for outlet in Outlet]
     if scene.get("outlet", outlets[0]) not in outlets:
         known = ", ".join(outlets)
@@ -120,7 +127,7 @@ def check_story(story: dict[str, Any]) -> dict[str, Any]:
     Returns
     -------
     dict
-        The same.
+        The same, with the steps through it.
 
     Raises
     ------
@@ -142,7 +149,7 @@ def check_story(story: dict[str, Any]) -> dict[str, Any]:
     for key in _MOMENTS:
         if story.get(key) is not None:
             _number(story[key], f"story, {key}")
-    return story
+    return {**story, "steps": steps_of(story)}
 
 
 def _number(value: object, where: str) -> float:

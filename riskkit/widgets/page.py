@@ -22,6 +22,7 @@ from riskkit.quantities.quantity import UNKNOWN
 from riskkit.quantities.units import UnitSystem, with_unit
 from riskkit.quantities.variables import variables
 from riskkit.report.handout import estimator_sheet
+from riskkit.report.key_figure import key_figure
 from riskkit.report.state_words import ORDER_FIRST
 from riskkit.report.words import sentence
 from riskkit.widgets.boxes import as_degrees, boxed, empty_chart
@@ -37,6 +38,7 @@ from riskkit.widgets.homefile import (
     name_to_path,
 )
 from riskkit.widgets.kept import Kept, kept_choices, saved_view
+from riskkit.widgets.outlook import Outlook
 from riskkit.widgets.panels import AnswerHead, Form, Opener, Sheet, TopBar
 from riskkit.widgets.pictures import MadeOnce
 from riskkit.widgets.printing import SheetPrinter, Write
@@ -94,6 +96,7 @@ class HomePage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no typ
         )
         self.bar, self.opener, self.form = TopBar(), Opener(), Form()
         self.finder = RainFinder(state, self._show_all)
+        self.outlook = Outlook(lambda: self._show_head())
         self.head, self.cut, self.sheet = AnswerHead(), MovingCut(), Sheet(title="Tables")
         alt.JupyterChart.enable_offline()
         self.chart = alt.JupyterChart(
@@ -103,7 +106,8 @@ class HomePage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no typ
         self.chart_box = boxed([self.chart, caption], "rk-chart")
         self.left = boxed(self.left_panels(), "rk-column", "rk-left")
         self.cut_box = boxed([self.cut], "rk-cut")
-        middle = [*self.switch_panels(), self.cut_box, self.chart_box, self.sheet]
+        below = [self.outlook.panel, self.chart_box, self.sheet]
+        middle = [*self.switch_panels(), self.cut_box, *below]
         self.right = boxed([self.head, *middle], "rk-column", "rk-right")
         self.columns = boxed([self.left, self.right], "rk-columns", across=True)
         super().__init__([self.bar, self.opener, self.columns])
@@ -421,8 +425,9 @@ class HomePage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no typ
             self.form.counts = known_counts(state.home)
 
     def _show_answer(self, _: object) -> None:
-        self._show_head()
         answer = self.state.answer
+        self.outlook.follow(answer, self.state.system, whole=not self.state.refining)
+        self._show_head()
         for box in (self.cut_box, self.chart_box):  # they wait for the whole answer
             (box.add_class if self.state.refining else box.remove_class)("rk-stale")
         if answer is None:  # nothing of the answer before stays
@@ -444,6 +449,8 @@ class HomePage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no typ
             "turn": state.turn,
             "alerts": self._made.alerts(state.shown_home(), state.system) if state.opened else [],
             "order_first": ORDER_FIRST,
+            "figure": None if answer is None else self._figure(answer),
+            "best": self.outlook.best(state.system),
             "sentence": "" if answer is None else sentence(answer, state.system, state_first=False),
             "trouble": needed or state.trouble,
             "rain": found[:_MOST_OFFERED] if needed else None,
@@ -459,6 +466,12 @@ class HomePage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no typ
             "notes": " ".join(self.sheet_notes()),
             "tools": self.tools() if answer is not None else [],
         }
+
+    def _figure(self, answer: Assessment) -> dict[str, Any]:
+        found = key_figure(answer)
+        chance, of = self.outlook.figure(), f"{found.of}, {found.when}"
+        return {"value": found.value, "likely": found.likely, "of": of, "short": found.short,
+                "chance": chance}  # fmt: skip
 
     def _least(self) -> str:
         """What the answer would gain most from; the words of the last whole one stay meanwhile."""

@@ -16,6 +16,7 @@ import traitlets
 __all__ = [
     "AnswerHead",
     "Form",
+    "Helps",
     "Opener",
     "Panel",
     "RainPanel",
@@ -97,6 +98,15 @@ class AnswerHead(Panel):
 
     _esm = _script("answer.js")
     view = traitlets.Dict().tag(sync=True)
+
+
+class Helps(Panel):
+    """What would help, ranked."""
+
+    _esm = _script("helps.js")
+    view: traitlets.Dict[str, Any] = traitlets.Dict(
+        {"title": "", "state": "", "items": [], "useless": "", "basis": ""}
+    ).tag(sync=True)
 
 
 class Switches(Panel):

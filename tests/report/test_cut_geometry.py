@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
 from pathlib import Path
 from typing import Any
 
@@ -155,3 +156,62 @@ def test_a_measured_table_of_the_pit_gives_its_size(demo_sites: Path) -> None:
     assert pit["depth_m"] == pytest.approx(1.0)
     assert pit["width_m"] == pytest.approx(0.50463, abs=1e-5)  # 2 sqrt(0.2 / pi)
     assert pit["bottom_width_m"] == pytest.approx(0.35682, abs=1e-5)  # 2 sqrt(0.1 / pi)
+
+
+# ---- the house around the pit -----------------------------------------------------------------
+
+
+def house(**changes: Any) -> dict[str, Any]:
+    found: dict[str, Any] = complete_scene(SCENE | changes)["geometry"]["house"]
+    return found
+
+
+def test_a_basement_is_high_enough_for_a_person_and_holds_its_pipe() -> None:
+    """2.1 m at least, over the ground outside, and over the pipe (2.3 m and 12 cm)."""
+    assert house()["ceiling_m"] == pytest.approx(2.42)
+    assert house(ground_m=0.2, outlet_m=0.25)["ceiling_m"] == pytest.approx(2.1)
+    assert house(ground_m=5.0)["ceiling_m"] == pytest.approx(5.2)
+
+
+@pytest.mark.parametrize(("end", "least", "most"), [("wall", 0.2, 0.6), ("away", 1.83, 2.2)])
+def test_a_downspout_ends_where_it_is_told(end: str, least: float, most: float) -> None:
+    """At the wall within two feet; led away, six feet (1.83 m) or more; above the ground."""
+    way = house(downspout=end)["downspout"]
+    assert least <= WALL_M - way[-1][0] <= most
+    assert 1.7 < way[-1][1] < 1.8
+
+
+def test_a_downspout_into_the_drain_goes_underground_along_the_wall() -> None:
+    way = house(downspout="drain")["downspout"]
+    assert way[-1][1] < 1.7 and WALL_M - way[-1][0] < 0.15
+
+
+def test_roof_water_runs_down_all_the_way_to_the_end_of_the_downspout() -> None:
+    found = house()
+    way = [*found["roof_way"], *found["downspout"]]
+    assert all(below[1] <= above[1] for above, below in pairwise(way))
+
+
+def test_the_person_for_scale_is_as_tall_as_is_said() -> None:
+    """5 ft 9 in are 69 in of 2.54 cm: 1.75 m."""
+    scene = complete_scene(SCENE)
+    assert scene["words"]["person"] == "5 ft 9 in"
+    shapes = scene["geometry"]["shapes"]
+    (body,) = [shape["points"] for shape in shapes if shape.get("paint") == "person"]
+    (head,) = [shape["points"][0] for shape in shapes if shape.get("paint") == "person-head"]
+    feet = min(y for _, y in body)
+    assert head[1] + 0.08 * 1.75 - feet == pytest.approx(1.75, abs=0.01)
+    assert complete_scene(SCENE | {"units": "metric"})["words"]["person"] == "1.75 m"
+
+
+def test_downspouts_are_counted_in_words_where_they_were(demo_sites: Path) -> None:
+    home = load_home(demo_sites / "split_level_on_clay.toml")
+    cases = {
+        "4 of 6": ("wall", "4 of 6 downspouts"),
+        "0 of 6": ("away", "Downspout led away"),
+        "100 %": ("wall", "Downspout at the wall"),
+        "unknown": ("away", "Downspout, assumed"),  # 30 % at its middle: most end elsewhere
+    }
+    for told, (end, words) in cases.items():
+        scene = scene_of(home.changed(roof__at_wall=told), UnitSystem.US)
+        assert (scene["downspout"], scene["words"]["downspout"]) == (end, words), told

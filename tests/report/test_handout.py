@@ -24,6 +24,7 @@ from riskkit.quantities.units import UnitSystem
 from riskkit.quantities.variables import choices, variables
 from riskkit.report.cautions import cautions
 from riskkit.report.handout import estimator_sheet, owner_sheet
+from riskkit.report.key_figure import key_figure
 from riskkit.report.origin_words import rests_on
 from riskkit.report.sheet import Figures, Grid, Paper, Sheet, sheet_html, sheet_pdf
 from riskkit.report.storm_rows import depth_table
@@ -105,8 +106,10 @@ def test_advice_to_the_owner_is_plain_line_by_line() -> None:
 def test_the_owner_sees_answer_time_alert_and_cautions(sheet: Sheet, answer: Assessment) -> None:
     page = " ".join("".join(seen(sheet_html(sheet)).words).split())
     pdf = pdf_text(sheet_pdf(sheet, Paper.LETTER))
+    found = key_figure(answer)
     for text in (page, pdf):
-        assert sentence(answer, state_first=False) in text
+        for words in (found.value, found.likely, f"{found.of}, {found.when}", found.short):
+            assert words in text
         assert "The alarm did not sound: there is no warning." in text
         assert "does not say that the pump was plugged in again and seen to start." in text
         assert "corroded contact" in text
@@ -133,7 +136,7 @@ def test_the_estimator_sees_all_storms_and_what_they_rest_on(
     page = " ".join("".join(seen(sheet_html(sheet)).words).split())
     assert "20 April 2026" in text and "L/min" in text and "gpm" not in text.split("visit of")[0]
     for shown in (text, page):
-        assert sentence(answer, state_first=False) in shown
+        assert key_figure(answer).short in shown
         for remedy in remedies:
             assert remedy.change.words(METRIC) in shown
         for line in (*cautions("sheet", system=METRIC), *rests_on(answer), *answer.warnings):

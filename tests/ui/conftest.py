@@ -16,7 +16,7 @@ from playwright.sync_api import Browser, BrowserContext, Page
 from riskkit.widgets.cut import MovingCut, check_scene, check_story
 
 BEGIN = datetime(2001, 1, 1, tzinfo=UTC)
-SIZES = {"tablet": (1024, 768), "desk": (1440, 900)}
+SIZES = {"tablet": (1024, 768), "upright": (768, 1024), "desk": (1440, 900)}
 
 SCENE = check_scene(
     {
@@ -146,7 +146,13 @@ def open_cut(browser: Browser, cut_address: str) -> Iterator[Callable[..., Page]
     assert wrong == []
 
 
+@pytest.fixture
+def cut_page(open_cut: Callable[..., Page]) -> Page:
+    """Open the moving cut on a tablet."""
+    return open_cut("tablet")
+
+
 @pytest.fixture(params=list(SIZES))
-def cut_page(request: pytest.FixtureRequest, open_cut: Callable[..., Page]) -> Page:
-    """Open the moving cut at one of the two window sizes."""
+def sized_page(request: pytest.FixtureRequest, open_cut: Callable[..., Page]) -> Page:
+    """Open the moving cut at one of the window sizes, for what depends on it."""
     return open_cut(request.param)

@@ -10,7 +10,7 @@ import pytest
 from playwright.sync_api import Page, expect
 
 from riskkit.report.cut_geometry import Outlet, Part, beside_water
-from riskkit.widgets.cut import check_scene
+from riskkit.widgets.cut import check_scene, check_story
 
 LABELS = """() => {
   const picture = document.querySelector(".picture").getBoundingClientRect();
@@ -92,9 +92,9 @@ def geometries() -> Iterator[dict[str, Any]]:
 
 
 def test_labels_never_overlap_and_their_lines_never_cross(
-    cut_page: Page, cut_story: dict[str, Any]
+    sized_page: Page, cut_story: dict[str, Any]
 ) -> None:
-    page = cut_page
+    page = sized_page
     tried = 0
     for scene in geometries():
         depth = scene["pit"]["depth_m"]
@@ -120,9 +120,9 @@ def test_labels_keep_apart_in_a_narrow_window(cut_page: Page, width: int) -> Non
     assert overlaps(page) == []
 
 
-def test_the_cut_is_drawn_to_scale(cut_page: Page, cut_scene: dict[str, Any]) -> None:
+def test_the_cut_is_drawn_to_scale(sized_page: Page, cut_scene: dict[str, Any]) -> None:
     """The lines of the levels lie as far apart as the levels do, in one scale for both views."""
-    page = cut_page
+    page = sized_page
     found = page.evaluate(
         """["alarm", "on", "off"].map((name) =>
         parseFloat(document.querySelector(`.picture .mark.${name}`).getAttribute("y1")))"""
@@ -246,11 +246,11 @@ def test_no_bell_rings_without_an_alarm_to_count_on(
 ) -> None:
     page = cut_page
     with_parts(page, cut_scene, alarm=state)
-    page.evaluate("story => put('story', story)", {**cut_story, "alarm_s": None})
+    page.evaluate("story => put('story', story)", check_story({**cut_story, "alarm_s": None}))
     page.evaluate("put('moment_s', 13800)")  # the level stands above the alarm
     assert page.locator(".moving-cut").get_attribute("data-alarm") == "silent"
     assert page.locator(".picture .sound").count() == 0
-    expect(page.get_by_role("button", name="Alarm sounds")).to_have_count(0)
+    expect(page.get_by_role("button", name="The alarm")).to_have_count(0)
     words = {"none": "none", "failed": "gives no warning"}[state]
     expect(page.locator("[data-reading=alarm]")).to_have_text(words)
     expect(page.locator(".reading.since dt")).to_have_text("Since the pump stopped")
@@ -265,13 +265,13 @@ def test_without_a_pump_none_runs_or_stops(
     page = cut_page
     with_parts(page, cut_scene, alarm="none", pump="none")
     story = {**cut_story, "alarm_s": None, "stopped_at_s": None, "pump_on": None}
-    page.evaluate("story => put('story', story)", story)
+    page.evaluate("story => put('story', story)", check_story(story))
     page.evaluate("put('moment_s', 13800)")
     expect(page.locator("[data-reading=pump]")).to_have_text("none")
     expect(page.locator("[data-reading=alarm]")).to_have_text("none")
     expect(page.locator(".reading.since dt")).to_have_text("Since the rain began")
     expect(page.locator("[data-reading=since]")).to_have_text("3 h 50 min")
-    expect(page.get_by_role("button", name="Pump stops working")).to_have_count(0)
+    expect(page.get_by_role("button", name="The pump stops")).to_have_count(0)
 
 
 # ---- water beside the wall ----------------------------------------------------------------------
@@ -302,11 +302,11 @@ def beside_story(story: dict[str, Any], level_m: float, beside_m: float) -> dict
     ],
 )
 def test_water_beside_the_wall_stands_at_its_level(
-    cut_page: Page, cut_scene: dict[str, Any], cut_story: dict[str, Any], beside_m: float,
+    sized_page: Page, cut_scene: dict[str, Any], cut_story: dict[str, Any], beside_m: float,
     words: str, wet: bool,
 ) -> None:  # fmt: skip
     """In the scale of the house, which drain (20 to 10 cm below the floor) and floor give."""
-    page = cut_page
+    page = sized_page
     page.evaluate("story => put('story', story)", beside_story(cut_story, -0.4, beside_m))
     found = page.evaluate(BESIDE)
     (_, top), *_ = found["drain"]

@@ -18,6 +18,7 @@ from riskkit.home.home import load_home
 from riskkit.home.samples import HomeSamples
 from riskkit.quantities.units import UnitSystem
 from riskkit.records import PitModel
+from riskkit.report.step_words import steps_of
 from riskkit.simulate import pit_of
 from riskkit.widgets.cut import MovingCut, check_scene, check_story, scene_of, story_of
 
@@ -59,7 +60,8 @@ def changed(data: dict[str, Any], path: str, value: object) -> dict[str, Any]:
 def test_traits_hold_the_data_and_go_to_the_browser() -> None:
     cut = MovingCut(scene=SCENE, story=STORY, moment_s=600)
     state = cut.get_state(["scene", "story", "moment_s"])
-    assert state["story"] == STORY
+    assert {**state["story"], "steps": None} == {**STORY, "steps": None}
+    assert [step["key"] for step in state["story"]["steps"]][-1] == "help"
     assert state["moment_s"] == 600
     assert state["scene"]["show"]["length"][0] == "in"
     assert state["scene"]["show"]["length"][1] == pytest.approx(1 / 0.0254)
@@ -193,7 +195,7 @@ def test_without_an_alarm_to_count_on_none_sounds(
 @pytest.mark.parametrize("fine", [False, True])
 def test_a_story_can_be_played(told: Told, stopped: bool, fine: bool) -> None:
     story = told(stopped=stopped, fine=fine)
-    assert check_story(story) is story
+    assert check_story(story) == story | {"steps": steps_of(story)}
     text = json.dumps(story, allow_nan=False)
     assert len(text) < 200_000
     assert (story["stopped_at_s"] is not None) == stopped

@@ -1,11 +1,20 @@
-// The sentence, what it rests on, and the switches of the picture below it.
+// The key figure, which stays in sight, what it rests on, and the switches of the picture below it.
 
 function render({ model, el }) {
   const order = make("h2", {}), alerts = make("ul", {});
   const first = make("div", { class: "alerts" }, order, alerts);
+  const value = make("b", {}), likely = make("span", {}), of = make("small", {});
+  const time = make("p", { class: "time" }, value, " ", likely, of);
+  const yearly = make("b", {}), yearlyOf = make("small", {});
+  const chance = make("p", { class: "chance" }, yearly, " ", yearlyOf);
+  const short = make("p", { class: "short" });
   const sentence = make("p", { class: "sentence" });
   const trouble = make("p", { class: "sentence wrong" });
-  const live = make("div", { "aria-live": "polite", "aria-atomic": "true" }, first, sentence, trouble);
+  const live = (...parts) => make("div", { "aria-live": "polite", "aria-atomic": "true" }, ...parts);
+  const above = live(first), figures = live(time, chance), said = live(short, trouble);
+  figures.className = "figures";
+  const owner = make("button", { type: "button", class: "owner", "aria-pressed": "false", onclick: () => setOwner(!isOwner) });
+  const lead = make("div", { class: "lead" }, figures, owner);
   const without = make("p", {}), goTo = make("button", { type: "button", onclick: () => {
     const keys = model.get("view").refused.keys; // each press goes to the next one
     at = keys[(keys.indexOf(at) + 1) % keys.length];
@@ -15,6 +24,7 @@ function render({ model, el }) {
   const cures = make("div", { class: "tools cures" });
   const state = make("p", { class: "state" });
   const beside = make("p", { class: "beside" });
+  const best = make("p", { class: "best" });
   const least = make("p", { class: "least" });
   const storms = make("div", { class: "pair storms", role: "group", "aria-label": "Storm" });
   const pump = make("div", { class: "pair", role: "group", "aria-label": "Pump in the picture" });
@@ -24,8 +34,24 @@ function render({ model, el }) {
   const switches = make("div", { class: "switches" },
     make("div", {}, make("span", { class: "name" }, "Storm, in years"), storms),
     make("div", {}, make("span", { class: "name" }, "In the picture the pump"), pump), tools, notes);
-  const root = make("section", { class: "rk rk-answer", "aria-label": "Answer" }, live, refused, cures, state, beside, least, switches, made);
+  const rest = make("div", { class: "rest" }, refused, cures, sentence, state, beside, best, least, switches, made);
+  const root = make("section", { class: "rk rk-answer", "aria-label": "Answer" }, above, lead, said, rest);
   el.append(root);
+  el.classList.add("rk-flat"); // so that the figure can stay in sight all the way down
+  let isOwner = false;
+  function setOwner(yes) {
+    isOwner = yes;
+    const page = root.closest(".rk-page");
+    page?.classList.toggle("rk-owner", yes);
+    page?.classList.remove("rk-helping");
+    owner.setAttribute("aria-pressed", String(yes));
+    write(owner, yes ? "Back to the form" : "Show the owner");
+    if (yes) root.closest(".rk-column")?.scrollTo(0, 0);
+    document.dispatchEvent(new CustomEvent("rk-owner", { detail: yes }));
+  }
+  const leave = (event) => { if (event.key === "Escape" && isOwner) setOwner(false); };
+  document.addEventListener("keydown", leave);
+  setOwner(false);
 
   function choice(words, pressed, message, label) {
     return make("button", { type: "button", class: "toggle", "aria-pressed": String(pressed), "aria-label": label,
@@ -48,6 +74,17 @@ function render({ model, el }) {
     if (lines.join("\n") !== [...alerts.children].map((item) => item.textContent).join("\n"))
       alerts.replaceChildren(...lines.map((line) => make("li", {}, line)));
     first.hidden = !lines.length;
+    const { figure } = view;
+    for (const node of [lead, short]) node.hidden = !figure;
+    write(value, figure?.value ?? "");
+    write(likely, figure?.likely ?? "");
+    write(of, figure?.of ?? "");
+    write(short, figure?.short ?? "");
+    chance.hidden = !figure?.chance;
+    write(yearly, figure?.chance?.[0] ?? "");
+    write(yearlyOf, figure?.chance?.[1] ?? "");
+    write(best, view.best ?? "");
+    best.hidden = !view.best;
     write(sentence, view.sentence);
     write(trouble, view.trouble);
     sentence.hidden = !view.sentence;
@@ -92,7 +129,11 @@ function render({ model, el }) {
 
   model.on("msg:custom", hear);
   const stop = follow(model, ["view"], show);
-  return () => { model.off("msg:custom", hear); stop(); };
+  return () => {
+    document.removeEventListener("keydown", leave);
+    model.off("msg:custom", hear);
+    stop();
+  };
 }
 
 export default { render };

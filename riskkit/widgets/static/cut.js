@@ -1,4 +1,4 @@
-// The moving cut, second part: one home in one storm, played, paused and dragged.
+// The moving cut, last part: one home in one storm, played, paused and dragged.
 //
 //   scene (measures) ──> picture: the house, and the pit enlarged       on a new scene, story, size
 //   story (one storm) ─> readAt(moment) ──> show(state)                 any number of times
@@ -75,128 +75,6 @@ function outsideWords(state, words, before = "", after = "") {
   return `${before}${words.outside(state.beside)}${state.joint ? ", seeping in" : ""}${after}`;
 }
 
-// ---- reading the story --------------------------------------------------------------------------
-
-function indexAt(times, moment) {
-  let low = 0, high = times.length - 1;
-  while (low < high) {
-    const middle = (low + high + 1) >> 1;
-    if (times[middle] <= moment) low = middle; else high = middle - 1;
-  }
-  return low;
-}
-
-function levelAt(story, moment, row = story.level_m) {
-  const i = indexAt(story.time_s, moment), j = Math.min(i + 1, story.time_s.length - 1);
-  if (i === j) return row[i];
-  const share = (moment - story.time_s[i]) / (story.time_s[j] - story.time_s[i]);
-  return row[i] + clamp(share, 0, 1) * (row[j] - row[i]);
-}
-
-// What is seen at a moment. When time runs so fast that the pump would flicker, `window_s` is the
-// stretch of the storm that the eye takes in at once: then the mean level and its range are shown.
-function readAt(story, scene, moment, window_s) {
-  const i = indexAt(story.time_s, moment);
-  const dead = story.stopped_at_s !== null && moment >= story.stopped_at_s;
-  let level = levelAt(story, moment), low = level, high = level, pump;
-  const on = story.pump_on, beside = story.beside_m ? levelAt(story, moment, story.beside_m) : null;
-  if (scene.parts.pump === "none") pump = "none";
-  else if (dead) pump = "stopped";
-  else if (on) pump = on[i] ? "running" : "waiting";
-  else pump = level >= scene.switch.on_m ? "running" : "order";
-  if (on && !dead && window_s > 0) {
-    const first = indexAt(story.time_s, moment - window_s / 2);
-    const end = Math.min(moment + window_s / 2, story.stopped_at_s ?? Infinity);
-    const last = indexAt(story.time_s, end);
-    let changes = 0, volume = 0;
-    for (let k = first; k <= last; k++) {
-      low = Math.min(low, story.level_m[k]);
-      high = Math.max(high, story.level_m[k]);
-      if (k === first) continue;
-      if (on[k] !== on[k - 1]) changes++;
-      volume += (story.level_m[k] + story.level_m[k - 1]) / 2
-        * (story.time_s[k] - story.time_s[k - 1]);
-    }
-    if (changes >= 3) {
-      pump = "cycling";
-      level = volume / (story.time_s[last] - story.time_s[first]);
-    } else low = high = level;
-  }
-  return {
-    beside, joint: beside !== null && scene.joint_opens !== false && beside > Math.max(level, 0) + 1e-3,
-    time: moment, rain: story.rain_mm_h[i], level, low, high, pump,
-    // levels come to a tenth of a millimetre: where it sounds, one may stand a hair below
-    alarm: !(scene.parts.alarm in QUIET) && level >= scene.switch.alarm_m - 1e-4, wet: level > 1e-6,
-  };
-}
-
-// How fast to play: slower from when the pump stops until the floor is wet. [from, to, seconds]
-function paceOf(story) {
-  const end = story.time_s.at(-1), begin = story.time_s[0], stop = story.stopped_at_s;
-  if (stop === null) return [[begin, end, 45]];
-  const calm = Math.min(end, (story.flood_s ?? story.alarm_s ?? stop) + 1800);
-  const from = Math.max(begin, stop - 900);
-  return [[begin, from, 14], [from, calm, 30], [calm, end, 10]].filter(([a, b]) => b > a);
-}
-
-// ---- time line ----------------------------------------------------------------------------------
-
-function drawTimeLine(parent, story, scene, width) {
-  parent.replaceChildren();
-  const height = 84, low = 62, middle = 26;
-  parent.setAttribute("width", width);
-  parent.setAttribute("height", height);
-  const begin = story.time_s[0], end = story.time_s.at(-1), edge = 14;
-  const X = (t) => edge + (t - begin) / (end - begin) * (width - 2 * edge);
-  svg("rect", { x: edge, y: 1, width: width - 2 * edge, height: low, class: "strip" }, parent);
-
-  const most = Math.max(...story.rain_mm_h, 1);
-  let bars = `M${X(begin)} 2`;
-  story.time_s.forEach((t, i) => {
-    bars += `H${X(t).toFixed(1)}V${(2 + 22 * story.rain_mm_h[i] / most).toFixed(1)}`;
-  });
-  svg("path", { d: `${bars}H${X(end)}V2Z`, fill: "#56B4E9" }, parent);
-
-  const bottom = -scene.pit.depth_m, top = Math.max(0.04, ...story.level_m);
-  const Y = (m) => low - (clamp(m, bottom, top) - bottom) / (top - bottom) * (low - middle);
-  const curve = story.time_s.map((t, i) => `${X(t).toFixed(1)},${Y(story.level_m[i]).toFixed(1)}`);
-  svg("polygon", { points: [`${X(begin)},${low}`, ...curve, `${X(end)},${low}`].join(" "), fill: WATER,
-    "fill-opacity": 0.55 }, parent);
-  for (const { key, level_m: m, state } of scene.geometry.marks) {
-    if (key !== "floor" && key !== "alarm") continue;
-    svg("line", { x1: edge, x2: width - edge, y1: Y(m), y2: Y(m), class: `mark ${key} ${state}` }, parent);
-  }
-  for (const { at, sign } of eventsOf(story)) {
-    if (!sign) continue;
-    svg("line", { x1: X(at), x2: X(at), y1: 2, y2: low, class: "event" }, parent);
-    const y = { "✕": 12, "▲": 25, "●": 38 }[sign];
-    svg("text", { x: X(at), y: y + 4, class: "sign", "text-anchor": "middle", text: sign }, parent);
-  }
-  const hours = (end - begin) / 3600;
-  const every = [0.25, 0.5, 1, 2, 3, 6, 12, 24].find((h) => hours / h <= width / 80) ?? 48;
-  for (let h = Math.ceil(begin / 3600 / every) * every; h * 3600 <= end + 1; h += every) {
-    svg("line", { x1: X(h * 3600), x2: X(h * 3600), y1: low, y2: low + 5, stroke: INK }, parent);
-    svg("text", { x: X(h * 3600), y: low + 18, class: "label soft", "text-anchor": "middle",
-      text: h === 0 ? "0 h" : `${h} h` }, parent);
-  }
-  const head = svg("g", { class: "head" }, parent);
-  svg("path", { d: `M0 0V${low}` }, head);
-  svg("circle", { cy: low, r: 8 }, head);
-  return {
-    show: (t) => head.setAttribute("transform", `translate(${X(t).toFixed(1)} 0)`),
-    timeAt: (x) => clamp(begin + (x - edge) / (width - 2 * edge) * (end - begin), begin, end),
-  };
-}
-
-function eventsOf(story) {
-  const all = [{ at: story.time_s[0], sign: "", words: "Start" },
-    { at: story.stopped_at_s, sign: "✕", words: story.stopped_at_s > story.time_s[0]
-      ? "Pump stops working" : "Pump had stopped" },
-    { at: story.alarm_s, sign: "▲", words: "Alarm sounds" },
-    { at: story.flood_s, sign: "●", words: "Water on the floor" }];
-  return all.filter(({ at }) => at !== null && at !== undefined && at <= story.time_s.at(-1));
-}
-
 // ---- the widget -----------------------------------------------------------------------------------
 
 const READINGS = [["time", "Time in the storm"], ["rain", "Rain"], ["water", "Water"],
@@ -221,13 +99,15 @@ function skeleton(el, id) {
   part.line = svg("svg", { "aria-hidden": "true" }, part.slider);
   const bar = html("div", { class: "controls" }, root);
   part.play = html("button", { type: "button", class: "play" }, bar);
-  part.jumps = html("div", { class: "jumps", role: "group", "aria-label": "Go to" }, bar);
+  part.next = html("button", { type: "button", class: "next", text: "Next step ›" }, bar);
   const label = html("label", { text: "Speed " }, bar);
   part.speed = html("select", {}, label);
   for (const [value, text] of [["auto", "slower where it matters"], ["60", "1 second = 1 minute"],
     ["300", "1 second = 5 minutes"], ["1200", "1 second = 20 minutes"]]) {
     html("option", { value, text }, part.speed);
   }
+  part.jumps = html("div", { class: "jumps", role: "group", "aria-label": "Go to" }, root);
+  part.say = html("p", { class: "say" }, root);
   part.live = html("div", { class: "hidden", role: "status", "aria-live": "polite" }, root);
   return part;
 }
@@ -236,7 +116,7 @@ function render({ model, el }) {
   const id = `moving-cut-${++instances}-${Math.random().toString(36).slice(2, 7)}`;
   const part = skeleton(el, id), { root } = part;
   const calm = window.matchMedia("(prefers-reduced-motion: reduce)");
-  let scene, story, words, pace, events, picture = null, line = null;
+  let scene, story, words, pace, events, steps = [], stepAt = -1, picture = null, line = null;
   let moment = model.get("moment_s"), playing = false, frame = 0, before = 0, told = 0;
   let turn = 40; // seconds of falling rain and turning wheel: well mixed from the start
 
@@ -316,16 +196,19 @@ function render({ model, el }) {
   const redraw = () => {
     const width = Math.floor(part.slider.clientWidth);
     if (!scene || !story || width < 50) return;
-    const room = Math.max(300, window.innerHeight - (root.clientHeight - part.picture.clientHeight) - 24);
-    const height = width < 720 ? (width < 600 ? 760 : 680) : Math.round(clamp(width * 0.46, 320, Math.min(560, room)));
+    const other = root.clientHeight - part.picture.clientHeight, shown = root.closest(".rk-owner");
+    const room = Math.max(300, window.innerHeight - other - 24);
+    let height = width < 720 ? (width < 600 ? 760 : 680) : Math.round(clamp(width * 0.46, 320, Math.min(560, room)));
+    if (shown) height = Math.max(240, Math.floor(window.innerHeight - root.getBoundingClientRect().top - other - 2));
     picture = drawPicture(part.picture, scene, words, Math.max(...story.level_m), width, height, id);
-    line = drawTimeLine(part.line, story, scene, width);
+    line = drawTimeLine(part.line, story, scene, words, width);
     show();
   };
   const take = () => {
     const full = (data) => (data && Object.keys(data).length ? data : null);
     scene = full(model.get("scene"));
     story = full(model.get("story"));
+    stepAt = Math.min(stepAt, (story?.steps.length ?? 0) - 1);
     root.classList.toggle("empty", !scene || !story);
     root.classList.toggle("inside-only", !story?.beside_m);
     part.title.textContent = story?.title ?? "Nothing to show yet";
@@ -340,19 +223,18 @@ function render({ model, el }) {
     words = wordsOf(scene);
     pace = paceOf(story);
     events = eventsOf(story);
-    for (const event of events) {
-      const button = html("button", { type: "button" }, part.jumps);
-      if (event.sign) html("span", { class: "sign", "aria-hidden": "true", text: event.sign }, button);
-      html("span", { text: event.words }, button);
-      html("small", { text: clock(event.at) }, button);
-      button.addEventListener("click", () => { seek(event.at); keep(); });
-    }
-    if (story.flood_s === null) {
-      html("span", { class: "never", text: "The pit does not overflow here" }, part.jumps);
-    }
+    steps = story.steps.map((step, k) => {
+      const button = html("button", { type: "button", "data-step": step.key }, part.jumps);
+      html("span", { text: `${k + 1} ${step.title}` }, button);
+      html("small", { text: step.at_s === null ? "if done" : clock(step.at_s) }, button);
+      button.addEventListener("click", () => go(k));
+      return { ...step, button };
+    });
+    story.soaked = soakedOf(story);
     part.slider.setAttribute("aria-valuemin", Math.round(begin()));
     part.slider.setAttribute("aria-valuemax", Math.round(end()));
     moment = clamp(moment, begin(), end());
+    mark();
     redraw();
   };
 
@@ -371,6 +253,23 @@ function render({ model, el }) {
     event.preventDefault();
     event.stopPropagation();
   });
+  // Go to a step through the storm, and say what is seen there; the last one is no moment.
+  const go = (k) => {
+    const step = steps[k];
+    if (!step) return;
+    if (playing) setPlaying(false);
+    stepAt = k;
+    if (step.at_s !== null) { seek(step.at_s); keep(); }
+    mark();
+  };
+  const mark = () => {
+    steps.forEach(({ button }, k) => button.setAttribute("aria-current", k === stepAt ? "step" : "false"));
+    part.say.textContent = steps[stepAt]?.say ?? "";
+    const helps = steps[stepAt]?.key === "help";
+    root.closest(".rk-page")?.classList.toggle("rk-helping", helps);
+    part.next.disabled = stepAt >= steps.length - 1;
+  };
+  part.next.addEventListener("click", () => go(stepAt + 1));
   const drag = (event) => seek(line.timeAt(event.clientX - part.line.getBoundingClientRect().left));
   let resume = false;
   part.slider.addEventListener("pointerdown", (event) => {
@@ -400,11 +299,16 @@ function render({ model, el }) {
     redraw();
   });
   watch.observe(root);
+  const fit = () => { redraw(); requestAnimationFrame(redraw); }; // the second time with all else in its place
+  window.addEventListener("resize", fit);
+  document.addEventListener("rk-owner", fit);
   part.play.textContent = "▶ Play";
   take();
   return () => {
     cancelAnimationFrame(frame);
     watch.disconnect();
+    window.removeEventListener("resize", fit);
+    document.removeEventListener("rk-owner", fit);
     model.off("change:scene", take);
     model.off("change:story", take);
     model.off("change:moment_s", jump);

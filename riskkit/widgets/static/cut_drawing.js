@@ -1,5 +1,5 @@
-// The moving cut, first part: drawing. Plain JavaScript, no build step: `cut.py` puts this file
-// before cut.js, and the two are one module.
+// The moving cut, first part: drawing. Plain JavaScript, no build step: `cut.py` puts the parts
+// one after the other, and together they are one module.
 //
 // Where every part stands comes with the scene, worked out in Python for this and the still cut:
 // metres relative to the basement floor, x = 0 in the middle of the pit. Here are colours, views and
@@ -78,6 +78,7 @@ const PAINTS = {
   earth: (fill) => ({ fill: fill("earth") }), fill: (fill) => ({ fill: fill("fill") }),
   gravel: (fill) => ({ fill: fill("gravel") }), wood: () => ({ fill: "#f0e6d6", ...EDGE }),
   concrete: (fill) => ({ fill: fill("concrete"), ...EDGE }), drain: () => ({ fill: "#fff", ...EDGE }),
+  roof: () => ({ fill: "#b9a596", ...EDGE }), gutter: () => ({ fill: "#dfe5e8", ...EDGE }), person: () => ({ fill: "#c3ccd1" }),
 };
 const LINES = {
   grass: { stroke: "#5d6b3a", "stroke-width": 3 }, liner: { stroke: INK, "stroke-width": 2 },
@@ -110,6 +111,23 @@ function drawCut(parent, scene, view, id) {
     "fill-water": () => {
       moving.beside = shape([], { class: "beside", fill: WATER, "fill-opacity": 0.4 });
       moving.top = line([], { class: "beside-top", stroke: "#003f66", "stroke-width": 2 });
+    },
+    "wet-soil": () => {
+      const { wall_m: wall, high_m: ground, edge: [toe, brow] } = at.beside;
+      moving.soil = shape([[wall, ground], brow, toe, [wall, toe[1]]], { class: "wet-soil", fill: "#5f4f33", "fill-opacity": 0 });
+    },
+    "roof-water": () => {
+      const way = [...at.house.roof_way, ...at.house.downspout];
+      moving.roof = line(way, { class: "roof-water", stroke: WATER, "stroke-width": 2.6, "stroke-dasharray": "7 6" });
+    },
+    arrows: () => {
+      const turned = { soak: 90, drain: 0 };
+      moving.arrows = Object.fromEntries(Object.entries(at.house.arrows).map(([name, places]) => [name, places.map(([x, y]) => {
+        const arrow = svg("g", { class: `moves ${name}`, transform: `translate(${X(x)} ${Y(y)}) rotate(${turned[name]})` }, g);
+        for (const [stroke, wide] of [["#fff", 5], [WATER, 2.2]])
+          svg("path", { d: "M-8 0H7M2 -4.5L7 0L2 4.5", fill: "none", stroke, "stroke-width": wide, "stroke-linecap": "round" }, arrow);
+        return arrow;
+      })]));
     },
     "joint-water": () => {
       const [, , [x, y]] = at.beside.joint;
@@ -217,6 +235,12 @@ function drawCut(parent, scene, view, id) {
       shape(list, { fill: fill("ground-water"), opacity: 0.25 });
       const [tx, ty] = [at.outer_m - 0.5, at.water_table.findLast(([x]) => x <= at.outer_m - 0.5)[1]];
       svg("path", { d: `M${X(tx)} ${Y(ty) - 1}l-6 -10h12z`, fill: "#fff", stroke: WATER, "stroke-width": 1.4 }, g);
+    } else if (paint === "person-head") {
+      svg("circle", { class: "person", cx: X(list[0][0]), cy: Y(list[0][1]), r: 0.08 * at.house.person.high_m * s, fill: "#c3ccd1" }, g);
+    } else if (paint === "downspout") {
+      const bore = clamp(0.07 * s, 2.5, 9);
+      line(list, { class: "downspout", "stroke-width": bore + 2, "stroke-linejoin": "round", ...dash });
+      line(list, { stroke: "#e6ebed", "stroke-width": bore, "stroke-linejoin": "round" });
     } else if (paint === "drain-end") {
       svg("circle", { cx: X(list[0][0]), cy: Y(list[0][1]), r: (drainTop - drain) / 2 * s, fill: "#fff", ...EDGE, ...dash }, g);
     } else {
@@ -248,6 +272,11 @@ function drawCut(parent, scene, view, id) {
     moving.beside.setAttribute("points", points(stands));
     moving.top.setAttribute("points", points(stands.slice(2)));
     for (const part of moving.joint) seen(part, state.joint);
+    moving.soil.setAttribute("fill-opacity", (0.42 * state.soaked).toFixed(3));
+    seen(moving.roof, state.rain > 0);
+    moving.roof.setAttribute("stroke-dashoffset", -((turn * 40) % 13));
+    for (const arrow of moving.arrows.soak) seen(arrow, state.rain > 0);
+    for (const arrow of moving.arrows.drain) seen(arrow, state.comes);
     size(moving.floor, Math.max(0, level), 0);
     const a = level > 0 ? null : halfAt(pit, up);
     moving.surface.setAttribute("points", a === null ? points([[X(inner), Y(level)], [X(xr), Y(level)]])
@@ -272,218 +301,4 @@ function drawCut(parent, scene, view, id) {
     }
   };
   return { show, g };
-}
-
-// ---- labels, views and the whole picture ----------------------------------------------------------
-
-function textWidth(parent, text) {
-  const trial = svg("text", { class: "label", text }, parent), width = trial.getComputedTextLength();
-  trial.remove();
-  return width;
-}
-
-function orders(list) {
-  if (list.length < 2) return [list];
-  return list.flatMap((one, i) => orders(list.toSpliced(i, 1)).map((rest) => [one, ...rest]));
-}
-
-// A column of labels beside a drawing, each with a line to its target: {text, x, y, key, dy}. With
-// `dy` the label stands just off its target and gets a line only where it had to move. Of all ways
-// to hand out the places the one with the shortest lines is taken: such lines never cross.
-function labels(parent, items, { x, side, low, high, gap, name }) {
-  const g = svg("g", { class: `labels ${name}` }, parent);
-  const texts = items.map((item) => svg("text", { class: "label", x, "data-key": item.key ?? "",
-    "text-anchor": side === "right" ? "end" : "start", text: item.text }, g));
-  const own = texts.map((text) => text.getComputedTextLength() + 4), long = Math.max(...own) + 6;
-  const knee = { left: x + long, right: x - long, gutter: x - 18 }[side];
-  const targets = items.map((item) => item.x(knee));
-  const stays = (item, y) => item.dy && Math.abs(y - item.y - item.dy) < 6;
-  let places = spread(items.map((item) => item.y + (item.dy ?? 0)), gap, low, high);
-  if (side !== "gutter") {
-    const far = (ys) => ys.reduce((sum, y, i) => sum + (stays(items[i], y) ? 0
-      : Math.hypot(targets[i] - knee, items[i].y - y) + (items[i].dy ? 99 : 0)), 0);
-    places = orders(places).reduce((best, next) => (far(next) < far(best) - 1e-6 ? next : best));
-  }
-  items.forEach((item, i) => {
-    const y = places[i];
-    texts[i].setAttribute("y", y + 4);
-    if (stays(item, y)) return;
-    const from = side === "left" ? x + own[i] : side === "right" ? x - own[i] : x - 4;
-    svg("path", { class: "leader", d: side === "gutter" ? `M${from} ${y}L${knee} ${item.y}H${targets[i]}`
-      : `M${from} ${y}H${knee}L${targets[i]} ${item.y}` }, g);
-    if (side !== "gutter") svg("circle", { class: "end", cx: targets[i], cy: item.y, r: 2.2 }, g);
-  });
-}
-
-function scaleBar(parent, scene, x, y, scale, fromRight) {
-  const perLarge = scene.show.distance[1];
-  const choices = scene.units === "us"
-    ? [[0.5 / perLarge, "6 in"], [1 / perLarge, "1 ft"], [3 / perLarge, "3 ft"]]
-    : [[0.1, "10 cm"], [0.5, "50 cm"], [1, "1 m"]];
-  const [m, text] = choices.find(([length]) => length * scale >= 26) ?? choices.at(-1);
-  const g = svg("g", { class: "scale-bar" }, parent);
-  const label = svg("text", { class: "label", y: y + 4, text }, g);
-  const from = fromRight ? x - m * scale - 6 - label.getComputedTextLength() : x;
-  label.setAttribute("x", from + m * scale + 6);
-  svg("path", { d: `M${from} ${y - 4}v8m0 -4h${m * scale}m0 -4v8`, stroke: INK, fill: "none" }, g);
-}
-
-function viewOf(frame, scale, cx, fy, patternsId) {
-  return { ...frame, scale, X: (m) => cx + m * scale, Y: (m) => fy - m * scale,
-    patterns: patternsId };
-}
-
-function houseView(scene, frame, id) {
-  const { depth_m: depth, width_m: width } = scene.pit, half = width / 2;
-  const up = Math.max(scene.outlet_m + 0.45, scene.ground_m + 0.8, 2.3);
-  const down = Math.max(depth, -scene.drain_m) + 0.22;
-  const wide = frame.right - frame.left;
-  const scale = Math.min((frame.bottom - frame.top) / (up + down), wide / (width + 2.3));
-  const cx = Math.min(frame.left + 0.36 * wide - scene.geometry.outer_m * scale,
-    frame.right - (half + 0.35) * scale);
-  return viewOf(frame, scale, cx, frame.bottom - down * scale, id);
-}
-
-function pitView(scene, frame, highest, id) {
-  const { depth_m: depth, width_m: width } = scene.pit, beside = 118;
-  const down = 0.08 * depth, up = clamp(highest + 0.05, 0.2 * depth, 1);
-  const scale = Math.min((frame.bottom - frame.top) / (depth + down + up),
-    (frame.right - frame.left - beside - 14) / width);
-  const spare = frame.bottom - frame.top - (depth + down + up) * scale;
-  return viewOf(frame, scale, frame.left + beside + width / 2 * scale,
-    frame.bottom - down * scale - depth * scale - spare * 0.35, id);
-}
-
-// The picture of a scene: returns show(state, turn, speak), which moves it and, if it
-// may speak, renews its words.
-function drawPicture(parent, scene, words, highest, width, height, id) {
-  parent.replaceChildren();
-  parent.setAttribute("width", width);
-  parent.setAttribute("height", height);
-  const stacked = width < 720;
-  patterns(svg("defs", {}, parent), id);
-  const split = stacked ? width : Math.round(width * 0.5), half = Math.round(height / 2);
-  const house = { left: 1, right: split - 1, top: 1, bottom: (stacked ? half - 6 : height) - 1 };
-  const { geometry: at, words: names, parts } = scene, { marks } = at;
-  const gutter = 36 + Math.max(124, ...marks.map(({ text }) => textWidth(parent, text)),
-    textWidth(parent, names.pump));
-  const frame = stacked ? { left: 1, right: width - 1, top: half + 6, bottom: height - 1 }
-    : { left: split + 14, right: width - 1, top: 1, bottom: height - 1 };
-  const pitFrame = { ...frame, right: frame.right - gutter };
-
-  const far = houseView(scene, house, id), near = pitView(scene, pitFrame, highest, id);
-  const first = drawCut(parent, scene, far, `${id}-house`);
-  const drops = svg("path", { stroke: RAIN, "stroke-width": 1.6, "stroke-linecap": "round",
-    class: "rain" }, first.g);
-  const { X, Y } = far;
-
-  // what is enlarged
-  const a = { x: X(-at.half_m) - 6, y: Y(0) - 10 }, b = { x: X(at.half_m) + 6, y: house.bottom - 2 };
-  svg("rect", { x: a.x, y: a.y, width: b.x - a.x, height: b.y - a.y, class: "lens", rx: 4 }, parent);
-  const roomy = b.x + 80 < house.right;
-  svg("text", { class: "label soft", x: roomy ? b.x + 6 : a.x - 6, y: b.y - 6, text: "enlarged",
-    "text-anchor": roomy ? "start" : "end" }, parent);
-
-  // targets right of the pit where there is room before the labels, else between wall and pit
-  const beside = (right, left) => (knee) => (X(at.half_m) + right < knee - 6 ? X(at.half_m) + right
-    : X(at.inner_m) + left);
-  const room = [{ text: "Basement floor", x: beside(26, 0.16 * far.scale), y: Y(0) }];
-  if (at.pipe) room.push({ text: names.pipe, x: (knee) => Math.min(X(at.pump.x_m) + 4, knee - 5),
-    y: Y(scene.outlet_m * 0.82) });
-  if (at.valve) room.push({ text: names.check_valve, x: (knee) => Math.min(X(at.valve[0]) - 5, knee - 5),
-    y: Y(at.valve[1]) });
-  if (at.alarm) room.push({ text: names.alarm, x: () => X(at.alarm.bell[0]) + 18, y: Y(at.alarm.bell[1]) });
-  labels(parent, room, { x: house.right - 10, side: "right", low: house.top + 38, high: Math.max(Y(Math.max(0, highest)) - 24,
-    house.top + 130),
-    gap: 20, name: "room" });
-  const yardX = (knee) => Math.max(knee + 6, house.left + 146);
-  const yard = [{ text: names.ground, x: yardX, y: Y(scene.ground_m), dy: 13 },
-    { text: names.drain, x: () => X(at.drain_x_m) - (at.drain_m[1] - at.drain_m[0]) / 2 * far.scale,
-      y: Y((at.drain_m[0] + at.drain_m[1]) / 2) }];
-  if (at.pipe) {
-    yard.push({ text: names.outlet, x: () => X(at.pipe.end[0]), y: Y(at.pipe.end[1]), dy: at.pipe.spout ? -18 : 18 });
-  }
-  const table = at.water_table?.findLast(([x]) => X(x) <= house.left + 60)[1];
-  if (at.water_table && Y(table) < house.bottom - 16) {
-    yard.push({ text: names.water_table, x: yardX, y: Y(table), dy: -12 });
-  }
-  labels(parent, yard, { x: house.left + 8, side: "left", gap: 20, name: "yard",
-    low: house.top + 20, high: house.bottom - 14 });
-  scaleBar(parent, scene, house.right - 10, house.top + 18, far.scale, true);
-  svg("rect", { x: house.left, y: house.top, width: house.right - house.left,
-    height: house.bottom - house.top, class: "frame", rx: 6 }, parent);
-
-  // the pit, enlarged
-  svg("rect", { x: frame.left, y: frame.top, width: frame.right - frame.left,
-    height: frame.bottom - frame.top, fill: "#fff", rx: 6 }, parent);
-  const second = drawCut(parent, scene, near, `${id}-pit`);
-  for (const { key, level_m: m, half_m: reach, state } of marks) {
-    if (key === "floor" || key === "bottom") continue;
-    svg("line", { class: `mark ${key} ${state}`, x1: near.X(-reach), x2: near.X(reach), y1: near.Y(m),
-      y2: near.Y(m) }, second.g);
-  }
-  const levels = marks.map(({ key, level_m: m, half_m: reach, text }) => ({ text, key, y: near.Y(m),
-    x: () => near.X(reach) }));
-  if (parts.gravel !== "none") {
-    levels.push({ text: names.gravel.toLowerCase(), key: "gravel", y: near.Y(at.gravel_m),
-      x: () => near.X(at.half_m) + 7 });
-  }
-  if (at.pump && parts.pump !== "known") {
-    levels.push({ text: names.pump.toLowerCase(), key: "pump", y: near.Y(at.pump.low_m + 0.02),
-      x: () => near.X(at.pump.x_m + at.pump.width_m / 2) });
-  }
-  if (parts.pit === "assumed") {
-    const low = -0.97 * scene.pit.depth_m;
-    levels.push({ text: names.pit.toLowerCase(), key: "pit", y: near.Y(low), x: () => near.X(halfAt(scene.pit, low)) });
-  }
-  labels(parent, levels, { x: pitFrame.right + 22, side: "gutter", low: frame.top + 44, high: frame.bottom - 14, gap: 21,
-      name: "levels" });
-  svg("text", { class: "label strong", x: pitFrame.right + 22, y: frame.top + 20,
-    text: "The pit, enlarged" }, parent);
-  svg("text", { class: "label soft", x: pitFrame.right + 22, y: frame.top + 37,
-    text: "down from the floor" }, parent);
-  scaleBar(parent, scene, pitFrame.left + 12, pitFrame.bottom - 14, near.scale);
-  svg("rect", { x: frame.left, y: frame.top, width: frame.right - frame.left,
-    height: frame.bottom - frame.top, class: "frame", rx: 6 }, parent);
-  const tag = svg("g", { class: "tag" }, parent);
-  svg("rect", { x: 0, y: -19, width: 102, height: 38, rx: 5 }, tag);
-  const pointer = svg("path", {}, tag);
-  const deep = svg("text", { class: "label strong", x: 51, y: -3, "text-anchor": "middle" }, tag);
-  const place = svg("text", { class: "label soft", x: 51, y: 13, "text-anchor": "middle" }, tag);
-
-  const rainOver = { left: house.left, right: X(at.outer_m), top: house.top, low: Y(scene.ground_m) };
-  return (state, turn, speak) => {
-    first.show(state, turn);
-    second.show(state, turn);
-    drops.setAttribute("d", rainPath(rainOver, state.rain, turn));
-    const y = near.Y(state.level), ty = clamp(y, frame.top + 24, frame.bottom - 44);
-    const edge = near.X(-halfAt(scene.pit, Math.min(state.level, 0)));
-    tag.setAttribute("transform", `translate(${frame.left + 6} ${ty})`);
-    pointer.setAttribute("d", `M102 -6L${edge - frame.left - 7} ${y - ty}L102 6`);
-    if (!speak) return;
-    const { value, where } = words.place(state.level);
-    deep.textContent = value || "water";
-    place.textContent = where;
-  };
-}
-
-// A number from 0 to 1 that looks random and is the same for the same drop.
-function scatter(k) {
-  const value = Math.sin(k * 12.9898 + 4.1) * 43758.5453;
-  return value - Math.floor(value);
-}
-
-// Drops of rain: more, longer and faster as it rains harder.
-function rainPath({ left, right, top, low }, mmh, turn) {
-  if (mmh <= 0) return "";
-  const count = Math.round(clamp(8 + 1.8 * mmh, 8, 150)), long = clamp(7 + 0.22 * mmh, 7, 26);
-  const speed = 170 + 5 * Math.min(mmh, 80), tall = low - top + long;
-  let path = "";
-  for (let k = 0; k < count; k++) {
-    const x = left + scatter(k) * (right - left - 4);
-    const pace = speed * (0.85 + 0.3 * scatter(k + 0.3)); // no two fall alike
-    const y = top - long + ((scatter(k + 0.6) + turn * pace / tall) % 1) * tall;
-    path += `M${x.toFixed(1)} ${y.toFixed(1)}l-1.5 ${Math.min(long, low - y).toFixed(1)}`;
-  }
-  return path;
 }

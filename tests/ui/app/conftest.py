@@ -19,7 +19,7 @@ from playwright.sync_api import Browser, BrowserContext, Page, expect
 
 from riskkit.home.home import Home, load_home
 
-SIZES = {"tablet": (1024, 768), "desk": (1440, 900)}
+SIZES = {"tablet": (1024, 768), "upright": (768, 1024), "desk": (1440, 900)}
 LONG_MS = 90_000  # a kernel that is not started ahead, on a busy machine
 expect.set_options(timeout=30_000)
 
@@ -106,7 +106,14 @@ class Desk:
         assert [(v["id"], [n["target"] for n in v["nodes"]][:3]) for v in serious] == []
 
     def fits(self) -> None:
-        """The page is no wider than its window, and what can be pressed is large enough."""
+        """At every size no page is wider than its window, and what is pressed is large enough."""
+        before = self.page.viewport_size
+        for width, height in SIZES.values():
+            self.page.set_viewport_size({"width": width, "height": height})
+            self._fits()
+        self.page.set_viewport_size(before)
+
+    def _fits(self) -> None:
         assert self.page.evaluate("document.documentElement.scrollWidth <= innerWidth")
         small = self.page.evaluate(
             """[...document.querySelectorAll(".rk button, .rk select, .rk summary, .rk .pick, "

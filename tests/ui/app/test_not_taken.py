@@ -5,13 +5,11 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Any
 
-import pytest
 from playwright.sync_api import expect
 
 from riskkit.home.home import load_home
 
 ESTIMATOR, VISIT = "Assess a home", "Service visit"
-SIZES = ["tablet", "desk"]
 # what the mark says and after how long, once picture and chart are dimmed
 DIMMED = """() => {
   const pictures = [...document.querySelectorAll(".rk-cut .picture, .rk-chart .marks")];
@@ -22,13 +20,12 @@ DIMMED = """() => {
 }"""
 
 
-@pytest.mark.parametrize("size", SIZES)
 def test_a_refused_value_is_seen_from_everywhere(
-    open_page: Callable[..., Any], served: Any, size: str
+    open_page: Callable[..., Any], served: Any
 ) -> None:
-    name = f"Wrong number in a home at the end of a long lane on a {size}"
+    name = "Wrong number in a home at the end of a long lane on a tablet"
     path = served.home(name)
-    desk = open_page(ESTIMATOR, size)
+    desk = open_page(ESTIMATOR, "tablet")
     page = desk.page
     desk.open_home(name)
     summary = page.locator('details[data-group="Pit and floor"] > summary')
@@ -77,13 +74,12 @@ def test_a_refused_value_is_seen_from_everywhere(
     desk.nothing_serious()
 
 
-@pytest.mark.parametrize("window", SIZES)
 def test_refused_values_of_a_visit_and_of_its_home_stand_together(
-    open_page: Callable[..., Any], served: Any, window: str
+    open_page: Callable[..., Any], served: Any
 ) -> None:
-    name = f"Wrong words beside a {window}"
+    name = "Wrong words beside a tablet"
     path = served.home(name)
-    desk = open_page(VISIT, window)
+    desk = open_page(VISIT, "tablet")
     page = desk.page
     desk.open_home(name)
     desk.open_group("wall-1")
@@ -157,13 +153,12 @@ def test_the_picture_is_marked_while_it_waits_for_the_new_answer(
     assert page.locator(".rk-cut .picture").evaluate("(e) => getComputedStyle(e).opacity") == "1"
 
 
-@pytest.mark.parametrize("size", SIZES)
 def test_a_deleted_file_is_said_to_be_and_written_again_or_comes_back(
-    open_page: Callable[..., Any], served: Any, size: str
+    open_page: Callable[..., Any], served: Any
 ) -> None:
-    name = f"Deleted on a {size}"
+    name = "Deleted on a tablet"
     path = served.home(name)
-    desk = open_page(ESTIMATOR, size)
+    desk = open_page(ESTIMATOR, "tablet")
     page = desk.page
     desk.open_home(name)
     away = path.rename(served.folder / "away")

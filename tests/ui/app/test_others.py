@@ -6,7 +6,6 @@ from collections.abc import Callable
 from dataclasses import replace
 from typing import Any
 
-import pytest
 from playwright.sync_api import expect
 
 from riskkit.assessment import assess, design_rain
@@ -16,20 +15,18 @@ from riskkit.rainfall.readers.record import read_rain
 from riskkit.report.words import sentence
 
 
-@pytest.mark.parametrize("size", ["tablet", "desk"])
-def test_the_start_page(open_page: Callable[..., Any], size: str) -> None:
-    desk = open_page("", size)
+def test_the_start_page(open_page: Callable[..., Any]) -> None:
+    desk = open_page("", "desk")
     links = desk.page.get_by_role("link")
     expect(links).to_have_count(4)
     desk.nothing_serious()
     desk.fits()
 
 
-@pytest.mark.parametrize("size", ["tablet", "desk"])
-def test_a_service_visit(open_page: Callable[..., Any], served: Any, size: str) -> None:
-    name = f"Visit on a {size}"
+def test_a_service_visit(open_page: Callable[..., Any], served: Any) -> None:
+    name = "Visit on a desk"
     path = served.home(name)
-    desk = open_page("Service visit", size)
+    desk = open_page("Service visit", "desk")
     page = desk.page
     desk.open_home(name)
     before = desk.sentence
@@ -75,9 +72,8 @@ def test_a_service_visit(open_page: Callable[..., Any], served: Any, size: str) 
     expect(opened.value.locator("body")).to_contain_text("Your basement and the big storms")
 
 
-@pytest.mark.parametrize("size", ["tablet", "desk"])
-def test_storm_seasons(open_page: Callable[..., Any], served: Any, size: str) -> None:
-    desk = open_page("Storm seasons", size)
+def test_storm_seasons(open_page: Callable[..., Any], served: Any) -> None:
+    desk = open_page("Storm seasons", "desk")
     page = desk.page
     page.get_by_label("Rain record").select_option("alder_bend_rain.csv.gz")
     lead = page.locator(".rk-sheet .lead")
@@ -92,13 +88,10 @@ def test_storm_seasons(open_page: Callable[..., Any], served: Any, size: str) ->
     desk.fits()
 
 
-@pytest.mark.parametrize("size", ["tablet", "desk"])
-def test_a_home_through_the_years_of_its_record(
-    open_page: Callable[..., Any], served: Any, size: str
-) -> None:
+def test_a_home_through_the_years_of_its_record(open_page: Callable[..., Any], served: Any) -> None:
     """The months of the home first, the rest behind tabs, by mouse and keyboard; files to save."""
-    path = served.home(f"Years on a {size}")
-    desk = open_page("Storm seasons", size)
+    path = served.home("Years on a desk")
+    desk = open_page("Storm seasons", "desk")
     page = desk.page
     page.get_by_role("combobox", name="Home").select_option(str(path))
     expect(page.get_by_role("status")).not_to_have_text("")  # it says what is being done
@@ -135,15 +128,14 @@ def test_a_home_through_the_years_of_its_record(
     assert png.startswith(b"\x89PNG\r\n") and png.endswith(b"IEND\xae\x42\x60\x82")
 
 
-@pytest.mark.parametrize("size", ["tablet", "desk"])
 def test_a_record_that_comes_is_noticed_and_a_failing_one_is_said_first(
-    open_page: Callable[..., Any], served: Any, size: str
+    open_page: Callable[..., Any], served: Any
 ) -> None:
-    desk = open_page("Storm seasons", size)
+    desk = open_page("Storm seasons", "desk")
     page = desk.page
     choice = page.get_by_label("Rain record")
     expect(page.get_by_text("Choose a rain record. The page tells")).to_be_visible()
-    name = f"wrong_on_{size}.csv"
+    name = "wrong_on_desk.csv"
     expect(choice.locator("option", has_text=name)).to_have_count(0)
     record = read_rain(served.folder / "alder_bend_rain.csv.gz")
     write_rain(replace(record, depth_mm=25.4 * record.depth_mm), served.folder / name)
@@ -157,9 +149,8 @@ def test_a_record_that_comes_is_noticed_and_a_failing_one_is_said_first(
     desk.fits()
 
 
-@pytest.mark.parametrize("size", ["tablet", "desk"])
-def test_method_and_checks(open_page: Callable[..., Any], demo_sites: Any, size: str) -> None:
-    desk = open_page("Method and checks", size)
+def test_method_and_checks(open_page: Callable[..., Any], demo_sites: Any) -> None:
+    desk = open_page("Method and checks", "desk")
     home = load_home(demo_sites / "split_level_on_clay.toml")
     said = sentence(assess(home, design_rain(home, demo_sites).used))
     expect(desk.page.get_by_text(said).first).to_be_visible()

@@ -1,0 +1,205 @@
+"""The one figure of an answer that can be read across a room, and the short sentence below it."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from riskkit.quantities.components import Component
+from riskkit.report.chance_words import one_year_in_words
+from riskkit.report.number_words import about_share
+from riskkit.report.road_words import LIKELY_JOINT, joint_counts
+from riskkit.report.state_words import since_words
+from riskkit.report.time_words import about_duration, short_duration
+from riskkit.report.words import CERTAIN
+from riskkit.risk.clock import Clock
+from riskkit.risk.system_state import Effect
+
+if TYPE_CHECKING:
+    from riskkit.assessment import Assessment, StormAnswer
+    from riskkit.ensemble.quantiles import Outcome
+    from riskkit.failures.answer import YearlyChance
+
+__all__ = ["KeyFigure", "chance_figure", "key_figure"]
+
+_SURE, _LIKELY_DRY = 0.9, 0.1
+
+
+@dataclass(frozen=True)
+class KeyFigure:
+    """The figure, and what a reader needs beside it.
+
+    Parameters
+    ----------
+    value : str
+        The middle of all variants of the home, such as ``"30 min"``.
+    likely : str
+        The range that holds 8 in 10 of them, or how many of them stay dry.
+    of : str
+        From when to when it is counted.
+    when : str
+        In which storm, and what fails.
+    short : str
+        Two or three short sentences.
+    """
+
+    value: str
+    likely: str
+    of: str
+    when: str
+    short: str
+
+    def line(self) -> str:
+        """Return the figure and what it is of in one line.
+
+        Returns
+        -------
+        str
+            For a terminal.
+        """
+        return f"{self.value}, {self.likely}: {self.of}, {self.when}"
+
+
+def key_figure(answer: Assessment) -> KeyFigure:
+    """Return the figure of an answer.
+
+    Parameters
+    ----------
+    answer : Assessment
+        The answer.
+
+    Returns
+    -------
+    KeyFigure
+        Of the time to water on the floor in the storm of the settings; of that without any pump
+        where a visit left one that lifts nothing.
+    """
+    storm, state = answer.headline_storm, answer.state
+    name = _name(storm)
+    if not state.has(Component.PUMP):
+        when = f"in a {name}, without a pump"
+    elif _dead(answer):
+        when = f"in a {name}, with the pump as it was left"
+    else:
+        when = f"if the pump stops in a {name}, at the worst moment"
+    value, likely = _figure(_time(answer))
+    clock = Clock.RAIN if _dead(answer) else state.clock
+    since = since_words(clock).removeprefix("from ")
+    return KeyFigure(value, likely, f"from {since} to {_goal(answer)}", when, _short(answer))
+
+
+def chance_figure(found: YearlyChance) -> tuple[str, str]:
+    """Return the chance of a year as a figure beside the other.
+
+    Parameters
+    ----------
+    found : YearlyChance
+        The chance of a year.
+
+    Returns
+    -------
+    value, likely : str
+        Such as ``"1 year in 60"`` and ``"likely 1 year in 15 to 1 year in 250"``.
+    """
+    low, high = one_year_in_words(found.chance.low), one_year_in_words(found.chance.high)
+    value = one_year_in_words(found.chance.middle)
+    return value, f"likely {high} to {low}" if low != high else "in nearly all cases"
+
+
+def _name(storm: StormAnswer) -> str:
+    return f"{storm.return_period_yr:g}-year storm"
+
+
+def _of(share: float) -> str:
+    """A share as so many of ten cases."""
+    return about_share(share).replace(" in ", " of ")
+
+
+def _dead(answer: Assessment) -> bool:
+    """Whether a visit left a pump that lifts nothing."""
+    effects = {finding.effect for finding in answer.state.findings}
+    return answer.state.has(Component.PUMP) and Effect.NO_PUMPING in effects
+
+
+def _time(answer: Assessment) -> Outcome:
+    storm = answer.headline_storm
+    if _dead(answer):
+        return storm.dead_from_rain_s
+    # the minutes of one road must not pass for those of the other
+    return storm.rim_worst_s if joint_counts(answer) else storm.worst_s
+
+
+def _goal(answer: Assessment) -> str:
+    by_rim = joint_counts(answer) and not _dead(answer)
+    return "water over the rim of the pit" if by_rim else "water on the floor"
+
+
+def _figure(time: Outcome) -> tuple[str, str]:
+    """Middle and likely range; 'never' counts as the longest time and is said as such."""
+    if math.isinf(time.low):
+        return "stays dry", f"in {_of(time.never_share)} cases"
+    low = short_duration(time.low)
+    if math.isinf(time.middle):
+        return f"dry in {_of(time.never_share)}", f"cases; else it may come in {low}"
+    value = short_duration(time.middle)
+    high = short_duration(time.high)
+    if low == value == high:
+        return value, "in nearly all cases"
+    if math.isinf(time.high):
+        return value, f"likely {low} to never"
+    (low_number, low_unit), (_, high_unit) = low.rsplit(" ", 1), high.rsplit(" ", 1)
+    if ">" in high or "<" in low:
+        return value, f"likely {low} to {about_duration(time.high) if '>' in high else high}"
+    return value, f"likely {low_number if low_unit == high_unit else low}–{high}"
+
+
+def _short(answer: Assessment) -> str:
+    return " ".join(filter(None, (_works(answer), _stops(answer), _dry(answer))))
+
+
+def _works(answer: Assessment) -> str:
+    """What a pump in order carries, beginning with what keeps it from that."""
+    who, carries, carry = "The pump", "carries", "carry"
+    if not answer.state.has(Component.PUMP):
+        who, carries, carry = "The pit", "holds the water of", "hold the water of"
+    elif _dead(answer):
+        who = "Once it is in order, the pump"
+    sure = [s for s in answer.storms if s.floor_dry_share >= _SURE]
+    unsure = [s for s in answer.storms if s.floor_dry_share < _SURE]
+    if not unsure:
+        least = min(s.floor_dry_share for s in answer.storms)
+        likely = "" if least >= CERTAIN else "very likely "
+        said = f"{who} {likely}{carries} all storms up to the {_name(sure[-1])}"
+    elif sure:
+        said = f"{who} {carries} the {_name(sure[-1])}, but maybe not the {_name(unsure[0])}"
+    else:
+        said = f"{who} may not even {carry} a {_name(unsure[0])}"
+    share = answer.headline_storm.joint_share
+    if share >= LIKELY_JOINT:
+        said += f"; water may come in where wall and floor meet, in {_of(share)} cases"
+    return f"{said}."
+
+
+def _stops(answer: Assessment) -> str:
+    storm = answer.headline_storm
+    time = storm.dead_from_rain_s if _dead(answer) else storm.worst_s
+    wet = _of(1.0 - time.never_share)
+    if not answer.state.has(Component.PUMP):
+        said = f"In a {_name(storm)}, water reaches the floor in {wet} cases"
+    elif _dead(answer):
+        said = f"As it was left, water reaches the floor in {wet} cases"
+    else:
+        said = f"If it stops in a {_name(storm)}, water reaches the floor in {wet} cases"
+    if storm.at_joint_share >= LIKELY_JOINT and not _dead(answer):
+        first = _of(storm.at_joint_share)
+        said += f", in {first} first where wall and floor meet"
+    return f"{said}."
+
+
+def _dry(answer: Assessment) -> str:
+    """Ground water alone; nothing is said where it hardly ever comes so high."""
+    wet = 1.0 - answer.dry_s.never_share
+    if wet < _LIKELY_DRY:
+        return ""
+    return f"It may come in dry weather too, in {_of(wet)} cases."

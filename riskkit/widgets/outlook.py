@@ -1,0 +1,156 @@
+"""The chance of a year and what would help: worked out when nothing else is to do."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import TYPE_CHECKING, Any
+
+from riskkit.assessment import Assessment, DesignRain
+from riskkit.failures.yearly import chance
+from riskkit.options.ranking import Ranking, rank_remedies
+from riskkit.report.chance_words import RESTS_ON
+from riskkit.report.key_figure import chance_figure
+from riskkit.report.ranking_words import no_help_line, ranking_rows, ranking_title
+from riskkit.widgets.panels import Helps
+from riskkit.widgets.work import Refiner
+
+if TYPE_CHECKING:
+    from riskkit.failures.answer import YearlyChance
+    from riskkit.quantities.units import UnitSystem
+
+__all__ = ["Outlook"]
+
+_DRAWS = 64  # of a ranking; all remedies are tried with the same
+_PAUSE_S = 1.5  # so that a person who goes on is not slowed down
+_WAIT = "Trying what would help …"
+_NAMES = ("chance in a year", "10-year storm, the pump stopping")
+
+
+class Outlook:
+    """What is known beyond the storm of the picture, and the panel that shows what would help.
+
+    Parameters
+    ----------
+    renewed : callable
+        Told when there is something new.
+    """
+
+    def __init__(self, renewed: Callable[[], None]) -> None:
+        self.panel, self._worker, self._renewed = Helps(), Refiner(), renewed
+        self._key: object = None
+        self.yearly: YearlyChance | None = None
+        self.ranking: Ranking | None = None
+        self._fault = ""
+
+    def follow(self, answer: Assessment | None, system: UnitSystem, *, whole: bool) -> None:
+        """Begin where there is a whole answer of another home; forget what was of the home before.
+
+        Parameters
+        ----------
+        answer : Assessment, optional
+            The answer that the page shows.
+        system : UnitSystem
+            Units of the reader.
+        whole : bool
+            Whether it is the whole answer.
+        """
+        key = None if answer is None else (answer.home, answer.rain)
+        if key != self._key:
+            self._worker.call_off()
+            self._key, self.yearly, self.ranking, self._fault = key, None, None, ""
+            if answer is not None and whole:
+                self._begin(answer, system)
+            elif answer is not None:
+                self._key = None  # begun with the whole answer
+        self.show(system, waits=answer is not None)
+
+    def _begin(self, answer: Assessment, system: UnitSystem) -> None:
+        rain = DesignRain(answer.rain, weather=answer.weather, levels=answer.levels)
+        settings = answer.settings
+
+        def one(tell: Callable[[str], None]) -> YearlyChance:
+            return chance(
+                answer.home, rain, seed=settings.seed, pattern=settings.pattern, progress=tell
+            )
+
+        def two(tell: Callable[[str], None]) -> Ranking:
+            return rank_remedies(
+                answer.home, rain, n_draws=_DRAWS, seed=settings.seed, progress=tell
+            )
+
+        def first(found: object) -> None:
+            self._take(found, system)
+            if not self._fault:
+                self._worker.begin(two, lambda then: self._take(then, system), pause_s=0.0)
+
+        self._worker.begin(one, first, pause_s=_PAUSE_S)
+
+    def _take(self, found: object, system: UnitSystem) -> None:
+        if isinstance(found, Ranking):
+            self.ranking = found
+        elif isinstance(found, Exception):
+            self._fault = str(found)
+        else:
+            self.yearly = found  # type: ignore[assignment]  # what the work returns
+        self.show(system, waits=True)
+        self._renewed()
+
+    def figure(self) -> list[str] | None:
+        """Return the chance of a year and what it is of.
+
+        Returns
+        -------
+        list of str or None
+            None while it is not known.
+        """
+        if self.yearly is None:
+            return None
+        value, likely = chance_figure(self.yearly)
+        return [value, f"with water on the floor, by judgement; {likely}"]
+
+    def best(self, system: UnitSystem) -> str:
+        """Say what would help most.
+
+        Parameters
+        ----------
+        system : UnitSystem
+            Units of the reader.
+
+        Returns
+        -------
+        str
+            One line; empty while it is not known, or where nothing helps.
+        """
+        rows = [] if self.ranking is None else ranking_rows(self.ranking, system)
+        if not rows:
+            return ""
+        words, chances, time = rows[0]
+        return f"What would help most, if done: {words} Chance in a year: {chances}; time: {time}."
+
+    def show(self, system: UnitSystem, *, waits: bool) -> None:
+        """Write what would help into the panel.
+
+        Parameters
+        ----------
+        system : UnitSystem
+            Units of the reader.
+        waits : bool
+            Whether something is to come where nothing is known yet.
+        """
+        found = self.ranking
+        view: dict[str, Any] = {"title": "", "state": "", "items": [], "useless": "", "basis": ""}
+        if found is not None:
+            rows = ranking_rows(found, system)
+            view |= {
+                "title": f"{ranking_title(found)}, if done",
+                "items": [
+                    {"words": words, "cells": [list(c) for c in zip(_NAMES, cells, strict=True)]}
+                    for words, *cells in rows
+                ],
+                "useless": no_help_line(found, system),
+                "basis": RESTS_ON,
+            }
+        elif waits:
+            view |= {"title": "What would help", "state": self._fault or _WAIT}
+        if self.panel.view != view:
+            self.panel.view = view

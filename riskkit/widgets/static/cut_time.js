@@ -1,0 +1,167 @@
+// The moving cut, third part: what a story says of a moment, how fast it plays, and the time line.
+
+// ---- reading the story --------------------------------------------------------------------------
+
+function indexAt(times, moment) {
+  let low = 0, high = times.length - 1;
+  while (low < high) {
+    const middle = (low + high + 1) >> 1;
+    if (times[middle] <= moment) low = middle; else high = middle - 1;
+  }
+  return low;
+}
+
+function levelAt(story, moment, row = story.level_m) {
+  const i = indexAt(story.time_s, moment), j = Math.min(i + 1, story.time_s.length - 1);
+  if (i === j) return row[i];
+  const share = (moment - story.time_s[i]) / (story.time_s[j] - story.time_s[i]);
+  return row[i] + clamp(share, 0, 1) * (row[j] - row[i]);
+}
+
+// What is seen at a moment. When time runs so fast that the pump would flicker, `window_s` is the
+// stretch of the storm that the eye takes in at once: then the mean level and its range are shown.
+function readAt(story, scene, moment, window_s) {
+  const i = indexAt(story.time_s, moment);
+  const dead = story.stopped_at_s !== null && moment >= story.stopped_at_s;
+  let level = levelAt(story, moment), low = level, high = level, pump;
+  const on = story.pump_on, beside = story.beside_m ? levelAt(story, moment, story.beside_m) : null;
+  if (scene.parts.pump === "none") pump = "none";
+  else if (dead) pump = "stopped";
+  else if (on) pump = on[i] ? "running" : "waiting";
+  else pump = level >= scene.switch.on_m ? "running" : "order";
+  if (on && !dead && window_s > 0) {
+    const first = indexAt(story.time_s, moment - window_s / 2);
+    const end = Math.min(moment + window_s / 2, story.stopped_at_s ?? Infinity);
+    const last = indexAt(story.time_s, end);
+    let changes = 0, volume = 0;
+    for (let k = first; k <= last; k++) {
+      low = Math.min(low, story.level_m[k]);
+      high = Math.max(high, story.level_m[k]);
+      if (k === first) continue;
+      if (on[k] !== on[k - 1]) changes++;
+      volume += (story.level_m[k] + story.level_m[k - 1]) / 2
+        * (story.time_s[k] - story.time_s[k - 1]);
+    }
+    if (changes >= 3) {
+      pump = "cycling";
+      level = volume / (story.time_s[last] - story.time_s[first]);
+    } else low = high = level;
+  }
+  const raining = story.rain_mm_h[i] > 0;
+  return {
+    soaked: story.soaked[i], comes: raining || (beside ?? -Infinity) > scene.drain_m + 0.01,
+    beside, joint: beside !== null && scene.joint_opens !== false && beside > Math.max(level, 0) + 1e-3,
+    time: moment, rain: story.rain_mm_h[i], level, low, high, pump,
+    // levels come to a tenth of a millimetre: where it sounds, one may stand a hair below
+    alarm: !(scene.parts.alarm in QUIET) && level >= scene.switch.alarm_m - 1e-4, wet: level > 1e-6,
+  };
+}
+
+// How much of the rain of the storm has fallen by each moment, from 0 to 1: soil darkens with it.
+function soakedOf({ time_s: time, rain_mm_h: rain }) {
+  const sums = [0];
+  for (let i = 1; i < time.length; i++) sums[i] = sums[i - 1] + rain[i - 1] * (time[i] - time[i - 1]);
+  return sums.map((sum) => sum / (sums.at(-1) || 1));
+}
+
+// How fast to play: slower from when the pump stops until the floor is wet, and never faster there than
+// elsewhere. [from, to, seconds]
+function paceOf(story) {
+  const end = story.time_s.at(-1), begin = story.time_s[0], stop = story.stopped_at_s;
+  if (stop === null) return [[begin, end, 45]];
+  const calm = Math.min(end, (story.flood_s ?? story.alarm_s ?? stop) + 1800);
+  const from = Math.max(begin, stop - 900), whole = 54, share = (calm - from) / (end - begin);
+  if (share >= 30 / whole) return [[begin, end, whole]];
+  const rest = (whole - 30) / (end - begin - (calm - from));
+  return [[begin, from, rest * (from - begin)], [from, calm, 30], [calm, end, rest * (end - calm)]].filter(([a, b]) => b > a);
+}
+
+// ---- time line ----------------------------------------------------------------------------------
+
+// Time runs along the line as it does while it plays: the hours that matter are drawn wider.
+function axisOf(story, low, high) {
+  const pace = paceOf(story), all = pace.reduce((sum, [, , seconds]) => sum + seconds, 0);
+  let x = low;
+  const parts = pace.map(([from, to, seconds]) => {
+    const part = { from, to, left: x, right: x += (high - low) * seconds / all };
+    return { ...part, px: (part.right - part.left) / (to - from) };
+  });
+  const wide = Math.max(...parts.map(({ px }) => px));
+  return {
+    parts: parts.map((part) => ({ ...part, wide: parts.length > 1 && part.px === wide })),
+    X: (t) => { const { from, left, px } = parts.find(({ to }) => t <= to) ?? parts.at(-1); return left + (t - from) * px; },
+    timeAt: (at) => { const { from, left, px } = parts.find(({ right }) => at <= right) ?? parts.at(-1);
+      return from + (at - left) / px; },
+  };
+}
+
+function drawTicks(parent, { from, to, px, left, right }, X, low) {
+  const every = [0.25, 0.5, 1, 2, 3, 6, 12, 24].find((h) => h * 3600 * px >= 54) ?? 48;
+  for (let h = Math.ceil(from / 3600 / every) * every; h * 3600 <= to + 1; h += every) {
+    const x = X(h * 3600);
+    svg("line", { x1: x, x2: x, y1: low, y2: low + 5, stroke: INK }, parent);
+    if (x - left < 24 && left > 20 || right - x < 24 && to * px > 0 && right < parent.clientWidth - 20) continue;
+    const minutes = Math.round(h * 60), text = minutes % 60 ? `${Math.floor(minutes / 60)}:${String(minutes % 60).padStart(2, "0")} h` : `${h} h`;
+    svg("text", { x, y: low + 18, class: "label soft", "text-anchor": "middle", text }, parent);
+  }
+}
+
+function drawTimeLine(parent, story, scene, words, width) {
+  parent.replaceChildren();
+  const height = 92, low = 70, middle = 30;
+  parent.setAttribute("width", width);
+  parent.setAttribute("height", height);
+  const begin = story.time_s[0], end = story.time_s.at(-1), edge = 14;
+  const { parts, X, timeAt } = axisOf(story, edge, width - edge);
+  svg("rect", { x: edge, y: 1, width: width - 2 * edge, height: low, class: "strip" }, parent);
+  for (const { left, right, wide } of parts) {
+    if (wide) svg("rect", { x: left, y: 1, width: right - left, height: low, class: "strip wide" }, parent);
+  }
+
+  const most = Math.max(...story.rain_mm_h, 1);
+  let bars = `M${X(begin)} 2`;
+  story.time_s.forEach((t, i) => {
+    bars += `H${X(t).toFixed(1)}V${(2 + 24 * story.rain_mm_h[i] / most).toFixed(1)}`;
+  });
+  svg("path", { d: `${bars}H${X(end)}V2Z`, fill: "#56B4E9" }, parent);
+
+  const bottom = -scene.pit.depth_m, top = Math.max(0.04, ...story.level_m);
+  const Y = (m) => low - (clamp(m, bottom, top) - bottom) / (top - bottom) * (low - middle);
+  const curve = story.time_s.map((t, i) => `${X(t).toFixed(1)},${Y(story.level_m[i]).toFixed(1)}`);
+  svg("polygon", { points: [`${X(begin)},${low}`, ...curve, `${X(end)},${low}`].join(" "), fill: WATER,
+    "fill-opacity": 0.55 }, parent);
+  for (const { key, level_m: m, state } of scene.geometry.marks) {
+    if (key !== "floor" && key !== "alarm") continue;
+    svg("line", { x1: edge, x2: width - edge, y1: Y(m), y2: Y(m), class: `mark ${key} ${state}` }, parent);
+  }
+  const name = (y, text, x = edge + 5, anchor = "start") => svg("text", { x, y, class: "label soft", text, "text-anchor": anchor }, parent);
+  const hardest = Math.max(...story.rain_mm_h);
+  name(15, hardest > 0 ? `rain, up to ${words.rain(hardest)}` : "no rain", width - edge - 4, "end");
+  name(low - 6, "water in the pit");
+  name(Y(0) - 3, "floor", width - edge - 4, "end");
+  for (const { at, sign } of eventsOf(story)) {
+    if (!sign) continue;
+    svg("line", { x1: X(at), x2: X(at), y1: 2, y2: low, class: "event" }, parent);
+    const y = { "✕": 12, "▲": 26, "●": 40 }[sign];
+    svg("text", { x: X(at), y: y + 4, class: "sign", "text-anchor": "middle", text: sign }, parent);
+  }
+  for (const part of parts) {
+    drawTicks(parent, part, X, low);
+    if (part.left > edge) svg("path", { d: `M${part.left} 1V${low + 6}`, class: "fold" }, parent);
+  }
+  const head = svg("g", { class: "head" }, parent);
+  svg("path", { d: `M0 0V${low}` }, head);
+  svg("circle", { cy: low, r: 8 }, head);
+  return {
+    show: (t) => head.setAttribute("transform", `translate(${X(t).toFixed(1)} 0)`),
+    timeAt: (x) => clamp(timeAt(x), begin, end),
+  };
+}
+
+function eventsOf(story) {
+  const all = [{ at: story.stopped_at_s, sign: "✕", words: story.stopped_at_s > story.time_s[0]
+      ? "Pump stops working" : "Pump had stopped" },
+    { at: story.alarm_s, sign: "▲", words: "Alarm sounds" },
+    { at: story.flood_s, sign: "●", words: "Water on the floor" }];
+  return all.filter(({ at }) => at !== null && at !== undefined && at <= story.time_s.at(-1));
+}

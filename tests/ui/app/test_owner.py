@@ -1,0 +1,76 @@
+"""The owner's view: figure, section, time line and steps inside the window, and what would help."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any
+
+from playwright.sync_api import Page, expect
+
+SIZES = {"tablet": (1024, 768), "upright": (768, 1024), "desk": (1440, 900)}
+SEEN = (".rk-answer .figures", ".moving-cut .picture", ".moving-cut .slider", ".moving-cut .play",
+        ".moving-cut .jumps", ".moving-cut .say")  # fmt: skip
+
+
+def inside(page: Page) -> None:
+    """All of the view lies inside the window, and nothing that is read wraps."""
+    wide, high = page.viewport_size["width"], page.viewport_size["height"]
+    for what in SEEN:
+        box = page.locator(what).bounding_box()
+        assert box is not None, what
+        assert box["x"] >= 0 and box["x"] + box["width"] <= wide + 0.5, (what, box)
+        assert box["y"] >= 0 and box["y"] + box["height"] <= high + 0.5, (what, box)
+    assert page.locator(".moving-cut .picture").bounding_box()["height"] >= 240
+    rows = page.evaluate(
+        """[...document.querySelectorAll(".moving-cut .reading dd")].filter((e) => e.offsetHeight)
+        .map((e) => e.offsetHeight / parseFloat(getComputedStyle(e).lineHeight))"""
+    )
+    assert max(rows) < 1.5
+
+
+def test_the_owner_sees_all_of_it_at_every_size_and_what_would_help_in_four_presses(
+    open_page: Callable[..., Any], served: Any
+) -> None:
+    served.home("Shown to the owner")
+    desk = open_page("Assess a home", "tablet")
+    page = desk.page
+    desk.open_home("Shown to the owner")
+    expect(page.locator(".rk-answer .chance b")).not_to_be_empty(timeout=60_000)
+    page.get_by_role("button", name="Show the owner").click()
+    expect(page.locator(".rk-form")).to_be_hidden()
+    expect(page.locator(".rk-top")).to_be_hidden()
+    for width, high in SIZES.values():
+        page.set_viewport_size({"width": width, "height": high})
+        page.get_by_role("button", name="The floor").click()
+        page.wait_for_timeout(300)  # the picture is drawn again for the new size
+        inside(page)
+    desk.nothing_serious()
+    helps = page.locator(".rk-helps")
+    expect(helps).to_be_hidden()
+    page.get_by_role("button", name="What would help").click()
+    expect(helps.get_by_role("listitem").first).to_be_visible(timeout=60_000)
+    expect(helps.get_by_role("heading")).to_contain_text("if done")
+    expect(page.locator(".moving-cut .picture")).to_be_hidden()
+    desk.nothing_serious()
+    page.get_by_role("button", name="It rains").click()
+    expect(page.locator(".moving-cut .picture")).to_be_visible()
+    expect(helps).to_be_hidden()
+    page.keyboard.press("Escape")
+    expect(page.locator(".rk-form").first).to_be_visible()
+
+
+def test_the_figure_stays_in_sight_while_all_else_scrolls(
+    open_page: Callable[..., Any], served: Any
+) -> None:
+    served.home("Scrolled")
+    desk = open_page("Assess a home", "tablet")
+    desk.open_home("Scrolled")
+    column = desk.page.locator(".rk-right")
+    for scroll in (400, 3000):
+        column.evaluate("(e, y) => e.scrollTo(0, y)", scroll)
+        assert column.evaluate("(e) => e.scrollTop") > 300
+        box = desk.page.locator(".rk-answer .figures").bounding_box()
+        top = column.bounding_box()
+        assert box is not None and top is not None
+        assert top["y"] <= box["y"] <= top["y"] + 20
+    expect(desk.page.locator(".rk-answer .time b")).to_be_in_viewport()
