@@ -89,7 +89,7 @@ def _roof_m(eave: float, edge: float, x: float) -> float:
 
 def house_shapes(
     house: Mapping[str, Any], inner: float, outer: float
-) -> list[tuple[str, list[Sequence[float]]]]:
+) -> list[tuple[str, Sequence[Sequence[float]]]]:
     """Return what stands still of the house, in the order of painting.
 
     Parameters
