@@ -18,6 +18,7 @@ from riskkit.cli import (
     replay,
     schema,
     season,
+    takeaway,
     visit,
 )
 
@@ -36,6 +37,7 @@ COMMANDS = (
     next.COMMAND,
     log.COMMAND,
     handout.COMMAND,
+    takeaway.COMMAND,
     reminders.COMMAND,
     check.COMMAND,
     schema.COMMAND,

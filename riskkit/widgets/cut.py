@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import math
 from itertools import pairwise
-from pathlib import Path
 from typing import Any
 
 import anywidget
@@ -19,13 +18,12 @@ from riskkit.quantities.units import UnitSystem
 from riskkit.report.cut_geometry import Outlet, PartState
 from riskkit.report.cut_house import Downspout
 from riskkit.report.cut_scene import complete_scene, scene_of
+from riskkit.report.moving import CUT_SCRIPT, CUT_STYLE
 from riskkit.report.step_words import steps_of
-from riskkit.widgets.story import story_of
+from riskkit.report.story import story_of
 
 __all__ = ["MovingCut", "check_scene", "check_story", "scene_of", "story_of"]
 
-_STATIC = Path(__file__).parent / "static"
-_PARTS = ("cut_drawing", "cut_picture", "cut_time", "cut")  # of one module, in this order
 _LEVELS = ("ground_m", "drain_m", "gravel_m", "slab_m", "outlet_m")
 _ROWS = ("rain_mm_h", "level_m")
 _MOMENTS = ("stopped_at_s", "alarm_s", "flood_s")
@@ -42,8 +40,8 @@ class MovingCut(anywidget.AnyWidget):
     0.0
     """
 
-    _esm = "\n".join((_STATIC / f"{name}.js").read_text("utf-8") for name in _PARTS)
-    _css = (_STATIC / "cut.css").read_text("utf-8")
+    _esm = CUT_SCRIPT
+    _css = CUT_STYLE
 
     scene = traitlets.Dict().tag(sync=True)
     story = traitlets.Dict().tag(sync=True)

@@ -12,7 +12,7 @@ from riskkit.report.chance_words import RESTS_ON
 from riskkit.report.key_figure import chance_figure
 from riskkit.report.ranking_words import no_help_line, ranking_rows, ranking_title
 from riskkit.widgets.panels import Helps
-from riskkit.widgets.work import Refiner
+from riskkit.widgets.work import Refiner, in_loop
 
 if TYPE_CHECKING:
     from riskkit.failures.answer import YearlyChance
@@ -59,10 +59,11 @@ class Outlook:
             self._worker.call_off()
             self._key, self.yearly, self.ranking, self._fault = key, None, None, ""
             if answer is not None and whole:
-                self._begin(answer, system)
+                if in_loop():  # a script that waits for every change is not held up by this
+                    self._begin(answer, system)
             elif answer is not None:
                 self._key = None  # begun with the whole answer
-        self.show(system, waits=answer is not None)
+        self.show(system, waits=answer is not None and in_loop())
 
     def _begin(self, answer: Assessment, system: UnitSystem) -> None:
         rain = DesignRain(answer.rain, weather=answer.weather, levels=answer.levels)

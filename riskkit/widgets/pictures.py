@@ -6,57 +6,17 @@ from collections.abc import Callable
 from typing import Any
 
 from riskkit.assessment import Assessment
-from riskkit.errors import RiskkitError
 from riskkit.home.home import Home
 from riskkit.quantities.units import UnitSystem
 from riskkit.report.charts import level_spec
-from riskkit.report.cut_geometry import PartState
-from riskkit.report.picture_words import picture_words
+from riskkit.report.moving import pictures
 from riskkit.report.sensitivity_words import to_measure_words
 from riskkit.report.visit_words import alerts
 from riskkit.risk.system_state import system_state
-from riskkit.widgets.cut import scene_of, story_of
 
-__all__ = ["MadeOnce", "chart_of", "pictures"]
+__all__ = ["MadeOnce", "chart_of"]
 
 _CHART_PX = 410  # so that it stands beside the form on a tablet without being made smaller
-
-
-def pictures(
-    answer: Assessment, system: UnitSystem, *, stopped: bool
-) -> tuple[dict[str, Any], dict[str, Any]]:
-    """Return scene and story of the cut; empty where the answer holds nothing to show.
-
-    Parameters
-    ----------
-    answer : Assessment
-        The answer.
-    system : UnitSystem
-        Units of the reader.
-    stopped : bool
-        Whether the pump stops in the picture.
-
-    Returns
-    -------
-    scene, story : dict
-        As the moving cut takes them.
-    """
-    try:
-        scene = scene_of(answer.home, system, answer.before)
-        if scene["parts"]["pit"] == PartState.NONE.value:
-            return {}, {}
-        story = story_of(
-            answer.headline_storm,
-            stopped=stopped,
-            system=system,
-            sentence="",
-            pit=answer.pit,
-            warns=answer.state.warns,
-        )
-        words = picture_words(answer, story["stopped_at_s"], stopped=stopped)
-        return scene, story | {"sentence": words}
-    except RiskkitError:
-        return {}, {}
 
 
 def chart_of(answer: Assessment, system: UnitSystem) -> dict[str, Any]:

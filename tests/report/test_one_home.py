@@ -16,11 +16,11 @@ from riskkit.options.changes import remedy
 from riskkit.quantities.units import UnitSystem
 from riskkit.quantities.variables import choices, variables
 from riskkit.report.charts import level_chart, level_spec, to_svg
+from riskkit.report.moving import pictures
 from riskkit.report.picture_words import time_words
 from riskkit.report.time_words import about_duration, chance_and_time
 from riskkit.risk.clock import Clock
 from riskkit.tables import load_table
-from riskkit.widgets.pictures import pictures
 
 STORMS_YR = (2.0, 10.0, 100.0)
 HOMES = ["bungalow_on_sand", "home_just_met", "row_house_near_creek", "split_level_on_clay"]

@@ -296,8 +296,12 @@ def test_no_step_is_a_jump(
 
 
 def test_the_files_are_small_and_name_no_address() -> None:
-    static = Path(__file__).parents[2] / "riskkit" / "widgets" / "static"
-    for path in static.iterdir():
+    package = Path(__file__).parents[2] / "riskkit"
+    paths = [
+        path for name in ("widgets", "report") for path in (package / name / "static").iterdir()
+    ]
+    assert len(paths) > 15
+    for path in paths:
         text = path.read_text("utf-8")
         assert len(text.splitlines()) <= 500
         assert "http" not in text.replace("http://www.w3.org/2000/svg", "")

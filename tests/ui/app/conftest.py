@@ -181,5 +181,7 @@ def open_page(browser: Browser, served: Served) -> Iterator[Callable[..., Desk]]
 
     yield opened
     for context in contexts:
+        for page in context.pages:  # who leaves ends the kernel, which else computes on
+            page.goto("about:blank")
         context.close()
     assert wrong == []

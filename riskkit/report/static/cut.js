@@ -267,6 +267,7 @@ function render({ model, el }) {
     part.say.textContent = steps[stepAt]?.say ?? "";
     const helps = steps[stepAt]?.key === "help";
     root.closest(".rk-page")?.classList.toggle("rk-helping", helps);
+    document.dispatchEvent(new CustomEvent("rk-step", { detail: steps[stepAt]?.key }));
     part.next.disabled = stepAt >= steps.length - 1;
   };
   part.next.addEventListener("click", () => go(stepAt + 1));

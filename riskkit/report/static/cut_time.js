@@ -138,7 +138,7 @@ function drawTimeLine(parent, story, scene, words, width) {
   const hardest = Math.max(...story.rain_mm_h);
   name(15, hardest > 0 ? `rain, up to ${words.rain(hardest)}` : "no rain", width - edge - 4, "end");
   name(low - 6, "water in the pit");
-  name(Y(0) - 3, "floor", width - edge - 4, "end");
+  name(Y(0) - 3, "floor");
   for (const { at, sign } of eventsOf(story)) {
     if (!sign) continue;
     svg("line", { x1: X(at), x2: X(at), y1: 2, y2: low, class: "event" }, parent);

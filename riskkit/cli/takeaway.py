@@ -1,0 +1,81 @@
+"""``riskkit takeaway``: one page for the owner's phone, storms and remedies to switch between."""
+
+from __future__ import annotations
+
+import argparse
+import datetime
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from riskkit.cli._command import Command
+from riskkit.cli._console import progress
+from riskkit.cli._options import (
+    add_climate,
+    add_home_and_rain,
+    add_units,
+    day,
+    need_apart,
+    rain_files,
+    rain_of,
+)
+from riskkit.quantities.units import UnitSystem
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from riskkit.assessment import Assessment, DesignRain
+    from riskkit.options.changes import Change
+
+__all__ = ["COMMAND"]
+
+_MOST = 4  # remedies in a page, the best first
+
+
+def _add_options(parser: argparse.ArgumentParser) -> None:
+    add_home_and_rain(parser)
+    add_climate(parser)
+    parser.add_argument("--html", type=Path, metavar="FILE", required=True, help="page to write")
+    add_units(parser)
+    parser.add_argument("--date", type=day, metavar="DAY", help="day shown (default today)")
+
+
+def _run(options: argparse.Namespace) -> int:
+    from riskkit.assessment import assess
+    from riskkit.failures.yearly import chance
+    from riskkit.files import write_text
+    from riskkit.home.home import load_home
+    from riskkit.report.takeaway import takeaway_page
+
+    need_apart([options.html], [options.home, options.rain, options.table])
+    with progress() as tell:
+        home = load_home(options.home)
+        need_apart([options.html], rain_files(home, options.home))
+        rain = rain_of(home, options)
+        answer = assess(home, rain, progress=tell)
+        tried = _tried(answer, rain, tell)
+        tell("working out the chance of a year")
+        yearly = chance(home, rain)
+        tell("drawing the page")
+        shown = options.date or datetime.date.today()
+        write_text(
+            options.html,
+            takeaway_page(answer, tried, shown, UnitSystem(options.units), yearly),
+        )
+    return 0
+
+
+def _tried(
+    answer: Assessment, rain: DesignRain, tell: Callable[[str], None]
+) -> list[tuple[Change, Assessment]]:
+    """The home with each of the best remedies, from the same draws."""
+    from riskkit.assessment import assess
+    from riskkit.options.remedies import try_remedies
+
+    helpful = [one.change for one in try_remedies(answer, progress=tell) if one.helps][:_MOST]
+    return [
+        (change, assess(change.applied(answer.home), rain, answer.settings, progress=tell))
+        for change in helpful
+    ]
+
+
+COMMAND = Command("takeaway", "write a page for the owner's phone", _add_options, _run)

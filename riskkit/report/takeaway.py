@@ -1,0 +1,128 @@
+"""The take-away page: one file with the moving section, storms and remedies to switch between.
+
+All is worked out beforehand and stands in the page, which runs in a browser on its own: without a
+server, and without asking anything of anybody.
+"""
+
+from __future__ import annotations
+
+import datetime
+import json
+from collections.abc import Sequence
+from dataclasses import replace
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from riskkit.report.cautions import cautions
+from riskkit.report.chance_words import RESTS_ON
+from riskkit.report.days import day_words
+from riskkit.report.key_figure import chance_figure, key_figure
+from riskkit.report.moving import CUT_SCRIPT, CUT_STYLE, pictures
+from riskkit.report.page import environment
+from riskkit.report.state_words import ORDER_FIRST
+from riskkit.report.visit_words import alerts
+
+if TYPE_CHECKING:
+    from riskkit.assessment import Assessment
+    from riskkit.failures.answer import YearlyChance
+    from riskkit.options.changes import Change
+    from riskkit.quantities.units import UnitSystem
+
+__all__ = ["STORMS_YR", "takeaway_page"]
+
+STORMS_YR = (2.0, 10.0, 100.0)
+"""Return periods of the storms that an owner may look at [yr]."""
+_TEMPLATES = Path(__file__).parent / "templates"
+
+
+def takeaway_page(
+    answer: Assessment,
+    tried: Sequence[tuple[Change, Assessment]],
+    date: datetime.date,
+    system: UnitSystem,
+    yearly: YearlyChance | None = None,
+) -> str:
+    """Write the page.
+
+    Parameters
+    ----------
+    answer : Assessment
+        The home as it is.
+    tried : sequence of (Change, Assessment)
+        What would help, and the home with it, the best first.
+    date : date
+        Day of the page.
+    system : UnitSystem
+        Units of the reader.
+    yearly : YearlyChance, optional
+        Chance of a year of the home as it is, where it is known.
+
+    Returns
+    -------
+    str
+        HTML that needs nothing else; text from files is escaped.
+    """
+    import markupsafe
+
+    homes = [("", "as it is now", answer)]
+    homes += [(change.name, change.words(system), after) for change, after in tried]
+    data = {
+        "homes": [{"key": key, "words": words} for key, words, _ in homes],
+        "storms": [storm for storm in STORMS_YR if _holds(answer, storm)],
+        "shown": [_shown(key, one, system) for key, _, one in homes],
+    }
+    script = (_TEMPLATES / "takeaway.js").read_text("utf-8")
+    return (
+        environment()
+        .get_template("takeaway.html")
+        .render(
+            name=answer.home.name,
+            day=day_words(date, system),
+            alerts=alerts(answer.home, answer.state, system),
+            order_first=ORDER_FIRST,
+            chance=None if yearly is None else chance_figure(yearly),
+            rests_on=RESTS_ON,
+            cautions=cautions("sheet", system=system),
+            version=answer.version,
+            style=markupsafe.Markup(CUT_STYLE),  # noqa: S704 - our own file
+            script=markupsafe.Markup(f"{CUT_SCRIPT}\n{script}"),  # noqa: S704 - our own files
+            data=markupsafe.Markup(_inside_script(data)),  # noqa: S704 - cannot end the script
+        )
+    )
+
+
+def _holds(answer: Assessment, storm_yr: float) -> bool:
+    return any(storm.return_period_yr == storm_yr for storm in answer.storms)
+
+
+def _inside_script(data: Any) -> str:
+    """JSON that cannot end the element it stands in, whatever a file holds."""
+    text = json.dumps(data, allow_nan=False, separators=(",", ":"))
+    return text.replace("<", "\\u003c").replace(">", "\\u003e").replace("&", "\\u0026")
+
+
+def _shown(key: str, answer: Assessment, system: UnitSystem) -> dict[str, Any]:
+    """What one home shows in each storm, with the pump stopping and with it working."""
+    found: dict[str, Any] = {"key": key, "scene": {}, "storms": []}
+    for storm_yr in STORMS_YR:
+        if not _holds(answer, storm_yr):
+            continue
+        settings = replace(answer.settings, headline_yr=storm_yr)
+        one = replace(answer, settings=settings)
+        scene, stopped = pictures(one, system, stopped=True)
+        _, working = pictures(one, system, stopped=False)
+        figure = key_figure(one)
+        found["scene"] = scene
+        found["storms"].append(
+            {
+                "yr": storm_yr,
+                "figure": {
+                    "value": figure.value,
+                    "likely": figure.likely,
+                    "of": f"{figure.of}, {figure.when}",
+                    "short": figure.short,
+                },
+                "stories": [stopped, working],
+            }
+        )
+    return found
