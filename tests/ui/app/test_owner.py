@@ -35,7 +35,7 @@ def test_the_owner_sees_all_of_it_at_every_size_and_what_would_help_in_four_pres
     desk = open_page("Assess a home", "tablet")
     page = desk.page
     desk.open_home("Shown to the owner")
-    expect(page.locator(".rk-answer .chance b")).not_to_be_empty(timeout=60_000)
+    expect(page.locator(".rk-answer .chance b")).not_to_be_empty(timeout=150_000)
     page.get_by_role("button", name="Show the owner").click()
     expect(page.locator(".rk-form")).to_be_hidden()
     expect(page.locator(".rk-top")).to_be_hidden()
@@ -48,7 +48,7 @@ def test_the_owner_sees_all_of_it_at_every_size_and_what_would_help_in_four_pres
     helps = page.locator(".rk-helps")
     expect(helps).to_be_hidden()
     page.get_by_role("button", name="What would help").click()
-    expect(helps.get_by_role("listitem").first).to_be_visible(timeout=60_000)
+    expect(helps.get_by_role("listitem").first).to_be_visible(timeout=150_000)
     expect(helps.get_by_role("heading")).to_contain_text("if done")
     expect(page.locator(".moving-cut .picture")).to_be_hidden()
     desk.nothing_serious()
