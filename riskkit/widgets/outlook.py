@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from typing import TYPE_CHECKING, Any
 
 from riskkit.assessment import Assessment, DesignRain
@@ -10,7 +10,7 @@ from riskkit.failures.yearly import chance
 from riskkit.options.ranking import Ranking, rank_remedies
 from riskkit.report.chance_words import RESTS_ON
 from riskkit.report.key_figure import chance_figure
-from riskkit.report.ranking_words import no_help_line, ranking_rows, ranking_title
+from riskkit.report.ranking_words import RANKING_HEAD, no_help_line, ranking_rows, ranking_title
 from riskkit.widgets.panels import Helps
 from riskkit.widgets.work import Refiner, in_loop
 
@@ -23,7 +23,6 @@ __all__ = ["Outlook"]
 _DRAWS = 64  # of a ranking; all remedies are tried with the same
 _PAUSE_S = 1.5  # so that a person who goes on is not slowed down
 _WAIT = "Trying what would help …"
-_NAMES = ("chance in a year", "10-year storm, the pump stopping")
 
 
 class Outlook:
@@ -125,7 +124,7 @@ class Outlook:
         rows = [] if self.ranking is None else ranking_rows(self.ranking, system)
         if not rows:
             return ""
-        words, chances, time = rows[0]
+        words, chances, time = rows[0][:3]
         return f"What would help most, if done: {words} Chance in a year: {chances}; time: {time}."
 
     def show(self, system: UnitSystem, *, waits: bool) -> None:
@@ -144,10 +143,7 @@ class Outlook:
             rows = ranking_rows(found, system)
             view |= {
                 "title": f"{ranking_title(found)}, if done",
-                "items": [
-                    {"words": words, "cells": [list(c) for c in zip(_NAMES, cells, strict=True)]}
-                    for words, *cells in rows
-                ],
+                "items": [{"words": words, "cells": _named(cells)} for words, *cells in rows],
                 "useless": no_help_line(found, system),
                 "basis": RESTS_ON,
             }
@@ -155,3 +151,8 @@ class Outlook:
             view |= {"title": "What would help", "state": self._fault or _WAIT}
         if self.panel.view != view:
             self.panel.view = view
+
+
+def _named(cells: Sequence[str]) -> list[list[str]]:
+    """What each gain is of, and how much: chance and time, for prices stand in the table."""
+    return [list(pair) for pair in zip(RANKING_HEAD[1:3], cells[:2], strict=True)]

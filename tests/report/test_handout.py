@@ -94,7 +94,7 @@ def test_the_owner_can_read_it(
 ) -> None:
     prose = owner_sheet(answer, remedies, day, system).prose()
     assert len(prose.split()) > 400
-    assert grade(prose) <= 7
+    assert grade(prose) <= 6
 
 
 def test_advice_to_the_owner_is_plain_line_by_line() -> None:

@@ -1,0 +1,60 @@
+"""The chance of a year and what would help, beside the answer of a page."""
+
+from __future__ import annotations
+
+import asyncio
+from pathlib import Path
+
+import pytest
+
+from riskkit.assessment import Assessment, Settings, assess, design_rain
+from riskkit.home.home import load_home
+from riskkit.quantities.units import UnitSystem
+from riskkit.widgets import outlook
+from riskkit.widgets.outlook import Outlook
+
+US = UnitSystem.US
+
+
+@pytest.fixture(scope="module")
+def answer(demo_sites: Path) -> Assessment:
+    home = load_home(demo_sites / "split_level_on_clay.toml")
+    return assess(home, design_rain(home, demo_sites).used, Settings(n_draws=16))
+
+
+def test_it_waits_for_the_whole_answer_and_forgets_what_was_of_another_home(
+    answer: Assessment, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(outlook, "_DRAWS", 16)
+    monkeypatch.setattr(outlook, "_PAUSE_S", 0.0)
+    told: list[bool] = []
+    found = Outlook(lambda: told.append(found.ranking is not None))
+
+    async def a_page() -> None:
+        found.follow(answer, US, whole=False)
+        await asyncio.sleep(0.2)
+        assert found.figure() is None and found.panel.view["items"] == []
+        assert found.panel.view["state"] == "Trying what would help …"
+        found.follow(answer, US, whole=True)
+        for _ in range(3000):
+            if found.ranking is not None:
+                break
+            await asyncio.sleep(0.05)
+
+    asyncio.run(a_page())
+    assert told == [False, True]  # the chance first, then what would help
+    assert found.ranking is not None
+    figure, view = found.figure(), found.panel.view
+    assert figure is not None and "year" in figure[0]
+    assert view["title"].endswith("if done")
+    helpful = [row.remedy.words(US) for row in found.ranking.rows if row.helps]
+    assert [item["words"] for item in view["items"]] == helpful
+    assert found.best(US).startswith(f"What would help most, if done: {helpful[0]}")
+    found.follow(None, US, whole=True)
+    assert found.figure() is None and found.best(US) == "" and found.panel.view["items"] == []
+
+
+def test_a_script_is_not_held_up(answer: Assessment) -> None:
+    found = Outlook(lambda: None)
+    found.follow(answer, US, whole=True)
+    assert found.figure() is None and found.panel.view["title"] == ""
