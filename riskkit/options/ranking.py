@@ -165,7 +165,7 @@ class Ranking:
             ``chance_before`` and ``chance_after`` [-], means ``floods_before_per_yr``,
             ``floods_after_per_yr`` and ``saved_per_yr`` [1/yr], and mean ``saved_chance`` [-];
             ``cost_once`` [money], ``cost_per_yr`` and mean ``loss_saved_per_yr`` [money/yr],
-            ``payback_yr`` in the middle of the draws [yr], ``cost_per_avoided`` [money], ``pays``;
+            ``payback_yr`` by that mean [yr], ``cost_per_avoided`` [money], ``pays``;
             NaN where the cost is not known.
         """
         import pandas as pd
@@ -186,7 +186,7 @@ class Ranking:
                 "cost_once": math.nan if row.worth is None else row.worth.cost.once,
                 "cost_per_yr": math.nan if row.worth is None else row.worth.cost.per_yr,
                 "loss_saved_per_yr": math.nan if row.worth is None else row.worth.mean_saved,
-                "payback_yr": math.nan if row.worth is None else row.worth.payback_yr.middle,
+                "payback_yr": math.nan if row.worth is None else row.worth.mean_payback_yr,
                 "cost_per_avoided": row.cost_per_avoided,
                 "pays": row.worth is not None and row.worth.pays,
             }

@@ -54,6 +54,11 @@ class MoneyWorth(ByValue):
         return self.mean_saved > self.cost.per_yr
 
     @property
+    def mean_payback_yr(self) -> float:
+        """Years until it has paid for itself by the mean of all draws; infinite for never [yr]."""
+        return float(payback_of(self.cost, np.array([self.mean_saved]))[0])
+
+    @property
     def payback_yr(self) -> Outcome:
         """Years until it has paid for itself, over the draws; infinite for never [yr]."""
         return outcome(payback_of(self.cost, self.saved_by_draw))

@@ -278,6 +278,7 @@ def _worth(worth: MoneyWorth) -> dict[str, Any]:
         "loss_saved_per_yr": _points(worth.saved),
         "mean_loss_saved_per_yr": worth.mean_saved,
         "payback_yr": _points(worth.payback_yr),
+        "mean_payback_yr": _number(worth.mean_payback_yr),
         "pays": worth.pays,
     }
 

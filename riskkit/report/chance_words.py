@@ -49,6 +49,7 @@ CAUSES_HEAD = ("What brings the water", "share", "of the chance in a year")
 INTERVAL_HEAD = (
     "Visits", "chance in a year", "8 in 10 variants", "found at a visit", "met by a storm", "cost",
 )  # fmt: skip
+_ALIKE = 0.05  # of the cost of a year, below which a difference is none worth saying (judgement)
 _LEAST = 0.001  # of chance, below which no number is said
 _STEPS = ((20, 1), (50, 5), (200, 10), (500, 50), (math.inf, 100))  # by which years are rounded
 _RARE = 0.0005  # of the chance in a year, below which a cause is not listed
@@ -389,6 +390,8 @@ def _saves(found: Intervals) -> str:
     if abs(best.every_yr - other.every_yr) < 0.05 * best.every_yr or best is other:
         return ", as they are now" if found.as_now is not None else ""
     saved, mean = best.saves_against(other), other.cost_per_yr - best.cost_per_yr
+    if mean < _ALIKE * other.cost_per_yr:
+        return f", but by next to nothing against {every_words(other.every_yr)}"
     than = "as they come now" if found.as_now is not None else every_words(other.every_yr)
     low, high = (_signed(each) for each in (saved.low, saved.high))
     return (

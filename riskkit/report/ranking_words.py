@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from riskkit.quantities.variables import significant
 from riskkit.reliability.loss import LossFamily
 from riskkit.report.chance_words import chance_words
-from riskkit.report.number_words import about_share
+from riskkit.report.number_words import about_share, percent_words
 from riskkit.report.time_words import about_duration
 from riskkit.risk.clock import Clock
 from riskkit.tables import load_table
@@ -37,9 +37,9 @@ RANKING_HEAD = (
     "chance in a year, mean of all variants",
     "10-year storm, the pump stopping",
     "cost",
-    "pays back",
+    "pays back in the mean (8 in 10 variants)",
 )
-SETS_HEAD = ("Together", "chance in a year, mean of all variants", "cost", "pays back")
+SETS_HEAD = ("Together", "chance in a year, mean of all variants", "cost", "pays back in the mean")
 _BETTER = 0.1  # of the chance, by which a pair is worth saying beside the best alone (judgement)
 _SURER = 0.05  # of the forms, from which the share that never floods is worth saying
 _SINCE = {
@@ -248,11 +248,9 @@ def _payback(worth: MoneyWorth) -> str:
     if not worth.cost.once:
         saves = amount_words(worth.mean_saved)
         return f"{'yes' if worth.pays else 'no'}, saves about {saves} a year"
-    found = worth.payback_yr
-    if math.isinf(found.low):
-        return "never"
-    low, middle, high = (_years(each) for each in (found.low, found.middle, found.high))
-    return middle if low == high else f"{middle} ({low} to {high})"
+    found, mean = worth.payback_yr, _years(worth.mean_payback_yr)
+    low, high = (_years(each) for each in (found.low, found.high))
+    return mean if low == high == mean else f"{mean} ({low} to {high})"
 
 
 def _years(years: float) -> str:
@@ -273,6 +271,8 @@ def _time(row: RankedRemedy) -> str:
     old, new = row.before_s.never_share, row.after_s.never_share
     if new >= old + _SURER:
         dry, now = (about_share(share).replace(" in ", " of ") for share in (new, old))
+        if dry == now:
+            dry, now = percent_words(new), percent_words(old)
         return f"stays dry in {dry} variants, now in {now}"
     return f"about {about_duration(row.gained_s)} longer"
 

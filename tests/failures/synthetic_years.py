@@ -39,6 +39,12 @@ class World:
     acts_log_sd: float
     outages: list[tuple[float, float, float]]  # rate with weather, rate without, mean hours
     storm_h: float = 24.0
+    # a second pump: hours that its battery lasts in each storm, whether it carries it alone, how
+    # often it does not start, and the share of the faults of the first that take both
+    battery_h: list[float] | None = None
+    carries: list[bool] | None = None
+    second_fails: float = 0.0
+    beta: float = 0.0
     shown_of: dict[str, float] = field(default_factory=dict)  # where a cause is shown oftener
     seed: int = 1
     rng: np.random.Generator = field(init=False)
@@ -113,8 +119,15 @@ def _storm(
     row = _row(world)
     if world.overtopped[row]:
         return True
-    fails = bool(dead) or any(rng.random() < chance for chance in world.on_demand.values())
-    out = _is_out(world, time, world.stop_to_floor_h[row], free)
+    failed = [*dead, *(key for key, p in world.on_demand.items() if rng.random() < p)]
+    fails = bool(failed)
+    least_h = world.stop_to_floor_h[row]
+    if world.battery_h is not None and world.carries is not None and world.carries[row]:
+        both = any(rng.random() < world.beta for _ in failed)
+        if not both and rng.random() >= world.second_fails:
+            fails = False  # the second pump takes over, until its battery is spent
+            least_h += world.battery_h[row]
+    out = _is_out(world, time, least_h, free)
     warnings = []
     if fails and np.isfinite(world.dead_to_floor_h[row]):
         warnings.append(world.dead_warning_h[row])

@@ -214,10 +214,49 @@ def test_a_home_where_visits_pay_and_one_where_they_do_not(clay: Home) -> None:
     assert saved.low <= saved.middle <= saved.high
     mean = pays.compared_with.cost_per_yr - pays.cheapest.cost_per_yr
     assert mean > 0
+    rows = {row.every_yr: row for row in pays.rows}
+    assert rows[1.0].cost_per_yr < rows[math.inf].cost_per_yr
     cheap = interval(clay, RAIN, None, Prices(150.0, 250.0, 450.0, 20.0), n_draws=32)
     assert math.isinf(cheap.cheapest.every_yr)
     visited = interval(clay, RAIN, Circumstances(visit_every_yr=1.0), n_draws=32)
     assert visited.compared_with.every_yr == 1.0
+
+
+IN_PLACE = Circumstances(pump_age_yr=0.0, visit_every_yr=1.0, owner_test_every_yr=0.25,
+                         remote_alarm=True)  # fmt: skip
+
+
+def test_a_dry_home_where_no_work_outside_helps_and_visits_do_not_pay() -> None:
+    """Sand, no gap, all water led away: what is left is the pump's, and seldom."""
+    sand = load_home(CLAY.with_name("bungalow_on_sand.toml")).changed(
+        ground={"gap": "none", "slope": "away", "water_table_depth": "20 ft, measured"},
+        roof={"at_wall": "0 of 6", "to_drain": "0 of 6", "gutters": "clean"},
+        pipe={"outlet": "near"},
+    )
+    found = rank_remedies(sand, RAIN, n_draws=32)
+    assert found.now.mean < 0.015
+    outside = {"downspouts", "tied_downspouts", "gutters", "ground", "outlet"}
+    assert outside & {row.remedy.name for row in found.rows} == {"outlet"}
+    assert not outside & {row.remedy.name for row in found.rows if row.helps}
+    dear = {row.remedy.name for row in found.rows if row.worth and row.worth.pays}
+    assert not dear & {"second_pump", "generator", "yearly_visit", "new_pump"}
+    # a year with a visit costs more than one without any; on clay it is the other way round
+    rows = {row.every_yr: row for row in interval(sand, RAIN, n_draws=32).rows}
+    assert rows[1.0].cost_per_yr > rows[math.inf].cost_per_yr
+
+
+def test_a_home_that_only_grading_helps(clay: Home) -> None:
+    """All is in place but the ground at the wall, and storms bring more than the pumps carry."""
+    home = clay.changed(
+        pump={"rated_flow": "10 gpm, measured", "shutoff_head": "15 ft, measured"},
+        roof={"at_wall": "0 of 6", "gutters": "clean"}, pipe={"outlet": "piped away"},
+        second_pump={"runs_on": "mains water"}, generator={"starts": "automatic"},
+        mains_water={"flow": "1 gpm, measured"},
+        ground={"gap": "open", "slope": "towards"}, switch={"alarm": "11 in"},
+    )  # fmt: skip
+    found = rank_remedies(home, RAIN, IN_PLACE, n_draws=32)
+    assert [row.remedy.name for row in found.rows if row.helps_chance] == ["ground"]
+    assert found.rows[0].saved_chance > 0.5 * found.now.mean
 
 
 def test_the_command_tells_sets_and_money(

@@ -52,7 +52,7 @@ def second(**rows: Any) -> SecondRuns:
     usual |= {"flow_m3_s": 0.001, "dry_carries": 1.0, "dry_outlasts_s": 4 * HOUR}
     usual |= {"dry_spent_on_mains": 0.0} | rows
     return SecondRuns(**{
-        key: np.array(value)[:, None] if key in wide else np.array([value])
+        key: np.array(value, float)[:, None] if key in wide else np.array([value])
         for key, value in usual.items()
     })  # fmt: skip
 

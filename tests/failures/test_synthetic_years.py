@@ -10,6 +10,7 @@ import numpy as np
 import pytest
 from failures.homes import HOUR, NEVER, faults, storms
 from failures.synthetic_years import World, wet_years
+from failures.test_stand_by import second, stand_by
 
 from riskkit.failures.circumstances import Circumstances, known_home
 from riskkit.failures.faults import PUMP_CAUSES, home_faults
@@ -77,6 +78,15 @@ def integral(made: World) -> float:
         acts_after_s=made.acts_after_h * HOUR, acts_log_sd=made.acts_log_sd,
         outage_factor=float(made.outages != NO_OUTAGES),
     )  # fmt: skip
+    if made.battery_h is not None and made.carries is not None:
+        none = [0.0] * 4
+        home = replace(home, second=second(
+            carries=[float(each) for each in made.carries], at_joint=none, in_storm=[1.0] * 4,
+            overtopped=[float(each) for each in made.overtopped], spent_on_mains=none,
+            outlasts_s=[hours * HOUR for hours in made.battery_h],
+        ))  # fmt: skip
+        stands = stand_by(fails=made.second_fails, battery_weak=0.0, beta=made.beta)
+        system = replace(system, stand_by=stands)
     return float(annual_chance_of(floods_of(home, system).total_per_yr)[0])
 
 
@@ -103,6 +113,16 @@ CASES = {
     "storms alone": {"faults_per_yr": {"pump_worn": 0.0}, "on_demand": {"pump_sudden": 0.0},
                      "outages": NO_OUTAGES, "overtopped": [False, False, True, True]},
 }  # fmt: skip
+
+
+ON_DEMAND = {"faults_per_yr": {"pump_worn": 0.0},
+             "on_demand": {"pump_sudden": 0.15, "air_locked": 0.1}}  # fmt: skip
+BATTERY = {"battery_h": [9.0, 6.0, 4.0, 3.0], "carries": [True, True, True, False]}
+CASES |= {
+    "a second pump": ON_DEMAND | BATTERY | {"second_fails": 0.2, "beta": 0.1},
+    "a second pump that is always fit": ON_DEMAND | BATTERY | {"outages": NO_OUTAGES},
+    "a battery in outages alone": CASES["outages alone"] | BATTERY | {"second_fails": 0.1},
+}
 
 
 @pytest.mark.parametrize("case", CASES)
