@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass, field, replace
+from numbers import Real
 from typing import TYPE_CHECKING
 
 from riskkit.antecedent.days import DailyWeather
@@ -22,6 +23,7 @@ from riskkit.home.samples import HomeSamples
 from riskkit.pit.geometry import below_minimum_size
 from riskkit.quantities.components import Component
 from riskkit.records import ByValue, DepthDurationFrequency, FloatArray, PitModel, RainRecord
+from riskkit.records.arguments import need_if_given
 from riskkit.records.shown import Shown
 from riskkit.risk.clock import Clock
 from riskkit.risk.conflicts import ground_water_conflict
@@ -30,7 +32,7 @@ from riskkit.risk.design_rain import DesignRain, RecordDoubts, design_rain, rain
 from riskkit.risk.record_doubts import doubt_lines
 from riskkit.risk.runs import StormRuns, pooled, run_storms
 from riskkit.risk.sensitivity import Sensitivity, sensitivities
-from riskkit.risk.settings import Settings
+from riskkit.risk.settings import Settings, held_by
 from riskkit.risk.system_state import SystemState, system_state
 from riskkit.risk.time_to_flood import HOURS_AFTER, dry_times_s
 from riskkit.risk.trace import Trace, traces_of
@@ -253,6 +255,7 @@ class Assessment(Shown):
         """
         from riskkit.risk.trace_frame import trace_frame
 
+        need_if_given(years, Real, "years", "give a number, such as 10")
         wanted = self.settings.headline_yr if years is None else years
         found = {storm.return_period_yr: storm for storm in self.storms}
         if wanted not in found:
@@ -347,7 +350,7 @@ def assess(
     tell = progress or (lambda _: None)
     place = rain_of(home, rain, settings.seed)
     rain = place.used
-    settings = _within(settings, rain)
+    settings, left_out = held_by(rain, settings)
     with collect_warnings() as caught:
         tell("drawing homes")
         state = system_state(home)
@@ -368,7 +371,7 @@ def assess(
     conflict = ground_water_conflict(home, before)
     about = (*_about_pit(home, middle), *([conflict] if conflict else ()))
     about = (*about, *observation_remarks(home, weighed))
-    notes = dict.fromkeys([*said, *rain.notes, *told, *caught, *about])
+    notes = dict.fromkeys([*left_out, *said, *rain.notes, *told, *caught, *about])
     return Assessment(
         home=home,
         settings=settings,
@@ -398,19 +401,6 @@ def _without_value(
     up_to = tuple(p for p in settings.return_periods_yr if p <= settings.headline_yr)
     some = replace(settings, return_periods_yr=up_to)
     return assess(home, others, some, progress=tell).headline_storm
-
-
-def _within(settings: Settings, rain: DepthDurationFrequency) -> Settings:
-    """Look only at the storms that the table of depths holds."""
-    low, high = rain.return_period_yr[0], rain.return_period_yr[-1]
-    held = tuple(p for p in settings.return_periods_yr if low - 1e-9 <= p <= high + 1e-9)
-    if settings.headline_yr not in held:
-        raise InputError(
-            "rain table",
-            f"it holds storms of {low:g} to {high:g} years, not of {settings.headline_yr:g} years",
-            "ask for another storm in the first sentence, with --storm on the command line",
-        )
-    return replace(settings, return_periods_yr=held)
 
 
 def _about_pit(home: Home, middle: HomeSamples) -> list[str]:

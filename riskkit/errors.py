@@ -55,13 +55,20 @@ class InputError(RiskkitError, ValueError):
         What is wrong, e.g. ``"'18 gpm' is not a length"``.
     right : str
         What would be right, e.g. ``'write it like "24 in" or "0.61 m"'``.
+    argument : str
+        Name of the argument that is to be given or changed, e.g. ``"unit"``; the command line adds
+        how its option is written.
     """
 
-    def __init__(self, where: str, what: str, right: str = "") -> None:
+    def __init__(self, where: str, what: str, right: str = "", *, argument: str = "") -> None:
+        self.argument = argument
         # what stood in a file must neither steer a terminal nor break the sentence in two
         self.where, self.what, self.right = map(_printable, (where, what, right))
         text = f"{self.where}: {self.what}" + (f"; {self.right}" if right else "")
         super().__init__(text if text.endswith("?") else f"{text}.")
+
+    def __reduce__(self) -> tuple[object, ...]:  # so that it comes back from another process
+        return type(self), (self.where, self.what, self.right), {"argument": self.argument}
 
     def within(self, place: str, more: str = "") -> InputError:
         """Say in which file or form it stands.
@@ -83,7 +90,8 @@ class InputError(RiskkitError, ValueError):
         >>> print(InputError("pit.depth", "'deep' is not a length").within("home.toml"))
         home.toml, pit.depth: 'deep' is not a length.
         """
-        return InputError(f"{place}, {self.where}", self.what + more, self.right)
+        found = f"{place}, {self.where}", self.what + more, self.right
+        return InputError(*found, argument=self.argument)
 
 
 def _printable(text: str) -> str:
@@ -131,6 +139,9 @@ class NoPitError(RiskkitError):
             "There is no pit, so there is nothing to time: water at the joint of wall and floor "
             "is not followed yet."
         )
+
+    def __reduce__(self) -> tuple[object, ...]:
+        return type(self), ()
 
 
 class ConvergenceError(RiskkitError):

@@ -3,13 +3,17 @@
 from __future__ import annotations
 
 import pickle
+import re
 from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
+import pandas as pd
 import pytest
 
 import riskkit as rk
+from riskkit.cli.main import main
+from riskkit.errors import InputError, NoPitError, RangeError
 from riskkit.records import FrozenMapping
 
 FEW = rk.Settings(n_draws=16, return_periods_yr=(2.0, 10.0))
@@ -82,4 +86,192 @@ def test_changes_go_into_sets() -> None:
     assert change != rk.Change("wider pit", {"pit.diameter": "24 in"})
     assert FrozenMapping({"a": 1, "b": 2}) == {"b": 2, "a": 1}
     with pytest.raises(TypeError):
-        change.values["pit.diameter"] = "5 in"  # type: ignore[index]  # on purpose
+        change.values["pit.diameter"] = "5 in"  # type: ignore[index]  # noqa: PD011 - on purpose
+
+
+def test_storms_outside_the_table_are_named(home: rk.Home, rain: rk.DesignRain) -> None:
+    asked = replace(FEW, return_periods_yr=(2.0, 10.0, 200.0, 500.0))
+    found = home.assess(rain, asked)
+    assert found.settings.return_periods_yr == (2.0, 10.0)
+    said = "Storms of 200 and 500 years were asked for and are left out"
+    assert sum(said in warning for warning in found.warnings) == 1
+    with pytest.raises(rk.InputError, match="it holds storms of 1 to 100 years, not of 500"):
+        home.assess(rain, replace(asked, headline_yr=500.0))
+
+
+def test_nothing_is_said_of_storms_that_are_held(answer: rk.Assessment) -> None:
+    assert not [warning for warning in answer.warnings if "left out, for" in warning]
+
+
+INF, NAN = float("inf"), float("nan")
+
+
+@pytest.mark.parametrize(
+    ("values", "words"),
+    [
+        ({"step_s": "300"}, "time step: '300' has the wrong type; give seconds from 30 to 900"),
+        ({"step_s": 0}, "time step: 0 cannot be"),
+        ({"step_s": NAN}, "time step: it is no number"),
+        ({"step_s": 7200.0}, "time step: 7200 cannot be"),
+        ({"seed": -1}, "seed: -1 is below zero"),
+        ({"seed": 1.5}, r"seed: 1\.5 has the wrong type; give a whole number"),
+        ({"seed": True}, "seed: True has the wrong type"),
+        ({"n_draws": True}, "draws: True has the wrong type; give a power of two"),
+        ({"n_draws": 48}, "draws: 48 is not a power of two from 16 to 65536"),
+        ({"return_periods_yr": ()}, "return periods: there is none; give years"),
+        ({"return_periods_yr": (0.0, 10.0)}, "return periods: 0 is not above zero"),
+        ({"return_periods_yr": (10.0, INF)}, "return periods: inf cannot be"),
+        ({"return_periods_yr": ("2", 10.0)}, "return periods: '2' has the wrong type"),
+        ({"headline_yr": "10"}, "headline: '10' has the wrong type; give years, such as 10"),
+    ],
+)
+def test_settings_that_cannot_be_are_refused(values: dict[str, object], words: str) -> None:
+    with pytest.raises(rk.InputError, match=words):
+        rk.Settings(**values)  # type: ignore[arg-type]  # on purpose
+
+
+@pytest.mark.parametrize(
+    ("values", "words"),
+    [
+        ({"remote_alarm": "yes"}, "remote_alarm: 'yes' has the wrong type; give True or False"),
+        ({"has_alarm": 1}, "has_alarm: 1 has the wrong type"),
+        ({"day": "2026-04-14"}, r"day: '2026-04-14' has the wrong type; write datetime\.date"),
+        ({"mended": frozenset({"pump_broken"})}, "there is no cause 'pump_broken'; known are pump"),
+        ({"mended": "pump_worn"}, "mended: 'pump_worn' has the wrong type; give causes"),
+        ({"finds": True}, "True has the wrong type; give a number"),
+        ({"pump_age_yr": NAN}, "it is no number; give a number"),
+    ],
+)
+def test_circumstances_that_cannot_be_are_refused(values: dict[str, object], words: str) -> None:
+    with pytest.raises(rk.InputError, match=words):
+        rk.Circumstances(**values)  # type: ignore[arg-type]  # on purpose
+
+
+def test_circumstances_take_any_set_of_causes() -> None:
+    found = rk.Circumstances(mended=["pump_worn"], visit_every_yr=INF)  # type: ignore[arg-type]
+    assert found.mended == frozenset({"pump_worn"}) and hash(found) is not None
+
+
+FLAGS = pd.Series(
+    [True, False] * 30, index=pd.date_range("2020-01-01", periods=60, freq="h"), name="depth_mm"
+)
+MONTHS = pd.Series(
+    np.arange(24.0), index=pd.date_range("2010-01-01", periods=24, freq="MS"), name="depth_mm"
+)
+US = rk.UnitSystem.US
+
+
+@pytest.mark.parametrize(
+    ("call", "words"),
+    [
+        (lambda h, r, a: rk.replay(h, r.record), "give what design_rain"),
+        (lambda h, r, a: rk.replay(h, r.record.to_series()), "rain: Series has the wrong type"),
+        (lambda h, r, a: rk.replay(h, r, rk.Settings()), "settings: Settings has the wrong type"),
+        (lambda h, r, a: rk.compare_replays(h, [], r.record), "give what design_rain"),
+        (lambda h, r, a: rk.depth_duration_frequency(r.record.to_series()), "one with read_rain"),
+        (lambda h, r, a: rk.depth_duration_frequency(r.record, 5), "rng: 5 has the wrong type"),
+        (lambda h, r, a: rk.depth_duration_frequency(r.record, duration_h=[-1]),
+         "durations: -1 is not above zero; give hours"),
+        (lambda h, r, a: rk.depth_duration_frequency(r.record, duration_h=[]),
+         "durations: there is none"),
+        (lambda h, r, a: rk.depth_duration_frequency(r.record, return_period_yr=5),
+         "return periods: 5 is no list"),
+        (lambda h, r, a: rk.depth_duration_frequency(r.record, min_known_share=5),
+         "min_known_share: 5 cannot be; give a share of 0 to 1"),
+        (lambda h, r, a: rk.write_rain(r.record.to_series(), "x.csv"), "make one with read_rain"),
+        (lambda h, r, a: rk.write_rain(r.record, 5), "give the path of a file to write"),
+        (lambda h, r, a: rk.read_rain(FLAGS), "depth_mm holds yes and no, not depths"),
+        (lambda h, r, a: rk.read_rain(MONTHS), "an interval of 31 days is outside 1 min to 1 day"),
+        (lambda h, r, a: rk.read_rain_table(5), "rain table: 5 has the wrong type"),
+        (lambda h, r, a: rk.interval(h, r, every_yr=2), "intervals: 2 is no list; give years"),
+        (lambda h, r, a: rk.interval(h, r, every_yr=[0.0]), "intervals: 0 is not above zero"),
+        (lambda h, r, a: rk.rank_remedies(h, r, changes=["x"]), "give a list of Change"),
+        (lambda h, r, a: rk.rank_remedies(h, r, budget="x"), "budget: 'x' has the wrong type"),
+        (lambda h, r, a: rk.rank_remedies(h, r, prices=5), r"write Prices\(visit=150\)"),
+        (lambda h, r, a: rk.chance(h, r, n_draws="16"), "draws: '16' has the wrong type"),
+        (lambda h, r, a: rk.chance(h, r, seed="x"), "seed: 'x' has the wrong type"),
+        (lambda h, r, a: rk.chance(h, r, seed=-1), "seed: -1 is below zero"),
+        (lambda h, r, a: rk.chance(h, r, pattern="nested"), "give one of Pattern"),
+        (lambda h, r, a: rk.side_by_side([1, 2]), "give them by name"),
+        (lambda h, r, a: rk.two_periods(h), r"give what replay\(home\) returns"),
+        (lambda h, r, a: rk.years_study(h), r"give what replay\(home\) returns"),
+        (lambda h, r, a: rk.design_rain(h, table=5), "table: 5 has the wrong type"),
+        (lambda h, r, a: rk.design_rain(h, folder=5), "folder: 5 has the wrong type"),
+        (lambda h, r, a: rk.design_rain(h, climate="2 C"), "climate: '2 C' has the wrong type"),
+        (lambda h, r, a: rk.design_rain(h, seed="x"), "seed: 'x' has the wrong type"),
+        (lambda h, r, a: rk.level_chart(a, "us", 10.0), r"give UnitSystem\.US"),
+        (lambda h, r, a: rk.level_chart(a, US, 7.0), "no storm of 7 years; they are of 2, 10"),
+        (lambda h, r, a: rk.level_chart(h, US, 10.0), r"give what assess\(home\) returns"),
+        (lambda h, r, a: rk.sentence(h), r"give what assess\(home\) returns"),
+        (lambda h, r, a: a.trace("10"), "years: '10' has the wrong type; give a number"),
+        (lambda h, r, a: rk.compare(h, [], r, 5), r"write Settings\(n_draws=512\)"),
+        (lambda h, r, a: h.quantity("pit.diametre"), r"did you mean 'pit\.diameter'\?"),
+        (lambda h, r, a: h.quantity("pit"), r"of pit known are pit\.diameter, "),
+        (lambda h, r, a: h.quantity("ground.slope"), "is not a quantity of a home"),
+        (lambda h, r, a: h.choice("pit.diameter"), "is not a choice of a home"),
+        (lambda h, r, a: h.pairs("pit.depth"), r"known are pit\.table, pump\.curve"),
+        (lambda h, r, a: h.cost("floods"), "did you mean 'flood'"),
+        (lambda h, r, a: h.changed(**{"pit.diametre": "24 in"}), 'did you mean "diameter"'),
+        (lambda h, r, a: rk.Prices(visit=True), "visit: True has the wrong type"),
+        (lambda h, r, a: rk.Prices(currency=5), "currency: 5 has the wrong type"),
+        (lambda h, r, a: rk.ReplaySettings(least_mm="x"), "least_mm: 'x' has the wrong type"),
+    ],
+)  # fmt: skip
+def test_wrong_arguments_are_refused_in_a_sentence(
+    home: rk.Home, rain: rk.DesignRain, answer: rk.Assessment, call: object, words: str
+) -> None:
+    with pytest.raises(rk.InputError, match=words) as told:
+        call(home, rain, answer)  # type: ignore[operator]  # one of those above
+    assert "\n" not in str(told.value)
+
+
+def test_a_key_with_its_point_is_changed(home: rk.Home) -> None:
+    dotted = home.changed(**{"pit.diameter": "24 in"})
+    assert dotted == home.changed(pit__diameter="24 in") != home
+
+
+def test_one_change_is_ranked_as_a_list_of_it(home: rk.Home, rain: rk.DesignRain) -> None:
+    found = rk.rank_remedies(home, rain, changes=rk.remedies()[0], n_draws=16)
+    assert "downspouts" in found.to_frame().index and "gutters" not in found.to_frame().index
+
+
+def test_refusals_come_back_from_other_processes() -> None:
+    told = InputError("rain.csv", "the unit is not stated", "give it", argument="unit")
+    for error in (told, RangeError("pit", "it is flat"), NoPitError()):
+        again = pickle.loads(pickle.dumps(error))  # noqa: S301 - written the line before
+        assert type(again) is type(error) and str(again) == str(error)
+    assert pickle.loads(pickle.dumps(told)).argument == "unit"  # noqa: S301
+    assert told.within("home").argument == "unit"
+
+
+@pytest.mark.parametrize(
+    ("options", "words"),
+    [
+        (["rain", "RECORD"], "or give the unit, with --unit in.\n"),
+        (["rain", "GOOD", "--neighbour", "RECORD"], "the unit, with --neighbour-unit in.\n"),
+        (["rain", "GOOD", "--unit", "lb"], "'lb' is not"),
+    ],
+)
+def test_the_command_line_says_how_its_option_is_written(
+    options: list[str], words: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    rows = "2020-06-01 00:00,0\n2020-06-01 01:00,1\n2020-06-01 02:00,2\n"
+    files = {"RECORD": tmp_path / "bare.csv", "GOOD": tmp_path / "good.csv"}
+    files["RECORD"].write_text(f"time,rain\n{rows}", encoding="utf-8")
+    files["GOOD"].write_text(f"time,rain_mm\n{rows}", encoding="utf-8")
+    assert main([str(files.get(each, each)) for each in options]) == 2
+    said = capsys.readouterr().err
+    assert words in said and said.count("\n") == 1
+
+
+def test_the_library_speaks_of_no_option() -> None:
+    root = Path(rk.__file__).parent
+    parts = ("rainfall", "risk", "failures", "options", "years", "home", "records", "quantities")
+    modules = [
+        *root.glob("*.py"),
+        *(each for part in parts for each in (root / part).rglob("*.py")),
+    ]
+    assert len(modules) > 100
+    option = re.compile(r"(?<![\w-])--[a-z][a-z-]+")
+    spoken = {path.name: option.findall(path.read_text("utf-8")) for path in modules}
+    assert {name: found for name, found in spoken.items() if found} == {}

@@ -51,7 +51,7 @@ def test_a_doubtful_record_does_not_hinder_an_official_table(tmp_path: Path) -> 
 
 def test_a_record_under_five_years_is_sent_to_the_look_at_it(tmp_path: Path) -> None:
     short = record(tmp_path, 1.0, years=3)
-    with pytest.raises(InputError, match=r"too few; look at it with riskkit rain, and name an off"):
+    with pytest.raises(InputError, match=r"too few; look at the record, and name an off"):
         design_rain(Home(), tmp_path, record=short)
     rain = design_rain(Home(), tmp_path, record=short, table=official(tmp_path))
     assert rain.beside is None  # the table alone answers

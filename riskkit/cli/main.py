@@ -13,7 +13,7 @@ from typing import NoReturn
 
 from riskkit.cli._console import INTERRUPTED, forget_output, prepare_output
 from riskkit.cli.commands import COMMANDS
-from riskkit.errors import RiskkitError
+from riskkit.errors import InputError, RiskkitError
 from riskkit.version import __version__
 
 __all__ = ["main"]
@@ -66,7 +66,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
         status: int = options.run(options)
         sys.stdout.flush()
     except RiskkitError as error:
-        return _refuse(str(error))
+        return _refuse(_with_option(error))
     except KeyboardInterrupt:
         _refuse("stopped; nothing was written")
         return INTERRUPTED
@@ -84,6 +84,25 @@ def main(arguments: Sequence[str] | None = None) -> int:
         if collecting:
             gc.enable()
     return status
+
+
+_OPTIONS = {
+    "assess": "riskkit assess",
+    "headline_yr": "--storm",
+    "look": "riskkit rain",
+    "neighbour_unit": "--neighbour-unit in",
+    "official_series": "--official-series",
+    "official_unit": "--official-unit in",
+    "record": "--rain",
+    "table": "--table",
+    "unit": "--unit in",
+}
+
+
+def _with_option(error: RiskkitError) -> str:
+    """Say how the argument that the library speaks of is written on the command line."""
+    option = _OPTIONS.get(error.argument) if isinstance(error, InputError) else None
+    return f"{str(error)[:-1]}, with {option}." if option else str(error)
 
 
 def _refuse(text: str) -> int:

@@ -113,8 +113,8 @@ def _read_neighbour(path: Path, unit: str | None) -> RainRecord:
     try:
         return read_rain(path, unit=unit)
     except InputError as error:
-        right = error.right.replace("--unit", "--neighbour-unit")
-        raise InputError(error.where, error.what, right) from None
+        argument = "neighbour_unit" if error.argument == "unit" else error.argument
+        raise InputError(error.where, error.what, error.right, argument=argument) from None
 
 
 COMMAND = Command("rain", "quality and depths of a rain record", _add_options, _run)

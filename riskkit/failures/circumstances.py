@@ -19,6 +19,8 @@ from riskkit.quantities.components import Component
 from riskkit.quantities.distributions import spread_at
 from riskkit.quantities.variables import Spread
 from riskkit.records import FloatArray, need
+from riskkit.records.arguments import need_if_given, need_number
+from riskkit.reliability.causes import causes
 from riskkit.reliability.outages import COUNTRY, outage_areas, outages_of
 from riskkit.risk.system_state import Fault, SystemState, system_state
 from riskkit.tables import load_table
@@ -120,9 +122,18 @@ class Circumstances:
             outages_of(self.area)  # refuses an area without statistics
         for name, said in _SAID.items():
             value = getattr(self, name)
-            if value is not None:
-                need_type(value, (int, float), said, "give a number")
-                need(not math.isnan(value), said, "it is no number")
+            if value is not None and value != math.inf:
+                need_number(value, said, "give a number")
+        for name in ("remote_alarm", "has_alarm"):
+            need_if_given(getattr(self, name), bool, name, "give True or False")
+        need_if_given(self.day, datetime.date, "day", "write datetime.date(2026, 4, 14)")
+        right = 'give causes, such as frozenset({"pump_worn"})'
+        need_type(self.mended, (frozenset, set, list, tuple), "mended", right)
+        wrong = sorted(str(each) for each in self.mended if each not in causes())
+        if wrong:
+            what = f"there is no cause {wrong[0]!r}"
+            raise InputError("mended", what, f"known are {', '.join(causes())}")
+        object.__setattr__(self, "mended", frozenset(self.mended))
         for name in ("finds", "hears", "can_act"):
             value = getattr(self, name)
             need(value is None or 0 <= value <= 1, _SAID[name], "it is no share", "give 0 to 1")

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass, fields
 
 from riskkit.errors import InputError, need_type
 from riskkit.records import need
+from riskkit.records.arguments import need_number
 from riskkit.tables import load_table
 
 __all__ = ["Prices"]
@@ -37,12 +37,13 @@ class Prices:
     currency: str = "USD"
 
     def __post_init__(self) -> None:
+        need_type(self.currency, str, "currency", "write USD")
         need(len(self.currency) == 3, "currency", "it is no code of three letters", "write USD")
         for key in self.names():
             value = getattr(self, key)
             if value is not None:
-                need_type(value, (int, float), key, "give an amount of money")
-                need(math.isfinite(value) and value >= 0, key, "it is no amount of money")
+                right = "give an amount of money"
+                need_number(value, key, right, least=0.0)
         if self.currency != "USD" and self.invented:
             what = f"there is no invented figure for {', '.join(self.invented)} in {self.currency}"
             raise InputError("prices", what, "give all prices, or none")

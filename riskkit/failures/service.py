@@ -29,8 +29,8 @@ from riskkit.records import (
     FloatArray,
     RainRecord,
     freeze_arrays,
-    need,
 )
+from riskkit.records.arguments import need_numbers
 from riskkit.reliability.annual import annual_chance_of
 from riskkit.reliability.causes import causes
 from riskkit.reliability.delay_time import INTERVALS_YR
@@ -276,6 +276,7 @@ def interval(
     need_type(circumstances, Circumstances, "circumstances", "write Circumstances(pump_age_yr=8)")
     if prices is not None:
         need_type(prices, Prices, "prices", "write Prices(visit=150)")
+    need_numbers(every_yr, "intervals", "give years, such as [1, 2]", endless=True)
     circumstances, costs = told_by(home, circumstances), costs_of(home, prices)
     storms = home_storms(
         home, rain_of(home, rain, seed), n_draws, seed,
@@ -318,10 +319,7 @@ def intervals_of(
     ----------
     christer_waller1984 : consequence per unit time
     """
-    right = "give years, such as [1, 2]"
-    need(len(every_yr) > 0, "intervals", "there is none to compare", right)
-    need(all(every > 0 for every in every_yr), "intervals", "one is not above zero", right)
-
+    need_numbers(every_yr, "intervals", "give years, such as [1, 2]", endless=True)
     first = tuple(sorted(known_home(home, circumstances).certain - {"alarm_missing"}))
     mended = replace(circumstances, mended=circumstances.mended | set(first))
     known = known_home(home, mended)

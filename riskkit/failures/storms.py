@@ -14,7 +14,7 @@ import numpy as np
 from riskkit.antecedent.water_table import ground_before
 from riskkit.ensemble.draws import median_home
 from riskkit.ensemble.shared import Seeds, seeds_of
-from riskkit.errors import InputError, NoPitError, collect_warnings
+from riskkit.errors import InputError, NoPitError, collect_warnings, need_type
 from riskkit.evidence.posterior import observed_homes
 from riskkit.failures.backup import backup_of
 from riskkit.failures.second_runs import SecondRuns, second_runs
@@ -23,6 +23,7 @@ from riskkit.home.samples import HomeSamples
 from riskkit.quantities.beside import beside, beside_choices
 from riskkit.quantities.components import Component
 from riskkit.records import DepthDurationFrequency, FloatArray, PitModel, freeze_arrays, need
+from riskkit.records.arguments import need_draws, need_seed
 from riskkit.reliability.annual import storm_rate_per_yr
 from riskkit.risk.clock import Clock
 from riskkit.risk.critical import StormToRun, day_of, storms_to_run
@@ -373,9 +374,10 @@ def _place(
 ) -> _Place:
     if home.lacks(Component.PIT):
         raise NoPitError
-    if not _FEWEST_DRAWS <= n_draws <= _MOST_DRAWS or n_draws & (n_draws - 1):
-        what = f"{n_draws} is not a power of two from {_FEWEST_DRAWS} to {_MOST_DRAWS}"
-        raise InputError("draws", what, "such as 128")
+    need_draws(n_draws, _FEWEST_DRAWS, _MOST_DRAWS, 128)
+    if not isinstance(seed, Seeds):
+        need_seed(seed)
+    need_type(pattern, Pattern, "pattern", "give one of Pattern, such as Pattern.HUFF_2")
     table = with_commoner(rain.used)
     periods = tuple(float(p) for p in table.return_period_yr if p <= _RAREST_YR * (1 + 1e-9))
     if len(periods) < 2:

@@ -21,6 +21,7 @@ floor, and everything may be left out or ``"unknown"``::
 from __future__ import annotations
 
 from collections.abc import Mapping
+from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, cast
 
@@ -30,6 +31,7 @@ import riskkit
 from riskkit.errors import InputError, need_type
 from riskkit.files import read_text
 from riskkit.home._fields import field_error
+from riskkit.home._keys import need_key
 from riskkit.home._problems import (
     contradictions,
     control_characters,
@@ -40,9 +42,10 @@ from riskkit.home._problems import (
 )
 from riskkit.home._toml import read_toml
 from riskkit.home.observations import Observation
-from riskkit.home.sections import Sections
+from riskkit.home.sections import AMOUNTS, Sections
 from riskkit.home.visits import Visit
 from riskkit.limits import HOME_VISITS
+from riskkit.quantities.beside import beside, beside_choices
 from riskkit.quantities.components import NONE, Component, component_of, key_of
 from riskkit.quantities.quantity import Basis, Quantity, shown
 from riskkit.quantities.variables import choices, counted, variables
@@ -181,8 +184,12 @@ class Home(Sections, Shown):
         Quantity or None
             The value as given; None where it is left out or unknown.
         """
+        need_key(key, _quantity_keys(), "a quantity")
+        return cast("Quantity | None", self._held(key))
+
+    def _held(self, key: str) -> object:
         section, name = key.split(".")
-        return cast("Quantity | None", getattr(getattr(self, section), name))
+        return getattr(getattr(self, section), name)
 
     def lacks(self, part: Component) -> bool:
         """Tell whether the home is said to be without a part.
@@ -218,8 +225,8 @@ class Home(Sections, Shown):
         str or None
             One of the options.
         """
-        section, name = key.split(".")
-        return cast("str | None", getattr(getattr(self, section), name))
+        need_key(key, _choice_keys(), "a choice")
+        return cast("str | None", self._held(key))
 
     def cost(self, key: str) -> float | None:
         """Return an amount of money of the section of costs, or None where it is unknown.
@@ -234,7 +241,8 @@ class Home(Sections, Shown):
         float or None
             The amount [money].
         """
-        return cast("float | None", getattr(getattr(self, "costs"), key))  # noqa: B009
+        need_key(key, tuple(AMOUNTS), "an amount of money")
+        return cast("float | None", self._held(f"costs.{key}"))
 
     @property
     def currency(self) -> str | None:
@@ -259,8 +267,8 @@ class Home(Sections, Shown):
         tuple of pairs or None
             Depth [m] and volume [m3], or flow [m3/s] and head [m].
         """
-        section, name = key.split(".")
-        return cast("tuple[tuple[float, float], ...] | None", getattr(getattr(self, section), name))
+        need_key(key, ("pit.table", "pump.curve"), "a measured table")
+        return cast("tuple[tuple[float, float], ...] | None", self._held(key))
 
     def changed(self, **values: object) -> Home:
         """Return the home with some values replaced, checked again.
@@ -268,8 +276,9 @@ class Home(Sections, Shown):
         Parameters
         ----------
         **values : object
-            New values by key with two underscores for the point, ``pit__depth="24 in"``, or by
-            section, ``pit={"depth": "24 in"}``; the other values of the section stay.
+            New values by key with two underscores for the point, ``pit__depth="24 in"``, by key
+            as it stands, ``**{"pit.depth": "24 in"}``, or by section, ``pit={"depth": "24 in"}``;
+            the other values of the section stay.
 
         Returns
         -------
@@ -285,7 +294,7 @@ class Home(Sections, Shown):
         data.setdefault("name", self.name)
         changed = set()
         for key, value in values.items():
-            section, _, name = key.partition("__")
+            section, _, name = key.replace(".", "__", 1).partition("__")
             entries = {name: value} if name else value
             before = data.get(section, {})
             if isinstance(entries, Mapping) and isinstance(before, Mapping):
@@ -325,6 +334,17 @@ class Home(Sections, Shown):
             Where there is no rain, or the home cannot be.
         """
         return riskkit.assess(self, rain, settings, progress=progress)
+
+
+@cache
+def _quantity_keys() -> tuple[str, ...]:
+    return (*variables(), *beside())
+
+
+@cache
+def _choice_keys() -> tuple[str, ...]:
+    texts = (*(f"ground.{name}" for name in ("soil", "feel", "backfill", "water_levels")),)
+    return (*choices(), *beside_choices(), *texts, "place.area")
 
 
 def overruled_choices(home: Home) -> dict[str, str]:

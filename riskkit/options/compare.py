@@ -17,7 +17,7 @@ from riskkit.risk.design_rain import DesignRain, rain_of
 if TYPE_CHECKING:
     import pandas as pd
 
-__all__ = ["AS_IT_IS", "Comparison", "compare", "sorted_changes"]
+__all__ = ["AS_IT_IS", "Comparison", "compare", "listed_changes", "sorted_changes"]
 
 AS_IT_IS = "as it is"
 
@@ -108,6 +108,7 @@ def compare(
     need_type(home, Home, "home", 'read one with load_home("home.toml")')
     tried, left_out = sorted_changes(home, changes)
     settings = Settings() if settings is None else settings
+    need_type(settings, Settings, "settings", "write Settings(n_draws=512)")
     place = rain_of(home, rain, settings.seed)
     before = assess(home, place, settings, progress=progress)
     after = []
@@ -116,6 +117,34 @@ def compare(
             progress(f"trying what would help: {change.name.replace('_', ' ')}")
         after.append(assess(change.applied(home), place, settings))
     return Comparison(before, tried, tuple(after), left_out)
+
+
+def listed_changes(changes: Iterable[Change] | Change) -> tuple[Change, ...]:
+    """List changes, also where there is a single one.
+
+    Parameters
+    ----------
+    changes : iterable of Change, or Change
+        What to try.
+
+    Returns
+    -------
+    tuple of Change
+        The same.
+
+    Raises
+    ------
+    InputError
+        Where it is something else.
+    """
+    right = "give a list of Change, such as remedies()"
+    if isinstance(changes, Change):
+        return (changes,)
+    need_type(changes, Iterable, "changes", right)
+    listed = tuple(changes)
+    for change in listed:
+        need_type(change, Change, "changes", right)
+    return listed
 
 
 def sorted_changes(
@@ -140,12 +169,7 @@ def sorted_changes(
     InputError
         Where two changes have one name.
     """
-    if isinstance(changes, Change):
-        changes = (changes,)
-    need_type(changes, Iterable, "changes", "give a list of Change, such as remedies()")
-    listed = tuple(changes)
-    for change in listed:
-        need_type(change, Change, "changes", "give a list of Change, such as remedies()")
+    listed = listed_changes(changes)
     names = [AS_IT_IS, *(change.name for change in listed)]
     twice = next((name for name in names if names.count(name) > 1), None)
     if twice is not None:

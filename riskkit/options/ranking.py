@@ -21,10 +21,12 @@ from riskkit.failures.yearly import yearly_and_floods
 from riskkit.home.home import Home
 from riskkit.options.alarm_height import alarm_depth_m
 from riskkit.options.changes import Change, remedies
+from riskkit.options.compare import listed_changes
 from riskkit.options.sets import Maker, RemedySet, best_set, pairs_of
 from riskkit.options.trials import Trials, Tried, all_tried
 from riskkit.options.worth import MoneyWorth
-from riskkit.records import DepthDurationFrequency, FloatArray, RainRecord, need
+from riskkit.records import DepthDurationFrequency, FloatArray, RainRecord
+from riskkit.records.arguments import need_if_given, need_number
 from riskkit.reliability.loss import LossFamily
 from riskkit.risk.clock import Clock
 from riskkit.risk.design_rain import DesignRain, rain_of
@@ -205,7 +207,7 @@ def rank_remedies(
     prices: Prices | None = None,
     budget: float | None = None,
     pairs: bool = False,
-    changes: Iterable[Change] | None = None,
+    changes: Iterable[Change] | Change | None = None,
     n_draws: int = 128,
     seed: int = 1,
     progress: Callable[[str], None] | None = None,
@@ -249,12 +251,14 @@ def rank_remedies(
     need_type(home, Home, "home", 'read one with load_home("home.toml")')
     circumstances = Circumstances() if circumstances is None else circumstances
     need_type(circumstances, Circumstances, "circumstances", "write Circumstances(pump_age_yr=8)")
+    need_if_given(prices, Prices, "prices", "write Prices(visit=150)")
+    if budget is not None:
+        need_number(budget, "budget", "give an amount of money, such as 3000", least=0.0)
     circumstances = told_by(home, circumstances)
     place, tell = rain_of(home, rain, seed), progress or (lambda _: None)
-    listed = _of_the_file() if changes is None else tuple(changes)
+    listed = _of_the_file() if changes is None else listed_changes(changes)
     tried, left_out = all_tried(home, circumstances, listed)
     clock, costs = system_state(home).clock, costs_of(home, prices)
-    need(budget is None or budget >= 0, "budget", "it is no amount of money")
     trials = Trials(place, n_draws, seed, with_depth=costs.family is not LossFamily.OWN)
     tell("running the storms of the home as it is")
     storms = trials.storms(home)

@@ -17,6 +17,7 @@ from riskkit.home.home import Home
 from riskkit.options.changes import Change
 from riskkit.options.compare import AS_IT_IS, sorted_changes
 from riskkit.records import FloatArray
+from riskkit.records.arguments import need_if_given
 from riskkit.records.shown import Shown
 from riskkit.risk.design_rain import DesignRain, design_rain
 from riskkit.years.calendar import MonthRisk, VisitSeason, month_risk, visit_season
@@ -144,6 +145,7 @@ def compare_replays(
     """
     need_type(home, Home, "home", 'read one with load_home("home.toml")')
     tried, left_out = sorted_changes(home, changes)
+    need_if_given(rain, DesignRain, "rain", "give what design_rain(home) returns")
     rain = rain or design_rain(home)
     homes = [home, *(change.applied(home) for change in tried)]
     found = []
@@ -380,6 +382,8 @@ def years_study(found: Replay, rain: DesignRain | None = None) -> YearsStudy:
     YearsStudy
         Months, season, trends and design storms.
     """
+    need_type(found, Replay, "years", "give what replay(home) returns")
+    need_if_given(rain, DesignRain, "rain", "give what design_rain(home) returns")
     return YearsStudy(
         found, month_risk(found), visit_season(found), trends_of(found), periods_of(found),
         None if rain is None else against_design(found, rain),

@@ -225,6 +225,8 @@ def side_by_side(replays: Mapping[str, Replay]) -> SideBySide:
     arithmetic : differences over draws, resampling of years
     judgement : apart where eight in ten draws agree and 19 in 20 resampled records
     """
+    right = 'give them by name, such as {"before": replay(home)}'
+    need_type(replays, Mapping, "replays", right)
     for one in replays.values():
         need_type(one, Replay, "replays", "give what replay(home) returns")
     if len(replays) < 2:
@@ -332,6 +334,7 @@ def two_periods(replay: Replay, parted_at: int | None = None) -> dict[str, Repla
     InputError
         Where a part would hold less than a year.
     """
+    need_type(replay, Replay, "years", "give what replay(home) returns")
     year = replay.month.astype("datetime64[Y]").astype(np.int64) + 1970
     if parted_at is None:
         parted_at = int(year[0] + (year[-1] - year[0] + 1) // 2)

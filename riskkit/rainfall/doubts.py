@@ -302,6 +302,5 @@ def need_sound(rows: tuple[QualityRow, ...], where: str) -> None:
     """
     for row in rows:
         if row.verdict is Verdict.FAIL:
-            raise InputError(
-                where, f"it cannot be right: {row_words(row)}", "look at it with riskkit rain"
-            )
+            what = f"it cannot be right: {row_words(row)}"
+            raise InputError(where, what, "look at the record", argument="look")

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from riskkit.errors import InputError, OutOfRangeWarning, RangeError
+from riskkit.errors import InputError, OutOfRangeWarning, RangeError, need_type
 from riskkit.quantities.climate import Climate
 from riskkit.quantities.variables import counted
 from riskkit.rainfall.frequency import (
@@ -29,6 +29,7 @@ from riskkit.rainfall.ratios import (
     widened_limits_mm,
 )
 from riskkit.records import DepthDurationFrequency, FloatArray, RainRecord, Series
+from riskkit.records.arguments import need_if_given, need_number, need_numbers
 
 __all__ = [
     "DURATIONS_H",
@@ -101,6 +102,14 @@ def depth_duration_frequency(
     neh630_4 : Figure 4-72
     hydro35 : minutes from the hour
     """
+    need_type(record, RainRecord, "record", "make one with read_rain")
+    right = "give numpy.random.default_rng(1), or leave it out"
+    need_if_given(rng, np.random.Generator, "rng", right)
+    need_numbers(duration_h, "durations", "give hours, such as [1, 24]")
+    need_numbers(return_period_yr, "return periods", "give years, such as [2, 10, 100]")
+    need_type(ratios, RatioSet, "ratios", "give one of RatioSet, such as RatioSet.REGION_MEAN")
+    need_number(min_known_share, "min_known_share", "give a share of 0 to 1", least=0.0, most=1.0)
+    need_number(n_resamples, "n_resamples", "give a whole number, such as 1000", least=1)
     asked = np.asarray(duration_h, dtype=np.float64)
     period = np.asarray(return_period_yr, dtype=np.float64)
     steps = asked * 3600.0 / record.interval_s

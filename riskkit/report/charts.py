@@ -8,9 +8,12 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 from numpy.typing import NDArray
 
+from riskkit.assessment import Assessment
+from riskkit.errors import InputError, need_type
 from riskkit.quantities.components import Component
 from riskkit.quantities.units import UnitSystem, convert
 from riskkit.records import FloatArray
+from riskkit.records.arguments import need_number
 from riskkit.report.cut_geometry import PartState
 from riskkit.report.cut_scene import scene_of
 from riskkit.risk.trace import Trace, fine_trace
@@ -18,7 +21,6 @@ from riskkit.risk.trace import Trace, fine_trace
 if TYPE_CHECKING:
     import altair as alt
 
-    from riskkit.assessment import Assessment
 
 __all__ = ["level_chart", "level_spec", "to_png", "to_svg"]
 
@@ -81,9 +83,12 @@ def level_chart(
 
     Raises
     ------
-    ValueError
+    InputError
         Where the answer holds no such storm.
     """
+    need_type(answer, Assessment, "answer", "give what assess(home) returns")
+    need_type(system, UnitSystem, "system", "give UnitSystem.US or UnitSystem.METRIC")
+    need_number(return_period_yr, "years", "give a number, such as 10")
     chart: alt.VConcatChart = _drawing(system, width_px, height_px).copy(deep=False)
     chart.datasets = _rows(answer, system, return_period_yr)
     return chart
@@ -112,7 +117,7 @@ def level_spec(
 
     Raises
     ------
-    ValueError
+    InputError
         Where the answer holds no such storm.
     """
     return _drawn(system, width_px) | {"datasets": _rows(answer, system, return_period_yr)}
@@ -124,7 +129,9 @@ def _rows(
     """What changes from home to home: rain, levels and marks."""
     storm = next((s for s in answer.storms if s.return_period_yr == return_period_yr), None)
     if storm is None:
-        raise ValueError(f"no storm of {return_period_yr:g} years in the answer")
+        held = ", ".join(f"{one.return_period_yr:g}" for one in answer.storms)
+        what = f"there is no storm of {return_period_yr:g} years"
+        raise InputError("years", what, f"they are of {held}")
     every = max(1, round((storm.trace.time_s[1] - storm.trace.time_s[0]) / _FINE_S))
     trace = fine_trace(storm.trace, answer.pit, _FINE_S)
     part = _window(trace)

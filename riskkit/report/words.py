@@ -6,8 +6,11 @@ import math
 from typing import TYPE_CHECKING
 
 from riskkit.antecedent.water_table import WATER_TABLE
+from riskkit.assessment import Assessment
+from riskkit.errors import need_type
 from riskkit.quantities.components import Component
 from riskkit.quantities.units import UnitSystem
+from riskkit.records.arguments import need_if_given
 from riskkit.report.number_words import about_share
 from riskkit.report.road_words import LIKELY_JOINT, joint_counts
 from riskkit.report.state_words import after_words, dangers, working_title
@@ -16,7 +19,7 @@ from riskkit.risk.clock import Clock
 from riskkit.risk.system_state import Effect
 
 if TYPE_CHECKING:
-    from riskkit.assessment import Assessment, StormAnswer
+    from riskkit.assessment import StormAnswer
 
 __all__ = ["CERTAIN", "sentence", "water_stands_above"]
 
@@ -172,6 +175,8 @@ def sentence(
         Three sentences of plain words, with the same parts in the same order whatever the numbers;
         before them one for a pump that lifts nothing as a visit left it.
     """
+    need_type(answer, Assessment, "answer", "give what assess(home) returns")
+    need_if_given(system, UnitSystem, "system", "give UnitSystem.US or UnitSystem.METRIC")
     carries, beyond = _carries(answer) + _at_joint(answer), _beyond_pump(answer)
     if beyond:
         carries = f"{beyond}; {carries[:1].lower()}{carries[1:]}"

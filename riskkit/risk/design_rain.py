@@ -27,9 +27,16 @@ from riskkit.rainfall.readers.record import read_rain
 from riskkit.rainfall.readers.temperature import read_temperature
 from riskkit.rainfall.weighing import Deciding, deciding_value, weighed
 from riskkit.records import DepthDurationFrequency, RainRecord, Series
+from riskkit.records.arguments import need_if_given, need_seed
 from riskkit.records.shown import Shown
 
 __all__ = ["DesignRain", "RecordDoubts", "design_rain", "rain_of"]
+
+_RIGHT = {
+    "folder": "give its path",
+    "record": "give the path of a file, or what read_rain returns",
+    "table": "give the path of a file, or what read_rain_table returns",
+}
 
 
 @dataclass(frozen=True)
@@ -126,6 +133,13 @@ def design_rain(
     ipcc_ar6 : more rain in a warmer climate
     """
     need_type(home, Home, "home", 'read one with load_home("home.toml")')
+    need_seed(seed)
+    for value, where in ((folder, "folder"), (record, "record"), (table, "table")):
+        if not isinstance(value, RainRecord | DepthDurationFrequency):
+            need_if_given(value, (str, Path), where, _RIGHT[where])
+    need_if_given(climate, Climate, "climate", 'make one with read_climate("2 °C", "climate")')
+    right = "give one of Series, such as Series.ANNUAL_MAXIMUM"
+    need_if_given(official_series, Series, "official_series", right)
     climate = climate or home.rain.climate
     beside = _folder_of(home, folder)
     if record is None and home.rain.record is not None:
@@ -135,7 +149,7 @@ def design_rain(
     official = None
     if table is None and (official_unit is not None or official_series is not None):
         what = "its unit or series is said, but there is no table"
-        raise InputError("official table", what, "name one with --table")
+        raise InputError("official table", what, "name the table", argument="table")
     if table is not None:
         if not isinstance(table, DepthDurationFrequency):
             table = read_rain_table(table, unit=official_unit, series=official_series)
@@ -165,7 +179,8 @@ def design_rain(
     raise InputError(
         "rain",
         "no rain record and no official table is given",
-        'name one under [rain] in the home file, record = "rain.csv", or on the command line',
+        'name one under [rain] in the home file, record = "rain.csv", or give it beside the home',
+        argument="record",
     )
 
 
@@ -193,6 +208,7 @@ def rain_of(
     InputError
         Where there is none.
     """
+    need_seed(seed)
     if isinstance(rain, DesignRain):
         return rain
     if isinstance(rain, DepthDurationFrequency):
@@ -241,8 +257,9 @@ def _own_depths(
         except RangeError as error:
             if needed:
                 need_sound(rows, where)
-                right = "look at it with riskkit rain, and name an official table"
-                raise InputError(where, f"{error.where}: {error.what}", right) from None
+                right = "look at the record, and name an official table"
+                what = f"{error.where}: {error.what}"
+                raise InputError(where, what, right, argument="look") from None
             return None, RecordDoubts(_doubts(rows), is_used=needed)
         rows = weighed(rows, record, table)
         if needed:

@@ -14,6 +14,7 @@ from riskkit.ensemble.frames import columns_of_draws
 from riskkit.errors import InputError, need_type
 from riskkit.home.home import Home
 from riskkit.records import ByValue, FloatArray, IntArray, freeze_arrays
+from riskkit.records.arguments import need_seed
 from riskkit.records.shown import Shown
 from riskkit.risk.clock import Clock
 from riskkit.years.storms import RecordStorm, StormOutcomes
@@ -44,9 +45,8 @@ class ReplaySettings:
 
     def __post_init__(self) -> None:
         need_type(self.n_draws, int, "draws", "give a power of two, such as 64")
-        need_type(self.seed, int, "seed", "give a whole number")
-        if self.seed < 0:
-            raise InputError("seed", f"{self.seed} is below zero", "for example 1")
+        need_seed(self.seed)
+        need_type(self.least_mm, (int, float), "least_mm", "give a depth, such as 12.7")
         if self.n_draws < 2 or self.n_draws & (self.n_draws - 1) or self.n_draws > 4096:
             raise InputError(
                 "settings", f"{self.n_draws} draws", "give a power of two from 2 to 4096"

@@ -20,6 +20,7 @@ from riskkit.home.samples import HomeSamples
 from riskkit.pit.balance import run_pit
 from riskkit.quantities.components import Component
 from riskkit.records import FloatArray, IntArray, PitInflow
+from riskkit.records.arguments import need_if_given
 from riskkit.risk.clock import Clock
 from riskkit.risk.design_rain import DesignRain, design_rain
 from riskkit.risk.system_state import system_state
@@ -136,6 +137,8 @@ def replay(
     need_type(home, Home, "home", 'read one with load_home("home.toml")')
     if home.lacks(Component.PIT):
         raise NoPitError
+    need_if_given(rain, DesignRain, "rain", "give what design_rain(home) returns")
+    need_if_given(settings, ReplaySettings, "settings", "write ReplaySettings(n_draws=64)")
     settings = settings or ReplaySettings()
     tell = progress or (lambda words, share: None)
     rain = rain or design_rain(home)
@@ -145,7 +148,10 @@ def replay(
     as_given = median_home(home, before)
     if not as_given.has_pump:
         raise InputError(
-            "pump", "the home has none, so there is nothing to replay", "use riskkit assess"
+            "pump",
+            "the home has none, so there is nothing to replay",
+            "assess it",
+            argument="assess",
         )
     pit_of(as_given, strict=True)
     whole = hours.led_in(_LEAD_H)

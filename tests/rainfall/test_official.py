@@ -176,7 +176,7 @@ def test_a_shortened_head_is_read_or_what_is_really_missing_is_named(read, refus
     assert table.series is Series.PARTIAL_DURATION
     assert table.source.startswith("NOAA Atlas 14, Nowhere, XX, USA")
     bare = PDS[PDS.index("by duration") :]
-    refused(bare, "line 1", "first line of the agency's file is missing", "--official-unit in")
+    refused(bare, "line 1", "first line of the agency's file is missing", "or say the unit")
     np.testing.assert_array_equal(read(bare, unit="in").depth_mm, whole.depth_mm)
     chances = bare.replace("ARI (years):, 1,2,10,100", "AEP:, '1/2,'1/5,'1/10,'1/100")
     assert read(chances, unit="in").series is Series.ANNUAL_MAXIMUM
@@ -198,8 +198,8 @@ CITY = """Hour,1,2,5,10
 
 
 def test_a_plain_table_of_a_city_is_read_where_unit_and_series_are_said(read, refused):
-    refused(CITY, "the unit is not stated", "--official-unit in")
-    with pytest.raises(InputError, match=r"the series is not stated; .* or say --official-series"):
+    refused(CITY, "the unit is not stated", "or say it")
+    with pytest.raises(InputError, match=r"the series is not stated; .* or say it"):
         read(CITY, unit="in")
     table = read(CITY, unit="in", series=Series.PARTIAL_DURATION)
     assert table.duration_h == pytest.approx([0.083, 1.0, 24.0])

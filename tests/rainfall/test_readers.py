@@ -67,7 +67,7 @@ def test_unit_in_a_comment(save):
 
 
 def test_units_that_do_not_serve(save):
-    refused(save("time,rain\n" + THREE), "unit of 'rain' is not stated", "--unit in")
+    refused(save("time,rain\n" + THREE), "unit of 'rain' is not stated", "or give the unit")
     refused(save("time,rain (gpm)\n" + THREE), "not a depth of rain")
     refused(save("time,rain (zzyx)\n" + THREE), "'zzyx' is not known")
     refused(save("time,rain\n" + THREE), "not a depth of rain", unit="gpm")

@@ -132,7 +132,8 @@ def _unit(head: Sequence[str], unit: str | None, where: str) -> str:
     if found is None and unit is None:
         what = "the first line of the agency's file" if line is None else "the unit in brackets"
         right = f'put back "{_TITLE.capitalize()} (inches)" or what stood there, or say the unit'
-        raise InputError(f"{where}, line 1", f"{what} is missing", f"{right}: --official-unit in")
+        place = f"{where}, line 1"
+        raise InputError(place, f"{what} is missing", right, argument="official_unit")
     if found is None:
         return unit or ""
     if unit is not None and not _same_unit(unit, found[1], where):

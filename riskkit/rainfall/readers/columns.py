@@ -114,7 +114,8 @@ def depth_unit(table: CsvText, column: str, unit: str | None) -> str:
         raise InputError(
             table.where,
             f"the unit of {brief(column)!r} is not stated",
-            'name the column "depth_mm" or "depth_in", or give the unit, such as --unit in',
+            'name the column "depth_mm" or "depth_in", or give the unit',
+            argument="unit",
         )
     sizes = {mm_per_unit(value, table.where) for value in said.values()}
     if len(sizes) > 1:

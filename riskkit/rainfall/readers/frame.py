@@ -98,6 +98,9 @@ def _times(stamps: pd.Series[pd.Timestamp]) -> NDArray[np.datetime64]:
 
 
 def _depths(values: pd.Series[float], column: str) -> FloatArray:
+    if pd.api.types.is_bool_dtype(values):
+        what = f"{column} holds yes and no, not depths"
+        raise InputError(_WHERE, what, "give the depth of rain in each interval")
     try:
         return np.array(values.to_numpy(dtype=np.float64, na_value=np.nan), dtype=np.float64)
     except (TypeError, ValueError):

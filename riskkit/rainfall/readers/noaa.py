@@ -279,7 +279,8 @@ def _archive_unit(cells: list[str], has_flags: bool, table: CsvText) -> str:
     raise InputError(
         table.where,
         "the unit of PRCP is not certain",
-        'give the unit: --unit "0.1 mm" for an archive file, --unit in or mm for an ordered one',
+        'give the unit: "0.1 mm" for an archive file, "in" or "mm" for an ordered one',
+        argument="unit",
     )
 
 

@@ -27,7 +27,7 @@ from __future__ import annotations
 import re
 from pathlib import Path
 
-from riskkit.errors import InputError
+from riskkit.errors import InputError, need_type
 from riskkit.limits import OFFICIAL_ROWS
 from riskkit.quantities.text import brief
 from riskkit.rainfall.readers.atlas14 import is_atlas14, read_atlas14
@@ -73,6 +73,7 @@ def read_rain_table(
     ----------
     noaa_atlas14 : point-frequency CSV files
     """
+    need_type(path, (str, Path), "rain table", "give the path of a file")
     text = read_text(path)
     where = Path(path).name
     if text.count("\n") > OFFICIAL_ROWS:
@@ -95,16 +96,16 @@ def _read_own(
         raise InputError(
             table.where,
             "the unit is not stated",
-            'begin the file with a line such as "# unit: mm" or "# unit: in/h", or say '
-            "--official-unit in",
+            'begin the file with a line such as "# unit: mm" or "# unit: in/h", or say it',
+            argument="official_unit",
         )
     named = _said(table, "series", None if said_series is None else said_series.value)
     if not named:
         raise InputError(
             table.where,
             "the series is not stated",
-            'add a line "# series: annual maximum" or "# series: partial duration", or say '
-            "--official-series",
+            'add a line "# series: annual maximum" or "# series: partial duration", or say it',
+            argument="official_series",
         )
     series = series_of(named, table.where)
     depth_word, slash, per = unit.partition("/")

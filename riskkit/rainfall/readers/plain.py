@@ -24,7 +24,7 @@ from pathlib import Path
 import numpy as np
 from numpy.typing import NDArray
 
-from riskkit.errors import InputError
+from riskkit.errors import InputError, need_type
 from riskkit.files import write_text
 from riskkit.limits import RECORD_INTERVALS
 from riskkit.quantities.text import brief
@@ -172,7 +172,7 @@ def record_of(
     if not 60 <= interval <= DAY_S:
         raise InputError(
             table.place(int(lines[min(1, lines.size - 1)])),
-            f"an interval of {interval:.6g} s is outside 1 min to 1 day",
+            f"an interval of {_long_words(interval)} is outside 1 min to 1 day",
             "give rain per 1 min to 1 day",
         )
     filled, start, more = _fill(times, depth, lines, table, interval, wet_only)
@@ -327,6 +327,11 @@ def _words(interval_s: int) -> str:
     return f"{interval_s} s"
 
 
+def _long_words(interval_s: float) -> str:
+    """An interval that is no interval of a record; in days where it is longer than one."""
+    return f"{interval_s:.6g} s" if interval_s < 86400.0 else f"{interval_s / 86400.0:.4g} days"
+
+
 def write_rain(record: RainRecord, path: str | Path) -> None:
     """Write a record as a plain table that `read_rain` reads back without loss.
 
@@ -342,6 +347,8 @@ def write_rain(record: RainRecord, path: str | Path) -> None:
     InputError
         Where the file cannot be written.
     """
+    need_type(record, RainRecord, "record", "make one with read_rain")
+    need_type(path, (str, Path), "path", "give the path of a file to write")
     head = [f"# interval: {_words(record.interval_s)}"]
     if np.any(np.isnan(record.depth_mm)):
         head.append("# after a gap: own")  # what is no rain of its interval is missing already

@@ -156,9 +156,9 @@ def choose(candidates: Sequence[Candidate], text: str) -> Candidate:
         return found[0]
     listed = ", ".join(one.key for one in (found or candidates)[:4])
     if found:
-        raise InputError("--fetch", f"{text!r} is in more than one source", f"write {listed}")
+        raise InputError("station", f"{text!r} is in more than one source", f"write {listed}")
     right = f"near that place there are {listed}" if listed else "nothing is near that place"
-    raise InputError("--fetch", f"{text!r} is not listed", right)
+    raise InputError("station", f"{text!r} is not listed", right)
 
 
 def _offline(addresses: Sequence[str], folder: Path) -> str:
