@@ -23,7 +23,7 @@ from riskkit.simulate import room_of, steady_inflow_of
 
 __all__ = ["Vessels", "levels_m", "vessels_of"]
 
-_STEPS = 60
+_STEPS = 120
 _LEAST_M2 = 1e-3  # of a level at which a pump fills a whole pit
 
 

@@ -1,6 +1,6 @@
 """What to look at next: by how much each observation not yet made would narrow the answer.
 
-Each draw in turn stands for the home: what it would show is weighed against what the others would,
+Each draw in turn stands for the home: what it would show is held against what all draws would show,
 and the spread of the minutes that is left is averaged over all of them. An observation is worth
 what it is expected to take off that spread.
 """
@@ -219,7 +219,6 @@ def spread_left(
         read = one.mean[at, one.way] + one.sd[at, one.way] * rng.standard_normal(value.size)
         mean, sd = one.mean[:, one.way].T, one.sd[:, one.way].T
         log += -0.5 * ((read[:, None] - mean) / sd) ** 2 - np.log(sd)
-    np.fill_diagonal(log, -np.inf)  # no draw may vouch for itself
     weight = np.exp(log - log.max(axis=1, keepdims=True))
     weight /= weight.sum(axis=1, keepdims=True)
     squares = (weight**2).sum(axis=1)
@@ -228,7 +227,7 @@ def spread_left(
     enough = 1 / squares >= _FEWEST
     if not enough.any():
         return 0.0
-    return float(np.sqrt(np.mean(variance[enough] / (1 - squares[enough]))))
+    return float(np.sqrt(np.mean(variance[enough])))
 
 
 def worth_seeing(home: Home, homes: HomeSamples, time_s: FloatArray) -> tuple[WorthSeeing, ...]:

@@ -124,10 +124,18 @@ def test_what_cannot_be_true_together_is_named() -> None:
     text = PIT + OFTEN.format(when="dry", often="never stops")
     home = read_home(text + OFTEN.format(when="spring", often="never"), "x")
     weighed = weighed_homes(home, 64, 1)
-    pairs = [(one.observation.when, one.beside and one.beside.when) for one in weighed.misfits]
-    assert pairs and all(one.chance < 0.01 for one in weighed.misfits)
+    assert [one.observation.when for one in weighed.misfits] == ["dry"]  # none is so anyhow
+    assert all(one.chance < 0.01 and one.beside is None for one in weighed.misfits)
     said = observation_remarks(home, weighed)
     assert any(words.startswith("Does not fit: how often the pump runs") for words in said)
+    # each is likely alone, and both together are not
+    text = PIT + OFTEN.format(when="dry", often="some times an hour")
+    both = read_home(text + OFTEN.format(when="heavy rain", often="never"), "x")
+    (pair,) = weighed_homes(both, 64, 1).misfits
+    assert pair.observation.when == "heavy rain" and pair.beside is not None
+    assert pair.beside.when == "dry" and pair.chance < 0.01
+    (words,) = observation_remarks(both, weighed_homes(both, 64, 1))
+    assert "go together in less than 0.1% of such homes" in words
     # alone each of what is likely fits
     assert weighed_homes(read_home(PIT + OFTEN.format(when="spring", often="never"), "x"), 64, 1
                          ).misfits == ()  # fmt: skip
@@ -171,8 +179,9 @@ def test_what_is_taken_and_shown_follows_what_was_seen() -> None:
 
 
 def test_a_remedy_is_tried_on_the_home_that_was_observed() -> None:
-    """Downspouts led away change no other quantity of any draw."""
-    home = read_home(PIT + '[roof]\nat_wall = "4 of 6"\n' + FILLED, "x")
+    """Downspouts led away change no other quantity of a draw, though fewer runs would fit."""
+    often = OFTEN.format(when="heavy rain", often="every few minutes")
+    home = read_home(PIT + '[roof]\nat_wall = "4 of 6"\n' + often, "x")
     after = rk.remedies()[0].applied(home)
     one, other = observed_homes(home, 64, 1), observed_homes(after, 64, 1)
     assert float(other["at_wall_share"].max()) < 0.01 < float(one["at_wall_share"].min())

@@ -7,6 +7,7 @@ import pytest
 from numpy.typing import NDArray
 
 from riskkit.ensemble.sobol import sobol_points
+from riskkit.evidence import posterior
 from riskkit.evidence.expected import LOG, Expected, shares_of_classes
 from riskkit.evidence.planning import Shown, log_minutes, spread_left
 from riskkit.evidence.posterior import led_to
@@ -135,6 +136,33 @@ def test_the_spread_expected_after_a_normal_reading() -> None:
     # of something that it says nothing of, all is left
     other = scores(1024, 2)[:, 1]
     assert spread_left((shown,), other, np.random.default_rng(1)) == pytest.approx(1.0, rel=0.05)
+
+
+def test_the_spread_expected_after_several_precise_readings() -> None:
+    """Three readings with sd 0.3 of three quantities: of their sum 3 x 0.09 / 1.09 is left."""
+    theta = scores(512, 3)
+    way, sd = np.zeros(len(theta), np.int64), np.full((len(theta), 1), 0.3)
+    shown = tuple(Shown(theta[:, [i]], sd, way) for i in range(3))
+    left = spread_left(shown, theta.sum(axis=1), np.random.default_rng(1))
+    assert left == pytest.approx((3 * 0.09 / 1.09) ** 0.5, rel=0.04)
+
+
+def test_moves_along_the_cloud_leave_the_draws_as_they_are() -> None:
+    """Draws of N(1, 1/2), which prior N(0, 1) and reading 2 with sd 1 give, stay so."""
+    rng = np.random.default_rng(4)
+    draws = 1.0 + 0.5**0.5 * rng.standard_normal((4096, 1))
+    draws = np.hstack([draws, rng.standard_normal((4096, 2))])
+
+    def told(at: Array) -> Array:
+        return log_likelihood([normal(2.0, at[:, 0], 1.0)], 0.0)
+
+    here, cloud = told(draws), posterior._cloud(draws)
+    for _ in range(10):
+        draws, here = posterior._moved_within(draws, here, told, 1.0, cloud, rng)
+    assert here == pytest.approx(told(draws))
+    # three standard errors of 4,096 draws: 3 sqrt(0.5 / 4096) and 3 x 0.5 sqrt(2 / 4096)
+    assert float(draws[:, 0].mean()) == pytest.approx(1.0, abs=0.034)
+    assert float(draws[:, 0].var()) == pytest.approx(0.5, abs=0.034)
 
 
 def test_the_spread_expected_after_a_word() -> None:
