@@ -32,8 +32,6 @@ N_COLUMNS = 5
 _HORIZON_S = 7 * 86400.0
 _LONGEST_STEP_S = 3 * 3600.0
 _GROWTH = 0.05  # of the steps with the time since the storm
-CLEARLY_S = 600.0  # by which water at the joint comes before the pit overflows, if it does
-SAME_S = 0.01  # times that differ by less may be one
 PUDDLE_M3 = 0.01  # at the joint of wall and floor, from which the floor counts as wet
 LOT_IN, STEADY_IN, DEEP_IN, DRAIN_IN, LEAK_IN, LOT_HELD = range(6)  # of the accounts of a step
 N_ACCOUNTS = LOT_HELD + 1
@@ -64,7 +62,7 @@ def follow_stops(
     v: Vessels, foot: FloatArray, recharge: FloatArray, lasts: FloatArray, shares: FloatArray,
     begin: IntArray, inside: FloatArray, outside: FloatArray, stores: FloatArray, alive: bool,
     after: FloatArray, from_alarm: bool, step_after: float, first: int, last: int, out: FloatArray,
-    levels: FloatArray, beside: FloatArray, accounts: FloatArray, least: FloatArray, n_whole: int,
+    levels: FloatArray, beside: FloatArray, accounts: FloatArray,
 ) -> None:  # fmt: skip
     """Follow both levels from the step in which the pump stops; see `vessels.follow_stops`.
 
@@ -72,9 +70,7 @@ def follow_stops(
     `levels` and `beside` take the levels in the pit and at the footing at the times `after` the
     stop, or after the alarm (n_draws, n_stops, n_after). With `alive` the pump goes on working.
     The first step after the storm is `step_after` long. `accounts` (n_draws, n_stops, n_kept, 6)
-    takes the volumes of the first steps from the stop on. The first `n_whole` stops are followed
-    to their end, the others no further than they can bring less than `least` (n_draws, 2): the
-    least time over the rim and at the joint, which is lowered meanwhile.
+    takes the volumes of the first steps from the stop on.
     """
     n_steps = foot.shape[1]
     n_in, n_out = v.in_area.shape[1], v.out_area.shape[1]
@@ -130,9 +126,8 @@ def follow_stops(
         for j in range(n_out + 1):
             if far[j] > 0.0:
                 reach = lo[j + 1] if j < n_out else np.inf
-        for s in range(begin.shape[1] - 1, -1, -1):  # the last ones are often the worst
+        for s in range(begin.shape[1]):
             k = begin[d, s]
-            bounded = s >= n_whole
             hi, ho = inside[d, s], outside[d, s]
             for m in range(n_stores):
                 now[m] = stores[d, s, m]
@@ -170,11 +165,6 @@ def follow_stops(
                     break
                 if k == n_all or (alive and k > n_steps):
                     break
-                if bounded and alarm < np.inf:
-                    since = time - clock - SAME_S
-                    late = since > least[d, 0] and (joint < np.inf or since > least[d, 1])
-                    if late and (joint == np.inf or time > joint + CLEARLY_S):
-                        break
                 while ready <= k:
                     if ready > 0 and lengths[ready] == lengths[ready - 1]:
                         for m in range(N_STORES):
@@ -387,12 +377,6 @@ def follow_stops(
                 k += 1
             row = out[d, s]
             row[ALARM], row[RIM], row[JOINT], row[HIGHEST] = alarm, rim, joint, highest
-            if bounded:
-                if rim < np.inf:
-                    least[d, 0] = min(least[d, 0], rim - alarm if from_alarm else rim)
-                if joint < np.inf:
-                    ahead = min(alarm, joint) if from_alarm else 0.0
-                    least[d, 1] = min(least[d, 1], joint - ahead)
             end = (
                 held_to(li, ai, n_in, hi) + held_to(lo, ao, n_out, ho)
                 + now.sum() + rise_area * (ho - invert)

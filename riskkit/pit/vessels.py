@@ -27,7 +27,6 @@ from riskkit.pit.threads import share_draws, still
 from riskkit.records import FloatArray, IntArray, PitModel, freeze_arrays, hand_over, need, picked
 
 __all__ = [
-    "CLEARLY_S",
     "N_ACCOUNTS",
     "PUDDLE_M3",
     "FootingModel",
@@ -40,7 +39,6 @@ __all__ = [
 
 PUDDLE_M3 = _follow.PUDDLE_M3
 """Water that has come in at the joint of wall and floor when the floor counts as wet [m3]."""
-CLEARLY_S = _follow.CLEARLY_S  # of water at the joint before the pit overflows [s]
 N_ACCOUNTS = _follow.N_ACCOUNTS  # columns of the accounts of a step
 _BALANCE = 1e-9
 _CHUNK = 64  # draws of one call of a compiled loop
@@ -384,8 +382,6 @@ def follow_stops(
     pump_works: bool = False,
     step_after_s: float = 300.0,
     accounts_m3: FloatArray | None = None,
-    least_s: FloatArray | None = None,
-    n_whole: int = 0,
 ) -> StopRun:
     """Follow both levels from the step in which the pump stops, for up to a week after the storm.
 
@@ -415,12 +411,6 @@ def follow_stops(
     accounts_m3 : (n_draws, n_stops, n_kept, 6) array, optional
         Takes of the first steps what came from the lot and from far off, what the deep ground took,
         what came in by the drain and at the joint, and what the lot holds at their ends [m3].
-    least_s : (n_draws, 2) array, optional
-        Least times so far over the rim and at the joint, from the stop or from the alarm. A stop
-        that can bring no less of either is left there; what comes later is infinite. They are
-        lowered in place [s].
-    n_whole : int
-        So many of the first stops are followed to their end all the same, and lower nothing [-].
 
     Returns
     -------
@@ -453,15 +443,14 @@ def follow_stops(
         still(np.asarray(begin, dtype=np.int64)), still(inside_m), still(outside_m),
         still(stores_m3),
     )  # fmt: skip
-    flows = (water.footing_m3_s, water.recharge_m3_s, water.step_s, footing.store_share)
+    rows = (still(water.footing_m3_s), still(water.recharge_m3_s))
+    share = still(footing.store_share)
 
     def work(first: int, last: int) -> None:
         _follow.follow_stops(
-            vessels, *map(still, flows), *state, pump_works, after, from_alarm,
+            vessels, *rows, still(water.step_s), share, *state, pump_works, after, from_alarm,
             float(step_after_s), first, last, out, levels, beside,
             np.empty((n_draws, n_stops, 0, N_ACCOUNTS)) if accounts_m3 is None else accounts_m3,
-            np.empty((n_draws, 2)) if least_s is None else least_s,
-            n_stops if least_s is None else n_whole,
         )  # fmt: skip
 
     share_draws(work, n_draws, n_stops * _STEPS, _CHUNK)

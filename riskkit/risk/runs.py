@@ -129,8 +129,7 @@ def run_storms(
     clock : Clock
         From when the time to the floor is counted.
     with_depth : bool
-        Whether the depth on the floor, the parts of the water and a typical stop are looked for;
-        else they are 0, and the time from that stop is infinite.
+        Whether the depth on the floor and the parts of the water are looked for; else they are 0.
 
     Returns
     -------

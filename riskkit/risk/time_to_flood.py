@@ -13,7 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from riskkit.pit.vessels import CLEARLY_S, FootingWater, StopRun, follow_stops
+from riskkit.pit.vessels import FootingWater, StopRun, follow_stops
 from riskkit.records import FloatArray, IntArray, PitModel, PitRun, freeze_arrays
 from riskkit.risk.clock import Clock
 from riskkit.simulate import Ground, Water, dry_water
@@ -40,6 +40,7 @@ HOURS_AFTER = (1.0, 3.0, 6.0, 12.0)
 _DAY_S = 86400.0
 EQUAL_S = 1e-3
 """Times that differ by less are equal [s]."""
+_CLEARLY_S = 600.0  # by which water at the joint must come before the pit overflows
 _WEEK_S = 7 * _DAY_S
 
 
@@ -374,7 +375,7 @@ def summary_of(
         dead_from_rain_s=dead_floor,
         rim_worst_s=rim.min(axis=1),
         joint_worst_s=joint.min(axis=1),
-        at_joint=(run.joint_s + CLEARLY_S < run.rim_s)[at].astype(np.float64),
+        at_joint=(run.joint_s + _CLEARLY_S < run.rim_s)[at].astype(np.float64),
         depth_m=depth,
     )
 

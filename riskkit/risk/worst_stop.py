@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import fields, replace
+from dataclasses import fields
 
 import numpy as np
 from numpy.typing import NDArray
@@ -64,8 +64,7 @@ def summarise_stops(
         Steps among which a worse one is looked for on both sides of the worst, all of `step` among
         them [-].
     with_depth : bool
-        Whether the depth on the floor and a typical stop are looked for; else the depth is 0 and
-        that stop infinite, and a stop is followed no further than it may be the worst.
+        Whether the depth on the floor is followed; else it is 0.
 
     Returns
     -------
@@ -76,41 +75,33 @@ def summarise_stops(
     ----------
     arithmetic : least and median over the stops
     """
-    n = wet.shape[0]
-    least = None if with_depth else np.full((n, 2), np.inf)
     after = np.array(HOURS_AFTER) * 3600.0 if with_depth else None
     grid = step if closer is None else closer
     edges = longer_steps(water.to_pit, grid)
     arriving = water.arriving.merged(edges)
 
-    def follow(at: IntArray, draw: IntArray, n_whole: int = 0) -> StopRun:
+    def follow(at: IntArray, draw: IntArray) -> StopRun:
         stops = stops_at(at)
-        bounds = None if least is None else least[draw]
         if draw.size == at.shape[0]:
             parts = pit, footing, arriving
         else:
             parts = pit.picked(draw), footing.picked(draw), arriving.picked(draw)
-        run = follow_stops(
+        return follow_stops(
             *parts, np.searchsorted(edges, stops.step[draw]), stops.inside_m[draw],
             stops.outside_m[draw], stops.lot_m3[draw], after, from_alarm=clock is Clock.ALARM,
-            least_s=bounds, n_whole=n_whole,
         )  # fmt: skip
-        if least is not None and bounds is not None:
-            least[draw] = bounds
-        return run
 
     flow = water.free.to_pit_m3_s
-    steps = np.tile(step, (n, 1))
+    steps = np.tile(step, (wet.shape[0], 1))
     if closer is not None and step.size > 1:  # and where the inflow is greatest
         most = closer[flow[:, np.minimum(closer, flow.shape[1] - 1)].argmax(axis=1)]
         steps = np.concatenate([steps, most[:, None]], axis=1)
-    run = follow(steps, np.arange(n), 1)  # the first is that of a pump dead before
+    run = follow(steps, np.arange(wet.shape[0]))
     if closer is not None and step.size > 1:
         steps, run = _closer(steps, run, follow, closer, step, clock)
     inflow = np.take_along_axis(flow, np.minimum(steps, flow.shape[1] - 1), axis=1)
-    more = np.zeros((n, steps.shape[1] - wet.shape[1]), dtype=np.bool_)
-    found = summary_of(run, steps, inflow, np.concatenate([wet, more], axis=1), clock)
-    return found if with_depth else replace(found, typical_s=np.full(n, np.inf))
+    more = np.zeros((wet.shape[0], steps.shape[1] - wet.shape[1]), dtype=np.bool_)
+    return summary_of(run, steps, inflow, np.concatenate([wet, more], axis=1), clock)
 
 
 def longer_steps(inflow: PitInflow, step: IntArray) -> IntArray:

@@ -195,44 +195,6 @@ def test_times_are_those_of_the_coupled_equations(seed: int) -> None:
         assert floor == pytest.approx(wanted, rel=0.02, abs=30.0)
 
 
-@pytest.mark.parametrize("from_alarm", [False, True])
-def test_a_stop_is_left_only_where_it_can_bring_no_less(from_alarm: bool) -> None:
-    """The same stops followed to their end tell what must be found; the first of them counts not.
-
-    A stop that is left has neither got over the rim nor to the joint sooner than the least one, by
-    its whole course; with the pump dead before, which is the first, nothing is left.
-    """
-    left = 0
-    for seed in range(60):
-        rng = np.random.default_rng([9, seed])
-        home, water = random_home(rng), random_water(rng)
-        footing, pit = home.footing(), home.pit()
-        begin = np.sort(rng.choice(120, (1, 6), replace=False), axis=1)
-        stores = rng.uniform(0, 0.5, (1, 4)) / np.array([1, 9, 25, 49])
-        free = free_drainage(footing, water, np.array([home.invert]), stores, begin[0])
-        given = (begin, np.full((1, 6), -0.33), free.level_m[:, begin[0]], free.stores_m3)
-        whole = follow_stops(pit, footing, water, *given, from_alarm=from_alarm)
-        least = np.full((1, 2), np.inf)
-        found = follow_stops(
-            pit, footing, water, *given, from_alarm=from_alarm, least_s=least, n_whole=1
-        )  # fmt: skip
-        roads = []
-        for road in (whole.rim_s[0, 1:], whole.joint_s[0, 1:]):
-            began = np.minimum(whole.alarm_s[0, 1:], road) if from_alarm else np.zeros(5)
-            wetted = np.isfinite(road)
-            roads.append(np.full(5, np.inf))
-            roads[-1][wetted] = road[wetted] - began[wetted]
-        np.testing.assert_allclose(least[0], [road.min() for road in roads], rtol=1e-12)
-        assert (found.rim_s[0, 0], found.joint_s[0, 0]) == (whole.rim_s[0, 0], whole.joint_s[0, 0])
-        for s in range(1, 6):
-            for i, name in enumerate(("rim_s", "joint_s")):
-                one, other = getattr(found, name)[0, s], getattr(whole, name)[0, s]
-                if one != other:
-                    left += 1
-                    assert one == np.inf and roads[i][s - 1] >= least[0, i]
-    assert left >= 5
-
-
 @pytest.mark.parametrize(
     ("head", "missing", "volume", "when"),
     [
