@@ -250,7 +250,7 @@ def test_another_seed_moves_the_answer_within_its_stated_error(
     for home in homes:
         rain = design_rain(home, demo_sites).used
         answers = [
-            assess(home, rain, Settings((2.0, 10.0, 100.0), n_draws=256, seed=seed))
+            assess(home, rain, Settings((2.0, 10.0, 100.0), n_draws=128, seed=seed))
             for seed in range(1, 9)
         ]
         for first, other in ((answers[i - 1], answers[i]) for i in range(8)):

@@ -14,7 +14,8 @@ from collections.abc import Callable
 from pathlib import Path
 
 from riskkit.assessment import Settings, assess, design_rain
-from riskkit.home.home import load_home
+from riskkit.home.home import Home, load_home
+from riskkit.records import DepthDurationFrequency
 
 HOME = Path(__file__).resolve().parents[2] / "demo_sites" / "split_level_on_clay.toml"
 
@@ -32,6 +33,21 @@ def fresh(*arguments: str) -> Callable[[], object]:
     return lambda: subprocess.run(
         [sys.executable, *arguments], check=True, capture_output=True, timeout=120
     )
+
+
+def margin_s(home: Home, rain: DepthDurationFrequency) -> tuple[float, float]:
+    """CPU time of a home whatever its draws, and of one draw more in all its storms [s]."""
+    few, many = 128, 1024
+    spent = []
+    for n_draws in (few, many):
+        taken = []
+        for _ in range(3):
+            begin = time.process_time()
+            assess(home, rain, Settings(n_draws=n_draws))
+            taken.append(time.process_time() - begin)
+        spent.append(min(taken))
+    each = (spent[1] - spent[0]) / (many - few)
+    return spent[0] - few * each, each
 
 
 def main() -> None:
@@ -56,6 +72,10 @@ def main() -> None:
     ]
     for what, seconds in rows:
         print(f"{what:62s} {seconds:7.3f} s {seconds / reference:7.2f} of the reference")
+    fixed, each = margin_s(home, rain)
+    storms = len(settings.return_periods_yr)
+    print(f"CPU time of a home {fixed:.3f} s, of a draw of its {storms} storms {each * 1e3:.2f} ms")
+    print(f"  of three durations each: {storms / each:,.0f} home-storm-draws a second of one core")
 
 
 if __name__ == "__main__":
