@@ -3,7 +3,7 @@
 function render({ model, el }) {
   const title = make("h2", {}), state = make("p", { class: "help", role: "status" });
   const list = make("ol", {}), useless = make("p", { class: "help" }), basis = make("p", { class: "help" });
-  const root = make("section", { class: "rk rk-helps", "aria-label": "What would help" }, title, state, list, useless, basis);
+  const root = make("section", { class: "rk rk-helps", tabindex: "0", "aria-label": "What would help" }, title, state, list, useless, basis);
   el.append(root);
   let before = "";
 

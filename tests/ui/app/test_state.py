@@ -38,10 +38,8 @@ def test_a_failed_alarm_comes_before_everything_and_goes_when_it_is_mended(
     with desk.answered():
         alarm.get_by_role("radio", name="no", exact=True).check()
     expect(first).to_contain_text("The alarm did not sound: there is no warning.")
-    # before the sentence, and the sentence counts from the stop
-    assert (
-        first.bounding_box()["y"] < page.locator(".rk-answer .sentence").first.bounding_box()["y"]
-    )
+    # before the figure, and the sentence counts from the stop
+    assert first.bounding_box()["y"] < page.locator(".rk-answer .figures").bounding_box()["y"]
     assert "after the pump stops" in desk.sentence and "alarm" not in desk.sentence
     heads = page.locator(".rk-sheet thead th").all_inner_texts()
     assert "alarm sounds" not in heads
