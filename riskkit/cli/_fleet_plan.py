@@ -230,5 +230,52 @@ def run_storm(options: argparse.Namespace) -> int:
     return 0
 
 
+def add_report(parser: argparse.ArgumentParser) -> None:
+    """Add the options of the page."""
+    parser.add_argument("folder", type=Path, metavar="FOLDER", help="folder of a run")
+    parser.add_argument("--html", type=Path, required=True, metavar="FILE", help="the page")
+    parser.add_argument(
+        "--visits-per-week", type=int, default=25, metavar="COUNT",
+        help="visits that all crews make in a week (default 25)",
+    )  # fmt: skip
+    parser.add_argument(
+        "--begins", type=day, metavar="DAY", help="first day of the first week (default today)"
+    )
+    parser.add_argument(
+        "--storm", type=float, default=10.0, metavar="YEARS",
+        help="return period, one that the run kept (default 10)",
+    )  # fmt: skip
+    parser.add_argument(
+        "--within", type=float, default=2.0, metavar="HOURS",
+        help="from the call until a crew sets out (default 2)",
+    )  # fmt: skip
+    parser.add_argument("--crews", type=int, metavar="COUNT", help="crews on hand")
+    parser.add_argument("--seed", type=int, default=1, help="of the nights (default 1)")
+
+
+def run_report(options: argparse.Namespace) -> int:
+    """Write the company as a page."""
+    from riskkit.failures.prices import Prices
+    from riskkit.files import write_text
+    from riskkit.fleet.night import nights_of
+    from riskkit.fleet.planning import plan_visits
+    from riskkit.report.fleet_page import company_page
+
+    need_apart([options.html], [])
+    if options.crews is not None and options.crews < 1:
+        raise InputError("--crews", f"{options.crews} are none", "such as 4")
+    prices, begins = Prices(), options.begins or datetime.date.today()
+    with progress() as tell:
+        tell("planning visits")
+        plan = plan_visits(
+            options.folder, options.visits_per_week, begins, prices.of("visit"), prices.of("flood")
+        )
+        tell("playing the nights of the storm")
+        nights = nights_of(options.folder, options.storm, seed=checked_seed(options.seed))
+        page = company_page(plan, nights, options.within, 0.9, options.crews)
+    write_text(options.html, page)
+    return 0
+
+
 def _points(points: object) -> dict[str, float]:
     return {name: float(getattr(points, name)) for name in ("low", "middle", "high")}

@@ -61,7 +61,7 @@ def _settings(folder: Path) -> dict[str, object]:
         "KernelManager": {"transport": "ipc" if os.name == "posix" else "tcp"},
         "VoilaKernelManager": {
             "default_env_variables": {FOLDER_VARIABLE: str(folder)},
-            "preheat_denylist": ["05_analyst.ipynb"],  # to be read and run, not a page of the app
+            "preheat_denylist": ["05_analyst.ipynb", "06_company.ipynb"],  # to be read and run
         },
     }
 

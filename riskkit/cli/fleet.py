@@ -12,7 +12,14 @@ from typing import TYPE_CHECKING
 
 from riskkit.cli._command import Command
 from riskkit.cli._console import INTERRUPTED, progress
-from riskkit.cli._fleet_plan import add_rank, add_storm, run_rank, run_storm
+from riskkit.cli._fleet_plan import (
+    add_rank,
+    add_report,
+    add_storm,
+    run_rank,
+    run_report,
+    run_storm,
+)
 from riskkit.cli._options import checked_seed, day, need_apart
 
 if TYPE_CHECKING:
@@ -151,6 +158,7 @@ _PARTS: tuple[_Part, ...] = (
     ("run", "work out all homes of a table", _add_run, _run),
     ("rank", "whom to visit first, and the way round", add_rank, run_rank),
     ("storm", "a storm over all homes: alarms, water, calls, crews", add_storm, run_storm),
+    ("report", "a page with a map, visits and calls", add_report, run_report),
 )  # fmt: skip
 
 COMMAND = Command("fleet", "many homes of a company at once", _add_options, _run)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime
 from enum import Enum
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from riskkit.errors import InputError
 from riskkit.files import write_bytes, write_text
@@ -12,12 +13,16 @@ from riskkit.fleet.export import csv_text, xlsx_bytes
 from riskkit.fleet.planning import Plan, Planned
 from riskkit.fleet.tour import Round, rounds_of
 
+if TYPE_CHECKING:
+    import pandas as pd
+
 __all__ = [
     "RANK_HEAD",
     "WEEK_HEAD",
     "Offer",
     "Row",
     "offer_of",
+    "plan_frame",
     "rank_rows",
     "week_rounds",
     "week_rows",
@@ -106,6 +111,25 @@ def rank_rows(plan: Plan) -> list[Row]:
             told["latitude"], told["longitude"],
         ))  # fmt: skip
     return rows
+
+
+def plan_frame(plan: Plan) -> pd.DataFrame:
+    """Return all homes as a DataFrame, those that gain most by a visit now first.
+
+    Parameters
+    ----------
+    plan : Plan
+        The plan.
+
+    Returns
+    -------
+    pandas.DataFrame
+        By ``id``; columns as in `RANK_HEAD`: floods kept away [-], rates ``_per_yr`` [1/yr],
+        ``best_every_yr`` [yr], ``minutes_median`` [min].
+    """
+    import pandas as pd
+
+    return pd.DataFrame(rank_rows(plan), columns=list(RANK_HEAD)).set_index("id")
 
 
 def week_rounds(

@@ -13,9 +13,9 @@ if TYPE_CHECKING:
     from riskkit.fleet.night import Nights
     from riskkit.fleet.planning import Plan
 
-__all__ = ["night_lines", "night_table", "plan_lines", "plan_table", "reached_line"]
+__all__ = ["OFFER_WORDS", "night_lines", "night_table", "plan_lines", "plan_table", "reached_line"]
 
-_OFFERS = {
+OFFER_WORDS = {
     Offer.SECOND_PUMP: "a second pump on a battery",
     Offer.BATTERY: "power in an outage",
     Offer.GRADING: "ground that falls away",
@@ -91,7 +91,7 @@ def plan_table(plan: Plan, count: int) -> Table:
     rows = []
     for rank, home in enumerate(plan.homes[:count], start=1):
         offer, at_most = offer_of(home)
-        offered = f"{_OFFERS[offer]}, at most {significant(100 * at_most, 2)}"
+        offered = f"{OFFER_WORDS[offer]}, at most {significant(100 * at_most, 2)}"
         rows.append((
             f"{rank}  {home.about['name']}", f"{significant(100 * home.mean_gain_now, 2)}",
             _span_100(home.gain_now), f"{home.about['chance_mean']:.0%}",

@@ -23,6 +23,7 @@ NAMES = [
     "03_storm_seasons",
     "04_method_and_checks",
     "05_analyst",
+    "06_company",
 ]
 
 
@@ -155,3 +156,20 @@ print("MINUTES", storms.loc[("bungalow_on_sand", 10.0), "worst_median_min"].item
     assert storm.worst_s.if_ever is not None
     said = float(printed.split("MINUTES", 1)[1].split()[0])
     assert said == pytest.approx(storm.worst_s.if_ever.middle / 60)
+
+
+def test_the_company_page_says_what_the_library_says(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    from riskkit.fleet.demo import demo_home
+
+    more = """
+print("FIRST", homes["kept_away_now_mean"].idxmax() == homes.index[0], len(homes))
+print("NAME", homes.loc["AB-00003", "name"])
+print("CREWS", nights.crews_for(2.0), nights.homes)
+"""
+    printed = run("06_company", tmp_path, monkeypatch, more)
+    assert "FIRST True 24" in printed and "keep" in printed
+    assert f"NAME {demo_home(3).known['name']}" in printed
+    crews, homes = printed.split("CREWS", 1)[1].split()[:2]
+    assert int(crews) >= 1 and homes == "24"
