@@ -226,6 +226,24 @@ def test_the_partitions_of_a_lost_worker_are_run_again_once_each() -> None:
     assert found == list(range(9))
 
 
+class Hanging(Losing):
+    """A crew whose first partition breaks the pool while the second is still being worked out."""
+
+    def submit(self, job: Job) -> Future[Done]:
+        self.handed += 1
+        found: Future[Done] = Future()
+        if self.handed == 1:
+            found.set_exception(BrokenProcessPool())
+        elif self.handed > 2:
+            found.set_result((job.number, b"", ()))
+        return found
+
+
+def test_a_partition_that_is_under_way_when_the_pool_breaks_is_run_again() -> None:
+    found = sorted(number for number, *_ in running._all_of(jobs(5), Hanging()))
+    assert found == list(range(5))
+
+
 def test_workers_that_are_lost_again_and_again_end_the_run() -> None:
     crew = Losing()
     crew.again = lambda: False  # type: ignore[method-assign]
