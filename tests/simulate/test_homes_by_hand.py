@@ -26,6 +26,7 @@ import pytest
 from riskkit import assessment
 from riskkit.assessment import Assessment, Settings, StormAnswer, assess
 from riskkit.ensemble.draws import median_home
+from riskkit.evidence.posterior import Weighed
 from riskkit.home.home import Home
 from riskkit.records import DepthDurationFrequency, Series
 from riskkit.risk.clock import Clock
@@ -52,7 +53,8 @@ def answer(
     """Assess a home all of whose draws are its middle."""
     one = replace(median_home(home), rain_score=np.array([rain_score]))
     with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(assessment, "draw_homes", lambda *_: one.repeated(16))
+        drawn = Weighed(one.repeated(16), one, 16.0, 0)
+        patch.setattr(assessment, "weighed_homes", lambda *_: drawn)
         return assess(home, rain or constant_rain(), Settings((10.0,), 10.0, n_draws=16))
 
 
