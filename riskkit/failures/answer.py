@@ -103,6 +103,8 @@ class SecondTold:
         How long it runs in an outage, from its worst moment; infinite for as long as it takes [s].
     has_battery : bool
         Whether it lives on a battery.
+    mains_m3_s : float
+        Mains water that it takes while it runs, middle of the draws; 0 where none drives it [m3/s].
     """
 
     return_period_yr: float
@@ -110,6 +112,7 @@ class SecondTold:
     carries_share: float
     outlasts_s: Points
     has_battery: bool
+    mains_m3_s: float = 0.0
 
 
 @dataclass(frozen=True, repr=False, eq=False)

@@ -6,13 +6,14 @@ import numpy as np
 
 from riskkit.ensemble.quantiles import Points, outcome
 from riskkit.failures.answer import RateUsed, SecondTold
-from riskkit.failures.backup import backup_of
+from riskkit.failures.backup import RunsOn, backup_of
 from riskkit.failures.circumstances import Circumstances, assumed_spread
 from riskkit.failures.faults import PUMP_CAUSES, Faults
 from riskkit.failures.storms import HomeStorms
 from riskkit.home.home import Home
 from riskkit.records import FloatArray
 from riskkit.reliability.causes import causes, part_lives
+from riskkit.reliability.standby import mains_water_m3
 
 __all__ = ["rates_used", "second_told", "storm_at"]
 
@@ -42,13 +43,15 @@ def second_told(home: Home, storms: HomeStorms) -> SecondTold | None:
     second = storms.second
     if second is None:
         return None
-    at = storm_at(storms, _TOLD_YR)
+    at, backup = storm_at(storms, _TOLD_YR), backup_of(home)
+    by_water = backup.runs_on is RunsOn.MAINS_WATER
     return SecondTold(
         return_period_yr=1 / float(storms.rate_per_yr[at]),
         flow_m3_s=_points(second.flow_m3_s),
         carries_share=float(second.carries[at].mean()),
         outlasts_s=_points(second.outlasts_s[at]),
-        has_battery=backup_of(home).has_battery,
+        has_battery=backup.has_battery,
+        mains_m3_s=float(mains_water_m3(np.median(second.flow_m3_s))) if by_water else 0.0,
     )
 
 

@@ -189,6 +189,7 @@ def _second(second: SecondTold) -> dict[str, Any]:
         "flow_m3_s": _points(second.flow_m3_s),
         "carries_share": second.carries_share,
         "has_battery": second.has_battery,
+        "mains_water_m3_s": second.mains_m3_s,
         "lasts_without_power_s": _points(second.outlasts_s),
     }
 

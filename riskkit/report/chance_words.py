@@ -186,7 +186,8 @@ def second_line(found: YearlyChance, system: UnitSystem) -> str:
     if lasts.high == 0:
         return f"{said} It stops with the power."
     if not second.has_battery:
-        return f"{said} It needs no power."
+        takes = variables()["pump.rated_flow"].text(second.mains_m3_s, system, 2)
+        return f"{said} It needs no power; while it runs it takes about {takes} of mains water."
     low, middle, high = (about_duration(each) for each in (lasts.low, lasts.middle, lasts.high))
     span = "" if low == high else f" (8 in 10 variants: {low} to {high})"
     return f"{said} Without power its battery lasts {middle} in the worst part of that storm{span}."

@@ -421,7 +421,10 @@ def test_the_second_pump_is_told(clay: Home) -> None:
     assert "L/s" in second_line(found, UnitSystem.METRIC)
     assert second_line(chance(clay, RAIN, n_draws=32), UnitSystem.US) == ""
     water = chance(clay.changed(second_pump__runs_on="mains water"), RAIN, n_draws=32)
-    assert second_line(water, UnitSystem.US).endswith("It needs no power.")
+    said = second_line(water, UnitSystem.US)
+    assert "It needs no power; while it runs it takes about " in said
+    assert water.second is not None  # 1 gallon of mains water for 2 that it lifts
+    assert water.second.mains_m3_s == pytest.approx(water.second.flow_m3_s.middle / 2, rel=0.05)
     mains = chance(clay.changed(second_pump__runs_on="mains"), RAIN, n_draws=32)
     assert second_line(mains, UnitSystem.US).endswith("It stops with the power.")
     # with a second pump no set of causes brings water without one at it, but for the outlet
