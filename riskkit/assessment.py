@@ -57,7 +57,7 @@ __all__ = [
 ]
 
 
-@dataclass(frozen=True, eq=False)
+@dataclass(frozen=True, eq=False, repr=False)
 class StormAnswer(ByValue):
     """What the design storms of one return period mean for the home.
 
@@ -140,6 +140,14 @@ class StormAnswer(ByValue):
     worst_by_draw_s: FloatArray
     trace: Trace
 
+    def __repr__(self) -> str:
+        found = self.worst_s.if_ever
+        time = "no water on the floor" if found is None else f"{_time(found.middle)} to floor"
+        return (
+            f"StormAnswer({self.return_period_yr:g}-year storm, {self.depth_mm:.3g} mm in "
+            f"{self.duration_h:g} h: {time}, never {self.worst_s.never_share:.0%})"
+        )
+
 
 @dataclass(frozen=True, repr=False)
 class Assessment(Shown):
@@ -217,7 +225,7 @@ class Assessment(Shown):
     def __repr__(self) -> str:
         storm = self.headline_storm
         found, never = storm.worst_s.if_ever, storm.worst_s.never_share
-        minutes = "no water on the floor" if found is None else f"{found.middle / 60:.3g} min"
+        minutes = "no water on the floor" if found is None else _time(found.middle)
         return (
             f"Assessment({self.home.name!r}, {storm.return_period_yr:g}-year storm: {minutes} from "
             f"{self.state.clock.value} to floor, never {never:.0%}; {len(self.storms)} storms, "
@@ -291,6 +299,11 @@ class Assessment(Shown):
             tuple(soil_weights(self.home)),
             self.headline_storm.worst_by_draw_s,
         )
+
+
+def _time(seconds: float) -> str:
+    """Minutes, or hours from two of them on."""
+    return f"{seconds / 60:.3g} min" if seconds < 7200.0 else f"{seconds / 3600:.3g} h"
 
 
 def need_system(home: Home) -> None:

@@ -275,3 +275,31 @@ def test_the_library_speaks_of_no_option() -> None:
     option = re.compile(r"(?<![\w-])--[a-z][a-z-]+")
     spoken = {path.name: option.findall(path.read_text("utf-8")) for path in modules}
     assert {name: found for name, found in spoken.items() if found} == {}
+
+
+def test_what_is_printed_is_short_and_names_its_number(
+    home: rk.Home, rain: rk.DesignRain, answer: rk.Assessment, yearly: rk.YearlyChance,
+    intervals: rk.Intervals, years: rk.Replay,
+) -> None:  # fmt: skip
+    assert f"mean {yearly.mean:.2g} a year; median {yearly.chance.middle:.2g}" in repr(yearly)
+    assert "mean chance by years 1: " in repr(intervals)
+    storm = answer.headline_storm
+    found = storm.worst_s.if_ever
+    assert found is not None and found.middle > 7200.0
+    for value in (answer, storm):
+        assert f"{found.middle / 3600:.3g} h" in repr(value)
+    study = rk.years_study(years)
+    assert repr(study) == f"YearsStudy({years!r})"
+    for value in (yearly, intervals, storm, study):
+        assert len(repr(value)) < 250 and "\n" not in repr(value)
+    assert repr(rk.compare(home, [], rain, FEW)).endswith("as it is)")
+
+
+def test_a_change_that_a_home_cannot_have_is_left_out(home: rk.Home) -> None:
+    wider = rk.Change("wider pit", {"pit.diameter": "30 in"})
+    box = rk.Home().changed(pit={"length": "24 in", "width": "20 in"})
+    assert wider.fits(home) and not wider.fits(box)
+    with pytest.raises(rk.InputError, match="depht"):
+        rk.Change("deeper pit", {"pit.depht": "30 in"}).fits(box)
+    for change in rk.remedies():
+        assert isinstance(change.fits(box), bool)

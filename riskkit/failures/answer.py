@@ -222,8 +222,8 @@ class YearlyChance(ByValue):
         ).set_index("cause")
 
     def __repr__(self) -> str:
-        chance, years = self.chance, self.one_year_in
+        chance = self.chance
         return (
-            f"YearlyChance({self.home_name!r}, {chance.middle:.2g} a year, 1 year in "
-            f"{years.middle:.3g}; 8 in 10 draws {chance.low:.2g} to {chance.high:.2g})"
+            f"YearlyChance({self.home_name!r}, mean {self.mean:.2g} a year; median "
+            f"{chance.middle:.2g}, 8 in 10 draws {chance.low:.2g} to {chance.high:.2g})"
         )

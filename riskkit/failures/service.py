@@ -170,7 +170,7 @@ class Intervals:
 
     def __repr__(self) -> str:
         rows = ", ".join(f"{row.every_yr:g}: {row.mean_chance:.2g}" for row in self.rows)
-        return f"Intervals({self.home_name!r}, {self.worth.value}; chance by years {rows})"
+        return f"Intervals({self.home_name!r}, {self.worth.value}; mean chance by years {rows})"
 
     @property
     def prices(self) -> Prices:

@@ -113,10 +113,18 @@ class Change:
         Returns
         -------
         bool
-            False for a change of the pump or its pipe where there is no pump.
+            False for a change of the pump or its pipe where there is no pump, and for one of known
+            quantities that contradicts the home, such as a diameter where the pit is rectangular.
         """
         of_pump = any(target.split(".")[0] in ("pump", "pipe") for target in self.values)
-        return not (of_pump and home.lacks(Component.PUMP))
+        if of_pump and home.lacks(Component.PUMP):
+            return False
+        try:
+            self.applied(home)
+        except InputError:
+            self.applied(Home())  # a change that no home can have is told, not left out
+            return False
+        return True
 
     def is_known(self, home: Home) -> bool:
         """Tell whether the home file says how it is now.

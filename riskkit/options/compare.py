@@ -66,8 +66,8 @@ class Comparison(Shown):
         return pd.concat(frames, names=["change"])
 
     def __repr__(self) -> str:
-        names = ", ".join(change.name for change in self.changes)
-        return f"Comparison({self.before.home.name!r}, {AS_IT_IS}, {names})"
+        names = ", ".join((AS_IT_IS, *(change.name for change in self.changes)))
+        return f"Comparison({self.before.home.name!r}, {names})"
 
 
 def compare(

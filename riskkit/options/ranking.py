@@ -154,7 +154,7 @@ class Ranking:
 
     def __repr__(self) -> str:
         helps = ", ".join(row.remedy.name for row in self.rows if row.helps) or "nothing"
-        return f"Ranking({self.now.home_name!r}, {self.now.mean:.2g} a year; helps: {helps})"
+        return f"Ranking({self.now.home_name!r}, mean {self.now.mean:.2g} a year; helps: {helps})"
 
     def to_frame(self) -> pd.DataFrame:
         """Return the remedies as a DataFrame, the best first.

@@ -104,8 +104,8 @@ class ReplayComparison(Shown):
         return pd.DataFrame.from_dict(rows, orient="index").rename_axis("change")
 
     def __repr__(self) -> str:
-        names = ", ".join(change.name for change in self.changes)
-        return f"ReplayComparison({self.before.home.name!r}, {AS_IT_IS}, {names})"
+        names = ", ".join((AS_IT_IS, *(change.name for change in self.changes)))
+        return f"ReplayComparison({self.before.home.name!r}, {names})"
 
 
 def compare_replays(
@@ -339,7 +339,7 @@ def _mean_and_spread(per_draw: FloatArray) -> Points:
     return Points(ordered.low, float(per_draw.mean()), ordered.high)
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, repr=False)
 class YearsStudy:
     """All that is told of the years of a home.
 
@@ -365,6 +365,10 @@ class YearsStudy:
     trends: tuple[Trend, ...]
     periods: tuple[Periods, ...]
     against: AgainstDesign | None = None
+
+    def __repr__(self) -> str:
+        beside = "" if self.against is None else ", beside the design storms"
+        return f"YearsStudy({self.replay!r}{beside})"
 
 
 def years_study(found: Replay, rain: DesignRain | None = None) -> YearsStudy:

@@ -52,7 +52,7 @@ def test_the_best_comes_first_and_what_does_not_help_last(ranked: Ranking) -> No
     saved = [row.saved_chance for row in ranked.rows if row.helps]
     assert saved == sorted(saved, reverse=True)
     assert ranked.rows[0].remedy.name in ("ground", "downspouts")
-    assert repr(ranked).startswith("Ranking('Split-level on clay, Alder Bend', 0.")
+    assert repr(ranked).startswith("Ranking('Split-level on clay, Alder Bend', mean 0.")
     assert len(repr(ranked)) < 200
     frame = ranked.to_frame()
     assert frame.index.tolist() == [row.remedy.name for row in ranked.rows]

@@ -106,7 +106,9 @@ def test_costs_are_visits_repairs_and_floods(clay: Home) -> None:
 
 def test_the_frame_holds_both_ways(clay: Home) -> None:
     found = compared(clay, storms())
-    assert repr(found).startswith("Intervals('Split-level on clay, Alder Bend', helps; chance by")
+    assert repr(found).startswith(
+        "Intervals('Split-level on clay, Alder Bend', helps; mean chance by"
+    )
     frame = found.to_frame()
     assert frame.shape[0] == 12
     assert frame.loc[(1.0, True), "floods_per_yr"] <= frame.loc[(1.0, False), "floods_per_yr"]
