@@ -47,6 +47,8 @@ _LEAD_S = 2.0 * 365.25 * _DAY_S  # of rain before the log
 _AFTER_GAP_S = 3.0 * _HOUR_S  # rain that is not known spoils what comes so soon after it
 _SILENT_S, _SILENT_MM = _DAY_S, 25.0  # a rest, and rain in it, that are worth a look (judgement)
 _DRAWS, _RESAMPLED = 256, 200
+_WIDER = 1.35  # few blocks tell too little: as drawn, limits of 90 % held in 78 to 88 % of homes
+_LEAST = 1e-9
 _TELLING_MM = 50.0  # rain in a log below which no response is fitted
 
 
@@ -367,6 +369,12 @@ def _silent(cycles: Cycles, water: Water) -> tuple[OddSpan, ...]:
     )
 
 
+def _wider(of: FloatArray) -> FloatArray:
+    """Resampled values farther from the best fit, which is the first, as logarithms."""
+    best = max(float(of[0]), _LEAST)
+    return np.asarray(best * (np.maximum(of, _LEAST) / best) ** _WIDER)
+
+
 def _spread(quantity: str, values: FloatArray, middle: float | None = None) -> Fitted:
     low, half, high = (float(v) for v in np.percentile(values, [5.0, 50.0, 95.0]))
     return Fitted(quantity, half if middle is None else middle, low, high)
@@ -409,12 +417,12 @@ def _fitted(
             ("log.day_area", response.within_m2(_DAY_S, response.through)),
             ("log.day_area_full", response.within_m2(_DAY_S, 1.0)),
         ):
-            found.append(_spread(quantity, (of * scale)[1:], float(of[0])))
+            found.append(_spread(quantity, _wider(of)[1:] * scale[1:], float(of[0])))
         for quantity, of in (
             ("log.lag", response.lag_s()),
             ("log.recession", response.recession_s()),
         ):
             told_by = of[np.isfinite(of)]
             if np.isfinite(of[0]) and told_by.size > len(of) // 2:
-                found.append(_spread(quantity, told_by, float(of[0])))
+                found.append(_spread(quantity, _wider(told_by)[1:], float(of[0])))
     return tuple(found)

@@ -38,6 +38,7 @@ _BLOCKS, _BLOCK_D = 30.0, (2.0, 14.0)  # of the bootstrap
 _RATIO = 2.0**0.5  # of a time constant to the one before
 _RIDGE = 1e-9
 _QUARTERS = 4
+_STEADY_SHARE = 0.3  # of the mean flow: the error that is left when hardly any flows
 
 
 def _phases(time_s: FloatArray) -> FloatArray:
@@ -290,7 +291,10 @@ class Design:
 
 
 def scaled(columns: FloatArray, bins: Bins, volume_m3: FloatArray) -> Design:
-    """Return rows for least squares of mean flows, each counting by its length.
+    """Return rows for least squares of mean flows, each counting by its length and its error.
+
+    What is foretold is off by more where it is much: the variance of a flow is taken to grow with
+    the flow that a first fit tells, above a share of the mean flow.
 
     Parameters
     ----------
@@ -305,8 +309,20 @@ def scaled(columns: FloatArray, bins: Bins, volume_m3: FloatArray) -> Design:
     -------
     Design
         What to solve.
+
+    References
+    ----------
+    carroll1988 : least squares with weights by a first fit
+    judgement : the variance grows with the flow itself, not its square
     """
-    weight = 1.0 / np.sqrt(bins.time_s)
+    even = _weighed(columns, volume_m3, 1.0 / np.sqrt(bins.time_s))
+    told = even.solve(even.rows.T @ even.rows, even.rows.T @ even.target) @ columns / bins.time_s
+    mean = float(volume_m3.sum() / bins.time_s.sum())
+    error = bins.time_s * (_STEADY_SHARE + told / max(mean, 1e-30))  # variance, without its unit
+    return _weighed(columns, volume_m3, 1.0 / np.sqrt(error))
+
+
+def _weighed(columns: FloatArray, volume_m3: FloatArray, weight: FloatArray) -> Design:
     rows = columns * weight
     size = np.sqrt((rows**2).sum(axis=1))
     size[size == 0] = 1.0

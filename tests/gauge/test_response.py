@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from riskkit.gauge.cycles import Bins
-from riskkit.gauge.response import dry_bins, fit_response, stores_of
+from riskkit.gauge.response import dry_bins, fit_response, scaled, stores_of
 from riskkit.gauge.skill import explained_share, response_skill
 from riskkit.gauge.water import Water, let_out, soil_excess_m, soils_of, store_outflow
 
@@ -65,6 +65,14 @@ def test_the_share_explained_is_one_for_the_truth_and_nothing_for_the_mean() -> 
     assert explained_share(np.array([12.5, 37.5]), bins) == pytest.approx(0.0)
     # told 1 and 1: 1^2 x 10 are left of 7.5
     assert explained_share(np.array([10.0, 30.0]), bins) == pytest.approx(1 - 10 / 7.5)
+
+
+def test_each_span_counts_by_its_length() -> None:
+    """A flow of 2 for 10 s and of 1 for 30 s is 50 / 40 = 1.25 in the mean."""
+    bins = Bins(np.array([0.0, 10.0]), np.array([10.0, 40.0]), np.array([20.0, 30.0]))
+    design = scaled(bins.time_s[None, :], bins, bins.inflow_m3)
+    found = design.solve(design.rows.T @ design.rows, design.rows.T @ design.target)
+    assert found == pytest.approx([1.25])
 
 
 def test_stores_are_a_root_of_two_apart_up_to_a_third_of_the_log() -> None:

@@ -73,6 +73,7 @@ def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--homes", type=int, default=60)
     parser.add_argument("--long", type=int, default=16)
+    parser.add_argument("--first", type=int, default=0, help="the first home, as a seed")
     options = parser.parse_args()
     home = load_home(ROOT / "demo_sites" / "split_level_on_clay.toml")
     homes = draw_homes(home, 256, 99)
@@ -82,9 +83,10 @@ def main() -> None:
         long = days > 365
         held, width, skill = defaultdict(list), defaultdict(list), []
         steps, stuck, shift = [], [], []
-        for seed in range(options.long if long else options.homes):
+        many = options.long if long else options.homes
+        for seed in range(options.first, options.first + many):
             random = np.random.default_rng([seed, round(days)])
-            truth = drawn(random, float(volumes[seed]), seed, long=long)
+            truth = drawn(random, float(volumes[seed % 256]), seed, long=long)
             with tempfile.TemporaryDirectory() as folder:
                 found = told(home, truth, days, Path(folder))
             truths = {
