@@ -49,6 +49,7 @@ _SILENT_S, _SILENT_MM = _DAY_S, 25.0  # a rest, and rain in it, that are worth a
 _DRAWS, _RESAMPLED = 256, 200
 _WIDER = 1.35  # few blocks tell too little: as drawn, limits of 90 % held in 78 to 88 % of homes
 _LEAST = 1e-9
+_SHORTEST = 1.05  # of the shortest store: a delay that can be told
 _TELLING_MM = 50.0  # rain in a log below which no response is fitted
 
 
@@ -423,6 +424,8 @@ def _fitted(
             ("log.recession", response.recession_s()),
         ):
             told_by = of[np.isfinite(of)]
+            if of[0] <= response.store_s[0] * _SHORTEST:  # shorter than the rain is told
+                continue
             if np.isfinite(of[0]) and told_by.size > len(of) // 2:
                 found.append(_spread(quantity, _wider(told_by)[1:], float(of[0])))
     return tuple(found)
