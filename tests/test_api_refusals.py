@@ -15,6 +15,7 @@ import riskkit as rk
 from riskkit.cli.main import main
 from riskkit.errors import InputError, NoPitError, RangeError
 from riskkit.records import FrozenMapping
+from riskkit.tables import load_table
 
 FEW = rk.Settings(n_draws=16, return_periods_yr=(2.0, 10.0))
 
@@ -303,3 +304,15 @@ def test_a_change_that_a_home_cannot_have_is_left_out(home: rk.Home) -> None:
         rk.Change("deeper pit", {"pit.depht": "30 in"}).fits(box)
     for change in rk.remedies():
         assert isinstance(change.fits(box), bool)
+
+
+def test_every_table_of_soils_knows_the_same_textures_in_one_order() -> None:
+    soils = [row["texture"] for row in load_table("soils").rows]
+    for name in ("texture_centres", "soil_unknown"):
+        assert [row["texture"] for row in load_table(name).rows] == soils, name
+    felt = [row["texture"] for row in load_table("soil_feel").rows]
+    assert set(felt) == set(soils)  # each can be found by hand
+    by_feel: dict[str, list[int]] = {}
+    for row in load_table("soil_feel").rows:
+        by_feel.setdefault(row["feel"], []).append(soils.index(row["texture"]))
+    assert all(places == sorted(places) for places in by_feel.values())

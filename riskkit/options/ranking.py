@@ -22,6 +22,7 @@ from riskkit.home.home import Home
 from riskkit.options.alarm_height import alarm_depth_m
 from riskkit.options.changes import Change, remedies
 from riskkit.options.compare import listed_changes
+from riskkit.options.limits import LONGER, LONGER_S, SURER
 from riskkit.options.sets import Maker, RemedySet, best_set, pairs_of
 from riskkit.options.trials import Trials, Tried, all_tried
 from riskkit.options.worth import MoneyWorth
@@ -42,10 +43,8 @@ __all__ = ["RankedRemedy", "Ranking", "Tried", "rank_for", "rank_remedies"]
 _STORM_YR = 10.0  # whose minutes are told
 _MOVED_M = 0.0254  # by which an alarm has to be moved to be worth saying (judgement)
 _FIRST = frozenset({"mend", "first_pump"})  # before anything else that helps
-# A difference worth saying (judgement): of the chance in a year, of the time, of the share that
-# never floods
+# A difference of the chance in a year that is worth saying (judgement)
 _FEWER, _LEAST_CHANCE = 0.05, 5e-4
-_LONGER, _LONGER_S, _SURER = 1.15, 120.0, 0.05
 
 
 @dataclass(frozen=True)
@@ -105,11 +104,11 @@ class RankedRemedy:
     def helps_time(self) -> bool:
         """Whether it gains time worth saying, or more draws in which the floor stays dry."""
         old, new = self.before_s, self.after_s
-        if new.never_share >= old.never_share + _SURER:
+        if new.never_share >= old.never_share + SURER:
             return True
-        if new.never_share < old.never_share - _SURER:
+        if new.never_share < old.never_share - SURER:
             return False  # more that flood are no gain, however late
-        return self.gained_s >= _LONGER_S and new.middle >= _LONGER * old.middle
+        return self.gained_s >= LONGER_S and new.middle >= LONGER * old.middle
 
     @property
     def helps(self) -> bool:

@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING
 
 from riskkit.assessment import DesignRain, assess
 from riskkit.options.changes import Change, remedies
+from riskkit.options.limits import LONGER, LONGER_S, SURER
 
 if TYPE_CHECKING:
     from riskkit.assessment import Assessment, StormAnswer
@@ -21,8 +22,6 @@ __all__ = ["DAY_S", "Gain", "Remedy", "try_remedies"]
 
 DAY_S = 86_400.0
 # A difference worth saying: what a person would call longer, surer or seldomer
-_LONGER, _LONGER_S = 1.15, 120.0
-_SURER = 0.05
 _SELDOMER = 0.8
 _FEW_STARTS = 4.0  # an hour; fewer do no harm
 
@@ -74,22 +73,22 @@ class Remedy:
 
 
 def _chance_gains(before: StormAnswer, after: StormAnswer) -> bool:
-    return after.worst_s.never_share >= before.worst_s.never_share + _SURER
+    return after.worst_s.never_share >= before.worst_s.never_share + SURER
 
 
 def _time_gains(before: StormAnswer, after: StormAnswer) -> bool:
     """Compare the middle times of all draws, 'never' the longest, as the answer tells them."""
     old, new = before.worst_s.middle, after.worst_s.middle
-    if after.worst_s.never_share <= before.worst_s.never_share - _SURER:
+    if after.worst_s.never_share <= before.worst_s.never_share - SURER:
         return False  # more that flood are no gain, however late
     # "more than a day now, more than a day with it" says nothing; 'never' is told as a chance
     if old > DAY_S or math.isinf(new):
         return False
-    return new >= _LONGER * old and new >= old + _LONGER_S
+    return new >= LONGER * old and new >= old + LONGER_S
 
 
 def _overflow_gains(before: StormAnswer, after: StormAnswer) -> bool:
-    return after.floor_dry_share >= before.floor_dry_share + _SURER
+    return after.floor_dry_share >= before.floor_dry_share + SURER
 
 
 def _starts_gain(before: StormAnswer, after: StormAnswer) -> bool:

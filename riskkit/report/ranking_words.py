@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING
 
+from riskkit.options.limits import SURER
 from riskkit.quantities.variables import significant
 from riskkit.reliability.loss import LossFamily
 from riskkit.report.chance_words import chance_words
@@ -41,7 +42,6 @@ RANKING_HEAD = (
 )
 SETS_HEAD = ("Together", "chance in a year, mean of all variants", "cost", "pays back in the mean")
 _BETTER = 0.1  # of the chance, by which a pair is worth saying beside the best alone (judgement)
-_SURER = 0.05  # of the forms, from which the share that never floods is worth saying
 _SINCE = {
     Clock.ALARM: "from the alarm to the floor",
     Clock.STOP: "from the stop of the pump to the floor",
@@ -269,7 +269,7 @@ def _time(row: RankedRemedy) -> str:
     if not row.helps_time:
         return "no longer"
     old, new = row.before_s.never_share, row.after_s.never_share
-    if new >= old + _SURER:
+    if new >= old + SURER:
         dry, now = (about_share(share).replace(" in ", " of ") for share in (new, old))
         if dry == now:
             dry, now = percent_words(new), percent_words(old)
