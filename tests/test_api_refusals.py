@@ -316,3 +316,29 @@ def test_every_table_of_soils_knows_the_same_textures_in_one_order() -> None:
     for row in load_table("soil_feel").rows:
         by_feel.setdefault(row["feel"], []).append(soils.index(row["texture"]))
     assert all(places == sorted(places) for places in by_feel.values())
+
+
+def test_a_home_that_has_more_is_not_offered_less(home: rk.Home) -> None:
+    by_name = {change.name: change for change in rk.remedies()}
+    better = home.changed(pump__capacity="110 %")
+    assert by_name["pump"].is_in(better)
+    assert by_name["pump"].is_in(home.changed(pump__capacity="100 %"))
+    assert not by_name["pump"].is_in(home.changed(pump__capacity="60 %"))
+    assert not by_name["downspouts"].is_in(home.changed(roof__at_wall="2 of 6"))
+    equal = rk.Change("pump", {"pump.capacity": "100 %"})
+    assert not equal.is_in(better)
+
+
+@pytest.mark.parametrize("pit", [{}, {"length": "24 in", "width": "20 in"}])
+def test_every_remedy_can_be_tried_at_every_home(pit: dict[str, str], demo_sites: Path) -> None:
+    sites = sorted(demo_sites.glob("*.toml"))
+    assert len(sites) >= 4
+    for site in sites:
+        home = rk.load_home(site)
+        if pit:
+            unknown = {"diameter": "unknown", "bottom_diameter": "unknown"}
+            home = home.changed(pit=unknown | pit)
+        for change in rk.remedies():
+            if change.fits(home):
+                after = change.applied(home)
+                assert change.is_in(after) or change.is_in(home), (site.name, change.name)

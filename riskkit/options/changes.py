@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
+from enum import Enum
 
 from riskkit.errors import InputError, need_type
 from riskkit.home.home import Home
@@ -14,7 +15,15 @@ from riskkit.quantities.variables import choices
 from riskkit.records import FrozenMapping
 from riskkit.tables import load_table
 
-__all__ = ["Change", "remedies", "remedy"]
+__all__ = ["Change", "Enough", "remedies", "remedy"]
+
+
+class Enough(Enum):
+    """When a home is already as a change would make it."""
+
+    EQUAL = "equal"
+    AT_MOST = "at_most"
+    AT_LEAST = "at_least"
 
 
 @dataclass(frozen=True)
@@ -29,12 +38,15 @@ class Change:
         New values by key, such as ``{"pit.diameter": "24 in"}``.
     words_us, words_metric : str
         What to do, in plain words with the units of the reader.
+    enough : mapping of str to Enough, optional
+        When a home is so already, by key; where its value is equal if nothing is said.
     """
 
     name: str
     values: Mapping[str, str]
     words_us: str = ""
     words_metric: str = ""
+    enough: Mapping[str, Enough] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
         need_type(self.name, str, "change", "give it a name, such as 'wider pit'")
@@ -43,6 +55,7 @@ class Change:
         if not self.values:
             raise InputError("change", f"{self.name!r} changes nothing", right)
         object.__setattr__(self, "values", FrozenMapping(self.values))
+        object.__setattr__(self, "enough", FrozenMapping(self.enough))
 
     def words(self, system: UnitSystem) -> str:
         """Return what to do, in plain words; its name where nobody said more.
@@ -100,7 +113,10 @@ class Change:
             False where it is not, and where nobody knows.
         """
         after = self.applied(home)
-        return all(_is_so(home, after, *change) for change in self.values.items())
+        return all(
+            _is_so(home, after, target, value, self.enough.get(target, Enough.EQUAL))
+            for target, value in self.values.items()
+        )
 
     def fits(self, home: Home) -> bool:
         """Tell whether the home has the part that is changed.
@@ -142,11 +158,15 @@ class Change:
         return all(_now(home, target) is not None for target in self.values)
 
 
-def _is_so(home: Home, after: Home, target: str, value: str) -> bool:
+def _is_so(home: Home, after: Home, target: str, value: str, enough: Enough) -> bool:
     if target in choices():
         return _now(home, target) == value
     old, new = home.quantity(target), after.quantity(target)
-    return old is not None and new is not None and old.value == new.value
+    if old is None or new is None:
+        return False
+    if enough is Enough.AT_MOST:
+        return old.value <= new.value
+    return old.value >= new.value if enough is Enough.AT_LEAST else old.value == new.value
 
 
 def _now(home: Home, target: str) -> str | None:
@@ -182,6 +202,7 @@ def remedies() -> tuple[Change, ...]:
             values={row["target"]: row["value"] for row in of_key},
             words_us=of_key[0]["words_us"],
             words_metric=of_key[0]["words_metric"],
+            enough={row["target"]: Enough(row["enough"]) for row in of_key},
         )
         for key, of_key in rows.items()
     )
