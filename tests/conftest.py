@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import io
 import os
+import signal
 import sys
 from collections.abc import Iterator
 from pathlib import Path
@@ -29,6 +30,11 @@ COLUMNS = ("stage", "what", "source", "where", "origin", "tolerance")
 STAGES = ("rain", "storm", "inflow", "pit", "pump", "reliability", "risk")
 CHECKS = ROOT / "riskkit" / "tables" / "checks.csv"
 CHECKS_README = ROOT / "tests" / "published" / "README.md"
+
+
+def heed_interrupts() -> None:
+    """Let a child process be interrupted, also where a shell runs the tests in the background."""
+    signal.signal(signal.SIGINT, signal.SIG_DFL)
 
 
 @pytest.fixture(scope="session")

@@ -9,7 +9,7 @@ from riskkit.antecedent.levels import LEVELS, read_levels
 from riskkit.assessment import Settings, assess, design_rain, need_system
 from riskkit.errors import RiskkitError, collect_warnings
 from riskkit.evidence.posterior import weighed_homes
-from riskkit.evidence.remarks import MISFIT, observation_remarks
+from riskkit.evidence.remarks import aside_words, misfit_words
 from riskkit.home.home import Home, overruled_choices
 from riskkit.home.visits import last_visit, need_past
 from riskkit.rainfall.readers.official import read_rain_table
@@ -68,7 +68,8 @@ def conflicts(home: Home) -> list[str]:
     """List what can be read but does not fit together, with and without the last visit."""
     visit = last_visit(home.visit)
     found: list[str | None] = [ground_water_conflict(home)]
-    found += [words.removeprefix(MISFIT) for words in _observed(home) if MISFIT in words]
+    if home.observation:
+        found += misfit_words(weighed_homes(home, 16, 1))
     if visit is not None:
         found += home_with_visit(home, visit).conflicts
     return list(dict.fromkeys(filter(None, found)))
@@ -76,16 +77,15 @@ def conflicts(home: Home) -> list[str]:
 
 def remarks(home: Home) -> list[str]:
     """List what is in order but not used, one sentence each."""
-    aside = [words for words in _observed(home) if MISFIT not in words]
-    return aside + [
-        f'{key}: "{home.choice(key)}" is not used, for {target} = "{given.text}" says otherwise.'
-        for key, target in overruled_choices(home).items()
-        if (given := home.quantity(target)) is not None
+    return [
+        *aside_words(home),
+        *(
+            f'{key}: "{home.choice(key)}" is not used, for {target} = "{given.text}" says '
+            "otherwise."
+            for key, target in overruled_choices(home).items()
+            if (given := home.quantity(target)) is not None
+        ),
     ]
-
-
-def _observed(home: Home) -> tuple[str, ...]:
-    return observation_remarks(home, weighed_homes(home, 16, 1)) if home.observation else ()
 
 
 def _error_of(work: Callable[[], object]) -> Iterator[str]:

@@ -8,7 +8,7 @@ import numpy as np
 
 from riskkit.antecedent.water_table import GroundBefore
 from riskkit.ensemble.draws import Assumption, assumptions
-from riskkit.evidence.posterior import Weighed
+from riskkit.evidence.posterior import Misfit, Weighed
 from riskkit.evidence.standing import set_aside, standing
 from riskkit.home.home import Home
 from riskkit.home.observations import Observation, observation_kinds
@@ -16,10 +16,7 @@ from riskkit.home.samples import HomeSamples
 from riskkit.quantities.quantity import Basis
 from riskkit.quantities.variables import variables
 
-__all__ = ["MISFIT", "observation_remarks", "taken_after"]
-
-MISFIT = "Does not fit: "
-"""How a remark on what does not fit begins."""
+__all__ = ["aside_words", "misfit_words", "observation_remarks", "taken_after"]
 
 _NARROWED = 0.8  # of the range of before, from which it is said that observations did it
 
@@ -39,27 +36,57 @@ def observation_remarks(home: Home, weighed: Weighed) -> tuple[str, ...]:
     tuple of str
         One sentence each.
     """
-    found = []
-    for one in weighed.misfits:
-        share = f"{max(one.chance, 0.001):.1%}".replace(".0%", "%")
-        less = "less than " if one.chance < 0.001 else ""
-        if one.beside is None:
-            found.append(
-                f"{MISFIT}{_named(one.observation)} was to be expected in {less}{share} of "
-                "the homes that are as this one is entered. Check the reading and what is entered."
-            )
-        else:
-            found.append(
-                f"{MISFIT}{_named(one.observation)} and {_named(one.beside)} go together in "
-                f"{less}{share} of such homes. One of them may be wrong, so both were kept apart "
-                "and the range is wide. Check both."
-            )
-    found += [
+    return (*(f"Does not fit: {words}" for words in misfit_words(weighed)), *aside_words(home))
+
+
+def misfit_words(weighed: Weighed) -> tuple[str, ...]:
+    """Say which observations do not fit.
+
+    Parameters
+    ----------
+    weighed : Weighed
+        The draws, weighed.
+
+    Returns
+    -------
+    tuple of str
+        One or two sentences each.
+    """
+    return tuple(map(_misfit, weighed.misfits))
+
+
+def _misfit(one: Misfit) -> str:
+    share = f"{max(one.chance, 0.001):.1%}".replace(".0%", "%")
+    share = f"less than {share}" if one.chance < 0.001 else share
+    if one.beside is None:
+        return (
+            f"{_named(one.observation)} was to be expected in {share} of the homes that are as "
+            "this one is entered. Check the reading and what is entered."
+        )
+    return (
+        f"{_named(one.observation)} and {_named(one.beside)} go together in {share} of such homes. "
+        "One of them may be wrong, so both were kept apart and the range is wide. Check both."
+    )
+
+
+def aside_words(home: Home) -> tuple[str, ...]:
+    """Say which observations do not count any more, for the part that they tell of was changed.
+
+    Parameters
+    ----------
+    home : Home
+        The home.
+
+    Returns
+    -------
+    tuple of str
+        One sentence each.
+    """
+    return tuple(
         f'Does not count any more: {_named(aside.observation)} for "{aside.part}" was changed '
         "since."
         for aside in set_aside(home)
-    ]
-    return tuple(found)
+    )
 
 
 def _named(one: Observation) -> str:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING, Any
 
+from riskkit.evidence.remarks import observation_remarks
 from riskkit.home.observations import observation_kinds
 from riskkit.quantities.units import UnitSystem
 from riskkit.report.cautions import cautions
@@ -128,7 +129,7 @@ def next_lines(
             for one in effect.each
         ]
         lines.append(f"With all of it: {_range(effect.now)}, {_gain(effect.narrowing)}.")
-    lines += [f"Note: {words}" for words in answer.warnings if words.startswith("Does not ")]
+    lines += [f"Note: {words}" for words in _remarks(answer)]
     steps = next_steps(answer.worth_seeing, system)
     if not steps:
         lines.append("Nothing that is left to look at would narrow this.")
@@ -136,6 +137,10 @@ def next_lines(
         lines.append(f"{number}. {words}")
         lines += [f"   Caution: {caution}" for caution in warned]
     return lines
+
+
+def _remarks(answer: Assessment) -> tuple[str, ...]:
+    return observation_remarks(answer.home, answer.weighed)
 
 
 def _range(time: Outcome) -> str:
@@ -175,7 +180,7 @@ def next_form(answer: Assessment, effect: ObservationsEffect | None) -> dict[str
              "takes_min": one.minutes}
             for one in answer.worth_seeing
         ],
-        "remarks": [words for words in answer.warnings if words.startswith("Does not ")],
+        "remarks": list(_remarks(answer)),
     }  # fmt: skip
     if effect is not None:
         found["observed"] = {

@@ -34,6 +34,7 @@ from riskkit.fleet.store import (
 )
 from riskkit.home.home import Home
 from riskkit.version import __version__
+from tests.conftest import heed_interrupts
 
 FEW = FleetSettings(n_draws=16)
 BAD = ("D,,,,,x,,,,,,\n", "A,again,,,,,,,,,,\n")
@@ -173,11 +174,12 @@ def test_a_run_that_is_killed_or_stopped_goes_on(
     (tmp_path / "homes.csv").write_text(text + "".join(f"E{i},{',' * 10}\n" for i in range(15)))
     workers = ["--workers", "0" if how is signal.SIGKILL else "1"]
     process = subprocess.Popen(
-        command(tmp_path, *workers), text=True, stdout=subprocess.PIPE, stderr=subprocess.PIPE
-    )
+        command(tmp_path, *workers), text=True, stdout=subprocess.PIPE, stderr=subprocess.PIPE,
+        preexec_fn=heed_interrupts,
+    )  # fmt: skip
     until_a_part_is_there(tmp_path, process)
     process.send_signal(how)
-    _, said = process.communicate(timeout=60)
+    _, said = process.communicate(timeout=300)
     if how is signal.SIGINT:
         assert process.returncode == 130, said
         assert said == (

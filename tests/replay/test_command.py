@@ -19,7 +19,7 @@ import pytest
 from riskkit.cli.main import main
 from riskkit.rainfall.readers.plain import write_rain
 from riskkit.report.replay_form import replay_schema
-from tests.conftest import ROOT
+from tests.conftest import ROOT, heed_interrupts
 from tests.replay.made import START, record_of
 
 HEAVY = np.array([12.0, 40.0, 26.0, 20.0])
@@ -160,6 +160,7 @@ def test_ctrl_c_ends_it_cleanly(tmp_path: Path) -> None:
         [*command, "--storms", str(out)],
         cwd=ROOT, env=os.environ | {"XDG_CACHE_HOME": str(tmp_path / "cache")},
         stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True,
+        preexec_fn=heed_interrupts,
     )  # fmt: skip
     inside = psutil.Process(running.pid)
     while inside.cpu_times().user < 9.0:  # in the midst of it, also on a busy machine

@@ -12,6 +12,7 @@ from riskkit.antecedent.water_table import AUTUMN, SPRING
 from riskkit.ensemble import draws
 from riskkit.ensemble.draws import assumptions, draw_homes, median_home
 from riskkit.ensemble.quantiles import outcome
+from riskkit.ensemble.shared import RAIN_COLUMN, SOIL_COLUMN
 from riskkit.home.home import Home
 from riskkit.quantities.distributions import rank_correlation, spread_at
 from riskkit.quantities.quantity import Basis
@@ -180,7 +181,7 @@ def test_floats_stay_in_order_though_the_alarm_may_hang_anywhere() -> None:
 
 def test_every_column_of_the_draws_belongs_to_one_quantity() -> None:
     columns = [item.column for item in variables().values() if item.column is not None]
-    scores = [draws._SOIL_COLUMN, draws._BACKFILL_COLUMN, draws._RAIN_COLUMN]
+    scores = [SOIL_COLUMN, draws._BACKFILL_COLUMN, RAIN_COLUMN]
     both = columns + scores
     assert len(set(both)) == len(both)
     assert min(both) == 0 and max(both) < len(load_table("sobol").rows)
