@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from riskkit.quantities.components import Component
 from riskkit.report.chance_words import one_year_in_words
-from riskkit.report.number_words import about_share
+from riskkit.report.number_words import cases_words
 from riskkit.report.road_words import LIKELY_JOINT, joint_counts
 from riskkit.report.state_words import since_words
 from riskkit.report.time_words import about_duration, short_duration
@@ -111,11 +111,6 @@ def _name(storm: StormAnswer) -> str:
     return f"{storm.return_period_yr:g}-year storm"
 
 
-def _of(share: float) -> str:
-    """A share as so many of ten cases."""
-    return about_share(share).replace(" in ", " of ")
-
-
 def _dead(answer: Assessment) -> bool:
     """Whether a visit left a pump that lifts nothing."""
     effects = {finding.effect for finding in answer.state.findings}
@@ -138,10 +133,10 @@ def _goal(answer: Assessment) -> str:
 def _figure(time: Outcome) -> tuple[str, str]:
     """Middle and likely range; 'never' counts as the longest time and is said as such."""
     if math.isinf(time.low):
-        return "stays dry", f"in {_of(time.never_share)} cases"
+        return "stays dry", f"in {cases_words(time.never_share)} cases"
     low = short_duration(time.low)
     if math.isinf(time.middle):
-        return f"dry in {_of(time.never_share)}", f"cases; else it may come in {low}"
+        return f"dry in {cases_words(time.never_share)}", f"cases; else it may come in {low}"
     value = short_duration(time.middle)
     high = short_duration(time.high)
     if low == value == high:
@@ -177,14 +172,14 @@ def _works(answer: Assessment) -> str:
         said = f"{who} may not even {carry} a {_name(unsure[0])}"
     share = answer.headline_storm.joint_share
     if share >= LIKELY_JOINT:
-        said += f"; water may come in where wall and floor meet, in {_of(share)} cases"
+        said += f"; water may come in where wall and floor meet, in {cases_words(share)} cases"
     return f"{said}."
 
 
 def _stops(answer: Assessment) -> str:
     storm = answer.headline_storm
     time = storm.dead_from_rain_s if _dead(answer) else storm.worst_s
-    wet = _of(1.0 - time.never_share)
+    wet = cases_words(1.0 - time.never_share)
     if not answer.state.has(Component.PUMP):
         said = f"In a {_name(storm)}, water reaches the floor in {wet} cases"
     elif _dead(answer):
@@ -192,7 +187,7 @@ def _stops(answer: Assessment) -> str:
     else:
         said = f"If it stops in a {_name(storm)}, water reaches the floor in {wet} cases"
     if storm.at_joint_share >= LIKELY_JOINT and not _dead(answer):
-        first = _of(storm.at_joint_share)
+        first = cases_words(storm.at_joint_share)
         said += f", in {first} first where wall and floor meet"
     return f"{said}."
 
@@ -202,4 +197,4 @@ def _dry(answer: Assessment) -> str:
     wet = 1.0 - answer.dry_s.never_share
     if wet < _LIKELY_DRY:
         return ""
-    return f"It may come in dry weather too, in {_of(wet)} cases."
+    return f"It may come in dry weather too, in {cases_words(wet)} cases."

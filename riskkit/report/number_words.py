@@ -16,6 +16,7 @@ __all__ = [
     "about_depth",
     "about_flow",
     "about_share",
+    "cases_words",
     "flow_range",
     "hours_words",
     "percent_words",
@@ -74,6 +75,27 @@ def about_share(share: float) -> str:
     if share < 0.095 or share > 0.905:
         return f"{round(share * 100)} in 100"
     return f"{round(share * 10)} in 10"
+
+
+def cases_words(share: float) -> str:
+    """Say a share as so many of ten or of a hundred cases.
+
+    Parameters
+    ----------
+    share : float
+        From 0 to 1 [-].
+
+    Returns
+    -------
+    str
+        For example ``"7 of 10"``.
+
+    Examples
+    --------
+    >>> cases_words(0.68), cases_words(0.031), cases_words(0.0)
+    ('7 of 10', '3 of 100', 'fewer than 1 of 100')
+    """
+    return about_share(share).replace(" in ", " of ").replace("less than", "fewer than")
 
 
 def percent_words(share: float) -> str:

@@ -17,7 +17,7 @@ from riskkit.rainfall.doubts import (
     quality_words,
 )
 from riskkit.rainfall.quality_rows import Check, QualityRow, Verdict
-from riskkit.report.number_words import about_share, hours_words, rain_words
+from riskkit.report.number_words import cases_words, hours_words, rain_words
 from riskkit.report.rain_rows import comparison_table, depths_table, fit_table, quality_table
 from riskkit.report.rain_storms import storm_table
 from riskkit.report.rows import Table
@@ -183,7 +183,7 @@ def mass_sentence(found: RainAnalysis) -> str:
         f"In {mass.year.size} years that both gauges have, the record holds "
         f"{_ratio_words(mass.slope)} its neighbour"
     )
-    chance = f"chance alone makes one as large in {about_share(step.p_value)} records"
+    chance = f"chance alone makes one as large in {cases_words(step.p_value)} records"
     if alike.verdict is Verdict.PASS:
         return f"{both}, without a step that would mean anything ({chance})."
     turn = "more" if step.change > 0 else "less"

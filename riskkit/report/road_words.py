@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from riskkit.report.number_words import about_share
+from riskkit.report.number_words import cases_words
 from riskkit.report.time_words import chance_and_time, chance_words
 
 if TYPE_CHECKING:
@@ -51,6 +51,6 @@ def reach_words(answer: Assessment, storm: StormAnswer) -> str:
         return chance_and_time(storm.worst_s)
     rim = chance_and_time(storm.rim_worst_s).removeprefix("chance ")
     return (
-        f"chance {chance_words(storm.worst_s)}, in {about_share(storm.at_joint_share)} cases first "
+        f"chance {chance_words(storm.worst_s)}, in {cases_words(storm.at_joint_share)} cases first "
         f"where wall and floor meet; over the rim of the pit {rim}"
     )

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from riskkit.assessment import PitPart
 from riskkit.quantities.components import Component
 from riskkit.quantities.units import UnitSystem, convert
-from riskkit.report.number_words import about_share
+from riskkit.report.number_words import cases_words
 from riskkit.report.rows import Table, new_table
 from riskkit.report.time_words import chance_words, soon_words
 
@@ -122,18 +122,18 @@ def roads_words(answer: Assessment) -> str:
     """
     storm = answer.headline_storm
     rim, joint = (1.0 - one.never_share for one in (storm.rim_worst_s, storm.joint_worst_s))
-    first = f"(first there in {about_share(storm.at_joint_share)})"
+    first = f"(first there in {cases_words(storm.at_joint_share)})"
     roads = "over the rim of the pit", "where wall and floor meet"
     if not answer.state.has(Component.PUMP):
         return (
-            f"Water comes {roads[0]} in {about_share(rim)} cases, {roads[1]} in "
-            f"{about_share(joint)} {first}."
+            f"Water comes {roads[0]} in {cases_words(rim)} cases, {roads[1]} in "
+            f"{cases_words(joint)} {first}."
         )
     return (
         f"With the pump working water comes {roads[0]} in "
-        f"{about_share(1.0 - storm.floor_dry_share)} "
-        f"cases, {roads[1]} in {about_share(storm.joint_share)}; with the pump stopped in "
-        f"{about_share(rim)} and {about_share(joint)} {first}."
+        f"{cases_words(1.0 - storm.floor_dry_share)} "
+        f"cases, {roads[1]} in {cases_words(storm.joint_share)}; with the pump stopped in "
+        f"{cases_words(rim)} and {cases_words(joint)} {first}."
     )
 
 

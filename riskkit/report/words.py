@@ -11,7 +11,7 @@ from riskkit.errors import need_type
 from riskkit.quantities.components import Component
 from riskkit.quantities.units import UnitSystem
 from riskkit.records.arguments import need_if_given
-from riskkit.report.number_words import about_share
+from riskkit.report.number_words import about_share, cases_words
 from riskkit.report.road_words import LIKELY_JOINT, joint_counts
 from riskkit.report.state_words import after_words, dangers, working_title
 from riskkit.report.time_words import chance_words, soon_words
@@ -84,9 +84,9 @@ def _failed(answer: Assessment) -> str:
     # the minutes of one road must not pass for those of the other
     joint, rim = storm.at_joint_share, 1.0 - storm.rim_worst_s.never_share
     unwarned = ", which the alarm may not tell" if answer.state.clock is Clock.ALARM else ""
-    over = f"over the rim of the pit in {about_share(rim)}"
+    over = f"over the rim of the pit in {cases_words(rim)}"
     return (
-        f"{said}: in {about_share(joint)} cases first where wall and floor meet{unwarned}; "
+        f"{said}: in {cases_words(joint)} cases first where wall and floor meet{unwarned}; "
         f"{', '.join(filter(None, (over, soon_words(storm.rim_worst_s, after))))}"
     )
 

@@ -99,13 +99,13 @@ def test_a_pump_dead_before_the_storm(told: Assessment) -> None:
 
 def test_both_roads_with_the_pump_working_and_stopped(told: Assessment) -> None:
     assert roads_words(told) == (
-        "With the pump working water comes over the rim of the pit in 1 in 100 cases, where wall "
-        "and floor meet in 2 in 10; with the pump stopped in 3 in 10 and 2 in 10 (first there in "
-        "1 in 10)."
+        "With the pump working water comes over the rim of the pit in 1 of 100 cases, where wall "
+        "and floor meet in 2 of 10; with the pump stopped in 3 of 10 and 2 of 10 (first there in "
+        "1 of 10)."
     )
     alone = roads_words(without(told, "pump__rated_flow", Clock.ALARM))
     assert "pump" not in alone
-    assert "over the rim of the pit in 3 in 10 cases, where wall and floor meet in 2 in" in alone
+    assert "over the rim of the pit in 3 of 10 cases, where wall and floor meet in 2 of" in alone
 
 
 def test_water_by_part_in_gallons_and_cubic_metres(told: Assessment) -> None:

@@ -22,6 +22,7 @@ from riskkit.antecedent.levels import read_levels
 from riskkit.assessment import Assessment, Settings, assess, design_rain
 from riskkit.ensemble.draws import assumptions
 from riskkit.ensemble.quantiles import FloorDepth, Outcome, Points, floor_depth, outcome
+from riskkit.gauge.log import read_log
 from riskkit.home.home import Home, load_home
 from riskkit.quantities.units import UnitSystem
 from riskkit.quantities.variables import significant, variable
@@ -187,9 +188,9 @@ def test_the_minutes_of_one_road_are_not_told_as_those_of_the_other(clay: Assess
     both = {"worst_s": reached(0.0, 0.0, 5.0), "rim_worst_s": reached(3600.0, 7200.0)}
     said = sentence(with_headline(clay, **both, at_joint_share=0.6))
     assert (
-        "the chance is more than 99 in 100 that water reaches the floor: in 6 in 10 cases first "
+        "the chance is more than 99 in 100 that water reaches the floor: in 6 of 10 cases first "
         "where wall and floor meet, which the alarm may not tell; over the rim of the pit in "
-        "9 in 10, within about 60 minutes after the alarm in 1 of 10 cases, about 2 hours "
+        "9 of 10, within about 60 minutes after the alarm in 1 of 10 cases, about 2 hours "
         "in half." in said
     )
     assert "1 minute" not in said
@@ -347,7 +348,7 @@ def test_one_is_one_and_none_is_none(
 
 def test_examples_of_home_files_can_be_read(tmp_path: Path) -> None:
     readme = (Path(__file__).parents[2] / "demo_sites" / "README.md").read_text(encoding="utf-8")
-    record, table, air, well = re.findall(r"```csv\n(.*?)```", readme, re.DOTALL)
+    record, table, air, well, pump = re.findall(r"```csv\n(.*?)```", readme, re.DOTALL)
     (tmp_path / "rain.csv").write_text(record, encoding="utf-8")
     (tmp_path / "table.csv").write_text(table, encoding="utf-8")
     rain = read_rain(tmp_path / "rain.csv")
@@ -357,6 +358,9 @@ def test_examples_of_home_files_can_be_read(tmp_path: Path) -> None:
     (tmp_path / "well.csv").write_text(well, encoding="utf-8")
     levels = read_levels(tmp_path / "well.csv").above_floor_m
     assert levels == pytest.approx([-1.1 * 0.3048, -3.4 * 0.3048])
+    (tmp_path / "pump.csv").write_text(pump, encoding="utf-8")
+    log = read_log(tmp_path / "pump.csv")
+    assert log.stop_s - log.start_s == pytest.approx([29.0], abs=0.1)  # 04:10:22 to 04:10:51
     official = read_rain_table(tmp_path / "table.csv")
     assert official.depth_at(24.0, 10.0).item() == pytest.approx(4.17 * 25.4)
     path = tmp_path / "home.toml"
@@ -376,7 +380,7 @@ def test_no_surface_tells_the_minutes_of_the_joint_as_those_to_the_rim(clay: Ass
     closed = with_headline(clay, **both, at_joint_share=0.6)
     said = reach_words(closed, closed.headline_storm)
     assert said == (
-        "chance more than 99 in 100, in 6 in 10 cases first where wall and floor meet; over the "
+        "chance more than 99 in 100, in 6 of 10 cases first where wall and floor meet; over the "
         "rim of the pit about 9 in 10; within about 60 minutes in 1 of 10 cases, about 2 hours in "
         "half"
     )
