@@ -150,7 +150,11 @@ def _figure(time: Outcome) -> tuple[str, str]:
 
 
 def _short(answer: Assessment) -> str:
-    return " ".join(filter(None, (_works(answer), _stops(answer), _dry(answer))))
+    works = _works(answer)
+    if answer.rain.climate:  # what the storms are taken to be is never left out
+        climate = answer.rain.climate.words()
+        works = f"{climate[:1].upper()}{climate[1:]}: {works[:1].lower()}{works[1:]}"
+    return " ".join(filter(None, (works, _stops(answer), _dry(answer))))
 
 
 def _works(answer: Assessment) -> str:

@@ -6,9 +6,11 @@ when it is written here; where both changed the same nothing is written and the 
 
 from __future__ import annotations
 
+import gzip
 import os
 import re
 import unicodedata
+import zlib
 from collections.abc import Iterable
 from dataclasses import dataclass
 from pathlib import Path
@@ -41,6 +43,7 @@ _OF_A_HOME = Home.model_fields.keys() - {"name", "note"}  # other programs have 
 _LATIN = str.maketrans(
     {"ß": "ss", "æ": "ae", "œ": "oe", "ø": "o", "ł": "l", "đ": "d", "ð": "d", "þ": "th", "ı": "i"}
 )
+_IS_LOG = re.compile(rb"^time\W.*\b(running|level_|below_floor_)", re.MULTILINE)
 _IS_TABLE = re.compile(
     rb"^(#\s*series\s*:|duration\s*[,;\t]|point precipitation frequency)",
     re.MULTILINE | re.IGNORECASE,
@@ -346,14 +349,14 @@ def _is_of_another_program(path: Path) -> bool:
 
 def _begins_like(pattern: re.Pattern[bytes], path: Path) -> bool:
     try:
-        with path.open("rb") as stream:
+        with gzip.open(path) if path.name.endswith(".gz") else path.open("rb") as stream:
             return pattern.search(stream.read(4096)) is not None
-    except OSError:
+    except (OSError, EOFError, zlib.error):
         return False
 
 
 def list_rain(folder: Path) -> list[str]:
-    """List the files of a folder that may hold a rain record.
+    """List the files of a folder that may hold a rain record: no table, temperatures or pump log.
 
     Parameters
     ----------
@@ -367,7 +370,8 @@ def list_rain(folder: Path) -> list[str]:
     """
     tables = list_tables(folder)
     names = sorted(path.name for path in _data_files(folder) if "temperature" not in path.name)
-    return [name for name in names if name not in tables]
+    logs = {path.name for path in _data_files(folder) if _begins_like(_IS_LOG, path)}
+    return [name for name in names if name not in tables and name not in logs]
 
 
 def list_tables(folder: Path) -> list[str]:
