@@ -132,7 +132,7 @@ def test_archive_files_are_tenths_of_a_millimetre(tmp_path):
 def test_ordered_files_need_their_unit(tmp_path):
     rows = ['X,1999-06-01,1.00,",,7,0700"', 'X,1999-06-02,0.00,",,7,0700"']
     path = daily(tmp_path, rows)
-    with pytest.raises(InputError, match='not certain; give the unit: "0.1 mm"'):
+    with pytest.raises(InputError, match=r'not certain; give the unit: "0\.1 mm"'):
         read_rain(path)
     record = read_rain(path, unit="in")
     assert record.depth_mm.tolist() == [25.4, 0.0]
