@@ -13,9 +13,18 @@ function orders(list) {
   return list.flatMap((one, i) => orders(list.toSpliced(i, 1)).map((rest) => [one, ...rest]));
 }
 
+// Whether two lines of several stretches cross.
+function crossing(one, other) {
+  const turn = ([ax, ay], [bx, by], [cx, cy]) => Math.sign((bx - ax) * (cy - ay) - (by - ay) * (cx - ax));
+  return one.slice(1).some((b, i) => other.slice(1).some((d, j) => {
+    const a = one[i], c = other[j];
+    return turn(a, b, c) * turn(a, b, d) < 0 && turn(c, d, a) * turn(c, d, b) < 0;
+  }));
+}
+
 // A column of labels beside a drawing, each with a line to its target: {text, x, y, key, dy}. With
 // `dy` the label stands just off its target and gets a line only where it had to move. Of all ways
-// to hand out the places the one with the shortest lines is taken: such lines never cross.
+// to hand out the places one without crossing lines is taken, of these the one with the shortest.
 function labels(parent, items, { x, side, low, high, gap, name }) {
   const g = svg("g", { class: `labels ${name}` }, parent);
   const texts = items.map((item) => svg("text", { class: "label", x, "data-key": item.key ?? "",
@@ -25,18 +34,23 @@ function labels(parent, items, { x, side, low, high, gap, name }) {
   const targets = items.map((item) => item.x(knee));
   const stays = (item, y) => item.dy && Math.abs(y - item.y - item.dy) < 6;
   let places = spread(items.map((item) => item.y + (item.dy ?? 0)), gap, low, high);
+  const begins = items.map((_, i) => (side === "left" ? x + own[i] : side === "right" ? x - own[i] : x - 4));
   if (side !== "gutter") {
+    const crossed = (ys) => { // a target beyond the knee lies under the labels
+      const lines = ys.flatMap((y, i) => (stays(items[i], y) ? []
+        : [[[begins[i], y], [knee, y], [targets[i], items[i].y]]]));
+      return lines.reduce((sum, line, i) => sum + lines.slice(i + 1).filter((other) => crossing(line, other)).length, 0);
+    };
     const far = (ys) => ys.reduce((sum, y, i) => sum + (stays(items[i], y) ? 0
-      : Math.hypot(targets[i] - knee, items[i].y - y) + (items[i].dy ? 99 : 0)), 0);
+      : Math.hypot(targets[i] - knee, items[i].y - y) + (items[i].dy ? 99 : 0)), 0) + 1e4 * crossed(ys);
     places = orders(places).reduce((best, next) => (far(next) < far(best) - 1e-6 ? next : best));
   }
   items.forEach((item, i) => {
     const y = places[i];
     texts[i].setAttribute("y", y + 4);
     if (stays(item, y)) return;
-    const from = side === "left" ? x + own[i] : side === "right" ? x - own[i] : x - 4;
-    svg("path", { class: "leader", d: side === "gutter" ? `M${from} ${y}L${knee} ${item.y}H${targets[i]}`
-      : `M${from} ${y}H${knee}L${targets[i]} ${item.y}` }, g);
+    svg("path", { class: "leader", d: side === "gutter" ? `M${begins[i]} ${y}L${knee} ${item.y}H${targets[i]}`
+      : `M${begins[i]} ${y}H${knee}L${targets[i]} ${item.y}` }, g);
     if (side !== "gutter") svg("circle", { class: "end", cx: targets[i], cy: item.y, r: 2.2 }, g);
   });
 }

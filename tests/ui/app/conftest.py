@@ -18,10 +18,11 @@ from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Browser, BrowserContext, Page, expect
 
 from riskkit.home.home import Home, load_home
+from tests.conftest import heed_interrupts
 
 SIZES = {"tablet": (1024, 768), "upright": (768, 1024), "desk": (1440, 900)}
 LONG_MS = 90_000  # a kernel that is not started ahead, on a busy machine
-expect.set_options(timeout=30_000)
+expect.set_options(timeout=60_000)
 
 
 @dataclass(frozen=True)
@@ -136,6 +137,7 @@ def served(tmp_path_factory: pytest.TempPathFactory, demo_sites: Path) -> Iterat
         [sys.executable, "-m", "riskkit", "app", "--folder", str(folder)],
         stdout=subprocess.PIPE, text=True,
         env=os.environ | {"PYTHONUNBUFFERED": "1", "XDG_CACHE_HOME": str(folder / ".cache")},
+        preexec_fn=heed_interrupts,
     )  # fmt: skip
     assert process.stdout is not None
     address = ""

@@ -20,6 +20,8 @@ import psutil
 import pytest
 from browsers import BROWSER_ARGUMENTS
 
+from tests.conftest import heed_interrupts
+
 KERNEL = "0b5e1f5e-7a3f-4a51-9a5c-3f6f3f3f3f3f"
 ROUTES = [
     ("GET", "/"),
@@ -253,7 +255,7 @@ class Own:
         with self.errors.open("wb") as errors:
             self.process = subprocess.Popen(
                 [sys.executable, "-c", APP, str(folder), str(lost_s)],
-                stdout=subprocess.PIPE, stderr=errors, text=True,
+                stdout=subprocess.PIPE, stderr=errors, text=True, preexec_fn=heed_interrupts,
             )  # fmt: skip
         assert self.process.stdout is not None
         found = None
