@@ -7,7 +7,7 @@ import datetime
 from pathlib import Path
 
 from riskkit.cli._console import open_console, print_json, progress
-from riskkit.cli._options import add_json, checked_seed, day, need_apart
+from riskkit.cli._options import add_json, checked_seed, day, need_apart, need_ours
 from riskkit.errors import InputError
 
 
@@ -75,6 +75,8 @@ def run_rank(options: argparse.Namespace) -> int:
     from riskkit.report.table_text import print_table
 
     need_apart([options.out, options.list], [])
+    need_ours(options.out, RANK_HEAD)
+    need_ours(options.list, WEEK_HEAD)
     if not 1 <= options.week <= WEEKS:
         raise InputError("--week", f"{options.week} is not from 1 to {WEEKS}")
     if options.crews < 1:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import csv
 import datetime
 from collections.abc import Iterable, Sequence
 from pathlib import Path
@@ -196,6 +197,23 @@ def need_apart(outputs: Sequence[Path | None], inputs: Iterable[Path | None]) ->
             if path.suffix.lower() == ".toml":  # never over another home
                 raise InputError(path.name, "this ends like a home file", "give another ending")
             taken.append(path)
+
+
+def need_ours(path: Path | None, head: Sequence[str]) -> None:
+    """Refuse to write over a table that this command did not write: somebody may have no other.
+
+    What it wrote itself begins with the same header; of workbooks none is written over.
+    """
+    if path is None or not path.exists():
+        return
+    try:
+        with path.open(encoding="utf-8-sig", newline="") as stream:
+            first = next(csv.reader([stream.readline(10_000)]), [])
+    except (OSError, UnicodeDecodeError, csv.Error):
+        first = []
+    if path.suffix.lower() == ".xlsx" or first != list(head):
+        what = "there is another file of this name, which would be lost"
+        raise InputError(path.name, what, "give another name, or take it away first")
 
 
 def need_past(home: Home, path: Path) -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import csv
 import datetime
 import os
 import sys
@@ -20,7 +21,7 @@ from riskkit.cli._fleet_plan import (
     run_report,
     run_storm,
 )
-from riskkit.cli._options import checked_seed, day, need_apart
+from riskkit.cli._options import checked_seed, day, need_apart, need_ours
 
 if TYPE_CHECKING:
     from riskkit.fleet.places import PlaceFiles
@@ -70,7 +71,10 @@ def _demo(options: argparse.Namespace) -> int:
 
     need_apart([options.out, options.truth], [])
     seed = checked_seed(options.seed)
-    write_text(options.out, demo_text(options.homes, seed))
+    homes = demo_text(options.homes, seed)
+    for path in (options.out, options.truth):
+        need_ours(path, next(csv.reader([homes.partition("\n")[0]])))
+    write_text(options.out, homes)
     if options.truth is not None:
         write_text(options.truth, demo_text(options.homes, seed, truth=True))
     return 0
@@ -132,7 +136,7 @@ def _run(options: argparse.Namespace) -> int:
     if summary.bad:
         write_text(options.out / "bad_rows.csv", bad_rows_text(read_bad_rows(options.out)))
     sys.stdout.write("\n".join(summary_words(summary)) + "\n")
-    return 0
+    return 2 if summary.bad and not summary.homes else 0
 
 
 def _say(text: str) -> None:

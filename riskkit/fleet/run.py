@@ -10,6 +10,7 @@ from __future__ import annotations
 import hashlib
 import itertools
 import multiprocessing
+import signal
 import time
 from collections import OrderedDict
 from collections.abc import Callable, Iterator, Sequence
@@ -108,6 +109,22 @@ class _Here:
         return False
 
 
+@contextmanager
+def _uninterrupted() -> Iterator[None]:
+    """Begin workers that Ctrl-C does not reach: one that ends half begun leaves its pool waiting.
+
+    They take over what is held back here, and the caller hears of it at the end.
+    """
+    if not hasattr(signal, "pthread_sigmask"):
+        yield
+        return
+    before = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT})
+    try:
+        yield
+    finally:
+        signal.pthread_sigmask(signal.SIG_SETMASK, before)
+
+
 class _Processes:
     """Processes of this machine."""
 
@@ -124,7 +141,8 @@ class _Processes:
 
     def submit(self, job: Job) -> Future[Done]:
         try:
-            return self._pool.submit(work_out, job)
+            with _uninterrupted():
+                return self._pool.submit(work_out, job)
         except BrokenProcessPool as error:  # a worker was lost since the last one was handed on
             lost: Future[Done] = Future()
             lost.set_exception(error)

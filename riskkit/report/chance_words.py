@@ -124,13 +124,13 @@ def chance_sentence(found: YearlyChance) -> str:
     """
     chance = found.chance
     low, high = one_year_in_words(chance.low), one_year_in_words(chance.high)
-    spread = f"8 in 10 simulated variants of this home lie between {low} and {high}"
+    spread = f"8 in 10 lie between {low} and {high}"
     if low == high:
-        spread = "8 in 10 simulated variants of this home are alike in this"
+        spread = "8 in 10 are alike in this"
     return (
-        f"Water on the floor: {one_year_in_words(chance.middle)} ({chance_words(chance.middle)} a "
-        f"year) in the middle; {spread}. The mean of all variants is {chance_words(found.mean)} "
-        "a year."
+        f"Water on the floor: {one_year_in_words(found.mean)} ({chance_words(found.mean)} a year), "
+        f"the mean of all simulated variants of this home; {spread}. The median is "
+        f"{chance_words(chance.middle)} a year."
     )
 
 
@@ -151,7 +151,7 @@ def chance_line(found: YearlyChance) -> str:
     low, high = one_year_in_words(chance.low), one_year_in_words(chance.high)
     return (
         f"Water on the floor by storm or failure, by judgement of how often parts fail: "
-        f"{one_year_in_words(chance.middle)}, 8 in 10 simulated variants of this home between "
+        f"{one_year_in_words(found.mean)}, 8 in 10 simulated variants of this home between "
         f"{low} and {high}."
     )
 
@@ -323,7 +323,7 @@ def interval_rows(rows: Sequence[IntervalRow], currency: str) -> list[tuple[str,
     return [
         (
             every_words(row.every_yr),
-            chance_words(row.chance.middle),
+            chance_words(row.mean_chance),
             f"{chance_words(row.chance.low)} to {chance_words(row.chance.high)}",
             _times(row.found_per_yr, can_be=math.isfinite(row.every_yr) or row.owner_tests),
             _times(row.met_per_yr),

@@ -12,7 +12,7 @@ from riskkit.report.number_words import cases_words
 from riskkit.report.road_words import LIKELY_JOINT, joint_counts
 from riskkit.report.state_words import since_words
 from riskkit.report.time_words import about_duration, short_duration
-from riskkit.report.words import CERTAIN
+from riskkit.report.words import CERTAIN, doubt_words
 from riskkit.risk.clock import Clock
 from riskkit.risk.system_state import Effect
 
@@ -103,7 +103,7 @@ def chance_figure(found: YearlyChance) -> tuple[str, str]:
         Such as ``"1 year in 60"`` and ``"likely 1 year in 15 to 1 year in 250"``.
     """
     low, high = one_year_in_words(found.chance.low), one_year_in_words(found.chance.high)
-    value = one_year_in_words(found.chance.middle)
+    value = one_year_in_words(found.mean)  # as remedies and intervals are told: what to expect
     return value, f"likely {high} to {low}" if low != high else "in nearly all cases"
 
 
@@ -154,7 +154,7 @@ def _short(answer: Assessment) -> str:
     if answer.rain.climate:  # what the storms are taken to be is never left out
         climate = answer.rain.climate.words()
         works = f"{climate[:1].upper()}{climate[1:]}: {works[:1].lower()}{works[1:]}"
-    return " ".join(filter(None, (works, _stops(answer), _dry(answer))))
+    return " ".join(filter(None, (doubt_words(answer), works, _stops(answer), _dry(answer))))
 
 
 def _works(answer: Assessment) -> str:

@@ -21,7 +21,7 @@ from riskkit.risk.system_state import Effect
 if TYPE_CHECKING:
     from riskkit.assessment import StormAnswer
 
-__all__ = ["CERTAIN", "sentence", "water_stands_above"]
+__all__ = ["CERTAIN", "doubt_words", "sentence", "water_stands_above"]
 
 CERTAIN = 0.99
 """A share from here on is said without a doubt [-]."""
@@ -154,6 +154,24 @@ def _at_joint(answer: Assessment) -> str:
     )
 
 
+def doubt_words(answer: Assessment) -> str:
+    """Say that a test or an observation contradicts the answer; nothing where none does.
+
+    Parameters
+    ----------
+    answer : Assessment
+        The answer.
+
+    Returns
+    -------
+    str
+        One or two sentences, for before any other.
+    """
+    if not answer.weighed.misfits:
+        return ""
+    return "Do not rely on this yet. What was seen does not fit it: check the pump and the inflow."
+
+
 def sentence(
     answer: Assessment, system: UnitSystem | None = None, *, state_first: bool = True
 ) -> str:
@@ -187,4 +205,5 @@ def sentence(
     if dead:
         carries = f"{dead}{carries[:1].lower()}{carries[1:]}"
     state = f"{dangers(answer.state)} ".lstrip() if state_first else ""
-    return f"{state}{carries}. {_failed(answer)}. {_dry_weather(answer)}."
+    doubt = f"{doubt_words(answer)} ".lstrip()
+    return f"{doubt}{state}{carries}. {_failed(answer)}. {_dry_weather(answer)}."

@@ -161,7 +161,7 @@ def test_a_home_that_mostly_stays_dry_is_not_called_safe() -> None:
     found = yearly([0.0] * 7 + [0.5] * 3)
     said = chance_sentence(found)
     assert "less than 1 year in 1000" in said and "1 year in 3" in said
-    assert "The mean of all variants is 12 % a year" in said
+    assert "(12 % a year), the mean of all simulated variants" in said
     assert "1 year in 3" in chance_line(found) and "judgement" in chance_line(found)
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
@@ -239,6 +240,8 @@ TIME_S = st.one_of(st.just(NEVER), st.floats(60.0, 2e5))
 def systems(draw: Any) -> tuple[HomeStorms, Any, StandBy]:
     dead, warning = sorted([draw(TIME_S), draw(TIME_S)])[::-1]
     stop, stop_warning = sorted([draw(TIME_S), draw(TIME_S)])[::-1]
+    # where a pump that stops in the storm floods, one that never ran does too: there is more water
+    dead = stop if math.isinf(dead) and math.isfinite(stop) else dead
     warning = min(warning, dead)
     bad = draw(st.sampled_from([(0.0, 0.0), (1.0, 0.0), (0.0, 1.0)]))
     home = storms(
@@ -279,7 +282,10 @@ def test_a_better_part_never_raises_the_chance(made: tuple[HomeStorms, Any, Stan
         return float(found.total_per_yr[0])
 
     assert home.second is not None
-    now, slack = total(by, home.second), 1e-12
+    now, slack = (
+        total(by, home.second),
+        1e-7,
+    )  # of chances that are worked out as differences from 1
     assert now <= total(None, None) + slack
     assert now <= total(replace(by, generator=0 * one), home.second) + slack
     assert total(replace(by, fails=0 * one), home.second) <= now + slack
