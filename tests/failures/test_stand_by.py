@@ -282,10 +282,8 @@ def test_a_better_part_never_raises_the_chance(made: tuple[HomeStorms, Any, Stan
         return float(found.total_per_yr[0])
 
     assert home.second is not None
-    now, slack = (
-        total(by, home.second),
-        1e-7,
-    )  # of chances that are worked out as differences from 1
+    now = total(by, home.second)
+    slack = 1e-6  # people act alike, but for so much, after a stop on mains and in an outage
     assert now <= total(None, None) + slack
     assert now <= total(replace(by, generator=0 * one), home.second) + slack
     assert total(replace(by, fails=0 * one), home.second) <= now + slack
