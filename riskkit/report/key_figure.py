@@ -58,7 +58,8 @@ class KeyFigure:
         str
             For a terminal.
         """
-        return f"{self.value}, {self.likely}: {self.of}, {self.when}"
+        apart = " " if self.likely.startswith("cases") else ", "
+        return f"{self.value}{apart}{self.likely}: {self.of}, {self.when}"
 
 
 def key_figure(answer: Assessment) -> KeyFigure:
@@ -136,7 +137,10 @@ def _figure(time: Outcome) -> tuple[str, str]:
         return "stays dry", f"in {cases_words(time.never_share)} cases"
     low = short_duration(time.low)
     if math.isinf(time.middle):
-        return f"dry in {cases_words(time.never_share)}", f"cases; else it may come in {low}"
+        return (
+            f"dry in {cases_words(time.never_share)}",
+            f"cases; in the worst tenth it comes in {low}",
+        )
     value = short_duration(time.middle)
     high = short_duration(time.high)
     if low == value == high:

@@ -267,7 +267,7 @@ def _chances(row: RankedRemedy) -> str:
 
 def _time(row: RankedRemedy) -> str:
     if not row.helps_time:
-        return "no longer"
+        return "no extra time"
     old, new = row.before_s.never_share, row.after_s.never_share
     if new >= old + SURER:
         dry, now = (cases_words(share) for share in (new, old))

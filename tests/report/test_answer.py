@@ -52,7 +52,7 @@ def test_the_sentence_says_what_each_demo_home_is_about(answers: dict[str, Asses
     creek = sentence(answers["row_house_near_creek"])
     assert re.search(
         r"(about 9\d in 100|more than 99 in 100) that water reaches the floor: "
-        r"(within|in \d+ in \d+ cases first where wall and floor meet)",
+        r"(within|in \d+ of \d+ cases first where wall and floor meet)",
         creek,
     )
     assert re.search(

@@ -46,7 +46,7 @@ def with_storm(answer: Assessment, **values: object) -> Assessment:
         (Outcome(900, 1800, 2e5), "30 min", "likely 15 min to more than a day"),
         (Outcome(20, 120, 600), "2 min", "likely <1 min to 10 min"),
         (Outcome(9100, NEVER, NEVER, 0.6), "dry in 6 of 10",
-         "cases; else it may come in 2.5 h"),
+         "cases; in the worst tenth it comes in 2.5 h"),
         (Outcome(NEVER, NEVER, NEVER, 1.0), "stays dry", "in more than 99 of 100 cases"),
     ],
 )  # fmt: skip
