@@ -61,7 +61,7 @@ def test_homes_and_answers_go_to_other_processes(
     for value in (home, rain, answer, yearly, intervals, years, rk.remedies()[0]):
         again = pickle.loads(pickle.dumps(value))  # noqa: S301 - written the line before
         assert again == value and type(again) is type(value)
-    assert pickle.loads(pickle.dumps(home)).folder == home.folder  # noqa: S301
+    assert pickle.loads(pickle.dumps(home)).folder == home.folder  # noqa: S301 - written on this line
 
 
 def test_values_with_arrays_are_compared_by_value(
@@ -149,7 +149,7 @@ def test_circumstances_that_cannot_be_are_refused(values: dict[str, object], wor
 
 
 def test_circumstances_take_any_set_of_causes() -> None:
-    found = rk.Circumstances(mended=["pump_worn"], visit_every_yr=INF)  # type: ignore[arg-type]
+    found = rk.Circumstances(mended=["pump_worn"], visit_every_yr=INF)  # type: ignore[arg-type]  # a list
     assert found.mended == frozenset({"pump_worn"}) and hash(found) is not None
 
 
@@ -241,7 +241,7 @@ def test_refusals_come_back_from_other_processes() -> None:
     for error in (told, RangeError("pit", "it is flat"), NoPitError()):
         again = pickle.loads(pickle.dumps(error))  # noqa: S301 - written the line before
         assert type(again) is type(error) and str(again) == str(error)
-    assert pickle.loads(pickle.dumps(told)).argument == "unit"  # noqa: S301
+    assert pickle.loads(pickle.dumps(told)).argument == "unit"  # noqa: S301 - written on this line
     assert told.within("home").argument == "unit"
 
 

@@ -49,7 +49,7 @@ def _run(options: argparse.Namespace) -> int:
     from riskkit.gauge.files import log_rain
     from riskkit.gauge.log import read_log
     from riskkit.gauge.observed import home_with_log
-    from riskkit.gauge.weighed import storm_flow
+    from riskkit.gauge.weighed import LogMisfitError, storm_flow
     from riskkit.home.home import load_home
     from riskkit.home.saving import save_home
     from riskkit.report.log_chart import log_spec
@@ -68,10 +68,15 @@ def _run(options: argparse.Namespace) -> int:
         record, weather = log_rain(home, options.rain, unit=options.unit)
         tell("fitting inflow to rain")
         found = gauge(home, log, record, weather, seed=seed)
-        storm = None
+        storm, misfit = None, ""
         if record is not None and weather is not None:
             tell("running forms of the home through the days of the log")
-            storm = storm_flow(found, record, weather, seed=seed)
+            try:
+                storm = storm_flow(found, record, weather, seed=seed)
+            except LogMisfitError as error:
+                if options.save:  # nothing of another home is entered into this one
+                    raise
+                misfit = str(error)
     picture = None
     if options.picture is not None:
         picture = picture_bytes(options.picture, log_spec(found, system))
@@ -82,9 +87,9 @@ def _run(options: argparse.Namespace) -> int:
     if options.save:
         save_home(home_with_log(home, found, storm, system), options.home, home)
     if options.json:
-        print_json(log_form(found, storm))
+        print_json(log_form(found, storm, misfit=bool(misfit)))
     else:
-        print_log(found, open_console(), system, storm)
+        print_log(found, open_console(), system, storm, misfit)
     return 0
 
 

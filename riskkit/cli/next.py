@@ -6,7 +6,7 @@ import argparse
 import sys
 
 from riskkit.cli._command import Command
-from riskkit.cli._console import print_json, progress
+from riskkit.cli._console import open_console, print_json, progress
 from riskkit.cli._options import (
     add_climate,
     add_home_and_rain,
@@ -36,7 +36,10 @@ def _run(options: argparse.Namespace) -> int:
     from riskkit.evidence.standing import standing
     from riskkit.home.home import load_home
     from riskkit.options.observed import observations_effect
+    from riskkit.report.json import state_form
     from riskkit.report.next_words import next_form, next_lines
+    from riskkit.report.terminal import print_state
+    from riskkit.report.visit_words import alerts
 
     settings = Settings(
         return_periods_yr=(1.0, 2.0, 5.0, 10.0),
@@ -57,8 +60,10 @@ def _run(options: argparse.Namespace) -> int:
         lines = [] if options.json else next_lines(answer, effect, system)
         form = next_form(answer, effect) if options.json else {}
     if options.json:
-        print_json(form)
+        told = state_form(answer.state).model_dump(mode="json")
+        print_json({"state": told} | form)
     else:
+        print_state(alerts(home, answer.state, system), open_console())
         sys.stdout.write("\n".join(lines) + "\n")
     return 0
 

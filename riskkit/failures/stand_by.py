@@ -109,7 +109,9 @@ def with_second_fit(
         stops * faults.no_response(storms.stop_warning_s, outage=False), after_dead
     )
     taken = out * after_both + (1 - out) * after_dead  # both pumps lost
-    own = carries * (in_outage * after_stop + (1 - in_outage) * on_mains) + (1 - carries) * taken
+    # a battery that is spent on mains power is spent on that of a generator started by hand too
+    spent = np.maximum(after_stop, on_mains)
+    own = carries * (in_outage * spent + (1 - in_outage) * on_mains) + (1 - carries) * taken
     powered = carries * in_outage * after_stop + (1 - carries) * out * after_stop
     both, first = _lost(faults, stand_by)
     fails = both * taken + (1 - both) * (first * own + (1 - first) * powered)
@@ -195,7 +197,9 @@ def _with_generator(
 
 def _outlasted_s(storms: HomeStorms, second: SecondRuns) -> FloatArray:
     """How long an outage must last to bring water past the second pump."""
-    after = np.where(second.in_storm > 0, storms.stop_to_floor_s, storms.dry_to_floor_s)
+    # the worst moment of the storm is the shortest: after the storm it takes no less
+    later = np.maximum(storms.dry_to_floor_s, storms.stop_to_floor_s)
+    after = np.where(second.in_storm > 0, storms.stop_to_floor_s, later)
     return np.asarray(second.outlasts_s + after)
 
 

@@ -312,10 +312,6 @@ def floods_of(storms: HomeStorms, faults: Faults) -> Floods:
     if storms.second is not None and faults.stand_by is not None:
         fit = faults.stand_by.fit
         helped, helped_alone = with_second_fit(storms, storms.second, faults, faults.stand_by)
-        # the worst moment of an outage is another one with a battery: a hundred-thousandth may be
-        # lost between the two, and a second pump that is fit must not seem to do harm by it
-        helped = np.minimum(helped, lone)
-        helped_alone = {key: np.minimum(each, helped) for key, each in helped_alone.items()}
         given = (1 - fit) * lone + fit * helped
         alone = {key: (1 - fit) * lone_alone[key] + fit * helped_alone[key] for key in lone_alone}
     dry = _dry_per_yr(storms, faults)

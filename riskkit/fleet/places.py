@@ -126,7 +126,8 @@ def read_place(files: PlaceFiles, seed: int) -> Place:
     home = Home().in_folder("/")
     sections = {"record": files.record, "table": files.table, "temperature": files.temperature}
     rain_section = home.rain.model_copy(update={k: v or None for k, v in sections.items()})
-    ground = home.ground.model_copy(update={"water_levels": files.levels or None})  # type: ignore[attr-defined]
+    levels = {"water_levels": files.levels or None}
+    ground = home.ground.model_copy(update=levels)  # type: ignore[attr-defined]  # made from a table
     home = home.model_copy(update={"rain": rain_section, "ground": ground}).in_folder("/")
     found = design_rain(home, seed=seed)
     hashes = tuple((Path(each).name, file_hash(Path(each))) for each in files.paths)

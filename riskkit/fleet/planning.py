@@ -258,7 +258,8 @@ def _due(row: Mapping[str, Any], best_yr: float, begins: datetime.date) -> datet
         return begins if math.isfinite(every) else None
     if math.isinf(every):
         return None
-    return row["last_visit"] + datetime.timedelta(days=round(every * 365.25))  # type: ignore[no-any-return]
+    last: datetime.date = row["last_visit"]
+    return last + datetime.timedelta(days=round(every * 365.25))
 
 
 def by_gain(mean_gain: FloatArray, per_week: int) -> IntArray:

@@ -17,6 +17,7 @@ from riskkit.antecedent.days import DailyWeather
 from riskkit.antecedent.hours import hourly_weather
 from riskkit.antecedent.water_table import ground_before
 from riskkit.ensemble.draws import draw_homes
+from riskkit.errors import InputError
 from riskkit.gauge.answer import Fitted, Gauged, cycle_volume_m3
 from riskkit.gauge.cycles import Bins
 from riskkit.gauge.response import dry_bins
@@ -26,7 +27,7 @@ from riskkit.records import FloatArray, RainRecord
 from riskkit.simulate import ground_of, water_of
 from riskkit.simulate.continuous import run_hours
 
-__all__ = ["STORM_M", "STORM_S", "StormFlow", "counted_logs", "storm_flow"]
+__all__ = ["STORM_M", "STORM_S", "LogMisfitError", "StormFlow", "counted_logs", "storm_flow"]
 
 STORM_M, STORM_S = 0.0508, 7200.0
 """The rain for which the inflow is told: two inches, even over two hours (judgement)."""
@@ -40,7 +41,15 @@ _AFTER_H = 3
 _ERRORS = np.array([0.25, 0.3, 0.3, 0.5])  # of the model, on the scale of logarithms (judgement)
 _SURER = 0.85  # of the spread before; what narrows less says nothing
 _FEWEST = 5.0  # draws in effect below which nothing is told
+_FAR = 3.0**2  # mean square of errors, from which a draw does not count as the log does (judgement)
+_HARDLY = (
+    0.05  # of the draws; where fewer count as the log does, home and log do not fit (judgement)
+)
 _Z95 = 1.6449
+
+
+class LogMisfitError(InputError):
+    """A log that hardly any simulated variant of its home comes near."""
 
 
 @dataclass(frozen=True)
@@ -87,6 +96,11 @@ def storm_flow(
         None where the log tells no response, the latitude is not known, fewer than five draws fit,
         or the log makes nothing surer.
 
+    Raises
+    ------
+    LogMisfitError
+        Where fewer than 1 in 20 variants come within three errors of it.
+
     References
     ----------
     arithmetic : a normal reading that leads from one normal spread to another
@@ -119,6 +133,12 @@ def storm_flow(
     logged = counted_logs(bins.inflow_m3[None, :] / found.cycle_m3.value, groups)
     misfit = ((draws - logged) / _ERRORS[: draws.shape[1]]) ** 2
     weight = np.exp(-0.5 * (misfit.sum(axis=1) - misfit.sum(axis=1).min()))
+    if np.mean(misfit.mean(axis=1) <= _FAR) < _HARDLY:
+        raise LogMisfitError(
+            found.log.name,
+            f"hardly any simulated variant of {home.name!r} counts as this log does",
+            "check what is entered of the home, and whether it is its log",
+        )
     effective = float(weight.sum() ** 2 / (weight**2).sum())
     if effective < _FEWEST:
         return None

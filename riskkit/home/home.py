@@ -247,12 +247,12 @@ class Home(Sections, Shown):
     @property
     def currency(self) -> str | None:
         """Currency of its costs, a code of three letters."""
-        return cast("str | None", getattr(getattr(self, "costs"), "currency"))  # noqa: B009
+        return cast("str | None", self._held("costs.currency"))
 
     @property
     def price_year(self) -> int | None:
         """Year of its costs [yr]."""
-        return cast("int | None", getattr(getattr(self, "costs"), "price_year"))  # noqa: B009
+        return cast("int | None", self._held("costs.price_year"))
 
     def pairs(self, key: str) -> tuple[tuple[float, float], ...] | None:
         """Return a measured table, or None where there is none.

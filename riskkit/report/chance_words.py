@@ -52,6 +52,7 @@ INTERVAL_HEAD = (
 _ALIKE = 0.05  # of the cost of a year, below which a difference is none worth saying (judgement)
 _LEAST = 0.001  # of chance, below which no number is said
 _STEPS = ((20, 1), (50, 5), (200, 10), (500, 50), (math.inf, 100))  # by which years are rounded
+_ALIKE = 0.02  # of costs of a year, within which they are told as alike
 _RARE = 0.0005  # of the chance in a year, below which a cause is not listed
 
 
@@ -151,8 +152,8 @@ def chance_line(found: YearlyChance) -> str:
     low, high = one_year_in_words(chance.low), one_year_in_words(chance.high)
     return (
         f"Water on the floor by storm or failure, by judgement of how often parts fail: "
-        f"{one_year_in_words(found.mean)}, 8 in 10 simulated variants of this home between "
-        f"{low} and {high}."
+        f"{one_year_in_words(found.mean)} on average; 8 in 10 simulated variants of this home "
+        f"between {low} and {high}."
     )
 
 
@@ -376,6 +377,15 @@ def interval_lines(found: Intervals) -> list[str]:
     every = found.cheapest.every_yr
     best = "without visits" if math.isinf(every) else f"if somebody comes {every_words(every)}"
     lines.append(f"With these prices, a year costs least {best}{_saves(found)}.")
+    tested = min(found.with_owner, key=lambda row: row.cost_per_yr, default=None)
+    if tested is not None and tested.cost_per_yr < found.cheapest.cost_per_yr * (1 - _ALIKE):
+        every = tested.every_yr
+        come = "nobody comes" if math.isinf(every) else f"somebody comes {every_words(every)}"
+        less = _two_digits(found.cheapest.cost_per_yr - tested.cost_per_yr)
+        lines.append(
+            f"It costs {less} {found.prices.currency} a year less still if the owner pours water "
+            f"in every three months and {come}."
+        )
     if found.prices.invented:
         named = ", ".join(f"{key} {found.prices.of(key):g}" for key in found.prices.invented)
         lines.append(

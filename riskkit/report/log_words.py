@@ -313,7 +313,11 @@ def storm_line(storm: StormFlow | None, system: UnitSystem) -> str:
 
 
 def print_log(
-    found: Gauged, console: Console, system: UnitSystem, storm: StormFlow | None = None
+    found: Gauged,
+    console: Console,
+    system: UnitSystem,
+    storm: StormFlow | None = None,
+    misfit: str = "",
 ) -> None:
     """Print what a log tells: the sentence first, then tables, then what is odd.
 
@@ -327,7 +331,11 @@ def print_log(
         Units of the reader.
     storm : StormFlow, optional
         What it says of the inflow in a storm.
+    misfit : str
+        What is to be said first where the log is not like the home.
     """
+    if misfit:
+        console.print(Text(f"! {misfit}"))
     said = [log_sentence(found, system), storm_line(storm, system)]
     console.print(Text(" ".join(words for words in said if words)))
     console.print()
@@ -338,7 +346,9 @@ def print_log(
         console.print(Text(line))
 
 
-def log_form(found: Gauged, storm: StormFlow | None = None) -> dict[str, object]:
+def log_form(
+    found: Gauged, storm: StormFlow | None = None, *, misfit: bool = False
+) -> dict[str, object]:
     """Write what a log tells as plain values for JSON.
 
     Parameters
@@ -347,6 +357,8 @@ def log_form(found: Gauged, storm: StormFlow | None = None) -> dict[str, object]
         What it tells.
     storm : StormFlow, optional
         What it says of the inflow in a storm.
+    misfit : bool
+        Whether hardly any simulated variant of the home counts as the log does.
 
     Returns
     -------
@@ -380,6 +392,7 @@ def log_form(found: Gauged, storm: StormFlow | None = None) -> dict[str, object]
             "reading": _fitted_form(storm.reading),
             "draws_in_effect": storm.effective,
         },
+        "misfit": misfit,
         "no_response": None if found.lacking is None else found.lacking.value,
         "base_m3_s_by_month": None
         if found.response is None

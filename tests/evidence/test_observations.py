@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import shutil
 from pathlib import Path
 
@@ -240,3 +241,21 @@ def test_what_contradicts_the_answer_is_said_before_it(demo_sites: Path, tmp_pat
         answer = rk.load_home(tmp_path / f"{name}.toml").assess(settings=rk.Settings(n_draws=64))
         assert rk.sentence(answer).startswith(begins) is (name == "slow")
         assert key_figure(answer).short.startswith(begins) is (name == "slow")
+
+
+def test_what_to_look_at_next_comes_after_what_is_out_of_order(
+    demo_sites: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    text = (demo_sites / "split_level_on_clay.toml").read_text("utf-8")
+    home = tmp_path / "home.toml"
+    home.write_text(
+        f'{text}\n[[visit]]\ndate = "2026-04-14"\n[visit.checks]\nalarm_sounded = "no"\n', "utf-8"
+    )
+    for data in demo_sites.glob("alder_bend_*.csv.gz"):
+        shutil.copy(data, tmp_path)
+    assert main(["next", str(home), "--draws", "16"]) == 0
+    out = capsys.readouterr().out
+    assert 0 < out.index("The alarm did not sound") < out.index("Split-level on clay")
+    assert main(["next", str(home), "--draws", "16", "--json"]) == 0
+    found = json.loads(capsys.readouterr().out)
+    assert [one["fault"] for one in found["state"]["findings"]] == ["alarm_silent"]

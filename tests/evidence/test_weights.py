@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 from numpy.typing import NDArray
+from scipy.special import ndtri
 
 from riskkit.ensemble.sobol import sobol_points
 from riskkit.evidence import posterior
@@ -20,7 +21,6 @@ from riskkit.evidence.weights import (
     weights_of,
 )
 
-ndtri = pytest.importorskip("scipy.special").ndtri
 Array = NDArray[np.float64]
 
 

@@ -104,6 +104,18 @@ def test_costs_are_visits_repairs_and_floods(clay: Home) -> None:
     assert dear.cheapest.every_yr == math.inf
 
 
+def test_what_the_owner_can_do_for_less_is_told(clay: Home) -> None:
+    """Visits too dear to come, repairs for nothing: only the water counts, 5,000 each time."""
+    found = compared(clay, storms(), Prices(1e6, 0.0, 0.0, 5000.0))
+    alone, tested = found.rows[-1].mean_chance, found.with_owner[-1].mean_chance
+    less = float(f"{5000 * (alone - tested):.2g}")
+    assert less > 0
+    assert (
+        f"It costs {less:g} USD a year less still if the owner pours water in every three months "
+        "and nobody comes." in interval_lines(found)
+    )
+
+
 def test_the_frame_holds_both_ways(clay: Home) -> None:
     found = compared(clay, storms())
     assert repr(found).startswith(

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
@@ -28,6 +27,7 @@ from riskkit.failures.backup import (
 )
 from riskkit.failures.faults import OUTAGE, PUMP_CAUSES, StandBy
 from riskkit.failures.second_runs import SecondRuns, battery_course
+from riskkit.failures.stand_by import _outlasted_s
 from riskkit.failures.storms import HomeStorms, same_water
 from riskkit.failures.yearly import chance, floods_of
 from riskkit.home.home import Home, load_home
@@ -230,6 +230,23 @@ def test_two_pumps_carry_what_one_does_not() -> None:
     assert found.given_storm[:, 0] == pytest.approx([0.0, 0.28])
 
 
+def test_a_generator_by_hand_does_not_refill_a_battery_that_mains_power_does_not() -> None:
+    """The first pump is lost, the second spent on mains power too: water comes, outage or not."""
+    home = storms(stop_to_floor_s=[2 * HOUR] * 2, stop_warning_s=[100 * HOUR] * 2)
+    runs = second(spent_on_mains=[1.0] * 2, in_storm=[1.0] * 2, outlasts_s=[HOUR] * 2)
+    lost = faults({"pump_sudden": 1.0}, hears=1.0, can_act=0.0, hand_start=1.0)
+    fit = stand_by(fails=0.0, battery_weak=0.0, beta=0.0)
+    found = floods_of(replace(home, second=runs), replace(lost, stand_by=fit))
+    assert found.given_storm[:, 0] == pytest.approx([1.0, 1.0])
+
+
+def test_after_the_storm_water_takes_no_less_time_than_at_its_worst_moment() -> None:
+    """Spent in the dry an hour later: an outage must last that and the longer of both times."""
+    home = storms(stop_to_floor_s=[7200.0] * 2, dry_to_floor_s=60.0)
+    runs = second(in_storm=[0.0] * 2, outlasts_s=[HOUR] * 2)
+    assert _outlasted_s(home, runs)[:, 0] == pytest.approx([HOUR + 7200.0] * 2)
+
+
 # ---- what must hold -----------------------------------------------------------------------------
 
 SHARE = st.floats(0.0, 1.0)
@@ -240,8 +257,6 @@ TIME_S = st.one_of(st.just(NEVER), st.floats(60.0, 2e5))
 def systems(draw: Any) -> tuple[HomeStorms, Any, StandBy]:
     dead, warning = sorted([draw(TIME_S), draw(TIME_S)])[::-1]
     stop, stop_warning = sorted([draw(TIME_S), draw(TIME_S)])[::-1]
-    # where a pump that stops in the storm floods, one that never ran does too: there is more water
-    dead = stop if math.isinf(dead) and math.isfinite(stop) else dead
     warning = min(warning, dead)
     bad = draw(st.sampled_from([(0.0, 0.0), (1.0, 0.0), (0.0, 1.0)]))
     home = storms(
@@ -283,7 +298,7 @@ def test_a_better_part_never_raises_the_chance(made: tuple[HomeStorms, Any, Stan
 
     assert home.second is not None
     now = total(by, home.second)
-    slack = 1e-6  # people act alike, but for so much, after a stop on mains and in an outage
+    slack = 1e-12
     assert now <= total(None, None) + slack
     assert now <= total(replace(by, generator=0 * one), home.second) + slack
     assert total(replace(by, fails=0 * one), home.second) <= now + slack

@@ -188,3 +188,31 @@ def test_rounds_share_the_points_about_evenly() -> None:
     assert len({(way.day, way.crew) for way in ways}) == len(ways)
     assert {way.crew for way in ways} == {0, 1} and {way.day for way in ways} <= set(range(5))
     assert rounds_of([], (0.0, 0.0)) == ()
+
+
+def test_a_table_of_somebody_is_never_written_over(
+    run: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """The list of homes may be the only one; what the command wrote itself may be renewed."""
+    own = company(tmp_path)
+    before = own.read_bytes()
+    rank = ["fleet", "rank", str(run), "--visits-per-week", "3", "--begins", "2026-01-05"]
+    for option in ("--out", "--list"):
+        assert main([*rank, option, str(own)]) == 2
+        assert capsys.readouterr().err == (
+            "riskkit: homes.csv: there is another file of this name, which would be lost; give "
+            "another name, or take it away first.\n"
+        )
+    assert main(["fleet", "demo", "3", "--out", str(own)]) == 2
+    assert own.read_bytes() == before
+    for _ in range(2):
+        assert main([*rank, "--out", str(tmp_path / "rank.csv")]) == 0
+        assert main(["fleet", "demo", "3", "--out", str(tmp_path / "demo.csv")]) == 0
+
+
+def test_a_run_of_which_all_rows_are_refused_is_no_success(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    command = ["fleet", "run", str(company(tmp_path)), "--out", str(tmp_path / "run")]
+    assert main([*command, "--draws", "16", "--workers", "0"]) == 2  # no rain is given
+    assert "3 rows were refused" in capsys.readouterr().out

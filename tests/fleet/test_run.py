@@ -179,7 +179,7 @@ def test_a_run_that_is_killed_or_stopped_goes_on(
     )  # fmt: skip
     until_a_part_is_there(tmp_path, process)
     process.send_signal(how)
-    _, said = process.communicate(timeout=300)
+    _, said = process.communicate(timeout=60)
     if how is signal.SIGINT:
         assert process.returncode == 130, said
         assert said == (
@@ -248,7 +248,7 @@ def test_a_partition_that_is_under_way_when_the_pool_breaks_is_run_again() -> No
 
 def test_workers_that_are_lost_again_and_again_end_the_run() -> None:
     crew = Losing()
-    crew.again = lambda: False  # type: ignore[method-assign]
+    crew.again = lambda: False  # type: ignore[method-assign]  # for this one
     with pytest.raises(InputError, match="again and again"):
         list(running._all_of(jobs(9), crew))
 

@@ -54,7 +54,7 @@ def test_months_of_inflow_come_back_from_the_log(demo_sites: Path, tmp_path: Pat
 
     def cycle(homes: object) -> float:
         room = room_of(homes)  # type: ignore[arg-type]  # both are homes side by side
-        on, off = homes["on_depth_m"], homes["off_depth_m"]  # type: ignore[index]
+        on, off = homes["on_depth_m"], homes["off_depth_m"]  # type: ignore[index]  # as above
         return float((volume_m3(room, -on) - volume_m3(room, -off))[0])
 
     assert known == pytest.approx(30 * DAY_S)

@@ -8,17 +8,18 @@ import html
 import io
 from collections.abc import Sequence
 from pathlib import Path
+from types import SimpleNamespace
 
 import pytest
 from rich.console import Console
 
 from riskkit.assessment import Assessment, Settings, assess, design_rain
-from riskkit.ensemble.quantiles import Outcome
+from riskkit.ensemble.quantiles import Outcome, Points
 from riskkit.home.home import Home, load_home
 from riskkit.options.remedies import Remedy
 from riskkit.quantities.units import UnitSystem
 from riskkit.report.handout import estimator_sheet, owner_sheet
-from riskkit.report.key_figure import key_figure
+from riskkit.report.key_figure import chance_figure, key_figure
 from riskkit.report.page import assessment_page
 from riskkit.report.sheet import sheet_html
 from riskkit.report.terminal import print_assessment
@@ -131,3 +132,9 @@ def test_every_surface_has_state_figure_and_short_sentence_in_this_order(
         at = [text.index(words) for words in wanted]
         assert at == sorted(at), text[:800]
         assert "10-year storm" in text[at[-1] + len(found.short) :]  # the rest comes after it
+
+
+def test_the_chance_told_is_the_mean_as_remedies_and_intervals_tell_it() -> None:
+    """Nine draws at 1 in 100 and one at 90: 0.099 in the mean, while the median is 1 in 100."""
+    found = SimpleNamespace(mean=0.099, chance=Points(0.01, 0.01, 0.099))
+    assert chance_figure(found)[0] == "1 year in 10"  # type: ignore[arg-type]  # what it reads

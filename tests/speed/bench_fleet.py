@@ -22,6 +22,7 @@ import numpy as np
 import psutil
 
 from riskkit.fleet.demo import demo_text
+from riskkit.fleet.places import PlaceFiles
 from riskkit.fleet.planning import plan_visits, share_reached
 from riskkit.fleet.run import run_fleet
 from riskkit.fleet.settings import FleetSettings
@@ -131,9 +132,7 @@ def main() -> None:
             kills(folder, options.kills)
 
 
-def _usual():  # type: ignore[no-untyped-def]
-    from riskkit.fleet.places import PlaceFiles
-
+def _usual() -> PlaceFiles:
     return PlaceFiles(record=str(RAIN), temperature=str(AIR))
 
 

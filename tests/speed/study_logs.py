@@ -20,14 +20,14 @@ ROOT = Path(__file__).resolve().parent.parent.parent
 sys.path.insert(0, str(ROOT))
 
 from riskkit.ensemble.draws import draw_homes  # noqa: E402 - the tests are no package
-from riskkit.gauge.answer import Gauged, gauge  # noqa: E402
-from riskkit.gauge.cycles import Odd  # noqa: E402
-from riskkit.gauge.log import read_log  # noqa: E402
-from riskkit.gauge.pump import Course  # noqa: E402
-from riskkit.home.home import Home, load_home  # noqa: E402
-from riskkit.pit.geometry import volume_m3  # noqa: E402
-from riskkit.simulate import room_of  # noqa: E402
-from tests.gauge.truth import DAY_S, HOUR_S, START_S, Truth, rain_of, text_of  # noqa: E402
+from riskkit.gauge.answer import Gauged, gauge  # noqa: E402 - as above
+from riskkit.gauge.cycles import Odd  # noqa: E402 - as above
+from riskkit.gauge.log import read_log  # noqa: E402 - as above
+from riskkit.gauge.pump import Course  # noqa: E402 - as above
+from riskkit.home.home import Home, load_home  # noqa: E402 - as above
+from riskkit.pit.geometry import volume_m3  # noqa: E402 - as above
+from riskkit.simulate import room_of  # noqa: E402 - as above
+from tests.gauge.truth import DAY_S, HOUR_S, START_S, Truth, rain_of, text_of  # noqa: E402 - as above
 
 SPANS = {"month": 31.0, "season": 120.0, "three years": 1096.0}
 

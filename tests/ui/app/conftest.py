@@ -22,7 +22,7 @@ from tests.conftest import heed_interrupts
 
 SIZES = {"tablet": (1024, 768), "upright": (768, 1024), "desk": (1440, 900)}
 LONG_MS = 90_000  # a kernel that is not started ahead, on a busy machine
-expect.set_options(timeout=60_000)
+expect.set_options(timeout=30_000)
 
 
 @dataclass(frozen=True)
