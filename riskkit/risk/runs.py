@@ -9,14 +9,13 @@ import numpy as np
 
 from riskkit.home.samples import HomeSamples
 from riskkit.pit.balance import run_pit
-from riskkit.pit.vessels import PUDDLE_M3, FootingModel, FootingWater, StopRun, follow_stops
-from riskkit.records import FloatArray, IntArray, PitModel, PitRun, freeze_arrays
+from riskkit.pit.works import working
+from riskkit.records import FloatArray, IntArray, PitModel, freeze_arrays
 from riskkit.risk.clock import Clock
 from riskkit.risk.critical import StormToRun, closer_steps, padded_rain_mm, stop_steps, wet_stops
 from riskkit.risk.time_to_flood import (
     Stops,
     dead_before_m,
-    mark_m,
     stops_in_storm,
 )
 from riskkit.risk.worst_stop import summarise_stops
@@ -100,7 +99,6 @@ _LEAST_IS_WORST = frozenset(
         "joint_worst_s",
     }
 )
-_ABOVE_M = 0.005  # over start level and drain, from which the ground beside the footing matters
 _OF_THE_DAY = frozenset({"typical_s", "depth_m", "pit_water_m3"})
 _AS_THEY_ARE = frozenset({"pit_water_m3"})  # parts of a whole: the worst of each would not add up
 
@@ -217,63 +215,6 @@ def rain_by_draw(homes: HomeSamples, storms: Sequence[StormToRun]) -> tuple[Floa
         if storm.burst is not None:
             block[:, storm.burst.place] = storm.burst.rain_mm(homes.burst_score)
     return rain, np.exp(np.concatenate([storm.log_sd * homes.rain_score for storm in storms]))
-
-
-def working(
-    pit: PitModel,
-    footing: FootingModel,
-    arriving: FootingWater,
-    outside_m: FloatArray,
-    start_m3: FloatArray,
-    run: PitRun,
-) -> StopRun:
-    """Return what happens with the pump working, joined with the ground where that matters.
-
-    While the pit stands below the drain, the drain flows freely and the run holds. Where the pump
-    cannot keep it there, the pit and the ground beside the footing are followed together.
-
-    Parameters
-    ----------
-    pit : PitModel
-        The pits.
-    footing : FootingModel
-        The ground beside their footings.
-    arriving : FootingWater
-        What arrives there.
-    outside_m : (n_draws, n_steps) array
-        Level at the footing before each step, with the drain free [m].
-    start_m3 : (n_draws, n_stores) array
-        Reservoirs of the lot before the first step [m3].
-    run : PitRun
-        These steps with the pump working and the drain free.
-
-    Returns
-    -------
-    StopRun
-        One "stop" for each, at the beginning, at which nothing stops.
-
-    References
-    ----------
-    arithmetic : one of two runs for each draw
-    """
-    n, n_steps = outside_m.shape
-    alarm, rim, highest = run.alarm_s.copy(), run.flood_s.copy(), run.highest_level_m.copy()
-    ends_s = np.cumsum(arriving.step_s)[:n_steps]
-    leak_m3 = footing.joint_m2_s[:, None] * np.maximum(outside_m, 0.0) * arriving.step_s[:n_steps]
-    wet = np.cumsum(leak_m3, axis=1) >= PUDDLE_M3
-    joint = np.where(wet.any(axis=1), ends_s[wet.argmax(axis=1)], np.inf)
-    reached = np.maximum(mark_m(pit, pit.on_index), footing.level_m[:, 0]) + _ABOVE_M
-    at = np.flatnonzero(run.highest_level_m > reached)
-    if at.size and pit.has_pump:
-        some = follow_stops(
-            pit.picked(at), footing.picked(at), arriving.picked(at),
-            np.zeros((at.size, 1), np.int64), mark_m(pit, pit.off_index)[at, None],
-            outside_m[at, :1], start_m3[at, None], pump_works=True,
-        )  # fmt: skip
-        alarm[at], rim[at], joint[at] = (x[:, 0] for x in (some.alarm_s, some.rim_s, some.joint_s))
-        highest[at] = some.highest_m[:, 0]
-    empty = np.zeros((n, 1, 0))
-    return StopRun(alarm, rim, joint, highest, empty, empty)
 
 
 def pooled(runs: Sequence[StormRuns], day: int) -> StormRuns:

@@ -14,6 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from riskkit.pit.vessels import FootingWater, StopRun, follow_stops
+from riskkit.pit.works import mark_m
 from riskkit.records import FloatArray, IntArray, PitModel, PitRun, freeze_arrays
 from riskkit.risk.clock import Clock
 from riskkit.simulate import Ground, Water, dry_water
@@ -112,28 +113,6 @@ class StopSummary:
 
     def __post_init__(self) -> None:
         freeze_arrays(self)
-
-
-def mark_m(pit: PitModel, index: IntArray) -> FloatArray:
-    """Return the level of a mark of each pit.
-
-    Parameters
-    ----------
-    pit : PitModel
-        The pits.
-    index : (n_draws,) array of int
-        Such as `PitModel.on_index` [-].
-
-    Returns
-    -------
-    (n_draws,) array
-        Relative to the floor [m].
-
-    References
-    ----------
-    arithmetic : look-up
-    """
-    return np.asarray(np.take_along_axis(pit.level_m, index[:, None], axis=1)[:, 0])
 
 
 def dead_before_m(pit: PitModel, ground: Ground) -> tuple[FloatArray, FloatArray]:
