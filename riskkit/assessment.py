@@ -28,7 +28,13 @@ from riskkit.records.shown import Shown
 from riskkit.risk.clock import Clock
 from riskkit.risk.conflicts import ground_water_conflict
 from riskkit.risk.critical import StormToRun, day_of, padded_rain_mm, storms_to_run
-from riskkit.risk.design_rain import DesignRain, RecordDoubts, design_rain, rain_of
+from riskkit.risk.design_rain import (
+    DesignRain,
+    RecordDoubts,
+    design_rain,
+    rain_of,
+    regional_rain,
+)
 from riskkit.risk.record_doubts import doubt_lines
 from riskkit.risk.runs import StormRuns, pooled, run_storms
 from riskkit.risk.sensitivity import Sensitivity, sensitivities
@@ -54,6 +60,7 @@ __all__ = [
     "assess",
     "design_rain",
     "need_system",
+    "regional_rain",
 ]
 
 

@@ -42,6 +42,7 @@ class RatioSet(Enum):
     REGION_C = "region_c"
     REGION_D = "region_d"
     REGION_MEAN = "region_mean"
+    DAYS = "days"
 
 
 class DurationRatios(NamedTuple):

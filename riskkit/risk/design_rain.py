@@ -25,12 +25,13 @@ from riskkit.rainfall.quality_rows import QualityRow
 from riskkit.rainfall.readers.official import read_rain_table
 from riskkit.rainfall.readers.record import read_rain
 from riskkit.rainfall.readers.temperature import read_temperature
+from riskkit.rainfall.regional import regional_depths
 from riskkit.rainfall.weighing import Deciding, deciding_value, weighed
 from riskkit.records import DepthDurationFrequency, RainRecord, Series
 from riskkit.records.arguments import need_if_given, need_seed
 from riskkit.records.shown import Shown
 
-__all__ = ["DesignRain", "RecordDoubts", "design_rain", "rain_of"]
+__all__ = ["DesignRain", "RecordDoubts", "design_rain", "rain_of", "regional_rain"]
 
 _RIGHT = {
     "folder": "give its path",
@@ -182,6 +183,26 @@ def design_rain(
         'name one under [rain] in the home file, record = "rain.csv", or give it beside the home',
         argument="record",
     )
+
+
+def regional_rain(home: Home) -> DesignRain:
+    """Return what stands in where a home has neither record nor table: rain of its region.
+
+    Who shows an answer from it says so; `design_rain` never takes it by itself.
+
+    Parameters
+    ----------
+    home : Home
+        The home; its place may be unknown.
+
+    Returns
+    -------
+    DesignRain
+        Depths whose source says that they are no rain of this place.
+    """
+    need_type(home, Home, "home", 'read one with load_home("home.toml")')
+    depths = regional_depths(home.place.latitude, home.place.longitude)
+    return DesignRain(in_climate(depths, home.rain.climate))
 
 
 def rain_of(

@@ -6,7 +6,6 @@ the state. Pages for special work add panels of their own.
 
 from __future__ import annotations
 
-import re
 from pathlib import Path
 from typing import Any
 
@@ -18,15 +17,14 @@ from riskkit.assessment import Assessment
 from riskkit.errors import InputError
 from riskkit.home.home import Home
 from riskkit.quantities.components import Component
-from riskkit.quantities.quantity import UNKNOWN
-from riskkit.quantities.units import UnitSystem, with_unit
-from riskkit.quantities.variables import variables
+from riskkit.quantities.units import UnitSystem
 from riskkit.report.handout import estimator_sheet
 from riskkit.report.key_figure import key_figure
 from riskkit.report.state_words import ORDER_FIRST
 from riskkit.report.words import sentence
-from riskkit.widgets.boxes import as_degrees, boxed, empty_chart
+from riskkit.widgets.boxes import boxed, empty_chart
 from riskkit.widgets.cut import MovingCut
+from riskkit.widgets.entered import home_value
 from riskkit.widgets.fields import form_groups, form_values, known_counts
 from riskkit.widgets.finder import RainFinder
 from riskkit.widgets.homefile import (
@@ -49,15 +47,16 @@ from riskkit.widgets.views import (
     home_card,
     least_known,
     rain_needed,
+    regional_words,
     state_words,
 )
+from riskkit.widgets.work import has_rain
 
 __all__ = ["HomePage"]
 
 _LEAVING = (
     "What you changed here is in no file: keep it, or press Homes once more to leave without it."
 )
-_UNKNOWN = re.compile(r"((i )?(don.?t|do not) know|not known|no idea|\?+)[.!]?", re.IGNORECASE)
 _MOST_OFFERED = 3  # rain files as buttons; all stand in the form
 _CHART_WORDS = (
     "Rain and water level through the storm, for the one home of the picture: with the pump "
@@ -173,8 +172,12 @@ class HomePage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no typ
         list of str
             A sentence each.
         """
-        refused = self.refused()
-        return [refused] if refused else []
+        return [words for words in (self._regional(), self.refused()) if words]
+
+    def _regional(self) -> str:
+        """What is said where no rain of the place is there yet."""
+        answer = self.state.answer
+        return "" if answer is None or has_rain(answer.home) else regional_words(answer)
 
     def beside(self) -> str:
         """Return a second sentence that compares.
@@ -225,23 +228,8 @@ class HomePage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no typ
         self.state.system = system
 
     def _change(self, message: dict[str, Any]) -> None:
-        key, text = str(message["key"]), str(message["text"])
-        text = "" if _UNKNOWN.fullmatch(text.strip()) and key not in ("name", "note") else text
-        value: object = text
-        if key in variables():
-            text = with_unit(text, variables()[key].shown_unit(self.state.system)) or UNKNOWN
-            value = text
-            _, comma, how = text.rpartition(",")  # 1,200 ft2 does not say how it is known
-            says_how = bool(comma) and how.strip().isalpha()
-            if message.get("measured") and text != UNKNOWN and not says_how:
-                value = f"{text}, measured"
-        elif key.startswith("place."):
-            value = as_degrees(text)
-        elif key.startswith("rain."):
-            value = text or None
-        elif key not in ("name", "note"):
-            value = text or "unknown"
-        self.enter(key, value, message)
+        key = str(message["key"])
+        self.enter(key, home_value(key, message, self.state.system), message)
 
     def enter(self, key: str, value: object, message: dict[str, Any]) -> None:
         """Take in what a person enters.
@@ -453,7 +441,8 @@ class HomePage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no typ
             "best": self.outlook.best(state.system),
             "sentence": "" if answer is None else sentence(answer, state.system, state_first=False),
             "trouble": needed or state.trouble,
-            "rain": found[:_MOST_OFFERED] if needed else None,
+            "rain": found[:_MOST_OFFERED] if needed or self._regional() else None,
+            "regional": self._regional(),
             "refining": state.refining,
             "state": state_words(answer, refining=state.refining),
             "beside": self.beside(),
@@ -463,7 +452,7 @@ class HomePage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no typ
             "stopped": self.stopped,
             "has_pump": answer is None or answer.state.has(Component.PUMP),
             "refused": {"words": refused, "keys": list(state.errors)} if refused else None,
-            "notes": " ".join(self.sheet_notes()),
+            "notes": " ".join(note for note in self.sheet_notes() if note != self._regional()),
             "tools": self.tools() if answer is not None else [],
         }
 

@@ -33,6 +33,7 @@ __all__ = [
     "home_card",
     "least_known",
     "rain_needed",
+    "regional_words",
     "state_words",
 ]
 
@@ -62,7 +63,7 @@ def home_card(card: HomeCard) -> dict[str, str]:
 
 
 def rain_needed(home: Home, folder: Path) -> str:
-    """Say that a home has no rain, and how to go on.
+    """Say that the rain that a home names is not there, and how to go on.
 
     Parameters
     ----------
@@ -78,12 +79,30 @@ def rain_needed(home: Home, folder: Path) -> str:
     """
     rain = [name for name in (home.rain.table, home.rain.record) if name is not None]
     missing = [name for name in rain if not is_file(folder / name)]
-    if rain and not missing:
+    if not missing:
         return ""
-    what = f"The rain file {missing[0]} is not there" if missing else "This home has no rain yet"
     return (
-        f"{what}, so there is no answer: put a rain record or an official table into the folder "
-        f"{folder}, or find rain near the home."
+        f"The rain file {missing[0]} is not there, so there is no answer: put a rain record or an "
+        f"official table into the folder {folder}, or find rain near the home."
+    )
+
+
+def regional_words(answer: Assessment) -> str:
+    """Say that an answer rests on rain of the region.
+
+    Parameters
+    ----------
+    answer : Assessment
+        The answer of a home that names no rain.
+
+    Returns
+    -------
+    str
+        One or two sentences.
+    """
+    return (
+        f"Rain: {answer.rain.origin}. Find rain near the home, or put a rain record or an official "
+        "table into the folder."
     )
 
 

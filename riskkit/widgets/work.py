@@ -16,7 +16,14 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
-from riskkit.assessment import Assessment, DesignRain, Settings, assess, design_rain
+from riskkit.assessment import (
+    Assessment,
+    DesignRain,
+    Settings,
+    assess,
+    design_rain,
+    regional_rain,
+)
 from riskkit.errors import RiskkitError
 from riskkit.home.home import Home
 from riskkit.widgets.homefile import file_signature
@@ -28,6 +35,7 @@ __all__ = [
     "Refiner",
     "fault_words",
     "first_answer",
+    "has_rain",
     "in_loop",
     "rain_signature",
 ]
@@ -60,17 +68,18 @@ class RainShelf:
         Returns
         -------
         DesignRain
-            Depths of rain, days of the place and levels of its water table where they are given.
+            Depths of rain, days of the place and levels of its water table where they are given;
+            where the home names no rain, that of its region.
 
         Raises
         ------
         InputError
-            Where there is none or it cannot be read.
+            Where what the home names is not there or cannot be read.
         """
         key = rain_signature(home, folder)
         rain = self._kept.get(key)  # another thread may ask, and put its own there
         if rain is None:
-            rain = design_rain(home, folder)
+            rain = design_rain(home, folder) if has_rain(home) else regional_rain(home)
             self._kept = {key: rain}  # one home at a time
         return rain
 
@@ -90,10 +99,26 @@ def rain_signature(home: Home, folder: Path) -> tuple[object, ...]:
     tuple
         Names, sizes and times of its files.
     """
-    key: list[object] = [folder]
+    key: list[object] = [folder, None if has_rain(home) else home.place]
     for name in (*home.rain.files, home.choice("ground.water_levels")):
         key += [name, None if name is None else file_signature(folder / name)]
     return (home.rain, *key)
+
+
+def has_rain(home: Home) -> bool:
+    """Tell whether a home names rain of its place; without it that of the region stands in.
+
+    Parameters
+    ----------
+    home : Home
+        The home.
+
+    Returns
+    -------
+    bool
+        Whether a record or an official table is named.
+    """
+    return home.rain.record is not None or home.rain.table is not None
 
 
 def first_answer(home: Home, rain: DesignRain, settings: Settings) -> Assessment:

@@ -149,6 +149,7 @@ def test_what_is_least_known_follows_what_is_filled(tmp_path: Path) -> None:
     """Also of a home without an answer, for which nothing else on the page changes."""
     page = estimator(folder=tmp_path)
     send(page.opener, kind="new", name="New home")
+    send(page.form, kind="change", key="rain.record", text="gone.csv")
     assert page.head.view["least"].startswith("Least is known of: house (0 of 3), ")
     send(page.form, kind="change", key="house.perimeter", text="140 ft")
     send(page.form, kind="change", key="house.basement_area", text="1000 ft2")
@@ -167,14 +168,17 @@ RAINLESS = 'format = 1\nname = "Rainless"\n[place]\nlatitude = 41.2\nlongitude =
 
 
 @pytest.mark.parametrize("make", [estimator, technician])
-def test_a_home_without_rain_says_how_to_go_on(make: Any, tmp_path: Path, demo_sites: Path) -> None:
+def test_a_home_without_rain_is_answered_by_that_of_its_region_which_is_marked(
+    make: Any, tmp_path: Path, demo_sites: Path
+) -> None:
     path = tmp_path / "rainless.toml"
     path.write_text(RAINLESS, "utf-8")
     page = make(path, tmp_path)
-    said = page.head.view["trouble"]
-    assert said.startswith("This home has no rain yet, so there is no answer: put a rain record")
-    assert str(tmp_path) in said and said.endswith("or find rain near the home.")
-    assert said.count(".") == 1 + str(tmp_path).count(".")
+    said = page.head.view["regional"]
+    assert said.startswith("Rain: regional default, not rain of this place (nearest printed place")
+    assert "Find rain near the home" in said
+    assert said in page.sheet_notes()
+    assert page.head.view["trouble"] == "" and page.head.view["figure"] is not None
     assert page.head.view["rain"] == []
     opened: list[object] = []
     page.finder.panel.send = opened.append

@@ -11,7 +11,7 @@ function render({ model, el }) {
   const sentence = make("p", { class: "sentence" });
   const trouble = make("p", { class: "sentence wrong" });
   const live = (...parts) => make("div", { "aria-live": "polite", "aria-atomic": "true" }, ...parts);
-  const above = live(first), figures = live(time, chance), said = live(short, trouble);
+  const above = live(first), figures = live(time, chance);
   figures.className = "figures";
   const owner = make("button", { type: "button", class: "owner", "aria-pressed": "false", onclick: () => setOwner(!isOwner) });
   const lead = make("div", { class: "lead" }, figures, owner);
@@ -22,6 +22,7 @@ function render({ model, el }) {
   } });
   const refused = make("div", { class: "refused" }, make("div", { role: "status" }, without), goTo);
   const cures = make("div", { class: "tools cures" });
+  const regional = make("p", { class: "regional" });
   const state = make("p", { class: "state" });
   const beside = make("p", { class: "beside" });
   const best = make("p", { class: "best" });
@@ -34,6 +35,7 @@ function render({ model, el }) {
   const switches = make("div", { class: "switches" },
     make("div", {}, make("span", { class: "name" }, "Storm, in years"), storms),
     make("div", {}, make("span", { class: "name" }, "In the picture the pump"), pump), tools, notes);
+  const said = live(short, regional, trouble);
   const rest = make("div", { class: "rest" }, refused, cures, sentence, state, beside, best, least, switches, made);
   const root = make("section", { class: "rk rk-answer", "aria-label": "Answer" }, above, lead, said, rest);
   el.append(root);
@@ -87,6 +89,8 @@ function render({ model, el }) {
     best.hidden = !view.best;
     write(sentence, view.sentence);
     write(trouble, view.trouble);
+    write(regional, view.regional ?? "");
+    regional.hidden = !view.regional;
     sentence.hidden = !view.sentence;
     trouble.hidden = !view.trouble;
     const offered = JSON.stringify(view.rain ?? null);
