@@ -310,6 +310,7 @@ def second_pits(
         "rated_head_m": head,
         "shutoff_head_m": np.maximum(of("second_pump.shutoff_head"), 1.1 * head),
         "capacity_share": np.ones(homes.n_draws),
+        "passing_share": np.ones(homes.n_draws),  # inlet and outlet are its own
     }
     second = replace(homes, values=values, pump_curve=None, has_pump=True)
     alone, both = pit_of(second), pit_of(homes)

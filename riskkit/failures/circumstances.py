@@ -15,6 +15,7 @@ from scipy.special import ndtri
 
 from riskkit.errors import InputError, need_type
 from riskkit.home.home import Home
+from riskkit.home.part_states import in_order
 from riskkit.quantities.components import Component
 from riskkit.quantities.distributions import spread_at
 from riskkit.quantities.variables import Spread
@@ -30,6 +31,7 @@ __all__ = [
     "KnownHome",
     "assumed",
     "assumed_spread",
+    "in_service",
     "known_home",
     "places",
     "pump_age_yr",
@@ -50,6 +52,7 @@ _CERTAIN = {
     Fault.OUTLET_FROZEN: "outlet_blocked",
     Fault.CHECK_VALVE_SHUT: "check_valve_fails",
     Fault.WEEP_HOLE_BLOCKED: "air_locked",
+    Fault.AIR_LOCKED: "air_locked",
     Fault.INLET_CLOGGED: "inlet_clogged",
     Fault.NO_ALARM: "alarm_missing",
     Fault.ALARM_SILENT: "alarm_silent",
@@ -246,6 +249,28 @@ def known_home(home: Home, circumstances: Circumstances) -> KnownHome:
         visit_every_yr=visit_interval_yr(home) if every is None else every,
         home=home,
     )
+
+
+def in_service(home: Home) -> Home:
+    """Return the home with its parts sound whose faults count as certain causes.
+
+    Its storms are run so: what is lost for certain is not let through by half besides.
+
+    Parameters
+    ----------
+    home : Home
+        The home with its visits.
+
+    Returns
+    -------
+    Home
+        The home itself where nothing of it is out of order.
+
+    References
+    ----------
+    judgement : a clogged inlet that a visit left counts as a pump that lifts nothing
+    """
+    return in_order(home, (fault.value for fault in _CERTAIN))
 
 
 def _has_alarm(home: Home, state: SystemState, circumstances: Circumstances) -> bool | None:

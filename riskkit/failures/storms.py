@@ -17,11 +17,13 @@ from riskkit.ensemble.shared import Seeds, seeds_of
 from riskkit.errors import InputError, NoPitError, collect_warnings, need_type
 from riskkit.evidence.posterior import observed_homes
 from riskkit.failures.backup import backup_of
+from riskkit.failures.circumstances import in_service
 from riskkit.failures.second_runs import SecondRuns, second_runs
 from riskkit.home.home import Home
 from riskkit.home.samples import HomeSamples
 from riskkit.quantities.beside import beside, beside_choices
 from riskkit.quantities.components import Component
+from riskkit.quantities.part_states import part_states
 from riskkit.records import DepthDurationFrequency, FloatArray, PitModel, freeze_arrays, need
 from riskkit.records.arguments import need_draws, need_seed
 from riskkit.reliability.annual import storm_rate_per_yr
@@ -350,8 +352,8 @@ def water_key(home: Home) -> str:
     str
         What its file tells of them.
     """
-    told = home.model_dump(exclude_defaults=True, exclude={"visit", "name", "note"})
-    for key in (*beside(), *beside_choices(), "place.area"):
+    told = in_service(home).model_dump(exclude_defaults=True, exclude={"visit", "name", "note"})
+    for key in (*beside(), *(set(beside_choices()) - set(part_states())), "place.area"):
         section, name = key.split(".")
         if section in told:
             told[section] = {k: v for k, v in told[section].items() if k != name}
@@ -374,6 +376,7 @@ def _place(
 ) -> _Place:
     if home.lacks(Component.PIT):
         raise NoPitError
+    home = in_service(home)
     need_draws(n_draws, _FEWEST_DRAWS, _MOST_DRAWS, 128)
     if not isinstance(seed, Seeds):
         need_seed(seed)

@@ -20,7 +20,8 @@ class HomeSamples(ByValue):
     ----------
     values : mapping of str to (n_draws,) array
         Every quantity of ``tables/quantities.csv`` by its name, in the unit of that name [any]; NaN
-        for the few that are used only when given.
+        for the few that are used only when given; ``passing_share`` besides, what clogged and
+        blocked parts leave of the flow of the pump.
     backfill, soil : tuple of str
         Texture of the fill at the wall and of the ground beyond, one per draw.
     rain_score : (n_draws,) array

@@ -14,6 +14,7 @@ from riskkit.failures.faults import PUMP_CAUSES
 from riskkit.failures.service import OWNER_TEST_YR
 from riskkit.failures.storms import HomeStorms, home_storms, water_key, with_second
 from riskkit.home.home import Home
+from riskkit.home.part_states import found_states, in_order
 from riskkit.options.changes import Change
 from riskkit.options.compare import sorted_changes
 from riskkit.quantities.components import Component
@@ -24,6 +25,7 @@ from riskkit.tables import load_table
 __all__ = ["Trials", "Tried", "all_tried", "together"]
 
 _NEW_WITH_THE_PUMP = frozenset({"pump_sudden", "pump_worn", "switch_stuck", "inlet_clogged"})
+_REMEDIES_OF_THEIR_OWN = frozenset({"check_valve_leaks"})
 _ALARM = frozenset({"alarm_missing", "alarm_silent", "alarm_battery_dead"})
 
 
@@ -225,8 +227,9 @@ def _served(
     with_alarm = circumstances.mended | _ALARM
     every = math.inf if known.visit_every_yr is None else known.visit_every_yr
     left = known.certain - {"alarm_missing"}
-    if key == "mend" and left:
-        return home, replace(circumstances, mended=circumstances.mended | left)
+    bad = {state.fault for state in found_states(home) if state.fault} - _REMEDIES_OF_THEIR_OWN
+    if key == "mend" and (left or bad):
+        return in_order(home, bad), replace(circumstances, mended=circumstances.mended | left)
     if key == "first_pump" and not known.has_pump:
         return home.changed(pump__rated_flow="unknown"), replace(circumstances, pump_age_yr=0.0)
     if not known.has_pump:  # nobody can be warned of what is never pumped away

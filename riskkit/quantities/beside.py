@@ -10,7 +10,8 @@ from collections.abc import Mapping
 from functools import cache
 from types import MappingProxyType
 
-from riskkit.quantities.variables import Variable, variable_of
+from riskkit.quantities.part_states import part_states
+from riskkit.quantities.variables import Variable, choices, variable_of
 from riskkit.tables import load_table
 
 __all__ = ["beside", "beside_choices"]
@@ -35,9 +36,13 @@ def beside_choices() -> Mapping[str, Mapping[str, str]]:
     Returns
     -------
     mapping of str to mapping of str to str
-        Meaning by option by key, in the order of ``tables/backup_choices.csv``.
+        Meaning by option by key, in the order of ``tables/backup_choices.csv``, and then the
+        states of parts that set no quantity of the draws.
     """
     found: dict[str, dict[str, str]] = {}
     for row in load_table("backup_choices").rows:
         found.setdefault(row["choice"], {})[row["option"]] = row["words"]
+    for key, options in part_states().items():
+        if key not in choices():
+            found[key] = {option: state.words for option, state in options.items()}
     return MappingProxyType(found)

@@ -235,7 +235,7 @@ def cause_rows(found: YearlyChance) -> list[tuple[str, str, str]]:
     """
     return [
         (
-            cause_words(each.cause) + (" (found and left at a visit)" if each.is_certain else ""),
+            cause_words(each.cause) + (" (out of order now)" if each.is_certain else ""),
             percent_words(each.share),
             chance_words(each.chance),
         )
@@ -260,8 +260,7 @@ def certain_lines(found: YearlyChance) -> list[str]:
     lines = [
         f"{cause_words(key)}: nobody is warned."
         if key == "alarm_missing"
-        else f"{cause_words(key)}, by what the last visit left: this counts as certain until it is "
-        "mended."
+        else f"{cause_words(key)}, as it was found: this counts as certain until it is mended."
         for key in found.certain
     ]
     if found.dry_share >= 0.1:
@@ -371,7 +370,7 @@ def interval_lines(found: Intervals) -> list[str]:
         named = "; ".join(cause_words(key) for key in found.mend_first)
         lines.insert(
             0,
-            f"Mend first what the last visit left. It counts as certain: {named}. What follows is "
+            f"Mend first what is out of order. It counts as certain: {named}. What follows is "
             "for the home when that is mended.",
         )
     every = found.cheapest.every_yr

@@ -16,6 +16,7 @@ from types import MappingProxyType
 
 from riskkit.errors import InputError
 from riskkit.home.home import Home
+from riskkit.home.part_states import written_states
 from riskkit.home.visit_checks import Check
 from riskkit.home.visits import Visit
 from riskkit.quantities.components import Component
@@ -53,6 +54,7 @@ class Effect(Enum):
     NO_PUMPING = "no_pumping"
     LESS_FLOW = "less_flow"
     WATER_RETURNS = "water_returns"
+    STARTS_LATE = "starts_late"
 
 
 class Fault(Enum):
@@ -67,11 +69,15 @@ class Fault(Enum):
     OUTLET_FROZEN = "outlet_frozen"
     CHECK_VALVE_SHUT = "check_valve_shut"
     WEEP_HOLE_BLOCKED = "weep_hole_blocked"
+    AIR_LOCKED = "air_locked"
     NO_ALARM = "no_alarm"
     ALARM_SILENT = "alarm_silent"
     ALARM_BATTERY_DEAD = "alarm_battery_dead"
     PUMP_WEAK = "pump_weak"
     INLET_CLOGGED = "inlet_clogged"
+    INLET_PARTLY_CLOGGED = "inlet_partly_clogged"
+    OUTLET_PARTLY_BLOCKED = "outlet_partly_blocked"
+    FLOAT_LATE = "float_late"
     CHECK_VALVE_LEAKS = "check_valve_leaks"
     NO_CHECK_VALVE = "no_check_valve"
 
@@ -85,7 +91,8 @@ _OF_THE_ALARM = (Fault.ALARM_SILENT, Fault.ALARM_BATTERY_DEAD)
 _OF_THE_PUMP = (
     Fault.PUMP_NO_START, Fault.PUMP_OFF, Fault.OUTLET_BLOCKED, Fault.WEEP_HOLE_BLOCKED,
     Fault.INLET_CLOGGED, Fault.PUMP_WEAK, Fault.CHECK_VALVE_LEAKS, Fault.FLOAT_CAUGHT,
-    Fault.OUTLET_FROZEN, Fault.CHECK_VALVE_SHUT,
+    Fault.OUTLET_FROZEN, Fault.CHECK_VALVE_SHUT, Fault.AIR_LOCKED, Fault.INLET_PARTLY_CLOGGED,
+    Fault.OUTLET_PARTLY_BLOCKED, Fault.FLOAT_LATE,
 )  # fmt: skip
 
 
@@ -220,8 +227,9 @@ def system_state(home: Home) -> SystemState:
             visit, check = last
             note = check.note if check.left is None else check.left_note or check.note
             found[fault] = _finding(fault, date=visit.date, note=note)
-    if home.choice("pipe.check_valve") == "stuck open":
-        found.setdefault(Fault.CHECK_VALVE_LEAKS, _finding(Fault.CHECK_VALVE_LEAKS))
+    for state in written_states(home):
+        if state.fault:
+            found.setdefault(Fault(state.fault), _finding(Fault(state.fault)))
     weak = _weak_pump(home, visits)
     if weak is not None:
         found[Fault.PUMP_WEAK] = weak

@@ -102,7 +102,7 @@ def pump_flow_of(homes: HomeSamples, level_m: FloatArray) -> FloatArray:
     bore = homes["pipe_bore_m"]
     valves = float(homes.has_check_valve)
     fittings = equivalent_length_m(bore, {"elbow_90": homes["elbows"], "swing_check_valve": valves})
-    return duty_flow_m3_s(
+    carried = duty_flow_m3_s(
         level_m,
         _curve(homes),
         homes["outlet_height_m"],
@@ -110,6 +110,7 @@ def pump_flow_of(homes: HomeSamples, level_m: FloatArray) -> FloatArray:
         homes["pipe_length_m"] + fittings,
         homes["capacity_share"],
     )
+    return np.asarray(homes["passing_share"][:, None] * carried)
 
 
 def room_of(homes: HomeSamples) -> list[Slab]:

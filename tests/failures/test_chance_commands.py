@@ -167,13 +167,13 @@ def test_a_home_that_mostly_stays_dry_is_not_called_safe() -> None:
 
 def test_what_decides_is_said_first() -> None:
     lines = certain_lines(yearly([0.1] * 4, dry=0.4, common=0.6))
-    assert lines[0].startswith("The float or switch sticks, by what the last visit left")
+    assert lines[0].startswith("The float or switch sticks, as it was found")
     assert lines[1] == "There is no alarm: nobody is warned."
     assert lines[2].startswith("40 % of it comes in dry weather")
     assert "may be higher" in lines[3]
     assert len(certain_lines(yearly([0.1] * 4))) == 2
     rows = cause_rows(yearly([0.1] * 4))
-    assert rows == [("The float or switch sticks (found and left at a visit)", "75 %", "30 %")]
+    assert rows == [("The float or switch sticks (out of order now)", "75 %", "30 %")]
 
 
 @pytest.mark.parametrize(

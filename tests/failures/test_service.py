@@ -149,7 +149,7 @@ def test_what_was_left_broken_is_mended_before_visits_are_compared(clay: Home) -
     assert found.now.floods_per_yr > 2 * found.rows[-1].floods_per_yr
     assert found.worth is Worth.HELPS
     assert interval_lines(found)[0].startswith(
-        "Mend first what the last visit left. It counts as certain: The alarm"
+        "Mend first what is out of order. It counts as certain: The alarm"
     )
     whole = compared(clay, home)
     assert whole.mend_first == ()
