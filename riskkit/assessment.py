@@ -15,7 +15,7 @@ from riskkit.ensemble.draws import Assumption, median_home
 from riskkit.ensemble.frames import columns_of
 from riskkit.ensemble.quantiles import FloorDepth, Outcome, floor_depth, outcome
 from riskkit.errors import InputError, NoPitError, collect_warnings, need_type
-from riskkit.evidence.planning import WorthSeeing, worth_seeing
+from riskkit.evidence.planning import UsefulObservation, useful_observations
 from riskkit.evidence.posterior import Weighed, weighed_homes
 from riskkit.evidence.remarks import observation_remarks, taken_after
 from riskkit.home.home import Home
@@ -293,9 +293,9 @@ class Assessment(Shown):
         return self.weighed.homes
 
     @property
-    def worth_seeing(self) -> tuple[WorthSeeing, ...]:
+    def useful_observations(self) -> tuple[UsefulObservation, ...]:
         """What each observation not yet made would narrow, the best for its time first."""
-        return worth_seeing(self.home, self.homes, self.headline_storm.worst_by_draw_s)
+        return useful_observations(self.home, self.homes, self.headline_storm.worst_by_draw_s)
 
     @property
     def sensitivities(self) -> tuple[Sensitivity, ...]:

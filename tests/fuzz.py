@@ -46,7 +46,7 @@ from riskkit.rainfall.readers.official import read_rain_table
 from riskkit.rainfall.readers.record import read_rain
 from riskkit.rainfall.readers.stored import about_stored, write_stored
 from riskkit.rainfall.readers.temperature import read_temperature
-from riskkit.rainfall.sources.keep import kept_year
+from riskkit.rainfall.sources.archive import kept_year
 from riskkit.records import RainRecord
 
 DEMOS = Path(__file__).resolve().parent.parent / "demo_sites"

@@ -321,12 +321,12 @@ def test_every_table_of_soils_knows_the_same_textures_in_one_order() -> None:
 def test_a_home_that_has_more_is_not_offered_less(home: rk.Home) -> None:
     by_name = {change.name: change for change in rk.remedies()}
     better = home.changed(pump__capacity="110 %")
-    assert by_name["pump"].is_in(better)
-    assert by_name["pump"].is_in(home.changed(pump__capacity="100 %"))
-    assert not by_name["pump"].is_in(home.changed(pump__capacity="60 %"))
-    assert not by_name["downspouts"].is_in(home.changed(roof__at_wall="2 of 6"))
+    assert by_name["pump"].is_in_place(better)
+    assert by_name["pump"].is_in_place(home.changed(pump__capacity="100 %"))
+    assert not by_name["pump"].is_in_place(home.changed(pump__capacity="60 %"))
+    assert not by_name["downspouts"].is_in_place(home.changed(roof__at_wall="2 of 6"))
     equal = rk.Change("pump", {"pump.capacity": "100 %"})
-    assert not equal.is_in(better)
+    assert not equal.is_in_place(better)
 
 
 @pytest.mark.parametrize("pit", [{}, {"length": "24 in", "width": "20 in"}])
@@ -341,4 +341,7 @@ def test_every_remedy_can_be_tried_at_every_home(pit: dict[str, str], demo_sites
         for change in rk.remedies():
             if change.fits(home):
                 after = change.applied(home)
-                assert change.is_in(after) or change.is_in(home), (site.name, change.name)
+                assert change.is_in_place(after) or change.is_in_place(home), (
+                    site.name,
+                    change.name,
+                )

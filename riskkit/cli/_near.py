@@ -85,8 +85,8 @@ def wanted_record(options: argparse.Namespace) -> Path | None:
 def list_or_fetch(options: argparse.Namespace, tell: Callable[[str], None]) -> Path | None:
     """List public records near a place, or fetch one and return where it is kept."""
     from riskkit.rainfall.readers.stored import read_stored
+    from riskkit.rainfall.sources.archive import data_folder, fetch_record
     from riskkit.rainfall.sources.find import all_sources, candidates_near, choose
-    from riskkit.rainfall.sources.keep import data_folder, fetch_record
 
     folder: Path = options.store or data_folder()
     sources = all_sources(folder)

@@ -38,7 +38,7 @@ def _settings(folder: Path) -> dict[str, object]:
             "open_browser": False,
             "log_level": "ERROR",
             "root_dir": str(notebooks_folder()),
-            "token": "",  # the door before the server asks for it
+            "token": "",  # access control before the server asks for it
             "identity_provider_class": "riskkit.widgets.server.OneUser",
             # on one machine a closed page is noticed without asking whether it is still there
             "tornado_settings": {"ws_ping_interval": 0},

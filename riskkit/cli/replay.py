@@ -8,7 +8,6 @@ from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from riskkit.cli._beside import check_beside, home_files, run_beside
 from riskkit.cli._command import Command
 from riskkit.cli._console import open_console, print_json
 from riskkit.cli._options import (
@@ -22,6 +21,7 @@ from riskkit.cli._options import (
     rain_files,
     rain_of,
 )
+from riskkit.cli._side_by_side import check_side_by_side, home_files, run_side_by_side
 from riskkit.quantities.units import UnitSystem
 
 if TYPE_CHECKING:
@@ -67,9 +67,9 @@ def _run(options: argparse.Namespace) -> int:
     for name in ("picture", "storm_picture"):
         check_picture(f"--{name.replace('_', '-')}", getattr(options, name))
     homes = home_files(options.homes)
-    check_beside(options, homes)
+    check_side_by_side(options, homes)
     if len(homes) > 1 or options.parted_at is not None or options.generated is not None:
-        return run_beside(options, homes, settings, _bar)
+        return run_side_by_side(options, homes, settings, _bar)
     return _run_one(options, homes[0], settings)
 
 
@@ -85,7 +85,7 @@ def _run_one(options: argparse.Namespace, path: Path, settings: ReplaySettings) 
         replay_spec,
         storm_spec,
     )
-    from riskkit.years.kept import kept_replay
+    from riskkit.years.cache import cached_replay
 
     options.home = path
     outputs = [
@@ -98,7 +98,7 @@ def _run_one(options: argparse.Namespace, path: Path, settings: ReplaySettings) 
         need_apart(outputs, rain_files(home, path))
         tell("reading the rain", 0.0)
         rain = rain_of(home, options)
-        found = kept_replay(home, rain, settings, progress=tell)
+        found = cached_replay(home, rain, settings, progress=tell)
         tell("running the design storms beside them", 1.0)
         study = years_study(found, rain)
     # nothing is written before all is there

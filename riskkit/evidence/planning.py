@@ -25,12 +25,12 @@ from riskkit.records import FloatArray, IntArray, freeze_arrays
 __all__ = [
     "HOSE_M3_S",
     "Shown",
-    "WorthSeeing",
+    "UsefulObservation",
     "log_minutes",
     "spread_left",
     "to_see",
+    "useful_observations",
     "what_draws_show",
-    "worth_seeing",
 ]
 
 HOSE_M3_S = 3.785e-4
@@ -65,7 +65,7 @@ class Shown:
 
 
 @dataclass(frozen=True)
-class WorthSeeing:
+class UsefulObservation:
     """An observation not yet made, and what it is worth.
 
     Parameters
@@ -230,7 +230,9 @@ def spread_left(
     return float(np.sqrt(np.mean(variance[enough])))
 
 
-def worth_seeing(home: Home, homes: HomeSamples, time_s: FloatArray) -> tuple[WorthSeeing, ...]:
+def useful_observations(
+    home: Home, homes: HomeSamples, time_s: FloatArray
+) -> tuple[UsefulObservation, ...]:
     """Tell what each observation not yet made is worth, the best for its time first.
 
     Parameters
@@ -244,7 +246,7 @@ def worth_seeing(home: Home, homes: HomeSamples, time_s: FloatArray) -> tuple[Wo
 
     Returns
     -------
-    tuple of WorthSeeing
+    tuple of UsefulObservation
         By what they take off the spread in each minute.
 
     References
@@ -260,5 +262,5 @@ def worth_seeing(home: Home, homes: HomeSamples, time_s: FloatArray) -> tuple[Wo
         left = spread_left(what_draws_show(homes, kind, when), value, np.random.default_rng(1))
         narrowing = max(0.0, 1.0 - left / now) if now > 0 else 0.0
         minutes = float(observation_kinds()[kind]["takes"])
-        found.append(WorthSeeing(kind, when, narrowing, minutes))
+        found.append(UsefulObservation(kind, when, narrowing, minutes))
     return tuple(sorted(found, key=lambda one: -one.narrowing / one.minutes))

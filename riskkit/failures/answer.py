@@ -15,7 +15,7 @@ from riskkit.reliability.annual import annual_chance_of
 if TYPE_CHECKING:
     import pandas as pd
 
-__all__ = ["CauseShare", "CutSet", "RateUsed", "SecondTold", "YearlyChance"]
+__all__ = ["CauseShare", "CutSet", "RateUsed", "SecondPumpSummary", "YearlyChance"]
 
 
 @dataclass(frozen=True)
@@ -88,7 +88,7 @@ class RateUsed(ByValue):
 
 
 @dataclass(frozen=True)
-class SecondTold:
+class SecondPumpSummary:
     """What a second pump does in one storm when the first is lost.
 
     Parameters
@@ -140,7 +140,7 @@ class YearlyChance(ByValue):
         where it is large, still commoner rain would do so too, and the chance is too small [-].
     certain : tuple of str
         Causes that the last visit found and left, and a missing alarm.
-    second : SecondTold, optional
+    second : SecondPumpSummary, optional
         What the second pump does; None where there is none.
     """
 
@@ -153,7 +153,7 @@ class YearlyChance(ByValue):
     rates: tuple[RateUsed, ...]
     commonest_share: float
     certain: tuple[str, ...] = ()
-    second: SecondTold | None = None
+    second: SecondPumpSummary | None = None
 
     def __post_init__(self) -> None:
         freeze_arrays(self)

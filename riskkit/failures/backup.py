@@ -12,7 +12,7 @@ from riskkit.errors import InputError
 from riskkit.failures.circumstances import places
 from riskkit.home.home import Home
 from riskkit.home.samples import HomeSamples
-from riskkit.quantities.beside import beside
+from riskkit.quantities.backup import backup_quantities
 from riskkit.quantities.distributions import known_spread, spread_at
 from riskkit.records import FloatArray, PitModel
 from riskkit.reliability.battery import Battery
@@ -118,7 +118,7 @@ def backup_of(home: Home) -> Backup:
         Without anything where the file tells of nothing.
     """
     told = home.choice("second_pump.runs_on")
-    seen = {key.split(".")[0] for key in beside() if home.written(key) is not None}
+    seen = {key.split(".")[0] for key in backup_quantities() if home.written(key) is not None}
     runs_on = None
     if told not in (None, "none"):
         runs_on = RunsOn(told)
@@ -162,7 +162,7 @@ def drawn(home: Home, key: str, n_draws: int, seed: int) -> FloatArray:
     ----------
     judgement : the spreads
     """
-    item, told = beside()[key], home.quantity(key)
+    item, told = backup_quantities()[key], home.quantity(key)
     spread = item.unknown
     if told is not None:
         known = known_spread(told, item.shape)

@@ -14,7 +14,7 @@ from collections.abc import Callable
 import numpy as np
 
 from riskkit.failures.faults import OUTAGE, PUMP_CAUSES, Faults, StandBy
-from riskkit.failures.second_runs import SecondRuns
+from riskkit.failures.second_pump import SecondPumpRuns
 from riskkit.failures.storms import COMMONEST_PER_YR, HomeStorms
 from riskkit.records import FloatArray
 from riskkit.reliability.outage_weather import chance_over_storm, weather_rate_per_yr
@@ -68,7 +68,7 @@ def without_second(storms: HomeStorms, faults: Faults) -> tuple[FloatArray, dict
 
 
 def with_second_fit(
-    storms: HomeStorms, second: SecondRuns, faults: Faults, stand_by: StandBy
+    storms: HomeStorms, second: SecondPumpRuns, faults: Faults, stand_by: StandBy
 ) -> tuple[FloatArray, dict[str, FloatArray]]:
     """Chance of water on the floor in each storm with a second pump that is fit.
 
@@ -78,7 +78,7 @@ def with_second_fit(
     ----------
     storms : HomeStorms
         What each storm does.
-    second : SecondRuns
+    second : SecondPumpRuns
         What the second pump does.
     faults : Faults
         How likely the first pump is lost and nobody acts.
@@ -195,7 +195,7 @@ def _with_generator(
     return np.asarray((1 - starts) * over(lasts_s) + starts * over(lasts_s + stand_by.fuel_s))
 
 
-def _outlasted_s(storms: HomeStorms, second: SecondRuns) -> FloatArray:
+def _outlasted_s(storms: HomeStorms, second: SecondPumpRuns) -> FloatArray:
     """How long an outage must last to bring water past the second pump."""
     # the worst moment of the storm is the shortest: after the storm it takes no less
     later = np.maximum(storms.dry_to_floor_s, storms.stop_to_floor_s)

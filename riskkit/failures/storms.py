@@ -18,10 +18,10 @@ from riskkit.errors import InputError, NoPitError, collect_warnings, need_type
 from riskkit.evidence.posterior import observed_homes
 from riskkit.failures.backup import backup_of
 from riskkit.failures.circumstances import in_service
-from riskkit.failures.second_runs import SecondRuns, second_runs
+from riskkit.failures.second_pump import SecondPumpRuns, second_runs
 from riskkit.home.home import Home
 from riskkit.home.samples import HomeSamples
-from riskkit.quantities.beside import beside, beside_choices
+from riskkit.quantities.backup import backup_choices, backup_quantities
 from riskkit.quantities.components import Component
 from riskkit.quantities.part_states import part_states
 from riskkit.records import DepthDurationFrequency, FloatArray, PitModel, freeze_arrays, need
@@ -82,7 +82,7 @@ class HomeStorms:
         With the pump dead in dry weather [s].
     has_pump : bool
         Whether there is a pump; without one only what is said of a dead one counts.
-    second : SecondRuns, optional
+    second : SecondPumpRuns, optional
         What a second pump does; None where there is none.
     depth_m : (n_storms, n_draws) array, optional
         Depth on the floor 12 hours after the stop that makes it deepest; None where not asked [m].
@@ -104,7 +104,7 @@ class HomeStorms:
     dry_to_floor_s: FloatArray
     dry_to_alarm_s: FloatArray
     has_pump: bool = True
-    second: SecondRuns | None = None
+    second: SecondPumpRuns | None = None
     depth_m: FloatArray | None = None
     highest_m: FloatArray | None = None
     alarms: FloatArray | None = None
@@ -353,7 +353,7 @@ def water_key(home: Home) -> str:
         What its file tells of them.
     """
     told = in_service(home).model_dump(exclude_defaults=True, exclude={"visit", "name", "note"})
-    for key in (*beside(), *(set(beside_choices()) - set(part_states())), "place.area"):
+    for key in (*backup_quantities(), *(set(backup_choices()) - set(part_states())), "place.area"):
         section, name = key.split(".")
         if section in told:
             told[section] = {k: v for k, v in told[section].items() if k != name}

@@ -24,9 +24,9 @@ import numpy as np
 
 from riskkit.errors import need_type
 from riskkit.failures.answer import CauseShare, CutSet, YearlyChance
+from riskkit.failures.basis import rates_used, second_pump_summary
 from riskkit.failures.circumstances import Circumstances, known_home, told_by
 from riskkit.failures.faults import OUTAGE, PUMP_CAUSES, Faults, home_faults
-from riskkit.failures.rests_on import rates_used, second_told
 from riskkit.failures.stand_by import (
     AT_JOINT,
     OVERTOPPED,
@@ -247,7 +247,7 @@ def yearly_and_floods(
         rates=rates_used(faults, circumstances, home) if storms.has_pump else (),
         commonest_share=float(dead.mean()),
         certain=tuple(key for key in causes() if key in faults.certain),
-        second=second_told(home, storms),
+        second=second_pump_summary(home, storms),
     )
     return found, floods
 

@@ -9,9 +9,9 @@ from typing import Any
 import numpy as np
 
 from riskkit.ensemble.quantiles import outcome
+from riskkit.failures.basis import storm_at
 from riskkit.failures.circumstances import DAYS_PER_YEAR, known_home, told_by
 from riskkit.failures.faults import OUTAGE, PUMP_CAUSES, Faults
-from riskkit.failures.rests_on import storm_at
 from riskkit.failures.stand_by import AT_JOINT, OVERTOPPED, outage_chance
 from riskkit.failures.storms import HomeStorms, home_storms
 from riskkit.failures.yearly import NO_PUMP, Floods, floods_of

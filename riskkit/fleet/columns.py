@@ -10,7 +10,7 @@ from types import MappingProxyType
 
 from riskkit.errors import InputError
 from riskkit.home.sections import AREAS, FEELS, TEXTURES
-from riskkit.quantities.beside import beside, beside_choices
+from riskkit.quantities.backup import backup_choices, backup_quantities
 from riskkit.quantities.quantity import examples
 from riskkit.quantities.units import parse_quantity
 from riskkit.quantities.variables import Variable, choices, variables
@@ -79,14 +79,14 @@ def columns() -> Mapping[str, Column]:
             key, row["unit"], row["unit"], row["unit"], row["words"],
             options=tuple(row["options"].split()), example=row["example"], unknown=row["unknown"],
         )  # fmt: skip
-    for key, item in (*variables().items(), *beside().items()):
+    for key, item in (*variables().items(), *backup_quantities().items()):
         us, metric = _ends(item)
         found[key] = Column(
             key, item.unit, item.us_unit, item.metric_unit, item.words, us, metric,
             example=examples(item)[0], unknown=item.unknown.words,
         )  # fmt: skip
     chosen = {key: tuple(choice.options) for key, choice in choices().items()}
-    chosen |= {key: tuple(options) for key, options in beside_choices().items()}
+    chosen |= {key: tuple(options) for key, options in backup_choices().items()}
     for key, options in chosen.items():
         found[key] = Column(key, "", "", "", _words_of(key), options=options, example=options[0])
     for key, options in _CHOSEN.items():

@@ -45,7 +45,7 @@ from riskkit.home.observations import Observation
 from riskkit.home.sections import AMOUNTS, Sections
 from riskkit.home.visits import Visit
 from riskkit.limits import HOME_VISITS
-from riskkit.quantities.beside import beside, beside_choices
+from riskkit.quantities.backup import backup_choices, backup_quantities
 from riskkit.quantities.components import NONE, Component, component_of, key_of
 from riskkit.quantities.quantity import Basis, Quantity, shown
 from riskkit.quantities.variables import choices, counted, variables
@@ -338,13 +338,13 @@ class Home(Sections, Shown):
 
 @cache
 def _quantity_keys() -> tuple[str, ...]:
-    return (*variables(), *beside())
+    return (*variables(), *backup_quantities())
 
 
 @cache
 def _choice_keys() -> tuple[str, ...]:
     texts = (*(f"ground.{name}" for name in ("soil", "feel", "backfill", "water_levels")),)
-    return (*choices(), *beside_choices(), *texts, "place.area")
+    return (*choices(), *backup_choices(), *texts, "place.area")
 
 
 def overruled_choices(home: Home) -> dict[str, str]:

@@ -18,7 +18,7 @@ from riskkit.home._fields import (
     quantity_field,
     year_field,
 )
-from riskkit.quantities.beside import beside, beside_choices
+from riskkit.quantities.backup import backup_choices, backup_quantities
 from riskkit.quantities.climate import Climate
 from riskkit.quantities.variables import choices, variables
 from riskkit.tables import load_table
@@ -86,10 +86,10 @@ def _most(key: str) -> float:
 def _section(name: str) -> type[Part]:
     fields: dict[str, Any] = {
         item.key.split(".")[1]: quantity_field(item)
-        for item in (*variables().values(), *beside().values())
+        for item in (*variables().values(), *backup_quantities().values())
         if item.section == name
     }
-    for key, options in beside_choices().items():
+    for key, options in backup_choices().items():
         if key.split(".")[0] == name:
             meant = "; ".join(f"{option}: {words}" for option, words in options.items())
             fields[key.split(".")[1]] = choice_field(key, tuple(options), meant)
@@ -145,7 +145,7 @@ class _Head(Part):
 
 def _with_sections() -> type[_Head]:
     """Add a section for each that the tables of quantities name, in their order."""
-    items = (*variables().values(), *beside().values())
+    items = (*variables().values(), *backup_quantities().values())
     names = dict.fromkeys(item.section for item in items)
     sections = {name: _section(name) for name in names}
     # pickle looks a class up by its name in its module, so that homes go to other processes

@@ -99,7 +99,7 @@ class Change:
                     changes[number.replace(".", "__")] = UNKNOWN
         return home.changed(**changes).changed_from(home.as_observed)
 
-    def is_in(self, home: Home) -> bool:
+    def is_in_place(self, home: Home) -> bool:
         """Tell whether the home is so already.
 
         Parameters

@@ -174,5 +174,5 @@ def sorted_changes(
     twice = next((name for name in names if names.count(name) > 1), None)
     if twice is not None:
         raise InputError("changes", f"{twice!r} stands twice", "give each its own name")
-    tried = tuple(change for change in listed if change.fits(home) and not change.is_in(home))
+    tried = tuple(change for change in listed if change.fits(home) and not change.is_in_place(home))
     return tried, tuple(change for change in listed if change not in tried)

@@ -11,7 +11,7 @@ from riskkit.assessment import Assessment, assess
 from riskkit.ensemble.draws import draw_homes
 from riskkit.ensemble.quantiles import Outcome, outcome
 from riskkit.errors import need_type
-from riskkit.evidence.planning import WorthSeeing, log_minutes
+from riskkit.evidence.planning import UsefulObservation, log_minutes
 from riskkit.evidence.standing import expected, standing
 from riskkit.evidence.weights import effective_size, log_likelihood, resampled, weights_of
 from riskkit.home.home import Home
@@ -74,7 +74,7 @@ def next_observations(
     settings: Settings | None = None,
     *,
     progress: Callable[[str], None] | None = None,
-) -> tuple[WorthSeeing, ...]:
+) -> tuple[UsefulObservation, ...]:
     """Tell what each observation not yet made at a home would narrow, the best for its time first.
 
     Parameters
@@ -90,7 +90,7 @@ def next_observations(
 
     Returns
     -------
-    tuple of WorthSeeing
+    tuple of UsefulObservation
         Each with the share of the spread of the minutes to the floor, in the headline storm, that
         it is expected to take away, and the minutes that it takes.
 
@@ -99,7 +99,7 @@ def next_observations(
     InputError
         As `riskkit.assess`.
     """
-    return assess(home, rain, settings, progress=progress).worth_seeing
+    return assess(home, rain, settings, progress=progress).useful_observations
 
 
 def observations_effect(

@@ -12,10 +12,10 @@ import numpy as np
 from riskkit.ensemble.quantiles import Outcome, outcome
 from riskkit.errors import need_type
 from riskkit.failures.answer import YearlyChance
+from riskkit.failures.basis import storm_at
 from riskkit.failures.circumstances import Circumstances, known_home, told_by
 from riskkit.failures.money import Costs, costs_of, loss_per_yr
 from riskkit.failures.prices import Prices
-from riskkit.failures.rests_on import storm_at
 from riskkit.failures.storms import HomeStorms
 from riskkit.failures.yearly import yearly_and_floods
 from riskkit.home.home import Home
@@ -23,9 +23,9 @@ from riskkit.options.alarm_height import alarm_depth_m
 from riskkit.options.changes import Change, remedies
 from riskkit.options.compare import listed_changes
 from riskkit.options.limits import LONGER, LONGER_S, SURER
+from riskkit.options.payback import CostBenefit
 from riskkit.options.sets import Maker, RemedySet, best_set, pairs_of
 from riskkit.options.trials import Trials, Tried, all_tried
-from riskkit.options.worth import MoneyWorth
 from riskkit.records import DepthDurationFrequency, FloatArray, RainRecord
 from riskkit.records.arguments import need_if_given, need_number
 from riskkit.reliability.loss import LossFamily
@@ -60,7 +60,7 @@ class RankedRemedy:
         the worst moment; infinite for never [s].
     chance_before, chance_after : YearlyChance
         Chance of water on the floor in a year.
-    worth : MoneyWorth, optional
+    worth : CostBenefit, optional
         Cost and savings; None where its cost is not known.
     """
 
@@ -69,7 +69,7 @@ class RankedRemedy:
     after_s: Outcome
     chance_before: YearlyChance
     chance_after: YearlyChance
-    worth: MoneyWorth | None = None
+    worth: CostBenefit | None = None
 
     @property
     def cost_per_avoided(self) -> float:
@@ -272,7 +272,7 @@ def rank_remedies(
         after = trials.storms(each.home)
         chance, then = yearly_and_floods(each.home, each.circumstances, after, seed)
         cost = costs.of_remedy(each.name, every_yr)
-        worth = None if cost is None else MoneyWorth(cost, loss, loss_per_yr(after, then, costs))
+        worth = None if cost is None else CostBenefit(cost, loss, loss_per_yr(after, then, costs))
         times = outcome(before_s), outcome(_time_s(after, clock))
         rows.append(RankedRemedy(each, *times, now, chance, worth))
     rows.sort(

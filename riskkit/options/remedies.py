@@ -118,7 +118,7 @@ def try_remedies(
     before = _told(answer, told_yr)
     rain, tried = DesignRain(answer.rain, weather=answer.weather, levels=answer.levels), []
     for change in remedies():
-        if change.is_in(answer.home) or not change.fits(answer.home):
+        if change.is_in_place(answer.home) or not change.fits(answer.home):
             continue
         if progress is not None:
             progress(f"trying what would help: {change.name.replace('_', ' ')}")

@@ -11,8 +11,8 @@ from riskkit.failures.money import Costs, RemedyCost, loss_per_yr
 from riskkit.failures.yearly import floods_at
 from riskkit.home.home import Home
 from riskkit.options.changes import Change
+from riskkit.options.payback import CostBenefit
 from riskkit.options.trials import Trials, together
-from riskkit.options.worth import MoneyWorth
 from riskkit.records import ByValue, FloatArray
 from riskkit.reliability.annual import annual_chance_of
 
@@ -32,13 +32,13 @@ class RemedySet(ByValue):
         Their keys.
     chance_by_draw : (n_draws,) array
         Chance of water on the floor in a year with all of them [-].
-    worth : MoneyWorth or None
+    worth : CostBenefit or None
         Cost and savings; None where the cost of one of them is not known.
     """
 
     names: tuple[str, ...]
     chance_by_draw: FloatArray
-    worth: MoneyWorth | None
+    worth: CostBenefit | None
 
     @property
     def mean_chance(self) -> float:
@@ -111,7 +111,7 @@ class Maker:
         cost = set_cost([self.costs.of_remedy(name, self.visit_every_yr) for name in names])
         worth = None
         if cost is not None:
-            worth = MoneyWorth(cost, self.loss(self.home, self.circumstances)[1], loss)
+            worth = CostBenefit(cost, self.loss(self.home, self.circumstances)[1], loss)
         return RemedySet(tuple(names), chance, worth)
 
 

@@ -291,7 +291,7 @@ class StopRun:
 
     @property
     def floor_s(self) -> FloatArray:
-        """Until water reaches the floor, by the first of both roads [s]."""
+        """Until water reaches the floor, by the first of both paths [s]."""
         return np.minimum(self.rim_s, self.joint_s)
 
 

@@ -37,12 +37,12 @@ from riskkit.report.table_text import print_table
 
 if TYPE_CHECKING:
     from riskkit.ensemble.quantiles import Points
-    from riskkit.failures.answer import SecondTold, YearlyChance
+    from riskkit.failures.answer import SecondPumpSummary, YearlyChance
     from riskkit.failures.money import Costs
     from riskkit.failures.service import IntervalRow, Intervals
+    from riskkit.options.payback import CostBenefit
     from riskkit.options.ranking import RankedRemedy, Ranking
     from riskkit.options.sets import RemedySet
-    from riskkit.options.worth import MoneyWorth
 
 __all__ = [
     "chance_form",
@@ -183,7 +183,7 @@ def chance_form(found: YearlyChance) -> dict[str, Any]:
     }
 
 
-def _second(second: SecondTold) -> dict[str, Any]:
+def _second(second: SecondPumpSummary) -> dict[str, Any]:
     return {
         "storm_yr": second.return_period_yr,
         "flow_m3_s": _points(second.flow_m3_s),
@@ -269,7 +269,7 @@ def _remedy(row: RankedRemedy, system: UnitSystem) -> dict[str, Any]:
     }
 
 
-def _worth(worth: MoneyWorth) -> dict[str, Any]:
+def _worth(worth: CostBenefit) -> dict[str, Any]:
     return {
         "cost_once": worth.cost.once,
         "lasts_yr": worth.cost.lasts_yr,

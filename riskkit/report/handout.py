@@ -18,9 +18,9 @@ from riskkit.report.charts import level_chart, to_svg
 from riskkit.report.days import day_words
 from riskkit.report.key_figure import chance_figure, key_figure
 from riskkit.report.origin_words import rests_on, taken_words
+from riskkit.report.path_words import LIKELY_JOINT, reach_words
 from riskkit.report.picture_words import ONE_HOME, time_words
 from riskkit.report.remedy_words import gain_words
-from riskkit.report.road_words import LIKELY_JOINT, reach_words
 from riskkit.report.rows import Table, new_table
 from riskkit.report.section import cut_svg
 from riskkit.report.sensitivity_words import how_to_settle, quantity_words

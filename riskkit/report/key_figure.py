@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 from riskkit.quantities.components import Component
 from riskkit.report.chance_words import one_year_in_words
 from riskkit.report.number_words import cases_words
-from riskkit.report.road_words import LIKELY_JOINT, joint_counts
+from riskkit.report.path_words import LIKELY_JOINT, joint_counts
 from riskkit.report.state_words import since_words
 from riskkit.report.time_words import about_duration, short_duration
 from riskkit.report.words import CERTAIN, doubt_words
@@ -122,7 +122,7 @@ def _time(answer: Assessment) -> Outcome:
     storm = answer.headline_storm
     if _dead(answer):
         return storm.dead_from_rain_s
-    # the minutes of one road must not pass for those of the other
+    # the minutes of one path must not pass for those of the other
     return storm.rim_worst_s if joint_counts(answer) else storm.worst_s
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from riskkit.home.sections import AMOUNTS, FEELS, TEXTURES
-from riskkit.quantities.beside import beside, beside_choices
+from riskkit.quantities.backup import backup_choices, backup_quantities
 from riskkit.quantities.components import NONE, component_of
 from riskkit.quantities.units import UnitSystem
 from riskkit.quantities.variables import Choice, Variable, choices, variables
@@ -91,7 +91,7 @@ def keys_table() -> str:
         Rows of the table, by section.
     """
     rows = list(_FIRST)
-    items = (*variables().values(), *beside().values())
+    items = (*variables().values(), *backup_quantities().values())
     for section in dict.fromkeys(item.section for item in items):
         if section == "ground":
             rows.append(("ground.soil", _or(TEXTURES), "texture of the ground"))
@@ -102,7 +102,7 @@ def keys_table() -> str:
         for key, choice in choices().items():
             if key.split(".")[0] == section:
                 rows.append((key, _or(choice.options), _meaning(choice)))
-        for key, options in beside_choices().items():
+        for key, options in backup_choices().items():
             if key.split(".")[0] == section:
                 meant = "; ".join(f"{option}: {words}" for option, words in options.items())
                 rows.append((key, _or(options), meant))

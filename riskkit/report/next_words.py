@@ -16,7 +16,7 @@ from riskkit.report.time_words import minutes_words
 if TYPE_CHECKING:
     from riskkit.assessment import Assessment
     from riskkit.ensemble.quantiles import Outcome
-    from riskkit.evidence.planning import WorthSeeing
+    from riskkit.evidence.planning import UsefulObservation
     from riskkit.home.observations import Observation
     from riskkit.options.observed import ObservationsEffect
 
@@ -46,12 +46,12 @@ def observation_words(one: Observation, system: UnitSystem) -> str:
     return f"{observation_kinds()[one.kind]['words']}{when} ({day_words(one.date, system)})"
 
 
-def how_words(one: WorthSeeing, system: UnitSystem) -> str:
+def how_words(one: UsefulObservation, system: UnitSystem) -> str:
     """Say what to do to make an observation.
 
     Parameters
     ----------
-    one : WorthSeeing
+    one : UsefulObservation
         The observation.
     system : UnitSystem
         Units of the reader.
@@ -67,13 +67,13 @@ def how_words(one: WorthSeeing, system: UnitSystem) -> str:
 
 
 def next_steps(
-    worth: tuple[WorthSeeing, ...], system: UnitSystem
+    worth: tuple[UsefulObservation, ...], system: UnitSystem
 ) -> tuple[tuple[str, tuple[str, ...]], ...]:
     """Say the best three observations not yet made, each with its cautions.
 
     Parameters
     ----------
-    worth : tuple of WorthSeeing
+    worth : tuple of UsefulObservation
         The best for its time first.
     system : UnitSystem
         Units of the reader.
@@ -130,7 +130,7 @@ def next_lines(
         ]
         lines.append(f"With all of it: {_range(effect.now)}, {_gain(effect.narrowing)}.")
     lines += [f"Note: {words}" for words in _remarks(answer)]
-    steps = next_steps(answer.worth_seeing, system)
+    steps = next_steps(answer.useful_observations, system)
     if not steps:
         lines.append("Nothing that is left to look at would narrow this.")
     for number, (words, warned) in enumerate(steps, 1):
@@ -178,7 +178,7 @@ def next_form(answer: Assessment, effect: ObservationsEffect | None) -> dict[str
         "next": [
             {"kind": one.kind, "when": one.when, "narrowing": one.narrowing,
              "takes_min": one.minutes}
-            for one in answer.worth_seeing
+            for one in answer.useful_observations
         ],
         "remarks": list(_remarks(answer)),
     }  # fmt: skip

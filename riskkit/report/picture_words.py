@@ -6,7 +6,7 @@ import math
 from typing import TYPE_CHECKING
 
 from riskkit.quantities.components import Component
-from riskkit.report.road_words import reach_words
+from riskkit.report.path_words import reach_words
 from riskkit.report.state_words import after_words
 from riskkit.report.time_words import about_duration
 

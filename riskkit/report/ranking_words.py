@@ -16,8 +16,8 @@ from riskkit.tables import load_table
 
 if TYPE_CHECKING:
     from riskkit.failures.money import Costs
+    from riskkit.options.payback import CostBenefit
     from riskkit.options.ranking import RankedRemedy, Ranking
-    from riskkit.options.worth import MoneyWorth
     from riskkit.quantities.units import UnitSystem
 
 __all__ = [
@@ -228,13 +228,13 @@ def amount_words(amount: float) -> str:
     return significant(round(amount), 3)
 
 
-def _money(worth: MoneyWorth | None, costs: Costs) -> tuple[str, str]:
+def _money(worth: CostBenefit | None, costs: Costs) -> tuple[str, str]:
     if worth is None:
         return "not told", "not known"
     return _cost(worth, costs.currency), _payback(worth)
 
 
-def _cost(worth: MoneyWorth, currency: str) -> str:
+def _cost(worth: CostBenefit, currency: str) -> str:
     cost, parts = worth.cost, []
     if cost.once:
         parts.append(f"{amount_words(cost.once)} {currency}")
@@ -244,7 +244,7 @@ def _cost(worth: MoneyWorth, currency: str) -> str:
     return (" and ".join(parts) or "nothing") + mark
 
 
-def _payback(worth: MoneyWorth) -> str:
+def _payback(worth: CostBenefit) -> str:
     if not worth.cost.once:
         saves = amount_words(worth.mean_saved)
         return f"{'yes' if worth.pays else 'no'}, saves about {saves} a year"

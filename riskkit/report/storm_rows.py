@@ -15,7 +15,7 @@ from riskkit.report.number_words import (
     rain_words,
     use_words,
 )
-from riskkit.report.road_words import joint_counts
+from riskkit.report.path_words import joint_counts
 from riskkit.report.rows import Table, new_table, without_columns
 from riskkit.report.state_words import depth_title, time_title, working_title
 from riskkit.report.time_words import time_cells
@@ -26,16 +26,16 @@ if TYPE_CHECKING:
 __all__ = [
     "answer_tables",
     "depth_table",
-    "roads_table",
+    "paths_table",
     "stopped_table",
     "storm_rain",
     "working_table",
 ]
 
-_ROADS = "Roads of the water to the floor: over the rim of the pit, at the joint of wall and floor"
-_BOTH_ROADS = (
-    "By the first of both roads: where water comes in at the joint of wall and floor before the "
-    "alarm, no time is left. The time to the rim of the pit stands with the roads."
+_PATHS = "Paths of the water to the floor: over the rim of the pit, at the joint of wall and floor"
+_BOTH_PATHS = (
+    "By the first of both paths: where water comes in at the joint of wall and floor before the "
+    "alarm, no time is left. The time to the rim of the pit stands with the paths."
 )
 _USE, _ALARM = "of pump flow", "alarm sounds"
 
@@ -53,13 +53,13 @@ def answer_tables(answer: Assessment, system: UnitSystem) -> tuple[Table, ...]:
     Returns
     -------
     tuple of Table
-        With the pump working; the times to the floor if it stops; the roads of the water there;
+        With the pump working; the times to the floor if it stops; the paths of the water there;
         its depths.
     """
     return (
         working_table(answer, system),
         stopped_table(answer),
-        roads_table(answer),
+        paths_table(answer),
         depth_table(answer, system),
     )
 
@@ -130,7 +130,7 @@ def stopped_table(answer: Assessment) -> Table:
         moment is worse than another.
     """
     title = time_title(answer.state)
-    notes = [_BOTH_ROADS] if joint_counts(answer) else []
+    notes = [_BOTH_PATHS] if joint_counts(answer) else []
     if not answer.state.has(Component.PUMP):
         alone = [(_storm_name(storm), *time_cells(storm.worst_s)) for storm in answer.storms]
         return new_table(title, ("storm", "time", "reached"), alone, notes)
@@ -144,8 +144,8 @@ def stopped_table(answer: Assessment) -> Table:
     return new_table(title, head, rows, notes, shares=(1.0, 2.0, 0.7, 2.0, 0.7))
 
 
-def roads_table(answer: Assessment) -> Table:
-    """Write for every storm by which road water comes to the floor, and how often.
+def paths_table(answer: Assessment) -> Table:
+    """Write for every storm by which path water comes to the floor, and how often.
 
     Parameters
     ----------
@@ -172,7 +172,7 @@ def roads_table(answer: Assessment) -> Table:
         "storm", *working_head, f"{stopped}over the rim", "time to the rim",
         f"{stopped}at the joint", "at the joint first",
     )  # fmt: skip
-    return new_table(_ROADS, head, rows)
+    return new_table(_PATHS, head, rows)
 
 
 def depth_table(answer: Assessment, system: UnitSystem) -> Table:

@@ -1,4 +1,4 @@
-"""The water of the storm of the first sentence: alarm, a pump dead before, its roads and parts."""
+"""The water of the storm of the first sentence: alarm, a pump dead before, its paths and parts."""
 
 from __future__ import annotations
 
@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from riskkit.assessment import Assessment, StormAnswer
     from riskkit.ensemble.quantiles import Outcome
 
-__all__ = ["alarm_words", "dead_words", "parts_line", "parts_table", "roads_words", "water_lines"]
+__all__ = ["alarm_words", "dead_words", "parts_line", "parts_table", "paths_words", "water_lines"]
 
 _AT_ONCE_S = 60.0
 _COUNTS = 0.03  # of what reaches the pit, from which a part is told in the line
@@ -45,9 +45,9 @@ def water_lines(answer: Assessment) -> tuple[str, ...]:
     Returns
     -------
     tuple of str
-        A sentence each: from the stop to the alarm, a pump dead before, the roads to the floor.
+        A sentence each: from the stop to the alarm, a pump dead before, the paths to the floor.
     """
-    lines = (alarm_words(answer), dead_words(answer), roads_words(answer))
+    lines = (alarm_words(answer), dead_words(answer), paths_words(answer))
     return tuple(line for line in lines if line)
 
 
@@ -107,8 +107,8 @@ def _with(said: str, more: str) -> str:
     return f"{said}{';' if ':' in said else ':'} {more}"
 
 
-def roads_words(answer: Assessment) -> str:
-    """Say by which road water comes to the floor, with the pump working and stopped.
+def paths_words(answer: Assessment) -> str:
+    """Say by which path water comes to the floor, with the pump working and stopped.
 
     Parameters
     ----------
@@ -123,16 +123,16 @@ def roads_words(answer: Assessment) -> str:
     storm = answer.headline_storm
     rim, joint = (1.0 - one.never_share for one in (storm.rim_worst_s, storm.joint_worst_s))
     first = f"(first there in {cases_words(storm.at_joint_share)})"
-    roads = "over the rim of the pit", "where wall and floor meet"
+    paths = "over the rim of the pit", "where wall and floor meet"
     if not answer.state.has(Component.PUMP):
         return (
-            f"Water comes {roads[0]} in {cases_words(rim)} cases, {roads[1]} in "
+            f"Water comes {paths[0]} in {cases_words(rim)} cases, {paths[1]} in "
             f"{cases_words(joint)} {first}."
         )
     return (
-        f"With the pump working water comes {roads[0]} in "
+        f"With the pump working water comes {paths[0]} in "
         f"{cases_words(1.0 - storm.floor_dry_share)} "
-        f"cases, {roads[1]} in {cases_words(storm.joint_share)}; with the pump stopped in "
+        f"cases, {paths[1]} in {cases_words(storm.joint_share)}; with the pump stopped in "
         f"{cases_words(rim)} and {cases_words(joint)} {first}."
     )
 

@@ -12,7 +12,7 @@ from riskkit.quantities.components import Component
 from riskkit.quantities.units import UnitSystem
 from riskkit.records.arguments import need_if_given
 from riskkit.report.number_words import about_share, cases_words
-from riskkit.report.road_words import LIKELY_JOINT, joint_counts
+from riskkit.report.path_words import LIKELY_JOINT, joint_counts
 from riskkit.report.state_words import after_words, dangers, working_title
 from riskkit.report.time_words import chance_words, soon_words
 from riskkit.risk.clock import Clock
@@ -81,7 +81,7 @@ def _failed(answer: Assessment) -> str:
     said = f"{when}, the chance is {chance_words(storm.worst_s)} that water reaches the floor"
     if not joint_counts(answer):
         return _joined(said, soon_words(storm.worst_s, after))
-    # the minutes of one road must not pass for those of the other
+    # the minutes of one path must not pass for those of the other
     joint, rim = storm.at_joint_share, 1.0 - storm.rim_worst_s.never_share
     unwarned = ", which the alarm may not tell" if answer.state.clock is Clock.ALARM else ""
     over = f"over the rim of the pit in {cases_words(rim)}"

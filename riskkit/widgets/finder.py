@@ -60,7 +60,7 @@ class RainFinder:
     @property
     def folder(self) -> Path:
         """Where fetched records are kept."""
-        from riskkit.rainfall.sources.keep import data_folder
+        from riskkit.rainfall.sources.archive import data_folder
 
         return self._store or data_folder()
 
@@ -179,8 +179,8 @@ def _row(one: Candidate, system: UnitSystem) -> dict[str, str]:
 
 def _bring(chosen: Candidate, folder: Path, beside: Path, tell: Callable[[str], None]) -> str:
     """Fetch a record, and lay a copy beside the home file; its name."""
+    from riskkit.rainfall.sources.archive import fetch_record
     from riskkit.rainfall.sources.find import all_sources
-    from riskkit.rainfall.sources.keep import fetch_record
 
     source = next(one for one in all_sources(folder) if one.key == chosen.source)
     path, _ = fetch_record(source, chosen, folder, None, tell)

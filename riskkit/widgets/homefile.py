@@ -21,7 +21,7 @@ from riskkit.home._toml import read_toml
 from riskkit.home.home import Home
 from riskkit.home.saving import Saved, create_home, read_home_file, save_home
 from riskkit.quantities.text import cleaned, steering_letter
-from riskkit.widgets.kept import Kept
+from riskkit.widgets.save_status import SaveStatus
 
 __all__ = [
     "HomeCard",
@@ -140,22 +140,22 @@ class HomeFile:
             raise ValueError("a file is read or created before it is asked for its home")
         return self._site
 
-    def fate(self) -> Kept:
+    def fate(self) -> SaveStatus:
         """Tell what became of the file since it was read or written here, by what it holds.
 
         Returns
         -------
-        Kept
-            `Kept.SAVED` where it is as it was left, `Kept.GONE` where there is none,
-            `Kept.CHANGED_OUTSIDE` where somebody wrote it or put something else there.
+        SaveStatus
+            `SaveStatus.SAVED` where it is as it was left, `SaveStatus.GONE` where there is none,
+            `SaveStatus.CHANGED_OUTSIDE` where somebody wrote it or put something else there.
         """
         if not self.path.exists():
-            return Kept.GONE
+            return SaveStatus.GONE
         try:
             is_same = read_text(self.path) == self._text
         except InputError:
             is_same = False
-        return Kept.SAVED if is_same else Kept.CHANGED_OUTSIDE
+        return SaveStatus.SAVED if is_same else SaveStatus.CHANGED_OUTSIDE
 
 
 def _sections(text: str, path: Path) -> frozenset[str]:

@@ -35,12 +35,11 @@ from riskkit.widgets.homefile import (
     list_temperatures,
     name_to_path,
 )
-from riskkit.widgets.kept import Kept, kept_choices, saved_view
-from riskkit.widgets.outlook import Outlook
 from riskkit.widgets.panels import AnswerHead, Form, Opener, Sheet, TopBar
 from riskkit.widgets.pictures import MadeOnce
 from riskkit.widgets.printing import SheetPrinter, Write
 from riskkit.widgets.refused import field_names, refused_words
+from riskkit.widgets.save_status import SaveStatus, save_choices, saved_view
 from riskkit.widgets.state import HomeState
 from riskkit.widgets.views import (
     answer_blocks,
@@ -51,6 +50,7 @@ from riskkit.widgets.views import (
     state_words,
 )
 from riskkit.widgets.work import has_rain
+from riskkit.widgets.yearly_risk import YearlyRisk
 
 __all__ = ["HomePage"]
 
@@ -95,7 +95,7 @@ class HomePage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no typ
         )
         self.bar, self.opener, self.form = TopBar(), Opener(), Form()
         self.finder = RainFinder(state, self._show_all)
-        self.outlook = Outlook(lambda: self._show_head())
+        self.yearly_risk = YearlyRisk(lambda: self._show_head())
         self.head, self.cut, self.sheet = AnswerHead(), MovingCut(), Sheet(title="Tables")
         alt.JupyterChart.enable_offline()
         self.chart = alt.JupyterChart(
@@ -105,7 +105,7 @@ class HomePage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no typ
         self.chart_box = boxed([self.chart, caption], "rk-chart")
         self.left = boxed(self.left_panels(), "rk-column", "rk-left")
         self.cut_box = boxed([self.cut], "rk-cut")
-        below = [self.outlook.panel, self.chart_box, self.sheet]
+        below = [self.yearly_risk.panel, self.chart_box, self.sheet]
         middle = [*self.switch_panels(), self.cut_box, *below]
         self.right = boxed([self.head, *middle], "rk-column", "rk-right")
         self.columns = boxed([self.left, self.right], "rk-columns", across=True)
@@ -274,7 +274,9 @@ class HomePage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no typ
     def _leave(self) -> None:
         """Go back to the list; what is refused stays behind, and the list says so."""
         state, refused = self.state, self.refused()
-        lost = state.kept is not Kept.SAVED and (state.kept is not Kept.NO_FILE or state.can_undo)
+        lost = state.kept is not SaveStatus.SAVED and (
+            state.kept is not SaveStatus.NO_FILE or state.can_undo
+        )
         if lost and state.kept_words != _LEAVING:
             state.kept_words = _LEAVING
             return
@@ -397,7 +399,7 @@ class HomePage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no typ
             "saved": saved,
             "kept": sign,
             "trouble": state.kept_words if state.opened else "",
-            "choices": kept_choices(state.kept),
+            "choices": save_choices(state.kept),
             "can_undo": state.can_undo,
             "system": state.system.value,
         }
@@ -414,7 +416,7 @@ class HomePage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no typ
 
     def _show_answer(self, _: object) -> None:
         answer = self.state.answer
-        self.outlook.follow(answer, self.state.system, whole=not self.state.refining)
+        self.yearly_risk.follow(answer, self.state.system, whole=not self.state.refining)
         self._show_head()
         for box in (self.cut_box, self.chart_box):  # they wait for the whole answer
             (box.add_class if self.state.refining else box.remove_class)("rk-stale")
@@ -438,7 +440,7 @@ class HomePage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no typ
             "alerts": self._made.alerts(state.shown_home(), state.system) if state.opened else [],
             "order_first": ORDER_FIRST,
             "figure": None if answer is None else self._figure(answer),
-            "best": self.outlook.best(state.system),
+            "best": self.yearly_risk.best(state.system),
             "sentence": "" if answer is None else sentence(answer, state.system, state_first=False),
             "trouble": needed or state.trouble,
             "rain": found[:_MOST_OFFERED] if needed or self._regional() else None,
@@ -458,7 +460,7 @@ class HomePage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no typ
 
     def _figure(self, answer: Assessment) -> dict[str, Any]:
         found = key_figure(answer)
-        chance, of = self.outlook.figure(), f"{found.of}, {found.when}"
+        chance, of = self.yearly_risk.figure(), f"{found.of}, {found.when}"
         return {"value": found.value, "likely": found.likely, "of": of, "short": found.short,
                 "chance": chance}  # fmt: skip
 

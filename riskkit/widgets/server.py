@@ -1,4 +1,4 @@
-"""The server behind the pages: Voilà on this machine alone, behind a door, and gone with its owner.
+"""The server behind the pages: Voilà on this machine alone, behind access control.
 
 ``riskkit app`` starts it with a line of JSON at its standard input, so that no token stands in a
 list of processes, an environment or a file. It answers with a line that holds its port. When the
@@ -30,7 +30,7 @@ from tornado.routing import Router
 from traitlets.config import Config
 from voila.app import Voila
 
-from riskkit.widgets.door import Door, Entry, Visitor, onward, response_headers
+from riskkit.widgets.access import AccessControl, Entry, Visitor, onward, response_headers
 
 __all__ = ["Pages", "main"]
 
@@ -99,7 +99,7 @@ class LostKernels(AsyncMappingKernelManager):
 
 
 class OneUser(IdentityProvider):
-    """Who is in has passed the door, so there is no other login, and no cookie of one."""
+    """Who is in has passed access control, so there is no other login, and no cookie of one."""
 
     def get_user(self, handler: web.RequestHandler) -> User:
         """Return the one user there is.
@@ -107,7 +107,7 @@ class OneUser(IdentityProvider):
         Parameters
         ----------
         handler : RequestHandler
-            Of a request that has passed the door.
+            Of a request that has passed access control.
 
         Returns
         -------
@@ -134,11 +134,11 @@ class _Refuse(web.RequestHandler):
 
 
 class _GiveKey(web.RequestHandler):
-    def initialize(self, door: Door, onward: str) -> None:
-        self.door, self.onward = door, onward
+    def initialize(self, access: AccessControl, onward: str) -> None:
+        self.access, self.onward = access, onward
 
     def prepare(self) -> None:
-        self.set_cookie(self.door.cookie, self.door.key, httponly=True, samesite="Strict")
+        self.set_cookie(self.access.cookie, self.access.key, httponly=True, samesite="Strict")
         self.set_header("Cache-Control", "no-store")
         self.redirect(self.onward, status=303)
 
@@ -148,14 +148,14 @@ class Gate(Router):
 
     Parameters
     ----------
-    door : Door
+    access : AccessControl
         Decides.
     pages : Application
         Answers who is in.
     """
 
-    def __init__(self, door: Door, pages: web.Application) -> None:
-        self.door, self.pages = door, pages
+    def __init__(self, access: AccessControl, pages: web.Application) -> None:
+        self.access, self.pages = access, pages
 
     def find_handler(
         self, request: httputil.HTTPServerRequest, **more: Any
@@ -174,12 +174,12 @@ class Gate(Router):
         HTTPMessageDelegate or None
             That of the pages, or that which gives the key or refuses.
         """
-        visitor = _visitor(request, self.door.cookie)
-        entry = self.door.entry(visitor)
-        if entry is Entry.COMES_IN:
+        visitor = _visitor(request, self.access.cookie)
+        entry = self.access.entry(visitor)
+        if entry is Entry.ADMITTED:
             return self.pages.find_handler(request, **more)
-        if entry is Entry.GETS_KEY:
-            given = {"door": self.door, "onward": onward(visitor)}
+        if entry is Entry.GIVEN_KEY:
+            given = {"access": self.access, "onward": onward(visitor)}
             return self.pages.get_handler_delegate(request, _GiveKey, given)
         return self.pages.get_handler_delegate(request, _Refuse)
 
@@ -220,7 +220,7 @@ def _log(handler: web.RequestHandler) -> None:
 
 
 class Pages(Voila):  # type: ignore[misc]  # the library has no types
-    """Voilà behind the door.
+    """Voilà behind access control.
 
     Parameters
     ----------
@@ -230,10 +230,10 @@ class Pages(Voila):  # type: ignore[misc]  # the library has no types
         Where it listens.
     """
 
-    def __init__(self, door_token: str, sockets: list[socket.socket], **more: Any) -> None:
+    def __init__(self, access_token: str, sockets: list[socket.socket], **more: Any) -> None:
         super().__init__(**more)
         self.sockets, self.port = sockets, sockets[0].getsockname()[1]
-        self.door = Door(f"{_HOST}:{self.port}", door_token, secrets.token_urlsafe(32))
+        self.access = AccessControl(f"{_HOST}:{self.port}", access_token, secrets.token_urlsafe(32))
 
     def init_settings(self) -> dict[str, Any]:
         """Return the settings of the application.
@@ -244,7 +244,7 @@ class Pages(Voila):  # type: ignore[misc]  # the library has no types
             Those of Voilà, with the headers of every answer and nothing in the log but faults.
         """
         settings: dict[str, Any] = super().init_settings()
-        headers = response_headers(self.door.host)
+        headers = response_headers(self.access.host)
         return settings | {
             "transforms": [lambda request: _Headers(request, headers)],
             "log_function": _log,
@@ -253,7 +253,7 @@ class Pages(Voila):  # type: ignore[misc]  # the library has no types
 
     def listen(self) -> None:
         """Serve until told to end."""
-        server = HTTPServer(Gate(self.door, self.app))
+        server = HTTPServer(Gate(self.access, self.app))
         server.add_sockets(self.sockets)
         self.ioloop = IOLoop.current()
         _say({"port": self.port})

@@ -20,7 +20,7 @@ from riskkit.report.side_view import SIDE_CHART_WORDS, side_spec
 from riskkit.widgets.downloads import picture_files, table_file
 from riskkit.widgets.tables import table_blocks
 from riskkit.widgets.years_view import remaining_words
-from riskkit.years.kept import kept_replay
+from riskkit.years.cache import cached_replay
 from riskkit.years.records import Replay, ReplaySettings
 
 __all__ = ["HomesSide", "homes_side", "side_blocks"]
@@ -71,7 +71,7 @@ def homes_side(
             def told(words: str, share: float, of: str = title, since: float = begin) -> None:
                 tell(f"{of}: {remaining_words(words, share, time.monotonic() - since)}")
 
-            one = kept_replay(home, design_rain(home, path.parent), settings, progress=told)
+            one = cached_replay(home, design_rain(home, path.parent), settings, progress=told)
         except RiskkitError as error:
             left_out.append(f"{path.name}: {error}")
             continue

@@ -28,15 +28,15 @@ from riskkit.home.merge import Side
 from riskkit.home.saving import merge_homes
 from riskkit.quantities.units import UnitSystem
 from riskkit.widgets.homefile import HomeFile, bring_rain, changed_site, free_path, new_home
-from riskkit.widgets.kept import (
-    Kept,
+from riskkit.widgets.labels import page_words
+from riskkit.widgets.save_status import (
+    SaveStatus,
     again_words,
     copy_words,
     fate_words,
     refused_save,
     taken_words,
 )
-from riskkit.widgets.labels import page_words
 from riskkit.widgets.work import (
     RainShelf,
     Refiner,
@@ -46,7 +46,7 @@ from riskkit.widgets.work import (
     rain_signature,
 )
 
-__all__ = ["HomeState", "Kept", "Source"]
+__all__ = ["HomeState", "SaveStatus", "Source"]
 
 _LOG = logging.getLogger(__name__)
 _MOST_UNDO = 100
@@ -81,7 +81,7 @@ class HomeState(traitlets.HasTraits):
     trouble = traitlets.Unicode("")  # why there is no answer
     typed = traitlets.Dict()  # by key: what was entered and is not right yet
     errors = traitlets.Dict()  # by key: what is wrong with it
-    kept = traitlets.UseEnum(Kept, default_value=Kept.NO_FILE)
+    kept = traitlets.UseEnum(SaveStatus, default_value=SaveStatus.NO_FILE)
     kept_words = traitlets.Unicode("")  # one sentence where something is wrong with the file
     opened = traitlets.Bool(False)
     turn = traitlets.Int(0)  # grows with every change that is answered
@@ -134,7 +134,7 @@ class HomeState(traitlets.HasTraits):
         file = HomeFile(Path(path))
         home = file.load()
         self._file = file
-        self._begin(home, Kept.SAVED)
+        self._begin(home, SaveStatus.SAVED)
 
     def open_copy(self, path: Path) -> None:
         """Look at a home without a file of one's own, such as an invented one.
@@ -151,7 +151,7 @@ class HomeState(traitlets.HasTraits):
         """
         home = HomeFile(Path(path)).load()
         self._file, self._rain_folder = None, Path(path).parent
-        self._begin(home, Kept.NO_FILE)
+        self._begin(home, SaveStatus.NO_FILE)
 
     def create(self, home: Home, path: Path) -> None:
         """Begin a new home with a file of its own.
@@ -169,9 +169,9 @@ class HomeState(traitlets.HasTraits):
             Where it cannot be written.
         """
         self._file = new_home(home, Path(path))
-        self._begin(home, Kept.SAVED)
+        self._begin(home, SaveStatus.SAVED)
 
-    def _begin(self, home: Home, kept: Kept) -> None:
+    def _begin(self, home: Home, kept: SaveStatus) -> None:
         self._refiner.call_off()
         self._undo.clear()
         self._burst = ""
@@ -197,7 +197,7 @@ class HomeState(traitlets.HasTraits):
             Whether the home is safely in its file.
         """
         if self._file is None:
-            self.kept, self.kept_words = Kept.NO_FILE, ""
+            self.kept, self.kept_words = SaveStatus.NO_FILE, ""
             return False
         mine = self.home
         try:
@@ -208,7 +208,7 @@ class HomeState(traitlets.HasTraits):
         if home != mine:
             self._move_undo(mine, home)
             self._adopt(self._moved(self._now, mine, home), self.typed, self.errors)
-        self.kept, self.kept_words = Kept.SAVED, taken_words(mine, home)
+        self.kept, self.kept_words = SaveStatus.SAVED, taken_words(mine, home)
         return True
 
     def _moved(self, source: Source, old: Home, new: Home, side: Side = Side.THEIRS) -> Source:
@@ -234,9 +234,9 @@ class HomeState(traitlets.HasTraits):
         except TakenError:
             self.save()  # it came back, as it was or otherwise
         except InputError as error:
-            self.kept, self.kept_words = Kept.GONE, again_words(self._file.path.name, error)
+            self.kept, self.kept_words = SaveStatus.GONE, again_words(self._file.path.name, error)
         else:
-            self.kept, self.kept_words = Kept.SAVED, ""
+            self.kept, self.kept_words = SaveStatus.SAVED, ""
 
     def look(self) -> None:
         """Notice what others did to the files, and try again what could not be written."""
@@ -248,9 +248,9 @@ class HomeState(traitlets.HasTraits):
             return
         fate, before = self._file.fate(), (self.kept, self.kept_words, self.home)
         if fate is self.kept:
-            if fate is not Kept.CHANGED_OUTSIDE:
+            if fate is not SaveStatus.CHANGED_OUTSIDE:
                 return
-        elif fate is Kept.GONE:
+        elif fate is SaveStatus.GONE:
             self.kept, self.kept_words = fate, fate_words(self._file.path.name, fate)
             return
         with self.hold_trait_notifications():
@@ -277,9 +277,9 @@ class HomeState(traitlets.HasTraits):
             bring_rain(self.home, folder, path.parent)
             file = new_home(self.home, path)
         except InputError as error:
-            self.kept, self.kept_words = Kept.FAILED, copy_words(path.name, error)
+            self.kept, self.kept_words = SaveStatus.FAILED, copy_words(path.name, error)
             return False
-        self._file, self.kept, self.kept_words = file, Kept.SAVED, ""
+        self._file, self.kept, self.kept_words = file, SaveStatus.SAVED, ""
         return True
 
     def reload(self) -> None:
@@ -301,7 +301,7 @@ class HomeState(traitlets.HasTraits):
             self._remember("", self._moved(mine, base, home, Side.OURS))
         with self.hold_trait_notifications():
             self._adopt(self._source_from(home))
-            self.kept, self.kept_words = Kept.SAVED, ""
+            self.kept, self.kept_words = SaveStatus.SAVED, ""
         self._answer()
 
     # ---- changes -------------------------------------------------------------------------------

@@ -12,7 +12,7 @@ from riskkit.report.origin_words import rests_on, taken_table
 from riskkit.report.state_words import reading
 from riskkit.report.storm_rows import (
     depth_table,
-    roads_table,
+    paths_table,
     stopped_table,
     storm_rain,
     working_table,
@@ -167,7 +167,7 @@ def answer_blocks(answer: Assessment, system: UnitSystem) -> list[dict[str, Any]
     # what happens when the pump fails comes first here
     tables = (
         stopped_table(answer),
-        roads_table(answer),
+        paths_table(answer),
         depth_table(answer, system),
         working_table(answer, system),
     )

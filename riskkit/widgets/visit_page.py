@@ -13,7 +13,7 @@ from riskkit.home.visits import Visit, need_past
 from riskkit.quantities.units import with_unit
 from riskkit.report.calendar import reminders_calendar
 from riskkit.report.handout import owner_sheet
-from riskkit.report.road_words import reach_words
+from riskkit.report.path_words import reach_words
 from riskkit.report.state_words import since_words
 from riskkit.risk.clock import Clock
 from riskkit.widgets.page import HomePage

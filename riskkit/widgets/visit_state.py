@@ -26,7 +26,7 @@ from riskkit.quantities.units import UnitSystem
 from riskkit.risk.evidence import VisitReading, home_with_visit, home_without_visit
 from riskkit.tables import load_table
 from riskkit.widgets.homefile import changed_site
-from riskkit.widgets.state import HomeState, Kept, Source
+from riskkit.widgets.state import HomeState, SaveStatus, Source
 from riskkit.widgets.wall_fields import WallSlot, wall_entered, wall_slots, wall_texts
 from riskkit.widgets.work import first_answer, rain_signature
 
@@ -144,7 +144,7 @@ class VisitState(HomeState):
 
     # ---- remedies ------------------------------------------------------------------------------
 
-    def _begin(self, home: Home, kept: Kept) -> None:
+    def _begin(self, home: Home, kept: SaveStatus) -> None:
         self.before, self.plain, self.chosen, self._before_key = None, None, [], ()
         self.taken_up = any(visit.date == self.today for visit in home.visit)
         super()._begin(home, kept)

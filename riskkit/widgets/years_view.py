@@ -27,7 +27,7 @@ from riskkit.risk.system_state import system_state
 from riskkit.widgets.downloads import picture_files, table_file
 from riskkit.widgets.record_view import RecordAnswer, record_answer
 from riskkit.widgets.tables import table_blocks
-from riskkit.years.kept import kept_replay
+from riskkit.years.cache import cached_replay
 from riskkit.years.records import ReplaySettings
 
 __all__ = ["HomeYears", "home_years", "remaining_words", "years_blocks"]
@@ -74,7 +74,7 @@ def home_years(
     read = load_home(home)
     rain = design_rain(read, home.parent)
     begin = time.monotonic()
-    found = kept_replay(
+    found = cached_replay(
         read, rain, settings,
         progress=lambda words, share: tell(remaining_words(words, share, time.monotonic() - begin)),
     )  # fmt: skip

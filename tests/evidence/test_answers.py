@@ -56,10 +56,10 @@ def test_the_answer_rests_on_what_was_observed(homes: tuple[rk.Home, rk.Home]) -
     assert effect.now == seen.headline_storm.worst_s
     assert effect.each[0].time.never_share < effect.then.never_share
     assert 0 < effect.each[1].effective < 1000
-    worth = [(one.kind, one.when) for one in seen.worth_seeing]
+    worth = [(one.kind, one.when) for one in seen.useful_observations]
     assert ("hose_in_pit", None) not in worth and ("how_often", "heavy rain") not in worth
     assert ("how_often", "dry") in worth and all(
-        0 <= one.narrowing <= 1 for one in seen.worth_seeing
+        0 <= one.narrowing <= 1 for one in seen.useful_observations
     )
 
 

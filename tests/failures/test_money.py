@@ -21,9 +21,9 @@ from riskkit.failures.prices import Prices
 from riskkit.failures.service import interval
 from riskkit.failures.yearly import floods_of
 from riskkit.home.home import Home, load_home
+from riskkit.options.payback import CostBenefit, payback_of
 from riskkit.options.ranking import Ranking, rank_remedies
 from riskkit.options.sets import set_cost
-from riskkit.options.worth import MoneyWorth, payback_of
 from riskkit.quantities.units import UnitSystem
 from riskkit.reliability.loss import LossFamily
 from riskkit.report.ranking_words import budget_lines, money_lines, ranking_rows
@@ -97,7 +97,7 @@ def test_cost_of_a_year_and_payback() -> None:
     assert cost.per_yr == pytest.approx(285.0)
     years = payback_of(cost, np.array([510.0, 260.0, 50.0, -10.0]))
     assert years == pytest.approx([4.0, math.inf, math.inf, math.inf])
-    worth = MoneyWorth(cost, np.array([600.0, 600.0]), np.array([90.0, 340.0]))
+    worth = CostBenefit(cost, np.array([600.0, 600.0]), np.array([90.0, 340.0]))
     assert worth.mean_saved == pytest.approx(385.0)
     assert worth.pays
     both = set_cost([cost, RemedyCost(200.0, 10.0, 0.0, is_invented=False)])

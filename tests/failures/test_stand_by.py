@@ -26,7 +26,7 @@ from riskkit.failures.backup import (
     second_pits,
 )
 from riskkit.failures.faults import OUTAGE, PUMP_CAUSES, StandBy
-from riskkit.failures.second_runs import SecondRuns, battery_course
+from riskkit.failures.second_pump import SecondPumpRuns, battery_course
 from riskkit.failures.stand_by import _outlasted_s
 from riskkit.failures.storms import HomeStorms, same_water
 from riskkit.failures.yearly import chance, floods_of
@@ -45,14 +45,14 @@ def clay() -> Home:
     return load_home(Path(__file__).parents[2] / "demo_sites" / "split_level_on_clay.toml")
 
 
-def second(**rows: Any) -> SecondRuns:
+def second(**rows: Any) -> SecondPumpRuns:
     """Carries both storms; four hours in an outage, within the storm, and never spent on mains."""
     wide = ("carries", "overtopped", "at_joint", "outlasts_s", "in_storm", "spent_on_mains")
     usual: dict[str, Any] = {key: [0.0, 0.0] for key in wide}
     usual |= {"carries": [1.0, 1.0], "outlasts_s": [4 * HOUR] * 2, "in_storm": [1.0, 1.0]}
     usual |= {"flow_m3_s": 0.001, "dry_carries": 1.0, "dry_outlasts_s": 4 * HOUR}
     usual |= {"dry_spent_on_mains": 0.0} | rows
-    return SecondRuns(**{
+    return SecondPumpRuns(**{
         key: np.array(value, float)[:, None] if key in wide else np.array([value])
         for key, value in usual.items()
     })  # fmt: skip
@@ -292,7 +292,7 @@ def test_a_better_part_never_raises_the_chance(made: tuple[HomeStorms, Any, Stan
     home, system, by = made
     one = np.ones(1)
 
-    def total(stands: StandBy | None, runs: SecondRuns | None) -> float:
+    def total(stands: StandBy | None, runs: SecondPumpRuns | None) -> float:
         found = floods_of(replace(home, second=runs), replace(system, stand_by=stands))
         return float(found.total_per_yr[0])
 

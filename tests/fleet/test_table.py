@@ -21,7 +21,7 @@ from riskkit.fleet.table import (
     home_of_row,
     read_rows,
 )
-from riskkit.quantities.beside import beside, beside_choices
+from riskkit.quantities.backup import backup_choices, backup_quantities
 from riskkit.quantities.quantity import Basis
 from riskkit.quantities.variables import choices, variables
 
@@ -146,7 +146,9 @@ def test_the_template_has_every_quantity_and_choice_and_is_read_back(tmp_path: P
         heads = template_text(system).strip().split(",")
         keys = [read_header(head, "template")[0] for head in heads]
         assert keys == list(columns())
-    assert set(variables()) | set(choices()) | set(beside()) | set(beside_choices()) < set(keys)
+    assert set(variables()) | set(choices()) | set(backup_quantities()) | set(
+        backup_choices()
+    ) < set(keys)
 
 
 def test_template_and_dictionary_on_the_command_line(

@@ -15,7 +15,7 @@ from riskkit.gauge.water import Water, let_out, soil_excess_m, soils_of, store_o
 HOUR_S, DAY_S = 3600.0, 86400.0
 
 
-def made_water(days: int, seed: int = 2) -> Water:
+def synthetic_water(days: int, seed: int = 2) -> Water:
     random = np.random.default_rng(seed)
     rain = random.gamma(0.5, 3.0, days * 24) * (random.random(days * 24) < 0.05) * 1e-3
     return Water(0.0, HOUR_S, rain, np.zeros(rain.size))
@@ -95,7 +95,7 @@ def known_bins(water: Water, first_day: int, base: float) -> tuple[Bins, float]:
 
 
 def test_a_response_that_is_known_is_found_again() -> None:
-    water = made_water(210)
+    water = synthetic_water(210)
     bins, slow_h = known_bins(water, 100, 1e-6)
     found = fit_response(bins, water)
     assert found.soil is None  # 110 days do not tell dry ground from wet
@@ -115,7 +115,7 @@ def test_a_response_that_is_known_is_found_again() -> None:
 
 def test_ground_that_dries_out_is_told_from_ground_that_does_not() -> None:
     """What came through a soil is explained by that soil, and nothing comes on dry ground."""
-    water = made_water(1000, seed=4)
+    water = synthetic_water(1000, seed=4)
     soil = soils_of(water)[4]
     wet = Water(0.0, HOUR_S, soil.excess_m, np.zeros(soil.excess_m.size))
     bins, _ = known_bins(wet, 300, 1e-7)

@@ -14,8 +14,8 @@ from riskkit.ensemble.draws import draw_homes
 from riskkit.evidence.posterior import observed_homes
 from riskkit.evidence.running import expected_storm, rain_flow_m3_s
 from riskkit.gauge.files import log_rain
-from riskkit.gauge.made import made_log, made_water
 from riskkit.gauge.observed import NOTE, home_with_log
+from riskkit.gauge.synthetic import synthetic_log, synthetic_water
 from riskkit.gauge.weighed import STORM_M, STORM_S, StormFlow, _told, counted_logs, storm_flow
 from riskkit.home.home import read_home
 from riskkit.quantities.units import UnitSystem, convert
@@ -64,8 +64,8 @@ def told(
     record, weather = log_rain(home)
     assert record is not None
     assert weather is not None
-    one, start_s, flow = made_water(home, record, weather, DAYS, 11)
-    (folder / "pump.csv").write_text(made_log(one, start_s, flow), encoding="utf-8")
+    one, start_s, flow = synthetic_water(home, record, weather, DAYS, 11)
+    (folder / "pump.csv").write_text(synthetic_log(one, start_s, flow), encoding="utf-8")
     found = rk.gauge_log(home, folder / "pump.csv")
     storm = storm_flow(found, record, weather)
     assert storm is not None

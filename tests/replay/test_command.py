@@ -29,7 +29,9 @@ HEAVY = np.array([12.0, 40.0, 26.0, 20.0])
 def home(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     """The invented split-level with three made years of rain and of temperatures."""
     monkeypatch.setenv("XDG_CACHE_HOME", str(tmp_path / "cache"))
-    monkeypatch.setattr("riskkit.years.kept.replays_folder", lambda: tmp_path / "cache" / "replays")
+    monkeypatch.setattr(
+        "riskkit.years.cache.replays_folder", lambda: tmp_path / "cache" / "replays"
+    )
     write_rain(record_of({9000: HEAVY, 13000: HEAVY, 22000: HEAVY}), tmp_path / "rain.csv")
     days = START.astype("datetime64[D]") + np.arange(3 * 365)
     (tmp_path / "days.csv").write_text(

@@ -24,7 +24,7 @@ from riskkit.report.page import assessment_page
 from riskkit.report.picture_words import time_words
 from riskkit.report.remedy_words import gain_words
 from riskkit.report.sheet import Grid, sheet_html
-from riskkit.report.storm_rows import roads_table, stopped_table
+from riskkit.report.storm_rows import paths_table, stopped_table
 from riskkit.report.time_words import chance_words
 from riskkit.report.words import sentence
 from riskkit.widgets.views import answer_blocks
@@ -158,7 +158,7 @@ def test_tables_have_no_column_of_what_is_not_there(
     times = stopped_table(answer)
     assert (times.rows[-1][0] == "dry weather") == has_pump
     assert (times.head == ("storm", "time", "reached")) != has_pump
-    assert ("works: over the rim" in roads_table(answer).head) == has_pump
+    assert ("works: over the rim" in paths_table(answer).head) == has_pump
     if not has_pump:  # what overflows the pit is on the floor
         for storm in answer.storms:
             assert 1.0 - storm.floor_dry_share == pytest.approx(1.0 - storm.rim_worst_s.never_share)

@@ -1,4 +1,4 @@
-"""The water of a storm in words: alarm, a pump dead before, roads and parts, all by hand."""
+"""The water of a storm in words: alarm, a pump dead before, paths and parts, all by hand."""
 
 from __future__ import annotations
 
@@ -22,7 +22,7 @@ from riskkit.report.water_words import (
     dead_words,
     parts_line,
     parts_table,
-    roads_words,
+    paths_words,
     water_lines,
 )
 from riskkit.risk.clock import Clock
@@ -98,12 +98,12 @@ def test_a_pump_dead_before_the_storm(told: Assessment) -> None:
 
 
 def test_both_roads_with_the_pump_working_and_stopped(told: Assessment) -> None:
-    assert roads_words(told) == (
+    assert paths_words(told) == (
         "With the pump working water comes over the rim of the pit in 1 of 100 cases, where wall "
         "and floor meet in 2 of 10; with the pump stopped in 3 of 10 and 2 of 10 (first there in "
         "1 of 10)."
     )
-    alone = roads_words(without(told, "pump__rated_flow", Clock.ALARM))
+    alone = paths_words(without(told, "pump__rated_flow", Clock.ALARM))
     assert "pump" not in alone
     assert "over the rim of the pit in 3 of 10 cases, where wall and floor meet in 2 of" in alone
 

@@ -37,8 +37,8 @@ from riskkit.report.json import assessment_form
 from riskkit.report.number_words import about_depth, rain_words, use_words
 from riskkit.report.origin_words import taken_words
 from riskkit.report.page import assessment_page
+from riskkit.report.path_words import reach_words
 from riskkit.report.picture_words import time_words
-from riskkit.report.road_words import reach_words
 from riskkit.report.sheet import Grid
 from riskkit.report.storm_rows import depth_table, stopped_table, storm_rain
 from riskkit.report.terminal import print_assessment
@@ -389,6 +389,6 @@ def test_no_surface_tells_the_minutes_of_the_joint_as_those_to_the_rim(clay: Ass
     (grid,) = [block for block in sheet.blocks if isinstance(block, Grid)]
     assert any(row[-1] == f"C{said[1:]}" for row in grid.table.rows)
     (note,) = stopped_table(closed).notes
-    assert "By the first of both roads" in note
+    assert "By the first of both paths" in note
     assert reach_words(clay, clay.headline_storm) == chance_and_time(clay.headline_storm.worst_s)
     assert stopped_table(clay).notes == ()

@@ -158,7 +158,7 @@ TESTS: dict[str, tuple[str, ...]] = {
     "inflow/lot.py": (BY_HAND, "tests/published/test_inflow_ground.py", "tests/inflow"),
     "inflow/wall.py": (BY_HAND, "tests/inflow/test_wall.py", "tests/inflow/test_continuous.py"),
     "years/calendar.py": ("tests/replay/test_calendar.py",),
-    "years/kept.py": ("tests/replay/test_kept.py",),
+    "years/cache.py": ("tests/replay/test_cache.py",),
     "years/minutes.py": ("tests/replay/test_minutes.py",),
     "years/records.py": ("tests/replay/test_frames.py", "tests/replay/test_run.py"),
     "years/run.py": ("tests/replay/test_run.py", "tests/replay/test_storms.py"),

@@ -16,7 +16,7 @@ from riskkit.home.home import Home, load_home
 from riskkit.widgets import homefile
 from riskkit.widgets.app import estimator
 from riskkit.widgets.homefile import HomeFile, list_homes, list_rain, name_to_path, new_home
-from riskkit.widgets.kept import Kept
+from riskkit.widgets.save_status import SaveStatus
 
 
 @pytest.mark.parametrize(
@@ -106,7 +106,7 @@ def test_who_writes_while_a_home_is_read_is_noticed(
     with monkeypatch.context() as patch:
         patch.setattr(saving, "read_home", slow)
         file.load()
-    assert file.fate() is Kept.CHANGED_OUTSIDE
+    assert file.fate() is SaveStatus.CHANGED_OUTSIDE
 
 
 def test_who_writes_right_after_us_is_noticed(homes: Path, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -121,7 +121,7 @@ def test_who_writes_right_after_us_is_noticed(homes: Path, monkeypatch: pytest.M
     with monkeypatch.context() as patch:
         patch.setattr(saving, "write_text", late)
         file.save(home.changed(note="mine"))
-    assert file.fate() is Kept.CHANGED_OUTSIDE
+    assert file.fate() is SaveStatus.CHANGED_OUTSIDE
     file.save(home.changed(note="mine again"))
     assert path.read_text("utf-8").startswith("# theirs")
     assert load_home(path).note == "mine again"

@@ -26,7 +26,7 @@ from riskkit.widgets.app import estimator
 from riskkit.widgets.homefile import bring_rain
 from riskkit.widgets.page import HomePage
 from riskkit.widgets.plain_state import state_from_dict, state_to_dict
-from riskkit.widgets.state import HomeState, Kept
+from riskkit.widgets.state import HomeState, SaveStatus
 from riskkit.widgets.work import FEW_DRAWS, Refiner
 
 FAST = Settings(n_draws=16)
@@ -55,7 +55,7 @@ def test_every_change_is_in_the_file_at_once_and_comments_stay(state: HomeState)
     text = state.path.read_text("utf-8")
     assert 'depth = "28 in, measured"' in text
     assert "# An invented home." in text
-    assert state.kept is Kept.SAVED
+    assert state.kept is SaveStatus.SAVED
     assert load_home(state.path) == state.home
 
 
@@ -139,7 +139,7 @@ def test_a_file_changed_elsewhere_is_not_written_over(state: HomeState, homes: P
     theirs = path.read_bytes()
     for _ in range(2):
         state.change("note", "mine")
-        assert state.kept is Kept.CHANGED_OUTSIDE
+        assert state.kept is SaveStatus.CHANGED_OUTSIDE
         assert state.kept_words == (
             "split_level_on_clay.toml was changed in another window or program where you changed "
             "it too (note), so nothing was written over it: keep yours as a copy, or load what the "
@@ -148,7 +148,7 @@ def test_a_file_changed_elsewhere_is_not_written_over(state: HomeState, homes: P
         assert path.read_bytes() == theirs
         state.look()
     assert state.save_copy(path)
-    assert state.kept is Kept.SAVED
+    assert state.kept is SaveStatus.SAVED
     assert state.path == homes / "split_level_on_clay_2.toml"
     assert load_home(homes / "split_level_on_clay_2.toml").note == "mine"
     assert path.read_bytes() == theirs
@@ -161,15 +161,15 @@ def test_loading_theirs_can_be_taken_back(state: HomeState, homes: Path) -> None
     theirs = path.read_text("utf-8").replace('"26 in', '"27 in').replace('"13 in', '"14 in')
     path.write_text(theirs, "utf-8")
     state.change("pit.depth", "28 in")
-    assert state.kept is Kept.CHANGED_OUTSIDE
+    assert state.kept is SaveStatus.CHANGED_OUTSIDE
     state.reload()
     assert said(state, "pit.depth") == "27 in, measured"
-    assert state.kept is Kept.SAVED
+    assert state.kept is SaveStatus.SAVED
     assert path.read_text("utf-8") == theirs
     state.undo()  # mine again where both changed it, and theirs elsewhere
     assert said(state, "pit.depth") == "28 in"
     assert said(state, "switch.on") == "14 in, measured"
-    assert state.kept is Kept.SAVED
+    assert state.kept is SaveStatus.SAVED
 
 
 def said(state: HomeState, key: str) -> str:
@@ -184,7 +184,7 @@ def test_what_others_changed_is_taken_over_and_said(state: HomeState, homes: Pat
     turn, theirs = state.turn, path.read_bytes()
     state.look()
     assert said(state, "pit.depth") == "27 in, measured"
-    assert state.kept is Kept.SAVED
+    assert state.kept is SaveStatus.SAVED
     assert state.kept_words == (
         "Taken over from another window or program: bottom of the pit below the basement floor."
     )
@@ -204,7 +204,7 @@ def test_a_save_takes_over_what_others_changed_meanwhile(state: HomeState, homes
     state.change("note", "mine")
     assert said(state, "pit.depth") == "27 in"
     assert load_home(path) == state.home
-    assert (state.kept, load_home(path).note) == (Kept.SAVED, "mine")
+    assert (state.kept, load_home(path).note) == (SaveStatus.SAVED, "mine")
     assert "bottom of the pit" in state.kept_words
 
 
@@ -247,7 +247,7 @@ def test_changes_that_contradict_each_other_are_not_put_together(
     assert other.change("switch.alarm", "12 in")
     theirs = path.read_bytes()
     assert state.change("switch.on", "10 in")
-    assert state.kept is Kept.CHANGED_OUTSIDE
+    assert state.kept is SaveStatus.CHANGED_OUTSIDE
     assert "does not go together with what somebody else changed" in state.kept_words
     assert path.read_bytes() == theirs
 
@@ -280,7 +280,7 @@ def test_a_file_touched_but_the_same_is_no_matter(state: HomeState) -> None:
     assert state.path is not None
     os.utime(state.path, ns=(1, 1))
     state.look()
-    assert state.kept is Kept.SAVED
+    assert state.kept is SaveStatus.SAVED
     assert state.change("note", "mine")
 
 
@@ -294,7 +294,7 @@ def test_a_file_that_cannot_be_read_any_more(state: HomeState, what: str) -> Non
     elif what == "no home":
         path.write_text("{ not toml", "utf-8")
     state.change("note", "mine")
-    assert state.kept is (Kept.GONE if what == "nothing" else Kept.CHANGED_OUTSIDE)
+    assert state.kept is (SaveStatus.GONE if what == "nothing" else SaveStatus.CHANGED_OUTSIDE)
     with pytest.raises(InputError):
         state.reload()
     assert state.home.note == "mine"
@@ -310,12 +310,12 @@ def test_a_file_that_was_deleted_is_said_to_be_and_written_again_with_its_commen
     assert path is not None
     path.unlink()
     state.look()
-    assert state.kept is Kept.GONE
+    assert state.kept is SaveStatus.GONE
     assert state.kept_words.startswith("split_level_on_clay.toml was deleted or moved, so what")
     assert state.change("note", "mine")
     assert not path.exists()
     state.write_again()
-    assert (state.kept, state.kept_words) == (Kept.SAVED, "")
+    assert (state.kept, state.kept_words) == (SaveStatus.SAVED, "")
     assert load_home(path).note == "mine"
     assert "# An invented home." in path.read_text("utf-8")
 
@@ -328,20 +328,20 @@ def test_a_file_that_comes_back_is_noticed(state: HomeState, tmp_path: Path) -> 
     assert state.change("note", "mine while it was away")
     away.rename(path)
     state.look()
-    assert state.kept is Kept.SAVED
+    assert state.kept is SaveStatus.SAVED
     assert load_home(path).note == "mine while it was away"
     path.unlink()
     state.look()
     assert state.change("note", "mine while it was away again")
     path.write_text('format = 1\nname = "theirs"\n', "utf-8")
     state.look()
-    assert state.kept is Kept.CHANGED_OUTSIDE
+    assert state.kept is SaveStatus.CHANGED_OUTSIDE
     state.write_again()
-    assert state.kept is Kept.CHANGED_OUTSIDE
+    assert state.kept is SaveStatus.CHANGED_OUTSIDE
     assert load_home(path).name == "theirs"
     path.unlink()
     state.look()
-    assert state.kept is Kept.GONE
+    assert state.kept is SaveStatus.GONE
 
 
 def test_a_file_that_cannot_be_written_again_is_said_and_stays_said(
@@ -352,7 +352,7 @@ def test_a_file_that_cannot_be_written_again_is_said_and_stays_said(
     state.look()
     state.write_again()
     for _ in range(2):
-        assert state.kept is Kept.GONE
+        assert state.kept is SaveStatus.GONE
         assert state.kept_words == (
             "split_level_on_clay.toml was deleted or moved and is not saved again: its folder does "
             "not exist; what you have here is kept in this page alone."
@@ -360,7 +360,7 @@ def test_a_file_that_cannot_be_written_again_is_said_and_stays_said(
         state.look()
     (tmp_path / "elsewhere").rename(homes)
     state.look()
-    assert state.kept is Kept.SAVED
+    assert state.kept is SaveStatus.SAVED
 
 
 @pytest.fixture
@@ -401,14 +401,14 @@ def test_a_full_disk_loses_nothing(small_disk: Path, demo_sites: Path) -> None:
             assert error.errno == errno.ENOSPC
     before = path.read_bytes()
     assert state.change("note", "a long note " * 200)
-    assert state.kept is Kept.FAILED
+    assert state.kept is SaveStatus.FAILED
     assert "No space left on device" in state.kept_words
     assert state.kept_words.count(". ") == 0  # one sentence
     assert path.read_bytes() == before
     assert state.home.note.startswith("a long note")
     (small_disk / "filler").unlink()
     state.look()
-    assert state.kept is Kept.SAVED
+    assert state.kept is SaveStatus.SAVED
     assert load_home(path).note == state.home.note
 
 
@@ -420,7 +420,7 @@ def test_an_invented_home_is_not_written_until_it_is_saved(homes: Path, tmp_path
     state.open_copy(path)
     state.change("note", "mine")
     assert path.read_bytes() == before
-    assert state.kept is Kept.NO_FILE
+    assert state.kept is SaveStatus.NO_FILE
     assert state.save_copy(own / "bungalow.toml")
     data = ["alder_bend_rain.csv.gz", "alder_bend_temperature.csv.gz"]
     assert sorted(p.name for p in own.iterdir()) == [*data, "bungalow.toml"]
@@ -580,7 +580,7 @@ def test_a_copy_that_cannot_be_written_is_said_and_stays_said(
         state.look()
         assert state.kept_words.startswith("The copy")
     state.look()
-    assert state.kept is Kept.SAVED
+    assert state.kept is SaveStatus.SAVED
     assert load_home(state.path).note == "mine"
 
 

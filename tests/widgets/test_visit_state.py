@@ -19,7 +19,7 @@ from riskkit.home.visit_checks import Check
 from riskkit.home.visits import Visit
 from riskkit.quantities.units import UnitSystem
 from riskkit.report.words import sentence
-from riskkit.widgets.state import Kept
+from riskkit.widgets.state import SaveStatus
 from riskkit.widgets.visit_fields import visit_groups, visit_values
 from riskkit.widgets.visit_state import VisitState, remedy_words
 
@@ -222,7 +222,7 @@ def test_a_wrong_value_loses_nothing_that_follows(state: VisitState) -> None:
     assert state.change("visit.who", "M. B.")
     assert state.change("note", "seen")
     assert state.turn == answers + 2
-    assert state.kept is Kept.SAVED
+    assert state.kept is SaveStatus.SAVED
     assert state.path is not None
     assert load_home(state.path) == state.home
     assert (stored(state).who, state.home.note) == ("M. B.", "seen")
@@ -329,7 +329,7 @@ def test_a_visit_goes_on_while_others_enter_theirs(state: VisitState, homes: Pat
     text = path.read_text("utf-8").replace('"26 in', '"27 in')
     path.write_text(text + '\n[[visit]]\ndate = "2026-04-14"\nwho = "another"\n', "utf-8")
     assert state.change("visit.who", "M. B.")
-    assert state.kept is Kept.SAVED
+    assert state.kept is SaveStatus.SAVED
     assert "visit of 2026-04-14" in state.kept_words
     assert state.entries["visit.who"] == "M. B."
     assert [visit.who for visit in load_home(path).visit] == ["M. B.", "another"]

@@ -46,11 +46,11 @@ def rain(home: Home) -> DesignRain:
 
 @pytest.fixture
 def folder(demo_sites: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
-    monkeypatch.setattr("riskkit.years.kept.replays_folder", lambda: tmp_path / "kept")
+    monkeypatch.setattr("riskkit.years.cache.replays_folder", lambda: tmp_path / "kept")
     few = ReplaySettings(n_draws=4)
-    real = years_view.kept_replay
+    real = years_view.cached_replay
     monkeypatch.setattr(
-        years_view, "kept_replay", lambda home, rain, _, **more: real(home, rain, few, **more)
+        years_view, "cached_replay", lambda home, rain, _, **more: real(home, rain, few, **more)
     )
     monkeypatch.setattr(years_view, "design_rain", lambda home, _: rain(home))
     monkeypatch.setattr(years_view, "record_answer", lambda *_: record())
@@ -170,9 +170,9 @@ def test_all_homes_of_the_folder_stand_side_by_side(
     folder: Path, demo_sites: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     few = ReplaySettings(n_draws=2)
-    real = side_view.kept_replay
+    real = side_view.cached_replay
     monkeypatch.setattr(
-        side_view, "kept_replay", lambda home, rain, _, **more: real(home, rain, few, **more)
+        side_view, "cached_replay", lambda home, rain, _, **more: real(home, rain, few, **more)
     )
     monkeypatch.setattr(side_view, "design_rain", lambda home, _: rain(home))
     alone = dict(analyst(folder).bar.view["homes"])

@@ -9,8 +9,8 @@ from pathlib import Path
 from riskkit.errors import InputError, NoNetworkError, RangeError, RiskkitError
 from riskkit.rainfall.sources import acis, uscrn
 from riskkit.rainfall.sources.acis import AcisGrid, AcisStations
+from riskkit.rainfall.sources.archive import stored_records
 from riskkit.rainfall.sources.candidate import Candidate, Source, is_on_earth
-from riskkit.rainfall.sources.keep import stored_records
 from riskkit.rainfall.sources.meteostat import DAY_S, HOUR_S, Meteostat
 from riskkit.rainfall.sources.network import host_of, reachable
 from riskkit.rainfall.sources.uscrn import ReferenceNetwork

@@ -9,8 +9,8 @@ from typing import Any
 import numpy as np
 import pytest
 
-from riskkit.years import kept
-from riskkit.years.kept import kept_replay
+from riskkit.years import cache
+from riskkit.years.cache import cached_replay
 from riskkit.years.records import Replay, ReplaySettings
 from tests.replay.made import clay, rain_of, record_of
 
@@ -23,13 +23,13 @@ FEW = ReplaySettings(n_draws=2)
 def runs(monkeypatch: pytest.MonkeyPatch) -> list[str]:
     """The replays that were worked out, by name of the home."""
     done: list[str] = []
-    real = kept.replay
+    real = cache.replay
 
     def replay(home: Any, *given: Any, **more: Any) -> Replay:
         done.append(home.name)
         return real(home, *given, **more)
 
-    monkeypatch.setattr(kept, "replay", replay)
+    monkeypatch.setattr(cache, "replay", replay)
     return done
 
 
@@ -42,8 +42,8 @@ def same(one: Any, other: Any) -> bool:
 
 
 def test_a_second_look_works_nothing_out(tmp_path: Path, runs: list[str]) -> None:
-    first = kept_replay(clay(), RAIN, FEW, folder=tmp_path / "new")
-    again = kept_replay(clay(), RAIN, FEW, folder=tmp_path / "new")
+    first = cached_replay(clay(), RAIN, FEW, folder=tmp_path / "new")
+    again = cached_replay(clay(), RAIN, FEW, folder=tmp_path / "new")
     assert len(runs) == 1
     for item in fields(Replay):
         assert same(getattr(first, item.name), getattr(again, item.name)), item.name
@@ -63,22 +63,22 @@ def test_it_is_kept_for_what_it_rests_on_alone(tmp_path: Path, runs: list[str]) 
         (clay(), RAIN, replace(FEW, seed=2)),
         (clay(), RAIN, replace(FEW, least_mm=20.0)),
     ):
-        kept_replay(home, rain, settings, folder=tmp_path)
+        cached_replay(home, rain, settings, folder=tmp_path)
     assert len(runs) == 6 == len(list(tmp_path.iterdir()))
 
 
 def test_another_version_works_it_out_again(
     tmp_path: Path, runs: list[str], monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    kept_replay(clay(), RAIN, FEW, folder=tmp_path)
-    monkeypatch.setattr(kept, "__version__", "9.9")
-    kept_replay(clay(), RAIN, FEW, folder=tmp_path)
+    cached_replay(clay(), RAIN, FEW, folder=tmp_path)
+    monkeypatch.setattr(cache, "__version__", "9.9")
+    cached_replay(clay(), RAIN, FEW, folder=tmp_path)
     assert len(runs) == 2
 
 
 @pytest.mark.parametrize("harm", ["cut", "empty", "text", "zero", "pickle"])
 def test_what_is_damaged_is_worked_out_again(tmp_path: Path, runs: list[str], harm: str) -> None:
-    first = kept_replay(clay(), RAIN, FEW, folder=tmp_path)
+    first = cached_replay(clay(), RAIN, FEW, folder=tmp_path)
     (path,) = tmp_path.iterdir()
     data = path.read_bytes()
     if harm == "pickle":
@@ -88,9 +88,9 @@ def test_what_is_damaged_is_worked_out_again(tmp_path: Path, runs: list[str], ha
             "cut": data[: len(data) // 2], "empty": b"", "text": b"no archive",
             "zero": data[:2000] + bytes(2000) + data[4000:],
         }[harm])  # fmt: skip
-    again = kept_replay(clay(), RAIN, FEW, folder=tmp_path)
+    again = cached_replay(clay(), RAIN, FEW, folder=tmp_path)
     assert len(runs) == 2 and same(first.outcomes, again.outcomes)
-    kept_replay(clay(), RAIN, FEW, folder=tmp_path)
+    cached_replay(clay(), RAIN, FEW, folder=tmp_path)
     assert len(runs) == 2  # it was put right
 
 
@@ -98,12 +98,12 @@ def test_where_nothing_can_be_kept_there_is_an_answer_all_the_same(
     tmp_path: Path, runs: list[str]
 ) -> None:
     (tmp_path / "file").write_text("in the way")
-    kept_replay(clay(), RAIN, FEW, folder=tmp_path / "file")
+    cached_replay(clay(), RAIN, FEW, folder=tmp_path / "file")
     assert len(runs) == 1
 
 
 def test_the_oldest_go(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(kept, "_MOST_KEPT", 2)
+    monkeypatch.setattr(cache, "_MOST_KEPT", 2)
     for seed in (1, 2, 3):
-        kept_replay(clay(), RAIN, replace(FEW, seed=seed), folder=tmp_path)
+        cached_replay(clay(), RAIN, replace(FEW, seed=seed), folder=tmp_path)
     assert len(list(tmp_path.iterdir())) == 2

@@ -18,14 +18,14 @@ if TYPE_CHECKING:
     from riskkit.failures.answer import YearlyChance
     from riskkit.quantities.units import UnitSystem
 
-__all__ = ["Outlook"]
+__all__ = ["YearlyRisk"]
 
 _DRAWS = 64  # of a ranking; all remedies are tried with the same
 _PAUSE_S = 1.5  # so that a person who goes on is not slowed down
 _WAIT = "Trying what would help …"
 
 
-class Outlook:
+class YearlyRisk:
     """What is known beyond the storm of the picture, and the panel that shows what would help.
 
     Parameters

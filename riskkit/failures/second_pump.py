@@ -22,13 +22,13 @@ from riskkit.risk.critical import StormToRun
 from riskkit.risk.runs import rain_by_draw, working
 from riskkit.simulate import Ground, Water, water_of
 
-__all__ = ["SecondRuns", "battery_course", "second_runs"]
+__all__ = ["SecondPumpRuns", "battery_course", "second_runs"]
 
 _HOUR_S = 3600.0
 
 
 @dataclass(frozen=True)
-class SecondRuns:
+class SecondPumpRuns:
     """What the second pump of a home does in storms and in dry weather; infinite for never.
 
     Figures never get better from a storm to a rarer one.
@@ -75,7 +75,7 @@ def second_runs(
     groups: Sequence[Sequence[StormToRun]],
     dry_inflow_m3_s: FloatArray,
     seed: int,
-) -> SecondRuns:
+) -> SecondPumpRuns:
     """Run the storms of a place through all draws of a home with its second pump.
 
     Parameters
@@ -97,7 +97,7 @@ def second_runs(
 
     Returns
     -------
-    SecondRuns
+    SecondPumpRuns
         A row for each storm, the worst duration of each draw.
 
     References
@@ -126,7 +126,7 @@ def second_runs(
     with np.errstate(divide="ignore", invalid="ignore"):
         dry_use = np.where(dry_inflow_m3_s > 0, dry_inflow_m3_s / flow, 0.0)
     dry_lasts, dry_spent = _dry(dry_use, electric, backup)
-    return SecondRuns(
+    return SecondPumpRuns(
         carries=np.minimum.accumulate(carries.min(axis=0), axis=0),
         overtopped=over,
         at_joint=joint * (1 - over),

@@ -9,10 +9,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from riskkit.widgets.door import Door, Entry, Visitor, onward, response_headers
+from riskkit.widgets.access import AccessControl, Entry, Visitor, onward, response_headers
 
 HOST = "127.0.0.1:8866"
-DOOR = Door(HOST, "the token", "the key")
+DOOR = AccessControl(HOST, "the token", "the key")
 PAGE = Visitor("GET", "/", {}, {"host": [HOST]}, "the key")
 SOCKET = replace(PAGE, headers={**PAGE.headers, "origin": [f"http://{HOST}"],
                                 "upgrade": ["websocket"]})  # fmt: skip
@@ -25,12 +25,12 @@ def told(visitor: Visitor, **headers: list[str]) -> Entry:
 
 
 def test_who_has_the_key_comes_in_and_who_has_the_token_gets_it() -> None:
-    assert DOOR.entry(PAGE) is DOOR.entry(SOCKET) is Entry.COMES_IN
-    assert told(PAGE, sec_fetch_site=["none"]) is Entry.COMES_IN
-    assert told(PAGE, sec_fetch_site=["same-origin"]) is Entry.COMES_IN
-    assert DOOR.entry(FIRST) is Entry.GETS_KEY
-    assert told(FIRST, sec_fetch_site=["cross-site"]) is Entry.GETS_KEY  # a link in a mail
-    assert DOOR.entry(replace(FIRST, key="the key")) is Entry.GETS_KEY  # and loses the token
+    assert DOOR.entry(PAGE) is DOOR.entry(SOCKET) is Entry.ADMITTED
+    assert told(PAGE, sec_fetch_site=["none"]) is Entry.ADMITTED
+    assert told(PAGE, sec_fetch_site=["same-origin"]) is Entry.ADMITTED
+    assert DOOR.entry(FIRST) is Entry.GIVEN_KEY
+    assert told(FIRST, sec_fetch_site=["cross-site"]) is Entry.GIVEN_KEY  # a link in a mail
+    assert DOOR.entry(replace(FIRST, key="the key")) is Entry.GIVEN_KEY  # and loses the token
 
 
 @pytest.mark.parametrize("visitor", [PAGE, SOCKET, FIRST])
@@ -52,24 +52,24 @@ def test_who_has_the_key_comes_in_and_who_has_the_token_gets_it() -> None:
     ],
 )
 def test_every_other_host_and_origin_stays_out(visitor: Visitor, headers: Any) -> None:
-    assert told(visitor, **headers) is Entry.STAYS_OUT
+    assert told(visitor, **headers) is Entry.REJECTED
 
 
 @pytest.mark.parametrize("visitor", [PAGE, SOCKET])
 @pytest.mark.parametrize("site", ["cross-site", "same-site", ""])
 def test_every_other_page_stays_out(visitor: Visitor, site: str) -> None:
-    assert told(visitor, sec_fetch_site=[site]) is Entry.STAYS_OUT
+    assert told(visitor, sec_fetch_site=[site]) is Entry.REJECTED
 
 
 @pytest.mark.parametrize("method", ["POST", "PUT", "DELETE", "PATCH", "OPTIONS", "CONNECT", ""])
 def test_who_changes_something_says_where_from_and_has_the_key(method: str) -> None:
     own = {"origin": [f"http://{HOST}"]}
-    assert told(replace(PAGE, method=method), **own) is Entry.COMES_IN
-    assert DOOR.entry(replace(PAGE, method=method)) is Entry.STAYS_OUT
-    assert told(replace(PAGE, method=method, key=""), **own) is Entry.STAYS_OUT
-    assert told(replace(FIRST, method=method), **own) is Entry.STAYS_OUT
-    assert told(replace(SOCKET, headers=PAGE.headers), upgrade=["WebSocket"]) is Entry.STAYS_OUT
-    assert told(replace(FIRST, headers=SOCKET.headers)) is Entry.STAYS_OUT
+    assert told(replace(PAGE, method=method), **own) is Entry.ADMITTED
+    assert DOOR.entry(replace(PAGE, method=method)) is Entry.REJECTED
+    assert told(replace(PAGE, method=method, key=""), **own) is Entry.REJECTED
+    assert told(replace(FIRST, method=method), **own) is Entry.REJECTED
+    assert told(replace(SOCKET, headers=PAGE.headers), upgrade=["WebSocket"]) is Entry.REJECTED
+    assert told(replace(FIRST, headers=SOCKET.headers)) is Entry.REJECTED
 
 
 @given(st.text(), st.lists(st.text()), st.sampled_from(["GET", "HEAD", "POST"]))
@@ -78,9 +78,9 @@ def test_nothing_but_key_or_token_opens(key: str, tokens: list[str], method: str
         return
     arguments = {"token": tokens} if tokens else {}
     visitor = replace(SOCKET, method=method, arguments=arguments, key=key)
-    assert DOOR.entry(visitor) is Entry.STAYS_OUT
+    assert DOOR.entry(visitor) is Entry.REJECTED
     headers = {"host": [HOST]}
-    assert DOOR.entry(replace(visitor, headers=headers)) is Entry.STAYS_OUT
+    assert DOOR.entry(replace(visitor, headers=headers)) is Entry.REJECTED
 
 
 @given(

@@ -10,11 +10,11 @@ from riskkit.ensemble.quantiles import Outcome, Points, outcome
 from riskkit.failures.money import RemedyCost
 from riskkit.records import ByValue, FloatArray, freeze_arrays
 
-__all__ = ["MoneyWorth", "payback_of"]
+__all__ = ["CostBenefit", "payback_of"]
 
 
 @dataclass(frozen=True, eq=False)
-class MoneyWorth(ByValue):
+class CostBenefit(ByValue):
     """Cost and savings of something that is done at a home.
 
     Parameters

@@ -14,23 +14,23 @@ from riskkit.quantities.part_states import part_states
 from riskkit.quantities.variables import Variable, choices, variable_of
 from riskkit.tables import load_table
 
-__all__ = ["beside", "beside_choices"]
+__all__ = ["backup_choices", "backup_quantities"]
 
 
 @cache
-def beside() -> Mapping[str, Variable]:
+def backup_quantities() -> Mapping[str, Variable]:
     """Return every such quantity by its key, in the order of ``tables/backup.csv``.
 
     Returns
     -------
     mapping of str to Variable
-        For example ``beside()["battery.capacity"]``.
+        For example ``backup_quantities()["battery.capacity"]``.
     """
     return MappingProxyType({row["key"]: variable_of(row) for row in load_table("backup").rows})
 
 
 @cache
-def beside_choices() -> Mapping[str, Mapping[str, str]]:
+def backup_choices() -> Mapping[str, Mapping[str, str]]:
     """Return the words that a home file chooses from, and what each means.
 
     Returns

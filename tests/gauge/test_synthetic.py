@@ -12,7 +12,7 @@ from riskkit.ensemble.draws import median_home
 from riskkit.gauge.cycles import in_spans
 from riskkit.gauge.files import log_rain
 from riskkit.gauge.log import read_log
-from riskkit.gauge.made import DEMO_LOG, cycled, made_log, made_water, main
+from riskkit.gauge.synthetic import DEMO_LOG, cycled, main, synthetic_log, synthetic_water
 from riskkit.pit.geometry import volume_m3
 from riskkit.simulate import room_of
 
@@ -43,9 +43,9 @@ def test_months_of_inflow_come_back_from_the_log(demo_sites: Path, tmp_path: Pat
     assert record is not None
     assert weather is not None
     days = (np.datetime64("2003-01-01"), np.datetime64("2003-07-01"))
-    one, start_s, flow = made_water(home, record, weather, days, 3)
+    one, start_s, flow = synthetic_water(home, record, weather, days, 3)
     path = tmp_path / "pump.csv"
-    path.write_text(made_log(one, start_s, flow), encoding="utf-8")
+    path.write_text(synthetic_log(one, start_s, flow), encoding="utf-8")
     found = rk.gauge_log(home, path)
     edges = start_s + DAY_S * np.array([5.0, 35, 65, 95, 125, 155])
     inflow, known = in_spans(found.bins, edges)

@@ -15,7 +15,7 @@ from enum import Enum
 
 from tornado.httputil import url_concat
 
-__all__ = ["Door", "Entry", "Visitor", "onward", "response_headers"]
+__all__ = ["AccessControl", "Entry", "Visitor", "onward", "response_headers"]
 
 _TOKEN = "token"  # noqa: S105 - the name of the argument
 _ASKING = ("GET", "HEAD")
@@ -25,9 +25,9 @@ _OWN_SITE = ("same-origin", "none")  # none: typed, or opened from outside the b
 class Entry(Enum):
     """What becomes of a request."""
 
-    COMES_IN = "it is answered"
-    GETS_KEY = "it brought the token: it gets the key and goes on without the token"
-    STAYS_OUT = "it is refused"
+    ADMITTED = "it is answered"
+    GIVEN_KEY = "it brought the token: it gets the key and goes on without the token"
+    REJECTED = "it is refused"
 
 
 @dataclass(frozen=True)
@@ -56,7 +56,7 @@ class Visitor:
 
 
 @dataclass(frozen=True)
-class Door:
+class AccessControl:
     """The one address of the pages, and what opens it.
 
     Parameters
@@ -96,17 +96,17 @@ class Door:
         changes = visitor.method not in _ASKING or upgrades
         origins = list(headers.get("origin", ()))
         if list(headers.get("host", ())) != [self.host] or not visitor.path.startswith("/"):
-            return Entry.STAYS_OUT
+            return Entry.REJECTED
         if origins != [f"http://{self.host}"] and (origins or changes):
-            return Entry.STAYS_OUT
+            return Entry.REJECTED
         tokens = visitor.arguments.get(_TOKEN, ())
         if tokens and not changes:  # whoever knows it may come from anywhere, such as a mail
             right = all(_is_same(token, self.token) for token in tokens)
-            return Entry.GETS_KEY if right else Entry.STAYS_OUT
+            return Entry.GIVEN_KEY if right else Entry.REJECTED
         sites = headers.get("sec-fetch-site", ())
         if any(site not in _OWN_SITE for site in sites) or not _is_same(visitor.key, self.key):
-            return Entry.STAYS_OUT
-        return Entry.COMES_IN
+            return Entry.REJECTED
+        return Entry.ADMITTED
 
 
 def onward(visitor: Visitor) -> str:

@@ -1,6 +1,6 @@
 """A made log of a pump, for examples and tests: a home's own years, cycle by cycle.
 
-``python -m riskkit.gauge.made demo_sites`` makes that of the demo homes again.
+``python -m riskkit.gauge.synthetic demo_sites`` makes that of the demo homes again.
 """
 
 from __future__ import annotations
@@ -25,7 +25,7 @@ from riskkit.records import FloatArray, RainRecord
 from riskkit.simulate import ground_of, pump_flow_of, room_of
 from riskkit.simulate.continuous import run_hours
 
-__all__ = ["DEMO_LOG", "cycled", "log_text", "made_log", "made_water", "main"]
+__all__ = ["DEMO_LOG", "cycled", "log_text", "main", "synthetic_log", "synthetic_water"]
 
 DEMO_LOG = "split_level_pump_log.csv.gz"
 _DEMO_HOME = "split_level_on_clay.toml"
@@ -110,7 +110,7 @@ def log_text(starts_s: FloatArray, stops_s: FloatArray) -> str:
     return "\n".join(["time,running", *rows, ""])
 
 
-def made_water(
+def synthetic_water(
     home: Home,
     record: RainRecord,
     weather: DailyWeather,
@@ -165,7 +165,7 @@ def made_water(
     return one, start, np.asarray(run.free.to_pit_m3_s[0, _LEAD_H:])
 
 
-def made_log(one: HomeSamples, start_s: float, flow_m3_s: FloatArray, seed: int = 1) -> str:
+def synthetic_log(one: HomeSamples, start_s: float, flow_m3_s: FloatArray, seed: int = 1) -> str:
     """Make the log that one form of a home would have left.
 
     Parameters
@@ -208,7 +208,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
     """
     given = sys.argv[1:] if arguments is None else list(arguments)
     if len(given) != 1 or given[0].startswith("-"):
-        sys.stderr.write("usage: python -m riskkit.gauge.made FOLDER\n")
+        sys.stderr.write("usage: python -m riskkit.gauge.synthetic FOLDER\n")
         return 2
     folder = Path(given[0])
     try:
@@ -216,7 +216,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
         record, weather = log_rain(home)
         if record is None or weather is None:
             raise InputError(_DEMO_HOME, "it names no rain or no temperatures", "name both")
-        text = made_log(*made_water(home, record, weather, _DEMO_DAYS))
+        text = synthetic_log(*synthetic_water(home, record, weather, _DEMO_DAYS))
         data = gzip.compress(text.encode("utf-8"), compresslevel=9, mtime=0)
         write_bytes(folder / DEMO_LOG, data)
     except InputError as error:

@@ -12,12 +12,12 @@ from riskkit.widgets.labels import label
 from riskkit.widgets.refused import refused_count
 
 __all__ = [
-    "Kept",
+    "SaveStatus",
     "again_words",
     "copy_words",
     "fate_words",
-    "kept_choices",
     "refused_save",
+    "save_choices",
     "saved_view",
     "taken_words",
 ]
@@ -26,7 +26,7 @@ __all__ = [
 _MOST_NAMED = 4
 
 
-class Kept(Enum):
+class SaveStatus(Enum):
     """What became of the last change."""
 
     NO_FILE = "not saved to a file yet"
@@ -36,12 +36,12 @@ class Kept(Enum):
     FAILED = "could not be written"
 
 
-def saved_view(kept: Kept, name: str, refused: int) -> tuple[str, str]:
+def saved_view(kept: SaveStatus, name: str, refused: int) -> tuple[str, str]:
     """Return the mark at the top of a page.
 
     Parameters
     ----------
-    kept : Kept
+    kept : SaveStatus
         What became of the last change.
     name : str
         The home file; empty where there is none.
@@ -55,24 +55,24 @@ def saved_view(kept: Kept, name: str, refused: int) -> tuple[str, str]:
 
     Examples
     --------
-    >>> saved_view(Kept.SAVED, "home.toml", 0)
+    >>> saved_view(SaveStatus.SAVED, "home.toml", 0)
     ('Saved in home.toml', 'SAVED')
-    >>> saved_view(Kept.SAVED, "home.toml", 2)
+    >>> saved_view(SaveStatus.SAVED, "home.toml", 2)
     ('2 values not accepted; the rest saved in home.toml', 'PARTLY')
     """
-    if kept is not Kept.SAVED or not name:
+    if kept is not SaveStatus.SAVED or not name:
         return kept.value.capitalize(), kept.name
     if refused:  # first, for a long name may be cut
         return f"{refused_count(refused)}; the rest saved in {name}", "PARTLY"
     return f"Saved in {name}", kept.name
 
 
-def kept_choices(kept: Kept) -> list[list[str]]:
+def save_choices(kept: SaveStatus) -> list[list[str]]:
     """Return what a person may do about it.
 
     Parameters
     ----------
-    kept : Kept
+    kept : SaveStatus
         What became of the last change.
 
     Returns
@@ -81,24 +81,24 @@ def kept_choices(kept: Kept) -> list[list[str]]:
         Buttons; the kind is that of the message sent.
     """
     return {
-        Kept.CHANGED_OUTSIDE: [
+        SaveStatus.CHANGED_OUTSIDE: [
             ["keep", "Keep mine as a copy"],
             ["reload", "Load what the file has"],
         ],
-        Kept.GONE: [["again", "Write it again"]],
-        Kept.FAILED: [["keep", "Save a copy"]],
+        SaveStatus.GONE: [["again", "Write it again"]],
+        SaveStatus.FAILED: [["keep", "Save a copy"]],
     }.get(kept, [])
 
 
-def fate_words(name: str, fate: Kept, where: str = "") -> str:
+def fate_words(name: str, fate: SaveStatus, where: str = "") -> str:
     """Say what others did to a home file, and how to go on.
 
     Parameters
     ----------
     name : str
         The file.
-    fate : Kept
-        `Kept.GONE` or `Kept.CHANGED_OUTSIDE`.
+    fate : SaveStatus
+        `SaveStatus.GONE` or `SaveStatus.CHANGED_OUTSIDE`.
     where : str
         What both changed, where that is known.
 
@@ -107,7 +107,7 @@ def fate_words(name: str, fate: Kept, where: str = "") -> str:
     str
         One sentence.
     """
-    if fate is Kept.GONE:
+    if fate is SaveStatus.GONE:
         return (
             f"{name} was deleted or moved, so what you have here is kept in this page alone: "
             "write it again, or put the file back."
@@ -118,7 +118,7 @@ def fate_words(name: str, fate: Kept, where: str = "") -> str:
     )
 
 
-def refused_save(name: str, error: InputError) -> tuple[Kept, str]:
+def refused_save(name: str, error: InputError) -> tuple[SaveStatus, str]:
     """Tell what it means that a home could not be saved.
 
     Parameters
@@ -130,20 +130,20 @@ def refused_save(name: str, error: InputError) -> tuple[Kept, str]:
 
     Returns
     -------
-    fate : Kept
+    fate : SaveStatus
         What became of the change.
     words : str
         One sentence.
     """
     if isinstance(error, GoneError):
-        return Kept.GONE, fate_words(name, Kept.GONE)
+        return SaveStatus.GONE, fate_words(name, SaveStatus.GONE)
     if isinstance(error, UnreadableError):
-        return Kept.CHANGED_OUTSIDE, fate_words(name, Kept.CHANGED_OUTSIDE)
+        return SaveStatus.CHANGED_OUTSIDE, fate_words(name, SaveStatus.CHANGED_OUTSIDE)
     if isinstance(error, ConflictError):
         named = _places([one.where for one in error.conflicts])
         where = f" where you changed it too ({named})" if named else f", and {error.what}"
-        return Kept.CHANGED_OUTSIDE, fate_words(name, Kept.CHANGED_OUTSIDE, where)
-    return Kept.FAILED, (
+        return SaveStatus.CHANGED_OUTSIDE, fate_words(name, SaveStatus.CHANGED_OUTSIDE, where)
+    return SaveStatus.FAILED, (
         f"{name} is not saved: {error.what}; your changes are kept in this page "
         "and will be written as soon as that is possible, or save a copy."
     )

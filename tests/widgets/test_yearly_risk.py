@@ -10,8 +10,8 @@ import pytest
 from riskkit.assessment import Assessment, Settings, assess, design_rain
 from riskkit.home.home import load_home
 from riskkit.quantities.units import UnitSystem
-from riskkit.widgets import outlook
-from riskkit.widgets.outlook import Outlook
+from riskkit.widgets import yearly_risk
+from riskkit.widgets.yearly_risk import YearlyRisk
 
 US = UnitSystem.US
 
@@ -25,10 +25,10 @@ def answer(demo_sites: Path) -> Assessment:
 def test_it_waits_for_the_whole_answer_and_forgets_what_was_of_another_home(
     answer: Assessment, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(outlook, "_DRAWS", 16)
-    monkeypatch.setattr(outlook, "_PAUSE_S", 0.0)
+    monkeypatch.setattr(yearly_risk, "_DRAWS", 16)
+    monkeypatch.setattr(yearly_risk, "_PAUSE_S", 0.0)
     told: list[bool] = []
-    found = Outlook(lambda: told.append(found.ranking is not None))
+    found = YearlyRisk(lambda: told.append(found.ranking is not None))
 
     async def a_page() -> None:
         found.follow(answer, US, whole=False)
@@ -55,6 +55,6 @@ def test_it_waits_for_the_whole_answer_and_forgets_what_was_of_another_home(
 
 
 def test_a_script_is_not_held_up(answer: Assessment) -> None:
-    found = Outlook(lambda: None)
+    found = YearlyRisk(lambda: None)
     found.follow(answer, US, whole=True)
     assert found.figure() is None and found.panel.view["title"] == ""

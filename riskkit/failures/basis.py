@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from riskkit.ensemble.quantiles import Points, outcome
-from riskkit.failures.answer import RateUsed, SecondTold
+from riskkit.failures.answer import RateUsed, SecondPumpSummary
 from riskkit.failures.backup import RunsOn, backup_of
 from riskkit.failures.circumstances import Circumstances, assumed_spread
 from riskkit.failures.faults import PUMP_CAUSES, Faults
@@ -15,7 +15,7 @@ from riskkit.records import FloatArray
 from riskkit.reliability.causes import causes, part_lives
 from riskkit.reliability.standby import mains_water_m3
 
-__all__ = ["rates_used", "second_told", "storm_at"]
+__all__ = ["rates_used", "second_pump_summary", "storm_at"]
 
 _IN_FILE = {
     "hears": "household.hears",
@@ -25,7 +25,7 @@ _IN_FILE = {
 _TOLD_YR = 10.0  # the storm in which a second pump is told
 
 
-def second_told(home: Home, storms: HomeStorms) -> SecondTold | None:
+def second_pump_summary(home: Home, storms: HomeStorms) -> SecondPumpSummary | None:
     """Tell what the second pump does in the 10-year storm, or the rarest below it.
 
     Parameters
@@ -37,7 +37,7 @@ def second_told(home: Home, storms: HomeStorms) -> SecondTold | None:
 
     Returns
     -------
-    SecondTold or None
+    SecondPumpSummary or None
         None where there is no second pump.
     """
     second = storms.second
@@ -45,7 +45,7 @@ def second_told(home: Home, storms: HomeStorms) -> SecondTold | None:
         return None
     at, backup = storm_at(storms, _TOLD_YR), backup_of(home)
     by_water = backup.runs_on is RunsOn.MAINS_WATER
-    return SecondTold(
+    return SecondPumpSummary(
         return_period_yr=1 / float(storms.rate_per_yr[at]),
         flow_m3_s=_points(second.flow_m3_s),
         carries_share=float(second.carries[at].mean()),

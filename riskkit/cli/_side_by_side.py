@@ -37,7 +37,7 @@ def home_files(given: Sequence[Path]) -> list[Path]:
     return found
 
 
-def check_beside(options: argparse.Namespace, homes: Sequence[Path]) -> None:
+def check_side_by_side(options: argparse.Namespace, homes: Sequence[Path]) -> None:
     """Refuse options that do not go together, before anything is read."""
     parted = options.parted_at is not None or options.generated is not None
     if parted and len(homes) > 1:
@@ -58,7 +58,7 @@ def check_beside(options: argparse.Namespace, homes: Sequence[Path]) -> None:
         )  # fmt: skip
 
 
-def run_beside(
+def run_side_by_side(
     options: argparse.Namespace,
     paths: Sequence[Path],
     settings: ReplaySettings,
@@ -103,7 +103,7 @@ def _replays(
 ) -> dict[str, Replay]:
     from riskkit.home.home import load_home
     from riskkit.options.side_by_side import ranked_by_floods, two_periods
-    from riskkit.years.kept import kept_replay
+    from riskkit.years.cache import cached_replay
 
     homes = [load_home(path) for path in paths]  # all are read before the first is run
     for home, path in zip(homes, paths, strict=True):
@@ -121,7 +121,7 @@ def _replays(
         name = home.name if home.name not in found else f"{home.name} ({path.name})"
         try:
             rain = rain_of(home, options)
-            found[name] = kept_replay(home, rain, settings, progress=part)
+            found[name] = cached_replay(home, rain, settings, progress=part)
         except InputError as error:
             raise error.within(path.name) from None
     if options.parted_at is not None:
@@ -132,6 +132,8 @@ def _replays(
         made = generated_rain(
             rain, options.generated, options.seed, tell=lambda words: tell(words, 1 / many)
         )
-        again = kept_replay(homes[0], made, settings, progress=lambda w, s: tell(w, (1 + s) / many))
+        again = cached_replay(
+            homes[0], made, settings, progress=lambda w, s: tell(w, (1 + s) / many)
+        )
         return {"record": next(iter(found.values())), "generated": again}
     return ranked_by_floods(found)

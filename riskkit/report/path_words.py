@@ -1,4 +1,4 @@
-"""Both roads of the water to the floor: the minutes of one never pass for those of the other."""
+"""Both paths of the water to the floor: the minutes of one never pass for those of the other."""
 
 from __future__ import annotations
 
@@ -17,7 +17,7 @@ LIKELY_JOINT = 0.1
 
 
 def joint_counts(answer: Assessment) -> bool:
-    """Tell whether the roads are told apart, in every storm alike so that its rows compare.
+    """Tell whether the paths are told apart, in every storm alike so that its rows compare.
 
     Parameters
     ----------
@@ -33,7 +33,7 @@ def joint_counts(answer: Assessment) -> bool:
 
 
 def reach_words(answer: Assessment, storm: StormAnswer) -> str:
-    """Say how likely water reaches the floor and how soon, by road where both count.
+    """Say how likely water reaches the floor and how soon, by path where both count.
 
     Parameters
     ----------

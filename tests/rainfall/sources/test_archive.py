@@ -14,8 +14,8 @@ from hypothesis import strategies as st
 from riskkit.errors import InputError, NoNetworkError
 from riskkit.rainfall.readers.record import read_rain
 from riskkit.rainfall.readers.stored import about_stored, pack_columns
+from riskkit.rainfall.sources.archive import assemble, fetch_record, stored_records
 from riskkit.rainfall.sources.candidate import Candidate, Piece
-from riskkit.rainfall.sources.keep import assemble, fetch_record, stored_records
 from riskkit.rainfall.sources.meteostat import DAY_S, HOUR_S, Meteostat
 
 

@@ -29,7 +29,7 @@ from riskkit.years.records import PumpMonths, Replay, ReplaySettings
 from riskkit.years.run import replay
 from riskkit.years.storms import RecordStorm, StormOutcomes
 
-__all__ = ["kept_replay", "replays_folder"]
+__all__ = ["cached_replay", "replays_folder"]
 
 _MOST_KEPT = 50
 """Files; the oldest go."""
@@ -57,7 +57,7 @@ def replays_folder() -> Path:
     return platformdirs.user_cache_path("riskkit", appauthor=False) / "replays"
 
 
-def kept_replay(
+def cached_replay(
     home: Home,
     rain: DesignRain | None = None,
     settings: ReplaySettings | None = None,
