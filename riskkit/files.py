@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import contextlib
+import functools
 import hashlib
 import os
 import stat
@@ -17,6 +18,7 @@ from riskkit.limits import HOME_BYTES
 
 __all__ = [
     "TakenError",
+    "clear_left_over",
     "create_text",
     "is_file",
     "locked",
@@ -30,6 +32,7 @@ __all__ = [
 
 _WAIT_S = 10.0  # for another's lock, which is held for some milliseconds
 _ASK_AGAIN_S = 0.01
+_LEFT_OVER_S = 3600.0
 
 
 class TakenError(InputError):
@@ -247,6 +250,7 @@ def write_bytes(path: Path, data: bytes, *, check: Callable[[], None] | None = N
     """
     need_writable(path)
     target, part = _target(path), None
+    clear_left_over(target.parent)
     try:
         handle, name = tempfile.mkstemp(dir=target.parent, prefix=".riskkit.", suffix=".part")
         part = Path(name)
@@ -263,6 +267,24 @@ def write_bytes(path: Path, data: bytes, *, check: Callable[[], None] | None = N
     finally:
         if part is not None:
             part.unlink(missing_ok=True)
+
+
+@functools.cache
+def clear_left_over(folder: Path) -> None:
+    """Take away what writers left half written who were killed; once a process and folder.
+
+    A file half written is renamed within moments; one that lies for an hour is nobody's any more.
+
+    Parameters
+    ----------
+    folder : Path
+        Where files are written.
+    """
+    before = time.time() - _LEFT_OVER_S
+    for part in folder.glob(".riskkit.*.part"):
+        with contextlib.suppress(OSError):  # another took it away, or it is not ours to take
+            if part.lstat().st_mtime < before:
+                part.unlink()
 
 
 def _umask() -> int:

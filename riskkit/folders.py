@@ -1,4 +1,4 @@
-"""Where notebooks and invented homes are, and how a page is told the folder of its homes."""
+"""Where notebooks, invented homes and stored rain are, and what lies within a folder."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ from pathlib import Path
 
 from riskkit.errors import InputError
 
-__all__ = ["FOLDER_VARIABLE", "invented_homes", "notebooks_folder"]
+__all__ = ["FOLDER_VARIABLE", "invented_homes", "notebooks_folder", "rain_store", "within"]
 
 FOLDER_VARIABLE = "RISKKIT_FOLDER"
 
@@ -49,3 +49,37 @@ def notebooks_folder() -> Path:
     if found is None:
         raise InputError("notebooks", "their folder is not installed", "install riskkit again")
     return found
+
+
+def rain_store() -> Path:
+    """Return the folder of this user where rain records are stored.
+
+    Returns
+    -------
+    Path
+        The folder; it may not exist yet.
+    """
+    import platformdirs
+
+    return platformdirs.user_data_path("riskkit", appauthor=False) / "rain"
+
+
+def within(path: Path, folder: Path) -> bool:
+    """Tell whether a path leads into a folder, with every link followed.
+
+    Parameters
+    ----------
+    path : Path
+        A file, which need not be there.
+    folder : Path
+        The folder.
+
+    Returns
+    -------
+    bool
+        False also for a path that cannot be followed to its end.
+    """
+    try:
+        return path.resolve().is_relative_to(folder.resolve())
+    except (OSError, ValueError, RuntimeError):  # links that lead in a circle
+        return False

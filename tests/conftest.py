@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import io
 import os
+import shutil
 import signal
 import sys
 from collections.abc import Iterator
@@ -41,6 +42,13 @@ def heed_interrupts() -> None:
 def demo_sites() -> Path:
     """Folder of the invented homes."""
     return ROOT / "demo_sites"
+
+
+@pytest.fixture
+def demo_rain(demo_sites: Path, tmp_path: Path) -> None:
+    """Put the invented rain and temperatures beside the homes that a test writes."""
+    for path in demo_sites.glob("alder_bend_*"):
+        shutil.copy(path, tmp_path)
 
 
 @pytest.fixture(scope="session")

@@ -405,13 +405,12 @@ def test_a_pipe_is_refused_before_it_is_opened(
     run(["rain", str(tmp_path / "pipe")], capsys, "pipe")
 
 
-def test_inputs_are_not_overwritten(
-    tmp_path: Path, demo_sites: Path, capsys: pytest.CaptureFixture[str]
-) -> None:
+@pytest.mark.usefixtures("demo_rain")
+def test_inputs_are_not_overwritten(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     home = tmp_path / "home.toml"
-    home.write_text(f'[rain]\nrecord = "{demo_sites / "alder_bend_rain.csv.gz"}"\n')
+    home.write_text('[rain]\nrecord = "alder_bend_rain.csv.gz"\n')
     link = tmp_path / "link.html"
-    link.symlink_to(demo_sites / "alder_bend_rain.csv.gz")
+    link.symlink_to(tmp_path / "alder_bend_rain.csv.gz")
     run(["assess", str(home), "--html", str(link)], capsys, "overwrite")
 
 
@@ -488,6 +487,7 @@ def test_check_finds_what_assess_refuses(
         assert main(["check", str(good)]) == 0
 
 
+@pytest.mark.usefixtures("demo_rain")
 def test_a_visit_that_has_not_come_is_refused_but_the_home_is_answered(
     tmp_path: Path, demo_sites: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
@@ -496,7 +496,7 @@ def test_a_visit_that_has_not_come_is_refused_but_the_home_is_answered(
     for days, status in ((1, 0), (2, 2)):  # a clock may be a day off
         day = today + datetime.timedelta(days=days)
         home.write_text(
-            f'[rain]\nrecord = "{demo_sites / "alder_bend_rain.csv.gz"}"\n[[visit]]\n'
+            '[rain]\nrecord = "alder_bend_rain.csv.gz"\n[[visit]]\n'
             f'date = "2024-04-14"\n[[visit]]\ndate = "{day}"\n'
         )
         ics = ["--ics", str(tmp_path / "dates.ics")]
@@ -511,6 +511,7 @@ def test_a_visit_that_has_not_come_is_refused_but_the_home_is_answered(
             assert wrote == (command[0] == "reminders" and status == 0)
 
 
+@pytest.mark.usefixtures("demo_rain")
 @pytest.mark.parametrize("test", ["rise_test", "drawdown_test"])
 def test_check_finds_what_visit_refuses(
     test: str, tmp_path: Path, demo_sites: Path, capsys: pytest.CaptureFixture[str]
@@ -519,7 +520,7 @@ def test_check_finds_what_visit_refuses(
     levels = ("40 in", "14 in") if test == "rise_test" else ("14 in", "40 in")
     older = f'[visit.{test}]\nbegin = "{levels[0]}"\nend = "{levels[1]}"\ntime = "95 s"\n'
     begin = (
-        f'[rain]\nrecord = "{demo_sites / "alder_bend_rain.csv.gz"}"\n[pit]\ndepth = "24 in"\n'
+        '[rain]\nrecord = "alder_bend_rain.csv.gz"\n[pit]\ndepth = "24 in"\n'
         f'[[visit]]\ndate = "2024-04-14"\n{older}'
     )
     home.write_text(begin)

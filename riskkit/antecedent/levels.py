@@ -25,6 +25,7 @@ from riskkit.errors import InputError
 from riskkit.quantities.text import brief
 from riskkit.quantities.units import convert, parse_quantity
 from riskkit.quantities.variables import significant, variable
+from riskkit.rainfall.readers.columns import columns_told
 from riskkit.rainfall.readers.files import CsvText, numbers_of, read_text, split_csv
 from riskkit.rainfall.readers.rows import read_columns
 from riskkit.rainfall.readers.stamps import times_of
@@ -124,7 +125,7 @@ def _columns(table: CsvText) -> tuple[str, str, bool, str]:
         many = "more than one column of levels" if len(found) > 1 else "no date and level"
         raise InputError(
             table.where,
-            f"{many} can be told from its header, {', '.join(table.header)[:120]}",
+            f"{many} can be told from its header, {columns_told(table)}",
             'begin with "date,below_floor_in", or with "date,level_m" and a line "# floor: 18.9 m"',
         )
     kind, unit = found[0].groups()

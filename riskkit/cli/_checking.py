@@ -10,7 +10,8 @@ from riskkit.assessment import Settings, assess, design_rain, need_system
 from riskkit.errors import RiskkitError, collect_warnings
 from riskkit.evidence.posterior import weighed_homes
 from riskkit.evidence.remarks import aside_words, misfit_words
-from riskkit.home.home import Home, overruled_choices
+from riskkit.home.home import Home
+from riskkit.home.overruled import overruled_choices
 from riskkit.home.visits import last_visit, need_past
 from riskkit.rainfall.readers.official import read_rain_table
 from riskkit.rainfall.readers.record import read_rain
@@ -24,14 +25,14 @@ def refusals(home: Home, folder: Path) -> list[str]:
     tries: dict[str, Callable[[], object]] = {"pit and pump": lambda: need_system(home)}
     record, table, air = home.rain.record, home.rain.table, home.rain.temperature
     if record is not None:
-        tries["rain.record"] = lambda: read_rain(folder / record)
+        tries["rain.record"] = lambda: read_rain(home.named_file(record))
     if table is not None:
-        tries["rain.table"] = lambda: read_rain_table(folder / table)
+        tries["rain.table"] = lambda: read_rain_table(home.named_file(table))
     if air is not None:
-        tries["rain.temperature"] = lambda: read_temperature(folder / air)
+        tries["rain.temperature"] = lambda: read_temperature(home.named_file(air))
     levels = home.choice(LEVELS)
     if levels is not None:
-        tries[LEVELS] = lambda: read_levels(folder / levels)
+        tries[LEVELS] = lambda: read_levels(home.named_file(levels))
     with collect_warnings():
         found = [f"{where}: {error}" for where, work in tries.items() for error in _error_of(work)]
         found += _error_of(lambda: need_past(home.visit))

@@ -84,11 +84,12 @@ def wanted_record(options: argparse.Namespace) -> Path | None:
 
 def list_or_fetch(options: argparse.Namespace, tell: Callable[[str], None]) -> Path | None:
     """List public records near a place, or fetch one and return where it is kept."""
+    from riskkit.folders import rain_store
     from riskkit.rainfall.readers.stored import read_stored
-    from riskkit.rainfall.sources.archive import data_folder, fetch_record
+    from riskkit.rainfall.sources.archive import fetch_record
     from riskkit.rainfall.sources.find import all_sources, candidates_near, choose
 
-    folder: Path = options.store or data_folder()
+    folder: Path = options.store or rain_store()
     sources = all_sources(folder)
     within_km = 50.0 if options.within is None else options.within
     latitude, longitude = options.near

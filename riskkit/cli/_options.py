@@ -23,6 +23,13 @@ if TYPE_CHECKING:
 def add_home(parser: argparse.ArgumentParser) -> None:
     """Add the home file."""
     parser.add_argument("home", type=Path, metavar="HOME", help="home file (TOML)")
+    add_outside(parser)
+
+
+def add_outside(parser: argparse.ArgumentParser) -> None:
+    """Add the leave to read files that a home names outside its folder."""
+    parser.add_argument("--outside", action="store_true",
+                        help="read also files that the home names outside its folder")  # fmt: skip
 
 
 def add_home_and_rain(parser: argparse.ArgumentParser) -> None:

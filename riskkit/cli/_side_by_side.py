@@ -105,7 +105,8 @@ def _replays(
     from riskkit.options.side_by_side import ranked_by_floods, two_periods
     from riskkit.years.cache import cached_replay
 
-    homes = [load_home(path) for path in paths]  # all are read before the first is run
+    # all are read before the first is run
+    homes = [load_home(path, outside=options.outside) for path in paths]
     for home, path in zip(homes, paths, strict=True):
         need_apart([options.compared, options.html, options.picture], rain_files(home, path))
     many = len(homes) + (options.generated is not None)

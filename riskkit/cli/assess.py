@@ -94,7 +94,7 @@ def _run(options: argparse.Namespace) -> int:
         seed=checked_seed(options.seed),
     )
     with progress() as tell:
-        home = load_home(options.home)
+        home = load_home(options.home, outside=options.outside)
         need_apart(outputs, rain_files(home, options.home))
         # a page and a trace have nothing to show
         if home.lacks(Component.PIT) and not any(outputs):

@@ -20,7 +20,7 @@ def _run(options: argparse.Namespace) -> int:
     if not lines:
         from riskkit.cli._checking import conflicts, refusals, remarks
 
-        home = load_home(options.home)
+        home = load_home(options.home, outside=options.outside)
         lines = [f"{name}, {line}" for line in refusals(home, options.home.parent)]
         if not lines:
             misfits = [f"{name}, does not fit: {line}" for line in conflicts(home)]

@@ -7,6 +7,7 @@ from riskkit.cli import (
     assess,
     check,
     fleet,
+    forget,
     ground,
     handout,
     interval,
@@ -40,6 +41,7 @@ COMMANDS = (
     takeaway.COMMAND,
     reminders.COMMAND,
     check.COMMAND,
+    forget.COMMAND,
     schema.COMMAND,
     app.COMMAND,
 )

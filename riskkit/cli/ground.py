@@ -24,7 +24,7 @@ def _run(options: argparse.Namespace) -> int:
     from riskkit.home.home import load_home
     from riskkit.report.ground import ground_form, print_ground
 
-    home = load_home(options.home)
+    home = load_home(options.home, outside=options.outside)
     with progress() as tell:
         tell("reading the rain")
         rain = rain_of(home, options)

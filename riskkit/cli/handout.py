@@ -52,7 +52,7 @@ def _run(options: argparse.Namespace) -> int:
     if options.paper is not None:
         paper = Paper.LETTER if options.paper == "letter" else Paper.A4
     with progress() as tell:
-        home = load_home(options.home)
+        home = load_home(options.home, outside=options.outside)
         need_apart(outputs, rain_files(home, options.home))
         rain = rain_of(home, options)
         answer = assess(home, rain, progress=tell)

@@ -53,7 +53,7 @@ def _run(options: argparse.Namespace) -> int:
 
     circumstances, seed = circumstances_of(options), checked_seed(options.seed)
     with progress() as tell:
-        home = load_home(options.home)
+        home = load_home(options.home, outside=options.outside)
         tell("reading the rain")
         rain = rain_of(home, options, seed)
         found = interval(

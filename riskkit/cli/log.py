@@ -57,7 +57,7 @@ def _run(options: argparse.Namespace) -> int:
 
     seed = checked_seed(options.seed)
     check_picture("--picture", options.picture)
-    home = load_home(options.home)
+    home = load_home(options.home, outside=options.outside)
     inputs = [options.home, options.log, options.rain, *rain_files(home, options.home)]
     need_apart([options.picture, options.inflow], inputs)
     system = UnitSystem(options.units)

@@ -47,7 +47,7 @@ def _run(options: argparse.Namespace) -> int:
         seed=checked_seed(options.seed),
     )
     with progress() as tell:
-        home = load_home(options.home)
+        home = load_home(options.home, outside=options.outside)
         need_past(home, options.home)
         tell("reading the rain")
         rain = rain_of(home, options, settings.seed)

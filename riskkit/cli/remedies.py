@@ -47,7 +47,7 @@ def _run(options: argparse.Namespace) -> int:
     system, seed = UnitSystem(options.units), checked_seed(options.seed)
     circumstances = circumstances_of(options)
     with progress() as tell:
-        home = load_home(options.home)
+        home = load_home(options.home, outside=options.outside)
         tell("reading the rain")
         rain = rain_of(home, options, seed)
         found = rank_remedies(

@@ -27,7 +27,7 @@ def _run(options: argparse.Namespace) -> int:
     from riskkit.report.calendar import READERS, reminders_calendar
 
     need_apart([options.ics], [options.home])
-    home = load_home(options.home)
+    home = load_home(options.home, outside=options.outside)
     need_apart([options.ics], rain_files(home, options.home))
     if options.start is None and not home.visit:
         raise InputError(options.home.name, "it holds no visit", "give a day with --from")

@@ -12,6 +12,7 @@ from riskkit.cli._command import Command
 from riskkit.cli._console import open_console, print_json
 from riskkit.cli._options import (
     add_json,
+    add_outside,
     add_rain,
     add_units,
     check_picture,
@@ -37,6 +38,7 @@ def _add_options(parser: argparse.ArgumentParser) -> None:
         "homes", type=Path, nargs="+", metavar="HOME",
         help="home file (TOML); several, or a folder of them, side by side",
     )  # fmt: skip
+    add_outside(parser)
     add_rain(parser)
     parser.add_argument("--draws", type=int, default=_USUAL_DRAWS,
                         help=f"a power of two from 2 to 4096 (default {_USUAL_DRAWS})")  # fmt: skip
@@ -94,7 +96,7 @@ def _run_one(options: argparse.Namespace, path: Path, settings: ReplaySettings) 
     need_apart(outputs, [path, options.rain, options.table])
     system = UnitSystem(options.units)
     with _bar() as tell:
-        home = load_home(path)
+        home = load_home(path, outside=options.outside)
         need_apart(outputs, rain_files(home, path))
         tell("reading the rain", 0.0)
         rain = rain_of(home, options)

@@ -48,7 +48,7 @@ def _run(options: argparse.Namespace) -> int:
 
     need_apart([options.html], [options.home, options.rain, options.table])
     with progress() as tell:
-        home = load_home(options.home)
+        home = load_home(options.home, outside=options.outside)
         need_apart([options.html], rain_files(home, options.home))
         rain = rain_of(home, options)
         answer = assess(home, rain, progress=tell)

@@ -30,7 +30,7 @@ def _run(options: argparse.Namespace) -> int:
     from riskkit.report.words import sentence
     from riskkit.risk.evidence import home_with_visit, home_without_visit
 
-    home = load_home(options.home)
+    home = load_home(options.home, outside=options.outside)
     need_past(home, options.home)
     visit = last_visit(home.visit)
     if visit is None:

@@ -87,12 +87,23 @@ def place_files(home: Home, folder: Path, usual: PlaceFiles) -> PlaceFiles:
     -------
     PlaceFiles
         What `read_place` reads.
+
+    Raises
+    ------
+    InputError
+        Where a file lies outside the folder.
     """
-    where = home.folder or folder
+    placed = home.in_folder(home.folder or folder)
     rain, levels = home.rain, home.choice(LEVELS)
 
     def path(name: str | None) -> str:
-        return "" if not name else str((where / name).absolute())
+        if not name:
+            return ""
+        try:
+            return str(placed.named_file(name).absolute())
+        except InputError as error:
+            right = "move it there, or name the rain with --rain or --table"
+            raise InputError(error.where, error.what, right) from None
 
     if rain.record is None and rain.table is None:
         return replace(usual, levels=path(levels))

@@ -269,7 +269,10 @@ class _Places:
         self._found: OrderedDict[PlaceFiles, Place | str] = OrderedDict()
 
     def of(self, home: FleetHome) -> Place | str:
-        files = place_files(home.home, self._folder, self._usual)
+        try:
+            files = place_files(home.home, self._folder, self._usual)
+        except RiskkitError as error:
+            return str(error)
         if files not in self._found:
             try:
                 self._found[files] = read_place(files, self._seed)

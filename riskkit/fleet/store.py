@@ -29,6 +29,7 @@ __all__ = [
     "done_parts",
     "open_run",
     "part_bytes",
+    "part_path",
     "read_bad_rows",
     "read_columns",
     "read_manifest",
@@ -185,7 +186,21 @@ def read_manifest(folder: Path) -> dict[str, Any]:
     return found
 
 
-def _part(folder: Path, number: int) -> Path:
+def part_path(folder: Path, number: int) -> Path:
+    """Name the file of a partition.
+
+    Parameters
+    ----------
+    folder : Path
+        Folder of the run.
+    number : int
+        Of the partition [-].
+
+    Returns
+    -------
+    Path
+        The file, which need not be there.
+    """
     return folder / f"part-{number:05d}.parquet"
 
 
@@ -210,7 +225,7 @@ def write_part(folder: Path, number: int, data: bytes, bad: Sequence[BadRow]) ->
     """
     text = json.dumps([asdict(row) for row in bad], indent=1) + "\n"
     write_text(folder / f"bad-{number:05d}.json", text)
-    write_bytes(_part(folder, number), data)
+    write_bytes(part_path(folder, number), data)
 
 
 def done_parts(folder: Path) -> set[int]:
@@ -268,7 +283,7 @@ def read_columns(folder: Path, names: Sequence[str]) -> Iterator[pa.Table]:
         Where a partition cannot be read.
     """
     for number in sorted(done_parts(folder)):
-        path = _part(folder, number)
+        path = part_path(folder, number)
         try:
             yield pq.read_table(path, columns=list(names))
         except (pa.ArrowException, OSError):

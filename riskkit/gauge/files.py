@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 from riskkit.antecedent.days import DailyWeather, daily_weather
-from riskkit.errors import InputError, need_type
+from riskkit.errors import need_type
 from riskkit.gauge.answer import Gauged, gauge
 from riskkit.gauge.log import PumpLog, read_log
 from riskkit.home.home import Home
@@ -43,20 +43,14 @@ def log_rain(
         Where a file cannot be read, or nothing says where it lies.
     """
 
-    def beside(name: str) -> Path:
-        if home.folder is None:
-            what = f"it was not read from a file, so nothing says where {name} lies"
-            raise InputError("home", what, "name its folder")
-        return home.folder / name
-
     if record is None and home.rain.record is not None:
-        record = beside(home.rain.record)
+        record = home.named_file(home.rain.record)
     if record is None:
         return None, None
     rain = record if isinstance(record, RainRecord) else read_rain(record, unit=unit)
     if home.rain.temperature is None:
         return rain, None
-    return rain, daily_weather(rain, read_temperature(beside(home.rain.temperature)))
+    return rain, daily_weather(rain, read_temperature(home.named_file(home.rain.temperature)))
 
 
 def gauge_log(

@@ -27,7 +27,7 @@ from riskkit.limits import LOG_ROWS
 from riskkit.quantities.text import brief
 from riskkit.quantities.units import convert, parse_quantity
 from riskkit.quantities.variables import counted
-from riskkit.rainfall.readers.columns import time_columns
+from riskkit.rainfall.readers.columns import columns_told, time_columns
 from riskkit.rainfall.readers.files import (
     MISSING_TEXT,
     CsvText,
@@ -165,7 +165,7 @@ def _column(table: CsvText, stamps: Sequence[str]) -> tuple[str, str, str]:
         what = "more than one column tells" if found else "no column tells"
         raise InputError(
             table.where,
-            f"{what} what the pump does, among {', '.join(table.header)[:120]}",
+            f"{what} what the pump does, among {columns_told(table)}",
             'begin with "time,running" or with "time,level_in" (or mm, cm, m, ft)',
         )
     return found[0]

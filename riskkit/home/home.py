@@ -41,6 +41,7 @@ from riskkit.home._problems import (
     problem_of,
 )
 from riskkit.home._toml import read_toml
+from riskkit.home.folder import HomeFolder, named_file
 from riskkit.home.observations import Observation
 from riskkit.home.sections import AMOUNTS, Sections
 from riskkit.home.visits import Visit
@@ -63,7 +64,6 @@ __all__ = [
     "check_home",
     "home_of",
     "load_home",
-    "overruled_choices",
     "read_home",
 ]
 
@@ -78,21 +78,23 @@ class Home(Sections, Shown):
     observation: tuple[Observation, ...] = Field(
         (), max_length=HOME_VISITS, description="what was observed, as [[observation]]"
     )
-    _folder: Path | None = PrivateAttr(default=None)
+    _folder: HomeFolder | None = PrivateAttr(default=None)
     _observed: Home | None = PrivateAttr(default=None)
 
     @property
     def folder(self) -> Path | None:
         """Folder of the file that it was read from, where the files lie that it names."""
-        return self._folder
+        return None if self._folder is None else self._folder.path
 
-    def in_folder(self, folder: Path | str | None) -> Home:
+    def in_folder(self, folder: Path | str | None, *, outside: bool | None = None) -> Home:
         """Return the home with another folder for the files that it names.
 
         Parameters
         ----------
         folder : Path, str or None
             The folder.
+        outside : bool, optional
+            Whether they may lie outside it; as before where it is left out.
 
         Returns
         -------
@@ -100,8 +102,14 @@ class Home(Sections, Shown):
             A new home; this one stays.
         """
         moved = self.model_copy()
-        moved._folder = None if folder is None else Path(folder)
+        if outside is None:
+            outside = self._folder is not None and self._folder.outside
+        moved._folder = None if folder is None else HomeFolder(Path(folder), outside)
         return moved
+
+    def named_file(self, name: str) -> Path:
+        """Return the path of a file that the home names; see `riskkit.home.folder`."""
+        return named_file(self._folder, name)
 
     @property
     def as_observed(self) -> Home:
@@ -303,7 +311,9 @@ class Home(Sections, Shown):
             else:
                 data[section] = entries  # told as wrong where it is no section
                 changed.add(section)
-        return _validate(data, "home", frozenset(changed)).in_folder(self.folder)
+        made = _validate(data, "home", frozenset(changed))
+        made._folder = self._folder
+        return made
 
     def assess(
         self,
@@ -347,40 +357,15 @@ def _choice_keys() -> tuple[str, ...]:
     return (*choices(), *backup_choices(), *texts, "place.area")
 
 
-def overruled_choices(home: Home) -> dict[str, str]:
-    """Name the words that say something else than the number given beside them, which is used.
-
-    Parameters
-    ----------
-    home : Home
-        The home.
-
-    Returns
-    -------
-    dict of str to str
-        Key of the number by key of the word, such as ``"pipe.bore"`` by ``"pipe.size"``.
-
-    Examples
-    --------
-    >>> overruled_choices(Home().changed(pipe__size="2 in", pipe__bore="1.61 in"))
-    {'pipe.size': 'pipe.bore'}
-    """
-    found = {}
-    for key, choice in choices().items():
-        for target, spread in choice.options.get(home.choice(key) or "", {}).items():
-            given = home.quantity(target)
-            if given is not None and not spread.p05 <= given.value <= spread.p95:
-                found[key] = target
-    return found
-
-
-def load_home(path: Path | str) -> Home:
+def load_home(path: Path | str, *, outside: bool = False) -> Home:
     """Read a home file.
 
     Parameters
     ----------
     path : Path or str
         A TOML file.
+    outside : bool
+        Whether the home may name files outside its folder and the stored rain.
 
     Returns
     -------
@@ -394,7 +379,8 @@ def load_home(path: Path | str) -> Home:
     """
     need_type(path, (str, Path), "home", 'give the path of a home file, such as "home.toml"')
     path = Path(path)
-    return read_home(read_text(path), path.name).in_folder(path.parent.absolute())
+    home = read_home(read_text(path), path.name)
+    return home.in_folder(path.parent.absolute(), outside=outside)
 
 
 def read_home(text: str, name: str) -> Home:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 
@@ -142,11 +141,12 @@ def design_rain(
     right = "give one of Series, such as Series.ANNUAL_MAXIMUM"
     need_if_given(official_series, Series, "official_series", right)
     climate = climate or home.rain.climate
-    beside = _folder_of(home, folder)
+    if folder is not None:
+        home = home.in_folder(folder)
     if record is None and home.rain.record is not None:
-        record = beside(home.rain.record)
+        record = home.named_file(home.rain.record)
     if table is None and home.rain.table is not None:
-        table = beside(home.rain.table)
+        table = home.named_file(home.rain.table)
     official = None
     if table is None and (official_unit is not None or official_series is not None):
         what = "its unit or series is said, but there is no table"
@@ -164,9 +164,9 @@ def design_rain(
         own = None if own is None else in_climate(own, climate)
         if doubts.without is not None:
             doubts = replace(doubts, without=in_climate(doubts.without, climate))
-    weather = _weather(home, beside, rain) if own or official else None
+    weather = _weather(home, rain) if own or official else None
     named = home.choice(LEVELS)
-    levels = read_levels(beside(named)) if named is not None else None
+    levels = read_levels(home.named_file(named)) if named is not None else None
     if levels is not None and rain is not None and rain.is_generated:
         raise InputError(
             LEVELS,
@@ -239,22 +239,7 @@ def rain_of(
     return design_rain(home, record=rain, seed=seed)
 
 
-def _folder_of(home: Home, folder: Path | str | None) -> Callable[[str], Path]:
-    """Tell where a file lies that a home names."""
-    where = home.folder if folder is None else Path(folder)
-
-    def beside(name: str) -> Path:
-        if where is None:
-            what = f"it was not read from a file, so nothing says where {name} lies"
-            raise InputError("home", what, "name its folder")
-        return where / name
-
-    return beside
-
-
-def _weather(
-    home: Home, beside: Callable[[str], Path], rain: RainRecord | None
-) -> DailyWeather | None:
+def _weather(home: Home, rain: RainRecord | None) -> DailyWeather | None:
     if home.rain.temperature is None:
         return None
     if rain is None:
@@ -263,7 +248,7 @@ def _weather(
             "temperatures tell the wetness before storms only together with a rain record",
             "name one under [rain] in the home file, or leave the temperatures out",
         )
-    return daily_weather(rain, read_temperature(beside(home.rain.temperature)))
+    return daily_weather(rain, read_temperature(home.named_file(home.rain.temperature)))
 
 
 def _own_depths(

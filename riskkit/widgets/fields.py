@@ -13,7 +13,8 @@ from typing import Any
 
 from riskkit.antecedent.water_table import GroundBefore
 from riskkit.ensemble.draws import ONLY_WHEN_GIVEN, assumptions, nothing_without
-from riskkit.home.home import Home, overruled_choices
+from riskkit.home.home import Home
+from riskkit.home.overruled import overruled_choices
 from riskkit.home.sections import FEELS, TEXTURES
 from riskkit.quantities.components import NONE, Component, absent_words, component_of
 from riskkit.quantities.quantity import UNKNOWN, Basis, Quantity

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any
 
 from riskkit.errors import InputError, RiskkitError
 from riskkit.files import write_bytes
+from riskkit.folders import rain_store
 from riskkit.quantities.units import UnitSystem
 from riskkit.widgets.panels import RainPanel
 from riskkit.widgets.work import Refiner
@@ -60,9 +61,7 @@ class RainFinder:
     @property
     def folder(self) -> Path:
         """Where fetched records are kept."""
-        from riskkit.rainfall.sources.archive import data_folder
-
-        return self._store or data_folder()
+        return self._store or rain_store()
 
     def open(self) -> None:
         """Open the panel before the eyes of the person; nothing is asked of the network yet."""

@@ -17,6 +17,7 @@ from pathlib import Path
 
 from riskkit.errors import InputError
 from riskkit.files import TakenError, is_file, read_text, write_bytes
+from riskkit.folders import within
 from riskkit.home._toml import read_toml
 from riskkit.home.home import Home
 from riskkit.home.saving import Saved, create_home, read_home_file, save_home
@@ -453,7 +454,9 @@ def bring_rain(home: Home, old: Path, new: Path) -> None:
         return
     for name in home.files:
         here = (new / name).resolve()
-        if here.exists() or not is_file(old / name) or not here.is_relative_to(new.resolve()):
+        if here.exists() or not (within(old / name, old) and within(here, new)):
+            continue
+        if not is_file(old / name):
             continue
         try:
             here.parent.mkdir(parents=True, exist_ok=True)

@@ -84,7 +84,7 @@ def home_years(
     charts = {system: to_svg(replay_spec(study, system)) for system in UnitSystem}
     storms = {system: to_svg(storm_spec(study, system)) for system in UnitSystem}
     named = read.rain.record
-    record = None if named is None else record_answer(home.parent / named, None, tell)
+    record = None if named is None else record_answer(read.named_file(named), None, tell)
     return HomeYears(study, charts, storms, record)
 
 

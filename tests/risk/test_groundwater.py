@@ -303,6 +303,7 @@ def test_months_add_up(home: Home, place: DesignRain) -> None:
     assert by_month[3] > by_month[7]
 
 
+@pytest.mark.usefixtures("demo_rain")
 def test_the_command_prints_a_sentence_and_a_table(
     demo_sites: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
@@ -311,7 +312,7 @@ def test_the_command_prints_a_sentence_and_a_table(
     assert shown.startswith("Before the 166 storms above 1.4 in in the record the soil was about")
     assert "snow lay before" in shown.replace("\n", " ") and "September" in shown
     path = tmp_path / "home.toml"
-    record, air = (demo_sites / f"alder_bend_{name}.csv.gz" for name in ("rain", "temperature"))
+    record, air = (f"alder_bend_{name}.csv.gz" for name in ("rain", "temperature"))
     path.write_text(
         f'[place]\nlatitude = 41.2\n[rain]\nrecord = "{record}"\ntemperature = "{air}"\n'
         '[ground]\nwater_table_spring = "0 in"\nwater_table_autumn = "3 ft"\n',
@@ -343,11 +344,12 @@ def test_every_demo_home_tells_its_ground_and_a_told_wetness_stays(
         assert answers[0] == answers[1], path.name
 
 
+@pytest.mark.usefixtures("demo_rain")
 def test_a_file_of_levels_is_read_beside_the_home(
     demo_sites: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     path = tmp_path / "home.toml"
-    record, air = (demo_sites / f"alder_bend_{name}.csv.gz" for name in ("rain", "temperature"))
+    record, air = (f"alder_bend_{name}.csv.gz" for name in ("rain", "temperature"))
     path.write_text(
         f'[place]\nlatitude = 41.2\n[rain]\nrecord = "{record}"\ntemperature = "{air}"\n'
         '[ground]\nwater_levels = "well.csv"\n',

@@ -10,7 +10,7 @@ from riskkit.quantities.text import brief
 from riskkit.quantities.units import parse_quantity
 from riskkit.rainfall.readers.files import CsvText
 
-__all__ = ["depth_unit", "mm_per_unit", "rain_column", "split_unit", "time_columns"]
+__all__ = ["columns_told", "depth_unit", "mm_per_unit", "rain_column", "split_unit", "time_columns"]
 
 LEAST_UNIT_MM, MOST_UNIT_MM = 1e-4, 1000.0  # from a tenth of a thousandth of a mm to a metre
 _TIME_NAMES = ("time", "date", "datetime", "date_time", "date/time", "date time", "timestamp")
@@ -123,6 +123,25 @@ def depth_unit(table: CsvText, column: str, unit: str | None) -> str:
     return next(iter(said.values()))
 
 
+def columns_told(table: CsvText) -> str:
+    """Name the columns of a table for a message.
+
+    Parameters
+    ----------
+    table : CsvText
+        A table.
+
+    Returns
+    -------
+    str
+        Their names, where one is of times. Else how many there are: what is no record may be
+        anything, a secret too, and its first line is not shown.
+    """
+    if any(name.lower() in _TIME_NAMES for name in table.header):
+        return ", ".join(table.header)[:120]
+    return f"{len(table.header)} columns" if len(table.header) > 1 else "its one column"
+
+
 def time_columns(table: CsvText) -> list[str]:
     """Find the column of times, or of dates and of times.
 
@@ -149,7 +168,7 @@ def time_columns(table: CsvText) -> list[str]:
         what = "no column of times" if not found else "more than one column of times"
         raise InputError(
             table.where,
-            f"there is {what} among {', '.join(table.header)[:120]}",
+            f"there is {what} among {columns_told(table)}",
             'name it "time" or "date"',
         )
     return found
@@ -189,7 +208,7 @@ def rain_column(table: CsvText, times: Sequence[str], unit: str | None) -> str:
         what = "no column of rain" if not found else "more than one column of rain"
         raise InputError(
             table.where,
-            f"there is {what} among {', '.join(table.header)[:120]}",
+            f"there is {what} among {columns_told(table)}",
             'name it "depth_mm" or "depth_in"',
         )
     return found[0]

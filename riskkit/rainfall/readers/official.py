@@ -147,7 +147,7 @@ def _duration_unit(table: CsvText) -> str:
     known = {"": "", "hour": "h", "hours": "h", "hr": "h", "hrs": "h", "h": "h", "minutes": "min",
              "minute": "min", "min": "min", "mins": "min", "day": "day", "days": "day"}  # fmt: skip
     if words is None or not name or words[1] not in known:
-        what = f"the first column is {brief(table.header[0])!r}"
+        what = "the first column holds no durations"
         raise InputError(table.where, what, 'it must be "duration", "hour", "min" or "day"')
     return known[words[1]]
 

@@ -16,6 +16,7 @@ import numpy as np
 from riskkit.errors import InputError
 from riskkit.limits import TEMPERATURE_DAYS
 from riskkit.quantities.text import brief
+from riskkit.rainfall.readers.columns import columns_told
 from riskkit.rainfall.readers.files import CsvText, numbers_of, read_text, split_csv
 from riskkit.rainfall.readers.rows import read_columns
 from riskkit.rainfall.readers.stamps import days_of
@@ -156,9 +157,7 @@ def _columns(table: CsvText) -> tuple[list[str], bool]:
         wanted = ["date", f"tmin_{unit}", f"tmax_{unit}"]
         if all(name in by_name for name in wanted):
             return [by_name[name] for name in wanted], unit == "degf"
-    raise InputError(
-        table.where, f"daily temperatures are not among {', '.join(table.header)[:120]}", _RIGHT
-    )
+    raise InputError(table.where, f"daily temperatures are not among {columns_told(table)}", _RIGHT)
 
 
 def _degrees(

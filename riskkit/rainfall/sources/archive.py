@@ -23,24 +23,11 @@ from riskkit.rainfall.sources.candidate import Candidate, Piece, Source
 from riskkit.rainfall.sources.network import host_of
 from riskkit.records import RainRecord
 
-__all__ = ["assemble", "data_folder", "fetch_record", "kept_year", "stored_records"]
+__all__ = ["assemble", "fetch_record", "kept_year", "stored_records"]
 
 DAYS_OF_A_YEAR = 366
 MAX_SECONDS = 1e10  # 300 years from 1970
 SLACK_DAYS = 2  # for hours of another zone, and days that end in the morning after
-
-
-def data_folder() -> Path:
-    """Return the folder of this user where rain records are kept.
-
-    Returns
-    -------
-    Path
-        The folder; it may not exist yet.
-    """
-    import platformdirs
-
-    return platformdirs.user_data_path("riskkit", appauthor=False) / "rain"
 
 
 def stored_records(folder: Path) -> tuple[Path, ...]:

@@ -77,7 +77,7 @@ def candidates_near(
     Parameters
     ----------
     latitude, longitude : float
-        The place; north and east positive [deg].
+        The place; north and east positive [deg]. Sources are told two decimals of it, no more.
     within_km : float
         How far away a station may be, at most 500 [km].
     sources : sequence of Source
@@ -106,6 +106,8 @@ def candidates_near(
                          "write latitude and longitude like 40.61,-75.49")  # fmt: skip
     if not 0 < within_km <= FARTHEST_KM:
         raise RangeError("distance", f"{within_km:g} km is outside 0 to {FARTHEST_KM:g} km")
+    # about a kilometre: near enough for rain, and which house it is stays here
+    asked = round(latitude, 2), round(longitude, 2)
     tell("looking for the network")
     there = reachable([address for source in sources for address in source.addresses])
     if there and not any(there.values()):
@@ -120,7 +122,7 @@ def candidates_near(
             continue
         tell(f"asking {source.title}")
         try:
-            candidates += source.near(latitude, longitude, within_km)
+            candidates += source.near(*asked, within_km)
         except (NoNetworkError, InputError) as error:
             last = error
             remarks.append(f"{source.title} could not be asked: {error}")

@@ -141,3 +141,17 @@ def test_distance(here: tuple[float, float], there: tuple[float, float], km: flo
 def test_candidate_key() -> None:
     one = Candidate("uscrn", "X", "x", 0, 0, 0, 2000, 2001, 300, "free")
     assert one.key == "uscrn:X"
+
+
+def test_no_source_learns_where_the_house_stands(archive: Any, tmp_path: Path) -> None:
+    asked: list[tuple[float, float]] = []
+
+    class Listening(AcisStations):
+        def near(
+            self, latitude: float, longitude: float, within_km: float
+        ) -> tuple[Candidate, ...]:
+            asked.append((latitude, longitude))
+            return ()
+
+    candidates_near(41.234567, -88.654321, 50.0, (Listening(archive.address),), tmp_path)
+    assert asked == [(41.23, -88.65)]

@@ -1,0 +1,193 @@
+"""Take a home out of everything that was kept of it on this machine.
+
+A home file, its visits and the rows of a fleet are personal data. What is removed: the file, the
+sheets and reminders that pages wrote beside it, its rows in runs of a fleet, and the replays that
+are kept on this machine (all of them, for they do not say whose they are; they are worked out
+again when somebody asks). Rain stays: it belongs to the place. What a person had written under a
+name of their own is only found, not removed.
+"""
+
+from __future__ import annotations
+
+import io
+import json
+from collections.abc import Sequence
+from dataclasses import asdict, dataclass
+from pathlib import Path
+
+import pyarrow.compute as pc
+import pyarrow.parquet as pq
+
+from riskkit.errors import InputError
+from riskkit.files import locked, write_bytes, write_text
+from riskkit.fleet.store import MANIFEST, done_parts, part_path, read_bad_rows, read_manifest
+from riskkit.fleet.table import BadRow, bad_rows_text
+from riskkit.home.home import load_home
+from riskkit.years.cache import replays_folder
+
+__all__ = ["Traces", "find_traces", "remove_traces"]
+
+_BESIDE = ("_sheet.pdf", "_handout.pdf", "_reminders.ics")  # what pages write beside a home file
+_REFUSED = "bad_rows.csv"  # of a run, written again from what it refused
+_TEXTS = (".csv", ".html", ".ics", ".json", ".md", ".toml", ".txt")
+_MOST_BYTES = 50_000_000  # of a text that is searched for the home [byte]
+
+
+@dataclass(frozen=True)
+class Traces:
+    """What is kept of a home.
+
+    Parameters
+    ----------
+    home : Path
+        Its file.
+    home_id : str
+        What runs of a fleet call it.
+    beside : tuple of Path
+        Sheets and reminders that pages wrote.
+    replays : tuple of Path
+        Replays kept on this machine, of any home.
+    partitions : tuple of Path
+        Partitions of runs that hold its row.
+    refused : tuple of Path
+        Runs that refused its row.
+    mentions : tuple of Path
+        Other files of the same folders in which its name or id stands; these are not removed.
+    """
+
+    home: Path
+    home_id: str
+    beside: tuple[Path, ...]
+    replays: tuple[Path, ...]
+    partitions: tuple[Path, ...]
+    refused: tuple[Path, ...]
+    mentions: tuple[Path, ...]
+
+
+def find_traces(path: Path, runs: Sequence[Path] = (), home_id: str | None = None) -> Traces:
+    """Look for what is kept of a home.
+
+    Parameters
+    ----------
+    path : Path
+        Its file.
+    runs : sequence of Path
+        Folders of runs of a fleet.
+    home_id : str, optional
+        What they call it; the name of its file where it is left out.
+
+    Returns
+    -------
+    Traces
+        What there is.
+
+    Raises
+    ------
+    InputError
+        Where the file is no home, or a folder holds no run.
+    """
+    home = load_home(path)
+    path = path.absolute()
+    called = home_id or path.stem
+    partitions, refused = [], []
+    for run in runs:
+        read_manifest(run)
+        partitions += [part for part in _partitions(run) if _holds(part, called)]
+        if any(row.home_id == called for row in read_bad_rows(run)):
+            refused.append(run)
+    kept = replays_folder()
+    beside = [path.with_name(path.stem + ending) for ending in _BESIDE]
+    ours = {path, *beside}
+    words = [word.encode() for word in {home.name, called} if word]
+    mentions = {
+        each
+        for folder in {path.parent, *(run.absolute() for run in runs)}
+        for each in folder.iterdir()
+        if each not in ours and not _is_run_file(each)
+        if each.suffix.lower() in _TEXTS and _mentions(each, words)
+    }
+    return Traces(
+        home=path,
+        home_id=called,
+        beside=tuple(each for each in beside if each.is_file()),
+        replays=tuple(sorted(kept.glob("*.npz"))) if kept.is_dir() else (),
+        partitions=tuple(partitions),
+        refused=tuple(refused),
+        mentions=tuple(sorted(mentions)),
+    )
+
+
+def remove_traces(traces: Traces) -> None:
+    """Remove what is kept of a home; its file last, so that what broke off can be done again.
+
+    Parameters
+    ----------
+    traces : Traces
+        As `find_traces` found it.
+
+    Raises
+    ------
+    InputError
+        Where something cannot be removed.
+    """
+    for each in traces.replays:
+        _remove(each)
+    for part in traces.partitions:
+        with locked(part.parent / MANIFEST):
+            _without(part, traces.home_id)
+    for run in traces.refused:
+        with locked(run / MANIFEST):
+            _without_refused(run, traces.home_id)
+    for each in traces.beside:
+        _remove(each)
+    with locked(traces.home):
+        _remove(traces.home)
+
+
+def _partitions(run: Path) -> list[Path]:
+    return [part_path(run, number) for number in sorted(done_parts(run))]
+
+
+def _holds(part: Path, home_id: str) -> bool:
+    ids = pq.read_table(part, columns=["id"])["id"]
+    return bool(pc.any(pc.equal(ids, home_id)).as_py())
+
+
+def _without(part: Path, home_id: str) -> None:
+    table = pq.read_table(part)
+    stream = io.BytesIO()
+    pq.write_table(table.filter(pc.not_equal(table["id"], home_id)), stream, compression="zstd")
+    write_bytes(part, stream.getvalue())
+
+
+def _without_refused(run: Path, home_id: str) -> None:
+    for number in sorted(done_parts(run)):
+        path = run / f"bad-{number:05d}.json"
+        rows = [BadRow(**row) for row in json.loads(path.read_text(encoding="utf-8"))]
+        left = [asdict(row) for row in rows if row.home_id != home_id]
+        if len(left) < len(rows):
+            write_text(path, json.dumps(left, indent=1) + "\n")
+    if (run / _REFUSED).is_file():
+        write_text(run / _REFUSED, bad_rows_text(read_bad_rows(run)))
+
+
+def _is_run_file(path: Path) -> bool:
+    is_part = path.suffix == ".json" and path.stem.partition("-")[0] == "bad"
+    return path.name in (MANIFEST, _REFUSED) or is_part
+
+
+def _mentions(path: Path, words: Sequence[bytes]) -> bool:
+    try:
+        if not path.is_file() or path.stat().st_size > _MOST_BYTES:
+            return False
+        text = path.read_bytes()
+    except OSError:
+        return False
+    return any(word in text for word in words)
+
+
+def _remove(path: Path) -> None:
+    try:
+        path.unlink(missing_ok=True)
+    except OSError as error:
+        raise InputError(path.name, f"it cannot be removed ({error.strerror})") from None

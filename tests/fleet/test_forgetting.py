@@ -1,0 +1,112 @@
+"""A home is taken out of every file and cache; others stay as they are."""
+
+from __future__ import annotations
+
+import shutil
+from pathlib import Path
+
+import platformdirs
+import pyarrow.parquet as pq
+import pytest
+
+from riskkit.cli.main import main
+from riskkit.errors import InputError
+from riskkit.fleet.forgetting import find_traces, remove_traces
+from riskkit.fleet.store import (
+    SCHEMA,
+    done_parts,
+    open_run,
+    part_bytes,
+    part_path,
+    read_bad_rows,
+    write_part,
+)
+from riskkit.fleet.table import BadRow, bad_rows_text
+
+ID = "split_level_on_clay"
+
+
+def _run(folder: Path, parts: list[list[str]], refused: list[str]) -> Path:
+    open_run(folder, {"settings": {}, "part_size": 2, "table": "t", "usual": {}, "rain": []})
+    for number, ids in enumerate(parts):
+        rows = [{**dict.fromkeys(SCHEMA.names), "id": home_id} for home_id in ids]
+        bad = [BadRow(i, home_id, "no pit") for i, home_id in enumerate(refused)]
+        write_part(folder, number, part_bytes(rows, {"about": "it"}), bad if number == 0 else [])
+    (folder / "bad_rows.csv").write_text(bad_rows_text(read_bad_rows(folder)), encoding="utf-8")
+    return folder
+
+
+def _all_bytes(folder: Path) -> dict[str, bytes]:
+    return {
+        str(path.relative_to(folder)): path.read_bytes()
+        for path in sorted(folder.rglob("*"))
+        if path.is_file()
+    }
+
+
+@pytest.fixture
+def kept(tmp_path: Path, demo_sites: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    """Two homes with sheets, a run with both, replays, and a list that somebody wrote."""
+    monkeypatch.setattr(platformdirs, "user_cache_path", lambda *_, **__: tmp_path / "cache")
+    homes = tmp_path / "homes"
+    homes.mkdir()
+    for name in (ID, "bungalow_on_sand"):
+        shutil.copy(demo_sites / f"{name}.toml", homes)
+        (homes / f"{name}_handout.pdf").write_bytes(b"%PDF")
+    (homes / f"{ID}_reminders.ics").write_text("BEGIN:VCALENDAR", encoding="utf-8")
+    (homes / "round.csv").write_text(f"id,day\n{ID},2026-04-14\n", encoding="utf-8")
+    (homes / "rain.csv").write_text("time,depth_mm\n", encoding="utf-8")
+    (tmp_path / "cache" / "replays").mkdir(parents=True)
+    (tmp_path / "cache" / "replays" / "a.npz").write_bytes(b"x")
+    _run(tmp_path / "run", [["a", ID], ["b"]], refused=["c"])
+    return tmp_path
+
+
+def test_nothing_is_removed_unless_asked(kept: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    before = _all_bytes(kept)
+    command = ["forget", str(kept / "homes" / f"{ID}.toml"), "--run", str(kept / "run")]
+    assert main(command) == 0
+    told = capsys.readouterr().out
+    assert "Nothing was removed" in told
+    assert f"row {ID} of {kept / 'run' / 'part-00000.parquet'}" in told
+    assert _all_bytes(kept) == before
+
+
+def test_a_home_is_taken_out_of_everything_and_others_stay(
+    kept: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    before = _all_bytes(kept)
+    command = ["forget", str(kept / "homes" / f"{ID}.toml"), "--run", str(kept / "run")]
+    assert main([*command, "--remove"]) == 0
+    told = capsys.readouterr().out
+    after = _all_bytes(kept)
+    gone = {f"homes/{ID}.toml", f"homes/{ID}_handout.pdf", f"homes/{ID}_reminders.ics",
+            "cache/replays/a.npz"}  # fmt: skip
+    assert set(before) - set(after) == gone
+    changed = {name for name in after if after[name] != before[name]}
+    assert changed == {"run/part-00000.parquet"}
+    assert pq.read_table(part_path(kept / "run", 0))["id"].to_pylist() == ["a"]
+    assert pq.read_table(part_path(kept / "run", 0)).schema == SCHEMA
+    assert done_parts(kept / "run") == {0, 1}
+    assert str(kept / "homes" / "round.csv") in told
+    for name, data in after.items():  # nothing holds it but what was told
+        assert (ID.encode() in data) == (name == "homes/round.csv"), name
+
+
+def test_a_row_that_was_refused_is_taken_out_too(kept: Path) -> None:
+    traces = find_traces(kept / "homes" / f"{ID}.toml", [kept / "run"], "c")
+    assert traces.refused == (kept / "run",) and not traces.partitions
+    remove_traces(traces)
+    assert not list(read_bad_rows(kept / "run"))
+    assert "no pit" not in (kept / "run" / "bad_rows.csv").read_text(encoding="utf-8")
+
+
+def test_what_is_no_home_is_not_removed(kept: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    other = kept / "homes" / "pyproject.toml"
+    other.write_text("[tool.other]\nx = 1\n", encoding="utf-8")
+    assert main(["forget", str(other), "--remove"]) == 2
+    assert other.is_file()
+    assert main(["forget", str(kept / "homes" / f"{ID}.toml"), "--run", str(kept)]) == 2
+    assert "no run in this folder" in capsys.readouterr().err
+    with pytest.raises(InputError, match="no such file"):
+        find_traces(kept / "homes" / "none.toml")
