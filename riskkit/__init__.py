@@ -37,7 +37,7 @@ if TYPE_CHECKING:
     from riskkit.failures.prices import Prices
     from riskkit.failures.service import Intervals, interval
     from riskkit.failures.yearly import chance
-    from riskkit.gauge.answer import Gauged
+    from riskkit.gauge.answer import LogAnalysis
     from riskkit.gauge.files import gauge_log
     from riskkit.gauge.log import PumpLog, read_log
     from riskkit.home.home import Home, load_home
@@ -78,7 +78,7 @@ _MODULES = {
     "DepthDurationFrequency": "records",
     "DesignRain": "risk.design_rain",
     "FloorDepth": "ensemble.quantiles",
-    "Gauged": "gauge.answer",
+    "LogAnalysis": "gauge.answer",
     "Home": "home.home",
     "InputError": "errors",
     "Intervals": "failures.service",
@@ -138,10 +138,10 @@ __all__ = [
     "DepthDurationFrequency",
     "DesignRain",
     "FloorDepth",
-    "Gauged",
     "Home",
     "InputError",
     "Intervals",
+    "LogAnalysis",
     "Observation",
     "ObservationsEffect",
     "Outcome",

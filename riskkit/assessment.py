@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 from riskkit.antecedent.days import DailyWeather
 from riskkit.antecedent.levels import WaterLevels
 from riskkit.antecedent.textures import soil_weights
-from riskkit.antecedent.water_table import GroundBefore, ground_before
+from riskkit.antecedent.water_table import AntecedentGround, antecedent_ground
 from riskkit.ensemble.draws import Assumption, median_home
 from riskkit.ensemble.frames import columns_of
 from riskkit.ensemble.quantiles import FloorDepth, Outcome, floor_depth, outcome
@@ -119,7 +119,7 @@ class StormAnswer(ByValue):
     worst_by_draw_s : (n_draws,) array
         What `worst_s` sums up, draw by draw [s].
     trace : Trace
-        The middle home through the storm that is named: the same home in every storm.
+        The median home through the storm that is named: the same home in every storm.
     """
 
     return_period_yr: float
@@ -149,7 +149,7 @@ class StormAnswer(ByValue):
 
     def __repr__(self) -> str:
         found = self.worst_s.if_ever
-        time = "no water on the floor" if found is None else f"{_time(found.middle)} to floor"
+        time = "no water on the floor" if found is None else f"{_time(found.median)} to floor"
         return (
             f"StormAnswer({self.return_period_yr:g}-year storm, {self.depth_mm:.3g} mm in "
             f"{self.duration_h:g} h: {time}, never {self.worst_s.never_share:.0%})"
@@ -186,7 +186,7 @@ class Assessment(Shown):
         Days of the place, where temperatures were given.
     levels : WaterLevels, optional
         Measured levels of the water table, where they were given.
-    before : GroundBefore
+    antecedent : AntecedentGround
         Wetness and water table before the big storms of the record, where they were used.
     state : SystemState
         What is out of order or missing; it says from when the time to the floor is counted.
@@ -204,7 +204,7 @@ class Assessment(Shown):
     version: str = field(default=__version__)
     weather: DailyWeather | None = None
     levels: WaterLevels | None = None
-    before: GroundBefore = field(default_factory=GroundBefore)
+    antecedent: AntecedentGround = field(default_factory=AntecedentGround)
     state: SystemState = field(default_factory=SystemState)
 
     def to_frame(self) -> pd.DataFrame:
@@ -232,7 +232,7 @@ class Assessment(Shown):
     def __repr__(self) -> str:
         storm = self.headline_storm
         found, never = storm.worst_s.if_ever, storm.worst_s.never_share
-        minutes = "no water on the floor" if found is None else _time(found.middle)
+        minutes = "no water on the floor" if found is None else _time(found.median)
         return (
             f"Assessment({self.home.name!r}, {storm.return_period_yr:g}-year storm: {minutes} from "
             f"{self.state.clock.value} to floor, never {never:.0%}; {len(self.storms)} storms, "
@@ -247,8 +247,8 @@ class Assessment(Shown):
 
     @property
     def median_home(self) -> HomeSamples:
-        """The home that every picture shows: each quantity as known, or at its middle."""
-        return self.weighed.middle
+        """The home that every picture shows: each quantity as known, or at its median."""
+        return self.weighed.median
 
     def trace(self, years: float | None = None) -> pd.DataFrame:
         """Return every value between rain and floor of that home in one storm, step by step.
@@ -374,22 +374,22 @@ def assess(
     with collect_warnings() as caught:
         tell("drawing homes")
         state = system_state(home)
-        before, told = ground_before(home, place.weather, place.levels)
-        pit_of(median_home(home, before), strict=True)  # refuses a pump that cannot lift
-        weighed = weighed_homes(home, settings.n_draws, settings.seed, before)
-        homes, middle = weighed.homes, weighed.middle
+        antecedent, told = antecedent_ground(home, place.weather, place.levels)
+        pit_of(median_home(home, antecedent), strict=True)  # refuses a pump that cannot lift
+        weighed = weighed_homes(home, settings.n_draws, settings.seed, antecedent)
+        homes, median = weighed.homes, weighed.median
         pit, ground = pit_of(homes), ground_of(homes)
         storms = storms_to_run(rain, settings.return_periods_yr, settings.pattern, settings.step_s)
         found = _run_all(homes, pit, ground, storms, state.clock, tell)
         drawn = _of_a_day(storms)
         rain_mm = padded_rain_mm([storm.rain for storm in drawn], settings.step_s)
-        traces = traces_of(middle, rain_mm, settings.step_s, state.clock)
+        traces = traces_of(median, rain_mm, settings.step_s, state.clock)
         answers = _storm_answers(found, drawn, traces)
     without = _without_value(home, place, settings, tell)
     headline = next(s for s in answers if s.return_period_yr == settings.headline_yr)
     said = doubt_lines(place.doubts, headline.worst_s, None if without is None else without.worst_s)
-    conflict = ground_water_conflict(home, before)
-    about = (*_about_pit(home, middle), *([conflict] if conflict else ()))
+    conflict = ground_water_conflict(home, antecedent)
+    about = (*_about_pit(home, median), *([conflict] if conflict else ()))
     about = (*about, *observation_remarks(home, weighed))
     notes = dict.fromkeys([*left_out, *said, *rain.notes, *told, *caught, *about])
     return Assessment(
@@ -399,12 +399,12 @@ def assess(
         storms=answers,
         dry_s=outcome(dry_times_s(pit, ground, state.clock)),
         dry_inflow_m3_s=outcome(steady_inflow_of(homes, -homes["on_depth_m"][:, None])[:, 0]),
-        assumptions=taken_after(home, before, homes),
+        assumptions=taken_after(home, antecedent, homes),
         weighed=weighed,
         warnings=tuple(notes),
         weather=place.weather,
         levels=place.levels,
-        before=before,
+        antecedent=antecedent,
         state=state,
     )
 
@@ -423,10 +423,10 @@ def _without_value(
     return assess(home, others, some, progress=tell).headline_storm
 
 
-def _about_pit(home: Home, middle: HomeSamples) -> list[str]:
+def _about_pit(home: Home, median: HomeSamples) -> list[str]:
     """Remark on a pit that is known to be smaller than a model code allows."""
     known = [home.quantity(key) for key in ("pit.diameter", "pit.depth")]
-    if not all(known) or not below_minimum_size(middle["pit_diameter_m"], middle["pit_depth_m"])[0]:
+    if not all(known) or not below_minimum_size(median["pit_diameter_m"], median["pit_depth_m"])[0]:
         return []
     return ["The pit is smaller than the 18 in by 24 in that a model code asks for; ask locally."]
 

@@ -282,13 +282,13 @@ def test_what_is_printed_is_short_and_names_its_number(
     home: rk.Home, rain: rk.DesignRain, answer: rk.Assessment, yearly: rk.YearlyChance,
     intervals: rk.Intervals, years: rk.Replay,
 ) -> None:  # fmt: skip
-    assert f"mean {yearly.mean:.2g} a year; median {yearly.chance.middle:.2g}" in repr(yearly)
+    assert f"mean {yearly.mean:.2g} a year; median {yearly.chance.median:.2g}" in repr(yearly)
     assert "mean chance by years 1: " in repr(intervals)
     storm = answer.headline_storm
     found = storm.worst_s.if_ever
-    assert found is not None and found.middle > 7200.0
+    assert found is not None and found.median > 7200.0
     for value in (answer, storm):
-        assert f"{found.middle / 3600:.3g} h" in repr(value)
+        assert f"{found.median / 3600:.3g} h" in repr(value)
     study = rk.years_study(years)
     assert repr(study) == f"YearsStudy({years!r})"
     for value in (yearly, intervals, storm, study):

@@ -13,7 +13,7 @@ from scipy import stats
 
 from riskkit import assessment
 from riskkit.antecedent.levels import WaterLevels
-from riskkit.antecedent.water_table import GroundBefore
+from riskkit.antecedent.water_table import AntecedentGround
 from riskkit.assessment import DesignRain, Settings, assess
 from riskkit.ensemble.draws import draw_homes
 from riskkit.ensemble.quantiles import Outcome
@@ -35,8 +35,8 @@ from riskkit.simulate import (
     ground_of,
     pit_of,
     pump_flow_of,
-    room_of,
     steady_inflow_of,
+    storage_of,
 )
 from riskkit.simulate.water import footing_water
 from riskkit.storm.patterns import Pattern
@@ -106,15 +106,15 @@ def test_every_figure_of_a_storm_is_that_of_its_runs() -> None:
             # of ten draws in order the first, fifth and ninth are the 10, 50 and 90 % points
             wanted = each[name][row][[0, 4, 8]]
             found = getattr(answer, field)
-            assert [found.low, found.middle, found.high] == list(wanted), field
+            assert [found.low, found.median, found.high] == list(wanted), field
         np.testing.assert_array_equal(answer.worst_by_draw_s, each["worst_s"][row])
         for k, item in enumerate(PitPart):
             for water, more in ((answer.first_day_m3, 0.0), (answer.next_days_m3, 1e4)):
-                assert water[item].middle == 100.0 * row + 5.0 + more + 1e3 * k, item
+                assert water[item].median == 100.0 * row + 5.0 + more + 1e3 * k, item
         assert list(answer.depth_after_m) == [1.0, 3.0, 6.0, 12.0]
         for k, told in enumerate(answer.depth_after_m.values()):
             assert told.share == pytest.approx((2 + k) / 10) and told.if_any is not None
-            assert told.if_any.middle == pytest.approx(0.01 * (1 + row) + 0.001 * k)
+            assert told.if_any.median == pytest.approx(0.01 * (1 + row) + 0.001 * k)
 
 
 def test_each_draw_counts_with_its_worst_storm_of_its_return_period_or_commoner() -> None:
@@ -243,18 +243,18 @@ def test_the_ground_before_is_that_of_the_home_and_the_days_and_levels_of_its_pl
 ) -> None:
     levels = WaterLevels("levels", np.arange(3), np.array([-1.0, -1.1, -1.2]))
     weather: Any = SimpleNamespace(whose="of the place")
-    before = GroundBefore()
+    before = AntecedentGround()
     asked: list[object] = []
 
-    def ground(*of: object) -> tuple[GroundBefore, tuple[str, ...]]:
+    def ground(*of: object) -> tuple[AntecedentGround, tuple[str, ...]]:
         asked.extend(of)
         return before, ("The ground was looked at.",)
 
-    monkeypatch.setattr(assessment, "ground_before", ground)
+    monkeypatch.setattr(assessment, "antecedent_ground", ground)
     rain = DesignRain(table(), weather=weather, levels=levels)
     answer = assess(creek, rain, Settings((10.0,), n_draws=16))
     assert asked[0] is creek and asked[1] is weather and asked[2] is levels
-    assert answer.before is before and answer.weather is weather
+    assert answer.antecedent is before and answer.weather is weather
     assert "The ground was looked at." in answer.warnings
 
 
@@ -265,13 +265,13 @@ def test_dry_weather_is_ground_water_alone(creek: Home) -> None:
     inflow = np.sort(steady_inflow_of(homes, -homes["on_depth_m"][:, None])[:, 0])
     told = answer.dry_inflow_m3_s
     # of 16 draws the 2nd, 8th and 15th are not passed by 10, 50 and 90 %
-    assert [told.low, told.middle, told.high] == pytest.approx(list(inflow[[1, 7, 14]]))
+    assert [told.low, told.median, told.high] == pytest.approx(list(inflow[[1, 7, 14]]))
     times = np.sort(dry_times_s(pit_of(homes), ground_of(homes), Clock.ALARM))
     found = answer.dry_s
     assert answer.state.clock is Clock.ALARM
-    assert [found.low, found.middle, found.high] == list(times[[1, 7, 14]])
+    assert [found.low, found.median, found.high] == list(times[[1, 7, 14]])
     # at least as long as the pit and the gravel under the slab alone take at the full inflow
-    slabs = room_of(homes)
+    slabs = storage_of(homes)
     for i, seconds in enumerate(dry_times_s(pit_of(homes), ground_of(homes), Clock.ALARM)):
         level = np.arange(-homes["alarm_depth_m"][i], 0.0, 1e-4) + 5e-5
         area = np.zeros_like(level)

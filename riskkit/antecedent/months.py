@@ -9,8 +9,13 @@ import numpy as np
 from riskkit.antecedent.days import DailyWeather, column_m_of, ground_days, month_of
 from riskkit.antecedent.levels import WaterLevels
 from riskkit.antecedent.textures import backfill_weights, soil_weights
-from riskkit.antecedent.water_table import GroundBefore, MonthLevel, WaterTableBefore, ground_before
-from riskkit.antecedent.wetness import MonthWetness, WetnessBefore, wetness_before
+from riskkit.antecedent.water_table import (
+    AntecedentGround,
+    AntecedentWaterTable,
+    MonthLevel,
+    antecedent_ground,
+)
+from riskkit.antecedent.wetness import AntecedentWetness, MonthWetness, antecedent_wetness
 from riskkit.errors import InputError
 from riskkit.home.home import Home
 
@@ -54,17 +59,17 @@ class GroundMonths:
     ----------
     months : tuple of MonthGround
         January to December.
-    wetness : WetnessBefore
+    wetness : AntecedentWetness
         Of the soil, over all big storms.
-    water_table : WaterTableBefore or None
+    water_table : AntecedentWaterTable or None
         Of the ground water, where its levels were measured or are remembered.
     remarks : tuple of str
         A sentence each.
     """
 
     months: tuple[MonthGround, ...]
-    wetness: WetnessBefore
-    water_table: WaterTableBefore | None
+    wetness: AntecedentWetness
+    water_table: AntecedentWaterTable | None
     remarks: tuple[str, ...]
 
 
@@ -104,7 +109,7 @@ def ground_by_month(
             "name a file of them under [rain], beside the rain record, and give place.latitude",
         )
     column_m = column_m_of(home)
-    wetness = wetness_before(weather, latitude, backfill_weights(home), column_m)
+    wetness = antecedent_wetness(weather, latitude, backfill_weights(home), column_m)
     if wetness is None:
         raise InputError(
             "rain.temperature",
@@ -112,7 +117,7 @@ def ground_by_month(
             "them, too few to tell anything",
             "give a longer record",
         )
-    before, remarks = ground_before(home, weather, levels)
+    before, remarks = antecedent_ground(home, weather, levels)
     weights = soil_weights(home)
     days = ground_days(weather, latitude, tuple(weights), column_m)
     recharge = np.array(list(weights.values())) @ days.recharge_mm
@@ -138,6 +143,6 @@ def ground_by_month(
     return GroundMonths(tuple(months), wetness, before.water_table, remarks)
 
 
-def _level_of(before: GroundBefore, month: int) -> MonthLevel | None:
+def _level_of(before: AntecedentGround, month: int) -> MonthLevel | None:
     table = before.water_table
     return next((m for m in table.months if m.month == month), None) if table else None

@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from riskkit.antecedent.textures import backfill_weights
-from riskkit.antecedent.wetness import SATURATION, WetnessBefore
+from riskkit.antecedent.wetness import SATURATION, AntecedentWetness
 from riskkit.home.home import Home
 from riskkit.inflow.soils import soil_properties
 from riskkit.inflow.wetness import effective_saturation
@@ -59,7 +59,7 @@ def like_reference(saturation: ArrayLike, texture: str) -> FloatArray:
     return np.asarray(np.interp(np.asarray(saturation, float), marks[:, 0], marks[:, 1]))
 
 
-def saturation_by_texture(home: Home, wetness: WetnessBefore | None) -> Mapping[str, Spread]:
+def saturation_by_texture(home: Home, wetness: AntecedentWetness | None) -> Mapping[str, Spread]:
     """Return how full each soil that the fill at the wall may be is before a storm.
 
     A word of a person goes before the days of a record, these before the default.
@@ -68,7 +68,7 @@ def saturation_by_texture(home: Home, wetness: WetnessBefore | None) -> Mapping[
     ----------
     home : Home
         The home.
-    wetness : WetnessBefore or None
+    wetness : AntecedentWetness or None
         Wetness before big storms, where the days of a record tell it.
 
     Returns
@@ -86,19 +86,19 @@ def saturation_by_texture(home: Home, wetness: WetnessBefore | None) -> Mapping[
     base = _chosen(home) or variables()[SATURATION].unknown
     found = {}
     for texture in backfill_weights(home):
-        low, middle, high = like_reference([base.p05, base.p50, base.p95], texture).tolist()
-        found[texture] = Spread(low, middle, high, base.words, base.source)
+        low, median, high = like_reference([base.p05, base.p50, base.p95], texture).tolist()
+        found[texture] = Spread(low, median, high, base.words, base.source)
     return found
 
 
-def saturation_of(home: Home, wetness: WetnessBefore | None) -> Spread:
+def saturation_of(home: Home, wetness: AntecedentWetness | None) -> Spread:
     """Return how full the soil at the wall is before a storm, over all that it may be.
 
     Parameters
     ----------
     home : Home
         The home.
-    wetness : WetnessBefore or None
+    wetness : AntecedentWetness or None
         Wetness before big storms, where the days of a record tell it.
 
     Returns

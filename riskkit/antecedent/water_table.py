@@ -19,7 +19,7 @@ import numpy as np
 from riskkit.antecedent.days import DailyWeather, column_m_of, ground_days, month_of
 from riskkit.antecedent.levels import LEVELS, WaterLevels
 from riskkit.antecedent.textures import soil_weights
-from riskkit.antecedent.wetness import WetnessBefore, wetness_of
+from riskkit.antecedent.wetness import AntecedentWetness, wetness_of
 from riskkit.home.home import Home
 from riskkit.inflow.snow import day_setting
 from riskkit.inflow.watertable import (
@@ -38,10 +38,10 @@ __all__ = [
     "AUTUMN",
     "SPRING",
     "WATER_TABLE",
-    "GroundBefore",
+    "AntecedentGround",
+    "AntecedentWaterTable",
     "MonthLevel",
-    "WaterTableBefore",
-    "ground_before",
+    "antecedent_ground",
 ]
 
 WATER_TABLE = "ground.water_table_depth"
@@ -67,7 +67,7 @@ class MonthLevel:
 
 
 @dataclass(frozen=True)
-class WaterTableBefore:
+class AntecedentWaterTable:
     """Depth of the water table below the basement floor on the evening before big storms.
 
     Parameters
@@ -76,7 +76,7 @@ class WaterTableBefore:
         Over storms, with the error of the model [m].
     basis : Basis
         Measured, or given where it is remembered.
-    taken : str
+    origin : str
         What it rests on, as written.
     months : tuple of MonthLevel
         By month of the storm; empty where no daily record tells.
@@ -89,31 +89,31 @@ class WaterTableBefore:
 
     spread: Spread
     basis: Basis
-    taken: str
+    origin: str
     months: tuple[MonthLevel, ...] = ()
     with_wetness: float = 0.0
     fit: WaterTableFit | None = None
 
 
 @dataclass(frozen=True)
-class GroundBefore:
+class AntecedentGround:
     """What the days before big storms tell of the ground of a home; None where they do not.
 
     Parameters
     ----------
-    wetness : WetnessBefore, optional
+    wetness : AntecedentWetness, optional
         Of the soil.
-    water_table : WaterTableBefore, optional
+    water_table : AntecedentWaterTable, optional
         Of the ground water.
     """
 
-    wetness: WetnessBefore | None = None
-    water_table: WaterTableBefore | None = None
+    wetness: AntecedentWetness | None = None
+    water_table: AntecedentWaterTable | None = None
 
 
-def ground_before(
+def antecedent_ground(
     home: Home, weather: DailyWeather | None, levels: WaterLevels | None
-) -> tuple[GroundBefore, tuple[str, ...]]:
+) -> tuple[AntecedentGround, tuple[str, ...]]:
     """Return what is reckoned with in the next big storm, and remarks.
 
     Parameters
@@ -127,19 +127,19 @@ def ground_before(
 
     Returns
     -------
-    before : GroundBefore
+    before : AntecedentGround
         Wetness and water table.
     remarks : tuple of str
         A sentence each.
     """
     wetness, told = wetness_of(home, weather)
     table, also = _water_table_of(home, weather, levels)
-    return GroundBefore(wetness, table), (*told, *also)
+    return AntecedentGround(wetness, table), (*told, *also)
 
 
 def _water_table_of(
     home: Home, weather: DailyWeather | None, levels: WaterLevels | None
-) -> tuple[WaterTableBefore | None, tuple[str, ...]]:
+) -> tuple[AntecedentWaterTable | None, tuple[str, ...]]:
     """Measured goes before remembered; a depth that a person gives goes before both."""
     named, seasons = home.choice(LEVELS) is not None, [home.quantity(k) for k in (SPRING, AUTUMN)]
     if not named and seasons == [None, None]:
@@ -170,7 +170,7 @@ def _water_table_of(
 
 def _measured(
     home: Home, weather: DailyWeather | None, levels: WaterLevels
-) -> tuple[WaterTableBefore | None, str]:
+) -> tuple[AntecedentWaterTable | None, str]:
     """Follow the water table to its levels; where that cannot be, take the levels as they are."""
     fewest, seasons = day_setting("fewest_levels"), day_setting("level_span")
     if levels.day.size < fewest:
@@ -194,21 +194,21 @@ def _measured(
         return _as_seen(levels), "the record holds too few big storms"
     fit, level = _fitted(weather, levels, _lat(home), _pairs(home), column_m_of(home))
     if not fit.tells:
-        share = max(fit.foretold, 0.0) * 100
+        share = max(fit.predicted, 0.0) * 100
         return _as_seen(levels), (
-            f"fitted to one half of them the model foretells {share:.0f} % of the variance of the "
+            f"fitted to one half of them the model predicts {share:.0f} % of the variance of the "
             "other, too little to be of use"
         )
     eve = level[weather.eve][:, None] + fit.error_m * _MANY
     first, last = (str(np.datetime64(int(d), "D"))[:4] for d in levels.day[inside][[0, -1]])
-    told = f"foretells {fit.foretold * 100:.0f} % of their variance"
+    told = f"predicts {fit.predicted * 100:.0f} % of their variance"
     error = f"{fit.error_m:.2f} m" if fit.error_m >= 0.01 else "less than 0.01 m"
     words = (
         f"modelled on {_storms(weather)}; fitted to {n} measured levels, {first} to {last}, it "
         f"{told}, with an error of {error}"
     )
     before = _before(home, weather, eve, level, words, "zeeuw_hellinga1958")
-    return replace(before, basis=Basis.MEASURED, taken=f"levels in {levels.name}", fit=fit), ""
+    return replace(before, basis=Basis.MEASURED, origin=f"levels in {levels.name}", fit=fit), ""
 
 
 @lru_cache(maxsize=8)
@@ -231,7 +231,7 @@ def _fitted(
     return fit, level
 
 
-def _remembered(home: Home, weather: DailyWeather) -> tuple[WaterTableBefore | None, str]:
+def _remembered(home: Home, weather: DailyWeather) -> tuple[AntecedentWaterTable | None, str]:
     """Stretch the course of the record so that its usual spring and autumn are those remembered."""
     if not weather.enough:
         return None, "the record holds too few big storms"
@@ -253,7 +253,7 @@ def _remembered(home: Home, weather: DailyWeather) -> tuple[WaterTableBefore | N
     swing_m = max(at_autumn - at_spring, 0.0) / swing[course.shape[0] // 2]
     level = -at_autumn + swing_m * (middle - autumn[course.shape[0] // 2])
     before = _before(home, weather, spread.reshape(weather.eve.size, -1), level, words, "judgement")
-    return replace(before, basis=Basis.GIVEN, taken=_as_remembered(home)), ""
+    return replace(before, basis=Basis.GIVEN, origin=_as_remembered(home)), ""
 
 
 @lru_cache(maxsize=8)
@@ -285,21 +285,21 @@ def _courses(
     return course, high, low, bool(np.all(means[0] > means[1]) and np.all(high > low))
 
 
-def _as_seen(levels: WaterLevels) -> WaterTableBefore:
+def _as_seen(levels: WaterLevels) -> AntecedentWaterTable:
     # a level is read with an error, and one that never changes may be a stuck gauge
     error = variable(WATER_TABLE).shape.measured * _MANY
     likely = -levels.above_floor_m[:, None] + error
     low, middle, high = np.quantile(likely, _POINTS, method="hazen")
     words = f"{levels.day.size} measured levels as they are, whatever their season"
     spread = Spread(float(low), float(middle), float(high), words, "arithmetic")
-    return WaterTableBefore(spread, Basis.MEASURED, f"levels in {levels.name}")
+    return AntecedentWaterTable(spread, Basis.MEASURED, f"levels in {levels.name}")
 
 
-def _between(home: Home) -> WaterTableBefore:
+def _between(home: Home) -> AntecedentWaterTable:
     """Without a record only the two levels tell: nine times out of ten it lies between them.
 
     They are remembered with an error, and on sand that counts: with "about 1 ft" and "about 6 ft"
-    it takes the middle time of the demo bungalow from 190 to 115 minutes; on clay nothing moves.
+    it takes the median time of the demo bungalow from 190 to 115 minutes; on clay nothing moves.
     """
     (at_spring, error_s), (at_autumn, error_a) = (
         _middle_and_sd(_need(home, key), key) for key in (SPRING, AUTUMN)
@@ -311,7 +311,7 @@ def _between(home: Home) -> WaterTableBefore:
     low, middle, high = np.quantile(likely, _POINTS, method="hazen")
     words = "between the remembered levels"
     spread = Spread(float(low), float(middle), float(high), words, "judgement")
-    return WaterTableBefore(spread, Basis.GIVEN, _as_remembered(home))
+    return AntecedentWaterTable(spread, Basis.GIVEN, _as_remembered(home))
 
 
 def _ground_m(home: Home) -> float:
@@ -327,7 +327,7 @@ def _before(
     level_m: FloatArray,
     words: str,
     source: str,
-) -> WaterTableBefore:
+) -> AntecedentWaterTable:
     """Sum up likely levels (n_storms, n_likely) over storms; never above the ground outside."""
     depth = -np.minimum(eve_m, _ground_m(home))
     eve, month = weather.eve, weather.storm_month
@@ -343,10 +343,10 @@ def _before(
     if np.ptp(level_m[eve]) > 0:
         go = rank_correlation(wet, -level_m[eve])
         go *= min(float(level_m[eve].std()) / float(eve_m.std()), 1.0)
-    return WaterTableBefore(
+    return AntecedentWaterTable(
         spread=Spread(*points(depth), words, source),
         basis=Basis.UNKNOWN,
-        taken="",
+        origin="",
         months=tuple(
             MonthLevel(int(m), int((month == m).sum()), *points(depth[month == m]))
             for m in np.unique(month)

@@ -24,9 +24,9 @@ from riskkit.records import FloatArray, IntArray
 
 __all__ = [
     "SATURATION",
+    "AntecedentWetness",
     "MonthWetness",
-    "WetnessBefore",
-    "wetness_before",
+    "antecedent_wetness",
     "wetness_of",
 ]
 
@@ -47,7 +47,7 @@ class MonthWetness:
 
 
 @dataclass(frozen=True)
-class WetnessBefore:
+class AntecedentWetness:
     """Saturation of the soil on the evening before big storms.
 
     Parameters
@@ -78,9 +78,9 @@ class WetnessBefore:
     snow_share: float
 
 
-def wetness_before(
+def antecedent_wetness(
     weather: DailyWeather, latitude_deg: float, weights: Mapping[str, float], column_m: float
-) -> WetnessBefore | None:
+) -> AntecedentWetness | None:
     """Return the spread of the soil's saturation before big storms.
 
     Parameters
@@ -96,7 +96,7 @@ def wetness_before(
 
     Returns
     -------
-    WetnessBefore or None
+    AntecedentWetness or None
         None where there are too few big storms to tell.
 
     References
@@ -115,7 +115,7 @@ def _wetness_before(
     latitude_deg: float,
     pairs: tuple[tuple[str, float], ...],
     column_m: float,
-) -> WetnessBefore:
+) -> AntecedentWetness:
     weights = dict(pairs)
     names = list(weights)
     days = ground_days(weather, latitude_deg, tuple(names), column_m)
@@ -133,7 +133,7 @@ def _wetness_before(
         return weighted_quantiles(which.ravel(), each.ravel())
 
     month = weather.storm_month
-    return WetnessBefore(
+    return AntecedentWetness(
         spread=Spread(*points(full, share), words, "fao56"),
         by_texture={
             name: Spread(*points(full[i : i + 1], np.ones(1)), words, "fao56")
@@ -166,13 +166,13 @@ def _recharge(daily_mm: FloatArray, eve: IntArray, words: str) -> Spread:
     came = np.where(day >= 0, daily_mm[np.maximum(day, 0)], 0.0)
     mean = came @ ((1.0 - kept) * kept**past)
     above = np.maximum(mean, day_setting("least_recharge"))
-    low, middle, high = (float(point) for point in np.percentile(above, (5, 50, 95)))
-    return Spread(low, middle, high, words, "fao56")
+    low, median, high = (float(point) for point in np.percentile(above, (5, 50, 95)))
+    return Spread(low, median, high, words, "fao56")
 
 
 def wetness_of(
     home: Home, weather: DailyWeather | None
-) -> tuple[WetnessBefore | None, tuple[str, ...]]:
+) -> tuple[AntecedentWetness | None, tuple[str, ...]]:
     """Return the wetness to take for a home of which nobody says it, and remarks.
 
     A number or a choice that a person gives goes before the record.
@@ -186,7 +186,7 @@ def wetness_of(
 
     Returns
     -------
-    wetness : WetnessBefore or None
+    wetness : AntecedentWetness or None
         None where a person says it, there are no temperatures, or too few big storms.
     remarks : tuple of str
         A sentence each.
@@ -201,7 +201,7 @@ def wetness_of(
         return None, ()
     if weather is None or latitude is None:
         return None, ("The daily temperatures of the home file were not used.",)
-    found = wetness_before(weather, latitude, backfill_weights(home), column_m_of(home))
+    found = antecedent_wetness(weather, latitude, backfill_weights(home), column_m_of(home))
     if found is None:
         return None, (
             f"Only {weather.eve.size} big storms have rain and temperatures for the weeks before "

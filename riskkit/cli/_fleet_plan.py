@@ -105,7 +105,7 @@ def run_rank(options: argparse.Namespace) -> int:
                 "visits_per_week": plan.per_week,
                 "kept_away_mean": plan.mean_total,
                 "kept_away_by_calendar_mean": plan.mean_calendar,
-                "difference": [plan.difference.low, plan.difference.middle, plan.difference.high],
+                "difference": [plan.difference.low, plan.difference.median, plan.difference.high],
                 "reached": reached,
                 "homes": [_plain(dict(zip(RANK_HEAD, row, strict=True))) for row in shown],
             }
@@ -280,4 +280,4 @@ def run_report(options: argparse.Namespace) -> int:
 
 
 def _points(points: object) -> dict[str, float]:
-    return {name: float(getattr(points, name)) for name in ("low", "middle", "high")}
+    return {name: float(getattr(points, name)) for name in ("low", "median", "high")}

@@ -18,7 +18,7 @@ from scipy.special import ndtri
 
 from riskkit.antecedent.saturation import saturation_by_texture, saturation_of
 from riskkit.antecedent.textures import backfill_weights, soil_weights, textures_at
-from riskkit.antecedent.water_table import AUTUMN, SPRING, WATER_TABLE, GroundBefore
+from riskkit.antecedent.water_table import AUTUMN, SPRING, WATER_TABLE, AntecedentGround
 from riskkit.antecedent.wetness import SATURATION
 from riskkit.ensemble.shared import RAIN_COLUMN, SOIL_COLUMN, Seeds, seeds_of, shared_columns
 from riskkit.ensemble.sobol import sobol_points
@@ -99,7 +99,7 @@ class Assumption:
         Section and key of the home file.
     words : str
         The quantity in plain words.
-    taken : str
+    value : str
         The value as written, or the choice, or empty for a default.
     p05, p50, p95 : float
         The spread used, in the SI unit of the quantity [any].
@@ -107,7 +107,7 @@ class Assumption:
         Measured, given or unknown.
     source : str
         Key in ``sources.toml`` for what was not given.
-    why : str
+    rationale : str
         In words what the spread rests on.
     quantity : Quantity, optional
         The value of the home file, where one was taken.
@@ -117,13 +117,13 @@ class Assumption:
 
     key: str
     words: str
-    taken: str
+    value: str
     p05: float
     p50: float
     p95: float
     basis: Basis
     source: str
-    why: str
+    rationale: str
     quantity: Quantity | None = None
     option: str | None = None
 
@@ -153,14 +153,14 @@ def _even_scores(n_draws: int, seed: int) -> FloatArray:
     return scores
 
 
-def assumptions(home: Home, before: GroundBefore | None = None) -> tuple[Assumption, ...]:
+def assumptions(home: Home, antecedent: AntecedentGround | None = None) -> tuple[Assumption, ...]:
     """List what is taken for every quantity of a home, in the order of the table.
 
     Parameters
     ----------
     home : Home
         The home.
-    before : GroundBefore, optional
+    antecedent : AntecedentGround, optional
         Wetness and water table before big storms, where the days of a record tell them.
 
     Returns
@@ -169,7 +169,7 @@ def assumptions(home: Home, before: GroundBefore | None = None) -> tuple[Assumpt
         One per quantity that is used.
     """
     replaced = _replaced(home)
-    return tuple(row for row in _all_assumptions(home, before) if row.key not in replaced)
+    return tuple(row for row in _all_assumptions(home, antecedent) if row.key not in replaced)
 
 
 def _replaced(home: Home) -> set[str]:
@@ -187,14 +187,14 @@ def _replaced(home: Home) -> set[str]:
     return replaced
 
 
-def _all_assumptions(home: Home, before: GroundBefore | None) -> tuple[Assumption, ...]:
+def _all_assumptions(home: Home, antecedent: AntecedentGround | None) -> tuple[Assumption, ...]:
     chosen: dict[str, tuple[str, str, Spread]] = {}
     for key, choice in choices().items():
         option = home.choice(key)
         if option is not None:
             for target, spread in choice.options[option].items():
                 chosen[target] = (f'{key.split(".")[1]} "{option}"', option, spread)
-    before = before or GroundBefore()
+    antecedent = antecedent or AntecedentGround()
     rows = []
     for key in _columns():
         item, quantity, option = variables()[key], home.quantity(key), None
@@ -210,12 +210,12 @@ def _all_assumptions(home: Home, before: GroundBefore | None) -> tuple[Assumptio
             continue
         else:
             taken, basis, spread = "", Basis.UNKNOWN, item.unknown
-            if key == WATER_TABLE and before.water_table is not None:
-                found = before.water_table
-                taken, basis, spread = found.taken, found.basis, found.spread
+            if key == WATER_TABLE and antecedent.water_table is not None:
+                found = antecedent.water_table
+                taken, basis, spread = found.origin, found.basis, found.spread
         if key == SATURATION and quantity is None:
-            spread = saturation_of(home, before.wetness)
-        elif basis is Basis.UNKNOWN and (of_texture := _by_texture(key, home, before)):
+            spread = saturation_of(home, antecedent.wetness)
+        elif basis is Basis.UNKNOWN and (of_texture := _by_texture(key, home, antecedent)):
             weights = np.array([soil_weights(home)[name] for name in of_texture])
             spread = mixture(weights, list(of_texture.values()), item.shape.scale)
         rows.append(
@@ -227,11 +227,11 @@ def _all_assumptions(home: Home, before: GroundBefore | None) -> tuple[Assumptio
     return tuple(rows)
 
 
-def _by_texture(key: str, home: Home, before: GroundBefore) -> dict[str, Spread]:
+def _by_texture(key: str, home: Home, antecedent: AntecedentGround) -> dict[str, Spread]:
     """What an unknown quantity of the ground is, by texture; empty for all others."""
     textures = soil_weights(home)
-    if key == RECHARGE and before.wetness is not None:
-        found = before.wetness.recharge_by_texture
+    if key == RECHARGE and antecedent.wetness is not None:
+        found = antecedent.wetness.recharge_by_texture
         return {name: found[name] for name in textures}
     by_group = _unknown_by_group().get(key)
     return {} if by_group is None else {name: by_group[_group(name)] for name in textures}
@@ -241,8 +241,8 @@ def _by_texture(key: str, home: Home, before: GroundBefore) -> dict[str, Spread]
 def _unknown_by_group() -> dict[str, dict[str, Spread]]:
     found: dict[str, dict[str, Spread]] = {}
     for row in load_table("unknown_by_group").rows:
-        low, middle, high = (float(row[name]) for name in ("p05", "p50", "p95"))
-        spread = Spread(low, middle, high, row["words"], row["source"])
+        low, median, high = (float(row[name]) for name in ("p05", "p50", "p95"))
+        spread = Spread(low, median, high, row["words"], row["source"])
         found.setdefault(row["quantity"], {})[row["group"]] = spread
     return found
 
@@ -262,7 +262,7 @@ def _n_columns() -> int:
 
 
 def draw_homes(
-    home: Home, n_draws: int, seed: int | Seeds, before: GroundBefore | None = None
+    home: Home, n_draws: int, seed: int | Seeds, antecedent: AntecedentGround | None = None
 ) -> HomeSamples:
     """Draw many homes that all agree with what is known.
 
@@ -274,7 +274,7 @@ def draw_homes(
         How many draws, a power of two [-].
     seed : int or Seeds
         Of the scrambling; the same seed gives the same draws [-].
-    before : GroundBefore, optional
+    antecedent : AntecedentGround, optional
         Wetness and water table before big storms, where the days of a record tell them.
 
     Returns
@@ -293,7 +293,7 @@ def draw_homes(
     matousek1998 : its scramble
     """
     bursts = _even_scores(n_draws, seeds_of(seed).rain)
-    return homes_at(home, scores_of(n_draws, seed), before, bursts)
+    return homes_at(home, scores_of(n_draws, seed), antecedent, bursts)
 
 
 def scores_of(n_draws: int, seed: int | Seeds) -> FloatArray:
@@ -333,7 +333,7 @@ def scores_of(n_draws: int, seed: int | Seeds) -> FloatArray:
 def homes_at(
     home: Home,
     scores: FloatArray,
-    before: GroundBefore | None = None,
+    antecedent: AntecedentGround | None = None,
     burst_score: FloatArray | None = None,
 ) -> HomeSamples:
     """Return the draws of a home that belong to some scores.
@@ -344,7 +344,7 @@ def homes_at(
         The home.
     scores : (n_draws, n_columns) array
         Standard normal scores, as of `scores_of` [-].
-    before : GroundBefore, optional
+    antecedent : AntecedentGround, optional
         Wetness and water table before big storms, where the days of a record tell them.
     burst_score : (n_draws,) array, optional
         Of how sharp a storm peaks; evenly spread where it is left out [-].
@@ -355,17 +355,17 @@ def homes_at(
         The draws side by side.
     """
     burst = _even_scores(len(scores), 1) if burst_score is None else burst_score
-    return replace(_realise(home, scores, before), burst_score=burst)
+    return replace(_realise(home, scores, antecedent), burst_score=burst)
 
 
-def median_home(home: Home, before: GroundBefore | None = None) -> HomeSamples:
-    """Return the one home with every quantity at its middle.
+def median_home(home: Home, antecedent: AntecedentGround | None = None) -> HomeSamples:
+    """Return the one home with every quantity at its median.
 
     Parameters
     ----------
     home : Home
         The home.
-    before : GroundBefore, optional
+    antecedent : AntecedentGround, optional
         Wetness and water table before big storms, where the days of a record tell them.
 
     Returns
@@ -377,15 +377,15 @@ def median_home(home: Home, before: GroundBefore | None = None) -> HomeSamples:
     ----------
     arithmetic : all scores are zero
     """
-    return _realise(home, np.zeros((1, _n_columns())), before)
+    return _realise(home, np.zeros((1, _n_columns())), antecedent)
 
 
-def _realise(home: Home, scores: FloatArray, before: GroundBefore | None) -> HomeSamples:
+def _realise(home: Home, scores: FloatArray, antecedent: AntecedentGround | None) -> HomeSamples:
     """Put scores (n_draws, n_columns) through the distributions of a home."""
-    taken = {row.key: row for row in _all_assumptions(home, before)}
+    taken = {row.key: row for row in _all_assumptions(home, antecedent)}
     values: dict[str, FloatArray] = {}
-    before = before or GroundBefore()
-    scores = _with_wetness(scores, taken, before)
+    antecedent = antecedent or AntecedentGround()
+    scores = _with_wetness(scores, taken, antecedent)
     for key, column in _columns().items():
         item = variables()[key]
         values[item.name] = _values(item, taken.get(key), scores[:, column])
@@ -395,10 +395,10 @@ def _realise(home: Home, scores: FloatArray, before: GroundBefore | None) -> Hom
         backfill = textures_at(backfill_weights(home), scores[:, _BACKFILL_COLUMN])
     if home.quantity(SATURATION) is None:
         item, score = variables()[SATURATION], scores[:, _columns()[SATURATION]]
-        of_texture = saturation_by_texture(home, before.wetness)
+        of_texture = saturation_by_texture(home, antecedent.wetness)
         values[item.name] = _of_own_soil(backfill, of_texture, item, score)
     for key, row in taken.items():
-        of_texture = _by_texture(key, home, before) if row.basis is Basis.UNKNOWN else {}
+        of_texture = _by_texture(key, home, antecedent) if row.basis is Basis.UNKNOWN else {}
         if of_texture:
             item, score = variables()[key], scores[:, _columns()[key]]
             values[item.name] = _of_own_soil(soil, of_texture, item, score)
@@ -422,7 +422,7 @@ def _realise(home: Home, scores: FloatArray, before: GroundBefore | None) -> Hom
 
 
 def _with_wetness(
-    scores: FloatArray, taken: Mapping[str, Assumption], before: GroundBefore
+    scores: FloatArray, taken: Mapping[str, Assumption], antecedent: AntecedentGround
 ) -> FloatArray:
     """Let what is wet be wet together: soil, recharge of the days before, water table.
 
@@ -437,8 +437,8 @@ def _with_wetness(
     go = 0.0
     if taken[WATER_TABLE].basis is Basis.UNKNOWN:
         go = _DEEPER_WHEN_WET
-    elif before.water_table is not None and before.wetness is not None:
-        go = before.water_table.with_wetness
+    elif antecedent.water_table is not None and antecedent.wetness is not None:
+        go = antecedent.water_table.with_wetness
     scores[:, deep] = go * scores[:, wet] + np.sqrt(1 - go**2) * scores[:, deep]
     return scores
 

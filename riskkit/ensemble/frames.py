@@ -116,7 +116,7 @@ def _depth(stem: str, depth: FloorDepth) -> dict[str, float]:
 
 def _points(stem: str, unit: str, points: Points | None, factor: float = 1.0) -> dict[str, float]:
     low, median, high = (
-        (float("nan"),) * 3 if points is None else (points.low, points.middle, points.high)
+        (float("nan"),) * 3 if points is None else (points.low, points.median, points.high)
     )
     named = {"low": low, "median": median, "high": high}
     return {f"{stem}_{name}{unit}": factor * value for name, value in named.items()}

@@ -29,12 +29,12 @@ class Points:
 
     Parameters
     ----------
-    low, middle, high : float
+    low, median, high : float
         The 10 %, 50 % and 90 % points: eight in ten lie between low and high [any].
     """
 
     low: float
-    middle: float
+    median: float
     high: float
 
 
@@ -48,7 +48,7 @@ class Outcome(Points):
 
     Parameters
     ----------
-    low, middle, high : float
+    low, median, high : float
         The 10 %, 50 % and 90 % points of all draws, with 'never' as the largest of all values
         [any].
     never_share : float
@@ -62,7 +62,7 @@ class Outcome(Points):
 
     def __post_init__(self) -> None:
         if self.never_share == 0.0 and self.if_ever is None:
-            object.__setattr__(self, "if_ever", Points(self.low, self.middle, self.high))
+            object.__setattr__(self, "if_ever", Points(self.low, self.median, self.high))
 
 
 def outcome(draws: FloatArray) -> Outcome:
@@ -88,10 +88,10 @@ def outcome(draws: FloatArray) -> Outcome:
     Examples
     --------
     >>> found = outcome(np.array([1.0, 2.0, 3.0, np.inf]))
-    >>> found.low, found.middle, found.high, found.never_share
+    >>> found.low, found.median, found.high, found.never_share
     (1.0, 2.0, inf, 0.25)
     >>> found.if_ever
-    Points(low=1.0, middle=2.0, high=3.0)
+    Points(low=1.0, median=2.0, high=3.0)
     """
     finite = draws[np.isfinite(draws)]
     return Outcome(
@@ -144,7 +144,7 @@ def floor_depth(depth_m: FloatArray) -> FloorDepth:
     --------
     >>> found = floor_depth(np.array([0.0, 0.0, 0.0, 0.01, 0.02, 0.03, 0.04, 0.05]))
     >>> found.share, found.if_any, found.of_all
-    (0.625, Points(low=0.01, middle=0.03, high=0.05), Points(low=0.0, middle=0.01, high=0.05))
+    (0.625, Points(low=0.01, median=0.03, high=0.05), Points(low=0.0, median=0.01, high=0.05))
     """
     wet = depth_m[depth_m > 0]
     return FloorDepth(
@@ -157,8 +157,8 @@ def floor_depth(depth_m: FloatArray) -> FloorDepth:
 def _points(draws: FloatArray) -> tuple[float, float, float]:
     ordered = np.sort(draws)
     at = [max(int(np.ceil(share * ordered.size)) - 1, 0) for share in (0.1, 0.5, 0.9)]
-    low, middle, high = (float(ordered[i]) for i in at)
-    return low, middle, high
+    low, median, high = (float(ordered[i]) for i in at)
+    return low, median, high
 
 
 @dataclass(frozen=True)
@@ -167,13 +167,13 @@ class ChanceOfDraws:
 
     Parameters
     ----------
-    middle : tuple of float
+    median : tuple of float
         Least and greatest of the middle; infinite for never [any].
     never_share : tuple of float
         Least and greatest share of 'never' [-].
     """
 
-    middle: tuple[float, float]
+    median: tuple[float, float]
     never_share: tuple[float, float]
 
 
@@ -202,7 +202,7 @@ def chance_of_draws(draws: FloatArray) -> ChanceOfDraws:
     Examples
     --------
     >>> found = chance_of_draws(np.r_[np.arange(90.0), np.full(10, np.inf)])
-    >>> found.middle, [round(share, 3) for share in found.never_share]
+    >>> found.median, [round(share, 3) for share in found.never_share]
     ((39.0, 59.0), [0.055, 0.174])
     """
     ordered = np.sort(draws)

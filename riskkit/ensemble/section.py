@@ -1,4 +1,4 @@
-"""The measures that the section of a home is drawn from: each as known, or at its middle."""
+"""The measures that the section of a home is drawn from: each as known, or at its median."""
 
 from __future__ import annotations
 
@@ -9,11 +9,11 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from riskkit.ensemble.draws import median_home
-from riskkit.pit.geometry import measured_room
+from riskkit.pit.geometry import measured_storage
 from riskkit.simulate import water_table_of
 
 if TYPE_CHECKING:
-    from riskkit.antecedent.water_table import GroundBefore
+    from riskkit.antecedent.water_table import AntecedentGround
     from riskkit.home.home import Home
     from riskkit.home.samples import HomeSamples
 
@@ -61,7 +61,7 @@ class SectionMeasures:
     to_drain_share: float
 
 
-def section_measures(home: Home, before: GroundBefore | None = None) -> SectionMeasures:
+def section_measures(home: Home, before: AntecedentGround | None = None) -> SectionMeasures:
     """Return the measures of the median home, the same in every storm.
 
     A rectangular pit is cut along its length; one with a measured table is as wide as a round pit
@@ -72,7 +72,7 @@ def section_measures(home: Home, before: GroundBefore | None = None) -> SectionM
     ----------
     home : Home
         The home.
-    before : GroundBefore, optional
+    before : AntecedentGround, optional
         Water table before big storms, where the days of a record tell it.
 
     Returns
@@ -110,7 +110,7 @@ def _pit_m(home: HomeSamples) -> tuple[float, float, float]:
     """Depth, width at the rim and width at the bottom."""
     depth, width = float(home["pit_depth_m"][0]), float(home["pit_length_m"][0])
     if home.pit_table is not None:
-        room = measured_room(*np.array(home.pit_table).T)
+        room = measured_storage(*np.array(home.pit_table).T)
         slabs = sorted(room, key=lambda slab: float(slab.low_m[0]))
         bottom, width = (
             2 * math.sqrt(float(s.area_m2[0]) / math.pi) for s in (slabs[0], slabs[-1])

@@ -17,9 +17,9 @@ import numpy as np
 
 from riskkit.evidence.shared import ground_of, once
 from riskkit.home.samples import HomeSamples
-from riskkit.pit.geometry import Slab
+from riskkit.pit.geometry import StorageLayer
 from riskkit.records import FloatArray, freeze_arrays
-from riskkit.simulate import room_of, steady_inflow_of
+from riskkit.simulate import steady_inflow_of, storage_of
 
 __all__ = ["Vessels", "levels_m", "vessels_of"]
 
@@ -34,7 +34,7 @@ class Vessels:
     Parameters
     ----------
     low_m, high_m, area_m2 : (n_slabs, n_draws) arrays
-        Room in and around the pit, see `riskkit.pit.geometry.Slab` [m, m, m2].
+        Room in and around the pit, see `riskkit.pit.geometry.StorageLayer` [m, m, m2].
     out_level_m : (n_draws, n_bands + 1) array
         Levels that bound the bands beside the footing, the invert of the drain first [m].
     out_area_m2 : (n_draws, n_bands) array
@@ -109,13 +109,13 @@ def vessels_of(homes: HomeSamples) -> Vessels:
     Vessels
         What a test of some minutes meets.
     """
-    footing, room = ground_of(homes).footing, room_of(homes)
+    footing, room = ground_of(homes).footing, storage_of(homes)
     low, high, area = (np.array([_row(slab, name, homes.n_draws) for slab in room])
                        for name in ("low_m", "high_m", "area_m2"))  # fmt: skip
     return Vessels(low, high, area, footing.level_m, footing.area_m2, footing.conductance_m2_s)
 
 
-def _row(slab: Slab, name: str, n_draws: int) -> FloatArray:
+def _row(slab: StorageLayer, name: str, n_draws: int) -> FloatArray:
     return np.array(np.broadcast_to(getattr(slab, name), (n_draws,)))
 
 

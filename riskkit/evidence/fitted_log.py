@@ -40,8 +40,8 @@ def expected_log(
     for key, flow_of in _TOLD.items():
         if key not in fitted:
             continue
-        low, middle, high = (max(v, _LEAST_M3_S) for v in fitted[key])
+        low, median, high = (max(v, _LEAST_M3_S) for v in fitted[key])
         sd = float(np.hypot(np.log(high / low) / (2 * _Z95), _MODEL))
         mean = np.log(np.maximum(flow_of(homes), _LEAST_M3_S))
-        found.append(Expected(float(np.log(middle)), mean, np.full(homes.n_draws, sd), LOG))
+        found.append(Expected(float(np.log(median)), mean, np.full(homes.n_draws, sd), LOG))
     return tuple(found)

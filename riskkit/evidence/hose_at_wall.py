@@ -17,7 +17,7 @@ from riskkit.inflow.wall import wall_water
 from riskkit.pit.geometry import volume_m3
 from riskkit.pit.vessels import free_drainage
 from riskkit.records import FloatArray
-from riskkit.simulate import footing_water, room_of
+from riskkit.simulate import footing_water, storage_of
 
 __all__ = ["SEEN_M3_S", "WET_M", "expected_hose", "hose_flow_m3_s", "lag_log", "rise_from_flow_m"]
 
@@ -116,7 +116,7 @@ def rise_from_flow_m(homes: HomeSamples, begin_m: float, inflow_m3: FloatArray) 
     ----------
     arithmetic : volume by halving
     """
-    room, n = room_of(homes), homes.n_draws
+    room, n = storage_of(homes), homes.n_draws
     want = volume_m3(room, np.full(n, begin_m)) + inflow_m3
     low, high = np.full(n, begin_m), np.full(n, 1.0)
     for _ in range(_HALVINGS):

@@ -10,7 +10,7 @@ from riskkit.home.samples import HomeSamples
 from riskkit.home.visits import visit_value
 from riskkit.pit.geometry import volume_m3
 from riskkit.records import FloatArray
-from riskkit.simulate import pump_flow_of, room_of, steady_inflow_of
+from riskkit.simulate import pump_flow_of, steady_inflow_of, storage_of
 
 __all__ = [
     "draw_down_log",
@@ -139,7 +139,7 @@ def draw_down_log(homes: HomeSamples, begin_m: float, end_m: float) -> FloatArra
     ----------
     arithmetic : volume over net flow
     """
-    room, n = room_of(homes), homes.n_draws
+    room, n = storage_of(homes), homes.n_draws
     fallen = volume_m3(room, np.full(n, begin_m)) - volume_m3(room, np.full(n, end_m))
     levels = np.tile(np.linspace(end_m, begin_m, _LEVELS), (n, 1))
     pump = pump_flow_of(homes, levels).mean(axis=1)

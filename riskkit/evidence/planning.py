@@ -1,8 +1,8 @@
 """What to look at next: by how much each observation not yet made would narrow the answer.
 
-Each draw in turn stands for the home: what it would show is held against what all draws would show,
-and the spread of the minutes that is left is averaged over all of them. An observation is worth
-what it is expected to take off that spread.
+Each draw in turn stands for the home: what it would show is compared with what all draws would
+show, and the spread of the minutes that is left is averaged over all of them. An observation is
+worth what it is expected to take off that spread.
 """
 
 from __future__ import annotations
@@ -27,10 +27,10 @@ __all__ = [
     "Shown",
     "UsefulObservation",
     "log_minutes",
+    "open_observations",
+    "predicted_readings",
     "spread_left",
-    "to_see",
     "useful_observations",
-    "what_draws_show",
 ]
 
 HOSE_M3_S = 3.785e-4
@@ -106,7 +106,7 @@ def log_minutes(time_s: FloatArray) -> FloatArray:
     return np.log(np.clip(time_s, _SHORTEST_S, _LONGEST_S))
 
 
-def to_see(home: Home) -> Iterator[tuple[str, str | None]]:
+def open_observations(home: Home) -> Iterator[tuple[str, str | None]]:
     """List the observations not yet made.
 
     Parameters
@@ -131,7 +131,7 @@ def to_see(home: Home) -> Iterator[tuple[str, str | None]]:
                 yield kind, when
 
 
-def what_draws_show(
+def predicted_readings(
     homes: HomeSamples, kind: str, when: str | None
 ) -> FloatArray | tuple[Shown, ...]:
     """Return what each draw would show in an observation made as it is asked for.
@@ -256,10 +256,10 @@ def useful_observations(
     value = log_minutes(time_s)
     now = float(value.std())
     found = []
-    for kind, when in to_see(home):
+    for kind, when in open_observations(home):
         if kind in NEEDS_PUMP and not homes.has_pump:
             continue
-        left = spread_left(what_draws_show(homes, kind, when), value, np.random.default_rng(1))
+        left = spread_left(predicted_readings(homes, kind, when), value, np.random.default_rng(1))
         narrowing = max(0.0, 1.0 - left / now) if now > 0 else 0.0
         minutes = float(observation_kinds()[kind]["takes"])
         found.append(UsefulObservation(kind, when, narrowing, minutes))

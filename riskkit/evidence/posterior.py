@@ -13,7 +13,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from riskkit.antecedent.water_table import GroundBefore
+from riskkit.antecedent.water_table import AntecedentGround
 from riskkit.ensemble.draws import draw_homes, homes_at, median_home, scores_of
 from riskkit.ensemble.shared import Seeds, seeds_of
 from riskkit.evidence.expected import Expected
@@ -73,8 +73,8 @@ class Weighed:
     ----------
     homes : HomeSamples
         The draws, all of the same weight.
-    middle : HomeSamples
-        The one home in their middle, that pictures show.
+    median : HomeSamples
+        The one home at their median, that pictures show.
     effective : float
         Of how many draws the evenly spread ones were worth after weighing; all of them where
         nothing was observed [-].
@@ -85,14 +85,14 @@ class Weighed:
     """
 
     homes: HomeSamples
-    middle: HomeSamples
+    median: HomeSamples
     effective: float
     stages: int
     misfits: tuple[Misfit, ...] = ()
 
 
 def observed_homes(
-    home: Home, n_draws: int, seed: int | Seeds, before: GroundBefore | None = None
+    home: Home, n_draws: int, seed: int | Seeds, before: AntecedentGround | None = None
 ) -> HomeSamples:
     """Draw many homes that agree with what is known and with what was observed.
 
@@ -104,7 +104,7 @@ def observed_homes(
         How many draws, a power of two [-].
     seed : int or Seeds
         The same seed gives the same draws [-].
-    before : GroundBefore, optional
+    before : AntecedentGround, optional
         Wetness and water table before big storms, where the days of a record tell them.
 
     Returns
@@ -119,7 +119,7 @@ def weighed_homes(
     home: Home,
     n_draws: int,
     seed: int | Seeds,
-    before: GroundBefore | None = None,
+    before: AntecedentGround | None = None,
     *,
     also: Sequence[Callable[[HomeSamples], tuple[Expected, ...]]] = (),
 ) -> Weighed:
@@ -136,7 +136,7 @@ def weighed_homes(
         How many draws, a power of two [-].
     seed : int or Seeds
         The same seed gives the same draws [-].
-    before : GroundBefore, optional
+    before : AntecedentGround, optional
         Wetness and water table before big storms, where the days of a record tell them.
     also : sequence of callable
         What else was observed: each gives what draws would have shown, such as
@@ -279,13 +279,13 @@ def _moved(
 class _Cloud:
     """A normal distribution like that of some draws: where they lie, and how they hang together."""
 
-    middle: FloatArray
+    median: FloatArray
     root: FloatArray
     inverse: FloatArray
 
     def log_against_prior(self, scores: FloatArray) -> FloatArray:
         """Logarithm of the standard normal density over that of the cloud, but for a constant."""
-        off = scores - self.middle
+        off = scores - self.median
         return np.asarray(
             0.5 * np.einsum("ni,ij,nj->n", off, self.inverse, off) - 0.5 * (scores**2).sum(axis=1)
         )
@@ -312,7 +312,7 @@ def _moved_within(
     n = len(scores)
     reach = rng.choice(_REACH_WITHIN, size=(n, 1))
     fresh = rng.standard_normal(scores.shape) @ cloud.root.T
-    tried = cloud.middle + np.sqrt(1 - reach**2) * (scores - cloud.middle) + reach * fresh
+    tried = cloud.median + np.sqrt(1 - reach**2) * (scores - cloud.median) + reach * fresh
     there = told(tried)
     gain = power * (there - here)
     gain += cloud.log_against_prior(tried) - cloud.log_against_prior(scores)

@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from riskkit.antecedent.water_table import GroundBefore
+from riskkit.antecedent.water_table import AntecedentGround
 from riskkit.ensemble.draws import Assumption, assumptions
 from riskkit.evidence.posterior import Misfit, Weighed
 from riskkit.evidence.standing import set_aside, standing
@@ -95,7 +95,7 @@ def _named(one: Observation) -> str:
 
 
 def taken_after(
-    home: Home, before: GroundBefore | None, homes: HomeSamples
+    home: Home, before: AntecedentGround | None, homes: HomeSamples
 ) -> tuple[Assumption, ...]:
     """List what is taken for every quantity, as the observations leave what nobody knows.
 
@@ -103,7 +103,7 @@ def taken_after(
     ----------
     home : Home
         The home.
-    before : GroundBefore or None
+    before : AntecedentGround or None
         Wetness and water table before big storms, where the days of a record tell them.
     homes : HomeSamples
         Its draws.
@@ -123,7 +123,7 @@ def _left(row: Assumption, homes: HomeSamples) -> Assumption:
     values = homes[variables()[row.key].name]
     if not np.all(np.isfinite(values)):  # found from something else
         return row
-    low, middle, high = (float(v) for v in np.percentile(values, (5, 50, 95)))
+    low, median, high = (float(v) for v in np.percentile(values, (5, 50, 95)))
     narrowed = high - low < _NARROWED * (row.p95 - row.p05)
-    why = f"{row.why}; narrowed by what was observed" if narrowed else row.why
-    return replace(row, p05=low, p50=middle, p95=high, why=why)
+    rationale = f"{row.rationale}; narrowed by what was observed" if narrowed else row.rationale
+    return replace(row, p05=low, p50=median, p95=high, rationale=rationale)

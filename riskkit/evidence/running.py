@@ -12,7 +12,7 @@ from riskkit.home.samples import HomeSamples
 from riskkit.home.visits import visit_value
 from riskkit.pit.geometry import volume_m3
 from riskkit.records import FloatArray
-from riskkit.simulate import pump_flow_of, room_of, steady_inflow_of, water_of
+from riskkit.simulate import pump_flow_of, steady_inflow_of, storage_of, water_of
 from riskkit.tables import load_table
 
 __all__ = [
@@ -57,7 +57,7 @@ def cycle_volume_m3(homes: HomeSamples) -> FloatArray:
     ----------
     arithmetic : volume between two levels
     """
-    room = room_of(homes)
+    room = storage_of(homes)
     return volume_m3(room, -homes["on_depth_m"]) - volume_m3(room, -homes["off_depth_m"])
 
 

@@ -76,7 +76,7 @@ class RateUsed(ByValue):
     basis : str
         Key of its source, such as ``"judgement"``; ``"given"`` where the user said it.
     shown_per_yr : float
-        How often a year use, or chance, shows such a fault while nobody tests, middle of the draws;
+        How often a year use, or chance, shows such a fault while nobody tests, median of the draws;
         NaN where the question does not arise [1/yr].
     """
 
@@ -104,7 +104,7 @@ class SecondPumpSummary:
     has_battery : bool
         Whether it lives on a battery.
     mains_m3_s : float
-        Mains water that it takes while it runs, middle of the draws; 0 where none drives it [m3/s].
+        Mains water that it takes while it runs, median of the draws; 0 where none drives it [m3/s].
     """
 
     return_period_yr: float
@@ -168,7 +168,7 @@ class YearlyChance(ByValue):
     def chance(self) -> Points:
         """Chance in a year, eight in ten draws between low and high [-]."""
         found = outcome(self.chance_by_draw)
-        return Points(found.low, found.middle, found.high)
+        return Points(found.low, found.median, found.high)
 
     @property
     def mean(self) -> float:
@@ -184,11 +184,11 @@ class YearlyChance(ByValue):
     def one_year_in(self) -> Points:
         """The N of "1 year in N"; low belongs to the greatest chance, infinite for never [yr]."""
         chance = self.chance
-        low, middle, high = (
+        low, median, high = (
             1 / each if each > 0 else float("inf")
-            for each in (chance.high, chance.middle, chance.low)
+            for each in (chance.high, chance.median, chance.low)
         )
-        return Points(low, middle, high)
+        return Points(low, median, high)
 
     @property
     def dry_share(self) -> float:
@@ -225,5 +225,5 @@ class YearlyChance(ByValue):
         chance = self.chance
         return (
             f"YearlyChance({self.home_name!r}, mean {self.mean:.2g} a year; median "
-            f"{chance.middle:.2g}, 8 in 10 draws {chance.low:.2g} to {chance.high:.2g})"
+            f"{chance.median:.2g}, 8 in 10 draws {chance.low:.2g} to {chance.high:.2g})"
         )

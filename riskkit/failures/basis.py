@@ -135,4 +135,4 @@ def rates_used(faults: Faults, circumstances: Circumstances, home: Home) -> tupl
 
 def _points(values: FloatArray) -> Points:
     told = outcome(np.asarray(values, dtype=np.float64))
-    return Points(told.low, told.middle, told.high)
+    return Points(told.low, told.median, told.high)

@@ -346,9 +346,9 @@ def visit_interval_yr(home: Home) -> float | None:
 def _rows() -> Mapping[str, tuple[Spread, str]]:
     found = {}
     for row in load_table("response").rows:
-        low, middle, high = (float(row[point]) for point in ("p05", "p50", "p95"))
+        low, median, high = (float(row[point]) for point in ("p05", "p50", "p95"))
         found[row["key"]] = (
-            Spread(low, middle, high, row["words"], row["source"]), row["scale"],
+            Spread(low, median, high, row["words"], row["source"]), row["scale"],
         )  # fmt: skip
     return MappingProxyType(found)
 

@@ -46,7 +46,7 @@ __all__ = [
     "OWNER_TEST_YR",
     "IntervalRow",
     "Intervals",
-    "Worth",
+    "VisitVerdict",
     "interval",
     "intervals_of",
 ]
@@ -57,7 +57,7 @@ _LITTLE = 0.05  # of the chance, below which a difference is none worth saying (
 _LEAST_CHANCE = 5e-4  # a year, below which nothing is worth doing oftener (judgement)
 
 
-class Worth(Enum):
+class VisitVerdict(Enum):
     """What visits do for the chance of water on the floor."""
 
     HELPS = "helps"
@@ -113,7 +113,7 @@ class IntervalRow(ByValue):
     def cost(self) -> Points:
         """Cost of a year, eight in ten draws between low and high [money/yr]."""
         found = outcome(self.cost_by_draw)
-        return Points(found.low, found.middle, found.high)
+        return Points(found.low, found.median, found.high)
 
     def saves_against(self, other: IntervalRow) -> Points:
         """By how much a year costs less than with another interval, under the same draws.
@@ -129,7 +129,7 @@ class IntervalRow(ByValue):
             Eight in ten draws between low and high; below zero where it costs more [money/yr].
         """
         found = outcome(other.cost_by_draw - self.cost_by_draw)
-        return Points(found.low, found.middle, found.high)
+        return Points(found.low, found.median, found.high)
 
 
 @dataclass(frozen=True, repr=False)
@@ -150,7 +150,7 @@ class Intervals:
         The same with the test by the owner.
     costs : Costs
         What things cost.
-    worth : Worth
+    verdict : VisitVerdict
         What visits do for the chance.
     as_now : IntervalRow or None
         The interval of today, the home mended; None where nobody knows it.
@@ -164,13 +164,13 @@ class Intervals:
     rows: tuple[IntervalRow, ...]
     with_owner: tuple[IntervalRow, ...]
     costs: Costs
-    worth: Worth
+    verdict: VisitVerdict
     as_now: IntervalRow | None = None
     mend_first: tuple[str, ...] = ()
 
     def __repr__(self) -> str:
         rows = ", ".join(f"{row.every_yr:g}: {row.mean_chance:.2g}" for row in self.rows)
-        return f"Intervals({self.home_name!r}, {self.worth.value}; mean chance by years {rows})"
+        return f"Intervals({self.home_name!r}, {self.verdict.value}; mean chance by years {rows})"
 
     @property
     def prices(self) -> Prices:
@@ -209,7 +209,7 @@ class Intervals:
                 "every_yr": row.every_yr,
                 "owner_tests": row.owner_tests,
                 "chance_low": row.chance.low,
-                "chance_median": row.chance.middle,
+                "chance_median": row.chance.median,
                 "chance_high": row.chance.high,
                 "chance_mean": row.mean_chance,
                 "floods_per_yr": row.floods_per_yr,
@@ -339,7 +339,7 @@ def intervals_of(
         rows=alone,
         with_owner=rows(OWNER_TEST_YR),
         costs=costs,
-        worth=_worth(alone, storms),
+        verdict=_verdict(alone, storms),
         as_now=None if known.visit_every_yr is None else _row(known, storms, untested, costs, seed),
         mend_first=first,
     )
@@ -364,7 +364,7 @@ def _row(
     )
     told, owner = outcome(chance), math.isfinite(circumstances.owner_test_every_yr or math.inf)
     return IntervalRow(
-        every, owner, Points(told.low, told.middle, told.high), float(chance.mean()),
+        every, owner, Points(told.low, told.median, told.high), float(chance.mean()),
         float(floods.mean()), float(seen.mean()), float(shown.mean()), float(met.mean()), cost,
     )  # fmt: skip
 
@@ -389,10 +389,10 @@ def _what_visits_find(
     return seen, shown, met
 
 
-def _worth(rows: Sequence[IntervalRow], storms: HomeStorms) -> Worth:
+def _verdict(rows: Sequence[IntervalRow], storms: HomeStorms) -> VisitVerdict:
     if not storms.has_pump:
-        return Worth.NO_PUMP
+        return VisitVerdict.NO_PUMP
     oftenest, rarest = rows[0].mean_chance, rows[-1].mean_chance
     saved = rarest - oftenest
     helps = saved >= _LITTLE * rarest and saved >= _LEAST_CHANCE
-    return Worth.HELPS if helps else Worth.HELPS_LITTLE
+    return VisitVerdict.HELPS if helps else VisitVerdict.HELPS_LITTLE

@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from riskkit.antecedent.water_table import ground_before
+from riskkit.antecedent.water_table import antecedent_ground
 from riskkit.ensemble.draws import median_home
 from riskkit.ensemble.shared import Seeds, seeds_of
 from riskkit.errors import InputError, NoPitError, collect_warnings, need_type
@@ -386,7 +386,7 @@ def _place(
     if len(periods) < 2:
         raise InputError("rain table", "it holds no storms of up to 100 years")
     with collect_warnings():  # `assess` tells them; these are the same draws and storms
-        before, _ = ground_before(home, rain.weather, rain.levels)
+        before, _ = antecedent_ground(home, rain.weather, rain.levels)
         pit_of(median_home(home, before), strict=True)  # refuses a pump that cannot lift
         homes = observed_homes(home, n_draws, seed, before)
         groups = storms_to_run(table, periods, pattern, step_s)

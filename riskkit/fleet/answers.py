@@ -98,7 +98,7 @@ def answer_row(home: FleetHome, place: Place, settings: FleetSettings) -> dict[s
         "left": sorted(left),
         "has_pump": storms.has_pump,
         "chance_low": chance.low,
-        "chance_median": chance.middle,
+        "chance_median": chance.median,
         "chance_high": chance.high,
         "chance_mean": float(annual_chance_of(floods.total_per_yr).mean()),
         "floods_per_yr": float(floods.total_per_yr.mean()),
@@ -142,7 +142,7 @@ def _minutes(storms: HomeStorms) -> dict[str, float | None]:
         "in_order_wet_share": float((storms.overtopped[at] + storms.at_joint[at]).mean()),
         "never_share": told.never_share,
         "minutes_low": None if points is None else points.low / 60,
-        "minutes_median": None if points is None else points.middle / 60,
+        "minutes_median": None if points is None else points.median / 60,
         "minutes_high": None if points is None else points.high / 60,
     }
 

@@ -97,7 +97,7 @@ class Nights:
         """
         told = [n.calls_h.size if name == "calls" else getattr(n, name) for n in self.nights]
         found = outcome(np.array(told, dtype=np.float64))
-        return Points(found.low, found.middle, found.high)
+        return Points(found.low, found.median, found.high)
 
     def mean(self, name: str) -> float:
         """Return how many homes it is, mean of the nights.
@@ -126,7 +126,7 @@ class Nights:
         edges = np.arange(HOURS + 1)
         counts = np.array([np.histogram(n.calls_h, edges)[0] for n in self.nights], dtype=float)
         told = [outcome(counts[:, hour]) for hour in range(HOURS)]
-        return tuple(Points(each.low, each.middle, each.high) for each in told)
+        return tuple(Points(each.low, each.median, each.high) for each in told)
 
     def in_time(self, crews: int, within_h: float) -> float:
         """Share of all calls for which a crew sets out in time.
@@ -169,8 +169,8 @@ class Nights:
 def _rows() -> Mapping[str, tuple[Spread, str]]:
     found = {}
     for row in load_table("calls").rows:
-        low, middle, high = (float(row[point]) for point in ("p05", "p50", "p95"))
-        spread = Spread(low, middle, high, row["words"], row["source"])
+        low, median, high = (float(row[point]) for point in ("p05", "p50", "p95"))
+        spread = Spread(low, median, high, row["words"], row["source"])
         found[row["key"]] = (spread, row["scale"])
     return MappingProxyType(found)
 

@@ -105,7 +105,7 @@ def rank_rows(plan: Plan) -> list[Row]:
         rows.append((
             rank, told["id"], told["name"], told["neighbourhood"], _begins(plan, home.week),
             home.due, told["last_visit"], " ".join(told["left"]), home.mean_gain_now, now.low,
-            now.middle, now.high, home.mean_gain, told["chance_mean"], told["floods_per_yr"],
+            now.median, now.high, home.mean_gain, told["chance_mean"], told["floods_per_yr"],
             told["by_pump_per_yr"], told["by_outage_per_yr"], told["by_overtopping_per_yr"],
             offer.value, at_most, home.best_every_yr, told["never_share"], told["minutes_median"],
             told["latitude"], told["longitude"],

@@ -376,14 +376,14 @@ def plan_visits(
         now, week = outcome(one.by_week[0]), int(weeks[at])
         homes.append(
             Planned(
-                one.about, Points(now.low, now.middle, now.high), float(one.by_week[0].mean()),
+                one.about, Points(now.low, now.median, now.high), float(one.by_week[0].mean()),
                 None if week < 0 else week, float(mean[at, week]) if week >= 0 else 0.0,
                 one.due, one.best_every_yr,
             )
         )  # fmt: skip
     homes.sort(key=lambda home: (-home.mean_gain_now, str(home.about["id"])))
     told = [outcome(total) for total in (*totals, totals[0] - totals[1])]
-    total, calendar, difference = (Points(each.low, each.middle, each.high) for each in told)
+    total, calendar, difference = (Points(each.low, each.median, each.high) for each in told)
     return Plan(
         begins, per_week, tuple(homes), total, calendar, difference,
         float(totals[0].mean()), float(totals[1].mean()),

@@ -3,7 +3,7 @@
 ::
 
     log of starts ──> cycles ──> volumes ──┐
-                         │                 ├─> response: stores in parallel ──> Gauged
+                         │                 ├─> response: stores in parallel ──> LogAnalysis
     home ──> volume of a cycle             │      on half of the log, judged on the other
     rain of the same days ─────────────────┘
                          └─> pump: capacity, a step, a trend

@@ -13,10 +13,10 @@ from riskkit.antecedent.hours import hourly_weather
 from riskkit.ensemble.draws import draw_homes, median_home
 from riskkit.errors import InputError, NoPitError, need_type
 from riskkit.gauge.cycles import (
+    Anomaly,
+    AnomalySpan,
     Bins,
     Cycles,
-    Odd,
-    OddSpan,
     bins_of,
     cycle_flow_m3_s,
     cycles_of,
@@ -33,12 +33,12 @@ from riskkit.pit.pipe import pipe_water_m3
 from riskkit.quantities.components import Component
 from riskkit.records import FloatArray, RainRecord
 from riskkit.records.shown import Shown
-from riskkit.simulate import pump_flow_of, room_of
+from riskkit.simulate import pump_flow_of, storage_of
 
 if TYPE_CHECKING:
     import pandas as pd
 
-__all__ = ["Fitted", "Gauged", "Lacking", "cycle_volume_m3", "gauge", "water_before"]
+__all__ = ["Fitted", "Lacking", "LogAnalysis", "antecedent_water", "cycle_volume_m3", "gauge"]
 
 _HOUR_S, _DAY_S = 3600.0, 86400.0
 _DRY_S = 2.0 * _DAY_S  # since the last rain or melt
@@ -83,7 +83,7 @@ class Fitted:
 
 
 @dataclass(frozen=True, eq=False, repr=False)
-class Gauged(Shown):
+class LogAnalysis(Shown):
     """What a log tells.
 
     Parameters
@@ -105,11 +105,11 @@ class Gauged(Shown):
     lacking : Lacking, optional
         Why it does not.
     skill : Skill, optional
-        How well each half is foretold by the other.
+        How well each half is predicted by the other.
     pump : PumpCourse, optional
         What the pump carried; none where runs are not told.
     fitted : tuple of Fitted
-        What can be held against the inputs of the home.
+        What can be compared with the inputs of the home.
     """
 
     home: Home
@@ -126,7 +126,7 @@ class Gauged(Shown):
 
     def __repr__(self) -> str:
         days = f"{self.log.days:.0f} days, {self.log.start_s.size:,} starts"
-        return f"Gauged({self.home.name!r}, {self.log.name!r}, {days})"
+        return f"LogAnalysis({self.home.name!r}, {self.log.name!r}, {days})"
 
     def of(self, quantity: str) -> Fitted | None:
         """Return one of the quantities told.
@@ -188,7 +188,7 @@ def gauge(
     weather: DailyWeather | None = None,
     *,
     seed: int = 1,
-) -> Gauged:
+) -> LogAnalysis:
     """Read a log of the pump as a gauge of what flows into the pit.
 
     Parameters
@@ -206,7 +206,7 @@ def gauge(
 
     Returns
     -------
-    Gauged
+    LogAnalysis
         Inflow, response, pump, and what is odd in the log.
 
     Raises
@@ -225,25 +225,27 @@ def gauge(
     cycles = cycles_of(log)
     if not cycles.begin_s.size:
         raise InputError(log.name, "no whole cycle is in it", "two starts without a gap are needed")
-    middle, homes = median_home(home), draw_homes(home, _DRAWS, seed)
-    water = water_before(home, log, record, weather)
+    median, homes = median_home(home), draw_homes(home, _DRAWS, seed)
+    water = antecedent_water(home, log, record, weather)
     if water is not None:
         odd = (*(_with_rain(one, water) for one in cycles.odd), *_silent(cycles, water))
         cycles = replace(cycles, odd=tuple(sorted(odd, key=lambda one: one.begin_s)))
-    bins, pump = _inflow(middle, cycles)
+    bins, pump = _inflow(median, cycles)
     lacking = _lacking(log, bins, water)
     response = skill = None
     if lacking is None and water is not None:
         kept, soils = _known(bins, water), soils_of(water)
         response = fit_response(kept, water, soils=soils, n_resampled=_RESAMPLED, seed=seed)
         skill = response_skill(kept, water, soils)
-    factor = cycle_volume_m3(homes) / float(cycle_volume_m3(middle)[0])
+    factor = cycle_volume_m3(homes) / float(cycle_volume_m3(median)[0])
     volume = _spread("log.cycle_volume", cycle_volume_m3(homes))
     fitted = _fitted(home, homes, factor, bins, water, response, pump, seed)
-    return Gauged(home, log, cycles, volume, bins, water, response, lacking, skill, pump, fitted)
+    return LogAnalysis(
+        home, log, cycles, volume, bins, water, response, lacking, skill, pump, fitted
+    )
 
 
-def water_before(
+def antecedent_water(
     home: Home, log: PumpLog, record: RainRecord | None, weather: DailyWeather | None
 ) -> Water | None:
     """Return rain and melt of a log and the two years before it, by the hour or longer.
@@ -310,30 +312,30 @@ def cycle_volume_m3(homes: HomeSamples) -> FloatArray:
     ----------
     arithmetic : volume between two levels
     """
-    room = room_of(homes)
+    room = storage_of(homes)
     return volume_m3(room, -homes["on_depth_m"]) - volume_m3(room, -homes["off_depth_m"])
 
 
-def _inflow(middle: HomeSamples, cycles: Cycles) -> tuple[Bins, PumpCourse | None]:
+def _inflow(median: HomeSamples, cycles: Cycles) -> tuple[Bins, PumpCourse | None]:
     """Inflow of whole cycles, and what the pump carries, with the middle volume of a cycle."""
-    volume = float(cycle_volume_m3(middle)[0])
-    fall_m = float((middle["off_depth_m"] - middle["on_depth_m"])[0])
+    volume = float(cycle_volume_m3(median)[0])
+    fall_m = float((median["off_depth_m"] - median["on_depth_m"])[0])
     each = np.where(np.isfinite(cycles.drop_m), cycles.drop_m / fall_m, 1.0) * volume
-    riser_m = middle["outlet_height_m"] + middle["on_depth_m"]
-    back = float(pipe_water_m3(middle["pipe_bore_m"], riser_m, middle["drainback_share"])[0])
+    riser_m = median["outlet_height_m"] + median["on_depth_m"]
+    back = float(pipe_water_m3(median["pipe_bore_m"], riser_m, median["drainback_share"])[0])
     back = min(back, 0.5 * volume)
     pump = pump_course(cycles.begin_s, pump_flow_m3_s(cycles, each, back))
     if pump is not None:
         carries = pump.at(cycles.begin_s)
     else:
-        levels = np.linspace(-middle["off_depth_m"], -middle["on_depth_m"], 5).T
-        carries = np.full(cycles.begin_s.size, float(pump_flow_of(middle, levels).mean()))
+        levels = np.linspace(-median["off_depth_m"], -median["on_depth_m"], 5).T
+        carries = np.full(cycles.begin_s.size, float(pump_flow_of(median, levels).mean()))
     flow = cycle_flow_m3_s(cycles, each, back, carries)
     inflow = flow * (cycles.end_s - cycles.begin_s)
     return bins_of(cycles.begin_s, cycles.end_s, inflow, _HOUR_S), pump
 
 
-def _with_rain(odd: OddSpan, water: Water) -> OddSpan:
+def _with_rain(odd: AnomalySpan, water: Water) -> AnomalySpan:
     begin, end = np.array([odd.begin_s - _DAY_S]), np.array([odd.end_s])
     if not np.isfinite(end[0]) or water.gap_between(begin, end)[0] > 0:
         return odd
@@ -360,12 +362,14 @@ def _lacking(log: PumpLog, bins: Bins, water: Water | None) -> Lacking | None:
     return None
 
 
-def _silent(cycles: Cycles, water: Water) -> tuple[OddSpan, ...]:
+def _silent(cycles: Cycles, water: Water) -> tuple[AnomalySpan, ...]:
     """Rests of days with much rain: dry ground, or a pump or a logger that stood still."""
     gone = cycles.end_s - cycles.begin_s > _SILENT_S
     rain = water.between(cycles.begin_s, cycles.end_s) * 1e3
     return tuple(
-        OddSpan(Odd.SILENT, float(cycles.begin_s[i]), float(cycles.end_s[i]), float(rain[i]))
+        AnomalySpan(
+            Anomaly.SILENT, float(cycles.begin_s[i]), float(cycles.end_s[i]), float(rain[i])
+        )
         for i in np.flatnonzero(gone & (rain >= _SILENT_MM))
     )
 
@@ -376,9 +380,9 @@ def _wider(of: FloatArray) -> FloatArray:
     return np.asarray(best * (np.maximum(of, _LEAST) / best) ** _WIDER)
 
 
-def _spread(quantity: str, values: FloatArray, middle: float | None = None) -> Fitted:
+def _spread(quantity: str, values: FloatArray, median: float | None = None) -> Fitted:
     low, half, high = (float(v) for v in np.percentile(values, [5.0, 50.0, 95.0]))
-    return Fitted(quantity, half if middle is None else middle, low, high)
+    return Fitted(quantity, half if median is None else median, low, high)
 
 
 def _fitted(

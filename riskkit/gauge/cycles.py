@@ -18,10 +18,10 @@ from riskkit.records import FloatArray
 from riskkit.records.frozen import freeze_arrays
 
 __all__ = [
+    "Anomaly",
+    "AnomalySpan",
     "Bins",
     "Cycles",
-    "Odd",
-    "OddSpan",
     "bins_of",
     "cycle_flow_m3_s",
     "cycles_of",
@@ -33,7 +33,7 @@ _STUCK_RUNS, _STUCK_S = 20.0, 7200.0  # a run so long is no drawing down (judgem
 _RESOLVED = 0.25  # of a usual run: times told more coarsely do not tell how long it was
 
 
-class Odd(Enum):
+class Anomaly(Enum):
     """What in a log is worth a look."""
 
     LONG_RUN = "long run"
@@ -42,12 +42,12 @@ class Odd(Enum):
 
 
 @dataclass(frozen=True)
-class OddSpan:
+class AnomalySpan:
     """A span that is odd: no inflow is told by a gap and a run of hours, a silent one counts.
 
     Parameters
     ----------
-    what : Odd
+    what : Anomaly
         What was seen.
     begin_s, end_s : float
         From when to when, since 1970 [s].
@@ -55,7 +55,7 @@ class OddSpan:
         Rain through it, and in the day before a gap or a run; NaN where it is not known [mm].
     """
 
-    what: Odd
+    what: Anomaly
     begin_s: float
     end_s: float
     rain_mm: float = np.nan
@@ -75,7 +75,7 @@ class Cycles:
         Middle of the runs; NaN where they are not told [s].
     tells_runs : bool
         Whether runs are told closely enough to count.
-    odd : tuple of OddSpan
+    odd : tuple of AnomalySpan
         Gaps, and runs too long to be drawing down.
     """
 
@@ -85,7 +85,7 @@ class Cycles:
     drop_m: FloatArray
     usual_run_s: float
     tells_runs: bool
-    odd: tuple[OddSpan, ...]
+    odd: tuple[AnomalySpan, ...]
 
     def __post_init__(self) -> None:
         freeze_arrays(self)
@@ -123,7 +123,7 @@ def cycles_of(log: PumpLog) -> Cycles:
     span = np.searchsorted(log.watched_s[:, 0], start + log.resolution_s, side="right")
     inside = (span[:-1] == span[1:]) & (span[:-1] > 0)
     odd = [
-        OddSpan(Odd.GAP, float(a), float(b))
+        AnomalySpan(Anomaly.GAP, float(a), float(b))
         for a, b in zip(log.watched_s[:-1, 1], log.watched_s[1:, 0], strict=True)
     ]
     long = np.zeros(start.size, dtype=np.bool_)
@@ -131,7 +131,7 @@ def cycles_of(log: PumpLog) -> Cycles:
         with np.errstate(invalid="ignore"):
             long = run > max(_STUCK_S, _STUCK_RUNS * usual)
         # a run that is not seen to end before the next start may have been one
-        odd += [OddSpan(Odd.LONG_RUN, float(start[i]), float(stop[i])) for i in
+        odd += [AnomalySpan(Anomaly.LONG_RUN, float(start[i]), float(stop[i])) for i in
                 np.flatnonzero(long)]  # fmt: skip
         inside &= np.isfinite(stop[:-1]) & ~long[:-1]
     return Cycles(

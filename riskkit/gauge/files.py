@@ -6,7 +6,7 @@ from pathlib import Path
 
 from riskkit.antecedent.days import DailyWeather, daily_weather
 from riskkit.errors import need_type
-from riskkit.gauge.answer import Gauged, gauge
+from riskkit.gauge.answer import LogAnalysis, gauge
 from riskkit.gauge.log import PumpLog, read_log
 from riskkit.home.home import Home
 from riskkit.rainfall.readers.record import read_rain
@@ -59,7 +59,7 @@ def gauge_log(
     record: Path | str | RainRecord | None = None,
     *,
     seed: int = 1,
-) -> Gauged:
+) -> LogAnalysis:
     """Read a log of the pump as a gauge of what flows into the pit, with the rain of its days.
 
     Parameters
@@ -75,7 +75,7 @@ def gauge_log(
 
     Returns
     -------
-    Gauged
+    LogAnalysis
         Inflow, response, pump, and what is odd in the log.
 
     Raises

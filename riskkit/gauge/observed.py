@@ -6,7 +6,7 @@ import datetime
 
 import numpy as np
 
-from riskkit.gauge.answer import Fitted, Gauged
+from riskkit.gauge.answer import Fitted, LogAnalysis
 from riskkit.gauge.weighed import STORM_M, STORM_S, StormFlow
 from riskkit.home.home import Home
 from riskkit.home.observations import Observation
@@ -21,13 +21,13 @@ _CAPACITY = "pump.capacity"
 
 
 def entered_by_log(
-    found: Gauged, storm: StormFlow | None, system: UnitSystem = UnitSystem.US
+    found: LogAnalysis, storm: StormFlow | None, system: UnitSystem = UnitSystem.US
 ) -> tuple[dict[str, str], Observation | None]:
     """Return what a log enters into a home file: the capacity of its pump, and an observation.
 
     Parameters
     ----------
-    found : Gauged
+    found : LogAnalysis
         What the log tells.
     storm : StormFlow or None
         What it says of the inflow in a storm.
@@ -51,7 +51,7 @@ def entered_by_log(
     return entered, None if storm is None else _observation(found, storm.reading, system)
 
 
-def _observation(found: Gauged, reading: Fitted, system: UnitSystem) -> Observation:
+def _observation(found: LogAnalysis, reading: Fitted, system: UnitSystem) -> Observation:
     unit, rain = ("gpm", "in") if system is UnitSystem.US else ("L/min", "mm")
     end = np.datetime64(round(found.bins.end_s[-1]), "s").astype("datetime64[D]")
     inflow, least, most = (
@@ -69,7 +69,7 @@ def _observation(found: Gauged, reading: Fitted, system: UnitSystem) -> Observat
 
 
 def home_with_log(
-    home: Home, found: Gauged, storm: StormFlow | None, system: UnitSystem = UnitSystem.US
+    home: Home, found: LogAnalysis, storm: StormFlow | None, system: UnitSystem = UnitSystem.US
 ) -> Home:
     """Enter what a log tells into a home; what a log told before gives way.
 
@@ -77,7 +77,7 @@ def home_with_log(
     ----------
     home : Home
         The home.
-    found : Gauged
+    found : LogAnalysis
         What its log tells.
     storm : StormFlow or None
         What it says of the inflow in a storm.

@@ -9,7 +9,7 @@
 Each store lets out water in proportion to what it holds. Their time constants are fixed, each twice
 the one before; how much goes through each is found by least squares that let no share be less than
 zero, so there is one best answer and no first guess. What the soil holds, and what plants use of
-it, is the one of a few that foretells best what is left out of the fit; a log of less than four
+it, is the one of a few that predicts best what is left out of the fit; a log of less than four
 months does not tell it, and all rain goes straight there.
 """
 
@@ -293,7 +293,7 @@ class Design:
 def scaled(columns: FloatArray, bins: Bins, volume_m3: FloatArray) -> Design:
     """Return rows for least squares of mean flows, each counting by its length and its error.
 
-    What is foretold is off by more where it is much: the variance of a flow is taken to grow with
+    What is predicted is off by more where it is much: the variance of a flow is taken to grow with
     the flow that a first fit tells, above a share of the mean flow.
 
     Parameters
@@ -406,9 +406,9 @@ def _best_soil(
     stores: FloatArray,
     soils: tuple[Soil, ...],
 ) -> Soil | None:
-    """Take the soil that foretells best what is left out, a quarter of the log at a time.
+    """Take the soil that predicts best what is left out, a quarter of the log at a time.
 
-    Every second store will do for that. Where no soil foretells more, there is none.
+    Every second store will do for that. Where no soil predicts more, there is none.
     """
     best = None
     few = [rain[::2], *others]
@@ -422,7 +422,7 @@ def _best_soil(
 
 
 def _foretold_error(design: Design) -> float:
-    """Sum of squares of each quarter, foretold by the three others."""
+    """Sum of squares of each quarter, predicted by the three others."""
     quarters = np.array_split(np.arange(design.target.size), _QUARTERS)
     grams = [design.rows[at].T @ design.rows[at] for at in quarters]
     crosses = [design.rows[at].T @ design.target[at] for at in quarters]

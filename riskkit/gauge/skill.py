@@ -1,4 +1,4 @@
-"""How well one half of a log foretells the other, and how well plainer models do."""
+"""How well one half of a log predicts the other, and how well plainer models do."""
 
 from __future__ import annotations
 
@@ -43,7 +43,7 @@ def explained_share(told_m3: FloatArray, bins: Bins) -> float:
     Parameters
     ----------
     told_m3 : (n_bins,) array
-        What was foretold [m3].
+        What was predicted [m3].
     bins : Bins
         What flowed in; each counts by its length.
 
@@ -98,7 +98,7 @@ def response_skill(bins: Bins, water: Water, soils: tuple[Soil, ...] | None = No
 
 
 def _cascade_told(fitted: Bins, judged: Bins, water: Water) -> FloatArray:
-    """What Nash's cascade of n equal stores foretells, its share and a constant fitted."""
+    """What Nash's cascade of n equal stores predicts, its share and a constant fitted."""
     best: tuple[float, FloatArray] | None = None
     for k in stores_of(water.step_s, float(fitted.end_s[-1] - fitted.begin_s[0])):
         out = water.depth_m

@@ -22,7 +22,7 @@ from riskkit.home.home import Home, load_home
 from riskkit.home.samples import HomeSamples
 from riskkit.pit.geometry import volume_m3
 from riskkit.records import FloatArray, RainRecord
-from riskkit.simulate import ground_of, pump_flow_of, room_of
+from riskkit.simulate import ground_of, pump_flow_of, storage_of
 from riskkit.simulate.continuous import run_hours
 
 __all__ = ["DEMO_LOG", "cycled", "log_text", "main", "synthetic_log", "synthetic_water"]
@@ -184,7 +184,7 @@ def synthetic_log(one: HomeSamples, start_s: float, flow_m3_s: FloatArray, seed:
     str
         A table as `log_text` writes it, with a line that says that it is made.
     """
-    room = room_of(one)
+    room = storage_of(one)
     volume = float((volume_m3(room, -one["on_depth_m"]) - volume_m3(room, -one["off_depth_m"]))[0])
     levels = np.linspace(-one["off_depth_m"], -one["on_depth_m"], 5).T
     starts, stops = cycled(flow_m3_s, start_s, volume, float(pump_flow_of(one, levels).mean()))

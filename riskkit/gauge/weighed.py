@@ -1,7 +1,7 @@
 """What a log says of the inflow in a storm: the draws of a home, run through the days of the log.
 
 Each draw goes through the hours that were logged. What it would have counted in all, on the wettest
-days, after the wettest hours and in dry weather is held against what was counted; draws that fit
+days, after the wettest hours and in dry weather is compared with what was counted; draws that fit
 weigh more. What they then say of the inflow at the end of a design rain is narrower than before,
 and what made it narrower is handed on as one reading with its error.
 """
@@ -15,10 +15,10 @@ from numpy.typing import NDArray
 
 from riskkit.antecedent.days import DailyWeather
 from riskkit.antecedent.hours import hourly_weather
-from riskkit.antecedent.water_table import ground_before
+from riskkit.antecedent.water_table import antecedent_ground
 from riskkit.ensemble.draws import draw_homes
 from riskkit.errors import InputError
-from riskkit.gauge.answer import Fitted, Gauged, cycle_volume_m3
+from riskkit.gauge.answer import Fitted, LogAnalysis, cycle_volume_m3
 from riskkit.gauge.cycles import Bins
 from riskkit.gauge.response import dry_bins
 from riskkit.gauge.water import Water, between
@@ -73,13 +73,18 @@ class StormFlow:
 
 
 def storm_flow(
-    found: Gauged, record: RainRecord, weather: DailyWeather, *, n_draws: int = 256, seed: int = 1
+    found: LogAnalysis,
+    record: RainRecord,
+    weather: DailyWeather,
+    *,
+    n_draws: int = 256,
+    seed: int = 1,
 ) -> StormFlow | None:
     """Tell what a log says of the inflow in a storm.
 
     Parameters
     ----------
-    found : Gauged
+    found : LogAnalysis
         What the log tells.
     record : RainRecord
         Rain of its days.
@@ -117,7 +122,7 @@ def storm_flow(
     last = int(np.ceil((bins.end_s[-1] - start[0]) / _HOUR_S))
     if first < 0 or last > start[1]:
         return None
-    before, _ = ground_before(home, weather, None)
+    before, _ = antecedent_ground(home, weather, None)
     homes = draw_homes(home, n_draws, seed, before)
     cut = slice(first, last)
     edges: FloatArray = np.asarray(start[0] + _HOUR_S * np.arange(first, last + 1))
@@ -212,17 +217,17 @@ def _told(log_flow: FloatArray, weight: FloatArray, effective: float) -> StormFl
     """Prior, posterior, and the normal reading between them on the scale of logarithms."""
     share = weight / weight.sum()
     prior, spread = float(log_flow.mean()), float(log_flow.std())
-    middle = float(share @ log_flow)
-    left = float(np.sqrt(share @ (log_flow - middle) ** 2 / (1.0 - 1.0 / effective)))
+    median = float(share @ log_flow)
+    left = float(np.sqrt(share @ (log_flow - median) ** 2 / (1.0 - 1.0 / effective)))
     if left >= _SURER * spread:
         return None
     sureness = 1.0 / left**2 - 1.0 / spread**2
-    reading = (middle / left**2 - prior / spread**2) / sureness
+    reading = (median / left**2 - prior / spread**2) / sureness
     return StormFlow(
-        _normal(prior, spread), _normal(middle, left), _normal(reading, sureness**-0.5), effective
+        _normal(prior, spread), _normal(median, left), _normal(reading, sureness**-0.5), effective
     )
 
 
-def _normal(middle: float, sd: float) -> Fitted:
-    low, half, high = np.exp(middle + np.array([-_Z95, 0.0, _Z95]) * sd)
+def _normal(median: float, sd: float) -> Fitted:
+    low, half, high = np.exp(median + np.array([-_Z95, 0.0, _Z95]) * sd)
     return Fitted("log.storm_flow", float(half), float(low), float(high))

@@ -1,6 +1,6 @@
 """How a wall moves: what was measured of it, place by place, visit by visit.
 
-Each new reading is held against the last one and against the first. Growth counts where it is more
+Each new reading is compared with the last one and against the first. Growth counts where it is more
 than one reading can be off; where readings are too close in time or too coarse to see the growth
 that matters, they decide nothing and the answer is wider. The marks are those of
 ``tables/wall_advice.csv``: judgement, on the careful side. Here are codes, days and numbers; the

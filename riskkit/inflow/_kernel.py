@@ -43,7 +43,7 @@ class WallDraws(NamedTuple):
     pond_m: FloatArray
     fill_k_m_s: FloatArray
     fill_suction_m: FloatArray
-    fill_room_m: FloatArray
+    fill_storage_m: FloatArray
     fill_time_s: FloatArray
     fill_depth_m: FloatArray
     fill_roots_m: FloatArray
@@ -52,7 +52,7 @@ class WallDraws(NamedTuple):
     runon_m2: FloatArray
     lot_k_m_s: FloatArray
     lot_suction_m: FloatArray
-    lot_room_m: FloatArray
+    lot_storage_m: FloatArray
     lot_time_s: FloatArray
     lot_depth_m: FloatArray
     lot_roots_m: FloatArray
@@ -333,7 +333,7 @@ def wall_loop(
         fast_decay = math.exp(-step / fast_s) if fast_s > 0.0 else 0.0
         fast_fill = -fast_s * math.expm1(-step / fast_s) if fast_s > 0.0 else 0.0
         decay, lot_decay = math.exp(-step / tau), math.exp(-step / lot_tau)
-        room_m, lot_room_m = draws.fill_room_m[d], draws.lot_room_m[d]
+        room_m, lot_storage_m = draws.fill_storage_m[d], draws.lot_storage_m[d]
         depth, roots = draws.fill_depth_m[d], draws.fill_roots_m[d]
         lot_depth, lot_roots = draws.lot_depth_m[d], draws.lot_roots_m[d]
         available, lot_available = draws.fill_available_m[d], draws.lot_available_m[d]
@@ -362,7 +362,7 @@ def wall_loop(
                         deficit, store, room_m, depth, roots
                     )
                     lot_sorption = draws.lot_suction_m[d] * _moisture_deficit(
-                        lot_deficit, lot_store, lot_room_m, lot_depth, lot_roots
+                        lot_deficit, lot_store, lot_storage_m, lot_depth, lot_roots
                     )
                 dry_s = 0.0 if rain > 0.0 else dry_s + step
                 carried = min(rain, gutter) * roof
@@ -372,7 +372,7 @@ def wall_loop(
                         lot_wetted, 0.0, rain / step, step, lot_k, lot_sorption, 0.0
                     )
                     taken = _most(
-                        lot_soaked, lot_deficit, lot_store, lot_room_m, lot_tau, step, lot_decay
+                        lot_soaked, lot_deficit, lot_store, lot_storage_m, lot_tau, step, lot_decay
                     )
                     shed += lot_soaked - taken
                     lot_soaked = taken

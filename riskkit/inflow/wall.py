@@ -4,7 +4,7 @@
 
     rain on strip ─┐                       ┌─ gap ────────────────────────┐
     roof at wall ──┼─ arrives on the strip ┤       ^                      ├─ minutes ─┐
-    gutter spill ──┤                       │       └──── puddle           │           │
+    gutter overflow ──┤                       │       └──── puddle           │           │
     run-on ────────┘                       └─ infiltrates ─ fill ─────────┼─ hours ───┼─> footing
                                               │ └ stands, spills, runs off│           │
     wells, downspouts tied to the drain ──────┼───────────────────────────┘           │
@@ -51,7 +51,7 @@ PARTS = (
 FLOWS = (
     "rain on the strip",
     "roof let out at the wall",
-    "gutter spill",
+    "gutter overflow",
     "run-on",
     "roof tied into the drain",
     "roof led away",
@@ -112,7 +112,7 @@ class WallModel:
         Green and Ampt's conductivity, suction head and moisture deficit of the fill [m/s, m, -].
     fill_deficit_m : array
         Water that the fill takes up before it drains [m].
-    fill_room_m : array
+    fill_storage_m : array
         Drainable water that it can hold, above zero [m].
     fill_time_s : array
         Time constant of its drainage, above zero [s].
@@ -126,7 +126,7 @@ class WallModel:
         Green and Ampt's conductivity, suction head and moisture deficit of the lot [m/s, m, -].
     lot_deficit_m : array
         Water that the root zone takes up before it drains [m].
-    lot_room_m : array
+    lot_storage_m : array
         Drainable water that it can hold above the water table, above zero [m].
     lot_time_s : array
         Time constant of the way down to the water table, above zero [s].
@@ -150,7 +150,7 @@ class WallModel:
     fill_suction_m: FloatArray
     fill_moisture_deficit: FloatArray
     fill_deficit_m: FloatArray
-    fill_room_m: FloatArray
+    fill_storage_m: FloatArray
     fill_time_s: FloatArray
     fill_water_m: FloatArray
     lot_area_m2: FloatArray
@@ -159,7 +159,7 @@ class WallModel:
     lot_suction_m: FloatArray
     lot_moisture_deficit: FloatArray
     lot_deficit_m: FloatArray
-    lot_room_m: FloatArray
+    lot_storage_m: FloatArray
     lot_time_s: FloatArray
     lot_water_m: FloatArray
 
@@ -187,8 +187,8 @@ class WallModel:
 
 
 _ABOVE_ZERO = (
-    "perimeter_m", "fill_width_m", "puddle_time_s", "fill_k_m_s", "fill_room_m", "fill_time_s",
-    "lot_area_m2", "lot_k_m_s", "lot_room_m", "lot_time_s",
+    "perimeter_m", "fill_width_m", "puddle_time_s", "fill_k_m_s", "fill_storage_m", "fill_time_s",
+    "lot_area_m2", "lot_k_m_s", "lot_storage_m", "lot_time_s",
 )  # fmt: skip
 _SHARES = (
     "runoff_share", "share_at_wall", "share_to_drain", "gap_share", "fill_moisture_deficit",

@@ -31,7 +31,7 @@ __all__ = [
 
 _MANY = 60  # levels from which uptake and top are fitted too
 _USUAL_UPTAKE = 0.5  # where too few levels tell
-_FORETELLS = 0.25  # share of the variance below which a fit tells of no season
+_PREDICTS = 0.25  # share of the variance below which a fit tells of no season
 _CLEARLY = 0.9  # of the squares left without a top, which a top has to undercut
 _WITHOUT_UPTAKE, _WITH_UPTAKE, _WITH_TOP = 3, 4, 5  # numbers that are fitted
 _TIMES_DAY = (20.0, 90.0, 300.0)  # where the search begins
@@ -70,7 +70,7 @@ class WaterTable:
 
 @dataclass(frozen=True)
 class WaterTableFit:
-    """A water table fitted to measured levels, and how well it foretells them.
+    """A water table fitted to measured levels, and how well it predicts them.
 
     Parameters
     ----------
@@ -80,7 +80,7 @@ class WaterTableFit:
         Days with a level [-].
     explained : float
         Share of the variance that it explains where it was fitted [-].
-    foretold : float
+    predicted : float
         The same for each half of the levels when fitted to the other half alone [-].
     error_m : float
         Root mean square of what is left then [m].
@@ -89,13 +89,13 @@ class WaterTableFit:
     table: WaterTable
     n_levels: int
     explained: float
-    foretold: float
+    predicted: float
     error_m: float
 
     @property
     def tells(self) -> bool:
-        """Whether it foretells a quarter of the variance or more; a lesser one is of no use."""
-        return self.foretold >= _FORETELLS
+        """Whether it predicts a quarter of the variance or more; a lesser one is of no use."""
+        return self.predicted >= _PREDICTS
 
 
 def net_recharge_mm(
@@ -207,10 +207,10 @@ def explained_share(seen_m: ArrayLike, modelled_m: ArrayLike) -> float:
 def fit_water_table(
     recharge_mm: FloatArray, unmet_mm: FloatArray, day: IntArray, level_m: FloatArray
 ) -> WaterTableFit:
-    """Fit a water table to measured levels, and tell how well it foretells what it has not seen.
+    """Fit a water table to measured levels, and tell how well it predicts what it has not seen.
 
     Least squares from several beginnings. The levels are parted in time into two halves; each is
-    foretold by the fit to the other, and what is left is the error. Fewer than 60 levels do not
+    predicted by the fit to the other, and what is left is the error. Fewer than 60 levels do not
     tell a top or the share that plants draw; a top is kept where it takes away a tenth of the
     squares that are left without one.
 
@@ -236,7 +236,7 @@ def fit_water_table(
     References
     ----------
     zeeuw_hellinga1958 : the reservoir
-    judgement : how many levels tell how much; fitted to one half and held against the other
+    judgement : how many levels tell how much; fitted to one half and compared with the other
     """
     half = level_m.size // 2
     early, late = slice(0, half), slice(half, None)
@@ -253,14 +253,14 @@ def fit_water_table(
     def best(part: slice) -> WaterTable:
         return _least_squares(recharge_mm, unmet_mm, day[part], level_m[part])
 
-    foretold = np.concatenate([modelled(best(late))[early], modelled(best(early))[late]])
+    predicted = np.concatenate([modelled(best(late))[early], modelled(best(early))[late]])
     table = best(slice(None))
     return WaterTableFit(
         table,
         level_m.size,
         explained=explained_share(level_m, modelled(table)),
-        foretold=explained_share(level_m, foretold),
-        error_m=float(np.sqrt(np.mean((level_m - foretold) ** 2))),
+        predicted=explained_share(level_m, predicted),
+        error_m=float(np.sqrt(np.mean((level_m - predicted) ** 2))),
     )
 
 

@@ -129,7 +129,7 @@ def observations_effect(
     some = replace(settings, return_periods_yr=up_to, n_draws=max(1024, settings.n_draws))
     before = assess(bare, rain, some, progress=progress)
     times = before.headline_storm.worst_by_draw_s
-    homes = draw_homes(bare, some.n_draws, some.seed, before.before)
+    homes = draw_homes(bare, some.n_draws, some.seed, before.antecedent)
     spread = float(log_minutes(times).std())
     each = []
     for one in standing(home):

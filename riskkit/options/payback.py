@@ -41,7 +41,7 @@ class CostBenefit(ByValue):
     def saved(self) -> Points:
         """The same, eight in ten draws between low and high [money/yr]."""
         found = outcome(self.saved_by_draw)
-        return Points(found.low, found.middle, found.high)
+        return Points(found.low, found.median, found.high)
 
     @property
     def mean_saved(self) -> float:

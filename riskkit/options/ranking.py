@@ -60,7 +60,7 @@ class RankedRemedy:
         the worst moment; infinite for never [s].
     chance_before, chance_after : YearlyChance
         Chance of water on the floor in a year.
-    worth : CostBenefit, optional
+    cost_benefit : CostBenefit, optional
         Cost and savings; None where its cost is not known.
     """
 
@@ -69,14 +69,16 @@ class RankedRemedy:
     after_s: Outcome
     chance_before: YearlyChance
     chance_after: YearlyChance
-    worth: CostBenefit | None = None
+    cost_benefit: CostBenefit | None = None
 
     @property
     def cost_per_avoided(self) -> float:
         """Cost for each year with water that is avoided; infinite where none is, NaN if unknown."""
-        if self.worth is None:
+        if self.cost_benefit is None:
             return math.nan
-        return self.worth.cost.per_yr / self.saved_chance if self.saved_chance > 0 else math.inf
+        return (
+            self.cost_benefit.cost.per_yr / self.saved_chance if self.saved_chance > 0 else math.inf
+        )
 
     @property
     def saved_per_yr(self) -> float:
@@ -90,8 +92,8 @@ class RankedRemedy:
 
     @property
     def gained_s(self) -> float:
-        """Time that it gains in the middle of all draws; 0 where that is never reached [s]."""
-        old, new = self.before_s.middle, self.after_s.middle
+        """Time that it gains in the median of all draws; 0 where that is never reached [s]."""
+        old, new = self.before_s.median, self.after_s.median
         return new - old if math.isfinite(old) and math.isfinite(new) else 0.0
 
     @property
@@ -108,7 +110,7 @@ class RankedRemedy:
             return True
         if new.never_share < old.never_share - SURER:
             return False  # more that flood are no gain, however late
-        return self.gained_s >= LONGER_S and new.middle >= LONGER * old.middle
+        return self.gained_s >= LONGER_S and new.median >= LONGER * old.median
 
     @property
     def helps(self) -> bool:
@@ -161,7 +163,7 @@ class Ranking:
         Returns
         -------
         pandas.DataFrame
-            By ``remedy``: ``helps``, ``gained_min`` in the middle of all draws [min],
+            By ``remedy``: ``helps``, ``gained_min`` in the median of all draws [min],
             ``never_before`` and ``never_after``, the shares that never flood [-], medians
             ``chance_before`` and ``chance_after`` [-], means ``floods_before_per_yr``,
             ``floods_after_per_yr`` and ``saved_per_yr`` [1/yr], and mean ``saved_chance`` [-];
@@ -178,18 +180,24 @@ class Ranking:
                 "gained_min": row.gained_s / 60,
                 "never_before": row.before_s.never_share,
                 "never_after": row.after_s.never_share,
-                "chance_before": row.chance_before.chance.middle,
-                "chance_after": row.chance_after.chance.middle,
+                "chance_before": row.chance_before.chance.median,
+                "chance_after": row.chance_after.chance.median,
                 "floods_before_per_yr": row.chance_before.floods_per_yr,
                 "floods_after_per_yr": row.chance_after.floods_per_yr,
                 "saved_per_yr": row.saved_per_yr,
                 "saved_chance": row.saved_chance,
-                "cost_once": math.nan if row.worth is None else row.worth.cost.once,
-                "cost_per_yr": math.nan if row.worth is None else row.worth.cost.per_yr,
-                "loss_saved_per_yr": math.nan if row.worth is None else row.worth.mean_saved,
-                "payback_yr": math.nan if row.worth is None else row.worth.mean_payback_yr,
+                "cost_once": math.nan if row.cost_benefit is None else row.cost_benefit.cost.once,
+                "cost_per_yr": math.nan
+                if row.cost_benefit is None
+                else row.cost_benefit.cost.per_yr,
+                "loss_saved_per_yr": math.nan
+                if row.cost_benefit is None
+                else row.cost_benefit.mean_saved,
+                "payback_yr": math.nan
+                if row.cost_benefit is None
+                else row.cost_benefit.mean_payback_yr,
                 "cost_per_avoided": row.cost_per_avoided,
-                "pays": row.worth is not None and row.worth.pays,
+                "pays": row.cost_benefit is not None and row.cost_benefit.pays,
             }
             for row in self.rows
         ]

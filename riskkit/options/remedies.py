@@ -77,8 +77,8 @@ def _chance_gains(before: StormAnswer, after: StormAnswer) -> bool:
 
 
 def _time_gains(before: StormAnswer, after: StormAnswer) -> bool:
-    """Compare the middle times of all draws, 'never' the longest, as the answer tells them."""
-    old, new = before.worst_s.middle, after.worst_s.middle
+    """Compare the median times of all draws, 'never' the longest, as the answer tells them."""
+    old, new = before.worst_s.median, after.worst_s.median
     if after.worst_s.never_share <= before.worst_s.never_share - SURER:
         return False  # more that flood are no gain, however late
     # "more than a day now, more than a day with it" says nothing; 'never' is told as a chance
@@ -92,7 +92,7 @@ def _overflow_gains(before: StormAnswer, after: StormAnswer) -> bool:
 
 
 def _starts_gain(before: StormAnswer, after: StormAnswer) -> bool:
-    old, new = before.starts_per_hour.middle, after.starts_per_hour.middle
+    old, new = before.starts_per_hour.median, after.starts_per_hour.median
     return old >= _FEW_STARTS and new <= _SELDOMER * old and round(new) != round(old)
 
 
@@ -136,6 +136,6 @@ def _order(remedy: Remedy) -> float:
     """How much longer it takes, in seconds, or the chance gained where it takes for ever."""
     old, new = remedy.before[0].worst_s, remedy.after[0].worst_s
     gained = new.never_share - old.never_share
-    if math.isinf(new.middle):
-        return 1e9 + gained if math.isfinite(old.middle) else gained
-    return new.middle - old.middle if math.isfinite(old.middle) else gained
+    if math.isinf(new.median):
+        return 1e9 + gained if math.isfinite(old.median) else gained
+    return new.median - old.median if math.isfinite(old.median) else gained

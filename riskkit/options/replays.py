@@ -99,7 +99,7 @@ class ReplayComparison(Shown):
             rows[name] = {
                 f"{stem}_{point}": getattr(outcome(values), part)
                 for stem, values in of_year.items()
-                for point, part in (("low", "low"), ("median", "middle"), ("high", "high"))
+                for point, part in (("low", "low"), ("median", "median"), ("high", "high"))
             }
         return pd.DataFrame.from_dict(rows, orient="index").rename_axis("change")
 
@@ -195,7 +195,7 @@ class HowOften:
     @property
     def is_apart(self) -> bool:
         """Whether the mean of the design storms lies outside what other years might have shown."""
-        return not self.record_error[0] <= self.design.middle <= self.record_error[1]
+        return not self.record_error[0] <= self.design.median <= self.record_error[1]
 
 
 @dataclass(frozen=True)
@@ -232,7 +232,7 @@ class AgainstDesign:
 
 
 def against_design(found: Replay, rain: DesignRain) -> AgainstDesign:
-    """Count in the record what the design storms foretell.
+    """Count in the record what the design storms predict.
 
     Parameters
     ----------

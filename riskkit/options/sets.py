@@ -32,13 +32,13 @@ class RemedySet(ByValue):
         Their keys.
     chance_by_draw : (n_draws,) array
         Chance of water on the floor in a year with all of them [-].
-    worth : CostBenefit or None
+    cost_benefit : CostBenefit or None
         Cost and savings; None where the cost of one of them is not known.
     """
 
     names: tuple[str, ...]
     chance_by_draw: FloatArray
-    worth: CostBenefit | None
+    cost_benefit: CostBenefit | None
 
     @property
     def mean_chance(self) -> float:

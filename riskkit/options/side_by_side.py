@@ -122,7 +122,7 @@ class SideBySide(Shown):
             for what, by_year in of_years(one).items():
                 stem, unit = _parted(what)
                 points = outcome(by_year.mean(axis=1))
-                values = (points.low, points.middle, points.high, float(by_year.mean()))
+                values = (points.low, points.median, points.high, float(by_year.mean()))
                 for point, value in zip(("low", "median", "high", "mean"), values, strict=True):
                     row[f"{stem}_{point}{unit}_per_year"] = value
                 row[f"{stem}_against_first"] = told.get((name, what), "")
@@ -138,7 +138,7 @@ class SideBySide(Shown):
         -------
         pandas.DataFrame
             By ``name`` and ``month``, 1 for January: storms a year in which a failed pump floods,
-            mean of the draws, and water pumped and hours run, middle of the draws.
+            mean of the draws, and water pumped and hours run, median of the draws.
         """
         import pandas as pd
 
@@ -149,8 +149,8 @@ class SideBySide(Shown):
                 {
                     "name": name, "month": month + 1,
                     "failed_pump_floods_mean_per_year": float(risk.dead_floods[:, month].mean()),
-                    "pumped_median_m3": outcome(risk.pumped_m3[:, month]).middle,
-                    "run_median_h": outcome(risk.run_h[:, month]).middle,
+                    "pumped_median_m3": outcome(risk.pumped_m3[:, month]).median,
+                    "run_median_h": outcome(risk.run_h[:, month]).median,
                 }
                 for month in range(12)
             ]  # fmt: skip

@@ -17,22 +17,22 @@ from riskkit.records import FloatArray
 from riskkit.tables import load_table
 
 __all__ = [
-    "Slab",
-    "basement_room",
+    "StorageLayer",
+    "basement_storage",
     "below_minimum_size",
-    "gravel_room",
-    "measured_room",
+    "gravel_storage",
+    "measured_storage",
     "pump_body",
-    "rectangular_room",
+    "rectangular_storage",
     "round_area_m2",
-    "round_room",
-    "tapered_room",
+    "round_storage",
+    "tapered_storage",
     "volume_m3",
 ]
 
 
 @dataclass(frozen=True)
-class Slab:
+class StorageLayer:
     """Room for water over a constant area between two levels, relative to the floor.
 
     Parameters
@@ -48,11 +48,11 @@ class Slab:
     area_m2: FloatArray
 
 
-def _slab(low_m: object, high_m: object, area_m2: object) -> Slab:
+def _slab(low_m: object, high_m: object, area_m2: object) -> StorageLayer:
     low, high, area = np.broadcast_arrays(
         *(np.atleast_1d(np.asarray(item, dtype=np.float64)) for item in (low_m, high_m, area_m2))
     )
-    return Slab(low, np.maximum(low, high), area)
+    return StorageLayer(low, np.maximum(low, high), area)
 
 
 def round_area_m2(diameter_m: FloatArray) -> FloatArray:
@@ -75,7 +75,7 @@ def round_area_m2(diameter_m: FloatArray) -> FloatArray:
     return np.pi / 4.0 * np.asarray(diameter_m, dtype=np.float64) ** 2
 
 
-def round_room(depth_m: FloatArray, diameter_m: FloatArray) -> tuple[Slab, ...]:
+def round_storage(depth_m: FloatArray, diameter_m: FloatArray) -> tuple[StorageLayer, ...]:
     """Room of a round pit.
 
     Parameters
@@ -87,7 +87,7 @@ def round_room(depth_m: FloatArray, diameter_m: FloatArray) -> tuple[Slab, ...]:
 
     Returns
     -------
-    tuple of Slab
+    tuple of StorageLayer
         One slab from the bottom to the floor.
 
     References
@@ -97,9 +97,9 @@ def round_room(depth_m: FloatArray, diameter_m: FloatArray) -> tuple[Slab, ...]:
     return (_slab(-np.asarray(depth_m), 0.0, round_area_m2(diameter_m)),)
 
 
-def rectangular_room(
+def rectangular_storage(
     depth_m: FloatArray, length_m: FloatArray, width_m: FloatArray
-) -> tuple[Slab, ...]:
+) -> tuple[StorageLayer, ...]:
     """Room of a rectangular pit.
 
     Parameters
@@ -113,7 +113,7 @@ def rectangular_room(
 
     Returns
     -------
-    tuple of Slab
+    tuple of StorageLayer
         One slab from the bottom to the floor.
 
     References
@@ -123,9 +123,9 @@ def rectangular_room(
     return (_slab(-np.asarray(depth_m), 0.0, np.asarray(length_m) * np.asarray(width_m)),)
 
 
-def tapered_room(
+def tapered_storage(
     depth_m: FloatArray, top_diameter_m: FloatArray, bottom_diameter_m: FloatArray, slices: int = 6
-) -> tuple[Slab, ...]:
+) -> tuple[StorageLayer, ...]:
     """Room of a round pit that narrows to the bottom, as slices of equal height.
 
     Each slice has the volume of its frustum, V = pi h (d0² + d0 d1 + d1²) / 12, so the volume is
@@ -144,7 +144,7 @@ def tapered_room(
 
     Returns
     -------
-    tuple of Slab
+    tuple of StorageLayer
         The slices, bottom first.
 
     References
@@ -164,7 +164,7 @@ def tapered_room(
     return tuple(room)
 
 
-def measured_room(depth_m: FloatArray, volume_m3: FloatArray) -> tuple[Slab, ...]:
+def measured_storage(depth_m: FloatArray, volume_m3: FloatArray) -> tuple[StorageLayer, ...]:
     """Room of a pit from a measured table of what it holds.
 
     Parameters
@@ -176,7 +176,7 @@ def measured_room(depth_m: FloatArray, volume_m3: FloatArray) -> tuple[Slab, ...
 
     Returns
     -------
-    tuple of Slab
+    tuple of StorageLayer
         A slab between each two depths.
 
     Raises
@@ -206,7 +206,9 @@ def measured_room(depth_m: FloatArray, volume_m3: FloatArray) -> tuple[Slab, ...
     return tuple(_slab(*row) for row in zip(level[:-1], level[1:], area, strict=True))
 
 
-def pump_body(depth_m: FloatArray, pump_volume_m3: FloatArray, pump_height_m: FloatArray) -> Slab:
+def pump_body(
+    depth_m: FloatArray, pump_volume_m3: FloatArray, pump_height_m: FloatArray
+) -> StorageLayer:
     """Room that the pump itself takes from the bottom of the pit up.
 
     Parameters
@@ -220,7 +222,7 @@ def pump_body(depth_m: FloatArray, pump_volume_m3: FloatArray, pump_height_m: Fl
 
     Returns
     -------
-    Slab
+    StorageLayer
         A slab of negative area.
 
     References
@@ -234,13 +236,13 @@ def pump_body(depth_m: FloatArray, pump_volume_m3: FloatArray, pump_height_m: Fl
     return _slab(bottom, high, -np.asarray(pump_volume_m3) / height)
 
 
-def gravel_room(
+def gravel_storage(
     slab_thickness_m: FloatArray,
     gravel_thickness_m: FloatArray,
     basement_area_m2: FloatArray,
     pore_share: FloatArray,
     connected_share: FloatArray,
-) -> Slab:
+) -> StorageLayer:
     """Room in the pores of the gravel under the floor slab; often what decides on the minutes.
 
     Parameters
@@ -258,7 +260,7 @@ def gravel_room(
 
     Returns
     -------
-    Slab
+    StorageLayer
         A slab of the thickness of the gravel.
 
     References
@@ -270,9 +272,9 @@ def gravel_room(
     return _slab(high - np.asarray(gravel_thickness_m), high, area)
 
 
-def basement_room(
+def basement_storage(
     basement_area_m2: FloatArray, occupied_share: FloatArray, height_m: float = 3.0
-) -> Slab:
+) -> StorageLayer:
     """Room above the floor, less what stands on it.
 
     Parameters
@@ -286,7 +288,7 @@ def basement_room(
 
     Returns
     -------
-    Slab
+    StorageLayer
         A slab from the floor up.
 
     References
@@ -323,12 +325,12 @@ def below_minimum_size(diameter_m: FloatArray, depth_m: FloatArray) -> FloatArra
     return small.astype(np.float64)
 
 
-def volume_m3(room: Sequence[Slab], level_m: FloatArray) -> FloatArray:
+def volume_m3(room: Sequence[StorageLayer], level_m: FloatArray) -> FloatArray:
     """Water held up to a level.
 
     Parameters
     ----------
-    room : sequence of Slab
+    room : sequence of StorageLayer
         Slabs of ``n_draws``.
     level_m : (n_draws,) or (n_draws, n_levels) array
         Levels relative to the floor [m].

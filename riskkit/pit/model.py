@@ -7,7 +7,7 @@ from collections.abc import Callable, Sequence
 import numpy as np
 
 from riskkit.errors import InputError
-from riskkit.pit.geometry import Slab
+from riskkit.pit.geometry import StorageLayer
 from riskkit.records import FloatArray, PitModel
 
 __all__ = ["FlowAtLevel", "build_pit"]
@@ -19,7 +19,7 @@ FlowAtLevel = Callable[[FloatArray], FloatArray]
 
 
 def build_pit(
-    room: Sequence[Slab],
+    room: Sequence[StorageLayer],
     off_depth_m: FloatArray,
     on_depth_m: FloatArray,
     alarm_depth_m: FloatArray,
@@ -38,7 +38,7 @@ def build_pit(
 
     Parameters
     ----------
-    room : sequence of Slab
+    room : sequence of StorageLayer
         The pit first, bottom up, then its pump, drain, gravel and the basement; at least the pit
         and the basement. What lies below the bottom of the pit does not count.
     off_depth_m : (n_draws,) array

@@ -271,7 +271,7 @@ def need_duty_point(
     outlet_height_m: FloatArray,
     speed_share: float = 1.0,
 ) -> None:
-    """Refuse a pump that cannot lift water to the outlet in the middle of the draws.
+    """Refuse a pump that cannot lift water to the outlet in the median of the draws.
 
     Parameters
     ----------

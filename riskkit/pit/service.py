@@ -7,14 +7,14 @@ from collections.abc import Sequence
 import numpy as np
 
 from riskkit.errors import InputError
-from riskkit.pit.geometry import Slab, volume_m3
+from riskkit.pit.geometry import StorageLayer, volume_m3
 from riskkit.records import FloatArray
 
 __all__ = ["inflow_from_rise_test", "pump_flow_from_drawdown_test"]
 
 
 def inflow_from_rise_test(
-    room: Sequence[Slab], begin_m: FloatArray, end_m: FloatArray, time_s: FloatArray
+    room: Sequence[StorageLayer], begin_m: FloatArray, end_m: FloatArray, time_s: FloatArray
 ) -> FloatArray:
     """Inflow while the water in the pit rises with the pump off: Q = (V(end) - V(begin)) / t.
 
@@ -23,7 +23,7 @@ def inflow_from_rise_test(
 
     Parameters
     ----------
-    room : sequence of Slab
+    room : sequence of StorageLayer
         Room of ``n_draws``.
     begin_m : (n_draws,) array
         Level at the start, relative to the floor [m].
@@ -51,7 +51,7 @@ def inflow_from_rise_test(
 
 
 def pump_flow_from_drawdown_test(
-    room: Sequence[Slab],
+    room: Sequence[StorageLayer],
     begin_m: FloatArray,
     end_m: FloatArray,
     time_s: FloatArray,
@@ -61,7 +61,7 @@ def pump_flow_from_drawdown_test(
 
     Parameters
     ----------
-    room : sequence of Slab
+    room : sequence of StorageLayer
         Room of ``n_draws``.
     begin_m : (n_draws,) array
         Level at the start, relative to the floor [m].

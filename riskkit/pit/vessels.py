@@ -274,7 +274,7 @@ class StopRun:
         Until ten litres have come in at the joint of wall and floor [s].
     highest_m : (n_draws, n_stops) array
         Highest level in the pit as far as it was followed [m].
-    level_m, beside_m : (n_draws, n_stops, n_after) arrays
+    level_m, footing_m : (n_draws, n_stops, n_after) arrays
         Levels in the pit and at the footing at the times asked for; above zero the depth on the
         floor; NaN where it was not followed so long [m].
     """
@@ -284,7 +284,7 @@ class StopRun:
     joint_s: FloatArray
     highest_m: FloatArray
     level_m: FloatArray
-    beside_m: FloatArray
+    footing_m: FloatArray
 
     def __post_init__(self) -> None:
         freeze_arrays(self)

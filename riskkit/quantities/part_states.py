@@ -66,8 +66,8 @@ def part_states() -> Mapping[str, Mapping[str, PartState]]:
     for row in load_table("part_states").rows:
         effect, spread = StateEffect(row["effect"]), None
         if effect is not StateEffect.NONE:
-            low, middle, high = (float(row[point]) for point in ("p05", "p50", "p95"))
-            spread = Spread(low, middle, high, words=row["words"], source=row["source"])
+            low, median, high = (float(row[point]) for point in ("p05", "p50", "p95"))
+            spread = Spread(low, median, high, words=row["words"], source=row["source"])
         found.setdefault(row["choice"], {})[row["option"]] = PartState(
             row["choice"], row["option"], effect, spread, row["fault"], row["check"], row["words"]
         )

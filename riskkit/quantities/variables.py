@@ -222,20 +222,20 @@ class Variable:
         return self._with_unit(self._number(self._shown(value, system), digits), system)
 
     def spread_text(
-        self, low: float, middle: float, high: float, system: UnitSystem
+        self, low: float, median: float, high: float, system: UnitSystem
     ) -> tuple[str, str]:
         """Write a spread for a reader: two digits where it is wide, three where it is narrow.
 
         Parameters
         ----------
-        low, middle, high : float
+        low, median, high : float
             Points of the spread in the SI unit of the quantity [any].
         system : UnitSystem
             US customary or metric.
 
         Returns
         -------
-        middle : str
+        median : str
             Such as ``"3.2 ft2"``.
         span : str
             Such as ``"0.54 to 22 ft2"``; one value where there is no spread.
@@ -246,7 +246,7 @@ class Variable:
         digits = 2 if ends[1] - ends[0] >= 5 * step else 3
         first, last = (self._number(end, digits) for end in ends)
         span = self._with_unit(last if first == last else f"{first} to {last}", system)
-        return self.text(middle, system, digits), span
+        return self.text(median, system, digits), span
 
     def _shown(self, value: float, system: UnitSystem) -> float:
         unit = self.shown_unit(system)

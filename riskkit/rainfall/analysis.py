@@ -15,7 +15,7 @@ from riskkit.rainfall.extremes import (
     in_climate,
 )
 from riskkit.rainfall.homogeneity import DoubleMass, double_mass
-from riskkit.rainfall.largest import GreatStorm, largest_storms
+from riskkit.rainfall.largest import LargeStorm, largest_storms
 from riskkit.rainfall.maxima import annual_maxima, running_sums, weiss_factor
 from riskkit.rainfall.peaks import independent_peaks, pareto_depth_mm
 from riskkit.rainfall.plotting import Fitness, fitness
@@ -81,7 +81,7 @@ class RainAnalysis:
         Own against official depths.
     mass : DoubleMass, optional
         The record against a neighbour's.
-    storms : tuple of GreatStorm
+    storms : tuple of LargeStorm
         Its ten largest storms, the rarest first.
     deciding : Deciding, optional
         A single value that decides the depths and that the other years do not allow.
@@ -98,7 +98,7 @@ class RainAnalysis:
     official: DepthDurationFrequency | None = None
     comparison: TableComparison | None = None
     mass: DoubleMass | None = None
-    storms: tuple[GreatStorm, ...] = ()
+    storms: tuple[LargeStorm, ...] = ()
     deciding: Deciding | None = None
     too_short: str = ""
 

@@ -13,7 +13,7 @@ import numpy as np
 from riskkit.rainfall.maxima import running_sums, weiss_factor, whole_intervals, window_sums
 from riskkit.records import DepthDurationFrequency, FloatArray, RainRecord, freeze_arrays
 
-__all__ = ["GreatStorm", "ReturnPeriod", "largest_storms", "return_period_of"]
+__all__ = ["LargeStorm", "ReturnPeriod", "largest_storms", "return_period_of"]
 
 LONGEST_H = 72.0  # durations within which rain is one storm
 _ALIKE_H = 24.0  # windows of one duration lie this far apart at least
@@ -27,17 +27,17 @@ class ReturnPeriod:
 
     Parameters
     ----------
-    middle_yr, low_yr, high_yr : float
+    median_yr, low_yr, high_yr : float
         Return period by the depths of the table, and by their upper and lower limits [yr].
     """
 
-    middle_yr: float
+    median_yr: float
     low_yr: float
     high_yr: float
 
 
 @dataclass(frozen=True)
-class GreatStorm:
+class LargeStorm:
     """One of the largest storms of a record.
 
     Parameters
@@ -80,7 +80,7 @@ class _Window:
 
 def largest_storms(
     record: RainRecord, table: DepthDurationFrequency | None, count: int = 10
-) -> tuple[GreatStorm, ...]:
+) -> tuple[LargeStorm, ...]:
     """Find the great storms of a record.
 
     Parameters
@@ -94,7 +94,7 @@ def largest_storms(
 
     Returns
     -------
-    tuple of GreatStorm
+    tuple of LargeStorm
         The storms, the rarest first; of equal ranks the earlier first.
 
     References
@@ -119,7 +119,7 @@ def largest_storms(
                 rank = _rank(depth, float(hours[row]), table)
                 windows.append(_Window(rank, row, end + 1 - n, end + 1))
     windows.sort(key=lambda one: (-one.rank, one.first))
-    found: list[GreatStorm] = []
+    found: list[LargeStorm] = []
     taken = np.zeros(record.depth_mm.size, dtype=np.bool_)
     for window in windows:
         if len(found) == count:
@@ -137,7 +137,7 @@ def largest_storms(
         wet = first + np.flatnonzero(record.depth_mm[first:last] > 0)
         step = np.timedelta64(record.interval_s, "s")
         found.append(
-            GreatStorm(
+            LargeStorm(
                 record.start + int(wet[0]) * step,
                 record.start + int(wet[-1] + 1) * step,
                 hours,

@@ -202,7 +202,7 @@ def minute_ratios(
 
     References
     ----------
-    arithmetic : each table held against the others
+    arithmetic : each table compared with the others
     """
     tables = hour_tables()
     ends = [table.hour_mm for table in tables]

@@ -113,8 +113,8 @@ def parts_shown() -> Mapping[str, Spread]:
 
 
 def _spread(row: Mapping[str, str], column: str) -> Spread:
-    low, middle, high = (float(row[f"{column}_{point}"]) for point in ("p05", "p50", "p95"))
-    return Spread(low, middle, high, row["words"], row["source"])
+    low, median, high = (float(row[f"{column}_{point}"]) for point in ("p05", "p50", "p95"))
+    return Spread(low, median, high, row["words"], row["source"])
 
 
 @cache

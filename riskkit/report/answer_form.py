@@ -27,7 +27,7 @@ from riskkit.risk.clock import Clock
 from riskkit.risk.system_state import Effect, Fault, Severity
 from riskkit.version import __version__
 
-FORM_VERSION: Literal[3] = 3
+FORM_VERSION: Literal[4] = 4
 _PIT: JsonDict = {"const": Component.PIT.value}
 
 
@@ -92,7 +92,7 @@ class Points(Form):
     """Eight in ten lie between low and high; null is never."""
 
     low: Maybe
-    middle: Maybe
+    median: Maybe
     high: Maybe
 
 
@@ -194,7 +194,7 @@ class OtherDraws(Form):
     """Where the middle and the share of never at the worst moment would lie with other draws, 19
     times in 20; null for never."""
 
-    middle_s: Row
+    median_s: Row
     never_share: list[Share]
 
 
@@ -236,8 +236,8 @@ class PumpStopped(Form):
     with_other_draws: OtherDraws
 
 
-class MiddleHome(Form):
-    """One home, the same in every storm: each quantity as known or at its middle; levels in metres
+class MedianHome(Form):
+    """One home, the same in every storm: each quantity as known or at its median; levels in metres
     above the basement floor. The time is that of state.time_counted_from; null for never."""
 
     time_s: Row
@@ -257,7 +257,7 @@ class Amounts(Form):
     """Eight in ten of the draws lie between low and high."""
 
     low: Figure
-    middle: Figure
+    median: Figure
     high: Figure
 
 
@@ -298,7 +298,7 @@ class Storm(Form):
     pump_working: PumpWorking
     pump_stopped: PumpStopped
     water_to_pit: WaterToPit
-    middle_home: MiddleHome
+    median_home: MedianHome
 
 
 class DryWeather(Form):
@@ -312,13 +312,13 @@ class Assumption(Form):
     quantity: str = Field(validation_alias="key")
     words: str
     basis: Basis
-    taken: str
+    value: str
     p05: Maybe
     p50: Maybe
     p95: Maybe
     source: str
     """Key in the list of sources."""
-    why: str
+    rationale: str
 
 
 class WallReading(Form):
@@ -357,7 +357,7 @@ class Head(Form):
     """What every answer begins with."""
 
     form: Literal["riskkit-assessment"] = "riskkit-assessment"
-    form_version: Literal[3] = FORM_VERSION
+    form_version: Literal[4] = FORM_VERSION
     riskkit_version: str = __version__
     home: HomeName
     state: State

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 from rich.console import Console
 from rich.text import Text
 
-from riskkit.failures.service import Worth
+from riskkit.failures.service import VisitVerdict
 from riskkit.quantities.units import UnitSystem
 from riskkit.reliability.loss import LossFamily
 from riskkit.report.chance_words import (
@@ -93,7 +93,7 @@ def print_intervals(found: Intervals, console: Console) -> None:
     for line in interval_lines(found):
         console.print(Text(line))
     console.print()
-    if found.worth is Worth.NO_PUMP:
+    if found.verdict is VisitVerdict.NO_PUMP:
         console.print(Text(RESTS_ON))
         return
     currency = found.prices.currency
@@ -210,7 +210,7 @@ def interval_form(found: Intervals) -> dict[str, Any]:
     return {
         "now": chance_form(found.now),
         "now_every_yr": _number(found.now_every_yr),
-        "worth": found.worth.value,
+        "verdict": found.verdict.value,
         "mend_first": list(found.mend_first),
         "lines": interval_lines(found),
         "cheapest_every_yr": _number(found.cheapest.every_yr),
@@ -264,23 +264,23 @@ def _remedy(row: RankedRemedy, system: UnitSystem) -> dict[str, Any]:
         "chance_per_yr_after": _points(row.chance_after.chance),
         "mean_chance_per_yr_before": row.chance_before.mean,
         "mean_chance_per_yr_after": row.chance_after.mean,
-        "money": None if row.worth is None else _worth(row.worth),
+        "money": None if row.cost_benefit is None else _cost_benefit(row.cost_benefit),
         "cost_per_avoided": _number(row.cost_per_avoided),
     }
 
 
-def _worth(worth: CostBenefit) -> dict[str, Any]:
+def _cost_benefit(cost_benefit: CostBenefit) -> dict[str, Any]:
     return {
-        "cost_once": worth.cost.once,
-        "lasts_yr": worth.cost.lasts_yr,
-        "upkeep_per_yr": worth.cost.upkeep_per_yr,
-        "cost_per_yr": worth.cost.per_yr,
-        "is_invented": worth.cost.is_invented,
-        "loss_saved_per_yr": _points(worth.saved),
-        "mean_loss_saved_per_yr": worth.mean_saved,
-        "payback_yr": _points(worth.payback_yr),
-        "mean_payback_yr": _number(worth.mean_payback_yr),
-        "pays": worth.pays,
+        "cost_once": cost_benefit.cost.once,
+        "lasts_yr": cost_benefit.cost.lasts_yr,
+        "upkeep_per_yr": cost_benefit.cost.upkeep_per_yr,
+        "cost_per_yr": cost_benefit.cost.per_yr,
+        "is_invented": cost_benefit.cost.is_invented,
+        "loss_saved_per_yr": _points(cost_benefit.saved),
+        "mean_loss_saved_per_yr": cost_benefit.mean_saved,
+        "payback_yr": _points(cost_benefit.payback_yr),
+        "mean_payback_yr": _number(cost_benefit.mean_payback_yr),
+        "pays": cost_benefit.pays,
     }
 
 
@@ -288,7 +288,7 @@ def _set(found: RemedySet) -> dict[str, Any]:
     return {
         "remedies": list(found.names),
         "mean_chance_per_yr": found.mean_chance,
-        "money": None if found.worth is None else _worth(found.worth),
+        "money": None if found.cost_benefit is None else _cost_benefit(found.cost_benefit),
     }
 
 
@@ -332,7 +332,7 @@ def _interval(row: IntervalRow) -> dict[str, Any]:
 
 def _points(points: Points) -> dict[str, float | None]:
     return {
-        "p10": _number(points.low), "p50": _number(points.middle), "p90": _number(points.high),
+        "p10": _number(points.low), "p50": _number(points.median), "p90": _number(points.high),
     }  # fmt: skip
 
 

@@ -8,7 +8,7 @@ from functools import cache
 from types import MappingProxyType
 from typing import TYPE_CHECKING
 
-from riskkit.failures.service import Worth
+from riskkit.failures.service import VisitVerdict
 from riskkit.failures.yearly import AT_JOINT, NO_PUMP, OVERTOPPED
 from riskkit.quantities.variables import variables
 from riskkit.report.number_words import percent_words
@@ -131,7 +131,7 @@ def chance_sentence(found: YearlyChance) -> str:
     return (
         f"Water on the floor: {one_year_in_words(found.mean)} ({chance_words(found.mean)} a year), "
         f"the mean of all simulated variants of this home; {spread}. The median is "
-        f"{chance_words(chance.middle)} a year."
+        f"{chance_words(chance.median)} a year."
     )
 
 
@@ -176,7 +176,7 @@ def second_line(found: YearlyChance, system: UnitSystem) -> str:
     if second is None:
         return ""
     _, flow = variables()["pump.rated_flow"].spread_text(
-        second.flow_m3_s.low, second.flow_m3_s.middle, second.flow_m3_s.high, system
+        second.flow_m3_s.low, second.flow_m3_s.median, second.flow_m3_s.high, system
     )
     storm = f"a {second.return_period_yr:g}-year storm"
     said = (
@@ -189,9 +189,9 @@ def second_line(found: YearlyChance, system: UnitSystem) -> str:
     if not second.has_battery:
         takes = variables()["pump.rated_flow"].text(second.mains_m3_s, system, 2)
         return f"{said} It needs no power; while it runs it takes about {takes} of mains water."
-    low, middle, high = (about_duration(each) for each in (lasts.low, lasts.middle, lasts.high))
+    low, median, high = (about_duration(each) for each in (lasts.low, lasts.median, lasts.high))
     span = "" if low == high else f" (8 in 10 variants: {low} to {high})"
-    return f"{said} Without power its battery lasts {middle} in the worst part of that storm{span}."
+    return f"{said} Without power its battery lasts {median} in the worst part of that storm{span}."
 
 
 def cause_words(cause: str) -> str:
@@ -364,7 +364,7 @@ def interval_lines(found: Intervals) -> list[str]:
     """
     now = "nobody knows" if found.now_every_yr is None else every_words(found.now_every_yr)
     lines = [_verdict(found), f"Visits as they are now: {now}."]
-    if found.worth is Worth.NO_PUMP:
+    if found.verdict is VisitVerdict.NO_PUMP:
         return lines[:1]
     if found.mend_first:
         named = "; ".join(cause_words(key) for key in found.mend_first)
@@ -416,9 +416,9 @@ def _signed(amount: float) -> str:
 
 def _verdict(found: Intervals) -> str:
     oftenest, rarest = found.rows[0], found.rows[-1]
-    if found.worth is Worth.NO_PUMP:
+    if found.verdict is VisitVerdict.NO_PUMP:
         return "There is no pump: visits find nothing to mend. Put in a pump first."
-    if found.worth is Worth.HELPS_LITTLE:
+    if found.verdict is VisitVerdict.HELPS_LITTLE:
         return (
             "More visits do not help this home: water comes, or stays away, whatever is found at "
             "a visit."

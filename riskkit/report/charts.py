@@ -61,7 +61,7 @@ def level_chart(
     width_px: int = _WIDTH,
     height_px: int = _HEIGHT,
 ) -> alt.VConcatChart:
-    """Draw rain and water level against time for the middle home in one storm.
+    """Draw rain and water level against time for the median home in one storm.
 
     Parameters
     ----------
@@ -156,7 +156,7 @@ def _rows(
                 "name": mark["text"],
                 "assumed": mark["state"] == PartState.ASSUMED.value,
             }
-            for mark in scene_of(answer.home, system, answer.before)["geometry"]["marks"]
+            for mark in scene_of(answer.home, system, answer.antecedent)["geometry"]["marks"]
             if mark["key"] != "bottom"
         ],
     }

@@ -19,7 +19,7 @@ from riskkit.report.cut_house import PERSON_M, Downspout
 from riskkit.risk.system_state import Effect, Fault, system_state
 
 if TYPE_CHECKING:
-    from riskkit.antecedent.water_table import GroundBefore
+    from riskkit.antecedent.water_table import AntecedentGround
     from riskkit.ensemble.section import SectionMeasures
     from riskkit.home.home import Home
 
@@ -169,7 +169,7 @@ def outside_words(level_m: float, system: UnitSystem) -> tuple[str, str]:
 
 
 def scene_of(
-    home: Home, system: UnitSystem, before: GroundBefore | None = None, *, name: str = ""
+    home: Home, system: UnitSystem, before: AntecedentGround | None = None, *, name: str = ""
 ) -> dict[str, Any]:
     """Return what the cut is drawn from: the median home, the same in every storm.
 
@@ -179,7 +179,7 @@ def scene_of(
         The home.
     system : UnitSystem
         Units of the reader.
-    before : GroundBefore, optional
+    before : AntecedentGround, optional
         Water table before big storms, where the days of a record tell it.
     name : str
         What the home is called.
@@ -235,7 +235,7 @@ def _counted(home: Home) -> str:
     return counted.group() if counted else ""
 
 
-def _states(home: Home, before: GroundBefore | None) -> dict[Part, PartState]:
+def _states(home: Home, before: AntecedentGround | None) -> dict[Part, PartState]:
     """What is known of each part: blank is assumed, and none is none."""
     basis = {row.key: row.basis for row in assumptions(home, before)}
     states = {

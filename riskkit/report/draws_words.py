@@ -28,12 +28,12 @@ def draws_words(answer: Assessment) -> str:
     """
     settings, storm = answer.settings, answer.headline_storm
     chance = chance_of_draws(storm.worst_by_draw_s)
-    first, last = (about_duration(time_s) for time_s in chance.middle)
-    middle = first if first == last else f"between {first} and {last}"
+    first, last = (about_duration(time_s) for time_s in chance.median)
+    median = first if first == last else f"between {first} and {last}"
     low, high = sorted(f"{100 * (1.0 - share):.0f}" for share in chance.never_share)
     reached = low if low == high else f"between {low} and {high}"
     return (
-        f"{settings.n_draws} draws, seed {settings.seed}. With other draws the middle time to the "
+        f"{settings.n_draws} draws, seed {settings.seed}. With other draws the median time to the "
         f"floor of all variants, at the worst moment of the {storm.return_period_yr:g}-year storm, "
-        f"would be {middle}, and {reached} % of them would be reached, 19 times in 20."
+        f"would be {median}, and {reached} % of them would be reached, 19 times in 20."
     )

@@ -19,7 +19,7 @@ __all__ = ["calls_chart", "company_map", "company_page", "map_rows"]
 
 _CAPTION = (
     "Top: homes where they stand, north up; the larger, the more floods a visit now keeps "
-    "away. Bottom: calls by the hour of the storm, the middle of all nights and the range "
+    "away. Bottom: calls by the hour of the storm, the median of all nights and the range "
     "that holds 8 of 10."
 )
 _SHOWN = 40  # rows of the table of a page
@@ -109,7 +109,7 @@ def calls_chart(found: Nights, *, width_px: int = 560) -> alt.LayerChart | alt.F
     import altair as alt
 
     rows = [
-        {"hour": hour + 0.5, "low": each.low, "middle": each.middle, "high": each.high}
+        {"hour": hour + 0.5, "low": each.low, "median": each.median, "high": each.high}
         for hour, each in enumerate(found.calls_by_hour())
     ]
     base = alt.Chart(alt.InlineData(values=rows)).encode(
@@ -118,7 +118,7 @@ def calls_chart(found: Nights, *, width_px: int = 560) -> alt.LayerChart | alt.F
     band = base.mark_area(opacity=0.3, color=RAIN, interpolate="step").encode(
         y=alt.Y("low:Q", title="calls in an hour"), y2="high:Q"
     )
-    line = base.mark_line(color=STOPPED, interpolate="step").encode(y="middle:Q")
+    line = base.mark_line(color=STOPPED, interpolate="step").encode(y="median:Q")
     return alt.layer(band, line).properties(width=width_px, height=180)
 
 

@@ -169,9 +169,9 @@ def night_table(found: Nights) -> Table:
     hours, rows = found.calls_by_hour(), []
     for first in range(0, len(hours), 72 // _OFTEN):
         part = hours[first : first + 72 // _OFTEN]
-        worst = max(part, key=lambda each: (each.middle, each.high))
+        worst = max(part, key=lambda each: (each.median, each.high))
         rows.append((
-            f"{first} to {first + len(part)}", significant(worst.middle, 3),
+            f"{first} to {first + len(part)}", significant(worst.median, 3),
             " to ".join(significant(end, 3) for end in (worst.low, worst.high)),
         ))  # fmt: skip
     head = ("Hours of the storm", "calls in its busiest hour", "8 in 10 nights")

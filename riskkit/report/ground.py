@@ -60,8 +60,8 @@ def ground_sentence(ground: GroundMonths, system: UnitSystem) -> str:
     table = ground.water_table
     if table is not None:
         basis = "measured" if table.basis is Basis.MEASURED else "remembered"
-        middle = _level_words(table.spread.p50, system)
-        text = f"The ground water, from {basis} levels, then stood about {middle}"
+        median = _level_words(table.spread.p50, system)
+        text = f"The ground water, from {basis} levels, then stood about {median}"
         if table.months:
             high, low = (pick(table.months, key=lambda m: m.p50) for pick in (min, max))
             text += (
@@ -103,7 +103,7 @@ def print_ground(ground: GroundMonths, console: Console, system: UnitSystem) -> 
     console.print()
     print_table(console, _months(ground, system))
     if ground.water_table is not None:
-        console.print(Text(f"Ground water: {ground.water_table.taken}; "
+        console.print(Text(f"Ground water: {ground.water_table.origin}; "
                            f"{ground.water_table.spread.words}."))  # fmt: skip
         fit = ground.water_table.fit
         if fit is not None:
@@ -138,8 +138,8 @@ def _months(ground: GroundMonths, system: UnitSystem) -> Table:
             row.append("")
             if m.level is not None:
                 points = (m.level.p05, m.level.p50, m.level.p95)
-                middle, span = variable(WATER_TABLE).spread_text(*points, system)
-                row[-1] = f"{middle} ({span})"
+                median, span = variable(WATER_TABLE).spread_text(*points, system)
+                row[-1] = f"{median} ({span})"
         rows.append(row)
     return new_table("Evenings before big storms, by month", heads, rows)
 
@@ -165,19 +165,19 @@ def ground_form(ground: GroundMonths) -> dict[str, object]:
     fit = table.fit if table is not None else None
     return {
         "form": "riskkit-ground",
-        "form_version": 1,
+        "form_version": 2,
         "n_storms": ground.wetness.n_storms,
         "storms_above_mm": ground.wetness.big_mm,
         "saturation": spread(ground.wetness.spread),
         "water_table_depth_m": None
         if table is None
-        else spread(table.spread) | {"basis": table.basis.value, "from": table.taken},
+        else spread(table.spread) | {"basis": table.basis.value, "from": table.origin},
         "fit": None
         if fit is None
         else {
             "n_levels": fit.n_levels,
             "explained": fit.explained,
-            "foretold": fit.foretold,
+            "predicted": fit.predicted,
             "error_m": fit.error_m,
             "time_day": fit.table.time_day,
             "rise_m_per_mm_d": fit.table.rise_m_d_mm,

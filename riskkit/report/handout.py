@@ -255,7 +255,7 @@ def _key(answer: Assessment, ranking: Ranking | None) -> Key:
 def _cut(answer: Assessment, system: UnitSystem, width: float) -> Figure:
     storm = answer.headline_storm
     return Figure(
-        cut_svg(answer.home, system, answer.before, float(storm.trace.beside_m.max())),
+        cut_svg(answer.home, system, answer.antecedent, float(storm.trace.footing_m.max())),
         "A cut through your home, to scale. Depths are measured down from the basement floor. "
         "Dashed: assumed, for nobody has told or measured it. Blue at the wall: the highest water "
         f"there in the {storm.return_period_yr:g}-year storm, if the pump stops.",
@@ -454,9 +454,9 @@ def _sensitivity_row(one: Sensitivity, answer: Assessment, system: UnitSystem) -
         known = "told by its feel" if answer.home.choice("ground.feel") else "not known"
         return quantity_words(SOIL), f"{textures[0]} to {textures[-1]}", share, known, how
     row = next(row for row in answer.assumptions if row.key == one.key)
-    middle, span, origin = taken_words(row, system)
-    rests = row.why if row.basis is Basis.UNKNOWN else origin
-    return row.words, f"{middle} ({span})", share, rests, how
+    median, span, origin = taken_words(row, system)
+    rests = row.rationale if row.basis is Basis.UNKNOWN else origin
+    return row.words, f"{median} ({span})", share, rests, how
 
 
 def _origin_blocks(answer: Assessment, system: UnitSystem) -> list[Block]:
@@ -481,7 +481,7 @@ def _origin_blocks(answer: Assessment, system: UnitSystem) -> list[Block]:
 
 
 def _known_words(row: Assumption, system: UnitSystem) -> str:
-    middle, span, origin = taken_words(row, system)
-    return f"{row.words} {middle}" + (
-        "" if origin in _PLAIN_ORIGINS else f" ({span}: {row.taken.replace('_', ' ')})"
+    median, span, origin = taken_words(row, system)
+    return f"{row.words} {median}" + (
+        "" if origin in _PLAIN_ORIGINS else f" ({span}: {row.value.replace('_', ' ')})"
     )

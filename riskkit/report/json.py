@@ -17,7 +17,7 @@ from riskkit.report.answer_form import (
     FloorDepth,
     Flow,
     HomeName,
-    MiddleHome,
+    MedianHome,
     NoPit,
     OtherDraws,
     PitWater,
@@ -60,7 +60,7 @@ def _by_clock(clock: Clock, name: str, value: Any) -> dict[str, Any]:
 def _flow(flow: MeasuredFlow | None) -> Flow | None:
     if flow is None:
         return None
-    return Flow(p05=flow.low_m3_s, p50=flow.middle_m3_s, p95=flow.high_m3_s)
+    return Flow(p05=flow.low_m3_s, p50=flow.median_m3_s, p95=flow.high_m3_s)
 
 
 def state_form(state: SystemState) -> State:
@@ -95,9 +95,9 @@ def state_form(state: SystemState) -> State:
     )
 
 
-def _middle_home(trace: Trace, state: SystemState) -> MiddleHome:
+def _median_home(trace: Trace, state: SystemState) -> MedianHome:
     has_pump, has_alarm = state.has(Component.PUMP), state.has(Component.ALARM)
-    return MiddleHome(
+    return MedianHome(
         time_s=trace.time_s,
         rain_mm_h=trace.rain_mm_h,
         inflow_m3_s=trace.inflow_m3_s,
@@ -144,13 +144,13 @@ def _storm(storm: StormAnswer, state: SystemState) -> Storm:
                 alarm_to_floor_s=storm.dead_to_floor_s if state.warns else None,
                 rain_to_floor_s=storm.dead_from_rain_s,
             ),
-            with_other_draws=OtherDraws(middle_s=chance.middle, never_share=chance.never_share),
+            with_other_draws=OtherDraws(median_s=chance.median, never_share=chance.never_share),
         ),
         water_to_pit=WaterToPit(
             first_24_h_m3=_pit_water(storm.first_day_m3),
             next_48_h_m3=_pit_water(storm.next_days_m3),
         ),
-        middle_home=_middle_home(storm.trace, state),
+        median_home=_median_home(storm.trace, state),
     )
 
 

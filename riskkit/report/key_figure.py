@@ -33,7 +33,7 @@ class KeyFigure:
     Parameters
     ----------
     value : str
-        The middle of all variants of the home, such as ``"30 min"``.
+        The median of all variants of the home, such as ``"30 min"``.
     likely : str
         The range that holds 8 in 10 of them, or how many of them stay dry.
     of : str
@@ -136,12 +136,12 @@ def _figure(time: Outcome) -> tuple[str, str]:
     if math.isinf(time.low):
         return "stays dry", f"in {cases_words(time.never_share)} cases"
     low = short_duration(time.low)
-    if math.isinf(time.middle):
+    if math.isinf(time.median):
         return (
             f"dry in {cases_words(time.never_share)}",
             f"cases; in the worst tenth it comes in {low}",
         )
-    value = short_duration(time.middle)
+    value = short_duration(time.median)
     high = short_duration(time.high)
     if low == value == high:
         return value, "in nearly all cases"

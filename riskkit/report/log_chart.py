@@ -6,7 +6,7 @@ from typing import Any
 
 import numpy as np
 
-from riskkit.gauge.answer import Gauged
+from riskkit.gauge.answer import LogAnalysis
 from riskkit.gauge.cycles import in_spans
 from riskkit.quantities.units import UnitSystem, convert
 from riskkit.records import FloatArray
@@ -33,12 +33,12 @@ _LOOK = {
 Spec = dict[str, Any]
 
 
-def log_spec(found: Gauged, system: UnitSystem, *, width_px: int = _WIDTH) -> dict[str, Any]:
+def log_spec(found: LogAnalysis, system: UnitSystem, *, width_px: int = _WIDTH) -> dict[str, Any]:
     """Draw a log: the whole of it by the day, and ten days by the hour.
 
     Parameters
     ----------
-    found : Gauged
+    found : LogAnalysis
         What the log tells.
     system : UnitSystem
         Units of the reader.
@@ -62,7 +62,7 @@ def log_spec(found: Gauged, system: UnitSystem, *, width_px: int = _WIDTH) -> di
     return {"vconcat": plots, "config": _LOOK}
 
 
-def _plot(found: Gauged, system: UnitSystem, width_px: int, edges: FloatArray) -> Spec:
+def _plot(found: LogAnalysis, system: UnitSystem, width_px: int, edges: FloatArray) -> Spec:
     step_s = float(edges[1] - edges[0])
     a_day = step_s == _DAY_S
     depth, flow = ("in", "gpm") if system is UnitSystem.US else ("mm", "L/min")

@@ -8,8 +8,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 from rich.text import Text
 
-from riskkit.gauge.answer import Fitted, Gauged, Lacking
-from riskkit.gauge.cycles import Odd, OddSpan, in_spans
+from riskkit.gauge.answer import Fitted, Lacking, LogAnalysis
+from riskkit.gauge.cycles import Anomaly, AnomalySpan, in_spans
 from riskkit.gauge.pump import Course
 from riskkit.gauge.weighed import STORM_M, STORM_S, StormFlow
 from riskkit.quantities.units import UnitSystem, convert
@@ -90,12 +90,12 @@ def _of(found: Fitted, system: UnitSystem) -> tuple[str, str]:
     return write(found.value, system), low if low == high else f"{low} to {high}"
 
 
-def log_sentence(found: Gauged, system: UnitSystem) -> str:
+def log_sentence(found: LogAnalysis, system: UnitSystem) -> str:
     """Say in a few sentences what a log tells.
 
     Parameters
     ----------
-    found : Gauged
+    found : LogAnalysis
         What it tells.
     system : UnitSystem
         Units of the reader.
@@ -113,15 +113,15 @@ def log_sentence(found: Gauged, system: UnitSystem) -> str:
              "came into the pit."]  # fmt: skip
     area, recession = found.of("log.hour_area"), found.of("log.recession")
     if area is not None:
-        middle, span = _of(area, system)
-        text = f"The rain on {middle} of ground and roof ({span}) comes within the hour"
+        median, span = _of(area, system)
+        text = f"The rain on {median} of ground and roof ({span}) comes within the hour"
         if recession is not None:
             text += f"; a day after rain the inflow falls to a third in {_of(recession, system)[0]}"
         parts.append(f"{text}.")
     dry = found.of("ground.dry_inflow")
     if dry is not None:
-        middle, span = _of(dry, system)
-        parts.append(f"In dry weather {middle} come in ({span}).")
+        median, span = _of(dry, system)
+        parts.append(f"In dry weather {median} come in ({span}).")
     parts.append(_pump_sentence(found, system))
     if found.lacking is not None:
         parts.append(_LACKING[found.lacking])
@@ -130,12 +130,12 @@ def log_sentence(found: Gauged, system: UnitSystem) -> str:
     return " ".join(part for part in parts if part)
 
 
-def _pump_sentence(found: Gauged, system: UnitSystem) -> str:
+def _pump_sentence(found: LogAnalysis, system: UnitSystem) -> str:
     pump, flow = found.pump, found.of("log.pump_flow")
     if pump is None or flow is None:
         return ""
-    middle, span = _of(flow, system)
-    text = f"The pump carries {middle} ({span})"
+    median, span = _of(flow, system)
+    text = f"The pump carries {median} ({span})"
     if pump.course is Course.STEADY:
         return f"{text} and has not changed."
     if pump.course is Course.TREND:
@@ -148,27 +148,27 @@ def _pump_sentence(found: Gauged, system: UnitSystem) -> str:
     )
 
 
-def _skill_sentence(found: Gauged) -> str:
+def _skill_sentence(found: LogAnalysis) -> str:
     skill = found.skill
     if skill is None:
         return ""
     lower = min(skill.first, skill.second)
     if lower <= 0:
         return (
-            "One half of the log does not foretell the other: what it tells of rain holds for its "
+            "One half of the log does not predict the other: what it tells of rain holds for its "
             "own days alone."
         )
     ends = sorted({percent_words(skill.first), percent_words(skill.second)}, key=len)
     both = " and ".join(sorted(ends))
-    return f"Each half of the log foretells {both} of the variance of the other."
+    return f"Each half of the log predicts {both} of the variance of the other."
 
 
-def odd_lines(found: Gauged, system: UnitSystem) -> list[str]:
+def odd_lines(found: LogAnalysis, system: UnitSystem) -> list[str]:
     """Say what in a log is worth a look, one line each.
 
     Parameters
     ----------
-    found : Gauged
+    found : LogAnalysis
         What it tells.
     system : UnitSystem
         Units of the reader.
@@ -178,11 +178,11 @@ def odd_lines(found: Gauged, system: UnitSystem) -> list[str]:
     list of str
         Runs of hours, rests with much rain, and how much is missing.
     """
-    shown = [one for one in found.cycles.odd if one.what is not Odd.GAP]
+    shown = [one for one in found.cycles.odd if one.what is not Anomaly.GAP]
     lines = [_odd_line(one, system) for one in shown[:_MOST_ODD]]
     if len(shown) > _MOST_ODD:
         lines.append(f"There are {len(shown) - _MOST_ODD} more of them.")
-    gaps = [one for one in found.cycles.odd if one.what is Odd.GAP]
+    gaps = [one for one in found.cycles.odd if one.what is Anomaly.GAP]
     if gaps:
         missing = sum(one.end_s - one.begin_s for one in gaps)
         lines.append(
@@ -192,9 +192,9 @@ def odd_lines(found: Gauged, system: UnitSystem) -> list[str]:
     return lines
 
 
-def _odd_line(one: OddSpan, system: UnitSystem) -> str:
+def _odd_line(one: AnomalySpan, system: UnitSystem) -> str:
     begin = _stamp(one.begin_s)
-    if one.what is Odd.SILENT:
+    if one.what is Anomaly.SILENT:
         return (
             f"No start for {_time(one.end_s - one.begin_s, system)} from {begin} though "
             f"{rain_words(one.rain_mm, system)} of rain fell: dry ground, or the pump or the "
@@ -212,12 +212,12 @@ def _stamp(time_s: float) -> str:
     return str(np.datetime64(round(time_s), "s").astype("datetime64[m]")).replace("T", " ")
 
 
-def log_tables(found: Gauged, system: UnitSystem) -> list[Table]:
+def log_tables(found: LogAnalysis, system: UnitSystem) -> list[Table]:
     """Return the tables of a log: what it tells, how well, and its months.
 
     Parameters
     ----------
-    found : Gauged
+    found : LogAnalysis
         What it tells.
     system : UnitSystem
         Units of the reader.
@@ -232,7 +232,7 @@ def log_tables(found: Gauged, system: UnitSystem) -> list[Table]:
     ]
     tables = []
     if rows:
-        head = ["what the log tells", "middle", "9 of 10 lie within"]
+        head = ["what the log tells", "median", "9 of 10 lie within"]
         tables.append(new_table("", head, rows))
     if found.skill is not None:
         tables.append(_skill_table(found))
@@ -240,7 +240,7 @@ def log_tables(found: Gauged, system: UnitSystem) -> list[Table]:
     return tables
 
 
-def _skill_table(found: Gauged) -> Table:
+def _skill_table(found: LogAnalysis) -> Table:
     skill = found.skill
     if skill is None:
         raise ValueError("the log was not judged")
@@ -250,14 +250,14 @@ def _skill_table(found: Gauged) -> Table:
          _explained(skill.first_plain)],
     ]  # fmt: skip
     head = ["variance explained by", "second half, from the first", "first half, from the second"]
-    return new_table("How well one half of the log foretells the other", head, rows)
+    return new_table("How well one half of the log predicts the other", head, rows)
 
 
 def _explained(share: float) -> str:
     return percent_words(share) if share > 0 else "less than its mean"
 
 
-def _months(found: Gauged, system: UnitSystem) -> Table:
+def _months(found: LogAnalysis, system: UnitSystem) -> Table:
     begin = np.datetime64(round(found.bins.begin_s[0]), "s").astype("datetime64[M]")
     end = np.datetime64(round(found.bins.end_s[-1]), "s").astype("datetime64[M]") + 1
     months = np.arange(begin, end + 1)
@@ -313,7 +313,7 @@ def storm_line(storm: StormFlow | None, system: UnitSystem) -> str:
 
 
 def print_log(
-    found: Gauged,
+    found: LogAnalysis,
     console: Console,
     system: UnitSystem,
     storm: StormFlow | None = None,
@@ -323,7 +323,7 @@ def print_log(
 
     Parameters
     ----------
-    found : Gauged
+    found : LogAnalysis
         What it tells.
     console : Console
         Where to.
@@ -347,13 +347,13 @@ def print_log(
 
 
 def log_form(
-    found: Gauged, storm: StormFlow | None = None, *, misfit: bool = False
+    found: LogAnalysis, storm: StormFlow | None = None, *, misfit: bool = False
 ) -> dict[str, object]:
     """Write what a log tells as plain values for JSON.
 
     Parameters
     ----------
-    found : Gauged
+    found : LogAnalysis
         What it tells.
     storm : StormFlow, optional
         What it says of the inflow in a storm.
@@ -372,7 +372,7 @@ def log_form(
 
     return {
         "form": "riskkit-log",
-        "form_version": 1,
+        "form_version": 2,
         "home": found.home.name,
         "log": found.log.name,
         "days": found.log.days,

@@ -58,8 +58,8 @@ def _times(effect: MinutesEffect) -> str:
     change = effect.time_change
     if change is None:
         return ""
-    low, middle, high = (_percent(x) for x in (change.low, change.middle, change.high))
-    return f" The time to the floor is {middle} in the middle; 8 of 10: {low} to {high}."
+    low, median, high = (_percent(x) for x in (change.low, change.median, change.high))
+    return f" The time to the floor is {median} in the middle; 8 of 10: {low} to {high}."
 
 
 def _percent(share: float) -> str:

@@ -46,7 +46,7 @@ def pictures(
         As the moving cut takes them.
     """
     try:
-        scene = scene_of(answer.home, system, answer.before)
+        scene = scene_of(answer.home, system, answer.antecedent)
         if scene["parts"]["pit"] == PartState.NONE.value:
             return {}, {}
         story = story_of(

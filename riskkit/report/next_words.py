@@ -197,6 +197,6 @@ def next_form(answer: Assessment, effect: ObservationsEffect | None) -> dict[str
 
 
 def _points(time: Outcome) -> dict[str, float | None]:
-    ends = {"p10": time.low, "p50": time.middle, "p90": time.high}
+    ends = {"p10": time.low, "p50": time.median, "p90": time.high}
     never = {"never_share": time.never_share}
     return {name: None if math.isinf(end) else end for name, end in ends.items()} | never

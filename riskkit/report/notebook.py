@@ -11,7 +11,7 @@ import numpy as np
 
 from riskkit.assessment import Assessment
 from riskkit.errors import RiskkitError
-from riskkit.gauge.answer import Gauged
+from riskkit.gauge.answer import LogAnalysis
 from riskkit.home.home import Home
 from riskkit.options.compare import Comparison
 from riskkit.options.replays import ReplayComparison, years_study
@@ -113,7 +113,7 @@ def _(answer: Assessment) -> _View:
 
 
 @_view.register
-def _(found: Gauged) -> _View:
+def _(found: LogAnalysis) -> _View:
     return _View(
         title=f"{found.home.name}: {found.log.name}",
         lines=(log_sentence(found, _SYSTEM), *odd_lines(found, _SYSTEM)),
@@ -297,7 +297,7 @@ def _(comparison: ReplayComparison) -> _View:
             "is and with each change alone."
         ],
         chart=_svg(bars, {"type": "bar", "color": WATER}, encoding, height_px=24 * len(bars)),
-        tables=(new_table("The middle of the variants", head, rows),),
+        tables=(new_table("The median of the variants", head, rows),),
     )
 
 

@@ -155,8 +155,8 @@ def flow_range(flow: Outcome, system: UnitSystem) -> str:
     str
         Such as ``"3.1 gpm (0.95–8.6)"``.
     """
-    low, middle, high = (about_flow(v, system) for v in (flow.low, flow.middle, flow.high))
-    return f"{middle} ({low.split()[0]}–{high.split()[0]})"
+    low, median, high = (about_flow(v, system) for v in (flow.low, flow.median, flow.high))
+    return f"{median} ({low.split()[0]}–{high.split()[0]})"
 
 
 def about_depth(depth_m: float, system: UnitSystem) -> str:
@@ -257,13 +257,13 @@ def use_words(use: Outcome) -> str:
     ('14 % (6–32)', '107 % (14 % to more than it lifts)')
     """
     too_much = "more than it lifts"
-    if use.middle > _MOST_USE:
-        middle = "cannot lift" if math.isinf(use.middle) else too_much
-        return middle if use.low > _MOST_USE else f"{middle} (from {use.low * 100:.0f} %)"
-    middle = f"{use.middle * 100:.0f} %"
+    if use.median > _MOST_USE:
+        median = "cannot lift" if math.isinf(use.median) else too_much
+        return median if use.low > _MOST_USE else f"{median} (from {use.low * 100:.0f} %)"
+    median = f"{use.median * 100:.0f} %"
     if use.high > _MOST_USE:
-        return f"{middle} ({use.low * 100:.0f} % to {too_much})"
-    return f"{middle} ({use.low * 100:.0f}–{use.high * 100:.0f})"
+        return f"{median} ({use.low * 100:.0f} % to {too_much})"
+    return f"{median} ({use.low * 100:.0f}–{use.high * 100:.0f})"
 
 
 def two_digits(value: float) -> str:

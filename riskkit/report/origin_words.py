@@ -33,7 +33,7 @@ def taken_words(row: Assumption, system: UnitSystem) -> tuple[str, str, str]:
 
     Returns
     -------
-    middle : str
+    median : str
         As given, or to two digits where it is only known in words or not at all.
     span : str
         Such as ``"0.54 to 22 ft2"``.
@@ -41,14 +41,14 @@ def taken_words(row: Assumption, system: UnitSystem) -> tuple[str, str, str]:
         Measured, given, what a word stands for, or the table and its source.
     """
     item = variable(row.key)
-    middle, span = item.spread_text(row.p05, row.p50, row.p95, system)
+    median, span = item.spread_text(row.p05, row.p50, row.p95, system)
     source = row.source if row.source in _NO_BOOK else load_sources()[row.source].cite()
     if row.basis is Basis.UNKNOWN:
-        return middle, span, f"{row.why} ({source.replace('_', ' ')})"
+        return median, span, f"{row.rationale} ({source.replace('_', ' ')})"
     if row.option is not None:
-        return middle, span, f"what “{row.option}” stands for ({source.replace('_', ' ')})"
+        return median, span, f"what “{row.option}” stands for ({source.replace('_', ' ')})"
     if row.quantity is None:  # the water table, by levels measured or remembered
-        return middle, span, f"{row.taken}; {row.why}"
+        return median, span, f"{row.value}; {row.rationale}"
     origin = "measured at the home" if row.basis is Basis.MEASURED else "as given"
     if row.quantity.is_rough:
         origin = "told roughly"
@@ -69,8 +69,8 @@ def rests_on(answer: Assessment) -> tuple[str, ...]:
         The rain with its years and the pattern of its storms; the soil; the water table where it
         was measured or is remembered.
     """
-    table = answer.before.water_table
-    water = (f"Water table before storms: {table.taken}; {table.spread.words}.",) if table else ()
+    table = answer.antecedent.water_table
+    water = (f"Water table before storms: {table.origin}; {table.spread.words}.",) if table else ()
     return (
         f"Rain: {answer.rain.origin}; {answer.settings.pattern.value} storms.",
         f"Soil: {soil_words(answer.home)}.",
@@ -94,7 +94,7 @@ def taken_table(answer: Assessment, system: UnitSystem) -> Table:
         A row for each quantity.
     """
     rows = [(row.words, *taken_words(row, system)) for row in answer.assumptions]
-    head = ("quantity", "middle", _NINE_OF_TEN, "from")
+    head = ("quantity", "median", _NINE_OF_TEN, "from")
     return new_table("What was taken for the home", head, rows, words=(0, 3))
 
 
@@ -114,9 +114,9 @@ def unknown_table(answer: Assessment, system: UnitSystem) -> Table:
         A row for each quantity; none where all is known.
     """
     rows = [
-        (row.words, *taken_words(row, system)[:2], f"{row.why} ({row.source})")
+        (row.words, *taken_words(row, system)[:2], f"{row.rationale} ({row.source})")
         for row in answer.assumptions
         if row.basis is Basis.UNKNOWN
     ]
-    head = ("quantity", "middle", _NINE_OF_TEN, "because")
+    head = ("quantity", "median", _NINE_OF_TEN, "because")
     return new_table("Not known, so taken from tables", head, rows, words=(0, 3))

@@ -16,7 +16,7 @@ if TYPE_CHECKING:
 __all__ = ["ONE_HOME", "picture_words", "time_words"]
 
 ONE_HOME = (
-    "One home, the same in every storm: what is known of it as it is known, the rest at its middle"
+    "One home, the same in every storm: what is known of it as it is known, the rest at its median"
 )
 """Which home the pictures and charts show."""
 

@@ -9,7 +9,7 @@ import numpy as np
 
 from riskkit.quantities.units import UnitSystem, convert
 from riskkit.quantities.variables import significant
-from riskkit.rainfall.largest import GreatStorm, ReturnPeriod
+from riskkit.rainfall.largest import LargeStorm, ReturnPeriod
 from riskkit.records import RainRecord
 from riskkit.report.answer_form import numbers
 from riskkit.report.number_words import hours_words
@@ -28,13 +28,13 @@ _STORM_WORDS = (
 )
 
 
-def _title(storms: tuple[GreatStorm, ...]) -> str:
+def _title(storms: tuple[LargeStorm, ...]) -> str:
     number = {10: "ten"}.get(len(storms), str(len(storms)))
     return f"The {number} largest storms"
 
 
 def storm_table(
-    record: RainRecord, storms: tuple[GreatStorm, ...], system: UnitSystem
+    record: RainRecord, storms: tuple[LargeStorm, ...], system: UnitSystem
 ) -> Table | None:
     """Write the largest storms as a table: when, how much in each duration, how seldom.
 
@@ -42,7 +42,7 @@ def storm_table(
     ----------
     record : RainRecord
         The record.
-    storms : tuple of GreatStorm
+    storms : tuple of LargeStorm
         Its largest storms.
     system : UnitSystem
         Units of the reader.
@@ -96,10 +96,10 @@ def period_words(period: ReturnPeriod) -> str:
     str
         Such as ``"40 (20 to over 100)"``.
     """
-    middle, low, high = map(_years, (period.middle_yr, period.low_yr, period.high_yr))
+    median, low, high = map(_years, (period.median_yr, period.low_yr, period.high_yr))
     if low == high:
-        return middle
-    return f"{middle} ({low} to {high})"
+        return median
+    return f"{median} ({low} to {high})"
 
 
 def _years(years: float) -> str:
@@ -108,12 +108,12 @@ def _years(years: float) -> str:
     return f"under {_LEAST_YR:g}" if years < _LEAST_YR else significant(years, 2)
 
 
-def storm_form(storms: tuple[GreatStorm, ...]) -> list[dict[str, Any]]:
+def storm_form(storms: tuple[LargeStorm, ...]) -> list[dict[str, Any]]:
     """Turn the largest storms into plain values for JSON.
 
     Parameters
     ----------
-    storms : tuple of GreatStorm
+    storms : tuple of LargeStorm
         The storms.
 
     Returns
@@ -128,7 +128,7 @@ def storm_form(storms: tuple[GreatStorm, ...]) -> list[dict[str, Any]]:
             "duration_h": numbers(storm.duration_h),
             "depth_mm": numbers(storm.depth_mm),
             "rarest_duration_h": float(storm.duration_h[storm.rarest]),
-            "return_period_yr": None if storm.period is None else _finite(storm.period.middle_yr),
+            "return_period_yr": None if storm.period is None else _finite(storm.period.median_yr),
             "return_period_low_yr": None if storm.period is None else _finite(storm.period.low_yr),
             "return_period_high_yr": (
                 None if storm.period is None else _finite(storm.period.high_yr)

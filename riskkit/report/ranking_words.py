@@ -81,7 +81,12 @@ def ranking_rows(found: Ranking, system: UnitSystem) -> list[tuple[str, ...]]:
         Cells as in `RANKING_HEAD`.
     """
     return [
-        (row.remedy.words(system), _chances(row), _time(row), *_money(row.worth, found.costs))
+        (
+            row.remedy.words(system),
+            _chances(row),
+            _time(row),
+            *_money(row.cost_benefit, found.costs),
+        )
         for row in found.rows
         if row.helps
     ]
@@ -106,7 +111,7 @@ def set_rows(found: Ranking) -> list[tuple[str, ...]]:
         (
             " and ".join(short_words(name) for name in each.names),
             f"{before}, then {chance_words(each.mean_chance)}",
-            *_money(each.worth, found.costs),
+            *_money(each.cost_benefit, found.costs),
         )
         for each in found.pairs
         if each.mean_chance < best * (1 - _BETTER)
@@ -152,16 +157,16 @@ def budget_lines(found: Ranking) -> list[str]:
         return []
     currency, best = found.costs.currency, found.best
     most = f"{amount_words(found.budget)} {currency}"
-    if best is None or best.worth is None:
+    if best is None or best.cost_benefit is None:
         return [f"For {most} at once, nothing that helps here can be done."]
-    worth = best.worth
+    gain = best.cost_benefit
     done = "; ".join(short_words(name) for name in best.names)
     return [
         f"For {most} at once, the best set is: {done}.",
         f"Then the chance in a year is {chance_words(best.mean_chance)}, now "
-        f"{chance_words(found.now.mean)}, mean of all variants. It costs {_cost(worth, currency)}, "
-        f"and saves about {amount_words(worth.mean_saved)} {currency} of losses a year in the "
-        f"mean: {'it pays' if worth.pays else 'it does not pay by losses alone'}.",
+        f"{chance_words(found.now.mean)}, mean of all variants. It costs {_cost(gain, currency)}, "
+        f"and saves about {amount_words(gain.mean_saved)} {currency} of losses a year in the "
+        f"mean: {'it pays' if gain.pays else 'it does not pay by losses alone'}.",
     ]
 
 
@@ -181,7 +186,9 @@ def money_lines(found: Ranking) -> list[str]:
     costs = found.costs
     year = "" if costs.price_year is None else f" of {costs.price_year}"
     currency = f"{costs.currency}{year}"
-    invented = any(row.worth is not None and row.worth.cost.is_invented for row in found.rows)
+    invented = any(
+        row.cost_benefit is not None and row.cost_benefit.cost.is_invented for row in found.rows
+    )
     lines = []
     if costs.family is LossFamily.EGM_04_01:
         value = amount_words(costs.structure_value or 0.0)
@@ -228,14 +235,14 @@ def amount_words(amount: float) -> str:
     return significant(round(amount), 3)
 
 
-def _money(worth: CostBenefit | None, costs: Costs) -> tuple[str, str]:
-    if worth is None:
+def _money(cost_benefit: CostBenefit | None, costs: Costs) -> tuple[str, str]:
+    if cost_benefit is None:
         return "not told", "not known"
-    return _cost(worth, costs.currency), _payback(worth)
+    return _cost(cost_benefit, costs.currency), _payback(cost_benefit)
 
 
-def _cost(worth: CostBenefit, currency: str) -> str:
-    cost, parts = worth.cost, []
+def _cost(cost_benefit: CostBenefit, currency: str) -> str:
+    cost, parts = cost_benefit.cost, []
     if cost.once:
         parts.append(f"{amount_words(cost.once)} {currency}")
     if cost.upkeep_per_yr:
@@ -244,11 +251,11 @@ def _cost(worth: CostBenefit, currency: str) -> str:
     return (" and ".join(parts) or "nothing") + mark
 
 
-def _payback(worth: CostBenefit) -> str:
-    if not worth.cost.once:
-        saves = amount_words(worth.mean_saved)
-        return f"{'yes' if worth.pays else 'no'}, saves about {saves} a year"
-    found, mean = worth.payback_yr, _years(worth.mean_payback_yr)
+def _payback(cost_benefit: CostBenefit) -> str:
+    if not cost_benefit.cost.once:
+        saves = amount_words(cost_benefit.mean_saved)
+        return f"{'yes' if cost_benefit.pays else 'no'}, saves about {saves} a year"
+    found, mean = cost_benefit.payback_yr, _years(cost_benefit.mean_payback_yr)
     low, high = (_years(each) for each in (found.low, found.high))
     return mean if low == high == mean else f"{mean} ({low} to {high})"
 

@@ -48,7 +48,7 @@ def _chance(before: StormAnswer, after: StormAnswer) -> str:
 
 
 def _time(before: StormAnswer, after: StormAnswer) -> str:
-    old, new = before.worst_s.middle, after.worst_s.middle
+    old, new = before.worst_s.median, after.worst_s.median
     clock = before.trace.clock
     since = "From alarm" if clock is Clock.ALARM else since_words(clock).capitalize()
     now = f"{since} to floor: {about_duration(old)} now"
@@ -69,8 +69,8 @@ def _overflow(before: StormAnswer, after: StormAnswer) -> str:
 
 
 def _starts(before: StormAnswer, after: StormAnswer) -> str:
-    times = counted(round(after.starts_per_hour.middle), "time", "times")
-    return f"The pump starts {times} an hour at most, not {round(before.starts_per_hour.middle)}."
+    times = counted(round(after.starts_per_hour.median), "time", "times")
+    return f"The pump starts {times} an hour at most, not {round(before.starts_per_hour.median)}."
 
 
 _WORDS: dict[Gain, Callable[[StormAnswer, StormAnswer], str]] = {

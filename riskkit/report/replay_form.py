@@ -23,7 +23,7 @@ from riskkit.report.answer_form import (
 from riskkit.risk.system_state import Fault
 from riskkit.version import __version__
 
-REPLAY_VERSION: Literal[3] = 3
+REPLAY_VERSION: Literal[4] = 4
 Day = Annotated[str, Field(pattern=r"^\d{4}-\d{2}-\d{2}$")]
 Hour = Annotated[str, Field(pattern=r"^\d{4}-\d{2}-\d{2}T\d{2}:\d{2}$")]
 Month = Annotated[str, Field(pattern=r"^\d{4}-\d{2}$")]
@@ -51,7 +51,7 @@ class Means(Form):
     """Eight in ten of the draws lie between low and high."""
 
     low: Figure
-    middle: Figure
+    median: Figure
     high: Figure
     mean: Figure
 
@@ -244,7 +244,7 @@ class Years(Form):
     """The years of one home."""
 
     form: Literal["riskkit-replay"] = "riskkit-replay"
-    form_version: Literal[3] = REPLAY_VERSION
+    form_version: Literal[4] = REPLAY_VERSION
     riskkit_version: str = __version__
     home: HomeName
     state: State

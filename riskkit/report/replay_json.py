@@ -107,7 +107,7 @@ def years_form(study: YearsStudy) -> Years:
 
 def _means(values: FloatArray) -> Means:
     found = outcome(values)
-    return Means(low=found.low, middle=found.middle, high=found.high, mean=float(values.mean()))
+    return Means(low=found.low, median=found.median, high=found.high, mean=float(values.mean()))
 
 
 def _points(values: FloatArray) -> Points:

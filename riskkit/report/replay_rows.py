@@ -96,8 +96,8 @@ def range_words(points: Points) -> str:
     >>> range_words(Points(0.5, 3.14, 6.2)), range_words(Points(2.0, 2.0, 2.0))
     ('3.1 (0.5–6.2)', '2')
     """
-    low, middle, high = (number_words(x) for x in (points.low, points.middle, points.high))
-    return middle if low == high else f"{middle} ({low}{_NO_DASH}{high})"
+    low, median, high = (number_words(x) for x in (points.low, points.median, points.high))
+    return median if low == high else f"{median} ({low}{_NO_DASH}{high})"
 
 
 def _months(study: YearsStudy, system: UnitSystem) -> Table:
@@ -154,9 +154,9 @@ def volume_range_words(per_draw: FloatArray, system: UnitSystem) -> str:
         Such as ``"26,000 gal (9,000–61,000)"``.
     """
     points = outcome(per_draw)
-    low, middle, high = (volume_words(x, system) for x in (points.low, points.middle, points.high))
+    low, median, high = (volume_words(x, system) for x in (points.low, points.median, points.high))
     number = low.split()[0]
-    return middle if low == high else f"{middle} ({number}{_NO_DASH}{high.split()[0]})"
+    return median if low == high else f"{median} ({number}{_NO_DASH}{high.split()[0]})"
 
 
 def _storms(study: YearsStudy, system: UnitSystem, n: int) -> Table:
@@ -235,9 +235,9 @@ def _against(study: YearsStudy) -> Table:
     rows: list[tuple[str, ...]] = [
         (
             f"water on the floor {within_words(row.within_s, study.replay)}",
-            often_words(row.record.middle),
+            often_words(row.record.median),
             f"{often_words(row.record_error[0])} to {often_words(row.record_error[1])}",
-            often_words(row.design.middle),
+            often_words(row.design.median),
             "apart" if row.is_apart else "agree",
         )
         for row in against.rows

@@ -140,8 +140,8 @@ def replay_spec(study: YearsStudy, system: UnitSystem, *, width_px: int = 560) -
         rows = []
         for month, name in enumerate(order):
             points = outcome(per_draw[:, month])
-            middle = float(per_draw[:, month].mean()) if mean else points.middle
-            rows.append({"month": name, "y": middle, "low": points.low, "high": points.high})
+            median = float(per_draw[:, month].mean()) if mean else points.median
+            rows.append({"month": name, "y": median, "low": points.low, "high": points.high})
         y = {"field": "y", "type": "quantitative", "title": title}
         rule = {"x": x, "y": {"field": "low", "type": "quantitative"}, "y2": {"field": "high"}}
         return {

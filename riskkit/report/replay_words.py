@@ -45,7 +45,7 @@ STORM_WORDS = (
 DEAD_WORDS = (
     "Times a year in which a pump that stopped in the storm, or the day before it, would have "
     "meant water on the floor: the mean of the simulated variants of the home, in brackets 8 of 10 "
-    "of them. The first sentence tells the middle variant instead, which many storms of few "
+    "of them. The first sentence tells the median variant instead, which many storms of few "
     "variants do not move."
 )
 _UNITS = {"water_mm": "mm", "pumped_m3": "m3", "run_h": "h", "peak_use": "1", "dead_floods": "1"}
@@ -187,16 +187,16 @@ def _after(replay: Replay) -> str:
 
 def _about(often: Points) -> str:
     """Say how often, and between what 8 of 10 variants of the home lie."""
-    low, middle, high = (often_words(x) for x in (often.low, often.middle, often.high))
+    low, median, high = (often_words(x) for x in (often.low, often.median, often.high))
     if low == high:
-        return f"about {middle}"
-    if often.middle <= 0.0:
-        return f"{middle} in most simulated variants of the home, {high} in the worst tenth"
+        return f"about {median}"
+    if often.median <= 0.0:
+        return f"{median} in most simulated variants of the home, {high} in the worst tenth"
     each = " times a year"
-    if middle.endswith(each) and high.endswith(each):
+    if median.endswith(each) and high.endswith(each):
         low = low.removesuffix(each).replace("once a year", "once")
         high = high.removesuffix(each)
-    return f"about {middle} in the middle variant of the home (8 of 10: {low} to {high})"
+    return f"about {median} in the median variant of the home (8 of 10: {low} to {high})"
 
 
 def due_faults(state: SystemState) -> list[Fault]:

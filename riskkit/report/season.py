@@ -20,7 +20,7 @@ from riskkit.seasons.check import (
     MonthYears,
     SeasonCheck,
     largest_mm,
-    middle_off_pct,
+    median_off_pct,
 )
 from riskkit.seasons.fit import STATISTICS, WINDOWS_H, StormSeasons
 from riskkit.version import __version__
@@ -75,8 +75,8 @@ def season_sentence(check: SeasonCheck) -> str:
 
 def _bias(check: SeasonCheck) -> str:
     """Say how far generated rains are off, and how well so many years tell it."""
-    off = off_words(middle_off_pct(check, check.generated_depth_mm))
-    low, high = (abs(middle_off_pct(check, end)) for end in (check.lower_mm, check.upper_mm))
+    off = off_words(median_off_pct(check, check.generated_depth_mm))
+    low, high = (abs(median_off_pct(check, end)) for end in (check.lower_mm, check.upper_mm))
     return (
         f"In the middle they are {off} those of the record, and {check.years} years of record tell "
         f"these only to within {low:.0f} % less and {high:.0f} % more."
@@ -159,11 +159,11 @@ def _months(check: SeasonCheck, system: UnitSystem) -> Table:
         cells = []
         for name in ("total_mm", "large_storms", "largest_day_mm"):
             count = name == "large_storms"
-            mean, middle, low, high = (
+            mean, median, low, high = (
                 f"{value:.1f}" if count else _depth(float(value), system)
                 for value in (own[name][0, month], *made[name][:, month])
             )
-            cells.append(f"{mean} | {middle}" + ("" if count else f" ({low}–{high})"))
+            cells.append(f"{mean} | {median}" + ("" if count else f" ({low}–{high})"))
         rows.append([calendar.month_name[month + 1], *cells])
     title = f"Months, record | generated [{_unit(system)}]; in brackets 8 of 10 generated years"
     large = f"storms over {rain_words(LARGE_STORM_MM, system)}"
@@ -326,10 +326,10 @@ def written_sentence(check: SeasonCheck, made: RainRecord) -> str:
     if found is None:
         return "This file is too short to tell its largest rains."
     held = int(np.sum((found >= check.lower_mm) & (found <= check.upper_mm)))
-    middle = middle_off_pct(check, found)
+    median = median_off_pct(check, found)
     return (
         f"Of this file itself {held} of {found.size} largest rains lie within the limits of the "
-        f"record; in the middle they are {off_words(middle)} those of the record."
+        f"record; in the middle they are {off_words(median)} those of the record."
     )
 
 

@@ -17,7 +17,7 @@ from riskkit.report.cut_house import PERSON_M
 from riskkit.report.cut_scene import outside_words, scene_of
 
 if TYPE_CHECKING:
-    from riskkit.antecedent.water_table import GroundBefore
+    from riskkit.antecedent.water_table import AntecedentGround
     from riskkit.home.home import Home
 
 __all__ = ["cut_svg", "spread_labels"]
@@ -161,7 +161,7 @@ def spread_labels(wanted: Sequence[float], gap: float) -> list[float]:
 def cut_svg(
     home: Home,
     system: UnitSystem,
-    before: GroundBefore | None = None,
+    before: AntecedentGround | None = None,
     beside_m: float | None = None,
 ) -> str:
     """Draw the cut of the home that every picture shows, with the levels of its pit.
@@ -172,7 +172,7 @@ def cut_svg(
         The home.
     system : UnitSystem
         Units of the reader.
-    before : GroundBefore, optional
+    before : AntecedentGround, optional
         Water table before big storms, where the days of a record tell it.
     beside_m : float, optional
         How high water stands in the fill beside the wall at most, relative to the floor; none is

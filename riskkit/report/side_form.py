@@ -14,7 +14,7 @@ from riskkit.report.answer_form import Figure, Form, Points, schema_of
 from riskkit.report.replay_form import Years
 from riskkit.version import __version__
 
-SIDE_VERSION: Literal[2] = 2
+SIDE_VERSION: Literal[3] = 3
 
 
 class ContrastForm(Form):
@@ -35,7 +35,7 @@ class SideForm(Form):
     """Years side by side."""
 
     form: Literal["riskkit-replays"] = "riskkit-replays"
-    form_version: Literal[2] = SIDE_VERSION
+    form_version: Literal[3] = SIDE_VERSION
     riskkit_version: str = __version__
     sentence: str
     names: Annotated[list[str], Field(min_length=2)]

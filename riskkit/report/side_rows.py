@@ -188,7 +188,7 @@ def _finish(one: Replay, season: VisitSeason | None) -> str:
 
 def _against(told: Contrast) -> str:
     if told.verdict is Verdict.APART:
-        return "more" if told.difference.middle > 0 else "fewer"
+        return "more" if told.difference.median > 0 else "fewer"
     return "the same" if told.verdict is Verdict.SAME else "not told apart"
 
 
@@ -229,12 +229,12 @@ def _line(name: str, found: SideBySide, system: UnitSystem) -> str:
 
 
 def _difference(one: Contrast, system: UnitSystem) -> str:
-    more = one.difference.middle > 0
+    more = one.difference.median > 0
     ends = sorted(abs(x) for x in (one.difference.low, one.difference.high))
     if one.what == "pumped_m3":
-        told, low, high = (volume_words(abs(x), system) for x in (one.difference.middle, *ends))
+        told, low, high = (volume_words(abs(x), system) for x in (one.difference.median, *ends))
         low = low.split()[0]
     else:
-        told, low, high = (number_words(abs(x)) for x in (one.difference.middle, *ends))
+        told, low, high = (number_words(abs(x)) for x in (one.difference.median, *ends))
     word = "more" if more else "less"
     return f"{told} {word} a year ({low} to {high})"

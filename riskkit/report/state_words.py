@@ -49,7 +49,7 @@ _AFTER = {
 
 
 _READING = (
-    "The middle of all simulated variants of the home, and in brackets the range that holds 8 of "
+    "The median of all simulated variants of the home, and in brackets the range that holds 8 of "
     "10 of them; 'never' counts as the longest time: {begun} and no water comes within a week"
     "{more}. 'Reached' is the share of the variants in which it comes.",
     "For each return period storms of two hours to three days are run, as far as the rain is "

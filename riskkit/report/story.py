@@ -40,8 +40,8 @@ class _Track:
     rain_mm_h: FloatArray
     working_m: FloatArray
     stopped_m: FloatArray  # NaN before the alarm
-    beside_m: FloatArray  # at the footing, then with the pump stopped
-    beside_working_m: FloatArray
+    footing_m: FloatArray  # at the footing, then with the pump stopped
+    footing_working_m: FloatArray
     storm_m3_s: FloatArray | None  # storm water; used together with the pit only
 
 
@@ -109,7 +109,7 @@ def story_of(
     flood_s = _first_at(track.time_s, level, 0.0)
     stop_s = None if stop is None else float(track.time_s[stop])
     last = int(np.searchsorted(track.time_s, _end_s(track, stop_s, alarm_s, flood_s), "right"))
-    beside = track.beside_m if stopped else track.beside_working_m
+    beside = track.footing_m if stopped else track.footing_working_m
     keep = _turns(track, (level, beside), pump, stop)
     keep = keep[keep < max(last, 2)]
     return {
@@ -128,8 +128,8 @@ def story_of(
 
 def _coarse_track(trace: Trace) -> _Track:
     return _Track(
-        trace.time_s, trace.rain_mm_h, trace.working_m, trace.stopped_m, trace.beside_m,
-        trace.beside_working_m, None,
+        trace.time_s, trace.rain_mm_h, trace.working_m, trace.stopped_m, trace.footing_m,
+        trace.footing_working_m, None,
     )  # fmt: skip
 
 
@@ -139,8 +139,8 @@ def _fine_track(trace: Trace, pit: PitModel) -> _Track:
 
     fine = fine_trace(trace, pit, _FINE_S)
     return _Track(
-        fine.time_s, fine.rain_mm_h, fine.working_m, fine.stopped_m, fine.beside_m,
-        fine.beside_working_m, fine.inflow_m3_s,
+        fine.time_s, fine.rain_mm_h, fine.working_m, fine.stopped_m, fine.footing_m,
+        fine.footing_working_m, fine.inflow_m3_s,
     )  # fmt: skip
 
 

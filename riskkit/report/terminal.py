@@ -99,7 +99,7 @@ def _print_origin(answer: Assessment, console: Console, system: UnitSystem) -> N
     known = [row for row in answer.assumptions if row.basis is not Basis.UNKNOWN]
     for basis in (Basis.MEASURED, Basis.GIVEN):
         rows = [
-            f"{row.words}: {row.taken if row.quantity is None else row.quantity.amount}"
+            f"{row.words}: {row.value if row.quantity is None else row.quantity.amount}"
             for row in known
             if row.basis is basis
         ]

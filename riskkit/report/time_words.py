@@ -161,11 +161,11 @@ def soon_words(time: Outcome, after: str) -> str:
     """
     if math.isinf(time.low):
         return ""
-    low, middle = within_words(time.low), within_words(time.middle)
-    if low == middle:
+    low, median = within_words(time.low), within_words(time.median)
+    if low == median:
         return f"{within_words(time.low, after)} in half of the cases"
     return (
-        f"{within_words(time.low, after)} in 1 of 10 cases, {middle.removeprefix('within ')} "
+        f"{within_words(time.low, after)} in 1 of 10 cases, {median.removeprefix('within ')} "
         "in half"
     )
 
@@ -232,15 +232,15 @@ def minutes_words(time: Outcome) -> str:
     >>> minutes_words(Outcome(1300, 2050, 4100))
     '35 min (20–70 min)'
     """
-    low, middle, high = (short_duration(t) for t in (time.low, time.middle, time.high))
-    if low == middle == high:
-        return middle
-    if math.isinf(time.middle):
-        return f"{middle} (from {low})"
+    low, median, high = (short_duration(t) for t in (time.low, time.median, time.high))
+    if low == median == high:
+        return median
+    if math.isinf(time.median):
+        return f"{median} (from {low})"
     if ">" in low + high or math.isinf(time.high):  # a dash beside that sign is read with it
-        return f"{middle} ({low} to {high})"
+        return f"{median} ({low} to {high})"
     same_unit = low.split()[-1] == high.split()[-1]
-    return f"{middle} ({low.split()[0] if same_unit else low}–{high})"
+    return f"{median} ({low.split()[0] if same_unit else low}–{high})"
 
 
 def time_cells(time: Outcome) -> tuple[str, str]:

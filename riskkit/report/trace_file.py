@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 
 __all__ = ["need_trace_file", "trace_text"]
 
-FORM_VERSION = 1
+FORM_VERSION = 2
 _SUFFIXES = (".csv", ".json")
 
 

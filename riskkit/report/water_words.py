@@ -92,7 +92,7 @@ def dead_words(answer: Assessment) -> str:
     )
     if not answer.state.warns:
         return f"{_with(said, soon_words(storm.dead_from_rain_s, _RAIN))}."
-    if storm.dead_to_alarm_s.middle < _AT_ONCE_S:
+    if storm.dead_to_alarm_s.median < _AT_ONCE_S:
         floor = soon_words(storm.dead_from_rain_s, _RAIN)
         alarm = "the alarm sounds before the rain begins in half of the cases"
         return f"{_with(_with(said, floor), alarm)}."
@@ -147,8 +147,8 @@ def _amount(volume_m3: float, system: UnitSystem) -> str:
 
 
 def _span(water: Outcome, system: UnitSystem) -> str:
-    low, middle, high = (_amount(v, system) for v in (water.low, water.middle, water.high))
-    return middle if low == high else f"{middle} ({low} to {high})"
+    low, median, high = (_amount(v, system) for v in (water.low, water.median, water.high))
+    return median if low == high else f"{median} ({low} to {high})"
 
 
 def _unit(system: UnitSystem) -> str:
@@ -207,7 +207,7 @@ def parts_line(answer: Assessment, system: UnitSystem) -> str:
     first, later = _windows(storm)
     parts = []
     for part, words in _PARTS.items():
-        pairs = [(one[part].middle, one[PitPart.TO_PIT].middle) for one in (first, later)]
+        pairs = [(one[part].median, one[PitPart.TO_PIT].median) for one in (first, later)]
         if part not in _AWAY and any(part_m3 > _COUNTS * whole_m3 for part_m3, whole_m3 in pairs):
             amounts = [_amount(part_m3, system) for part_m3, _ in pairs]
             parts.append(f"{words} {amounts[0]} and {amounts[1]}")

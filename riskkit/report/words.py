@@ -63,12 +63,12 @@ def _beyond_pump(answer: Assessment) -> str:
     storm = answer.headline_storm
     if not answer.state.has(Component.PUMP):
         return ""
-    if math.isinf(storm.peak_use.middle):
+    if math.isinf(storm.peak_use.median):
         return "The pump, as taken here, cannot lift water up to its outlet"
-    if storm.peak_use.middle <= 0:
+    if storm.peak_use.median <= 0:
         return ""
-    lifted_m3_s = storm.peak_inflow_m3_s.middle / storm.peak_use.middle
-    if answer.dry_inflow_m3_s.middle <= lifted_m3_s:
+    lifted_m3_s = storm.peak_inflow_m3_s.median / storm.peak_use.median
+    if answer.dry_inflow_m3_s.median <= lifted_m3_s:
         return ""
     return "The pump does not keep up even with the ground water of dry weather"
 
@@ -112,7 +112,7 @@ def _dry_weather(answer: Assessment) -> str:
 
 
 def water_stands_above(answer: Assessment) -> bool:
-    """Tell whether the water table, at its middle, stands above the basement floor.
+    """Tell whether the water table, at its median, stands above the basement floor.
 
     Parameters
     ----------

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from riskkit.antecedent.water_table import WATER_TABLE, GroundBefore
+from riskkit.antecedent.water_table import WATER_TABLE, AntecedentGround
 from riskkit.ensemble.draws import Assumption, assumptions, median_home
 from riskkit.home.home import Home
 from riskkit.quantities.quantity import Basis
@@ -16,14 +16,14 @@ _DRY_INFLOW = "ground.dry_inflow"
 _HOW = {Basis.MEASURED: "measured as", Basis.GIVEN: "given as"}
 
 
-def ground_water_conflict(home: Home, before: GroundBefore | None = None) -> str:
+def ground_water_conflict(home: Home, before: AntecedentGround | None = None) -> str:
     """Name a water table with which the inflow of dry weather cannot be.
 
     Parameters
     ----------
     home : Home
         The home.
-    before : GroundBefore, optional
+    before : AntecedentGround, optional
         Wetness and water table before big storms, where the days of a record tell them.
 
     Returns
@@ -62,7 +62,7 @@ def ground_water_conflict(home: Home, before: GroundBefore | None = None) -> str
 
 def _depth_words(row: Assumption) -> str:
     if row.quantity is None:  # by levels measured or remembered
-        return f"is taken from {row.taken}"
+        return f"is taken from {row.value}"
     how = _HOW[row.basis]
     if row.quantity.value < 0:
         return f"is {how} {_level_words(-row.quantity.value)}"

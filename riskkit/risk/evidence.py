@@ -22,7 +22,7 @@ from riskkit.quantities.units import UnitSystem, convert
 from riskkit.quantities.variables import variable, variables
 from riskkit.records import FloatArray
 from riskkit.risk.conflicts import ground_water_conflict
-from riskkit.simulate import pump_flow_of, room_of, steady_inflow_of
+from riskkit.simulate import pump_flow_of, steady_inflow_of, storage_of
 
 __all__ = [
     "MeasuredFlow",
@@ -43,7 +43,7 @@ class MeasuredFlow:
     """A flow with its spread: nine times out of ten it lies from low to high [m3/s]."""
 
     low_m3_s: float
-    middle_m3_s: float
+    median_m3_s: float
     high_m3_s: float
 
     def text(self, system: UnitSystem) -> str:
@@ -138,7 +138,7 @@ def measured_flows(
     ----------
     judgement : reading errors
     """
-    room = room_of(homes)
+    room = storage_of(homes)
     inflow = flow = None
     if rise is not None and rise.is_complete:
         levels = _readings(homes, rise, "rise_test", random)
@@ -377,7 +377,7 @@ def _enter_pump(
         return
     if known:
         # the readings may allow more than any new pump gives; the plate does not
-        if flow.middle_m3_s > plate.high_m3_s:
+        if flow.median_m3_s > plate.high_m3_s:
             remarks.append(
                 f"The draw-down test gives {given}, most of it more than plate, pipe and lift "
                 f"allow ({plate.text(system)}): only what both allow is taken. Check the plate, "
@@ -415,7 +415,7 @@ def _enter_pump(
 def _solved(
     home: Home, flow: MeasuredFlow, levels_m: FloatArray, name: str, low: float, high: float
 ) -> tuple[float, float]:
-    """Values of one quantity with which the middle home carries the flows measured, by halving."""
+    """Values of one quantity with which the median home carries the flows measured, by halving."""
     homes = median_home(home).repeated(2)
     target = np.array([flow.low_m3_s, flow.high_m3_s])
     ones = {} if name == "capacity_share" else {"capacity_share": np.ones(2)}

@@ -1,4 +1,4 @@
-"""The middle home through one storm with every value between rain and floor, step by step.
+"""The median home through one storm with every value between rain and floor, step by step.
 
 It is the storm of a `Trace`, run once more with nothing left out, so that each column of
 ``tables/trace_columns.csv`` can be worked out from the others and from the numbers of the model.
@@ -195,7 +195,7 @@ def _stopped(
     first = lot.sum() + _risen_m3(footing, outside[0])
     found = {f"stopped_{name}_m3_s": flow / step_s
              for name, flow in zip(_STOPPED_FLOWS, flows, strict=True)}  # fmt: skip
-    level, beside = run.level_m[0, 0], run.beside_m[0, 0]
+    level, beside = run.level_m[0, 0], run.footing_m[0, 0]
     found |= {
         "stopped_lot_m3": np.append(first, held),
         "stopped_footing_level_m": beside,

@@ -44,6 +44,6 @@ def doubt_lines(
 
 
 def _time_words(time_s: Outcome) -> str:
-    if math.isinf(time_s.middle):
+    if math.isinf(time_s.median):
         return f"never in {100.0 * time_s.never_share:.0f} % of the simulated variants of the home"
-    return f"after {significant(time_s.middle / 60.0, 2)} min"
+    return f"after {significant(time_s.median / 60.0, 2)} min"

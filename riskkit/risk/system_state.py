@@ -317,6 +317,6 @@ def _weak_pump(home: Home, visits: list[Visit]) -> Finding | None:
     flow, plate = read.pump_flow, read.plate_flow
     if flow is None or plate is None or flow.high_m3_s >= plate.low_m3_s:
         return None
-    if flow.middle_m3_s >= _CLEARLY * plate.middle_m3_s:
+    if flow.median_m3_s >= _CLEARLY * plate.median_m3_s:
         return None
     return _finding(Fault.PUMP_WEAK, date=tested[-1].date, found=flow, expected=plate)

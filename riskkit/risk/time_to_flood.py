@@ -150,7 +150,7 @@ def dead_before_m(pit: PitModel, ground: Ground) -> tuple[FloatArray, FloatArray
         pit, ground.footing, on_its_way, np.zeros((n, 1), np.int64), off[:, None],
         np.maximum(invert, off)[:, None], ground.lot_m3[:, None], after,
     )  # fmt: skip
-    return run.level_m[:, 0, 0], run.beside_m[:, 0, 0]
+    return run.level_m[:, 0, 0], run.footing_m[:, 0, 0]
 
 
 def stops_in_storm(

@@ -1,4 +1,4 @@
-"""The middle home through one storm in time, for pictures: the same home in every storm."""
+"""The median home through one storm in time, for pictures: the same home in every storm."""
 
 from __future__ import annotations
 
@@ -27,7 +27,7 @@ __all__ = ["Trace", "fine_trace", "traces_of"]
 
 @dataclass(frozen=True, eq=False)
 class Trace(ByValue):
-    """Level through time for the middle home in one storm, for charts.
+    """Level through time for the median home in one storm, for charts.
 
     Parameters
     ----------
@@ -41,9 +41,9 @@ class Trace(ByValue):
         Level with the pump in order, relative to the floor [m].
     stopped_m : (n,) array
         Level with the pump stopped at the worst moment; NaN before that [m].
-    beside_m : (n,) array
+    footing_m : (n,) array
         Level of the water in gravel and fill at the footing, then with the pump stopped [m].
-    beside_working_m : (n,) array
+    footing_working_m : (n,) array
         The same with the pump in order, the drain flowing freely [m].
     on_m, off_m, alarm_m : float
         Switch and alarm levels, relative to the floor [m].
@@ -64,8 +64,8 @@ class Trace(ByValue):
     inflow_m3_s: FloatArray
     working_m: FloatArray
     stopped_m: FloatArray
-    beside_m: FloatArray
-    beside_working_m: FloatArray
+    footing_m: FloatArray
+    footing_working_m: FloatArray
     on_m: float
     off_m: float
     alarm_m: float
@@ -145,7 +145,7 @@ def traces_of(
         stopped, beside = np.full((2, n_steps), np.nan)
         stopped[begin[i] :] = followed.level_m[i, 0, : n_steps - begin[i]]
         beside[:] = water.free.level_m[i]
-        beside[begin[i] :] = followed.beside_m[i, 0, : n_steps - begin[i]]
+        beside[begin[i] :] = followed.footing_m[i, 0, : n_steps - begin[i]]
         traces.append(
             Trace(
                 time_s=time_s,
@@ -153,8 +153,8 @@ def traces_of(
                 inflow_m3_s=water.free.to_pit_m3_s[i],
                 working_m=run.level_m[i, :-1],
                 stopped_m=stopped,
-                beside_m=beside,
-                beside_working_m=water.free.level_m[i],
+                footing_m=beside,
+                footing_working_m=water.free.level_m[i],
                 on_m=float(on[i]),
                 off_m=float(off[i]),
                 alarm_m=float(alarm[i]),
@@ -218,6 +218,6 @@ def fine_trace(trace: Trace, pit: PitModel, step_s: float = 10.0) -> Trace:
         inflow_m3_s=flow,
         working_m=run.level_m[0, :-1],
         stopped_m=stopped,
-        beside_m=np.interp(time_s, trace.time_s, trace.beside_m),
-        beside_working_m=np.interp(time_s, trace.time_s, trace.beside_working_m),
+        footing_m=np.interp(time_s, trace.time_s, trace.footing_m),
+        footing_working_m=np.interp(time_s, trace.time_s, trace.footing_working_m),
     )

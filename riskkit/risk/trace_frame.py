@@ -29,7 +29,7 @@ _UNITS = {
 
 def trace_frame(
     home: Home,
-    middle: HomeSamples,
+    median: HomeSamples,
     trace: Trace,
     assumptions: Sequence[Assumption],
     about: Mapping[str, object],
@@ -40,7 +40,7 @@ def trace_frame(
     ----------
     home : Home
         The home as given.
-    middle : HomeSamples
+    median : HomeSamples
         The home of the trace.
     trace : Trace
         It through the storm.
@@ -60,7 +60,7 @@ def trace_frame(
     import pandas as pd
 
     rows = load_table("trace_columns").rows
-    found = storm_columns(middle, trace)
+    found = storm_columns(median, trace)
     frame = pd.DataFrame({row["name"]: found[row["name"]] for row in rows})
     frame.attrs = {
         "about": {
@@ -72,10 +72,10 @@ def trace_frame(
             "to_floor_s": trace.to_floor_s,
             "counted_from": trace.clock.value,
         },
-        "parameters": _parameters(home, middle, assumptions),
+        "parameters": _parameters(home, median, assumptions),
         "model": [
             {"name": name, "value": value, "unit": _unit_of(name)}
-            for name, value in storm_model(middle).items()
+            for name, value in storm_model(median).items()
         ],
         "columns": [dict(row) for row in rows],
     }
@@ -87,18 +87,18 @@ def _unit_of(name: str) -> str:
 
 
 def _parameters(
-    home: Home, middle: HomeSamples, assumptions: Sequence[Assumption]
+    home: Home, median: HomeSamples, assumptions: Sequence[Assumption]
 ) -> list[dict[str, object]]:
     """What was taken of everything that this home has."""
     found: list[dict[str, object]] = [
         {"key": key, "value": texture, "unit": "-", **_of_texture(home, keys)}
         for key, (texture,), keys in (
-            ("ground.soil", middle.soil, ("ground.soil", "ground.feel")),
-            ("ground.backfill", middle.backfill, ("ground.backfill",)),
+            ("ground.soil", median.soil, ("ground.soil", "ground.feel")),
+            ("ground.backfill", median.backfill, ("ground.backfill",)),
         )
     ]
     for key, pairs, unit in (
-        ("pit.table", middle.pit_table, "m, m3"), ("pump.curve", middle.pump_curve, "m3/s, m"),
+        ("pit.table", median.pit_table, "m, m3"), ("pump.curve", median.pump_curve, "m3/s, m"),
     ):  # fmt: skip
         if pairs is not None:
             found.append({
@@ -107,7 +107,7 @@ def _parameters(
             })  # fmt: skip
     for row in assumptions:
         item = variables()[row.key]
-        value = float(middle[item.name][0])
+        value = float(median[item.name][0])
         if math.isfinite(value):  # a few follow from others, or are used only where given
             # the source is that of a default or a choice; a value of the home file needs none
             source = "" if row.quantity is not None else row.source

@@ -16,7 +16,7 @@ from riskkit.storm.moments import WINDOWS_H, month_statistics
 from riskkit.storm.pulses import StormSeasons
 
 __all__ = ["LARGE_STORM_MM", "RETURN_PERIODS_YR", "MonthYears", "SeasonCheck", "check_seasons",
-           "largest_mm", "middle_off_pct", "month_years"]  # fmt: skip
+           "largest_mm", "median_off_pct", "month_years"]  # fmt: skip
 
 RETURN_PERIODS_YR = (2.0, 10.0, 50.0)
 """Return periods at which the largest rains are compared [yr]."""
@@ -162,7 +162,7 @@ def check_seasons(
     )
 
 
-def middle_off_pct(check: SeasonCheck, depth_mm: FloatArray) -> float:
+def median_off_pct(check: SeasonCheck, depth_mm: FloatArray) -> float:
     """Say how far largest rains lie off those of the record, in the middle.
 
     Parameters

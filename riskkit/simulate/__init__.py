@@ -19,7 +19,7 @@ from riskkit.simulate.ground_water import (
     steady_inflow_of,
     water_table_of,
 )
-from riskkit.simulate.pit import pit_of, pump_flow_of, room_of
+from riskkit.simulate.pit import pit_of, pump_flow_of, storage_of
 from riskkit.simulate.wall import native_k_m_s, saturated_k_m_s, wall_of
 from riskkit.simulate.water import Ground, Water, dry_water, footing_water, ground_of, water_of
 
@@ -38,9 +38,9 @@ __all__ = [
     "pit_of",
     "pit_water_m3",
     "pump_flow_of",
-    "room_of",
     "saturated_k_m_s",
     "steady_inflow_of",
+    "storage_of",
     "wall_of",
     "water_of",
     "water_table_of",

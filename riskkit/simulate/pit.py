@@ -8,15 +8,15 @@ import numpy as np
 
 from riskkit.home.samples import HomeSamples
 from riskkit.pit.geometry import (
-    Slab,
-    basement_room,
-    gravel_room,
-    measured_room,
+    StorageLayer,
+    basement_storage,
+    gravel_storage,
+    measured_storage,
     pump_body,
-    rectangular_room,
+    rectangular_storage,
     round_area_m2,
-    round_room,
-    tapered_room,
+    round_storage,
+    tapered_storage,
 )
 from riskkit.pit.model import build_pit
 from riskkit.pit.pipe import equivalent_length_m, pipe_water_m3
@@ -29,7 +29,7 @@ from riskkit.pit.pump import (
 )
 from riskkit.records import FloatArray, PitModel
 
-__all__ = ["pit_of", "pump_flow_of", "room_of"]
+__all__ = ["pit_of", "pump_flow_of", "storage_of"]
 
 _MOST_PUMP = 0.6  # of the pit's area
 
@@ -60,7 +60,7 @@ def pit_of(homes: HomeSamples, *, strict: bool = False) -> PitModel:
         need_duty_point(-homes["on_depth_m"], _curve(homes), homes["outlet_height_m"])
     riser_m = homes["outlet_height_m"] + homes["on_depth_m"]
     pit = build_pit(
-        room_of(homes),
+        storage_of(homes),
         homes["off_depth_m"],
         homes["on_depth_m"],
         homes["alarm_depth_m"],
@@ -113,7 +113,7 @@ def pump_flow_of(homes: HomeSamples, level_m: FloatArray) -> FloatArray:
     return np.asarray(homes["passing_share"][:, None] * carried)
 
 
-def room_of(homes: HomeSamples) -> list[Slab]:
+def storage_of(homes: HomeSamples) -> list[StorageLayer]:
     """Return the room for water in and around the pit of each home.
 
     Parameters
@@ -123,22 +123,22 @@ def room_of(homes: HomeSamples) -> list[Slab]:
 
     Returns
     -------
-    list of Slab
+    list of StorageLayer
         The pit bottom up, then its pump, the gravel under the slab and the basement.
     """
     depth, diameter = homes["pit_depth_m"], homes["pit_diameter_m"]
     if homes.pit_table is not None:
-        pit = measured_room(*np.array(homes.pit_table).T)
+        pit = measured_storage(*np.array(homes.pit_table).T)
         area = np.full(homes.n_draws, max(float(slab.area_m2.max()) for slab in pit))
         depth = np.full(homes.n_draws, -min(float(slab.low_m.min()) for slab in pit))
     elif np.isfinite(homes["pit_length_m"]).all():
-        pit = rectangular_room(depth, homes["pit_length_m"], homes["pit_width_m"])
+        pit = rectangular_storage(depth, homes["pit_length_m"], homes["pit_width_m"])
         area = homes["pit_length_m"] * homes["pit_width_m"]
     elif np.isfinite(homes["pit_bottom_diameter_m"]).all():
         bottom = np.minimum(homes["pit_bottom_diameter_m"], diameter)
-        pit, area = tapered_room(depth, diameter, bottom), round_area_m2(bottom)
+        pit, area = tapered_storage(depth, diameter, bottom), round_area_m2(bottom)
     else:
-        pit, area = round_room(depth, diameter), round_area_m2(diameter)
+        pit, area = round_storage(depth, diameter), round_area_m2(diameter)
     # a pump drawn too large for the pit fills most of it, never all
     body = homes.has_pump * np.minimum(
         homes["pump_volume_m3"], _MOST_PUMP * area * homes["pump_height_m"]
@@ -147,12 +147,12 @@ def room_of(homes: HomeSamples) -> list[Slab]:
     return [
         *pit,
         pump_body(depth, body, homes["pump_height_m"]),
-        gravel_room(
+        gravel_storage(
             homes["slab_thickness_m"],
             np.maximum(gravel_m, 0.0),
             homes["basement_area_m2"],
             homes["gravel_pore_share"],
             homes["gravel_connected_share"],
         ),
-        basement_room(homes["basement_area_m2"], homes["occupied_share"]),
+        basement_storage(homes["basement_area_m2"], homes["occupied_share"]),
     ]

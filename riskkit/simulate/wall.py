@@ -64,7 +64,7 @@ def wall_of(homes: HomeSamples) -> WallModel:
         fill_suction_m=fill.suction_m,
         fill_moisture_deficit=_deficit(fill.effective_porosity, saturation),
         fill_deficit_m=_lacking(fill, saturation, height_m),
-        fill_room_m=fill_room,
+        fill_storage_m=fill_room,
         fill_time_s=fill_time,
         fill_water_m=np.minimum(before * fill_time, _FULL_SHARE * fill_room),
         lot_area_m2=lot_area,
@@ -73,7 +73,7 @@ def wall_of(homes: HomeSamples) -> WallModel:
         lot_suction_m=ground.suction_m,
         lot_moisture_deficit=_deficit(ground.effective_porosity, saturation),
         lot_deficit_m=_lacking(ground, saturation, roots_m),
-        lot_room_m=lot_room,
+        lot_storage_m=lot_room,
         lot_time_s=lot_time,
         lot_water_m=np.minimum(before * lot_time, _FULL_SHARE * lot_room),
     )

@@ -11,7 +11,7 @@ import re
 from collections.abc import Mapping
 from typing import Any
 
-from riskkit.antecedent.water_table import GroundBefore
+from riskkit.antecedent.water_table import AntecedentGround
 from riskkit.ensemble.draws import ONLY_WHEN_GIVEN, assumptions, nothing_without
 from riskkit.home.home import Home
 from riskkit.home.overruled import overruled_choices
@@ -149,7 +149,7 @@ def form_values(
     system: UnitSystem,
     typed: Mapping[str, object],
     errors: Mapping[str, str],
-    before: GroundBefore | None = None,
+    before: AntecedentGround | None = None,
     files: Mapping[str, list[str]] | None = None,
 ) -> dict[str, dict[str, Any]]:
     """Return what stands in each field.
@@ -164,7 +164,7 @@ def form_values(
         What was entered and is not right yet, by key; it stays where it was typed.
     errors : mapping of str to str
         What is wrong with them.
-    before : GroundBefore, optional
+    before : AntecedentGround, optional
         Wetness and water table before big storms, where the last answer used them.
     files : mapping of str to list of str, optional
         Names of files that may be chosen now, by key.
@@ -181,9 +181,9 @@ def form_values(
         quantity, taken = home.quantity(key), ""
         row = assumed.get(key)
         if quantity is None and row is not None:
-            middle, span = item.spread_text(row.p05, row.p50, row.p95, system)
-            why = f"from {row.taken}" if row.taken else row.why
-            taken = f"taken as about {middle} ({span}): {why}"
+            median, span = item.spread_text(row.p05, row.p50, row.p95, system)
+            why = f"from {row.value}" if row.value else row.rationale
+            taken = f"taken as about {median} ({span}): {why}"
         elif quantity is None and key in ONLY_WHEN_GIVEN:
             taken = "used only when given"
         written = home.written(key)

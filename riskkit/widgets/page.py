@@ -12,7 +12,7 @@ from typing import Any
 import altair as alt
 import ipywidgets
 
-from riskkit.antecedent.water_table import GroundBefore
+from riskkit.antecedent.water_table import AntecedentGround
 from riskkit.assessment import Assessment
 from riskkit.errors import InputError
 from riskkit.home.home import Home
@@ -88,7 +88,7 @@ class HomePage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no typ
         self._wrong = ""
         self.printer = SheetPrinter(lambda words, html: self.say_sheet(words, html))
         self._files: dict[str, list[str]] = {}  # that may be chosen now, by key
-        self._told_before: GroundBefore | None = None  # in the form
+        self._told_before: AntecedentGround | None = None  # in the form
         self._made, self._to_measure = MadeOnce(), ""
         state.prepare = lambda answer, tell: self._made.ahead(
             answer, state.system, stopped=self.stopped, tell=tell
@@ -407,7 +407,7 @@ class HomePage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no typ
     def show_form(self) -> None:
         """Write the values of the home into the form."""
         state = self.state
-        told = self._told_before = state.answer.before if state.answer is not None else None
+        told = self._told_before = state.answer.antecedent if state.answer is not None else None
         with self.form.hold_sync():
             self.form.values = form_values(
                 state.home, state.system, state.typed, state.errors, told, self._files
@@ -425,7 +425,7 @@ class HomePage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no typ
             self.chart_box.layout.display = "none"
             return
         self.sheet.blocks = answer_blocks(answer, self.state.system)
-        if answer.before != self._told_before:  # the form says what is taken where nothing is
+        if answer.antecedent != self._told_before:  # the form says what is taken where nothing is
             self.show_form()
         if not self.state.refining:
             self._show_story()

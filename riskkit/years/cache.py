@@ -18,7 +18,7 @@ from typing import Any
 
 import numpy as np
 
-from riskkit.antecedent.water_table import ground_before
+from riskkit.antecedent.water_table import antecedent_ground
 from riskkit.errors import InputError
 from riskkit.files import write_bytes
 from riskkit.home.home import Home
@@ -110,7 +110,7 @@ def cached_replay(
 def _key(home: Home, rain: DesignRain, settings: ReplaySettings) -> str:
     """Name all that a replay rests on, the code included."""
     mark = hashlib.sha256()
-    before, _ = ground_before(home, rain.weather, rain.levels)
+    before, _ = antecedent_ground(home, rain.weather, rain.levels)
     for part in (__version__, _code(), home.model_dump_json(), home.as_observed.model_dump_json(),
                  rain.record, rain.weather, before, settings):  # fmt: skip
         _add(mark, part)

@@ -197,7 +197,7 @@ def visit_season(replay: Replay) -> VisitSeason | None:
 def ranked_storms(replay: Replay) -> IntArray:
     """Rank the storms of a replay by what they do to this pit, the worst first.
 
-    The one with the least time to the floor in the middle of all draws is the worst; where the
+    The one with the least time to the floor in the median of all draws is the worst; where the
     middle is never, the one in which water gets there in more draws; then the faster one.
 
     Parameters
@@ -215,5 +215,5 @@ def ranked_storms(replay: Replay) -> IntArray:
     judgement : order of the ranks
     """
     found = np.sort(replay.outcomes.worst_s, axis=0)
-    middle, least = found[(found.shape[0] - 1) // 2], found[0]
-    return np.lexsort((least, np.isinf(found).sum(axis=0), middle))
+    median, least = found[(found.shape[0] - 1) // 2], found[0]
+    return np.lexsort((least, np.isinf(found).sum(axis=0), median))

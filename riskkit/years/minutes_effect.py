@@ -94,7 +94,7 @@ def minutes_effect(replay: Replay) -> MinutesEffect:
     change = None
     if timed.any():
         points = outcome(ours[timed] / theirs[timed] - 1.0)
-        change = Points(points.low, points.middle, points.high)
+        change = Points(points.low, points.median, points.high)
     return MinutesEffect(
         draws=draws,
         heavy_storms=int(heavy.sum()),

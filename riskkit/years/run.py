@@ -11,7 +11,7 @@ from typing import Any
 import numpy as np
 
 from riskkit.antecedent.hours import HourlyWeather, hourly_weather
-from riskkit.antecedent.water_table import ground_before
+from riskkit.antecedent.water_table import antecedent_ground
 from riskkit.ensemble.draws import median_home
 from riskkit.errors import InputError, NoPitError, need_type
 from riskkit.evidence.posterior import weighed_homes
@@ -143,7 +143,7 @@ def replay(
     tell = progress or (lambda words, share: None)
     rain = rain or design_rain(home)
     hours = _hours_of(home, rain)
-    before, _ = ground_before(home, rain.weather, rain.levels)
+    before, _ = antecedent_ground(home, rain.weather, rain.levels)
     state = system_state(home)
     as_given = median_home(home, before)
     if not as_given.has_pump:
@@ -159,8 +159,8 @@ def replay(
     spans = _Spans(hours)
     tell("running the median home", 0.0)
     weighed = weighed_homes(home, settings.n_draws, settings.seed, before)
-    homes, middle = weighed.homes, weighed.middle
-    median = _run(middle, whole, storms, state.clock, spans)
+    homes = weighed.homes
+    median = _run(weighed.median, whole, storms, state.clock, spans)
     blocks = [
         homes.picked(range(i, min(i + _BLOCK, homes.n_draws)))
         for i in range(0, homes.n_draws, _BLOCK)

@@ -155,7 +155,7 @@ def yearly(replay: Replay) -> tuple[IntArray, dict[str, FloatArray]]:
     year : (n,) array of int
         The years [yr].
     values : dict of str to (n,) array
-        Rain and melt ``water_mm`` [mm], ``pumped_m3`` [m3] and ``run_h`` [h] of the middle draw,
+        Rain and melt ``water_mm`` [mm], ``pumped_m3`` [m3] and ``run_h`` [h] of the median draw,
         largest share of the pump's capacity in use ``peak_use`` [-], and storms in which a pump
         dead since the day before means water on the floor, ``dead_floods``, mean of the draws [-].
     """
@@ -167,7 +167,7 @@ def yearly(replay: Replay) -> tuple[IntArray, dict[str, FloatArray]]:
     begins = [np.flatnonzero(year_of_month == y) for y in years]
     months = replay.by_month
 
-    def middle(values: FloatArray) -> FloatArray:
+    def median(values: FloatArray) -> FloatArray:
         return np.array([np.median(values[:, at].sum(axis=1)) for at in begins])
 
     begun = np.array([storm.start for storm in replay.record_storms], dtype="datetime64[Y]")
@@ -176,8 +176,8 @@ def yearly(replay: Replay) -> tuple[IntArray, dict[str, FloatArray]]:
     water = replay.rain_mm + replay.melt_mm
     return years, {
         "water_mm": np.array([water[of_day == y].sum() for y in years]),
-        "pumped_m3": middle(months.pumped_m3),
-        "run_h": middle(months.run_h),
+        "pumped_m3": median(months.pumped_m3),
+        "run_h": median(months.run_h),
         "peak_use": np.array([np.median(months.peak_use[:, at].max(axis=1)) for at in begins]),
         "dead_floods": np.array([dead[of_storm == y].sum() for y in years]),
     }

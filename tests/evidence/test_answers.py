@@ -110,7 +110,7 @@ def test_draws_that_are_led_do_not_hang_on_the_seed_of_the_moves() -> None:
     one, other = (weighed_homes(home, 256, seed) for seed in (1, 2))
     assert one.effective < posterior._ENOUGH * 256 and one.stages > 0
     for name in ("gravel_thickness_m", "gap_share"):
-        middles = [float(np.median(w.homes[name])) for w in (one, other)]
+        medians = [float(np.median(w.homes[name])) for w in (one, other)]
         spread = float(one.homes[name].std())
         # 1.25 standard deviations over sqrt(n / 3) for a median of draws that hang together
-        assert abs(middles[0] - middles[1]) < 3 * 2**0.5 * 1.25 * spread / (256 / 3) ** 0.5
+        assert abs(medians[0] - medians[1]) < 3 * 2**0.5 * 1.25 * spread / (256 / 3) ** 0.5

@@ -184,9 +184,9 @@ def test_what_is_taken_and_shown_follows_what_was_seen() -> None:
     table = "ground.water_table_depth"
     assert before.keys() == after.keys()
     assert after[table].p50 < 0.5 * before[table].p50
-    assert after[table].why.endswith("narrowed by what was observed")
+    assert after[table].rationale.endswith("narrowed by what was observed")
     assert after["pit.depth"] == before["pit.depth"]  # as given
-    shown = float(weighed.middle["water_table_depth_m"][0])
+    shown = float(weighed.median["water_table_depth_m"][0])
     assert after[table].p05 < shown < after[table].p95
 
 

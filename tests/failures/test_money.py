@@ -174,9 +174,11 @@ def test_two_remedies_never_do_worse_than_the_better_one(ranked: Ranking) -> Non
 def test_the_best_set_keeps_within_its_budget(clay: Home, ranked: Ranking) -> None:
     best = ranked.best
     assert best is not None
-    assert best.worth is not None
-    assert best.worth.cost.once <= 2600
-    fits = [pair for pair in ranked.pairs if pair.worth and pair.worth.cost.once <= 2600]
+    assert best.cost_benefit is not None
+    assert best.cost_benefit.cost.once <= 2600
+    fits = [
+        pair for pair in ranked.pairs if pair.cost_benefit and pair.cost_benefit.cost.once <= 2600
+    ]
     assert fits
     assert best.mean_chance <= min(pair.mean_chance for pair in fits) * 1.03
     none = rank_remedies(clay, RAIN, n_draws=32, changes=[], budget=0.0)
@@ -197,7 +199,7 @@ def test_what_is_said_of_money(clay: Home, ranked: Ranking) -> None:
     found = rank_remedies(by_depth, RAIN, n_draws=16, changes=[])
     assert found.costs.family is LossFamily.EGM_04_01
     assert "value 250,000 USD" in " ".join(money_lines(found))
-    worth = found.rows[0].worth
+    worth = found.rows[0].cost_benefit
     assert worth is not None
     # shallow water costs some thousandths of the value, times the chance of a year
     assert 0 < worth.loss_before.mean() < 0.08 * 250_000 * found.now.mean
@@ -211,7 +213,7 @@ def test_a_home_where_visits_pay_and_one_where_they_do_not(clay: Home) -> None:
     pays = interval(clay, RAIN, n_draws=32)
     assert math.isfinite(pays.cheapest.every_yr)
     saved = pays.cheapest.saves_against(pays.compared_with)
-    assert saved.low <= saved.middle <= saved.high
+    assert saved.low <= saved.median <= saved.high
     mean = pays.compared_with.cost_per_yr - pays.cheapest.cost_per_yr
     assert mean > 0
     rows = {row.every_yr: row for row in pays.rows}
@@ -238,7 +240,7 @@ def test_a_dry_home_where_no_work_outside_helps_and_visits_do_not_pay() -> None:
     outside = {"downspouts", "tied_downspouts", "gutters", "ground", "outlet"}
     assert outside & {row.remedy.name for row in found.rows} == {"outlet"}
     assert not outside & {row.remedy.name for row in found.rows if row.helps}
-    dear = {row.remedy.name for row in found.rows if row.worth and row.worth.pays}
+    dear = {row.remedy.name for row in found.rows if row.cost_benefit and row.cost_benefit.pays}
     assert not dear & {"second_pump", "generator", "yearly_visit", "new_pump"}
     # a year with a visit costs more than one without any; on clay it is the other way round
     rows = {row.every_yr: row for row in interval(sand, RAIN, n_draws=32).rows}

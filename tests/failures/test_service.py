@@ -15,7 +15,7 @@ from riskkit.failures.circumstances import Circumstances, known_home
 from riskkit.failures.faults import home_faults
 from riskkit.failures.money import Costs
 from riskkit.failures.prices import Prices
-from riskkit.failures.service import Intervals, Worth, intervals_of
+from riskkit.failures.service import Intervals, VisitVerdict, intervals_of
 from riskkit.failures.storms import HomeStorms
 from riskkit.home.home import Home, load_home
 from riskkit.report.chance_words import interval_lines
@@ -75,18 +75,18 @@ def test_more_visits_never_mean_more_water(clay: Home) -> None:
         assert np.all(np.diff([row.met_per_yr for row in rows]) > 0)
     for alone, both in zip(found.rows, found.with_owner, strict=True):
         assert both.floods_per_yr <= alone.floods_per_yr
-    assert found.worth is Worth.HELPS
+    assert found.verdict is VisitVerdict.HELPS
 
 
 def test_a_home_that_visits_do_not_help_is_told_so(clay: Home) -> None:
     overtops = storms(overtopped=[1.0, 1.0])
-    assert compared(clay, overtops).worth is Worth.HELPS_LITTLE
+    assert compared(clay, overtops).verdict is VisitVerdict.HELPS_LITTLE
     deep = storms(overtopped=[0.0, 0.0], dead_to_floor_s=NO_REACH, dead_warning_s=NO_REACH)
     found = compared(clay, deep)
-    assert found.worth is Worth.HELPS_LITTLE
+    assert found.verdict is VisitVerdict.HELPS_LITTLE
     assert found.cheapest.every_yr == math.inf  # nobody comes for nothing
     none = storms(has_pump=False)
-    assert compared(clay.changed(pump__rated_flow="none"), none).worth is Worth.NO_PUMP
+    assert compared(clay.changed(pump__rated_flow="none"), none).verdict is VisitVerdict.NO_PUMP
 
 
 def test_costs_are_visits_repairs_and_floods(clay: Home) -> None:
@@ -147,7 +147,7 @@ def test_what_was_left_broken_is_mended_before_visits_are_compared(clay: Home) -
     found = compared(broken, home)
     assert found.mend_first == ("alarm_silent", "switch_stuck")
     assert found.now.floods_per_yr > 2 * found.rows[-1].floods_per_yr
-    assert found.worth is Worth.HELPS
+    assert found.verdict is VisitVerdict.HELPS
     assert interval_lines(found)[0].startswith(
         "Mend first what is out of order. It counts as certain: The alarm"
     )

@@ -428,7 +428,7 @@ def test_the_second_pump_is_told(clay: Home) -> None:
     )
     found = chance(home, RAIN, n_draws=32)
     assert found.second is not None
-    assert 15 * GPM < found.second.flow_m3_s.middle < 25 * GPM
+    assert 15 * GPM < found.second.flow_m3_s.median < 25 * GPM
     words = second_line(found, UnitSystem.US)
     assert words.startswith("If the first pump is lost, the second one lifts ")
     assert "gpm" in words
@@ -443,7 +443,7 @@ def test_the_second_pump_is_told(clay: Home) -> None:
     said = second_line(water, UnitSystem.US)
     assert "It needs no power; while it runs it takes about " in said
     assert water.second is not None  # 1 gallon of mains water for 2 that it lifts
-    assert water.second.mains_m3_s == pytest.approx(water.second.flow_m3_s.middle / 2, rel=0.05)
+    assert water.second.mains_m3_s == pytest.approx(water.second.flow_m3_s.median / 2, rel=0.05)
     mains = chance(clay.changed(second_pump__runs_on="mains"), RAIN, n_draws=32)
     assert second_line(mains, UnitSystem.US).endswith("It stops with the power.")
     # with a second pump no set of causes brings water without one at it, but for the outlet

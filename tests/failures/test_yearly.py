@@ -269,9 +269,9 @@ def test_the_parts_add_up_and_the_spread_is_that_of_the_draws(clay: Home) -> Non
     points = np.sort(found.chance_by_draw)
     # smallest draws that 10, 50 and 90 % of the 64 do not exceed: the 7th, 32nd and 58th
     assert found.chance.low == points[6]
-    assert found.chance.middle == points[31]
+    assert found.chance.median == points[31]
     assert found.chance.high == points[57]
-    assert found.one_year_in.middle == pytest.approx(1 / points[31])
+    assert found.one_year_in.median == pytest.approx(1 / points[31])
     assert found.to_frame()["share"].is_monotonic_decreasing
     total = sum(each.per_yr for each in found.cut_sets)
     assert total >= found.floods_per_yr  # rare events, added up
@@ -365,7 +365,7 @@ def test_a_dead_pump_that_ground_water_shows_lies_dead_for_a_day(creek: Home) ->
 
 
 def test_what_is_taken_of_people_and_what_they_tell(clay: Home) -> None:
-    """The middles of tables/response.csv: 60 min, by a factor of 2.2; 0.7 hear, 0.6 can act."""
+    """The medians of tables/response.csv: 60 min, by a factor of 2.2; 0.7 hear, 0.6 can act."""
 
     def people(**told: Any) -> Faults:
         some = Circumstances(**told)

@@ -114,7 +114,7 @@ def test_a_plan_of_a_run(run: Path) -> None:
         assert home.mean_gain == pytest.approx(mean)
     assert gains["A"].due == datetime.date(2025, 1, 1) + datetime.timedelta(days=730)  # 2 years
     assert plan.mean_total >= plan.mean_calendar
-    assert plan.difference.low <= plan.difference.middle <= plan.difference.high
+    assert plan.difference.low <= plan.difference.median <= plan.difference.high
 
 
 def test_who_knows_all_reaches_all(run: Path, tmp_path: Path) -> None:

@@ -7,7 +7,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from riskkit.gauge.cycles import Odd, bins_of, cycle_flow_m3_s, cycles_of, in_spans
+from riskkit.gauge.cycles import Anomaly, bins_of, cycle_flow_m3_s, cycles_of, in_spans
 from riskkit.gauge.pump import Course, pump_course, pump_flow_m3_s
 from tests.gauge.truth import DAY_S, YEAR_S, log_of
 
@@ -59,8 +59,8 @@ def test_a_run_of_a_day_and_a_gap_are_told_and_left_out() -> None:
     cycles = cycles_of(log)
     assert cycles.begin_s.tolist() == [0, 1000, 90000, 100000]
     assert [(one.what, one.begin_s, one.end_s) for one in cycles.odd] == [
-        (Odd.LONG_RUN, 2000, 2000 + DAY_S),
-        (Odd.GAP, 92000, 99000),
+        (Anomaly.LONG_RUN, 2000, 2000 + DAY_S),
+        (Anomaly.GAP, 92000, 99000),
     ]
 
 

@@ -8,8 +8,8 @@ import numpy as np
 import pytest
 
 from riskkit.errors import InputError
-from riskkit.gauge.answer import Gauged, Lacking, gauge
-from riskkit.gauge.cycles import Odd
+from riskkit.gauge.answer import Lacking, LogAnalysis, gauge
+from riskkit.gauge.cycles import Anomaly
 from riskkit.gauge.log import read_log
 from riskkit.gauge.pump import Course
 from riskkit.home.home import Home, load_home
@@ -23,14 +23,14 @@ def home(demo_sites: Path) -> Home:
     return load_home(demo_sites / "split_level_on_clay.toml")
 
 
-def told(home: Home, folder: Path, truth: Truth, days: float) -> Gauged:
+def told(home: Home, folder: Path, truth: Truth, days: float) -> LogAnalysis:
     path = folder / "pump.csv"
     record = rain_of(days, truth.seed)
     path.write_text(text_of(truth, record), encoding="utf-8")
     return gauge(home, read_log(path), record)
 
 
-def holds(found: Gauged, quantity: str, truth: float) -> None:
+def holds(found: LogAnalysis, quantity: str, truth: float) -> None:
     one = found.of(quantity)
     assert one is not None
     assert one.low <= truth <= one.high, (quantity, truth, one)
@@ -93,9 +93,9 @@ def test_three_years_with_gaps_a_stuck_float_and_another_pump(home: Home, tmp_pa
     assert pump.step_share == pytest.approx(-0.1818, abs=0.01)
     assert abs(pump.step_s - (START_S + 548 * DAY_S)) < 10 * DAY_S
     odd = [(one.what, round((one.begin_s - START_S) / DAY_S)) for one in found.cycles.odd]
-    assert (Odd.GAP, 100) in odd
-    assert (Odd.GAP, 400) in odd
-    stuck = [one for one in found.cycles.odd if one.what is Odd.LONG_RUN]
+    assert (Anomaly.GAP, 100) in odd
+    assert (Anomaly.GAP, 400) in odd
+    stuck = [one for one in found.cycles.odd if one.what is Anomaly.LONG_RUN]
     assert len(stuck) == 1
     assert 200 <= (stuck[0].begin_s - START_S) / DAY_S < 201
     assert stuck[0].end_s - stuck[0].begin_s == pytest.approx(DAY_S, abs=2)

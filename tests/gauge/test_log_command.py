@@ -57,7 +57,7 @@ def test_sentence_first_then_tables_and_what_is_odd(
 def test_json_holds_the_same_in_si_units(files: Path, capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["log", str(files / "home.toml"), str(files / "pump.csv"), "--json"]) == 0
     form = json.loads(capsys.readouterr().out)
-    assert (form["form"], form["form_version"]) == ("riskkit-log", 1)
+    assert (form["form"], form["form_version"]) == ("riskkit-log", 2)
     area = form["fitted"]["log.hour_area"]
     assert area["low"] <= TRUTH.within_m2(1) <= area["high"]
     assert form["pump"]["course"] == "steady"

@@ -14,7 +14,7 @@ from riskkit.gauge.files import log_rain
 from riskkit.gauge.log import read_log
 from riskkit.gauge.synthetic import DEMO_LOG, cycled, main, synthetic_log, synthetic_water
 from riskkit.pit.geometry import volume_m3
-from riskkit.simulate import room_of
+from riskkit.simulate import storage_of
 
 DAY_S = 86400.0
 
@@ -37,7 +37,7 @@ def test_a_pump_that_is_overrun_runs_until_the_hour_is_over() -> None:
 
 
 def test_months_of_inflow_come_back_from_the_log(demo_sites: Path, tmp_path: Path) -> None:
-    """The volume of a cycle of the middle home differs from that of the form that left the log."""
+    """The volume of a cycle of the median home differs from that of the form that left the log."""
     home = rk.load_home(demo_sites / "split_level_on_clay.toml")
     record, weather = log_rain(home)
     assert record is not None
@@ -53,7 +53,7 @@ def test_months_of_inflow_come_back_from_the_log(demo_sites: Path, tmp_path: Pat
     middle = median_home(home)
 
     def cycle(homes: object) -> float:
-        room = room_of(homes)  # type: ignore[arg-type]  # both are homes side by side
+        room = storage_of(homes)  # type: ignore[arg-type]  # both are homes side by side
         on, off = homes["on_depth_m"], homes["off_depth_m"]  # type: ignore[index]  # as above
         return float((volume_m3(room, -on) - volume_m3(room, -off))[0])
 

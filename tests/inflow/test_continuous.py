@@ -116,7 +116,7 @@ def test_plants_draw_on_water_that_drains_before_they_dry_the_ground() -> None:
 def test_a_new_front_begins_after_six_dry_hours(pause: int, anew: bool) -> None:
     """Rain beyond what tight ground takes; a front of its own takes it faster than an old one."""
     tight = wall(
-        fill_k_m_s=1e-7, fill_suction_m=0.3, fill_moisture_deficit=0.2, fill_room_m=0.3,
+        fill_k_m_s=1e-7, fill_suction_m=0.3, fill_moisture_deficit=0.2, fill_storage_m=0.3,
         gap_share=0.0, ponding_depth_m=0.0, fill_deficit_m=0.0, fill_water_m=0.0, fill_time_s=1e6,
     )  # fmt: skip
     rain = np.concatenate([[20.0], np.zeros(pause), [20.0]])

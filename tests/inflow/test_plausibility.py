@@ -53,7 +53,7 @@ def peaks_gpm(texture: str, depth_mm: float | np.ndarray, **changes: object) -> 
         "fill_suction_m": soil.suction_m,
         "fill_moisture_deficit": deficit,
         "fill_deficit_m": 0.0,
-        "fill_room_m": room,
+        "fill_storage_m": room,
         "fill_time_s": room / fill_m_s,
         "fill_water_m": 0.0,
         "lot_area_m2": 250.0,
@@ -62,7 +62,7 @@ def peaks_gpm(texture: str, depth_mm: float | np.ndarray, **changes: object) -> 
         "lot_suction_m": soil.suction_m,
         "lot_moisture_deficit": deficit,
         "lot_deficit_m": 0.0,
-        "lot_room_m": room,
+        "lot_storage_m": room,
         "lot_time_s": room / native_m_s,
         "lot_water_m": 0.0,
     }

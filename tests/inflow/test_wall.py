@@ -29,7 +29,7 @@ HOUSE = {
     "fill_suction_m": 0.1668,
     "fill_moisture_deficit": 0.15,
     "fill_deficit_m": 0.01,
-    "fill_room_m": 0.357,
+    "fill_storage_m": 0.357,
     "fill_time_s": 4e4,
     "fill_water_m": 0.02,
     "lot_area_m2": 250.0,
@@ -38,7 +38,7 @@ HOUSE = {
     "lot_suction_m": 0.1668,
     "lot_moisture_deficit": 0.15,
     "lot_deficit_m": 0.006,
-    "lot_room_m": 0.2,
+    "lot_storage_m": 0.2,
     "lot_time_s": 2e5,
     "lot_water_m": 0.004,
 }
@@ -170,7 +170,9 @@ def twin(rain_mm, step, h):
         rain = r / 1000
         carried = min(rain, h["gutter_capacity_mm_h"] / 3.6e6 * step)
         lot_soaked, _ = twin_infiltrate(lot, 0.0, rain / step, step, kn, sn)
-        lot_soaked = twin_most(lot_soaked, lot_deficit, h["lot_room_m"], lot_store, lot_tau, step)
+        lot_soaked = twin_most(
+            lot_soaked, lot_deficit, h["lot_storage_m"], lot_store, lot_tau, step
+        )
         lot += lot_soaked
         water = (
             rain * area
@@ -180,7 +182,7 @@ def twin(rain_mm, step, h):
         )
         supply = (1 - h["gap_share"]) * water / area
         soaked, _ = twin_infiltrate(depth, pond, supply / step, step, k, s)
-        soaked = twin_most(soaked, deficit, h["fill_room_m"], store, tau, step)
+        soaked = twin_most(soaked, deficit, h["fill_storage_m"], store, tau, step)
         was, rate = pond, (supply - soaked) / step
         pond, leaked = twin_puddle(was, rate, step, h["puddle_time_s"], h["ponding_depth_m"])
         # where the puddle ran dry the ground took less than it could
@@ -201,7 +203,7 @@ def twin(rain_mm, step, h):
 CASES = {
     "silt loam": {},
     "clay": {
-        "fill_k_m_s": 3e-7, "lot_k_m_s": 8e-8, "fill_suction_m": 0.3163, "fill_room_m": 0.17,
+        "fill_k_m_s": 3e-7, "lot_k_m_s": 8e-8, "fill_suction_m": 0.3163, "fill_storage_m": 0.17,
         "fill_time_s": 5e5, "lot_time_s": 2e6, "ponding_depth_m": 0.004,
     },
     "sand": {
@@ -211,8 +213,8 @@ CASES = {
     "ground falls in": {"ponding_depth_m": 0.05, "runon_area_m2": 200.0},
     "no gutters, no gap": {"gutter_capacity_mm_h": 0.0, "gap_share": 0.0, "fill_k_m_s": 1e-5},
     "saturated": {"fill_moisture_deficit": 0.0, "lot_moisture_deficit": 0.0},
-    "fill nearly full": {"fill_water_m": 0.04, "fill_room_m": 0.05, "fill_deficit_m": 0.0},
-    "lot nearly full": {"lot_water_m": 0.03, "lot_room_m": 0.032, "lot_deficit_m": 0.0},
+    "fill nearly full": {"fill_water_m": 0.04, "fill_storage_m": 0.05, "fill_deficit_m": 0.0},
+    "lot nearly full": {"lot_water_m": 0.03, "lot_storage_m": 0.032, "lot_deficit_m": 0.0},
 }  # fmt: skip
 
 
@@ -243,7 +245,7 @@ def euler(rain_mm, step, h, dt):
         for _ in range(round(step / dt)):
             soak = min(i, kn * (1 + sn / lot))
             out = lot_store / h["lot_time_s"]
-            if lot_deficit <= 0 and lot_store >= h["lot_room_m"]:
+            if lot_deficit <= 0 and lot_store >= h["lot_storage_m"]:
                 soak = min(soak, out)
             lot += soak * dt
             held = min(soak * dt, lot_deficit)
@@ -257,7 +259,7 @@ def euler(rain_mm, step, h, dt):
             pond += (1 - h["gap_share"]) * water / area * dt
             out = store / h["fill_time_s"] * dt
             take = min(pond, k * (1 + s / depth) * dt)
-            if deficit <= 0 and store >= h["fill_room_m"]:
+            if deficit <= 0 and store >= h["fill_storage_m"]:
                 take = min(take, out)
             depth += take
             pond -= take
@@ -417,8 +419,8 @@ def test_dry_ground_takes_the_first_water() -> None:
 
 def test_full_ground_takes_no_more_than_it_hands_on() -> None:
     """Ten hours of 60 mm/h: both stores fill, and the rest must stay outside."""
-    full = {"fill_moisture_deficit": 0.4, "fill_room_m": 0.085, "fill_time_s": 2.5e4,
-            "lot_k_m_s": 1e-4, "lot_room_m": 0.1, "lot_time_s": 1e5}  # fmt: skip
+    full = {"fill_moisture_deficit": 0.4, "fill_storage_m": 0.085, "fill_time_s": 2.5e4,
+            "lot_k_m_s": 1e-4, "lot_storage_m": 0.1, "lot_time_s": 1e5}  # fmt: skip
     found = run(np.full(120, 5.0), **(NOTHING | full))
     fill, lot = 0.085 * STRIP_M2, 0.1 * 250
     assert found.footing_m3_s.max() == pytest.approx(fill / 2.5e4, rel=1e-6)
@@ -429,7 +431,7 @@ def test_full_ground_takes_no_more_than_it_hands_on() -> None:
 
 def test_a_full_lot_sheds_towards_the_house() -> None:
     """With all its ground full the lot's rain runs to the wall by the area that falls there."""
-    full = {"lot_k_m_s": 1e-4, "lot_room_m": 1e-3, "lot_water_m": 1e-3, "lot_time_s": 1e12,
+    full = {"lot_k_m_s": 1e-4, "lot_storage_m": 1e-3, "lot_water_m": 1e-3, "lot_time_s": 1e12,
             "runon_area_m2": 60.0, "gap_share": 1.0, "gap_time_s": 0.0}  # fmt: skip
     found = run(np.full(6, 2.0), **(NOTHING | full))
     np.testing.assert_allclose(found.footing_m3_s[0], 0.002 * (STRIP_M2 + 60) / 300, rtol=1e-6)

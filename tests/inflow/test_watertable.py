@@ -95,7 +95,7 @@ def test_a_known_water_table_is_found_again(top: float) -> None:
     assert fit.table.pore_share == pytest.approx(70 / 500, rel=0.1)
     assert level.max() == -1.2 or level.max() > -0.9  # the top is one that it reaches
     assert fit.table.top_m == pytest.approx(top, abs=0.02)
-    assert fit.foretold > 0.95 and fit.explained >= fit.foretold - 0.01
+    assert fit.predicted > 0.95 and fit.explained >= fit.predicted - 0.01
     assert fit.error_m == pytest.approx(0.03, abs=0.012)  # the error that was put in
 
 
@@ -109,12 +109,12 @@ def test_few_levels_find_less_and_levels_without_rain_find_nothing() -> None:
     assert fit.table.time_day == pytest.approx(60, rel=0.05) and fit.error_m < 0.02
     noise = np.random.default_rng(8).normal(-1.0, 0.4, 200)
     blind = fit_water_table(recharge, unmet, np.arange(500, 2500, 10), noise)
-    assert not blind.tells and blind.foretold < 0.05
+    assert not blind.tells and blind.predicted < 0.05
     # a true course that is a tenth of the variance is no course to reckon with either
     seen = np.arange(500, 2500, 10)
     faint = level[seen] + np.random.default_rng(9).normal(0.0, 3.0 * level[seen].std(), seen.size)
     poor = fit_water_table(recharge, unmet, seen, faint)
-    assert not poor.tells and poor.foretold < poor.explained < 0.25
+    assert not poor.tells and poor.predicted < poor.explained < 0.25
     assert fit.tells
 
 

@@ -16,10 +16,10 @@ from riskkit.pit.vessels import FootingModel, FootingWater, StopRun, follow_stop
 from riskkit.records import PitInflow, PitModel
 
 
-def drain_slab(depth, bore_m: float, length_m: float, share) -> g.Slab:
+def drain_slab(depth, bore_m: float, length_m: float, share) -> g.StorageLayer:
     """Room in a drain that is open to the pit, even over the height of its bore."""
     depth, share = np.atleast_1d(depth, share)
-    return g.Slab(-depth, bore_m - depth, share * length_m * np.pi / 4 * bore_m)
+    return g.StorageLayer(-depth, bore_m - depth, share * length_m * np.pi / 4 * bore_m)
 
 
 def follow_alone(
@@ -64,11 +64,11 @@ def make_homes(n: int, seed: int = 1, **changes) -> PitModel:
     drain, table_m = r.uniform(0.1, 0.4, n), r.uniform(-0.3, 0.6, n)
     seep = r.lognormal(np.log(3e-5), 1.2, n)
     room = [
-        *g.tapered_room(depth, top, bottom, 4),
+        *g.tapered_storage(depth, top, bottom, 4),
         g.pump_body(depth, r.uniform(0.003, 0.008, n), r.uniform(0.22, 0.34, n)),
         drain_slab(drain, 0.1, 42.0, r.uniform(0.0, 0.9, n)),
-        g.gravel_room(0.1, r.uniform(0.0, 0.15, n), 90.0, 0.37, r.uniform(0.02, 0.8, n)),
-        g.basement_room(np.full(n, 90.0), 0.1),
+        g.gravel_storage(0.1, r.uniform(0.0, 0.15, n), 90.0, 0.37, r.uniform(0.02, 0.8, n)),
+        g.basement_storage(np.full(n, 90.0), 0.1),
     ]
     curve = curve_from_rating(
         r.uniform(0.0015, 0.0033, n), r.uniform(2.5, 3.5, n), r.uniform(5, 9, n)

@@ -24,7 +24,7 @@ def plain(room, **changes):
 
 
 def test_taper_keeps_the_volume_of_a_frustum() -> None:
-    room = g.tapered_room(0.7 * ONE, 0.5 * ONE, 0.4 * ONE, 6)
+    room = g.tapered_storage(0.7 * ONE, 0.5 * ONE, 0.4 * ONE, 6)
     exact = np.pi * 0.7 / 12 * (0.5**2 + 0.5 * 0.4 + 0.4**2)
     assert g.volume_m3(room, 0.0 * ONE)[0] == pytest.approx(exact, rel=1e-14)
     # in between, the slices follow the cone to a thousandth of the volume
@@ -34,18 +34,18 @@ def test_taper_keeps_the_volume_of_a_frustum() -> None:
 
 
 def test_straight_taper_is_a_round_pit() -> None:
-    a = g.volume_m3(g.tapered_room(0.7 * ONE, 0.5 * ONE, 0.5 * ONE), -0.2 * ONE)
-    b = g.volume_m3(g.round_room(0.7 * ONE, 0.5 * ONE), -0.2 * ONE)
+    a = g.volume_m3(g.tapered_storage(0.7 * ONE, 0.5 * ONE, 0.5 * ONE), -0.2 * ONE)
+    b = g.volume_m3(g.round_storage(0.7 * ONE, 0.5 * ONE), -0.2 * ONE)
     np.testing.assert_allclose(a, b, rtol=1e-14)
 
 
 def test_everything_that_holds_water_counts() -> None:
     room = [
-        *g.rectangular_room(0.6 * ONE, 0.5 * ONE, 0.4 * ONE),
+        *g.rectangular_storage(0.6 * ONE, 0.5 * ONE, 0.4 * ONE),
         g.pump_body(0.6 * ONE, 0.006 * ONE, 0.25 * ONE),
         drain_slab(0.25, 0.1, 40.0, 0.5),
-        g.gravel_room(0.1 * ONE, 0.08 * ONE, 90.0 * ONE, 0.4 * ONE, 0.25 * ONE),
-        g.basement_room(90.0 * ONE, 0.2 * ONE),
+        g.gravel_storage(0.1 * ONE, 0.08 * ONE, 90.0 * ONE, 0.4 * ONE, 0.25 * ONE),
+        g.basement_storage(90.0 * ONE, 0.2 * ONE),
     ]
     pit = plain(room)
     drain = 0.5 * 40.0 * np.pi / 4 * 0.01
@@ -72,7 +72,7 @@ def test_bands_of_many_draws_have_one_shape(homes) -> None:
 
 def test_measured_pit_holds_what_was_measured() -> None:
     depth, volume = np.array([0.0, 0.6, 0.3, 0.45]), np.array([0.1, 0.0, 0.05, 0.02])
-    room = g.measured_room(depth, volume)
+    room = g.measured_storage(depth, volume)
     np.testing.assert_allclose([g.volume_m3(room, -d * ONE)[0] for d in depth], volume, rtol=1e-14)
     halfway = g.volume_m3(room, np.array([[-0.375, -0.15, 0.7]]))
     np.testing.assert_allclose(halfway, [[0.035, 0.075, 0.1]])
@@ -91,7 +91,7 @@ def test_measured_pit_holds_what_was_measured() -> None:
 )
 def test_measured_pit_refuses(depth, volume, words) -> None:
     with pytest.raises(InputError, match=words):
-        g.measured_room(np.array(depth), np.array(volume))
+        g.measured_storage(np.array(depth), np.array(volume))
 
 
 @pytest.mark.parametrize(
@@ -105,23 +105,23 @@ def test_measured_pit_refuses(depth, volume, words) -> None:
     ],
 )
 def test_impossible_orders_are_refused_in_words(changes, words) -> None:
-    room = [*g.round_room(0.6 * ONE, 0.45 * ONE), g.basement_room(90.0 * ONE, 0.0 * ONE)]
+    room = [*g.round_storage(0.6 * ONE, 0.45 * ONE), g.basement_storage(90.0 * ONE, 0.0 * ONE)]
     with pytest.raises(InputError, match=words):
         plain(room, **changes)
 
 
 def test_a_pump_bigger_than_its_pit_is_refused() -> None:
     room = [
-        *g.round_room(0.6 * ONE, 0.3 * ONE),
+        *g.round_storage(0.6 * ONE, 0.3 * ONE),
         g.pump_body(0.6 * ONE, 0.03 * ONE, 0.25 * ONE),
-        g.basement_room(90.0 * ONE, 0.0 * ONE),
+        g.basement_storage(90.0 * ONE, 0.0 * ONE),
     ]
     with pytest.raises(InputError, match="no room"):
         plain(room)
 
 
 def test_flows_are_asked_at_the_levels() -> None:
-    room = [*g.round_room(0.6 * ONE, 0.45 * ONE), g.basement_room(90.0 * ONE, 0.0 * ONE)]
+    room = [*g.round_storage(0.6 * ONE, 0.45 * ONE), g.basement_storage(90.0 * ONE, 0.0 * ONE)]
     pit = plain(room, seepage_m3_s=lambda level: 1e-4 * np.clip(0.2 - level, 0, None),
                 extra_depth_m=[-0.2 * ONE])  # fmt: skip
     assert 0.2 in pit.level_m[0]
@@ -130,5 +130,7 @@ def test_flows_are_asked_at_the_levels() -> None:
 
 
 def test_nothing_comes_back_where_it_is_not_said() -> None:
-    model = plain((*g.round_room(0.6 * ONE, 0.5 * ONE), g.basement_room(80.0 * ONE, 0.0 * ONE)))
+    model = plain(
+        (*g.round_storage(0.6 * ONE, 0.5 * ONE), g.basement_storage(80.0 * ONE, 0.0 * ONE))
+    )
     assert model.return_share.tolist() == [0.0] and model.drainback_m3.tolist() == [0.0]

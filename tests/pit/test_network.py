@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from riskkit.pit.balance import run_pit
-from riskkit.pit.geometry import basement_room, round_room
+from riskkit.pit.geometry import basement_storage, round_storage
 from riskkit.pit.model import build_pit
 from riskkit.pit.pump import curve_from_rating, duty_flow_m3_s
 from riskkit.records import PitInflow
@@ -52,7 +52,7 @@ def network():
 @pytest.fixture(scope="module")
 def ours():
     one = np.ones(1)
-    room = [*round_room(1.0 * one, AREA_D_M * one), basement_room(90 * one, 0 * one)]
+    room = [*round_storage(1.0 * one, AREA_D_M * one), basement_storage(90 * one, 0 * one)]
     curve = curve_from_rating(RATED_M3_S * one, RATED_M * one, 4 / 3 * RATED_M * one)
 
     def pump(level):

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from riskkit.errors import InputError
-from riskkit.pit.geometry import pump_body, round_room, tapered_room
+from riskkit.pit.geometry import pump_body, round_storage, tapered_storage
 from riskkit.pit.service import inflow_from_rise_test, pump_flow_from_drawdown_test
 from riskkit.quantities.units import convert
 
@@ -15,7 +15,7 @@ GPM = 231 * 0.0254**3 / 60  # cubic inches to the gallon
 
 @pytest.mark.parametrize(("minutes", "gpm"), [(1.322, 5), (0.661, 10), (0.330, 20)])
 def test_eighteen_inch_pit_fills_six_inches(minutes: float, gpm: float) -> None:
-    room = round_room(np.array([0.6]), np.array([18 * 0.0254]))
+    room = round_storage(np.array([0.6]), np.array([18 * 0.0254]))
     begin, end = np.array([-20 * 0.0254]), np.array([-14 * 0.0254])
     found = inflow_from_rise_test(room, begin, end, np.array([minutes * 60]))
     assert convert(float(found[0]), "m3/s", "gpm") == pytest.approx(gpm, abs=0.0011 / minutes * gpm)
@@ -23,7 +23,7 @@ def test_eighteen_inch_pit_fills_six_inches(minutes: float, gpm: float) -> None:
 
 def test_the_pump_takes_room() -> None:
     depth, none = np.array([0.6]), np.array([0.0])
-    room = [*round_room(depth, np.array([0.45])), pump_body(depth, np.array([0.006]), depth / 2)]
+    room = [*round_storage(depth, np.array([0.45])), pump_body(depth, np.array([0.006]), depth / 2)]
     whole = inflow_from_rise_test(room, -depth, none, np.array([60.0]))
     # pi/4 0.45^2 0.6 = 95.43 L, less 6 L of pump, in a minute
     assert whole[0] == pytest.approx((np.pi / 4 * 0.45**2 * 0.6 - 0.006) / 60)
@@ -39,7 +39,7 @@ def test_drawdown_gives_back_the_pump_of_a_slow_obvious_pit() -> None:
         area = np.pi / 4 * (bottom + share * (top - bottom)) ** 2
         level -= (pump - inflow) * step / area
         time += step
-    room = tapered_room(np.array([depth]), np.array([top]), np.array([bottom]), slices=60)
+    room = tapered_storage(np.array([depth]), np.array([top]), np.array([bottom]), slices=60)
     found = pump_flow_from_drawdown_test(
         room, np.array([-0.25]), np.array([level]), np.array([time]), np.array([inflow])
     )
@@ -47,20 +47,20 @@ def test_drawdown_gives_back_the_pump_of_a_slow_obvious_pit() -> None:
 
 
 def test_homes_side_by_side() -> None:
-    room = round_room(np.array([0.6, 0.6]), np.array([0.4, 0.8]))
+    room = round_storage(np.array([0.6, 0.6]), np.array([0.4, 0.8]))
     levels = np.array([-0.5, -0.5]), np.array([-0.3, -0.3])
     flow = inflow_from_rise_test(room, *levels, np.array([60.0, 60.0]))
     assert flow[1] == pytest.approx(4 * flow[0])
 
 
 def test_no_time_is_refused() -> None:
-    room = round_room(np.array([0.6]), np.array([0.4]))
+    room = round_storage(np.array([0.6]), np.array([0.4]))
     with pytest.raises(InputError, match="no time"):
         inflow_from_rise_test(room, np.array([-0.5]), np.array([-0.4]), np.array([0.0]))
 
 
 def test_a_quick_test_counts() -> None:
     """Ten centimetres of a pit 0.4 m wide, 12.57 L, in half a second."""
-    room = round_room(np.array([0.6]), np.array([0.4]))
+    room = round_storage(np.array([0.6]), np.array([0.4]))
     flow = inflow_from_rise_test(room, np.array([-0.5]), np.array([-0.4]), np.array([0.5]))
     assert flow[0] == pytest.approx(0.02513, rel=1e-3)

@@ -36,7 +36,7 @@ HOMES = st.fixed_dictionaries(
         "fill_suction_m": st.floats(0, 1.5),
         "fill_moisture_deficit": st.floats(0, 0.45),
         "fill_deficit_m": st.floats(0, 0.2),
-        "fill_room_m": log(1e-3, 1),
+        "fill_storage_m": log(1e-3, 1),
         "fill_time_s": log(600, 1e7),
         "fill_full": st.floats(0, 1),
         "lot_area_m2": st.floats(10, 1000),
@@ -45,7 +45,7 @@ HOMES = st.fixed_dictionaries(
         "lot_suction_m": st.floats(0, 1.5),
         "lot_moisture_deficit": st.floats(0, 0.45),
         "lot_deficit_m": st.floats(0, 0.2),
-        "lot_room_m": log(1e-3, 1),
+        "lot_storage_m": log(1e-3, 1),
         "lot_time_s": log(600, 1e8),
         "lot_full": st.floats(0, 1),
     }
@@ -56,8 +56,8 @@ def run(rain, home, step=300.0, dry=40, rain_factor=1.0, **changes):
     house = dict(home) | changes
     house["share_at_wall"], house["share_to_drain"] = house.pop("shares")
     house["runon_area_m2"] = house.pop("runon_share") * house["lot_area_m2"]
-    house["fill_water_m"] = house.pop("fill_full") * house["fill_room_m"]
-    house["lot_water_m"] = house.pop("lot_full") * house["lot_room_m"]
+    house["fill_water_m"] = house.pop("fill_full") * house["fill_storage_m"]
+    house["lot_water_m"] = house.pop("lot_full") * house["lot_storage_m"]
     model = WallModel(**{key: np.array([value]) for key, value in house.items()})
     return wall_water(np.concatenate([rain, np.zeros(dry)]), step, model, rain_factor)
 
@@ -92,8 +92,8 @@ def test_water_is_neither_made_nor_lost(rain, home, step) -> None:
     strip = home["perimeter_m"] * home["fill_width_m"]
     area = strip + home["well_area_m2"] + home["lot_area_m2"]
     roof = home["roof_area_m2"] * home["runoff_share"]
-    before = home["fill_full"] * home["fill_room_m"] * strip
-    before += home["lot_full"] * home["lot_room_m"] * home["lot_area_m2"]
+    before = home["fill_full"] * home["fill_storage_m"] * strip
+    before += home["lot_full"] * home["lot_storage_m"] * home["lot_area_m2"]
     assert np.isclose(arrived, rain.sum() / 1000 * (area + roof) + before, rtol=1e-9)
 
 
@@ -154,9 +154,9 @@ def test_flow_stays_below_what_can_come(rain, home) -> None:
     catch += home["runon_share"] * home["lot_area_m2"]
     most = rain.max() / 1000 / 300 * catch
     most += home["ponding_depth_m"] * strip / max(300.0, home["puddle_time_s"])
-    most += home["fill_room_m"] / home["fill_time_s"] * strip
+    most += home["fill_storage_m"] / home["fill_time_s"] * strip
     assert found.footing_m3_s.max() <= most * (1 + 1e-9)
-    lot = home["lot_room_m"] / home["lot_time_s"] * home["lot_area_m2"]
+    lot = home["lot_storage_m"] / home["lot_time_s"] * home["lot_area_m2"]
     assert found.recharge_m3_s.max() <= lot * (1 + 1e-9)
 
 

@@ -29,11 +29,11 @@ def pits(draw, **changes):
     pump_m3_s = draw(st.floats(5e-4, 4e-3))
     one = np.ones(1)
     room = [
-        *g.tapered_room(depth * one, 0.5 * one, draw(st.floats(0.35, 0.5)) * one, 3),
+        *g.tapered_storage(depth * one, 0.5 * one, draw(st.floats(0.35, 0.5)) * one, 3),
         g.pump_body(depth * one, 0.005 * one, draw(st.floats(0.15, 0.4)) * one),
         drain_slab(drain, 0.1, 40.0, draw(share)),
-        g.gravel_room(0.1 * one, 0.1 * one, 90 * one, 0.37 * one, draw(share) * one),
-        g.basement_room(90 * one, 0.1 * one),
+        g.gravel_storage(0.1 * one, 0.1 * one, 90 * one, 0.37 * one, draw(share) * one),
+        g.basement_storage(90 * one, 0.1 * one),
     ]
     values = {
         "pump_m3_s": lambda level: pump_m3_s * (1 + 0.1 * level),

@@ -43,8 +43,8 @@ def bore_m(size: str) -> float:
 
 def round_pit(diameter_in=18.0, off_in=20.0, on_in=12.0, alarm_in=6.0, pump_gpm=40.0):
     room = [
-        *geometry.round_room(24 * INCH * ONE, diameter_in * INCH * ONE),
-        geometry.basement_room(90.0 * ONE, 0.0 * ONE),
+        *geometry.round_storage(24 * INCH * ONE, diameter_in * INCH * ONE),
+        geometry.basement_storage(90.0 * ONE, 0.0 * ONE),
     ]
     depths = (depth * INCH * ONE for depth in (off_in, on_in, alarm_in))
     return build_pit(room, *depths, pump_gpm * GPM * ONE, 0.0 * ONE)
@@ -147,7 +147,7 @@ def test_least_size_of_a_pit() -> None:
         np.array([18.0, 17.5, 18.0, 24.0]) * INCH, np.array([24.0, 24.0, 23.5, 30.0]) * INCH
     )
     np.testing.assert_array_equal(found, [0, 1, 1, 0])
-    room = geometry.round_room(24 * INCH * ONE, 18 * INCH * ONE)
+    room = geometry.round_storage(24 * INCH * ONE, 18 * INCH * ONE)
     assert geometry.volume_m3(room, 0.0 * ONE)[0] / GALLON == pytest.approx(26.4, abs=0.05)
 
 
@@ -159,8 +159,8 @@ def test_cycle_time_of_the_design_volume() -> None:
     """60 gal and 40 gpm: with half of that coming in, ten starts an hour, six minutes each."""
     height_in = 60 / 1.958
     room = [
-        *geometry.round_room(60 * INCH * ONE, 24 * INCH * ONE),
-        geometry.basement_room(90.0 * ONE, 0.0 * ONE),
+        *geometry.round_storage(60 * INCH * ONE, 24 * INCH * ONE),
+        geometry.basement_storage(90.0 * ONE, 0.0 * ONE),
     ]
     area = geometry.round_area_m2(24 * INCH * ONE)
     off = 0.3 + 60 * GALLON / area
@@ -210,9 +210,9 @@ def test_six_inches_of_warning() -> None:
     assert bare / 60 == pytest.approx(6 * 1.1016 / 3, abs=0.01)
     area = convert(1000, "ft2", "m2")
     room = [
-        *geometry.round_room(24 * INCH * ONE, 18 * INCH * ONE),
-        geometry.gravel_room(1 * INCH * ONE, 4 * INCH * ONE, area * ONE, 0.37 * ONE, 0.25 * ONE),
-        geometry.basement_room(area * ONE, 0.0 * ONE),
+        *geometry.round_storage(24 * INCH * ONE, 18 * INCH * ONE),
+        geometry.gravel_storage(1 * INCH * ONE, 4 * INCH * ONE, area * ONE, 0.37 * ONE, 0.25 * ONE),
+        geometry.basement_storage(area * ONE, 0.0 * ONE),
     ]
     depths = (depth * INCH * ONE for depth in (20.0, 12.0, 6.0))
     pit = build_pit(room, *depths, 40 * GPM * ONE, 0.0 * ONE)

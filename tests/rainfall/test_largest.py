@@ -37,8 +37,8 @@ def test_a_storm_of_several_days_is_one_storm_with_its_depths_and_its_rarest_dur
     # the fixed-interval factor of 72 intervals is 576/575; 60 to 100 mm is 1 to 10 years
     at = (90 * 576 / 575 - 60) / 40
     assert first.period is not None
-    assert first.period.middle_yr == pytest.approx(10**at)
-    assert first.period.low_yr < first.period.middle_yr < first.period.high_yr
+    assert first.period.median_yr == pytest.approx(10**at)
+    assert first.period.low_yr < first.period.median_yr < first.period.high_yr
     assert second.duration_h[second.rarest] == 1.0 and second.depth_mm[0] == 30.0
     assert str(second.begin) == "2001-07-28T08:00:00"
     assert not first.beside_gap
@@ -46,13 +46,13 @@ def test_a_storm_of_several_days_is_one_storm_with_its_depths_and_its_rarest_dur
 
 def test_return_periods_are_read_from_the_table_and_its_limits():
     found = return_period_of(40.0, 1.0, table())
-    assert found.middle_yr == pytest.approx(10.0)
+    assert found.median_yr == pytest.approx(10.0)
     # upper limits are 24, 48, 72 and lower ones 16, 32, 48
     assert found.low_yr == pytest.approx(10 ** (16 / 24))
     assert found.high_yr == pytest.approx(10**1.5)
     beyond = return_period_of(61.0, 1.0, table())
-    assert (beyond.middle_yr, beyond.high_yr) == (np.inf, np.inf) and beyond.low_yr < 100
-    assert return_period_of(10.0, 1.0, table()).middle_yr == 0.0
+    assert (beyond.median_yr, beyond.high_yr) == (np.inf, np.inf) and beyond.low_yr < 100
+    assert return_period_of(10.0, 1.0, table()).median_yr == 0.0
 
 
 def test_storms_beyond_the_table_are_still_ranked_by_how_rare_they_are():

@@ -56,7 +56,7 @@ def test_counts_and_times_by_hand() -> None:
     # heavy storms with both: 600/800, 3000/2000, 1200/1200, 20000/10000 (not 50/70: a gentle storm)
     assert effect.time_change is not None
     points = effect.time_change
-    assert (points.low, points.middle, points.high) == pytest.approx((-0.25, 0.0, 1.0))
+    assert (points.low, points.median, points.high) == pytest.approx((-0.25, 0.0, 1.0))
     said = minutes_line(one)
     # 4/12, 5/12; 5/12, 6/12
     assert "within 1 h after the alarm 0.33 times a year in place of 0.42" in said

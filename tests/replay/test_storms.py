@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from riskkit.antecedent.hours import HourlyWeather, hourly_weather
-from riskkit.antecedent.water_table import ground_before
+from riskkit.antecedent.water_table import antecedent_ground
 from riskkit.ensemble.draws import draw_homes
 from riskkit.pit.balance import run_pit
 from riskkit.records import IntArray
@@ -100,17 +100,19 @@ def test_a_record_that_holds_one_design_storm_is_the_run_of_that_storm(
 
     assert rain.record is not None and rain.weather is not None
     hours = hourly_weather(rain.record, rain.weather, home.place.latitude or 0.0).led_in(2 * YEAR_H)
-    before, _ = ground_before(home, rain.weather, rain.levels)
+    before, _ = antecedent_ground(home, rain.weather, rain.levels)
     homes = draw_homes(home, n, 3, before)
     pit, ground = pit_of(homes), ground_of(homes)
     first = storm.peak - BEFORE_H
     state = run_hours(homes, ground, hours.water_mm, hours.demand_mm, np.array([first])).at
     wall, roots, model = state.wall[:, 0], root_zone_of(homes), ground.wall
     # a front after a dry spell sets out from the water that is in the ground by then
-    fill_dry = (model.fill_room_m - wall[:, 1]) / roots.fill_depth_m + wall[
+    fill_dry = (model.fill_storage_m - wall[:, 1]) / roots.fill_depth_m + wall[
         :, 0
     ] / roots.fill_roots_m
-    lot_dry = (model.lot_room_m - wall[:, 3]) / roots.lot_depth_m + wall[:, 2] / roots.lot_roots_m
+    lot_dry = (model.lot_storage_m - wall[:, 3]) / roots.lot_depth_m + wall[
+        :, 2
+    ] / roots.lot_roots_m
     as_it_was = replace(
         ground,
         wall=replace(

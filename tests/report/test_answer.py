@@ -73,7 +73,7 @@ def test_demo_homes_are_what_their_readme_says(answers: dict[str, Assessment]) -
     assert creek.dry_s.never_share < 0.6 and creek.dry_inflow_m3_s.low > 0  # runs all year
     assert sand.dry_s.never_share > 0.99
     clay, unknown = answers["split_level_on_clay"], answers["home_just_met"]
-    assert sand.headline_storm.peak_use.middle < 0.6 * clay.headline_storm.peak_use.middle
+    assert sand.headline_storm.peak_use.median < 0.6 * clay.headline_storm.peak_use.median
 
     def width(answer: Assessment) -> float:
         peak = answer.headline_storm.peak_inflow_m3_s
@@ -90,10 +90,10 @@ def test_json_follows_its_schema_and_says_the_same(answers: dict[str, Assessment
         storm, shown = answer.headline_storm, form["storms"][3]
         assert shown["return_period_yr"] == storm.return_period_yr == 10
         time = shown["pump_stopped"]["alarm_to_floor_worst_s"]
-        if storm.worst_s.middle == NEVER:
-            assert time["middle"] is None
+        if storm.worst_s.median == NEVER:
+            assert time["median"] is None
         else:
-            assert time["middle"] == pytest.approx(storm.worst_s.middle, rel=1e-5)
+            assert time["median"] == pytest.approx(storm.worst_s.median, rel=1e-5)
         ever = storm.worst_s.if_ever
         assert ever is not None
         assert time["if_ever"]["high"] == pytest.approx(ever.high, rel=1e-5)

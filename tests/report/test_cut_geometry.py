@@ -210,7 +210,7 @@ def test_downspouts_are_counted_in_words_where_they_were(demo_sites: Path) -> No
         "4 of 6": ("wall", "4 of 6 downspouts"),
         "0 of 6": ("away", "Downspout led away"),
         "100 %": ("wall", "Downspout at the wall"),
-        "unknown": ("away", "Downspout, assumed"),  # 30 % at its middle: most end elsewhere
+        "unknown": ("away", "Downspout, assumed"),  # 30 % at its median: most end elsewhere
     }
     for told, (end, words) in cases.items():
         scene = scene_of(home.changed(roof__at_wall=told), UnitSystem.US)

@@ -21,7 +21,7 @@ def test_the_error_of_the_draws_is_said(answer: Assessment) -> None:
     times = np.r_[60.0 * np.arange(1.0, 91.0), np.full(10, np.inf)]
     said = draws_words(with_times(answer, times))
     assert said.startswith(
-        "128 draws, seed 1. With other draws the middle time to the floor of all"
+        "128 draws, seed 1. With other draws the median time to the floor of all"
     )
     assert "would be between 40 minutes and 60 minutes, and" in said
     # so many of them are not never: 82.6 to 94.5 %

@@ -38,7 +38,7 @@ def test_the_answers_of_the_demo_homes_follow_the_schema(forms: dict[str, Any]) 
         jsonschema.validate(form, answer_schema())  # which allows no other key and misses none
     (extra, less) = (copy.deepcopy(forms["home_just_met"]) for _ in range(2))
     extra["storms"][0]["pump_stopped"]["depth_m"] = 1.0
-    del less["storms"][0]["middle_home"]["alarm_level_m"]
+    del less["storms"][0]["median_home"]["alarm_level_m"]
     for form in (extra, less):
         with pytest.raises(jsonschema.ValidationError):
             jsonschema.validate(form, answer_schema())
@@ -60,7 +60,7 @@ def test_a_key_that_is_gone_is_named(monkeypatch: pytest.MonkeyPatch) -> None:
     [
         (["storms", 0, "pump_working", "floor_dry_share"], 1.2),
         (["storms", 0, "rain_mm"], None),
-        (["storms", 0, "pump_stopped", "with_other_draws", "middle_s"], "never"),
+        (["storms", 0, "pump_stopped", "with_other_draws", "median_s"], "never"),
         (["state", "time_counted_from"], "the alarm"),
         (["assumptions", 0, "p50"], "8 in"),
         (["rain", "depth_m"], [[1.0]]),
@@ -96,9 +96,9 @@ def test_the_water_of_the_pit_is_that_of_the_answer(
             ):  # fmt: skip
                 assert list(told[key]) == [part.value for part in parts]
                 for part, amount in parts.items():
-                    points = (amount.low, amount.middle, amount.high)
+                    points = (amount.low, amount.median, amount.high)
                     assert list(told[key][part.value].values()) == pytest.approx(points, rel=1e-5)
-        day = [storm.first_day_m3[PitPart.TO_PIT].middle for storm in answer.storms]
+        day = [storm.first_day_m3[PitPart.TO_PIT].median for storm in answer.storms]
         assert all(less < more for less, more in pairwise(day)), name
 
 
@@ -116,7 +116,7 @@ def test_what_follows_from_a_stop_is_that_of_the_answer(
             (dead["rain_to_floor_s"], storm.dead_from_rain_s),
         ):
             assert told["never_share"] == pytest.approx(outcome.never_share, abs=1e-6)
-            assert told["middle"] == number(outcome.middle)
+            assert told["median"] == number(outcome.median)
         assert stopped["joint_first_share"] == pytest.approx(storm.at_joint_share, abs=1e-6)
         assert form["pump_working"]["water_at_joint_share"] == pytest.approx(
             storm.joint_share, abs=1e-6
@@ -132,7 +132,7 @@ def test_the_chance_of_a_year_stands_in_the_answer(demo_sites: Path) -> None:
     jsonschema.validate(form, answer_schema())
     told = form["chance_of_a_year"]
     assert told["mean_per_yr"] == pytest.approx(found.mean, rel=1e-5)
-    assert told["per_yr"]["middle"] == pytest.approx(found.chance.middle, rel=1e-5)
+    assert told["per_yr"]["median"] == pytest.approx(found.chance.median, rel=1e-5)
     assert sum(each["share"] for each in told["causes"]) == pytest.approx(1.0, abs=1e-4)
     assert told["second_pump"]["has_battery"] is True
     assert "judgement" in told["rests_on"]

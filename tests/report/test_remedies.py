@@ -26,8 +26,8 @@ def test_downspouts_at_the_wall_help_and_longest_comes_first(
 ) -> None:
     found = by_key(remedies)
     assert found["ground"].helps and found["downspouts"].helps
-    first = remedies[0].after[0].worst_s.middle
-    assert all(first >= r.after[0].worst_s.middle for r in remedies if r.helps)
+    first = remedies[0].after[0].worst_s.median
+    assert all(first >= r.after[0].worst_s.median for r in remedies if r.helps)
     assert [r.helps for r in remedies] == sorted((r.helps for r in remedies), reverse=True)
 
 
@@ -50,7 +50,7 @@ def test_the_figures_said_are_those_of_the_home_changed_by_hand(
     two = (settings.headline_yr, settings.return_periods_yr[-1])  # as remedies look at them
     again = assess(home, answer.rain, replace(settings, return_periods_yr=two)).headline_storm
     found = by_key(remedies)["downspouts"].after[0]
-    assert found.worst_s.middle == pytest.approx(again.worst_s.middle)
+    assert found.worst_s.median == pytest.approx(again.worst_s.median)
     assert found.worst_s.never_share == again.worst_s.never_share
 
 
@@ -59,7 +59,7 @@ def test_a_number_in_the_file_does_not_hide_the_remedy(demo_sites: Path) -> None
     answer = assess(home, design_rain(home, demo_sites).used, Settings(n_draws=64))
     ground = by_key(try_remedies(answer))["ground"]
     assert ground.is_known
-    assert ground.after[0].peak_inflow_m3_s.middle < ground.before[0].peak_inflow_m3_s.middle
+    assert ground.after[0].peak_inflow_m3_s.median < ground.before[0].peak_inflow_m3_s.median
 
 
 def storm(answer: Assessment, **changes: object) -> StormAnswer:
@@ -93,9 +93,9 @@ def test_what_is_worth_saying_of_time(
     assert says in " ".join(gain_words(found))
 
 
-def reached(share: float, middle_s: float) -> Outcome:
-    middle = middle_s if share > 0.5 else math.inf
-    return Outcome(10, middle, math.inf, 1 - share, Points(10, middle_s, 2 * middle_s))
+def reached(share: float, median_s: float) -> Outcome:
+    middle = median_s if share > 0.5 else math.inf
+    return Outcome(10, middle, math.inf, 1 - share, Points(10, median_s, 2 * median_s))
 
 
 def test_minutes_are_not_gained_by_slow_forms_that_newly_flood(answer: Assessment) -> None:

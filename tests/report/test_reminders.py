@@ -1,4 +1,4 @@
-"""Calendar files, read back by icalendar and held against RFC 5545."""
+"""Calendar files, read back by icalendar and compared with RFC 5545."""
 
 from __future__ import annotations
 

@@ -28,7 +28,7 @@ def test_shares_are_squares_of_spearmans_correlation(
     answer: Assessment, found: tuple[Sensitivity, ...]
 ) -> None:
     settings = answer.settings
-    homes = draw_homes(answer.home, settings.n_draws, settings.seed, answer.before)
+    homes = draw_homes(answer.home, settings.n_draws, settings.seed, answer.antecedent)
     times = pd.Series(answer.headline_storm.worst_by_draw_s)
     assert len(found) >= 2
     for one in found:

@@ -71,7 +71,7 @@ def test_the_sentence_says_the_state_first_and_counts_from_the_stop(
     assert "alarm" not in sentence(found["silent"], state_first=False)
     # the minutes are those of the model from the stop, not those from the alarm under another name
     alarm = found["well"].headline_storm.worst_s.if_ever
-    assert alarm is not None and stop.if_ever.middle > 1.3 * alarm.middle
+    assert alarm is not None and stop.if_ever.median > 1.3 * alarm.median
     assert sentence(found["no alarm"]).startswith("There is no alarm: there is no warning.")
 
 

@@ -70,7 +70,7 @@ def test_the_csv_says_what_it_holds_before_its_head(answer: Assessment) -> None:
 def test_the_json_holds_the_same(answer: Assessment) -> None:
     frame = answer.trace(25)
     form = json.loads(trace_text(frame, Path("storm.JSON")))
-    assert (form["form"], form["form_version"]) == ("riskkit-trace", 1)
+    assert (form["form"], form["form_version"]) == ("riskkit-trace", 2)
     assert form["about"]["return_period_yr"] == 25.0
     values = {column["name"]: column["values"] for column in form["columns"]}
     assert list(values) == frame.columns.tolist()

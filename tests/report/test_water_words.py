@@ -45,8 +45,8 @@ def without(answer: Assessment, key: str, clock: Clock) -> Assessment:
     return dataclasses.replace(answer, state=state)
 
 
-def water(middle_m3: float) -> Outcome:
-    return Outcome(middle_m3 / 2, middle_m3, 2 * middle_m3)
+def water(median_m3: float) -> Outcome:
+    return Outcome(median_m3 / 2, median_m3, 2 * median_m3)
 
 
 @pytest.fixture

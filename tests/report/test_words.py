@@ -132,8 +132,8 @@ def test_what_is_said_of_a_time_never_gets_better_with_a_greater_storm(times: np
     """Each draw counts with its worst storm so far, as the answer has it."""
     found = [outcome(row) for row in np.minimum.accumulate(times, axis=0)]
     for one, other in pairwise(found):
-        assert (one.low, one.middle, one.high) >= (other.low, other.middle, other.high)
-        for point in ("low", "middle", "high"):
+        assert (one.low, one.median, one.high) >= (other.low, other.median, other.high)
+        for point in ("low", "median", "high"):
             assert getattr(one, point) >= getattr(other, point)
         assert one.never_share >= other.never_share
     for one in found:  # and nothing is said that hangs on the wet draws alone
@@ -148,14 +148,14 @@ def test_depths_never_fall_with_a_greater_storm(depth_m: np.ndarray) -> None:
     found = [floor_depth(row) for row in np.maximum.accumulate(depth_m, axis=0)]
     for one, other in pairwise(found):
         assert one.share <= other.share and one.of_all.high <= other.of_all.high
-        assert one.of_all.middle <= other.of_all.middle
+        assert one.of_all.median <= other.of_all.median
 
 
 def test_the_tables_of_an_answer_never_get_better_with_greater_storms(clay: Assessment) -> None:
     for one, other in pairwise(clay.storms):
         for name in ("worst_s", "typical_s", "rim_worst_s", "joint_worst_s", "to_alarm_s"):
             first, second = getattr(one, name), getattr(other, name)
-            assert first.low >= second.low and first.middle >= second.middle, name
+            assert first.low >= second.low and first.median >= second.median, name
             assert first.never_share >= second.never_share, name
         for hour, depth in one.depth_after_m.items():
             assert depth.of_all.high <= other.depth_after_m[hour].of_all.high
@@ -198,7 +198,7 @@ def test_the_minutes_of_one_road_are_not_told_as_those_of_the_other(clay: Assess
 
 def test_sentence_tells_of_a_pump_that_cannot_keep_up(clay: Assessment) -> None:
     storm = clay.headline_storm
-    lifted = storm.peak_inflow_m3_s.middle / storm.peak_use.middle
+    lifted = storm.peak_inflow_m3_s.median / storm.peak_use.median
     for factor, beyond in ((0.8, False), (1.2, True)):
         flow = Outcome(0.5 * factor * lifted, factor * lifted, 2 * factor * lifted)
         said = sentence(dataclasses.replace(clay, dry_inflow_m3_s=flow))
@@ -255,7 +255,7 @@ def test_depths_are_told_of_all_variants_beside_how_often_there_is_any(clay: Ass
     told = assessment_form(deep)["storms"][3]["pump_stopped"]["depth_on_floor_m"]
     assert told[0] == {
         "after_h": 1.0, "share": 0.0, "if_any": None,
-        "of_all": {"low": 0.0, "middle": 0.0, "high": 0.0},
+        "of_all": {"low": 0.0, "median": 0.0, "high": 0.0},
     }  # fmt: skip
     assert told[2]["share"] == 0.52 and told[2]["if_any"]["high"] == 0.0102
 

@@ -8,8 +8,8 @@ import numpy as np
 import pytest
 
 from riskkit.antecedent.days import DailyWeather, daily_weather, ground_days
-from riskkit.antecedent.water_table import GroundBefore
-from riskkit.antecedent.wetness import wetness_before
+from riskkit.antecedent.water_table import AntecedentGround
+from riskkit.antecedent.wetness import antecedent_wetness
 from riskkit.assessment import DesignRain, Settings, assess, design_rain
 from riskkit.ensemble.draws import draw_homes
 from riskkit.errors import InputError
@@ -90,7 +90,7 @@ def test_saturation_is_that_of_a_slow_twin(weather: DailyWeather) -> None:
 
 
 def test_clay_is_wetter_than_sand_and_spring_wetter_than_summer(weather: DailyWeather) -> None:
-    found = wetness_before(weather, 41.2, {"sand": 0.3, "loam": 0.4, "clay": 0.3}, 2.0)
+    found = antecedent_wetness(weather, 41.2, {"sand": 0.3, "loam": 0.4, "clay": 0.3}, 2.0)
     assert found is not None
     each = [found.by_texture[name] for name in ("sand", "loam", "clay")]
     assert each[0].p95 < each[1].p05 and each[1].p95 < each[2].p05
@@ -107,7 +107,7 @@ def test_clay_is_wetter_than_sand_and_spring_wetter_than_summer(weather: DailyWe
 
 
 def test_one_soil_is_its_own_quantiles(weather: DailyWeather) -> None:
-    found = wetness_before(weather, 41.2, {"clay": 1.0}, 2.0)
+    found = antecedent_wetness(weather, 41.2, {"clay": 1.0}, 2.0)
     assert found is not None and found.spread == found.by_texture["clay"]
     values = ground_days(weather, 41.2, ("clay",), 2.0).saturation
     expected = np.quantile(values, [0.05, 0.5, 0.95], method="hazen")
@@ -150,11 +150,11 @@ def test_no_common_day_is_refused_and_a_short_record_says_nothing(
     short = daily_weather(record, DailyTemperature(air.first_day, air.tmin_degc[:900],
                                                    air.tmax_degc[:900]))  # fmt: skip
     assert 0 < short.eve.size < 20
-    assert wetness_before(short, 41.2, {"loam": 1.0}, 2.0) is None
+    assert antecedent_wetness(short, 41.2, {"loam": 1.0}, 2.0) is None
     home = Home().changed(place__latitude=41.2, rain__temperature="air.csv")
     rain = design_rain(Home().changed(rain__record="alder_bend_rain.csv.gz"), demo_sites)
     answer = assess(home, DesignRain(rain.used, weather=short), FAST)
-    assert answer.before.wetness is None
+    assert answer.antecedent.wetness is None
     assert any("too few to tell how wet the soil is" in note for note in answer.warnings)
     forgotten = assess(home, rain.used, FAST)
     assert any("were not used" in note for note in forgotten.warnings)
@@ -168,7 +168,7 @@ def test_frozen_ground_is_told(demo_sites: Path, weather: DailyWeather) -> None:
     home = load_home(demo_sites / "home_just_met.toml")
     rain = design_rain(home, demo_sites)
     answer = assess(home, replace(rain, weather=cold), FAST)
-    assert answer.before.wetness is not None and answer.before.wetness.frozen_share > 0.05
+    assert answer.antecedent.wetness is not None and answer.antecedent.wetness.frozen_share > 0.05
     assert any("may have been frozen" in note for note in answer.warnings)
     mild = assess(home, rain, FAST)
     assert not any("frozen" in note for note in mild.warnings)
@@ -177,7 +177,7 @@ def test_frozen_ground_is_told(demo_sites: Path, weather: DailyWeather) -> None:
 def saturation(home: Home, folder: Path) -> tuple[float, float, float, Basis, str]:
     answer = assess(home, design_rain(home, folder), FAST)
     row = next(row for row in answer.assumptions if row.key == "ground.saturation")
-    return row.p05, row.p50, row.p95, row.basis, row.why
+    return row.p05, row.p50, row.p95, row.basis, row.rationale
 
 
 def test_the_record_tells_what_nobody_says_and_a_person_beats_it(demo_sites: Path) -> None:
@@ -198,10 +198,10 @@ def test_the_record_tells_what_nobody_says_and_a_person_beats_it(demo_sites: Pat
 
 def test_each_draw_has_the_wetness_of_its_own_soil(weather: DailyWeather) -> None:
     home = Home()
-    found = wetness_before(weather, 41.2, {"sand": 0.5, "clay": 0.5}, 2.0)
+    found = antecedent_wetness(weather, 41.2, {"sand": 0.5, "clay": 0.5}, 2.0)
     assert found is not None
     felt = home.changed(ground__backfill="clay")
-    drawn = draw_homes(felt, 512, 1, GroundBefore(found))
+    drawn = draw_homes(felt, 512, 1, AntecedentGround(found))
     middle = np.median(drawn["saturation"])
     assert middle == pytest.approx(found.by_texture["clay"].p50, abs=0.01)
     assert np.quantile(drawn["saturation"], 0.95) == pytest.approx(
@@ -220,8 +220,8 @@ def test_the_answer_moves(demo_sites: Path) -> None:
     )
     rain = design_rain(home, demo_sites)
     told, default = (assess(home, r, FAST).headline_storm for r in (rain, rain.used))
-    assert told.peak_inflow_m3_s.middle != default.peak_inflow_m3_s.middle
-    ratio = told.peak_inflow_m3_s.middle / default.peak_inflow_m3_s.middle
+    assert told.peak_inflow_m3_s.median != default.peak_inflow_m3_s.median
+    ratio = told.peak_inflow_m3_s.median / default.peak_inflow_m3_s.median
     assert 0.8 < ratio < 1.25
 
 

@@ -32,7 +32,7 @@ def test_a_home_without_warning_is_timed_from_the_stop_of_the_pump(rain) -> None
     assert warned.state.clock is Clock.ALARM and silent.state.clock is Clock.STOP
     for alarm, stop in zip(warned.storms, silent.storms, strict=True):
         # the alarm hangs above the start level, so the stop comes first and the time is longer
-        assert stop.worst_s.middle > alarm.worst_s.middle
+        assert stop.worst_s.median > alarm.worst_s.median
         assert stop.floor_dry_share == alarm.floor_dry_share
         trace = stop.trace
         first = int(np.isfinite(trace.stopped_m).argmax())
@@ -58,7 +58,7 @@ def test_a_home_without_a_pump_floods_sooner_and_more_often(rain) -> None:  # ty
         assert other.worst_s.never_share == one.worst_s.never_share
         from_alarm, from_rain = one.worst_s.if_ever, other.worst_s.if_ever
         assert from_alarm is not None and from_rain is not None
-        assert from_rain.middle > from_alarm.middle
+        assert from_rain.median > from_alarm.median
 
 
 def test_the_storm_is_the_same_whether_the_alarm_works_or_not(rain) -> None:  # type: ignore[no-untyped-def]

@@ -73,7 +73,7 @@ def test_a_guess_never_makes_a_measured_inflow_vanish(guessed: Home, demo_sites:
     dry = assess(guessed, design_rain(guessed, demo_sites), Settings(n_draws=256))
     # where the guess counted it would never come: 40 in lie below the drain
     assert dry.dry_s.never_share < 0.5
-    assert dry.dry_s.if_ever is not None and 12 < dry.dry_s.if_ever.middle / 3600 < 60
+    assert dry.dry_s.if_ever is not None and 12 < dry.dry_s.if_ever.median / 3600 < 60
     (named,) = [note for note in dry.warnings if "Measure both again" in note]
     assert "40 in below the floor" in named and "0.723 to 0.826 gpm" in named
 

@@ -36,9 +36,9 @@ def test_depth_is_told_of_the_forms_that_flood() -> None:
     told = floor_depth(depth)
     assert told.share == 0.4 and told.if_any is not None
     # by hand: of 1 to 40 mm the 20th is the middle, the 36th is not passed by nine in ten
-    assert (told.if_any.middle, told.if_any.high) == pytest.approx((0.020, 0.036))
+    assert (told.if_any.median, told.if_any.high) == pytest.approx((0.020, 0.036))
     # of all 100 the 50th is dry, and the 90th the 30th of the wet ones
-    assert (told.of_all.low, told.of_all.middle) == (0.0, 0.0)
+    assert (told.of_all.low, told.of_all.median) == (0.0, 0.0)
     assert told.of_all.high == pytest.approx(0.030)
     assert floor_depth(np.zeros(8)) == FloorDepth(0.0, None, Points(0.0, 0.0, 0.0))
 
@@ -81,12 +81,12 @@ def home(**values: object) -> Home:
 def test_rarer_storms_are_never_milder(pattern: Pattern) -> None:
     settings = Settings((1.0, 10.0, 100.0), 10.0, pattern, n_draws=64)
     storms = assess(home(), table(), settings).storms
-    worst = [storm.worst_s.middle for storm in storms]
+    worst = [storm.worst_s.median for storm in storms]
     assert worst == sorted(worst, reverse=True)
     assert [s.worst_s.never_share for s in storms] == sorted(
         (s.worst_s.never_share for s in storms), reverse=True
     )
-    peaks = [storm.peak_inflow_m3_s.middle for storm in storms]
+    peaks = [storm.peak_inflow_m3_s.median for storm in storms]
     assert peaks == sorted(peaks)
     dry = [storm.floor_dry_share for storm in storms]
     assert dry == sorted(dry, reverse=True)
@@ -106,7 +106,7 @@ def test_what_must_help_helps(worse: dict[str, object], better: dict[str, object
     settings = Settings((1.0, 10.0, 100.0), 10.0, n_draws=64)
     bad, good = (assess(home(**v), table(), settings).headline_storm for v in (worse, better))
     assert bad.worst_s.low <= good.worst_s.low
-    assert bad.worst_s.middle <= good.worst_s.middle
+    assert bad.worst_s.median <= good.worst_s.median
     assert bad.worst_s.never_share <= good.worst_s.never_share
 
 
@@ -116,8 +116,8 @@ def test_a_stronger_pump_carries_more() -> None:
     weak = strong | {"pump__rated_flow": "4 gpm"}
     good, bad = (assess(home(**v), table(), settings).storms[-1] for v in (strong, weak))
     assert bad.floor_dry_share < good.floor_dry_share
-    assert bad.peak_use.middle > good.peak_use.middle
-    assert bad.highest_level_m.middle >= good.highest_level_m.middle
+    assert bad.peak_use.median > good.peak_use.median
+    assert bad.highest_level_m.median >= good.highest_level_m.median
 
 
 def test_draws_narrow_by_measuring() -> None:
@@ -151,7 +151,7 @@ def test_more_draws_settle_the_middle() -> None:
     # standard error of a median of n plain random draws: 1.25 sd / sqrt(n); Sobol does no worse
     peak = many.peak_inflow_m3_s
     sd = np.log(peak.high / peak.low) / (2 * 1.2816)
-    error = np.log(few.peak_inflow_m3_s.middle / peak.middle)
+    error = np.log(few.peak_inflow_m3_s.median / peak.median)
     assert abs(error) < 2 * 1.25 * sd / np.sqrt(256)
     share = many.worst_s.never_share
     limit = 2 * np.sqrt(share * (1 - share) / 256)
@@ -164,7 +164,7 @@ def test_halving_the_step_hardly_changes_the_answer() -> None:
         for s in (300.0, 150.0)
     )
     one, two = coarse.headline_storm, fine.headline_storm
-    assert one.worst_s.middle == pytest.approx(two.worst_s.middle, rel=0.01)
+    assert one.worst_s.median == pytest.approx(two.worst_s.median, rel=0.01)
     deep = [s.depth_after_m[12.0].if_any for s in (one, two)]
     assert deep[0] is not None and deep[1] is not None
     assert deep[0].high == pytest.approx(deep[1].high, rel=0.02)
@@ -181,7 +181,7 @@ def test_halving_the_step_hardly_changes_the_answer() -> None:
 )
 def test_deeper_ground_water_never_floods_sooner(inflow: str, least: float, most: float) -> None:
     settings = Settings((1.0, 10.0, 100.0), 10.0, n_draws=64)
-    shares, middles = [], []
+    shares, medians = [], []
     for depth in ("-20 in", "-8 in", "0 in", "4 in", "8 in", "14 in", "40 in"):
         told = home(
             ground__dry_inflow=inflow, ground__water_table_depth=f"{depth}, measured",
@@ -189,16 +189,16 @@ def test_deeper_ground_water_never_floods_sooner(inflow: str, least: float, most
         )  # fmt: skip
         dry = assess(told, table(), settings).dry_s
         shares.append(dry.never_share)
-        middles.append(dry.middle)
+        medians.append(dry.median)
     assert shares == sorted(shares)
-    assert middles == sorted(middles)
+    assert medians == sorted(medians)
     assert least <= shares[-1] <= most
 
 
 def test_what_takes_weeks_counts_as_never() -> None:
     trickle = home(ground__dry_inflow="0.01 gpm, measured", gravel__connected_share="90 %")
     dry = assess(trickle, table(), Settings((1.0, 10.0, 100.0), 10.0, n_draws=64)).dry_s
-    assert dry.middle == np.inf or dry.middle <= 7 * 86400
+    assert dry.median == np.inf or dry.median <= 7 * 86400
 
 
 def test_the_picture_floods_when_it_is_said_to() -> None:
@@ -239,6 +239,6 @@ def test_the_interval_of_a_middle_holds_the_true_one_19_times_in_20() -> None:
     rng = np.random.default_rng(8)
     held = 0
     for _ in range(2000):
-        low, high = chance_of_draws(rng.lognormal(size=128)).middle
+        low, high = chance_of_draws(rng.lognormal(size=128)).median
         held += low <= 1.0 <= high
     assert 0.945 < held / 2000 < 0.975

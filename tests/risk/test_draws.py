@@ -148,10 +148,10 @@ def test_draws_are_a_power_of_two() -> None:
 def test_never_is_an_outcome_of_its_own() -> None:
     draws = np.array([5.0] * 4 + [7.0] * 2 + [np.inf] * 4)
     found = outcome(draws)
-    assert (found.low, found.middle, found.high, found.never_share) == (5.0, 7.0, np.inf, 0.4)
+    assert (found.low, found.median, found.high, found.never_share) == (5.0, 7.0, np.inf, 0.4)
     assert outcome(np.full(8, np.inf)).never_share == 1.0
     even = outcome(np.arange(1.0, 101.0))
-    assert (even.low, even.middle, even.high) == (10.0, 50.0, 90.0)
+    assert (even.low, even.median, even.high) == (10.0, 50.0, 90.0)
 
 
 @pytest.mark.parametrize("written", ["0 in", "0 in, measured"])
@@ -163,7 +163,7 @@ def test_no_gravel_is_none_and_never_less(written: str) -> None:
 @pytest.mark.parametrize("key", ["pump.rated_flow", "switch.alarm"])
 def test_what_rests_on_one_fact_of_the_trade_is_wide_and_says_so(key: str) -> None:
     row = next(row for row in assumptions(home()) if row.key == key)
-    assert "one fact of the trade" in row.why and "judgement" in row.why
+    assert "one fact of the trade" in row.rationale and "judgement" in row.rationale
     assert row.source == "common_practice"
     # wider by far than the same told roughly, and nothing like a known pump or float
     told = {"pump.rated_flow": "about 43 gpm", "switch.alarm": "about 6 in"}[key]

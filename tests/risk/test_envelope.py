@@ -2,7 +2,7 @@
 
 No open record of inflow to single houses is known. 3.7 gpm per foundation drain during storms was
 reported from a pilot of fifty homes on clayey till in Milwaukee (city consultant, 2014), and up to
-10 gpm in a study in Michigan. The middle of the draws has to lie about the first and the 95th
+10 gpm in a study in Michigan. The median of the draws has to lie about the first and the 95th
 percentile has not to be far from the second; this tells a blunder, it is no fit.
 """
 

@@ -28,7 +28,7 @@ FloatArray = Any
 
 @pytest.fixture(scope="module", params=HOMES)
 def answer(request: pytest.FixtureRequest, demo_sites: Path) -> Assessment:
-    """Few draws: the middle home is the same however many there are."""
+    """Few draws: the median home is the same however many there are."""
     return assess(load_home(demo_sites / f"{request.param}.toml"), None, Settings(n_draws=16))
 
 
@@ -171,7 +171,7 @@ def test_rain_on_roof_strip_wells_and_lot(frame: pd.DataFrame) -> None:
         "roof_at_wall": carried * roof * known["share_at_wall"],
         "roof_tied_in": carried * roof * known["share_to_drain"],
         "roof_led_away": carried * roof * left,
-        "gutter_spill": (rain - carried) * roof,
+        "gutter_overflow": (rain - carried) * roof,
         "window_wells": rain * known["well_area_m2"],
         "lot_rain": rain * known["lot_area_m2"],
     }
@@ -179,7 +179,7 @@ def test_rain_on_roof_strip_wells_and_lot(frame: pd.DataFrame) -> None:
         np.testing.assert_allclose(of.flow(name), values, rtol=1e-9, atol=1e-13, err_msg=name)
     not_taken = (of.flow("lot_rain") - of.flow("lot_infiltration")) / known["lot_area_m2"]
     np.testing.assert_allclose(of.flow("run_on"), not_taken * known["runon_area_m2"], atol=1e-12)
-    four = of.flow("strip_rain", "roof_at_wall", "gutter_spill", "run_on")
+    four = of.flow("strip_rain", "roof_at_wall", "gutter_overflow", "run_on")
     np.testing.assert_allclose(of.flow("at_wall"), four, rtol=1e-12)
     np.testing.assert_allclose(of.flow("gap_direct"), known["gap_share"] * four, rtol=1e-9)
 
@@ -208,7 +208,7 @@ def test_infiltration_by_green_and_ampt(frame: pd.DataFrame) -> None:
     f0, f1 = of.before("infiltrated_m"), of.after("infiltrated_m")
     np.testing.assert_allclose((f1 - f0) * strip, of.flow("infiltration"), atol=1e-12)
     s, k = known["fill_sorption_m"], known["fill_k_m_s"]
-    room = known["fill_room_m"] * strip
+    room = known["fill_storage_m"] * strip
     # where all goes in, rounding leaves puddles of 1e-19 m
     p0, p1 = of.before("puddle_m") > 1e-12, of.after("puddle_m") > 1e-12
     ponded = p0 & p1
@@ -223,7 +223,7 @@ def test_infiltration_by_green_and_ampt(frame: pd.DataFrame) -> None:
     s, k = known["lot_sorption_m"], known["lot_k_m_s"]
     shed = of.flow("lot_rain") - of.flow("lot_infiltration") > 1e-9
     through = shed & np.append(False, shed[:-1])  # more than it takes from the beginning on
-    through &= of.after("lot_way_down_m3") < 0.999 * known["lot_room_m"] * known["lot_area_m2"]
+    through &= of.after("lot_way_down_m3") < 0.999 * known["lot_storage_m"] * known["lot_area_m2"]
     grown = g1 - g0 - s * np.log((g1 + s) / (g0 + s))
     rising = through & (np.diff(rain_m(frame), prepend=0.0) >= 0)
     np.testing.assert_allclose(grown[rising], k * DT, rtol=1e-6)
@@ -413,7 +413,7 @@ def test_the_levels_are_those_of_the_chart(answer: Assessment) -> None:
     np.testing.assert_allclose(frame["stopped_pit_level_m"][:-1], drawn.stopped_m, atol=1e-12)
     stopped = np.isfinite(drawn.stopped_m)
     beside = np.where(stopped, frame["stopped_footing_level_m"][:-1], frame["footing_level_m"][:-1])
-    np.testing.assert_allclose(beside, drawn.beside_m, atol=1e-12)
+    np.testing.assert_allclose(beside, drawn.footing_m, atol=1e-12)
     np.testing.assert_allclose(frame["to_pit_m3_s"][:-1], drawn.inflow_m3_s, rtol=1e-12)
     assert frame.attrs["about"]["stop_s"] == drawn.stop_s
 

@@ -11,7 +11,7 @@ from rich.console import Console
 from riskkit.antecedent.days import DailyWeather, column_m_of, ground_days
 from riskkit.antecedent.levels import WaterLevels
 from riskkit.antecedent.months import ground_by_month
-from riskkit.antecedent.water_table import ground_before
+from riskkit.antecedent.water_table import antecedent_ground
 from riskkit.assessment import DesignRain, Settings, assess, design_rain
 from riskkit.cli.main import main
 from riskkit.ensemble.draws import Assumption, draw_homes
@@ -60,7 +60,7 @@ def well(home: Home, weather: DailyWeather, every: int, noise_m: float = 0.05) -
 def test_measured_levels_give_back_the_true_water_table(home: Home, place: DesignRain) -> None:
     weather = weather_of(place)
     told = home.changed(ground__water_levels="well.csv")
-    before, remarks = ground_before(told, weather, well(home, weather, 14))
+    before, remarks = antecedent_ground(told, weather, well(home, weather, 14))
     found = before.water_table
     assert found is not None and found.fit is not None and remarks == ()
     true = -true_level(home, weather)[weather.eve]
@@ -69,12 +69,12 @@ def test_measured_levels_give_back_the_true_water_table(home: Home, place: Desig
     assert [spread.p05, spread.p50, spread.p95] == pytest.approx(expected, abs=0.12)
     assert found.fit.table.time_day == pytest.approx(60, rel=0.2)
     assert found.fit.error_m == pytest.approx(0.05, abs=0.02)
-    assert found.basis is Basis.MEASURED and found.taken == "levels in well.csv"
-    assert "fitted to" in found.spread.words and "foretells" in found.spread.words
+    assert found.basis is Basis.MEASURED and found.origin == "levels in well.csv"
+    assert "fitted to" in found.spread.words and "predicts" in found.spread.words
     by_month = {m.month: m.p50 for m in found.months}
     assert by_month[4] < by_month[9]  # nearer to the floor in spring
     assert -1 < found.with_wetness < -0.3  # wet soil and high ground water come together
-    loud, _ = ground_before(told, weather, well(home, weather, 14, noise_m=0.4))
+    loud, _ = antecedent_ground(told, weather, well(home, weather, 14, noise_m=0.4))
     assert loud.water_table is not None and loud.water_table.fit is not None
     wide = loud.water_table.spread
     assert wide.p95 - wide.p05 > found.spread.p95 - found.spread.p05 + 0.3
@@ -83,18 +83,18 @@ def test_measured_levels_give_back_the_true_water_table(home: Home, place: Desig
 def test_remembered_levels_are_the_usual_course(home: Home, place: DesignRain) -> None:
     weather = weather_of(place)
     told = home.changed(ground__water_table_spring="0 in", ground__water_table_autumn="36 in")
-    before, remarks = ground_before(told, weather, None)
+    before, remarks = antecedent_ground(told, weather, None)
     found = before.water_table
     assert found is not None and remarks == () and found.basis is Basis.GIVEN
-    assert found.taken == 'remembered: spring "0 in" and autumn "36 in"'
+    assert found.origin == 'remembered: spring "0 in" and autumn "36 in"'
     sure = told.changed(ground__water_table_spring="0 in, measured")
-    again = ground_before(sure, weather, None)[0].water_table
-    assert again is not None and again.taken == found.taken
+    again = antecedent_ground(sure, weather, None)[0].water_table
+    assert again is not None and again.origin == found.origin
     assert again.spread.p05 > found.spread.p05  # a smaller error
     by_month = {m.month: m.p50 for m in found.months}
     assert 0 < by_month[4] < by_month[6] < by_month[9] < 36 * 0.0254
     assert found.spread.p05 > -6 * 0.3048 and found.spread.p05 < 0.1 < 0.7 < found.spread.p95
-    deeper, _ = ground_before(
+    deeper, _ = antecedent_ground(
         told.changed(ground__water_table_spring="12 in", ground__water_table_autumn="48 in"),
         weather, None,
     )  # fmt: skip
@@ -112,23 +112,23 @@ def test_levels_remembered_roughly_spread_wider_and_are_said_whole(
             ground__water_table_spring=f"{rough}300 mm",
             ground__water_table_autumn=f"{rough}1,200 mm, given",
         )
-        found = ground_before(told, weather_of(place), None)[0].water_table
-        assert found is not None and f'autumn "{rough}1,200 mm"' in found.taken
+        found = antecedent_ground(told, weather_of(place), None)[0].water_table
+        assert found is not None and f'autumn "{rough}1,200 mm"' in found.origin
         widths.append(found.spread.p95 - found.spread.p05)
     assert widths[1] > widths[0]
 
 
 def test_spring_is_in_september_where_the_seasons_are_turned(home: Home, place: DesignRain) -> None:
     known = home.changed(ground__water_table_spring="0 in", ground__water_table_autumn="36 in")
-    here = ground_before(known, place.weather, None)[0].water_table
+    here = antecedent_ground(known, place.weather, None)[0].water_table
     turned = replace(weather_of(place), first_day=weather_of(place).first_day + 184)
-    south = ground_before(known.changed(place__latitude=-41.2), turned, None)[0].water_table
+    south = antecedent_ground(known.changed(place__latitude=-41.2), turned, None)[0].water_table
     assert here is not None and south is not None
     assert south.spread.p50 == pytest.approx(here.spread.p50, abs=0.1)
     by_month = {m.month: m.p50 for m in south.months}
     assert by_month[10] < by_month[3]
     # the same record in the north runs against what is remembered
-    before, told = ground_before(known, turned, None)
+    before, told = antecedent_ground(known, turned, None)
     assert before.water_table is not None and before.water_table.months == ()
     assert "anywhere between" in told[0] and "by the record" in told[0]
 
@@ -138,7 +138,7 @@ def test_the_ground_is_the_top(home: Home, place: DesignRain) -> None:
         ground__water_table_spring="-5 ft", ground__water_table_autumn="2 ft",
         house__depth_below_ground="5.2 ft",
     )  # fmt: skip
-    found = ground_before(told, place.weather, None)[0].water_table
+    found = antecedent_ground(told, place.weather, None)[0].water_table
     assert found is not None and found.spread.p05 == pytest.approx(-5.2 * 0.3048)
 
 
@@ -155,17 +155,17 @@ def test_measured_beats_remembered_beats_default_and_a_person_beats_all(
     assert (row.p05, row.p50, row.p95) == DEFAULT and row.basis is Basis.UNKNOWN
     told = home.changed(ground__water_table_spring="0 in", ground__water_table_autumn="36 in")
     row, _ = assumed(told, place)
-    assert row.basis is Basis.GIVEN and row.taken.startswith("remembered")
+    assert row.basis is Basis.GIVEN and row.value.startswith("remembered")
     seen = replace(place, levels=well(home, weather_of(place), 14))
     both = told.changed(ground__water_levels="well.csv")
     row, _ = assumed(both, seen)
-    assert row.basis is Basis.MEASURED and row.taken == "levels in well.csv"
+    assert row.basis is Basis.MEASURED and row.value == "levels in well.csv"
     said = rests_on(assess(both, seen, FAST))[-1]
     assert said.startswith("Water table before storms: levels in well.csv; modelled on 166 days")
     assert taken_words(row, UnitSystem.US)[2].startswith("levels in well.csv; modelled on 166")
     row, remarks = assumed(both.changed(ground__water_table_depth="40 in"), seen)
     assert taken_words(row, UnitSystem.US)[2] == "as given"
-    assert row.basis is Basis.GIVEN and row.taken == "40 in"
+    assert row.basis is Basis.GIVEN and row.value == "40 in"
     assert any("its levels are not used" in remark for remark in remarks)
 
 
@@ -186,7 +186,7 @@ def test_levels_that_tell_no_course_are_taken_as_they_are(home: Home, place: Des
         (WaterLevels("well.csv", levels.day, np.full(levels.day.size, -1.0)), "all the same"),
         (stuck, "in one half of their time they are all the same"),
     ):
-        before, remarks = ground_before(told, weather, few)
+        before, remarks = antecedent_ground(told, weather, few)
         found = before.water_table
         assert found is not None and found.fit is None and why in remarks[0]
         # by chance: a level of the file, and 5 cm of error, that of a measured depth (tables)
@@ -195,15 +195,15 @@ def test_levels_that_tell_no_course_are_taken_as_they_are(home: Home, place: Des
         points = np.quantile(chance, [0.05, 0.5, 0.95])
         near = pytest.approx(points, abs=0.01)  # 41 likely errors stand for all
         assert (found.spread.p05, found.spread.p50, found.spread.p95) == near
-    before, remarks = ground_before(told, None, levels)
+    before, remarks = antecedent_ground(told, None, levels)
     assert before.water_table is not None and "no daily temperatures" in remarks[-1]
     five = WaterLevels("well.csv", levels.day[:5], levels.above_floor_m[:5])
-    before, remarks = ground_before(told, weather, five)
+    before, remarks = antecedent_ground(told, weather, five)
     assert (
         before.water_table is None
         and "it takes 12 days with a level, and the file has 5" in remarks[0]
     )
-    before, remarks = ground_before(told, weather, None)
+    before, remarks = antecedent_ground(told, weather, None)
     assert before.water_table is None and "not read" in remarks[0]
 
 
@@ -213,13 +213,13 @@ def test_remembered_levels_without_a_record_and_alone(home: Home, place: DesignR
         ground__water_table_spring="0 in",
         ground__water_table_autumn="36 in",
     )
-    before, remarks = ground_before(told, None, None)
+    before, remarks = antecedent_ground(told, None, None)
     found = before.water_table
     assert found is not None and found.months == ()
     assert found.spread.p50 == pytest.approx(18 * 0.0254)
     assert "anywhere between" in remarks[0]
     alone = home.changed(ground__water_table_spring="0 in")
-    before, remarks = ground_before(alone, place.weather, None)
+    before, remarks = antecedent_ground(alone, place.weather, None)
     assert before.water_table is None and "only together" in remarks[0]
 
 
@@ -227,14 +227,14 @@ def test_remembered_levels_without_a_record_and_alone(home: Home, place: DesignR
 def test_errors_of_remembered_levels_widen_what_lies_between(
     home: Home, how: str, error_m: float
 ) -> None:
-    """The error as quantities.csv has it, twice as large for "about"; held against random draws."""
+    """The error as quantities.csv has it, twice as large for "about", against random draws."""
     texts = [f"about {x} in" if how == "about " else f"{x} in{how}" for x in (0, 36)]
     told = home.changed(
         rain={"record": "x.csv", "temperature": None},
         ground__water_table_spring=texts[0],
         ground__water_table_autumn=texts[1],
     )
-    table = ground_before(told, None, None)[0].water_table
+    table = antecedent_ground(told, None, None)[0].water_table
     assert table is not None
     random = np.random.default_rng(1)
     spring, autumn = (at + error_m * random.standard_normal(400_000) for at in (0.0, 0.9144))
@@ -248,8 +248,8 @@ def test_draws_are_those_of_the_spread_and_nothing_else_moves(
     home: Home, place: DesignRain
 ) -> None:
     told = home.changed(ground__water_table_spring="0 in", ground__water_table_autumn="36 in")
-    before, _ = ground_before(told, place.weather, None)
-    plain, _ = ground_before(home, place.weather, None)
+    before, _ = antecedent_ground(told, place.weather, None)
+    plain, _ = antecedent_ground(home, place.weather, None)
     drawn, without = draw_homes(told, 2048, 1, before), draw_homes(home, 2048, 1, plain)
     for name, values in drawn.values.items():
         if name != "water_table_depth_m":
@@ -267,7 +267,7 @@ def test_a_wetness_that_somebody_gives_does_not_go_with_the_water_table(
     home: Home, place: DesignRain
 ) -> None:
     told = home.changed(ground__water_table_spring="0 in", ground__water_table_autumn="36 in")
-    before, _ = ground_before(told, place.weather, None)
+    before, _ = antecedent_ground(told, place.weather, None)
     assert before.water_table is not None and before.water_table.with_wetness < -0.3
     given = told.changed(ground__saturation="30 to 90 %")
     drawn = draw_homes(given, 2048, 1, before)
@@ -382,7 +382,7 @@ def vars_of(levels: WaterLevels) -> tuple[np.ndarray, np.ndarray]:
 def test_an_error_never_makes_the_spread_narrower(home: Home, place: DesignRain) -> None:
     """The middle level before storms with no error at all lies inside the spread that is told."""
     told = home.changed(ground__water_levels="well.csv")
-    found = ground_before(told, place.weather, well(home, weather_of(place), 30))[0].water_table
+    found = antecedent_ground(told, place.weather, well(home, weather_of(place), 30))[0].water_table
     assert found is not None and found.fit is not None
     assert math.isfinite(found.fit.error_m)
     true = -true_level(home, weather_of(place))[weather_of(place).eve]
@@ -405,9 +405,9 @@ def test_levels_that_rain_does_not_move_are_taken_as_they_are(
     spread = table.spread
     points = np.quantile(-noise, [0.05, 0.5, 0.95])
     assert (spread.p05, spread.p50, spread.p95) == pytest.approx(points, abs=0.08)
-    assert "as they are" in spread.words and "foretells" not in spread.words
+    assert "as they are" in spread.words and "predicts" not in spread.words
     (told,) = [remark for remark in ground.remarks if "water table" in remark]
-    assert "the model foretells 0 % of the variance of the other, too little" in told
+    assert "the model predicts 0 % of the variance of the other, too little" in told
     assert "highest in" not in ground_sentence(ground, UnitSystem.METRIC)
 
 
@@ -443,7 +443,7 @@ def test_a_water_table_that_rises_in_the_storm_shortens_the_time(demo_sites: Pat
             for m in (base_m, base_m - 0.28)
         )
         for before, after in zip(still.storms, risen.storms, strict=True):
-            shorter = 1.0 - after.worst_s.middle / before.worst_s.middle
+            shorter = 1.0 - after.worst_s.median / before.worst_s.median
             assert shorter > 0, (name, before.return_period_yr)
         found[name] = shorter  # of the 10-year storm, as tests/published/README.md tells it
     assert found["row_house_near_creek"] == pytest.approx(0.16, abs=0.05)

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from riskkit.antecedent.saturation import like_reference, saturation_by_texture, saturation_of
-from riskkit.antecedent.wetness import wetness_before
+from riskkit.antecedent.wetness import antecedent_wetness
 from riskkit.assessment import design_rain
 from riskkit.ensemble.draws import assumptions, draw_homes
 from riskkit.home.home import Home, load_home
@@ -57,7 +57,7 @@ def test_the_default_holds_what_a_record_would_tell(demo_sites: Path) -> None:
     rain = design_rain(load_home(demo_sites / "home_just_met.toml"), demo_sites)
     assert rain.weather is not None
     for texture in texture_names():
-        told = wetness_before(rain.weather, 41.2, {texture: 1.0}, 2.1)
+        told = antecedent_wetness(rain.weather, 41.2, {texture: 1.0}, 2.1)
         default = saturation_of(Home().changed(ground__soil=texture), None)
         assert told is not None
         assert default.p05 < told.spread.p05 and told.spread.p95 < default.p95, texture

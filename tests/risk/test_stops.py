@@ -311,7 +311,7 @@ def test_the_roads_to_the_floor_are_told_apart_stop_by_stop() -> None:
         alarm_s=np.array([[10.0, 100.0, 200.0]]),
         rim_s=np.array([[20.0, 400.0, 260.0]]),
         joint_s=np.array([[5.0, 50.0, np.inf]]),
-        highest_m=np.zeros((1, 3)), level_m=empty, beside_m=empty,
+        highest_m=np.zeros((1, 3)), level_m=empty, footing_m=empty,
     )  # fmt: skip
     wet = np.array([[False, True, True]])
     found = summary_of(run, np.array([[0, 1, 2]]), np.zeros((1, 3)), wet, Clock.ALARM)

@@ -58,7 +58,7 @@ def figures(storm: StormAnswer) -> dict[str, float]:
     }  # fmt: skip
     for sign, outcomes in ((-1, shorter), (1, more)):
         for name, spread in outcomes.items():
-            for point in ("low", "middle", "high"):
+            for point in ("low", "median", "high"):
                 found[f"{name} {point}"] = sign * getattr(spread, point)
     for name, spread in shorter.items():
         found[f"{name} not never"] = 1 - spread.never_share
@@ -104,7 +104,7 @@ def test_more_rain_never_makes_an_answer_better_in_200_random_tables(homes: list
         for less, more in zip(before, one, strict=True):
             chance = chance_of_draws(less.worst_by_draw_s)
             where = (seed, less.return_period_yr)
-            assert more.worst_s.middle <= chance.middle[1], where
+            assert more.worst_s.median <= chance.median[1], where
             assert more.worst_s.never_share <= chance.never_share[1], where
             assert more.alarm_share >= share_between(less.alarm_share, 64)[0], where
             dry = less.floor_dry_share
@@ -205,7 +205,7 @@ def test_storms_longer_than_a_day_have_longer_steps_and_all_their_rain() -> None
 def test_few_lengths_of_nested_storms_tell_what_all_of_them_would(
     homes: list[Home], demo_sites: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    """Within a twelfth of the middle time, and a hundredth of the share of never."""
+    """Within a twelfth of the median time, and a hundredth of the share of never."""
     for home in homes:
         rain = design_rain(home, demo_sites).used
         few = assess(home, rain, Settings(n_draws=128)).storms
@@ -215,14 +215,14 @@ def test_few_lengths_of_nested_storms_tell_what_all_of_them_would(
             full = assess(home, rain, Settings(n_draws=128)).storms
         for some, best in zip(few, full, strict=True):
             assert some.worst_s.never_share <= best.worst_s.never_share + 0.01
-            if np.isfinite(best.worst_s.middle):
-                assert some.worst_s.middle <= best.worst_s.middle * 13 / 12
+            if np.isfinite(best.worst_s.median):
+                assert some.worst_s.median <= best.worst_s.median * 13 / 12
 
 
 def test_some_stops_find_the_worst_that_every_quarter_of_an_hour_finds(
     homes: list[Home], demo_sites: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    """Within a twelfth of the middle time, and a hundredth of the share of never."""
+    """Within a twelfth of the median time, and a hundredth of the share of never."""
     every = tuple(np.arange(-60.0, 3.1, 0.25))
     for home in homes:
         rain = design_rain(home, demo_sites).used
@@ -237,8 +237,8 @@ def test_some_stops_find_the_worst_that_every_quarter_of_an_hour_finds(
             assert found.worst_s.never_share <= least.worst_s.never_share + 0.01
             for one, worst in zip(found.worst_by_draw_s, least.worst_by_draw_s, strict=True):
                 assert one >= worst * (1 - 1e-2)
-            if np.isfinite(least.worst_s.middle):
-                assert found.worst_s.middle <= least.worst_s.middle * 13 / 12
+            if np.isfinite(least.worst_s.median):
+                assert found.worst_s.median <= least.worst_s.median * 13 / 12
 
 
 def test_another_seed_moves_the_answer_within_its_stated_error(
@@ -253,7 +253,7 @@ def test_another_seed_moves_the_answer_within_its_stated_error(
             for one, two in zip(first.storms, other.storms, strict=True):
                 chance = chance_of_draws(one.worst_by_draw_s)
                 # the other answer has an error too, so their difference is wider by sqrt(2)
-                outside += not _within(two.worst_s.middle, _wider(chance.middle))
+                outside += not _within(two.worst_s.median, _wider(chance.median))
                 outside += not _within(two.worst_s.never_share, _wider(chance.never_share))
                 tried += 2
     assert outside <= 0.05 * tried

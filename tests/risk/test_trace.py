@@ -100,8 +100,8 @@ def test_levels_of_the_picture_by_hand(told: Any) -> None:
     np.testing.assert_allclose(found.stopped_m[9:13], expected, atol=1e-5)
     np.testing.assert_allclose(found.stopped_m[13:], expected[-1], atol=1e-5)
     # beside the footing the water stands in the drain until the pit has risen that high
-    np.testing.assert_allclose(found.beside_m[:10], INVERT_M, atol=1e-4)
-    np.testing.assert_allclose(found.beside_m[10:13], expected[1:], atol=1e-4)
+    np.testing.assert_allclose(found.footing_m[:10], INVERT_M, atol=1e-4)
+    np.testing.assert_allclose(found.footing_m[10:13], expected[1:], atol=1e-4)
 
 
 def test_a_storm_that_cannot_flood_is_drawn_with_a_stop_in_its_greatest_inflow(told: Any) -> None:
@@ -135,7 +135,7 @@ def test_shorter_steps_show_more_of_the_same_storm(told: Any) -> None:
     assert np.isnan(fine.stopped_m[:54]).all()
     half = (coarse.stopped_m[10] + coarse.stopped_m[11]) / 2
     assert fine.stopped_m[63] == pytest.approx(half)
-    assert fine.beside_m[63] == pytest.approx((coarse.beside_m[10] + coarse.beside_m[11]) / 2)
+    assert fine.footing_m[63] == pytest.approx((coarse.footing_m[10] + coarse.footing_m[11]) / 2)
     with pytest.raises(RangeError, match="one pit"):
         fine_trace(coarse, pit().repeated(2), 50.0)
 

@@ -18,7 +18,7 @@ from riskkit.quantities.components import Component
 from riskkit.quantities.quantity import Basis
 from riskkit.quantities.units import UnitSystem, convert
 from riskkit.risk.evidence import home_with_visit
-from riskkit.simulate import pump_flow_of, room_of, steady_inflow_of
+from riskkit.simulate import pump_flow_of, steady_inflow_of, storage_of
 
 GPM = 231 * 0.0254**3 / 60
 
@@ -44,7 +44,7 @@ def volume(homes: HomeSamples, low_m: float, high_m: float) -> float:
     """The slow, obvious volume: slices of a tenth of a millimetre."""
     levels = np.arange(low_m, high_m, 1e-4) + 5e-5
     area = np.zeros_like(levels)
-    for slab in room_of(homes):
+    for slab in storage_of(homes):
         area += np.where((levels > slab.low_m[0]) & (levels < slab.high_m[0]), slab.area_m2[0], 0)
     return float(area.sum() * 1e-4)
 
@@ -55,7 +55,7 @@ def test_rise_test_gives_the_flow_that_made_it(home: Home) -> None:
     seconds = held / (4 * GPM)
     found = home_with_visit(home, visit(rise_test=rise(time=f"{seconds:.1f} s")))
     assert found.inflow is not None
-    assert found.inflow.middle_m3_s == pytest.approx(4 * GPM, rel=0.03)
+    assert found.inflow.median_m3_s == pytest.approx(4 * GPM, rel=0.03)
     assert found.inflow.low_m3_s < 4 * GPM < found.inflow.high_m3_s
     entered = found.home.quantity("ground.dry_inflow")
     assert entered is not None and entered.basis is Basis.MEASURED
@@ -79,7 +79,7 @@ def test_drawdown_test_gives_the_pump_that_made_it(home: Home) -> None:
         visit(rise_test=rise(time=f"{up:.1f} s"), drawdown_test=drawdown(time=f"{seconds:.2f} s")),
     )
     assert found.pump_flow is not None and not found.conflicts
-    assert found.pump_flow.middle_m3_s == pytest.approx(pump, rel=0.03)
+    assert found.pump_flow.median_m3_s == pytest.approx(pump, rel=0.03)
     entered = found.home.quantity("pump.capacity")
     assert entered is not None and entered.low is not None and entered.high is not None
     assert entered.low < 0.75 < entered.high
@@ -148,7 +148,7 @@ def test_flows_that_overlap_the_plate_are_taken_as_far_as_both_allow(home: Home)
     found = home_with_visit(rough, visit(rise_test=rise(), drawdown_test=drawdown(time="14 s")))
     flow, plate = found.pump_flow, found.plate_flow
     assert flow is not None and plate is not None
-    assert flow.low_m3_s < plate.high_m3_s < flow.middle_m3_s
+    assert flow.low_m3_s < plate.high_m3_s < flow.median_m3_s
     assert not found.conflicts
     assert any("only what both allow is taken" in remark for remark in found.remarks)
     entered = found.home.quantity("pump.capacity")

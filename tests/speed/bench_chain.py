@@ -20,7 +20,7 @@ from riskkit.records import DepthDurationFrequency
 HOME = Path(__file__).resolve().parents[2] / "demo_sites" / "split_level_on_clay.toml"
 
 
-def middle_s(call: Callable[[], object], times: int) -> float:
+def median_s(call: Callable[[], object], times: int) -> float:
     taken = []
     for _ in range(times):
         begin = time.perf_counter()
@@ -57,11 +57,11 @@ def main() -> None:
     begin = time.perf_counter()
     assess(home, rain, settings)
     first = time.perf_counter() - begin
-    chain = middle_s(lambda: assess(home, rain, settings), 9)
-    reference = middle_s(fresh("-c", "import pandas"), 5)
-    light = middle_s(fresh("-c", "import riskkit"), 5)
-    bare = middle_s(fresh("-c", "pass"), 5)
-    command = middle_s(fresh("-m", "riskkit", "assess", str(HOME)), 5)
+    chain = median_s(lambda: assess(home, rain, settings), 9)
+    reference = median_s(fresh("-c", "import pandas"), 5)
+    light = median_s(fresh("-c", "import riskkit"), 5)
+    bare = median_s(fresh("-c", "pass"), 5)
+    command = median_s(fresh("-m", "riskkit", "assess", str(HOME)), 5)
     rows = [
         ("import pandas in a fresh interpreter (the reference)", reference),
         ("import riskkit in a fresh interpreter", light),

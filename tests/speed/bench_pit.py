@@ -55,11 +55,15 @@ def homes(n: int, rng: np.random.Generator) -> PitModel:
         return seep[:, None] * np.clip(share, 0.0, None)
 
     room = [
-        *geometry.round_room(depth, diameter),
+        *geometry.round_storage(depth, diameter),
         geometry.pump_body(depth, rng.uniform(0.003, 0.008, n), rng.normal(0.28, 0.03, n)),
-        geometry.Slab(-drain, 0.1 - drain, rng.uniform(0.05, 0.95, n) * 42.0 * np.pi / 4 * 0.1),
-        geometry.gravel_room(0.1, rng.uniform(0.02, 0.16, n), 90.0, 0.37, rng.uniform(0, 0.8, n)),
-        geometry.basement_room(np.full(n, 90.0), 0.1),
+        geometry.StorageLayer(
+            -drain, 0.1 - drain, rng.uniform(0.05, 0.95, n) * 42.0 * np.pi / 4 * 0.1
+        ),
+        geometry.gravel_storage(
+            0.1, rng.uniform(0.02, 0.16, n), 90.0, 0.37, rng.uniform(0, 0.8, n)
+        ),
+        geometry.basement_storage(np.full(n, 90.0), 0.1),
     ]
     return build_pit(
         room, off, on, on * rng.uniform(0.3, 0.7, n), pump, ground,

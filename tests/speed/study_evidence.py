@@ -22,7 +22,7 @@ from numpy.typing import NDArray
 import riskkit as rk
 from riskkit.ensemble.draws import homes_at, scores_of
 from riskkit.evidence.expected import CLASS, LOG, METRES, Expected
-from riskkit.evidence.planning import Shown, log_minutes, to_see, what_draws_show
+from riskkit.evidence.planning import Shown, log_minutes, open_observations, predicted_readings
 from riskkit.evidence.weights import effective_size, log_likelihood, weights_of
 from riskkit.home.samples import HomeSamples
 
@@ -109,7 +109,7 @@ def study(
     name: str, homes: HomeSamples, times: Array, truths: Array, kinds: list[Kind], n: int
 ) -> str:
     pool, rng = times.size, np.random.default_rng(7)
-    shown = [what_draws_show(homes, *kind) for kind in kinds]
+    shown = [predicted_readings(homes, *kind) for kind in kinds]
     value = log_minutes(times)
     held = np.zeros(2)
     sizes, widths, spreads = [], [], []
@@ -149,7 +149,10 @@ def main() -> int:
         sys.stdout.write(f"\nTruth: {truth}\n\n{head}\n|---|---|---|---|---|---|\n")
         sets = dict(SETS)
         if not changes:
-            sets |= {f"{kind} {when or ''}".strip(): [(kind, when)] for kind, when in to_see(home)}
+            sets |= {
+                f"{kind} {when or ''}".strip(): [(kind, when)]
+                for kind, when in open_observations(home)
+            }
         for name, kinds in sets.items():
             row = study(name, homes, times, truths, kinds, options.homes)
             sys.stdout.write(f"{row}\n")

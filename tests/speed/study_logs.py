@@ -20,13 +20,13 @@ ROOT = Path(__file__).resolve().parent.parent.parent
 sys.path.insert(0, str(ROOT))
 
 from riskkit.ensemble.draws import draw_homes  # noqa: E402 - the tests are no package
-from riskkit.gauge.answer import Gauged, gauge  # noqa: E402 - as above
-from riskkit.gauge.cycles import Odd  # noqa: E402 - as above
+from riskkit.gauge.answer import LogAnalysis, gauge  # noqa: E402 - as above
+from riskkit.gauge.cycles import Anomaly  # noqa: E402 - as above
 from riskkit.gauge.log import read_log  # noqa: E402 - as above
 from riskkit.gauge.pump import Course  # noqa: E402 - as above
 from riskkit.home.home import Home, load_home  # noqa: E402 - as above
 from riskkit.pit.geometry import volume_m3  # noqa: E402 - as above
-from riskkit.simulate import room_of  # noqa: E402 - as above
+from riskkit.simulate import storage_of  # noqa: E402 - as above
 from tests.gauge.truth import DAY_S, HOUR_S, START_S, Truth, rain_of, text_of  # noqa: E402 - as above
 
 SPANS = {"month": 31.0, "season": 120.0, "three years": 1096.0}
@@ -51,7 +51,7 @@ def drawn(random: np.random.Generator, cycle_m3: float, seed: int, *, long: bool
     )  # fmt: skip
 
 
-def told(home: Home, truth: Truth, days: float, folder: Path) -> Gauged:
+def told(home: Home, truth: Truth, days: float, folder: Path) -> LogAnalysis:
     """What its log tells."""
     record = rain_of(days, truth.seed)
     path = folder / "pump.csv"
@@ -77,7 +77,7 @@ def main() -> None:
     options = parser.parse_args()
     home = load_home(ROOT / "demo_sites" / "split_level_on_clay.toml")
     homes = draw_homes(home, 256, 99)
-    room = room_of(homes)
+    room = storage_of(homes)
     volumes = volume_m3(room, -homes["on_depth_m"]) - volume_m3(room, -homes["off_depth_m"])
     for name, days in SPANS.items():
         long = days > 365
@@ -108,7 +108,7 @@ def main() -> None:
                 steps.append(is_step == bool(truth.later_m3_s))
                 if truth.later_m3_s and is_step:
                     shift.append(abs(found.pump.step_s - (START_S + days / 2 * DAY_S)) / DAY_S)
-                runs = [one.begin_s for one in found.cycles.odd if one.what is Odd.LONG_RUN]
+                runs = [one.begin_s for one in found.cycles.odd if one.what is Anomaly.LONG_RUN]
                 stuck.append(len(runs) == 1)
         print(f"{name}:")
         for key in held:

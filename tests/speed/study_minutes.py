@@ -28,7 +28,7 @@ def main() -> None:
                 f"{100 * x:+.1f} %"
                 for x in (
                     effect.time_change.low,
-                    effect.time_change.middle,
+                    effect.time_change.median,
                     effect.time_change.high,
                 )
             )

@@ -28,7 +28,7 @@ from scipy import stats
 
 import riskkit
 from riskkit.antecedent.hours import hourly_weather
-from riskkit.antecedent.water_table import GroundBefore, ground_before
+from riskkit.antecedent.water_table import AntecedentGround, antecedent_ground
 from riskkit.assessment import DesignRain, Settings, assess, design_rain
 from riskkit.ensemble import draws
 from riskkit.ensemble.draws import assumptions, draw_homes
@@ -158,12 +158,12 @@ def table_of_changes(folder: str, n_draws: int) -> None:
         minutes = (
             "-"
             if worst is None
-            else " / ".join(f"{t / 60:.3g}" for t in (worst.low, worst.middle, worst.high))
+            else " / ".join(f"{t / 60:.3g}" for t in (worst.low, worst.median, worst.high))
         )
         alarm = storm.to_alarm_s.if_ever
-        wait = "-" if alarm is None else f"{alarm.middle / 60:.3g}"
-        middles = [found[key].split()[1] for key in ("peak", "24 h", "next 48 h")]
-        print(f"{name:44s}" + "".join(f"{text:>9s}" for text in middles)
+        wait = "-" if alarm is None else f"{alarm.median / 60:.3g}"
+        medians = [found[key].split()[1] for key in ("peak", "24 h", "next 48 h")]
+        print(f"{name:44s}" + "".join(f"{text:>9s}" for text in medians)
               + f"{wait:>15s}{minutes:>24s}{100 * storm.worst_s.never_share:8.0f}")  # fmt: skip
 
 
@@ -207,7 +207,7 @@ MOST_S = 86400.0
 _SOIL, _BACKFILL, _RAIN = 47, 48, 49  # columns of the draws that are no quantity
 
 
-def inputs_of(of: Home, before: GroundBefore) -> dict[str, int]:
+def inputs_of(of: Home, before: AntecedentGround) -> dict[str, int]:
     """Columns of the draws in which variants of a home differ."""
     columns = {"soil": _SOIL, "backfill": _BACKFILL, "depth of rain": _RAIN}
     for row in assumptions(of, before):
@@ -217,7 +217,7 @@ def inputs_of(of: Home, before: GroundBefore) -> dict[str, int]:
     return columns
 
 
-def log_minutes(of: Home, place: DesignRain, before: GroundBefore, x: FloatArray) -> FloatArray:
+def log_minutes(of: Home, place: DesignRain, before: AntecedentGround, x: FloatArray) -> FloatArray:
     """ln(1 + min) from alarm to floor for scores (n_inputs, n_rows), in the 10-year storm."""
     settings = Settings()
     storms = storms_to_run(place.used, (10.0,), settings.pattern, settings.step_s)
@@ -238,7 +238,7 @@ def table_of_shares(folder: str, n: int) -> None:
     for name in ("split_level_on_clay", "bungalow_on_sand"):
         of = riskkit.load_home(f"{folder}/{name}.toml")
         place = design_rain(of, Path(folder))
-        before, _ = ground_before(of, place.weather, place.levels)
+        before, _ = antecedent_ground(of, place.weather, place.levels)
         inputs = list(inputs_of(of, before))
         found = stats.sobol_indices(
             func=partial(log_minutes, of, place, before), n=n,
@@ -262,7 +262,7 @@ def table_of_moves(folder: str, n_draws: int) -> None:
     for name in ("split_level_on_clay", "bungalow_on_sand", "row_house_near_creek"):
         of = riskkit.load_home(f"{folder}/{name}.toml")
         rain = design_rain(of, Path(folder))
-        before, _ = ground_before(of, rain.weather, rain.levels)
+        before, _ = antecedent_ground(of, rain.weather, rain.levels)
         wet = next(row for row in assumptions(of, before) if row.key == "ground.saturation")
         moves: dict[str, dict[str, object]] = {
             "as it is": {},
@@ -285,10 +285,10 @@ def table_of_moves(folder: str, n_draws: int) -> None:
             storm = assess(of.changed(**values) if values else of, rain, settings).storms[-1]
             told = storm.worst_s.if_ever
             minutes = "-" if told is None else " ".join(
-                f"{t / 60:8.3g}" for t in (told.low, told.middle, told.high)
+                f"{t / 60:8.3g}" for t in (told.low, told.median, told.high)
             )  # fmt: skip
             print(f"{f'{name}, {words}':64s}{minutes:^28s}{storm.worst_s.never_share:7.0%}"
-                  f"{storm.worst_s.middle / 60:14.3g}")  # fmt: skip
+                  f"{storm.worst_s.median / 60:14.3g}")  # fmt: skip
 
 
 PARTS = ("storms", "changes", "years", "shares", "moves")

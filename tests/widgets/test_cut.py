@@ -165,7 +165,7 @@ def told(home: tuple[HomeSamples, PitModel, Assessment]) -> Told:
 
 def test_the_scene_is_the_home_upside_down(home: tuple[HomeSamples, PitModel, Assessment]) -> None:
     middle, pit, answer = home
-    scene = scene_of(answer.home, UnitSystem.US, answer.before, name="here")
+    scene = scene_of(answer.home, UnitSystem.US, answer.antecedent, name="here")
     assert check_scene(scene) == scene
     assert scene["labels"]["name"] == "here"
     assert scene["pit"]["depth_m"] == middle["pit_depth_m"][0]
@@ -239,15 +239,15 @@ def test_water_beside_the_wall_is_that_of_the_trace(
     told: Told, home: tuple[HomeSamples, PitModel, Assessment], stopped: bool
 ) -> None:
     trace = home[2].storms[1].trace
-    expected = trace.beside_m if stopped else trace.beside_working_m
+    expected = trace.footing_m if stopped else trace.footing_working_m
     for fine in (False, True):
         story = told(stopped=stopped, fine=fine)
         within = trace.time_s <= story["time_s"][-1]
         found = np.interp(trace.time_s[within], story["time_s"], story["beside_m"])
         np.testing.assert_allclose(found, expected[within], atol=6e-4)  # half a millimetre
     free = trace.time_s < trace.stop_s
-    np.testing.assert_array_equal(trace.beside_m[free], trace.beside_working_m[free])
-    assert trace.beside_m.max() > trace.beside_working_m.max()
+    np.testing.assert_array_equal(trace.footing_m[free], trace.footing_working_m[free])
+    assert trace.footing_m.max() > trace.footing_working_m.max()
 
 
 def test_the_pump_runs_where_the_water_falls_and_is_dead_after_it_stopped(told: Told) -> None:

@@ -49,7 +49,7 @@ def test_a_rise_test_enters_the_dry_inflow_and_the_visit(state: VisitState) -> N
     assert state.reading is not None
     assert state.reading.inflow is not None
     # 6 in of an 18-in pit in 5 min are 1.32 gpm; gravel and drain can only add to the room
-    assert state.reading.inflow.middle_m3_s > 0.6 * 1.32 / 15850
+    assert state.reading.inflow.median_m3_s > 0.6 * 1.32 / 15850
 
 
 def test_an_entry_can_be_corrected_and_taken_away(state: VisitState) -> None:
@@ -86,7 +86,7 @@ def test_remedies_are_tried_and_never_written(state: VisitState) -> None:
     assert state.answer is not None
     assert plain is not None
     assert state.plain is plain
-    assert state.answer.headline_storm.peak_use.middle < plain.headline_storm.peak_use.middle
+    assert state.answer.headline_storm.peak_use.median < plain.headline_storm.peak_use.median
     assert state.path.read_text("utf-8") == text
     state.try_remedy("downspouts", on=False)
     assert sentence(state.answer) == sentence(plain)
