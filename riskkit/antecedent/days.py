@@ -241,7 +241,7 @@ def ground_days(
     """Follow soil water and snow through the days of a place.
 
     The roots dry the soil as deep as they reach; below, it is taken at field capacity. The
-    saturation is the mean over the whole column, which keeps its thirst as it is.
+    saturation is the mean over the whole column, which keeps its storage deficit as it is.
 
     Parameters
     ----------

@@ -62,7 +62,7 @@ def like_reference(saturation: ArrayLike, texture: str) -> FloatArray:
 def saturation_by_texture(home: Home, wetness: AntecedentWetness | None) -> Mapping[str, Spread]:
     """Return how full each soil that the fill at the wall may be is before a storm.
 
-    A word of a person goes before the days of a record, these before the default.
+    A word of a person takes precedence over the days of a record, these before the default.
 
     Parameters
     ----------

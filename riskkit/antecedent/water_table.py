@@ -3,8 +3,8 @@
 Where its levels were measured, or people remember how high it stands in spring and how low in
 autumn, a reservoir of recharge follows it through all days of the record. What counts is the
 evening before each big storm; through the storm the level is held there, and the README of
-``tests/published`` says how much that matters. Measured goes before remembered, remembered before
-the default.
+``tests/published`` says how much that matters. Measured takes precedence over remembered,
+remembered over the default.
 """
 
 from __future__ import annotations
@@ -140,7 +140,7 @@ def antecedent_ground(
 def _water_table_of(
     home: Home, weather: DailyWeather | None, levels: WaterLevels | None
 ) -> tuple[AntecedentWaterTable | None, tuple[str, ...]]:
-    """Measured goes before remembered; a depth that a person gives goes before both."""
+    """Measured takes precedence over remembered, a depth that a person gives over both."""
     named, seasons = home.choice(LEVELS) is not None, [home.quantity(k) for k in (SPRING, AUTUMN)]
     if not named and seasons == [None, None]:
         return None, ()

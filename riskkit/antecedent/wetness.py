@@ -1,8 +1,8 @@
 """How wet the soil was before the big storms of a record: the wetness to reckon with in the next.
 
 The rain record and daily temperatures of the place give the soil water of every day; what counts is
-the evening before each big storm. Where nobody says how wet the soil is, this goes before the
-default.
+the evening before each big storm. Where nobody says how wet the soil is, this takes precedence
+over the default.
 """
 
 from __future__ import annotations
@@ -175,7 +175,7 @@ def wetness_of(
 ) -> tuple[AntecedentWetness | None, tuple[str, ...]]:
     """Return the wetness to take for a home of which nobody says it, and remarks.
 
-    A number or a choice that a person gives goes before the record.
+    A number or a choice that a person gives takes precedence over the record.
 
     Parameters
     ----------

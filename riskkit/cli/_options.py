@@ -33,13 +33,13 @@ def add_outside(parser: argparse.ArgumentParser) -> None:
 
 
 def add_home_and_rain(parser: argparse.ArgumentParser) -> None:
-    """Add the home file, and rain that goes before what it names."""
+    """Add the home file, and rain that takes precedence over what it names."""
     add_home(parser)
     add_rain(parser)
 
 
 def add_rain(parser: argparse.ArgumentParser) -> None:
-    """Add rain that goes before what a home file names."""
+    """Add rain that takes precedence over what a home file names."""
     parser.add_argument("--rain", type=Path, metavar="RECORD", help="rain record (CSV)")
     parser.add_argument("--table", type=Path, metavar="FILE", help="official table of depths (CSV)")
     add_official(parser)

@@ -213,7 +213,7 @@ def spread_left(
         middle = value @ weight
         variance = (value[:, None] ** 2 * weight).sum(axis=0) - middle**2
         return float(np.sqrt(max(float(variance @ shown.mean(axis=0)), 0.0)))
-    log = np.zeros((value.size, value.size))  # row: the home; column: a draw held against it
+    log = np.zeros((value.size, value.size))  # row: the home; column: a draw compared with it
     at = np.arange(value.size)
     for one in shown:
         read = one.mean[at, one.way] + one.sd[at, one.way] * rng.standard_normal(value.size)

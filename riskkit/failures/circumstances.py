@@ -200,7 +200,7 @@ def told_by(home: Home, circumstances: Circumstances) -> Circumstances:
 
     References
     ----------
-    judgement : what is told of one call goes before the home file
+    judgement : what is told of one call takes precedence over the home file
     """
     area, owner = circumstances.area, circumstances.owner_test_every_yr
     remote = circumstances.remote_alarm

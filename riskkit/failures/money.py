@@ -204,7 +204,7 @@ def costs_of(home: Home, prices: Prices | None = None) -> Costs:
     word = home.choice("costs.loss") if same else None
     family = LossFamily.OWN if word is None else LossFamily(word)
     if prices is not None and prices.flood is not None and in_file("flood") is None:
-        family = LossFamily.OWN  # what is told now goes before the file
+        family = LossFamily.OWN  # what is told now takes precedence over the file
     if family is not LossFamily.OWN:
         if given["flood"] is not None:
             what = "a flood has a price of its own and a published family besides"

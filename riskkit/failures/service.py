@@ -179,7 +179,7 @@ class Intervals:
 
     @property
     def compared_with(self) -> IntervalRow:
-        """What the cheapest interval is held against: that of today, else the rarest."""
+        """What the cheapest interval is compared with: that of today, else the rarest."""
         return self.as_now or self.rows[-1]
 
     @property

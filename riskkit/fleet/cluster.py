@@ -64,7 +64,7 @@ class Cluster:
         return found
 
     def stop(self) -> None:
-        """Take back what is not done, and let go of the scheduler."""
+        """Undo what is not done, and let go of the scheduler."""
         self._executor.shutdown(wait=False)
         self._client.close()
 

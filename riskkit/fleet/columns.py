@@ -9,6 +9,7 @@ from functools import cache
 from types import MappingProxyType
 
 from riskkit.errors import InputError
+from riskkit.home._renamed import RENAMED
 from riskkit.home.sections import AREAS, FEELS, TEXTURES
 from riskkit.quantities.backup import backup_choices, backup_quantities
 from riskkit.quantities.quantity import examples
@@ -128,6 +129,7 @@ def read_header(text: str, where: str) -> tuple[str, str]:
     """
     match = HEADER.fullmatch(text)
     key = match[1] if match else text.strip()
+    key = RENAMED.get(key, key)
     if match is None or key not in columns():
         right = "riskkit fleet template lists all columns"
         raise InputError(where, f"there is no column {key[:60]!r}", right)

@@ -3,8 +3,8 @@
 Each home is drawn by its name alone, so that the first hundred of ten thousand are the hundred. Its
 true values come from the spreads that `tables/quantities.csv` takes where nobody knows; the company
 knows some of them, measured or told with an error, and has visited some of the homes. Texture and
-tightness of the ground belong to a neighbourhood. How likely a value is known, and how often parts
-were found out of order and left, is judgement.
+conductivity of the ground belong to a neighbourhood. How likely a value is known, and how often
+parts were found out of order and left, is judgement.
 """
 
 from __future__ import annotations
@@ -36,7 +36,7 @@ _OF_ALL = (
     "roof.at_wall", "pump.rated_flow", "pump.rated_head", "pump.shutoff_head", "pump.capacity",
     "pipe.outlet_height", "pipe.length", "pit.diameter",
 )  # fmt: skip
-_GROUND = ("ground.tightness", "ground.water_table_depth")
+_GROUND = ("ground.native_k_factor", "ground.water_table_depth")
 _LEVELS = ("switch.alarm", "switch.on", "switch.off", "pit.depth")
 _KEYS = (*_OF_ALL, *_LEVELS, *_GROUND)
 _SOILS = {"clay": 3, "silty clay loam": 3, "clay loam": 2, "silt loam": 2, "loam": 1,

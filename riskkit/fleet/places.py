@@ -79,7 +79,7 @@ def place_files(home: Home, folder: Path, usual: PlaceFiles) -> PlaceFiles:
     home : Home
         The home.
     folder : Path
-        Folder of the table; that of a home file goes before it.
+        Folder of the table; that of a home file takes precedence over it.
     usual : PlaceFiles
         Files of the run, for homes that name neither record nor table.
 

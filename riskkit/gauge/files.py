@@ -1,4 +1,4 @@
-"""A log and the rain that it is held against: what the home file names, or what somebody gives."""
+"""A log and the rain that it is compared with: what the home file names, or what somebody gives."""
 
 from __future__ import annotations
 
@@ -28,7 +28,7 @@ def log_rain(
     home : Home
         The home, as read from its file.
     record : Path, str or RainRecord, optional
-        A record that goes before the one that the home names.
+        A record that takes precedence over the one that the home names.
     unit : str, optional
         Its unit, where its file does not say.
 
@@ -69,7 +69,7 @@ def gauge_log(
     log : PumpLog, Path or str
         The log, or its file.
     record : Path, str or RainRecord, optional
-        A record that goes before the one that the home names.
+        A record that takes precedence over the one that the home names.
     seed : int
         Of the draws of the home and of resampling [-].
 

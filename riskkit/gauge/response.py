@@ -136,7 +136,7 @@ class Response:
         Returns
         -------
         (n_samples,) array
-            Without base flow, the soil full; NaN where nothing is left after a day [s].
+            Without base flow, at saturation; NaN where nothing is left after a day [s].
 
         References
         ----------

@@ -190,7 +190,7 @@ def contradictions(home: Told, changed: frozenset[str] = frozenset()) -> Iterato
     rated, shutoff = value("pump.rated_head"), value("pump.shutoff_head")
     if rated is not None and shutoff is not None and rated >= shutoff:
         pair = ("pump.rated_head", "pump.shutoff_head")
-        right = "the shut-off head is the greatest lift, where the flow is zero"
+        right = "the shut-off head is the head at which the flow is zero"
         yield _clash(home, changed, pair, _LIFT_WORDS, right)
     yield from _ground_water(home, changed)
 

@@ -40,6 +40,7 @@ from riskkit.home._problems import (
     place_in,
     problem_of,
 )
+from riskkit.home._renamed import with_new_keys
 from riskkit.home._toml import read_toml
 from riskkit.home.folder import HomeFolder, named_file
 from riskkit.home.observations import Observation
@@ -472,6 +473,10 @@ def _problems(
     unprintable = tuple(control_characters(data))
     if unprintable:
         return None, unprintable
+    try:
+        data = with_new_keys(data)
+    except InputError as error:
+        return None, (error,)
     try:
         home = Home.model_validate(data)
     except ValidationError as error:

@@ -42,7 +42,7 @@ def found_states(home: Home) -> tuple[PartState, ...]:
 
     References
     ----------
-    judgement : the word of the home file goes before the check of a visit
+    judgement : the word of the home file takes precedence over the check of a visit
     """
     told = {state.choice: state for state in written_states(home)}
     visits = sorted(home.visit, key=lambda visit: visit.date)

@@ -15,6 +15,7 @@ from typing import Any
 
 from riskkit.errors import InputError
 from riskkit.files import create_text, locked, read_text, write_text
+from riskkit.home._renamed import rename_in
 from riskkit.home._toml import put_tables, read_toml
 from riskkit.home.home import Home, home_of, read_home
 from riskkit.home.merge import Conflict, Side, merge_data
@@ -191,6 +192,7 @@ def home_text(home: Home, text: str, name: str, *, own: Collection[str] = ()) ->
 
     old = read_home(text, name).model_dump(exclude_defaults=True)
     document = tomlkit.parse(text)
+    rename_in(document)
     new: dict[str, Any] = {"format": 1, "name": home.name}
     new |= home.model_dump(exclude_defaults=True)
     for entries in ("visit", "observation"):

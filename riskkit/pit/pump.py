@@ -112,7 +112,7 @@ def curve_from_rating(
     Raises
     ------
     InputError
-        Where the plate flow is not positive or the shut-off head is not above the plate head.
+        Where the rated flow is not positive or the shut-off head is not above the rated head.
 
     References
     ----------
@@ -130,7 +130,7 @@ def curve_from_rating(
         raise InputError(
             "pump plate",
             "the shut-off head is not above the head of the plate",
-            "the shut-off head is the greatest lift of the pump",
+            "the shut-off head is the head at which its flow is zero",
         )
     return PumpCurve(
         np.stack([np.zeros_like(flow), flow], axis=1), np.stack([shutoff, head], axis=1)

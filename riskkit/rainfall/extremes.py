@@ -226,7 +226,7 @@ def _about_years(maxima: AnnualMaxima, min_known_share: float) -> list[str]:
     notes = [
         f"The depths rest on {n} of {maxima.years_seen} years of record, each known to at least "
         f"{100 * min_known_share:.0f} %; generalised extreme-value distribution by L-moments, its "
-        "shape shared by all durations and drawn towards that of the world's long records."
+        "shape shared by all durations and shrunk towards that of the world's long records."
     ]
     touched = int(maxima.beside_gap.max())
     if touched:

@@ -104,7 +104,7 @@ def partial_return_period_yr(annual_yr: FloatArray | float) -> FloatArray:
 
 
 def shrunk_shape(shape: FloatArray, n_years: int) -> FloatArray:
-    r"""Shape of the distribution of annual maxima, drawn towards that of the world's long records.
+    r"""Shape of the distribution of annual maxima, shrunk towards that of the world's long records.
 
     A shape fitted to a few decades is mostly chance. In 15,137 daily records the mean :math:`\mu_n`
     and the standard deviation :math:`\sigma_n` of the fitted shape (here with Hosking's sign)
@@ -147,7 +147,7 @@ def fit_maxima(maxima_mm: FloatArray) -> Gev:
     Location and scale come from the first two L-moments of each duration. The shape comes from the
     mean L-skewness of all durations of the record, as in a region whose stations share one shape:
     neighbouring durations see much the same storms, and their skewness differs by chance. It is
-    then drawn towards that of the world's long records, see `shrunk_shape`. There is no length of
+    then shrunk towards that of the world's long records, see `shrunk_shape`. There is no length of
     record at which the method changes.
 
     Parameters

@@ -227,7 +227,7 @@ def _longest_run(record: RainRecord) -> _Found:
 
     Some weather services spread light rain evenly over hours, so long runs of one small depth are
     how such records are made. A stuck gauge matters where its run makes, or nearly makes, the
-    largest rain of a year; the longest of such runs goes before longer ones of light rain.
+    largest rain of a year; the longest of such runs counts before longer ones of light rain.
     """
     depth = record.depth_mm
     step = smallest_step_mm(record)

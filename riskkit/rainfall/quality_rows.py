@@ -181,7 +181,7 @@ class QualityRow:
 
 @dataclass(frozen=True)
 class Beside:
-    """What a record can be held against.
+    """What a record can be compared with.
 
     Parameters
     ----------

@@ -119,7 +119,7 @@ def print_ground(ground: GroundMonths, console: Console, system: UnitSystem) -> 
 
 
 def _months(ground: GroundMonths, system: UnitSystem) -> Table:
-    heads = ["month", "big storms", "snow lay", "frozen, perhaps", "soil full",
+    heads = ["month", "big storms", "snow lay", "frozen, perhaps", "saturation",
              "drains below the roots"]  # fmt: skip
     if ground.water_table is not None and ground.water_table.months:
         heads.append("ground water below the floor")

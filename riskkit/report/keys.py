@@ -14,7 +14,7 @@ __all__ = ["example_of", "keys_table"]
 
 _FIRST = (
     ("rain.record", '"rain.csv"', "rain record, beside the home file"),
-    ("rain.table", '"official.csv"', "official table of depths; goes before the record"),
+    ("rain.table", '"official.csv"', "official table of depths; takes precedence over the record"),
     (
         "rain.temperature",
         '"days.csv"',

@@ -57,8 +57,8 @@ _READING = (
     "is that of a day.",
 )
 _OF_A_PUMP = (
-    "100 % of pump flow is all that the pump can lift at its start level; the pit can ride out a "
-    "short peak above it.",
+    "100 % of pump capacity is all that the pump can lift at its start level; the pit can ride "
+    "out a short peak above it.",
     "'Typical' is the middle of all moments of the wettest six hours.",
 )
 _ON_THE_FLOOR = (

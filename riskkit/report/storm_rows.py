@@ -37,7 +37,7 @@ _BOTH_PATHS = (
     "By the first of both paths: where water comes in at the joint of wall and floor before the "
     "alarm, no time is left. The time to the rim of the pit stands with the paths."
 )
-_USE, _ALARM = "of pump flow", "alarm sounds"
+_USE, _ALARM = "of pump capacity", "alarm sounds"
 
 
 def answer_tables(answer: Assessment, system: UnitSystem) -> tuple[Table, ...]:

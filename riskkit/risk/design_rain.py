@@ -92,7 +92,7 @@ def design_rain(
     seed: int = 1,
     climate: Climate | None = None,
 ) -> DesignRain:
-    """Read the rain of a home; an official table goes before the own analysis of a record.
+    """Read the rain of a home; an official table takes precedence over the analysis of a record.
 
     Parameters
     ----------
@@ -114,7 +114,7 @@ def design_rain(
     seed : int
         Of the simulated records for the limits [-].
     climate : Climate, optional
-        A change of the climate that goes before the one in the home file.
+        A change of the climate that takes precedence over the one in the home file.
 
     Returns
     -------
@@ -129,7 +129,7 @@ def design_rain(
 
     References
     ----------
-    common_practice : the official table of a place goes before the own analysis of one record
+    common_practice : the official table of a place takes precedence over the analysis of a record
     ipcc_ar6 : more rain in a warmer climate
     """
     need_type(home, Home, "home", 'read one with load_home("home.toml")')

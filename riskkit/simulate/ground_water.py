@@ -81,8 +81,8 @@ def least_water_table_of(homes: HomeSamples) -> FloatArray:
     """
     measured = homes["dry_inflow_m3_s"]
     comes = np.isfinite(measured) & (measured > 0)
-    most_open = _SEAMS * variable("ground.tightness").unknown.p50
-    k = native_k_m_s(homes) * np.maximum(1.0, most_open / homes["tightness"])
+    most_open = _SEAMS * variable("ground.native_k_factor").unknown.p50
+    k = native_k_m_s(homes) * np.maximum(1.0, most_open / homes["native_k_factor"])
     return np.where(comes, _needed(homes, k), -np.inf)
 
 

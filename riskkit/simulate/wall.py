@@ -43,7 +43,7 @@ def wall_of(homes: HomeSamples) -> WallModel:
     fill_room = fill.drainable_porosity * height_m
     # the lot's water table stands at or above the drain, so its room is that above the drain
     lot_room = ground.drainable_porosity * height_m
-    fill_time = fill_room / (saturated_k_m_s(homes.backfill) * homes["looseness"])
+    fill_time = fill_room / (saturated_k_m_s(homes.backfill) * homes["backfill_k_factor"])
     lot_time = lot_room / native_k_m_s(homes)
     lot_area = homes["perimeter_m"] * homes["half_distance_m"]
     before = homes["antecedent_recharge_mm_d"] * MM_D
@@ -60,7 +60,7 @@ def wall_of(homes: HomeSamples) -> WallModel:
         puddle_time_s=homes["puddle_time_s"],
         gap_time_s=homes["gap_time_s"],
         ponding_depth_m=homes["ponding_depth_m"],
-        fill_k_m_s=fill.k_m_s * homes["looseness"],
+        fill_k_m_s=fill.k_m_s * homes["backfill_k_factor"],
         fill_suction_m=fill.suction_m,
         fill_moisture_deficit=_deficit(fill.effective_porosity, saturation),
         fill_deficit_m=_lacking(fill, saturation, height_m),
@@ -69,7 +69,7 @@ def wall_of(homes: HomeSamples) -> WallModel:
         fill_water_m=np.minimum(before * fill_time, _FULL_SHARE * fill_room),
         lot_area_m2=lot_area,
         runon_area_m2=np.minimum(homes["runon_area_m2"], lot_area),
-        lot_k_m_s=ground.k_m_s * homes["tightness"],
+        lot_k_m_s=ground.k_m_s * homes["native_k_factor"],
         lot_suction_m=ground.suction_m,
         lot_moisture_deficit=_deficit(ground.effective_porosity, saturation),
         lot_deficit_m=_lacking(ground, saturation, roots_m),
@@ -124,4 +124,4 @@ def native_k_m_s(homes: HomeSamples) -> FloatArray:
     (n_draws,) array
         Conductivity [m/s].
     """
-    return saturated_k_m_s(homes.soil) * homes["tightness"]
+    return saturated_k_m_s(homes.soil) * homes["native_k_factor"]

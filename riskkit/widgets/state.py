@@ -216,7 +216,7 @@ class HomeState(traitlets.HasTraits):
         return Source(merge_homes(old, new, source.home, prefer=side))
 
     def _move_undo(self, old: Home, new: Home) -> None:
-        """Take back one's own changes only, never those of others."""
+        """Undo one's own changes only, never those of others."""
         moved: list[Source] = []
         for source in reversed(self._undo):
             try:

@@ -74,7 +74,7 @@ def test_assess_says_the_chance_of_a_year_beneath_its_sentence(
     assert main(["assess", sand, *FEW]) == 0
     said = " ".join(capsys.readouterr().out.split())
     at = said.index("Water on the floor by storm or failure, by judgement of how often parts fail:")
-    assert said.index("a 10-year storm") < at < said.index("of pump flow")
+    assert said.index("a 10-year storm") < at < said.index("of pump capacity")
     assert main(["assess", sand, *FEW, "--json"]) == 0
     assert "by storm or failure" not in capsys.readouterr().out
 

@@ -38,7 +38,10 @@ def test_what_the_company_knows_lies_near_the_truth(tmp_path: Path) -> None:
     # told by 5 % of the value or measured by 1 %: never off by five of the wider
     assert ((feet[0] - feet[1]).abs() < 0.25 * feet[1]).all()
     assert (feet[0] != feet[1]).mean() > 0.9
-    assert known["ground.tightness"].isna().all() and truth["ground.tightness"].notna().all()
+    assert (
+        known["ground.native_k_factor"].isna().all()
+        and truth["ground.native_k_factor"].notna().all()
+    )
     assert known["ground.soil"].equals(truth["ground.soil"])
 
 

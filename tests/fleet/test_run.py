@@ -110,7 +110,7 @@ def test_neighbours_share_the_ground_all_share_the_rain_and_nothing_else() -> No
     assert len({one.own, two.own, far.own, one.ground, one.rain}) == 5
     a, b, c = (draw_homes(Home(), 16, seeds) for seeds in (one, two, far))
     assert a.soil == b.soil != c.soil
-    for name in ("tightness", "water_table_depth_m", "permeable_depth_m"):
+    for name in ("native_k_factor", "water_table_depth_m", "permeable_depth_m"):
         assert np.array_equal(a[name], b[name]) and not np.array_equal(a[name], c[name])
     assert np.array_equal(a.rain_score, c.rain_score)
     assert np.array_equal(a.burst_score, c.burst_score)

@@ -117,7 +117,7 @@ def test_critical_plot_correlation() -> None:
 
 
 @published(
-    what="shape of annual maxima drawn towards that of the world",
+    what="shape of annual maxima shrunk towards that of the world",
     source="papalexiou2013", where="mean and spread by length of record", origin="memory",
     tolerance="exact",
 )  # fmt: skip

@@ -419,7 +419,7 @@ def test_ten_years_do_not_tell_the_hundred_year_storm() -> None:
         table = depth_duration_frequency(record)
     assert any("more than three times" in note for note in table.notes)
     assert table.lower_mm is None
-    assert any("drawn towards that of the world" in note for note in table.notes)
+    assert any("shrunk towards that of the world" in note for note in table.notes)
 
 
 def test_a_dry_record_is_refused_in_words() -> None:

@@ -334,7 +334,7 @@ def test_what_does_not_go_together_is_refused(
     assert two[1].read_text("utf-8") == before
 
 
-def test_one_house_in_two_places_is_held_against_itself(
+def test_one_house_in_two_places_is_compared_with_itself(
     home: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     """The place and its rain stand in the home file; all else is the same, and so the draws."""

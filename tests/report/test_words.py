@@ -301,7 +301,7 @@ def test_page_and_terminal_say_spreads_alike(clay: Assessment) -> None:
         flat = re.sub(r"\s+", " ", text)
         assert "9 of 10 lie within" in flat and "holds 8 of 10 of them" in flat
         assert "nine in ten" not in flat and " in in " not in flat
-        assert "100 % of pump flow is all that the pump can lift" in flat
+        assert "100 % of pump capacity is all that the pump can lift" in flat
         assert storm_rain(clay.headline_storm, US) in flat
     assert "what “leaves” stands for (judgement)" in page
     assert ">as given<" in page and ">measured at the home<" in page

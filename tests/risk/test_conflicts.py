@@ -38,7 +38,7 @@ def by_hand() -> tuple[HomeSamples, float]:
     home = median_home(
         Home().changed(
             house__perimeter="100 ft", house__depth_below_ground="6 ft", ground__soil="sandy loam",
-            ground__tightness="0.5", ground__drain_depth="10 in", ground__dry_inflow="1 gpm",
+            ground__native_k_factor="0.5", ground__drain_depth="10 in", ground__dry_inflow="1 gpm",
             ground__water_table_depth="20 in", ground__permeable_depth="1 m",
             ground__half_distance="6 m", switch__on="14 in", switch__off="24 in",
         )

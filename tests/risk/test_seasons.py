@@ -273,7 +273,9 @@ def test_levels_beside_a_generated_record_are_refused(
         design_rain(home.changed(ground__water_levels="well.csv"), tmp_path)
 
 
-def test_a_file_is_held_against_the_limits_itself(check: SeasonCheck, fitted: StormSeasons) -> None:
+def test_a_file_is_compared_with_the_limits_itself(
+    check: SeasonCheck, fitted: StormSeasons
+) -> None:
     """The sentence on all copies says nothing of one file, which is a chance of its own."""
     made = simulate(fitted, 40, 2001, np.random.default_rng(1))
     said = written_sentence(check, made)

@@ -75,7 +75,7 @@ ROOF = Home().changed(
         "gutter_capacity": "100 mm/h",
     },
     ground={
-        "soil": "clay", "tightness": 0.02, "backfill": "sand", "looseness": 4,
+        "soil": "clay", "native_k_factor": 0.02, "backfill": "sand", "backfill_k_factor": 4,
         "backfill_width": "1 m", "half_distance": "4 m", "saturation": "18 %",
         "gap_share": "25 %", "gap_time": "300 s", "ponding_depth": "0 m", "runon_area": "0 m2",
         "well_area": "10 m2", "drain_depth": "0 m", "water_table_depth": "3 m",

@@ -5,7 +5,7 @@ function render({ model, el }) {
     make("button", { type: "button", onclick: () => tell(model, { kind }), ...more }, words);
   const name = make("h1", {}), page = make("span", {});
   const saved = make("p", { class: "saved", role: "status" });
-  const undo = button("Take back", "undo");
+  const undo = button("Undo", "undo");
   const homes = button("Homes", "homes");
   const keep = button("Save as a new file", "keep");
   const units = ["us", "metric"].map((system) => make("button", {

@@ -61,7 +61,7 @@ def test_the_whole_path(open_page: Callable[..., Any], served: Any) -> None:
 
     for _ in range(2):
         with desk.answered():
-            page.get_by_role("button", name="Take back").click()
+            page.get_by_role("button", name="Undo").click()
     expect(page.get_by_label("Share of downspouts that end at the wall [%]").first).to_have_value(
         "4 of 6"
     )
@@ -171,7 +171,7 @@ def test_two_windows_on_one_file(open_page: Callable[..., Any], served: Any) -> 
     home = load_home(path)
     assert home.note == "from the first"
     assert home.quantity("pit.diameter").text.startswith("20 in")  # type: ignore[union-attr]  # it is there
-    one.page.get_by_role("button", name="Take back").click()  # its own change, not the other's
+    one.page.get_by_role("button", name="Undo").click()  # its own change, not the other's
     expect(two.page.get_by_label("Note")).not_to_have_value("from the first")
     assert load_home(path).quantity("pit.diameter") == home.quantity("pit.diameter")
 
@@ -225,7 +225,7 @@ def test_a_kernel_that_pauses_comes_back(open_page: Callable[..., Any], served: 
         kernel.resume()
     expect(alarm).to_have_count(0)
     desk.saved(path.name)
-    expect(page.get_by_role("button", name="Take back")).to_be_enabled()
+    expect(page.get_by_role("button", name="Undo")).to_be_enabled()
     assert load_home(path).note == "while it paused"
 
 
@@ -241,7 +241,7 @@ def test_a_long_file_name_stays_beside_the_buttons(
     assert saved.evaluate("(e) => e.scrollWidth <= e.clientWidth")
     assert saved.evaluate("(e) => e.scrollHeight <= e.clientHeight")
     box = saved.bounding_box()
-    undo = desk.page.get_by_role("button", name="Take back").bounding_box()
+    undo = desk.page.get_by_role("button", name="Undo").bounding_box()
     assert box is not None
     assert undo is not None
     assert box["x"] + box["width"] <= undo["x"]
@@ -276,7 +276,7 @@ def test_a_kernel_killed_in_mid_edit_loses_nothing(
     desk.open_group("Pit and floor")
     page.get_by_label("Inside diameter of the pit").first.type("  ")
     page.get_by_label("Inside diameter of the pit").first.fill("31")  # typed, not left yet
-    expect(page.locator(".rk-top .tools button", has_text="Take back")).to_be_enabled()
+    expect(page.locator(".rk-top .tools button", has_text="Undo")).to_be_enabled()
     kernel_of(page, served).kill()
     alarm = page.get_by_role("alert").filter(
         has_text="The computing part of this page does not answer"
