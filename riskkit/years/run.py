@@ -41,7 +41,7 @@ __all__ = ["replay"]
 
 _YEAR_H, _DAY_H = 8760, 24
 _LEAD_H = 2 * _YEAR_H  # thrown away: some ground remembers for more than a year
-_BLOCK = 4  # homes whose hours are in memory at once, for each thread
+_BLOCK = 8  # homes whose hours are in memory at once, for each thread
 _LEAST_YEARS = 2
 _EVEN_DRAWS = 16  # that are run with even hours too, to see what breaking down does
 

@@ -21,7 +21,7 @@ import numpy as np
 from riskkit.antecedent.hours import HourlyWeather
 from riskkit.home.samples import HomeSamples
 from riskkit.pit.balance import run_pit
-from riskkit.pit.vessels import follow_stops
+from riskkit.pit.vessels import FootingModel, FootingWater, StopRun, follow_stops
 from riskkit.rainfall.events import split_storms
 from riskkit.records import (
     ByValue,
@@ -31,6 +31,7 @@ from riskkit.records import (
     PitModel,
     RainRecord,
     freeze_arrays,
+    hand_over,
 )
 from riskkit.risk.clock import Clock
 from riskkit.risk.runs import working
@@ -61,7 +62,7 @@ EARLY_H = (24, 16, 10)
 _STOPS_H = (-5.0, -3.0, -1.0, 0.0, 1.0)
 _SHARP_STOPS_H = (-5.0, -3.0, -1.0, -0.25, 0.0, 1.0)
 _LONG_S, _CLOSE_S = 1800.0, 2 * 3600.0
-_ROWS = 1024  # storms of draws that are run at once
+_ROWS = 2048  # storms of draws that are run at once
 
 
 @dataclass(frozen=True)
@@ -294,22 +295,19 @@ def _run(
     # a pump that stops in the hours before fails when it should start, too
     on = np.tile(mark_m(pits, pits.on_index)[:, None], (1, hour.size))
     outside = np.concatenate([one.level_m for one in early_on], axis=1)
-    failed = follow_stops(
-        pits, grounds.footing, before.then(water.arriving.merged(edges)),
-        np.tile(
-            np.concatenate([[0], hour, before.step_s.size + np.searchsorted(edges, steps[1:])]),
-            (draw.size, 1),
-        ),
+    start = _Starts(
+        np.concatenate([[0], hour, before.step_s.size + np.searchsorted(edges, steps[1:])]),
         np.concatenate([stops.inside_m[:, :1], on, stops.inside_m[:, 1:]], axis=1),
         np.concatenate([stops.outside_m[:, :1], outside, stops.outside_m[:, 1:]], axis=1),
         np.concatenate(
             [begin.lot_m3, *(one.lot_m3 for one in early_on), stops.lot_m3[:, 1:]], axis=1
         ),
-        np.array(HOURS_AFTER) * 3600.0, from_alarm=clock is Clock.ALARM, step_after_s=3600.0,
     )  # fmt: skip
     at_stops = np.concatenate(
         [flow[:, :1], flow[:, hour], water.free.to_pit_m3_s[:, steps[1:]]], axis=1
     )
+    arriving = before.then(water.arriving.merged(edges))
+    failed = _followed(pits, grounds.footing, arriving, start, at_stops.argmax(axis=1), clock)
     wet = np.zeros(at_stops.shape, dtype=np.bool_)
     wet[:, 1 + hour.size + int(np.abs(offsets).argmin())] = True
     # steps of the middle part, before which the others lie
@@ -334,6 +332,75 @@ def _run(
         np.maximum(water.free.to_pit_m3_s.max(axis=1), flow.max(axis=1)),
     )  # fmt: skip
     return np.array([np.asarray(c, dtype=np.float64).reshape(many, n).T for c in columns])
+
+
+@dataclass(frozen=True)
+class _Starts:
+    """Where the water stands as a pump stops; the second axis is that of the stops.
+
+    The first is that of a pump dead before.
+    """
+
+    step: IntArray  # (n_stops,)
+    inside_m: FloatArray
+    outside_m: FloatArray
+    lot_m3: FloatArray
+
+    def of(
+        self, rows: IntArray, stops: IntArray
+    ) -> tuple[IntArray, FloatArray, FloatArray, FloatArray]:
+        """Return some stops of some rows, as `follow_stops` takes them; both (n_rows, n)."""
+        at = (rows[:, None], stops)
+        return self.step[stops], self.inside_m[at], self.outside_m[at], self.lot_m3[at]
+
+
+def _followed(
+    pits: PitModel,
+    footing: FootingModel,
+    arriving: FootingWater,
+    start: _Starts,
+    most_inflow: IntArray,
+    clock: Clock,
+) -> StopRun:
+    """Follow a pump dead before, and of the stops those that may bring water to the floor.
+
+    What a pump lifted until it stopped is missing from the water after it: where water never
+    reaches the floor with the pump dead before, it reaches it after no later stop, and the same
+    holds of the alarm. Of such rows the stop in the greatest inflow alone is followed, for its time
+    to the alarm. Not so where the pump starts above the invert of the drain: down to there the
+    ground may draw the water of a dead pump, which then stands lower than where a pump stops.
+    """
+    n, n_stops = start.inside_m.shape
+    after_s = np.array(HOURS_AFTER) * 3600.0
+    alarm_s, rim_s, joint_s = (np.full((n, n_stops), np.inf) for _ in range(3))
+    highest_m = np.full((n, n_stops), np.nan)
+    level_m, footing_m = (np.full((n, n_stops, after_s.size), np.nan) for _ in range(2))
+    whole = (alarm_s, rim_s, joint_s, highest_m, level_m, footing_m)
+
+    def follow(rows: IntArray, stops: IntArray) -> None:
+        if not rows.size:
+            return
+        some = rows.size < n
+        step, inside, outside, lot = start.of(rows, stops)
+        run = follow_stops(
+            pits.picked(rows) if some else pits, footing.picked(rows) if some else footing,
+            arriving.picked(rows) if some else arriving, step, inside, outside, lot, after_s,
+            from_alarm=clock is Clock.ALARM, step_after_s=3600.0,
+        )  # fmt: skip
+        found = (run.alarm_s, run.rim_s, run.joint_s, run.highest_m, run.level_m, run.footing_m)
+        for put, part in zip(whole, found, strict=True):
+            put[rows[:, None], stops] = part
+
+    every, later = np.arange(n), np.arange(1, n_stops)
+    follow(every, np.zeros((n, 1), dtype=np.int64))
+    wet = np.isfinite(np.minimum(rim_s, joint_s)[:, 0])
+    all_stops = wet | (mark_m(pits, pits.on_index) > footing.level_m[:, 0])
+    rows = np.flatnonzero(all_stops)
+    follow(rows, np.tile(later, (rows.size, 1)))
+    rows = np.flatnonzero(~all_stops & np.isfinite(alarm_s[:, 0]) & (most_inflow > 0))
+    follow(rows, most_inflow[rows][:, None])
+    hand_over(*whole)
+    return StopRun(alarm_s, rim_s, joint_s, highest_m, level_m, footing_m)
 
 
 def _longer(stops: IntArray, step_s: FloatArray, fine_s: float) -> IntArray:

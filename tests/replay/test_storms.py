@@ -10,10 +10,12 @@ import pytest
 from riskkit.antecedent.hours import HourlyWeather, hourly_weather
 from riskkit.antecedent.water_table import antecedent_ground
 from riskkit.ensemble.draws import draw_homes
+from riskkit.home.home import load_home
 from riskkit.pit.balance import run_pit
+from riskkit.pit.vessels import follow_stops
 from riskkit.records import IntArray
 from riskkit.risk.clock import Clock
-from riskkit.risk.time_to_flood import Stops, mark_m, stops_in_storm
+from riskkit.risk.time_to_flood import HOURS_AFTER, Stops, mark_m, stops_in_storm
 from riskkit.risk.worst_stop import summarise_stops
 from riskkit.simulate import ground_of, pit_of, water_of
 from riskkit.simulate.continuous import root_zone_of, run_hours
@@ -21,6 +23,7 @@ from riskkit.years.minutes import minutes_of_hours
 from riskkit.years.records import ReplaySettings
 from riskkit.years.run import replay
 from riskkit.years.storms import AFTER_H, BEFORE_H, storms_of
+from tests.conftest import ROOT
 from tests.replay.made import YEAR_H, clay, rain_of, record_of
 
 FIRST_DAY = 11323  # 2001-01-01
@@ -161,3 +164,31 @@ def test_a_record_that_holds_one_design_storm_is_the_run_of_that_storm(
         np.testing.assert_allclose(mine, theirs, rtol=max(2 * off, 0.05), err_msg=name)
     peak = water.free.to_pit_m3_s.max(axis=1)
     np.testing.assert_allclose(found.outcomes.peak_m3_s[:, at[0]], peak, rtol=off)
+
+
+@pytest.mark.parametrize("name", ["split_level_on_clay", "bungalow_on_sand", "home_just_met"])
+def test_stops_that_are_not_followed_would_have_told_nothing_else(
+    name: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Every stop followed tells to the last digit what the few tell."""
+    hour = np.concatenate([np.zeros(8), [6.0, 14.0, 30.0, 11.0, 4.0], np.zeros(3)])
+    storms = {3000 + 600 * i: DESIGN_MM * (0.3 + 0.1 * i) for i in range(8)}
+    storms |= {9000 + 600 * i: hour * (0.3 + 0.2 * i) for i in range(6)}
+    home, rain = load_home(ROOT / "demo_sites" / f"{name}.toml"), rain_of(record_of(storms))
+    few = replay(home, rain, ReplaySettings(n_draws=8)).outcomes
+    followed = []
+
+    def all_stops(pits, footing, arriving, start, _, clock):  # type: ignore[no-untyped-def]  # as there
+        n, n_stops = start.inside_m.shape
+        followed.append(n * n_stops)
+        return follow_stops(
+            pits, footing, arriving, np.tile(start.step, (n, 1)), start.inside_m, start.outside_m,
+            start.lot_m3, np.array(HOURS_AFTER) * 3600.0, from_alarm=clock is Clock.ALARM,
+            step_after_s=3600.0,
+        )  # fmt: skip
+
+    monkeypatch.setattr("riskkit.years.storms._followed", all_stops)
+    every = replay(home, rain, ReplaySettings(n_draws=8)).outcomes
+    assert followed and few == every
+    dry = np.isinf(few.dead_to_floor_s)
+    assert 0 < dry.sum() < dry.size  # some rows are left out, and some are not
