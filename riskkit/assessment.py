@@ -15,6 +15,7 @@ from riskkit.ensemble.draws import Assumption, median_home
 from riskkit.ensemble.frames import columns_of
 from riskkit.ensemble.quantiles import FloorDepth, Outcome, floor_depth, outcome
 from riskkit.errors import InputError, NoPitError, collect_warnings, need_type
+from riskkit.evidence.past import Past, past_of
 from riskkit.evidence.planning import UsefulObservation, useful_observations
 from riskkit.evidence.posterior import Weighed, weighed_homes
 from riskkit.evidence.remarks import observation_remarks, taken_after
@@ -295,7 +296,9 @@ class Assessment(Shown):
     @property
     def useful_observations(self) -> tuple[UsefulObservation, ...]:
         """What each observation not yet made would narrow, the best for its time first."""
-        return useful_observations(self.home, self.homes, self.headline_storm.worst_by_draw_s)
+        past = Past(None, self.rain)
+        times_s = self.headline_storm.worst_by_draw_s
+        return useful_observations(self.home, self.homes, times_s, past)
 
     @property
     def sensitivities(self) -> tuple[Sensitivity, ...]:
@@ -376,7 +379,8 @@ def assess(
         state = system_state(home)
         antecedent, told = antecedent_ground(home, place.weather, place.levels)
         pit_of(median_home(home, antecedent), strict=True)  # refuses a pump that cannot lift
-        weighed = weighed_homes(home, settings.n_draws, settings.seed, antecedent)
+        past = past_of(home, place.record, place.weather, rain)
+        weighed = weighed_homes(home, settings.n_draws, settings.seed, antecedent, past)
         homes, median = weighed.homes, weighed.median
         pit, ground = pit_of(homes), ground_of(homes)
         storms = storms_to_run(rain, settings.return_periods_yr, settings.pattern, settings.step_s)

@@ -13,9 +13,11 @@ from dataclasses import dataclass
 import numpy as np
 
 from riskkit.evidence.hose_at_wall import hose_flow_m3_s, lag_log, rise_from_flow_m
+from riskkit.evidence.past import IN_YEARS, ON_A_DAY, Past
 from riskkit.evidence.pit_tests import draw_down_log, draw_down_sd, rise_sd_m, rises
 from riskkit.evidence.running import cycle_logs, dry_flow_m3_s, often_shares, rain_flow_m3_s
 from riskkit.evidence.standing import NEEDS_PUMP, standing
+from riskkit.evidence.told_of_rain import high_water, in_years
 from riskkit.home.home import Home
 from riskkit.home.observations import WHEN, observation_kinds
 from riskkit.home.samples import HomeSamples
@@ -39,7 +41,8 @@ _STOP_M = -0.10  # where a test stops, well below the floor
 _RISE_S, _FILL_S, _AT_WALL_S, _MEASURED_S = 600.0, 300.0, 480.0, 120.0
 _TIMES = 15
 _RAIN = (0.025, 2 * 3600.0)  # an inch in two hours (judgement)
-_BY_CHANCE = frozenset({"outage", "log"})  # nobody can make it happen at a visit
+_YEARS = 10.0  # of which an owner can tell (judgement)
+_BY_CHANCE = frozenset({"outage", "log", "counter", *ON_A_DAY})  # not to be had at one visit
 _SHORTEST_S, _LONGEST_S = 60.0, 7 * 86400.0
 _FEWEST = 3.0  # draws in effect from which a spread is told
 
@@ -132,7 +135,7 @@ def open_observations(home: Home) -> Iterator[tuple[str, str | None]]:
 
 
 def predicted_readings(
-    homes: HomeSamples, kind: str, when: str | None
+    homes: HomeSamples, kind: str, when: str | None, past: Past | None = None
 ) -> FloatArray | tuple[Shown, ...]:
     """Return what each draw would show in an observation made as it is asked for.
 
@@ -144,11 +147,18 @@ def predicted_readings(
         A row of ``tables/observations.csv``.
     when : str or None
         Weather of which an owner is asked.
+    past : Past, optional
+        Depths of the place; without them nothing is told of years.
 
     Returns
     -------
     (n_draws, n_words) array or tuple of Shown
         How likely each word is [-], or what is read.
+
+    Raises
+    ------
+    TypeError
+        Where something told of years is asked for without depths.
 
     References
     ----------
@@ -159,6 +169,13 @@ def predicted_readings(
     off, on = (-float(np.median(homes[name])) for name in ("off_depth_m", "on_depth_m"))
     if kind == "how_often":
         return often_shares(homes, str(when), error)
+    if kind in IN_YEARS:
+        if past is None or past.depths is None:
+            raise TypeError("years are held against depths that are not there")
+        if kind != "high_water":
+            return in_years(homes, kind, past.depths, _YEARS, error)
+        level, off_m = high_water(homes, past.depths, _YEARS, error)
+        return (Shown(level[:, None], off_m[:, None], one_way),)
     if kind in ("rise", "hose_in_pit"):
         longest, hose = (_RISE_S, 0.0) if kind == "rise" else (_FILL_S, HOSE_M3_S)
         times = longest * np.arange(1, _TIMES + 1) / _TIMES
@@ -231,7 +248,7 @@ def spread_left(
 
 
 def useful_observations(
-    home: Home, homes: HomeSamples, time_s: FloatArray
+    home: Home, homes: HomeSamples, time_s: FloatArray, past: Past | None = None
 ) -> tuple[UsefulObservation, ...]:
     """Tell what each observation not yet made is worth, the best for its time first.
 
@@ -243,6 +260,8 @@ def useful_observations(
         Its draws.
     time_s : (n_draws,) array
         Their times to the floor; infinite for never [s].
+    past : Past, optional
+        Depths of the place; without them nothing that is told of years is planned.
 
     Returns
     -------
@@ -259,7 +278,10 @@ def useful_observations(
     for kind, when in open_observations(home):
         if kind in NEEDS_PUMP and not homes.has_pump:
             continue
-        left = spread_left(predicted_readings(homes, kind, when), value, np.random.default_rng(1))
+        if kind in IN_YEARS and (past is None or past.depths is None):
+            continue
+        shown = predicted_readings(homes, kind, when, past)
+        left = spread_left(shown, value, np.random.default_rng(1))
         narrowing = max(0.0, 1.0 - left / now) if now > 0 else 0.0
         minutes = float(observation_kinds()[kind]["takes"])
         found.append(UsefulObservation(kind, when, narrowing, minutes))

@@ -17,7 +17,8 @@ from riskkit.antecedent.water_table import AntecedentGround
 from riskkit.ensemble.draws import draw_homes, homes_at, median_home, scores_of
 from riskkit.ensemble.shared import Seeds, seeds_of
 from riskkit.evidence.expected import Expected
-from riskkit.evidence.standing import expected, standing
+from riskkit.evidence.past import Past, is_of_rain
+from riskkit.evidence.standing import expected, held
 from riskkit.evidence.weights import (
     effective_size,
     log_likelihood,
@@ -33,7 +34,7 @@ from riskkit.records import FloatArray
 
 __all__ = ["Misfit", "Weighed", "led_to", "misfits_of", "observed_homes", "weighed_homes"]
 
-_POOL = 8192
+_POOL, _POOL_IN_RAIN = 8192, 2048  # fewer where each is run through days and storms
 _ENOUGH = 2.0  # times as many draws as are asked for, in effect
 _MOST_STAGES = 12
 _FEWEST_LED = 1024  # draws, however few are asked for
@@ -82,6 +83,8 @@ class Weighed:
         Steps in which the draws were led; 0 where picking was enough [-].
     misfits : tuple of Misfit
         What does not fit.
+    unheld : tuple of Observation
+        What is told of days or years whose rain is not known, and counts for nothing.
     """
 
     homes: HomeSamples
@@ -89,10 +92,15 @@ class Weighed:
     effective: float
     stages: int
     misfits: tuple[Misfit, ...] = ()
+    unheld: tuple[Observation, ...] = ()
 
 
 def observed_homes(
-    home: Home, n_draws: int, seed: int | Seeds, before: AntecedentGround | None = None
+    home: Home,
+    n_draws: int,
+    seed: int | Seeds,
+    before: AntecedentGround | None = None,
+    past: Past | None = None,
 ) -> HomeSamples:
     """Draw many homes that agree with what is known and with what was observed.
 
@@ -106,13 +114,15 @@ def observed_homes(
         The same seed gives the same draws [-].
     before : AntecedentGround, optional
         Wetness and water table before big storms, where the days of a record tell them.
+    past : Past, optional
+        Rain of the place, against which what is told of days and years is held.
 
     Returns
     -------
     HomeSamples
         The draws side by side; those of `draw_homes` where nothing was observed.
     """
-    return weighed_homes(home, n_draws, seed, before).homes
+    return weighed_homes(home, n_draws, seed, before, past).homes
 
 
 def weighed_homes(
@@ -120,6 +130,7 @@ def weighed_homes(
     n_draws: int,
     seed: int | Seeds,
     before: AntecedentGround | None = None,
+    past: Past | None = None,
     *,
     also: Sequence[Callable[[HomeSamples], tuple[Expected, ...]]] = (),
 ) -> Weighed:
@@ -138,6 +149,8 @@ def weighed_homes(
         The same seed gives the same draws [-].
     before : AntecedentGround, optional
         Wetness and water table before big storms, where the days of a record tell them.
+    past : Past, optional
+        Rain of the place, against which what is told of days and years is held.
     also : sequence of callable
         What else was observed: each gives what draws would have shown, such as
         `riskkit.evidence.fitted_log.expected_log` of a log.
@@ -153,18 +166,22 @@ def weighed_homes(
         Where an observation cannot be of this home.
     """
     as_observed = home.as_observed
-    made = standing(as_observed)
+    rain = Past() if past is None else past
+    made, unheld = held(as_observed, rain)
     if not made and not also:
         homes = draw_homes(home, n_draws, seed, before)
-        return Weighed(homes, median_home(home, before), float(n_draws), 0)
+        return Weighed(homes, median_home(home, before), float(n_draws), 0, (), unheld)
 
     def told(scores: FloatArray) -> FloatArray:
         homes = homes_at(as_observed, scores, before)
-        return sum_of([*(expected(homes, one) for one in made), *(tell(homes) for tell in also)])
+        return sum_of(
+            [*(expected(homes, one, rain) for one in made), *(tell(homes) for tell in also)]
+        )
 
-    pool = scores_of(max(_POOL, n_draws), seed)
+    most = _POOL_IN_RAIN if any(is_of_rain(one) for one in made) else _POOL
+    pool = scores_of(max(most, n_draws), seed)
     first = homes_at(as_observed, pool, before)
-    seen = [expected(first, one) for one in made]
+    seen = [expected(first, one, rain) for one in made]
     likelihood = sum_of([*seen, *(tell(first) for tell in also)])
     effective = effective_size(weights_of(likelihood))
     rng = np.random.default_rng([seeds_of(seed).own, 2])
@@ -174,7 +191,7 @@ def weighed_homes(
         scores, stages = led_to(pool, likelihood, told, n_draws, rng)
     homes = homes_at(home, scores, before)
     middle = homes_at(home, scores.mean(axis=0, keepdims=True), before, np.zeros(1))
-    return Weighed(homes, middle, effective, stages, misfits_of(made, seen))
+    return Weighed(homes, middle, effective, stages, misfits_of(made, seen), unheld)
 
 
 def sum_of(seen: list[tuple[Expected, ...]]) -> FloatArray:

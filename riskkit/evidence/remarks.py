@@ -8,6 +8,7 @@ import numpy as np
 
 from riskkit.antecedent.water_table import AntecedentGround
 from riskkit.ensemble.draws import Assumption, assumptions
+from riskkit.evidence.past import ON_A_DAY
 from riskkit.evidence.posterior import Misfit, Weighed
 from riskkit.evidence.standing import set_aside, standing
 from riskkit.home.home import Home
@@ -36,7 +37,19 @@ def observation_remarks(home: Home, weighed: Weighed) -> tuple[str, ...]:
     tuple of str
         One sentence each.
     """
-    return (*(f"Does not fit: {words}" for words in misfit_words(weighed)), *aside_words(home))
+    return (
+        *(f"Does not fit: {words}" for words in misfit_words(weighed)),
+        *aside_words(home),
+        *map(_unheld, weighed.unheld),
+    )
+
+
+def _unheld(one: Observation) -> str:
+    may = " Or write how much rain fell then, as rain and over." if one.kind in ON_A_DAY else ""
+    return (
+        f"Does not count: {_named(one)} for no rain record with temperatures holds those days and "
+        f"the month before.{may}"
+    )
 
 
 def misfit_words(weighed: Weighed) -> tuple[str, ...]:

@@ -8,10 +8,12 @@ from functools import wraps
 from typing import TypeVar
 
 from riskkit.home.samples import HomeSamples
+from riskkit.records import PitModel
 from riskkit.simulate import Ground
 from riskkit.simulate import ground_of as _ground_of
+from riskkit.simulate import pit_of as _pit_of
 
-__all__ = ["ground_of", "once"]
+__all__ = ["ground_of", "once", "pit_of"]
 
 Result = TypeVar("Result")
 
@@ -58,3 +60,20 @@ def ground_of(homes: HomeSamples) -> Ground:
         At the wall and beside the footing.
     """
     return _ground_of(homes)
+
+
+@once
+def pit_of(homes: HomeSamples) -> PitModel:
+    """Return the pit of each home, see `riskkit.simulate.pit_of`.
+
+    Parameters
+    ----------
+    homes : HomeSamples
+        The homes.
+
+    Returns
+    -------
+    PitModel
+        With its pump.
+    """
+    return _pit_of(homes)

@@ -9,6 +9,7 @@ from riskkit.errors import InputError
 from riskkit.evidence.expected import Expected
 from riskkit.evidence.hose_at_wall import expected_hose
 from riskkit.evidence.outage import expected_outage
+from riskkit.evidence.past import Past, is_held, is_of_rain
 from riskkit.evidence.pit_tests import expected_draw_down, expected_rise
 from riskkit.evidence.running import (
     dry_flow_m3_s,
@@ -17,6 +18,7 @@ from riskkit.evidence.running import (
     expected_storm,
     rain_flow_m3_s,
 )
+from riskkit.evidence.told_of_rain import expected_of_rain
 from riskkit.home.home import Home
 from riskkit.home.observations import Observation, observation_kinds
 from riskkit.home.samples import HomeSamples
@@ -24,10 +26,10 @@ from riskkit.quantities.components import Component
 from riskkit.quantities.quantity import Quantity
 from riskkit.quantities.units import convert
 
-__all__ = ["NEEDS_PUMP", "Set", "expected", "set_aside", "standing"]
+__all__ = ["NEEDS_PUMP", "Set", "expected", "held", "set_aside", "standing"]
 
 _TAPE_M = 0.02  # by which a reading may lie below the bottom of the pit as drawn
-NEEDS_PUMP = frozenset({"how_often", "cycle", "rain_cycle", "draw_down"})
+NEEDS_PUMP = frozenset({"how_often", "cycle", "rain_cycle", "draw_down", "counter"})
 """What is observed of a pump."""
 
 
@@ -84,7 +86,31 @@ def standing(home: Home) -> tuple[Observation, ...]:
     return tuple(one for one in home.observation if one not in aside)
 
 
-def expected(homes: HomeSamples, one: Observation) -> tuple[Expected, ...]:
+def held(home: Home, past: Past) -> tuple[tuple[Observation, ...], tuple[Observation, ...]]:
+    """Part the observations that count by whether there is rain to hold them against.
+
+    Parameters
+    ----------
+    home : Home
+        The home.
+    past : Past
+        Rain of its place.
+
+    Returns
+    -------
+    held, others : tuples of Observation
+        In the order of the home file.
+    """
+    made = standing(home)
+    return (
+        tuple(one for one in made if is_held(one, past)),
+        tuple(one for one in made if not is_held(one, past)),
+    )
+
+
+def expected(
+    homes: HomeSamples, one: Observation, past: Past | None = None
+) -> tuple[Expected, ...]:
     """Return what each draw would have shown in an observation.
 
     Parameters
@@ -93,6 +119,8 @@ def expected(homes: HomeSamples, one: Observation) -> tuple[Expected, ...]:
         The draws.
     one : Observation
         The observation.
+    past : Past, optional
+        Rain of the place, against which what is told of days and years is held.
 
     Returns
     -------
@@ -111,6 +139,8 @@ def expected(homes: HomeSamples, one: Observation) -> tuple[Expected, ...]:
         raise InputError(f"observation of {one.date}", what, f"correct {Component.PUMP.value}")
     if one.kind == "how_often":
         return (expected_often(homes, str(one.when), str(one.often), error),)
+    if is_of_rain(one):
+        return expected_of_rain(homes, one, Past() if past is None else past, error)
     if one.kind == "outage":
         time = _of(one.time)
         return (expected_outage(homes, _of(one.rain), _of(one.over), time, str(one.floor), error),)

@@ -15,6 +15,7 @@ from riskkit.antecedent.water_table import antecedent_ground
 from riskkit.ensemble.draws import median_home
 from riskkit.ensemble.shared import Seeds, seeds_of
 from riskkit.errors import InputError, NoPitError, collect_warnings, need_type
+from riskkit.evidence.past import past_of
 from riskkit.evidence.posterior import observed_homes
 from riskkit.failures.backup import backup_of
 from riskkit.failures.circumstances import in_service
@@ -388,7 +389,8 @@ def _place(
     with collect_warnings():  # `assess` tells them; these are the same draws and storms
         before, _ = antecedent_ground(home, rain.weather, rain.levels)
         pit_of(median_home(home, before), strict=True)  # refuses a pump that cannot lift
-        homes = observed_homes(home, n_draws, seed, before)
+        past = past_of(home, rain.record, rain.weather, rain.used)
+        homes = observed_homes(home, n_draws, seed, before, past)
         groups = storms_to_run(table, periods, pattern, step_s)
         return _Place(homes, ground_of(homes), groups, periods)
 

@@ -16,6 +16,12 @@
     when = "dry"                   # dry, spring or heavy rain
     often = "some times a day"
 
+    [[observation]]
+    date = "2026-04-14"
+    kind = "floods"
+    years = 10                     # up to the date
+    times = 0                      # water on the floor though the pump ran
+
 Nothing is worked out here: `riskkit.evidence` weighs the draws of a home by what was observed.
 """
 
@@ -37,12 +43,19 @@ from riskkit.quantities.units import convert, parse_quantity, tidied
 from riskkit.quantities.variables import said_limit
 from riskkit.tables import load_table
 
-__all__ = ["FLOOR", "OFTEN", "WHEN", "Observation", "observation_kinds"]
+__all__ = ["ALARM", "FLOOR", "OFTEN", "WHEN", "Observation", "observation_kinds"]
 
 WHEN = ("dry", "spring", "heavy rain")
 """Weather of which an owner tells how often the pump runs."""
 FLOOR = ("dry", "wet")
 """What the floor did."""
+ALARM = ("silent", "sounded")
+"""What the alarm did."""
+_COUNTS = {
+    "starts": (0, 10_000_000, "starts of the pump that were counted"),
+    "times": (0, 1000, "how often it happened in these years"),
+    "years": (1, 100, "years up to the date of which it is told"),
+}
 OFTEN = tuple(row["key"] for row in load_table("how_often").rows)
 """What an owner says of how often it runs, from the rarest."""
 
@@ -105,6 +118,24 @@ def _value_field(key: str) -> Any:
     ]
 
 
+def _count_field(key: str) -> Any:
+    low, high, words = _COUNTS[key]
+    right = f"write a whole number from {low} to {high}"
+
+    def validate(written: object) -> int | None:
+        if written is None:
+            return None
+        if isinstance(written, bool) or not isinstance(written, int):
+            raise field_error(InputError(key, f"{shown(written)} is not a whole number", right))
+        if not low <= written <= high:
+            what = f"{written} is outside what can be for the {words}"
+            raise field_error(InputError(key, what, right))
+        return written
+
+    schema = {"type": "integer", "minimum": low, "maximum": high, "description": words}
+    return Annotated[int | None, PlainValidator(validate), WithJsonSchema(schema)]
+
+
 def _kind_field() -> Any:
     def validate(written: object) -> str:
         known = observation_kinds()
@@ -137,6 +168,15 @@ if TYPE_CHECKING:  # the type checker sees what the fields hold, pydantic how th
     _Inflow: TypeAlias = Quantity | None
     _Least: TypeAlias = Quantity | None
     _Most: TypeAlias = Quantity | None
+    _Since: TypeAlias = datetime.date | None
+    _On: TypeAlias = datetime.date | None
+    _Alarm: TypeAlias = str | None
+    _Depth: TypeAlias = Quantity | None
+    _Mark: TypeAlias = Quantity | None
+    _Hours: TypeAlias = Quantity | None
+    _Starts: TypeAlias = int | None
+    _Times: TypeAlias = int | None
+    _Years: TypeAlias = int | None
 else:
     _Kind, _Day = _kind_field(), date_field("date")
     _Begin, _End, _Time, _Flow, _After, _Lag, _Run, _Pause, _Rain, _Over = map(
@@ -145,6 +185,10 @@ else:
     )
     _Inflow, _Least, _Most = map(_value_field, ("inflow", "least", "most"))
     _When = choice_field("when", WHEN, "weather of which it is told")[0]
+    _Since, _On = date_field("since"), date_field("day")
+    _Alarm = choice_field("alarm", ALARM, "what the alarm did")[0]
+    _Depth, _Mark, _Hours = map(_value_field, ("depth", "mark", "hours"))
+    _Starts, _Times, _Years = map(_count_field, ("starts", "times", "years"))
     _Floor = choice_field("floor", FLOOR, "what the floor did")[0]
     _Often = choice_field("often", OFTEN, "how often the pump runs then")[0]
 
@@ -170,13 +214,22 @@ class Observation(Part):
     floor: _Floor = None
     when: _When = None
     often: _Often = None
+    since: _Since = Field(None, description="day from which on it is told")
+    day: _On = Field(None, description="day of which it is told")
+    alarm: _Alarm = None
+    depth: _Depth = None
+    mark: _Mark = None
+    hours: _Hours = None
+    starts: _Starts = None
+    times: _Times = None
+    years: _Years = None
     note: Annotated[str, Field(max_length=2000)] = ""
 
     @model_validator(mode="after")
     def _holds_what_its_kind_needs(self) -> Observation:
         row = observation_kinds()[self.kind]
         needs, may = row["needs"].split(), row["may"].split()
-        keys = (*_values(), "when", "often", "floor")
+        keys = (*_values(), *_COUNTS, "when", "often", "floor", "since", "day", "alarm")
         missing = [key for key in needs if getattr(self, key) is None]
         if missing:
             right = f"{self.kind} needs {', '.join(needs)}"
@@ -192,12 +245,31 @@ class Observation(Part):
                 what = f"the water {'rose' if falls else 'fell'} although the pump {_PUMP[falls]}"
                 right = "depths are measured down from the floor, so begin and end may be swapped"
                 raise field_error(InputError("end", what, right))
+        self._check_days()
+        if self.kind == "counter" and self.starts is None and self.hours is None:
+            right = "counter needs starts or hours"
+            raise field_error(InputError("starts", "it is missing", right))
+        if self.floor == "dry" and self.depth is not None:
+            what = "water stands on a floor that is told as dry"
+            raise field_error(InputError("depth", what, 'write floor = "wet", or no depth'))
         if self.inflow is not None and self.least is not None and self.most is not None:
             order = self.least.value < self.inflow.value < self.most.value
             if not order:
                 what = "inflow does not lie between least and most"
                 raise field_error(InputError("inflow", what, "write the least first"))
         return self
+
+    def _check_days(self) -> None:
+        if self.since is not None and self.since >= self.date:
+            what = f"{self.since} is not before the date, {self.date}"
+            raise field_error(InputError("since", what, "write the earlier day as since"))
+        if self.day is not None and self.day > self.date:
+            what = f"{self.day} is after the date on which it was told, {self.date}"
+            raise field_error(InputError("day", what, "write the day of the rain as day"))
+        if (self.rain is None) != (self.over is None):
+            missing = "rain" if self.rain is None else "over"
+            right = "rain and over tell the rain only together"
+            raise field_error(InputError(missing, "it is missing", right))
 
     @property
     def name(self) -> str:

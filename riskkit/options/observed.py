@@ -11,13 +11,14 @@ from riskkit.assessment import Assessment, assess
 from riskkit.ensemble.draws import draw_homes
 from riskkit.ensemble.quantiles import Outcome, outcome
 from riskkit.errors import need_type
+from riskkit.evidence.past import past_of
 from riskkit.evidence.planning import UsefulObservation, log_minutes
-from riskkit.evidence.standing import expected, standing
+from riskkit.evidence.standing import expected, held
 from riskkit.evidence.weights import effective_size, log_likelihood, resampled, weights_of
 from riskkit.home.home import Home
 from riskkit.home.observations import Observation
 from riskkit.records import DepthDurationFrequency, FloatArray, RainRecord
-from riskkit.risk.design_rain import DesignRain
+from riskkit.risk.design_rain import DesignRain, rain_of
 from riskkit.risk.settings import Settings
 
 __all__ = ["ObservationsEffect", "Told", "next_observations", "observations_effect"]
@@ -127,13 +128,15 @@ def observations_effect(
     bare = home.changed(observation=[])
     up_to = tuple(p for p in settings.return_periods_yr if p <= settings.headline_yr)
     some = replace(settings, return_periods_yr=up_to, n_draws=max(1024, settings.n_draws))
-    before = assess(bare, rain, some, progress=progress)
+    place = rain_of(home, rain, settings.seed)
+    past = past_of(home, place.record, place.weather, place.used)
+    before = assess(bare, place, some, progress=progress)
     times = before.headline_storm.worst_by_draw_s
     homes = draw_homes(bare, some.n_draws, some.seed, before.antecedent)
     spread = float(log_minutes(times).std())
     each = []
-    for one in standing(home):
-        weight = weights_of(log_likelihood(expected(homes, one)))
+    for one in held(home, past)[0]:
+        weight = weights_of(log_likelihood(expected(homes, one, past)))
         found = times[resampled(weight, _PICKED, 0.5)]
         share = effective_size(weight) / weight.size
         each.append(Told(one, outcome(found), _narrowing(found, spread), 1000 * share))

@@ -14,6 +14,7 @@ from riskkit.antecedent.hours import HourlyWeather, hourly_weather
 from riskkit.antecedent.water_table import antecedent_ground
 from riskkit.ensemble.draws import median_home
 from riskkit.errors import InputError, NoPitError, need_type
+from riskkit.evidence.past import past_of
 from riskkit.evidence.posterior import weighed_homes
 from riskkit.home.home import Home
 from riskkit.home.samples import HomeSamples
@@ -158,7 +159,8 @@ def replay(
     storms = storms_of(whole, settings.least_mm, _LEAD_H)
     spans = _Spans(hours)
     tell("running the median home", 0.0)
-    weighed = weighed_homes(home, settings.n_draws, settings.seed, before)
+    past = past_of(home, rain.record, rain.weather, rain.used)
+    weighed = weighed_homes(home, settings.n_draws, settings.seed, before, past)
     homes = weighed.homes
     median = _run(weighed.median, whole, storms, state.clock, spans)
     blocks = [
