@@ -36,7 +36,12 @@ from riskkit.report.sheet import (
     Sheet,
     Text,
 )
-from riskkit.report.state_words import ORDER_FIRST, owner_time_words, reading, since_words
+from riskkit.report.state_words import (
+    ORDER_FIRST,
+    owner_time_words,
+    reading,
+    since_words,
+)
 from riskkit.report.storm_rows import depth_table, stopped_table, storm_rain, working_table
 from riskkit.report.time_words import chance_and_time
 from riskkit.report.visit_words import alerts, visit_lines
@@ -276,13 +281,13 @@ def _owner_grid(answer: Assessment, system: UnitSystem) -> Grid:
         )
         for s in storms
     ]
-    since = since_words(answer.state.clock).removeprefix("from ")
+    since = since_words(answer.state.clock)
     if not answer.state.has(Component.PUMP):
-        head = ("Storm", "Rain", "The floor", f"Time to water on the floor, from {since}")
+        head = ("Storm", "Rain", "The floor", f"Time to water on the floor, {since}")
         return Grid(new_table("", head, rows, shares=_OWNER_SHARES))
     dry = _first_upper(chance_and_time(answer.dry_s))
     rows.append(("No rain", "none", "Pit does not overflow", dry))
-    head = ("Storm", "Rain", "Pump works", f"Pump stops: time to the floor from {since}")
+    head = ("Storm", "Rain", "Pump works", f"Pump stops: time to the floor {since}")
     return Grid(new_table("", head, rows, shares=_OWNER_SHARES))
 
 

@@ -11,7 +11,7 @@ from riskkit.report.chance_words import one_year_in_words
 from riskkit.report.number_words import cases_words
 from riskkit.report.path_words import LIKELY_JOINT, joint_counts
 from riskkit.report.state_words import since_words
-from riskkit.report.time_words import about_duration, short_duration
+from riskkit.report.time_words import likely_range, short_duration
 from riskkit.report.words import CERTAIN, doubt_words
 from riskkit.risk.clock import Clock
 from riskkit.risk.system_state import Effect
@@ -42,6 +42,8 @@ class KeyFigure:
         In which storm, and what fails.
     short : str
         Two or three short sentences.
+    goes_on : bool
+        Whether `likely` goes on where `value` ends.
     """
 
     value: str
@@ -49,6 +51,7 @@ class KeyFigure:
     of: str
     when: str
     short: str
+    goes_on: bool = False
 
     def line(self) -> str:
         """Return the figure and what it is of in one line.
@@ -58,7 +61,7 @@ class KeyFigure:
         str
             For a terminal.
         """
-        apart = " " if self.likely.startswith("cases") else ", "
+        apart = " " if self.goes_on else ", "
         return f"{self.value}{apart}{self.likely}: {self.of}, {self.when}"
 
 
@@ -86,8 +89,8 @@ def key_figure(answer: Assessment) -> KeyFigure:
         when = f"if the pump stops in a {name}, at the worst moment"
     value, likely = _figure(_time(answer))
     clock = Clock.RAIN if _dead(answer) else state.clock
-    since = since_words(clock).removeprefix("from ")
-    return KeyFigure(value, likely, f"from {since} to {_goal(answer)}", when, _short(answer))
+    of, goes_on = f"{since_words(clock)} to {_goal(answer)}", _goes_on(_time(answer))
+    return KeyFigure(value, likely, of, when, _short(answer), goes_on)
 
 
 def chance_figure(found: YearlyChance) -> tuple[str, str]:
@@ -145,12 +148,11 @@ def _figure(time: Outcome) -> tuple[str, str]:
     high = short_duration(time.high)
     if low == value == high:
         return value, "in nearly all cases"
-    if math.isinf(time.high):
-        return value, f"likely {low} to never"
-    (low_number, low_unit), (_, high_unit) = low.rsplit(" ", 1), high.rsplit(" ", 1)
-    if ">" in high or "<" in low:
-        return value, f"likely {low} to {about_duration(time.high) if '>' in high else high}"
-    return value, f"likely {low_number if low_unit == high_unit else low}–{high}"
+    return value, f"likely {likely_range(time.low, time.high)}"
+
+
+def _goes_on(time: Outcome) -> bool:
+    return math.isinf(time.median) and math.isfinite(time.low)
 
 
 def _short(answer: Assessment) -> str:

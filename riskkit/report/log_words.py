@@ -14,8 +14,8 @@ from riskkit.gauge.pump import Course
 from riskkit.gauge.weighed import STORM_M, STORM_S, StormFlow
 from riskkit.quantities.units import UnitSystem, convert
 from riskkit.quantities.variables import counted, signed_percent, significant
+from riskkit.report.amounts import volume_amount
 from riskkit.report.number_words import about_flow, percent_words, rain_words
-from riskkit.report.replay_words import volume_words
 from riskkit.report.rows import Table, new_table
 from riskkit.report.table_text import print_table
 
@@ -109,7 +109,7 @@ def log_sentence(found: LogAnalysis, system: UnitSystem) -> str:
     a_day = float(bins.inflow_m3.sum() / bins.time_s.sum()) * _DAY_S
     starts = counted(found.log.start_s.size, "time", "times")
     days = counted(round(found.log.days), "day", "days")
-    parts = [f"In {days} the pump started {starts} and about {volume_words(a_day, system)} a day "
+    parts = [f"In {days} the pump started {starts} and about {volume_amount(a_day, system)} a day "
              "came into the pit."]  # fmt: skip
     area, recession = found.of("log.hour_area"), found.of("log.recession")
     if area is not None:
@@ -275,8 +275,8 @@ def _months(found: LogAnalysis, system: UnitSystem) -> Table:
     for i, month in enumerate(months[:-1]):
         part = known[i] / (edges[i + 1] - edges[i])
         enough = part >= _LEAST_MONTH
-        row = [str(month), str(int(starts[i])),
-               volume_words(inflow[i] / known[i] * _DAY_S, system) if enough else ""]  # fmt: skip
+        a_day = str(volume_amount(inflow[i] / known[i] * _DAY_S, system)) if enough else ""
+        row = [str(month), str(int(starts[i])), a_day]
         if found.water is not None:
             depth = float(found.water.between(edges[i : i + 1], edges[i + 1 : i + 2])[0]) * 1e3
             row.append(rain_words(depth, system))

@@ -20,6 +20,7 @@ from riskkit.quantities.quantity import Basis
 from riskkit.quantities.units import UnitSystem, convert
 from riskkit.quantities.variables import choices, counted, variables
 from riskkit.records import DepthDurationFrequency, RainRecord
+from riskkit.report.amounts import volume_amount
 from riskkit.report.charts import RAIN, WATER, level_chart, to_svg
 from riskkit.report.log_chart import LOG_CHART_WORDS, log_spec
 from riskkit.report.log_words import log_sentence, log_tables, odd_lines
@@ -28,7 +29,7 @@ from riskkit.report.page import environment
 from riskkit.report.picture_words import ONE_HOME, time_words
 from riskkit.report.replay_rows import replay_tables
 from riskkit.report.replay_view import CHART_WORDS, lead_lines, replay_spec
-from riskkit.report.replay_words import often_words, volume_words
+from riskkit.report.replay_words import often_words
 from riskkit.report.rows import Table, new_table
 from riskkit.report.section import cut_svg
 from riskkit.report.side_rows import due_lines, side_sentence, side_table, state_lines_of
@@ -277,7 +278,7 @@ def _(comparison: ReplayComparison) -> _View:
             str(name), words.get(str(name), ""),
             often_words(float(row["stopped_floods_per_year_median"])),
             often_words(float(row["stopped_floods_within_1_h_per_year_high"])),
-            volume_words(float(row["pumped_m3_per_year_median"]), _SYSTEM),
+            str(volume_amount(float(row["pumped_m3_per_year_median"]), _SYSTEM)),
             f"{row['run_h_per_year_median']:.3g}",
         )
         for name, row in frame.iterrows()

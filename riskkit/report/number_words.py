@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from riskkit.quantities.units import UnitSystem, convert
 from riskkit.quantities.variables import significant
+from riskkit.report.amounts import Amount
 
 if TYPE_CHECKING:
     from riskkit.ensemble.quantiles import Outcome
@@ -20,6 +21,7 @@ __all__ = [
     "flow_range",
     "hours_words",
     "percent_words",
+    "rain_amount",
     "rain_words",
     "rounded_to",
     "two_digits",
@@ -68,13 +70,22 @@ def about_share(share: float) -> str:
     >>> about_share(0.68), about_share(0.031), about_share(0.0)
     ('7 in 10', '3 in 100', 'less than 1 in 100')
     """
+    limit, count, of = _share_parts(share)
+    return f"{limit} {count} in {of}".lstrip()
+
+
+_FEWER = {"less than": "fewer than"}  # of cases, that can be counted
+
+
+def _share_parts(share: float) -> tuple[str, int, int]:
+    """Limit, count, and of how many."""
     if share < RARE:
-        return "less than 1 in 100"
+        return "less than", 1, 100
     if share > 1.0 - RARE:
-        return "more than 99 in 100"
+        return "more than", 99, 100
     if share < 0.095 or share > 0.905:
-        return f"{round(share * 100)} in 100"
-    return f"{round(share * 10)} in 10"
+        return "", round(share * 100), 100
+    return "", round(share * 10), 10
 
 
 def cases_words(share: float) -> str:
@@ -95,7 +106,8 @@ def cases_words(share: float) -> str:
     >>> cases_words(0.68), cases_words(0.031), cases_words(0.0)
     ('7 of 10', '3 of 100', 'fewer than 1 of 100')
     """
-    return about_share(share).replace(" in ", " of ").replace("less than", "fewer than")
+    limit, count, of = _share_parts(share)
+    return " ".join(filter(None, (_FEWER.get(limit, limit), f"{count} of {of}")))
 
 
 def percent_words(share: float) -> str:
@@ -136,8 +148,12 @@ def about_flow(flow_m3_s: float, system: UnitSystem) -> str:
     str
         For example ``"3.4 gpm"``.
     """
+    return str(_flow(flow_m3_s, system))
+
+
+def _flow(flow_m3_s: float, system: UnitSystem) -> Amount:
     unit = "gpm" if system is UnitSystem.US else "L/min"
-    return f"{two_digits(convert(flow_m3_s, 'm3/s', unit))} {unit}"
+    return Amount(two_digits(convert(flow_m3_s, "m3/s", unit)), unit)
 
 
 def flow_range(flow: Outcome, system: UnitSystem) -> str:
@@ -155,8 +171,8 @@ def flow_range(flow: Outcome, system: UnitSystem) -> str:
     str
         Such as ``"3.1 gpm (0.95–8.6)"``.
     """
-    low, median, high = (about_flow(v, system) for v in (flow.low, flow.median, flow.high))
-    return f"{median} ({low.split()[0]}–{high.split()[0]})"
+    low, median, high = (_flow(v, system) for v in (flow.low, flow.median, flow.high))
+    return f"{median} ({low.number}–{high.number})"
 
 
 def about_depth(depth_m: float, system: UnitSystem) -> str:
@@ -209,8 +225,26 @@ def rain_words(depth_mm: float, system: UnitSystem) -> str:
     >>> rain_words(179.8, UnitSystem.US), rain_words(179.8, UnitSystem.METRIC)
     ('7.1 in', '180 mm')
     """
+    return str(rain_amount(depth_mm, system))
+
+
+def rain_amount(depth_mm: float, system: UnitSystem) -> Amount:
+    """Write a depth of rain to two digits, number and unit apart.
+
+    Parameters
+    ----------
+    depth_mm : float
+        The depth [mm].
+    system : UnitSystem
+        Units of the reader.
+
+    Returns
+    -------
+    Amount
+        As `rain_words` writes it.
+    """
     unit = "in" if system is UnitSystem.US else "mm"
-    return f"{two_digits(convert(depth_mm, 'mm', unit))} {unit}"
+    return Amount(two_digits(convert(depth_mm, "mm", unit)), unit)
 
 
 def hours_words(hours: float) -> str:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from riskkit.report.number_words import cases_words
-from riskkit.report.time_words import chance_and_time, chance_words
+from riskkit.report.time_words import chance_and_time, chance_words, likely_and_soon
 
 if TYPE_CHECKING:
     from riskkit.assessment import Assessment, StormAnswer
@@ -49,7 +49,7 @@ def reach_words(answer: Assessment, storm: StormAnswer) -> str:
     """
     if not joint_counts(answer):
         return chance_and_time(storm.worst_s)
-    rim = chance_and_time(storm.rim_worst_s).removeprefix("chance ")
+    rim = likely_and_soon(storm.rim_worst_s)
     return (
         f"chance {chance_words(storm.worst_s)}, in {cases_words(storm.at_joint_share)} cases first "
         f"where wall and floor meet; over the rim of the pit {rim}"

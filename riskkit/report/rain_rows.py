@@ -11,7 +11,7 @@ from riskkit.quantities.units import UnitSystem, convert
 from riskkit.quantities.variables import signed_percent
 from riskkit.rainfall.doubts import meaning_words, quality_words
 from riskkit.rainfall.quality_rows import QualityRow, Verdict
-from riskkit.report.number_words import hours_words, rain_words
+from riskkit.report.number_words import hours_words, rain_amount
 from riskkit.report.rows import Table, new_table
 
 if TYPE_CHECKING:
@@ -53,7 +53,7 @@ def depths_table(table: DepthDurationFrequency, system: UnitSystem, title: str) 
 
     def shown(depth_mm: float) -> str:
         if wide:  # its limits do not allow more than two digits
-            return rain_words(depth_mm, system).split()[0]
+            return rain_amount(depth_mm, system).number
         return f"{convert(depth_mm, 'mm', unit):.{digits}f}"
 
     rows = []

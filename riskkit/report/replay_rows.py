@@ -10,6 +10,7 @@ import numpy as np
 from riskkit.ensemble.quantiles import Points, outcome
 from riskkit.quantities.units import UnitSystem
 from riskkit.report.against_words import against_lines
+from riskkit.report.amounts import Amount, amount_range, grouped, volume_amount
 from riskkit.report.minutes_words import minutes_line
 from riskkit.report.number_words import percent_words, rain_words
 from riskkit.report.replay_words import (
@@ -17,7 +18,6 @@ from riskkit.report.replay_words import (
     STORM_WORDS,
     often_words,
     trend_lines,
-    volume_words,
     within_words,
 )
 from riskkit.report.rows import Table, new_table
@@ -29,7 +29,7 @@ if TYPE_CHECKING:
     from riskkit.options.replays import YearsStudy
     from riskkit.records import FloatArray
 
-__all__ = ["number_words", "range_words", "replay_tables", "volume_range_words"]
+__all__ = ["range_words", "replay_tables", "volume_range_words"]
 
 _NO_DASH = "–"
 
@@ -57,27 +57,6 @@ def replay_tables(study: YearsStudy, system: UnitSystem, n_storms: int = 10) -> 
     return tables
 
 
-def number_words(value: float) -> str:
-    """Write a number to two digits.
-
-    Parameters
-    ----------
-    value : float
-        The number [any].
-
-    Returns
-    -------
-    str
-        Such as ``"210"``.
-
-    Examples
-    --------
-    >>> number_words(213.0), number_words(0.0456)
-    ('210', '0.046')
-    """
-    return f"{float(f'{value:.2g}'):,.10g}"
-
-
 def range_words(points: Points) -> str:
     """Write the middle and in brackets the range, to two digits each.
 
@@ -96,8 +75,8 @@ def range_words(points: Points) -> str:
     >>> range_words(Points(0.5, 3.14, 6.2)), range_words(Points(2.0, 2.0, 2.0))
     ('3.1 (0.5–6.2)', '2')
     """
-    low, median, high = (number_words(x) for x in (points.low, points.median, points.high))
-    return median if low == high else f"{median} ({low}{_NO_DASH}{high})"
+    low, median, high = (Amount(grouped(x)) for x in (points.low, points.median, points.high))
+    return amount_range(low, median, high)
 
 
 def _months(study: YearsStudy, system: UnitSystem) -> Table:
@@ -154,9 +133,8 @@ def volume_range_words(per_draw: FloatArray, system: UnitSystem) -> str:
         Such as ``"26,000 gal (9,000–61,000)"``.
     """
     points = outcome(per_draw)
-    low, median, high = (volume_words(x, system) for x in (points.low, points.median, points.high))
-    number = low.split()[0]
-    return median if low == high else f"{median} ({number}{_NO_DASH}{high.split()[0]})"
+    low, median, high = (volume_amount(x, system) for x in (points.low, points.median, points.high))
+    return amount_range(low, median, high)
 
 
 def _storms(study: YearsStudy, system: UnitSystem, n: int) -> Table:
@@ -216,7 +194,7 @@ def _year(study: YearsStudy, system: UnitSystem) -> Table:
     for one in study.periods:
         if one.what == "pumped_m3":
             spans = [f"{a}{_NO_DASH}{b}" for a, b in (one.first, one.last)]
-            both = [volume_words(mean, system) for mean in one.means]
+            both = [str(volume_amount(mean, system)) for mean in one.means]
             rows.append(
                 (
                     f"pumped in {spans[0]} and in {spans[1]}",

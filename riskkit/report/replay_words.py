@@ -8,8 +8,9 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from riskkit.ensemble.quantiles import Points, outcome
-from riskkit.quantities.units import UnitSystem, convert
+from riskkit.quantities.units import UnitSystem
 from riskkit.quantities.variables import counted
+from riskkit.report.amounts import Amount, volume_amount
 from riskkit.report.number_words import rain_words
 from riskkit.report.state_words import after_words, dangers, due_words
 from riskkit.risk.system_state import Fault, Severity, SystemState, system_state
@@ -32,7 +33,6 @@ __all__ = [
     "replay_sentence",
     "season_line",
     "trend_lines",
-    "volume_words",
     "within_words",
 ]
 
@@ -76,42 +76,24 @@ def often_words(per_year: float) -> str:
     >>> often_words(8.9), often_words(1.2), often_words(0.92), often_words(0.25), often_words(0.0)
     ('9 times a year', '1.2 times a year', '9 years in 10', '1 year in 4', 'not once')
     """
+    return str(_often(per_year))
+
+
+_TIMES = "times a year"
+
+
+def _often(per_year: float) -> Amount:
     if per_year <= 0.0:
-        return "not once"
+        return Amount("not once")
     if per_year >= 1.5:
-        return f"{per_year:.0f} times a year"
+        return Amount(f"{per_year:.0f}", _TIMES)
     if per_year > 1.05:
-        return f"{per_year:.1f} times a year"
+        return Amount(f"{per_year:.1f}", _TIMES)
     if per_year >= 0.95:
-        return "once a year"
+        return Amount("once", "a year")
     if per_year > 0.55:
-        return f"{per_year * 10:.0f} years in 10"
-    return f"1 year in {float(f'{1.0 / per_year:.2g}'):g}"
-
-
-def volume_words(volume_m3: float, system: UnitSystem) -> str:
-    """Write a volume of water to two digits.
-
-    Parameters
-    ----------
-    volume_m3 : float
-        The volume [m3].
-    system : UnitSystem
-        Units of the reader.
-
-    Returns
-    -------
-    str
-        Such as ``"26,000 gal"`` or ``"97 m³"``.
-
-    Examples
-    --------
-    >>> volume_words(97.1, UnitSystem.US), volume_words(97.1, UnitSystem.METRIC)
-    ('26,000 gal', '97 m³')
-    """
-    unit, name = ("gal", "gal") if system is UnitSystem.US else ("m3", "m³")
-    value = convert(volume_m3, "m3", unit)
-    return f"{float(f'{value:.2g}'):,.10g} {name}"
+        return Amount(f"{per_year * 10:.0f} years in 10")
+    return Amount(f"1 year in {float(f'{1.0 / per_year:.2g}'):g}")
 
 
 def within_words(limit_s: float, replay: Replay) -> str:
@@ -187,16 +169,15 @@ def _after(replay: Replay) -> str:
 
 def _about(often: Points) -> str:
     """Say how often, and between what 8 of 10 variants of the home lie."""
-    low, median, high = (often_words(x) for x in (often.low, often.median, often.high))
+    low, median, high = (_often(x) for x in (often.low, often.median, often.high))
     if low == high:
         return f"about {median}"
     if often.median <= 0.0:
         return f"{median} in most simulated variants of the home, {high} in the worst tenth"
-    each = " times a year"
-    if median.endswith(each) and high.endswith(each):
-        low = low.removesuffix(each).replace("once a year", "once")
-        high = high.removesuffix(each)
-    return f"about {median} in the median variant of the home (8 of 10: {low} to {high})"
+    ends = f"{low} to {high}"
+    if median.unit == high.unit == _TIMES:
+        ends = f"{low.number} to {high.number}"
+    return f"about {median} in the median variant of the home (8 of 10: {ends})"
 
 
 def due_faults(state: SystemState) -> list[Fault]:
@@ -301,7 +282,7 @@ def _amount(what: str, value: float, system: UnitSystem) -> str:
     if what == "water_mm":
         return rain_words(abs(value), system)
     if what == "pumped_m3":
-        return volume_words(abs(value), system)
+        return str(volume_amount(abs(value), system))
     if what == "peak_use":
         return f"{abs(value) * 100:.2g} % of what it carries"
     return f"{abs(value):.2g}{' h' if what == 'run_h' else ''}"

@@ -8,9 +8,10 @@ from typing import TYPE_CHECKING
 from riskkit.ensemble.quantiles import Points, outcome
 from riskkit.options.side_by_side import YEARLY, SideBySide, Verdict, of_years
 from riskkit.quantities.units import UnitSystem
+from riskkit.report.amounts import Amount, grouped, volume_amount
 from riskkit.report.number_words import rain_words
-from riskkit.report.replay_rows import number_words, range_words, volume_range_words
-from riskkit.report.replay_words import due_faults, due_line, often_words, volume_words
+from riskkit.report.replay_rows import range_words, volume_range_words
+from riskkit.report.replay_words import due_faults, due_line, often_words
 from riskkit.report.rows import Table, new_table
 from riskkit.report.visit_words import alerts, visit_alerts
 from riskkit.risk.system_state import system_state
@@ -232,9 +233,8 @@ def _difference(one: Contrast, system: UnitSystem) -> str:
     more = one.difference.median > 0
     ends = sorted(abs(x) for x in (one.difference.low, one.difference.high))
     if one.what == "pumped_m3":
-        told, low, high = (volume_words(abs(x), system) for x in (one.difference.median, *ends))
-        low = low.split()[0]
+        told, low, high = (volume_amount(abs(x), system) for x in (one.difference.median, *ends))
     else:
-        told, low, high = (number_words(abs(x)) for x in (one.difference.median, *ends))
+        told, low, high = (Amount(grouped(abs(x))) for x in (one.difference.median, *ends))
     word = "more" if more else "less"
-    return f"{told} {word} a year ({low} to {high})"
+    return f"{told} {word} a year ({low.number} to {high})"

@@ -6,14 +6,18 @@ import math
 from enum import Enum
 
 from riskkit.ensemble.quantiles import Outcome
+from riskkit.report.amounts import Amount
 from riskkit.report.number_words import RARE, about_share, percent_words, rounded_to
 
 __all__ = [
     "about_duration",
     "chance_and_time",
     "chance_words",
+    "likely_and_soon",
+    "likely_range",
     "minutes_words",
     "short_duration",
+    "short_range",
     "soon_words",
     "time_cells",
     "within_words",
@@ -95,12 +99,70 @@ def short_duration(seconds: float) -> str:
     >>> short_duration(2050), short_duration(20), short_duration(9100), short_duration(7.6e7)
     ('35 min', '<1 min', '2.5 h', '> 1 d')
     """
+    return str(_short(seconds))
+
+
+def _short(seconds: float) -> Amount:
     if math.isinf(seconds):
-        return "never"
+        return Amount("never")
     limit, number, unit = _duration_parts(seconds)
     if limit is _Limit.MORE:
-        return "> 1 d"
-    return f"{'<' if limit is _Limit.LESS else ''}{number} {_SHORT[unit]}"
+        return Amount("> 1", "d")
+    return Amount(f"{'<' if limit is _Limit.LESS else ''}{number}", _SHORT[unit])
+
+
+def short_range(low_s: float, high_s: float) -> str:
+    """Write the ends of a range of durations for a table, the unit once where both have it.
+
+    Parameters
+    ----------
+    low_s, high_s : float
+        The ends; the greater one may be infinite for never [s].
+
+    Returns
+    -------
+    str
+        Such as ``"20–70 min"``, ``"20 min–3 h"``, ``"5 h to > 1 d"`` or ``"2 min to never"``.
+
+    Examples
+    --------
+    >>> short_range(1300, 4100), short_range(1300, 9100), short_range(120, float("inf"))
+    ('20–70 min', '20 min–2.5 h', '2 min to never')
+    """
+    low, high = _short(low_s), _short(high_s)
+    if math.isinf(high_s) or _is_open(low_s) or _is_open(high_s):
+        return f"{low} to {high}"  # a dash beside the sign of a limit is read with it
+    return f"{low.number if low.unit == high.unit else low}–{high}"
+
+
+def likely_range(low_s: float, high_s: float) -> str:
+    """Write the ends of a range of durations as people say them, the unit once where both have it.
+
+    Parameters
+    ----------
+    low_s, high_s : float
+        The ends; the greater one may be infinite for never [s].
+
+    Returns
+    -------
+    str
+        Such as ``"20–70 min"``, ``"5 h to more than a day"`` or ``"2 min to never"``.
+
+    Examples
+    --------
+    >>> likely_range(1300, 4100), likely_range(18000, 7.6e7), likely_range(40, 600)
+    ('20–70 min', '5 h to more than a day', '<2 min to 10 min')
+    """
+    low, high = _short(low_s), _short(high_s)
+    if math.isinf(high_s) or _is_open(high_s):
+        return f"{low} to {about_duration(high_s)}"
+    if _duration_parts(low_s)[0] is _Limit.LESS:
+        return f"{low} to {high}"
+    return f"{low.number if low.unit == high.unit else low}–{high}"
+
+
+def _is_open(seconds: float) -> bool:
+    return math.isfinite(seconds) and _duration_parts(seconds)[0] is _Limit.MORE
 
 
 def within_words(seconds: float, after: str = "") -> str:
@@ -127,14 +189,17 @@ def within_words(seconds: float, after: str = "") -> str:
     """
     if math.isinf(seconds):
         return "never"
+    begin = "" if _is_open(seconds) else "within "
+    return f"{begin}{_time(seconds)} {after}".rstrip()
+
+
+def _time(seconds: float) -> str:
+    """The time within which something comes."""
+    if math.isinf(seconds):
+        return "never"
     limit, number, unit = _duration_parts(seconds)
-    time = f"{number} {unit}{'' if _is_one(seconds) else 's'}"
-    words = {
-        _Limit.LESS: f"within {time}",
-        _Limit.NONE: f"within about {time}",
-        _Limit.MORE: f"more than {time}",
-    }
-    return f"{words[limit]} {after}".rstrip()
+    how = {_Limit.LESS: "", _Limit.NONE: "about ", _Limit.MORE: "more than "}[limit]
+    return f"{how}{number} {unit}{'' if _is_one(seconds) else 's'}"
 
 
 def soon_words(time: Outcome, after: str) -> str:
@@ -161,13 +226,10 @@ def soon_words(time: Outcome, after: str) -> str:
     """
     if math.isinf(time.low):
         return ""
-    low, median = within_words(time.low), within_words(time.median)
+    low, median = _time(time.low), _time(time.median)
     if low == median:
         return f"{within_words(time.low, after)} in half of the cases"
-    return (
-        f"{within_words(time.low, after)} in 1 of 10 cases, {median.removeprefix('within ')} "
-        "in half"
-    )
+    return f"{within_words(time.low, after)} in 1 of 10 cases, {median} in half"
 
 
 def chance_and_time(time: Outcome) -> str:
@@ -192,8 +254,23 @@ def chance_and_time(time: Outcome) -> str:
     >>> chance_and_time(Outcome(*[float("inf")] * 3, 1.0))
     'chance less than 1 in 100'
     """
-    chance, soon = f"chance {chance_words(time)}", soon_words(time, "")
-    return f"{chance}; {soon}" if soon else chance
+    return f"chance {likely_and_soon(time)}"
+
+
+def likely_and_soon(time: Outcome) -> str:
+    """Say the same without the word in front.
+
+    Parameters
+    ----------
+    time : Outcome
+        Durations [s].
+
+    Returns
+    -------
+    str
+        How likely, and how soon where it is 1 in 10 or more.
+    """
+    return "; ".join(filter(None, (chance_words(time), soon_words(time, ""))))
 
 
 def chance_words(time: Outcome) -> str:
@@ -237,10 +314,7 @@ def minutes_words(time: Outcome) -> str:
         return median
     if math.isinf(time.median):
         return f"{median} (from {low})"
-    if ">" in low + high or math.isinf(time.high):  # a dash beside that sign is read with it
-        return f"{median} ({low} to {high})"
-    same_unit = low.split()[-1] == high.split()[-1]
-    return f"{median} ({low.split()[0] if same_unit else low}–{high})"
+    return f"{median} ({short_range(time.low, time.high)})"
 
 
 def time_cells(time: Outcome) -> tuple[str, str]:

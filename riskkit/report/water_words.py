@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 from riskkit.assessment import PitPart
 from riskkit.quantities.components import Component
 from riskkit.quantities.units import UnitSystem, convert
+from riskkit.report.amounts import grouped
 from riskkit.report.number_words import cases_words
 from riskkit.report.rows import Table, new_table
 from riskkit.report.time_words import chance_words, soon_words
@@ -143,7 +144,7 @@ def _amount(volume_m3: float, system: UnitSystem) -> str:
     value = convert(volume_m3, "m3", "gal") if us else volume_m3
     if abs(value) < (0.5 if us else 0.005):
         return "0"
-    return f"{float(f'{value:.2g}'):,.10g}"
+    return grouped(value)
 
 
 def _span(water: Outcome, system: UnitSystem) -> str:
