@@ -21,9 +21,12 @@ class Command:
         Adds its options to its parser.
     run : callable
         Does it, and returns the exit status.
+    examples : tuple of str
+        What may be typed after its name, as the end of its help shows it.
     """
 
     name: str
     help: str
     add_options: Callable[[argparse.ArgumentParser], None]
     run: Callable[[argparse.Namespace], int]
+    examples: tuple[str, ...] = ()

@@ -195,4 +195,13 @@ def _run(options: argparse.Namespace) -> int:
     return serve(options.folder, options.port, tell)
 
 
-COMMAND = Command("app", "serve the pages on this machine", _add_options, _run)
+COMMAND = Command(
+    "app",
+    "serve the pages on this machine",
+    _add_options,
+    _run,
+    examples=(
+        "",
+        "--folder homes",
+    ),
+)

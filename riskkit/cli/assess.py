@@ -155,4 +155,15 @@ def _say_no_pit(home: Home, *, in_json: bool) -> int:
     return 0
 
 
-COMMAND = Command("assess", "answer for one home", _add_options, _run)
+COMMAND = Command(
+    "assess",
+    "answer for one home",
+    _add_options,
+    _run,
+    examples=(
+        "home.toml",
+        "home.toml --units metric --html answer.html",
+        'home.toml --table depths.csv --climate "2 °C"',
+        "home.toml --storm 100 --trace storm.csv",
+    ),
+)

@@ -30,4 +30,10 @@ def _run(options: argparse.Namespace) -> int:
     return 2 if lines else 0
 
 
-COMMAND = Command("check", "say what is wrong with a home file", add_home, _run)
+COMMAND = Command(
+    "check",
+    "say what is wrong with a home file",
+    add_home,
+    _run,
+    examples=("home.toml",),
+)

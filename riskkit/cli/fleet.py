@@ -165,4 +165,15 @@ _PARTS: tuple[_Part, ...] = (
     ("report", "a page with a map, visits and calls", add_report, run_report),
 )  # fmt: skip
 
-COMMAND = Command("fleet", "many homes of a company at once", _add_options, _run)
+COMMAND = Command(
+    "fleet",
+    "many homes of a company at once",
+    _add_options,
+    _run,
+    examples=(
+        "template --out homes.csv",
+        "run homes.csv --rain rain.csv --out runs/2026",
+        "rank runs/2026 --visits-per-week 25",
+        "storm runs/2026 --storm 10",
+    ),
+)

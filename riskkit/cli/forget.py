@@ -55,4 +55,13 @@ def _words(traces: Traces, *, removed: bool) -> list[str]:
     return lines
 
 
-COMMAND = Command("forget", "take a home out of what is kept on this machine", _add_options, _run)
+COMMAND = Command(
+    "forget",
+    "take a home out of what is kept on this machine",
+    _add_options,
+    _run,
+    examples=(
+        "home.toml",
+        "home.toml --run runs/2026 --remove",
+    ),
+)

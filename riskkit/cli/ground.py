@@ -37,4 +37,10 @@ def _run(options: argparse.Namespace) -> int:
     return 0
 
 
-COMMAND = Command("ground", "wetness, snow and water table before big storms", _add_options, _run)
+COMMAND = Command(
+    "ground",
+    "wetness, snow and water table before big storms",
+    _add_options,
+    _run,
+    examples=("home.toml",),
+)

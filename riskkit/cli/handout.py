@@ -67,4 +67,13 @@ def _run(options: argparse.Namespace) -> int:
     return 0
 
 
-COMMAND = Command("handout", "write a sheet to print", _add_options, _run)
+COMMAND = Command(
+    "handout",
+    "write a sheet to print",
+    _add_options,
+    _run,
+    examples=(
+        "home.toml --pdf owner.pdf",
+        "home.toml --for estimator --paper a4 --pdf sheet.pdf",
+    ),
+)

@@ -75,4 +75,13 @@ def _run(options: argparse.Namespace) -> int:
     return 0
 
 
-COMMAND = Command("interval", "how often somebody should come", _add_options, _run)
+COMMAND = Command(
+    "interval",
+    "how often somebody should come",
+    _add_options,
+    _run,
+    examples=(
+        "home.toml",
+        "home.toml --visit-price 180 --flood-price 12000",
+    ),
+)

@@ -93,4 +93,13 @@ def _run(options: argparse.Namespace) -> int:
     return 0
 
 
-COMMAND = Command("log", "read a log of the pump as a gauge of the inflow", _add_options, _run)
+COMMAND = Command(
+    "log",
+    "read a log of the pump as a gauge of the inflow",
+    _add_options,
+    _run,
+    examples=(
+        "home.toml pump.csv",
+        "home.toml pump.csv --picture inflow.svg --save",
+    ),
+)

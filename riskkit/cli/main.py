@@ -7,10 +7,12 @@ from __future__ import annotations
 
 import argparse
 import gc
+import math
 import sys
 from collections.abc import Sequence
-from typing import NoReturn
+from typing import Any, NoReturn
 
+from riskkit.cli._command import Command
 from riskkit.cli._console import INTERRUPTED, forget_output, prepare_output
 from riskkit.cli.commands import COMMANDS
 from riskkit.errors import InputError, RiskkitError
@@ -22,10 +24,41 @@ __all__ = ["main"]
 class _OneLine(argparse.ArgumentParser):
     """Refuses in one sentence; what there is to choose from is told by ``--help``."""
 
+    def __init__(self, *arguments: Any, **options: Any) -> None:
+        super().__init__(*arguments, **options)
+        self.register("type", int, _whole_number)
+        self.register("type", float, _number)
+
     def error(self, message: str) -> NoReturn:
-        text = f"{message[:1].upper()}{message[1:]}"
+        text = message.removeprefix("argument ")
+        text = f"{text[:1].upper()}{text[1:]}" if text == message else text
         print(f"riskkit: {text}; see {self.prog} --help.", file=sys.stderr)  # noqa: T201 - it prints
         raise SystemExit(2)
+
+
+def _whole_number(text: str) -> int:
+    try:
+        return int(text)
+    except ValueError:
+        raise argparse.ArgumentTypeError(f"{text!r:.60} is not a whole number") from None
+
+
+def _number(text: str) -> float:
+    try:
+        found = float(text)
+    except ValueError:
+        found = math.nan
+    if not math.isfinite(found):
+        raise argparse.ArgumentTypeError(f"{text!r:.60} is not a number")
+    return found
+
+
+def _examples(command: Command) -> str | None:
+    if not command.examples:
+        return None
+    return "\n".join(
+        ["for example:", *(f"  riskkit {command.name} {one}".rstrip() for one in command.examples)]
+    )
 
 
 def _parser() -> argparse.ArgumentParser:
@@ -37,7 +70,13 @@ def _parser() -> argparse.ArgumentParser:
     parser.add_argument("--version", action="version", version=f"riskkit {__version__}")
     parsers = parser.add_subparsers(dest="command", required=True, metavar="COMMAND")
     for command in COMMANDS:
-        one = parsers.add_parser(command.name, help=command.help)
+        one = parsers.add_parser(
+            command.name,
+            help=command.help,
+            description=f"{command.help[:1].upper()}{command.help[1:]}.",
+            epilog=_examples(command),
+            formatter_class=argparse.RawDescriptionHelpFormatter,
+        )
         command.add_options(one)
         one.set_defaults(run=command.run)
     return parser

@@ -68,4 +68,10 @@ def _run(options: argparse.Namespace) -> int:
     return 0
 
 
-COMMAND = Command("next", "what to look at next, and what was told so far", _add_options, _run)
+COMMAND = Command(
+    "next",
+    "what to look at next, and what was told so far",
+    _add_options,
+    _run,
+    examples=("home.toml",),
+)

@@ -117,4 +117,14 @@ def _read_neighbour(path: Path, unit: str | None) -> RainRecord:
         raise InputError(error.where, error.what, error.right, argument=argument) from None
 
 
-COMMAND = Command("rain", "quality and depths of a rain record", _add_options, _run)
+COMMAND = Command(
+    "rain",
+    "quality and depths of a rain record",
+    _add_options,
+    _run,
+    examples=(
+        "rain.csv",
+        "--near 41.20,-88.60",
+        "--near 41.20,-88.60 --fetch AB001",
+    ),
+)

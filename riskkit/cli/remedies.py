@@ -72,5 +72,13 @@ def _run(options: argparse.Namespace) -> int:
 
 
 COMMAND = Command(
-    "remedies", "what would help, the best first, and the chance of a year", _add_options, _run
+    "remedies",
+    "what would help, the best first, and the chance of a year",
+    _add_options,
+    _run,
+    examples=(
+        "home.toml",
+        "home.toml --budget 3000",
+        "home.toml --pairs --json",
+    ),
 )

@@ -37,4 +37,10 @@ def _run(options: argparse.Namespace) -> int:
     return 0
 
 
-COMMAND = Command("reminders", "write dates to remember", _add_options, _run)
+COMMAND = Command(
+    "reminders",
+    "write dates to remember",
+    _add_options,
+    _run,
+    examples=("home.toml --ics dates.ics",),
+)

@@ -144,4 +144,15 @@ def _bar() -> Iterator[Callable[[str, float], None]]:
         yield lambda words, share: progress.update(task, description=words, completed=share)
 
 
-COMMAND = Command("replay", "years of the record through the pit of a home", _add_options, _run)
+COMMAND = Command(
+    "replay",
+    "years of the record through the pit of a home",
+    _add_options,
+    _run,
+    examples=(
+        "home.toml",
+        "home.toml --storms storms.csv --months months.csv",
+        "homes --compared homes.csv",
+        "home.toml --parted-at 1995",
+    ),
+)

@@ -34,4 +34,13 @@ def _run(options: argparse.Namespace) -> int:
     return 0
 
 
-COMMAND = Command("schema", "print the JSON Schema of a file", _add_options, _run)
+COMMAND = Command(
+    "schema",
+    "print the JSON Schema of a file",
+    _add_options,
+    _run,
+    examples=(
+        "home",
+        "answer",
+    ),
+)

@@ -101,4 +101,13 @@ def _checked(options: argparse.Namespace) -> tuple[int, int]:
     return years, seed
 
 
-COMMAND = Command("season", "storms by month, and a generated record", _add_options, _run)
+COMMAND = Command(
+    "season",
+    "storms by month, and a generated record",
+    _add_options,
+    _run,
+    examples=(
+        "rain.csv",
+        "rain.csv --out generated.csv --years 60",
+    ),
+)

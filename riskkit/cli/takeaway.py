@@ -78,4 +78,10 @@ def _tried(
     ]
 
 
-COMMAND = Command("takeaway", "write a page for the owner's phone", _add_options, _run)
+COMMAND = Command(
+    "takeaway",
+    "write a page for the owner's phone",
+    _add_options,
+    _run,
+    examples=("home.toml --html owner.html",),
+)

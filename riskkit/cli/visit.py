@@ -47,4 +47,13 @@ def _run(options: argparse.Namespace) -> int:
     return 0
 
 
-COMMAND = Command("visit", "enter what the last visit measured", _add_options, _run)
+COMMAND = Command(
+    "visit",
+    "enter what the last visit measured",
+    _add_options,
+    _run,
+    examples=(
+        "home.toml",
+        "home.toml --save",
+    ),
+)
