@@ -62,7 +62,8 @@ def follow_stops(
     v: Vessels, foot: FloatArray, recharge: FloatArray, lasts: FloatArray, shares: FloatArray,
     begin: IntArray, inside: FloatArray, outside: FloatArray, stores: FloatArray, alive: bool,
     after: FloatArray, from_alarm: bool, step_after: float, first: int, last: int, out: FloatArray,
-    levels: FloatArray, beside: FloatArray, accounts: FloatArray,
+    levels: FloatArray, beside: FloatArray, accounts: FloatArray, dry_from: IntArray,
+    alarm_of: IntArray,
 ) -> None:  # fmt: skip
     """Follow both levels from the step in which the pump stops; see `vessels.follow_stops`.
 
@@ -70,7 +71,9 @@ def follow_stops(
     `levels` and `beside` take the levels in the pit and at the footing at the times `after` the
     stop, or after the alarm (n_draws, n_stops, n_after). With `alive` the pump goes on working.
     The first step after the storm is `step_after` long. `accounts` (n_draws, n_stops, n_kept, 6)
-    takes the volumes of the first steps from the stop on.
+    takes the volumes of the first steps from the stop on. `dry_from` (n_draws,) is the step from
+    which on a stop leaves the floor dry, and `alarm_of` the stop whose alarm is looked for even so;
+    without rows every stop is followed.
     """
     n_steps = foot.shape[1]
     n_in, n_out = v.in_area.shape[1], v.out_area.shape[1]
@@ -120,8 +123,11 @@ def follow_stops(
             behind += (foot[d, k] + recharge[d, k]) * lasts[k]
             came_in[k], wet_in[k], to_come[k] = foot[d, k], recharge[d, k], behind
         out_floor = held_to(lo, ao, n_out, floor)
-        in_floor = held_to(li, ai, n_in, floor)
-        in_alarm = held_to(li, ai, n_in, alarm_level)
+        # water comes into the pit from the higher level beside the footing
+        both_floor = held_to(li, ai, n_in, floor) + out_floor
+        both_alarm = held_to(li, ai, n_in, alarm_level)
+        both_alarm += max(held_to(lo, ao, n_out, alarm_level), 0.0)
+        in_invert = held_to(li, ai, n_in, invert)
         reach = invert  # the level that ground water from far off could bring about
         for j in range(n_out + 1):
             if far[j] > 0.0:
@@ -129,6 +135,13 @@ def follow_stops(
         for s in range(begin.shape[1]):
             k = begin[d, s]
             hi, ho = inside[d, s], outside[d, s]
+            # what has come in by a later stop is less: where an earlier one stays dry, it does too
+            dry = s > 0 and dry_from.size > 0 and k >= dry_from[d]
+            if dry and s != alarm_of[d]:
+                row = out[d, s]
+                row[ALARM] = row[RIM] = row[JOINT] = np.inf
+                row[HIGHEST], row[ERROR] = hi, 0.0
+                continue
             for m in range(n_stores):
                 now[m] = stores[d, s, m]
             time = began = 0.0
@@ -160,7 +173,8 @@ def follow_stops(
                     watch += 1
                 began, was_hi, was_ho = time, hi, ho
                 watching = watch < after.size and clock < np.inf
-                settled = rim < np.inf and alarm < np.inf  # the joint may be first, the rim later
+                # the joint may be first, the rim later
+                settled = (rim < np.inf or dry) and alarm < np.inf
                 if not watching and settled and not alive:
                     break
                 if k == n_all or (alive and k > n_steps):
@@ -196,20 +210,20 @@ def follow_stops(
                         to_come[ready] = still
                     ready += 1
                 step, came, wet, along = lengths[k], came_in[k], wet_in[k], along_in[k]
-                # all that may still come does not reach alarm or floor: never
+                # with all that stands and may still come neither alarm nor floor is reached: never
                 if k % _CHECKED_STEPS == 0 and not watching:
-                    still = 0.0
+                    filled = in_below[i] + ai[i] * (hi - li[i])
+                    still = to_come[k] + filled
+                    still += max(out_below[j] + ao[j] * (ho - lo[j]), 0.0)
                     for m in range(N_STORES):
-                        still += now[m]
-                    still = to_come[k] + max(still, 0.0)
+                        still += max(now[m] + area_of[m] * (ho - invert), 0.0)
                     if reach > max(hi, ho):
                         still += far[0] * (starts_at[n_all] - starts_at[k])
-                    filled = in_below[i] + ai[i] * (hi - li[i])
-                    need = in_floor - filled
-                    if joint == np.inf:
-                        need = min(need, out_floor - out_below[j] - ao[j] * (ho - lo[j]))
+                    need = np.inf if dry else both_floor
+                    if joint == np.inf and not dry:
+                        need = min(need, out_floor + min(filled, in_invert))
                     if alarm == np.inf:
-                        need = min(need, in_alarm - filled)
+                        need = min(need, both_alarm)
                     if still < need:
                         break
                 given = wet * step
@@ -377,6 +391,8 @@ def follow_stops(
                 k += 1
             row = out[d, s]
             row[ALARM], row[RIM], row[JOINT], row[HIGHEST] = alarm, rim, joint, highest
+            if s > 0 and dry_from.size > 0 and rim == np.inf and joint == np.inf:
+                dry_from[d] = min(dry_from[d], begin[d, s])
             end = (
                 held_to(li, ai, n_in, hi) + held_to(lo, ao, n_out, ho)
                 + now.sum() + rise_area * (ho - invert)

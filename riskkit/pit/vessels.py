@@ -382,6 +382,8 @@ def follow_stops(
     pump_works: bool = False,
     step_after_s: float = 300.0,
     accounts_m3: FloatArray | None = None,
+    dry_from: IntArray | None = None,
+    alarm_of: IntArray | None = None,
 ) -> StopRun:
     """Follow both levels from the step in which the pump stops, for up to a week after the storm.
 
@@ -411,6 +413,11 @@ def follow_stops(
     accounts_m3 : (n_draws, n_stops, n_kept, 6) array, optional
         Takes of the first steps what came from the lot and from far off, what the deep ground took,
         what came in by the drain and at the joint, and what the lot holds at their ends [m3].
+    dry_from : (n_draws,) array of int, optional
+        Step from which on a stop is known to leave the floor dry. Such a stop, unless it is the
+        first column, is not followed: nothing happens. Where another is found it is entered [-].
+    alarm_of : (n_draws,) array of int, optional
+        Column of the stop whose alarm is looked for even so; none when left out [-].
 
     Returns
     -------
@@ -445,12 +452,15 @@ def follow_stops(
     )  # fmt: skip
     rows = (still(water.footing_m3_s), still(water.recharge_m3_s))
     share = still(footing.store_share)
+    dry = np.zeros(0, np.int64) if dry_from is None else dry_from
+    wanted = np.full(dry.size, -1) if alarm_of is None else alarm_of
 
     def work(first: int, last: int) -> None:
         _follow.follow_stops(
             vessels, *rows, still(water.step_s), share, *state, pump_works, after, from_alarm,
             float(step_after_s), first, last, out, levels, beside,
             np.empty((n_draws, n_stops, 0, N_ACCOUNTS)) if accounts_m3 is None else accounts_m3,
+            dry, still(wanted),
         )  # fmt: skip
 
     share_draws(work, n_draws, n_stops * _STEPS, _CHUNK)

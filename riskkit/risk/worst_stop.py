@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from riskkit.pit.vessels import FootingModel, StopRun, follow_stops
-from riskkit.records import IntArray, PitInflow, PitModel
+from riskkit.records import FloatArray, IntArray, PitInflow, PitModel
 from riskkit.risk.clock import Clock
 from riskkit.risk.time_to_flood import (
     EQUAL_S,
@@ -80,28 +80,41 @@ def summarise_stops(
     edges = longer_steps(water.to_pit, grid)
     arriving = water.arriving.merged(edges)
 
-    def follow(at: IntArray, draw: IntArray) -> StopRun:
+    # water that is let in from an earlier moment on stands higher at every later one: where a stop
+    # leaves the floor dry, the later ones do too
+    dry_from = np.full(wet.shape[0], edges.size)
+
+    def follow(at: IntArray, draw: IntArray, alarm_of: IntArray | None = None) -> StopRun:
         stops = stops_at(at)
         if draw.size == at.shape[0]:
             parts = pit, footing, arriving
         else:
             parts = pit.picked(draw), footing.picked(draw), arriving.picked(draw)
-        return follow_stops(
+        dry = dry_from[draw]
+        run = follow_stops(
             *parts, np.searchsorted(edges, stops.step[draw]), stops.inside_m[draw],
             stops.outside_m[draw], stops.lot_m3[draw], after, from_alarm=clock is Clock.ALARM,
+            dry_from=dry, alarm_of=alarm_of,
         )  # fmt: skip
+        dry_from[draw] = dry
+        return run
 
     flow = water.free.to_pit_m3_s
     steps = np.tile(step, (wet.shape[0], 1))
     if closer is not None and step.size > 1:  # and where the inflow is greatest
         most = closer[flow[:, np.minimum(closer, flow.shape[1] - 1)].argmax(axis=1)]
         steps = np.concatenate([steps, most[:, None]], axis=1)
-    run = follow(steps, np.arange(wet.shape[0]))
+    inflow = _at(flow, steps)
+    run = follow(steps, np.arange(wet.shape[0]), inflow.argmax(axis=1))
     if closer is not None and step.size > 1:
         steps, run = _closer(steps, run, follow, closer, step, clock)
-    inflow = np.take_along_axis(flow, np.minimum(steps, flow.shape[1] - 1), axis=1)
+    inflow = _at(flow, steps)
     more = np.zeros((wet.shape[0], steps.shape[1] - wet.shape[1]), dtype=np.bool_)
     return summary_of(run, steps, inflow, np.concatenate([wet, more], axis=1), clock)
+
+
+def _at(flow: FloatArray, step: IntArray) -> FloatArray:
+    return np.asarray(np.take_along_axis(flow, np.minimum(step, flow.shape[1] - 1), axis=1))
 
 
 def longer_steps(inflow: PitInflow, step: IntArray) -> IntArray:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import pytest
@@ -193,6 +193,60 @@ def test_times_are_those_of_the_coupled_equations(seed: int) -> None:
     floor, wanted = min(got[1:]), min(expected[1:])
     if np.isfinite(wanted) or np.isfinite(floor):
         assert floor == pytest.approx(wanted, rel=0.02, abs=30.0)
+
+
+def test_water_that_stands_beside_the_footing_still_comes_though_none_arrives() -> None:
+    """The pit at the invert, -0.2 m, of 0.3 m2; beside it 0.9 m2 stand at 0.1 m, and none comes.
+
+    Both go to (0.3 x -0.2 + 0.9 x 0.1) / 1.2 = 0.025 m. The pit has risen 0.225 m (1 - exp(-r t))
+    with r = c x 1.2 / (0.3 x 0.9) = 4.444e-4 / s at c = 1e-4 m2/s: at the alarm, -0.15 m, after
+    ln(0.225 / 0.175) / r = 565.46 s, at the floor after ln(0.225 / 0.025) / r = 4943.8 s.
+    """
+    level = np.array([[-0.61, -0.5, -0.33, -0.2, -0.15, 0.0, 3.0]])
+    marks = [np.array([i]) for i in (1, 2, 4, 5)]
+    pit = PitModel(
+        level, np.full((1, 6), 0.3), np.zeros((1, 7)), np.zeros((1, 7)), *marks, np.zeros(1)
+    )
+    one = np.ones((1, 1))
+    footing = FootingModel(
+        level_m=np.array([[-0.2, 1.6]]), area_m2=0.9 * one, steady_m3_s=np.zeros((1, 2)),
+        conductance_m2_s=np.array([1e-4]), joint_m2_s=np.zeros(1), deep_m3_s=np.zeros(1),
+        store_s=one, store_area_m2=0.0 * one, store_share=np.zeros(1),
+    )  # fmt: skip
+    none = np.zeros((1, 60))
+    water = FootingWater(
+        none, none, np.full(60, STEP_S), 0.0 * one, one, np.zeros(1), np.ones(1)
+    )  # fmt: skip
+    found = follow_stops(
+        pit, footing, water, np.zeros((1, 1), np.int64), -0.2 * one, 0.1 * one, np.zeros((1, 1, 1))
+    )  # fmt: skip
+    assert found.alarm_s[0, 0] == pytest.approx(565.46, abs=0.01)
+    assert found.rim_s[0, 0] == pytest.approx(4943.8, abs=0.1)
+
+
+@pytest.mark.parametrize("seed", range(40))
+def test_stops_after_one_that_stays_dry_stay_dry(seed: int) -> None:
+    """They are not followed; following them all tells the same of the floor."""
+    rng = np.random.default_rng([8, seed])
+    home, water = random_home(rng), random_water(rng)
+    footing, pit = home.footing(), home.pit()
+    water = replace(water, footing_m3_s=water.footing_m3_s * rng.uniform(0.1, 1.0))
+    steps = np.array([[0, 1, 20, 40, 60, 80, 100, 120, 70]])
+    stores = rng.uniform(0, 0.3, (1, 4)) / np.array([1, 9, 25, 49])
+    free = free_drainage(footing, water, np.array([home.invert]), stores, np.unique(steps))
+    at = np.searchsorted(np.unique(steps), steps[0])
+    state = (
+        pit, footing, water, steps, np.full(steps.shape, -0.33), free.level_m[:, steps[0]],
+        free.stores_m3[:, at],
+    )  # fmt: skip
+    dry_from, last = np.array([999]), np.array([8])
+    one, other = follow_stops(*state), follow_stops(*state, dry_from=dry_from, alarm_of=last)
+    np.testing.assert_array_equal(one.floor_s, other.floor_s)
+    dry = np.isinf(one.floor_s[0])
+    assert one.alarm_s[0, 8] == other.alarm_s[0, 8]
+    np.testing.assert_array_equal(one.alarm_s[0, ~dry], other.alarm_s[0, ~dry])
+    dry[0] = False  # of a pump that was dead before nothing follows for the others
+    assert dry_from[0] == (steps[0, dry].min() if dry.any() else 999)
 
 
 @pytest.mark.parametrize(
