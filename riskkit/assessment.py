@@ -189,6 +189,8 @@ class Assessment(Shown):
         Measured levels of the water table, where they were given.
     antecedent : AntecedentGround
         Wetness and water table before the big storms of the record, where they were used.
+    record : RainRecord, optional
+        Rain of the place, against which what was seen on certain days is held.
     state : SystemState
         What is out of order or missing; it says from when the time to the floor is counted.
     """
@@ -206,6 +208,7 @@ class Assessment(Shown):
     weather: DailyWeather | None = None
     levels: WaterLevels | None = None
     antecedent: AntecedentGround = field(default_factory=AntecedentGround)
+    record: RainRecord | None = None
     state: SystemState = field(default_factory=SystemState)
 
     def to_frame(self) -> pd.DataFrame:
@@ -292,6 +295,11 @@ class Assessment(Shown):
     def homes(self) -> HomeSamples:
         """The draws that were answered for, in the order of `StormAnswer.worst_by_draw_s`."""
         return self.weighed.homes
+
+    @property
+    def place_rain(self) -> DesignRain:
+        """The rain that it rests on, for whatever else is worked out for the same place."""
+        return DesignRain(self.rain, record=self.record, weather=self.weather, levels=self.levels)
 
     @property
     def useful_observations(self) -> tuple[UsefulObservation, ...]:
@@ -409,6 +417,7 @@ def assess(
         weather=place.weather,
         levels=place.levels,
         antecedent=antecedent,
+        record=place.record,
         state=state,
     )
 

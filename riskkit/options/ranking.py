@@ -332,7 +332,7 @@ def rank_for(answer: Assessment, *, progress: Callable[[str], None] | None = Non
     Ranking
         The best first.
     """
-    place = DesignRain(answer.rain, weather=answer.weather, levels=answer.levels)
+    place = answer.place_rain
     return rank_remedies(answer.home, place, seed=answer.settings.seed, progress=progress)
 
 

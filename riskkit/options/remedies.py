@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from enum import Enum
 from typing import TYPE_CHECKING
 
-from riskkit.assessment import DesignRain, assess
+from riskkit.assessment import assess
 from riskkit.options.changes import Change, remedies
 from riskkit.options.limits import LONGER, LONGER_S, SURER
 
@@ -116,7 +116,7 @@ def try_remedies(
     settings = answer.settings
     told_yr = {settings.headline_yr, settings.return_periods_yr[-1]}
     before = _told(answer, told_yr)
-    rain, tried = DesignRain(answer.rain, weather=answer.weather, levels=answer.levels), []
+    rain, tried = answer.place_rain, []
     for change in remedies():
         if change.is_in_place(answer.home) or not change.fits(answer.home):
             continue

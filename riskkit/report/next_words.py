@@ -20,7 +20,19 @@ if TYPE_CHECKING:
     from riskkit.home.observations import Observation
     from riskkit.options.observed import ObservationsEffect
 
-__all__ = ["how_words", "next_form", "next_lines", "next_steps", "observation_words"]
+__all__ = [
+    "NOTHING_LEFT",
+    "effect_lines",
+    "how_words",
+    "next_form",
+    "next_lines",
+    "next_steps",
+    "observation_words",
+    "remark_lines",
+]
+
+NOTHING_LEFT = "Nothing that is left to look at would narrow this."
+"""What is said where there is nothing to look at."""
 
 _BEST = 3
 _LEAST = 0.005  # of the spread, below which nothing is gained
@@ -123,23 +135,56 @@ def next_lines(
         f"chance {percent_words(1.0 - storm.worst_s.never_share)}.",
     ]
     if effect is not None:
-        lines.append(f"Before anything was observed: {_range(effect.then)}.")
-        lines += [
-            f"  With {observation_words(one.observation, system)} alone: {_range(one.time)}."
-            for one in effect.each
-        ]
-        lines.append(f"With all of it: {_range(effect.now)}, {_gain(effect.narrowing)}.")
-    lines += [f"Note: {words}" for words in _remarks(answer)]
+        first, *each, last = effect_lines(effect, system)
+        lines += [first, *(f"  {words}" for words in each), last]
+    lines += [f"Note: {words}" for words in remark_lines(answer)]
     steps = next_steps(answer.useful_observations, system)
     if not steps:
-        lines.append("Nothing that is left to look at would narrow this.")
+        lines.append(NOTHING_LEFT)
     for number, (words, warned) in enumerate(steps, 1):
         lines.append(f"{number}. {words}")
         lines += [f"   Caution: {caution}" for caution in warned]
     return lines
 
 
-def _remarks(answer: Assessment) -> tuple[str, ...]:
+def effect_lines(effect: ObservationsEffect, system: UnitSystem) -> list[str]:
+    """Say what was known before, what each observation told alone, and what all of them told.
+
+    Parameters
+    ----------
+    effect : ObservationsEffect
+        What the observations of a home did.
+    system : UnitSystem
+        Where the reader is from.
+
+    Returns
+    -------
+    list of str
+        One sentence each.
+    """
+    return [
+        f"Before anything was observed: {_range(effect.then)}.",
+        *(
+            f"With {observation_words(one.observation, system)} alone: {_range(one.time)}."
+            for one in effect.each
+        ),
+        f"With all of it: {_range(effect.now)}, {_gain(effect.narrowing)}.",
+    ]
+
+
+def remark_lines(answer: Assessment) -> tuple[str, ...]:
+    """Say which observations of a home do not fit, and which do not count.
+
+    Parameters
+    ----------
+    answer : Assessment
+        The answer.
+
+    Returns
+    -------
+    tuple of str
+        One sentence each.
+    """
     return observation_remarks(answer.home, answer.weighed)
 
 
@@ -180,7 +225,7 @@ def next_form(answer: Assessment, effect: ObservationsEffect | None) -> dict[str
              "takes_min": one.minutes}
             for one in answer.useful_observations
         ],
-        "remarks": list(_remarks(answer)),
+        "remarks": list(remark_lines(answer)),
     }  # fmt: skip
     if effect is not None:
         found["observed"] = {

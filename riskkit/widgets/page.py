@@ -40,6 +40,7 @@ from riskkit.widgets.pictures import MadeOnce
 from riskkit.widgets.printing import SheetPrinter, Write
 from riskkit.widgets.refused import field_names, refused_words
 from riskkit.widgets.save_status import SaveStatus, save_choices, saved_view
+from riskkit.widgets.seen import SeenPanel
 from riskkit.widgets.state import HomeState
 from riskkit.widgets.views import (
     answer_blocks,
@@ -80,6 +81,8 @@ class HomePage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no typ
         Where invented homes are.
     """
 
+    asks_tests = True  # of the pit, beside what has been seen
+
     def __init__(
         self, state: HomeState, title: str, folder: Path, demos: Path | None = None
     ) -> None:
@@ -94,6 +97,7 @@ class HomePage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no typ
             answer, state.system, stopped=self.stopped, tell=tell
         )
         self.bar, self.opener, self.form = TopBar(), Opener(), Form()
+        self.seen = SeenPanel(state, with_tests=self.asks_tests)
         self.finder = RainFinder(state, self._show_all)
         self.yearly_risk = YearlyRisk(lambda: self._show_head())
         self.head, self.cut, self.sheet = AnswerHead(), MovingCut(), Sheet(title="Tables")
@@ -122,7 +126,7 @@ class HomePage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no typ
         list of widgets
             From top to bottom.
         """
-        return [self.form, self.finder.panel]
+        return [self.form, self.seen.form, self.seen.told, self.finder.panel]
 
     def switch_panels(self) -> list[ipywidgets.DOMWidget]:
         """Return what stands between the sentence and the picture.
@@ -152,7 +156,7 @@ class HomePage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no typ
         list of dict
             As the forms show them.
         """
-        return list(self.form.groups)
+        return [*self.form.groups, *self.seen.form.groups]
 
     def refused(self) -> str:
         """Say which values are refused.
@@ -162,7 +166,8 @@ class HomePage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no typ
         str
             One sentence; empty where there is none.
         """
-        return refused_words(self.state.errors, field_names(self.groups()))
+        keys = {**self.state.errors, **self.seen.errors}
+        return refused_words(keys, field_names(self.groups()))
 
     def sheet_notes(self) -> list[str]:
         """Return what a reader of a sheet must know first.

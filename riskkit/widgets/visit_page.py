@@ -49,6 +49,7 @@ class VisitPage(HomePage):
     """
 
     state: VisitState
+    asks_tests = False  # they stand in the form of the visit
 
     def __init__(self, state: VisitState, folder: Path, demos: Path | None = None) -> None:
         self.visit_form = Form(title="What the visit measured and saw")
@@ -75,7 +76,8 @@ class VisitPage(HomePage):
         list of widgets
             The visit, what it says, the home, and the finder of rain.
         """
-        visit = [_part("This visit"), self.visit_form, self.readings]
+        seen = [self.seen.form, self.seen.told]
+        visit = [_part("This visit"), self.visit_form, self.readings, *seen]
         return [*visit, _part("The home"), self.form, self.finder.panel]
 
     def switch_panels(self) -> list[ipywidgets.DOMWidget]:

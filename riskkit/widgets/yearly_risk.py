@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from typing import TYPE_CHECKING, Any
 
-from riskkit.assessment import Assessment, DesignRain
+from riskkit.assessment import Assessment
 from riskkit.failures.yearly import chance
 from riskkit.options.ranking import Ranking, rank_remedies
 from riskkit.report.chance_words import RESTS_ON
@@ -65,7 +65,7 @@ class YearlyRisk:
         self.show(system, waits=answer is not None and in_loop())
 
     def _begin(self, answer: Assessment, system: UnitSystem) -> None:
-        rain = DesignRain(answer.rain, weather=answer.weather, levels=answer.levels)
+        rain = answer.place_rain
         settings = answer.settings
 
         def one(tell: Callable[[str], None]) -> YearlyChance:

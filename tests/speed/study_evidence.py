@@ -22,6 +22,7 @@ from numpy.typing import NDArray
 import riskkit as rk
 from riskkit.ensemble.draws import homes_at, scores_of
 from riskkit.evidence.expected import CLASS, LOG, METRES, Expected
+from riskkit.evidence.past import Past
 from riskkit.evidence.planning import Shown, log_minutes, open_observations, predicted_readings
 from riskkit.evidence.weights import effective_size, log_likelihood, weights_of
 from riskkit.home.samples import HomeSamples
@@ -39,6 +40,11 @@ SETS: dict[str, list[Kind]] = {
     "nothing": [],
     "twenty minutes with a hose": [("hose_in_pit", None), ("hose_at_wall", None)],
     "what the owner knows": [("how_often", w) for w in ("dry", "spring", "heavy rain")],
+    "what the owner knows of ten years": [("floods", None), ("alarms", None)],
+    "all that the owner knows": [
+        *(("how_often", w) for w in ("dry", "spring", "heavy rain")),
+        ("floods", None), ("alarms", None), ("high_water", None),
+    ],
     "best twenty minutes": [
         *(("how_often", w) for w in ("dry", "spring", "heavy rain")),
         ("rain_cycle", None), ("hose_in_pit", None),
@@ -51,7 +57,7 @@ def both(home: rk.Home, truth: rk.Home, pool: int, seeds: tuple[int, int]) -> Ho
     """The draws and, after them, the homes that stand for the truth."""
     settings = [rk.Settings(return_periods_yr=(10.0,), n_draws=n, seed=s)
                 for n, s in zip((pool, 512), seeds, strict=True)]  # fmt: skip
-    before = rk.assess(home, settings=rk.Settings(return_periods_yr=(10.0,), n_draws=16)).before
+    before = rk.assess(home, settings=rk.Settings(return_periods_yr=(10.0,), n_draws=16)).antecedent
     draws = homes_at(home, scores_of(settings[0].n_draws, seeds[0]), before)
     true = homes_at(truth, scores_of(settings[1].n_draws, seeds[1]), before)
     return joined(draws, true)
@@ -106,10 +112,11 @@ def ends(value: Array, weight: Array, share: float) -> tuple[float, float]:
 
 
 def study(
-    name: str, homes: HomeSamples, times: Array, truths: Array, kinds: list[Kind], n: int
-) -> str:
+    name: str, homes: HomeSamples, times: Array, truths: Array, kinds: list[Kind], n: int,
+    past: Past,
+) -> str:  # fmt: skip
     pool, rng = times.size, np.random.default_rng(7)
-    shown = [predicted_readings(homes, *kind) for kind in kinds]
+    shown = [predicted_readings(homes, *kind, past) for kind in kinds]
     value = log_minutes(times)
     held = np.zeros(2)
     sizes, widths, spreads = [], [], []
@@ -140,6 +147,7 @@ def main() -> int:
     parser.add_argument("--home", type=Path, default=Path("demo_sites/home_just_met.toml"))
     options = parser.parse_args()
     home = rk.load_home(options.home)
+    past = Past(None, rk.design_rain(home).used)
     times = times_of(home, options.pool, 1)
     head = "| observed | 80 % holds | 90 % holds | 80 % range, factor | spread | draws in effect |"
     for truth, changes in TRUTHS.items():
@@ -154,7 +162,7 @@ def main() -> int:
                 for kind, when in open_observations(home)
             }
         for name, kinds in sets.items():
-            row = study(name, homes, times, truths, kinds, options.homes)
+            row = study(name, homes, times, truths, kinds, options.homes, past)
             sys.stdout.write(f"{row}\n")
             sys.stdout.flush()
     return 0
