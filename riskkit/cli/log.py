@@ -70,7 +70,7 @@ def _run(options: argparse.Namespace) -> int:
         found = gauge(home, log, record, weather, seed=seed)
         storm, misfit = None, ""
         if record is not None and weather is not None:
-            tell("running forms of the home through the days of the log")
+            tell("running variants of the home through the days of the log")
             try:
                 storm = storm_flow(found, record, weather, seed=seed)
             except LogMisfitError as error:

@@ -12,10 +12,12 @@ from riskkit.records import FloatArray
 __all__ = [
     "ChanceOfDraws",
     "FloorDepth",
+    "MeanRange",
     "Outcome",
     "Points",
     "chance_of_draws",
     "floor_depth",
+    "mean_range",
     "outcome",
     "share_between",
 ]
@@ -36,6 +38,47 @@ class Points:
     low: float
     median: float
     high: float
+
+
+@dataclass(frozen=True)
+class MeanRange:
+    """A mean over draws and the range in which eight in ten of them lie.
+
+    Parameters
+    ----------
+    low, mean, high : float
+        The 10 % point, the mean and the 90 % point [any].
+    """
+
+    low: float
+    mean: float
+    high: float
+
+
+def mean_range(per_draw: FloatArray) -> MeanRange:
+    """Return the mean of some draws and their range.
+
+    Parameters
+    ----------
+    per_draw : (n_draws,) array
+        A number for each draw [any].
+
+    Returns
+    -------
+    MeanRange
+        With the points of `outcome`.
+
+    References
+    ----------
+    arithmetic : mean and order statistics
+
+    Examples
+    --------
+    >>> mean_range(np.array([1.0, 2.0, 6.0]))
+    MeanRange(low=1.0, mean=3.0, high=6.0)
+    """
+    points = outcome(per_draw)
+    return MeanRange(points.low, float(per_draw.mean()), points.high)
 
 
 @dataclass(frozen=True)

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from scipy import stats
 
 from riskkit.assessment import Assessment, Settings, assess
-from riskkit.ensemble.quantiles import Points, outcome
+from riskkit.ensemble.quantiles import MeanRange, mean_range, outcome
 from riskkit.errors import need_type
 from riskkit.home.home import Home
 from riskkit.options.changes import Change
@@ -169,7 +169,7 @@ class HowOften:
     ----------
     within_s : float
         That time, by the clock; infinite for at all [s].
-    record, design : Points
+    record, design : MeanRange
         Times a year, from the record and from the design storms: mean and spread of the
         draws [1/yr].
     record_error : tuple of float
@@ -184,8 +184,8 @@ class HowOften:
     """
 
     within_s: float
-    record: Points
-    design: Points
+    record: MeanRange
+    design: MeanRange
     record_error: tuple[float, float]
     every_storm: float
     wet_share: float = 0.0
@@ -195,7 +195,7 @@ class HowOften:
     @property
     def is_apart(self) -> bool:
         """Whether the mean of the design storms lies outside what other years might have shown."""
-        return not self.record_error[0] <= self.design.median <= self.record_error[1]
+        return not self.record_error[0] <= self.design.mean <= self.record_error[1]
 
 
 @dataclass(frozen=True)
@@ -299,7 +299,7 @@ def _row(
     whole = found.years / n_years  # whole months may be fewer than whole years
     per_draw = np.minimum(by_year.mean(axis=1) / whole, 1.0)
     return HowOften(
-        limit_s, _mean_and_spread(per_draw), _mean_and_spread(_design_rate(answer, limit_s)),
+        limit_s, mean_range(per_draw), mean_range(_design_rate(answer, limit_s)),
         _other_years(by_year, whole, found.settings.seed), float(by_year.mean() / whole),
         **{name: float(weight[of].sum()) / total for name, of in kinds.items()},
     )  # fmt: skip
@@ -332,11 +332,6 @@ def _design_rate(answer: Assessment, limit_s: float) -> FloatArray:
     rate = np.append(1.0 / periods, 0.0)
     between = np.sqrt(rate[first] * rate[np.maximum(first - 1, 0)])
     return np.asarray(np.where(first == periods.size, 0.0, between))
-
-
-def _mean_and_spread(per_draw: FloatArray) -> Points:
-    ordered = outcome(per_draw)
-    return Points(ordered.low, float(per_draw.mean()), ordered.high)
 
 
 @dataclass(frozen=True, repr=False)

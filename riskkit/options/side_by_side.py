@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from riskkit.ensemble.quantiles import Points, outcome
+from riskkit.ensemble.quantiles import MeanRange, mean_range, outcome
 from riskkit.errors import InputError, need_type
 from riskkit.home.home import Home
 from riskkit.records import FloatArray, IntArray
@@ -65,7 +65,7 @@ class Contrast:
         Which one.
     what : str
         A member of `YEARLY`.
-    difference : Points
+    difference : MeanRange
         How much more than the first it has, over the draws: 10 % point, mean and 90 % point [any].
     by_years : tuple of float
         Between what the mean would lie with other years, nineteen times in twenty [any].
@@ -75,7 +75,7 @@ class Contrast:
 
     name: str
     what: str
-    difference: Points
+    difference: MeanRange
     by_years: tuple[float, float]
     verdict: Verdict
 
@@ -260,8 +260,7 @@ def _contrast(
     a, b = first.mean(axis=1), other.mean(axis=1)
     # of two houses the unknown parts have nothing to do with each other: any draw meets any other
     by_draw = b - a if same_house else (b[:, None] - a[None, :]).ravel()
-    points = outcome(by_draw)
-    difference = Points(points.low, float(by_draw.mean()), points.high)
+    difference = mean_range(by_draw)
     rng = np.random.default_rng(1)
     years_a, years_b = first.mean(axis=0), other.mean(axis=0)
     picks_a = rng.integers(0, years_a.size, (_RESAMPLED, years_a.size))
@@ -272,7 +271,7 @@ def _contrast(
         verdict = Verdict.SAME
     elif min(years_a.size, years_b.size) < _LEAST_YEARS:
         verdict = Verdict.FEW_YEARS
-    elif points.low <= 0.0 <= points.high:
+    elif difference.low <= 0.0 <= difference.high:
         verdict = Verdict.HOMES
     elif low <= 0.0 <= high:
         verdict = Verdict.YEARS

@@ -37,7 +37,7 @@ def against_lines(against: AgainstDesign, replay: Replay) -> list[str]:
     """
     effect = minutes_effect(replay)
     apart = [row for row in against.rows if row.is_apart]
-    design_more = [row for row in apart if row.design.median > row.record.median]
+    design_more = [row for row in apart if row.design.mean > row.record.mean]
     record_more = [row for row in apart if row not in design_more]
     lines = []
     if design_more:
@@ -62,7 +62,7 @@ def _times(rows: Sequence[HowOften], replay: Replay) -> str:
 
 def _counts(rows: Sequence[HowOften], row: HowOften, replay: Replay) -> str:
     """Say the two rates of a row, and which it is where there are others."""
-    ours, theirs = (two_digits(one.median) for one in (row.record, row.design))
+    ours, theirs = (two_digits(one.mean) for one in (row.record, row.design))
     which = f"{within_words(row.within_s, replay)} " if len(rows) > 1 else ""
     return f"{which}{ours} times a year, the design storms {theirs}"
 
@@ -70,8 +70,8 @@ def _counts(rows: Sequence[HowOften], row: HowOften, replay: Replay) -> str:
 def _design_line(
     rows: Sequence[HowOften], against: AgainstDesign, replay: Replay, effect: MinutesEffect
 ) -> str:
-    row = max(rows, key=lambda one: one.design.median - one.record.median)
-    gap = row.design.median - row.record.median
+    row = max(rows, key=lambda one: one.design.mean - one.record.mean)
+    gap = row.design.mean - row.record.mean
     moved = next(
         abs(both.minutes - both.even) for both in effect.floods if both.within_s == row.within_s
     )
@@ -92,7 +92,7 @@ def _design_line(
 
 
 def _record_line(rows: Sequence[HowOften], replay: Replay) -> str:
-    row = max(rows, key=lambda one: one.record.median - one.design.median)
+    row = max(rows, key=lambda one: one.record.mean - one.design.mean)
     return (
         f"The record counts more floods {_times(rows, replay)}: {_counts(rows, row, replay)}. Of "
         f"such storms {row.wet_share * 100:.0f} % met a lot at nine tenths of what it holds or "

@@ -29,18 +29,18 @@ class Amount:
         return f"{self.number} {self.unit}".rstrip()
 
 
-def amount_range(low: Amount, median: Amount, high: Amount) -> str:
-    """Write a median and in brackets its range, the unit once.
+def amount_range(low: Amount, middle: Amount, high: Amount) -> str:
+    """Write a median or mean and in brackets its range, the unit once.
 
     Parameters
     ----------
-    low, median, high : Amount
+    low, middle, high : Amount
         All in one unit.
 
     Returns
     -------
     str
-        Such as ``"26,000 gal (9,000–61,000)"``; the median alone where both ends are written alike.
+        Such as ``"26,000 gal (9,000–61,000)"``; the first alone where both ends are written alike.
 
     Examples
     --------
@@ -49,7 +49,7 @@ def amount_range(low: Amount, median: Amount, high: Amount) -> str:
     >>> amount_range(Amount("2"), Amount("2"), Amount("2"))
     '2'
     """
-    return str(median) if low == high else f"{median} ({low.number}–{high.number})"
+    return str(middle) if low == high else f"{middle} ({low.number}–{high.number})"
 
 
 def grouped(value: float) -> str:

@@ -191,7 +191,7 @@ class FloorDepth(Form):
 
 
 class OtherDraws(Form):
-    """Where the middle and the share of never at the worst moment would lie with other draws, 19
+    """Where the median and the share of never at the worst moment would lie with other draws, 19
     times in 20; null for never."""
 
     median_s: Row

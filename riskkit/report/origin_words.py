@@ -22,7 +22,7 @@ _NINE_OF_TEN = "9 of 10 lie within"
 
 
 def taken_words(row: Assumption, system: UnitSystem) -> tuple[str, str, str]:
-    """Say what was taken for a quantity: its middle, where 9 of 10 lie, and where that is from.
+    """Say what was taken for a quantity: its median, where 9 of 10 lie, and where that is from.
 
     Parameters
     ----------

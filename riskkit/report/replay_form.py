@@ -23,7 +23,7 @@ from riskkit.report.answer_form import (
 from riskkit.risk.system_state import Fault
 from riskkit.version import __version__
 
-REPLAY_VERSION: Literal[4] = 4
+REPLAY_VERSION: Literal[5] = 5
 Day = Annotated[str, Field(pattern=r"^\d{4}-\d{2}-\d{2}$")]
 Hour = Annotated[str, Field(pattern=r"^\d{4}-\d{2}-\d{2}T\d{2}:\d{2}$")]
 Month = Annotated[str, Field(pattern=r"^\d{4}-\d{2}$")]
@@ -45,6 +45,14 @@ class Record(Form):
     """Of whole months."""
     missing_share: Share
     """Of the hours, which count as dry."""
+
+
+class MeanRange(Form):
+    """Mean of the draws; eight in ten of them lie between low and high."""
+
+    low: Figure
+    mean: Figure
+    high: Figure
 
 
 class Means(Form):
@@ -127,11 +135,11 @@ class HowOften(Form):
 
     within_s: Figure | None
     """Null for at all."""
-    record: Points
-    """The middle is the mean of the draws; each year counts once at most."""
+    record: MeanRange
+    """Each year counts once at most."""
     record_error: tuple[Figure, Figure]
     """Between what the mean would lie with other years, 19 times in 20."""
-    design: Points
+    design: MeanRange
     every_storm: Figure
     """Mean of the record with all storms counted."""
     apart: bool
@@ -244,7 +252,7 @@ class Years(Form):
     """The years of one home."""
 
     form: Literal["riskkit-replay"] = "riskkit-replay"
-    form_version: Literal[4] = REPLAY_VERSION
+    form_version: Literal[5] = REPLAY_VERSION
     riskkit_version: str = __version__
     home: HomeName
     state: State

@@ -15,6 +15,7 @@ from riskkit.report.replay_form import (
     AYear,
     DeadBefore,
     HowOften,
+    MeanRange,
     Means,
     MinutesEffect,
     MonthOfRecord,
@@ -161,9 +162,9 @@ def _against(against: Against) -> AgainstDesign:
         rows=[
             HowOften(
                 within_s=row.within_s if math.isfinite(row.within_s) else None,
-                record=Points.model_validate(row.record),
+                record=MeanRange.model_validate(row.record),
                 record_error=row.record_error,
-                design=Points.model_validate(row.design),
+                design=MeanRange.model_validate(row.design),
                 every_storm=row.every_storm,
                 apart=row.is_apart,
                 wet_share=row.wet_share,

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from riskkit.ensemble.quantiles import Points, outcome
+from riskkit.ensemble.quantiles import MeanRange, Points, mean_range, outcome
 from riskkit.quantities.units import UnitSystem
 from riskkit.report.against_words import against_lines
 from riskkit.report.amounts import Amount, amount_range, grouped, volume_amount
@@ -57,12 +57,12 @@ def replay_tables(study: YearsStudy, system: UnitSystem, n_storms: int = 10) -> 
     return tables
 
 
-def range_words(points: Points) -> str:
-    """Write the middle and in brackets the range, to two digits each.
+def range_words(points: Points | MeanRange) -> str:
+    """Write the median or mean and in brackets the range, to two digits each.
 
     Parameters
     ----------
-    points : Points
+    points : Points or MeanRange
         Three points of a spread [any].
 
     Returns
@@ -75,8 +75,9 @@ def range_words(points: Points) -> str:
     >>> range_words(Points(0.5, 3.14, 6.2)), range_words(Points(2.0, 2.0, 2.0))
     ('3.1 (0.5–6.2)', '2')
     """
-    low, median, high = (Amount(grouped(x)) for x in (points.low, points.median, points.high))
-    return amount_range(low, median, high)
+    centre = points.mean if isinstance(points, MeanRange) else points.median
+    low, middle, high = (Amount(grouped(x)) for x in (points.low, centre, points.high))
+    return amount_range(low, middle, high)
 
 
 def _months(study: YearsStudy, system: UnitSystem) -> Table:
@@ -84,12 +85,10 @@ def _months(study: YearsStudy, system: UnitSystem) -> Table:
     rows: list[tuple[str, ...]] = []
     for month in range(12):
         dead: FloatArray = risk.dead_floods[:, month]
-        points = outcome(dead)
-        spread = Points(points.low, float(dead.mean()), points.high)
         rows.append(
             (
                 calendar.month_name[month + 1],
-                range_words(spread),
+                range_words(mean_range(dead)),
                 volume_range_words(risk.pumped_m3[:, month], system),
                 range_words(outcome(risk.run_h[:, month])),
                 rain_words(float(risk.water_mm[month]), system),
@@ -118,7 +117,7 @@ def _twice(study: YearsStudy) -> list[str]:
 
 
 def volume_range_words(per_draw: FloatArray, system: UnitSystem) -> str:
-    """Write the middle of some volumes and in brackets their range.
+    """Write the median of some volumes and in brackets their range.
 
     Parameters
     ----------
@@ -213,9 +212,9 @@ def _against(study: YearsStudy) -> Table:
     rows: list[tuple[str, ...]] = [
         (
             f"water on the floor {within_words(row.within_s, study.replay)}",
-            often_words(row.record.median),
+            often_words(row.record.mean),
             f"{often_words(row.record_error[0])} to {often_words(row.record_error[1])}",
-            often_words(row.design.median),
+            often_words(row.design.mean),
             "apart" if row.is_apart else "agree",
         )
         for row in against.rows

@@ -38,7 +38,7 @@ __all__ = [
 
 STORM_WORDS = (
     "The worst for this pit first, not the deepest. Time: the pump stops in the day before the "
-    "wettest hour or within an hour of it, at its worst moment; the middle of all simulated "
+    "wettest hour or within an hour of it, at its worst moment; the median of all simulated "
     "variants of the home, 'never' counted as the longest, and in brackets 8 of 10 of them. "
     "Reached: the share in which water gets to the floor."
 )

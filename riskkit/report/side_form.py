@@ -10,11 +10,11 @@ from typing import Annotated, Any, Literal
 from pydantic import Field
 
 from riskkit.options.side_by_side import Verdict
-from riskkit.report.answer_form import Figure, Form, Points, schema_of
-from riskkit.report.replay_form import Years
+from riskkit.report.answer_form import Figure, Form, schema_of
+from riskkit.report.replay_form import MeanRange, Years
 from riskkit.version import __version__
 
-SIDE_VERSION: Literal[3] = 3
+SIDE_VERSION: Literal[4] = 4
 
 
 class ContrastForm(Form):
@@ -22,8 +22,7 @@ class ContrastForm(Form):
 
     name: str
     what: str
-    difference: Points
-    """The middle is the mean of the draws."""
+    difference: MeanRange
     by_years: tuple[Figure, Figure]
     """Between what the mean would lie with other years, 19 times in 20."""
     verdict: Verdict
@@ -35,7 +34,7 @@ class SideForm(Form):
     """Years side by side."""
 
     form: Literal["riskkit-replays"] = "riskkit-replays"
-    form_version: Literal[3] = SIDE_VERSION
+    form_version: Literal[4] = SIDE_VERSION
     riskkit_version: str = __version__
     sentence: str
     names: Annotated[list[str], Field(min_length=2)]

@@ -5,7 +5,7 @@ from __future__ import annotations
 import calendar
 from typing import TYPE_CHECKING
 
-from riskkit.ensemble.quantiles import Points, outcome
+from riskkit.ensemble.quantiles import mean_range, outcome
 from riskkit.options.side_by_side import YEARLY, SideBySide, Verdict, of_years
 from riskkit.quantities.units import UnitSystem
 from riskkit.report.amounts import Amount, grouped, volume_amount
@@ -160,8 +160,7 @@ def _row(
 
     def floods(what: str) -> str:
         per_draw = by_year[what].mean(axis=1)
-        points = outcome(per_draw)
-        return range_words(Points(points.low, float(per_draw.mean()), points.high))
+        return range_words(mean_range(per_draw))
 
     water = float((one.rain_mm + one.melt_mm).sum()) / one.years
     return (
@@ -189,7 +188,7 @@ def _finish(one: Replay, season: VisitSeason | None) -> str:
 
 def _against(told: Contrast) -> str:
     if told.verdict is Verdict.APART:
-        return "more" if told.difference.median > 0 else "fewer"
+        return "more" if told.difference.mean > 0 else "fewer"
     return "the same" if told.verdict is Verdict.SAME else "not told apart"
 
 
@@ -230,11 +229,11 @@ def _line(name: str, found: SideBySide, system: UnitSystem) -> str:
 
 
 def _difference(one: Contrast, system: UnitSystem) -> str:
-    more = one.difference.median > 0
+    more = one.difference.mean > 0
     ends = sorted(abs(x) for x in (one.difference.low, one.difference.high))
     if one.what == "pumped_m3":
-        told, low, high = (volume_amount(abs(x), system) for x in (one.difference.median, *ends))
+        told, low, high = (volume_amount(abs(x), system) for x in (one.difference.mean, *ends))
     else:
-        told, low, high = (Amount(grouped(abs(x))) for x in (one.difference.median, *ends))
+        told, low, high = (Amount(grouped(abs(x))) for x in (one.difference.mean, *ends))
     word = "more" if more else "less"
     return f"{told} {word} a year ({low.number} to {high})"

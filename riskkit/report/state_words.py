@@ -59,7 +59,7 @@ _READING = (
 _OF_A_PUMP = (
     "100 % of pump capacity is all that the pump can lift at its start level; the pit can ride "
     "out a short peak above it.",
-    "'Typical' is the middle of all moments of the wettest six hours.",
+    "'Typical' is the median of all moments of the wettest six hours.",
 )
 _ON_THE_FLOOR = (
     "Of water on the floor: in how many variants there is any so long {after}, and the depth that "

@@ -245,7 +245,7 @@ def _state_words(state: bool | None, note: str) -> str:
 
 
 def _flow_words(flow: MeasuredFlow, system: UnitSystem) -> str:
-    """The middle where it stands for the whole range, else the range."""
+    """The median where it stands for the whole range, else the range."""
     if flow.high_m3_s <= _ONE_NUMBER * flow.low_m3_s:
         return f"about {about_flow(flow.median_m3_s, system)}"
     return flow.text(system)

@@ -28,8 +28,8 @@ _PARTS = {
     PitPart.GROUND_WATER: "ground water from far off",
     PitPart.WINDOW_WELLS: "window wells",
     PitPart.ROOF_TIED_IN: "downspouts tied into the drain",
-    PitPart.DEEP_GROUND: "taken by the deep ground",
-    PitPart.AT_FOOTING: "kept in gravel and fill",
+    PitPart.DEEP_GROUND: "deep percolation",
+    PitPart.AT_FOOTING: "stored in gravel and fill",
     PitPart.TO_PIT: "to the pit",
 }
 _AWAY = (PitPart.DEEP_GROUND, PitPart.AT_FOOTING, PitPart.TO_PIT)  # not where it comes from
@@ -182,7 +182,7 @@ def parts_table(answer: Assessment, system: UnitSystem) -> Table:
     ]
     name = f"{storm.return_period_yr:g}-year storm"
     note = (
-        "The drain flows freely, as while the pump keeps up. Middle and range of each part stand "
+        "The drain flows freely, as while the pump keeps up. Median and range of each part stand "
         "for themselves, so they need not add up."
     )
     head = ("part", f"first 24 h [{unit}]", f"next 48 h [{unit}]")
@@ -190,7 +190,7 @@ def parts_table(answer: Assessment, system: UnitSystem) -> Table:
 
 
 def parts_line(answer: Assessment, system: UnitSystem) -> str:
-    """Say the same in a line: what reaches the pit, and the middle of each part that counts.
+    """Say the same in a line: what reaches the pit, and the median of each part that counts.
 
     Parameters
     ----------

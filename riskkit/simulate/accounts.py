@@ -3,7 +3,7 @@
 ::
 
     gap + window wells + roof tied in + fill + lot + ground water
-        = to the pit + taken by the deep ground + more in gravel and fill at the footing
+        = to the pit + deep percolation + more in gravel and fill at the footing
 
 Each part is the difference of two states that the runs have noted, so it costs no second run. What
 comes after the last step of the storm is run on in dry steps of an hour or two.

@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 import riskkit as rk
-from riskkit.ensemble.quantiles import Points
+from riskkit.ensemble.quantiles import MeanRange
 from riskkit.options import replays
 from riskkit.options.replays import LIMITS_S, AgainstDesign, HowOften
 from riskkit.report.against_words import against_lines
@@ -29,7 +29,7 @@ def found() -> Replay:
 def rows(record: list[float], design: list[float], error: float = 0.02) -> tuple[HowOften, ...]:
     return tuple(
         HowOften(
-            limit, Points(r, r, r), Points(d, d, d), (r - error, r + error), 3 * r,
+            limit, MeanRange(r, r, r), MeanRange(d, d, d), (r - error, r + error), 3 * r,
             wet_share=0.6, thaw_share=0.4, small_share=0.8,
         )
         for limit, r, d in zip(LIMITS_S, record, design, strict=True)

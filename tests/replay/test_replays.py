@@ -93,14 +93,14 @@ def test_years_and_design_storms_are_counted_by_hand(
     assert (asked[0].n_draws, asked[0].seed) == (16, 1)  # the same draws
     quarter, hour, four, at_all = against.rows
     assert [row.within_s for row in against.rows] == list(LIMITS_S)
-    assert quarter.record.median == pytest.approx(1 / 4)
-    assert hour.record.median == pytest.approx((1 + 1 / 3) / 4) == four.record.median
-    assert at_all.record.median == pytest.approx((1 + 2 / 3) / 4)
+    assert quarter.record.mean == pytest.approx(1 / 4)
+    assert hour.record.mean == pytest.approx((1 + 1 / 3) / 4) == four.record.mean
+    assert at_all.record.mean == pytest.approx((1 + 2 / 3) / 4)
     # design: the second kind is hit from 4 years on, between 1 and 4: 1/2; within 15 min: 1/20
-    assert quarter.design.median == pytest.approx((1 + 1 / 20) / 4)
-    assert hour.design.median == pytest.approx((1 + 1 / 2) / 4)
-    assert at_all.design.median == pytest.approx((1 + 1 / 2 + 1 / 20) / 4)
-    assert at_all.record_error[0] <= at_all.record.median <= at_all.record_error[1]
+    assert quarter.design.mean == pytest.approx((1 + 1 / 20) / 4)
+    assert hour.design.mean == pytest.approx((1 + 1 / 2) / 4)
+    assert at_all.design.mean == pytest.approx((1 + 1 / 2 + 1 / 20) / 4)
+    assert at_all.record_error[0] <= at_all.record.mean <= at_all.record_error[1]
     assert at_all.every_storm == pytest.approx((3 + 1 + 1) / 3 / 4)
     assert against.small_share == 0.0 and 0.0 <= against.wet_share <= 1.0
     assert against.thaw_share == 0.0  # it never froze
@@ -114,7 +114,7 @@ def test_more_than_once_a_year_counts_once(found: Replay, monkeypatch: pytest.Mo
     storm = SimpleNamespace(return_period_yr=1.0, depth_mm=1.0, worst_by_draw_s=np.full(16, 60.0))
     monkeypatch.setattr(replays, "assess", lambda *_: SimpleNamespace(storms=[storm]))
     row = against_design(busy, RAIN).rows[0]
-    assert row.record.median == 1.0 and row.design.median == 1.0
+    assert row.record.mean == 1.0 and row.design.mean == 1.0
     assert row.every_storm == pytest.approx(n) and not row.is_apart
 
 

@@ -71,7 +71,7 @@ def test_a_month_more_for_every_draw_and_year_is_told_apart() -> None:
     (one,) = (c for c in both.contrasts if c.what == "pumped_m3")
     assert one.verdict is Verdict.APART
     # one cubic metre in each of twelve months
-    assert (one.difference.low, one.difference.median, one.difference.high) == (12.0, 12.0, 12.0)
+    assert (one.difference.low, one.difference.mean, one.difference.high) == (12.0, 12.0, 12.0)
     assert one.by_years == pytest.approx((12.0, 12.0))
 
 
@@ -349,7 +349,7 @@ def test_one_house_in_two_places_is_compared_with_itself(
     dry, rainy = (names[name] for name in ("Split-level on clay, Alder Bend",
                                            "The same elsewhere, Alder Bend"))  # fmt: skip
     (pumped,) = (one for one in form["contrasts"] if one["what"] == "pumped_m3")
-    more = abs(pumped["difference"]["median"])
+    more = abs(pumped["difference"]["mean"])
     assert rainy["mean"] > dry["mean"]
     assert more == pytest.approx(rainy["mean"] - dry["mean"], rel=1e-3)
     # of two draws the difference of each draw: as low as the lower, as high as the higher one
