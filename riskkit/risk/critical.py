@@ -7,13 +7,15 @@ with little room and a fast inflow is hit by the short storm, one that fills slo
 
 from __future__ import annotations
 
+import warnings
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
 
-from riskkit.errors import InputError
+from riskkit.errors import InputError, OutOfRangeWarning, collect_warnings
 from riskkit.quantities.distributions import Z95
 from riskkit.records import DepthDurationFrequency, FloatArray, Hyetograph, IntArray
 from riskkit.storm.design import Burst, burst_of, design_storm
@@ -296,13 +298,26 @@ def storms_to_run(
     ----------
     arithmetic : design storms of given durations
     """
-    return tuple(
-        tuple(
-            _storm(rain, period, hours, pattern, _step_s(hours, step_s))
-            for period in return_periods_yr
+    storms, notes = _storms(rain, tuple(return_periods_yr), pattern, step_s)
+    for note in notes:  # said every time, also where the storms are at hand
+        warnings.warn(note, OutOfRangeWarning, stacklevel=2)
+    return storms
+
+
+@lru_cache(maxsize=4)  # storms belong to the place: its homes and what is tried share them
+def _storms(
+    rain: DepthDurationFrequency, periods_yr: tuple[float, ...], pattern: Pattern, step_s: float
+) -> tuple[tuple[tuple[StormToRun, ...], ...], tuple[str, ...]]:
+    """Make the storms, and tell what was to be warned of."""
+    with collect_warnings() as notes:
+        storms = tuple(
+            tuple(
+                _storm(rain, period, hours, pattern, _step_s(hours, step_s))
+                for period in periods_yr
+            )
+            for hours in durations_to_run(rain, pattern)
         )
-        for hours in durations_to_run(rain, pattern)
-    )
+    return storms, tuple(dict.fromkeys(notes))
 
 
 def _storm(

@@ -11,7 +11,7 @@ import pytest
 
 from riskkit.assessment import Settings, StormAnswer, assess, design_rain
 from riskkit.ensemble.quantiles import chance_of_draws, share_between
-from riskkit.errors import InputError
+from riskkit.errors import InputError, OutOfRangeWarning
 from riskkit.home.home import Home, load_home
 from riskkit.records import DepthDurationFrequency, FloatArray, Series
 from riskkit.risk.critical import day_of, durations_to_run, storms_to_run
@@ -275,3 +275,19 @@ def _within(value: float, ends: tuple[float, float]) -> bool:
 def test_return_periods_that_do_not_increase_are_refused() -> None:
     with pytest.raises(InputError, match="10, 2 years do not increase"):
         Settings(return_periods_yr=(10.0, 2.0), headline_yr=10.0)
+
+
+def test_storms_of_a_place_are_made_once_and_what_they_warn_of_is_said_each_time() -> None:
+    """The table begins at five minutes, so steps of a minute share its depth evenly."""
+    table, other = (random_table(np.random.default_rng(seed)) for seed in (1, 2))
+
+    def made(rain: DepthDurationFrequency, step_s: float) -> object:
+        return storms_to_run(rain, PERIODS, Pattern.ALTERNATING_BLOCK, step_s)
+
+    again = replace(table)
+    assert again is not table and made(again, 300.0) is made(table, 300.0)
+    assert made(other, 300.0) is not made(table, 300.0)
+    assert made(table, 600.0) is not made(table, 300.0)
+    for _ in range(2):
+        with pytest.warns(OutOfRangeWarning):
+            made(table, 60.0)
