@@ -35,6 +35,8 @@ import pyarrow.parquet as pq
 
 from riskkit.antecedent.levels import read_levels
 from riskkit.errors import InputError
+from riskkit.fleet.table import BadRow, home_of_row, read_rows
+from riskkit.gauge.log import read_log
 from riskkit.home.home import Home, read_home
 from riskkit.home.saving import home_text
 from riskkit.home.visit_checks import visit_checks
@@ -160,7 +162,11 @@ def checked(value: Any, where: str = "", *, infinite: bool = False) -> None:
 
 def sentence(error: InputError) -> None:
     """A refusal is one printable sentence of a bearable length."""
-    text = str(error)
+    sentence_text(str(error))
+
+
+def sentence_text(text: str) -> None:
+    """What is told of a fault is one printable sentence of a bearable length."""
     assert text.endswith((".", "?")), text[-80:]
     assert text.isprintable(), text[:400]
     assert len(text) <= MOST_LETTERS, f"{len(text)} letters: {text[:300]}…"
@@ -370,7 +376,35 @@ LEVELS = [
     + "".join(f"{day},610.{i}\n" for i, day in enumerate(DAYS)),
 ]
 
+TIMES = [f"2025-03-{1 + m // 1440:02d} {m // 60 % 24:02d}:{m % 60:02d}" for m in range(0, 9000, 7)]
+LOGS = [
+    "time,running\n" + "".join(f"{time},{i % 2}\n" for i, time in enumerate(TIMES)),
+    "# clock: 90 s fast\ntime,level_in\n"
+    + "".join(f"{time},{16 - i % 6}\n" for i, time in enumerate(TIMES)),
+    "date,time,level_mm\n"
+    + "".join(f"{time.replace(' ', ',')},{400 - i % 90}\n" for i, time in enumerate(TIMES)),
+]
+FLEETS = [
+    "id,name,latitude,longitude,pit.diameter [in],pit.depth [in],pump.rated_flow [gpm],"
+    "last_visit,roof.at_wall\n"
+    + "".join(f"h{i},Home {i},41.2{i},-88.6{i},18,2{i},4{i},2026-04-1{i},2 of 6\n"
+              for i in range(9)),
+    "id;pit.depth;ground.soil;switch.alarm\na;24 in;clay;5 to 7 in\nb;;;\nc;unknown;sand;none\n",
+]  # fmt: skip
+
+
+def read_fleet(path: Path) -> Any:
+    """Read every row: a home, or why there is none, in one sentence."""
+    found = [home_of_row(row) for row in read_rows(path)]
+    for one in found:
+        if isinstance(one, BadRow):
+            sentence_text(one.reason)
+    return found
+
+
 KINDS = {
+    "log": text_kind("log.csv", LOGS, read_log),
+    "fleet": text_kind("fleet.csv", FLEETS, read_fleet),
     "home": Kind(make_home_text, read_home_text),
     "change": Kind(make_change, read_change),
     "value": Kind(make_value, read_value),

@@ -20,7 +20,7 @@ from riskkit.files import need_file, read_text
 from riskkit.fleet.columns import columns, read_header
 from riskkit.fleet.export import csv_text
 from riskkit.home.home import Home, home_of, read_home
-from riskkit.quantities.text import brief, with_unit
+from riskkit.quantities.text import brief, cleaned, steering_letter, with_unit
 from riskkit.quantities.units import parse_quantity
 
 __all__ = [
@@ -271,6 +271,9 @@ def home_of_row(row: RawRow) -> FleetHome | BadRow:
     cells = dict(row.cells)
     home_id = cells.get("id", "")
     try:
+        odd = next((key for key, text in row.cells if steering_letter(text)), None)
+        if odd is not None:
+            raise InputError(odd, "it holds a control character", "write plain text")
         if row.file:
             return _of_file(home_id, row)
         if "" in cells:
@@ -282,7 +285,7 @@ def home_of_row(row: RawRow) -> FleetHome | BadRow:
             raise InputError(long, f"a cell of more than {_MOST_LETTERS:,} letters is too long")
         return _of_cells(home_id, row.number, cells)
     except RiskkitError as error:
-        return BadRow(row.number, brief(home_id, 60), str(error))
+        return BadRow(row.number, cleaned(home_id, 60), str(error))
 
 
 def _of_file(home_id: str, row: RawRow) -> FleetHome:

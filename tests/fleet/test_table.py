@@ -105,6 +105,8 @@ def test_a_folder_of_home_files(tmp_path: Path, demo_sites: Path) -> None:
         ("X,,,,,,,,,,,rust", "no cause 'rust'"),
         ("X,,,,,,,13,,,,", "switch.on"),
         ("X,,,,,,,,,,,,more", "more cells than the header"),
+        ("X\x1b[31m" + "," * 11, "id: it holds a control character"),
+        ("X,\u202eKcuts" + "," * 10, "name: it holds a control character"),
         ("X," + "x" * 5000 + ",,,,,,,,,,", "too long"),
     ],
 )
