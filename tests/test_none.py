@@ -28,6 +28,7 @@ def test_none_is_written_and_read_back() -> None:
     home = Home().changed(
         switch__alarm="no alarm", pump__rated_flow="none", gravel__thickness="no gravel",
         pipe__check_valve="no check valve", pit__diameter="no pit",
+        second_pump__rated_flow="no second pump",
     )  # fmt: skip
     text = home_text(home, "", "home")
     assert 'alarm = "no alarm"' in text

@@ -7,19 +7,18 @@ quantities by name, so that the same draws are used whatever is asked of them.
 
 from __future__ import annotations
 
-import zlib
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from functools import cache, lru_cache
 from statistics import NormalDist
 
 import numpy as np
-from scipy.special import ndtri
 
 from riskkit.antecedent.saturation import saturation_by_texture, saturation_of
 from riskkit.antecedent.textures import backfill_weights, soil_weights, textures_at
 from riskkit.antecedent.water_table import AUTUMN, SPRING, WATER_TABLE, AntecedentGround
 from riskkit.antecedent.wetness import SATURATION
+from riskkit.ensemble.part_states import put_in_state
 from riskkit.ensemble.shared import RAIN_COLUMN, SOIL_COLUMN, Seeds, seeds_of, shared_columns
 from riskkit.ensemble.sobol import sobol_points
 from riskkit.home.home import Home
@@ -28,7 +27,6 @@ from riskkit.home.samples import HomeSamples
 from riskkit.inflow.texture import hydrologic_group, texture_water
 from riskkit.quantities.components import Component
 from riskkit.quantities.distributions import known_spread, mixture, spread_at
-from riskkit.quantities.part_states import PartState, StateEffect
 from riskkit.quantities.quantity import Basis, Quantity
 from riskkit.quantities.variables import Spread, Variable, choices, variables
 from riskkit.records import FloatArray
@@ -48,7 +46,6 @@ ONLY_WHEN_GIVEN = frozenset({
     SPRING, AUTUMN, "pit.bottom_diameter", "pit.length", "pit.width", "ground.dry_inflow"
 })  # fmt: skip
 
-_LEAST_BELOW_ALARM_M = 0.01
 # Columns of the draws that belong to no quantity; see `column` in tables/quantities.csv
 _BACKFILL_COLUMN = 48
 _TOGETHER = (
@@ -63,6 +60,7 @@ _PARTS: dict[Component, tuple[tuple[str, ...], tuple[str, ...]]] = {
     ),
     Component.GRAVEL: ((), ("gravel.pore_share", "gravel.connected_share")),
     Component.CHECK_VALVE: ((), ()),
+    Component.SECOND_PUMP: ((), ()),  # it belongs to no draw
     Component.PIT: (("pit", "gravel", "drain", "switch", "pump", "pipe"), ()),
 }  # fmt: skip
 
@@ -407,7 +405,7 @@ def _realise(home: Home, scores: FloatArray, antecedent: AntecedentGround | None
     if inflow is not None and inflow.p50 > 0 and unknown:
         values["water_table_depth_m"] = np.full(len(scores), np.nan)  # derived from the inflow
     _put_in_order(values, {key for key in taken if taken[key].basis is not Basis.UNKNOWN})
-    _put_in_state(values, found_states(home))
+    put_in_state(values, found_states(home))
     return HomeSamples(
         values=values,
         backfill=backfill,
@@ -462,29 +460,6 @@ def _of_own_soil(
         values = spread_at(of_texture[texture], item.shape.scale, score[mine])
         found[mine] = np.clip(values, item.low, item.high)
     return found
-
-
-def _put_in_state(values: dict[str, FloatArray], states: tuple[PartState, ...]) -> None:
-    """Let parts that are clogged, blocked or caught change what passes and when the pump starts.
-
-    The pump starts below the alarm however late it is. The places in a spread are even and in an
-    order of their own, so that no other column of the draws moves.
-    """
-    n = len(values["on_depth_m"])
-    passes, late = np.ones(n), np.zeros(n)
-    for state in states:
-        if state.spread is None:
-            continue
-        place = np.random.default_rng(zlib.crc32(state.choice.encode())).permutation(n)
-        scale = "logit" if state.effect is StateEffect.FLOW else "log"
-        by = spread_at(state.spread, scale, ndtri((place + 0.5) / n))
-        passes, late = (passes * by, late) if scale == "logit" else (passes, late + by)
-    values["passing_share"] = passes
-    values["on_depth_m"] = np.where(
-        late > 0,
-        np.maximum(values["on_depth_m"] - late, values["alarm_depth_m"] + _LEAST_BELOW_ALARM_M),
-        values["on_depth_m"],
-    )
 
 
 def _put_in_order(values: dict[str, FloatArray], known: set[str]) -> None:

@@ -13,6 +13,7 @@ from riskkit.failures.circumstances import places
 from riskkit.home.home import Home
 from riskkit.home.samples import HomeSamples
 from riskkit.quantities.backup import backup_quantities
+from riskkit.quantities.components import Component
 from riskkit.quantities.distributions import known_spread, spread_at
 from riskkit.records import FloatArray, PitModel
 from riskkit.reliability.battery import Battery
@@ -120,6 +121,8 @@ def backup_of(home: Home) -> Backup:
     told = home.choice("second_pump.runs_on")
     seen = {key.split(".")[0] for key in backup_quantities() if home.written(key) is not None}
     runs_on = None
+    if home.lacks(Component.SECOND_PUMP):
+        told, seen = "none", seen - {"second_pump", "battery", "mains_water"}
     if told not in (None, "none"):
         runs_on = RunsOn(told)
     elif told is None and seen & {"second_pump", "battery"}:

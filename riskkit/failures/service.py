@@ -43,6 +43,7 @@ if TYPE_CHECKING:
     from riskkit.failures.answer import YearlyChance
 
 __all__ = [
+    "ALIKE",
     "OWNER_TEST_YR",
     "IntervalRow",
     "Intervals",
@@ -53,6 +54,8 @@ __all__ = [
 
 OWNER_TEST_YR = 0.25
 """The owner pours water into the pit every three months."""
+ALIKE = 0.02
+"""Of costs and chances of a year, within which they are told as alike (judgement)."""
 _LITTLE = 0.05  # of the chance, below which a difference is none worth saying (judgement)
 _LEAST_CHANCE = 5e-4  # a year, below which nothing is worth doing oftener (judgement)
 
@@ -153,7 +156,8 @@ class Intervals:
     verdict : VisitVerdict
         What visits do for the chance.
     as_now : IntervalRow or None
-        The interval of today, the home mended; None where nobody knows it.
+        The interval of today with the tests of the owner as they are told, the home mended; None
+        where nobody knows it.
     mend_first : tuple of str
         Causes that the last visit found and left; the rows are for the home with them mended.
     """
@@ -179,17 +183,34 @@ class Intervals:
 
     @property
     def compared_with(self) -> IntervalRow:
-        """What the cheapest interval is compared with: that of today, else the rarest."""
+        """What the best is compared with: visits and tests of today, else the rarest visits."""
         return self.as_now or self.rows[-1]
 
     @property
     def cheapest(self) -> IntervalRow:
         """The interval without tests by the owner that costs least, the longest of equals."""
-        least = min(row.cost_per_yr for row in self.rows)
-        return max(
-            (row for row in self.rows if row.cost_per_yr <= least * (1 + 1e-12)),
-            key=lambda row: row.every_yr,
-        )
+        return _cheapest(self.rows)
+
+    @property
+    def best(self) -> IntervalRow:
+        """What costs least of all: with the test by the owner where that saves worth saying."""
+        alone, tested = self.cheapest, _cheapest(self.with_owner)
+        saves = tested.cost_per_yr < alone.cost_per_yr * (1 - ALIKE)
+        return tested if saves else alone
+
+    @property
+    def as_good_with_owner(self) -> IntervalRow | None:
+        """The rarest visits that with the test by the owner leave no more than the cheapest alone.
+
+        None where they would have to come as often.
+        """
+        most = self.cheapest.mean_chance * (1 + ALIKE)
+        rarer = [
+            row
+            for row in self.with_owner
+            if row.every_yr > self.cheapest.every_yr and row.mean_chance <= most
+        ]
+        return max(rarer, key=lambda row: row.every_yr, default=None)
 
     def to_frame(self) -> pd.DataFrame:
         """Return all intervals as a DataFrame.
@@ -223,6 +244,14 @@ class Intervals:
             for row in (*self.rows, *self.with_owner)
         ]
         return pd.DataFrame(rows).set_index(["every_yr", "owner_tests"])
+
+
+def _cheapest(rows: Sequence[IntervalRow]) -> IntervalRow:
+    least = min(row.cost_per_yr for row in rows)
+    return max(
+        (row for row in rows if row.cost_per_yr <= least * (1 + 1e-12)),
+        key=lambda row: row.every_yr,
+    )
 
 
 def interval(
@@ -331,7 +360,7 @@ def intervals_of(
             for every in sorted(every_yr)
         )
 
-    alone, untested = rows(math.inf), replace(mended, owner_test_every_yr=math.inf)
+    alone = rows(math.inf)
     return Intervals(
         home_name=home.name,
         now=yearly_chance(home, circumstances, storms, seed),
@@ -340,7 +369,7 @@ def intervals_of(
         with_owner=rows(OWNER_TEST_YR),
         costs=costs,
         verdict=_verdict(alone, storms),
-        as_now=None if known.visit_every_yr is None else _row(known, storms, untested, costs, seed),
+        as_now=None if known.visit_every_yr is None else _row(known, storms, mended, costs, seed),
         mend_first=first,
     )
 

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
+from functools import lru_cache
 
 import numpy as np
 
@@ -391,8 +392,15 @@ def _place(
         pit_of(median_home(home, before), strict=True)  # refuses a pump that cannot lift
         past = past_of(home, rain.record, rain.weather, rain.used)
         homes = observed_homes(home, n_draws, seed, before, past)
-        groups = storms_to_run(table, periods, pattern, step_s)
+        groups = _groups(table, periods, pattern, step_s)
         return _Place(homes, ground_of(homes), groups, periods)
+
+
+@lru_cache(maxsize=4)  # every remedy of a home meets the same storms
+def _groups(
+    table: DepthDurationFrequency, periods_yr: tuple[float, ...], pattern: Pattern, step_s: float
+) -> tuple[tuple[StormToRun, ...], ...]:
+    return storms_to_run(table, periods_yr, pattern, step_s)
 
 
 def _second_of(home: Home, storms: HomeStorms, place: _Place, seed: int | Seeds) -> HomeStorms:

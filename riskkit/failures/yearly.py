@@ -208,7 +208,12 @@ def floods_at(
 
 
 def yearly_and_floods(
-    home: Home, circumstances: Circumstances, storms: HomeStorms, seed: int = 1
+    home: Home,
+    circumstances: Circumstances,
+    storms: HomeStorms,
+    seed: int = 1,
+    *,
+    with_basis: bool = True,
 ) -> tuple[YearlyChance, Floods]:
     """Put storms and failures together, and return the floods by cause besides.
 
@@ -222,6 +227,8 @@ def yearly_and_floods(
         Its storms.
     seed : int
         Of the draws [-].
+    with_basis : bool
+        Whether cut sets and rates are listed too, which nobody reads of what is only tried.
 
     Returns
     -------
@@ -243,8 +250,8 @@ def yearly_and_floods(
         per_yr_by_draw=total,
         dry_per_yr_by_draw=np.asarray(sum(floods.dry_per_yr.values())),
         causes=cause_shares(floods, faults.certain),
-        cut_sets=_cut_sets(storms, faults, floods),
-        rates=rates_used(faults, circumstances, home) if storms.has_pump else (),
+        cut_sets=_cut_sets(storms, faults, floods) if with_basis else (),
+        rates=rates_used(faults, circumstances, home) if storms.has_pump and with_basis else (),
         commonest_share=float(dead.mean()),
         certain=tuple(key for key in causes() if key in faults.certain),
         second=second_pump_summary(home, storms),

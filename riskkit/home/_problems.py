@@ -11,6 +11,7 @@ from pydantic import BaseModel
 
 from riskkit.errors import InputError
 from riskkit.limits import HOME_LEVELS
+from riskkit.quantities.components import NONE, Component
 from riskkit.quantities.quantity import UNKNOWN, Quantity, shown
 from riskkit.quantities.text import brief, steering_letter
 from riskkit.quantities.units import convert
@@ -25,6 +26,8 @@ class Told(Protocol):
     @property
     def place(self) -> Any: ...
     def quantity(self, key: str) -> Quantity | None: ...
+    def choice(self, key: str) -> str | None: ...
+    def lacks(self, part: Component) -> bool: ...
     def pairs(self, key: str) -> tuple[tuple[float, float], ...] | None: ...
 
 
@@ -193,6 +196,13 @@ def contradictions(home: Told, changed: frozenset[str] = frozenset()) -> Iterato
         right = "the shut-off head is the head at which the flow is zero"
         yield _clash(home, changed, pair, _LIFT_WORDS, right)
     yield from _ground_water(home, changed)
+    runs_on = home.choice("second_pump.runs_on")
+    if home.lacks(Component.SECOND_PUMP) and runs_on not in (None, NONE):
+        yield InputError(
+            "second_pump.rated_flow",
+            f'it says that there is no second pump, and second_pump.runs_on says "{runs_on}"',
+            "leave one of the two out",
+        )
 
 
 def _ground_water(home: Told, changed: frozenset[str]) -> Iterator[InputError]:

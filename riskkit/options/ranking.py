@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -42,6 +42,8 @@ __all__ = ["RankedRemedy", "Ranking", "Tried", "rank_for", "rank_remedies"]
 
 _STORM_YR = 10.0  # whose minutes are told
 _MOVED_M = 0.0254  # by which an alarm has to be moved to be worth saying (judgement)
+_LESSER = {"bigger_pump": "new_pump", "bigger_battery": "new_battery", "ground": "gap"}
+_PUMP_ALONE = frozenset({"new_pump", "bigger_pump"})
 _FIRST = frozenset({"mend", "first_pump"})  # before anything else that helps
 # A difference of the chance in a year that is worth saying (judgement)
 _FEWER, _LEAST_CHANCE = 0.05, 5e-4
@@ -62,6 +64,8 @@ class RankedRemedy:
         Chance of water on the floor in a year.
     cost_benefit : CostBenefit, optional
         Cost and savings; None where its cost is not known.
+    no_better_than : str
+        A lesser remedy that does as much here; empty where there is none.
     """
 
     remedy: Tried
@@ -70,6 +74,7 @@ class RankedRemedy:
     chance_before: YearlyChance
     chance_after: YearlyChance
     cost_benefit: CostBenefit | None = None
+    no_better_than: str = ""
 
     @property
     def cost_per_avoided(self) -> float:
@@ -114,8 +119,8 @@ class RankedRemedy:
 
     @property
     def helps(self) -> bool:
-        """Whether it helps here at all."""
-        return self.helps_chance or self.helps_time
+        """Whether it helps here at all, and more than the lesser remedy that it contains."""
+        return not self.no_better_than and (self.helps_chance or self.helps_time)
 
 
 @dataclass(frozen=True, repr=False)
@@ -274,15 +279,20 @@ def rank_remedies(
     tried += [each for each in [_alarm_set(home, circumstances, storms)] if each is not None]
     every = known_home(home, circumstances).visit_every_yr
     every_yr = math.inf if every is None else every
-    rows = []
+    rows, keeps_up = [], storms.alarms is not None and not np.any(storms.alarms)
     for each in tried:
+        if keeps_up and each.name in _PUMP_ALONE:  # more flow changes no storm
+            trials.let_stand(storms, each.home)
         tell(f"trying what would help: {each.name.replace('_', ' ')}")
         after = trials.storms(each.home)
-        chance, then = yearly_and_floods(each.home, each.circumstances, after, seed)
+        chance, then = yearly_and_floods(
+            each.home, each.circumstances, after, seed, with_basis=False
+        )
         cost = costs.of_remedy(each.name, every_yr)
         worth = None if cost is None else CostBenefit(cost, loss, loss_per_yr(after, then, costs))
         times = outcome(before_s), outcome(_time_s(after, clock))
         rows.append(RankedRemedy(each, *times, now, chance, worth))
+    rows = _held_against_lesser(rows)
     rows.sort(
         key=lambda row: (
             not row.helps, row.remedy.name not in _FIRST, -row.saved_chance, -row.saved_per_yr,
@@ -290,7 +300,7 @@ def rank_remedies(
         )
     )  # fmt: skip
     maker = Maker(home, circumstances, listed, trials, costs, every_yr)
-    helps = [row.remedy.name for row in rows if row.helps_chance]
+    helps = [row.remedy.name for row in rows if row.helps and row.helps_chance]
     return Ranking(
         now,
         clock,
@@ -301,6 +311,19 @@ def rank_remedies(
         budget,
         None if budget is None else best_set(maker, helps, budget, tell),
     )
+
+
+def _held_against_lesser(rows: list[RankedRemedy]) -> list[RankedRemedy]:
+    """Mark what holds a lesser remedy and does no more: a bigger pump is a new one too."""
+    by_name = {row.remedy.name: row for row in rows}
+    for name, lesser in _LESSER.items():
+        if name not in by_name or lesser not in by_name:
+            continue
+        much, little = by_name[name], by_name[lesser]
+        against = replace(much, before_s=little.after_s, chance_before=little.chance_after)
+        if not (against.helps_chance or against.helps_time):
+            by_name[name] = replace(much, no_better_than=lesser)
+    return list(by_name.values())
 
 
 def _alarm_set(home: Home, circumstances: Circumstances, storms: HomeStorms) -> Tried | None:

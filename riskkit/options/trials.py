@@ -17,14 +17,18 @@ from riskkit.home.home import Home
 from riskkit.home.part_states import found_states, in_order
 from riskkit.options.changes import Change
 from riskkit.options.compare import sorted_changes
+from riskkit.quantities.backup import backup_quantities
 from riskkit.quantities.components import Component
+from riskkit.quantities.quantity import UNKNOWN
 from riskkit.quantities.units import UnitSystem
+from riskkit.quantities.variables import variables
 from riskkit.risk.design_rain import DesignRain
 from riskkit.tables import load_table
 
 __all__ = ["Trials", "Tried", "all_tried", "together"]
 
 _NEW_WITH_THE_PUMP = frozenset({"pump_sudden", "pump_worn", "switch_stuck", "inlet_clogged"})
+_BIGGER = 1.5  # of the flow of the pump of today (judgement)
 _REMEDIES_OF_THEIR_OWN = frozenset({"check_valve_leaks"})
 _ALARM = frozenset({"alarm_missing", "alarm_silent", "alarm_battery_dead"})
 
@@ -115,6 +119,18 @@ class Trials:
             self._with_second[water, beside] = found
         return self._with_second[water, beside]
 
+    def let_stand(self, storms: HomeStorms, home: Home) -> None:
+        """Let storms that were run stand for a home in which they do the same.
+
+        Parameters
+        ----------
+        storms : HomeStorms
+            Without a second pump, or with the same.
+        home : Home
+            The home.
+        """
+        self._run.setdefault(water_key(home), storms)
+
 
 _STAND_BY = ("second_pump", "battery", "mains_water")
 
@@ -202,14 +218,35 @@ def _changed(change: Change, home: Home, circumstances: Circumstances, known: Kn
     return Tried(change.name, change.words_us, change.words_metric, after, circumstances)
 
 
+def _with_bigger_pump(home: Home) -> Home:
+    """The home with a pump of half as much flow again at every lift, as new."""
+    new: dict[str, object] = {"pump__capacity": "100 %"}
+    curve = home.pairs("pump.curve")
+    if curve is not None:
+        new["pump__curve"] = [
+            [f"{_BIGGER * flow:.8g} m3/s", f"{head:.8g} m"] for flow, head in curve
+        ]
+        return home.changed(**new)
+    plate, told = variables()["pump.rated_flow"], home.quantity("pump.rated_flow")
+    flow = _BIGGER * (plate.unknown.p50 if told is None else told.value)
+    new["pump__rated_flow"] = f"{min(flow, plate.high):.6g} m3/s"
+    return home.changed(**new)
+
+
 def _stand_by(key: str, home: Home) -> Home | None:
     """Return the home with something new beside its pump, or None where that is in place."""
     backup = backup_of(home)
     if key == "second_pump" and backup.runs_on is None:
-        return home.changed(second_pump__runs_on="battery", battery__age="0 yr")
+        flow = {"second_pump__rated_flow": UNKNOWN} if home.lacks(Component.SECOND_PUMP) else {}
+        return home.changed(second_pump__runs_on="battery", battery__age="0 yr", **flow)
     renewed = backup.has_battery and backup.battery_age_yr != 0
     if key == "new_battery" and renewed:
         return home.changed(battery__age="0 yr")
+    if key == "bigger_battery" and backup.has_battery:
+        told = home.quantity("battery.capacity")
+        plate = backup_quantities()["battery.capacity"]
+        twice = 2 * (plate.unknown.p50 if told is None else told.value)
+        return home.changed(battery__age="0 yr", battery__capacity=f"{min(twice, plate.high):g} Ah")
     if key == "generator" and backup.generator is not Starts.AUTOMATIC:
         return home.changed(generator__starts="automatic")
     if key == "hand_generator" and backup.generator is None:
@@ -238,6 +275,9 @@ def _served(
         new = home.changed(pump__capacity="100 %")
         mended = circumstances.mended | _NEW_WITH_THE_PUMP
         return new, replace(circumstances, pump_age_yr=0.0, mended=mended)
+    if key == "bigger_pump":
+        mended = circumstances.mended | _NEW_WITH_THE_PUMP
+        return _with_bigger_pump(home), replace(circumstances, pump_age_yr=0.0, mended=mended)
     stands_by = _stand_by(key, home)
     if stands_by is not None:
         return stands_by, circumstances

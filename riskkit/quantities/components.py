@@ -21,6 +21,7 @@ class Component(Enum):
     PUMP = "pump"
     GRAVEL = "gravel"
     CHECK_VALVE = "check_valve"
+    SECOND_PUMP = "second_pump"
     PIT = "pit"
 
 

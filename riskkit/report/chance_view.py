@@ -214,6 +214,7 @@ def interval_form(found: Intervals) -> dict[str, Any]:
         "mend_first": list(found.mend_first),
         "lines": interval_lines(found),
         "cheapest_every_yr": _number(found.cheapest.every_yr),
+        "best": _interval(found.best) | {"owner_tests": found.best.owner_tests},
         "prices": {key: found.prices.of(key) for key in found.prices.names()}
         | {"currency": found.prices.currency, "invented": list(found.prices.invented)},
         "visits": [_interval(row) for row in found.rows],

@@ -8,7 +8,7 @@ from functools import cache
 from types import MappingProxyType
 from typing import TYPE_CHECKING
 
-from riskkit.failures.service import VisitVerdict
+from riskkit.failures.service import ALIKE, VisitVerdict
 from riskkit.failures.yearly import AT_JOINT, NO_PUMP, OVERTOPPED
 from riskkit.quantities.variables import variables
 from riskkit.report.number_words import percent_words
@@ -49,10 +49,8 @@ CAUSES_HEAD = ("What brings the water", "share", "of the chance in a year")
 INTERVAL_HEAD = (
     "Visits", "chance in a year", "8 in 10 variants", "found at a visit", "met by a storm", "cost",
 )  # fmt: skip
-_ALIKE = 0.05  # of the cost of a year, below which a difference is none worth saying (judgement)
 _LEAST = 0.001  # of chance, below which no number is said
 _STEPS = ((20, 1), (50, 5), (200, 10), (500, 50), (math.inf, 100))  # by which years are rounded
-_ALIKE = 0.02  # of costs of a year, within which they are told as alike
 _RARE = 0.0005  # of the chance in a year, below which a cause is not listed
 
 
@@ -373,18 +371,8 @@ def interval_lines(found: Intervals) -> list[str]:
             f"Mend first what is out of order. It counts as certain: {named}. What follows is "
             "for the home when that is mended.",
         )
-    every = found.cheapest.every_yr
-    best = "without visits" if math.isinf(every) else f"if somebody comes {every_words(every)}"
-    lines.append(f"With these prices, a year costs least {best}{_saves(found)}.")
-    tested = min(found.with_owner, key=lambda row: row.cost_per_yr, default=None)
-    if tested is not None and tested.cost_per_yr < found.cheapest.cost_per_yr * (1 - _ALIKE):
-        every = tested.every_yr
-        come = "nobody comes" if math.isinf(every) else f"somebody comes {every_words(every)}"
-        less = _two_digits(found.cheapest.cost_per_yr - tested.cost_per_yr)
-        lines.append(
-            f"It costs {less} {found.prices.currency} a year less still if the owner pours water "
-            f"in every three months and {come}."
-        )
+    lines.append(f"With these prices, a year costs least {_who_comes(found.best)}{_saves(found)}.")
+    lines += _owner_lines(found)
     if found.prices.invented:
         named = ", ".join(f"{key} {found.prices.of(key):g}" for key in found.prices.invented)
         lines.append(
@@ -394,15 +382,49 @@ def interval_lines(found: Intervals) -> list[str]:
     return lines
 
 
+def _who_comes(row: IntervalRow) -> str:
+    visits = "without visits"
+    if math.isfinite(row.every_yr):
+        visits = f"if somebody comes {every_words(row.every_yr)}"
+    if not row.owner_tests:
+        return visits
+    if math.isinf(row.every_yr):
+        return "if the owner pours water in every three months and nobody comes"
+    return f"{visits} and the owner pours water in every three months"
+
+
+def _owner_lines(found: Intervals) -> list[str]:
+    """Say what the test by the owner does beside visits, and instead of some."""
+    best, alone, currency = found.best, found.cheapest, found.prices.currency
+    lines = []
+    if best.owner_tests:
+        more = _two_digits(alone.cost_per_yr - best.cost_per_yr)
+        lines.append(
+            f"Without the test by the owner it costs least {_who_comes(alone)}: {more} {currency} "
+            "a year more."
+        )
+    elif found.verdict is VisitVerdict.HELPS:
+        lines.append("The test by the owner, every three months, saves next to nothing besides.")
+    instead = found.as_good_with_owner
+    if instead is not None:
+        same = "without visits" if math.isinf(alone.every_yr) else every_words(alone.every_yr)
+        visits = "and no visits"
+        if math.isfinite(instead.every_yr):
+            visits = f"and visits {every_words(instead.every_yr)}"
+        lines.append(f"With that test {visits}, no more water comes than with visits alone {same}.")
+    return lines
+
+
 def _saves(found: Intervals) -> str:
-    """By how much the cheapest interval pays, with its spread."""
-    other, best = found.compared_with, found.cheapest
-    if abs(best.every_yr - other.every_yr) < 0.05 * best.every_yr or best is other:
-        return ", as they are now" if found.as_now is not None else ""
+    """By how much what costs least pays, with its spread."""
+    other, best = found.compared_with, found.best
+    alike = best is other or abs(best.every_yr - other.every_yr) < 0.05 * best.every_yr
+    if alike and best.owner_tests == other.owner_tests:
+        return ", as it is now" if found.as_now is not None else ""
     saved, mean = best.saves_against(other), other.cost_per_yr - best.cost_per_yr
-    if mean < _ALIKE * other.cost_per_yr:
-        return f", but by next to nothing against {every_words(other.every_yr)}"
-    than = "as they come now" if found.as_now is not None else every_words(other.every_yr)
+    than = "as it is now" if found.as_now is not None else every_words(other.every_yr)
+    if mean < ALIKE * other.cost_per_yr:
+        return f", but by next to nothing against {than}"
     low, high = (_signed(each) for each in (saved.low, saved.high))
     return (
         f": {_signed(mean)} {found.prices.currency} a year less than {than} in the mean (8 in 10 "

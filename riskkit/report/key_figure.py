@@ -173,7 +173,8 @@ def _works(answer: Assessment) -> str:
     sure = [s for s in answer.storms if s.floor_dry_share >= _SURE]
     unsure = [s for s in answer.storms if s.floor_dry_share < _SURE]
     if not unsure:
-        least = min(s.floor_dry_share for s in answer.storms)
+        # water beside a pump that keeps up is water on the floor too
+        least = min(s.floor_dry_share - s.joint_share for s in answer.storms)
         likely = "" if least >= CERTAIN else "very likely "
         said = f"{who} {likely}{carries} all storms up to the {_name(sure[-1])}"
     elif sure:

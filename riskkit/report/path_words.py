@@ -10,10 +10,12 @@ from riskkit.report.time_words import chance_and_time, chance_words, likely_and_
 if TYPE_CHECKING:
     from riskkit.assessment import Assessment, StormAnswer
 
-__all__ = ["LIKELY_JOINT", "joint_counts", "reach_words"]
+__all__ = ["LIKELY_JOINT", "RARE_JOINT", "joint_counts", "reach_words"]
 
 LIKELY_JOINT = 0.1
 """Chance of water at the joint of wall and floor from which it is told apart [-]."""
+RARE_JOINT = 0.02
+"""Chance of it from which a pump is not said to keep up with a storm without a word of it [-]."""
 
 
 def joint_counts(answer: Assessment) -> bool:

@@ -12,7 +12,7 @@ from riskkit.quantities.components import Component
 from riskkit.quantities.units import UnitSystem
 from riskkit.records.arguments import need_if_given
 from riskkit.report.number_words import about_share, cases_words
-from riskkit.report.path_words import LIKELY_JOINT, joint_counts
+from riskkit.report.path_words import LIKELY_JOINT, RARE_JOINT, joint_counts
 from riskkit.report.state_words import after_words, dangers, working_title
 from riskkit.report.time_words import chance_words, soon_words
 from riskkit.risk.clock import Clock
@@ -146,7 +146,13 @@ def _at_joint(answer: Assessment) -> str:
     """Say where water comes in beside a working pump; nothing where that is unlikely."""
     storm = answer.headline_storm
     if storm.joint_share < LIKELY_JOINT:
-        return ""
+        rarest = max(answer.storms, key=lambda one: one.joint_share)
+        if rarest.joint_share < RARE_JOINT:
+            return ""
+        return (
+            f"; in a {rarest.return_period_yr:g}-year storm water comes in where wall and "
+            f"floor meet in {cases_words(rarest.joint_share)} cases"
+        )
     even = all(one.floor_dry_share >= _EVEN for one in answer.storms)
     return (
         f", {'but' if even else 'and'} in a {storm.return_period_yr:g}-year storm the chance is "

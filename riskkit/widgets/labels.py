@@ -20,7 +20,12 @@ CHOICE_WORDS = {
     "ground.slope": "how the ground falls at the house",
     "ground.gap": "gap between soil and wall",
     "ground.wetness": "how wet the ground is before the storm",
+    "switch.kind": "kind of float",
+    "switch.float": "how the float moves",
+    "pump.inlet": "inlet of the pump",
+    "pump.air_lock": "air in the pump keeps it from lifting water",
     "pipe.check_valve": "check valve",
+    "pipe.outlet_opening": "opening of the outlet outside",
     "pipe.outlet": "where the pumped water is let out",
     "pipe.size": "size of the discharge pipe",
 }

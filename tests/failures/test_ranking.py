@@ -12,13 +12,16 @@ from failures.homes import storms
 from failures.test_yearly import RAIN
 
 from riskkit.ensemble.quantiles import Outcome, outcome
+from riskkit.errors import InputError
 from riskkit.failures.answer import YearlyChance
+from riskkit.failures.backup import RunsOn, backup_of
 from riskkit.failures.circumstances import Circumstances
 from riskkit.failures.yearly import chance
 from riskkit.home.home import Home, load_home
 from riskkit.options.alarm_height import alarm_depth_m, trip_chance
 from riskkit.options.changes import Change, remedy
 from riskkit.options.ranking import RankedRemedy, Ranking, Tried, rank_remedies
+from riskkit.options.trials import all_tried
 from riskkit.quantities.units import UnitSystem
 from riskkit.report.ranking_words import no_help_line, ranking_rows
 from riskkit.risk.clock import Clock
@@ -111,9 +114,11 @@ def test_what_is_in_place_is_not_tried(clay: Home) -> None:
         switch__alarm="11 in",
     )  # fmt: skip
     found = rank_remedies(backed, RAIN, told, changes=[], n_draws=32)
-    assert found.rows == ()
-    assert found.to_frame().empty
-    assert no_help_line(found, UnitSystem.US) == "There is nothing left to try."
+    # more flow and a greater battery can always be put in
+    assert {row.remedy.name for row in found.rows} == {"bigger_pump", "bigger_battery"}
+    nothing = replace(found, rows=())
+    assert nothing.to_frame().empty
+    assert no_help_line(nothing, UnitSystem.US) == "There is nothing left to try."
 
 
 def row(before: list[float], after: list[float], was: float, now: float) -> RankedRemedy:
@@ -153,6 +158,46 @@ def test_what_is_worth_saying(
     found = row(before, after, was, now)
     assert (found.helps_time, found.helps_chance) == (time, chances)
     assert found.helps is (time or chances)
+
+
+def test_a_bigger_pump_that_does_no_more_than_a_new_one_does_not_help(ranked: Ranking) -> None:
+    """The pump of this home keeps up with every storm: more flow changes none of them."""
+    rows = {row.remedy.name: row for row in ranked.rows}
+    bigger, new = rows["bigger_pump"], rows["new_pump"]
+    assert bigger.chance_after.mean == new.chance_after.mean
+    assert bigger.no_better_than == "new_pump" and not bigger.helps
+    assert bigger.remedy.words_us in no_help_line(ranked, UnitSystem.US)
+    assert rows["ground"].no_better_than == ""  # sloped, it does more than the gap filled alone
+
+
+def test_a_bigger_pump_lifts_half_as_much_again(clay: Home) -> None:
+    told = clay.changed(pump__rated_flow="20 gpm", pump__capacity="80 %")
+    curve = Home().changed(pump__curve=[["0 gpm", "20 ft"], ["40 gpm", "10 ft"]])
+    for home, flow in ((told, None), (curve, 60.0)):
+        tried, _ = all_tried(home, Circumstances(), [])
+        bigger = next(each for each in tried if each.name == "bigger_pump").home
+        assert bigger.quantity("pump.capacity").value == 1.0  # type: ignore[union-attr]  # told
+        if flow is None:
+            assert bigger.quantity("pump.rated_flow").text == "0.00189271 m3/s"  # type: ignore[union-attr]  # 30 gpm of 6.30902e-5 m3/s
+        else:
+            assert bigger.pairs("pump.curve")[1][0] == pytest.approx(flow * 6.30902e-5)  # type: ignore[index]  # it has one
+
+
+def test_a_battery_of_twice_its_plate(clay: Home) -> None:
+    backed = clay.changed(second_pump__runs_on="battery", battery__capacity="75 Ah")
+    tried, left = all_tried(backed, Circumstances(), [])
+    home = next(each for each in tried if each.name == "bigger_battery").home
+    assert home.quantity("battery.capacity").value == 150.0  # type: ignore[union-attr]  # told
+    assert "second_pump" in left
+    assert "bigger_battery" in all_tried(clay, Circumstances(), [])[1]
+    # "none" is an answer, and a second pump can be put in
+    without = clay.changed(second_pump__rated_flow="none")
+    assert backup_of(without).runs_on is None
+    tried, _ = all_tried(without, Circumstances(), [])
+    put_in = next(each for each in tried if each.name == "second_pump").home
+    assert backup_of(put_in).runs_on is RunsOn.BATTERY
+    with pytest.raises(InputError, match="there is no second pump"):
+        clay.changed(second_pump__rated_flow="none", second_pump__runs_on="mains")
 
 
 def test_only_what_helps_is_said_to_help(ranked: Ranking) -> None:

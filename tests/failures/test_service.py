@@ -10,12 +10,14 @@ import numpy as np
 import pytest
 from failures.homes import NEVER, storms
 
+from riskkit.ensemble.quantiles import Points
 from riskkit.errors import InputError, RangeError
+from riskkit.failures.answer import YearlyChance
 from riskkit.failures.circumstances import Circumstances, known_home
 from riskkit.failures.faults import home_faults
 from riskkit.failures.money import Costs
 from riskkit.failures.prices import Prices
-from riskkit.failures.service import Intervals, VisitVerdict, intervals_of
+from riskkit.failures.service import IntervalRow, Intervals, VisitVerdict, intervals_of
 from riskkit.failures.storms import HomeStorms
 from riskkit.home.home import Home, load_home
 from riskkit.report.chance_words import interval_lines
@@ -110,10 +112,69 @@ def test_what_the_owner_can_do_for_less_is_told(clay: Home) -> None:
     alone, tested = found.rows[-1].mean_chance, found.with_owner[-1].mean_chance
     less = float(f"{5000 * (alone - tested):.2g}")
     assert less > 0
+    assert found.best is found.with_owner[-1] and found.cheapest is found.rows[-1]
+    said = interval_lines(found)
     assert (
-        f"It costs {less:g} USD a year less still if the owner pours water in every three months "
-        "and nobody comes." in interval_lines(found)
+        "With these prices, a year costs least if the owner pours water in every three months and "
+        f"nobody comes: {less:g} USD a year less than never in the mean" in said[2]
     )
+    assert (
+        f"Without the test by the owner it costs least without visits: {less:g} USD a year more."
+        in said
+    )
+
+
+def row(every: float, owner: bool, chance: float, cost: float) -> IntervalRow:
+    points = Points(chance, chance, chance)
+    return IntervalRow(every, owner, points, chance, chance, 0.0, 0.0, 0.0, np.array([cost]))
+
+
+def of_rows(now: IntervalRow | None, alone: list[float], tested: list[float]) -> Intervals:
+    """Visits every year, every four years and never; a cost of 1,000 for each 0.1 of chance."""
+    every, nobody = (1.0, 4.0, math.inf), Circumstances()
+    rows = [
+        tuple(
+            row(each, owner, chance, 1e4 * chance) for each, chance in zip(every, of, strict=True)
+        )
+        for owner, of in ((False, alone), (True, tested))
+    ]
+    yearly = YearlyChance("x", nobody, np.array([0.1]), np.zeros(1), (), (), (), 0.0)
+    return Intervals("x", yearly, None, rows[0], rows[1], Costs(), VisitVerdict.HELPS, now)
+
+
+def test_the_owners_test_is_held_against_visits() -> None:
+    """0.100 alone every year; with the test 0.080, 0.101 (within a fiftieth of 0.100) and 0.15."""
+    found = of_rows(None, [0.1, 0.14, 0.2], [0.08, 0.101, 0.15])
+    assert (found.best.every_yr, found.best.owner_tests) == (1.0, True)
+    said = interval_lines(found)
+    assert (
+        "With that test and visits every 4 years, no more water comes than with visits alone every "
+        "year." in said
+    )
+    assert any("if somebody comes every year and the owner pours water in" in line for line in said)
+
+
+def test_an_owners_test_that_saves_nothing_is_said_so() -> None:
+    """A hundredth less is not worth saying: visits alone stand as what costs least."""
+    found = of_rows(None, [0.1, 0.14, 0.2], [0.099, 0.14, 0.2])
+    assert not found.best.owner_tests and found.as_good_with_owner is None
+    said = interval_lines(found)
+    assert "The test by the owner, every three months, saves next to nothing besides." in said
+
+
+def test_what_the_owner_does_already_counts_as_it_is_now() -> None:
+    now = row(1.0, True, 0.08, 800.0)
+    found = of_rows(now, [0.1, 0.14, 0.2], [0.08, 0.101, 0.15])
+    assert (
+        "and the owner pours water in every three months, as it is now." in interval_lines(found)[2]
+    )
+
+
+def test_tests_of_the_owner_that_are_told_are_part_of_today(clay: Home) -> None:
+    tested = compared(clay, storms(), owner_test_every_yr=0.25, visit_every_yr=1.0)
+    assert tested.as_now is not None
+    assert tested.as_now.mean_chance == tested.with_owner[1].mean_chance
+    assert tested.as_now.mean_chance < tested.rows[1].mean_chance
 
 
 def test_the_frame_holds_both_ways(clay: Home) -> None:
