@@ -15,7 +15,7 @@ from riskkit.home.saving import save_home
 from riskkit.quantities.distributions import known_spread
 from riskkit.quantities.quantity import Basis, read_quantity
 from riskkit.quantities.units import UnitSystem, with_unit
-from riskkit.quantities.variables import variables
+from riskkit.quantities.variables import choices, variables
 from riskkit.widgets.fields import form_values
 
 DEPTH, SHARE = variables()["pit.depth"], variables()["roof.at_wall"]
@@ -99,6 +99,14 @@ def test_file_form_and_schema_agree(tmp_path: Path, capsys: pytest.CaptureFixtur
     assert Home().changed(pit__depth=metric).quantity("pit.depth").is_rough  # type: ignore[union-attr]  # it is there
     assert main(["schema", "home"]) == 0
     assert '"about ' in capsys.readouterr().out
+
+
+def test_the_keys_of_a_home_file_are_printed(capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["schema", "keys"]) == 0
+    lines = capsys.readouterr().out.splitlines()
+    keys = {line.partition(" = ")[0] for line in lines if not line.startswith(" ")}
+    assert set(variables()) | set(choices()) <= keys
+    assert any("18 in" in line for line in lines if line.startswith("pit.diameter = "))
 
 
 def test_the_schema_offers_only_what_can_be_read(capsys: pytest.CaptureFixture[str]) -> None:

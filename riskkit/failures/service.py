@@ -31,6 +31,7 @@ from riskkit.records import (
     freeze_arrays,
 )
 from riskkit.records.arguments import need_numbers
+from riskkit.records.shown import Shown
 from riskkit.reliability.annual import annual_chance_of
 from riskkit.reliability.causes import causes
 from riskkit.reliability.delay_time import INTERVALS_YR
@@ -136,7 +137,7 @@ class IntervalRow(ByValue):
 
 
 @dataclass(frozen=True, repr=False)
-class Intervals:
+class Intervals(Shown):
     """Intervals between visits to one home, side by side.
 
     Parameters

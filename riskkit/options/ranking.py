@@ -28,6 +28,7 @@ from riskkit.options.sets import Maker, RemedySet, best_set, pairs_of
 from riskkit.options.trials import Trials, Tried, all_tried
 from riskkit.records import DepthDurationFrequency, FloatArray, RainRecord
 from riskkit.records.arguments import need_if_given, need_number
+from riskkit.records.shown import Shown
 from riskkit.reliability.loss import LossFamily
 from riskkit.risk.clock import Clock
 from riskkit.risk.design_rain import DesignRain, rain_of
@@ -124,7 +125,7 @@ class RankedRemedy:
 
 
 @dataclass(frozen=True, repr=False)
-class Ranking:
+class Ranking(Shown):
     """Remedies of one home, the best first.
 
     Parameters

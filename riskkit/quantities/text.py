@@ -19,6 +19,7 @@ __all__ = [
     "has_no_unit",
     "is_told_roughly",
     "misread",
+    "one_line",
     "plain_text",
     "range_ends",
     "steering_letter",
@@ -202,6 +203,29 @@ def tidied(text: str) -> str:
 def _is_long(text: str) -> bool:
     """Whether a text is no value, and not worth looking through."""
     return len(text) > 2 * MOST_LETTERS  # a sign such as ½ may become four letters
+
+
+def one_line(text: str, instead: str = " ") -> str:
+    """Return a text on one line, without letters that cannot be printed.
+
+    Parameters
+    ----------
+    text : str
+        The text.
+    instead : str
+        What stands for each of them.
+
+    Returns
+    -------
+    str
+        Words with one space between them.
+
+    Examples
+    --------
+    >>> one_line("a\\n  home")
+    'a home'
+    """
+    return " ".join("".join(c if c.isprintable() else instead for c in text).split())
 
 
 def plain_text(text: str) -> str:

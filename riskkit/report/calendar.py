@@ -17,6 +17,7 @@ from typing import TYPE_CHECKING, Literal
 from riskkit.errors import InputError
 from riskkit.home.visits import last_visit
 from riskkit.quantities.components import Component
+from riskkit.quantities.text import one_line
 from riskkit.quantities.units import UnitSystem
 from riskkit.report.state_words import due_words, state_lines
 from riskkit.risk.system_state import Severity, mended_faults, system_state
@@ -150,7 +151,7 @@ def _event(row: Mapping[str, str], home: Home, start: datetime.date) -> icalenda
     every = int(row["every_months"])
     first = months_later(start, every) if every else service_date(home, start)
     event = _day_event(home, row["key"], start, first)
-    event.add("summary", f"{row['summary']}: {_one_line(home.name)}")
+    event.add("summary", f"{row['summary']}: {one_line(home.name)}")
     event.add("description", row["words"])
     event.add("categories", [row["reader"]])
     if every:
@@ -166,7 +167,7 @@ def _due(
 ) -> icalendar.Event:
     """What is out of order is due on the day itself; without words it is mended and called off."""
     event = _day_event(home, fault.value, start, start)
-    event.add("summary", f"{due_words(fault)} now: {_one_line(home.name)}")
+    event.add("summary", f"{due_words(fault)} now: {one_line(home.name)}")
     event.add("description", words or "It was put in order.")
     event.add("categories", list(readers))
     event.add("status", "CONFIRMED" if words else "CANCELLED")
@@ -186,7 +187,3 @@ def _day_event(home: Home, key: str, start: datetime.date, day: datetime.date) -
     event.add("dtend", day + datetime.timedelta(days=1))
     event.add("transp", "TRANSPARENT")  # takes no time of the day
     return event
-
-
-def _one_line(text: str) -> str:
-    return " ".join("".join(c if c.isprintable() else " " for c in text).split())

@@ -14,6 +14,7 @@ from riskkit.reliability.loss import LossFamily
 from riskkit.report.chance_words import (
     CAUSES_HEAD,
     INTERVAL_HEAD,
+    INTERVAL_TITLES,
     RESTS_ON,
     cause_rows,
     certain_lines,
@@ -23,6 +24,7 @@ from riskkit.report.chance_words import (
     second_line,
 )
 from riskkit.report.ranking_words import (
+    PAIRS_TITLE,
     RANKING_HEAD,
     SETS_HEAD,
     budget_lines,
@@ -97,8 +99,7 @@ def print_intervals(found: Intervals, console: Console) -> None:
         console.print(Text(RESTS_ON))
         return
     currency = found.prices.currency
-    titles = ("Visits alone", "With the owner's test besides, water poured in every three months")
-    for title, rows in zip(titles, (found.rows, found.with_owner), strict=True):
+    for title, rows in zip(INTERVAL_TITLES, (found.rows, found.with_owner), strict=True):
         print_table(console, new_table(title, INTERVAL_HEAD, interval_rows(rows, currency)))
     console.print(Text(RESTS_ON))
 
@@ -122,7 +123,7 @@ def print_ranking(found: Ranking, console: Console, system: UnitSystem) -> None:
     console.print(Text(no_help_line(found, system)))
     pairs = set_rows(found)
     if pairs:
-        print_table(console, new_table("Two together that do more than one", SETS_HEAD, pairs))
+        print_table(console, new_table(PAIRS_TITLE, SETS_HEAD, pairs))
     elif found.pairs:
         console.print(Text("No two together do much more here than the best one alone."))
     for line in (*budget_lines(found), *money_lines(found)):

@@ -25,6 +25,7 @@ if TYPE_CHECKING:
 __all__ = [
     "CAUSES_HEAD",
     "INTERVAL_HEAD",
+    "INTERVAL_TITLES",
     "RESTS_ON",
     "cause_rows",
     "cause_words",
@@ -46,6 +47,10 @@ RESTS_ON = (
 )
 """What every chance of a year rests on."""
 CAUSES_HEAD = ("What brings the water", "share", "of the chance in a year")
+INTERVAL_TITLES = (
+    "Visits alone",
+    "With the owner's test besides, water poured in every three months",
+)
 INTERVAL_HEAD = (
     "Visits", "chance in a year", "8 in 10 variants", "found at a visit", "met by a storm", "cost",
 )  # fmt: skip

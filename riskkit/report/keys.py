@@ -10,7 +10,7 @@ from riskkit.quantities.components import NONE, component_of
 from riskkit.quantities.units import UnitSystem
 from riskkit.quantities.variables import Choice, Variable, choices, variables
 
-__all__ = ["example_of", "keys_table"]
+__all__ = ["example_of", "keys_rows", "keys_table"]
 
 _FIRST = (
     ("rain.record", '"rain.csv"', "rain record, beside the home file"),
@@ -90,6 +90,18 @@ def keys_table() -> str:
     str
         Rows of the table, by section.
     """
+    lines = [f"| `{key}` | `{written}` | {words} |" for key, written, words in keys_rows()]
+    return "\n".join(["| key | written like | what it is |", "|---|---|---|", *lines])
+
+
+def keys_rows() -> list[tuple[str, str, str]]:
+    """List all sections and keys of a home file.
+
+    Returns
+    -------
+    list of tuple of str
+        The key, how a value is written, and what it is, by section.
+    """
     rows = list(_FIRST)
     items = (*variables().values(), *backup_quantities().values())
     for section in dict.fromkeys(item.section for item in items):
@@ -115,5 +127,4 @@ def keys_table() -> str:
         ]
         if section in _PAIRS:
             rows.append(_PAIRS[section])
-    lines = [f"| `{key}` | `{written}` | {words} |" for key, written, words in rows]
-    return "\n".join(["| key | written like | what it is |", "|---|---|---|", *lines])
+    return rows

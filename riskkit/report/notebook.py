@@ -11,9 +11,12 @@ import numpy as np
 
 from riskkit.assessment import Assessment
 from riskkit.errors import RiskkitError
+from riskkit.failures.answer import YearlyChance
+from riskkit.failures.service import Intervals, VisitVerdict
 from riskkit.gauge.answer import LogAnalysis
 from riskkit.home.home import Home
 from riskkit.options.compare import Comparison
+from riskkit.options.ranking import Ranking
 from riskkit.options.replays import ReplayComparison, years_study
 from riskkit.options.side_by_side import SideBySide
 from riskkit.quantities.quantity import Basis
@@ -21,12 +24,34 @@ from riskkit.quantities.units import UnitSystem, convert
 from riskkit.quantities.variables import choices, counted, variables
 from riskkit.records import DepthDurationFrequency, RainRecord
 from riskkit.report.amounts import volume_amount
+from riskkit.report.chance_words import (
+    CAUSES_HEAD,
+    INTERVAL_HEAD,
+    INTERVAL_TITLES,
+    RESTS_ON,
+    cause_rows,
+    certain_lines,
+    chance_sentence,
+    interval_lines,
+    interval_rows,
+)
 from riskkit.report.charts import RAIN, WATER, level_chart, to_svg
 from riskkit.report.log_chart import LOG_CHART_WORDS, log_spec
 from riskkit.report.log_words import log_sentence, log_tables, odd_lines
 from riskkit.report.number_words import hours_words, percent_words
 from riskkit.report.page import environment
 from riskkit.report.picture_words import ONE_HOME, time_words
+from riskkit.report.ranking_words import (
+    PAIRS_TITLE,
+    RANKING_HEAD,
+    SETS_HEAD,
+    budget_lines,
+    money_lines,
+    no_help_line,
+    ranking_rows,
+    ranking_title,
+    set_rows,
+)
 from riskkit.report.replay_rows import replay_tables
 from riskkit.report.replay_view import CHART_WORDS, lead_lines, replay_spec
 from riskkit.report.replay_words import often_words
@@ -312,6 +337,59 @@ def _(found: SideBySide) -> _View:
         chart=to_svg(side_spec(found, _SYSTEM, width_px=_WIDTH_PX)),
         caption=SIDE_CHART_WORDS,
         tables=[table],
+    )  # fmt: skip
+
+
+@_view.register
+def _(found: YearlyChance) -> _View:
+    rows = cause_rows(found)
+    bars = [{"cause": row[0], "share": 100.0 * one.share} for row, one in
+            zip(rows, found.causes, strict=False)]  # fmt: skip
+    encoding = {
+        "y": {"field": "cause", "type": "nominal", "sort": None, "title": None},
+        "x": {"field": "share", "type": "quantitative", "title": _BY_CAUSE, "scale": _PER_CENT},
+    }
+    return _View(
+        title=found.home_name,
+        lines=(chance_sentence(found), *certain_lines(found)),
+        chart=_svg(bars, {"type": "bar", "color": WATER}, encoding, height_px=24 * len(bars))
+        if bars
+        else "",
+        caption=RESTS_ON,
+        tables=(new_table("What brings it", CAUSES_HEAD, rows),) if rows else (),
+    )
+
+
+_BY_CAUSE = "part of the water on the floor [%]"
+
+
+@_view.register
+def _(found: Intervals) -> _View:
+    currency = found.prices.currency
+    tables = [
+        new_table(title, INTERVAL_HEAD, interval_rows(rows, currency))
+        for title, rows in zip(INTERVAL_TITLES, (found.rows, found.with_owner), strict=True)
+    ]
+    return _View(
+        title=found.home_name,
+        lines=(chance_sentence(found.now), *interval_lines(found)),
+        caption=RESTS_ON,
+        tables=tables if found.verdict is not VisitVerdict.NO_PUMP else (),
+    )
+
+
+@_view.register
+def _(found: Ranking) -> _View:
+    rows, pairs = ranking_rows(found, _SYSTEM), set_rows(found)
+    tables = [new_table(ranking_title(found), RANKING_HEAD, rows)] if rows else []
+    if pairs:
+        tables.append(new_table(PAIRS_TITLE, SETS_HEAD, pairs))
+    return _View(
+        title=found.now.home_name,
+        lines=(chance_sentence(found.now), no_help_line(found, _SYSTEM),
+               *budget_lines(found), *money_lines(found)),
+        caption=RESTS_ON,
+        tables=tables,
     )  # fmt: skip
 
 

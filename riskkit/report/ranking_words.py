@@ -21,6 +21,7 @@ if TYPE_CHECKING:
     from riskkit.quantities.units import UnitSystem
 
 __all__ = [
+    "PAIRS_TITLE",
     "RANKING_HEAD",
     "SETS_HEAD",
     "amount_words",
@@ -40,6 +41,7 @@ RANKING_HEAD = (
     "cost",
     "pays back in the mean (8 in 10 variants)",
 )
+PAIRS_TITLE = "Two together that do more than one"
 SETS_HEAD = ("Together", "chance in a year, mean of all variants", "cost", "pays back in the mean")
 _BETTER = 0.1  # of the chance, by which a pair is worth saying beside the best alone (judgement)
 _SINCE = {

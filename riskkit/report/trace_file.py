@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from riskkit.errors import InputError
+from riskkit.quantities.text import one_line
 from riskkit.tables import load_sources
 from riskkit.version import __version__
 
@@ -111,7 +112,7 @@ def _csv(frame: pd.DataFrame) -> str:
         for row in about["columns"]
     ]
     lines += [f"source {key}: {text}" for key, text in _sources(frame).items()]
-    head = "".join(f"# {_one_line(line)}\n" for line in lines)
+    head = "".join(f"# {one_line(line)}\n" for line in lines)
     units = ",".join(row["unit"] for row in about["columns"])
     names, _, rows = frame.to_csv(index=False, float_format="%.12g", lineterminator="\n").partition(
         "\n"
@@ -126,10 +127,6 @@ def _said(value: object) -> str:
         return " ".join(f"({_said(item)})" if isinstance(item, list) else _said(item)
                         for item in value)  # fmt: skip
     return {True: "yes", False: "no"}[value] if isinstance(value, bool) else str(value)
-
-
-def _one_line(text: str) -> str:
-    return " ".join("".join(c if c.isprintable() else " " for c in text).split())
 
 
 def _sources(frame: pd.DataFrame) -> dict[str, str]:

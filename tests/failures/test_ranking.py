@@ -10,6 +10,7 @@ import numpy as np
 import pytest
 from failures.homes import storms
 from failures.test_yearly import RAIN
+from markupsafe import escape
 
 from riskkit.ensemble.quantiles import Outcome, outcome
 from riskkit.errors import InputError
@@ -62,6 +63,12 @@ def test_the_best_comes_first_and_what_does_not_help_last(ranked: Ranking) -> No
     assert "tied_downspouts" in ranked.left_out  # the file says 0 of 6
     assert "alarm" in ranked.left_out  # there is one, and nobody found it out of order
     assert "pump" not in frame.index  # told as a new one
+
+
+def test_a_notebook_shows_a_row_for_each_remedy(ranked: Ranking) -> None:
+    shown = ranked._repr_html_()
+    rows = ranking_rows(ranked, UnitSystem.US)
+    assert rows and all(str(escape(row[0])) in shown for row in rows)
 
 
 def test_what_service_changes_leaves_the_minutes_alone(ranked: Ranking) -> None:

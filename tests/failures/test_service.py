@@ -9,6 +9,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 from failures.homes import NEVER, storms
+from markupsafe import escape
 
 from riskkit.ensemble.quantiles import Points
 from riskkit.errors import InputError, RangeError
@@ -20,7 +21,7 @@ from riskkit.failures.prices import Prices
 from riskkit.failures.service import IntervalRow, Intervals, VisitVerdict, intervals_of
 from riskkit.failures.storms import HomeStorms
 from riskkit.home.home import Home, load_home
-from riskkit.report.chance_words import interval_lines
+from riskkit.report.chance_words import cause_rows, chance_sentence, interval_lines
 
 NO_REACH = [NEVER, NEVER]
 
@@ -216,3 +217,14 @@ def test_what_was_left_broken_is_mended_before_visits_are_compared(clay: Home) -
     assert whole.mend_first == ()
     # the same home mended, but for the alarm that both have
     assert found.rows == whole.rows
+
+
+def test_a_notebook_shows_chance_and_intervals_with_their_tables(clay: Home) -> None:
+    """Each is shown by the sentence that stands for it and by a row for each that it holds."""
+    found = compared(clay, storms(overtopped=[0.0, 0.0]))
+    shown = found._repr_html_()
+    assert str(escape(interval_lines(found)[0])) in shown
+    assert shown.count("<tr") >= len(found.rows) + len(found.with_owner)
+    chance = found.now._repr_html_()
+    assert str(escape(chance_sentence(found.now))) in chance and "<svg" in chance
+    assert chance.count("<tr") > len(cause_rows(found.now)) > 0
