@@ -115,6 +115,7 @@ def compare_replays(
     settings: ReplaySettings | None = None,
     *,
     progress: Callable[[str, float], None] | None = None,
+    run: Callable[..., Replay] = replay,
 ) -> ReplayComparison:
     """Run the same years through a home as it is and with each change alone.
 
@@ -132,6 +133,8 @@ def compare_replays(
         How to run it.
     progress : callable, optional
         Told in words what is being done and the share that is done [-].
+    run : callable
+        By what each is run, `riskkit.replay` or one that looks up what was run before.
 
     Returns
     -------
@@ -155,7 +158,7 @@ def compare_replays(
             if progress is not None:
                 progress(words, (done + share) / len(homes))
 
-        found.append(replay(one, rain, settings, progress=tell))
+        found.append(run(one, rain, settings, progress=tell))
     return ReplayComparison(found[0], tried, tuple(found[1:]), left_out)
 
 

@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from riskkit.antecedent.months import GroundMonths
     from riskkit.antecedent.wetness import MonthWetness
 
-__all__ = ["ground_form", "ground_sentence", "print_ground"]
+__all__ = ["ground_form", "ground_sentence", "ground_table", "print_ground"]
 
 
 _AT_FLOOR_M = 0.005  # a gauge of ground water tells no less
@@ -101,7 +101,7 @@ def print_ground(ground: GroundMonths, console: Console, system: UnitSystem) -> 
     """
     console.print(Text(ground_sentence(ground, system)))
     console.print()
-    print_table(console, _months(ground, system))
+    print_table(console, ground_table(ground, system))
     if ground.water_table is not None:
         console.print(Text(f"Ground water: {ground.water_table.origin}; "
                            f"{ground.water_table.spread.words}."))  # fmt: skip
@@ -118,7 +118,21 @@ def print_ground(ground: GroundMonths, console: Console, system: UnitSystem) -> 
     console.print(Text("In brackets the limits within which 9 of 10 lie.", style="dim"))
 
 
-def _months(ground: GroundMonths, system: UnitSystem) -> Table:
+def ground_table(ground: GroundMonths, system: UnitSystem) -> Table:
+    """Write the ground before big storms as a table by month.
+
+    Parameters
+    ----------
+    ground : GroundMonths
+        By month.
+    system : UnitSystem
+        Units of the reader.
+
+    Returns
+    -------
+    Table
+        A row for each month, with what is remarked.
+    """
     heads = ["month", "big storms", "snow lay", "frozen, perhaps", "saturation",
              "drains below the roots"]  # fmt: skip
     if ground.water_table is not None and ground.water_table.months:

@@ -10,6 +10,7 @@ import ipywidgets
 import traitlets
 
 from riskkit.quantities.units import UnitSystem
+from riskkit.widgets.beside_view import Beside, YearsBeside, set_beside_blocks, years_beside
 from riskkit.widgets.homefile import file_signature, list_homes, list_rain, list_tables
 from riskkit.widgets.panels import RecordBar, Sheet
 from riskkit.widgets.record_view import (
@@ -46,12 +47,14 @@ class RecordPage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no t
     seasons = traitlets.Instance(SeasonAnswer, allow_none=True)
     years = traitlets.Instance(HomeYears, allow_none=True)
     side = traitlets.Instance(HomesSide, allow_none=True)
+    beside = traitlets.Instance(YearsBeside, allow_none=True)
 
     def __init__(self, folder: Path, demos: Path | None = None) -> None:
         self.folders = [folder, *([demos] if demos is not None and demos != folder else [])]
         self.chosen: dict[str, str] = {"record": "", "table": "", "neighbour": ""}
         self.home: Path | None = None
         self.all_homes = False
+        self.asked_beside = ""
         self.busy, self.trouble = "", ""
         self._seen: dict[str, object] = {}  # the chosen files as they were read
         self._worker = Refiner()
@@ -65,6 +68,7 @@ class RecordPage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no t
         self.bar.when("home", lambda message: self.look_through(str(message["name"])))
         self.bar.when("stop", lambda _: self._stop())
         self.bar.when("seasons", lambda _: self.make_seasons())
+        self.bar.when("beside", lambda message: self.set_beside(str(message["name"])))
         self.bar.when("units", self._units)
         self._show()
 
@@ -137,8 +141,8 @@ class RecordPage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no t
     def _begin(self) -> None:
         paths, self._seen = self._paths(), self._signatures()
         self._worker.call_off()
-        self.found = self.seasons = self.years = self.side = None
-        self.busy, self.trouble = "", ""
+        self.found = self.seasons = self.years = self.side = self.beside = None
+        self.busy, self.trouble, self.asked_beside = "", "", ""
         gone = [name for name, seen in self._seen.items() if seen is None]
         record, table, neighbour = (paths.get(name) for name in self.chosen.values())
         if gone:
@@ -168,6 +172,27 @@ class RecordPage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no t
         self._tell("fitting storms")
         self._work(lambda tell: season_answer(record, name, tell))
 
+    def set_beside(self, choice: str) -> None:
+        """Set the years of the home that is shown beside others of the same house.
+
+        Parameters
+        ----------
+        choice : str
+            As in the list: a kind of `Beside`, or `PLACE` and the path of the home at the other
+            place; nothing to take them away.
+        """
+        if self.years is None or self.home is None or self.busy:
+            self._show_bar()
+            return
+        self.beside, self.trouble, self.asked_beside = None, "", choice
+        if not choice:
+            self._show()
+            return
+        kind, _, place = choice.partition(":")
+        years, path, there = self.years.study.replay, self.home, Path(place) if place else None
+        self._tell("looking up what was run before")
+        self._work(lambda tell: years_beside(years, path, Beside(kind), tell, there))
+
     def _work(self, work: Callable[[Callable[[str], None]], object]) -> None:
         self._worker.begin(work, self._take, show=self._tell, pause_s=0.0)
 
@@ -185,13 +210,17 @@ class RecordPage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no t
             self.years, self.found = found, found.record
         elif isinstance(found, HomesSide):
             self.side = found
+        elif isinstance(found, YearsBeside):
+            self.beside = found
         else:
-            self.trouble = str(found)
+            self.trouble, self.asked_beside = str(found), ""
         self._show()
 
     def _stop(self) -> None:
         self._worker.call_off()
         self.busy, self.trouble = "", "Stopped."
+        if self.beside is None:
+            self.asked_beside = ""
         self._show()
 
     def _show_bar(self) -> None:
@@ -212,6 +241,8 @@ class RecordPage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no t
             "neighbour": neighbour,
             "busy": self.busy,
             "step": STEPS.index(self.busy) if self.busy in STEPS else None,
+            "besides": self._besides(),
+            "beside": self.asked_beside,
             "seasons": self.found is not None and self.seasons is None and not self.busy,
             "steps": len(STEPS),
             "trouble": self.trouble,
@@ -232,6 +263,22 @@ class RecordPage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no t
         together, words = self._together()
         return [[ALL_HOMES, words], *homes] if together else homes
 
+    def _besides(self) -> list[list[str]]:
+        """What the years that are shown can stand beside, as choice and words."""
+        if self.years is None:
+            return []
+        own = str(self.home)
+        places = [
+            [f"{Beside.PLACE.value}:{path}", f"the rain and ground days of {name}"]
+            for path, name in self._homes() if path not in {own, ALL_HOMES}
+        ]  # fmt: skip
+        return [
+            [Beside.REMEDIES.value, "the same years after each remedy"],
+            [Beside.PERIODS.value, "the earlier half beside the later half"],
+            [Beside.GENERATED.value, "sixty generated years"],
+            *places,
+        ]
+
     def _together(self) -> tuple[list[Path], str]:
         """Homes that can stand side by side: those of the folder, or else the invented ones."""
         words = ("All homes of this folder, side by side", "All invented homes, side by side")
@@ -242,7 +289,10 @@ class RecordPage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no t
         return [], ""
 
     def _show(self) -> None:
-        self._show_bar()
+        self.sheet.blocks = self._blocks()
+        self._show_bar()  # last: what it says is there
+
+    def _blocks(self) -> list[dict[str, Any]]:
         if self.side is not None:
             blocks = side_blocks(self.side, self.system)
         elif self.found is not None:
@@ -251,8 +301,10 @@ class RecordPage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no t
             blocks = []
         else:
             blocks = begin_blocks(any_own=bool(list_rain(self.folders[0])))
-        if self.seasons is not None:
-            blocks[1:1] = season_blocks(self.seasons, self.system)  # below the sentence
+        seasons = [] if self.seasons is None else season_blocks(self.seasons, self.system)
         if self.years is not None:
-            blocks = years_blocks(self.years, self.system, blocks)
-        self.sheet.blocks = blocks
+            beside = [] if self.beside is None else set_beside_blocks(self.beside, self.system)
+            blocks = years_blocks(self.years, self.system, beside, seasons)
+        else:
+            blocks[1:1] = seasons  # below the sentence
+        return blocks

@@ -50,6 +50,7 @@ __all__ = [
     "often_words",
     "record_answer",
     "record_blocks",
+    "record_parts",
     "record_sentence",
 ]
 
@@ -249,27 +250,49 @@ def record_blocks(found: RecordAnswer, system: UnitSystem) -> list[dict[str, Any
     list of dict
         Blocks for the panel.
     """
+    record, often = record_parts(found, system)
+    # the sentence first, then what may fail, then the depths, for which most come
+    at = 1 + (len(_quality(found.quality, system)) if _fails(found) else 0)
+    return [*record[:at], *often, *record[at:]]
+
+
+def record_parts(
+    found: RecordAnswer, system: UnitSystem
+) -> tuple[list[dict[str, Any]], list[dict[str, Any]]]:
+    """Return what is told of a record in two parts.
+
+    Parameters
+    ----------
+    found : RecordAnswer
+        What was found.
+    system : UnitSystem
+        Units of the reader.
+
+    Returns
+    -------
+    record, often : list of dict
+        Blocks of the record itself, and of how often so much rain falls.
+    """
     everything = found.analysis
-    failed = any(row.verdict is Verdict.FAIL for row in found.quality)
+    failed = _fails(found)
     quality = _quality(found.quality, system)
     lead = "lead wrong" if failed else "lead"
-    blocks = [
-        {"kind": "text", "class": lead, "text": record_sentence(found, system)},
-        *(quality if failed else []),  # nothing else matters then
-    ]
+    often: list[dict[str, Any]] = []
     if found.own is not None:
-        blocks += [
+        often += [
             {"kind": "picture", "svg": found.curves[system], "words": _CURVE_WORDS},
             *_table(depths_table(found.own, system, "Own analysis of the record")),
         ]
     if everything.official is not None:
-        blocks += _table(depths_table(everything.official, system, "Official table"))
+        often += _table(depths_table(everything.official, system, "Official table"))
     if everything.comparison is not None:
-        blocks += _table(comparison_table(everything.comparison))
-    blocks += [
+        often += _table(comparison_table(everything.comparison))
+    often += _table(fit_table(everything))
+    blocks = [
+        {"kind": "text", "class": lead, "text": record_sentence(found, system)},
+        *(quality if failed else []),  # nothing else matters then
         *_table(storm_table(found.record, everything.storms, system)),
         *_months(found),
-        *_table(fit_table(everything)),
         {"kind": "heading", "text": "How complete the years are"},
         {"kind": "picture", "svg": found.completeness, "words": _YEARS_WORDS},
         *_mass(found, system),
@@ -279,7 +302,11 @@ def record_blocks(found: RecordAnswer, system: UnitSystem) -> list[dict[str, Any
     if notes:
         inner = [{"kind": "list", "items": notes}]
         blocks.append({"kind": "more", "title": "Notes", "blocks": inner})
-    return blocks
+    return blocks, often
+
+
+def _fails(found: RecordAnswer) -> bool:
+    return any(row.verdict is Verdict.FAIL for row in found.quality)
 
 
 _CURVE_WORDS = (

@@ -2,18 +2,27 @@
 
 from __future__ import annotations
 
+import datetime
 import time
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from riskkit.assessment import design_rain
+from riskkit.assessment import Settings, assess, design_rain
 from riskkit.errors import InputError, RiskkitError
+from riskkit.failures.yearly import chance
 from riskkit.home.home import load_home
 from riskkit.options.side_by_side import SideBySide, ranked_by_floods, side_by_side
 from riskkit.quantities.units import UnitSystem
 from riskkit.report.charts import to_svg
+from riskkit.report.homes_rows import (
+    GLANCE_NOTES,
+    HomeGlance,
+    glance_frame,
+    glance_head,
+    glance_rows,
+)
 from riskkit.report.replay_view import replay_csv
 from riskkit.report.side_rows import due_lines, side_sentence, side_table, state_lines_of
 from riskkit.report.side_view import SIDE_CHART_WORDS, side_spec
@@ -23,22 +32,38 @@ from riskkit.widgets.years_view import remaining_words
 from riskkit.years.cache import cached_replay
 from riskkit.years.records import Replay, ReplaySettings
 
-__all__ = ["HomesSide", "homes_side", "side_blocks"]
+__all__ = ["HomesSide", "beside_blocks", "homes_side", "side_blocks"]
+
+_WIDE_PX = 720  # of a plot beside its names, so that it fills the sheet on a desk
+_DRAWS = 64  # of the storms and the chance of a home in the list
 
 
 @dataclass(frozen=True)
 class HomesSide:
-    """Homes side by side, the picture in both systems of units, and homes left out, with why."""
+    """Homes of a folder.
 
-    found: SideBySide
-    charts: dict[UnitSystem, str]  # SVG
+    Parameters
+    ----------
+    glances : tuple of HomeGlance
+        A row for each home that can be answered.
+    found : SideBySide, optional
+        Their years; None where fewer than two can be run.
+    charts : dict of UnitSystem to str
+        The picture of these, SVG.
+    left_out : tuple of str
+        What cannot be told of which home, and why.
+    """
+
+    glances: tuple[HomeGlance, ...]
+    found: SideBySide | None
+    charts: dict[UnitSystem, str]
     left_out: tuple[str, ...]
 
 
 def homes_side(
     paths: Sequence[Path], tell: Callable[[str], None], settings: ReplaySettings | None = None
 ) -> HomesSide:
-    """Run the years of several homes, or look them up, and set them side by side.
+    """Answer several homes, run their years, or look them up, and set them side by side.
 
     Parameters
     ----------
@@ -52,39 +77,52 @@ def homes_side(
     Returns
     -------
     HomesSide
-        The homes, the one that a failed pump floods most often first.
+        The homes.
 
     Raises
     ------
     InputError
-        Where fewer than two can be run.
+        Where none can be answered.
     """
     found: dict[str, Replay] = {}
+    glances: list[HomeGlance] = []
     left_out = []
     for i, path in enumerate(paths):
         begin = time.monotonic()
+        title = f"home {i + 1} of {len(paths)}"
+
+        def told(words: str, share: float, of: str = title, since: float = begin) -> None:
+            tell(f"{of}: {remaining_words(words, share, time.monotonic() - since)}")
+
         try:
             home = load_home(path)
-            title = f"home {i + 1} of {len(paths)}, {home.name}"
-            tell(f"{title}: reading its rain")
-
-            def told(words: str, share: float, of: str = title, since: float = begin) -> None:
-                tell(f"{of}: {remaining_words(words, share, time.monotonic() - since)}")
-
-            one = cached_replay(home, design_rain(home, path.parent), settings, progress=told)
+            told("reading its rain", 0.0)
+            rain = design_rain(home, path.parent)
+            told("running its storms", 0.0)
+            answer = assess(home, rain, Settings(n_draws=_DRAWS))
+            yearly = chance(home, rain, n_draws=_DRAWS)
         except RiskkitError as error:
             left_out.append(f"{path.name}: {error}")
             continue
-        found[home.name if home.name not in found else f"{home.name} ({path.name})"] = one
-    if len(found) < 2:
+        years = None
+        try:
+            years = cached_replay(home, rain, settings, progress=told)
+        except InputError as error:
+            left_out.append(f"{path.name}, its years: {error}")
+        if years is not None:
+            found[home.name if home.name not in found else f"{home.name} ({path.name})"] = years
+        glances.append(HomeGlance(path.name, home, answer, yearly, years, datetime.date.today()))
+    if not glances:
         raise InputError(
-            "homes", f"{len(found)} of {len(paths)} can be run through their years",
+            "homes", f"none of {len(paths)} can be answered",
             " ".join(left_out) or "choose another folder",
         )  # fmt: skip
+    if len(found) < 2:
+        return HomesSide(tuple(glances), None, {}, tuple(left_out))
     tell("drawing")
     both = side_by_side(ranked_by_floods(found))
-    charts = {system: to_svg(side_spec(both, system)) for system in UnitSystem}
-    return HomesSide(both, charts, tuple(left_out))
+    charts = {system: to_svg(side_spec(both, system, width_px=_WIDE_PX)) for system in UnitSystem}
+    return HomesSide(tuple(glances), both, charts, tuple(left_out))
 
 
 def side_blocks(homes: HomesSide, system: UnitSystem) -> list[dict[str, Any]]:
@@ -102,24 +140,69 @@ def side_blocks(homes: HomesSide, system: UnitSystem) -> list[dict[str, Any]]:
     list of dict
         Blocks for the panel.
     """
+    cells, keys = glance_rows(homes.glances, system)
+    grid = {
+        "kind": "grid", "title": "Homes of the folder", "head": glance_head(homes.glances),
+        "rows": cells, "keys": keys, "sorted": 1, "file": "homes_shown.csv",
+    }  # fmt: skip
+    listed = [
+        grid, _text("small", GLANCE_NOTES), *(_text("", f"Left out. {x}") for x in homes.left_out),
+        {"kind": "files",
+         "items": [table_file("homes", "all homes", replay_csv(glance_frame(homes.glances)))]},
+    ]  # fmt: skip
+    many = len(homes.glances)
+    first = {"kind": "heading", "text": f"{many} homes" if many > 1 else "One home"}
     found = homes.found
+    if found is None:
+        return [first, *listed]
+    tabs = [
+        {"title": "The homes", "blocks": listed},
+        {"title": "Their years", "blocks": beside_blocks(found, homes.charts[system], "homes",
+                                                         system)},
+        {"title": "What is due", "blocks": [
+            *(_text("lead wrong", line) for line in state_lines_of(found, system)),
+            *(_text("", line) for line in due_lines(found)),
+        ]},
+    ]  # fmt: skip
     return [
-        {"kind": "heading", "text": f"{len(found.names)} homes side by side"},
-        *(_text("lead wrong", line) for line in state_lines_of(found, system)),
-        _text("lead", side_sentence(found)),
-        *(_text("", line) for line in due_lines(found)),
-        *(_text("", f"Left out. {line}") for line in homes.left_out),
-        {"kind": "picture", "svg": homes.charts[system], "words": SIDE_CHART_WORDS},
+        first, _text("lead", side_sentence(found)),
+        {"kind": "tabs", "title": "Homes of the folder", "tabs": tabs},
+    ]  # fmt: skip
+
+
+def beside_blocks(
+    found: SideBySide, chart: str, name: str, system: UnitSystem
+) -> list[dict[str, Any]]:
+    """Return years side by side: what they bring by month and by year, and files to save.
+
+    Parameters
+    ----------
+    found : SideBySide
+        The years.
+    chart : str
+        Their picture, SVG.
+    name : str
+        With which the names of the files begin.
+    system : UnitSystem
+        Units of the reader.
+
+    Returns
+    -------
+    list of dict
+        Blocks for the panel.
+    """
+    return [
+        {"kind": "picture", "svg": chart, "words": SIDE_CHART_WORDS},
         *table_blocks(side_table(found, system)),
         {
             "kind": "files",
             "items": [
-                table_file("homes_side_by_side", "homes", replay_csv(found.to_frame())),
-                table_file("homes_by_month", "months", replay_csv(found.months())),
-                *picture_files("homes_side_by_side", "picture", homes.charts[system]),
+                table_file(f"{name}_side_by_side", name, replay_csv(found.to_frame())),
+                table_file(f"{name}_by_month", "months", replay_csv(found.months())),
+                *picture_files(f"{name}_side_by_side", "picture", chart),
             ],
         },
-    ]  # fmt: skip
+    ]
 
 
 def _text(look: str, words: str) -> dict[str, Any]:

@@ -11,6 +11,17 @@ simulated variants.
 of 100 variants. Beside it 13 to 40 m3 (3,500 to 10,500 gal) a year for a connected foundation drain
 in Ann Arbor, Michigan, as the city told homeowners of its study of 2000 and 2001: an order of
 magnitude, told by a public body, at a place of its own soils and rain.
+``population``: what a mean year brings to homes of which nobody knows anything, and to the demo
+homes, on a record that is given, month by month, with the water balance term by term::
+
+    python tests/speed/study_water.py --parts population --record HOURLY --temperature DAYS \\
+        --latitude 40.1
+
+Nobody knows soil, downspouts and water table of these homes either: they are drawn as for any home,
+textures by how common they are, `tables/soil_unknown.csv` (judgement), a third of the downspouts at
+the wall in the middle (5 % to 75 %), the water table by its soil. A daily record is spread over the
+hours of days of another one with about as much rain in the same month, ``--hours-of HOURLY``
+(method of fragments).
 ``shares``: Sobol's indices of the logarithm of the minutes from alarm to floor, those of more than
 a day counted as a day, in the 10-year storm of a day, for two demo homes.
 ``moves``: how far these minutes move with wetness, water table, puddle and alarm.
@@ -27,14 +38,19 @@ import numpy as np
 from scipy import stats
 
 import riskkit
-from riskkit.antecedent.hours import hourly_weather
+from riskkit.antecedent.days import daily_weather
+from riskkit.antecedent.hours import HourlyWeather, hourly_weather
 from riskkit.antecedent.water_table import AntecedentGround, antecedent_ground
 from riskkit.assessment import DesignRain, Settings, assess, design_rain
 from riskkit.ensemble import draws
 from riskkit.ensemble.draws import assumptions, draw_homes
 from riskkit.home.home import Home, home_of
+from riskkit.home.samples import HomeSamples
+from riskkit.pit.balance import run_pit
 from riskkit.quantities.variables import variables
-from riskkit.records import FloatArray
+from riskkit.rainfall.readers.record import read_rain
+from riskkit.rainfall.readers.temperature import read_temperature
+from riskkit.records import FloatArray, IntArray, PitInflow, RainRecord
 from riskkit.risk.clock import Clock
 from riskkit.risk.critical import storms_to_run
 from riskkit.risk.runs import run_storms
@@ -201,6 +217,104 @@ def table_of_years(folder: str, n_draws: int, years: int = 5) -> None:
                 ) + f"{within:8.0%}")  # fmt: skip
 
 
+# ---- a population of homes -----------------------------------------------------------------------
+
+_LEAD_H, _AT_ONCE = 2 * 8760, 8
+_NEAR = 10  # days of the like depth on either side, of which one is drawn
+
+
+def spread_over_hours(daily: RainRecord, hourly: RainRecord) -> RainRecord:
+    """Spread days over hours as days of the same month with about as much rain were."""
+    first = -int(hourly.start.astype("datetime64[h]").astype(np.int64)) % 24
+    hours = hourly.depth_mm[first:]
+    hours = hours[: hours.size // 24 * 24].reshape(-1, 24)
+    begin = (hourly.start.astype("datetime64[h]") + first).astype("datetime64[D]")
+    total, rng = hours.sum(axis=1), np.random.default_rng(1)
+    known = np.isfinite(total) & (total > 0)
+    month_of = months_from(begin, total.size)
+    out = np.full((daily.depth_mm.size, 24), np.nan)
+    out[daily.depth_mm == 0] = 0.0
+    days = months_from(daily.start.astype("datetime64[D]"), daily.depth_mm.size)
+    for month in range(12):
+        like = np.flatnonzero(known & (month_of == month))
+        like = like[np.argsort(total[like], kind="stable")]
+        wet = np.flatnonzero((days == month) & (daily.depth_mm > 0))
+        at = np.searchsorted(total[like], daily.depth_mm[wet])
+        at = np.clip(at + rng.integers(-_NEAR, _NEAR + 1, wet.size), 0, like.size - 1)
+        share = hours[like[at]] / total[like[at], None]
+        out[wet] = daily.depth_mm[wet, None] * share
+    return RainRecord(out.ravel(), daily.start, 3600, name=daily.name)
+
+
+def months_from(begin: np.datetime64, n_days: int) -> IntArray:
+    """Month of each day, 0 for January."""
+    months = (begin + np.arange(n_days)).astype("datetime64[M]").astype(np.int64) % 12
+    return np.asarray(months)
+
+
+def table_of_population(given: argparse.Namespace) -> None:
+    """Print what a year brings to homes of which nobody knows anything, and to the demo homes."""
+    record = read_rain(given.record)
+    if given.hours_of is not None:
+        record = spread_over_hours(record, read_rain(given.hours_of))
+    weather = daily_weather(record, read_temperature(given.temperature))
+    hours = hourly_weather(record, weather, given.latitude)
+    years = hours.water_mm.size / YEAR_H
+    print(f"\n{years:.0f} years, {hours.water_mm.sum() / years:.0f} mm of rain and melt a year; "
+          f"{TOLD_M3[0]:g} to {TOLD_M3[1]:g} m3 told per connected drain")  # fmt: skip
+    whole = hours.led_in(_LEAD_H)
+    month = months_from(hours.times[0].astype("datetime64[D]"), hours.water_mm.size // 24)
+    every = home_of({"format": 1, "name": "any home"}, "study")
+    print_population("any home", draw_homes(every, given.draws, 1), whole, month, years)
+    for path in sorted(Path(given.folder).glob("*.toml")):
+        homes = draw_homes(riskkit.load_home(path), min(given.draws, 32), 1)
+        print_population(path.stem, homes, whole, month, years)
+
+
+def print_population(
+    name: str, homes: HomeSamples, hours: HourlyWeather, month: IntArray, years: float
+) -> None:
+    """Print volumes, hours and the balance of some homes; those in ground water apart."""
+    pumped, run_h, terms = [], [], []
+    for i in range(0, homes.n_draws, _AT_ONCE):
+        some = homes.picked(range(i, min(i + _AT_ONCE, homes.n_draws)))
+        ground = ground_of(some)
+        run = run_hours(some, ground, hours.water_mm, hours.demand_mm)
+        flow = PitInflow(run.free.to_pit_m3_s, 3600.0)
+        days = run_pit(pit_of(some), flow, account_steps=24).accounts
+        assert days is not None
+        pumped.append(np.stack([days.pumped_m3[:, _LEAD_H // 24 :][:, month == m].sum(axis=1)
+                                for m in range(12)], axis=1) / years)  # fmt: skip
+        run_h.append(days.run_time_s[:, _LEAD_H // 24 :].sum(axis=1) / 3600.0 / years)
+        parts = {**run.wall.parts_m3, "from far off": run.free.steady_m3,
+                 "to deep ground": run.free.deep_m3}  # fmt: skip
+        area = ground.wall.perimeter_m * ground.wall.fill_width_m + ground.wall.lot_area_m2
+        terms.append({key: parts[key] / (years + _LEAD_H / YEAR_H) for key in TERMS}
+                     | {"area": area})  # fmt: skip
+    by_month, ran = np.concatenate(pumped), np.concatenate(run_h)
+    balance = {key: np.concatenate([one[key] for one in terms]) for key in terms[0]}
+    rain_fed = balance["from far off"] < 1.0
+    for words, of in (("all", np.ones(ran.size, dtype=np.bool_)), ("fed by rain", rain_fed)):
+        if not of.any():
+            continue
+        total, told = (
+            by_month[of].sum(axis=1),
+            np.percentile(by_month[of].sum(axis=1), (10, 50, 90)),
+        )
+        print(f"{name}, {words} ({of.sum()}): pumped {total.mean():.1f} m3, 10 50 90 of 100: "
+              f"{' '.join(f'{v:.1f}' for v in told)}; the pump runs {ran[of].mean():.0f} h, "
+              f"median {np.median(ran[of]):.0f}")  # fmt: skip
+        print("  by month " + " ".join(f"{v:.1f}" for v in by_month[of].mean(axis=0)))
+    print("  m3: " + "; ".join(f"{key} {balance[key].mean():.1f}" for key in TERMS))
+    mm = {key: 1e3 * (balance[key] / balance["area"]).mean() for key in TERMS[1:5]}
+    print("  mm of strip and lot: " + "; ".join(f"{key} {mm[key]:.0f}" for key in mm))
+
+
+TERMS = ("arrived", "used by plants", "ran off", "reached the footing",
+         "reached the water table of the lot", "led away by downspouts", "from far off",
+         "to deep ground")  # fmt: skip
+
+
 # ---- shares of the spread ------------------------------------------------------------------------
 
 MOST_S = 86400.0
@@ -291,21 +405,29 @@ def table_of_moves(folder: str, n_draws: int) -> None:
                   f"{storm.worst_s.median / 60:14.3g}")  # fmt: skip
 
 
-PARTS = ("storms", "changes", "years", "shares", "moves")
+PARTS = ("storms", "changes", "years", "shares", "moves", "population")
 
 
 def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--draws", type=int, default=128)
     parser.add_argument("--folder", default="demo_sites")
-    parser.add_argument("--parts", nargs="+", choices=PARTS, default=PARTS)
+    parser.add_argument("--parts", nargs="+", choices=PARTS, default=PARTS[:-1])
+    parser.add_argument("--record", type=Path)
+    parser.add_argument("--hours-of", type=Path)
+    parser.add_argument("--temperature", type=Path)
+    parser.add_argument("--latitude", type=float)
     given = parser.parse_args()
+    asked = (given.record, given.temperature, given.latitude)
+    if "population" in given.parts and None in asked:
+        parser.error("population needs --record, --temperature and --latitude")
     work = {
         "storms": lambda: table_of_volumes(given.draws),
         "changes": lambda: table_of_changes(given.folder, given.draws),
         "years": lambda: table_of_years(given.folder, given.draws),
         "shares": lambda: table_of_shares(given.folder, given.draws),
         "moves": lambda: table_of_moves(given.folder, given.draws),
+        "population": lambda: table_of_population(given),
     }
     for part in given.parts:
         work[part]()

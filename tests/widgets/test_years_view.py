@@ -13,13 +13,17 @@ from typing import Any
 
 import pytest
 
+from riskkit.antecedent.months import ground_by_month
 from riskkit.home.home import Home, load_home
-from riskkit.options.replays import years_study
+from riskkit.options.changes import remedy
+from riskkit.options.replays import ReplayComparison, years_study
+from riskkit.options.side_by_side import SideBySide, Verdict, two_periods
 from riskkit.quantities.units import UnitSystem
+from riskkit.report.ground import ground_sentence
 from riskkit.report.replay_words import replay_sentence, season_line
 from riskkit.report.side_rows import side_sentence
 from riskkit.risk.design_rain import DesignRain, design_rain
-from riskkit.widgets import side_view, years_view
+from riskkit.widgets import beside_view, side_view, years_view
 from riskkit.widgets.app import analyst
 from riskkit.widgets.record_page import ALL_HOMES, RecordPage
 from riskkit.widgets.record_view import RecordAnswer, record_answer
@@ -79,6 +83,10 @@ def send(page: RecordPage, **message: Any) -> None:
     page.bar._hear(None, message, None)
 
 
+def tabs_of(page: RecordPage) -> list[dict[str, Any]]:
+    return next(block["tabs"] for block in page.sheet.blocks if block["kind"] == "tabs")
+
+
 def test_a_home_is_shown_by_its_months_first(folder: Path) -> None:
     page = analyst(folder)
     path = folder / "split_level_on_clay.toml"
@@ -91,15 +99,21 @@ def test_a_home_is_shown_by_its_months_first(folder: Path) -> None:
     assert study.replay.settings.n_draws == 4
     kinds = [block["kind"] for block in page.sheet.blocks]
     texts = [block.get("text") for block in page.sheet.blocks]
-    assert texts.index(replay_sentence(study)) < kinds.index("picture") < kinds.index("tabs")
+    assert texts.index(replay_sentence(study)) < kinds.index("tabs")
     assert season_line(study.season) in texts
     tabs = page.sheet.blocks[kinds.index("tabs")]["tabs"]
     assert [tab["title"] for tab in tabs] == [
-        "Months", "Storms", "A year, and changes", "Beside design storms", "The rain record",
+        "Months", "Storms", "The ground", "A year, and changes", "Beside design storms",
+        "The rain record", "How often such rain",
     ]  # fmt: skip
-    months, storms = (tab["blocks"][0] for tab in tabs[:2])
+    assert tabs[0]["blocks"][0]["svg"] == page.years.charts[UnitSystem.US]
+    months, storms = tabs[0]["blocks"][1], tabs[1]["blocks"][0]
     assert len(months["rows"]) == 12 and len(storms["rows"]) == 20
-    assert tabs[4]["blocks"][0]["text"].startswith("40 years of rain")
+    assert tabs[5]["blocks"][0]["text"].startswith("40 years of rain")
+    ground = ground_by_month(study.replay.home, whole_rain().weather, None)
+    assert tabs[2]["blocks"][0]["text"] == ground_sentence(ground, UnitSystem.US)
+    assert len(tabs[2]["blocks"][1]["rows"]) == 12
+    assert tabs[6]["blocks"][0]["svg"] == record().curves[UnitSystem.US]
     files = page.sheet.blocks[kinds.index("files")]["items"]
     assert [item["name"] for item in files] == [
         "alder_bend_rain_storms.csv", "alder_bend_rain_months.csv",
@@ -121,7 +135,7 @@ def test_units_and_a_record_alone(folder: Path) -> None:
     us = page.sheet.blocks
     send(page, kind="units", system="metric")
     assert page.sheet.blocks != us and page.years is not None
-    assert "[m³]" in next(b["svg"] for b in page.sheet.blocks if b["kind"] == "picture")
+    assert "[m³]" in tabs_of(page)[0]["blocks"][0]["svg"]
     send(page, kind="choose", what="record", name="alder_bend_rain.csv.gz")
     assert page.years is None and page.bar.view["home"] == ""
     assert page.sheet.blocks[0]["text"].startswith("40 years of rain")
@@ -184,25 +198,97 @@ def test_all_homes_of_the_folder_stand_side_by_side(
     assert dict(page.bar.view["homes"])[ALL_HOMES] == "All homes of this folder, side by side"
     send(page, kind="home", name=ALL_HOMES)
     assert page.trouble == "" and page.side is not None and page.bar.view["home"] == ALL_HOMES
+    assert page.side.found is not None
     assert set(page.side.found.names) == {
         "Split-level on clay, Alder Bend", "Bungalow on sand, Alder Bend"
     }  # fmt: skip
     texts = [block.get("text", "") for block in page.sheet.blocks]
-    assert side_sentence(page.side.found) in texts and texts[0] == "2 homes side by side"
-    assert any("no_days.toml: rain: there are no temperatures" in text for text in texts)
-    table = next(block for block in page.sheet.blocks if block["kind"] == "table")
+    assert side_sentence(page.side.found) in texts and texts[0] == "3 homes"
+    parts = {tab["title"]: tab["blocks"] for tab in tabs_of(page)}
+    assert list(parts) == ["The homes", "Their years", "What is due"]
+    grid = parts["The homes"][0]
+    assert (
+        [len(row) for row in grid["rows"]]
+        == [len(grid["head"])] * 3
+        == [len(row) for row in grid["keys"]]
+    )
+    told = {row[0]: row for row in grid["rows"]}
+    sand = told["Bungalow on sand, Alder Bend"]
+    assert sand[1].startswith("dry in ") and sand[5] == "never visited" and sand[6] == "none"
+    assert any(row[3] == "not known" for row in grid["rows"])  # no temperatures, no years
+    left = [block.get("text", "") for block in parts["The homes"]]
+    assert any("no_days.toml, its years: rain: there are no temperatures" in x for x in left)
+    saved = next(b for b in parts["The homes"] if b["kind"] == "files")["items"][0]["text"]
+    assert saved.startswith("file,home,storm_yr,worst_median_s,") and saved.count("\n") == 4
+    table = next(block for block in parts["Their years"] if block["kind"] == "table")
     assert len(table["rows"]) == 2 and len(table["rows"][0]) == len(table["head"])
-    files = next(block for block in page.sheet.blocks if block["kind"] == "files")["items"]
+    files = next(block for block in parts["Their years"] if block["kind"] == "files")["items"]
     assert [len(item["text"].splitlines()) for item in files[:2]] == [3, 25]
     assert [item["name"][-4:] for item in files[2:]] == [".svg", ".png"]
     send(page, kind="units", system="metric")
-    assert "[m³/year]" in next(b["svg"] for b in page.sheet.blocks if b["kind"] == "picture")
+    assert "[m³/year]" in tabs_of(page)[1]["blocks"][0]["svg"]
     before = page.side
     send(page, kind="beat")
     assert page.side is before
     path = folder / "bungalow_on_sand.toml"
     path.write_text(path.read_text("utf-8").replace("Bungalow", "Cabin"), "utf-8")
     send(page, kind="beat")
-    assert page.side is not None and "Cabin on sand, Alder Bend" in page.side.found.names
+    assert page.side is not None and page.side.found is not None
+    assert "Cabin on sand, Alder Bend" in page.side.found.names
     send(page, kind="home", name="")
     assert page.side is None and page.bar.view["home"] == ""
+
+
+def test_the_years_of_a_home_stand_beside_others(
+    folder: Path, demo_sites: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Two halves, another place, the remedies, generated years: each from the list of the page."""
+    few = ReplaySettings(n_draws=4)
+    real = beside_view.cached_replay
+    monkeypatch.setattr(
+        beside_view, "cached_replay", lambda home, rain, _, **more: real(home, rain, few, **more)
+    )
+    monkeypatch.setattr(beside_view, "design_rain", lambda home, _: rain(home))
+    monkeypatch.setattr(beside_view, "_YEARS", 12)
+    shutil.copy(demo_sites / "bungalow_on_sand.toml", folder)
+    page = analyst(folder)
+    assert page.bar.view["besides"] == []  # nothing is shown yet
+    path = folder / "split_level_on_clay.toml"
+    send(page, kind="home", name=str(path))
+    assert page.years is not None
+    offered = dict(page.bar.view["besides"])
+    place = f"place:{folder / 'bungalow_on_sand.toml'}"
+    assert {"periods", "generated", "remedies", place} <= set(offered)
+    assert f"place:{path}" not in offered
+    years = page.years.study.replay
+
+    send(page, kind="beside", name="periods")
+    assert page.beside is not None and isinstance(page.beside.found, SideBySide)
+    assert page.beside.found.names == tuple(two_periods(years))
+    tab = tabs_of(page)[0]
+    assert tab["title"] == "Side by side" and page.bar.view["beside"] == "periods"
+    assert [block["kind"] for block in tab["blocks"]][:3] == ["heading", "text", "picture"]
+
+    send(page, kind="beside", name=place)  # the same rain, so that nothing differs
+    assert page.beside is not None and isinstance(page.beside.found, SideBySide)
+    assert {one.verdict for one in page.beside.found.contrasts} == {Verdict.SAME}
+    assert page.beside.found.replays[1].home.ground == years.home.ground
+
+    two = (remedy("downspouts"), remedy("outlet"))
+    monkeypatch.setattr(beside_view, "remedies", lambda: two)
+    send(page, kind="beside", name="remedies")
+    assert page.beside is not None and isinstance(page.beside.found, ReplayComparison)
+    table = next(b for b in tabs_of(page)[0]["blocks"] if b["kind"] == "table")
+    assert table["rows"][0][0] == "as it is"
+    assert len(table["rows"]) == 1 + len(page.beside.found.after)
+    before, after = page.beside.found.before, page.beside.found.after[0]
+    assert after.by_month.pumped_m3.sum() < before.by_month.pumped_m3.sum()
+
+    send(page, kind="beside", name="generated")
+    assert page.beside is not None and isinstance(page.beside.found, SideBySide)
+    assert page.beside.found.replays[1].years == 12
+
+    send(page, kind="beside", name="")
+    assert page.beside is None and tabs_of(page)[0]["title"] == "Months"
+    send(page, kind="home", name="")
+    assert page.bar.view["besides"] == []

@@ -7,6 +7,8 @@ function render({ model, el }) {
   };
   const home = make("select", { id: "rk-home", onchange: () => tell(model, { kind: "home", name: home.value }) });
   const homeBox = make("div", { class: "pickone" }, make("label", { for: "rk-home" }, "Home"), home);
+  const beside = make("select", { id: "rk-beside", onchange: () => tell(model, { kind: "beside", name: beside.value }) });
+  const besideBox = make("div", { class: "pickone" }, make("label", { for: "rk-beside" }, "Set its years beside"), beside);
   const [record, recordBox] = pick("record", "Rain record");
   const [table, tableBox] = pick("table", "Official table beside it");
   const [neighbour, neighbourBox] = pick("neighbour", "Record of a gauge near by");
@@ -21,11 +23,14 @@ function render({ model, el }) {
   const wrong = make("p", { class: "error", role: "alert" });
   const folder = make("p", { class: "help" });
   const lost = make("div", { class: "trouble", hidden: true }, make("p", { role: "alert" }));
+  // a home brings its own rain: the choice of a record alone stands back then
+  const rainOnly = make("details", { class: "rainonly" }, make("summary", {}, "A rain record alone"),
+    make("div", { class: "tools" }, recordBox, tableBox, neighbourBox));
   el.append(make("header", { class: "rk rk-top" }, make("div", { class: "row" },
     make("div", { class: "who" }, make("p", { class: "page" }, wayBack(), "Storm seasons"), make("h1", {}, "A home through its years")),
     make("div", { class: "pair", role: "group", "aria-label": "Units" }, units)), lost),
     make("section", { class: "rk rk-record", "aria-label": "Choose a home or a record" },
-      make("div", { class: "tools" }, homeBox, recordBox, tableBox, neighbourBox, seasons), folder, words, busy, wrong));
+      make("div", { class: "tools" }, homeBox, besideBox, rainOnly, seasons), folder, words, busy, wrong));
 
   function fill(select, names, none, chosen, invented) {
     offer(select, [["", none], ...names.map((name) => [name, invented.includes(name) ? `${name} (invented)` : name])], chosen);
@@ -42,7 +47,12 @@ function render({ model, el }) {
 
   function show() {
     const view = model.get("view");
-    offer(home, [["", "no home, a record alone"], ...view.homes], view.home);
+    offer(home, [["", "none, a rain record alone"], ...view.homes], view.home);
+    besideBox.hidden = !view.besides.length;
+    offer(beside, [["", "nothing"], ...view.besides], view.beside);
+    beside.disabled = Boolean(view.busy);
+    if (rainOnly.dataset.home !== view.home) rainOnly.open = !view.home;
+    rainOnly.dataset.home = view.home;
     fill(record, view.names, "choose a record", view.record, view.invented);
     fill(table, view.tables, "none", view.table, view.invented);
     fill(neighbour, view.neighbours, "none", view.neighbour, view.invented);

@@ -42,16 +42,64 @@ function render({ model, el }) {
       } }, tab.title));
     const made = make("div", { class: "parts" }, make("div", { class: "tabs", role: "tablist", "aria-label": block.title }, tabs), panels);
     function choose(chosen) {
-      made.dataset.chosen = chosen;
+      made.dataset.chosen = block.tabs[chosen].title;
       tabs.forEach((tab, i) => {
         tab.setAttribute("aria-selected", i === chosen);
         tab.tabIndex = i === chosen ? 0 : -1;
         panels[i].hidden = i !== chosen;
       });
     }
-    made.choose = choose;
+    // what has just come is shown; else what was open stays open
+    made.follow = (old) => {
+      const titles = block.tabs.map((tab) => tab.title), before = old.titles ?? titles;
+      const come = titles.findIndex((title) => !before.includes(title));
+      choose(Math.max(0, come < 0 ? titles.indexOf(old.dataset.chosen) : come));
+    };
+    made.titles = block.tabs.map((tab) => tab.title);
     choose(0);
     return made;
+  };
+
+  // A table to sort by a column, to filter by a text, and to save as it is shown. How it was sorted is kept.
+  const kept = {};
+  KINDS.grid = (block) => {
+    const state = (kept[block.title] ??= { by: block.sorted, down: false, text: "" });
+    const id = `rk-filter-${block.title.replace(/\W+/g, "-")}`;
+    const filter = make("input", { type: "text", id, value: state.text, oninput: () => { state.text = filter.value; fill(); } });
+    const count = make("span", { role: "status" });
+    const heads = block.head.map((cell, i) => make("button", { type: "button", class: "sort", onclick: () => {
+      state.down = state.by === i && !state.down;
+      state.by = i;
+      fill();
+    } }, cell));
+    const body = make("tbody", {}), columns = heads.map((head) => make("th", { scope: "col" }, head));
+    const save = make("button", { type: "button", onclick: () => {
+      const cell = (text) => `"${(/^[=+\-@\t]/.test(text) ? "'" : "") + text.replaceAll('"', '""')}"`;
+      const text = [block.head, ...chosen().map((i) => block.rows[i])].map((row) => row.map(cell).join(",")).join("\n");
+      make("a", { href: blobLink(`${text}\n`, "text/csv"), download: block.file }).click();
+    } }, "Save what is shown (CSV)");
+    function chosen() {
+      const words = state.text.toLowerCase().split(/\s+/).filter(Boolean);
+      const rows = block.rows.map((_, i) => i).filter((i) => words.every((word) => block.rows[i].join(" ").toLowerCase().includes(word)));
+      const key = (i) => block.keys[i][state.by];
+      rows.sort((a, b) => (key(a) < key(b) ? -1 : key(a) > key(b) ? 1 : a - b));
+      return state.down ? rows.reverse() : rows;
+    }
+    function fill() {
+      const rows = chosen();
+      body.replaceChildren(...rows.map((i) => make("tr", {}, make("th", { scope: "row" }, block.rows[i][0]),
+        block.rows[i].slice(1).map((cell) => make("td", {}, cell)))));
+      columns.forEach((column, i) => {
+        if (i === state.by) column.setAttribute("aria-sort", state.down ? "descending" : "ascending");
+        else column.removeAttribute("aria-sort");
+      });
+      write(count, `${rows.length} of ${block.rows.length} shown`);
+    }
+    fill();
+    return make("div", { class: "grid" },
+      make("div", { class: "tools" }, make("label", { for: id }, "Show only homes with"), filter, count, save),
+      make("div", { class: "wide", tabindex: "0", role: "region", "aria-label": block.title },
+        make("table", {}, make("caption", {}, block.title), make("thead", {}, make("tr", {}, columns)), body)));
   };
 
   KINDS.files = (block) => make("p", { class: "files" }, "Save: ", block.items.map((item) =>
@@ -66,7 +114,7 @@ function render({ model, el }) {
       if (shown[i] === text) return;
       const old = root.children[i], made = KINDS[block.kind](block);
       if (old?.open) made.open = true;
-      if (old?.dataset.chosen && made.choose && old.dataset.chosen < block.tabs.length) made.choose(Number(old.dataset.chosen));
+      if (old?.dataset.chosen && made.follow) made.follow(old);
       if (old) old.replaceWith(made); else root.append(made);
       shown[i] = text;
     });
