@@ -36,8 +36,10 @@ def _add_options(parser: argparse.ArgumentParser) -> None:
 
 def _run(options: argparse.Namespace) -> int:
     from riskkit.assessment import assess
+    from riskkit.evidence.standing import standing
     from riskkit.files import write_bytes, write_text
     from riskkit.home.home import load_home
+    from riskkit.options.observed import observations_effect
     from riskkit.options.ranking import rank_for
     from riskkit.options.remedies import try_remedies
     from riskkit.report.handout import estimator_sheet, owner_sheet
@@ -59,7 +61,9 @@ def _run(options: argparse.Namespace) -> int:
         write = owner_sheet if options.reader == "owner" else estimator_sheet
         shown = options.date or datetime.date.today()
         tried = try_remedies(answer, progress=tell)
-        sheet = write(answer, tried, shown, system, rank_for(answer, progress=tell))
+        ranking = rank_for(answer, progress=tell)
+        effect = observations_effect(answer, rain, progress=tell) if standing(home) else None
+        sheet = write(answer, tried, shown, system, ranking, effect)
         if options.pdf is not None:
             write_bytes(options.pdf, sheet_pdf(sheet, paper))
         if options.html is not None:

@@ -23,6 +23,7 @@ from riskkit.report.picture_words import ONE_HOME, time_words
 from riskkit.report.remedy_words import gain_words
 from riskkit.report.rows import Table, new_table
 from riskkit.report.section import cut_svg
+from riskkit.report.seen_blocks import estimator_seen, owner_seen
 from riskkit.report.sensitivity_words import how_to_settle, quantity_words
 from riskkit.report.sheet import (
     Block,
@@ -55,6 +56,7 @@ if TYPE_CHECKING:
 
     from riskkit.assessment import Assessment, StormAnswer
     from riskkit.ensemble.draws import Assumption
+    from riskkit.options.observed import ObservationsEffect
     from riskkit.options.ranking import RankedRemedy, Ranking
     from riskkit.options.remedies import Remedy
     from riskkit.risk.sensitivity import Sensitivity
@@ -89,6 +91,7 @@ def owner_sheet(
     date: datetime.date,
     system: UnitSystem,
     ranking: Ranking | None = None,
+    effect: ObservationsEffect | None = None,
 ) -> Sheet:
     """Write the handout for the owner: one or two pages in plain words.
 
@@ -104,6 +107,8 @@ def owner_sheet(
         Units of the reader.
     ranking : Ranking, optional
         The chance of a year with each remedy, and with what mends, warns and stands by.
+    effect : ObservationsEffect, optional
+        What the observations of the home did.
 
     Returns
     -------
@@ -131,6 +136,7 @@ def owner_sheet(
         Heading("What you can check between visits"),
         Bullets(_between(state, system)),
         *_visit_blocks(answer, system),
+        *owner_seen(answer, effect, system),
         Callout("caution", "Take care", cautions("sheet", system=system)),
         Heading("How we worked it out"),
         Text(
@@ -150,6 +156,7 @@ def estimator_sheet(
     date: datetime.date,
     system: UnitSystem,
     ranking: Ranking | None = None,
+    effect: ObservationsEffect | None = None,
 ) -> Sheet:
     """Write the sheet for the estimator, two pages: all storms, all remedies, what to measure next.
 
@@ -165,6 +172,8 @@ def estimator_sheet(
         Units of the reader.
     ranking : Ranking, optional
         The chance of a year with each remedy, and with what mends, warns and stands by.
+    effect : ObservationsEffect, optional
+        What the observations of the home did.
 
     Returns
     -------
@@ -200,6 +209,7 @@ def estimator_sheet(
         *_remedy_blocks(remedies, system, ranking),
         *_no_help(remedies, system, ranking),
         *_visit_blocks(answer, system),
+        *estimator_seen(answer, effect, system),
         Heading("Most useful to measure next"),
         *_sensitivity_blocks(answer, system),
         Heading("Where the numbers come from"),

@@ -126,7 +126,8 @@ class HomePage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no typ
         list of widgets
             From top to bottom.
         """
-        return [self.form, self.seen.form, self.seen.told, self.finder.panel]
+        seen = self.seen  # the owner's questions first, for they cost nothing
+        return [seen.owner, self.form, seen.form, seen.told, self.finder.panel]
 
     def switch_panels(self) -> list[ipywidgets.DOMWidget]:
         """Return what stands between the sentence and the picture.
@@ -156,7 +157,7 @@ class HomePage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no typ
         list of dict
             As the forms show them.
         """
-        return [*self.form.groups, *self.seen.form.groups]
+        return [*self.seen.owner.groups, *self.form.groups, *self.seen.form.groups]
 
     def refused(self) -> str:
         """Say which values are refused.

@@ -8,7 +8,9 @@ from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from riskkit.evidence.standing import standing
 from riskkit.files import write_bytes
+from riskkit.options.observed import ObservationsEffect, observations_effect
 from riskkit.options.ranking import Ranking, rank_for
 from riskkit.options.remedies import Remedy, try_remedies
 from riskkit.quantities.units import UnitSystem
@@ -21,8 +23,12 @@ if TYPE_CHECKING:
 __all__ = ["SheetPrinter", "Write"]
 
 Write = Callable[
-    ["Assessment", tuple[Remedy, ...], datetime.date, UnitSystem, Ranking], Sheet
-]  # makes a sheet from answer, remedies, day, units and their ranking
+    [
+        "Assessment", tuple[Remedy, ...], datetime.date, UnitSystem, Ranking,
+        ObservationsEffect | None,
+    ],
+    Sheet,
+]  # fmt: skip # makes a sheet from answer, remedies, day, units, their ranking, what was seen
 
 
 class SheetPrinter:
@@ -68,7 +74,10 @@ class SheetPrinter:
         def work(tell: Callable[[str], None]) -> tuple[str, str]:
             remedies = try_remedies(answer, progress=tell)
             ranking = rank_for(answer, progress=tell)
-            sheet = write(answer, remedies, datetime.date.today(), system, ranking)
+            effect = None
+            if standing(answer.home):
+                effect = observations_effect(answer, answer.place_rain, progress=tell)
+            sheet = write(answer, remedies, datetime.date.today(), system, ranking, effect)
             if notes:
                 first = Callout("alert", "Read this first", tuple(notes))
                 sheet = replace(sheet, blocks=(first, *sheet.blocks))

@@ -43,6 +43,7 @@ class SeenPanel:
         self._today: Callable[[], datetime.date] = (
             datetime.date.today if today is None else lambda: today
         )
+        self.owner = Form(title="What the owner knows", first_open=False)
         self.form = Form(title="What has been seen", first_open=False)
         self.told = Sheet(title="What was told, and what to look at next")
         self._drafts: dict[str, dict[str, str]] = {}  # by item: texts that are no observation yet
@@ -50,7 +51,8 @@ class SeenPanel:
         self.errors: dict[str, str] = {}  # by field
         self._worker = Refiner()
         self._key: object = None
-        self.form.when("change", self._change)
+        for form in (self.owner, self.form):
+            form.when("change", self._change)
         state.observe(lambda _: self._forget(), ["opened"])
         state.observe(lambda _: self.show(), ["home", "system", "opened"])
         state.observe(lambda _: self.follow(), ["answer", "refining", "system"])
@@ -112,13 +114,14 @@ class SeenPanel:
     def show(self) -> None:
         """Write what is asked and what stands there into the form."""
         state = self.state
-        groups = seen_groups(self.asked, state.system)
-        with self.form.hold_sync():
-            if self.form.groups != groups:
-                self.form.groups = groups
-            self.form.values = seen_values(
-                state.home, self.asked, self._drafts, self.errors, self._missing
-            )
+        first, *others = seen_groups(self.asked, state.system)
+        values = seen_values(state.home, self.asked, self._drafts, self.errors, self._missing)
+        for form, groups in ((self.owner, [first]), (self.form, others)):
+            with form.hold_sync():
+                if form.groups != groups:
+                    form.groups = groups
+                keys = {field["key"] for group in groups for field in group["fields"]}
+                form.values = {key: value for key, value in values.items() if key in keys}
 
     def follow(self) -> None:
         """Say what was told and what is next, once the whole answer is there."""

@@ -76,8 +76,10 @@ class VisitPage(HomePage):
         list of widgets
             The visit, what it says, the home, and the finder of rain.
         """
-        seen = [self.seen.form, self.seen.told]
-        visit = [_part("This visit"), self.visit_form, self.readings, *seen]
+        seen = self.seen
+        visit = [
+            _part("This visit"), seen.owner, self.visit_form, seen.form, self.readings, seen.told,
+        ]  # fmt: skip
         return [*visit, _part("The home"), self.form, self.finder.panel]
 
     def switch_panels(self) -> list[ipywidgets.DOMWidget]:

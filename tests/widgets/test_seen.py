@@ -59,10 +59,10 @@ def test_what_an_owner_says_stands_in_the_file_and_is_said_anew(state: HomeState
         "how_often", "spring", "some times a day", DAY,
     )  # fmt: skip
     assert (two.kind, two.years, two.times) == ("floods", 10, 0)
-    assert panel.form.values["seen.floods.times"]["text"] == "0"
-    assert panel.form.values["seen.floods.times"]["taken"] == "entered 2026-04-14"
+    assert panel.owner.values["seen.floods.times"]["text"] == "0"
+    assert panel.owner.values["seen.floods.times"]["taken"] == "entered 2026-04-14"
     later = SeenPanel(state, with_tests=True, today=DAY + datetime.timedelta(days=365))
-    assert later.form.values["seen.how_often_spring.often"]["text"] == "some times a day"
+    assert later.owner.values["seen.how_often_spring.often"]["text"] == "some times a day"
     assert later.enter("how_often_spring", "often", "never")
     assert [seen.often for seen in load_home(state.path).observation] == ["never", None]
     assert later.enter("how_often_spring", "often", "")  # don't know
