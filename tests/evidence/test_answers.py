@@ -49,7 +49,7 @@ def homes(demo_sites: Path) -> tuple[rk.Home, rk.Home]:
 def test_the_answer_rests_on_what_was_observed(homes: tuple[rk.Home, rk.Home]) -> None:
     """A pit that fills at once and a pump that runs often leave less time than a home not seen."""
     plain, seen = (rk.assess(home, settings=FEW) for home in homes)
-    expected = weighed_homes(homes[1], 64, 1, seen.before).homes
+    expected = weighed_homes(homes[1], 64, 1, seen.antecedent).homes
     assert np.array_equal(seen.homes["gap_share"], expected["gap_share"])
     assert seen.homes.n_draws == seen.headline_storm.worst_by_draw_s.size
     assert seen.headline_storm.worst_s.never_share < plain.headline_storm.worst_s.never_share
