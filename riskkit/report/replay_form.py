@@ -207,7 +207,7 @@ class MonthOfRecord(Form):
 
 
 class DeadBefore(Form):
-    """For a pump that is dead from 36 h before the wettest hour on."""
+    """For a pump dead since 36 h before the wettest hour: the day before, as in a design storm."""
 
     dead_to_alarm_s: Spread | None
     """Null where the alarm cannot be counted on."""

@@ -159,7 +159,7 @@ def _storms(study: YearsStudy, system: UnitSystem, n: int) -> Table:
             )
         )
     head = ("storm", "rain and melt", "wettest hour", "soil wetness", "pump stops in it", "reached",
-            "pump dead before", "alarm, pump working")  # fmt: skip
+            "pump dead since the day before", "alarm, pump working")  # fmt: skip
     lines = [STORM_WORDS, minutes_line(replay)]
     if soon.any():
         lines.append(
