@@ -203,6 +203,30 @@ def test_a_pump_that_lifts_nothing_is_used_without_end(clay: Home) -> None:
     assert np.isinf(run_storms(homes, dead, storms, ground_of(homes)).peak_use).all()
 
 
+@pytest.mark.parametrize("clock", [Clock.STOP, Clock.ALARM])
+@pytest.mark.parametrize("name", ["split_level_on_clay", "home_just_met"])
+def test_giving_up_stops_that_take_longer_leaves_the_least_time_as_it_is(
+    demo_sites: Path, name: str, clock: Clock
+) -> None:
+    homes = draw_homes(load_home(demo_sites / f"{name}.toml"), 32, 1)
+    pit, ground = pit_of(homes), ground_of(homes)
+    wetted = 0
+    for storms in storms_to_run(table(), (2.0, 100.0), Pattern.ALTERNATING_BLOCK, 300.0):
+        every = run_storms(homes, pit, storms, ground, clock, with_depth=False)
+        least = run_storms(homes, pit, storms, ground, clock, with_depth=False, least_only=True)
+        for field in fields(StormRuns):
+            one, other = getattr(every, field.name), getattr(least, field.name)
+            if field.name in ("typical_s", "rim_worst_s", "joint_worst_s", "at_joint"):
+                assert np.isnan(other).all()
+            elif field.name == "to_alarm_s":  # where the floor stays dry nobody asks for it
+                wet = np.isfinite(every.worst_s)
+                np.testing.assert_array_equal(one[wet], other[wet])
+                wetted += int(wet.sum())
+            else:
+                np.testing.assert_array_equal(one, other, err_msg=field.name)
+    assert wetted > 32
+
+
 def test_the_spread_of_a_depth_is_that_of_the_limits_of_its_table() -> None:
     wide = table(lower_mm=DEPTH_MM / 1.3, upper_mm=DEPTH_MM * 1.3)
     for alike in storms_to_run(wide, PERIODS_YR, Pattern.ALTERNATING_BLOCK, 300.0):

@@ -258,8 +258,11 @@ def home_storms(
         for alike in place.groups:
             tell(f"running the storms of {alike[0].duration_h:g} h")
             runs.append(
-                run_storms(place.homes, pit, alike, place.ground, Clock.STOP, with_depth=False)
-            )
+                run_storms(
+                    place.homes, pit, alike, place.ground, Clock.STOP,
+                    with_depth=False, least_only=True,
+                )
+            )  # fmt: skip
         dry_alarm, dry_floor = dry_marks_s(pit, place.ground)
         storms = storms_from_runs(
             storm_rate_per_yr(place.periods_yr), runs, dry_alarm, dry_floor, has_pump=pit.has_pump

@@ -36,6 +36,7 @@ PUDDLE_M3 = 0.01  # at the joint of wall and floor, from which the floor counts 
 LOT_IN, STEADY_IN, DEEP_IN, DRAIN_IN, LEAK_IN, LOT_HELD = range(6)  # of the accounts of a step
 N_ACCOUNTS = LOT_HELD + 1
 _CHECKED_STEPS = 6  # from one look to the next whether water enough is still to come
+GIVEN_UP_S = 0.01  # by which a time to the floor is longer for certain
 _MORE = 1.0000001  # a course that turns so near to its start does not turn
 
 
@@ -63,7 +64,7 @@ def follow_stops(
     begin: IntArray, inside: FloatArray, outside: FloatArray, stores: FloatArray, alive: bool,
     after: FloatArray, from_alarm: bool, step_after: float, first: int, last: int, out: FloatArray,
     levels: FloatArray, beside: FloatArray, accounts: FloatArray, dry_from: IntArray,
-    alarm_of: IntArray,
+    alarm_of: IntArray, quickest: FloatArray, order: IntArray,
 ) -> None:  # fmt: skip
     """Follow both levels from the step in which the pump stops; see `vessels.follow_stops`.
 
@@ -73,7 +74,9 @@ def follow_stops(
     The first step after the storm is `step_after` long. `accounts` (n_draws, n_stops, n_kept, 6)
     takes the volumes of the first steps from the stop on. `dry_from` (n_draws,) is the step from
     which on a stop leaves the floor dry, and `alarm_of` the stop whose alarm is looked for even so;
-    without rows every stop is followed.
+    without rows every stop is followed. `quickest` (n_draws,) is the least time to the floor so
+    far: a stop that takes longer is given up; without rows none is. The stops are followed in
+    the `order` of their columns.
     """
     n_steps = foot.shape[1]
     n_in, n_out = v.in_area.shape[1], v.out_area.shape[1]
@@ -132,7 +135,7 @@ def follow_stops(
         for j in range(n_out + 1):
             if far[j] > 0.0:
                 reach = lo[j + 1] if j < n_out else np.inf
-        for s in range(begin.shape[1]):
+        for s in order:
             k = begin[d, s]
             hi, ho = inside[d, s], outside[d, s]
             # what has come in by a later stop is less: where an earlier one stays dry, it does too
@@ -160,7 +163,10 @@ def follow_stops(
                 held_to(li, ai, n_in, hi) + held_to(lo, ao, n_out, ho)
                 + now.sum() + rise_area * (ho - invert)
             )  # fmt: skip
-            stuck = False
+            stuck = late_now = False
+            given_up = np.inf
+            if s > 0 and quickest.size > 0:
+                given_up = quickest[d] + GIVEN_UP_S
             i, j = band_of(li, n_in, hi, False), band_of(lo, n_out, ho, False)
             while True:
                 clock = alarm if from_alarm else 0.0
@@ -176,6 +182,10 @@ def follow_stops(
                 # the joint may be first, the rim later
                 settled = (rim < np.inf or dry) and alarm < np.inf
                 if not watching and settled and not alive:
+                    break
+                counted = time - alarm if from_alarm else time
+                if counted > given_up and rim == np.inf and joint == np.inf and not watching:
+                    late_now = True
                     break
                 if k == n_all or (alive and k > n_steps):
                     break
@@ -391,8 +401,14 @@ def follow_stops(
                 k += 1
             row = out[d, s]
             row[ALARM], row[RIM], row[JOINT], row[HIGHEST] = alarm, rim, joint, highest
-            if s > 0 and dry_from.size > 0 and rim == np.inf and joint == np.inf:
+            reached = min(rim, joint)
+            if s > 0 and dry_from.size > 0 and reached == np.inf and not late_now:
                 dry_from[d] = min(dry_from[d], begin[d, s])
+            if s > 0 and quickest.size > 0 and reached < np.inf:
+                if from_alarm:
+                    reached = reached - alarm if alarm < reached else 0.0
+                if reached <= _HORIZON_S:
+                    quickest[d] = min(quickest[d], reached)
             end = (
                 held_to(li, ai, n_in, hi) + held_to(lo, ao, n_out, ho)
                 + now.sum() + rise_area * (ho - invert)

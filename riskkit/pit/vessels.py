@@ -384,6 +384,7 @@ def follow_stops(
     accounts_m3: FloatArray | None = None,
     dry_from: IntArray | None = None,
     alarm_of: IntArray | None = None,
+    quickest_s: FloatArray | None = None,
 ) -> StopRun:
     """Follow both levels from the step in which the pump stops, for up to a week after the storm.
 
@@ -418,6 +419,10 @@ def follow_stops(
         first column, is not followed: nothing happens. Where another is found it is entered [-].
     alarm_of : (n_draws,) array of int, optional
         Column of the stop whose alarm is looked for even so; none when left out [-].
+    quickest_s : (n_draws,) array, optional
+        Least time to the floor that is known, from the alarm where `from_alarm`. A stop that takes
+        longer, unless it is the first column, is followed no further: nothing happens. Where a
+        lesser one is found it is entered; the last column is followed third for that [s].
 
     Returns
     -------
@@ -454,13 +459,17 @@ def follow_stops(
     share = still(footing.store_share)
     dry = np.zeros(0, np.int64) if dry_from is None else dry_from
     wanted = np.full(dry.size, -1) if alarm_of is None else alarm_of
+    quickest = np.zeros(0) if quickest_s is None else quickest_s
+    order = np.arange(n_stops)
+    if quickest.size and n_stops > 2:  # the last is often the quickest, and tells of the others
+        order = np.concatenate([order[:2], order[-1:], order[2:-1]])
 
     def work(first: int, last: int) -> None:
         _follow.follow_stops(
             vessels, *rows, still(water.step_s), share, *state, pump_works, after, from_alarm,
             float(step_after_s), first, last, out, levels, beside,
             np.empty((n_draws, n_stops, 0, N_ACCOUNTS)) if accounts_m3 is None else accounts_m3,
-            dry, still(wanted),
+            dry, still(wanted), quickest, still(order),
         )  # fmt: skip
 
     share_draws(work, n_draws, n_stops * _STEPS, _CHUNK)

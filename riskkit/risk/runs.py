@@ -111,6 +111,7 @@ def run_storms(
     clock: Clock = Clock.ALARM,
     *,
     with_depth: bool = True,
+    least_only: bool = False,
 ) -> StormRuns:
     """Run all draws through storms of one duration, with the pump working and stopped.
 
@@ -128,6 +129,9 @@ def run_storms(
         From when the time to the floor is counted.
     with_depth : bool
         Whether the depth on the floor and the parts of the water are looked for; else they are 0.
+    least_only : bool
+        Whether of a stopped pump nothing is asked but the least time to the floor; see
+        `summarise_stops`.
 
     Returns
     -------
@@ -152,7 +156,7 @@ def run_storms(
     wet = np.repeat(wet_stops(rain_mm, step_s, steps), n, axis=0)
     failed = summarise_stops(
         pits, grounds.footing, water, stops_at, steps, wet, clock,
-        closer=closer, with_depth=with_depth,
+        closer=closer, with_depth=with_depth, least_only=least_only,
     )  # fmt: skip
     works = working(pits, grounds.footing, water.arriving, water.free.level_m, water.start_m3, run)
     alarm_s, rim_s, joint_s = works.alarm_s, works.rim_s, works.joint_s

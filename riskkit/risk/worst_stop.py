@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import fields
+from dataclasses import fields, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -41,6 +41,7 @@ def summarise_stops(
     *,
     closer: IntArray | None = None,
     with_depth: bool = True,
+    least_only: bool = False,
 ) -> StopSummary:
     """Follow every stop, and find the worst and the typical one.
 
@@ -65,6 +66,9 @@ def summarise_stops(
         them [-].
     with_depth : bool
         Whether the depth on the floor is followed; else it is 0.
+    least_only : bool
+        Whether nothing is asked but the least time and that of a pump dead before: then the typical
+        time, those of either path and which of them comes first are NaN, and there is no depth.
 
     Returns
     -------
@@ -75,7 +79,7 @@ def summarise_stops(
     ----------
     arithmetic : least and median over the stops
     """
-    after = np.array(HOURS_AFTER) * 3600.0 if with_depth else None
+    after = np.array(HOURS_AFTER) * 3600.0 if with_depth and not least_only else None
     grid = step if closer is None else closer
     edges = longer_steps(water.to_pit, grid)
     arriving = water.arriving.merged(edges)
@@ -83,6 +87,7 @@ def summarise_stops(
     # water that is let in from an earlier moment on stands higher at every later one: where a stop
     # leaves the floor dry, the later ones do too
     dry_from = np.full(wet.shape[0], edges.size)
+    quickest_s = np.full(wet.shape[0], np.inf)
 
     def follow(at: IntArray, draw: IntArray, alarm_of: IntArray | None = None) -> StopRun:
         stops = stops_at(at)
@@ -90,13 +95,13 @@ def summarise_stops(
             parts = pit, footing, arriving
         else:
             parts = pit.picked(draw), footing.picked(draw), arriving.picked(draw)
-        dry = dry_from[draw]
+        dry, quickest = dry_from[draw], quickest_s[draw]
         run = follow_stops(
             *parts, np.searchsorted(edges, stops.step[draw]), stops.inside_m[draw],
             stops.outside_m[draw], stops.lot_m3[draw], after, from_alarm=clock is Clock.ALARM,
-            dry_from=dry, alarm_of=alarm_of,
+            dry_from=dry, alarm_of=alarm_of, quickest_s=quickest if least_only else None,
         )  # fmt: skip
-        dry_from[draw] = dry
+        dry_from[draw], quickest_s[draw] = dry, quickest
         return run
 
     flow = water.free.to_pit_m3_s
@@ -110,7 +115,13 @@ def summarise_stops(
         steps, run = _closer(steps, run, follow, closer, step, clock)
     inflow = _at(flow, steps)
     more = np.zeros((wet.shape[0], steps.shape[1] - wet.shape[1]), dtype=np.bool_)
-    return summary_of(run, steps, inflow, np.concatenate([wet, more], axis=1), clock)
+    found = summary_of(run, steps, inflow, np.concatenate([wet, more], axis=1), clock)
+    if not least_only or steps.shape[1] == 1:  # one stop is followed to its end
+        return found
+    unknown = np.full(wet.shape[0], np.nan)
+    return replace(
+        found, typical_s=unknown, rim_worst_s=unknown, joint_worst_s=unknown, at_joint=unknown
+    )
 
 
 def _at(flow: FloatArray, step: IntArray) -> FloatArray:
