@@ -117,7 +117,7 @@ def synthetic_water(
     days: tuple[np.datetime64, np.datetime64],
     seed: int = 1,
 ) -> tuple[HomeSamples, float, FloatArray]:
-    """Return one form of a home, and what its drain brings to the pit in some days of a record.
+    """Return one variant of a home, and what its drain brings to the pit in some days of a record.
 
     Parameters
     ----------
@@ -166,7 +166,7 @@ def synthetic_water(
 
 
 def synthetic_log(one: HomeSamples, start_s: float, flow_m3_s: FloatArray, seed: int = 1) -> str:
-    """Make the log that one form of a home would have left.
+    """Make the log that one variant of a home would have left.
 
     Parameters
     ----------

@@ -37,7 +37,7 @@ def test_a_pump_that_is_overrun_runs_until_the_hour_is_over() -> None:
 
 
 def test_months_of_inflow_come_back_from_the_log(demo_sites: Path, tmp_path: Path) -> None:
-    """The volume of a cycle of the median home differs from that of the form that left the log."""
+    """The volume of a cycle of the median home is not that of the variant that left the log."""
     home = rk.load_home(demo_sites / "split_level_on_clay.toml")
     record, weather = log_rain(home)
     assert record is not None

@@ -55,7 +55,7 @@ def test_a_log_that_makes_nothing_surer_says_nothing() -> None:
 def told(
     demo_sites: Path, tmp_path_factory: pytest.TempPathFactory
 ) -> tuple[Path, StormFlow, float]:
-    """A home with the log of half a year that one form of it left, and that form's inflow."""
+    """A home with the log of half a year that one variant of it left, and that variant's inflow."""
     folder = tmp_path_factory.mktemp("home")
     for name in ("split_level_on_clay.toml", "alder_bend_rain.csv.gz",
                  "alder_bend_temperature.csv.gz"):  # fmt: skip
