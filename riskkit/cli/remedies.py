@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+from pathlib import Path
 
 from riskkit.cli._command import Command
 from riskkit.cli._console import open_console, print_json, progress
@@ -15,6 +16,7 @@ from riskkit.cli._options import (
     add_units,
     checked_seed,
     circumstances_of,
+    need_apart,
     prices_of,
     rain_of,
 )
@@ -30,15 +32,19 @@ def _add_options(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--budget", type=float, metavar="MONEY",
                         help="what may be spent at once, for the best set of remedies")  # fmt: skip
     parser.add_argument("--pairs", action="store_true", help="try remedies in pairs too")
+    parser.add_argument("--tree", type=Path, metavar="FILE.svg",
+                        help="draw the fault tree of the home into a file")  # fmt: skip
     add_flood_price(parser)
     add_units(parser)
     add_json(parser)
 
 
 def _run(options: argparse.Namespace) -> int:
+    from riskkit.files import write_text
     from riskkit.home.home import load_home
     from riskkit.options.ranking import rank_remedies
     from riskkit.report.chance_view import print_ranking, ranking_form
+    from riskkit.report.fault_tree import fault_tree_svg
     from riskkit.report.json import state_form
     from riskkit.report.terminal import print_state
     from riskkit.report.visit_words import alerts
@@ -46,6 +52,8 @@ def _run(options: argparse.Namespace) -> int:
 
     system, seed = UnitSystem(options.units), checked_seed(options.seed)
     circumstances = circumstances_of(options)
+    if options.tree is not None:
+        need_apart([options.tree], [options.home, options.rain, options.table])
     with progress() as tell:
         home = load_home(options.home, outside=options.outside)
         tell("reading the rain")
@@ -61,6 +69,8 @@ def _run(options: argparse.Namespace) -> int:
             seed=seed,
             progress=tell,
         )
+    if options.tree is not None:
+        write_text(options.tree, fault_tree_svg(found.now))
     state = system_state(home)
     if options.json:
         told = state_form(state).model_dump(mode="json")

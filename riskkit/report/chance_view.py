@@ -23,6 +23,7 @@ from riskkit.report.chance_words import (
     interval_rows,
     second_line,
 )
+from riskkit.report.fault_tree import CUT_SETS_HEAD, cut_set_rows
 from riskkit.report.ranking_words import (
     PAIRS_TITLE,
     RANKING_HEAD,
@@ -79,6 +80,9 @@ def print_chance(found: YearlyChance, console: Console, system: UnitSystem = Uni
     rows = cause_rows(found)
     if rows:
         print_table(console, new_table("What brings it", CAUSES_HEAD, rows))
+    together = cut_set_rows(found)
+    if together:
+        print_table(console, new_table("What has to come together", CUT_SETS_HEAD, together))
 
 
 def print_intervals(found: Intervals, console: Console) -> None:
