@@ -29,6 +29,7 @@ if TYPE_CHECKING:
 __all__ = ["GLANCE_NOTES", "HomeGlance", "glance_frame", "glance_head", "glance_rows"]
 
 _SERVICE_MONTHS = 12
+_NOT_KNOWN = "not known"
 GLANCE_NOTES = (
     "Time: from the alarm, or from the stop of the pump where there is no alarm, to water on the "
     "floor in the storm named. Chance: mean of the simulated variants. Floods of a failed pump: "
@@ -137,7 +138,8 @@ def glance_rows(
         wrong = alerts(one.home, system_state(one.home), system)
         rows.append([
             one.home.name, f"{figure.value}{apart}{figure.likely}", f"{chance} ({likely})",
-            "not known" if floods is None else often_words(floods),
+            _NOT_KNOWN if floods is None else often_words(floods),
+            _NOT_KNOWN if one.years is None else
             "no season" if by is None else f"{by[1]} {calendar.month_abbr[by[0]]}",
             _due_words(due, one.today, system),
             "none" if visit is None else day_words(visit.date, system),
