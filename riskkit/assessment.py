@@ -15,6 +15,7 @@ from riskkit.ensemble.draws import Assumption, median_home
 from riskkit.ensemble.frames import columns_of
 from riskkit.ensemble.quantiles import FloorDepth, Outcome, floor_depth, outcome
 from riskkit.errors import InputError, NoPitError, collect_warnings, need_type
+from riskkit.evidence.overlay import home_as_seen
 from riskkit.evidence.past import Past, past_of
 from riskkit.evidence.planning import UsefulObservation, useful_observations
 from riskkit.evidence.posterior import Weighed, weighed_homes
@@ -337,7 +338,7 @@ def need_system(home: Home) -> None:
     RiskkitError
         Where they cannot be; it says why.
     """
-    pit_of(median_home(home), strict=True)
+    pit_of(median_home(home_as_seen(home)), strict=True)
 
 
 def assess(
@@ -384,11 +385,11 @@ def assess(
     settings, left_out = held_by(rain, settings)
     with collect_warnings() as caught:
         tell("drawing homes")
-        state = system_state(home)
-        antecedent, told = antecedent_ground(home, place.weather, place.levels)
-        pit_of(median_home(home, antecedent), strict=True)  # refuses a pump that cannot lift
-        past = past_of(home, place.record, place.weather, rain)
-        weighed = weighed_homes(home, settings.n_draws, settings.seed, antecedent, past)
+        state, seen = system_state(home), home_as_seen(home)
+        antecedent, told = antecedent_ground(seen, place.weather, place.levels)
+        pit_of(median_home(seen, antecedent), strict=True)  # refuses a pump that cannot lift
+        past = past_of(seen, place.record, place.weather, rain)
+        weighed = weighed_homes(seen, settings.n_draws, settings.seed, antecedent, past)
         homes, median = weighed.homes, weighed.median
         pit, ground = pit_of(homes), ground_of(homes)
         storms = storms_to_run(rain, settings.return_periods_yr, settings.pattern, settings.step_s)
@@ -400,7 +401,7 @@ def assess(
     without = _without_value(home, place, settings, tell)
     headline = next(s for s in answers if s.return_period_yr == settings.headline_yr)
     said = doubt_lines(place.doubts, headline.worst_s, None if without is None else without.worst_s)
-    conflict = ground_water_conflict(home, antecedent)
+    conflict = ground_water_conflict(seen, antecedent)
     about = (*_about_pit(home, median), *([conflict] if conflict else ()))
     about = (*about, *observation_remarks(home, weighed))
     notes = dict.fromkeys([*left_out, *said, *rain.notes, *told, *caught, *about])
@@ -411,7 +412,7 @@ def assess(
         storms=answers,
         dry_s=outcome(dry_times_s(pit, ground, state.clock)),
         dry_inflow_m3_s=outcome(steady_inflow_of(homes, -homes["on_depth_m"][:, None])[:, 0]),
-        assumptions=taken_after(home, antecedent, homes),
+        assumptions=taken_after(seen, antecedent, homes),
         weighed=weighed,
         warnings=tuple(notes),
         weather=place.weather,

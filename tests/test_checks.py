@@ -8,10 +8,10 @@ from pathlib import Path
 import pytest
 
 from riskkit.errors import InputError
+from riskkit.evidence.overlay import Doubt, home_as_seen, overlay_of
 from riskkit.home.home import Home, load_home, read_home
 from riskkit.home.saving import home_text, save_home
 from riskkit.home.visit_checks import Check
-from riskkit.risk.evidence import home_with_visit
 
 HOME = """# a comment
 format = 1
@@ -105,22 +105,21 @@ def test_what_is_no_check_is_refused_in_a_sentence(written: str, where: str, wha
 
 def test_the_model_takes_as_left() -> None:
     home = read_home(HOME, "home")
-    after = home_with_visit(home, home.visit[0]).home
+    after = home_as_seen(home)
     assert after.choice("pipe.check_valve") == "works"
     # the history keeps both
     assert after.visit[0].check("check_valve_holds") == Check(False, "stuck open", "replaced", True)
     unmended = read_home(HOME.replace(', left = "yes"', ', left = "no"'), "home")
-    assert (
-        home_with_visit(unmended, unmended.visit[0]).home.choice("pipe.check_valve") == "stuck open"
-    )
+    assert home_as_seen(unmended).choice("pipe.check_valve") == "stuck open"
 
 
 def test_a_valve_put_in_where_there_was_none_is_no_conflict() -> None:
     none = read_home(HOME.replace('"stuck open"', '"none"', 1), "home")
-    read = home_with_visit(none, none.visit[0])
-    assert read.conflicts == () and read.home.choice("pipe.check_valve") == "works"
+    assert overlay_of(none).remarks == ()
+    assert home_as_seen(none).choice("pipe.check_valve") == "works"
     seen = none.changed(visit=[{"date": "2026-04-14", "checks": {"check_valve_holds": "yes"}}])
-    assert len(home_with_visit(seen, seen.visit[0]).conflicts) == 1  # found so, with nothing done
+    (said,) = overlay_of(seen).remarks  # found so, with nothing done
+    assert said.doubt is Doubt.CHECK_OF_NOTHING and said.doubt.is_conflict
 
 
 def test_the_schema_knows_all_three() -> None:

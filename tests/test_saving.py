@@ -7,13 +7,12 @@ import signal
 import subprocess
 import sys
 import time
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
 
 from riskkit import files
-from riskkit.cli.main import main
 from riskkit.errors import InputError
 from riskkit.files import TakenError, locked
 from riskkit.home import saving
@@ -297,85 +296,3 @@ def test_a_lock_is_for_one_file_by_any_of_its_names(
 
 
 # ---- the command, which reads, works for seconds and writes ------------------------------------
-
-
-@pytest.fixture
-def visited(tmp_path: Path, demo_sites: Path) -> Path:
-    for name in ("alder_bend_rain.csv.gz", "alder_bend_temperature.csv.gz"):
-        (tmp_path / name).write_bytes((demo_sites / name).read_bytes())
-    path = tmp_path / "home.toml"
-    text = (demo_sites / "split_level_on_clay.toml").read_text("utf-8")
-    visit = (
-        '\n[[visit]]\ndate = "2026-04-14"\n[visit.rise_test]\nbegin = "20 in"\nend = "14 in"\n'
-        'time = "300 s"\nweather = "dry"\n'
-    )
-    path.write_text(text + visit, "utf-8")
-    return path
-
-
-def save_while(path: Path, monkeypatch: pytest.MonkeyPatch, happens: Callable[[], object]) -> int:
-    from riskkit import assessment
-
-    real, done = assessment.assess, []
-
-    def slow(*values: object, **more: object) -> object:
-        if not done:
-            done.append(happens())
-        return real(*values, **more)  # type: ignore[arg-type]  # handed on as they came
-
-    monkeypatch.setattr(assessment, "assess", slow)
-    status = main(["visit", str(path), "--save"])
-    assert done
-    return status
-
-
-def edit(path: Path, old: str, new: str) -> Callable[[], object]:
-    text = path.read_text("utf-8")
-    assert text.count(old) == 1
-    return lambda: path.write_text(text.replace(old, new), "utf-8")
-
-
-def test_the_command_keeps_what_was_entered_meanwhile(
-    visited: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    text = visited.read_text("utf-8")
-    theirs = (
-        text.replace('gutters = "leaves"', 'gutters = "clean"  # cleaned today')
-        .replace("elbows = 3", "elbows = 4")
-        .replace('note = "', 'note = "Theirs. ')
-        + '\n[[visit]]\ndate = "2026-04-15"  # came again\nwho = "B."\n'
-    )
-    assert save_while(visited, monkeypatch, lambda: visited.write_text(theirs, "utf-8")) == 0
-    after, home = visited.read_text("utf-8"), load_home(visited)
-    assert "# cleaned today" in after and "# came again" in after and "Theirs. " in after
-    assert "elbows = 4" in after
-    assert [visit.who for visit in home.visit] == ["", "B."]
-    assert home.quantity("ground.dry_inflow") is not None  # what the command entered
-
-
-def test_the_command_says_what_both_changed(
-    visited: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
-) -> None:
-    change = edit(visited, "[ground]\n", '[ground]\ndry_inflow = "9 gpm"\n')
-    assert save_while(visited, monkeypatch, change) == 2
-    err = capsys.readouterr().err
-    assert err.count("\n") == 1
-    assert 'ground.dry_inflow: "9 gpm" there' in err
-    assert 'dry_inflow = "9 gpm"' in visited.read_text("utf-8")
-
-
-def test_the_command_enters_nothing_of_a_visit_that_was_changed_meanwhile(
-    visited: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
-) -> None:
-    assert save_while(visited, monkeypatch, edit(visited, '"300 s"', '"200 s"')) == 2
-    err = capsys.readouterr().err
-    assert "the visit of 2026-04-14 was changed meanwhile, so nothing was written" in err
-    assert load_home(visited).quantity("ground.dry_inflow") is None
-
-
-def test_the_command_does_not_bring_a_deleted_home_back(
-    visited: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
-) -> None:
-    assert save_while(visited, monkeypatch, visited.unlink) == 2
-    assert "it was deleted or moved meanwhile; nothing was written." in capsys.readouterr().err
-    assert not visited.exists()

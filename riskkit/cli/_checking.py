@@ -8,8 +8,9 @@ from pathlib import Path
 from riskkit.antecedent.levels import LEVELS, read_levels
 from riskkit.assessment import Settings, assess, design_rain, need_system
 from riskkit.errors import RiskkitError, collect_warnings
+from riskkit.evidence.overlay import home_as_seen, overlay_of, visit_overlay
 from riskkit.evidence.posterior import weighed_homes
-from riskkit.evidence.remarks import aside_words, misfit_words
+from riskkit.evidence.remarks import aside_words, misfit_words, remark_words
 from riskkit.home.home import Home
 from riskkit.home.overruled import overruled_choices
 from riskkit.home.visits import last_visit, need_past
@@ -17,7 +18,6 @@ from riskkit.rainfall.readers.official import read_rain_table
 from riskkit.rainfall.readers.record import read_rain
 from riskkit.rainfall.readers.temperature import read_temperature
 from riskkit.risk.conflicts import ground_water_conflict
-from riskkit.risk.evidence import home_with_visit, home_without_visit
 
 
 def refusals(home: Home, folder: Path) -> list[str]:
@@ -46,33 +46,31 @@ def refusals(home: Home, folder: Path) -> list[str]:
 
 
 def _visit_refusals(home: Home) -> list[str]:
-    """Enter the last visit as `riskkit visit` does; earlier ones may be of an older pit."""
+    """Read the last visit as `riskkit visit` does; earlier ones may be of an older pit."""
     visit = last_visit(home.visit)
     if visit is None:
         return []
     number = len(home.visit) - home.visit[::-1].index(visit)
-    found = _error_of(lambda: home_with_visit(home, visit))
+    found = _error_of(lambda: visit_overlay(home, visit))
     return [f"visit {number}, {error}" for error in found]
 
 
 def _answer(home: Home, folder: Path) -> None:
-    """Answer quickly for the home, and for it before and after its last visit."""
+    """Answer quickly for the home, and for it before its last visit."""
     rain, visit = design_rain(home, folder), last_visit(home.visit)
     homes = [home]
     if visit is not None:
-        homes += [home_without_visit(home, visit), home_with_visit(home, visit).home]
+        homes.append(home.without(visit))
     for one in homes:
         assess(one, rain, Settings(n_draws=16))
 
 
 def conflicts(home: Home) -> list[str]:
-    """List what can be read but does not fit together, with and without the last visit."""
-    visit = last_visit(home.visit)
-    found: list[str | None] = [ground_water_conflict(home)]
+    """List what can be read but does not fit together."""
+    found = [ground_water_conflict(home_as_seen(home))]
     if home.observation:
         found += misfit_words(weighed_homes(home, 16, 1))
-    if visit is not None:
-        found += home_with_visit(home, visit).conflicts
+    found += [remark_words(home, one) for one in overlay_of(home).remarks if one.doubt.is_conflict]
     return list(dict.fromkeys(filter(None, found)))
 
 

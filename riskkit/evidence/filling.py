@@ -120,7 +120,13 @@ def _row(slab: StorageLayer, name: str, n_draws: int) -> FloatArray:
 
 
 def levels_m(
-    homes: HomeSamples, begin_m: float, time_s: float, hose_m3_s: float = 0.0, steps: int = _STEPS
+    homes: HomeSamples,
+    begin_m: float | FloatArray,
+    time_s: float | FloatArray,
+    hose_m3_s: float = 0.0,
+    steps: int = _STEPS,
+    *,
+    comes_m3_s: FloatArray | None = None,
 ) -> FloatArray:
     """Return the level in the pit through a test with the pump off.
 
@@ -131,14 +137,16 @@ def levels_m(
     ----------
     homes : HomeSamples
         The homes.
-    begin_m : float
+    begin_m : float or (n_draws,) array
         Level in the pit at the start, relative to the floor [m].
-    time_s : float
+    time_s : float or (n_draws,) array
         Length of the test [s].
     hose_m3_s : float
         Flow into the pit beside that of the drain [m3/s].
     steps : int
         Steps of the test [-].
+    comes_m3_s : (n_draws,) array, optional
+        Ground water; that of the homes where it is left out [m3/s].
 
     Returns
     -------
@@ -152,8 +160,10 @@ def levels_m(
     vessels = vessels_of(homes)
     dt, c = time_s / steps, vessels.conductance_m2_s
     invert = vessels.out_level_m[:, 0]
-    comes = steady_inflow_of(homes, np.maximum(begin_m, invert)[:, None])[:, 0]
-    inside = np.full(homes.n_draws, begin_m)
+    comes = comes_m3_s
+    if comes is None:
+        comes = steady_inflow_of(homes, np.maximum(begin_m, invert)[:, None])[:, 0]
+    inside = np.array(np.broadcast_to(begin_m, (homes.n_draws,)), dtype=np.float64)
     outside = np.maximum(inside, invert + comes / c)
     found = [inside]
     for _ in range(steps):

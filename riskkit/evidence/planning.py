@@ -14,6 +14,7 @@ import numpy as np
 
 from riskkit.evidence.hose_at_wall import hose_flow_m3_s, lag_log, rise_from_flow_m
 from riskkit.evidence.past import IN_YEARS, ON_A_DAY, Past
+from riskkit.evidence.pit_flows import tests_of
 from riskkit.evidence.pit_tests import draw_down_log, draw_down_sd, rise_sd_m, rises
 from riskkit.evidence.running import cycle_logs, dry_flow_m3_s, often_shares, rain_flow_m3_s
 from riskkit.evidence.standing import NEEDS_PUMP, standing
@@ -123,6 +124,7 @@ def open_observations(home: Home) -> Iterator[tuple[str, str | None]]:
         Kind, and weather of which an owner is asked.
     """
     made = {(one.kind, one.when) for one in standing(home)}
+    made |= {(test.kind, None) for test in tests_of(home)}
     entered = {"rise": "ground.dry_inflow", "draw_down": "pump.capacity"}
     for kind in observation_kinds():
         known = home.quantity(entered[kind]) if kind in entered else None

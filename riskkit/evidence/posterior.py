@@ -17,6 +17,7 @@ from riskkit.antecedent.water_table import AntecedentGround
 from riskkit.ensemble.draws import draw_homes, homes_at, median_home, scores_of
 from riskkit.ensemble.shared import Seeds, seeds_of
 from riskkit.evidence.expected import Expected
+from riskkit.evidence.overlay import home_as_seen
 from riskkit.evidence.past import Past, is_of_rain
 from riskkit.evidence.standing import expected, held
 from riskkit.evidence.weights import (
@@ -165,6 +166,7 @@ def weighed_homes(
     InputError
         Where an observation cannot be of this home.
     """
+    home = home_as_seen(home)
     as_observed = home.as_observed
     rain = Past() if past is None else past
     made, unheld = held(as_observed, rain)

@@ -8,16 +8,19 @@ import numpy as np
 
 from riskkit.antecedent.water_table import AntecedentGround
 from riskkit.ensemble.draws import Assumption, assumptions
+from riskkit.evidence.overlay import Doubt, Remark, overlay_of
 from riskkit.evidence.past import ON_A_DAY
 from riskkit.evidence.posterior import Misfit, Weighed
-from riskkit.evidence.standing import set_aside, standing
+from riskkit.evidence.standing import set_aside, weighing
 from riskkit.home.home import Home
 from riskkit.home.observations import Observation, observation_kinds
 from riskkit.home.samples import HomeSamples
+from riskkit.home.visits import visit_checks
 from riskkit.quantities.quantity import Basis
+from riskkit.quantities.units import UnitSystem
 from riskkit.quantities.variables import variables
 
-__all__ = ["aside_words", "misfit_words", "observation_remarks", "taken_after"]
+__all__ = ["aside_words", "misfit_words", "observation_remarks", "remark_words", "taken_after"]
 
 _NARROWED = 0.8  # of the range of before, from which it is said that observations did it
 
@@ -37,7 +40,9 @@ def observation_remarks(home: Home, weighed: Weighed) -> tuple[str, ...]:
     tuple of str
         One sentence each.
     """
+    conflicts = [one for one in overlay_of(home).remarks if one.doubt.is_conflict]
     return (
+        *(f"Does not fit: {remark_words(home, one)}" for one in conflicts),
         *(f"Does not fit: {words}" for words in misfit_words(weighed)),
         *aside_words(home),
         *map(_unheld, weighed.unheld),
@@ -50,6 +55,77 @@ def _unheld(one: Observation) -> str:
         f"Does not count: {_named(one)} for no rain record with temperatures holds those days and "
         f"the month before.{may}"
     )
+
+
+def remark_words(home: Home, one: Remark, system: UnitSystem = UnitSystem.US) -> str:
+    """Say what is to be known of what was seen.
+
+    Parameters
+    ----------
+    home : Home
+        The home.
+    one : Remark
+        What it is.
+    system : UnitSystem
+        Units of the reader.
+
+    Returns
+    -------
+    str
+        A sentence or two.
+    """
+    found = "" if one.found is None else one.found.text(system)
+    plate = "" if one.expected is None else one.expected.text(system)
+    if one.doubt is Doubt.TOLD_OTHERWISE:
+        told, item = home.quantity(one.key), variables()[one.key]
+        said = "" if told is None else told.text
+        return (
+            f"The home is entered with {item.words} of {said}, and the test gave {found}: what was "
+            "measured counts. Correct what is entered, or test again."
+        )
+    return _REMARKS[one.doubt].format(
+        found=found,
+        plate=plate,
+        date="" if one.date is None else one.date,
+        check=visit_checks()[one.key]["words"] if one.doubt is Doubt.CHECK_OF_NOTHING else "",
+        inflow=variables()["ground.dry_inflow"].words,
+        span=variables()["ground.dry_inflow"].range_text(),
+    )
+
+
+_REMARKS = {
+    Doubt.CHECK_OF_NOTHING: 'The check "{check}" says yes, but the home is entered as having none: '
+    "correct what is wrong.",
+    Doubt.INFLOW_TOO_LARGE: "The rise test gives {found}, more than can be for {inflow} ({span}): "
+    "check levels, time and the size of the pit.",
+    Doubt.NO_PUMP: "A draw-down test needs a pump, but the home is entered as having none: correct "
+    "what is wrong.",
+    Doubt.MORE_THAN_PLATE: "The draw-down test gives {found}, more than plate, pipe and lift allow "
+    "({plate}): check the plate, the size of the pit, levels and time.",
+    Doubt.FAR_BELOW_PLATE: "The draw-down test gives {found} where plate, pipe and lift allow "
+    "{plate}: too far apart to be wear alone. Check the plate, the outlet, the check valve and the "
+    "readings.",
+    Doubt.NO_USUAL_PUMP: "No usual pump carries {found} through this pipe: check the readings and "
+    "the pipe.",
+    Doubt.RISES_DISAGREE: "The rise tests of several days cannot be of one inflow: ground water "
+    "changes with the season, so the range spans them all ({found}).",
+    Doubt.DRAW_DOWNS_DISAGREE: "The draw-down tests of several days cannot be of one pump as it "
+    "was: the latest one counts. Look for wear, or enter the part that was changed.",
+    Doubt.BELOW_PIT: "A test of {date} lies below the bottom of the pit and does not count: it may "
+    "be of an older pit, or the depth of the pit is wrong.",
+    Doubt.NOT_DRY: "The rise test gave {found}. It is not taken as the dry-weather inflow, because "
+    "the visit does not say that there was no rain or thaw for two days.",
+    Doubt.WIDE_RISE: "The rise test leaves a wide spread: a longer rise, below the drain and the "
+    "gravel, would say more.",
+    Doubt.INFLOW_ASSUMED: "No rise test goes with the draw-down test, so the inflow during it is "
+    "assumed.",
+    Doubt.MOSTLY_ABOVE_PLATE: "The draw-down test gives {found}, most of it more than plate, pipe "
+    "and lift allow ({plate}): only what both allow is taken. Check the plate, the size of the "
+    "pit, levels and time.",
+    Doubt.WEAK: "The pump carries {found} where its plate would give {plate}: look for a clogged "
+    "inlet, a stuck check valve, a blocked outlet or wear.",
+    Doubt.PLATE_UNKNOWN: "The plate of the pump is not known; the flow measured stands for it.",
+}
 
 
 def misfit_words(weighed: Weighed) -> tuple[str, ...]:
@@ -127,7 +203,7 @@ def taken_after(
         As `riskkit.ensemble.draws.assumptions`, which it is where nothing was observed.
     """
     rows = assumptions(home, before)
-    if not standing(home.as_observed):
+    if not weighing(home.as_observed):
         return rows
     return tuple(_left(row, homes) if row.basis is Basis.UNKNOWN else row for row in rows)
 

@@ -10,7 +10,9 @@ from riskkit.evidence.expected import Expected
 from riskkit.evidence.hose_at_wall import expected_hose
 from riskkit.evidence.outage import expected_outage
 from riskkit.evidence.past import Past, is_held, is_of_rain
+from riskkit.evidence.pit_flows import DIRECT
 from riskkit.evidence.pit_tests import expected_draw_down, expected_rise
+from riskkit.evidence.resets import changed_since
 from riskkit.evidence.running import (
     dry_flow_m3_s,
     expected_cycle,
@@ -26,7 +28,7 @@ from riskkit.quantities.components import Component
 from riskkit.quantities.quantity import Quantity
 from riskkit.quantities.units import convert
 
-__all__ = ["NEEDS_PUMP", "Set", "expected", "held", "set_aside", "standing"]
+__all__ = ["NEEDS_PUMP", "Set", "expected", "held", "set_aside", "standing", "weighing"]
 
 _TAPE_M = 0.02  # by which a reading may lie below the bottom of the pit as drawn
 NEEDS_PUMP = frozenset({"how_often", "cycle", "rain_cycle", "draw_down", "counter"})
@@ -56,16 +58,9 @@ def set_aside(home: Home) -> tuple[Set, ...]:
     """
     found = []
     for one in home.observation:
-        parts = {name.strip() for name in observation_kinds()[one.kind]["parts"].split(";")}
-        changed = [
-            part
-            for visit in home.visit
-            if visit.date > one.date
-            for part in visit.parts
-            if part.strip().casefold() in parts
-        ]
-        if changed:
-            found.append(Set(one, changed[0]))
+        part = changed_since(home, one.kind, one.date)
+        if part:
+            found.append(Set(one, part))
     return tuple(found)
 
 
@@ -86,8 +81,25 @@ def standing(home: Home) -> tuple[Observation, ...]:
     return tuple(one for one in home.observation if one not in aside)
 
 
+def weighing(home: Home) -> tuple[Observation, ...]:
+    """Return the observations that weigh the draws of a home.
+
+    Parameters
+    ----------
+    home : Home
+        The home.
+
+    Returns
+    -------
+    tuple of Observation
+        Those that count, but for the tests that are laid over the home as measured values, see
+        `riskkit.evidence.overlay`.
+    """
+    return tuple(one for one in standing(home) if one.kind not in DIRECT)
+
+
 def held(home: Home, past: Past) -> tuple[tuple[Observation, ...], tuple[Observation, ...]]:
-    """Part the observations that count by whether there is rain to hold them against.
+    """Part the observations that weigh the draws by whether there is rain to hold them against.
 
     Parameters
     ----------
@@ -101,7 +113,7 @@ def held(home: Home, past: Past) -> tuple[tuple[Observation, ...], tuple[Observa
     held, others : tuples of Observation
         In the order of the home file.
     """
-    made = standing(home)
+    made = weighing(home)
     return (
         tuple(one for one in made if is_held(one, past)),
         tuple(one for one in made if not is_held(one, past)),

@@ -16,6 +16,7 @@ from riskkit.antecedent.water_table import antecedent_ground
 from riskkit.ensemble.draws import median_home
 from riskkit.ensemble.shared import Seeds, seeds_of
 from riskkit.errors import InputError, NoPitError, collect_warnings, need_type
+from riskkit.evidence.overlay import home_as_seen
 from riskkit.evidence.past import past_of
 from riskkit.evidence.posterior import observed_homes
 from riskkit.failures.backup import backup_of
@@ -335,7 +336,7 @@ def same_water(one: Home, other: Home) -> bool:
     -------
     bool
         True where they differ at most in what stands by the pump, in the age of the pump, in what
-        is told of the household, in costs, and in their visits.
+        is told of the household, in costs, and in visits that change none of it.
 
     References
     ----------
@@ -357,7 +358,9 @@ def water_key(home: Home) -> str:
     str
         What its file tells of them.
     """
-    told = in_service(home).model_dump(exclude_defaults=True, exclude={"visit", "name", "note"})
+    told = in_service(home_as_seen(home)).model_dump(
+        exclude_defaults=True, exclude={"visit", "name", "note"}
+    )
     for key in (*backup_quantities(), *(set(backup_choices()) - set(part_states())), "place.area"):
         section, name = key.split(".")
         if section in told:
@@ -381,7 +384,7 @@ def _place(
 ) -> _Place:
     if home.lacks(Component.PIT):
         raise NoPitError
-    home = in_service(home)
+    home = in_service(home_as_seen(home))
     need_draws(n_draws, _FEWEST_DRAWS, _MOST_DRAWS, 128)
     if not isinstance(seed, Seeds):
         need_seed(seed)

@@ -12,6 +12,7 @@ from riskkit.antecedent.days import DailyWeather
 from riskkit.antecedent.hours import hourly_weather
 from riskkit.ensemble.draws import draw_homes, median_home
 from riskkit.errors import InputError, NoPitError, need_type
+from riskkit.evidence.overlay import home_as_seen
 from riskkit.gauge.cycles import (
     Anomaly,
     AnomalySpan,
@@ -225,7 +226,8 @@ def gauge(
     cycles = cycles_of(log)
     if not cycles.begin_s.size:
         raise InputError(log.name, "no whole cycle is in it", "two starts without a gap are needed")
-    median, homes = median_home(home), draw_homes(home, _DRAWS, seed)
+    seen = home_as_seen(home)
+    median, homes = median_home(seen), draw_homes(seen, _DRAWS, seed)
     water = antecedent_water(home, log, record, weather)
     if water is not None:
         odd = (*(_with_rain(one, water) for one in cycles.odd), *_silent(cycles, water))

@@ -18,6 +18,7 @@ from riskkit.antecedent.hours import hourly_weather
 from riskkit.antecedent.water_table import antecedent_ground
 from riskkit.ensemble.draws import draw_homes
 from riskkit.errors import InputError
+from riskkit.evidence.overlay import home_as_seen
 from riskkit.gauge.answer import Fitted, LogAnalysis, cycle_volume_m3
 from riskkit.gauge.cycles import Bins
 from riskkit.gauge.response import dry_bins
@@ -111,7 +112,7 @@ def storm_flow(
     arithmetic : a normal reading that leads from one normal spread to another
     judgement : the errors of the model
     """
-    home = found.home
+    home = home_as_seen(found.home)
     latitude = home.place.latitude
     if found.response is None or found.water is None or latitude is None:
         return None

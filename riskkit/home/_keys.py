@@ -4,8 +4,11 @@ from __future__ import annotations
 
 import difflib
 from collections.abc import Collection
+from functools import cache
 
 from riskkit.errors import InputError, need_type
+from riskkit.quantities.backup import backup_choices, backup_quantities
+from riskkit.quantities.variables import choices, variables
 
 _FEW = 5  # keys that are listed whole
 
@@ -27,3 +30,16 @@ def need_key(key: str, known: Collection[str], what: str) -> None:
     else:
         right = f"known are {', '.join(known)}"
     raise InputError("key", f"{key!r} is not {what} of a home", right)
+
+
+@cache
+def quantity_keys() -> tuple[str, ...]:
+    """Keys that hold a quantity."""
+    return (*variables(), *backup_quantities())
+
+
+@cache
+def choice_keys() -> tuple[str, ...]:
+    """Keys that hold a word or a text."""
+    texts = (*(f"ground.{name}" for name in ("soil", "feel", "backfill", "water_levels")),)
+    return (*choices(), *backup_choices(), *texts, "place.area")

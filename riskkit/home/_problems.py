@@ -10,6 +10,7 @@ from typing import Any, Protocol, get_args
 from pydantic import BaseModel
 
 from riskkit.errors import InputError
+from riskkit.home._converted import FORMAT
 from riskkit.limits import HOME_LEVELS
 from riskkit.quantities.components import NONE, Component
 from riskkit.quantities.quantity import UNKNOWN, Quantity, shown
@@ -165,10 +166,10 @@ def place_in(data: Any, path: tuple[str | int, ...]) -> tuple[int, ...]:
 def newer_format(data: dict[str, Any]) -> InputError | None:
     """Say that a home file is of a later format, whose other keys nobody here can judge."""
     written = data.get("format")
-    if type(written) is not int or written <= 1:
+    if type(written) is not int or written <= FORMAT:
         return None
     what = f"made by a newer riskkit (format {shown(written)})"
-    return InputError("format", what, "this one reads format 1")
+    return InputError("format", what, f"this one reads formats up to {FORMAT}")
 
 
 def contradictions(home: Told, changed: frozenset[str] = frozenset()) -> Iterator[InputError]:

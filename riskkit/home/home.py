@@ -21,7 +21,6 @@ floor, and everything may be left out or ``"unknown"``::
 from __future__ import annotations
 
 from collections.abc import Mapping
-from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, cast
 
@@ -30,8 +29,9 @@ from pydantic import Field, PrivateAttr, ValidationError, field_validator
 import riskkit
 from riskkit.errors import InputError, need_type
 from riskkit.files import read_text
+from riskkit.home._converted import FORMAT, entered_by_visits
 from riskkit.home._fields import field_error
-from riskkit.home._keys import need_key
+from riskkit.home._keys import choice_keys, need_key, quantity_keys
 from riskkit.home._problems import (
     contradictions,
     control_characters,
@@ -47,9 +47,8 @@ from riskkit.home.observations import Observation
 from riskkit.home.sections import AMOUNTS, Sections
 from riskkit.home.visits import Visit
 from riskkit.limits import HOME_VISITS
-from riskkit.quantities.backup import backup_choices, backup_quantities
 from riskkit.quantities.components import NONE, Component, component_of, key_of
-from riskkit.quantities.quantity import Basis, Quantity, shown
+from riskkit.quantities.quantity import UNKNOWN, Basis, Quantity, shown
 from riskkit.quantities.variables import choices, counted, variables
 from riskkit.records.shown import Shown
 
@@ -81,6 +80,7 @@ class Home(Sections, Shown):
     )
     _folder: HomeFolder | None = PrivateAttr(default=None)
     _observed: Home | None = PrivateAttr(default=None)
+    _is_as_seen: bool = PrivateAttr(default=False)
 
     @property
     def folder(self) -> Path | None:
@@ -131,7 +131,24 @@ class Home(Sections, Shown):
             A new home; this one stays.
         """
         made = self.model_copy()
-        made._observed = observed
+        made._observed, made._is_as_seen = observed, observed.is_as_seen
+        return made
+
+    @property
+    def is_as_seen(self) -> bool:
+        """Whether what visits and tests saw is laid over it; nothing is laid over it again."""
+        return self._is_as_seen
+
+    def seen(self) -> Home:
+        """Return the home as one over which is laid what visits and tests saw.
+
+        Returns
+        -------
+        Home
+            A new home; this one stays. What is changed in it is tried on the home as it stands.
+        """
+        made = self.model_copy()
+        made._is_as_seen = True
         return made
 
     def __eq__(self, other: object) -> bool:
@@ -153,9 +170,10 @@ class Home(Sections, Shown):
     @field_validator("format", mode="before")
     @classmethod
     def _is_a_number(cls, written: object) -> object:
-        if type(written) is not int or written != 1:  # true and 1.0 would pass for 1
-            raise field_error(InputError("format", f"{shown(written)} is not right", "it is 1"))
-        return written
+        if type(written) is not int or written not in (1, FORMAT):  # true and 1.0 pass for 1
+            right = f"it is 1 or {FORMAT}"
+            raise field_error(InputError("format", f"{shown(written)} is not right", right))
+        return 1  # of the file alone: in memory every home is as one of today
 
     @property
     def files(self) -> tuple[str, ...]:
@@ -193,7 +211,7 @@ class Home(Sections, Shown):
         Quantity or None
             The value as given; None where it is left out or unknown.
         """
-        need_key(key, _quantity_keys(), "a quantity")
+        need_key(key, quantity_keys(), "a quantity")
         return cast("Quantity | None", self._held(key))
 
     def _held(self, key: str) -> object:
@@ -234,7 +252,7 @@ class Home(Sections, Shown):
         str or None
             One of the options.
         """
-        need_key(key, _choice_keys(), "a choice")
+        need_key(key, choice_keys(), "a choice")
         return cast("str | None", self._held(key))
 
     def cost(self, key: str) -> float | None:
@@ -314,7 +332,22 @@ class Home(Sections, Shown):
                 changed.add(section)
         made = _validate(data, "home", frozenset(changed))
         made._folder = self._folder
-        return made
+        return made.changed_from(self.as_observed) if self.is_as_seen else made
+
+    def without(self, visit: Visit) -> Home:
+        """Return the home without a visit: nothing that it saw stands anywhere else.
+
+        Parameters
+        ----------
+        visit : Visit
+            The visit.
+
+        Returns
+        -------
+        Home
+            A new home; this one stays.
+        """
+        return self.changed(visit=[other for other in self.visit if other != visit])
 
     def assess(
         self,
@@ -345,17 +378,6 @@ class Home(Sections, Shown):
             Where there is no rain, or the home cannot be.
         """
         return riskkit.assess(self, rain, settings, progress=progress)
-
-
-@cache
-def _quantity_keys() -> tuple[str, ...]:
-    return (*variables(), *backup_quantities())
-
-
-@cache
-def _choice_keys() -> tuple[str, ...]:
-    texts = (*(f"ground.{name}" for name in ("soil", "feel", "backfill", "water_levels")),)
-    return (*choices(), *backup_choices(), *texts, "place.area")
 
 
 def load_home(path: Path | str, *, outside: bool = False) -> Home:
@@ -404,7 +426,10 @@ def read_home(text: str, name: str) -> Home:
     InputError
         As `load_home`.
     """
-    return home_of(read_toml(text, name), name)
+    data = read_toml(text, name)
+    home = home_of(data, name)
+    entered = entered_by_visits(home) if data.get("format", 1) != FORMAT else ()
+    return home.changed(**dict.fromkeys(entered, UNKNOWN)) if entered else home
 
 
 def home_of(data: dict[str, Any], name: str) -> Home:

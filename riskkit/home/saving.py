@@ -15,11 +15,11 @@ from typing import Any
 
 from riskkit.errors import InputError
 from riskkit.files import create_text, locked, read_text, write_text
+from riskkit.home._converted import FORMAT, entered_by_visits
 from riskkit.home._renamed import rename_in
 from riskkit.home._toml import put_tables, read_toml
 from riskkit.home.home import Home, home_of, read_home
 from riskkit.home.merge import Conflict, Side, merge_data
-from riskkit.home.visits import Visit
 
 __all__ = [
     "ConflictError",
@@ -193,7 +193,10 @@ def home_text(home: Home, text: str, name: str, *, own: Collection[str] = ()) ->
     old = read_home(text, name).model_dump(exclude_defaults=True)
     document = tomlkit.parse(text)
     rename_in(document)
-    new: dict[str, Any] = {"format": 1, "name": home.name}
+    stale = entered_by_visits(home_of(read_toml(text, name), name)) if text else ()
+    new: dict[str, Any] = {"name": home.name}
+    if "format" not in document:
+        document["format"] = 1
     new |= home.model_dump(exclude_defaults=True)
     for entries in ("visit", "observation"):
         put_tables(document, entries, old.pop(entries, ()), new.pop(entries, ()))
@@ -210,8 +213,27 @@ def home_text(home: Home, text: str, name: str, *, own: Collection[str] = ()) ->
             emptied.append(section)
     for section in emptied:
         del document[section]
-    written = tomlkit.dumps(document)
+    written = _in_format(tomlkit.dumps(document), home, name, stale)
     return written.rstrip("\n") + "\n" if emptied else written  # nor the line before a heading
+
+
+def _in_format(text: str, home: Home, name: str, stale: Sequence[str]) -> str:
+    """Take values that an older riskkit entered for a visit out where they would be read as told.
+
+    Nothing is touched where the text is read as the home all the same.
+    """
+    import tomlkit
+
+    if read_home(text, name) == home:
+        return text
+    document = tomlkit.parse(text)
+    for key in stale:
+        section, entry = key.split(".")
+        if home.quantity(key) is None:
+            document.get(section, {}).pop(entry, None)
+    if read_home(tomlkit.dumps(document), name) != home:
+        document["format"] = FORMAT
+    return tomlkit.dumps(document)
 
 
 def _put(table: Any, key: str, old: dict[str, Any], new: dict[str, Any]) -> None:
@@ -262,7 +284,6 @@ def save_home(
     base: Home | None = None,
     *,
     own: Collection[str] = (),
-    visit: Visit | None = None,
 ) -> Saved:
     """Write a home file; what others wrote meanwhile stays, and so do comments and layout.
 
@@ -277,8 +298,6 @@ def save_home(
         a new one, as for `create_home`.
     own : collection of str
         Sections whose heading goes when nothing is left below it.
-    visit : Visit, optional
-        The visit from which the changes were worked out.
 
     Returns
     -------
@@ -291,7 +310,7 @@ def save_home(
         Where the file was deleted or moved; it is not made again.
     ConflictError
         Where somebody else changed one of the things that were changed here, and not alike, or the
-        changes contradict each other, or the visit is not as it was.
+        changes contradict each other.
     UnreadableError
         Where there is no home in the file any more.
     TakenError
@@ -307,9 +326,6 @@ def save_home(
         with locked(path):
             theirs, text = _found(path)
             merged = merge_homes(base, theirs, home, path.name)
-            if visit is not None and visit not in merged.visit:
-                what = f"the visit of {visit.date} was changed meanwhile, so nothing was written"
-                raise ConflictError(path.name, what, "enter it once more")
             written = home_text(merged, text, path.name, own=own)
             try:
                 if written != text:

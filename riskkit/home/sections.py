@@ -136,7 +136,7 @@ def _class_name(section: str) -> str:
 class _Head(Part):
     """What stands before the sections of quantities."""
 
-    format: Literal[1] = Field(1, description="version of the home file")
+    format: Literal[1, 2] = Field(1, description="version of the home file")
     name: str = Field("a home", min_length=1, max_length=120, description="what to call it")
     note: str = Field("", max_length=4000, description="free text")
     place: Place = Field(default_factory=Place)

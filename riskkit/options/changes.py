@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from enum import Enum
 
 from riskkit.errors import InputError, need_type
+from riskkit.evidence.overlay import home_as_seen
 from riskkit.home.home import Home
 from riskkit.quantities.components import Component
 from riskkit.quantities.quantity import UNKNOWN
@@ -74,7 +75,7 @@ class Change:
         return words or self.name
 
     def applied(self, home: Home) -> Home:
-        """Return a home with the change made.
+        """Return a home, as visits and tests saw it, with the change made.
 
         Parameters
         ----------
@@ -97,7 +98,8 @@ class Change:
             if target in choices():  # a number would take precedence over the word
                 for number in choices()[target].targets:
                     changes[number.replace(".", "__")] = UNKNOWN
-        return home.changed(**changes).changed_from(home.as_observed)
+        seen = home_as_seen(home)
+        return seen.changed(**changes).changed_from(seen.as_observed)
 
     def is_in_place(self, home: Home) -> bool:
         """Tell whether the home is so already.
@@ -112,9 +114,9 @@ class Change:
         bool
             False where it is not, and where nobody knows.
         """
-        after = self.applied(home)
+        seen, after = home_as_seen(home), self.applied(home)
         return all(
-            _is_so(home, after, target, value, self.enough.get(target, Enough.EQUAL))
+            _is_so(seen, after, target, value, self.enough.get(target, Enough.EQUAL))
             for target, value in self.values.items()
         )
 
@@ -155,7 +157,8 @@ class Change:
         bool
             True where nothing of it is unknown.
         """
-        return all(_now(home, target) is not None for target in self.values)
+        seen = home_as_seen(home)
+        return all(_now(seen, target) is not None for target in self.values)
 
 
 def _is_so(home: Home, after: Home, target: str, value: str, enough: Enough) -> bool:

@@ -11,6 +11,7 @@ from riskkit.assessment import Assessment, assess
 from riskkit.ensemble.draws import draw_homes
 from riskkit.ensemble.quantiles import Outcome, outcome
 from riskkit.errors import need_type
+from riskkit.evidence.overlay import home_as_seen
 from riskkit.evidence.past import past_of
 from riskkit.evidence.planning import UsefulObservation, log_minutes
 from riskkit.evidence.standing import expected, held
@@ -132,7 +133,7 @@ def observations_effect(
     past = past_of(home, place.record, place.weather, place.used)
     before = assess(bare, place, some, progress=progress)
     times = before.headline_storm.worst_by_draw_s
-    homes = draw_homes(bare, some.n_draws, some.seed, before.antecedent)
+    homes = draw_homes(home_as_seen(bare), some.n_draws, some.seed, before.antecedent)
     spread = float(log_minutes(times).std())
     each = []
     for one in held(home, past)[0]:

@@ -11,6 +11,7 @@ import numpy as np
 
 from riskkit.ensemble.quantiles import Outcome, outcome
 from riskkit.errors import need_type
+from riskkit.evidence.overlay import home_as_seen
 from riskkit.failures.answer import YearlyChance
 from riskkit.failures.basis import storm_at
 from riskkit.failures.circumstances import Circumstances, known_home, told_by
@@ -267,7 +268,7 @@ def rank_remedies(
     need_if_given(prices, Prices, "prices", "write Prices(visit=150)")
     if budget is not None:
         need_number(budget, "budget", "give an amount of money, such as 3000", least=0.0)
-    circumstances = told_by(home, circumstances)
+    home, circumstances = home_as_seen(home), told_by(home, circumstances)
     place, tell = rain_of(home, rain, seed), progress or (lambda _: None)
     listed = _of_the_file() if changes is None else listed_changes(changes)
     tried, left_out = all_tried(home, circumstances, listed)

@@ -43,9 +43,9 @@ if TYPE_CHECKING:
 
     from riskkit.assessment import Assessment, PitPart, StormAnswer
     from riskkit.ensemble.quantiles import Outcome
+    from riskkit.evidence.pit_flows import MeasuredFlow
     from riskkit.failures.answer import YearlyChance
     from riskkit.home.home import Home
-    from riskkit.risk.evidence import MeasuredFlow
     from riskkit.risk.system_state import SystemState
     from riskkit.risk.trace import Trace
 

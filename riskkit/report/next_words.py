@@ -24,10 +24,12 @@ __all__ = [
     "NOTHING_LEFT",
     "effect_lines",
     "how_words",
+    "narrowing_words",
     "next_form",
     "next_lines",
     "next_steps",
     "observation_words",
+    "points_form",
     "remark_lines",
 ]
 
@@ -168,7 +170,7 @@ def effect_lines(effect: ObservationsEffect, system: UnitSystem) -> list[str]:
             f"With {observation_words(one.observation, system)} alone: {_range(one.time)}."
             for one in effect.each
         ),
-        f"With all of it: {_range(effect.now)}, {_gain(effect.narrowing)}.",
+        f"With all of it: {_range(effect.now)}, {narrowing_words(effect.narrowing)}.",
     ]
 
 
@@ -192,9 +194,24 @@ def _range(time: Outcome) -> str:
     return f"{minutes_words(time)}, chance {percent_words(1.0 - time.never_share)}"
 
 
-def _gain(narrowing: float) -> str:
-    if narrowing <= 0:
-        return "the spread is no narrower, for what was seen is not what was to be expected"
+def narrowing_words(narrowing: float) -> str:
+    """Say how much narrower a spread has become.
+
+    Parameters
+    ----------
+    narrowing : float
+        Share of it that was taken away; below zero where it has grown [-].
+
+    Returns
+    -------
+    str
+        Without a full stop.
+    """
+    if narrowing <= -_LEAST:
+        wider = percent_words(-narrowing)
+        return f"the spread is {wider} wider, for what was seen is not what was to be expected"
+    if narrowing < _LEAST:
+        return "the spread stays as it was"
     return f"the spread is {percent_words(narrowing)} narrower"
 
 
@@ -218,7 +235,7 @@ def next_form(answer: Assessment, effect: ObservationsEffect | None) -> dict[str
         "home": answer.home.name,
         "return_period_yr": storm.return_period_yr,
         "counted_from": answer.state.clock.value,
-        "to_floor_s": _points(storm.worst_s),
+        "to_floor_s": points_form(storm.worst_s),
         "observed": None,
         "next": [
             {"kind": one.kind, "when": one.when, "narrowing": one.narrowing,
@@ -229,11 +246,11 @@ def next_form(answer: Assessment, effect: ObservationsEffect | None) -> dict[str
     }  # fmt: skip
     if effect is not None:
         found["observed"] = {
-            "to_floor_before_s": _points(effect.then),
+            "to_floor_before_s": points_form(effect.then),
             "narrowing": effect.narrowing,
             "each": [
                 {"kind": one.observation.kind, "when": one.observation.when,
-                 "date": one.observation.date.isoformat(), "to_floor_s": _points(one.time),
+                 "date": one.observation.date.isoformat(), "to_floor_s": points_form(one.time),
                  "narrowing": one.narrowing, "effective_per_thousand": one.effective}
                 for one in effect.each
             ],
@@ -241,7 +258,19 @@ def next_form(answer: Assessment, effect: ObservationsEffect | None) -> dict[str
     return found
 
 
-def _points(time: Outcome) -> dict[str, float | None]:
+def points_form(time: Outcome) -> dict[str, float | None]:
+    """Return a time as plain data.
+
+    Parameters
+    ----------
+    time : Outcome
+        The time [s].
+
+    Returns
+    -------
+    dict
+        Its 10 %, 50 % and 90 % points, null for never, and the share of never.
+    """
     ends = {"p10": time.low, "p50": time.median, "p90": time.high}
     never = {"never_share": time.never_share}
     return {name: None if math.isinf(end) else end for name, end in ends.items()} | never

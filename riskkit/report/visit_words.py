@@ -4,6 +4,10 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from riskkit.errors import InputError
+from riskkit.evidence.overlay import home_as_seen, visit_overlay
+from riskkit.evidence.pit_flows import MeasuredFlow
+from riskkit.evidence.remarks import remark_words
 from riskkit.home.visits import Visit, last_visit, visit_checks
 from riskkit.quantities.units import UnitSystem
 from riskkit.quantities.variables import variable
@@ -11,22 +15,26 @@ from riskkit.report.cautions import cautions
 from riskkit.report.days import day_words
 from riskkit.report.number_words import about_flow
 from riskkit.report.state_words import state_lines
+from riskkit.report.visit_effect_words import effect_lines
 from riskkit.report.wall_words import wall_alerts, wall_lines
 from riskkit.report.words import sentence
-from riskkit.risk.evidence import MeasuredFlow, home_with_visit
+from riskkit.risk.conflicts import ground_water_conflict
 from riskkit.risk.system_state import fault_checks
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-    from riskkit.assessment import Assessment
+    from riskkit.evidence.overlay import Overlay
     from riskkit.home.home import Home
     from riskkit.home.visits import Check, DrawdownTest, RiseTest
-    from riskkit.risk.evidence import VisitReading
+    from riskkit.options.visit_effect import VisitEffect
     from riskkit.risk.system_state import SystemState
 
 __all__ = [
     "alerts",
+    "conflict_words",
+    "measured_words",
+    "note_words",
     "visit_alerts",
     "visit_cautions",
     "visit_lines",
@@ -118,21 +126,82 @@ def visit_cautions(visit: Visit, system: UnitSystem) -> tuple[str, ...]:
     return cautions(*(place for place, there in done.items() if there), system=system)
 
 
-def visit_report(
-    visit: Visit, read: VisitReading, after: Assessment, before: str, system: UnitSystem
-) -> list[str]:
+def conflict_words(home: Home, read: Overlay, system: UnitSystem) -> tuple[str, ...]:
+    """Say what a visit saw that cannot be true together with the rest.
+
+    Parameters
+    ----------
+    home : Home
+        The home with the visit.
+    read : Overlay
+        What the visit saw.
+    system : UnitSystem
+        Units of the reader.
+
+    Returns
+    -------
+    tuple of str
+        A sentence or two each.
+    """
+    found = [remark_words(home, one, system) for one in read.remarks if one.doubt.is_conflict]
+    if "ground.dry_inflow" in read.values:
+        found.append(ground_water_conflict(home_as_seen(home)))
+    return tuple(filter(None, found))
+
+
+def note_words(home: Home, read: Overlay, system: UnitSystem) -> tuple[str, ...]:
+    """Say what else is to be known of what a visit saw.
+
+    Parameters
+    ----------
+    home : Home
+        The home with the visit.
+    read : Overlay
+        What the visit saw.
+    system : UnitSystem
+        Units of the reader.
+
+    Returns
+    -------
+    tuple of str
+        A sentence or two each.
+    """
+    notes = [one for one in read.remarks if not one.doubt.is_conflict]
+    return tuple(remark_words(home, one, system) for one in notes)
+
+
+def measured_words(read: Overlay, system: UnitSystem) -> tuple[str, ...]:
+    """Say what the tests of a visit measured.
+
+    Parameters
+    ----------
+    read : Overlay
+        What the visit saw.
+    system : UnitSystem
+        Units of the reader.
+
+    Returns
+    -------
+    tuple of str
+        A sentence each.
+    """
+    found = []
+    if read.inflow is not None:
+        found.append(f"Water comes in at {read.inflow.text(system)} (rise test).")
+    if read.pump_flow is not None:
+        found.append(f"The pump carries {read.pump_flow.text(system)} (draw-down test).")
+    if read.pump_flow is not None and read.plate_flow is not None:
+        found.append(f"By plate, pipe and lift it would be {read.plate_flow.text(system)}.")
+    return tuple(found)
+
+
+def visit_report(effect: VisitEffect, system: UnitSystem) -> list[str]:
     """Say what a visit means, for a terminal.
 
     Parameters
     ----------
-    visit : Visit
-        The visit.
-    read : VisitReading
-        What its tests say.
-    after : Assessment
-        The answer for the home after it.
-    before : str
-        The answer for the home before it, in words.
+    effect : VisitEffect
+        What the visit did to the answer.
     system : UnitSystem
         Units of the reader.
 
@@ -141,16 +210,19 @@ def visit_report(
     list of str
         Lines, the state of the system first.
     """
+    visit, home = effect.visit, effect.after.home
+    read = visit_overlay(home, visit)
     return [
-        *(f"First: {line}" for line in alerts(read.home, after.state, system)),
-        f"Visit of {visit.date}",
+        *(f"First: {line}" for line in alerts(home, effect.after.state, system)),
+        f"Visit of {day_words(visit.date, system)}",
         *(f"Check: {words}" for words in work_words(visit)),
-        *(f"{head} {words}" for head, words in wall_lines(read.home, system)),
-        *(f"{key} = {text}" for key, text in read.entered),
-        *(f"Does not fit: {conflict}" for conflict in read.conflicts),
-        *(f"Note: {remark}" for remark in read.remarks),
-        f"Before: {before}",
-        f"After: {sentence(after, system)}",
+        *(f"{head} {words}" for head, words in wall_lines(home, system)),
+        *(f"Measured: {words}" for words in measured_words(read, system)),
+        *(f"Does not fit: {words}" for words in conflict_words(home, read, system)),
+        *(f"Note: {words}" for words in note_words(home, read, system)),
+        *effect_lines(effect, system),
+        f"Before the visit: {sentence(effect.before, system)}",
+        f"Now: {sentence(effect.after, system)}",
         *(f"Caution: {caution}" for caution in visit_cautions(visit, system)),
     ]
 
@@ -253,7 +325,9 @@ def _flow_words(flow: MeasuredFlow, system: UnitSystem) -> str:
 
 def _test_lines(home: Home, visit: Visit, system: UnitSystem) -> list[tuple[str, str]]:
     found = []
-    read = home_with_visit(home, visit, system)
+    read = _overlay(home, visit)
+    if read is None:
+        return []
     if visit.rise_test is not None and read.inflow is not None:
         flow = _flow_words(read.inflow, system)
         words = f"{_moved(visit.rise_test, 'rose', system)} So {flow} came in."
@@ -262,24 +336,8 @@ def _test_lines(home: Home, visit: Visit, system: UnitSystem) -> list[tuple[str,
         flow = _flow_words(read.pump_flow, system)
         words = f"{_moved(visit.drawdown_test, 'fell', system)} So the pump moves {flow}."
         found.append(("Pump on:", words))
-    found += [("Does not fit:", conflict) for conflict in read.conflicts]
-    missing = [key for key, text in read.entered if not _has(home, key, text)]
-    if missing:
-        found.append(
-            ("Not in the numbers yet:", "the tests of this visit are not part of the home file.")
-        )
+    found += [("Does not fit:", words) for words in conflict_words(home, read, system)]
     return found
-
-
-def _has(home: Home, key: str, text: str) -> bool:
-    """Whether the home file holds what the visit would enter, or something measured."""
-    from riskkit.quantities.quantity import Basis
-    from riskkit.quantities.variables import choices
-
-    if key in choices():
-        return home.choice(key) == text
-    found = home.quantity(key)
-    return found is not None and found.basis is Basis.MEASURED
 
 
 def _moved(test: RiseTest | DrawdownTest, word: str, system: UnitSystem) -> str:
@@ -288,6 +346,13 @@ def _moved(test: RiseTest | DrawdownTest, word: str, system: UnitSystem) -> str:
     item = variable("pit.depth")  # read with the same tape, down from the floor
     begin, end = (item.text(level.value, system) for level in (test.begin, test.end))
     return f"The water {word} from {begin} to {end} below the floor in {test.time.text}."
+
+
+def _overlay(home: Home, visit: Visit) -> Overlay | None:
+    try:
+        return visit_overlay(home, visit)
+    except InputError:  # below the bottom of the pit: the answer says that it does not count
+        return None
 
 
 def _ended(text: str) -> str:

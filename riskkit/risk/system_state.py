@@ -14,14 +14,14 @@ from enum import Enum
 from functools import cache
 from types import MappingProxyType
 
-from riskkit.errors import InputError
+from riskkit.evidence.overlay import home_as_seen, last_draw_down
+from riskkit.evidence.pit_flows import MeasuredFlow
 from riskkit.home.home import Home
 from riskkit.home.part_states import written_states
 from riskkit.home.visit_checks import Check
 from riskkit.home.visits import Visit
 from riskkit.quantities.components import Component
 from riskkit.risk.clock import Clock
-from riskkit.risk.evidence import MeasuredFlow, home_with_visit
 from riskkit.tables import load_table
 
 __all__ = [
@@ -227,10 +227,10 @@ def system_state(home: Home) -> SystemState:
             visit, check = last
             note = check.note if check.left is None else check.left_note or check.note
             found[fault] = _finding(fault, date=visit.date, note=note)
-    for state in written_states(home):
+    for state in written_states(home_as_seen(home)):
         if state.fault:
             found.setdefault(Fault(state.fault), _finding(Fault(state.fault)))
-    weak = _weak_pump(home, visits)
+    weak = _weak_pump(home)
     if weak is not None:
         found[Fault.PUMP_WEAK] = weak
     _drop_what_is_not_there(found, absent)
@@ -306,17 +306,10 @@ def _drop_what_is_not_there(found: dict[Fault, Finding], absent: frozenset[Compo
         found.pop(fault, None)
 
 
-def _weak_pump(home: Home, visits: list[Visit]) -> Finding | None:
-    tested = [v for v in visits if v.drawdown_test is not None and v.drawdown_test.is_complete]
-    if not tested:
+def _weak_pump(home: Home) -> Finding | None:
+    test = last_draw_down(home)
+    if test is None or test.flow.high_m3_s >= test.plate_flow.low_m3_s:
         return None
-    try:
-        read = home_with_visit(home, tested[-1])
-    except InputError:  # such as a test below the bottom of the pit: it says nothing
+    if test.flow.median_m3_s >= _CLEARLY * test.plate_flow.median_m3_s:
         return None
-    flow, plate = read.pump_flow, read.plate_flow
-    if flow is None or plate is None or flow.high_m3_s >= plate.low_m3_s:
-        return None
-    if flow.median_m3_s >= _CLEARLY * plate.median_m3_s:
-        return None
-    return _finding(Fault.PUMP_WEAK, date=tested[-1].date, found=flow, expected=plate)
+    return _finding(Fault.PUMP_WEAK, date=test.date, found=test.flow, expected=test.plate_flow)

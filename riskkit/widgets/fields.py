@@ -13,6 +13,7 @@ from typing import Any
 
 from riskkit.antecedent.water_table import AntecedentGround
 from riskkit.ensemble.draws import ONLY_WHEN_GIVEN, assumptions, nothing_without
+from riskkit.evidence.overlay import home_as_seen
 from riskkit.home.home import Home
 from riskkit.home.overruled import overruled_choices
 from riskkit.home.sections import FEELS, TEXTURES
@@ -176,7 +177,7 @@ def form_values(
         files are chosen also ``options``.
     """
     values: dict[str, dict[str, Any]] = {}
-    assumed = {row.key: row for row in assumptions(home, before)}
+    assumed = {row.key: row for row in assumptions(home_as_seen(home), before)}
     for key, item in variables().items():
         quantity, taken = home.quantity(key), ""
         row = assumed.get(key)

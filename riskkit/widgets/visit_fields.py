@@ -5,11 +5,13 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Any
 
+from riskkit.evidence.overlay import Overlay
+from riskkit.home.home import Home
 from riskkit.home.visits import visit_checks
 from riskkit.quantities.units import UnitSystem
-from riskkit.quantities.variables import variables
+from riskkit.quantities.variables import choices
 from riskkit.report.cautions import cautions
-from riskkit.risk.evidence import VisitReading
+from riskkit.report.visit_words import conflict_words, measured_words, note_words
 from riskkit.widgets.fields import typed_text
 from riskkit.widgets.wall_fields import WallSlot, wall_groups
 
@@ -164,13 +166,15 @@ def visit_values(
     return values
 
 
-def reading_blocks(reading: VisitReading | None, system: UnitSystem) -> list[dict[str, Any]]:
+def reading_blocks(home: Home, read: Overlay | None, system: UnitSystem) -> list[dict[str, Any]]:
     """Return what the tests of a visit say.
 
     Parameters
     ----------
-    reading : VisitReading, optional
-        The visit as read.
+    home : Home
+        The home with the visit.
+    read : Overlay, optional
+        What the visit saw.
     system : UnitSystem
         Units of the reader.
 
@@ -179,28 +183,22 @@ def reading_blocks(reading: VisitReading | None, system: UnitSystem) -> list[dic
     list of dict
         Blocks for the panel; empty without a visit.
     """
-    if reading is None:
+    if read is None:
         return []
-    items = []
-    if reading.inflow is not None:
-        items.append(f"Water comes in at {reading.inflow.text(system)} (rise test).")
-    if reading.pump_flow is not None:
-        items.append(f"The pump carries {reading.pump_flow.text(system)} (draw-down test).")
-    if reading.pump_flow is not None and reading.plate_flow is not None:
-        items.append(f"By plate, pipe and lift it would be {reading.plate_flow.text(system)}.")
-    entered = [f"{_name(key)}: {text}" for key, text in reading.entered]
-    if entered:
-        items.append(f"Entered for the home: {'; '.join(entered)}.")
+    items = [*measured_words(read, system)]
+    words = {key: choice for key, choice in read.values.items() if key in choices()}
+    items += [f"Seen at the home: {_name(key)} {word}." for key, word in words.items()]
+    items += note_words(home, read, system)
+    conflicts = conflict_words(home, read, system)
     blocks: list[dict[str, Any]] = []
-    if items or reading.remarks:
+    if items:
         blocks.append({"kind": "heading", "text": "What the visit says"})
-        blocks.append({"kind": "list", "items": [*items, *reading.remarks]})
-    if reading.conflicts:
+        blocks.append({"kind": "list", "items": items})
+    if conflicts:
         blocks.append({"kind": "heading", "text": "This cannot be true together"})
-        blocks.append({"kind": "list", "items": list(reading.conflicts)})
+        blocks.append({"kind": "list", "items": list(conflicts)})
     return blocks
 
 
 def _name(key: str) -> str:
-    item = variables().get(key)
-    return item.words if item is not None else key.rpartition(".")[2].replace("_", " ")
+    return key.rpartition(".")[2].replace("_", " ")

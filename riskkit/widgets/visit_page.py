@@ -205,7 +205,7 @@ class VisitPage(HomePage):
             self.visit_form.values = visit_values(
                 groups, state.entries, state.typed, state.errors, taken
             )
-        self.readings.blocks = reading_blocks(state.reading, state.system)
+        self.readings.blocks = reading_blocks(state.home, state.reading, state.system)
 
     def _show_remedies(self) -> None:
         state = self.state

@@ -1,29 +1,31 @@
 """A home during a service visit: what is entered of the visit, and what would help.
 
-The home as it was and what the visit entered are kept apart, so that an entry can be corrected; the
-home in force is made from both. Remedies are tried on top of it and never written to the file.
+What is entered goes into the visit and nowhere else, so that an entry can be corrected; what it saw
+is laid over the home when the answer is worked out. Remedies are tried on top of it and never
+written to the file.
 """
 
 from __future__ import annotations
 
 import datetime
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 from typing import Any
 
 import traitlets
 
 from riskkit.assessment import Assessment, assess
 from riskkit.errors import InputError, RiskkitError
+from riskkit.evidence.overlay import Overlay, overlay_of, visit_overlay
 from riskkit.home.home import Home
 from riskkit.home.merge import Side
 from riskkit.home.saving import merge_homes
 from riskkit.home.visit_checks import Check
 from riskkit.home.visits import Visit
 from riskkit.options.changes import remedy
+from riskkit.options.visit_effect import visit_changes
 from riskkit.quantities.quantity import UNKNOWN
 from riskkit.quantities.units import UnitSystem
-from riskkit.risk.evidence import VisitReading, home_with_visit, home_without_visit
 from riskkit.tables import load_table
 from riskkit.widgets.homefile import changed_site
 from riskkit.widgets.state import HomeState, SaveStatus, Source
@@ -37,13 +39,12 @@ _VISIT = "visit."
 
 @dataclass(frozen=True)
 class _VisitSource(Source):
-    """The home as it was opened, the home that the visit is entered into, the visit, its place."""
+    """The home, the same without the visit of today as it was opened and is now, the visit."""
 
-    opened: Home  # without what the visit of today measured
+    opened: Home
     base: Home
     visit: Visit | None
-    at: int
-    reading: VisitReading | None = field(default=None, compare=False)
+    at: int  # where among the visits it stands
 
 
 class VisitState(HomeState):
@@ -59,7 +60,7 @@ class VisitState(HomeState):
     before = traitlets.Instance(Assessment, allow_none=True)  # as the home was before the visit
     plain = traitlets.Instance(Assessment, allow_none=True)  # without the remedies that are tried
     chosen: traitlets.List[str] = traitlets.List()  # keys of the remedies that are tried
-    reading = traitlets.Instance(VisitReading, allow_none=True)
+    reading = traitlets.Instance(Overlay, allow_none=True)
 
     def __init__(self, today: datetime.date | None = None, **values: Any) -> None:
         self.today = today or datetime.date.today()
@@ -67,7 +68,6 @@ class VisitState(HomeState):
         self.taken_up = False  # the home was opened with a visit of today in it
         self._before_key: tuple[object, ...] = ()  # what `before` is the answer for
         super().__init__(**values)
-        self.observe(lambda _: self._read_again(), "system")
 
     # ---- what the home is made from ------------------------------------------------------------
 
@@ -78,9 +78,7 @@ class VisitState(HomeState):
             return _VisitSource(home, home, home, None, len(home.visit))
         at = of_today[-1]
         base = home.changed(visit=[*home.visit[:at], *home.visit[at + 1 :]])
-        reading = self._read(home, base, home.visit[at])
-        opened = home_without_visit(base, home.visit[at])
-        return _VisitSource(home, opened, base, home.visit[at], at, reading)
+        return _VisitSource(home, base, base, home.visit[at], at)
 
     def _changed(self, source: Source, values: dict[str, object]) -> _VisitSource:
         if not isinstance(source, _VisitSource):
@@ -92,11 +90,10 @@ class VisitState(HomeState):
         if entries:
             visit = _entered(visit, entries, self.today, base.visit)
         if visit is None:
-            return replace(source, home=base, base=base, visit=None, reading=None)
-        reading = home_with_visit(base, visit, self.system)
-        visits = [*base.visit[: source.at], visit, *base.visit[source.at :]]
-        home = reading.home.changed(visit=visits)
-        return replace(source, home=home, base=base, visit=visit, reading=reading)
+            return replace(source, home=base, base=base, visit=None)
+        home = base.changed(visit=[*base.visit[: source.at], visit, *base.visit[source.at :]])
+        visit_overlay(home, visit)  # refuses a test below the bottom of the pit
+        return replace(source, home=home, base=base, visit=visit)
 
     def _moved(
         self, source: Source, old: Home, new: Home, side: Side = Side.THEIRS
@@ -116,26 +113,13 @@ class VisitState(HomeState):
         at = (same or of_today)[-1]
         others = [*home.visit[:at], *home.visit[at + 1 :]]
         base, visit = base.changed(visit=others), home.visit[at]
-        return _VisitSource(home, opened, base, visit, at, self._read(home, base, visit))
-
-    def _read_again(self) -> None:
-        """Say what the visit measured in the units of now; what it entered stays as it is."""
-        source = self._source
-        if isinstance(source, _VisitSource) and source.visit is not None and self.reading:
-            self.reading = self._read(source.home, source.base, source.visit)
-
-    def _read(self, home: Home, base: Home, visit: Visit) -> VisitReading:
-        """Read a visit that stands in the file already, whatever it holds."""
-        try:
-            return home_with_visit(base, visit, self.system)
-        except InputError as error:
-            return VisitReading(home, None, None, None, (), (), (str(error),))
+        return _VisitSource(home, opened, base, visit, at)
 
     def _adopt(self, source: Source, typed: Any = None, errors: Any = None) -> None:
         super()._adopt(source, typed, errors)
         if isinstance(source, _VisitSource):
             self.walls = wall_slots(source.base.visit, _walls(_data(source.visit)))
-            self.entries, self.reading = _flat(source.visit, self.walls), source.reading
+            self.entries, self.reading = _flat(source.visit, self.walls), _reading(source)
 
     @property
     def visit(self) -> Visit | None:
@@ -196,7 +180,9 @@ class VisitState(HomeState):
         bool
             False where the visit says only who was there, or the like.
         """
-        return self.home.changed(visit=[]) != self.home_before().changed(visit=[])
+        before, visit = self.home_before(), self.visit
+        told = self.home.changed(visit=before.visit) != before
+        return told or (visit is not None and visit_changes(before, visit))
 
     def _answer(self) -> None:
         home = self.home_before()
@@ -286,6 +272,16 @@ def remedy_words(system: UnitSystem) -> dict[str, str]:
     """
     column = "words_us" if system is UnitSystem.US else "words_metric"
     return {row["key"]: row[column] for row in load_table("remedies").rows if row[column]}
+
+
+def _reading(source: _VisitSource) -> Overlay | None:
+    """What the visit saw; one that stands in the file already is read whatever it holds."""
+    if source.visit is None:
+        return None
+    try:
+        return visit_overlay(source.home, source.visit)
+    except InputError:
+        return overlay_of(source.home.changed(visit=[source.visit]))
 
 
 def _entered(

@@ -14,6 +14,7 @@ from riskkit.antecedent.hours import HourlyWeather, hourly_weather
 from riskkit.antecedent.water_table import antecedent_ground
 from riskkit.ensemble.draws import median_home
 from riskkit.errors import InputError, NoPitError, need_type
+from riskkit.evidence.overlay import home_as_seen
 from riskkit.evidence.past import past_of
 from riskkit.evidence.posterior import weighed_homes
 from riskkit.home.home import Home
@@ -144,9 +145,9 @@ def replay(
     tell = progress or (lambda words, share: None)
     rain = rain or design_rain(home)
     hours = _hours_of(home, rain)
-    before, _ = antecedent_ground(home, rain.weather, rain.levels)
-    state = system_state(home)
-    as_given = median_home(home, before)
+    state, seen = system_state(home), home_as_seen(home)
+    before, _ = antecedent_ground(seen, rain.weather, rain.levels)
+    as_given = median_home(seen, before)
     if not as_given.has_pump:
         raise InputError(
             "pump",
@@ -159,8 +160,8 @@ def replay(
     storms = storms_of(whole, settings.least_mm, _LEAD_H)
     spans = _Spans(hours)
     tell("running the median home", 0.0)
-    past = past_of(home, rain.record, rain.weather, rain.used)
-    weighed = weighed_homes(home, settings.n_draws, settings.seed, before, past)
+    past = past_of(seen, rain.record, rain.weather, rain.used)
+    weighed = weighed_homes(seen, settings.n_draws, settings.seed, before, past)
     homes = weighed.homes
     median = _run(weighed.median, whole, storms, state.clock, spans)
     blocks = [

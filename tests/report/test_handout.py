@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime
 import io
+import json
 import re
 from dataclasses import replace
 from html.parser import HTMLParser
@@ -386,7 +387,7 @@ def test_handout_refuses_in_one_sentence(
     assert list(tmp_path.iterdir()) == []
 
 
-def test_visit_command_shows_before_and_after_and_saves(
+def test_visit_command_shows_before_and_after_and_writes_nothing(
     demo_sites: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     home = tmp_path / "home.toml"
@@ -400,14 +401,13 @@ def test_visit_command_shows_before_and_after_and_saves(
     rain = ["--rain", str(demo_sites / "alder_bend_rain.csv.gz")]
     assert main(["visit", str(home), *rain]) == 0
     out = capsys.readouterr().out
-    assert "ground.dry_inflow = " in out and "Before: " in out and "After: " in out
+    assert "Water comes in at " in out and "Before the visit: " in out and "Now: " in out
+    assert "With the rise test alone: " in out
     assert home.read_text(encoding="utf-8") == text + visit
-    assert main(["visit", str(home), *rain, "--save"]) == 0
-    saved = home.read_text(encoding="utf-8")
-    assert "dry_inflow = " in saved and "# spring" in saved
-    capsys.readouterr()
-    assert main(["visit", str(home), *rain]) == 0  # before is without it, also once it is saved
-    assert capsys.readouterr().out == out
+    assert main(["visit", str(home), *rain, "--json"]) == 0
+    told = json.loads(capsys.readouterr().out)
+    assert [one["part"] for one in told["each"]] == ["rise_test"]
+    assert told["each"][0]["to_floor_s"].keys() == told["after"]["to_floor_s"].keys()
     assert main(["visit", str(demo_sites / "bungalow_on_sand.toml")]) == 2
     assert "no visit" in capsys.readouterr().err
 

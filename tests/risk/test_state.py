@@ -8,10 +8,10 @@ from typing import Any
 
 import pytest
 
+from riskkit.evidence.overlay import visit_overlay
 from riskkit.home.home import Home, load_home
 from riskkit.home.visits import visit_checks
 from riskkit.quantities.components import Component
-from riskkit.risk.evidence import home_with_visit
 from riskkit.risk.system_state import Clock, Effect, Fault, Severity, system_state
 from riskkit.tables import load_table
 
@@ -131,7 +131,7 @@ def test_a_test_that_leaves_a_wide_spread_calls_no_pump_weak(demo_sites: Path) -
     test = {"begin": "10 in", "end": "20 in", "time": "30 s"}
     home = load_home(demo_sites / "split_level_on_clay.toml")
     told = visited({"date": DAY, "drawdown_test": test}, home=home)
-    read = home_with_visit(told, told.visit[0])
+    read = visit_overlay(told, told.visit[0])
     assert read.pump_flow is not None and read.plate_flow is not None
     assert read.pump_flow.median_m3_s < 0.7 * read.plate_flow.median_m3_s
     assert read.pump_flow.high_m3_s > read.plate_flow.low_m3_s

@@ -1,0 +1,113 @@
+"""What a visit did to the answer: range then, range now, which finding did how much."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+from riskkit.home.visits import visit_checks
+from riskkit.options.visit_effect import VisitPart
+from riskkit.report.next_words import narrowing_words, points_form
+from riskkit.report.number_words import percent_words
+from riskkit.report.state_words import since_words
+from riskkit.report.time_words import minutes_words
+
+if TYPE_CHECKING:
+    from riskkit.assessment import Assessment
+    from riskkit.ensemble.quantiles import Outcome
+    from riskkit.options.visit_effect import FindingEffect, VisitEffect
+    from riskkit.quantities.units import UnitSystem
+    from riskkit.risk.clock import Clock
+
+__all__ = ["effect_form", "effect_lines"]
+
+_PARTS = {
+    VisitPart.RISE: "the rise test",
+    VisitPart.DRAW_DOWN: "the draw-down test",
+    VisitPart.PARTS: "the parts changed",
+}
+
+
+def effect_lines(effect: VisitEffect, system: UnitSystem) -> tuple[str, ...]:
+    """Say what a visit did to the time to the floor, as a whole and finding by finding.
+
+    Parameters
+    ----------
+    effect : VisitEffect
+        What it did.
+    system : UnitSystem
+        Units of the reader.
+
+    Returns
+    -------
+    tuple of str
+        A line each.
+    """
+    storm = effect.after.headline_storm
+    lead = (
+        f"Time to water on the floor, if the pump stops in a {storm.return_period_yr:g}-year storm"
+    )
+    if not effect.each:
+        return (f"{lead}: {_of(effect.after)}. The visit does not change it.",)
+    lines = [f"{lead}: {_of(effect.before)} before the visit; {_of(effect.after)} now."]
+    if effect.narrowing is not None:
+        lines[0] += f" {narrowing_words(effect.narrowing).capitalize()}."
+    for one in effect.each:
+        what = f"  With {_named(one)} alone: {_range(one.time, one.clock)}"
+        gain = "" if one.narrowing is None else f"; {narrowing_words(one.narrowing)}"
+        lines.append(f"{what}{gain}.")
+    return tuple(lines)
+
+
+def _of(answer: Assessment) -> str:
+    return _range(answer.headline_storm.worst_s, answer.state.clock)
+
+
+def _range(time: Outcome, clock: Clock) -> str:
+    chance = percent_words(1.0 - time.never_share)
+    return f"{since_words(clock)} {minutes_words(time)}, chance {chance}"
+
+
+def _named(one: FindingEffect) -> str:
+    if one.part is VisitPart.CHECK:
+        return f"the check “{visit_checks()[one.key]['words']}”"
+    return _PARTS[one.part]
+
+
+def effect_form(effect: VisitEffect) -> dict[str, Any]:
+    """Return what a visit did to the answer, as plain data.
+
+    Parameters
+    ----------
+    effect : VisitEffect
+        What it did.
+
+    Returns
+    -------
+    dict
+        For JSON; null stands for 'never', and for a narrowing that cannot be told.
+    """
+    return {
+        "home": effect.after.home.name,
+        "date": effect.visit.date.isoformat(),
+        "return_period_yr": effect.after.headline_storm.return_period_yr,
+        "before": _answer_form(effect.before),
+        "after": _answer_form(effect.after),
+        "narrowing": effect.narrowing,
+        "each": [
+            {
+                "part": one.part.value,
+                "check": one.key or None,
+                "counted_from": one.clock.value,
+                "to_floor_s": points_form(one.time),
+                "narrowing": one.narrowing,
+            }
+            for one in effect.each
+        ],
+    }
+
+
+def _answer_form(answer: Assessment) -> dict[str, Any]:
+    return {
+        "counted_from": answer.state.clock.value,
+        "to_floor_s": points_form(answer.headline_storm.worst_s),
+    }
