@@ -300,7 +300,7 @@ def _lay_inflow(
             remarks.append(Remark(Doubt.INFLOW_TOO_LARGE, _INFLOW, flow))
         else:
             values[_INFLOW] = _flow_text(flow)
-            remarks += _told_otherwise(home, _INFLOW, flow)
+            remarks += _told_otherwise(home, _INFLOW, flow, (flow.low_m3_s, flow.high_m3_s))
     last = rises[-1].test
     if last.begin.value != last.end.value and flow.high_m3_s > _WIDE * flow.low_m3_s:
         remarks.append(Remark(Doubt.WIDE_RISE, _INFLOW, flow))
@@ -316,15 +316,16 @@ def _together(tests: list[MeasuredTest]) -> tuple[FloatArray, bool]:
     return np.asarray(np.mean(flows, axis=0)), agree
 
 
-def _told_otherwise(home: Home, key: str, found: MeasuredFlow) -> list[Remark]:
+def _told_otherwise(
+    home: Home, key: str, found: MeasuredFlow, ends: tuple[float, float]
+) -> list[Remark]:
+    """Name a value of the home file with which a measured one, between two ends, cannot be."""
     told = home.quantity(key)
     if told is None:
         return []
     known = known_spread(told, variable(key).shape)
     low, high = (told.value, told.value) if known is None else (known.p05, known.p95)
-    if low <= found.high_m3_s and found.low_m3_s <= high:
-        return []
-    return [Remark(Doubt.TOLD_OTHERWISE, key, found, MeasuredFlow(low, told.value, high))]
+    return [] if low <= ends[1] and ends[0] <= high else [Remark(Doubt.TOLD_OTHERWISE, key, found)]
 
 
 def _flow_text(flow: MeasuredFlow) -> str:
@@ -375,6 +376,7 @@ def _lay_capacity(
             remarks.append(Remark(Doubt.FAR_BELOW_PLATE, _CAPACITY, flow, plate))
             return
         values[_CAPACITY] = f"{range_text(100 * low, 100 * high, '%', _DIGITS)}, measured"
+        remarks += _told_otherwise(home, _CAPACITY, flow, (low, high))
         if high < _WEAK:
             remarks.append(Remark(Doubt.WEAK, _CAPACITY, both, plate))
         return
