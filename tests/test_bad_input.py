@@ -74,7 +74,7 @@ HOMES: dict[str, tuple[str | bytes, str]] = {
         "pit.table",
     ),
     "pump too weak": ('[pump]\nrated_head = "3 ft"\nshutoff_head = "6 ft"\n', "lift"),
-    "future format": ("format = 2\n", "made by a newer riskkit (format 2)"),
+    "future format": ("format = 3\n", "made by a newer riskkit (format 3)"),
     "name is a number": ("name = 7\n", "name"),
     "name too long": (f'name = "{"x" * 500}"\n', "name"),
     "latitude beyond the pole": ("[place]\nlatitude = 140.0\n", "latitude"),
@@ -124,7 +124,7 @@ HOMES: dict[str, tuple[str | bytes, str]] = {
     "longitude beyond half the globe": ('[place]\nlongitude = "189 W"\n', "-180 and 180"),
     "format of the far future": (
         'format = 9\nnew_key = 1\n[pit]\ndepth = "deep"\n',
-        "home.toml, format: made by a newer riskkit (format 9); this one reads format 1.\n",
+        "home.toml, format: made by a newer riskkit (format 9); this one reads formats up to 2.\n",
     ),
     "format of nothing": ("format = 0\n", "0 is not right; it is 1."),
     "name steers the terminal": ('name = "a\\u001b[31mb"\n', "control character U+001B"),

@@ -69,7 +69,7 @@ def conflicts(home: Home) -> list[str]:
     """List what can be read but does not fit together."""
     found = [ground_water_conflict(home_as_seen(home))]
     if home.observation:
-        found += misfit_words(weighed_homes(home, 16, 1))
+        found += misfit_words(home, weighed_homes(home, 16, 1))
     found += [remark_words(home, one) for one in overlay_of(home).remarks if one.doubt.is_conflict]
     return list(dict.fromkeys(filter(None, found)))
 

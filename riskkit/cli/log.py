@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import sys
 from pathlib import Path
 
 from riskkit.cli._command import Command
@@ -49,11 +50,11 @@ def _run(options: argparse.Namespace) -> int:
     from riskkit.gauge.files import log_rain
     from riskkit.gauge.log import read_log
     from riskkit.gauge.observed import home_with_log
-    from riskkit.gauge.weighed import LogMisfitError, storm_flow
+    from riskkit.gauge.weighed import LogMisfitError, NoStorm, StormFlow, storm_flow
     from riskkit.home.home import load_home
     from riskkit.home.saving import save_home
     from riskkit.report.log_chart import log_spec
-    from riskkit.report.log_words import log_form, print_log
+    from riskkit.report.log_words import entered_line, log_form, print_log
 
     seed = checked_seed(options.seed)
     check_picture("--picture", options.picture)
@@ -68,15 +69,17 @@ def _run(options: argparse.Namespace) -> int:
         record, weather = log_rain(home, options.rain, unit=options.unit)
         tell("fitting inflow to rain")
         found = gauge(home, log, record, weather, seed=seed)
-        storm, misfit = None, ""
+        told: StormFlow | NoStorm = NoStorm.NO_RAIN
+        misfit = ""
         if record is not None and weather is not None:
             tell("running variants of the home through the days of the log")
             try:
-                storm = storm_flow(found, record, weather, seed=seed)
+                told = storm_flow(found, record, weather, seed=seed)
             except LogMisfitError as error:
                 if options.save:  # nothing of another home is entered into this one
                     raise
-                misfit = str(error)
+                told, misfit = NoStorm.FEW_FIT, str(error)
+        storm = told if isinstance(told, StormFlow) else None
     picture = None
     if options.picture is not None:
         picture = picture_bytes(options.picture, log_spec(found, system))
@@ -89,7 +92,9 @@ def _run(options: argparse.Namespace) -> int:
     if options.json:
         print_json(log_form(found, storm, misfit=bool(misfit)))
     else:
-        print_log(found, open_console(), system, storm, misfit)
+        print_log(found, open_console(), system, told, misfit)
+        if options.save:
+            sys.stdout.write(entered_line(found, storm, options.home.name, system) + "\n")
     return 0
 
 

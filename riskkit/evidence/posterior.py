@@ -365,10 +365,7 @@ def misfits_of(
     for i, (one, chance) in enumerate(zip(made, alone, strict=True)):
         if chance < _UNLIKELY:
             found.append(Misfit(one, None, chance))
-            continue
         for j in range(i):
-            if alone[j] < _UNLIKELY:
-                continue
             # the one given the other is not as far out as the other given the one
             pair = max(
                 min(tail_chance(r, normal_weights(seen[j])) for r in seen[i]),

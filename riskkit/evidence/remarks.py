@@ -10,10 +10,11 @@ from riskkit.antecedent.water_table import AntecedentGround
 from riskkit.ensemble.draws import Assumption, assumptions
 from riskkit.evidence.overlay import Doubt, Remark, overlay_of
 from riskkit.evidence.past import ON_A_DAY
+from riskkit.evidence.pit_flows import tests_of
 from riskkit.evidence.posterior import Misfit, Weighed
 from riskkit.evidence.standing import set_aside, weighing
 from riskkit.home.home import Home
-from riskkit.home.observations import Observation, observation_kinds
+from riskkit.home.observations import WHEN_WORDS, Observation, observation_kinds
 from riskkit.home.samples import HomeSamples
 from riskkit.home.visits import visit_checks
 from riskkit.quantities.quantity import Basis
@@ -43,7 +44,7 @@ def observation_remarks(home: Home, weighed: Weighed) -> tuple[str, ...]:
     conflicts = [one for one in overlay_of(home).remarks if one.doubt.is_conflict]
     return (
         *(f"Does not fit: {remark_words(home, one)}" for one in conflicts),
-        *(f"Does not fit: {words}" for words in misfit_words(weighed)),
+        *(f"Does not fit: {words}" for words in misfit_words(home, weighed)),
         *aside_words(home),
         *map(_unheld, weighed.unheld),
     )
@@ -128,11 +129,13 @@ _REMARKS = {
 }
 
 
-def misfit_words(weighed: Weighed) -> tuple[str, ...]:
+def misfit_words(home: Home, weighed: Weighed) -> tuple[str, ...]:
     """Say which observations do not fit.
 
     Parameters
     ----------
+    home : Home
+        The home.
     weighed : Weighed
         The draws, weighed.
 
@@ -141,12 +144,26 @@ def misfit_words(weighed: Weighed) -> tuple[str, ...]:
     tuple of str
         One or two sentences each.
     """
-    return tuple(map(_misfit, weighed.misfits))
+    return tuple(_misfit(home, one) for one in weighed.misfits)
 
 
-def _misfit(one: Misfit) -> str:
+def _misfit(home: Home, one: Misfit) -> str:
+    if one.beside is not None and _is_same_question(one.observation, one.beside):
+        first, last = sorted((one.beside, one.observation), key=lambda told: told.date)
+        return (
+            f"Of how often the pump runs {WHEN_WORDS[str(first.when)]} was told on {first.date} "
+            f"“{first.often}” and on {last.date} “{last.often}”. Both can hardly be true: ask "
+            "again, and take out what is wrong."
+        )
     share = f"{max(one.chance, 0.001):.1%}".replace(".0%", "%")
     share = f"less than {share}" if one.chance < 0.001 else share
+    tests = [f"{_TESTS[test.kind]} of {test.date}" for test in tests_of(home)]
+    if one.beside is None and tests:
+        return (
+            f"{_named(one.observation)} was to be expected in {share} of the homes that are as "
+            f"this one is entered and measured ({', '.join(tests)}). Check what was told, what was "
+            "measured and what is entered."
+        )
     if one.beside is None:
         return (
             f"{_named(one.observation)} was to be expected in {share} of the homes that are as "
@@ -156,6 +173,13 @@ def _misfit(one: Misfit) -> str:
         f"{_named(one.observation)} and {_named(one.beside)} go together in {share} of such homes. "
         "One of them may be wrong, so both were kept apart and the range is wide. Check both."
     )
+
+
+_TESTS = {"rise": "rise test", "draw_down": "draw-down test"}
+
+
+def _is_same_question(one: Observation, other: Observation) -> bool:
+    return one.kind == other.kind == "how_often" and one.when == other.when
 
 
 def aside_words(home: Home) -> tuple[str, ...]:
@@ -179,8 +203,10 @@ def aside_words(home: Home) -> tuple[str, ...]:
 
 
 def _named(one: Observation) -> str:
-    when = "" if one.when is None else f" ({one.when})"
-    return f"{observation_kinds()[one.kind]['words']}{when}, {one.date},"
+    words = observation_kinds()[one.kind]["words"]
+    if one.when is None:
+        return f"{words}, {one.date},"
+    return f"{words} {WHEN_WORDS[one.when]}, “{one.often}” ({one.date}),"
 
 
 def taken_after(

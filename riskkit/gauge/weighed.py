@@ -9,6 +9,7 @@ and what made it narrower is handed on as one reading with its error.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from enum import Enum
 
 import numpy as np
 from numpy.typing import NDArray
@@ -28,7 +29,15 @@ from riskkit.records import FloatArray, RainRecord
 from riskkit.simulate import ground_of, water_of
 from riskkit.simulate.continuous import run_hours
 
-__all__ = ["STORM_M", "STORM_S", "LogMisfitError", "StormFlow", "counted_logs", "storm_flow"]
+__all__ = [
+    "STORM_M",
+    "STORM_S",
+    "LogMisfitError",
+    "NoStorm",
+    "StormFlow",
+    "counted_logs",
+    "storm_flow",
+]
 
 STORM_M, STORM_S = 0.0508, 7200.0
 """The rain for which the inflow is told: two inches, even over two hours (judgement)."""
@@ -51,6 +60,15 @@ _Z95 = 1.6449
 
 class LogMisfitError(InputError):
     """A log that hardly any simulated variant of its home comes near."""
+
+
+class NoStorm(Enum):
+    """Why a log tells nothing of the inflow in a storm."""
+
+    NO_RAIN = "no_rain"  # of its days, with temperatures and the latitude, and a response to it
+    DAYS_NOT_HELD = "days_not_held"  # by the rain record, with the year before them
+    FEW_FIT = "few_fit"  # simulated variants that count as the log does
+    NOTHING_SURER = "nothing_surer"
 
 
 @dataclass(frozen=True)
@@ -80,7 +98,7 @@ def storm_flow(
     *,
     n_draws: int = 256,
     seed: int = 1,
-) -> StormFlow | None:
+) -> StormFlow | NoStorm:
     """Tell what a log says of the inflow in a storm.
 
     Parameters
@@ -98,9 +116,8 @@ def storm_flow(
 
     Returns
     -------
-    StormFlow or None
-        None where the log tells no response, the latitude is not known, fewer than five draws fit,
-        or the log makes nothing surer.
+    StormFlow or NoStorm
+        Why it tells nothing, where it does not.
 
     Raises
     ------
@@ -115,14 +132,14 @@ def storm_flow(
     home = home_as_seen(found.home)
     latitude = home.place.latitude
     if found.response is None or found.water is None or latitude is None:
-        return None
+        return NoStorm.NO_RAIN
     bins = found.bins.picked(found.bins.begin_s > found.bins.end_s[-1] - _LONGEST_S)
     hours = hourly_weather(record, weather, latitude).led_in(_LEAD_H)
     start = (hours.first_day * _DAY_S, hours.water_mm.size)
     first = int((bins.begin_s[0] - start[0]) // _HOUR_S) - _LEAD_H
     last = int(np.ceil((bins.end_s[-1] - start[0]) / _HOUR_S))
     if first < 0 or last > start[1]:
-        return None
+        return NoStorm.DAYS_NOT_HELD
     before, _ = antecedent_ground(home, weather, None)
     homes = draw_homes(home, n_draws, seed, before)
     cut = slice(first, last)
@@ -147,7 +164,7 @@ def storm_flow(
         )
     effective = float(weight.sum() ** 2 / (weight**2).sum())
     if effective < _FEWEST:
-        return None
+        return NoStorm.FEW_FIT
     return _told(np.log(np.maximum(_rain_flow_m3_s(homes), 1e-9)), weight, effective)
 
 
@@ -214,14 +231,14 @@ def _rain_flow_m3_s(homes: HomeSamples) -> FloatArray:
     return np.asarray(flow[:, -1])
 
 
-def _told(log_flow: FloatArray, weight: FloatArray, effective: float) -> StormFlow | None:
+def _told(log_flow: FloatArray, weight: FloatArray, effective: float) -> StormFlow | NoStorm:
     """Prior, posterior, and the normal reading between them on the scale of logarithms."""
     share = weight / weight.sum()
     prior, spread = float(log_flow.mean()), float(log_flow.std())
     median = float(share @ log_flow)
     left = float(np.sqrt(share @ (log_flow - median) ** 2 / (1.0 - 1.0 / effective)))
     if left >= _SURER * spread:
-        return None
+        return NoStorm.NOTHING_SURER
     sureness = 1.0 / left**2 - 1.0 / spread**2
     reading = (median / left**2 - prior / spread**2) / sureness
     return StormFlow(

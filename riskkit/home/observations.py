@@ -43,10 +43,14 @@ from riskkit.quantities.units import convert, parse_quantity, tidied
 from riskkit.quantities.variables import said_limit
 from riskkit.tables import load_table
 
-__all__ = ["ALARM", "FLOOR", "OFTEN", "WHEN", "Observation", "observation_kinds"]
+__all__ = ["ALARM", "FLOOR", "OFTEN", "WHEN", "WHEN_WORDS", "Observation", "observation_kinds"]
 
 WHEN = ("dry", "spring", "heavy rain")
 """Weather of which an owner tells how often the pump runs."""
+WHEN_WORDS = MappingProxyType(
+    {"dry": "in a dry spell", "spring": "in spring", "heavy rain": "in heavy rain"}
+)
+"""The same as it stands in a sentence."""
 FLOOR = ("dry", "wet")
 """What the floor did."""
 ALARM = ("silent", "sounded")

@@ -13,8 +13,9 @@ from riskkit.ensemble.quantiles import Outcome, outcome
 from riskkit.errors import need_type
 from riskkit.evidence.overlay import home_as_seen
 from riskkit.evidence.past import past_of
+from riskkit.evidence.pit_flows import DIRECT
 from riskkit.evidence.planning import UsefulObservation, log_minutes
-from riskkit.evidence.standing import expected, held
+from riskkit.evidence.standing import expected, held, standing
 from riskkit.evidence.weights import effective_size, log_likelihood, resampled, weights_of
 from riskkit.home.home import Home
 from riskkit.home.observations import Observation
@@ -141,6 +142,11 @@ def observations_effect(
         found = times[resampled(weight, _PICKED, 0.5)]
         share = effective_size(weight) / weight.size
         each.append(Told(one, outcome(found), _narrowing(found, spread), 1000 * share))
+    for one in (one for one in standing(home) if one.kind in DIRECT):
+        alone = assess(bare.changed(observation=[one]), place, some, progress=progress)
+        found = alone.headline_storm.worst_by_draw_s
+        each.append(Told(one, outcome(found), _narrowing(found, spread), 1000.0))
+    each.sort(key=lambda told: home.observation.index(told.observation))
     now = answer.headline_storm.worst_by_draw_s
     return ObservationsEffect(outcome(times), outcome(now), _narrowing(now, spread), tuple(each))
 

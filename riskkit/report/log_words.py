@@ -10,10 +10,11 @@ from rich.text import Text
 
 from riskkit.gauge.answer import Fitted, Lacking, LogAnalysis
 from riskkit.gauge.cycles import Anomaly, AnomalySpan, in_spans
+from riskkit.gauge.observed import entered_by_log
 from riskkit.gauge.pump import Course
-from riskkit.gauge.weighed import STORM_M, STORM_S, StormFlow
+from riskkit.gauge.weighed import STORM_M, STORM_S, NoStorm, StormFlow
 from riskkit.quantities.units import UnitSystem, convert
-from riskkit.quantities.variables import counted, signed_percent, significant
+from riskkit.quantities.variables import counted, signed_percent, significant, variables
 from riskkit.report.amounts import volume_amount
 from riskkit.report.number_words import about_flow, percent_words, rain_words
 from riskkit.report.rows import Table, new_table
@@ -287,23 +288,33 @@ def _months(found: LogAnalysis, system: UnitSystem) -> Table:
     return new_table("Months of the log", head, rows)
 
 
-def storm_line(storm: StormFlow | None, system: UnitSystem) -> str:
+_NO_STORM = {
+    NoStorm.NO_RAIN: "that takes rain and temperatures of its days, the latitude of the home, and "
+    "inflow that answers to the rain.",
+    NoStorm.DAYS_NOT_HELD: "the rain record does not hold all of its days and the year before.",
+    NoStorm.FEW_FIT: "hardly any simulated variant of the home counts as this log does. Check what "
+    "is entered of the home.",
+    NoStorm.NOTHING_SURER: "with it the inflow in a storm is no surer than without.",
+}
+
+
+def storm_line(storm: StormFlow | NoStorm, system: UnitSystem) -> str:
     """Say what a log says of the inflow in a storm, against what was known before.
 
     Parameters
     ----------
-    storm : StormFlow or None
-        What it says.
+    storm : StormFlow or NoStorm
+        What it says, or why it says nothing.
     system : UnitSystem
         Units of the reader.
 
     Returns
     -------
     str
-        Empty where it says nothing.
+        A sentence.
     """
-    if storm is None:
-        return ""
+    if isinstance(storm, NoStorm):
+        return f"Of the inflow in a storm the log tells nothing: {_NO_STORM[storm]}"
     now, then = _of(storm.after, system), _of(storm.before, system)
     return (
         f"When {rain_words(STORM_M * 1e3, system)} of rain fall in {STORM_S / 3600:g} h on ground "
@@ -312,11 +323,39 @@ def storm_line(storm: StormFlow | None, system: UnitSystem) -> str:
     )
 
 
+def entered_line(found: LogAnalysis, storm: StormFlow | None, name: str, system: UnitSystem) -> str:
+    """Say what a log enters into a home file.
+
+    Parameters
+    ----------
+    found : LogAnalysis
+        What it tells.
+    storm : StormFlow or None
+        What it says of the inflow in a storm.
+    name : str
+        Of the file.
+    system : UnitSystem
+        Units of the reader.
+
+    Returns
+    -------
+    str
+        A sentence.
+    """
+    entered, observation = entered_by_log(found, storm, system)
+    said = [f"{variables()[key].words} {text}" for key, text in entered.items()]
+    if observation is not None:
+        said.append("the inflow in a storm, as an observation")
+    if not said:
+        return f"Nothing was entered into {name}: the log tells nothing that a home file holds."
+    return f"Entered into {name}: {'; '.join(said)}."
+
+
 def print_log(
     found: LogAnalysis,
     console: Console,
     system: UnitSystem,
-    storm: StormFlow | None = None,
+    storm: StormFlow | NoStorm = NoStorm.NO_RAIN,
     misfit: str = "",
 ) -> None:
     """Print what a log tells: the sentence first, then tables, then what is odd.
@@ -329,8 +368,8 @@ def print_log(
         Where to.
     system : UnitSystem
         Units of the reader.
-    storm : StormFlow, optional
-        What it says of the inflow in a storm.
+    storm : StormFlow or NoStorm
+        What it says of the inflow in a storm, or why it says nothing.
     misfit : str
         What is to be said first where the log is not like the home.
     """
@@ -355,8 +394,8 @@ def log_form(
     ----------
     found : LogAnalysis
         What it tells.
-    storm : StormFlow, optional
-        What it says of the inflow in a storm.
+    storm : StormFlow or NoStorm
+        What it says of the inflow in a storm, or why it says nothing.
     misfit : bool
         Whether hardly any simulated variant of the home counts as the log does.
 

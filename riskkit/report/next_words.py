@@ -6,7 +6,7 @@ import math
 from typing import TYPE_CHECKING, Any
 
 from riskkit.evidence.remarks import observation_remarks
-from riskkit.home.observations import observation_kinds
+from riskkit.home.observations import WHEN_WORDS, observation_kinds
 from riskkit.quantities.units import UnitSystem
 from riskkit.report.cautions import cautions
 from riskkit.report.days import day_words
@@ -38,7 +38,6 @@ NOTHING_LEFT = "Nothing that is left to look at would narrow this."
 
 _BEST = 3
 _LEAST = 0.005  # of the spread, below which nothing is gained
-_WHEN = {"dry": "in a dry spell", "spring": "in spring", "heavy rain": "in heavy rain"}
 
 
 def observation_words(one: Observation, system: UnitSystem) -> str:
@@ -56,7 +55,7 @@ def observation_words(one: Observation, system: UnitSystem) -> str:
     str
         Such as ``"how often the pump runs in spring (April 14, 2026)"``.
     """
-    when = "" if one.when is None else f" {_WHEN[one.when]}"
+    when = "" if one.when is None else f" {WHEN_WORDS[one.when]}"
     return f"{observation_kinds()[one.kind]['words']}{when} ({day_words(one.date, system)})"
 
 
@@ -77,7 +76,7 @@ def how_words(one: UsefulObservation, system: UnitSystem) -> str:
     """
     row = observation_kinds()[one.kind]
     words = row["how_us" if system is UnitSystem.US else "how_metric"]
-    return words.replace("{when}", _WHEN.get(one.when or "", ""))
+    return words.replace("{when}", WHEN_WORDS.get(one.when or "", ""))
 
 
 def next_steps(
@@ -141,7 +140,9 @@ def next_lines(
         lines += [first, *(f"  {words}" for words in each), last]
     lines += [f"Note: {words}" for words in remark_lines(answer)]
     steps = next_steps(answer.useful_observations, system)
-    if not steps:
+    if steps:
+        lines.append("To look at next; what narrows most for each minute that it takes is first:")
+    else:
         lines.append(NOTHING_LEFT)
     for number, (words, warned) in enumerate(steps, 1):
         lines.append(f"{number}. {words}")

@@ -16,7 +16,15 @@ from riskkit.evidence.running import expected_storm, rain_flow_m3_s
 from riskkit.gauge.files import log_rain
 from riskkit.gauge.observed import NOTE, home_with_log
 from riskkit.gauge.synthetic import synthetic_log, synthetic_water
-from riskkit.gauge.weighed import STORM_M, STORM_S, StormFlow, _told, counted_logs, storm_flow
+from riskkit.gauge.weighed import (
+    STORM_M,
+    STORM_S,
+    NoStorm,
+    StormFlow,
+    _told,
+    counted_logs,
+    storm_flow,
+)
 from riskkit.home.home import read_home
 from riskkit.quantities.units import UnitSystem, convert
 from riskkit.report.log_words import storm_line
@@ -68,7 +76,7 @@ def told(
     (folder / "pump.csv").write_text(synthetic_log(one, start_s, flow), encoding="utf-8")
     found = rk.gauge_log(home, folder / "pump.csv")
     storm = storm_flow(found, record, weather)
-    assert storm is not None
+    assert isinstance(storm, StormFlow)
     truth = float(rain_flow_m3_s(one, STORM_M, STORM_S)[0])
     return folder, storm, truth
 
@@ -83,7 +91,8 @@ def test_forms_of_the_home_that_count_as_the_log_does_bring_what_it_brought(
     assert abs(math.log(storm.after.value / truth)) < abs(math.log(storm.before.value / truth))
     assert storm.effective > 5
     assert "without the log" in storm_line(storm, UnitSystem.METRIC)
-    assert storm_line(None, UnitSystem.US) == ""
+    for why in NoStorm:
+        assert "Of the inflow in a storm the log tells nothing: " in storm_line(why, UnitSystem.US)
 
 
 def test_saved_it_weighs_every_answer_and_a_second_log_replaces_it(
@@ -94,7 +103,10 @@ def test_saved_it_weighs_every_answer_and_a_second_log_replaces_it(
     before = path.read_text(encoding="utf-8")
     bare = rk.load_home(path)
     assert main(["log", str(path), str(folder / "pump.csv"), "--save"]) == 0
-    assert "without the log" in capsys.readouterr().out
+    said = capsys.readouterr().out
+    assert "without the log" in said
+    assert "Entered into split_level_on_clay.toml: " in said
+    assert "the inflow in a storm, as an observation." in said
     home = rk.load_home(path)
     assert [one.kind for one in home.observation] == ["log"]
     one = home.observation[0]

@@ -398,7 +398,7 @@ def test_visit_command_shows_before_and_after_and_writes_nothing(
         'end = "19 in"\ntime = "10 min"\nweather = "dry"\n'
     )
     home.write_text(text + visit, encoding="utf-8")
-    rain = ["--rain", str(demo_sites / "alder_bend_rain.csv.gz")]
+    rain = ["--rain", str(demo_sites / "alder_bend_rain.csv.gz"), "--outside"]
     assert main(["visit", str(home), *rain]) == 0
     out = capsys.readouterr().out
     assert "Water comes in at " in out and "Before the visit: " in out and "Now: " in out

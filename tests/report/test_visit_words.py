@@ -80,8 +80,8 @@ def test_the_command_says_so_too(
     text = text.replace('"alder_bend', f'"{demo_sites.as_posix()}/alder_bend')
     path.write_text(text, "utf-8")
     assert load_home(path).visit[-1].check("pump_back_on") is not None
-    assert main(["visit", str(path)]) == 0
+    assert main(["visit", str(path), "--outside"]) == 0
     assert "First:" not in capsys.readouterr().out
     path.write_text(text.replace("pump_back_on", "# pump_back_on"), "utf-8")
-    assert main(["visit", str(path)]) == 0
+    assert main(["visit", str(path), "--outside"]) == 0
     assert "First: The visit does not say that the pump was plugged in" in capsys.readouterr().out
