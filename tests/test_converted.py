@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from riskkit.errors import InputError
-from riskkit.evidence.overlay import home_as_seen
+from riskkit.evidence.overlay import home_as_seen, without_visit
 from riskkit.home.home import load_home, read_home
 from riskkit.home.saving import home_text, save_home
 
@@ -52,7 +52,7 @@ def test_what_a_visit_had_written_is_taken_for_the_test_of_the_visit() -> None:
     seen = home_as_seen(home)
     assert seen.quantity("ground.dry_inflow") is not None
     # undo of a visit is taking it out: nothing of it stays
-    assert home_as_seen(home.without(home.visit[0])).quantity("ground.dry_inflow") is None
+    assert home_as_seen(without_visit(home, home.visit[0])).quantity("ground.dry_inflow") is None
 
 
 def test_what_a_person_told_stays() -> None:
@@ -79,7 +79,7 @@ def test_a_visit_that_is_taken_out_takes_what_it_had_written_with_it(tmp_path: P
     path = tmp_path / "home.toml"
     path.write_text(OLD, encoding="utf-8")
     home = load_home(path)
-    bare = home.without(home.visit[0])
+    bare = without_visit(home, home.visit[0])
     save_home(bare, path, home)
     text = path.read_text(encoding="utf-8")
     assert "dry_inflow" not in text and "capacity" not in text

@@ -8,7 +8,7 @@ from pathlib import Path
 from riskkit.antecedent.levels import LEVELS, read_levels
 from riskkit.assessment import Settings, assess, design_rain, need_system
 from riskkit.errors import RiskkitError, collect_warnings
-from riskkit.evidence.overlay import home_as_seen, overlay_of, visit_overlay
+from riskkit.evidence.overlay import home_as_seen, overlay_of, visit_overlay, without_visit
 from riskkit.evidence.posterior import weighed_homes
 from riskkit.evidence.remarks import aside_words, misfit_words, remark_words
 from riskkit.home.home import Home
@@ -60,7 +60,7 @@ def _answer(home: Home, folder: Path) -> None:
     rain, visit = design_rain(home, folder), last_visit(home.visit)
     homes = [home]
     if visit is not None:
-        homes.append(home.without(visit))
+        homes.append(without_visit(home, visit))
     for one in homes:
         assess(one, rain, Settings(n_draws=16))
 

@@ -47,6 +47,7 @@ __all__ = [
     "last_draw_down",
     "overlay_of",
     "visit_overlay",
+    "without_visit",
 ]
 
 _DRAWS = 512
@@ -202,6 +203,24 @@ def visit_overlay(home: Home, visit: Visit) -> Overlay:
     """
     alone = home.changed(visit=[visit], observation=[])
     return _read(alone, tests_of(alone), strict=True)
+
+
+def without_visit(home: Home, visit: Visit) -> Home:
+    """Return the home without a visit: nothing that it saw stands anywhere else.
+
+    Parameters
+    ----------
+    home : Home
+        The home.
+    visit : Visit
+        The visit.
+
+    Returns
+    -------
+    Home
+        The home as it was told, with the other visits.
+    """
+    return home.changed(visit=[other for other in home.visit if other != visit])
 
 
 @dataclass(frozen=True)

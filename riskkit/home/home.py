@@ -334,21 +334,6 @@ class Home(Sections, Shown):
         made._folder = self._folder
         return made.changed_from(self.as_observed) if self.is_as_seen else made
 
-    def without(self, visit: Visit) -> Home:
-        """Return the home without a visit: nothing that it saw stands anywhere else.
-
-        Parameters
-        ----------
-        visit : Visit
-            The visit.
-
-        Returns
-        -------
-        Home
-            A new home; this one stays.
-        """
-        return self.changed(visit=[other for other in self.visit if other != visit])
-
     def assess(
         self,
         rain: riskkit.DesignRain | DepthDurationFrequency | RainRecord | None = None,

@@ -10,7 +10,7 @@ import numpy as np
 
 from riskkit.assessment import Assessment, assess
 from riskkit.ensemble.quantiles import Outcome
-from riskkit.evidence.overlay import home_as_seen
+from riskkit.evidence.overlay import home_as_seen, without_visit
 from riskkit.evidence.planning import log_minutes
 from riskkit.home.home import Home
 from riskkit.home.visits import Visit, visit_checks
@@ -107,7 +107,7 @@ def visit_effect(
         The answers before and after it, and what each finding does alone.
     """
     settings = Settings() if settings is None else settings
-    opened = home.without(visit)
+    opened = without_visit(home, visit)
     before = assess(opened, rain, settings, progress=progress)
     after = assess(home, rain, settings, progress=progress)
     up_to = tuple(p for p in settings.return_periods_yr if p <= settings.headline_yr)

@@ -11,7 +11,7 @@ import pytest
 
 from riskkit.ensemble.draws import draw_homes, median_home
 from riskkit.errors import InputError
-from riskkit.evidence.overlay import home_as_seen, overlay_of, visit_overlay
+from riskkit.evidence.overlay import home_as_seen, overlay_of, visit_overlay, without_visit
 from riskkit.evidence.pit_flows import MeasuredFlow
 from riskkit.home.home import Home, load_home
 from riskkit.home.samples import HomeSamples
@@ -214,7 +214,7 @@ def test_nothing_is_written_into_the_keys_of_the_home(home: Home, tmp_path: Path
     assert home_as_seen(visited).quantity("ground.dry_inflow") is not None
     assert visited.quantity("ground.dry_inflow") is None
     assert visited.choice("pipe.check_valve") == "works"  # as it was told
-    assert visited.without(seen) == home  # undo of a visit
+    assert without_visit(visited, seen) == home  # undo of a visit
     save_home(visited, tmp_path / "home.toml")
     assert load_home(tmp_path / "home.toml") == visited
 
