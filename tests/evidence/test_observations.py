@@ -135,10 +135,19 @@ def test_what_cannot_be_true_together_is_named() -> None:
     text = PIT + OFTEN.format(when="dry", often="never stops")
     home = read_home(text + OFTEN.format(when="spring", often="never"), "x")
     weighed = weighed_homes(home, 64, 1)
-    assert [one.observation.when for one in weighed.misfits] == ["dry"]  # none is so anyhow
-    assert all(one.chance < 0.01 and one.beside is None for one in weighed.misfits)
+    alone = [one for one in weighed.misfits if one.beside is None]
+    assert [one.observation.when for one in alone] == ["dry"]  # none is so anyhow
+    (pair,) = [one for one in weighed.misfits if one.beside is not None]  # and what it contradicts
+    assert pair.beside is not None
+    assert {pair.observation.when, pair.beside.when} == {"dry", "spring"}
+    assert all(one.chance < 0.01 for one in weighed.misfits)
     said = observation_remarks(home, weighed)
     assert any(words.startswith("Does not fit: how often the pump runs") for words in said)
+    # two answers to one question
+    text = PIT + OFTEN.format(when="dry", often="never")
+    twice = read_home(text + OFTEN.format(when="dry", often="never stops"), "x")
+    said = observation_remarks(twice, weighed_homes(twice, 64, 1))
+    assert any("“never” and on" in words and "“never stops”" in words for words in said)
     # each is likely alone, and both together are not
     text = PIT + OFTEN.format(when="dry", often="some times an hour")
     both = read_home(text + OFTEN.format(when="heavy rain", often="never"), "x")
