@@ -270,7 +270,7 @@ def points_form(time: Outcome) -> dict[str, float | None]:
     Returns
     -------
     dict
-        Its 10 %, 50 % and 90 % points, null for never, and the share of never.
+        Its 10 %, 50 % and 90 % points [s], null for never, and the share of never [-].
     """
     ends = {"p10": time.low, "p50": time.median, "p90": time.high}
     never = {"never_share": time.never_share}
