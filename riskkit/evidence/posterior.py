@@ -29,7 +29,7 @@ from riskkit.evidence.weights import (
     weights_of,
 )
 from riskkit.home.home import Home
-from riskkit.home.observations import Observation
+from riskkit.home.observations import Observation, answers_contradict
 from riskkit.home.samples import HomeSamples
 from riskkit.records import FloatArray
 
@@ -371,6 +371,6 @@ def misfits_of(
                 min(tail_chance(r, normal_weights(seen[j])) for r in seen[i]),
                 min(tail_chance(r, normal_weights(seen[i])) for r in seen[j]),
             )
-            if pair < _UNLIKELY:
+            if pair < _UNLIKELY or answers_contradict(one, made[j]):
                 found.append(Misfit(one, made[j], pair))
     return tuple(sorted(found, key=lambda misfit: misfit.chance))

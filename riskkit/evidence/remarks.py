@@ -14,7 +14,12 @@ from riskkit.evidence.pit_flows import tests_of
 from riskkit.evidence.posterior import Misfit, Weighed
 from riskkit.evidence.standing import set_aside, weighing
 from riskkit.home.home import Home
-from riskkit.home.observations import WHEN_WORDS, Observation, observation_kinds
+from riskkit.home.observations import (
+    WHEN_WORDS,
+    Observation,
+    answers_contradict,
+    observation_kinds,
+)
 from riskkit.home.samples import HomeSamples
 from riskkit.home.visits import visit_checks
 from riskkit.quantities.quantity import Basis
@@ -148,12 +153,14 @@ def misfit_words(home: Home, weighed: Weighed) -> tuple[str, ...]:
 
 
 def _misfit(home: Home, one: Misfit) -> str:
-    if one.beside is not None and _is_same_question(one.observation, one.beside):
-        first, last = sorted((one.beside, one.observation), key=lambda told: told.date)
+    if one.beside is not None and answers_contradict(one.observation, one.beside):
+        said = " and ".join(
+            f"“{told.often}” {WHEN_WORDS[str(told.when)]} (told on {told.date})"
+            for told in sorted((one.beside, one.observation), key=lambda told: told.date)
+        )
         return (
-            f"Of how often the pump runs {WHEN_WORDS[str(first.when)]} was told on {first.date} "
-            f"“{first.often}” and on {last.date} “{last.often}”. Both can hardly be true: ask "
-            "again, and take out what is wrong."
+            f"how often the pump runs is {said}. Both can hardly be true: ask again, and take out "
+            "what is wrong."
         )
     share = f"{max(one.chance, 0.001):.1%}".replace(".0%", "%")
     share = f"less than {share}" if one.chance < 0.001 else share
@@ -176,10 +183,6 @@ def _misfit(home: Home, one: Misfit) -> str:
 
 
 _TESTS = {"rise": "rise test", "draw_down": "draw-down test"}
-
-
-def _is_same_question(one: Observation, other: Observation) -> bool:
-    return one.kind == other.kind == "how_often" and one.when == other.when
 
 
 def aside_words(home: Home) -> tuple[str, ...]:

@@ -43,7 +43,16 @@ from riskkit.quantities.units import convert, parse_quantity, tidied
 from riskkit.quantities.variables import said_limit
 from riskkit.tables import load_table
 
-__all__ = ["ALARM", "FLOOR", "OFTEN", "WHEN", "WHEN_WORDS", "Observation", "observation_kinds"]
+__all__ = [
+    "ALARM",
+    "FLOOR",
+    "OFTEN",
+    "WHEN",
+    "WHEN_WORDS",
+    "Observation",
+    "answers_contradict",
+    "observation_kinds",
+]
 
 WHEN = ("dry", "spring", "heavy rain")
 """Weather of which an owner tells how often the pump runs."""
@@ -62,6 +71,30 @@ _COUNTS = {
 }
 OFTEN = tuple(row["key"] for row in load_table("how_often").rows)
 """What an owner says of how often it runs, from the rarest."""
+
+
+def answers_contradict(one: Observation, other: Observation) -> bool:
+    """Tell whether two answers of how often a pump runs can hardly both be true.
+
+    Parameters
+    ----------
+    one, other : Observation
+        The answers, in any order.
+
+    Returns
+    -------
+    bool
+        True where they lie two words or more apart for the same weather, or the pump is said to
+        run as much more in drier weather; False for anything else that was observed.
+    """
+    if not one.kind == other.kind == "how_often":
+        return False
+    drier, wetter = sorted((one, other), key=lambda told: WHEN.index(str(told.when)))
+    more = OFTEN.index(str(drier.often)) - OFTEN.index(str(wetter.often))
+    return more >= _APART or (one.when == other.when and -more >= _APART)
+
+
+_APART = 2  # words, from which two answers can hardly both be true (judgement)
 
 
 @cache
