@@ -8,6 +8,7 @@ from typing import Any
 from riskkit.quantities.quantity import UNKNOWN
 from riskkit.quantities.units import UnitSystem, with_unit
 from riskkit.quantities.variables import variables
+from riskkit.widgets.asked import ASKED, with_reader_units
 from riskkit.widgets.boxes import as_degrees
 
 __all__ = ["home_value"]
@@ -44,6 +45,8 @@ def home_value(key: str, message: dict[str, Any], system: UnitSystem) -> object:
     if key in _WORDS:
         return text
     text = "" if _UNKNOWN.fullmatch(text.strip()) else text
+    if key in ASKED:
+        return with_reader_units(key, text, system) or UNKNOWN
     if key in variables():
         text = with_unit(text, variables()[key].shown_unit(system)) or UNKNOWN
         _, comma, how = text.rpartition(",")  # 1,200 ft2 does not say how it is known

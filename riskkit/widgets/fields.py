@@ -8,7 +8,7 @@ that a change sends little.
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping, Sequence
 from typing import Any
 
 from riskkit.antecedent.water_table import AntecedentGround
@@ -19,41 +19,40 @@ from riskkit.home.overruled import overruled_choices
 from riskkit.home.sections import FEELS, TEXTURES
 from riskkit.quantities.components import NONE, Component, absent_words, component_of
 from riskkit.quantities.quantity import UNKNOWN, Basis, Quantity
+from riskkit.quantities.reader_units import in_reader_units
 from riskkit.quantities.units import UnitSystem, convert, system_of
-from riskkit.quantities.variables import Variable, choices, significant, variables
+from riskkit.quantities.variables import Spread, Variable, choices, significant, variables
 from riskkit.report.cautions import cautions
+from riskkit.widgets.asked import ASKED, asked_text
 from riskkit.widgets.labels import CHOICE_WORDS, PLAIN
+from riskkit.widgets.walk import WALK, Stop
 
 __all__ = ["form_groups", "form_values", "known_counts", "shown_text", "typed_text"]
 
-# Which fields a person meets first, in the order of a walk around and through the house; all other
-# quantities of the same sections stand under "seldom known".
-_WALK = (
-    ("Place and rain", ("name", "rain.record", "rain.table", "note"),
-     ("place", "rain")),
-    ("House", ("house.perimeter", "house.basement_area", "house.depth_below_ground"), ("house",)),
-    ("Roof and gutters", ("roof.area", "roof.at_wall", "roof.to_drain", "roof.gutters"), ("roof",)),
-    (
-        "Ground outside",
-        ("ground.soil", "ground.slope", "ground.gap", "ground.wetness", "ground.water_table_depth"),
-        ("ground",),
-    ),
-    (
-        "Pit and floor",
-        ("pit.diameter", "pit.depth", "gravel.thickness", "drain.open_share"),
-        ("pit", "gravel", "drain"),
-    ),
-    ("Float and alarm", ("switch.on", "switch.off", "switch.alarm"), ("switch",)),
-    ("Pump", ("pump.rated_flow", "pump.rated_head", "pump.shutoff_head"), ("pump",)),
-    (
-        "Discharge pipe",
-        ("pipe.size", "pipe.outlet_height", "pipe.length", "pipe.elbows", "pipe.check_valve",
-         "pipe.outlet"),
-        ("pipe",),
-    ),
-)  # fmt: skip
 _AT_WORK = frozenset({"ground", "pit", "pump", "pipe"})  # sections with cautions of their own
-_SOIL = ("ground.soil", "ground.feel", "ground.backfill")
+FEEL = "ground.feel"
+_SOIL = ("ground.soil", FEEL, "ground.backfill")
+_SAYS_ALL = ("pipe.size", "pump.horsepower")  # choices that need no words beside them
+_ASKED_FIELDS: dict[str, Callable[[UnitSystem], dict[str, Any]]] = {
+    "place.town": lambda _: {
+        "kind": "place",
+        "help": "Three letters of a town are enough; or such as 41.2 N, 88.6 W.",
+    },
+    "house.paced": lambda system: {
+        "kind": "value",
+        "unit": "ft" if system is UnitSystem.US else "m",
+        "help": f'Such as "{"40 x 28" if system is UnitSystem.US else "12 x 8.5"}".',
+    },
+    "roof.downspouts": lambda _: {
+        "kind": "counts",
+        "parts": ["in all", "end at the wall", "go into the drain at the footing"],
+    },
+    "ground.wells": lambda _: {"kind": "counts", "parts": ["wells"]},
+    "pit.shape": lambda _: {
+        "kind": "choice",
+        "options": [["round", "round"], ["rectangular", "rectangular"]],
+    },
+}
 _CLIMATE_HELP = (
     "Warming, such as 2 °C or 3.6 °F, or what your authority adds to the rain, such as 20 %."
 )
@@ -75,28 +74,36 @@ def form_groups(system: UnitSystem) -> list[dict[str, Any]]:
     list of dict
         Each with ``title``, ``cautions``, ``fields`` and ``seldom``.
     """
-    groups = []
-    for title, first, sections in _WALK:
+    steps = [_group(stop, stop.title, 1, stop.seen, (), system) for stop in WALK]
+    for stop in WALK:
+        there = {*stop.seen, *stop.measured}
         rest = [
             key
             for key in (*choices(), "ground.feel", "ground.backfill", *variables(), *PLAIN)
-            if key.split(".")[0] in sections and key not in first
+            if key.split(".")[0] in stop.sections and key not in there
         ]
         set_by_choice = {target for choice in choices().values() for target in choice.targets}
         rest.sort(key=lambda key: key in set_by_choice)
-        groups.append(
-            {
-                "title": title,
-                "cautions": list(cautions(*_AT_WORK.intersection(sections), system=system)),
-                "fields": [_field(key, system) for key in first],
-                "seldom": [_field(key, system) for key in rest],
-            }
-        )
-    return groups
+        steps.append(_group(stop, f"{stop.title}: details", 2, stop.measured, rest, system))
+    return steps
+
+
+def _group(
+    stop: Stop, title: str, step: int, first: Sequence[str], rest: Sequence[str], system: UnitSystem
+) -> dict[str, Any]:
+    return {
+        "title": title,
+        "step": step,
+        "cautions": list(cautions(*_AT_WORK.intersection(stop.sections), system=system)),
+        "fields": [_field(key, system) for key in first],
+        "seldom": [_field(key, system) for key in rest],
+    }
 
 
 def _field(key: str, system: UnitSystem) -> dict[str, Any]:
     field: dict[str, Any] = {"key": key, "unit": "", "help": "", "basis": False, "unknown": True}
+    if key in ASKED:
+        return field | {"label": ASKED[key]} | _ASKED_FIELDS[key](system)
     if key in PLAIN:
         field["label"] = PLAIN[key]
         field["kind"] = "text"
@@ -115,8 +122,9 @@ def _field(key: str, system: UnitSystem) -> dict[str, Any]:
         return field
     if key in choices() or key in _SOIL:
         field["label"] = CHOICE_WORDS.get(key, key)
-        field["kind"] = "select" if key in _SOIL else "choice"
-        field["options"] = _options(key)
+        field["kind"] = "feel" if key == FEEL else "select" if key in _SOIL else "choice"
+        field["options"] = _options(key, system)
+        field["chips"] = key in _SAYS_ALL
         return field
     item = variables()[key]
     unit = item.shown_unit(system)
@@ -134,15 +142,19 @@ def _field(key: str, system: UnitSystem) -> dict[str, Any]:
     return field
 
 
-def _options(key: str) -> list[list[str]]:
-    if key == "ground.feel":
-        return [[feel, f"{feel}: {words}"] for feel, words in FEELS.items()]
+def _options(key: str, system: UnitSystem) -> list[list[str]]:
+    if key == FEEL:
+        return [[feel, in_reader_units(words, system)] for feel, words in FEELS.items()]
     if key in _SOIL:
         return [[name, name] for name in TEXTURES]
     return [
-        [option, next(iter(spreads.values())).words if key != "pipe.size" else option]
+        [option, option if key in _SAYS_ALL else in_reader_units(_words(spreads), system)]
         for option, spreads in choices()[key].options.items()
     ]
+
+
+def _words(spreads: Mapping[str, Spread]) -> str:
+    return next(iter(spreads.values())).words
 
 
 def form_values(
@@ -152,6 +164,7 @@ def form_values(
     errors: Mapping[str, str],
     before: AntecedentGround | None = None,
     files: Mapping[str, list[str]] | None = None,
+    shape: str = "",
 ) -> dict[str, dict[str, Any]]:
     """Return what stands in each field.
 
@@ -169,6 +182,8 @@ def form_values(
         Wetness and water table before big storms, where the last answer used them.
     files : mapping of str to list of str, optional
         Names of files that may be chosen now, by key.
+    shape : str
+        Shape of the pit that the person chose, before its size is known.
 
     Returns
     -------
@@ -183,7 +198,7 @@ def form_values(
         row = assumed.get(key)
         if quantity is None and row is not None:
             median, span = item.spread_text(row.p05, row.p50, row.p95, system)
-            why = f"from {row.value}" if row.value else row.rationale
+            why = f"from {row.value}" if row.value else in_reader_units(row.rationale, system)
             taken = f"taken as about {median} ({span}): {why}"
         elif quantity is None and key in ONLY_WHEN_GIVEN:
             taken = "used only when given"
@@ -217,6 +232,10 @@ def form_values(
             "known": found not in (None, ""),
             "taken": "",
         }
+    for key in ASKED:
+        text = asked_text(key, home, system)
+        values[key] = {"text": text, "known": text != "", "taken": ""}
+    _show_shape(values, shape)
     for key, entry in values.items():
         entry["error"] = errors.get(key, "")
         if key in typed:
@@ -225,6 +244,16 @@ def form_values(
     for key, names in (files or {}).items():
         values[key]["options"] = [[name, name] for name in names]
     return values
+
+
+def _show_shape(values: dict[str, dict[str, Any]], chosen: str) -> None:
+    """Ask for the size of the one shape or of the other, never of both."""
+    known = values["pit.shape"]["text"]
+    shape = known or chosen
+    values["pit.shape"] |= {"text": shape, "known": shape != ""}
+    values["pit.diameter"]["hidden"] = shape == "rectangular"
+    for key in ("pit.length", "pit.width"):
+        values[key]["hidden"] = shape != "rectangular"
 
 
 def _lacking(home: Home, key: str) -> Component | None:
@@ -272,8 +301,9 @@ def known_counts(home: Home) -> list[dict[str, Any]]:
         return home.choice(key) is not None or (bool(targets) and not targets & open_keys)
 
     return [
-        {"title": title, "known": sum(map(known, first)), "of": len(first)}
-        for title, first, _ in _WALK[1:]
+        {"title": stop.title, "known": sum(map(known, stop.counted)), "of": len(stop.counted)}
+        for stop in WALK
+        if stop.counted
     ]
 
 

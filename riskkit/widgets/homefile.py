@@ -22,6 +22,7 @@ from riskkit.home._toml import read_toml
 from riskkit.home.home import Home
 from riskkit.home.saving import Saved, create_home, read_home_file, save_home
 from riskkit.quantities.text import cleaned, steering_letter
+from riskkit.widgets.asked import expanded
 from riskkit.widgets.save_status import SaveStatus
 
 __all__ = [
@@ -416,7 +417,7 @@ def changed_site(home: Home, values: dict[str, object]) -> Home:
     home : Home
         The home.
     values : dict
-        By key, such as ``"pit.depth"``.
+        By key, such as ``"pit.depth"``, or by what is asked in its place.
 
     Returns
     -------
@@ -428,7 +429,10 @@ def changed_site(home: Home, values: dict[str, object]) -> Home:
     InputError
         As on reading a file.
     """
-    return home.changed(**{key.replace(".", "__"): value for key, value in values.items()})
+    changes = expanded(home, values)
+    if not changes:
+        return home
+    return home.changed(**{key.replace(".", "__"): value for key, value in changes.items()})
 
 
 def bring_rain(home: Home, old: Path, new: Path) -> None:

@@ -9,6 +9,7 @@ import re
 
 from riskkit.errors import InputError
 from riskkit.quantities.variables import variables
+from riskkit.widgets.asked import ASKED
 
 __all__ = ["CHOICE_WORDS", "PLAIN", "label", "page_words"]
 
@@ -28,6 +29,8 @@ CHOICE_WORDS = {
     "pipe.outlet_opening": "opening of the outlet outside",
     "pipe.outlet": "where the pumped water is let out",
     "pipe.size": "size of the discharge pipe",
+    "pump.horsepower": "horsepower of the pump",
+    "house.use": "what is on the basement floor",
 }
 PLAIN = {
     "name": "name of the home",
@@ -59,7 +62,7 @@ def label(key: str) -> str:
         Plain words; the key itself where it has none.
     """
     item = variables().get(key)
-    return item.words if item else (CHOICE_WORDS | PLAIN | _OTHER).get(key, key)
+    return item.words if item else (CHOICE_WORDS | PLAIN | ASKED | _OTHER).get(key, key)
 
 
 def page_words(error: InputError, key: str) -> str:

@@ -42,6 +42,7 @@ from riskkit.widgets.refused import field_names, refused_words
 from riskkit.widgets.save_status import SaveStatus, save_choices, saved_view
 from riskkit.widgets.seen import SeenPanel
 from riskkit.widgets.state import HomeState
+from riskkit.widgets.towns import Towns
 from riskkit.widgets.views import (
     answer_blocks,
     home_card,
@@ -50,6 +51,7 @@ from riskkit.widgets.views import (
     regional_words,
     state_words,
 )
+from riskkit.widgets.walk import STEPS
 from riskkit.widgets.work import has_rain
 from riskkit.widgets.yearly_risk import YearlyRisk
 
@@ -96,7 +98,9 @@ class HomePage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no typ
         state.prepare = lambda answer, tell: self._made.ahead(
             answer, state.system, stopped=self.stopped, tell=tell
         )
-        self.bar, self.opener, self.form = TopBar(), Opener(), Form()
+        self.bar, self.opener, self.form = TopBar(), Opener(), Form(steps=list(STEPS))
+        self.towns = Towns(self.form)
+        self._shape = ""  # of the pit, chosen before its size is known
         self.seen = SeenPanel(state, with_tests=self.asks_tests)
         self.finder = RainFinder(state, self._show_all)
         self.yearly_risk = YearlyRisk(lambda: self._show_head())
@@ -235,6 +239,9 @@ class HomePage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no typ
 
     def _change(self, message: dict[str, Any]) -> None:
         key = str(message["key"])
+        if key == "pit.shape":
+            self._shape = str(message["text"])
+        self.towns.take(message)
         self.enter(key, home_value(key, message, self.state.system), message)
 
     def enter(self, key: str, value: object, message: dict[str, Any]) -> None:
@@ -349,7 +356,7 @@ class HomePage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no typ
     def _forget(self) -> None:
         """What was made belongs to the home before."""
         self.printer.call_off()
-        self._to_measure = ""
+        self._to_measure = self._shape = ""
 
     # ---- what people see -----------------------------------------------------------------------
 
@@ -416,8 +423,10 @@ class HomePage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no typ
         told = self._told_before = state.answer.antecedent if state.answer is not None else None
         with self.form.hold_sync():
             self.form.values = form_values(
-                state.home, state.system, state.typed, state.errors, told, self._files
+                state.home, state.system, state.typed, state.errors, told, self._files, self._shape
             )
+            self.form.values["place.town"]["taken"] = self.towns.near(state.home.place)
+            self.form.place = str(state.path or "")
             self.form.counts = known_counts(state.home)
 
     def _show_answer(self, _: object) -> None:

@@ -29,8 +29,8 @@ __all__ = [
 _STATIC = Path(__file__).parent / "static"
 
 
-def _script(name: str) -> str:
-    return "\n".join((_STATIC / file).read_text("utf-8") for file in ("parts.js", name))
+def _script(*names: str) -> str:
+    return "\n".join((_STATIC / file).read_text("utf-8") for file in ("parts.js", *names))
 
 
 class Panel(anywidget.AnyWidget):
@@ -78,11 +78,14 @@ class Opener(Panel):
 class Form(Panel):
     """Groups of fields, and what stands in them."""
 
-    _esm = _script("form.js")
+    _esm = _script("sketches.js", "form.js")
     title = traitlets.Unicode("What is known of the home").tag(sync=True)
     first_open = traitlets.Bool(True).tag(sync=True)
     groups: traitlets.List[dict[str, Any]] = traitlets.List().tag(sync=True)
     values = traitlets.Dict().tag(sync=True)
+    steps: traitlets.List[str] = traitlets.List().tag(sync=True)
+    towns: traitlets.List[dict[str, Any]] = traitlets.List().tag(sync=True)
+    place = traitlets.Unicode("", help="Where what is typed belongs.").tag(sync=True)
     counts: traitlets.List[dict[str, Any]] = traitlets.List().tag(sync=True)
     heard = traitlets.Int(0, help="Turn of the last change taken in.").tag(sync=True)
 

@@ -345,10 +345,13 @@ class HomeState(traitlets.HasTraits):
         try:
             source = self._changed(now, values)
         except InputError as error:
-            if not typing:
-                self.typed = self.typed | values
-                self.errors = self.errors | {key: page_words(error, key) for key in values}
-            return False
+            waiting = self._with_what_waits(now, values)
+            if waiting is None:
+                if not typing:
+                    self.typed = self.typed | values
+                    self.errors = self.errors | {key: page_words(error, key) for key in values}
+                return False
+            source = waiting
         burst = next(iter(values)) if typing else ""
         is_new = source != now
         if is_new and not (burst and burst == self._burst):
@@ -363,6 +366,14 @@ class HomeState(traitlets.HasTraits):
                 self.save()
             self._answer()
         return True
+
+    def _with_what_waits(self, now: Source, values: dict[str, object]) -> Source | None:
+        """Take values in together with those that waited for them, such as both sides of a pit."""
+        for key, value in self.typed.items():
+            if key not in values:
+                with contextlib.suppress(InputError):
+                    return self._changed(now, {key: value, **values})
+        return None
 
     @property
     def _now(self) -> Source:

@@ -1,7 +1,30 @@
-// The form of one home: groups that open, fields that keep what is typed.
+// The form of one home: steps, groups that open, fields that keep what is typed.
 
 const PAUSE_MS = 40; // after a key before the text is sent
 const REST_MS = 2000; // after a key before a text that is not right is said to be wrong
+
+// What was typed and is neither taken in nor saved yet stays with the browser until it is, so that it
+// outlives a page that is loaded again; where somebody else changed the field meanwhile, it is dropped.
+const drafts = {
+  at: (place) => `rk-typed:${place}`,
+  all(place) { try { return JSON.parse(localStorage.getItem(this.at(place)) ?? "{}"); } catch { return {}; } },
+  put(place, found) { try { localStorage.setItem(this.at(place), JSON.stringify(found)); } catch { /* a browser that keeps nothing */ } },
+  keep(place, key, text, over) {
+    if (!place) return;
+    const found = this.all(place);
+    this.put(place, { ...found, [key]: { text, over: found[key]?.over ?? over } });
+  },
+  drop(place, key) {
+    const { [key]: gone, ...rest } = this.all(place);
+    if (gone) this.put(place, rest);
+  },
+  waiting(place, values) {
+    if (!place) return [];
+    const found = Object.entries(this.all(place)).filter(([key]) => values[key]);
+    for (const [key, { over }] of found) if (values[key].text !== over && !values[key].error) this.drop(place, key);
+    return found.filter(([key, { text, over }]) => values[key].text === over && text !== over).map(([key, { text }]) => [key, text]);
+  },
+};
 
 function render({ model, el }) {
   const root = make("section", { class: "rk rk-form", "aria-label": model.get("title") });
@@ -11,9 +34,10 @@ function render({ model, el }) {
   // What a person chose stands until the values that answer it are here: those of a change before
   // would take it back for a moment.
   const sent = new Map();
-  let turn = model.get("heard");
+  let turn = model.get("heard"), step = 1;
   function send(key, text, more) {
     sent.set(key, ++turn);
+    drafts.keep(model.get("place"), key, text, model.get("values")[key]?.text ?? "");
     tell(model, { kind: "change", key, text, turn, ...more });
   }
 
@@ -44,6 +68,7 @@ function render({ model, el }) {
       committed = false;
       clearTimeout(timer);
       clearTimeout(rest);
+      drafts.keep(model.get("place"), field.key, input.value, model.get("values")[field.key]?.text ?? "");
       timer = setTimeout(() => send(field.key, input.value, { typing: true, ...basis() }), PAUSE_MS);
       rest = setTimeout(() => send(field.key, input.value, { typing: true, rests: true, ...basis() }), REST_MS);
     });
@@ -54,22 +79,139 @@ function render({ model, el }) {
       send(field.key, input.value, basis());
     });
     input.addEventListener("blur", () => clearTimeout(rest)); // where nothing is new in the end
-    const node = make("div", { class: "field", "data-field": field.key },
+    const watch = field.stopwatch && stopwatch(field.label, input);
+    const day = field.day && dayPicker(field.label, input);
+    const last = make("p", { class: "last" });
+    const node = make("div", { class: "field", "data-field": field.key }, drawn(field.key),
       make("label", { for: id }, sentenceCase(field.short ?? field.label), field.unit && make("span", { class: "unit" }, ` [${field.unit}]`)),
-      make("div", { class: "line" }, input, measured || null, none || null, unknown || null), help);
+      make("div", { class: "line" }, input, watch || null, day || null, measured || null, none || null, unknown || null), last, help);
     const fault = faultOf(id, node, input);
     function show(value) {
       if ((input !== document.activeElement || committed) && input.value !== value.text) input.value = value.text;
       node.classList.toggle("is-unknown", !value.known && field.unknown);
-      input.placeholder = value.known || !field.unknown ? "" : "don't know";
       measured && measured.setAttribute("aria-pressed", Boolean(value.measured));
       unknown && unknown.setAttribute("aria-pressed", !value.known);
       none && none.setAttribute("aria-pressed", Boolean(value.absent));
       write(help, value.taken ? sentenceCase(value.taken) + "." : field.help);
       help.classList.toggle("urgent", Boolean(value.urgent));
+      write(last, value.last ?? "");
       fault(value);
     }
     return { node, show };
+  }
+
+  // Press to start, press to stop: the seconds go into the field.
+  function stopwatch(label, input) {
+    let begun = 0, tick = 0;
+    const button = make("button", { type: "button", class: "toggle watch", "aria-pressed": "false", "aria-label": `Stopwatch: ${label}`, onclick: () => {
+      if (!begun) {
+        begun = performance.now();
+        tick = setInterval(() => write(button, `Stop ${((performance.now() - begun) / 1000).toFixed(0)} s`), 200);
+        write(button, "Stop 0 s");
+      } else {
+        clearInterval(tick);
+        input.value = `${((performance.now() - begun) / 1000).toFixed(1)} s`;
+        begun = 0;
+        write(button, "Start");
+        input.dispatchEvent(new Event("change"));
+      }
+      button.setAttribute("aria-pressed", String(Boolean(begun)));
+    } }, "Start");
+    return button;
+  }
+
+  // The calendar of the browser beside a field that also takes a day as people write it.
+  function dayPicker(label, input) {
+    const days = make("input", { type: "date", class: "days", tabindex: "-1", "aria-hidden": "true", onchange: () => {
+      input.value = days.value;
+      input.dispatchEvent(new Event("change"));
+    } });
+    return make("span", { class: "day" }, days, make("button", { type: "button", class: "toggle", "aria-label": `Choose a day: ${label}`,
+      onclick: () => days.showPicker() }, "choose"));
+  }
+
+  // Things that are counted: a number each, with steps of one.
+  function countsField(field) {
+    const id = `rk-${field.key.replaceAll(".", "-")}`;
+    const all = () => inputs.map((input) => input.value.trim()).join(", ");
+    const text = () => (inputs.some((input) => input.value.trim()) ? all() : "");
+    let timer = 0;
+    const inputs = field.parts.map((part, i) => make("input", { id: `${id}-${i}`, type: "text", inputmode: "numeric", autocomplete: "off",
+      "data-key": field.key, "aria-label": `${sentenceCase(field.label)}: ${part}`, "aria-describedby": `${id}-error`,
+      oninput: () => { clearTimeout(timer); timer = setTimeout(() => send(field.key, text(), { typing: true }), PAUSE_MS); },
+      onchange: () => { clearTimeout(timer); send(field.key, text(), {}); } }));
+    const by = (i, more) => { inputs[i].value = Math.max(0, (parseInt(inputs[i].value, 10) || 0) + more); send(field.key, text(), {}); };
+    const unknown = make("button", { type: "button", class: "toggle unknown", "aria-label": `Don't know: ${field.label}`,
+      onclick: () => { for (const input of inputs) input.value = ""; send(field.key, "", {}); } }, "don't know");
+    const rows = field.parts.map((part, i) => make("div", { class: "counted" },
+      make("button", { type: "button", "aria-label": `One less: ${part}`, onclick: () => by(i, -1) }, "−"), inputs[i],
+      make("button", { type: "button", "aria-label": `One more: ${part}`, onclick: () => by(i, 1) }, "+"), make("span", {}, part), i === 0 ? unknown : null));
+    const node = make("fieldset", { class: "field", "data-field": field.key }, make("legend", {}, drawn(field.key), sentenceCase(field.label)),
+      make("div", { class: "counts" }, rows));
+    const fault = faultOf(id, node, inputs[0]);
+    function show(value) {
+      const parts = value.text ? value.text.split(",") : [];
+      inputs.forEach((input, i) => { if (input !== document.activeElement) input.value = (parts[i] ?? "").trim(); });
+      node.classList.toggle("is-unknown", !value.known);
+      unknown.setAttribute("aria-pressed", String(!value.known));
+      fault(value);
+    }
+    return { node, show };
+  }
+
+  // Soil by feel in two questions: how long a ribbon holds, and how it feels when it is rubbed wet.
+  function feelField(field) {
+    const name = `rk-${field.key.replaceAll(".", "-")}`;
+    const LENGTHS = [["", "don't know"], ["no ball", "falls apart"], ["ball but no ribbon", "ball, no ribbon"], ["short", "short"], ["medium", "medium"], ["long", "long"]];
+    const RUBS = [["", "not rubbed"], ["gritty", "gritty"], ["mixed", "neither"], ["smooth", "smooth"]];
+    const row = (part, list) => list.map(([option, words]) => [option, make("input", { type: "radio", name: `${name}-${part}`, value: option, "data-key": field.key,
+      onchange: () => send(field.key, text(), {}) }), words]);
+    const lengths = row("length", LENGTHS), rubs = row("rub", RUBS);
+    const chosen = (list) => list.find(([, input]) => input.checked)?.[0] ?? "";
+    const text = () => {
+      const long = chosen(lengths), rub = chosen(rubs);
+      return ["short", "medium", "long"].includes(long) ? [long, rub, "ribbon"].filter(Boolean).join(" ") : long;
+    };
+    const tile = ([option, input, words]) => make("label", { class: option ? "pick tile" : "pick tile unknown" }, input, drawn(`ribbon=${option}`), make("span", {}, words));
+    const plain = ([, input, words]) => make("label", { class: "pick" }, input, make("span", {}, words));
+    const rubbed = make("div", { class: "picks chips", role: "group", "aria-label": "Rubbed very wet, it feels" }, make("span", { class: "ask" }, "Rubbed very wet, it feels"), rubs.map(plain));
+    const help = make("p", { class: "help" });
+    const node = make("fieldset", { class: "field", "data-field": field.key }, make("legend", {}, sentenceCase(field.label)),
+      make("div", { class: "picks tiles" }, lengths.map(tile)), rubbed, help);
+    const fault = faultOf(name, node, node);
+    function show(value) {
+      const found = /^(short|medium|long)(?: (gritty|mixed|smooth))? ribbon$/.exec(value.text);
+      for (const [option, input] of lengths) input.checked = option === (found ? found[1] : value.text);
+      for (const [option, input] of rubs) input.checked = option === (found?.[2] ?? "");
+      rubbed.hidden = !found;
+      write(help, field.options.find(([option]) => option === value.text)?.[1] ?? "Wet a spoonful, squeeze a ball, press a ribbon between thumb and finger.");
+      node.classList.toggle("is-unknown", !value.known);
+      fault(value);
+    }
+    return { node, show };
+  }
+
+  // A town by its first letters, from a list on this machine; or degrees.
+  function placeField(field) {
+    const built = valueField({ ...field, unknown: true });
+    const input = built.node.querySelector("input");
+    const towns = make("div", { class: "towns", role: "group", "aria-label": "Towns that begin so" });
+    built.node.querySelector(".line").after(towns);
+    const letters = () => /[a-z]{3}/i.test(input.value);
+    const choose = (town) => { towns.replaceChildren(); input.value = town.text; send(field.key, town.text, { name: town.name }); };
+    input.addEventListener("input", (event) => {
+      if (!letters()) return towns.replaceChildren();
+      event.stopImmediatePropagation(); // a name is looked for, not yet entered
+      tell(model, { kind: "towns", text: input.value });
+    }, true);
+    input.addEventListener("change", (event) => { if (letters() && towns.childElementCount) event.stopImmediatePropagation(); }, true);
+    input.addEventListener("keydown", (event) => { if (event.key === "Enter") towns.querySelector("button")?.click(); });
+    model.on("change:towns", () => {
+      if (document.activeElement !== input) return;
+      towns.replaceChildren(...model.get("towns").map((town) => make("button", { type: "button", onmousedown: (event) => event.preventDefault(),
+        onclick: () => choose(town) }, town.name)));
+    });
+    return built;
   }
 
   // What is wrong with a field, below it, and a mark on the field itself.
@@ -89,6 +231,7 @@ function render({ model, el }) {
     let rest = 0;
     area.addEventListener("input", () => {
       clearTimeout(rest);
+      drafts.keep(model.get("place"), field.key, area.value, model.get("values")[field.key]?.text ?? "");
       rest = setTimeout(() => send(field.key, area.value, { typing: true, rests: true }), REST_MS);
     });
     area.addEventListener("blur", () => clearTimeout(rest));
@@ -104,7 +247,7 @@ function render({ model, el }) {
     const none = field.none ?? "don't know";
     const select = make("select", { id, "data-key": field.key, "aria-describedby": `${id}-error`,
       onchange: () => send(field.key, select.value, {}) });
-    const node = make("div", { class: "field", "data-field": field.key },
+    const node = make("div", { class: "field", "data-field": field.key }, drawn(field.key),
       make("label", { for: id }, sentenceCase(field.label)), select);
     const fault = faultOf(id, node, select);
     function show(value) {
@@ -121,14 +264,18 @@ function render({ model, el }) {
 
   function choiceField(field) {
     const name = `rk-${field.key.replaceAll(".", "-")}`;
-    const radios = [["", field.none ?? "don't know"], ...field.options].map(([option, words]) => {
+    const tiled = field.options.some(([option]) => SKETCHES[`${field.key}=${option}`]);
+    const none = ["", field.none ?? "don't know"];
+    const radios = (tiled ? [...field.options, none] : [none, ...field.options]).map(([option, words]) => {
       const input = make("input", { type: "radio", name, value: option, "data-key": field.key,
         onchange: () => send(field.key, option, {}) });
       const more = words !== option && option ? make("small", {}, words) : null;
-      return [input, make("label", { class: option ? "pick" : "pick unknown", "data-option": option }, input, make("span", {}, option || words, more))];
+      return [input, make("label", { class: `pick${tiled ? " tile" : ""}${option ? "" : " unknown"}`, "data-option": option }, input, drawn(`${field.key}=${option}`), make("span", {}, option || words, more))];
     });
     const node = make("fieldset", { class: "field", "data-field": field.key, "aria-label": field.short && sentenceCase(field.label) },
-      make("legend", {}, sentenceCase(field.short ?? field.label)), make("div", { class: field.across ? "picks across" : "picks" }, radios.map(([, label]) => label)));
+      make("legend", {}, drawn(field.key), sentenceCase(field.short ?? field.label)), make("div", { class: tiled ? "picks tiles" : field.chips ? "picks chips" : field.across ? "picks across" : "picks" }, radios.map(([, label]) => label)));
+    const last = make("p", { class: "last" });
+    node.append(last);
     const help = make("p", { class: "help" });
     node.append(help);
     const fault = faultOf(name, node, node);
@@ -137,12 +284,13 @@ function render({ model, el }) {
       node.classList.toggle("is-unknown", !value.known);
       write(help, value.taken ? sentenceCase(value.taken) + "." : "");
       help.hidden = !value.taken;
+      write(last, value.last ?? "");
       fault(value);
     }
     return { node, show };
   }
 
-  const KINDS = { value: valueField, text: valueField, note: noteField, select: selectField, choice: choiceField };
+  const KINDS = { value: valueField, text: valueField, note: noteField, select: selectField, choice: choiceField, counts: countsField, feel: feelField, place: placeField };
 
   // What is wrong with a value must be seen on its group too, open or closed.
   function summary(words, named) {
@@ -168,9 +316,24 @@ function render({ model, el }) {
   function goTo(event) {
     const node = fields.get(event.detail)?.node;
     if (!node) return;
+    turnTo(Number(node.closest("[data-step]")?.dataset.step ?? step));
     for (let group = node.closest("details"); group; group = group.parentElement.closest("details")) group.open = true;
     node.querySelector("input:checked, input, select, textarea").focus({ preventScroll: true });
     node.scrollIntoView({ block: "center" });
+  }
+
+  // First what everybody sees, then what has to be measured: one of both is shown.
+  function stepBar() {
+    const names = model.get("steps");
+    if (!names.length) return [];
+    return [make("div", { class: "pair steps", role: "group", "aria-label": "Steps of the form" }, names.map((words, i) =>
+      make("button", { type: "button", class: "toggle", "data-to": i + 1, "aria-pressed": "false", onclick: () => turnTo(i + 1) }, words)))];
+  }
+
+  function turnTo(wanted) {
+    step = wanted;
+    for (const button of root.querySelectorAll(".steps > button")) button.setAttribute("aria-pressed", String(Number(button.dataset.to) === step));
+    for (const group of root.querySelectorAll(":scope > details[data-step]")) group.hidden = Number(group.dataset.step) !== step;
   }
 
   function build() {
@@ -189,13 +352,15 @@ function render({ model, el }) {
         return built.node;
       });
       const seldom = made(group.seldom);
-      return make("details", { "data-group": id, name: `rk-groups-${model.get("title")}`, open: first ? i === 0 && model.get("first_open") : open.has(id) },
+      const seen = group.step === 1, isOpen = first ? model.get("first_open") && (seen || i === 0) : open.has(id);
+      return make("details", { "data-group": id, "data-step": group.step, name: seen ? null : `rk-groups-${model.get("title")}`, open: isOpen },
         summary(group.title, true),
         make("div", { class: "body" }, cautions(group), made(group.fields),
           seldom.length ? make("details", { class: "seldom", "data-group": `${id}, more`, open: open.has(`${id}, more`) },
             summary(group.more ?? "More, seldom known", false), make("div", { class: "body" }, seldom)) : null));
     });
-    root.replaceChildren(...groups);
+    root.replaceChildren(...stepBar(), ...groups);
+    turnTo(step);
     if (active?.isConnected) active.focus({ preventScroll: true });
     show();
   }
@@ -206,7 +371,9 @@ function render({ model, el }) {
       if (!values[key] || sent.get(key) > model.get("heard")) continue;
       field.show(values[key]);
       field.node.hidden = Boolean(values[key].hidden);
+      if (sent.has(key) && !values[key].error) drafts.drop(model.get("place"), key);
     }
+    for (const [key, text] of drafts.waiting(model.get("place"), values)) if (fields.has(key) && !sent.has(key)) send(key, text, {});
     countWrong();
     for (const { title, known, of } of model.get("counts")) {
       const node = root.querySelector(`details[data-group="${title}"] > summary > .count`);

@@ -76,8 +76,12 @@ class Desk:
         self.settled()
 
     def open_group(self, title: str) -> None:
-        """Open a group of a form."""
+        """Open a group of a form, in its step."""
         group = self.page.locator(f'details[data-group="{title}"]')
+        step = group.get_attribute("data-step")
+        if group.is_hidden() and step is not None:
+            form = self.page.locator(".rk-form").filter(has=group)
+            form.locator(f'.steps button[data-to="{step}"]').click()
         if group.get_attribute("open") is None:
             group.locator("> summary").click()
 

@@ -29,7 +29,7 @@ def test_the_whole_path(open_page: Callable[..., Any], served: Any) -> None:
     desk.fits()
 
     before = desk.sentence
-    desk.open_group("Roof and gutters")
+    desk.open_group("Roof and gutters: details")
     with desk.answered():
         desk.enter("Share of downspouts that end at the wall [%]", "0")
     assert desk.sentence != before
@@ -40,6 +40,7 @@ def test_the_whole_path(open_page: Callable[..., Any], served: Any) -> None:
     desk.nothing_serious()
     desk.fits()
 
+    desk.open_group("Roof and gutters")
     with desk.answered():
         page.get_by_role("radio", name="clogged").check()
     page.get_by_role("button", name="100-year storm", exact=True).click()
@@ -130,8 +131,6 @@ def test_by_keyboard_alone(open_page: Callable[..., Any], served: Any) -> None:
     keys.press("Enter")
     desk.settled()
     before = desk.sentence
-    tab_to("Pit and floor")
-    keys.press("Enter")
     tab_to("Inside diameter of the pit")
     with desk.answered():
         keys.type("36")

@@ -36,7 +36,7 @@ def test_a_refused_value_is_seen_from_everywhere(
 
     desk.open_group("Pit and floor")
     desk.enter("Bottom of the pit below", "24 gpm")
-    desk.open_group("Place and rain")  # which closes the other
+    summary.click()
     expect(page.locator('[data-field="pit.depth"]')).to_be_hidden()
     expect(summary.locator(".wrong")).to_have_text("1 value not accepted")
     sign = summary.locator(".wrong").evaluate("(e) => getComputedStyle(e, '::before').content")
@@ -88,8 +88,8 @@ def test_refused_values_of_a_visit_and_of_its_home_stand_together(
     size.get_by_role("textbox").press("Tab")
     wall = size.locator(".error")
     expect(wall).to_contain_text("'hair' does not start with a number")
-    desk.open_group("Pump")
-    more = page.locator('details[data-group="Pump, more"]')
+    desk.open_group("Pump: details")
+    more = page.locator('details[data-group="Pump: details, more"]')
     more.locator("> summary").click()
     capacity = page.locator('[data-field="pump.capacity"]').get_by_role("textbox")
     capacity.fill("a lot")
@@ -98,7 +98,7 @@ def test_refused_values_of_a_visit_and_of_its_home_stand_together(
     expect(status).to_contain_text("2 values are not accepted")
     expect(status).to_contain_text("(Wall: another place); ")
     expect(more.locator("> summary .wrong")).to_have_text("1 value not accepted")
-    desk.open_group("House")
+    desk.open_group("House: details")
     more.locator("> summary").evaluate("(e) => { e.parentElement.open = false; }")
     desk.nothing_serious()
     desk.fits()
@@ -144,7 +144,7 @@ def test_the_picture_is_marked_while_it_waits_for_the_new_answer(
     page = desk.page
     desk.open_home("Waiting picture")
     expect(page.locator(".rk-stale")).to_have_count(0)
-    desk.open_group("Roof and gutters")
+    desk.open_group("Roof and gutters: details")
     with desk.answered():
         desk.enter("Share of downspouts that end at the wall [%]", "0")
         marks = page.wait_for_function(DIMMED).json_value()
