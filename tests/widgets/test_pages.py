@@ -26,6 +26,7 @@ from riskkit.widgets.app import analyst, estimator, technician
 from riskkit.widgets.page import HomePage
 from riskkit.widgets.panels import Panel
 from riskkit.widgets.record_view import often_words, record_answer, record_sentence
+from riskkit.widgets.walk import WALK
 
 
 def send(panel: Panel, **message: Any) -> None:
@@ -154,12 +155,12 @@ def test_what_is_least_known_follows_what_is_filled(tmp_path: Path) -> None:
     send(page.form, kind="change", key="house.perimeter", text="140 ft")
     send(page.form, kind="change", key="house.basement_area", text="1000 ft2")
     assert page.head.view["least"].startswith("Least is known of: roof and gutters (0 of 4), ")
-    for group in page.form.groups[1:]:
-        for field in group["fields"]:
-            usual = variables().get(field["key"])
-            text = usual.text(usual.unknown.p50, UnitSystem.US) if usual else None
-            text = text or next(option for option, _ in field["options"] if option != "unknown")
-            send(page.form, kind="change", key=field["key"], text=text)
+    fields = {f["key"]: f for g in page.form.groups for f in (*g["fields"], *g["seldom"])}
+    for key in (key for stop in WALK for key in stop.counted):
+        usual = variables().get(key)
+        text = usual.text(usual.unknown.p50, UnitSystem.US) if usual else None
+        text = text or next(word for word, _ in fields[key]["options"] if word != "unknown")
+        send(page.form, kind="change", key=key, text=text)
     assert not page.state.errors
     assert page.head.view["least"] == ""
 
