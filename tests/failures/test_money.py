@@ -248,13 +248,16 @@ def test_a_dry_home_where_no_work_outside_helps_and_visits_do_not_pay() -> None:
 
 
 def test_a_home_that_only_grading_helps(clay: Home) -> None:
-    """All is in place but the ground at the wall, and storms bring more than the pumps carry."""
+    """All is in place but the fall of the ground: no gap, a wide pit, a clean drain, two pumps.
+
+    A bigger pump is tried, for one can always be put in; it does not help.
+    """
     home = clay.changed(
-        pump={"rated_flow": "10 gpm, measured", "shutoff_head": "15 ft, measured"},
         roof={"at_wall": "0 of 6", "gutters": "clean"}, pipe={"outlet": "piped away"},
+        pit={"diameter": "24 in, measured"}, drain={"open_share": "95 %, measured"},
         second_pump={"runs_on": "mains water"}, generator={"starts": "automatic"},
-        mains_water={"flow": "1 gpm, measured"},
-        ground={"gap": "open", "slope": "towards"}, switch={"alarm": "11 in"},
+        mains_water={"flow": "10 gpm, measured"},
+        ground={"gap": "none", "slope": "towards"}, switch={"alarm": "11 in"},
     )  # fmt: skip
     found = rank_remedies(home, RAIN, IN_PLACE, n_draws=32)
     assert [row.remedy.name for row in found.rows if row.helps_chance] == ["ground"]
