@@ -27,9 +27,9 @@ from riskkit.quantities.components import Component
 from riskkit.records import ByValue, DepthDurationFrequency, FloatArray, PitModel, RainRecord
 from riskkit.records.arguments import need_if_given
 from riskkit.records.shown import Shown
-from riskkit.risk.clock import Clock
+from riskkit.risk.clock import Clock, Told
 from riskkit.risk.conflicts import ground_water_conflict
-from riskkit.risk.critical import StormToRun, day_of, padded_rain_mm, storms_to_run
+from riskkit.risk.critical import StormToRun, day_of, storms_to_run
 from riskkit.risk.design_rain import (
     DesignRain,
     RecordDoubts,
@@ -41,9 +41,10 @@ from riskkit.risk.record_doubts import doubt_lines
 from riskkit.risk.runs import StormRuns, pooled, run_storms
 from riskkit.risk.sensitivity import Sensitivity, sensitivities
 from riskkit.risk.settings import Settings, held_by
+from riskkit.risk.shown import shown_traces, told_of
 from riskkit.risk.system_state import SystemState, system_state
 from riskkit.risk.time_to_flood import HOURS_AFTER, dry_times_s
-from riskkit.risk.trace import Trace, traces_of
+from riskkit.risk.trace import Trace
 from riskkit.simulate import Ground, PitPart, ground_of, pit_of, steady_inflow_of
 from riskkit.storm.patterns import Pattern
 from riskkit.version import __version__
@@ -121,7 +122,8 @@ class StormAnswer(ByValue):
     worst_by_draw_s : (n_draws,) array
         What `worst_s` sums up, draw by draw [s].
     trace : Trace
-        The median home through the storm that is named: the same home in every storm.
+        One home through the storm that is named: drawn as the median home in every storm, in ground
+        and gravel the simulated variant whose time is nearest to the median of all.
     """
 
     return_period_yr: float
@@ -252,11 +254,13 @@ class Assessment(Shown):
 
     @property
     def median_home(self) -> HomeSamples:
-        """The home that every picture shows: each quantity as known, or at its median."""
+        """The home that every picture draws: each quantity as known, or at its median."""
         return self.weighed.median
 
     def trace(self, years: float | None = None) -> pd.DataFrame:
-        """Return every value between rain and floor of that home in one storm, step by step.
+        """Return every value between rain and floor of one home in one storm, step by step.
+
+        The home is the one that is shown, see `StormAnswer.trace`.
 
         Parameters
         ----------
@@ -285,12 +289,35 @@ class Assessment(Shown):
         about = {"home": self.home.name, "pattern": self.settings.pattern.value} | {
             name: getattr(storm, name) for name in ("return_period_yr", "duration_h", "depth_mm")
         }
-        return trace_frame(self.home, self.median_home, storm.trace, self.assumptions, about)
+        return trace_frame(self.home, storm.trace.home, storm.trace, self.assumptions, about)
+
+    @property
+    def told(self) -> Told:
+        """Which time to the floor is told first, the same in every storm."""
+        return told_of(self.state, [storm.at_joint_share for storm in self.storms])
+
+    def told_s(self, storm: StormAnswer) -> Outcome:
+        """Return the time to the floor that is told first of a storm.
+
+        Parameters
+        ----------
+        storm : StormAnswer
+            One of the storms.
+
+        Returns
+        -------
+        Outcome
+            Over all draws [s].
+        """
+        return {
+            Told.FLOOR: storm.worst_s, Told.RIM: storm.rim_worst_s,
+            Told.DEAD: storm.dead_from_rain_s,
+        }[self.told]  # fmt: skip
 
     @property
     def pit(self) -> PitModel:
-        """The pit of that home."""
-        return pit_of(self.median_home)
+        """The pit of the home that is shown in the storm of the first sentence."""
+        return self.headline_storm.trace.pit
 
     @property
     def homes(self) -> HomeSamples:
@@ -386,7 +413,7 @@ def assess(
     with collect_warnings() as caught:
         tell("drawing homes")
         state, seen = system_state(home), home_as_seen(home)
-        antecedent, told = antecedent_ground(seen, place.weather, place.levels)
+        antecedent, of_ground = antecedent_ground(seen, place.weather, place.levels)
         pit_of(median_home(seen, antecedent), strict=True)  # refuses a pump that cannot lift
         past = past_of(seen, place.record, place.weather, rain)
         weighed = weighed_homes(seen, settings.n_draws, settings.seed, antecedent, past)
@@ -395,8 +422,8 @@ def assess(
         storms = storms_to_run(rain, settings.return_periods_yr, settings.pattern, settings.step_s)
         found = _run_all(homes, pit, ground, storms, state.clock, tell)
         drawn = _of_a_day(storms)
-        rain_mm = padded_rain_mm([storm.rain for storm in drawn], settings.step_s)
-        traces = traces_of(median, rain_mm, settings.step_s, state.clock)
+        told = told_of(state, found.at_joint.mean(axis=1).tolist())
+        traces = shown_traces(median, homes, found, drawn, state.clock, told)
         answers = _storm_answers(found, drawn, traces)
     without = _without_value(home, place, settings, tell)
     headline = next(s for s in answers if s.return_period_yr == settings.headline_yr)
@@ -404,7 +431,7 @@ def assess(
     conflict = ground_water_conflict(seen, antecedent)
     about = (*_about_pit(home, median), *([conflict] if conflict else ()))
     about = (*about, *observation_remarks(home, weighed))
-    notes = dict.fromkeys([*left_out, *said, *rain.notes, *told, *caught, *about])
+    notes = dict.fromkeys([*left_out, *said, *rain.notes, *of_ground, *caught, *about])
     return Assessment(
         home=home,
         settings=settings,

@@ -133,7 +133,7 @@ def _rows(
         what = f"there is no storm of {return_period_yr:g} years"
         raise InputError("years", what, f"they are of {held}")
     every = max(1, round((storm.trace.time_s[1] - storm.trace.time_s[0]) / _FINE_S))
-    trace = fine_trace(storm.trace, answer.pit, _FINE_S)
+    trace = fine_trace(storm.trace, storm.trace.pit, _FINE_S)
     part = _window(trace)
     length, rate = _units(system)
     hours = trace.time_s[part] / 3600.0

@@ -9,12 +9,11 @@ from typing import TYPE_CHECKING
 from riskkit.quantities.components import Component
 from riskkit.report.chance_words import one_year_in_words
 from riskkit.report.number_words import cases_words
-from riskkit.report.path_words import LIKELY_JOINT, joint_counts
+from riskkit.report.path_words import LIKELY_JOINT
 from riskkit.report.state_words import since_words
 from riskkit.report.time_words import likely_range, short_duration
 from riskkit.report.words import CERTAIN, doubt_words
-from riskkit.risk.clock import Clock
-from riskkit.risk.system_state import Effect
+from riskkit.risk.clock import Clock, Told
 
 if TYPE_CHECKING:
     from riskkit.assessment import Assessment, StormAnswer
@@ -87,9 +86,9 @@ def key_figure(answer: Assessment) -> KeyFigure:
         when = f"in a {name}, with the pump as it was left"
     else:
         when = f"if the pump stops in a {name}, at the worst moment"
-    value, likely = _figure(_time(answer))
+    value, likely = _figure(answer.told_s(storm))
     clock = Clock.RAIN if _dead(answer) else state.clock
-    of, goes_on = f"{since_words(clock)} to {_goal(answer)}", _goes_on(_time(answer))
+    of, goes_on = f"{since_words(clock)} to {_goal(answer)}", _goes_on(answer.told_s(storm))
     return KeyFigure(value, likely, of, when, _short(answer), goes_on)
 
 
@@ -117,21 +116,11 @@ def _name(storm: StormAnswer) -> str:
 
 def _dead(answer: Assessment) -> bool:
     """Whether a visit left a pump that lifts nothing."""
-    effects = {finding.effect for finding in answer.state.findings}
-    return answer.state.has(Component.PUMP) and Effect.NO_PUMPING in effects
-
-
-def _time(answer: Assessment) -> Outcome:
-    storm = answer.headline_storm
-    if _dead(answer):
-        return storm.dead_from_rain_s
-    # the minutes of one path must not pass for those of the other
-    return storm.rim_worst_s if joint_counts(answer) else storm.worst_s
+    return answer.told is Told.DEAD
 
 
 def _goal(answer: Assessment) -> str:
-    by_rim = joint_counts(answer) and not _dead(answer)
-    return "water over the rim of the pit" if by_rim else "water on the floor"
+    return "water over the rim of the pit" if answer.told is Told.RIM else "water on the floor"
 
 
 def _figure(time: Outcome) -> tuple[str, str]:

@@ -6,14 +6,13 @@ from typing import TYPE_CHECKING
 
 from riskkit.report.number_words import cases_words
 from riskkit.report.time_words import chance_and_time, chance_words, likely_and_soon
+from riskkit.risk.shown import LIKELY_JOINT, paths_apart
 
 if TYPE_CHECKING:
     from riskkit.assessment import Assessment, StormAnswer
 
 __all__ = ["LIKELY_JOINT", "RARE_JOINT", "joint_counts", "reach_words"]
 
-LIKELY_JOINT = 0.1
-"""Chance of water at the joint of wall and floor from which it is told apart [-]."""
 RARE_JOINT = 0.02
 """Chance of it from which a pump is not said to keep up with a storm without a word of it [-]."""
 
@@ -31,7 +30,7 @@ def joint_counts(answer: Assessment) -> bool:
     bool
         Whether in some storm water is likely to come in at the joint before the pit overflows.
     """
-    return any(storm.at_joint_share >= LIKELY_JOINT for storm in answer.storms)
+    return paths_apart([storm.at_joint_share for storm in answer.storms])
 
 
 def reach_words(answer: Assessment, storm: StormAnswer) -> str:

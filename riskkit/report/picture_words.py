@@ -8,7 +8,8 @@ from typing import TYPE_CHECKING
 from riskkit.quantities.components import Component
 from riskkit.report.path_words import reach_words
 from riskkit.report.state_words import after_words
-from riskkit.report.time_words import about_duration
+from riskkit.report.time_words import about_duration, chance_and_time
+from riskkit.risk.clock import Told
 
 if TYPE_CHECKING:
     from riskkit.assessment import Assessment
@@ -16,7 +17,8 @@ if TYPE_CHECKING:
 __all__ = ["ONE_HOME", "picture_words", "time_words"]
 
 ONE_HOME = (
-    "One home, the same in every storm: what is known of it as it is known, the rest at its median"
+    "One home, drawn the same in every storm: what is known of it as it is known, the rest at its "
+    "median, and its ground such that its time is the median"
 )
 """Which home the pictures and charts show."""
 
@@ -32,16 +34,21 @@ def time_words(answer: Assessment) -> str:
     Returns
     -------
     str
-        Two sentences, for a pump that stops at the worst moment, or for none.
+        Two sentences, for a pump that stops at the worst moment, for one that was left dead, or for
+        none.
     """
     storm = answer.headline_storm
-    own_s = storm.trace.to_floor_s
+    trace, told = storm.trace, answer.told
+    own_s = trace.to_rim_s if told is Told.RIM else trace.to_floor_s
     if math.isinf(own_s):
         own = "Here the pit does not overflow."
     else:
-        after = after_words(storm.trace.clock)
-        own = f"Here water reaches the floor {about_duration(own_s)} {after}."
-    all_words = reach_words(answer, storm)
+        how = "comes over the rim of the pit" if told is Told.RIM else "reaches the floor"
+        own = f"Here water {how} {about_duration(own_s)} {after_words(trace.clock)}."
+    if told is Told.DEAD:
+        all_words = chance_and_time(answer.told_s(storm))
+    else:
+        all_words = reach_words(answer, storm)
     return f"{own} The answer is that of all simulated variants of the home: {all_words}."
 
 
@@ -68,6 +75,8 @@ def picture_words(answer: Assessment, stopped_at_s: float | None, *, stopped: bo
         return f"{ONE_HOME}. There is no pump. {time_words(answer)}"
     if not stopped or stopped_at_s is None:
         return f"{ONE_HOME}. The pump works."
+    if answer.told is Told.DEAD:
+        return f"{ONE_HOME}. The pump does not work, as it was left. {time_words(answer)}"
     if not state.warns:
         worst = "The pump does not start when it should, at the worst moment; no alarm warns."
     elif stopped_at_s > 0:

@@ -91,6 +91,9 @@ class StopSummary:
     rim_worst_s, joint_worst_s : (n_draws,) arrays
         Least time over all stops, by the clock, until the pit overflows, and until water comes in
         at the joint of wall and floor [s].
+    rim_worst_step : (n_draws,) array of int
+        Step at whose start the pump stops for the former; `worst_step` where the pit never
+        overflows [-].
     at_joint : (n_draws,) array
         1 where at the worst stop water comes in at the joint of wall and floor clearly before the
         pit overflows [-].
@@ -108,6 +111,7 @@ class StopSummary:
     dead_from_rain_s: FloatArray
     rim_worst_s: FloatArray
     joint_worst_s: FloatArray
+    rim_worst_step: IntArray
     at_joint: FloatArray
     depth_m: FloatArray
 
@@ -340,6 +344,7 @@ def summary_of(
     worst = np.where(np.isfinite(times).any(axis=1), worst_of(times), inflow_m3_s.argmax(1))
     n = times.shape[0]
     at = (np.arange(n), worst)
+    over = np.where(np.isfinite(rim).any(axis=1), worst_of(rim), worst)
     depth = np.zeros((n, len(HOURS_AFTER)))
     if run.level_m.shape[2]:
         depth = np.maximum(np.nan_to_num(run.level_m, nan=0.0), 0.0).max(axis=1)
@@ -354,6 +359,7 @@ def summary_of(
         dead_from_rain_s=dead_floor,
         rim_worst_s=rim.min(axis=1),
         joint_worst_s=joint.min(axis=1),
+        rim_worst_step=step[np.arange(n), over],
         at_joint=(run.joint_s + _CLEARLY_S < run.rim_s)[at].astype(np.float64),
         depth_m=depth,
     )

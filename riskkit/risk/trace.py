@@ -1,16 +1,17 @@
-"""The median home through one storm in time, for pictures: the same home in every storm."""
+"""One home through one storm in time, for pictures."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
 import numpy as np
+from numpy.typing import NDArray
 
 from riskkit.home.samples import HomeSamples
 from riskkit.pit.balance import run_pit
 from riskkit.pit.vessels import follow_stops
 from riskkit.records import ByValue, FloatArray, IntArray, PitInflow, PitModel, freeze_arrays, need
-from riskkit.risk.clock import Clock
+from riskkit.risk.clock import Clock, Told
 from riskkit.risk.critical import closer_steps, stop_steps, wet_stops
 from riskkit.risk.time_to_flood import (
     Stops,
@@ -27,7 +28,7 @@ __all__ = ["Trace", "fine_trace", "traces_of"]
 
 @dataclass(frozen=True, eq=False)
 class Trace(ByValue):
-    """Level through time for the median home in one storm, for charts.
+    """Level through time for one home in one storm, for charts.
 
     Parameters
     ----------
@@ -53,6 +54,10 @@ class Trace(ByValue):
         From there to the alarm; infinite for never [s].
     to_floor_s : float
         To the floor by the clock; infinite for never [s].
+    to_rim_s : float
+        By the same clock until the pit overflows; infinite for never [s].
+    home : HomeSamples
+        The home, one draw.
     clock : Clock
         From when that time is counted; where it is not the alarm, none may be shown.
     has_pump : bool
@@ -72,31 +77,45 @@ class Trace(ByValue):
     stop_s: float
     to_alarm_s: float
     to_floor_s: float
+    to_rim_s: float
+    home: HomeSamples
     clock: Clock = Clock.ALARM
     has_pump: bool = True
 
     def __post_init__(self) -> None:
         freeze_arrays(self)
 
+    @property
+    def pit(self) -> PitModel:
+        """The pit of the home."""
+        return pit_of(self.home)
+
 
 def traces_of(
-    home: HomeSamples, rain_mm: FloatArray, step_s: float, clock: Clock = Clock.ALARM
+    home: HomeSamples,
+    rain_mm: FloatArray,
+    step_s: float,
+    clock: Clock = Clock.ALARM,
+    told: Told = Told.FLOOR,
 ) -> tuple[Trace, ...]:
-    """Follow one home through each of several storms, with the pump and without it.
+    """Follow a home through each of several storms, with the pump and without it.
 
     Rain falls as deep as the middle of its spread. The pump stops at the moment that is worst for
-    this home.
+    the home.
 
     Parameters
     ----------
     home : HomeSamples
-        One home, such as the middle one.
+        One home for all storms, or one for each.
     rain_mm : (n_storms, n_steps) array
         Rain in each step, with dry steps after the storm [mm].
     step_s : float
         Length of a step [s].
     clock : Clock
         From when the time to the floor is counted.
+    told : Told
+        For which time the stop is the worst; a pump dead before the storm has stopped at its
+        beginning, and the time is counted from there.
 
     Returns
     -------
@@ -106,15 +125,18 @@ def traces_of(
     Raises
     ------
     RangeError
-        Where there is more than one home.
+        Where there is neither one home nor one for each storm.
 
     References
     ----------
     arithmetic : the same home in every row
     """
-    need(home.n_draws == 1, "trace", f"it follows one home, not {home.n_draws}")
     n_storms, n_steps = rain_mm.shape
-    pits, ground = pit_of(home).repeated(n_storms), ground_of(home).repeated(n_storms)
+    what = f"it follows one home, or one for each of {n_storms} storms, not {home.n_draws}"
+    need(home.n_draws in (1, n_storms), "trace", what)
+    times = n_storms // home.n_draws
+    clock = Clock.RAIN if told is Told.DEAD else clock
+    pits, ground = pit_of(home).repeated(times), ground_of(home).repeated(times)
     steps = stop_steps(rain_mm, step_s, has_pump=home.has_pump)
     closer = closer_steps(rain_mm, step_s)
     water = water_of(ground, rain_mm, step_s, np.ones(n_storms), closer)
@@ -130,7 +152,11 @@ def traces_of(
     failed = summarise_stops(
         pits, ground.footing, water, stops_at, steps, wet, clock, closer=closer
     )
-    begin = failed.worst_step
+    begin = {
+        Told.FLOOR: failed.worst_step,
+        Told.RIM: failed.rim_worst_step,
+        Told.DEAD: np.zeros(n_storms, dtype=np.int64),
+    }[told]
     stops = stops_at(begin[:, None])
     time_s = np.arange(n_steps, dtype=np.float64) * step_s
     followed = follow_stops(
@@ -139,6 +165,8 @@ def traces_of(
     )  # fmt: skip
     # in the steps of the storm itself, as they are drawn
     to_floor = times_by_clock_s(followed, clock)[:, 0]
+    dry_joint = np.full(followed.joint_s.shape, np.inf)
+    to_rim = times_by_clock_s(replace(followed, joint_s=dry_joint), clock)[:, 0]
     on, off, alarm = (mark_m(pits, i) for i in (pits.on_index, pits.off_index, pits.alarm_index))
     traces = []
     for i in range(n_storms):
@@ -161,6 +189,8 @@ def traces_of(
                 stop_s=float(begin[i] * step_s),
                 to_alarm_s=float(followed.alarm_s[i, 0]),
                 to_floor_s=float(to_floor[i]),
+                to_rim_s=float(to_rim[i]),
+                home=home if home.n_draws == 1 else home.picked([i]),
                 clock=clock,
                 has_pump=home.has_pump,
             )
@@ -210,7 +240,8 @@ def fine_trace(trace: Trace, pit: PitModel, step_s: float = 10.0) -> Trace:
     stopped = np.full(flow.size, np.nan)
     if failed.any():
         later = time_s >= trace.time_s[failed][0]
-        stopped[later] = np.interp(time_s[later], trace.time_s[failed], trace.stopped_m[failed])
+        known_s, known_m = _with_marks(trace, failed)
+        stopped[later] = np.interp(time_s[later], known_s, known_m)
     return replace(
         trace,
         time_s=time_s,
@@ -221,3 +252,17 @@ def fine_trace(trace: Trace, pit: PitModel, step_s: float = 10.0) -> Trace:
         footing_m=np.interp(time_s, trace.time_s, trace.footing_m),
         footing_working_m=np.interp(time_s, trace.time_s, trace.footing_working_m),
     )
+
+
+def _with_marks(trace: Trace, failed: NDArray[np.bool_]) -> tuple[FloatArray, FloatArray]:
+    """Return the level with the pump stopped at its steps, and when it passes alarm and rim.
+
+    Above the rim the water hardly rises, so that a straight line between steps passes it too late.
+    """
+    alarm_s = trace.stop_s + trace.to_alarm_s
+    rim_s = (alarm_s if trace.clock is Clock.ALARM else trace.stop_s) + trace.to_rim_s
+    marks = [(alarm_s, trace.alarm_m), (rim_s, 0.0)] if trace.to_rim_s > 0 else []
+    rows = np.array([*zip(trace.time_s[failed], trace.stopped_m[failed], strict=True), *marks])
+    rows = rows[np.isfinite(rows[:, 0])]
+    rows = rows[np.argsort(rows[:, 0], kind="stable")]
+    return rows[:, 0], rows[:, 1]

@@ -24,6 +24,7 @@ import numpy as np
 
 from riskkit.assessment import Assessment, assess, design_rain
 from riskkit.home.home import load_home
+from riskkit.home.samples import HomeSamples
 
 ROOT = Path(__file__).resolve().parents[2]
 FOLDER = Path(__file__).resolve().parent
@@ -68,7 +69,8 @@ def flat(answer: Assessment) -> dict[str, str]:
 def _leaves(value: object, path: str) -> Iterator[tuple[str, Leaf]]:
     if is_dataclass(value):
         for item in fields(value):
-            yield from _leaves(getattr(value, item.name), f"{path}.{item.name}")
+            if not isinstance(getattr(value, item.name), HomeSamples):
+                yield from _leaves(getattr(value, item.name), f"{path}.{item.name}")
     elif isinstance(value, Mapping):
         for key, one in value.items():
             name = f"{key:g}" if isinstance(key, float) else str(key)

@@ -16,10 +16,11 @@ from riskkit.options.changes import remedy
 from riskkit.quantities.units import UnitSystem
 from riskkit.quantities.variables import choices, variables
 from riskkit.report.charts import level_chart, level_spec, to_svg
+from riskkit.report.key_figure import key_figure
 from riskkit.report.moving import pictures
 from riskkit.report.picture_words import time_words
-from riskkit.report.time_words import about_duration, chance_and_time
-from riskkit.risk.clock import Clock
+from riskkit.report.time_words import about_duration, chance_and_time, short_duration
+from riskkit.risk.clock import Clock, Told
 from riskkit.tables import load_table
 
 STORMS_YR = (2.0, 10.0, 100.0)
@@ -93,7 +94,7 @@ def test_picture_and_words_tell_one_time_beside_the_range(answer: Assessment) ->
     for storm in answer.storms:
         _, story = pictures(shown(answer, storm.return_period_yr), UnitSystem.US, stopped=True)
         words = story["sentence"]
-        assert words.startswith("One home, the same in every storm")
+        assert words.startswith("One home, drawn the same in every storm")
         assert f"{chance_and_time(storm.worst_s)}." in words
         if np.isinf(storm.trace.to_floor_s):
             assert story["flood_s"] is None and "Here the pit does not overflow." in words
@@ -102,6 +103,50 @@ def test_picture_and_words_tell_one_time_beside_the_range(answer: Assessment) ->
                 passed = story["flood_s"] - story["alarm_s"]
                 assert passed == pytest.approx(storm.trace.to_floor_s, abs=300.0)  # a step
             assert f"{about_duration(storm.trace.to_floor_s)} after the alarm" in words
+
+
+@pytest.mark.parametrize("name", HOMES)
+def test_figure_picture_and_time_line_tell_one_time(demo_sites: Path, name: str) -> None:
+    """The variant that is shown takes as long as the middle of all, in every storm."""
+    home = load_home(demo_sites / f"{name}.toml")
+    answer = assess(home, design_rain(home, demo_sites), Settings(STORMS_YR, 10.0, n_draws=256))
+    for storm in answer.storms:
+        one = shown(answer, storm.return_period_yr)
+        _, story = pictures(one, UnitSystem.US, stopped=True)
+        median_s = answer.told_s(storm).median
+        if np.isinf(median_s):
+            assert story["flood_s"] is None and key_figure(one).value.startswith(("dry", "stays"))
+            continue
+        told = f"{about_duration(median_s)} after the alarm"
+        assert told in story["sentence"]
+        if story["flood_s"] is None:  # after the end of the picture
+            assert median_s > 12 * 3600.0
+            continue
+        assert (story["flood_s"] - story["alarm_s"]) == pytest.approx(median_s, rel=0.05)
+        floor = next(step for step in story["steps"] if step["key"] == "floor")
+        assert told in floor["say"]
+        assert key_figure(one).value == short_duration(median_s)
+
+
+def test_a_pump_that_was_left_dead_is_shown_dead_from_the_beginning(demo_sites: Path) -> None:
+    home = load_home(demo_sites / "split_level_on_clay.toml")
+    home = home.changed(visit=[{"date": "2026-04-14", "checks": {"pump_started": "no"}}])
+    answer = assess(home, design_rain(home, demo_sites), Settings((10.0,), 10.0, n_draws=64))
+    assert answer.told is Told.DEAD
+    _, story = pictures(answer, UnitSystem.US, stopped=True)
+    assert story["stopped_at_s"] == 0.0
+    median_s = answer.headline_storm.dead_from_rain_s.median
+    assert story["flood_s"] == pytest.approx(median_s, rel=0.05)
+    assert "The pump does not work, as it was left." in story["sentence"]
+    assert f"{about_duration(median_s)} after the rain begins" in story["sentence"]
+
+
+def test_only_the_ground_differs_from_what_is_drawn(answer: Assessment) -> None:
+    for storm in answer.storms:
+        home, median = storm.trace.home, answer.median_home
+        for key in ("pit_depth_m", "on_depth_m", "alarm_depth_m", "at_wall_share", "drain_depth_m"):
+            assert home[key].tolist() == median[key].tolist()
+        assert home.rain_score.tolist() == [0.0]
 
 
 PARTS = [
