@@ -38,12 +38,13 @@ def _run(options: argparse.Namespace) -> int:
     from riskkit.assessment import assess
     from riskkit.evidence.standing import standing
     from riskkit.files import write_bytes, write_text
+    from riskkit.home.company import find_company
     from riskkit.home.home import load_home
     from riskkit.options.observed import observations_effect
     from riskkit.options.ranking import rank_for
     from riskkit.options.remedies import try_remedies
     from riskkit.report.handout import estimator_sheet, owner_sheet
-    from riskkit.report.sheet import Paper, sheet_html, sheet_pdf
+    from riskkit.report.sheet import Paper, sheet_html, sheet_pdf, with_company
 
     system = UnitSystem(options.units)
     if options.pdf is None and options.html is None:
@@ -56,6 +57,7 @@ def _run(options: argparse.Namespace) -> int:
     with progress() as tell:
         home = load_home(options.home, outside=options.outside)
         need_apart(outputs, rain_files(home, options.home))
+        company = find_company(options.home.parent)
         rain = rain_of(home, options)
         answer = assess(home, rain, progress=tell)
         write = owner_sheet if options.reader == "owner" else estimator_sheet
@@ -64,6 +66,7 @@ def _run(options: argparse.Namespace) -> int:
         ranking = rank_for(answer, progress=tell)
         effect = observations_effect(answer, rain, progress=tell) if standing(home) else None
         sheet = write(answer, tried, shown, system, ranking, effect)
+        sheet = with_company(sheet, company)
         if options.pdf is not None:
             write_bytes(options.pdf, sheet_pdf(sheet, paper))
         if options.html is not None:

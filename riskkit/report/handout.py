@@ -20,6 +20,7 @@ from riskkit.report.key_figure import chance_figure, key_figure
 from riskkit.report.origin_words import rests_on, taken_words
 from riskkit.report.path_words import LIKELY_JOINT, reach_words
 from riskkit.report.picture_words import ONE_HOME, time_words
+from riskkit.report.pump_words import pump_size_lines
 from riskkit.report.remedy_words import gain_words
 from riskkit.report.rows import Table, new_table
 from riskkit.report.section import cut_svg
@@ -117,7 +118,7 @@ def owner_sheet(
     """
     state = answer.state
     blocks: list[Block] = [*_alerts(answer, system), _key(answer, ranking)]
-    blocks.append(_cut(answer, system, 0.5))
+    blocks += [_cut(answer, system, 0.5), *_visit_blocks(answer, system, date)]
     blocks += [
         Heading("How much time you have"),
         Text(owner_time_words(state)),
@@ -135,7 +136,6 @@ def owner_sheet(
         Bullets(tuple(("", words) for words in _advice(state, system))),
         Heading("What you can check between visits"),
         Bullets(_between(state, system)),
-        *_visit_blocks(answer, system),
         *owner_seen(answer, effect, system),
         Callout("caution", "Take care", cautions("sheet", system=system)),
         Heading("How we worked it out"),
@@ -198,6 +198,7 @@ def estimator_sheet(
         *_grid(stopped_table(answer)),
         _small(
             (
+                *pump_size_lines(answer, system),
                 *water_lines(answer),
                 parts_line(answer, system),
                 _depth_line(answer, system),
@@ -248,7 +249,10 @@ def _sheet(
         f"{answer.settings.n_draws} draws, seed {answer.settings.seed}. A planning aid. "
         "Local codes decide."
     )
-    return Sheet(title, answer.home.name, date, foot, tuple(blocks))
+    visit = last_visit(answer.home.visit)
+    who = [] if visit is None or not visit.who else [f"Visit by {visit.who}"]
+    about = (day_words(date, system), *who)
+    return Sheet(title, answer.home.name, date, foot, tuple(blocks), about=about)
 
 
 def _alerts(answer: Assessment, system: UnitSystem) -> list[Block]:
@@ -410,13 +414,17 @@ def _owner_rows(
     ]
 
 
-def _visit_blocks(answer: Assessment, system: UnitSystem) -> list[Block]:
+def _visit_blocks(
+    answer: Assessment, system: UnitSystem, today: datetime.date | None = None
+) -> list[Block]:
     visit = last_visit(answer.home.visit)
     if visit is None:
         return []
     who = f" ({visit.who})" if visit.who else ""
     lines = visit_lines(answer.home, system)
     heading = Heading(f"The visit of {day_words(visit.date, system)}{who}")
+    if visit.date == today:
+        heading = Heading("What we found and did today")
     return [heading, Bullets(lines)] if lines else [heading, Text("No tests or checks are noted.")]
 
 

@@ -10,13 +10,16 @@ import datetime
 import json
 import re
 import unicodedata
-from dataclasses import asdict, dataclass, field
+from dataclasses import asdict, dataclass, field, replace
 from enum import Enum
 from importlib.resources import files
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from riskkit.report.page import environment
 from riskkit.report.rows import Table
+
+if TYPE_CHECKING:
+    from riskkit.home.company import Company
 
 __all__ = [
     "Block",
@@ -32,6 +35,7 @@ __all__ = [
     "Text",
     "sheet_html",
     "sheet_pdf",
+    "with_company",
 ]
 
 _PDF_FONTS = "Libertinus Serif, DejaVu Sans"
@@ -142,6 +146,8 @@ class Sheet:
         Its contents.
     dense : bool
         Set small and close, for a reader who wants all of it at a glance.
+    about : tuple of str
+        Below the title: the company, the day and who came.
     """
 
     title: str
@@ -150,6 +156,7 @@ class Sheet:
     foot: str
     blocks: tuple[Block, ...] = field(default_factory=tuple)
     dense: bool = False
+    about: tuple[str, ...] = ()
 
     def prose(self) -> str:
         """Return the running text, without headings and tables.
@@ -203,6 +210,24 @@ def _drawings(data: dict[str, Any]) -> list[dict[str, Any]]:
         found += block["figures"] if block["kind"] == "figures" else []
         found += [block] if block["kind"] == "figure" else []
     return found
+
+
+def with_company(sheet: Sheet, company: Company | None) -> Sheet:
+    """Return a sheet that says whose it is.
+
+    Parameters
+    ----------
+    sheet : Sheet
+        The sheet.
+    company : Company, optional
+        Name and telephone number; where there is none the sheet stays as it is.
+
+    Returns
+    -------
+    Sheet
+        The sheet with the company first below its title.
+    """
+    return sheet if company is None else replace(sheet, about=(company.line(), *sheet.about))
 
 
 def sheet_html(sheet: Sheet) -> str:

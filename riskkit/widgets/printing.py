@@ -10,11 +10,12 @@ from typing import TYPE_CHECKING
 
 from riskkit.evidence.standing import standing
 from riskkit.files import write_bytes
+from riskkit.home.company import find_company
 from riskkit.options.observed import ObservationsEffect, observations_effect
 from riskkit.options.ranking import Ranking, rank_for
 from riskkit.options.remedies import Remedy, try_remedies
 from riskkit.quantities.units import UnitSystem
-from riskkit.report.sheet import Callout, Paper, Sheet, sheet_html, sheet_pdf
+from riskkit.report.sheet import Callout, Paper, Sheet, sheet_html, sheet_pdf, with_company
 from riskkit.widgets.work import Refiner
 
 if TYPE_CHECKING:
@@ -78,6 +79,7 @@ class SheetPrinter:
             if standing(answer.home):
                 effect = observations_effect(answer, answer.place_rain, progress=tell)
             sheet = write(answer, remedies, datetime.date.today(), system, ranking, effect)
+            sheet = with_company(sheet, find_company(answer.home.folder))
             if notes:
                 first = Callout("alert", "Read this first", tuple(notes))
                 sheet = replace(sheet, blocks=(first, *sheet.blocks))
