@@ -13,7 +13,7 @@ from riskkit.antecedent.textures import soil_weights
 from riskkit.antecedent.water_table import AntecedentGround, antecedent_ground
 from riskkit.ensemble.draws import Assumption, median_home
 from riskkit.ensemble.frames import columns_of
-from riskkit.ensemble.quantiles import FloorDepth, Outcome, floor_depth, outcome
+from riskkit.ensemble.quantiles import Outcome, outcome
 from riskkit.errors import InputError, NoPitError, collect_warnings, need_type
 from riskkit.evidence.overlay import home_as_seen
 from riskkit.evidence.past import Past, past_of
@@ -24,7 +24,7 @@ from riskkit.home.home import Home
 from riskkit.home.samples import HomeSamples
 from riskkit.pit.geometry import below_minimum_size
 from riskkit.quantities.components import Component
-from riskkit.records import ByValue, DepthDurationFrequency, FloatArray, PitModel, RainRecord
+from riskkit.records import DepthDurationFrequency, PitModel, RainRecord
 from riskkit.records.arguments import need_if_given
 from riskkit.records.shown import Shown
 from riskkit.risk.clock import Clock, Told
@@ -42,8 +42,9 @@ from riskkit.risk.runs import StormRuns, pooled, run_storms
 from riskkit.risk.sensitivity import Sensitivity, sensitivities
 from riskkit.risk.settings import Settings, held_by
 from riskkit.risk.shown import shown_traces, told_of
+from riskkit.risk.storm_answer import StormAnswer, short_time, storm_answers
 from riskkit.risk.system_state import SystemState, system_state
-from riskkit.risk.time_to_flood import HOURS_AFTER, dry_times_s
+from riskkit.risk.time_to_flood import dry_times_s
 from riskkit.risk.trace import Trace
 from riskkit.simulate import Ground, PitPart, ground_of, pit_of, steady_inflow_of
 from riskkit.storm.patterns import Pattern
@@ -65,99 +66,6 @@ __all__ = [
     "need_system",
     "regional_rain",
 ]
-
-
-@dataclass(frozen=True, eq=False, repr=False)
-class StormAnswer(ByValue):
-    """What the design storms of one return period mean for the home.
-
-    Storms of several durations are run, and each draw counts with the one that is worst for it, of
-    this return period or a commoner one; see `riskkit.risk.runs.pooled`.
-
-    Parameters
-    ----------
-    return_period_yr : float
-        Return period [yr].
-    duration_h : float
-        Duration of the storm that is named and drawn, the same for every return period [h].
-    depth_mm : float
-        Its depth of rain, the middle of its spread [mm].
-    peak_inflow_m3_s : Outcome
-        Largest storm and ground water inflow of any step [m3/s].
-    peak_use : Outcome
-        That inflow against what the pump can lift at its start level [-].
-    floor_dry_share : float
-        Share of the draws in which the pit does not overflow with the pump working [-].
-    alarm_share : float
-        Share of the draws in which the alarm sounds with the pump working [-].
-    highest_level_m : Outcome
-        Highest level with the pump working, relative to the floor [m].
-    starts_per_hour : Outcome
-        Most pump starts in an hour [1/h].
-    worst_s : Outcome
-        To the floor, by the clock of `Assessment.state`, the pump stopping at the worst moment [s].
-    typical_s : Outcome
-        The same, median over the wet part of the storm that is named [s].
-    to_alarm_s : Outcome
-        From that worst stop to the alarm [s].
-    dead_to_alarm_s, dead_to_floor_s : Outcome
-        For a pump that was dead before the storm: from its beginning to the alarm, and from the
-        alarm to the floor [s].
-    dead_from_rain_s : Outcome
-        The same from the beginning of the storm to the floor [s].
-    rim_worst_s, joint_worst_s : Outcome
-        By the same clock until the pit overflows, and until water comes in at the joint of wall
-        and floor, the pump stopping at the worst moment for that [s].
-    joint_share : float
-        Share of the draws in which, with the pump working, water comes in at the joint of wall and
-        floor [-].
-    at_joint_share : float
-        Share of the draws in which at the worst stop water comes in at the joint before the pit
-        overflows [-].
-    depth_after_m : dict of float to FloorDepth
-        Depth on the floor so many hours after that clock starts at the worst moment [m].
-    first_day_m3, next_days_m3 : dict of PitPart to Outcome
-        Where the water of the pit comes from, with the drain flowing freely, in the first 24 h of
-        the storm that is named and in the 48 h after them [m3].
-    worst_by_draw_s : (n_draws,) array
-        What `worst_s` sums up, draw by draw [s].
-    trace : Trace
-        One home through the storm that is named: drawn as the median home in every storm, in ground
-        and gravel the simulated variant whose time is nearest to the median of all.
-    """
-
-    return_period_yr: float
-    duration_h: float
-    depth_mm: float
-    peak_inflow_m3_s: Outcome
-    peak_use: Outcome
-    floor_dry_share: float
-    alarm_share: float
-    highest_level_m: Outcome
-    starts_per_hour: Outcome
-    worst_s: Outcome
-    typical_s: Outcome
-    to_alarm_s: Outcome
-    dead_to_alarm_s: Outcome
-    dead_to_floor_s: Outcome
-    dead_from_rain_s: Outcome
-    rim_worst_s: Outcome
-    joint_worst_s: Outcome
-    joint_share: float
-    at_joint_share: float
-    depth_after_m: dict[float, FloorDepth]
-    first_day_m3: dict[PitPart, Outcome]
-    next_days_m3: dict[PitPart, Outcome]
-    worst_by_draw_s: FloatArray
-    trace: Trace
-
-    def __repr__(self) -> str:
-        found = self.worst_s.if_ever
-        time = "no water on the floor" if found is None else f"{_time(found.median)} to floor"
-        return (
-            f"StormAnswer({self.return_period_yr:g}-year storm, {self.depth_mm:.3g} mm in "
-            f"{self.duration_h:g} h: {time}, never {self.worst_s.never_share:.0%})"
-        )
 
 
 @dataclass(frozen=True, repr=False)
@@ -239,7 +147,7 @@ class Assessment(Shown):
     def __repr__(self) -> str:
         storm = self.headline_storm
         found, never = storm.worst_s.if_ever, storm.worst_s.never_share
-        minutes = "no water on the floor" if found is None else _time(found.median)
+        minutes = "no water on the floor" if found is None else short_time(found.median)
         return (
             f"Assessment({self.home.name!r}, {storm.return_period_yr:g}-year storm: {minutes} from "
             f"{self.state.clock.value} to floor, never {never:.0%}; {len(self.storms)} storms, "
@@ -347,11 +255,6 @@ class Assessment(Shown):
         )
 
 
-def _time(seconds: float) -> str:
-    """Minutes, or hours from two of them on."""
-    return f"{seconds / 60:.3g} min" if seconds < 7200.0 else f"{seconds / 3600:.3g} h"
-
-
 def need_system(home: Home) -> None:
     """Refuse a pit that cannot be, or a pump that cannot lift the water to its outlet.
 
@@ -424,7 +327,7 @@ def assess(
         drawn = _of_a_day(storms)
         told = told_of(state, found.at_joint.mean(axis=1).tolist())
         traces = shown_traces(median, homes, found, drawn, state.clock, told)
-        answers = _storm_answers(found, drawn, traces)
+        answers = storm_answers(found, drawn, traces)
     without = _without_value(home, place, settings, tell)
     headline = next(s for s in answers if s.return_period_yr == settings.headline_yr)
     said = doubt_lines(place.doubts, headline.worst_s, None if without is None else without.worst_s)
@@ -494,44 +397,3 @@ def _of_a_day(storms: tuple[tuple[StormToRun, ...], ...]) -> tuple[StormToRun, .
     """Those that are named and drawn, the same duration in every row of a table."""
     by_duration = {alike[0].duration_h: alike for alike in storms}
     return by_duration[day_of(list(by_duration))]
-
-
-def _storm_answers(
-    found: StormRuns, storms: tuple[StormToRun, ...], traces: tuple[Trace, ...]
-) -> tuple[StormAnswer, ...]:
-    """Summarise what the draws came to, for each return period."""
-    return tuple(
-        StormAnswer(
-            return_period_yr=storm.return_period_yr,
-            duration_h=storm.duration_h,
-            depth_mm=float(storm.rain.depth_mm.sum()),
-            peak_inflow_m3_s=outcome(found.peak_m3_s[i]),
-            peak_use=outcome(found.peak_use[i]),
-            floor_dry_share=float(1.0 - found.floods[i].mean()),
-            alarm_share=float(found.alarms[i].mean()),
-            highest_level_m=outcome(found.highest_level_m[i]),
-            starts_per_hour=outcome(found.starts_per_hour[i]),
-            worst_s=outcome(found.worst_s[i]),
-            typical_s=outcome(found.typical_s[i]),
-            to_alarm_s=outcome(found.to_alarm_s[i]),
-            dead_to_alarm_s=outcome(found.dead_to_alarm_s[i]),
-            dead_to_floor_s=outcome(found.dead_to_floor_s[i]),
-            dead_from_rain_s=outcome(found.dead_from_rain_s[i]),
-            rim_worst_s=outcome(found.rim_worst_s[i]),
-            joint_worst_s=outcome(found.joint_worst_s[i]),
-            joint_share=float(found.joint_wet[i].mean()),
-            at_joint_share=float(found.at_joint[i].mean()),
-            depth_after_m={
-                hour: floor_depth(found.depth_m[i, :, k]) for k, hour in enumerate(HOURS_AFTER)
-            },
-            first_day_m3=_by_part(found.pit_water_m3[i, :, 0]),
-            next_days_m3=_by_part(found.pit_water_m3[i, :, 1]),
-            worst_by_draw_s=found.worst_s[i],
-            trace=trace,
-        )
-        for i, (storm, trace) in enumerate(zip(storms, traces, strict=True))
-    )
-
-
-def _by_part(water_m3: FloatArray) -> dict[PitPart, Outcome]:
-    return {part: outcome(water_m3[:, k]) for k, part in enumerate(PitPart)}

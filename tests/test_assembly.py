@@ -19,7 +19,7 @@ from riskkit.ensemble.draws import draw_homes
 from riskkit.ensemble.quantiles import Outcome
 from riskkit.home.home import Home, load_home
 from riskkit.inflow.wall import WallWater
-from riskkit.pit.vessels import free_drainage
+from riskkit.pit.drainage import free_drainage
 from riskkit.records import DepthDurationFrequency, FloatArray, Hyetograph, IntArray, Series
 from riskkit.risk import record_doubts, runs
 from riskkit.risk.clock import Clock

@@ -14,8 +14,8 @@ from riskkit.evidence.pit_tests import rise_sd_m
 from riskkit.evidence.shared import ground_of
 from riskkit.home.samples import HomeSamples
 from riskkit.inflow.wall import wall_water
+from riskkit.pit.drainage import free_drainage
 from riskkit.pit.geometry import volume_m3
-from riskkit.pit.vessels import free_drainage
 from riskkit.records import FloatArray
 from riskkit.simulate import footing_water, storage_of
 

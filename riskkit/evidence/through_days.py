@@ -22,7 +22,8 @@ from riskkit.antecedent.hours import HourlyWeather
 from riskkit.evidence.shared import ground_of, pit_of
 from riskkit.home.samples import HomeSamples
 from riskkit.pit.balance import run_pit
-from riskkit.pit.vessels import FootingWater, StopRun, follow_stops, free_drainage
+from riskkit.pit.drainage import free_drainage
+from riskkit.pit.vessels import FootingWater, StopRun, follow_stops
 from riskkit.pit.works import mark_m, working
 from riskkit.records import (
     DepthDurationFrequency,

@@ -145,7 +145,7 @@ def drain_freely(
     last: int, to_pit: FloatArray, level: FloatArray, kept: FloatArray, sums: FloatArray,
     so_far: FloatArray,
 ) -> None:  # fmt: skip
-    """Run the ground beside the footing with the drain free; see `vessels.free_drainage`.
+    """Run the ground beside the footing with the drain free; see `drainage.free_drainage`.
 
     `outside` and `stores` hold the state and are left at its end. `level` takes the level before
     each step, `kept` the stores before the steps `marked`, and `so_far` the sums before those

@@ -21,27 +21,28 @@ from typing import Any, cast
 import numpy as np
 
 from riskkit.errors import BalanceError, ConvergenceError, RangeError
-from riskkit.pit import _follow, _footing
+from riskkit.pit import _follow
 from riskkit.pit._footing import Vessels
 from riskkit.pit.threads import share_draws, still
 from riskkit.records import FloatArray, IntArray, PitModel, freeze_arrays, hand_over, need, picked
 
 __all__ = [
+    "CHUNK",
     "N_ACCOUNTS",
     "PUDDLE_M3",
     "FootingModel",
     "FootingWater",
-    "FreeDrainage",
     "StopRun",
     "follow_stops",
-    "free_drainage",
+    "need_balance",
+    "vessels_of",
 ]
 
 PUDDLE_M3 = _follow.PUDDLE_M3
 """Water that has come in at the joint of wall and floor when the floor counts as wet [m3]."""
 N_ACCOUNTS = _follow.N_ACCOUNTS  # columns of the accounts of a step
 _BALANCE = 1e-9
-_CHUNK = 64  # draws of one call of a compiled loop
+CHUNK = 64  # draws of one call of a compiled loop
 _STEPS = 100  # of a stop, about
 
 
@@ -227,40 +228,6 @@ class FootingWater:
 
 
 @dataclass(frozen=True)
-class FreeDrainage:
-    """The footing while the drain flows freely into the pit.
-
-    Parameters
-    ----------
-    to_pit_m3_s : (n_draws, n_steps) array
-        Flow of the drain in each step [m3/s].
-    level_m : (n_draws, n_steps) array
-        Level at the footing before each step [m].
-    stores_m3 : (n_draws, n_marked, n_stores) array
-        Reservoirs of the lot before the steps asked for [m3].
-    end_level_m, end_stores_m3 : (n_draws,), (n_draws, n_stores) arrays
-        State after the last step [m, m3].
-    lot_m3, steady_m3, deep_m3 : (n_draws,) arrays
-        What the lot handed on, what came from far off, and what the deep ground took [m3].
-    so_far_m3 : (n_draws, n_counted, 3) array
-        These three before the steps asked for [m3].
-    """
-
-    to_pit_m3_s: FloatArray
-    level_m: FloatArray
-    stores_m3: FloatArray
-    end_level_m: FloatArray
-    end_stores_m3: FloatArray
-    lot_m3: FloatArray
-    steady_m3: FloatArray
-    deep_m3: FloatArray
-    so_far_m3: FloatArray
-
-    def __post_init__(self) -> None:
-        freeze_arrays(self)
-
-
-@dataclass(frozen=True)
 class StopRun:
     """What follows when the pump stops; times from the stop, infinite for never.
 
@@ -293,79 +260,6 @@ class StopRun:
     def floor_s(self) -> FloatArray:
         """Until water reaches the floor, by the first of both paths [s]."""
         return np.minimum(self.rim_s, self.joint_s)
-
-
-def free_drainage(
-    footing: FootingModel,
-    water: FootingWater,
-    start_level_m: FloatArray,
-    start_stores_m3: FloatArray,
-    marked: IntArray,
-    counted: IntArray | None = None,
-) -> FreeDrainage:
-    """Run the ground beside the footing while the pit stands below the drain.
-
-    Parameters
-    ----------
-    footing : FootingModel
-        The ground beside the footing, ``n_draws`` of them.
-    water : FootingWater
-        What arrives.
-    start_level_m : (n_draws,) array
-        Level at the footing at the start [m].
-    start_stores_m3 : (n_draws, n_stores) array
-        Reservoirs of the lot at the start [m3].
-    marked : (n_marked,) array of int
-        Steps before which the reservoirs are noted, increasing [-].
-    counted : (n_counted,) array of int, optional
-        Steps before which the sums so far are noted; those marked when left out [-].
-
-    Returns
-    -------
-    FreeDrainage
-        Flow of the drain [m3/s], levels [m] and reservoirs [m3].
-
-    Raises
-    ------
-    BalanceError
-        Where water was made or lost beyond 1e-9 of the water that arrived.
-    RangeError
-        Where the steps are not all alike.
-
-    References
-    ----------
-    kraijenhoff1958 : reservoirs of the lot
-    arithmetic : closed form of a linear differential equation
-    """
-    n_draws, n_steps = water.footing_m3_s.shape
-    n_stores = footing.store_s.shape[1]
-    outside = np.array(np.broadcast_to(start_level_m, (n_draws,)), dtype=np.float64)
-    stores = np.array(np.broadcast_to(start_stores_m3, (n_draws, n_stores)), dtype=np.float64)
-    to_pit, level = np.empty((n_draws, n_steps)), np.empty((n_draws, n_steps))
-    counted = marked if counted is None else counted
-    noted = np.zeros((n_draws, len(marked), n_stores))
-    so_far = np.zeros((n_draws, len(counted), _footing.N_PARTS))
-    sums = np.zeros((n_draws, _footing.N_SUMS))
-    vessels = _vessels(None, footing, water)
-    if not np.all(water.step_s == water.step_s[0]):
-        raise RangeError("footing", "the steps are not all alike")
-    rows = (still(water.footing_m3_s), still(water.recharge_m3_s))
-    share = still(footing.store_share)
-    at = [still(np.asarray(steps, dtype=np.int64)) for steps in (marked, counted)]
-
-    def work(first: int, last: int) -> None:
-        _footing.drain_freely(
-            vessels, *rows, float(water.step_s[0]), outside, stores, share, *at, first, last,
-            to_pit, level, noted, sums, so_far,
-        )  # fmt: skip
-
-    share_draws(work, n_draws, n_steps, _CHUNK)
-    _need_balance(sums[:, _footing.ERROR_FREE])
-    hand_over(to_pit, level, noted, outside, stores, sums, so_far)
-    return FreeDrainage(
-        to_pit, level, noted, outside, stores,
-        sums[:, _footing.LOT], sums[:, _footing.STEADY], sums[:, _footing.DEEP], so_far,
-    )  # fmt: skip
 
 
 def follow_stops(
@@ -450,7 +344,7 @@ def follow_stops(
     n_draws, n_stops = begin.shape
     out = np.empty((n_draws, n_stops, _follow.N_COLUMNS))
     levels, beside = (np.full((n_draws, n_stops, after.size), np.nan) for _ in range(2))
-    vessels = _vessels(pit, footing, water)
+    vessels = vessels_of(pit, footing, water)
     state = (
         still(np.asarray(begin, dtype=np.int64)), still(inside_m), still(outside_m),
         still(stores_m3),
@@ -472,12 +366,12 @@ def follow_stops(
             dry, still(wanted), quickest, still(order),
         )  # fmt: skip
 
-    share_draws(work, n_draws, n_stops * _STEPS, _CHUNK)
+    share_draws(work, n_draws, n_stops * _STEPS, CHUNK)
     error = out[:, :, _follow.ERROR]
     if np.any(error < 0):
         draw = int(np.argmax(np.any(error < 0, axis=1)))
         raise ConvergenceError(f"The levels of draw {draw} did not come to an end in one step.")
-    _need_balance(error)
+    need_balance(error)
     hand_over(out, levels, beside)
     return StopRun(
         out[:, :, _follow.ALARM], out[:, :, _follow.RIM], out[:, :, _follow.JOINT],
@@ -485,7 +379,23 @@ def follow_stops(
     )  # fmt: skip
 
 
-def _vessels(pit: PitModel | None, footing: FootingModel, water: FootingWater) -> Vessels:
+def vessels_of(pit: PitModel | None, footing: FootingModel, water: FootingWater) -> Vessels:
+    """Gather the arrays of both vessels as the compiled loops take them.
+
+    Parameters
+    ----------
+    pit : PitModel or None
+        The pit; None where it does not matter.
+    footing : FootingModel
+        The ground beside the footing.
+    water : FootingWater
+        What arrives.
+
+    Returns
+    -------
+    Vessels
+        The arrays, which nobody changes.
+    """
     n = footing.level_m.shape[0]
     if pit is None:  # the pit does not matter while the drain flows freely
         inside = (np.zeros((n, 2)), np.ones((n, 1)), np.zeros((n, 2)), np.zeros((n, 4), np.int64))
@@ -501,7 +411,19 @@ def _vessels(pit: PitModel | None, footing: FootingModel, water: FootingWater) -
     return Vessels(*(cast(Any, still(array)) for array in arrays))
 
 
-def _need_balance(error: FloatArray) -> None:
+def need_balance(error: FloatArray) -> None:
+    """Refuse a run in which water was made or lost.
+
+    Parameters
+    ----------
+    error : array
+        Share of the water that came, of each draw [-].
+
+    Raises
+    ------
+    BalanceError
+        Where it is more than 1e-9.
+    """
     # a comparison that is also false for NaN
     if not np.all(error <= _BALANCE):
         worst = float(np.nan_to_num(error, nan=np.inf).max())

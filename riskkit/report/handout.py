@@ -6,18 +6,15 @@ import datetime
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from riskkit.antecedent.textures import soil_weights
 from riskkit.home.visits import last_visit
 from riskkit.quantities.components import Component
-from riskkit.quantities.quantity import Basis
 from riskkit.quantities.units import UnitSystem
-from riskkit.quantities.variables import counted, variable
 from riskkit.report.cautions import cautions
 from riskkit.report.chance_words import chance_line, one_year_in_words, second_line
 from riskkit.report.charts import level_chart, to_svg
 from riskkit.report.days import day_words
 from riskkit.report.key_figure import chance_figure, key_figure
-from riskkit.report.origin_words import rests_on, taken_words
+from riskkit.report.origin_blocks import origin_blocks, owner_origin, sensitivity_blocks, small
 from riskkit.report.path_words import LIKELY_JOINT, reach_words
 from riskkit.report.picture_words import ONE_HOME, time_words
 from riskkit.report.pump_words import pump_size_lines
@@ -25,7 +22,6 @@ from riskkit.report.remedy_words import gain_words
 from riskkit.report.rows import Table, new_table
 from riskkit.report.section import cut_svg
 from riskkit.report.seen_blocks import estimator_seen, owner_seen
-from riskkit.report.sensitivity_words import how_to_settle, quantity_words
 from riskkit.report.sheet import (
     Block,
     Bullets,
@@ -49,39 +45,22 @@ from riskkit.report.time_words import chance_and_time
 from riskkit.report.visit_words import alerts, visit_lines
 from riskkit.report.water_words import parts_line, water_lines
 from riskkit.report.words import CERTAIN
-from riskkit.risk.sensitivity import SOIL
 from riskkit.tables import load_table
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from riskkit.assessment import Assessment, StormAnswer
-    from riskkit.ensemble.draws import Assumption
     from riskkit.options.observed import ObservationsEffect
     from riskkit.options.ranking import RankedRemedy, Ranking
     from riskkit.options.remedies import Remedy
-    from riskkit.risk.sensitivity import Sensitivity
     from riskkit.risk.system_state import SystemState
 
 __all__ = ["estimator_sheet", "owner_sheet"]
 
 _OWNER_STORMS_YR = (2.0, 10.0, 100.0)
-_PARTS = {
-    "house": "the house",
-    "roof": "the roof",
-    "ground": "the ground",
-    "pit": "the pit",
-    "gravel": "the gravel",
-    "drain": "the drain",
-    "switch": "the floats",
-    "pump": "the pump",
-    "pipe": "the pipe",
-}
 _CHART_PX = {"width_px": 330, "height_px": 180}  # beside the cut, with words that can be read
-_MOST = 4  # most useful measurements that are shown: the sheet stays on two pages
 _MOST_RANKED = 6  # remedies by the chance of a year: the sheet stays short
-_TENTH = 0.095  # from here on a share is told in tenths
-_PLAIN_ORIGINS = ("measured at the home", "as given")
 _SURE, _LIKELY = 0.9, 0.5
 _OWNER_SHARES = (1.1, 1.15, 1.15, 3.1)  # of the line, for the columns of the owner's table
 
@@ -145,7 +124,7 @@ def owner_sheet(
             f"{since_words(state.clock)} to the floor."
         ),
         Heading("Where the numbers come from"),
-        *_owner_origin(answer),
+        *owner_origin(answer),
     ]
     return _sheet("Your basement and the big storms", answer, blocks, date, system)
 
@@ -196,7 +175,7 @@ def estimator_sheet(
         Figures((_cut(answer, system, 0.5), level)),
         *_grid(working_table(answer, system)),
         *_grid(stopped_table(answer)),
-        _small(
+        small(
             (
                 *pump_size_lines(answer, system),
                 *water_lines(answer),
@@ -212,9 +191,9 @@ def estimator_sheet(
         *_visit_blocks(answer, system),
         *estimator_seen(answer, effect, system),
         Heading("Most useful to measure next"),
-        *_sensitivity_blocks(answer, system),
+        *sensitivity_blocks(answer, system),
         Heading("Where the numbers come from"),
-        *_origin_blocks(answer, system),
+        *origin_blocks(answer, system),
         Callout("caution", "Cautions", cautions("sheet", system=system)),
     ]
     return replace(
@@ -426,85 +405,3 @@ def _visit_blocks(
     if visit.date == today:
         heading = Heading("What we found and did today")
     return [heading, Bullets(lines)] if lines else [heading, Text("No tests or checks are noted.")]
-
-
-def _owner_origin(answer: Assessment) -> list[Block]:
-    def named(basis: Basis) -> str:
-        rows = [row for row in answer.assumptions if row.basis is basis]
-        parts = dict.fromkeys(_PARTS[variable(row.key).section] for row in rows)
-        return f"{counted(len(rows), 'thing', 'things')}, of {', '.join(parts)}." if rows else ""
-
-    unknown = named(Basis.UNKNOWN)
-    entries = [
-        ("Rain:", f"{answer.rain.origin}."),
-        ("Measured at your home:", named(Basis.MEASURED)),
-        ("Told to us:", named(Basis.GIVEN)),
-        ("Not known:", unknown and f"{unknown} We used tables for homes like yours."),
-    ]
-    kept = tuple(entry for entry in entries if entry[1])
-    last = Text("No one can know the exact minute. Each thing that is measured narrows the range.")
-    return [Bullets(kept), last]
-
-
-def _sensitivity_blocks(answer: Assessment, system: UnitSystem) -> list[Block]:
-    name = f"{answer.headline_storm.return_period_yr:g}-year storm"
-    rows = [_sensitivity_row(one, answer, system) for one in answer.sensitivities]
-    found, hidden = [row for row in rows if row[-1]], [row for row in rows if not row[-1]]
-    lines = [
-        f"'Decides' is the part of the spread of the minutes in a {name} that goes with it (square "
-        "of the rank correlation over the simulated variants); parts may overlap."
-    ]
-    if hidden:
-        words = "; ".join(f"{words} ({share})" for words, _, share, *_ in hidden)
-        lines.append(f"No visit can tell: {words}.")
-    if not found:
-        return [Text(f"Nothing that can be measured stands out in a {name}."), _small(lines)]
-    head = ("not measured yet", "taken (9 of 10 within)", "decides", "rests on", "how to find out")
-    table = new_table("", head, found[:_MOST], shares=(2.1, 1.6, 0.8, 2.0, 1.9))
-    return [Grid(table, small=True), _small(lines)]
-
-
-def _small(lines: Sequence[str]) -> Text:
-    return Text(" ".join(lines), small=True)
-
-
-def _sensitivity_row(one: Sensitivity, answer: Assessment, system: UnitSystem) -> tuple[str, ...]:
-    """The quantity, what was taken, its share, what that rests on, how to find out if possible."""
-    how = how_to_settle(one.key)
-    share = f"{one.share * 10:.0f} in 10" if one.share >= _TENTH else "< 1 in 10"
-    if one.key == SOIL:
-        textures = list(soil_weights(answer.home))
-        known = "told by its feel" if answer.home.choice("ground.feel") else "not known"
-        return quantity_words(SOIL), f"{textures[0]} to {textures[-1]}", share, known, how
-    row = next(row for row in answer.assumptions if row.key == one.key)
-    median, span, origin = taken_words(row, system)
-    rests = row.rationale if row.basis is Basis.UNKNOWN else origin
-    return row.words, f"{median} ({span})", share, rests, how
-
-
-def _origin_blocks(answer: Assessment, system: UnitSystem) -> list[Block]:
-    """The rain and the soil, what is known in one paragraph each, and how much is not."""
-    entries = []
-    for title, basis in (("Measured:", Basis.MEASURED), ("Given:", Basis.GIVEN)):
-        rows = [row for row in answer.assumptions if row.basis is basis]
-        if rows:
-            entries.append((title, f"{'; '.join(_known_words(row, system) for row in rows)}."))
-    unknown = sum(row.basis is Basis.UNKNOWN for row in answer.assumptions)
-    if unknown:
-        words = (
-            f"{counted(unknown, 'quantity', 'quantities')}, taken from tables. All of them are on "
-            "the page of the home under 'Where the numbers come from', and in what "
-            "`riskkit assess` prints."
-        )
-        entries.append(("Not known:", words))
-    return [
-        _small((*rests_on(answer), *answer.warnings)),
-        Bullets(tuple(entries), small=True),
-    ]
-
-
-def _known_words(row: Assumption, system: UnitSystem) -> str:
-    median, span, origin = taken_words(row, system)
-    return f"{row.words} {median}" + (
-        "" if origin in _PLAIN_ORIGINS else f" ({span}: {row.value.replace('_', ' ')})"
-    )

@@ -18,7 +18,7 @@ import numpy as np
 
 from riskkit.errors import BalanceError
 from riskkit.inflow.wall import WallModel, run_wall
-from riskkit.pit.vessels import free_drainage
+from riskkit.pit.drainage import free_drainage
 from riskkit.records import FloatArray
 from riskkit.simulate.water import Ground, Water, footing_water
 

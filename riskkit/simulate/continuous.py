@@ -12,7 +12,8 @@ from riskkit.inflow.snow import day_setting
 from riskkit.inflow.soils import SoilProperties, soil_properties
 from riskkit.inflow.wall import WallWater
 from riskkit.inflow.wetness import total_available_water_mm
-from riskkit.pit.vessels import FootingWater, FreeDrainage, free_drainage
+from riskkit.pit.drainage import FreeDrainage, free_drainage
+from riskkit.pit.vessels import FootingWater
 from riskkit.records import FloatArray, IntArray
 from riskkit.simulate.wall import ROOTS_M
 from riskkit.simulate.water import Ground, Water, footing_water

@@ -10,7 +10,8 @@ import numpy as np
 
 from riskkit.home.samples import HomeSamples
 from riskkit.inflow.wall import WallModel, WallWater, start_state, wall_water
-from riskkit.pit.vessels import FootingModel, FootingWater, FreeDrainage, free_drainage
+from riskkit.pit.drainage import FreeDrainage, free_drainage
+from riskkit.pit.vessels import FootingModel, FootingWater
 from riskkit.records import FloatArray, IntArray, PitInflow, freeze_arrays, hand_over, picked
 from riskkit.simulate.footing import footing_of, lot_before_m3
 from riskkit.simulate.wall import wall_of

@@ -362,8 +362,7 @@ class HomePage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no typ
 
     def _show_all(self) -> None:
         self._show_opener()
-        display = "flex" if self.state.opened else "none"
-        self.columns.layout.display = display
+        self.columns.layout.display = "flex" if self.state.opened else "none"
         self._show_bar()
         self._show_head()
         if not self.state.opened:

@@ -73,8 +73,8 @@ class HomeState(traitlets.HasTraits):
     '24 in'
     """
 
-    home = traitlets.Instance(Home)
-    settings = traitlets.Instance(Settings)
+    home = traitlets.Instance(Home, ())
+    settings = traitlets.Instance(Settings, ())
     system = traitlets.UseEnum(UnitSystem, default_value=UnitSystem.US)
     answer = traitlets.Instance(Assessment, allow_none=True)
     refining = traitlets.Bool(False)
@@ -97,14 +97,6 @@ class HomeState(traitlets.HasTraits):
         self._shelf, self._refiner = RainShelf(), Refiner()
         self._rain_seen: tuple[object, ...] = ()  # what the last answer rests on
         super().__init__(**values)
-
-    @traitlets.default("home")
-    def _no_site(self) -> Home:
-        return Home()
-
-    @traitlets.default("settings")
-    def _usual_settings(self) -> Settings:
-        return Settings()
 
     # ---- files ---------------------------------------------------------------------------------
 

@@ -10,7 +10,8 @@ from scipy.integrate import solve_ivp
 
 from riskkit.inflow.lot import reservoir_shares, reservoir_times_s
 from riskkit.pit._vessels import let_in
-from riskkit.pit.vessels import FootingModel, FootingWater, follow_stops, free_drainage
+from riskkit.pit.drainage import free_drainage
+from riskkit.pit.vessels import FootingModel, FootingWater, follow_stops
 from riskkit.records import FloatArray, PitModel
 
 DAY_S = 86400.0

@@ -15,7 +15,8 @@ import pytest
 
 from riskkit.inflow.wall import WallWater
 from riskkit.pit.balance import run_pit
-from riskkit.pit.vessels import FootingModel, StopRun, follow_stops, free_drainage
+from riskkit.pit.drainage import free_drainage
+from riskkit.pit.vessels import FootingModel, StopRun, follow_stops
 from riskkit.records import IntArray, PitModel
 from riskkit.risk.clock import Clock
 from riskkit.risk.critical import closer_steps, stop_steps, wet_stops

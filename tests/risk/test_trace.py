@@ -16,7 +16,8 @@ import pytest
 
 from riskkit.errors import RangeError
 from riskkit.inflow.wall import WallModel, WallWater
-from riskkit.pit.vessels import FootingModel, free_drainage
+from riskkit.pit.drainage import free_drainage
+from riskkit.pit.vessels import FootingModel
 from riskkit.records import FloatArray, IntArray
 from riskkit.risk import trace
 from riskkit.risk.clock import Clock

@@ -28,7 +28,7 @@ from riskkit.home.home import Home
 from riskkit.home.samples import HomeSamples
 from riskkit.inflow.continuous import continuous_water
 from riskkit.pit.balance import run_pit
-from riskkit.pit.vessels import free_drainage
+from riskkit.pit.drainage import free_drainage
 from riskkit.records import FloatArray, PitInflow, PitModel
 from riskkit.simulate import footing_water, ground_of, pit_of
 from riskkit.simulate.continuous import root_zone_of, run_hours
