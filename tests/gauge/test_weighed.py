@@ -56,7 +56,7 @@ def test_the_reading_leads_from_one_normal_spread_to_the_other() -> None:
 
 def test_a_log_that_makes_nothing_surer_says_nothing() -> None:
     x = np.random.default_rng(1).standard_normal(1000)
-    assert _told(x, np.ones(1000), 1000.0) is None
+    assert _told(x, np.ones(1000), 1000.0) is NoStorm.NOTHING_SURER
 
 
 @pytest.fixture(scope="module")
