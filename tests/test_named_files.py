@@ -15,6 +15,7 @@ from riskkit.assessment import design_rain
 from riskkit.cli.main import main
 from riskkit.errors import InputError
 from riskkit.files import clear_left_over, write_text
+from riskkit.home.folder import named_file
 from riskkit.home.home import Home, load_home
 from riskkit.widgets.homefile import bring_rain
 
@@ -61,8 +62,11 @@ def test_a_home_reads_no_file_of_another_folder_unless_allowed(
     with pytest.raises(InputError, match="outside the folder"):
         design_rain(load_home(path))
     allowed = load_home(path, outside=True)
-    assert allowed.named_file(name) == folder / name
-    assert allowed.changed(name="Another").in_folder(folder).named_file(name) == folder / name
+    assert named_file(allowed.home_folder, name) == folder / name
+    assert (
+        named_file(allowed.changed(name="Another").in_folder(folder).home_folder, name)
+        == folder / name
+    )
     assert main(["check", "--outside", str(path)]) == 0
 
 
@@ -94,12 +98,15 @@ def test_files_of_its_folder_and_of_the_stored_rain_are_read(
     (folder / "rain").mkdir(parents=True)
     monkeypatch.setattr(platformdirs, "user_data_path", lambda *_, **__: store)
     home = Home().in_folder(folder)
-    assert home.named_file("rain/a.csv") == folder / "rain/a.csv"
-    assert home.named_file("rain/../a.csv") == folder / "rain/../a.csv"
-    assert home.named_file(str(store / "rain" / "a.parquet")) == store / "rain" / "a.parquet"
+    assert named_file(home.home_folder, "rain/a.csv") == folder / "rain/a.csv"
+    assert named_file(home.home_folder, "rain/../a.csv") == folder / "rain/../a.csv"
+    assert (
+        named_file(home.home_folder, str(store / "rain" / "a.parquet"))
+        == store / "rain" / "a.parquet"
+    )
     for name in ("../a.csv", str(store / "a.parquet"), "rain/../../a.csv"):
         with pytest.raises(InputError, match="outside"):
-            home.named_file(name)
+            named_file(home.home_folder, name)
 
 
 def test_links_in_a_circle_lead_nowhere(tmp_path: Path) -> None:

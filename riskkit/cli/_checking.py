@@ -11,6 +11,7 @@ from riskkit.errors import RiskkitError, collect_warnings
 from riskkit.evidence.overlay import home_as_seen, overlay_of, visit_overlay, without_visit
 from riskkit.evidence.posterior import weighed_homes
 from riskkit.evidence.remarks import aside_words, misfit_words, remark_words
+from riskkit.home.folder import named_file
 from riskkit.home.home import Home
 from riskkit.home.overruled import overruled_choices
 from riskkit.home.visits import last_visit, need_past
@@ -25,14 +26,14 @@ def refusals(home: Home, folder: Path) -> list[str]:
     tries: dict[str, Callable[[], object]] = {"pit and pump": lambda: need_system(home)}
     record, table, air = home.rain.record, home.rain.table, home.rain.temperature
     if record is not None:
-        tries["rain.record"] = lambda: read_rain(home.named_file(record))
+        tries["rain.record"] = lambda: read_rain(named_file(home.home_folder, record))
     if table is not None:
-        tries["rain.table"] = lambda: read_rain_table(home.named_file(table))
+        tries["rain.table"] = lambda: read_rain_table(named_file(home.home_folder, table))
     if air is not None:
-        tries["rain.temperature"] = lambda: read_temperature(home.named_file(air))
+        tries["rain.temperature"] = lambda: read_temperature(named_file(home.home_folder, air))
     levels = home.choice(LEVELS)
     if levels is not None:
-        tries[LEVELS] = lambda: read_levels(home.named_file(levels))
+        tries[LEVELS] = lambda: read_levels(named_file(home.home_folder, levels))
     with collect_warnings():
         found = [f"{where}: {error}" for where, work in tries.items() for error in _error_of(work)]
         found += _error_of(lambda: need_past(home.visit))

@@ -11,6 +11,7 @@ import numpy as np
 from riskkit.antecedent.levels import LEVELS
 from riskkit.errors import InputError
 from riskkit.files import need_file
+from riskkit.home.folder import named_file
 from riskkit.home.home import Home
 from riskkit.rainfall.events import split_storms
 from riskkit.records import RainRecord
@@ -100,7 +101,7 @@ def place_files(home: Home, folder: Path, usual: PlaceFiles) -> PlaceFiles:
         if not name:
             return ""
         try:
-            return str(placed.named_file(name).absolute())
+            return str(named_file(placed.home_folder, name).absolute())
         except InputError as error:
             right = "move it there, or name the rain with --rain or --table"
             raise InputError(error.where, error.what, right) from None

@@ -8,6 +8,7 @@ from riskkit.antecedent.days import DailyWeather, daily_weather
 from riskkit.errors import need_type
 from riskkit.gauge.answer import LogAnalysis, gauge
 from riskkit.gauge.log import PumpLog, read_log
+from riskkit.home.folder import named_file
 from riskkit.home.home import Home
 from riskkit.rainfall.readers.record import read_rain
 from riskkit.rainfall.readers.temperature import read_temperature
@@ -44,13 +45,15 @@ def log_rain(
     """
 
     if record is None and home.rain.record is not None:
-        record = home.named_file(home.rain.record)
+        record = named_file(home.home_folder, home.rain.record)
     if record is None:
         return None, None
     rain = record if isinstance(record, RainRecord) else read_rain(record, unit=unit)
     if home.rain.temperature is None:
         return rain, None
-    return rain, daily_weather(rain, read_temperature(home.named_file(home.rain.temperature)))
+    return rain, daily_weather(
+        rain, read_temperature(named_file(home.home_folder, home.rain.temperature))
+    )
 
 
 def gauge_log(

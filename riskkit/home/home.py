@@ -42,7 +42,7 @@ from riskkit.home._problems import (
 )
 from riskkit.home._renamed import with_new_keys
 from riskkit.home._toml import read_toml
-from riskkit.home.folder import HomeFolder, named_file
+from riskkit.home.folder import HomeFolder
 from riskkit.home.observations import Observation
 from riskkit.home.sections import AMOUNTS, Sections
 from riskkit.home.visits import Visit
@@ -108,9 +108,10 @@ class Home(Sections, Shown):
         moved._folder = None if folder is None else HomeFolder(Path(folder), outside)
         return moved
 
-    def named_file(self, name: str) -> Path:
-        """Return the path of a file that the home names; see `riskkit.home.folder`."""
-        return named_file(self._folder, name)
+    @property
+    def home_folder(self) -> HomeFolder | None:
+        """Where it was read from, and whether it may name files outside; see `named_file`."""
+        return self._folder
 
     @property
     def as_observed(self) -> Home:

@@ -10,6 +10,7 @@ import numpy as np
 from riskkit.antecedent.days import DailyWeather, daily_weather
 from riskkit.antecedent.levels import LEVELS, WaterLevels, read_levels
 from riskkit.errors import InputError, RangeError, collect_warnings, need_type
+from riskkit.home.folder import named_file
 from riskkit.home.home import Home
 from riskkit.quantities.climate import Climate
 from riskkit.rainfall.doubts import need_sound
@@ -144,9 +145,9 @@ def design_rain(
     if folder is not None:
         home = home.in_folder(folder)
     if record is None and home.rain.record is not None:
-        record = home.named_file(home.rain.record)
+        record = named_file(home.home_folder, home.rain.record)
     if table is None and home.rain.table is not None:
-        table = home.named_file(home.rain.table)
+        table = named_file(home.home_folder, home.rain.table)
     official = None
     if table is None and (official_unit is not None or official_series is not None):
         what = "its unit or series is said, but there is no table"
@@ -166,7 +167,7 @@ def design_rain(
             doubts = replace(doubts, without=in_climate(doubts.without, climate))
     weather = _weather(home, rain) if own or official else None
     named = home.choice(LEVELS)
-    levels = read_levels(home.named_file(named)) if named is not None else None
+    levels = read_levels(named_file(home.home_folder, named)) if named is not None else None
     if levels is not None and rain is not None and rain.is_generated:
         raise InputError(
             LEVELS,
@@ -248,7 +249,9 @@ def _weather(home: Home, rain: RainRecord | None) -> DailyWeather | None:
             "temperatures tell the wetness before storms only together with a rain record",
             "name one under [rain] in the home file, or leave the temperatures out",
         )
-    return daily_weather(rain, read_temperature(home.named_file(home.rain.temperature)))
+    return daily_weather(
+        rain, read_temperature(named_file(home.home_folder, home.rain.temperature))
+    )
 
 
 def _own_depths(

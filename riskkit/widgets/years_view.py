@@ -11,6 +11,7 @@ from typing import Any
 from riskkit.antecedent.months import GroundMonths, ground_by_month
 from riskkit.assessment import design_rain
 from riskkit.errors import InputError
+from riskkit.home.folder import named_file
 from riskkit.home.home import load_home
 from riskkit.options.replays import YearsStudy, years_study
 from riskkit.quantities.units import UnitSystem
@@ -91,7 +92,9 @@ def home_years(
     }
     storms = {system: to_svg(storm_spec(study, system, width_px=_WIDE_PX)) for system in UnitSystem}
     named = read.rain.record
-    record = None if named is None else record_answer(read.named_file(named), None, tell)
+    record = (
+        None if named is None else record_answer(named_file(read.home_folder, named), None, tell)
+    )
     tell("following the ground through the days")
     try:
         ground = ground_by_month(read, rain.weather, rain.levels)

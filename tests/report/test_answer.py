@@ -114,11 +114,11 @@ def test_page_needs_nothing_else_and_says_the_same(answers: dict[str, Assessment
     assert ElementTree.fromstring(svg).tag.endswith("svg")  # noqa: S314 - our own drawing
 
 
+@pytest.mark.usefixtures("demo_rain")
 def test_text_of_the_file_is_escaped(tmp_path: Path, demo_sites: Path) -> None:
     text = (demo_sites / "bungalow_on_sand.toml").read_text(encoding="utf-8")
     evil = '<script>alert(1)</script> & [bold red]x[/] "q"'
     text = text.replace("Bungalow on sand, Alder Bend", evil.replace('"', '\\"'))
-    text = text.replace("alder_bend", f"{demo_sites.as_posix()}/alder_bend")
     home = tmp_path / "home.toml"
     home.write_text(text, encoding="utf-8")
     page = tmp_path / "page.html"
@@ -127,15 +127,14 @@ def test_text_of_the_file_is_escaped(tmp_path: Path, demo_sites: Path) -> None:
     assert "<script>" not in written and "&lt;script&gt;" in written
 
 
+@pytest.mark.usefixtures("demo_rain")
 def test_terminal_prints_text_as_it_is(
     demo_sites: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     text = (demo_sites / "bungalow_on_sand.toml").read_text(encoding="utf-8")
     home = tmp_path / "home.toml"
     home.write_text(
-        text.replace("Bungalow on sand, Alder Bend", "[red]Home[/red] :smile:").replace(
-            "alder_bend", f"{demo_sites.as_posix()}/alder_bend"
-        ),
+        text.replace("Bungalow on sand, Alder Bend", "[red]Home[/red] :smile:"),
         encoding="utf-8",
     )
     assert main(["assess", str(home), "--draws", "32", "--units", "metric"]) == 0
