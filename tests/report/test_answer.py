@@ -143,7 +143,7 @@ def test_terminal_prints_text_as_it_is(
     assert "(judgement)" in out and " gpm" not in out.split("Where the numbers")[0]
     parts = (
         "at the worst moment",
-        "The pump carries",
+        "The pump very likely carries",  # water may come in at the joint
         "With the pump working",
         "Where the numbers",
     )

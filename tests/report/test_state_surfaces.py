@@ -217,8 +217,8 @@ def test_the_commands_say_the_state_first(
     assert lines[1].startswith("Visit of ")  # the state comes first
     assert lines[0] == f"First: {SILENT} Note: corroded contact."
     assert "Check: Check valve holds: found: no (stuck open), done: replaced, left: yes." in lines
-    before, after = (next(li for li in lines if li.startswith(w)) for w in ("Before:", "After:"))
-    assert SILENT not in before and after.startswith(f"After: {SILENT}")
+    before, after = (next(li for li in lines if li.startswith(w)) for w in ("Before the", "Now:"))
+    assert SILENT not in before and after.startswith(f"Now: {SILENT}")
 
 
 def test_no_pit_is_answered_in_one_sentence(
