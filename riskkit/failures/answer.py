@@ -56,10 +56,15 @@ class CutSet:
     per_yr : float
         How often a year they meet and the floor gets wet, mean of all draws; a flood by two sets
         counts in both [1/yr].
+    chance : float
+        Their part of the chance of a year: that of each draw shared out by its floods, so that a
+        draw that floods often does not count for more than a year; the parts of all sets add up to
+        the chance [-].
     """
 
     causes: tuple[str, ...]
     per_yr: float
+    chance: float
 
 
 @dataclass(frozen=True, eq=False)

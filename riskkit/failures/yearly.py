@@ -356,11 +356,11 @@ def _dry_per_yr(storms: HomeStorms, faults: Faults) -> dict[str, FloatArray]:
 def _cut_sets(storms: HomeStorms, faults: Faults, floods: Floods) -> tuple[CutSet, ...]:
     """How often each smallest set of causes meets water that would reach the floor."""
     if not storms.has_pump:
-        return (CutSet((NO_PUMP,), float(floods.total_per_yr.mean())),)
+        return _shared_out({(NO_PUMP,): floods.total_per_yr}, floods)
     second = storms.second if faults.stand_by is not None else None
-    found = [
-        CutSet((key,), _mean_per_yr(storms, floods.alone[key])) for key in (OVERTOPPED, AT_JOINT)
-    ]
+    found: dict[tuple[str, ...], FloatArray] = {
+        (key,): storms_per_yr(storms, floods.alone[key]) for key in (OVERTOPPED, AT_JOINT)
+    }
     dead, stops = np.isfinite(storms.dead_to_floor_s), np.isfinite(storms.stop_to_floor_s)
     wet = np.isfinite(storms.dry_to_floor_s)
     keeps = 1 - storms.overtopped - storms.at_joint
@@ -377,9 +377,19 @@ def _cut_sets(storms: HomeStorms, faults: Faults, floods: Floods) -> tuple[CutSe
             lost, lost_dry = lost * outage_chance(faults, storms, any_length), 0 * lost_dry
         missed = _missed(faults, people, warning, outage=is_out)
         in_dry = wet * lost_dry * _missed(faults, people, storms.dry_warning_s, outage=is_out)
-        per_yr = _mean_per_yr(storms, keeps * lost * missed) + float(in_dry.mean())
-        found.append(CutSet((pump, *rest), per_yr))
-    return tuple(sorted(found, key=lambda each: -each.per_yr))
+        found[pump, *rest] = storms_per_yr(storms, keeps * lost * missed) + in_dry
+    return _shared_out(found, floods)
+
+
+def _shared_out(sets: Mapping[tuple[str, ...], FloatArray], floods: Floods) -> tuple[CutSet, ...]:
+    """Share the chance of each draw out by how often it meets each set, the greatest part first."""
+    whole = np.asarray(sum(sets.values()))
+    each_flood = annual_chance_of(floods.total_per_yr) / np.where(whole > 0, whole, 1.0)
+    found = [
+        CutSet(causes, float(rate.mean()), float((rate * each_flood).mean()))
+        for causes, rate in sets.items()
+    ]
+    return tuple(sorted(found, key=lambda each: -each.chance))
 
 
 @cache
@@ -420,10 +430,6 @@ def _dry_rates(storms: HomeStorms, faults: Faults) -> dict[str, FloatArray]:
     return {
         key: dry_rate(key, storms, faults, _again_per_yr(storms)) for key in (*PUMP_CAUSES, OUTAGE)
     }
-
-
-def _mean_per_yr(storms: HomeStorms, given: FloatArray) -> float:
-    return float(storms_per_yr(storms, given).mean())
 
 
 def storms_per_yr(storms: HomeStorms, given: FloatArray) -> FloatArray:

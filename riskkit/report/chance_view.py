@@ -171,7 +171,8 @@ def chance_form(found: YearlyChance) -> dict[str, Any]:
             for each in found.causes
         ],
         "cut_sets": [
-            {"causes": list(each.causes), "floods_per_yr": each.per_yr} for each in found.cut_sets
+            {"causes": list(each.causes), "floods_per_yr": each.per_yr, "chance": each.chance}
+            for each in found.cut_sets
         ],
         "rates": [
             {

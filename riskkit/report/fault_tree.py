@@ -19,8 +19,9 @@ if TYPE_CHECKING:
 
 __all__ = ["CUT_SETS_HEAD", "cut_set_rows", "fault_tree_svg"]
 
-CUT_SETS_HEAD = ("Causes", "how often")
+CUT_SETS_HEAD = ("Causes", "of the chance in a year")
 _MOST_SETS = 6
+_LEAST_TOLD = 1e-3  # of the chance in a year
 _ROW_PX, _STEP_PX, _WIDTH_PX = 24, 26, 720
 _TEXT = 'font-family="Libertinus Serif, DejaVu Sans, Verdana, sans-serif" font-size="13"'
 _JOINS = {GateKind.AND: "all of these", GateKind.OR: "any of these"}
@@ -42,23 +43,15 @@ def cut_set_rows(found: YearlyChance) -> list[tuple[str, str]]:
     Returns
     -------
     list of tuple of str
-        Cells as in `CUT_SETS_HEAD`, the commonest first.
+        Cells as in `CUT_SETS_HEAD`, the greatest part first.
     """
-    told = [each for each in found.cut_sets if each.per_yr >= 1e-3]
-    return [(_together(each), _often(each.per_yr)) for each in told[:_MOST_SETS]]
+    told = [each for each in found.cut_sets if each.chance >= _LEAST_TOLD]
+    return [(_together(each), percent_words(each.chance)) for each in told[:_MOST_SETS]]
 
 
 def _together(found: CutSet) -> str:
     first, *rest = (cause_words(key) for key in found.causes)
     return " + ".join([first, *(f"{words[:1].lower()}{words[1:]}" for words in rest)])
-
-
-def _often(per_yr: float) -> str:
-    if per_yr >= 1:
-        return f"{per_yr:.1f} times a year"
-    years = 1 / per_yr
-    step = 1 if years < 20 else 10 if years < 200 else 100
-    return f"once in {round(years / step) * step} years"
 
 
 def fault_tree_svg(found: YearlyChance) -> str:

@@ -23,10 +23,10 @@ def found() -> YearlyChance:
         RateUsed("hears", "response", Points(0.5, 0.7, 0.9), "judgement"),
     )
     sets = (
-        CutSet(("switch_stuck", "nobody_hears"), 0.125),
-        CutSet(("mains_out", "alarm_battery_dead"), 0.004),
-        CutSet(("pump_worn", "alarm_missing"), 0.0004),
-        CutSet(("overtopped",), 1.5),
+        CutSet(("switch_stuck", "nobody_hears"), 0.125, 0.1),
+        CutSet(("mains_out", "alarm_battery_dead"), 0.004, 0.004),
+        CutSet(("pump_worn", "alarm_missing"), 0.0004, 0.0004),
+        CutSet(("overtopped",), 1.5, 0.02),
     )
     return YearlyChance("x", Circumstances(), np.array([0.1]), np.zeros(1), (), sets, rates, 0.0)
 
@@ -59,7 +59,7 @@ def test_a_cause_is_told_with_its_chance(found: YearlyChance) -> None:
 
 def test_what_has_to_come_together_in_words(found: YearlyChance) -> None:
     assert cut_set_rows(found) == [
-        ("The float or switch sticks + nobody hears the alarm", "once in 8 years"),
-        ("There is no mains power + the battery of the alarm is dead", "once in 200 years"),
-        ("The storm brings more than the pump in order can carry", "1.5 times a year"),
-    ]  # once in 250 years is told to the hundred, what comes once in 2500 not at all
+        ("The float or switch sticks + nobody hears the alarm", "10 %"),
+        ("There is no mains power + the battery of the alarm is dead", "< 1 %"),
+        ("The storm brings more than the pump in order can carry", "2 %"),
+    ]  # 4 in 10 000 is not told at all

@@ -8,7 +8,7 @@ import sys
 from pathlib import Path
 
 from riskkit.quantities.variables import variables
-from riskkit.report.handout import _PARTS
+from riskkit.report.origin_blocks import _PARTS
 
 TESTS = Path(__file__).resolve().parents[1]
 WITH_ONE_MORE = """
