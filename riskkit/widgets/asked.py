@@ -13,7 +13,7 @@ from dataclasses import dataclass
 
 from riskkit.errors import InputError
 from riskkit.home.home import Home
-from riskkit.quantities.quantity import UNKNOWN
+from riskkit.quantities.quantity import UNKNOWN, Basis
 from riskkit.quantities.units import UnitSystem, convert, parse_quantity
 from riskkit.quantities.variables import significant
 
@@ -23,7 +23,7 @@ _PACED, _DOWNSPOUTS, _WELLS = "house.paced", "roof.downspouts", "ground.wells"
 _SHAPE, _TOWN = "pit.shape", "place.town"
 ASKED = {
     _TOWN: "town, or latitude and longitude",
-    _PACED: "length and width of the house, by tape or in paces",
+    _PACED: "length and width of the house",
     _DOWNSPOUTS: "downspouts, counted",
     _WELLS: "window wells and stairwells that drain to the tile, counted",
     _SHAPE: "shape of the pit, seen from above",
@@ -33,11 +33,13 @@ ASKED = {
 _OF = re.compile(r"\s*(\d{1,2})\s*of\s*(\d{1,2})\b")
 _COUNT = re.compile(r"\s*(\d{1,2})\s*wells?\b")
 _TIMES = re.compile(r"\s*(?:x|×|\*|by)\s*", re.IGNORECASE)
+_UNIT = re.compile(r"[a-z]+|['\"]")
 _DEGREES = re.compile(
     r"\s*([-+]?\d+(?:\.\d+)?)\s*°?\s*([NS]?)\s*[,;\s]\s*([-+]?\d+(?:\.\d+)?)\s*°?\s*([EW]?)\s*",
     re.IGNORECASE,
 )
 _MOST_COUNTED = 40
+_OF_THE_WALL = ("house.perimeter", "house.basement_area")
 _EAVES_M = 0.3  # by which a roof reaches beyond the wall: common practice, no source
 
 
@@ -62,13 +64,22 @@ def with_reader_units(key: str, text: str, system: UnitSystem) -> str:
     --------
     >>> with_reader_units("house.paced", "40 x 28", UnitSystem.US)
     '40 ft x 28 ft'
+    >>> with_reader_units("house.paced", "12 x 8.5 m", UnitSystem.US)  # both are in metres
+    '12 x 8.5 m'
     """
     if key != _PACED:
         return text
+    sides = [side for side in _TIMES.split(text.strip()) if side]
+    if any(map(_unit_of, sides)):
+        return text
     unit = "ft" if system is UnitSystem.US else "m"
-    sides = [side if re.search(r"[a-z'\"]", side) else f"{side} {unit}"
-             for side in _TIMES.split(text.strip()) if side]  # fmt: skip
-    return " x ".join(sides)
+    return " x ".join(f"{side} {unit}" for side in sides)
+
+
+def _unit_of(side: str) -> str:
+    """The first unit that is written behind a number; empty where there is none."""
+    found = _UNIT.search(side.lower())
+    return found[0] if found else ""
 
 
 def expanded(home: Home, values: Mapping[str, object]) -> dict[str, object]:
@@ -125,6 +136,11 @@ class _Asked:
     text: Callable[[Home, UnitSystem], str]
 
 
+def _is_measured(home: Home, key: str) -> bool:
+    found = home.quantity(key)
+    return found is not None and found.basis is Basis.MEASURED
+
+
 def _value(home: Home, key: str) -> float | None:
     found = home.quantity(key)
     return None if found is None else found.value
@@ -134,7 +150,7 @@ def _value(home: Home, key: str) -> float | None:
 
 
 def _paced_changes(text: str, home: Home) -> dict[str, object]:
-    keys = ("house.perimeter", "house.basement_area")
+    keys = [key for key in _OF_THE_WALL if not _is_measured(home, key)]
     before = _sides(home)
     if not text:
         return dict.fromkeys(keys, UNKNOWN) | _roof(home, before, None)
@@ -142,11 +158,12 @@ def _paced_changes(text: str, home: Home) -> dict[str, object]:
     sides = _TIMES.split(text.strip())
     if len(sides) != 2:
         raise InputError(_PACED, f"{text!r} is not a length and a width", right)
-    if len(sides[0].split()) == 1 and len(sides[1].split()) == 2:
-        sides[0] = f"{sides[0]} {sides[1].split()[1]}"
+    unit = next(filter(None, map(_unit_of, sides)), "")  # one that is written is meant for both
+    sides = [side.lower() if _unit_of(side) else f"{side} {unit}" for side in sides]
     a, b = (parse_quantity(side, "m", _PACED, '"40 x 28 ft"') for side in sides)
-    rough = {keys[0]: f"about {_m(2 * (a + b))} m", keys[1]: f"about {_m(a * b)} m2"}
-    return {**rough, **_roof(home, before, (a, b))}
+    rough = dict(zip(_OF_THE_WALL, (f"about {_m(2 * (a + b))} m", f"about {_m(a * b)} m2"),
+                     strict=True))  # fmt: skip
+    return {key: rough[key] for key in keys} | _roof(home, before, (a, b))
 
 
 def _roof(
@@ -185,8 +202,8 @@ def _sides(home: Home) -> tuple[float, float] | None:
 
 def _paced_text(home: Home, system: UnitSystem) -> str:
     sides = _sides(home)
-    if sides is None:
-        return ""
+    if sides is None or any(_is_measured(home, key) for key in _OF_THE_WALL):
+        return ""  # a rectangle made up of what was measured of another shape
     unit = "ft" if system is UnitSystem.US else "m"
     return " x ".join(
         significant(convert(side, "m", unit), 2 if system is UnitSystem.US else 3) for side in sides
@@ -269,6 +286,11 @@ def _town_changes(text: str, home: Home) -> dict[str, object]:
         what = f"{text!r} is neither a town of the list nor a latitude and a longitude"
         raise InputError(_TOWN, what, 'choose a town below, or write it like "41.2 N, 88.6 W"')
     north, side, east, way = found.groups()
+    right = 'write it like "41.2 N, 88.6 W" or "41.2, -88.6"'
+    if (side and north[0] in "+-") or (way and east[0] in "+-"):
+        raise InputError(_TOWN, f"{text!r} has a sign and a letter for one direction", right)
+    if abs(float(north)) <= 90 and not way and east[0] not in "+-":
+        raise InputError(_TOWN, f"{text!r} does not say whether that is east or west", right)
     latitude = -float(north) if side.upper() == "S" else float(north)
     longitude = -float(east) if way.upper() == "W" else float(east)
     return {"place.latitude": latitude, "place.longitude": longitude}

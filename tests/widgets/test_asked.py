@@ -43,6 +43,54 @@ def test_a_house_of_40_by_28_feet() -> None:
     assert forgotten == Home()
 
 
+@pytest.mark.parametrize("system", UnitSystem)
+@pytest.mark.parametrize(
+    ("typed", "around_m", "floor_m2"),
+    [  # 2 (12 + 8.5) m and 12 x 8.5 m2; 2 (40 + 28) ft and 40 x 28 ft2
+        ("12 x 8.5 m", 41.0, 102.0),
+        ("12 m x 8.5", 41.0, 102.0),
+        ("12 m x 8.5 m", 41.0, 102.0),
+        ("40 x 28 ft", 136 * 0.3048, 1120 * 0.3048**2),
+        ("40' x 28'", 136 * 0.3048, 1120 * 0.3048**2),
+        ("40 FT X 28 FT", 136 * 0.3048, 1120 * 0.3048**2),
+        ("40 x 28 ft 6 in", 137 * 0.3048, 40 * 28.5 * 0.3048**2),
+        ("12 m x 28 ft", 2 * (12 + 28 * 0.3048), 12 * 28 * 0.3048),
+    ],
+)
+def test_a_unit_that_is_written_once_is_meant_for_both_sides(
+    typed: str, around_m: float, floor_m2: float, system: UnitSystem
+) -> None:
+    home = changed_site(Home(), {"house.paced": with_reader_units("house.paced", typed, system)})
+    around, floor = home.quantity("house.perimeter"), home.quantity("house.basement_area")
+    assert around is not None and floor is not None
+    assert (around.value, floor.value) == pytest.approx((around_m, floor_m2), rel=1e-3)
+
+
+def test_what_was_measured_stays_when_sides_are_typed_or_cleared() -> None:
+    home = Home().changed(
+        house__perimeter="138 ft, measured", house__basement_area="1058 ft2", roof__area="1300 ft2"
+    )
+    assert asked_text("house.paced", home, US) == ""  # not an invented 46 x 23
+    for typed in ("unknown", "40 ft x 28 ft"):
+        changed = changed_site(home, {"house.paced": typed})
+        kept = changed.quantity("house.perimeter")
+        assert kept is not None and kept.text == "138 ft, measured"
+    floor = changed.quantity("house.basement_area")
+    assert floor is not None and floor.value == pytest.approx(1120 * 0.3048**2, rel=1e-3)
+
+
+@pytest.mark.parametrize(
+    ("typed", "says"),
+    [("41.2, 88.6", "east or west"), ("41.2 N 88.6", "east or west"),
+     ("-41.2 S, 88.6 W", "a sign and a letter"), ("41.2, -88.6 W", "a sign and a letter")],
+)  # fmt: skip
+def test_a_place_that_could_lie_on_the_other_side_of_the_earth_is_asked_again(
+    typed: str, says: str
+) -> None:
+    with pytest.raises(InputError, match=says):
+        changed_site(Home(), {"place.town": typed})
+
+
 def test_a_basement_that_is_no_rectangle_shows_no_sides() -> None:
     # a rectangle around which are 40 m holds at most 100 m2
     home = Home().changed(house__perimeter="40 m", house__basement_area="120 m2")
