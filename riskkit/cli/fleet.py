@@ -133,9 +133,11 @@ def _run(options: argparse.Namespace) -> int:
     except KeyboardInterrupt:
         _say("stopped; what is done is kept, and the same command goes on from there")
         return INTERRUPTED
+    first_bad = None
     if summary.bad:
+        first_bad = next(read_bad_rows(options.out), None)
         write_text(options.out / "bad_rows.csv", bad_rows_text(read_bad_rows(options.out)))
-    sys.stdout.write("\n".join(summary_words(summary)) + "\n")
+    sys.stdout.write("\n".join(summary_words(summary, first_bad)) + "\n")
     return 2 if summary.bad and not summary.homes else 0
 
 

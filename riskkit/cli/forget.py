@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from riskkit.cli._command import Command
+from riskkit.quantities.variables import counted
 
 if TYPE_CHECKING:
     from riskkit.fleet.forgetting import Traces
@@ -42,13 +43,16 @@ def _words(traces: Traces, *, removed: bool) -> list[str]:
     lines += [f"  refused row {traces.home_id} of {each}" for each in traces.refused]
     if traces.replays:
         count = len(traces.replays)
-        lines.append(f"  all {count} replays kept on this machine, of this home or others")
+        replays = counted(count, "replay", "replays")
+        lines.append(
+            f"  {replays} kept on this machine, of this home or others; they are worked out again"
+        )
     if traces.mentions:
         lines.append("Not removed, but its name or id stands there:")
         lines += [f"  {each}" for each in traces.mentions]
     lines.append(
-        "Not looked at: PDF files and pictures of other names, workbooks, other folders, backups, "
-        "and what was sent to somebody."
+        "Not looked at: logs of the pump and levels, PDF files and pictures of other names, "
+        "workbooks, other folders, backups, and what was sent to somebody."
     )
     if not removed:
         lines.append("Nothing was removed; give --remove to remove it. There is no way back.")

@@ -45,12 +45,14 @@ def plan_lines(plan: Plan) -> list[str]:
     more = plan.mean_total - plan.mean_calendar
     return [
         f"{counted(visits, 'visit', 'visits')} in a year from {plan.begins}, "
-        f"{plan.per_week} a week, keep {significant(plan.mean_total, 3)} floods away "
+        f"{plan.per_week} a week, keep {significant(plan.mean_total, 2)} floods away "
         f"(8 in 10 draws {_span(plan.total)}).",
         f"As many in the order in which they are due keep "
-        f"{significant(plan.mean_calendar, 3)} away (8 in 10 draws {_span(plan.calendar)}); "
-        f"the plan keeps away {significant(abs(more), 3)} {'more' if more >= 0 else 'fewer'} "
+        f"{significant(plan.mean_calendar, 2)} away (8 in 10 draws {_span(plan.calendar)}); "
+        f"the plan keeps away {significant(abs(more), 2)} {'more' if more >= 0 else 'fewer'} "
         f"(8 in 10 draws {_span(plan.difference)}).",
+        "A home has the week in which its visit keeps most away until the end of that year: "
+        "mostly shortly before the months in which storms begin there, also where it is overdue.",
     ]
 
 

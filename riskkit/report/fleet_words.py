@@ -10,6 +10,7 @@ from riskkit.quantities.variables import counted
 
 if TYPE_CHECKING:
     from riskkit.fleet.run import Progress, RunSummary
+    from riskkit.fleet.table import BadRow
 
 __all__ = ["dictionary_text", "progress_words", "summary_words", "time_words"]
 
@@ -75,13 +76,15 @@ def progress_words(progress: Progress) -> str:
     return f"{progress.done:,} of {progress.total:,} rows{left}"
 
 
-def summary_words(summary: RunSummary) -> list[str]:
+def summary_words(summary: RunSummary, first_bad: BadRow | None = None) -> list[str]:
     """Say what a run came to.
 
     Parameters
     ----------
     summary : RunSummary
         What it came to.
+    first_bad : BadRow, optional
+        The first row that was refused.
 
     Returns
     -------
@@ -91,6 +94,8 @@ def summary_words(summary: RunSummary) -> list[str]:
     lines = [f"{counted(summary.homes, 'home is', 'homes are')} worked out."]
     if summary.bad:
         lines.append(f"{counted(summary.bad, 'row was', 'rows were')} refused; see bad_rows.csv.")
+    if first_bad is not None:
+        lines.append(f"The first, row {first_bad.number}: {first_bad.reason}")
     if summary.new:
         lines.append(
             f"This time {counted(summary.new, 'row', 'rows')} in {time_words(summary.seconds)}."

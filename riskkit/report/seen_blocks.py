@@ -45,12 +45,12 @@ def estimator_seen(
     told = [] if effect is None else effect_lines(effect, system)
     told += remark_lines(answer)
     if told:
-        blocks += [Heading("What was seen, and what it told"), _plain(told)]
+        blocks += [Heading("What was seen, and what it told"), _plain(told, small=True)]
     steps = [
         " ".join([words, *(f"Caution: {caution}" for caution in warned)])
         for words, warned in next_steps(answer.useful_observations, system)
     ]
-    return [*blocks, Heading("What to look at next"), _plain(steps or [NOTHING_LEFT])]
+    return [*blocks, Heading("What to look at next"), _plain(steps or [NOTHING_LEFT], small=True)]
 
 
 def owner_seen(
@@ -83,8 +83,8 @@ def owner_seen(
     return [Heading("What was seen at your home"), _plain([*seen, change, *remark_lines(answer)])]
 
 
-def _plain(lines: list[str]) -> Bullets:
-    return Bullets(tuple(("", line) for line in lines))
+def _plain(lines: list[str], *, small: bool = False) -> Bullets:
+    return Bullets(tuple(("", line) for line in lines), small=small)
 
 
 def _begun(words: str) -> str:

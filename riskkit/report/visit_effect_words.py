@@ -49,6 +49,11 @@ def effect_lines(effect: VisitEffect, system: UnitSystem) -> tuple[str, ...]:
     if not effect.each:
         return (f"{lead}: {_of(effect.after)}. The visit does not change it.",)
     lines = [f"{lead}: {_of(effect.before)} before the visit; {_of(effect.after)} now."]
+    if effect.before.state.clock is not effect.after.state.clock:
+        lines[0] += (
+            " The two are counted from different moments, so they do not tell that water comes"
+            " sooner or later than was thought."
+        )
     if effect.narrowing is not None:
         lines[0] += f" {narrowing_words(effect.narrowing).capitalize()}."
     for one in effect.each:
