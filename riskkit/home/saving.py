@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass
+from functools import partial
 from pathlib import Path
 from typing import Any
 
@@ -329,7 +330,8 @@ def save_home(
             written = home_text(merged, text, path.name, own=own)
             try:
                 if written != text:
-                    write_text(path, written, check=lambda: _need_same(path, text))  # noqa: B023
+                    same = partial(_need_same, path, text)
+                    write_text(path, written, check=same)
             except _MovedError:
                 continue  # an editor, which takes no lock
         return Saved(merged, written, text)

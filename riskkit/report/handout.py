@@ -97,7 +97,7 @@ def owner_sheet(
     """
     state = answer.state
     blocks: list[Block] = [*_alerts(answer, system), _key(answer, ranking)]
-    blocks += [_cut(answer, system, 0.5), *_visit_blocks(answer, system, date)]
+    blocks += [_cut(answer, system, 0.42), *_visit_blocks(answer, system, date)]
     blocks += [
         Heading("How much time you have"),
         Text(owner_time_words(state)),
@@ -121,9 +121,8 @@ def owner_sheet(
         Text(
             "We built big storms from the rain of your area and let them fall on "
             f"{answer.settings.n_draws} cases of your home. In each we timed the water "
-            f"{since_words(state.clock)} to the floor."
+            f"{since_words(state.clock)} to the floor. These numbers went in:"
         ),
-        Heading("Where the numbers come from"),
         *owner_origin(answer),
     ]
     return _sheet("Your basement and the big storms", answer, blocks, date, system)

@@ -34,7 +34,7 @@ _PARTS = {
     "pump": "the pump",
     "pipe": "the pipe",
 }
-_MOST = 4  # most useful measurements that are shown: the sheet stays on two pages
+_MOST = 2  # most useful measurements that are shown: the sheet stays on two pages
 _TENTH = 0.095  # from here on a share is told in tenths
 _PLAIN_ORIGINS = ("measured at the home", "as given")
 
@@ -147,19 +147,22 @@ def origin_blocks(answer: Assessment, system: UnitSystem) -> list[Block]:
     list of Block
         To print.
     """
+    by_basis = {basis: [row for row in answer.assumptions if row.basis is basis] for basis in Basis}
     entries = []
-    for title, basis in (("Measured:", Basis.MEASURED), ("Given:", Basis.GIVEN)):
-        rows = [row for row in answer.assumptions if row.basis is basis]
-        if rows:
-            entries.append((title, f"{'; '.join(_known_words(row, system) for row in rows)}."))
-    unknown = sum(row.basis is Basis.UNKNOWN for row in answer.assumptions)
-    if unknown:
-        words = (
-            f"{counted(unknown, 'quantity', 'quantities')}, taken from tables. All of them are on "
+    measured = by_basis[Basis.MEASURED]
+    if measured:
+        words = "; ".join(_known_words(row, system) for row in measured)
+        entries.append(("Measured:", f"{words}."))
+    given, unknown = (len(by_basis[basis]) for basis in (Basis.GIVEN, Basis.UNKNOWN))
+    entries.append(
+        (
+            "Not measured:",
+            f"{counted(given, 'quantity', 'quantities')} as told, "
+            f"{counted(unknown, 'quantity', 'quantities')} taken from tables. All of them are on "
             "the page of the home under 'Where the numbers come from', and in what "
-            "`riskkit assess` prints."
+            "`riskkit assess` prints.",
         )
-        entries.append(("Not known:", words))
+    )
     return [
         small((*rests_on(answer), *answer.warnings)),
         Bullets(tuple(entries), small=True),

@@ -9,7 +9,7 @@ from riskkit.options.limits import SURER
 from riskkit.quantities.variables import significant
 from riskkit.reliability.loss import LossFamily
 from riskkit.report.chance_words import chance_words
-from riskkit.report.number_words import cases_words, percent_words
+from riskkit.report.number_words import percent_words
 from riskkit.report.time_words import about_duration
 from riskkit.risk.clock import Clock
 from riskkit.tables import load_table
@@ -279,10 +279,7 @@ def _time(row: RankedRemedy) -> str:
         return "no extra time"
     old, new = row.before_s.never_share, row.after_s.never_share
     if new >= old + SURER:
-        dry, now = (cases_words(share) for share in (new, old))
-        if dry == now:
-            dry, now = percent_words(new), percent_words(old)
-        return f"stays dry in {dry} variants, now in {now}"
+        return f"stays dry in {percent_words(new)} of variants, now in {percent_words(old)}"
     return f"about {about_duration(row.gained_s)} longer"
 
 

@@ -46,10 +46,12 @@ def estimator_seen(
     told += remark_lines(answer)
     if told:
         blocks += [Heading("What was seen, and what it told"), _plain(told, small=True)]
-    steps = [
-        " ".join([words, *(f"Caution: {caution}" for caution in warned)])
-        for words, warned in next_steps(answer.useful_observations, system)
-    ]
+    found = next_steps(answer.useful_observations, system)
+    steps = [words for words, _ in found]
+    # what several of them ask for is said once
+    cautions = dict.fromkeys(caution for _, warned in found for caution in warned)
+    if cautions:
+        steps.append(f"Caution: {' '.join(cautions)}")
     return [*blocks, Heading("What to look at next"), _plain(steps or [NOTHING_LEFT], small=True)]
 
 

@@ -7,13 +7,13 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from riskkit.assessment import Settings, assess, design_rain
-from riskkit.home.home import load_home
+from riskkit.assessment import DesignRain, Settings, assess, design_rain
+from riskkit.home.home import Home, load_home
 from riskkit.risk.clock import Clock
 
 
 @pytest.fixture(scope="module")
-def rain(demo_sites: Path):  # type: ignore[no-untyped-def]
+def rain(demo_sites: Path) -> tuple[Home, DesignRain]:
     home = load_home(demo_sites / "split_level_on_clay.toml")
     return home, design_rain(home, demo_sites)
 
@@ -21,7 +21,9 @@ def rain(demo_sites: Path):  # type: ignore[no-untyped-def]
 SETTINGS = Settings(n_draws=64, return_periods_yr=(10.0, 100.0))
 
 
-def test_a_home_without_warning_is_timed_from_the_stop_of_the_pump(rain) -> None:  # type: ignore[no-untyped-def]
+def test_a_home_without_warning_is_timed_from_the_stop_of_the_pump(
+    rain: tuple[Home, DesignRain],
+) -> None:
     home, depths = rain
     warned = assess(home, depths, SETTINGS)
     silent = assess(
@@ -42,7 +44,9 @@ def test_a_home_without_warning_is_timed_from_the_stop_of_the_pump(rain) -> None
     assert silent.dry_s.never_share == warned.dry_s.never_share
 
 
-def test_a_home_without_a_pump_floods_sooner_and_more_often(rain) -> None:  # type: ignore[no-untyped-def]
+def test_a_home_without_a_pump_floods_sooner_and_more_often(
+    rain: tuple[Home, DesignRain],
+) -> None:
     home, depths = rain
     with_pump = assess(home, depths, SETTINGS)
     without = assess(home.changed(pump__rated_flow="none"), depths, SETTINGS)
@@ -61,7 +65,9 @@ def test_a_home_without_a_pump_floods_sooner_and_more_often(rain) -> None:  # ty
         assert from_rain.median > from_alarm.median
 
 
-def test_the_storm_is_the_same_whether_the_alarm_works_or_not(rain) -> None:  # type: ignore[no-untyped-def]
+def test_the_storm_is_the_same_whether_the_alarm_works_or_not(
+    rain: tuple[Home, DesignRain],
+) -> None:
     home, depths = rain
     broken = home.changed(visit=[{"date": "2026-04-14", "checks": {"alarm_sounded": "no"}}])
     few = Settings(n_draws=16, return_periods_yr=(10.0, 100.0))
