@@ -27,6 +27,7 @@ from riskkit.risk.critical import StormToRun, storms_to_run
 from riskkit.risk.design_rain import RecordDoubts
 from riskkit.risk.record_doubts import doubt_lines
 from riskkit.risk.runs import StormRuns, pooled, run_storms
+from riskkit.risk.storm_answer import storm_answers
 from riskkit.risk.time_to_flood import HOURS_AFTER, dry_times_s
 from riskkit.simulate import (
     Ground,
@@ -85,7 +86,7 @@ def test_every_figure_of_a_storm_is_that_of_its_runs() -> None:
     rain = [Hyetograph(np.array([10.0, 20.0]), 300.0), Hyetograph(np.array([15.0, 25.0]), 300.0)]
     storms = tuple(StormToRun(p, 24.0, r, 0.1) for p, r in zip((10.0, 100.0), rain, strict=True))
     traces: Any = ("first", "second")
-    first, second = assessment._storm_answers(StormRuns(**each), storms, traces)
+    first, second = storm_answers(StormRuns(**each), storms, traces)
     assert (first.return_period_yr, second.return_period_yr) == (10.0, 100.0)
     assert (first.depth_mm, second.depth_mm, first.duration_h) == (30.0, 40.0, 24.0)
     assert (first.alarm_share, second.alarm_share) == pytest.approx((0.3, 0.8))

@@ -132,6 +132,7 @@ _OPTIONS = {
     "neighbour_unit": "--neighbour-unit in",
     "official_series": "--official-series",
     "official_unit": "--official-unit in",
+    "outside": "--outside",
     "record": "--rain",
     "table": "--table",
     "unit": "--unit in",

@@ -57,5 +57,4 @@ def named_file(folder: HomeFolder | None, name: str) -> Path:
     if folder.outside or within(path, folder.path) or within(path, rain_store()):
         return path
     what = "it lies outside the folder of the home"
-    right = "move it there, or allow it by --outside, load_home(..., outside=True) in Python"
-    raise InputError(name, what, right)
+    raise InputError(name, what, "move it there, or allow it", argument="outside")

@@ -166,10 +166,10 @@ def glance_frame(homes: Sequence[HomeGlance]) -> pd.DataFrame:
     Returns
     -------
     pandas.DataFrame
-        By ``file``: name, return period of the storm, median time to the floor and how likely the
-        floor stays dry in it, mean chance of a year, floods of a failed pump a year, month and day
-        by which visits are best done, and days of the next service and the last visit. What is not
-        known is empty.
+        By ``file``: name, return period of the storm [yr], median time to the floor [s] and how
+        likely the floor stays dry in it [-], mean chance of a year [-], floods of a failed pump a
+        year [1/yr], month and day by which visits are best done, and days of the next service and
+        the last visit. What is not known is empty.
     """
     import pandas as pd
 
