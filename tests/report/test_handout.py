@@ -416,7 +416,8 @@ def test_a_pit_that_may_overflow_is_not_said_not_to(
     answer: Assessment, remedies: tuple[Remedy, ...], day: datetime.date
 ) -> None:
     """97 of 100 is very likely, not sure, in the sentence and in the owner's table."""
-    storms = tuple(replace(storm, floor_dry_share=1.0) for storm in answer.storms)
+    dry = {"floor_dry_share": 1.0, "joint_share": 0.0}
+    storms = tuple(replace(storm, **dry) for storm in answer.storms)
     sure = replace(answer, storms=storms)
     assert "the pit does not overflow in any storm" in sentence(sure)
     last = replace(storms[-1], floor_dry_share=0.97)
@@ -481,11 +482,11 @@ def test_both_sheets_tell_first_what_was_left_and_the_chance_with_it(
         prose = write(answer, (), day, US, ranking).prose()
         assert "Water on the floor by storm or failure, by judgement" in prose
         helps = prose[prose.index("We tried these one by one") :]
-        assert helps.index("Mend what the last visit found") < helps.index("now most years")
+        assert helps.index("Mend what is out of order") < helps.index("now most years")
         assert "Put in a second pump" in helps
         assert "the second one lifts" in helps  # what a new one would do
         plain = write(answer, (), day, US).prose()
-        assert "Mend what the last visit found" not in plain
+        assert "Mend what is out of order" not in plain
     bare = answer.home.changed(pump__rated_flow="none", visit=[])
     without = assess(bare, settings=Settings(n_draws=32))
     prose = owner_sheet(without, (), day, US, rank_for(without)).prose()
@@ -497,5 +498,5 @@ def test_the_owner_reads_chances_in_plain_words(
 ) -> None:
     answer, ranking = ranked_home
     prose = owner_sheet(answer, (), day, US, ranking).prose()
-    helps = next(part for part in prose.split("\n") if part.startswith("Mend what the last"))
+    helps = next(part for part in prose.split("\n") if part.startswith("Mend what is out"))
     assert textstat.flesch_kincaid_grade(helps) <= 9
