@@ -7,7 +7,6 @@ from __future__ import annotations
 
 import argparse
 import gc
-import math
 import sys
 from collections.abc import Sequence
 from typing import Any, NoReturn
@@ -45,12 +44,9 @@ def _whole_number(text: str) -> int:
 
 def _number(text: str) -> float:
     try:
-        found = float(text)
+        return float(text)
     except ValueError:
-        found = math.nan
-    if not math.isfinite(found):
-        raise argparse.ArgumentTypeError(f"{text!r:.60} is not a number")
-    return found
+        raise argparse.ArgumentTypeError(f"{text!r:.60} is not a number") from None
 
 
 def _examples(command: Command) -> str | None:

@@ -25,7 +25,7 @@ __all__ = ["storm_columns", "storm_model"]
 _DEFICIT, _STORE, _LOT_DEFICIT, _LOT_STORE, _WETTED, _LOT_WETTED, _POND, _GAP = range(8)
 _SORPTION, _LOT_SORPTION = 8, 9
 _WALL_COLUMNS = (
-    "strip_rain_m3_s", "roof_at_wall_m3_s", "gutter_spill_m3_s", "run_on_m3_s",
+    "strip_rain_m3_s", "roof_at_wall_m3_s", "gutter_overflow_m3_s", "run_on_m3_s",
     "roof_tied_in_m3_s", "roof_led_away_m3_s", "window_wells_m3_s", "gap_direct_m3_s",
     "puddle_to_gap_m3_s", "infiltration_m3_s", "run_off_m3_s", "gap_flow_m3_s",
     "fill_drainage_m3_s", "lot_infiltration_m3_s", "lot_run_off_m3_s", "recharge_m3_s",

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import shutil
 from pathlib import Path
 
 import numpy as np
@@ -99,7 +100,7 @@ def test_what_a_visit_left_is_said_before_anything_else(
     command: str, demo_sites: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     for path in demo_sites.glob("*.gz"):
-        (tmp_path / path.name).symlink_to(path)
+        shutil.copy(path, tmp_path)
     stuck = tmp_path / "stuck.toml"
     text = (demo_sites / "bungalow_on_sand.toml").read_text("utf-8")
     visit = '[[visit]]\ndate = "2026-04-14"\n\n[visit.checks]\nfloat_free = "no"\n'

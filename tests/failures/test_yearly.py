@@ -278,7 +278,7 @@ def test_the_parts_add_up_and_the_spread_is_that_of_the_draws(clay: Home) -> Non
     # both tables share out one chance: by cause, and by what has to come together
     assert sum(each.chance for each in found.cut_sets) == pytest.approx(found.mean)
     joint = next(each for each in found.cut_sets if each.causes == ("at_joint",))
-    cause = next(each for each in found.causes if each.key == "at_joint")
+    cause = next(each for each in found.causes if each.cause == "at_joint")
     assert joint.chance == pytest.approx(cause.chance, rel=0.05)  # sets overlap a little
     assert {rate.basis for rate in found.rates} <= {"judgement", "common_practice", "given"}
 

@@ -304,7 +304,7 @@ def test_broken_own_tables(refused):
     refused(OWN.replace("unit: mm", "unit: mm/day"), "'mm/day'")
     refused(OWN.replace("# series: annual maximum\n", ""), "series is not stated")
     refused(OWN.replace("annual maximum", "all"), "series is 'all'")
-    refused(OWN.replace("duration", "storms"), "'storms'", '"duration"')
+    refused(OWN.replace("duration", "storms"), "holds no durations", '"duration"')
     refused(OWN.replace("10 yr", "ten"), "'ten' is not a return period")
     refused(OWN.replace("10 yr", "2 yr"), "2 yr")
     refused(OWN.replace("5 min", "5"), "line 6", "'5' is not a duration")

@@ -85,6 +85,7 @@ def test_even_hours_are_those_of_a_replay_that_breaks_nothing_down(
 
 def test_only_the_first_draws_are_run_twice(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(run, "_EVEN_DRAWS", 4)
+    monkeypatch.setattr(run, "_BLOCK", 4)  # whole blocks are run twice
     eight = rk.replay(
         clay(), rain_of(record_of({9000: HEAVY}, years=2.0)), rk.ReplaySettings(n_draws=8)
     )

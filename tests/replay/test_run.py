@@ -180,7 +180,8 @@ def test_more_draws_begin_with_the_same_ones_and_blocks_do_not_matter(
 
 def test_progress_is_told_and_what_it_raises_ends_the_work() -> None:
     rain, told = rain_of(record_of({9000: SHOWER})), []
-    replay(clay(), rain, ReplaySettings(16), progress=lambda words, share: told.append(share))
+    # four blocks of homes
+    replay(clay(), rain, ReplaySettings(32), progress=lambda words, share: told.append(share))
     assert told[0] == 0.0 and told[-1] == 1.0 and told == sorted(told) and len(told) > 3
 
     def stop(words: str, share: float) -> None:

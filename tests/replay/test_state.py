@@ -127,14 +127,16 @@ def test_the_notebook_says_it_first(studies: dict[str, YearsStudy]) -> None:
 
 def test_the_analysts_page_says_it_first(studies: dict[str, YearsStudy]) -> None:
     pictures = dict.fromkeys(UnitSystem, SVG)
-    found = HomeYears(studies["broken"], pictures, pictures, None)
-    blocks: list[dict[str, Any]] = years_view.years_blocks(found, UnitSystem.US, [])
+    found = HomeYears(studies["broken"], pictures, pictures, None, None)
+    blocks: list[dict[str, Any]] = years_view.years_blocks(found, UnitSystem.US, [], [])
     texts = [block.get("text", "") for block in blocks]
     first = replay_sentence(studies["broken"], state_first=False)
     due = next(i for i, text in enumerate(texts) if text.startswith(DUE))
     assert texts.index(STUCK) < texts.index(SILENT) < texts.index(first) < due
     assert ANY_TIME not in " ".join(texts)
-    well = years_blocks(HomeYears(studies["well"], pictures, pictures, None), UnitSystem.US, [])
+    well = years_blocks(
+        HomeYears(studies["well"], pictures, pictures, None, None), UnitSystem.US, [], []
+    )
     assert not any("Due now" in block.get("text", "") for block in well)
 
 
