@@ -124,7 +124,8 @@ def glance_rows(
     cells : list of list of str
         A row for each home.
     keys : list of list of float or str
-        The worst is the least; what is not known is the greatest.
+        By column: times [s], chances [-], floods [1/yr], days [day]; the worst is the least, what
+        is not known is the greatest.
     """
     rows, keys = [], []
     for one in homes:
