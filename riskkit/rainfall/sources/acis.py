@@ -14,9 +14,10 @@ import requests
 
 from riskkit.errors import InputError
 from riskkit.quantities.text import brief
+from riskkit.rainfall.distance import distance_km
 from riskkit.rainfall.readers.plain import DAILY_NOTE
 from riskkit.rainfall.sources import network
-from riskkit.rainfall.sources.candidate import Candidate, Piece, distance_km, is_on_earth
+from riskkit.rainfall.sources.candidate import Candidate, Piece, is_on_earth
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -139,7 +140,7 @@ class AcisStations:
             except (AttributeError, LookupError, TypeError, ValueError):
                 what = f"a station of its list cannot be read: {brief(str(row), 80)}"
                 raise InputError("ACIS", what) from None
-            away = distance_km(latitude, longitude, *place)
+            away = float(distance_km(latitude, longitude, *place))
             if years is None or away > within_km:
                 continue
             found.append(

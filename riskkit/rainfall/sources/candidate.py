@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Protocol
@@ -13,9 +12,8 @@ from numpy.typing import NDArray
 from riskkit.records import FloatArray
 from riskkit.records.frozen import clean_texts, need
 
-__all__ = ["Candidate", "Piece", "Source", "distance_km", "is_on_earth"]
+__all__ = ["Candidate", "Piece", "Source", "is_on_earth"]
 
-EARTH_RADIUS_KM = 6371.0
 FIRST_YEAR, LAST_YEAR = 1700, 2200  # of any record
 
 
@@ -184,36 +182,3 @@ def is_on_earth(latitude: float, longitude: float) -> bool:
         False also where one is missing or infinite.
     """
     return -90 <= latitude <= 90 and -180 <= longitude <= 180
-
-
-def distance_km(
-    latitude: float, longitude: float, other_latitude: float, other_longitude: float
-) -> float:
-    """Distance of two places on a round Earth, by the haversine.
-
-    .. math:: d = 2 R \\arcsin \\sqrt{\\sin^2(\\Delta\\phi/2)
-              + \\cos\\phi_1 \\cos\\phi_2 \\sin^2(\\Delta\\lambda/2)}
-
-    Parameters
-    ----------
-    latitude, longitude : float
-        One place [deg].
-    other_latitude, other_longitude : float
-        The other [deg].
-
-    Returns
-    -------
-    float
-        Distance, within 0.6 % of that on the ellipsoid [km].
-
-    References
-    ----------
-    arithmetic : geometry
-    """
-    phi, other_phi = math.radians(latitude), math.radians(other_latitude)
-    half_phi = (other_phi - phi) / 2
-    half_lambda = math.radians(other_longitude - longitude) / 2
-    square = math.sin(half_phi) ** 2 + math.cos(phi) * math.cos(other_phi) * (
-        math.sin(half_lambda) ** 2
-    )
-    return 2 * EARTH_RADIUS_KM * math.asin(min(1.0, math.sqrt(square)))

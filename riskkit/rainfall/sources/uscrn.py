@@ -12,8 +12,9 @@ import numpy as np
 
 from riskkit.errors import InputError
 from riskkit.files import read_text
+from riskkit.rainfall.distance import distance_km
 from riskkit.rainfall.sources import network
-from riskkit.rainfall.sources.candidate import Candidate, Piece, distance_km, is_on_earth
+from riskkit.rainfall.sources.candidate import Candidate, Piece, is_on_earth
 
 __all__ = ["ReferenceNetwork"]
 
@@ -89,7 +90,7 @@ class ReferenceNetwork:
                     raise ValueError
             except (KeyError, TypeError, ValueError, AttributeError):
                 raise InputError(what, f"a row cannot be read: {str(row)[:80]}") from None
-            away = distance_km(latitude, longitude, *place)
+            away = float(distance_km(latitude, longitude, *place))
             if away > within_km:
                 continue
             today = datetime.date.today().year

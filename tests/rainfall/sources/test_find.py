@@ -10,10 +10,11 @@ import numpy as np
 import pytest
 
 from riskkit.errors import InputError, NoNetworkError, RangeError
+from riskkit.rainfall.distance import distance_km
 from riskkit.rainfall.readers.stored import write_stored
 from riskkit.rainfall.sources import network
 from riskkit.rainfall.sources.acis import AcisGrid, AcisStations
-from riskkit.rainfall.sources.candidate import Candidate, distance_km
+from riskkit.rainfall.sources.candidate import Candidate
 from riskkit.rainfall.sources.find import candidates_near, choose
 from riskkit.rainfall.sources.meteostat import DAY_S, HOUR_S, Meteostat
 from riskkit.rainfall.sources.uscrn import ReferenceNetwork
