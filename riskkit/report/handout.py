@@ -60,7 +60,7 @@ __all__ = ["estimator_sheet", "owner_sheet"]
 
 _OWNER_STORMS_YR = (2.0, 10.0, 100.0)
 _CHART_PX = {"width_px": 330, "height_px": 180}  # beside the cut, with words that can be read
-_MOST_RANKED = 6  # remedies by the chance of a year: the sheet stays short
+_MOST_REMEDIES = 4  # the sheets stay on two pages
 _SURE, _LIKELY = 0.9, 0.5
 _OWNER_SHARES = (1.1, 1.15, 1.15, 3.1)  # of the line, for the columns of the owner's table
 
@@ -97,7 +97,7 @@ def owner_sheet(
     """
     state = answer.state
     blocks: list[Block] = [*_alerts(answer, system), _key(answer, ranking)]
-    blocks += [_cut(answer, system, 0.42), *_visit_blocks(answer, system, date)]
+    blocks += [_cut(answer, system, 0.38), *_visit_blocks(answer, system, date)]
     blocks += [
         Heading("How much time you have"),
         Text(owner_time_words(state)),
@@ -316,7 +316,6 @@ def _remedy_blocks(
 ) -> list[Block]:
     by_name = {remedy.change.name: remedy for remedy in remedies if remedy.helps}
     ranked = [] if ranking is None else [row for row in ranking.rows if row.helps_chance]
-    ranked = ranked[:_MOST_RANKED]
     rows = [
         (row.remedy.words(system), _gained_and_chance(row, by_name.get(row.remedy.name), system))
         for row in ranked
@@ -334,7 +333,9 @@ def _remedy_blocks(
         said = f"{said} This is what each would change in a {name}."
     if ranked:
         said = f"{said} How often water comes at all is by judgement of how often parts fail."
-    return [Text(said), Bullets(tuple(rows))]
+    if len(rows) > _MOST_REMEDIES:
+        said += f" The best {_MOST_REMEDIES} are shown; what else helps is on the page of the home."
+    return [Text(said), Bullets(tuple(rows[:_MOST_REMEDIES]))]
 
 
 def _gained_and_chance(row: RankedRemedy, remedy: Remedy | None, system: UnitSystem) -> str:

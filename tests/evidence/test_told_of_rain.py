@@ -34,6 +34,7 @@ from riskkit.evidence.told_of_rain import (
     depth_shares,
     expected_counter,
     floor_shares,
+    in_years,
     often_in_years,
     times_class,
     times_of_rate,
@@ -251,6 +252,17 @@ def test_years_without_a_record_are_held_against_the_frequency_curve() -> None:
         rate, storms = highest_in_storms(homes, table(), 0.35)
         mean.append(often_in_years(rate, np.stack([s.is_wet[:, 1] for s in storms], 1)).mean())
     assert mean[0] <= mean[1] < 0.3 * mean[2]
+
+
+def test_never_in_many_years_is_never_in_each_of_them() -> None:
+    """Independent years: the chance of none in 30 is that of none in one, to the 30th power."""
+    homes = draw_homes(read_home(PIT, "x"), 64, 1)
+    for kind in ("floods", "alarms"):
+        one, thirty = (in_years(homes, kind, table(3.0), years, 0.35) for years in (1.0, 30.0))
+        np.testing.assert_allclose(thirty[:, 0], one[:, 0] ** 30, rtol=1e-9)
+        assert one[:, 0].min() < 0.98  # some of them are not always dry and silent
+        # and once at another reason in fifty years, where storms bring nothing
+        assert one[:, 0].max() <= np.exp(-0.02) + 1e-12
 
 
 def test_a_mark_draws_the_highest_level_towards_it() -> None:

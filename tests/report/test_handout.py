@@ -239,6 +239,18 @@ def test_the_estimator_gets_two_pages(
     page.close()
 
 
+def test_a_home_of_which_much_is_to_be_said_fits_two_pages(demo_sites: Path) -> None:
+    """Walls that are watched, a visit, a chance of a year and more remedies than are shown."""
+    answer = assess(
+        load_home(demo_sites / "row_house_near_creek.toml"), settings=Settings(n_draws=32)
+    )
+    ranking, day = rank_for(answer), datetime.date(2026, 4, 20)
+    for write in (owner_sheet, estimator_sheet):
+        sheet = write(answer, try_remedies(answer), day, US, ranking)
+        assert len(reader(sheet_pdf(sheet, Paper.LETTER)).pages) == 2
+        assert " are shown; what else helps is on the page" in sheet.prose()
+
+
 @pytest.mark.parametrize(
     ("paper", "size"),
     # ISO 216: 210 x 297 mm; US Letter: 8.5 x 11 in; in points of 1/72 in
