@@ -83,6 +83,14 @@ class Doubt(Enum):
         """Whether it says that something cannot be true together."""
         return list(Doubt).index(self) <= list(Doubt).index(Doubt.TOLD_OTHERWISE)
 
+    @property
+    def leaves_out_flow(self) -> bool:
+        """Whether no pump or ground of the home explains a measured flow, which is left out."""
+        return self in (
+            Doubt.INFLOW_TOO_LARGE, Doubt.NO_PUMP, Doubt.MORE_THAN_PLATE, Doubt.FAR_BELOW_PLATE,
+            Doubt.NO_USUAL_PUMP,
+        )  # fmt: skip
+
 
 @dataclass(frozen=True)
 class Remark:

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from riskkit.antecedent.water_table import WATER_TABLE
 from riskkit.assessment import Assessment
 from riskkit.errors import need_type
+from riskkit.evidence.overlay import overlay_of
 from riskkit.quantities.components import Component
 from riskkit.quantities.units import UnitSystem
 from riskkit.records.arguments import need_if_given
@@ -173,7 +174,8 @@ def doubt_words(answer: Assessment) -> str:
     str
         One or two sentences, for before any other.
     """
-    if not answer.weighed.misfits:
+    left_out = (one.doubt.leaves_out_flow for one in overlay_of(answer.home).remarks)
+    if not answer.weighed.misfits and not any(left_out):
         return ""
     return "Do not rely on this yet. What was seen does not fit it: check the pump and the inflow."
 
