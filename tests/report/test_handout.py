@@ -146,9 +146,12 @@ def test_the_estimator_sees_all_storms_and_what_they_rest_on(
         assert f"moment worst for depth, 10-year storm: after 1 h {depths[1]}; after 3 h" in shown
         assert depths[-1] in shown and "Water may come over the rim of the pit" in shown
         for row in answer.assumptions:
-            assert row.basis is Basis.UNKNOWN or row.words in shown, row.key
-        unknown = sum(row.basis is Basis.UNKNOWN for row in answer.assumptions)
-        assert f"{unknown} quantities, taken from tables." in shown
+            assert row.basis is not Basis.MEASURED or row.words in shown, row.key
+        told, unknown = (
+            sum(row.basis is basis for row in answer.assumptions)
+            for basis in (Basis.GIVEN, Basis.UNKNOWN)
+        )
+        assert f"{told} quantities as told, {unknown} quantities taken from tables." in shown
 
 
 def test_the_soil_is_worth_a_look_in_words(

@@ -46,7 +46,7 @@ def test_a_refused_value_is_said_by_the_answer_the_buttons_and_the_mark(page: Ho
     send(page.form, kind="change", key="place.longitude", text="east")
     assert page.head.view["refused"]["words"] == (
         "2 values are not accepted, so they are neither in the answer nor saved: "
-        f"{DEPTH}; longitude (Place and rain)."
+        f"{DEPTH}; longitude (Place and rain: details)."
     )
     for key, text in (("pit.depth", "28"), ("place.longitude", "-96.1")):
         send(page.form, kind="change", key=key, text=text)

@@ -16,7 +16,7 @@ from pathlib import Path
 
 import pytest
 
-from riskkit.assessment import Settings, assess, design_rain
+from riskkit.assessment import Settings, assess, design_rain, regional_rain
 from riskkit.errors import InputError, RiskkitError
 from riskkit.home.home import Home, load_home
 from riskkit.quantities.units import UnitSystem
@@ -429,14 +429,17 @@ def test_an_invented_home_is_not_written_until_it_is_saved(homes: Path, tmp_path
     assert load_home(own / "bungalow.toml").note == "mine again"
 
 
-def test_a_home_without_rain_says_so(homes: Path) -> None:
+def test_a_home_without_rain_is_answered_by_the_rain_of_its_region_until_it_has_some(
+    homes: Path,
+) -> None:
     state = HomeState(settings=FAST)
     state.create(load_home(homes / "home_just_met.toml").changed(rain__record=None),
                  homes / "new.toml")  # fmt: skip
-    assert state.answer is None
-    assert "no rain record" in state.trouble
+    assert state.answer is not None and state.trouble == ""
+    region = regional_rain(state.home)
+    assert state.answer.rain.origin == region.used.origin
     assert state.change("rain.record", "alder_bend_rain.csv.gz")
-    assert state.answer is not None
+    assert state.answer is not None and state.answer.rain.origin != region.used.origin
 
 
 def test_a_pump_too_weak_is_said_and_comes_right(state: HomeState) -> None:

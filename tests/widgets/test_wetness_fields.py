@@ -20,11 +20,12 @@ def test_feel_and_temperatures_are_fields_seldom_filled(demo_sites: Path) -> Non
     assert air == [AIR] and AIR not in list_rain(demo_sites)
     groups = {g["title"]: g for g in form_groups(UnitSystem.US)}
     seldom = {f["key"]: f for g in groups.values() for f in g["seldom"]}
+    asked = {f["key"]: f for g in groups.values() for f in g["fields"]}
     assert seldom["rain.temperature"]["kind"] == "select"
     values = form_values(Home(), UnitSystem.US, {}, {}, files={"rain.temperature": air})
     assert values["rain.temperature"]["options"] == [[AIR, AIR]]
-    assert [option for option, _ in seldom["ground.feel"]["options"]] == list(FEELS)
-    assert seldom["ground.feel"]["kind"] == "select"
+    assert [option for option, _ in asked["ground.feel"]["options"]] == list(FEELS)
+    assert asked["ground.feel"]["kind"] == "feel"
 
 
 def test_the_form_says_what_the_record_tells(demo_sites: Path, tmp_path: Path) -> None:
@@ -34,7 +35,7 @@ def test_the_form_says_what_the_record_tells(demo_sites: Path, tmp_path: Path) -
     page = HomePage(state, "a page", tmp_path)
     state.open(tmp_path / "home_just_met.toml")
     taken = page.form.values["ground.saturation"]["taken"]
-    assert "from 166 days before storms above 37 mm" in taken
+    assert "from 166 days before storms above 1.5 in" in taken
     state.change("ground.wetness", "wet")
     assert "wetness" in page.form.values["ground.saturation"]["taken"]
     state.change("ground.wetness", "unknown")
