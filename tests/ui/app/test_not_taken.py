@@ -36,6 +36,7 @@ def test_a_refused_value_is_seen_from_everywhere(
 
     desk.open_group("Pit and floor")
     desk.enter("Bottom of the pit below", "24 gpm")
+    expect(notes).to_be_visible()  # they push the form down: a click before would miss
     summary.click()
     expect(page.locator('[data-field="pit.depth"]')).to_be_hidden()
     expect(summary.locator(".wrong")).to_have_text("1 value not accepted")
