@@ -29,6 +29,7 @@ __all__ = [
     "HomeCard",
     "HomeFile",
     "file_signature",
+    "folder_signature",
     "free_path",
     "list_homes",
     "list_rain",
@@ -191,6 +192,22 @@ def new_home(home: Home, path: Path) -> HomeFile:
         except TakenError:
             continue  # somebody took the name meanwhile
         return file
+
+
+def folder_signature(folder: Path) -> tuple[object, ...]:
+    """Return what tells whether the homes of a folder are still the same, without reading them.
+
+    Parameters
+    ----------
+    folder : Path
+        The folder.
+
+    Returns
+    -------
+    tuple
+        Names, sizes and times of its home files.
+    """
+    return tuple((path.name, file_signature(path)) for path in sorted(folder.glob("*.toml")))
 
 
 def file_signature(path: Path) -> tuple[int, ...] | None:

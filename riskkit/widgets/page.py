@@ -28,7 +28,7 @@ from riskkit.widgets.entered import home_value
 from riskkit.widgets.fields import form_groups, form_values, known_counts
 from riskkit.widgets.finder import RainFinder
 from riskkit.widgets.homefile import (
-    HomeCard,
+    folder_signature,
     list_homes,
     list_rain,
     list_tables,
@@ -45,8 +45,9 @@ from riskkit.widgets.state import HomeState
 from riskkit.widgets.towns import Towns
 from riskkit.widgets.views import (
     answer_blocks,
-    home_card,
+    invented_cards,
     least_known,
+    listed_homes,
     rain_needed,
     regional_words,
     state_words,
@@ -91,6 +92,7 @@ class HomePage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no typ
         self.state, self.folder, self.demos, self.page_title = state, folder, demos, title
         self.stopped = True  # what the picture shows
         self._wrong = ""
+        self._listed: tuple[object, ...] = ()  # homes of the folder, as the list shows them
         self.printer = SheetPrinter(lambda words, html: self.say_sheet(words, html))
         self._files: dict[str, list[str]] = {}  # that may be chosen now, by key
         self._told_before: AntecedentGround | None = None  # in the form
@@ -189,6 +191,10 @@ class HomePage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no typ
         answer = self.state.answer
         return "" if answer is None or has_rain(answer.home) else regional_words(answer)
 
+    def since_last(self) -> str:
+        """Return what changed since the visit before: nothing here, for there is no visit."""
+        return ""
+
     def beside(self) -> str:
         """Return a second sentence that compares.
 
@@ -230,6 +236,8 @@ class HomePage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no typ
 
     def _beat(self) -> None:
         self.state.look()
+        if not self.state.opened and folder_signature(self.folder) != self._listed:
+            self._show_opener()
         if self.state.opened and self._files_now() != self._files:
             self.show_files()
         self.bar.send({"kind": "beat"})
@@ -270,7 +278,7 @@ class HomePage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no typ
 
     def _open(self, path: str) -> None:
         wanted = Path(path)
-        own, invented = list_homes(self.folder)[0], self._demo_cards()
+        own, invented = list_homes(self.folder)[0], invented_cards(self.folder, self.demos)
         try:
             if any(card.path == wanted for card in own):
                 self.state.open(wanted)
@@ -385,20 +393,10 @@ class HomePage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no typ
         self.show_form()
         self._show_head()
 
-    def _demo_cards(self) -> tuple[HomeCard, ...]:
-        return () if self.demos in (None, self.folder) else list_homes(self.demos)[0]
-
     def _show_opener(self) -> None:
-        homes, others = list_homes(self.folder)
-        demos = sorted(self._demo_cards(), key=lambda card: card.name)
-        self.opener.view = {
-            "shown": not self.state.opened,
-            "wrong": self._wrong,
-            "folder": str(self.folder),
-            "homes": [home_card(card) for card in homes],
-            "others": f"Not home files, so not listed: {', '.join(others)}." if others else "",
-            "demos": [home_card(card) for card in demos],
-        }
+        self._listed = folder_signature(self.folder)
+        shown = {"shown": not self.state.opened, "wrong": self._wrong}
+        self.opener.view = shown | listed_homes(self.folder, self.demos)
 
     def _show_bar(self) -> None:
         state = self.state
@@ -459,6 +457,7 @@ class HomePage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no typ
             "trouble": needed or state.trouble,
             "rain": found[:_MOST_OFFERED] if needed or self._regional() else None,
             "regional": self._regional(),
+            "since": self.since_last(),
             "refining": state.refining,
             "state": state_words(answer, refining=state.refining),
             "beside": self.beside(),

@@ -19,6 +19,7 @@ from riskkit.report.storm_rows import (
 )
 from riskkit.report.water_words import parts_table, water_lines
 from riskkit.widgets.fields import known_counts
+from riskkit.widgets.homefile import list_homes
 from riskkit.widgets.tables import table_blocks
 
 if TYPE_CHECKING:
@@ -31,7 +32,9 @@ if TYPE_CHECKING:
 __all__ = [
     "answer_blocks",
     "home_card",
+    "invented_cards",
     "least_known",
+    "listed_homes",
     "rain_needed",
     "regional_words",
     "state_words",
@@ -59,6 +62,49 @@ def home_card(card: HomeCard) -> dict[str, str]:
         "name": card.name,
         "more": "" if card.fault else f"{card.path.name}{note}"[:_MOST_OF_A_NOTE],
         "fault": f"cannot be read: {card.fault}" if card.fault else "",
+    }
+
+
+def invented_cards(folder: Path, demos: Path | None) -> tuple[HomeCard, ...]:
+    """Return the invented homes that a page offers.
+
+    Parameters
+    ----------
+    folder : Path
+        Where home files are.
+    demos : Path, optional
+        Where invented homes are.
+
+    Returns
+    -------
+    tuple of HomeCard
+        None where they are not installed, or are the homes of the folder themselves.
+    """
+    return () if demos is None or demos == folder else list_homes(demos)[0]
+
+
+def listed_homes(folder: Path, demos: Path | None) -> dict[str, Any]:
+    """Return what the list of homes shows.
+
+    Parameters
+    ----------
+    folder : Path
+        Where home files are.
+    demos : Path, optional
+        Where invented homes are.
+
+    Returns
+    -------
+    dict
+        ``folder``, ``homes``, ``others`` and ``demos``.
+    """
+    homes, others = list_homes(folder)
+    invented = sorted(invented_cards(folder, demos), key=lambda card: card.name)
+    return {
+        "folder": str(folder),
+        "homes": [home_card(card) for card in homes],
+        "others": f"Not home files, so not listed: {', '.join(others)}." if others else "",
+        "demos": [home_card(card) for card in invented],
     }
 
 

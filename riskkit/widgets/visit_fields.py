@@ -15,10 +15,24 @@ from riskkit.report.visit_words import conflict_words, measured_words, note_word
 from riskkit.widgets.fields import typed_text
 from riskkit.widgets.wall_fields import WallSlot, wall_groups
 
-__all__ = ["LEAVING", "reading_blocks", "visit_groups", "visit_values"]
+__all__ = [
+    "ALL_WELL",
+    "LEAVING",
+    "all_well",
+    "check_counts",
+    "reading_blocks",
+    "visit_groups",
+    "visit_values",
+]
 
 _LEVELS = (("begin", "water level at the start"), ("end", "water level at the end"))
 LEAVING = "Before you leave"
+ALL_WELL = "visit.all_well"
+_WORK = ("alarm_battery_changed", "debris_removed")  # done or not, whatever is in order
+_DAY_HELP = {
+    UnitSystem.US: "Such as 10/12/2027, month first, or 2027-10-12.",
+    UnitSystem.METRIC: "Such as 12.10.2027, day first, or 2027-10-12.",
+}
 _WIDE = "Measure with the tape down from the basement floor."
 
 
@@ -38,9 +52,22 @@ def visit_groups(system: UnitSystem, walls: Sequence[WallSlot]) -> list[dict[str
         As for the form of the home.
     """
     return [
+        _group(
+            "Day, who, and all in order",
+            [
+                _text("visit.date", "day of the visit", _DAY_HELP[system]) | {"day": True},
+                _text("visit.who", "who is there", "Role or initials."),
+                {
+                    "key": ALL_WELL,
+                    "label": "I looked at every check below, and all is in order",
+                    "kind": "act",
+                    "help": "Says yes to each check that is not answered yet.",
+                },
+            ],
+        ),
+        _group("Checks", _checks("system"), "checks"),
         _group("Rise test, pump off", _test("rise_test", system), "rise_test"),
         _group("Draw-down test, pump on", _test("drawdown_test", system), "drawdown_test"),
-        _group("Checks", _checks("system"), "checks"),
         _group("Dehumidifier or air unit in the basement", _checks("unit"), "unit"),
         *wall_groups(walls, system),
         _group(
@@ -48,8 +75,7 @@ def visit_groups(system: UnitSystem, walls: Sequence[WallSlot]) -> list[dict[str
             [
                 _text("visit.parts", "parts changed", "Several with commas between them."),
                 _text("visit.floor_drain", "seen at the floor drain", ""),
-                _text("visit.who", "who was there", "Role or initials."),
-                _text("visit.next", "next visit", 'A date such as "2027-04-14".'),
+                _text("visit.next", "next visit", _DAY_HELP[system]) | {"day": True},
                 _text("visit.note", "note of the visit", ""),
             ],
         ),
@@ -94,7 +120,10 @@ def _test(name: str, system: UnitSystem) -> list[dict[str, Any]]:
         _text(f"visit.{name}.{key}", f"{words}, below the floor", _WIDE) | {"unit": unit}
         for key, words in _LEVELS
     ]
-    fields.append(_text(f"visit.{name}.time", "time between", "") | {"unit": "s"})
+    fields.append(
+        _text(f"visit.{name}.time", "time between", "Such as 95 s, 4 min or 9:30.")
+        | {"unit": "s", "stopwatch": True}
+    )
     if name == "rise_test":
         fields.append(
             {
@@ -121,6 +150,7 @@ def visit_values(
     typed: Mapping[str, object],
     errors: Mapping[str, str],
     taken: Mapping[str, tuple[str, bool]],
+    last: Mapping[str, str] | None = None,
 ) -> dict[str, dict[str, Any]]:
     """Return what stands in each field of the form of a visit.
 
@@ -136,6 +166,8 @@ def visit_values(
         What is wrong with it.
     taken : mapping of str to (str, bool)
         What stands below a field, by key, and whether it is urgent.
+    last : mapping of str to str, optional
+        What the visit before says, by key, with its day.
 
     Returns
     -------
@@ -155,6 +187,7 @@ def visit_values(
                 "known": text != "",
                 "taken": words,
                 "urgent": urgent,
+                "last": (last or {}).get(key, ""),
                 "error": errors.get(key, ""),
             }
     for group in groups:
@@ -164,6 +197,57 @@ def visit_values(
                 asked = values[field["under"]]["text"] == "no"
                 entry["hidden"] = not (asked or entry["text"] or entry["error"])
     return values
+
+
+def all_well(entries: Mapping[str, str]) -> dict[str, str]:
+    """Say yes to every check of the system that is not answered yet.
+
+    Parameters
+    ----------
+    entries : mapping of str to str
+        What is entered of the visit, by key.
+
+    Returns
+    -------
+    dict of str to str
+        Answers by key; work that is done or not, such as a battery changed, is left out.
+    """
+    keys = [f"visit.checks.{name}" for name in visit_checks("system") if name not in _WORK]
+    return {key: "yes" for key in keys if not entries.get(key)}
+
+
+def check_counts(
+    groups: Sequence[Mapping[str, Any]], values: Mapping[str, Mapping[str, Any]]
+) -> list[dict[str, Any]]:
+    """Count for each group of checks how many are answered and how many are out of order.
+
+    Parameters
+    ----------
+    groups : sequence of mapping
+        The form of the visit.
+    values : mapping
+        What stands in its fields.
+
+    Returns
+    -------
+    list of dict
+        ``title``, ``words`` and ``bad``.
+    """
+    found = []
+    for group in groups:
+        keys = [f["key"] for f in group["fields"] if f["key"].count(".") == 2]
+        keys = [key for key in keys if key.startswith("visit.checks.")]
+        if not keys:
+            continue
+        said = [values[key]["text"] for key in keys]
+        bad = sum(
+            text == "no" and values[f"{key}.left"]["text"] != "yes"
+            for key, text in zip(keys, said, strict=True)
+        )
+        words = f"{sum(map(bool, said))} of {len(keys)} looked at"
+        words += f", {bad} out of order" if bad else ""
+        found.append({"title": group["title"], "words": words, "bad": bad > 0})
+    return found
 
 
 def reading_blocks(home: Home, read: Overlay | None, system: UnitSystem) -> list[dict[str, Any]]:

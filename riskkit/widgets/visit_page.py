@@ -10,16 +10,20 @@ import ipywidgets
 from riskkit.errors import InputError
 from riskkit.files import write_bytes
 from riskkit.home.visits import Visit, need_past
-from riskkit.quantities.units import with_unit
 from riskkit.report.calendar import reminders_calendar
+from riskkit.report.days import day_words
 from riskkit.report.handout import owner_sheet
 from riskkit.report.path_words import reach_words
+from riskkit.report.since_last_words import since_last_words
 from riskkit.report.state_words import since_words
 from riskkit.risk.clock import Clock
+from riskkit.widgets.entered import visit_value_text
 from riskkit.widgets.page import HomePage
 from riskkit.widgets.panels import Form, Sheet, Switches
 from riskkit.widgets.visit_fields import (
     LEAVING,
+    all_well,
+    check_counts,
     reading_blocks,
     visit_groups,
     visit_values,
@@ -54,6 +58,8 @@ class VisitPage(HomePage):
     def __init__(self, state: VisitState, folder: Path, demos: Path | None = None) -> None:
         self.visit_form = Form(title="What the visit measured and saw")
         self.readings = Sheet(title="What the visit says")
+        self._last_key: tuple[object, ...] = ()
+        self._since = ""
         self.remedies = Switches()
         self._groups: list[dict[str, Any]] = []
         self._units_of: dict[str, str] = {}  # by key, as the form shows them
@@ -61,6 +67,7 @@ class VisitPage(HomePage):
         super().__init__(state, "Service visit", folder, demos)
         self.form.first_open = False
         self.visit_form.when("change", self._enter)
+        self.visit_form.when("act", lambda _: self._all_well())
         self.remedies.when("switch", self._try)
         self.head.when("handout", lambda _: self.print_sheet("handout", owner_sheet))
         self.head.when("reminders", lambda _: self._remind())
@@ -74,12 +81,10 @@ class VisitPage(HomePage):
         Returns
         -------
         list of widgets
-            The visit, what it says, the home, and the finder of rain.
+            The visit, the home, and the finder of rain.
         """
         seen = self.seen
-        visit = [
-            _part("This visit"), seen.owner, self.visit_form, seen.form, self.readings, seen.told,
-        ]  # fmt: skip
+        visit = [_part("This visit"), seen.owner, self.visit_form, seen.form, seen.told]
         return [*visit, _part("The home"), self.form, self.finder.panel]
 
     def switch_panels(self) -> list[ipywidgets.DOMWidget]:
@@ -88,9 +93,9 @@ class VisitPage(HomePage):
         Returns
         -------
         list of widgets
-            The remedies.
+            What the visit says, and the remedies.
         """
-        return [self.remedies]
+        return [self.readings, self.remedies]
 
     def tools(self) -> list[list[str]]:
         """Return the buttons below the sentence.
@@ -157,7 +162,14 @@ class VisitPage(HomePage):
         key = str(message["key"])
         if key.endswith(".place") and message.get("typing"):
             return  # half a name would be another place
-        self.enter(key, with_unit(str(message["text"]), self._units_of.get(key, "")), message)
+        unit, system = self._units_of.get(key, ""), self.state.system
+        self.enter(key, visit_value_text(key, str(message["text"]), unit, system), message)
+
+    def _all_well(self) -> None:
+        """Answer every check of the system that is not answered yet; one press takes it back."""
+        answers = all_well(self.state.entries)
+        if answers:
+            self.state.change_all(dict(answers))
 
     def _leave(self) -> None:
         """Ask once whether the pump is back in service before the home is left."""
@@ -202,10 +214,45 @@ class VisitPage(HomePage):
                 }
                 self.visit_form.groups = groups
             taken = wall_taken(state.walls, state.home.visit, state.system)
-            self.visit_form.values = visit_values(
-                groups, state.entries, state.typed, state.errors, taken
+            values = visit_values(
+                groups, state.entries, state.typed, state.errors, taken, self._last_words()
             )
+            if not values["visit.date"]["text"]:  # the day of today goes without saying
+                values["visit.date"]["text"] = state.today.isoformat()
+            if state.visit is not None and state.visit.next is not None:
+                values["visit.next"]["taken"] = day_words(state.visit.next, state.system)
+            self.visit_form.values = values
+            self.visit_form.counts = check_counts(groups, values)
+            self.visit_form.place = str(state.path or "")
         self.readings.blocks = reading_blocks(state.home, state.reading, state.system)
+
+    def _last_words(self) -> dict[str, str]:
+        """What the visit before says, with its day; a check that was in order is not repeated."""
+        last = self.state.last
+        if last is None:
+            return {}
+        day = day_words(last.date, self.state.system)
+        return {
+            key: f"{day}: {text}"
+            for key, text in self.state.last_texts().items()
+            if not (key.startswith("visit.checks.") and text == "yes")
+        }
+
+    def since_last(self) -> str:
+        """Say what changed since the visit before; worked out once for each pair of visits.
+
+        Returns
+        -------
+        str
+            One line; empty where there is nothing to compare.
+        """
+        state = self.state
+        key = (state.last, state.visit, state.reading, state.system)
+        if key != self._last_key:
+            self._last_key = key
+            visits, readings = (state.last, state.visit), (state.last_reading(), state.reading)
+            self._since = since_last_words(visits, readings, state.system)
+        return self._since
 
     def _show_remedies(self) -> None:
         state = self.state

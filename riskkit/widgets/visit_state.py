@@ -21,7 +21,7 @@ from riskkit.home.home import Home
 from riskkit.home.merge import Side
 from riskkit.home.saving import merge_homes
 from riskkit.home.visit_checks import Check
-from riskkit.home.visits import Visit
+from riskkit.home.visits import Visit, last_visit, need_past
 from riskkit.options.changes import remedy
 from riskkit.options.visit_effect import visit_changes
 from riskkit.quantities.quantity import UNKNOWN
@@ -35,6 +35,7 @@ from riskkit.widgets.work import first_answer, rain_signature
 __all__ = ["VisitState", "remedy_words"]
 
 _VISIT = "visit."
+_OF_ITS_DAY = ("visit.who", "visit.parts", "visit.next", "visit.note", "visit.date")
 
 
 @dataclass(frozen=True)
@@ -119,12 +120,44 @@ class VisitState(HomeState):
         super()._adopt(source, typed, errors)
         if isinstance(source, _VisitSource):
             self.walls = wall_slots(source.base.visit, _walls(_data(source.visit)))
-            self.entries, self.reading = _flat(source.visit, self.walls), _reading(source)
+            self.entries = _flat(source.visit, self.walls)
+            self.reading = _reading(source.home, source.visit)
 
     @property
     def visit(self) -> Visit | None:
         """The visit of today as it is in force; None where nothing is entered."""
         return self._source.visit if isinstance(self._source, _VisitSource) else None
+
+    @property
+    def last(self) -> Visit | None:
+        """The visit before this one; None where there is none."""
+        source = self._source
+        return last_visit(source.base.visit) if isinstance(source, _VisitSource) else None
+
+    def last_texts(self) -> dict[str, str]:
+        """Return what the visit before says.
+
+        Returns
+        -------
+        dict of str to str
+            By key, as `entries`; without its day, who it was, what was changed and what comes next.
+        """
+        last = self.last
+        entries = {} if last is None else _flat(last, self.walls)
+        return {key: text for key, text in entries.items() if key not in _OF_ITS_DAY}
+
+    def last_reading(self) -> Overlay | None:
+        """Return what the visit before saw.
+
+        Returns
+        -------
+        Overlay or None
+            None where there is no visit before.
+        """
+        source, last = self._source, self.last
+        if last is None or not isinstance(source, _VisitSource):
+            return None
+        return _reading(source.base, last)
 
     # ---- remedies ------------------------------------------------------------------------------
 
@@ -274,14 +307,14 @@ def remedy_words(system: UnitSystem) -> dict[str, str]:
     return {row["key"]: row[column] for row in load_table("remedies").rows if row[column]}
 
 
-def _reading(source: _VisitSource) -> Overlay | None:
-    """What the visit saw; one that stands in the file already is read whatever it holds."""
-    if source.visit is None:
+def _reading(home: Home, visit: Visit | None) -> Overlay | None:
+    """What a visit saw; one that stands in the file already is read whatever it holds."""
+    if visit is None:
         return None
     try:
-        return visit_overlay(source.home, source.visit)
+        return visit_overlay(home, visit)
     except InputError:
-        return overlay_of(source.home.changed(visit=[source.visit]))
+        return overlay_of(home.changed(visit=[visit]))
 
 
 def _entered(
@@ -292,10 +325,13 @@ def _entered(
 ) -> Visit | None:
     """Return a visit with some entries replaced, or None where nothing is left of it."""
     data: dict[str, Any] = {} if visit is None else visit.model_dump(exclude_defaults=True)
-    data["date"] = today
+    data.setdefault("date", today)
     for key, value in entries.items():
         section, _, name = key.removeprefix(_VISIT).partition(".")
         text = "" if value in (None, UNKNOWN) else str(value)
+        if section == "date":
+            data["date"] = text or today
+            continue
         if section == "parts":
             data["parts"] = [part.strip() for part in text.split(",") if part.strip()]
         elif section == "wall":
@@ -310,7 +346,11 @@ def _entered(
             data[section] = text
         if not data[section]:
             del data[section]
-    return _check(**data) if data.keys() != {"date"} else None
+    if data.keys() == {"date"} and data["date"] in (today, today.isoformat()):
+        return None
+    visit = _check(**data)
+    need_past([visit], today)
+    return visit
 
 
 def _with_check(checks: Mapping[str, Any], name: str, text: str) -> dict[str, Any]:
@@ -356,8 +396,6 @@ def _flat(visit: Visit | None, walls: Sequence[WallSlot]) -> dict[str, str]:
     entries: dict[str, str] = {}
     data = _data(visit)
     for name, value in data.items():
-        if name == "date":
-            continue
         if name == "parts":
             entries["visit.parts"] = ", ".join(value)
         elif name == "wall":

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 
 __all__ = ["STEPS", "WALK", "Stop"]
 
-STEPS = ("What you see in ten minutes", "Measured details")
+STEPS = ("What you see", "Measured details")
 """The two steps of the form."""
 
 

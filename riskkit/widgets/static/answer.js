@@ -22,7 +22,7 @@ function render({ model, el }) {
   } });
   const refused = make("div", { class: "refused" }, make("div", { role: "status" }, without), goTo);
   const cures = make("div", { class: "tools cures" });
-  const regional = make("p", { class: "regional" });
+  const regional = make("p", { class: "regional" }), since = make("p", { class: "since" });
   const state = make("p", { class: "state" });
   const beside = make("p", { class: "beside" });
   const best = make("p", { class: "best" });
@@ -35,7 +35,7 @@ function render({ model, el }) {
   const switches = make("div", { class: "switches" },
     make("div", {}, make("span", { class: "name" }, "Storm, in years"), storms),
     make("div", {}, make("span", { class: "name" }, "In the picture the pump"), pump), tools, notes);
-  const said = live(short, regional, trouble);
+  const said = live(short, regional, since, trouble);
   const rest = make("div", { class: "rest" }, refused, cures, sentence, state, beside, best, least, switches, made);
   const root = make("section", { class: "rk rk-answer", "aria-label": "Answer" }, above, lead, said, rest);
   el.append(root);
@@ -91,6 +91,8 @@ function render({ model, el }) {
     write(trouble, view.trouble);
     write(regional, view.regional ?? "");
     regional.hidden = !view.regional;
+    write(since, view.since ?? "");
+    since.hidden = !view.since;
     sentence.hidden = !view.sentence;
     trouble.hidden = !view.trouble;
     const offered = JSON.stringify(view.rain ?? null);

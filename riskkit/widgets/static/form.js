@@ -139,13 +139,18 @@ function render({ model, el }) {
     const inputs = field.parts.map((part, i) => make("input", { id: `${id}-${i}`, type: "text", inputmode: "numeric", autocomplete: "off",
       "data-key": field.key, "aria-label": `${sentenceCase(field.label)}: ${part}`, "aria-describedby": `${id}-error`,
       oninput: () => { clearTimeout(timer); timer = setTimeout(() => send(field.key, text(), { typing: true }), PAUSE_MS); },
+      onkeydown: (event) => {
+        if (event.key !== "ArrowUp" && event.key !== "ArrowDown") return;
+        event.preventDefault();
+        by(i, event.key === "ArrowUp" ? 1 : -1);
+      },
       onchange: () => { clearTimeout(timer); send(field.key, text(), {}); } }));
     const by = (i, more) => { inputs[i].value = Math.max(0, (parseInt(inputs[i].value, 10) || 0) + more); send(field.key, text(), {}); };
     const unknown = make("button", { type: "button", class: "toggle unknown", "aria-label": `Don't know: ${field.label}`,
       onclick: () => { for (const input of inputs) input.value = ""; send(field.key, "", {}); } }, "don't know");
     const rows = field.parts.map((part, i) => make("div", { class: "counted" },
-      make("button", { type: "button", "aria-label": `One less: ${part}`, onclick: () => by(i, -1) }, "−"), inputs[i],
-      make("button", { type: "button", "aria-label": `One more: ${part}`, onclick: () => by(i, 1) }, "+"), make("span", {}, part), i === 0 ? unknown : null));
+      make("button", { type: "button", tabindex: "-1", "aria-label": `One less: ${part}`, onclick: () => by(i, -1) }, "−"), inputs[i],
+      make("button", { type: "button", tabindex: "-1", "aria-label": `One more: ${part}`, onclick: () => by(i, 1) }, "+"), make("span", {}, part), i === 0 ? unknown : null));
     const node = make("fieldset", { class: "field", "data-field": field.key }, make("legend", {}, drawn(field.key), sentenceCase(field.label)),
       make("div", { class: "counts" }, rows));
     const fault = faultOf(id, node, inputs[0]);
@@ -189,6 +194,14 @@ function render({ model, el }) {
       fault(value);
     }
     return { node, show };
+  }
+
+  // A press that answers many fields at once.
+  function actField(field) {
+    const node = make("div", { class: "field act", "data-field": field.key },
+      make("button", { type: "button", class: "main", onclick: () => tell(model, { kind: "act", key: field.key }) }, field.label),
+      make("p", { class: "help" }, field.help));
+    return { node, show: () => {} };
   }
 
   // A town by its first letters, from a list on this machine; or degrees.
@@ -290,7 +303,7 @@ function render({ model, el }) {
     return { node, show };
   }
 
-  const KINDS = { value: valueField, text: valueField, note: noteField, select: selectField, choice: choiceField, counts: countsField, feel: feelField, place: placeField };
+  const KINDS = { value: valueField, text: valueField, note: noteField, select: selectField, choice: choiceField, counts: countsField, feel: feelField, place: placeField, act: actField };
 
   // What is wrong with a value must be seen on its group too, open or closed.
   function summary(words, named) {
@@ -375,11 +388,12 @@ function render({ model, el }) {
     }
     for (const [key, text] of drafts.waiting(model.get("place"), values)) if (fields.has(key) && !sent.has(key)) send(key, text, {});
     countWrong();
-    for (const { title, known, of } of model.get("counts")) {
+    for (const { title, known, of, words, bad } of model.get("counts")) {
       const node = root.querySelector(`details[data-group="${title}"] > summary > .count`);
       if (node) {
-        write(node, `${known} of ${of} known`);
+        write(node, words ?? `${known} of ${of} known`);
         node.classList.toggle("few", known * 2 < of);
+        node.classList.toggle("bad", Boolean(bad));
       }
     }
   }

@@ -23,6 +23,7 @@ function render({ model, el }) {
     root.hidden = !view.shown;
     write(wrong, view.wrong);
     if (!view.shown) return;
+    const typing = document.activeElement === input;
     root.replaceChildren(...[
       make("h2", {}, view.homes.length ? "Open a home" : "No home file here yet"),
       make("p", { class: "help" }, `Home files in ${view.folder}`),
@@ -35,6 +36,7 @@ function render({ model, el }) {
       view.demos.length ? make("p", { class: "help" }, "Made up to try things out; nothing is written until you save it as a new file.") : null,
       view.demos.length ? list(view.demos, "demo") : null,
     ].filter(Boolean));
+    if (typing) input.focus(); // the list is new, what is typed stays
   }
 
   const stop = follow(model, ["view"], show);
