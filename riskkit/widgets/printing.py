@@ -16,6 +16,7 @@ from riskkit.options.ranking import Ranking, rank_for
 from riskkit.options.remedies import Remedy, try_remedies
 from riskkit.quantities.units import UnitSystem
 from riskkit.report.sheet import Callout, Paper, Sheet, sheet_html, sheet_pdf, with_company
+from riskkit.widgets.time_left import TimeLeft
 from riskkit.widgets.work import Refiner
 
 if TYPE_CHECKING:
@@ -43,6 +44,7 @@ class SheetPrinter:
 
     def __init__(self, say: Callable[[str, str], None]) -> None:
         self._say, self._worker, self._busy = say, Refiner(), False
+        self._left = TimeLeft()  # of any sheet: all try what would help, which takes the time
 
     def make(
         self,
@@ -94,11 +96,16 @@ class SheetPrinter:
 
         def done(found: object) -> None:
             self._busy = False
+            self._left.ended()
             self._say(*(found if isinstance(found, tuple) else (str(found), "")))
 
+        def show(step: str) -> None:
+            self._say(f"Making the {name}: {self._left.words(step)} …", "")
+
         self._busy = True
+        self._left.begin()
         self._say(f"Making the {name} …", "")
-        self._worker.begin(work, done, pause_s=0.0)
+        self._worker.begin(work, done, show=show, pause_s=0.0)
 
     def forget_words(self) -> None:
         """Take away what was said or is being made: it is not of the home as it is now."""

@@ -12,6 +12,7 @@ from riskkit.report.chance_words import RESTS_ON
 from riskkit.report.key_figure import chance_figure
 from riskkit.report.ranking_words import RANKING_HEAD, no_help_line, ranking_rows, ranking_title
 from riskkit.widgets.panels import Helps
+from riskkit.widgets.time_left import TimeLeft
 from riskkit.widgets.work import Refiner, in_loop
 
 if TYPE_CHECKING:
@@ -40,6 +41,7 @@ class YearlyRisk:
         self.yearly: YearlyChance | None = None
         self.ranking: Ranking | None = None
         self._fault = ""
+        self._left, self._step = TimeLeft(), ""
 
     def follow(self, answer: Assessment | None, system: UnitSystem, *, whole: bool) -> None:
         """Begin where there is a whole answer of another home; forget what was of the home before.
@@ -57,6 +59,7 @@ class YearlyRisk:
         if key != self._key:
             self._worker.call_off()
             self._key, self.yearly, self.ranking, self._fault = key, None, None, ""
+            self._step = ""
             if answer is not None and whole:
                 if in_loop():  # a script that waits for every change is not held up by this
                     self._begin(answer, system)
@@ -81,7 +84,16 @@ class YearlyRisk:
         def first(found: object) -> None:
             self._take(found, system)
             if not self._fault:
-                self._worker.begin(two, lambda then: self._take(then, system), pause_s=0.0)
+                self._left.begin()
+                self._worker.begin(two, last, show=step, pause_s=0.0)
+
+        def last(found: object) -> None:
+            self._left.ended()
+            self._take(found, system)
+
+        def step(words: str) -> None:
+            self._step = f"{self._left.words(words)} …"
+            self.show(system, waits=True)
 
         self._worker.begin(one, first, pause_s=_PAUSE_S)
 
@@ -148,7 +160,10 @@ class YearlyRisk:
                 "basis": RESTS_ON,
             }
         elif waits:
-            view |= {"title": "What would help", "state": self._fault or _WAIT}
+            view |= {
+                "title": "What would help",
+                "state": self._fault or self._step[:1].upper() + self._step[1:] or _WAIT,
+            }
         if self.panel.view != view:
             self.panel.view = view
 

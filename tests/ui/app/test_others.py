@@ -36,8 +36,8 @@ def test_a_service_visit(open_page: Callable[..., Any], served: Any) -> None:
     for label, text in (("start", "20"), ("end", "14")):
         test.get_by_label(f"Water level at the {label}").fill(text)
         test.get_by_label(f"Water level at the {label}").press("Tab")
-    test.get_by_label("Time between").fill("300")
-    test.get_by_label("Time between").press("Tab")
+    test.get_by_role("textbox", name="Time between").fill("300")
+    test.get_by_role("textbox", name="Time between").press("Tab")
     test.get_by_role("radio", name="dry").check()
     expect(page.get_by_text(re.compile("^Water comes in at .* gpm"))).to_be_visible()
     desk.settled()
