@@ -9,8 +9,8 @@ from riskkit.quantities.units import UnitSystem
 from riskkit.report.days import day_words
 
 if TYPE_CHECKING:
-    from riskkit.home.visit_checks import Check
     from riskkit.evidence.overlay import Overlay
+    from riskkit.home.visit_checks import Check
 
 __all__ = ["since_last_words"]
 
@@ -47,9 +47,7 @@ def since_last_words(
     return f"Since {day}: {'; '.join(changes)}."
 
 
-def _flows(
-    readings: tuple[Overlay | None, Overlay | None], system: UnitSystem
-) -> list[str]:
+def _flows(readings: tuple[Overlay | None, Overlay | None], system: UnitSystem) -> list[str]:
     before, now = readings
     if before is None or now is None:
         return []
