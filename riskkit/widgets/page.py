@@ -49,11 +49,10 @@ from riskkit.widgets.views import (
     least_known,
     listed_homes,
     rain_needed,
-    regional_words,
+    rain_words,
     state_words,
 )
 from riskkit.widgets.walk import STEPS
-from riskkit.widgets.work import has_rain
 from riskkit.widgets.yearly_risk import YearlyRisk
 
 __all__ = ["HomePage"]
@@ -93,7 +92,8 @@ class HomePage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no typ
         self.stopped = True  # what the picture shows
         self._wrong = ""
         self._listed: tuple[object, ...] = ()  # homes of the folder, as the list shows them
-        self.printer = SheetPrinter(lambda words, html: self.say_sheet(words, html))
+        self.printer = SheetPrinter(lambda *said: self.say_sheet(*said), state, self.sheet_notes)
+        self._unasked = ""  # the rain record that was taken without asking
         self._files: dict[str, list[str]] = {}  # that may be chosen now, by key
         self._told_before: AntecedentGround | None = None  # in the form
         self._made, self._to_measure = MadeOnce(), ""
@@ -184,12 +184,11 @@ class HomePage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no typ
         list of str
             A sentence each.
         """
-        return [words for words in (self._regional(), self.refused()) if words]
+        return [words for words in (self._rain_words(), self.refused()) if words]
 
-    def _regional(self) -> str:
-        """What is said where no rain of the place is there yet."""
-        answer = self.state.answer
-        return "" if answer is None or has_rain(answer.home) else regional_words(answer)
+    def _rain_words(self) -> str:
+        """What is said of rain that nobody chose."""
+        return rain_words(self.state.answer, self._unasked)
 
     def since_last(self) -> str:
         """Return what changed since the visit before: nothing here, for there is no visit."""
@@ -249,8 +248,11 @@ class HomePage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no typ
         key = str(message["key"])
         if key == "pit.shape":
             self._shape = str(message["text"])
+        unasked, self._unasked = self._unasked, "" if key.startswith("rain.") else self._unasked
         self.towns.take(message)
         self.enter(key, home_value(key, message, self.state.system), message)
+        if unasked != self._unasked:
+            self._show_head()
 
     def enter(self, key: str, value: object, message: dict[str, Any]) -> None:
         """Take in what a person enters.
@@ -311,6 +313,8 @@ class HomePage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no typ
             if len(rain) == 1:
                 home = home.changed(rain__record=rain[0])
             self.state.create(home, name_to_path(name, self.folder))
+            self._unasked = home.rain.record or ""
+            self._show_head()
         except InputError as error:
             self._wrong = str(error)
             self._show_opener()
@@ -341,13 +345,7 @@ class HomePage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no typ
         write : callable
             Makes the sheet from answer, remedies, day and units.
         """
-        state = self.state
-        if state.refining:
-            self.say_sheet(f"The answer is still being worked out; ask for the {name} once more.")
-        elif state.answer is not None:
-            self.printer.make(
-                name, write, state.answer, state.system, state.path, self.sheet_notes()
-            )
+        self.printer.ask(name, write)
 
     def say_sheet(self, words: str, html: str = "") -> None:
         """Say below the buttons what became of a sheet.
@@ -364,7 +362,7 @@ class HomePage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no typ
     def _forget(self) -> None:
         """What was made belongs to the home before."""
         self.printer.call_off()
-        self._to_measure = self._shape = ""
+        self._to_measure = self._shape = self._unasked = ""
 
     # ---- what people see -----------------------------------------------------------------------
 
@@ -430,6 +428,7 @@ class HomePage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no typ
         answer = self.state.answer
         self.yearly_risk.follow(answer, self.state.system, whole=not self.state.refining)
         self._show_head()
+        self.printer.follow()
         for box in (self.cut_box, self.chart_box):  # they wait for the whole answer
             (box.add_class if self.state.refining else box.remove_class)("rk-stale")
         if answer is None:  # nothing of the answer before stays
@@ -447,6 +446,7 @@ class HomePage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no typ
         state, answer, refused = self.state, self.state.answer, self.refused()
         needed = rain_needed(state.home, state.folder) if state.opened and answer is None else ""
         found = [*self._files.get("rain.record", []), *self._files.get("rain.table", [])]
+        rain = self._rain_words()
         self.head.view = {
             "turn": state.turn,
             "alerts": self._made.alerts(state.shown_home(), state.system) if state.opened else [],
@@ -455,8 +455,8 @@ class HomePage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no typ
             "best": self.yearly_risk.best(state.system),
             "sentence": "" if answer is None else sentence(answer, state.system, state_first=False),
             "trouble": needed or state.trouble,
-            "rain": found[:_MOST_OFFERED] if needed or self._regional() else None,
-            "regional": self._regional(),
+            "rain": found[:_MOST_OFFERED] if needed or rain else None,
+            "regional": rain,
             "since": self.since_last(),
             "refining": state.refining,
             "state": state_words(answer, refining=state.refining),
@@ -467,7 +467,7 @@ class HomePage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no typ
             "stopped": self.stopped,
             "has_pump": answer is None or answer.state.has(Component.PUMP),
             "refused": {"words": refused, "keys": list(state.errors)} if refused else None,
-            "notes": " ".join(note for note in self.sheet_notes() if note != self._regional()),
+            "notes": " ".join(note for note in self.sheet_notes() if note != rain),
             "tools": self.tools() if answer is not None else [],
         }
 

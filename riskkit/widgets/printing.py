@@ -5,7 +5,6 @@ from __future__ import annotations
 import datetime
 from collections.abc import Callable, Sequence
 from dataclasses import replace
-from pathlib import Path
 from typing import TYPE_CHECKING
 
 from riskkit.evidence.standing import standing
@@ -21,6 +20,7 @@ from riskkit.widgets.work import Refiner
 
 if TYPE_CHECKING:
     from riskkit.assessment import Assessment
+    from riskkit.widgets.state import HomeState
 
 __all__ = ["SheetPrinter", "Write"]
 
@@ -40,22 +40,22 @@ class SheetPrinter:
     ----------
     say : callable
         Shows a sentence, and the page as HTML where there is one.
+    state : HomeState
+        The home, with its answer.
+    notes : callable
+        Tells what a reader must know first, such as values that the answer is without.
     """
 
-    def __init__(self, say: Callable[[str, str], None]) -> None:
+    def __init__(
+        self, say: Callable[[str, str], None], state: HomeState, notes: Callable[[], Sequence[str]]
+    ) -> None:
         self._say, self._worker, self._busy = say, Refiner(), False
+        self._state, self._notes = state, notes
+        self._asked: tuple[str, Write] | None = None  # what waits for the whole answer
         self._left = TimeLeft()  # of any sheet: all try what would help, which takes the time
 
-    def make(
-        self,
-        name: str,
-        write: Write,
-        answer: Assessment,
-        system: UnitSystem,
-        path: Path | None,
-        notes: Sequence[str],
-    ) -> None:
-        """Make a sheet.
+    def ask(self, name: str, write: Write) -> None:
+        """Make a sheet of the whole answer: at once, or as soon as it is there.
 
         Parameters
         ----------
@@ -63,15 +63,26 @@ class SheetPrinter:
             What it is called; it ends the name of the file.
         write : callable
             Makes the sheet.
-        answer : Assessment
-            What it shows.
-        system : UnitSystem
-            Units of the reader.
-        path : Path, optional
-            The home file.
-        notes : sequence of str
-            What a reader must know first, such as values that it is without.
         """
+        self._asked = (name, write)
+        self.follow()
+
+    def follow(self) -> None:
+        """Make the sheet that was asked for, once the whole answer is there."""
+        if self._asked is None:
+            return
+        (name, write), state = self._asked, self._state
+        if state.refining:  # a first answer is not for paper
+            self._say(f"The answer is still being worked out; the {name} is made of it then.", "")
+            return
+        self._asked = None
+        if state.answer is None:
+            self._say(f"There is no answer, so no {name} is made.", "")
+            return
+        self._make(name, write, state.answer)
+
+    def _make(self, name: str, write: Write, answer: Assessment) -> None:
+        system, path, notes = self._state.system, self._state.path, self._notes()
         paper = Paper.LETTER if system is UnitSystem.US else Paper.A4
 
         def work(tell: Callable[[str], None]) -> tuple[str, str]:
@@ -110,12 +121,16 @@ class SheetPrinter:
     def forget_words(self) -> None:
         """Take away what was said or is being made: it is not of the home as it is now."""
         was_busy = self._busy
-        self.call_off()
+        self._stop()
         if was_busy:
             self._say("The home was changed meanwhile, so nothing was made: ask once more.", "")
 
     def call_off(self) -> None:
-        """Give up what is being made: it belongs to the home before."""
+        """Give up what is being made or waits: it belongs to the home before."""
+        self._asked = None
+        self._stop()
+
+    def _stop(self) -> None:
         self._worker.call_off()
         self._busy = False
         self._say("", "")

@@ -121,6 +121,7 @@ class SeenPanel:
                 if form.groups != groups:
                     form.groups = groups
                 keys = {field["key"] for group in groups for field in group["fields"]}
+                form.place = str(state.path or "")
                 form.values = {key: value for key, value in values.items() if key in keys}
 
     def follow(self) -> None:

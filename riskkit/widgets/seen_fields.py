@@ -324,6 +324,6 @@ def seen_values(
             key, text = f"seen.{one.id}.{name}", texts.get(name, "")
             values[key] = {
                 "text": text, "known": text != "", "error": errors.get(key, ""),
-                "taken": said if name == last else "",
+                "taken": said if name == last else "", "waits": one.id in drafts,
             }  # fmt: skip
     return values

@@ -21,6 +21,7 @@ from riskkit.report.water_words import parts_table, water_lines
 from riskkit.widgets.fields import known_counts
 from riskkit.widgets.homefile import list_homes
 from riskkit.widgets.tables import table_blocks
+from riskkit.widgets.work import has_rain
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -36,6 +37,7 @@ __all__ = [
     "least_known",
     "listed_homes",
     "rain_needed",
+    "rain_words",
     "regional_words",
     "state_words",
 ]
@@ -149,6 +151,33 @@ def regional_words(answer: Assessment) -> str:
     return (
         f"Rain: {answer.rain.origin}. Find rain near the home, or put a rain record or an official "
         "table into the folder."
+    )
+
+
+def rain_words(answer: Assessment | None, unasked: str) -> str:
+    """Say of rain that nobody chose where it is from, and how to go on.
+
+    Parameters
+    ----------
+    answer : Assessment, optional
+        The answer.
+    unasked : str
+        Name of the record that a new home was given without asking; empty for none.
+
+    Returns
+    -------
+    str
+        One or two sentences; empty where the rain was chosen.
+    """
+    if answer is None:
+        return ""
+    if not has_rain(answer.home):
+        return regional_words(answer)
+    if not unasked or answer.home.rain.record != unasked:
+        return ""
+    return (
+        f"Rain: {unasked} was taken, for it is the only rain record of the folder. If it is not of "
+        "this place, find rain near the home, or choose other rain under “Place and rain”."
     )
 
 

@@ -14,6 +14,7 @@ import numpy as np
 import pytest
 
 from riskkit.home.home import load_home
+from riskkit.home.visits import visit_checks
 from riskkit.quantities.units import UnitSystem
 from riskkit.quantities.variables import variables
 from riskkit.rainfall.analysis import analyse_rain
@@ -136,7 +137,7 @@ def test_the_conflict_offers_a_choice(page: HomePage, homes: Path) -> None:
     assert page.bar.view["choices"] == []
 
 
-def test_a_new_home_takes_the_only_rain(homes: Path) -> None:
+def test_a_new_home_takes_the_only_rain_and_says_so(homes: Path) -> None:
     (homes / "alder_bend_temperature.csv.gz").unlink()
     page = estimator(folder=homes)
     send(page.opener, kind="new", name="New home / 1")
@@ -144,6 +145,39 @@ def test_a_new_home_takes_the_only_rain(homes: Path) -> None:
     assert page.head.view["sentence"]
     # with nothing known no single thing may stand out
     assert page.head.view["least"].startswith(("Most useful to measure next: ", "Least is known"))
+    said = page.head.view["regional"]
+    assert said.startswith("Rain: alder_bend_rain.csv.gz was taken, for it is the only rain record")
+    assert page.sheet_notes() == [said]
+    assert page.head.view["rain"] == ["alder_bend_rain.csv.gz"]
+    send(page.head, kind="use_rain", name="alder_bend_rain.csv.gz")  # it was chosen now
+    assert page.head.view["regional"] == ""
+    assert page.sheet_notes() == []
+    send(page.bar, kind="homes")
+    send(page.opener, kind="open", path=str(homes / "bungalow_on_sand.toml"))
+    assert page.head.view["regional"] == ""
+
+
+def test_undo_reaches_across_the_groups_of_all_forms(homes: Path) -> None:
+    page = technician(homes / "split_level_on_clay.toml", homes)
+    before = page.state.home
+    send(page.form, kind="change", key="pit.depth", text="28")
+    send(page.visit_form, kind="change", key="visit.checks.float_free", text="yes")
+    send(page.visit_form, kind="act", key="visit.all_well")
+    send(page.seen.owner, kind="change", key="seen.floods.times", text="0")
+    send(page.form, kind="change", key="note", text="mine")
+    counts = []
+    while page.bar.view["can_undo"]:
+        home = page.state.home
+        visit = home.visit[-1] if len(home.visit) > len(before.visit) else None
+        checks = 0 if visit is None else sum(map(bool, map(visit.check, visit_checks())))
+        depth = home.quantity("pit.depth")
+        assert depth is not None
+        counts.append((home.note, len(home.observation), checks, depth.text))
+        send(page.bar, kind="undo")
+    assert page.state.home == before
+    assert [note == "mine" for note, *_ in counts] == [True, *(len(counts) - 1) * [False]]
+    assert [one[2] for one in counts[-2:]] == [1, 0]  # first the checks of the visit, then the pit
+    assert counts[-1][3] == "28 in"
 
 
 def test_what_is_least_known_follows_what_is_filled(tmp_path: Path) -> None:

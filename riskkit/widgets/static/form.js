@@ -21,7 +21,7 @@ const drafts = {
   waiting(place, values) {
     if (!place) return [];
     const found = Object.entries(this.all(place)).filter(([key]) => values[key]);
-    for (const [key, { over }] of found) if (values[key].text !== over && !values[key].error) this.drop(place, key);
+    for (const [key, { over }] of found) if (values[key].text !== over && !values[key].error && !values[key].waits) this.drop(place, key);
     return found.filter(([key, { text, over }]) => values[key].text === over && text !== over).map(([key, { text }]) => [key, text]);
   },
 };
@@ -33,10 +33,11 @@ function render({ model, el }) {
 
   // What a person chose stands until the values that answer it are here: those of a change before
   // would take it back for a moment.
-  const sent = new Map();
+  const sent = new Map(), typedOnly = new Set(); // the latter: what was not left, nor rested on
   let turn = model.get("heard"), step = 1;
   function send(key, text, more) {
     sent.set(key, ++turn);
+    typedOnly[more.typing && !more.rests ? "add" : "delete"](key);
     drafts.keep(model.get("place"), key, text, model.get("values")[key]?.text ?? "");
     tell(model, { kind: "change", key, text, turn, ...more });
   }
@@ -378,13 +379,16 @@ function render({ model, el }) {
     show();
   }
 
+  // What is typed and not right yet is passed over in silence: it is neither taken in nor refused.
+  const isHalf = (key, value) => typedOnly.has(key) && value.text === drafts.all(model.get("place"))[key]?.over;
+
   function show() {
     const values = model.get("values");
     for (const [key, field] of fields) {
       if (!values[key] || sent.get(key) > model.get("heard")) continue;
       field.show(values[key]);
       field.node.hidden = Boolean(values[key].hidden);
-      if (sent.has(key) && !values[key].error) drafts.drop(model.get("place"), key);
+      if (sent.has(key) && !values[key].error && !values[key].waits && !isHalf(key, values[key])) drafts.drop(model.get("place"), key);
     }
     for (const [key, text] of drafts.waiting(model.get("place"), values)) if (fields.has(key) && !sent.has(key)) send(key, text, {});
     countWrong();

@@ -79,7 +79,7 @@ def test_a_new_home_from_nothing_to_its_sheet_takes_twenty_presses(
     hand.pick("pipe.check_valve", "works")
     hand.pick("pipe.outlet", "far")
     expect(page.locator(".rk-form .error:not(:empty)")).to_have_count(0)
-    desk.settled()
+    # the answer is still being refined: the sheet waits for it
     hand.press(page.get_by_role("button", name="Make the sheet"))
     expect(page.get_by_role("link", name="Open it")).to_be_visible(timeout=150_000)
     path = served.folder / "counted_from_nothing.toml"
@@ -198,15 +198,20 @@ def test_what_was_typed_and_not_left_outlives_a_reload(
     desk.open_home(name)
     expect(page.get_by_label("Note")).to_have_value("half a sentence")
     assert desk.holds(path, lambda home: home.note == "half a sentence")
+    desk.open_group("Pit and floor")
     wrong = page.locator('[data-field="pit.depth"]')
     wrong.get_by_role("textbox").fill("24 gpm")
-    wrong.get_by_role("textbox").press("Tab")
-    expect(wrong.locator(".error")).to_contain_text("is not a length")
+    page.wait_for_timeout(700)  # it was sent and passed over: neither taken in nor called wrong
+    expect(wrong.locator(".error")).to_have_text("")
     page.reload()
     page.locator(".rk-opener:visible").wait_for()
     desk.open_home(name)
     expect(wrong.get_by_role("textbox")).to_have_value("24 gpm")  # refused, and not lost
     expect(wrong.locator(".error")).to_contain_text("is not a length")
+    page.reload()
+    page.locator(".rk-opener:visible").wait_for()
+    desk.open_home(name)
+    expect(wrong.get_by_role("textbox")).to_have_value("24 gpm")  # nor after it was refused
 
 
 def test_the_list_of_homes_renews_itself(open_page: Callable[..., Any], served: Any) -> None:
