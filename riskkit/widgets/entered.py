@@ -12,8 +12,12 @@ from riskkit.quantities.variables import variables
 from riskkit.widgets.asked import ASKED, with_reader_units
 from riskkit.widgets.boxes import as_degrees
 
-__all__ = ["day_text", "home_value", "visit_value_text"]
+__all__ = ["DAY_HELP", "day_text", "home_value", "visit_value_text"]
 
+DAY_HELP = {
+    UnitSystem.US: "Such as 10/12/2027, month first, or 2027-10-12.",
+    UnitSystem.METRIC: "Such as 12.10.2027, day first, or 2027-10-12.",
+}
 _UNKNOWN = re.compile(r"((i )?(don.?t|do not) know|not known|no idea|\?+)[.!]?", re.IGNORECASE)
 _WORDS = ("name", "note")  # free text
 _CLOCK = re.compile(r"\s*(?:(\d{1,2}):)?(\d{1,3}):([0-5]\d)\s*")  # 9:30 on a stopwatch

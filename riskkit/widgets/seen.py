@@ -12,9 +12,10 @@ from riskkit.evidence.standing import standing
 from riskkit.options.observed import ObservationsEffect, observations_effect
 from riskkit.quantities.units import UnitSystem
 from riskkit.report.next_words import NOTHING_LEFT, effect_lines, next_steps, remark_lines
+from riskkit.widgets.entered import day_text
 from riskkit.widgets.labels import page_words
 from riskkit.widgets.panels import Form, Sheet
-from riskkit.widgets.seen_fields import entered, items, seen_groups, seen_texts, seen_values
+from riskkit.widgets.seen_fields import DAYS, entered, items, seen_groups, seen_texts, seen_values
 from riskkit.widgets.state import HomeState
 from riskkit.widgets.work import Refiner, in_loop
 
@@ -66,7 +67,8 @@ class SeenPanel:
         if message.get("typing") and not message.get("rests"):
             return  # half a number would be another observation
         _, name, part = str(message["key"]).split(".")
-        self.enter(name, part, str(message["text"]))
+        text = str(message["text"])
+        self.enter(name, part, day_text(text, self.state.system) if part in DAYS else text)
 
     def enter(self, name: str, part: str, text: str) -> bool:
         """Take in what a person enters.

@@ -17,8 +17,9 @@ from riskkit.quantities.quantity import Quantity
 from riskkit.quantities.text import with_unit
 from riskkit.quantities.units import UnitSystem
 from riskkit.report.cautions import cautions
+from riskkit.widgets.entered import DAY_HELP
 
-__all__ = ["Item", "entered", "items", "seen_groups", "seen_texts", "seen_values"]
+__all__ = ["DAYS", "Item", "entered", "items", "seen_groups", "seen_texts", "seen_values"]
 
 _YEARS = 10
 _TIMES = (("0", "never"), ("1", "once"), ("2", "two or three times"), ("4", "more often"))
@@ -57,7 +58,7 @@ _CHOICES = {
     "often": tuple((word, word) for word in OFTEN),
 }
 _COUNTS = frozenset({"starts", "times"})
-_DAYS = frozenset({"day", "since"})
+DAYS = frozenset({"day", "since"})
 
 
 @dataclass(frozen=True)
@@ -172,11 +173,11 @@ def _field(one: Item, name: str, system: UnitSystem) -> dict[str, Any]:
             "key": key, "label": label, "kind": "choice", "none": "don't know",
             "options": [list(option) for option in _CHOICES[name]],
         }  # fmt: skip
-    words = 'A date such as "2026-04-14".' if name in _DAYS else ""
+    words = DAY_HELP[system] if name in DAYS else ""
     unit = _UNITS[name][system is not UnitSystem.US] if name in _UNITS else ""
     return {
         "key": key, "label": label, "kind": "text", "unit": unit, "help": words, "basis": False,
-        "unknown": False,
+        "unknown": False, "day": name in DAYS,
     }  # fmt: skip
 
 

@@ -12,6 +12,7 @@ from riskkit.quantities.units import UnitSystem
 from riskkit.quantities.variables import choices
 from riskkit.report.cautions import cautions
 from riskkit.report.visit_words import conflict_words, measured_words, note_words
+from riskkit.widgets.entered import DAY_HELP
 from riskkit.widgets.fields import typed_text
 from riskkit.widgets.wall_fields import WallSlot, wall_groups
 
@@ -29,10 +30,6 @@ _LEVELS = (("begin", "water level at the start"), ("end", "water level at the en
 LEAVING = "Before you leave"
 ALL_WELL = "visit.all_well"
 _WORK = ("alarm_battery_changed", "debris_removed")  # done or not, whatever is in order
-_DAY_HELP = {
-    UnitSystem.US: "Such as 10/12/2027, month first, or 2027-10-12.",
-    UnitSystem.METRIC: "Such as 12.10.2027, day first, or 2027-10-12.",
-}
 _WIDE = "Measure with the tape down from the basement floor."
 
 
@@ -55,7 +52,7 @@ def visit_groups(system: UnitSystem, walls: Sequence[WallSlot]) -> list[dict[str
         _group(
             "Day, who, and all in order",
             [
-                _text("visit.date", "day of the visit", _DAY_HELP[system]) | {"day": True},
+                _text("visit.date", "day of the visit", DAY_HELP[system]) | {"day": True},
                 _text("visit.who", "who is there", "Role or initials."),
                 {
                     "key": ALL_WELL,
@@ -75,7 +72,7 @@ def visit_groups(system: UnitSystem, walls: Sequence[WallSlot]) -> list[dict[str
             [
                 _text("visit.parts", "parts changed", "Several with commas between them."),
                 _text("visit.floor_drain", "seen at the floor drain", ""),
-                _text("visit.next", "next visit", _DAY_HELP[system]) | {"day": True},
+                _text("visit.next", "next visit", DAY_HELP[system]) | {"day": True},
                 _text("visit.note", "note of the visit", ""),
             ],
         ),

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from typing import Any
 
+from riskkit.evidence.overlay import Overlay
+from riskkit.evidence.pit_flows import MeasuredFlow
 from riskkit.home.home import Home
 from riskkit.home.visits import Visit
 from riskkit.quantities.units import UnitSystem
@@ -43,3 +45,15 @@ def test_nothing_is_said_where_nothing_can_be_compared() -> None:
     assert since_last_words((None, now), NONE, UnitSystem.US) == ""
     assert since_last_words((now, None), NONE, UnitSystem.US) == ""
     assert since_last_words((other, now), NONE, UnitSystem.US) == ""
+
+
+def test_flows_of_both_visits_stand_side_by_side() -> None:
+    """1 gpm is 3.785412 L in a minute, 6.30902e-5 m3/s."""
+    gpm = 6.30902e-5
+    then = Overlay({}, inflow=MeasuredFlow(1.0 * gpm, 1.5 * gpm, 2.0 * gpm))
+    now = Overlay({}, inflow=MeasuredFlow(3.0 * gpm, 3.5 * gpm, 4.0 * gpm))
+    days = (visit("2025-11-20"), visit("2026-11-20"))
+    assert since_last_words(days, (then, now), UnitSystem.US) == (
+        "Since November 20, 2025: inflow now 3 to 4 gpm, last time 1 to 2 gpm."
+    )
+    assert since_last_words(days, (then, Overlay({})), UnitSystem.US) == ""  # not measured again

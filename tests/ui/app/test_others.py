@@ -50,7 +50,7 @@ def test_a_service_visit(open_page: Callable[..., Any], served: Any) -> None:
     desk.saved(path.name)
     home = load_home(path)
     assert home.visit[-1].check("alarm_sounded").found is False  # type: ignore[union-attr]  # it is there
-    assert home.quantity("ground.dry_inflow") is not None
+    assert home.visit[-1].rise_test is not None
     answer = assess(home, design_rain(home, served.folder).used)
     assert desk.sentence == sentence(answer, state_first=False)
     desk.nothing_serious()
