@@ -190,8 +190,8 @@ class HomePage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no typ
         """What is said of rain that nobody chose."""
         return rain_words(self.state.answer, self._unasked)
 
-    def since_last(self) -> str:
-        """Return what changed since the visit before: nothing here, for there is no visit."""
+    def _since_last(self) -> str:
+        """What changed since the visit before: nothing here, for there is no visit."""
         return ""
 
     def beside(self) -> str:
@@ -457,7 +457,7 @@ class HomePage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no typ
             "trouble": needed or state.trouble,
             "rain": found[:_MOST_OFFERED] if needed or rain else None,
             "regional": rain,
-            "since": self.since_last(),
+            "since": self._since_last(),
             "refining": state.refining,
             "state": state_words(answer, refining=state.refining),
             "beside": self.beside(),

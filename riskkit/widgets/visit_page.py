@@ -238,14 +238,8 @@ class VisitPage(HomePage):
             if not (key.startswith("visit.checks.") and text == "yes")
         }
 
-    def since_last(self) -> str:
-        """Say what changed since the visit before; worked out once for each pair of visits.
-
-        Returns
-        -------
-        str
-            One line; empty where there is nothing to compare.
-        """
+    def _since_last(self) -> str:
+        """What changed since the visit before; worked out once for each pair of visits."""
         state = self.state
         key = (state.last, state.visit, state.reading, state.system)
         if key != self._last_key:
