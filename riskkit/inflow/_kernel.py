@@ -8,7 +8,7 @@ is plain arithmetic on numbers; what it means, with sources and ranges, stands i
 from __future__ import annotations
 
 import math
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 from riskkit.compiled import compiled
 from riskkit.records import FloatArray, IntArray
@@ -23,8 +23,8 @@ N_PARTS = 9
 N_STATE = 11
 # columns of the flows of a step, see `wall.FLOWS`
 N_FLOWS = 16
-_DAY_S = 86400.0
-_FAO_MM = 5.0  # demand of a day at which the share of easy water holds, FAO-56 Table 22
+# As in the loops of the pit, but for fused sums: what is divided by zero is not asked at every step
+OPTIONS: dict[str, Any] = {"error_model": "numpy"}
 
 
 class WallDraws(NamedTuple):
@@ -59,7 +59,7 @@ class WallDraws(NamedTuple):
     lot_available_m: FloatArray
 
 
-@compiled()
+@compiled(**OPTIONS)
 def _shortfall(y: float) -> float:
     """Return y - ln(1 + y), without loss of digits where y is small."""
     if y < 0.01:
@@ -70,7 +70,7 @@ def _shortfall(y: float) -> float:
     return y - math.log1p(y)
 
 
-@compiled()
+@compiled(**OPTIONS)
 def _ponded_time(k: float, sorption: float, start: float, gain: float) -> float:
     """Return the time in which ponded infiltration grows from `start` by `gain`."""
     if sorption <= 0.0:
@@ -79,7 +79,7 @@ def _ponded_time(k: float, sorption: float, start: float, gain: float) -> float:
     return (gain * start / reach + sorption * _shortfall(gain / reach)) / k
 
 
-@compiled()
+@compiled(**OPTIONS)
 def _ponded_gain(k: float, sorption: float, start: float, time: float) -> float:
     """Return by how much ponded infiltration grows from `start` in `time`.
 
@@ -105,7 +105,7 @@ def _ponded_gain(k: float, sorption: float, start: float, time: float) -> float:
     return x
 
 
-@compiled()
+@compiled(**OPTIONS)
 def _drying_gain(k: float, sorption: float, start: float, pond: float, rate: float) -> float:
     """Return the infiltration until the pond is used up, given that it will be.
 
@@ -127,7 +127,7 @@ def _drying_gain(k: float, sorption: float, start: float, pond: float, rate: flo
     return x
 
 
-@compiled()
+@compiled(**OPTIONS)
 def _infiltrate(
     start: float, pond: float, rate: float, time: float, k: float, sorption: float, pond_max: float
 ) -> tuple[float, float, float]:
@@ -162,7 +162,7 @@ def _infiltrate(
     return taken + gain, kept, end - kept
 
 
-@compiled()
+@compiled(**OPTIONS)
 def _fill_and_drain(
     store: float, rate: float, tau: float, time: float, decay: float
 ) -> tuple[float, float]:
@@ -171,7 +171,7 @@ def _fill_and_drain(
     return end, max(0.0, store + rate * time - end)
 
 
-@compiled()
+@compiled(**OPTIONS)
 def _taken(
     soaked: float, deficit: float, store: float, tau: float, step: float, decay: float
 ) -> tuple[float, float, float]:
@@ -190,16 +190,19 @@ def _taken(
     return deficit - held, store, first + rest
 
 
-@compiled()
+@compiled(**OPTIONS)
 def _most(
-    soaked: float, deficit: float, store: float, room: float, tau: float, step: float, decay: float
-) -> float:
-    """Return how much of a step's infiltration full ground takes: no more than it hands on."""
+    soaked: float, deficit: float, store: float, room: float, tau: float, step: float,
+    decay: float, fill: float,
+) -> float:  # fmt: skip
+    """Return how much of a step's infiltration full ground takes: no more than it hands on.
+
+    `fill` is tau (1 - decay), what a steady rate of one leaves in the store.
+    """
     if soaked <= deficit + max(0.0, room - store):
         return soaked
     low, high = deficit, soaked
     if deficit <= 0.0:
-        fill = -tau * math.expm1(-step / tau)
         return min(soaked, step * max(0.0, (room - store * decay) / fill))
     if _taken(soaked, deficit, store, tau, step, decay)[1] <= room:
         return soaked
@@ -212,17 +215,22 @@ def _most(
     return low
 
 
-@compiled()
+@compiled(**OPTIONS)
 def _puddle(
-    pond: float, rate: float, time: float, leak_s: float, most: float
+    pond: float, rate: float, time: float, leak_s: float, left: float, most: float
 ) -> tuple[float, float, float, float]:
     """Return what stands at the end of a step, what leaked down the gap, what spilt, and what was
-    to go from the puddle and was not there: dp/dt = rate - p / leak_s, from 0 to `most`."""
+    to go from the puddle and was not there: dp/dt = rate - p / leak_s, from 0 to `most`.
+
+    `left` is exp(-time / leak_s).
+    """
+    if pond == 0.0 and rate == 0.0:
+        return 0.0, 0.0, 0.0, 0.0
     if most <= 0.0:
         end = pond + rate * time
         return 0.0, 0.0, max(0.0, end), max(0.0, -end)
     rest = rate * leak_s
-    end = rest + (pond - rest) * math.exp(-time / leak_s)
+    end = rest + (pond - rest) * left
     if end > most:
         full = 0.0
         if pond < most:
@@ -237,7 +245,7 @@ def _puddle(
     return end, max(0.0, pond + rate * time - end), 0.0, 0.0
 
 
-@compiled()
+@compiled(**OPTIONS)
 def _moisture_deficit(
     deficit: float, store: float, room: float, depth: float, roots: float
 ) -> float:
@@ -245,27 +253,26 @@ def _moisture_deficit(
     return max(1e-3, (room - store) / depth + deficit / roots)
 
 
-@compiled()
+@compiled(**OPTIONS)
 def _used(
-    deficit: float, store: float, demand: float, daily_mm: float, easy: float, available: float,
-    reach: float,
-) -> tuple[float, float, float]:  # fmt: skip
+    deficit: float, store: float, demand: float, scarce: float, available: float, reach: float
+) -> tuple[float, float, float]:
     """Return deficit, store and what plants use in a step: FAO-56, eqs 83 to 85.
 
     They draw on the drainable water within reach of their roots first, at their full demand.
+    `scarce` is the share of the available water at which they begin to draw less.
     """
     free = min(demand, store * reach)
     store -= free
     demand -= free
     if demand <= 0.0 or available <= 0.0:
         return deficit, store, free
-    share = min(0.8, max(0.1, easy + 0.04 * (_FAO_MM - daily_mm)))
     left = max(0.0, available - deficit)
-    used = min(left, demand * min(1.0, left / ((1.0 - share) * available)))
+    used = min(left, demand * min(1.0, left / (scarce * available)))
     return deficit + used, store, free + used
 
 
-@compiled()
+@compiled(**OPTIONS)
 def _note(
     row: FloatArray, deficit: float, store: float, lot_deficit: float, lot_store: float,
     wetted: float, lot_wetted: float, pond: float, fast: float, sorption: float,
@@ -277,7 +284,7 @@ def _note(
     row[8], row[9], row[10] = sorption, lot_sorption, dry_s
 
 
-@compiled()
+@compiled(**OPTIONS)
 def _note_flows(
     row: FloatArray, rain: float, carried: float, spilt: float, shed: float, d: WallDraws, i: int,
     led: float, direct: float, leaked: float, soaked: float, spill: float, fast_out: float,
@@ -293,11 +300,11 @@ def _note_flows(
     row[15] = down * lot
 
 
-@compiled()
+@compiled(**OPTIONS)
 def wall_loop(
     rain_mm: FloatArray,
     demand_mm: FloatArray,
-    easy: float,
+    scarce: FloatArray,
     front_s: float,
     step: float,
     draws: WallDraws,
@@ -313,9 +320,10 @@ def wall_loop(
     """Fill flows to the footing and to the lot's water table (n_draws, n_steps), what is on its
     way at the end (n_draws, 4: fast, puddle, fill, lot) and the parts (n_draws, 9); the state
     (n_draws, 11) is taken over and left as it is at the end, and before the steps `marked` it is
-    noted (n_draws, n_marked, 11). `demand_mm` is empty for a storm; `front_s` without water on the
-    ground end a wetting front. `flows` takes what went in each step (n_draws, n_steps, 16), or is
-    without steps."""
+    noted (n_draws, n_marked, 11). `demand_mm` is empty for a storm, and so is `scarce`, the share
+    of the available water below which plants draw less; `front_s` without water on the ground end a
+    wetting front. `flows` takes what went in each step (n_draws, n_steps, 16), or is without
+    steps."""
     n_draws, n_steps = footing.shape
     with_flows = flows.shape[1] > 0
     with_plants = demand_mm.size > 0
@@ -333,9 +341,12 @@ def wall_loop(
         fast_decay = math.exp(-step / fast_s) if fast_s > 0.0 else 0.0
         fast_fill = -fast_s * math.expm1(-step / fast_s) if fast_s > 0.0 else 0.0
         decay, lot_decay = math.exp(-step / tau), math.exp(-step / lot_tau)
+        fill, lot_fill = -tau * math.expm1(-step / tau), -lot_tau * math.expm1(-step / lot_tau)
+        pond_left = math.exp(-step / leak_s) if pond_max > 0.0 else 0.0
         room_m, lot_storage_m = draws.fill_storage_m[d], draws.lot_storage_m[d]
         depth, roots = draws.fill_depth_m[d], draws.fill_roots_m[d]
         lot_depth, lot_roots = draws.lot_depth_m[d], draws.lot_roots_m[d]
+        reach, lot_reach = roots / depth, lot_roots / lot_depth
         available, lot_available = draws.fill_available_m[d], draws.lot_available_m[d]
         deficit, store, lot_deficit, lot_store = (
             state[d, 0], state[d, 1], state[d, 2], state[d, 3],
@@ -372,8 +383,9 @@ def wall_loop(
                         lot_wetted, 0.0, rain / step, step, lot_k, lot_sorption, 0.0
                     )
                     taken = _most(
-                        lot_soaked, lot_deficit, lot_store, lot_storage_m, lot_tau, step, lot_decay
-                    )
+                        lot_soaked, lot_deficit, lot_store, lot_storage_m, lot_tau, step,
+                        lot_decay, lot_fill,
+                    )  # fmt: skip
                     shed += lot_soaked - taken
                     lot_soaked = taken
                     lot_wetted += lot_soaked
@@ -381,9 +393,9 @@ def wall_loop(
                 direct = gap * strip / area
                 came = strip / area - direct
                 soaked, _, _ = _infiltrate(wetted, pond, came / step, step, k, sorption, math.inf)
-                soaked = _most(soaked, deficit, store, room_m, tau, step, decay)
+                soaked = _most(soaked, deficit, store, room_m, tau, step, decay, fill)
                 pond, leaked, spill, lacking = _puddle(
-                    pond, (came - soaked) / step, step, leak_s, pond_max
+                    pond, (came - soaked) / step, step, leak_s, pond_left, pond_max
                 )
                 soaked -= lacking
                 wetted += soaked
@@ -391,21 +403,23 @@ def wall_loop(
                 arrived += rain * (area + roof + well + lot)
                 led_away += carried * led
                 ran_off += spill * area + shed * (lot - runon)
-            else:
-                dry_s += step
-            deficit, store, drained = _taken(soaked, deficit, store, tau, step, decay)
-            lot_deficit, lot_store, down = _taken(
-                lot_soaked, lot_deficit, lot_store, lot_tau, step, lot_decay
-            )
-            if with_plants and demand_mm[j] > 0.0:
-                demand, daily = demand_mm[j] * 1e-3, demand_mm[j] * _DAY_S / step
-                deficit, store, used = _used(
-                    deficit, store, demand, daily, easy, available, roots / depth
+                deficit, store, drained = _taken(soaked, deficit, store, tau, step, decay)
+                lot_deficit, lot_store, down = _taken(
+                    lot_soaked, lot_deficit, lot_store, lot_tau, step, lot_decay
                 )
+            else:  # the stores fall; that is most of all hours
+                dry_s += step
+                drained, down = store, lot_store
+                store *= decay
+                lot_store *= lot_decay
+                drained -= store
+                down -= lot_store
+            if with_plants and demand_mm[j] > 0.0:
+                demand, short = demand_mm[j] * 1e-3, scarce[j]
+                deficit, store, used = _used(deficit, store, demand, short, available, reach)
                 lot_deficit, lot_store, lot_used = _used(
-                    lot_deficit, lot_store, demand, daily, easy, lot_available,
-                    lot_roots / lot_depth,
-                )  # fmt: skip
+                    lot_deficit, lot_store, demand, short, lot_available, lot_reach
+                )
                 transpired += used * area + lot_used * lot
             before = fast
             fast = before * fast_decay + quick / step * fast_fill
@@ -439,7 +453,7 @@ def wall_loop(
         parts[d, 8] = fast + (store + pond) * area + lot_store * lot
 
 
-@compiled()
+@compiled(**OPTIONS)
 def infiltration_loop(
     rain_m: FloatArray,
     step: float,
@@ -461,7 +475,7 @@ def infiltration_loop(
             ran_off[d, j] = excess
 
 
-@compiled()
+@compiled(**OPTIONS)
 def ponded_loop(
     k: FloatArray, sorption: FloatArray, start: FloatArray, time: FloatArray, out: FloatArray
 ) -> None:

@@ -27,6 +27,8 @@ __all__ = ["RootZone", "continuous_water"]
 
 # A dry spell that separates storms, as usual for rain records; the front has spread by then.
 _FRONT_S = 6 * 3600.0
+_DAY_S = 86400.0
+_FAO_MM = 5.0  # demand of a day at which the share of easy water holds, FAO-56 Table 22
 
 
 @dataclass(frozen=True)
@@ -150,8 +152,9 @@ def continuous_water(
         # a storm spreads what is lacking over more of the ground than roots reach
         now[:, 0] = np.minimum(now[:, 0], roots.fill_available_m)
         now[:, 2] = np.minimum(now[:, 2], roots.lot_available_m)
+    easy = np.clip(easy_share + 0.04 * (_FAO_MM - demand * _DAY_S / step_s), 0.1, 0.8)
     done = run_wall(
-        water, step_s, wall, np.ones(n_draws), now, demand_mm=demand, easy_share=easy_share,
+        water, step_s, wall, np.ones(n_draws), now, demand_mm=demand, scarce_share=1.0 - easy,
         front_s=_FRONT_S, roots={item.name: getattr(roots, item.name) for item in fields(roots)},
         marked=marked, noted=noted,
     )  # fmt: skip

@@ -353,7 +353,7 @@ def run_wall(
     state: FloatArray,
     *,
     demand_mm: FloatArray | None = None,
-    easy_share: float = 0.0,
+    scarce_share: FloatArray | None = None,
     front_s: float = np.inf,
     roots: Mapping[str, FloatArray] | None = None,
     marked: IntArray | None = None,
@@ -377,8 +377,8 @@ def run_wall(
         See `start_state`; changed in place [m, m3, s].
     demand_mm : (n_steps,) array, optional
         What plants use in each step where water is not scarce; nothing in a storm [mm].
-    easy_share : float
-        Share of the available water that they draw without stress [-].
+    scarce_share : (n_steps,) array, optional
+        Share of the available water below which they draw less in that step [-].
     front_s : float
         Time without water on the ground that ends a wetting front [s].
     roots : mapping of str to array, optional
@@ -408,7 +408,8 @@ def run_wall(
     footing, recharge = np.empty((n_draws, rain.shape[1])), np.empty((n_draws, rain.shape[1]))
     tail, parts = np.empty((n_draws, 4)), np.empty((n_draws, len(PARTS)))
     demand = np.zeros(0) if demand_mm is None else np.array(demand_mm, dtype=np.float64)
-    plants = (demand, float(easy_share), float(front_s))
+    scarce = np.ones(demand.size) if scarce_share is None else np.array(scarce_share)
+    plants = (demand, scarce, float(front_s))
     marks = np.zeros(0, dtype=np.int64) if marked is None else np.array(marked, dtype=np.int64)
     kept = np.empty((n_draws, marks.size, state.shape[1])) if noted is None else noted
     each = np.empty((n_draws, 0, len(FLOWS))) if flows is None else flows
@@ -459,7 +460,7 @@ def _prepare(
 
 def _run(
     rain: FloatArray,
-    plants: tuple[FloatArray, float, float],
+    plants: tuple[FloatArray, FloatArray, float],
     step_s: float,
     draws: WallDraws,
     marks: IntArray,
