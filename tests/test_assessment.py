@@ -45,7 +45,7 @@ def test_a_doubtful_record_does_not_hinder_an_official_table(tmp_path: Path) -> 
     table = official(tmp_path)
     wrong = record(tmp_path, 25.4)
     rain = design_rain(Home(), tmp_path, record=wrong, table=table)
-    assert rain.beside is not None
+    assert rain.unused is not None
     assert rain.doubts.rows and not rain.doubts.is_used
 
 
@@ -54,7 +54,7 @@ def test_a_record_under_five_years_is_sent_to_the_look_at_it(tmp_path: Path) -> 
     with pytest.raises(InputError, match=r"too few; look at the record, and name an off"):
         design_rain(Home(), tmp_path, record=short)
     rain = design_rain(Home(), tmp_path, record=short, table=official(tmp_path))
-    assert rain.beside is None  # the table alone answers
+    assert rain.unused is None  # the table alone answers
 
 
 def test_the_answer_says_what_it_would_be_without_a_value_that_decides(

@@ -125,12 +125,12 @@ def _run(options: argparse.Namespace) -> int:
     console = open_console()
     beneath = (chance_line(yearly), second_line(yearly, system))
     print_assessment(answer, console, system, tuple(line for line in beneath if line))
-    if rain.beside is not None:
+    if rain.unused is not None:
         from riskkit.rainfall.extremes import compare_tables
         from riskkit.report.rain_rows import comparison_table
         from riskkit.report.table_text import print_table
 
-        print_table(console, comparison_table(compare_tables(rain.beside, rain.used)))
+        print_table(console, comparison_table(compare_tables(rain.unused, rain.used)))
     return 0
 
 

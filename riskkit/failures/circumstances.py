@@ -237,7 +237,7 @@ def known_home(home: Home, circumstances: Circumstances) -> KnownHome:
     state = system_state(home)
     certain = {_CERTAIN[fault] for fault in state.faults if fault in _CERTAIN}
     sticks = Fault.FLOAT_STUCK in state.faults and "switch_stuck" not in circumstances.mended
-    if sticks and not state.heard:
+    if sticks and not state.alarm_sounded:
         certain.add("alarm_silent")
     age, every = circumstances.pump_age_yr, circumstances.visit_every_yr
     return KnownHome(

@@ -144,7 +144,7 @@ def read_place(files: PlaceFiles, seed: int) -> Place:
     found = design_rain(home, seed=seed)
     hashes = tuple((Path(each).name, file_hash(Path(each))) for each in files.paths)
     months = _EVEN if found.record is None else storm_months(found.record)
-    return Place(files.name, replace(found, record=None, beside=None), months, hashes)
+    return Place(files.name, replace(found, record=None, unused=None), months, hashes)
 
 
 def storm_months(record: RainRecord) -> tuple[float, ...]:

@@ -23,13 +23,13 @@ from riskkit.records import DepthDurationFrequency, FloatArray, RainRecord
 from riskkit.risk.design_rain import DesignRain, rain_of
 from riskkit.risk.settings import Settings
 
-__all__ = ["ObservationsEffect", "Told", "next_observations", "observations_effect"]
+__all__ = ["ObservationAlone", "ObservationsEffect", "next_observations", "observations_effect"]
 
 _PICKED = 4096  # draws by which a weighed range is told
 
 
 @dataclass(frozen=True)
-class Told:
+class ObservationAlone:
     """What one observation tells alone.
 
     Parameters
@@ -61,14 +61,14 @@ class ObservationsEffect:
         To the floor in the headline storm, without any of them and with all of them [s].
     narrowing : float
         Share of the spread of the logarithm of the minutes that all of them took away [-].
-    each : tuple of Told
+    each : tuple of ObservationAlone
         Each of them alone, in the order of the home file.
     """
 
     then: Outcome
     now: Outcome
     narrowing: float
-    each: tuple[Told, ...]
+    each: tuple[ObservationAlone, ...]
 
 
 def next_observations(
@@ -141,11 +141,11 @@ def observations_effect(
         weight = weights_of(log_likelihood(expected(homes, one, past)))
         found = times[resampled(weight, _PICKED, 0.5)]
         share = effective_size(weight) / weight.size
-        each.append(Told(one, outcome(found), _narrowing(found, spread), 1000 * share))
+        each.append(ObservationAlone(one, outcome(found), _narrowing(found, spread), 1000 * share))
     for one in (one for one in standing(home) if one.kind in DIRECT):
         alone = assess(bare.changed(observation=[one]), place, some, progress=progress)
         found = alone.headline_storm.worst_by_draw_s
-        each.append(Told(one, outcome(found), _narrowing(found, spread), 1000.0))
+        each.append(ObservationAlone(one, outcome(found), _narrowing(found, spread), 1000.0))
     each.sort(key=lambda told: home.observation.index(told.observation))
     now = answer.headline_storm.worst_by_draw_s
     return ObservationsEffect(outcome(times), outcome(now), _narrowing(now, spread), tuple(each))

@@ -143,8 +143,11 @@ def visit_changes(home: Home, visit: Visit) -> bool:
     after = _with(home, visit)
     if home_as_seen(after).changed(visit=[]) != home_as_seen(home).changed(visit=[]):
         return True
-    was, now = system_state(home), system_state(after)
-    return (was.faults, was.absent, was.heard) != (now.faults, now.absent, now.heard)
+    was, now = (
+        (state.faults, state.absent, state.alarm_sounded)
+        for state in (system_state(home), system_state(after))
+    )
+    return was != now
 
 
 def _findings(visit: Visit) -> Iterator[tuple[VisitPart, str, Visit]]:

@@ -64,14 +64,14 @@ class RecordDoubts:
 
 @dataclass(frozen=True, repr=False)
 class DesignRain(Shown):
-    """Depths of rain for a place: the table used, and the other one beside it where both exist.
+    """Depths of rain for a place: the table used, and the unused one where both exist.
 
     With daily temperatures also the days of the place, for the wetness before big storms, and the
     measured levels of the water table where the home file names them.
     """
 
     used: DepthDurationFrequency
-    beside: DepthDurationFrequency | None = None
+    unused: DepthDurationFrequency | None = None
     record: RainRecord | None = None
     weather: DailyWeather | None = None
     levels: WaterLevels | None = None
@@ -120,7 +120,7 @@ def design_rain(
     Returns
     -------
     DesignRain
-        The table used, and the other one beside it.
+        The table used, and the unused one.
 
     Raises
     ------

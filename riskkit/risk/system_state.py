@@ -155,13 +155,13 @@ class SystemState:
         In the order of ``tables/faults.csv``, the gravest first.
     absent : frozenset of Component
         Parts that the home is said to be without.
-    heard : bool
-        The alarm was heard at the last visit that tried it.
+    alarm_sounded : bool
+        The alarm sounded at the last visit that tried it.
     """
 
     findings: tuple[Finding, ...] = ()
     absent: frozenset[Component] = frozenset()
-    heard: bool = False
+    alarm_sounded: bool = False
 
     def has(self, part: Component) -> bool:
         """Tell whether a part may be drawn and spoken of; also where nobody knows.
@@ -189,7 +189,7 @@ class SystemState:
 
         A float that sticks may be that of the alarm, unless the alarm was heard.
         """
-        stuck = Fault.FLOAT_STUCK in self.faults and not self.heard
+        stuck = Fault.FLOAT_STUCK in self.faults and not self.alarm_sounded
         return not stuck and all(f.effect is not Effect.NO_WARNING for f in self.findings)
 
     @property
@@ -234,11 +234,13 @@ def system_state(home: Home) -> SystemState:
     if weak is not None:
         found[Fault.PUMP_WEAK] = weak
     _drop_what_is_not_there(found, absent)
-    heard = _last_check(visits, _rows()[Fault.ALARM_SILENT]["check"])
+    sounded = _last_check(visits, _rows()[Fault.ALARM_SILENT]["check"])
     return SystemState(
         findings=tuple(found[fault] for fault in _rows() if fault in found),
         absent=absent,
-        heard=heard is not None and heard[1].as_left is True and Component.ALARM not in absent,
+        alarm_sounded=sounded is not None
+        and sounded[1].as_left is True
+        and Component.ALARM not in absent,
     )
 
 
