@@ -30,6 +30,11 @@ ROOT = Path(__file__).resolve().parent.parent
 COLUMNS = ("stage", "what", "source", "where", "origin", "tolerance")
 STAGES = ("rain", "storm", "inflow", "pit", "pump", "reliability", "risk")
 CHECKS = ROOT / "riskkit" / "tables" / "checks.csv"
+# folders and files whose tests answer for whole homes, start programs, or look at all of the code
+WHOLE_HOMES = (
+    "evidence", "failures", "fleet", "gauge", "golden", "notebooks", "replay", "report", "widgets",
+    "test_house.py", "test_limits.py", "test_wheel.py",
+)  # fmt: skip
 CHECKS_README = ROOT / "tests" / "published" / "README.md"
 
 
@@ -111,8 +116,7 @@ def waits(item: pytest.Item) -> int:
     """How long a test takes, roughly: what is wrong should be seen before the slow ones begin."""
     if item.get_closest_marker("browser") or item.path.is_relative_to(ROOT / "tests" / "ui"):
         return 2
-    slow = (ROOT / "tests" / "notebooks", ROOT / "tests" / "test_house.py")
-    return int(any(item.path.is_relative_to(path) for path in slow))
+    return int(any(item.path.is_relative_to(ROOT / "tests" / name) for name in WHOLE_HOMES))
 
 
 @pytest.hookimpl(tryfirst=True)  # before pytest picks tests by their marks
