@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import math
 import re
+from collections.abc import Mapping
 from enum import Enum
 from functools import cache
 from importlib.resources import files
@@ -30,6 +31,7 @@ from riskkit.quantities.text import (
     with_unit,
     without_about,
 )
+from riskkit.tables import load_table
 
 if TYPE_CHECKING:
     import pint
@@ -80,6 +82,8 @@ EXAMPLES = {
     "L/h": '"0.5 gal/h" or "1.8 L/h"',
     "Pa": '"55 psi" or "380 kPa"',
 }
+
+_DEGREES = {"degC": (1.0, 273.15), "degF": (5 / 9, 233.15 + 200 / 9)}  # kelvin a degree, and at 0
 
 # one name or two with a stroke between; nothing that could be worked out as a formula
 _UNIT = re.compile(r"([A-Za-z°µμ]+)([23²³]?)(?:(?: ?/ ?| per | a )([A-Za-z]+)([23²³]?))?$")
@@ -138,8 +142,21 @@ def _number(text: str) -> float:
 
 
 @cache
+def _common_factors() -> Mapping[tuple[str, str], float]:
+    """Multipliers between the units that most homes use: importing pint takes longer than reading
+    such a home."""
+    rows = load_table("unit_factors").rows
+    return {(row["from_unit"], row["to_unit"]): float(row["factor"]) for row in rows}
+
+
+@cache
 def _factor(from_unit: str, to_unit: str) -> float:
     """Multiplier between two units without an offset."""
+    common = _common_factors().get((from_unit, to_unit))
+    return _factor_by_pint(from_unit, to_unit) if common is None else common
+
+
+def _factor_by_pint(from_unit: str, to_unit: str) -> float:
     return float(_registry().Quantity(1.0, _unit(from_unit)).to(_unit(to_unit)).magnitude)
 
 
@@ -169,6 +186,9 @@ def convert(value: float, from_unit: str, to_unit: str) -> float:
     """
     if from_unit == to_unit:
         return float(value)
+    if from_unit in _DEGREES and to_unit in _DEGREES:
+        (scale, offset), (to_scale, to_offset) = _DEGREES[from_unit], _DEGREES[to_unit]
+        return float((value * scale + offset - to_offset) / to_scale)
     if from_unit.startswith("deg") or to_unit.startswith("deg"):
         return float(_registry().Quantity(value, _unit(from_unit)).to(_unit(to_unit)).magnitude)
     return float(value) * _factor(from_unit, to_unit)
@@ -247,10 +267,13 @@ def _convert_or_refuse(
     number: float, unit: str, si_unit: str, text: str, where: str, right: str
 ) -> float:
     """Turn a value into the SI unit, or say in one sentence why not."""
+    written = SPELLINGS.get(unit, unit)
+    if (written, si_unit) in _common_factors() or written == si_unit:
+        return convert(number, written, si_unit)
     import pint
 
     try:
-        return convert(number, SPELLINGS.get(unit, unit), si_unit)
+        return convert(number, written, si_unit)
     except pint.DimensionalityError:
         raise InputError(where, f"{text!r} is not {_KINDS.get(si_unit, si_unit)}", right) from None
     except (pint.UndefinedUnitError, pint.OffsetUnitCalculusError, ValueError):
