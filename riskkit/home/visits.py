@@ -361,7 +361,7 @@ class Visit(Part):
     note: _Note = ""
     rise_test: RiseTest | None = None
     drawdown_test: DrawdownTest | None = None
-    checks: Checks = Checks()
+    checks: Checks = Field(default_factory=Checks.model_construct)  # nothing to check in it
     parts: tuple[Annotated[str, Field(min_length=1, max_length=120)], ...] = Field(
         (), max_length=40, description="parts changed"
     )

@@ -9,11 +9,11 @@ which no fit has seen, are.
 
 from __future__ import annotations
 
+import math
 from functools import cache
 
 import numpy as np
 from numpy.typing import ArrayLike
-from scipy.optimize import brentq
 from scipy.special import gammaincinv
 
 from riskkit.records import FloatArray, need
@@ -70,7 +70,12 @@ def mixing_shape() -> float:
     """
     over_h, share = printed_shares()["household_long"]
     rate = float(outage_rate_per_yr(outages_of(COUNTRY), over_h))
-    return float(brentq(lambda k: float(households_with_outage(rate, k)) - share, 1e-3, 1e3))
+    low, high = 1e-3, 1e3  # the share rises with k: halve until no number lies between
+    while low < (middle := math.sqrt(low * high)) < high:
+        below = float(households_with_outage(rate, middle)) < share
+        low, high = (middle, high) if below else (low, middle)
+    need(1.001e-3 < low < 0.999e3, "household_long", "no shape of the rates leads to this share")
+    return low
 
 
 @cache
@@ -89,11 +94,9 @@ def told_share() -> float:
     (over_h, _), (_, share) = printed_shares()["household_long"], printed_shares()["household_any"]
     long = float(outage_rate_per_yr(outages_of(COUNTRY), over_h))
     short = outages_of(COUNTRY).rate_per_yr - long
-
-    def excess(told: float) -> float:
-        return float(households_with_outage(long + told * short, mixing_shape())) - share
-
-    return float(brentq(excess, 0.0, 1.0))
+    k = mixing_shape()
+    rate = k * math.expm1(-math.log1p(-share) / k)  # that of `households_with_outage`, solved for
+    return (rate - long) / short
 
 
 def home_factor(share: ArrayLike) -> FloatArray:
