@@ -63,6 +63,26 @@ def test_an_answer_waits_for_no_slow_import() -> None:
     assert slow.isdisjoint(done.stdout.split())
 
 
+def test_assess_imports_no_more_than_it_needs() -> None:
+    """What a person waits for is half imports; each of these takes a tenth of a second or more."""
+    code = (
+        "import sys; from riskkit.cli.main import main;"
+        "assert main(['assess', 'demo_sites/split_level_on_clay.toml', '--draws', '16']) == 0;"
+        "print(); print(*sys.modules)"
+    )
+    done = subprocess.run(
+        [sys.executable, "-c", code], capture_output=True, text=True, check=True, cwd=ROOT
+    )
+    loaded = set(done.stdout.splitlines()[-1].split())
+    assert {"riskkit.assessment", "numba", "rich.console"} <= loaded
+    slow = {
+        "altair", "dask", "distributed", "ipywidgets", "jinja2", "matplotlib", "pandas", "pint",
+        "pvlib", "pyarrow", "requests", "scipy.interpolate", "scipy.optimize", "scipy.signal",
+        "scipy.sparse", "scipy.stats", "typst", "voila", "xarray",
+    }  # fmt: skip
+    assert slow.isdisjoint(loaded)
+
+
 def test_checks_are_those_of_the_tests_and_stand_in_their_readme() -> None:
     from riskkit.report.checks import checks_markdown, checks_rows
 

@@ -48,7 +48,7 @@ PAIRS = [
 
 def table() -> str:
     lines = [
-        "# Multipliers between common units, as pint works them out of units.txt, to the last digit.",
+        "# Multipliers between common units, to the last digit as pint has them of units.txt.",
         "# Written by tests/test_unit_factors.py.",
         "from_unit,to_unit,factor,source",
         ",,-,",

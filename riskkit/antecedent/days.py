@@ -151,8 +151,8 @@ def daily_weather(record: RainRecord, temperature: DailyTemperature) -> DailyWea
     storms = split_storms(record)
     depth = np.array([storm.depth_mm for storm in storms])
     big_mm = float(np.quantile(depth, day_setting("big_share"))) if storms else 0.0
-    days = [int(s.start.astype("datetime64[D]").astype(np.int64)) for s in storms]
-    begin = np.array(days, dtype=np.int64)[depth > big_mm] - first
+    starts = np.array([storm.start for storm in storms], dtype="datetime64[D]").astype(np.int64)
+    begin = starts[depth > big_mm] - first
     begin = begin[(begin >= _FIRST_YEAR) & (begin < end - first)]
     begin = begin[rain_share((low + high)[begin] / 2) >= 0.5]
     lost = np.concatenate([[0], np.cumsum(missing)])

@@ -6,6 +6,8 @@ because importing ``scipy.stats`` alone takes as long as the whole answer may.
 
 from __future__ import annotations
 
+from functools import cache
+
 import numpy as np
 
 from riskkit.records import FloatArray, IntArray
@@ -42,21 +44,24 @@ def direction_numbers(n_columns: int) -> IntArray:
     rows = load_table("sobol").rows
     if n_columns > len(rows):
         raise ValueError(f"the table of direction numbers has {len(rows)} dimensions")
-    found = np.zeros((n_columns, _BITS), dtype=np.int64)
-    for column, row in enumerate(rows[:n_columns]):
-        polynomial, m = int(row["polynomial"]), [int(v) for v in row["first"].split()]
-        degree = polynomial.bit_length() - 1
-        for k in range(len(m), _BITS):
-            if degree == 0:  # van der Corput
-                m.append(1)
-                continue
-            new = m[k - degree]
-            for i in range(1, degree + 1):
-                if polynomial >> (degree - i) & 1:
-                    new ^= m[k - i] << i
-            m.append(new)
-        found[column] = [value << (_BITS - 1 - k) for k, value in enumerate(m)]
-    return found
+    return np.array([_of_dimension(i) for i in range(n_columns)], np.int64).reshape(-1, _BITS)
+
+
+@cache  # of a home each column has a sequence of its own, which passes over all before it
+def _of_dimension(dimension: int) -> tuple[int, ...]:
+    row = load_table("sobol").rows[dimension]
+    polynomial, m = int(row["polynomial"]), [int(v) for v in row["first"].split()]
+    degree = polynomial.bit_length() - 1
+    for k in range(len(m), _BITS):
+        if degree == 0:  # van der Corput
+            m.append(1)
+            continue
+        new = m[k - degree]
+        for i in range(1, degree + 1):
+            if polynomial >> (degree - i) & 1:
+                new ^= m[k - i] << i
+        m.append(new)
+    return tuple(value << (_BITS - 1 - k) for k, value in enumerate(m))
 
 
 def sobol_points(

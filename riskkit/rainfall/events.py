@@ -121,21 +121,12 @@ def split_storms(
     before = sums[first] - sums[np.maximum(first - round(BEFORE_H / step_h), 0)]
     starts = record.times[first]
     months = starts.astype("datetime64[M]").astype(np.int64) % 12 + 1
-    return tuple(
-        Storm(
-            starts[i],
-            float((last[i] - first[i] + 1) * step_h),
-            float(totals[i]),
-            tuple(float(peak[i]) for peak in peaks),
-            int(months[i]),
-            bool(touches[i]),
-            float(dry[i]),
-            max(0.0, float(before[i])),
-            int(first[i]),
-            int(last[i]),
-        )
-        for i in range(first.size)
-    )
+    columns = (
+        ((last - first + 1) * step_h).tolist(), totals.tolist(),
+        zip(*(peak.tolist() for peak in peaks), strict=True), months.tolist(), touches.tolist(),
+        dry.tolist(), np.maximum(before, 0.0).tolist(), first.tolist(), last.tolist(),
+    )  # fmt: skip
+    return tuple(Storm(*row) for row in zip(starts, *columns, strict=True))
 
 
 def _peaks(sums: FloatArray, first: NDArray[np.intp], last: NDArray[np.intp], n: int) -> FloatArray:
