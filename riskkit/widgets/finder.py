@@ -51,8 +51,8 @@ class RainFinder:
         self._within_km = _USUAL_KM
         self._found: Found | None = None
         self._busy = self._trouble = self._done = ""
-        self.panel.when("look", self._look)
-        self.panel.when("fetch", self._fetch)
+        self.panel.when("look", self._look, within_km=float)
+        self.panel.when("fetch", self._fetch, key=str)
         self.panel.when("stop", lambda _: self._stop())
         state.observe(lambda _: self.forget(), ["opened"])
         state.observe(lambda _: self.show(), ["home", "system", "kept"])
@@ -78,7 +78,7 @@ class RainFinder:
         latitude, longitude = place.latitude, place.longitude
         if latitude is None or longitude is None:
             return
-        within = float(message["within_km"])
+        within = message["within_km"]
         self._within_km = within if within in WITHIN_KM else _USUAL_KM
         self._found = None
 

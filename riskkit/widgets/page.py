@@ -210,20 +210,20 @@ class HomePage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no typ
         bar, state = self.bar, self.state
         bar.when("beat", lambda _: self._beat())
         bar.when("undo", lambda _: state.undo())
-        bar.when("units", lambda message: self._units(UnitSystem(message["system"])))
+        bar.when("units", lambda message: self._units(message["system"]), system=UnitSystem)
         bar.when("homes", lambda _: self._leave())
         bar.when("keep", lambda _: self._keep())
         bar.when("again", lambda _: state.write_again())
         bar.when("reload", lambda _: self._reload())
         self.opener.when("hello", lambda _: self._show_opener())
-        self.opener.when("open", lambda message: self._open(message["path"]))
-        self.opener.when("demo", lambda message: self._open(message["path"]))
-        self.opener.when("new", lambda message: self._new(message["name"]))
-        self.form.when("change", self._change)
-        self.head.when("storm", lambda message: state.look_at(float(message["yr"])))
-        self.head.when("stopped", self._stop_or_work)
+        self.opener.when("open", lambda message: self._open(message["path"]), path=str)
+        self.opener.when("demo", lambda message: self._open(message["path"]), path=str)
+        self.opener.when("new", lambda message: self._new(message["name"]), name=str)
+        self.form.when("change", self._change, key=str, text=str)
+        self.head.when("storm", lambda message: state.look_at(message["yr"]), yr=float)
+        self.head.when("stopped", self._stop_or_work, stopped=bool)
         self.head.when("find_rain", lambda _: self.finder.open())
-        self.head.when("use_rain", lambda message: self._use_rain(message["name"]))
+        self.head.when("use_rain", lambda message: self._use_rain(message["name"]), name=str)
         self.head.when("sheet", lambda _: self.print_sheet("sheet", estimator_sheet))
         state.observe(lambda _: self._forget(), ["opened"])
         state.observe(lambda _: self.printer.forget_words(), ["home", "trouble"])
@@ -245,9 +245,9 @@ class HomePage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no typ
         self.state.system = system
 
     def _change(self, message: dict[str, Any]) -> None:
-        key = str(message["key"])
+        key = message["key"]
         if key == "pit.shape":
-            self._shape = str(message["text"])
+            self._shape = message["text"]
         unasked, self._unasked = self._unasked, "" if key.startswith("rain.") else self._unasked
         self.towns.take(message)
         self.enter(key, home_value(key, message, self.state.system), message)
@@ -331,7 +331,7 @@ class HomePage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no typ
             self.state.kept_words = f"{error} What you have here is not lost: keep it as a copy."
 
     def _stop_or_work(self, message: dict[str, Any]) -> None:
-        self.stopped = bool(message["stopped"])
+        self.stopped = message["stopped"]
         self._show_head()
         self._show_story()
 

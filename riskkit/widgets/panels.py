@@ -13,6 +13,10 @@ from typing import Any
 import anywidget
 import traitlets
 
+from riskkit.errors import InputError
+from riskkit.widgets.messages import checked_message
+from riskkit.widgets.refused import field_names
+
 __all__ = [
     "AnswerHead",
     "Form",
@@ -39,26 +43,58 @@ class Panel(anywidget.AnyWidget):
     _css = (_STATIC / "look.css").read_text("utf-8")
 
     def __init__(self, **values: Any) -> None:
-        self._hearers: dict[str, Callable[[dict[str, Any]], None]] = {}
+        self._hearers: dict[str, tuple[Callable[[dict[str, Any]], None], dict[str, Any]]] = {}
         super().__init__(**values)
         self.on_msg(self._hear)
 
-    def when(self, kind: str, call: Callable[[dict[str, Any]], None]) -> None:
-        """Call a function for every message of a kind.
+    def when(self, kind: str, call: Callable[[dict[str, Any]], None], **wanted: Any) -> None:
+        """Call a function for every message of a kind that tells what is wanted.
 
         Parameters
         ----------
         kind : str
             Kind of the message.
         call : callable
-            Takes the message.
+            Takes the message. What it refuses is said on the page.
+        **wanted
+            What the message must tell, as for `riskkit.widgets.messages.checked_message`.
         """
-        self._hearers[kind] = call
+        self._hearers[kind] = call, wanted
 
-    def _hear(self, _: object, message: dict[str, Any], __: object) -> None:
-        call = self._hearers.get(str(message.get("kind")))
-        if call is not None:
-            call(message)
+    def _hear(self, _: object, message: object, __: object) -> None:
+        kind = message.get("kind") if isinstance(message, dict) else None
+        words = f"message {str(kind)[:40]!r}"
+        try:
+            if not isinstance(kind, str) or kind not in self._hearers:
+                raise InputError(words, "there is no such message here", "reload the page")
+            call, wanted = self._hearers[kind]
+            call(self.checked(message, wanted, words))
+        except InputError as error:
+            self.send({"kind": "refused", "words": str(error)})
+
+    def checked(self, message: object, wanted: dict[str, Any], words: str) -> dict[str, Any]:
+        """Return a message that the hearer of its kind can take.
+
+        Parameters
+        ----------
+        message : object
+            As it came from the page.
+        wanted : dict
+            What it must tell.
+        words : str
+            What is being asked.
+
+        Returns
+        -------
+        dict
+            The message.
+
+        Raises
+        ------
+        InputError
+            Where it tells something else.
+        """
+        return checked_message(message, wanted, words)
 
 
 class TopBar(Panel):
@@ -89,11 +125,39 @@ class Form(Panel):
     counts: traitlets.List[dict[str, Any]] = traitlets.List().tag(sync=True)
     heard = traitlets.Int(0, help="Turn of the last change taken in.").tag(sync=True)
 
-    def _hear(self, _: object, message: dict[str, Any], buffers: object) -> None:
+    def checked(self, message: object, wanted: dict[str, Any], words: str) -> dict[str, Any]:
+        """Return a message of a field that the form has.
+
+        Parameters
+        ----------
+        message : object
+            As it came from the page.
+        wanted : dict
+            What it must tell.
+        words : str
+            What is being asked.
+
+        Returns
+        -------
+        dict
+            The message.
+
+        Raises
+        ------
+        InputError
+            Where it tells something else, or of another field.
+        """
+        found = super().checked(message, wanted, words)
+        if "key" in wanted and found["key"] not in field_names(self.groups):
+            raise InputError(f"{words}, key", "the form has no such field", "reload the page")
+        return found
+
+    def _hear(self, _: object, message: object, buffers: object) -> None:
         try:
             super()._hear(_, message, buffers)
         finally:  # a choice of a person stands until the values that answer it are here
-            self.heard = int(message.get("turn", self.heard))
+            turn = message.get("turn") if isinstance(message, dict) else None
+            self.heard = turn if type(turn) is int else self.heard
 
 
 class AnswerHead(Panel):

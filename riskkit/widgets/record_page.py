@@ -9,6 +9,7 @@ from typing import Any
 import ipywidgets
 import traitlets
 
+from riskkit.errors import InputError
 from riskkit.quantities.units import UnitSystem
 from riskkit.widgets.beside_view import Beside, YearsBeside, set_beside_blocks, years_beside
 from riskkit.widgets.homefile import file_signature, list_homes, list_rain, list_tables
@@ -64,12 +65,12 @@ class RecordPage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no t
         self.add_class("rk-record-page")
         self.bar.when("hello", lambda _: self._show())
         self.bar.when("beat", lambda _: self._beat())
-        self.bar.when("choose", self._choose)
-        self.bar.when("home", lambda message: self.look_through(str(message["name"])))
+        self.bar.when("choose", self._choose, what=tuple(self.chosen), name=str)
+        self.bar.when("home", self._through, name=str)
         self.bar.when("stop", lambda _: self._stop())
         self.bar.when("seasons", lambda _: self.make_seasons())
-        self.bar.when("beside", lambda message: self.set_beside(str(message["name"])))
-        self.bar.when("units", self._units)
+        self.bar.when("beside", lambda message: self.set_beside(message["name"]), name=str)
+        self.bar.when("units", self._units, system=UnitSystem)
         self._show()
 
     def look_at(self, record: str, table: str = "", neighbour: str = "") -> None:
@@ -102,8 +103,14 @@ class RecordPage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no t
         self.home = Path(home) if home and not self.all_homes else None
         self._begin()
 
+    def _through(self, message: dict[str, Any]) -> None:
+        """Only homes of the list: a page opens no other file of this machine."""
+        if message["name"] not in {"", *(path for path, _ in self._homes())}:
+            raise InputError("message 'home', name", "there is no such home in the list")
+        self.look_through(message["name"])
+
     def _choose(self, message: dict[str, Any]) -> None:
-        chosen = self.chosen | {str(message["what"]): str(message["name"])}
+        chosen = self.chosen | {message["what"]: message["name"]}
         if chosen["record"] == chosen["neighbour"]:
             chosen["neighbour"] = ""  # a record is no neighbour of its own
         self.look_at(**chosen)
@@ -119,7 +126,7 @@ class RecordPage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no t
         self.bar.send({"kind": "beat"})
 
     def _units(self, message: dict[str, Any]) -> None:
-        self.system = UnitSystem(message["system"])
+        self.system = message["system"]
         self._show()
 
     def _paths(self) -> dict[str, Path]:

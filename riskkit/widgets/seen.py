@@ -53,7 +53,7 @@ class SeenPanel:
         self._worker = Refiner()
         self._key: object = None
         for form in (self.owner, self.form):
-            form.when("change", self._change)
+            form.when("change", self._change, key=str, text=str)
         state.observe(lambda _: self._forget(), ["opened"])
         state.observe(lambda _: self.show(), ["home", "system", "opened"])
         state.observe(lambda _: self.follow(), ["answer", "refining", "system"])
@@ -66,8 +66,8 @@ class SeenPanel:
     def _change(self, message: dict[str, Any]) -> None:
         if message.get("typing") and not message.get("rests"):
             return  # half a number would be another observation
-        _, name, part = str(message["key"]).split(".")
-        text = str(message["text"])
+        _, name, part = message["key"].split(".")
+        text = message["text"]
         self.enter(name, part, day_text(text, self.state.system) if part in DAYS else text)
 
     def enter(self, name: str, part: str, text: str) -> bool:

@@ -24,10 +24,10 @@ class Towns:
     def __init__(self, form: Form) -> None:
         self.form, self._worker = form, Refiner()
         self._names: dict[str, str] = {}
-        form.when("towns", self._look)
+        form.when("towns", self._look, text=str)
 
     def _look(self, message: dict[str, Any]) -> None:
-        text = str(message["text"])
+        text = message["text"]
 
         def work(_: Callable[[str], None]) -> object:
             from riskkit.rainfall.places import find_places

@@ -66,9 +66,9 @@ class VisitPage(HomePage):
         self._asked_for: Visit | None = None  # whether the pump is back in service
         super().__init__(state, "Service visit", folder, demos)
         self.form.first_open = False
-        self.visit_form.when("change", self._enter)
+        self.visit_form.when("change", self._enter, key=str, text=str)
         self.visit_form.when("act", lambda _: self._all_well())
-        self.remedies.when("switch", self._try)
+        self.remedies.when("switch", self._try, key=str, on=bool)
         self.head.when("handout", lambda _: self.print_sheet("handout", owner_sheet))
         self.head.when("reminders", lambda _: self._remind())
         state.observe(lambda _: self._show_remedies(), ["chosen", "home", "system", "opened"])
@@ -159,11 +159,11 @@ class VisitPage(HomePage):
         return f"Time to the floor {words[0]}, {since[0]}: {first}. {words[1]}, {since[1]}: {then}"
 
     def _enter(self, message: dict[str, Any]) -> None:
-        key = str(message["key"])
+        key = message["key"]
         if key.endswith(".place") and message.get("typing"):
             return  # half a name would be another place
         unit, system = self._units_of.get(key, ""), self.state.system
-        self.enter(key, visit_value_text(key, str(message["text"]), unit, system), message)
+        self.enter(key, visit_value_text(key, message["text"], unit, system), message)
 
     def _all_well(self) -> None:
         """Answer every check of the system that is not answered yet; one press takes it back."""
@@ -197,7 +197,7 @@ class VisitPage(HomePage):
         self.say_sheet(" ".join(filter(None, [saved, self.refused()])))
 
     def _try(self, message: dict[str, Any]) -> None:
-        self.state.try_remedy(str(message["key"]), on=bool(message["on"]))
+        self.state.try_remedy(message["key"], on=message["on"])
 
     def show_form(self) -> None:
         """Write the values of visit and home into their forms."""

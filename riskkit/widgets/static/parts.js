@@ -43,8 +43,17 @@ function wayBack() {
   return base ? [make("a", { href: base.replace(/voila\/$/, "") }, "All pages"), " · "] : [];
 }
 
+// A message that a panel refuses is said at the top of the page, in its own sentence.
+const heard = new WeakSet();
+function sayRefused(answer) {
+  if (answer.kind !== "refused") return;
+  document.querySelector(".rk-not-taken")?.remove();
+  document.body.prepend(make("p", { class: "rk-not-taken", role: "alert" }, answer.words));
+}
+
 // Send a message to the kernel; where it is gone the page is told, and what is typed stays.
 function tell(model, message) {
+  if (!heard.has(model)) heard.add(model), model.on("msg:custom", sayRefused);
   try {
     model.send(message);
   } catch {
