@@ -44,9 +44,7 @@ def _words(traces: Traces, *, removed: bool) -> list[str]:
     if traces.replays:
         count = len(traces.replays)
         replays = counted(count, "replay", "replays")
-        lines.append(
-            f"  {replays} kept on this machine, of this home or others; they are worked out again"
-        )
+        lines.append(f"  {replays} of it kept on this machine, or of an earlier version")
     if traces.mentions:
         lines.append("Not removed, but its name or id stands there:")
         lines += [f"  {each}" for each in traces.mentions]

@@ -1,9 +1,9 @@
 """Take a home out of everything that was kept of it on this machine.
 
 A home file, its visits and the rows of a fleet are personal data. What is removed: the file, the
-sheets and reminders that pages wrote beside it, its rows in runs of a fleet, and the replays that
-are kept on this machine (all of them, for they do not say whose they are; they are worked out
-again when somebody asks). Rain stays: it belongs to the place. What a person had written under a
+sheets and reminders that pages wrote beside it, its rows in runs of a fleet, and its replays that
+are kept on this machine (by its name and folder, so that those under an earlier name stay until
+fifty others were kept). Rain stays: it belongs to the place. What a person had written under a
 name of their own is only found, not removed.
 """
 
@@ -23,7 +23,7 @@ from riskkit.files import locked, write_bytes, write_text
 from riskkit.fleet.store import MANIFEST, done_parts, part_path, read_bad_rows, read_manifest
 from riskkit.fleet.table import BadRow, bad_rows_text
 from riskkit.home.home import load_home
-from riskkit.years.cache import replays_folder
+from riskkit.years.cache import replays_of
 
 __all__ = ["Traces", "find_traces", "remove_traces"]
 
@@ -46,7 +46,7 @@ class Traces:
     beside : tuple of Path
         Sheets and reminders that pages wrote.
     replays : tuple of Path
-        Replays kept on this machine, of any home.
+        Its replays kept on this machine.
     partitions : tuple of Path
         Partitions of runs that hold its row.
     refused : tuple of Path
@@ -95,7 +95,6 @@ def find_traces(path: Path, runs: Sequence[Path] = (), home_id: str | None = Non
         partitions += [part for part in _partitions(run) if _holds(part, called)]
         if any(row.home_id == called for row in read_bad_rows(run)):
             refused.append(run)
-    kept = replays_folder()
     beside = [path.with_name(path.stem + ending) for ending in _BESIDE]
     ours = {path, *beside}
     words = [word.encode() for word in {home.name, called} if word]
@@ -110,7 +109,7 @@ def find_traces(path: Path, runs: Sequence[Path] = (), home_id: str | None = Non
         home=path,
         home_id=called,
         beside=tuple(each for each in beside if each.is_file()),
-        replays=tuple(sorted(kept.glob("*.npz"))) if kept.is_dir() else (),
+        replays=replays_of(home),
         partitions=tuple(partitions),
         refused=tuple(refused),
         mentions=tuple(sorted(mentions)),

@@ -1,7 +1,8 @@
 """Replays that were worked out once, kept on this machine: a second look computes nothing again.
 
-A file for each replay, named by all that it rests on: home, record, temperatures, levels, settings
-and version. It holds plain arrays; one that is damaged is worked out again.
+A file for each replay, named by whose it is and by all that it rests on: home, record,
+temperatures, levels, settings and version. It holds plain arrays; one that is damaged is worked out
+again.
 """
 
 from __future__ import annotations
@@ -29,7 +30,7 @@ from riskkit.years.records import PumpMonths, Replay, ReplaySettings
 from riskkit.years.run import replay
 from riskkit.years.storms import RecordStorm, StormOutcomes
 
-__all__ = ["cached_replay", "replays_folder"]
+__all__ = ["cached_replay", "replays_folder", "replays_of"]
 
 _MOST_KEPT = 50
 """Files; the oldest go."""
@@ -93,7 +94,7 @@ def cached_replay(
     settings = settings or ReplaySettings()
     rain = rain or design_rain(home)
     where = folder or replays_folder()
-    path = where / f"{_key(home, rain, settings)}.npz"
+    path = where / f"{_whose(home)}-{_key(home, rain, settings)}.npz"
     found = _read(path, home, settings)
     if found is not None:
         return found
@@ -105,6 +106,33 @@ def cached_replay(
     except (OSError, InputError):
         pass  # where nothing can be kept it is worked out again
     return found
+
+
+def replays_of(home: Home, folder: Path | None = None) -> tuple[Path, ...]:
+    """Return the kept replays of a home, by its name and the folder of its file.
+
+    Parameters
+    ----------
+    home : Home
+        The home.
+    folder : Path, optional
+        Where they are kept; that of this user where it is left out.
+
+    Returns
+    -------
+    tuple of Path
+        Its own, and those of earlier versions, which do not say whose they are and are never read
+        again.
+    """
+    where, own = folder or replays_folder(), _whose(home)
+    kept = sorted(where.glob("*.npz")) if where.is_dir() else []
+    return tuple(path for path in kept if path.stem.partition("-")[0] in (own, path.stem))
+
+
+def _whose(home: Home) -> str:
+    """Name the home, without telling its name to who looks into the folder."""
+    folder = "" if home.folder is None else str(home.folder)
+    return hashlib.sha256(f"{folder}\0{home.name}".encode()).hexdigest()[:16]
 
 
 def _key(home: Home, rain: DesignRain, settings: ReplaySettings) -> str:

@@ -22,6 +22,8 @@ from riskkit.fleet.store import (
     write_part,
 )
 from riskkit.fleet.table import BadRow, bad_rows_text
+from riskkit.home.home import load_home
+from riskkit.years import cache
 
 ID = "split_level_on_clay"
 
@@ -57,7 +59,13 @@ def kept(tmp_path: Path, demo_sites: Path, monkeypatch: pytest.MonkeyPatch) -> P
     (homes / "round.csv").write_text(f"id,day\n{ID},2026-04-14\n", encoding="utf-8")
     (homes / "rain.csv").write_text("time,depth_mm\n", encoding="utf-8")
     (tmp_path / "cache" / "replays").mkdir(parents=True)
-    (tmp_path / "cache" / "replays" / "a.npz").write_bytes(b"x")
+    (tmp_path / "cache" / "replays" / "a.npz").write_bytes(b"x")  # of an earlier version
+    monkeypatch.setattr(cache, "replay", lambda home, *_, **__: home)
+    monkeypatch.setattr(cache, "_bytes", lambda home: home.name.encode())
+    monkeypatch.setattr(cache, "design_rain", lambda home: home)
+    monkeypatch.setattr(cache, "_key", lambda home, *_: "of_all_it_rests_on")
+    for path in homes.glob("*.toml"):
+        cache.cached_replay(load_home(path))
     _run(tmp_path / "run", [["a", ID], ["b"]], refused=["c"])
     return tmp_path
 
@@ -82,7 +90,12 @@ def test_a_home_is_taken_out_of_everything_and_others_stay(
     after = _all_bytes(kept)
     gone = {f"homes/{ID}.toml", f"homes/{ID}_handout.pdf", f"homes/{ID}_reminders.ics",
             "cache/replays/a.npz"}  # fmt: skip
-    assert set(before) - set(after) == gone
+    own = {name for name in set(before) - set(after) if name.endswith("rests_on.npz")}
+    assert [before[name] for name in own] == [b"Split-level on clay, Alder Bend"]
+    assert [data for name, data in after.items() if name.endswith("rests_on.npz")] == [
+        b"Bungalow on sand, Alder Bend"
+    ]
+    assert set(before) - set(after) == gone | own
     changed = {name for name in after if after[name] != before[name]}
     assert changed == {"run/part-00000.parquet"}
     assert pq.read_table(part_path(kept / "run", 0))["id"].to_pylist() == ["a"]
