@@ -9,6 +9,7 @@ from riskkit.failures.answer import RateUsed, SecondPumpSummary
 from riskkit.failures.backup import RunsOn, backup_of
 from riskkit.failures.circumstances import Circumstances, assumed_spread
 from riskkit.failures.faults import PUMP_CAUSES, Faults
+from riskkit.failures.household import tells_hours
 from riskkit.failures.storms import HomeStorms
 from riskkit.home.home import Home
 from riskkit.records import FloatArray
@@ -124,11 +125,19 @@ def rates_used(faults: Faults, circumstances: Circumstances, home: Home) -> tupl
         if np.any(stands.generator):
             source = assumed_spread("generator_automatic").source
             found.append(RateUsed("generator", "response", _points(stands.generator), source))
+    if np.any(faults.calls):
+        n = faults.hears.shape
+        for key, values in (
+            ("service_call", faults.calls),
+            ("service_after_s", faults.service_after_s),
+        ):
+            found.append(RateUsed(key, "response", _points(np.broadcast_to(values, n)), "given"))
     for key, values, row, given in people:
         source = causes()[key].source if row is None else assumed_spread(row).source
         in_file = _IN_FILE.get(key)
         is_told = given is not None or key in faults.certain
         is_told = is_told or (in_file is not None and home.quantity(in_file) is not None)
+        is_told = is_told or (key == "hears" and row == "hears" and tells_hours(home))
         found.append(RateUsed(key, "response", _points(values), "given" if is_told else source))
     return tuple(found)
 

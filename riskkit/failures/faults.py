@@ -18,6 +18,7 @@ from riskkit.failures.circumstances import (
     places,
     told_by,
 )
+from riskkit.failures.household import hears_by_hours, service_call, tells_hours
 from riskkit.failures.storms import HomeStorms
 from riskkit.home.home import Home
 from riskkit.quantities.distributions import spread_at
@@ -122,6 +123,10 @@ class Faults:
     hand_start : (n_draws,) array
         Chance that who hears the alarm in an outage gets a generator to feed the pump; 0 where
         none has to be started by hand [-].
+    calls : (n_draws,) array
+        Chance that who hears the alarm calls for service, and somebody comes [-].
+    service_after_s : (n_draws,) array
+        Middle of the time from the alarm until service lifts the water away [s].
     stand_by : StandBy, optional
         A second pump, or a generator that starts by itself; None where there is neither.
     """
@@ -143,6 +148,8 @@ class Faults:
     outage_factor: FloatArray
     storm_h: FloatArray
     hand_start: FloatArray | float = 0.0
+    calls: FloatArray | float = 0.0
+    service_after_s: FloatArray | float = _DAY_S
     stand_by: StandBy | None = None
 
     def sounds(self, *, outage: bool) -> FloatArray:
@@ -184,10 +191,17 @@ class Faults:
         ----------
         judgement : the time is log-normal from case to case
         """
-        with np.errstate(divide="ignore"):
-            late = np.log(np.asarray(warning_s) / self.acts_after_s) / self.acts_log_sd
         can = 1 - (1 - self.can_act) * (1 - self.hand_start) if by_hand else self.can_act
-        return np.asarray(can * ndtr(late))
+        own = np.asarray(can * self._within(warning_s, self.acts_after_s))
+        if not np.any(self.calls):
+            return own
+        service = self.calls * self._within(warning_s, self.service_after_s)
+        return np.asarray(1 - (1 - own) * (1 - service))  # whoever comes first
+
+    def _within(self, warning_s: FloatArray, middle_s: FloatArray | float) -> FloatArray:
+        """Chance that the water is lifted away before it reaches the floor, by who can do it."""
+        with np.errstate(divide="ignore"):
+            return np.asarray(ndtr(np.log(np.asarray(warning_s) / middle_s) / self.acts_log_sd))
 
     def no_response(self, warning_s: FloatArray, *, outage: bool, lost: bool = False) -> FloatArray:
         """Chance that nobody lifts the water away in time.
@@ -292,7 +306,11 @@ def home_faults(
     missing = draw("alarm_there", None if known.has_alarm is None else float(known.has_alarm))
     missing = 1 - missing
     row = "hears_remote" if circumstances.remote_alarm else "hears"
-    hears = draw(row, circumstances.hears, None if row == "hears_remote" else "household.hears")
+    if row == "hears" and circumstances.hears is None and tells_hours(home):
+        hears = hears_by_hours(home, n, seed)
+    else:
+        in_file = None if row == "hears_remote" else "household.hears"
+        hears = draw(row, circumstances.hears, in_file)
     alarm = _alarm_chances(known, per_yr, share, every, finds, by_chance["alarm"])
     sounds = (1 - missing) * (1 - alarm["alarm_silent"])
     by_water = _shown_by_water_per_yr(storms, sounds * hears)
@@ -333,6 +351,7 @@ def home_faults(
             generator=draw("generator_automatic") if is_automatic else np.zeros(n),
             fuel_s=fuel_s(home, n, seed) if is_automatic else np.zeros(n),
         )
+    calls, service_after_s = service_call(home, n, seed)
     return Faults(
         chance={key: np.broadcast_to(chance[key], (n,)) for key in PUMP_CAUSES},
         per_yr=MappingProxyType(per_yr),
@@ -351,6 +370,8 @@ def home_faults(
         outage_factor=home_factor(places("outages of the home", n, seed)),
         storm_h=draw("storm_lasts"),
         hand_start=draw("generator_by_hand") if backup.generator is Starts.BY_HAND else 0.0,
+        calls=calls,
+        service_after_s=service_after_s,
         stand_by=stand_by,
     )
 

@@ -45,6 +45,13 @@ class World:
     carries: list[bool] | None = None
     second_fails: float = 0.0
     beta: float = 0.0
+    # a generator that starts by itself: how often, and hours that its fuel lasts; one that whoever
+    # hears the alarm may start; a service call: how often one comes, and when
+    generator: float = 0.0
+    fuel_h: float = 0.0
+    hand_start: float = 0.0
+    calls: float = 0.0
+    service_after_h: float = 24.0
     shown_of: dict[str, float] = field(default_factory=dict)  # where a cause is shown oftener
     seed: int = 1
     rng: np.random.Generator = field(init=False)
@@ -127,6 +134,8 @@ def _storm(
         if not both and rng.random() >= world.second_fails:
             fails = False  # the second pump takes over, until its battery is spent
             least_h += world.battery_h[row]
+    if rng.random() < world.generator:
+        least_h += world.fuel_h  # filled up before the storm
     out = _is_out(world, time, least_h, free)
     warnings = []
     if fails and np.isfinite(world.dead_to_floor_h[row]):
@@ -138,9 +147,13 @@ def _storm(
     sounds = not silent and rng.random() > world.silent_on_demand
     if out:
         sounds = sounds and rng.random() > world.battery_dead
-    acts = rng.random() < world.hears and rng.random() < world.can_act
-    after = world.acts_after_h * np.exp(world.acts_log_sd * rng.standard_normal())
-    saved = sounds and acts and after < min(warnings)
+    can = rng.random() < world.can_act
+    if out and not fails and rng.random() < world.hand_start:
+        can = True  # the generator feeds the pump
+    who_h = [world.acts_after_h] * can + [world.service_after_h] * (rng.random() < world.calls)
+    come_h = [middle * np.exp(world.acts_log_sd * rng.standard_normal()) for middle in who_h]
+    heard = rng.random() < world.hears
+    saved = sounds and heard and min(come_h, default=np.inf) < min(warnings)
     if saved and fails:
         dead.clear()  # who came sees it
     return not saved

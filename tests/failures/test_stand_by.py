@@ -276,7 +276,8 @@ def systems(draw: Any) -> tuple[HomeStorms, Any, StandBy]:
     rates = dict.fromkeys(PUMP_CAUSES, 0.02)
     system = faults(
         told, per_yr=rates, silent=draw(SHARE), battery_dead=draw(SHARE), hears=draw(SHARE),
-        can_act=draw(SHARE), hand_start=draw(SHARE),
+        can_act=draw(SHARE), hand_start=draw(SHARE), calls=draw(SHARE),
+        service_after_s=draw(st.floats(60.0, 2e5)),
     )  # fmt: skip
     by = stand_by(
         fails=draw(SHARE), battery_weak=draw(SHARE), beta=draw(SHARE), generator=draw(SHARE),
@@ -311,6 +312,9 @@ def test_a_better_part_never_raises_the_chance(made: tuple[HomeStorms, Any, Stan
         dry_outlasts_s=home.second.dry_outlasts_s + HOUR,
     )  # fmt: skip
     assert total(by, longer) <= now + slack
+    for better in ({"calls": one}, {"service_after_s": 60 * one}, {"can_act": one}, {"hears": one}):
+        found = floods_of(home, replace(system, stand_by=by, **better))
+        assert float(found.total_per_yr[0]) <= now + slack, better
 
 
 # ---- homes --------------------------------------------------------------------------------------

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import replace
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pytest
@@ -76,8 +77,12 @@ def integral(made: World) -> float:
         silent=float(demand_chance(made.silent_on_demand, alarm)),
         battery_dead=made.battery_dead, hears=made.hears, can_act=made.can_act,
         acts_after_s=made.acts_after_h * HOUR, acts_log_sd=made.acts_log_sd,
-        outage_factor=float(made.outages != NO_OUTAGES),
+        outage_factor=float(made.outages != NO_OUTAGES), hand_start=made.hand_start,
+        calls=made.calls, service_after_s=made.service_after_h * HOUR,
     )  # fmt: skip
+    starts = {"generator": made.generator, "fuel_s": made.fuel_h * HOUR}
+    if made.generator:
+        system = replace(system, stand_by=stand_by(fails=1.0, battery_weak=0.0, **starts))
     if made.battery_h is not None and made.carries is not None:
         none = [0.0] * 4
         home = replace(home, second=second(
@@ -85,7 +90,7 @@ def integral(made: World) -> float:
             overtopped=[float(each) for each in made.overtopped], spent_on_mains=none,
             outlasts_s=[hours * HOUR for hours in made.battery_h],
         ))  # fmt: skip
-        stands = stand_by(fails=made.second_fails, battery_weak=0.0, beta=made.beta)
+        stands = stand_by(fails=made.second_fails, battery_weak=0.0, beta=made.beta, **starts)
         system = replace(system, stand_by=stands)
     return float(annual_chance_of(floods_of(home, system).total_per_yr)[0])
 
@@ -103,7 +108,7 @@ def storms_of(made: World) -> HomeStorms:
     )
 
 
-CASES = {
+CASES: dict[str, dict[str, Any]] = {
     "as usual": {},
     "no visits": {"test_every_yr": math.inf},
     "nobody comes": {"hears": 0.0},
@@ -122,6 +127,12 @@ CASES |= {
     "a second pump": ON_DEMAND | BATTERY | {"second_fails": 0.2, "beta": 0.1},
     "a second pump that is always fit": ON_DEMAND | BATTERY | {"outages": NO_OUTAGES},
     "a battery in outages alone": CASES["outages alone"] | BATTERY | {"second_fails": 0.1},
+    "a generator in outages alone": CASES["outages alone"] | {"generator": 0.8, "fuel_h": 5.0},
+    "a generator by hand": CASES["outages alone"] | {"hand_start": 0.6, "can_act": 0.3},
+    "a second pump and a generator": ON_DEMAND
+    | BATTERY
+    | {"second_fails": 0.2, "beta": 0.1, "generator": 0.7, "fuel_h": 4.0},
+    "a service call": {"can_act": 0.2, "calls": 0.9, "service_after_h": 2.0},
 }
 
 
