@@ -216,10 +216,14 @@ def pairs_field(key: str, units: tuple[str, str], example: str, most: tuple[floa
     return (Annotated[Any, PlainValidator(validate), WithJsonSchema(schema)], None)
 
 
+def _is_unknown(written: object) -> bool:
+    return written is None or (isinstance(written, str) and written.strip().lower() == UNKNOWN)
+
+
 def amount_field(key: str, words: str) -> Any:
     def validate(written: object) -> float | None:
         right = 'write a number without its currency, such as 1800 or "1,800"'
-        if written is None or (isinstance(written, str) and written.strip().lower() == UNKNOWN):
+        if _is_unknown(written):
             return None
         text = written.strip().replace(",", "") if isinstance(written, str) else written
         try:
@@ -239,7 +243,9 @@ def amount_field(key: str, words: str) -> Any:
 
 
 def currency_field(key: str) -> Any:
-    def validate(written: object) -> str:
+    def validate(written: object) -> str | None:
+        if _is_unknown(written):
+            return None
         if not isinstance(written, str) or not re.fullmatch(r"[A-Z]{3}", written.strip()):
             right = 'write three capitals, such as "USD"'
             raise field_error(InputError(key, f"{shown(written)} is no code of a currency", right))
@@ -250,7 +256,9 @@ def currency_field(key: str) -> Any:
 
 
 def year_field(key: str) -> Any:
-    def validate(written: object) -> int:
+    def validate(written: object) -> int | None:
+        if _is_unknown(written):
+            return None
         if type(written) is not int or not _FIRST_YEAR <= written <= _LAST_YEAR:
             what, right = f"{shown(written)} is no year of prices", "write it like 2026"
             raise field_error(InputError(key, what, right))

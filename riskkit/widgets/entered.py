@@ -6,6 +6,7 @@ import datetime
 import re
 from typing import Any
 
+from riskkit.quantities.backup import backup_quantities
 from riskkit.quantities.quantity import UNKNOWN
 from riskkit.quantities.units import UnitSystem, with_unit
 from riskkit.quantities.variables import variables
@@ -122,14 +123,19 @@ def home_value(key: str, message: dict[str, Any], system: UnitSystem) -> object:
     text = "" if _UNKNOWN.fullmatch(text.strip()) else text
     if key in ASKED:
         return with_reader_units(key, text, system) or UNKNOWN
-    if key in variables():
-        text = with_unit(text, variables()[key].shown_unit(system)) or UNKNOWN
+    item = variables().get(key) or backup_quantities().get(key)
+    if item is not None:
+        text = with_unit(text, item.shown_unit(system)) or UNKNOWN
         _, comma, how = text.rpartition(",")  # 1,200 ft2 does not say how it is known
         says_how = bool(comma) and how.strip().isalpha()
         is_measured = message.get("measured") and text != UNKNOWN and not says_how
         return f"{text}, measured" if is_measured else text
-    if key.startswith("place."):
+    if key.startswith("place.") and key != "place.area":
         return as_degrees(text)
+    if key == "costs.price_year":
+        return int(text) if text.strip().isascii() and text.strip().isdigit() else text or UNKNOWN
+    if key == "costs.currency":
+        return text.upper() or UNKNOWN
     if key.startswith("rain."):
         return text or None
     return text or UNKNOWN

@@ -25,6 +25,7 @@ from riskkit.quantities.variables import Spread, Variable, choices, significant,
 from riskkit.report.cautions import cautions
 from riskkit.widgets.asked import ASKED, asked_text
 from riskkit.widgets.labels import CHOICE_WORDS, PLAIN
+from riskkit.widgets.stand_by_fields import stand_by_groups, stand_by_keys, stand_by_value
 from riskkit.widgets.walk import WALK, Stop
 
 __all__ = ["form_groups", "form_values", "known_counts", "shown_text", "typed_text"]
@@ -85,7 +86,7 @@ def form_groups(system: UnitSystem) -> list[dict[str, Any]]:
         set_by_choice = {target for choice in choices().values() for target in choice.targets}
         rest.sort(key=lambda key: key in set_by_choice)
         steps.append(_group(stop, f"{stop.title}: details", 2, stop.measured, rest, system))
-    return steps
+    return [*steps, *stand_by_groups(system)]
 
 
 def _group(
@@ -235,6 +236,11 @@ def form_values(
     for key in ASKED:
         text = asked_text(key, home, system)
         values[key] = {"text": text, "known": text != "", "taken": ""}
+    for key in stand_by_keys():
+        values[key] = stand_by_value(home, key, system)
+        if "item" in values[key]:
+            held, row_of = values[key].pop("quantity"), values[key].pop("item")
+            values[key]["text"] = "" if held is None else shown_text(held, row_of, system)
     _show_shape(values, shape)
     for key, entry in values.items():
         entry["error"] = errors.get(key, "")

@@ -10,6 +10,7 @@ import re
 from riskkit.errors import InputError
 from riskkit.quantities.variables import variables
 from riskkit.widgets.asked import ASKED
+from riskkit.widgets.stand_by_fields import STAND_BY_LABELS
 
 __all__ = ["CHOICE_WORDS", "PLAIN", "label", "page_words"]
 
@@ -22,11 +23,7 @@ CHOICE_WORDS = {
     "ground.gap": "gap between soil and wall",
     "ground.wetness": "how wet the ground is before the storm",
     "switch.kind": "kind of float",
-    "switch.float": "how the float moves",
-    "pump.inlet": "inlet of the pump",
-    "pump.air_lock": "air in the pump keeps it from lifting water",
     "pipe.check_valve": "check valve",
-    "pipe.outlet_opening": "opening of the outlet outside",
     "pipe.outlet": "where the pumped water is let out",
     "pipe.size": "size of the discharge pipe",
     "pump.horsepower": "horsepower of the pump",
@@ -62,7 +59,8 @@ def label(key: str) -> str:
         Plain words; the key itself where it has none.
     """
     item = variables().get(key)
-    return item.words if item else (CHOICE_WORDS | PLAIN | ASKED | _OTHER).get(key, key)
+    known = STAND_BY_LABELS | CHOICE_WORDS | PLAIN | ASKED | _OTHER
+    return item.words if item else known.get(key, key)
 
 
 def page_words(error: InputError, key: str) -> str:
