@@ -126,12 +126,12 @@ def rates_used(faults: Faults, circumstances: Circumstances, home: Home) -> tupl
             source = assumed_spread("generator_automatic").source
             found.append(RateUsed("generator", "response", _points(stands.generator), source))
     if np.any(faults.calls):
-        n = faults.hears.shape
-        for key, values in (
-            ("service_call", faults.calls),
-            ("service_after_s", faults.service_after_s),
-        ):
-            found.append(RateUsed(key, "response", _points(np.broadcast_to(values, n)), "given"))
+        calls, after_s = (
+            np.broadcast_to(values, faults.hears.shape)
+            for values in (faults.calls, faults.service_after_s)
+        )
+        found.append(RateUsed("service_call", "response", _points(calls), "given"))
+        found.append(RateUsed("service_after_s", "response", _points(after_s), "given"))
     for key, values, row, given in people:
         source = causes()[key].source if row is None else assumed_spread(row).source
         in_file = _IN_FILE.get(key)
