@@ -57,7 +57,7 @@ def test_the_whole_path(open_page: Callable[..., Any], served: Any) -> None:
     desk.nothing_serious()
 
     page.get_by_role("button", name="Make the sheet").click()
-    expect(page.get_by_role("link", name="Open it")).to_be_visible()
+    expect(page.get_by_role("link", name="Open it")).to_be_visible(timeout=150_000)
     assert path.with_name(f"{path.stem}_sheet.pdf").read_bytes().startswith(b"%PDF")
 
     for _ in range(2):
