@@ -231,11 +231,13 @@ class VisitPage(HomePage):
         last = self.state.last
         if last is None:
             return {}
-        day = day_words(last.date, self.state.system)
+        day, texts = day_words(last.date, self.state.system), self.state.last_texts()
+        # a check in order now hides the field of its note, so the note stands with what was found
+        notes = {key: texts.get(f"{key}.note", "") for key in texts}
         return {
-            key: f"{day}: {text}"
-            for key, text in self.state.last_texts().items()
-            if not (key.startswith("visit.checks.") and text == "yes")
+            key: ", ".join(filter(None, [f"{day}: {text}", notes[key]]))
+            for key, text in texts.items()
+            if not (key.startswith("visit.checks.") and text == "yes" and not notes[key])
         }
 
     def _since_last(self) -> str:

@@ -519,3 +519,20 @@ def test_nobody_knows_is_an_answer(homes: Path, text: str) -> None:
     send(page.form, kind="change", key="pit.depth", text=text)
     assert page.state.home.quantity("pit.depth") is None
     assert not page.state.errors
+
+
+def test_a_visit_shows_what_the_one_before_found_with_its_note(homes: Path) -> None:
+    path = homes / "split_level_on_clay.toml"
+    before = """
+[[visit]]
+date = "2025-10-14"
+
+[visit.checks]
+float_free = "no, caught on the cord"
+inlet_clear = "yes"
+"""
+    path.write_text(path.read_text("utf-8") + before, "utf-8")
+    values = technician(path, homes).visit_form.values
+    assert values["visit.checks.float_free"]["last"] == "October 14, 2025: no, caught on the cord"
+    assert values["visit.checks.inlet_clear"]["last"] == ""
+    assert values["visit.checks.alarm_sounded"]["last"] == ""
