@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 from statistics import NormalDist
 from typing import Any
@@ -9,14 +10,16 @@ from typing import Any
 import numpy as np
 import pytest
 from failures.homes import HOUR, faults, storms
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from riskkit.errors import InputError
+from riskkit.failures.backup import drawn
 from riskkit.failures.basis import rates_used
 from riskkit.failures.circumstances import Circumstances, known_home, told_by
 from riskkit.failures.faults import Faults, home_faults
 from riskkit.failures.household import hears_by_hours, service_call, tells_hours
+from riskkit.failures.yearly import floods_of
 from riskkit.home.home import Home, load_home
 
 AWAY = {"away": "8 h", "asleep": "8 h", "away_days": "20 d"}
@@ -107,3 +110,24 @@ def test_who_is_away_longer_never_hears_more(
         return hears_by_hours(Home().changed(household=told), 8, 1)
 
     assert np.all(hears(away + more) <= hears(away) + 1e-12)
+
+
+@settings(max_examples=25)
+@given(
+    key=st.sampled_from(["hears", "can_act"]),
+    points=st.lists(st.integers(5, 95), min_size=4, max_size=4, unique=True),
+)
+def test_a_wider_input_never_narrows_the_chance(key: str, points: list[int]) -> None:
+    """All else at its middle: the ends of the chance lie outside those of a range within it."""
+    low, inner_low, inner_high, high = sorted(points)
+
+    def ends(least: int, most: int) -> tuple[float, float]:
+        home = Home().changed(household={key: f"{least} % to {most} %"})
+        system, found = faults({"pump_worn": 0.2}), []
+        for value in drawn(home, f"household.{key}", 32, 1):
+            floods = floods_of(storms(), replace(system, **{key: np.array([value])}))
+            found.append(float(floods.total_per_yr[0]))
+        return min(found), max(found)
+
+    wide, narrow = ends(low, high), ends(inner_low, inner_high)
+    assert wide[0] <= narrow[0] + 1e-9 and wide[1] >= narrow[1] - 1e-9
