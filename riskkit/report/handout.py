@@ -185,7 +185,7 @@ def estimator_sheet(
         ),
         *_chance_blocks(ranking, system),
         Heading("What would help"),
-        *_remedy_blocks(remedies, system, ranking),
+        *_remedy_blocks(remedies, system, ranking, names_rest=True),
         *_no_help(remedies, system, ranking),
         *_visit_blocks(answer, system),
         *estimator_seen(answer, effect, system),
@@ -312,7 +312,11 @@ def _chance_blocks(ranking: Ranking | None, system: UnitSystem) -> list[Block]:
 
 
 def _remedy_blocks(
-    remedies: Sequence[Remedy], system: UnitSystem, ranking: Ranking | None
+    remedies: Sequence[Remedy],
+    system: UnitSystem,
+    ranking: Ranking | None,
+    *,
+    names_rest: bool = False,
 ) -> list[Block]:
     by_name = {remedy.change.name: remedy for remedy in remedies if remedy.helps}
     ranked = [] if ranking is None else [row for row in ranking.rows if row.helps_chance]
@@ -333,8 +337,10 @@ def _remedy_blocks(
         said = f"{said} This is what each would change in a {name}."
     if ranked:
         said = f"{said} How often water comes at all is by judgement of how often parts fail."
-    if len(rows) > _MOST_REMEDIES:
-        said += f" The best {_MOST_REMEDIES} are shown; what else helps is on the page of the home."
+    rest = " ".join(words for words, _ in rows[_MOST_REMEDIES:])
+    if rest:
+        said += f" The best {_MOST_REMEDIES} are shown; what else helps is on the page of the home"
+        said += f": {rest}" if names_rest else "."
     return [Text(said), Bullets(tuple(rows[:_MOST_REMEDIES]))]
 
 
