@@ -35,6 +35,12 @@ def _add_options(parser: argparse.ArgumentParser) -> None:
 
 
 def _run(options: argparse.Namespace) -> int:
+    system = UnitSystem(options.units)
+    if options.pdf is None and options.html is None:
+        raise InputError("handout", "there is no file to write", "give --pdf FILE or --html FILE")
+    outputs = [options.pdf, options.html]
+    need_apart(outputs, [options.home, options.rain, options.table])
+
     from riskkit.assessment import assess
     from riskkit.evidence.standing import standing
     from riskkit.files import write_bytes, write_text
@@ -46,11 +52,6 @@ def _run(options: argparse.Namespace) -> int:
     from riskkit.report.handout import estimator_sheet, owner_sheet
     from riskkit.report.sheet import Paper, sheet_html, sheet_pdf, with_company
 
-    system = UnitSystem(options.units)
-    if options.pdf is None and options.html is None:
-        raise InputError("handout", "there is no file to write", "give --pdf FILE or --html FILE")
-    outputs = [options.pdf, options.html]
-    need_apart(outputs, [options.home, options.rain, options.table])
     paper = Paper.LETTER if system is UnitSystem.US else Paper.A4
     if options.paper is not None:
         paper = Paper.LETTER if options.paper == "letter" else Paper.A4

@@ -430,15 +430,14 @@ def _saves(found: Intervals) -> str:
     than = "as it is now" if found.as_now is not None else every_words(other.every_yr)
     if mean < ALIKE * other.cost_per_yr:
         return f", but by next to nothing against {than}"
-    low, high = (_signed(each) for each in (saved.low, saved.high))
     return (
-        f": {_signed(mean)} {found.prices.currency} a year less than {than} in the mean (8 in 10 "
-        f"variants: {low} to {high})"
+        f": {_two_digits(mean)} {found.prices.currency} a year less than {than} in the mean "
+        f"(8 in 10 variants: from {_less_words(saved.low)} to {_less_words(saved.high)})"
     )
 
 
-def _signed(amount: float) -> str:
-    return f"{'-' if amount < 0 else ''}{_two_digits(abs(amount))}"
+def _less_words(saved: float) -> str:
+    return f"{_two_digits(abs(saved))} {'more' if saved < 0 else 'less'}"
 
 
 def _verdict(found: Intervals) -> str:

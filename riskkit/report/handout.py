@@ -346,7 +346,7 @@ def _remedy_blocks(
 
 def _gained_and_chance(row: RankedRemedy, remedy: Remedy | None, system: UnitSystem) -> str:
     before, after = (one_year_in_words(each.mean) for each in (row.chance_before, row.chance_after))
-    told = f"Water on the floor: {after}, now {before}."
+    told = f"Water on the floor: {before} as it is now, {after} with it."
     if before == after:
         told = f"Water on the floor a little less often than {before}."
     if row.chance_before.second is None:  # what a new second pump does

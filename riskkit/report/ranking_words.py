@@ -165,7 +165,7 @@ def budget_lines(found: Ranking) -> list[str]:
     done = "; ".join(short_words(name) for name in best.names)
     return [
         f"For {most} at once, the best set is: {done}.",
-        f"Then the chance in a year is {chance_words(best.mean_chance)}, now "
+        f"Then the chance in a year is {chance_words(best.mean_chance)} instead of "
         f"{chance_words(found.now.mean)}, mean of all variants. It costs {_cost(gain, currency)}, "
         f"and saves about {amount_words(gain.mean_saved)} {currency} of losses a year in the "
         f"mean: {'it pays' if gain.pays else 'it does not pay by losses alone'}.",
@@ -240,7 +240,7 @@ def amount_words(amount: float) -> str:
 def _money(cost_benefit: CostBenefit | None, costs: Costs) -> tuple[str, str]:
     if cost_benefit is None:
         return "not told", "not known"
-    return _cost(cost_benefit, costs.currency), _payback(cost_benefit)
+    return _cost(cost_benefit, costs.currency), _payback(cost_benefit, costs.currency)
 
 
 def _cost(cost_benefit: CostBenefit, currency: str) -> str:
@@ -253,9 +253,9 @@ def _cost(cost_benefit: CostBenefit, currency: str) -> str:
     return (" and ".join(parts) or "nothing") + mark
 
 
-def _payback(cost_benefit: CostBenefit) -> str:
+def _payback(cost_benefit: CostBenefit, currency: str) -> str:
     if not cost_benefit.cost.once:
-        saves = amount_words(cost_benefit.mean_saved)
+        saves = f"{amount_words(cost_benefit.mean_saved)} {currency}"
         return f"{'yes' if cost_benefit.pays else 'no'}, saves about {saves} a year"
     found, mean = cost_benefit.payback_yr, _years(cost_benefit.mean_payback_yr)
     low, high = (_years(each) for each in (found.low, found.high))
@@ -279,7 +279,7 @@ def _time(row: RankedRemedy) -> str:
         return "no extra time"
     old, new = row.before_s.never_share, row.after_s.never_share
     if new >= old + SURER:
-        return f"stays dry in {percent_words(new)} of variants, now in {percent_words(old)}"
+        return f"stays dry in {percent_words(new)} of variants instead of {percent_words(old)}"
     return f"about {about_duration(row.gained_s)} longer"
 
 

@@ -193,6 +193,8 @@ def test_what_is_said_of_money(clay: Home, ranked: Ranking) -> None:
     rows = ranking_rows(ranked, UnitSystem.US)
     assert all(len(cells) == 5 for cells in rows)
     assert any("USD *" in cells[3] for cells in rows)
+    yearly = [cells[4] for cells in rows if "saves about" in cells[4]]
+    assert yearly and all(cell.endswith(" USD a year") for cell in yearly)
     said = " ".join(money_lines(ranked))
     assert "10,000 USD, an invented figure" in said
     by_depth = clay.changed(costs={"loss": "egm0401", "structure_value": "250,000"})

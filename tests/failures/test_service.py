@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from dataclasses import replace
 from pathlib import Path
 
@@ -169,6 +170,18 @@ def test_what_the_owner_does_already_counts_as_it_is_now() -> None:
     assert (
         "and the owner pours water in every three months, as it is now." in interval_lines(found)[2]
     )
+
+
+def test_a_spread_that_holds_more_and_less_says_which_is_which(clay: Home) -> None:
+    """Where the least saved is below nothing, that is money more, not a sum with a sign."""
+    found = compared(clay, storms(overtopped=[0.0, 0.0]))
+    saved = found.best.saves_against(found.compared_with)
+    said = next(line for line in interval_lines(found) if "a year less than" in line)
+    spread = re.search(r"\(8 in 10 variants: from ([\d.]+) (more|less) to ([\d.]+) less\)", said)
+    assert spread is not None, said
+    assert spread[2] == ("more" if saved.low < 0 else "less")
+    assert float(spread[1]) == pytest.approx(abs(saved.low), rel=0.05)
+    assert float(spread[3]) == pytest.approx(saved.high, rel=0.05)
 
 
 def test_tests_of_the_owner_that_are_told_are_part_of_today(clay: Home) -> None:

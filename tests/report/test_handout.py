@@ -6,6 +6,8 @@ import datetime
 import io
 import json
 import re
+import subprocess
+import sys
 from dataclasses import replace
 from html.parser import HTMLParser
 from pathlib import Path
@@ -515,3 +517,15 @@ def test_the_owner_reads_chances_in_plain_words(
     prose = owner_sheet(answer, (), day, US, ranking).prose()
     helps = next(part for part in prose.split("\n") if part.startswith("Mend what is out"))
     assert textstat.flesch_kincaid_grade(helps) <= 9
+
+
+def test_a_sheet_without_a_file_is_refused_before_anything_is_loaded(demo_sites: Path) -> None:
+    """Nothing that takes long to load or to work out stands before the refusal."""
+    home = str(demo_sites / "split_level_on_clay.toml")
+    program = (
+        "import sys; from riskkit.cli.main import main; "
+        f"print(main(['handout', {home!r}]), 'numba' in sys.modules, 'pandas' in sys.modules)"
+    )
+    done = subprocess.run([sys.executable, "-c", program], capture_output=True, text=True)
+    assert done.stdout.split() == ["2", "False", "False"]
+    assert done.stderr.startswith("riskkit: handout: there is no file to write")
