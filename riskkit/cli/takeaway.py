@@ -5,7 +5,6 @@ from __future__ import annotations
 import argparse
 import datetime
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 from riskkit.cli._command import Command
 from riskkit.cli._console import progress
@@ -20,15 +19,7 @@ from riskkit.cli._options import (
 )
 from riskkit.quantities.units import UnitSystem
 
-if TYPE_CHECKING:
-    from collections.abc import Callable
-
-    from riskkit.assessment import Assessment, DesignRain
-    from riskkit.options.changes import Change
-
 __all__ = ["COMMAND"]
-
-_MOST = 4  # remedies in a page, the best first
 
 
 def _add_options(parser: argparse.ArgumentParser) -> None:
@@ -40,19 +31,21 @@ def _add_options(parser: argparse.ArgumentParser) -> None:
 
 
 def _run(options: argparse.Namespace) -> int:
+    need_apart([options.html], [options.home, options.rain, options.table])
+
     from riskkit.assessment import assess
     from riskkit.failures.yearly import chance
     from riskkit.files import write_text
     from riskkit.home.home import load_home
-    from riskkit.report.takeaway import takeaway_page
+    from riskkit.options.remedies import best_homes
+    from riskkit.report.takeaway import MOST_REMEDIES, takeaway_page
 
-    need_apart([options.html], [options.home, options.rain, options.table])
     with progress() as tell:
         home = load_home(options.home, outside=options.outside)
         need_apart([options.html], rain_files(home, options.home))
         rain = rain_of(home, options)
         answer = assess(home, rain, progress=tell)
-        tried = _tried(answer, rain, tell)
+        tried = best_homes(answer, MOST_REMEDIES, progress=tell)
         tell("working out the chance of a year")
         yearly = chance(home, rain)
         tell("drawing the page")
@@ -62,20 +55,6 @@ def _run(options: argparse.Namespace) -> int:
             takeaway_page(answer, tried, shown, UnitSystem(options.units), yearly),
         )
     return 0
-
-
-def _tried(
-    answer: Assessment, rain: DesignRain, tell: Callable[[str], None]
-) -> list[tuple[Change, Assessment]]:
-    """The home with each of the best remedies, from the same draws."""
-    from riskkit.assessment import assess
-    from riskkit.options.remedies import try_remedies
-
-    helpful = [one.change for one in try_remedies(answer, progress=tell) if one.helps][:_MOST]
-    return [
-        (change, assess(change.applied(answer.home), rain, answer.settings, progress=tell))
-        for change in helpful
-    ]
 
 
 COMMAND = Command(

@@ -18,7 +18,7 @@ from riskkit.options.limits import LONGER, LONGER_S, SURER
 if TYPE_CHECKING:
     from riskkit.assessment import Assessment, StormAnswer
 
-__all__ = ["DAY_S", "Gain", "Remedy", "try_remedies"]
+__all__ = ["DAY_S", "Gain", "Remedy", "best_homes", "try_remedies"]
 
 DAY_S = 86_400.0
 # A difference worth saying: what a person would call longer, surer or seldomer
@@ -126,6 +126,35 @@ def try_remedies(
         after = _told(assess(change.applied(answer.home), rain, settings), told_yr)
         tried.append(Remedy(change, change.is_known(answer.home), before, after))
     return tuple(sorted(tried, key=lambda remedy: (not remedy.helps, -_order(remedy))))
+
+
+def best_homes(
+    answer: Assessment, most: int, *, progress: Callable[[str], None] | None = None
+) -> tuple[tuple[Change, Assessment], ...]:
+    """Answer the home with each of the remedies that help most, from the same draws.
+
+    Parameters
+    ----------
+    answer : Assessment
+        The answer for the home as it is.
+    most : int
+        How many remedies at most [-].
+    progress : callable, optional
+        Told in words what is being done.
+
+    Returns
+    -------
+    tuple of (Change, Assessment)
+        The best first.
+    """
+    helpful = [one.change for one in try_remedies(answer, progress=progress) if one.helps][:most]
+    found = []
+    for at, change in enumerate(helpful, start=1):
+        if progress is not None:
+            progress(f"working out the home with remedy {at} of {len(helpful)}")
+        after = assess(change.applied(answer.home), answer.place_rain, answer.settings)
+        found.append((change, after))
+    return tuple(found)
 
 
 def _told(answer: Assessment, return_periods_yr: set[float]) -> tuple[StormAnswer, ...]:

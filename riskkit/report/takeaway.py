@@ -28,8 +28,10 @@ if TYPE_CHECKING:
     from riskkit.options.changes import Change
     from riskkit.quantities.units import UnitSystem
 
-__all__ = ["STORMS_YR", "takeaway_page"]
+__all__ = ["MOST_REMEDIES", "STORMS_YR", "takeaway_page"]
 
+MOST_REMEDIES = 4
+"""How many remedies an owner may switch between, the best ones."""
 STORMS_YR = (2.0, 10.0, 100.0)
 """Return periods of the storms that an owner may look at [yr]."""
 _TEMPLATES = Path(__file__).parent / "templates"
@@ -41,6 +43,7 @@ def takeaway_page(
     date: datetime.date,
     system: UnitSystem,
     yearly: YearlyChance | None = None,
+    notes: Sequence[str] = (),
 ) -> str:
     """Write the page.
 
@@ -56,6 +59,8 @@ def takeaway_page(
         Units of the reader.
     yearly : YearlyChance, optional
         Chance of a year of the home as it is, where it is known.
+    notes : sequence of str
+        What a reader must know first, such as values that it is without.
 
     Returns
     -------
@@ -80,6 +85,7 @@ def takeaway_page(
             day=day_words(date, system),
             alerts=alerts(answer.home, answer.state, system),
             order_first=ORDER_FIRST,
+            notes=notes,
             chance=None if yearly is None else chance_figure(yearly),
             rests_on=RESTS_ON,
             cautions=cautions("sheet", system=system),

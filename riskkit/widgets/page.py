@@ -42,6 +42,7 @@ from riskkit.widgets.refused import field_names, refused_words
 from riskkit.widgets.save_status import SaveStatus, save_choices, saved_view
 from riskkit.widgets.seen import SeenPanel
 from riskkit.widgets.state import HomeState
+from riskkit.widgets.takeaway import TakeawayMaker
 from riskkit.widgets.towns import Towns
 from riskkit.widgets.views import (
     answer_blocks,
@@ -153,7 +154,7 @@ class HomePage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no typ
         list of [kind, words]
             The kind is that of the message sent.
         """
-        return [["sheet", "Make the sheet"]]
+        return [["sheet", "Make the sheet"], ["takeaway", "Make the take-away page"]]
 
     def groups(self) -> list[dict[str, Any]]:
         """Return the groups of all forms.
@@ -210,7 +211,7 @@ class HomePage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no typ
         bar, state = self.bar, self.state
         bar.when("beat", lambda _: self._beat())
         bar.when("undo", lambda _: state.undo())
-        bar.when("units", lambda message: self._units(message["system"]), system=UnitSystem)
+        bar.when("units", lambda sent: state.set_trait("system", sent["system"]), system=UnitSystem)
         bar.when("homes", lambda _: self._leave())
         bar.when("keep", lambda _: self._keep())
         bar.when("again", lambda _: state.write_again())
@@ -225,6 +226,7 @@ class HomePage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no typ
         self.head.when("find_rain", lambda _: self.finder.open())
         self.head.when("use_rain", lambda message: self._use_rain(message["name"]), name=str)
         self.head.when("sheet", lambda _: self.print_sheet("sheet", estimator_sheet))
+        self.takeaway = TakeawayMaker(state, self.head, self.say_sheet, self.sheet_notes)
         state.observe(lambda _: self._forget(), ["opened"])
         state.observe(lambda _: self.printer.forget_words(), ["home", "trouble"])
         state.observe(lambda _: self._show_all(), ["opened", "system"])
@@ -240,9 +242,6 @@ class HomePage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no typ
         if self.state.opened and self._files_now() != self._files:
             self.show_files()
         self.bar.send({"kind": "beat"})
-
-    def _units(self, system: UnitSystem) -> None:
-        self.state.system = system
 
     def _change(self, message: dict[str, Any]) -> None:
         key = message["key"]

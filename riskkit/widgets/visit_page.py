@@ -7,6 +7,7 @@ from typing import Any
 
 import ipywidgets
 
+from riskkit.assessment import Assessment
 from riskkit.errors import InputError
 from riskkit.files import write_bytes
 from riskkit.home.visits import Visit, need_past
@@ -66,6 +67,8 @@ class VisitPage(HomePage):
         self._asked_for: Visit | None = None  # whether the pump is back in service
         super().__init__(state, "Service visit", folder, demos)
         self.form.first_open = False
+        self.takeaway.answer_of = self._as_it_is
+        self.takeaway.notes_of = super().sheet_notes
         self.visit_form.when("change", self._enter, key=str, text=str)
         self.visit_form.when("act", lambda _: self._all_well())
         self.remedies.when("switch", self._try, key=str, on=bool)
@@ -105,7 +108,11 @@ class VisitPage(HomePage):
         list of [kind, words]
             The handout for the owner, and dates to remember.
         """
-        return [["handout", "Make the handout"], ["reminders", "Write the reminders"]]
+        return [
+            ["handout", "Make the handout"],
+            ["takeaway", "Make the take-away page"],
+            ["reminders", "Write the reminders"],
+        ]
 
     def groups(self) -> list[dict[str, Any]]:
         """Return the groups of both forms.
@@ -157,6 +164,13 @@ class VisitPage(HomePage):
             return f"From alarm to floor {words[0]}: {first}. {words[1]}: {then}"
         since = [since_words(clock) for clock in clocks]
         return f"Time to the floor {words[0]}, {since[0]}: {first}. {words[1]}, {since[1]}: {then}"
+
+    def _as_it_is(self) -> Assessment | None:
+        """The whole answer of the home without the remedies that are tried; None before it."""
+        state = self.state
+        found = state.plain if state.chosen else state.answer
+        few = found is None or found.settings.n_draws < state.settings.n_draws
+        return None if few or state.refining else found
 
     def _enter(self, message: dict[str, Any]) -> None:
         key = message["key"]
