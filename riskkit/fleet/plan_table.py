@@ -21,9 +21,11 @@ __all__ = [
     "WEEK_HEAD",
     "Offer",
     "Row",
+    "Wait",
     "offer_of",
     "plan_frame",
     "rank_rows",
+    "wait_of",
     "week_rounds",
     "week_rows",
     "write_table",
@@ -49,6 +51,42 @@ class Offer(Enum):
     BATTERY = "battery"
     GRADING = "grading"
     NOTHING = "nothing"
+
+
+class Wait(Enum):
+    """Why a home that is overdue is not visited in the first week."""
+
+    NOT_OVERDUE = "not_overdue"
+    FIRST_WEEK = "first_week"
+    GAINS_MORE_LATER = "gains_more_later"
+    OTHERS_GAIN_MORE = "others_gain_more"
+    NO_ROOM = "no_room"
+
+
+def wait_of(home: Planned, begins: datetime.date) -> Wait:
+    """Say why a home waits.
+
+    Parameters
+    ----------
+    home : Planned
+        The home.
+    begins : date
+        First day of the first week; due before it is overdue.
+
+    Returns
+    -------
+    Wait
+        ``GAINS_MORE_LATER`` where its visit keeps more away in its week than in the first one,
+        ``OTHERS_GAIN_MORE`` where it keeps away less, for the weeks before are taken, ``NO_ROOM``
+        where no week of the year is left.
+    """
+    if home.due is None or home.due >= begins:
+        return Wait.NOT_OVERDUE
+    if home.week is None:
+        return Wait.NO_ROOM
+    if home.week == 0:
+        return Wait.FIRST_WEEK
+    return Wait.GAINS_MORE_LATER if home.mean_gain > home.mean_gain_now else Wait.OTHERS_GAIN_MORE
 
 
 def offer_of(home: Planned) -> tuple[Offer, float]:

@@ -5,17 +5,32 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 from riskkit.fleet.plan_table import offer_of
+from riskkit.quantities.variables import significant
 from riskkit.report.charts import RAIN, STOPPED, to_svg
-from riskkit.report.fleet_plan_words import OFFER_WORDS, night_lines, plan_lines, plan_table
+from riskkit.report.fleet_plan_words import (
+    OFFER_WORDS,
+    night_lines,
+    plan_lines,
+    plan_table,
+    wait_words,
+)
 from riskkit.report.page import environment
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     import altair as alt
 
     from riskkit.fleet.night import Nights
-    from riskkit.fleet.planning import Plan
+    from riskkit.fleet.planning import Plan, Planned
 
-__all__ = ["calls_chart", "company_map", "company_page", "map_rows"]
+__all__ = ["HOMES_HEAD", "calls_chart", "company_map", "company_page", "homes_rows", "map_rows"]
+
+HOMES_HEAD = (
+    "home", "neighbourhood", "floods kept away by 100 visits now", "chance of water in a year",
+    "due", "week", "why it waits", "to offer",
+)  # fmt: skip
+"""Heads of the list of homes on the page."""
 
 _CAPTION = (
     "Top: homes where they stand, north up; the larger, the more floods a visit now keeps "
@@ -52,6 +67,45 @@ def map_rows(plan: Plan) -> list[dict[str, Any]]:
         for home in plan.homes
         if home.about["latitude"] is not None and home.about["longitude"] is not None
     ]
+
+
+def homes_rows(
+    plan: Plan, homes: Sequence[Planned]
+) -> tuple[list[list[str]], list[list[float | str]]]:
+    """Give what the list of the page shows of homes, and by what each column is sorted.
+
+    Parameters
+    ----------
+    plan : Plan
+        The visits of a year.
+    homes : sequence of Planned
+        Those of it that are shown.
+
+    Returns
+    -------
+    cells : list of list of str
+        Below `HOMES_HEAD`, a row for each home.
+    keys : list of list of float or str
+        A number or a text for each cell [any].
+    """
+    cells: list[list[str]] = []
+    keys: list[list[float | str]] = []
+    last = 10**6  # after every week and every day
+    for rank, home in enumerate(homes):
+        told, offer = home.about, OFFER_WORDS[offer_of(home)[0]]
+        wait = wait_words(home, plan.begins)
+        neighbourhood = str(told["neighbourhood"] or "")
+        cells.append([
+            str(told["name"]), neighbourhood, significant(100 * home.mean_gain_now, 2),
+            f"{told['chance_mean']:.0%}", "" if home.due is None else home.due.isoformat(),
+            "none" if home.week is None else str(home.week + 1), wait, offer or "nothing",
+        ])  # fmt: skip
+        keys.append([
+            str(told["name"]), neighbourhood, rank, -float(told["chance_mean"]),
+            last if home.due is None else (home.due - plan.begins).days,
+            last if home.week is None else home.week, wait or "~", offer or "~",
+        ])  # fmt: skip
+    return cells, keys
 
 
 def company_map(plan: Plan, *, width_px: int = 560) -> alt.Chart:

@@ -4,16 +4,26 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from riskkit.fleet.plan_table import Offer, offer_of
+from riskkit.fleet.plan_table import Offer, Wait, offer_of, wait_of
 from riskkit.quantities.variables import counted, significant
 from riskkit.report.rows import Table, new_table
 
 if TYPE_CHECKING:
+    import datetime
+
     from riskkit.ensemble.quantiles import Points
     from riskkit.fleet.night import Nights
-    from riskkit.fleet.planning import Plan
+    from riskkit.fleet.planning import Plan, Planned
 
-__all__ = ["OFFER_WORDS", "night_lines", "night_table", "plan_lines", "plan_table", "reached_line"]
+__all__ = [
+    "OFFER_WORDS",
+    "night_lines",
+    "night_table",
+    "plan_lines",
+    "plan_table",
+    "reached_line",
+    "wait_words",
+]
 
 OFFER_WORDS = {
     Offer.SECOND_PUMP: "a second pump on a battery",
@@ -54,6 +64,35 @@ def plan_lines(plan: Plan) -> list[str]:
         "A home has the week in which its visit keeps most away until the end of that year: "
         "mostly shortly before the months in which storms begin there, also where it is overdue.",
     ]
+
+
+def wait_words(home: Planned, begins: datetime.date) -> str:
+    """Say why a home that is overdue waits for its week.
+
+    Parameters
+    ----------
+    home : Planned
+        The home.
+    begins : date
+        First day of the first week.
+
+    Returns
+    -------
+    str
+        Empty where it is not overdue.
+    """
+    wait = wait_of(home, begins)
+    now, then = (significant(100 * gain, 2) for gain in (home.mean_gain_now, home.mean_gain))
+    return {
+        Wait.NOT_OVERDUE: "",
+        Wait.FIRST_WEEK: "overdue: visited in the first week",
+        Wait.GAINS_MORE_LATER: "overdue: a visit in its week keeps more away than one now "
+        f"({then} against {now} floods of 100 visits)",
+        Wait.OTHERS_GAIN_MORE: "overdue: the weeks before go to homes that gain more "
+        f"(here {then} floods of 100 visits)",
+        Wait.NO_ROOM: "overdue: no week of the year is left, for other homes gain more "
+        f"(here {now} floods of 100 visits)",
+    }[wait]
 
 
 def reached_line(plan: float, calendar: float) -> str:

@@ -9,11 +9,12 @@ from typing import TYPE_CHECKING
 from riskkit.folders import FOLDER_VARIABLE, invented_homes
 
 if TYPE_CHECKING:
+    from riskkit.widgets.company_page import CompanyPage
     from riskkit.widgets.page import HomePage
     from riskkit.widgets.record_page import RecordPage
     from riskkit.widgets.visit_page import VisitPage
 
-__all__ = ["analyst", "estimator", "technician"]
+__all__ = ["analyst", "company", "estimator", "technician"]
 
 
 def _folder(folder: Path | str | None) -> Path:
@@ -96,3 +97,22 @@ def analyst(folder: Path | str | None = None) -> RecordPage:
     from riskkit.widgets.record_page import RecordPage
 
     return RecordPage(_folder(folder), invented_homes())
+
+
+def company(folder: Path | str | None = None) -> CompanyPage:
+    """Make the page of a company: whom to visit first, the map, the night of a storm.
+
+    Parameters
+    ----------
+    folder : Path or str, optional
+        Where tables of homes, runs and rain are; otherwise as given to ``riskkit app``, or the
+        current folder.
+
+    Returns
+    -------
+    CompanyPage
+        A widget to display.
+    """
+    from riskkit.widgets.company_page import CompanyPage
+
+    return CompanyPage(_folder(folder))

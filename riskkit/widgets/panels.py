@@ -19,6 +19,7 @@ from riskkit.widgets.refused import field_names
 
 __all__ = [
     "AnswerHead",
+    "CompanyBar",
     "Form",
     "Helps",
     "Opener",
@@ -195,6 +196,16 @@ class RecordBar(Panel):
 
     _esm = _script("record.js")
     view = traitlets.Dict().tag(sync=True)
+
+
+class CompanyBar(Panel):
+    """Choose a table of homes or a run, visits a week, and which homes are shown."""
+
+    _esm = _script("company.js")
+    view: traitlets.Dict[str, Any] = traitlets.Dict(
+        {"choices": [], "chosen": "", "rains": [], "rain": "", "visits": "", "neighbourhoods": [],
+         "offers": [], "filters": {}, "busy": "", "trouble": "", "folder": ""}
+    ).tag(sync=True)  # fmt: skip
 
 
 class Sheet(Panel):

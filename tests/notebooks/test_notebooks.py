@@ -24,6 +24,7 @@ NAMES = [
     "04_method_and_checks",
     "05_analyst",
     "06_company",
+    "07_company_in_python",
 ]
 
 
@@ -168,7 +169,7 @@ print("FIRST", homes["kept_away_now_mean"].idxmax() == homes.index[0], len(homes
 print("NAME", homes.loc["AB-00003", "name"])
 print("CREWS", nights.crews_for(2.0), nights.homes)
 """
-    printed = run("06_company", tmp_path, monkeypatch, more)
+    printed = run("07_company_in_python", tmp_path, monkeypatch, more)
     assert "FIRST True 24" in printed and "keep" in printed
     assert f"NAME {demo_home(3).known['name']}" in printed
     crews, homes = printed.split("CREWS", 1)[1].split()[:2]
