@@ -7,7 +7,14 @@ from pathlib import Path
 
 from riskkit.errors import InputError
 
-__all__ = ["FOLDER_VARIABLE", "invented_homes", "notebooks_folder", "rain_store", "within"]
+__all__ = [
+    "FOLDER_VARIABLE",
+    "invented_homes",
+    "notebooks_folder",
+    "page_templates",
+    "rain_store",
+    "within",
+]
 
 FOLDER_VARIABLE = "RISKKIT_FOLDER"
 
@@ -49,6 +56,17 @@ def notebooks_folder() -> Path:
     if found is None:
         raise InputError("notebooks", "their folder is not installed", "install riskkit again")
     return found
+
+
+def page_templates() -> Path:
+    """Return where the templates of the pages are, as ``JUPYTER_PATH`` names it.
+
+    Returns
+    -------
+    Path
+        The folder.
+    """
+    return Path(__file__).parent / "widgets" / "share"
 
 
 def rain_store() -> Path:

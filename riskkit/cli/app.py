@@ -21,7 +21,7 @@ from pathlib import Path
 
 from riskkit.cli._command import Command
 from riskkit.errors import InputError
-from riskkit.folders import FOLDER_VARIABLE, notebooks_folder
+from riskkit.folders import FOLDER_VARIABLE, notebooks_folder, page_templates
 
 __all__ = ["COMMAND", "serve"]
 
@@ -29,7 +29,6 @@ _START_S = 60.0
 _END_S = 15.0
 _LOST_S = 300  # a kernel without a page for so long is given up
 _LOOK_S = 30
-_TEMPLATES = Path(__file__).parents[1] / "widgets" / "share"
 
 
 def _settings(folder: Path) -> dict[str, object]:
@@ -61,7 +60,12 @@ def _settings(folder: Path) -> dict[str, object]:
         "KernelManager": {"transport": "ipc" if os.name == "posix" else "tcp"},
         "VoilaKernelManager": {
             "default_env_variables": {FOLDER_VARIABLE: str(folder)},
-            "preheat_denylist": ["05_analyst.ipynb", "06_company.ipynb"],  # to be read and run
+            # opened seldom, and a kernel ahead holds some hundreds of megabytes
+            "preheat_denylist": [
+                "05_analyst.ipynb",
+                "06_company.ipynb",
+                "07_company_in_python.ipynb",
+            ],
         },
     }
 
@@ -69,7 +73,7 @@ def _settings(folder: Path) -> dict[str, object]:
 @contextlib.contextmanager
 def _server(folder: Path, token: str, port: int) -> Iterator[tuple[subprocess.Popen[bytes], int]]:
     """Run the server, which ends when its standard input does; the port where it listens."""
-    paths = os.pathsep.join(p for p in (str(_TEMPLATES), os.environ.get("JUPYTER_PATH")) if p)
+    paths = os.pathsep.join(p for p in (str(page_templates()), os.environ.get("JUPYTER_PATH")) if p)
     environment = os.environ | {FOLDER_VARIABLE: str(folder), "JUPYTER_PATH": paths}
     process = subprocess.Popen(
         [sys.executable, "-P", "-m", "riskkit.widgets.server"],

@@ -15,7 +15,14 @@ from enum import Enum
 
 from tornado.httputil import url_concat
 
-__all__ = ["AccessControl", "Entry", "Visitor", "onward", "response_headers"]
+__all__ = [
+    "AccessControl",
+    "Entry",
+    "Visitor",
+    "content_policy",
+    "onward",
+    "response_headers",
+]
 
 _TOKEN = "token"  # noqa: S105 - the name of the argument
 _ASKING = ("GET", "HEAD")
@@ -138,6 +145,35 @@ def _is_same(given: str, wanted: str) -> bool:
     return hmac.compare_digest(given.encode("utf-8", "replace"), wanted.encode())
 
 
+def content_policy(sockets: str = "") -> str:
+    """Return what a page may load, send and be framed by: its own address alone.
+
+    Parameters
+    ----------
+    sockets : str
+        Address of its websockets, for browsers that do not count it as their own.
+
+    Returns
+    -------
+    str
+        The value of the header ``Content-Security-Policy``.
+    """
+    policy = {
+        "default-src": "'none'",
+        # the pages are built by scripts in their text, widgets come as blobs, charts are compiled
+        "script-src": "'self' 'unsafe-inline' 'unsafe-eval' blob:",
+        "style-src": "'self' 'unsafe-inline'",
+        "img-src": "'self' data: blob:",
+        "font-src": "'self' data:",
+        "connect-src": " ".join(part for part in ("'self'", sockets, "data: blob:") if part),
+        "worker-src": "'self' blob:",
+        "base-uri": "'none'",
+        "form-action": "'none'",
+        "frame-ancestors": "'none'",
+    }
+    return "; ".join(f"{name} {what}" for name, what in policy.items())
+
+
 def response_headers(host: str) -> dict[str, str]:
     """Return what every answer tells the browser to keep to.
 
@@ -151,21 +187,8 @@ def response_headers(host: str) -> dict[str, str]:
     dict of str to str
         Headers by name: nothing is loaded from, sent to or framed by any other address.
     """
-    policy = {
-        "default-src": "'none'",
-        # the pages are built by scripts in their text, widgets come as blobs, charts are compiled
-        "script-src": "'self' 'unsafe-inline' 'unsafe-eval' blob:",
-        "style-src": "'self' 'unsafe-inline'",
-        "img-src": "'self' data: blob:",
-        "font-src": "'self' data:",
-        "connect-src": f"'self' ws://{host} data: blob:",
-        "worker-src": "'self' blob:",
-        "base-uri": "'none'",
-        "form-action": "'none'",
-        "frame-ancestors": "'none'",
-    }
     return {
-        "Content-Security-Policy": "; ".join(f"{name} {what}" for name, what in policy.items()),
+        "Content-Security-Policy": content_policy(f"ws://{host}"),
         "Cross-Origin-Opener-Policy": "same-origin",
         "Cross-Origin-Resource-Policy": "same-origin",
         "Referrer-Policy": "no-referrer",
