@@ -185,7 +185,7 @@ def estimator_sheet(
         ),
         *_chance_blocks(ranking, system),
         Heading("What would help"),
-        *_remedy_blocks(remedies, system, ranking, names_rest=True),
+        *_remedy_blocks(remedies, system, ranking),
         *_no_help(remedies, system, ranking),
         *_visit_blocks(answer, system),
         *estimator_seen(answer, effect, system),
@@ -312,11 +312,7 @@ def _chance_blocks(ranking: Ranking | None, system: UnitSystem) -> list[Block]:
 
 
 def _remedy_blocks(
-    remedies: Sequence[Remedy],
-    system: UnitSystem,
-    ranking: Ranking | None,
-    *,
-    names_rest: bool = False,
+    remedies: Sequence[Remedy], system: UnitSystem, ranking: Ranking | None
 ) -> list[Block]:
     by_name = {remedy.change.name: remedy for remedy in remedies if remedy.helps}
     ranked = [] if ranking is None else [row for row in ranking.rows if row.helps_chance]
@@ -337,16 +333,14 @@ def _remedy_blocks(
         said = f"{said} This is what each would change in a {name}."
     if ranked:
         said = f"{said} How often water comes at all is by judgement of how often parts fail."
-    rest = " ".join(words for words, _ in rows[_MOST_REMEDIES:])
-    if rest:
-        said += f" The best {_MOST_REMEDIES} are shown; what else helps is on the page of the home"
-        said += f": {rest}" if names_rest else "."
+    if len(rows) > _MOST_REMEDIES:
+        said += f" The best {_MOST_REMEDIES} are shown; what else helps is on the page of the home."
     return [Text(said), Bullets(tuple(rows[:_MOST_REMEDIES]))]
 
 
 def _gained_and_chance(row: RankedRemedy, remedy: Remedy | None, system: UnitSystem) -> str:
     before, after = (one_year_in_words(each.mean) for each in (row.chance_before, row.chance_after))
-    told = f"Water on the floor: {before} as it is now, {after} with it."
+    told = f"Water on the floor: {after}, not {before}."
     if before == after:
         told = f"Water on the floor a little less often than {before}."
     if row.chance_before.second is None:  # what a new second pump does

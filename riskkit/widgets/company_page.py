@@ -244,9 +244,14 @@ class CompanyPage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no 
         self._show()
 
     def _usual(self) -> PlaceFiles:
-        rains = list_rain(self.folder)
+        rains = self._rains()
         name = self.rain or (rains[0] if len(rains) == 1 else "")
         return PlaceFiles(record=str(self.folder / name)) if name in rains else PlaceFiles()
+
+    def _rains(self) -> list[str]:
+        """Files that may hold rain: those of the folder but for tables of homes."""
+        homes = {path.name for path in self._known_tables()}
+        return [name for name in list_rain(self.folder) if name not in homes]
 
     def _run_of(self, name: str) -> Path | None:
         return next((run for run in list_runs(self.folder) if run.name == name), None)
@@ -277,7 +282,7 @@ class CompanyPage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no 
     def _show_bar(self) -> None:
         runs, tables = list_runs(self.folder), self._known_tables()
         homes = () if self.found is None else self.found.plan.homes
-        rains = list_rain(self.folder)
+        rains = self._rains()
         self.bar.view = {
             "choices": [
                 *([run.name, f"{run.name}, worked out"] for run in runs),
