@@ -120,12 +120,12 @@ class CompanyPage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no 
         bar = self.bar
         bar.when("hello", lambda _: self._show())
         bar.when("beat", lambda _: self._beat())
-        bar.when("choose", lambda message: self.choose(str(message["name"])))
-        bar.when("rain", lambda message: self._take_rain(str(message["name"])))
+        bar.when("choose", lambda message: self.choose(message["name"]), name=str)
+        bar.when("rain", lambda message: self._take_rain(message["name"]), name=str)
         bar.when("run", lambda _: self.run_table())
         bar.when("stop", lambda _: self._stop())
-        bar.when("visits", lambda message: self.set_visits(str(message["text"])))
-        bar.when("filter", lambda m: self.set_filter(str(m["what"]), str(m["name"])))
+        bar.when("visits", lambda message: self.set_visits(message["text"]), text=str)
+        bar.when("filter", lambda m: self.set_filter(m["what"], m["name"]), what=str, name=str)
         self._show()
 
     # ---- what people do ------------------------------------------------------------------------
