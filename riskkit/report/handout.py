@@ -18,6 +18,7 @@ from riskkit.report.origin_blocks import origin_blocks, owner_origin, sensitivit
 from riskkit.report.path_words import LIKELY_JOINT, reach_words
 from riskkit.report.picture_words import ONE_HOME, time_words
 from riskkit.report.pump_words import pump_size_lines
+from riskkit.report.ranking_words import short_words
 from riskkit.report.remedy_words import gain_words
 from riskkit.report.rows import Table, new_table
 from riskkit.report.section import cut_svg
@@ -316,14 +317,15 @@ def _remedy_blocks(
 ) -> list[Block]:
     by_name = {remedy.change.name: remedy for remedy in remedies if remedy.helps}
     ranked = [] if ranking is None else [row for row in ranking.rows if row.helps_chance]
-    rows = [
-        (row.remedy.words(system), _gained_and_chance(row, by_name.get(row.remedy.name), system))
+    rows = {
+        row.remedy.name: (
+            row.remedy.words(system),
+            _gained_and_chance(row, by_name.get(row.remedy.name), system),
+        )
         for row in ranked
-    ]
-    named = {row.remedy.name for row in ranked}
-    rows += [
-        (r.change.words(system), _gained(r)) for name, r in by_name.items() if name not in named
-    ]
+    }
+    for name, remedy in by_name.items():
+        rows.setdefault(name, (remedy.change.words(system), _gained(remedy)))
     if not rows:
         return [Text("None of the things we tried makes much of a difference at your home.")]
     said = "We tried these one by one."
@@ -333,9 +335,11 @@ def _remedy_blocks(
         said = f"{said} This is what each would change in a {name}."
     if ranked:
         said = f"{said} How often water comes at all is by judgement of how often parts fail."
-    if len(rows) > _MOST_REMEDIES:
-        said += f" The best {_MOST_REMEDIES} are shown; what else helps is on the page of the home."
-    return [Text(said), Bullets(tuple(rows[:_MOST_REMEDIES]))]
+    best, rest = list(rows.values())[:_MOST_REMEDIES], list(rows)[_MOST_REMEDIES:]
+    if rest:
+        also = "; ".join(short_words(name) for name in rest)
+        said += f" The best {_MOST_REMEDIES} are shown. These help less: {also}."
+    return [Text(said), Bullets(tuple(best))]
 
 
 def _gained_and_chance(row: RankedRemedy, remedy: Remedy | None, system: UnitSystem) -> str:

@@ -122,7 +122,8 @@ class StopSummary:
 def dead_before_m(pit: PitModel, ground: Ground) -> tuple[FloatArray, FloatArray]:
     """Return the levels that a pump dead for a day leaves, from ground water and earlier rain.
 
-    Without a pump it is a week: the water stands where the ground holds it.
+    A pump fails when it should start, so the day begins with the water at that level. Without a
+    pump it is a week: the water stands where the ground holds it.
 
     Parameters
     ----------
@@ -148,11 +149,12 @@ def dead_before_m(pit: PitModel, ground: Ground) -> tuple[FloatArray, FloatArray
         wall.fill_time_s[:, None],
         wall.lot_water_m * wall.lot_area_m2, wall.lot_time_s,
     )  # fmt: skip
-    off, invert = mark_m(pit, pit.off_index), ground.footing.level_m[:, 0]
+    begin = mark_m(pit, pit.on_index if pit.has_pump else pit.off_index)
+    invert = ground.footing.level_m[:, 0]
     after = np.array([_DAY_S if pit.has_pump else _WEEK_S - _DAY_S])
     run = follow_stops(
-        pit, ground.footing, on_its_way, np.zeros((n, 1), np.int64), off[:, None],
-        np.maximum(invert, off)[:, None], ground.lot_m3[:, None], after,
+        pit, ground.footing, on_its_way, np.zeros((n, 1), np.int64), begin[:, None],
+        np.maximum(invert, begin)[:, None], ground.lot_m3[:, None], after,
     )  # fmt: skip
     return run.level_m[:, 0, 0], run.footing_m[:, 0, 0]
 

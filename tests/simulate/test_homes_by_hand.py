@@ -177,18 +177,22 @@ def test_from_the_stop_to_the_alarm_and_from_there_to_the_floor(roof: StormAnswe
 
 
 def test_a_dead_pump_is_followed_from_the_first_rain(roof: StormAnswer) -> None:
-    """It left the pit where it stops, 0.555 m below the floor: 61 L to the alarm, 111 L to the rim.
+    """It should start 0.4 m below the floor, and does not: 30 L to the alarm, 80 L to the rim.
 
     What comes in t: 0.12 L/s through a reservoir of 300 s, less what the ground takes:
-    0.095 t - 36 (1 - exp(-t/300)) litres; the first water in the pores, 0.05 mm high, is 0.8 L.
+    0.095 t - 36 (1 - exp(-t/300)) litres, evenly within each step of five minutes; the first water
+    in the pores, 0.05 mm high, is 0.8 L.
     """
-    # 0.095 * 1016.7 - 36 * 0.9662 = 61.8 L
-    to_alarm_s = 1016.7
-    # 0.095 * 1553.5 - 36 * 0.9944 = 111.8 L
-    to_floor_s = 1553.5
-    for seconds, litres in ((to_alarm_s, 61.8), (to_floor_s, 111.8)):
-        come = 0.095 * seconds - 36 * (1 - math.exp(-seconds / 300))
-        assert come == pytest.approx(litres, rel=1e-3)
+
+    def come(seconds: float) -> float:
+        return 0.095 * seconds - 36 * (1 - math.exp(-seconds / 300))
+
+    # 25.9 L by 600 s and 51.3 L by 900 s: 30.8 L at 600 + 300 * 4.9 / 25.4
+    assert (come(600.0), come(900.0)) == pytest.approx((25.87, 51.29), abs=0.01)
+    to_alarm_s = 658.2
+    # 78.7 L by 1200 s and 106.7 L by 1500 s: 80.8 L at 1200 + 300 * 2.1 / 28.1
+    assert (come(1200.0), come(1500.0)) == pytest.approx((78.66, 106.74), abs=0.01)
+    to_floor_s = 1222.9
     assert roof.dead_to_alarm_s.median == pytest.approx(to_alarm_s, rel=5e-3)
     assert roof.dead_from_rain_s.median == pytest.approx(to_floor_s, rel=5e-3)
     assert roof.dead_to_floor_s.median == pytest.approx(to_floor_s - to_alarm_s, rel=5e-3)
@@ -235,19 +239,19 @@ def test_water_by_part_in_the_two_days_after_it(roof: StormAnswer) -> None:
 
 
 def test_an_alarm_that_sounds_over_a_floor_that_stays_dry() -> None:
-    """A hundredth of the rain, and ground that takes nothing: 1.2e-6 m3/s on roof, wells and gap.
+    """Little rain, 7.5e-9 m/s, and ground that takes nothing: 0.9e-6 m3/s on roof, wells and gap.
 
-    The fill takes up its share: 0.65 mm of the 9.88 mm that it lacks. In a day 103.7 L come, less
-    0.4 L on their way: 61 L to the alarm are there, 111 L to the floor are not.
+    The fill takes up its share: 0.49 mm of the 9.88 mm that it lacks. In a day 77.8 L come, less
+    0.3 L on their way: 30 L to the alarm are there, 80 L to the floor are not.
     """
     drizzle = ROOF.changed(ground__deep_percolation="0 mm/d")
-    storm = answer(drizzle, constant_rain(0.036)).headline_storm
-    assert storm.peak_inflow_m3_s.median == pytest.approx(1.2e-6, rel=2e-3)
-    # 61 L and what stands in the reservoir, 1.2e-6 * 300 s = 0.36 L
-    assert storm.dead_to_alarm_s.median == pytest.approx(61.36 * L / 1.2e-6, rel=2e-3)
+    storm = answer(drizzle, constant_rain(0.027)).headline_storm
+    assert storm.peak_inflow_m3_s.median == pytest.approx(0.9e-6, rel=2e-3)
+    # 30 L and what stands in the reservoir, 0.9e-6 * 300 s = 0.27 L
+    assert storm.dead_to_alarm_s.median == pytest.approx(30.27 * L / 0.9e-6, rel=2e-3)
     assert math.isinf(storm.dead_to_floor_s.median) and math.isinf(storm.dead_from_rain_s.median)
-    # stopped about noon where it should start: 30 L in 25 000 s, and 52 L come till midnight
-    assert storm.to_alarm_s.median == pytest.approx(30 * L / 1.2e-6, rel=2e-3)
+    # stopped about noon where it should start: 30 L in 33 300 s, and 39 L come till midnight
+    assert storm.to_alarm_s.median == pytest.approx(30 * L / 0.9e-6, rel=2e-3)
     assert math.isinf(storm.worst_s.median) and storm.worst_s.never_share == 1.0
     assert all(told.share == 0.0 for told in storm.depth_after_m.values())
 

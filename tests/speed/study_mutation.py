@@ -46,14 +46,14 @@ GOLDEN = ("tests/golden/test_golden.py",)
 # Which fast tests bear on which module: the one table to keep when modules move
 BY_HAND = "tests/simulate/test_homes_by_hand.py"
 TESTS: dict[str, tuple[str, ...]] = {
-    "simulate/pit.py": (BY_HAND, "tests/test_simulate.py", "tests/risk/test_visit.py"),
+    "simulate/pit.py": (BY_HAND, "tests/test_simulate.py", "tests/evidence/test_overlay.py"),
     "simulate/wall.py": (BY_HAND, "tests/test_simulate.py", "tests/risk/test_hours.py"),
     "simulate/footing.py": (BY_HAND, "tests/test_simulate.py", "tests/risk/test_hours.py"),
     "simulate/ground_water.py": (
         BY_HAND,
         "tests/risk/test_conflicts.py",
         "tests/risk/test_groundwater.py",
-        "tests/risk/test_visit.py",
+        "tests/evidence/test_overlay.py",
     ),
     "simulate/water.py": (BY_HAND, "tests/test_assembly.py", "tests/risk/test_stops.py"),
     "simulate/continuous.py": (
