@@ -18,14 +18,14 @@ from riskkit.widgets.access import content_policy
 
 c = get_config()  # type: ignore[name-defined]  # noqa: F821 - JupyterHub gives it to this file
 
-# Who may come in, and from where. Only this machine, until there is a certificate:
+# Who may log in, and from where. Only this machine, until there is a certificate:
 c.JupyterHub.bind_url = "http://127.0.0.1:8000"
 # c.JupyterHub.bind_url = "https://:443"
 # c.JupyterHub.ssl_key = "/etc/riskkit/key.pem"
 # c.JupyterHub.ssl_cert = "/etc/riskkit/certificate.pem"
 c.Authenticator.allowed_users = set()  # the names of the accounts, such as {"technician1"}
 
-# What stands before the servers: a proxy in Python, of the extra riskkit[hub].
+# In front of the servers: a proxy in Python, of the extra riskkit[hub].
 c.ConfigurableHTTPProxy.command = [
     str(Path(sys.executable).with_name("configurable-http-proxy")),
     "--proxy-timeout=180000",  # a server that starts is waited for [ms]
