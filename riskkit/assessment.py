@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass, field, replace
+from functools import cached_property
 from numbers import Real
 from typing import TYPE_CHECKING
 
@@ -237,7 +238,7 @@ class Assessment(Shown):
         """The rain that it rests on, for whatever else is worked out for the same place."""
         return DesignRain(self.rain, record=self.record, weather=self.weather, levels=self.levels)
 
-    @property
+    @cached_property  # read by several panels of a page
     def useful_observations(self) -> tuple[UsefulObservation, ...]:
         """What each observation not yet made would narrow, the best for its time first."""
         past = Past(None, self.rain)

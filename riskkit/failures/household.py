@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import numpy as np
 
-from riskkit.errors import InputError
 from riskkit.failures.backup import drawn
 from riskkit.home.home import Home
 from riskkit.records import FloatArray
@@ -54,11 +53,6 @@ def hears_by_hours(home: Home, n_draws: int, seed: int) -> FloatArray:
     (n_draws,) array
         Chance [-].
 
-    Raises
-    ------
-    InputError
-        Where more hours are told than a day has.
-
     References
     ----------
     arithmetic : total probability over absent, awake and asleep
@@ -66,11 +60,6 @@ def hears_by_hours(home: Home, n_draws: int, seed: int) -> FloatArray:
     away, asleep, days, awake_hears, asleep_hears = (
         drawn(home, f"household.{key}", n_draws, seed) for key in _KEYS
     )
-    told = [home.quantity(f"household.{key}") for key in ("away", "asleep")]
-    hours = sum(each.value for each in told if each is not None)
-    if hours > _HOURS:
-        what = f"with household.asleep that makes {hours:g} hours"
-        raise InputError("household.away", what, "a day has 24")
     awake = np.maximum(_HOURS - away - asleep, 0.0)
     at_home = asleep_hears * np.minimum(asleep, _HOURS - away) + awake_hears * awake
     return np.asarray((1 - days / _DAYS) * at_home / _HOURS)

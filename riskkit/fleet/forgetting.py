@@ -27,7 +27,8 @@ from riskkit.years.cache import replays_of
 
 __all__ = ["Traces", "find_traces", "remove_traces"]
 
-_BESIDE = ("_sheet.pdf", "_handout.pdf", "_reminders.ics")  # what pages write beside a home file
+# what pages write beside a home file
+_BESIDE = ("_sheet.pdf", "_handout.pdf", "_reminders.ics", "_takeaway.html")
 _REFUSED = "bad_rows.csv"  # of a run, written again from what it refused
 _TEXTS = (".csv", ".html", ".ics", ".json", ".md", ".toml", ".txt")
 _MOST_BYTES = 50_000_000  # of a text that is searched for the home [byte]

@@ -16,6 +16,7 @@ from pathlib import Path
 from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
 from riskkit.ensemble.quantiles import Points, outcome
 from riskkit.errors import InputError
@@ -25,6 +26,7 @@ from riskkit.fleet.store import read_columns, read_manifest
 from riskkit.records import FloatArray, IntArray
 
 __all__ = [
+    "LEAST_GAIN",
     "WEEKS",
     "Plan",
     "Planned",
@@ -39,6 +41,8 @@ __all__ = [
 ]
 
 WEEKS = 52
+LEAST_GAIN = 1.1
+"""How many times the gain of now a later visit must bring, before one that is due waits for it."""
 """Weeks that are planned for."""
 _WEEK_YR = 7 / 365.25
 _READ = (
@@ -294,6 +298,32 @@ def by_gain(mean_gain: FloatArray, per_week: int) -> IntArray:
     return found
 
 
+def overdue_first(mean_gain: FloatArray, overdue: NDArray[np.bool_]) -> FloatArray:
+    """Count a later week of an overdue home only where it gains a tenth more than the first.
+
+    A visit that is due is not put off for a gain that is less than its own spread.
+
+    Parameters
+    ----------
+    mean_gain : (n_homes, n_weeks) array
+        Floods that a visit in each week keeps away [-].
+    overdue : (n_homes,) array of bool
+        Homes whose visit was due before the first week [-].
+
+    Returns
+    -------
+    (n_homes, n_weeks) array
+        What counts where weeks are given [-].
+
+    References
+    ----------
+    judgement : a tenth
+    """
+    first = mean_gain[:, :1]
+    counted = np.where(mean_gain > LEAST_GAIN * first, mean_gain, np.minimum(mean_gain, first))
+    return np.where(overdue[:, None], counted, mean_gain)
+
+
 def by_calendar(due: list[datetime.date | None], per_week: int, n_weeks: int = WEEKS) -> IntArray:
     """Give every home a week in the order in which visits are due.
 
@@ -330,7 +360,7 @@ def _means(folder: Path, begins: datetime.date, visit: float, flood: float) -> t
         mean.append(one.by_week.mean(axis=1))
         due.append(one.due)
     if not mean:
-        raise InputError(folder.name, "the run holds no home", "see its bad_rows.csv")
+        raise InputError(folder.name, "the run holds no home", "see which rows it refused, and why")
     return np.array(mean), due
 
 
@@ -367,7 +397,9 @@ def plan_visits(
     if per_week < 1:
         raise InputError("visits a week", f"{per_week} are none", "such as 25")
     mean, due = _means(folder, begins, visit, flood)
-    weeks, in_order = by_gain(mean, per_week), by_calendar(due, per_week)
+    overdue = np.array([day is not None and day < begins for day in due])
+    weeks = by_gain(overdue_first(mean, overdue), per_week)
+    in_order = by_calendar(due, per_week)
     homes, totals = [], [np.zeros(1), np.zeros(1)]
     for at, one in enumerate(read_gains(folder, begins, visit, flood)):
         for k, plan in enumerate((weeks, in_order)):

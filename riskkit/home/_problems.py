@@ -146,6 +146,7 @@ _WHY = {
 }
 
 
+_DAY_H = 24.0
 _DOWN = "depths are measured down from the basement floor"
 # how the first of two stands to the second where they clash, and how the second to the first
 _DEPTH_WORDS = ("is not above", "is not deeper than")
@@ -197,6 +198,12 @@ def contradictions(home: Told, changed: frozenset[str] = frozenset()) -> Iterato
         right = "the shut-off head is the head at which the flow is zero"
         yield _clash(home, changed, pair, _LIFT_WORDS, right)
     yield from _ground_water(home, changed)
+    away, asleep = value("household.away"), value("household.asleep")
+    if away is not None and asleep is not None and away + asleep > _DAY_H:
+        hours = ("household.away", "household.asleep")
+        key, other = hours[::-1] if changed & {*hours} == {hours[1]} else hours
+        what = f"{text(key)} with {other} ({text(other)}) is more than a day"
+        yield InputError(key, what, "a day has 24 hours")
     runs_on = home.choice("second_pump.runs_on")
     if home.lacks(Component.SECOND_PUMP) and runs_on not in (None, NONE):
         yield InputError(

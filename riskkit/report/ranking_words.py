@@ -255,8 +255,11 @@ def _cost(cost_benefit: CostBenefit, currency: str) -> str:
 
 def _payback(cost_benefit: CostBenefit, currency: str) -> str:
     if not cost_benefit.cost.once:
-        saves = f"{amount_words(cost_benefit.mean_saved)} {currency}"
-        return f"{'yes' if cost_benefit.pays else 'no'}, saves about {saves} a year"
+        left = cost_benefit.mean_saved - cost_benefit.cost.per_yr
+        amount = f"{significant(abs(left), 2)} {currency} a year"
+        if cost_benefit.pays:
+            return f"yes, saves about {amount} more than it costs"
+        return f"no, costs about {amount} more than it saves"
     found, mean = cost_benefit.payback_yr, _years(cost_benefit.mean_payback_yr)
     low, high = (_years(each) for each in (found.low, found.high))
     return mean if low == high == mean else f"{mean} ({low} to {high})"

@@ -6,6 +6,7 @@ import base64
 import datetime
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
+from hashlib import sha256
 from pathlib import Path
 from typing import Any
 
@@ -20,13 +21,14 @@ from riskkit.fleet.plan_table import RANK_HEAD, Row, offer_of, rank_rows
 from riskkit.fleet.planning import Plan, Planned, plan_visits
 from riskkit.fleet.run import Progress, run_fleet
 from riskkit.fleet.settings import FleetSettings
-from riskkit.fleet.store import MANIFEST, read_manifest
-from riskkit.fleet.table import read_rows
+from riskkit.fleet.store import MANIFEST, read_bad_rows, read_manifest
+from riskkit.fleet.table import BadRow, read_rows
+from riskkit.quantities.variables import counted
 from riskkit.report.charts import to_svg
 from riskkit.report.fleet_page import HOMES_HEAD, calls_chart, company_map, homes_rows
 from riskkit.report.fleet_plan_words import OFFER_WORDS, night_lines, night_table, plan_lines
 from riskkit.report.fleet_words import progress_words
-from riskkit.widgets.homefile import file_signature, list_rain
+from riskkit.widgets.homefile import file_signature, list_rain, list_temperatures
 from riskkit.widgets.panels import CompanyBar, Sheet
 from riskkit.widgets.tables import table_blocks
 from riskkit.widgets.work import Refiner
@@ -63,11 +65,17 @@ class Found:
         The visits of a year.
     nights : Nights, optional
         Many nights of a storm; None where the run kept no such storm.
+    n_draws : int
+        Draws of each home [-].
+    refused : tuple of BadRow
+        Rows of the table that were not worked out.
     """
 
     run: Path
     plan: Plan
     nights: Nights | None
+    n_draws: int
+    refused: tuple[BadRow, ...]
 
 
 def list_runs(folder: Path) -> list[Path]:
@@ -85,6 +93,12 @@ def list_runs(folder: Path) -> list[Path]:
     """
     found = folder.glob(f"*/{MANIFEST}") if folder.is_dir() else ()
     return sorted(path.parent for path in found)
+
+
+def _run_of_table(table: Path, usual: PlaceFiles) -> Path:
+    """The folder of the run of a table as it is now: one that was changed has another run."""
+    about = sha256(table.read_bytes() + usual.name.encode()).hexdigest()
+    return table.with_name(f"{table.stem}_run_{about[:6]}")
 
 
 def _is_table(path: Path) -> bool:
@@ -152,7 +166,8 @@ class CompanyPage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no 
         table = self._table_of(self.chosen)
         if table is None or self.busy:
             return
-        run, usual = self.folder / f"{table.stem}_run", self._usual()
+        usual = self._usual()
+        run = _run_of_table(table, usual)
         self.trouble = ""
 
         def work(tell: Callable[[str], None]) -> Found:
@@ -221,11 +236,12 @@ class CompanyPage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no 
         tell("planning visits")
         prices = Prices()
         plan = plan_visits(run, self.per_week, self.today, prices.of("visit"), prices.of("flood"))
-        kept = [float(each) for each in read_manifest(run)["settings"]["kept_yr"]]
-        if _STORM_YR not in kept:
-            return Found(run, plan, None)
-        tell("running nights of a storm")
-        return Found(run, plan, nights_of(run, _STORM_YR))
+        settings, nights = read_manifest(run)["settings"], None
+        if _STORM_YR in [float(each) for each in settings["kept_yr"]]:
+            tell("running nights of a storm")
+            nights = nights_of(run, _STORM_YR)
+        refused = tuple(read_bad_rows(run))
+        return Found(run, plan, nights, int(settings["n_draws"]), refused)
 
     def _begin(self, work: Callable[[Callable[[str], None]], object]) -> None:
         self._tell("beginning")
@@ -244,14 +260,13 @@ class CompanyPage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no 
         self._show()
 
     def _usual(self) -> PlaceFiles:
-        rains = self._rains()
+        rains = list_rain(self.folder)
         name = self.rain or (rains[0] if len(rains) == 1 else "")
-        return PlaceFiles(record=str(self.folder / name)) if name in rains else PlaceFiles()
-
-    def _rains(self) -> list[str]:
-        """Files that may hold rain: those of the folder but for tables of homes."""
-        homes = {path.name for path in self._known_tables()}
-        return [name for name in list_rain(self.folder) if name not in homes]
+        if name not in rains:
+            return PlaceFiles()
+        air = list_temperatures(self.folder)
+        temperature = str(self.folder.absolute() / air[0]) if len(air) == 1 else ""
+        return PlaceFiles(record=str(self.folder.absolute() / name), temperature=temperature)
 
     def _run_of(self, name: str) -> Path | None:
         return next((run for run in list_runs(self.folder) if run.name == name), None)
@@ -282,7 +297,7 @@ class CompanyPage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no 
     def _show_bar(self) -> None:
         runs, tables = list_runs(self.folder), self._known_tables()
         homes = () if self.found is None else self.found.plan.homes
-        rains = self._rains()
+        rains = list_rain(self.folder)
         self.bar.view = {
             "choices": [
                 *([run.name, f"{run.name}, worked out"] for run in runs),
@@ -325,7 +340,7 @@ class CompanyPage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no 
             return [] if self.chosen or self.trouble else [_text("", _BEGIN)]
         plan, homes = self.found.plan, self.shown_homes()
         tabs = [
-            {"title": "Whom to visit first", "blocks": self._list_blocks(plan, homes)},
+            {"title": "Whom to visit first", "blocks": self._list_blocks(self.found, homes)},
             {"title": "The map", "blocks": _map_blocks(plan, homes)},
         ]
         if self.found.nights is not None:
@@ -336,8 +351,8 @@ class CompanyPage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no 
             {"kind": "tabs", "title": "The company", "tabs": tabs},
         ]
 
-    def _list_blocks(self, plan: Plan, homes: Sequence[Planned]) -> list[dict[str, Any]]:
-        listed = homes[:_LISTED]
+    def _list_blocks(self, found: Found, homes: Sequence[Planned]) -> list[dict[str, Any]]:
+        plan, listed = found.plan, homes[:_LISTED]
         cells, keys = homes_rows(plan, listed)
         said = f"{len(homes):,} of {len(plan.homes):,} homes."
         if len(homes) > len(listed):
@@ -347,9 +362,22 @@ class CompanyPage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no 
             "rows": cells, "keys": keys, "sorted": 2, "file": "homes_shown.csv",
         }  # fmt: skip
         return [
-            *(_text("", line) for line in plan_lines(plan)), _text("small", said), grid,
-            *_file_blocks(plan, homes),
+            *_refused_blocks(found.refused), *(_text("", line) for line in plan_lines(plan)),
+            _text("small", f"{said} {found.n_draws} draws of each home; riskkit fleet run can take "
+                  "more."), grid, *_file_blocks(plan, homes),
         ]  # fmt: skip
+
+
+def _refused_blocks(refused: Sequence[BadRow]) -> list[dict[str, Any]]:
+    """Which rows of the table were not worked out, and why: the first of them one by one."""
+    if not refused:
+        return []
+    rows = counted(len(refused), "row was refused and is", "rows were refused and are")
+    lines = [f"{rows} in no figure here:"]
+    lines += [f"{row.home_id or 'no id'}: {row.reason}" for row in refused[:5]]
+    if len(refused) > 5:
+        lines.append(f"And {len(refused) - 5:,} more; riskkit fleet run lists all of them.")
+    return [_text("", line) for line in lines]
 
 
 def _neighbourhood(home: Planned) -> str:

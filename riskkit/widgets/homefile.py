@@ -47,6 +47,8 @@ _LATIN = str.maketrans(
     {"ß": "ss", "æ": "ae", "œ": "oe", "ø": "o", "ł": "l", "đ": "d", "ð": "d", "þ": "th", "ı": "i"}
 )
 _IS_LOG = re.compile(rb"^time\W.*\b(running|level_|below_floor_)", re.MULTILINE)
+# a table of homes has a column for a key of a home
+_IS_HOMES = re.compile(rb"^(id\W|.*[,;\t\"](house|roof|ground|pit|pump)\.[a-z_]+)")
 _IS_TABLE = re.compile(
     rb"^(#\s*series\s*:|duration\s*[,;\t]|point precipitation frequency)",
     re.MULTILINE | re.IGNORECASE,
@@ -375,7 +377,7 @@ def _begins_like(pattern: re.Pattern[bytes], path: Path) -> bool:
 
 
 def list_rain(folder: Path) -> list[str]:
-    """List the files of a folder that may hold a rain record: no table, temperatures or pump log.
+    """List the files of a folder that may hold rain: no table, temperatures, pump log or homes.
 
     Parameters
     ----------
@@ -389,8 +391,12 @@ def list_rain(folder: Path) -> list[str]:
     """
     tables = list_tables(folder)
     names = sorted(path.name for path in _data_files(folder) if "temperature" not in path.name)
-    logs = {path.name for path in _data_files(folder) if _begins_like(_IS_LOG, path)}
-    return [name for name in names if name not in tables and name not in logs]
+    others = {
+        path.name
+        for path in _data_files(folder)
+        if _begins_like(_IS_LOG, path) or _begins_like(_IS_HOMES, path)
+    }
+    return [name for name in names if name not in tables and name not in others]
 
 
 def list_tables(folder: Path) -> list[str]:

@@ -137,7 +137,10 @@ class YearlyRisk:
         if not rows:
             return ""
         words, chances, time = rows[0][:3]
-        return f"What would help most, if done: {words} Chance in a year: {chances}; time: {time}."
+        return (
+            f"What would help most, if done: {words} Chance in a year, by {_DRAWS} draws: "
+            f"{chances}; time: {time}."
+        )
 
     def show(self, system: UnitSystem, *, waits: bool) -> None:
         """Write what would help into the panel.

@@ -48,9 +48,11 @@ def test_hours_away_asleep_and_awake() -> None:
 
 
 def test_a_day_has_no_more_hours_than_24() -> None:
-    home = Home().changed(household={"away": "18 h", "asleep": "8 h"})
-    with pytest.raises(InputError, match=r"household\.away: with household\.asleep that makes 26"):
-        hears_by_hours(home, 4, 1)
+    said = r"household\.away: 18 h with household\.asleep \(8 h\) is more than a day"
+    with pytest.raises(InputError, match=said):
+        Home().changed(household={"away": "18 h", "asleep": "8 h"})
+    with pytest.raises(InputError, match=r"household\.asleep: 8 h with household\.away \(18 h\)"):
+        Home().changed(household__away="18 h").changed(household__asleep="8 h")
     # of one told alone the other takes no more than what is left
     found = hears_by_hours(Home().changed(household={"away": "23 h"}), 64, 1)
     assert np.all(found >= 0) and np.median(found) <= 1 / 24

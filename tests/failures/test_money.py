@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import math
+import re
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
@@ -193,8 +194,23 @@ def test_what_is_said_of_money(clay: Home, ranked: Ranking) -> None:
     rows = ranking_rows(ranked, UnitSystem.US)
     assert all(len(cells) == 5 for cells in rows)
     assert any("USD *" in cells[3] for cells in rows)
-    yearly = [cells[4] for cells in rows if "saves about" in cells[4]]
-    assert yearly and all(cell.endswith(" USD a year") for cell in yearly)
+    yearly = [cells[4] for cells in rows if "USD a year" in cells[4]]
+    assert yearly
+    for cell in yearly:
+        amount = r"about \S+ USD a year"
+        assert re.fullmatch(
+            f"yes, saves {amount} more than it costs|no, costs {amount} more than it saves", cell
+        )
+    # what is left of the loss that it saves, once its price of a year is paid
+    helping = [row for row in ranked.rows if row.helps]
+    for row, cell in ((row, cells[4]) for row, cells in zip(helping, rows, strict=True)):
+        if cell not in yearly:
+            continue
+        assert row.cost_benefit is not None
+        left = row.cost_benefit.mean_saved - row.cost_benefit.cost.per_yr
+        told = float(re.findall(r"\d[\d.,]*", cell)[0].replace(",", "").rstrip("."))
+        assert told == pytest.approx(abs(left), rel=0.05, abs=0.5)
+        assert cell.startswith("yes" if left > 0 else "no")
     said = " ".join(money_lines(ranked))
     assert "10,000 USD, an invented figure" in said
     by_depth = clay.changed(costs={"loss": "egm0401", "structure_value": "250,000"})

@@ -56,6 +56,7 @@ def kept(tmp_path: Path, demo_sites: Path, monkeypatch: pytest.MonkeyPatch) -> P
         shutil.copy(demo_sites / f"{name}.toml", homes)
         (homes / f"{name}_handout.pdf").write_bytes(b"%PDF")
     (homes / f"{ID}_reminders.ics").write_text("BEGIN:VCALENDAR", encoding="utf-8")
+    (homes / f"{ID}_takeaway.html").write_text("<html>", encoding="utf-8")
     (homes / "round.csv").write_text(f"id,day\n{ID},2026-04-14\n", encoding="utf-8")
     (homes / "rain.csv").write_text("time,depth_mm\n", encoding="utf-8")
     (tmp_path / "cache" / "replays").mkdir(parents=True)
@@ -89,7 +90,7 @@ def test_a_home_is_taken_out_of_everything_and_others_stay(
     told = capsys.readouterr().out
     after = _all_bytes(kept)
     gone = {f"homes/{ID}.toml", f"homes/{ID}_handout.pdf", f"homes/{ID}_reminders.ics",
-            "cache/replays/a.npz"}  # fmt: skip
+            f"homes/{ID}_takeaway.html", "cache/replays/a.npz"}  # fmt: skip
     own = {name for name in set(before) - set(after) if name.endswith("rests_on.npz")}
     assert [before[name] for name in own] == [b"Split-level on clay, Alder Bend"]
     assert [data for name, data in after.items() if name.endswith("rests_on.npz")] == [

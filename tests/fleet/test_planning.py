@@ -23,6 +23,7 @@ from riskkit.fleet.planning import (
     by_calendar,
     by_gain,
     gains_of,
+    overdue_first,
     plan_visits,
     read_gains,
     share_reached,
@@ -71,6 +72,19 @@ def test_every_home_once_and_no_week_too_full() -> None:
     gain = np.array([[8.0, 8.0], [9.0, 1.0], [7.0, 6.0], [-1.0, -1.0]])
     assert by_gain(gain, 1).tolist() == [1, 0, -1, -1]
     assert by_gain(gain, 2).tolist() == [0, 0, 1, -1]
+
+
+def test_an_overdue_home_waits_for_a_tenth_more_alone() -> None:
+    # 5.0 against 4.9 is no reason to wait, 5.4 against 4.9 is (4.9 x 1.1 = 5.39)
+    gain = np.array([[4.9, 4.8, 5.0], [4.9, 4.8, 5.4], [4.9, 4.8, 5.0]])
+    overdue = np.array([True, True, False])
+    assert overdue_first(gain, overdue).tolist() == [
+        [4.9, 4.8, 4.9], [4.9, 4.8, 5.4], [4.9, 4.8, 5.0]
+    ]  # fmt: skip
+    assert by_gain(overdue_first(gain, overdue), 3).tolist() == [0, 2, 2]
+    # where the first week is full it comes in the next best
+    crowded = np.array([[9.0, 0.0, 0.0], [4.9, 4.8, 5.0]])
+    assert by_gain(overdue_first(crowded, np.array([True, True])), 1).tolist() == [0, 2]
 
 
 def test_the_greatest_first_is_near_the_best_that_can_be() -> None:

@@ -221,3 +221,10 @@ def test_names_of_files_steer_no_page(homes: Path) -> None:
     shown = [card["name"] for card in page.opener.view["homes"]]
     assert "back?.toml" in shown and all(name.isprintable() for name in shown)
     assert all(name.isprintable() for name in list_rain(homes))  # a home could not name it
+
+
+def test_tables_of_homes_are_no_rain(tmp_path: Path) -> None:
+    (tmp_path / "rain.csv").write_text("time,rain_mm\n2020-01-01 00:00,0.2\n", "utf-8")
+    (tmp_path / "company.csv").write_text("id,name,house.perimeter [ft]\nA,One,138\n", "utf-8")
+    (tmp_path / "turned.csv").write_text("name;pit.depth [in];id\nOne;24;A\n", "utf-8")
+    assert list_rain(tmp_path) == ["rain.csv"]
