@@ -19,7 +19,7 @@ from riskkit.report.words import sentence
 def test_the_start_page(open_page: Callable[..., Any]) -> None:
     desk = open_page("", "desk")
     links = desk.page.get_by_role("link")
-    expect(links).to_have_count(4)
+    expect(links).to_have_count(5)
     desk.nothing_serious()
     desk.fits()
 
