@@ -15,12 +15,13 @@ from riskkit.failures.backup import Backup, Electric, RunsOn, electric_of, secon
 from riskkit.home.home import Home
 from riskkit.home.samples import HomeSamples
 from riskkit.pit.balance import run_pit
+from riskkit.pit.works import working
 from riskkit.records import FloatArray, PitModel, freeze_arrays
 from riskkit.reliability.battery import depletion_per_h, run_time_h, usable_capacity_ah
 from riskkit.reliability.battery_laws import recharge_time_h
 from riskkit.risk.critical import StormToRun
-from riskkit.risk.runs import rain_by_draw, working
-from riskkit.simulate import Ground, Water, water_of
+from riskkit.risk.storm_water import StormWater
+from riskkit.simulate import Ground, Water
 
 __all__ = ["SecondPumpRuns", "battery_course", "second_runs"]
 
@@ -75,6 +76,7 @@ def second_runs(
     groups: Sequence[Sequence[StormToRun]],
     dry_inflow_m3_s: FloatArray,
     seed: int,
+    known: StormWater | None = None,
 ) -> SecondPumpRuns:
     """Run the storms of a place through all draws of a home with its second pump.
 
@@ -94,6 +96,8 @@ def second_runs(
         Ground water that comes in dry weather [m3/s].
     seed : int
         Of the draws [-].
+    known : StormWater, optional
+        Water of these storms that was worked out before.
 
     Returns
     -------
@@ -108,11 +112,10 @@ def second_runs(
     alone, both = second_pits(home, backup, homes, seed)
     flow = np.take_along_axis(alone.pump_m3_s, alone.on_index[:, None], axis=1)[:, 0]
     electric = electric_of(home, backup, n, seed) if backup.has_battery else None
-    found = []
+    found, known = [], known or StormWater()
     for storms in groups:
         many, step_s = len(storms), storms[0].rain.step_s
-        rain, factor = rain_by_draw(homes, storms)
-        water = water_of(ground.repeated(many), rain, step_s, factor)
+        water = known.of(homes, ground, storms)
         rows = _meets(alone.repeated(many), both.repeated(many), ground.repeated(many), water)
         inflow = water.free.to_pit_m3_s
         rows += _lasts(inflow / np.tile(flow, many)[:, None], step_s, many, electric, backup)

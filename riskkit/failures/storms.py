@@ -34,6 +34,7 @@ from riskkit.risk.clock import Clock
 from riskkit.risk.critical import StormToRun, day_of, storms_to_run
 from riskkit.risk.design_rain import DesignRain
 from riskkit.risk.runs import StormRuns, run_storms
+from riskkit.risk.storm_water import StormWater
 from riskkit.risk.time_to_flood import dry_marks_s
 from riskkit.simulate import Ground, ground_of, pit_of, steady_inflow_of
 from riskkit.storm.patterns import Pattern
@@ -211,6 +212,7 @@ def home_storms(
     pattern: Pattern = Pattern.ALTERNATING_BLOCK,
     step_s: float = 300.0,
     with_depth: bool = False,
+    known: StormWater | None = None,
     progress: Callable[[str], None] | None = None,
 ) -> HomeStorms:
     """Run the storms of a place through all draws of a home.
@@ -231,6 +233,8 @@ def home_storms(
         Time step [s].
     with_depth : bool
         Whether the depth on the floor is looked for, in the storms of a day.
+    known : StormWater, optional
+        Water of these storms that was worked out for the home with other parts.
     progress : callable, optional
         Told in words what is being done.
 
@@ -251,7 +255,7 @@ def home_storms(
     ----------
     judgement : which storms are run
     """
-    tell = progress or (lambda _: None)
+    tell, known = progress or (lambda _: None), known or StormWater()
     place = _place(home, rain, n_draws, seed, pattern, step_s)
     with collect_warnings():
         pit = pit_of(place.homes)
@@ -261,7 +265,7 @@ def home_storms(
             runs.append(
                 run_storms(
                     place.homes, pit, alike, place.ground, Clock.STOP,
-                    with_depth=False, least_only=True,
+                    with_depth=False, least_only=True, known=known,
                 )
             )  # fmt: skip
         dry_alarm, dry_floor = dry_marks_s(pit, place.ground)
@@ -270,15 +274,15 @@ def home_storms(
         )
         if with_depth:
             tell("looking for the depth on the floor")
-            storms = replace(storms, depth_m=_depth_m(place, pit))
-        return _second_of(home, storms, place, seed)
+            storms = replace(storms, depth_m=_depth_m(place, pit, known))
+        return _second_of(home, storms, place, seed, known)
 
 
-def _depth_m(place: _Place, pit: PitModel) -> FloatArray:
+def _depth_m(place: _Place, pit: PitModel, known: StormWater) -> FloatArray:
     """Depth of the water on the floor in each storm, never less in a rarer one."""
     hours = [group[0].duration_h for group in place.groups]
     alike = place.groups[hours.index(day_of(hours))]
-    run = run_storms(place.homes, pit, alike, place.ground, Clock.STOP)
+    run = run_storms(place.homes, pit, alike, place.ground, Clock.STOP, known=known)
     return np.asarray(np.maximum.accumulate(run.depth_m[:, :, -1], axis=0))
 
 
@@ -290,6 +294,7 @@ def with_second(
     *,
     pattern: Pattern = Pattern.ALTERNATING_BLOCK,
     step_s: float = 300.0,
+    known: StormWater | None = None,
 ) -> HomeStorms:
     """Return the storms of a home with its second pump, where the rest of the home is as it was.
 
@@ -307,6 +312,8 @@ def with_second(
         How the rain of a storm is spread over time.
     step_s : float
         Time step [s].
+    known : StormWater, optional
+        Water of these storms that was worked out before.
 
     Returns
     -------
@@ -321,7 +328,7 @@ def with_second(
         return replace(storms, second=None)
     place = _place(home, rain, storms.n_draws, seed, pattern, step_s)
     with collect_warnings():
-        return _second_of(home, storms, place, seed)
+        return _second_of(home, storms, place, seed, known)
 
 
 def same_water(one: Home, other: Home) -> bool:
@@ -409,15 +416,18 @@ def _groups(
     return storms_to_run(table, periods_yr, pattern, step_s)
 
 
-def _second_of(home: Home, storms: HomeStorms, place: _Place, seed: int | Seeds) -> HomeStorms:
+def _second_of(
+    home: Home, storms: HomeStorms, place: _Place, seed: int | Seeds, known: StormWater | None
+) -> HomeStorms:
     backup = backup_of(home)
     if not storms.has_pump or backup.runs_on is None:
         return storms
     drain_m = -place.homes["drain_depth_m"]
     inflow = steady_inflow_of(place.homes, drain_m[:, None])[:, 0]
     second = second_runs(
-        home, backup, place.homes, place.ground, place.groups, inflow, seeds_of(seed).own
-    )
+        home, backup, place.homes, place.ground, place.groups, inflow, seeds_of(seed).own,
+        known,
+    )  # fmt: skip
     return replace(storms, second=second)
 
 

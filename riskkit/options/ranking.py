@@ -26,7 +26,7 @@ from riskkit.options.compare import listed_changes
 from riskkit.options.limits import LONGER, LONGER_S, SURER
 from riskkit.options.payback import CostBenefit
 from riskkit.options.sets import Maker, RemedySet, best_set, pairs_of
-from riskkit.options.trials import Trials, Tried, all_tried
+from riskkit.options.trials import Trials, Tried, all_tried, at_once
 from riskkit.records import DepthDurationFrequency, FloatArray, RainRecord
 from riskkit.records.arguments import need_if_given, need_number
 from riskkit.records.shown import Shown
@@ -281,11 +281,12 @@ def rank_remedies(
     tried += [each for each in [_alarm_set(home, circumstances, storms)] if each is not None]
     every = known_home(home, circumstances).visit_every_yr
     every_yr = math.inf if every is None else every
-    rows, keeps_up = [], storms.alarms is not None and not np.any(storms.alarms)
-    for each in tried:
-        if keeps_up and each.name in _PUMP_ALONE:  # more flow changes no storm
-            trials.let_stand(storms, each.home)
-        tell(f"trying what would help: {each.name.replace('_', ' ')}")
+    if storms.alarms is not None and not np.any(storms.alarms):
+        for each in tried:
+            if each.name in _PUMP_ALONE:  # it keeps up: more flow changes no storm
+                trials.let_stand(storms, each.home)
+
+    def row(each: Tried) -> RankedRemedy:
         after = trials.storms(each.home)
         chance, then = yearly_and_floods(
             each.home, each.circumstances, after, seed, with_basis=False
@@ -293,7 +294,12 @@ def rank_remedies(
         cost = costs.of_remedy(each.name, every_yr)
         worth = None if cost is None else CostBenefit(cost, loss, loss_per_yr(after, then, costs))
         times = outcome(before_s), outcome(_time_s(after, clock))
-        rows.append(RankedRemedy(each, *times, now, chance, worth))
+        return RankedRemedy(each, *times, now, chance, worth)
+
+    rows, found = [], at_once(row, tried)
+    for each in tried:
+        tell(f"trying what would help: {each.name.replace('_', ' ')}")
+        rows.append(next(found))
     rows = _held_against_lesser(rows)
     rows.sort(
         key=lambda row: (

@@ -12,7 +12,7 @@ from riskkit.failures.yearly import floods_at
 from riskkit.home.home import Home
 from riskkit.options.changes import Change
 from riskkit.options.payback import CostBenefit
-from riskkit.options.trials import Trials, together
+from riskkit.options.trials import Trials, at_once, together
 from riskkit.records import ByValue, FloatArray
 from riskkit.reliability.annual import annual_chance_of
 
@@ -162,7 +162,7 @@ def pairs_of(
         The least chance first.
     """
     tell("trying remedies in pairs")
-    made = [maker.made(pair) for pair in combinations(names[:_MOST_TOGETHER], 2)]
+    made = at_once(maker.made, combinations(names[:_MOST_TOGETHER], 2))
     return tuple(sorted(made, key=lambda each: each.mean_chance))
 
 
@@ -205,7 +205,7 @@ def best_set(
     ]
     # a set within another that can be paid leaves no less: only the widest are worked out first
     widest = [each for each in sets if not any(set(each) < set(other) for other in sets)]
-    made = [maker.made(each) for each in widest]
+    made = list(at_once(maker.made, widest))
     if not made:
         return None
     least = min(made, key=lambda each: each.mean_chance)

@@ -3,10 +3,14 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Mapping
+import os
+import threading
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, field, replace
 from functools import cache
 from types import MappingProxyType
+from typing import TypeVar
 
 from riskkit.failures.backup import Starts, backup_of
 from riskkit.failures.circumstances import Circumstances, KnownHome, known_home
@@ -23,9 +27,13 @@ from riskkit.quantities.quantity import UNKNOWN
 from riskkit.quantities.units import UnitSystem
 from riskkit.quantities.variables import variables
 from riskkit.risk.design_rain import DesignRain
+from riskkit.risk.storm_water import StormWater
 from riskkit.tables import load_table
 
-__all__ = ["Trials", "Tried", "all_tried", "together"]
+__all__ = ["Trials", "Tried", "all_tried", "at_once", "together"]
+
+_Thing = TypeVar("_Thing")
+_Result = TypeVar("_Result")
 
 _NEW_WITH_THE_PUMP = frozenset({"pump_sudden", "pump_worn", "switch_stuck", "inlet_clogged"})
 _BIGGER = 1.5  # of the flow of the pump of today (judgement)
@@ -91,10 +99,14 @@ class Trials:
     seed: int
     with_depth: bool = False
     _run: dict[str, HomeStorms] = field(default_factory=dict)
+    _water: StormWater = field(default_factory=StormWater)
+    _held: dict[str, threading.Lock] = field(default_factory=dict)
     _with_second: dict[tuple[str, str], HomeStorms] = field(default_factory=dict)
 
     def storms(self, home: Home) -> HomeStorms:
         """Return the storms of a home; only its second pump is run where the rest was run before.
+
+        Several threads may ask at once.
 
         Parameters
         ----------
@@ -108,16 +120,19 @@ class Trials:
         """
         water = water_key(home)
         beside = repr([home.model_dump(include={name}) for name in _STAND_BY])
-        if (water, beside) not in self._with_second:
-            if water in self._run:
-                found = with_second(home, self._run[water], self.place, self.seed)
-            else:
-                found = home_storms(
-                    home, self.place, self.n_draws, self.seed, with_depth=self.with_depth
-                )
-                self._run[water] = found
-            self._with_second[water, beside] = found
-        return self._with_second[water, beside]
+        with self._held.setdefault(water, threading.Lock()):
+            if (water, beside) not in self._with_second:
+                self._with_second[water, beside] = self._storms(home, water)
+            return self._with_second[water, beside]
+
+    def _storms(self, home: Home, water: str) -> HomeStorms:
+        if water in self._run:
+            return with_second(home, self._run[water], self.place, self.seed, known=self._water)
+        self._run[water] = home_storms(
+            home, self.place, self.n_draws, self.seed, with_depth=self.with_depth,
+            known=self._water,
+        )  # fmt: skip
+        return self._run[water]
 
     def let_stand(self, storms: HomeStorms, home: Home) -> None:
         """Let storms that were run stand for a home in which they do the same.
@@ -130,6 +145,31 @@ class Trials:
             The home.
         """
         self._run.setdefault(water_key(home), storms)
+
+
+def at_once(work: Callable[[_Thing], _Result], things: Iterable[_Thing]) -> Iterator[_Result]:
+    """Work on several things at once, a thread for each processor.
+
+    The loops over draws let go of the interpreter, so that what one home needs of it runs beside
+    the loops of another. Where whoever takes the results breaks off, nothing more is begun.
+
+    Parameters
+    ----------
+    work : callable
+        What to do with each.
+    things : iterable
+        What to work on.
+
+    Yields
+    ------
+    object
+        Results, in the order of the things.
+    """
+    pool = ThreadPoolExecutor(os.cpu_count() or 1)
+    try:
+        yield from pool.map(work, things)
+    finally:
+        pool.shutdown(cancel_futures=True)
 
 
 _STAND_BY = ("second_pump", "battery", "mains_water")

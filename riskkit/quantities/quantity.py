@@ -19,6 +19,7 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 from enum import Enum
+from functools import cache
 
 from riskkit.errors import InputError
 from riskkit.quantities.components import says_none
@@ -225,6 +226,7 @@ def _share(part: int, whole: int, text: str, where: str) -> float:
     return part / whole
 
 
+@cache  # read with every value, for its message
 def examples(item: Variable) -> tuple[str, ...]:
     """Show how a value of this kind is written.
 

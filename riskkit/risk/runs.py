@@ -12,16 +12,17 @@ from riskkit.pit.balance import run_pit
 from riskkit.pit.works import working
 from riskkit.records import FloatArray, IntArray, PitModel, freeze_arrays
 from riskkit.risk.clock import Clock
-from riskkit.risk.critical import StormToRun, closer_steps, padded_rain_mm, stop_steps, wet_stops
+from riskkit.risk.critical import StormToRun, padded_rain_mm, stop_steps, wet_stops
+from riskkit.risk.storm_water import StormWater, rain_by_draw
 from riskkit.risk.time_to_flood import (
     Stops,
     dead_before_m,
     stops_in_storm,
 )
 from riskkit.risk.worst_stop import summarise_stops
-from riskkit.simulate import WINDOWS_H, Ground, PitPart, pit_water_m3, water_of
+from riskkit.simulate import WINDOWS_H, Ground, PitPart, pit_water_m3
 
-__all__ = ["StormRuns", "pooled", "rain_by_draw", "run_storms", "working"]
+__all__ = ["StormRuns", "pooled", "run_storms"]
 
 
 @dataclass(frozen=True)
@@ -112,6 +113,7 @@ def run_storms(
     *,
     with_depth: bool = True,
     least_only: bool = False,
+    known: StormWater | None = None,
 ) -> StormRuns:
     """Run all draws through storms of one duration, with the pump working and stopped.
 
@@ -132,6 +134,8 @@ def run_storms(
     least_only : bool
         Whether of a stopped pump nothing is asked but the least time to the floor; see
         `summarise_stops`.
+    known : StormWater, optional
+        Water of the same storms that was worked out for another home with the same draws.
 
     Returns
     -------
@@ -141,12 +145,8 @@ def run_storms(
     n, many, step_s = homes.n_draws, len(storms), storms[0].rain.step_s
     rain_mm = padded_rain_mm([storm.rain for storm in storms], step_s)
     pits, grounds = pit.repeated(many), ground.repeated(many)
-    rain, factor = rain_by_draw(homes, storms)
     steps = stop_steps(rain_mm, step_s, few=not with_depth, has_pump=pit.has_pump)
-    closer = closer_steps(rain_mm, step_s)
-    days = np.round(np.array(WINDOWS_H) * 3600.0 / step_s).astype(np.int64)
-    counted = days[days < rain.shape[1]] if with_depth else days[:0]
-    water = water_of(grounds, rain, step_s, factor, closer, counted=counted)
+    water = (known or StormWater()).of(homes, ground, storms, with_depth=with_depth)
     dead = tuple(np.tile(level, many) for level in dead_before_m(pit, ground))
     run = run_pit(pits, water.to_pit, None if pit.has_pump else dead[0], keep_levels=True)
 
@@ -156,7 +156,7 @@ def run_storms(
     wet = np.repeat(wet_stops(rain_mm, step_s, steps), n, axis=0)
     failed = summarise_stops(
         pits, grounds.footing, water, stops_at, steps, wet, clock,
-        closer=closer, with_depth=with_depth, least_only=least_only,
+        closer=water.marked, with_depth=with_depth, least_only=least_only,
     )  # fmt: skip
     works = working(pits, grounds.footing, water.arriving, water.free.level_m, water.start_m3, run)
     alarm_s, rim_s, joint_s = works.alarm_s, works.rim_s, works.joint_s
@@ -165,7 +165,7 @@ def run_storms(
         joint_s = failed.joint_worst_s
     parts = np.zeros((n * many, len(WINDOWS_H), len(PitPart)))
     if with_depth:
-        parts = pit_water_m3(grounds, water, rain, factor)
+        parts = pit_water_m3(grounds, water, *rain_by_draw(homes, storms))
     capacity = np.take_along_axis(pits.pump_m3_s, pits.on_index[:, None], axis=1)[:, 0]
     peak = water.free.to_pit_m3_s.max(axis=1)
     by_storm = {
@@ -190,35 +190,6 @@ def run_storms(
     }
     shaped = {name: v.reshape(many, n, *v.shape[1:]) for name, v in by_storm.items()}
     return StormRuns(**shaped)
-
-
-def rain_by_draw(homes: HomeSamples, storms: Sequence[StormToRun]) -> tuple[FloatArray, FloatArray]:
-    """Return the rain of storms of one duration as each draw has it.
-
-    Parameters
-    ----------
-    homes : HomeSamples
-        The draws.
-    storms : sequence of StormToRun
-        Storms of one duration, in the same steps.
-
-    Returns
-    -------
-    rain_mm : (n_storms * n_draws, n_steps) array
-        Rain in each step, storm by storm [mm].
-    factor : (n_storms * n_draws,) array
-        Multiplier of the rain [-].
-
-    References
-    ----------
-    arithmetic : the inner part of a storm is put in its place
-    """
-    padded = padded_rain_mm([storm.rain for storm in storms], storms[0].rain.step_s)
-    rain = np.repeat(padded, homes.n_draws, axis=0)
-    for block, storm in zip(np.split(rain, len(storms)), storms, strict=True):
-        if storm.burst is not None:
-            block[:, storm.burst.place] = storm.burst.rain_mm(homes.burst_score)
-    return rain, np.exp(np.concatenate([storm.log_sd * homes.rain_score for storm in storms]))
 
 
 def pooled(runs: Sequence[StormRuns], day: int) -> StormRuns:

@@ -21,13 +21,22 @@ from riskkit.simulate.ground_water import (
 )
 from riskkit.simulate.pit import pit_of, pump_flow_of, storage_of
 from riskkit.simulate.wall import native_k_m_s, saturated_k_m_s, wall_of
-from riskkit.simulate.water import Ground, Water, dry_water, footing_water, ground_of, water_of
+from riskkit.simulate.water import (
+    Ground,
+    Water,
+    at_footing,
+    dry_water,
+    footing_water,
+    ground_of,
+    water_of,
+)
 
 __all__ = [
     "WINDOWS_H",
     "Ground",
     "PitPart",
     "Water",
+    "at_footing",
     "dry_water",
     "footing_of",
     "footing_water",

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
@@ -16,7 +16,15 @@ from riskkit.records import FloatArray, IntArray, PitInflow, freeze_arrays, hand
 from riskkit.simulate.footing import footing_of, lot_before_m3
 from riskkit.simulate.wall import wall_of
 
-__all__ = ["Ground", "Water", "dry_water", "footing_water", "ground_of", "water_of"]
+__all__ = [
+    "Ground",
+    "Water",
+    "at_footing",
+    "dry_water",
+    "footing_water",
+    "ground_of",
+    "water_of",
+]
 
 
 @dataclass(frozen=True)
@@ -232,6 +240,29 @@ def water_of(
     )
     states = np.concatenate([begin[:, None], noted, end[:, None]], axis=1)
     return Water(wall, arriving, free, ground.lot_m3, steps, states, sums)
+
+
+def at_footing(water: Water, ground: Ground) -> Water:
+    """Return the same water at the wall, led on by another footing.
+
+    Parameters
+    ----------
+    water : Water
+        The water of storms.
+    ground : Ground
+        With the same wall; another footing, and what the days before left in its lot.
+
+    Returns
+    -------
+    Water
+        What `water_of` would return for this ground, the same steps marked and counted.
+    """
+    counted = water.marked if water.counted is None else water.counted
+    free = free_drainage(
+        ground.footing, water.arriving, ground.footing.level_m[:, 0], ground.lot_m3,
+        water.marked, counted,
+    )  # fmt: skip
+    return replace(water, free=free, start_m3=ground.lot_m3)
 
 
 def dry_water(n_draws: int, step_s: float = 300.0) -> FootingWater:

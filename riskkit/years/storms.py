@@ -22,6 +22,7 @@ from riskkit.antecedent.hours import HourlyWeather
 from riskkit.home.samples import HomeSamples
 from riskkit.pit.balance import run_pit
 from riskkit.pit.vessels import FootingModel, FootingWater, StopRun, follow_stops
+from riskkit.pit.works import working
 from riskkit.rainfall.events import split_storms
 from riskkit.records import (
     ByValue,
@@ -34,7 +35,6 @@ from riskkit.records import (
     hand_over,
 )
 from riskkit.risk.clock import Clock
-from riskkit.risk.runs import working
 from riskkit.risk.time_to_flood import HOURS_AFTER, mark_m, stops_in_storm, summary_of
 from riskkit.simulate import Ground
 from riskkit.simulate.continuous import GroundState, HoursRun, root_zone_of, water_from

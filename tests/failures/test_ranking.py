@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import time
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
@@ -22,7 +23,7 @@ from riskkit.home.home import Home, load_home
 from riskkit.options.alarm_height import alarm_depth_m, trip_chance
 from riskkit.options.changes import Change, remedy
 from riskkit.options.ranking import RankedRemedy, Ranking, Tried, rank_remedies
-from riskkit.options.trials import all_tried
+from riskkit.options.trials import all_tried, at_once
 from riskkit.quantities.units import UnitSystem
 from riskkit.report.ranking_words import no_help_line, ranking_rows
 from riskkit.risk.clock import Clock
@@ -257,3 +258,22 @@ def test_a_deeper_alarm_warns_longer(clay: Home, ranked: Ranking) -> None:
     assert "cm below the floor" in row.remedy.words(UnitSystem.METRIC)
     unknown = rank_remedies(clay.changed(switch__alarm="unknown"), RAIN, changes=[], n_draws=16)
     assert "alarm_height" not in unknown.to_frame().index  # nobody knows where it is now
+
+
+def test_work_at_once_keeps_its_order_and_ends_with_whoever_asked() -> None:
+    begun: list[int] = []
+
+    def slowly(number: int) -> int:
+        begun.append(number)
+        time.sleep(0.02 if number % 2 else 0.0)
+        return number
+
+    assert list(at_once(slowly, range(6))) == list(range(6))
+    begun.clear()
+    for number in at_once(slowly, range(1000)):
+        if number == 1:
+            break
+    so_far = len(begun)
+    assert so_far < 100
+    time.sleep(0.05)
+    assert len(begun) == so_far

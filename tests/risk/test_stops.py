@@ -17,10 +17,10 @@ from riskkit.inflow.wall import WallWater
 from riskkit.pit.balance import run_pit
 from riskkit.pit.drainage import free_drainage
 from riskkit.pit.vessels import FootingModel, StopRun, follow_stops
+from riskkit.pit.works import working
 from riskkit.records import IntArray, PitModel
 from riskkit.risk.clock import Clock
 from riskkit.risk.critical import closer_steps, stop_steps, wet_stops
-from riskkit.risk.runs import working
 from riskkit.risk.time_to_flood import (
     HOURS_AFTER,
     Stops,
