@@ -66,7 +66,7 @@ def browser_path() -> str:
     if path is None:
         if os.environ.get(NEEDED):
             pytest.fail(MISSING, pytrace=False)
-        pytest.skip(MISSING)
+        pytest.skip(MISSING)  # nobody without a browser can look at a page
     return path
 
 

@@ -449,7 +449,7 @@ def main() -> int:
             seed = f"{options.seed} {i}"
             try:
                 n_read[name] += try_one(KINDS[name], seed, Path(folder))
-            except Exception as error:
+            except Exception as error:  # whatever is no refusal is a find
                 place = traceback.extract_tb(error.__traceback__)[-1]
                 key = (
                     f"{name}: {type(error).__name__} at {Path(place.filename).name}:{place.lineno}"

@@ -163,7 +163,6 @@ def home_as_seen(home: Home) -> Home:
     return _with(home, overlay_of(home).values).seen()
 
 
-@lru_cache(maxsize=32)
 def overlay_of(home: Home) -> Overlay:
     """Return what all visits and tests saw of a home.
 
@@ -185,10 +184,9 @@ def overlay_of(home: Home) -> Overlay:
     ----------
     judgement : a conflict is where the 5 % point of the flow lies above the 95 % point of the plate
     """
-    return _read(home, tests_of(home), strict=False)
+    return _read(home, tests_of(home))
 
 
-@lru_cache(maxsize=32)
 def visit_overlay(home: Home, visit: Visit) -> Overlay:
     """Return what one visit saw of a home, beside what the others did.
 
@@ -210,7 +208,13 @@ def visit_overlay(home: Home, visit: Visit) -> Overlay:
         Where a test lies below the bottom of the pit.
     """
     alone = home.changed(visit=[visit], observation=[])
-    return _read(alone, tests_of(alone), strict=True)
+    tests = tests_of(alone)
+    read = _read(alone, tests)
+    if any(remark.doubt is Doubt.BELOW_PIT for remark in read.remarks):
+        seen = _with(alone, _checked(alone)[0])
+        homes = draw_homes(seen, _DRAWS, 1)
+        flows_of(homes, tests, np.random.default_rng(1))  # says which, and why
+    return read
 
 
 def without_visit(home: Home, visit: Visit) -> Home:
@@ -240,7 +244,6 @@ class PumpTest:
     plate_flow: MeasuredFlow
 
 
-@lru_cache(maxsize=32)
 def last_draw_down(home: Home) -> PumpTest | None:
     """Return what the last draw-down of a home says of its pump.
 
@@ -262,19 +265,20 @@ def last_draw_down(home: Home) -> PumpTest | None:
     days = [test.date for test in tests if test.kind == "draw_down"]
     if not days:
         return None
-    read = _read(home, tuple(test for test in tests if test.date == days[-1]), strict=False)
+    read = _read(home, tuple(test for test in tests if test.date == days[-1]))
     if read.pump_flow is None or read.plate_flow is None:
         return None
     return PumpTest(days[-1], read.pump_flow, read.plate_flow)
 
 
-def _read(home: Home, tests: tuple[PitTest, ...], *, strict: bool) -> Overlay:
+@lru_cache(maxsize=64)  # a page asks for the same tests several times for each change
+def _read(home: Home, tests: tuple[PitTest, ...]) -> Overlay:
     values, remarks = _checked(home)
     seen = _with(home, values)
     if not tests or home.lacks(Component.PIT):
         return Overlay(values, remarks=tuple(remarks))
     homes = draw_homes(seen, _DRAWS, 1)
-    below = [] if strict else [test for test in tests if is_below_pit(homes, test)]
+    below = [test for test in tests if is_below_pit(homes, test)]
     remarks += [Remark(Doubt.BELOW_PIT, date=test.date) for test in below]
     tests = tuple(test for test in tests if test not in below)
     measured = flows_of(homes, tests, np.random.default_rng(1))

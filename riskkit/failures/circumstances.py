@@ -94,7 +94,7 @@ class Circumstances:
     hears : float, optional
         Chance that somebody is there and hears the alarm [-].
     can_act : float, optional
-        Chance that who hears it can lift the water away [-].
+        Chance that whoever hears it can lift the water away [-].
     acts_after_min : float, optional
         Time from the alarm until the water is lifted away, in half of the cases [min].
     remote_alarm : bool, optional

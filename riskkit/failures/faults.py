@@ -121,10 +121,10 @@ class Faults:
     storm_h : (n_draws,) array
         Length of a storm and the high water after it [h].
     hand_start : (n_draws,) array
-        Chance that who hears the alarm in an outage gets a generator to feed the pump; 0 where
+        Chance that whoever hears the alarm in an outage gets a generator to feed the pump; 0 where
         none has to be started by hand [-].
     calls : (n_draws,) array
-        Chance that who hears the alarm calls for service, and somebody comes [-].
+        Chance that whoever hears the alarm calls for service, and somebody comes [-].
     service_after_s : (n_draws,) array
         Middle of the time from the alarm until service lifts the water away [s].
     stand_by : StandBy, optional
@@ -173,7 +173,7 @@ class Faults:
         return np.asarray((1 - self.missing) * (1 - self.silent) * powered)
 
     def in_time(self, warning_s: FloatArray, *, by_hand: bool = False) -> FloatArray:
-        """Chance that who hears the alarm lifts the water away before it reaches the floor.
+        """Chance that whoever hears the alarm lifts the water away before it reaches the floor.
 
         Parameters
         ----------

@@ -41,7 +41,7 @@ RANK_HEAD = (
 )  # fmt: skip
 WEEK_HEAD = ("day", "crew", "stop", "id", "name", "due", "left", "kept_away", "latitude",
              "longitude", "round_km")  # fmt: skip
-_WORTH_PER_YR = 0.005  # floods a year, below which nothing is offered (judgement)
+_LEAST_PER_YR = 0.005  # floods a year, below which nothing is offered (judgement)
 
 
 class Offer(Enum):
@@ -113,7 +113,7 @@ def offer_of(home: Planned) -> tuple[Offer, float]:
     pump, outage, over = (
         float(told[f"by_{name}_per_yr"]) for name in ("pump", "outage", "overtopping")
     )
-    if max(pump, outage, over) < _WORTH_PER_YR:
+    if max(pump, outage, over) < _LEAST_PER_YR:
         return Offer.NOTHING, 0.0
     if over >= max(pump, outage):
         return Offer.GRADING, over

@@ -233,4 +233,4 @@ def picked(record: _Record, draws: IntArray, shared: tuple[str, ...] = ()) -> _R
         if item.name not in shared and isinstance(getattr(record, item.name), np.ndarray)
     }
     hand_over(*arrays.values())
-    return replace(record, **arrays)  # type: ignore[type-var]
+    return replace(record, **arrays)  # type: ignore[type-var]  # a frozen record is a dataclass

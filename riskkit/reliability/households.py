@@ -96,7 +96,9 @@ def told_share() -> float:
     short = outages_of(COUNTRY).rate_per_yr - long
     k = mixing_shape()
     rate = k * math.expm1(-math.log1p(-share) / k)  # that of `households_with_outage`, solved for
-    return (rate - long) / short
+    told = (rate - long) / short
+    need(0 < told < 1, "household_any", "no share of the shorter outages leads to this share")
+    return told
 
 
 def home_factor(share: ArrayLike) -> FloatArray:

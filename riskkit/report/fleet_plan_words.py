@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from riskkit.fleet.plan_table import Offer, Wait, offer_of, wait_of
+from riskkit.fleet.planning import LEAST_GAIN
 from riskkit.quantities.variables import counted, significant
 from riskkit.report.rows import Table, new_table
 
@@ -62,7 +63,8 @@ def plan_lines(plan: Plan) -> list[str]:
         f"the plan keeps away {significant(abs(more), 2)} {'more' if more >= 0 else 'fewer'} "
         f"(8 in 10 draws {_span(plan.difference)}).",
         "A home has the week in which its visit keeps most away until the end of that year: "
-        "mostly shortly before the months in which storms begin there, also where it is overdue.",
+        "mostly shortly before the months in which storms begin there. One that is overdue comes at "
+        f"once, unless a later week keeps at least {LEAST_GAIN - 1:.0%} more away or others gain more.",
     ]
 
 
@@ -179,8 +181,8 @@ def night_lines(found: Nights, within_h: float, share: float, crews: int | None)
              f"{len(found.nights):,} nights:"]  # fmt: skip
     for name, said in words.items():
         lines.append(
-            f"  {significant(found.mean(name), 3)} {said} "
-            f"(8 in 10 nights {_span(found.counted(name), 3)})"
+            f"  {significant(found.mean(name), 2)} {said} "
+            f"(8 in 10 nights {_span(found.counted(name))})"
         )
     needed = found.crews_for(within_h, share)
     lines.append(
@@ -212,8 +214,8 @@ def night_table(found: Nights) -> Table:
         part = hours[first : first + 72 // _OFTEN]
         worst = max(part, key=lambda each: (each.median, each.high))
         rows.append((
-            f"{first} to {first + len(part)}", significant(worst.median, 3),
-            " to ".join(significant(end, 3) for end in (worst.low, worst.high)),
+            f"{first} to {first + len(part)}", significant(worst.median, 2),
+            " to ".join(significant(end, 2) for end in (worst.low, worst.high)),
         ))  # fmt: skip
     head = ("Hours of the storm", "calls in its busiest hour", "8 in 10 nights")
     return new_table("Calls", head, rows)

@@ -69,11 +69,11 @@ class Panel(anywidget.AnyWidget):
             if not isinstance(kind, str) or kind not in self._hearers:
                 raise InputError(words, "there is no such message here", "reload the page")
             call, wanted = self._hearers[kind]
-            call(self.checked(message, wanted, words))
+            call(self._checked(message, wanted, words))
         except InputError as error:
             self.send({"kind": "refused", "words": str(error)})
 
-    def checked(self, message: object, wanted: dict[str, Any], words: str) -> dict[str, Any]:
+    def _checked(self, message: object, wanted: dict[str, Any], words: str) -> dict[str, Any]:
         """Return a message that the hearer of its kind can take.
 
         Parameters
@@ -126,7 +126,7 @@ class Form(Panel):
     counts: traitlets.List[dict[str, Any]] = traitlets.List().tag(sync=True)
     heard = traitlets.Int(0, help="Turn of the last change taken in.").tag(sync=True)
 
-    def checked(self, message: object, wanted: dict[str, Any], words: str) -> dict[str, Any]:
+    def _checked(self, message: object, wanted: dict[str, Any], words: str) -> dict[str, Any]:
         """Return a message of a field that the form has.
 
         Parameters
@@ -148,7 +148,7 @@ class Form(Panel):
         InputError
             Where it tells something else, or of another field.
         """
-        found = super().checked(message, wanted, words)
+        found = super()._checked(message, wanted, words)
         if "key" in wanted and found["key"] not in field_names(self.groups):
             raise InputError(f"{words}, key", "the form has no such field", "reload the page")
         return found

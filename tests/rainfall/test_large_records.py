@@ -65,7 +65,7 @@ def test_parts_of_any_size_give_the_same_record(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, letters: int, change: object
 ) -> None:
     path = tmp_path / "five.csv"
-    text = change(five_minutes(400))  # type: ignore[operator]
+    text = change(five_minutes(400))  # type: ignore[operator]  # an object of the table
     path.write_text(text)
     whole = read_rain(path)
     monkeypatch.setattr(rows, "_BATCH_LETTERS", letters)

@@ -51,7 +51,7 @@ def test_a_second_look_works_nothing_out(tmp_path: Path, runs: list[str]) -> Non
 
 
 def test_it_is_kept_for_what_it_rests_on_alone(tmp_path: Path, runs: list[str]) -> None:
-    depth = np.array(RAIN.record.depth_mm)  # type: ignore[union-attr]
+    depth = np.array(RAIN.record.depth_mm)  # type: ignore[union-attr]  # it is there
     depth[5000] += 0.1
     other = record_of({9000: HEAVY, 13000: HEAVY}, years=2.0)
     wetter = replace(RAIN, record=type(other)(depth, other.start, 3600, name="made"))
@@ -59,7 +59,7 @@ def test_it_is_kept_for_what_it_rests_on_alone(tmp_path: Path, runs: list[str]) 
         (clay(), RAIN, FEW),
         (clay().changed(pit__diameter="20 in"), RAIN, FEW),
         (clay(), wetter, FEW),
-        (clay(), rain_of(RAIN.record, 9.0), FEW),  # type: ignore[arg-type]
+        (clay(), rain_of(RAIN.record, 9.0), FEW),  # type: ignore[arg-type]  # the record is there
         (clay(), RAIN, replace(FEW, seed=2)),
         (clay(), RAIN, replace(FEW, least_mm=20.0)),
     ):

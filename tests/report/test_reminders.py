@@ -167,7 +167,7 @@ def test_command(demo_sites: Path, tmp_path: Path, capsys: pytest.CaptureFixture
 
 def test_what_failed_today_is_due_today_for_owner_and_company(visited: Home) -> None:
     for readers in (("owner",), ("company",)):
-        found = events(reminders_calendar(visited, readers=readers))  # type: ignore[arg-type]
+        found = events(reminders_calendar(visited, readers=readers))  # type: ignore[arg-type]  # of a table
         due = found["Put the alarm in order now"]
         assert due.start == VISIT and due.categories == list(readers)
         assert due["status"] == "CONFIRMED" and "rrule" not in due

@@ -88,11 +88,11 @@ def solver_s(pit: PitModel, flow_m3_s: FloatArray) -> float:
     def switch(t: float, v: FloatArray, runs: bool) -> float:
         return float(v[0] - (off if runs else on))
 
-    switch.terminal = True  # type: ignore[attr-defined]
+    switch.terminal = True  # type: ignore[attr-defined]  # as SciPy asks
     begin = time.process_time()
     t, v, runs, end = 0.0, off, False, flow_m3_s.size * 3600.0
     while t < end:
-        switch.direction = -1.0 if runs else 1.0  # type: ignore[attr-defined]
+        switch.direction = -1.0 if runs else 1.0  # type: ignore[attr-defined]  # as SciPy asks
         # no step beyond an hour: the flow is another one in the next
         done = solve_ivp(change, (t, end), [v], args=(runs,), events=switch, max_step=3600.0)
         t, v, runs = float(done.t[-1]), float(done.y[0, -1]), not runs

@@ -27,15 +27,6 @@ function render({ model, el }) {
     make("section", { class: "rk rk-record", "aria-label": "Choose homes" },
       make("div", { class: "tools" }, choiceBox, rainBox, visitsBox, run), filters, folder, words, busy, wrong));
 
-  function offer(select, options, chosen) {
-    const key = JSON.stringify(options);
-    if (select.dataset.options !== key) {
-      select.dataset.options = key;
-      select.replaceChildren(...options.map(([value, text]) => make("option", { value }, text)));
-    }
-    select.value = chosen;
-  }
-
   function show() {
     const view = model.get("view");
     const same = (names) => names.map((name) => [name, name]);

@@ -18,9 +18,9 @@ const drafts = {
     const { [key]: gone, ...rest } = this.all(place);
     if (gone) this.put(place, rest);
   },
-  waiting(place, values) {
+  waiting(place, values, asked) { // what was asked and not yet answered is neither dropped nor sent anew
     if (!place) return [];
-    const found = Object.entries(this.all(place)).filter(([key]) => values[key]);
+    const found = Object.entries(this.all(place)).filter(([key]) => values[key] && !asked(key));
     for (const [key, { over }] of found) if (values[key].text !== over && !values[key].error && !values[key].waits) this.drop(place, key);
     return found.filter(([key, { text, over }]) => values[key].text === over && text !== over).map(([key, { text }]) => [key, text]);
   },
@@ -197,10 +197,15 @@ function render({ model, el }) {
     return { node, show };
   }
 
-  // A press that answers many fields at once.
+  // A press that answers many fields at once; the group that holds them opens, to be looked over.
   function actField(field) {
+    const press = () => {
+      tell(model, { kind: "act", key: field.key });
+      const next = node.closest("details").nextElementSibling;
+      if (next) next.open = true;
+    };
     const node = make("div", { class: "field act", "data-field": field.key },
-      make("button", { type: "button", class: "main", onclick: () => tell(model, { kind: "act", key: field.key }) }, field.label),
+      make("button", { type: "button", class: "main", onclick: press }, field.label),
       make("p", { class: "help" }, field.help));
     return { node, show: () => {} };
   }
@@ -383,14 +388,14 @@ function render({ model, el }) {
   const isHalf = (key, value) => typedOnly.has(key) && value.text === drafts.all(model.get("place"))[key]?.over;
 
   function show() {
-    const values = model.get("values");
+    const values = model.get("values"), asked = (key) => sent.get(key) > model.get("heard");
     for (const [key, field] of fields) {
-      if (!values[key] || sent.get(key) > model.get("heard")) continue;
+      if (!values[key] || asked(key)) continue;
       field.show(values[key]);
       field.node.hidden = Boolean(values[key].hidden);
       if (sent.has(key) && !values[key].error && !values[key].waits && !isHalf(key, values[key])) drafts.drop(model.get("place"), key);
     }
-    for (const [key, text] of drafts.waiting(model.get("place"), values)) if (fields.has(key) && !sent.has(key)) send(key, text, {});
+    for (const [key, text] of drafts.waiting(model.get("place"), values, asked)) if (fields.has(key) && !sent.has(key)) send(key, text, {});
     countWrong();
     for (const { title, known, of, words, bad } of model.get("counts")) {
       const node = root.querySelector(`details[data-group="${title}"] > summary > .count`);

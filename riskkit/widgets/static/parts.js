@@ -27,6 +27,16 @@ function follow(model, names, show) {
   return () => names.forEach((name) => model.off(`change:${name}`, show));
 }
 
+// Offer choices anew only where they differ, so that an open list stays open.
+function offer(select, options, chosen) {
+  const key = JSON.stringify(options);
+  if (select.dataset.options !== key) {
+    select.dataset.options = key;
+    select.replaceChildren(...options.map(([value, words]) => make("option", { value }, words)));
+  }
+  select.value = chosen;
+}
+
 function blobLink(text, kind) {
   return URL.createObjectURL(new Blob([text], { type: kind }));
 }

@@ -36,15 +36,6 @@ function render({ model, el }) {
     offer(select, [["", none], ...names.map((name) => [name, invented.includes(name) ? `${name} (invented)` : name])], chosen);
   }
 
-  function offer(select, options, chosen) {
-    const key = JSON.stringify(options);
-    if (select.dataset.options !== key) {
-      select.dataset.options = key;
-      select.replaceChildren(...options.map(([value, words]) => make("option", { value }, words)));
-    }
-    select.value = chosen;
-  }
-
   function show() {
     const view = model.get("view");
     offer(home, [["", "none, a rain record alone"], ...view.homes], view.home);
