@@ -63,8 +63,9 @@ def plan_lines(plan: Plan) -> list[str]:
         f"the plan keeps away {significant(abs(more), 2)} {'more' if more >= 0 else 'fewer'} "
         f"(8 in 10 draws {_span(plan.difference)}).",
         "A home has the week in which its visit keeps most away until the end of that year: "
-        "mostly shortly before the months in which storms begin there. One that is overdue comes at "
-        f"once, unless a later week keeps at least {LEAST_GAIN - 1:.0%} more away or others gain more.",
+        "mostly shortly before the months in which storms begin there. One that is overdue comes "
+        f"at once, unless a later week keeps at least {LEAST_GAIN - 1:.0%} more away or others "
+        "gain more.",
     ]
 
 
