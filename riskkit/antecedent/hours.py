@@ -10,15 +10,15 @@ from numpy.typing import NDArray
 from riskkit.antecedent.days import DailyWeather, lawn_demand_mm
 from riskkit.errors import InputError
 from riskkit.inflow.snow import rain_share, snow_days
-from riskkit.records import FloatArray, RainRecord, freeze_arrays
+from riskkit.records import ByValue, FloatArray, RainRecord, freeze_arrays
 
 __all__ = ["HourlyWeather", "hourly_weather"]
 
 _HOUR_S, _DAY_S, _HOURS = 3600, 86400, 24
 
 
-@dataclass(frozen=True)
-class HourlyWeather:
+@dataclass(frozen=True, eq=False)
+class HourlyWeather(ByValue):
     """Hours of a place, whole days without a break.
 
     Parameters

@@ -11,7 +11,7 @@ from riskkit.antecedent.days import DailyWeather
 from riskkit.antecedent.hours import HourlyWeather, hourly_weather
 from riskkit.home.home import Home
 from riskkit.home.observations import Observation
-from riskkit.records import DepthDurationFrequency, IntArray, RainRecord
+from riskkit.records import ByValue, DepthDurationFrequency, IntArray, RainRecord
 
 __all__ = [
     "IN_YEARS",
@@ -37,7 +37,7 @@ _STORMS = 6  # of the years, that are run (judgement)
 
 
 @dataclass(frozen=True, eq=False)
-class Past:
+class Past(ByValue):
     """Rain of the place of a home, as far as it is known.
 
     Parameters

@@ -19,6 +19,7 @@ from riskkit.ensemble.shared import Seeds, seeds_of
 from riskkit.evidence.expected import Expected
 from riskkit.evidence.overlay import home_as_seen
 from riskkit.evidence.past import Past, is_of_rain
+from riskkit.evidence.shared import remembered
 from riskkit.evidence.standing import expected, held
 from riskkit.evidence.weights import (
     effective_size,
@@ -167,12 +168,39 @@ def weighed_homes(
         Where an observation cannot be of this home.
     """
     home = home_as_seen(home)
-    as_observed = home.as_observed
     rain = Past() if past is None else past
+    asked = home.as_observed, n_draws, seed, before, rain
+    found = _scores_of(*asked, also) if also else _known_scores_of(*asked)
+    if found.scores is None:
+        homes = draw_homes(home, n_draws, seed, before)
+        return Weighed(homes, median_home(home, before), float(n_draws), 0, (), found.unheld)
+    homes = homes_at(home, found.scores, before)
+    middle = homes_at(home, found.scores.mean(axis=0, keepdims=True), before, np.zeros(1))
+    return Weighed(homes, middle, found.effective, found.stages, found.misfits, found.unheld)
+
+
+@dataclass(frozen=True)
+class _Scores:
+    """Scores that agree with what was observed, as `Weighed`; None where there is nothing."""
+
+    scores: FloatArray | None
+    effective: float
+    stages: int
+    misfits: tuple[Misfit, ...]
+    unheld: tuple[Observation, ...]
+
+
+def _scores_of(
+    as_observed: Home,
+    n_draws: int,
+    seed: int | Seeds,
+    before: AntecedentGround | None,
+    rain: Past,
+    also: Sequence[Callable[[HomeSamples], tuple[Expected, ...]]] = (),
+) -> _Scores:
     made, unheld = held(as_observed, rain)
     if not made and not also:
-        homes = draw_homes(home, n_draws, seed, before)
-        return Weighed(homes, median_home(home, before), float(n_draws), 0, (), unheld)
+        return _Scores(None, float(n_draws), 0, (), unheld)
 
     def told(scores: FloatArray) -> FloatArray:
         homes = homes_at(as_observed, scores, before)
@@ -191,9 +219,11 @@ def weighed_homes(
         scores, stages = pool[resampled(weights_of(likelihood), n_draws, rng.random())], 0
     else:
         scores, stages = led_to(pool, likelihood, told, n_draws, rng)
-    homes = homes_at(home, scores, before)
-    middle = homes_at(home, scores.mean(axis=0, keepdims=True), before, np.zeros(1))
-    return Weighed(homes, middle, effective, stages, misfits_of(made, seen), unheld)
+    return _Scores(np.array(scores), effective, stages, misfits_of(made, seen), unheld)
+
+
+# its remedies ask the same of a home, and so do the answers of few draws and of many
+_known_scores_of = remembered(4)(_scores_of)
 
 
 def sum_of(seen: list[tuple[Expected, ...]]) -> FloatArray:

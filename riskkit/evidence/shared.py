@@ -1,11 +1,11 @@
-"""What several observations ask of the same draws, worked out once for them."""
+"""What is asked again of the same draws and of the same home, worked out once."""
 
 from __future__ import annotations
 
 import weakref
 from collections.abc import Callable
 from functools import wraps
-from typing import TypeVar
+from typing import Concatenate, ParamSpec, TypeVar
 
 from riskkit.home.samples import HomeSamples
 from riskkit.records import PitModel
@@ -13,36 +13,79 @@ from riskkit.simulate import Ground
 from riskkit.simulate import ground_of as _ground_of
 from riskkit.simulate import pit_of as _pit_of
 
-__all__ = ["ground_of", "once", "pit_of"]
+__all__ = ["ground_of", "once", "pit_of", "remembered"]
 
+Given = ParamSpec("Given")
 Result = TypeVar("Result")
 
 
-def once(function: Callable[[HomeSamples], Result]) -> Callable[[HomeSamples], Result]:
+def once(
+    function: Callable[Concatenate[HomeSamples, Given], Result],
+) -> Callable[Concatenate[HomeSamples, Given], Result]:
     """Keep what a function gave for the draws that it was asked of last.
 
     Parameters
     ----------
     function : callable
-        Of draws alone; what it gives is not changed by anybody.
+        Of draws, and of things that can be compared; what it gives is not changed by anybody.
 
     Returns
     -------
     callable
-        The same, which works once as long as it is asked of the same draws.
+        The same, which works once as long as it is asked the same of the same draws.
     """
-    last: list[tuple[weakref.ref[HomeSamples], Result]] = []
+    last: list[tuple[weakref.ref[HomeSamples], list[tuple[tuple[object, ...], Result]]]] = []
 
     @wraps(function)
-    def asked(homes: HomeSamples) -> Result:
-        for of, found in last[:1]:
+    def asked(homes: HomeSamples, /, *args: Given.args, **kwargs: Given.kwargs) -> Result:
+        told = (*args, *sorted(kwargs.items()))
+        known: list[tuple[tuple[object, ...], Result]] = []
+        for of, answers in last[:1]:
             if of() is homes:
+                known = answers
+        for of_these, found in list(known):
+            if of_these == told:
                 return found
-        found = function(homes)
-        last[:] = [(weakref.ref(homes), found)]
+        found = function(homes, *args, **kwargs)
+        known.append((told, found))
+        last[:] = [(weakref.ref(homes), known)]
         return found
 
     return asked
+
+
+def remembered(most: int) -> Callable[[Callable[Given, Result]], Callable[Given, Result]]:
+    """Keep what a function gave for the last few things that it was asked.
+
+    Unlike `functools.lru_cache` it asks no more of them than that they can be compared.
+
+    Parameters
+    ----------
+    most : int
+        How many answers are kept [-].
+
+    Returns
+    -------
+    callable
+        The decorator, for a function whose answers nobody changes.
+    """
+
+    def decorate(function: Callable[Given, Result]) -> Callable[Given, Result]:
+        kept: list[tuple[tuple[object, ...], Result]] = []
+
+        @wraps(function)
+        def asked(*args: Given.args, **kwargs: Given.kwargs) -> Result:
+            told = (*args, *sorted(kwargs.items()))
+            for of, found in kept:
+                if of == told:
+                    return found
+            found = function(*args, **kwargs)
+            kept[:] = [(told, found), *kept[: most - 1]]
+            return found
+
+        return asked
+
+    return decorate
 
 
 @once

@@ -19,7 +19,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from riskkit.antecedent.hours import HourlyWeather
-from riskkit.evidence.shared import ground_of, pit_of
+from riskkit.evidence.shared import ground_of, once, pit_of
 from riskkit.home.samples import HomeSamples
 from riskkit.pit.balance import run_pit
 from riskkit.pit.drainage import free_drainage
@@ -99,6 +99,7 @@ def flow_factors(sd: float) -> FloatArray:
     return np.asarray(np.exp(sd * _THIRDS))
 
 
+@once
 def highest_in_hours(
     homes: HomeSamples, hours: HourlyWeather, first: int, n_hours: int, lead_h: int, sd: float
 ) -> Highest:
@@ -142,6 +143,7 @@ def highest_in_hours(
     return _joined(found)
 
 
+@once
 def highest_in_storms(
     homes: HomeSamples, depths: DepthDurationFrequency, sd: float
 ) -> tuple[FloatArray, tuple[Highest, ...]]:
