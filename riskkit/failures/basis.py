@@ -97,6 +97,8 @@ def rates_used(faults: Faults, circumstances: Circumstances, home: Home) -> tupl
     """
     found = []
     for key in PUMP_CAUSES:
+        if key == "outlet_frozen" and not np.any(faults.chance[key]):
+            continue  # no frost, or nobody knows of any
         cause = causes()[key]
         basis = "given" if key in faults.certain else cause.source
         if key == "pump_worn":

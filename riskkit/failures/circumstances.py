@@ -49,7 +49,7 @@ _CERTAIN = {
     Fault.FLOAT_STUCK: "switch_stuck",
     Fault.FLOAT_CAUGHT: "switch_stuck",
     Fault.OUTLET_BLOCKED: "outlet_blocked",
-    Fault.OUTLET_FROZEN: "outlet_blocked",
+    Fault.OUTLET_FROZEN: "outlet_frozen",
     Fault.CHECK_VALVE_SHUT: "check_valve_fails",
     Fault.WEEP_HOLE_BLOCKED: "air_locked",
     Fault.AIR_LOCKED: "air_locked",

@@ -55,7 +55,8 @@ PUMP_CAUSES: tuple[str, ...] = tuple(
 TESTED_BY_OWNER = ("pump", "switch", "outlet")
 _DAY_S, _YEAR_S = 86400.0, 365.25 * 86400.0
 _ALARM_CAUSES = ("alarm_silent", "alarm_battery_dead")
-_SHARED = "outlet_blocked"  # both pumps let out there, so that it takes both
+_SHARED = ("outlet_blocked", "outlet_frozen")  # both pumps let out there, in the same cold
+_ICE = "outlet_frozen"
 
 
 @dataclass(frozen=True)
@@ -328,6 +329,8 @@ def home_faults(
         if key in per_yr
     }
     given = {key: np.zeros(n) for key, cause in causes().items() if cause.given}
+    if storms.icy_share is not None:
+        given[_ICE] = storms.icy_share * draw("outlet_freezes")
     given |= {"pump_worn": hidden["pump_worn"]} | {key: np.ones(n) for key in known.certain}
     if not known.has_check_valve:
         given["check_valve_fails"] = np.zeros(n)
@@ -347,7 +350,7 @@ def home_faults(
         stand_by = StandBy(
             fails=chance["second_pump_fails"] if has_second else np.ones(n),
             battery_weak=np.broadcast_to(chance["battery_weak"], (n,)),
-            shared={key: np.ones(n) if key == _SHARED else beta for key in PUMP_CAUSES},
+            shared={key: np.ones(n) if key in _SHARED else beta for key in PUMP_CAUSES},
             generator=draw("generator_automatic") if is_automatic else np.zeros(n),
             fuel_s=fuel_s(home, n, seed) if is_automatic else np.zeros(n),
         )

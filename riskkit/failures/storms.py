@@ -12,6 +12,7 @@ from functools import lru_cache
 
 import numpy as np
 
+from riskkit.antecedent.ice import icy_share
 from riskkit.antecedent.water_table import antecedent_ground
 from riskkit.ensemble.draws import median_home
 from riskkit.ensemble.shared import Seeds, seeds_of
@@ -95,6 +96,9 @@ class HomeStorms:
         [-].
     highest_m : (n_storms, n_draws) array, optional
         Highest level in the pit with the pump in order, relative to the floor [m].
+    icy_share : float, optional
+        Share of the storms that come while water in the end of the outlet is frozen; None where no
+        temperatures of the place are known [-].
     """
 
     rate_per_yr: FloatArray
@@ -112,6 +116,7 @@ class HomeStorms:
     depth_m: FloatArray | None = None
     highest_m: FloatArray | None = None
     alarms: FloatArray | None = None
+    icy_share: float | None = None
 
     def __post_init__(self) -> None:
         freeze_arrays(self)
@@ -275,6 +280,9 @@ def home_storms(
         if with_depth:
             tell("looking for the depth on the floor")
             storms = replace(storms, depth_m=_depth_m(place, pit, known))
+        storms = replace(
+            storms, icy_share=icy_share(rain.weather, float(np.median(place.homes["pipe_bore_m"])))
+        )
         return _second_of(home, storms, place, seed, known)
 
 

@@ -34,7 +34,7 @@ __all__ = [
 ]
 
 LEAVABLE = frozenset({
-    "pump_sudden", "switch_stuck", "outlet_blocked", "air_locked", "inlet_clogged",
+    "pump_sudden", "switch_stuck", "outlet_blocked", "outlet_frozen", "air_locked", "inlet_clogged",
     "alarm_silent", "alarm_battery_dead",
 })  # fmt: skip
 """Causes that a visit may find and leave."""

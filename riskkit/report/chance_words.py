@@ -42,8 +42,9 @@ __all__ = [
 
 RESTS_ON = (
     "No measured failure rates of house pumps, nor how fast people act, were found: how often "
-    "parts fail, who hears the alarm and who acts in time are judgement. Compare homes and "
-    "remedies by it; do not promise it."
+    "parts fail, who hears the alarm and who acts in time are judgement. Ice in the outlet counts "
+    "only where temperatures of the place are known. Compare homes and remedies by it; do not "
+    "promise it."
 )
 """What every chance of a year rests on."""
 CAUSES_HEAD = ("What brings the water", "share", "of the chance in a year")

@@ -62,7 +62,10 @@ def stand_by(**told: Any) -> StandBy:
     """A second pump that fails in 1 of 10, its battery in 2 of 10, with a beta factor of 0.05."""
     one = {"fails": 0.1, "battery_weak": 0.2, "generator": 0.0, "fuel_s": 0.0} | told
     beta = one.pop("beta", 0.05)
-    shared = {key: np.array([1.0 if key == "outlet_blocked" else beta]) for key in PUMP_CAUSES}
+    shared = {
+        key: np.array([1.0 if key in ("outlet_blocked", "outlet_frozen") else beta])
+        for key in PUMP_CAUSES
+    }
     return StandBy(shared=shared, **{key: np.array([value]) for key, value in one.items()})
 
 
@@ -451,7 +454,8 @@ def test_the_second_pump_is_told(clay: Home) -> None:
     mains = chance(clay.changed(second_pump__runs_on="mains"), RAIN, n_draws=32)
     assert second_line(mains, UnitSystem.US).endswith("It stops with the power.")
     # with a second pump no set of causes brings water without one at it, but for the outlet
-    pump, stands = set(PUMP_CAUSES) - {"outlet_blocked"} | {OUTAGE}, {"second", "batter"}
+    outlet = {"outlet_blocked", "outlet_frozen"}
+    pump, stands = set(PUMP_CAUSES) - outlet | {OUTAGE}, {"second", "batter"}
     for each in found.cut_sets:
-        if set(each.causes) & pump and "outlet_blocked" not in each.causes:
+        if set(each.causes) & pump and not set(each.causes) & outlet:
             assert any(cause[:6] in stands for cause in each.causes), each

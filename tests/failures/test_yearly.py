@@ -115,7 +115,7 @@ def test_the_same_as_the_tree_where_all_times_are_one() -> None:
         overtopped=[0.0, 0.0], dead_to_floor_s=alike, dead_warning_s=alike, stop_to_floor_s=alike,
         stop_warning_s=alike,
     )  # fmt: skip
-    rates = dict(zip(PUMP_CAUSES, (0.1, 0.05, 0.2, 0.03, 0.01, 0.02, 0.07), strict=True))
+    rates = dict(zip(PUMP_CAUSES, (0.1, 0.05, 0.2, 0.03, 0.01, 0.02, 0.07, 0.04), strict=True))
     system = faults(rates, missing=0.05)
     out = chance_over_storm(outages_of(COUNTRY), 24.0, 6.0, 2.0)
     events = {key: np.array([value]) for key, value in rates.items()} | {
@@ -430,7 +430,7 @@ def test_the_same_draws_give_the_same_answer(clay: Home) -> None:
     ("check", "cause"),
     [
         ("float_hangs_free", "switch_stuck"),
-        ("outlet_ice_free", "outlet_blocked"),
+        ("outlet_ice_free", "outlet_frozen"),
         ("check_valve_opens", "check_valve_fails"),
         ("air_hole_clear", "air_locked"),
         ("inlet_clear", "inlet_clogged"),

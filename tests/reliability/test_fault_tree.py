@@ -21,7 +21,7 @@ EVENTS = "abcde"
 PARTS = ("pump", "switch", "outlet", "backup", "alarm")
 HOME = {
     "pump_worn": 0.08, "mains_out": 0.05, "second_pump_missing": 0.0, "second_pump_small": 0.0,
-    "alarm_missing": 0.0,
+    "outlet_frozen": 0.004, "alarm_missing": 0.0,
     "nobody_hears": 0.3, "nobody_in_time": 0.3,
 }  # fmt: skip
 
@@ -120,9 +120,9 @@ def test_the_tree_of_a_pump_by_hand() -> None:
     silent = frozenset({"mains_out", "second_pump_missing", "alarm_battery_dead"})
     assert silent in sets  # one outage stops the pump and the alarm
     assert not any(silent < one for one in sets)
-    # pumps: 7 causes of the first with 4 of the second, or the outlet of both; each with 4 of no
-    # response; a dead alarm needs the outage, so it adds 4 sets with it and 1 with the outlet
-    assert len(sets) == (7 * 4 + 1) * 4 + 4 + 1
+    # pumps: 7 causes of the first with 4 of the second, or either outlet cause of both; each with 4
+    # of no response; a dead alarm needs the outage, so it adds 4 sets with it and 2 with the outlet
+    assert len(sets) == (7 * 4 + 2) * 4 + 4 + 2
 
 
 def test_a_home_by_hand() -> None:

@@ -77,7 +77,7 @@ def test_a_worn_check_valve_lets_a_fifth_fall_back() -> None:
     [
         ("pipe__check_valve", "stuck shut", Fault.CHECK_VALVE_SHUT, "check_valve_fails"),
         ("pipe__outlet_opening", "blocked", Fault.OUTLET_BLOCKED, "outlet_blocked"),
-        ("pipe__outlet_opening", "frozen", Fault.OUTLET_FROZEN, "outlet_blocked"),
+        ("pipe__outlet_opening", "frozen", Fault.OUTLET_FROZEN, "outlet_frozen"),
         ("pump__air_lock", "yes", Fault.AIR_LOCKED, "air_locked"),
         ("switch__float", "stuck", Fault.FLOAT_STUCK, "switch_stuck"),
         ("switch__float", "caught", Fault.FLOAT_CAUGHT, "switch_stuck"),
