@@ -6,6 +6,7 @@ from dataclasses import dataclass, replace
 from enum import Enum
 
 import numpy as np
+from numpy.typing import ArrayLike
 from scipy.special import ndtri
 
 from riskkit.errors import InputError
@@ -31,6 +32,7 @@ __all__ = [
     "electric_of",
     "fuel_s",
     "second_pits",
+    "second_start_m",
 ]
 
 _CHARGE_KEPT = 0.85  # of what a charger gives a lead-acid battery (judgement)
@@ -267,6 +269,39 @@ def fuel_s(home: Home, n_draws: int, seed: int) -> FloatArray:
     return 3600.0 * fuel_time_h(fuel, use)
 
 
+def second_start_m(
+    told_m: ArrayLike | None, on_m: ArrayLike, alarm_m: ArrayLike, off_m: ArrayLike
+) -> FloatArray:
+    """Return at which depth below the floor the second pump starts.
+
+    Parameters
+    ----------
+    told_m : array-like or None
+        As the home file tells it; None where it does not [m].
+    on_m, alarm_m, off_m : array-like
+        Depths below the floor at which the first pump starts, of the alarm, and at which the first
+        pump stops [m].
+
+    Returns
+    -------
+    array
+        As told, else halfway between the start of the first pump and the alarm; always below the
+        alarm and above the stop of the first pump [m].
+
+    References
+    ----------
+    judgement : halfway
+
+    Examples
+    --------
+    >>> float(second_start_m(None, 0.3, 0.1, 0.5)), float(second_start_m(0.05, 0.3, 0.1, 0.5))
+    (0.2, 0.11)
+    """
+    on, alarm, off = np.asarray(on_m), np.asarray(alarm_m), np.asarray(off_m)
+    start = (on + alarm) / 2 if told_m is None else np.asarray(told_m)
+    return np.asarray(np.clip(start, alarm + _LEAST_ABOVE_M, off - _LEAST_ABOVE_M), np.float64)
+
+
 def second_pits(
     home: Home, backup: Backup, homes: HomeSamples, seed: int
 ) -> tuple[PitModel, PitModel]:
@@ -301,11 +336,8 @@ def second_pits(
     def of(key: str) -> FloatArray:
         return drawn(home, key, homes.n_draws, seed)
 
-    start, alarm = homes["on_depth_m"], homes["alarm_depth_m"]
-    on = (start + alarm) / 2
-    if home.quantity("second_pump.on") is not None:
-        on = of("second_pump.on")
-    on = np.clip(on, alarm + _LEAST_ABOVE_M, homes["off_depth_m"] - _LEAST_ABOVE_M)
+    told = None if home.quantity("second_pump.on") is None else of("second_pump.on")
+    on = second_start_m(told, homes["on_depth_m"], homes["alarm_depth_m"], homes["off_depth_m"])
     head = of("second_pump.rated_head")
     values = dict(homes.values) | {
         "on_depth_m": on,

@@ -12,6 +12,7 @@ from enum import Enum
 from typing import Any
 
 from riskkit.report.cut_house import house_of, house_shapes
+from riskkit.report.cut_stand_by import stand_by_of
 
 __all__ = [
     "DRAIN_M",
@@ -53,6 +54,12 @@ class Part(Enum):
     CHECK_VALVE = "check_valve"
     OUTLET = "outlet"
     DOWNSPOUT = "downspout"
+    JOINT = "floor_joint"
+    SECOND_PUMP = "second_pump"
+    SECOND_ON = "second_on"
+    BATTERY = "battery"
+    GENERATOR = "generator"
+    FLOOR_DRAIN = "floor_drain"
 
 
 class PartState(Enum):
@@ -147,8 +154,8 @@ def geometry_of(scene: Mapping[str, Any]) -> dict[str, Any]:
         ``shapes`` in the order in which they are painted: polygons, lines and circles with the name
         of their paint, and slots where moving water goes; ``marks``, the levels with the half width
         of the pit there; ``beside``, the fill at the wall for `beside_water`, with the way of water
-        under the wall to the ``joint`` of wall and floor; and the places of pump, floats, pipe,
-        valve, outlet, bell and house [m].
+        under the wall to the ``joint`` of wall and floor; ``named``, points of what stands by the
+        pump; and the places of pump, floats, pipe, valve, outlet, bell and house [m].
     """
     pit, ground, drain = scene["pit"], scene["ground_m"], scene["drain_m"]
     half = pit["width_m"] / 2
@@ -168,23 +175,29 @@ def geometry_of(scene: Mapping[str, Any]) -> dict[str, Any]:
     found["valve"] = _valve(scene, found["pump"])
     found["alarm"] = _alarm(scene, inner)
     found["house"] = house_of(scene, half, inner, outer)
-    found["shapes"] = _shapes(scene, found, ground)
+    riser = _riser_m(pit)
+    more = stand_by_of(scene, riser, found["pump"], half, outer, found["house"]["ceiling_m"])
+    found |= {key: more[key] for key in ("named", "second_float")}
+    if states["floor_joint"] != PartState.NONE.value:
+        found["named"]["floor_joint"] = [inner, 0.0]
+    found["shapes"] = _shapes(scene, found, more, ground)
     return found
 
 
 def _marks(scene: Mapping[str, Any]) -> list[dict[str, Any]]:
     """Levels in the pit that are there, from the floor down."""
     switch, states, pit = scene["switch"], scene["parts"], scene["pit"]
-    levels = [
+    levels: list[tuple[str, float, str]] = [
         ("floor", 0.0, PartState.KNOWN.value),
         ("alarm", switch["alarm_m"], states["alarm"]),
+        ("second_on", scene["second"]["on_m"], states["second_on"]),
         ("on", switch["on_m"], states["on"]),
         ("off", switch["off_m"], states["off"]),
         ("bottom", -pit["depth_m"], states["bottom"]),
     ]
     return [
         {"key": key, "level_m": level, "half_m": half_width_m(pit, level), "state": state}
-        for key, level, state in levels
+        for key, level, state in sorted(levels, key=lambda row: -row[1])
         if state != PartState.NONE.value
     ]
 
@@ -208,13 +221,19 @@ def _gravel_seen_m(scene: Mapping[str, Any], marks: Sequence[Mapping[str, Any]])
     return max(levels, key=lambda level: min(abs(level - mark["level_m"]) for mark in marks))
 
 
+def _riser_m(pit: Mapping[str, float]) -> float:
+    """The place of pump and pipe, at the left of the pit."""
+    wide = pit["bottom_width_m"]
+    return min(0.22, wide * 0.5) / 2 - 0.45 * wide
+
+
 def _pump(scene: Mapping[str, Any]) -> dict[str, Any]:
     """The pump on the left of the pit, its float, and the rod of the float."""
     pit, switch = scene["pit"], scene["switch"]
     depth, on, off = pit["depth_m"], switch["on_m"], switch["off_m"]
     low, width = -depth + 0.03, min(0.22, pit["bottom_width_m"] * 0.5)
     height = min(0.3, 0.55 * depth, depth + off + 0.12)
-    x = -pit["bottom_width_m"] / 2 + width / 2 + 0.05 * pit["bottom_width_m"]
+    x = _riser_m(pit)
     beside = half_width_m(pit, off) - x - width / 2
     return {
         "pump": {"x_m": x, "low_m": low, "high_m": low + height, "width_m": width},
@@ -305,7 +324,7 @@ def _box(x1: float, high: float, x2: float, low: float) -> list[list[float]]:
 
 
 def _shapes(
-    scene: Mapping[str, Any], found: Mapping[str, Any], ground: float
+    scene: Mapping[str, Any], found: Mapping[str, Any], stand_by: Mapping[str, Any], ground: float
 ) -> list[dict[str, Any]]:
     """What stands still, in the order of painting, with slots for what moves."""
     inner, outer, half = found["inner_m"], found["outer_m"], found["half_m"]
@@ -316,6 +335,10 @@ def _shapes(
     liner = [[-half, 0.0], [-base, -pit["depth_m"]], [base, -pit["depth_m"]], [half, 0.0]]
     reach = half_width_m(pit, drain + DRAIN_M / 2)
     shapes: list[dict[str, Any]] = []
+
+    def put_all(rows: Sequence[tuple[str, list[list[float]], str]]) -> None:
+        for paint, points, part in rows:
+            put(paint, points, Part(part) if part else None)
 
     def put(paint: str, points: Sequence[Sequence[float]], part: Part | None = None) -> None:
         state = PartState.KNOWN.value if part is None else states[part.value]
@@ -346,8 +369,12 @@ def _shapes(
     put("concrete", _box(outer, sill, inner, -slab))
     put("wood", _box(outer + 0.03, house["eave_m"], inner, sill))
     put("concrete", _box(inner, 0.0, FAR_M, -slab), Part.SLAB)
+    put_all(stand_by["shapes_in_floor"])
+    if states["floor_joint"] != PartState.NONE.value:
+        put("joint-line", [[inner, -slab], [inner, 0.0]], Part.JOINT)
     shapes.append({"slot": "joint-water"})
     put("grass", [[-FAR_M, ground], [outer, ground]], Part.GROUND)
+    put_all(stand_by["shapes_outdoors"])
     put("downspout", house["downspout"], Part.DOWNSPOUT)
     shapes.append({"slot": "roof-water"})
     put("drain", _box(drain_x, drain + DRAIN_M, -reach, drain), Part.DRAIN)
@@ -358,6 +385,7 @@ def _shapes(
     if has_pit:
         put("pit", liner)
     shapes.append({"slot": "water"})
+    put_all(stand_by["shapes"])
     if found["pipe"]:
         shapes.append({"slot": "pipe"})
         shapes.append({"slot": "pump"})

@@ -11,6 +11,8 @@ from collections.abc import Mapping, Sequence
 from enum import Enum
 from typing import Any
 
+from riskkit.report.cut_stand_by import room_m
+
 __all__ = ["PERSON_M", "Downspout", "house_of", "house_shapes"]
 
 PERSON_M = 1.75
@@ -52,7 +54,7 @@ def house_of(scene: Mapping[str, Any], half: float, inner: float, outer: float) 
         point and a direction [m].
     """
     ground, low = scene["ground_m"], scene["drain_m"]
-    ceiling = max(ground + 0.2, _CEILING_M, scene["outlet_m"] + 0.12)
+    ceiling = max(ground + 0.2, _CEILING_M, room_m(scene) + 0.12)
     eave = ceiling + _JOISTS_M + _STOREY_M
     edge = outer - _EAVE_M
     down, along = edge - 0.06, outer - _ALONG_M

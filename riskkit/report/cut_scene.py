@@ -16,6 +16,7 @@ from riskkit.quantities.quantity import Basis
 from riskkit.quantities.units import UnitSystem, convert
 from riskkit.report.cut_geometry import Outlet, Part, PartState, geometry_of
 from riskkit.report.cut_house import PERSON_M, Downspout
+from riskkit.report.cut_stand_by import STAND_BY, second_of, stand_by_states
 from riskkit.risk.system_state import Effect, Fault, system_state
 
 if TYPE_CHECKING:
@@ -48,6 +49,7 @@ _TOLD_BY = {
     Part.CHECK_VALVE: "pipe.drainback_share",
     Part.OUTLET: "pipe.return_share",
     Part.DOWNSPOUT: "roof.at_wall",
+    Part.JOINT: "house.joint_conductance",
 }
 _NAMES = {  # where it is known, and before "assumed" or what is wrong
     Part.GROUND: ("Ground outside", "Ground"),
@@ -59,15 +61,32 @@ _NAMES = {  # where it is known, and before "assumed" or what is wrong
     Part.ALARM: ("Alarm", "Alarm"),
     Part.PIPE: ("Pump pipe", "Pump pipe"),
     Part.CHECK_VALVE: ("Check valve", "Check valve"),
+    Part.JOINT: ("Joint of wall and floor", "Joint"),
+    Part.BATTERY: ("Battery", "Battery"),
+    Part.GENERATOR: ("Generator", "Generator"),
+    Part.FLOOR_DRAIN: ("Floor drain", "Floor drain"),
 }
 _MARKS = {
     "floor": "basement floor",
     "alarm": "alarm",
     "on": "pump starts",
+    "second_on": "second pump starts",
     "off": "pump stops",
     "bottom": "pit bottom",
 }
-_FAILED = {Part.ALARM: "no warning", Part.CHECK_VALVE: "leaks", Part.PUMP: "out of order"}
+_OUT_OF_ORDER = "out of order"
+_FAILED = {
+    Part.ALARM: "no warning",
+    Part.CHECK_VALVE: "leaks",
+    Part.PUMP: _OUT_OF_ORDER,
+    Part.FLOOR_DRAIN: "blocked",
+}
+_SECOND = {
+    "battery": "Second pump, on battery",
+    "inverter": "Second pump, on battery",
+    "mains": "Second pump, on mains",
+    "mains water": "Water-powered pump",
+}
 _OF_THE_PUMP = (Part.PUMP, Part.ON, Part.OFF, Part.PIPE, Part.CHECK_VALVE, Part.OUTLET)
 _OF = {
     Component.ALARM: (Part.ALARM,),
@@ -123,7 +142,7 @@ def level_words(key: str, level_m: float, state: str, system: UnitSystem) -> str
     Parameters
     ----------
     key : str
-        ``floor``, ``alarm``, ``on``, ``off`` or ``bottom``.
+        ``floor``, ``alarm``, ``second_on``, ``on``, ``off`` or ``bottom``.
     level_m : float
         Level relative to the floor [m].
     state : str
@@ -202,6 +221,7 @@ def scene_of(
                 "bottom_width_m": found.pit_bottom_width_m,
             },
             "switch": {"on_m": found.on_m, "off_m": found.off_m, "alarm_m": found.alarm_m},
+            "second": second_of(home, found.on_m, found.off_m, found.alarm_m),
             "drain_m": found.drain_m,
             "gravel_m": found.gravel_m,
             "slab_m": found.slab_m,
@@ -211,7 +231,11 @@ def scene_of(
             "downspouts_at_wall": _counted(home),
             "water_table_m": found.water_table_m,
             "joint_opens": found.joint_opens,
-            "parts": {part.value: state.value for part, state in _states(home, before).items()},
+            "parts": {
+                **{part.value: state.value for part, state in _states(home, before).items()},
+                **({} if found.joint_opens else {Part.JOINT.value: PartState.NONE.value}),
+                **stand_by_states(home),
+            },
             "labels": {"name": name},
         }
     )
@@ -263,7 +287,8 @@ def complete_scene(scene: Mapping[str, Any]) -> dict[str, Any]:
     Parameters
     ----------
     scene : mapping
-        Measures and units; parts of which nothing is said count as known.
+        Measures and units; parts of which nothing is said count as known, those that a home may
+        have beside its pump as not there.
 
     Returns
     -------
@@ -272,13 +297,17 @@ def complete_scene(scene: Mapping[str, Any]) -> dict[str, Any]:
         and ``geometry`` whose marks carry their text.
     """
     system = UnitSystem(scene["units"])
-    parts = {part.value: PartState.KNOWN.value for part in Part} | scene.get("parts", {})
+    parts = {part.value: PartState.KNOWN.value for part in Part}
+    parts |= dict.fromkeys(STAND_BY, PartState.NONE.value) | scene.get("parts", {})
+    switch = scene["switch"]
+    halfway = {"runs_on": "battery", "on_m": (switch["on_m"] + switch["alarm_m"]) / 2}
     whole = {
         **scene,
         "parts": parts,
         "outlet": scene.get("outlet", Outlet.NEAR.value),
         "downspout": scene.get("downspout", Downspout.WALL.value),
         "joint_opens": scene.get("joint_opens", True),
+        "second": scene.get("second") or halfway,
     }
     geometry = geometry_of(whole)
     for mark in geometry["marks"]:
@@ -298,13 +327,24 @@ def _words(scene: Mapping[str, Any]) -> dict[str, str]:
         if state is PartState.ASSUMED:
             name = f"{short}, assumed"
         elif state is PartState.FAILED:
-            name = f"{short}, {_FAILED[part]}"
+            name = f"{short}, {_FAILED.get(part, _OUT_OF_ORDER)}"
         words[part.value] = name
     return words | {
+        Part.SECOND_PUMP.value: _second_words(scene),
         Part.OUTLET.value: _OUTLETS[Outlet(scene["outlet"])],
         Part.DOWNSPOUT.value: _downspout_words(scene),
         "person": _tall(UnitSystem(scene["units"])),
     }
+
+
+def _second_words(scene: Mapping[str, Any]) -> str:
+    state = PartState(scene["parts"][Part.SECOND_PUMP.value])
+    name = _SECOND[scene["second"]["runs_on"]]
+    if state is PartState.ASSUMED:
+        return f"{name.partition(',')[0]}, assumed"
+    if state is PartState.FAILED:
+        return f"{name.partition(',')[0]}, {_OUT_OF_ORDER}"
+    return name
 
 
 def _downspout_words(scene: Mapping[str, Any]) -> str:

@@ -21,6 +21,7 @@ ONE_HOME = (
     "median, and its ground such that its time is the median"
 )
 """Which home the pictures and charts show."""
+_IDLE = "The second pump stands still here; what it does is told with the chance of a year."
 
 
 def time_words(answer: Assessment) -> str:
@@ -70,6 +71,13 @@ def picture_words(answer: Assessment, stopped_at_s: float | None, *, stopped: bo
     str
         Plain sentences.
     """
+    from riskkit.failures.backup import backup_of  # brings in the compiled loops
+
+    words = _picture_words(answer, stopped_at_s, stopped=stopped)
+    return words if backup_of(answer.home).runs_on is None else f"{words} {_IDLE}"
+
+
+def _picture_words(answer: Assessment, stopped_at_s: float | None, *, stopped: bool) -> str:
     state = answer.state
     if not state.has(Component.PUMP):
         return f"{ONE_HOME}. There is no pump. {time_words(answer)}"

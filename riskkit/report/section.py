@@ -14,6 +14,16 @@ from typing import TYPE_CHECKING, Any
 from riskkit.quantities.units import UnitSystem
 from riskkit.report.cut_geometry import PartState, beside_water
 from riskkit.report.cut_house import PERSON_M
+from riskkit.report.cut_paints import (
+    ALARM,
+    EDGE,
+    GROUNDS,
+    INK,
+    LINES,
+    PAINTS,
+    PATTERNS,
+    WATER,
+)
 from riskkit.report.cut_scene import outside_words, scene_of
 
 if TYPE_CHECKING:
@@ -22,54 +32,13 @@ if TYPE_CHECKING:
 
 __all__ = ["cut_svg", "spread_labels"]
 
-WATER, ALARM, INK = "#0072B2", "#D55E00", "#1d2b33"
 _SCALE = 112.0  # pixels to the metre
-_LEFT, _RIGHT = 1.1, 1.05  # of ground and of floor shown beside wall and pit [m]
+_LEFT, _RIGHT = 1.4, 1.05  # of ground and of floor shown beside wall and pit [m]
+_LEFT_GENERATOR = 2.9  # where a generator stands there too [m]
 _PER_LETTER, _BEFORE, _BELOW = 7.1, 22.0, 16.0  # for labels at the right [px]
 _TEXT = 'font-family="Libertinus Serif, DejaVu Sans, Verdana, sans-serif" font-size="13"'
-# Under each pattern lies its plain colour, so that no seams show between the tiles
-_GROUNDS = {"earth": "#e3d9c8", "fill": "#efe8dc", "gravel": "#d9d3c6", "concrete": "#cfd2d1"}
-_PATTERNS = """
-<pattern id="cut-earth" width="22" height="22" patternUnits="userSpaceOnUse">
-<circle cx="4" cy="5" r=".9" fill="#b8a98c"/>
-<circle cx="15" cy="9" r=".7" fill="#b8a98c"/><circle cx="9" cy="17" r=".8" fill="#b8a98c"/>
-</pattern>
-<pattern id="cut-fill" width="18" height="18" patternUnits="userSpaceOnUse">
-<path d="M3 5l3 -2M12 13l3 -2" stroke="#c9bda6" fill="none"/></pattern>
-<pattern id="cut-gravel" width="13" height="13" patternUnits="userSpaceOnUse">
-<g fill="#fff" stroke="#8d8677" stroke-width=".8">
-<ellipse cx="3.5" cy="3.5" rx="2.6" ry="2"/><ellipse cx="10" cy="4.5" rx="2.1" ry="2.4"/>
-<ellipse cx="6.5" cy="10" rx="2.8" ry="2"/></g></pattern>
-<pattern id="cut-concrete" width="26" height="26" patternUnits="userSpaceOnUse">
-<circle cx="5" cy="6" r=".8" fill="#9fa5a5"/>
-<circle cx="18" cy="4" r="1" fill="#9fa5a5"/><circle cx="12" cy="15" r=".8" fill="#9fa5a5"/>
-<circle cx="22" cy="21" r=".9" fill="#9fa5a5"/></pattern>
-"""
-
-
 _DASH, _SHORT = "5 4", "2.5 2"  # of what is assumed
-_EDGE = f'stroke="{INK}" stroke-width="1.1"'
-_PAINTS = {
-    "sky": 'fill="#eef4f8"',
-    "room": 'fill="#fcfbf8"',
-    "earth": 'fill="url(#cut-earth)"',
-    "fill": 'fill="url(#cut-fill)"',
-    "gravel": 'fill="url(#cut-gravel)"',
-    "concrete": f'fill="url(#cut-concrete)" {_EDGE}',
-    "wood": f'fill="#f0e6d6" {_EDGE}',
-    "ground-water": f'fill="{WATER}" fill-opacity=".1"',
-    "drain": f'fill="#fff" {_EDGE}',
-    "pit": 'fill="#fff"',
-    "roof": f'fill="#b9a596" {_EDGE}',
-    "gutter": f'fill="#dfe5e8" {_EDGE}',
-    "person": 'fill="#d5dce0"',
-}
-_LINES = {
-    "grass": 'stroke="#5d6b3a" stroke-width="3"',
-    "water-table": f'stroke="{WATER}" stroke-width="1.5"',
-    "liner": f'stroke="{INK}" stroke-width="2"',
-}
-_MARKS = {"alarm": ALARM, "on": WATER, "off": WATER}
+_MARKS = {"alarm": ALARM, "second_on": WATER, "on": WATER, "off": WATER}
 _BELL = "M-7 6c3 -2 2 -5 3 -8a4 4 0 0 1 8 0c1 3 0 6 3 8zM-2.5 8.5h5"
 _Point = Sequence[float]
 
@@ -100,7 +69,7 @@ class _Canvas:
 
     def shape(self, points: Sequence[_Point], style: str, more: str = "") -> None:
         text = f'<polygon points="{self._points(points)}"'
-        for name, colour in _GROUNDS.items():
+        for name, colour in GROUNDS.items():
             if f"#cut-{name}" in style:
                 self.parts.append(f'{text} fill="{colour}"/>')
         self.parts.append(f"{text} {style}{more}/>")
@@ -186,7 +155,8 @@ def cut_svg(
     scene = scene_of(home, system, before)
     geometry, depth = scene["geometry"], scene["pit"]["depth_m"]
     canvas = _Canvas(
-        left_m=geometry["outer_m"] - _LEFT,
+        left_m=geometry["outer_m"]
+        - (_LEFT_GENERATOR if "generator" in geometry["named"] else _LEFT),
         top_m=max(scene["outlet_m"], scene["ground_m"]) + 0.25,
         right_m=geometry["half_m"] + _RIGHT,
         bottom_m=-depth - 0.22,
@@ -220,7 +190,7 @@ def cut_svg(
         [
             f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {width:.0f} {tall:.0f}" '
             f'width="{width:.0f}" height="{tall:.0f}" role="img" aria-labelledby="cut-title">',
-            f'<title id="cut-title">{title}</title><defs>{_PATTERNS}{clip}</defs>',
+            f'<title id="cut-title">{title}</title><defs>{PATTERNS}{clip}</defs>',
             f'<rect width="{width:.0f}" height="{tall:.0f}" fill="#fff"/>',
             '<g clip-path="url(#cut-view)">',
             *canvas.parts,
@@ -239,20 +209,27 @@ def _dashed(state: str, dash: str = _DASH) -> str:
 def _draw(canvas: _Canvas, shape: Mapping[str, Any]) -> None:
     paint, points, dash = shape["paint"], shape["points"], _dashed(shape["state"])
     name = f' class="{shape["part"]}"' if shape["part"] else ""
-    if paint in _LINES:
-        canvas.line(points, _LINES[paint], name + dash)
+    if paint in LINES:
+        canvas.line(points, LINES[paint], name + dash)
     elif paint == "downspout":
         canvas.line(points, f'stroke="{INK}" stroke-width="8" stroke-linejoin="round"', name + dash)
         canvas.line(points, 'stroke="#e6ebed" stroke-width="6" stroke-linejoin="round"')
+    elif paint == "second-pipe":
+        canvas.line(points, f'stroke="{INK}" stroke-width="8" stroke-linejoin="round"', dash)
+        canvas.line(points, 'stroke="#fff" stroke-width="5.4" stroke-linejoin="round"')
+    elif paint == "broken-off":
+        _draw_break(canvas, *points[0])
+    elif paint == "cross":
+        canvas.parts.append(_cross(canvas.x(points[0][0]), canvas.y(points[0][1]), 9))
     elif paint == "person-head":
         ((x, y),) = points
         canvas.circle(x, y, 0.08 * PERSON_M * _SCALE, 'class="person" fill="#d5dce0"')
     elif paint == "drain-end":
         ((x, y),) = points
-        canvas.circle(x, y, 0.05 * _SCALE, f'fill="#fff" {_EDGE}{dash}')
+        canvas.circle(x, y, 0.05 * _SCALE, f'fill="#fff" {EDGE}{dash}')
     else:
-        edge = f" {_EDGE}" if dash and "stroke=" not in _PAINTS[paint] else ""
-        canvas.shape(points, _PAINTS[paint] + edge, name + dash)
+        edge = f" {EDGE}" if dash and "stroke=" not in PAINTS[paint] else ""
+        canvas.shape(points, PAINTS[paint] + edge, name + dash)
 
 
 def _draw_beside(canvas: _Canvas, scene: Mapping[str, Any], beside_m: float | None) -> None:
@@ -298,11 +275,7 @@ def _draw_pipe(canvas: _Canvas, scene: Mapping[str, Any]) -> None:
                 f'{7 + k}" fill="none" stroke="{WATER}" stroke-width="2"/>'
             )
     if pipe["break"]:
-        x, y = canvas.x(pipe["break"][0]), canvas.y(pipe["break"][1])
-        canvas.parts.append(
-            f'<path class="break" d="M{x - 2:.1f} {y + 9:.1f}l6 -18h7l-6 18z" fill="#fff"/>'
-            f'<path d="M{x - 2:.1f} {y + 9:.1f}l6 -18m7 0l-6 18" fill="none" {_EDGE}/>'
-        )
+        _draw_break(canvas, *pipe["break"])
     if pipe["arrow"]:
         x, y = canvas.x(pipe["arrow"][0]), canvas.y(pipe["arrow"][1])
         canvas.parts.append(
@@ -312,13 +285,22 @@ def _draw_pipe(canvas: _Canvas, scene: Mapping[str, Any]) -> None:
         _draw_valve(canvas, scene)
 
 
+def _draw_break(canvas: _Canvas, x_m: float, y_m: float) -> None:
+    """Two strokes across a pipe that goes on beyond what is drawn."""
+    x, y = canvas.x(x_m), canvas.y(y_m)
+    canvas.parts.append(
+        f'<path class="break" d="M{x - 2:.1f} {y + 9:.1f}l6 -18h7l-6 18z" fill="#fff"/>'
+        f'<path d="M{x - 2:.1f} {y + 9:.1f}l6 -18m7 0l-6 18" fill="none" {EDGE}/>'
+    )
+
+
 def _draw_valve(canvas: _Canvas, scene: Mapping[str, Any]) -> None:
     """A body with an arrow the way the water may go; a cross where it does not hold."""
     x, y = canvas.x(scene["geometry"]["valve"][0]), canvas.y(scene["geometry"]["valve"][1])
     state = scene["parts"]["check_valve"]
     canvas.parts.append(
         f'<rect class="valve" x="{x - 7:.1f}" y="{y - 9:.1f}" width="14" height="18" rx="2" '
-        f'fill="#f4f4f2" {_EDGE}{_dashed(state, _SHORT)}/>'
+        f'fill="#f4f4f2" {EDGE}{_dashed(state, _SHORT)}/>'
         f'<path d="M{x - 4:.1f} {y + 4:.1f}l4 -8l4 8z" fill="{INK}"/>'
     )
     if state == PartState.FAILED.value:
@@ -350,7 +332,12 @@ def _draw_floats(canvas: _Canvas, scene: Mapping[str, Any]) -> None:
         tether = [(pump["x_m"], at["tether_m"]), (at["x_m"], at["low_m"])]
         canvas.line(tether, f'stroke="{INK}" stroke-width="1"')
         radius = at["radius_m"] * _SCALE
-        canvas.circle(at["x_m"], at["low_m"], radius, f'class="float" fill="#F0E442" {_EDGE}')
+        canvas.circle(at["x_m"], at["low_m"], radius, f'class="float" fill="#F0E442" {EDGE}')
+    if at := geometry["second_float"]:
+        dash = _dashed(states["second_on"], _SHORT)
+        canvas.line(at["rod"], f'stroke="{INK}" stroke-width="1.3"{dash}')
+        style = f'class="second-float" fill="#F0E442" {EDGE}{dash}'
+        canvas.circle(at["x_m"], at["low_m"], at["radius_m"] * _SCALE, style)
     alarm = geometry["alarm"]
     if not alarm:
         return
@@ -362,7 +349,7 @@ def _draw_floats(canvas: _Canvas, scene: Mapping[str, Any]) -> None:
     x, y = canvas.x(alarm["bell"][0]) + 11, canvas.y(alarm["bell"][1])
     canvas.parts.append(
         f'<path class="bell" transform="translate({x:.1f} {y:.1f})" d="{_BELL}" fill="#fff" '
-        f"{_EDGE}{dash}/>"
+        f"{EDGE}{dash}/>"
     )
     if states["alarm"] == PartState.FAILED.value:
         canvas.parts.append(_cross(x, y, 8))
@@ -395,6 +382,9 @@ def _beside(scene: Mapping[str, Any]) -> list[tuple[str, float, str]]:
         found.append(("gravel", geometry["gravel_m"], _small(words["gravel"])))
     if geometry["pump"] and states["pump"] != PartState.KNOWN.value:
         found.append(("pump", geometry["pump"]["low_m"], _small(words["pump"])))
+    if geometry["second_float"]:
+        level = geometry["named"]["second_pump"][1]
+        found.append(("second_pump", level, _small(words["second_pump"])))
     if states["pit"] == PartState.ASSUMED.value:
         found.append(("pit", -scene["pit"]["depth_m"], _small(words["pit"])))
     return sorted(found, key=lambda entry: -entry[1])
@@ -424,9 +414,11 @@ def _draw_labels(canvas: _Canvas, scene: Mapping[str, Any], beside_m: float | No
     _draw_scale(canvas, UnitSystem(scene["units"]))
     wanted = [(canvas.y(ground) + 17, words["ground"]), (canvas.y(drain) + 24, words["drain"])]
     wanted.append((canvas.y(geometry["house"]["downspout"][-1][1]) - 34, words["downspout"]))
+    water: list[tuple[float, str]] = []
     if beside_m is not None and beside_m > geometry["beside"]["low_m"]:
         first, second = outside_words(beside_m, UnitSystem(scene["units"]))
-        wanted += [(canvas.y(beside_m) - 24, first), (canvas.y(beside_m) - 9, second)]
+        water = [(canvas.y(beside_m) - 24, first), (canvas.y(beside_m) - 9, second)]
+        wanted += water
     if pipe := geometry["pipe"]:
         end = canvas.y(pipe["end"][1])
         wanted.append((end - 14 if pipe["spout"] else end + 22, words["outlet"]))
@@ -435,9 +427,39 @@ def _draw_labels(canvas: _Canvas, scene: Mapping[str, Any], beside_m: float | No
         canvas.text(x, canvas.y(scene["outlet_m"]) + beyond, words["pipe"])
     if geometry["valve"]:
         x, y = geometry["valve"]
-        canvas.text(canvas.x(x) + 13, canvas.y(y) + 4, words["check_valve"])
+        beyond = 13 if scene["parts"]["second_pump"] == PartState.NONE.value else 26
+        canvas.text(canvas.x(x) + beyond, canvas.y(y) + 4, words["check_valve"])
     if geometry["alarm"]:
         x, y = geometry["alarm"]["bell"]
         canvas.text(canvas.x(x) + 26, canvas.y(y) + 4, words["alarm"])
+    _name_stand_by(canvas, scene)
+    if "floor_joint" in geometry["named"]:
+        place = canvas.y(0.0) - 6
+        if water and water[0][0] < place < water[1][0]:
+            place = water[0][0] - 1  # never between its two lines
+        wanted.append((place, words["floor_joint"]))
     for place, (_, text) in zip(spread_labels([y for y, _ in wanted], 15.0), wanted, strict=True):
         canvas.text(6, place, text)
+        if text == words["floor_joint"]:
+            x, y = geometry["named"]["floor_joint"]
+            canvas.words.append(
+                f'<path class="leader" d="M{8 + _PER_LETTER * len(text):.1f} {place - 4:.1f}'
+                f'L{canvas.x(x):.1f} {canvas.y(y) - 2:.1f}" fill="none" stroke="{INK}" '
+                'stroke-width=".8"/>'
+            )
+
+
+def _name_stand_by(canvas: _Canvas, scene: Mapping[str, Any]) -> None:
+    """Names beside what stands in the room, each on its own height."""
+    geometry, words = scene["geometry"], scene["words"]
+    named, edge = geometry["named"], canvas.x(canvas.right_m) - 6
+    if "generator" in named:
+        x, y = named["generator"]
+        canvas.text(canvas.x(x + 0.22), canvas.y(y) - 28, words["generator"], "middle")
+    if "battery" in named:
+        canvas.text(edge, canvas.y(named["battery"][1]) - 18, words["battery"], "end")
+    if "floor_drain" in named:
+        canvas.text(edge, canvas.y(0.0) - 7, words["floor_drain"], "end")
+    if "second_pump" in named and not geometry["second_float"]:
+        x, y = named["second_pump"]
+        canvas.text(canvas.x(x) + 44, canvas.y(y) + 4, words["second_pump"])

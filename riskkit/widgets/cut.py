@@ -18,6 +18,7 @@ from riskkit.quantities.units import UnitSystem
 from riskkit.report.cut_geometry import Outlet, PartState
 from riskkit.report.cut_house import Downspout
 from riskkit.report.cut_scene import complete_scene, scene_of
+from riskkit.report.cut_stand_by import RUNS_ON
 from riskkit.report.moving import CUT_SCRIPT, CUT_STYLE
 from riskkit.report.step_words import steps_of
 from riskkit.report.story import story_of
@@ -88,6 +89,15 @@ def check_scene(scene: dict[str, Any]) -> dict[str, Any]:
     number = {key: _number(scene.get(key), f"scene, {key}") for key in _LEVELS}
     pit = _numbers(scene, "pit", ("depth_m", "width_m", "bottom_width_m"))
     switch = _numbers(scene, "switch", ("on_m", "off_m", "alarm_m"))
+    if scene.get("second") is not None:
+        second = _numbers(scene, "second", ("on_m",))
+        if not -pit["depth_m"] < second["on_m"] < 0:
+            raise RangeError("scene, second", "it does not start in the pit")
+        runs_on = scene["second"].get("runs_on")
+        if runs_on not in RUNS_ON:
+            raise InputError(
+                "scene, second, runs_on", f"{runs_on!r} is not known", ", ".join(RUNS_ON)
+            )
     if not isinstance(scene.get("joint_opens", True), bool):
         raise InputError("scene, joint_opens", "it is neither true nor false")
     if scene.get("water_table_m") is not None:

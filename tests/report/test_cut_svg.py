@@ -305,7 +305,7 @@ def test_the_words_at_the_water_keep_off_the_others(
 ) -> None:
     found = labels(cut_svg(load_home(demo_sites / f"{name}.toml"), UnitSystem.US, None, level_m))
     left = sorted(y for x, y in found.values() if x == 6.0)
-    assert len(left) == 6  # ground, drain, downspout, outlet and two lines for the water
+    assert len(left) == 7  # ground, drain, downspout, outlet, joint and two lines for the water
     assert all(b - a >= 15 - 1e-6 for a, b in pairwise(left))
 
 

@@ -171,11 +171,11 @@ def test_keys_move_through_time(cut_page: Page) -> None:
 def test_every_control_is_reached_by_the_tab_key(cut_page: Page) -> None:
     page = cut_page
     names = []
-    for _ in range(10):
+    for _ in range(11):
         page.keyboard.press("Tab")
         names.append(page.evaluate("document.activeElement.textContent.trim().slice(0, 12)"))
-    assert [names[i] for i in (1, 2, 4, 9)] == [
-        "▶ Play", "Next step ›", "1 It rains0 ", "6 What would"
+    assert [names[i] for i in (1, 2, 4, 5, 10)] == [
+        "▶ Play", "Next step ›", "Zoom: alarm ", "1 It rains0 ", "6 What would"
     ]  # fmt: skip
     page.get_by_label("Speed").focus()
     page.keyboard.press("ArrowDown")  # belongs to the list, not to the storm
@@ -413,3 +413,51 @@ def test_taken_away_it_leaves_nothing_behind(cut_page: Page) -> None:
     moment = state(page)["moment"]
     page.clock.run_for(1000)
     assert state(page)["moment"] == moment
+
+
+# ---- the hours that matter -----------------------------------------------------------------------
+
+
+def ticks(page: Page) -> list[str]:
+    found = page.locator(".slider text.soft").all_text_contents()
+    return [text for text in found if text.endswith(" h")]
+
+
+def test_the_time_line_zooms_on_the_time_from_alarm_to_floor(cut_page: Page) -> None:
+    """The alarm at 3:30 h, the floor at 4 h: a sixth of half an hour is less than ten minutes."""
+    page = cut_page
+    zoom = page.get_by_role("button", name="Zoom: alarm to floor")
+    expect(zoom).to_have_attribute("aria-pressed", "false")
+    assert "0 h" in ticks(page) and "6 h" in ticks(page)
+    at(page, 0.0)
+    zoom.click()
+    expect(zoom).to_have_attribute("aria-pressed", "true")
+    assert state(page)["moment"] == str(12600 - 600)  # what is shown begins ten minutes before
+    assert ticks(page) == ["3:30 h", "3:45 h", "4 h"]
+    for name in ("alarm sounds", "water on the floor", "floor", "alarm", "water in the pit"):
+        expect(page.locator(".slider").get_by_text(name, exact=True)).to_have_count(1)
+    expect(page.locator(".slider").get_by_text("rain, up to 1.0 in/h")).to_have_count(1)
+    box = page.locator(".slider").bounding_box()
+    assert box is not None
+    page.mouse.click(box["x"] + box["width"] / 2, box["y"] + 50)
+    assert int(state(page)["moment"]) == pytest.approx(13500, abs=15)  # the middle: 3:45 h
+    zoom.click()
+    assert "0 h" in ticks(page) and "6 h" in ticks(page)
+    assert int(state(page)["moment"]) == pytest.approx(13500, abs=15)
+
+
+def test_who_goes_beyond_the_zoom_sees_the_whole_storm_again(cut_page: Page) -> None:
+    page = cut_page
+    page.get_by_role("button", name="Zoom: alarm to floor").click()
+    page.get_by_role("button", name="It rains").click()
+    assert page.locator(".moving-cut").get_attribute("data-stretch") == "whole"
+    assert "6 h" in ticks(page)
+
+
+def test_there_is_no_zoom_where_the_whole_storm_matters(
+    cut_page: Page, cut_story: dict[str, Any]
+) -> None:
+    page = cut_page
+    story = {**cut_story, "stopped_at_s": 0.0, "alarm_s": 600.0, "flood_s": 20000.0}
+    page.evaluate("story => put('story', story)", check_story(story))
+    expect(page.locator(".near")).to_be_hidden()

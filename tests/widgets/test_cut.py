@@ -93,6 +93,9 @@ def test_units_follow_the_scene() -> None:
         ("outlet", "here", "outlet"),
         ("joint_opens", "yes", "joint_opens"),
         ("water_table_m", float("inf"), "water_table_m"),
+        ("second", {"on_m": -0.24, "runs_on": "steam"}, "runs_on"),
+        ("second", {"on_m": None, "runs_on": "battery"}, "on_m"),
+        ("second", {"on_m": 0.1, "runs_on": "battery"}, "in the pit"),
     ],
 )
 def test_a_scene_that_cannot_be_drawn_is_refused(path: str, value: object, words: str) -> None:

@@ -106,6 +106,7 @@ function skeleton(el, id) {
     ["300", "1 second = 5 minutes"], ["1200", "1 second = 20 minutes"]]) {
     html("option", { value, text }, part.speed);
   }
+  part.near = html("button", { type: "button", class: "near" }, bar);
   part.jumps = html("div", { class: "jumps", role: "group", "aria-label": "Go to" }, root);
   part.say = html("p", { class: "say" }, root);
   part.live = html("div", { class: "hidden", role: "status", "aria-live": "polite" }, root);
@@ -118,6 +119,7 @@ function render({ model, el }) {
   const calm = window.matchMedia("(prefers-reduced-motion: reduce)");
   let scene, story, words, pace, events, steps = [], stepAt = -1, picture = null, line = null;
   let moment = model.get("moment_s"), playing = false, frame = 0, before = 0, told = 0;
+  let near = false; // the time line shows the hours that matter alone
   let turn = 40; // seconds of falling rain and turning wheel: well mixed from the start
 
   const begin = () => story.time_s[0], end = () => story.time_s.at(-1);
@@ -146,6 +148,10 @@ function render({ model, el }) {
     const state = readAt(story, scene, moment, playing ? 0.6 * rate() : 0);
     const now = performance.now(), speak = !playing || now - told >= 250; // words one can read
     picture(state, turn, speak);
+    if (near && (moment < line.begin - 1 || moment > line.end + 1)) { // it leaves what is shown
+      near = false;
+      stretch();
+    }
     line.show(moment);
     Object.assign(root.dataset, { moment: Math.round(moment), pump: state.pump,
       alarm: state.alarm ? "sounding" : "silent", floor: state.wet ? "wet" : "dry",
@@ -193,15 +199,23 @@ function render({ model, el }) {
     } else show();
   };
 
+  const stretch = () => {
+    const close = near ? closeOf(story) : null;
+    line = drawTimeLine(part.line, story, scene, words, Math.floor(part.slider.clientWidth), close);
+    part.near.hidden = !closeOf(story);
+    part.near.setAttribute("aria-pressed", String(Boolean(close)));
+    part.near.textContent = `Zoom: ${story.alarm_s === null ? "stop" : "alarm"} to ${story.flood_s === null ? "end" : "floor"}`;
+    root.dataset.stretch = close ? "close" : "whole";
+  };
   const redraw = () => {
     const width = Math.floor(part.slider.clientWidth);
     if (!scene || !story || width < 50) return;
     const other = root.clientHeight - part.picture.clientHeight, shown = root.closest(".rk-owner");
     const room = Math.max(300, window.innerHeight - other - 24);
-    let height = width < 720 ? (width < 600 ? 760 : 680) : Math.round(clamp(width * 0.46, 320, Math.min(560, room)));
+    let height = isStacked(width, scene) ? (width < 600 ? 760 : 680) : Math.round(clamp(width * 0.46, 320, Math.min(560, room)));
     if (shown) height = Math.max(240, Math.floor(window.innerHeight - root.getBoundingClientRect().top - other - 2));
     picture = drawPicture(part.picture, scene, words, Math.max(...story.level_m), width, height, id);
-    line = drawTimeLine(part.line, story, scene, words, width);
+    stretch();
     show();
   };
   const take = () => {
@@ -270,6 +284,13 @@ function render({ model, el }) {
     document.dispatchEvent(new CustomEvent("rk-step", { detail: steps[stepAt]?.key }));
     part.next.disabled = stepAt >= steps.length - 1;
   };
+  part.near.addEventListener("click", () => {
+    if (!story || !scene) return;
+    near = !near;
+    stretch();
+    if (near && (moment < line.begin || moment > line.end)) { seek(line.begin); keep(); }
+    show();
+  });
   part.next.addEventListener("click", () => go(stepAt + 1));
   const drag = (event) => seek(line.timeAt(event.clientX - part.line.getBoundingClientRect().left));
   let resume = false;

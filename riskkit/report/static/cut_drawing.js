@@ -79,10 +79,14 @@ const PAINTS = {
   gravel: (fill) => ({ fill: fill("gravel") }), wood: () => ({ fill: "#f0e6d6", ...EDGE }),
   concrete: (fill) => ({ fill: fill("concrete"), ...EDGE }), drain: () => ({ fill: "#fff", ...EDGE }),
   roof: () => ({ fill: "#b9a596", ...EDGE }), gutter: () => ({ fill: "#dfe5e8", ...EDGE }), person: () => ({ fill: "#c3ccd1" }),
+  "second-pump": () => ({ fill: "#f4f4f2", ...EDGE }), battery: () => ({ fill: "#dfe5e8", ...EDGE }),
+  generator: () => ({ fill: "#dfe5e8", ...EDGE }), "floor-drain": () => ({ fill: "#fff", ...EDGE }),
 };
 const LINES = {
   grass: { stroke: "#5d6b3a", "stroke-width": 3 }, liner: { stroke: INK, "stroke-width": 2 },
-  "water-table": { stroke: WATER, "stroke-width": 1.5 },
+  "water-table": { stroke: WATER, "stroke-width": 1.5 }, "joint-line": { stroke: INK, "stroke-width": 2.5 },
+  cord: { stroke: "#5d6e78", "stroke-width": 1 }, supply: { stroke: WATER, "stroke-width": 2 },
+  shelf: { stroke: INK, "stroke-width": 1.5 }, grate: { stroke: INK, "stroke-width": 2.5, "stroke-dasharray": "3 2" },
 };
 const dashed = (state, dash = "5 4") => (state === "assumed" ? { "stroke-dasharray": dash } : {});
 
@@ -151,8 +155,14 @@ function drawCut(parent, scene, view, id) {
   const flows = []; // seen only while the pump runs
 
   // discharge pipe, to where it ends; a valve on the riser
+  const bore = clamp(0.05 * s, 3, 14);
+  const drawBreak = ([mx, my]) => {
+    const x = X(mx), y = Y(my), h = bore / 2 + 5;
+    svg("path", { class: "break", fill: "#fff", d: `M${x - 3} ${y + h}l5 ${-2 * h}h7l-5 ${2 * h}z` }, g);
+    svg("path", { fill: "none", ...EDGE, d: `M${x - 3} ${y + h}l5 ${-2 * h}m7 0l-5 ${2 * h}` }, g);
+  };
   const drawPipe = () => {
-    const { inside, outside, spout, arrow, break: gap } = at.pipe, bore = clamp(0.05 * s, 3, 14);
+    const { inside, outside, spout, arrow, break: gap } = at.pipe;
     const joined = { "stroke-linejoin": "round" };
     for (const [way, part] of [[outside, "outlet"], [inside, "pipe"]]) {
       line(way, { class: part, "stroke-width": bore + 2.4, ...joined, ...dashed(parts[part]) });
@@ -163,11 +173,7 @@ function drawCut(parent, scene, view, id) {
     moving.pulse = line(way, { stroke: "#fff", "stroke-width": Math.max(1.5, bore / 3), "stroke-dasharray": "5 15",
       ...joined });
     flows.push(moving.pulse);
-    if (gap) {
-      const x = X(gap[0]), y = Y(gap[1]), h = bore / 2 + 5;
-      svg("path", { class: "break", fill: "#fff", d: `M${x - 3} ${y + h}l5 ${-2 * h}h7l-5 ${2 * h}z` }, g);
-      svg("path", { fill: "none", ...EDGE, d: `M${x - 3} ${y + h}l5 ${-2 * h}m7 0l-5 ${2 * h}` }, g);
-    }
+    if (gap) drawBreak(gap);
     if (arrow) {
       svg("path", { class: "arrow", fill: WATER, d: `M${X(arrow[0]) - 10} ${Y(arrow[1])}l13 -7v14z` }, g);
     }
@@ -211,6 +217,11 @@ function drawCut(parent, scene, view, id) {
       moving.float = svg("ellipse", { class: "float", rx: r, ry: r * 0.8, fill: "#F0E442", stroke: INK,
         "stroke-width": 1.3 }, g);
     }
+    if (at.second_float) { // the second pump stands still in every picture, its float rides
+      const { x_m: x, rod, radius_m: r } = at.second_float, soft = dashed(parts.second_on, "2.5 2");
+      line(rod, { "stroke-width": 1.3, ...soft });
+      moving.second = svg("circle", { class: "second-float", r: r * s, cx: X(x), fill: "#F0E442", ...EDGE, ...soft }, g);
+    }
     if (!at.alarm) return;
     const state = parts.alarm, soft = dashed(state, "2.5 2");
     line(at.alarm.rod, { "stroke-width": 1.3, ...soft });
@@ -237,10 +248,14 @@ function drawCut(parent, scene, view, id) {
       svg("path", { d: `M${X(tx)} ${Y(ty) - 1}l-6 -10h12z`, fill: "#fff", stroke: WATER, "stroke-width": 1.4 }, g);
     } else if (paint === "person-head") {
       svg("circle", { class: "person", cx: X(list[0][0]), cy: Y(list[0][1]), r: 0.08 * at.house.person.high_m * s, fill: "#c3ccd1" }, g);
-    } else if (paint === "downspout") {
-      const bore = clamp(0.07 * s, 2.5, 9);
-      line(list, { class: "downspout", "stroke-width": bore + 2, "stroke-linejoin": "round", ...dash });
-      line(list, { stroke: "#e6ebed", "stroke-width": bore, "stroke-linejoin": "round" });
+    } else if (paint === "downspout" || paint === "second-pipe") {
+      const [wide, colour] = paint === "downspout" ? [clamp(0.07 * s, 2.5, 9), "#e6ebed"] : [bore, "#fff"];
+      line(list, { class: paint, "stroke-width": wide + 2, "stroke-linejoin": "round", ...dash });
+      line(list, { stroke: colour, "stroke-width": wide, "stroke-linejoin": "round" });
+    } else if (paint === "broken-off") {
+      drawBreak(list[0]);
+    } else if (paint === "cross") {
+      drawCross(X(list[0][0]), Y(list[0][1]), clamp(0.06 * s, 5, 12), `broken ${part}`);
     } else if (paint === "drain-end") {
       svg("circle", { cx: X(list[0][0]), cy: Y(list[0][1]), r: (drainTop - drain) / 2 * s, fill: "#fff", ...EDGE, ...dash }, g);
     } else {
@@ -286,6 +301,7 @@ function drawCut(parent, scene, view, id) {
       moving.bob.setAttribute("fill", state.alarm ? ALARM : "#fff");
     }
     seen(moving.sound, state.alarm);
+    moving.second?.setAttribute("cy", Y(clamp(level, at.second_float.low_m, at.second_float.high_m)));
     if (!at.pump) return;
     const rides = clamp(level, at.float.low_m, at.float.high_m), fx = at.float.x_m;
     moving.float.setAttribute("transform", `translate(${X(fx)} ${Y(rides)})`);

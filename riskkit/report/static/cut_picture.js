@@ -8,9 +8,18 @@ function textWidth(parent, text) {
   return width;
 }
 
-function orders(list) {
-  if (list.length < 2) return [list];
-  return list.flatMap((one, i) => orders(list.toSpliced(i, 1)).map((rest) => [one, ...rest]));
+// The cheapest way to hand out places: `one(i, y)` is what label i costs at a place, `two` what a pair does.
+function cheapest(places, one, two) {
+  let best = null, least = Infinity;
+  const go = (given, left, cost) => {
+    if (cost >= least - 1e-6) return;
+    if (!left.length) { best = given; least = cost; return; }
+    const i = given.length;
+    left.forEach((y, k) => go([...given, y], left.toSpliced(k, 1),
+      given.reduce((sum, other, j) => sum + two(j, other, i, y), cost + one(i, y))));
+  };
+  go([], places, 0);
+  return best;
 }
 
 // Whether two lines of several stretches cross.
@@ -36,14 +45,10 @@ function labels(parent, items, { x, side, low, high, gap, name }) {
   let places = spread(items.map((item) => item.y + (item.dy ?? 0)), gap, low, high);
   const begins = items.map((_, i) => (side === "left" ? x + own[i] : side === "right" ? x - own[i] : x - 4));
   if (side !== "gutter") {
-    const crossed = (ys) => { // a target beyond the knee lies under the labels
-      const lines = ys.flatMap((y, i) => (stays(items[i], y) ? []
-        : [[[begins[i], y], [knee, y], [targets[i], items[i].y]]]));
-      return lines.reduce((sum, line, i) => sum + lines.slice(i + 1).filter((other) => crossing(line, other)).length, 0);
-    };
-    const far = (ys) => ys.reduce((sum, y, i) => sum + (stays(items[i], y) ? 0
-      : Math.hypot(targets[i] - knee, items[i].y - y) + (items[i].dy ? 99 : 0)), 0) + 1e4 * crossed(ys);
-    places = orders(places).reduce((best, next) => (far(next) < far(best) - 1e-6 ? next : best));
+    const wayTo = (i, y) => [[begins[i], y], [knee, y], [targets[i], items[i].y]]; // a target beyond the knee lies under the labels
+    places = cheapest(places, (i, y) => (stays(items[i], y) ? 0
+      : Math.hypot(targets[i] - knee, items[i].y - y) + (items[i].dy ? 99 : 0)),
+    (j, other, i, y) => (!stays(items[j], other) && !stays(items[i], y) && crossing(wayTo(j, other), wayTo(i, y)) ? 1e4 : 0));
   }
   items.forEach((item, i) => {
     const y = places[i];
@@ -94,19 +99,22 @@ function pitView(scene, frame, highest, id) {
     frame.bottom - down * scale - depth * scale - spare * 0.35, id);
 }
 
+// Whether the pit stands below the house; a second pump has the longest words.
+const isStacked = (width, scene) => width < (scene.parts.second_on === "none" ? 720 : 900);
+
 // The picture of a scene: returns show(state, turn, speak), which moves it and, if it
 // may speak, renews its words.
 function drawPicture(parent, scene, words, highest, width, height, id) {
   parent.replaceChildren();
   parent.setAttribute("width", width);
   parent.setAttribute("height", height);
-  const stacked = width < 720;
+  const stacked = isStacked(width, scene);
   patterns(svg("defs", {}, parent), id);
   const split = stacked ? width : Math.round(width * 0.46), half = Math.round(height * 0.46);
   const house = { left: 1, right: split - 1, top: 1, bottom: (stacked ? half - 6 : height) - 1 };
   const { geometry: at, words: names, parts } = scene, { marks } = at;
   const gutter = 36 + Math.max(124, ...marks.map(({ text }) => textWidth(parent, text)),
-    textWidth(parent, names.pump));
+    textWidth(parent, names.pump), at.second_float ? textWidth(parent, names.second_pump) : 0);
   const frame = stacked ? { left: 1, right: width - 1, top: half + 6, bottom: height - 1 }
     : { left: split + 14, right: width - 1, top: 1, bottom: height - 1 };
   const pitFrame = { ...frame, right: frame.right - gutter };
@@ -120,14 +128,14 @@ function drawPicture(parent, scene, words, highest, width, height, id) {
   // what is enlarged
   const a = { x: X(-at.half_m) - 6, y: Y(0) - 10 }, b = { x: X(at.half_m) + 6, y: house.bottom - 2 };
   svg("rect", { x: a.x, y: a.y, width: b.x - a.x, height: b.y - a.y, class: "lens", rx: 4 }, parent);
-  const roomy = b.x + 80 < house.right;
-  svg("text", { class: "label soft", x: roomy ? b.x + 6 : a.x - 6, y: b.y - 6, text: "enlarged",
-    "text-anchor": roomy ? "start" : "end" }, parent);
+  if (b.x + 80 < house.right) svg("text", { class: "label soft", x: b.x + 6, y: b.y - 6, text: "enlarged" }, parent);
 
-  // targets right of the pit where there is room before the labels, else between wall and pit
-  const beside = (right, left) => (knee) => (X(at.half_m) + right < knee - 6 ? X(at.half_m) + right
-    : X(at.inner_m) + left);
-  const room = [{ text: "Basement floor", x: beside(26, 0.16 * far.scale), y: Y(0) }];
+  const spot = (part, dx, dy = 0) => ({ text: names[part], x: (knee) => Math.min(X(at.named[part][0]) + dx, knee - 5),
+    y: Y(at.named[part][1]) + dy });
+  const room = [];
+  if (at.named.floor_drain) room.push(spot("floor_drain", 0, -1));
+  if (at.named.battery) room.push(spot("battery", 0));
+  if (at.named.second_pump && !at.second_float) room.push(spot("second_pump", 0));
   if (at.pipe) room.push({ text: names.pipe, x: (knee) => Math.min(X(at.pump.x_m) + 4, knee - 5),
     y: Y(scene.outlet_m * 0.82) });
   if (at.valve) room.push({ text: names.check_valve, x: (knee) => Math.min(X(at.valve[0]) - 5, knee - 5),
@@ -143,7 +151,14 @@ function drawPicture(parent, scene, words, highest, width, height, id) {
   const spout = at.house.downspout.at(-1);
   yard.push({ text: names.downspout, x: () => X(spout[0]), y: Y(spout[1]), dy: -44 });
   if (at.pipe) {
-    yard.push({ text: names.outlet, x: () => X(at.pipe.end[0]), y: Y(at.pipe.end[1]), dy: at.pipe.spout ? -18 : 18 });
+    yard.push({ text: names.outlet, x: () => X(at.pipe.end[0]), y: Y(at.pipe.end[1]),
+      dy: !at.pipe.spout ? 18 : at.named.generator ? -32 : -18 });
+  }
+  if (at.named.floor_joint) { // past the labels, through the wall
+    yard.push({ text: names.floor_joint, x: () => X(at.inner_m) + 1, y: Y(0) - 2 });
+  }
+  if (at.named.generator) {
+    yard.push({ text: names.generator, x: () => X(at.named.generator[0]), y: Y(at.named.generator[1]) });
   }
   const table = at.water_table?.findLast(([x]) => X(x) <= house.left + 60)[1];
   if (at.water_table && Y(table) < house.bottom - 16) {
@@ -175,6 +190,10 @@ function drawPicture(parent, scene, words, highest, width, height, id) {
   if (at.pump && parts.pump !== "known") {
     levels.push({ text: names.pump.toLowerCase(), key: "pump", y: near.Y(at.pump.low_m + 0.02),
       x: () => near.X(at.pump.x_m + at.pump.width_m / 2) });
+  }
+  if (at.second_float) {
+    levels.push({ text: names.second_pump.toLowerCase(), key: "second_pump", y: near.Y(at.named.second_pump[1]),
+      x: () => near.X(at.named.second_pump[0]) });
   }
   if (parts.pit === "assumed") {
     const low = -0.97 * scene.pit.depth_m;

@@ -95,6 +95,12 @@ function axisOf(story, low, high) {
   };
 }
 
+function evenAxis(from, to, left, right) {
+  const px = (right - left) / (to - from);
+  return { parts: [{ from, to, left, right, px, wide: true }], X: (t) => left + (t - from) * px,
+    timeAt: (at) => from + (at - left) / px };
+}
+
 function drawTicks(parent, { from, to, px, left, right }, X, low) {
   const every = [0.25, 0.5, 1, 2, 3, 6, 12, 24].find((h) => h * 3600 * px >= 54) ?? 48;
   for (let h = Math.ceil(from / 3600 / every) * every; h * 3600 <= to + 1; h += every) {
@@ -106,13 +112,33 @@ function drawTicks(parent, { from, to, px, left, right }, X, low) {
   }
 }
 
-function drawTimeLine(parent, story, scene, words, width) {
+// The hours that matter: from the alarm (or the stop) to the floor, or as far as the story goes, with
+// a sixth on either side; null where they are most of the storm. [from, to]
+export function closeOf(story) {
+  const begin = story.time_s[0], end = story.time_s.at(-1);
+  const from = story.alarm_s ?? story.stopped_at_s, to = story.flood_s ?? end;
+  if (from === null || from === undefined || to <= from) return null;
+  const more = Math.max(600, (to - from) / 6), span = [Math.max(begin, from - more), Math.min(end, to + more)];
+  return span[1] - span[0] < 0.75 * (end - begin) ? span : null;
+}
+
+// The stretch of a story between two moments, with the level at both.
+function stretchOf(story, [from, to]) {
+  const within = story.time_s.map((_, i) => i).filter((i) => story.time_s[i] > from && story.time_s[i] < to);
+  const rain = (t) => story.rain_mm_h[indexAt(story.time_s, t)];
+  return { ...story, time_s: [from, ...within.map((i) => story.time_s[i]), to],
+    level_m: [levelAt(story, from), ...within.map((i) => story.level_m[i]), levelAt(story, to)],
+    rain_mm_h: [rain(from), ...within.map((i) => story.rain_mm_h[i]), rain(to)] };
+}
+
+function drawTimeLine(parent, whole, scene, words, width, close) {
   parent.replaceChildren();
-  const height = 92, low = 70, middle = 30;
+  const height = 112, low = 90, middle = 34;
+  const story = close ? stretchOf(whole, close) : whole;
   parent.setAttribute("width", width);
   parent.setAttribute("height", height);
   const begin = story.time_s[0], end = story.time_s.at(-1), edge = 14;
-  const { parts, X, timeAt } = axisOf(story, edge, width - edge);
+  const { parts, X, timeAt } = close ? evenAxis(begin, end, edge, width - edge) : axisOf(story, edge, width - edge);
   svg("rect", { x: edge, y: 1, width: width - 2 * edge, height: low, class: "strip" }, parent);
   for (const { left, right, wide } of parts) {
     if (wide) svg("rect", { x: left, y: 1, width: right - left, height: low, class: "strip wide" }, parent);
@@ -121,11 +147,12 @@ function drawTimeLine(parent, story, scene, words, width) {
   const most = Math.max(...story.rain_mm_h, 1);
   let bars = `M${X(begin)} 2`;
   story.time_s.forEach((t, i) => {
-    bars += `H${X(t).toFixed(1)}V${(2 + 24 * story.rain_mm_h[i] / most).toFixed(1)}`;
+    bars += `H${X(t).toFixed(1)}V${(2 + 26 * story.rain_mm_h[i] / most).toFixed(1)}`;
   });
   svg("path", { d: `${bars}H${X(end)}V2Z`, fill: "#56B4E9" }, parent);
 
-  const bottom = -scene.pit.depth_m, top = Math.max(0.04, ...story.level_m);
+  const bottom = close ? Math.min(...story.level_m, scene.switch.alarm_m) - 0.02 : -scene.pit.depth_m;
+  const top = Math.max(0.04, ...story.level_m);
   const Y = (m) => low - (clamp(m, bottom, top) - bottom) / (top - bottom) * (low - middle);
   const curve = story.time_s.map((t, i) => `${X(t).toFixed(1)},${Y(story.level_m[i]).toFixed(1)}`);
   svg("polygon", { points: [`${X(begin)},${low}`, ...curve, `${X(end)},${low}`].join(" "), fill: WATER,
@@ -138,12 +165,15 @@ function drawTimeLine(parent, story, scene, words, width) {
   const hardest = Math.max(...story.rain_mm_h);
   name(15, hardest > 0 ? `rain, up to ${words.rain(hardest)}` : "no rain", width - edge - 4, "end");
   name(low - 6, "water in the pit");
-  name(Y(0) - 3, "floor");
-  for (const { at, sign } of eventsOf(story)) {
-    if (!sign) continue;
+  const marks = scene.geometry.marks.filter(({ key }) => key === "floor" || key === "alarm");
+  const places = spread(marks.map(({ level_m: m }) => Y(m) - 3), 13, 12, low - 20);
+  marks.forEach(({ key }, i) => name(places[i], key, width - edge - 4, "end"));
+  for (const { at, sign, short } of eventsOf(story)) {
+    if (!sign || at < begin) continue;
     svg("line", { x1: X(at), x2: X(at), y1: 2, y2: low, class: "event" }, parent);
-    const y = { "✕": 12, "▲": 26, "●": 40 }[sign];
-    svg("text", { x: X(at), y: y + 4, class: "sign", "text-anchor": "middle", text: sign }, parent);
+    const y = { "✕": 14, "▲": 28, "●": 42 }[sign], before = X(at) > width - 200;
+    svg("text", { x: X(at), y, class: "sign", "text-anchor": "middle", text: sign }, parent);
+    svg("text", { x: X(at) + (before ? -9 : 9), y, class: "label soft", "text-anchor": before ? "end" : "start", text: short }, parent);
   }
   for (const part of parts) {
     drawTicks(parent, part, X, low);
@@ -154,14 +184,14 @@ function drawTimeLine(parent, story, scene, words, width) {
   svg("circle", { cy: low, r: 8 }, head);
   return {
     show: (t) => head.setAttribute("transform", `translate(${X(t).toFixed(1)} 0)`),
-    timeAt: (x) => clamp(timeAt(x), begin, end),
+    timeAt: (x) => clamp(timeAt(x), begin, end), begin, end,
   };
 }
 
 function eventsOf(story) {
   const all = [{ at: story.stopped_at_s, sign: "✕", words: story.stopped_at_s > story.time_s[0]
-      ? "Pump stops working" : "Pump had stopped" },
-    { at: story.alarm_s, sign: "▲", words: "Alarm sounds" },
-    { at: story.flood_s, sign: "●", words: "Water on the floor" }];
+      ? "Pump stops working" : "Pump had stopped", short: story.stopped_at_s > story.time_s[0] ? "pump stops" : "pump had stopped" },
+    { at: story.alarm_s, sign: "▲", words: "Alarm sounds", short: "alarm sounds" },
+    { at: story.flood_s, sign: "●", words: "Water on the floor", short: "water on the floor" }];
   return all.filter(({ at }) => at !== null && at !== undefined && at <= story.time_s.at(-1));
 }
