@@ -14,7 +14,7 @@ factor on the water that arrives, of three equally likely sizes.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, fields, replace
 
 import numpy as np
 
@@ -134,12 +134,13 @@ def highest_in_hours(
     rain, demand = hours.water_mm[begin:last], hours.demand_mm[begin:last]
     window = np.arange(lead, last - begin)
     found = []
-    for some, pit, ground in _blocks(homes, rain.size):
+    for draws, pit, ground in _blocks(homes, rain.size):
+        some = _some_of(homes, draws)
         run = run_hours(some, ground, rain, demand, np.array([lead]))
         draw = np.arange(some.n_draws)
         arriving = run.arriving(draw, np.tile(window, (some.n_draws, 1)))
         start = (run.at.level_m[:, 0], run.at.lot_m3[:, 0])
-        found.append(_highest(some, pit, ground, arriving, start, sd))
+        found.append(_highest(pit, ground, arriving, start, sd))
     return _joined(found)
 
 
@@ -172,12 +173,10 @@ def highest_in_storms(
     low, high = depths.return_period_yr[[0, -1]]
     periods = [p for p in RETURN_YR if low <= p * (1 + 1e-9) and p <= high * (1 + 1e-9)]
     lasting_h = min(_STORM_H, float(depths.duration_h[-1]))
-    found = []
-    for period in periods:
-        storm = design_storm(depths, period, lasting_h, step_s=_HOUR_S).depth_mm
-        rain = np.concatenate([storm, np.zeros(_AFTER_H)])
-        found.append(highest_in_rain(homes, rain, _HOUR_S, sd))
-    return 1.0 / np.array(periods), tuple(found)
+    storms = [design_storm(depths, p, lasting_h, step_s=_HOUR_S).depth_mm for p in periods]
+    rain = np.pad(np.stack(storms), ((0, 0), (0, _AFTER_H)))
+    found = _highest_in_rains(homes, rain, _HOUR_S, sd)
+    return 1.0 / np.array(periods), found
 
 
 def highest_in_rain(homes: HomeSamples, rain_mm: FloatArray, step_s: float, sd: float) -> Highest:
@@ -203,12 +202,25 @@ def highest_in_rain(homes: HomeSamples, rain_mm: FloatArray, step_s: float, sd: 
     ----------
     arithmetic : `riskkit.simulate.water_of`, then `riskkit.pit.works.working`
     """
+    return _highest_in_rains(homes, rain_mm[None, :], step_s, sd)[0]
+
+
+def _highest_in_rains(
+    homes: HomeSamples, rain_mm: FloatArray, step_s: float, sd: float
+) -> tuple[Highest, ...]:
+    """How high water came in each of several rains, which run side by side."""
+    many, n = rain_mm.shape[0], homes.n_draws
     found = []
-    for some, pit, ground in _blocks(homes, rain_mm.size):
-        water = water_of(ground, rain_mm, step_s, np.ones(some.n_draws))
+    for draw, pit, ground in _blocks(homes, rain_mm.shape[1], many):
+        rain = np.repeat(rain_mm, n, axis=0)[draw]
+        water = water_of(ground, rain, step_s, np.ones(len(rain)))
         start = (ground.footing.level_m[:, 0], ground.lot_m3)
-        found.append(_highest(some, pit, ground, water.arriving, start, sd))
-    return _joined(found)
+        found.append(_highest(pit, ground, water.arriving, start, sd))
+    each = [
+        np.split(np.concatenate([getattr(one, item.name) for one in found]), many)
+        for item in fields(Highest)
+    ]
+    return tuple(Highest(*of_rain) for of_rain in zip(*each, strict=True))
 
 
 def counted(
@@ -240,24 +252,38 @@ def counted(
     lead, last = first - begin, min(first + n_hours, hours.water_mm.size)
     rain, demand = hours.water_mm[begin:last], hours.demand_mm[begin:last]
     starts, run_s = [], []
-    for some, pit, ground in _blocks(homes, rain.size):
-        flow = run_hours(some, ground, rain, demand).free.to_pit_m3_s[:, lead:]
+    for draws, pit, ground in _blocks(homes, rain.size):
+        flow = run_hours(_some_of(homes, draws), ground, rain, demand).free.to_pit_m3_s[:, lead:]
         done = run_pit(pit, PitInflow(np.ascontiguousarray(flow), _HOUR_S))
         starts.append(done.starts)
         run_s.append(done.run_time_s)
     return np.concatenate(starts).astype(np.float64), np.concatenate(run_s)
 
 
-def _blocks(homes: HomeSamples, n_steps: int) -> Iterator[tuple[HomeSamples, PitModel, Ground]]:
+def _blocks(
+    homes: HomeSamples, n_steps: int, times: int = 1
+) -> Iterator[tuple[slice, PitModel, Ground]]:
+    """Some of the draws after the others, all of them `times` over, with their pits and ground."""
     pit, ground = pit_of(homes), ground_of(homes)
+    if times > 1:
+        pit, ground = pit.repeated(times), ground.repeated(times)
+    n_draws = times * homes.n_draws
     block = max(16, _AT_ONCE // n_steps)
-    for first in range(0, homes.n_draws, block):
-        at = range(first, min(first + block, homes.n_draws))
-        yield homes.picked(at), pit.picked(np.array(at)), ground.picked(at)
+    if block >= n_draws:
+        yield slice(0, n_draws), pit, ground
+        return
+    for first in range(0, n_draws, block):
+        at = np.arange(first, min(first + block, n_draws))
+        yield slice(first, first + block), pit.picked(at), ground.picked(at)
+
+
+def _some_of(homes: HomeSamples, draws: slice) -> HomeSamples:
+    if draws.stop >= homes.n_draws and draws.start == 0:
+        return homes
+    return homes.picked(range(*draws.indices(homes.n_draws)))
 
 
 def _highest(
-    homes: HomeSamples,
     pit: PitModel,
     ground: Ground,
     arriving: FootingWater,
@@ -265,14 +291,14 @@ def _highest(
     sd: float,
 ) -> Highest:
     """Run the pump against the water that arrives, and against more and less of it."""
-    n, factors = homes.n_draws, flow_factors(sd)
-    on = mark_m(pit, pit.on_index)
+    factors, on = flow_factors(sd), mark_m(pit, pit.on_index)
+    n = on.size
     levels, wet = np.tile(on[:, None], (1, factors.size)), np.zeros((n, factors.size))
     at = np.arange(n)
     for k in range(factors.size - 1, -1, -1):  # what a pump keeps down, it keeps down with less
         if not at.size:
             break
-        done = _working(homes, pit, ground, arriving, start, float(factors[k]), at)
+        done = _working(pit, ground, arriving, start, float(factors[k]), at)
         levels[at, k] = np.maximum(np.reshape(done.highest_m, at.size), on[at])
         wet[at, k] = np.isfinite(np.reshape(done.floor_s, at.size))
         at = at[(levels[at, k] > on[at] + _ABOVE_M) | (wet[at, k] > 0)]
@@ -281,7 +307,6 @@ def _highest(
 
 
 def _working(
-    homes: HomeSamples,
     pit: PitModel,
     ground: Ground,
     arriving: FootingWater,
@@ -290,8 +315,11 @@ def _working(
     at: IntArray,
 ) -> StopRun:
     """Run the pumps of some draws, or their pits without a pump as where one has stopped."""
-    pit, ground, some = pit.picked(at), ground.picked(at), arriving.picked(at)
-    level, stores = start[0][at], start[1][at]
+    level, stores = start
+    some = arriving
+    if at.size < level.size:
+        pit, ground, some = pit.picked(at), ground.picked(at), arriving.picked(at)
+        level, stores = level[at], stores[at]
     water = replace(
         some, footing_m3_s=some.footing_m3_s * factor, recharge_m3_s=some.recharge_m3_s * factor,
         tail_m3=some.tail_m3 * factor, recharge_tail_m3=some.recharge_tail_m3 * factor,
@@ -299,7 +327,7 @@ def _working(
     if not pit.has_pump:
         return follow_stops(
             pit, ground.footing, water, np.zeros((at.size, 1), np.int64),
-            -homes["on_depth_m"][at, None], level[:, None], stores[:, None],
+            mark_m(pit, pit.on_index)[:, None], level[:, None], stores[:, None],
         )  # fmt: skip
     free = free_drainage(ground.footing, water, level, stores, _NONE)
     run = run_pit(pit, PitInflow(free.to_pit_m3_s, float(water.step_s[0])))
