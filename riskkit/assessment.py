@@ -42,7 +42,7 @@ from riskkit.risk.record_doubts import doubt_lines
 from riskkit.risk.runs import StormRuns, pooled, run_storms
 from riskkit.risk.sensitivity import Sensitivity, sensitivities
 from riskkit.risk.settings import Settings, held_by
-from riskkit.risk.shown import shown_traces, told_of
+from riskkit.risk.shown import shown_of, told_of
 from riskkit.risk.storm_answer import StormAnswer, short_time, storm_answers
 from riskkit.risk.system_state import SystemState, system_state
 from riskkit.risk.time_to_flood import dry_times_s
@@ -327,8 +327,8 @@ def assess(
         found = _run_all(homes, pit, ground, storms, state.clock, tell)
         drawn = _of_a_day(storms)
         told = told_of(state, found.at_joint.mean(axis=1).tolist())
-        traces = shown_traces(median, homes, found, drawn, state.clock, told)
-        answers = storm_answers(found, drawn, traces)
+        shown = shown_of(median, homes, found, drawn, state.clock, told)
+        answers = storm_answers(found, drawn, shown)
     without = _without_value(home, place, settings, tell)
     headline = next(s for s in answers if s.return_period_yr == settings.headline_yr)
     said = doubt_lines(place.doubts, headline.worst_s, None if without is None else without.worst_s)

@@ -21,7 +21,7 @@ from riskkit.home.home import Home, load_home
 from riskkit.inflow.wall import WallWater
 from riskkit.pit.drainage import free_drainage
 from riskkit.records import DepthDurationFrequency, FloatArray, Hyetograph, IntArray, Series
-from riskkit.risk import record_doubts, runs
+from riskkit.risk import record_doubts, storm_water
 from riskkit.risk.clock import Clock
 from riskkit.risk.critical import StormToRun, storms_to_run
 from riskkit.risk.design_rain import RecordDoubts
@@ -86,7 +86,8 @@ def test_every_figure_of_a_storm_is_that_of_its_runs() -> None:
     rain = [Hyetograph(np.array([10.0, 20.0]), 300.0), Hyetograph(np.array([15.0, 25.0]), 300.0)]
     storms = tuple(StormToRun(p, 24.0, r, 0.1) for p, r in zip((10.0, 100.0), rain, strict=True))
     traces: Any = ("first", "second")
-    first, second = storm_answers(StormRuns(**each), storms, traces)
+    shown: Any = SimpleNamespace(traces=traces)
+    first, second = storm_answers(StormRuns(**each), storms, shown)
     assert (first.return_period_yr, second.return_period_yr) == (10.0, 100.0)
     assert (first.depth_mm, second.depth_mm, first.duration_h) == (30.0, 40.0, 24.0)
     assert (first.alarm_share, second.alarm_share) == pytest.approx((0.3, 0.8))
@@ -170,7 +171,7 @@ def test_storms_are_rained_on_every_draw_with_its_own_spread(
         asked.update(rain=rain, step_s=step_s, factor=factor, free=free, n=ground.n_draws)
         return Water(wall, arriving, free, 0 * ground.lot_m3, marked)
 
-    monkeypatch.setattr(runs, "water_of", inflow)
+    monkeypatch.setattr(storm_water, "water_of", inflow)
     burst: Any = SimpleNamespace(
         place=np.array([1, 0]), rain_mm=lambda score: np.stack([score + 10.0, score + 20.0], axis=1)
     )

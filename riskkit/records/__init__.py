@@ -50,8 +50,8 @@ __all__ = [
 ]
 
 
-@dataclass(frozen=True)
-class Hyetograph:
+@dataclass(frozen=True, eq=False)
+class Hyetograph(ByValue):
     """Rain of one storm in equal steps.
 
     Parameters

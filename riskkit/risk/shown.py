@@ -8,15 +8,17 @@ tell one time. What is drawn is the same in every storm; ground, gravel and drai
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
+from functools import cached_property
 
 import numpy as np
 
 from riskkit.ensemble.quantiles import outcome
+from riskkit.errors import collect_warnings
 from riskkit.home.samples import HomeSamples
 from riskkit.quantities.components import Component
 from riskkit.quantities.variables import variables
-from riskkit.records import FloatArray, IntArray
+from riskkit.records import ByValue, FloatArray, IntArray, freeze_arrays
 from riskkit.risk.clock import Clock, Told
 from riskkit.risk.critical import StormToRun, padded_rain_mm
 from riskkit.risk.runs import StormRuns, run_storms
@@ -26,11 +28,12 @@ from riskkit.simulate import ground_of, pit_of
 
 __all__ = [
     "LIKELY_JOINT",
+    "Shown",
     "drawn_as",
     "mixed",
     "nearest",
     "paths_apart",
-    "shown_traces",
+    "shown_of",
     "told_of",
     "told_times",
 ]
@@ -84,15 +87,49 @@ def paths_apart(at_joint_shares: Sequence[float]) -> bool:
     return any(share >= LIKELY_JOINT for share in at_joint_shares)
 
 
-def shown_traces(
+@dataclass(frozen=True, eq=False)
+class Shown(ByValue):
+    """The variants of a home among which those shown are looked for, when somebody looks.
+
+    Parameters
+    ----------
+    variants : HomeSamples
+        The median home, and others with everything that is drawn from it.
+    wanted_s : (n_storms,) array
+        The median of all times in each storm; infinite for never [s].
+    storms : tuple of StormToRun
+        The storms that are drawn, of one duration.
+    clock : Clock
+        From when the time is counted.
+    told : Told
+        Which time it is.
+    """
+
+    variants: HomeSamples
+    wanted_s: FloatArray
+    storms: tuple[StormToRun, ...]
+    clock: Clock
+    told: Told
+
+    def __post_init__(self) -> None:
+        freeze_arrays(self)
+
+    @cached_property
+    def traces(self) -> tuple[Trace, ...]:
+        """For each storm the variant whose time is nearest to the median of all, followed."""
+        with collect_warnings():  # what is to be said of the home was said of its draws
+            return _followed(self)
+
+
+def shown_of(
     median: HomeSamples,
     homes: HomeSamples,
     found: StormRuns,
-    storms: Sequence[StormToRun],
+    storms: tuple[StormToRun, ...],
     clock: Clock,
     told: Told,
-) -> tuple[Trace, ...]:
-    """Follow for each storm the variant of a home whose time is the median of all.
+) -> Shown:
+    """Choose the variants of a home, of which in each storm one is shown.
 
     The variants have everything that is drawn from the median home, and the rain at its median; all
     else is that of draws from the middle of the times. Between the two whose times lie next to the
@@ -106,7 +143,7 @@ def shown_traces(
         The draws.
     found : StormRuns
         What they came to in the storms, each with the worst of all durations.
-    storms : sequence of StormToRun
+    storms : tuple of StormToRun
         The storms that are drawn, of one duration.
     clock : Clock
         From when the time is counted.
@@ -115,7 +152,7 @@ def shown_traces(
 
     Returns
     -------
-    tuple of Trace
+    Shown
         One for each storm, with its home.
 
     References
@@ -126,16 +163,21 @@ def shown_traces(
     wanted = np.array([outcome(row).median for row in of_draws])
     each = max(1, _LOOKED_AT // len(of_draws))
     some = np.unique([_about(row, each) for row in of_draws])
-    variants = drawn_as(median, homes.picked(some.tolist()))
-    runs = run_storms(variants, pit_of(variants), storms, ground_of(variants), clock)
-    times = told_times(runs, told)
-    below, above = _next_to(times, wanted, variants)
+    return Shown(drawn_as(median, homes.picked(some.tolist())), wanted, storms, clock, told)
+
+
+def _followed(shown: Shown) -> tuple[Trace, ...]:
+    variants, wanted, storms, told = shown.variants, shown.wanted_s, shown.storms, shown.told
+    runs = run_storms(variants, pit_of(variants), storms, ground_of(variants), shown.clock)
+    below, above = _next_to(told_times(runs, told), wanted, variants)
     step_s = storms[0].rain.step_s
     rain_mm = padded_rain_mm([storm.rain for storm in storms], step_s)
     share, low, high = np.zeros(len(storms)), np.zeros(len(storms)), np.ones(len(storms))
     best: list[Trace] = []
     for _ in range(_TIMES):
-        followed = traces_of(mixed(variants, below, above, share), rain_mm, step_s, clock, told)
+        followed = traces_of(
+            mixed(variants, below, above, share), rain_mm, step_s, shown.clock, told
+        )
         best = [
             one if _apart(one, w, told) <= _apart(other, w, told) else other
             for one, other, w in zip(best or followed, followed, wanted, strict=True)

@@ -8,6 +8,7 @@ from riskkit.ensemble.quantiles import FloorDepth, Outcome, floor_depth, outcome
 from riskkit.records import ByValue, FloatArray
 from riskkit.risk.critical import StormToRun
 from riskkit.risk.runs import StormRuns
+from riskkit.risk.shown import Shown
 from riskkit.risk.time_to_flood import HOURS_AFTER
 from riskkit.risk.trace import Trace
 from riskkit.simulate import PitPart
@@ -69,9 +70,10 @@ class StormAnswer(ByValue):
         the storm that is named and in the 48 h after them [m3].
     worst_by_draw_s : (n_draws,) array
         What `worst_s` sums up, draw by draw [s].
-    trace : Trace
-        One home through the storm that is named: drawn as the median home in every storm, in ground
-        and gravel the simulated variant whose time is nearest to the median of all.
+    shown : Shown
+        The variants of the home of which one is drawn.
+    row : int
+        Which of the storms drawn this is, counted from 0 [-].
     """
 
     return_period_yr: float
@@ -97,7 +99,17 @@ class StormAnswer(ByValue):
     first_day_m3: dict[PitPart, Outcome]
     next_days_m3: dict[PitPart, Outcome]
     worst_by_draw_s: FloatArray
-    trace: Trace
+    shown: Shown
+    row: int
+
+    @property
+    def trace(self) -> Trace:
+        """One home through the storm that is named, followed when it is first asked for.
+
+        It is drawn as the median home in every storm, in ground and gravel it is the simulated
+        variant whose time is nearest to the median of all.
+        """
+        return self.shown.traces[self.row]
 
     def __repr__(self) -> str:
         found = self.worst_s.if_ever
@@ -130,7 +142,7 @@ def short_time(seconds: float) -> str:
 
 
 def storm_answers(
-    found: StormRuns, storms: tuple[StormToRun, ...], traces: tuple[Trace, ...]
+    found: StormRuns, storms: tuple[StormToRun, ...], shown: Shown
 ) -> tuple[StormAnswer, ...]:
     """Summarise what the draws came to, for each return period.
 
@@ -140,7 +152,7 @@ def storm_answers(
         What each draw came to.
     storms : tuple of StormToRun
         The storm that is named, one a return period.
-    traces : tuple of Trace
+    shown : Shown
         What is drawn of each.
 
     Returns
@@ -175,9 +187,10 @@ def storm_answers(
             first_day_m3=_by_part(found.pit_water_m3[i, :, 0]),
             next_days_m3=_by_part(found.pit_water_m3[i, :, 1]),
             worst_by_draw_s=found.worst_s[i],
-            trace=trace,
+            shown=shown,
+            row=i,
         )
-        for i, (storm, trace) in enumerate(zip(storms, traces, strict=True))
+        for i, storm in enumerate(storms)
     )
 
 

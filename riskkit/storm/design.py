@@ -9,6 +9,7 @@ import numpy as np
 
 from riskkit.errors import InputError, OutOfRangeWarning, RangeError
 from riskkit.records import (
+    ByValue,
     DepthDurationFrequency,
     FloatArray,
     Hyetograph,
@@ -138,8 +139,8 @@ def design_storm(
     return Hyetograph(storm, step_s, _name(pattern, total_mm, duration_h, return_period_yr))
 
 
-@dataclass(frozen=True)
-class Burst:
+@dataclass(frozen=True, eq=False)
+class Burst(ByValue):
     """The inner part of a nested storm, whose depths are known only by ratios to a longer one.
 
     Parameters

@@ -25,6 +25,7 @@ import numpy as np
 from riskkit.assessment import Assessment, assess, design_rain
 from riskkit.home.home import load_home
 from riskkit.home.samples import HomeSamples
+from riskkit.risk.storm_answer import StormAnswer
 
 ROOT = Path(__file__).resolve().parents[2]
 FOLDER = Path(__file__).resolve().parent
@@ -66,11 +67,18 @@ def flat(answer: Assessment) -> dict[str, str]:
     return dict(sorted(found.items()))
 
 
+def names_of(record: object) -> list[str]:
+    """What a record holds; of a storm the home that is shown, not those it is looked for in."""
+    names = [item.name for item in fields(record)]  # type: ignore[arg-type]  # of dataclasses only
+    is_storm = record is StormAnswer or isinstance(record, StormAnswer)
+    return [*(set(names) - {"shown", "row"}), "trace"] if is_storm else names
+
+
 def _leaves(value: object, path: str) -> Iterator[tuple[str, Leaf]]:
     if is_dataclass(value):
-        for item in fields(value):
-            if not isinstance(getattr(value, item.name), HomeSamples):
-                yield from _leaves(getattr(value, item.name), f"{path}.{item.name}")
+        for name in names_of(value):
+            if not isinstance(getattr(value, name), HomeSamples):
+                yield from _leaves(getattr(value, name), f"{path}.{name}")
     elif isinstance(value, Mapping):
         for key, one in value.items():
             name = f"{key:g}" if isinstance(key, float) else str(key)

@@ -5,6 +5,8 @@ from __future__ import annotations
 import re
 from dataclasses import replace
 from pathlib import Path
+from types import SimpleNamespace
+from typing import Any
 
 import numpy as np
 import pytest
@@ -194,7 +196,8 @@ def test_time_words_by_hand(answer: Assessment) -> None:
     storm = answer.headline_storm
 
     def drawn(to_floor_s: float) -> Assessment:
-        one = replace(storm, trace=replace(storm.trace, to_floor_s=to_floor_s))
+        shown: Any = SimpleNamespace(traces=(replace(storm.trace, to_floor_s=to_floor_s),))
+        one = replace(storm, shown=shown, row=0)
         return replace(answer, storms=tuple(one if s is storm else s for s in answer.storms))
 
     floods = drawn(34 * 60.0)
