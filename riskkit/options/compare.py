@@ -112,9 +112,9 @@ def compare(
     place = rain_of(home, rain, settings.seed)
     before = assess(home, place, settings, progress=progress)
     after = []
-    for change in tried:
+    for at, change in enumerate(tried, start=1):
         if progress is not None:
-            progress(f"trying what would help: {change.name.replace('_', ' ')}")
+            progress(f"trying what would help, {at} of {len(tried)}")
         after.append(assess(change.applied(home), place, settings))
     return Comparison(before, tried, tuple(after), left_out)
 

@@ -297,8 +297,8 @@ def rank_remedies(
         return RankedRemedy(each, *times, now, chance, worth)
 
     rows, found = [], at_once(row, tried)
-    for each in tried:
-        tell(f"trying what would help: {each.name.replace('_', ' ')}")
+    for at in range(1, len(tried) + 1):
+        tell(f"putting in order what would help, {at} of {len(tried)}")
         rows.append(next(found))
     rows = _held_against_lesser(rows)
     rows.sort(

@@ -117,11 +117,12 @@ def try_remedies(
     told_yr = {settings.headline_yr, settings.return_periods_yr[-1]}
     before = _told(answer, told_yr)
     rain, tried = answer.place_rain, []
-    for change in remedies():
-        if change.is_in_place(answer.home) or not change.fits(answer.home):
-            continue
+    wanted = [
+        one for one in remedies() if one.fits(answer.home) and not one.is_in_place(answer.home)
+    ]
+    for at, change in enumerate(wanted, start=1):
         if progress is not None:
-            progress(f"trying what would help: {change.name.replace('_', ' ')}")
+            progress(f"trying what would help, {at} of {len(wanted)}")
         # all storms, for each counts with the commoner ones
         after = _told(assess(change.applied(answer.home), rain, settings), told_yr)
         tried.append(Remedy(change, change.is_known(answer.home), before, after))

@@ -428,6 +428,7 @@ class HomePage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no typ
         self.yearly_risk.follow(answer, self.state.system, whole=not self.state.refining)
         self._show_head()
         self.printer.follow()
+        self.takeaway.follow()
         for box in (self.cut_box, self.chart_box):  # they wait for the whole answer
             (box.add_class if self.state.refining else box.remove_class)("rk-stale")
         if answer is None:  # nothing of the answer before stays

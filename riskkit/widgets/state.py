@@ -177,8 +177,8 @@ class HomeState(traitlets.HasTraits):
     def close(self) -> None:
         """Leave the home; what is in no file by now is lost, so a page asks first."""
         self._refiner.call_off()
+        self.opened = False  # first: what waits for the whole answer is given up
         self.refining = False
-        self.opened = False
 
     def save(self) -> bool:
         """Write the home file where there is one; what others changed in it is taken over.

@@ -53,16 +53,30 @@ class TakeawayMaker:
         # of the home as it is; a page that tries remedies has its own
         self.answer_of, self.notes_of = self._whole, notes
         self._worker, self._busy = Refiner(), False
+        self._asked = False  # and waits for the whole answer
         head.when("takeaway", lambda _: self.ask())
-        state.observe(lambda _: self._forget(), ["home", "trouble", "opened"])
+        state.observe(lambda _: self._forget(), ["home", "trouble"])
+        state.observe(lambda _: self.call_off(), ["opened"])
 
     def ask(self) -> None:
-        """Make the page of the answer as it is now."""
-        answer = self.answer_of()
-        if answer is None:
-            self._say("The answer is still being worked out; ask for the page once more.", "")
+        """Make the page of the whole answer: at once, or as soon as it is there."""
+        self._asked = True
+        self.follow()
+
+    def follow(self) -> None:
+        """Make the page that was asked for, once the whole answer is there."""
+        if not self._asked:
             return
-        self._make(answer, self._state.system, self._state.path, tuple(self.notes_of()))
+        answer, state = self.answer_of(), self._state
+        if answer is None and (state.refining or state.answer is not None):
+            words = "The answer is still being worked out; the take-away page is made of it then."
+            self._say(words, "")
+            return
+        self._asked = False
+        if answer is None:
+            self._say("There is no answer, so no take-away page is made.", "")
+            return
+        self._make(answer, state.system, state.path, tuple(self.notes_of()))
 
     def _whole(self) -> Assessment | None:
         return None if self._state.refining else self._state.answer
@@ -109,6 +123,11 @@ class TakeawayMaker:
             work, done, show=lambda words: self._say(f"Making the take-away page: {words} …", ""),
             pause_s=0.0,
         )  # fmt: skip
+
+    def call_off(self) -> None:
+        """Give up what is being made or waits: it belongs to the home before."""
+        self._asked = self._busy = False
+        self._worker.call_off()
 
     def _forget(self) -> None:
         """Give up what is being made: it is not of the home as it is now."""

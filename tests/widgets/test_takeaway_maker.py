@@ -69,12 +69,40 @@ def test_what_is_only_tried_is_not_the_home_as_it_is(
     assert asked[-1].home == plain and "with what is tried" not in html
 
 
-def test_nothing_is_made_of_an_answer_that_is_not_there(
+def test_a_page_that_is_asked_for_too_early_is_made_of_the_whole_answer(
     homes: Path, asked: list[Any], monkeypatch: pytest.MonkeyPatch
 ) -> None:
     page = estimator(homes / "bungalow_on_sand.toml", homes)
     page.state.refining = True
-    assert said(page, monkeypatch) == [
-        ("The answer is still being worked out; ask for the page once more.", "")
+    words = said(page, monkeypatch)
+    assert [text for text, _ in words] == [
+        "The answer is still being worked out; the take-away page is made of it then."
     ]
     assert asked == [] and not list(homes.glob("*_takeaway.html"))
+    page.state.refining = False
+    assert words[-1][0] == "The take-away page is saved as bungalow_on_sand_takeaway.html."
+    assert asked == [page.state.answer]
+    page.state.change("pit.depth", "25 in")  # what was made once is not made again by itself
+    assert len(asked) == 1
+
+
+def test_a_page_that_waits_is_not_made_of_another_home(
+    homes: Path, asked: list[Any], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    page = estimator(homes / "bungalow_on_sand.toml", homes)
+    page.state.refining = True
+    said(page, monkeypatch)
+    page.state.close()
+    page.state.open(homes / "split_level_on_clay.toml")
+    assert asked == [] and not list(homes.glob("*_takeaway.html"))
+
+
+def test_without_an_answer_nothing_is_made(
+    homes: Path, asked: list[Any], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    page = estimator(homes / "bungalow_on_sand.toml", homes)
+    page.state.answer = None
+    assert said(page, monkeypatch)[-1] == (
+        "There is no answer, so no take-away page is made.", ""
+    )  # fmt: skip
+    assert asked == []
