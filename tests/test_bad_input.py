@@ -6,6 +6,7 @@ import datetime
 import gzip
 import os
 import re
+import shutil
 import subprocess
 import sys
 import time
@@ -477,7 +478,22 @@ def test_check_finds_what_assess_refuses(
     )
     assert main(["check", str(home)]) == 2
     pump, rain = capsys.readouterr().out.splitlines()
-    assert "lifts water 6 ft" in pump and "none.csv" in rain
+    assert "lifts water 6 ft" in pump
+    gone = "there is no such file; check the name and the folder."
+    assert rain == f"home.toml, rain.record: none.csv: {gone}"
+    home.write_text(
+        '[rain]\nrecord = "none.csv"\ntemperature = "cold.csv"\n[place]\nlatitude = 41\n'
+    )
+    assert main(["check", str(home)]) == 2
+    said = capsys.readouterr().out
+    assert f"home.toml, rain.temperature: cold.csv: {gone}" in said
+    assert str(tmp_path) not in said  # files are named as the home names them
+    text = (demo_sites / "split_level_on_clay.toml").read_text("utf-8")
+    for name in ("rain", "temperature"):
+        shutil.copy(demo_sites / f"alder_bend_{name}.csv.gz", tmp_path)
+    home.write_text(re.sub(r'diameter = ".*?"', 'diameter = "none"', text, count=1), "utf-8")
+    assert main(["check", str(home)]) == 2
+    assert capsys.readouterr().out.startswith("home.toml: There is no pit, so")
     home.write_text('[pit]\ndepth = "24 in"\n')
     run(["check", str(home)], capsys, "no rain record")
     (tmp_path / "short.csv").write_text(f"time,depth_mm\n{HOURS}\n")

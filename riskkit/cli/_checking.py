@@ -23,19 +23,18 @@ from riskkit.risk.conflicts import ground_water_conflict
 
 def refusals(home: Home, folder: Path) -> list[str]:
     """List what stands in the way of an answer, one sentence each."""
-    tries: dict[str, Callable[[], object]] = {"pit and pump": lambda: need_system(home)}
-    record, table, air = home.rain.record, home.rain.table, home.rain.temperature
-    if record is not None:
-        tries["rain.record"] = lambda: read_rain(named_file(home.home_folder, record))
-    if table is not None:
-        tries["rain.table"] = lambda: read_rain_table(named_file(home.home_folder, table))
-    if air is not None:
-        tries["rain.temperature"] = lambda: read_temperature(named_file(home.home_folder, air))
-    levels = home.choice(LEVELS)
-    if levels is not None:
-        tries[LEVELS] = lambda: read_levels(named_file(home.home_folder, levels))
+    record, table = home.rain.record, home.rain.table
+    named: tuple[tuple[str, str | None, Callable[[Path], object]], ...] = (
+        ("rain.record", record, read_rain),
+        ("rain.table", table, read_rain_table),
+        ("rain.temperature", home.rain.temperature, read_temperature),
+        (LEVELS, home.choice(LEVELS), read_levels),
+    )
     with collect_warnings():
-        found = [f"{where}: {error}" for where, work in tries.items() for error in _error_of(work)]
+        found = [f"pit and pump: {error}" for error in _error_of(lambda: need_system(home))]
+        for where, name, read in named:
+            if name is not None:
+                found += [f"{where}: {error}" for error in _file_errors(home, name, read)]
         found += _error_of(lambda: need_past(home.visit))
         found += _error_of(lambda: need_past(home.observation, of="observation"))
         found += _visit_refusals(home)
@@ -44,6 +43,16 @@ def refusals(home: Home, folder: Path) -> list[str]:
         if not found:  # each is in order: are they so together?
             found += _error_of(lambda: _answer(home, folder))
     return found
+
+
+def _file_errors(home: Home, name: str, read: Callable[[Path], object]) -> list[str]:
+    """Read a file that the home names; what is wrong says its name as the home does, no folder."""
+
+    def work() -> None:
+        read(named_file(home.home_folder, name))
+
+    path = str(home.home_folder.path / name) if home.home_folder is not None else name
+    return [error.replace(path, name) for error in _error_of(work)]
 
 
 def _visit_refusals(home: Home) -> list[str]:

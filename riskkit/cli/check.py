@@ -21,13 +21,18 @@ def _run(options: argparse.Namespace) -> int:
         from riskkit.cli._checking import conflicts, refusals, remarks
 
         home = load_home(options.home, outside=options.outside)
-        lines = [f"{name}, {line}" for line in refusals(home, options.home.parent)]
+        lines = [_of(name, line) for line in refusals(home, options.home.parent)]
         if not lines:
             misfits = [f"{name}, does not fit: {line}" for line in conflicts(home)]
-        notes = [f"{name}, {line}" for line in remarks(home)]
+        notes = [_of(name, line) for line in remarks(home)]
     said = lines or misfits or [f"{name}: nothing is wrong."]
     sys.stdout.write("\n".join([*said, *notes]) + "\n")
     return 2 if lines else 0
+
+
+def _of(name: str, line: str) -> str:
+    """Say of which file a line is: a comma before a place in it, a colon before a sentence."""
+    return f"{name}: {line}" if line[:1].isupper() else f"{name}, {line}"
 
 
 COMMAND = Command(

@@ -72,7 +72,7 @@ def visit_groups(system: UnitSystem, walls: Sequence[WallSlot]) -> list[dict[str
             [
                 _text("visit.parts", "parts changed", "Several with commas between them."),
                 _text("visit.floor_drain", "seen at the floor drain", ""),
-                _text("visit.next", "next visit", DAY_HELP[system]) | {"day": True},
+                _text("visit.next", "day of the next visit", DAY_HELP[system]) | {"day": True},
                 _text("visit.note", "note of the visit", ""),
             ],
         ),

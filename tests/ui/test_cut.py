@@ -175,7 +175,7 @@ def test_every_control_is_reached_by_the_tab_key(cut_page: Page) -> None:
         page.keyboard.press("Tab")
         names.append(page.evaluate("document.activeElement.textContent.trim().slice(0, 12)"))
     assert [names[i] for i in (1, 2, 4, 5, 10)] == [
-        "▶ Play", "Next step ›", "Zoom: alarm ", "1 It rains0 ", "6 What would"
+        "▶ Play", "Go on ›", "Zoom: alarm ", "1 It rains0 ", "6 What would"
     ]  # fmt: skip
     page.get_by_label("Speed").focus()
     page.keyboard.press("ArrowDown")  # belongs to the list, not to the storm
@@ -260,7 +260,7 @@ def test_steps_lead_through_the_storm_and_say_what_is_seen(cut_page: Page) -> No
         assert page.evaluate("saved.at(-1)") == moment
         expect(say).to_contain_text(words)
         expect(button).to_have_attribute("aria-current", "step")
-    following = page.get_by_role("button", name="Next step")
+    following = page.get_by_role("button", name="Go on")
     for _, moment, _ in STEPS[1:]:
         following.click()
         assert state(page)["moment"] == str(moment)
@@ -319,7 +319,7 @@ def test_unknown_pump_is_called_in_order(cut_page: Page, cut_story: dict[str, An
 def test_without_data_it_says_so(cut_page: Page, cut_story: dict[str, Any]) -> None:
     page = cut_page
     page.evaluate("put('story', {})")
-    expect(page.get_by_text("Nothing to show yet")).to_be_visible()
+    expect(page.get_by_text("The picture is drawn once the whole answer is there.")).to_be_visible()
     expect(page.locator(".picture")).to_be_hidden()
     page.evaluate("story => put('story', story)", cut_story)
     expect(page.locator(".picture")).to_be_visible()

@@ -138,7 +138,7 @@ def test_reminders_are_written_and_say_what_they_are_without(
     send(visit.visit_form, kind="change", key="visit.next", text="soon")
     send(visit.head, kind="reminders")
     assert said[-1].startswith("The reminders are saved as split_level_on_clay_reminders.ics;")
-    assert said[-1].endswith("saved: next visit (Parts, floor drain and note).")
+    assert said[-1].endswith("saved: day of the next visit (Parts, floor drain and note).")
 
 
 def test_leaving_a_home_says_what_was_left_behind(page: HomePage, homes: Path) -> None:

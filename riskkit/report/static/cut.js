@@ -99,7 +99,7 @@ function skeleton(el, id) {
   part.line = svg("svg", { "aria-hidden": "true" }, part.slider);
   const bar = html("div", { class: "controls" }, root);
   part.play = html("button", { type: "button", class: "play" }, bar);
-  part.next = html("button", { type: "button", class: "next", text: "Next step ›" }, bar);
+  part.next = html("button", { type: "button", class: "next", text: "Go on ›" }, bar);
   const label = html("label", { text: "Speed " }, bar);
   part.speed = html("select", {}, label);
   for (const [value, text] of [["auto", "slower where it matters"], ["60", "1 second = 1 minute"],
@@ -225,7 +225,7 @@ function render({ model, el }) {
     stepAt = Math.min(stepAt, (story?.steps.length ?? 0) - 1);
     root.classList.toggle("empty", !scene || !story);
     root.classList.toggle("inside-only", !story?.beside_m);
-    part.title.textContent = story?.title ?? "Nothing to show yet";
+    part.title.textContent = story?.title ?? "The picture is drawn once the whole answer is there.";
     part.sentence.textContent = story?.sentence ?? "";
     part.jumps.replaceChildren();
     if (!scene || !story) {

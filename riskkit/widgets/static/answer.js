@@ -77,11 +77,13 @@ function render({ model, el }) {
       alerts.replaceChildren(...lines.map((line) => make("li", {}, line)));
     first.hidden = !lines.length;
     const { figure } = view;
-    for (const node of [lead, short]) node.hidden = !figure;
+    const waits = !figure && !view.trouble;
+    lead.hidden = !figure;
+    short.hidden = !figure && !waits;
     write(value, figure?.value ?? "");
     write(likely, figure?.likely ?? "");
     write(of, figure?.of ?? "");
-    write(short, figure?.short ?? "");
+    write(short, waits ? "The answer is being worked out." : figure?.short ?? "");
     chance.hidden = !figure?.chance;
     write(yearly, figure?.chance?.[0] ?? "");
     write(yearlyOf, figure?.chance?.[1] ?? "");
