@@ -46,11 +46,8 @@ def _add_options(parser: argparse.ArgumentParser) -> None:
 
 def _run(options: argparse.Namespace) -> int:
     from riskkit.files import write_bytes, write_text
-    from riskkit.gauge.answer import gauge
-    from riskkit.gauge.files import log_rain
-    from riskkit.gauge.log import read_log
+    from riskkit.gauge.files import log_study
     from riskkit.gauge.observed import home_with_log
-    from riskkit.gauge.weighed import LogMisfitError, NoStorm, StormFlow, storm_flow
     from riskkit.home.home import load_home
     from riskkit.home.saving import save_home
     from riskkit.report.log_chart import log_spec
@@ -63,23 +60,13 @@ def _run(options: argparse.Namespace) -> int:
     need_apart([options.picture, options.inflow], inputs)
     system = UnitSystem(options.units)
     with progress() as tell, collect_warnings():
-        tell("reading the log")
-        log = read_log(options.log)
-        tell("reading the rain")
-        record, weather = log_rain(home, options.rain, unit=options.unit)
-        tell("fitting inflow to rain")
-        found = gauge(home, log, record, weather, seed=seed)
-        told: StormFlow | NoStorm = NoStorm.NO_RAIN
-        misfit = ""
-        if record is not None and weather is not None:
-            tell("running variants of the home through the days of the log")
-            try:
-                told = storm_flow(found, record, weather, seed=seed)
-            except LogMisfitError as error:
-                if options.save:  # nothing of another home is entered into this one
-                    raise
-                told, misfit = NoStorm.FEW_FIT, str(error)
-        storm = told if isinstance(told, StormFlow) else None
+        study = log_study(home, options.log, options.rain, unit=options.unit, seed=seed, tell=tell)
+    if (
+        options.save and study.misfit is not None
+    ):  # nothing of another home is entered into this one
+        raise study.misfit
+    found, storm = study.found, study.storm
+    misfit = "" if study.misfit is None else str(study.misfit)
     picture = None
     if options.picture is not None:
         picture = picture_bytes(options.picture, log_spec(found, system))
@@ -92,7 +79,7 @@ def _run(options: argparse.Namespace) -> int:
     if options.json:
         print_json(log_form(found, storm, misfit=bool(misfit)))
     else:
-        print_log(found, open_console(), system, told, misfit)
+        print_log(found, open_console(), system, study.told, misfit)
         if options.save:
             sys.stdout.write(entered_line(found, storm, options.home.name, system) + "\n")
     return 0

@@ -28,7 +28,8 @@ from riskkit.report.charts import to_svg
 from riskkit.report.fleet_page import HOMES_HEAD, calls_chart, company_map, homes_rows
 from riskkit.report.fleet_plan_words import OFFER_WORDS, night_lines, night_table, plan_lines
 from riskkit.report.fleet_words import progress_words
-from riskkit.widgets.homefile import file_signature, list_rain, list_temperatures
+from riskkit.widgets.homefile import file_signature
+from riskkit.widgets.listed import list_rain, list_temperatures
 from riskkit.widgets.panels import CompanyBar, Sheet
 from riskkit.widgets.tables import table_blocks
 from riskkit.widgets.work import Refiner

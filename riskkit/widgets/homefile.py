@@ -6,12 +6,9 @@ when it is written here; where both changed the same nothing is written and the 
 
 from __future__ import annotations
 
-import gzip
 import os
 import re
 import unicodedata
-import zlib
-from collections.abc import Iterable
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -21,8 +18,9 @@ from riskkit.folders import within
 from riskkit.home._toml import read_toml
 from riskkit.home.home import Home
 from riskkit.home.saving import Saved, create_home, read_home_file, save_home
-from riskkit.quantities.text import cleaned, steering_letter
+from riskkit.quantities.text import cleaned
 from riskkit.widgets.asked import expanded
+from riskkit.widgets.listed import files_of
 from riskkit.widgets.save_status import SaveStatus
 
 __all__ = [
@@ -32,28 +30,16 @@ __all__ = [
     "folder_signature",
     "free_path",
     "list_homes",
-    "list_rain",
-    "list_tables",
-    "list_temperatures",
     "name_to_path",
     "new_home",
 ]
 
 _HOME = ".toml"
-_TABLE = (".csv", ".txt")
 _OF_A_HOME = Home.model_fields.keys() - {"name", "note"}  # other programs have these two as well
 # letters that do not come apart into a plain one and a mark
 _LATIN = str.maketrans(
     {"ß": "ss", "æ": "ae", "œ": "oe", "ø": "o", "ł": "l", "đ": "d", "ð": "d", "þ": "th", "ı": "i"}
 )
-_IS_LOG = re.compile(rb"^time\W.*\b(running|level_|below_floor_)", re.MULTILINE)
-# a table of homes has a column for a key of a home
-_IS_HOMES = re.compile(rb"^(id\W|.*[,;\t\"](house|roof|ground|pit|pump)\.[a-z_]+)")
-_IS_TABLE = re.compile(
-    rb"^(#\s*series\s*:|duration\s*[,;\t]|point precipitation frequency)",
-    re.MULTILINE | re.IGNORECASE,
-)
-_RAIN = (".csv", ".csv.gz", ".dly", ".txt", ".parquet")
 
 
 @dataclass
@@ -282,19 +268,6 @@ def name_to_path(name: str, folder: Path) -> Path:
     return folder / f"{stem}{_HOME}"
 
 
-def _files(folder: Path, endings: Iterable[str]) -> list[Path]:
-    if not folder.is_dir():
-        return []
-    ends = tuple(endings)
-    found = [p for p in folder.iterdir() if p.name.endswith(ends) and not p.name.startswith(".")]
-    return [path for path in found if path.is_file()]
-
-
-def _data_files(folder: Path) -> list[Path]:
-    """Files that a home can name: none whose name a home file would refuse."""
-    return [path for path in _files(folder, _RAIN) if not steering_letter(path.name)]
-
-
 @dataclass(frozen=True)
 class HomeCard:
     """One home file of a folder, as it is offered.
@@ -336,7 +309,7 @@ def list_homes(folder: Path) -> tuple[tuple[HomeCard, ...], tuple[str, ...]]:
         Names of files of the same ending that are no homes.
     """
     found, others = [], []
-    for path in _files(folder, [_HOME]):
+    for path in files_of(folder, [_HOME]):
         card = _card(path)
         try:
             written = path.stat().st_mtime_ns
@@ -366,70 +339,6 @@ def _is_of_another_program(path: Path) -> bool:
     except InputError:
         return False
     return bool(data) and not _OF_A_HOME & data.keys()
-
-
-def _begins_like(pattern: re.Pattern[bytes], path: Path) -> bool:
-    try:
-        with gzip.open(path) if path.name.endswith(".gz") else path.open("rb") as stream:
-            return pattern.search(stream.read(4096)) is not None
-    except (OSError, EOFError, zlib.error):
-        return False
-
-
-def list_rain(folder: Path) -> list[str]:
-    """List the files of a folder that may hold rain: no table, temperatures, pump log or homes.
-
-    Parameters
-    ----------
-    folder : Path
-        The folder.
-
-    Returns
-    -------
-    list of str
-        Their names.
-    """
-    tables = list_tables(folder)
-    names = sorted(path.name for path in _data_files(folder) if "temperature" not in path.name)
-    others = {
-        path.name
-        for path in _data_files(folder)
-        if _begins_like(_IS_LOG, path) or _begins_like(_IS_HOMES, path)
-    }
-    return [name for name in names if name not in tables and name not in others]
-
-
-def list_tables(folder: Path) -> list[str]:
-    """List the files of a folder that begin like an official table of rain depths.
-
-    Parameters
-    ----------
-    folder : Path
-        The folder.
-
-    Returns
-    -------
-    list of str
-        Their names; a table with a fault is among them, so that its fault is said.
-    """
-    files = [path for path in _data_files(folder) if path.name.endswith(_TABLE)]
-    return sorted(path.name for path in files if _begins_like(_IS_TABLE, path))
-
-
-def list_temperatures(folder: Path) -> list[str]:
-    """List the files of a folder that may hold daily temperatures, by their name.
-
-    Parameters
-    ----------
-    folder : Path
-        The folder.
-
-    Returns
-    -------
-    list of str
-        Their names.
-    """
-    return sorted(path.name for path in _data_files(folder) if "temperature" in path.name)
 
 
 def changed_site(home: Home, values: dict[str, object]) -> Home:

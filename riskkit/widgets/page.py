@@ -30,11 +30,9 @@ from riskkit.widgets.finder import RainFinder
 from riskkit.widgets.homefile import (
     folder_signature,
     list_homes,
-    list_rain,
-    list_tables,
-    list_temperatures,
     name_to_path,
 )
+from riskkit.widgets.listed import list_rain, list_tables, list_temperatures
 from riskkit.widgets.panels import AnswerHead, Form, Opener, Sheet, TopBar
 from riskkit.widgets.pictures import MadeOnce
 from riskkit.widgets.printing import SheetPrinter, Write

@@ -12,7 +12,9 @@ import traitlets
 from riskkit.errors import InputError
 from riskkit.quantities.units import UnitSystem
 from riskkit.widgets.beside_view import Beside, YearsBeside, set_beside_blocks, years_beside
-from riskkit.widgets.homefile import file_signature, list_homes, list_rain, list_tables
+from riskkit.widgets.homefile import file_signature, list_homes
+from riskkit.widgets.listed import list_logs, list_rain, list_tables
+from riskkit.widgets.log_view import HomeLog, enter_log, home_log, log_blocks
 from riskkit.widgets.panels import RecordBar, Sheet
 from riskkit.widgets.record_view import (
     STEPS,
@@ -49,13 +51,14 @@ class RecordPage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no t
     years = traitlets.Instance(HomeYears, allow_none=True)
     side = traitlets.Instance(HomesSide, allow_none=True)
     beside = traitlets.Instance(YearsBeside, allow_none=True)
+    log = traitlets.Instance(HomeLog, allow_none=True)
 
     def __init__(self, folder: Path, demos: Path | None = None) -> None:
         self.folders = [folder, *([demos] if demos is not None and demos != folder else [])]
         self.chosen: dict[str, str] = {"record": "", "table": "", "neighbour": ""}
         self.home: Path | None = None
         self.all_homes = False
-        self.asked_beside = ""
+        self.asked_beside, self.log_name = "", ""
         self.busy, self.trouble = "", ""
         self._seen: dict[str, object] = {}  # the chosen files as they were read
         self._worker = Refiner()
@@ -70,6 +73,8 @@ class RecordPage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no t
         self.bar.when("stop", lambda _: self._stop())
         self.bar.when("seasons", lambda _: self.make_seasons())
         self.bar.when("beside", lambda message: self.set_beside(message["name"]), name=str)
+        self.bar.when("log", self._log, name=str)
+        self.bar.when("enter", lambda _: self.enter())
         self.bar.when("units", self._units, system=UnitSystem)
         self._show()
 
@@ -101,7 +106,45 @@ class RecordPage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no t
         self.chosen = {"record": "", "table": "", "neighbour": ""}
         self.all_homes = home == ALL_HOMES
         self.home = Path(home) if home and not self.all_homes else None
+        self.log_name = ""
         self._begin()
+
+    def read_log(self, name: str) -> None:
+        """Read a log of the pump of the home that is chosen, or show its years again.
+
+        Parameters
+        ----------
+        name : str
+            Its name as in the list; nothing for the years.
+        """
+        self.log_name = name
+        self._begin()
+
+    def enter(self) -> None:
+        """Enter what the log tells into the home file."""
+        if self.log is None or self.home is None or not self._can_enter():
+            return
+        try:
+            self.log, self.trouble = enter_log(self.log, self.home, self.system), ""
+        except InputError as error:
+            self.trouble = str(error)
+        self._seen = self._signatures()  # the home is as it was written here
+        self._show()
+
+    def _can_enter(self) -> bool:
+        """Whether there is something to enter, into a home of the person's own."""
+        own = self.home is not None and self.home.parent == self.folders[0]
+        return own and self.log is not None and self.log.can_enter and not self.busy
+
+    def _log(self, message: dict[str, Any]) -> None:
+        if self.home is None or message["name"] not in {"", *self._logs()}:
+            raise InputError("message 'log', name", "there is no such log in the list")
+        self.read_log(message["name"])
+
+    def _logs(self) -> dict[str, Path]:
+        """Logs that can be read for the home that is chosen."""
+        return {name: folder / name for folder in reversed(self.folders)
+                for name in list_logs(folder)}  # fmt: skip
 
     def _through(self, message: dict[str, Any]) -> None:
         """Only homes of the list: a page opens no other file of this machine."""
@@ -119,7 +162,7 @@ class RecordPage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no t
         """Notice files that came, went or were replaced."""
         if not self.busy and self._signatures() != self._seen:
             self._begin()
-        elif self.found is None and self.side is None:
+        elif self.found is None and self.side is None and self.log is None:
             self._show()  # what it says before a record is chosen
         else:
             self._show_bar()
@@ -141,6 +184,10 @@ class RecordPage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no t
         }  # fmt: skip
         if self.home is not None:
             seen[self.home.name] = file_signature(self.home)
+        if self.log_name:
+            logs = self._logs()
+            at = logs.get(self.log_name)
+            seen[self.log_name] = None if at is None else (at, file_signature(at))
         if self.all_homes:
             seen |= {str(path): file_signature(path) for path in self._together()[0]}
         return seen
@@ -148,16 +195,18 @@ class RecordPage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no t
     def _begin(self) -> None:
         paths, self._seen = self._paths(), self._signatures()
         self._worker.call_off()
-        self.found = self.seasons = self.years = self.side = self.beside = None
+        self.found = self.seasons = self.years = self.side = self.beside = self.log = None
         self.busy, self.trouble, self.asked_beside = "", "", ""
         gone = [name for name, seen in self._seen.items() if seen is None]
         record, table, neighbour = (paths.get(name) for name in self.chosen.values())
         if gone:
             self.trouble = f"{gone[0]} is not in the folder any more; put it back or choose again."
         if not gone and self.home is not None:
-            home = self.home
+            home, log = self.home, self._logs().get(self.log_name)
             self._show()
-            self._work(lambda tell: home_years(home, tell))
+            self._work(
+                lambda tell: home_years(home, tell) if log is None else home_log(home, log, tell)
+            )
             return
         if not gone and self.all_homes:
             homes, _ = self._together()
@@ -219,6 +268,8 @@ class RecordPage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no t
             self.side = found
         elif isinstance(found, YearsBeside):
             self.beside = found
+        elif isinstance(found, HomeLog):
+            self.log = found
         else:
             self.trouble, self.asked_beside = str(found), ""
         self._show()
@@ -248,6 +299,9 @@ class RecordPage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no t
             "neighbour": neighbour,
             "busy": self.busy,
             "step": STEPS.index(self.busy) if self.busy in STEPS else None,
+            "logs": [] if self.home is None else sorted({*self._logs(), self.log_name} - {""}),
+            "log": self.log_name,
+            "enter": self._can_enter(),
             "besides": self._besides(),
             "beside": self.asked_beside,
             "seasons": self.found is not None and self.seasons is None and not self.busy,
@@ -302,6 +356,8 @@ class RecordPage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no t
     def _blocks(self) -> list[dict[str, Any]]:
         if self.side is not None:
             blocks = side_blocks(self.side, self.system)
+        elif self.log is not None and self.home is not None:
+            blocks = log_blocks(self.log, self.home, self.system)
         elif self.found is not None:
             blocks = record_blocks(self.found, self.system)
         elif self.chosen["record"] or self.home or self.all_homes or self.trouble:

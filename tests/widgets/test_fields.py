@@ -17,7 +17,7 @@ from riskkit.quantities.units import UnitSystem, parse_quantity, system_of, with
 from riskkit.quantities.variables import choices, variables
 from riskkit.widgets.app import estimator
 from riskkit.widgets.fields import form_groups, form_values, known_counts, shown_text
-from riskkit.widgets.homefile import list_rain, list_tables
+from riskkit.widgets.listed import list_rain, list_tables
 from riskkit.widgets.state import HomeState
 
 

@@ -15,7 +15,8 @@ from riskkit.home import saving
 from riskkit.home.home import Home, load_home
 from riskkit.widgets import homefile
 from riskkit.widgets.app import estimator
-from riskkit.widgets.homefile import HomeFile, list_homes, list_rain, name_to_path, new_home
+from riskkit.widgets.homefile import HomeFile, list_homes, name_to_path, new_home
+from riskkit.widgets.listed import list_rain
 from riskkit.widgets.save_status import SaveStatus
 
 

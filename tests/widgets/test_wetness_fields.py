@@ -8,7 +8,7 @@ from riskkit.home.home import Home, load_home
 from riskkit.home.sections import FEELS
 from riskkit.quantities.units import UnitSystem
 from riskkit.widgets.fields import form_groups, form_values
-from riskkit.widgets.homefile import list_rain, list_temperatures
+from riskkit.widgets.listed import list_rain, list_temperatures
 from riskkit.widgets.page import HomePage
 from riskkit.widgets.state import HomeState
 

@@ -9,6 +9,9 @@ function render({ model, el }) {
   const homeBox = make("div", { class: "pickone" }, make("label", { for: "rk-home" }, "Home"), home);
   const beside = make("select", { id: "rk-beside", onchange: () => tell(model, { kind: "beside", name: beside.value }) });
   const besideBox = make("div", { class: "pickone" }, make("label", { for: "rk-beside" }, "Set its years beside"), beside);
+  const log = make("select", { id: "rk-log", onchange: () => tell(model, { kind: "log", name: log.value }) });
+  const logBox = make("div", { class: "pickone" }, make("label", { for: "rk-log" }, "A log of its pump"), log);
+  const enter = make("button", { type: "button", onclick: () => tell(model, { kind: "enter" }) }, "Enter it into the home file");
   const [record, recordBox] = pick("record", "Rain record");
   const [table, tableBox] = pick("table", "Official table beside it");
   const [neighbour, neighbourBox] = pick("neighbour", "Record of a gauge near by");
@@ -30,7 +33,7 @@ function render({ model, el }) {
     make("div", { class: "who" }, make("p", { class: "page" }, wayBack(), "Storm seasons"), make("h1", {}, "A home through its years")),
     make("div", { class: "pair", role: "group", "aria-label": "Units" }, units)), lost),
     make("section", { class: "rk rk-record", "aria-label": "Choose a home or a record" },
-      make("div", { class: "tools" }, homeBox, besideBox, rainOnly, seasons), folder, words, busy, wrong));
+      make("div", { class: "tools" }, homeBox, logBox, besideBox, rainOnly, enter, seasons), folder, words, busy, wrong));
 
   function fill(select, names, none, chosen, invented) {
     offer(select, [["", none], ...names.map((name) => [name, invented.includes(name) ? `${name} (invented)` : name])], chosen);
@@ -39,6 +42,9 @@ function render({ model, el }) {
   function show() {
     const view = model.get("view");
     offer(home, [["", "none, a rain record alone"], ...view.homes], view.home);
+    logBox.hidden = !view.logs.length;
+    offer(log, [["", "its years instead"], ...view.logs.map((name) => [name, name])], view.log);
+    enter.hidden = !view.enter;
     besideBox.hidden = !view.besides.length;
     offer(beside, [["", "nothing"], ...view.besides], view.beside);
     beside.disabled = Boolean(view.busy);
