@@ -44,6 +44,7 @@ from riskkit.risk.sensitivity import Sensitivity, sensitivities
 from riskkit.risk.settings import Settings, held_by
 from riskkit.risk.shown import shown_of, told_of
 from riskkit.risk.storm_answer import StormAnswer, short_time, storm_answers
+from riskkit.risk.storm_water import StormWater
 from riskkit.risk.system_state import SystemState, system_state
 from riskkit.risk.time_to_flood import dry_times_s
 from riskkit.risk.trace import Trace
@@ -318,9 +319,7 @@ def assess(
         tell("drawing homes")
         state, seen = system_state(home), home_as_seen(home)
         antecedent, of_ground = antecedent_ground(seen, place.weather, place.levels)
-        pit_of(median_home(seen, antecedent), strict=True)  # refuses a pump that cannot lift
-        past = past_of(seen, place.record, place.weather, rain)
-        weighed = weighed_homes(seen, settings.n_draws, settings.seed, antecedent, past)
+        weighed = _drawn(seen, place, settings, antecedent)
         homes, median = weighed.homes, weighed.median
         pit, ground = pit_of(homes), ground_of(homes)
         storms = storms_to_run(rain, settings.return_periods_yr, settings.pattern, settings.step_s)
@@ -354,6 +353,62 @@ def assess(
     )
 
 
+def storms_with(
+    answer: Assessment, home: Home, known: StormWater | None = None
+) -> tuple[StormAnswer, ...]:
+    """Answer the storms of a home once more with a change made, for what decides on the change.
+
+    It takes a third of the time of `assess`: no stop that takes longer than another is followed to
+    its end, and water that is the same as that of another home is not worked out again.
+
+    Parameters
+    ----------
+    answer : Assessment
+        The home as it is.
+    home : Home
+        The same with a change made.
+    known : StormWater, optional
+        Water of these storms that was worked out for another change.
+
+    Returns
+    -------
+    tuple of StormAnswer
+        One for each storm of the answer, with the figures that `assess` gives; but the typical
+        time, those of rim and joint alone, and depths on the floor are not asked for, and are no
+        numbers or zero.
+
+    Raises
+    ------
+    InputError
+        Where the home cannot be.
+    """
+    place, settings = answer.place_rain, answer.settings
+    with collect_warnings():  # the answer has told them
+        state, seen = system_state(home), home_as_seen(home)
+        antecedent, _ = antecedent_ground(seen, place.weather, place.levels)
+        weighed = _drawn(seen, place, settings, antecedent)
+        pit, ground = pit_of(weighed.homes), ground_of(weighed.homes)
+        storms = storms_to_run(
+            place.used, settings.return_periods_yr, settings.pattern, settings.step_s
+        )
+        found = _run_all(
+            weighed.homes, pit, ground, storms, state.clock, lambda _: None,
+            known=known, least_only=True,
+        )  # fmt: skip
+        drawn, told = _of_a_day(storms), told_of(state, ())
+        shown = shown_of(weighed.median, weighed.homes, found, drawn, state.clock, told)
+        return storm_answers(found, drawn, shown)
+
+
+def _drawn(
+    seen: Home, place: DesignRain, settings: Settings, antecedent: AntecedentGround
+) -> Weighed:
+    """Draw a home, as visits saw it, that a pump can keep dry at all."""
+    pit_of(median_home(seen, antecedent), strict=True)  # refuses a pump that cannot lift
+    past = past_of(seen, place.record, place.weather, place.used)
+    return weighed_homes(seen, settings.n_draws, settings.seed, antecedent, past)
+
+
 def _without_value(
     home: Home, place: DesignRain, settings: Settings, tell: Callable[[str], None]
 ) -> StormAnswer | None:
@@ -383,12 +438,20 @@ def _run_all(
     storms: tuple[tuple[StormToRun, ...], ...],
     clock: Clock,
     tell: Callable[[str], None],
+    *,
+    known: StormWater | None = None,
+    least_only: bool = False,
 ) -> StormRuns:
     """Run all draws through the storms of every duration, and take the worst of each draw."""
     day, runs = storms.index(_of_a_day(storms)), []
     for i, alike in enumerate(storms):
         tell(f"running the storms of {alike[0].duration_h:g} h")
-        runs.append(run_storms(homes, pit, alike, ground, clock, with_depth=i == day))
+        runs.append(
+            run_storms(
+                homes, pit, alike, ground, clock,
+                with_depth=i == day, least_only=least_only, known=known,
+            )
+        )  # fmt: skip
     found = pooled(runs, day)
     # without a pump there is no moment to choose, and so none that is typical
     return found if pit.has_pump else replace(found, typical_s=found.worst_s)

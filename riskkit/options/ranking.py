@@ -21,12 +21,13 @@ from riskkit.failures.storms import HomeStorms
 from riskkit.failures.yearly import yearly_and_floods
 from riskkit.home.home import Home
 from riskkit.options.alarm_height import alarm_depth_m
+from riskkit.options.at_once import at_once
 from riskkit.options.changes import Change, remedies
 from riskkit.options.compare import listed_changes
 from riskkit.options.limits import LONGER, LONGER_S, SURER
 from riskkit.options.payback import CostBenefit
 from riskkit.options.sets import Maker, RemedySet, best_set, pairs_of
-from riskkit.options.trials import Trials, Tried, all_tried, at_once
+from riskkit.options.trials import Trials, Tried, all_tried
 from riskkit.records import DepthDurationFrequency, FloatArray, RainRecord
 from riskkit.records.arguments import need_if_given, need_number
 from riskkit.records.shown import Shown
@@ -296,7 +297,7 @@ def rank_remedies(
         times = outcome(before_s), outcome(_time_s(after, clock))
         return RankedRemedy(each, *times, now, chance, worth)
 
-    rows, found = [], at_once(row, tried)
+    rows, found = [], at_once(row, tried, n_draws)
     for at in range(1, len(tried) + 1):
         tell(f"putting in order what would help, {at} of {len(tried)}")
         rows.append(next(found))

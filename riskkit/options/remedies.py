@@ -11,9 +11,11 @@ from dataclasses import dataclass
 from enum import Enum
 from typing import TYPE_CHECKING
 
-from riskkit.assessment import assess
+from riskkit.assessment import assess, storms_with
+from riskkit.options.at_once import at_once
 from riskkit.options.changes import Change, remedies
 from riskkit.options.limits import LONGER, LONGER_S, SURER
+from riskkit.risk.storm_water import StormWater
 
 if TYPE_CHECKING:
     from riskkit.assessment import Assessment, StormAnswer
@@ -46,7 +48,8 @@ class Remedy:
     is_known : bool
         Whether the home file says how it is now.
     before, after : tuple of StormAnswer
-        The storm of the first sentence and the greatest one, without and with it.
+        The storm of the first sentence and the greatest one, without and with it; see
+        `riskkit.assessment.storms_with` for what is told of those with it.
     """
 
     change: Change
@@ -115,17 +118,24 @@ def try_remedies(
     """
     settings = answer.settings
     told_yr = {settings.headline_yr, settings.return_periods_yr[-1]}
-    before = _told(answer, told_yr)
-    rain, tried = answer.place_rain, []
-    wanted = [
+    before, known = _told(answer.storms, told_yr), StormWater()
+    changes = [
         one for one in remedies() if one.fits(answer.home) and not one.is_in_place(answer.home)
     ]
-    for at, change in enumerate(wanted, start=1):
-        if progress is not None:
-            progress(f"trying what would help, {at} of {len(wanted)}")
+    changes.reverse()  # those of pit and pump first: they share the water of the home as it is
+
+    def with_it(change: Change) -> Remedy:
         # all storms, for each counts with the commoner ones
-        after = _told(assess(change.applied(answer.home), rain, settings), told_yr)
-        tried.append(Remedy(change, change.is_known(answer.home), before, after))
+        storms = storms_with(answer, change.applied(answer.home), known)
+        is_known = change.is_known(answer.home)
+        return Remedy(change, is_known, before, _told(storms, told_yr))
+
+    tried, found = [], at_once(with_it, changes, settings.n_draws)
+    for at in range(1, len(changes) + 1):
+        if progress is not None:
+            progress(f"trying what would help, {at} of {len(changes)}")
+        tried.append(next(found))
+    tried.reverse()
     return tuple(sorted(tried, key=lambda remedy: (not remedy.helps, -_order(remedy))))
 
 
@@ -158,8 +168,10 @@ def best_homes(
     return tuple(found)
 
 
-def _told(answer: Assessment, return_periods_yr: set[float]) -> tuple[StormAnswer, ...]:
-    return tuple(s for s in answer.storms if s.return_period_yr in return_periods_yr)
+def _told(
+    storms: tuple[StormAnswer, ...], return_periods_yr: set[float]
+) -> tuple[StormAnswer, ...]:
+    return tuple(s for s in storms if s.return_period_yr in return_periods_yr)
 
 
 def _order(remedy: Remedy) -> float:

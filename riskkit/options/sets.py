@@ -10,9 +10,10 @@ from riskkit.failures.circumstances import Circumstances
 from riskkit.failures.money import Costs, RemedyCost, loss_per_yr
 from riskkit.failures.yearly import floods_at
 from riskkit.home.home import Home
+from riskkit.options.at_once import at_once
 from riskkit.options.changes import Change
 from riskkit.options.payback import CostBenefit
-from riskkit.options.trials import Trials, at_once, together
+from riskkit.options.trials import Trials, together
 from riskkit.records import ByValue, FloatArray
 from riskkit.reliability.annual import annual_chance_of
 
@@ -162,7 +163,7 @@ def pairs_of(
         The least chance first.
     """
     tell("trying remedies in pairs")
-    made = at_once(maker.made, combinations(names[:_MOST_TOGETHER], 2))
+    made = at_once(maker.made, combinations(names[:_MOST_TOGETHER], 2), maker.trials.n_draws)
     return tuple(sorted(made, key=lambda each: each.mean_chance))
 
 
@@ -205,7 +206,7 @@ def best_set(
     ]
     # a set within another that can be paid leaves no less: only the widest are worked out first
     widest = [each for each in sets if not any(set(each) < set(other) for other in sets)]
-    made = list(at_once(maker.made, widest))
+    made = list(at_once(maker.made, widest, maker.trials.n_draws))
     if not made:
         return None
     least = min(made, key=lambda each: each.mean_chance)

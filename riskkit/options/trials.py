@@ -3,14 +3,11 @@
 from __future__ import annotations
 
 import math
-import os
 import threading
-from collections.abc import Callable, Iterable, Iterator, Mapping
-from concurrent.futures import ThreadPoolExecutor
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
 from functools import cache
 from types import MappingProxyType
-from typing import TypeVar
 
 from riskkit.failures.backup import Starts, backup_of
 from riskkit.failures.circumstances import Circumstances, KnownHome, known_home
@@ -30,10 +27,7 @@ from riskkit.risk.design_rain import DesignRain
 from riskkit.risk.storm_water import StormWater
 from riskkit.tables import load_table
 
-__all__ = ["Trials", "Tried", "all_tried", "at_once", "together"]
-
-_Thing = TypeVar("_Thing")
-_Result = TypeVar("_Result")
+__all__ = ["Trials", "Tried", "all_tried", "together"]
 
 _NEW_WITH_THE_PUMP = frozenset({"pump_sudden", "pump_worn", "switch_stuck", "inlet_clogged"})
 _BIGGER = 1.5  # of the flow of the pump of today (judgement)
@@ -145,31 +139,6 @@ class Trials:
             The home.
         """
         self._run.setdefault(water_key(home), storms)
-
-
-def at_once(work: Callable[[_Thing], _Result], things: Iterable[_Thing]) -> Iterator[_Result]:
-    """Work on several things at once, a thread for each processor.
-
-    The loops over draws let go of the interpreter, so that what one home needs of it runs beside
-    the loops of another. Where whoever takes the results breaks off, nothing more is begun.
-
-    Parameters
-    ----------
-    work : callable
-        What to do with each.
-    things : iterable
-        What to work on.
-
-    Yields
-    ------
-    object
-        Results, in the order of the things.
-    """
-    pool = ThreadPoolExecutor(os.cpu_count() or 1)
-    try:
-        yield from pool.map(work, things)
-    finally:
-        pool.shutdown(cancel_futures=True)
 
 
 _STAND_BY = ("second_pump", "battery", "mains_water")

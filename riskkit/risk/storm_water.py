@@ -19,6 +19,9 @@ from riskkit.simulate import WINDOWS_H, Ground, Water, at_footing, water_of
 __all__ = ["StormWater", "rain_by_draw"]
 
 
+_MOST_KEPT = 2_000_000  # steps of draws and storms, which come to some 100 MB
+
+
 @dataclass(frozen=True)
 class _Kept:
     """The water of one home in the storms of a duration, and what it came from."""
@@ -33,8 +36,8 @@ class _Kept:
 class StormWater:
     """Water of the storms of one place and pattern, in which homes may be alike.
 
-    What is kept is the water of the home that came first, that as it is: a few megabytes a
-    duration, however many remedies are tried.
+    What is kept is the water of the home that came first, however many remedies are tried: some
+    megabytes a duration, and nothing where there are thousands of draws.
     """
 
     _first: dict[tuple[float, bool], _Kept] = field(default_factory=dict)
@@ -80,7 +83,8 @@ class StormWater:
         ends = np.round(np.array(WINDOWS_H) * 3600.0 / step_s).astype(np.int64)
         counted = ends[(ends < rain.shape[1]) & with_depth]
         water = water_of(grounds, rain, step_s, factor, closer, counted=counted)
-        self._first.setdefault(key, _Kept(score, wall, footing, water))
+        if rain.size <= _MOST_KEPT:
+            self._first.setdefault(key, _Kept(score, wall, footing, water))
         return water
 
 

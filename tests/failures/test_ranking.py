@@ -21,9 +21,10 @@ from riskkit.failures.circumstances import Circumstances
 from riskkit.failures.yearly import chance
 from riskkit.home.home import Home, load_home
 from riskkit.options.alarm_height import alarm_depth_m, trip_chance
+from riskkit.options.at_once import at_once
 from riskkit.options.changes import Change, remedy
 from riskkit.options.ranking import RankedRemedy, Ranking, Tried, rank_remedies
-from riskkit.options.trials import all_tried, at_once
+from riskkit.options.trials import all_tried
 from riskkit.quantities.units import UnitSystem
 from riskkit.report.ranking_words import no_help_line, ranking_rows
 from riskkit.risk.clock import Clock
@@ -268,9 +269,9 @@ def test_work_at_once_keeps_its_order_and_ends_with_whoever_asked() -> None:
         time.sleep(0.02 if number % 2 else 0.0)
         return number
 
-    assert list(at_once(slowly, range(6))) == list(range(6))
+    assert list(at_once(slowly, range(6), 16)) == list(range(6))
     begun.clear()
-    for number in at_once(slowly, range(1000)):
+    for number in at_once(slowly, range(1000), 16):
         if number == 1:
             break
     so_far = len(begun)
