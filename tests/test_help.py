@@ -2,7 +2,12 @@
 
 from __future__ import annotations
 
+import os
+import re
 import shlex
+import subprocess
+import sys
+from pathlib import Path
 
 import pytest
 
@@ -44,3 +49,32 @@ def test_what_is_no_number_is_refused_in_plain_words(
     assert ended.value.code == 2
     command = typed.split()[0]
     assert capsys.readouterr().err == f"riskkit: {told}; see riskkit {command} --help.\n"
+
+
+def completed(line: str, told: Path) -> list[str]:
+    """What a shell is told that could be typed next, by the protocol of argcomplete."""
+    asked = {"_ARGCOMPLETE": "1", "_ARGCOMPLETE_IFS": "\n", "COMP_LINE": line, "COMP_TYPE": "9",
+             "COMP_POINT": str(len(line)), "_ARGCOMPLETE_STDOUT_FILENAME": str(told)}  # fmt: skip
+    subprocess.run([sys.executable, "-m", "riskkit"], env=os.environ | asked, check=True)
+    return [word.strip() for word in told.read_text("utf-8").split("\n") if word.strip()]
+
+
+def test_a_shell_completes_commands_and_options(tmp_path: Path) -> None:
+    told = tmp_path / "told"
+    assert {"assess", "remedies", "fleet"} <= set(completed("riskkit ", told))
+    assert sorted(completed("riskkit rem", told)) == ["remedies", "reminders"]
+    assert completed("riskkit assess --tr", told) == ["--trace"]
+
+
+def test_verbose_says_each_step_with_its_time(
+    demo_sites: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    home = str(demo_sites / "bungalow_on_sand.toml")
+    assert main(["assess", home, "--draws", "64", "-v"]) == 0
+    said = capsys.readouterr()
+    steps = said.err.strip().split("\n")
+    assert len(steps) >= 2
+    assert all(re.match(r"\d{4}-\d\d-\d\d \d\d:\d\d:\d\d,\d{3} \w", step) for step in steps)
+    assert main(["assess", home, "--draws", "64"]) == 0
+    quiet = capsys.readouterr()
+    assert quiet.err == "" and quiet.out == said.out

@@ -6,6 +6,7 @@ import codecs
 import contextlib
 import io
 import json
+import logging
 import os
 import sys
 from collections.abc import Callable, Iterator
@@ -17,6 +18,7 @@ if TYPE_CHECKING:
     from rich.console import Console
 
 
+_LOG = logging.getLogger("riskkit")
 INTERRUPTED = 130
 """Exit status of a command that was stopped."""
 
@@ -31,6 +33,14 @@ _PLAIN = {
     "²": "2",
     "³": "3",
 }
+
+
+def tell_steps(*, verbose: bool) -> None:
+    """Write each step with its time to the error output, a line each, where that is asked for."""
+    handler = logging.StreamHandler(sys.stderr)
+    handler.setFormatter(logging.Formatter("%(asctime)s %(message)s"))
+    _LOG.handlers[:] = [handler] if verbose else []
+    _LOG.setLevel(logging.INFO if verbose else logging.WARNING)
 
 
 def prepare_output() -> None:
@@ -77,7 +87,10 @@ def open_console() -> Console:
 
 @contextlib.contextmanager
 def progress() -> Iterator[Callable[[str], None]]:
-    """Tell on the terminal what is being done; say nothing to a pipe."""
+    """Tell on the terminal what is being done; say nothing to a pipe, but for ``--verbose``."""
+    if _LOG.isEnabledFor(logging.INFO):
+        yield _LOG.info
+        return
     from rich.console import Console
     from rich.text import Text
 

@@ -7,12 +7,13 @@ from __future__ import annotations
 
 import argparse
 import gc
+import os
 import sys
 from collections.abc import Sequence
 from typing import Any, NoReturn
 
 from riskkit.cli._command import Command
-from riskkit.cli._console import INTERRUPTED, forget_output, prepare_output
+from riskkit.cli._console import INTERRUPTED, forget_output, prepare_output, tell_steps
 from riskkit.cli.commands import COMMANDS
 from riskkit.errors import InputError, RiskkitError
 from riskkit.version import __version__
@@ -74,6 +75,8 @@ def _parser() -> argparse.ArgumentParser:
             formatter_class=argparse.RawDescriptionHelpFormatter,
         )
         command.add_options(one)
+        one.add_argument("-v", "--verbose", action="store_true",
+                         help="say each step, with its time, on the error output")  # fmt: skip
         one.set_defaults(run=command.run)
     return parser
 
@@ -97,7 +100,13 @@ def main(arguments: Sequence[str] | None = None) -> int:
     gc.disable()
     try:
         prepare_output()
-        options = _parser().parse_args(arguments)
+        parser = _parser()
+        if "_ARGCOMPLETE" in os.environ:  # a shell asks what could be typed next
+            import argcomplete
+
+            argcomplete.autocomplete(parser)
+        options = parser.parse_args(arguments)
+        tell_steps(verbose=options.verbose)
         status: int = options.run(options)
         sys.stdout.flush()
     except RiskkitError as error:
