@@ -42,8 +42,13 @@ _STORM_YR, _WITHIN_H, _SHARE = 10.0, 2.0, 0.9
 _PER_WEEK = 25
 _XLSX = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
 _BEGIN = (
-    "Put a table of homes into the folder, or a run of one: riskkit fleet template writes the "
-    "header of a table and what its columns mean, riskkit fleet demo an invented one."
+    "Put a table of homes into the folder, or a run of one. In a terminal, “riskkit fleet "
+    "template” writes the header of a table and what its columns mean, “riskkit fleet demo” an "
+    "invented table."
+)
+_WORK_OUT = (
+    "These homes are not worked out yet. Press “Work these homes out”; what was stopped goes on "
+    "where it was. Then the page tells whom to visit first, and why."
 )
 _MAP_WORDS = (
     "Homes where they stand, north up, on blank ground: the larger, the more floods a visit now "
@@ -338,7 +343,9 @@ class CompanyPage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no 
 
     def _blocks(self) -> list[dict[str, Any]]:
         if self.found is None:
-            return [] if self.chosen or self.trouble else [_text("", _BEGIN)]
+            if self.busy or self.trouble:
+                return []
+            return [_text("", _WORK_OUT if self.chosen else _BEGIN)]
         plan, homes = self.found.plan, self.shown_homes()
         tabs = [
             {"title": "Whom to visit first", "blocks": self._list_blocks(self.found, homes)},

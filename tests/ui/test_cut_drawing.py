@@ -255,6 +255,23 @@ def test_what_stands_by_is_drawn_and_named_only_where_it_is(
     assert overlaps(page) == []
 
 
+def test_where_there_is_little_room_the_second_pump_is_named_once(
+    cut_page: Page, cut_scene: dict[str, Any]
+) -> None:
+    page = cut_page
+    page.set_viewport_size({"width": 390, "height": 1000})
+    across = "e => e.getAttribute('x2') - e.getAttribute('x1')"
+    with_parts(page, cut_scene)
+    bare = page.locator(".picture .mark.on").evaluate(across)
+    with_parts(page, cut_scene, second_pump="known", second_on="assumed")
+    texts = page.locator(".labels.levels text").all_text_contents()
+    assert [text for text in texts if "second" in text] == ["second pump, 9.5 in"]
+    line = page.locator(".picture .mark.second_on")
+    assert line.evaluate("e => getComputedStyle(e).strokeDasharray") != "none"
+    assert page.locator(".picture .mark.on").evaluate(across) > 0.85 * bare  # hardly smaller
+    assert overlaps(page) == []
+
+
 @pytest.mark.parametrize("part", ["second_pump", "battery", "generator", "floor_drain"])
 def test_what_is_broken_has_a_cross_in_both_views(
     cut_page: Page, cut_scene: dict[str, Any], part: str

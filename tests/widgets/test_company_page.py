@@ -64,6 +64,7 @@ def test_it_offers_runs_and_tables_of_homes_alone(folder: Path) -> None:
     assert "riskkit fleet template" in json.dumps(page.sheet.blocks)
     page.choose("homes.csv")
     assert page.bar.view["is_table"] and page.found is None
+    assert "Press “Work these homes out”" in page.sheet.blocks[0]["text"]
 
 
 def test_it_lists_all_homes_with_their_week(page: CompanyPage) -> None:

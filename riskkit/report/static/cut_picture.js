@@ -108,13 +108,16 @@ function drawPicture(parent, scene, words, highest, width, height, id) {
   parent.replaceChildren();
   parent.setAttribute("width", width);
   parent.setAttribute("height", height);
-  const stacked = isStacked(width, scene);
+  const stacked = isStacked(width, scene), tight = width < 480;
   patterns(svg("defs", {}, parent), id);
   const split = stacked ? width : Math.round(width * 0.46), half = Math.round(height * 0.46);
   const house = { left: 1, right: split - 1, top: 1, bottom: (stacked ? half - 6 : height) - 1 };
-  const { geometry: at, words: names, parts } = scene, { marks } = at;
+  const { geometry: at, words: names, parts } = scene;
+  // where there is little room the level of a second pump names it too, and dashes alone say what is assumed
+  const marks = at.marks.map((mark) => (tight && mark.key === "second_on"
+    ? { ...mark, text: mark.text.replace(" starts", "").replace(", assumed", "") } : mark));
   const gutter = 36 + Math.max(124, ...marks.map(({ text }) => textWidth(parent, text)),
-    textWidth(parent, names.pump), at.second_float ? textWidth(parent, names.second_pump) : 0);
+    textWidth(parent, names.pump), at.second_float && !tight ? textWidth(parent, names.second_pump) : 0);
   const frame = stacked ? { left: 1, right: width - 1, top: half + 6, bottom: height - 1 }
     : { left: split + 14, right: width - 1, top: 1, bottom: height - 1 };
   const pitFrame = { ...frame, right: frame.right - gutter };
@@ -145,7 +148,8 @@ function drawPicture(parent, scene, words, highest, width, height, id) {
     house.top + 130),
     gap: 20, name: "room" });
   const yardX = (knee) => Math.max(knee + 6, house.left + 146);
-  const yard = [{ text: names.ground, x: yardX, y: Y(scene.ground_m), dy: 13 },
+  const buried = at.pipe && !at.pipe.spout; // the pipe runs where the name of the ground would stand
+  const yard = [{ text: names.ground, x: yardX, y: Y(scene.ground_m), dy: buried ? -13 : 13 },
     { text: names.drain, x: () => X(at.drain_x_m) - (at.drain_m[1] - at.drain_m[0]) / 2 * far.scale,
       y: Y((at.drain_m[0] + at.drain_m[1]) / 2) }];
   const spout = at.house.downspout.at(-1);
@@ -191,7 +195,7 @@ function drawPicture(parent, scene, words, highest, width, height, id) {
     levels.push({ text: names.pump.toLowerCase(), key: "pump", y: near.Y(at.pump.low_m + 0.02),
       x: () => near.X(at.pump.x_m + at.pump.width_m / 2) });
   }
-  if (at.second_float) {
+  if (at.second_float && !tight) {
     levels.push({ text: names.second_pump.toLowerCase(), key: "second_pump", y: near.Y(at.named.second_pump[1]),
       x: () => near.X(at.named.second_pump[0]) });
   }

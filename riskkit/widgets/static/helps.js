@@ -18,7 +18,7 @@ function render({ model, el }) {
     if (now === before) return;
     before = now;
     list.replaceChildren(...view.items.map(({ words, cells }) => make("li", {}, make("b", {}, words),
-      cells.map(([name, gain]) => make("span", {}, make("small", {}, `${name}: `), gain)))));
+      cells.map(([name, gain]) => make("span", {}, make("small", {}, `${name}: `), gain.replaceAll(" %", "\u00a0%"))))));
   }
 
   return follow(model, ["view"], show);
