@@ -6,13 +6,17 @@ import ast
 import subprocess
 import sys
 import threading
+import time
 from pathlib import Path
 from typing import Any
 
+import pytest
 from numba.core.caching import IndexDataCacheFile
 
 import riskkit
 from riskkit.compiled import OneAtATime
+from riskkit.errors import RangeError
+from riskkit.threads import share_out
 
 PACKAGE = Path(riskkit.__file__).parent
 CALLED = """
@@ -106,3 +110,44 @@ def test_every_loop_is_kept_under_the_lock() -> None:
     loops = [one for one in vars(_follow).values() if hasattr(one, "py_func")]
     assert loops
     assert all(isinstance(one._cache._cache_file, OneAtATime) for one in loops)
+
+
+def test_parts_are_shared_out_each_once_and_an_error_comes_back() -> None:
+    begun: list[int] = []
+
+    def work(part: int) -> None:
+        time.sleep(0.001)
+        begun.append(part)
+        if part == 7:
+            raise RangeError("part", "seven")
+
+    with pytest.raises(RangeError, match="seven"):
+        share_out(work, range(8), 3)
+    assert sorted(begun) == list(range(8))
+    begun.clear()
+    share_out(work, range(6), 1)
+    assert begun == list(range(6))
+
+
+def test_loops_are_shared_out_from_many_threads_at_once_and_after_a_fork() -> None:
+    """More threads ask than there are helpers: nobody waits for ever."""
+    done: list[int] = []
+
+    def ask() -> None:
+        share_out(done.append, range(50), 4)
+
+    asking = [threading.Thread(target=ask) for _ in range(12)]
+    for thread in asking:
+        thread.start()
+    for thread in asking:
+        thread.join(20)
+    assert sorted(done) == sorted(list(range(50)) * 12)
+    code = (
+        "import os, sys; from riskkit.threads import share_out; import time\n"
+        "share_out(lambda part: time.sleep(0.01), range(4), 3); done = []\n"
+        "child = os.fork()\n"
+        "share_out(lambda part: (time.sleep(0.01), done.append(part)), range(4), 3)\n"
+        "assert sorted(done) == [0, 1, 2, 3]\n"
+        "sys.exit(os.waitpid(child, 0)[1] if child else 0)"
+    )
+    subprocess.run([sys.executable, "-c", code], check=True, timeout=60)

@@ -20,7 +20,6 @@ from __future__ import annotations
 
 import os
 from collections.abc import Mapping
-from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, field, fields
 from itertools import pairwise
 
@@ -32,6 +31,7 @@ from riskkit.inflow import _kernel
 from riskkit.inflow._kernel import WallDraws
 from riskkit.inflow.infiltration import sorption_m
 from riskkit.records import FloatArray, FrozenMapping, IntArray, freeze_arrays, hand_over
+from riskkit.threads import share_out
 
 __all__ = ["FLOWS", "PARTS", "WallModel", "WallWater", "run_wall", "start_state", "wall_water"]
 
@@ -483,8 +483,7 @@ def _run(
         return
     edges = np.linspace(0, n_draws, threads + 1).astype(int)
     slices = [slice(int(i), int(j)) for i, j in pairwise(edges)]
-    with ThreadPoolExecutor(threads) as pool:
-        list(pool.map(some, slices))
+    share_out(some, slices, threads)
 
 
 def _check_balance(parts: FloatArray) -> None:

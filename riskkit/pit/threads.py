@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import os
 from collections.abc import Callable
-from concurrent.futures import ThreadPoolExecutor
 
 import numpy as np
 from numpy.typing import NDArray
+
+from riskkit.threads import share_out
 
 __all__ = ["share_draws", "still"]
 
@@ -61,6 +62,5 @@ def share_draws(
     if workers < 2 or len(bounds) < 2 or n_draws * n_each < _LEAST_STEPS:
         work(0, n_draws)
         return
-    with ThreadPoolExecutor(min(workers, len(bounds))) as pool:
-        # list() hands on an error of any thread
-        list(pool.map(lambda first: work(first, min(first + chunk, n_draws)), bounds))
+    parts = [(first, min(first + chunk, n_draws)) for first in bounds]
+    share_out(lambda part: work(*part), parts, min(workers, len(parts)))
