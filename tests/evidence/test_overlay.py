@@ -11,7 +11,13 @@ import pytest
 
 from riskkit.ensemble.draws import draw_homes, median_home
 from riskkit.errors import InputError
-from riskkit.evidence.overlay import home_as_seen, overlay_of, visit_overlay, without_visit
+from riskkit.evidence.overlay import (
+    Doubt,
+    home_as_seen,
+    overlay_of,
+    visit_overlay,
+    without_visit,
+)
 from riskkit.evidence.pit_flows import MeasuredFlow
 from riskkit.home.home import Home, load_home
 from riskkit.home.samples import HomeSamples
@@ -195,6 +201,16 @@ def test_far_less_than_the_plate_allows_is_a_conflict_and_half_a_remark(home: Ho
 def test_a_test_below_the_pit_is_refused(home: Home) -> None:
     with pytest.raises(InputError, match="below the bottom of the pit"):
         home_with_visit(home, visit(rise_test=rise(begin="40 in")))
+
+
+def test_of_several_tests_one_below_the_pit_is_named_and_left_out(home: Home) -> None:
+    """The pit is 26 in deep: a rise from 40 in was of an older one, that of another day counts."""
+    old = visit(rise_test=rise("40 in", "34 in"), date="2025-04-14")
+    new = visit(rise_test=rise())
+    both = overlay_of(home.changed(visit=[old, new]))
+    alone = overlay_of(home.changed(visit=[new]))
+    assert both.inflow == alone.inflow
+    assert [one.date for one in both.remarks if one.doubt is Doubt.BELOW_PIT] == [old.date]
 
 
 def test_a_test_with_an_unknown_reading_is_left_out(home: Home) -> None:

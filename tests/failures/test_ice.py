@@ -20,6 +20,7 @@ from riskkit.errors import RangeError
 from riskkit.failures.circumstances import Circumstances, known_home
 from riskkit.failures.faults import home_faults
 from riskkit.failures.storms import home_storms
+from riskkit.failures.yearly import yearly_chance
 from riskkit.home.home import load_home
 from riskkit.records import FloatArray
 from riskkit.risk.design_rain import design_rain
@@ -96,6 +97,23 @@ def test_ice_comes_with_the_storms_that_meet_it(demo_sites: Path) -> None:
     # half of the storms, times the chance that water stands there: 0.02, 0.1 and 0.4 are its points
     assert np.quantile(ice(0.5), [0.05, 0.5, 0.95]) == pytest.approx([0.01, 0.05, 0.2], rel=0.3)
     assert ice(0.5) == pytest.approx(2 * ice(0.25))
+
+
+def test_ice_takes_the_second_pump_too_and_stands_among_the_rates_where_it_counts(
+    demo_sites: Path,
+) -> None:
+    home = load_home(demo_sites / "split_level_on_clay.toml").changed(
+        second_pump__runs_on="inverter"
+    )
+    storms = home_storms(home, design_rain(home, demo_sites), 16, 1)
+    told = Circumstances()
+    stand_by = home_faults(known_home(home, told), told, storms, 1).stand_by
+    assert stand_by is not None
+    assert np.all(stand_by.shared["outlet_frozen"] == 1)
+    assert np.all(stand_by.shared["pump_worn"] < 1)
+    rates = {one.key for one in yearly_chance(home, told, storms).rates}
+    warm = {one.key for one in yearly_chance(home, told, replace(storms, icy_share=None)).rates}
+    assert rates - warm == {"outlet_frozen"}
 
 
 def test_without_temperatures_ice_is_left_out(demo_sites: Path) -> None:

@@ -3,15 +3,18 @@
 from __future__ import annotations
 
 import shutil
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
 import pytest
 
 from riskkit.cli.main import main
+from riskkit.gauge.weighed import LogMisfitError
 from riskkit.home.home import load_home
 from riskkit.quantities.units import UnitSystem
 from riskkit.rainfall.readers.plain import write_rain
+from riskkit.widgets.log_view import HomeLog, home_log
 from riskkit.widgets.record_page import RecordPage
 from tests.gauge.truth import Truth, rain_of, text_of
 
@@ -91,6 +94,24 @@ def test_what_is_no_log_is_refused_and_the_years_come_back(
     assert "pump.csv is not in the folder any more" in page.trouble
     send(page, kind="log", name="")
     assert page.log is None and page.log_name == "" and page.trouble == "not run here"
+
+
+def test_a_log_of_another_home_is_said_so_first_and_not_entered(
+    folder: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def misfit(home: Path, log: Path, tell: Any) -> HomeLog:
+        real = home_log(home, log, tell)
+        error = LogMisfitError("pump.csv", "no variant counts as it does", "check the home")
+        return replace(real, study=replace(real.study, misfit=error))
+
+    page = chosen(folder, monkeypatch)
+    monkeypatch.setattr("riskkit.widgets.record_page.home_log", misfit)
+    send(page, kind="log", name="pump.csv")
+    first = next(block for block in page.sheet.blocks if block["kind"] == "text")
+    assert first["class"] == "lead wrong" and "no variant counts as it does" in first["text"]
+    assert not page.bar.view["enter"]
+    send(page, kind="home", name=str(folder / "home.toml"))
+    assert page.log is None and page.bar.view["log"] == ""  # another home, another log
 
 
 def test_nothing_is_entered_into_an_invented_home(
