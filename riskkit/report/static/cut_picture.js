@@ -41,8 +41,9 @@ function labels(parent, items, { x, side, low, high, gap, name }) {
   const own = texts.map((text) => text.getComputedTextLength() + 4), long = Math.max(...own) + 6;
   const knee = { left: x + long, right: x - long, gutter: x - 18 }[side];
   const targets = items.map((item) => item.x(knee));
+  const apart = clamp((high - low) / Math.max(items.length - 1, 1), 15, gap); // closer where there is little room
   const stays = (item, y) => item.dy && Math.abs(y - item.y - item.dy) < 6;
-  let places = spread(items.map((item) => item.y + (item.dy ?? 0)), gap, low, high);
+  let places = spread(items.map((item) => item.y + (item.dy ?? 0)), apart, low, high);
   const begins = items.map((_, i) => (side === "left" ? x + own[i] : side === "right" ? x - own[i] : x - 4));
   if (side !== "gutter") {
     const wayTo = (i, y) => [[begins[i], y], [knee, y], [targets[i], items[i].y]]; // a target beyond the knee lies under the labels

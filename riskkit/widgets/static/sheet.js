@@ -88,7 +88,7 @@ function render({ model, el }) {
     function fill() {
       const rows = chosen();
       body.replaceChildren(...rows.map((i) => make("tr", {}, make("th", { scope: "row" }, block.rows[i][0]),
-        block.rows[i].slice(1).map((cell) => make("td", {}, cell)))));
+        block.rows[i].slice(1).map((cell) => make("td", /^\d{4}-\d\d-\d\d$/.test(cell) ? { class: "day" } : {}, cell)))));
       columns.forEach((column, i) => {
         if (i === state.by) column.setAttribute("aria-sort", state.down ? "descending" : "ascending");
         else column.removeAttribute("aria-sort");
