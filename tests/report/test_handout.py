@@ -253,9 +253,9 @@ def test_a_home_of_which_much_is_to_be_said_fits_two_pages(demo_sites: Path) -> 
     answer = assess(
         load_home(demo_sites / "row_house_near_creek.toml"), settings=Settings(n_draws=32)
     )
-    ranking, day = rank_for(answer), datetime.date(2026, 4, 20)
+    tried, ranking, day = try_remedies(answer), rank_for(answer), datetime.date(2026, 4, 20)
     for write in (owner_sheet, estimator_sheet):
-        sheet = write(answer, try_remedies(answer), day, US, ranking)
+        sheet = write(answer, tried, day, US, ranking)
         assert len(reader(sheet_pdf(sheet, Paper.LETTER)).pages) == 2
         assert " are shown. These help less: " in sheet.prose()
 
