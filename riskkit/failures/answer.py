@@ -231,5 +231,5 @@ class YearlyChance(ByValue, Shown):
         chance = self.chance
         return (
             f"YearlyChance({self.home_name!r}, mean {self.mean:.2g} a year; median "
-            f"{chance.median:.2g}, 8 in 10 draws {chance.low:.2g} to {chance.high:.2g})"
+            f"{chance.median:.2g}, 8 in 10 variants {chance.low:.2g} to {chance.high:.2g})"
         )

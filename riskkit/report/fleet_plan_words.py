@@ -57,11 +57,11 @@ def plan_lines(plan: Plan) -> list[str]:
     return [
         f"{counted(visits, 'visit', 'visits')} in a year from {plan.begins}, "
         f"{plan.per_week} a week, keep {significant(plan.mean_total, 2)} floods away "
-        f"(8 in 10 draws {_span(plan.total)}).",
+        f"(8 in 10 variants {_span(plan.total)}).",
         f"As many in the order in which they are due keep "
-        f"{significant(plan.mean_calendar, 2)} away (8 in 10 draws {_span(plan.calendar)}); "
+        f"{significant(plan.mean_calendar, 2)} away (8 in 10 variants {_span(plan.calendar)}); "
         f"the plan keeps away {significant(abs(more), 2)} {'more' if more >= 0 else 'fewer'} "
-        f"(8 in 10 draws {_span(plan.difference)}).",
+        f"(8 in 10 variants {_span(plan.difference)}).",
         "A home has the week in which its visit keeps most away until the end of that year: "
         "mostly shortly before the months in which storms begin there. One that is overdue comes "
         f"at once, unless a later week keeps at least {LEAST_GAIN - 1:.0%} more away or others "
@@ -144,7 +144,7 @@ def plan_table(plan: Plan, count: int) -> Table:
             "" if offer is Offer.NOTHING else offered,
         ))  # fmt: skip
     head = (
-        "Home", "kept away", "8 in 10 draws", "chance in a year", "due", "week",
+        "Home", "kept away", "8 in 10 variants", "chance in a year", "due", "week",
         "to offer, floods in 100 years",
     )  # fmt: skip
     title = "Whom to visit first: floods that 100 such visits now keep away within a year"

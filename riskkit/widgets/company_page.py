@@ -371,8 +371,8 @@ class CompanyPage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no 
         }  # fmt: skip
         return [
             *_refused_blocks(found.refused), *(_text("", line) for line in plan_lines(plan)),
-            _text("small", f"{said} {found.n_draws} draws of each home; riskkit fleet run can take "
-                  "more."), grid, *_file_blocks(plan, homes),
+            _text("small", f"{said} {found.n_draws} variants of each home; riskkit fleet run can "
+                  "take more."), grid, *_file_blocks(plan, homes),
         ]  # fmt: skip
 
 

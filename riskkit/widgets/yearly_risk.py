@@ -138,7 +138,7 @@ class YearlyRisk:
             return ""
         words, chances, time = rows[0][:3]
         return (
-            f"What would help most, if done: {words} Chance in a year, by {_DRAWS} draws: "
+            f"What would help most, if done: {words} Chance in a year, from {_DRAWS} variants: "
             f"{chances}; time: {time}."
         )
 

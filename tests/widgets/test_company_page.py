@@ -150,7 +150,7 @@ def test_a_table_is_worked_out_with_the_rain_of_the_folder(
     said = [block["text"] for block in blocks(page, "text")]
     assert said[0] == "1 row was refused and is in no figure here:"
     assert said[1].startswith("B: row 3, ground.soil: 'cheese'")
-    assert any("32 draws of each home" in words for words in said)
+    assert any("32 variants of each home" in words for words in said)
 
 
 def test_a_run_of_another_version_is_refused(tmp_path: Path) -> None:
