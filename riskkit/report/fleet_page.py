@@ -14,6 +14,7 @@ from riskkit.report.fleet_plan_words import (
     plan_table,
     wait_words,
 )
+from riskkit.report.number_words import percent_words
 from riskkit.report.page import environment
 
 if TYPE_CHECKING:
@@ -97,7 +98,7 @@ def homes_rows(
         neighbourhood = str(told["neighbourhood"] or "")
         cells.append([
             str(told["name"]), neighbourhood, significant(100 * home.mean_gain_now, 2),
-            f"{told['chance_mean']:.0%}", "" if home.due is None else home.due.isoformat(),
+            percent_words(told["chance_mean"]), "" if home.due is None else home.due.isoformat(),
             "none" if home.week is None else str(home.week + 1), wait, offer or "nothing",
         ])  # fmt: skip
         keys.append([

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 from riskkit.fleet.plan_table import Offer, Wait, offer_of, wait_of
 from riskkit.fleet.planning import LEAST_GAIN
 from riskkit.quantities.variables import counted, significant
+from riskkit.report.number_words import percent_words
 from riskkit.report.rows import Table, new_table
 
 if TYPE_CHECKING:
@@ -64,8 +65,8 @@ def plan_lines(plan: Plan) -> list[str]:
         f"(8 in 10 variants {_span(plan.difference)}).",
         "A home has the week in which its visit keeps most away until the end of that year: "
         "mostly shortly before the months in which storms begin there. One that is overdue comes "
-        f"at once, unless a later week keeps at least {LEAST_GAIN - 1:.0%} more away or others "
-        "gain more.",
+        f"at once, unless a later week keeps at least {percent_words(LEAST_GAIN - 1)} more away "
+        "or others gain more.",
     ]
 
 
@@ -113,7 +114,7 @@ def reached_line(plan: float, calendar: float) -> str:
     """
     return (
         f"Of what the best plan keeps away where everything is known, this one keeps away "
-        f"{plan:.0%}, the calendar alone {calendar:.0%}."
+        f"{percent_words(plan)}, the calendar alone {percent_words(calendar)}."
     )
 
 
@@ -138,7 +139,7 @@ def plan_table(plan: Plan, count: int) -> Table:
         offered = f"{OFFER_WORDS[offer]}, at most {significant(100 * at_most, 2)}"
         rows.append((
             f"{rank}  {home.about['name']}", f"{significant(100 * home.mean_gain_now, 2)}",
-            _span_100(home.gain_now), f"{home.about['chance_mean']:.0%}",
+            _span_100(home.gain_now), percent_words(home.about["chance_mean"]),
             "" if home.due is None else home.due.isoformat(),
             "" if home.week is None else str(home.week + 1),
             "" if offer is Offer.NOTHING else offered,
@@ -187,13 +188,12 @@ def night_lines(found: Nights, within_h: float, share: float, crews: int | None)
         )
     needed = found.crews_for(within_h, share)
     lines.append(
-        f"For {share:.0%} of the calls to see a crew set out within {within_h:g} h it takes "
-        f"{counted(needed, 'crew', 'crews')}."
+        f"For {percent_words(share)} of the calls to see a crew set out within {within_h:g} h "
+        f"it takes {counted(needed, 'crew', 'crews')}."
     )
     if crews is not None:
-        lines.append(
-            f"With {counted(crews, 'crew', 'crews')} it is {found.in_time(crews, within_h):.0%}."
-        )
+        reached = percent_words(found.in_time(crews, within_h))
+        lines.append(f"With {counted(crews, 'crew', 'crews')} it is {reached}.")
     return lines
 
 

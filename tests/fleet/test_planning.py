@@ -151,7 +151,7 @@ def test_lists_go_out_as_csv_and_xlsx(
                  "--out", str(out), "--list", str(week), "--crews", "1"]  # fmt: skip
     assert main(arguments) == 0
     said = capsys.readouterr().out
-    assert "a later week keeps at least 10% more away" in " ".join(said.split())
+    assert "a later week keeps at least 10 % more away" in " ".join(said.split())
     assert "2 Mill Lane" in said and "2027-01-01" in said
     with out.open(encoding="utf-8", newline="") as stream:
         head, *rows = list(csv.reader(stream))
