@@ -46,7 +46,7 @@ from riskkit.quantities.quantity import read_quantity
 from riskkit.quantities.variables import variables
 from riskkit.rainfall.readers.official import read_rain_table
 from riskkit.rainfall.readers.record import read_rain
-from riskkit.rainfall.readers.stored import about_stored, write_stored
+from riskkit.rainfall.readers.stored import write_stored
 from riskkit.rainfall.readers.temperature import read_temperature
 from riskkit.rainfall.sources.archive import kept_year
 from riskkit.records import RainRecord
@@ -309,11 +309,6 @@ def make_stored(rng: random.Random, folder: Path) -> Path:
     return path
 
 
-def read_stored_both(path: Path) -> Any:
-    about = about_stored(path)
-    return about, read_rain(path)
-
-
 def read_kept_year(path: Path) -> Any:
     piece = kept_year(path)  # a depth that cannot be is told and made missing with the others
     return replace(piece, depth_mm=np.nan_to_num(piece.depth_mm, posinf=0.0, neginf=0.0))
@@ -412,7 +407,7 @@ KINDS = {
     "table": text_kind("table.csv", TABLES, read_rain_table),
     "temperature": text_kind("air.csv", AIRS, read_temperature),
     "levels": text_kind("levels.csv", LEVELS, read_levels),
-    "stored": Kind(make_stored, read_stored_both),
+    "stored": Kind(make_stored, read_rain),
     "kept year": Kind(make_kept_year, read_kept_year),
 }
 

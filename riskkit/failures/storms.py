@@ -45,7 +45,6 @@ __all__ = [
     "COMMON_PER_YR",
     "HomeStorms",
     "home_storms",
-    "same_water",
     "storms_from_runs",
     "water_key",
     "with_commoner",
@@ -337,27 +336,6 @@ def with_second(
     place = _place(home, rain, storms.n_draws, seed, pattern, step_s)
     with collect_warnings():
         return _second_of(home, storms, place, seed, known)
-
-
-def same_water(one: Home, other: Home) -> bool:
-    """Tell whether two homes differ in nothing that changes their water or their first pump.
-
-    Parameters
-    ----------
-    one, other : Home
-        The homes.
-
-    Returns
-    -------
-    bool
-        True where they differ at most in what stands by the pump, in the age of the pump, in what
-        is told of the household, in costs, and in visits that change none of it.
-
-    References
-    ----------
-    arithmetic : equality of the rest
-    """
-    return water_key(one) == water_key(other)
 
 
 def water_key(home: Home) -> str:

@@ -451,5 +451,4 @@ def storms_per_yr(storms: HomeStorms, given: FloatArray) -> FloatArray:
     ----------
     arithmetic : integral over the storms
     """
-    rate = storms.rate_per_yr
-    return np.asarray(flood_rate_per_yr(rate, given) + rate[-1] * given[-1])
+    return flood_rate_per_yr(storms.rate_per_yr, given)

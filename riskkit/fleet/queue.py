@@ -10,7 +10,7 @@ import numpy as np
 from riskkit.errors import InputError
 from riskkit.records import FloatArray, need
 
-__all__ = ["crews_for", "erlang_c", "waits_h"]
+__all__ = ["crews_for", "waits_h"]
 
 _MOST_CREWS = 10_000
 
@@ -50,38 +50,6 @@ def waits_h(calls_h: FloatArray, work_h: FloatArray, crews: int) -> FloatArray:
         heapq.heapreplace(free, begins + work)
         found[i] = begins - call
     return found
-
-
-def erlang_c(calls_per_h: float, work_h: float, crews: int) -> float:
-    """Chance that a call has to wait, calls at random and times of work exponential.
-
-    With a = calls x work and c crews: C = (a^c/c!) c/(c-a) / (sum_k<c a^k/k! + (a^c/c!) c/(c-a)),
-    worked out through the chance of loss B, B_k = a B_(k-1) / (k + a B_(k-1)).
-
-    Parameters
-    ----------
-    calls_per_h : float
-        Calls [1/h].
-    work_h : float
-        Mean time that a crew is taken up [h].
-    crews : int
-        How many there are [-].
-
-    Returns
-    -------
-    float
-        Chance; 1 where the crews never catch up [-].
-
-    References
-    ----------
-    erlang1917 : calls that wait
-    """
-    load, loss = calls_per_h * work_h, 1.0
-    if load >= crews:
-        return 1.0
-    for k in range(1, crews + 1):
-        loss = load * loss / (k + load * loss)
-    return loss / (1 - load / crews * (1 - loss))
 
 
 def crews_for(

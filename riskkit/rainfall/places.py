@@ -16,11 +16,10 @@ from typing import NamedTuple
 from riskkit.errors import InputError
 from riskkit.files import is_file, write_bytes
 
-__all__ = ["Place", "find_places", "nearest_place"]
+__all__ = ["Place", "find_places"]
 
 _LEAST_PEOPLE = 5000  # rain does not change much from a hamlet to the next town
 _FIRST = ("US", "CA")  # countries whose towns are listed before others
-_NEAR_DEG = 0.5  # beyond, a town does not say where a place is
 
 
 class Place(NamedTuple):
@@ -133,32 +132,3 @@ def find_places(text: str, most: int = 6) -> tuple[Place, ...]:
             if len(found) == most:
                 break
     return tuple(found)
-
-
-def nearest_place(latitude: float, longitude: float) -> Place | None:
-    """Return the town that is nearest to a place.
-
-    Parameters
-    ----------
-    latitude, longitude : float
-        The place [deg].
-
-    Returns
-    -------
-    Place or None
-        None where there is none within about half a degree.
-
-    References
-    ----------
-    geonames : towns of 5000 people or more
-    """
-    near = [
-        town
-        for _, town in _towns()
-        if abs(town.latitude - latitude) < _NEAR_DEG and abs(town.longitude - longitude) < _NEAR_DEG
-    ]
-    return min(
-        near,
-        key=lambda town: (town.latitude - latitude) ** 2 + (town.longitude - longitude) ** 2,
-        default=None,
-    )

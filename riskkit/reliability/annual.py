@@ -1,4 +1,4 @@
-"""Chance per year from chances given a storm, its split by cause, and the chance over more years.
+"""Chance per year from chances given a storm, and its split by cause.
 
 Storms are told by how many of their size or greater come in a year, n = 1/T with T the return
 period of a series of all great storms (partial duration). If a storm of rate n brings water onto
@@ -8,58 +8,21 @@ one is 1 - exp(-int P dn). Between the storms that were run P is straight in the
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 from numpy.typing import ArrayLike
 
-from riskkit.records import FloatArray, freeze_arrays, need
+from riskkit.records import FloatArray, need
 
-__all__ = [
-    "AnnualChance",
-    "annual_chance",
-    "annual_chance_of",
-    "chance_over_years",
-    "flood_rate_per_yr",
-    "split_by_cause",
-    "storm_rate_per_yr",
-    "years_per_event",
-]
+__all__ = ["annual_chance_of", "flood_rate_per_yr", "split_by_cause", "storm_rate_per_yr"]
 
 
-@dataclass(frozen=True)
-class AnnualChance:
-    """Chance of water on the floor in a year.
-
-    Parameters
-    ----------
-    chance : (n_draws,) array
-        Storms rarer than the rarest run count as that one; commoner ones than run do not count [-].
-    low : (n_draws,) array
-        As if no storm rarer than the rarest run brought water [-].
-    high : (n_draws,) array
-        As if every rarer storm did, and commoner ones as often as the commonest that was run [-].
-    """
-
-    chance: FloatArray
-    low: FloatArray
-    high: FloatArray
-
-    def __post_init__(self) -> None:
-        freeze_arrays(self)
-
-
-def storm_rate_per_yr(return_period_yr: ArrayLike, *, of_maxima: bool = False) -> FloatArray:
-    """How many storms of a return period or rarer come in a year.
-
-    1/T where T is of all great storms; -ln(1 - 1/T) where it is of the greatest of each year.
+def storm_rate_per_yr(return_period_yr: ArrayLike) -> FloatArray:
+    """How many storms of a return period or rarer come in a year, 1/T.
 
     Parameters
     ----------
     return_period_yr : (n_storms,) array
-        Return period T; above 1 for yearly maxima [yr].
-    of_maxima : bool
-        Whether T is that of yearly maxima.
+        Return period T of all great storms, above zero [yr].
 
     Returns
     -------
@@ -73,18 +36,18 @@ def storm_rate_per_yr(return_period_yr: ArrayLike, *, of_maxima: bool = False) -
 
     References
     ----------
-    langbein1949 : relation of the two series
+    langbein1949 : partial-duration series
     """
     period = np.asarray(return_period_yr, dtype=np.float64)
-    least = 1.0 if of_maxima else 0.0
-    need(bool(np.all(period > least)), "return period", f"it is not above {least:g} years")
-    return -np.log1p(-1 / period) if of_maxima else 1 / period
+    need(bool(np.all(period > 0)), "return period", "it is not above 0 years")
+    return 1 / period
 
 
 def flood_rate_per_yr(rate_per_yr: ArrayLike, chance: ArrayLike) -> FloatArray:
-    """Storms a year that bring water onto the floor, between the rarest and the commonest run.
+    """Storms a year that bring water onto the floor; rarer ones than run count as the rarest.
 
-    Over each stretch of n the chance is a + b ln n, whose integral is exact.
+    Over each stretch of n the chance is a + b ln n, whose integral is exact. Commoner storms than
+    the commonest run do not count.
 
     Parameters
     ----------
@@ -116,40 +79,7 @@ def flood_rate_per_yr(rate_per_yr: ArrayLike, chance: ArrayLike) -> FloatArray:
     upper = (often - width / steps) / width  # share of the commoner end, of b ln n
     upper = np.reshape(upper, (-1,) + (1,) * (given.ndim - 1))
     mean = given[1:] + (given[:-1] - given[1:]) * upper
-    return np.asarray(np.tensordot(width, mean, axes=1))
-
-
-def annual_chance(
-    rate_per_yr: ArrayLike, chance: ArrayLike, *, commoner_per_yr: float = 0.0
-) -> AnnualChance:
-    """Chance that a year brings water onto the floor.
-
-    Parameters
-    ----------
-    rate_per_yr : (n_storms,) array
-        Storms a year of each size or greater, falling [1/yr].
-    chance : (n_storms, n_draws) array
-        Chance given each storm [-].
-    commoner_per_yr : float
-        Storms a year smaller than the smallest run that might bring water too; for `high` [1/yr].
-
-    Returns
-    -------
-    AnnualChance
-        Over the draws.
-
-    References
-    ----------
-    langbein1949 : chance of a year from the rate of a partial series
-    """
-    rate, given = np.asarray(rate_per_yr, dtype=np.float64), np.asarray(chance, dtype=np.float64)
-    inside = flood_rate_per_yr(rate, given)
-    rarest = rate[-1]
-    return AnnualChance(
-        chance=annual_chance_of(inside + rarest * given[-1]),
-        low=annual_chance_of(inside),
-        high=annual_chance_of(inside + rarest + commoner_per_yr * given[0]),
-    )
+    return np.asarray(np.tensordot(width, mean, axes=1) + rate[-1] * given[-1])
 
 
 def annual_chance_of(rate_per_yr: ArrayLike) -> FloatArray:
@@ -166,51 +96,6 @@ def annual_chance_of(rate_per_yr: ArrayLike) -> FloatArray:
         Chance [-].
     """
     return np.asarray(-np.expm1(-np.asarray(rate_per_yr, dtype=np.float64)))
-
-
-def chance_over_years(annual: ArrayLike, years: ArrayLike) -> FloatArray:
-    """Chance of at least one event within n years, 1 - (1-p)^n.
-
-    Parameters
-    ----------
-    annual : (n_draws,) array
-        Chance p in a year [-].
-    years : (n_draws,) array
-        Years n [yr].
-
-    Returns
-    -------
-    (n_draws,) array
-        Chance [-].
-
-    References
-    ----------
-    cwcb_flood : 1 % over 30 and 50 years
-    """
-    with np.errstate(divide="ignore"):  # a certain event: minus infinity, whose chance is 1
-        dry = np.log1p(-np.asarray(annual, dtype=np.float64))
-    return np.asarray(-np.expm1(np.asarray(years) * dry))
-
-
-def years_per_event(annual: ArrayLike) -> FloatArray:
-    """The N of '1 year in N'; infinite where it never happens.
-
-    Parameters
-    ----------
-    annual : (n_draws,) array
-        Chance in a year [-].
-
-    Returns
-    -------
-    (n_draws,) array
-        N [yr].
-
-    References
-    ----------
-    arithmetic : inverse of the chance in a year
-    """
-    with np.errstate(divide="ignore"):
-        return np.asarray(1 / np.asarray(annual, dtype=np.float64))
 
 
 def split_by_cause(
@@ -247,6 +132,5 @@ def split_by_cause(
     need(bool(np.all(any_of <= summed + slack)), "causes", "their total exceeds their sum")
     parts = causes / np.where(summed > 0, summed, 1.0) * any_of
     rates = np.stack([flood_rate_per_yr(rate, np.clip(part, 0, 1)) for part in parts])
-    rates = rates + rate[-1] * parts[:, -1]
     total = rates.sum(axis=0)
     return np.asarray(rates / np.where(total > 0, total, 1.0))

@@ -15,10 +15,7 @@ from riskkit.records import FloatArray, need
 
 __all__ = [
     "demand_chance",
-    "mean_unavailability",
-    "mean_unavailability_first_order",
     "mean_unavailability_missed",
-    "mean_unavailability_partial",
 ]
 
 _SMALL = 1e-3  # below it the exact form loses digits to its first terms
@@ -42,56 +39,6 @@ def _times(rate_per_yr: ArrayLike, interval_yr: ArrayLike) -> FloatArray:
     never = np.where(rate > 0, np.inf, 0.0)  # a part that cannot fail needs no test
     finite = np.where(np.isinf(interval), 1.0, interval)
     return np.asarray(np.where(np.isinf(interval), never, rate * finite))
-
-
-def mean_unavailability(rate_per_yr: ArrayLike, interval_yr: ArrayLike) -> FloatArray:
-    """Share of time that a periodically tested part is unfit, 1 - (1 - exp(-x))/x, x = lambda tau.
-
-    Parameters
-    ----------
-    rate_per_yr : (n_draws,) array
-        Hidden faults lambda [1/yr].
-    interval_yr : (n_draws,) array
-        Time between tests tau; infinite where it is never tested [yr].
-
-    Returns
-    -------
-    (n_draws,) array
-        Mean unavailability [-].
-
-    Raises
-    ------
-    RangeError
-        Where a rate is negative or an interval not above zero.
-
-    References
-    ----------
-    rausand_hoyland2004 : exact form for one part
-    """
-    return _unfit(_times(rate_per_yr, interval_yr))
-
-
-def mean_unavailability_first_order(rate_per_yr: ArrayLike, interval_yr: ArrayLike) -> FloatArray:
-    """First term of `mean_unavailability`, lambda tau / 2; too great by up to a third of itself.
-
-    Parameters
-    ----------
-    rate_per_yr : (n_draws,) array
-        Hidden faults lambda [1/yr].
-    interval_yr : (n_draws,) array
-        Time between tests tau; lambda tau below about 0.2 [yr].
-
-    Returns
-    -------
-    (n_draws,) array
-        Mean unavailability [-].
-
-    References
-    ----------
-    iec61508_6 : annex B, one channel
-    rausand_hoyland2004 : approximation for one part
-    """
-    return _times(rate_per_yr, interval_yr) / 2
 
 
 def mean_unavailability_missed(
@@ -146,47 +93,7 @@ def mean_unavailability_missed(
     ends = -np.expm1(-x)  # how far the share has gone to where it tends
     turned = found + (1 - found) * ends  # zero only where nothing changes and nothing is found
     starts = (1 - found) * tends * ends / np.where(turned > 0, turned, 1.0)
-    return np.asarray(tends + (starts - tends) * (1 - _unfit(x)))
-
-
-def mean_unavailability_partial(
-    rate_per_yr: ArrayLike, interval_yr: ArrayLike, covers: ArrayLike, intervals: int
-) -> FloatArray:
-    """Share of time that a part is unfit where tests see only some kinds of fault.
-
-    A share c of the faults is found by every test, the rest only when the part is renewed after n
-    intervals: (1-q^n)/(1-q) (1-exp(-lambda tau))/(n lambda tau) with q = exp(-(1-c) lambda tau) is
-    the share of time that it is fit.
-
-    Parameters
-    ----------
-    rate_per_yr : (n_draws,) array
-        Hidden faults lambda of all kinds [1/yr].
-    interval_yr : (n_draws,) array
-        Time between tests tau [yr].
-    covers : (n_draws,) array
-        Share c of the faults that a test can see [-].
-    intervals : int
-        Intervals n until the part is renewed [-].
-
-    Returns
-    -------
-    (n_draws,) array
-        Mean unavailability until it is renewed [-].
-
-    References
-    ----------
-    rausand_hoyland2004 : tests that cover a part of the faults
-    """
-    need(intervals >= 1, "intervals", "it is below one", "give tests until the part is renewed")
-    x, seen = np.broadcast_arrays(
-        _times(rate_per_yr, interval_yr), np.asarray(covers, dtype=np.float64)
-    )
-    need(bool(np.all((seen >= 0) & (seen <= 1))), "covers", "it is no share", "give 0 to 1")
-    with np.errstate(invalid="ignore"):  # no unseen faults in endless time: zero times infinity
-        left = np.where(seen < 1, np.exp(-(1 - seen) * x), 1.0)
-    starts = sum((left**k for k in range(intervals)), np.zeros_like(x)) / intervals
-    return np.asarray(1 - starts * (1 - _unfit(x)))
+    return np.asarray(starts + (tends - starts) * _unfit(x))
 
 
 def demand_chance(on_demand: ArrayLike, unavailability: ArrayLike) -> FloatArray:

@@ -1,10 +1,8 @@
-"""How homes differ in mains outages, and what households tell of them.
+"""How homes differ in mains outages.
 
 Rates differ from home to home as a gamma distribution of mean 1, whose shape is fitted to the share
-of households that told of an outage of six hours or more within a year. Households tell of far
-fewer short outages than the statistics count; the share that they tell of is fitted to those who
-told of any. So neither figure of the survey is a check of the model. The shares of single cities,
-which no fit has seen, are.
+of households that told of an outage of six hours or more within a year. So that figure of the
+survey is no check of the model. The shares of single cities, which no fit has seen, are.
 """
 
 from __future__ import annotations
@@ -18,15 +16,9 @@ from scipy.special import gammaincinv
 
 from riskkit.records import FloatArray, need
 from riskkit.reliability.outage_weather import printed_shares
-from riskkit.reliability.outages import COUNTRY, Outages, outage_rate_per_yr, outages_of
+from riskkit.reliability.outages import COUNTRY, outage_rate_per_yr, outages_of
 
-__all__ = [
-    "home_factor",
-    "households_telling",
-    "households_with_outage",
-    "mixing_shape",
-    "told_share",
-]
+__all__ = ["home_factor", "households_with_outage", "mixing_shape"]
 
 
 def households_with_outage(rate_per_yr: ArrayLike, shape: ArrayLike) -> FloatArray:
@@ -78,29 +70,6 @@ def mixing_shape() -> float:
     return low
 
 
-@cache
-def told_share() -> float:
-    """Fit which share of the outages shorter than six hours households tell of.
-
-    Returns
-    -------
-    float
-        Share [-].
-
-    References
-    ----------
-    ahs2023 : 25.4 % of households told of an outage
-    """
-    (over_h, _), (_, share) = printed_shares()["household_long"], printed_shares()["household_any"]
-    long = float(outage_rate_per_yr(outages_of(COUNTRY), over_h))
-    short = outages_of(COUNTRY).rate_per_yr - long
-    k = mixing_shape()
-    rate = k * math.expm1(-math.log1p(-share) / k)  # that of `households_with_outage`, solved for
-    told = (rate - long) / short
-    need(0 < told < 1, "household_any", "no share of the shorter outages leads to this share")
-    return told
-
-
 def home_factor(share: ArrayLike) -> FloatArray:
     """How much more often one home is without power than its area, of a distribution of mean 1.
 
@@ -121,26 +90,3 @@ def home_factor(share: ArrayLike) -> FloatArray:
     below = np.asarray(share, dtype=np.float64)
     need(bool(np.all((below >= 0) & (below < 1))), "share", "it is not from 0 to below 1")
     return np.asarray(gammaincinv(mixing_shape(), below) / mixing_shape())
-
-
-def households_telling(outages: Outages) -> float:
-    """Share of the households of an area that would tell of any outage within a year.
-
-    Parameters
-    ----------
-    outages : Outages
-        Of the area.
-
-    Returns
-    -------
-    float
-        Share [-].
-
-    References
-    ----------
-    ahs2023 : what households told
-    """
-    over_h, _ = printed_shares()["household_long"]
-    long = float(outage_rate_per_yr(outages, over_h))
-    told = long + told_share() * (outages.rate_per_yr - long)
-    return float(households_with_outage(told, mixing_shape()))

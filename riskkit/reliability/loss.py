@@ -26,9 +26,7 @@ __all__ = [
     "alberta_loss_per_m2",
     "egm_loss",
     "egm_loss_share",
-    "expected_loss_per_yr",
     "own_loss",
-    "total_loss",
 ]
 
 
@@ -54,7 +52,7 @@ class Loss:
     Parameters
     ----------
     amount : (n_draws,) array
-        Loss of one flood, or a year's where `expected_loss_per_yr` made it [money].
+        Loss of one flood [money].
     currency : str
         Code of three letters.
     price_year : int
@@ -231,48 +229,3 @@ def own_loss(depth_m: ArrayLike, amount: ArrayLike, currency: str, price_year: i
     """
     wet = np.asarray(depth_m, dtype=np.float64) > 0
     return Loss(np.where(wet, amount, 0.0), currency, price_year, LossFamily.OWN)
-
-
-def total_loss(*losses: Loss) -> Loss:
-    """Sum of losses of one family, currency and year.
-
-    Parameters
-    ----------
-    *losses : Loss
-        What to put together.
-
-    Returns
-    -------
-    Loss
-        Their sum.
-
-    Raises
-    ------
-    RangeError
-        Where they differ in family, currency or year, or there are none.
-    """
-    kinds = {(each.family, each.currency, each.price_year) for each in losses}
-    right = "add only losses of one family, currency and price year"
-    need(len(kinds) == 1, "losses", f"they are of {len(kinds)} kinds", right)
-    (family, currency, year) = kinds.pop()
-    return Loss(np.asarray(sum(each.amount for each in losses)), currency, year, family)
-
-
-def expected_loss_per_yr(loss: Loss, floods_per_yr: ArrayLike) -> Loss:
-    """Mean loss of a year, floods a year times the loss of one.
-
-    Parameters
-    ----------
-    loss : Loss
-        Of one flood.
-    floods_per_yr : (n_draws,) array
-        Floods a year [1/yr].
-
-    Returns
-    -------
-    Loss
-        Of a year, in the same money.
-    """
-    rate = np.asarray(floods_per_yr, dtype=np.float64)
-    need(bool(np.all(rate >= 0)), "floods", "there are fewer than none a year")
-    return Loss(loss.amount * rate, loss.currency, loss.price_year, loss.family)

@@ -22,7 +22,6 @@ __all__ = [
     "COUNTRY",
     "Outages",
     "outage_areas",
-    "outage_length_h",
     "outage_rate_per_yr",
     "outage_rates_by_kind_per_yr",
     "outages_of",
@@ -168,28 +167,3 @@ def outage_rate_per_yr(outages: Outages, over_h: ArrayLike = 0.0) -> FloatArray:
     eia_epa2023 : rates and mean lengths; exponential lengths within each kind are judgement
     """
     return np.asarray(sum(outage_rates_by_kind_per_yr(outages, over_h)))
-
-
-def outage_length_h(outages: Outages, rng: np.random.Generator, count: int) -> FloatArray:
-    """Lengths of outages at random.
-
-    Parameters
-    ----------
-    outages : Outages
-        Of the area.
-    rng : numpy.random.Generator
-        Source of chance.
-    count : int
-        How many [-].
-
-    Returns
-    -------
-    (count,) array
-        Lengths [h].
-
-    References
-    ----------
-    eia_epa2023 : rates and mean lengths; exponential lengths within each kind are judgement
-    """
-    is_major = rng.random(count) < outages.major_per_yr / outages.rate_per_yr
-    return rng.exponential(np.where(is_major, outages.major_h, outages.ordinary_h))

@@ -30,10 +30,11 @@ from riskkit.failures.yearly import (
 from riskkit.home.home import Home, load_home
 from riskkit.records import DepthDurationFrequency, Series
 from riskkit.reliability.causes import pump_tree
-from riskkit.reliability.fault_tree import minimal_cut_sets, top_chance
+from riskkit.reliability.fault_tree import minimal_cut_sets
 from riskkit.reliability.outage_weather import chance_over_storm
 from riskkit.reliability.outages import COUNTRY, outages_of
 from riskkit.risk.design_rain import DesignRain
+from tests.reliability.exact_tree import top_chance
 
 RAIN = DesignRain(
     DepthDurationFrequency(
@@ -44,7 +45,6 @@ RAIN = DesignRain(
         Series.PARTIAL_DURATION,
     )
 )  # fmt: skip
-
 
 # ---- one draw, two storms, by hand --------------------------------------------------------------
 

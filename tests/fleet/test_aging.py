@@ -46,6 +46,29 @@ def test_a_defect_that_can_be_seen_before_it_fails() -> None:
     assert failed[:, 0] == pytest.approx(1 - fit, abs=1e-12)
 
 
+def simulated_failed(rate: float, mean: float, finds: float) -> tuple[float, float]:
+    """Share of years at whose begin and end one part has failed, visit by visit, a year apart."""
+    rng, visits = np.random.default_rng(8), 300_000
+    onset, lasts = rng.exponential(1 / rate, visits), rng.exponential(mean, visits)
+    found = rng.random(visits) < finds
+    state, begun, ended = 0, 0, 0  # sound, defective, failed
+    for begins, delay, is_found in zip(onset.tolist(), lasts.tolist(), found.tolist(), strict=True):
+        begun += state == 2
+        fails = {0: begins + delay, 1: delay, 2: 0.0}[state]
+        state = 2 if fails < 1 else 1 if state == 1 or begins < 1 else 0
+        ended += state == 2
+        state = 0 if is_found else state
+    return begun / visits, ended / visits
+
+
+@pytest.mark.parametrize("finds", [1.0, 0.5])
+def test_a_part_is_failed_before_and_after_a_visit_as_often_as_simulated(finds: float) -> None:
+    failed, _ = fault_course(0.4 * ONE, 0.8, NONE, finds * ONE, ONE)
+    begun, ended = simulated_failed(0.4, 0.8, finds)
+    assert begun == pytest.approx(failed[0, 0], rel=0.02)
+    assert ended == pytest.approx(failed[AGES_YR.index(1.0), 0], rel=0.02)
+
+
 def test_visits_that_miss_and_faults_that_show() -> None:
     """Rausand and Hoyland's part of two states: from p it goes to u = a/(a+b), see `hidden`."""
     a, b, r, tau = 0.2, 0.5, 0.7, 2.0

@@ -13,7 +13,7 @@ import simpy
 from riskkit.cli.main import main
 from riskkit.errors import InputError
 from riskkit.fleet.night import call_spread, nights_of
-from riskkit.fleet.queue import crews_for, erlang_c, waits_h
+from riskkit.fleet.queue import crews_for, waits_h
 from riskkit.fleet.settings import FleetSettings
 from riskkit.fleet.store import SCHEMA, open_run, part_bytes, write_part
 
@@ -131,8 +131,13 @@ def test_waits_by_hand() -> None:
     assert crews_for([], 1.0) == 0
 
 
+def random_calls(count: int) -> tuple[Any, Any]:
+    rng = np.random.default_rng(5)
+    return np.cumsum(rng.exponential(0.5, count)), rng.exponential(1.0, count)
+
+
 @pytest.mark.parametrize(
-    ("load", "crews", "expected"),
+    ("load", "crews", "chance"),
     [
         # one crew: the share of the time that it is busy
         (0.7, 1, 0.7),
@@ -142,29 +147,22 @@ def test_waits_by_hand() -> None:
         (2.0, 3, 4 / 9),
         # a = 3, c = 4: (81/24 x 4)/(1 + 3 + 9/2 + 27/6 + 81/24 x 4) = 13.5/26.5
         (3.0, 4, 13.5 / 26.5),
-        (4.0, 4, 1.0),
     ],
 )
-def test_erlang_c_by_hand(load: float, crews: int, expected: float) -> None:
-    assert erlang_c(load, 1.0, crews) == pytest.approx(expected)
+def test_the_queue_waits_as_erlang_says_where_that_is_exact(
+    load: float, crews: int, chance: float
+) -> None:
+    """Calls at random and times of work exponential, an hour on average.
 
-
-def random_calls(count: int) -> tuple[Any, Any]:
-    rng = np.random.default_rng(5)
-    return np.cumsum(rng.exponential(0.5, count)), rng.exponential(1.0, count)
-
-
-def test_the_queue_waits_as_erlang_says_where_that_is_exact() -> None:
-    """Two calls an hour, an hour of work, three crews: 4/9 wait, 4/9 of an hour on average.
-
-    The mean wait is C/(c mu - lambda) = (4/9)/(3 - 2). Errors from 40 batches.
+    With a calls an hour and c crews the chance C to wait is Erlang's, (a^c/c!) c/(c-a) divided by
+    sum_k<c a^k/k! + (a^c/c!) c/(c-a), and the mean wait C/(c-a) hours. Errors from 40 batches.
     """
     calls, work = random_calls(120_000)
-    waits = waits_h(calls, work, 3)[2000:]
-    for found, expected in ((waits > 0, 4 / 9), (waits, 4 / 9)):
+    waits = waits_h(calls * 2 / load, work, crews)[2000:]
+    for found, expected in ((waits > 0, chance), (waits, chance / (crews - load))):
         batches = np.array([each.mean() for each in np.array_split(found, 40)])
         error = batches.std(ddof=1) / np.sqrt(40)
-        assert error < 0.02
+        assert error < 0.045 * expected
         assert batches.mean() == pytest.approx(expected, abs=4 * error)
 
 

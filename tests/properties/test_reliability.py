@@ -3,15 +3,14 @@
 from __future__ import annotations
 
 import numpy as np
-from hypothesis import assume, given
+from hypothesis import given
 from hypothesis import strategies as st
 
-from riskkit.reliability import annual, battery, hidden, redundancy, wear
+from riskkit.reliability import annual, battery, hidden, wear
 from riskkit.reliability import delay_time as d
 from riskkit.reliability.households import home_factor, households_with_outage
 from riskkit.reliability.outage_weather import chance_over_storm
 from riskkit.reliability.outages import outage_areas, outage_rate_per_yr, outages_of
-from riskkit.reliability.unrevealed import unrevealed_unavailability
 
 share = st.floats(0.0, 1.0)
 chance_to_find = st.floats(0.02, 1.0)
@@ -27,15 +26,12 @@ SLACK = 1e-9
 def test_a_longer_life_and_a_shorter_wait_never_fail_sooner(
     age: float, further: float, shape: float, scale: float, more: float
 ) -> None:
-    chance = wear.failure_chance(age, further, shape, scale)
-    assert 0 <= chance <= 1
-    assert wear.failure_chance(age, further, shape, scale * more) <= chance + SLACK
-    assert wear.failure_chance(age, further * more, shape, scale) >= chance - SLACK
+    holds = wear.conditional_survival(age, further, shape, scale)
+    assert 0 <= holds <= 1
+    assert wear.conditional_survival(age, further, shape, scale * more) >= holds - SLACK
+    assert wear.conditional_survival(age, further * more, shape, scale) <= holds + SLACK
     if shape >= 1:  # what wears out is no better for being older
-        assert wear.failure_chance(age * more, further, shape, scale) >= chance - SLACK
-        assert wear.mean_residual_life_yr(age * more, shape, scale) <= (
-            wear.mean_residual_life_yr(age, shape, scale) * (1 + 1e-7)
-        )
+        assert wear.conditional_survival(age * more, further, shape, scale) <= holds + SLACK
 
 
 @given(rates, years, chance_to_find, factor)
@@ -48,34 +44,11 @@ def test_fewer_faults_more_tests_and_better_tests_never_hurt(
     assert unfit(rate * more, interval, finds) >= one - SLACK
     assert unfit(rate, interval * more, finds) >= one - SLACK
     assert unfit(rate, interval, finds / more) >= one - SLACK
-    assert one >= hidden.mean_unavailability(rate, interval) - SLACK
+    assert one >= unfit(rate, interval, 1.0) - SLACK
     seen = unfit(rate, interval, finds, more)
     assert seen <= one + SLACK
     assert seen <= rate / (rate + more) + SLACK  # tests besides never hurt
     assert unfit(rate, interval * more, finds, more) >= seen - SLACK
-
-
-@given(rates, rates, rates, years)
-def test_a_second_part_never_hurts_and_common_causes_never_help(
-    first: float, second: float, common: float, interval: float
-) -> None:
-    pair = redundancy.both_unavailable(first, second, common, interval)
-    alone = hidden.mean_unavailability(np.array([first, second]) + common, interval)
-    assert np.all(pair <= alone + SLACK)
-    assert pair >= hidden.mean_unavailability(common, interval) - SLACK
-    assert pair >= redundancy.both_unavailable(first, second, 0.0, interval) - SLACK
-
-
-@given(rates, years, share, share)
-def test_common_cause_by_the_beta_factor_is_monotone(
-    rate: float, interval: float, low: float, high: float
-) -> None:
-    low, high = sorted((low, high))
-    pair = [
-        float(redundancy.one_of_two_unavailability(rate, interval, b)) for b in (low, high, 1.0)
-    ]
-    assert pair[0] <= pair[1] + SLACK
-    assert pair[1] <= pair[2] + SLACK
 
 
 @given(years, years, shapes, chance_to_find, factor)
@@ -87,35 +60,6 @@ def test_more_visits_and_better_eyes_never_let_more_defects_fail(
     assert d.failure_share(interval * more, delay, shape, finds) >= one - SLACK
     assert d.failure_share(interval, delay, shape, finds / more) >= one - SLACK
     assert d.failure_share(interval, delay * more, shape, finds) <= one + SLACK
-
-
-@given(rates, years, chance_to_find, st.floats(0, 500), st.floats(0, 500), st.floats(0, 20_000))
-def test_best_of_the_compared_intervals_costs_least_and_never_more_than_none(
-    rate: float, delay: float, finds: float, visit: float, repair: float, failure: float
-) -> None:
-    curve = d.cost_curve(rate, delay, d.VisitCosts(visit, repair, failure), finds=finds)
-    best = curve.interval_yr == d.best_interval_yr(curve)
-    assert best.sum() == 1
-    mean = curve.cost_per_yr.mean(axis=1)
-    assert mean[best] <= mean.min() * (1 + 1e-9)
-    assert np.all(d.saving_per_yr(curve)[best] >= -1e-9 * (1 + mean.max()))
-    total = curve.failures_per_yr + curve.found_per_yr
-    assert np.allclose(total, rate, rtol=1e-12)
-
-
-@given(rates, years, st.floats(0.05, 10.0), share, chance_to_find, factor)
-def test_visits_never_leave_a_part_unfit_for_longer(
-    rate: float, delay: float, interval: float, defect: float, failure: float, more: float
-) -> None:
-    assume(rate * interval * more < 20)
-    one = unrevealed_unavailability(rate, delay, interval, defect, failure)[0]
-    assert -SLACK <= one <= 1 + SLACK
-    assert unrevealed_unavailability(rate, delay, interval, 0.0, failure)[0] >= one - SLACK
-    assert (
-        unrevealed_unavailability(rate, delay, interval, defect, failure / more)[0] >= one - SLACK
-    )
-    often = unrevealed_unavailability(rate * more, delay, interval, defect, failure)[0]
-    assert often >= one - SLACK
 
 
 @given(areas, st.floats(0, 100), st.floats(1, 30), st.floats(0, 48), share, factor)
@@ -163,12 +107,11 @@ def test_the_chance_of_a_year_rises_with_that_of_each_storm(
 ) -> None:
     rate = annual.storm_rate_per_yr([2, 5, 10, 25, 50, 100])
     low, high = np.minimum(first, second), np.maximum(first, second)
-    found = [annual.annual_chance(rate, each[:, None]) for each in (low, high)]
-    assert found[0].chance[0] <= found[1].chance[0] + SLACK
-    for each in found:
-        assert each.low[0] <= each.chance[0] + SLACK
-        assert each.chance[0] <= each.high[0] + SLACK
     both = 1 - (1 - low) * (1 - high)
-    together = annual.annual_chance(rate, both[:, None]).chance[0]
-    alone = [each.chance[0] for each in found]
+    *alone, together = (
+        annual.annual_chance_of(annual.flood_rate_per_yr(rate, each[:, None]))[0]
+        for each in (low, high, both)
+    )
+    assert alone[0] <= alone[1] + SLACK
+    assert alone[1] <= -np.expm1(-rate[0]) + SLACK  # no more floods than storms
     assert max(alone) - SLACK <= together <= sum(alone) + SLACK

@@ -9,7 +9,7 @@ import platformdirs
 import pytest
 
 from riskkit.rainfall import places
-from riskkit.rainfall.places import find_places, nearest_place
+from riskkit.rainfall.places import find_places
 
 
 @pytest.fixture
@@ -33,9 +33,6 @@ def test_a_town_is_found_by_the_beginning_of_its_name_and_kept(cache: Path) -> N
     places._towns.cache_clear()
     assert find_places("st louis mo")[0] == first  # read back from the file
     assert kept.read_bytes() == whole
-    near = nearest_place(38.63, -90.20)
-    assert near is not None and near.name == "St. Louis, MO"
-    assert nearest_place(-60.0, -150.0) is None  # in the Southern Ocean
 
 
 @pytest.mark.parametrize(

@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 
 from riskkit.errors import InputError
 from riskkit.rainfall.readers.record import read_rain
-from riskkit.rainfall.readers.stored import about_stored, read_stored, write_stored
+from riskkit.rainfall.readers.stored import read_stored, write_stored
 from riskkit.records import RainRecord
 
 ABOUT = {
@@ -55,7 +55,6 @@ def test_read_rain_says_where_it_is_from(tmp_path: Path) -> None:
         "licence: CC BY 4.0.",
         "A note.",
     )
-    assert about_stored(path) == ABOUT
 
 
 def test_others_can_open_it(tmp_path: Path) -> None:
@@ -66,6 +65,7 @@ def test_others_can_open_it(tmp_path: Path) -> None:
     words = json.loads(table.schema.metadata[b"riskkit.rain"])
     assert words["start"] == "2001-02-03T04:05:00"
     assert words["notes"] == ["A note."]
+    assert words["about"] == ABOUT
 
 
 @pytest.mark.parametrize("options", [{"unit": "in"}, {"interval_s": 60}])
@@ -157,9 +157,8 @@ def test_words_that_are_none(tmp_path: Path, text: str) -> None:
     write_stored(RECORD, path, ABOUT)
     table = pq.read_table(path)
     pq.write_table(table.replace_schema_metadata({b"riskkit.rain": text.encode("latin-1")}), path)
-    for read in (read_rain, about_stored):
-        with pytest.raises(InputError, match=r"the words about the record are damaged; fetch"):
-            read(path)
+    with pytest.raises(InputError, match=r"the words about the record are damaged; fetch"):
+        read_rain(path)
 
 
 @pytest.mark.parametrize(
@@ -194,7 +193,6 @@ def test_what_a_file_says_of_itself_steers_nothing(tmp_path: Path) -> None:
     assert record.name == plain
     assert record.notes[1:] == (plain, "x" * 1000 + "…")
     assert record.notes[0].startswith(f"From {plain}, station")
-    assert about_stored(path)["source"] == plain
     assert all(text.isprintable() for text in (record.name, *record.notes))
 
 

@@ -9,6 +9,7 @@ import pytest
 from scipy.integrate import quad
 
 from riskkit.errors import RangeError
+from riskkit.rainfall.frequency import partial_return_period_yr
 from riskkit.reliability import annual as a
 
 PERIODS = np.array([2.0, 5.0, 10.0, 25.0, 50.0, 100.0, 200.0, 500.0])
@@ -17,7 +18,7 @@ RATES = a.storm_rate_per_yr(PERIODS)
 
 def test_rates_of_the_two_series() -> None:
     assert a.storm_rate_per_yr(10.0) == pytest.approx(0.1)
-    maxima = a.storm_rate_per_yr(PERIODS, of_maxima=True)
+    maxima = a.storm_rate_per_yr(partial_return_period_yr(PERIODS))
     assert a.annual_chance_of(maxima) == pytest.approx(1 / PERIODS)
     assert np.all(maxima > RATES)
 
@@ -29,15 +30,16 @@ def test_integral_over_the_storms() -> None:
         return float(np.interp(-np.log(rate), -np.log(RATES), chance))
 
     wanted = sum(quad(given, low, high)[0] for high, low in pairwise(RATES))
+    wanted += RATES[-1] * 0.95  # rarer storms count as the rarest
     assert float(a.flood_rate_per_yr(RATES, chance[:, None])[0]) == pytest.approx(wanted, rel=1e-8)
 
 
 def test_a_home_that_always_floods_from_some_storm_on() -> None:
     fine = np.geomspace(1.0, 1e-4, 4000)
     sure = (fine <= 0.1).astype(float)
-    found = a.annual_chance(fine, sure[:, None])
-    assert found.chance[0] == pytest.approx(1 - np.exp(-0.1), rel=2e-3)
-    assert a.years_per_event(found.chance)[0] == pytest.approx(10.5, abs=0.05)
+    found = a.annual_chance_of(a.flood_rate_per_yr(fine, sure[:, None]))
+    assert found[0] == pytest.approx(1 - np.exp(-0.1), rel=2e-3)
+    assert 1 / found[0] == pytest.approx(10.5, abs=0.05)
 
 
 def test_chance_is_that_of_simulated_years() -> None:
@@ -49,26 +51,14 @@ def test_chance_is_that_of_simulated_years() -> None:
     given = np.interp(-np.log(size), -np.log(RATES), chance)
     wet = np.zeros(years, dtype=bool)
     wet[year[rng.random(number) < given]] = True
-    wanted = a.annual_chance(RATES, chance[:, None])
+    wanted = a.annual_chance_of(a.flood_rate_per_yr(RATES, chance[:, None]))
     error = np.sqrt(wet.mean() / years)
-    assert wet.mean() == pytest.approx(wanted.chance[0], abs=4 * error)
-    assert wanted.low[0] < wanted.chance[0] < wanted.high[0]
-    assert wanted.high[0] - wanted.low[0] <= RATES[-1]
+    assert wet.mean() == pytest.approx(wanted[0], abs=4 * error)
 
 
-def test_commoner_storms_only_widen_the_upper_bound() -> None:
-    chance = np.linspace(0.1, 0.9, RATES.size)[:, None]
-    plain, more = (a.annual_chance(RATES, chance, commoner_per_yr=n) for n in (0.0, 2.0))
-    assert more.chance == plain.chance
-    assert more.high[0] == pytest.approx(1 - (1 - plain.high[0]) * np.exp(-0.2))
-
-
-def test_years_in_a_row() -> None:
-    assert a.chance_over_years(0.1, 1) == pytest.approx(0.1)
-    assert a.chance_over_years(1e-12, 10) == pytest.approx(1e-11, rel=1e-9)
-    assert a.chance_over_years(1.0, 3) == 1.0
-    assert a.chance_over_years(0.0, 3) == 0.0
-    assert a.years_per_event(np.array([0.0, 0.02])).tolist() == [np.inf, 50.0]
+def test_small_chances_keep_their_digits() -> None:
+    assert a.annual_chance_of(1e-12) == pytest.approx(1e-12, rel=1e-9)
+    assert a.annual_chance_of([0.0, np.inf]).tolist() == [0.0, 1.0]
 
 
 def test_shares_of_causes_by_hand() -> None:
@@ -94,8 +84,8 @@ def test_total_lies_between_the_largest_cause_and_their_sum() -> None:
     rng = np.random.default_rng(5)
     by_cause = np.sort(rng.random((4, RATES.size, 30)) * 0.6, axis=1)
     together = 1 - np.prod(1 - by_cause, axis=0)
-    total = a.annual_chance(RATES, together).chance
-    each = np.stack([a.annual_chance(RATES, one).chance for one in by_cause])
+    total = a.annual_chance_of(a.flood_rate_per_yr(RATES, together))
+    each = a.annual_chance_of(np.stack([a.flood_rate_per_yr(RATES, one) for one in by_cause]))
     assert np.all(each.max(axis=0) <= total)
     assert np.all(total <= each.sum(axis=0))
     shares = a.split_by_cause(RATES, by_cause, together)
@@ -106,17 +96,17 @@ def test_total_lies_between_the_largest_cause_and_their_sum() -> None:
 def test_what_cannot_be_is_refused() -> None:
     one = np.ones((RATES.size, 1))
     with pytest.raises(RangeError, match="fall"):
-        a.annual_chance(RATES[::-1], one)
+        a.flood_rate_per_yr(RATES[::-1], one)
     with pytest.raises(RangeError, match="fall"):
-        a.annual_chance([0.5, 0.5], one[:2])
+        a.flood_rate_per_yr([0.5, 0.5], one[:2])
     with pytest.raises(RangeError, match="fall"):
-        a.annual_chance([0.5, 0.0], one[:2])
+        a.flood_rate_per_yr([0.5, 0.0], one[:2])
     with pytest.raises(RangeError, match="share"):
-        a.annual_chance(RATES, 2 * one)
+        a.flood_rate_per_yr(RATES, 2 * one)
     with pytest.raises(RangeError, match="row"):
-        a.annual_chance(RATES, one[:3])
+        a.flood_rate_per_yr(RATES, one[:3])
     with pytest.raises(RangeError, match="return period"):
-        a.storm_rate_per_yr(1.0, of_maxima=True)
+        a.storm_rate_per_yr(0.0)
     with pytest.raises(RangeError, match="exceeds their total"):
         a.split_by_cause(RATES, 0.5 * one[None], 0.4 * one)
     with pytest.raises(RangeError, match="exceeds their sum"):

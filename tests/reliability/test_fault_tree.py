@@ -15,6 +15,7 @@ from riskkit.records import FloatArray
 from riskkit.reliability import fault_tree as f
 from riskkit.reliability.causes import cause_chances, causes, pump_tree
 from riskkit.tables import load_sources
+from tests.reliability.exact_tree import top_chance
 
 AND, OR = f.GateKind.AND, f.GateKind.OR
 EVENTS = "abcde"
@@ -26,6 +27,11 @@ HOME = {
 }  # fmt: skip
 
 
+def events_of(tree: f.FaultTree) -> set[str]:
+    """Basic events: whatever feeds a gate and is none."""
+    return {each for gate in tree.gates.values() for each in gate.inputs} - tree.gates.keys()
+
+
 def happens(tree: f.FaultTree, name: str, happened: Mapping[str, bool]) -> bool:
     """Whether a gate or event happens, gate by gate: slow and plain."""
     if name not in tree.gates:
@@ -35,7 +41,7 @@ def happens(tree: f.FaultTree, name: str, happened: Mapping[str, bool]) -> bool:
 
 
 def enumerated(tree: f.FaultTree, chances: Mapping[str, float]) -> float:
-    events, total = sorted(tree.events()), 0.0
+    events, total = sorted(events_of(tree)), 0.0
     for states in product((False, True), repeat=len(events)):
         happened = dict(zip(events, states, strict=True))
         if happens(tree, tree.top, happened):
@@ -68,16 +74,15 @@ def test_any_tree_is_as_likely_as_its_combinations(
     tree: f.FaultTree, chances: dict[str, float]
 ) -> None:
     sets, known = f.minimal_cut_sets(tree), arrays(chances)
-    top = f.top_chance(sets, known)[0]
+    top = top_chance(sets, known)[0]
     assert top == pytest.approx(enumerated(tree, chances), abs=1e-12)
-    each = [float(one[0]) for one in f.cut_set_chances(sets, known).values()]
+    each = [float(np.prod([chances[event] for event in one])) for one in sets]
     assert max(each) - 1e-12 <= top <= sum(each) + 1e-12
-    assert each == sorted(each, reverse=True)
 
 
 @given(trees())
 def test_cut_sets_suffice_and_are_minimal(tree: f.FaultTree) -> None:
-    events = tree.events()
+    events = events_of(tree)
     for one in f.minimal_cut_sets(tree):
         assert happens(tree, tree.top, {event: event in one for event in events})
         for left_out in one:
@@ -85,35 +90,18 @@ def test_cut_sets_suffice_and_are_minimal(tree: f.FaultTree) -> None:
             assert not happens(tree, tree.top, {event: event in less for event in events})
 
 
-@given(trees(), chances_of_events)
-def test_importance_is_what_it_says(tree: f.FaultTree, chances: dict[str, float]) -> None:
-    sets = f.minimal_cut_sets(tree)
-    needed = frozenset().union(*sets)
-    birnbaum = f.birnbaum_importance(sets, arrays(chances))
-    share = f.fussell_vesely_importance(sets, arrays(chances))
-    top = enumerated(tree, chances)
-    for event in needed:
-        with_it, without = ({**chances, event: float(state)} for state in (1, 0))
-        slope = enumerated(tree, with_it) - enumerated(tree, without)
-        assert birnbaum[event].shape == share[event].shape == (1,)
-        assert birnbaum[event][0] == pytest.approx(slope, abs=1e-12)
-        assert 0 <= share[event][0] <= 1 + 1e-12
-        # the top event with this one decisive is a part of what comes through its cut sets
-        assert share[event][0] * top >= chances[event] * slope - 1e-12
-
-
 @given(trees(), chances_of_events, st.sampled_from(EVENTS), st.floats(0, 1))
 def test_a_better_part_never_raises_the_chance(
     tree: f.FaultTree, chances: dict[str, float], event: str, share: float
 ) -> None:
     sets = f.minimal_cut_sets(tree)
-    better = f.top_chance(sets, arrays({**chances, event: share * chances[event]}))
-    assert better[0] <= f.top_chance(sets, arrays(chances))[0] + 1e-12
+    better = top_chance(sets, arrays({**chances, event: share * chances[event]}))
+    assert better[0] <= top_chance(sets, arrays(chances))[0] + 1e-12
 
 
 def test_the_tree_of_a_pump_by_hand() -> None:
     tree = pump_tree()
-    assert tree.events() == set(causes())
+    assert events_of(tree) == set(causes())
     sets = f.minimal_cut_sets(tree)
     assert frozenset({"outlet_blocked", "nobody_hears"}) in sets  # shared by both pumps
     assert frozenset({"pump_worn", "second_pump_missing", "alarm_silent"}) in sets
@@ -130,7 +118,7 @@ def test_a_home_by_hand() -> None:
     zero = dict.fromkeys(causes(), 0.0)
     home = {**zero, "mains_out": 0.1, "second_pump_missing": 1.0, "nobody_hears": 0.4}
     home["alarm_battery_dead"] = 0.5
-    found = f.top_chance(f.minimal_cut_sets(pump_tree()), arrays(home))[0]
+    found = top_chance(f.minimal_cut_sets(pump_tree()), arrays(home))[0]
     assert found == pytest.approx(0.1 * (1 - 0.6 * 0.5))
 
 
@@ -146,7 +134,7 @@ def test_the_tree_is_that_of_simulated_storms() -> None:
         below = np.array([occurs(each) for each in gate.inputs])
         return below.all(axis=0) if gate.kind is AND else below.any(axis=0)
 
-    wanted = float(f.top_chance(f.minimal_cut_sets(pump_tree()), chances)[0])
+    wanted = float(top_chance(f.minimal_cut_sets(pump_tree()), chances)[0])
     error = np.sqrt(wanted * (1 - wanted) / count)
     assert occurs("water_on_floor").mean() == pytest.approx(wanted, abs=4 * error)
 
@@ -156,10 +144,10 @@ def test_draws_are_worked_out_side_by_side() -> None:
     share = {key: 0.001 + 0.998 * rng.random(50) for key in causes()}
     sets = f.minimal_cut_sets(pump_tree())
     tested = dict.fromkeys(PARTS, 1.0)
-    together = f.top_chance(sets, cause_chances(HOME, tested, 0.8, share=share))
+    together = top_chance(sets, cause_chances(HOME, tested, 0.8, share=share))
     assert together.shape == (50,)
     one = {key: place[7] for key, place in share.items()}
-    alone = f.top_chance(sets, cause_chances(HOME, tested, 0.8, share=one))
+    alone = top_chance(sets, cause_chances(HOME, tested, 0.8, share=one))
     assert together[7] == pytest.approx(alone[0])
 
 
@@ -170,7 +158,7 @@ def test_more_tests_and_a_second_pump_never_hurt(finds: float) -> None:
 
     def chance(years: float, **given: float) -> float:
         tested = dict.fromkeys(PARTS, years)
-        return float(f.top_chance(sets, cause_chances({**HOME, **given}, tested, finds))[0])
+        return float(top_chance(sets, cause_chances({**HOME, **given}, tested, finds))[0])
 
     rising = [chance(years) for years in intervals]
     assert rising == sorted(rising)
@@ -209,11 +197,6 @@ def test_what_cannot_be_is_refused() -> None:
         f.FaultTree("top", {})
     with pytest.raises(RangeError, match="no inputs"):
         f.FaultTree("top", {"top": f.Gate(OR, ())})
-    sets = frozenset({frozenset({"a"})})
-    with pytest.raises(InputError, match="a has no chance"):
-        f.top_chance(sets, {})
-    with pytest.raises(RangeError, match="no share"):
-        f.top_chance(sets, {"a": np.array([1.2])})
     with pytest.raises(InputError, match="pump_worn"):
         cause_chances({}, {}, 0.8)
     with pytest.raises(InputError, match="tested"):

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from riskkit.errors import RangeError
-from riskkit.reliability import hidden, redundancy
+from riskkit.reliability import hidden
 
 
 def simulated_unfit(
@@ -32,8 +32,8 @@ def test_unavailability_is_that_of_a_simulated_part(rate: float, finds: float) -
     wanted = float(hidden.mean_unavailability_missed(rate, 1.0, finds))
     found = simulated_unfit(rate, 1.0, finds, np.random.default_rng(3))
     assert found == pytest.approx(wanted, rel=0.015)
-    if finds == 1.0:
-        assert wanted == pytest.approx(float(hidden.mean_unavailability(rate, 1.0)))
+    if finds == 1.0:  # 1 - (1 - exp(-x))/x
+        assert wanted == pytest.approx(1 - (1 - np.exp(-rate)) / rate)
 
 
 @pytest.mark.parametrize(("interval", "shown"), [(1.0, 2.0), (4.0, 0.3), (np.inf, 0.5)])
@@ -65,10 +65,7 @@ def test_a_part_in_use_is_not_lost_without_tests() -> None:
 
 def test_exact_form_begins_with_its_first_order_and_never_exceeds_it() -> None:
     rate = np.geomspace(1e-8, 10, 200)
-    exact, first = (
-        hidden.mean_unavailability(rate, 1.0),
-        hidden.mean_unavailability_first_order(rate, 1.0),
-    )
+    exact, first = hidden.mean_unavailability_missed(rate, 1.0, 1.0), rate / 2
     assert np.all(exact < first)
     assert exact[0] / first[0] == pytest.approx(1, rel=1e-8)
     assert np.all(np.diff(exact) > 0)
@@ -77,51 +74,17 @@ def test_exact_form_begins_with_its_first_order_and_never_exceeds_it() -> None:
 
 def test_a_part_that_nobody_tests_is_lost_and_one_that_cannot_fail_is_not() -> None:
     never = np.inf
-    assert float(hidden.mean_unavailability(0.01, never)) == 1.0
-    assert float(hidden.mean_unavailability(0.0, never)) == 0.0
+    assert float(hidden.mean_unavailability_missed(0.01, never, 1.0)) == 1.0
+    assert float(hidden.mean_unavailability_missed(0.0, never, 1.0)) == 0.0
     assert float(hidden.mean_unavailability_missed(0.01, never, 0.9)) == 1.0
     assert float(hidden.mean_unavailability_missed(0.01, 1.0, 0.0)) == 1.0
     assert float(hidden.mean_unavailability_missed(0.0, 1.0, 0.0)) == 0.0
 
 
-def test_tests_that_see_some_faults_lie_between_all_and_none() -> None:
-    partial = hidden.mean_unavailability_partial
-    assert partial(0.1, 1.0, 1.0, 8) == pytest.approx(float(hidden.mean_unavailability(0.1, 1.0)))
-    assert partial(0.1, 1.0, 0.0, 8) == pytest.approx(float(hidden.mean_unavailability(0.1, 8.0)))
-    rng, count, covers, years = np.random.default_rng(11), 400_000, 0.6, 8
-    seen = rng.exponential(1 / (0.1 * covers), (count, years))
-    unseen = rng.exponential(1 / (0.1 * (1 - covers)), count)
-    begins = np.arange(years)
-    fit = np.clip(np.minimum(seen, unseen[:, None] - begins), 0, 1)
-    wanted = float(partial(0.1, 1.0, covers, years))
-    assert 1 - fit.mean() == pytest.approx(wanted, rel=0.01)
-
-
-@pytest.mark.parametrize("beta", [0.0, 0.1, 1.0])
-def test_two_parts_are_both_unfit_as_often_as_simulated(beta: float) -> None:
-    rng, count, rate = np.random.default_rng(5), 1_000_000, 0.5
-    own = rng.exponential(1 / max((1 - beta) * rate, 1e-12), (2, count))
-    common = rng.exponential(1 / max(beta * rate, 1e-12), count)
-    both = np.maximum(*np.minimum(own, common))
-    unfit = np.clip(1 - both, 0, 1).mean()
-    wanted = float(redundancy.one_of_two_unavailability(rate, 1.0, beta))
-    assert unfit == pytest.approx(wanted, rel=0.01)
-
-
-def test_a_part_that_never_fails_makes_the_pair_fit() -> None:
-    assert float(redundancy.both_unavailable(0.3, 0.0, 0.0, 1.0)) == pytest.approx(0.0, abs=1e-15)
-    alone = float(hidden.mean_unavailability(0.2, 1.0))
-    assert float(redundancy.both_unavailable(0.3, 0.0, 0.2, 1.0)) == pytest.approx(alone)
-
-
 def test_what_cannot_be_is_refused() -> None:
     with pytest.raises(RangeError, match="interval"):
-        hidden.mean_unavailability(0.1, 0.0)
-    with pytest.raises(RangeError, match="rate"):
-        hidden.mean_unavailability(-0.1, 1.0)
+        hidden.mean_unavailability_missed(0.1, 0.0, 1.0)
     with pytest.raises(RangeError, match="rate: it is below zero"):
-        redundancy.both_unavailable(0.1, -0.1, 0.2, 1.0)
+        hidden.mean_unavailability_missed(-0.1, 1.0, 1.0)
     with pytest.raises(RangeError, match="finds: it is no share"):
         hidden.mean_unavailability_missed(0.1, 1.0, 1.2)
-    with pytest.raises(RangeError, match="beta"):
-        redundancy.one_of_two_unavailability(0.1, 1.0, -0.1)

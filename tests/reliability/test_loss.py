@@ -47,25 +47,10 @@ def test_beyond_the_table_is_said() -> None:
     assert shallow == pytest.approx(163)
 
 
-def test_losses_of_two_kinds_are_never_put_together() -> None:
-    first, second = s.egm_loss(0.3, 2e5, "CAD", 2014), s.alberta_loss(0.3, 50.0)
-    with pytest.raises(RangeError, match="2 kinds"):
-        s.total_loss(first, second)
-    with pytest.raises(RangeError, match="2 kinds"):
-        s.total_loss(first, s.egm_loss(0.3, 2e5, "CAD", 2015))
-    with pytest.raises(RangeError, match="0 kinds"):
-        s.total_loss()
-    twice = s.total_loss(first, first)
-    assert twice.amount == pytest.approx(2 * first.amount)
-    assert twice.family is s.LossFamily.EGM_04_01
-
-
-def test_the_users_own_figure_and_the_mean_of_a_year() -> None:
+def test_the_users_own_figure() -> None:
     own = s.own_loss(np.array([0.0, 0.01, 0.5]), 12_000.0, "USD", 2026)
     assert own.amount.tolist() == [0.0, 12_000.0, 12_000.0]
-    yearly = s.expected_loss_per_yr(own, 0.02)
-    assert yearly.amount == pytest.approx([0.0, 240.0, 240.0])
-    assert yearly.family is s.LossFamily.OWN
+    assert own.family is s.LossFamily.OWN
 
 
 def test_what_cannot_be_is_refused() -> None:
@@ -75,5 +60,3 @@ def test_what_cannot_be_is_refused() -> None:
         s.own_loss(0.1, -1.0, "USD", 2026)
     with pytest.raises(RangeError, match="place"):
         s.alberta_loss(0.1, 50.0, 1.5)
-    with pytest.raises(RangeError, match="fewer than none"):
-        s.expected_loss_per_yr(s.own_loss(0.1, 1.0, "USD", 2026), -1.0)

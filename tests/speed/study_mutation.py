@@ -208,16 +208,8 @@ TESTS: dict[str, tuple[str, ...]] = {
         "tests/reliability/test_outages.py",
         "tests/published/test_reliability.py",
     ),
-    "reliability/redundancy.py": (
-        "tests/reliability/test_hidden.py",
-        "tests/published/test_reliability.py",
-    ),
     "reliability/standby.py": (
         "tests/reliability/test_battery.py",
-        "tests/published/test_reliability.py",
-    ),
-    "reliability/unrevealed.py": (
-        "tests/reliability/test_delay_time.py",
         "tests/published/test_reliability.py",
     ),
     "reliability/wear.py": (

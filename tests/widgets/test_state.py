@@ -19,13 +19,11 @@ import pytest
 from riskkit.assessment import Settings, assess, design_rain, regional_rain
 from riskkit.errors import InputError, RiskkitError
 from riskkit.home.home import Home, load_home
-from riskkit.quantities.units import UnitSystem
 from riskkit.report.handout import estimator_sheet
 from riskkit.report.words import sentence
 from riskkit.widgets.app import estimator
 from riskkit.widgets.homefile import bring_rain
 from riskkit.widgets.page import HomePage
-from riskkit.widgets.plain_state import state_from_dict, state_to_dict
 from riskkit.widgets.state import HomeState, SaveStatus
 from riskkit.widgets.work import FEW_DRAWS, Refiner
 
@@ -462,17 +460,6 @@ def test_another_storm_needs_no_work(state: HomeState) -> None:
     assert state.answer is not None
     assert state.answer.storms is storms
     assert state.answer.headline_storm.return_period_yr == 100.0
-
-
-def test_plain_values_and_back(state: HomeState) -> None:
-    state.settings = replace(state.settings, headline_yr=25.0)
-    state.system = UnitSystem.METRIC
-    values = state_to_dict(state)
-    again = state_from_dict(values)
-    assert again.home == state.home
-    assert again.settings == state.settings
-    assert again.system is UnitSystem.METRIC
-    assert state_to_dict(again) | {"path": values["path"]} == values
 
 
 async def _until(condition: object) -> None:

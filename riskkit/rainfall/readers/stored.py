@@ -23,7 +23,7 @@ from riskkit.rainfall.readers.stamps import EARLIEST_YEAR, LATEST_YEAR
 from riskkit.records import FloatArray, RainRecord
 from riskkit.records.removed import Removed, Why
 
-__all__ = ["about_stored", "pack_columns", "read_stored", "unpack_columns", "write_stored"]
+__all__ = ["pack_columns", "read_stored", "unpack_columns", "write_stored"]
 
 KEY = b"riskkit.rain"
 FORM, FORM_VERSION = "riskkit-stored-rain", 1
@@ -249,28 +249,6 @@ def _removed(row: object, where: str) -> Removed:
         if isinstance(error, InputError):
             raise
         raise InputError(where, _DAMAGED, AGAIN) from None
-
-
-def about_stored(path: str | Path) -> dict[str, str]:
-    """Say where a stored record is from.
-
-    Parameters
-    ----------
-    path : str or Path
-        The file.
-
-    Returns
-    -------
-    dict of str to str
-        ``source``, ``station``, ``origin``, ``licence``, ``fetched`` and more.
-
-    Raises
-    ------
-    InputError
-        Where the file is missing, damaged, or not one that riskkit stored.
-    """
-    path = Path(path)
-    return _about(unpack_columns(path, ())[1], path)
 
 
 def _about(words: Mapping[str, Any], path: Path) -> dict[str, str]:

@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 
 from riskkit.errors import InputError, NoNetworkError
 from riskkit.rainfall.readers.record import read_rain
-from riskkit.rainfall.readers.stored import about_stored, pack_columns
+from riskkit.rainfall.readers.stored import pack_columns, unpack_columns
 from riskkit.rainfall.sources.archive import assemble, fetch_record, stored_records
 from riskkit.rainfall.sources.candidate import Candidate, Piece
 from riskkit.rainfall.sources.meteostat import DAY_S, HOUR_S, Meteostat
@@ -54,11 +54,9 @@ def test_fetches_all_years_and_says_what_is_absent(
     back = read_rain(path)
     np.testing.assert_array_equal(back.depth_mm, record.depth_mm)
     assert back.notes[0].startswith("From Meteostat, hourly, station Alder Bend Field (AB001)")
-    assert back.notes[0].endswith(
-        "the providers it names; data by " + about_stored(path)["attribution"] + "."
-    )
+    about = unpack_columns(path, ())[1]["about"]
+    assert back.notes[0].endswith("the providers it names; data by " + about["attribution"] + ".")
     assert back.notes[1:] == record.notes
-    about = about_stored(path)
     assert about["licence"].startswith("CC BY 4.0")
     assert about["origin"].startswith("127.0.0.1:")
     datetime.datetime.strptime(about["fetched"], "%Y-%m-%d %H:%M UTC")
