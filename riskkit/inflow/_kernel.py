@@ -1,8 +1,15 @@
 """The compiled loop: one pass per draw over the steps of a storm.
 
 Depths are metres of water over the strip at the wall, volumes are cubic metres. Every function here
-is plain arithmetic on numbers; what it means, with sources and ranges, stands in the public modules
-`infiltration` and `wall`.
+is plain arithmetic on numbers; what it means, with sources and ranges, stands in `wall`.
+
+Infiltration is that of Green and Ampt, under rain that may pond and stop to pond at any moment of a
+step; S is `soils.sorption_m`, and the head of the ponded water is left out, as it is small beside
+the suction::
+
+    f = K (1 + S / F)                rate while water stands on the ground
+    F - S ln(1 + F / S) = K t        depth under standing water
+    Fp = K S / (i - K)               depth at which steady rain i begins to pond (Mein and Larson)
 """
 
 from __future__ import annotations
@@ -13,9 +20,7 @@ from typing import Any, NamedTuple
 from riskkit.compiled import compiled
 from riskkit.records import FloatArray, IntArray
 
-__all__ = [
-    "N_FLOWS", "N_PARTS", "N_STATE", "WallDraws", "infiltration_loop", "ponded_loop", "wall_loop"
-]  # fmt: skip
+__all__ = ["N_FLOWS", "N_PARTS", "N_STATE", "WallDraws", "wall_loop"]
 
 # columns of the table of parts, see `wall.PARTS`
 N_PARTS = 9
@@ -451,34 +456,3 @@ def wall_loop(
         parts[d, 6] = (before_all[2] - lot_deficit) * lot
         parts[d, 7] = transpired
         parts[d, 8] = fast + (store + pond) * area + lot_store * lot
-
-
-@compiled(**OPTIONS)
-def infiltration_loop(
-    rain_m: FloatArray,
-    step: float,
-    k: FloatArray,
-    sorption: FloatArray,
-    pond_max: FloatArray,
-    soaked: FloatArray,
-    ran_off: FloatArray,
-) -> None:
-    """Fill infiltration and run-off (n_draws, n_steps)."""
-    for d in range(soaked.shape[0]):
-        wetted = pond = 0.0
-        for j in range(soaked.shape[1]):
-            taken, pond, excess = _infiltrate(
-                wetted, pond, rain_m[d, j] / step, step, k[d], sorption[d], pond_max[d]
-            )
-            wetted += taken
-            soaked[d, j] = taken
-            ran_off[d, j] = excess
-
-
-@compiled(**OPTIONS)
-def ponded_loop(
-    k: FloatArray, sorption: FloatArray, start: FloatArray, time: FloatArray, out: FloatArray
-) -> None:
-    """Fill the infiltrated depth at the end of a ponded time (n_draws,)."""
-    for d in range(out.size):
-        out[d] = start[d] + _ponded_gain(k[d], sorption[d], start[d], time[d])

@@ -17,6 +17,7 @@ __all__ = [
     "drain_time_s",
     "field_capacity_deficit_m",
     "soil_properties",
+    "sorption_m",
     "texture_names",
 ]
 
@@ -181,3 +182,28 @@ def drain_time_s(
     """
     store = np.asarray(drainable_porosity, float) * np.asarray(drain_depth_m, float)
     return np.asarray(store / np.asarray(k_m_s, float))
+
+
+def sorption_m(suction_m: ArrayLike, deficit: ArrayLike) -> FloatArray:
+    """Suction times moisture deficit, the one length of Green and Ampt's equation: psi dtheta.
+
+    f = K (1 + psi dtheta / F) while water stands on the ground.
+
+    Parameters
+    ----------
+    suction_m : float or (n_draws,) array
+        Suction head at the wetting front [m].
+    deficit : float or (n_draws,) array
+        Moisture deficit [-].
+
+    Returns
+    -------
+    (n_draws,) array
+        Their product; below 1e-12 m it is nothing, and zero so that quotients stay finite [m].
+
+    References
+    ----------
+    green_ampt1911 : rate equation
+    """
+    product = np.asarray(suction_m, float) * np.asarray(deficit, float)
+    return np.asarray(np.where(product < 1e-12, 0.0, product))

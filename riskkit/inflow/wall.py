@@ -29,7 +29,7 @@ from numpy.typing import ArrayLike
 from riskkit.errors import BalanceError, RangeError
 from riskkit.inflow import _kernel
 from riskkit.inflow._kernel import WallDraws
-from riskkit.inflow.infiltration import sorption_m
+from riskkit.inflow.soils import sorption_m
 from riskkit.records import FloatArray, FrozenMapping, IntArray, freeze_arrays, hand_over
 from riskkit.threads import share_out
 

@@ -23,9 +23,7 @@ from riskkit.records import FloatArray
 __all__ = [
     "SoilDays",
     "effective_saturation",
-    "readily_available_water_mm",
     "soil_days",
-    "stress_coefficient",
     "total_available_water_mm",
 ]
 
@@ -99,57 +97,6 @@ def total_available_water_mm(
             "soil water", "field capacity less wilting point, or depth, is not above 0"
         )
     return np.asarray(1000.0 * held * depth)
-
-
-def readily_available_water_mm(available_mm: ArrayLike, easy_share: ArrayLike) -> FloatArray:
-    """Water that plants draw without stress: RAW = p TAW.
-
-    Parameters
-    ----------
-    available_mm : float or (n_soils,) array
-        Total available water [mm].
-    easy_share : float or (n_soils,) array
-        Share p, 0.1 to 0.8 [-].
-
-    Returns
-    -------
-    (n_soils,) array
-        Depth of water [mm].
-
-    References
-    ----------
-    fao56 : eq. 83
-    """
-    return np.asarray(np.asarray(easy_share, float) * np.asarray(available_mm, float))
-
-
-def stress_coefficient(
-    depletion_mm: ArrayLike, available_mm: ArrayLike, easy_share: ArrayLike
-) -> FloatArray:
-    """How much of their demand plants get: Ks = (TAW - Dr) / ((1 - p) TAW), 0 to 1.
-
-    Parameters
-    ----------
-    depletion_mm : float or (n_soils,) array
-        Water lacking to field capacity [mm].
-    available_mm : float or (n_soils,) array
-        Total available water, above zero [mm].
-    easy_share : float or (n_soils,) array
-        Share p of it that is drawn without stress, below 1 [-].
-
-    Returns
-    -------
-    (n_soils,) array
-        Coefficient [-].
-
-    References
-    ----------
-    fao56 : eq. 84
-    """
-    available = np.asarray(available_mm, float)
-    left = available - np.asarray(depletion_mm, float)
-    ks = left / ((1.0 - np.asarray(easy_share, float)) * available)
-    return np.asarray(np.clip(ks, 0.0, 1.0))
 
 
 def soil_days(

@@ -117,8 +117,7 @@ def slow_soil(water: np.ndarray, demand: np.ndarray) -> tuple[list[float], float
             over += -brim - depletion
             depletion = -brim
         p = min(0.8, max(0.1, 0.4 + 0.04 * (5 - d)))
-        easy = float(wetness.readily_available_water_mm(taw, p))
-        ks = 1.0 if depletion <= easy else float(wetness.stress_coefficient(depletion, taw, p))
+        ks = 1.0 if depletion <= p * taw else (taw - depletion) / ((1 - p) * taw)
         taken = min(ks * d, taw - depletion)
         depletion += taken
         used += taken

@@ -5,9 +5,10 @@ from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 from hypothesis.extra.numpy import arrays
 
-from riskkit.inflow.infiltration import ponded_infiltration_m, unsteady_infiltration_m
 from riskkit.inflow.seepage import one_sided_m3_s
+from riskkit.inflow.soils import sorption_m
 from riskkit.inflow.wall import WallModel, wall_water
+from tests.inflow.ground import ponded_m, soaked_m
 
 RAIN = arrays(
     float, st.integers(1, 40), elements=st.one_of(st.just(0.0), st.floats(1e-3, 25.0))
@@ -165,7 +166,7 @@ def test_flow_stays_below_what_can_come(rain, home) -> None:
 )  # fmt: skip
 @settings(max_examples=300)
 def test_ponded_infiltration_lies_between_its_bounds(k, sorption, start, time) -> None:
-    gain = float(ponded_infiltration_m(k, sorption, 1.0, time, start)) - start
+    gain = float(ponded_m(k, float(sorption_m(sorption, 1.0)), time, start)) - start
     c = k * time
     noise = 1e-11 * (start + c) + 1e-16
     assert gain >= c - noise
@@ -181,11 +182,9 @@ def test_ponded_infiltration_lies_between_its_bounds(k, sorption, start, time) -
 )  # fmt: skip
 @settings(max_examples=200)
 def test_cutting_steps_changes_no_infiltration(rain, k, sorption, pond, parts) -> None:
-    water = rain / 1000
-    whole, shed = unsteady_infiltration_m(water, 300.0, k, sorption, 1.0, pond)
-    cut, cut_shed = unsteady_infiltration_m(
-        np.repeat(water / parts, parts), 300.0 / parts, k, sorption, 1.0, pond
-    )
+    water, sorption = rain / 1000, float(sorption_m(sorption, 1.0))
+    whole, shed = soaked_m(water, 300.0, k, sorption, pond)
+    cut, cut_shed = soaked_m(np.repeat(water / parts, parts), 300.0 / parts, k, sorption, pond)
     np.testing.assert_allclose(cut.sum(), whole.sum(), rtol=1e-8, atol=1e-12)
     np.testing.assert_allclose(cut_shed.sum(), shed.sum(), rtol=1e-8, atol=1e-10)
 

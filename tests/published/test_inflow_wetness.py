@@ -40,11 +40,17 @@ def test_hargreaves() -> None:
     tolerance="0.001",
 )  # fmt: skip
 def test_stress() -> None:
-    available = wetness.total_available_water_mm(0.32, 0.12, 0.8)
-    assert available == pytest.approx(160, abs=0.001)
-    assert wetness.readily_available_water_mm(available, 0.40) == pytest.approx(64, abs=0.001)
-    assert wetness.stress_coefficient(100, available, 0.40) == pytest.approx(0.625, abs=0.001)
-    assert wetness.stress_coefficient(64, available, 0.40) == pytest.approx(1, abs=0.001)
+    """A day that takes so much from field capacity, and one of 5 mm, at which p is 0.40."""
+    soil = {
+        "field_capacity": 0.32, "wilting_point": 0.12, "saturation": 0.45, "root_depth_m": 0.8,
+        "drain_time_s": 9 * 3600.0, "easy_share": 0.40,
+    }  # fmt: skip
+    assert wetness.total_available_water_mm(0.32, 0.12, 0.8) == pytest.approx(160, abs=0.001)
+    # 64 mm are drawn without stress; at 64 + 0.96 mm a hundredth is missing
+    for depletion, stress in ((64.0, 1.0), (64.96, 0.99), (100.0, 0.625)):
+        found = wetness.soil_days([0.0, 0.0], [depletion, 5.0], **soil)
+        assert found.stored_mm[0, 0] == pytest.approx(160 - depletion)
+        assert 1 - found.unmet_mm[0, 1] / 5 == pytest.approx(stress, abs=0.001)
 
 
 @pytest.mark.published(
