@@ -29,7 +29,6 @@ from riskkit.records import DepthDurationFrequency, FloatArray, Series
 
 __all__ = [
     "SHAPE_UNKNOWN",
-    "annual_return_period_yr",
     "depth_by_return_period_mm",
     "depth_limits_mm",
     "fit_maxima",
@@ -45,34 +44,6 @@ SHAPE_MEAN, SHAPE_SD = -0.114, 0.045
 SHAPE_UNKNOWN = 0.075
 """Standard deviation of the true shape about the one used: 0.045 between places, and 0.06 for other
 durations than the day and for the error of the estimate itself (judgement) [-]."""
-
-
-def annual_return_period_yr(partial_yr: FloatArray | float) -> FloatArray:
-    """Return period among annual maxima of a partial-duration return period: 1/(1 - exp(-1/T)).
-
-    Parameters
-    ----------
-    partial_yr : array or float
-        Mean time between exceedances, above 0 [yr].
-
-    Returns
-    -------
-    array
-        Return period among annual maxima, above 1 [yr].
-
-    Raises
-    ------
-    RangeError
-        Where a return period is not positive.
-
-    References
-    ----------
-    langbein1949 : relation of the two series
-    """
-    t = np.asarray(partial_yr, dtype=np.float64)
-    if np.any(t <= 0):
-        raise RangeError("return period", "it is not positive")
-    return np.asarray(-1.0 / np.expm1(-1.0 / t))
 
 
 def partial_return_period_yr(annual_yr: FloatArray | float) -> FloatArray:

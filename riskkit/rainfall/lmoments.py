@@ -1,4 +1,4 @@
-"""Sample L-moments, and the Gumbel and generalised extreme-value distributions.
+"""Sample L-moments, and the generalised extreme-value distribution.
 
 The shape of the generalised extreme-value distribution has Hosking's sign: ``shape < 0`` is the
 heavy upper tail, ``shape > 0`` an upper bound, ``shape = 0`` is Gumbel. (Other books use the
@@ -19,20 +19,14 @@ from riskkit.records import FloatArray
 
 __all__ = [
     "Gev",
-    "Gumbel",
     "LMoments",
-    "gev_from_lmoments",
     "gev_quantile",
     "gev_shape",
     "gev_with_shape",
-    "gumbel_from_lmoments",
-    "gumbel_from_moments",
-    "gumbel_quantile",
     "not_zero",
     "sample_lmoments",
 ]
 
-_EULER = float(np.euler_gamma)
 _SMALL_SHAPE = 1e-7  # below it the distribution is Gumbel to every printed digit
 
 
@@ -51,13 +45,6 @@ class Gev(NamedTuple):
     location: FloatArray
     scale: FloatArray
     shape: FloatArray
-
-
-class Gumbel(NamedTuple):
-    """Location and scale of a Gumbel distribution."""
-
-    location: FloatArray
-    scale: FloatArray
 
 
 def sample_lmoments(values: FloatArray) -> LMoments:
@@ -104,84 +91,6 @@ def sample_lmoments(values: FloatArray) -> LMoments:
     t3 = (6 * b2 - 6 * b1 + b0) / safe
     t4 = (20 * b3 - 30 * b2 + 12 * b1 - b0) / safe
     return LMoments(b0, l2, t3, t4)
-
-
-def gumbel_from_lmoments(l1: FloatArray, l2: FloatArray) -> Gumbel:
-    """Gumbel distribution with the given L-moments.
-
-    scale = l2 / ln 2, location = l1 - 0.5772 scale.
-
-    Parameters
-    ----------
-    l1 : (...) array
-        First L-moment, the mean [any].
-    l2 : (...) array
-        Second L-moment [any].
-
-    Returns
-    -------
-    Gumbel
-        Location and scale in the unit of the L-moments, (...) arrays.
-
-    References
-    ----------
-    hosking1990 : Table 2
-    """
-    scale = np.asarray(l2) / np.log(2.0)
-    return Gumbel(np.asarray(l1) - _EULER * scale, scale)
-
-
-def gumbel_from_moments(mean: FloatArray, sd: FloatArray) -> Gumbel:
-    """Gumbel distribution with the given mean and standard deviation.
-
-    scale = sd * sqrt(6) / pi, location = mean - 0.5772 scale. The standard deviation is that of the
-    sample, with n - 1.
-
-    Parameters
-    ----------
-    mean : (...) array
-        Mean [any].
-    sd : (...) array
-        Standard deviation [any].
-
-    Returns
-    -------
-    Gumbel
-        Location and scale in the unit of the mean, (...) arrays.
-
-    References
-    ----------
-    chow1988 : eqs 12.2.2 to 12.2.4
-    eccc_idf : method of the tables
-    """
-    scale = np.asarray(sd) * np.sqrt(6.0) / np.pi
-    return Gumbel(np.asarray(mean) - _EULER * scale, scale)
-
-
-def gev_from_lmoments(l1: FloatArray, l2: FloatArray, t3: FloatArray) -> Gev:
-    """Generalised extreme-value distribution with the given L-moments.
-
-    The shape is that of `gev_shape`, scale and location those of `gev_with_shape`.
-
-    Parameters
-    ----------
-    l1 : (...) array
-        First L-moment, the mean [any].
-    l2 : (...) array
-        Second L-moment [any].
-    t3 : (...) array
-        L-skewness [-].
-
-    Returns
-    -------
-    Gev
-        Location and scale in the unit of l1; shape with Hosking's sign [-]; (...) arrays.
-
-    References
-    ----------
-    hosking1985 : eqs 14 and 16
-    """
-    return gev_with_shape(l1, l2, gev_shape(t3))
 
 
 def gev_shape(t3: FloatArray) -> FloatArray:
@@ -272,28 +181,6 @@ def not_zero(shape: FloatArray) -> FloatArray:
         The same, except within 1e-7 of zero [-].
     """
     return np.where(np.abs(shape) < _SMALL_SHAPE, _SMALL_SHAPE, shape)
-
-
-def gumbel_quantile(fit: Gumbel, probability: FloatArray | float) -> FloatArray:
-    """Quantile of a Gumbel distribution: location - scale ln(-ln F).
-
-    Parameters
-    ----------
-    fit : Gumbel
-        The distribution, arrays that broadcast with the probability.
-    probability : array or float
-        Probability of not being exceeded F, between 0 and 1 [-].
-
-    Returns
-    -------
-    array
-        The quantile in the unit of the location [any].
-
-    References
-    ----------
-    hosking1990 : Table 1
-    """
-    return np.asarray(fit.location - fit.scale * np.log(-np.log(probability)))
 
 
 def gev_quantile(fit: Gev, probability: FloatArray | float) -> FloatArray:

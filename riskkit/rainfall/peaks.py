@@ -27,7 +27,6 @@ __all__ = [
     "PeakSeries",
     "independent_peaks",
     "pareto_depth_mm",
-    "pareto_from_lmoments",
     "pareto_quantile",
 ]
 
@@ -49,33 +48,6 @@ class PeakSeries(NamedTuple):
     depth_mm: FloatArray
     threshold_mm: float
     years: float
-
-
-def pareto_from_lmoments(l1: FloatArray, l2: FloatArray, t3: FloatArray) -> GeneralisedPareto:
-    """Generalised Pareto distribution with the given L-moments, its threshold unknown.
-
-    shape k = (1 - 3 t3) / (1 + t3), scale = (1 + k) (2 + k) l2, threshold = l1 - (2 + k) l2.
-
-    Parameters
-    ----------
-    l1 : (...) array
-        First L-moment, the mean [any].
-    l2 : (...) array
-        Second L-moment [any].
-    t3 : (...) array
-        L-skewness, above -1 and below 1 [-].
-
-    Returns
-    -------
-    GeneralisedPareto
-        Threshold and scale in the unit of l1; shape with Hosking's sign [-]; (...) arrays.
-
-    References
-    ----------
-    hosking1990 : Table 2
-    """
-    k = (1.0 - 3.0 * np.asarray(t3)) / (1.0 + np.asarray(t3))
-    return GeneralisedPareto(np.asarray(l1) - (2.0 + k) * l2, (1.0 + k) * (2.0 + k) * l2, k)
 
 
 def pareto_quantile(fit: GeneralisedPareto, probability: FloatArray | float) -> FloatArray:

@@ -14,7 +14,6 @@ from riskkit.rainfall.peaks import (
     GeneralisedPareto,
     PeakSeries,
     pareto_depth_mm,
-    pareto_from_lmoments,
     pareto_quantile,
 )
 from riskkit.rainfall.plotting import CUNNANE, GRINGORTEN, plot_correlation, plotting_position
@@ -33,15 +32,14 @@ PAGE = """
 
 
 @published(
-    what="generalised Pareto by L-moments: threshold, scale, shape", source="hosking_lmoments",
-    where="test sample", origin="printed", tolerance="1e-6",
+    what="peaks above the threshold of a generalised Pareto fit by L-moments: quantiles",
+    source="hosking_lmoments", where="test sample", origin="printed", tolerance="1e-6",
 )  # fmt: skip
 def test_pareto_by_lmoments() -> None:
-    moments = sample_lmoments(HOSKING)
-    fit = pareto_from_lmoments(moments.l1, moments.l2, moments.t3)
-    np.testing.assert_allclose(
-        [float(part) for part in fit], [0.7928727, 2.7855796, 0.1400000], atol=1e-6
-    )
+    """One peak a year, so that F = 1 - 1/T; with its threshold known the fit is the same."""
+    peaks = PeakSeries(np.sort(HOSKING)[::-1], 0.7928727, HOSKING.size)
+    found = pareto_depth_mm(peaks, 1 / (1 - np.array([0.2, 0.5, 0.8])))
+    np.testing.assert_allclose(found, [1.404848, 2.632964, 4.806899], atol=1e-6)
 
 
 @published(

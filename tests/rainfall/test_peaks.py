@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import lmoments3
 import numpy as np
 import pytest
 from lmoments3 import distr
@@ -10,12 +9,7 @@ from lmoments3 import distr
 from riskkit.errors import RangeError
 from riskkit.rainfall.frequency import depth_by_return_period_mm
 from riskkit.rainfall.maxima import annual_maxima
-from riskkit.rainfall.peaks import (
-    PeakSeries,
-    independent_peaks,
-    pareto_depth_mm,
-    pareto_from_lmoments,
-)
+from riskkit.rainfall.peaks import PeakSeries, independent_peaks, pareto_depth_mm
 from riskkit.rainfall.plotting import fitness, plot_correlation, plotting_position
 from riskkit.records import RainRecord
 
@@ -39,15 +33,14 @@ def stormy(n_years: int, seed: int) -> RainRecord:
 
 @pytest.mark.parametrize("n", [12, 50, 300])
 def test_pareto_equals_an_independent_library(n: int) -> None:
+    """With the threshold that the library fits its fit is that of a known threshold."""
     x = np.random.default_rng(n).pareto(8.0, n) * 40 + 12
-    moments = lmoments3.lmom_ratios(x, nmom=3)
-    ours = pareto_from_lmoments(*(np.array(v) for v in moments))
-    theirs = distr.gpa.lmom_fit(x)  # its shape has the opposite sign
+    theirs = distr.gpa(**distr.gpa.lmom_fit(x))
+    peaks = PeakSeries(np.sort(x)[::-1], distr.gpa.lmom_fit(x)["loc"], n / 2.5)
+    periods = np.array([1.0, 10.0, 100.0])
     np.testing.assert_allclose(
-        [ours.threshold, ours.scale, -ours.shape],
-        [theirs["loc"], theirs["scale"], theirs["c"]],
-        rtol=1e-7, atol=1e-9,
-    )  # fmt: skip
+        pareto_depth_mm(peaks, periods), theirs.ppf(1 - 1 / (2.5 * periods)), rtol=1e-7
+    )
 
 
 def test_peaks_a_person_can_count() -> None:
