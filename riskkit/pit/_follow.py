@@ -2,8 +2,9 @@
 
 A step has constant storm water; within it a leg ends where one of the levels meets the end of its
 band. Flows that change slowly are constant within a step: what the linear stores of the lot hand
-on, the steady ground water at the level where the step begins, and the leak at the joint. After
-the last step of the storm the steps grow with the time since then. `vessels` is the public side.
+on and the ground water from far off, each with what the level at the footing holds back or lets
+come as it goes in a line through the step, and the leak at the joint. After the last step of the
+storm the steps grow with the time since then. `vessels` is the public side.
 
 What a step of a draw has in common for all stops is worked out once: what arrives, how the stores
 fall, and the shape of a course over the whole step. No function that takes an array is called in
@@ -64,7 +65,7 @@ def follow_stops(
     begin: IntArray, inside: FloatArray, outside: FloatArray, stores: FloatArray, alive: bool,
     after: FloatArray, from_alarm: bool, step_after: float, first: int, last: int, out: FloatArray,
     levels: FloatArray, beside: FloatArray, accounts: FloatArray, dry_from: IntArray,
-    alarm_of: IntArray, quickest: FloatArray, order: IntArray,
+    alarm_of: IntArray, quickest: FloatArray, order: IntArray, lots: FloatArray,
 ) -> None:  # fmt: skip
     """Follow both levels from the step in which the pump stops; see `vessels.follow_stops`.
 
@@ -76,13 +77,14 @@ def follow_stops(
     which on a stop leaves the floor dry, and `alarm_of` the stop whose alarm is looked for even so;
     without rows every stop is followed. `quickest` (n_draws,) is the least time to the floor so
     far: a stop that takes longer is given up; without rows none is. The stops are followed in
-    the `order` of their columns.
+    the `order` of their columns. `lots` (n_draws, n_stops, n_after, n_stores) takes the stores at
+    the times `after`; without rows none are noted.
     """
     n_steps = foot.shape[1]
     n_in, n_out = v.in_area.shape[1], v.out_area.shape[1]
     n_stores = v.store_s.shape[1]
     # stores that are not there hold nothing: a loop of known length is unrolled
-    now, share, tau, area_of = np.zeros((4, N_STORES))
+    now, was, share, tau, area_of = np.zeros((5, N_STORES))
     tau += 1.0
     for m in range(n_stores):
         share[m] = shares[m]
@@ -176,8 +178,13 @@ def follow_stops(
                     late = min(max(late, 0.0), 1.0)
                     levels[d, s, watch] = hi - late * (hi - was_hi)
                     beside[d, s, watch] = ho - late * (ho - was_ho)
+                    if lots.size > 0:
+                        for m in range(n_stores):
+                            lots[d, s, watch, m] = now[m] - late * (now[m] - was[m])
                     watch += 1
                 began, was_hi, was_ho = time, hi, ho
+                for m in range(N_STORES):
+                    was[m] = now[m]
                 watching = watch < after.size and clock < np.inf
                 # the joint may be first, the rim later
                 settled = (rim < np.inf or dry) and alarm < np.inf
@@ -252,7 +259,7 @@ def follow_stops(
                     area = ao[j] + along
                     leak = -over * area * math.expm1(-joint_c * step / area) / step
                     q_out -= leak
-                before, head, drained = ho, over, 0.0
+                before, head, drained, missed = ho, over, 0.0, 0.0
                 left, legs = step, 0
                 while left > 0.0:
                     legs += 1
@@ -294,7 +301,9 @@ def follow_stops(
                             j += 1
                         while j > 0 and ho <= lo[j] + TINY_M:
                             j -= 1
-                    a_in, a_out = ai[i], ao[j] + along
+                    # ground water is that at the middle of the rise: less by half of its fall
+                    less = -0.5 * slope[j] * step
+                    a_in, a_out = ai[i], ao[j] + along + less
                     top_in = np.inf if i == n_in - 1 else li[i + 1]
                     top_out = np.inf if j == n_out - 1 else lo[j + 1]
                     base_out = lo[j] if j > 0 else (-np.inf if joined else invert)
@@ -302,6 +311,7 @@ def follow_stops(
                     if not joined and ho < invert - TINY_M:
                         # below the drain, which carries nothing yet
                         base_out, top_out = -np.inf, invert
+                        a_out, less = a_out - less, 0.0
                         rate, e, p2, r2 = 0.0, 1.0, 0.0, 0.0
                         p0, p1, r0, r1 = hi, q_in / a_in, ho, q_out / a_out
                     else:
@@ -363,6 +373,7 @@ def follow_stops(
                     if on:
                         lifted -= (q_in - leak) * t
                     drained += a_in * (new_in - hi) - q_in * t
+                    missed += less * (new_out - ho)
                     hi, ho = new_in, new_out
                     highest = max(highest, hi)
                     left -= t
@@ -382,7 +393,7 @@ def follow_stops(
                 if k - begin[d, s] < accounts.shape[2]:
                     kept = accounts[d, s, k - begin[d, s]]
                     kept[LOT_IN] = given * step - along * (ho - before)
-                    kept[STEADY_IN], kept[DEEP_IN] = steady * step, lost * step
+                    kept[STEADY_IN], kept[DEEP_IN] = steady * step - missed, lost * step
                     kept[DRAIN_IN], kept[LEAK_IN] = drained, leak * step
                     kept[LOT_HELD] = now.sum() + rise_area * (ho - invert)
                 if joint == np.inf and joint_c > 0.0:
@@ -396,7 +407,7 @@ def follow_stops(
                         if volume >= missing:
                             joint = time + missing / leak
                         seeped += volume
-                arrived += (came + wet + steady) * step - lost * step
+                arrived += (came + wet + steady - lost) * step - missed
                 time += step
                 k += 1
             row = out[d, s]

@@ -154,10 +154,14 @@ def drain_freely(
     n_steps = foot.shape[1]
     n_out = v.out_area.shape[1]
     decay, gain = np.empty(shares.size), np.empty(shares.size)
+    less = np.empty(n_out)
     for d in range(first, last):
         along = _decays(v.store_s[d], v.store_area[d], dt, decay, gain)
         lo, ao = v.out_level[d], v.out_area[d]
-        invert, c = lo[0], v.conductance[d]
+        invert, c, far = lo[0], v.conductance[d], v.steady[d]
+        for i in range(n_out):
+            # ground water is that at the middle of the rise: less by half of its fall, per metre
+            less[i] = (far[i] - far[i + 1]) / (lo[i + 1] - lo[i]) * dt / 2.0
         ho = outside[d]
         now = stores[d]
         held = now.sum() + v.store_area[d].sum() * (ho - invert) + held_to(lo, ao, n_out, ho)
@@ -176,11 +180,11 @@ def drain_freely(
                     so_far[d, count, m] = sums[d, m]
                 count += 1
             given = _stores(now, shares, decay, gain, recharge[d, k], dt) / dt
-            steady = at_level(lo, v.steady[d], n_out, ho)
+            steady = at_level(lo, far, n_out, ho)
             q, lost = net_flow(foot[d, k], given, steady, v.deep[d])
             before = ho
             left = dt
-            came = 0.0
+            came = missed = 0.0
             for _ in range(MOST_LEGS):
                 if left <= 0.0:
                     break
@@ -191,7 +195,7 @@ def drain_freely(
                 rest = invert + q / c
                 i = band_of(lo, n_out, ho, rest > ho)
                 high = np.inf if i == n_out - 1 else lo[i + 1]
-                area = ao[i] + along
+                area = ao[i] + along + less[i]
                 rate = c / area
                 t, side = left, 0
                 if rate * left != power:  # most steps are like the one before
@@ -206,15 +210,16 @@ def drain_freely(
                 elif side < 0:
                     new = lo[i]
                 came += q * t - area * (new - ho)
+                missed += less[i] * (new - ho)
                 ho = new
                 left -= t
             to_pit[d, k] = max(came, 0.0) / dt
             for m in range(now.size):
                 now[m] -= v.store_area[d, m] * (ho - before) * gain[m] / dt
             sums[d, LOT] += given * dt - along * (ho - before)
-            sums[d, STEADY] += steady * dt
+            sums[d, STEADY] += steady * dt - missed
             sums[d, DEEP] += lost * dt
-            arrived += (foot[d, k] + recharge[d, k] + steady) * dt
+            arrived += (foot[d, k] + recharge[d, k] + steady) * dt - missed
             went += came + lost * dt
         outside[d] = ho
         end = now.sum() + v.store_area[d].sum() * (ho - invert) + held_to(lo, ao, n_out, ho)

@@ -279,6 +279,7 @@ def follow_stops(
     dry_from: IntArray | None = None,
     alarm_of: IntArray | None = None,
     quickest_s: FloatArray | None = None,
+    lots_m3: FloatArray | None = None,
 ) -> StopRun:
     """Follow both levels from the step in which the pump stops, for up to a week after the storm.
 
@@ -317,6 +318,8 @@ def follow_stops(
         Least time to the floor that is known, from the alarm where `from_alarm`. A stop that takes
         longer, unless it is the first column, is followed no further: nothing happens. Where a
         lesser one is found it is entered; the last column is followed third for that [s].
+    lots_m3 : (n_draws, n_stops, n_after, n_stores) array, optional
+        Takes the reservoirs of the lot at these times, as `stores_m3` [m3].
 
     Returns
     -------
@@ -364,6 +367,7 @@ def follow_stops(
             float(step_after_s), first, last, out, levels, beside,
             np.empty((n_draws, n_stops, 0, N_ACCOUNTS)) if accounts_m3 is None else accounts_m3,
             dry, still(wanted), quickest, still(order),
+            np.empty((n_draws, n_stops, 0, 0)) if lots_m3 is None else lots_m3,
         )  # fmt: skip
 
     share_draws(work, n_draws, n_stops * _STEPS, CHUNK)

@@ -15,7 +15,7 @@ from riskkit.inflow.wall import FLOWS, WallModel, start_state
 from riskkit.pit.balance import run_pit
 from riskkit.pit.vessels import N_ACCOUNTS, FootingModel, follow_stops
 from riskkit.records import FloatArray, PitModel, PitRun, need
-from riskkit.risk.time_to_flood import Stops, dead_before_m, mark_m, stops_in_storm
+from riskkit.risk.time_to_flood import Stops, dead_before, mark_m, stops_in_storm
 from riskkit.risk.trace import Trace
 from riskkit.simulate import Ground, Water, ground_of, pit_of, water_of
 
@@ -67,7 +67,7 @@ def storm_columns(home: HomeSamples, trace: Trace) -> dict[str, FloatArray]:
     every = np.arange(n, dtype=np.int64)
     flows = np.empty((1, n, len(FLOWS)))
     water = water_of(ground, rain_mm, step_s, np.ones(1), every, flows)
-    dead = dead_before_m(pit, ground)
+    dead = dead_before(pit, ground)
     run = run_pit(
         pit, water.to_pit, None if home.has_pump else dead[0], keep_levels=True, account_steps=1
     )

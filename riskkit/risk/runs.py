@@ -16,7 +16,7 @@ from riskkit.risk.critical import StormToRun, padded_rain_mm, stop_steps, wet_st
 from riskkit.risk.storm_water import StormWater, rain_by_draw
 from riskkit.risk.time_to_flood import (
     Stops,
-    dead_before_m,
+    dead_before,
     stops_in_storm,
 )
 from riskkit.risk.worst_stop import summarise_stops
@@ -147,11 +147,12 @@ def run_storms(
     pits, grounds = pit.repeated(many), ground.repeated(many)
     steps = stop_steps(rain_mm, step_s, few=not with_depth, has_pump=pit.has_pump)
     water = (known or StormWater()).of(homes, ground, storms, with_depth=with_depth)
-    dead = tuple(np.tile(level, many) for level in dead_before_m(pit, ground))
+    inside, outside, lot = dead_before(pit, ground)
+    dead = np.tile(inside, many), np.tile(outside, many), np.tile(lot, (many, 1))
     run = run_pit(pits, water.to_pit, None if pit.has_pump else dead[0], keep_levels=True)
 
     def stops_at(at: IntArray) -> Stops:
-        return stops_in_storm(at, pits, run, water, (dead[0], dead[1]))
+        return stops_in_storm(at, pits, run, water, dead)
 
     wet = np.repeat(wet_stops(rain_mm, step_s, steps), n, axis=0)
     failed = summarise_stops(

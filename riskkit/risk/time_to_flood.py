@@ -24,7 +24,7 @@ __all__ = [
     "HOURS_AFTER",
     "StopSummary",
     "Stops",
-    "dead_before_m",
+    "dead_before",
     "dry_marks_s",
     "dry_times_s",
     "mark_m",
@@ -56,7 +56,7 @@ class Stops:
     inside_m, outside_m : (n_draws, n_stops) arrays
         Levels in the pit and at the footing [m].
     lot_m3 : (n_draws, n_stops, n_stores) array
-        Water in the reservoirs of the lot [m3].
+        Water in the reservoirs of the lot, beyond what goes with the level at the footing [m3].
     """
 
     step: IntArray
@@ -119,8 +119,8 @@ class StopSummary:
         freeze_arrays(self)
 
 
-def dead_before_m(pit: PitModel, ground: Ground) -> tuple[FloatArray, FloatArray]:
-    """Return the levels that a pump dead for a day leaves, from ground water and earlier rain.
+def dead_before(pit: PitModel, ground: Ground) -> tuple[FloatArray, FloatArray, FloatArray]:
+    """Return the water that a pump dead for a day leaves, from ground water and earlier rain.
 
     A pump fails when it should start, so the day begins with the water at that level. Without a
     pump it is a week: the water stands where the ground holds it.
@@ -136,6 +136,8 @@ def dead_before_m(pit: PitModel, ground: Ground) -> tuple[FloatArray, FloatArray
     -------
     inside_m, outside_m : (n_draws,) arrays
         Levels in the pit and at the footing [m].
+    lot_m3 : (n_draws, n_stores) array
+        Water in the reservoirs of the lot, beyond what goes with the level at the footing [m3].
 
     References
     ----------
@@ -152,11 +154,12 @@ def dead_before_m(pit: PitModel, ground: Ground) -> tuple[FloatArray, FloatArray
     begin = mark_m(pit, pit.on_index if pit.has_pump else pit.off_index)
     invert = ground.footing.level_m[:, 0]
     after = np.array([_DAY_S if pit.has_pump else _WEEK_S - _DAY_S])
+    lot = np.full((n, 1, 1, ground.lot_m3.shape[1]), np.nan)
     run = follow_stops(
         pit, ground.footing, on_its_way, np.zeros((n, 1), np.int64), begin[:, None],
-        np.maximum(invert, begin)[:, None], ground.lot_m3[:, None], after,
+        np.maximum(invert, begin)[:, None], ground.lot_m3[:, None], after, lots_m3=lot,
     )  # fmt: skip
-    return run.level_m[:, 0, 0], run.footing_m[:, 0, 0]
+    return run.level_m[:, 0, 0], run.footing_m[:, 0, 0], lot[:, 0, 0]
 
 
 def stops_in_storm(
@@ -164,7 +167,7 @@ def stops_in_storm(
     pit: PitModel,
     run: PitRun,
     water: Water,
-    dead: tuple[FloatArray, FloatArray],
+    dead: tuple[FloatArray, FloatArray, FloatArray],
     before_m3: FloatArray | float = 0.0,
 ) -> Stops:
     """Return the levels at which a pump that works until then leaves the water.
@@ -182,8 +185,8 @@ def stops_in_storm(
         The storm with the pump working, its levels kept.
     water : Water
         The storm with the drain free, the lot noted at these steps.
-    dead : tuple of two (n_draws,) arrays
-        Levels that a pump dead before the storm leaves [m].
+    dead : tuple of two (n_draws,) arrays and one of (n_draws, n_stores)
+        Levels [m] and water in the lot [m3] that a pump dead before the storm leaves.
     before_m3 : float or (n_draws,) array
         Water that came to the pit before the first step, since it was last at rest [m3].
 
@@ -205,10 +208,11 @@ def stops_in_storm(
     started = come + np.reshape(before_m3, (-1, 1)) >= _to_first_start_m3(pit)[:, None]
     inside = np.where(started & pit.has_pump, np.maximum(inside, on), inside)
     outside = np.take_along_axis(water.free.level_m, step, axis=1)
-    dead_before = step == 0
-    inside = np.where(dead_before, dead[0][:, None], inside)
-    outside = np.where(dead_before, dead[1][:, None], outside)
-    return Stops(step, inside, outside, water.lot_m3(step))
+    before = step == 0
+    inside = np.where(before, dead[0][:, None], inside)
+    outside = np.where(before, dead[1][:, None], outside)
+    lot = np.where(before[:, :, None], dead[2][:, None], water.lot_m3(step))
+    return Stops(step, inside, outside, lot)
 
 
 def _to_first_start_m3(pit: PitModel) -> FloatArray:

@@ -15,7 +15,7 @@ from riskkit.risk.clock import Clock, Told
 from riskkit.risk.critical import closer_steps, stop_steps, wet_stops
 from riskkit.risk.time_to_flood import (
     Stops,
-    dead_before_m,
+    dead_before,
     mark_m,
     stops_in_storm,
     times_by_clock_s,
@@ -140,7 +140,7 @@ def traces_of(
     steps = stop_steps(rain_mm, step_s, has_pump=home.has_pump)
     closer = closer_steps(rain_mm, step_s)
     water = water_of(ground, rain_mm, step_s, np.ones(n_storms), closer)
-    dead = dead_before_m(pits, ground)
+    dead = dead_before(pits, ground)
     run = run_pit(pits, water.to_pit, None if home.has_pump else dead[0], keep_levels=True)
     if run.level_m is None:
         raise TypeError("run_pit kept no levels")

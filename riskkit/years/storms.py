@@ -287,7 +287,7 @@ def _run(
     flow = hours.free.to_pit_m3_s[draw[:, None], window]
     run = run_pit(pits, water.to_pit, keep_levels=True)
     # the pump fails when it should start; the footing stands as the hours before have left it
-    dead = (mark_m(pits, pits.on_index), begin.level_m[:, 0])
+    dead = (mark_m(pits, pits.on_index), begin.level_m[:, 0], water.start_m3)
     stops = stops_in_storm(steps, pits, run, water, dead, flow[:, early].sum(axis=1) * 3600.0)
     edges = _longer(steps[1:], water.arriving.step_s, step_s)
     before = hours.arriving(draw, window[:, early])

@@ -144,7 +144,7 @@ def test_a_record_that_holds_one_design_storm_is_the_run_of_that_storm(
     )
     water = water_of(as_it_was, fine, 300.0, np.ones(n), steps)
     run = run_pit(pit, water.to_pit, keep_levels=True)
-    dead = (mark_m(pit, pit.on_index), state.level_m[:, 0])
+    dead = (mark_m(pit, pit.on_index), state.level_m[:, 0], water.start_m3)
 
     def stops_at(at: IntArray) -> Stops:
         return stops_in_storm(at, pit, run, water, dead)

@@ -79,7 +79,7 @@ def stopped(
     model, came = pit(pump), water(flow, step_s, ground)
     run = run_pit(model, came.to_pit, keep_levels=True)
     steps = np.array(at) if at else np.arange(len(flow))
-    dead = (np.array([dead_m]), np.maximum(ground.level_m[:, 0], dead_m))
+    dead = (np.array([dead_m]), np.maximum(ground.level_m[:, 0], dead_m), came.start_m3)
 
     def stops_at(at: IntArray) -> Stops:
         return stops_in_storm(at, model, run, came, dead)
@@ -130,7 +130,7 @@ def test_without_a_pump_the_water_is_followed_from_the_beginning_alone() -> None
     assert steps.tolist() == [0]
     model, came = pit(has_pump=False), water([2e-4] * 60, 60.0)
     run = run_pit(model, came.to_pit, np.array([OFF_M]), keep_levels=True)
-    dead = (np.array([OFF_M]), np.array([INVERT_M]))
+    dead = (np.array([OFF_M]), np.array([INVERT_M]), came.start_m3)
     wet = wet_stops(rain, 60.0, steps)
 
     def stops_at(at: IntArray) -> Stops:

@@ -21,7 +21,7 @@ from riskkit.pit.vessels import FootingModel
 from riskkit.records import FloatArray, IntArray
 from riskkit.risk import trace
 from riskkit.risk.clock import Clock
-from riskkit.risk.time_to_flood import dead_before_m, dry_times_s
+from riskkit.risk.time_to_flood import dead_before, dry_times_s
 from riskkit.risk.trace import Trace, fine_trace, traces_of
 from riskkit.simulate import Ground, Water
 from riskkit.simulate.water import footing_water
@@ -151,19 +151,20 @@ def test_a_pump_dead_for_a_day_leaves_what_the_ground_brought_by_hand() -> None:
         beside, lot_m3=0.020, perimeter_m=10.0, fill_width_m=1.0, fill_water_m=0.001,
         fill_time_s=1e4, lot_area_m2=100.0, lot_water_m=4e-5, lot_time_s=1e4,
     )  # fmt: skip
-    inside, outside = dead_before_m(pit(), before)
+    inside, outside, lot = dead_before(pit(), before)
     litres = 8.64 + 10 + 20 + 4  # all but e^-8.6 of it has come
     begin = ON_M  # it should have started there
     assert inside[0] == pytest.approx(begin + litres / 1000 / 0.2, abs=1e-4)
     assert outside[0] == pytest.approx(INVERT_M, abs=1e-4)
+    assert lot[0, 0] == pytest.approx(0.0, abs=1e-5)
     # without a pump it has come for six days: ground water brings 51.84 L
-    inside, _ = dead_before_m(pit(has_pump=False), before)
+    inside, _, _ = dead_before(pit(has_pump=False), before)
     assert inside[0] == pytest.approx(OFF_M + (51.84 + 34) / 1000 / 0.2, abs=1e-4)
 
 
 def test_a_pit_above_its_drain_stands_as_high_as_the_water_beside_it() -> None:
     # 50 L fill the pit from the start level up to its drain; 0.64 mL/s bring 55.3 L in a day
-    inside, outside = dead_before_m(pit(), ground(footing(steady=6.4e-7)))
+    inside, outside, _ = dead_before(pit(), ground(footing(steady=6.4e-7)))
     assert inside[0] == pytest.approx(ON_M + 0.055296 / 0.2, abs=1e-4)
     assert outside[0] == pytest.approx(inside[0], abs=1e-4)
 
