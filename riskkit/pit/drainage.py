@@ -26,7 +26,7 @@ class FreeDrainage:
     level_m : (n_draws, n_steps) array
         Level at the footing before each step [m].
     stores_m3 : (n_draws, n_marked, n_stores) array
-        Reservoirs of the lot before the steps asked for [m3].
+        Reservoirs of the lot before the steps asked for, beyond what goes with the level [m3].
     end_level_m, end_stores_m3 : (n_draws,), (n_draws, n_stores) arrays
         State after the last step [m, m3].
     lot_m3, steady_m3, deep_m3 : (n_draws,) arrays

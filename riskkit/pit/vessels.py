@@ -9,8 +9,8 @@ the pit fill together, joined by the drain::
 with h_in taken as the invert while it is below it. An open drain (large C) makes them one vessel;
 with a silted one the water outside stands higher, and it comes in at the joint of wall and floor
 while the pump still works. Within a step of constant storm water the two equations are
-solved in closed form, band by band; what the lot hands on and the leak at the joint are constant
-in the step.
+solved in closed form, band by band; what the lot and the ground far off hand on goes in a line with
+the level, and the leak at the joint is constant in the step.
 """
 
 from __future__ import annotations
@@ -296,7 +296,7 @@ def follow_stops(
     inside_m, outside_m : (n_draws, n_stops) arrays
         Levels in the pit and at the footing then [m].
     stores_m3 : (n_draws, n_stops, n_stores) array
-        Reservoirs of the lot then [m3].
+        Reservoirs of the lot then, beyond what goes with the level at the footing [m3].
     after_s : (n_after,) array, optional
         Times after the stop at which the levels are noted, increasing; within a step they lie on a
         straight line [s].

@@ -29,7 +29,7 @@ from tests.twin.plain_pit import Vessels, held_m3, run_pit
 from tests.twin.plain_water import wall_water
 
 DAY_S = 86400.0
-NEVER_S = 7 * DAY_S  # after the steps of the storm
+NEVER_S = 7 * DAY_S  # so long a storm and what is on its way is followed
 
 
 @dataclass(frozen=True)
@@ -70,10 +70,15 @@ class TwinHome:
     def course(self, rain_mm: Sequence[float], step_s: float, stops: Sequence[int]) -> Course:
         """Follow a storm with its dry steps, the pump stopping before some of them, 0 for dead."""
         n = len(rain_mm)
-        dry = [0.0] * round(NEVER_S / step_s)
-        wall = wall_water([*rain_mm, *dry], step_s, self.draw, self.fill, self.lot)
-        direct = np.add(wall["gap_flow"], wall["fill_drainage"])
-        recharge = np.array(wall["recharge"])
+        wall = wall_water(rain_mm, step_s, self.draw, self.fill, self.lot)
+        # what is on its way when the steps end arrives by the time of its store: puddles by the gap
+        end = np.arange(round(NEVER_S / step_s) + 1) * step_s
+        *late, wet = (
+            -np.diff(volume * np.exp(-end / time)) / step_s
+            for volume, time in zip(wall["on its way"], wall["in"], strict=True)
+        )
+        direct = np.append(np.add(wall["gap_flow"], wall["fill_drainage"]), np.sum(late, axis=0))
+        recharge = np.append(wall["recharge"], wet)
         free = free_drainage(self.footing, direct[:n], recharge[:n], step_s)
         run = run_pit(self.pit, free["to_pit"], step_s)
         first_m3 = held_m3(self.pit, self.pit.on_m) - held_m3(self.pit, self.pit.off_m)
@@ -170,8 +175,9 @@ def volumes_apart(twin: Course, riskkit: Course) -> float:
 
 def times_apart(twin: Course, riskkit: Course, least_s: float, share: float) -> list[float]:
     """Return the differences of the times, as parts of what is allowed: some seconds or a share."""
-    pairs = zip(twin.alarm_s + twin.floor_s, riskkit.alarm_s + riskkit.floor_s, strict=True)
-    return [0.0 if a == b else abs(a - b) / max(least_s, share * b) for a, b in pairs]
+    times = np.array([twin.alarm_s + twin.floor_s, riskkit.alarm_s + riskkit.floor_s])
+    times[times > NEVER_S] = np.inf  # after more than a week
+    return [0.0 if a == b else abs(a - b) / max(least_s, share * b) for a, b in times.T.tolist()]
 
 
 SOILS = (

@@ -94,6 +94,9 @@ def run_pit(pit: Pit, to_pit_m3_s: Sequence[float], step_s: float) -> PitRun:
         run.returned_m3 += back
         left = step_s
         while left > 0:
+            if not pump and level >= pit.on_m:  # also where the pipe has filled the pit again
+                pump = True
+                run.starts += 1
             level, time, pumped = to_next_event(
                 pit, level, arrives + back / step_s, left, pump=pump
             )
@@ -105,10 +108,7 @@ def run_pit(pit: Pit, to_pit_m3_s: Sequence[float], step_s: float) -> PitRun:
                 run.alarm_s = min(run.alarm_s, now)
             if level >= 0:
                 run.floor_s = min(run.floor_s, now)
-            if not pump and level >= pit.on_m:
-                pump = True
-                run.starts += 1
-            elif pump and level <= pit.off_m:
+            if pump and level <= pit.off_m:
                 pump = False
                 level = level_at(pit, held_m3(pit, level) + pit.drainback_m3)
                 run.pumped_m3 -= pit.drainback_m3

@@ -199,6 +199,11 @@ def wall_water(
         gap = after
         for name in WALL_COLUMNS:
             out[name].append(flow[name])
+    out["on its way"] = [
+        gap, puddle * fill.area_m2, fill_store.water_m * fill.area_m2,
+        lot_store.water_m * lot.area_m2,
+    ]  # fmt: skip
+    out["in"] = [gap_time, puddle_time, fill.time_s, lot.time_s]
     return out
 
 
