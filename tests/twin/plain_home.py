@@ -132,6 +132,7 @@ def surface_of(
     """Ground of one soil and conductivity factor that takes in rain (section 3)."""
     moisture_deficit = soil.effective_porosity * (1 - draw["saturation"])
     theta = soil.porosity - moisture_deficit
+    moisture_deficit = max(moisture_deficit, 0.001)
     room = soil.drainable * depth_m
     time = room / (soil.saturated_k_m_s * factor)
     recharge = draw["antecedent_recharge_mm_d"] / 1000 / DAY_S
