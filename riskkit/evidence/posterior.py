@@ -8,7 +8,7 @@ steps that leave the distribution as it is, so that no draw stands for many.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
@@ -133,8 +133,6 @@ def weighed_homes(
     seed: int | Seeds,
     before: AntecedentGround | None = None,
     past: Past | None = None,
-    *,
-    also: Sequence[Callable[[HomeSamples], tuple[Expected, ...]]] = (),
 ) -> Weighed:
     """Draw many homes that agree with what is known and observed, and tell how well they do.
 
@@ -153,9 +151,6 @@ def weighed_homes(
         Wetness and water table before big storms, where the days of a record tell them.
     past : Past, optional
         Rain of the place, against which what is told of days and years is held.
-    also : sequence of callable
-        What else was observed: each gives what draws would have shown, such as
-        `riskkit.evidence.fitted_log.expected_log` of a log.
 
     Returns
     -------
@@ -169,8 +164,7 @@ def weighed_homes(
     """
     home = home_as_seen(home)
     rain = Past() if past is None else past
-    asked = home.as_observed, n_draws, seed, before, rain
-    found = _scores_of(*asked, also) if also else _known_scores_of(*asked)
+    found = _known_scores_of(home.as_observed, n_draws, seed, before, rain)
     if found.scores is None:
         homes = draw_homes(home, n_draws, seed, before)
         return Weighed(homes, median_home(home, before), float(n_draws), 0, (), found.unheld)
@@ -196,23 +190,20 @@ def _scores_of(
     seed: int | Seeds,
     before: AntecedentGround | None,
     rain: Past,
-    also: Sequence[Callable[[HomeSamples], tuple[Expected, ...]]] = (),
 ) -> _Scores:
     made, unheld = held(as_observed, rain)
-    if not made and not also:
+    if not made:
         return _Scores(None, float(n_draws), 0, (), unheld)
 
     def told(scores: FloatArray) -> FloatArray:
         homes = homes_at(as_observed, scores, before)
-        return sum_of(
-            [*(expected(homes, one, rain) for one in made), *(tell(homes) for tell in also)]
-        )
+        return sum_of([expected(homes, one, rain) for one in made])
 
     most = _POOL_IN_RAIN if any(is_of_rain(one) for one in made) else _POOL
     pool = scores_of(max(most, n_draws), seed)
     first = homes_at(as_observed, pool, before)
     seen = [expected(first, one, rain) for one in made]
-    likelihood = sum_of([*seen, *(tell(first) for tell in also)])
+    likelihood = sum_of(seen)
     effective = effective_size(weights_of(likelihood))
     rng = np.random.default_rng([seeds_of(seed).own, 2])
     if effective >= _ENOUGH * n_draws:

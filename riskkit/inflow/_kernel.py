@@ -20,14 +20,8 @@ from typing import Any, NamedTuple
 from riskkit.compiled import compiled
 from riskkit.records import FloatArray, IntArray
 
-__all__ = ["N_FLOWS", "N_PARTS", "N_STATE", "WallDraws", "wall_loop"]
+__all__ = ["WallDraws", "wall_loop"]
 
-# columns of the table of parts, see `wall.PARTS`
-N_PARTS = 9
-# columns of the state, see `wall.WallState`
-N_STATE = 11
-# columns of the flows of a step, see `wall.FLOWS`
-N_FLOWS = 16
 # As in the loops of the pit, but for fused sums: what is divided by zero is not asked at every step
 OPTIONS: dict[str, Any] = {"error_model": "numpy"}
 

@@ -13,14 +13,13 @@ from riskkit.records import FloatArray
 
 __all__ = [
     "CUNNANE",
-    "GRINGORTEN",
     "Fitness",
     "fitness",
     "plot_correlation",
     "plotting_position",
 ]
 
-CUNNANE, GRINGORTEN = 0.40, 0.44  # cunnane1978
+CUNNANE = 0.40  # cunnane1978
 
 
 class Fitness(NamedTuple):

@@ -10,14 +10,10 @@ import numpy as np
 import pytest
 
 import riskkit as rk
-from riskkit.ensemble.draws import draw_homes
 from riskkit.evidence import posterior
-from riskkit.evidence.expected import Expected
-from riskkit.evidence.fitted_log import expected_log
 from riskkit.evidence.posterior import weighed_homes
 from riskkit.failures import storms
 from riskkit.home.home import read_home
-from riskkit.home.samples import HomeSamples
 from riskkit.options.observed import observations_effect
 from riskkit.report.handout import estimator_sheet, owner_sheet
 from riskkit.years import run
@@ -94,24 +90,6 @@ def test_years_rest_on_what_was_observed(
     monkeypatch.setattr(run, "_run", lambda *_, **__: None)
     with pytest.raises(AskedError, match="how_often"):
         work[of](homes[1])
-
-
-def test_a_fitted_log_is_one_more_observation() -> None:
-    """The draws come to lie within what a log tells of dry weather and of the pump."""
-    home = read_home('[pit]\ndiameter = "18 in"\n', "x")
-    fitted = {"ground.dry_inflow": (2e-5, 3e-5, 4.5e-5), "log.pump_flow": (1.4e-3, 1.5e-3, 1.6e-3)}
-
-    def log(draws: HomeSamples) -> tuple[Expected, ...]:
-        return expected_log(draws, fitted)
-
-    weighed = weighed_homes(home, 128, 1, also=(log,))
-    dry, pump = (np.exp(one.mean) for one in log(weighed.homes))
-    assert np.percentile(dry, 50) == pytest.approx(3e-5, rel=0.15)
-    assert np.percentile(pump, 50) == pytest.approx(1.5e-3, rel=0.05)
-    # ln(1.6 / 1.4) / 3.29 = 0.041 with 0.1 of the model is 0.108; 1.5e-3 exp(1.645 x 0.108) is
-    # 1.79e-3, and 1.96e-3 with three standard errors of that point, 2.1 x 0.108 / sqrt(60)
-    bare = np.exp(log(draw_homes(home, 128, 1))[1].mean)
-    assert np.percentile(pump, 95) < 1.96e-3 < np.percentile(bare, 75)
 
 
 def test_draws_that_are_led_do_not_hang_on_the_seed_of_the_moves() -> None:
