@@ -1,0 +1,125 @@
+"""A page with thousands of changes, and many pages opened and closed: what stays behind.
+
+Run as ``python tests/speed/study_soak.py [--changes 2000] [--pages 20]``. The memory of the kernel
+of the page is told after a tenth of the changes and after all of them, that of the server after two
+pages and after all, and how many kernels are left when the browser is gone.
+"""
+
+from __future__ import annotations
+
+import argparse
+import random
+import re
+import shutil
+import signal
+import subprocess
+import sys
+import tempfile
+from pathlib import Path
+
+import psutil
+from playwright.sync_api import Page, sync_playwright
+
+sys.path.insert(0, str(Path(__file__).resolve().parent))
+
+from bench_app import ARGUMENTS, CHANGE, DEMOS, FIELDS, whole_answer
+
+_REST_MS = 60_000  # in which what was closed may end
+
+
+def kernels(app: psutil.Process) -> list[psutil.Process]:
+    """Kernels of the server; one waits ahead for the next page."""
+    return [each for each in app.children(recursive=True)
+            if any("riskkit.widgets.kernel" in word for word in each.cmdline())]  # fmt: skip
+
+
+def megabytes(process: psutil.Process) -> float:
+    """Memory of a process [MB]."""
+    return float(process.memory_info().rss) / 1e6
+
+
+def changed(page: Page, count: int, choose: random.Random, last: dict[str, str]) -> None:
+    """Make so many changes, each waited for."""
+    for i in range(count):
+        key = choose.choice(list(FIELDS))
+        text = choose.choice([text for text in FIELDS[key] if text != last.get(key)])
+        last[key] = text
+        page.evaluate(CHANGE, [key, text, bool(i % 2)])
+
+
+def soaked(process: subprocess.Popen[str], changes: int, pages: int) -> None:
+    """Make the changes, open and close the pages, and print what stays."""
+    assert process.stdout is not None
+    address = next(
+        found.group()
+        for line in process.stdout
+        if (found := re.search(r"http://127\.0\.0\.1:\d+/\?token=\S+", line))
+    )
+    app = psutil.Process(process.pid)
+    choose = random.Random(1)  # noqa: S311 - not a secret
+    last: dict[str, str] = {}
+    with sync_playwright() as playwright:
+        browser = playwright.chromium.launch(
+            executable_path=shutil.which("chromium"), args=ARGUMENTS
+        )
+
+        def opened() -> Page:
+            page = browser.new_context(viewport={"width": 1024, "height": 768}).new_page()
+            page.goto(address)
+            page.get_by_role("link", name="Assess a home").click()
+            page.locator(".rk-opener:visible").wait_for(timeout=90_000)
+            page.get_by_role("button", name="Split-level on clay, Alder Bend").first.click()
+            whole_answer(page)
+            return page
+
+        page = opened()
+        page.wait_for_timeout(15_000)
+        busy = max(kernels(app), key=megabytes)
+        first = changes // 10
+        changed(page, first, choose, last)
+        whole_answer(page)
+        early = megabytes(busy)
+        changed(page, changes - first, choose, last)
+        whole_answer(page)
+        print(f"kernel of the page: {early:.0f} MB after {first} changes, {megabytes(busy):.0f} MB "
+              f"after {changes}", flush=True)  # fmt: skip
+        page.context.close()
+        app_before = 0.0
+        for i in range(pages):
+            opened().context.close()
+            if i == 1:
+                app_before = megabytes(app)
+        browser.close()
+    # the browser is gone: nothing but the kernel started ahead may be left
+    left = -1
+    for _ in range(_REST_MS // 1000):
+        left = len(kernels(app))
+        if left <= 1:
+            break
+        psutil.wait_procs(kernels(app), timeout=1)
+    print(f"server: {app_before:.0f} MB after two pages, {megabytes(app):.0f} MB after {pages}; "
+          f"{left} kernels left (one is started ahead)")  # fmt: skip
+
+
+def main() -> None:
+    """Run the server and print what stays behind."""
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("--changes", type=int, default=2000)
+    parser.add_argument("--pages", type=int, default=20)
+    options = parser.parse_args()
+    with tempfile.TemporaryDirectory() as folder:
+        for path in [*DEMOS.glob("*.toml"), *DEMOS.glob("*.csv.gz")]:
+            shutil.copy(path, folder)
+        process = subprocess.Popen(
+            [sys.executable, "-m", "riskkit", "app", "--folder", folder],
+            stdout=subprocess.PIPE, text=True,
+        )  # fmt: skip
+        try:
+            soaked(process, options.changes, options.pages)
+        finally:
+            process.send_signal(signal.SIGINT)
+            process.wait(60)
+
+
+if __name__ == "__main__":
+    main()
