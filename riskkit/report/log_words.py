@@ -43,7 +43,7 @@ _NAMES = {
     "log.day_area": "ground and roof whose rain comes within a day, in the mean",
     "log.day_area_full": "the same when the soil is full",
     "log.lag": "delay of the water that comes first",
-    "log.recession": "a day after rain, inflow falls to a third within",
+    "log.recession": "from a day after rain, inflow falls to a third within",
     "log.pump_flow": "what the pump carries now",
     "pump.capacity": "that against its plate, pipe and lift",
     "ground.dry_inflow": "inflow in dry weather, from dry spell to dry spell",
@@ -117,12 +117,13 @@ def log_sentence(found: LogAnalysis, system: UnitSystem) -> str:
         median, span = _of(area, system)
         text = f"The rain on {median} of ground and roof ({span}) comes within the hour"
         if recession is not None:
-            text += f"; a day after rain the inflow falls to a third in {_of(recession, system)[0]}"
+            within = _of(recession, system)[0]
+            text += f"; from a day after rain, the inflow falls to a third within {within}"
         parts.append(f"{text}.")
     dry = found.of("ground.dry_inflow")
     if dry is not None:
         median, span = _of(dry, system)
-        parts.append(f"In dry weather {median} come in ({span}).")
+        parts.append(f"In dry weather {median} comes in ({span}).")
     parts.append(_pump_sentence(found, system))
     if found.lacking is not None:
         parts.append(_LACKING[found.lacking])
@@ -161,7 +162,7 @@ def _skill_sentence(found: LogAnalysis) -> str:
         )
     ends = sorted({percent_words(skill.first), percent_words(skill.second)}, key=len)
     both = " and ".join(sorted(ends))
-    return f"Each half of the log predicts {both} of the variance of the other."
+    return f"The halves of the log predict {both} of each other's variance."
 
 
 def odd_lines(found: LogAnalysis, system: UnitSystem) -> list[str]:
@@ -292,7 +293,7 @@ _NO_STORM = {
     NoStorm.NO_RAIN: "that takes rain and temperatures of its days, the latitude of the home, and "
     "inflow that answers to the rain.",
     NoStorm.DAYS_NOT_HELD: "the rain record does not hold all of its days and the year before.",
-    NoStorm.FEW_FIT: "hardly any simulated variant of the home counts as this log does. Check what "
+    NoStorm.FEW_FIT: "hardly any simulated variant of the home fits this log. Check what "
     "is entered of the home.",
     NoStorm.NOTHING_SURER: "with it the inflow in a storm is no surer than without.",
 }
@@ -317,8 +318,8 @@ def storm_line(storm: StormFlow | NoStorm, system: UnitSystem) -> str:
         return f"Of the inflow in a storm the log tells nothing: {_NO_STORM[storm]}"
     now, then = _of(storm.after, system), _of(storm.before, system)
     return (
-        f"When {rain_words(STORM_M * 1e3, system)} of rain fall in {STORM_S / 3600:g} h on ground "
-        f"as it is before big storms, {now[0]} flow in at the end of it ({now[1]}); without the "
+        f"When {rain_words(STORM_M * 1e3, system)} of rain falls in {STORM_S / 3600:g} h on ground "
+        f"as it is before big storms, {now[0]} flows in at the end of it ({now[1]}); without the "
         f"log {then[0]} ({then[1]})."
     )
 
