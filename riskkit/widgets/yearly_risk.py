@@ -138,9 +138,14 @@ class YearlyRisk:
             return ""
         words, chances, time = rows[0][:3]
         return (
-            f"What would help most, if done: {words} Chance in a year, from {_DRAWS} variants: "
-            f"{chances}; time: {time}."
+            f"What would help most, if done: {words} Chance in a year: {chances}; time: {time}. "
+            f"{self._basis()}"
         )
+
+    def _basis(self) -> str:
+        """On how many draws it rests: fewer than the answer beside it, so its figures differ."""
+        n_draws = 0 if self.ranking is None else self.ranking.now.per_yr_by_draw.size
+        return f"Worked out for {n_draws} simulated variants of this home."
 
     def show(self, system: UnitSystem, *, waits: bool) -> None:
         """Write what would help into the panel.
@@ -160,7 +165,7 @@ class YearlyRisk:
                 "title": f"{ranking_title(found)}, if done",
                 "items": [{"words": words, "cells": _named(cells)} for words, *cells in rows],
                 "useless": no_help_line(found, system),
-                "basis": RESTS_ON,
+                "basis": f"{self._basis()} {RESTS_ON}",
             }
         elif waits:
             view |= {
