@@ -18,7 +18,7 @@ from riskkit.report.origin_blocks import origin_blocks, owner_origin, sensitivit
 from riskkit.report.path_words import LIKELY_JOINT, reach_words
 from riskkit.report.picture_words import ONE_HOME, time_words
 from riskkit.report.pump_words import pump_size_lines
-from riskkit.report.ranking_words import short_words
+from riskkit.report.ranking_words import no_better_lines, no_better_rows, short_words
 from riskkit.report.remedy_words import gain_words
 from riskkit.report.rows import Table, new_table
 from riskkit.report.section import cut_svg
@@ -315,8 +315,14 @@ def _chance_blocks(ranking: Ranking | None, system: UnitSystem) -> list[Block]:
 def _remedy_blocks(
     remedies: Sequence[Remedy], system: UnitSystem, ranking: Ranking | None
 ) -> list[Block]:
-    by_name = {remedy.change.name: remedy for remedy in remedies if remedy.helps}
-    ranked = [] if ranking is None else [row for row in ranking.rows if row.helps_chance]
+    alike = _alike(ranking)
+    by_name = {
+        remedy.change.name: remedy
+        for remedy in remedies
+        if remedy.helps and remedy.change.name not in alike
+    }
+    rows_ranked = () if ranking is None else ranking.rows
+    ranked = [row for row in rows_ranked if row.helps_chance and row.remedy.name not in alike]
     rows = {
         row.remedy.name: (
             row.remedy.words(system),
@@ -368,11 +374,17 @@ def _no_help(
         if not remedy.helps and remedy.change.name not in helps
     }
     useless |= {row.remedy.name: row.remedy.words(system) for row in rows if not row.helps}
-    useful = {remedy.change.name for remedy in remedies if remedy.helps}
-    said = [words for name, words in useless.items() if name not in useful]
-    if not said:
-        return []
-    return [Text(f"Tried too, with little difference here: {' '.join(said)}", small=True)]
+    told = _alike(ranking) | {remedy.change.name for remedy in remedies if remedy.helps}
+    said = [words for name, words in useless.items() if name not in told]
+    lines = [f"Tried too, with little difference here: {' '.join(said)}"] if said else []
+    lines += [] if ranking is None else no_better_lines(ranking)
+    return [Text(" ".join(lines), small=True)] if lines else []
+
+
+def _alike(ranking: Ranking | None) -> frozenset[str]:
+    """Names of what helps no more than a lesser remedy, which is told in its place."""
+    rows = () if ranking is None else no_better_rows(ranking)
+    return frozenset(row.remedy.name for row in rows)
 
 
 def _advice(state: SystemState, system: UnitSystem) -> list[str]:

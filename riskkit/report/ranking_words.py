@@ -27,6 +27,8 @@ __all__ = [
     "amount_words",
     "budget_lines",
     "money_lines",
+    "no_better_lines",
+    "no_better_rows",
     "no_help_line",
     "ranking_rows",
     "ranking_title",
@@ -44,6 +46,14 @@ RANKING_HEAD = (
 PAIRS_TITLE = "Two together that do more than one"
 SETS_HEAD = ("Together", "chance in a year, mean of all variants", "cost", "pays back in the mean")
 _BETTER = 0.1  # of the chance, by which a pair is worth saying beside the best alone (judgement)
+_AS_A_THING = {  # what holds a lesser remedy, and that
+    "new_pump": "a new pump of the same size",
+    "bigger_pump": "a new pump that moves half as much again",
+    "new_battery": "a new battery of the same capacity",
+    "bigger_battery": "a new battery of twice the capacity",
+    "gap": "filling the gap at the wall",
+    "ground": "filling it and sloping the ground away",
+}
 _SINCE = {
     Clock.ALARM: "from the alarm to the floor",
     Clock.STOP: "from the stop of the pump to the floor",
@@ -286,8 +296,44 @@ def _time(row: RankedRemedy) -> str:
     return f"about {about_duration(row.gained_s)} longer"
 
 
+def no_better_rows(found: Ranking) -> tuple[RankedRemedy, ...]:
+    """Return what helps, but no more than a lesser remedy that helps too.
+
+    Parameters
+    ----------
+    found : Ranking
+        The remedies.
+
+    Returns
+    -------
+    tuple of RankedRemedy
+        Of those that are not listed as helping.
+    """
+    helps = {row.remedy.name for row in found.rows if row.helps}
+    return tuple(row for row in found.rows if row.no_better_than in helps)
+
+
+def no_better_lines(found: Ranking) -> tuple[str, ...]:
+    """Say what does no more than a lesser remedy that helps.
+
+    Parameters
+    ----------
+    found : Ranking
+        The remedies.
+
+    Returns
+    -------
+    tuple of str
+        A sentence each.
+    """
+    return tuple(
+        f"No better than {_AS_A_THING[row.no_better_than]}: {_AS_A_THING[row.remedy.name]}."
+        for row in no_better_rows(found)
+    )
+
+
 def no_help_line(found: Ranking, system: UnitSystem) -> str:
-    """Say what does not help here.
+    """Say what does not help here, and what helps no more than a lesser remedy.
 
     Parameters
     ----------
@@ -299,11 +345,17 @@ def no_help_line(found: Ranking, system: UnitSystem) -> str:
     Returns
     -------
     str
-        A sentence; that nothing is left to try where that is so.
+        Some sentences; that nothing is left to try where that is so.
     """
-    useless = [row.remedy.words(system) for row in found.rows if not row.helps]
     if not found.rows:
         return "There is nothing left to try."
-    if not useless:
+    alike, lines = {row.remedy.name for row in no_better_rows(found)}, no_better_lines(found)
+    useless = [
+        row.remedy.words(system)
+        for row in found.rows
+        if not row.helps and row.remedy.name not in alike
+    ]
+    if not useless and not lines:
         return "All that was tried helps here."
-    return "Does not help here: " + " ".join(useless)
+    said = ["Does not help here:", *useless] if useless else []
+    return " ".join((*said, *lines))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import io
 import time
 from dataclasses import replace
 from pathlib import Path
@@ -12,6 +13,7 @@ import pytest
 from failures.homes import storms
 from failures.test_yearly import RAIN
 from markupsafe import escape
+from rich.console import Console
 
 from riskkit.ensemble.quantiles import Outcome, outcome
 from riskkit.errors import InputError
@@ -20,19 +22,32 @@ from riskkit.failures.backup import RunsOn, backup_of
 from riskkit.failures.circumstances import Circumstances
 from riskkit.failures.yearly import chance
 from riskkit.home.home import Home, load_home
+from riskkit.options import ranking
 from riskkit.options.alarm_height import alarm_depth_m, trip_chance
 from riskkit.options.at_once import at_once
 from riskkit.options.changes import Change, remedy
 from riskkit.options.ranking import RankedRemedy, Ranking, Tried, rank_remedies
 from riskkit.options.trials import all_tried
 from riskkit.quantities.units import UnitSystem
-from riskkit.report.ranking_words import no_help_line, ranking_rows
+from riskkit.report.chance_view import print_ranking
+from riskkit.report.ranking_words import (
+    no_better_lines,
+    no_better_rows,
+    no_help_line,
+    ranking_rows,
+)
 from riskkit.risk.clock import Clock
 
 
 @pytest.fixture(scope="module")
 def clay() -> Home:
     return load_home(Path(__file__).parents[2] / "demo_sites" / "split_level_on_clay.toml")
+
+
+def printed(found: Ranking) -> str:
+    console = Console(file=io.StringIO(), width=400)
+    print_ranking(found, console, UnitSystem.US)
+    return console.file.getvalue()  # type: ignore[attr-defined]  # the text that it was made with
 
 
 @pytest.fixture(scope="module")
@@ -175,7 +190,17 @@ def test_a_bigger_pump_that_does_no_more_than_a_new_one_does_not_help(ranked: Ra
     bigger, new = rows["bigger_pump"], rows["new_pump"]
     assert bigger.chance_after.mean == new.chance_after.mean
     assert bigger.no_better_than == "new_pump" and not bigger.helps
-    assert bigger.remedy.words_us in no_help_line(ranked, UnitSystem.US)
+    alike = "No better than a new pump of the same size: a new pump that moves half as much again."
+    said = no_help_line(ranked, UnitSystem.US)
+    assert said.endswith(alike) and bigger.remedy.words_us not in said
+    alone = replace(ranked, rows=(new, bigger))
+    assert new.helps and no_help_line(alone, UnitSystem.US) == alike
+    assert alike in printed(ranked)
+    # a lesser remedy that does not help is no praise: then both are said not to
+    useless = replace(new, chance_after=new.chance_before, after_s=new.before_s)
+    said = no_help_line(replace(ranked, rows=(useless, bigger)), UnitSystem.US)
+    both = f"{new.remedy.words_us} {bigger.remedy.words_us}"
+    assert said == f"Does not help here: {both}"
     assert rows["ground"].no_better_than == ""  # sloped, it does more than the gap filled alone
 
 
@@ -214,8 +239,21 @@ def test_only_what_helps_is_said_to_help(ranked: Ranking) -> None:
     said = [cells[0] for cells in rows]
     assert said == [row.remedy.words_us for row in ranked.rows if row.helps]
     last = no_help_line(ranked, UnitSystem.METRIC)
+    alike = {row.remedy.name for row in no_better_rows(ranked)}
+    assert alike == {"bigger_pump"}
     for each in ranked.rows:
-        assert (each.remedy.words_metric in last) is not each.helps
+        assert (each.remedy.words_metric in last) is not (each.helps or each.remedy.name in alike)
+
+
+def test_what_holds_a_lesser_remedy_can_be_named(ranked: Ranking) -> None:
+    new = next(row for row in ranked.rows if row.remedy.name == "new_pump")
+    for name, lesser in ranking._LESSER.items():
+        rows = [
+            replace(new, remedy=replace(new.remedy, name=lesser)),
+            replace(new, remedy=replace(new.remedy, name=name), no_better_than=lesser),
+        ]
+        (said,) = no_better_lines(replace(ranked, rows=tuple(rows)))
+        assert said.startswith("No better than ")
 
 
 def test_a_change_of_ones_own_is_ranked_too(clay: Home) -> None:
