@@ -83,8 +83,11 @@ def plank_degree_days(bore_m: float) -> float:
     """
     need(bore_m > 0, "pipe.bore", "it is not above zero")
     heat = 1000 * day_setting("ice_density") * day_setting("ice_latent")
-    wall = day_setting("pipe_wall") / day_setting("pipe_plastic")
-    resistance = 1 / day_setting("pipe_film") + wall
+    outside_m = bore_m + 2 * day_setting("pipe_wall")
+    # of film and wall, for each square metre of the inside
+    film = bore_m / outside_m / day_setting("pipe_film")
+    wall = bore_m * np.log(outside_m / bore_m) / 2 / day_setting("pipe_plastic")
+    resistance = float(film + wall)
     return (
         plank_equation(heat, bore_m, resistance, day_setting("ice_conductivity"), CYLINDER) / _DAY_S
     )

@@ -55,8 +55,7 @@ PUMP_CAUSES: tuple[str, ...] = tuple(
 TESTED_BY_OWNER = ("pump", "switch", "outlet")
 _DAY_S, _YEAR_S = 86400.0, 365.25 * 86400.0
 _ALARM_CAUSES = ("alarm_silent", "alarm_battery_dead")
-_SHARED = ("outlet_blocked", "outlet_frozen")  # both pumps let out there, in the same cold
-_ICE = "outlet_frozen"
+_ICE = "outlet_frozen"  # takes both pumps: their outlets lie in the same cold
 
 
 @dataclass(frozen=True)
@@ -350,7 +349,7 @@ def home_faults(
         stand_by = StandBy(
             fails=chance["second_pump_fails"] if has_second else np.ones(n),
             battery_weak=np.broadcast_to(chance["battery_weak"], (n,)),
-            shared={key: np.ones(n) if key in _SHARED else beta for key in PUMP_CAUSES},
+            shared={key: np.ones(n) if key == _ICE else beta for key in PUMP_CAUSES},
             generator=draw("generator_automatic") if is_automatic else np.zeros(n),
             fuel_s=fuel_s(home, n, seed) if is_automatic else np.zeros(n),
         )

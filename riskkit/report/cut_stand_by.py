@@ -24,7 +24,6 @@ STAND_BY = ("second_pump", "second_on", "battery", "generator", "floor_drain")
 _ABOVE_M = 0.16  # of the second pipe over the first, so that both are seen
 _EJECTOR_M = 1.25  # height at which a water-powered pump hangs on its pipe
 _BROKEN_M = 0.34  # from the wall to where the second pipe breaks off
-_NO_DRAIN = ("none", "no floor drain")
 _Point = Sequence[float]
 _Shape = tuple[str, list[list[float]], str]  # paint, corners, part
 
@@ -67,14 +66,11 @@ def _state(has: bool, told: bool) -> str:
 
 
 def _floor_drain(home: Home) -> str:
-    """The floor drain as the last visit that tells of it left it."""
+    """The floor drain as the last visit that looked at it left it; a note is no answer."""
     for visit in sorted(home.visit, key=lambda visit: visit.date, reverse=True):
         check = visit.check("floor_drain_clear")
         if check is not None and check.as_left is not None:
             return "known" if check.as_left else "failed"
-        if visit.floor_drain:
-            said = visit.floor_drain.lower().strip(" .")
-            return "none" if said in _NO_DRAIN else "known"
     return "none"
 
 

@@ -62,10 +62,7 @@ def stand_by(**told: Any) -> StandBy:
     """A second pump that fails in 1 of 10, its battery in 2 of 10, with a beta factor of 0.05."""
     one = {"fails": 0.1, "battery_weak": 0.2, "generator": 0.0, "fuel_s": 0.0} | told
     beta = one.pop("beta", 0.05)
-    shared = {
-        key: np.array([1.0 if key in ("outlet_blocked", "outlet_frozen") else beta])
-        for key in PUMP_CAUSES
-    }
+    shared = {key: np.array([1.0 if key == "outlet_frozen" else beta]) for key in PUMP_CAUSES}
     return StandBy(shared=shared, **{key: np.array([value]) for key, value in one.items()})
 
 
@@ -168,8 +165,8 @@ def test_a_second_pump_worked_by_hand() -> None:
     stops = storms(overtopped=[0.0, 0.0], stop_to_floor_s=[HOUR] * 2, stop_warning_s=[HOUR] * 2)
     spent = floods_of(with_second(stops, spent_on_mains=[1.0, 0.0]), system)
     assert spent.given_storm[:, 0] == pytest.approx([0.2296, 0.0731145])
-    # a blocked outlet takes both whenever it is there
-    outlet = replace(faults({"outlet_blocked": 0.1}, outage_factor=0.0), stand_by=stand_by())
+    # ice closes both outlets whenever it is there
+    outlet = replace(faults({"outlet_frozen": 0.1}, outage_factor=0.0), stand_by=stand_by())
     assert floods_of(with_second(dry()), outlet).given_storm[0, 0] == pytest.approx(0.082)
 
 
@@ -455,7 +452,7 @@ def test_the_second_pump_is_told(clay: Home) -> None:
     mains = chance(clay.changed(second_pump__runs_on="mains"), RAIN, n_draws=32)
     assert second_line(mains, UnitSystem.US).endswith("It stops with the power.")
     # with a second pump no set of causes brings water without one at it, but for the outlet
-    outlet = {"outlet_blocked", "outlet_frozen"}
+    outlet = {"outlet_frozen"}
     pump, stands = set(PUMP_CAUSES) - outlet | {OUTAGE}, {"second", "batter"}
     for each in found.cut_sets:
         if set(each.causes) & pump and not set(each.causes) & outlet:

@@ -103,14 +103,14 @@ def test_the_tree_of_a_pump_by_hand() -> None:
     tree = pump_tree()
     assert events_of(tree) == set(causes())
     sets = f.minimal_cut_sets(tree)
-    assert frozenset({"outlet_blocked", "nobody_hears"}) in sets  # shared by both pumps
+    assert frozenset({"outlet_frozen", "nobody_hears"}) in sets  # the same cold for both pumps
     assert frozenset({"pump_worn", "second_pump_missing", "alarm_silent"}) in sets
     silent = frozenset({"mains_out", "second_pump_missing", "alarm_battery_dead"})
     assert silent in sets  # one outage stops the pump and the alarm
     assert not any(silent < one for one in sets)
-    # pumps: 7 causes of the first with 4 of the second, or either outlet cause of both; each with 4
-    # of no response; a dead alarm needs the outage, so it adds 4 sets with it and 2 with the outlet
-    assert len(sets) == (7 * 4 + 2) * 4 + 4 + 2
+    # pumps: 8 causes of the first with 4 of the second, or ice in both outlets; each with 4
+    # of no response; a dead alarm needs the outage, so it adds 4 sets with it and 1 with ice
+    assert len(sets) == (8 * 4 + 1) * 4 + 4 + 1
 
 
 def test_a_home_by_hand() -> None:

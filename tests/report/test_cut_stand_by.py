@@ -61,8 +61,7 @@ def test_a_home_that_tells_of_nothing_has_none_of_it(home: Home) -> None:
         ({"visit": visited(floor_drain_clear="no")}, {"floor_drain": "failed"}),
         ({"visit": visited(gutters_clean="yes")}, {}),
         ({"visit": [{"date": "2026-04-14", "floor_drain": "dry, some sand"}]},
-         {"floor_drain": "known"}),
-        ({"visit": [{"date": "2026-04-14", "floor_drain": "None."}]}, {}),
+         {}),
     ],
 )  # fmt: skip
 def test_what_a_home_has_is_what_it_tells_of(
