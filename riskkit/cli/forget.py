@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from riskkit.cli._command import Command
+from riskkit.quantities.text import cleaned
 from riskkit.quantities.variables import counted
 
 if TYPE_CHECKING:
@@ -38,7 +39,7 @@ def _run(options: argparse.Namespace) -> int:
 
 def _words(traces: Traces, *, removed: bool) -> list[str]:
     lines = ["Removed:" if removed else "Would be removed:"]
-    lines += [f"  {each}" for each in (traces.home, *traces.beside)]
+    lines += [f"  {cleaned(str(each), 4096)}" for each in (traces.home, *traces.beside)]
     lines += [f"  row {traces.home_id} of {each}" for each in traces.partitions]
     lines += [f"  refused row {traces.home_id} of {each}" for each in traces.refused]
     if traces.replays:
@@ -47,7 +48,7 @@ def _words(traces: Traces, *, removed: bool) -> list[str]:
         lines.append(f"  {replays} of it kept on this machine, or of an earlier version")
     if traces.mentions:
         lines.append("Not removed, but its name or id stands there:")
-        lines += [f"  {each}" for each in traces.mentions]
+        lines += [f"  {cleaned(str(each), 4096)}" for each in traces.mentions]
     lines.append(
         "Not looked at: logs of the pump and levels, PDF files and pictures of other names, "
         "workbooks, other folders, backups, and what was sent to somebody."

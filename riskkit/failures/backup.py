@@ -10,7 +10,7 @@ from numpy.typing import ArrayLike
 from scipy.special import ndtri
 
 from riskkit.errors import InputError
-from riskkit.failures.circumstances import places
+from riskkit.failures.circumstances import assumed, places
 from riskkit.home.home import Home
 from riskkit.home.samples import HomeSamples
 from riskkit.quantities.backup import backup_quantities
@@ -245,7 +245,9 @@ def _exponent(home: Home, n_draws: int, seed: int) -> FloatArray:
 
 
 def fuel_s(home: Home, n_draws: int, seed: int) -> FloatArray:
-    """Return how long a generator runs on the fuel at hand.
+    """Return how long a generator that starts by itself runs on its fuel.
+
+    Most are on piped gas or a large tank, so the tank of a small one counts only where it is told.
 
     Parameters
     ----------
@@ -264,7 +266,10 @@ def fuel_s(home: Home, n_draws: int, seed: int) -> FloatArray:
     References
     ----------
     arithmetic : store over use
+    judgement : how long it runs where the home file tells of no fuel
     """
+    if home.quantity("generator.fuel") is None:
+        return 3600.0 * assumed("generator_runs", n_draws, seed)
     fuel, use = (drawn(home, f"generator.{key}", n_draws, seed) for key in ("fuel", "use"))
     return 3600.0 * fuel_time_h(fuel, use)
 

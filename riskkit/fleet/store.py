@@ -85,7 +85,16 @@ _KINDS: dict[str, Any] = {
 }
 SCHEMA = pa.schema(list(_KINDS.items()))
 """Columns of a partition."""
-_SAME = ("schema_version", "riskkit", "settings", "part_size", "table", "usual", "rain")
+_OTHER = {
+    "schema_version": "of another version of riskkit",
+    "riskkit": "of another version of riskkit",
+    "settings": "with other settings",
+    "part_size": "with parts of another size",
+    "table": "of another table of homes",
+    "usual": "with other rain",
+    "rain": "with other rain",
+}
+_SAME = tuple(_OTHER)
 
 
 def part_bytes(rows: Sequence[dict[str, Any]], about: dict[str, Any]) -> bytes:
@@ -137,7 +146,7 @@ def open_run(folder: Path, manifest: dict[str, Any]) -> dict[str, Any]:
         there = read_manifest(folder)
         differs = [key for key in _SAME if there.get(key) != manifest.get(key)]
         if differs:
-            what = f"it holds a run with another {differs[0].replace('_', ' ')}"
+            what = f"it holds a run {_OTHER[differs[0]]}"
             raise InputError(folder.name, what, "name another folder, or ask as before")
     else:
         try:

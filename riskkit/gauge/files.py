@@ -70,7 +70,6 @@ def log_rain(
     InputError
         Where a file cannot be read, or nothing says where it lies.
     """
-
     if record is None and home.rain.record is not None:
         record = named_file(home.home_folder, home.rain.record)
     if record is None:

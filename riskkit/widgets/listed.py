@@ -13,7 +13,11 @@ from riskkit.quantities.text import steering_letter
 __all__ = ["files_of", "list_logs", "list_rain", "list_tables", "list_temperatures"]
 
 _TABLE = (".csv", ".txt")
-_IS_LOG = re.compile(rb"^time\W.*\b(running|level_|below_floor_)", re.MULTILINE)
+# also after the mark that spreadsheets put before a text
+_IS_LOG = re.compile(
+    rb"^(?:\xef\xbb\xbf)?\"?time\"?\W.*\b(running|level_|below_floor_)",
+    re.MULTILINE | re.IGNORECASE,
+)
 # a table of homes has a column for a key of a home
 _IS_HOMES = re.compile(rb"^(id\W|.*[,;\t\"](house|roof|ground|pit|pump)\.[a-z_]+)")
 _IS_TABLE = re.compile(

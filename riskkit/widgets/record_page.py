@@ -72,7 +72,7 @@ class RecordPage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no t
         self.bar.when("home", self._through, name=str)
         self.bar.when("stop", lambda _: self._stop())
         self.bar.when("seasons", lambda _: self.make_seasons())
-        self.bar.when("beside", lambda message: self.set_beside(message["name"]), name=str)
+        self.bar.when("beside", self._beside, name=str)
         self.bar.when("log", self._log, name=str)
         self.bar.when("enter", lambda _: self.enter())
         self.bar.when("units", self._units, system=UnitSystem)
@@ -248,6 +248,11 @@ class RecordPage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no t
         years, path, there = self.years.study.replay, self.home, Path(place) if place else None
         self._tell("looking up what was run before")
         self._work(lambda tell: years_beside(years, path, Beside(kind), tell, there))
+
+    def _beside(self, message: dict[str, Any]) -> None:
+        if self.years is not None and message["name"] not in dict(self._besides()) | {"": ""}:
+            raise InputError("message 'beside', name", "there is nothing such in the list")
+        self.set_beside(message["name"])
 
     def _work(self, work: Callable[[Callable[[str], None]], object]) -> None:
         self._worker.begin(work, self._take, show=self._tell, pause_s=0.0)

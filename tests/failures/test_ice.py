@@ -54,10 +54,13 @@ def test_a_cylinder_of_ice_against_its_heat_balance() -> None:
 
 
 def test_a_pipe_of_an_inch_and_a_half_by_hand() -> None:
-    """rho L = 917 x 333,600 = 3.0591e8 J/m3; outside diameter 0.0409 + 2 x 0.004 = 0.0489 m. Of each
-    square metre of the inside the film has 0.0409/0.0489/10 = 0.08364 m2 K/W and the wall 0.0409
-    ln(0.0489/0.0409)/(2 x 0.19) = 0.01923, together 0.10287. 0.25 x 0.0409 x 0.10287 = 1.05184e-3;
-    0.0409²/16/2.2 = 4.752e-5; sum 1.09936e-3. 3.0591e8 x 1.09936e-3 = 336,305 K s = 3.892 K d."""
+    """rho L = 917 x 333,600 = 3.0591e8 J/m3; outside diameter 0.0409 + 2 x 0.004 = 0.0489 m.
+
+    Of each square metre of the inside the film has 0.0409/0.0489/10 = 0.08364 m2 K/W, the wall
+    0.0409 ln(0.0489/0.0409)/(2 x 0.19) = 0.01923, together 0.10287. 0.25 x 0.0409 x 0.10287 =
+    1.05184e-3; 0.0409²/16/2.2 = 4.752e-5; sum 1.09936e-3. 3.0591e8 x 1.09936e-3 = 336,305 K s =
+    3.892 K d.
+    """
     assert plank_degree_days(0.0409) == pytest.approx(3.892, abs=0.001)
     with pytest.raises(RangeError, match="bore"):
         plank_degree_days(0.0)

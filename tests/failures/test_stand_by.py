@@ -23,6 +23,7 @@ from riskkit.failures.backup import (
     backup_of,
     drawn,
     electric_of,
+    fuel_s,
     second_pits,
 )
 from riskkit.failures.faults import OUTAGE, PUMP_CAUSES, StandBy
@@ -457,3 +458,14 @@ def test_the_second_pump_is_told(clay: Home) -> None:
     for each in found.cut_sets:
         if set(each.causes) & pump and not set(each.causes) & outlet:
             assert any(cause[:6] in stands for cause in each.causes), each
+
+
+def test_a_generator_that_starts_by_itself_is_on_piped_gas_unless_its_fuel_is_told(
+    clay: Home,
+) -> None:
+    """15 L at 1.8 L/h are a little over eight hours; untold it runs for days."""
+    told = clay.changed(generator={"starts": "automatic", "fuel": "15 L", "use": "1.8 L/h"})
+    untold = clay.changed(generator={"starts": "automatic"})
+    assert np.median(fuel_s(told, 4096, 1)) == pytest.approx(15 / 1.8 * HOUR, rel=0.02)
+    low, middle, high = np.quantile(fuel_s(untold, 1024, 1) / HOUR, [0.05, 0.5, 0.95])
+    assert (low, middle, high) == pytest.approx((24, 120, 336), rel=0.03)

@@ -135,7 +135,7 @@ def test_a_seed_is_the_beginning_of_a_hash() -> None:
 
 def test_another_run_in_the_folder_is_refused(whole: Path, tmp_path: Path) -> None:
     usual, table = depths(whole), whole / "homes.csv"
-    with pytest.raises(InputError, match="another settings"):
+    with pytest.raises(InputError, match="other settings"):
         run_fleet(table, whole / "run", FleetSettings(n_draws=32), usual=usual, workers=0)
     with pytest.raises(InputError, match="another table"):
         run_fleet(company(tmp_path), whole / "run", FEW, usual=usual, workers=0)

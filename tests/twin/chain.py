@@ -166,16 +166,19 @@ def volumes_apart(twin: Course, riskkit: Course) -> float:
     What the pump lifts is left out: it differs by what a cycle that is not over has lifted.
     """
     came = riskkit.volumes_m3["at the wall"] + riskkit.volumes_m3["ground water"]
-    return max(
+    apart = [
         abs(twin.volumes_m3[name] - volume) / came
         for name, volume in riskkit.volumes_m3.items()
         if name not in ("pumped", "returned")
-    )
+    ]
+    assert np.all(np.isfinite(apart)), riskkit.volumes_m3
+    return float(np.max(apart))
 
 
 def times_apart(twin: Course, riskkit: Course, least_s: float, share: float) -> list[float]:
     """Return the differences of the times, as parts of what is allowed: some seconds or a share."""
     times = np.array([twin.alarm_s + twin.floor_s, riskkit.alarm_s + riskkit.floor_s])
+    assert not np.any(np.isnan(times)), times
     times[times > NEVER_S] = np.inf  # after more than a week
     return [0.0 if a == b else abs(a - b) / max(least_s, share * b) for a, b in times.T.tolist()]
 

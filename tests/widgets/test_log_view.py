@@ -14,6 +14,7 @@ from riskkit.gauge.weighed import LogMisfitError
 from riskkit.home.home import load_home
 from riskkit.quantities.units import UnitSystem
 from riskkit.rainfall.readers.plain import write_rain
+from riskkit.widgets.listed import list_logs, list_rain
 from riskkit.widgets.log_view import HomeLog, home_log
 from riskkit.widgets.record_page import RecordPage
 from tests.gauge.truth import Truth, rain_of, text_of
@@ -94,6 +95,13 @@ def test_what_is_no_log_is_refused_and_the_years_come_back(
     assert "pump.csv is not in the folder any more" in page.trouble
     send(page, kind="log", name="")
     assert page.log is None and page.log_name == "" and page.trouble == "not run here"
+
+
+@pytest.mark.parametrize("head", ["time,running", "\ufeffTime,Running", '"time","running"'])
+def test_logs_as_programs_write_them_are_offered_as_logs(tmp_path: Path, head: str) -> None:
+    rows = "2025-03-01 04:10:22,1\n2025-03-01 04:10:51,0\n"
+    (tmp_path / "log.csv").write_text(f"{head}\n{rows}", encoding="utf-8")
+    assert list_logs(tmp_path) == ["log.csv"] and list_rain(tmp_path) == []
 
 
 def test_a_log_of_another_home_is_said_so_first_and_not_entered(

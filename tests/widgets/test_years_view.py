@@ -288,6 +288,10 @@ def test_the_years_of_a_home_stand_beside_others(
     assert page.beside is not None and isinstance(page.beside.found, SideBySide)
     assert page.beside.found.replays[1].years == 12
 
+    shown = page.beside
+    for wrong in ("place:/etc/passwd", "nothing such"):  # no file but those of the list
+        send(page, kind="beside", name=wrong)
+        assert page.beside is shown and page.trouble == ""
     send(page, kind="beside", name="")
     assert page.beside is None and tabs_of(page)[0]["title"] == "Months"
     send(page, kind="home", name="")
