@@ -41,6 +41,7 @@ from riskkit.report.state_words import (
     reading,
     since_words,
 )
+from riskkit.report.stop_words import has_second_pump, stop_words
 from riskkit.report.storm_rows import depth_table, stopped_table, storm_rain, working_table
 from riskkit.report.time_words import chance_and_time
 from riskkit.report.visit_words import alerts, visit_lines
@@ -101,7 +102,7 @@ def owner_sheet(
     blocks += [_cut(answer, system, 0.38), *_visit_blocks(answer, system, date)]
     blocks += [
         Heading("How much time you have"),
-        Text(owner_time_words(state)),
+        Text(owner_time_words(answer)),
         _owner_grid(answer, system),
         Text(
             "A 10-year storm has 1 chance in 10 to come in any year. 'Chance' is the chance that "
@@ -122,7 +123,7 @@ def owner_sheet(
         Text(
             "We built big storms from the rain of your area and let them fall on "
             f"{answer.settings.n_draws} cases of your home. In each we timed the water "
-            f"{since_words(state.clock)} to the floor. These numbers went in:"
+            f"{since_words(state.clock, answer.home)} to the floor. These numbers went in:"
         ),
         *owner_origin(answer),
     ]
@@ -164,8 +165,8 @@ def estimator_sheet(
     level = Figure(
         chart,
         f"Water level through the {storm.return_period_yr:g}-year storm, "
-        f"{storm_rain(storm, system)}. {ONE_HOME}. Dashed curve: the pump stops at the worst "
-        f"moment. {time_words(answer)}",
+        f"{storm_rain(storm, system)}. {ONE_HOME}. Dashed curve: {stop_words(answer.home)} at the "
+        f"worst moment. {time_words(answer)}",
         "Rain and water level against time",
         0.5,
     )
@@ -256,7 +257,7 @@ def _cut(answer: Assessment, system: UnitSystem, width: float) -> Figure:
         cut_svg(answer.home, system, answer.antecedent, float(storm.trace.footing_m.max())),
         "A cut through your home, to scale. Depths are measured down from the basement floor. "
         "Dashed: assumed, for nobody has told or measured it. Blue at the wall: the highest water "
-        f"there in the {storm.return_period_yr:g}-year storm, if the pump stops.",
+        f"there in the {storm.return_period_yr:g}-year storm, if {stop_words(answer.home)}.",
         "Cut through basement wall, floor and pit with its levels",
         width,
     )
@@ -274,13 +275,14 @@ def _owner_grid(answer: Assessment, system: UnitSystem) -> Grid:
         )
         for s in storms
     ]
-    since = since_words(answer.state.clock)
+    since = since_words(answer.state.clock, answer.home)
     if not answer.state.has(Component.PUMP):
         head = ("Storm", "Rain", "The floor", f"Time to water on the floor, {since}")
         return Grid(new_table("", head, rows, shares=_OWNER_SHARES))
     dry = _first_upper(chance_and_time(answer.dry_s))
     rows.append(("No rain", "none", "Pit does not overflow", dry))
-    head = ("Storm", "Rain", "Pump works", f"Pump stops: time to the floor {since}")
+    stops = "Both pumps stop" if has_second_pump(answer.home) else "Pump stops"
+    head = ("Storm", "Rain", "Pump works", f"{stops}: time to the floor {since}")
     return Grid(new_table("", head, rows, shares=_OWNER_SHARES))
 
 

@@ -11,6 +11,7 @@ from riskkit.report.chance_words import one_year_in_words
 from riskkit.report.number_words import cases_words
 from riskkit.report.path_words import LIKELY_JOINT
 from riskkit.report.state_words import since_words
+from riskkit.report.stop_words import has_second_pump, stop_words
 from riskkit.report.time_words import likely_range, short_duration
 from riskkit.report.words import CERTAIN, doubt_words
 from riskkit.risk.clock import Clock, Told
@@ -84,11 +85,16 @@ def key_figure(answer: Assessment) -> KeyFigure:
         when = f"in a {name}, without a pump"
     elif _dead(answer):
         when = f"in a {name}, with the pump as it was left"
+        if has_second_pump(answer.home):
+            when += " and the second one stopped"
     else:
-        when = f"if the pump stops in a {name}, at the worst moment"
+        when = f"if {stop_words(answer.home)} in a {name}, at the worst moment"
     value, likely = _figure(answer.told_s(storm))
     clock = Clock.RAIN if _dead(answer) else state.clock
-    of, goes_on = f"{since_words(clock)} to {_goal(answer)}", _goes_on(answer.told_s(storm))
+    of, goes_on = (
+        f"{since_words(clock, answer.home)} to {_goal(answer)}",
+        _goes_on(answer.told_s(storm)),
+    )
     return KeyFigure(value, likely, of, when, _short(answer), goes_on)
 
 
@@ -179,13 +185,15 @@ def _works(answer: Assessment) -> str:
 def _stops(answer: Assessment) -> str:
     storm = answer.headline_storm
     time = storm.dead_from_rain_s if _dead(answer) else storm.worst_s
-    wet = cases_words(1.0 - time.never_share)
+    wet, two = cases_words(1.0 - time.never_share), has_second_pump(answer.home)
     if not answer.state.has(Component.PUMP):
         said = f"In a {_name(storm)}, water reaches the floor in {wet} cases"
     elif _dead(answer):
-        said = f"As it was left, water reaches the floor in {wet} cases"
+        other = " and if the second one stops" if two else ""
+        said = f"As it was left{other}, water reaches the floor in {wet} cases"
     else:
-        said = f"If it stops in a {_name(storm)}, water reaches the floor in {wet} cases"
+        stops = "both pumps stop" if two else "it stops"
+        said = f"If {stops} in a {_name(storm)}, water reaches the floor in {wet} cases"
     if storm.at_joint_share >= LIKELY_JOINT and not _dead(answer):
         first = cases_words(storm.at_joint_share)
         said += f", in {first} first where wall and floor meet"

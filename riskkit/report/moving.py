@@ -10,6 +10,7 @@ from riskkit.report.cut_geometry import PartState
 from riskkit.report.cut_scene import scene_of
 from riskkit.report.picture_words import picture_words
 from riskkit.report.step_words import steps_of
+from riskkit.report.stop_words import has_second_pump
 from riskkit.report.story import story_of
 
 if TYPE_CHECKING:
@@ -59,6 +60,8 @@ def pictures(
         )
         words = picture_words(answer, story["stopped_at_s"], stopped=stopped)
         story |= {"sentence": words}
+        if has_second_pump(answer.home):
+            story |= {"two_pumps": True}
         return scene, story | {"steps": steps_of(story)}
     except RiskkitError:
         return {}, {}

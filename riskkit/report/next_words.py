@@ -11,6 +11,7 @@ from riskkit.quantities.units import UnitSystem
 from riskkit.report.cautions import cautions
 from riskkit.report.days import day_words
 from riskkit.report.number_words import percent_words
+from riskkit.report.stop_words import stop_words
 from riskkit.report.time_words import minutes_words
 
 if TYPE_CHECKING:
@@ -131,7 +132,7 @@ def next_lines(
     storm = answer.headline_storm
     lines = [
         answer.home.name,
-        f"From {answer.state.clock.value} to water on the floor, if the pump stops in a "
+        f"From {answer.state.clock.value} to water on the floor, if {stop_words(answer.home)} in a "
         f"{storm.return_period_yr:g}-year storm: {minutes_words(storm.worst_s)}, "
         f"chance {percent_words(1.0 - storm.worst_s.never_share)}.",
     ]

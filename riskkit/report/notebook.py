@@ -176,7 +176,7 @@ def _(comparison: Comparison) -> _View:
         title=comparison.before.home.name,
         lines=lines,
         chart=_svg(bars, {"type": "bar", "color": WATER}, encoding, height_px=24 * len(bars)),
-        tables=(new_table(time_title(comparison.before.state), head, rows),),
+        tables=(new_table(time_title(comparison.before), head, rows),),
     )
 
 

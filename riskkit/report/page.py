@@ -14,6 +14,7 @@ from riskkit.report.key_figure import chance_figure, key_figure
 from riskkit.report.origin_words import rests_on, taken_table
 from riskkit.report.picture_words import ONE_HOME, time_words
 from riskkit.report.state_words import ORDER_FIRST, reading
+from riskkit.report.stop_words import stop_words
 from riskkit.report.storm_rows import answer_tables, storm_rain
 from riskkit.report.visit_words import alerts
 from riskkit.report.water_words import parts_table, water_lines
@@ -80,6 +81,7 @@ def assessment_page(
             chance=None if yearly is None else chance_figure(yearly),
             sentence=sentence(answer, system, state_first=False),
             chart=markupsafe.Markup(chart),  # noqa: S704 - drawn by the library from numbers alone
+            stops=stop_words(answer.home),
             one_home=f"{ONE_HOME}. {time_words(answer)}",
             storm_name=f"{storm.return_period_yr:g}-year storm, {storm_rain(storm, system)}",
             alerts=alerts(answer.home, answer.state, system),

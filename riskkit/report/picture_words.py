@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from riskkit.quantities.components import Component
 from riskkit.report.path_words import reach_words
 from riskkit.report.state_words import after_words
+from riskkit.report.stop_words import has_second_pump, stop_words
 from riskkit.report.time_words import about_duration, chance_and_time
 from riskkit.risk.clock import Told
 
@@ -45,7 +46,7 @@ def time_words(answer: Assessment) -> str:
         own = "Here the pit does not overflow."
     else:
         how = "comes over the rim of the pit" if told is Told.RIM else "reaches the floor"
-        own = f"Here water {how} {about_duration(own_s)} {after_words(trace.clock)}."
+        own = f"Here water {how} {about_duration(own_s)} {after_words(trace.clock, answer.home)}."
     if told is Told.DEAD:
         all_words = chance_and_time(answer.told_s(storm))
     else:
@@ -71,10 +72,8 @@ def picture_words(answer: Assessment, stopped_at_s: float | None, *, stopped: bo
     str
         Plain sentences.
     """
-    from riskkit.failures.backup import backup_of  # brings in the compiled loops
-
     words = _picture_words(answer, stopped_at_s, stopped=stopped)
-    return words if backup_of(answer.home).runs_on is None else f"{words} {_IDLE}"
+    return f"{words} {_IDLE}" if has_second_pump(answer.home) else words
 
 
 def _picture_words(answer: Assessment, stopped_at_s: float | None, *, stopped: bool) -> str:
@@ -85,10 +84,13 @@ def _picture_words(answer: Assessment, stopped_at_s: float | None, *, stopped: b
         return f"{ONE_HOME}. The pump works."
     if answer.told is Told.DEAD:
         return f"{ONE_HOME}. The pump does not work, as it was left. {time_words(answer)}"
+    two, stops = has_second_pump(answer.home), stop_words(answer.home)
     if not state.warns:
-        worst = "The pump does not start when it should, at the worst moment; no alarm warns."
+        which = "Neither pump starts" if two else "The pump does not start"
+        worst = f"{which} when it should, at the worst moment; no alarm warns."
     elif stopped_at_s > 0:
-        worst = "The pump stops so that the alarm sounds at the worst moment."
+        worst = f"{stops[:1].upper()}{stops[1:]} so that the alarm sounds at the worst moment."
     else:
-        worst = "The pump had stopped before the storm; the alarm sounds at the worst moment."
+        which = "Both pumps" if two else "The pump"
+        worst = f"{which} had stopped before the storm; the alarm sounds at the worst moment."
     return f"{ONE_HOME}. {worst} {time_words(answer)}"

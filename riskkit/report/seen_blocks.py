@@ -12,6 +12,7 @@ from riskkit.report.next_words import (
     remark_lines,
 )
 from riskkit.report.sheet import Block, Bullets, Heading
+from riskkit.report.stop_words import stopped_words
 from riskkit.report.time_words import chance_and_time
 
 if TYPE_CHECKING:
@@ -78,9 +79,10 @@ def owner_seen(
         return []
     seen = [_begun(observation_words(one.observation, system)) + "." for one in effect.each]
     then, now = (chance_and_time(time) for time in (effect.then, effect.now))
+    name = f"{answer.headline_storm.return_period_yr:g}-year storm"
     change = (
-        f"In a {answer.headline_storm.return_period_yr:g}-year storm with the pump stopped we "
-        f"reckoned with {then} before. With what was seen we reckon with {now}."
+        f"In a {name} with {stopped_words(answer.home)} we reckoned with {then} before. With what "
+        f"was seen we reckon with {now}."
     )
     return [Heading("What was seen at your home"), _plain([*seen, change, *remark_lines(answer)])]
 

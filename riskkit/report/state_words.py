@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 from riskkit.quantities.components import Component
 from riskkit.quantities.units import UnitSystem
 from riskkit.report.days import day_words
+from riskkit.report.stop_words import stop_words
 from riskkit.risk.clock import Clock
 from riskkit.risk.system_state import Fault, Severity
 from riskkit.tables import load_table
@@ -17,6 +18,8 @@ from riskkit.tables import load_table
 if TYPE_CHECKING:
     import datetime
 
+    from riskkit.assessment import Assessment
+    from riskkit.home.home import Home
     from riskkit.risk.system_state import Finding, SystemState
 
 __all__ = [
@@ -38,12 +41,12 @@ ORDER_FIRST = "Put this in order first"
 
 _SINCE = {
     Clock.ALARM: "from the alarm",
-    Clock.STOP: "from when the pump stops",
+    Clock.STOP: "from when {stops}",
     Clock.RAIN: "from when the rain begins",
 }
 _AFTER = {
     Clock.ALARM: "after the alarm",
-    Clock.STOP: "after the pump stops",
+    Clock.STOP: "after {stops}",
     Clock.RAIN: "after the rain begins",
 }
 
@@ -81,92 +84,99 @@ def _rows() -> Mapping[Fault, Mapping[str, str]]:
     return MappingProxyType({Fault(row["fault"]): row for row in load_table("faults").rows})
 
 
-def after_words(clock: Clock) -> str:
+def after_words(clock: Clock, home: Home | None = None) -> str:
     """Say from when a time is counted.
 
     Parameters
     ----------
     clock : Clock
         From when it is counted.
+    home : Home, optional
+        The home it is told of; one with two pumps counts from when both have stopped.
 
     Returns
     -------
     str
         Such as ``"after the alarm"``.
     """
-    return _AFTER[clock]
+    return _AFTER[clock].format(stops=stop_words(home))
 
 
-def time_title(state: SystemState) -> str:
+def time_title(answer: Assessment) -> str:
     """Name the table of the times to the floor.
 
     Parameters
     ----------
-    state : SystemState
-        The state of the system.
+    answer : Assessment
+        The answer.
 
     Returns
     -------
     str
         A heading.
     """
-    stop = "If the pump stops" if state.has(Component.PUMP) else "Without a pump"
-    return f"{stop}: time {since_words(state.clock)} to water on the floor"
+    state, home = answer.state, answer.home
+    stop = f"If {stop_words(home)}" if state.has(Component.PUMP) else "Without a pump"
+    return f"{stop}: time {since_words(state.clock, home)} to water on the floor"
 
 
-def since_words(clock: Clock) -> str:
+def since_words(clock: Clock, home: Home | None = None) -> str:
     """Say from when the time to the floor runs.
 
     Parameters
     ----------
     clock : Clock
         From when it is counted.
+    home : Home, optional
+        The home it is told of; one with two pumps counts from when both have stopped.
 
     Returns
     -------
     str
         Such as ``"from the alarm"``.
     """
-    return _SINCE[clock]
+    return _SINCE[clock].format(stops=stop_words(home))
 
 
-def owner_time_words(state: SystemState) -> str:
+def owner_time_words(answer: Assessment) -> str:
     """Tell the owner from when the time runs.
 
     Parameters
     ----------
-    state : SystemState
-        The state of the system.
+    answer : Assessment
+        The answer.
 
     Returns
     -------
     str
         One or two plain sentences.
     """
-    runs = f"Your time runs {since_words(state.clock)} to the first water on the floor"
+    state, home = answer.state, answer.home
+    runs = f"Your time runs {since_words(state.clock, home)} to the first water on the floor"
     if not state.has(Component.PUMP):
         return f"There is no pump. {runs}."
     if state.clock is Clock.ALARM:
-        return f"{runs}, if the pump stops."
+        return f"{runs}, if {stop_words(home)}."
     return f"No alarm warns you. {runs}. You may not see it stop."
 
 
-def depth_title(state: SystemState) -> str:
+def depth_title(answer: Assessment) -> str:
     """Name the table of the depths on the floor.
 
     Parameters
     ----------
-    state : SystemState
-        The state of the system.
+    answer : Assessment
+        The answer.
 
     Returns
     -------
     str
         A heading.
     """
-    if not state.has(Component.PUMP):
+    if not answer.state.has(Component.PUMP):
         return "Without a pump: water on the floor"
-    return "If the pump stops: water on the floor, at the moment worst for depth"
+    stops = stop_words(answer.home)
+    return f"If {stops}: water on the floor, at the moment worst for depth"
 
 
 def working_title(state: SystemState) -> str:

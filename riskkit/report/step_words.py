@@ -47,6 +47,7 @@ def steps_of(story: Mapping[str, Any]) -> list[dict[str, Any]]:
     """
     times, rain = story["time_s"], story["rain_mm_h"]
     stop, alarm, flood = (story.get(key) for key in ("stopped_at_s", "alarm_s", "flood_s"))
+    two_pumps = bool(story.get("two_pumps"))
     begin = _first(times, [mm_h > 0 for mm_h in rain])
     found = [
         (Step.RAIN, times[0] if begin is None else begin, _rain_words(stop, times[0])),
@@ -57,13 +58,14 @@ def steps_of(story: Mapping[str, Any]) -> list[dict[str, Any]]:
     elif stop is not None and stop > found[0][1]:
         found.append((Step.WORKS, (found[0][1] + stop) / 2, _READY))
     if stop is not None:
-        found.append((Step.STOPS, stop, _stop_words(stop, times[0])))
+        found.append((Step.STOPS, stop, _stop_words(stop, times[0], two_pumps=two_pumps)))
     if alarm is not None:
         found.append((Step.ALARM, alarm, _alarm_words(stop, alarm)))
     found.append((Step.FLOOR, times[-1] if flood is None else flood, _floor_words(story)))
     found.sort(key=lambda step: step[1])
+    words = _WORDS | {"stops": "Both pumps stop"} if two_pumps else _WORDS
     rows = [
-        {"key": step.value, "title": _WORDS[step.value], "at_s": float(at), "say": say}
+        {"key": step.value, "title": words[step.value], "at_s": float(at), "say": say}
         for step, at, say in found
     ]
     last = {"key": Step.HELP.value, "title": _WORDS[Step.HELP.value], "at_s": None, "say": _HELP}
@@ -86,7 +88,11 @@ def _rain_words(stop: float | None, begin: float) -> str:
     return f"Rain falls on the roof and the ground. It sinks down at the wall {then}."
 
 
-def _stop_words(stop: float, begin: float) -> str:
+def _stop_words(stop: float, begin: float, *, two_pumps: bool) -> str:
+    if two_pumps and stop <= begin:
+        return "Both pumps had stopped before the storm came. Now the water can only rise."
+    if two_pumps:
+        return "Now neither pump runs. Both have failed. The water can only rise."
     if stop <= begin:
         return "The pump had stopped before the storm came. Now the water can only rise."
     return "Now the pump stops. It may have lost its power or be stuck. The water can only rise."

@@ -129,7 +129,7 @@ def stopped_table(answer: Assessment) -> Table:
         Worst moment and typical moment, each with how often water comes at all; without a pump no
         moment is worse than another.
     """
-    title = time_title(answer.state)
+    title = time_title(answer)
     notes = [_BOTH_PATHS] if joint_counts(answer) else []
     if not answer.state.has(Component.PUMP):
         alone = [(_storm_name(storm), *time_cells(storm.worst_s)) for storm in answer.storms]
@@ -195,7 +195,7 @@ def depth_table(answer: Assessment, system: UnitSystem) -> Table:
         for storm in answer.storms
     ]
     head = ("storm", *(f"after {hours_words(hours)}" for hours in answer.storms[0].depth_after_m))
-    return new_table(depth_title(answer.state), head, rows)
+    return new_table(depth_title(answer), head, rows)
 
 
 def _depth_words(depth: FloorDepth, system: UnitSystem) -> str:

@@ -20,6 +20,7 @@ from riskkit.report.key_figure import chance_figure, key_figure
 from riskkit.report.moving import CUT_SCRIPT, CUT_STYLE, pictures
 from riskkit.report.page import environment
 from riskkit.report.state_words import ORDER_FIRST
+from riskkit.report.stop_words import has_second_pump
 from riskkit.report.visit_words import alerts
 
 if TYPE_CHECKING:
@@ -73,6 +74,7 @@ def takeaway_page(
     homes += [(change.name, change.words(system), after) for change, after in tried]
     data = {
         "homes": [{"key": key, "words": words} for key, words, _ in homes],
+        "two_pumps": has_second_pump(answer.home),
         "storms": [storm for storm in STORMS_YR if _holds(answer, storm)],
         "shown": [_shown(key, one, system) for key, _, one in homes],
     }

@@ -9,11 +9,13 @@ from riskkit.options.visit_effect import VisitPart
 from riskkit.report.next_words import narrowing_words, points_form
 from riskkit.report.number_words import percent_words
 from riskkit.report.state_words import since_words
+from riskkit.report.stop_words import stop_words
 from riskkit.report.time_words import minutes_words
 
 if TYPE_CHECKING:
     from riskkit.assessment import Assessment
     from riskkit.ensemble.quantiles import Outcome
+    from riskkit.home.home import Home
     from riskkit.options.visit_effect import FindingEffect, VisitEffect
     from riskkit.quantities.units import UnitSystem
     from riskkit.risk.clock import Clock
@@ -43,9 +45,9 @@ def effect_lines(effect: VisitEffect, system: UnitSystem) -> tuple[str, ...]:
         A line each.
     """
     storm = effect.after.headline_storm
-    lead = (
-        f"Time to water on the floor, if the pump stops in a {storm.return_period_yr:g}-year storm"
-    )
+    home = effect.after.home
+    name = f"{storm.return_period_yr:g}-year storm"
+    lead = f"Time to water on the floor, if {stop_words(home)} in a {name}"
     if not effect.each:
         return (f"{lead}: {_of(effect.after)}. The visit does not change it.",)
     lines = [f"{lead}: {_of(effect.before)} before the visit; {_of(effect.after)} now."]
@@ -57,19 +59,19 @@ def effect_lines(effect: VisitEffect, system: UnitSystem) -> tuple[str, ...]:
     if effect.narrowing is not None:
         lines[0] += f" {narrowing_words(effect.narrowing).capitalize()}."
     for one in effect.each:
-        what = f"  With {_named(one)} alone: {_range(one.time, one.clock)}"
+        what = f"  With {_named(one)} alone: {_range(one.time, one.clock, home)}"
         gain = "" if one.narrowing is None else f"; {narrowing_words(one.narrowing)}"
         lines.append(f"{what}{gain}.")
     return tuple(lines)
 
 
 def _of(answer: Assessment) -> str:
-    return _range(answer.headline_storm.worst_s, answer.state.clock)
+    return _range(answer.headline_storm.worst_s, answer.state.clock, answer.home)
 
 
-def _range(time: Outcome, clock: Clock) -> str:
+def _range(time: Outcome, clock: Clock, home: Home) -> str:
     chance = percent_words(1.0 - time.never_share)
-    return f"{since_words(clock)} {minutes_words(time)}, chance {chance}"
+    return f"{since_words(clock, home)} {minutes_words(time)}, chance {chance}"
 
 
 def _named(one: FindingEffect) -> str:

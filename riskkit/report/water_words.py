@@ -10,6 +10,7 @@ from riskkit.quantities.units import UnitSystem, convert
 from riskkit.report.amounts import grouped
 from riskkit.report.number_words import cases_words
 from riskkit.report.rows import Table, new_table
+from riskkit.report.stop_words import stopped_words
 from riskkit.report.time_words import chance_words, soon_words
 
 if TYPE_CHECKING:
@@ -133,7 +134,8 @@ def paths_words(answer: Assessment) -> str:
     return (
         f"With the pump working water comes {paths[0]} in "
         f"{cases_words(1.0 - storm.floor_dry_share)} "
-        f"cases, {paths[1]} in {cases_words(storm.joint_share)}; with the pump stopped in "
+        f"cases, {paths[1]} in {cases_words(storm.joint_share)}; "
+        f"with {stopped_words(answer.home)} in "
         f"{cases_words(rim)} and {cases_words(joint)} {first}."
     )
 

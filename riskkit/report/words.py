@@ -15,6 +15,7 @@ from riskkit.records.arguments import need_if_given
 from riskkit.report.number_words import about_share, cases_words
 from riskkit.report.path_words import LIKELY_JOINT, RARE_JOINT, joint_counts
 from riskkit.report.state_words import after_words, dangers, working_title
+from riskkit.report.stop_words import has_second_pump, stop_words
 from riskkit.report.time_words import chance_words, soon_words
 from riskkit.risk.clock import Clock
 from riskkit.risk.system_state import Effect
@@ -75,8 +76,8 @@ def _beyond_pump(answer: Assessment) -> str:
 
 
 def _failed(answer: Assessment) -> str:
-    storm, after = answer.headline_storm, after_words(answer.state.clock)
-    when = f"If the pump stops in a {_storm_name(storm)} at the worst moment"
+    storm, after = answer.headline_storm, after_words(answer.state.clock, answer.home)
+    when = f"If {stop_words(answer.home)} in a {_storm_name(storm)} at the worst moment"
     if not answer.state.has(Component.PUMP):
         when = f"In a {_storm_name(storm)}"
     said = f"{when}, the chance is {chance_words(storm.worst_s)} that water reaches the floor"
@@ -105,10 +106,11 @@ def _dry_weather(answer: Assessment) -> str:
     chance = f"the chance is {chance_words(dry)}"
     if not has_pump:
         return f"{begin}{chance} that ground water stands on the floor"
-    stops = "if the pump stops, " if risen else ""
+    stops = f"if {stop_words(answer.home)}, " if risen else ""
     floor = " that it comes up onto the floor" if risen else ""
     return _joined(
-        f"{begin}{stops}{chance}{floor}", soon_words(dry, after_words(answer.state.clock))
+        f"{begin}{stops}{chance}{floor}",
+        soon_words(dry, after_words(answer.state.clock, answer.home)),
     )
 
 
@@ -135,9 +137,10 @@ def _dead(answer: Assessment) -> str:
     if not answer.state.has(Component.PUMP) or Effect.NO_PUMPING not in effects:
         return ""
     storm = answer.headline_storm
+    other = ", if the second pump stops too," if has_second_pump(answer.home) else ""
     said = (
-        f"As it was left, the pump may lift no water: then in a {_storm_name(storm)} the chance is "
-        f"{chance_words(storm.dead_from_rain_s)} that water reaches the floor"
+        f"As it was left, the pump may lift no water: then{other} in a {_storm_name(storm)} the "
+        f"chance is {chance_words(storm.dead_from_rain_s)} that water reaches the floor"
     )
     soon = soon_words(storm.dead_from_rain_s, "after the rain begins")
     return f"{_joined(said, soon)}. Once it is in order: "

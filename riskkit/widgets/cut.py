@@ -157,6 +157,8 @@ def check_story(story: dict[str, Any]) -> dict[str, Any]:
     for key in _MOMENTS:
         if story.get(key) is not None:
             _number(story[key], f"story, {key}")
+    if not isinstance(story.get("two_pumps", False), bool):
+        raise InputError("story, two_pumps", "it is neither true nor false")
     return {**story, "steps": steps_of(story)}
 
 

@@ -21,6 +21,7 @@ from riskkit.quantities.units import UnitSystem
 from riskkit.report.handout import estimator_sheet
 from riskkit.report.key_figure import key_figure
 from riskkit.report.state_words import ORDER_FIRST
+from riskkit.report.stop_words import has_second_pump
 from riskkit.report.words import sentence
 from riskkit.widgets.boxes import boxed, empty_chart
 from riskkit.widgets.cut import MovingCut
@@ -464,6 +465,7 @@ class HomePage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no typ
             "headline": state.settings.headline_yr,
             "stopped": self.stopped,
             "has_pump": answer is None or answer.state.has(Component.PUMP),
+            "two_pumps": answer is not None and has_second_pump(answer.home),
             "refused": {"words": refused, "keys": list(state.errors)} if refused else None,
             "notes": " ".join(note for note in self.sheet_notes() if note != rain),
             "tools": self.tools() if answer is not None else [],

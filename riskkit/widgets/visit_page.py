@@ -162,7 +162,7 @@ class VisitPage(HomePage):
         clocks = [answer.state.clock for answer in (other, now)]
         if clocks == [Clock.ALARM, Clock.ALARM]:
             return f"From alarm to floor {words[0]}: {first}. {words[1]}: {then}"
-        since = [since_words(clock) for clock in clocks]
+        since = [since_words(answer.state.clock, answer.home) for answer in (other, now)]
         return f"Time to the floor {words[0]}, {since[0]}: {first}. {words[1]}, {since[1]}: {then}"
 
     def _as_it_is(self) -> Assessment | None:

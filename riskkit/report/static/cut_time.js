@@ -189,8 +189,10 @@ function drawTimeLine(parent, whole, scene, words, width, close) {
 }
 
 function eventsOf(story) {
-  const all = [{ at: story.stopped_at_s, sign: "✕", words: story.stopped_at_s > story.time_s[0]
-      ? "Pump stops working" : "Pump had stopped", short: story.stopped_at_s > story.time_s[0] ? "pump stops" : "pump had stopped" },
+  const now = story.stopped_at_s > story.time_s[0];
+  const [words, short] = story.two_pumps ? (now ? ["Both pumps stop", "both pumps stop"] : ["Both pumps had stopped", "both pumps had stopped"])
+    : now ? ["Pump stops working", "pump stops"] : ["Pump had stopped", "pump had stopped"];
+  const all = [{ at: story.stopped_at_s, sign: "✕", words, short },
     { at: story.alarm_s, sign: "▲", words: "Alarm sounds", short: "alarm sounds" },
     { at: story.flood_s, sign: "●", words: "Water on the floor", short: "water on the floor" }];
   return all.filter(({ at }) => at !== null && at !== undefined && at <= story.time_s.at(-1));

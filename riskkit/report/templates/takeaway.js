@@ -25,7 +25,7 @@ function choices(parent, name, words) {
 
 const marks = [
   choices(part("storms"), "storm", all.storms.map((yr) => `${yr}-year storm`)),
-  choices(part("pump"), "story", ["stops", "works"]),
+  choices(part("pump"), "story", [all.two_pumps ? "stops, and the second too" : "stops", "works"]),
   choices(part("homes"), "home", all.homes.map(({ words }) => words)),
 ];
 part("helps").hidden = all.homes.length < 2;

@@ -117,12 +117,12 @@ function render({ model, el }) {
     write(least, view.least);
     least.hidden = !view.least;
     switches.hidden = !view.sentence;
-    const now = JSON.stringify([view.storms, view.headline, view.stopped, view.has_pump, view.tools]);
+    const now = JSON.stringify([view.storms, view.headline, view.stopped, view.has_pump, view.two_pumps, view.tools]);
     if (now === before) return;
     before = now;
     put(storms, view.storms.map((yr) => choice(`${yr}`, yr === view.headline, { kind: "storm", yr }, `${yr}-year storm`)));
     pump.parentElement.hidden = !view.has_pump;
-    put(pump, [["stops at the worst moment", true], ["works", false]].map(([words, stopped]) =>
+    put(pump, [[view.two_pumps ? "stops, and the second too, at the worst moment" : "stops at the worst moment", true], ["works", false]].map(([words, stopped]) =>
       choice(words, stopped === view.stopped, { kind: "stopped", stopped })));
     put(tools, view.tools.map(([kind, words]) => make("button", { type: "button", "aria-describedby": "rk-notes",
       onclick: () => tell(model, { kind }) }, words)));

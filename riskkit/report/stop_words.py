@@ -1,0 +1,61 @@
+"""Which pumps stand still in the storm of the answer: the pump, or both where there are two."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from riskkit.home.home import Home
+
+__all__ = ["has_second_pump", "stop_words", "stopped_words"]
+
+
+def has_second_pump(home: Home) -> bool:
+    """Tell whether a second pump stands by, which the minutes of the answer do without.
+
+    Parameters
+    ----------
+    home : Home
+        The home.
+
+    Returns
+    -------
+    bool
+        Whether the home file tells of one.
+    """
+    from riskkit.failures.backup import backup_of  # brings in the compiled loops
+
+    return backup_of(home).runs_on is not None
+
+
+def stop_words(home: Home | None) -> str:
+    """Say what stops.
+
+    Parameters
+    ----------
+    home : Home or None
+        The home; None where it is told of any.
+
+    Returns
+    -------
+    str
+        A clause, for after "if".
+    """
+    both = home is not None and has_second_pump(home)
+    return "both pumps stop" if both else "the pump stops"
+
+
+def stopped_words(home: Home) -> str:
+    """Say what stands still.
+
+    Parameters
+    ----------
+    home : Home
+        The home.
+
+    Returns
+    -------
+    str
+        For after "with".
+    """
+    return "both pumps stopped" if has_second_pump(home) else "the pump stopped"
