@@ -415,6 +415,29 @@ def test_taken_away_it_leaves_nothing_behind(cut_page: Page) -> None:
     assert state(page)["moment"] == moment
 
 
+def test_names_of_levels_stand_clear_of_each_other_and_of_their_lines(cut_page: Page) -> None:
+    """A centimeter apart the two levels are a pixel or so apart: their names keep a line height."""
+    page = cut_page
+    for alarm_m in (-0.1524, -0.01):
+        page.evaluate(
+            "(m) => { const scene = structuredClone(model.get('scene'));"
+            " scene.switch.alarm_m = m;"
+            " scene.geometry.marks.find(({ key }) => key === 'alarm').level_m = m;"
+            " model.set('scene', scene); }",
+            alarm_m,
+        )
+        boxes = page.evaluate(
+            "() => Object.fromEntries(['floor', 'alarm'].map((name) => {"
+            " const all = [...document.querySelectorAll('.slider text')];"
+            " const word = all.find((each) => each.textContent === name).getBBox();"
+            " const line = document.querySelector(`.slider path.mark.${name}`).getBBox();"
+            " return [name, { x: word.x, y: word.y, end: line.x + line.width }]; }))"
+        )
+        assert boxes["alarm"]["y"] - boxes["floor"]["y"] >= 13.9
+        for box in boxes.values():
+            assert box["end"] < box["x"]
+
+
 # ---- the hours that matter -----------------------------------------------------------------------
 
 

@@ -157,17 +157,16 @@ function drawTimeLine(parent, whole, scene, words, width, close) {
   const curve = story.time_s.map((t, i) => `${X(t).toFixed(1)},${Y(story.level_m[i]).toFixed(1)}`);
   svg("polygon", { points: [`${X(begin)},${low}`, ...curve, `${X(end)},${low}`].join(" "), fill: WATER,
     "fill-opacity": 0.55 }, parent);
-  for (const { key, level_m: m, state } of scene.geometry.marks) {
-    if (key !== "floor" && key !== "alarm") continue;
-    svg("line", { x1: edge, x2: width - edge, y1: Y(m), y2: Y(m), class: `mark ${key} ${state}` }, parent);
-  }
+  // a line ends where its name begins, and bends to it where two names would meet
+  const marks = scene.geometry.marks.filter(({ key }) => key === "floor" || key === "alarm");
+  const places = spread(marks.map(({ level_m: m }) => Y(m)), 14, 26, low - 18), names = width - edge - 38;
+  marks.forEach(({ key, level_m: m, state }, i) => svg("path", { fill: "none", class: `mark ${key} ${state}`,
+    d: `M${edge} ${Y(m).toFixed(1)}H${names - 12}L${names - 3} ${places[i].toFixed(1)}` }, parent));
   const name = (y, text, x = edge + 5, anchor = "start") => svg("text", { x, y, class: "label soft", text, "text-anchor": anchor }, parent);
   const hardest = Math.max(...story.rain_mm_h);
   name(15, hardest > 0 ? `rain, up to ${words.rain(hardest)}` : "no rain", width - edge - 4, "end");
   name(low - 6, "water in the pit");
-  const marks = scene.geometry.marks.filter(({ key }) => key === "floor" || key === "alarm");
-  const places = spread(marks.map(({ level_m: m }) => Y(m) - 3), 13, 12, low - 20);
-  marks.forEach(({ key }, i) => name(places[i], key, width - edge - 4, "end"));
+  marks.forEach(({ key }, i) => name(places[i] + 4, key, names));
   for (const { at, sign, short } of eventsOf(story)) {
     if (!sign || at < begin) continue;
     svg("line", { x1: X(at), x2: X(at), y1: 2, y2: low, class: "event" }, parent);
