@@ -26,11 +26,11 @@ from riskkit.report.chance_words import (
 from riskkit.report.fault_tree import CUT_SETS_HEAD, cut_set_rows
 from riskkit.report.ranking_words import (
     PAIRS_TITLE,
-    RANKING_HEAD,
     SETS_HEAD,
     budget_lines,
     money_lines,
     no_help_line,
+    ranking_head,
     ranking_rows,
     ranking_title,
     set_rows,
@@ -123,7 +123,7 @@ def print_ranking(found: Ranking, console: Console, system: UnitSystem) -> None:
     print_chance(found.now, console, system)
     rows = ranking_rows(found, system)
     if rows:
-        print_table(console, new_table(ranking_title(found), RANKING_HEAD, rows))
+        print_table(console, new_table(ranking_title(found), ranking_head(found), rows))
     console.print(Text(no_help_line(found, system)))
     pairs = set_rows(found)
     if pairs:

@@ -43,11 +43,11 @@ from riskkit.report.page import environment
 from riskkit.report.picture_words import ONE_HOME, time_words
 from riskkit.report.ranking_words import (
     PAIRS_TITLE,
-    RANKING_HEAD,
     SETS_HEAD,
     budget_lines,
     money_lines,
     no_help_line,
+    ranking_head,
     ranking_rows,
     ranking_title,
     set_rows,
@@ -381,7 +381,7 @@ def _(found: Intervals) -> _View:
 @_view.register
 def _(found: Ranking) -> _View:
     rows, pairs = ranking_rows(found, _SYSTEM), set_rows(found)
-    tables = [new_table(ranking_title(found), RANKING_HEAD, rows)] if rows else []
+    tables = [new_table(ranking_title(found), ranking_head(found), rows)] if rows else []
     if pairs:
         tables.append(new_table(PAIRS_TITLE, SETS_HEAD, pairs))
     return _View(

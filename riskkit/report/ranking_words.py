@@ -22,7 +22,6 @@ if TYPE_CHECKING:
 
 __all__ = [
     "PAIRS_TITLE",
-    "RANKING_HEAD",
     "SETS_HEAD",
     "amount_words",
     "budget_lines",
@@ -30,13 +29,14 @@ __all__ = [
     "no_better_lines",
     "no_better_rows",
     "no_help_line",
+    "ranking_head",
     "ranking_rows",
     "ranking_title",
     "set_rows",
     "short_words",
 ]
 
-RANKING_HEAD = (
+_HEAD = (
     "What to do",
     "chance in a year, mean of all variants",
     "10-year storm, the pump stopping",
@@ -77,6 +77,24 @@ def ranking_title(found: Ranking) -> str:
     return f"What helps here, the best first; time {_SINCE[found.clock]}"
 
 
+def ranking_head(found: Ranking) -> tuple[str, ...]:
+    """Name the columns of the table.
+
+    Parameters
+    ----------
+    found : Ranking
+        The remedies.
+
+    Returns
+    -------
+    tuple of str
+        The time is that with both pumps stopped where a second one stands by.
+    """
+    if found.now.second is None:
+        return _HEAD
+    return tuple(words.replace("the pump stopping", "both pumps stopping") for words in _HEAD)
+
+
 def ranking_rows(found: Ranking, system: UnitSystem) -> list[tuple[str, ...]]:
     """Write the remedies that help.
 
@@ -90,7 +108,7 @@ def ranking_rows(found: Ranking, system: UnitSystem) -> list[tuple[str, ...]]:
     Returns
     -------
     list of tuple of str
-        Cells as in `RANKING_HEAD`.
+        Cells as in `ranking_head`.
     """
     return [
         (

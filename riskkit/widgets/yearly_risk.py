@@ -10,7 +10,7 @@ from riskkit.failures.yearly import chance
 from riskkit.options.ranking import Ranking, rank_remedies
 from riskkit.report.chance_words import RESTS_ON
 from riskkit.report.key_figure import chance_figure
-from riskkit.report.ranking_words import RANKING_HEAD, no_help_line, ranking_rows, ranking_title
+from riskkit.report.ranking_words import no_help_line, ranking_head, ranking_rows, ranking_title
 from riskkit.widgets.panels import Helps
 from riskkit.widgets.time_left import TimeLeft
 from riskkit.widgets.work import Refiner, in_loop
@@ -160,10 +160,10 @@ class YearlyRisk:
         found = self.ranking
         view: dict[str, Any] = {"title": "", "state": "", "items": [], "useless": "", "basis": ""}
         if found is not None:
-            rows = ranking_rows(found, system)
+            rows, head = ranking_rows(found, system), ranking_head(found)
             view |= {
                 "title": f"{ranking_title(found)}, if done",
-                "items": [{"words": words, "cells": _named(cells)} for words, *cells in rows],
+                "items": [{"words": words, "cells": _named(head, cells)} for words, *cells in rows],
                 "useless": no_help_line(found, system),
                 "basis": f"{self._basis()} {RESTS_ON}",
             }
@@ -176,6 +176,6 @@ class YearlyRisk:
             self.panel.view = view
 
 
-def _named(cells: Sequence[str]) -> list[list[str]]:
+def _named(head: Sequence[str], cells: Sequence[str]) -> list[list[str]]:
     """What each gain is of, and how much: chance and time, for prices stand in the table."""
-    return [list(pair) for pair in zip(RANKING_HEAD[1:3], cells[:2], strict=True)]
+    return [list(pair) for pair in zip(head[1:3], cells[:2], strict=True)]

@@ -34,6 +34,7 @@ from riskkit.report.ranking_words import (
     no_better_lines,
     no_better_rows,
     no_help_line,
+    ranking_head,
     ranking_rows,
 )
 from riskkit.risk.clock import Clock
@@ -140,6 +141,7 @@ def test_what_is_in_place_is_not_tried(clay: Home) -> None:
     found = rank_remedies(backed, RAIN, told, changes=[], n_draws=32)
     # more flow and a greater battery can always be put in
     assert {row.remedy.name for row in found.rows} == {"bigger_pump", "bigger_battery"}
+    assert "10-year storm, both pumps stopping" in ranking_head(found)
     nothing = replace(found, rows=())
     assert nothing.to_frame().empty
     assert no_help_line(nothing, UnitSystem.US) == "There is nothing left to try."
@@ -238,6 +240,7 @@ def test_only_what_helps_is_said_to_help(ranked: Ranking) -> None:
     rows = ranking_rows(ranked, UnitSystem.US)
     said = [cells[0] for cells in rows]
     assert said == [row.remedy.words_us for row in ranked.rows if row.helps]
+    assert "10-year storm, the pump stopping" in ranking_head(ranked)
     last = no_help_line(ranked, UnitSystem.METRIC)
     alike = {row.remedy.name for row in no_better_rows(ranked)}
     assert alike == {"bigger_pump"}
