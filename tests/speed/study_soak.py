@@ -39,12 +39,12 @@ def megabytes(process: psutil.Process) -> float:
 
 
 def changed(page: Page, count: int, choose: random.Random, last: dict[str, str]) -> None:
-    """Make so many changes, each waited for."""
-    for i in range(count):
+    """Make so many changes by leaving a field, each waited for."""
+    for _ in range(count):
         key = choose.choice(list(FIELDS))
         text = choose.choice([text for text in FIELDS[key] if text != last.get(key)])
         last[key] = text
-        page.evaluate(CHANGE, [key, text, bool(i % 2)])
+        page.evaluate(CHANGE, [key, text, False])
 
 
 def soaked(process: subprocess.Popen[str], changes: int, pages: int) -> None:
@@ -57,7 +57,8 @@ def soaked(process: subprocess.Popen[str], changes: int, pages: int) -> None:
     )
     app = psutil.Process(process.pid)
     choose = random.Random(1)  # noqa: S311 - not a secret
-    last: dict[str, str] = {}
+    # what the home tells already is no change
+    last = {"pit.diameter": "18 in", "switch.alarm": "6 in", "pump.rated_flow": "43 gpm"}
     with sync_playwright() as playwright:
         browser = playwright.chromium.launch(
             executable_path=shutil.which("chromium"), args=ARGUMENTS
