@@ -29,7 +29,7 @@ COMMANDS: dict[str, list[str]] = {
     "assess": ["assess", HOME, "--draws", "64", "--html", "assess.html", "--trace", "trace.csv"],
     "handout": ["handout", HOME, "--pdf", "handout.pdf", "--html", "handout.html"],
     "takeaway": ["takeaway", HOME, "--html", "takeaway.html"],
-    "reminders": ["reminders", HOME, "--ics", "dates.ics"],
+    "reminders": ["reminders", HOME, "--ics", "dates.ics", "--from", "2026-04-14"],
     "replay": ["replay", HOME, "--draws", "4", "--storms", "storms.csv", "--html", "replay.html"],
     "season": ["season", RECORD, "--out", "season.csv"],
     "remedies": ["remedies", HOME, "--tree", "tree.svg"],

@@ -1,8 +1,8 @@
 """A page with thousands of changes, and many pages opened and closed: what stays behind.
 
 Run as ``python tests/speed/study_soak.py [--changes 2000] [--pages 20]``. The memory of the kernel
-of the page is told after a tenth of the changes and after all of them, that of the command after two
-pages and after all, and how many kernels are left when the browser is gone.
+of the page is told after a tenth of the changes and after all of them, that of the command after
+two pages and after all, and how many kernels are left when the browser is gone.
 """
 
 from __future__ import annotations
@@ -101,7 +101,7 @@ def soaked(process: subprocess.Popen[str], changes: int, pages: int) -> None:
         if left <= _AHEAD:
             break
         psutil.wait_procs(kernels(app), timeout=1)
-    print(f"process of the command: {app_before:.0f} MB after two pages, {megabytes(app):.0f} MB after {pages}; "
+    print(f"command: {app_before:.0f} MB after two pages, {megabytes(app):.0f} MB after {pages}; "
           f"{left} kernels left ({_AHEAD} are started ahead)")  # fmt: skip
 
 
