@@ -256,7 +256,7 @@ def _cut(answer: Assessment, system: UnitSystem, width: float) -> Figure:
     return Figure(
         cut_svg(answer.home, system, answer.antecedent, float(storm.trace.footing_m.max())),
         "A cut through your home, to scale. Depths are measured down from the basement floor. "
-        "Dashed: assumed, for nobody has told or measured it. Blue at the wall: the highest water "
+        "Dashed: assumed, as nobody told or measured it. Blue at the wall: the highest water "
         f"there in the {storm.return_period_yr:g}-year storm, if {stop_words(answer.home)}.",
         "Cut through basement wall, floor and pit with its levels",
         width,

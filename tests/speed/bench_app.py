@@ -13,6 +13,7 @@ the whole answer of the change before still at work.
 from __future__ import annotations
 
 import argparse
+import contextlib
 import random
 import re
 import shutil
@@ -22,6 +23,7 @@ import subprocess
 import sys
 import tempfile
 import time
+from collections.abc import Iterator
 from pathlib import Path
 
 from playwright.sync_api import Page, sync_playwright
@@ -120,11 +122,9 @@ def measure(
     return ready, typed, left
 
 
-def main() -> None:
-    parser = argparse.ArgumentParser(description=__doc__)
-    parser.add_argument("--changes", type=int, default=100)
-    parser.add_argument("--pages", type=int, default=5)
-    options = parser.parse_args()
+@contextlib.contextmanager
+def serving() -> Iterator[subprocess.Popen[str]]:
+    """Run the pages over copies of the invented homes."""
     with tempfile.TemporaryDirectory() as folder:
         for path in [*DEMOS.glob("*.toml"), *DEMOS.glob("*.csv.gz")]:
             shutil.copy(path, folder)
@@ -133,10 +133,19 @@ def main() -> None:
             stdout=subprocess.PIPE, text=True,
         )  # fmt: skip
         try:
-            ready, typed, left = measure(app, options.changes, options.pages)
+            yield app
         finally:
             app.send_signal(signal.SIGINT)
             app.wait(60)
+
+
+def main() -> None:
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("--changes", type=int, default=100)
+    parser.add_argument("--pages", type=int, default=5)
+    options = parser.parse_args()
+    with serving() as app:
+        ready, typed, left = measure(app, options.changes, options.pages)
     print(f"page ready, kernel started ahead: median {statistics.median(ready):.1f} s, "
           f"longest {max(ready):.1f} s")  # fmt: skip
     for name, times in (("by leaving the field", left), ("typed, with 40 ms of waiting", typed)):

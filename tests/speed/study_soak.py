@@ -11,10 +11,8 @@ import argparse
 import random
 import re
 import shutil
-import signal
 import subprocess
 import sys
-import tempfile
 from pathlib import Path
 
 import psutil
@@ -22,7 +20,7 @@ from playwright.sync_api import Page, sync_playwright
 
 sys.path.insert(0, str(Path(__file__).resolve().parent))
 
-from bench_app import ARGUMENTS, CHANGE, DEMOS, FIELDS, whole_answer
+from bench_app import ARGUMENTS, CHANGE, FIELDS, serving, whole_answer
 
 _REST_MS = 60_000  # in which what was closed may end
 _AHEAD = 4  # kernels that wait for the next pages
@@ -111,18 +109,8 @@ def main() -> None:
     parser.add_argument("--changes", type=int, default=2000)
     parser.add_argument("--pages", type=int, default=20)
     options = parser.parse_args()
-    with tempfile.TemporaryDirectory() as folder:
-        for path in [*DEMOS.glob("*.toml"), *DEMOS.glob("*.csv.gz")]:
-            shutil.copy(path, folder)
-        process = subprocess.Popen(
-            [sys.executable, "-m", "riskkit", "app", "--folder", folder],
-            stdout=subprocess.PIPE, text=True,
-        )  # fmt: skip
-        try:
-            soaked(process, options.changes, options.pages)
-        finally:
-            process.send_signal(signal.SIGINT)
-            process.wait(60)
+    with serving() as app:
+        soaked(app, options.changes, options.pages)
 
 
 if __name__ == "__main__":
