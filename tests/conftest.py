@@ -28,7 +28,7 @@ settings.load_profile("untimed")
 
 ROOT = Path(__file__).resolve().parent.parent
 COLUMNS = ("stage", "what", "source", "where", "origin", "tolerance")
-STAGES = ("rain", "storm", "inflow", "pit", "pump", "reliability", "risk")
+STAGES = ("rain", "storm", "inflow", "pit", "pump", "reliability", "risk", "company")
 CHECKS = ROOT / "riskkit" / "tables" / "checks.csv"
 # folders and files whose tests answer for whole homes, start programs, or look at all of the code
 WHOLE_HOMES = (

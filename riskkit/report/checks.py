@@ -9,6 +9,7 @@ __all__ = ["CHECK_COLUMNS", "ORIGINS", "checks_markdown", "checks_rows"]
 CHECK_COLUMNS = ("stage", "what is checked", "source", "origin", "tolerance")
 ORIGINS = {
     "printed": "printed in the source",
+    "quoted": "read as others quote it",
     "memory": "recalled, not seen again",
     "computed": "computed from the published equation",
     "practice": "common practice, no source",

@@ -124,6 +124,16 @@ def test_ponding_under_steady_rain(rain: float, hours: float, depth: float) -> N
 
 
 @pytest.mark.published(
+    stage="inflow", what="infiltration after 1 h of 5 cm/h, ponding after 10 minutes",
+    source="chow1988", where="Example 4.4.2: 3.02 cm", origin="memory",
+    tolerance="half the last digit",
+)  # fmt: skip
+def test_infiltration_after_ponding() -> None:
+    soaked, _ = soaked_m(np.full(3600, 5 * CM_H), 1.0, *SILT_LOAM)
+    assert soaked.sum() * 100 == pytest.approx(3.02, abs=0.005)
+
+
+@pytest.mark.published(
     stage="inflow", what="infiltration when the surface saturates", source="bedient2013",
     where="Example 2-12", origin="printed", tolerance="0.001 in",
 )  # fmt: skip

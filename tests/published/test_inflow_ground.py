@@ -79,7 +79,7 @@ def test_depletion() -> None:
 
 @pytest.mark.published(
     stage="inflow", what="lawn: crop coefficient, share of easy water, depth of roots",
-    source="fao56", where="Tables 12 and 22, cool-season turf", origin="memory",
+    source="fao56", where="Tables 12 and 22, cool-season turf", origin="quoted",
     tolerance="exact",
 )  # fmt: skip
 def test_lawn() -> None:
@@ -158,3 +158,60 @@ def test_flow_with_recharge() -> None:
     through = float(seepage.one_sided_m3_s(1.0, k, 20.0, [[18.0]], length, 0.0)[0, 0]) * DAY_S
     assert through - recharge * length / 2 == pytest.approx(-0.05, abs=0.0006)
     assert through + recharge * length / 2 == pytest.approx(0.087, abs=0.0006)
+
+
+# MJ/m2 a day and hours of the 15th of each month
+RADIATION = {
+    30: [21.1, 25.8, 31.4, 36.8, 40.0, 41.2, 40.6, 38.1, 33.4, 27.6, 22.2, 19.8],
+    40: [15.0, 20.4, 27.2, 34.7, 39.7, 41.9, 40.8, 36.7, 30.0, 22.5, 16.3, 13.6],
+    48: [10.1, 15.7, 23.3, 32.2, 38.8, 41.8, 40.4, 34.9, 26.6, 18.1, 11.4, 8.7],
+}
+DAYLIGHT = {
+    30: [10.3, 11.0, 11.8, 12.7, 13.5, 13.9, 13.8, 13.1, 12.2, 11.3, 10.5, 10.1],
+    40: [9.5, 10.5, 11.7, 13.1, 14.2, 14.8, 14.6, 13.6, 12.2, 10.9, 9.7, 9.2],
+    48: [8.6, 10.0, 11.6, 13.4, 15.0, 15.8, 15.5, 14.1, 12.3, 10.6, 9.0, 8.2],
+}
+FIFTEENTHS = [15, 46, 74, 105, 135, 166, 196, 227, 258, 288, 319, 349]
+
+
+@pytest.mark.published(
+    stage="inflow", what="radiation above the air through the year, 30 to 48 degrees north",
+    source="fao56", where="Annex 2, Table 2.6", origin="quoted",
+    tolerance="0.12 MJ/m2 (the table rounds on the way)",
+)  # fmt: skip
+@pytest.mark.parametrize("latitude", RADIATION)
+def test_radiation_through_the_year(latitude: int) -> None:
+    found = [evaporation.extraterrestrial_radiation_mj_m2(latitude, day) for day in FIFTEENTHS]
+    np.testing.assert_allclose(found, RADIATION[latitude], atol=0.12)
+
+
+@pytest.mark.published(
+    stage="inflow", what="length of the day through the year, 30 to 48 degrees north",
+    source="fao56", where="Annex 2, Table 2.7", origin="quoted", tolerance="0.07 h",
+)  # fmt: skip
+@pytest.mark.parametrize("latitude", DAYLIGHT)
+def test_daylight_through_the_year(latitude: int) -> None:
+    found = [day_length_h(latitude, day) for day in FIFTEENTHS]
+    np.testing.assert_allclose(found, DAYLIGHT[latitude], atol=0.07)
+
+
+@pytest.mark.published(
+    stage="inflow", what="reach of a drawdown of 3 m in sand", source="kyrieleis_sichardt1930",
+    where="worked example of a course on ground water: 201 m", origin="quoted",
+    tolerance="half the last digit",
+)  # fmt: skip
+def test_reach() -> None:
+    found = float(seepage.sichardt_reach_m(3.0, 5e-4, high_m=1000.0))
+    assert found == pytest.approx(201, abs=0.5)
+
+
+@pytest.mark.published(
+    stage="inflow", what="drain spacing by the ellipse", source="neh624_4",
+    where="eq. 4-8, Example 1: 202 ft", origin="printed", tolerance="0.3 %",
+)  # fmt: skip
+def test_spacing_by_the_ellipse() -> None:
+    """From afar half of what rain along the way makes: see the spacing by Hooghoudt."""
+    foot, inch_h = 0.3048, 0.0254 / 3600
+    half, above, below = 101 * foot, 3 * foot, 7 * foot
+    from_afar = seepage.one_sided_m3_s(1.0, 2 * inch_h, above, [[0.0]], half, below)[0, 0]
+    assert 2 * from_afar == pytest.approx(0.01 * inch_h * half, rel=0.003)

@@ -66,7 +66,7 @@ def test_degree_day_range(in_f: float, mm_c: float) -> None:
 
 @pytest.mark.published(
     stage="inflow", what="degree-day factor where nothing is known", source="neh630_11",
-    where="0.06 in per degF and day; 1.6 to 6.0 mm per degC and day", origin="memory",
+    where="0.06 in per degF and day; 1.6 to 6.0 mm per degC and day", origin="quoted",
     tolerance="0.5 %",
 )  # fmt: skip
 def test_degree_day_default() -> None:
@@ -122,7 +122,7 @@ def test_soil_water(name: str) -> None:
 
 @pytest.mark.published(
     stage="inflow", what="saturated conductivity from sand and clay", source="saxton_rawls2006",
-    where="Table 3", origin="memory", tolerance="0.06 mm/h",
+    where="Table 3", origin="quoted", tolerance="0.06 mm/h",
 )  # fmt: skip
 @pytest.mark.parametrize("name", SOILS)
 def test_soil_conductivity(name: str) -> None:

@@ -90,7 +90,7 @@ def test_gumbel_by_moments_chicago() -> None:
 
 @published(
     what="Gumbel frequency factors", source="chow1988", where="eq. 12.3.8, Table 12.3",
-    origin="memory", tolerance="0.0006",
+    origin="quoted", tolerance="0.0006",
 )  # fmt: skip
 def test_gumbel_frequency_factors() -> None:
     fit = gumbel_by_moments(0.0, 1.0)
@@ -201,7 +201,7 @@ def test_fixed_interval_factor_beside_the_empirical_one() -> None:
 
 @published(
     what="fixed-interval factor beside the empirical one of 1 to 24 intervals", source="wmo168",
-    where="adjustment of maxima", origin="memory", tolerance="0.03 (the theory lies above)",
+    where="adjustment of maxima", origin="quoted", tolerance="0.03 (the theory lies above)",
 )  # fmt: skip
 def test_fixed_interval_factor_lies_just_above_the_empirical_ones() -> None:
     above = weiss_factor(np.array([1, 2, 3, 5, 9])) - np.array([1.13, 1.04, 1.03, 1.02, 1.01])
