@@ -28,6 +28,7 @@ from riskkit.evidence.pit_flows import (
     spread,
     tests_of,
 )
+from riskkit.home.backup import asked_checks
 from riskkit.home.home import Home
 from riskkit.home.samples import HomeSamples
 from riskkit.home.visits import Visit, visit_checks
@@ -62,6 +63,7 @@ class Doubt(Enum):
     """What is to be known of what was seen. The first ones cannot be true together."""
 
     CHECK_OF_NOTHING = "check_of_nothing"  # a check in order of a part that is not there
+    CHECK_WITHOUT_PART = "check_without_part"  # a check of what the home does not tell of
     INFLOW_TOO_LARGE = "inflow_too_large"
     NO_PUMP = "no_pump"
     MORE_THAN_PLATE = "more_than_plate"
@@ -298,10 +300,14 @@ def _checked(home: Home) -> tuple[dict[str, str], list[Remark]]:
     """Choices that the checks of all visits answer, the later ones over the earlier."""
     values: dict[str, str] = {}
     remarks: list[Remark] = []
+    asked = asked_checks(home)
     for visit in sorted(home.visit, key=lambda one: one.date):
         for key, row in visit_checks().items():
             check = visit.check(key)
             holds = None if check is None else check.as_left
+            lacking = Remark(Doubt.CHECK_WITHOUT_PART, key)
+            if check is not None and key not in asked and lacking not in remarks:
+                remarks.append(lacking)
             if check is None or holds is None or not row["target"]:
                 continue
             known = values.get(row["target"], home.choice(row["target"]))

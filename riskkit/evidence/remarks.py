@@ -93,15 +93,18 @@ def remark_words(home: Home, one: Remark, system: UnitSystem = UnitSystem.US) ->
         found=found,
         plate=plate,
         date="" if one.date is None else one.date,
-        check=visit_checks()[one.key]["words"] if one.doubt is Doubt.CHECK_OF_NOTHING else "",
+        check=visit_checks()[one.key]["words"] if one.doubt in _OF_A_CHECK else "",
         inflow=variables()["ground.dry_inflow"].words,
         span=variables()["ground.dry_inflow"].range_text(),
     )
 
 
+_OF_A_CHECK = (Doubt.CHECK_OF_NOTHING, Doubt.CHECK_WITHOUT_PART)
 _REMARKS = {
     Doubt.CHECK_OF_NOTHING: 'The check "{check}" says yes, but the home is entered as having none: '
     "correct what is wrong.",
+    Doubt.CHECK_WITHOUT_PART: 'The check "{check}" is answered, but the home is entered without '
+    "that part, so it does not count: enter the part.",
     Doubt.INFLOW_TOO_LARGE: "The rise test gives {found}, more than can be for {inflow} ({span}): "
     "check levels, time and the size of the pit.",
     Doubt.NO_PUMP: "A draw-down test needs a pump, but the home is entered as having none: correct "

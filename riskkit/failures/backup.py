@@ -1,9 +1,8 @@
-"""What stands by the pump of a home: a second pump, its battery, a generator; drawn by name."""
+"""What stands by the pump of a home, drawn by name: a second pump, its battery, a generator."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from enum import Enum
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -11,10 +10,10 @@ from scipy.special import ndtri
 
 from riskkit.errors import InputError
 from riskkit.failures.circumstances import assumed, places
+from riskkit.home.backup import Backup, RunsOn
 from riskkit.home.home import Home
 from riskkit.home.samples import HomeSamples
 from riskkit.quantities.backup import backup_quantities
-from riskkit.quantities.components import Component
 from riskkit.quantities.distributions import known_spread, spread_at
 from riskkit.records import FloatArray, PitModel
 from riskkit.reliability.battery import Battery
@@ -23,11 +22,7 @@ from riskkit.reliability.standby import fuel_time_h, water_powered_m3_s
 from riskkit.simulate import pit_of, pump_flow_of
 
 __all__ = [
-    "Backup",
     "Electric",
-    "RunsOn",
-    "Starts",
-    "backup_of",
     "drawn",
     "electric_of",
     "fuel_s",
@@ -39,49 +34,6 @@ _CHARGE_KEPT = 0.85  # of what a charger gives a lead-acid battery (judgement)
 _AT_PA = 60 * 6894.757  # pressure at which the flow of the mains is told: 60 psi
 _MOST_EXPONENT = 1.6
 _LEAST_ABOVE_M = 0.01  # that the alarm lies above the start of a pump
-
-
-class RunsOn(Enum):
-    """What drives a second pump; the value is its word in a home file."""
-
-    BATTERY = "battery"
-    INVERTER = "inverter"
-    MAINS = "mains"
-    MAINS_WATER = "mains water"
-
-
-class Starts(Enum):
-    """How a generator starts; the value is its word in a home file."""
-
-    AUTOMATIC = "automatic"
-    BY_HAND = "by hand"
-
-
-@dataclass(frozen=True)
-class Backup:
-    """What stands by the pump.
-
-    Parameters
-    ----------
-    runs_on : RunsOn or None
-        What drives the second pump; None where there is none.
-    generator : Starts or None
-        How the generator starts; None where there is none.
-    has_well : bool
-        Whether the mains water comes from a well, which stops with the power.
-    battery_age_yr : float or None
-        Age of the battery; None where nobody knows [yr].
-    """
-
-    runs_on: RunsOn | None
-    generator: Starts | None
-    has_well: bool
-    battery_age_yr: float | None
-
-    @property
-    def has_battery(self) -> bool:
-        """Whether the second pump lives on a battery."""
-        return self.runs_on in (RunsOn.BATTERY, RunsOn.INVERTER)
 
 
 @dataclass(frozen=True)
@@ -102,46 +54,6 @@ class Electric:
     current_a: FloatArray
     idle_a: FloatArray
     charge_a: FloatArray
-
-
-def backup_of(home: Home) -> Backup:
-    """Return what stands by the pump of a home.
-
-    A home file that tells of a battery or of a second pump, and not what drives it, has one on a
-    battery; one that tells of mains water alone has one that the mains water drives.
-
-    Parameters
-    ----------
-    home : Home
-        The home.
-
-    Returns
-    -------
-    Backup
-        Without anything where the file tells of nothing.
-    """
-    told = home.choice("second_pump.runs_on")
-    seen = {key.split(".")[0] for key in backup_quantities() if home.written(key) is not None}
-    runs_on = None
-    if home.lacks(Component.SECOND_PUMP):
-        told, seen = "none", seen - {"second_pump", "battery", "mains_water"}
-    if told not in (None, "none"):
-        runs_on = RunsOn(told)
-    elif told is None and seen & {"second_pump", "battery"}:
-        runs_on = RunsOn.BATTERY
-    elif told is None and "mains_water" in seen:
-        runs_on = RunsOn.MAINS_WATER
-    starts = home.choice("generator.starts")
-    generator = Starts(starts) if starts not in (None, "none") else None
-    if starts is None and "generator" in seen:
-        generator = Starts.BY_HAND
-    age = home.quantity("battery.age")
-    return Backup(
-        runs_on,
-        generator,
-        has_well=home.choice("mains_water.source") == "well",
-        battery_age_yr=None if age is None else age.value,
-    )
 
 
 def drawn(home: Home, key: str, n_draws: int, seed: int) -> FloatArray:

@@ -6,11 +6,11 @@ import numpy as np
 
 from riskkit.ensemble.quantiles import Points, outcome
 from riskkit.failures.answer import RateUsed, SecondPumpSummary
-from riskkit.failures.backup import RunsOn, backup_of
 from riskkit.failures.circumstances import Circumstances, assumed_spread
 from riskkit.failures.faults import PUMP_CAUSES, Faults
 from riskkit.failures.household import tells_hours
 from riskkit.failures.storms import HomeStorms
+from riskkit.home.backup import RunsOn, backup_of
 from riskkit.home.home import Home
 from riskkit.records import FloatArray
 from riskkit.reliability.causes import causes, part_lives
@@ -123,9 +123,11 @@ def rates_used(faults: Faults, circumstances: Circumstances, home: Home) -> tupl
         for key, values in parts:
             if backup_of(home).runs_on is None:
                 continue
-            found.append(RateUsed(key, "unavailable", _points(values), causes()[key].source, shown))
-        if np.any(stands.generator):
-            source = assumed_spread("generator_automatic").source
+            source = "given" if key in faults.certain else causes()[key].source
+            found.append(RateUsed(key, "unavailable", _points(values), source, shown))
+        left = "generator_fails" in faults.certain
+        if left or np.any(stands.generator):
+            source = "given" if left else assumed_spread("generator_automatic").source
             found.append(RateUsed("generator", "response", _points(stands.generator), source))
     if np.any(faults.calls):
         calls, after_s = (

@@ -57,6 +57,9 @@ _CERTAIN = {
     Fault.NO_ALARM: "alarm_missing",
     Fault.ALARM_SILENT: "alarm_silent",
     Fault.ALARM_BATTERY_DEAD: "alarm_battery_dead",
+    Fault.SECOND_PUMP_NO_START: "second_pump_fails",
+    Fault.BATTERY_FAILS: "battery_weak",
+    Fault.GENERATOR_FAILS: "generator_fails",
 }
 
 

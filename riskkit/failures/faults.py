@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from types import MappingProxyType
 
 import numpy as np
 from scipy.special import ndtr, ndtri
 
-from riskkit.failures.backup import Starts, backup_of, drawn, fuel_s
+from riskkit.failures.backup import drawn, fuel_s
 from riskkit.failures.circumstances import (
     Circumstances,
     KnownHome,
@@ -20,6 +20,7 @@ from riskkit.failures.circumstances import (
 )
 from riskkit.failures.household import hears_by_hours, service_call, tells_hours
 from riskkit.failures.storms import HomeStorms
+from riskkit.home.backup import Starts, backup_of
 from riskkit.home.home import Home
 from riskkit.quantities.distributions import spread_at
 from riskkit.records import FloatArray
@@ -44,14 +45,15 @@ __all__ = [
     "Faults",
     "StandBy",
     "home_faults",
+    "left_failed",
     "unseen_shares",
 ]
 
 OUTAGE = "mains_out"
 PUMP_CAUSES: tuple[str, ...] = tuple(
-    cause for cause in pump_tree().gates["first_pump_lost"].inputs if cause != OUTAGE
+    cause for cause in pump_tree().gates["first_pump_lost"].inputs if cause in causes()
 )
-"""What loses the pump besides an outage, in the order of the tree."""
+"""What loses the pump besides its power, in the order of the tree."""
 TESTED_BY_OWNER = ("pump", "switch", "outlet")
 _DAY_S, _YEAR_S = 86400.0, 365.25 * 86400.0
 _ALARM_CAUSES = ("alarm_silent", "alarm_battery_dead")
@@ -354,7 +356,7 @@ def home_faults(
             fuel_s=fuel_s(home, n, seed) if is_automatic else np.zeros(n),
         )
     calls, service_after_s = service_call(home, n, seed)
-    return Faults(
+    found = Faults(
         chance={key: np.broadcast_to(chance[key], (n,)) for key in PUMP_CAUSES},
         per_yr=MappingProxyType(per_yr),
         defects_per_yr=MappingProxyType(defects),
@@ -376,6 +378,34 @@ def home_faults(
         service_after_s=service_after_s,
         stand_by=stand_by,
     )
+    return left_failed(found, known.certain)
+
+
+def left_failed(faults: Faults, certain: frozenset[str]) -> Faults:
+    """Let what stands by the pump fail for certain where the last visit left it so.
+
+    Parameters
+    ----------
+    faults : Faults
+        Of a home whose parts are in order.
+    certain : frozenset of str
+        Causes that the last visit found and left.
+
+    Returns
+    -------
+    Faults
+        The same for a home without such parts.
+    """
+    stand_by, one = faults.stand_by, np.ones_like(faults.silent)
+    if stand_by is not None:
+        stand_by = replace(
+            stand_by,
+            fails=one if "second_pump_fails" in certain else stand_by.fails,
+            battery_weak=one if "battery_weak" in certain else stand_by.battery_weak,
+            generator=0 * one if "generator_fails" in certain else stand_by.generator,
+        )
+    starts = 0.0 if "generator_fails" in certain else faults.hand_start
+    return replace(faults, stand_by=stand_by, hand_start=starts)
 
 
 def _acts_after_s(home: Home, told: Circumstances, n: int, seed: int) -> FloatArray:

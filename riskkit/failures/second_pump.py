@@ -11,7 +11,8 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from riskkit.failures.backup import Backup, Electric, RunsOn, electric_of, second_pits
+from riskkit.failures.backup import Electric, electric_of, second_pits
+from riskkit.home.backup import Backup, RunsOn
 from riskkit.home.home import Home
 from riskkit.home.samples import HomeSamples
 from riskkit.pit.balance import run_pit

@@ -20,9 +20,9 @@ from riskkit.errors import InputError, NoPitError, collect_warnings, need_type
 from riskkit.evidence.overlay import home_as_seen
 from riskkit.evidence.past import past_of
 from riskkit.evidence.posterior import observed_homes
-from riskkit.failures.backup import backup_of
 from riskkit.failures.circumstances import in_service
 from riskkit.failures.second_pump import SecondPumpRuns, second_runs
+from riskkit.home.backup import backup_of
 from riskkit.home.home import Home
 from riskkit.home.samples import HomeSamples
 from riskkit.quantities.backup import backup_choices, backup_quantities

@@ -62,6 +62,7 @@ __all__ = [
 NO_PUMP = "no_pump"
 _USUAL_DRAWS = 128
 _YEAR_S, _DAY_S = 365.25 * 86400.0, 86400.0
+_GENERATOR = "generator_fails"
 _BACKUP = frozenset(
     {"second_pump_missing", "second_pump_fails", "second_pump_small", "battery_weak"}
 )
@@ -364,11 +365,11 @@ def _cut_sets(storms: HomeStorms, faults: Faults, floods: Floods) -> tuple[CutSe
     dead, stops = np.isfinite(storms.dead_to_floor_s), np.isfinite(storms.stop_to_floor_s)
     wet = np.isfinite(storms.dry_to_floor_s)
     keeps = 1 - storms.overtopped - storms.at_joint
-    for pump, *rest in _sets(second is not None):
+    for pump, *rest in _sets(second is not None, _tells_of_generator(faults)):
         is_out = pump == OUTAGE
         warning = storms.stop_warning_s if is_out else storms.dead_warning_s
         stand = [key for key in rest if key in _BACKUP]
-        people = [key for key in rest if key not in _BACKUP and key != OUTAGE]
+        people = [key for key in rest if key not in (*_BACKUP, OUTAGE, _GENERATOR)]
         with_it = stand[0] if stand else None
         lost, lost_dry = lost_by(pump, with_it, storms, faults, _again_per_yr(storms))
         lost = lost * (stops if is_out else dead)
@@ -392,18 +393,27 @@ def _shared_out(sets: Mapping[tuple[str, ...], FloatArray], floods: Floods) -> t
     return tuple(sorted(found, key=lambda each: -each.chance))
 
 
+def _tells_of_generator(faults: Faults) -> bool:
+    """Whether a generator is part of how the power is lost: `outage_chance` counts with it."""
+    starts = faults.stand_by is not None and np.any(faults.stand_by.generator)
+    return bool(starts) or _GENERATOR in faults.certain
+
+
 @cache
-def _sets(has_second: bool) -> list[tuple[str, ...]]:
-    """Cut sets of the tree with a second pump or without one, the cause at the pump first."""
+def _sets(has_second: bool, has_generator: bool) -> list[tuple[str, ...]]:
+    """Cut sets of the tree with what stands by the pump, the cause at the pump first."""
     sets = set(minimal_cut_sets(pump_tree()))
+    if not has_generator:
+        sets = {each - {_GENERATOR} for each in sets}
     if has_second:
         sets = {each for each in sets if "second_pump_missing" not in each}
     else:
         sets = {each - _BACKUP for each in sets}
     least = [each for each in sets if not any(other < each for other in sets)]
 
-    def place(key: str) -> tuple[bool, bool, bool, str]:
-        return key not in PUMP_CAUSES, key != OUTAGE, key not in _BACKUP, key
+    def place(key: str) -> tuple[bool, bool, bool, bool, str]:
+        at_pump = key in PUMP_CAUSES
+        return not at_pump, key != OUTAGE, key != _GENERATOR, key not in _BACKUP, key
 
     ordered = (tuple(sorted(each, key=place)) for each in least)
     return sorted(ordered)

@@ -16,7 +16,7 @@ from types import MappingProxyType
 import numpy as np
 
 from riskkit.failures.circumstances import Circumstances, KnownHome, assumed
-from riskkit.failures.faults import PUMP_CAUSES, TESTED_BY_OWNER, Faults, home_faults
+from riskkit.failures.faults import PUMP_CAUSES, TESTED_BY_OWNER, Faults, home_faults, left_failed
 from riskkit.failures.storms import HomeStorms
 from riskkit.failures.yearly import floods_of
 from riskkit.records import FloatArray, need
@@ -214,11 +214,11 @@ def faults_at(aging: Aging, age: int, left: frozenset[str] = frozenset()) -> Fau
         at = 1 - (1 - demand) * (1 - failed[age])
         (alarm if key in alarm else chance)[key] = at
         per_yr[key] = fails[age]
-    for key in left:
+    for key in left & {*chance, *alarm}:
         (alarm if key in alarm else chance)[key] = np.ones_like(base.silent)
     return replace(
-        base, chance=chance, per_yr=MappingProxyType(per_yr), silent=alarm["alarm_silent"],
-        battery_dead=alarm["alarm_battery_dead"], certain=left,
+        left_failed(base, left), chance=chance, per_yr=MappingProxyType(per_yr),
+        silent=alarm["alarm_silent"], battery_dead=alarm["alarm_battery_dead"], certain=left,
     )  # fmt: skip
 
 

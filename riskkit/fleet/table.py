@@ -19,6 +19,7 @@ from riskkit.failures.circumstances import Circumstances
 from riskkit.files import need_file, read_text
 from riskkit.fleet.columns import columns, read_header
 from riskkit.fleet.export import csv_text
+from riskkit.home.backup import backup_of
 from riskkit.home.home import Home, home_of, read_home
 from riskkit.quantities.text import brief, cleaned, steering_letter, with_unit
 from riskkit.quantities.units import parse_quantity
@@ -35,9 +36,14 @@ __all__ = [
 
 LEAVABLE = frozenset({
     "pump_sudden", "switch_stuck", "outlet_blocked", "outlet_frozen", "air_locked", "inlet_clogged",
-    "alarm_silent", "alarm_battery_dead",
+    "alarm_silent", "alarm_battery_dead", "second_pump_fails", "battery_weak", "generator_fails",
 })  # fmt: skip
 """Causes that a visit may find and leave."""
+_BESIDE_THE_PUMP = {
+    "second_pump_fails": "second_pump",
+    "battery_weak": "battery",
+    "generator_fails": "generator",
+}
 _MOST_LETTERS = 4000  # of a cell
 _BESIDE = ("id", "name", "neighbourhood")
 _HOW = frozenset({"measured", "given"})
@@ -302,11 +308,11 @@ def _of_cells(home_id: str, number: int, cells: Mapping[str, str]) -> FleetHome:
         section, _, name = key.partition(".")
         if key not in _BESIDE and section != "service":
             data.setdefault(section, {})[name] = text
-    last = cells.get("service.last_visit")
+    last, home = cells.get("service.last_visit"), home_of(data, f"row {number}")
     return FleetHome(
-        home_id, number, home_of(data, f"row {number}"), cells.get("neighbourhood", ""),
+        home_id, number, home, cells.get("neighbourhood", ""),
         _circumstances(cells),
-        None if last is None else _day(last), _left(cells.get("service.left", "")),
+        None if last is None else _day(last), _left(cells.get("service.left", ""), home),
     )  # fmt: skip
 
 
@@ -329,11 +335,16 @@ def _day(text: str) -> datetime.date:
         raise InputError("service.last_visit", what, "write it like 2026-04-14") from None
 
 
-def _left(text: str) -> frozenset[str]:
+def _left(text: str, home: Home) -> frozenset[str]:
     found = frozenset(text.split())
     for cause in sorted(found - LEAVABLE):
         right = f"known are {', '.join(sorted(LEAVABLE))}"
         raise InputError("service.left", f"there is no cause {brief(cause)!r}", right)
+    there = backup_of(home).parts
+    for cause, part in _BESIDE_THE_PUMP.items():
+        if cause in found and part not in there:
+            what = f"{cause} is left, but the home tells of no {part.replace('_', ' ')}"
+            raise InputError("service.left", what, f"fill in a column of {part}")
     return found
 
 

@@ -9,11 +9,11 @@ from dataclasses import dataclass, field, replace
 from functools import cache
 from types import MappingProxyType
 
-from riskkit.failures.backup import Starts, backup_of
 from riskkit.failures.circumstances import Circumstances, KnownHome, known_home
 from riskkit.failures.faults import PUMP_CAUSES
 from riskkit.failures.service import OWNER_TEST_YR
 from riskkit.failures.storms import HomeStorms, home_storms, water_key, with_second
+from riskkit.home.backup import Starts, backup_of
 from riskkit.home.home import Home
 from riskkit.home.part_states import found_states, in_order
 from riskkit.options.changes import Change
@@ -30,6 +30,11 @@ from riskkit.tables import load_table
 __all__ = ["Trials", "Tried", "all_tried", "together"]
 
 _NEW_WITH_THE_PUMP = frozenset({"pump_sudden", "pump_worn", "switch_stuck", "inlet_clogged"})
+_NEW_BESIDE_THE_PUMP = {
+    "new_battery": frozenset({"battery_weak"}),
+    "bigger_battery": frozenset({"battery_weak"}),
+    "generator": frozenset({"generator_fails"}),
+}
 _BIGGER = 1.5  # of the flow of the pump of today (judgement)
 _REMEDIES_OF_THEIR_OWN = frozenset({"check_valve_leaks"})
 _ALARM = frozenset({"alarm_missing", "alarm_silent", "alarm_battery_dead"})
@@ -289,7 +294,8 @@ def _served(
         return _with_bigger_pump(home), replace(circumstances, pump_age_yr=0.0, mended=mended)
     stands_by = _stand_by(key, home)
     if stands_by is not None:
-        return stands_by, circumstances
+        mended = circumstances.mended | _NEW_BESIDE_THE_PUMP.get(key, frozenset())
+        return stands_by, replace(circumstances, mended=mended)
     if key == "alarm" and (known.has_alarm is not True or known.certain & _ALARM):
         return alarmed, replace(circumstances, mended=with_alarm)
     if key == "remote_alarm" and not circumstances.remote_alarm:

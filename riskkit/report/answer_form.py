@@ -27,7 +27,7 @@ from riskkit.risk.clock import Clock
 from riskkit.risk.system_state import Effect, Fault, Severity
 from riskkit.version import __version__
 
-FORM_VERSION: Literal[5] = 5
+FORM_VERSION: Literal[6] = 6
 _PIT: JsonDict = {"const": Component.PIT.value}
 
 
@@ -357,7 +357,7 @@ class Head(Form):
     """What every answer begins with."""
 
     form: Literal["riskkit-assessment"] = "riskkit-assessment"
-    form_version: Literal[5] = FORM_VERSION
+    form_version: Literal[6] = FORM_VERSION
     riskkit_version: str = __version__
     home: HomeName
     state: State

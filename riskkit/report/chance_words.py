@@ -55,6 +55,10 @@ INTERVAL_TITLES = (
 INTERVAL_HEAD = (
     "Visits", "chance in a year", "8 in 10 variants", "found at a visit", "met by a storm", "cost",
 )  # fmt: skip
+_NOT_COUNTED_ON = {
+    "second_pump_fails": "The second pump did not run when it was tested",
+    "battery_weak": "The battery did not carry the second pump with the power off",
+}
 _LEAST = 0.001  # of chance, below which no number is said
 _STEPS = ((20, 1), (50, 5), (200, 10), (500, 50), (math.inf, 100))  # by which years are rounded
 _RARE = 0.0005  # of the chance in a year, below which a cause is not listed
@@ -179,6 +183,9 @@ def second_line(found: YearlyChance, system: UnitSystem) -> str:
     second = found.second
     if second is None:
         return ""
+    for cause, words in _NOT_COUNTED_ON.items():
+        if cause in found.certain:
+            return f"{words}: do not count on the second pump until it is mended."
     _, flow = variables()["pump.rated_flow"].spread_text(
         second.flow_m3_s.low, second.flow_m3_s.median, second.flow_m3_s.high, system
     )

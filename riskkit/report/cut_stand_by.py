@@ -10,7 +10,9 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
+from riskkit.home.backup import backup_of
 from riskkit.quantities.backup import backup_quantities
+from riskkit.risk.system_state import Fault, system_state
 
 if TYPE_CHECKING:
     from riskkit.home.home import Home
@@ -43,9 +45,8 @@ def stand_by_states(home: Home) -> dict[str, str]:
         tells of it, assumed where it follows from something else that was told, failed where the
         last visit that looked found it so.
     """
-    from riskkit.failures.backup import backup_of  # brings in the compiled loops
-
     backup = backup_of(home)
+    faults = system_state(home).faults
     second, generator = backup.runs_on is not None, backup.generator is not None
 
     def told(section: str) -> bool:
@@ -53,15 +54,21 @@ def stand_by_states(home: Home) -> dict[str, str]:
 
     seen = told("second_pump.") or home.choice("second_pump.runs_on") is not None
     return {
-        "second_pump": _state(second, seen),
+        "second_pump": _state(second, seen, Fault.SECOND_PUMP_NO_START in faults),
         "second_on": _state(second, home.quantity("second_pump.on") is not None),
-        "battery": _state(backup.has_battery, told("battery.")),
-        "generator": _state(generator, home.choice("generator.starts") is not None),
+        "battery": _state(backup.has_battery, told("battery."), Fault.BATTERY_FAILS in faults),
+        "generator": _state(
+            generator,
+            home.choice("generator.starts") is not None,
+            Fault.GENERATOR_FAILS in faults,
+        ),
         "floor_drain": _floor_drain(home),
     }
 
 
-def _state(has: bool, told: bool) -> str:
+def _state(has: bool, told: bool, failed: bool = False) -> str:
+    if has and failed:
+        return "failed"
     return ("known" if told else "assumed") if has else "none"
 
 
@@ -89,7 +96,7 @@ def second_of(home: Home, on_m: float, off_m: float, alarm_m: float) -> dict[str
     dict or None
         ``runs_on``, one of `RUNS_ON`, and ``on_m`` [m]; None where there is no second pump.
     """
-    from riskkit.failures.backup import backup_of, second_start_m  # brings in the compiled loops
+    from riskkit.failures.backup import second_start_m  # brings in the compiled loops
 
     runs_on = backup_of(home).runs_on
     if runs_on is None:

@@ -106,4 +106,6 @@ def _chances(found: YearlyChance) -> dict[str, float]:
     }
     if "hears" in told:
         told["nobody_hears"] = 1 - told["hears"]
+    if "generator" in told:
+        told["generator_fails"] = 1 - told["generator"]
     return {key: value for key, value in told.items() if 0 <= value <= 1}

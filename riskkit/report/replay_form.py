@@ -23,7 +23,7 @@ from riskkit.report.answer_form import (
 from riskkit.risk.system_state import Fault
 from riskkit.version import __version__
 
-REPLAY_VERSION: Literal[6] = 6
+REPLAY_VERSION: Literal[7] = 7
 Day = Annotated[str, Field(pattern=r"^\d{4}-\d{2}-\d{2}$")]
 Hour = Annotated[str, Field(pattern=r"^\d{4}-\d{2}-\d{2}T\d{2}:\d{2}$")]
 Month = Annotated[str, Field(pattern=r"^\d{4}-\d{2}$")]
@@ -252,7 +252,7 @@ class Years(Form):
     """The years of one home."""
 
     form: Literal["riskkit-replay"] = "riskkit-replay"
-    form_version: Literal[6] = REPLAY_VERSION
+    form_version: Literal[7] = REPLAY_VERSION
     riskkit_version: str = __version__
     home: HomeName
     state: State

@@ -14,7 +14,7 @@ from riskkit.report.answer_form import Figure, Form, schema_of
 from riskkit.report.replay_form import MeanRange, Years
 from riskkit.version import __version__
 
-SIDE_VERSION: Literal[5] = 5
+SIDE_VERSION: Literal[6] = 6
 
 
 class ContrastForm(Form):
@@ -34,7 +34,7 @@ class SideForm(Form):
     """Years side by side."""
 
     form: Literal["riskkit-replays"] = "riskkit-replays"
-    form_version: Literal[5] = SIDE_VERSION
+    form_version: Literal[6] = SIDE_VERSION
     riskkit_version: str = __version__
     sentence: str
     names: Annotated[list[str], Field(min_length=2)]

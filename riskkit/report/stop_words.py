@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from riskkit.home.backup import backup_of
+
 if TYPE_CHECKING:
     from riskkit.home.home import Home
 
@@ -23,8 +25,6 @@ def has_second_pump(home: Home) -> bool:
     bool
         Whether the home file tells of one.
     """
-    from riskkit.failures.backup import backup_of  # brings in the compiled loops
-
     return backup_of(home).runs_on is not None
 
 

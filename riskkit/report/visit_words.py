@@ -123,7 +123,9 @@ def visit_cautions(visit: Visit, system: UnitSystem) -> tuple[str, ...]:
         "wall": bool(visit.wall),
         "leaving": True,
     }
-    return cautions(*(place for place, there in done.items() if there), system=system)
+    beside = {row["part"] for key, row in visit_checks().items() if visit.check(key)} - {""}
+    places = [place for place, there in done.items() if there]
+    return cautions(*places, *sorted(beside), system=system)
 
 
 def conflict_words(home: Home, read: Overlay, system: UnitSystem) -> tuple[str, ...]:

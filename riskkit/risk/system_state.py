@@ -16,6 +16,7 @@ from types import MappingProxyType
 
 from riskkit.evidence.overlay import home_as_seen, last_draw_down
 from riskkit.evidence.pit_flows import MeasuredFlow
+from riskkit.home.backup import backup_of
 from riskkit.home.home import Home
 from riskkit.home.part_states import written_states
 from riskkit.home.visit_checks import Check
@@ -52,6 +53,7 @@ class Effect(Enum):
 
     NO_WARNING = "no_warning"
     NO_PUMPING = "no_pumping"
+    NO_STAND_BY = "no_stand_by"
     LESS_FLOW = "less_flow"
     WATER_RETURNS = "water_returns"
     STARTS_LATE = "starts_late"
@@ -73,6 +75,9 @@ class Fault(Enum):
     NO_ALARM = "no_alarm"
     ALARM_SILENT = "alarm_silent"
     ALARM_BATTERY_DEAD = "alarm_battery_dead"
+    SECOND_PUMP_NO_START = "second_pump_no_start"
+    BATTERY_FAILS = "battery_fails"
+    GENERATOR_FAILS = "generator_fails"
     PUMP_WEAK = "pump_weak"
     INLET_CLOGGED = "inlet_clogged"
     INLET_PARTLY_CLOGGED = "inlet_partly_clogged"
@@ -88,6 +93,11 @@ _ABSENT = {
     Component.CHECK_VALVE: Fault.NO_CHECK_VALVE,
 }
 _OF_THE_ALARM = (Fault.ALARM_SILENT, Fault.ALARM_BATTERY_DEAD)
+_STANDS_BY = {
+    Fault.SECOND_PUMP_NO_START: "second_pump",
+    Fault.BATTERY_FAILS: "battery",
+    Fault.GENERATOR_FAILS: "generator",
+}
 _OF_THE_PUMP = (
     Fault.PUMP_NO_START, Fault.PUMP_OFF, Fault.OUTLET_BLOCKED, Fault.WEEP_HOLE_BLOCKED,
     Fault.INLET_CLOGGED, Fault.PUMP_WEAK, Fault.CHECK_VALVE_LEAKS, Fault.FLOAT_CAUGHT,
@@ -233,7 +243,7 @@ def system_state(home: Home) -> SystemState:
     weak = _weak_pump(home)
     if weak is not None:
         found[Fault.PUMP_WEAK] = weak
-    _drop_what_is_not_there(found, absent)
+    _drop_what_is_not_there(found, absent, backup_of(home).parts)
     sounded = _last_check(visits, _rows()[Fault.ALARM_SILENT]["check"])
     return SystemState(
         findings=tuple(found[fault] for fault in _rows() if fault in found),
@@ -293,9 +303,11 @@ def mended_faults(home: Home) -> tuple[Fault, ...]:
     return tuple(mended)
 
 
-def _drop_what_is_not_there(found: dict[Fault, Finding], absent: frozenset[Component]) -> None:
+def _drop_what_is_not_there(
+    found: dict[Fault, Finding], absent: frozenset[Component], stands_by: frozenset[str]
+) -> None:
     """Nothing is out of order that is not there."""
-    gone: list[Fault] = []
+    gone = [fault for fault, part in _STANDS_BY.items() if part not in stands_by]
     if Component.PIT in absent:
         gone += Fault
     if Component.ALARM in absent:

@@ -5,8 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
-from riskkit.failures.backup import RunsOn, backup_of
 from riskkit.failures.household import tells_hours
+from riskkit.home.backup import RunsOn, backup_of
 from riskkit.home.home import Home
 from riskkit.home.sections import AMOUNTS, AREAS
 from riskkit.quantities.backup import backup_choices, backup_quantities
@@ -47,7 +47,7 @@ _PARTS = (
          "battery.second_hours", "battery.exponent", "battery.usable", "battery.life",
          "battery.temperature", "battery.volts", "battery.inverter_efficiency",
          "battery.idle_current", "battery.charger_current"),
-        ("second_pump",),
+        ("second_pump", "battery"),
     ),
     _Part(
         "Generator and mains water",

@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from types import MappingProxyType
 from typing import Any
 
 from riskkit.evidence.overlay import Overlay
+from riskkit.home.backup import asked_checks, backup_of
 from riskkit.home.home import Home
 from riskkit.home.visits import visit_checks
 from riskkit.quantities.units import UnitSystem
@@ -33,7 +35,12 @@ _WORK = ("alarm_battery_changed", "debris_removed")  # done or not, whatever is 
 _WIDE = "Measure with the tape down from the basement floor."
 
 
-def visit_groups(system: UnitSystem, walls: Sequence[WallSlot]) -> list[dict[str, Any]]:
+def visit_groups(
+    system: UnitSystem,
+    walls: Sequence[WallSlot],
+    home: Home,
+    entries: Mapping[str, str] = MappingProxyType({}),
+) -> list[dict[str, Any]]:
     """Return the groups of the form of a visit.
 
     Parameters
@@ -42,6 +49,10 @@ def visit_groups(system: UnitSystem, walls: Sequence[WallSlot]) -> list[dict[str
         Units of the reader.
     walls : sequence of WallSlot
         The places where walls are followed.
+    home : Home
+        The home: what it has not is not asked for.
+    entries : mapping of str to str
+        What is entered of the visit, by key; it is shown whatever the home has.
 
     Returns
     -------
@@ -62,10 +73,12 @@ def visit_groups(system: UnitSystem, walls: Sequence[WallSlot]) -> list[dict[str
                 },
             ],
         ),
-        _group("Checks", _checks("system"), "checks"),
+        _group(
+            "Checks", _checks("system", home, entries), "checks", *sorted(backup_of(home).parts)
+        ),
         _group("Rise test, pump off", _test("rise_test", system), "rise_test"),
         _group("Draw-down test, pump on", _test("drawdown_test", system), "drawdown_test"),
-        _group("Dehumidifier or air unit in the basement", _checks("unit"), "unit"),
+        _group("Dehumidifier or air unit in the basement", _checks("unit", home, entries), "unit"),
         *wall_groups(walls, system),
         _group(
             "Parts, floor drain and note",
@@ -76,7 +89,7 @@ def visit_groups(system: UnitSystem, walls: Sequence[WallSlot]) -> list[dict[str
                 _text("visit.note", "note of the visit", ""),
             ],
         ),
-        _group(LEAVING, _checks("leaving"), "leaving"),
+        _group(LEAVING, _checks("leaving", home, entries), "leaving"),
     ]
 
 
@@ -84,11 +97,14 @@ def _group(title: str, fields: list[dict[str, Any]], *places: str) -> dict[str, 
     return {"title": title, "cautions": list(cautions(*places)), "fields": fields, "seldom": []}
 
 
-def _checks(group: str) -> list[dict[str, Any]]:
+def _checks(group: str, home: Home, entries: Mapping[str, str]) -> list[dict[str, Any]]:
     """How each check was found; where that was not well also what was seen, done and left."""
     fields = []
+    asked = asked_checks(home, group)
     for name, row in visit_checks(group).items():
         key, words = f"visit.checks.{name}", row["words"]
+        if name not in asked and not any(entry.startswith(key) for entry in entries):
+            continue
         fields += [
             _yes_or_no(key, words, "not checked"),
             _text(f"{key}.note", f"{words}: what was seen", "") | _under(key, "what was seen"),
@@ -196,11 +212,13 @@ def visit_values(
     return values
 
 
-def all_well(entries: Mapping[str, str]) -> dict[str, str]:
+def all_well(home: Home, entries: Mapping[str, str]) -> dict[str, str]:
     """Say yes to every check of the system that is not answered yet.
 
     Parameters
     ----------
+    home : Home
+        The home: what it has not is not answered for.
     entries : mapping of str to str
         What is entered of the visit, by key.
 
@@ -209,7 +227,7 @@ def all_well(entries: Mapping[str, str]) -> dict[str, str]:
     dict of str to str
         Answers by key; work that is done or not, such as a battery changed, is left out.
     """
-    keys = [f"visit.checks.{name}" for name in visit_checks("system") if name not in _WORK]
+    keys = [f"visit.checks.{name}" for name in asked_checks(home, "system") if name not in _WORK]
     return {key: "yes" for key in keys if not entries.get(key)}
 
 

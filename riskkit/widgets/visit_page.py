@@ -181,7 +181,7 @@ class VisitPage(HomePage):
 
     def _all_well(self) -> None:
         """Answer every check of the system that is not answered yet; one press takes it back."""
-        answers = all_well(self.state.entries)
+        answers = all_well(self.state.home, self.state.entries)
         if answers:
             self.state.change_all(dict(answers))
 
@@ -217,7 +217,7 @@ class VisitPage(HomePage):
         """Write the values of visit and home into their forms."""
         super().show_form()
         state = self.state
-        groups = visit_groups(state.system, state.walls)
+        groups = visit_groups(state.system, state.walls, state.home, state.entries)
         with self.visit_form.hold_sync():
             if groups != self._groups:
                 self._groups = groups

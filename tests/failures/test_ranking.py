@@ -18,9 +18,9 @@ from rich.console import Console
 from riskkit.ensemble.quantiles import Outcome, outcome
 from riskkit.errors import InputError
 from riskkit.failures.answer import YearlyChance
-from riskkit.failures.backup import RunsOn, backup_of
 from riskkit.failures.circumstances import Circumstances
 from riskkit.failures.yearly import chance
+from riskkit.home.backup import RunsOn, backup_of
 from riskkit.home.home import Home, load_home
 from riskkit.options import ranking
 from riskkit.options.alarm_height import alarm_depth_m, trip_chance

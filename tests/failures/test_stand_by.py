@@ -16,11 +16,7 @@ from hypothesis import strategies as st
 from riskkit.ensemble.draws import draw_homes
 from riskkit.errors import InputError
 from riskkit.failures.backup import (
-    Backup,
     Electric,
-    RunsOn,
-    Starts,
-    backup_of,
     drawn,
     electric_of,
     fuel_s,
@@ -31,6 +27,7 @@ from riskkit.failures.second_pump import SecondPumpRuns, battery_course
 from riskkit.failures.stand_by import _outlasted_s
 from riskkit.failures.storms import HomeStorms, water_key
 from riskkit.failures.yearly import chance, floods_of
+from riskkit.home.backup import Backup, RunsOn, Starts, backup_of
 from riskkit.home.home import Home, load_home
 from riskkit.quantities.units import UnitSystem
 from riskkit.reliability.battery import Battery

@@ -119,7 +119,7 @@ def test_the_same_as_the_tree_where_all_times_are_one() -> None:
     system = faults(rates, missing=0.05)
     out = chance_over_storm(outages_of(COUNTRY), 24.0, 6.0, 2.0)
     events = {key: np.array([value]) for key, value in rates.items()} | {
-        OUTAGE: np.atleast_1d(out),
+        OUTAGE: np.atleast_1d(out), "generator_fails": np.ones(1),
         "second_pump_missing": np.ones(1), "second_pump_fails": np.zeros(1),
         "second_pump_small": np.zeros(1), "battery_weak": np.zeros(1),
         "alarm_missing": system.missing, "alarm_silent": system.silent,

@@ -10,6 +10,7 @@ import pytest
 from failures.homes import HOUR, storms
 
 from riskkit.failures.circumstances import Circumstances, KnownHome
+from riskkit.failures.faults import PUMP_CAUSES
 from riskkit.fleet.aging import AGES_YR, aging_of, at_age, fault_course, faults_at, floods_by_age
 from riskkit.home.home import Home
 
@@ -94,6 +95,21 @@ def test_floods_rise_from_a_visit_on_and_what_was_left_floods_every_storm() -> N
     left = floods_by_age(aging, REACHED, frozenset({"switch_stuck"}))[:, 0]
     assert left == pytest.approx(np.full(AGES.size, 1.0), rel=0.02)
     assert faults_at(aging, 0, frozenset({"alarm_silent"})).silent[0] == 1.0
+
+
+def test_what_stands_by_and_was_left_failed_stays_so() -> None:
+    home = Home().changed(second_pump__runs_on="battery", generator__starts="automatic")
+    aging = aging_of(replace(known(), home=home), Circumstances(), REACHED, 1)
+    for cause, name, lost in (
+        ("second_pump_fails", "fails", 1.0),
+        ("battery_weak", "battery_weak", 1.0),
+        ("generator_fails", "generator", 0.0),
+    ):
+        found = faults_at(aging, 3, frozenset({cause}))
+        assert found.stand_by is not None and getattr(found.stand_by, name)[0] == lost
+        assert found.certain == {cause} and set(found.chance) == set(PUMP_CAUSES)
+        before = faults_at(aging, 3).stand_by
+        assert before is not None and 0 < getattr(before, name)[0] < 1
 
 
 def test_just_after_a_visit_only_failures_on_demand_are_left() -> None:

@@ -103,6 +103,7 @@ def test_a_folder_of_home_files(tmp_path: Path, demo_sites: Path) -> None:
         ("X,,,,,,,,,,often,", "service.visits_every"),
         ("X,,,,,,,,,,0,", "time between visits"),
         ("X,,,,,,,,,,,rust", "no cause 'rust'"),
+        ("X,,,,,,,,,,,battery_weak", "home tells of no battery"),
         ("X,,,,,,,13,,,,", "switch.on"),
         ("X,,,,,,,,,,,,more", "more cells than the header"),
         ("X\x1b[31m" + "," * 11, "id: it holds a control character"),

@@ -21,8 +21,8 @@ AND, OR = f.GateKind.AND, f.GateKind.OR
 EVENTS = "abcde"
 PARTS = ("pump", "switch", "outlet", "backup", "alarm")
 HOME = {
-    "pump_worn": 0.08, "mains_out": 0.05, "second_pump_missing": 0.0, "second_pump_small": 0.0,
-    "outlet_frozen": 0.004, "alarm_missing": 0.0,
+    "pump_worn": 0.08, "mains_out": 0.05, "generator_fails": 1.0, "second_pump_missing": 0.0,
+    "second_pump_small": 0.0, "outlet_frozen": 0.004, "alarm_missing": 0.0,
     "nobody_hears": 0.3, "nobody_in_time": 0.3,
 }  # fmt: skip
 
@@ -105,7 +105,9 @@ def test_the_tree_of_a_pump_by_hand() -> None:
     sets = f.minimal_cut_sets(tree)
     assert frozenset({"outlet_frozen", "nobody_hears"}) in sets  # the same cold for both pumps
     assert frozenset({"pump_worn", "second_pump_missing", "alarm_silent"}) in sets
-    silent = frozenset({"mains_out", "second_pump_missing", "alarm_battery_dead"})
+    silent = frozenset(
+        {"mains_out", "generator_fails", "second_pump_missing", "alarm_battery_dead"}
+    )
     assert silent in sets  # one outage stops the pump and the alarm
     assert not any(silent < one for one in sets)
     # pumps: 8 causes of the first with 4 of the second, or ice in both outlets; each with 4
@@ -116,7 +118,13 @@ def test_the_tree_of_a_pump_by_hand() -> None:
 def test_a_home_by_hand() -> None:
     """Without spread and tests: only the outage, no second pump, and nobody who hears it."""
     zero = dict.fromkeys(causes(), 0.0)
-    home = {**zero, "mains_out": 0.1, "second_pump_missing": 1.0, "nobody_hears": 0.4}
+    home = {
+        **zero,
+        "mains_out": 0.1,
+        "generator_fails": 1.0,
+        "second_pump_missing": 1.0,
+        "nobody_hears": 0.4,
+    }
     home["alarm_battery_dead"] = 0.5
     found = top_chance(f.minimal_cut_sets(pump_tree()), arrays(home))[0]
     assert found == pytest.approx(0.1 * (1 - 0.6 * 0.5))

@@ -8,6 +8,7 @@ from pathlib import Path
 import pytest
 
 from riskkit.cli.main import main
+from riskkit.home.home import Home
 from riskkit.home.observations import observation_kinds
 from riskkit.quantities.units import UnitSystem
 from riskkit.report.cautions import cautions
@@ -17,6 +18,7 @@ from riskkit.widgets.visit_fields import visit_groups
 from riskkit.widgets.wall_fields import WallSlot
 
 US, METRIC = UnitSystem.US, UnitSystem.METRIC
+STANDS_BY = Home().changed(second_pump__runs_on="battery", generator__starts="by hand")
 ROOT = Path(__file__).resolve().parents[2]
 
 
@@ -66,7 +68,7 @@ def test_a_place_that_is_not_in_the_table_is_refused() -> None:
 
 def test_every_caution_is_shown_somewhere_and_says_where_it_is_from() -> None:
     shown = set(cautions("sheet"))
-    for groups in (visit_groups(US, (WallSlot(),)), form_groups(US)):
+    for groups in (visit_groups(US, (WallSlot(),), STANDS_BY), form_groups(US)):
         shown |= {words for group in groups for words in group["cautions"]}
     for row in observation_kinds().values():
         shown |= set(cautions(*row["places"].split()))
@@ -76,7 +78,7 @@ def test_every_caution_is_shown_somewhere_and_says_where_it_is_from() -> None:
 
 
 def test_the_forms_warn_beside_the_fields() -> None:
-    by_title = {group["title"]: group["cautions"] for group in visit_groups(US, ())}
+    by_title = {group["title"]: group["cautions"] for group in visit_groups(US, (), Home())}
     assert by_title["Rise test, pump off"] == list(cautions("rise_test"))
     assert by_title["Draw-down test, pump on"] == list(cautions("drawdown_test"))
     assert list(by_title)[-1] == "Before you leave" and by_title["Before you leave"]

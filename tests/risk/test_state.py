@@ -8,7 +8,8 @@ from typing import Any
 
 import pytest
 
-from riskkit.evidence.overlay import visit_overlay
+from riskkit.evidence.overlay import Doubt, overlay_of, visit_overlay
+from riskkit.evidence.remarks import remark_words
 from riskkit.home.home import Home, load_home
 from riskkit.home.visits import visit_checks
 from riskkit.quantities.components import Component
@@ -54,6 +55,37 @@ def test_a_check_that_says_no_is_a_finding_with_its_day_and_note(check: str, fau
     assert finding.fault is fault
     assert finding.date == datetime.date(2026, 4, 14) and finding.note == "seen today"
     assert system_state(visited(checked(**{check: "yes"}))).findings == ()
+
+
+@pytest.mark.parametrize(
+    ("check", "fault", "part"),
+    [
+        ("second_pump_runs", Fault.SECOND_PUMP_NO_START, {"second_pump__runs_on": "mains water"}),
+        ("battery_carries", Fault.BATTERY_FAILS, {"battery__capacity": "75 Ah"}),
+        ("generator_carries", Fault.GENERATOR_FAILS, {"generator__starts": "by hand"}),
+    ],
+)
+def test_what_stands_by_and_did_not_work_is_a_finding_where_there_is_such_a_part(
+    check: str, fault: Fault, part: dict[str, str]
+) -> None:
+    broken = checked(**{check: "no, seen today"})
+    state = system_state(visited(broken, **part))
+    (finding,) = state.findings
+    assert (finding.fault, finding.note) == (fault, "seen today")
+    assert finding.severity is Severity.REPAIR and finding.effect is Effect.NO_STAND_BY
+    assert state.warns and state.clock is Clock.ALARM  # the first pump and the alarm are in order
+    mended = {"found": "no", "done": "replaced", "left": "yes"}
+    assert system_state(visited(checked(**{check: mended}), **part)).findings == ()
+    later = checked("2027-04-14", **{check: "yes"})
+    assert system_state(visited(broken, later, **part)).findings == ()
+    # of a home that tells of no such part it is no finding, and the answer says why
+    bare = visited(broken)
+    assert system_state(bare).findings == ()
+    (remark,) = overlay_of(bare).remarks
+    assert (remark.doubt, remark.key) == (Doubt.CHECK_WITHOUT_PART, check)
+    assert remark.doubt.is_conflict
+    assert visit_checks()[check]["words"] in remark_words(bare, remark)
+    assert overlay_of(visited(broken, **part)).remarks == ()
 
 
 def test_an_alarm_that_cannot_be_counted_on_moves_the_clock_to_the_stop_of_the_pump() -> None:

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from riskkit.failures.backup import RunsOn, backup_of
+from riskkit.home.backup import RunsOn, backup_of
 from riskkit.home.home import Home, load_home
 from riskkit.quantities.backup import backup_choices, backup_quantities
 from riskkit.quantities.units import UnitSystem

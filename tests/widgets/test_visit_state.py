@@ -20,8 +20,9 @@ from riskkit.home.visit_checks import Check
 from riskkit.home.visits import Visit
 from riskkit.quantities.units import UnitSystem
 from riskkit.report.words import sentence
+from riskkit.risk.system_state import Fault, system_state
 from riskkit.widgets.state import SaveStatus
-from riskkit.widgets.visit_fields import reading_blocks, visit_groups, visit_values
+from riskkit.widgets.visit_fields import all_well, reading_blocks, visit_groups, visit_values
 from riskkit.widgets.visit_state import VisitState, remedy_words
 
 TODAY = datetime.date(2026, 4, 14)
@@ -198,7 +199,7 @@ def test_every_field_of_the_form_can_be_entered(
     texts = {"begin": "20 in", "end": "14 in", "time": "300 s", "weather": "dry", "size": "2 mm",
              "next": "2027-04-14", "kind": "crack", "method": "rule", "offset": "yes",
              "fresh": "no", "bracing_moved": "no", "date": state.today.isoformat()}  # fmt: skip
-    for group in visit_groups(UnitSystem.US, state.walls):
+    for group in visit_groups(UnitSystem.US, state.walls, state.home):
         for field in (*group["fields"], *group["seldom"]):
             key, name = field["key"], field["key"].rpartition(".")[2]
             if field["kind"] == "act":  # a press, not a value
@@ -438,7 +439,7 @@ def test_what_was_measured_is_said_in_the_units_of_now(state: VisitState) -> Non
 def test_a_check_keeps_what_was_seen_what_was_done_and_how_it_was_left(state: VisitState) -> None:
     key = "visit.checks.check_valve_holds"
     assert state.change("pipe.check_valve", "stuck open")
-    groups = visit_groups(UnitSystem.US, ())
+    groups = visit_groups(UnitSystem.US, (), state.home)
 
     def shown() -> dict[str, dict[str, Any]]:
         return visit_values(groups, state.entries, state.typed, state.errors, {})
@@ -468,3 +469,41 @@ def test_a_check_keeps_what_was_seen_what_was_done_and_how_it_was_left(state: Vi
     assert not state.home.visit or state.home.visit[-1].check("check_valve_holds") is None
     assert not state.change(f"{key}.left", "perhaps") and f"{key}.left" in state.errors
     assert not shown()[f"{key}.left"]["hidden"]  # what is refused is seen
+
+
+STANDS_BY = ("second_pump_runs", "battery_carries", "generator_carries")
+
+
+def test_what_stands_by_is_asked_for_only_where_it_is(state: VisitState) -> None:
+    keys = {f"visit.checks.{name}" for name in STANDS_BY}
+
+    def asked() -> set[str]:
+        groups = visit_groups(UnitSystem.US, state.walls, state.home, state.entries)
+        return keys & {field["key"] for group in groups for field in group["fields"]}
+
+    def said() -> str:
+        groups = visit_groups(UnitSystem.US, state.walls, state.home, state.entries)
+        (checks,) = (group for group in groups if group["title"] == "Checks")
+        return " ".join(checks["cautions"])
+
+    assert asked() == set() and not keys & set(all_well(state.home, {}))
+    assert "acid" not in said() and "generator" not in said()
+    assert state.change("second_pump.runs_on", "mains water")
+    assert asked() == {"visit.checks.second_pump_runs"}
+    assert "acid" not in said()
+    assert state.change("second_pump.runs_on", "battery")
+    assert state.change("generator.starts", "by hand")
+    assert asked() == keys <= set(all_well(state.home, {}))
+    assert "acid that burns" in said() and "outlet of the house" in said()
+    # what was entered stays to be seen, and taken back, when the part is gone
+    assert state.change("visit.checks.generator_carries", "no, pulled the cord ten times")
+    assert Fault.GENERATOR_FAILS in system_state(state.home).faults
+    assert state.change("generator.starts", "none")
+    assert asked() == keys and system_state(state.home).findings == ()
+    assert "without that part" in " ".join(
+        item
+        for block in reading_blocks(state.home, state.reading, UnitSystem.US)
+        for item in block.get("items", ())
+    )
+    assert state.change("visit.checks.generator_carries", "")
+    assert asked() == keys - {"visit.checks.generator_carries"}

@@ -46,7 +46,9 @@ def state(homes: Path) -> VisitState:
 
 
 def groups_of(state: VisitState) -> list[dict[str, Any]]:
-    return [g for g in visit_groups(US, state.walls) if g.get("id", "").startswith("wall-")]
+    return [
+        g for g in visit_groups(US, state.walls, state.home) if g.get("id", "").startswith("wall-")
+    ]
 
 
 def below_size(state: VisitState, number: int) -> str:
@@ -191,6 +193,8 @@ def test_half_a_name_makes_no_place(homes: Path) -> None:
 def test_sizes_are_in_the_units_of_the_reader(state: VisitState) -> None:
     units = {}
     for system in UnitSystem:
-        group = next(g for g in visit_groups(system, state.walls) if g.get("id") == "wall-1")
+        group = next(
+            g for g in visit_groups(system, state.walls, state.home) if g.get("id") == "wall-1"
+        )
         units[system] = next(f["unit"] for f in group["fields"] if f["key"].endswith(".size"))
     assert units == {UnitSystem.US: "in", UnitSystem.METRIC: "mm"}
