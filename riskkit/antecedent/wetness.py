@@ -20,7 +20,7 @@ from riskkit.inflow.snow import day_setting
 from riskkit.inflow.soils import texture_names
 from riskkit.quantities.distributions import weighted_quantiles
 from riskkit.quantities.variables import Spread, choices
-from riskkit.records import FloatArray, IntArray
+from riskkit.records import FloatArray, FrozenMapping, IntArray
 
 __all__ = [
     "SATURATION",
@@ -76,6 +76,10 @@ class AntecedentWetness:
     big_mm: float
     frozen_share: float
     snow_share: float
+
+    def __post_init__(self) -> None:
+        for name in ("by_texture", "recharge_by_texture"):
+            object.__setattr__(self, name, FrozenMapping(getattr(self, name)))
 
 
 def antecedent_wetness(

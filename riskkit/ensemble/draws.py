@@ -185,6 +185,7 @@ def _replaced(home: Home) -> set[str]:
     return replaced
 
 
+@lru_cache(maxsize=4)  # of one home: as it is asked for, drawn, and shown
 def _all_assumptions(home: Home, antecedent: AntecedentGround | None) -> tuple[Assumption, ...]:
     chosen: dict[str, tuple[str, str, Spread]] = {}
     for key, choice in choices().items():

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import difflib
-from collections.abc import Collection
+from collections.abc import Collection, Mapping
 from functools import cache
 
 from riskkit.errors import InputError, need_type
@@ -33,13 +33,13 @@ def need_key(key: str, known: Collection[str], what: str) -> None:
 
 
 @cache
-def quantity_keys() -> tuple[str, ...]:
-    """Keys that hold a quantity."""
-    return (*variables(), *backup_quantities())
+def quantity_keys() -> Mapping[str, object]:
+    """Keys that hold a quantity, in their order."""
+    return dict.fromkeys((*variables(), *backup_quantities()))
 
 
 @cache
-def choice_keys() -> tuple[str, ...]:
-    """Keys that hold a word or a text."""
-    texts = (*(f"ground.{name}" for name in ("soil", "feel", "backfill", "water_levels")),)
-    return (*choices(), *backup_choices(), *texts, "place.area")
+def choice_keys() -> Mapping[str, object]:
+    """Keys that hold a word or a text, in their order."""
+    texts = (f"ground.{name}" for name in ("soil", "feel", "backfill", "water_levels"))
+    return dict.fromkeys((*choices(), *backup_choices(), *texts, "place.area"))

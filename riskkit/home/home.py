@@ -21,6 +21,7 @@ floor, and everything may be left out or ``"unknown"``::
 from __future__ import annotations
 
 from collections.abc import Mapping
+from functools import lru_cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, cast
 
@@ -412,6 +413,11 @@ def read_home(text: str, name: str) -> Home:
     InputError
         As `load_home`.
     """
+    return _read(text, name)
+
+
+@lru_cache(maxsize=4)  # to save a change the same text is read before and after
+def _read(text: str, name: str) -> Home:
     data = read_toml(text, name)
     home = home_of(data, name)
     entered = entered_by_visits(home) if data.get("format", 1) != FORMAT else ()

@@ -194,7 +194,6 @@ def home_text(home: Home, text: str, name: str, *, own: Collection[str] = ()) ->
     old = read_home(text, name).model_dump(exclude_defaults=True)
     document = tomlkit.parse(text)
     rename_in(document)
-    stale = entered_by_visits(home_of(read_toml(text, name), name)) if text else ()
     new: dict[str, Any] = {"name": home.name}
     if "format" not in document:
         document["format"] = 1
@@ -214,11 +213,11 @@ def home_text(home: Home, text: str, name: str, *, own: Collection[str] = ()) ->
             emptied.append(section)
     for section in emptied:
         del document[section]
-    written = _in_format(tomlkit.dumps(document), home, name, stale)
+    written = _in_format(tomlkit.dumps(document), home, name, text)
     return written.rstrip("\n") + "\n" if emptied else written  # nor the line before a heading
 
 
-def _in_format(text: str, home: Home, name: str, stale: Sequence[str]) -> str:
+def _in_format(text: str, home: Home, name: str, before: str) -> str:
     """Take values that an older riskkit entered for a visit out where they would be read as told.
 
     Nothing is touched where the text is read as the home all the same.
@@ -228,6 +227,7 @@ def _in_format(text: str, home: Home, name: str, stale: Sequence[str]) -> str:
     if read_home(text, name) == home:
         return text
     document = tomlkit.parse(text)
+    stale = entered_by_visits(home_of(read_toml(before, name), name)) if before else ()
     for key in stale:
         section, entry = key.split(".")
         if home.quantity(key) is None:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 from collections.abc import Callable, Iterable, Iterator
 from concurrent.futures import ThreadPoolExecutor
+from contextvars import Context, copy_context
 from typing import TypeVar
 
 __all__ = ["at_once"]
@@ -39,7 +40,12 @@ def at_once(
         Results, in the order of the things.
     """
     pool = ThreadPoolExecutor((os.cpu_count() or 1) if n_draws <= _MOST_DRAWS else 1)
+
+    def in_place(place: Context, thing: _Thing) -> _Result:
+        return place.run(work, thing)
+
     try:
-        yield from pool.map(work, things)
+        each = list(things)
+        yield from pool.map(in_place, [copy_context() for _ in each], each)
     finally:
         pool.shutdown(cancel_futures=True)

@@ -59,8 +59,7 @@ def share_draws(
     if workers is None:
         workers = os.cpu_count() or 1
     bounds = range(0, n_draws, chunk)
-    if workers < 2 or len(bounds) < 2 or n_draws * n_each < _LEAST_STEPS:
-        work(0, n_draws)
-        return
     parts = [(first, min(first + chunk, n_draws)) for first in bounds]
+    if workers < 2 or len(bounds) < 2 or n_draws * n_each < _LEAST_STEPS:
+        parts = [(0, n_draws)]
     share_out(lambda part: work(*part), parts, min(workers, len(parts)))

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import fields, is_dataclass, replace
+from dataclasses import fields, is_dataclass
 from typing import Any, TypeVar
 
 import numpy as np
@@ -211,7 +211,7 @@ def need(condition: bool, where: str, what: str, right: str = "") -> None:
 
 
 def picked(record: _Record, draws: IntArray, shared: tuple[str, ...] = ()) -> _Record:
-    """Return some rows of a frozen record of arrays, in the order asked.
+    """Return some rows of a frozen record of arrays, in the order asked; they were checked there.
 
     Parameters
     ----------
@@ -233,4 +233,8 @@ def picked(record: _Record, draws: IntArray, shared: tuple[str, ...] = ()) -> _R
         if item.name not in shared and isinstance(getattr(record, item.name), np.ndarray)
     }
     hand_over(*arrays.values())
-    return replace(record, **arrays)  # type: ignore[type-var]  # a frozen record is a dataclass
+    made = object.__new__(type(record))
+    for item in fields(record):  # type: ignore[arg-type]  # only called with dataclasses
+        value = arrays.get(item.name, getattr(record, item.name))
+        object.__setattr__(made, item.name, value)
+    return made

@@ -25,7 +25,7 @@ from riskkit.quantities.variables import Spread, Variable, choices, significant,
 from riskkit.report.cautions import cautions
 from riskkit.widgets.asked import ASKED, asked_text
 from riskkit.widgets.labels import CHOICE_WORDS, PLAIN
-from riskkit.widgets.stand_by_fields import stand_by_groups, stand_by_keys, stand_by_value
+from riskkit.widgets.stand_by_fields import stand_by_groups, stand_by_values
 from riskkit.widgets.walk import WALK, Stop
 
 __all__ = ["form_groups", "form_values", "known_counts", "shown_text", "typed_text"]
@@ -236,8 +236,8 @@ def form_values(
     for key in ASKED:
         text = asked_text(key, home, system)
         values[key] = {"text": text, "known": text != "", "taken": ""}
-    for key in stand_by_keys():
-        values[key] = stand_by_value(home, key, system)
+    for key, entry in stand_by_values(home, system).items():
+        values[key] = entry
         if "item" in values[key]:
             held, row_of = values[key].pop("quantity"), values[key].pop("item")
             values[key]["text"] = "" if held is None else shown_text(held, row_of, system)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
@@ -16,7 +17,7 @@ from riskkit.quantities.units import UnitSystem
 from riskkit.quantities.variables import Variable
 from riskkit.report.cautions import cautions
 
-__all__ = ["STAND_BY_LABELS", "stand_by_groups", "stand_by_keys", "stand_by_value"]
+__all__ = ["STAND_BY_LABELS", "stand_by_groups", "stand_by_keys", "stand_by_values"]
 
 
 @dataclass(frozen=True)
@@ -150,32 +151,38 @@ def _field(key: str, system: UnitSystem) -> dict[str, Any]:
     return field | {"kind": "text", "unknown": False}
 
 
-def stand_by_value(home: Home, key: str, system: UnitSystem) -> dict[str, Any]:
-    """Return what stands in a field.
+def stand_by_values(home: Home, system: UnitSystem) -> dict[str, dict[str, Any]]:
+    """Return what stands in each field.
 
     Parameters
     ----------
     home : Home
         The home.
-    key : str
-        One of `stand_by_keys`.
     system : UnitSystem
         Units of the reader.
 
     Returns
     -------
     dict
-        ``text``, ``known`` and ``taken`` (what is assumed); of quantities ``quantity`` and ``item``
-        too, for the form writes all quantities in one way.
+        By key ``text``, ``known`` and ``taken`` (what is assumed); of quantities ``quantity`` and
+        ``item`` too, for the form writes all quantities in one way.
     """
+    there = _there(home)
+    return {key: _value(home, key, system, there) for key in stand_by_keys()}
+
+
+def _value(home: Home, key: str, system: UnitSystem, there: Mapping[str, bool]) -> dict[str, Any]:
     if key in backup_quantities():
         item, quantity = backup_quantities()[key], home.quantity(key)
+        taken = ""
+        if quantity is None and there[key.partition(".")[0]] and _counts(home, key):
+            taken = _taken(item, system)
         return {
             "quantity": quantity,
             "item": item,
             "known": quantity is not None,
             "measured": quantity is not None and quantity.basis is Basis.MEASURED,
-            "taken": "" if quantity is not None else _taken(home, key, item, system),
+            "taken": taken,
         }
     name = key.partition(".")[2]
     if key in (_AREA, *backup_choices()):
@@ -188,27 +195,31 @@ def stand_by_value(home: Home, key: str, system: UnitSystem) -> dict[str, Any]:
     return {"text": "" if found is None else str(found), "known": found is not None, "taken": ""}
 
 
-def _taken(home: Home, key: str, item: Variable, system: UnitSystem) -> str:
-    """What is taken where nobody knows, of parts that are there; nothing of the others."""
-    backup, section = backup_of(home), key.partition(".")[0]
-    there = {
+def _there(home: Home) -> dict[str, bool]:
+    """Which sections tell of something that is there, so that the unknown is assumed."""
+    backup = backup_of(home)
+    return {
         "pump": True,
         "second_pump": backup.runs_on is not None,
         "battery": backup.has_battery,
         "generator": backup.generator is not None,
         "mains_water": backup.runs_on is RunsOn.MAINS_WATER,
-        "household": _counts(home, key),
+        "household": True,
         "costs": home.choice("costs.loss") == "alberta2015",
     }
-    if key in ("battery.second_capacity", "battery.second_hours") or not there[section]:
-        return ""  # of a second rating nothing is assumed
+
+
+def _taken(item: Variable, system: UnitSystem) -> str:
+    """What is taken where nobody knows."""
     spread = item.unknown
     median, span = item.spread_text(spread.p05, spread.p50, spread.p95, system)
     return f"taken as about {median} ({span}): {in_reader_units(spread.words, system)}"
 
 
 def _counts(home: Home, key: str) -> bool:
-    """Whether a value of the household that nobody told enters the chance."""
+    """Whether a value that nobody told is assumed, where its part is there."""
+    if not key.startswith("household."):
+        return key not in ("battery.second_capacity", "battery.second_hours")  # a second rating
     if key == "household.owner_test_every":
         return False  # an owner of whom nothing is told pours no water in
     if key in ("household.service_travel", "household.calls_service"):

@@ -27,6 +27,7 @@ from riskkit.home.home import Home
 from riskkit.home.merge import Side
 from riskkit.home.saving import merge_homes
 from riskkit.quantities.units import UnitSystem
+from riskkit.threads import going_first
 from riskkit.widgets.homefile import HomeFile, bring_rain, changed_site, free_path, new_home
 from riskkit.widgets.labels import page_words
 from riskkit.widgets.save_status import (
@@ -352,11 +353,12 @@ class HomeState(traitlets.HasTraits):
             self._burst = burst if is_new else ""
         self._drop_errors(values)
         if is_new:
-            self._refiner.call_off()  # at once, so that both processors work on this change
-            with self.hold_trait_notifications():  # nobody is shown a change before it is kept
-                self._adopt(*self._with_what_is_right_now(source))
-                self.save()
-            self._answer()
+            self._refiner.call_off()
+            with going_first():  # both processors work on this change
+                with self.hold_trait_notifications():  # nobody is shown a change before it is kept
+                    self._adopt(*self._with_what_is_right_now(source))
+                    self.save()
+                self._answer()
         return True
 
     def _with_what_waits(self, now: Source, values: dict[str, object]) -> Source | None:

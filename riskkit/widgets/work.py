@@ -1,8 +1,8 @@
 """Answers at two speeds: at once from few draws, and a little later from all of them.
 
-A change is answered from a few draws, which takes less than a tenth of a second. When the person
-pauses, the whole answer is worked out in a thread. A new change calls it off between two of its
-steps; what is late is thrown away.
+A change is answered from a few draws, which takes about a tenth of a second. When the person
+pauses, the whole answer is worked out in a thread. A new change calls it off between two parts of
+its loops; what is late is thrown away. Other work in threads waits while a change is answered.
 """
 
 from __future__ import annotations
@@ -26,6 +26,7 @@ from riskkit.assessment import (
 )
 from riskkit.errors import RiskkitError
 from riskkit.home.home import Home
+from riskkit.threads import standing_back
 from riskkit.widgets.homefile import file_signature
 
 __all__ = [
@@ -40,7 +41,7 @@ __all__ = [
     "rain_signature",
 ]
 
-FEW_DRAWS = 64  # of the answer at once
+FEW_DRAWS = 32  # of the answer at once
 _HAND_OVER_S = 0.0005
 PAUSE_S = 0.6  # without a change before the whole answer is begun
 
@@ -226,7 +227,8 @@ class Refiner:
 
         def run() -> object:
             tell("")
-            return work(tell)
+            with standing_back(lambda: tell("")):
+                return work(tell)
 
         def ended(future: Future[object]) -> None:
             fault = future.exception()

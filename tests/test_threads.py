@@ -1,0 +1,65 @@
+"""Work that stands back: it waits between two parts, and can be called off there."""
+
+from __future__ import annotations
+
+import threading
+import time
+
+import pytest
+
+from riskkit.errors import RangeError
+from riskkit.options.at_once import at_once
+from riskkit.threads import going_first, share_out, standing_back
+
+
+def called_off() -> None:
+    raise RangeError("work", "it was called off")
+
+
+def test_work_that_stands_back_waits_between_two_parts_while_other_work_goes_first() -> None:
+    begun: list[int] = []
+    first = threading.Event()
+
+    def part(number: int) -> None:
+        begun.append(number)
+        first.set()
+        time.sleep(0.02)
+
+    def behind() -> None:
+        with standing_back(lambda: None):
+            share_out(part, range(20), 2)
+
+    thread = threading.Thread(target=behind)
+    thread.start()
+    assert first.wait(5)
+    with going_first():
+        with going_first():
+            time.sleep(0.1)  # what was begun ends
+        held = len(begun)  # the inner one does not let go
+        assert held < 10
+        share_out(lambda _: None, range(4), 2)  # of this thread: it does not wait
+        time.sleep(0.2)
+        assert len(begun) == held
+    thread.join(5)
+    assert sorted(begun) == list(range(20))
+
+
+def test_work_that_is_called_off_begins_no_further_part() -> None:
+    done: list[int] = []
+
+    def ask() -> None:
+        if len(done) >= 3:
+            called_off()
+
+    with standing_back(ask), pytest.raises(RangeError, match="called off"):
+        share_out(done.append, range(1000), 1)
+    assert done == [0, 1, 2]
+    share_out(done.append, range(4), 1)  # nobody asks any more
+    assert len(done) == 7
+
+
+def test_homes_worked_out_at_once_stand_back_too() -> None:
+    done: list[int] = []
+    with standing_back(called_off), pytest.raises(RangeError, match="called off"):
+        list(at_once(lambda home: share_out(done.append, [home], 1), range(8), 64))
+    assert not done
