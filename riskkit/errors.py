@@ -22,12 +22,15 @@ import contextlib
 import threading
 import warnings
 from collections.abc import Callable, Iterator
+from dataclasses import dataclass
 from typing import TextIO
 
 __all__ = [
     "BalanceError",
     "ConvergenceError",
+    "FileLine",
     "InputError",
+    "Key",
     "NoDutyPointError",
     "NoNetworkError",
     "NoPitError",
@@ -35,6 +38,7 @@ __all__ = [
     "RangeError",
     "RiskkitError",
     "RiskkitWarning",
+    "Words",
     "collect_warnings",
     "need_type",
 ]
@@ -42,6 +46,70 @@ __all__ = [
 
 class RiskkitError(Exception):
     """Base of every error that riskkit raises on purpose."""
+
+
+@dataclass(frozen=True)
+class Key:
+    """A key of the home file that a message names; a page says its label instead.
+
+    Parameters
+    ----------
+    name : str
+        Section and key, such as ``"switch.off"``.
+    """
+
+    name: str
+
+    def __str__(self) -> str:
+        return self.name
+
+
+@dataclass(frozen=True)
+class FileLine:
+    """How a line of the home file is written, and what a page asks for instead.
+
+    Parameters
+    ----------
+    text : str
+        In the words of the file, such as ``'write it like name = "…"'``.
+    name : str
+        What is to be written, such as ``"name"``.
+    """
+
+    text: str
+    name: str
+
+    def __str__(self) -> str:
+        return self.text
+
+
+class Words(str):
+    """Words of a message as the file says them, which know the keys and lines that they name.
+
+    Parameters
+    ----------
+    *parts : str, Key or FileLine
+        What they are put together of.
+
+    Examples
+    --------
+    >>> words = Words("9 in is not deeper than ", Key("switch.on"))
+    >>> words
+    '9 in is not deeper than switch.on'
+    >>> words.parts[1]
+    Key(name='switch.on')
+    """
+
+    __slots__ = ("parts",)
+    parts: tuple[str | Key | FileLine, ...]
+
+    def __new__(cls, *parts: str | Key | FileLine) -> Words:
+        made = super().__new__(cls, "".join(str(part) for part in parts))
+        made.parts = tuple(inner for part in parts for inner in _parts(part))
+        return made
+
+    def __reduce__(self) -> tuple[object, ...]:
+        return Words, self.parts
 
 
 class InputError(RiskkitError, ValueError):
@@ -90,11 +158,17 @@ class InputError(RiskkitError, ValueError):
         >>> print(InputError("pit.depth", "'deep' is not a length").within("home.toml"))
         home.toml, pit.depth: 'deep' is not a length.
         """
-        found = f"{place}, {self.where}", self.what + more, self.right
+        found = f"{place}, {self.where}", Words(*_parts(self.what), more), self.right
         return InputError(*found, argument=self.argument)
 
 
+def _parts(text: str | Key | FileLine) -> tuple[str | Key | FileLine, ...]:
+    return text.parts if isinstance(text, Words) else (text,)
+
+
 def _printable(text: str) -> str:
+    if isinstance(text, Words):
+        return Words(*(_printable(p) if isinstance(p, str) else p for p in text.parts))
     return "".join(letter if letter.isprintable() else "?" for letter in text)
 
 

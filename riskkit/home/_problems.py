@@ -9,7 +9,7 @@ from typing import Any, Protocol, get_args
 
 from pydantic import BaseModel
 
-from riskkit.errors import InputError
+from riskkit.errors import FileLine, InputError, Key, Words
 from riskkit.home._converted import FORMAT
 from riskkit.limits import HOME_LEVELS
 from riskkit.quantities.components import NONE, Component
@@ -95,12 +95,13 @@ def problem_of(entry: dict[str, Any], root: type[BaseModel]) -> InputError:
             )
         return InputError(where, f"{what} is not a list", f'write it like {path[-1]} = ["…", "…"]')
     if kind == "missing":
-        return InputError(where, "it is missing", f'write it like {path[-1]} = "…"')
+        return InputError(where, "it is missing", _line(path[-1]))
     if kind == "string_type":
-        key = "" if isinstance(entry["loc"][-1], int) else f"{path[-1]} = "
-        return InputError(where, f"{what} is not text", f'write it like {key}"…"')
+        in_list = isinstance(entry["loc"][-1], int)
+        right = 'write it like "…"' if in_list else _line(path[-1])
+        return InputError(where, f"{what} is not text", right)
     if kind == "string_too_short":
-        return InputError(where, "it is empty", f'write it like {path[-1]} = "…"')
+        return InputError(where, "it is empty", _line(path[-1]))
     if kind == "string_too_long":
         letters = f"at most {context['max_length']} letters"
         return InputError(where, f"it is {len(entry['input'])} letters long", letters)
@@ -164,6 +165,10 @@ def place_in(data: Any, path: tuple[str | int, ...]) -> tuple[int, ...]:
     return tuple(at)
 
 
+def _line(name: str) -> Words:
+    return Words(FileLine(f'write it like {name} = "…"', name))
+
+
 def newer_format(data: dict[str, Any]) -> InputError | None:
     """Say that a home file is of a later format, whose other keys nobody here can judge."""
     written = data.get("format")
@@ -181,7 +186,7 @@ def contradictions(home: Told, changed: frozenset[str] = frozenset()) -> Iterato
         yield InputError(
             "rain.temperature",
             "how much water grass uses depends on the latitude, and none is given",
-            "write it under [place], such as latitude = 41.2",
+            Words(FileLine("write it under [place], such as latitude = 41.2", "latitude")),
         )
     value, text = _reader(home)
     wall, drain = value("roof.at_wall"), value("roof.to_drain")
@@ -189,7 +194,9 @@ def contradictions(home: Told, changed: frozenset[str] = frozenset()) -> Iterato
         key, other = _blamed(home, changed, ("roof.at_wall", "roof.to_drain"))
         yield InputError(
             key,
-            f"{text(key)} with {other} ({text(other)}) is more than all downspouts",
+            Words(
+                text(key), " with ", Key(other), " (", text(other), ") is more than all downspouts"
+            ),
             "together they are at most 100 %",
         )
     rated, shutoff = value("pump.rated_head"), value("pump.shutoff_head")
@@ -202,13 +209,17 @@ def contradictions(home: Told, changed: frozenset[str] = frozenset()) -> Iterato
     if away is not None and asleep is not None and away + asleep > _DAY_H:
         hours = ("household.away", "household.asleep")
         key, other = hours[::-1] if changed & {*hours} == {hours[1]} else hours
-        what = f"{text(key)} with {other} ({text(other)}) is more than a day"
+        what = Words(text(key), " with ", Key(other), " (", text(other), ") is more than a day")
         yield InputError(key, what, "a day has 24 hours")
     runs_on = home.choice("second_pump.runs_on")
     if home.lacks(Component.SECOND_PUMP) and runs_on not in (None, NONE):
         yield InputError(
             "second_pump.rated_flow",
-            f'it says that there is no second pump, and second_pump.runs_on says "{runs_on}"',
+            Words(
+                "it says that there is no second pump, and ",
+                Key("second_pump.runs_on"),
+                f' says "{runs_on}"',
+            ),
             "leave one of the two out",
         )
 
@@ -226,11 +237,12 @@ def _ground_water(home: Told, changed: frozenset[str]) -> Iterator[InputError]:
         if table is None or ground is None or -table <= ground:
             continue
         told, other = _blamed(home, changed, (key, "house.depth_below_ground"))
+        above = " is above the outside ground, which lies "
+        below = " puts the outside ground below the water of "
         what = (
-            f"{text(told)} is above the outside ground, which lies {text(other)} above the floor "
-            f"({other})"
+            Words(text(told), above, text(other), " above the floor (", Key(other), ")")
             if told == key
-            else f"{text(told)} puts the outside ground below the water of {other} ({text(other)})"
+            else Words(text(told), below, Key(other), " (", text(other), ")")
         )
         right = "ground water is measured down from the basement floor, less than zero above it"
         yield InputError(told, what, right)
@@ -261,7 +273,8 @@ def _clash(
     _, text = _reader(home)
     key, other = _blamed(home, changed, pair)
     how = words[pair.index(key)]
-    return InputError(key, f"{text(key)} {how} {other} ({text(other)}){why}", right)
+    what = Words(text(key), f" {how} ", Key(other), " (", text(other), f"){why}")
+    return InputError(key, what, right)
 
 
 def _reader(home: Told) -> tuple[Any, Any]:
@@ -274,7 +287,7 @@ def _reader(home: Told) -> tuple[Any, Any]:
     def text(key: str) -> str:
         depth = value(key)
         if key == "pit.depth" and depth is not None and home.pairs("pit.table"):
-            return f"{convert(depth, 'm', 'in'):.3g} in by pit.table"
+            return Words(f"{convert(depth, 'm', 'in'):.3g} in by ", Key("pit.table"))
         found = home.quantity(key)
         return found.text if found else UNKNOWN
 
@@ -312,7 +325,8 @@ def _shape_of_the_pit(home: Told, changed: frozenset[str]) -> Iterator[InputErro
         shape = ("diameter", "bottom_diameter", "length", "width", "depth")
         beside = [f"pit.{name}" for name in shape if home.quantity(f"pit.{name}") is not None]
         if beside:
-            both = f"it says the same as {' and '.join(beside)}, perhaps otherwise"
+            named = [part for key in beside for part in (" and ", Key(key))][1:]
+            both = Words("it says the same as ", *named, ", perhaps otherwise")
             yield InputError("pit.table", both, "keep the table alone, or leave it out")
         if table[0][0] != 0:
             yield InputError("pit.table", "it does not reach the floor", 'add a row at "0 in"')
@@ -321,13 +335,15 @@ def _shape_of_the_pit(home: Told, changed: frozenset[str]) -> Iterator[InputErro
             yield InputError("pit.table", last, 'add the bottom of the pit, with "0 gal"')
         return
     if any(sides) and not all(sides):
-        yield InputError("pit.length", "a rectangular pit needs pit.length and pit.width", "")
+        both = Words("a rectangular pit needs ", Key("pit.length"), " and ", Key("pit.width"))
+        yield InputError("pit.length", both, "")
     if any(sides) and top is not None:
         yield InputError(
             "pit.diameter", "the pit is round or rectangular, not both", "leave one out"
         )
     if bottom is not None and top is None:
-        yield InputError("pit.bottom_diameter", "a tapered pit needs pit.diameter (at the top)", "")
+        what = Words("a tapered pit needs ", Key("pit.diameter"), " (at the top)")
+        yield InputError("pit.bottom_diameter", what, "")
     if bottom is not None and top is not None and bottom > top:
         pair = ("pit.bottom_diameter", "pit.diameter")
         yield _clash(home, changed, pair, _SIZE_WORDS, "the pit is widest at its top")

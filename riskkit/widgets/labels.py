@@ -5,9 +5,7 @@ Messages speak the words of the home file, with its keys and sections. A page ha
 
 from __future__ import annotations
 
-import re
-
-from riskkit.errors import InputError
+from riskkit.errors import FileLine, InputError, Key, Words
 from riskkit.quantities.variables import variables
 from riskkit.widgets.asked import ASKED
 from riskkit.widgets.stand_by_fields import STAND_BY_LABELS
@@ -41,8 +39,6 @@ PLAIN = {
     "place.longitude": "longitude",
 }
 _OTHER = {"pit.table": "measured table of the pit", "pump.curve": "measured curve of the pump"}
-_KEY = re.compile(r"\b[a-z]+\.[a-z_]+\b")
-_LINE_OF_A_FILE = re.compile(r"write it (?:like|under \[\w+\], such as) (\w+) = (?:\"…\"|[\d.]+)")
 
 
 def label(key: str) -> str:
@@ -80,15 +76,13 @@ def page_words(error: InputError, key: str) -> str:
 
     Examples
     --------
-    >>> error = InputError("home, switch.off", "9 in is not deeper than switch.on (13 in)")
-    >>> page_words(error, "switch.off")
+    >>> what = Words("9 in is not deeper than ", Key("switch.on"), " (13 in)")
+    >>> page_words(InputError("home, switch.off", what), "switch.off")
     '9 in is not deeper than “level at which the pump starts below the floor” (13 in).'
     >>> page_words(InputError("home, visit 1, wall 1, place", "it is missing"), "visit.wall.1.size")
     'Place of the wall: it is missing.'
     """
-    text = error.what + (f"; {error.right}" if error.right else "")
-    text = _LINE_OF_A_FILE.sub(r"write the \1", text)
-    text = _KEY.sub(lambda found: _quoted(found.group()), text)
+    text = _on_page(error.what) + (f"; {_on_page(error.right)}" if error.right else "")
     about = error.where.rpartition("home, ")[2]
     if about.startswith("visit ") and about.endswith(", place"):
         about, name = key if key.endswith(".place") else about, "Place of the wall"
@@ -99,6 +93,15 @@ def page_words(error: InputError, key: str) -> str:
     return text if text.endswith("?") else f"{text}."
 
 
-def _quoted(key: str) -> str:
-    words = label(key)
-    return key if words == key else f"“{words}”"
+def _on_page(words: str) -> str:
+    return "".join(map(_part_on_page, words.parts)) if isinstance(words, Words) else words
+
+
+def _part_on_page(part: str | Key | FileLine) -> str:
+    match part:
+        case Key(name):
+            return name if label(name) == name else f"“{label(name)}”"
+        case FileLine(name=name):
+            return f"write the {name}"
+        case _:
+            return part
