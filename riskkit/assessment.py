@@ -50,6 +50,7 @@ from riskkit.risk.time_to_flood import dry_times_s
 from riskkit.risk.trace import Trace
 from riskkit.simulate import Ground, PitPart, ground_of, pit_of, steady_inflow_of
 from riskkit.storm.patterns import Pattern
+from riskkit.threads import at_once
 from riskkit.version import __version__
 
 if TYPE_CHECKING:
@@ -444,14 +445,17 @@ def _run_all(
 ) -> StormRuns:
     """Run all draws through the storms of every duration, and take the worst of each draw."""
     day, runs = storms.index(_of_a_day(storms)), []
-    for i, alike in enumerate(storms):
-        tell(f"running the storms of {alike[0].duration_h:g} h")
-        runs.append(
-            run_storms(
-                homes, pit, alike, ground, clock,
-                with_depth=i == day, least_only=least_only, known=known,
-            )
+
+    def run(alike: tuple[StormToRun, ...]) -> StormRuns:
+        return run_storms(
+            homes, pit, alike, ground, clock,
+            with_depth=alike is storms[day], least_only=least_only, known=known,
         )  # fmt: skip
+
+    each = at_once(run, storms, homes.n_draws)
+    for alike in storms:
+        tell(f"running the storms of {alike[0].duration_h:g} h")
+        runs.append(next(each))
     found = pooled(runs, day)
     # without a pump there is no moment to choose, and so none that is typical
     return found if pit.has_pump else replace(found, typical_s=found.worst_s)

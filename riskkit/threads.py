@@ -1,22 +1,30 @@
-"""Threads that share out the draws of compiled loops, which release the interpreter.
+"""Threads that share out homes, storms, and the draws of compiled loops.
 
-Work that nobody waits for stands back between two parts while other work goes first.
+The loops release the interpreter, so that what one home needs of it runs beside the loops of
+another. Work that nobody waits for stands back between two parts while other work goes first.
 """
 
 from __future__ import annotations
 
 import os
 import threading
+import warnings
 from collections.abc import Callable, Iterable, Iterator
 from concurrent.futures import Future, ThreadPoolExecutor, wait
 from contextlib import contextmanager
-from contextvars import ContextVar
+from contextvars import Context, ContextVar, copy_context
 from functools import cache
 from typing import TypeVar
 
-__all__ = ["going_first", "share_out", "standing_back"]
+from riskkit.errors import RiskkitWarning, collect_warnings
+
+__all__ = ["at_once", "going_first", "share_out", "standing_back"]
 
 _Part = TypeVar("_Part")
+_Thing = TypeVar("_Thing")
+_Result = TypeVar("_Result")
+_MOST_DRAWS = 1024  # of each home: more fill the processors and the memory by themselves
+_IS_SHARED: ContextVar[bool] = ContextVar("one of several things at once", default=False)
 _CLEAR = threading.Event()  # set while nothing goes first
 _CLEAR.set()
 _ASKED: ContextVar[Callable[[], None] | None] = ContextVar("asked between parts", default=None)
@@ -48,6 +56,48 @@ def standing_back(ask: Callable[[], None]) -> Iterator[None]:
         yield
     finally:
         _ASKED.reset(token)
+
+
+def at_once(
+    work: Callable[[_Thing], _Result], things: Iterable[_Thing], n_draws: int
+) -> Iterator[_Result]:
+    """Work on several homes or storms at once, a thread for each processor.
+
+    Where whoever takes the results breaks off, nothing more is begun. What is warned of is said in
+    the order of the things, in the thread that takes the results.
+
+    Parameters
+    ----------
+    work : callable
+        What to do with each. What it works on at once in turn is done one after the other.
+    things : iterable
+        What to work on.
+    n_draws : int
+        Draws of each home; where they are many the things come one after the other [-].
+
+    Yields
+    ------
+    object
+        Results, in the order of the things.
+    """
+    if _IS_SHARED.get() or n_draws > _MOST_DRAWS:
+        yield from map(work, things)
+        return
+
+    def one(place: Context, thing: _Thing) -> tuple[_Result, list[str]]:
+        with collect_warnings() as notes:
+            place.run(_IS_SHARED.set, True)
+            return place.run(work, thing), notes
+
+    pool = ThreadPoolExecutor(os.cpu_count() or 1)
+    try:
+        each = list(things)
+        for result, notes in pool.map(one, [copy_context() for _ in each], each):
+            for note in notes:
+                warnings.warn(note, RiskkitWarning, stacklevel=2)
+            yield result
+    finally:
+        pool.shutdown(cancel_futures=True)
 
 
 def share_out(work: Callable[[_Part], None], parts: Iterable[_Part], workers: int) -> None:

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import threading
 import time
+import warnings
 
 import pytest
 
-from riskkit.errors import RangeError
-from riskkit.options.at_once import at_once
-from riskkit.threads import going_first, share_out, standing_back
+from riskkit.errors import OutOfRangeWarning, RangeError, collect_warnings
+from riskkit.threads import at_once, going_first, share_out, standing_back
 
 
 def called_off() -> None:
@@ -63,3 +63,29 @@ def test_homes_worked_out_at_once_stand_back_too() -> None:
     with standing_back(called_off), pytest.raises(RangeError, match="called off"):
         list(at_once(lambda home: share_out(done.append, [home], 1), range(8), 64))
     assert not done
+
+
+def test_what_is_warned_of_in_threads_comes_in_the_order_of_the_things() -> None:
+    def work(number: int) -> int:
+        time.sleep(0.02 * (3 - number))  # the last is ready first
+        warnings.warn(f"number {number}", OutOfRangeWarning, stacklevel=1)
+        return number
+
+    with collect_warnings() as notes:
+        assert list(at_once(work, range(4), 64)) == [0, 1, 2, 3]
+    assert notes == [f"number {number}" for number in range(4)]
+
+
+def test_what_is_shared_out_already_takes_no_more_threads() -> None:
+    names: set[str] = set()
+
+    def inner(_: int) -> None:
+        names.add(threading.current_thread().name)
+
+    def outer(_: int) -> str:
+        list(at_once(inner, range(3), 64))
+        return threading.current_thread().name
+
+    outside = set(at_once(outer, range(4), 64))
+    assert names == outside
+    assert threading.current_thread().name not in outside

@@ -21,7 +21,6 @@ from riskkit.failures.storms import HomeStorms
 from riskkit.failures.yearly import yearly_and_floods
 from riskkit.home.home import Home
 from riskkit.options.alarm_height import alarm_depth_m
-from riskkit.options.at_once import at_once
 from riskkit.options.changes import Change, remedies
 from riskkit.options.compare import listed_changes
 from riskkit.options.limits import LONGER, LONGER_S, SURER
@@ -35,6 +34,7 @@ from riskkit.reliability.loss import LossFamily
 from riskkit.risk.clock import Clock
 from riskkit.risk.design_rain import DesignRain, rain_of
 from riskkit.risk.system_state import system_state
+from riskkit.threads import at_once
 
 if TYPE_CHECKING:
     import pandas as pd

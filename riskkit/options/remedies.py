@@ -12,10 +12,10 @@ from enum import Enum
 from typing import TYPE_CHECKING
 
 from riskkit.assessment import assess, storms_with
-from riskkit.options.at_once import at_once
 from riskkit.options.changes import Change, remedies
 from riskkit.options.limits import LONGER, LONGER_S, SURER
 from riskkit.risk.storm_water import StormWater
+from riskkit.threads import at_once
 
 if TYPE_CHECKING:
     from riskkit.assessment import Assessment, StormAnswer

@@ -10,12 +10,12 @@ from riskkit.failures.circumstances import Circumstances
 from riskkit.failures.money import Costs, RemedyCost, loss_per_yr
 from riskkit.failures.yearly import floods_at
 from riskkit.home.home import Home
-from riskkit.options.at_once import at_once
 from riskkit.options.changes import Change
 from riskkit.options.payback import CostBenefit
 from riskkit.options.trials import Trials, together
 from riskkit.records import ByValue, FloatArray
 from riskkit.reliability.annual import annual_chance_of
+from riskkit.threads import at_once
 
 __all__ = ["Maker", "RemedySet", "best_set", "pairs_of", "set_cost"]
 

@@ -353,7 +353,6 @@ class HomeState(traitlets.HasTraits):
             self._burst = burst if is_new else ""
         self._drop_errors(values)
         if is_new:
-            self._refiner.call_off()
             with going_first():  # both processors work on this change
                 with self.hold_trait_notifications():  # nobody is shown a change before it is kept
                     self._adopt(*self._with_what_is_right_now(source))
@@ -463,10 +462,7 @@ class HomeState(traitlets.HasTraits):
             home = self.shown_home()
             rain = self._shelf.rain_of(home, self.folder)
             later = in_loop()
-            if later:
-                first = first_answer(home, rain, self.settings)
-            else:
-                first = assess(home, rain, self.settings)
+            first = (first_answer if later else assess)(home, rain, self.settings)
         except RiskkitError as error:
             self._show(error, refining=False)
             return

@@ -5,7 +5,7 @@ Run by hand, on a quiet machine::
     python tests/speed/bench_app.py [--changes 100] [--pages 5]
 
 A change is timed in the page: from the event of the field to the frame after the sentence was
-written. Half of the changes are typed (the page waits 40 ms for the next key before it sends), half
+written. Half of the changes are typed (the page waits 20 ms for the next key before it sends), half
 are made by leaving the field. Between two changes the person waits 0.1 to 1.5 s, so that some meet
 the whole answer of the change before still at work.
 """
@@ -148,7 +148,7 @@ def main() -> None:
         ready, typed, left = measure(app, options.changes, options.pages)
     print(f"page ready, kernel started ahead: median {statistics.median(ready):.1f} s, "
           f"longest {max(ready):.1f} s")  # fmt: skip
-    for name, times in (("by leaving the field", left), ("typed, with 40 ms of waiting", typed)):
+    for name, times in (("by leaving the field", left), ("typed, with 20 ms of waiting", typed)):
         middle, high = statistics.median(times), percentile(times, 0.95)
         print(f"change to screen, {name}: median {middle:.0f} ms, 95th percentile {high:.0f} ms, "
               f"longest {max(times):.0f} ms")  # fmt: skip

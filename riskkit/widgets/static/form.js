@@ -1,6 +1,6 @@
 // The form of one home: steps, groups that open, fields that keep what is typed.
 
-const PAUSE_MS = 40; // after a key before the text is sent
+const PAUSE_MS = 20; // after a key before the text is sent
 const REST_MS = 2000; // after a key before a text that is not right is said to be wrong
 
 // What was typed and is neither taken in nor saved yet stays with the browser until it is, so that it
