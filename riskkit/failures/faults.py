@@ -2,41 +2,15 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
-from types import MappingProxyType
 
 import numpy as np
-from scipy.special import ndtr, ndtri
+from scipy.special import ndtr
 
-from riskkit.failures.backup import drawn, fuel_s
-from riskkit.failures.circumstances import (
-    Circumstances,
-    KnownHome,
-    assumed,
-    places,
-    told_by,
-)
-from riskkit.failures.household import hears_by_hours, service_call, tells_hours
-from riskkit.failures.storms import HomeStorms
-from riskkit.home.backup import Starts, backup_of
-from riskkit.home.home import Home
-from riskkit.quantities.distributions import spread_at
 from riskkit.records import FloatArray
-from riskkit.reliability.causes import (
-    cause_chances,
-    causes,
-    fault_rates_per_yr,
-    part_lives,
-    parts_shown,
-    pump_tree,
-)
-from riskkit.reliability.delay_time import failure_share
-from riskkit.reliability.hidden import mean_unavailability_missed
-from riskkit.reliability.households import home_factor
-from riskkit.reliability.outages import COUNTRY, Outages, outages_of
-from riskkit.reliability.wear import conditional_survival, weibull_scale_yr
+from riskkit.reliability.causes import causes, pump_tree
+from riskkit.reliability.outages import Outages
 
 __all__ = [
     "OUTAGE",
@@ -44,9 +18,7 @@ __all__ = [
     "TESTED_BY_OWNER",
     "Faults",
     "StandBy",
-    "home_faults",
     "left_failed",
-    "unseen_shares",
 ]
 
 OUTAGE = "mains_out"
@@ -55,9 +27,7 @@ PUMP_CAUSES: tuple[str, ...] = tuple(
 )
 """What loses the pump besides its power, in the order of the tree."""
 TESTED_BY_OWNER = ("pump", "switch", "outlet")
-_DAY_S, _YEAR_S = 86400.0, 365.25 * 86400.0
-_ALARM_CAUSES = ("alarm_silent", "alarm_battery_dead")
-_ICE = "outlet_frozen"  # takes both pumps: their outlets lie in the same cold
+_DAY_S = 86400.0
 
 
 @dataclass(frozen=True)
@@ -131,6 +101,9 @@ class Faults:
         Middle of the time from the alarm until service lifts the water away [s].
     stand_by : StandBy, optional
         A second pump, or a generator that starts by itself; None where there is neither.
+    moments : tuple of (float, Faults)
+        Weight and state of the home at moments between two visits, of which this is the mean; the
+        weights add up to 1. Empty where the mean alone counts.
     """
 
     chance: Mapping[str, FloatArray]
@@ -153,6 +126,12 @@ class Faults:
     calls: FloatArray | float = 0.0
     service_after_s: FloatArray | float = _DAY_S
     stand_by: StandBy | None = None
+    moments: tuple[tuple[float, Faults], ...] = ()
+
+    @property
+    def at_moments(self) -> tuple[tuple[float, Faults], ...]:
+        """Moments between two visits with their weights; this alone where there are none."""
+        return self.moments or ((1.0, self),)
 
     def sounds(self, *, outage: bool) -> FloatArray:
         """Chance that the alarm sounds.
@@ -230,157 +209,6 @@ class Faults:
         return 1 - self.sounds(outage=outage) * self.hears * in_time
 
 
-def unseen_shares(every_yr: FloatArray, finds: FloatArray) -> dict[str, FloatArray]:
-    """Share of the defects of each cause that become failures before a visit finds them.
-
-    Parameters
-    ----------
-    every_yr : (n_draws,) array
-        Time between visits; infinite for never [yr].
-    finds : (n_draws,) array
-        Chance that a visit finds a defect [-].
-
-    Returns
-    -------
-    dict of str to (n_draws,) array
-        For each cause whose defect can be seen before [-].
-
-    References
-    ----------
-    christer_waller1984 : imperfect inspection
-    """
-    return {
-        key: failure_share(every_yr, cause.delay.p50, 1.0, finds)
-        for key, cause in causes().items()
-        if cause.delay is not None
-    }
-
-
-def home_faults(
-    known: KnownHome, circumstances: Circumstances, storms: HomeStorms, seed: int
-) -> Faults:
-    """Work out the chances and rates of all causes at a home.
-
-    Parameters
-    ----------
-    known : KnownHome
-        What home file and visits tell.
-    circumstances : Circumstances
-        What is known besides.
-    storms : HomeStorms
-        They show a pump that has failed.
-    seed : int
-        Of the draws [-].
-
-    Returns
-    -------
-    Faults
-        Draw by draw.
-
-    References
-    ----------
-    rausand_hoyland2004 : hidden faults between tests
-    christer_waller1984 : defects that visits find
-    """
-    n, home = storms.n_draws, known.home
-    circumstances = told_by(home, circumstances)
-    backup = backup_of(home)
-
-    def draw(key: str, told: float | None = None, in_file: str | None = None) -> FloatArray:
-        if told is not None:
-            return np.full(n, float(told))
-        if in_file is not None and home.quantity(in_file) is not None:
-            return drawn(home, in_file, n, seed)
-        return assumed(key, n, seed)
-
-    share = {key: places(key, n, seed) for key in causes()}
-    every, finds = draw("visit_every", known.visit_every_yr), draw("finds", circumstances.finds)
-    unseen = unseen_shares(every, finds)
-    defects = fault_rates_per_yr(share)
-    defects["pump_worn"] = _worn_per_yr("pump", known.pump_age_yr, share["pump_worn"])
-    if not known.has_check_valve:
-        defects["check_valve_fails"] = np.zeros(n)
-    per_yr = {key: rate * unseen.get(key, 1.0) for key, rate in defects.items()}
-    by_chance = {
-        part: spread_at(spread, "log", ndtri(places(f"shown {part}", n, seed)))
-        for part, spread in parts_shown().items()
-    }
-    missing = draw("alarm_there", None if known.has_alarm is None else float(known.has_alarm))
-    missing = 1 - missing
-    row = "hears_remote" if circumstances.remote_alarm else "hears"
-    if row == "hears" and circumstances.hears is None and tells_hours(home):
-        hears = hears_by_hours(home, n, seed)
-    else:
-        in_file = None if row == "hears_remote" else "household.hears"
-        hears = draw(row, circumstances.hears, in_file)
-    alarm = _alarm_chances(known, per_yr, share, every, finds, by_chance["alarm"])
-    sounds = (1 - missing) * (1 - alarm["alarm_silent"])
-    by_water = _shown_by_water_per_yr(storms, sounds * hears)
-    shown = {
-        part: rate + (by_water if part in TESTED_BY_OWNER else 0.0)
-        for part, rate in by_chance.items()
-    }
-    owner_yr = circumstances.owner_test_every_yr
-    since, sees = _tests(
-        every, finds, math.inf if owner_yr is None else owner_yr, draw("owner_finds")
-    )
-    hidden = {
-        key: mean_unavailability_missed(per_yr[key], since, sees, shown[causes()[key].part])
-        for key in PUMP_CAUSES
-        if key in per_yr
-    }
-    given = {key: np.zeros(n) for key, cause in causes().items() if cause.given}
-    if storms.icy_share is not None:
-        given[_ICE] = storms.icy_share * draw("outlet_freezes")
-    given |= {"pump_worn": hidden["pump_worn"]} | {key: np.ones(n) for key in known.certain}
-    if not known.has_check_valve:
-        given["check_valve_fails"] = np.zeros(n)
-    parts = {part: since if part in TESTED_BY_OWNER else every for part in shown}
-    given |= alarm  # worked out above
-    if backup.runs_on is None or not backup.has_battery:
-        given["battery_weak"] = np.zeros(n)
-    elif backup.battery_age_yr is not None:
-        worn = _worn_per_yr("battery", backup.battery_age_yr, share["battery_weak"])
-        given["battery_weak"] = mean_unavailability_missed(worn, every, finds, shown["backup"])
-    chance = cause_chances(given, parts, sees, shown, share, unseen)
-    stand_by = None
-    if backup.runs_on is not None or backup.generator is Starts.AUTOMATIC:
-        has_second = backup.runs_on is not None
-        is_automatic = backup.generator is Starts.AUTOMATIC
-        beta = draw("shared_faults")
-        stand_by = StandBy(
-            fails=chance["second_pump_fails"] if has_second else np.ones(n),
-            battery_weak=np.broadcast_to(chance["battery_weak"], (n,)),
-            shared={key: np.ones(n) if key == _ICE else beta for key in PUMP_CAUSES},
-            generator=draw("generator_automatic") if is_automatic else np.zeros(n),
-            fuel_s=fuel_s(home, n, seed) if is_automatic else np.zeros(n),
-        )
-    calls, service_after_s = service_call(home, n, seed)
-    found = Faults(
-        chance={key: np.broadcast_to(chance[key], (n,)) for key in PUMP_CAUSES},
-        per_yr=MappingProxyType(per_yr),
-        defects_per_yr=MappingProxyType(defects),
-        hidden=MappingProxyType(hidden),
-        shown_per_yr=MappingProxyType(shown),
-        certain=known.certain,
-        missing=missing,
-        silent=alarm["alarm_silent"],
-        battery_dead=alarm["alarm_battery_dead"],
-        hears=hears,
-        can_act=draw("can_act", circumstances.can_act, "household.can_act"),
-        acts_after_s=_acts_after_s(known.home, circumstances, n, seed),
-        acts_log_sd=np.log(draw("acts_factor")),
-        outages=outages_of(circumstances.area or COUNTRY),
-        outage_factor=home_factor(places("outages of the home", n, seed)),
-        storm_h=draw("storm_lasts"),
-        hand_start=draw("generator_by_hand") if backup.generator is Starts.BY_HAND else 0.0,
-        calls=calls,
-        service_after_s=service_after_s,
-        stand_by=stand_by,
-    )
-    return left_failed(found, known.certain)
-
-
 def left_failed(faults: Faults, certain: frozenset[str]) -> Faults:
     """Let what stands by the pump fail for certain where the last visit left it so.
 
@@ -405,80 +233,5 @@ def left_failed(faults: Faults, certain: frozenset[str]) -> Faults:
             generator=0 * one if "generator_fails" in certain else stand_by.generator,
         )
     starts = 0.0 if "generator_fails" in certain else faults.hand_start
-    return replace(faults, stand_by=stand_by, hand_start=starts)
-
-
-def _acts_after_s(home: Home, told: Circumstances, n: int, seed: int) -> FloatArray:
-    if told.acts_after_min is not None:
-        return np.full(n, 60.0 * told.acts_after_min)
-    if home.quantity("household.acts_after") is not None:
-        return drawn(home, "household.acts_after", n, seed)
-    return 60 * assumed("acts_after", n, seed)
-
-
-def _worn_per_yr(part: str, age_yr: float | None, place: FloatArray) -> FloatArray:
-    """Parts that wear out in the coming year, of those that work now.
-
-    Where nobody knows the age, one for each mean life: the long run of parts that are replaced
-    when they are worn out.
-    """
-    life = part_lives()[part]
-    mean = spread_at(life.mean_yr, "log", ndtri(1 - place))  # a short life wears out often
-    if age_yr is None:
-        return np.asarray(1 / mean)
-    scale = weibull_scale_yr(mean, life.shape)
-    return np.asarray(-np.log(conditional_survival(age_yr, 1.0, life.shape, scale)))
-
-
-def _alarm_chances(
-    known: KnownHome,
-    per_yr: Mapping[str, FloatArray],
-    share: Mapping[str, FloatArray],
-    every_yr: FloatArray,
-    finds: FloatArray,
-    shown_per_yr: FloatArray,
-) -> dict[str, FloatArray]:
-    found = {}
-    for key in _ALARM_CAUSES:
-        hidden = mean_unavailability_missed(per_yr[key], every_yr, finds, shown_per_yr)
-        on_demand = causes()[key].on_demand
-        fails = spread_at(on_demand, "logit", ndtri(share[key])) if on_demand else 0.0
-        found[key] = np.asarray(1 - (1 - fails) * (1 - hidden))
-        if key in known.certain:
-            found[key] = np.ones_like(hidden)
-    return found
-
-
-def _shown_by_water_per_yr(storms: HomeStorms, is_heard: FloatArray) -> FloatArray:
-    """How often a year water on the floor, or an alarm that is heard, shows that the pump is dead.
-
-    Water on the floor is always seen. In dry weather that is as often as the pit fills.
-    """
-    rate = storms.rate_per_yr[:, None]
-    floods = np.isfinite(storms.dead_to_floor_s).astype(np.float64)
-    if storms.second is not None:  # then the second pump runs, and that has to be heard
-        floods = floods * (1 - storms.second.carries * (1 - is_heard))
-    wet = (rate * floods).max(axis=0)
-    rings = (rate * np.isfinite(storms.dead_to_alarm_s)).max(axis=0)
-    dry_wet = np.where(np.isfinite(storms.dry_to_floor_s), _fills_per_yr(storms.dry_to_floor_s), 0)
-    dry_rings = np.where(
-        np.isfinite(storms.dry_to_alarm_s), _fills_per_yr(storms.dry_to_alarm_s), 0
-    )
-    return np.asarray(
-        wet + dry_wet + is_heard * (np.maximum(rings - wet, 0) + np.maximum(dry_rings - dry_wet, 0))
-    )
-
-
-def _fills_per_yr(time_s: FloatArray) -> FloatArray:
-    return _YEAR_S / np.maximum(np.minimum(time_s, _YEAR_S), _DAY_S)
-
-
-def _tests(
-    every_yr: FloatArray, finds: FloatArray, owner_yr: float, owner_finds: FloatArray
-) -> tuple[FloatArray, FloatArray]:
-    """Time between tests of the pump, and what a test finds, whoever makes it.
-
-    The one who comes oftener counts; the other one's tests are not added.
-    """
-    owner = owner_yr < every_yr
-    return np.where(owner, owner_yr, every_yr), np.where(owner, owner_finds, finds)
+    moments = tuple((weight, left_failed(one, certain)) for weight, one in faults.moments)
+    return replace(faults, stand_by=stand_by, hand_start=starts, moments=moments)

@@ -17,7 +17,8 @@ import numpy as np
 from riskkit.ensemble.quantiles import Points, outcome
 from riskkit.errors import need_type
 from riskkit.failures.circumstances import Circumstances, KnownHome, known_home, told_by
-from riskkit.failures.faults import PUMP_CAUSES, Faults, home_faults
+from riskkit.failures.faults import PUMP_CAUSES, Faults
+from riskkit.failures.home_faults import home_faults
 from riskkit.failures.money import Costs, costs_of, loss_per_yr
 from riskkit.failures.prices import Prices
 from riskkit.failures.storms import HomeStorms, home_storms

@@ -15,10 +15,11 @@ changes of this stands in `riskkit.failures.stand_by`.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from functools import cache
 from types import MappingProxyType
+from typing import TypeVar
 
 import numpy as np
 
@@ -26,7 +27,8 @@ from riskkit.errors import need_type
 from riskkit.failures.answer import CauseShare, CutSet, YearlyChance
 from riskkit.failures.basis import rates_used, second_pump_summary
 from riskkit.failures.circumstances import Circumstances, known_home, told_by
-from riskkit.failures.faults import OUTAGE, PUMP_CAUSES, Faults, home_faults
+from riskkit.failures.faults import OUTAGE, PUMP_CAUSES, Faults
+from riskkit.failures.home_faults import home_faults
 from riskkit.failures.stand_by import (
     AT_JOINT,
     OVERTOPPED,
@@ -61,6 +63,7 @@ __all__ = [
 
 NO_PUMP = "no_pump"
 _USUAL_DRAWS = 128
+_Key = TypeVar("_Key")
 _YEAR_S, _DAY_S = 365.25 * 86400.0, 86400.0
 _GENERATOR = "generator_fails"
 _BACKUP = frozenset(
@@ -315,15 +318,34 @@ def floods_of(storms: HomeStorms, faults: Faults) -> Floods:
         alone = {NO_PUMP: np.isfinite(storms.dead_to_floor_s).astype(np.float64)}
         dry = {NO_PUMP: _again_per_yr(storms)}
         return Floods(alone[NO_PUMP], alone, dry, _per_yr(storms, alone, alone[NO_PUMP], dry))
-    lone, lone_alone = without_second(storms, faults)
-    given, alone = lone, lone_alone
-    if storms.second is not None and faults.stand_by is not None:
-        fit = faults.stand_by.fit
-        helped, helped_alone = with_second_fit(storms, storms.second, faults, faults.stand_by)
-        given = (1 - fit) * lone + fit * helped
-        alone = {key: (1 - fit) * lone_alone[key] + fit * helped_alone[key] for key in lone_alone}
-    dry = _dry_per_yr(storms, faults)
+    at = [(weight, *_at_moment(storms, one)) for weight, one in faults.at_moments]
+    given = np.asarray(sum(weight * given for weight, given, _, _ in at))
+    alone = _mean((weight, each) for weight, _, each, _ in at)
+    dry = _mean((weight, each) for weight, _, _, each in at)
     return Floods(given, MappingProxyType(alone), dry, _per_yr(storms, alone, given, dry))
+
+
+def _mean(parts: Iterable[tuple[float, Mapping[_Key, FloatArray]]]) -> dict[_Key, FloatArray]:
+    """Mean over moments between two visits, by their weights."""
+    found: dict[_Key, FloatArray] = {}
+    for weight, values in parts:
+        for key, value in values.items():
+            found[key] = np.asarray(found.get(key, 0.0) + weight * value)
+    return found
+
+
+def _at_moment(
+    storms: HomeStorms, faults: Faults
+) -> tuple[FloatArray, dict[str, FloatArray], dict[str, FloatArray]]:
+    """Chance in each storm, by each cause alone, and dry floods a year, at one moment."""
+    lone, lone_alone = without_second(storms, faults)
+    if storms.second is None or faults.stand_by is None:
+        return lone, lone_alone, _dry_per_yr(storms, faults)
+    fit = faults.stand_by.fit
+    helped, helped_alone = with_second_fit(storms, storms.second, faults, faults.stand_by)
+    given = (1 - fit) * lone + fit * helped
+    alone = {key: (1 - fit) * lone_alone[key] + fit * helped_alone[key] for key in lone_alone}
+    return given, alone, _dry_per_yr(storms, faults)
 
 
 def _per_yr(
@@ -358,10 +380,17 @@ def _cut_sets(storms: HomeStorms, faults: Faults, floods: Floods) -> tuple[CutSe
     """How often each smallest set of causes meets water that would reach the floor."""
     if not storms.has_pump:
         return _shared_out({(NO_PUMP,): floods.total_per_yr}, floods)
-    second = storms.second if faults.stand_by is not None else None
     found: dict[tuple[str, ...], FloatArray] = {
         (key,): storms_per_yr(storms, floods.alone[key]) for key in (OVERTOPPED, AT_JOINT)
     }
+    moments = ((weight, _sets_per_yr(storms, one)) for weight, one in faults.at_moments)
+    return _shared_out(found | _mean(moments), floods)
+
+
+def _sets_per_yr(storms: HomeStorms, faults: Faults) -> dict[tuple[str, ...], FloatArray]:
+    """How often a year the causes of each set meet, at one moment between two visits."""
+    second = storms.second if faults.stand_by is not None else None
+    found: dict[tuple[str, ...], FloatArray] = {}
     dead, stops = np.isfinite(storms.dead_to_floor_s), np.isfinite(storms.stop_to_floor_s)
     wet = np.isfinite(storms.dry_to_floor_s)
     keeps = 1 - storms.overtopped - storms.at_joint
@@ -379,7 +408,7 @@ def _cut_sets(storms: HomeStorms, faults: Faults, floods: Floods) -> tuple[CutSe
         missed = _missed(faults, people, warning, outage=is_out)
         in_dry = wet * lost_dry * _missed(faults, people, storms.dry_warning_s, outage=is_out)
         found[pump, *rest] = storms_per_yr(storms, keeps * lost * missed) + in_dry
-    return _shared_out(found, floods)
+    return found
 
 
 def _shared_out(sets: Mapping[tuple[str, ...], FloatArray], floods: Floods) -> tuple[CutSet, ...]:

@@ -4,7 +4,7 @@ A part is good, has a defect that a visit can see, or has failed and nobody know
 the rate a, become failures after an exponential delay of mean m, and a failure shows itself at the
 rate s and is mended; without a delay the part fails at once. A visit puts each part that it finds
 defective or failed in order, with chance r. Before the last visit others came at the usual
-interval. What the owner tests counts as shown at once. A second pump stands as in the long run.
+interval. What the owner tests counts as shown at once.
 """
 
 from __future__ import annotations
@@ -16,9 +16,11 @@ from types import MappingProxyType
 import numpy as np
 
 from riskkit.failures.circumstances import Circumstances, KnownHome, assumed
-from riskkit.failures.faults import PUMP_CAUSES, TESTED_BY_OWNER, Faults, home_faults, left_failed
+from riskkit.failures.faults import PUMP_CAUSES, TESTED_BY_OWNER, Faults, left_failed
+from riskkit.failures.home_faults import home_faults
 from riskkit.failures.storms import HomeStorms
 from riskkit.failures.yearly import floods_of
+from riskkit.home.backup import backup_of
 from riskkit.records import FloatArray, need
 from riskkit.reliability.causes import causes
 from riskkit.reliability.delay_time import failure_share
@@ -31,6 +33,7 @@ AGES_YR: tuple[float, ...] = (0.0, 0.25, 0.5, 1.0, 1.5, 2.0, 3.0, 4.0, 6.0, 10.0
 _STEP_YR = 0.25
 _NEVER_YR = 1000.0  # between visits where nobody comes
 _ALARM = ("alarm_silent", "alarm_battery_dead")
+_BACKUP = ("second_pump_fails", "battery_weak")
 _TERMS, _SMALL = 12, 0.25
 
 
@@ -160,11 +163,15 @@ def aging_of(
     by_owner = 0.0 if owner_yr is None else draw("owner_finds", None) / owner_yr
     finds = draw("finds", circumstances.finds)
     found = {}
-    for key in (*PUMP_CAUSES, *_ALARM):
-        if key not in base.defects_per_yr:
+    chances = _chances(base)
+    told_age = backup_of(known.home).battery_age_yr is not None
+    for key in (*PUMP_CAUSES, *_ALARM, *_BACKUP):
+        if key not in base.defects_per_yr or not np.any(chances.get(key, 0.0)):
             continue
         cause = causes()[key]
         delay = None if cause.delay is None else cause.delay.p50
+        if key == "battery_weak" and told_age:  # it wears out, whether somebody looks or not
+            delay = None
         rate = np.broadcast_to(base.defects_per_yr[key], (n,))
         shown = np.broadcast_to(base.shown_per_yr[cause.part], (n,))
         tested = shown + (by_owner if cause.part in TESTED_BY_OWNER else 0.0)
@@ -178,15 +185,25 @@ def _on_demand(
     finds: FloatArray, every: FloatArray,
 ) -> FloatArray:  # fmt: skip
     """Take from a chance what lies hidden in the long run: what is left fails when called upon."""
+    chance = _chances(base)[key]
     if key in base.hidden:
-        chance, hidden = base.chance[key], base.hidden[key]
+        hidden = base.hidden[key]
     else:
-        chance = base.silent if key == "alarm_silent" else base.battery_dead
         unseen = 1.0 if delay is None else failure_share(every, delay, 1.0, finds)
         hidden = mean_unavailability_missed(rate * unseen, every, finds, shown)
     fit = 1 - hidden
     share = np.where(fit > 1e-12, 1 - (1 - chance) / np.where(fit > 1e-12, fit, 1.0), 0.0)
     return np.clip(share, 0.0, 1.0)
+
+
+def _chances(faults: Faults) -> dict[str, FloatArray]:
+    """Chances of all parts that visits look at."""
+    found = dict(faults.chance)
+    found |= {"alarm_silent": faults.silent, "alarm_battery_dead": faults.battery_dead}
+    if faults.stand_by is not None:
+        found["second_pump_fails"] = faults.stand_by.fails
+        found["battery_weak"] = faults.stand_by.battery_weak
+    return found
 
 
 def faults_at(aging: Aging, age: int, left: frozenset[str] = frozenset()) -> Faults:
@@ -207,19 +224,21 @@ def faults_at(aging: Aging, age: int, left: frozenset[str] = frozenset()) -> Fau
         Chances and rates at that time.
     """
     need(0 <= age < len(AGES_YR), "age", "there is no such time since the last visit")
-    base, chance = aging.base, dict(aging.base.chance)
-    per_yr, alarm = dict(base.per_yr), {"alarm_silent": base.silent,
-                                        "alarm_battery_dead": base.battery_dead}  # fmt: skip
+    base, chance = aging.base, _chances(aging.base)
+    per_yr = dict(base.per_yr)
     for key, (failed, fails, demand) in aging.courses.items():
-        at = 1 - (1 - demand) * (1 - failed[age])
-        (alarm if key in alarm else chance)[key] = at
+        chance[key] = 1 - (1 - demand) * (1 - failed[age])
         per_yr[key] = fails[age]
-    for key in left & {*chance, *alarm}:
-        (alarm if key in alarm else chance)[key] = np.ones_like(base.silent)
-    return replace(
-        left_failed(base, left), chance=chance, per_yr=MappingProxyType(per_yr),
-        silent=alarm["alarm_silent"], battery_dead=alarm["alarm_battery_dead"], certain=left,
+    chance |= {key: np.ones_like(base.silent) for key in left & chance.keys()}
+    stand_by = base.stand_by and replace(
+        base.stand_by, fails=chance["second_pump_fails"], battery_weak=chance["battery_weak"]
+    )
+    now = replace(
+        base, chance={key: chance[key] for key in PUMP_CAUSES}, per_yr=MappingProxyType(per_yr),
+        silent=chance["alarm_silent"], battery_dead=chance["alarm_battery_dead"],
+        stand_by=stand_by, moments=(), certain=left,
     )  # fmt: skip
+    return left_failed(now, left)
 
 
 def floods_by_age(

@@ -21,7 +21,7 @@ from riskkit.quantities.distributions import spread_at
 from riskkit.quantities.variables import Spread
 from riskkit.records import FloatArray, need
 from riskkit.reliability.fault_tree import FaultTree, Gate, GateKind
-from riskkit.reliability.hidden import demand_chance, mean_unavailability_missed
+from riskkit.reliability.hidden import demand_chance
 from riskkit.tables import load_table
 
 __all__ = [
@@ -159,32 +159,20 @@ def pump_tree() -> FaultTree:
 
 def cause_chances(
     given: Mapping[str, FloatArray | float],
-    since_test_yr: Mapping[str, ArrayLike],
-    finds: ArrayLike,
-    shown_per_yr: Mapping[str, ArrayLike] = MappingProxyType({}),
+    hidden: Mapping[str, ArrayLike],
     share: Mapping[str, ArrayLike] = MappingProxyType({}),
-    unseen: Mapping[str, ArrayLike] = MappingProxyType({}),
 ) -> dict[str, FloatArray]:
-    """Chance of each cause when a storm comes at a random moment.
-
-    A cause of the table fails on demand, or lies hidden since the last test that could find it.
+    """Chance of each cause when a storm comes: it lies hidden then, or fails when called upon.
 
     Parameters
     ----------
     given : mapping of str to (n_draws,) array
         Chances of the causes that the home gives, and of any that shall replace the table's [-].
-    since_test_yr : mapping of str to (n_draws,) array
-        Time between tests of each part; infinite where nobody tests it [yr].
-    finds : (n_draws,) array
-        Chance that a test finds a fault that is there [-].
-    shown_per_yr : mapping of str to (n_draws,) array
-        Times a year that use shows a fault of each part, and it is mended; none where not told. A
-        first pump that runs in every rain shows its faults, a second one hardly [1/yr].
+    hidden : mapping of str to (n_draws,) array
+        Chance that each other cause which arises with time lies hidden [-].
     share : mapping of str to (n_draws,) array
-        Place of each cause in the spread of its chances and rates, between 0 and 1; the middle
-        where none is given [-].
-    unseen : mapping of str to (n_draws,) array
-        Share of the faults of each cause that no visit saw coming; all where not told [-].
+        Place of each cause in the spread of its chances, between 0 and 1; the middle where none is
+        given [-].
 
     Returns
     -------
@@ -194,30 +182,25 @@ def cause_chances(
     Raises
     ------
     InputError
-        Where a chance that the home has to give, or the time between tests of a part, is missing.
+        Where a chance that the home has to give, or that a cause lies hidden, is missing.
 
     References
     ----------
-    rausand_hoyland2004 : mean unavailability of a periodically tested part
+    rausand_hoyland2004 : unavailability of a periodically tested part
     """
     found: dict[str, FloatArray] = {}
-    rates = fault_rates_per_yr(share, unseen)
     for key, cause in causes().items():
         if key in given:
             found[key] = np.asarray(given[key], dtype=np.float64)
             continue
         if cause.given:
             raise InputError(key, "the home has to give its chance", f"add it from {cause.given}")
-        hidden = np.zeros(1)
-        if key in rates:
-            if cause.part not in since_test_yr:
-                raise InputError(cause.part, "nobody says how often it is tested", "give years")
-            shown = shown_per_yr.get(cause.part, 0.0)
-            hidden = mean_unavailability_missed(rates[key], since_test_yr[cause.part], finds, shown)
+        if cause.per_year is not None and key not in hidden:
+            raise InputError(key, "nobody says how likely it lies hidden", "give a chance")
         fails = np.zeros(1)
         if cause.on_demand is not None:
             fails = spread_at(cause.on_demand, "logit", _score(share, key))
-        found[key] = demand_chance(fails, hidden)
+        found[key] = demand_chance(fails, hidden.get(key, 0.0))
     return found
 
 

@@ -16,6 +16,7 @@ from riskkit.records import FloatArray, need
 __all__ = [
     "demand_chance",
     "mean_unavailability_missed",
+    "unavailability_since",
 ]
 
 _SMALL = 1e-3  # below it the exact form loses digits to its first terms
@@ -81,6 +82,55 @@ def mean_unavailability_missed(
     ----------
     rausand_hoyland2004 : part that is failed or fit, seen at the tests
     """
+    x, starts, tends = _course(rate_per_yr, interval_yr, finds, shown_per_yr)
+    return np.asarray(starts + (tends - starts) * _unfit(x))
+
+
+def unavailability_since(
+    rate_per_yr: ArrayLike,
+    interval_yr: ArrayLike,
+    finds: ArrayLike,
+    shown_per_yr: ArrayLike = 0.0,
+    *,
+    share: float,
+) -> FloatArray:
+    """Chance that a part is unfit when a share of the time from one test to the next has gone.
+
+    Of `mean_unavailability_missed`, before the mean is taken: u + (p-u) exp(-(a+b) tau s). Two
+    parts of one test are likely unfit at the same times: the mean of the product is greater than
+    the product of the means, for small a tau (a tau)^2/3 where that would be (a tau)^2/4.
+
+    Parameters
+    ----------
+    rate_per_yr, interval_yr, finds, shown_per_yr : (n_draws,) arrays
+        As for `mean_unavailability_missed` [1/yr], [yr], [-], [1/yr].
+    share : float
+        Of the time between two tests, s, above 0 to 1 [-].
+
+    Returns
+    -------
+    (n_draws,) array
+        Unavailability in the long run at that time after a test [-].
+
+    Raises
+    ------
+    RangeError
+        Where a number cannot be.
+
+    References
+    ----------
+    rausand_hoyland2004 : unavailability through a test interval
+    iso_tr_12489 : parts tested at the same time are unavailable together
+    """
+    need(0 < share <= 1, "share", "it is no share of the time", "give above 0, at most 1")
+    x, starts, tends = _course(rate_per_yr, interval_yr, finds, shown_per_yr)
+    return np.asarray(tends + (starts - tends) * np.exp(-share * x))
+
+
+def _course(
+    rate_per_yr: ArrayLike, interval_yr: ArrayLike, finds: ArrayLike, shown_per_yr: ArrayLike
+) -> tuple[FloatArray, FloatArray, FloatArray]:
+    """Faults and shows in an interval, how unfit a part is at its start, and where that tends."""
     fails, shown = np.asarray(rate_per_yr, float), np.asarray(shown_per_yr, float)
     need(bool(np.all(shown >= 0)), "uses", "there are fewer than none", "give times a year")
     x, found, tends = np.broadcast_arrays(
@@ -93,7 +143,7 @@ def mean_unavailability_missed(
     ends = -np.expm1(-x)  # how far the share has gone to where it tends
     turned = found + (1 - found) * ends  # zero only where nothing changes and nothing is found
     starts = (1 - found) * tends * ends / np.where(turned > 0, turned, 1.0)
-    return np.asarray(starts + (tends - starts) * _unfit(x))
+    return x, np.asarray(starts), tends
 
 
 def demand_chance(on_demand: ArrayLike, unavailability: ArrayLike) -> FloatArray:

@@ -44,6 +44,7 @@ class World:
     battery_h: list[float] | None = None
     carries: list[bool] | None = None
     second_fails: float = 0.0
+    second_per_yr: float = 0.0  # faults that only the visits find
     beta: float = 0.0
     # a generator that starts by itself: how often, and hours that its fuel lasts; one that whoever
     # hears the alarm may start; a service call: how often one comes, and when
@@ -88,6 +89,8 @@ def wet_years(world: World, years: int) -> np.ndarray:
         add(time, "silent")
     for time in moments(world.shown_per_yr):
         add(time, "alarm tried")
+    for time in moments(world.second_per_yr):
+        add(time, "second")
     # outages without weather lie anywhere; one is found by its beginning
     begins, ends = [], []
     for _, free, mean in world.outages:
@@ -99,7 +102,7 @@ def wet_years(world: World, years: int) -> np.ndarray:
     begin, end = begin[order], end[order]
 
     dead: set[str] = set()
-    silent = False
+    silent = second_dead = False
     while events:
         time, _, kind, what = heapq.heappop(events)
         if kind == "fault":
@@ -113,14 +116,23 @@ def wet_years(world: World, years: int) -> np.ndarray:
         elif kind == "test":
             dead = {each for each in dead if rng.random() > world.finds}
             silent = silent and rng.random() > world.finds
-        elif _storm(world, time, dead, silent, (begin, end)):
+            second_dead = second_dead and rng.random() > world.finds
+        elif kind == "second":
+            second_dead = True
+        elif _storm(world, time, dead, silent, (begin, end), second_dead=second_dead):
             wet[int(time)] = True
             dead.clear()  # a wet floor shows that the pump is dead
     return wet
 
 
 def _storm(
-    world: World, time: float, dead: set[str], silent: bool, free: tuple[np.ndarray, np.ndarray]
+    world: World,
+    time: float,
+    dead: set[str],
+    silent: bool,
+    free: tuple[np.ndarray, np.ndarray],
+    *,
+    second_dead: bool,
 ) -> bool:
     rng = world.rng
     row = _row(world)
@@ -131,7 +143,7 @@ def _storm(
     least_h = world.stop_to_floor_h[row]
     if world.battery_h is not None and world.carries is not None and world.carries[row]:
         both = any(rng.random() < world.beta for _ in failed)
-        if not both and rng.random() >= world.second_fails:
+        if not both and not second_dead and rng.random() >= world.second_fails:
             fails = False  # the second pump takes over, until its battery is spent
             least_h += world.battery_h[row]
     if rng.random() < world.generator:

@@ -17,7 +17,8 @@ from riskkit.errors import InputError
 from riskkit.failures.backup import drawn
 from riskkit.failures.basis import rates_used
 from riskkit.failures.circumstances import Circumstances, known_home, told_by
-from riskkit.failures.faults import Faults, home_faults
+from riskkit.failures.faults import Faults
+from riskkit.failures.home_faults import home_faults
 from riskkit.failures.household import hears_by_hours, service_call, tells_hours
 from riskkit.failures.yearly import floods_of
 from riskkit.home.home import Home, load_home

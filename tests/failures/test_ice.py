@@ -18,7 +18,7 @@ from riskkit.antecedent.ice import (
 )
 from riskkit.errors import RangeError
 from riskkit.failures.circumstances import Circumstances, known_home
-from riskkit.failures.faults import home_faults
+from riskkit.failures.home_faults import home_faults
 from riskkit.failures.storms import home_storms
 from riskkit.failures.yearly import yearly_chance
 from riskkit.home.home import load_home

@@ -13,7 +13,8 @@ from failures.test_stand_by import dry, stand_by, with_second
 from failures.test_yearly import RAIN
 
 from riskkit.failures.circumstances import Circumstances, known_home
-from riskkit.failures.faults import Faults, home_faults, left_failed
+from riskkit.failures.faults import Faults, left_failed
+from riskkit.failures.home_faults import home_faults
 from riskkit.failures.yearly import chance, floods_of
 from riskkit.home.home import Home, load_home
 from riskkit.options.trials import all_tried

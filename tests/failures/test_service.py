@@ -16,7 +16,7 @@ from riskkit.ensemble.quantiles import Points
 from riskkit.errors import InputError, RangeError
 from riskkit.failures.answer import YearlyChance
 from riskkit.failures.circumstances import Circumstances, known_home
-from riskkit.failures.faults import home_faults
+from riskkit.failures.home_faults import home_faults
 from riskkit.failures.money import Costs
 from riskkit.failures.prices import Prices
 from riskkit.failures.service import IntervalRow, Intervals, VisitVerdict, intervals_of

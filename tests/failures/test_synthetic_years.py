@@ -14,7 +14,8 @@ from failures.synthetic_years import World, wet_years
 from failures.test_stand_by import second, stand_by
 
 from riskkit.failures.circumstances import Circumstances, known_home
-from riskkit.failures.faults import PUMP_CAUSES, home_faults
+from riskkit.failures.faults import PUMP_CAUSES
+from riskkit.failures.home_faults import home_faults
 from riskkit.failures.storms import COMMONEST_PER_YR, HomeStorms
 from riskkit.failures.yearly import floods_of
 from riskkit.home.home import Home, load_home

@@ -15,7 +15,8 @@ from hypothesis import strategies as st
 
 from riskkit.errors import InputError, NoPitError, RangeError
 from riskkit.failures.circumstances import Circumstances, known_home
-from riskkit.failures.faults import OUTAGE, PUMP_CAUSES, Faults, home_faults
+from riskkit.failures.faults import OUTAGE, PUMP_CAUSES, Faults
+from riskkit.failures.home_faults import home_faults
 from riskkit.failures.storms import HomeStorms, home_storms, with_commoner
 from riskkit.failures.yearly import (
     AT_JOINT,

@@ -112,6 +112,30 @@ def test_what_stands_by_and_was_left_failed_stays_so() -> None:
         assert before is not None and 0 < getattr(before, name)[0] < 1
 
 
+def test_a_second_pump_ages_from_a_visit_on_as_the_first_does() -> None:
+    """Tests that find all: nothing lies hidden on the day of a visit, and more and more later.
+
+    Of the second pump 0.01 fail when called upon; its defects come 0.04 times a year and fail a
+    year later in the mean; where its battery is of an age, that wears out without notice.
+    """
+    home = Home().changed(second_pump__runs_on="battery", battery__age="3 yr")
+    aging = aging_of(replace(known(), home=home), Circumstances(finds=1.0), REACHED, 1)
+    course = [faults_at(aging, age).stand_by for age in range(AGES.size)]
+    assert aging.base.moments and faults_at(aging, 3).moments == ()  # it is one of them
+    fails, weak = (
+        np.array([getattr(one, name)[0] for one in course]) for name in ("fails", "battery_weak")
+    )
+    shown = float(aging.base.shown_per_yr["backup"][0])
+    assert fails[0] == pytest.approx(0.01) and weak[0] == pytest.approx(0.0, abs=1e-12)
+    assert np.all(np.diff(fails) > 0) and np.all(np.diff(weak) > 0)
+    rate = float(aging.base.per_yr["battery_weak"][0])
+    wanted = rate / (rate + shown) * (1 - np.exp(-(rate + shown) * AGES))
+    assert weak == pytest.approx(wanted, rel=1e-9)
+    without = replace(known(), home=home.changed(second_pump__runs_on="mains water"))
+    found = faults_at(aging_of(without, Circumstances(), REACHED, 1), 5)
+    assert found.stand_by is not None and found.stand_by.battery_weak[0] == 0.0
+
+
 def test_just_after_a_visit_only_failures_on_demand_are_left() -> None:
     """The switch: 2 faults a year at most found, none hidden; on demand as the table says."""
     aging = aging_of(known(), Circumstances(finds=1.0), REACHED, 1)

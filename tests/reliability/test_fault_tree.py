@@ -13,7 +13,8 @@ from hypothesis import strategies as st
 from riskkit.errors import InputError, RangeError
 from riskkit.records import FloatArray
 from riskkit.reliability import fault_tree as f
-from riskkit.reliability.causes import cause_chances, causes, pump_tree
+from riskkit.reliability.causes import cause_chances, causes, fault_rates_per_yr, pump_tree
+from riskkit.reliability.hidden import mean_unavailability_missed
 from riskkit.tables import load_sources
 from tests.reliability.exact_tree import top_chance
 
@@ -25,6 +26,24 @@ HOME = {
     "second_pump_small": 0.0, "outlet_frozen": 0.004, "alarm_missing": 0.0,
     "nobody_hears": 0.3, "nobody_in_time": 0.3,
 }  # fmt: skip
+
+
+def chances_of(
+    given: Mapping[str, FloatArray | float],
+    tested_yr: Mapping[str, float],
+    finds: float,
+    shown: Mapping[str, float] | None = None,
+    share: Mapping[str, FloatArray] | None = None,
+) -> dict[str, FloatArray]:
+    """Chances of all causes of parts that are tested every so many years."""
+    hidden = {
+        key: mean_unavailability_missed(
+            rate, tested_yr[causes()[key].part], finds, (shown or {}).get(causes()[key].part, 0.0)
+        )
+        for key, rate in fault_rates_per_yr(share or {}).items()
+        if causes()[key].part in tested_yr
+    }
+    return cause_chances(given, hidden, share or {})
 
 
 def events_of(tree: f.FaultTree) -> set[str]:
@@ -132,7 +151,7 @@ def test_a_home_by_hand() -> None:
 
 def test_the_tree_is_that_of_simulated_storms() -> None:
     rng, count = np.random.default_rng(3), 400_000
-    chances = cause_chances(HOME, dict.fromkeys(PARTS, 2.0), 0.8)
+    chances = chances_of(HOME, dict.fromkeys(PARTS, 2.0), 0.8)
     happened = {event: rng.random(count) < chance for event, chance in chances.items()}
 
     def occurs(name: str) -> np.ndarray:
@@ -152,10 +171,10 @@ def test_draws_are_worked_out_side_by_side() -> None:
     share = {key: 0.001 + 0.998 * rng.random(50) for key in causes()}
     sets = f.minimal_cut_sets(pump_tree())
     tested = dict.fromkeys(PARTS, 1.0)
-    together = top_chance(sets, cause_chances(HOME, tested, 0.8, share=share))
+    together = top_chance(sets, chances_of(HOME, tested, 0.8, share=share))
     assert together.shape == (50,)
     one = {key: place[7] for key, place in share.items()}
-    alone = top_chance(sets, cause_chances(HOME, tested, 0.8, share=one))
+    alone = top_chance(sets, chances_of(HOME, tested, 0.8, share=one))
     assert together[7] == pytest.approx(alone[0])
 
 
@@ -166,7 +185,7 @@ def test_more_tests_and_a_second_pump_never_hurt(finds: float) -> None:
 
     def chance(years: float, **given: float) -> float:
         tested = dict.fromkeys(PARTS, years)
-        return float(top_chance(sets, cause_chances({**HOME, **given}, tested, finds))[0])
+        return float(top_chance(sets, chances_of({**HOME, **given}, tested, finds))[0])
 
     rising = [chance(years) for years in intervals]
     assert rising == sorted(rising)
@@ -176,8 +195,8 @@ def test_more_tests_and_a_second_pump_never_hurt(finds: float) -> None:
 
 def test_use_shows_the_faults_of_its_part_only() -> None:
     never = dict.fromkeys(PARTS, np.inf)
-    shown = cause_chances(HOME, never, 0.8, {"pump": 10.0})
-    plain = cause_chances(HOME, never, 0.8)
+    shown = chances_of(HOME, never, 0.8, {"pump": 10.0})
+    plain = chances_of(HOME, never, 0.8)
     assert shown["switch_stuck"] == plain["switch_stuck"] == 1.0
     # rate 0.02 a year against 10 uses; 0.003 when called upon
     assert shown["pump_sudden"][0] == pytest.approx(1 - (1 - 0.003) * (10 / 10.02))
@@ -206,10 +225,10 @@ def test_what_cannot_be_is_refused() -> None:
     with pytest.raises(RangeError, match="no inputs"):
         f.FaultTree("top", {"top": f.Gate(OR, ())})
     with pytest.raises(InputError, match="pump_worn"):
-        cause_chances({}, {}, 0.8)
-    with pytest.raises(InputError, match="tested"):
-        cause_chances(HOME, {}, 0.8)
+        chances_of({}, {}, 0.8)
+    with pytest.raises(InputError, match="lies hidden"):
+        chances_of(HOME, {}, 0.8)
     with pytest.raises(RangeError, match="between 0 and 1"):
-        cause_chances(HOME, dict.fromkeys(PARTS, 1.0), 0.8, share={"pump_sudden": 1.0})
+        chances_of(HOME, dict.fromkeys(PARTS, 1.0), 0.8, share={"pump_sudden": 1.0})
     with pytest.raises(RangeError, match="between 0 and 1"):
-        cause_chances(HOME, dict.fromkeys(PARTS, 1.0), 0.8, share={"pump_sudden": 0.0})
+        chances_of(HOME, dict.fromkeys(PARTS, 1.0), 0.8, share={"pump_sudden": 0.0})

@@ -88,3 +88,44 @@ def test_what_cannot_be_is_refused() -> None:
         hidden.mean_unavailability_missed(-0.1, 1.0, 1.0)
     with pytest.raises(RangeError, match="finds: it is no share"):
         hidden.mean_unavailability_missed(0.1, 1.0, 1.2)
+
+
+def _mean_of_decay(k: float) -> float:
+    """Mean of exp(-k s) for s from 0 to 1."""
+    return float((1 - np.exp(-k)) / k)
+
+
+def test_two_parts_of_one_test_lie_hidden_together_more_often_than_each_by_itself_would() -> None:
+    """Closed forms, every fault found at a test: the mean of (1-exp(-as))(1-exp(-bs)) is
+    1 - m(a) - m(b) + m(a+b) with m(k) = (1-exp(-k))/k; small, ab/3 instead of ab/4."""
+    points, weights = np.polynomial.legendre.leggauss(8)
+
+    def mean(*rates: float, finds: float = 1.0) -> float:
+        each = [
+            np.prod([hidden.unavailability_since(a, 2.0, finds, share=s) for a in rates])
+            for s in (points + 1) / 2
+        ]
+        return float(np.dot(each, weights / 2))
+
+    a, b = 0.3, 0.15
+    wanted = 1 - _mean_of_decay(2 * a) - _mean_of_decay(2 * b) + _mean_of_decay(2 * (a + b))
+    assert mean(a, b) == pytest.approx(wanted, rel=1e-9)
+    alone = [float(hidden.mean_unavailability_missed(rate, 2.0, 1.0)) for rate in (a, b)]
+    assert mean(a, b) > 1.2 * alone[0] * alone[1]
+    assert mean(1e-4, 1e-4) == pytest.approx((2e-4) ** 2 / 3, rel=1e-3)
+    # and the mean over the time is the mean unavailability, whatever a test misses
+    for finds in (1.0, 0.7, 0.2):
+        missed = float(hidden.mean_unavailability_missed(a, 2.0, finds))
+        assert mean(a, finds=finds) == pytest.approx(missed, rel=1e-9)
+
+
+def test_what_a_test_misses_is_what_the_next_time_begins_with() -> None:
+    ends = float(hidden.unavailability_since(0.3, 2.0, 0.7, 0.1, share=1.0))
+    begins = float(hidden.unavailability_since(0.3, 2.0, 0.7, 0.1, share=1e-12))
+    assert begins == pytest.approx(0.3 * ends, rel=1e-9)
+    never = hidden.unavailability_since(0.3, np.inf, 0.7, 0.1, share=0.5)
+    assert float(never) == pytest.approx(0.3 / 0.4)
+    assert float(hidden.unavailability_since(0.0, 2.0, 0.7, share=0.5)) == 0.0
+    for wrong in (0.0, 1.1):
+        with pytest.raises(RangeError, match="share"):
+            hidden.unavailability_since(0.3, 2.0, 0.7, share=wrong)
