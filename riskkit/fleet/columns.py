@@ -13,8 +13,8 @@ from riskkit.home._renamed import RENAMED
 from riskkit.home.sections import AREAS, FEELS, TEXTURES
 from riskkit.quantities.backup import backup_choices, backup_quantities
 from riskkit.quantities.quantity import examples
-from riskkit.quantities.units import parse_quantity
-from riskkit.quantities.variables import Variable, choices, variables
+from riskkit.quantities.units import UnitSystem, parse_quantity
+from riskkit.quantities.variables import choices, variables
 from riskkit.tables import load_table
 
 __all__ = ["HEADER", "Column", "columns", "read_header", "template_text"]
@@ -81,9 +81,9 @@ def columns() -> Mapping[str, Column]:
             options=tuple(row["options"].split()), example=row["example"], unknown=row["unknown"],
         )  # fmt: skip
     for key, item in (*variables().items(), *backup_quantities().items()):
-        us, metric = _ends(item)
+        low, high = item.end_texts(UnitSystem.US)
         found[key] = Column(
-            key, item.unit, item.us_unit, item.metric_unit, item.words, us, metric,
+            key, item.unit, item.us_unit, item.metric_unit, item.words, low, high,
             example=examples(item)[0], unknown=item.unknown.words,
         )  # fmt: skip
     chosen = {key: tuple(choice.options) for key, choice in choices().items()}
@@ -94,12 +94,6 @@ def columns() -> Mapping[str, Column]:
         words = key.split(".")[1].replace("feel", "what the soil feels like")
         found[key] = Column(key, "", "", "", words, options=options, example=options[0])
     return MappingProxyType(found)
-
-
-def _ends(item: Variable) -> tuple[str, str]:
-    text = item.range_text("\x1f")
-    low, _, rest = text.partition("\x1f")
-    return low, rest.partition(" (")[0]
 
 
 def _words_of(key: str) -> str:

@@ -89,6 +89,12 @@ class Quantity:
         """The text without how it is known: ``"1,400 ft2"`` of ``"1,400 ft2, measured"``."""
         return _parted(self.text)[0]
 
+    @property
+    def counted(self) -> tuple[int, int] | None:
+        """Part and whole of a share that was counted: (2, 6) of ``"2 of 6"``; else None."""
+        found = _COUNT.fullmatch(self.amount)
+        return (int(found[1]), int(found[2])) if found else None
+
 
 _BASES = {basis.value: basis for basis in (Basis.MEASURED, Basis.GIVEN)}
 _COUNT = re.compile(r"(\d+)\s+(?:out\s+)?of\s+(\d+)")

@@ -6,7 +6,6 @@ else, so that drawing, chart and label name the same number.
 
 from __future__ import annotations
 
-import re
 from collections.abc import Mapping
 from typing import TYPE_CHECKING, Any
 
@@ -81,11 +80,11 @@ _FAILED = {
     Part.PUMP: _OUT_OF_ORDER,
     Part.FLOOR_DRAIN: "blocked",
 }
-_SECOND = {
-    "battery": "Second pump, on battery",
-    "inverter": "Second pump, on battery",
-    "mains": "Second pump, on mains",
-    "mains water": "Water-powered pump",
+_SECOND = {  # what it is, and what it runs on where that is not said with it
+    "battery": ("Second pump", "on battery"),
+    "inverter": ("Second pump", "on battery"),
+    "mains": ("Second pump", "on mains"),
+    "mains water": ("Water-powered pump", ""),
 }
 _OF_THE_PUMP = (Part.PUMP, Part.ON, Part.OFF, Part.PIPE, Part.CHECK_VALVE, Part.OUTLET)
 _OF = {
@@ -106,7 +105,6 @@ _DOWNSPOUTS = {
     Downspout.AWAY: "led away",
     Downspout.DRAIN: "into the drain",
 }
-_COUNT = re.compile(r"(\d+) of (\d+)")
 _ON_THE_FLOOR = 1e-9
 
 
@@ -255,8 +253,8 @@ def _downspout(found: SectionMeasures) -> Downspout:
 def _counted(home: Home) -> str:
     """How many of the downspouts end at the wall, where they were counted: "4 of 6"."""
     told = home.quantity("roof.at_wall")
-    counted = None if told is None else _COUNT.match(told.text)
-    return counted.group() if counted else ""
+    counted = None if told is None else told.counted
+    return "{} of {}".format(*counted) if counted else ""
 
 
 def _states(home: Home, before: AntecedentGround | None) -> dict[Part, PartState]:
@@ -339,12 +337,9 @@ def _words(scene: Mapping[str, Any]) -> dict[str, str]:
 
 def _second_words(scene: Mapping[str, Any]) -> str:
     state = PartState(scene["parts"][Part.SECOND_PUMP.value])
-    name = _SECOND[scene["second"]["runs_on"]]
-    if state is PartState.ASSUMED:
-        return f"{name.partition(',')[0]}, assumed"
-    if state is PartState.FAILED:
-        return f"{name.partition(',')[0]}, {_OUT_OF_ORDER}"
-    return name
+    name, drive = _SECOND[scene["second"]["runs_on"]]
+    told = {PartState.ASSUMED: "assumed", PartState.FAILED: _OUT_OF_ORDER}.get(state, drive)
+    return f"{name}, {told}" if told else name
 
 
 def _downspout_words(scene: Mapping[str, Any]) -> str:

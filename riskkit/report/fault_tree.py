@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from functools import cache
 from html import escape
+from itertools import count
 from types import MappingProxyType
 from typing import TYPE_CHECKING
 
@@ -69,8 +70,9 @@ def fault_tree_svg(found: YearlyChance) -> str:
     """
     chances = _chances(found)
     body: list[str] = []
-    _branch(pump_tree().top, 0, chances, body)
-    height = _ROW_PX * len([line for line in body if line.startswith("<text")]) + 16
+    rows = count()
+    _branch(pump_tree().top, 0, chances, rows, body)
+    height = _ROW_PX * next(rows) + 16
     return (
         f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {_WIDTH_PX} {height}" role="img" '
         f'aria-label="Fault tree: {escape(_gate_words()[pump_tree().top])}">'
@@ -78,9 +80,11 @@ def fault_tree_svg(found: YearlyChance) -> str:
     )
 
 
-def _branch(name: str, depth: int, chances: Mapping[str, float], body: list[str]) -> float:
+def _branch(
+    name: str, depth: int, chances: Mapping[str, float], rows: Iterator[int], body: list[str]
+) -> float:
     """Draw a gate or cause and all below it; returns where its line stands."""
-    y = _ROW_PX * sum(line.startswith("<text") for line in body) + 22.0
+    y = _ROW_PX * next(rows) + 22.0
     x = 12.0 + _STEP_PX * depth
     gate = pump_tree().gates.get(name)
     if gate is None:
@@ -91,7 +95,7 @@ def _branch(name: str, depth: int, chances: Mapping[str, float], body: list[str]
     body.append(f'<text x="{x:g}" y="{y:g}" {_TEXT} font-weight="bold">{escape(words)}</text>')
     last = y
     for each in gate.inputs:
-        last = _branch(each, depth + 1, chances, body)
+        last = _branch(each, depth + 1, chances, rows, body)
         body.append(f'<path d="M{x + 6:g} {last - 4:g}H{x + _STEP_PX - 4:g}" stroke="#888"/>')
     body.append(f'<path d="M{x + 6:g} {y + 6:g}V{last - 4:g}" stroke="#888"/>')
     return y

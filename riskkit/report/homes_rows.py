@@ -130,7 +130,6 @@ def glance_rows(
     rows, keys = [], []
     for one in homes:
         figure = key_figure(one.answer)
-        apart = " " if figure.likely.startswith("cases") else ", "
         chance, likely = chance_figure(one.chance)
         floods, by = one.floods_per_yr, one.finish_by
         due = one.due
@@ -138,7 +137,7 @@ def glance_rows(
         visit = last_visit(one.home.visit)
         wrong = alerts(one.home, system_state(one.home), system)
         rows.append([
-            one.home.name, f"{figure.value}{apart}{figure.likely}", f"{chance} ({likely})",
+            one.home.name, figure.cell(), f"{chance} ({likely})",
             _NOT_KNOWN if floods is None else often_words(floods),
             _NOT_KNOWN if one.years is None else
             "no season" if by is None else f"{by[1]} {calendar.month_abbr[by[0]]}",

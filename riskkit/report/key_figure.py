@@ -61,8 +61,17 @@ class KeyFigure:
         str
             For a terminal.
         """
-        apart = " " if self.goes_on else ", "
-        return f"{self.value}{apart}{self.likely}: {self.of}, {self.when}"
+        return f"{self.cell()}: {self.of}, {self.when}"
+
+    def cell(self) -> str:
+        """Return the figure and how likely it is.
+
+        Returns
+        -------
+        str
+            For a cell of a table.
+        """
+        return f"{self.value}{' ' if self.goes_on else ', '}{self.likely}"
 
 
 def key_figure(answer: Assessment) -> KeyFigure:

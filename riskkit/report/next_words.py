@@ -77,7 +77,7 @@ def how_words(one: UsefulObservation, system: UnitSystem) -> str:
     """
     row = observation_kinds()[one.kind]
     words = row["how_us" if system is UnitSystem.US else "how_metric"]
-    return words.replace("{when}", WHEN_WORDS.get(one.when or "", ""))
+    return words.format(when=WHEN_WORDS.get(one.when or "", ""))
 
 
 def next_steps(

@@ -171,6 +171,4 @@ def origin_blocks(answer: Assessment, system: UnitSystem) -> list[Block]:
 
 def _known_words(row: Assumption, system: UnitSystem) -> str:
     median, span, origin = taken_words(row, system)
-    return f"{row.words} {median}" + (
-        "" if origin in _PLAIN_ORIGINS else f" ({span}: {row.value.replace('_', ' ')})"
-    )
+    return f"{row.words} {median}" + ("" if origin in _PLAIN_ORIGINS else f" ({span}: {row.value})")

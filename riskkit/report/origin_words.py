@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 
 __all__ = ["rests_on", "taken_table", "taken_words", "unknown_table"]
 
-_NO_BOOK = ("judgement", "common_practice")  # sources that name no book
+_NO_BOOK = {"judgement": "judgement", "common_practice": "common practice"}  # name no book
 _NINE_OF_TEN = "9 of 10 lie within"
 
 
@@ -42,11 +42,11 @@ def taken_words(row: Assumption, system: UnitSystem) -> tuple[str, str, str]:
     """
     item = variable(row.key)
     median, span = item.spread_text(row.p05, row.p50, row.p95, system)
-    source = row.source if row.source in _NO_BOOK else load_sources()[row.source].cite()
+    source = _NO_BOOK.get(row.source) or load_sources()[row.source].cite()
     if row.basis is Basis.UNKNOWN:
-        return median, span, f"{row.rationale} ({source.replace('_', ' ')})"
+        return median, span, f"{row.rationale} ({source})"
     if row.option is not None:
-        return median, span, f"what “{row.option}” stands for ({source.replace('_', ' ')})"
+        return median, span, f"what “{row.option}” stands for ({source})"
     if row.quantity is None:  # the water table, by levels measured or remembered
         return median, span, f"{row.value}; {row.rationale}"
     origin = "measured at the home" if row.basis is Basis.MEASURED else "as given"

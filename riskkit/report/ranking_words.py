@@ -36,13 +36,6 @@ __all__ = [
     "short_words",
 ]
 
-_HEAD = (
-    "What to do",
-    "chance in a year, mean of all variants",
-    "10-year storm, the pump stopping",
-    "cost",
-    "pays back in the mean (8 in 10 variants)",
-)
 PAIRS_TITLE = "Two together that do more than one"
 SETS_HEAD = ("Together", "chance in a year, mean of all variants", "cost", "pays back in the mean")
 _BETTER = 0.1  # of the chance, by which a pair is worth saying beside the best alone (judgement)
@@ -90,9 +83,14 @@ def ranking_head(found: Ranking) -> tuple[str, ...]:
     tuple of str
         The time is that with both pumps stopped where a second one stands by.
     """
-    if found.now.second is None:
-        return _HEAD
-    return tuple(words.replace("the pump stopping", "both pumps stopping") for words in _HEAD)
+    stopping = "the pump stopping" if found.now.second is None else "both pumps stopping"
+    return (
+        "What to do",
+        "chance in a year, mean of all variants",
+        f"10-year storm, {stopping}",
+        "cost",
+        "pays back in the mean (8 in 10 variants)",
+    )
 
 
 def ranking_rows(found: Ranking, system: UnitSystem) -> list[tuple[str, ...]]:
