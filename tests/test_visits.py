@@ -12,6 +12,9 @@ import pytest
 from pydantic import ValidationError
 
 from riskkit.errors import InputError
+from riskkit.evidence.resets import changed_since
+from riskkit.failures.circumstances import pump_age_yr
+from riskkit.home.changed_parts import ChangedPart, changed_parts
 from riskkit.home.home import Home, check_home, load_home, read_home
 from riskkit.home.saving import home_text, save_home
 from riskkit.home.visits import Visit, last_visit, need_past, visit_checks, visit_value
@@ -228,3 +231,16 @@ def test_the_day_of_a_visit_may_be_tomorrow_but_not_later() -> None:
         InputError, match=r"^visit 3, date: 2026-04-15 has not come yet.*2026-04-13"
     ):
         need_past([*visits, Visit.model_validate({"date": "2026-04-15"})], today)
+
+
+def test_names_of_one_part_mean_the_same_everywhere() -> None:
+    """A new pump is a pump: it is young, and what was seen of the old one is set aside."""
+    seen = datetime.date(2025, 1, 1)
+    for name in ("pump", " Sump Pump", "new pump"):
+        visit = [{"date": "2026-01-01", "parts": [name]}]
+        home = Home.model_validate({"name": "Here", "visit": visit})
+        assert pump_age_yr(home, datetime.date(2027, 1, 1)) == pytest.approx(1.0, abs=0.01)
+        assert changed_since(home, "cycle", seen) == name
+    assert changed_parts(["gasket, 2 in", "float", "Alarm"]) == {
+        ChangedPart.SWITCH, ChangedPart.ALARM,
+    }  # fmt: skip

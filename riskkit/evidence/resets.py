@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime
 
+from riskkit.home.changed_parts import ChangedPart, changed_part
 from riskkit.home.home import Home
 from riskkit.home.observations import observation_kinds
 
@@ -27,12 +28,13 @@ def changed_since(home: Home, kind: str, date: datetime.date) -> str:
     str
         As the visit has it; empty where none was.
     """
-    parts = {name.strip() for name in observation_kinds()[kind]["parts"].split(";")}
+    told = observation_kinds()[kind]["parts"]
+    parts = {ChangedPart(part) for part in told.split(";")} if told else set()
     changed = (
-        part
+        name
         for visit in home.visit
         if visit.date > date
-        for part in visit.parts
-        if part.strip().casefold() in parts
+        for name in visit.parts
+        if changed_part(name) in parts
     )
     return next(changed, "")

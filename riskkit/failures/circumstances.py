@@ -14,6 +14,7 @@ import numpy as np
 from scipy.special import ndtri
 
 from riskkit.errors import InputError, need_type
+from riskkit.home.changed_parts import ChangedPart, changed_parts
 from riskkit.home.home import Home
 from riskkit.home.part_states import in_order
 from riskkit.quantities.components import Component
@@ -40,7 +41,6 @@ __all__ = [
 ]
 
 DAYS_PER_YEAR = 365.25
-_PUMP_WORDS = frozenset({"pump", "sump pump", "new pump"})
 
 # Which cause a finding of a visit makes certain, until a later visit finds it mended
 _CERTAIN = {
@@ -308,11 +308,7 @@ def pump_age_yr(home: Home, day: datetime.date | None = None) -> float | None:
     ----------
     arithmetic : days between two dates
     """
-    new = [
-        visit.date
-        for visit in home.visit
-        if any(part.strip().casefold() in _PUMP_WORDS for part in visit.parts)
-    ]
+    new = [visit.date for visit in home.visit if ChangedPart.PUMP in changed_parts(visit.parts)]
     if not new:
         told = home.quantity("pump.age")
         return None if told is None else told.value

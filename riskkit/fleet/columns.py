@@ -21,10 +21,10 @@ __all__ = ["HEADER", "Column", "columns", "read_header", "template_text"]
 
 HEADER = re.compile(r"\s*([a-z_.]+)\s*(?:\[([^\[\]]*)\])?\s*")
 _CHOSEN = {
-    "place.area": AREAS,
-    "ground.soil": TEXTURES,
-    "ground.backfill": TEXTURES,
-    "ground.feel": tuple(FEELS),
+    "place.area": (AREAS, "area"),
+    "ground.soil": (TEXTURES, "soil"),
+    "ground.backfill": (TEXTURES, "backfill"),
+    "ground.feel": (tuple(FEELS), "what the soil feels like"),
 }
 
 
@@ -90,8 +90,7 @@ def columns() -> Mapping[str, Column]:
     chosen |= {key: tuple(options) for key, options in backup_choices().items()}
     for key, options in chosen.items():
         found[key] = Column(key, "", "", "", _words_of(key), options=options, example=options[0])
-    for key, options in _CHOSEN.items():
-        words = key.split(".")[1].replace("feel", "what the soil feels like")
+    for key, (options, words) in _CHOSEN.items():
         found[key] = Column(key, "", "", "", words, options=options, example=options[0])
     return MappingProxyType(found)
 
