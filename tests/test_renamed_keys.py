@@ -56,5 +56,12 @@ def test_a_key_by_both_names_is_refused_in_a_sentence(tmp_path: Path) -> None:
         load_home(path)
 
 
+def test_the_time_of_ponded_water_is_read_by_its_old_name(tmp_path: Path) -> None:
+    path = tmp_path / "old.toml"
+    path.write_text('name = "Before"\n[ground]\npuddle_time = "2 h"\n', encoding="utf-8")
+    told = load_home(path).quantity("ground.ponding_time")
+    assert told is not None and told.value == 7200.0
+
+
 def test_a_table_of_homes_may_have_an_old_header() -> None:
     assert read_header("ground.tightness", "table")[0] == "ground.native_k_factor"

@@ -14,6 +14,7 @@ RENAMED: Mapping[str, str] = MappingProxyType(
     {
         "ground.looseness": "ground.backfill_k_factor",
         "ground.tightness": "ground.native_k_factor",
+        "ground.puddle_time": "ground.ponding_time",
     }
 )
 """Name of today by the name until version 0.1.0."""

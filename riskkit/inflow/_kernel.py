@@ -37,7 +37,7 @@ class WallDraws(NamedTuple):
     share_at_wall: FloatArray
     share_to_drain: FloatArray
     gap_share: FloatArray
-    puddle_time_s: FloatArray
+    ponding_time_s: FloatArray
     gap_time_s: FloatArray
     pond_m: FloatArray
     fill_k_m_s: FloatArray
@@ -215,11 +215,11 @@ def _most(
 
 
 @compiled(**OPTIONS)
-def _puddle(
+def _ponding(
     pond: float, rate: float, time: float, leak_s: float, left: float, most: float
 ) -> tuple[float, float, float, float]:
     """Return what stands at the end of a step, what leaked down the gap, what spilt, and what was
-    to go from the puddle and was not there: dp/dt = rate - p / leak_s, from 0 to `most`.
+    to go from the ponded water and was not there: dp/dt = rate - p / leak_s, from 0 to `most`.
 
     `left` is exp(-time / leak_s).
     """
@@ -317,7 +317,7 @@ def wall_loop(
     flows: FloatArray,
 ) -> None:
     """Fill flows to the footing and to the lot's water table (n_draws, n_steps), what is on its
-    way at the end (n_draws, 4: fast, puddle, fill, lot) and the parts (n_draws, 9); the state
+    way at the end (n_draws, 4: fast, ponded water, fill, lot) and the parts (n_draws, 9); the state
     (n_draws, 11) is taken over and left as it is at the end, and before the steps `marked` it is
     noted (n_draws, n_marked, 11). `demand_mm` is empty for a storm, and so is `scarce`, the share
     of the available water below which plants draw less; `front_s` without water on the ground end a
@@ -332,7 +332,7 @@ def wall_loop(
         roof, at_wall, to_drain = draws.roof_m2[d], draws.share_at_wall[d], draws.share_to_drain[d]
         led = max(0.0, 1.0 - at_wall - to_drain)
         well, gap = draws.well_m2[d], draws.gap_share[d]
-        leak_s = draws.puddle_time_s[d]
+        leak_s = draws.ponding_time_s[d]
         gutter = draws.gutter_m_s[d] * step
         lot, runon, lot_k = draws.lot_m2[d], draws.runon_m2[d], draws.lot_k_m_s[d]
         pond_max, tau, lot_tau = draws.pond_m[d], draws.fill_time_s[d], draws.lot_time_s[d]
@@ -393,7 +393,7 @@ def wall_loop(
                 came = strip / area - direct
                 soaked, _, _ = _infiltrate(wetted, pond, came / step, step, k, sorption, math.inf)
                 soaked = _most(soaked, deficit, store, room_m, tau, step, decay, fill)
-                pond, leaked, spill, lacking = _puddle(
+                pond, leaked, spill, lacking = _ponding(
                     pond, (came - soaked) / step, step, leak_s, pond_left, pond_max
                 )
                 soaked -= lacking

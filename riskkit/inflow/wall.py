@@ -4,7 +4,7 @@
 
     rain on strip ─┐                       ┌─ gap ────────────────────────┐
     roof at wall ──┼─ arrives on the strip ┤       ^                      ├─ minutes ─┐
-    gutter overflow ──┤                       │       └──── puddle           │           │
+    gutter overflow ──┤                       │       └──── ponded water     │           │
     run-on ────────┘                       └─ infiltrates ─ fill ─────────┼─ hours ───┼─> footing
                                               │ └ stands, spills, runs off│           │
     wells, downspouts tied to the drain ──────┼───────────────────────────┘           │
@@ -57,7 +57,7 @@ FLOWS = (
     "roof led away",
     "window wells",
     "straight into the gap",
-    "puddle into the gap",
+    "ponded water into the gap",
     "infiltration",
     "run-off of the strip",
     "gap to the footing",
@@ -102,8 +102,8 @@ class WallModel:
         Window wells and stairwells that drain to the tile [m2].
     gap_share : array
         Share of the water that arrives on the strip and meets a gap at the wall first [-].
-    puddle_time_s : array
-        Time constant with which a puddle on the strip drains down the gap, above zero [s].
+    ponding_time_s : array
+        Time constant with which ponded water on the strip drains down the gap, above zero [s].
     gap_time_s : array
         Time constant of this water on its way; 0 for none [s].
     ponding_depth_m : array
@@ -143,7 +143,7 @@ class WallModel:
     share_to_drain: FloatArray
     well_area_m2: FloatArray
     gap_share: FloatArray
-    puddle_time_s: FloatArray
+    ponding_time_s: FloatArray
     gap_time_s: FloatArray
     ponding_depth_m: FloatArray
     fill_k_m_s: FloatArray
@@ -187,7 +187,7 @@ class WallModel:
 
 
 _ABOVE_ZERO = (
-    "perimeter_m", "fill_width_m", "puddle_time_s", "fill_k_m_s", "fill_storage_m", "fill_time_s",
+    "perimeter_m", "fill_width_m", "ponding_time_s", "fill_k_m_s", "fill_storage_m", "fill_time_s",
     "lot_area_m2", "lot_k_m_s", "lot_storage_m", "lot_time_s",
 )  # fmt: skip
 _SHARES = (
@@ -215,7 +215,7 @@ class WallWater:
     step_s : float
         Length of a step [s].
     tail_m3 : (n_draws, 4) array
-        On its way when the steps end: in the gap, in the puddle, in the fill, on the lot [m3].
+        On its way when the steps end: in the gap, ponded, in the fill, on the lot [m3].
     tail_s : (n_draws, 4) array
         Time constants with which that arrives [s].
     parts_m3 : mapping of str to (n_draws,) array
@@ -250,8 +250,9 @@ def wall_water(
 
     Per step, on the strip of area A = perimeter x width: water arrives as rain, roof water let out
     at the wall, gutter overflow and run-on (infiltration excess of the lot). A share of it meets
-    the gap first, the rest infiltrates by Green and Ampt or stands; what is deeper than the puddle
-    runs off away from the house, and the puddle drains down the gap as a linear reservoir.
+    the gap first, the rest infiltrates by Green and Ampt or ponds; what would pond deeper than the
+    ground can hold runs off away from the house, and ponded water drains down the gap as a linear
+    reservoir.
     Gap water, wells and downspouts tied in go through a linear reservoir of minutes. Infiltrated
     water fills a deficit, then a store that drains as a linear reservoir, in the fill to the
     footing and on the lot to the water table. Full ground takes no more than it hands on. Each
@@ -328,8 +329,8 @@ def start_state(wall: WallModel, n_draws: int) -> FloatArray:
     -------
     (n_draws, 11) array
         Deficit and drainable water of the fill and of the lot [m], infiltration of the wetting
-        front into both [m], puddle [m], gap water [m3], sorption of both [m], time without water
-        on the ground [s].
+        front into both [m], ponded water [m], gap water [m3], sorption of both [m], time without
+        water on the ground [s].
 
     References
     ----------
@@ -417,7 +418,7 @@ def run_wall(
     _run(rain, plants, float(step_s), draws, marks, out, threads)
     _check_balance(parts)
     tail_s = np.stack(
-        [draws.gap_time_s, draws.puddle_time_s, draws.fill_time_s, draws.lot_time_s], axis=1
+        [draws.gap_time_s, draws.ponding_time_s, draws.fill_time_s, draws.lot_time_s], axis=1
     )
     hand_over(footing, recharge, tail)
     return WallWater(

@@ -266,7 +266,7 @@ class PitWater(Form):
     not add up. Water that is pumped out and comes back is not counted again."""
 
     gap: Amounts
-    """Down the gap at the wall, from what arrives there and from the puddle."""
+    """Down the gap at the wall, from what arrives there and from the ponded water."""
     window_wells: Amounts
     roof_tied_in: Amounts
     """From downspouts tied into the drain."""

@@ -27,7 +27,7 @@ _SORPTION, _LOT_SORPTION = 8, 9
 _WALL_COLUMNS = (
     "strip_rain_m3_s", "roof_at_wall_m3_s", "gutter_overflow_m3_s", "run_on_m3_s",
     "roof_tied_in_m3_s", "roof_led_away_m3_s", "window_wells_m3_s", "gap_direct_m3_s",
-    "puddle_to_gap_m3_s", "infiltration_m3_s", "run_off_m3_s", "gap_flow_m3_s",
+    "ponded_to_gap_m3_s", "infiltration_m3_s", "run_off_m3_s", "gap_flow_m3_s",
     "fill_drainage_m3_s", "lot_infiltration_m3_s", "lot_run_off_m3_s", "recharge_m3_s",
 )  # fmt: skip
 """The names here of `inflow.wall.FLOWS`."""
@@ -109,8 +109,8 @@ def _at_wall(
     found["at_wall_m3_s"] = np.sum([found[name] for name in _AT_WALL], axis=0)
     found["lot_rain_m3_s"] = rain_mm * 1e-3 * lot / step_s
     return found | {
-        "puddle_m": state[_POND],
-        "puddle_m3": state[_POND] * area,
+        "ponded_m": state[_POND],
+        "ponded_m3": state[_POND] * area,
         "infiltrated_m": state[_WETTED],
         "fill_deficit_m3": state[_DEFICIT] * area,
         "fill_m3": state[_STORE] * area,

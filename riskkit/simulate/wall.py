@@ -57,7 +57,7 @@ def wall_of(homes: HomeSamples) -> WallModel:
         share_to_drain=homes["to_drain_share"],
         well_area_m2=homes["well_area_m2"],
         gap_share=homes["gap_share"],
-        puddle_time_s=homes["puddle_time_s"],
+        ponding_time_s=homes["ponding_time_s"],
         gap_time_s=homes["gap_time_s"],
         ponding_depth_m=homes["ponding_depth_m"],
         fill_k_m_s=fill.k_m_s * homes["backfill_k_factor"],

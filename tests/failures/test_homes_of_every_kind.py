@@ -64,7 +64,7 @@ def test_two_that_help_never_do_worse_than_the_better_one(
 # a quantity told closely and, about the same middle, roughly
 SPREADS = {
     "drain__open_share": ("40 to 60 %", "10 to 90 %"),
-    "ground__puddle_time": ("50 to 70 min", "15 to 240 min"),
+    "ground__ponding_time": ("50 to 70 min", "15 to 240 min"),
     "ground__gap_share": ("5 to 7 %", "1 to 25 %"),
     "gravel__thickness": ("3 to 5 in", "1 to 9 in"),
     "roof__area": ("1400 to 1600 ft2", "700 to 3000 ft2"),

@@ -27,7 +27,7 @@ TYPE_II = [0, 0.022, 0.048, 0.08, 0.098, 0.12, 0.133, 0.147, 0.163, 0.172, 0.181
 def peaks_gpm(texture: str, depth_mm: float | np.ndarray, **changes: object) -> np.ndarray:
     """Peak 5-min flow to the footing of N homes with wet, loose fill: 42 m of wall, 130 m2 of roof.
 
-    No puddle stands and nothing runs on from the lot: a third of the roof at the wall, and a gap.
+    No water stands and nothing runs on from the lot: a third of the roof at the wall, and a gap.
     """
     rng = np.random.default_rng(3)
     soil = soil_properties([texture] * N)
@@ -46,7 +46,7 @@ def peaks_gpm(texture: str, depth_mm: float | np.ndarray, **changes: object) -> 
         "share_to_drain": 0.0,
         "well_area_m2": 0.0,
         "gap_share": gap,
-        "puddle_time_s": 3600.0,
+        "ponding_time_s": 3600.0,
         "gap_time_s": gap_s,
         "ponding_depth_m": 0.0,
         "fill_k_m_s": fill_m_s,

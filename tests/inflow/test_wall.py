@@ -22,7 +22,7 @@ HOUSE = {
     "share_to_drain": 0.05,
     "well_area_m2": 1.5,
     "gap_share": 0.07,
-    "puddle_time_s": 3600.0,
+    "ponding_time_s": 3600.0,
     "gap_time_s": 400.0,
     "ponding_depth_m": 0.012,
     "fill_k_m_s": 4e-6,
@@ -42,7 +42,7 @@ HOUSE = {
     "lot_time_s": 2e5,
     "lot_water_m": 0.004,
 }
-# the strip alone, dry but without a deficit: no roof, wells, gap or puddle, and a lot apart from it
+# the strip alone, dry but without a deficit: no roof, wells, gap or pond, and a lot apart from it
 NOTHING = dict.fromkeys(
     ("roof_area_m2", "well_area_m2", "runon_area_m2", "gap_share", "ponding_depth_m",
      "fill_deficit_m", "fill_water_m", "lot_deficit_m", "lot_water_m"),
@@ -130,7 +130,7 @@ def twin_most(soaked, deficit, room, store, tau, step):
     return soaked if over(soaked) <= 0 else brentq(over, 0.0, soaked, xtol=1e-16, rtol=1e-14)
 
 
-def twin_puddle(pond, rate, step, leak_s, most):
+def twin_ponding(pond, rate, step, leak_s, most):
     """What stands at the end and what leaked, by a library: it fills, stays full, or runs dry."""
     if most == 0 or (pond == 0 and rate <= 0):
         return 0.0, 0.0
@@ -184,8 +184,8 @@ def twin(rain_mm, step, h):
         soaked, _ = twin_infiltrate(depth, pond, supply / step, step, k, s)
         soaked = twin_most(soaked, deficit, h["fill_storage_m"], store, tau, step)
         was, rate = pond, (supply - soaked) / step
-        pond, leaked = twin_puddle(was, rate, step, h["puddle_time_s"], h["ponding_depth_m"])
-        # where the puddle ran dry the ground took less than it could
+        pond, leaked = twin_ponding(was, rate, step, h["ponding_time_s"], h["ponding_depth_m"])
+        # where the ponded water ran dry the ground took less than it could
         soaked = min(soaked, was + supply - leaked)
         depth += soaked
         quick = rain * h["well_area_m2"] + carried * roof * h["share_to_drain"]
@@ -263,7 +263,7 @@ def euler(rain_mm, step, h, dt):
                 take = min(take, out)
             depth += take
             pond -= take
-            leak = pond / h["puddle_time_s"] * dt
+            leak = pond / h["ponding_time_s"] * dt
             quick += leak * area / dt
             pond = min(pond - leak, h["ponding_depth_m"])
             held = min(take, deficit)
@@ -338,15 +338,15 @@ def test_no_gap_time_lets_it_through_at_once() -> None:
 
 
 def test_without_a_gap_nothing_passes_a_tight_fill() -> None:
-    """A puddle drains down the gap; where none can stand and none meets the gap, nothing passes."""
+    """Ponded water drains down the gap; where none can pond or meets the gap, nothing passes."""
     found, volume, parts = alone(**TIGHT)
     assert volume == pytest.approx(0.0, abs=1e-6)
-    puddle, more, _ = alone(ponding_depth_m=0.01, **TIGHT)
-    assert more > 0.05 and puddle.footing_m3_s.max() > 1e3 * found.footing_m3_s.max()
+    ponded, more, _ = alone(ponding_depth_m=0.01, **TIGHT)
+    assert more > 0.05 and ponded.footing_m3_s.max() > 1e3 * found.footing_m3_s.max()
     assert parts["arrived"] == pytest.approx(storm().sum() / 1000 * (STRIP_M2 + 250))
 
 
-def test_a_puddle_by_hand() -> None:
+def test_ponded_water_by_hand() -> None:
     """25 mm in one step on tight ground: 10 stand and leave with a constant of an hour."""
     rain = np.zeros(48)
     rain[0] = 25.0
@@ -453,7 +453,7 @@ def test_what_arrived_is_what_the_areas_say() -> None:
 @pytest.mark.parametrize("case", CASES)
 @pytest.mark.parametrize("dry", [0, 240])
 def test_what_is_on_its_way_at_the_end_comes_later(case, dry) -> None:
-    """Nothing of what the parts call on its way is forgotten, also where a puddle stands."""
+    """Nothing of what the parts call on its way is forgotten, also where ponded water stands."""
     found = run(storm(dry=dry), **CASES[case])
     assert found.tail_m3.sum() == pytest.approx(found.parts_m3["still on the way"][0], rel=1e-9)
     assert found.tail_m3.shape == found.tail_s.shape and (found.tail_s > 0).all()
@@ -461,7 +461,7 @@ def test_what_is_on_its_way_at_the_end_comes_later(case, dry) -> None:
     more = run(np.concatenate([storm(dry=dry), np.zeros(288)]), **CASES[case])
     later = found.tail_m3[0] * -np.expm1(-288 * 300 / found.tail_s[0])
     for flow, comes in ((more.footing_m3_s, later[:-1]), (more.recharge_m3_s, later[-1:])):
-        # but that some of a puddle goes into the fill, not down the gap
+        # but that some of ponded water goes into the fill, not down the gap
         came, noise = flow[0, -288:].sum() * 300, 1e-9 * comes.sum()
         assert comes.sum() - found.tail_m3[0, 1] - noise <= came <= comes.sum() + noise
 
@@ -499,7 +499,7 @@ def test_no_rain_on_drained_ground_gives_nothing() -> None:
     [
         ({"perimeter_m": 0.0}, "perimeter_m"),
         ({"fill_k_m_s": [1e-6, 0.0]}, "fill_k_m_s"),
-        ({"puddle_time_s": 0.0}, "puddle_time_s"),
+        ({"ponding_time_s": 0.0}, "ponding_time_s"),
         ({"gap_share": 1.4}, "gap_share"),
         ({"well_area_m2": -1.0}, "well_area_m2"),
         ({"fill_deficit_m": np.nan}, "fill_deficit_m"),

@@ -30,7 +30,7 @@ HOMES = st.fixed_dictionaries(
         "shares": SHARES,
         "well_area_m2": st.floats(0, 20),
         "gap_share": st.floats(0, 1),
-        "puddle_time_s": log(60, 1e6),
+        "ponding_time_s": log(60, 1e6),
         "gap_time_s": st.floats(0, 3600),
         "ponding_depth_m": st.floats(0, 0.1),
         "fill_k_m_s": log(1e-9, 1e-3),
@@ -138,23 +138,25 @@ def test_a_larger_gap_never_brings_less_water_by_any_time(rain, home, more) -> N
 
 @given(rain=RAIN, home=HOMES, part=st.floats(0.01, 1))
 @settings(max_examples=200)
-def test_a_puddle_that_drains_faster_never_brings_less_water_by_any_time(rain, home, part) -> None:
+def test_ponded_water_that_drains_faster_never_brings_less_water_by_any_time(
+    rain, home, part
+) -> None:
     home = home | {"gap_time_s": 0.0}
     slow, _ = come(run(rain, home))
-    fast, _ = come(run(rain, home, puddle_time_s=part * home["puddle_time_s"]))
+    fast, _ = come(run(rain, home, ponding_time_s=part * home["ponding_time_s"]))
     assert never_less(fast, slow)
 
 
 @given(rain=RAIN, home=HOMES)
 @settings(max_examples=100)
 def test_flow_stays_below_what_can_come(rain, home) -> None:
-    """Never more than all water of the heaviest step, a puddle's, and what full fill hands on."""
+    """Never more than the water of the heaviest step, what is ponded, and what fill hands on."""
     found = run(rain, home)
     strip = home["perimeter_m"] * home["fill_width_m"]
     catch = strip + home["roof_area_m2"] + home["well_area_m2"]
     catch += home["runon_share"] * home["lot_area_m2"]
     most = rain.max() / 1000 / 300 * catch
-    most += home["ponding_depth_m"] * strip / max(300.0, home["puddle_time_s"])
+    most += home["ponding_depth_m"] * strip / max(300.0, home["ponding_time_s"])
     most += home["fill_storage_m"] / home["fill_time_s"] * strip
     assert found.footing_m3_s.max() <= most * (1 + 1e-9)
     lot = home["lot_storage_m"] / home["lot_time_s"] * home["lot_area_m2"]

@@ -192,7 +192,7 @@ def test_storm_of_blocks() -> None:
 def roof_to_drain_m3_s(rain_mm_h: float, area_m2: float) -> float:
     """Flow from a roof whose downspouts are all tied into the drain, with next to nothing else."""
     values = dict.fromkeys((item.name for item in fields(WallModel)), 0.0)
-    one = ("runoff_share", "share_to_drain", "fill_width_m", "puddle_time_s", "fill_storage_m",
+    one = ("runoff_share", "share_to_drain", "fill_width_m", "ponding_time_s", "fill_storage_m",
            "fill_time_s", "lot_storage_m", "lot_time_s")  # fmt: skip
     values |= dict.fromkeys(one, 1.0) | dict.fromkeys(("perimeter_m", "lot_area_m2"), 1e-9)
     values |= {"roof_area_m2": area_m2, "gutter_capacity_mm_h": 500.0}

@@ -208,7 +208,7 @@ def test_an_answer_does_not_hang_on_the_minutes_that_a_table_prints(
     for one, other in zip(with_rows, without.storms, strict=True):
         for point in ("low", "median", "high"):
             peak, than = (getattr(s.peak_inflow_m3_s, point) for s in (other, one))
-            # a trickle that hangs on whether a puddle spills differs by little of a usual peak
+            # a trickle that hangs on whether ponded water spills differs by little of a usual peak
             slight = abs(peak - than) < 0.02 * one.peak_inflow_m3_s.median
             assert slight or 1 / spread < peak / than < spread
         # of a few minutes one is slight: the stops that are looked at lie apart

@@ -86,7 +86,7 @@ def test_a_record_that_holds_one_design_storm_is_the_run_of_that_storm(
 
     Plants use nothing here, as in the run of a single storm. Within 1 % where water comes within a
     day; where it creeps up to the floor for days, a trifle of water is hours. A day of drizzle
-    before it goes by in hours, through which puddles are followed less closely.
+    before it goes by in hours, through which ponded water are followed less closely.
     """
     monkeypatch.setattr("riskkit.risk.worst_stop._LONG_S", 300.0)  # the event in its own steps
     monkeypatch.setattr(

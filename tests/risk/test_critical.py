@@ -128,7 +128,7 @@ def test_draws_narrow_by_measuring() -> None:
             ground__gap_share="5 %, measured", ground__gap_time="8 min, measured",
             roof__at_wall="2 of 6, measured", roof__area="130 m2, measured",
             house__perimeter="42 m, measured", ground__runon_area="10 m2, measured",
-            ground__well_area="0.3 m2, measured", ground__puddle_time="1 h, measured",
+            ground__well_area="0.3 m2, measured", ground__ponding_time="1 h, measured",
             ground__ponding_depth="4 mm, measured", ground__backfill_width="0.9 m, measured",
             ground__backfill_k_factor="1.5, measured", roof__runoff="87 %, measured",
             ground__half_distance="6 m, measured", ground__native_k_factor="0.7, measured",

@@ -69,10 +69,10 @@ def rain_m(frame: pd.DataFrame) -> FloatArray:
 
 NODES = {
     "strip": (
-        ("at_wall",), ("gap_direct", "puddle_to_gap", "infiltration", "run_off"), ("puddle",)
+        ("at_wall",), ("gap_direct", "ponded_to_gap", "infiltration", "run_off"), ("ponded",)
     ),
     "gap": (
-        ("gap_direct", "puddle_to_gap", "window_wells", "roof_tied_in"), ("gap_flow",), ("gap",)
+        ("gap_direct", "ponded_to_gap", "window_wells", "roof_tied_in"), ("gap_flow",), ("gap",)
     ),
     "ground of the lot": (("lot_rain",), ("lot_infiltration", "run_on", "lot_run_off"), ()),
     "lot": (("recharge",), ("lot_drain",), ("lot",)),
@@ -150,7 +150,7 @@ def test_all_water_of_the_storm_is_somewhere(frame: pd.DataFrame) -> None:
     )  # fmt: skip
     came = rain_m(frame).sum() * catchment_m2 + of.flow("ground_water", "returned").sum()
     went = of.flow("roof_led_away", "run_off", "lot_run_off", "deep", "pump").sum()
-    stores = ("puddle", "fill", "gap", "lot_way_down", "lot", "footing", "pit")
+    stores = ("ponded", "fill", "gap", "lot_way_down", "lot", "footing", "pit")
     stays = of.more(*stores).sum() - of.more("fill_deficit", "lot_deficit").sum()
     assert abs(came - went - stays) <= 1e-9 * came
     assert came > 10.0
@@ -184,21 +184,21 @@ def test_rain_on_roof_strip_wells_and_lot(frame: pd.DataFrame) -> None:
     np.testing.assert_allclose(of.flow("gap_direct"), known["gap_share"] * four, rtol=1e-9)
 
 
-def test_the_puddle_leaks_down_the_gap(frame: pd.DataFrame) -> None:
+def test_ponded_water_leaks_down_the_gap(frame: pd.DataFrame) -> None:
     """dp/dt = r - p / T: p goes from p0 to r T + (p0 - r T) exp(-t / T)."""
     of, known = Columns(frame), model(frame)
     strip = known["perimeter_m"] * known["fill_width_m"]
-    before, after, most = of.before("puddle_m"), of.after("puddle_m"), known["ponding_depth_m"]
+    before, after, most = of.before("ponded_m"), of.after("ponded_m"), known["ponding_depth_m"]
     within = (before > 0) & (after > 0) & (before < most) & (after < most)
     rate = (of.flow("at_wall") - of.flow("gap_direct", "infiltration")) / strip / DT
-    rest = rate * known["puddle_time_s"]
-    expected = rest + (before - rest) * math.exp(-DT / known["puddle_time_s"])
+    rest = rate * known["ponding_time_s"]
+    expected = rest + (before - rest) * math.exp(-DT / known["ponding_time_s"])
     np.testing.assert_allclose(after[within], expected[within], rtol=1e-6, atol=1e-12)
     full = (before == most) & (after == most)
-    leak = most / known["puddle_time_s"] * strip * DT
-    np.testing.assert_allclose(of.flow("puddle_to_gap")[full], leak, rtol=1e-9)
+    leak = most / known["ponding_time_s"] * strip * DT
+    np.testing.assert_allclose(of.flow("ponded_to_gap")[full], leak, rtol=1e-9)
     assert after.max() <= most
-    np.testing.assert_allclose(of.before("puddle_m3"), before * strip)
+    np.testing.assert_allclose(of.before("ponded_m3"), before * strip)
 
 
 def test_infiltration_by_green_and_ampt(frame: pd.DataFrame) -> None:
@@ -209,13 +209,13 @@ def test_infiltration_by_green_and_ampt(frame: pd.DataFrame) -> None:
     np.testing.assert_allclose((f1 - f0) * strip, of.flow("infiltration"), atol=1e-12)
     s, k = known["fill_sorption_m"], known["fill_k_m_s"]
     room = known["fill_storage_m"] * strip
-    # where all goes in, rounding leaves puddles of 1e-19 m
-    p0, p1 = of.before("puddle_m") > 1e-12, of.after("puddle_m") > 1e-12
+    # where all goes in, rounding leaves ponded water of 1e-19 m
+    p0, p1 = of.before("ponded_m") > 1e-12, of.after("ponded_m") > 1e-12
     ponded = p0 & p1
     ponded &= of.after("fill_m3") < 0.999 * room
     grown = f1 - f0 - s * np.log((f1 + s) / (f0 + s))
     np.testing.assert_allclose(grown[ponded], k * DT, rtol=1e-6)
-    dry = ~p0 & ~p1 & (of.flow("run_off") == 0) & (of.flow("puddle_to_gap") < 1e-12)
+    dry = ~p0 & ~p1 & (of.flow("run_off") == 0) & (of.flow("ponded_to_gap") < 1e-12)
     assert dry.any()
     come = of.flow("at_wall") - of.flow("gap_direct")
     np.testing.assert_allclose(of.flow("infiltration")[dry], come[dry], atol=1e-12)
@@ -232,7 +232,7 @@ def test_infiltration_by_green_and_ampt(frame: pd.DataFrame) -> None:
 @pytest.mark.parametrize(
     ("store", "come", "gone", "time"),
     [
-        ("gap", ("gap_direct", "puddle_to_gap", "window_wells", "roof_tied_in"), "gap_flow", "gap"),
+        ("gap", ("gap_direct", "ponded_to_gap", "window_wells", "roof_tied_in"), "gap_flow", "gap"),
         ("fill", ("infiltration",), "fill_drainage", "fill"),
         ("lot_way_down", ("lot_infiltration",), "recharge", "lot"),
     ],

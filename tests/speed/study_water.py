@@ -24,7 +24,7 @@ hours of days of another one with about as much rain in the same month, ``--hour
 (method of fragments).
 ``shares``: Sobol's indices of the logarithm of the minutes from alarm to floor, those of more than
 a day counted as a day, in the 10-year storm of a day, for two demo homes.
-``moves``: how far these minutes move with wetness, water table, puddle and alarm.
+``moves``: how far these minutes move with wetness, water table, ponded water and alarm.
 """
 
 from __future__ import annotations
@@ -123,7 +123,7 @@ CHANGES: dict[str, tuple[tuple[str, dict[str, object]], ...]] = {
         ("10 ft below the floor", {"ground__water_table_depth": "10 ft"}),
         ("20 in above it", {"ground__water_table_depth": "-20 in"}),
     ),
-    "puddle at the wall": (
+    "ponded water at the wall": (
         ("15 mm", {"ground__ponding_depth": "15 mm"}),
         ("50 mm", {"ground__ponding_depth": "50 mm"}),
     ),
@@ -388,8 +388,8 @@ def table_of_moves(folder: str, n_draws: int) -> None:
             },
             "water table unknown": {"ground__water_table_depth": "unknown"},
             "water table 0.5 m above the floor": {"ground__water_table_depth": "-0.5 m"},
-            "puddle at the wall 15 mm": {"ground__ponding_depth": "15 mm"},
-            "puddle at the wall 50 mm": {"ground__ponding_depth": "50 mm"},
+            "ponded water at the wall 15 mm": {"ground__ponding_depth": "15 mm"},
+            "ponded water at the wall 50 mm": {"ground__ponding_depth": "50 mm"},
             "alarm 152 mm": {"switch__alarm": "152 mm"},
             "alarm 100 mm": {"switch__alarm": "100 mm"},
             "alarm 76 mm": {"switch__alarm": "76 mm"},

@@ -71,7 +71,7 @@ class TwinHome:
         """Follow a storm with its dry steps, the pump stopping before some of them, 0 for dead."""
         n = len(rain_mm)
         wall = wall_water(rain_mm, step_s, self.draw, self.fill, self.lot)
-        # what is on its way when the steps end arrives by the time of its store: puddles by the gap
+        # what is on its way when the steps end arrives by the time of its store: ponds by the gap
         end = np.arange(round(NEVER_S / step_s) + 1) * step_s
         *late, wet = (
             -np.diff(volume * np.exp(-end / time)) / step_s

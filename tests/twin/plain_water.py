@@ -142,7 +142,7 @@ class Store:
 
 WALL_COLUMNS = (
     "roof_at_wall", "gutter_overflow", "roof_tied_in", "window_wells", "run_on", "at_wall",
-    "gap_direct", "infiltration", "puddle_to_gap", "run_off", "gap_flow", "fill_drainage",
+    "gap_direct", "infiltration", "ponded_to_gap", "run_off", "gap_flow", "fill_drainage",
     "lot_infiltration", "recharge",
 )  # fmt: skip
 
@@ -151,12 +151,12 @@ def wall_water(
     rain_mm: Sequence[float], step_s: float, draw: Mapping[str, float], fill: Surface, lot: Surface
 ) -> dict[str, list[float]]:
     """Water at the wall and on the lot, mean flows of each step [m3/s] (section 3)."""
-    out: dict[str, list[float]] = {name: [] for name in (*WALL_COLUMNS, "puddle_m")}
+    out: dict[str, list[float]] = {name: [] for name in (*WALL_COLUMNS, "ponded_m")}
     roof = draw["roof_area_m2"] * draw["roof_runoff_share"]
     gutter = draw["gutter_capacity_mm_h"] / 3.6e6
-    g, gap_time, puddle_time = draw["gap_share"], draw["gap_time_s"], draw["puddle_time_s"]
+    g, gap_time, ponding_time = draw["gap_share"], draw["gap_time_s"], draw["ponding_time_s"]
     fill_store, lot_store = Store(fill), Store(lot)
-    puddle = gap = 0.0
+    ponded = gap = 0.0
     fade_gap = exp(-step_s / gap_time)
     for mm in rain_mm:
         rain = mm / 1000 / step_s
@@ -177,22 +177,23 @@ def wall_water(
             rain * fill.area_m2 + flow["roof_at_wall"] + flow["gutter_overflow"] + flow["run_on"]
         )
         arriving = flow["at_wall"] / fill.area_m2
-        out["puddle_m"].append(puddle)
+        out["ponded_m"].append(ponded)
 
-        into = fill_store.can_take_m((1 - g) * arriving + puddle / step_s, step_s)
+        into = fill_store.can_take_m((1 - g) * arriving + ponded / step_s, step_s)
         net = (1 - g) * arriving - into / step_s
-        before = puddle
-        puddle, to_gap, off = puddle_step(puddle, net, puddle_time, draw["ponding_depth_m"], step_s)
-        # a puddle that is gone before the step ends has given to the gap what it cannot give twice
-        into = before + (1 - g) * arriving * step_s - to_gap - off - puddle
+        before = ponded
+        most = draw["ponding_depth_m"]
+        ponded, to_gap, off = ponding_step(ponded, net, ponding_time, most, step_s)
+        # ponded water that is gone before the step ends gave to the gap what it cannot give twice
+        into = before + (1 - g) * arriving * step_s - to_gap - off - ponded
         drained = fill_store.take(into, step_s)
         flow["gap_direct"] = g * flow["at_wall"]
         flow["infiltration"] = into * fill.area_m2 / step_s
-        flow["puddle_to_gap"] = to_gap * fill.area_m2 / step_s
+        flow["ponded_to_gap"] = to_gap * fill.area_m2 / step_s
         flow["run_off"] = off * fill.area_m2 / step_s
         flow["fill_drainage"] = drained * fill.area_m2 / step_s
 
-        into_gap = flow["gap_direct"] + flow["puddle_to_gap"]
+        into_gap = flow["gap_direct"] + flow["ponded_to_gap"]
         into_gap += flow["window_wells"] + flow["roof_tied_in"]
         after = into_gap * gap_time + (gap - into_gap * gap_time) * fade_gap
         flow["gap_flow"] = into_gap - (after - gap) / step_s
@@ -200,27 +201,27 @@ def wall_water(
         for name in WALL_COLUMNS:
             out[name].append(flow[name])
     out["on its way"] = [
-        gap, puddle * fill.area_m2, fill_store.water_m * fill.area_m2,
+        gap, ponded * fill.area_m2, fill_store.water_m * fill.area_m2,
         lot_store.water_m * lot.area_m2,
     ]  # fmt: skip
-    out["in"] = [gap_time, puddle_time, fill.time_s, lot.time_s]
+    out["in"] = [gap_time, ponding_time, fill.time_s, lot.time_s]
     return out
 
 
-def puddle_step(
-    puddle: float, net_m_s: float, time_s: float, most_m: float, step_s: float
+def ponding_step(
+    ponded: float, net_m_s: float, time_s: float, most_m: float, step_s: float
 ) -> tuple[float, float, float]:
-    """Follow the puddle through a step: depth after it, what drained, what ran off [m]."""
+    """Follow the ponded water through a step: depth after it, what drained, what ran off [m]."""
     settles = net_m_s * time_s
     fade = exp(-step_s / time_s)
-    after = settles + (puddle - settles) * fade
+    after = settles + (ponded - settles) * fade
     if after > most_m:
         # full from the moment at which it reaches its greatest depth
-        full_after = time_s * log((settles - puddle) / (settles - most_m))
+        full_after = time_s * log((settles - ponded) / (settles - most_m))
         rest = step_s - full_after
-        drained = puddle + net_m_s * full_after - most_m + most_m / time_s * rest
+        drained = ponded + net_m_s * full_after - most_m + most_m / time_s * rest
         return most_m, drained, net_m_s * rest - most_m / time_s * rest
     if after < 0:
-        empty_after = time_s * log((puddle - settles) / -settles) if puddle > 0 else 0.0
-        return 0.0, max(puddle + net_m_s * empty_after, 0.0), 0.0
-    return after, puddle + net_m_s * step_s - after, 0.0
+        empty_after = time_s * log((ponded - settles) / -settles) if ponded > 0 else 0.0
+        return 0.0, max(ponded + net_m_s * empty_after, 0.0), 0.0
+    return after, ponded + net_m_s * step_s - after, 0.0

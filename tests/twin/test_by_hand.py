@@ -30,7 +30,7 @@ PRINTED = {
     "gap_time_s": 478.3, "backfill_k_factor": 2.571, "native_k_factor": 0.4203,
     "saturation": 0.879, "runon_area_m2": 14.14, "ponding_depth_m": 0.005963,
     "well_area_m2": 0.3159, "drain_depth_m": 0.2, "water_table_depth_m": 1.0,
-    "half_distance_m": 9.721, "puddle_time_s": 3839.0, "deep_percolation_mm_d": 0.07436,
+    "half_distance_m": 9.721, "ponding_time_s": 3839.0, "deep_percolation_mm_d": 0.07436,
     "permeable_depth_m": 0.7949, "antecedent_recharge_mm_d": 0.6224, "gravel_pore_share": 0.3509,
     "gravel_connected_share": 0.2525, "drain_bore_m": 0.1057, "drain_open_share": 0.2825,
     "drain_conductance_m2_s": 0.046, "drain_gravel_area_m2": 0.0779,
@@ -67,7 +67,7 @@ def worked_out(demo_sites: Path) -> dict[str, float]:
     }
     held = {
         name: float(columns[name][288] - columns[name][0])
-        for name in ("puddle_m3", "fill_m3", "gap_m3", "footing_m3")
+        for name in ("ponded_m3", "fill_m3", "gap_m3", "footing_m3")
     }
     return flows | held
 
@@ -127,7 +127,7 @@ def test_the_water_of_a_day_by_hand(worked_out: dict[str, float]) -> None:
     drained = (before + mean) * 24 / time / (1 + 24 / time / 3)  # 7.9 mm
     from_fill = drained * strip / 1000  # 0.45 m3
 
-    # -- puddle. Full, it gives 5.963 mm / 1.066 h = 5.59 mm/h to the gap, and the rest runs off. It
+    # -- ponded. Full, it gives 5.963 mm / 1.066 h = 5.59 mm/h to the gap; the rest runs off. It
     # is full for three hours, in which 84.5 mm fall: the rate drops there from 4.9 to 2.1 mm/h.
     # Outside them it gives what comes and does not infiltrate: of 22.37 mm of rain, less the 29.6
     # mm that the fill takes then; the lot takes 10.4 mm of them, the rest of it runs on.
@@ -137,12 +137,12 @@ def test_the_water_of_a_day_by_hand(worked_out: dict[str, float]) -> None:
     outside = (1 - 0.0418) * (comes * fall + 14.14 / strip * (fall - 10.4)) - 29.6  # 21 mm
     # 2.2 mm stand when the three hours begin, and 0.3 mm at the end; filling takes 0.3 h
     filling = (5.963 - 2.2) / 2 / (3839 / 3600) * 0.3
-    puddle = outside - 2.2 + gives * 3 - filling + 5.963 - 0.3  # 41 mm
-    puddle_to_gap = puddle * strip / 1000  # 2.34 m3
+    ponded = outside - 2.2 + gives * 3 - filling + 5.963 - 0.3  # 41 mm
+    ponded_to_gap = ponded * strip / 1000  # 2.34 m3
 
     wells = rain * 0.3159 / 1000
-    gap = into_gap + puddle_to_gap + wells
-    run_off = at_wall - into_gap - puddle_to_gap - (fill_takes + 0.3) * strip / 1000  # 10.7 m3
+    gap = into_gap + ponded_to_gap + wells
+    run_off = at_wall - into_gap - ponded_to_gap - (fill_takes + 0.3) * strip / 1000  # 10.7 m3
 
     # -- lot to the drain: the recharge of the days before, 0.6224 mm/d, and 5 % at once of what
     # comes to the water table beyond it: the water on the way there goes from 8.1 to 18 mm, mean 14
@@ -159,7 +159,7 @@ def test_the_water_of_a_day_by_hand(worked_out: dict[str, float]) -> None:
         "strip_rain": rain * strip / 1000, "roof_at_wall": at_wall_from_roof,
         "gutter_overflow": overflow, "run_on": run_on, "at_wall": at_wall,
         "roof_led_away": (rain - over) * roof * (1 - 0.6667) / 1000, "window_wells": wells,
-        "gap_direct": into_gap, "puddle_to_gap": puddle_to_gap,
+        "gap_direct": into_gap, "ponded_to_gap": ponded_to_gap,
         "infiltration": fill_takes * strip / 1000, "run_off": run_off,
         "fill_drainage": from_fill, "fill_m3": fill_takes * strip / 1000 - from_fill,
         "gap_flow": gap, "lot_infiltration": lot_takes * lot / 1000, "lot_drain": from_lot,
@@ -168,6 +168,6 @@ def test_the_water_of_a_day_by_hand(worked_out: dict[str, float]) -> None:
     for name, volume in by_hand.items():
         assert volume == pytest.approx(worked_out[name], rel=WITHIN), name
     # nothing is forgotten: arrived at the wall = to the gap + into the fill + ran off + stands
-    parts = into_gap + puddle_to_gap + run_off + by_hand["infiltration"] + 0.3 * strip / 1000
+    parts = into_gap + ponded_to_gap + run_off + by_hand["infiltration"] + 0.3 * strip / 1000
     assert parts == pytest.approx(at_wall)
     assert held == pytest.approx(worked_out["footing_m3"], abs=0.001)

@@ -147,7 +147,7 @@ def test_the_water_of_a_storm_step_by_step(
         np.testing.assert_allclose(
             wall[name], theirs[f"{name}_m3_s"][:-1], rtol=SAME, atol=1e-9 * came, err_msg=name
         )
-    np.testing.assert_allclose(wall["puddle_m"], theirs["puddle_m"][:-1], rtol=SAME, atol=1e-12)
+    np.testing.assert_allclose(wall["ponded_m"], theirs["ponded_m"][:-1], rtol=SAME, atol=1e-12)
 
     direct = np.add(wall["gap_flow"], wall["fill_drainage"])
     free = free_drainage(twin.footing, direct, wall["recharge"], step_s)

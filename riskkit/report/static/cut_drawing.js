@@ -136,7 +136,7 @@ function drawCut(parent, scene, view, id) {
     "joint-water": () => {
       const [, , [x, y]] = at.beside.joint;
       moving.joint = [line(at.beside.joint, { class: "joint", stroke: WATER, "stroke-width": 3.5 }),
-        shape([[x, y], [x + 0.3, y], [x, y + 0.035]], { class: "joint-puddle", fill: WATER })];
+        shape([[x, y], [x + 0.3, y], [x, y + 0.035]], { class: "joint-water", fill: WATER })];
     },
     "gravel-water": () => { moving.gravel = box(inner, -slab, xr, -slab, { fill: WATER, "fill-opacity": 0.45 }); },
     "drain-water": () => {
