@@ -28,7 +28,7 @@ from riskkit.quantities.components import Component
 from riskkit.records import DepthDurationFrequency, PitModel, RainRecord
 from riskkit.records.arguments import need_if_given
 from riskkit.records.shown import Shown
-from riskkit.risk.clock import Clock, Told
+from riskkit.risk.clock import Clock, MainTime
 from riskkit.risk.conflicts import ground_water_conflict
 from riskkit.risk.critical import StormToRun, day_of, storms_to_run
 from riskkit.risk.design_rain import (
@@ -42,7 +42,7 @@ from riskkit.risk.record_doubts import doubt_lines
 from riskkit.risk.runs import StormRuns, pooled, run_storms
 from riskkit.risk.sensitivity import Sensitivity, sensitivities
 from riskkit.risk.settings import Settings, held_by
-from riskkit.risk.shown import shown_of, told_of
+from riskkit.risk.shown import main_time, shown_of
 from riskkit.risk.storm_answer import StormAnswer, short_time, storm_answers
 from riskkit.risk.storm_water import StormWater
 from riskkit.risk.system_state import SystemState, system_state
@@ -203,12 +203,12 @@ class Assessment(Shown):
         return trace_frame(self.home, storm.trace.home, storm.trace, self.assumptions, about)
 
     @property
-    def told(self) -> Told:
-        """Which time to the floor is told first, the same in every storm."""
-        return told_of(self.state, [storm.at_joint_share for storm in self.storms])
+    def main_time(self) -> MainTime:
+        """Which time to the floor is the main one, the same in every storm."""
+        return main_time(self.state, [storm.at_joint_share for storm in self.storms])
 
-    def told_s(self, storm: StormAnswer) -> Outcome:
-        """Return the time to the floor that is told first of a storm.
+    def main_s(self, storm: StormAnswer) -> Outcome:
+        """Return the main time to the floor of a storm.
 
         Parameters
         ----------
@@ -221,9 +221,9 @@ class Assessment(Shown):
             Over all draws [s].
         """
         return {
-            Told.FLOOR: storm.worst_s, Told.RIM: storm.rim_worst_s,
-            Told.DEAD: storm.dead_from_rain_s,
-        }[self.told]  # fmt: skip
+            MainTime.FLOOR: storm.worst_s, MainTime.RIM: storm.rim_worst_s,
+            MainTime.DEAD: storm.dead_from_rain_s,
+        }[self.main_time]  # fmt: skip
 
     @property
     def pit(self) -> PitModel:
@@ -326,8 +326,8 @@ def assess(
         storms = storms_to_run(rain, settings.return_periods_yr, settings.pattern, settings.step_s)
         found = _run_all(homes, pit, ground, storms, state.clock, tell)
         drawn = _of_a_day(storms)
-        told = told_of(state, found.at_joint.mean(axis=1).tolist())
-        shown = shown_of(median, homes, found, drawn, state.clock, told)
+        main = main_time(state, found.at_joint.mean(axis=1).tolist())
+        shown = shown_of(median, homes, found, drawn, state.clock, main)
         answers = storm_answers(found, drawn, shown)
     without = _without_value(home, place, settings, tell)
     headline = next(s for s in answers if s.return_period_yr == settings.headline_yr)
@@ -396,8 +396,8 @@ def storms_with(
             weighed.homes, pit, ground, storms, state.clock, lambda _: None,
             known=known, least_only=True,
         )  # fmt: skip
-        drawn, told = _of_a_day(storms), told_of(state, ())
-        shown = shown_of(weighed.median, weighed.homes, found, drawn, state.clock, told)
+        drawn, main = _of_a_day(storms), main_time(state, ())
+        shown = shown_of(weighed.median, weighed.homes, found, drawn, state.clock, main)
         return storm_answers(found, drawn, shown)
 
 

@@ -19,7 +19,7 @@ from riskkit.quantities.units import convert
 from riskkit.quantities.variables import variable
 
 
-class Told(Protocol):
+class HasValues(Protocol):
     """What a home is told to be: sections, and quantities and lists of pairs by section and key."""
 
     @property
@@ -178,7 +178,7 @@ def newer_format(data: dict[str, Any]) -> InputError | None:
     return InputError("format", what, f"this one reads formats up to {FORMAT}")
 
 
-def contradictions(home: Told, changed: frozenset[str] = frozenset()) -> Iterator[InputError]:
+def contradictions(home: HasValues, changed: frozenset[str] = frozenset()) -> Iterator[InputError]:
     """Say in words what cannot be true together: first of what was changed just now."""
     yield from _depths_out_of_order(home, changed)
     yield from _shape_of_the_pit(home, changed)
@@ -224,7 +224,7 @@ def contradictions(home: Told, changed: frozenset[str] = frozenset()) -> Iterato
         )
 
 
-def _ground_water(home: Told, changed: frozenset[str]) -> Iterator[InputError]:
+def _ground_water(home: HasValues, changed: frozenset[str]) -> Iterator[InputError]:
     value, text = _reader(home)
     ground = value("house.depth_below_ground")
     seasons = ("ground.water_table_spring", "ground.water_table_autumn")
@@ -248,7 +248,7 @@ def _ground_water(home: Told, changed: frozenset[str]) -> Iterator[InputError]:
         yield InputError(told, what, right)
 
 
-def _blamed(home: Told, changed: frozenset[str], pair: tuple[str, str]) -> tuple[str, str]:
+def _blamed(home: HasValues, changed: frozenset[str], pair: tuple[str, str]) -> tuple[str, str]:
     """Of two that clash first the one to name: what was just changed, else the less usual."""
     one, other = pair
     if (one in changed) != (other in changed):
@@ -256,14 +256,14 @@ def _blamed(home: Told, changed: frozenset[str], pair: tuple[str, str]) -> tuple
     return (other, one) if _oddness(home, other) > _oddness(home, one) else (one, other)
 
 
-def _oddness(home: Told, key: str) -> float:
+def _oddness(home: HasValues, key: str) -> float:
     """How far a value lies from the usual one, against the usual spread."""
     found, usual = home.quantity(key), variable(key).unknown
     return -1.0 if found is None else abs(found.value - usual.p50) / (usual.p95 - usual.p05)
 
 
 def _clash(
-    home: Told,
+    home: HasValues,
     changed: frozenset[str],
     pair: tuple[str, str],
     words: tuple[str, str],
@@ -277,7 +277,7 @@ def _clash(
     return InputError(key, what, right)
 
 
-def _reader(home: Told) -> tuple[Any, Any]:
+def _reader(home: HasValues) -> tuple[Any, Any]:
     def value(key: str) -> float | None:
         if key == "pit.depth" and home.pairs("pit.table"):
             return max(depth for depth, _ in home.pairs("pit.table") or ())
@@ -294,7 +294,7 @@ def _reader(home: Told) -> tuple[Any, Any]:
     return value, text
 
 
-def _depths_out_of_order(home: Told, changed: frozenset[str]) -> Iterator[InputError]:
+def _depths_out_of_order(home: HasValues, changed: frozenset[str]) -> Iterator[InputError]:
     value, _ = _reader(home)
     named: set[str] = set()
     for upper, lower in sorted(combinations(_DEPTHS, 2), key=_distance):
@@ -316,7 +316,7 @@ def _distance(pair: tuple[str, str]) -> int:
     return _DEPTHS.index(pair[1]) - _DEPTHS.index(pair[0])
 
 
-def _shape_of_the_pit(home: Told, changed: frozenset[str]) -> Iterator[InputError]:
+def _shape_of_the_pit(home: HasValues, changed: frozenset[str]) -> Iterator[InputError]:
     value, _ = _reader(home)
     sides = [value("pit.length"), value("pit.width")]
     bottom, top = value("pit.bottom_diameter"), value("pit.diameter")

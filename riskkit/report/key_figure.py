@@ -14,7 +14,7 @@ from riskkit.report.state_words import since_words
 from riskkit.report.stop_words import has_second_pump, stop_words
 from riskkit.report.time_words import likely_range, short_duration
 from riskkit.report.words import CERTAIN, doubt_words
-from riskkit.risk.clock import Clock, Told
+from riskkit.risk.clock import Clock, MainTime
 
 if TYPE_CHECKING:
     from riskkit.assessment import Assessment, StormAnswer
@@ -98,11 +98,11 @@ def key_figure(answer: Assessment) -> KeyFigure:
             when += " and the second one stopped"
     else:
         when = f"if {stop_words(answer.home)} in a {name}, at the worst moment"
-    value, likely = _figure(answer.told_s(storm))
+    value, likely = _figure(answer.main_s(storm))
     clock = Clock.RAIN if _dead(answer) else state.clock
     of, goes_on = (
         f"{since_words(clock, answer.home)} to {_goal(answer)}",
-        _goes_on(answer.told_s(storm)),
+        _goes_on(answer.main_s(storm)),
     )
     return KeyFigure(value, likely, of, when, _short(answer), goes_on)
 
@@ -131,11 +131,15 @@ def _name(storm: StormAnswer) -> str:
 
 def _dead(answer: Assessment) -> bool:
     """Whether a visit left a pump that lifts nothing."""
-    return answer.told is Told.DEAD
+    return answer.main_time is MainTime.DEAD
 
 
 def _goal(answer: Assessment) -> str:
-    return "water over the rim of the pit" if answer.told is Told.RIM else "water on the floor"
+    return (
+        "water over the rim of the pit"
+        if answer.main_time is MainTime.RIM
+        else "water on the floor"
+    )
 
 
 def _figure(time: Outcome) -> tuple[str, str]:

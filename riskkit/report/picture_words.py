@@ -10,7 +10,7 @@ from riskkit.report.path_words import reach_words
 from riskkit.report.state_words import after_words
 from riskkit.report.stop_words import has_second_pump, stop_words
 from riskkit.report.time_words import about_duration, chance_and_time
-from riskkit.risk.clock import Told
+from riskkit.risk.clock import MainTime
 
 if TYPE_CHECKING:
     from riskkit.assessment import Assessment
@@ -40,15 +40,15 @@ def time_words(answer: Assessment) -> str:
         none.
     """
     storm = answer.headline_storm
-    trace, told = storm.trace, answer.told
-    own_s = trace.to_rim_s if told is Told.RIM else trace.to_floor_s
+    trace, main = storm.trace, answer.main_time
+    own_s = trace.to_rim_s if main is MainTime.RIM else trace.to_floor_s
     if math.isinf(own_s):
         own = "Here the pit does not overflow."
     else:
-        how = "comes over the rim of the pit" if told is Told.RIM else "reaches the floor"
+        how = "comes over the rim of the pit" if main is MainTime.RIM else "reaches the floor"
         own = f"Here water {how} {about_duration(own_s)} {after_words(trace.clock, answer.home)}."
-    if told is Told.DEAD:
-        all_words = chance_and_time(answer.told_s(storm))
+    if main is MainTime.DEAD:
+        all_words = chance_and_time(answer.main_s(storm))
     else:
         all_words = reach_words(answer, storm)
     return f"{own} The answer is that of all simulated variants of the home: {all_words}."
@@ -82,7 +82,7 @@ def _picture_words(answer: Assessment, stopped_at_s: float | None, *, stopped: b
         return f"{ONE_HOME}. There is no pump. {time_words(answer)}"
     if not stopped or stopped_at_s is None:
         return f"{ONE_HOME}. The pump works."
-    if answer.told is Told.DEAD:
+    if answer.main_time is MainTime.DEAD:
         return f"{ONE_HOME}. The pump does not work, as it was left. {time_words(answer)}"
     two, stops = has_second_pump(answer.home), stop_words(answer.home)
     if not state.warns:

@@ -1,10 +1,10 @@
-"""Which time to the floor is told, and from when: the alarm, the stop of the pump, or the rain."""
+"""Which time to the floor is the main one, and from when it counts: alarm, stop or rain."""
 
 from __future__ import annotations
 
 from enum import Enum
 
-__all__ = ["Clock", "Told"]
+__all__ = ["Clock", "MainTime"]
 
 
 class Clock(Enum):
@@ -15,8 +15,8 @@ class Clock(Enum):
     RAIN = "rain"  # its beginning, where there is neither alarm nor pump
 
 
-class Told(Enum):
-    """Which time to the floor is told first, as a figure."""
+class MainTime(Enum):
+    """Which time to the floor is the main one of an answer, its figure."""
 
     FLOOR = "floor"  # by the first of both paths, over the rim or at the joint
     RIM = "rim"  # over the rim alone, where water at the joint is told apart

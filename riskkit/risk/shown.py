@@ -19,7 +19,7 @@ from riskkit.home.samples import HomeSamples
 from riskkit.quantities.components import Component
 from riskkit.quantities.variables import variables
 from riskkit.records import ByValue, FloatArray, IntArray, freeze_arrays
-from riskkit.risk.clock import Clock, Told
+from riskkit.risk.clock import Clock, MainTime
 from riskkit.risk.critical import StormToRun, padded_rain_mm
 from riskkit.risk.runs import StormRuns, run_storms
 from riskkit.risk.system_state import Effect, SystemState
@@ -30,12 +30,12 @@ __all__ = [
     "LIKELY_JOINT",
     "Shown",
     "drawn_as",
+    "main_time",
+    "main_times_s",
     "mixed",
     "nearest",
     "paths_apart",
     "shown_of",
-    "told_of",
-    "told_times",
 ]
 
 LIKELY_JOINT = 0.1
@@ -48,8 +48,8 @@ _DRAWN = ("house.", "pit.", "switch.", "pump.", "pipe.", "roof.at_wall", "roof.t
 """What is drawn, or known of pit and pump: beginnings of keys, the same in every storm."""
 
 
-def told_of(state: SystemState, at_joint_shares: Sequence[float]) -> Told:
-    """Choose the time that is told first, the same in every storm so that its rows compare.
+def main_time(state: SystemState, at_joint_shares: Sequence[float]) -> MainTime:
+    """Choose the main time, the same in every storm so that its rows compare.
 
     Parameters
     ----------
@@ -60,15 +60,15 @@ def told_of(state: SystemState, at_joint_shares: Sequence[float]) -> Told:
 
     Returns
     -------
-    Told
+    MainTime
         Which.
     """
     if state.has(Component.PUMP) and any(
         finding.effect is Effect.NO_PUMPING for finding in state.findings
     ):
-        return Told.DEAD
+        return MainTime.DEAD
     # the minutes of one path must not pass for those of the other
-    return Told.RIM if paths_apart(at_joint_shares) else Told.FLOOR
+    return MainTime.RIM if paths_apart(at_joint_shares) else MainTime.FLOOR
 
 
 def paths_apart(at_joint_shares: Sequence[float]) -> bool:
@@ -101,7 +101,7 @@ class Shown(ByValue):
         The storms that are drawn, of one duration.
     clock : Clock
         From when the time is counted.
-    told : Told
+    main : MainTime
         Which time it is.
     """
 
@@ -109,7 +109,7 @@ class Shown(ByValue):
     wanted_s: FloatArray
     storms: tuple[StormToRun, ...]
     clock: Clock
-    told: Told
+    main: MainTime
 
     def __post_init__(self) -> None:
         freeze_arrays(self)
@@ -127,7 +127,7 @@ def shown_of(
     found: StormRuns,
     storms: tuple[StormToRun, ...],
     clock: Clock,
-    told: Told,
+    main: MainTime,
 ) -> Shown:
     """Choose the variants of a home, of which in each storm one is shown.
 
@@ -147,7 +147,7 @@ def shown_of(
         The storms that are drawn, of one duration.
     clock : Clock
         From when the time is counted.
-    told : Told
+    main : MainTime
         Which time it is.
 
     Returns
@@ -159,32 +159,32 @@ def shown_of(
     ----------
     judgement : among how many variants the nearest is looked for
     """
-    of_draws = told_times(found, told)
+    of_draws = main_times_s(found, main)
     wanted = np.array([outcome(row).median for row in of_draws])
     each = max(1, _LOOKED_AT // len(of_draws))
     some = np.unique([_about(row, each) for row in of_draws])
-    return Shown(drawn_as(median, homes.picked(some.tolist())), wanted, storms, clock, told)
+    return Shown(drawn_as(median, homes.picked(some.tolist())), wanted, storms, clock, main)
 
 
 def _followed(shown: Shown) -> tuple[Trace, ...]:
-    variants, wanted, storms, told = shown.variants, shown.wanted_s, shown.storms, shown.told
+    variants, wanted, storms, main = shown.variants, shown.wanted_s, shown.storms, shown.main
     runs = run_storms(variants, pit_of(variants), storms, ground_of(variants), shown.clock)
-    below, above = _next_to(told_times(runs, told), wanted, variants)
+    below, above = _next_to(main_times_s(runs, main), wanted, variants)
     step_s = storms[0].rain.step_s
     rain_mm = padded_rain_mm([storm.rain for storm in storms], step_s)
     share, low, high = np.zeros(len(storms)), np.zeros(len(storms)), np.ones(len(storms))
     best: list[Trace] = []
     for _ in range(_TIMES):
         followed = traces_of(
-            mixed(variants, below, above, share), rain_mm, step_s, shown.clock, told
+            mixed(variants, below, above, share), rain_mm, step_s, shown.clock, main
         )
         best = [
-            one if _apart(one, w, told) <= _apart(other, w, told) else other
+            one if _apart(one, w, main) <= _apart(other, w, main) else other
             for one, other, w in zip(best or followed, followed, wanted, strict=True)
         ]
-        if all(_apart(one, w, told) <= _NEAR for one, w in zip(best, wanted, strict=True)):
+        if all(_apart(one, w, main) <= _NEAR for one, w in zip(best, wanted, strict=True)):
             break
-        late = np.array([_told_s(one, told) for one in followed]) > wanted
+        late = np.array([_main_s(one, main) for one in followed]) > wanted
         low, high = np.where(late, low, share), np.where(late, share, high)
         share = (low + high) / 2
     return tuple(best)
@@ -234,13 +234,13 @@ def _next_to(
     return below, above
 
 
-def _told_s(trace: Trace, told: Told) -> float:
-    return trace.to_rim_s if told is Told.RIM else trace.to_floor_s
+def _main_s(trace: Trace, main: MainTime) -> float:
+    return trace.to_rim_s if main is MainTime.RIM else trace.to_floor_s
 
 
-def _apart(trace: Trace, wanted_s: float, told: Told) -> float:
+def _apart(trace: Trace, wanted_s: float, main: MainTime) -> float:
     """How far a time is from the one wanted: the difference of their logarithms."""
-    one, wanted = _logs(np.array([_told_s(trace, told), wanted_s]))
+    one, wanted = _logs(np.array([_main_s(trace, main), wanted_s]))
     return float(abs(one - wanted))
 
 
@@ -256,14 +256,14 @@ def _about(times_s: FloatArray, n: int) -> IntArray:
     return np.asarray(order[first : first + n])
 
 
-def told_times(runs: StormRuns, told: Told) -> FloatArray:
-    """Return the times that are told first.
+def main_times_s(runs: StormRuns, main: MainTime) -> FloatArray:
+    """Return the main times.
 
     Parameters
     ----------
     runs : StormRuns
         What storms came to.
-    told : Told
+    main : MainTime
         Which time it is.
 
     Returns
@@ -276,8 +276,9 @@ def told_times(runs: StormRuns, told: Told) -> FloatArray:
     arithmetic : look-up
     """
     return {
-        Told.FLOOR: runs.worst_s, Told.RIM: runs.rim_worst_s, Told.DEAD: runs.dead_from_rain_s
-    }[told]  # fmt: skip
+        MainTime.FLOOR: runs.worst_s, MainTime.RIM: runs.rim_worst_s,
+        MainTime.DEAD: runs.dead_from_rain_s,
+    }[main]  # fmt: skip
 
 
 def nearest(times_s: FloatArray, wanted_s: FloatArray) -> IntArray:

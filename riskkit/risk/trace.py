@@ -11,7 +11,7 @@ from riskkit.home.samples import HomeSamples
 from riskkit.pit.balance import run_pit
 from riskkit.pit.vessels import follow_stops
 from riskkit.records import ByValue, FloatArray, IntArray, PitInflow, PitModel, freeze_arrays, need
-from riskkit.risk.clock import Clock, Told
+from riskkit.risk.clock import Clock, MainTime
 from riskkit.risk.critical import closer_steps, stop_steps, wet_stops
 from riskkit.risk.time_to_flood import (
     Stops,
@@ -96,7 +96,7 @@ def traces_of(
     rain_mm: FloatArray,
     step_s: float,
     clock: Clock = Clock.ALARM,
-    told: Told = Told.FLOOR,
+    main: MainTime = MainTime.FLOOR,
 ) -> tuple[Trace, ...]:
     """Follow a home through each of several storms, with the pump and without it.
 
@@ -113,7 +113,7 @@ def traces_of(
         Length of a step [s].
     clock : Clock
         From when the time to the floor is counted.
-    told : Told
+    main : MainTime
         For which time the stop is the worst; a pump dead before the storm has stopped at its
         beginning, and the time is counted from there.
 
@@ -135,7 +135,7 @@ def traces_of(
     what = f"it follows one home, or one for each of {n_storms} storms, not {home.n_draws}"
     need(home.n_draws in (1, n_storms), "trace", what)
     times = n_storms // home.n_draws
-    clock = Clock.RAIN if told is Told.DEAD else clock
+    clock = Clock.RAIN if main is MainTime.DEAD else clock
     pits, ground = pit_of(home).repeated(times), ground_of(home).repeated(times)
     steps = stop_steps(rain_mm, step_s, has_pump=home.has_pump)
     closer = closer_steps(rain_mm, step_s)
@@ -153,10 +153,10 @@ def traces_of(
         pits, ground.footing, water, stops_at, steps, wet, clock, closer=closer
     )
     begin = {
-        Told.FLOOR: failed.worst_step,
-        Told.RIM: failed.rim_worst_step,
-        Told.DEAD: np.zeros(n_storms, dtype=np.int64),
-    }[told]
+        MainTime.FLOOR: failed.worst_step,
+        MainTime.RIM: failed.rim_worst_step,
+        MainTime.DEAD: np.zeros(n_storms, dtype=np.int64),
+    }[main]
     stops = stops_at(begin[:, None])
     time_s = np.arange(n_steps, dtype=np.float64) * step_s
     followed = follow_stops(

@@ -23,7 +23,7 @@ from riskkit.report.key_figure import key_figure
 from riskkit.report.moving import pictures
 from riskkit.report.picture_words import time_words
 from riskkit.report.time_words import about_duration, chance_and_time, short_duration
-from riskkit.risk.clock import Clock, Told
+from riskkit.risk.clock import Clock, MainTime
 from riskkit.tables import load_table
 
 STORMS_YR = (2.0, 10.0, 100.0)
@@ -116,7 +116,7 @@ def test_figure_picture_and_time_line_tell_one_time(demo_sites: Path, name: str)
     for storm in answer.storms:
         one = shown(answer, storm.return_period_yr)
         _, story = pictures(one, UnitSystem.US, stopped=True)
-        median_s = answer.told_s(storm).median
+        median_s = answer.main_s(storm).median
         if np.isinf(median_s):
             assert story["flood_s"] is None and key_figure(one).value.startswith(("dry", "stays"))
             continue
@@ -135,7 +135,7 @@ def test_a_pump_that_was_left_dead_is_shown_dead_from_the_beginning(demo_sites: 
     home = load_home(demo_sites / "split_level_on_clay.toml")
     home = home.changed(visit=[{"date": "2026-04-14", "checks": {"pump_started": "no"}}])
     answer = assess(home, design_rain(home, demo_sites), Settings((10.0,), 10.0, n_draws=64))
-    assert answer.told is Told.DEAD
+    assert answer.main_time is MainTime.DEAD
     _, story = pictures(answer, UnitSystem.US, stopped=True)
     assert story["stopped_at_s"] == 0.0
     median_s = answer.headline_storm.dead_from_rain_s.median
