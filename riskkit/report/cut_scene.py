@@ -70,9 +70,11 @@ _MARKS = {
     "alarm": "alarm",
     "on": "pump starts",
     "second_on": "second pump starts",
+    "second": "second pump",
     "off": "pump stops",
     "bottom": "pit bottom",
 }
+_SHORT = {"second_on": "second"}  # the level of a second pump names it too
 _OUT_OF_ORDER = "out of order"
 _FAILED = {
     Part.ALARM: "no warning",
@@ -140,7 +142,7 @@ def level_words(key: str, level_m: float, state: str, system: UnitSystem) -> str
     Parameters
     ----------
     key : str
-        ``floor``, ``alarm``, ``second_on``, ``on``, ``off`` or ``bottom``.
+        ``floor``, ``alarm``, ``second_on``, ``second``, ``on``, ``off`` or ``bottom``.
     level_m : float
         Level relative to the floor [m].
     state : str
@@ -292,7 +294,8 @@ def complete_scene(scene: Mapping[str, Any]) -> dict[str, Any]:
     -------
     dict
         The same with ``show`` (units of the reader), ``parts``, ``words`` (a label for each part),
-        and ``geometry`` whose marks carry their text.
+        ``short`` (the same where there is little room: dashes alone say what is assumed), and
+        ``geometry`` whose marks carry their text, long and short.
     """
     system = UnitSystem(scene["units"])
     parts = {part.value: PartState.KNOWN.value for part in Part}
@@ -309,13 +312,21 @@ def complete_scene(scene: Mapping[str, Any]) -> dict[str, Any]:
     }
     geometry = geometry_of(whole)
     for mark in geometry["marks"]:
-        mark["text"] = level_words(mark["key"], mark["level_m"], mark["state"], system)
+        key, level, state = mark["key"], mark["level_m"], mark["state"]
+        mark["text"] = level_words(key, level, state, system)
+        mark["short"] = level_words(_SHORT.get(key, key), level, _unassumed(state), system)
     return {
         **whole,
         "show": reader_units(system),
         "words": _words(whole),
+        "short": _short_words(whole),
         "geometry": geometry,
     }
+
+
+def _unassumed(state: str) -> str:
+    """The state as words without "assumed" have it."""
+    return PartState.KNOWN.value if state == PartState.ASSUMED.value else state
 
 
 def _words(scene: Mapping[str, Any]) -> dict[str, str]:
@@ -333,6 +344,18 @@ def _words(scene: Mapping[str, Any]) -> dict[str, str]:
         Part.DOWNSPOUT.value: _downspout_words(scene),
         "person": _tall(UnitSystem(scene["units"])),
     }
+
+
+def _short_words(scene: Mapping[str, Any]) -> dict[str, str]:
+    """The same where there is little room: dashes alone say what is assumed."""
+    names = {part: short for part, (_, short) in _NAMES.items()}
+    names |= {Part.SECOND_PUMP: "Second pump", Part.OUTLET: "Outlet", Part.DOWNSPOUT: "Downspout"}
+    failed = {part for part in names if scene["parts"][part.value] == PartState.FAILED.value}
+    words = {
+        part.value: f"{name}, {_FAILED.get(part, _OUT_OF_ORDER)}" if part in failed else name
+        for part, name in names.items()
+    }
+    return words | {"person": _tall(UnitSystem(scene["units"]))}
 
 
 def _second_words(scene: Mapping[str, Any]) -> str:

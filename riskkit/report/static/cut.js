@@ -212,7 +212,7 @@ function render({ model, el }) {
     if (!scene || !story || width < 50) return;
     const other = root.clientHeight - part.picture.clientHeight, shown = root.closest(".rk-owner");
     const room = Math.max(300, window.innerHeight - other - 24);
-    let height = isStacked(width, scene) ? (width < 600 ? 760 : 680) : Math.round(clamp(width * 0.46, 320, Math.min(560, room)));
+    let height = isNarrow(width, scene) ? (width < 600 ? 760 : 680) : Math.round(clamp(width * 0.46, 320, Math.min(560, room)));
     if (shown) height = Math.max(240, Math.floor(window.innerHeight - root.getBoundingClientRect().top - other - 2));
     picture = drawPicture(part.picture, scene, words, Math.max(...story.level_m), width, height, id);
     stretch();

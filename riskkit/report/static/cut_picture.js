@@ -32,31 +32,38 @@ function crossing(one, other) {
 }
 
 // A column of labels beside a drawing, each with a line to its target: {text, x, y, key, dy}. With
-// `dy` the label stands just off its target and gets a line only where it had to move. Of all ways
-// to hand out the places one without crossing lines is taken, of these the one with the shortest.
-function labels(parent, items, { x, side, low, high, gap, name }) {
+// `dy` the label stands just off its target and gets a line only where it had to move; a target above or
+// below its label gets an upright line. Of all ways to hand out the places one without crossing lines is
+// taken, of these the one with the shortest. Where there is little room (`close`) each line bends by its own label.
+function labels(parent, items, { x, side, low, high, gap, name, close }) {
   const g = svg("g", { class: `labels ${name}` }, parent);
   const texts = items.map((item) => svg("text", { class: "label", x, "data-key": item.key ?? "",
     "text-anchor": side === "right" ? "end" : "start", text: item.text }, g));
   const own = texts.map((text) => text.getComputedTextLength() + 4), long = Math.max(...own) + 6;
-  const knee = { left: x + long, right: x - long, gutter: x - 18 }[side];
-  const targets = items.map((item) => item.x(knee));
+  const knees = own.map((w) => ({ left: x + (close ? w + 6 : long), right: x - (close ? w + 6 : long), gutter: x - 18 })[side]);
+  const targets = items.map((item, i) => item.x(knees[i]));
+  const upright = targets.map((t, i) => close && (side === "right" ? t > knees[i] - 4 : side === "left" && t < knees[i] + 4));
   const apart = clamp((high - low) / Math.max(items.length - 1, 1), 15, gap); // closer where there is little room
   const stays = (item, y) => item.dy && Math.abs(y - item.y - item.dy) < 6;
   let places = spread(items.map((item) => item.y + (item.dy ?? 0)), apart, low, high);
   const begins = items.map((_, i) => (side === "left" ? x + own[i] : side === "right" ? x - own[i] : x - 4));
   if (side !== "gutter") {
-    const wayTo = (i, y) => [[begins[i], y], [knee, y], [targets[i], items[i].y]]; // a target beyond the knee lies under the labels
+    const wayTo = (i, y) => (upright[i] ? [[targets[i], y], [targets[i], items[i].y]]
+      : [[begins[i], y], [knees[i], y], [targets[i], items[i].y]]);
+    const through = (i, y, j, other) => upright[i] && (other - y) * (other - items[i].y) < 0
+      && (targets[i] - begins[j]) * (targets[i] - x) < 0; // the line of one through the words of the other
     places = cheapest(places, (i, y) => (stays(items[i], y) ? 0
-      : Math.hypot(targets[i] - knee, items[i].y - y) + (items[i].dy ? 99 : 0)),
-    (j, other, i, y) => (!stays(items[j], other) && !stays(items[i], y) && crossing(wayTo(j, other), wayTo(i, y)) ? 1e4 : 0));
+      : Math.hypot(upright[i] ? 0 : targets[i] - knees[i], items[i].y - y) + (items[i].dy ? 99 : 0)),
+    (j, other, i, y) => (!stays(items[j], other) && !stays(items[i], y) && crossing(wayTo(j, other), wayTo(i, y)) ? 1e4
+      : through(i, y, j, other) || through(j, other, i, y) ? 1e3 : 0));
   }
   items.forEach((item, i) => {
     const y = places[i];
     texts[i].setAttribute("y", y + 4);
     if (stays(item, y)) return;
-    svg("path", { class: "leader", d: side === "gutter" ? `M${begins[i]} ${y}L${knee} ${item.y}H${targets[i]}`
-      : `M${begins[i]} ${y}H${knee}L${targets[i]} ${item.y}` }, g);
+    svg("path", { class: "leader", d: side === "gutter" ? `M${begins[i]} ${y}L${knees[i]} ${item.y}H${targets[i]}`
+      : upright[i] ? `M${targets[i]} ${y + 8 * Math.sign(item.y - y)}V${item.y}`
+      : `M${begins[i]} ${y}H${knees[i]}L${targets[i]} ${item.y}` }, g);
     if (side !== "gutter") svg("circle", { class: "end", cx: targets[i], cy: item.y, r: 2.2 }, g);
   });
 }
@@ -79,13 +86,13 @@ function viewOf(frame, scale, cx, fy, patternsId) {
     patterns: patternsId };
 }
 
-function houseView(scene, frame, id) {
+function houseView(scene, frame, id, close) {
   const { depth_m: depth, width_m: width } = scene.pit, half = width / 2;
   const up = scene.geometry.house.eave_m + 0.75;
   const down = Math.max(depth, -scene.drain_m) + 0.22;
   const wide = frame.right - frame.left;
   const scale = Math.min((frame.bottom - frame.top) / (up + down), wide / (width + 4.1));
-  const cx = Math.min(frame.left + (wide < 400 ? 0.48 : 0.44) * wide - scene.geometry.outer_m * scale,
+  const cx = Math.min(frame.left + (close ? 0.4 : wide < 400 ? 0.48 : 0.44) * wide - scene.geometry.outer_m * scale,
     frame.right - (half + 0.9) * scale);
   return viewOf(frame, scale, cx, frame.bottom - down * scale, id);
 }
@@ -100,8 +107,10 @@ function pitView(scene, frame, highest, id) {
     frame.bottom - down * scale - depth * scale - spare * 0.35, id);
 }
 
-// Whether the pit stands below the house; a second pump has the longest words.
-const isStacked = (width, scene) => width < (scene.parts.second_on === "none" ? 720 : 900);
+// Whether the pit would stand below the house; a second pump has the longest words. Where there is no height
+// for both, as in the owner's view on an upright tablet, they stand side by side all the same, with short words.
+const isNarrow = (width, scene) => width < (scene.parts.second_on === "none" ? 720 : 900);
+const isStacked = (width, height, scene) => isNarrow(width, scene) && (height >= 560 || width < 600);
 
 // The picture of a scene: returns show(state, turn, speak), which moves it and, if it
 // may speak, renews its words.
@@ -109,21 +118,22 @@ function drawPicture(parent, scene, words, highest, width, height, id) {
   parent.replaceChildren();
   parent.setAttribute("width", width);
   parent.setAttribute("height", height);
-  const stacked = isStacked(width, scene), tight = width < 480;
+  const stacked = isStacked(width, height, scene), close = !stacked && isNarrow(width, scene);
+  const tight = close || width < 480;
   patterns(svg("defs", {}, parent), id);
-  const split = stacked ? width : Math.round(width * 0.46), half = Math.round(height * 0.46);
+  const split = stacked ? width : Math.round(width * (close ? 0.45 : 0.46)), half = Math.round(height * 0.46);
   const house = { left: 1, right: split - 1, top: 1, bottom: (stacked ? half - 6 : height) - 1 };
-  const { geometry: at, words: names, parts } = scene;
+  const { geometry: at, parts } = scene, names = close ? scene.short : scene.words;
   // where there is little room the level of a second pump names it too, and dashes alone say what is assumed
-  const marks = at.marks.map((mark) => (tight && mark.key === "second_on"
-    ? { ...mark, text: mark.text.replace(" starts", "").replace(", assumed", "") } : mark));
+  const marks = at.marks.map((mark) => (tight ? { ...mark, text: mark.short } : mark));
+  const inPit = tight ? scene.short : names;
   const gutter = 36 + Math.max(124, ...marks.map(({ text }) => textWidth(parent, text)),
-    textWidth(parent, names.pump), at.second_float && !tight ? textWidth(parent, names.second_pump) : 0);
+    textWidth(parent, inPit.pump), at.second_float && !tight ? textWidth(parent, names.second_pump) : 0);
   const frame = stacked ? { left: 1, right: width - 1, top: half + 6, bottom: height - 1 }
     : { left: split + 14, right: width - 1, top: 1, bottom: height - 1 };
   const pitFrame = { ...frame, right: frame.right - gutter };
 
-  const far = houseView(scene, house, id), near = pitView(scene, pitFrame, highest, id);
+  const far = houseView(scene, house, id, close), near = pitView(scene, pitFrame, highest, id);
   const first = drawCut(parent, scene, far, `${id}-house`);
   const drops = svg("path", { stroke: RAIN, "stroke-width": 1.6, "stroke-linecap": "round",
     class: "rain" }, first.g);
@@ -134,21 +144,21 @@ function drawPicture(parent, scene, words, highest, width, height, id) {
   svg("rect", { x: a.x, y: a.y, width: b.x - a.x, height: b.y - a.y, class: "lens", rx: 4 }, parent);
   if (b.x + 80 < house.right) svg("text", { class: "label soft", x: b.x + 6, y: b.y - 6, text: "enlarged" }, parent);
 
-  const spot = (part, dx, dy = 0) => ({ text: names[part], x: (knee) => Math.min(X(at.named[part][0]) + dx, knee - 5),
-    y: Y(at.named[part][1]) + dy });
+  const before = (x) => (knee) => (close ? x : Math.min(x, knee - 5)); // never under the words
+  const spot = (part, dx, dy = 0) => ({ text: names[part], x: before(X(at.named[part][0]) + dx), y: Y(at.named[part][1]) + dy });
   const room = [];
   if (at.named.floor_drain) room.push(spot("floor_drain", 0, -1));
   if (at.named.battery) room.push(spot("battery", 0));
-  if (at.named.second_pump && !at.second_float) room.push(spot("second_pump", 0));
-  if (at.pipe) room.push({ text: names.pipe, x: (knee) => Math.min(X(at.pump.x_m) + 4, knee - 5),
+  if (at.named.second_pump && (!at.second_float || (tight && parts.second_pump === "failed"))) room.push(spot("second_pump", 0));
+  if (at.pipe) room.push({ text: names.pipe, x: before(X(at.pump.x_m) + 4),
     y: Y(scene.outlet_m * 0.82) });
-  if (at.valve) room.push({ text: names.check_valve, x: (knee) => Math.min(X(at.valve[0]) - 5, knee - 5),
+  if (at.valve) room.push({ text: names.check_valve, x: before(X(at.valve[0]) - 5),
     y: Y(at.valve[1]) });
-  if (at.alarm) room.push({ text: names.alarm, x: (knee) => Math.min(X(at.alarm.bell[0]) + 18, knee - 5), y: Y(at.alarm.bell[1]) });
+  if (at.alarm) room.push({ text: names.alarm, x: before(X(at.alarm.bell[0]) + 18), y: Y(at.alarm.bell[1]) });
   labels(parent, room, { x: house.right - 10, side: "right", low: Math.max(house.top + 38, Y(at.house.ceiling_m) + 12), high: Math.max(Y(Math.max(0, highest)) - 24,
     house.top + 130),
-    gap: 20, name: "room" });
-  const yardX = (knee) => Math.max(knee + 6, house.left + 146);
+    gap: 20, name: "room", close });
+  const yardX = (knee) => Math.max(knee + 6, house.left + (close ? 0 : 146));
   const buried = at.pipe && !at.pipe.spout; // the pipe runs where the name of the ground would stand
   const yard = [{ text: names.ground, x: yardX, y: Y(scene.ground_m), dy: buried ? -13 : 13 },
     { text: names.drain, x: () => X(at.drain_x_m) - (at.drain_m[1] - at.drain_m[0]) / 2 * far.scale,
@@ -172,7 +182,7 @@ function drawPicture(parent, scene, words, highest, width, height, id) {
   const person = at.house.person, chest = Y(person.low_m + 0.62 * person.high_m);
   svg("text", { class: "label soft", x: X(person.x_m + 0.3), y: chest, text: names.person }, parent);
   labels(parent, yard, { x: house.left + 8, side: "left", gap: 20, name: "yard",
-    low: house.top + 20, high: house.bottom - 14 });
+    low: house.top + 20, high: house.bottom - 14, close });
   scaleBar(parent, scene, house.right - 10, house.top + 18, far.scale, true);
   svg("rect", { x: house.left, y: house.top, width: house.right - house.left,
     height: house.bottom - house.top, class: "frame", rx: 6 }, parent);
@@ -189,18 +199,18 @@ function drawPicture(parent, scene, words, highest, width, height, id) {
   const levels = marks.map(({ key, level_m: m, half_m: reach, text }) => ({ text, key, y: near.Y(m),
     x: () => near.X(reach) }));
   if (parts.gravel !== "none") {
-    levels.push({ text: names.gravel.toLowerCase(), key: "gravel", y: near.Y(at.gravel_m),
+    levels.push({ text: inPit.gravel.toLowerCase(), key: "gravel", y: near.Y(at.gravel_m),
       x: () => near.X(at.half_m) + 7 });
   }
-  if (at.pump && parts.pump !== "known") {
-    levels.push({ text: names.pump.toLowerCase(), key: "pump", y: near.Y(at.pump.low_m + 0.02),
+  if (at.pump && parts.pump !== "known" && !(tight && parts.pump === "assumed")) {
+    levels.push({ text: inPit.pump.toLowerCase(), key: "pump", y: near.Y(at.pump.low_m + 0.02),
       x: () => near.X(at.pump.x_m + at.pump.width_m / 2) });
   }
   if (at.second_float && !tight) {
     levels.push({ text: names.second_pump.toLowerCase(), key: "second_pump", y: near.Y(at.named.second_pump[1]),
       x: () => near.X(at.named.second_pump[0]) });
   }
-  if (parts.pit === "assumed") {
+  if (parts.pit === "assumed" && !tight) {
     const low = -0.97 * scene.pit.depth_m;
     levels.push({ text: names.pit.toLowerCase(), key: "pit", y: near.Y(low), x: () => near.X(halfAt(scene.pit, low)) });
   }

@@ -157,5 +157,16 @@ def test_method_and_checks(open_page: Callable[..., Any], demo_sites: Any) -> No
     expect(desk.page.get_by_text(said).first).to_be_visible()
     expect(desk.page.locator("figure svg")).to_have_count(5)
     expect(desk.page.get_by_text("import numpy")).to_have_count(0)  # code is hidden
+    desk.page.set_viewport_size({"width": 768, "height": 1024})
+    broken = desk.page.evaluate(
+        """[...document.querySelectorAll("pre code")].filter((e) => {
+          const range = document.createRange();
+          range.selectNodeContents(e);
+          const seen = [...range.getClientRects()].filter((box) => box.width > 0);
+          return new Set(seen.map((box) => Math.round(box.top))).size
+            !== e.textContent.trim().split("\\n").length;
+        }).map((e) => e.textContent)"""
+    )
+    assert broken == []  # no formula goes on in the next line where nobody broke it
     desk.nothing_serious()
     desk.fits()

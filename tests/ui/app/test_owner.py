@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from itertools import pairwise
 from typing import Any
 
 from playwright.sync_api import Page, expect
@@ -57,6 +58,35 @@ def test_the_owner_sees_all_of_it_at_every_size_and_what_would_help_in_four_pres
     expect(helps).to_be_hidden()
     page.keyboard.press("Escape")
     expect(page.locator(".rk-form").first).to_be_visible()
+
+
+def test_what_stands_by_the_pump_leaves_the_picture_large(
+    open_page: Callable[..., Any], served: Any
+) -> None:
+    """Upright there is no height for two pictures: house and pit stand side by side."""
+    path = served.home("With all that stands by")
+    parts = '[second_pump]\nruns_on = "battery"\n\n[generator]\nstarts = "by hand"\n'
+    path.write_text(f"{path.read_text('utf-8')}\n{parts}", "utf-8")
+    desk = open_page("Assess a home", "upright")
+    page = desk.page
+    desk.open_home("With all that stands by")
+    page.get_by_role("button", name="Show the owner").click()
+    page.get_by_role("button", name="The floor").click()
+    for width, high in SIZES.values():
+        page.set_viewport_size({"width": width, "height": high})
+        page.wait_for_timeout(300)
+        inside(page)
+        frames = [frame.bounding_box() for frame in page.locator(".picture rect.frame").all()]
+        house, pit = (frame for frame in frames if frame is not None)
+        assert house["y"] == pit["y"] and house["x"] + house["width"] < pit["x"]
+        assert min(house["height"], pit["height"]) >= 240
+        for column in ("room", "yard", "levels"):  # no word on another
+            tops = [each.bounding_box() for each in page.locator(f".{column} text").all()]
+            rows = sorted(box["y"] for box in tops if box is not None)
+            assert all(low - top >= 14 for top, low in pairwise(rows)), column
+        points = page.locator(".room .end, .yard .end").all()
+        ends = [point.bounding_box() for point in points]
+        assert all(box is not None and house["x"] < box["x"] < pit["x"] for box in ends)
 
 
 def test_the_figure_stays_in_sight_while_all_else_scrolls(
