@@ -14,8 +14,8 @@ from riskkit.quantities.components import Component
 from riskkit.quantities.units import UnitSystem, convert
 from riskkit.records import FloatArray
 from riskkit.records.arguments import need_number
-from riskkit.report.cut_geometry import PartState
-from riskkit.report.cut_scene import scene_of
+from riskkit.report.section_data import section_of
+from riskkit.report.section_geometry import PartState
 from riskkit.risk.trace import Trace, fine_trace
 
 if TYPE_CHECKING:
@@ -156,7 +156,7 @@ def _rows(
                 "name": mark["text"],
                 "assumed": mark["state"] == PartState.ASSUMED.value,
             }
-            for mark in scene_of(answer.home, system, answer.antecedent)["geometry"]["marks"]
+            for mark in section_of(answer.home, system, answer.antecedent)["geometry"]["marks"]
             if mark["key"] != "bottom"
         ],
     }

@@ -21,7 +21,7 @@ from riskkit.report.pump_words import pump_size_lines
 from riskkit.report.ranking_words import no_better_lines, no_better_rows, short_words
 from riskkit.report.remedy_words import gain_words
 from riskkit.report.rows import Table, new_table
-from riskkit.report.section import cut_svg
+from riskkit.report.section import section_svg
 from riskkit.report.seen_blocks import estimator_seen, owner_seen
 from riskkit.report.sheet import (
     Block,
@@ -61,7 +61,7 @@ if TYPE_CHECKING:
 __all__ = ["estimator_sheet", "owner_sheet"]
 
 _OWNER_STORMS_YR = (2.0, 10.0, 100.0)
-_CHART_PX = {"width_px": 330, "height_px": 180}  # beside the cut, with words that can be read
+_CHART_PX = {"width_px": 330, "height_px": 180}  # beside the section, with words that can be read
 _MOST_REMEDIES = 4  # the sheets stay on two pages
 _SURE, _LIKELY = 0.9, 0.5
 _OWNER_SHARES = (1.1, 1.15, 1.15, 3.1)  # of the line, for the columns of the owner's table
@@ -99,7 +99,7 @@ def owner_sheet(
     """
     state = answer.state
     blocks: list[Block] = [*_alerts(answer, system), _key(answer, ranking)]
-    blocks += [_cut(answer, system, 0.38), *_visit_blocks(answer, system, date)]
+    blocks += [_section(answer, system, 0.38), *_visit_blocks(answer, system, date)]
     blocks += [
         Heading("How much time you have"),
         Text(owner_time_words(answer)),
@@ -173,7 +173,7 @@ def estimator_sheet(
     blocks: list[Block] = [
         *_alerts(answer, system),
         _key(answer, ranking),
-        Figures((_cut(answer, system, 0.5), level)),
+        Figures((_section(answer, system, 0.5), level)),
         *_grid(working_table(answer, system)),
         *_grid(stopped_table(answer)),
         small(
@@ -251,10 +251,10 @@ def _key(answer: Assessment, ranking: Ranking | None) -> Key:
     return Key(found.value, found.likely, of, tuple(beside), found.short)
 
 
-def _cut(answer: Assessment, system: UnitSystem, width: float) -> Figure:
+def _section(answer: Assessment, system: UnitSystem, width: float) -> Figure:
     storm = answer.headline_storm
     return Figure(
-        cut_svg(answer.home, system, answer.antecedent, float(storm.trace.footing_m.max())),
+        section_svg(answer.home, system, answer.antecedent, float(storm.trace.footing_m.max())),
         "A cut through your home, to scale. Depths are measured down from the basement floor. "
         "Dashed: assumed, as nobody told or measured it. Blue at the wall: the highest water "
         f"there in the {storm.return_period_yr:g}-year storm, if {stop_words(answer.home)}.",

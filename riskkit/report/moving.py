@@ -1,4 +1,4 @@
-"""What the moving section is made of: its scripts, and scene and story of an answer."""
+"""What the moving section is made of: its scripts, and what of an answer they draw and play."""
 
 from __future__ import annotations
 
@@ -6,31 +6,32 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from riskkit.errors import RiskkitError
-from riskkit.report.cut_geometry import PartState
-from riskkit.report.cut_scene import scene_of
+from riskkit.report.animation import animation_of
 from riskkit.report.picture_words import picture_words
+from riskkit.report.section_data import section_of
+from riskkit.report.section_geometry import PartState
 from riskkit.report.step_words import steps_of
 from riskkit.report.stop_words import has_second_pump
-from riskkit.report.story import story_of
 
 if TYPE_CHECKING:
     from riskkit.assessment import Assessment
     from riskkit.quantities.units import UnitSystem
 
-__all__ = ["CUT_SCRIPT", "CUT_STYLE", "pictures"]
+__all__ = ["SECTION_SCRIPT", "SECTION_STYLE", "pictures"]
 
 _STATIC = Path(__file__).parent / "static"
-_PARTS = ("cut_drawing", "cut_picture", "cut_time", "cut")  # of one module, in this order
-CUT_SCRIPT = "\n".join((_STATIC / f"{name}.js").read_text("utf-8") for name in _PARTS)
+# parts of one module, in this order
+_PARTS = ("section_drawing", "section_picture", "section_time", "section")
+SECTION_SCRIPT = "\n".join((_STATIC / f"{name}.js").read_text("utf-8") for name in _PARTS)
 """The module that draws and plays the section."""
-CUT_STYLE = (_STATIC / "cut.css").read_text("utf-8")
+SECTION_STYLE = (_STATIC / "section.css").read_text("utf-8")
 """Its looks."""
 
 
 def pictures(
     answer: Assessment, system: UnitSystem, *, stopped: bool
 ) -> tuple[dict[str, Any], dict[str, Any]]:
-    """Return scene and story of the cut; empty where the answer holds nothing to show.
+    """Return the section of a home and its animation; empty where the answer holds nothing to show.
 
     Parameters
     ----------
@@ -43,14 +44,14 @@ def pictures(
 
     Returns
     -------
-    scene, story : dict
-        As the moving cut takes them.
+    section, animation : dict
+        As the moving section takes them.
     """
     try:
-        scene = scene_of(answer.home, system, answer.antecedent)
-        if scene["parts"]["pit"] == PartState.NONE.value:
+        section = section_of(answer.home, system, answer.antecedent)
+        if section["parts"]["pit"] == PartState.NONE.value:
             return {}, {}
-        story = story_of(
+        animation = animation_of(
             answer.headline_storm,
             stopped=stopped,
             system=system,
@@ -58,10 +59,10 @@ def pictures(
             pit=answer.pit,
             warns=answer.state.warns,
         )
-        words = picture_words(answer, story["stopped_at_s"], stopped=stopped)
-        story |= {"sentence": words}
+        words = picture_words(answer, animation["stopped_at_s"], stopped=stopped)
+        animation |= {"sentence": words}
         if has_second_pump(answer.home):
-            story |= {"two_pumps": True}
-        return scene, story | {"steps": steps_of(story)}
+            animation |= {"two_pumps": True}
+        return section, animation | {"steps": steps_of(animation)}
     except RiskkitError:
         return {}, {}

@@ -56,7 +56,7 @@ from riskkit.report.replay_rows import replay_tables
 from riskkit.report.replay_view import CHART_WORDS, lead_lines, replay_spec
 from riskkit.report.replay_words import often_words
 from riskkit.report.rows import Table, new_table
-from riskkit.report.section import cut_svg
+from riskkit.report.section import section_svg
 from riskkit.report.side_rows import due_lines, side_sentence, side_table, state_lines_of
 from riskkit.report.side_view import SIDE_CHART_WORDS, side_spec
 from riskkit.report.state_words import time_title
@@ -209,9 +209,9 @@ def _known(home: Home) -> list[tuple[str, str, str]]:
 
 
 def _drawn(home: Home) -> str:
-    """The cut through the home; none where it cannot be, which the answer will say."""
+    """The section through the home; none where it cannot be, which the answer will say."""
     try:
-        return cut_svg(home, _SYSTEM)
+        return section_svg(home, _SYSTEM)
     except RiskkitError:
         return ""
 

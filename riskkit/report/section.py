@@ -1,7 +1,7 @@
-"""A still cut through the basement, to scale: house wall, ground, drain, gravel, pit and pump.
+"""A still section through the basement, to scale: house wall, ground, drain, gravel, pit and pump.
 
-The parts stand where `riskkit.report.cut_geometry` puts them, as in the moving cut of the widgets;
-here are their colours, and the labels around them.
+The parts stand where `riskkit.report.section_geometry` puts them, as in the moving section; here
+are their colours, and the labels around them.
 """
 
 from __future__ import annotations
@@ -12,9 +12,10 @@ from html import escape
 from typing import TYPE_CHECKING, Any
 
 from riskkit.quantities.units import UnitSystem
-from riskkit.report.cut_geometry import PartState, beside_water
-from riskkit.report.cut_house import PERSON_M
-from riskkit.report.cut_paints import (
+from riskkit.report.section_data import outside_words, section_of
+from riskkit.report.section_geometry import PartState, beside_water
+from riskkit.report.section_house import PERSON_M
+from riskkit.report.section_paints import (
     ALARM,
     EDGE,
     GROUNDS,
@@ -24,13 +25,12 @@ from riskkit.report.cut_paints import (
     PATTERNS,
     WATER,
 )
-from riskkit.report.cut_scene import outside_words, scene_of
 
 if TYPE_CHECKING:
     from riskkit.antecedent.water_table import AntecedentGround
     from riskkit.home.home import Home
 
-__all__ = ["cut_svg", "spread_labels"]
+__all__ = ["section_svg", "spread_labels"]
 
 _SCALE = 112.0  # pixels to the metre
 _LEFT, _RIGHT = 1.4, 1.05  # of ground and of floor shown beside wall and pit [m]
@@ -70,7 +70,7 @@ class _Canvas:
     def shape(self, points: Sequence[_Point], style: str, more: str = "") -> None:
         text = f'<polygon points="{self._points(points)}"'
         for name, colour in GROUNDS.items():
-            if f"#cut-{name}" in style:
+            if f"#section-{name}" in style:
                 self.parts.append(f'{text} fill="{colour}"/>')
         self.parts.append(f"{text} {style}{more}/>")
 
@@ -127,13 +127,13 @@ def spread_labels(wanted: Sequence[float], gap: float) -> list[float]:
     return places
 
 
-def cut_svg(
+def section_svg(
     home: Home,
     system: UnitSystem,
     before: AntecedentGround | None = None,
     beside_m: float | None = None,
 ) -> str:
-    """Draw the cut of the home that every picture shows, with the levels of its pit.
+    """Draw the section of the home that every picture shows, with the levels of its pit.
 
     Parameters
     ----------
@@ -152,22 +152,22 @@ def cut_svg(
     str
         An ``<svg>`` element with a title, without any text of the home file.
     """
-    scene = scene_of(home, system, before)
-    geometry, depth = scene["geometry"], scene["pit"]["depth_m"]
+    section = section_of(home, system, before)
+    geometry, depth = section["geometry"], section["pit"]["depth_m"]
     canvas = _Canvas(
         left_m=geometry["outer_m"]
         - (_LEFT_GENERATOR if "generator" in geometry["named"] else _LEFT),
-        top_m=max(scene["outlet_m"], scene["ground_m"]) + 0.25,
+        top_m=max(section["outlet_m"], section["ground_m"]) + 0.25,
         right_m=geometry["half_m"] + _RIGHT,
         bottom_m=-depth - 0.22,
     )
     slots: dict[str, Callable[[], None]] = {
-        "fill-water": lambda: _draw_beside(canvas, scene, beside_m),
-        "joint-water": lambda: _draw_joint(canvas, scene, beside_m),
-        "water": lambda: _draw_water(canvas, scene),
-        "pipe": lambda: _draw_pipe(canvas, scene),
-        "pump": lambda: _draw_pump(canvas, scene),
-        "floats": lambda: _draw_floats(canvas, scene),
+        "fill-water": lambda: _draw_beside(canvas, section, beside_m),
+        "joint-water": lambda: _draw_joint(canvas, section, beside_m),
+        "water": lambda: _draw_water(canvas, section),
+        "pipe": lambda: _draw_pipe(canvas, section),
+        "pump": lambda: _draw_pump(canvas, section),
+        "floats": lambda: _draw_floats(canvas, section),
     }
     for shape in geometry["shapes"]:
         if "slot" in shape:
@@ -176,23 +176,23 @@ def cut_svg(
             continue
         _draw(canvas, shape)
     _draw_marks(canvas, geometry)
-    _draw_labels(canvas, scene, beside_m)
+    _draw_labels(canvas, section, beside_m)
     edge, height = canvas.x(canvas.right_m), canvas.y(canvas.bottom_m)
-    width = edge + _BEFORE + _PER_LETTER * max(len(text) for _, _, text in _beside(scene))
-    tall = max(height, max(_places(canvas, scene)) + _BELOW)
+    width = edge + _BEFORE + _PER_LETTER * max(len(text) for _, _, text in _beside(section))
+    tall = max(height, max(_places(canvas, section)) + _BELOW)
     title = (
         "Cut through the basement wall, the floor and the pit: the levels of its parts, below the "
         "floor"
     )
     frame = f'<rect width="{edge}" height="{height}" fill="none" stroke="#9aa3a7"/>'
-    clip = f'<clipPath id="cut-view"><rect width="{edge}" height="{height}"/></clipPath>'
+    clip = f'<clipPath id="section-view"><rect width="{edge}" height="{height}"/></clipPath>'
     return "\n".join(
         [
             f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {width:.0f} {tall:.0f}" '
-            f'width="{width:.0f}" height="{tall:.0f}" role="img" aria-labelledby="cut-title">',
-            f'<title id="cut-title">{title}</title><defs>{PATTERNS}{clip}</defs>',
+            f'width="{width:.0f}" height="{tall:.0f}" role="img" aria-labelledby="section-title">',
+            f'<title id="section-title">{title}</title><defs>{PATTERNS}{clip}</defs>',
             f'<rect width="{width:.0f}" height="{tall:.0f}" fill="#fff"/>',
-            '<g clip-path="url(#cut-view)">',
+            '<g clip-path="url(#section-view)">',
             *canvas.parts,
             "</g>",
             frame,
@@ -232,26 +232,26 @@ def _draw(canvas: _Canvas, shape: Mapping[str, Any]) -> None:
         canvas.shape(points, PAINTS[paint] + edge, name + dash)
 
 
-def _draw_beside(canvas: _Canvas, scene: Mapping[str, Any], beside_m: float | None) -> None:
+def _draw_beside(canvas: _Canvas, section: Mapping[str, Any], beside_m: float | None) -> None:
     """Water in the fill, as high as it comes in the storm."""
-    stands = [] if beside_m is None else beside_water(scene["geometry"]["beside"], beside_m)
+    stands = [] if beside_m is None else beside_water(section["geometry"]["beside"], beside_m)
     if stands:
         canvas.shape(stands, f'fill="{WATER}" fill-opacity=".3"', ' class="beside"')
         canvas.line(stands[2:], f'stroke="{WATER}" stroke-width="1.5"', ' class="beside-top"')
 
 
-def _draw_joint(canvas: _Canvas, scene: Mapping[str, Any], beside_m: float | None) -> None:
+def _draw_joint(canvas: _Canvas, section: Mapping[str, Any], beside_m: float | None) -> None:
     """Its way to the joint of wall and floor, where it stands above the floor."""
-    if beside_m is not None and beside_m > 0 and scene["joint_opens"]:
-        way = scene["geometry"]["beside"]["joint"]
+    if beside_m is not None and beside_m > 0 and section["joint_opens"]:
+        way = section["geometry"]["beside"]["joint"]
         canvas.line(way, f'stroke="{WATER}" stroke-width="2.5"', ' class="joint"')
 
 
-def _draw_water(canvas: _Canvas, scene: Mapping[str, Any]) -> None:
+def _draw_water(canvas: _Canvas, section: Mapping[str, Any]) -> None:
     """Water as high as the pump lets it rise, and as low as it draws it."""
-    pit = scene["pit"]
+    pit = section["pit"]
     low, base = -pit["depth_m"], pit["bottom_width_m"] / 2
-    for mark in scene["geometry"]["marks"]:
+    for mark in section["geometry"]["marks"]:
         share = {"on": 0.3, "off": 0.45}.get(mark["key"])
         if share is not None:
             at, level = mark["half_m"], mark["level_m"]
@@ -259,8 +259,8 @@ def _draw_water(canvas: _Canvas, scene: Mapping[str, Any]) -> None:
             canvas.shape(water, f'fill="{WATER}" fill-opacity="{share}"')
 
 
-def _draw_pipe(canvas: _Canvas, scene: Mapping[str, Any]) -> None:
-    pipe, states = scene["geometry"]["pipe"], scene["parts"]
+def _draw_pipe(canvas: _Canvas, section: Mapping[str, Any]) -> None:
+    pipe, states = section["geometry"]["pipe"], section["parts"]
     ways = ((pipe["outside"], "outlet", "outlet"), (pipe["inside"], "pipe", "pipe"))
     for points, part, name in ways:
         dash = _dashed(states[part])
@@ -281,8 +281,8 @@ def _draw_pipe(canvas: _Canvas, scene: Mapping[str, Any]) -> None:
         canvas.parts.append(
             f'<path class="arrow" d="M{x - 9:.1f} {y:.1f}l12 -7v14z" fill="{WATER}"/>'
         )
-    if scene["geometry"]["valve"]:
-        _draw_valve(canvas, scene)
+    if section["geometry"]["valve"]:
+        _draw_valve(canvas, section)
 
 
 def _draw_break(canvas: _Canvas, x_m: float, y_m: float) -> None:
@@ -294,10 +294,10 @@ def _draw_break(canvas: _Canvas, x_m: float, y_m: float) -> None:
     )
 
 
-def _draw_valve(canvas: _Canvas, scene: Mapping[str, Any]) -> None:
+def _draw_valve(canvas: _Canvas, section: Mapping[str, Any]) -> None:
     """A body with an arrow the way the water may go; a cross where it does not hold."""
-    x, y = canvas.x(scene["geometry"]["valve"][0]), canvas.y(scene["geometry"]["valve"][1])
-    state = scene["parts"]["check_valve"]
+    x, y = canvas.x(section["geometry"]["valve"][0]), canvas.y(section["geometry"]["valve"][1])
+    state = section["parts"]["check_valve"]
     canvas.parts.append(
         f'<rect class="valve" x="{x - 7:.1f}" y="{y - 9:.1f}" width="14" height="18" rx="2" '
         f'fill="#f4f4f2" {EDGE}{_dashed(state, _SHORT)}/>'
@@ -314,19 +314,19 @@ def _cross(x: float, y: float, reach: float) -> str:
     )
 
 
-def _draw_pump(canvas: _Canvas, scene: Mapping[str, Any]) -> None:
-    pump, dash = scene["geometry"]["pump"], _dashed(scene["parts"]["pump"])
+def _draw_pump(canvas: _Canvas, section: Mapping[str, Any]) -> None:
+    pump, dash = section["geometry"]["pump"], _dashed(section["parts"]["pump"])
     x, half = pump["x_m"], pump["width_m"] / 2
     style = f'class="pump" fill="#f4f4f2" stroke="{INK}" stroke-width="1.6"{dash}'
     canvas.box(x - half, pump["high_m"], x + half, pump["low_m"], style)
-    if scene["parts"]["pump"] == PartState.FAILED.value:
+    if section["parts"]["pump"] == PartState.FAILED.value:
         middle = (pump["high_m"] + pump["low_m"]) / 2
         canvas.parts.append(_cross(canvas.x(x), canvas.y(middle), 9))
 
 
-def _draw_floats(canvas: _Canvas, scene: Mapping[str, Any]) -> None:
+def _draw_floats(canvas: _Canvas, section: Mapping[str, Any]) -> None:
     """One float starts the pump, the other calls the alarm; the bell hangs on the wall."""
-    geometry, states = scene["geometry"], scene["parts"]
+    geometry, states = section["geometry"], section["parts"]
     if geometry["pump"]:
         at, pump = geometry["float"], geometry["pump"]
         tether = [(pump["x_m"], at["tether_m"]), (at["x_m"], at["low_m"])]
@@ -374,9 +374,9 @@ def _draw_marks(canvas: _Canvas, geometry: Mapping[str, Any]) -> None:
             canvas.line(ends, style, _dashed(mark["state"]))
 
 
-def _beside(scene: Mapping[str, Any]) -> list[tuple[str, float, str]]:
+def _beside(section: Mapping[str, Any]) -> list[tuple[str, float, str]]:
     """Key, level and words of each label at the right, from the floor down."""
-    geometry, states, words = scene["geometry"], scene["parts"], scene["words"]
+    geometry, states, words = section["geometry"], section["parts"], section["words"]
     found = [(mark["key"], mark["level_m"], mark["text"]) for mark in geometry["marks"]]
     if states["gravel"] != PartState.NONE.value:
         found.append(("gravel", geometry["gravel_m"], _small(words["gravel"])))
@@ -386,53 +386,53 @@ def _beside(scene: Mapping[str, Any]) -> list[tuple[str, float, str]]:
         level = geometry["named"]["second_pump"][1]
         found.append(("second_pump", level, _small(words["second_pump"])))
     if states["pit"] == PartState.ASSUMED.value:
-        found.append(("pit", -scene["pit"]["depth_m"], _small(words["pit"])))
+        found.append(("pit", -section["pit"]["depth_m"], _small(words["pit"])))
     return sorted(found, key=lambda entry: -entry[1])
 
 
-def _places(canvas: _Canvas, scene: Mapping[str, Any]) -> list[float]:
+def _places(canvas: _Canvas, section: Mapping[str, Any]) -> list[float]:
     """Where the labels at the right stand, none on another [px]."""
-    return spread_labels([canvas.y(level) for _, level, _ in _beside(scene)], 15.0)
+    return spread_labels([canvas.y(level) for _, level, _ in _beside(section)], 15.0)
 
 
 def _small(text: str) -> str:
     return text[:1].lower() + text[1:]
 
 
-def _draw_labels(canvas: _Canvas, scene: Mapping[str, Any], beside_m: float | None) -> None:
-    geometry, words = scene["geometry"], scene["words"]
-    edge, beside = canvas.x(canvas.right_m), _beside(scene)
-    for (key, level, text), place in zip(beside, _places(canvas, scene), strict=True):
+def _draw_labels(canvas: _Canvas, section: Mapping[str, Any], beside_m: float | None) -> None:
+    geometry, words = section["geometry"], section["words"]
+    edge, beside = canvas.x(canvas.right_m), _beside(section)
+    for (key, level, text), place in zip(beside, _places(canvas, section), strict=True):
         canvas.words.append(
             f'<path class="leader {key}" d="M{edge} {canvas.y(level)}L{edge + 12:.1f} {place:.1f}" '
             f'fill="none" stroke="{INK}" stroke-width=".8"/>'
         )
         canvas.text(edge + 15, place + 4, text)
-    ground, drain = scene["ground_m"], scene["drain_m"]
+    ground, drain = section["ground_m"], section["drain_m"]
     middle = (canvas.x(geometry["inner_m"]) + edge) / 2
     canvas.text(middle + 30, canvas.y(max(ground, 1.0) * 0.62), "basement", "middle")
-    _draw_scale(canvas, UnitSystem(scene["units"]))
+    _draw_scale(canvas, UnitSystem(section["units"]))
     wanted = [(canvas.y(ground) + 17, words["ground"]), (canvas.y(drain) + 24, words["drain"])]
     wanted.append((canvas.y(geometry["house"]["downspout"][-1][1]) - 34, words["downspout"]))
     water: list[tuple[float, str]] = []
     if beside_m is not None and beside_m > geometry["beside"]["low_m"]:
-        first, second = outside_words(beside_m, UnitSystem(scene["units"]))
+        first, second = outside_words(beside_m, UnitSystem(section["units"]))
         water = [(canvas.y(beside_m) - 24, first), (canvas.y(beside_m) - 9, second)]
         wanted += water
     if pipe := geometry["pipe"]:
         end = canvas.y(pipe["end"][1])
         wanted.append((end - 14 if pipe["spout"] else end + 22, words["outlet"]))
-        beyond = -8 if scene["outlet_m"] < 1.0 else 20
+        beyond = -8 if section["outlet_m"] < 1.0 else 20
         x = canvas.x(pipe["inside"][0][0]) + 12
-        canvas.text(x, canvas.y(scene["outlet_m"]) + beyond, words["pipe"])
+        canvas.text(x, canvas.y(section["outlet_m"]) + beyond, words["pipe"])
     if geometry["valve"]:
         x, y = geometry["valve"]
-        beyond = 13 if scene["parts"]["second_pump"] == PartState.NONE.value else 26
+        beyond = 13 if section["parts"]["second_pump"] == PartState.NONE.value else 26
         canvas.text(canvas.x(x) + beyond, canvas.y(y) + 4, words["check_valve"])
     if geometry["alarm"]:
         x, y = geometry["alarm"]["bell"]
         canvas.text(canvas.x(x) + 26, canvas.y(y) + 4, words["alarm"])
-    _name_stand_by(canvas, scene)
+    _name_stand_by(canvas, section)
     if "floor_joint" in geometry["named"]:
         place = canvas.y(0.0) - 6
         if water and water[0][0] < place < water[1][0]:
@@ -449,9 +449,9 @@ def _draw_labels(canvas: _Canvas, scene: Mapping[str, Any], beside_m: float | No
             )
 
 
-def _name_stand_by(canvas: _Canvas, scene: Mapping[str, Any]) -> None:
+def _name_stand_by(canvas: _Canvas, section: Mapping[str, Any]) -> None:
     """Names beside what stands in the room, each on its own height."""
-    geometry, words = scene["geometry"], scene["words"]
+    geometry, words = section["geometry"], section["words"]
     named, edge = geometry["named"], canvas.x(canvas.right_m) - 6
     if "generator" in named:
         x, y = named["generator"]

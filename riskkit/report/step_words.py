@@ -31,13 +31,13 @@ class Step(Enum):
     HELP = "help"
 
 
-def steps_of(story: Mapping[str, Any]) -> list[dict[str, Any]]:
-    """Return the steps through a story that its numbers hold, in the order of their time.
+def steps_of(animation: Mapping[str, Any]) -> list[dict[str, Any]]:
+    """Return the steps through a animation that its numbers hold, in the order of their time.
 
     Parameters
     ----------
-    story : mapping
-        One storm, as `riskkit.widgets.cut.MovingCut` takes it.
+    animation : mapping
+        One storm, as `riskkit.widgets.section.MovingSection` takes it.
 
     Returns
     -------
@@ -45,14 +45,14 @@ def steps_of(story: Mapping[str, Any]) -> list[dict[str, Any]]:
         ``key``, ``title``, ``say`` and ``at_s``, from the start of the storm; None for the last
         step, which is no moment [s].
     """
-    times, rain = story["time_s"], story["rain_mm_h"]
-    stop, alarm, flood = (story.get(key) for key in ("stopped_at_s", "alarm_s", "flood_s"))
-    two_pumps = bool(story.get("two_pumps"))
+    times, rain = animation["time_s"], animation["rain_mm_h"]
+    stop, alarm, flood = (animation.get(key) for key in ("stopped_at_s", "alarm_s", "flood_s"))
+    two_pumps = bool(animation.get("two_pumps"))
     begin = _first(times, [mm_h > 0 for mm_h in rain])
     found = [
         (Step.RAIN, times[0] if begin is None else begin, _rain_words(stop, times[0])),
     ]
-    runs = _first(times, [bool(on) for on in story.get("pump_on") or ()])
+    runs = _first(times, [bool(on) for on in animation.get("pump_on") or ()])
     if runs is not None and (stop is None or runs < stop):
         found.append((Step.WORKS, max(runs, found[0][1]), _WORKS))
     elif stop is not None and stop > found[0][1]:
@@ -61,7 +61,7 @@ def steps_of(story: Mapping[str, Any]) -> list[dict[str, Any]]:
         found.append((Step.STOPS, stop, _stop_words(stop, times[0], two_pumps=two_pumps)))
     if alarm is not None:
         found.append((Step.ALARM, alarm, _alarm_words(stop, alarm)))
-    found.append((Step.FLOOR, times[-1] if flood is None else flood, _floor_words(story)))
+    found.append((Step.FLOOR, times[-1] if flood is None else flood, _floor_words(animation)))
     found.sort(key=lambda step: step[1])
     words = _WORDS | {"stops": "Both pumps stop"} if two_pumps else _WORDS
     rows = [
@@ -104,13 +104,13 @@ def _alarm_words(stop: float | None, alarm: float) -> str:
     return f"The alarm sounds {about_duration(alarm - stop)} after the stop. Now your time runs."
 
 
-def _floor_words(story: Mapping[str, Any]) -> str:
-    stop, alarm, flood = (story.get(key) for key in ("stopped_at_s", "alarm_s", "flood_s"))
+def _floor_words(animation: Mapping[str, Any]) -> str:
+    stop, alarm, flood = (animation.get(key) for key in ("stopped_at_s", "alarm_s", "flood_s"))
     if flood is None:
         return "The water stays in the pit in this storm. The floor stays dry."
     since, name = (stop, "the stop") if alarm is None else (alarm, "the alarm")
     if since is None:
-        since, name = story["time_s"][0], "the start"
+        since, name = animation["time_s"][0], "the start"
     if flood <= since:
         return "Water is on the floor."
     return f"Water is on the floor {about_duration(flood - since)} after {name}."

@@ -17,7 +17,7 @@ from riskkit.report.cautions import cautions
 from riskkit.report.chance_words import RESTS_ON
 from riskkit.report.days import day_words
 from riskkit.report.key_figure import chance_figure, key_figure
-from riskkit.report.moving import CUT_SCRIPT, CUT_STYLE, pictures
+from riskkit.report.moving import SECTION_SCRIPT, SECTION_STYLE, pictures
 from riskkit.report.page import environment
 from riskkit.report.state_words import ORDER_FIRST
 from riskkit.report.stop_words import has_second_pump
@@ -92,8 +92,8 @@ def takeaway_page(
             rests_on=RESTS_ON,
             cautions=cautions("sheet", system=system),
             version=answer.version,
-            style=markupsafe.Markup(CUT_STYLE),  # noqa: S704 - our own file
-            script=markupsafe.Markup(f"{CUT_SCRIPT}\n{script}"),  # noqa: S704 - our own files
+            style=markupsafe.Markup(SECTION_STYLE),  # noqa: S704 - our own file
+            script=markupsafe.Markup(f"{SECTION_SCRIPT}\n{script}"),  # noqa: S704 - our own files
             data=markupsafe.Markup(_inside_script(data)),  # noqa: S704 - cannot end the script
         )
     )
@@ -111,16 +111,16 @@ def _inside_script(data: Any) -> str:
 
 def _shown(key: str, answer: Assessment, system: UnitSystem) -> dict[str, Any]:
     """What one home shows in each storm, with the pump stopping and with it working."""
-    found: dict[str, Any] = {"key": key, "scene": {}, "storms": []}
+    found: dict[str, Any] = {"key": key, "section": {}, "storms": []}
     for storm_yr in STORMS_YR:
         if not _holds(answer, storm_yr):
             continue
         settings = replace(answer.settings, headline_yr=storm_yr)
         one = replace(answer, settings=settings)
-        scene, stopped = pictures(one, system, stopped=True)
+        section, stopped = pictures(one, system, stopped=True)
         _, working = pictures(one, system, stopped=False)
         figure = key_figure(one)
-        found["scene"] = scene
+        found["section"] = section
         found["storms"].append(
             {
                 "yr": storm_yr,
@@ -130,7 +130,7 @@ def _shown(key: str, answer: Assessment, system: UnitSystem) -> dict[str, Any]:
                     "of": f"{figure.of}, {figure.when}",
                     "short": figure.short,
                 },
-                "stories": [stopped, working],
+                "animations": [stopped, working],
             }
         )
     return found

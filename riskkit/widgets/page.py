@@ -24,7 +24,6 @@ from riskkit.report.state_words import ORDER_FIRST
 from riskkit.report.stop_words import has_second_pump
 from riskkit.report.words import sentence
 from riskkit.widgets.boxes import boxed, empty_chart
-from riskkit.widgets.cut import MovingCut
 from riskkit.widgets.entered import home_value
 from riskkit.widgets.fields import form_groups, form_values, known_counts
 from riskkit.widgets.finder import RainFinder
@@ -39,6 +38,7 @@ from riskkit.widgets.pictures import MadeOnce
 from riskkit.widgets.printing import SheetPrinter, Write
 from riskkit.widgets.refused import field_names, refused_words
 from riskkit.widgets.save_status import SaveStatus, save_choices, saved_view
+from riskkit.widgets.section import MovingSection
 from riskkit.widgets.seen import SeenPanel
 from riskkit.widgets.state import HomeState
 from riskkit.widgets.takeaway import TakeawayMaker
@@ -106,7 +106,7 @@ class HomePage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no typ
         self.seen = SeenPanel(state, with_tests=self.asks_tests)
         self.finder = RainFinder(state, self._show_all)
         self.yearly_risk = YearlyRisk(lambda: self._show_head())
-        self.head, self.cut, self.sheet = AnswerHead(), MovingCut(), Sheet(title="Tables")
+        self.head, self.section, self.sheet = AnswerHead(), MovingSection(), Sheet(title="Tables")
         alt.JupyterChart.enable_offline()
         self.chart = alt.JupyterChart(
             empty_chart(), embed_options={"actions": False, "renderer": "canvas"}
@@ -114,9 +114,9 @@ class HomePage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no typ
         caption = ipywidgets.HTML(f"<p class='rk-caption'>{_CHART_WORDS}</p>")
         self.chart_box = boxed([self.chart, caption], "rk-chart")
         self.left = boxed(self.left_panels(), "rk-column", "rk-left")
-        self.cut_box = boxed([self.cut], "rk-cut")
+        self.section_box = boxed([self.section], "rk-section")
         below = [self.yearly_risk.panel, self.chart_box, self.sheet]
-        middle = [*self.switch_panels(), self.cut_box, *below]
+        middle = [*self.switch_panels(), self.section_box, *below]
         self.right = boxed([self.head, *middle], "rk-column", "rk-right")
         self.columns = boxed([self.left, self.right], "rk-columns", across=True)
         super().__init__([self.bar, self.opener, self.columns])
@@ -331,7 +331,7 @@ class HomePage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no typ
     def _stop_or_work(self, message: dict[str, Any]) -> None:
         self.stopped = message["stopped"]
         self._show_head()
-        self._show_story()
+        self._show_animation()
 
     def print_sheet(self, name: str, write: Write) -> None:
         """Write a sheet to print in the background: a PDF beside the home file, a page to open.
@@ -428,17 +428,17 @@ class HomePage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no typ
         self._show_head()
         self.printer.follow()
         self.takeaway.follow()
-        for box in (self.cut_box, self.chart_box):  # they wait for the whole answer
+        for box in (self.section_box, self.chart_box):  # they wait for the whole answer
             (box.add_class if self.state.refining else box.remove_class)("rk-stale")
         if answer is None:  # nothing of the answer before stays
-            self.sheet.blocks, self.cut.scene, self.cut.story = [], {}, {}
+            self.sheet.blocks, self.section.section, self.section.animation = [], {}, {}
             self.chart_box.layout.display = "none"
             return
         self.sheet.blocks = answer_blocks(answer, self.state.system)
         if answer.antecedent != self._told_before:  # the form says what is taken where nothing is
             self.show_form()
         if not self.state.refining:
-            self._show_story()
+            self._show_animation()
             self._show_chart(answer)
 
     def _show_head(self) -> None:
@@ -484,13 +484,13 @@ class HomePage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no typ
             self._to_measure = "" if answer is None else self._made.to_measure(answer)
         return self._to_measure or least_known(self.state.shown_home())
 
-    def _show_story(self) -> None:
+    def _show_animation(self) -> None:
         answer = self.state.answer
         if answer is None:
             return
-        scene, story = self._made.cut(answer, self.state.system, stopped=self.stopped)
-        with self.cut.hold_sync():
-            self.cut.scene, self.cut.story = scene, story
+        section, animation = self._made.section(answer, self.state.system, stopped=self.stopped)
+        with self.section.hold_sync():
+            self.section.section, self.section.animation = section, animation
 
     def _show_chart(self, answer: Assessment) -> None:
         spec = self._made.chart(answer, self.state.system)

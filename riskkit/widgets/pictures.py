@@ -1,4 +1,4 @@
-"""What takes a moment to make from an answer: cut, chart and the most useful measurement."""
+"""What takes a moment to make from an answer: section, chart and the most useful measurement."""
 
 from __future__ import annotations
 
@@ -66,8 +66,8 @@ class MadeOnce:
             Told in words what is being done; raises where nobody waits for it any more.
         """
         made = MadeOnce()
-        tell("drawing the cut")
-        made.cut(answer, system, stopped=stopped)
+        tell("drawing the section")
+        made.section(answer, system, stopped=stopped)
         tell("drawing the chart")
         made.chart(answer, system)
         tell("looking for the most useful measurement")
@@ -75,10 +75,10 @@ class MadeOnce:
         tell("")
         self._kept.update(made._kept)
 
-    def cut(
+    def section(
         self, answer: Assessment, system: UnitSystem, *, stopped: bool
     ) -> tuple[dict[str, Any], dict[str, Any]]:
-        """Return scene and story of the cut; see `pictures`.
+        """Return the section of a home and its animation; see `pictures`.
 
         Parameters
         ----------
@@ -91,12 +91,14 @@ class MadeOnce:
 
         Returns
         -------
-        scene, story : dict
-            As the moving cut takes them.
+        section, animation : dict
+            As the moving section takes them.
         """
         key = (answer.home, answer.settings, system, stopped)
-        scene, story = self._once("cut", key, lambda: pictures(answer, system, stopped=stopped))
-        return scene, story
+        section, animation = self._once(
+            "section", key, lambda: pictures(answer, system, stopped=stopped)
+        )
+        return section, animation
 
     def chart(self, answer: Assessment, system: UnitSystem) -> dict[str, Any]:
         """Return the chart; see `chart_of`.

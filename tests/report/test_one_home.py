@@ -43,15 +43,15 @@ def shown(answer: Assessment, storm_yr: float) -> Assessment:
 
 
 def test_the_buttons_of_the_storms_show_one_house(answer: Assessment) -> None:
-    scenes, stories, marks = [], [], []
+    sections, animations, marks = [], [], []
     for storm_yr in STORMS_YR:
-        scene, story = pictures(shown(answer, storm_yr), UnitSystem.US, stopped=True)
-        scenes.append(scene)
-        stories.append(story)
+        section, animation = pictures(shown(answer, storm_yr), UnitSystem.US, stopped=True)
+        sections.append(section)
+        animations.append(animation)
         marks.append(level_spec(answer, UnitSystem.US, storm_yr)["datasets"]["marks"])
-    assert scenes[0] and scenes[0] == scenes[1] == scenes[2]
+    assert sections[0] and sections[0] == sections[1] == sections[2]
     assert marks[0] == marks[1] == marks[2]
-    rain = [max(story["rain_mm_h"]) for story in stories]
+    rain = [max(animation["rain_mm_h"]) for animation in animations]
     assert rain[0] < rain[1] < rain[2]
 
 
@@ -64,13 +64,13 @@ def test_it_does_not_hang_on_the_draws(answer: Assessment) -> None:
 
 def test_what_is_known_is_drawn_as_it_is_known(answer: Assessment) -> None:
     told = {"switch.on": "on_m", "switch.off": "off_m", "switch.alarm": "alarm_m"}
-    scene, _ = pictures(answer, UnitSystem.US, stopped=True)
+    section, _ = pictures(answer, UnitSystem.US, stopped=True)
     known = {key: answer.home.quantity(key) for key in told}
     for key, quantity in known.items():
         if quantity is not None:
-            assert scene["switch"][told[key]] == pytest.approx(-quantity.value)
+            assert section["switch"][told[key]] == pytest.approx(-quantity.value)
     if (depth := answer.home.quantity("pit.depth")) is not None:
-        assert scene["pit"]["depth_m"] == pytest.approx(depth.value)
+        assert section["pit"]["depth_m"] == pytest.approx(depth.value)
 
 
 def test_rain_is_the_middle_of_its_spread(answer: Assessment) -> None:
@@ -95,15 +95,15 @@ def test_its_time_is_that_of_its_own_levels(answer: Assessment) -> None:
 
 def test_picture_and_words_tell_one_time_beside_the_range(answer: Assessment) -> None:
     for storm in answer.storms:
-        _, story = pictures(shown(answer, storm.return_period_yr), UnitSystem.US, stopped=True)
-        words = story["sentence"]
+        _, animation = pictures(shown(answer, storm.return_period_yr), UnitSystem.US, stopped=True)
+        words = animation["sentence"]
         assert words.startswith("One home, drawn the same in every storm")
         assert f"{chance_and_time(storm.worst_s)}." in words
         if np.isinf(storm.trace.to_floor_s):
-            assert story["flood_s"] is None and "Here the pit does not overflow." in words
+            assert animation["flood_s"] is None and "Here the pit does not overflow." in words
         else:
-            if story["flood_s"] is not None:  # else after the end of the picture
-                passed = story["flood_s"] - story["alarm_s"]
+            if animation["flood_s"] is not None:  # else after the end of the picture
+                passed = animation["flood_s"] - animation["alarm_s"]
                 assert passed == pytest.approx(storm.trace.to_floor_s, abs=300.0)  # a step
             assert f"{about_duration(storm.trace.to_floor_s)} after the alarm" in words
 
@@ -115,18 +115,20 @@ def test_figure_picture_and_time_line_tell_one_time(demo_sites: Path, name: str)
     answer = assess(home, design_rain(home, demo_sites), Settings(STORMS_YR, 10.0, n_draws=256))
     for storm in answer.storms:
         one = shown(answer, storm.return_period_yr)
-        _, story = pictures(one, UnitSystem.US, stopped=True)
+        _, animation = pictures(one, UnitSystem.US, stopped=True)
         median_s = answer.main_s(storm).median
         if np.isinf(median_s):
-            assert story["flood_s"] is None and key_figure(one).value.startswith(("dry", "stays"))
+            assert animation["flood_s"] is None and key_figure(one).value.startswith(
+                ("dry", "stays")
+            )
             continue
         told = f"{about_duration(median_s)} after the alarm"
-        assert told in story["sentence"]
-        if story["flood_s"] is None:  # after the end of the picture
+        assert told in animation["sentence"]
+        if animation["flood_s"] is None:  # after the end of the picture
             assert median_s > 12 * 3600.0
             continue
-        assert (story["flood_s"] - story["alarm_s"]) == pytest.approx(median_s, rel=0.05)
-        floor = next(step for step in story["steps"] if step["key"] == "floor")
+        assert (animation["flood_s"] - animation["alarm_s"]) == pytest.approx(median_s, rel=0.05)
+        floor = next(step for step in animation["steps"] if step["key"] == "floor")
         assert told in floor["say"]
         assert key_figure(one).value == short_duration(median_s)
 
@@ -136,12 +138,12 @@ def test_a_pump_that_was_left_dead_is_shown_dead_from_the_beginning(demo_sites: 
     home = home.changed(visit=[{"date": "2026-04-14", "checks": {"pump_started": "no"}}])
     answer = assess(home, design_rain(home, demo_sites), Settings((10.0,), 10.0, n_draws=64))
     assert answer.main_time is MainTime.DEAD
-    _, story = pictures(answer, UnitSystem.US, stopped=True)
-    assert story["stopped_at_s"] == 0.0
+    _, animation = pictures(answer, UnitSystem.US, stopped=True)
+    assert animation["stopped_at_s"] == 0.0
     median_s = answer.headline_storm.dead_from_rain_s.median
-    assert story["flood_s"] == pytest.approx(median_s, rel=0.05)
-    assert "The pump does not work, as it was left." in story["sentence"]
-    assert f"{about_duration(median_s)} after the rain begins" in story["sentence"]
+    assert animation["flood_s"] == pytest.approx(median_s, rel=0.05)
+    assert "The pump does not work, as it was left." in animation["sentence"]
+    assert f"{about_duration(median_s)} after the rain begins" in animation["sentence"]
 
 
 def test_only_the_ground_differs_from_what_is_drawn(answer: Assessment) -> None:
@@ -167,19 +169,21 @@ def test_the_time_runs_from_what_is_there(
     home = load_home(demo_sites / "row_house_near_creek.toml").changed(**changes)
     settings = Settings((10.0,), 10.0, n_draws=16)
     answer = assess(home, design_rain(home, demo_sites), settings)
-    _, story = pictures(answer, UnitSystem.US, stopped=True)
-    begin = 0.0 if since is None else story[since]
-    passed = story["flood_s"] - begin
+    _, animation = pictures(answer, UnitSystem.US, stopped=True)
+    begin = 0.0 if since is None else animation[since]
+    passed = animation["flood_s"] - begin
     trace = answer.headline_storm.trace
     assert passed == pytest.approx(trace.to_floor_s, abs=300.0)  # a step
-    assert f"floor {about_duration(trace.to_floor_s)} {words}." in story["sentence"]
-    assert (story["alarm_s"] is None) == ("switch__alarm" in changes)
-    assert (story["stopped_at_s"] is None) == ("pump__rated_flow" in changes)
-    assert (story["pump_on"] is None) == ("pump__rated_flow" in changes)
+    assert f"floor {about_duration(trace.to_floor_s)} {words}." in animation["sentence"]
+    assert (animation["alarm_s"] is None) == ("switch__alarm" in changes)
+    assert (animation["stopped_at_s"] is None) == ("pump__rated_flow" in changes)
+    assert (animation["pump_on"] is None) == ("pump__rated_flow" in changes)
     kinds = {row["what"] for row in level_spec(answer, UnitSystem.US, 10.0)["datasets"]["lines"]}
     assert ("pump working" in kinds) == ("pump__rated_flow" not in changes)
     rise = np.diff(
-        np.interp(np.arange(begin, story["flood_s"], 60), story["time_s"], story["level_m"])
+        np.interp(
+            np.arange(begin, animation["flood_s"], 60), animation["time_s"], animation["level_m"]
+        )
     )
     assert np.all(rise >= -1e-4)
 

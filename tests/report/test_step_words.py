@@ -10,7 +10,7 @@ import textstat
 from riskkit.report.step_words import steps_of
 
 # rain from the first minute, the pump runs after ten, stops after three hours
-STORY: dict[str, Any] = {
+ANIMATION: dict[str, Any] = {
     "time_s": [0.0, 600.0, 10800.0, 12600.0, 14400.0, 21600.0],
     "rain_mm_h": [5.0, 5.0, 20.0, 20.0, 5.0, 0.0],
     "pump_on": [0, 1, 0, 0, 0, 0],
@@ -19,11 +19,11 @@ STORY: dict[str, Any] = {
 
 
 def told(**changes: Any) -> list[tuple[str, float | None]]:
-    return [(step["key"], step["at_s"]) for step in steps_of(STORY | changes)]
+    return [(step["key"], step["at_s"]) for step in steps_of(ANIMATION | changes)]
 
 
 def say(key: str, **changes: Any) -> str:
-    (words,) = [step["say"] for step in steps_of(STORY | changes) if step["key"] == key]
+    (words,) = [step["say"] for step in steps_of(ANIMATION | changes) if step["key"] == key]
     return str(words)
 
 
@@ -69,5 +69,5 @@ def test_a_pump_that_does_not_run_before_it_stops_is_called_ready() -> None:
     [{}, {"alarm_s": None}, {"stopped_at_s": 0.0, "pump_on": [0] * 6}, {"flood_s": None}],
 )
 def test_an_owner_reads_them_with_six_years_of_school(changes: dict[str, Any]) -> None:
-    for step in steps_of(STORY | changes):
+    for step in steps_of(ANIMATION | changes):
         assert textstat.flesch_kincaid_grade(step["say"]) <= 6, step["say"]

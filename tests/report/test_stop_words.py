@@ -52,7 +52,7 @@ def printed(answer: Assessment) -> str:
     return console.export_text()
 
 
-def story(answer: Assessment) -> dict[str, Any]:
+def animation(answer: Assessment) -> dict[str, Any]:
     return pictures(answer, US, stopped=True)[1]
 
 
@@ -72,7 +72,7 @@ SURFACES = {
     "take-away": lambda answer: told_by_page(takeaway_page(answer, (), DAY, US)),
     "time table": lambda answer: stopped_table(answer).title,
     "depth table": lambda answer: depth_table(answer, US).title,
-    "steps": lambda answer: " ".join(step["title"] for step in story(answer)["steps"]),
+    "steps": lambda answer: " ".join(step["title"] for step in animation(answer)["steps"]),
     "next": lambda answer: "\n".join(next_lines(answer, None, US)),
 }
 
@@ -90,13 +90,13 @@ def test_both_pumps_stop_where_there_are_two(found: dict[str, Assessment], surfa
 
 def test_the_picture_and_the_owner_are_told_of_both(found: dict[str, Assessment]) -> None:
     for name, start in (("two", "Both pumps"), ("two, no alarm", "Neither pump starts")):
-        assert f". {start}" in story(found[name])["sentence"]
+        assert f". {start}" in animation(found[name])["sentence"]
     assert owner_time_words(found["two"]).endswith("if both pumps stop.")
     silent = key_figure(found["two, no alarm"])
     assert silent.of == "from when both pumps stop to water on the floor"
     for name in ("one", "none told"):
-        assert "both pumps" not in story(found[name])["sentence"].lower()
-        assert "two_pumps" not in story(found[name])
+        assert "both pumps" not in animation(found[name])["sentence"].lower()
+        assert "two_pumps" not in animation(found[name])
 
 
 def test_words_alone_tell_the_homes_apart(found: dict[str, Assessment]) -> None:

@@ -41,7 +41,7 @@ def taken(both: tuple[Assessment, Assessment], browser: Browser, tmp_path: Path)
     page.on("pageerror", lambda error: wrong.append(str(error)))
     page.on("console", lambda said: wrong.append(said.text))
     page.goto(path.as_uri())
-    page.locator(".moving-cut[data-moment]").wait_for()
+    page.locator(".moving-section[data-moment]").wait_for()
     yield page
     page.close()
     assert wrong == []
@@ -69,7 +69,7 @@ def test_it_shows_the_figure_of_what_is_chosen(
 
 
 def test_storm_and_pump_change_the_picture(taken: Page) -> None:
-    title = taken.locator(".moving-cut .title")
+    title = taken.locator(".moving-section .title")
     expect(title).to_contain_text("10-year storm")
     taken.get_by_role("button", name="100-year storm").click()
     expect(title).to_contain_text("100-year storm")
@@ -77,7 +77,7 @@ def test_storm_and_pump_change_the_picture(taken: Page) -> None:
     taken.get_by_role("group", name="The pump").get_by_role("button", name="works").click()
     expect(taken.get_by_role("button", name="The pump stops")).to_have_count(0)
     taken.get_by_role("button", name="Play").click()
-    expect(taken.locator(".moving-cut")).not_to_have_attribute("data-moment", "0")
+    expect(taken.locator(".moving-section")).not_to_have_attribute("data-moment", "0")
 
 
 def test_text_of_a_file_stays_text_and_the_page_fits_a_phone(taken: Page) -> None:

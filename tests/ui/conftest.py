@@ -1,4 +1,4 @@
-"""The moving cut on a bare page with a stand-in for the model, so that no kernel is needed."""
+"""The moving section on a bare page with a stand-in for the model, so that no kernel is needed."""
 
 from __future__ import annotations
 
@@ -13,12 +13,12 @@ from typing import Any
 import pytest
 from playwright.sync_api import Browser, BrowserContext, Page
 
-from riskkit.widgets.cut import MovingCut, check_scene, check_story
+from riskkit.widgets.section import MovingSection, check_animation, check_section
 
 BEGIN = datetime(2001, 1, 1, tzinfo=UTC)
 SIZES = {"tablet": (1024, 768), "upright": (768, 1024), "desk": (1440, 900)}
 
-SCENE = check_scene(
+SECTION = check_section(
     {
         "units": "us",
         "ground_m": 1.7,
@@ -35,7 +35,7 @@ SCENE = check_scene(
 # the pump cycles for three hours, stops, and the water climbs to the floor
 _CYCLES = [(600.0 * i, -0.533 if i % 2 == 0 else -0.33, i % 2) for i in range(18)]
 _RISE = [(10800.0, -0.533, 0), (12600.0, -0.1524, 0), (14400.0, 0.0, 0), (21600.0, 0.05, 0)]
-STORY = check_story(
+ANIMATION = check_animation(
     {
         "title": "10-year storm, 3.7 in in 24 h",
         "time_s": [row[0] for row in _CYCLES + _RISE],
@@ -48,10 +48,10 @@ STORY = check_story(
         "sentence": "If the pump stops, about 30 minutes pass from the alarm to the floor.",
     }
 )
-PAGE = """<!doctype html><html lang="en"><head><meta charset="utf-8"><title>The moving cut</title>
-<link rel="icon" href="data:,"><link rel="stylesheet" href="/cut.css">
+PAGE = """<!doctype html><html lang="en"><head><meta charset="utf-8"><title>Section</title>
+<link rel="icon" href="data:,"><link rel="stylesheet" href="/section.css">
 <style>body { margin: 0; }</style></head><body><main id="here"></main><script type="module">
-import widget from "/cut.js";
+import widget from "/section.js";
 const response = await fetch("/data.json"), data = await response.json(), heard = {};
 window.saved = [];
 window.model = {
@@ -71,25 +71,25 @@ window.stop = await widget.render({ model, el: document.getElementById("here") }
 
 
 @pytest.fixture
-def cut_scene() -> dict[str, Any]:
+def section_data() -> dict[str, Any]:
     """Measures of the home that the page shows."""
-    return copy.deepcopy(SCENE)
+    return copy.deepcopy(SECTION)
 
 
 @pytest.fixture
-def cut_story() -> dict[str, Any]:
+def played() -> dict[str, Any]:
     """The storm that the page shows."""
-    return copy.deepcopy(STORY)
+    return copy.deepcopy(ANIMATION)
 
 
 @pytest.fixture(scope="module")
 def cut_address() -> Iterator[str]:
     files = {
         "/": (PAGE, "text/html"),
-        "/cut.js": (str(MovingCut._esm), "text/javascript"),
-        "/cut.css": (str(MovingCut._css), "text/css"),
+        "/section.js": (str(MovingSection._esm), "text/javascript"),
+        "/section.css": (str(MovingSection._css), "text/css"),
         "/data.json": (
-            json.dumps({"scene": SCENE, "story": STORY, "moment_s": 0.0}),
+            json.dumps({"section": SECTION, "animation": ANIMATION, "moment_s": 0.0}),
             "application/json",
         ),
     }
@@ -119,7 +119,7 @@ def cut_address() -> Iterator[str]:
 
 @pytest.fixture
 def open_cut(browser: Browser, cut_address: str) -> Iterator[Callable[..., Page]]:
-    """Open the moving cut; its clock runs only when told to, and nothing may go wrong."""
+    """Open the moving section; its clock runs only when told to, and nothing may go wrong."""
     wrong: list[str] = []
     contexts: list[BrowserContext] = []
 
@@ -136,7 +136,7 @@ def open_cut(browser: Browser, cut_address: str) -> Iterator[Callable[..., Page]
         )
         page.clock.install(time=BEGIN)
         page.goto(cut_address)
-        page.wait_for_selector(".moving-cut[data-moment]")
+        page.wait_for_selector(".moving-section[data-moment]")
         page.clock.pause_at(BEGIN + timedelta(hours=1))
         return page
 
@@ -147,12 +147,12 @@ def open_cut(browser: Browser, cut_address: str) -> Iterator[Callable[..., Page]
 
 
 @pytest.fixture
-def cut_page(open_cut: Callable[..., Page]) -> Page:
-    """Open the moving cut on a tablet."""
+def drawn_page(open_cut: Callable[..., Page]) -> Page:
+    """Open the moving section on a tablet."""
     return open_cut("tablet")
 
 
 @pytest.fixture(params=list(SIZES))
 def sized_page(request: pytest.FixtureRequest, open_cut: Callable[..., Page]) -> Page:
-    """Open the moving cut at one of the window sizes, for what depends on it."""
+    """Open the moving section at one of the window sizes, for what depends on it."""
     return open_cut(request.param)

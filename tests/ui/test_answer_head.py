@@ -9,7 +9,7 @@ from typing import Any
 import pytest
 from playwright.sync_api import Browser, Page, expect
 
-from riskkit.report.moving import CUT_STYLE
+from riskkit.report.moving import SECTION_STYLE
 from riskkit.widgets.panels import AnswerHead
 
 VIEW: dict[str, Any] = {
@@ -43,7 +43,7 @@ def page(browser: Browser) -> Iterator[Page]:
     wrong: list[str] = []
     page.on("pageerror", lambda error: wrong.append(str(error)))
     script = json.dumps(str(AnswerHead._esm)).replace("</", "<\\/")
-    style = f"{AnswerHead._css}{CUT_STYLE}"
+    style = f"{AnswerHead._css}{SECTION_STYLE}"
     page.set_content(PAGE % (style, json.dumps(VIEW), script))
     page.locator(".rk-answer").wait_for()
     yield page

@@ -83,14 +83,14 @@ def test_sentence_and_tables_are_those_of_the_library(page: HomePage) -> None:
     stopped = table_of(page, "If the pump stops: time")
     assert [row[0] for row in stopped] == ["1-year", "2-year", "5-year", "10-year", "25-year",
                                            "50-year", "100-year", "dry weather"]  # fmt: skip
-    assert page.cut.story["title"].startswith("10-year storm")
+    assert page.section.animation["title"].startswith("10-year storm")
     assert page.chart.spec["vconcat"]
 
 
 def test_the_picture_draws_depths_where_they_were_told(page: HomePage) -> None:
     send(page.form, kind="change", key="switch.alarm", text="7 to 9 in")
-    assert page.cut.scene["switch"]["alarm_m"] == pytest.approx(-8 * 0.0254)
-    assert page.cut.scene["pit"]["depth_m"] == pytest.approx(26 * 0.0254)  # as in its file
+    assert page.section.section["switch"]["alarm_m"] == pytest.approx(-8 * 0.0254)
+    assert page.section.section["pit"]["depth_m"] == pytest.approx(26 * 0.0254)  # as in its file
 
 
 def test_a_change_of_the_form(page: HomePage) -> None:
@@ -114,16 +114,16 @@ def test_metric_shows_metric_everywhere(page: HomePage) -> None:
     assert " cm" in table_of(page, "If the pump stops: water on the floor")[-1][-1]
     assert " mm over " in table_of(page, "With the pump working")[0][1]
     assert table_of(page, "Water of the 10-year storm")[-1][0] == "to the pit"
-    assert "110 mm over" in page.cut.story["title"]
-    assert page.cut.scene["units"] == "metric"
+    assert "110 mm over" in page.section.animation["title"]
+    assert page.section.section["units"] == "metric"
 
 
 def test_storm_and_pump_switches(page: HomePage) -> None:
     send(page.head, kind="storm", yr=100)
     assert "100-year storm at the worst moment" in page.head.view["sentence"]
-    assert page.cut.story["title"].startswith("100-year storm")
+    assert page.section.animation["title"].startswith("100-year storm")
     send(page.head, kind="stopped", stopped=False)
-    assert page.cut.story["stopped_at_s"] is None
+    assert page.section.animation["stopped_at_s"] is None
 
 
 def test_the_conflict_offers_a_choice(page: HomePage, homes: Path) -> None:

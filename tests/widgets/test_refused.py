@@ -171,7 +171,7 @@ def test_picture_and_chart_are_marked_until_they_show_the_new_answer(homes: Path
 
     async def work() -> None:
         page = estimator(homes / "bungalow_on_sand.toml", homes)
-        boxes = (page.cut_box, page.chart_box)
+        boxes = (page.section_box, page.chart_box)
 
         def stale() -> bool:
             marks = {"rk-stale" in box._dom_classes for box in boxes}
@@ -189,20 +189,20 @@ def test_picture_and_chart_are_marked_until_they_show_the_new_answer(homes: Path
             raise AssertionError("it never came")
 
         # of the home before nothing may be seen, and there is none yet
-        assert page.chart_box.layout.display == "none" and page.cut.story == {}
+        assert page.chart_box.layout.display == "none" and page.section.animation == {}
         await settled()
         assert page.chart_box.layout.display is None
         seen.append((stale(), whole(page.state.answer)))
-        story = page.cut.story
+        animation = page.section.animation
         send(page.form, kind="change", key="pit.diameter", text="30 in")
-        assert page.cut.story == story  # the old one, and said to be
+        assert page.section.animation == animation  # the old one, and said to be
         seen.append((stale(), whole(page.state.answer)))
         await settled()
-        assert page.cut.story != story
+        assert page.section.animation != animation
         seen.append((stale(), whole(page.state.answer)))
         send(page.bar, kind="homes")
         send(page.opener, kind="open", path=str(homes / "split_level_on_clay.toml"))
-        assert page.chart_box.layout.display == "none" and page.cut.story == {}
+        assert page.chart_box.layout.display == "none" and page.section.animation == {}
         page.state.close()
 
     asyncio.run(work())

@@ -607,7 +607,7 @@ def test_a_rain_file_that_is_gone_leaves_nothing_of_the_answer(homes: Path) -> N
     (homes / "alder_bend_rain.csv.gz").unlink()
     page.state.change("note", "mine")
     assert "alder_bend_rain.csv.gz is not there" in page.head.view["trouble"]
-    assert (page.cut.scene, page.cut.story, page.sheet.blocks) == ({}, {}, [])
+    assert (page.section.section, page.section.animation, page.sheet.blocks) == ({}, {}, [])
     assert page.chart_box.layout.display == "none"
 
 

@@ -1,14 +1,14 @@
 // The take-away page: which storm, which home and whether the pump works; the moving section does the rest.
 const all = JSON.parse(document.getElementById("data").textContent);
-const kept = { scene: {}, story: {}, moment_s: 0 }, heard = {};
-const cutModel = {
+const kept = { section: {}, animation: {}, moment_s: 0 }, heard = {};
+const sectionModel = {
   get: (key) => kept[key],
   set: (key, value) => { kept[key] = value; },
   save_changes: () => {},
   on: (event, call) => (heard[event] ??= new Set()).add(call),
   off: (event, call) => heard[event]?.delete(call),
 };
-const chosen = { home: 0, storm: Math.max(0, all.storms.indexOf(10)), story: 0 };
+const chosen = { home: 0, storm: Math.max(0, all.storms.indexOf(10)), animation: 0 };
 const part = (id) => document.getElementById(id);
 
 function choices(parent, name, words) {
@@ -25,7 +25,7 @@ function choices(parent, name, words) {
 
 const marks = [
   choices(part("storms"), "storm", all.storms.map((yr) => `${yr}-year storm`)),
-  choices(part("pump"), "story", [all.two_pumps ? "stops, and the second too" : "stops", "works"]),
+  choices(part("pump"), "animation", [all.two_pumps ? "stops, and the second too" : "stops", "works"]),
   choices(part("homes"), "home", all.homes.map(({ words }) => words)),
 ];
 part("helps").hidden = all.homes.length < 2;
@@ -37,12 +37,12 @@ function showChosen() {
   if (part("chance")) part("chance").hidden = chosen.home > 0; // it is that of the home as it is
   part("done").hidden = chosen.home === 0;
   part("done").textContent = chosen.home === 0 ? "" : `This is not done yet. It is how your home would be, if done: ${all.homes[chosen.home].words}`;
-  part("pump").parentElement.hidden = home.scene.parts?.pump === "none";
-  kept.scene = home.scene;
-  kept.story = storm.stories[chosen.story];
-  for (const key of ["scene", "story"]) heard[`change:${key}`]?.forEach((call) => call());
+  part("pump").parentElement.hidden = home.section.parts?.pump === "none";
+  kept.section = home.section;
+  kept.animation = storm.animations[chosen.animation];
+  for (const key of ["section", "animation"]) heard[`change:${key}`]?.forEach((call) => call());
 }
 
 document.addEventListener("rk-step", ({ detail }) => { if (detail === "help") part("helps").scrollIntoView({ block: "center" }); });
-render({ model: cutModel, el: part("cut") });
+render({ model: sectionModel, el: part("section") });
 showChosen();

@@ -44,13 +44,13 @@ def test_the_whole_path(open_page: Callable[..., Any], served: Any) -> None:
     with desk.answered():
         page.get_by_role("radio", name="clogged").check()
     page.get_by_role("button", name="100-year storm", exact=True).click()
-    expect(page.locator(".moving-cut .title")).to_contain_text("100-year storm")
+    expect(page.locator(".moving-section .title")).to_contain_text("100-year storm")
     page.get_by_role("group", name="Pump in the picture").get_by_role(
         "button", name="works"
     ).click()
-    expect(page.locator(".moving-cut .sentence")).to_contain_text("The pump works.")
+    expect(page.locator(".moving-section .sentence")).to_contain_text("The pump works.")
     page.get_by_role("button", name="Play").click()
-    expect(page.locator(".moving-cut")).not_to_have_attribute("data-moment", "0")
+    expect(page.locator(".moving-section")).not_to_have_attribute("data-moment", "0")
     expect(page.locator(".rk-chart :is(svg, canvas)").first).to_be_visible()
     page.get_by_text("Where the numbers come from").click()
     expect(page.get_by_role("table", name="What was taken for the home")).to_be_visible()
@@ -142,10 +142,10 @@ def test_by_keyboard_alone(open_page: Callable[..., Any], served: Any) -> None:
     desk.saved(path.name)
     tab_to("100-year storm")
     keys.press("Enter")
-    expect(page.locator(".moving-cut .title")).to_contain_text("100-year storm")
+    expect(page.locator(".moving-section .title")).to_contain_text("100-year storm")
     tab_to("Play")
     keys.press("Enter")
-    expect(page.locator(".moving-cut")).not_to_have_attribute("data-moment", "0")
+    expect(page.locator(".moving-section")).not_to_have_attribute("data-moment", "0")
     home = load_home(path)
     assert home.quantity("pit.diameter").text == "36 in, measured"  # type: ignore[union-attr]  # it is there
 

@@ -12,7 +12,7 @@ from riskkit.home.home import load_home
 ESTIMATOR, VISIT = "Assess a home", "Service visit"
 # what the mark says and after how long, once picture and chart are dimmed
 DIMMED = """() => {
-  const pictures = [...document.querySelectorAll(".rk-cut .picture, .rk-chart .marks")];
+  const pictures = [...document.querySelectorAll(".rk-section .picture, .rk-chart .marks")];
   if (pictures.length !== 2) return null;
   if (pictures.some((e) => getComputedStyle(e).opacity > 0.5)) return null;
   return [...document.querySelectorAll(".rk-stale")].map((e) => getComputedStyle(e, "::before"))
@@ -151,7 +151,9 @@ def test_the_picture_is_marked_while_it_waits_for_the_new_answer(
         marks = page.wait_for_function(DIMMED).json_value()
     assert marks == [['"◔ Working on the new answer …"', "0.3s"]] * 2
     expect(page.locator(".rk-stale")).to_have_count(0)
-    assert page.locator(".rk-cut .picture").evaluate("(e) => getComputedStyle(e).opacity") == "1"
+    assert (
+        page.locator(".rk-section .picture").evaluate("(e) => getComputedStyle(e).opacity") == "1"
+    )
 
 
 def test_a_deleted_file_is_said_to_be_and_written_again_or_comes_back(

@@ -64,7 +64,7 @@ def test_a_service_visit(open_page: Callable[..., Any], served: Any) -> None:
     desk.fits()
     assert load_home(path) == home
     page.get_by_role("button", name="Play").click()
-    expect(page.locator(".moving-cut")).not_to_have_attribute("data-moment", "0")
+    expect(page.locator(".moving-section")).not_to_have_attribute("data-moment", "0")
     page.get_by_role("button", name="Make the handout").click()
     expect(page.get_by_role("link", name="Open it")).to_be_visible(timeout=150_000)
     assert path.with_name(f"{path.stem}_handout.pdf").read_bytes().startswith(b"%PDF")

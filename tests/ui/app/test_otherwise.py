@@ -11,7 +11,7 @@ from playwright.sync_api import Page, expect
 
 VISIT = "Service visit"
 MOMENTS = """(ms) => new Promise((done) => {
-  const cut = document.querySelector(".moving-cut"), seen = [];
+  const cut = document.querySelector(".moving-section"), seen = [];
   const watch = new MutationObserver(() => {
     if (seen.at(-1) !== cut.dataset.moment) seen.push(cut.dataset.moment);
   });
@@ -51,7 +51,7 @@ def test_at_two_hundred_percent_all_is_read_and_pressed_without_scrolling_sidewa
     done.fill("replaced")
     desk.open_group("Before you leave")
     page.locator('[data-field="visit.checks.pump_back_on"] label[data-option="yes"]').click()
-    for what in (".rk-answer .figures", ".rk-answer .short", ".moving-cut .picture"):
+    for what in (".rk-answer .figures", ".rk-answer .short", ".moving-section .picture"):
         part = page.locator(what)
         part.scroll_into_view_if_needed()
         box = part.bounding_box()
@@ -76,7 +76,7 @@ def test_without_motion_the_picture_steps_once_a_second_and_nothing_fades(
     page.get_by_role("button", name="It rains").click()
     page.emulate_media(reduced_motion="reduce")
     assert 1 <= moments(page, 2600) <= 3
-    page.locator(".rk-cut").evaluate("(e) => e.classList.add('rk-stale')")
+    page.locator(".rk-section").evaluate("(e) => e.classList.add('rk-stale')")
     lasting = page.evaluate(
         "document.getAnimations().filter((a) => a.effect.getComputedTiming().duration > 0).length"
     )
@@ -89,9 +89,9 @@ def test_on_paper_stand_answer_picture_and_tables_in_full_length(
     page = opened(open_page, served, "On paper").page
     figure = page.locator(".rk-answer .time b").inner_text()
     page.emulate_media(media="print")
-    for what in (".rk-left", ".rk-top button", ".rk-answer .switches", ".moving-cut .play"):
+    for what in (".rk-left", ".rk-top button", ".rk-answer .switches", ".moving-section .play"):
         expect(page.locator(what).first).to_be_hidden()
-    for what in (".rk-answer .figures", ".moving-cut .picture", ".rk-sheet table"):
+    for what in (".rk-answer .figures", ".moving-section .picture", ".rk-sheet table"):
         expect(page.locator(what).first).to_be_visible()
     cut = page.evaluate(
         """[...document.querySelectorAll(".rk-page, .rk-columns, .rk-right")]

@@ -9,8 +9,10 @@ from typing import Any
 from playwright.sync_api import Page, expect
 
 SIZES = {"tablet": (1024, 768), "upright": (768, 1024), "desk": (1440, 900)}
-SEEN = (".rk-answer .figures", ".moving-cut .picture", ".moving-cut .slider", ".moving-cut .play",
-        ".moving-cut .jumps", ".moving-cut .say")  # fmt: skip
+SEEN = (
+    ".rk-answer .figures", ".moving-section .picture", ".moving-section .slider",
+    ".moving-section .play", ".moving-section .jumps", ".moving-section .say",
+)  # fmt: skip
 
 
 def inside(page: Page) -> None:
@@ -21,9 +23,10 @@ def inside(page: Page) -> None:
         assert box is not None, what
         assert box["x"] >= 0 and box["x"] + box["width"] <= wide + 0.5, (what, box)
         assert box["y"] >= 0 and box["y"] + box["height"] <= high + 0.5, (what, box)
-    assert page.locator(".moving-cut .picture").bounding_box()["height"] >= 240
+    assert page.locator(".moving-section .picture").bounding_box()["height"] >= 240
     rows = page.evaluate(
-        """[...document.querySelectorAll(".moving-cut .reading dd")].filter((e) => e.offsetHeight)
+        """[...document.querySelectorAll(".moving-section .reading dd")]
+        .filter((e) => e.offsetHeight)
         .map((e) => e.offsetHeight / parseFloat(getComputedStyle(e).lineHeight))"""
     )
     assert max(rows) < 1.5
@@ -51,10 +54,10 @@ def test_the_owner_sees_all_of_it_at_every_size_and_what_would_help_in_four_pres
     page.get_by_role("button", name="What would help").click()
     expect(helps.get_by_role("listitem").first).to_be_visible(timeout=150_000)
     expect(helps.get_by_role("heading")).to_contain_text("if done")
-    expect(page.locator(".moving-cut .picture")).to_be_hidden()
+    expect(page.locator(".moving-section .picture")).to_be_hidden()
     desk.nothing_serious()
     page.get_by_role("button", name="It rains").click()
-    expect(page.locator(".moving-cut .picture")).to_be_visible()
+    expect(page.locator(".moving-section .picture")).to_be_visible()
     expect(helps).to_be_hidden()
     page.keyboard.press("Escape")
     expect(page.locator(".rk-form").first).to_be_visible()

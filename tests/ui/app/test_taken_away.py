@@ -30,7 +30,7 @@ def test_the_page_is_made_saved_and_opened(
         page.get_by_role("link", name="Open it").click()
     shown = opened.value
     expect(shown.get_by_role("heading", level=1)).to_have_text(name)
-    shown.locator(".moving-cut[data-moment]").wait_for()
+    shown.locator(".moving-section[data-moment]").wait_for()
     value = shown.locator("#value").inner_text()
     assert value and value == page.locator(".rk-answer .time b").inner_text()
     shown.get_by_role("button", name="100-year storm").click()

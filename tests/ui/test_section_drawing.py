@@ -1,4 +1,4 @@
-"""The moving cut as a drawing: to scale, with labels that never overlap for any plausible home."""
+"""The moving section as a drawing: to scale, its labels never overlap for any plausible home."""
 
 from __future__ import annotations
 
@@ -9,8 +9,8 @@ from typing import Any
 import pytest
 from playwright.sync_api import Page, expect
 
-from riskkit.report.cut_geometry import Outlet, Part, beside_water
-from riskkit.widgets.cut import check_scene, check_story
+from riskkit.report.section_geometry import Outlet, Part, beside_water
+from riskkit.widgets.section import check_animation, check_section
 
 LABELS = """() => {
   const picture = document.querySelector(".picture").getBoundingClientRect();
@@ -92,27 +92,27 @@ def geometries() -> Iterator[dict[str, Any]]:
 
 
 def test_labels_never_overlap_and_their_lines_never_cross(
-    sized_page: Page, cut_story: dict[str, Any]
+    sized_page: Page, played: dict[str, Any]
 ) -> None:
     page = sized_page
     tried = 0
-    for scene in geometries():
-        depth = scene["pit"]["depth_m"]
-        level = [max(v, -0.9 * depth) for v in cut_story["level_m"]]
+    for section in geometries():
+        depth = section["pit"]["depth_m"]
+        level = [max(v, -0.9 * depth) for v in played["level_m"]]
         level[-1] = 0.6 if tried % 2 else 0.02
         page.evaluate(
-            "([scene, story]) => { put('scene', scene); put('story', story); }",
-            [check_scene(scene), {**cut_story, "level_m": level, "pump_on": None}],
+            "([section, animation]) => { put('section', section); put('animation', animation); }",
+            [check_section(section), {**played, "level_m": level, "pump_on": None}],
         )
         page.evaluate("put('moment_s', 21600)")
-        assert overlaps(page) == [], scene
+        assert overlaps(page) == [], section
         tried += 1
     assert tried == 100
 
 
 @pytest.mark.parametrize("width", [560, 680, 820])
-def test_labels_keep_apart_in_a_narrow_window(cut_page: Page, width: int) -> None:
-    page = cut_page
+def test_labels_keep_apart_in_a_narrow_window(drawn_page: Page, width: int) -> None:
+    page = drawn_page
     page.set_viewport_size({"width": width, "height": 1000})
     page.wait_for_function(
         "width => Math.abs(document.querySelector('.picture').clientWidth - width) < 60", arg=width
@@ -120,21 +120,21 @@ def test_labels_keep_apart_in_a_narrow_window(cut_page: Page, width: int) -> Non
     assert overlaps(page) == []
 
 
-def test_the_cut_is_drawn_to_scale(sized_page: Page, cut_scene: dict[str, Any]) -> None:
+def test_the_cut_is_drawn_to_scale(sized_page: Page, section_data: dict[str, Any]) -> None:
     """The lines of the levels lie as far apart as the levels do, in one scale for both views."""
     page = sized_page
     found = page.evaluate(
         """["alarm", "on", "off"].map((name) =>
         parseFloat(document.querySelector(`.picture .mark.${name}`).getAttribute("y1")))"""
     )
-    switch = cut_scene["switch"]
+    switch = section_data["switch"]
     scale = (found[1] - found[0]) / (switch["alarm_m"] - switch["on_m"])
     assert (found[2] - found[1]) / (switch["on_m"] - switch["off_m"]) == pytest.approx(scale)
     wide = page.evaluate(
         """(() => { const line = document.querySelector(".picture .mark.alarm");
         return line.getAttribute("x2") - line.getAttribute("x1"); })()"""
     )
-    pit = cut_scene["pit"]
+    pit = section_data["pit"]
     share = 1 + switch["alarm_m"] / pit["depth_m"]
     width = pit["bottom_width_m"] + share * (pit["width_m"] - pit["bottom_width_m"])
     assert wide == pytest.approx(width * scale)
@@ -162,19 +162,19 @@ READ_BACK = """() => {
     ],
 )
 def test_label_line_and_number_agree_to_the_pixel(
-    cut_page: Page, cut_scene: dict[str, Any], switch: dict[str, float], units: str
+    drawn_page: Page, section_data: dict[str, Any], switch: dict[str, float], units: str
 ) -> None:
-    scene = check_scene({**cut_scene, "units": units, "switch": switch})
-    cut_page.evaluate("scene => put('scene', scene)", scene)
-    found = cut_page.evaluate(READ_BACK)
+    section = check_section({**section_data, "units": units, "switch": switch})
+    drawn_page.evaluate("section => put('section', section)", section)
+    found = drawn_page.evaluate(READ_BACK)
     metres = 0.0254 if units == "us" else 0.01
     ends = {
         key: corners(path)[-1][1]
         for (key, _), path in zip(found["texts"], found["ends"], strict=True)
     }
-    scale = (ends["bottom"] - ends["floor"]) / scene["pit"]["depth_m"]
+    scale = (ends["bottom"] - ends["floor"]) / section["pit"]["depth_m"]
     assert scale > 100  # pixels to the metre: the pit is enlarged
-    said = {mark["key"]: mark["text"] for mark in scene["geometry"]["marks"]}
+    said = {mark["key"]: mark["text"] for mark in section["geometry"]["marks"]}
     assert dict(found["texts"]) == said | {"gravel": "gravel"}
     for key, text in found["texts"]:
         if key not in said:
@@ -199,15 +199,17 @@ def shown(page: Page, *names: str) -> list[bool]:
     ],
 )
 def test_the_outlet_is_drawn_where_it_ends(
-    cut_page: Page, cut_scene: dict[str, Any], outlet: str, ends: list[bool], words: str
+    drawn_page: Page, section_data: dict[str, Any], outlet: str, ends: list[bool], words: str
 ) -> None:
-    cut_page.evaluate("scene => put('scene', scene)", check_scene({**cut_scene, "outlet": outlet}))
-    assert shown(cut_page, "spout", "break", "arrow") == ends
-    expect(cut_page.locator(".labels.yard").get_by_text(words)).to_be_visible()
+    drawn_page.evaluate(
+        "section => put('section', section)", check_section({**section_data, "outlet": outlet})
+    )
+    assert shown(drawn_page, "spout", "break", "arrow") == ends
+    expect(drawn_page.locator(".labels.yard").get_by_text(words)).to_be_visible()
 
 
-def with_parts(page: Page, scene: dict[str, Any], **parts: str) -> None:
-    page.evaluate("scene => put('scene', scene)", check_scene({**scene, "parts": parts}))
+def with_parts(page: Page, section: dict[str, Any], **parts: str) -> None:
+    page.evaluate("section => put('section', section)", check_section({**section, "parts": parts}))
 
 
 @pytest.mark.parametrize(
@@ -220,12 +222,12 @@ def with_parts(page: Page, scene: dict[str, Any], **parts: str) -> None:
     ],
 )
 def test_none_is_not_drawn(
-    cut_page: Page, cut_scene: dict[str, Any], part: str, names: list[str]
+    drawn_page: Page, section_data: dict[str, Any], part: str, names: list[str]
 ) -> None:
-    assert all(shown(cut_page, *names))
-    with_parts(cut_page, cut_scene, **{part: "none"})
-    assert not any(shown(cut_page, *names))
-    cut_page.evaluate("put('moment_s', 12900)")  # with water, and what moves
+    assert all(shown(drawn_page, *names))
+    with_parts(drawn_page, section_data, **{part: "none"})
+    assert not any(shown(drawn_page, *names))
+    drawn_page.evaluate("put('moment_s', 12900)")  # with water, and what moves
 
 
 @pytest.mark.parametrize(
@@ -240,14 +242,14 @@ def test_none_is_not_drawn(
     ],
 )  # fmt: skip
 def test_what_stands_by_is_drawn_and_named_only_where_it_is(
-    cut_page: Page, cut_scene: dict[str, Any], parts: dict[str, str], names: list[str],
+    drawn_page: Page, section_data: dict[str, Any], parts: dict[str, str], names: list[str],
     words: list[str],
 ) -> None:  # fmt: skip
     """The pump starts at 13 in, the alarm is at 6 in: halfway is 9.5 in."""
-    page = cut_page
+    page = drawn_page
     classes = [name.replace("second-pump", "second_pump") for name in names]
     assert not any(shown(page, *classes))
-    with_parts(page, cut_scene, **parts)
+    with_parts(page, section_data, **parts)
     assert all(shown(page, *classes))
     for text in words:
         expect(page.locator(".labels").get_by_text(text, exact=True)).to_have_count(1)
@@ -256,14 +258,14 @@ def test_what_stands_by_is_drawn_and_named_only_where_it_is(
 
 
 def test_where_there_is_little_room_the_second_pump_is_named_once(
-    cut_page: Page, cut_scene: dict[str, Any]
+    drawn_page: Page, section_data: dict[str, Any]
 ) -> None:
-    page = cut_page
+    page = drawn_page
     page.set_viewport_size({"width": 390, "height": 1000})
     across = "e => e.getAttribute('x2') - e.getAttribute('x1')"
-    with_parts(page, cut_scene)
+    with_parts(page, section_data)
     bare = page.locator(".picture .mark.on").evaluate(across)
-    with_parts(page, cut_scene, second_pump="known", second_on="assumed")
+    with_parts(page, section_data, second_pump="known", second_on="assumed")
     texts = page.locator(".labels.levels text").all_text_contents()
     assert [text for text in texts if "second" in text] == ["second pump, 9.5 in"]
     line = page.locator(".picture .mark.second_on")
@@ -274,57 +276,61 @@ def test_where_there_is_little_room_the_second_pump_is_named_once(
 
 @pytest.mark.parametrize("part", ["second_pump", "battery", "generator", "floor_drain"])
 def test_what_is_broken_has_a_cross_in_both_views(
-    cut_page: Page, cut_scene: dict[str, Any], part: str
+    drawn_page: Page, section_data: dict[str, Any], part: str
 ) -> None:
-    with_parts(cut_page, cut_scene, **{"second_pump": "known", part: "failed"})
-    assert cut_page.locator(f".picture .broken.{part}").count() == 2
-    words = cut_page.locator(".labels text").all_text_contents()
+    with_parts(drawn_page, section_data, **{"second_pump": "known", part: "failed"})
+    assert drawn_page.locator(f".picture .broken.{part}").count() == 2
+    words = drawn_page.locator(".labels text").all_text_contents()
     assert [text for text in words if text.endswith(("out of order", "blocked"))] != []
 
 
 def test_the_float_of_the_second_pump_rides_on_the_water(
-    cut_page: Page, cut_scene: dict[str, Any], cut_story: dict[str, Any]
+    drawn_page: Page, section_data: dict[str, Any], played: dict[str, Any]
 ) -> None:
     """From 5 cm below its start level up to that; the pump itself stands still."""
-    with_parts(cut_page, cut_scene, second_pump="known", second_on="known")
+    with_parts(drawn_page, section_data, second_pump="known", second_on="known")
     places = []
     for level_m in (-0.5, 0.02):
-        story = {**cut_story, "level_m": [level_m] * len(cut_story["time_s"]), "pump_on": None}
-        cut_page.evaluate("story => put('story', story)", story)
+        animation = {**played, "level_m": [level_m] * len(played["time_s"]), "pump_on": None}
+        drawn_page.evaluate("animation => put('animation', animation)", animation)
         places.append(
-            cut_page.evaluate(
+            drawn_page.evaluate(
                 """[...document.querySelectorAll(".picture .second-float")].map((e) =>
                 Number(e.getAttribute("cy")))"""
             )
         )
-    found = cut_page.evaluate(READ_BACK)
+    found = drawn_page.evaluate(READ_BACK)
     ends = dict(zip([key for key, _ in found["texts"]], found["ends"], strict=True))
     scale = (corners(ends["bottom"])[-1][1] - corners(ends["floor"])[-1][1]) / 0.66
     assert places[1][1] == pytest.approx(corners(ends["second_on"])[-1][1], abs=0.01)
     assert places[0][1] - places[1][1] == pytest.approx(0.05 * scale, abs=0.01)
 
 
-def test_what_is_assumed_is_dashed_and_says_so(cut_page: Page, cut_scene: dict[str, Any]) -> None:
+def test_what_is_assumed_is_dashed_and_says_so(
+    drawn_page: Page, section_data: dict[str, Any]
+) -> None:
     names = ["mark.alarm", "mark.on", "pit", "pipe", "outlet", "gravel", "ground", "drain"]
     dashes = """names => names.map((name) => getComputedStyle(
         document.querySelector(`.picture .${name}`)).strokeDasharray !== "none")"""
-    assert not any(cut_page.evaluate(dashes, names))
-    with_parts(cut_page, cut_scene, **dict.fromkeys([part.value for part in Part], "assumed"))
-    assert all(cut_page.evaluate(dashes, names))
-    texts = cut_page.locator(".labels text").all_text_contents()
+    assert not any(drawn_page.evaluate(dashes, names))
+    with_parts(drawn_page, section_data, **dict.fromkeys([part.value for part in Part], "assumed"))
+    assert all(drawn_page.evaluate(dashes, names))
+    texts = drawn_page.locator(".labels text").all_text_contents()
     silent = [text for text in texts if not text.endswith("assumed")]
     assert silent == ["Outlet near the wall", "basement floor"]
 
 
 @pytest.mark.parametrize("state", ["none", "failed"])
 def test_no_bell_rings_without_an_alarm_to_count_on(
-    cut_page: Page, cut_scene: dict[str, Any], cut_story: dict[str, Any], state: str
+    drawn_page: Page, section_data: dict[str, Any], played: dict[str, Any], state: str
 ) -> None:
-    page = cut_page
-    with_parts(page, cut_scene, alarm=state)
-    page.evaluate("story => put('story', story)", check_story({**cut_story, "alarm_s": None}))
+    page = drawn_page
+    with_parts(page, section_data, alarm=state)
+    page.evaluate(
+        "animation => put('animation', animation)", check_animation({**played, "alarm_s": None})
+    )
     page.evaluate("put('moment_s', 13800)")  # the level stands above the alarm
-    assert page.locator(".moving-cut").get_attribute("data-alarm") == "silent"
+    assert page.locator(".moving-section").get_attribute("data-alarm") == "silent"
     assert page.locator(".picture .sound").count() == 0
     expect(page.get_by_role("button", name="The alarm")).to_have_count(0)
     words = {"none": "none", "failed": "gives no warning"}[state]
@@ -336,12 +342,12 @@ def test_no_bell_rings_without_an_alarm_to_count_on(
 
 
 def test_without_a_pump_none_runs_or_stops(
-    cut_page: Page, cut_scene: dict[str, Any], cut_story: dict[str, Any]
+    drawn_page: Page, section_data: dict[str, Any], played: dict[str, Any]
 ) -> None:
-    page = cut_page
-    with_parts(page, cut_scene, alarm="none", pump="none")
-    story = {**cut_story, "alarm_s": None, "stopped_at_s": None, "pump_on": None}
-    page.evaluate("story => put('story', story)", check_story(story))
+    page = drawn_page
+    with_parts(page, section_data, alarm="none", pump="none")
+    animation = {**played, "alarm_s": None, "stopped_at_s": None, "pump_on": None}
+    page.evaluate("animation => put('animation', animation)", check_animation(animation))
     page.evaluate("put('moment_s', 13800)")
     expect(page.locator("[data-reading=pump]")).to_have_text("none")
     expect(page.locator("[data-reading=alarm]")).to_have_text("none")
@@ -364,9 +370,9 @@ BESIDE = """() => {
 }"""
 
 
-def beside_story(story: dict[str, Any], level_m: float, beside_m: float) -> dict[str, Any]:
-    n = len(story["time_s"])
-    return {**story, "level_m": [level_m] * n, "beside_m": [beside_m] * n, "pump_on": None}
+def beside_played(animation: dict[str, Any], level_m: float, beside_m: float) -> dict[str, Any]:
+    n = len(animation["time_s"])
+    return {**animation, "level_m": [level_m] * n, "beside_m": [beside_m] * n, "pump_on": None}
 
 
 @pytest.mark.parametrize(
@@ -378,17 +384,17 @@ def beside_story(story: dict[str, Any], level_m: float, beside_m: float) -> dict
     ],
 )
 def test_water_beside_the_wall_stands_at_its_level(
-    sized_page: Page, cut_scene: dict[str, Any], cut_story: dict[str, Any], beside_m: float,
+    sized_page: Page, section_data: dict[str, Any], played: dict[str, Any], beside_m: float,
     words: str, wet: bool,
 ) -> None:  # fmt: skip
     """In the scale of the house, which drain (20 to 10 cm below the floor) and floor give."""
     page = sized_page
-    page.evaluate("story => put('story', story)", beside_story(cut_story, -0.4, beside_m))
+    page.evaluate("animation => put('animation', animation)", beside_played(played, -0.4, beside_m))
     found = page.evaluate(BESIDE)
     (_, top), *_ = found["drain"]
     bottom = max(y for _, y in found["drain"])
     scale = (bottom - top) / 0.1
-    expected = beside_water(cut_scene["geometry"]["beside"], beside_m)
+    expected = beside_water(section_data["geometry"]["beside"], beside_m)
     wall_x = found["water"][0][0]
     for (x, y), (x_m, y_m) in zip(found["water"], expected, strict=True):
         assert x == pytest.approx(wall_x + (x_m - expected[0][0]) * scale, abs=0.6)
@@ -396,25 +402,27 @@ def test_water_beside_the_wall_stands_at_its_level(
     assert found["seen"] == ("visible" if wet else "hidden")
     assert found["joint"][-1][1] == pytest.approx(found["floor"], abs=0.6)
     expect(page.locator("[data-reading=outside]")).to_have_text(words)
-    assert page.locator(".moving-cut").get_attribute("data-joint") == ("wet" if wet else "dry")
+    assert page.locator(".moving-section").get_attribute("data-joint") == ("wet" if wet else "dry")
     assert overlaps(page) == []
     assert page.evaluate("document.documentElement.scrollHeight <= innerHeight")
 
 
 def test_no_water_seeps_in_below_that_on_the_floor_or_at_a_tight_joint(
-    cut_page: Page, cut_scene: dict[str, Any], cut_story: dict[str, Any]
+    drawn_page: Page, section_data: dict[str, Any], played: dict[str, Any]
 ) -> None:
-    page = cut_page
+    page = drawn_page
     for level_m, beside_m, opens, seen in (
         (0.05, 0.1, True, "visible"), (0.1, 0.05, True, "hidden"), (-0.4, 0.1, False, "hidden"),
     ):  # fmt: skip
-        page.evaluate("scene => put('scene', scene)", {**cut_scene, "joint_opens": opens})
-        page.evaluate("story => put('story', story)", beside_story(cut_story, level_m, beside_m))
+        page.evaluate("section => put('section', section)", {**section_data, "joint_opens": opens})
+        page.evaluate(
+            "animation => put('animation', animation)", beside_played(played, level_m, beside_m)
+        )
         assert page.evaluate(BESIDE)["seen"] == seen
 
 
-def test_a_story_without_the_outside_shows_none(cut_page: Page) -> None:
-    assert cut_page.evaluate(BESIDE)["water"] == []
-    expect(cut_page.locator(".reading.outside")).to_be_hidden()
-    name = cut_page.get_by_role("img").get_attribute("aria-label") or ""
+def test_an_animation_without_the_outside_shows_none(drawn_page: Page) -> None:
+    assert drawn_page.evaluate(BESIDE)["water"] == []
+    expect(drawn_page.locator(".reading.outside")).to_be_hidden()
+    name = drawn_page.get_by_role("img").get_attribute("aria-label") or ""
     assert "Outside" not in name

@@ -11,14 +11,14 @@ import pytest
 from riskkit.assessment import Assessment
 from riskkit.home.home import Home, load_home
 from riskkit.quantities.units import UnitSystem
-from riskkit.report.cut_scene import complete_scene, scene_of
-from riskkit.report.cut_stand_by import RUNS_ON, STAND_BY, second_of, stand_by_states
 from riskkit.report.picture_words import picture_words
-from riskkit.report.section import cut_svg
+from riskkit.report.section import section_svg
+from riskkit.report.section_data import complete_section, section_of
+from riskkit.report.section_stand_by import RUNS_ON, STAND_BY, second_of, stand_by_states
 from riskkit.tables import load_table
 
 # as in test_cut_geometry: the wall stands 0.73 to 0.98 m left of the middle of the pit
-SCENE: dict[str, Any] = {
+SECTION: dict[str, Any] = {
     "units": "us", "ground_m": 1.7, "outlet_m": 2.3, "drain_m": -0.2, "gravel_m": 0.1,
     "slab_m": 0.1,
     "pit": {"depth_m": 0.66, "width_m": 0.46, "bottom_width_m": 0.4},
@@ -109,7 +109,7 @@ def test_what_drives_it_are_the_words_of_the_home_file() -> None:
 
 def placed(part: str, state: str = "known", **more: Any) -> dict[str, Any]:
     parts = {part: state} | ({"second_pump": "known"} if part == "battery" else {})
-    found: dict[str, Any] = complete_scene(SCENE | {"parts": parts} | more)["geometry"]
+    found: dict[str, Any] = complete_section(SECTION | {"parts": parts} | more)["geometry"]
     return found
 
 
@@ -165,7 +165,7 @@ DRAWN = {
 
 @pytest.mark.parametrize(("part", "paint"), DRAWN.items())
 def test_each_is_painted_and_named_where_it_is_and_only_there(part: str, paint: str) -> None:
-    bare = complete_scene(SCENE)
+    bare = complete_section(SECTION)
     assert paint not in [shape.get("paint") for shape in bare["geometry"]["shapes"]]
     assert part not in bare["geometry"]["named"]
     for state in ("known", "assumed", "failed"):
@@ -175,17 +175,17 @@ def test_each_is_painted_and_named_where_it_is_and_only_there(part: str, paint: 
         assert shape["state"] == state
         crosses = [shape["part"] for shape in geometry["shapes"] if shape.get("paint") == "cross"]
         assert crosses == ([part] if state == "failed" else [])
-        words = complete_scene(SCENE | {"parts": {part: state}})["words"][part]
+        words = complete_section(SECTION | {"parts": {part: state}})["words"][part]
         assert words.endswith(", assumed") == (state == "assumed")
         assert words.endswith(("out of order", "blocked")) == (state == "failed")
 
 
 def test_only_the_second_pump_has_a_level_of_its_own_in_the_pit() -> None:
-    bare = [mark["key"] for mark in complete_scene(SCENE)["geometry"]["marks"]]
+    bare = [mark["key"] for mark in complete_section(SECTION)["geometry"]["marks"]]
     assert bare == ["floor", "alarm", "on", "off", "bottom"]
     parts = {"second_pump": "known", "second_on": "assumed"}
-    scene = SCENE | {"parts": parts, "second": {"runs_on": "mains", "on_m": -0.254}}
-    marks = complete_scene(scene)["geometry"]["marks"]
+    section = SECTION | {"parts": parts, "second": {"runs_on": "mains", "on_m": -0.254}}
+    marks = complete_section(section)["geometry"]["marks"]
     assert [mark["key"] for mark in marks] == ["floor", "alarm", "second_on", "on", "off", "bottom"]
     assert marks[2]["text"] == "second pump starts, 10 in, assumed"
 
@@ -207,7 +207,10 @@ def test_the_still_picture_draws_and_names_it(
     home: Home, changes: dict[str, Any], classes: list[str], words: list[str]
 ) -> None:
     """Started at 13 in, alarm at 6 in: halfway is 9.5 in."""
-    bare, svg = cut_svg(home, UnitSystem.US), cut_svg(home.changed(**changes), UnitSystem.US)
+    bare, svg = (
+        section_svg(home, UnitSystem.US),
+        section_svg(home.changed(**changes), UnitSystem.US),
+    )
     for name in classes:
         assert f'class="{name}"' in svg and f'class="{name}"' not in bare
     for text in words:
@@ -215,11 +218,11 @@ def test_the_still_picture_draws_and_names_it(
 
 
 def test_the_joint_is_named_where_water_may_come_in(home: Home) -> None:
-    assert scene_of(home, UnitSystem.US)["words"]["floor_joint"] == "Joint, assumed"
+    assert section_of(home, UnitSystem.US)["words"]["floor_joint"] == "Joint, assumed"
     told = home.changed(house__joint_conductance="0.001 gpm/in")
-    svg = cut_svg(told, UnitSystem.US)
+    svg = section_svg(told, UnitSystem.US)
     assert ">Joint of wall and floor<" in svg and 'class="floor_joint"' in svg
-    tight = cut_svg(home.changed(house__joint_conductance="0 gpm/in"), UnitSystem.US)
+    tight = section_svg(home.changed(house__joint_conductance="0 gpm/in"), UnitSystem.US)
     assert "Joint" not in tight and 'class="floor_joint"' not in tight
 
 

@@ -1,7 +1,7 @@
-// The moving cut, last part: one home in one storm, played, paused and dragged.
+// The moving section, last part: one home in one storm, played, paused and dragged.
 //
-//   scene (measures) ──> picture: the house, and the pit enlarged       on a new scene, story, size
-//   story (one storm) ─> readAt(moment) ──> show(state)                 any number of times
+//   section (measures) ──> picture: the house, and the pit enlarged       on a new section, animation, size
+//   animation (one storm) ─> readAt(moment) ──> show(state)                 any number of times
 //
 // The data come once; nothing here asks the kernel or the network for anything.
 
@@ -9,10 +9,10 @@ let instances = 0;
 
 // ---- words -------------------------------------------------------------------------------------
 
-function wordsOf(scene) {
-  const [small, perSmall] = scene.show.length, [large, perLarge] = scene.show.distance;
-  const [rainUnit, perRain] = scene.show.rain;
-  const us = scene.units === "us";
+function wordsOf(section) {
+  const [small, perSmall] = section.show.length, [large, perLarge] = section.show.distance;
+  const [rainUnit, perRain] = section.show.rain;
+  const us = section.units === "us";
   const length = (m) => {
     if (Math.abs(m) >= 1) {
       if (!us) return `${(m * perLarge).toFixed(2)} ${large}`;
@@ -52,24 +52,24 @@ const PUMP_WORDS = {
 // What the alarm does: only one that is there, and can be counted on, sounds or is silent.
 const QUIET = { none: "none", failed: "gives no warning" };
 
-function alarmWords(state, scene) {
-  return QUIET[scene.parts.alarm] ?? (state.alarm ? "sounding" : "silent");
+function alarmWords(state, section) {
+  return QUIET[section.parts.alarm] ?? (state.alarm ? "sounding" : "silent");
 }
 
 // From when the time to the floor is counted.
-function clockOf(story, scene) {
-  if (!(scene.parts.alarm in QUIET)) return ["Since the alarm", story.alarm_s];
-  if (scene.parts.pump === "none") return ["Since the rain began", story.time_s[0]];
-  return ["Since the pump stopped", story.stopped_at_s];
+function clockOf(animation, section) {
+  if (!(section.parts.alarm in QUIET)) return ["Since the alarm", animation.alarm_s];
+  if (section.parts.pump === "none") return ["Since the rain began", animation.time_s[0]];
+  return ["Since the pump stopped", animation.stopped_at_s];
 }
 
-function sentenceOf(state, words, scene) {
+function sentenceOf(state, words, section) {
   return `${clock(state.time)} into the storm. Rain: ${words.rain(state.rain)}. Water: `
     + `${words.water(state.level)}. Pump: ${PUMP_WORDS[state.pump]}. `
-    + `Alarm: ${alarmWords(state, scene)}.${outsideWords(state, words, " Outside the wall: ", ".")}`;
+    + `Alarm: ${alarmWords(state, section)}.${outsideWords(state, words, " Outside the wall: ", ".")}`;
 }
 
-// How high the water stands beside the footing, where the story knows it.
+// How high the water stands beside the footing, where the animation knows it.
 function outsideWords(state, words, before = "", after = "") {
   if (state.beside === null) return "";
   return `${before}${words.outside(state.beside)}${state.joint ? ", seeping in" : ""}${after}`;
@@ -82,7 +82,7 @@ const READINGS = [["time", "Time in the storm"], ["rain", "Rain"], ["water", "Wa
   ["pump", "Pump"], ["alarm", "Alarm"], ["since", "Since the alarm"]];
 
 function skeleton(el, id) {
-  const root = html("div", { class: "moving-cut", role: "group", "aria-labelledby": `${id}-title`,
+  const root = html("div", { class: "moving-section", role: "group", "aria-labelledby": `${id}-title`,
     "data-lm-suppress-shortcuts": "true" }, el);
   const part = { root };
   part.title = html("p", { class: "title", id: `${id}-title` }, root);
@@ -114,15 +114,15 @@ function skeleton(el, id) {
 }
 
 function render({ model, el }) {
-  const id = `moving-cut-${++instances}-${Math.random().toString(36).slice(2, 7)}`;
+  const id = `moving-section-${++instances}-${Math.random().toString(36).slice(2, 7)}`;
   const part = skeleton(el, id), { root } = part;
   const calm = window.matchMedia("(prefers-reduced-motion: reduce)");
-  let scene, story, words, pace, events, steps = [], stepAt = -1, picture = null, line = null;
+  let section, animation, words, pace, events, steps = [], stepAt = -1, picture = null, line = null;
   let moment = model.get("moment_s"), playing = false, frame = 0, before = 0, told = 0;
   let near = false; // the time line shows the hours that matter alone
   let turn = 40; // seconds of falling rain and turning wheel: well mixed from the start
 
-  const begin = () => story.time_s[0], end = () => story.time_s.at(-1);
+  const begin = () => animation.time_s[0], end = () => animation.time_s.at(-1);
   const rate = () => {
     if (part.speed.value !== "auto") return Number(part.speed.value);
     const [from, to, seconds] = pace.find(([, until]) => moment < until) ?? pace.at(-1);
@@ -135,17 +135,17 @@ function render({ model, el }) {
     part.water.textContent = words.water(state.level);
     part.outside.textContent = outsideWords(state, words);
     part.pump.textContent = PUMP_WORDS[state.pump];
-    part.alarm.textContent = alarmWords(state, scene);
-    const [sinceWords, from] = clockOf(story, scene);
+    part.alarm.textContent = alarmWords(state, section);
+    const [sinceWords, from] = clockOf(animation, section);
     part.sinceName.textContent = sinceWords;
     const since = from === null ? -1 : moment - from;
     part.since.textContent = since >= 0 ? lasting(since) : "–";
     part.slider.setAttribute("aria-valuenow", Math.round(moment));
-    part.slider.setAttribute("aria-valuetext", sentenceOf(state, words, scene));
+    part.slider.setAttribute("aria-valuetext", sentenceOf(state, words, section));
   };
   const show = () => {
     if (!picture) return;
-    const state = readAt(story, scene, moment, playing ? 0.6 * rate() : 0);
+    const state = readAt(animation, section, moment, playing ? 0.6 * rate() : 0);
     const now = performance.now(), speak = !playing || now - told >= 250; // words one can read
     picture(state, turn, speak);
     if (near && (moment < line.begin - 1 || moment > line.end + 1)) { // it leaves what is shown
@@ -161,7 +161,7 @@ function render({ model, el }) {
     told = now;
     tell(state);
     if (playing) return;
-    part.picture.setAttribute("aria-label", `${part.title.textContent}. ${sentenceOf(state, words, scene)}`);
+    part.picture.setAttribute("aria-label", `${part.title.textContent}. ${sentenceOf(state, words, section)}`);
   };
   const keep = () => {
     model.set("moment_s", moment);
@@ -195,56 +195,56 @@ function render({ model, el }) {
     if (met.length) part.live.textContent = met.map((e) => `${e.words}, ${clock(e.at)}.`).join(" ");
     if (moment >= end()) {
       setPlaying(false);
-      part.live.textContent = `End of the storm. ${sentenceOf(readAt(story, scene, moment, 0), words, scene)}`;
+      part.live.textContent = `End of the storm. ${sentenceOf(readAt(animation, section, moment, 0), words, section)}`;
     } else show();
   };
 
   const stretch = () => {
-    const close = near ? closeOf(story) : null;
-    line = drawTimeLine(part.line, story, scene, words, Math.floor(part.slider.clientWidth), close);
-    part.near.hidden = !closeOf(story);
+    const close = near ? closeOf(animation) : null;
+    line = drawTimeLine(part.line, animation, section, words, Math.floor(part.slider.clientWidth), close);
+    part.near.hidden = !closeOf(animation);
     part.near.setAttribute("aria-pressed", String(Boolean(close)));
-    part.near.textContent = `Zoom: ${story.alarm_s === null ? "stop" : "alarm"} to ${story.flood_s === null ? "end" : "floor"}`;
+    part.near.textContent = `Zoom: ${animation.alarm_s === null ? "stop" : "alarm"} to ${animation.flood_s === null ? "end" : "floor"}`;
     root.dataset.stretch = close ? "close" : "whole";
   };
   const redraw = () => {
     const width = Math.floor(part.slider.clientWidth);
-    if (!scene || !story || width < 50) return;
+    if (!section || !animation || width < 50) return;
     const other = root.clientHeight - part.picture.clientHeight, shown = root.closest(".rk-owner");
     const room = Math.max(300, window.innerHeight - other - 24);
-    let height = isNarrow(width, scene) ? (width < 600 ? 760 : 680) : Math.round(clamp(width * 0.46, 320, Math.min(560, room)));
+    let height = isNarrow(width, section) ? (width < 600 ? 760 : 680) : Math.round(clamp(width * 0.46, 320, Math.min(560, room)));
     if (shown) height = Math.max(240, Math.floor(window.innerHeight - root.getBoundingClientRect().top - other - 2));
-    picture = drawPicture(part.picture, scene, words, Math.max(...story.level_m), width, height, id);
+    picture = drawPicture(part.picture, section, words, Math.max(...animation.level_m), width, height, id);
     stretch();
     show();
   };
   const take = () => {
     const full = (data) => (data && Object.keys(data).length ? data : null);
-    scene = full(model.get("scene"));
-    story = full(model.get("story"));
-    stepAt = Math.min(stepAt, (story?.steps.length ?? 0) - 1);
-    root.classList.toggle("empty", !scene || !story);
-    root.classList.toggle("inside-only", !story?.beside_m);
-    part.title.textContent = story?.title ?? "The picture is drawn once the whole answer is there.";
-    part.sentence.textContent = story?.sentence ?? "";
+    section = full(model.get("section"));
+    animation = full(model.get("animation"));
+    stepAt = Math.min(stepAt, (animation?.steps.length ?? 0) - 1);
+    root.classList.toggle("empty", !section || !animation);
+    root.classList.toggle("inside-only", !animation?.beside_m);
+    part.title.textContent = animation?.title ?? "The picture is drawn once the whole answer is there.";
+    part.sentence.textContent = animation?.sentence ?? "";
     part.jumps.replaceChildren();
-    if (!scene || !story) {
+    if (!section || !animation) {
       picture = null;
       setPlaying(false);
       return;
     }
-    if (scene.labels?.name) part.title.textContent = `${scene.labels.name}: ${story.title}`;
-    words = wordsOf(scene);
-    pace = paceOf(story);
-    events = eventsOf(story);
-    steps = story.steps.map((step, k) => {
+    if (section.labels?.name) part.title.textContent = `${section.labels.name}: ${animation.title}`;
+    words = wordsOf(section);
+    pace = paceOf(animation);
+    events = eventsOf(animation);
+    steps = animation.steps.map((step, k) => {
       const button = html("button", { type: "button", "data-step": step.key }, part.jumps);
       html("span", { text: `${k + 1} ${step.title}` }, button);
       html("small", { text: step.at_s === null ? "if done" : clock(step.at_s) }, button);
       button.addEventListener("click", () => go(k));
       return { ...step, button };
     });
-    story.soaked = soakedOf(story);
+    animation.soaked = soakedOf(animation);
     part.slider.setAttribute("aria-valuemin", Math.round(begin()));
     part.slider.setAttribute("aria-valuemax", Math.round(end()));
     moment = clamp(moment, begin(), end());
@@ -252,10 +252,10 @@ function render({ model, el }) {
     redraw();
   };
 
-  part.play.addEventListener("click", () => story && setPlaying(!playing));
+  part.play.addEventListener("click", () => animation && setPlaying(!playing));
   part.speed.addEventListener("change", show);
   root.addEventListener("keydown", (event) => {
-    if (!story || event.target === part.speed || event.ctrlKey || event.metaKey || event.altKey) return;
+    if (!animation || event.target === part.speed || event.ctrlKey || event.metaKey || event.altKey) return;
     const short = Math.max(60, Math.round((end() - begin()) / 300 / 60) * 60);
     const moves = { ArrowRight: short, ArrowUp: short, ArrowLeft: -short, ArrowDown: -short,
       PageUp: 10 * short, PageDown: -10 * short, Home: -Infinity, End: Infinity };
@@ -285,7 +285,7 @@ function render({ model, el }) {
     part.next.disabled = stepAt >= steps.length - 1;
   };
   part.near.addEventListener("click", () => {
-    if (!story || !scene) return;
+    if (!animation || !section) return;
     near = !near;
     stretch();
     if (near && (moment < line.begin || moment > line.end)) { seek(line.begin); keep(); }
@@ -309,10 +309,10 @@ function render({ model, el }) {
     resume = false;
   });
   const jump = () => {
-    if (story && Math.abs(model.get("moment_s") - moment) > 0.5) seek(model.get("moment_s"));
+    if (animation && Math.abs(model.get("moment_s") - moment) > 0.5) seek(model.get("moment_s"));
   };
-  model.on("change:scene", take);
-  model.on("change:story", take);
+  model.on("change:section", take);
+  model.on("change:animation", take);
   model.on("change:moment_s", jump);
   let seen = 0;
   const watch = new ResizeObserver(() => {
@@ -331,8 +331,8 @@ function render({ model, el }) {
     watch.disconnect();
     window.removeEventListener("resize", fit);
     document.removeEventListener("rk-owner", fit);
-    model.off("change:scene", take);
-    model.off("change:story", take);
+    model.off("change:section", take);
+    model.off("change:animation", take);
     model.off("change:moment_s", jump);
   };
 }

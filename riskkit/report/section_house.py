@@ -1,6 +1,6 @@
-"""Where the house around the pit stands in the cut: roof, gutter, downspout, a person for scale.
+"""Where the house around the pit stands in the section: roof, gutter, downspout, a person.
 
-Metres relative to the basement floor, as in `riskkit.report.cut_geometry`, which puts these shapes
+Metres relative to the basement floor, as in `report.section_geometry`, which puts these shapes
 among its own. Above the ground the house is an ordinary one, for nobody asks for its height; what
 counts is where the roof water goes.
 """
@@ -11,7 +11,7 @@ from collections.abc import Mapping, Sequence
 from enum import Enum
 from typing import Any
 
-from riskkit.report.cut_stand_by import room_m
+from riskkit.report.section_stand_by import room_m
 
 __all__ = ["PERSON_M", "Downspout", "house_of", "house_shapes"]
 
@@ -36,12 +36,12 @@ class Downspout(Enum):
     DRAIN = "drain"
 
 
-def house_of(scene: Mapping[str, Any], half: float, inner: float, outer: float) -> dict[str, Any]:
+def house_of(section: Mapping[str, Any], half: float, inner: float, outer: float) -> dict[str, Any]:
     """Return the places of the house.
 
     Parameters
     ----------
-    scene : mapping
+    section : mapping
         Measures of a home.
     half, inner, outer : float
         Half the width of the pit, the inner and the outer face of the wall [m].
@@ -53,13 +53,13 @@ def house_of(scene: Mapping[str, Any], half: float, inner: float, outer: float) 
         ``gutter``, a corner and its opposite, ``person``, and ``arrows``, where water moves: each a
         point and a direction [m].
     """
-    ground, low = scene["ground_m"], scene["drain_m"]
-    ceiling = max(ground + 0.2, _CEILING_M, room_m(scene) + 0.12)
+    ground, low = section["ground_m"], section["drain_m"]
+    ceiling = max(ground + 0.2, _CEILING_M, room_m(section) + 0.12)
     eave = ceiling + _JOISTS_M + _STOREY_M
     edge = outer - _EAVE_M
     down, along = edge - 0.06, outer - _ALONG_M
     fall = [[down, eave + 0.05], [down, eave - 0.15], [along, eave - 0.5]]
-    end = Downspout(scene["downspout"])
+    end = Downspout(section["downspout"])
     if end is Downspout.DRAIN:
         way = [*fall, [along, ground - 0.3]]
     else:

@@ -1,4 +1,4 @@
-"""The moving cut in a real browser: what it shows, and how it is played, dragged and read."""
+"""The moving section in a real browser: what it shows, and how it is played, dragged and read."""
 
 from __future__ import annotations
 
@@ -10,11 +10,13 @@ import pytest
 from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Page, expect
 
-from riskkit.widgets.cut import check_story
+from riskkit.widgets.section import check_animation
 
 
 def state(page: Page) -> dict[str, str]:
-    found: dict[str, str] = page.evaluate("({ ...document.querySelector('.moving-cut').dataset })")
+    found: dict[str, str] = page.evaluate(
+        "({ ...document.querySelector('.moving-section').dataset })"
+    )
     return found
 
 
@@ -42,9 +44,9 @@ def at(page: Page, moment_s: float) -> None:
     ],
 )  # fmt: skip
 def test_a_moment_is_shown_in_picture_and_words(
-    cut_page: Page, moment_s: float, states: str, words: str
+    drawn_page: Page, moment_s: float, states: str, words: str
 ) -> None:
-    page = cut_page
+    page = drawn_page
     pump, alarm, floor = states.split()
     at(page, moment_s)
     shown = state(page)
@@ -67,14 +69,14 @@ def test_a_moment_is_shown_in_picture_and_words(
     assert bool(rain) == (shown["moment"] != "21600")
 
 
-def test_title_and_sentence_stand_above(cut_page: Page, cut_story: dict[str, Any]) -> None:
-    page = cut_page
+def test_title_and_sentence_stand_above(drawn_page: Page, played: dict[str, Any]) -> None:
+    page = drawn_page
     expect(page.get_by_text("Split-level: 10-year storm, 3.7 in in 24 h")).to_be_visible()
-    expect(page.get_by_text(cut_story["sentence"])).to_be_visible()
+    expect(page.get_by_text(played["sentence"])).to_be_visible()
 
 
-def test_more_rain_is_more_drops(cut_page: Page) -> None:
-    page = cut_page
+def test_more_rain_is_more_drops(drawn_page: Page) -> None:
+    page = drawn_page
     drops = []
     for moment_s in (0.0, 9000.0):
         at(page, moment_s)
@@ -82,8 +84,8 @@ def test_more_rain_is_more_drops(cut_page: Page) -> None:
     assert drops[1] > drops[0] > 0
 
 
-def test_play_runs_and_pause_holds_and_tells_python(cut_page: Page) -> None:
-    page = cut_page
+def test_play_runs_and_pause_holds_and_tells_python(drawn_page: Page) -> None:
+    page = drawn_page
     page.get_by_label("Speed").select_option("60")
     page.get_by_role("button", name="Play").click()
     page.clock.run_for(10_000)
@@ -97,8 +99,8 @@ def test_play_runs_and_pause_holds_and_tells_python(cut_page: Page) -> None:
     assert page.evaluate("Math.round(saved.at(-1))") == int(held)
 
 
-def test_the_picture_and_the_readings_say_the_same_while_it_plays(cut_page: Page) -> None:
-    page = cut_page
+def test_the_picture_and_the_readings_say_the_same_while_it_plays(drawn_page: Page) -> None:
+    page = drawn_page
     page.get_by_role("button", name="Play").click()
     for _ in range(12):
         page.clock.run_for(110)
@@ -106,8 +108,8 @@ def test_the_picture_and_the_readings_say_the_same_while_it_plays(cut_page: Page
         expect(reading(page, "water")).to_have_text(said)
 
 
-def test_by_itself_the_storm_ends_within_a_minute_and_plays_again(cut_page: Page) -> None:
-    page = cut_page
+def test_by_itself_the_storm_ends_within_a_minute_and_plays_again(drawn_page: Page) -> None:
+    page = drawn_page
     page.get_by_role("button", name="Play").click()
     page.clock.run_for(58_000)
     assert state(page)["moment"] == "21600"
@@ -118,9 +120,9 @@ def test_by_itself_the_storm_ends_within_a_minute_and_plays_again(cut_page: Page
 
 
 def test_a_pump_too_fast_for_the_eye_does_not_flicker(
-    cut_page: Page, cut_story: dict[str, Any]
+    drawn_page: Page, played: dict[str, Any]
 ) -> None:
-    page = cut_page
+    page = drawn_page
     page.get_by_label("Speed").select_option("1200")
     at(page, 3000)
     page.get_by_role("button", name="Play").click()
@@ -130,9 +132,9 @@ def test_a_pump_too_fast_for_the_eye_does_not_flicker(
         seen.add(state(page)["pump"])
     assert seen <= {"waiting", "running", "cycling"}
     at(page, 3000)
-    story = copy.deepcopy(cut_story)
-    story["time_s"] = [t if t > 10200 else t / 10 for t in story["time_s"]]
-    page.evaluate("story => put('story', story)", story)
+    animation = copy.deepcopy(played)
+    animation["time_s"] = [t if t > 10200 else t / 10 for t in animation["time_s"]]
+    page.evaluate("animation => put('animation', animation)", animation)
     at(page, 100)
     page.clock.run_for(100)
     assert state(page)["pump"] == "cycling"
@@ -141,8 +143,8 @@ def test_a_pump_too_fast_for_the_eye_does_not_flicker(
     assert state(page)["pump"] in ("waiting", "running")
 
 
-def test_keys_move_through_time(cut_page: Page) -> None:
-    page = cut_page
+def test_keys_move_through_time(drawn_page: Page) -> None:
+    page = drawn_page
     slider = page.get_by_role("slider", name="Time in the storm")
     slider.focus()
     for key, moment in [
@@ -168,8 +170,8 @@ def test_keys_move_through_time(cut_page: Page) -> None:
     assert int(state(page)["moment"]) > 0
 
 
-def test_every_control_is_reached_by_the_tab_key(cut_page: Page) -> None:
-    page = cut_page
+def test_every_control_is_reached_by_the_tab_key(drawn_page: Page) -> None:
+    page = drawn_page
     names = []
     for _ in range(11):
         page.keyboard.press("Tab")
@@ -183,7 +185,7 @@ def test_every_control_is_reached_by_the_tab_key(cut_page: Page) -> None:
 
 
 def along(share: float) -> float:
-    """Time at a share of the line, which runs as the story plays.
+    """Time at a share of the line, which runs as the animation plays.
 
     From 900 s before the stop (9900 s) to 1800 s after the flood (16200 s) it takes 30 of 54
     seconds; the other 15300 s of the storm share the rest by their length.
@@ -215,8 +217,8 @@ def test_the_time_line_is_dragged(sized_page: Page) -> None:
     assert page.evaluate("saved.at(-1)") == 21600
 
 
-def test_dragging_while_it_plays_goes_on_playing(cut_page: Page) -> None:
-    page = cut_page
+def test_dragging_while_it_plays_goes_on_playing(drawn_page: Page) -> None:
+    page = drawn_page
     page.get_by_role("button", name="Play").click()
     box = page.locator(".slider").bounding_box()
     assert box is not None
@@ -250,9 +252,9 @@ STEPS = [
 ]
 
 
-def test_steps_lead_through_the_storm_and_say_what_is_seen(cut_page: Page) -> None:
-    page = cut_page
-    say = page.locator(".moving-cut .say")
+def test_steps_lead_through_the_storm_and_say_what_is_seen(drawn_page: Page) -> None:
+    page = drawn_page
+    say = page.locator(".moving-section .say")
     for name, moment, words in reversed(STEPS):
         button = page.get_by_role("group", name="Go to").get_by_role("button", name=name)
         button.click()
@@ -272,62 +274,66 @@ def test_steps_lead_through_the_storm_and_say_what_is_seen(cut_page: Page) -> No
     expect(following).to_be_disabled()
 
 
-def test_the_alarm_sounds_where_it_is_said_to(cut_page: Page, cut_story: dict[str, Any]) -> None:
+def test_the_alarm_sounds_where_it_is_said_to(drawn_page: Page, played: dict[str, Any]) -> None:
     # levels and times are rounded: here the level stands 0.06 mm below the alarm when it sounds
-    level = [v - 6e-5 if v == -0.1524 else v for v in cut_story["level_m"]]
-    assert level != cut_story["level_m"]
-    cut_page.evaluate("story => put('story', story)", {**cut_story, "level_m": level})
-    cut_page.get_by_role("button", name="The alarm").click()
-    assert state(cut_page)["alarm"] == "sounding"
+    level = [v - 6e-5 if v == -0.1524 else v for v in played["level_m"]]
+    assert level != played["level_m"]
+    drawn_page.evaluate("animation => put('animation', animation)", {**played, "level_m": level})
+    drawn_page.get_by_role("button", name="The alarm").click()
+    assert state(drawn_page)["alarm"] == "sounding"
 
 
-def test_a_dry_floor_is_said(cut_page: Page, cut_story: dict[str, Any]) -> None:
-    page = cut_page
-    story = {**cut_story, "flood_s": None, "level_m": [min(v, -0.05) for v in cut_story["level_m"]]}
-    page.evaluate("story => put('story', story)", check_story(story))
+def test_a_dry_floor_is_said(drawn_page: Page, played: dict[str, Any]) -> None:
+    page = drawn_page
+    animation = {
+        **played,
+        "flood_s": None,
+        "level_m": [min(v, -0.05) for v in played["level_m"]],
+    }
+    page.evaluate("animation => put('animation', animation)", check_animation(animation))
     page.get_by_role("button", name="5 The floor 6 h 00 min").click()
     expect(page.get_by_text("The floor stays dry.")).to_be_visible()
 
 
-def test_a_new_story_keeps_the_moment_and_the_motion(
-    cut_page: Page, cut_story: dict[str, Any]
+def test_a_new_animation_keeps_the_moment_and_the_motion(
+    drawn_page: Page, played: dict[str, Any]
 ) -> None:
-    page = cut_page
+    page = drawn_page
     at(page, 12900)
     page.get_by_role("button", name="Play").click()
     working = {
-        **cut_story,
+        **played,
         "title": "working",
-        "level_m": [min(v, -0.33) for v in cut_story["level_m"]],
+        "level_m": [min(v, -0.33) for v in played["level_m"]],
         "stopped_at_s": None,
         "alarm_s": None,
         "flood_s": None,
     }
-    page.evaluate("story => put('story', story)", working)
+    page.evaluate("animation => put('animation', animation)", working)
     assert int(state(page)["moment"]) >= 12900
     assert state(page)["playing"] == "yes"
     assert state(page)["alarm"] == "silent"
     expect(page.get_by_text("Split-level: working")).to_be_visible()
 
 
-def test_unknown_pump_is_called_in_order(cut_page: Page, cut_story: dict[str, Any]) -> None:
-    page = cut_page
-    page.evaluate("story => put('story', story)", {**cut_story, "pump_on": None})
+def test_unknown_pump_is_called_in_order(drawn_page: Page, played: dict[str, Any]) -> None:
+    page = drawn_page
+    page.evaluate("animation => put('animation', animation)", {**played, "pump_on": None})
     expect(reading(page, "pump")).to_have_text("in order")
 
 
-def test_without_data_it_says_so(cut_page: Page, cut_story: dict[str, Any]) -> None:
-    page = cut_page
-    page.evaluate("put('story', {})")
+def test_without_data_it_says_so(drawn_page: Page, played: dict[str, Any]) -> None:
+    page = drawn_page
+    page.evaluate("put('animation', {})")
     expect(page.get_by_text("The picture is drawn once the whole answer is there.")).to_be_visible()
     expect(page.locator(".picture")).to_be_hidden()
-    page.evaluate("story => put('story', story)", cut_story)
+    page.evaluate("animation => put('animation', animation)", played)
     expect(page.locator(".picture")).to_be_visible()
     assert page.locator(".picture text").count() > 8
 
 
-def test_the_live_region_speaks_of_events_only(cut_page: Page) -> None:
-    page = cut_page
+def test_the_live_region_speaks_of_events_only(drawn_page: Page) -> None:
+    page = drawn_page
     page.evaluate(
         """() => { window.said = []; const live = document.querySelector("[aria-live]");
         const watch = new MutationObserver(() => said.push(live.textContent));
@@ -357,8 +363,8 @@ def test_reduced_motion_is_respected(open_cut: Callable[..., Page]) -> None:
     assert page.locator("path.rain").get_attribute("d") == rain
 
 
-def test_motion_is_seen_otherwise(cut_page: Page) -> None:
-    page = cut_page
+def test_motion_is_seen_otherwise(drawn_page: Page) -> None:
+    page = drawn_page
     rain = page.locator("path.rain").get_attribute("d")
     page.get_by_role("button", name="Play").click()
     page.clock.run_for(200)
@@ -374,8 +380,8 @@ def test_axe_finds_nothing_serious(sized_page: Page) -> None:
         assert [v["id"] for v in found if v["impact"] in ("serious", "critical")] == []
 
 
-def test_the_picture_is_described(cut_page: Page) -> None:
-    page = cut_page
+def test_the_picture_is_described(drawn_page: Page) -> None:
+    page = drawn_page
     at(page, 12900)
     picture = page.get_by_role("img")
     expect(picture).to_have_accessible_name(
@@ -389,14 +395,14 @@ def test_it_fits_the_window(sized_page: Page) -> None:
     assert page.evaluate("document.documentElement.scrollWidth <= innerWidth")
     assert page.evaluate("document.documentElement.scrollHeight <= innerHeight")
     sizes = page.evaluate(
-        """[...document.querySelectorAll(".moving-cut *")].filter((e) => e.textContent.trim())
+        """[...document.querySelectorAll(".moving-section *")].filter((e) => e.textContent.trim())
         .map((e) => parseFloat(getComputedStyle(e).fontSize))"""
     )
     assert min(sizes) >= 12
 
 
-def test_narrow_it_stacks(cut_page: Page) -> None:
-    page = cut_page
+def test_narrow_it_stacks(drawn_page: Page) -> None:
+    page = drawn_page
     page.set_viewport_size({"width": 560, "height": 1200})
     expect(page.locator(".picture")).to_have_attribute("height", "760")
     assert page.evaluate("document.documentElement.scrollWidth <= innerWidth")
@@ -404,8 +410,8 @@ def test_narrow_it_stacks(cut_page: Page) -> None:
     expect(page.locator(".picture")).to_have_attribute("height", "355")
 
 
-def test_taken_away_it_leaves_nothing_behind(cut_page: Page) -> None:
-    page = cut_page
+def test_taken_away_it_leaves_nothing_behind(drawn_page: Page) -> None:
+    page = drawn_page
     page.get_by_role("button", name="Play").click()
     assert page.evaluate("listeners()") == 3
     page.evaluate("stop()")
@@ -415,15 +421,15 @@ def test_taken_away_it_leaves_nothing_behind(cut_page: Page) -> None:
     assert state(page)["moment"] == moment
 
 
-def test_names_of_levels_stand_clear_of_each_other_and_of_their_lines(cut_page: Page) -> None:
+def test_names_of_levels_stand_clear_of_each_other_and_of_their_lines(drawn_page: Page) -> None:
     """A centimeter apart the two levels are a pixel or so apart: their names keep a line height."""
-    page = cut_page
+    page = drawn_page
     for alarm_m in (-0.1524, -0.01):
         page.evaluate(
-            "(m) => { const scene = structuredClone(model.get('scene'));"
-            " scene.switch.alarm_m = m;"
-            " scene.geometry.marks.find(({ key }) => key === 'alarm').level_m = m;"
-            " model.set('scene', scene); }",
+            "(m) => { const section = structuredClone(model.get('section'));"
+            " section.switch.alarm_m = m;"
+            " section.geometry.marks.find(({ key }) => key === 'alarm').level_m = m;"
+            " model.set('section', section); }",
             alarm_m,
         )
         boxes = page.evaluate(
@@ -446,9 +452,9 @@ def ticks(page: Page) -> list[str]:
     return [text for text in found if text.endswith(" h")]
 
 
-def test_the_time_line_zooms_on_the_time_from_alarm_to_floor(cut_page: Page) -> None:
+def test_the_time_line_zooms_on_the_time_from_alarm_to_floor(drawn_page: Page) -> None:
     """The alarm at 3:30 h, the floor at 4 h: a sixth of half an hour is less than ten minutes."""
-    page = cut_page
+    page = drawn_page
     zoom = page.get_by_role("button", name="Zoom: alarm to floor")
     expect(zoom).to_have_attribute("aria-pressed", "false")
     assert "0 h" in ticks(page) and "6 h" in ticks(page)
@@ -469,18 +475,18 @@ def test_the_time_line_zooms_on_the_time_from_alarm_to_floor(cut_page: Page) -> 
     assert int(state(page)["moment"]) == pytest.approx(13500, abs=15)
 
 
-def test_who_goes_beyond_the_zoom_sees_the_whole_storm_again(cut_page: Page) -> None:
-    page = cut_page
+def test_who_goes_beyond_the_zoom_sees_the_whole_storm_again(drawn_page: Page) -> None:
+    page = drawn_page
     page.get_by_role("button", name="Zoom: alarm to floor").click()
     page.get_by_role("button", name="It rains").click()
-    assert page.locator(".moving-cut").get_attribute("data-stretch") == "whole"
+    assert page.locator(".moving-section").get_attribute("data-stretch") == "whole"
     assert "6 h" in ticks(page)
 
 
 def test_there_is_no_zoom_where_the_whole_storm_matters(
-    cut_page: Page, cut_story: dict[str, Any]
+    drawn_page: Page, played: dict[str, Any]
 ) -> None:
-    page = cut_page
-    story = {**cut_story, "stopped_at_s": 0.0, "alarm_s": 600.0, "flood_s": 20000.0}
-    page.evaluate("story => put('story', story)", check_story(story))
+    page = drawn_page
+    animation = {**played, "stopped_at_s": 0.0, "alarm_s": 600.0, "flood_s": 20000.0}
+    page.evaluate("animation => put('animation', animation)", check_animation(animation))
     expect(page.locator(".near")).to_be_hidden()

@@ -1,4 +1,4 @@
-"""From the answer for one storm to the plain numbers that the moving cut plays.
+"""From the answer for one storm to the plain numbers that the moving section plays.
 
 Everything here is drawing data: levels in metres above the basement floor, times in seconds from
 the start of the storm. The numbers of the answer itself are worked out elsewhere.
@@ -24,7 +24,7 @@ if TYPE_CHECKING:
     from riskkit.assessment import StormAnswer
     from riskkit.risk.trace import Trace
 
-__all__ = ["story_of"]
+__all__ = ["animation_of"]
 
 _FINE_S = 10.0  # short against a pump cycle, which takes a minute or more in a house
 _DRAWN_M = 0.0005  # less is not seen
@@ -45,7 +45,7 @@ class _Track:
     storm_m3_s: FloatArray | None  # storm water; used together with the pit only
 
 
-def story_of(
+def animation_of(
     storm: StormAnswer,
     *,
     stopped: bool,
@@ -54,7 +54,7 @@ def story_of(
     pit: PitModel | None = None,
     warns: bool = True,
 ) -> dict[str, Any]:
-    """Return one storm as a story for the moving cut.
+    """Return one storm as a animation for the moving section.
 
     With the pump stopped, the answer starts at the alarm; the picture also shows how the level got
     there: the rise is followed backwards from the alarm until it meets the level with the pump in
@@ -83,7 +83,7 @@ def story_of(
     Returns
     -------
     dict
-        The story, as `riskkit.widgets.cut.MovingCut` takes it.
+        The animation, as `riskkit.widgets.section.MovingSection` takes it.
 
     Raises
     ------
@@ -95,7 +95,7 @@ def story_of(
     level, stop = track.working_m, None
     if stopped:
         if not np.isfinite(track.stopped_m).any():
-            raise InputError("cut", "the answer holds no level with the pump stopped")
+            raise InputError("section", "the answer holds no level with the pump stopped")
         if pit is not None and not pit.has_pump:
             level = np.where(np.isfinite(track.stopped_m), track.stopped_m, track.working_m)
         else:
@@ -216,7 +216,7 @@ def _first_at(time_s: FloatArray, level_m: FloatArray, mark_m: float) -> float |
 def _end_s(
     track: _Track, stop_s: float | None, alarm_s: float | None, flood_s: float | None
 ) -> float:
-    """When the story is told."""
+    """When the animation is told."""
     raining = np.flatnonzero(track.rain_mm_h > 0)
     ends = [_SETTLING_S + (float(track.time_s[raining[-1]]) if raining.size else 0.0)]
     if flood_s is not None:

@@ -1,7 +1,7 @@
-// The moving cut, first part: drawing. Plain JavaScript, no build step: `cut.py` puts the parts
+// The moving section, first part: drawing. Plain JavaScript, no build step: `section.py` puts the parts
 // one after the other, and together they are one module.
 //
-// Where every part stands comes with the scene, worked out in Python for this and the still cut:
+// Where every part stands comes with the section, worked out in Python for this and the still section:
 // metres relative to the basement floor, x = 0 in the middle of the pit. Here are colours, views and
 // motion. All text is set in pixels, whatever the scale of the drawing. Colours are Okabe and Ito's;
 // each also has a shape. What is dashed is assumed.
@@ -90,11 +90,11 @@ const LINES = {
 };
 const dashed = (state, dash = "5 4") => (state === "assumed" ? { "stroke-dasharray": dash } : {});
 
-// Draw the cut into `parent` as seen through a view {left, right, top, bottom, X, Y, scale}, and
+// Draw the section into `parent` as seen through a view {left, right, top, bottom, X, Y, scale}, and
 // return what moves.
-function drawCut(parent, scene, view, id) {
+function drawSection(parent, section, view, id) {
   const { scale: s, left, right, top, bottom } = view;
-  const { pit, slab_m: slab, gravel_m: gravel, switch: sw, geometry: at, parts } = scene;
+  const { pit, slab_m: slab, gravel_m: gravel, switch: sw, geometry: at, parts } = section;
   const [drain, drainTop] = at.drain_m, depth = pit.depth_m, inner = at.inner_m;
   const xl = (left - view.X(0)) / s - 1, xr = (right - view.X(0)) / s + 1; // all beyond is clipped away
   const yt = (view.Y(0) - top) / s + 1, yb = (view.Y(0) - bottom) / s - 1;

@@ -1,4 +1,4 @@
-"""Where the parts of the cut stand, on cases that a person can measure with a ruler."""
+"""Where the parts of the section stand, on cases that a person can measure with a ruler."""
 
 from __future__ import annotations
 
@@ -10,11 +10,11 @@ import pytest
 
 from riskkit.home.home import load_home
 from riskkit.quantities.units import UnitSystem
-from riskkit.report.cut_geometry import FAR_M, beside_water, geometry_of, half_width_m
-from riskkit.report.cut_scene import complete_scene, level_words, scene_of
+from riskkit.report.section_data import complete_section, level_words, section_of
+from riskkit.report.section_geometry import FAR_M, beside_water, geometry_of, half_width_m
 
 # pit 0.66 m deep and 0.46 m wide; the wall stands 0.73 to 0.98 m left of its middle
-SCENE: dict[str, Any] = {
+SECTION: dict[str, Any] = {
     "units": "us", "ground_m": 1.7, "outlet_m": 2.3, "drain_m": -0.2, "gravel_m": 0.1,
     "slab_m": 0.1,
     "pit": {"depth_m": 0.66, "width_m": 0.46, "bottom_width_m": 0.4},
@@ -25,19 +25,19 @@ WALL_M = -0.98
 
 
 def pipe(**changes: Any) -> dict[str, Any]:
-    found: dict[str, Any] = complete_scene(SCENE | changes)["geometry"]["pipe"]
+    found: dict[str, Any] = complete_section(SECTION | changes)["geometry"]["pipe"]
     return found
 
 
 def test_the_pit_is_as_wide_as_it_is_told_at_rim_and_bottom() -> None:
-    pit = SCENE["pit"]
+    pit = SECTION["pit"]
     assert [half_width_m(pit, level) for level in (0.0, -0.33, -0.66)] == pytest.approx(
         [0.23, 0.215, 0.2]
     )
 
 
 def test_the_wall_stands_beside_the_pit() -> None:
-    found = geometry_of(complete_scene(SCENE))
+    found = geometry_of(complete_section(SECTION))
     assert (found["inner_m"], found["outer_m"]) == pytest.approx((-0.73, WALL_M))
     assert found["drain_m"] == pytest.approx([-0.2, -0.1])
 
@@ -76,7 +76,7 @@ def test_a_pipe_through_the_wall_below_the_ground_comes_out_of_sight() -> None:
 
 
 def test_ground_water_is_drawn_down_to_the_drain() -> None:
-    found = geometry_of(complete_scene(SCENE | {"water_table_m": 0.8}))
+    found = geometry_of(complete_section(SECTION | {"water_table_m": 0.8}))
     curve = found["water_table"]
     assert curve[-1] == pytest.approx([found["drain_x_m"], -0.2])
     assert curve[0] == pytest.approx([-FAR_M, 0.8])
@@ -87,7 +87,7 @@ def test_ground_water_is_drawn_down_to_the_drain() -> None:
 
 def test_water_beside_the_wall_fills_the_fill_from_the_drain_up() -> None:
     """The fill is 42 cm wide 5 cm below the drain, and 90 cm wide at the ground, 1.95 m higher."""
-    beside = geometry_of(complete_scene(SCENE))["beside"]
+    beside = geometry_of(complete_section(SECTION))["beside"]
     wide = {level: 0.42 + (level + 0.25) / 1.95 * 0.48 for level in (-0.2, -0.1, 0.1, 1.7)}
     for level in (-0.1, 0.1, 1.7):
         low_wall, low_edge, high_edge, high_wall = beside_water(beside, level)
@@ -100,7 +100,7 @@ def test_water_beside_the_wall_fills_the_fill_from_the_drain_up() -> None:
 
 
 def test_water_beside_the_wall_lies_within_the_fill_and_behind_the_wall() -> None:
-    found = geometry_of(complete_scene(SCENE))
+    found = geometry_of(complete_section(SECTION))
     (fill,) = [shape["points"] for shape in found["shapes"] if shape.get("paint") == "fill"]
     assert fill[1:3] == found["beside"]["edge"][::-1]
     slots = [shape.get("slot", shape.get("paint")) for shape in found["shapes"]]
@@ -112,17 +112,17 @@ def test_water_beside_the_wall_lies_within_the_fill_and_behind_the_wall() -> Non
 
 def test_water_comes_under_the_wall_to_the_joint_of_wall_and_floor() -> None:
     """Under the wall, 25 cm thick, at the underside of the slab, and up its inner face."""
-    way = geometry_of(complete_scene(SCENE))["beside"]["joint"]
+    way = geometry_of(complete_section(SECTION))["beside"]["joint"]
     assert way == [[pytest.approx(-0.98), -0.1], [pytest.approx(-0.73), -0.1],
                    [pytest.approx(-0.73), 0.0]]  # fmt: skip
 
 
 def test_the_label_of_the_gravel_keeps_off_the_line_of_the_alarm() -> None:
     """Gravel from 10 to 20 cm, the alarm at 15: a fifth of the way down or up, not the middle."""
-    at = complete_scene(SCENE)["geometry"]["gravel_m"]
+    at = complete_section(SECTION)["geometry"]["gravel_m"]
     assert at in (pytest.approx(-0.12), pytest.approx(-0.18))
-    switch = SCENE["switch"] | {"alarm_m": -0.02}
-    far = complete_scene(SCENE | {"switch": switch})["geometry"]["gravel_m"]
+    switch = SECTION["switch"] | {"alarm_m": -0.02}
+    far = complete_section(SECTION | {"switch": switch})["geometry"]["gravel_m"]
     assert far == pytest.approx(-0.18)  # 15 cm from the alarm at 2 cm and from the pump at 33
 
 
@@ -152,7 +152,7 @@ def test_a_measured_table_of_the_pit_gives_its_size(demo_sites: Path) -> None:
         pit__depth="unknown",
         pit__table=[["0 m", "0.15 m3"], ["0.5 m", "0.05 m3"], ["1 m", "0 m3"]],
     )
-    pit = scene_of(home, UnitSystem.US)["pit"]
+    pit = section_of(home, UnitSystem.US)["pit"]
     assert pit["depth_m"] == pytest.approx(1.0)
     assert pit["width_m"] == pytest.approx(0.50463, abs=1e-5)  # 2 sqrt(0.2 / pi)
     assert pit["bottom_width_m"] == pytest.approx(0.35682, abs=1e-5)  # 2 sqrt(0.1 / pi)
@@ -162,7 +162,7 @@ def test_a_measured_table_of_the_pit_gives_its_size(demo_sites: Path) -> None:
 
 
 def house(**changes: Any) -> dict[str, Any]:
-    found: dict[str, Any] = complete_scene(SCENE | changes)["geometry"]["house"]
+    found: dict[str, Any] = complete_section(SECTION | changes)["geometry"]["house"]
     return found
 
 
@@ -194,14 +194,14 @@ def test_roof_water_runs_down_all_the_way_to_the_end_of_the_downspout() -> None:
 
 def test_the_person_for_scale_is_as_tall_as_is_said() -> None:
     """5 ft 9 in are 69 in of 2.54 cm: 1.75 m."""
-    scene = complete_scene(SCENE)
-    assert scene["words"]["person"] == "5 ft 9 in"
-    shapes = scene["geometry"]["shapes"]
+    section = complete_section(SECTION)
+    assert section["words"]["person"] == "5 ft 9 in"
+    shapes = section["geometry"]["shapes"]
     (body,) = [shape["points"] for shape in shapes if shape.get("paint") == "person"]
     (head,) = [shape["points"][0] for shape in shapes if shape.get("paint") == "person-head"]
     feet = min(y for _, y in body)
     assert head[1] + 0.08 * 1.75 - feet == pytest.approx(1.75, abs=0.01)
-    assert complete_scene(SCENE | {"units": "metric"})["words"]["person"] == "1.75 m"
+    assert complete_section(SECTION | {"units": "metric"})["words"]["person"] == "1.75 m"
 
 
 def test_downspouts_are_counted_in_words_where_they_were(demo_sites: Path) -> None:
@@ -213,5 +213,5 @@ def test_downspouts_are_counted_in_words_where_they_were(demo_sites: Path) -> No
         "unknown": ("away", "Downspout, assumed"),  # 30 % at its median: most end elsewhere
     }
     for told, (end, words) in cases.items():
-        scene = scene_of(home.changed(roof__at_wall=told), UnitSystem.US)
-        assert (scene["downspout"], scene["words"]["downspout"]) == (end, words), told
+        section = section_of(home.changed(roof__at_wall=told), UnitSystem.US)
+        assert (section["downspout"], section["words"]["downspout"]) == (end, words), told

@@ -1,4 +1,4 @@
-// The moving cut, second part: labels, the two views of the home, rain, and the whole picture.
+// The moving section, second part: labels, the two views of the home, rain, and the whole picture.
 
 // ---- labels, views and the whole picture ----------------------------------------------------------
 
@@ -68,9 +68,9 @@ function labels(parent, items, { x, side, low, high, gap, name, close }) {
   });
 }
 
-function scaleBar(parent, scene, x, y, scale, fromRight) {
-  const perLarge = scene.show.distance[1];
-  const choices = scene.units === "us"
+function scaleBar(parent, section, x, y, scale, fromRight) {
+  const perLarge = section.show.distance[1];
+  const choices = section.units === "us"
     ? [[0.5 / perLarge, "6 in"], [1 / perLarge, "1 ft"], [3 / perLarge, "3 ft"]]
     : [[0.1, "10 cm"], [0.5, "50 cm"], [1, "1 m"]];
   const [m, text] = choices.find(([length]) => length * scale >= 26) ?? choices.at(-1);
@@ -86,19 +86,19 @@ function viewOf(frame, scale, cx, fy, patternsId) {
     patterns: patternsId };
 }
 
-function houseView(scene, frame, id, close) {
-  const { depth_m: depth, width_m: width } = scene.pit, half = width / 2;
-  const up = scene.geometry.house.eave_m + 0.75;
-  const down = Math.max(depth, -scene.drain_m) + 0.22;
+function houseView(section, frame, id, close) {
+  const { depth_m: depth, width_m: width } = section.pit, half = width / 2;
+  const up = section.geometry.house.eave_m + 0.75;
+  const down = Math.max(depth, -section.drain_m) + 0.22;
   const wide = frame.right - frame.left;
   const scale = Math.min((frame.bottom - frame.top) / (up + down), wide / (width + 4.1));
-  const cx = Math.min(frame.left + (close ? 0.4 : wide < 400 ? 0.48 : 0.44) * wide - scene.geometry.outer_m * scale,
+  const cx = Math.min(frame.left + (close ? 0.4 : wide < 400 ? 0.48 : 0.44) * wide - section.geometry.outer_m * scale,
     frame.right - (half + 0.9) * scale);
   return viewOf(frame, scale, cx, frame.bottom - down * scale, id);
 }
 
-function pitView(scene, frame, highest, id) {
-  const { depth_m: depth, width_m: width } = scene.pit, beside = 118;
+function pitView(section, frame, highest, id) {
+  const { depth_m: depth, width_m: width } = section.pit, beside = 118;
   const down = 0.08 * depth, up = clamp(highest + 0.05, 0.2 * depth, 1);
   const scale = Math.min((frame.bottom - frame.top) / (depth + down + up),
     (frame.right - frame.left - beside - 14) / width);
@@ -109,32 +109,32 @@ function pitView(scene, frame, highest, id) {
 
 // Whether the pit would stand below the house; a second pump has the longest words. Where there is no height
 // for both, as in the owner's view on an upright tablet, they stand side by side all the same, with short words.
-const isNarrow = (width, scene) => width < (scene.parts.second_on === "none" ? 720 : 900);
-const isStacked = (width, height, scene) => isNarrow(width, scene) && (height >= 560 || width < 600);
+const isNarrow = (width, section) => width < (section.parts.second_on === "none" ? 720 : 900);
+const isStacked = (width, height, section) => isNarrow(width, section) && (height >= 560 || width < 600);
 
-// The picture of a scene: returns show(state, turn, speak), which moves it and, if it
+// The picture of a section: returns show(state, turn, speak), which moves it and, if it
 // may speak, renews its words.
-function drawPicture(parent, scene, words, highest, width, height, id) {
+function drawPicture(parent, section, words, highest, width, height, id) {
   parent.replaceChildren();
   parent.setAttribute("width", width);
   parent.setAttribute("height", height);
-  const stacked = isStacked(width, height, scene), close = !stacked && isNarrow(width, scene);
+  const stacked = isStacked(width, height, section), close = !stacked && isNarrow(width, section);
   const tight = close || width < 480;
   patterns(svg("defs", {}, parent), id);
   const split = stacked ? width : Math.round(width * (close ? 0.45 : 0.46)), half = Math.round(height * 0.46);
   const house = { left: 1, right: split - 1, top: 1, bottom: (stacked ? half - 6 : height) - 1 };
-  const { geometry: at, parts } = scene, names = close ? scene.short : scene.words;
+  const { geometry: at, parts } = section, names = close ? section.short : section.words;
   // where there is little room the level of a second pump names it too, and dashes alone say what is assumed
   const marks = at.marks.map((mark) => (tight ? { ...mark, text: mark.short } : mark));
-  const inPit = tight ? scene.short : names;
+  const inPit = tight ? section.short : names;
   const gutter = 36 + Math.max(124, ...marks.map(({ text }) => textWidth(parent, text)),
     textWidth(parent, inPit.pump), at.second_float && !tight ? textWidth(parent, names.second_pump) : 0);
   const frame = stacked ? { left: 1, right: width - 1, top: half + 6, bottom: height - 1 }
     : { left: split + 14, right: width - 1, top: 1, bottom: height - 1 };
   const pitFrame = { ...frame, right: frame.right - gutter };
 
-  const far = houseView(scene, house, id, close), near = pitView(scene, pitFrame, highest, id);
-  const first = drawCut(parent, scene, far, `${id}-house`);
+  const far = houseView(section, house, id, close), near = pitView(section, pitFrame, highest, id);
+  const first = drawSection(parent, section, far, `${id}-house`);
   const drops = svg("path", { stroke: RAIN, "stroke-width": 1.6, "stroke-linecap": "round",
     class: "rain" }, first.g);
   const { X, Y } = far;
@@ -151,7 +151,7 @@ function drawPicture(parent, scene, words, highest, width, height, id) {
   if (at.named.battery) room.push(spot("battery", 0));
   if (at.named.second_pump && (!at.second_float || (tight && parts.second_pump === "failed"))) room.push(spot("second_pump", 0));
   if (at.pipe) room.push({ text: names.pipe, x: before(X(at.pump.x_m) + 4),
-    y: Y(scene.outlet_m * 0.82) });
+    y: Y(section.outlet_m * 0.82) });
   if (at.valve) room.push({ text: names.check_valve, x: before(X(at.valve[0]) - 5),
     y: Y(at.valve[1]) });
   if (at.alarm) room.push({ text: names.alarm, x: before(X(at.alarm.bell[0]) + 18), y: Y(at.alarm.bell[1]) });
@@ -160,7 +160,7 @@ function drawPicture(parent, scene, words, highest, width, height, id) {
     gap: 20, name: "room", close });
   const yardX = (knee) => Math.max(knee + 6, house.left + (close ? 0 : 146));
   const buried = at.pipe && !at.pipe.spout; // the pipe runs where the name of the ground would stand
-  const yard = [{ text: names.ground, x: yardX, y: Y(scene.ground_m), dy: buried ? -13 : 13 },
+  const yard = [{ text: names.ground, x: yardX, y: Y(section.ground_m), dy: buried ? -13 : 13 },
     { text: names.drain, x: () => X(at.drain_x_m) - (at.drain_m[1] - at.drain_m[0]) / 2 * far.scale,
       y: Y((at.drain_m[0] + at.drain_m[1]) / 2) }];
   const spout = at.house.downspout.at(-1);
@@ -183,14 +183,14 @@ function drawPicture(parent, scene, words, highest, width, height, id) {
   svg("text", { class: "label soft", x: X(person.x_m + 0.3), y: chest, text: names.person }, parent);
   labels(parent, yard, { x: house.left + 8, side: "left", gap: 20, name: "yard",
     low: house.top + 20, high: house.bottom - 14, close });
-  scaleBar(parent, scene, house.right - 10, house.top + 18, far.scale, true);
+  scaleBar(parent, section, house.right - 10, house.top + 18, far.scale, true);
   svg("rect", { x: house.left, y: house.top, width: house.right - house.left,
     height: house.bottom - house.top, class: "frame", rx: 6 }, parent);
 
   // the pit, enlarged
   svg("rect", { x: frame.left, y: frame.top, width: frame.right - frame.left,
     height: frame.bottom - frame.top, fill: "#fff", rx: 6 }, parent);
-  const second = drawCut(parent, scene, near, `${id}-pit`);
+  const second = drawSection(parent, section, near, `${id}-pit`);
   for (const { key, level_m: m, half_m: reach, state } of marks) {
     if (key === "floor" || key === "bottom") continue;
     svg("line", { class: `mark ${key} ${state}`, x1: near.X(-reach), x2: near.X(reach), y1: near.Y(m),
@@ -211,8 +211,8 @@ function drawPicture(parent, scene, words, highest, width, height, id) {
       x: () => near.X(at.named.second_pump[0]) });
   }
   if (parts.pit === "assumed" && !tight) {
-    const low = -0.97 * scene.pit.depth_m;
-    levels.push({ text: names.pit.toLowerCase(), key: "pit", y: near.Y(low), x: () => near.X(halfAt(scene.pit, low)) });
+    const low = -0.97 * section.pit.depth_m;
+    levels.push({ text: names.pit.toLowerCase(), key: "pit", y: near.Y(low), x: () => near.X(halfAt(section.pit, low)) });
   }
   labels(parent, levels, { x: pitFrame.right + 22, side: "gutter", low: frame.top + 44, high: frame.bottom - 14, gap: 21,
       name: "levels" });
@@ -220,7 +220,7 @@ function drawPicture(parent, scene, words, highest, width, height, id) {
     text: "The pit, enlarged" }, parent);
   svg("text", { class: "label soft", x: pitFrame.right + 22, y: frame.top + 37,
     text: "down from the floor" }, parent);
-  scaleBar(parent, scene, pitFrame.left + 12, pitFrame.bottom - 14, near.scale);
+  scaleBar(parent, section, pitFrame.left + 12, pitFrame.bottom - 14, near.scale);
   svg("rect", { x: frame.left, y: frame.top, width: frame.right - frame.left,
     height: frame.bottom - frame.top, class: "frame", rx: 6 }, parent);
   const tag = svg("g", { class: "tag" }, parent);
@@ -230,15 +230,15 @@ function drawPicture(parent, scene, words, highest, width, height, id) {
   const place = svg("text", { class: "label soft", x: 51, y: 13, "text-anchor": "middle" }, tag);
 
   const [[farX, farY], [edgeX, edgeY]] = at.house.roof_way;
-  const low = (x) => (x < X(edgeX) ? Y(scene.ground_m)
+  const low = (x) => (x < X(edgeX) ? Y(section.ground_m)
     : Y(edgeY + (farY - edgeY) * (x - X(edgeX)) / (X(farX) - X(edgeX))));
-  const rainOver = { left: house.left, right: house.right, top: house.top, deep: Y(scene.ground_m), low };
+  const rainOver = { left: house.left, right: house.right, top: house.top, deep: Y(section.ground_m), low };
   return (state, turn, speak) => {
     first.show(state, turn);
     second.show(state, turn);
     drops.setAttribute("d", rainPath(rainOver, state.rain, turn));
     const y = near.Y(state.level), ty = clamp(y, frame.top + 24, frame.bottom - 44);
-    const edge = near.X(-halfAt(scene.pit, Math.min(state.level, 0)));
+    const edge = near.X(-halfAt(section.pit, Math.min(state.level, 0)));
     tag.setAttribute("transform", `translate(${frame.left + 6} ${ty})`);
     pointer.setAttribute("d", `M102 -6L${edge - frame.left - 7} ${y - ty}L102 6`);
     if (!speak) return;

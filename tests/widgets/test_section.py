@@ -1,4 +1,4 @@
-"""The moving cut on the Python side: what it takes, what it refuses, and what it is told."""
+"""The moving section on the Python side: what it takes, what it refuses, and what it is told."""
 
 from __future__ import annotations
 
@@ -20,9 +20,15 @@ from riskkit.quantities.units import UnitSystem
 from riskkit.records import PitModel
 from riskkit.report.step_words import steps_of
 from riskkit.simulate import pit_of
-from riskkit.widgets.cut import MovingCut, check_scene, check_story, scene_of, story_of
+from riskkit.widgets.section import (
+    MovingSection,
+    animation_of,
+    check_animation,
+    check_section,
+    section_of,
+)
 
-SCENE: dict[str, Any] = {
+SECTION: dict[str, Any] = {
     "units": "us",
     "ground_m": 1.7,
     "pit": {"depth_m": 0.66, "width_m": 0.46, "bottom_width_m": 0.4},
@@ -34,7 +40,7 @@ SCENE: dict[str, Any] = {
     "water_table_m": None,
     "labels": {"name": "A home"},
 }
-STORY: dict[str, Any] = {
+ANIMATION: dict[str, Any] = {
     "title": "a storm",
     "time_s": [0, 600, 1200],
     "rain_mm_h": [10, 20, 0],
@@ -58,22 +64,22 @@ def changed(data: dict[str, Any], path: str, value: object) -> dict[str, Any]:
 
 
 def test_traits_hold_the_data_and_go_to_the_browser() -> None:
-    cut = MovingCut(scene=SCENE, story=STORY, moment_s=600)
-    state = cut.get_state(["scene", "story", "moment_s"])
-    assert {**state["story"], "steps": None} == {**STORY, "steps": None}
-    assert [step["key"] for step in state["story"]["steps"]][-1] == "help"
+    widget = MovingSection(section=SECTION, animation=ANIMATION, moment_s=600)
+    state = widget.get_state(["section", "animation", "moment_s"])
+    assert {**state["animation"], "steps": None} == {**ANIMATION, "steps": None}
+    assert [step["key"] for step in state["animation"]["steps"]][-1] == "help"
     assert state["moment_s"] == 600
-    assert state["scene"]["show"]["length"][0] == "in"
-    assert state["scene"]["show"]["length"][1] == pytest.approx(1 / 0.0254)
+    assert state["section"]["show"]["length"][0] == "in"
+    assert state["section"]["show"]["length"][1] == pytest.approx(1 / 0.0254)
     json.dumps(state)
-    cut.story = {}
-    assert cut.story == {}
+    widget.animation = {}
+    assert widget.animation == {}
 
 
-def test_units_follow_the_scene() -> None:
-    cut = MovingCut(scene=SCENE)
-    cut.scene = changed(SCENE, "units", "metric")
-    assert cut.scene["show"]["rain"] == ["mm/h", 1.0]
+def test_units_follow_the_section() -> None:
+    widget = MovingSection(section=SECTION)
+    widget.section = changed(SECTION, "units", "metric")
+    assert widget.section["show"]["rain"] == ["mm/h", 1.0]
 
 
 @pytest.mark.parametrize(
@@ -98,9 +104,9 @@ def test_units_follow_the_scene() -> None:
         ("second", {"on_m": 0.1, "runs_on": "battery"}, "in the pit"),
     ],
 )
-def test_a_scene_that_cannot_be_drawn_is_refused(path: str, value: object, words: str) -> None:
+def test_a_section_that_cannot_be_drawn_is_refused(path: str, value: object, words: str) -> None:
     with pytest.raises(InputError, match=words):
-        MovingCut(scene=changed(SCENE, path, value))
+        MovingSection(section=changed(SECTION, path, value))
 
 
 @pytest.mark.parametrize(
@@ -118,19 +124,21 @@ def test_a_scene_that_cannot_be_drawn_is_refused(path: str, value: object, words
         ("flood_s", float("inf"), "finite"),
     ],
 )
-def test_a_story_that_cannot_be_played_is_refused(path: str, value: object, words: str) -> None:
+def test_an_animation_that_cannot_be_played_is_refused(
+    path: str, value: object, words: str
+) -> None:
     with pytest.raises(InputError, match=words):
-        MovingCut(story=changed(STORY, path, value))
+        MovingSection(animation=changed(ANIMATION, path, value))
 
 
 def test_a_measure_that_cannot_be_is_a_range_error() -> None:
     with pytest.raises(RangeError):
-        check_scene(changed(SCENE, "slab_m", 0))
+        check_section(changed(SECTION, "slab_m", 0))
 
 
 def test_a_moment_is_a_finite_number() -> None:
     with pytest.raises(InputError, match="moment_s"):
-        MovingCut(moment_s=float("nan"))
+        MovingSection(moment_s=float("nan"))
 
 
 # ---- from a real home -------------------------------------------------------------------------
@@ -155,7 +163,7 @@ def told(home: tuple[HomeSamples, PitModel, Assessment]) -> Told:
     _, _, answer = home
 
     def tell(*, stopped: bool, fine: bool = True, storm: int = 1) -> dict[str, Any]:
-        return story_of(
+        return animation_of(
             answer.storms[storm],
             stopped=stopped,
             system=UnitSystem.US,
@@ -166,16 +174,18 @@ def told(home: tuple[HomeSamples, PitModel, Assessment]) -> Told:
     return tell
 
 
-def test_the_scene_is_the_home_upside_down(home: tuple[HomeSamples, PitModel, Assessment]) -> None:
+def test_the_section_is_the_home_upside_down(
+    home: tuple[HomeSamples, PitModel, Assessment],
+) -> None:
     middle, pit, answer = home
-    scene = scene_of(answer.home, UnitSystem.US, answer.antecedent, name="here")
-    assert check_scene(scene) == scene
-    assert scene["labels"]["name"] == "here"
-    assert scene["pit"]["depth_m"] == middle["pit_depth_m"][0]
+    section = section_of(answer.home, UnitSystem.US, answer.antecedent, name="here")
+    assert check_section(section) == section
+    assert section["labels"]["name"] == "here"
+    assert section["pit"]["depth_m"] == middle["pit_depth_m"][0]
     marks = (("off_m", pit.off_index), ("on_m", pit.on_index), ("alarm_m", pit.alarm_index))
     for key, index in marks:
-        assert scene["switch"][key] == pytest.approx(float(pit.level_m[0, index[0]]))
-    json.dumps(scene, allow_nan=False)
+        assert section["switch"][key] == pytest.approx(float(pit.level_m[0, index[0]]))
+    json.dumps(section, allow_nan=False)
 
 
 def test_without_an_alarm_to_count_on_none_sounds(
@@ -183,7 +193,7 @@ def test_without_an_alarm_to_count_on_none_sounds(
 ) -> None:
     _, pit, answer = home
     for warns in (True, False):
-        story = story_of(
+        animation = animation_of(
             answer.storms[1],
             stopped=True,
             system=UnitSystem.US,
@@ -191,35 +201,35 @@ def test_without_an_alarm_to_count_on_none_sounds(
             pit=pit,
             warns=warns,
         )
-        assert (story["alarm_s"] is not None) == warns
+        assert (animation["alarm_s"] is not None) == warns
 
 
 @pytest.mark.parametrize("stopped", [False, True])
 @pytest.mark.parametrize("fine", [False, True])
-def test_a_story_can_be_played(told: Told, stopped: bool, fine: bool) -> None:
-    story = told(stopped=stopped, fine=fine)
-    assert check_story(story) == story | {"steps": steps_of(story)}
-    text = json.dumps(story, allow_nan=False)
+def test_an_animation_can_be_played(told: Told, stopped: bool, fine: bool) -> None:
+    animation = told(stopped=stopped, fine=fine)
+    assert check_animation(animation) == animation | {"steps": steps_of(animation)}
+    text = json.dumps(animation, allow_nan=False)
     assert len(text) < 200_000
-    assert (story["stopped_at_s"] is not None) == stopped
-    assert (story["pump_on"] is not None) == fine
-    assert story["title"].startswith("100-year storm, ")
+    assert (animation["stopped_at_s"] is not None) == stopped
+    assert (animation["pump_on"] is not None) == fine
+    assert animation["title"].startswith("100-year storm, ")
 
 
-def test_marks_of_the_story_lie_on_its_level(
+def test_marks_of_the_animation_lie_on_its_level(
     told: Told, home: tuple[HomeSamples, PitModel, Assessment]
 ) -> None:
-    story = told(stopped=True)
+    animation = told(stopped=True)
     alarm_m = home[2].storms[1].trace.alarm_m
-    level = np.interp(story["alarm_s"], story["time_s"], story["level_m"])
+    level = np.interp(animation["alarm_s"], animation["time_s"], animation["level_m"])
     assert level == pytest.approx(alarm_m, abs=1e-3)
-    assert story["stopped_at_s"] <= story["alarm_s"]
-    if story["flood_s"] is not None:
-        assert np.interp(story["flood_s"], story["time_s"], story["level_m"]) == pytest.approx(
-            0.0, abs=1e-3
-        )
+    assert animation["stopped_at_s"] <= animation["alarm_s"]
+    if animation["flood_s"] is not None:
+        assert np.interp(
+            animation["flood_s"], animation["time_s"], animation["level_m"]
+        ) == pytest.approx(0.0, abs=1e-3)
     else:
-        assert max(story["level_m"]) < 0
+        assert max(animation["level_m"]) < 0
 
 
 def test_time_to_flood_is_the_one_of_the_answer(
@@ -227,14 +237,14 @@ def test_time_to_flood_is_the_one_of_the_answer(
 ) -> None:
     """The picture and the chart show the same home: within a step of the chart."""
     trace = home[2].storms[1].trace
-    story = told(stopped=True)
+    animation = told(stopped=True)
     assert trace.time_s[np.isfinite(trace.stopped_m).argmax()] == trace.stop_s
-    assert story["alarm_s"] == pytest.approx(trace.stop_s + trace.to_alarm_s, abs=300.0)
+    assert animation["alarm_s"] == pytest.approx(trace.stop_s + trace.to_alarm_s, abs=300.0)
     wet = trace.time_s[np.nan_to_num(trace.stopped_m, nan=-1.0) >= 0]
     if wet.size:
-        assert wet[0] - 300.0 <= story["flood_s"] <= wet[0]
+        assert wet[0] - 300.0 <= animation["flood_s"] <= wet[0]
     else:
-        assert story["flood_s"] is None
+        assert animation["flood_s"] is None
 
 
 @pytest.mark.parametrize("stopped", [False, True])
@@ -244,9 +254,9 @@ def test_water_beside_the_wall_is_that_of_the_trace(
     trace = home[2].storms[1].trace
     expected = trace.footing_m if stopped else trace.footing_working_m
     for fine in (False, True):
-        story = told(stopped=stopped, fine=fine)
-        within = trace.time_s <= story["time_s"][-1]
-        found = np.interp(trace.time_s[within], story["time_s"], story["beside_m"])
+        animation = told(stopped=stopped, fine=fine)
+        within = trace.time_s <= animation["time_s"][-1]
+        found = np.interp(trace.time_s[within], animation["time_s"], animation["beside_m"])
         np.testing.assert_allclose(found, expected[within], atol=6e-4)  # half a millimetre
     free = trace.time_s < trace.stop_s
     np.testing.assert_array_equal(trace.footing_m[free], trace.footing_working_m[free])
@@ -254,18 +264,18 @@ def test_water_beside_the_wall_is_that_of_the_trace(
 
 
 def test_the_pump_runs_where_the_water_falls_and_is_dead_after_it_stopped(told: Told) -> None:
-    story = told(stopped=True)
+    animation = told(stopped=True)
     falls = [
         (t, on)
         for t, on, (a, b) in zip(
-            story["time_s"], story["pump_on"], pairwise(story["level_m"]), strict=False
+            animation["time_s"], animation["pump_on"], pairwise(animation["level_m"]), strict=False
         )
         if b < a - 0.001
     ]
-    before = [on for t, on in falls if t < story["stopped_at_s"]]
+    before = [on for t, on in falls if t < animation["stopped_at_s"]]
     assert all(before)
-    after = [on for t, on in zip(story["time_s"], story["pump_on"], strict=True)
-             if t >= story["stopped_at_s"]]  # fmt: skip
+    after = [on for t, on in zip(animation["time_s"], animation["pump_on"], strict=True)
+             if t >= animation["stopped_at_s"]]  # fmt: skip
     assert not any(after)
 
 
@@ -273,11 +283,11 @@ def test_the_level_keeps_between_the_switches_while_the_pump_works(
     told: Told, home: tuple[HomeSamples, PitModel, Assessment]
 ) -> None:
     trace = home[2].storms[1].trace
-    story = told(stopped=False)
-    assert story["flood_s"] is None
-    assert min(story["level_m"]) >= trace.off_m - 1e-4
-    assert max(story["level_m"]) <= trace.on_m + 0.02
-    starts = sum(b > a for a, b in pairwise(story["pump_on"]))
+    animation = told(stopped=False)
+    assert animation["flood_s"] is None
+    assert min(animation["level_m"]) >= trace.off_m - 1e-4
+    assert max(animation["level_m"]) <= trace.on_m + 0.02
+    starts = sum(b > a for a, b in pairwise(animation["pump_on"]))
     assert starts > 3
 
 
@@ -289,11 +299,11 @@ def test_no_step_is_a_jump(
     _, pit, answer = home
     most_m3_s = float(answer.storms[1].trace.inflow_m3_s.max() + pit.seepage_m3_s.max())
     fastest_m_s = most_m3_s / float(pit.area_m2.min())
-    story = told(stopped=True, fine=fine)
-    stop = story["time_s"].index(story["stopped_at_s"])
-    alarm = int(np.searchsorted(story["time_s"], story["alarm_s"]))
+    animation = told(stopped=True, fine=fine)
+    stop = animation["time_s"].index(animation["stopped_at_s"])
+    alarm = int(np.searchsorted(animation["time_s"], animation["alarm_s"]))
     first = max(0, stop - 1)
-    rise = np.diff(story["level_m"][first:]) / np.diff(story["time_s"][first:])
+    rise = np.diff(animation["level_m"][first:]) / np.diff(animation["time_s"][first:])
     assert rise.max() <= fastest_m_s
     assert np.all(rise[stop - first : alarm - first] >= 0)
 

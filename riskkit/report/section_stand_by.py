@@ -1,6 +1,6 @@
-"""What stands by the pump in the cut, and the drain in the floor: who has it, and where it stands.
+"""What stands by the pump in the section, and the floor drain: who has it, and where it stands.
 
-Metres relative to the basement floor, as in `riskkit.report.cut_geometry`, which puts these shapes
+Metres relative to the basement floor, as in `report.section_geometry`, which puts these shapes
 among its own. Only what the home file or a visit tells of is drawn. A second pump has a pipe of its
 own, as it is reckoned with; where that pipe ends nobody is asked, so it breaks off outside.
 """
@@ -22,7 +22,7 @@ __all__ = ["RUNS_ON", "STAND_BY", "room_m", "second_of", "stand_by_of", "stand_b
 RUNS_ON = ("battery", "inverter", "mains", "mains water")
 """What may drive a second pump; the words of the home file."""
 STAND_BY = ("second_pump", "second_on", "battery", "generator", "floor_drain")
-"""Parts that a scene has only where it says so."""
+"""Parts that a section has only where it says so."""
 _ABOVE_M = 0.16  # of the second pipe over the first, so that both are seen
 _EJECTOR_M = 1.25  # height at which a water-powered pump hangs on its pipe
 _BROKEN_M = 0.34  # from the wall to where the second pipe breaks off
@@ -41,7 +41,7 @@ def stand_by_states(home: Home) -> dict[str, str]:
     Returns
     -------
     dict
-        For each of `STAND_BY` a value of `riskkit.report.cut_geometry.PartState`: none where nobody
+        For each of `STAND_BY` a value of `report.section_geometry.PartState`: none where nobody
         tells of it, assumed where it follows from something else that was told, failed where the
         last visit that looked found it so.
     """
@@ -106,12 +106,12 @@ def second_of(home: Home, on_m: float, off_m: float, alarm_m: float) -> dict[str
     return {"runs_on": runs_on.value, "on_m": -float(depth)}
 
 
-def room_m(scene: Mapping[str, Any]) -> float:
+def room_m(section: Mapping[str, Any]) -> float:
     """Return how high pipes go in the basement.
 
     Parameters
     ----------
-    scene : mapping
+    section : mapping
         Measures of a home, with the state of every part.
 
     Returns
@@ -119,19 +119,19 @@ def room_m(scene: Mapping[str, Any]) -> float:
     float
         Level of the highest one [m].
     """
-    has_second = scene["parts"]["second_pump"] != "none"
-    return float(scene["outlet_m"]) + (_ABOVE_M if has_second else 0.0)
+    has_second = section["parts"]["second_pump"] != "none"
+    return float(section["outlet_m"]) + (_ABOVE_M if has_second else 0.0)
 
 
 def stand_by_of(
-    scene: Mapping[str, Any], riser_m: float, pump: Mapping[str, float] | None,
+    section: Mapping[str, Any], riser_m: float, pump: Mapping[str, float] | None,
     half: float, outer: float, ceiling: float,
 ) -> dict[str, Any]:  # fmt: skip
     """Return the places of what stands by the pump.
 
     Parameters
     ----------
-    scene : mapping
+    section : mapping
         Measures of a home, with the state of every part.
     riser_m : float
         Place of the pipe of the first pump [m].
@@ -149,20 +149,20 @@ def stand_by_of(
         ``shapes_outdoors`` and ``shapes_in_floor`` belong further down. ``second_float``, as that
         of the first pump, or None. ``named``, the point of each part that a label points at [m].
     """
-    states = scene["parts"]
+    states = section["parts"]
     shapes: list[_Shape] = []
     outdoors: list[_Shape] = []
     in_floor: list[_Shape] = []
     named: dict[str, list[float]] = {}
     found: dict[str, Any] = {"second_float": None}
     if states["generator"] != "none":
-        outdoors, named["generator"] = _generator(outer - 1.1, scene["ground_m"])
-        outdoors += _crossed(states, "generator", [outer - 0.88, scene["ground_m"] + 0.22])
+        outdoors, named["generator"] = _generator(outer - 1.1, section["ground_m"])
+        outdoors += _crossed(states, "generator", [outer - 0.88, section["ground_m"] + 0.22])
     if states["floor_drain"] != "none":
         in_floor, named["floor_drain"] = _drain_in_floor(half + 0.72)
         shapes += _crossed(states, "floor_drain", [half + 0.72, -0.05])
     if states["second_pump"] != "none":
-        second = _second(scene, riser_m, pump, outer, ceiling)
+        second = _second(section, riser_m, pump, outer, ceiling)
         shapes += second["shapes"]
         named["second_pump"] = second["named"]
         if states["battery"] != "none":
@@ -176,20 +176,20 @@ def stand_by_of(
 
 
 def _second(
-    scene: Mapping[str, Any], riser: float, pump: Mapping[str, float] | None, outer: float,
+    section: Mapping[str, Any], riser: float, pump: Mapping[str, float] | None, outer: float,
     ceiling: float,
 ) -> dict[str, Any]:  # fmt: skip
     """The second pump above the first, with its pipe; a water-powered one hangs above the floor."""
-    pit, on = scene["pit"], scene["second"]["on_m"]
+    pit, on = section["pit"], section["second"]["on_m"]
     across = pit["bottom_width_m"]
     beside, wide = max(0.07, 0.17 * across), min(0.09, 0.2 * across)
     x, side = riser + beside, riser - beside
     low = max(on - 0.13, (pump["high_m"] if pump else -pit["depth_m"]) + 0.02)
     low = min(low, on - 0.02)
-    high, top = low + 0.11, scene["outlet_m"] + _ABOVE_M
-    by_water = scene["second"]["runs_on"] == "mains water"
+    high, top = low + 0.11, section["outlet_m"] + _ABOVE_M
+    by_water = section["second"]["runs_on"] == "mains water"
     if by_water:
-        low = min(_EJECTOR_M, scene["outlet_m"] / 2)
+        low = min(_EJECTOR_M, section["outlet_m"] / 2)
         high = low + 0.16
     pipe = [[x, on - 0.1 if by_water else high], [x, top], [outer - _BROKEN_M, top]]
     left, right = x - wide / 2, x + wide / 2
@@ -201,7 +201,7 @@ def _second(
         shapes.append(("supply", supply, "second_pump"))
     shapes.append(("second-pump", body, "second_pump"))
     shapes.append(("broken-off", [[outer - _BROKEN_M, top]], ""))
-    shapes += _crossed(scene["parts"], "second_pump", [x, (low + high) / 2])
+    shapes += _crossed(section["parts"], "second_pump", [x, (low + high) / 2])
     radius = min(0.028, 0.07 * across)
     return {
         "shapes": shapes, "named": [right, (low + high) / 2], "drowns": not by_water,

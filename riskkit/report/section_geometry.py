@@ -1,4 +1,4 @@
-"""Where every part of the cut stands: one geometry for the still and for the moving picture.
+"""Where every part of the section stands: one geometry for the still and for the moving picture.
 
 Metres relative to the basement floor, x = 0 in the middle of the pit, left is outdoors. Both
 drawings take shapes, marks and levels from here and add colours, pixels and motion only.
@@ -11,8 +11,8 @@ from collections.abc import Mapping, Sequence
 from enum import Enum
 from typing import Any
 
-from riskkit.report.cut_house import house_of, house_shapes
-from riskkit.report.cut_stand_by import stand_by_of
+from riskkit.report.section_house import house_of, house_shapes
+from riskkit.report.section_stand_by import stand_by_of
 
 __all__ = [
     "DRAIN_M",
@@ -140,13 +140,13 @@ def beside_water(beside: Mapping[str, Any], level_m: float) -> list[list[float]]
     return [[wall, low], [edge(low), low], [edge(high), high], [wall, high]]
 
 
-def geometry_of(scene: Mapping[str, Any]) -> dict[str, Any]:
-    """Work out where every part of a scene stands.
+def geometry_of(section: Mapping[str, Any]) -> dict[str, Any]:
+    """Work out where every part of a section stands.
 
     Parameters
     ----------
-    scene : mapping
-        Measures of a home, see `riskkit.report.cut_scene.scene_of`, with the state of every part.
+    section : mapping
+        Measures of a home with the state of every part, see `report.section_data.section_of`.
 
     Returns
     -------
@@ -157,40 +157,40 @@ def geometry_of(scene: Mapping[str, Any]) -> dict[str, Any]:
         under the wall to the ``joint`` of wall and floor; ``named``, points of what stands by the
         pump; and the places of pump, floats, pipe, valve, outlet, bell and house [m].
     """
-    pit, ground, drain = scene["pit"], scene["ground_m"], scene["drain_m"]
+    pit, ground, drain = section["pit"], section["ground_m"], section["drain_m"]
     half = pit["width_m"] / 2
     inner = -half - _BESIDE_M
     outer = inner - _WALL_M
-    states = scene["parts"]
+    states = section["parts"]
     found: dict[str, Any] = {
         "half_m": half, "inner_m": inner, "outer_m": outer, "drain_x_m": outer - 0.24,
         "drain_m": [drain, drain + DRAIN_M],
-        "marks": _marks(scene),
+        "marks": _marks(section),
     }  # fmt: skip
-    found["beside"] = _beside(scene, inner, outer)
-    found["gravel_m"] = _gravel_seen_m(scene, found["marks"])
-    found["water_table"] = _water_table(scene, found["drain_x_m"])
-    found |= _pump(scene) if states["pump"] != PartState.NONE.value else {"pump": None}
-    found["pipe"] = _pipe(scene, found["pump"], outer)
-    found["valve"] = _valve(scene, found["pump"])
-    found["alarm"] = _alarm(scene, inner)
-    found["house"] = house_of(scene, half, inner, outer)
+    found["beside"] = _beside(section, inner, outer)
+    found["gravel_m"] = _gravel_seen_m(section, found["marks"])
+    found["water_table"] = _water_table(section, found["drain_x_m"])
+    found |= _pump(section) if states["pump"] != PartState.NONE.value else {"pump": None}
+    found["pipe"] = _pipe(section, found["pump"], outer)
+    found["valve"] = _valve(section, found["pump"])
+    found["alarm"] = _alarm(section, inner)
+    found["house"] = house_of(section, half, inner, outer)
     riser = _riser_m(pit)
-    more = stand_by_of(scene, riser, found["pump"], half, outer, found["house"]["ceiling_m"])
+    more = stand_by_of(section, riser, found["pump"], half, outer, found["house"]["ceiling_m"])
     found |= {key: more[key] for key in ("named", "second_float")}
     if states["floor_joint"] != PartState.NONE.value:
         found["named"]["floor_joint"] = [inner, 0.0]
-    found["shapes"] = _shapes(scene, found, more, ground)
+    found["shapes"] = _shapes(section, found, more, ground)
     return found
 
 
-def _marks(scene: Mapping[str, Any]) -> list[dict[str, Any]]:
+def _marks(section: Mapping[str, Any]) -> list[dict[str, Any]]:
     """Levels in the pit that are there, from the floor down."""
-    switch, states, pit = scene["switch"], scene["parts"], scene["pit"]
+    switch, states, pit = section["switch"], section["parts"], section["pit"]
     levels: list[tuple[str, float, str]] = [
         ("floor", 0.0, PartState.KNOWN.value),
         ("alarm", switch["alarm_m"], states["alarm"]),
-        ("second_on", scene["second"]["on_m"], states["second_on"]),
+        ("second_on", section["second"]["on_m"], states["second_on"]),
         ("on", switch["on_m"], states["on"]),
         ("off", switch["off_m"], states["off"]),
         ("bottom", -pit["depth_m"], states["bottom"]),
@@ -202,9 +202,9 @@ def _marks(scene: Mapping[str, Any]) -> list[dict[str, Any]]:
     ]
 
 
-def _beside(scene: Mapping[str, Any], inner: float, outer: float) -> dict[str, Any]:
+def _beside(section: Mapping[str, Any], inner: float, outer: float) -> dict[str, Any]:
     """The fill beside the wall, and the joint through which its water comes in."""
-    ground, drain, slab = scene["ground_m"], scene["drain_m"], scene["slab_m"]
+    ground, drain, slab = section["ground_m"], section["drain_m"], section["slab_m"]
     dug = min(0.9, 0.35 + 0.35 * ground)
     return {
         "low_m": drain, "high_m": ground, "wall_m": outer,
@@ -213,10 +213,10 @@ def _beside(scene: Mapping[str, Any], inner: float, outer: float) -> dict[str, A
     }  # fmt: skip
 
 
-def _gravel_seen_m(scene: Mapping[str, Any], marks: Sequence[Mapping[str, Any]]) -> float:
+def _gravel_seen_m(section: Mapping[str, Any], marks: Sequence[Mapping[str, Any]]) -> float:
     """The level in the gravel that a label can point at: as far as can be from every mark."""
     levels: list[float] = [
-        -scene["slab_m"] - share * scene["gravel_m"] for share in (0.5, 0.2, 0.8)
+        -section["slab_m"] - share * section["gravel_m"] for share in (0.5, 0.2, 0.8)
     ]
     return max(levels, key=lambda level: min(abs(level - mark["level_m"]) for mark in marks))
 
@@ -227,9 +227,9 @@ def _riser_m(pit: Mapping[str, float]) -> float:
     return min(0.22, wide * 0.5) / 2 - 0.45 * wide
 
 
-def _pump(scene: Mapping[str, Any]) -> dict[str, Any]:
+def _pump(section: Mapping[str, Any]) -> dict[str, Any]:
     """The pump on the left of the pit, its float, and the rod of the float."""
-    pit, switch = scene["pit"], scene["switch"]
+    pit, switch = section["pit"], section["switch"]
     depth, on, off = pit["depth_m"], switch["on_m"], switch["off_m"]
     low, width = -depth + 0.03, min(0.22, pit["bottom_width_m"] * 0.5)
     height = min(0.3, 0.55 * depth, depth + off + 0.12)
@@ -246,13 +246,13 @@ def _pump(scene: Mapping[str, Any]) -> dict[str, Any]:
 
 
 def _pipe(
-    scene: Mapping[str, Any], pump: Mapping[str, float] | None, outer: float
+    section: Mapping[str, Any], pump: Mapping[str, float] | None, outer: float
 ) -> dict[str, Any] | None:
     """The discharge pipe to the wall, and from there to where it ends."""
     if pump is None:
         return None
-    ground, top, x = scene["ground_m"], scene["outlet_m"], pump["x_m"]
-    outlet, out = Outlet(scene["outlet"]), outer - _OUT_M
+    ground, top, x = section["ground_m"], section["outlet_m"], pump["x_m"]
+    outlet, out = Outlet(section["outlet"]), outer - _OUT_M
     inside = [[x, pump["high_m"]], [x, top], [outer, top]]
     spout = breaks = arrow = None
     if top <= ground + 0.2:  # through the wall below the ground: it comes out where the lot falls
@@ -278,19 +278,19 @@ def _pipe(
     }  # fmt: skip
 
 
-def _valve(scene: Mapping[str, Any], pump: Mapping[str, float] | None) -> list[float] | None:
+def _valve(section: Mapping[str, Any], pump: Mapping[str, float] | None) -> list[float] | None:
     """The middle of the check valve on the riser, above the floor where a hand reaches it."""
-    if pump is None or scene["parts"]["check_valve"] == PartState.NONE.value:
+    if pump is None or section["parts"]["check_valve"] == PartState.NONE.value:
         return None
-    return [pump["x_m"], min(0.35, scene["outlet_m"] / 2)]
+    return [pump["x_m"], min(0.35, section["outlet_m"] / 2)]
 
 
-def _alarm(scene: Mapping[str, Any], inner: float) -> dict[str, Any] | None:
+def _alarm(section: Mapping[str, Any], inner: float) -> dict[str, Any] | None:
     """The float of the alarm on its rod, and the cord to the bell on the wall."""
-    alarm = scene["switch"]["alarm_m"]
-    if scene["parts"]["alarm"] == PartState.NONE.value:
+    alarm = section["switch"]["alarm_m"]
+    if section["parts"]["alarm"] == PartState.NONE.value:
         return None
-    pit, off = scene["pit"], scene["switch"]["off_m"]
+    pit, off = section["pit"], section["switch"]["off_m"]
     x, half, bell = half_width_m(pit, off) * 0.72, pit["width_m"] / 2, 1.45
     return {
         "x_m": x, "low_m": alarm - 0.05, "high_m": alarm,
@@ -301,16 +301,16 @@ def _alarm(scene: Mapping[str, Any], inner: float) -> dict[str, Any] | None:
     }  # fmt: skip
 
 
-def _water_table(scene: Mapping[str, Any], drain_x: float) -> list[list[float]] | None:
+def _water_table(section: Mapping[str, Any], drain_x: float) -> list[list[float]] | None:
     """Ground water left of the drain: drawn down to it where it stands higher.
 
     The square of the height grows with the distance, as it does in a flow to a drain.
     """
-    table = scene.get("water_table_m")
+    table = section.get("water_table_m")
     if table is None:
         return None
-    far = min(table, scene["ground_m"])
-    low = min(scene["drain_m"], far)
+    far = min(table, section["ground_m"])
+    low = min(section["drain_m"], far)
     steps = 60
     curve = [[-FAR_M, far]]
     for step in range(steps, -1, -1):
@@ -324,12 +324,12 @@ def _box(x1: float, high: float, x2: float, low: float) -> list[list[float]]:
 
 
 def _shapes(
-    scene: Mapping[str, Any], found: Mapping[str, Any], stand_by: Mapping[str, Any], ground: float
+    section: Mapping[str, Any], found: Mapping[str, Any], stand_by: Mapping[str, Any], ground: float
 ) -> list[dict[str, Any]]:
     """What stands still, in the order of painting, with slots for what moves."""
     inner, outer, half = found["inner_m"], found["outer_m"], found["half_m"]
-    pit, slab, gravel = scene["pit"], scene["slab_m"], scene["gravel_m"]
-    drain, states = scene["drain_m"], scene["parts"]
+    pit, slab, gravel = section["pit"], section["slab_m"], section["gravel_m"]
+    drain, states = section["drain_m"], section["parts"]
     sill, (toe, brow) = max(ground + 0.2, 0.4), found["beside"]["edge"]
     drain_x, base = found["drain_x_m"], pit["bottom_width_m"] / 2
     liner = [[-half, 0.0], [-base, -pit["depth_m"]], [base, -pit["depth_m"]], [half, 0.0]]

@@ -1,4 +1,4 @@
-"""The still cut: to scale, in order, and sound XML."""
+"""The still section: to scale, in order, and sound XML."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 
 from riskkit.home.home import Home, load_home, read_home
 from riskkit.quantities.units import UnitSystem
-from riskkit.report.section import cut_svg, spread_labels
+from riskkit.report.section import section_svg, spread_labels
 
 SPACE = "{http://www.w3.org/2000/svg}"
 HOMES = ["bungalow_on_sand", "home_just_met", "row_house_near_creek", "split_level_on_clay"]
@@ -32,7 +32,7 @@ def labels(svg: str) -> dict[str, tuple[float, float]]:
 def test_labels_name_the_levels_in_order_inside_the_picture(
     demo_sites: Path, name: str, system: UnitSystem
 ) -> None:
-    svg = cut_svg(load_home(demo_sites / f"{name}.toml"), system)
+    svg = section_svg(load_home(demo_sites / f"{name}.toml"), system)
     root = Xml.fromstring(svg)  # noqa: S314 - our own text
     _, _, width, height = (float(v) for v in root.attrib["viewBox"].split())
     found = labels(svg)
@@ -47,7 +47,7 @@ def test_labels_name_the_levels_in_order_inside_the_picture(
 
 def test_levels_are_those_of_the_home_in_its_units(demo_sites: Path) -> None:
     home = load_home(demo_sites / "split_level_on_clay.toml")
-    us, metric = (set(labels(cut_svg(home, system))) for system in UnitSystem)
+    us, metric = (set(labels(section_svg(home, system))) for system in UnitSystem)
     assert {"alarm, 6 in", "pump starts, 13 in", "pump stops, 21 in", "pit bottom, 26 in"} <= us
     # 6, 13, 21 and 26 in of 2.54 cm
     assert {"alarm, 15.2 cm", "pump starts, 33 cm", "pump stops, 53.3 cm"} <= metric
@@ -86,7 +86,7 @@ LEVELS: list[dict[str, str]] = [
 def test_label_line_and_number_agree_to_the_pixel(
     demo_sites: Path, name: str, system: UnitSystem, changes: dict[str, str]
 ) -> None:
-    svg = cut_svg(load_home(demo_sites / f"{name}.toml").changed(**changes), system)
+    svg = section_svg(load_home(demo_sites / f"{name}.toml").changed(**changes), system)
     metres = 0.0254 if system is UnitSystem.US else 0.01
     floor, texts = leader_y(svg, "floor"), list(labels(svg))
     for key, words in MARKS.items():
@@ -105,7 +105,7 @@ def test_label_line_and_number_agree_to_the_pixel(
 def test_a_level_that_was_told_is_drawn_there(demo_sites: Path) -> None:
     """12 in is 12 in, whatever else is unknown: 0.3048 m of 112 px to the metre."""
     home = load_home(demo_sites / "home_just_met.toml").changed(switch__on="12 in")
-    svg = cut_svg(home, UnitSystem.US)
+    svg = section_svg(home, UnitSystem.US)
     assert "pump starts, 12 in" in labels(svg)
     (line,) = lines(svg, "mark on")
     assert line[0][1] - leader_y(svg, "floor") == pytest.approx(0.3048 * 112, abs=0.02)
@@ -115,7 +115,7 @@ def test_a_level_that_was_told_is_drawn_there(demo_sites: Path) -> None:
 
 
 def drawn(demo_sites: Path, **changes: str) -> str:
-    return cut_svg(
+    return section_svg(
         load_home(demo_sites / "split_level_on_clay.toml").changed(**changes), UnitSystem.US
     )
 
@@ -179,7 +179,7 @@ def test_left_blank_is_dashed(demo_sites: Path, key: str, name: str) -> None:
 
 
 def test_what_is_assumed_says_so() -> None:
-    found = labels(cut_svg(Home(), UnitSystem.US))
+    found = labels(section_svg(Home(), UnitSystem.US))
     assert {
         "alarm, 6 in, assumed", "pump starts, 13 in, assumed", "pump stops, 19.7 in, assumed",
         "pit bottom, 24 in, assumed", "pit width, assumed", "pump, assumed",
@@ -214,7 +214,7 @@ def visited(demo_sites: Path, checks: str) -> str:
     text = (demo_sites / "split_level_on_clay.toml").read_text("utf-8")
     text = text.split("[[visit]]")[0]
     visit = f"\n[[visit]]\ndate = 2026-05-04\n\n[visit.checks]\n{checks}\n"
-    return cut_svg(read_home(text + visit, "home"), UnitSystem.US)
+    return section_svg(read_home(text + visit, "home"), UnitSystem.US)
 
 
 def test_a_failed_alarm_is_crossed_out(demo_sites: Path) -> None:
@@ -240,14 +240,14 @@ def test_a_check_valve_that_does_not_hold_is_crossed_out(demo_sites: Path) -> No
 )
 def test_odd_homes_are_drawn(demo_sites: Path, changes: dict[str, str]) -> None:
     home = load_home(demo_sites / "split_level_on_clay.toml").changed(**changes)
-    svg = cut_svg(home, UnitSystem.US)
+    svg = section_svg(home, UnitSystem.US)
     assert "nan" not in svg and "inf" not in svg.replace("inform", "")
     assert not re.search(r'(width|height|r)="-', svg)
     Xml.fromstring(svg)  # noqa: S314 - our own text
 
 
 def test_no_text_of_the_file_is_in_it() -> None:
-    assert "zzz" not in cut_svg(Home(name="zzz", note="zzz"), UnitSystem.US)
+    assert "zzz" not in section_svg(Home(name="zzz", note="zzz"), UnitSystem.US)
 
 
 @given(st.lists(st.floats(0, 500), min_size=1, max_size=8))
@@ -273,7 +273,7 @@ def test_water_beside_the_wall_stands_as_high_as_it_is_told(
     home = load_home(
         demo_sites / "split_level_on_clay.toml"
     )  # the drain lies 20 cm below the floor
-    svg = cut_svg(home, UnitSystem.US, None, level_m)
+    svg = section_svg(home, UnitSystem.US, None, level_m)
     found = lines(svg, "beside")
     assert (words is not None) == bool(found) == ("Water up to" in labels(svg))
     joint = lines(svg, "joint")
@@ -293,9 +293,9 @@ def test_water_beside_the_wall_stands_as_high_as_it_is_told(
 def test_no_water_comes_in_at_a_joint_that_is_tight(demo_sites: Path) -> None:
     home = load_home(demo_sites / "split_level_on_clay.toml")
     tight = home.changed(house__joint_conductance="0 gpm/in")
-    assert lines(cut_svg(home, UnitSystem.US, None, 0.1), "joint")
-    assert not lines(cut_svg(tight, UnitSystem.US, None, 0.1), "joint")
-    assert lines(cut_svg(tight, UnitSystem.US, None, 0.1), "beside")
+    assert lines(section_svg(home, UnitSystem.US, None, 0.1), "joint")
+    assert not lines(section_svg(tight, UnitSystem.US, None, 0.1), "joint")
+    assert lines(section_svg(tight, UnitSystem.US, None, 0.1), "beside")
 
 
 @pytest.mark.parametrize("name", HOMES)
@@ -303,12 +303,14 @@ def test_no_water_comes_in_at_a_joint_that_is_tight(demo_sites: Path) -> None:
 def test_the_words_at_the_water_keep_off_the_others(
     demo_sites: Path, name: str, level_m: float
 ) -> None:
-    found = labels(cut_svg(load_home(demo_sites / f"{name}.toml"), UnitSystem.US, None, level_m))
+    found = labels(
+        section_svg(load_home(demo_sites / f"{name}.toml"), UnitSystem.US, None, level_m)
+    )
     left = sorted(y for x, y in found.values() if x == 6.0)
     assert len(left) == 7  # ground, drain, downspout, outlet, joint and two lines for the water
     assert all(b - a >= 15 - 1e-6 for a, b in pairwise(left))
 
 
 def test_without_a_level_no_water_is_drawn_beside_the_wall(demo_sites: Path) -> None:
-    svg = cut_svg(load_home(demo_sites / "split_level_on_clay.toml"), UnitSystem.US)
+    svg = section_svg(load_home(demo_sites / "split_level_on_clay.toml"), UnitSystem.US)
     assert not lines(svg, "beside") and not lines(svg, "joint")

@@ -13,9 +13,9 @@ from riskkit.ensemble.draws import assumptions
 from riskkit.quantities.components import Component
 from riskkit.quantities.quantity import Basis
 from riskkit.quantities.units import UnitSystem, convert
-from riskkit.report.cut_geometry import Outlet, Part, PartState, geometry_of
-from riskkit.report.cut_house import PERSON_M, Downspout
-from riskkit.report.cut_stand_by import STAND_BY, second_of, stand_by_states
+from riskkit.report.section_geometry import Outlet, Part, PartState, geometry_of
+from riskkit.report.section_house import PERSON_M, Downspout
+from riskkit.report.section_stand_by import STAND_BY, second_of, stand_by_states
 from riskkit.risk.system_state import Effect, Fault, system_state
 
 if TYPE_CHECKING:
@@ -24,12 +24,12 @@ if TYPE_CHECKING:
     from riskkit.home.home import Home
 
 __all__ = [
-    "complete_scene",
+    "complete_section",
     "depth_words",
     "level_words",
     "outside_words",
     "reader_units",
-    "scene_of",
+    "section_of",
 ]
 
 _TOLD_BY = {
@@ -187,10 +187,10 @@ def outside_words(level_m: float, system: UnitSystem) -> tuple[str, str]:
     return "Water up to", f"{depth_words(abs(level_m), system)} {side} floor"
 
 
-def scene_of(
+def section_of(
     home: Home, system: UnitSystem, before: AntecedentGround | None = None, *, name: str = ""
 ) -> dict[str, Any]:
-    """Return what the cut is drawn from: the median home, the same in every storm.
+    """Return what the section is drawn from: the median home, the same in every storm.
 
     Parameters
     ----------
@@ -206,12 +206,12 @@ def scene_of(
     Returns
     -------
     dict
-        The scene, complete as `complete_scene` makes it.
+        The section, complete as `complete_section` makes it.
     """
     from riskkit.ensemble.section import section_measures  # brings in the compiled loops
 
     found = section_measures(home, before)
-    return complete_scene(
+    return complete_section(
         {
             "units": system.value,
             "ground_m": found.ground_m,
@@ -281,12 +281,12 @@ def _states(home: Home, before: AntecedentGround | None) -> dict[Part, PartState
     return states
 
 
-def complete_scene(scene: Mapping[str, Any]) -> dict[str, Any]:
-    """Return a scene with all that follows from its measures.
+def complete_section(section: Mapping[str, Any]) -> dict[str, Any]:
+    """Return a section with all that follows from its measures.
 
     Parameters
     ----------
-    scene : mapping
+    section : mapping
         Measures and units; parts of which nothing is said count as known, those that a home may
         have beside its pump as not there.
 
@@ -297,18 +297,18 @@ def complete_scene(scene: Mapping[str, Any]) -> dict[str, Any]:
         ``short`` (the same where there is little room: dashes alone say what is assumed), and
         ``geometry`` whose marks carry their text, long and short.
     """
-    system = UnitSystem(scene["units"])
+    system = UnitSystem(section["units"])
     parts = {part.value: PartState.KNOWN.value for part in Part}
-    parts |= dict.fromkeys(STAND_BY, PartState.NONE.value) | scene.get("parts", {})
-    switch = scene["switch"]
+    parts |= dict.fromkeys(STAND_BY, PartState.NONE.value) | section.get("parts", {})
+    switch = section["switch"]
     halfway = {"runs_on": "battery", "on_m": (switch["on_m"] + switch["alarm_m"]) / 2}
     whole = {
-        **scene,
+        **section,
         "parts": parts,
-        "outlet": scene.get("outlet", Outlet.NEAR.value),
-        "downspout": scene.get("downspout", Downspout.WALL.value),
-        "joint_opens": scene.get("joint_opens", True),
-        "second": scene.get("second") or halfway,
+        "outlet": section.get("outlet", Outlet.NEAR.value),
+        "downspout": section.get("downspout", Downspout.WALL.value),
+        "joint_opens": section.get("joint_opens", True),
+        "second": section.get("second") or halfway,
     }
     geometry = geometry_of(whole)
     for mark in geometry["marks"]:
@@ -329,45 +329,45 @@ def _unassumed(state: str) -> str:
     return PartState.KNOWN.value if state == PartState.ASSUMED.value else state
 
 
-def _words(scene: Mapping[str, Any]) -> dict[str, str]:
+def _words(section: Mapping[str, Any]) -> dict[str, str]:
     words = {}
     for part, (name, short) in _NAMES.items():
-        state = PartState(scene["parts"][part.value])
+        state = PartState(section["parts"][part.value])
         if state is PartState.ASSUMED:
             name = f"{short}, assumed"
         elif state is PartState.FAILED:
             name = f"{short}, {_FAILED.get(part, _OUT_OF_ORDER)}"
         words[part.value] = name
     return words | {
-        Part.SECOND_PUMP.value: _second_words(scene),
-        Part.OUTLET.value: _OUTLETS[Outlet(scene["outlet"])],
-        Part.DOWNSPOUT.value: _downspout_words(scene),
-        "person": _tall(UnitSystem(scene["units"])),
+        Part.SECOND_PUMP.value: _second_words(section),
+        Part.OUTLET.value: _OUTLETS[Outlet(section["outlet"])],
+        Part.DOWNSPOUT.value: _downspout_words(section),
+        "person": _tall(UnitSystem(section["units"])),
     }
 
 
-def _short_words(scene: Mapping[str, Any]) -> dict[str, str]:
+def _short_words(section: Mapping[str, Any]) -> dict[str, str]:
     """The same where there is little room: dashes alone say what is assumed."""
     names = {part: short for part, (_, short) in _NAMES.items()}
     names |= {Part.SECOND_PUMP: "Second pump", Part.OUTLET: "Outlet", Part.DOWNSPOUT: "Downspout"}
-    failed = {part for part in names if scene["parts"][part.value] == PartState.FAILED.value}
+    failed = {part for part in names if section["parts"][part.value] == PartState.FAILED.value}
     words = {
         part.value: f"{name}, {_FAILED.get(part, _OUT_OF_ORDER)}" if part in failed else name
         for part, name in names.items()
     }
-    return words | {"person": _tall(UnitSystem(scene["units"]))}
+    return words | {"person": _tall(UnitSystem(section["units"]))}
 
 
-def _second_words(scene: Mapping[str, Any]) -> str:
-    state = PartState(scene["parts"][Part.SECOND_PUMP.value])
-    name, drive = _SECOND[scene["second"]["runs_on"]]
+def _second_words(section: Mapping[str, Any]) -> str:
+    state = PartState(section["parts"][Part.SECOND_PUMP.value])
+    name, drive = _SECOND[section["second"]["runs_on"]]
     told = {PartState.ASSUMED: "assumed", PartState.FAILED: _OUT_OF_ORDER}.get(state, drive)
     return f"{name}, {told}" if told else name
 
 
-def _downspout_words(scene: Mapping[str, Any]) -> str:
-    end, counted = Downspout(scene["downspout"]), scene.get("downspouts_at_wall")
-    if PartState(scene["parts"][Part.DOWNSPOUT.value]) is PartState.ASSUMED:
+def _downspout_words(section: Mapping[str, Any]) -> str:
+    end, counted = Downspout(section["downspout"]), section.get("downspouts_at_wall")
+    if PartState(section["parts"][Part.DOWNSPOUT.value]) is PartState.ASSUMED:
         return "Downspout, assumed"
     if counted and end is Downspout.WALL:
         return f"{counted} downspouts"
