@@ -25,7 +25,7 @@ from riskkit.home.home import Home
 from riskkit.home.samples import HomeSamples
 from riskkit.pit.geometry import below_minimum_size
 from riskkit.quantities.components import Component
-from riskkit.records import DepthDurationFrequency, PitModel, RainRecord
+from riskkit.records import DepthDurationFrequency, IntArray, PitModel, RainRecord
 from riskkit.records.arguments import need_if_given
 from riskkit.records.shown import Shown
 from riskkit.risk.clock import Clock, MainTime
@@ -280,6 +280,7 @@ def assess(
     settings: Settings | None = None,
     *,
     progress: Callable[[str], None] | None = None,
+    only: IntArray | None = None,
 ) -> Assessment:
     """Answer for one home: does it carry the storms, and how long if the pump stops.
 
@@ -294,6 +295,9 @@ def assess(
         How to work it out.
     progress : callable, optional
         Told in words what is being done.
+    only : array of int, optional
+        Which of the draws are run, counted from 0, a power of two of them; the settings of the
+        answer tell how many. All when left out [-].
 
     Returns
     -------
@@ -321,6 +325,8 @@ def assess(
         state, seen = system_state(home), home_as_seen(home)
         antecedent, of_ground = antecedent_ground(seen, place.weather, place.levels)
         weighed = _drawn(seen, place, settings, antecedent)
+        if only is not None:
+            weighed = replace(weighed, homes=weighed.homes.picked(only))
         homes, median = weighed.homes, weighed.median
         pit, ground = pit_of(homes), ground_of(homes)
         storms = storms_to_run(rain, settings.return_periods_yr, settings.pattern, settings.step_s)
@@ -329,7 +335,8 @@ def assess(
         main = main_time(state, found.at_joint.mean(axis=1).tolist())
         shown = shown_of(median, homes, found, drawn, state.clock, main)
         answers = storm_answers(found, drawn, shown)
-    without = _without_value(home, place, settings, tell)
+    without = _without_value(home, place, settings, tell, only)
+    settings = replace(settings, n_draws=homes.n_draws)
     headline = next(s for s in answers if s.return_period_yr == settings.headline_yr)
     said = doubt_lines(place.doubts, headline.worst_s, None if without is None else without.worst_s)
     conflict = ground_water_conflict(seen, antecedent)
@@ -411,7 +418,11 @@ def _drawn(
 
 
 def _without_value(
-    home: Home, place: DesignRain, settings: Settings, tell: Callable[[str], None]
+    home: Home,
+    place: DesignRain,
+    settings: Settings,
+    tell: Callable[[str], None],
+    only: IntArray | None,
 ) -> StormAnswer | None:
     """Answer for the headline storm without a single value that decides the depths."""
     if place.doubts.without is None:
@@ -421,7 +432,7 @@ def _without_value(
     # with the commoner storms, for it counts with them
     up_to = tuple(p for p in settings.return_periods_yr if p <= settings.headline_yr)
     some = replace(settings, return_periods_yr=up_to)
-    return assess(home, others, some, progress=tell).headline_storm
+    return assess(home, others, some, progress=tell, only=only).headline_storm
 
 
 def _about_pit(home: Home, median: HomeSamples) -> list[str]:

@@ -389,10 +389,10 @@ def load_home(path: Path | str, *, outside: bool = False) -> Home:
     """
     need_type(path, (str, Path), "home", 'give the path of a home file, such as "home.toml"')
     path = Path(path)
-    home = read_home(read_text(path), path.name)
-    return home.in_folder(path.parent.absolute(), outside=outside)
+    return read_home(read_text(path), path.name).in_folder(path.parent.absolute(), outside=outside)
 
 
+@lru_cache(maxsize=4)  # to save a change the same text is read before and after
 def read_home(text: str, name: str) -> Home:
     """Read the text of a home file.
 
@@ -413,11 +413,6 @@ def read_home(text: str, name: str) -> Home:
     InputError
         As `load_home`.
     """
-    return _read(text, name)
-
-
-@lru_cache(maxsize=4)  # to save a change the same text is read before and after
-def _read(text: str, name: str) -> Home:
     data = read_toml(text, name)
     home = home_of(data, name)
     entered = entered_by_visits(home) if data.get("format", 1) != FORMAT else ()
@@ -472,8 +467,7 @@ def _validate(data: dict[str, Any], name: str, changed: frozenset[str] = frozens
     home, problems = _problems(data, changed)
     if home is not None and not problems:
         return home
-    first = problems[0]
-    n_more = len(problems) - 1
+    first, n_more = problems[0], len(problems) - 1
     count = f"{n_more}" if n_more < _MOST_FAULTS else f"at least {_MOST_FAULTS}"
     raise first.within(name, f" (and {count} more)" if n_more else "")
 

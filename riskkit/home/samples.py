@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from riskkit.records import ByValue, FloatArray, FrozenMapping, freeze_arrays, need
+from riskkit.records import ByValue, FloatArray, FrozenMapping, IntArray, freeze_arrays, need
 
 __all__ = ["HomeSamples"]
 
@@ -67,7 +67,7 @@ class HomeSamples(ByValue):
         """Number of homes or draws."""
         return int(self.rain_score.size)
 
-    def picked(self, draws: Sequence[int]) -> HomeSamples:
+    def picked(self, draws: Sequence[int] | IntArray) -> HomeSamples:
         """Return some of the homes, in the order asked.
 
         Parameters

@@ -18,6 +18,7 @@ recharge of the lot's water table: `pit.vessels` joins both to the drain and the
 
 from __future__ import annotations
 
+import math
 import os
 from collections.abc import Mapping
 from dataclasses import dataclass, field, fields
@@ -74,6 +75,7 @@ _ROUNDING_M3 = 1e-12  # where next to nothing arrived, deficits of a whole lot r
 _MM_H = 1e-3 / 3600.0  # mm/h in m/s
 # below this many draw-steps a second thread costs more than it saves
 _LEAST_FOR_THREADS = 100_000
+_MOST_IN_PART = 256  # draws of a call of the loop, after which other work may go first
 
 
 @dataclass(frozen=True)
@@ -479,10 +481,8 @@ def _run(
         chunk = WallDraws(*(values[rows] for values in draws))
         _kernel.wall_loop(own, *plants, step_s, chunk, marks, *(array[rows] for array in out))
 
-    if threads == 1:
-        some(slice(0, n_draws))
-        return
-    edges = np.linspace(0, n_draws, threads + 1).astype(int)
+    n_parts = max(threads, math.ceil(n_draws / _MOST_IN_PART))
+    edges = np.linspace(0, n_draws, n_parts + 1).astype(int)
     slices = [slice(int(i), int(j)) for i, j in pairwise(edges)]
     share_out(some, slices, threads)
 

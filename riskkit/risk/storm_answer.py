@@ -70,6 +70,8 @@ class StormAnswer(ByValue):
         the storm that is named and in the 48 h after them [m3].
     worst_by_draw_s : (n_draws,) array
         What `worst_s` sums up, draw by draw [s].
+    use_by_draw : (n_draws,) array
+        Draw by draw what `peak_use` summarises [-].
     shown : Shown
         The variants of the home of which one is drawn.
     row : int
@@ -99,6 +101,7 @@ class StormAnswer(ByValue):
     first_day_m3: dict[PitPart, Outcome]
     next_days_m3: dict[PitPart, Outcome]
     worst_by_draw_s: FloatArray
+    use_by_draw: FloatArray
     shown: Shown
     row: int
 
@@ -187,6 +190,7 @@ def storm_answers(
             first_day_m3=_by_part(found.pit_water_m3[i, :, 0]),
             next_days_m3=_by_part(found.pit_water_m3[i, :, 1]),
             worst_by_draw_s=found.worst_s[i],
+            use_by_draw=found.peak_use[i],
             shown=shown,
             row=i,
         )

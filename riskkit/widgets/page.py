@@ -12,7 +12,6 @@ from typing import Any
 import altair as alt
 import ipywidgets
 
-from riskkit.antecedent.water_table import AntecedentGround
 from riskkit.assessment import Assessment
 from riskkit.errors import InputError
 from riskkit.home.home import Home
@@ -53,6 +52,7 @@ from riskkit.widgets.views import (
     state_words,
 )
 from riskkit.widgets.walk import STEPS
+from riskkit.widgets.work import Soon
 from riskkit.widgets.yearly_risk import YearlyRisk
 
 __all__ = ["HomePage"]
@@ -95,12 +95,12 @@ class HomePage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no typ
         self.printer = SheetPrinter(lambda *said: self.say_sheet(*said), state, self.sheet_notes)
         self._unasked = ""  # the rain record that was taken without asking
         self._files: dict[str, list[str]] = {}  # that may be chosen now, by key
-        self._told_before: AntecedentGround | None = None  # in the form
         self._made, self._to_measure = MadeOnce(), ""
         state.prepare = lambda answer, tell: self._made.ahead(
             answer, state.system, stopped=self.stopped, tell=tell
         )
         self.bar, self.opener, self.form = TopBar(), Opener(), Form(steps=list(STEPS))
+        self.form_soon = Soon(lambda: self.show_form())  # what was entered stands there already
         self.towns = Towns(self.form)
         self._shape = ""  # of the pit, chosen before its size is known
         self.seen = SeenPanel(state, with_tests=self.asks_tests)
@@ -229,7 +229,7 @@ class HomePage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no typ
         state.observe(lambda _: self._forget(), ["opened"])
         state.observe(lambda _: self.printer.forget_words(), ["home", "trouble"])
         state.observe(lambda _: self._show_all(), ["opened", "system"])
-        state.observe(lambda _: self.show_form(), ["home", "typed", "errors"])
+        state.observe(lambda _: self.form_soon.ask(), ["home", "typed", "errors"])
         state.observe(lambda _: self._show_bar(), ["home", "errors", "kept", "kept_words"])
         state.observe(lambda _: self._show_head(), ["errors", "turn"])
         state.observe(self._show_answer, ["answer", "trouble", "refining"])
@@ -270,7 +270,7 @@ class HomePage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no typ
         if not taken and message.get("rests"):
             self.state.change(key, value)
         if taken and not typing:
-            self.show_form()  # the text as it was understood
+            self.form_soon.ask()  # the text as it was understood
 
     def _use_rain(self, name: str) -> None:
         key = "rain.table" if name in self._files["rain.table"] else "rain.record"
@@ -413,7 +413,7 @@ class HomePage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no typ
     def show_form(self) -> None:
         """Write the values of the home into the form."""
         state = self.state
-        told = self._told_before = state.answer.antecedent if state.answer is not None else None
+        told = state.answer.antecedent if state.answer is not None else None
         with self.form.hold_sync():
             self.form.values = form_values(
                 state.home, state.system, state.typed, state.errors, told, self._files, self._shape
@@ -435,8 +435,7 @@ class HomePage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no typ
             self.chart_box.layout.display = "none"
             return
         self.sheet.blocks = answer_blocks(answer, self.state.system)
-        if answer.antecedent != self._told_before:  # the form says what is taken where nothing is
-            self.show_form()
+        self.form_soon.ask()  # it says what is taken where nothing is told
         if not self.state.refining:
             self._show_animation()
             self._show_chart(answer)

@@ -16,6 +16,7 @@ import traitlets
 from riskkit.errors import InputError
 from riskkit.widgets.messages import checked_message
 from riskkit.widgets.refused import field_names
+from riskkit.widgets.work import Soon
 
 __all__ = [
     "AnswerHead",
@@ -154,11 +155,12 @@ class Form(Panel):
         return found
 
     def _hear(self, _: object, message: object, buffers: object) -> None:
+        turn = message.get("turn") if isinstance(message, dict) else None
         try:
             super()._hear(_, message, buffers)
         finally:  # a choice of a person stands until the values that answer it are here
-            turn = message.get("turn") if isinstance(message, dict) else None
-            self.heard = turn if type(turn) is int else self.heard
+            if type(turn) is int:
+                Soon(lambda: self.set_trait("heard", turn)).ask()
 
 
 class AnswerHead(Panel):

@@ -97,6 +97,7 @@ class HomeState(traitlets.HasTraits):
         self._burst = ""  # the key that is being typed into
         self._shelf, self._refiner = RainShelf(), Refiner()
         self._rain_seen: tuple[object, ...] = ()  # what the last answer rests on
+        self.whole: Assessment | None = None  # the last one of this home, before what is changed
         super().__init__(**values)
 
     # ---- files ---------------------------------------------------------------------------------
@@ -170,7 +171,7 @@ class HomeState(traitlets.HasTraits):
         self._burst = ""
         with self.hold_trait_notifications():
             self._adopt(self._source_from(home))
-            self.answer, self.trouble, self.refining = None, "", False
+            self.answer, self.whole, self.trouble, self.refining = None, None, "", False
             self.kept, self.kept_words = kept, ""
         self.opened = True
         self._answer()
@@ -461,13 +462,13 @@ class HomeState(traitlets.HasTraits):
         try:
             home = self.shown_home()
             rain = self._shelf.rain_of(home, self.folder)
-            later = in_loop()
-            first = (first_answer if later else assess)(home, rain, self.settings)
-        except RiskkitError as error:
-            self._show(error, refining=False)
-            return
+            if later := in_loop():
+                first = first_answer(home, rain, self.settings, self.whole)
+            else:
+                first = assess(home, rain, self.settings)
         except Exception as fault:  # a page that never comes up says nothing at all
-            _LOG.exception("a fault of the program")
+            if not isinstance(fault, RiskkitError):
+                _LOG.exception("a fault of the program")
             self._show(fault_words(fault), refining=False)
             return
         self._show(first, refining=later)
@@ -488,6 +489,7 @@ class HomeState(traitlets.HasTraits):
             if isinstance(found, Assessment):
                 found = self._at_headline(found)
                 self.answer, self.trouble = found, ""
+                self.whole = self.whole if refining else found
             else:
                 self.answer, self.trouble = None, str(found)
             self.turn += 1

@@ -75,7 +75,7 @@ class VisitPage(HomePage):
         self.head.when("handout", lambda _: self.print_sheet("handout", owner_sheet))
         self.head.when("reminders", lambda _: self._remind())
         state.observe(lambda _: self._show_remedies(), ["chosen", "home", "system", "opened"])
-        state.observe(lambda _: self.show_form(), ["entries", "reading"])
+        state.observe(lambda _: self.form_soon.ask(), ["entries", "reading"])
         state.observe(lambda _: self._show_head(), ["before", "plain"])
 
     def left_panels(self) -> list[ipywidgets.DOMWidget]:

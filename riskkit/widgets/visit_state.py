@@ -233,7 +233,7 @@ class VisitState(HomeState):
                 return answer
         try:
             rain = self._shelf.rain_of(self.home, self.folder)
-            return first_answer(self.home, rain, self.settings)
+            return first_answer(self.home, rain, self.settings, self.whole)
         except RiskkitError:
             return None
 

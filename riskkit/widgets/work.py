@@ -1,8 +1,9 @@
 """Answers at two speeds: at once from few draws, and a little later from all of them.
 
-A change is answered from a few draws, which takes about a tenth of a second. When the person
-pauses, the whole answer is worked out in a thread. A new change calls it off between two parts of
-its loops; what is late is thrown away. Other work in threads waits while a change is answered.
+A change is answered from a few draws, which takes about a tenth of a second: from those that stand
+for the others in the whole answer before the change. When the person pauses, the whole answer is
+worked out in a thread. A new change calls it off between two parts of its loops; what is late is
+thrown away. Other work in threads waits while a change is answered.
 """
 
 from __future__ import annotations
@@ -24,6 +25,7 @@ from riskkit.assessment import (
     design_rain,
     regional_rain,
 )
+from riskkit.ensemble.picking import picked_evenly
 from riskkit.errors import RiskkitError
 from riskkit.home.home import Home
 from riskkit.threads import standing_back
@@ -32,8 +34,10 @@ from riskkit.widgets.homefile import file_signature
 __all__ = [
     "FEW_DRAWS",
     "PAUSE_S",
+    "PICKED_DRAWS",
     "RainShelf",
     "Refiner",
+    "Soon",
     "fault_words",
     "first_answer",
     "has_rain",
@@ -41,7 +45,8 @@ __all__ = [
     "rain_signature",
 ]
 
-FEW_DRAWS = 32  # of the answer at once
+FEW_DRAWS = 64  # of the answer at once, where there is none of the home yet
+PICKED_DRAWS = 32  # of one that follows another
 _HAND_OVER_S = 0.0005
 PAUSE_S = 0.6  # without a change before the whole answer is begun
 
@@ -122,7 +127,9 @@ def has_rain(home: Home) -> bool:
     return home.rain.record is not None or home.rain.table is not None
 
 
-def first_answer(home: Home, rain: DesignRain, settings: Settings) -> Assessment:
+def first_answer(
+    home: Home, rain: DesignRain, settings: Settings, before: Assessment | None = None
+) -> Assessment:
     """Answer at once, from few draws.
 
     Parameters
@@ -133,17 +140,26 @@ def first_answer(home: Home, rain: DesignRain, settings: Settings) -> Assessment
         Its rain.
     settings : Settings
         How the whole answer is worked out.
+    before : Assessment, optional
+        The whole answer before the home was changed.
 
     Returns
     -------
     Assessment
         An answer with a wider error of its own than the whole one.
     """
-    return assess(home, rain, replace(settings, n_draws=min(FEW_DRAWS, settings.n_draws)))
+    few = min(FEW_DRAWS, settings.n_draws)
+    if before is None or before.homes.n_draws != settings.n_draws or few <= PICKED_DRAWS:
+        return assess(home, rain, replace(settings, n_draws=few))
+    storm = before.headline_storm
+    picked = picked_evenly(storm.worst_by_draw_s, storm.use_by_draw, PICKED_DRAWS)
+    return assess(home, rain, settings, only=picked)
 
 
 def fault_words(fault: BaseException) -> RiskkitError:
-    """Say a fault of the program in one sentence; who calls this logs the fault itself.
+    """Say a fault of the program in one sentence, and leave a refusal as it is.
+
+    Who calls this logs the fault itself.
 
     Parameters
     ----------
@@ -155,6 +171,8 @@ def fault_words(fault: BaseException) -> RiskkitError:
     RiskkitError
         For the person before the page.
     """
+    if isinstance(fault, RiskkitError):
+        return fault
     return RiskkitError(
         f"This could not be worked out: a fault of the program ({type(fault).__name__})"
         ", not of what you entered, which is kept."
@@ -245,6 +263,31 @@ class Refiner:
             thread.submit(run).add_done_callback(ended)
 
         self._timer = loop.call_later(pause_s, submit)
+
+
+class Soon:
+    """Does something once what is being done is done, once however often it is asked for.
+
+    Parameters
+    ----------
+    call : callable
+        What to do.
+    """
+
+    def __init__(self, call: Callable[[], None]) -> None:
+        self._call, self._waits = call, False
+
+    def ask(self) -> None:
+        """Ask for it; where there is no loop that comes back to it, it is done at once."""
+        if not in_loop():
+            self._call()
+        elif not self._waits:
+            self._waits = True
+            asyncio.get_running_loop().call_soon(self._now)
+
+    def _now(self) -> None:
+        self._waits = False
+        self._call()
 
 
 def in_loop() -> bool:

@@ -13,6 +13,7 @@ import pytest
 
 from riskkit.assessment import Assessment, DesignRain, Settings, assess, design_rain
 from riskkit.home.home import Home
+from riskkit.records import IntArray
 from riskkit.widgets import state, visit_state, work
 
 
@@ -50,9 +51,10 @@ def answered_once() -> Iterator[None]:
         settings: Settings,
         *,
         progress: Callable[[str], None] | None = None,
+        only: IntArray | None = None,
     ) -> Assessment:
-        if progress is not None:
-            return assess(home, rain, settings, progress=progress)
+        if progress is not None or only is not None:
+            return assess(home, rain, settings, progress=progress, only=only)
         key = home, home.is_as_seen, id(rain), settings
         if key not in found:
             found[key] = rain, assess(home, rain, settings)  # rain is held, so that its id stays

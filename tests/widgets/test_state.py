@@ -25,7 +25,7 @@ from riskkit.widgets.app import estimator
 from riskkit.widgets.homefile import bring_rain
 from riskkit.widgets.page import HomePage
 from riskkit.widgets.state import HomeState, SaveStatus
-from riskkit.widgets.work import FEW_DRAWS, Refiner
+from riskkit.widgets.work import FEW_DRAWS, PICKED_DRAWS, Refiner
 
 FAST = Settings(n_draws=16)
 
@@ -492,8 +492,8 @@ def test_first_few_draws_then_all_and_never_back(homes: Path) -> None:
 
     state = asyncio.run(work())
     few, every = FEW_DRAWS, state.settings.n_draws
-    assert few < every
-    assert [draws for draws, _, _ in seen] == [few, every, few, few, few, every]
+    assert PICKED_DRAWS < few < every
+    assert [draws for draws, _, _ in seen] == [few, every, *[PICKED_DRAWS] * 3, every]
     assert [turn for _, _, turn in seen] == sorted(turn for _, _, turn in seen)
     assert state.answer is not None
     diameter = state.answer.home.quantity("pit.diameter")

@@ -407,12 +407,14 @@ function render({ model, el }) {
     }
   }
 
+  let due = false; // once for what comes together
+  const soon = () => { if (!due) due = true, queueMicrotask(() => { due = false; show(); }); };
   model.on("change:groups", build);
-  model.on("change:values", show);
-  model.on("change:heard", show);
+  model.on("change:values", soon);
+  model.on("change:heard", soon);
   document.addEventListener("rk-go-to", goTo);
   build();
-  return () => { document.removeEventListener("rk-go-to", goTo); model.off("change:groups", build); model.off("change:values", show); model.off("change:heard", show); };
+  return () => { document.removeEventListener("rk-go-to", goTo); model.off("change:groups", build); model.off("change:values", soon); model.off("change:heard", soon); };
 }
 
 export default { render };
