@@ -414,11 +414,12 @@ class HomePage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no typ
         """Write the values of the home into the form."""
         state = self.state
         told = state.answer.antecedent if state.answer is not None else None
+        values = form_values(
+            state.home, state.system, state.typed, state.errors, told, self._files, self._shape
+        )
+        values["place.town"]["taken"] = self.towns.near(state.home.place)
         with self.form.hold_sync():
-            self.form.values = form_values(
-                state.home, state.system, state.typed, state.errors, told, self._files, self._shape
-            )
-            self.form.values["place.town"]["taken"] = self.towns.near(state.home.place)
+            self.form.values = values
             self.form.place = str(state.path or "")
             self.form.counts = known_counts(state.home)
 

@@ -70,12 +70,13 @@ function render({ model, el }) {
       clearTimeout(timer);
       clearTimeout(rest);
       drafts.keep(model.get("place"), field.key, input.value, model.get("values")[field.key]?.text ?? "");
-      timer = setTimeout(() => send(field.key, input.value, { typing: true, ...basis() }), PAUSE_MS);
+      timer = setTimeout(() => { timer = 0; send(field.key, input.value, { typing: true, ...basis() }); }, PAUSE_MS);
       rest = setTimeout(() => send(field.key, input.value, { typing: true, rests: true, ...basis() }), REST_MS);
     });
     input.addEventListener("change", () => {
       clearTimeout(timer);
       clearTimeout(rest); // Enter does not leave the field
+      timer = 0;
       committed = true;
       send(field.key, input.value, basis());
     });
@@ -88,7 +89,7 @@ function render({ model, el }) {
       make("div", { class: "line" }, input, watch || null, day || null, measured || null, none || null, unknown || null), last, help);
     const fault = faultOf(id, node, input);
     function show(value) {
-      if ((input !== document.activeElement || committed) && input.value !== value.text) input.value = value.text;
+      if (!timer && (input !== document.activeElement || committed) && input.value !== value.text) input.value = value.text;
       node.classList.toggle("is-unknown", !value.known && field.unknown);
       measured && measured.setAttribute("aria-pressed", Boolean(value.measured));
       unknown && unknown.setAttribute("aria-pressed", !value.known);
