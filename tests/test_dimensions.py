@@ -61,7 +61,7 @@ def test_every_unit_is_known(registry: pint.UnitRegistry[float]) -> None:
                 if unit in NO_UNIT or '"' in unit or unit == "to the second":
                     continue
                 try:
-                    registry.parse_units(_written(unit))
+                    registry.parse_units(written(unit))
                 except (pint.UndefinedUnitError, pint.DefinitionSyntaxError, ValueError):
                     unknown.append((function, unit))
     assert unknown == []
@@ -95,7 +95,7 @@ def test_what_is_not_the_same_is_seen(
     assert _same(registry, of_name, told) is same
 
 
-def _written(unit: str) -> str:
+def written(unit: str) -> str:
     return (
         re.sub(r"(?<=[a-z])([23])\b", r"**\1", unit)
         .replace("degC", "delta_degC")
@@ -104,6 +104,6 @@ def _written(unit: str) -> str:
 
 
 def _same(registry: pint.UnitRegistry[float], one: str, other: str) -> bool:
-    a, b = (registry.Quantity(1.0, _written(unit)) for unit in (one, other))
+    a, b = (registry.Quantity(1.0, written(unit)) for unit in (one, other))
     same_kind = a.dimensionality == b.dimensionality
     return same_kind and bool(abs(a.to_base_units().m / b.to_base_units().m - 1) < 1e-9)
