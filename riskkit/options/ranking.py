@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Collection, Iterable
 from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
@@ -47,6 +47,7 @@ _STORM_YR = 10.0  # whose minutes are told
 _MOVED_M = 0.0254  # by which an alarm has to be moved to be worth saying (judgement)
 _LESSER = {"bigger_pump": "new_pump", "bigger_battery": "new_battery", "ground": "gap"}
 _PUMP_ALONE = frozenset({"new_pump", "bigger_pump"})
+_NOT_COUNTED_ON = frozenset({"second_pump_fails", "battery_weak"})
 _FIRST = frozenset({"mend", "first_pump"})  # before anything else that helps
 # A difference of the chance in a year that is worth saying (judgement)
 _FEWER, _LEAST_CHANCE = 0.05, 5e-4
@@ -62,7 +63,7 @@ class RankedRemedy:
         What was tried.
     before_s, after_s : Outcome
         To the floor in the 10-year storm, by the clock of the home as it is, the pump stopping at
-        the worst moment; infinite for never [s].
+        the worst moment, and a second one when its battery is spent; infinite for never [s].
     chance_before, chance_after : YearlyChance
         Chance of water on the floor in a year.
     cost_benefit : CostBenefit, optional
@@ -278,7 +279,7 @@ def rank_remedies(
     tell("running the storms of the home as it is")
     storms = trials.storms(home)
     now, floods = yearly_and_floods(home, circumstances, storms, seed)
-    before_s, loss = _time_s(storms, clock), loss_per_yr(storms, floods, costs)
+    before_s, loss = _time_s(storms, clock, now.certain), loss_per_yr(storms, floods, costs)
     tried += [each for each in [_alarm_set(home, circumstances, storms)] if each is not None]
     every = known_home(home, circumstances).visit_every_yr
     every_yr = math.inf if every is None else every
@@ -294,7 +295,7 @@ def rank_remedies(
         )
         cost = costs.of_remedy(each.name, every_yr)
         worth = None if cost is None else CostBenefit(cost, loss, loss_per_yr(after, then, costs))
-        times = outcome(before_s), outcome(_time_s(after, clock))
+        times = outcome(before_s), outcome(_time_s(after, clock, chance.certain))
         return RankedRemedy(each, *times, now, chance, worth)
 
     rows, found = [], at_once(row, tried, n_draws)
@@ -373,10 +374,11 @@ def _of_the_file() -> tuple[Change, ...]:
     return tuple(change for change in remedies() if change.name != "pump")
 
 
-def _time_s(storms: HomeStorms, clock: Clock) -> FloatArray:
+def _time_s(storms: HomeStorms, clock: Clock, certain: Collection[str]) -> FloatArray:
     """Time to the floor in the 10-year storm, or the rarest below it, by one clock.
 
-    A second pump is taken to be fit, and without the mains: its battery lasts so much longer.
+    A second pump is without the mains, its battery lasts so much longer; it counts unless a visit
+    left it, or its battery, out of order.
     """
     at = storm_at(storms, _STORM_YR)
     if clock is Clock.RAIN:
@@ -386,7 +388,7 @@ def _time_s(storms: HomeStorms, clock: Clock) -> FloatArray:
     else:
         alone = (storms.stop_warning_s if clock is Clock.ALARM else storms.stop_to_floor_s)[at]
     second = storms.second
-    if second is None:
+    if second is None or not _NOT_COUNTED_ON.isdisjoint(certain):
         return np.asarray(alone)
     after = np.where(second.in_storm[at] > 0, alone, storms.dry_to_floor_s)
     return np.asarray(np.where(second.carries[at] > 0, second.outlasts_s[at] + after, alone))

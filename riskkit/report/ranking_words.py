@@ -81,9 +81,9 @@ def ranking_head(found: Ranking) -> tuple[str, ...]:
     Returns
     -------
     tuple of str
-        The time is that with both pumps stopped where a second one stands by.
+        The time is that without power where a second pump stands by: it runs on its battery.
     """
-    stopping = "the pump stopping" if found.now.second is None else "both pumps stopping"
+    stopping = "the pump stopping" if found.now.second is None else "without power"
     return (
         "What to do",
         "chance in a year, mean of all variants",

@@ -24,7 +24,6 @@ from riskkit.home.backup import RunsOn, backup_of
 from riskkit.home.home import Home, load_home
 from riskkit.options import ranking
 from riskkit.options.alarm_height import alarm_depth_m, trip_chance
-from riskkit.options.at_once import at_once
 from riskkit.options.changes import Change, remedy
 from riskkit.options.ranking import RankedRemedy, Ranking, Tried, rank_remedies
 from riskkit.options.trials import all_tried
@@ -38,6 +37,7 @@ from riskkit.report.ranking_words import (
     ranking_rows,
 )
 from riskkit.risk.clock import Clock
+from riskkit.threads import at_once
 
 
 @pytest.fixture(scope="module")
@@ -141,7 +141,7 @@ def test_what_is_in_place_is_not_tried(clay: Home) -> None:
     found = rank_remedies(backed, RAIN, told, changes=[], n_draws=32)
     # more flow and a greater battery can always be put in
     assert {row.remedy.name for row in found.rows} == {"bigger_pump", "bigger_battery"}
-    assert "10-year storm, both pumps stopping" in ranking_head(found)
+    assert "10-year storm, without power" in ranking_head(found)
     nothing = replace(found, rows=())
     assert nothing.to_frame().empty
     assert no_help_line(nothing, UnitSystem.US) == "There is nothing left to try."
@@ -234,6 +234,19 @@ def test_a_battery_of_twice_its_plate(clay: Home) -> None:
     assert backup_of(put_in).runs_on is RunsOn.BATTERY
     with pytest.raises(InputError, match="there is no second pump"):
         clay.changed(second_pump__rated_flow="none", second_pump__runs_on="mains")
+
+
+def test_a_second_pump_that_failed_gains_no_time_but_by_mending(clay: Home) -> None:
+    """Without power the second pump runs on its battery, where it runs at all."""
+    works = clay.changed(second_pump__runs_on="battery", battery__age="1 yr")
+    broken = with_checks(works, second_pump_runs="no")
+    found = rank_remedies(broken, RAIN, changes=[], n_draws=32)
+    rows = {row.remedy.name: row for row in found.rows}
+    alone = rank_remedies(clay, RAIN, changes=[], n_draws=32).rows[0].before_s
+    in_order = rank_remedies(works, RAIN, changes=[], n_draws=32).rows[0].before_s
+    assert rows["mend"].before_s == alone != in_order
+    assert rows["mend"].after_s == in_order
+    assert rows["bigger_battery"].after_s == alone and not rows["bigger_battery"].helps
 
 
 def test_only_what_helps_is_said_to_help(ranked: Ranking) -> None:
