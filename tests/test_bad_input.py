@@ -365,6 +365,34 @@ def test_a_table_steers_no_terminal(tmp_path: Path, capsys: pytest.CaptureFixtur
         (["assess", "HOME", "--html", "/dev/null"], "device"),
         (["assess", "HOME", "--html", "other.toml"], "ends like a home file"),
         (["handout", "HOME", "--pdf", "other.TOML"], "ends like a home file"),
+        (["remedies", "HOME", "--hears", "2"], "--hears: it is no share"),
+        (["remedies", "HOME", "--pump-age", "-1"], "--pump-age: it is not from 0"),
+        (["remedies", "HOME", "--visits-every", "0"], "--visits-every: it is not above"),
+        (["remedies", "HOME", "--acts-after", "0"], "--acts-after: it is not above"),
+        (["remedies", "HOME", "--area", "Nowhere"], "--area: 'Nowhere' has no"),
+        (["remedies", "HOME", "--flood-price", "-1"], "--flood-price: -1 cannot be"),
+        (["remedies", "HOME", "--currency", "X"], "--currency: it is no code"),
+        (["remedies", "HOME", "--budget", "-1"], "--budget: -1 cannot be"),
+        (["interval", "HOME", "--visit-price", "-3"], "--visit-price: -3 cannot be"),
+        (["assess", "HOME", "--draws", "8"], "--draws: 8 is not"),
+        (["replay", "HOME", "--draws", "3"], "--draws: 3 is not a power of two from 2"),
+        (["replay", "HOME", "--generated", "0"], "--generated: 0 are outside"),
+        (["rain", "--near", "100,200"], "--near: 100,200 is nowhere"),
+        (["rain", "--near", "41,-88", "--within", "-5"], "--within: -5 km"),
+        (["assess", "HOME", "--html", "x.svg"], "--html: 'x.svg' ends as a file of another form"),
+        (["handout", "HOME", "--pdf", "x.html"], "--pdf: 'x.html' ends as a file of another form"),
+        (["takeaway", "HOME", "--html", "x"], "end it in .html or .htm"),
+        (["reminders", "HOME", "--ics", "x.csv"], "end it in .ics"),
+        (["remedies", "HOME", "--tree", "x.png"], "end it in .svg"),
+        (["rain", "RECORD", "--chart", "x.png"], "end it in .html or .htm"),
+        (["replay", "HOME", "--storms", "x.svg"], "--storms: 'x.svg' ends as"),
+        (["replay", "HOME", "--storm-picture", "x.csv"], "--storm-picture: 'x.csv' ends as"),
+        (["replay", "HOME", "--parted-at", "2000", "--compared", "x.html"], "end it in .csv"),
+        (["fleet", "demo", "3", "--out", "x.toml"], "ends like a home file"),
+        (["fleet", "demo", "3", "--out", "x.xlsx"], "end it in .csv"),
+        (["fleet", "template", "--out", "x.html"], "end it in .csv"),
+        (["fleet", "rank", "x", "--out", "x.html"], "end it in .csv or .xlsx"),
+        (["fleet", "report", "x", "--html", "x.csv"], "end it in .html or .htm"),
         (["assess", "/dev/zero"], "device"),
         (["rain", "/dev/zero"], "device"),
         (["assess", "x" * 300], "too long"),
@@ -380,7 +408,9 @@ def test_wrong_command(
     arguments: list[str], word: str, demo_sites: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     home = str(demo_sites / "bungalow_on_sand.toml")
-    run([a.replace("HOME", home) for a in arguments], capsys, word.replace("HOME", "bungalow"))
+    record = str(demo_sites / "alder_bend_rain.csv.gz")
+    written = [a.replace("HOME", home).replace("RECORD", record) for a in arguments]
+    run(written, capsys, word.replace("HOME", "bungalow"))
 
 
 @pytest.mark.parametrize(

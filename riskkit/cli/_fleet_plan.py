@@ -7,7 +7,16 @@ import datetime
 from pathlib import Path
 
 from riskkit.cli._console import open_console, print_json, progress
-from riskkit.cli._options import add_json, checked_seed, day, need_apart, need_ours
+from riskkit.cli._options import (
+    PAGE,
+    TABLE,
+    add_json,
+    checked_seed,
+    day,
+    need_apart,
+    need_endings,
+    need_ours,
+)
 from riskkit.errors import InputError
 
 
@@ -75,6 +84,7 @@ def run_rank(options: argparse.Namespace) -> int:
     from riskkit.report.table_text import print_table
 
     need_apart([options.out, options.list], [])
+    need_endings(options, out=(*TABLE, ".xlsx"), list=(*TABLE, ".xlsx"))
     need_ours(options.out, RANK_HEAD)
     need_ours(options.list, WEEK_HEAD)
     if not 1 <= options.week <= WEEKS:
@@ -264,6 +274,7 @@ def run_report(options: argparse.Namespace) -> int:
     from riskkit.report.fleet_page import company_page
 
     need_apart([options.html], [])
+    need_endings(options, html=PAGE)
     if options.crews is not None and options.crews < 1:
         raise InputError("--crews", f"{options.crews} are none", "such as 4")
     prices, begins = Prices(), options.begins or datetime.date.today()

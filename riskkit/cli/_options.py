@@ -20,6 +20,10 @@ if TYPE_CHECKING:
     from riskkit.records import Series
 
 
+PAGE, PICTURE, DRAWING, TABLE = (".html", ".htm"), (".svg", ".png"), (".svg",), (".csv",)
+"""Endings of what commands write."""
+
+
 def add_home(parser: argparse.ArgumentParser) -> None:
     """Add the home file."""
     parser.add_argument("home", type=Path, metavar="HOME", help="home file (TOML)")
@@ -234,10 +238,13 @@ def need_past(home: Home, path: Path) -> None:
         raise error.within(path.name) from None
 
 
-def check_picture(name: str, path: Path | None) -> None:
-    """Refuse a file for a picture whose ending says nothing of its form."""
-    if path is not None and path.suffix.lower() not in (".svg", ".png"):
-        raise InputError(name, f"{path.name!r} is no picture", "end it in .svg or .png")
+def need_endings(options: argparse.Namespace, **endings: tuple[str, ...]) -> None:
+    """Refuse a file to write whose ending belongs to another form, by the name of its option."""
+    for name, right in endings.items():
+        path: Path | None = getattr(options, name)
+        if path is not None and not path.name.lower().endswith(right):
+            what = f"{path.name!r} ends as a file of another form"
+            raise InputError(f"--{name.replace('_', '-')}", what, f"end it in {' or '.join(right)}")
 
 
 def picture_bytes(path: Path, spec: dict[str, Any]) -> bytes:

@@ -9,7 +9,16 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from riskkit.cli._console import open_console, print_json
-from riskkit.cli._options import need_apart, picture_bytes, rain_files, rain_of
+from riskkit.cli._options import (
+    PAGE,
+    PICTURE,
+    TABLE,
+    need_apart,
+    need_endings,
+    picture_bytes,
+    rain_files,
+    rain_of,
+)
 from riskkit.errors import InputError
 from riskkit.quantities.units import UnitSystem
 
@@ -73,6 +82,7 @@ def run_side_by_side(
 
     outputs = [options.compared, options.html, options.picture]
     need_apart(outputs, [*paths, options.rain, options.table])
+    need_endings(options, compared=TABLE, html=PAGE, picture=PICTURE)
     system = UnitSystem(options.units)
     with bar() as tell:
         found = side_by_side(_replays(options, paths, settings, tell))

@@ -10,12 +10,14 @@ from typing import TYPE_CHECKING
 from riskkit.cli._command import Command
 from riskkit.cli._console import open_console, print_json, progress
 from riskkit.cli._options import (
+    PAGE,
     add_climate,
     add_home_and_rain,
     add_json,
     add_units,
     checked_seed,
     need_apart,
+    need_endings,
     rain_files,
     rain_of,
 )
@@ -78,6 +80,7 @@ def _run(options: argparse.Namespace) -> int:
     system = UnitSystem(options.units)
     outputs = [options.html, options.trace]
     need_apart(outputs, [options.home, options.rain, options.table])
+    need_endings(options, html=PAGE)
     if options.trace is not None:
         need_trace_file(options.trace, "--trace")
     storms = Settings.return_periods_yr

@@ -6,6 +6,7 @@ import argparse
 import csv
 import datetime
 import os
+import shutil
 import sys
 from collections.abc import Callable
 from pathlib import Path
@@ -21,7 +22,8 @@ from riskkit.cli._fleet_plan import (
     run_report,
     run_storm,
 )
-from riskkit.cli._options import checked_seed, day, need_apart, need_ours
+from riskkit.cli._options import TABLE, checked_seed, day, need_apart, need_endings, need_ours
+from riskkit.errors import InputError
 
 if TYPE_CHECKING:
     from riskkit.fleet.places import PlaceFiles
@@ -49,6 +51,7 @@ def _template(options: argparse.Namespace) -> int:
     from riskkit.fleet.columns import template_text
     from riskkit.report.fleet_words import dictionary_text
 
+    need_endings(options, out=TABLE)
     text = dictionary_text() if options.dictionary else template_text(options.units)
     if options.out is None:
         sys.stdout.write(text)
@@ -70,6 +73,7 @@ def _demo(options: argparse.Namespace) -> int:
     from riskkit.fleet.demo import demo_text
 
     need_apart([options.out, options.truth], [])
+    need_endings(options, out=TABLE, truth=TABLE)
     seed = checked_seed(options.seed)
     homes = demo_text(options.homes, seed)
     for path in (options.out, options.truth):
@@ -120,7 +124,7 @@ def _run(options: argparse.Namespace) -> int:
         options.draws, checked_seed(options.seed), tuple(sorted(set(options.storms))),
         options.day or datetime.date.today(),
     )  # fmt: skip
-    cores = os.cpu_count() or 1
+    cores, is_new = os.cpu_count() or 1, not options.out.exists()
     workers = options.scheduler or (cores if options.workers is None else options.workers)
     try:
         with progress() as tell:
@@ -133,12 +137,16 @@ def _run(options: argparse.Namespace) -> int:
     except KeyboardInterrupt:
         _say("stopped; what is done is kept, and the same command goes on from there")
         return INTERRUPTED
-    first_bad = None
-    if summary.bad:
-        first_bad = next(read_bad_rows(options.out), None)
+    first_bad = next(read_bad_rows(options.out), None)
+    if first_bad is not None and not summary.homes:
+        if is_new:  # a folder without a home is of no use
+            shutil.rmtree(options.out)
+        what = f"every row is refused, the first, row {first_bad.number}: {first_bad.reason[:-1]}"
+        raise InputError(options.homes.name, what)
+    if first_bad is not None:
         write_text(options.out / "bad_rows.csv", bad_rows_text(read_bad_rows(options.out)))
     sys.stdout.write("\n".join(summary_words(summary, first_bad)) + "\n")
-    return 2 if summary.bad and not summary.homes else 0
+    return 0
 
 
 def _say(text: str) -> None:

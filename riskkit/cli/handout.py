@@ -9,11 +9,13 @@ from pathlib import Path
 from riskkit.cli._command import Command
 from riskkit.cli._console import progress
 from riskkit.cli._options import (
+    PAGE,
     add_climate,
     add_home_and_rain,
     add_units,
     day,
     need_apart,
+    need_endings,
     rain_files,
     rain_of,
 )
@@ -40,6 +42,7 @@ def _run(options: argparse.Namespace) -> int:
         raise InputError("handout", "there is no file to write", "give --pdf FILE or --html FILE")
     outputs = [options.pdf, options.html]
     need_apart(outputs, [options.home, options.rain, options.table])
+    need_endings(options, pdf=(".pdf",), html=PAGE)
 
     from riskkit.assessment import assess
     from riskkit.evidence.standing import standing

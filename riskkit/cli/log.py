@@ -9,13 +9,15 @@ from pathlib import Path
 from riskkit.cli._command import Command
 from riskkit.cli._console import open_console, print_json, progress
 from riskkit.cli._options import (
+    PICTURE,
+    TABLE,
     add_home,
     add_json,
     add_unit,
     add_units,
-    check_picture,
     checked_seed,
     need_apart,
+    need_endings,
     picture_bytes,
     rain_files,
 )
@@ -54,10 +56,10 @@ def _run(options: argparse.Namespace) -> int:
     from riskkit.report.log_words import entered_line, log_form, print_log
 
     seed = checked_seed(options.seed)
-    check_picture("--picture", options.picture)
     home = load_home(options.home, outside=options.outside)
     inputs = [options.home, options.log, options.rain, *rain_files(home, options.home)]
     need_apart([options.picture, options.inflow], inputs)
+    need_endings(options, picture=PICTURE, inflow=TABLE)
     system = UnitSystem(options.units)
     with progress() as tell, collect_warnings():
         study = log_study(home, options.log, options.rain, unit=options.unit, seed=seed, tell=tell)

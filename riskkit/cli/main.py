@@ -98,6 +98,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
     # meanwhile would take a tenth of it
     collecting = gc.isenabled()
     gc.disable()
+    options = argparse.Namespace()
     try:
         prepare_output()
         parser = _parser()
@@ -110,7 +111,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
         status: int = options.run(options)
         sys.stdout.flush()
     except RiskkitError as error:
-        return _refuse(_with_option(error))
+        return _refuse(_with_option(error, options))
     except KeyboardInterrupt:
         _refuse("stopped; nothing was written")
         return INTERRUPTED
@@ -144,8 +145,37 @@ _OPTIONS = {
 }
 
 
-def _with_option(error: RiskkitError) -> str:
+_SAID = {
+    "age of the pump": "pump_age",
+    "time between visits": "visits_every",
+    "chance that somebody hears the alarm": "hears",
+    "time until somebody lifts the water away": "acts_after",
+    "area": "area",
+    "draws": "draws",
+    "budget": "budget",
+    "currency": "currency",
+    "flood": "flood_price",
+    "visit": "visit_price",
+    "repair": "repair_price",
+    "failure": "failure_price",
+    "partition": "part_size",
+    "storms": "storms",
+    "workers": "workers",
+    "visits a week": "visits_per_week",
+    "year": "parted_at",
+    "years": "generated",
+    "place": "near",
+    "distance": "within",
+}
+"""By what the library calls a value: the option that told it."""
+
+
+def _with_option(error: RiskkitError, options: argparse.Namespace) -> str:
     """Say how the argument that the library speaks of is written on the command line."""
+    if isinstance(error, InputError):
+        name = _SAID.get(error.where, "")
+        if getattr(options, name or "none", None) is not None:
+            return str(InputError(f"--{name.replace('_', '-')}", error.what, error.right))
     option = _OPTIONS.get(error.argument) if isinstance(error, InputError) else None
     return f"{str(error)[:-1]}, with {option}." if option else str(error)
 

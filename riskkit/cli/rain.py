@@ -10,6 +10,7 @@ from riskkit.cli._command import Command
 from riskkit.cli._console import open_console, print_json, progress
 from riskkit.cli._near import add_near_options, list_or_fetch, wanted_record
 from riskkit.cli._options import (
+    PAGE,
     add_climate,
     add_json,
     add_official,
@@ -17,6 +18,7 @@ from riskkit.cli._options import (
     add_units,
     checked_seed,
     need_apart,
+    need_endings,
     official_series,
     wanted_climate,
 )
@@ -56,6 +58,7 @@ def _run(options: argparse.Namespace) -> int:
         if path is None:
             return 0
     need_apart([options.chart], [path, options.table, options.neighbour])
+    need_endings(options, chart=PAGE)
     options.seed = checked_seed(options.seed)
     _look(path, options)
     return 0

@@ -8,6 +8,7 @@ from pathlib import Path
 from riskkit.cli._command import Command
 from riskkit.cli._console import open_console, print_json, progress
 from riskkit.cli._options import (
+    DRAWING,
     add_circumstances,
     add_climate,
     add_flood_price,
@@ -17,6 +18,7 @@ from riskkit.cli._options import (
     checked_seed,
     circumstances_of,
     need_apart,
+    need_endings,
     prices_of,
     rain_of,
 )
@@ -54,6 +56,7 @@ def _run(options: argparse.Namespace) -> int:
     circumstances = circumstances_of(options)
     if options.tree is not None:
         need_apart([options.tree], [options.home, options.rain, options.table])
+        need_endings(options, tree=DRAWING)
     with progress() as tell:
         home = load_home(options.home, outside=options.outside)
         tell("reading the rain")

@@ -6,7 +6,7 @@ import argparse
 from pathlib import Path
 
 from riskkit.cli._command import Command
-from riskkit.cli._options import add_home, day, need_apart, need_past, rain_files
+from riskkit.cli._options import add_home, day, need_apart, need_endings, need_past, rain_files
 from riskkit.errors import InputError
 
 __all__ = ["COMMAND"]
@@ -27,6 +27,7 @@ def _run(options: argparse.Namespace) -> int:
     from riskkit.report.calendar import READERS, reminders_calendar
 
     need_apart([options.ics], [options.home])
+    need_endings(options, ics=(".ics",))
     home = load_home(options.home, outside=options.outside)
     need_apart([options.ics], rain_files(home, options.home))
     if options.start is None and not home.visit:

@@ -11,13 +11,16 @@ from typing import TYPE_CHECKING, Any
 from riskkit.cli._command import Command
 from riskkit.cli._console import open_console, print_json
 from riskkit.cli._options import (
+    PAGE,
+    PICTURE,
+    TABLE,
     add_json,
     add_outside,
     add_rain,
     add_units,
-    check_picture,
     checked_seed,
     need_apart,
+    need_endings,
     picture_bytes,
     rain_files,
     rain_of,
@@ -31,6 +34,8 @@ if TYPE_CHECKING:
 __all__ = ["COMMAND"]
 
 _USUAL_DRAWS = 64
+_ENDINGS = {"storms": TABLE, "months": TABLE, "html": PAGE, "picture": PICTURE,
+            "storm_picture": PICTURE}  # fmt: skip
 
 
 def _add_options(parser: argparse.ArgumentParser) -> None:
@@ -66,8 +71,6 @@ def _run(options: argparse.Namespace) -> int:
     from riskkit.years.records import ReplaySettings
 
     settings = ReplaySettings(n_draws=options.draws, seed=checked_seed(options.seed))
-    for name in ("picture", "storm_picture"):
-        check_picture(f"--{name.replace('_', '-')}", getattr(options, name))
     homes = home_files(options.homes)
     check_side_by_side(options, homes)
     if len(homes) > 1 or options.parted_at is not None or options.generated is not None:
@@ -94,6 +97,7 @@ def _run_one(options: argparse.Namespace, path: Path, settings: ReplaySettings) 
         options.storms, options.months, options.html, options.picture, options.storm_picture,
     ]  # fmt: skip
     need_apart(outputs, [path, options.rain, options.table])
+    need_endings(options, **_ENDINGS)
     system = UnitSystem(options.units)
     with _bar() as tell:
         home = load_home(path, outside=options.outside)

@@ -9,11 +9,13 @@ from pathlib import Path
 from riskkit.cli._command import Command
 from riskkit.cli._console import progress
 from riskkit.cli._options import (
+    PAGE,
     add_climate,
     add_home_and_rain,
     add_units,
     day,
     need_apart,
+    need_endings,
     rain_files,
     rain_of,
 )
@@ -32,6 +34,7 @@ def _add_options(parser: argparse.ArgumentParser) -> None:
 
 def _run(options: argparse.Namespace) -> int:
     need_apart([options.html], [options.home, options.rain, options.table])
+    need_endings(options, html=PAGE)
 
     from riskkit.assessment import assess
     from riskkit.failures.yearly import chance

@@ -206,6 +206,8 @@ def run_fleet(
     usual = PlaceFiles() if usual is None else usual
     if part_size < 1:
         raise InputError("partition", f"{part_size} rows are none", "such as 50")
+    if isinstance(workers, int) and workers < 0:
+        raise InputError("workers", f"{workers} are fewer than none", "such as 2")
     begun = time.monotonic()
     total, twice = _looked_through(table)
     open_run(folder, _asked(table, settings, usual, part_size))

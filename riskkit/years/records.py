@@ -49,11 +49,11 @@ class ReplaySettings:
         need_type(self.least_mm, (int, float), "least_mm", "give a depth, such as 12.7")
         if self.n_draws < 2 or self.n_draws & (self.n_draws - 1) or self.n_draws > 4096:
             raise InputError(
-                "settings", f"{self.n_draws} draws", "give a power of two from 2 to 4096"
+                "draws", f"{self.n_draws} is not a power of two from 2 to 4096", "such as 64"
             )
         if not 0 < self.least_mm < math.inf:
             raise InputError(
-                "settings",
+                "least_mm",
                 f"storms from {self.least_mm:g} mm on",
                 "give a depth above zero, such as 12.7",
             )

@@ -17,6 +17,7 @@ import pyarrow as pa
 import pytest
 from fleet.company import DEPTHS, company, depths
 
+from riskkit.cli.main import main
 from riskkit.ensemble.draws import draw_homes
 from riskkit.ensemble.shared import Seeds, shared_columns
 from riskkit.errors import InputError
@@ -149,6 +150,22 @@ def test_homes_without_rain_are_refused_each(tmp_path: Path) -> None:
     summary = run_fleet(company(tmp_path), tmp_path / "run", FEW, workers=0)
     assert (summary.homes, summary.bad) == (0, 3)
     assert all("no rain record" in row.reason for row in read_bad_rows(tmp_path / "run"))
+
+
+def test_a_run_that_refuses_every_row_leaves_nothing_behind(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    table, run = str(company(tmp_path)), tmp_path / "run"
+    before = sorted(tmp_path.iterdir())
+    for more, words in (
+        ([], "every row is refused, the first, row 2: rain: no rain record"),
+        (["--workers", "-1"], "--workers: -1 are fewer than none"),
+        (["--part-size", "0"], "--part-size: 0 rows"),
+    ):
+        assert main(["fleet", "run", table, "--out", str(run), "--draws", "16", *more]) == 2
+        out, said = capsys.readouterr()
+        assert words in said and said.count("\n") == 1 and out == ""
+        assert sorted(tmp_path.iterdir()) == before
 
 
 def command(folder: Path, *more: str) -> list[str]:
