@@ -13,6 +13,7 @@ from __future__ import annotations
 
 import argparse
 import copy
+import datetime
 import json
 import math
 import random
@@ -26,6 +27,7 @@ from collections import Counter
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, fields, is_dataclass, replace
 from enum import Enum
+from functools import cache
 from pathlib import Path
 from typing import Any
 
@@ -37,12 +39,14 @@ from riskkit.antecedent.levels import read_levels
 from riskkit.errors import InputError
 from riskkit.fleet.table import BadRow, home_of_row, read_rows
 from riskkit.gauge.log import read_log
+from riskkit.home.company import read_company
 from riskkit.home.home import Home, read_home
 from riskkit.home.saving import home_text
 from riskkit.home.visit_checks import visit_checks
 from riskkit.home.visits import RiseTest, Visit, Wall
 from riskkit.quantities.climate import read_climate
 from riskkit.quantities.quantity import read_quantity
+from riskkit.quantities.units import UnitSystem
 from riskkit.quantities.variables import variables
 from riskkit.rainfall.readers.official import read_rain_table
 from riskkit.rainfall.readers.record import read_rain
@@ -50,6 +54,7 @@ from riskkit.rainfall.readers.stored import write_stored
 from riskkit.rainfall.readers.temperature import read_temperature
 from riskkit.rainfall.sources.archive import kept_year
 from riskkit.records import RainRecord
+from riskkit.widgets.messages import checked_message
 
 DEMOS = Path(__file__).resolve().parent.parent / "demo_sites"
 MOST_SECONDS = 20.0  # generous: a busy machine must not fail a good reader
@@ -388,6 +393,128 @@ FLEETS = [
 ]  # fmt: skip
 
 
+COMPANIES = ['[company]\nname = "Millrace Drainage"\nphone = "555 0100"\n']
+FIELDS = [
+    "24 in", "7", "about 6", "2 of 6", "5' 6\"", "1/2", "unknown", "clay", "41.2 N", "yes",
+    "no, stuck", "3:20", "4/14/2026", "some, measured",
+]  # fmt: skip
+
+
+def make_field(rng: random.Random, _: Path) -> tuple[Home, str, str]:
+    """A home on a page, one of its fields, and what somebody types there."""
+    from riskkit.widgets.fields import form_groups
+
+    fields = [field["key"] for group in form_groups(rng.choice(list(UnitSystem)))
+              for field in (*group["fields"], *group["seldom"])]  # fmt: skip
+    home = read_home(rng.choice(homes()), "home.toml")
+    return home, rng.choice(fields), mutated_text(rng.choice(FIELDS), rng)
+
+
+def read_field(made: tuple[Home, str, str]) -> Any:
+    """Type it into a form: it is taken, or a sentence stands beside the field."""
+    from riskkit.widgets.state import HomeState
+
+    home, key, text = made
+    state = HomeState(home=home)
+    taken = state.change(key, text)
+    for words in state.errors.values():
+        sentence_text(words)
+    assert taken or state.errors
+    return state.home
+
+
+def make_seen(rng: random.Random, _: Path) -> tuple[Home, Any, dict[str, str]]:
+    """One thing that was seen at a home, and what somebody types of it."""
+    from riskkit.widgets.seen_fields import items
+
+    one = rng.choice(items(with_tests=True))
+    texts = {name: mutated_text(rng.choice(FIELDS), rng) for name in one.fields}
+    return read_home(rng.choice(homes()), "home.toml"), one, texts
+
+
+def read_seen(made: tuple[Home, Any, dict[str, str]]) -> Any:
+    from riskkit.widgets.seen_fields import entered
+
+    home, one, texts = made
+    found, missing = entered(home, one, texts, datetime.date(2026, 5, 1), UnitSystem.US)
+    assert found is not None or missing
+    return [] if found is None else found
+
+
+def make_message(rng: random.Random, _: Path) -> Any:
+    """What a page that is not ours, or an older one, may send."""
+    if rng.random() < 0.2:
+        return nested(rng, rng.choice([0, 1, 3]))
+    good: dict[str, Any] = {
+        "key": "pit.depth",
+        "text": "24 in",
+        "turn": 3,
+        "typing": True,
+        "at": 2.5,
+    }
+    for _ in range(rng.choice([0, 1, 1, 2])):
+        good[rng.choice([*good, "measured", "rests", "name"])] = nested(
+            rng, rng.choice([0, 0, 1, 4])
+        )
+    return good
+
+
+def read_message(message: Any) -> Any:
+    wanted = {"key": ("pit.depth", "pit.diameter"), "text": str, "turn": int, "at": float}
+    found = checked_message(message, wanted, "message 'change'")
+    return [found[name] for name in wanted if name != "text"]
+
+
+MANIFEST = {
+    "schema_version": 1,
+    "homes": 40,
+    "part_size": 20,
+    "table": "homes.csv",
+    "columns": ["id"],
+}
+
+
+def make_run(rng: random.Random, folder: Path) -> Path:
+    """A folder of a run whose manifest somebody has changed."""
+    from riskkit.fleet.store import MANIFEST as FILE
+    from riskkit.fleet.store import SCHEMA_VERSION
+
+    words = json.dumps(MANIFEST | {"schema_version": SCHEMA_VERSION})
+    if rng.random() < 0.5:
+        words = json.dumps(nested(rng, rng.choice([0, 1, 4])))
+    text = mutated_text(words, rng)
+    (folder / FILE).write_bytes(text.encode("utf-8", rng.choice(["replace", "surrogatepass"])))
+    return folder
+
+
+def read_run(folder: Path) -> Any:
+    from riskkit.fleet.store import read_manifest
+
+    return bool(read_manifest(folder))
+
+
+def make_drawn(rng: random.Random, _: Path) -> dict[str, Any]:
+    """The section of a home as a picture is given it, with odd measures."""
+    section: dict[str, Any] = copy.deepcopy(drawn())
+    for _ in range(rng.choice([1, 1, 2, 4])):
+        inside = rng.choice([section, *(v for v in section.values() if isinstance(v, dict))])
+        inside[rng.choice([*inside, "other"])] = nested(rng, rng.choice([0, 0, 1, 3]))
+    return section
+
+
+@cache
+def drawn() -> dict[str, Any]:
+    from riskkit.widgets.section import section_of
+
+    return section_of(read_home(homes()[0], "home.toml"), UnitSystem.US)
+
+
+def read_drawn(section: dict[str, Any]) -> Any:
+    from riskkit.widgets.section import check_section
+
+    return bool(check_section(section))
+
+
 def read_fleet(path: Path) -> Any:
     """Read every row: a home, or why there is none, in one sentence."""
     found = [home_of_row(row) for row in read_rows(path)]
@@ -409,6 +536,12 @@ KINDS = {
     "levels": text_kind("levels.csv", LEVELS, read_levels),
     "stored": Kind(make_stored, read_rain),
     "kept year": Kind(make_kept_year, read_kept_year),
+    "company": text_kind("company.toml", COMPANIES, read_company),
+    "field": Kind(make_field, read_field),
+    "seen": Kind(make_seen, read_seen),
+    "message": Kind(make_message, read_message),
+    "run": Kind(make_run, read_run),
+    "drawn": Kind(make_drawn, read_drawn),
 }
 
 

@@ -188,7 +188,7 @@ def read_manifest(folder: Path) -> dict[str, Any]:
         raise InputError(folder.name, "there is no run in this folder", "begin one with fleet run")
     try:
         found = json.loads(read_text(folder / MANIFEST))
-    except json.JSONDecodeError:
+    except (ValueError, RecursionError):  # no JSON, or a number or a depth that nobody writes
         raise InputError(folder.name, f"its {MANIFEST} cannot be read") from None
     if not isinstance(found, dict) or found.get("schema_version") != SCHEMA_VERSION:
         raise InputError(folder.name, "it holds a run of another version", "run it again")

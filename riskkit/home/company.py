@@ -15,7 +15,7 @@ from pathlib import Path
 from riskkit.errors import InputError
 from riskkit.home._toml import read_toml
 from riskkit.limits import HOME_BYTES
-from riskkit.quantities.text import steering_letter
+from riskkit.quantities.text import brief, steering_letter
 
 __all__ = ["COMPANY_FILE", "Company", "company_of", "find_company", "read_company"]
 
@@ -82,7 +82,7 @@ def company_of(text: str, name: str) -> Company:
         raise InputError(name, "it holds something else than [company]", right)
     for key, value in found.items():
         if key not in _KEYS:
-            raise InputError(f"{name}, company.{key}", "there is no such key", right)
+            raise InputError(f"{name}, company.{brief(key)}", "there is no such key", right)
         if not isinstance(value, str) or "\n" in value or len(value) > _MOST_LETTERS:
             what = f"it is not one line of text of up to {_MOST_LETTERS} letters"
             raise InputError(f"{name}, company.{key}", what)

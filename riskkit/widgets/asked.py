@@ -14,6 +14,7 @@ from dataclasses import dataclass
 from riskkit.errors import InputError
 from riskkit.home.home import Home
 from riskkit.quantities.quantity import UNKNOWN, Basis
+from riskkit.quantities.text import brief
 from riskkit.quantities.units import UnitSystem, convert, parse_quantity
 from riskkit.quantities.variables import significant
 
@@ -157,7 +158,7 @@ def _paced_changes(text: str, home: Home) -> dict[str, object]:
     right = 'write it like "40 x 28 ft" or "12 x 8.5 m"'
     sides = _TIMES.split(text.strip())
     if len(sides) != 2:
-        raise InputError(_PACED, f"{text!r} is not a length and a width", right)
+        raise InputError(_PACED, f"{brief(text)!r} is not a length and a width", right)
     unit = next(filter(None, map(_unit_of, sides)), "")  # one that is written is meant for both
     sides = [side.lower() if _unit_of(side) else f"{side} {unit}" for side in sides]
     a, b = (parse_quantity(side, "m", _PACED, '"40 x 28 ft"') for side in sides)
@@ -218,7 +219,7 @@ def _counts(text: str, key: str) -> list[int | None]:
     for part in text.split(","):
         part = part.strip()
         if part and not (part.isdigit() and int(part) <= _MOST_COUNTED):
-            what = f"{part!r} is not a count from 0 to {_MOST_COUNTED}"
+            what = f"{brief(part)!r} is not a count from 0 to {_MOST_COUNTED}"
             raise InputError(key, what, "count them, or leave it empty")
         found.append(int(part) if part else None)
     return found
@@ -283,14 +284,14 @@ def _town_changes(text: str, home: Home) -> dict[str, object]:
         return {"place.latitude": None, "place.longitude": None}
     found = _DEGREES.fullmatch(text)
     if found is None:
-        what = f"{text!r} is neither a town of the list nor a latitude and a longitude"
+        what = f"{brief(text)!r} is neither a town of the list nor a latitude and a longitude"
         raise InputError(_TOWN, what, 'choose a town below, or write it like "41.2 N, 88.6 W"')
     north, side, east, way = found.groups()
     right = 'write it like "41.2 N, 88.6 W" or "41.2, -88.6"'
     if (side and north[0] in "+-") or (way and east[0] in "+-"):
-        raise InputError(_TOWN, f"{text!r} has a sign and a letter for one direction", right)
+        raise InputError(_TOWN, f"{brief(text)!r} has a sign and a letter for one direction", right)
     if abs(float(north)) <= 90 and not way and east[0] not in "+-":
-        raise InputError(_TOWN, f"{text!r} does not say whether that is east or west", right)
+        raise InputError(_TOWN, f"{brief(text)!r} does not say whether that is east or west", right)
     latitude = -float(north) if side.upper() == "S" else float(north)
     longitude = -float(east) if way.upper() == "W" else float(east)
     return {"place.latitude": latitude, "place.longitude": longitude}

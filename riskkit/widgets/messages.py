@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Collection, Mapping
 from enum import Enum
 from typing import Any
@@ -11,6 +10,7 @@ from riskkit.errors import InputError
 
 __all__ = ["checked_message"]
 
+_ENDLESS = 1e300  # no number that a page has
 _KINDS = {str: "text", bool: "true or false", int: "a whole number", float: "a number"}
 # what a field adds where it has it: how far the typing is, and the turn of the change
 _OPTIONAL: dict[str, type] = {
@@ -65,7 +65,7 @@ def _value(value: object, kind: Any, where: str) -> Any:
     if kind is float:
         if isinstance(value, bool) or not isinstance(value, int | float):
             raise wrong
-        if not math.isfinite(value):
+        if not abs(value) < _ENDLESS:  # of a whole number of a thousand digits too
             raise wrong
         return float(value)
     if isinstance(kind, type) and issubclass(kind, Enum):

@@ -6,7 +6,7 @@ they go on while the kernel computes, and no request leaves the machine.
 
 from __future__ import annotations
 
-import math
+from collections.abc import Collection
 from itertools import pairwise
 from typing import Any
 
@@ -14,6 +14,7 @@ import anywidget
 import traitlets
 
 from riskkit.errors import InputError, RangeError
+from riskkit.quantities.text import brief
 from riskkit.quantities.units import UnitSystem
 from riskkit.report.animation import animation_of
 from riskkit.report.moving import SECTION_SCRIPT, SECTION_STYLE
@@ -25,6 +26,7 @@ from riskkit.report.step_words import steps_of
 
 __all__ = ["MovingSection", "animation_of", "check_animation", "check_section", "section_of"]
 
+_ENDLESS = 1e300  # no measure of a home, in any unit
 _LEVELS = ("ground_m", "drain_m", "gravel_m", "slab_m", "outlet_m")
 _ROWS = ("rain_mm_h", "level_m")
 _MOMENTS = ("stopped_at_s", "alarm_s", "flood_s")
@@ -83,9 +85,8 @@ def check_section(section: dict[str, Any]) -> dict[str, Any]:
     """
     if not section:
         return {}
-    units = section.get("units")
-    if units not in [system.value for system in UnitSystem]:
-        raise InputError("section, units", f"{units!r} is not known", 'it is "us" or "metric"')
+    units = [system.value for system in UnitSystem]
+    _one_of(section.get("units"), units, "section, units", 'it is "us" or "metric"')
     number = {key: _number(section.get(key), f"section, {key}") for key in _LEVELS}
     pit = _numbers(section, "pit", ("depth_m", "width_m", "bottom_width_m"))
     switch = _numbers(section, "switch", ("on_m", "off_m", "alarm_m"))
@@ -93,11 +94,7 @@ def check_section(section: dict[str, Any]) -> dict[str, Any]:
         second = _numbers(section, "second", ("on_m",))
         if not -pit["depth_m"] < second["on_m"] < 0:
             raise RangeError("section, second", "it does not start in the pit")
-        runs_on = section["second"].get("runs_on")
-        if runs_on not in RUNS_ON:
-            raise InputError(
-                "section, second, runs_on", f"{runs_on!r} is not known", ", ".join(RUNS_ON)
-            )
+        _one_of(section["second"].get("runs_on"), RUNS_ON, "section, second, runs_on")
     if not isinstance(section.get("joint_opens", True), bool):
         raise InputError("section, joint_opens", "it is neither true nor false")
     if section.get("water_table_m") is not None:
@@ -109,20 +106,14 @@ def check_section(section: dict[str, Any]) -> dict[str, Any]:
             "section, switch", "the levels are not in the order bottom, off, on, alarm, floor"
         )
     states = [state.value for state in PartState]
-    for part, state in section.get("parts", {}).items():
-        if state not in states:
-            raise InputError(
-                f"section, parts, {part}", f"{state!r} is not known", ", ".join(states)
-            )
-    ends = [end.value for end in Downspout]
-    if section.get("downspout", ends[0]) not in ends:
-        raise InputError(
-            "section, downspout", f"{section['downspout']!r} is not known", ", ".join(ends)
-        )
-    outlets = [outlet.value for outlet in Outlet]
-    if section.get("outlet", outlets[0]) not in outlets:
-        known = ", ".join(outlets)
-        raise InputError("section, outlet", f"{section['outlet']!r} is not known", known)
+    parts = section.get("parts", {})
+    if not isinstance(parts, dict):
+        raise InputError("section, parts", "it is no table of parts")
+    for part, state in parts.items():
+        _one_of(state, states, f"section, parts, {brief(str(part))}")
+    ends, outlets = [end.value for end in Downspout], [outlet.value for outlet in Outlet]
+    _one_of(section.get("downspout", ends[0]), ends, "section, downspout")
+    _one_of(section.get("outlet", outlets[0]), outlets, "section, outlet")
     return complete_section(section)
 
 
@@ -164,10 +155,16 @@ def check_animation(animation: dict[str, Any]) -> dict[str, Any]:
     return {**animation, "steps": steps_of(animation)}
 
 
+def _one_of(value: object, known: Collection[str], where: str, right: str = "") -> None:
+    if value not in known:
+        what = f"{brief(repr(value))} is not known"
+        raise InputError(where, what, right or ", ".join(known))
+
+
 def _number(value: object, where: str) -> float:
-    if isinstance(value, bool) or not isinstance(value, int | float) or not math.isfinite(value):
-        raise InputError(where, f"{value!r} is not a finite number")
-    return float(value)
+    if isinstance(value, int | float) and not isinstance(value, bool) and abs(value) < _ENDLESS:
+        return float(value)
+    raise InputError(where, f"{brief(repr(value))} is not a finite number")
 
 
 def _numbers(section: dict[str, Any], part: str, keys: tuple[str, ...]) -> dict[str, float]:

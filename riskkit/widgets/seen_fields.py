@@ -14,7 +14,7 @@ from riskkit.errors import InputError
 from riskkit.home.home import Home
 from riskkit.home.observations import OFTEN, WHEN, Observation, observation_kinds
 from riskkit.quantities.quantity import Quantity
-from riskkit.quantities.text import with_unit
+from riskkit.quantities.text import brief, with_unit
 from riskkit.quantities.units import UnitSystem
 from riskkit.report.cautions import cautions
 from riskkit.widgets.entered import DAY_HELP
@@ -57,6 +57,7 @@ _CHOICES = {
     "times": _TIMES,
     "often": tuple((word, word) for word in OFTEN),
 }
+_MOST_DIGITS = 12  # of a counter
 _COUNTS = frozenset({"starts", "times"})
 DAYS = frozenset({"day", "since"})
 
@@ -280,8 +281,8 @@ def entered(
 
 def _whole(name: str, text: str) -> int:
     plain = text.replace(",", "")
-    if not plain.isdecimal():
-        raise InputError(name, f"'{text}' is not a whole number", "write it like 1200")
+    if not plain.isdecimal() or len(plain) > _MOST_DIGITS:
+        raise InputError(name, f"{brief(text)!r} is not a whole number", "write it like 1200")
     return int(plain)
 
 
