@@ -419,7 +419,8 @@ def read_field(made: tuple[Home, str, str]) -> Any:
     taken = state.change(key, text)
     for words in state.errors.values():
         sentence_text(words)
-    assert taken or state.errors
+    if not taken:
+        raise InputError(key, state.errors[key])
     return state.home
 
 
