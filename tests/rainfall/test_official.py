@@ -286,6 +286,7 @@ def test_broken_agency_files(refused):
     refused(PDS.replace("1,2,10,100", "1,10,2,100"), "do not increase")
     refused(PDS.replace("24-hr", "24-moon"), "line 17", "moon")
     refused(PDS.replace("2-day", "5-min"), "do not increase")
+    refused(PDS.replace("6.90", "9" * 140_000), "line 17", "the row is broken")
     refused(PDS[: PDS.index("60-min")], "1 durations")
     refused(PDS[: PDS.index("PRECIPITATION FREQ")], "section", "missing")
     refused(ATLAS.format(more=LIMITS[: LIMITS.index("PRECIPITATION", 5)]), "only one")

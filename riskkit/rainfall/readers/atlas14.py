@@ -79,7 +79,7 @@ def read_atlas14(
     ----------
     noaa_atlas14 : point-frequency CSV files
     """
-    rows = _rows(text)
+    rows = _rows(text, where)
     first = next((i for i, row in enumerate(rows) if _starts(row, _TABLE)), len(rows))
     head = [", ".join(cell for cell in row if cell) for row in rows[:first]]
     facts = dict([part.strip() for part in line.split(":", 1)] for line in head if ":" in line)
@@ -104,14 +104,17 @@ def read_atlas14(
     return build_table(_same_digits(grids), mm, is_rate, found, where, source=source)
 
 
-def _rows(text: str) -> list[list[str]]:
+def _rows(text: str, where: str) -> list[list[str]]:
     """Cells of each line, without empty ones at its end; a decimal comma becomes a point."""
     table = next((line for line in text.split("\n") if _TABLE in line.lower()), "")
     separator = ";" if ";" in table else "\t" if "\t" in table else ","
     found = []
-    for line in text.split("\n"):
+    for number, line in enumerate(text.split("\n"), 1):
         # the agency sets apostrophes before chances such as 1/2, and quotes nothing
-        cells = next(csv.reader([line], delimiter=separator), [])
+        try:
+            cells = next(csv.reader([line], delimiter=separator), [])
+        except csv.Error as error:
+            raise InputError(f"{where}, line {number}", f"the row is broken ({error})") from None
         cells = [cell.strip().strip("'") for cell in cells]
         if separator != ",":
             cells = [re.sub(r"^(\d+),(\d+)$", r"\1.\2", cell) for cell in cells]
