@@ -39,10 +39,10 @@ LEAVABLE = frozenset({
     "alarm_silent", "alarm_battery_dead", "second_pump_fails", "battery_weak", "generator_fails",
 })  # fmt: skip
 """Causes that a visit may find and leave."""
-_BESIDE_THE_PUMP = {
-    "second_pump_fails": "second_pump",
-    "battery_weak": "battery",
-    "generator_fails": "generator",
+_BESIDE_THE_PUMP = {  # by cause: the section of the home file, and what it is called
+    "second_pump_fails": ("second_pump", "second pump"),
+    "battery_weak": ("battery", "battery"),
+    "generator_fails": ("generator", "generator"),
 }
 _MOST_LETTERS = 4000  # of a cell
 _BESIDE = ("id", "name", "neighbourhood")
@@ -341,9 +341,9 @@ def _left(text: str, home: Home) -> frozenset[str]:
         right = f"known are {', '.join(sorted(LEAVABLE))}"
         raise InputError("service.left", f"there is no cause {brief(cause)!r}", right)
     there = backup_of(home).parts
-    for cause, part in _BESIDE_THE_PUMP.items():
+    for cause, (part, words) in _BESIDE_THE_PUMP.items():
         if cause in found and part not in there:
-            what = f"{cause} is left, but the home tells of no {part.replace('_', ' ')}"
+            what = f"{cause} is left, but the home tells of no {words}"
             raise InputError("service.left", what, f"fill in a column of {part}")
     return found
 

@@ -36,9 +36,14 @@ __all__ = [
     "two_periods",
 ]
 
-YEARLY = (
-    "failed_pump_floods", "failed_pump_floods_within_1_h", "working_floods", "pumped_m3", "run_h",
-)  # fmt: skip
+_PARTED = {  # what it is, and its unit
+    "failed_pump_floods": ("failed_pump_floods", ""),
+    "failed_pump_floods_within_1_h": ("failed_pump_floods_within_1_h", ""),
+    "working_floods": ("working_floods", ""),
+    "pumped_m3": ("pumped", "_m3"),
+    "run_h": ("run", "_h"),
+}
+YEARLY = tuple(_PARTED)
 """What is told of a year, each with its unit where it has one."""
 _LEAST_YEARS = 5
 _RESAMPLED = 400
@@ -120,7 +125,7 @@ class SideBySide(Shown):
             water = float((one.rain_mm + one.melt_mm).sum()) / one.years
             row: dict[str, object] = {"years": one.years, "rain_and_melt_mm_per_year": water}
             for what, by_year in of_years(one).items():
-                stem, unit = _parted(what)
+                stem, unit = _PARTED[what]
                 points = outcome(by_year.mean(axis=1))
                 values = (points.low, points.median, points.high, float(by_year.mean()))
                 for point, value in zip(("low", "median", "high", "mean"), values, strict=True):
@@ -158,13 +163,6 @@ class SideBySide(Shown):
 
     def __repr__(self) -> str:
         return f"SideBySide({', '.join(self.names)})"
-
-
-def _parted(what: str) -> tuple[str, str]:
-    unit = next((unit for unit in ("_m3", "_h") if what.endswith(unit)), "")
-    if what.endswith("_within_1_h"):
-        unit = ""
-    return what.removesuffix(unit), unit
 
 
 def of_years(replay: Replay) -> dict[str, FloatArray]:

@@ -164,8 +164,7 @@ def short_words(name: str) -> str:
     >>> short_words("ground")
     'gap filled and ground sloped'
     """
-    words = {row["key"]: row["words"] for row in load_table("remedy_costs").rows}
-    return words.get(name, name.replace("_", " "))
+    return next(row["words"] for row in load_table("remedy_costs").rows if row["key"] == name)
 
 
 def budget_lines(found: Ranking) -> list[str]:
