@@ -32,7 +32,13 @@ _ASKED: ContextVar[Callable[[], None] | None] = ContextVar("asked between parts"
 
 @contextmanager
 def going_first() -> Iterator[None]:
-    """Let all work that stands back wait meanwhile; one thread of a process may ask for it."""
+    """Let all work that stands back wait meanwhile; one thread of a process may ask for it.
+
+    Yields
+    ------
+    None
+        While the other work waits.
+    """
     was_clear = _CLEAR.is_set()
     _CLEAR.clear()
     try:
@@ -50,6 +56,11 @@ def standing_back(ask: Callable[[], None]) -> Iterator[None]:
     ----------
     ask : callable
         Called before every part of a loop; it may raise, to call the work off.
+
+    Yields
+    ------
+    None
+        While it stands back.
     """
     token = _ASKED.set(ask)
     try:
