@@ -81,10 +81,13 @@ def run_draws(
     last: int,
     out: FloatArray,
     levels: FloatArray,
+    keep: IntArray,
     every: int,
     accounts: FloatArray,
 ) -> None:
     """Run the draws first … last − 1 through the storm; see `balance.run_pit`.
+
+    `levels` takes the levels before the steps `keep`, increasing; the end counts as a step.
 
     With `every` steps above zero `accounts` takes, for each so many steps, starts, run time, water
     lifted and highest level.
@@ -100,7 +103,7 @@ def run_draws(
     state = np.zeros(N_STATE)
     n_steps = storm.shape[1]
     flow = np.zeros(n_steps)
-    keep = levels.shape[0] > 0
+    n_keep = keep.size
     most_events = 16 * n_nodes + 64
 
     for d in range(first, last):
@@ -152,8 +155,10 @@ def run_draws(
         mark_seeped = 0.0
         mark_run = 0.0
         mark_starts = 0.0
-        if keep:
+        kept = 0
+        if n_keep > 0 and keep[0] == 0:
             levels[d, 0] = v
+            kept = 1
 
         # zero, but a plain 0 is a type of its own to numba: `cycle` would be compiled twice
         k = min(n_steps, 0)
@@ -162,9 +167,9 @@ def run_draws(
             ended = False
             if v_off <= v < v_on and back < v_on - v_off and (not on or q_low < flow[k] < q_high):
                 # the usual state of a pit; everything else takes the long way below
-                stop = k + 1 if keep else n_steps
-                if every > 0 and not keep:
-                    stop = min(n_steps, (k // every + 1) * every)
+                stop = n_steps if kept == n_keep else keep[kept]
+                if every > 0:
+                    stop = min(stop, (k // every + 1) * every)
                 state[S_V] = v
                 state[S_T] = t
                 state[S_STARTS] = starts
@@ -294,9 +299,10 @@ def run_draws(
                 continue
             if part > 0.0 and not counted:
                 returns(flow, k, lag, part, 1.0 / dt, pumped - fell, state)
-            if keep:
-                levels[d, k + 1] = v
             k += 1
+            if kept < n_keep and keep[kept] == k:
+                levels[d, kept] = v
+                kept += 1
             if every > 0 and (k % every == 0 or k == n_steps):
                 at_row = accounts[d, (k - 1) // every]
                 at_row[STARTS_IN] = starts - past_starts
@@ -327,6 +333,5 @@ def run_draws(
         row[ERROR] = abs(gap) / max(arrived, pumped, v_on - v_off)
         if k < n_steps:
             row[ERROR] = STUCK
-        if keep:
-            for k in range(n_steps + 1):
-                levels[d, k] = level_of(pit, n, levels[d, k])
+        for k in range(kept):
+            levels[d, k] = level_of(pit, n, levels[d, k])

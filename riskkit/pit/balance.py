@@ -15,7 +15,15 @@ from numpy.typing import NDArray
 from riskkit.errors import BalanceError, ConvergenceError, RangeError
 from riskkit.pit import _kernel
 from riskkit.pit.threads import share_draws, still
-from riskkit.records import FloatArray, PitInflow, PitModel, PitRun, PumpAccounts, hand_over
+from riskkit.records import (
+    FloatArray,
+    IntArray,
+    PitInflow,
+    PitModel,
+    PitRun,
+    PumpAccounts,
+    hand_over,
+)
 
 __all__ = ["run_pit"]
 
@@ -30,6 +38,7 @@ def run_pit(
     keep_levels: bool = False,
     workers: int | None = None,
     account_steps: int = 0,
+    keep_at: IntArray | None = None,
 ) -> PitRun:
     """Follow the level through a storm with the pump in order.
 
@@ -53,6 +62,8 @@ def run_pit(
         does not depend on it.
     account_steps : int
         Keep an account of every so many steps; none where it is 0 [-].
+    keep_at : (n_kept,) array of int, optional
+        Keep the level before these steps alone, increasing [-].
 
     Returns
     -------
@@ -84,7 +95,8 @@ def run_pit(
     lag = max(1, round(pit.return_lag_s / inflow.step_s))
     hour = max(1, round(3600.0 / inflow.step_s))
     out = np.empty((n_draws, _kernel.N_COLUMNS))
-    levels = np.empty((n_draws, n_steps + 1) if keep_levels else (0, 0))
+    keep = np.arange(n_steps + 1 if keep_levels else 0) if keep_at is None else keep_at
+    levels = np.empty((n_draws, keep.size))
     n_accounts = -(-n_steps // account_steps) if account_steps > 0 else 0
     accounts = np.empty((n_draws, n_accounts, _kernel.N_ACCOUNTS))
     extra = (
@@ -99,7 +111,9 @@ def run_pit(
     )
 
     def work(first: int, last: int) -> None:
-        _kernel.run_draws(*model, *extra, first, last, out, levels, account_steps, accounts)
+        _kernel.run_draws(
+            *model, *extra, first, last, out, levels, still(keep), account_steps, accounts
+        )
 
     share_draws(work, n_draws, n_steps, _CHUNK, workers)
     error = out[:, _kernel.ERROR]
@@ -125,7 +139,8 @@ def run_pit(
         returned_m3=out[:, _kernel.RETURNED],
         inflow_m3=out[:, _kernel.INFLOW],
         balance_error=error,
-        level_m=levels if keep_levels else None,
+        level_m=levels if keep.size else None,
+        level_at=keep_at,
         accounts=PumpAccounts(*np.moveaxis(accounts, 2, 0)) if account_steps > 0 else None,
     )
 

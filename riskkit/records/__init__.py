@@ -257,6 +257,8 @@ class PitRun:
         Water made or lost as a share of the water that arrived or was lifted [-].
     level_m : (n_draws, n_steps + 1) array, optional
         Level at the ends of the steps [m].
+    level_at : (n_kept,) array of int, optional
+        Steps before which these are; every one of them when left out [-].
     accounts : PumpAccounts, optional
         What the pump did in each of the spans that were asked for.
     """
@@ -272,6 +274,7 @@ class PitRun:
     inflow_m3: FloatArray
     balance_error: FloatArray
     level_m: FloatArray | None = None
+    level_at: IntArray | None = None
     accounts: PumpAccounts | None = None
 
     def __post_init__(self) -> None:

@@ -149,7 +149,7 @@ def run_storms(
     water = (known or StormWater()).of(homes, ground, storms, with_depth=with_depth)
     inside, outside, lot = dead_before(pit, ground)
     dead = np.tile(inside, many), np.tile(outside, many), np.tile(lot, (many, 1))
-    run = run_pit(pits, water.to_pit, None if pit.has_pump else dead[0], keep_levels=True)
+    run = run_pit(pits, water.to_pit, None if pit.has_pump else dead[0], keep_at=water.marked)
 
     def stops_at(at: IntArray) -> Stops:
         return stops_in_storm(at, pits, run, water, dead)

@@ -321,7 +321,7 @@ def _drop_what_is_not_there(
 
 
 def _weak_pump(home: Home) -> Finding | None:
-    test = last_draw_down(home)
+    test = last_draw_down(home.as_observed)  # nothing that is tried on it changes what was measured
     if test is None or test.flow.high_m3_s >= test.plate_flow.low_m3_s:
         return None
     if test.flow.median_m3_s >= _CLEARLY * test.plate_flow.median_m3_s:

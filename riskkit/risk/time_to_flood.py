@@ -203,7 +203,8 @@ def stops_in_storm(
         raise TypeError("run_pit kept no levels")
     on = mark_m(pit, pit.on_index)[:, None]
     step = np.broadcast_to(step, (on.size, step.shape[-1]))
-    inside = np.take_along_axis(run.level_m, step, axis=1)
+    kept = step if run.level_at is None else np.searchsorted(run.level_at, step)
+    inside = np.take_along_axis(run.level_m, kept, axis=1)
     come = np.take_along_axis(water.come_m3, step, axis=1)
     started = come + np.reshape(before_m3, (-1, 1)) >= _to_first_start_m3(pit)[:, None]
     inside = np.where(started & pit.has_pump, np.maximum(inside, on), inside)

@@ -285,7 +285,7 @@ def _run(
     window = np.repeat(part.peak, n)[:, None] + np.arange(-BEFORE_H, AFTER_H)
     early = slice(0, BEFORE_H - NEAR_H)
     flow = hours.free.to_pit_m3_s[draw[:, None], window]
-    run = run_pit(pits, water.to_pit, keep_levels=True)
+    run = run_pit(pits, water.to_pit, keep_at=steps)
     # the pump fails when it should start; the footing stands as the hours before have left it
     dead = (mark_m(pits, pits.on_index), begin.level_m[:, 0], water.start_m3)
     stops = stops_in_storm(steps, pits, run, water, dead, flow[:, early].sum(axis=1) * 3600.0)

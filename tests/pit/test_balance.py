@@ -322,8 +322,8 @@ def test_what_does_not_fit_is_refused() -> None:
 
 def test_a_balance_that_does_not_close_is_an_error(monkeypatch) -> None:
     def broken(*args) -> None:
-        args[-4][:] = 0.0
-        args[-4][:, _kernel.ERROR] = 2e-9
+        args[-5][:] = 0.0
+        args[-5][:, _kernel.ERROR] = 2e-9
 
     monkeypatch.setattr(_kernel, "run_draws", broken)
     with pytest.raises(BalanceError, match="draw 0"):
