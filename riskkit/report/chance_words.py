@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 from riskkit.failures.service import ALIKE, VisitVerdict
 from riskkit.failures.yearly import AT_JOINT, NO_PUMP, OVERTOPPED
 from riskkit.quantities.variables import variables
-from riskkit.report.number_words import percent_words
+from riskkit.report.number_words import cases_words, percent_words
 from riskkit.report.time_words import about_duration
 from riskkit.tables import load_table
 
@@ -165,7 +165,7 @@ def chance_line(found: YearlyChance) -> str:
     )
 
 
-def second_line(found: YearlyChance, system: UnitSystem) -> str:
+def second_line(found: YearlyChance, system: UnitSystem, *, owner: bool = False) -> str:
     """Say what the second pump does where the first one is lost.
 
     Parameters
@@ -174,6 +174,8 @@ def second_line(found: YearlyChance, system: UnitSystem) -> str:
         The answer.
     system : UnitSystem
         Units of the reader.
+    owner : bool
+        Whether the owner reads it, who is told of cases and not of per cent.
 
     Returns
     -------
@@ -189,10 +191,13 @@ def second_line(found: YearlyChance, system: UnitSystem) -> str:
     _, flow = variables()["pump.rated_flow"].spread_text(
         second.flow_m3_s.low, second.flow_m3_s.median, second.flow_m3_s.high, system
     )
+    shares = f"{percent_words(second.carries_share)} of the variants"
+    if owner:
+        shares = f"{cases_words(second.carries_share)} cases"
     storm = f"a {second.return_period_yr:g}-year storm"
     said = (
         f"If the first pump is lost, the second one lifts {flow}, and carries {storm} in "
-        f"{percent_words(second.carries_share)} of the variants while it runs."
+        f"{shares} while it runs."
     )
     lasts = second.outlasts_s
     if lasts.high == 0:

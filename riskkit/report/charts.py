@@ -16,6 +16,7 @@ from riskkit.records import FloatArray
 from riskkit.records.arguments import need_number
 from riskkit.report.section_data import section_of
 from riskkit.report.section_geometry import PartState
+from riskkit.report.stop_words import has_second_pump
 from riskkit.risk.trace import Trace, fine_trace
 
 if TYPE_CHECKING:
@@ -30,7 +31,7 @@ _BEFORE_HOURS, _SHOWN_HOURS = 3.0, 9.0  # around the alarm
 _FINE_S = 10.0  # short against a cycle of the pump
 _WIDTH, _HEIGHT = 760, 300
 _PNG_SCALE = 2.0
-_WORKING, _STOPPED = "pump working", "pump stopped"
+_WORKING = "pump working"
 
 
 def _window(trace: Trace) -> slice:
@@ -89,7 +90,7 @@ def level_chart(
     need_type(answer, Assessment, "answer", "give what assess(home) returns")
     need_type(system, UnitSystem, "system", "give UnitSystem.US or UnitSystem.METRIC")
     need_number(return_period_yr, "years", "give a number, such as 10")
-    chart: alt.VConcatChart = _drawing(system, width_px, height_px).copy(deep=False)
+    chart: alt.VConcatChart = _drawing(system, width_px, height_px, _stops(answer)).copy(deep=False)
     chart.datasets = _rows(answer, system, return_period_yr)
     return chart
 
@@ -120,7 +121,9 @@ def level_spec(
     InputError
         Where the answer holds no such storm.
     """
-    return _drawn(system, width_px) | {"datasets": _rows(answer, system, return_period_yr)}
+    return _drawn(system, width_px, _stops(answer)) | {
+        "datasets": _rows(answer, system, return_period_yr)
+    }
 
 
 def _rows(
@@ -132,6 +135,7 @@ def _rows(
         held = ", ".join(f"{one.return_period_yr:g}" for one in answer.storms)
         what = f"there is no storm of {return_period_yr:g} years"
         raise InputError("years", what, f"they are of {held}")
+    stops = _stops(answer)
     every = max(1, round((storm.trace.time_s[1] - storm.trace.time_s[0]) / _FINE_S))
     trace = fine_trace(storm.trace, storm.trace.pit, _FINE_S)
     part = _window(trace)
@@ -145,8 +149,8 @@ def _rows(
         ],
         "lines": [
             {"hour": float(hours[i]), "level": float(level[part][i]) * to_length, "what": what}
-            for what, level in ((_WORKING, trace.working_m), (_STOPPED, trace.stopped_m))
-            if what == _STOPPED or answer.state.has(Component.PUMP)
+            for what, level in ((_WORKING, trace.working_m), (stops, trace.stopped_m))
+            if what == stops or answer.state.has(Component.PUMP)
             for i in _worth_drawing(level[part], every)
             if np.isfinite(level[part][i])
         ],
@@ -166,14 +170,19 @@ def _units(system: UnitSystem) -> tuple[str, str]:
     return ("in", "in/h") if system is UnitSystem.US else ("cm", "mm/h")
 
 
+def _stops(answer: Assessment) -> str:
+    """What the legend calls the level after the stop."""
+    return "both pumps stopped" if has_second_pump(answer.home) else "pump stopped"
+
+
 @cache
-def _drawing(system: UnitSystem, width_px: int, height_px: int) -> alt.VConcatChart:
+def _drawing(system: UnitSystem, width_px: int, height_px: int, stops: str) -> alt.VConcatChart:
     """The chart without its rows; building it takes longer than all the rest."""
     import altair as alt
 
     length, rate = _units(system)
     x = alt.X("hour:Q", title="hours from the start of the storm", scale=alt.Scale(nice=False))
-    colours = alt.Scale(domain=[_WORKING, _STOPPED], range=[WATER, STOPPED])
+    colours = alt.Scale(domain=[_WORKING, stops], range=[WATER, STOPPED])
     top = (
         alt.Chart(alt.NamedData("rain"), height=70, width=width_px)
         .mark_area(color=RAIN, interpolate="step-after")
@@ -188,7 +197,7 @@ def _drawing(system: UnitSystem, width_px: int, height_px: int) -> alt.VConcatCh
             y=level,
             color=alt.Color("what:N", scale=colours, title=None),
             strokeDash=alt.StrokeDash(
-                "what:N", scale=alt.Scale(domain=[_WORKING, _STOPPED], range=[[1, 0], [6, 3]]),
+                "what:N", scale=alt.Scale(domain=[_WORKING, stops], range=[[1, 0], [6, 3]]),
                 title=None,
             ),
         )
@@ -212,8 +221,8 @@ def _drawing(system: UnitSystem, width_px: int, height_px: int) -> alt.VConcatCh
 
 
 @cache
-def _drawn(system: UnitSystem, width_px: int) -> dict[str, Any]:
-    drawn: dict[str, Any] = _drawing(system, width_px, _HEIGHT).to_dict()
+def _drawn(system: UnitSystem, width_px: int, stops: str) -> dict[str, Any]:
+    drawn: dict[str, Any] = _drawing(system, width_px, _HEIGHT, stops).to_dict()
     return drawn
 
 

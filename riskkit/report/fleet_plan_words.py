@@ -33,11 +33,21 @@ OFFER_WORDS = {
     Offer.GRADING: "ground that falls away",
     Offer.NOTHING: "",
 }
+_LEAST_TOLD = 0.05  # floods of a company in a year, below which no plan is called better
 _OFTEN = 12  # hours of a table of calls
 
 
 def _span(points: Points, digits: int = 2) -> str:
     return " to ".join(significant(end, digits) for end in (points.low, points.high))
+
+
+def _difference_words(points: Points) -> str:
+    """What the plan keeps away beyond the calendar, where its spread tells which is more."""
+    low, high = sorted(abs(end) for end in (points.low, points.high))
+    if points.low <= 0 <= points.high or high < _LEAST_TOLD:
+        return "which of the two keeps more away cannot be told"
+    word = "more" if points.low > 0 else "fewer"
+    return f"the plan keeps away {significant(low, 2)} to {significant(high, 2)} {word} of them"
 
 
 def plan_lines(plan: Plan) -> list[str]:
@@ -54,15 +64,13 @@ def plan_lines(plan: Plan) -> list[str]:
         A line each.
     """
     visits = sum(home.week is not None for home in plan.homes)
-    more = plan.mean_total - plan.mean_calendar
     return [
         f"{counted(visits, 'visit', 'visits')} in a year from {plan.begins}, "
         f"{plan.per_week} a week, keep {significant(plan.mean_total, 2)} floods away "
         f"(8 in 10 variants {_span(plan.total)}).",
         f"As many in the order in which they are due keep "
         f"{significant(plan.mean_calendar, 2)} away (8 in 10 variants {_span(plan.calendar)}); "
-        f"the plan keeps away {significant(abs(more), 2)} {'more' if more >= 0 else 'fewer'} "
-        f"(8 in 10 variants {_span(plan.difference)}).",
+        f"{_difference_words(plan.difference)}.",
         "A home has the week in which its visit keeps most away until the end of that year: "
         "mostly shortly before the months in which storms begin there. One that is overdue comes "
         f"at once, unless a later week keeps at least {percent_words(LEAST_GAIN - 1)} more away "

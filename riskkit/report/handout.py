@@ -14,6 +14,7 @@ from riskkit.report.chance_words import chance_line, one_year_in_words, second_l
 from riskkit.report.charts import level_chart, to_svg
 from riskkit.report.days import day_words
 from riskkit.report.key_figure import chance_figure, key_figure
+from riskkit.report.number_words import about_share, percent_words
 from riskkit.report.origin_blocks import origin_blocks, owner_origin, sensitivity_blocks, small
 from riskkit.report.path_words import LIKELY_JOINT, reach_words
 from riskkit.report.picture_words import ONE_HOME, time_words
@@ -53,6 +54,7 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from riskkit.assessment import Assessment, StormAnswer
+    from riskkit.home.home import Home
     from riskkit.options.observed import ObservationsEffect
     from riskkit.options.ranking import RankedRemedy, Ranking
     from riskkit.options.remedies import Remedy
@@ -110,9 +112,9 @@ def owner_sheet(
             f"all of it is known. {' '.join(water_lines(answer))}",
             small=True,
         ),
-        *_chance_blocks(ranking, system),
+        *_chance_blocks(ranking, system, owner=True),
         Heading("What would help"),
-        *_remedy_blocks(remedies, system, ranking),
+        *_remedy_blocks(answer, remedies, system, ranking, owner=True),
         Heading("When the alarm sounds" if state.warns else "When the water rises"),
         Bullets(tuple(("", words) for words in _advice(state, system))),
         Heading("What you can check between visits"),
@@ -185,9 +187,9 @@ def estimator_sheet(
                 *reading(answer.state),
             )
         ),
-        *_chance_blocks(ranking, system),
+        *_chance_blocks(ranking, system, owner=False),
         Heading("What would help"),
-        *_remedy_blocks(remedies, system, ranking),
+        *_remedy_blocks(answer, remedies, system, ranking, owner=False),
         *_no_help(remedies, system, ranking),
         *_visit_blocks(answer, system),
         *estimator_seen(answer, effect, system),
@@ -306,16 +308,21 @@ def _first_upper(text: str) -> str:
     return text[:1].upper() + text[1:]
 
 
-def _chance_blocks(ranking: Ranking | None, system: UnitSystem) -> list[Block]:
+def _chance_blocks(ranking: Ranking | None, system: UnitSystem, *, owner: bool) -> list[Block]:
     """The chance of a year, and what a second pump does."""
     if ranking is None:
         return []
-    lines = (chance_line(ranking.now), second_line(ranking.now, system))
+    lines = (chance_line(ranking.now), second_line(ranking.now, system, owner=owner))
     return [Text(" ".join(line for line in lines if line))]
 
 
 def _remedy_blocks(
-    remedies: Sequence[Remedy], system: UnitSystem, ranking: Ranking | None
+    answer: Assessment,
+    remedies: Sequence[Remedy],
+    system: UnitSystem,
+    ranking: Ranking | None,
+    *,
+    owner: bool,
 ) -> list[Block]:
     alike = _alike(ranking)
     by_name = {
@@ -323,17 +330,19 @@ def _remedy_blocks(
         for remedy in remedies
         if remedy.helps and remedy.change.name not in alike
     }
+    gains = {name: _gained(remedy, answer.home, owner=owner) for name, remedy in by_name.items()}
     rows_ranked = () if ranking is None else ranking.rows
     ranked = [row for row in rows_ranked if row.helps_chance and row.remedy.name not in alike]
     rows = {
         row.remedy.name: (
             row.remedy.words(system),
-            _gained_and_chance(row, by_name.get(row.remedy.name), system),
+            _chance_with(row, system, owner=owner)
+            + ("" if row.remedy.name not in gains else f" {gains[row.remedy.name]}"),
         )
         for row in ranked
     }
     for name, remedy in by_name.items():
-        rows.setdefault(name, (remedy.change.words(system), _gained(remedy)))
+        rows.setdefault(name, (remedy.change.words(system), gains[name]))
     if not rows:
         return [Text("None of the things we tried makes much of a difference at your home.")]
     said = "We tried these one by one."
@@ -350,19 +359,19 @@ def _remedy_blocks(
     return [Text(said), Bullets(tuple(best))]
 
 
-def _gained_and_chance(row: RankedRemedy, remedy: Remedy | None, system: UnitSystem) -> str:
+def _chance_with(row: RankedRemedy, system: UnitSystem, *, owner: bool) -> str:
     before, after = (one_year_in_words(each.mean) for each in (row.chance_before, row.chance_after))
     told = f"Water on the floor: {after}, not {before}."
     if before == after:
         told = f"Water on the floor a little less often than {before}."
     if row.chance_before.second is None:  # what a new second pump does
-        told = f"{told} {second_line(row.chance_after, system)}".rstrip()
-    return told if remedy is None else f"{told} {_gained(remedy)}"
+        told = f"{told} {second_line(row.chance_after, system, owner=owner)}".rstrip()
+    return told
 
 
-def _gained(remedy: Remedy) -> str:
+def _gained(remedy: Remedy, home: Home, *, owner: bool) -> str:
     look = () if remedy.is_known else ("Look first: we do not know yet how this is at your home.",)
-    return " ".join([*gain_words(remedy), *look])
+    return " ".join([*gain_words(remedy, home, about_share if owner else percent_words), *look])
 
 
 def _no_help(

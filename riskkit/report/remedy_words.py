@@ -9,23 +9,31 @@ from riskkit.options.remedies import DAY_S, Gain
 from riskkit.quantities.variables import counted
 from riskkit.report.number_words import about_share
 from riskkit.report.state_words import since_words
+from riskkit.report.stop_words import stopped_words
 from riskkit.report.time_words import about_duration
 from riskkit.risk.clock import Clock
 
 if TYPE_CHECKING:
     from riskkit.assessment import StormAnswer
+    from riskkit.home.home import Home
     from riskkit.options.remedies import Remedy
 
 __all__ = ["gain_words"]
 
 
-def gain_words(remedy: Remedy) -> tuple[str, ...]:
+def gain_words(
+    remedy: Remedy, home: Home | None = None, share: Callable[[float], str] = about_share
+) -> tuple[str, ...]:
     """Say what gets better.
 
     Parameters
     ----------
     remedy : Remedy
         A remedy that was tried.
+    home : Home, optional
+        The home as it is; of one with two pumps both stand still.
+    share : callable
+        How a share is written, as the rest of the sheet writes it.
 
     Returns
     -------
@@ -34,23 +42,26 @@ def gain_words(remedy: Remedy) -> tuple[str, ...]:
     """
     ends = {Gain.OVERFLOW: -1}  # told of the greatest storm, the rest of that of the first sentence
     return tuple(
-        _WORDS[gain](remedy.before[ends.get(gain, 0)], remedy.after[ends.get(gain, 0)])
+        _WORDS[gain](remedy.before[ends.get(gain, 0)], remedy.after[ends.get(gain, 0)], home, share)
         for gain in remedy.gains
     )
 
 
-def _chance(before: StormAnswer, after: StormAnswer) -> str:
-    stopped = " with the pump stopped" if before.trace.has_pump else ""
+_Share = Callable[[float], str]
+
+
+def _chance(before: StormAnswer, after: StormAnswer, home: Home | None, share: _Share) -> str:
+    stopped = f" with {stopped_words(home)}" if before.trace.has_pump else ""
     return (
         f"The chance that the pit does not overflow{stopped} goes from "
-        f"{about_share(before.worst_s.never_share)} to {about_share(after.worst_s.never_share)}."
+        f"{share(before.worst_s.never_share)} to {share(after.worst_s.never_share)}."
     )
 
 
-def _time(before: StormAnswer, after: StormAnswer) -> str:
+def _time(before: StormAnswer, after: StormAnswer, home: Home | None, _: _Share) -> str:
     old, new = before.worst_s.median, after.worst_s.median
     clock = before.trace.clock
-    since = "From alarm" if clock is Clock.ALARM else since_words(clock).capitalize()
+    since = "From alarm" if clock is Clock.ALARM else since_words(clock, home).capitalize()
     now = f"{since} to floor: {about_duration(old)} now"
     if new > DAY_S:
         return f"{now}, more than a day with it."
@@ -58,21 +69,21 @@ def _time(before: StormAnswer, after: StormAnswer) -> str:
     return f"{now}, about {about_duration(new - old)} more with it."
 
 
-def _overflow(before: StormAnswer, after: StormAnswer) -> str:
+def _overflow(before: StormAnswer, after: StormAnswer, _: Home | None, share: _Share) -> str:
     keeps = "the pump keeps the pit from overflowing"
     if not before.trace.has_pump:
         keeps = "the pit does not overflow"
     return (
         f"In a {before.return_period_yr:g}-year storm, the chance that {keeps} goes from "
-        f"{about_share(before.floor_dry_share)} to {about_share(after.floor_dry_share)}."
+        f"{share(before.floor_dry_share)} to {share(after.floor_dry_share)}."
     )
 
 
-def _starts(before: StormAnswer, after: StormAnswer) -> str:
+def _starts(before: StormAnswer, after: StormAnswer, *_: object) -> str:
     times = counted(round(after.starts_per_hour.median), "time", "times")
     return f"The pump starts {times} an hour at most, not {round(before.starts_per_hour.median)}."
 
 
-_WORDS: dict[Gain, Callable[[StormAnswer, StormAnswer], str]] = {
+_WORDS: dict[Gain, Callable[[StormAnswer, StormAnswer, Home | None, _Share], str]] = {
     Gain.TIME: _time, Gain.CHANCE: _chance, Gain.OVERFLOW: _overflow, Gain.STARTS: _starts,
 }  # fmt: skip

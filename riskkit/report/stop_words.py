@@ -45,17 +45,18 @@ def stop_words(home: Home | None) -> str:
     return "both pumps stop" if both else "the pump stops"
 
 
-def stopped_words(home: Home) -> str:
+def stopped_words(home: Home | None) -> str:
     """Say what stands still.
 
     Parameters
     ----------
-    home : Home
-        The home.
+    home : Home or None
+        The home; None where it is told of any.
 
     Returns
     -------
     str
         For after "with".
     """
-    return "both pumps stopped" if has_second_pump(home) else "the pump stopped"
+    both = home is not None and has_second_pump(home)
+    return "both pumps stopped" if both else "the pump stopped"

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
@@ -10,6 +11,7 @@ import ipywidgets
 import traitlets
 
 from riskkit.errors import InputError
+from riskkit.home.home import load_home
 from riskkit.quantities.units import UnitSystem
 from riskkit.widgets.beside_view import Beside, YearsBeside, set_beside_blocks, years_beside
 from riskkit.widgets.homefile import file_signature, list_homes
@@ -61,6 +63,7 @@ class RecordPage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no t
         self.asked_beside, self.log_name = "", ""
         self.busy, self.trouble = "", ""
         self._seen: dict[str, object] = {}  # the chosen files as they were read
+        self._named: tuple[Path, ...] = ()  # what the homes that are shown name
         self._worker = Refiner()
         self.bar, self.sheet = RecordBar(), Sheet(title="The record")
         super().__init__([self.bar, self.sheet])
@@ -190,9 +193,19 @@ class RecordPage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no t
             seen[self.log_name] = None if at is None else (at, file_signature(at))
         if self.all_homes:
             seen |= {str(path): file_signature(path) for path in self._together()[0]}
+        seen[""] = tuple((path, file_signature(path)) for path in self._named)
         return seen
 
+    def _files_of_homes(self) -> tuple[Path, ...]:
+        """Rain and other files that the homes which are shown name; of one that is wrong none."""
+        found: list[Path] = []
+        for path in self._together()[0] if self.all_homes else filter(None, [self.home]):
+            with contextlib.suppress(InputError):  # the answer says what is wrong
+                found += [path.parent / name for name in load_home(path).files]
+        return tuple(dict.fromkeys(found))
+
     def _begin(self) -> None:
+        self._named = self._files_of_homes()
         paths, self._seen = self._paths(), self._signatures()
         self._worker.call_off()
         self.found = self.seasons = self.years = self.side = self.beside = self.log = None

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
@@ -441,6 +442,9 @@ def test_the_second_pump_is_told(clay: Home) -> None:
     assert hours is not None
     assert hours.outlasts_s.high < found.second.outlasts_s.low
     assert "L/s" in second_line(found, UnitSystem.METRIC)
+    assert "of the variants" in words and "%" in words
+    owner = second_line(found, UnitSystem.US, owner=True)
+    assert re.search(r"in (more than )?\d+ of 10+ cases while it runs", owner) and "%" not in owner
     assert second_line(chance(clay, RAIN, n_draws=32), UnitSystem.US) == ""
     water = chance(clay.changed(second_pump__runs_on="mains water"), RAIN, n_draws=32)
     said = second_line(water, UnitSystem.US)

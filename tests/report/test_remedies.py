@@ -22,6 +22,7 @@ from riskkit.errors import InputError
 from riskkit.home.home import Home, load_home
 from riskkit.options.changes import Change, remedy
 from riskkit.options.remedies import Gain, Remedy, try_remedies
+from riskkit.report.number_words import percent_words
 from riskkit.report.remedy_words import gain_words
 from riskkit.risk.storm_water import StormWater
 
@@ -137,6 +138,12 @@ def test_what_is_worth_saying_of_chances_and_starts(answer: Assessment) -> None:
     assert "from 6 in 10 to 8 in 10" in said
     assert "from 5 in 10 to 9 in 10" in said
     assert "starts 5 times an hour at most, not 10" in said
+    assert "with the pump stopped goes" in said
+    # a sheet of per cent tells it so, and of a home with two pumps both stand still
+    two = answer.home.changed(second_pump__runs_on="battery")
+    precise = " ".join(gain_words(tried(before, after), two, percent_words))
+    assert "with both pumps stopped goes from 60 % to 80 %" in precise
+    assert "from 50 % to 90 %" in precise
 
 
 def test_time_and_starts_are_those_of_the_first_sentence_overflow_of_the_greatest_storm(

@@ -16,6 +16,7 @@ from rich.console import Console
 from riskkit.assessment import Assessment, Settings, assess, design_rain
 from riskkit.home.home import load_home
 from riskkit.quantities.units import UnitSystem
+from riskkit.report.charts import level_spec
 from riskkit.report.handout import estimator_sheet, owner_sheet
 from riskkit.report.key_figure import key_figure
 from riskkit.report.moving import pictures
@@ -86,6 +87,21 @@ def test_both_pumps_stop_where_there_are_two(found: dict[str, Assessment], surfa
         assert ("both pumps stop" in said) is two, (name, said[:500])
         for words in ("if the pump stops", "if it stops", "pump stops: time", "the pump stopped"):
             assert not (two and words in said), (name, words)
+
+
+def test_the_legend_of_the_chart_names_what_stops(found: dict[str, Assessment]) -> None:
+    for name, answer in found.items():
+        spec = level_spec(answer, US, 10.0)
+        said = {row["what"] for row in spec["datasets"]["lines"]}
+        stops = "both pumps stopped" if name.startswith("two") else "pump stopped"
+        assert said == {"pump working", stops}
+        domains = [
+            layer["encoding"]["color"]["scale"]["domain"]
+            for chart in spec["vconcat"]
+            for layer in chart.get("layer", [])
+            if "scale" in layer["encoding"].get("color", {})
+        ]
+        assert domains and all(stops in domain for domain in domains)
 
 
 def test_the_picture_and_the_owner_are_told_of_both(found: dict[str, Assessment]) -> None:

@@ -296,3 +296,19 @@ def test_the_years_of_a_home_stand_beside_others(
     assert page.beside is None and tabs_of(page)[0]["title"] == "Months"
     send(page, kind="home", name="")
     assert page.bar.view["besides"] == []
+
+
+def test_a_rain_file_that_is_replaced_is_noticed_while_a_home_is_shown(folder: Path) -> None:
+    page = analyst(folder)
+    path = folder / "split_level_on_clay.toml"
+    send(page, kind="home", name=str(path))
+    shown = page.years
+    assert shown is not None
+    send(page, kind="beat")
+    assert page.years is shown  # nothing came, nothing is worked out again
+    days = folder / "alder_bend_temperature.csv.gz"
+    copy = days.read_bytes()
+    days.unlink()
+    days.write_bytes(copy)
+    send(page, kind="beat")
+    assert page.years is not None and page.years is not shown

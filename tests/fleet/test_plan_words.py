@@ -1,0 +1,29 @@
+"""What is said of a plan: no number pretends to more than its spread."""
+
+from __future__ import annotations
+
+import datetime
+
+import pytest
+
+from riskkit.ensemble.quantiles import Points
+from riskkit.fleet.planning import Plan
+from riskkit.report.fleet_plan_words import plan_lines
+
+
+@pytest.mark.parametrize(
+    ("difference", "says"),
+    [
+        (Points(-0.4, 0.0036, 0.9), "which of the two keeps more away cannot be told."),
+        (Points(0.001, 0.0036, 0.01), "which of the two keeps more away cannot be told."),
+        (Points(0.0, 0.2, 0.9), "which of the two keeps more away cannot be told."),
+        (Points(0.42, 1.7, 3.1), "the plan keeps away 0.42 to 3.1 more of them."),
+        (Points(-3.1, -1.7, -0.42), "the plan keeps away 0.42 to 3.1 fewer of them."),
+    ],
+)
+def test_two_orders_are_told_apart_only_where_their_spread_does(
+    difference: Points, says: str
+) -> None:
+    total = Points(2.0, 5.0, 9.0)
+    plan = Plan(datetime.date(2026, 1, 5), 5, (), total, total, difference, 5.1, 4.9)
+    assert plan_lines(plan)[1].endswith(says)
