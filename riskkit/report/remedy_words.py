@@ -33,7 +33,7 @@ def gain_words(
     home : Home, optional
         The home as it is; of one with two pumps both stand still.
     share : callable
-        How a share is written, as the rest of the sheet writes it.
+        How a share is written [-], as the rest of the sheet writes it.
 
     Returns
     -------
