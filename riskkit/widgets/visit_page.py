@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
@@ -247,7 +248,7 @@ class VisitPage(HomePage):
             return {}
         day, texts = day_words(last.date, self.state.system), self.state.last_texts()
         # a check in order now hides the field of its note, so the note stands with what was found
-        notes = {key: texts.get(f"{key}.note", "") for key in texts}
+        notes = {key: _noted(texts, key) for key in texts}
         return {
             key: ", ".join(filter(None, [f"{day}: {text}", notes[key]]))
             for key, text in texts.items()
@@ -269,6 +270,13 @@ class VisitPage(HomePage):
         words = remedy_words(state.system) if state.opened else {}
         items = [{"key": k, "words": w, "on": k in state.chosen} for k, w in words.items()]
         self.remedies.view = {"title": "Try what would help", "items": items}
+
+
+def _noted(texts: Mapping[str, str], key: str) -> str:
+    """What a visit noted of a check, did about it, and how it left it."""
+    parts = {"": "note", "done: ": "done", "left: ": "left"}
+    told = {words: texts.get(f"{key}.{part}", "") for words, part in parts.items()}
+    return ", ".join(f"{words}{text}" for words, text in told.items() if text)
 
 
 def _part(words: str) -> ipywidgets.HTML:

@@ -134,11 +134,12 @@ class YearlyRisk:
             One line; empty while it is not known, or where nothing helps.
         """
         rows = [] if self.ranking is None else ranking_rows(self.ranking, system)
-        if not rows:
+        if self.ranking is None or not rows:
             return ""
         words, chances, time = rows[0][:3]
+        storm = ranking_head(self.ranking)[2]
         return (
-            f"What would help most, if done: {words} Chance in a year: {chances}; time: {time}. "
+            f"What would help most, if done: {words} Chance in a year: {chances}; {storm}: {time}. "
             f"{self._basis()}"
         )
 

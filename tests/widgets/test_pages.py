@@ -530,9 +530,12 @@ date = "2025-10-14"
 [visit.checks]
 float_free = "no, caught on the cord"
 inlet_clear = "yes"
+check_valve_holds = { found = "no", done = "replaced", left = "yes" }
 """
     path.write_text(path.read_text("utf-8") + before, "utf-8")
     values = technician(path, homes).visit_form.values
     assert values["visit.checks.float_free"]["last"] == "October 14, 2025: no, caught on the cord"
+    mended = "October 14, 2025: no, done: replaced, left: yes"
+    assert values["visit.checks.check_valve_holds"]["last"] == mended
     assert values["visit.checks.inlet_clear"]["last"] == ""
     assert values["visit.checks.alarm_sounded"]["last"] == ""

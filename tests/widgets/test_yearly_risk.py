@@ -52,6 +52,7 @@ def test_it_waits_for_the_whole_answer_and_forgets_what_was_of_another_home(
     assert [item["words"] for item in view["items"]] == helpful
     best = found.best(US)
     assert best.startswith(f"What would help most, if done: {helpful[0]}")
+    assert "; 10-year storm, the pump stopping: " in best
     assert best.endswith("Worked out for 16 simulated variants of this home.")
     found.follow(None, US, whole=True)
     assert found.figure() is None and found.best(US) == "" and found.panel.view["items"] == []
