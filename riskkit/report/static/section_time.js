@@ -172,7 +172,7 @@ function drawTimeLine(parent, whole, section, words, width, close) {
     svg("line", { x1: X(at), x2: X(at), y1: 2, y2: low, class: "event" }, parent);
     const y = { "✕": 14, "▲": 28, "●": 42 }[sign], before = X(at) > width - 200;
     svg("text", { x: X(at), y, class: "sign", "text-anchor": "middle", text: sign }, parent);
-    svg("text", { x: X(at) + (before ? -9 : 9), y, class: "label soft", "text-anchor": before ? "end" : "start", text: short }, parent);
+    svg("text", { x: before ? Math.min(X(at) - 9, names - 16) : X(at) + 9, y, class: "label soft", "text-anchor": before ? "end" : "start", text: short }, parent);
   }
   for (const part of parts) {
     drawTicks(parent, part, X, low);
