@@ -8,6 +8,8 @@ takes from the count what frost has added: both move the same latent heat.
 
 from __future__ import annotations
 
+from functools import lru_cache
+
 import numpy as np
 
 from riskkit.antecedent.days import DailyWeather
@@ -120,6 +122,7 @@ def ice_closed(mean_degc: FloatArray, needed_degc_day: float) -> FloatArray:
     return shut
 
 
+@lru_cache(maxsize=4)  # the homes that are tried share their days, and mostly their pipe
 def icy_share(weather: DailyWeather | None, bore_m: float) -> float | None:
     """Share of the big storms of a place that meet a pipe in which standing water is frozen.
 

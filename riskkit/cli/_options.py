@@ -75,7 +75,7 @@ def add_climate(parser: argparse.ArgumentParser) -> None:
                         'more rain per kelvin, or "20 %%" more rain')  # fmt: skip
 
 
-def add_circumstances(parser: argparse.ArgumentParser) -> None:
+def add_circumstances(parser: argparse.ArgumentParser, draws: int = 128) -> None:
     """Add what is known of parts and people beyond the home file, and the draws."""
     parser.add_argument("--area", metavar="NAME",
                         help="area of the outage statistics, a state or region of the United "
@@ -89,8 +89,8 @@ def add_circumstances(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--acts-after", type=float, metavar="MINUTES",
                         help="from the alarm until somebody lifts the water away, in half of the "
                         "cases")  # fmt: skip
-    parser.add_argument("--draws", type=int, default=128,
-                        help="a power of two from 16 to 65536 (default 128)")  # fmt: skip
+    parser.add_argument("--draws", type=int, default=draws,
+                        help="a power of two from 16 to 16384 (default %(default)s)")  # fmt: skip
     parser.add_argument("--seed", type=int, default=1, help="of the draws (default 1)")
 
 

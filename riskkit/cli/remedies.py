@@ -30,7 +30,7 @@ __all__ = ["COMMAND"]
 def _add_options(parser: argparse.ArgumentParser) -> None:
     add_home_and_rain(parser)
     add_climate(parser)
-    add_circumstances(parser)
+    add_circumstances(parser, draws=64)
     parser.add_argument("--budget", type=float, metavar="MONEY",
                         help="what may be spent at once, for the best set of remedies")  # fmt: skip
     parser.add_argument("--pairs", action="store_true", help="try remedies in pairs too")

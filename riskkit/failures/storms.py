@@ -28,7 +28,14 @@ from riskkit.home.samples import HomeSamples
 from riskkit.quantities.backup import backup_choices, backup_quantities
 from riskkit.quantities.components import Component
 from riskkit.quantities.part_states import part_states
-from riskkit.records import DepthDurationFrequency, FloatArray, PitModel, freeze_arrays, need
+from riskkit.records import (
+    DepthDurationFrequency,
+    FloatArray,
+    IntArray,
+    PitModel,
+    freeze_arrays,
+    need,
+)
 from riskkit.records.arguments import need_draws, need_seed
 from riskkit.reliability.annual import storm_rate_per_yr
 from riskkit.risk.clock import Clock
@@ -39,6 +46,7 @@ from riskkit.risk.storm_water import StormWater
 from riskkit.risk.time_to_flood import dry_marks_s
 from riskkit.simulate import Ground, ground_of, pit_of, steady_inflow_of
 from riskkit.storm.patterns import Pattern
+from riskkit.threads import at_once
 
 __all__ = [
     "COMMONEST_PER_YR",
@@ -217,6 +225,7 @@ def home_storms(
     step_s: float = 300.0,
     with_depth: bool = False,
     known: StormWater | None = None,
+    only: IntArray | None = None,
     progress: Callable[[str], None] | None = None,
 ) -> HomeStorms:
     """Run the storms of a place through all draws of a home.
@@ -239,6 +248,8 @@ def home_storms(
         Whether the depth on the floor is looked for, in the storms of a day.
     known : StormWater, optional
         Water of these storms that was worked out for the home with other parts.
+    only : array of int, optional
+        Which of the draws are run, counted from 0; all when left out [-].
     progress : callable, optional
         Told in words what is being done.
 
@@ -260,18 +271,20 @@ def home_storms(
     judgement : which storms are run
     """
     tell, known = progress or (lambda _: None), known or StormWater()
-    place = _place(home, rain, n_draws, seed, pattern, step_s)
+    place = _place(home, rain, n_draws, seed, pattern, step_s, only)
     with collect_warnings():
         pit = pit_of(place.homes)
-        runs = []
+
+        def run(alike: tuple[StormToRun, ...]) -> StormRuns:
+            return run_storms(
+                place.homes, pit, alike, place.ground, Clock.STOP,
+                with_depth=False, least_only=True, known=known,
+            )  # fmt: skip
+
+        runs, each = [], at_once(run, place.groups, place.homes.n_draws)
         for alike in place.groups:
             tell(f"running the storms of {alike[0].duration_h:g} h")
-            runs.append(
-                run_storms(
-                    place.homes, pit, alike, place.ground, Clock.STOP,
-                    with_depth=False, least_only=True, known=known,
-                )
-            )  # fmt: skip
+            runs.append(next(each))
         dry_alarm, dry_floor = dry_marks_s(pit, place.ground)
         storms = storms_from_runs(
             storm_rate_per_yr(place.periods_yr), runs, dry_alarm, dry_floor, has_pump=pit.has_pump
@@ -302,6 +315,7 @@ def with_second(
     pattern: Pattern = Pattern.ALTERNATING_BLOCK,
     step_s: float = 300.0,
     known: StormWater | None = None,
+    only: tuple[int, IntArray] | None = None,
 ) -> HomeStorms:
     """Return the storms of a home with its second pump, where the rest of the home is as it was.
 
@@ -321,6 +335,8 @@ def with_second(
         Time step [s].
     known : StormWater, optional
         Water of these storms that was worked out before.
+    only : int and array of int, optional
+        How many draws the storms are of, and which of them were run; all when left out [-].
 
     Returns
     -------
@@ -333,7 +349,8 @@ def with_second(
     """
     if not storms.has_pump or backup_of(home).runs_on is None:
         return replace(storms, second=None)
-    place = _place(home, rain, storms.n_draws, seed, pattern, step_s)
+    n_draws, picked = (storms.n_draws, None) if only is None else only
+    place = _place(home, rain, n_draws, seed, pattern, step_s, picked)
     with collect_warnings():
         return _second_of(home, storms, place, seed, known)
 
@@ -373,8 +390,9 @@ class _Place:
 
 
 def _place(
-    home: Home, rain: DesignRain, n_draws: int, seed: int | Seeds, pattern: Pattern, step_s: float
-) -> _Place:
+    home: Home, rain: DesignRain, n_draws: int, seed: int | Seeds, pattern: Pattern, step_s: float,
+    only: IntArray | None,
+) -> _Place:  # fmt: skip
     if home.lacks(Component.PIT):
         raise NoPitError
     home = in_service(home_as_seen(home))
@@ -391,6 +409,7 @@ def _place(
         pit_of(median_home(home, before), strict=True)  # refuses a pump that cannot lift
         past = past_of(home, rain.record, rain.weather, rain.used)
         homes = observed_homes(home, n_draws, seed, before, past)
+        homes = homes if only is None else homes.picked(only)
         groups = _groups(table, periods, pattern, step_s)
         return _Place(homes, ground_of(homes), groups, periods)
 

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from riskkit.ensemble.picking import picked_evenly
 from riskkit.ensemble.quantiles import Outcome, outcome
 from riskkit.errors import need_type
 from riskkit.evidence.overlay import home_as_seen
@@ -17,7 +18,7 @@ from riskkit.failures.basis import storm_at
 from riskkit.failures.circumstances import Circumstances, known_home, told_by
 from riskkit.failures.money import Costs, costs_of, loss_per_yr
 from riskkit.failures.prices import Prices
-from riskkit.failures.storms import HomeStorms
+from riskkit.failures.storms import HomeStorms, home_storms
 from riskkit.failures.yearly import yearly_and_floods
 from riskkit.home.home import Home
 from riskkit.options.alarm_height import alarm_depth_m
@@ -27,7 +28,7 @@ from riskkit.options.limits import LONGER, LONGER_S, SURER
 from riskkit.options.payback import CostBenefit
 from riskkit.options.sets import Maker, RemedySet, best_set, pairs_of
 from riskkit.options.trials import Trials, Tried, all_tried
-from riskkit.records import DepthDurationFrequency, FloatArray, RainRecord
+from riskkit.records import DepthDurationFrequency, FloatArray, IntArray, RainRecord
 from riskkit.records.arguments import need_if_given, need_number
 from riskkit.records.shown import Shown
 from riskkit.reliability.loss import LossFamily
@@ -43,6 +44,8 @@ if TYPE_CHECKING:
 
 __all__ = ["RankedRemedy", "Ranking", "Tried", "rank_for", "rank_remedies"]
 
+_OUT_OF = 4  # draws for each that is tried
+_STOPS = 0.1  # of the storms that meet a pump out of order, about; what is picked hangs on it alone
 _STORM_YR = 10.0  # whose minutes are told
 _MOVED_M = 0.0254  # by which an alarm has to be moved to be worth saying (judgement)
 _LESSER = {"bigger_pump": "new_pump", "bigger_battery": "new_battery", "ground": "gap"}
@@ -224,7 +227,7 @@ def rank_remedies(
     budget: float | None = None,
     pairs: bool = False,
     changes: Iterable[Change] | Change | None = None,
-    n_draws: int = 128,
+    n_draws: int = 64,
     seed: int = 1,
     progress: Callable[[str], None] | None = None,
 ) -> Ranking:
@@ -248,7 +251,8 @@ def rank_remedies(
         Changes of the home to try; those of `remedies` where it is left out. What mends, tests and
         warns is tried besides.
     n_draws : int
-        Draws of the home, a power of two; the same for all [-].
+        Draws of the home with which all is tried, a power of two. They are picked out of four times
+        as many, spread evenly over the wet storms and the time of the home as it is [-].
     seed : int
         Of the draws [-].
     progress : callable, optional
@@ -275,8 +279,11 @@ def rank_remedies(
     listed = _of_the_file() if changes is None else listed_changes(changes)
     tried, left_out = all_tried(home, circumstances, listed)
     clock, costs = system_state(home).clock, costs_of(home, prices)
-    trials = Trials(place, n_draws, seed, with_depth=costs.family is not LossFamily.OWN)
     tell("running the storms of the home as it is")
+    only = _standing_for_all(home, place, n_draws, seed)
+    trials = Trials(
+        place, _OUT_OF * n_draws, seed, with_depth=costs.family is not LossFamily.OWN, only=only
+    )
     storms = trials.storms(home)
     now, floods = yearly_and_floods(home, circumstances, storms, seed)
     before_s, loss = _time_s(storms, clock, now.certain), loss_per_yr(storms, floods, costs)
@@ -367,6 +374,15 @@ def rank_for(answer: Assessment, *, progress: Callable[[str], None] | None = Non
     """
     place = answer.place_rain
     return rank_remedies(answer.home, place, seed=answer.settings.seed, progress=progress)
+
+
+def _standing_for_all(home: Home, place: DesignRain, n_draws: int, seed: int) -> IntArray:
+    """Pick draws that stand for four times as many, by what the storms do to the home as it is."""
+    storms = home_storms(home, place, _OUT_OF * n_draws, seed)
+    works = storms.overtopped + storms.at_joint
+    wet = np.maximum(works, _STOPS * np.isfinite(storms.stop_to_floor_s))
+    per_yr = -np.diff(storms.rate_per_yr, append=0.0) @ wet
+    return picked_evenly(per_yr, storms.stop_to_floor_s[storm_at(storms, _STORM_YR)], n_draws)
 
 
 def _of_the_file() -> tuple[Change, ...]:

@@ -23,6 +23,7 @@ from riskkit.quantities.components import Component
 from riskkit.quantities.quantity import UNKNOWN
 from riskkit.quantities.units import UnitSystem
 from riskkit.quantities.variables import variables
+from riskkit.records import IntArray
 from riskkit.risk.design_rain import DesignRain
 from riskkit.risk.storm_water import StormWater
 from riskkit.tables import load_table
@@ -91,12 +92,15 @@ class Trials:
         Of the draws of all homes [-].
     with_depth : bool
         Whether the depth on the floor is looked for.
+    only : array of int, optional
+        Which of the draws are run, counted from 0; all when left out [-].
     """
 
     place: DesignRain
     n_draws: int
     seed: int
     with_depth: bool = False
+    only: IntArray | None = None
     _run: dict[str, HomeStorms] = field(default_factory=dict)
     _water: StormWater = field(default_factory=StormWater)
     _held: dict[str, threading.Lock] = field(default_factory=dict)
@@ -126,10 +130,13 @@ class Trials:
 
     def _storms(self, home: Home, water: str) -> HomeStorms:
         if water in self._run:
-            return with_second(home, self._run[water], self.place, self.seed, known=self._water)
+            only = None if self.only is None else (self.n_draws, self.only)
+            return with_second(
+                home, self._run[water], self.place, self.seed, known=self._water, only=only
+            )
         self._run[water] = home_storms(
             home, self.place, self.n_draws, self.seed, with_depth=self.with_depth,
-            known=self._water,
+            known=self._water, only=self.only,
         )  # fmt: skip
         return self._run[water]
 

@@ -21,7 +21,6 @@ if TYPE_CHECKING:
 
 __all__ = ["YearlyRisk"]
 
-_DRAWS = 64  # of a ranking; all remedies are tried with the same
 _PAUSE_S = 1.5  # so that a person who goes on is not slowed down
 _WAIT = "Trying what would help …"
 
@@ -77,9 +76,7 @@ class YearlyRisk:
             )
 
         def two(tell: Callable[[str], None]) -> Ranking:
-            return rank_remedies(
-                answer.home, rain, n_draws=_DRAWS, seed=settings.seed, progress=tell
-            )
+            return rank_remedies(answer.home, rain, seed=settings.seed, progress=tell)
 
         def first(found: object) -> None:
             self._take(found, system)

@@ -25,7 +25,6 @@ def answer(demo_sites: Path) -> Assessment:
 def test_it_waits_for_the_whole_answer_and_forgets_what_was_of_another_home(
     answer: Assessment, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(yearly_risk, "_DRAWS", 16)
     monkeypatch.setattr(yearly_risk, "_PAUSE_S", 0.0)
     told: list[bool] = []
     found = YearlyRisk(lambda: told.append(found.ranking is not None))
@@ -47,13 +46,13 @@ def test_it_waits_for_the_whole_answer_and_forgets_what_was_of_another_home(
     figure, view = found.figure(), found.panel.view
     assert figure is not None and "year" in figure[0]
     assert view["title"].endswith("if done")
-    assert view["basis"].startswith("Worked out for 16 simulated variants of this home. No ")
+    assert view["basis"].startswith("Worked out for 64 simulated variants of this home. No ")
     helpful = [row.remedy.words(US) for row in found.ranking.rows if row.helps]
     assert [item["words"] for item in view["items"]] == helpful
     best = found.best(US)
     assert best.startswith(f"What would help most, if done: {helpful[0]}")
     assert "; 10-year storm, the pump stopping: " in best
-    assert best.endswith("Worked out for 16 simulated variants of this home.")
+    assert best.endswith("Worked out for 64 simulated variants of this home.")
     found.follow(None, US, whole=True)
     assert found.figure() is None and found.best(US) == "" and found.panel.view["items"] == []
 
