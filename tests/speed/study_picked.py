@@ -1,0 +1,88 @@
+"""How well few variants that were picked tell what many say, beside as many that nobody chose.
+
+Run as ``python tests/speed/study_picked.py`` (some minutes). For each of the invented homes a field
+is changed, as on a page. Told is how far the answer of few draws lies from that of 512, as the root
+mean square of the logarithm of their ratio over the changes: draws picked from the answer before
+the change, and the first draws of the sequence. Then, for the yearly rate of floods of a ranking,
+its standard deviation over seeds in per cent of its mean: picked, and as many and twice as many of
+the sequence.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from pathlib import Path
+
+import numpy as np
+
+from riskkit.assessment import Assessment, DesignRain, Settings, assess, design_rain
+from riskkit.errors import InputError
+from riskkit.failures.yearly import chance
+from riskkit.home.home import Home, load_home
+from riskkit.options.ranking import rank_remedies
+from riskkit.widgets.work import first_answer
+
+DEMO = Path(__file__).parents[2] / "demo_sites"
+CHANGES: tuple[dict[str, object], ...] = (
+    {"roof__at_wall": 0.0}, {"roof__at_wall": 0.6}, {"pit__diameter": "17 in"},
+    {"switch__alarm": "5 in"}, {"ground__water_table_depth": "2 ft"},
+    {"ground__water_table_depth": "1 ft"}, {"pump__rated_flow": "30 gpm"},
+)  # fmt: skip
+SEEDS = range(1, 9)
+
+
+def apart(few: Assessment, many: Assessment) -> list[float]:
+    """Logarithm of the ratio of what is told of the headline storm; NaN where it is no number."""
+    one, other = few.headline_storm, many.headline_storm
+    pairs = [(getattr(one.worst_s, name), getattr(other.worst_s, name))
+             for name in ("low", "median", "high")]  # fmt: skip
+    pairs.append((one.peak_use.median, other.peak_use.median))
+    with np.errstate(divide="ignore", invalid="ignore"):
+        found = [0.0 if a == b else float(np.log(a / b)) for a, b in pairs]
+    return [value if np.isfinite(value) else np.nan for value in found]
+
+
+def of_answers(home: Home, rain: DesignRain) -> None:
+    whole = assess(home, rain)
+    rows: dict[str, list[list[float]]] = {}
+    for change in CHANGES:
+        try:
+            changed = home.changed(**change)
+        except InputError:  # a home that has no room for it
+            continue
+        many = assess(changed, rain)
+        few = {
+            "picked 32": first_answer(changed, rain, Settings(), whole),
+            "first 32": assess(changed, rain, replace(Settings(), n_draws=32)),
+            "first 64": assess(changed, rain, replace(Settings(), n_draws=64)),
+        }
+        for name, answer in few.items():
+            rows.setdefault(name, []).append(apart(answer, many))
+    for name, errors in rows.items():
+        told = np.sqrt(np.nanmean(np.square(errors), axis=0))
+        print(f"  {name:10s} time low {told[0]:.2f}, median {told[1]:.2f}, high {told[2]:.2f}; "
+              f"share of pump capacity {told[3]:.2f}")  # fmt: skip
+
+
+def of_rankings(home: Home, rain: DesignRain) -> None:
+    for name, rate in (
+        ("picked 64", lambda seed: rank_remedies(home, rain, changes=[], seed=seed).now),
+        ("first 64", lambda seed: chance(home, rain, n_draws=64, seed=seed)),
+        ("first 128", lambda seed: chance(home, rain, n_draws=128, seed=seed)),
+    ):
+        found = np.array([rate(seed).floods_per_yr for seed in SEEDS])
+        spread = 100 * found.std() / found.mean()
+        print(f"  {name:10s} floods a year {found.mean():.3f}, over seeds {spread:.0f} %")
+
+
+def main() -> None:
+    for path in sorted(DEMO.glob("*.toml")):
+        home = load_home(path)
+        rain = design_rain(home, DEMO)
+        print(home.name)
+        of_answers(home, rain)
+        of_rankings(home, rain)
+
+
+if __name__ == "__main__":
+    main()
