@@ -154,6 +154,8 @@ class Ranking(Shown):
         What may be spent at once [money].
     best : RemedySet, optional
         The best set for it; None where not asked for, or where nothing that helps can be paid.
+    picked_of : int
+        Draws out of which those were picked that all is tried with [-].
     """
 
     now: YearlyChance
@@ -164,6 +166,7 @@ class Ranking(Shown):
     pairs: tuple[RemedySet, ...] = ()
     budget: float | None = None
     best: RemedySet | None = None
+    picked_of: int = 0
 
     def __repr__(self) -> str:
         helps = ", ".join(row.remedy.name for row in self.rows if row.helps) or "nothing"
@@ -327,6 +330,7 @@ def rank_remedies(
         pairs_of(maker, helps, tell) if pairs else (),
         budget,
         None if budget is None else best_set(maker, helps, budget, tell),
+        trials.n_draws,
     )
 
 

@@ -34,6 +34,7 @@ from riskkit.report.ranking_words import (
     ranking_rows,
     ranking_title,
     set_rows,
+    tried_with,
 )
 from riskkit.report.rows import new_table
 from riskkit.report.table_text import print_table
@@ -130,7 +131,7 @@ def print_ranking(found: Ranking, console: Console, system: UnitSystem) -> None:
         print_table(console, new_table(PAIRS_TITLE, SETS_HEAD, pairs))
     elif found.pairs:
         console.print(Text("No two together do much more here than the best one alone."))
-    for line in (*budget_lines(found), *money_lines(found)):
+    for line in (*budget_lines(found), *money_lines(found), tried_with(found)):
         console.print(Text(line))
     console.print(Text(RESTS_ON))
 

@@ -51,6 +51,7 @@ from riskkit.report.ranking_words import (
     ranking_rows,
     ranking_title,
     set_rows,
+    tried_with,
 )
 from riskkit.report.replay_rows import replay_tables
 from riskkit.report.replay_view import CHART_WORDS, lead_lines, replay_spec
@@ -387,7 +388,7 @@ def _(found: Ranking) -> _View:
     return _View(
         title=found.now.home_name,
         lines=(chance_sentence(found.now), no_help_line(found, _SYSTEM),
-               *budget_lines(found), *money_lines(found)),
+               *budget_lines(found), *money_lines(found), tried_with(found)),
         caption=RESTS_ON,
         tables=tables,
     )  # fmt: skip

@@ -34,6 +34,7 @@ __all__ = [
     "ranking_title",
     "set_rows",
     "short_words",
+    "tried_with",
 ]
 
 PAIRS_TITLE = "Two together that do more than one"
@@ -344,6 +345,26 @@ def no_better_lines(found: Ranking) -> tuple[str, ...]:
     return tuple(
         f"No better than {_AS_A_THING[row.no_better_than]}: {_AS_A_THING[row.remedy.name]}."
         for row in no_better_rows(found)
+    )
+
+
+def tried_with(found: Ranking) -> str:
+    """Say with how many draws all was tried: fewer than an answer has, so its figures differ.
+
+    Parameters
+    ----------
+    found : Ranking
+        The remedies.
+
+    Returns
+    -------
+    str
+        One sentence.
+    """
+    n_draws = found.now.per_yr_by_draw.size
+    return (
+        f"Worked out for {n_draws} simulated variants of this home, picked out of "
+        f"{found.picked_of} to stand for all."
     )
 
 

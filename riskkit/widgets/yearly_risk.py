@@ -10,7 +10,13 @@ from riskkit.failures.yearly import chance
 from riskkit.options.ranking import Ranking, rank_remedies
 from riskkit.report.chance_words import RESTS_ON
 from riskkit.report.key_figure import chance_figure
-from riskkit.report.ranking_words import no_help_line, ranking_head, ranking_rows, ranking_title
+from riskkit.report.ranking_words import (
+    no_help_line,
+    ranking_head,
+    ranking_rows,
+    ranking_title,
+    tried_with,
+)
 from riskkit.widgets.panels import Helps
 from riskkit.widgets.time_left import TimeLeft
 from riskkit.widgets.work import Refiner, in_loop
@@ -137,13 +143,8 @@ class YearlyRisk:
         storm = ranking_head(self.ranking)[2]
         return (
             f"What would help most, if done: {words} Chance in a year: {chances}; {storm}: {time}. "
-            f"{self._basis()}"
+            f"{tried_with(self.ranking)}"
         )
-
-    def _basis(self) -> str:
-        """On how many draws it rests: fewer than the answer beside it, so its figures differ."""
-        n_draws = 0 if self.ranking is None else self.ranking.now.per_yr_by_draw.size
-        return f"Worked out for {n_draws} simulated variants of this home."
 
     def show(self, system: UnitSystem, *, waits: bool) -> None:
         """Write what would help into the panel.
@@ -163,7 +164,7 @@ class YearlyRisk:
                 "title": f"{ranking_title(found)}, if done",
                 "items": [{"words": words, "cells": _named(head, cells)} for words, *cells in rows],
                 "useless": no_help_line(found, system),
-                "basis": f"{self._basis()} {RESTS_ON}",
+                "basis": f"{tried_with(found)} {RESTS_ON}",
             }
         elif waits:
             view |= {
