@@ -230,4 +230,5 @@ def test_a_run_of_which_all_rows_are_refused_is_no_success(
 ) -> None:
     command = ["fleet", "run", str(company(tmp_path)), "--out", str(tmp_path / "run")]
     assert main([*command, "--draws", "16", "--workers", "0"]) == 2  # no rain is given
-    assert "3 rows were refused" in capsys.readouterr().out
+    assert "every row is refused, the first, row 2: rain" in capsys.readouterr().err
+    assert not (tmp_path / "run").exists()

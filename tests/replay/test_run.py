@@ -235,9 +235,9 @@ def test_what_is_no_home_is_refused() -> None:
 @pytest.mark.parametrize(
     ("given", "words"),
     [
-        ({"n_draws": 3}, "3 draws"),
-        ({"n_draws": 1}, "1 draws"),
-        ({"n_draws": 8192}, "8192 draws"),
+        ({"n_draws": 3}, "3 is not a power of two"),
+        ({"n_draws": 1}, "1 is not a power of two"),
+        ({"n_draws": 8192}, "8192 is not a power of two"),
         ({"least_mm": 0.0}, "storms from 0 mm"),
         ({"least_mm": float("nan")}, "storms from nan mm"),
         ({"least_mm": float("inf")}, "storms from inf mm"),
