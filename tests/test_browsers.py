@@ -11,7 +11,9 @@ import pytest
 from browsers import NAMES, VARIABLE, BrowserError, find_browser
 
 ROOT = Path(__file__).resolve().parent.parent
-ONE = "tests/ui/test_moving_section.py::test_by_itself_the_storm_ends_within_a_minute_and_plays_again"
+ONE = (
+    "tests/ui/test_moving_section.py::test_by_itself_the_storm_ends_within_a_minute_and_plays_again"
+)
 
 
 def program(path: Path, status: int = 0) -> Path:

@@ -20,6 +20,9 @@ class ChangedPart(Enum):
     DISCHARGE_PIPE = "discharge_pipe"
     PIT = "pit"
     ALARM = "alarm"
+    SECOND_PUMP = "second_pump"
+    BATTERY = "battery"
+    GENERATOR = "generator"
 
 
 def changed_part(name: str) -> ChangedPart | None:

@@ -29,7 +29,7 @@ from riskkit.options.payback import CostBenefit
 from riskkit.options.sets import Maker, RemedySet, best_set, pairs_of
 from riskkit.options.trials import Trials, Tried, all_tried
 from riskkit.records import DepthDurationFrequency, FloatArray, IntArray, RainRecord
-from riskkit.records.arguments import need_if_given, need_number
+from riskkit.records.arguments import need_draws, need_if_given, need_number
 from riskkit.records.shown import Shown
 from riskkit.reliability.loss import LossFamily
 from riskkit.risk.clock import Clock
@@ -44,6 +44,7 @@ if TYPE_CHECKING:
 
 __all__ = ["RankedRemedy", "Ranking", "Tried", "rank_for", "rank_remedies"]
 
+_FEWEST_DRAWS, _MOST_DRAWS = 16, 16384
 _OUT_OF = 4  # draws for each that is tried
 _STOPS = 0.1  # of the storms that meet a pump out of order, about; what is picked hangs on it alone
 _STORM_YR = 10.0  # whose minutes are told
@@ -274,6 +275,7 @@ def rank_remedies(
     need_type(home, Home, "home", 'read one with load_home("home.toml")')
     circumstances = Circumstances() if circumstances is None else circumstances
     need_type(circumstances, Circumstances, "circumstances", "write Circumstances(pump_age_yr=8)")
+    need_draws(n_draws, _FEWEST_DRAWS, _MOST_DRAWS, 64)
     need_if_given(prices, Prices, "prices", "write Prices(visit=150)")
     if budget is not None:
         need_number(budget, "budget", "give an amount of money, such as 3000", least=0.0)

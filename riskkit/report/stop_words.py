@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from riskkit.home.backup import backup_of
+from riskkit.risk.system_state import Fault, system_state
 
 if TYPE_CHECKING:
     from riskkit.home.home import Home
@@ -13,7 +14,7 @@ __all__ = ["has_second_pump", "stop_words", "stopped_words"]
 
 
 def has_second_pump(home: Home) -> bool:
-    """Tell whether a second pump stands by, which the minutes of the answer do without.
+    """Tell whether a second pump stands by that works, which the minutes of the answer do without.
 
     Parameters
     ----------
@@ -23,9 +24,10 @@ def has_second_pump(home: Home) -> bool:
     Returns
     -------
     bool
-        Whether the home file tells of one.
+        Whether the home file tells of one, and no visit left it out of order.
     """
-    return backup_of(home).runs_on is not None
+    fails = Fault.SECOND_PUMP_NO_START in system_state(home).faults
+    return backup_of(home).runs_on is not None and not fails
 
 
 def stop_words(home: Home | None) -> str:

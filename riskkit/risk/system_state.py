@@ -17,6 +17,7 @@ from types import MappingProxyType
 from riskkit.evidence.overlay import home_as_seen, last_draw_down
 from riskkit.evidence.pit_flows import MeasuredFlow
 from riskkit.home.backup import backup_of
+from riskkit.home.changed_parts import ChangedPart, changed_parts
 from riskkit.home.home import Home
 from riskkit.home.part_states import written_states
 from riskkit.home.visit_checks import Check
@@ -235,6 +236,8 @@ def system_state(home: Home) -> SystemState:
         last = _last_check(visits, row["check"]) if row["check"] else None
         if last is not None and last[1].as_left is False:
             visit, check = last
+            if fault in _STANDS_BY and _is_new_since(visits, _STANDS_BY[fault], visit.date):
+                continue
             note = check.note if check.left is None else check.left_note or check.note
             found[fault] = _finding(fault, date=visit.date, note=note)
     for state in written_states(home_as_seen(home)):
@@ -273,6 +276,13 @@ def _last_check(visits: list[Visit], key: str) -> tuple[Visit, Check] | None:
         if check is not None and check.as_left is not None:
             return visit, check
     return None
+
+
+def _is_new_since(visits: list[Visit], part: str, date: datetime.date) -> bool:
+    """Whether a later visit put in another part."""
+    return any(
+        ChangedPart(part) in changed_parts(visit.parts) for visit in visits if visit.date > date
+    )
 
 
 def mended_faults(home: Home) -> tuple[Fault, ...]:

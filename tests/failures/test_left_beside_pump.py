@@ -22,6 +22,7 @@ from riskkit.quantities.units import UnitSystem
 from riskkit.reliability.outage_weather import chance_over_storm
 from riskkit.reliability.outages import COUNTRY, outages_of
 from riskkit.report.chance_words import certain_lines, second_line
+from riskkit.report.stop_words import stop_words
 
 PARTS = [
     ("second_pump_runs", "second_pump_fails"),
@@ -154,3 +155,32 @@ def test_an_outage_and_a_generator_have_to_fail_together(home: Home) -> None:
     assert outages and all("generator_fails" in each for each in outages)
     bare = chance(home.changed(generator__starts="none"), RAIN, n_draws=32)
     assert not any("generator_fails" in each.causes for each in bare.cut_sets)
+
+
+@pytest.mark.parametrize(
+    ("check", "part"),
+    [
+        ("second_pump_runs", "second pump"),
+        ("battery_carries", "pump battery"),
+        ("generator_carries", "generator"),
+    ],
+)
+def test_another_part_put_in_later_has_no_fault_of_the_one_before(
+    home: Home, check: str, part: str
+) -> None:
+    found = {"date": "2025-04-14", "checks": {check: "no"}}
+    left = known_home(home.changed(visit=[found]), Circumstances()).certain
+    assert left == {cause for key, cause in PARTS if key == check}
+    for other, stays in (("gasket", True), (part, False)):
+        later = {"date": "2026-04-14", "parts": [other]}
+        known = known_home(home.changed(visit=[found, later]), Circumstances())
+        assert known.certain == (left if stays else frozenset())
+    # what was put in on the day on which the fault was found and left is the one that has it
+    same = found | {"parts": [part]}
+    assert known_home(home.changed(visit=[same]), Circumstances()).certain == left
+
+
+def test_only_a_second_pump_that_works_is_said_to_stop(home: Home) -> None:
+    assert stop_words(home) == "both pumps stop"
+    broken = visited(home, ("2026-04-14", {"second_pump_runs": "no"}))
+    assert stop_words(broken) == "the pump stops"

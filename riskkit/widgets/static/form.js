@@ -35,12 +35,15 @@ function render({ model, el }) {
   // would take it back for a moment.
   const sent = new Map(), typedOnly = new Set(); // the latter: what was not left, nor rested on
   let turn = model.get("heard"), step = 1;
+  let next = null; // what was typed last while a change was on its way: only that goes after it
   function send(key, text, more) {
+    if (next?.[0] === key) next = null;
     sent.set(key, ++turn);
     typedOnly[more.typing && !more.rests ? "add" : "delete"](key);
     drafts.keep(model.get("place"), key, text, model.get("values")[key]?.text ?? "");
     tell(model, { kind: "change", key, text, turn, ...more });
   }
+  const sendTyped = (key, text, more) => (turn > model.get("heard") ? next = [key, text, more] : send(key, text, more));
 
   function valueField(field) {
     const id = `rk-${field.key.replaceAll(".", "-")}`;
@@ -70,7 +73,7 @@ function render({ model, el }) {
       clearTimeout(timer);
       clearTimeout(rest);
       drafts.keep(model.get("place"), field.key, input.value, model.get("values")[field.key]?.text ?? "");
-      timer = setTimeout(() => { timer = 0; send(field.key, input.value, { typing: true, ...basis() }); }, PAUSE_MS);
+      timer = setTimeout(() => { timer = 0; sendTyped(field.key, input.value, { typing: true, ...basis() }); }, PAUSE_MS);
       rest = setTimeout(() => send(field.key, input.value, { typing: true, rests: true, ...basis() }), REST_MS);
     });
     input.addEventListener("change", () => {
@@ -140,7 +143,7 @@ function render({ model, el }) {
     let timer = 0;
     const inputs = field.parts.map((part, i) => make("input", { id: `${id}-${i}`, type: "text", inputmode: "numeric", autocomplete: "off",
       "data-key": field.key, "aria-label": `${sentenceCase(field.label)}: ${part}`, "aria-describedby": `${id}-error`,
-      oninput: () => { clearTimeout(timer); timer = setTimeout(() => send(field.key, text(), { typing: true }), PAUSE_MS); },
+      oninput: () => { clearTimeout(timer); timer = setTimeout(() => sendTyped(field.key, text(), { typing: true }), PAUSE_MS); },
       onkeydown: (event) => {
         if (event.key !== "ArrowUp" && event.key !== "ArrowDown") return;
         event.preventDefault();
@@ -397,6 +400,7 @@ function render({ model, el }) {
       if (sent.has(key) && !values[key].error && !values[key].waits && !isHalf(key, values[key])) drafts.drop(model.get("place"), key);
     }
     for (const [key, text] of drafts.waiting(model.get("place"), values, asked)) if (fields.has(key) && !sent.has(key)) send(key, text, {});
+    if (next && turn <= model.get("heard")) send(...next);
     countWrong();
     for (const { title, known, of, words, bad } of model.get("counts")) {
       const node = root.querySelector(`details[data-group="${title}"] > summary > .count`);
