@@ -60,7 +60,7 @@ function alarmWords(state, section) {
 function clockOf(animation, section) {
   if (!(section.parts.alarm in QUIET)) return ["Since the alarm", animation.alarm_s];
   if (section.parts.pump === "none") return ["Since the rain began", animation.time_s[0]];
-  const who = scene.parts.second_pump === "none" ? "the pump" : "both pumps";
+  const who = section.parts.second_pump in QUIET ? "the pump" : "both pumps";
   return [`Since ${who} stopped`, animation.stopped_at_s];
 }
 
