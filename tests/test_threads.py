@@ -89,3 +89,17 @@ def test_what_is_shared_out_already_takes_no_more_threads() -> None:
     outside = set(at_once(outer, range(4), 64))
     assert names == outside
     assert threading.current_thread().name not in outside
+
+
+def test_where_nobody_takes_the_results_any_more_nothing_more_is_begun() -> None:
+    begun: list[int] = []
+
+    def work(number: int) -> int:
+        begun.append(number)
+        time.sleep(0.02)
+        return number
+
+    results = at_once(work, range(200), 64)
+    assert next(results) == 0
+    results.close()  # type: ignore[attr-defined]  # a generator
+    assert len(begun) < 100

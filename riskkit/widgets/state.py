@@ -354,11 +354,10 @@ class HomeState(traitlets.HasTraits):
             self._burst = burst if is_new else ""
         self._drop_errors(values)
         if is_new:
-            with going_first():  # both processors work on this change
-                with self.hold_trait_notifications():  # nobody is shown a change before it is kept
-                    self._adopt(*self._with_what_is_right_now(source))
-                    self.save()
-                self._answer()
+            with self.hold_trait_notifications():  # nobody is shown a change before it is kept
+                self._adopt(*self._with_what_is_right_now(source))
+                self.save()
+            self._answer()
         return True
 
     def _with_what_waits(self, now: Source, values: dict[str, object]) -> Source | None:
@@ -453,6 +452,7 @@ class HomeState(traitlets.HasTraits):
         """
         return self.home
 
+    @going_first()  # both processors work on what a person waits for
     def _answer(self) -> None:
         """Answer at once, and once more with all draws when there is time."""
         self._refiner.call_off()

@@ -27,6 +27,7 @@ from riskkit.options.visit_effect import visit_changes
 from riskkit.quantities.quantity import UNKNOWN
 from riskkit.quantities.units import UnitSystem
 from riskkit.tables import load_table
+from riskkit.threads import going_first
 from riskkit.widgets.homefile import changed_site
 from riskkit.widgets.state import HomeState, SaveStatus, Source
 from riskkit.widgets.wall_fields import WallSlot, wall_entered, wall_slots, wall_texts
@@ -217,6 +218,7 @@ class VisitState(HomeState):
         told = self.home.changed(visit=before.visit) != before
         return told or (visit is not None and visit_changes(before, visit))
 
+    @going_first()  # as there
     def _answer(self) -> None:
         home = self.home_before()
         key = (home, rain_signature(home, self.folder))

@@ -42,6 +42,7 @@ function render({ model, el }) {
     typedOnly[more.typing && !more.rests ? "add" : "delete"](key);
     drafts.keep(model.get("place"), key, text, model.get("values")[key]?.text ?? "");
     tell(model, { kind: "change", key, text, turn, ...more });
+    root.dataset.waiting = "yes";
   }
   const sendTyped = (key, text, more) => (turn > model.get("heard") ? next = [key, text, more] : send(key, text, more));
 
@@ -401,6 +402,7 @@ function render({ model, el }) {
     }
     for (const [key, text] of drafts.waiting(model.get("place"), values, asked)) if (fields.has(key) && !sent.has(key)) send(key, text, {});
     if (next && turn <= model.get("heard")) send(...next);
+    root.dataset.waiting = turn > model.get("heard") ? "yes" : "no";
     countWrong();
     for (const { title, known, of, words, bad } of model.get("counts")) {
       const node = root.querySelector(`details[data-group="${title}"] > summary > .count`);

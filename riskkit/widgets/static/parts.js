@@ -47,10 +47,20 @@ function bytesLink(base64, kind) {
   return URL.createObjectURL(new Blob([bytes], { type: kind }));
 }
 
+// Who leaves waits until what was typed last is taken in, three seconds at most.
+function leaveWhenHeard(event) {
+  const waits = () => document.querySelector('.rk-form[data-waiting="yes"]');
+  if (!waits()) return;
+  event.preventDefault();
+  let left = 60;
+  const go = () => (waits() && left-- > 0 ? setTimeout(go, 50) : location.assign(event.target.href));
+  go();
+}
+
 // A link to the start page, where there is one.
 function wayBack() {
   const base = document.body.dataset.voila === "voila" && document.body.dataset.baseUrl;
-  return base ? [make("a", { href: base.replace(/voila\/$/, "") }, "All pages"), " · "] : [];
+  return base ? [make("a", { href: base.replace(/voila\/$/, ""), onclick: leaveWhenHeard }, "All pages"), " · "] : [];
 }
 
 // A message that a panel refuses is said at the top of the page, in its own sentence.

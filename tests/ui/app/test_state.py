@@ -95,3 +95,28 @@ def test_no_alarm_by_a_button_and_no_pit_in_one_sentence(
     expect(page.locator(".rk-answer .sentence:not(.wrong)")).to_be_hidden()
     expect(page.locator(".rk-answer .alerts")).to_be_hidden()  # no pit, so no alarm to miss
     shot(page, "estimator_no_pit")
+
+
+def test_a_note_typed_quickly_is_whole_in_its_file_though_the_page_is_left_at_once(
+    open_page: Callable[..., Any], served: Any
+) -> None:
+    name = "Quick notes"
+    path = served.home(name)
+    desk = open_page("Service visit")
+    page = desk.page
+    desk.open_home(name)
+    desk.open_group("Checks")
+    with desk.answered():
+        page.locator('[data-field="visit.checks.alarm_sounded"]').get_by_role(
+            "radio", name="no", exact=True
+        ).check()
+    seen = page.get_by_label("Alarm sounded when its float was lifted: what was seen")
+    text = "the contact is corroded, and the wire to the float hangs on one strand"
+    seen.press_sequentially(text, delay=60)
+    page.get_by_role("link", name="All pages").click()
+    page.get_by_role("link", name="Service visit").wait_for()
+    for _ in range(50):
+        if text in path.read_text("utf-8"):
+            break
+        page.wait_for_timeout(100)
+    assert text in path.read_text("utf-8")
