@@ -166,7 +166,6 @@ class HomeState(traitlets.HasTraits):
         self._begin(home, SaveStatus.SAVED)
 
     def _begin(self, home: Home, kept: SaveStatus) -> None:
-        self._refiner.call_off()
         self._undo.clear()
         self._burst = ""
         with self.hold_trait_notifications():
@@ -320,6 +319,7 @@ class HomeState(traitlets.HasTraits):
         """
         return self.change_all({key: value}, typing=typing)
 
+    @going_first()  # both processors work on what a person waits for
     def change_all(self, values: dict[str, object], *, typing: bool = False) -> bool:
         """Change several values at once, or none.
 
@@ -452,7 +452,7 @@ class HomeState(traitlets.HasTraits):
         """
         return self.home
 
-    @going_first()  # both processors work on what a person waits for
+    @going_first()  # as there
     def _answer(self) -> None:
         """Answer at once, and once more with all draws when there is time."""
         self._refiner.call_off()

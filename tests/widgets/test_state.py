@@ -16,6 +16,7 @@ from pathlib import Path
 
 import pytest
 
+from riskkit import threads
 from riskkit.assessment import Settings, assess, design_rain, regional_rain
 from riskkit.errors import InputError, RiskkitError
 from riskkit.home.home import Home, load_home
@@ -763,3 +764,22 @@ def test_the_longest_name_is_looked_for_and_the_home_opens(state: HomeState) -> 
     again = HomeState(settings=FAST)
     again.open(state.path)
     assert again.home.rain.record == name
+
+
+def test_a_change_is_kept_and_answered_while_work_in_threads_stands_back(
+    homes: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    state, held = HomeState(settings=FAST), []
+    state.open(homes / "bungalow_on_sand.toml")
+    saved = HomeState.save
+
+    def save(self: HomeState) -> bool:
+        held.append(not threads._CLEAR.is_set())
+        return saved(self)
+
+    monkeypatch.setattr(HomeState, "save", save)
+    state.observe(lambda _: held.append(not threads._CLEAR.is_set()), ["turn"])
+    assert state.change("pit.diameter", "20 in")
+    state.undo()
+    assert held == [True, True, False, True]  # an undo is saved beside it, and answered first
+    assert threads._CLEAR.is_set()
