@@ -119,7 +119,8 @@ function render({ model, el }) {
   const part = skeleton(el, id), { root } = part;
   const calm = window.matchMedia("(prefers-reduced-motion: reduce)");
   let section, animation, words, pace, events, steps = [], stepAt = -1, picture = null, line = null;
-  let moment = model.get("moment_s"), playing = false, frame = 0, before = 0, told = 0;
+  let moment = model.get("moment_s"), playing = false, frame = 0, before = 0, spoken = 0;
+  let seen = 0, high = 0; // width of the whole and height of the picture as last drawn
   let near = false; // the time line shows the hours that matter alone
   let turn = 40; // seconds of falling rain and turning wheel: well mixed from the start
 
@@ -147,7 +148,7 @@ function render({ model, el }) {
   const show = () => {
     if (!picture) return;
     const state = readAt(animation, section, moment, playing ? 0.6 * rate() : 0);
-    const now = performance.now(), speak = !playing || now - told >= 250; // words one can read
+    const now = performance.now(), speak = !playing || now - spoken >= 250; // words one can read
     picture(state, turn, speak);
     if (near && (moment < line.begin - 1 || moment > line.end + 1)) { // it leaves what is shown
       near = false;
@@ -159,7 +160,7 @@ function render({ model, el }) {
       joint: state.joint ? "wet" : "dry", beside: state.beside === null ? "" : state.beside.toFixed(4),
       level: state.level.toFixed(4), playing: playing ? "yes" : "no" });
     if (!speak) return;
-    told = now;
+    spoken = now;
     tell(state);
     if (playing) return;
     part.picture.setAttribute("aria-label", `${part.title.textContent}. ${sentenceOf(state, words, section)}`);
@@ -208,14 +209,18 @@ function render({ model, el }) {
     part.near.textContent = `Zoom: ${animation.alarm_s === null ? "stop" : "alarm"} to ${animation.flood_s === null ? "end" : "floor"}`;
     root.dataset.stretch = close ? "close" : "whole";
   };
+  const heightFor = (width) => {
+    const other = root.scrollHeight - part.picture.clientHeight; // more than its own height where the column presses it together
+    if (root.closest(".rk-owner")) return Math.max(240, Math.floor(window.innerHeight - root.getBoundingClientRect().top - other - 2));
+    if (isNarrow(width, section)) return width < 600 ? 760 : 680;
+    const room = Math.max(300, window.innerHeight - other - 24);
+    return Math.round(clamp(width * 0.46, 320, Math.min(560, room)));
+  };
   const redraw = () => {
     const width = Math.floor(part.slider.clientWidth);
     if (!section || !animation || width < 50) return;
-    const other = root.clientHeight - part.picture.clientHeight, shown = root.closest(".rk-owner");
-    const room = Math.max(300, window.innerHeight - other - 24);
-    let height = isNarrow(width, section) ? (width < 600 ? 760 : 680) : Math.round(clamp(width * 0.46, 320, Math.min(560, room)));
-    if (shown) height = Math.max(240, Math.floor(window.innerHeight - root.getBoundingClientRect().top - other - 2));
-    picture = drawPicture(part.picture, section, words, Math.max(...animation.level_m), width, height, id);
+    high = heightFor(width);
+    picture = drawPicture(part.picture, section, words, Math.max(...animation.level_m), width, high, id);
     stretch();
     show();
   };
@@ -315,14 +320,23 @@ function render({ model, el }) {
   model.on("change:section", take);
   model.on("change:animation", take);
   model.on("change:moment_s", jump);
-  let seen = 0;
-  const watch = new ResizeObserver(() => {
-    if (Math.abs(root.clientWidth - seen) < 1) return;
+  // In the owner's view what comes later above or below the picture takes its height from the picture.
+  const late = () => root.closest(".rk-owner") && part.picture.clientHeight && heightFor(root.clientWidth) !== high;
+  const sized = () => {
+    if (Math.abs(root.clientWidth - seen) < 1 && !late()) return;
     seen = root.clientWidth;
     redraw();
-  });
+  };
+  const watch = new ResizeObserver(sized);
   watch.observe(root);
-  const fit = () => { redraw(); requestAnimationFrame(redraw); }; // the second time with all else in its place
+  const told = new MutationObserver(sized); // the answer above has no box of its own
+  const fit = () => {
+    const answer = root.closest(".rk-owner")?.querySelector(".rk-answer");
+    if (answer) told.observe(answer, { attributes: true, characterData: true, childList: true, subtree: true });
+    else told.disconnect();
+    redraw();
+    requestAnimationFrame(redraw); // the second time with all else in its place
+  };
   window.addEventListener("resize", fit);
   document.addEventListener("rk-owner", fit);
   part.play.textContent = "▶ Play";
@@ -330,6 +344,7 @@ function render({ model, el }) {
   return () => {
     cancelAnimationFrame(frame);
     watch.disconnect();
+    told.disconnect();
     window.removeEventListener("resize", fit);
     document.removeEventListener("rk-owner", fit);
     model.off("change:section", take);

@@ -92,6 +92,32 @@ def test_what_stands_by_the_pump_leaves_the_picture_large(
         assert all(box is not None and house["x"] < box["x"] < pit["x"] for box in ends)
 
 
+def test_what_comes_later_above_the_picture_takes_its_height_from_the_picture(
+    open_page: Callable[..., Any], served: Any
+) -> None:
+    """The chance of a year is told seconds after the minutes, with an alert perhaps."""
+    served.home("Told in two parts")
+    desk = open_page("Assess a home", "upright")
+    page = desk.page
+    desk.open_home("Told in two parts")
+    expect(page.locator(".rk-answer .chance b")).not_to_be_empty(timeout=150_000)
+    page.get_by_role("button", name="Show the owner").click()
+    page.get_by_role("button", name="The floor").click()
+    page.wait_for_timeout(300)
+    inside(page)
+    picture = page.locator(".moving-section .picture")
+    drawn = picture.bounding_box()["height"]
+    more = "(e) => { e.append(document.createElement('hr')); e.lastChild.style.height = '40px'; }"
+    for where in (".rk-answer", ".moving-section .say"):
+        page.locator(where).evaluate(more)
+        page.wait_for_timeout(300)
+        inside(page)
+        assert picture.bounding_box()["height"] <= drawn - 39, where
+        page.locator(where).evaluate("(e) => e.lastChild.remove()")
+        page.wait_for_timeout(300)
+        assert picture.bounding_box()["height"] == drawn, where
+
+
 def test_the_figure_stays_in_sight_while_all_else_scrolls(
     open_page: Callable[..., Any], served: Any
 ) -> None:
