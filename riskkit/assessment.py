@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass, field, replace
-from functools import cached_property
 from numbers import Real
 from typing import TYPE_CHECKING
 
@@ -50,7 +49,7 @@ from riskkit.risk.time_to_flood import dry_times_s
 from riskkit.risk.trace import Trace
 from riskkit.simulate import Ground, PitPart, ground_of, pit_of, steady_inflow_of
 from riskkit.storm.patterns import Pattern
-from riskkit.threads import at_once
+from riskkit.threads import at_once, worked_out_once
 from riskkit.version import __version__
 
 if TYPE_CHECKING:
@@ -240,7 +239,7 @@ class Assessment(Shown):
         """The rain that it rests on, for whatever else is worked out for the same place."""
         return DesignRain(self.rain, record=self.record, weather=self.weather, levels=self.levels)
 
-    @cached_property  # read by several panels of a page
+    @worked_out_once  # read by several panels of a page
     def useful_observations(self) -> tuple[UsefulObservation, ...]:
         """What each observation not yet made would narrow, the best for its time first."""
         past = Past(None, self.rain)

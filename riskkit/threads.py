@@ -1,7 +1,8 @@
 """Threads that share out homes, storms, and the draws of compiled loops.
 
 The loops release the interpreter, so that what one home needs of it runs beside the loops of
-another. Work that nobody waits for stands back between two parts while other work goes first.
+another. Work that nobody waits for stands back between two parts while other work goes first: it
+holds no lock there that the other may ask for.
 """
 
 from __future__ import annotations
@@ -14,11 +15,11 @@ from concurrent.futures import Future, ThreadPoolExecutor, wait
 from contextlib import contextmanager
 from contextvars import Context, ContextVar, copy_context
 from functools import cache
-from typing import TypeVar
+from typing import Any, Generic, Self, TypeVar, overload
 
 from riskkit.errors import RiskkitWarning, collect_warnings
 
-__all__ = ["at_once", "going_first", "share_out", "standing_back"]
+__all__ = ["at_once", "going_first", "share_out", "standing_back", "worked_out_once"]
 
 _Part = TypeVar("_Part")
 _Thing = TypeVar("_Thing")
@@ -67,6 +68,34 @@ def standing_back(ask: Callable[[], None]) -> Iterator[None]:
         yield
     finally:
         _ASKED.reset(token)
+
+
+class worked_out_once(Generic[_Result]):  # noqa: N801 - written as a decorator
+    """A property that is worked out when it is first asked for, and kept in its object.
+
+    That of the standard library holds one lock for all objects of a class in Python 3.11: work that
+    stands back in it would keep the work that goes first from the property of another object, and
+    both would wait for ever. Here nothing is held; two threads at once work out the same twice.
+
+    Parameters
+    ----------
+    work : callable
+        What works it out of its object.
+    """
+
+    def __init__(self, work: Callable[[Any], _Result]) -> None:
+        self._work, self._name, self.__doc__ = work, work.__name__, work.__doc__
+
+    @overload
+    def __get__(self, thing: None, kind: type) -> Self: ...
+    @overload
+    def __get__(self, thing: object, kind: type) -> _Result: ...
+    def __get__(self, thing: object | None, kind: type) -> Self | _Result:
+        if thing is None:
+            return self
+        # the first to be there stays, so that all get one object
+        result: _Result = vars(thing).setdefault(self._name, self._work(thing))
+        return result
 
 
 def at_once(

@@ -5,11 +5,13 @@ from __future__ import annotations
 import threading
 import time
 import warnings
+from pathlib import Path
 
 import pytest
 
+import riskkit
 from riskkit.errors import OutOfRangeWarning, RangeError, collect_warnings
-from riskkit.threads import at_once, going_first, share_out, standing_back
+from riskkit.threads import at_once, going_first, share_out, standing_back, worked_out_once
 
 
 def called_off() -> None:
@@ -42,6 +44,66 @@ def test_work_that_stands_back_waits_between_two_parts_while_other_work_goes_fir
         assert len(begun) == held
     thread.join(5)
     assert sorted(begun) == list(range(20))
+
+
+class Followed:
+    """What is worked out by loops when it is asked for."""
+
+    def __init__(self) -> None:
+        self.begun = threading.Event()
+        self.times = 0
+
+    @worked_out_once
+    def parts(self) -> tuple[int, ...]:
+        """Parts, one every hundredth of a second."""
+        self.times += 1
+        self.begun.set()
+        found: list[int] = []
+
+        def part(number: int) -> None:
+            time.sleep(0.01)
+            found.append(number)
+
+        share_out(part, range(20), 1)
+        return tuple(found)
+
+
+def test_what_is_worked_out_once_keeps_nobody_waiting_who_goes_first() -> None:
+    """A lock for all objects of a class would be held by the work that stands back, for ever."""
+    behind, before = Followed(), Followed()
+    ended: list[str] = []
+
+    def stand_back() -> None:
+        with standing_back(lambda: None):
+            assert behind.parts == tuple(range(20))
+        ended.append("behind")
+
+    def go_first() -> None:
+        with going_first():
+            assert before.parts == tuple(range(20))
+            assert not ended
+        ended.append("first")
+
+    for work in (stand_back, go_first):
+        threading.Thread(target=work, daemon=True).start()
+        assert behind.begun.wait(5)
+    end = time.monotonic() + 10
+    while len(ended) < 2 and time.monotonic() < end:
+        time.sleep(0.01)
+    assert ended == ["first", "behind"]
+
+
+def test_what_is_worked_out_once_is_kept_in_its_object() -> None:
+    one, other = Followed(), Followed()
+    assert one.parts is one.parts
+    assert one.times == 1
+    assert other.times == 0
+    assert Followed.parts.__doc__ == "Parts, one every hundredth of a second."
+
+
+def test_no_property_of_riskkit_holds_a_lock_while_it_works() -> None:
+    sources = Path(riskkit.__file__).parent.rglob("*.py")
+    assert not [path for path in sources if "cached_property" in path.read_text("utf-8")]
 
 
 def test_work_that_is_called_off_begins_no_further_part() -> None:

@@ -9,7 +9,6 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from functools import cached_property
 
 import numpy as np
 
@@ -25,6 +24,7 @@ from riskkit.risk.runs import StormRuns, run_storms
 from riskkit.risk.system_state import Effect, SystemState
 from riskkit.risk.trace import Trace, traces_of
 from riskkit.simulate import ground_of, pit_of
+from riskkit.threads import worked_out_once
 
 __all__ = [
     "LIKELY_JOINT",
@@ -114,7 +114,7 @@ class Shown(ByValue):
     def __post_init__(self) -> None:
         freeze_arrays(self)
 
-    @cached_property
+    @worked_out_once
     def traces(self) -> tuple[Trace, ...]:
         """For each storm the variant whose time is nearest to the median of all, followed."""
         with collect_warnings():  # what is to be said of the home was said of its draws

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from functools import cached_property
 
 import numpy as np
 
@@ -15,6 +14,7 @@ from riskkit.pit.vessels import FootingModel, FootingWater
 from riskkit.records import FloatArray, IntArray, PitInflow, freeze_arrays, hand_over, picked
 from riskkit.simulate.footing import footing_of, lot_before_m3
 from riskkit.simulate.wall import wall_of
+from riskkit.threads import worked_out_once
 
 __all__ = [
     "Ground",
@@ -116,12 +116,12 @@ class Water:
     wall_at: FloatArray | None = None
     counted: IntArray | None = None
 
-    @cached_property
+    @worked_out_once
     def to_pit(self) -> PitInflow:
         """Flow of the drain to the pit while it flows freely."""
         return PitInflow(self.free.to_pit_m3_s, self.wall.step_s)
 
-    @cached_property
+    @worked_out_once
     def come_m3(self) -> FloatArray:
         """Water that has come to the pit by the ends of the steps, the beginning first [m3]."""
         flow = self.free.to_pit_m3_s
