@@ -218,7 +218,18 @@ def create_text(path: Path, text: str) -> None:
     need_writable(path)
     target, where = _target(path), _short(path)
     try:
-        # an empty file takes the name; links would do it in one step, but not on every disk
+        with _written(target, text.encode("utf-8")) as part:
+            os.link(part, target)  # takes the name in one step, whole
+    except FileExistsError:
+        raise TakenError(where, "there is a file of this name", "give another name") from None
+    except OSError:  # a disk without links, or one that is full: that is said below
+        _create_in_two_steps(path, target, text)
+
+
+def _create_in_two_steps(path: Path, target: Path, text: str) -> None:
+    where = _short(path)
+    try:
+        # an empty file takes the name: who is killed now leaves it
         os.close(os.open(target, os.O_CREAT | os.O_EXCL | os.O_WRONLY, 0o666))
     except FileExistsError:
         raise TakenError(where, "there is a file of this name", "give another name") from None
@@ -249,24 +260,31 @@ def write_bytes(path: Path, data: bytes, *, check: Callable[[], None] | None = N
         Where the folder is missing or may not be written to, or the disk is full.
     """
     need_writable(path)
-    target, part = _target(path), None
-    clear_left_over(target.parent)
+    target = _target(path)
     try:
-        handle, name = tempfile.mkstemp(dir=target.parent, prefix=".riskkit.", suffix=".part")
-        part = Path(name)
+        with _written(target, data) as part:
+            if check is not None:
+                check()
+            part.replace(target)
+    except OSError as error:
+        raise InputError(_short(path), f"it cannot be written ({error.strerror})") from None
+
+
+@contextlib.contextmanager
+def _written(target: Path, data: bytes) -> Iterator[Path]:
+    """Write a file beside the one that is meant, to be renamed; else it is taken away again."""
+    clear_left_over(target.parent)
+    handle, name = tempfile.mkstemp(dir=target.parent, prefix=".riskkit.", suffix=".part")
+    part = Path(name)
+    try:
         with os.fdopen(handle, "wb") as stream:
             stream.write(data)
             stream.flush()
             os.fsync(stream.fileno())
         part.chmod(target.stat().st_mode & 0o777 if target.exists() else 0o666 & ~_umask())
-        if check is not None:
-            check()
-        part.replace(target)
-    except OSError as error:
-        raise InputError(_short(path), f"it cannot be written ({error.strerror})") from None
+        yield part
     finally:
-        if part is not None:
-            part.unlink(missing_ok=True)
+        part.unlink(missing_ok=True)
 
 
 @functools.cache

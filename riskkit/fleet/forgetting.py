@@ -161,14 +161,15 @@ def _without(part: Path, home_id: str) -> None:
 
 
 def _without_refused(run: Path, home_id: str) -> None:
+    if (run / _REFUSED).is_file():  # first: while the others hold the row, it is looked for again
+        others = (row for row in read_bad_rows(run) if row.home_id != home_id)
+        write_text(run / _REFUSED, bad_rows_text(others))
     for number in sorted(done_parts(run)):
         path = run / f"bad-{number:05d}.json"
         rows = [BadRow(**row) for row in json.loads(path.read_text(encoding="utf-8"))]
         left = [asdict(row) for row in rows if row.home_id != home_id]
         if len(left) < len(rows):
             write_text(path, json.dumps(left, indent=1) + "\n")
-    if (run / _REFUSED).is_file():
-        write_text(run / _REFUSED, bad_rows_text(read_bad_rows(run)))
 
 
 def _is_run_file(path: Path) -> bool:

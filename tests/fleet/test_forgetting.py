@@ -11,6 +11,8 @@ import pytest
 
 from riskkit.cli.main import main
 from riskkit.errors import InputError
+from riskkit.files import write_text
+from riskkit.fleet import forgetting
 from riskkit.fleet.forgetting import find_traces, remove_traces
 from riskkit.fleet.store import (
     SCHEMA,
@@ -111,6 +113,29 @@ def test_a_row_that_was_refused_is_taken_out_too(kept: Path) -> None:
     traces = find_traces(kept / "homes" / f"{ID}.toml", [kept / "run"], "c")
     assert traces.refused == (kept / "run",) and not traces.partitions
     remove_traces(traces)
+    assert not list(read_bad_rows(kept / "run"))
+    assert "no pit" not in (kept / "run" / "bad_rows.csv").read_text(encoding="utf-8")
+
+
+@pytest.mark.parametrize("broken_at", [1, 2])
+def test_taking_out_a_refused_row_that_was_broken_off_is_done_again(
+    kept: Path, monkeypatch: pytest.MonkeyPatch, broken_at: int
+) -> None:
+    """A run is looked at while any of its files names the row: the list for people goes first."""
+    path, written = kept / "homes" / f"{ID}.toml", []
+
+    def broken_off(target: Path, text: str) -> None:
+        written.append(target)
+        if len(written) == broken_at:
+            raise KeyboardInterrupt
+        write_text(target, text)
+
+    with monkeypatch.context() as patch:
+        patch.setattr(forgetting, "write_text", broken_off)
+        with pytest.raises(KeyboardInterrupt):
+            remove_traces(find_traces(path, [kept / "run"], "c"))
+    assert len(written) == broken_at
+    remove_traces(find_traces(path, [kept / "run"], "c"))
     assert not list(read_bad_rows(kept / "run"))
     assert "no pit" not in (kept / "run" / "bad_rows.csv").read_text(encoding="utf-8")
 

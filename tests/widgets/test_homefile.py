@@ -164,6 +164,32 @@ def test_a_new_file_is_whole_or_not_there(tmp_path: Path, monkeypatch: pytest.Mo
     assert [p.name for p in tmp_path.iterdir()] == ["new.toml"]
 
 
+@pytest.mark.parametrize("has_links", [True, False])
+def test_a_new_file_takes_its_name_when_it_is_whole(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, *, has_links: bool
+) -> None:
+    """Who is killed while it is written leaves no empty file; links need not be had."""
+    path, real, seen = tmp_path / "new.toml", os.fsync, []
+
+    def fsync(handle: int) -> None:
+        seen.append(path.exists())
+        real(handle)
+
+    def none(*_: object) -> None:
+        raise OSError(errno.EPERM, os.strerror(errno.EPERM))
+
+    monkeypatch.setattr(os, "fsync", fsync)
+    if not has_links:
+        monkeypatch.setattr(os, "link", none)
+    create_text(path, "x")
+    assert seen[0] is False
+    assert (len(seen) == 1) == has_links
+    assert path.read_text("utf-8") == "x"
+    with pytest.raises(TakenError):
+        create_text(path, "y")
+    assert [p.name for p in tmp_path.iterdir()] == ["new.toml"]
+
+
 def test_a_link_that_leads_nowhere_takes_a_name_too(tmp_path: Path) -> None:
     (tmp_path / "home.toml").symlink_to(tmp_path / "nowhere.toml")
     assert new_home(Home(), tmp_path / "home.toml").path == tmp_path / "home_2.toml"
