@@ -57,9 +57,8 @@ def test_a_home_reads_no_file_of_another_folder_unless_allowed(
     for command in (["assess", str(path)], ["check", str(path)], ["replay", str(path)]):
         assert main(command) == 2
         out = capsys.readouterr()
-        assert "outside the folder of the home" in out.out + out.err
-        if command[0] != "check":  # which lists faults, and says nothing of options
-            assert out.err.endswith("or allow it, with --outside.\n")
+        told = "outside the folder of the home; move it there, or allow it with --outside.\n"
+        assert (out.out + out.err).endswith(told)
     with pytest.raises(InputError, match="outside the folder"):
         design_rain(load_home(path))
     allowed = load_home(path, outside=True)

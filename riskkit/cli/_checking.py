@@ -7,6 +7,7 @@ from pathlib import Path
 
 from riskkit.antecedent.levels import LEVELS, read_levels
 from riskkit.assessment import Settings, assess, design_rain, need_system
+from riskkit.cli._options import with_leave
 from riskkit.errors import RiskkitError, collect_warnings
 from riskkit.evidence.overlay import home_as_seen, overlay_of, visit_overlay, without_visit
 from riskkit.evidence.posterior import weighed_homes
@@ -101,4 +102,4 @@ def _error_of(work: Callable[[], object]) -> Iterator[str]:
     try:
         work()
     except RiskkitError as error:
-        yield str(error)
+        yield with_leave(error)

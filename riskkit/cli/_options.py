@@ -9,7 +9,7 @@ from collections.abc import Iterable, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from riskkit.errors import InputError
+from riskkit.errors import InputError, RiskkitError
 from riskkit.quantities.climate import Climate, read_climate
 
 if TYPE_CHECKING:
@@ -34,6 +34,12 @@ def add_outside(parser: argparse.ArgumentParser) -> None:
     """Add the leave to read files that a home names outside its folder."""
     parser.add_argument("--outside", action="store_true",
                         help="read also files that the home names outside its folder")  # fmt: skip
+
+
+def with_leave(error: RiskkitError) -> str:
+    """Say a refusal, and how the leave is given where a file lies outside the folder of a home."""
+    leave = isinstance(error, InputError) and error.argument == "outside"
+    return f"{str(error)[:-1]}, or allow it with --outside." if leave else str(error)
 
 
 def add_home_and_rain(parser: argparse.ArgumentParser) -> None:

@@ -14,6 +14,7 @@ from typing import Any, NoReturn
 
 from riskkit.cli._command import Command
 from riskkit.cli._console import INTERRUPTED, forget_output, prepare_output, tell_steps
+from riskkit.cli._options import with_leave
 from riskkit.cli.commands import COMMANDS
 from riskkit.errors import InputError, RiskkitError
 from riskkit.version import __version__
@@ -138,7 +139,6 @@ _OPTIONS = {
     "neighbour_unit": "--neighbour-unit in",
     "official_series": "--official-series",
     "official_unit": "--official-unit in",
-    "outside": "--outside",
     "record": "--rain",
     "table": "--table",
     "unit": "--unit in",
@@ -177,7 +177,7 @@ def _with_option(error: RiskkitError, options: argparse.Namespace) -> str:
         if getattr(options, name or "none", None) is not None:
             return str(InputError(f"--{name.replace('_', '-')}", error.what, error.right))
     option = _OPTIONS.get(error.argument) if isinstance(error, InputError) else None
-    return f"{str(error)[:-1]}, with {option}." if option else str(error)
+    return f"{str(error)[:-1]}, with {option}." if option else with_leave(error)
 
 
 def _refuse(text: str) -> int:

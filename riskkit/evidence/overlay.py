@@ -301,12 +301,15 @@ def _checked(home: Home) -> tuple[dict[str, str], list[Remark]]:
     values: dict[str, str] = {}
     remarks: list[Remark] = []
     asked = asked_checks(home)
-    for visit in sorted(home.visit, key=lambda one: one.date):
+    visits = sorted(home.visit, key=lambda one: one.date)
+    for visit in visits:
+        is_last = visit is visits[-1]  # an earlier one may have seen what was taken away since
         for key, row in visit_checks().items():
             check = visit.check(key)
             holds = None if check is None else check.as_left
             lacking = Remark(Doubt.CHECK_WITHOUT_PART, key)
-            if check is not None and key not in asked and lacking not in remarks:
+            is_there = key in asked and not (is_last and _lacks(home, row["component"]))
+            if check is not None and not is_there and lacking not in remarks:
                 remarks.append(lacking)
             if check is None or holds is None or not row["target"]:
                 continue
@@ -317,6 +320,10 @@ def _checked(home: Home) -> tuple[dict[str, str], list[Remark]]:
             elif holds or known in (None, row["if_yes"], word):  # "clogged" says more than "no"
                 values[row["target"]] = word
     return values, remarks
+
+
+def _lacks(home: Home, component: str) -> bool:
+    return component != "" and home.lacks(Component(component))
 
 
 def _lay_inflow(

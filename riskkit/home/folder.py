@@ -57,4 +57,4 @@ def named_file(folder: HomeFolder | None, name: str) -> Path:
     if folder.outside or within(path, folder.path) or within(path, rain_store()):
         return path
     what = "it lies outside the folder of the home"
-    raise InputError(name, what, "move it there, or allow it", argument="outside")
+    raise InputError(name, what, "move it there", argument="outside")

@@ -88,6 +88,29 @@ def test_what_stands_by_and_did_not_work_is_a_finding_where_there_is_such_a_part
     assert overlay_of(visited(broken, **part)).remarks == ()
 
 
+@pytest.mark.parametrize(
+    ("check", "none"),
+    [
+        ("alarm_sounded", {"switch__alarm": "none"}),
+        ("alarm_battery_good", {"switch__alarm": "none"}),
+        ("alarm_battery_changed", {"switch__alarm": "none"}),
+        ("pump_started", {"pump__rated_flow": "none"}),
+        ("inlet_clear", {"pump__rated_flow": "none"}),
+        ("check_valve_opens", {"pipe__check_valve": "none"}),
+    ],
+)
+def test_a_check_of_what_the_home_lacks_does_not_count_and_is_told(
+    check: str, none: dict[str, str]
+) -> None:
+    """`common practice, no source`."""
+    seen = checked(**{check: "yes"})
+    (remark,) = overlay_of(visited(seen, **none)).remarks
+    assert (remark.doubt, remark.key) == (Doubt.CHECK_WITHOUT_PART, check)
+    assert overlay_of(visited(seen)).remarks == ()
+    later = checked("2027-04-14", float_free="yes")  # it may have been taken away since
+    assert overlay_of(visited(seen, later, **none)).remarks == ()
+
+
 def test_an_alarm_that_cannot_be_counted_on_moves_the_clock_to_the_stop_of_the_pump() -> None:
     for check in ("alarm_sounded", "alarm_battery_good", "float_free"):
         state = system_state(visited(checked(**{check: "no"})))
