@@ -467,7 +467,7 @@ class HomePage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no typ
             "has_pump": answer is None or answer.state.has(Component.PUMP),
             "two_pumps": answer is not None and has_second_pump(answer.home),
             "refused": {"words": refused, "keys": list(state.errors)} if refused else None,
-            "notes": " ".join(note for note in self.sheet_notes() if note != rain),
+            "notes": " ".join(x for x in self.sheet_notes() if x not in (rain, refused)),
             "tools": self.tools() if answer is not None else [],
         }
 

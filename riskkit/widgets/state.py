@@ -170,7 +170,7 @@ class HomeState(traitlets.HasTraits):
         self._burst = ""
         with self.hold_trait_notifications():
             self._adopt(self._source_from(home))
-            self.answer, self.whole, self.trouble, self.refining = None, None, "", False
+            self.answer, self.whole, self.trouble, self.refining = None, None, "", True
             self.kept, self.kept_words = kept, ""
         self.opened = True
         self._answer()

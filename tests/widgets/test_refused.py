@@ -33,12 +33,12 @@ def visit(homes: Path) -> VisitPage:
     return technician(homes / "split_level_on_clay.toml", homes)
 
 
-def test_a_refused_value_is_said_by_the_answer_the_buttons_and_the_mark(page: HomePage) -> None:
+def test_a_refused_value_is_said_once_by_the_answer_and_by_the_mark(page: HomePage) -> None:
     assert page.head.view["refused"] is None and page.head.view["notes"] == ""
     send(page.form, kind="change", key="pit.depth", text="24 gpm")
     said = f"1 value is not accepted, so it is neither in the answer nor saved: {DEPTH}."
     assert page.head.view["refused"] == {"words": said, "keys": ["pit.depth"]}
-    assert page.head.view["notes"] == said
+    assert page.head.view["notes"] == ""  # once beside the answer is enough
     assert page.bar.view["kept"] == "PARTLY"
     assert page.bar.view["saved"] == (
         "1 value not accepted; the rest saved in split_level_on_clay.toml"
@@ -113,7 +113,7 @@ def test_a_sheet_is_made_and_says_first_what_it_is_without(
     )
     first = told[0].blocks[0]
     assert isinstance(first, Callout)
-    assert first.lines == (page.head.view["notes"],)
+    assert first.lines == (page.refused(),)
     send(page.bar, kind="undo")
     send(page.head, kind="sheet")
     assert said[-1] == "The sheet is saved as split_level_on_clay_sheet.pdf."

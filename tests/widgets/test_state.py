@@ -471,6 +471,22 @@ async def _until(condition: object) -> None:
     raise AssertionError("it never came")
 
 
+def test_a_home_just_opened_is_still_being_worked_out(homes: Path) -> None:
+    """Until its first answer is there, no page may take it for one that is answered."""
+    state = HomeState(settings=FAST)
+    seen: list[tuple[bool, bool]] = []
+    state.observe(lambda _: seen.append((state.refining, state.answer is None)), ["opened"])
+    state.open(homes / "bungalow_on_sand.toml")
+    assert seen == [(True, True)]
+    assert not state.refining and state.answer is not None
+    state.close()
+    state.open(homes / "split_level_on_clay.toml")
+    assert seen[-1] == (True, True)
+    (homes / "bare.toml").write_text('[pit]\ndiameter = "none"\n', encoding="utf-8")
+    state.open(homes / "bare.toml")  # one without an answer is not worked out for ever
+    assert not state.refining and state.trouble
+
+
 def test_first_few_draws_then_all_and_never_back(homes: Path) -> None:
     seen: list[tuple[int, bool, int]] = []
 

@@ -15,7 +15,7 @@ function render({ model, el }) {
   figures.className = "figures";
   const owner = make("button", { type: "button", class: "owner", "aria-pressed": "false", onclick: () => setOwner(!isOwner) });
   const lead = make("div", { class: "lead" }, figures, owner);
-  const without = make("p", {}), goTo = make("button", { type: "button", onclick: () => {
+  const without = make("p", { id: "rk-refused" }), goTo = make("button", { type: "button", onclick: () => {
     const keys = model.get("view").refused.keys; // each press goes to the next one
     at = keys[(keys.indexOf(at) + 1) % keys.length];
     document.dispatchEvent(new CustomEvent("rk-go-to", { detail: at }));
@@ -124,7 +124,7 @@ function render({ model, el }) {
     pump.parentElement.hidden = !view.has_pump;
     put(pump, [[view.two_pumps ? "stops, and the second too, at the worst moment" : "stops at the worst moment", true], ["works", false]].map(([words, stopped]) =>
       choice(words, stopped === view.stopped, { kind: "stopped", stopped })));
-    put(tools, view.tools.map(([kind, words]) => make("button", { type: "button", "aria-describedby": "rk-notes",
+    put(tools, view.tools.map(([kind, words]) => make("button", { type: "button", "aria-describedby": "rk-refused rk-notes",
       onclick: () => tell(model, { kind }) }, words)));
     tools.hidden = !view.tools.length;
   }
