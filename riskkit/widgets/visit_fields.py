@@ -7,7 +7,7 @@ from types import MappingProxyType
 from typing import Any
 
 from riskkit.evidence.overlay import Overlay
-from riskkit.home.backup import asked_checks, backup_of
+from riskkit.home.backup import asked_checks
 from riskkit.home.home import Home
 from riskkit.home.visits import visit_checks
 from riskkit.quantities.units import UnitSystem
@@ -73,9 +73,7 @@ def visit_groups(
                 },
             ],
         ),
-        _group(
-            "Checks", _checks("system", home, entries), "checks", *sorted(backup_of(home).parts)
-        ),
+        _group("Checks", _checks("system", home, entries), "checks"),
         _group("Rise test, pump off", _test("rise_test", system), "rise_test"),
         _group("Draw-down test, pump on", _test("drawdown_test", system), "drawdown_test"),
         _group("Dehumidifier or air unit in the basement", _checks("unit", home, entries), "unit"),
@@ -94,7 +92,9 @@ def visit_groups(
 
 
 def _group(title: str, fields: list[dict[str, Any]], *places: str) -> dict[str, Any]:
-    return {"title": title, "cautions": list(cautions(*places)), "fields": fields, "seldom": []}
+    beside = {words for field in fields for words in field.get("cautions", ())}
+    before = [words for words in cautions(*places) if words not in beside]
+    return {"title": title, "cautions": before, "fields": fields, "seldom": []}
 
 
 def _checks(group: str, home: Home, entries: Mapping[str, str]) -> list[dict[str, Any]]:
@@ -105,8 +105,9 @@ def _checks(group: str, home: Home, entries: Mapping[str, str]) -> list[dict[str
         key, words = f"visit.checks.{name}", row["words"]
         if name not in asked and not any(entry.startswith(key) for entry in entries):
             continue
+        care = list(cautions(row["take_care"])) if row["take_care"] else []
         fields += [
-            _yes_or_no(key, words, "not checked"),
+            _yes_or_no(key, words, "not checked") | ({"cautions": care} if care else {}),
             _text(f"{key}.note", f"{words}: what was seen", "") | _under(key, "what was seen"),
             _text(f"{key}.done", f"{words}: what was done", "Such as: replaced.")
             | _under(key, "what was done"),

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -66,10 +67,37 @@ def test_a_place_that_is_not_in_the_table_is_refused() -> None:
     assert cautions() == ()
 
 
+def said_of(group: dict[str, Any]) -> list[str]:
+    """Cautions before the fields of a group and beside them."""
+    beside = [words for field in group["fields"] for words in field.get("cautions", ())]
+    return [*group["cautions"], *beside]
+
+
+def test_the_caution_of_a_check_stands_beside_it_and_none_is_lost() -> None:
+    (checks,) = (g for g in visit_groups(US, (), STANDS_BY) if g["title"] == "Checks")
+    beside = {
+        f["key"].rpartition(".")[2]: f["cautions"] for f in checks["fields"] if "cautions" in f
+    }
+    assert beside == {
+        "float_free": list(cautions("pump")),
+        "inlet_clear": list(cautions("pump")),
+        "second_pump_runs": list(cautions("second_pump")),
+        "battery_carries": list(cautions("battery")),
+        "generator_carries": list(cautions("generator")),
+    }
+    # what is told before the first check is of opening the pit, whatever stands by the pump
+    assert len(checks["cautions"]) == 4
+    (bare,) = (g for g in visit_groups(US, (), Home()) if g["title"] == "Checks")
+    assert bare["cautions"] == checks["cautions"]
+    assert set(said_of(bare)) == set(cautions("checks"))
+    every = cautions("checks", "second_pump", "battery", "generator")
+    assert set(said_of(checks)) == set(every)
+
+
 def test_every_caution_is_shown_somewhere_and_says_where_it_is_from() -> None:
     shown = set(cautions("sheet"))
     for groups in (visit_groups(US, (WallSlot(),), STANDS_BY), form_groups(US)):
-        shown |= {words for group in groups for words in group["cautions"]}
+        shown |= {words for group in groups for words in said_of(group)}
     for row in observation_kinds().values():
         shown |= set(cautions(*row["places"].split()))
     rows = load_table("cautions").rows

@@ -484,7 +484,8 @@ def test_what_stands_by_is_asked_for_only_where_it_is(state: VisitState) -> None
     def said() -> str:
         groups = visit_groups(UnitSystem.US, state.walls, state.home, state.entries)
         (checks,) = (group for group in groups if group["title"] == "Checks")
-        return " ".join(checks["cautions"])
+        beside = [words for field in checks["fields"] for words in field.get("cautions", ())]
+        return " ".join([*checks["cautions"], *beside])
 
     assert asked() == set() and not keys & set(all_well(state.home, {}))
     assert "acid" not in said() and "generator" not in said()

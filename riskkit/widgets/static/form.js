@@ -322,11 +322,16 @@ function render({ model, el }) {
       named ? make("span", { class: "count" }) : null);
   }
 
-  // What can hurt at this work stands where it is entered, before the work.
-  function cautions(group) {
-    if (!group.cautions?.length) return null;
-    return make("aside", { class: "cautions", "aria-label": `Take care: ${group.title}` },
-      make("ul", {}, group.cautions.map((words) => make("li", {}, words))));
+  // What can hurt at this work stands where it is entered, before the work: of a group, or of one field.
+  function cautions(found, about) {
+    if (!found?.length) return null;
+    return make("aside", { class: "cautions", "aria-label": `Take care: ${about}` },
+      make("ul", {}, found.map((words) => make("li", {}, words))));
+  }
+  function withCare(built, field) {
+    const aside = cautions(field.cautions, field.label);
+    if (aside) built.node.firstElementChild.after(aside); // below its name
+    return built;
   }
 
   function countWrong() {
@@ -370,7 +375,7 @@ function render({ model, el }) {
       const id = group.id ?? group.title;
       const made = (list) => list.map((field) => {
         const text = JSON.stringify(field), old = before.get(field.key);
-        const built = old?.text === text ? old : { ...KINDS[field.kind](field), text };
+        const built = old?.text === text ? old : { ...withCare(KINDS[field.kind](field), field), text };
         built.node.classList.toggle("under", Boolean(field.under));
         fields.set(field.key, built);
         return built.node;
@@ -379,7 +384,7 @@ function render({ model, el }) {
       const seen = group.step === 1, isOpen = first ? model.get("first_open") && (seen || i === 0) : open.has(id);
       return make("details", { "data-group": id, "data-step": group.step, name: seen ? null : `rk-groups-${model.get("title")}`, open: isOpen },
         summary(group.title, true),
-        make("div", { class: "body" }, cautions(group), made(group.fields),
+        make("div", { class: "body" }, cautions(group.cautions, group.title), made(group.fields),
           seldom.length ? make("details", { class: "seldom", "data-group": `${id}, more`, open: open.has(`${id}, more`) },
             summary(group.more ?? "More, seldom known", false), make("div", { class: "body" }, seldom)) : null));
     });
