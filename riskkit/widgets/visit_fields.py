@@ -69,7 +69,8 @@ def visit_groups(
                     "key": ALL_WELL,
                     "label": "I looked at every check below, and all is in order",
                     "kind": "act",
-                    "help": "Says yes to each check that is not answered yet.",
+                    "help": "Says yes to each check that is not answered yet, but not to work: "
+                    f"{_work()}.",
                 },
             ],
         ),
@@ -89,6 +90,11 @@ def visit_groups(
         ),
         _group(LEAVING, _checks("leaving", home, entries), "leaving"),
     ]
+
+
+def _work() -> str:
+    """Name the work among the checks, which nobody can look at."""
+    return ", ".join(visit_checks()[name]["words"] for name in _WORK)
 
 
 def _group(title: str, fields: list[dict[str, Any]], *places: str) -> dict[str, Any]:
@@ -237,6 +243,9 @@ def check_counts(
 ) -> list[dict[str, Any]]:
     """Count for each group of checks how many are answered and how many are out of order.
 
+    Work that is done or not, such as debris removed, is not looked at; left undone it is counted
+    among what is out of order.
+
     Parameters
     ----------
     groups : sequence of mapping
@@ -256,11 +265,12 @@ def check_counts(
         if not keys:
             continue
         said = [values[key]["text"] for key in keys]
+        seen = [bool(values[key]["text"]) for key in keys if key.rpartition(".")[2] not in _WORK]
         bad = sum(
             text == "no" and values[f"{key}.left"]["text"] != "yes"
             for key, text in zip(keys, said, strict=True)
         )
-        words = f"{sum(map(bool, said))} of {len(keys)} looked at"
+        words = f"{sum(seen)} of {len(seen)} looked at"
         words += f", {bad} out of order" if bad else ""
         found.append({"title": group["title"], "words": words, "bad": bad > 0})
     return found

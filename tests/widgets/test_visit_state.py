@@ -22,7 +22,13 @@ from riskkit.quantities.units import UnitSystem
 from riskkit.report.words import sentence
 from riskkit.risk.system_state import Fault, system_state
 from riskkit.widgets.state import SaveStatus
-from riskkit.widgets.visit_fields import all_well, reading_blocks, visit_groups, visit_values
+from riskkit.widgets.visit_fields import (
+    all_well,
+    check_counts,
+    reading_blocks,
+    visit_groups,
+    visit_values,
+)
 from riskkit.widgets.visit_state import VisitState, remedy_words
 
 TODAY = datetime.date(2026, 4, 14)
@@ -469,6 +475,25 @@ def test_a_check_keeps_what_was_seen_what_was_done_and_how_it_was_left(state: Vi
     assert not state.home.visit or state.home.visit[-1].check("check_valve_holds") is None
     assert not state.change(f"{key}.left", "perhaps") and f"{key}.left" in state.errors
     assert not shown()[f"{key}.left"]["hidden"]  # what is refused is seen
+
+
+def test_when_all_is_in_order_every_check_is_counted_as_looked_at(state: VisitState) -> None:
+    """Two of the checks are work that is done or not: the press leaves them, and says so."""
+    groups = visit_groups(UnitSystem.US, state.walls, state.home, state.entries)
+
+    def count() -> str:
+        values = visit_values(groups, state.entries, state.typed, state.errors, {})
+        counted = check_counts(groups, values)
+        return next(each["words"] for each in counted if each["title"] == "Checks")
+
+    (act,) = (f for group in groups for f in group["fields"] if f["kind"] == "act")
+    assert act["help"].endswith("work: alarm battery changed, debris removed from the pit.")
+    assert count().startswith("0 of ")
+    said = all_well(state.home, state.entries)
+    assert state.change_all(dict(said))
+    assert count() == f"{len(said)} of {len(said)} looked at"
+    assert state.change("visit.checks.debris_removed", "no")
+    assert count() == f"{len(said)} of {len(said)} looked at, 1 out of order"
 
 
 STANDS_BY = ("second_pump_runs", "battery_carries", "generator_carries")
