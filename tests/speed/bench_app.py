@@ -122,6 +122,11 @@ def measure(
     return ready, typed, left
 
 
+def heed_interrupts() -> None:
+    """Let an interrupt end it, though a shell starts what runs behind it deaf to them."""
+    signal.signal(signal.SIGINT, signal.default_int_handler)
+
+
 @contextlib.contextmanager
 def serving() -> Iterator[subprocess.Popen[str]]:
     """Run the pages over copies of the invented homes."""
@@ -130,7 +135,7 @@ def serving() -> Iterator[subprocess.Popen[str]]:
             shutil.copy(path, folder)
         app = subprocess.Popen(
             [sys.executable, "-m", "riskkit", "app", "--folder", folder],
-            stdout=subprocess.PIPE, text=True,
+            stdout=subprocess.PIPE, text=True, preexec_fn=heed_interrupts,
         )  # fmt: skip
         try:
             yield app

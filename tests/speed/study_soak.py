@@ -16,7 +16,7 @@ import sys
 from pathlib import Path
 
 import psutil
-from playwright.sync_api import Page, sync_playwright
+from playwright.sync_api import Error, Page, sync_playwright
 
 sys.path.insert(0, str(Path(__file__).resolve().parent))
 
@@ -39,11 +39,17 @@ def megabytes(process: psutil.Process) -> float:
 
 def changed(page: Page, count: int, choose: random.Random, last: dict[str, str]) -> None:
     """Make so many changes by leaving a field, each waited for."""
-    for _ in range(count):
+    for i in range(count):
         key = choose.choice(list(FIELDS))
         text = choose.choice([text for text in FIELDS[key] if text != last.get(key)])
-        last[key] = text
-        page.evaluate(CHANGE, [key, text, False])
+        before, last[key] = last.get(key), text
+        try:
+            page.evaluate(CHANGE, [key, text, False])
+        except Error as error:
+            shown = page.locator(f'input[data-key="{key}"]').input_value()
+            mark = page.locator(".rk-top .saved").inner_text()
+            what = f"change {i}, {key} from {before} to {text}: {error.message}"
+            raise SystemExit(f"{what}; the field shows {shown!r}, the page {mark!r}") from None
 
 
 def soaked(process: subprocess.Popen[str], changes: int, pages: int) -> None:
