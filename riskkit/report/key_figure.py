@@ -188,7 +188,7 @@ def _works(answer: Assessment) -> str:
     elif sure:
         said = f"{who} {carries} the {_name(sure[-1])}, but maybe not the {_name(unsure[0])}"
     else:
-        said = f"{who} may not even {carry} a {_name(unsure[0])}"
+        said = f"{who} may not {carry} a {_name(unsure[0])}"
     share = answer.headline_storm.joint_share
     if share >= LIKELY_JOINT:
         said += f"; water may come in where wall and floor meet, in {cases_words(share)} cases"

@@ -429,15 +429,15 @@ class HomePage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no typ
         self._show_head()
         self.printer.follow()
         self.takeaway.follow()
-        for box in (self.section_box, self.chart_box):  # they wait for the whole answer
+        for box in (self.section_box, self.chart_box, self.sheet):  # they wait for the whole answer
             (box.add_class if self.state.refining else box.remove_class)("rk-stale")
         if answer is None:  # nothing of the answer before stays
             self.sheet.blocks, self.section.section, self.section.animation = [], {}, {}
             self.chart_box.layout.display = "none"
             return
-        self.sheet.blocks = answer_blocks(answer, self.state.system)
         self.form_soon.ask()  # it says what is taken where nothing is told
         if not self.state.refining:
+            self.sheet.blocks = answer_blocks(answer, self.state.system)
             self._show_animation()
             self._show_chart(answer)
 

@@ -41,6 +41,7 @@ from riskkit.widgets.save_status import (
 from riskkit.widgets.work import (
     RainShelf,
     Refiner,
+    at_headline,
     fault_words,
     first_answer,
     in_loop,
@@ -429,7 +430,7 @@ class HomeState(traitlets.HasTraits):
         self._answer()
 
     def look_at(self, return_period_yr: float) -> None:
-        """Choose the storm of the first sentence; nothing is worked out again.
+        """Choose the storm of the first sentence; one that is not there yet is worked out.
 
         Parameters
         ----------
@@ -437,8 +438,13 @@ class HomeState(traitlets.HasTraits):
             One of the storms of the settings [yr].
         """
         self.settings = replace(self.settings, headline_yr=return_period_yr)
-        if self.answer is not None:
-            self.answer = self._at_headline(self.answer)
+        if self.answer is None:
+            return
+        found = at_headline(self.answer, return_period_yr)
+        if found is None:
+            self._answer()
+        else:
+            self.answer = found
 
     # ---- answers -------------------------------------------------------------------------------
 
@@ -487,14 +493,8 @@ class HomeState(traitlets.HasTraits):
         with self.hold_trait_notifications():
             self.refining = refining
             if isinstance(found, Assessment):
-                found = self._at_headline(found)
-                self.answer, self.trouble = found, ""
-                self.whole = self.whole if refining else found
+                self.answer, self.trouble = at_headline(found, self.settings.headline_yr), ""
+                self.whole = self.whole if refining else self.answer
             else:
                 self.answer, self.trouble = None, str(found)
             self.turn += 1
-
-    def _at_headline(self, found: Assessment) -> Assessment:
-        """Choose the storm of its first sentence, which may have changed meanwhile."""
-        yr = self.settings.headline_yr
-        return replace(found, settings=replace(found.settings, headline_yr=yr))

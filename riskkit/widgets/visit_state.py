@@ -31,7 +31,7 @@ from riskkit.threads import going_first
 from riskkit.widgets.homefile import changed_site
 from riskkit.widgets.state import HomeState, SaveStatus, Source
 from riskkit.widgets.wall_fields import WallSlot, wall_entered, wall_slots, wall_texts
-from riskkit.widgets.work import first_answer, rain_signature
+from riskkit.widgets.work import at_headline, first_answer, rain_signature
 
 __all__ = ["VisitState", "remedy_words"]
 
@@ -251,12 +251,12 @@ class VisitState(HomeState):
         for name in ("before", "plain"):
             answer = getattr(self, name)
             if answer is not None:
-                setattr(self, name, self._at_headline(answer))
+                setattr(self, name, at_headline(answer, return_period_yr))
         super().look_at(return_period_yr)
 
     def _show(self, found: object, *, refining: bool) -> None:
         if isinstance(found, Assessment) and self._is_before(found):
-            self.before = self._at_headline(found)
+            self.before = at_headline(found, self.settings.headline_yr)
         super()._show(found, refining=refining)
         if not refining:
             self._finish_others()
@@ -286,7 +286,7 @@ class VisitState(HomeState):
 
         def done(found: object) -> None:
             if isinstance(found, Assessment):
-                setattr(self, name, self._at_headline(found))
+                setattr(self, name, at_headline(found, self.settings.headline_yr))
                 self._finish_others()
 
         self._refiner.begin(work, done)

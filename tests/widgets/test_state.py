@@ -520,6 +520,30 @@ def test_first_few_draws_then_all_and_never_back(homes: Path) -> None:
     assert state.answer.headline_storm.worst_s == whole.headline_storm.worst_s
 
 
+def test_a_storm_that_the_first_answer_left_out_is_answered_when_it_is_chosen(homes: Path) -> None:
+    """At once there are that of the sentence and the rarest; every other is worked out."""
+    chosen: list[tuple[float, tuple[float, ...], float]] = []
+
+    async def work() -> HomeState:
+        state = HomeState()
+        state.open(homes / "bungalow_on_sand.toml")
+        for years in (10.0, 100.0, 5.0):
+            state.look_at(years)
+            answer = state.answer
+            assert answer is not None and state.refining
+            held = tuple(storm.return_period_yr for storm in answer.storms)
+            chosen.append((years, held, answer.headline_storm.return_period_yr))
+        await _until(lambda: not state.refining)
+        return state
+
+    state = asyncio.run(work())
+    assert chosen == [
+        (10.0, (10.0, 100.0), 10.0), (100.0, (10.0, 100.0), 100.0), (5.0, (5.0, 100.0), 5.0),
+    ]  # fmt: skip
+    assert state.answer is not None and state.answer.headline_storm.return_period_yr == 5.0
+    assert len(state.answer.storms) == len(state.settings.return_periods_yr)
+
+
 def test_a_fault_in_the_thread_is_said_and_seen() -> None:
     """Nothing may leave a page at "refining …" for ever, and nothing may vanish."""
     seen: list[object] = []
