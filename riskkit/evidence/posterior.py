@@ -4,11 +4,14 @@ Draws spread evenly over what may be are weighed by the likelihood of all observ
 Where enough of them carry weight they are picked by it. Where few do, they are led there in steps:
 the likelihood counts with a growing power, draws are picked by it, and each is moved about by
 steps that leave the distribution as it is, so that no draw stands for many.
+
+What runs days and years costs most, and is brought in where all others have led. A move that those
+do not allow is given up before days and years are asked.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -20,7 +23,7 @@ from riskkit.evidence.expected import Expected
 from riskkit.evidence.overlay import home_as_seen
 from riskkit.evidence.past import Past, is_of_rain
 from riskkit.evidence.shared import remembered
-from riskkit.evidence.standing import expected, held
+from riskkit.evidence.standing import by_effort, expected, held
 from riskkit.evidence.weights import (
     effective_size,
     log_likelihood,
@@ -41,7 +44,7 @@ _ENOUGH = 2.0  # times as many draws as are asked for, in effect
 _MOST_STAGES = 12
 _FEWEST_LED = 1024  # draws, however few are asked for
 _LEFT = 0.5  # of the draws, that a step leaves in effect
-_MOVES = 2  # of each draw and kind after each stage
+_MOVES, _LAST_MOVES = 2, 3  # of each draw and kind after each stage, and after the last
 _REACH = (0.15, 0.5, 1.0)  # how far a move goes: 1 forgets where it was
 _REACH_WITHIN = (0.1, 0.3, 0.6)
 _LOOSE = 0.1  # of ties between scores that are not believed
@@ -195,9 +198,14 @@ def _scores_of(
     if not made:
         return _Scores(None, float(n_draws), 0, (), unheld)
 
-    def told(scores: FloatArray) -> FloatArray:
-        homes = homes_at(as_observed, scores, before)
-        return sum_of([expected(homes, one, rain) for one in made])
+    parts = by_effort(made)
+
+    def telling(some: tuple[Observation, ...]) -> Callable[[FloatArray], FloatArray]:
+        def told(scores: FloatArray) -> FloatArray:
+            homes = homes_at(as_observed, scores, before)
+            return sum_of([expected(homes, one, rain) for one in some])
+
+        return told
 
     most = _POOL_IN_RAIN if any(is_of_rain(one) for one in made) else _POOL
     pool = scores_of(max(most, n_draws), seed)
@@ -209,7 +217,8 @@ def _scores_of(
     if effective >= _ENOUGH * n_draws:
         scores, stages = pool[resampled(weights_of(likelihood), n_draws, rng.random())], 0
     else:
-        scores, stages = led_to(pool, likelihood, told, n_draws, rng)
+        begun = sum_of([of for one, of in zip(made, seen, strict=True) if one in parts[0]])
+        scores, stages = led_to(pool, begun, [telling(some) for some in parts], n_draws, rng)
     return _Scores(np.array(scores), effective, stages, misfits_of(made, seen), unheld)
 
 
@@ -236,7 +245,7 @@ def sum_of(seen: list[tuple[Expected, ...]]) -> FloatArray:
 def led_to(
     pool: FloatArray,
     likelihood: FloatArray,
-    told: Callable[[FloatArray], FloatArray],
+    told: Sequence[Callable[[FloatArray], FloatArray]],
     n_draws: int,
     rng: np.random.Generator,
 ) -> tuple[FloatArray, int]:
@@ -247,9 +256,10 @@ def led_to(
     pool : (n, n_columns) array
         Standard normal scores, evenly spread [-].
     likelihood : (n,) array
-        Its logarithm at each of them [-].
-    told : callable
-        Gives that logarithm for other scores [-].
+        Logarithm of the likelihood of the first part of the observations at each of them [-].
+    told : sequence of callable
+        Gives that logarithm for other scores, part by part of the observations, which are
+        independent where the draw is known; the cheapest first, one brought in after the other [-].
     n_draws : int
         How many are wanted [-].
     rng : numpy.random.Generator
@@ -265,24 +275,67 @@ def led_to(
     References
     ----------
     delmoral2006 : likelihoods of growing power, recalled
+    chopin2002 : observations brought in one after the other, recalled
     cotter2013 : preconditioned Crank-Nicolson, recalled
+    christen_fox2005 : delayed acceptance, recalled
     """
     many = max(_FEWEST_LED, n_draws)
-    scores, here, power, stages = pool, likelihood, 0.0, 0
-    while power < 1.0:
-        stages += 1
-        last = stages == _MOST_STAGES
-        step = 1.0 - power if last else _next_step(here, 1.0 - power, _LEFT * many)
-        weight, power = weights_of(step * here), min(power + step, 1.0)
-        if power > 1.0 - 1e-9:
-            power = 1.0
-        at = resampled(weight, many, rng.random())
-        scores, here = scores[at], here[at]
-        cloud = _cloud(scores)
-        for _ in range(_MOVES):
-            scores, here = _moved(scores, here, told, power, rng)
-            scores, here = _moved_within(scores, here, told, power, cloud, rng)
+    scores, stages = pool, 0
+    here: tuple[FloatArray, ...] = ()
+    for part in range(len(told)):
+        here, power, taken = (*here, likelihood if part == 0 else told[part](scores)), 0.0, 0
+        while power < 1.0:
+            taken += 1
+            last = taken == _MOST_STAGES
+            step = 1.0 - power if last else _next_step(here[part], 1.0 - power, _LEFT * many)
+            weight, power = weights_of(step * here[part]), min(power + step, 1.0)
+            if power > 1.0 - 1e-9:
+                power = 1.0
+            at = resampled(weight, many, rng.random())
+            scores, here = scores[at], tuple(one[at] for one in here)
+            cloud, target = _cloud(scores), _Target(told[: part + 1], power)
+            ends = power == 1.0 and part == len(told) - 1
+            for _ in range(_LAST_MOVES if ends else _MOVES):
+                scores, here = _moved(scores, here, target, rng)
+                scores, here = _moved_within(scores, here, target, cloud, rng)
+        stages += taken
     return scores[:: many // n_draws][:n_draws], stages
+
+
+@dataclass(frozen=True)
+class _Target:
+    """Parts of the observations that count by now, and the power to which the last one does."""
+
+    told: Sequence[Callable[[FloatArray], FloatArray]]
+    power: float
+
+    def accepted(
+        self,
+        scores: FloatArray,
+        tried: FloatArray,
+        here: tuple[FloatArray, ...],
+        gain: FloatArray,
+        rng: np.random.Generator,
+    ) -> tuple[FloatArray, tuple[FloatArray, ...]]:
+        """Accept moves part by part: what one part refuses is not asked of the next.
+
+        Each part accepts by its own ratio, which leaves the distribution as it is, as one ratio of
+        all of them would. `gain` is what prior and proposal add to the first.
+        """
+        n, left = len(scores), np.arange(len(scores))
+        there = [one.copy() for one in here]
+        for i, told in enumerate(self.told):
+            power = self.power if i == len(self.told) - 1 else 1.0
+            chance = np.log(rng.random(n))[left]
+            if not left.size:
+                continue
+            there[i][left] = told(tried[left])
+            more = power * (there[i][left] - here[i][left]) + (gain[left] if i == 0 else 0.0)
+            left = left[chance < more]
+        kept = np.zeros(n, dtype=np.bool_)
+        kept[left] = True
+        found = tuple(np.where(kept, new, old) for new, old in zip(there, here, strict=True))
+        return np.where(kept[:, None], tried, scores), found
 
 
 def _next_step(here: FloatArray, left: float, wanted: float) -> float:
@@ -298,26 +351,22 @@ def _next_step(here: FloatArray, left: float, wanted: float) -> float:
 
 
 def _moved(
-    scores: FloatArray,
-    here: FloatArray,
-    told: Callable[[FloatArray], FloatArray],
-    power: float,
-    rng: np.random.Generator,
-) -> tuple[FloatArray, FloatArray]:
+    scores: FloatArray, here: tuple[FloatArray, ...], target: _Target, rng: np.random.Generator
+) -> tuple[FloatArray, tuple[FloatArray, ...]]:
     """Move some scores of each draw; the move is kept as often as the likelihood allows."""
     n = len(scores)
     reach = rng.choice(_REACH, size=(n, 1))
     touched = rng.random(scores.shape) < np.where(reach == 1.0, _MOVED_SHARE, 0.5)
     fresh = np.sqrt(1 - reach**2) * scores + reach * rng.standard_normal(scores.shape)
-    tried = np.where(touched, fresh, scores)
-    there = told(tried)
-    kept = np.log(rng.random(n)) < power * (there - here)
-    return np.where(kept[:, None], tried, scores), np.where(kept, there, here)
+    return target.accepted(scores, np.where(touched, fresh, scores), here, np.zeros(n), rng)
 
 
 @dataclass(frozen=True)
 class _Cloud:
-    """A normal distribution like that of some draws: where they lie, and how they hang together."""
+    """A normal distribution like that of some draws: where they lie, and how they hang together.
+
+    `root` makes its scores of even ones, `inverse` even ones of its scores.
+    """
 
     median: FloatArray
     root: FloatArray
@@ -325,10 +374,8 @@ class _Cloud:
 
     def log_against_prior(self, scores: FloatArray) -> FloatArray:
         """Logarithm of the standard normal density over that of the cloud, but for a constant."""
-        off = scores - self.median
-        return np.asarray(
-            0.5 * np.einsum("ni,ij,nj->n", off, self.inverse, off) - 0.5 * (scores**2).sum(axis=1)
-        )
+        even = (scores - self.median) @ self.inverse.T
+        return np.asarray(0.5 * ((even**2).sum(axis=1) - (scores**2).sum(axis=1)))
 
 
 def _cloud(scores: FloatArray) -> _Cloud:
@@ -336,28 +383,24 @@ def _cloud(scores: FloatArray) -> _Cloud:
     found = np.cov(scores.T)
     # few draws make up ties between scores that have none
     covariance = (1 - _LOOSE) * found + _LOOSE * np.eye(len(middle))
-    root, inverse = np.linalg.cholesky(covariance), np.linalg.inv(covariance)
-    return _Cloud(np.asarray(middle), np.asarray(root, float), np.asarray(inverse, float))
+    root = np.asarray(np.linalg.cholesky(covariance), float)
+    return _Cloud(np.asarray(middle), root, np.asarray(np.linalg.inv(root), float))
 
 
 def _moved_within(
     scores: FloatArray,
-    here: FloatArray,
-    told: Callable[[FloatArray], FloatArray],
-    power: float,
+    here: tuple[FloatArray, ...],
+    target: _Target,
     cloud: _Cloud,
     rng: np.random.Generator,
-) -> tuple[FloatArray, FloatArray]:
+) -> tuple[FloatArray, tuple[FloatArray, ...]]:
     """Move all scores of each draw together, along the cloud of all draws."""
     n = len(scores)
     reach = rng.choice(_REACH_WITHIN, size=(n, 1))
     fresh = rng.standard_normal(scores.shape) @ cloud.root.T
     tried = cloud.median + np.sqrt(1 - reach**2) * (scores - cloud.median) + reach * fresh
-    there = told(tried)
-    gain = power * (there - here)
-    gain += cloud.log_against_prior(tried) - cloud.log_against_prior(scores)
-    kept = np.log(rng.random(n)) < gain
-    return np.where(kept[:, None], tried, scores), np.where(kept, there, here)
+    gain = cloud.log_against_prior(tried) - cloud.log_against_prior(scores)
+    return target.accepted(scores, tried, here, gain, rng)
 
 
 def misfits_of(

@@ -24,6 +24,7 @@ __all__ = [
     "expected_often",
     "expected_storm",
     "often_shares",
+    "pump_ends_m3_s",
     "pump_m3_s",
     "rain_flow_m3_s",
     "weather_flow_m3_s",
@@ -59,6 +60,27 @@ def cycle_volume_m3(homes: HomeSamples) -> FloatArray:
     """
     room = storage_of(homes)
     return volume_m3(room, -homes["on_depth_m"]) - volume_m3(room, -homes["off_depth_m"])
+
+
+@once
+def pump_ends_m3_s(homes: HomeSamples) -> FloatArray:
+    """Return what each pump carries at its stop level and at its start level: least and most.
+
+    Parameters
+    ----------
+    homes : HomeSamples
+        The homes.
+
+    Returns
+    -------
+    (n_draws, 2) array
+        Flows [m3/s].
+
+    References
+    ----------
+    arithmetic : `riskkit.simulate.pump_flow_of` at both levels
+    """
+    return pump_flow_of(homes, -np.stack([homes["off_depth_m"], homes["on_depth_m"]], axis=1))
 
 
 @once

@@ -28,7 +28,16 @@ from riskkit.quantities.components import Component
 from riskkit.quantities.quantity import Quantity
 from riskkit.quantities.units import convert
 
-__all__ = ["NEEDS_PUMP", "Set", "expected", "held", "set_aside", "standing", "weighing"]
+__all__ = [
+    "NEEDS_PUMP",
+    "Set",
+    "by_effort",
+    "expected",
+    "held",
+    "set_aside",
+    "standing",
+    "weighing",
+]
 
 _TAPE_M = 0.02  # by which a reading may lie below the bottom of the pit as drawn
 NEEDS_PUMP = frozenset({"how_often", "cycle", "rain_cycle", "draw_down", "counter"})
@@ -118,6 +127,24 @@ def held(home: Home, past: Past) -> tuple[tuple[Observation, ...], tuple[Observa
         tuple(one for one in made if is_held(one, past)),
         tuple(one for one in made if not is_held(one, past)),
     )
+
+
+def by_effort(made: Sequence[Observation]) -> tuple[tuple[Observation, ...], ...]:
+    """Part observations by what it costs to tell what a draw would have shown.
+
+    Parameters
+    ----------
+    made : sequence of Observation
+        The observations, one at least.
+
+    Returns
+    -------
+    tuple of tuple of Observation
+        What runs minutes or a shower at most, then what runs days and years; a part in which there
+        is nothing is left out.
+    """
+    parts = (tuple(one for one in made if is_of_rain(one) == costly) for costly in (False, True))
+    return tuple(part for part in parts if part)
 
 
 def expected(

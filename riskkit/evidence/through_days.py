@@ -14,16 +14,19 @@ factor on the water that arrives, of three equally likely sizes.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass, fields, replace
+from dataclasses import dataclass, replace
 
 import numpy as np
+from numpy.typing import NDArray
 
 from riskkit.antecedent.hours import HourlyWeather
+from riskkit.evidence.running import cycle_volume_m3, pump_ends_m3_s
 from riskkit.evidence.shared import ground_of, once, pit_of
 from riskkit.home.samples import HomeSamples
+from riskkit.inflow.wall import wall_water
 from riskkit.pit.balance import run_pit
-from riskkit.pit.drainage import free_drainage
-from riskkit.pit.vessels import FootingWater, StopRun, follow_stops
+from riskkit.pit.drainage import FreeDrainage, free_drainage
+from riskkit.pit.vessels import FootingModel, FootingWater, StopRun, follow_stops
 from riskkit.pit.works import mark_m, working
 from riskkit.records import (
     DepthDurationFrequency,
@@ -33,7 +36,8 @@ from riskkit.records import (
     PitModel,
     freeze_arrays,
 )
-from riskkit.simulate import Ground, water_of
+from riskkit.simulate import Ground, drainback_m3_of, footing_water
+from riskkit.simulate import pit_of as _pit_of
 from riskkit.simulate.continuous import run_hours
 from riskkit.storm.design import design_storm
 
@@ -55,6 +59,7 @@ _THIRDS = np.array([-(1.5**0.5), 0.0, 1.5**0.5])  # equally likely, standard dev
 _STORM_H, _AFTER_H = 24.0, 12
 _NONE = np.zeros(0, dtype=np.int64)
 _ABOVE_M = 1e-6
+_SURELY = 0.999  # of a flow or a room, so that no rounding decides
 
 
 @dataclass(frozen=True)
@@ -133,15 +138,13 @@ def highest_in_hours(
     lead, last = first - begin, min(first + n_hours, hours.water_mm.size)
     rain, demand = hours.water_mm[begin:last], hours.demand_mm[begin:last]
     window = np.arange(lead, last - begin)
-    found = []
-    for draws, pit, ground in _blocks(homes, rain.size):
-        some = _some_of(homes, draws)
+    levels, wet = (np.empty((homes.n_draws, _THIRDS.size)) for _ in range(2))
+    for draws, some, ground in _blocks(homes, rain.size):
         run = run_hours(some, ground, rain, demand, np.array([lead]))
-        draw = np.arange(some.n_draws)
-        arriving = run.arriving(draw, np.tile(window, (some.n_draws, 1)))
+        arriving = run.arriving(np.arange(draws.size), np.tile(window, (draws.size, 1)))
         start = (run.at.level_m[:, 0], run.at.lot_m3[:, 0])
-        found.append(_highest(pit, ground, arriving, start, sd))
-    return _joined(found)
+        levels[draws], wet[draws] = _highest(homes, draws, ground, arriving, start, sd)
+    return Highest(levels, wet, -homes["alarm_depth_m"])
 
 
 @once
@@ -200,7 +203,7 @@ def highest_in_rain(homes: HomeSamples, rain_mm: FloatArray, step_s: float, sd: 
 
     References
     ----------
-    arithmetic : `riskkit.simulate.water_of`, then `riskkit.pit.works.working`
+    arithmetic : `riskkit.inflow.wall.wall_water`, then `riskkit.pit.works.working`
     """
     return _highest_in_rains(homes, rain_mm[None, :], step_s, sd)[0]
 
@@ -208,19 +211,48 @@ def highest_in_rain(homes: HomeSamples, rain_mm: FloatArray, step_s: float, sd: 
 def _highest_in_rains(
     homes: HomeSamples, rain_mm: FloatArray, step_s: float, sd: float
 ) -> tuple[Highest, ...]:
-    """How high water came in each of several rains, which run side by side."""
+    """How high water came in each of several rains, the greatest of them last.
+
+    What a pump keeps down in the greatest, it keeps down in those that are less throughout.
+    """
     many, n = rain_mm.shape[0], homes.n_draws
-    found = []
-    for draw, pit, ground in _blocks(homes, rain_mm.shape[1], many):
-        rain = np.repeat(rain_mm, n, axis=0)[draw]
-        water = water_of(ground, rain, step_s, np.ones(len(rain)))
+    on, alarm = -homes["on_depth_m"], -homes["alarm_depth_m"]
+    each = np.arange(n)
+    levels, wet = np.tile(on[:, None], (many, 1, _THIRDS.size)), np.zeros((many, n, _THIRDS.size))
+    last = many - 1
+    levels[last], wet[last] = _highest_in_rows(homes, rain_mm, step_s, sd, each, each * 0 + last)
+    rose = np.flatnonzero(_is_over(levels[last, :, -1], wet[last, :, -1], on))
+    draws = [rose if _is_less(one, rain_mm[last]) else each for one in rain_mm[:last]]
+    draw = np.concatenate([*draws, each[:0]])
+    rain = np.repeat(np.arange(last), [one.size for one in draws])
+    levels[rain, draw], wet[rain, draw] = _highest_in_rows(homes, rain_mm, step_s, sd, draw, rain)
+    return tuple(Highest(levels[k], wet[k], alarm) for k in range(many))
+
+
+def _is_less(rain_mm: FloatArray, most_mm: FloatArray) -> bool:
+    """Tell whether less falls in every span of time that holds the greatest step of the other."""
+    more = np.concatenate([[0.0], np.cumsum(most_mm - rain_mm)])
+    peak = int(most_mm.argmax())
+    return bool(more[peak + 1 :].min() >= more[: peak + 1].max())
+
+
+def _highest_in_rows(
+    homes: HomeSamples, rain_mm: FloatArray, step_s: float, sd: float, draw: IntArray,
+    rain: IntArray,
+) -> tuple[FloatArray, FloatArray]:  # fmt: skip
+    """Levels and wet floors of some draws, each in one of the rains."""
+    levels, wet = (np.empty((draw.size, _THIRDS.size)) for _ in range(2))
+    block = max(16, _AT_ONCE // rain_mm.shape[1])
+    for first in range(0, draw.size, block):
+        rows = slice(first, first + block)
+        at = draw[rows]
+        ground = ground_of(homes)
+        if not np.array_equal(at, np.arange(homes.n_draws)):
+            ground = ground.picked(at)
+        water = wall_water(rain_mm[rain[rows]], step_s, ground.wall, np.ones(at.size))
         start = (ground.footing.level_m[:, 0], ground.lot_m3)
-        found.append(_highest(pit, ground, water.arriving, start, sd))
-    each = [
-        np.split(np.concatenate([getattr(one, item.name) for one in found]), many)
-        for item in fields(Highest)
-    ]
-    return tuple(Highest(*of_rain) for of_rain in zip(*each, strict=True))
+        levels[rows], wet[rows] = _highest(homes, at, ground, footing_water(water), start, sd)
+    return levels, wet
 
 
 def counted(
@@ -252,91 +284,102 @@ def counted(
     lead, last = first - begin, min(first + n_hours, hours.water_mm.size)
     rain, demand = hours.water_mm[begin:last], hours.demand_mm[begin:last]
     starts, run_s = [], []
-    for draws, pit, ground in _blocks(homes, rain.size):
-        flow = run_hours(_some_of(homes, draws), ground, rain, demand).free.to_pit_m3_s[:, lead:]
-        done = run_pit(pit, PitInflow(np.ascontiguousarray(flow), _HOUR_S))
+    for draws, some, ground in _blocks(homes, rain.size):
+        flow = run_hours(some, ground, rain, demand).free.to_pit_m3_s[:, lead:]
+        inflow = PitInflow(np.ascontiguousarray(flow), _HOUR_S)
+        done = run_pit(_pits(homes, draws), inflow)
         starts.append(done.starts)
         run_s.append(done.run_time_s)
     return np.concatenate(starts).astype(np.float64), np.concatenate(run_s)
 
 
-def _blocks(
-    homes: HomeSamples, n_steps: int, times: int = 1
-) -> Iterator[tuple[slice, PitModel, Ground]]:
-    """Some of the draws after the others, all of them `times` over, with their pits and ground."""
-    pit, ground = pit_of(homes), ground_of(homes)
-    if times > 1:
-        pit, ground = pit.repeated(times), ground.repeated(times)
-    n_draws = times * homes.n_draws
-    block = max(16, _AT_ONCE // n_steps)
-    if block >= n_draws:
-        yield slice(0, n_draws), pit, ground
+def _blocks(homes: HomeSamples, n_steps: int) -> Iterator[tuple[IntArray, HomeSamples, Ground]]:
+    """Some of the draws after the others, with the ground round them."""
+    ground, block = ground_of(homes), max(16, _AT_ONCE // n_steps)
+    if block >= homes.n_draws:
+        yield np.arange(homes.n_draws), homes, ground
         return
-    for first in range(0, n_draws, block):
-        at = np.arange(first, min(first + block, n_draws))
-        yield slice(first, first + block), pit.picked(at), ground.picked(at)
-
-
-def _some_of(homes: HomeSamples, draws: slice) -> HomeSamples:
-    if draws.stop >= homes.n_draws and draws.start == 0:
-        return homes
-    return homes.picked(range(*draws.indices(homes.n_draws)))
+    for first in range(0, homes.n_draws, block):
+        at = np.arange(first, min(first + block, homes.n_draws))
+        yield at, homes.picked(at), ground.picked(at)
 
 
 def _highest(
-    pit: PitModel,
+    homes: HomeSamples,
+    draw: IntArray,
     ground: Ground,
     arriving: FootingWater,
     start: tuple[FloatArray, FloatArray],
     sd: float,
-) -> Highest:
-    """Run the pump against the water that arrives, and against more and less of it."""
-    factors, on = flow_factors(sd), mark_m(pit, pit.on_index)
-    n = on.size
-    levels, wet = np.tile(on[:, None], (1, factors.size)), np.zeros((n, factors.size))
-    at = np.arange(n)
+) -> tuple[FloatArray, FloatArray]:
+    """Run the pumps of some draws against the water that arrives, and against more and less."""
+    factors, on = flow_factors(sd), -homes["on_depth_m"][draw]
+    levels, wet = np.tile(on[:, None], (1, factors.size)), np.zeros((draw.size, factors.size))
+    at, footing, pit = np.arange(draw.size), ground.footing, None
     for k in range(factors.size - 1, -1, -1):  # what a pump keeps down, it keeps down with less
-        if not at.size:
+        some = arriving if at.size == draw.size else arriving.picked(at)
+        water = _times(some, float(factors[k]))
+        free = free_drainage(footing, water, start[0][at], start[1][at], _NONE)
+        rest = np.flatnonzero(~_keeps_down(homes, draw[at], free))
+        if not rest.size:
             break
-        done = _working(pit, ground, arriving, start, float(factors[k]), at)
+        at, footing = at[rest], footing.picked(rest)
+        pit = _pits(homes, draw[at]) if pit is None else pit.picked(rest)
+        done = _working(
+            pit, footing, water.picked(rest), start[1][at], free.level_m[rest],
+            free.to_pit_m3_s[rest],
+        )  # fmt: skip
         levels[at, k] = np.maximum(np.reshape(done.highest_m, at.size), on[at])
         wet[at, k] = np.isfinite(np.reshape(done.floor_s, at.size))
-        at = at[(levels[at, k] > on[at] + _ABOVE_M) | (wet[at, k] > 0)]
-    alarm = mark_m(pit, pit.alarm_index)
-    return Highest(levels, wet, alarm)
+        over = np.flatnonzero(_is_over(levels[at, k], wet[at, k], on[at]))
+        if not over.size:
+            break
+        at, footing, pit = at[over], footing.picked(over), pit.picked(over)
+    return levels, wet
+
+
+def _is_over(level_m: FloatArray, wet: FloatArray, on_m: FloatArray) -> NDArray[np.bool_]:
+    return np.asarray((level_m > on_m + _ABOVE_M) | (wet > 0))
+
+
+def _times(water: FootingWater, factor: float) -> FootingWater:
+    return replace(
+        water, footing_m3_s=water.footing_m3_s * factor,
+        recharge_m3_s=water.recharge_m3_s * factor, tail_m3=water.tail_m3 * factor,
+        recharge_tail_m3=water.recharge_tail_m3 * factor,
+    )  # fmt: skip
+
+
+def _keeps_down(homes: HomeSamples, draw: IntArray, free: FreeDrainage) -> NDArray[np.bool_]:
+    """Tell where a look at the flows is enough to know that no water passes the start level.
+
+    The pump carries more at every level than may come at once, with what it sends back to itself;
+    what falls back from the pipe does not fill the pit; and the ground stays below the joint.
+    """
+    if not homes.has_pump:
+        return np.zeros(draw.size, dtype=np.bool_)
+    pump = pump_ends_m3_s(homes)[draw]
+    comes = free.to_pit_m3_s.max(axis=1) + homes["return_share"][draw] * pump[:, 1]
+    falls = drainback_m3_of(homes)[draw] < _SURELY * cycle_volume_m3(homes)[draw]
+    return np.asarray((comes < _SURELY * pump[:, 0]) & falls & (free.level_m.max(axis=1) <= 0.0))
+
+
+def _pits(homes: HomeSamples, draw: IntArray) -> PitModel:
+    """Pits of some draws, each built once though a draw may come several times."""
+    which, place = np.unique(draw, return_inverse=True)
+    built = pit_of(homes) if which.size == homes.n_draws else _pit_of(homes.picked(which))
+    return built.picked(place)
 
 
 def _working(
-    pit: PitModel,
-    ground: Ground,
-    arriving: FootingWater,
-    start: tuple[FloatArray, FloatArray],
-    factor: float,
-    at: IntArray,
-) -> StopRun:
+    pit: PitModel, footing: FootingModel, water: FootingWater, stores_m3: FloatArray,
+    level_m: FloatArray, flow_m3_s: FloatArray,
+) -> StopRun:  # fmt: skip
     """Run the pumps of some draws, or their pits without a pump as where one has stopped."""
-    level, stores = start
-    some = arriving
-    if at.size < level.size:
-        pit, ground, some = pit.picked(at), ground.picked(at), arriving.picked(at)
-        level, stores = level[at], stores[at]
-    water = replace(
-        some, footing_m3_s=some.footing_m3_s * factor, recharge_m3_s=some.recharge_m3_s * factor,
-        tail_m3=some.tail_m3 * factor, recharge_tail_m3=some.recharge_tail_m3 * factor,
-    )  # fmt: skip
     if not pit.has_pump:
         return follow_stops(
-            pit, ground.footing, water, np.zeros((at.size, 1), np.int64),
-            mark_m(pit, pit.on_index)[:, None], level[:, None], stores[:, None],
+            pit, footing, water, np.zeros((len(level_m), 1), np.int64),
+            mark_m(pit, pit.on_index)[:, None], level_m[:, :1], stores_m3[:, None],
         )  # fmt: skip
-    free = free_drainage(ground.footing, water, level, stores, _NONE)
-    run = run_pit(pit, PitInflow(free.to_pit_m3_s, float(water.step_s[0])))
-    return working(pit, ground.footing, water, free.level_m, stores, run)
-
-
-def _joined(parts: list[Highest]) -> Highest:
-    return Highest(
-        np.concatenate([one.level_m for one in parts]),
-        np.concatenate([one.is_wet for one in parts]),
-        np.concatenate([one.alarm_m for one in parts]),
-    )
+    run = run_pit(pit, PitInflow(flow_m3_s, float(water.step_s[0])))
+    return working(pit, footing, water, level_m, stores_m3, run)

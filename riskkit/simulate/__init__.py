@@ -19,7 +19,7 @@ from riskkit.simulate.ground_water import (
     steady_inflow_of,
     water_table_of,
 )
-from riskkit.simulate.pit import pit_of, pump_flow_of, storage_of
+from riskkit.simulate.pit import drainback_m3_of, pit_of, pump_flow_of, storage_of
 from riskkit.simulate.wall import native_k_m_s, saturated_k_m_s, wall_of
 from riskkit.simulate.water import (
     Ground,
@@ -37,6 +37,7 @@ __all__ = [
     "PitPart",
     "Water",
     "at_footing",
+    "drainback_m3_of",
     "dry_water",
     "footing_of",
     "footing_water",

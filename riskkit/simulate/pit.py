@@ -29,7 +29,7 @@ from riskkit.pit.pump import (
 )
 from riskkit.records import FloatArray, PitModel
 
-__all__ = ["pit_of", "pump_flow_of", "storage_of"]
+__all__ = ["drainback_m3_of", "pit_of", "pump_flow_of", "storage_of"]
 
 _MOST_PUMP = 0.6  # of the pit's area
 
@@ -58,7 +58,6 @@ def pit_of(homes: HomeSamples, *, strict: bool = False) -> PitModel:
     """
     if strict and homes.has_pump:
         need_duty_point(-homes["on_depth_m"], _curve(homes), homes["outlet_height_m"])
-    riser_m = homes["outlet_height_m"] + homes["on_depth_m"]
     pit = build_pit(
         storage_of(homes),
         homes["off_depth_m"],
@@ -68,9 +67,30 @@ def pit_of(homes: HomeSamples, *, strict: bool = False) -> PitModel:
         np.zeros(homes.n_draws),
         extra_depth_m=(homes["drain_depth_m"],),
         return_share=homes["return_share"],
-        drainback_m3=pipe_water_m3(homes["pipe_bore_m"], riser_m, homes["drainback_share"]),
+        drainback_m3=drainback_m3_of(homes),
     )
     return replace(pit, has_pump=homes.has_pump)
+
+
+def drainback_m3_of(homes: HomeSamples) -> FloatArray:
+    """Return the water that falls back from the pipe of each home after every stop of the pump.
+
+    Parameters
+    ----------
+    homes : HomeSamples
+        The homes.
+
+    Returns
+    -------
+    (n_draws,) array
+        Volume [m3].
+
+    References
+    ----------
+    arithmetic : the riser above the level at which the pump starts
+    """
+    riser_m = homes["outlet_height_m"] + homes["on_depth_m"]
+    return pipe_water_m3(homes["pipe_bore_m"], riser_m, homes["drainback_share"])
 
 
 def _curve(homes: HomeSamples) -> PumpCurve:

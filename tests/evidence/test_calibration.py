@@ -165,7 +165,7 @@ def test_led_draws_are_those_that_many_even_draws_weigh() -> None:
     weight = weights_of(told(many))
     assert effective_size(weight) > 500
     few = scores_of(1024, 1)
-    led, stages = led_to(few, told(few), told, 1024, np.random.default_rng(2))
+    led, stages = led_to(few, told(few), [told], 1024, np.random.default_rng(2))
     assert stages >= 2
     value, exact = store(led), store(many)
     middle = float(weight @ exact)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 import numpy as np
 import pytest
 from numpy.typing import NDArray
@@ -47,28 +49,50 @@ def kalman(h: Array, r: Array, y: Array) -> tuple[Array, Array]:
     return gain @ y, np.eye(h.shape[1]) - gain @ h
 
 
-@pytest.mark.parametrize("sd", [1.0, 0.05], ids=["picked", "led there"])
-def test_linear_readings_against_kalmans_formula(sd: float) -> None:
+@pytest.mark.parametrize(
+    ("sd", "parts"),
+    [(1.0, [(0, 1)]), (0.05, [(0, 1)]), (0.2, [(0,), (1,)])],
+    ids=["picked", "led there", "led by one, then by both"],
+)
+def test_linear_readings_against_kalmans_formula(sd: float, parts: list[tuple[int, ...]]) -> None:
     """Two readings of three quantities; the precise ones leave the even draws nothing to pick."""
     h, y = np.array([[1.0, 0.5, 0.0], [0.0, 1.0, -1.0]]), np.array([1.2, -1.5])
     mean, covariance = kalman(h, np.eye(2) * sd**2, y)
 
-    def told(at: Array) -> Array:
-        return np.asarray(sum(
-            log_likelihood([normal(float(y[i]), at @ h[i], sd)], 0.0) for i in range(2)
+    def telling(part: tuple[int, ...]) -> Callable[[Array], Array]:
+        return lambda at: np.asarray(sum(
+            log_likelihood([normal(float(y[i]), at @ h[i], sd)], 0.0) for i in part
         ))  # fmt: skip
 
-    pool = scores(4096, 3)
+    pool, told = scores(4096, 3), [telling(part) for part in parts]
+    weight = weights_of(np.asarray(sum(one(pool) for one in told)))
     if sd == 1.0:
-        weight = weights_of(told(pool))
         found = pool[resampled(weight, 4096, 0.5)]
     else:
-        assert effective_size(weights_of(told(pool))) < 100
-        found, stages = led_to(pool, told(pool), told, 2048, np.random.default_rng(1))
+        assert effective_size(weight) < 300
+        found, stages = led_to(pool, told[0](pool), told, 2048, np.random.default_rng(1))
         assert stages >= 2
     # 2,000 draws that hang together a little: 0.05 is more than two standard errors of each
     assert found.mean(axis=0) == pytest.approx(mean, abs=0.06)
     assert np.cov(found.T) == pytest.approx(covariance, abs=0.08)
+
+
+def test_costly_parts_are_asked_only_of_moves_that_the_cheap_ones_allow() -> None:
+    asked = [0, 0]
+
+    def telling(part: int, sd: float) -> Callable[[Array], Array]:
+        def told(at: Array) -> Array:
+            asked[part] += len(at)
+            return log_likelihood([normal(1.0, at[:, part], sd)], 0.0)
+
+        return told
+
+    pool = scores(1024, 2)
+    told = [telling(0, 0.05), telling(1, 1.0)]
+    led_to(pool, told[0](pool), told, 1024, np.random.default_rng(1))
+    # once of all that the first has led, then six times of what it allows: all would be seven times
+    assert 1024 < asked[1] < 0.5 * asked[0]
+    assert asked[1] < 5.5 * 1024
 
 
 def test_words_of_a_chance_that_is_not_known() -> None:
@@ -147,7 +171,7 @@ def test_the_spread_expected_after_several_precise_readings() -> None:
     assert left == pytest.approx((3 * 0.09 / 1.09) ** 0.5, rel=0.04)
 
 
-def test_moves_along_the_cloud_leave_the_draws_as_they_are() -> None:
+def test_moves_leave_the_draws_as_they_are() -> None:
     """Draws of N(1, 1/2), which prior N(0, 1) and reading 2 with sd 1 give, stay so."""
     rng = np.random.default_rng(4)
     draws = 1.0 + 0.5**0.5 * rng.standard_normal((4096, 1))
@@ -156,10 +180,12 @@ def test_moves_along_the_cloud_leave_the_draws_as_they_are() -> None:
     def told(at: Array) -> Array:
         return log_likelihood([normal(2.0, at[:, 0], 1.0)], 0.0)
 
-    here, cloud = told(draws), posterior._cloud(draws)
+    here, cloud = (told(draws) / 2, told(draws) / 2), posterior._cloud(draws)
+    half = [lambda at: told(at) / 2] * 2  # what two readings tell, one after the other
     for _ in range(10):
-        draws, here = posterior._moved_within(draws, here, told, 1.0, cloud, rng)
-    assert here == pytest.approx(told(draws))
+        draws, here = posterior._moved_within(draws, here, posterior._Target(half, 1.0), cloud, rng)
+        draws, here = posterior._moved(draws, here, posterior._Target(half, 1.0), rng)
+    assert here[0] + here[1] == pytest.approx(told(draws))
     # three standard errors of 4,096 draws: 3 sqrt(0.5 / 4096) and 3 x 0.5 sqrt(2 / 4096)
     assert float(draws[:, 0].mean()) == pytest.approx(1.0, abs=0.034)
     assert float(draws[:, 0].var()) == pytest.approx(0.5, abs=0.034)
