@@ -2,7 +2,8 @@
 
 The loops release the interpreter, so that what one home needs of it runs beside the loops of
 another. Work that nobody waits for stands back between two parts while other work goes first: it
-holds no lock there that the other may ask for.
+holds no lock there that the other may ask for, nobody waits for it to end who may go first, and
+what is called off ends at once.
 """
 
 from __future__ import annotations
@@ -26,6 +27,7 @@ _Thing = TypeVar("_Thing")
 _Result = TypeVar("_Result")
 _MOST_DRAWS = 1024  # of each home: more fill the processors and the memory by themselves
 _IS_SHARED: ContextVar[bool] = ContextVar("one of several things at once", default=False)
+_ASK_AGAIN_S = 0.02  # whether work that stands back is wanted still
 _CLEAR = threading.Event()  # set while nothing goes first
 _CLEAR.set()
 _ASKED: ContextVar[Callable[[], None] | None] = ContextVar("asked between parts", default=None)
@@ -103,8 +105,9 @@ def at_once(
 ) -> Iterator[_Result]:
     """Work on several homes or storms at once, a thread for each processor.
 
-    Where whoever takes the results breaks off, nothing more is begun. What is warned of is said in
-    the order of the things, in the thread that takes the results.
+    Where whoever takes the results breaks off, nothing more is begun; what has begun is not waited
+    for, for a thread that goes first may be the one that clears away what was broken off. What is
+    warned of is said in the order of the things, in the thread that takes the results.
 
     Parameters
     ----------
@@ -137,7 +140,7 @@ def at_once(
                 warnings.warn(note, RiskkitWarning, stacklevel=2)
             yield result
     finally:
-        pool.shutdown(cancel_futures=True)
+        pool.shutdown(wait=False, cancel_futures=True)
 
 
 def share_out(work: Callable[[_Part], None], parts: Iterable[_Part], workers: int) -> None:
@@ -168,7 +171,8 @@ def share_out(work: Callable[[_Part], None], parts: Iterable[_Part], workers: in
     try:
         for part in waiting:
             if ask is not None:
-                _CLEAR.wait()
+                while not _CLEAR.wait(_ASK_AGAIN_S):
+                    ask()
                 ask()
             work(part)
     finally:

@@ -195,8 +195,14 @@ def text_kind(name: str, goods: list[str], read: Callable[[Path], Any]) -> Kind:
     return Kind(make, read)
 
 
-def homes() -> list[str]:
-    return [path.read_text("utf-8") for path in sorted(DEMOS.glob("*.toml"))]
+@cache
+def homes() -> tuple[str, ...]:
+    return tuple(path.read_text("utf-8") for path in sorted(DEMOS.glob("*.toml")))
+
+
+@cache
+def good_home(text: str) -> Home:
+    return read_home(text, "home.toml")
 
 
 def make_home_text(rng: random.Random, _: Path) -> str:
@@ -212,7 +218,7 @@ def read_home_text(text: str) -> Any:
 
 def make_change(rng: random.Random, _: Path) -> tuple[Home, dict[str, Any]]:
     """What a page or a caller of the library may hand over."""
-    home = read_home(rng.choice(homes()), "home.toml")
+    home = good_home(rng.choice(homes()))
     keys = [f"{name}__{key}" for name, field in Home.model_fields.items()
             for key in getattr(field.annotation, "model_fields", {})]  # fmt: skip
     keys += [*Home.model_fields, "visit", "visit", "no__key"]
@@ -406,7 +412,7 @@ def make_field(rng: random.Random, _: Path) -> tuple[Home, str, str]:
 
     fields = [field["key"] for group in form_groups(rng.choice(list(UnitSystem)))
               for field in (*group["fields"], *group["seldom"])]  # fmt: skip
-    home = read_home(rng.choice(homes()), "home.toml")
+    home = good_home(rng.choice(homes()))
     return home, rng.choice(fields), mutated_text(rng.choice(FIELDS), rng)
 
 
@@ -430,7 +436,7 @@ def make_seen(rng: random.Random, _: Path) -> tuple[Home, Any, dict[str, str]]:
 
     one = rng.choice(items(with_tests=True))
     texts = {name: mutated_text(rng.choice(FIELDS), rng) for name in one.fields}
-    return read_home(rng.choice(homes()), "home.toml"), one, texts
+    return good_home(rng.choice(homes())), one, texts
 
 
 def read_seen(made: tuple[Home, Any, dict[str, str]]) -> Any:
@@ -507,7 +513,7 @@ def make_drawn(rng: random.Random, _: Path) -> dict[str, Any]:
 def drawn() -> dict[str, Any]:
     from riskkit.widgets.section import section_of
 
-    return section_of(read_home(homes()[0], "home.toml"), UnitSystem.US)
+    return section_of(good_home(homes()[0]), UnitSystem.US)
 
 
 def read_drawn(section: dict[str, Any]) -> Any:

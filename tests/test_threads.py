@@ -93,6 +93,70 @@ def test_what_is_worked_out_once_keeps_nobody_waiting_who_goes_first() -> None:
     assert ended == ["first", "behind"]
 
 
+def test_who_clears_away_what_was_broken_off_does_not_wait_for_it() -> None:
+    """An error keeps the homes that were begun; it may be forgotten by the thread that goes first.
+
+    What was begun stands back then until that thread has done, which must not wait for it in turn.
+    """
+    ended, running, over = list[str](), set[int](), threading.Event()
+
+    def ask() -> None:
+        if over.is_set():
+            called_off()
+
+    def home(number: int) -> int:
+        running.add(number)
+        try:
+            if number:
+                share_out(lambda _: time.sleep(0.01), range(1000), 1)
+        finally:
+            running.discard(number)
+        return number
+
+    def go_first() -> None:
+        with going_first():
+            with standing_back(ask):
+                results = at_once(home, range(4), 64)
+                assert next(results) == 0
+            time.sleep(0.05)  # what was begun stands back by now
+            results.close()  # type: ignore[attr-defined]  # a generator
+        ended.append("first")
+
+    thread = threading.Thread(target=go_first, daemon=True)
+    thread.start()
+    thread.join(8)
+    try:
+        assert ended == ["first"]
+    finally:
+        over.set()
+        end = time.monotonic() + 5
+        while running and time.monotonic() < end:
+            time.sleep(0.01)
+
+
+def test_what_is_called_off_ends_at_once_though_other_work_goes_first() -> None:
+    wanted, ended = [True], threading.Event()
+    begun = threading.Event()
+
+    def ask() -> None:
+        begun.set()
+        if not wanted:
+            called_off()
+
+    def behind() -> None:
+        with standing_back(ask), pytest.raises(RangeError, match="called off"):
+            share_out(lambda _: time.sleep(0.01), range(1000), 1)
+        ended.set()
+
+    threading.Thread(target=behind, daemon=True).start()
+    assert begun.wait(5)
+    with going_first():
+        time.sleep(0.05)
+        assert not ended.is_set()
+        wanted.clear()
+        assert ended.wait(5)
+
+
 def test_what_is_worked_out_once_is_kept_in_its_object() -> None:
     one, other = Followed(), Followed()
     assert one.parts is one.parts
