@@ -2,8 +2,8 @@
 
 The loops release the interpreter, so that what one home needs of it runs beside the loops of
 another. Work that nobody waits for stands back between two parts while other work goes first: it
-holds no lock there that the other may ask for, nobody waits for it to end who may go first, and
-what is called off ends at once.
+holds no lock there that the other may ask for, and what is called off or broken off ends at once,
+for a thread that goes first may be the one that waits for its end.
 """
 
 from __future__ import annotations
@@ -31,6 +31,10 @@ _ASK_AGAIN_S = 0.02  # whether work that stands back is wanted still
 _CLEAR = threading.Event()  # set while nothing goes first
 _CLEAR.set()
 _ASKED: ContextVar[Callable[[], None] | None] = ContextVar("asked between parts", default=None)
+
+
+class _BrokenOffError(Exception):
+    """Nobody takes the result any more."""
 
 
 @contextmanager
@@ -105,9 +109,8 @@ def at_once(
 ) -> Iterator[_Result]:
     """Work on several homes or storms at once, a thread for each processor.
 
-    Where whoever takes the results breaks off, nothing more is begun; what has begun is not waited
-    for, for a thread that goes first may be the one that clears away what was broken off. What is
-    warned of is said in the order of the things, in the thread that takes the results.
+    Where whoever takes the results breaks off, nothing more is begun, and what stands back ends.
+    What is warned of is said in the order of the things, in the thread that takes the results.
 
     Parameters
     ----------
@@ -127,9 +130,19 @@ def at_once(
         yield from map(work, things)
         return
 
+    ask, over = _ASKED.get(), threading.Event()
+
+    def asked() -> None:
+        if over.is_set():
+            raise _BrokenOffError
+        if ask is not None:
+            ask()
+
     def one(place: Context, thing: _Thing) -> tuple[_Result, list[str]]:
         with collect_warnings() as notes:
             place.run(_IS_SHARED.set, True)
+            if ask is not None:
+                place.run(_ASKED.set, asked)
             return place.run(work, thing), notes
 
     pool = ThreadPoolExecutor(os.cpu_count() or 1)
@@ -140,7 +153,8 @@ def at_once(
                 warnings.warn(note, RiskkitWarning, stacklevel=2)
             yield result
     finally:
-        pool.shutdown(wait=False, cancel_futures=True)
+        over.set()
+        pool.shutdown(cancel_futures=True)
 
 
 def share_out(work: Callable[[_Part], None], parts: Iterable[_Part], workers: int) -> None:

@@ -66,8 +66,8 @@ def percentile(values: list[float], share: float) -> float:
     return sorted(values)[min(len(values) - 1, int(share * len(values)))]
 
 
-def whole_answer(page: Page) -> None:
-    page.locator(".rk-answer[data-refining=no] .sentence:visible").wait_for(timeout=60_000)
+def whole_answer(page: Page, within_ms: float = 60_000) -> None:
+    page.locator(".rk-answer[data-refining=no] .sentence:visible").wait_for(timeout=within_ms)
 
 
 def change_times(page: Page, changes: int) -> tuple[list[float], list[float]]:
