@@ -18,8 +18,20 @@ if TYPE_CHECKING:
     from riskkit.failures.prices import Prices
     from riskkit.home.home import Home
     from riskkit.records import Series
+    from riskkit.storm.patterns import Pattern
 
-
+_PATTERNS = {
+    "nested": "ALTERNATING_BLOCK",
+    "type-i": "NRCS_I",
+    "type-ia": "NRCS_IA",
+    "type-ii": "NRCS_II",
+    "type-iii": "NRCS_III",
+    "first-quarter": "HUFF_1",
+    "second-quarter": "HUFF_2",
+    "third-quarter": "HUFF_3",
+    "fourth-quarter": "HUFF_4",
+    "even": "UNIFORM",
+}
 PAGE, PICTURE, DRAWING, TABLE = (".html", ".htm"), (".svg", ".png"), (".svg",), (".csv",)
 """Endings of what commands write."""
 
@@ -81,7 +93,21 @@ def add_climate(parser: argparse.ArgumentParser) -> None:
                         'more rain per kelvin, or "20 %%" more rain')  # fmt: skip
 
 
-def add_circumstances(parser: argparse.ArgumentParser, draws: int = 128) -> None:
+def add_pattern(parser: argparse.ArgumentParser) -> None:
+    """Add the shape of the storms."""
+    parser.add_argument("--pattern", choices=sorted(_PATTERNS), default="nested", metavar="SHAPE",
+                        help=f"shape of the storms (default nested): {', '.join(_PATTERNS)}"
+                        )  # fmt: skip
+
+
+def pattern_of(options: argparse.Namespace) -> Pattern:
+    """Return the shape of the storms that the options ask for."""
+    from riskkit.storm.patterns import Pattern
+
+    return Pattern[_PATTERNS[options.pattern]]
+
+
+def add_circumstances(parser: argparse.ArgumentParser, draws: int = 256) -> None:
     """Add what is known of parts and people beyond the home file, and the draws."""
     parser.add_argument("--area", metavar="NAME",
                         help="area of the outage statistics, a state or region of the United "

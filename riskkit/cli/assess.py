@@ -14,10 +14,12 @@ from riskkit.cli._options import (
     add_climate,
     add_home_and_rain,
     add_json,
+    add_pattern,
     add_units,
     checked_seed,
     need_apart,
     need_endings,
+    pattern_of,
     rain_files,
     rain_of,
 )
@@ -34,29 +36,10 @@ if TYPE_CHECKING:
 
 __all__ = ["COMMAND"]
 
-_PATTERNS = {
-    "nested": "ALTERNATING_BLOCK",
-    "type-i": "NRCS_I",
-    "type-ia": "NRCS_IA",
-    "type-ii": "NRCS_II",
-    "type-iii": "NRCS_III",
-    "first-quarter": "HUFF_1",
-    "second-quarter": "HUFF_2",
-    "third-quarter": "HUFF_3",
-    "fourth-quarter": "HUFF_4",
-    "even": "UNIFORM",
-}
-
 
 def _add_options(parser: argparse.ArgumentParser) -> None:
     add_home_and_rain(parser)
-    parser.add_argument(
-        "--pattern",
-        choices=sorted(_PATTERNS),
-        default="nested",
-        metavar="SHAPE",
-        help=f"shape of the storms (default nested): {', '.join(_PATTERNS)}",
-    )
+    add_pattern(parser)
     parser.add_argument(
         "--draws", type=int, default=512, help="a power of two from 16 to 65536 (default 512)"
     )
@@ -73,7 +56,7 @@ def _add_options(parser: argparse.ArgumentParser) -> None:
 
 
 def _run(options: argparse.Namespace) -> int:
-    from riskkit.assessment import Pattern, Settings, assess
+    from riskkit.assessment import Settings, assess
     from riskkit.home.home import load_home
     from riskkit.report.trace_file import need_trace_file, trace_text
 
@@ -92,7 +75,7 @@ def _run(options: argparse.Namespace) -> int:
         )
     settings = Settings(
         headline_yr=options.storm,
-        pattern=Pattern[_PATTERNS[options.pattern]],
+        pattern=pattern_of(options),
         n_draws=options.draws,
         seed=checked_seed(options.seed),
     )

@@ -11,8 +11,10 @@ from riskkit.cli._options import (
     add_climate,
     add_home_and_rain,
     add_json,
+    add_pattern,
     checked_seed,
     circumstances_of,
+    pattern_of,
     prices_of,
     rain_of,
 )
@@ -31,6 +33,7 @@ _PRICES = {
 def _add_options(parser: argparse.ArgumentParser) -> None:
     add_home_and_rain(parser)
     add_climate(parser)
+    add_pattern(parser)
     add_circumstances(parser)
     for key, words in _PRICES.items():
         parser.add_argument(f"--{key}-price", type=float, metavar="MONEY",
@@ -63,6 +66,7 @@ def _run(options: argparse.Namespace) -> int:
             prices_of(home, options),
             n_draws=options.draws,
             seed=seed,
+            pattern=pattern_of(options),
             progress=tell,
         )
     state = system_state(home)

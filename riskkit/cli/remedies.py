@@ -14,11 +14,13 @@ from riskkit.cli._options import (
     add_flood_price,
     add_home_and_rain,
     add_json,
+    add_pattern,
     add_units,
     checked_seed,
     circumstances_of,
     need_apart,
     need_endings,
+    pattern_of,
     prices_of,
     rain_of,
 )
@@ -30,6 +32,7 @@ __all__ = ["COMMAND"]
 def _add_options(parser: argparse.ArgumentParser) -> None:
     add_home_and_rain(parser)
     add_climate(parser)
+    add_pattern(parser)
     add_circumstances(parser, draws=64)
     parser.add_argument("--budget", type=float, metavar="MONEY",
                         help="what may be spent at once, for the best set of remedies")  # fmt: skip
@@ -70,6 +73,7 @@ def _run(options: argparse.Namespace) -> int:
             pairs=options.pairs,
             n_draws=options.draws,
             seed=seed,
+            pattern=pattern_of(options),
             progress=tell,
         )
     if options.tree is not None:

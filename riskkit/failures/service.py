@@ -38,6 +38,7 @@ from riskkit.reliability.causes import causes
 from riskkit.reliability.delay_time import INTERVALS_YR
 from riskkit.reliability.loss import LossFamily
 from riskkit.risk.design_rain import DesignRain, rain_of
+from riskkit.storm.patterns import Pattern
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -263,8 +264,9 @@ def interval(
     prices: Prices | None = None,
     *,
     every_yr: Sequence[float] = INTERVALS_YR,
-    n_draws: int = 128,
+    n_draws: int = 256,
     seed: int = 1,
+    pattern: Pattern = Pattern.ALTERNATING_BLOCK,
     progress: Callable[[str], None] | None = None,
 ) -> Intervals:
     """Compare intervals between visits to a home.
@@ -285,6 +287,8 @@ def interval(
         Draws of the home, a power of two [-].
     seed : int
         Of the draws [-].
+    pattern : Pattern
+        How the rain of a storm is spread over time.
     progress : callable, optional
         Told in words what is being done.
 
@@ -310,7 +314,7 @@ def interval(
     need_numbers(every_yr, "intervals", "give years, such as [1, 2]", endless=True)
     circumstances, costs = told_by(home, circumstances), costs_of(home, prices)
     storms = home_storms(
-        home, rain_of(home, rain, seed), n_draws, seed,
+        home, rain_of(home, rain, seed), n_draws, seed, pattern=pattern,
         with_depth=costs.family is not LossFamily.OWN, progress=progress,
     )  # fmt: skip
     return intervals_of(home, storms, circumstances, costs, every_yr, seed)

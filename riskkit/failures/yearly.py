@@ -62,7 +62,7 @@ __all__ = [
 ]
 
 NO_PUMP = "no_pump"
-_USUAL_DRAWS = 128
+_USUAL_DRAWS = 256  # out of which a ranking picks, so that both tell one chance of today
 _Key = TypeVar("_Key")
 _YEAR_S, _DAY_S = 365.25 * 86400.0, 86400.0
 _GENERATOR = "generator_fails"

@@ -8,6 +8,7 @@ import numpy as np
 
 from riskkit.ensemble.quantiles import Outcome, Points, outcome
 from riskkit.failures.money import RemedyCost
+from riskkit.options.ties import ALIKE_ERRORS, error_of_ratio
 from riskkit.records import ByValue, FloatArray, freeze_arrays
 
 __all__ = ["CostBenefit", "payback_of"]
@@ -57,6 +58,19 @@ class CostBenefit(ByValue):
     def mean_payback_yr(self) -> float:
         """Years until it has paid for itself by the mean of all draws; infinite for never [yr]."""
         return float(payback_of(self.cost, np.array([self.mean_saved]))[0])
+
+    @property
+    def mean_payback_limits_yr(self) -> tuple[float, float]:
+        """The same by what is saved in the mean, two standard errors up and down [yr]."""
+        saved = self.saved_by_draw
+        error = ALIKE_ERRORS * error_of_ratio(saved, np.zeros_like(saved))
+        soon, late = payback_of(self.cost, self.mean_saved + error * np.array([1.0, -1.0]))
+        return float(soon), float(late)
+
+    @property
+    def pays_back_share(self) -> float:
+        """Share of the draws in which it pays for itself while it lasts [-]."""
+        return 1.0 - self.payback_yr.never_share
 
     @property
     def payback_yr(self) -> Outcome:

@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Collection, Iterable
-from dataclasses import dataclass, field, replace
+from collections.abc import Callable, Collection, Iterable, Iterator
+from dataclasses import dataclass, field
+from itertools import zip_longest
 from typing import TYPE_CHECKING
 
 import numpy as np
 
 from riskkit.ensemble.picking import picked_evenly
-from riskkit.ensemble.quantiles import Outcome, outcome
+from riskkit.ensemble.quantiles import outcome
 from riskkit.errors import need_type
 from riskkit.evidence.overlay import home_as_seen
 from riskkit.failures.answer import YearlyChance
@@ -19,14 +20,15 @@ from riskkit.failures.circumstances import Circumstances, known_home, told_by
 from riskkit.failures.money import Costs, costs_of, loss_per_yr
 from riskkit.failures.prices import Prices
 from riskkit.failures.storms import HomeStorms, home_storms
-from riskkit.failures.yearly import yearly_and_floods
+from riskkit.failures.yearly import yearly_and_floods, yearly_chance
 from riskkit.home.home import Home
 from riskkit.options.alarm_height import alarm_depth_m
 from riskkit.options.changes import Change, remedies
 from riskkit.options.compare import listed_changes
-from riskkit.options.limits import LONGER, LONGER_S, SURER
 from riskkit.options.payback import CostBenefit
+from riskkit.options.ranked import RankedRemedy, held_against_lesser, in_order
 from riskkit.options.sets import Maker, RemedySet, best_set, pairs_of
+from riskkit.options.ties import ratio_to
 from riskkit.options.trials import Trials, Tried, all_tried
 from riskkit.records import DepthDurationFrequency, FloatArray, IntArray, RainRecord
 from riskkit.records.arguments import need_draws, need_if_given, need_number
@@ -35,6 +37,7 @@ from riskkit.reliability.loss import LossFamily
 from riskkit.risk.clock import Clock
 from riskkit.risk.design_rain import DesignRain, rain_of
 from riskkit.risk.system_state import system_state
+from riskkit.storm.patterns import Pattern
 from riskkit.threads import at_once
 
 if TYPE_CHECKING:
@@ -45,90 +48,12 @@ if TYPE_CHECKING:
 __all__ = ["RankedRemedy", "Ranking", "Tried", "rank_for", "rank_remedies"]
 
 _FEWEST_DRAWS, _MOST_DRAWS = 16, 16384
-_OUT_OF = 4  # draws for each that is tried
+_OUT_OF = 4  # draws for each that is tried: as many as a year's chance is told from elsewhere
 _STOPS = 0.1  # of the storms that meet a pump out of order, about; what is picked hangs on it alone
 _STORM_YR = 10.0  # whose minutes are told
 _MOVED_M = 0.0254  # by which an alarm has to be moved to be worth saying (judgement)
-_LESSER = {"bigger_pump": "new_pump", "bigger_battery": "new_battery", "ground": "gap"}
 _PUMP_ALONE = frozenset({"new_pump", "bigger_pump"})
 _NOT_COUNTED_ON = frozenset({"second_pump_fails", "battery_weak"})
-_FIRST = frozenset({"mend", "first_pump"})  # before anything else that helps
-# A difference of the chance in a year that is worth saying (judgement)
-_FEWER, _LEAST_CHANCE = 0.05, 5e-4
-
-
-@dataclass(frozen=True)
-class RankedRemedy:
-    """What a remedy does for a home.
-
-    Parameters
-    ----------
-    remedy : Tried
-        What was tried.
-    before_s, after_s : Outcome
-        To the floor in the 10-year storm, by the clock of the home as it is, the pump stopping at
-        the worst moment, and a second one when its battery is spent; infinite for never [s].
-    chance_before, chance_after : YearlyChance
-        Chance of water on the floor in a year.
-    cost_benefit : CostBenefit, optional
-        Cost and savings; None where its cost is not known.
-    no_better_than : str
-        A lesser remedy that does as much here; empty where there is none.
-    """
-
-    remedy: Tried
-    before_s: Outcome
-    after_s: Outcome
-    chance_before: YearlyChance
-    chance_after: YearlyChance
-    cost_benefit: CostBenefit | None = None
-    no_better_than: str = ""
-
-    @property
-    def cost_per_avoided(self) -> float:
-        """Cost for each year with water that is avoided; infinite where none is, NaN if unknown."""
-        if self.cost_benefit is None:
-            return math.nan
-        return (
-            self.cost_benefit.cost.per_yr / self.saved_chance if self.saved_chance > 0 else math.inf
-        )
-
-    @property
-    def saved_per_yr(self) -> float:
-        """Floods a year that it saves, mean of all draws; below zero where it adds some [1/yr]."""
-        return self.chance_before.floods_per_yr - self.chance_after.floods_per_yr
-
-    @property
-    def saved_chance(self) -> float:
-        """By how much the chance in a year gets less, mean of all draws [-]."""
-        return self.chance_before.mean - self.chance_after.mean
-
-    @property
-    def gained_s(self) -> float:
-        """Time that it gains in the median of all draws; 0 where that is never reached [s]."""
-        old, new = self.before_s.median, self.after_s.median
-        return new - old if math.isfinite(old) and math.isfinite(new) else 0.0
-
-    @property
-    def helps_chance(self) -> bool:
-        """Whether it saves a twentieth of the chance."""
-        least = max(_FEWER * self.chance_before.mean, _LEAST_CHANCE)
-        return self.saved_chance >= least
-
-    @property
-    def helps_time(self) -> bool:
-        """Whether it gains time worth saying, or more draws in which the floor stays dry."""
-        old, new = self.before_s, self.after_s
-        if new.never_share >= old.never_share + SURER:
-            return True
-        if new.never_share < old.never_share - SURER:
-            return False  # more that flood are no gain, however late
-        return self.gained_s >= LONGER_S and new.median >= LONGER * old.median
-
-    @property
-    def helps(self) -> bool:
-        """Whether it helps here at all, and more than the lesser remedy that it contains."""
-        return not self.no_better_than and (self.helps_chance or self.helps_time)
 
 
 @dataclass(frozen=True, repr=False)
@@ -138,12 +63,13 @@ class Ranking(Shown):
     Parameters
     ----------
     now : YearlyChance
-        The home as it is.
+        The home as it is, of all draws, as `riskkit.chance` tells it.
     clock : Clock
         From when the time to the floor is counted.
     rows : tuple of RankedRemedy
-        Those that help, by the chance they save, but first what mends and a first pump; then those
-        that do not.
+        Those that help, by the chance they save, but first what mends and a first pump, and last
+        what gains time alone; then those that do not. What helps about equally stands in the order
+        of what it costs in a year, then of names.
     left_out : tuple of str
         Remedies that are in place already, or of a part that the home lacks, and visits and tests
         where something that was found is to be mended first.
@@ -155,8 +81,8 @@ class Ranking(Shown):
         What may be spent at once [money].
     best : RemedySet, optional
         The best set for it; None where not asked for, or where nothing that helps can be paid.
-    picked_of : int
-        Draws out of which those were picked that all is tried with [-].
+    n_tried : int
+        Draws that all is tried with, picked out of those of `now` [-].
     """
 
     now: YearlyChance
@@ -167,7 +93,25 @@ class Ranking(Shown):
     pairs: tuple[RemedySet, ...] = ()
     budget: float | None = None
     best: RemedySet | None = None
-    picked_of: int = 0
+    n_tried: int = 0
+
+    def with_next(self) -> Iterator[tuple[RankedRemedy, RankedRemedy | None]]:
+        """Go through the rows, each beside the one below it where both help.
+
+        Yields
+        ------
+        tuple of RankedRemedy
+            The second is None for the last that helps, and for what does not.
+        """
+        for row, below in zip_longest(self.rows, self.rows[1:]):
+            yield row, below if below is not None and row.tie_group and below.tie_group else None
+
+    @property
+    def ties(self) -> tuple[tuple[RankedRemedy, ...], ...]:
+        """Groups of what helps about equally, of two or more."""
+        numbers = sorted({row.tie_group for row in self.rows if row.tie_group})
+        groups = [tuple(row for row in self.rows if row.tie_group == one) for one in numbers]
+        return tuple(group for group in groups if len(group) > 1)
 
     def __repr__(self) -> str:
         helps = ", ".join(row.remedy.name for row in self.rows if row.helps) or "nothing"
@@ -182,12 +126,18 @@ class Ranking(Shown):
             By ``remedy``: ``helps``, ``gained_min`` in the median of all draws [min],
             ``never_before`` and ``never_after``, the shares that never flood [-], medians
             ``chance_before`` and ``chance_after`` [-], means ``floods_before_per_yr``,
-            ``floods_after_per_yr`` and ``saved_per_yr`` [1/yr], and mean ``saved_chance`` [-];
+            ``floods_after_per_yr`` and ``saved_per_yr`` [1/yr], and mean ``saved_chance`` with its
+            standard error ``saved_chance_se`` [-]; ``better_than_next`` [-], how much more it saves
+            than the row below that helps too, and its standard error ``better_than_next_se`` [-];
+            ``tie_group``, of one number for what helps about equally, 0 where it does not help;
             ``cost_once`` [money], ``cost_per_yr`` and mean ``loss_saved_per_yr`` [money/yr],
             ``payback_yr`` by that mean [yr], ``cost_per_avoided`` [money], ``pays``;
             NaN where the cost is not known.
         """
         import pandas as pd
+
+        def better(row: RankedRemedy, below: RankedRemedy | None) -> tuple[float, float]:
+            return (math.nan, math.nan) if below is None else row.better_by(below)
 
         rows = [
             {
@@ -198,10 +148,14 @@ class Ranking(Shown):
                 "never_after": row.after_s.never_share,
                 "chance_before": row.chance_before.chance.median,
                 "chance_after": row.chance_after.chance.median,
-                "floods_before_per_yr": row.chance_before.floods_per_yr,
-                "floods_after_per_yr": row.chance_after.floods_per_yr,
+                "floods_before_per_yr": row.floods_before_per_yr,
+                "floods_after_per_yr": row.floods_after_per_yr,
                 "saved_per_yr": row.saved_per_yr,
                 "saved_chance": row.saved_chance,
+                "saved_chance_se": row.saved_error,
+                "better_than_next": better(row, below)[0],
+                "better_than_next_se": better(row, below)[1],
+                "tie_group": row.tie_group,
                 "cost_once": math.nan if row.cost_benefit is None else row.cost_benefit.cost.once,
                 "cost_per_yr": math.nan
                 if row.cost_benefit is None
@@ -215,7 +169,7 @@ class Ranking(Shown):
                 "cost_per_avoided": row.cost_per_avoided,
                 "pays": row.cost_benefit is not None and row.cost_benefit.pays,
             }
-            for row in self.rows
+            for row, below in self.with_next()
         ]
         if not rows:
             return pd.DataFrame(index=pd.Index([], name="remedy"))
@@ -233,6 +187,7 @@ def rank_remedies(
     changes: Iterable[Change] | Change | None = None,
     n_draws: int = 64,
     seed: int = 1,
+    pattern: Pattern = Pattern.ALTERNATING_BLOCK,
     progress: Callable[[str], None] | None = None,
 ) -> Ranking:
     """Try what may help a home, and put it in the order of the water that it keeps off the floor.
@@ -256,9 +211,12 @@ def rank_remedies(
         warns is tried besides.
     n_draws : int
         Draws of the home with which all is tried, a power of two. They are picked out of four times
-        as many, spread evenly over the wet storms and the time of the home as it is [-].
+        as many, of which the chance of today is told as `riskkit.chance` tells it, spread evenly
+        over the wet storms and the time of the home as it is [-].
     seed : int
         Of the draws [-].
+    pattern : Pattern
+        How the rain of a storm is spread over time.
     progress : callable, optional
         Told in words what is being done.
 
@@ -277,6 +235,7 @@ def rank_remedies(
     need_type(circumstances, Circumstances, "circumstances", "write Circumstances(pump_age_yr=8)")
     need_draws(n_draws, _FEWEST_DRAWS, _MOST_DRAWS, 64)
     need_if_given(prices, Prices, "prices", "write Prices(visit=150)")
+    need_type(pattern, Pattern, "pattern", "give one of Pattern, such as Pattern.HUFF_2")
     if budget is not None:
         need_number(budget, "budget", "give an amount of money, such as 3000", least=0.0)
     home, circumstances = home_as_seen(home), told_by(home, circumstances)
@@ -285,13 +244,17 @@ def rank_remedies(
     tried, left_out = all_tried(home, circumstances, listed)
     clock, costs = system_state(home).clock, costs_of(home, prices)
     tell("running the storms of the home as it is")
-    only = _standing_for_all(home, place, n_draws, seed)
+    every_draw = home_storms(home, place, _OUT_OF * n_draws, seed, pattern=pattern)
+    now = yearly_chance(home, circumstances, every_draw, seed)
     trials = Trials(
-        place, _OUT_OF * n_draws, seed, with_depth=costs.family is not LossFamily.OWN, only=only
-    )
+        place, _OUT_OF * n_draws, seed, pattern=pattern,
+        with_depth=costs.family is not LossFamily.OWN, only=_standing_for_all(every_draw, n_draws),
+    )  # fmt: skip
     storms = trials.storms(home)
-    now, floods = yearly_and_floods(home, circumstances, storms, seed)
-    before_s, loss = _time_s(storms, clock, now.certain), loss_per_yr(storms, floods, costs)
+    picked, floods = yearly_and_floods(home, circumstances, storms, seed, with_basis=False)
+    ratio = ratio_to(now.mean, picked.mean)
+    before_s = _time_s(storms, clock, picked.certain)
+    loss = ratio * loss_per_yr(storms, floods, costs)
     tried += [each for each in [_alarm_set(home, circumstances, storms)] if each is not None]
     every = known_home(home, circumstances).visit_every_yr
     every_yr = math.inf if every is None else every
@@ -306,22 +269,17 @@ def rank_remedies(
             each.home, each.circumstances, after, seed, with_basis=False
         )
         cost = costs.of_remedy(each.name, every_yr)
-        worth = None if cost is None else CostBenefit(cost, loss, loss_per_yr(after, then, costs))
+        left = ratio * loss_per_yr(after, then, costs)
+        worth = None if cost is None else CostBenefit(cost, loss, left)
         times = outcome(before_s), outcome(_time_s(after, clock, chance.certain))
-        return RankedRemedy(each, *times, now, chance, worth)
+        return RankedRemedy(each, *times, picked, chance, worth, of_all=now)
 
     rows, found = [], at_once(row, tried, n_draws)
     for at in range(1, len(tried) + 1):
         tell(f"putting in order what would help, {at} of {len(tried)}")
         rows.append(next(found))
-    rows = _held_against_lesser(rows)
-    rows.sort(
-        key=lambda row: (
-            not row.helps, row.remedy.name not in _FIRST, -row.saved_chance, -row.saved_per_yr,
-            -row.gained_s,
-        )
-    )  # fmt: skip
-    maker = Maker(home, circumstances, listed, trials, costs, every_yr)
+    rows = in_order(held_against_lesser(rows))
+    maker = Maker(home, circumstances, listed, trials, costs, every_yr, ratio)
     helps = [row.remedy.name for row in rows if row.helps and row.helps_chance]
     return Ranking(
         now,
@@ -332,21 +290,8 @@ def rank_remedies(
         pairs_of(maker, helps, tell) if pairs else (),
         budget,
         None if budget is None else best_set(maker, helps, budget, tell),
-        trials.n_draws,
+        n_draws,
     )
-
-
-def _held_against_lesser(rows: list[RankedRemedy]) -> list[RankedRemedy]:
-    """Mark what holds a lesser remedy and does no more: a bigger pump is a new one too."""
-    by_name = {row.remedy.name: row for row in rows}
-    for name, lesser in _LESSER.items():
-        if name not in by_name or lesser not in by_name:
-            continue
-        much, little = by_name[name], by_name[lesser]
-        against = replace(much, before_s=little.after_s, chance_before=little.chance_after)
-        if not (against.helps_chance or against.helps_time):
-            by_name[name] = replace(much, no_better_than=lesser)
-    return list(by_name.values())
 
 
 def _alarm_set(home: Home, circumstances: Circumstances, storms: HomeStorms) -> Tried | None:
@@ -378,13 +323,14 @@ def rank_for(answer: Assessment, *, progress: Callable[[str], None] | None = Non
     Ranking
         The best first.
     """
-    place = answer.place_rain
-    return rank_remedies(answer.home, place, seed=answer.settings.seed, progress=progress)
+    place, settings = answer.place_rain, answer.settings
+    return rank_remedies(
+        answer.home, place, seed=settings.seed, pattern=settings.pattern, progress=progress
+    )
 
 
-def _standing_for_all(home: Home, place: DesignRain, n_draws: int, seed: int) -> IntArray:
-    """Pick draws that stand for four times as many, by what the storms do to the home as it is."""
-    storms = home_storms(home, place, _OUT_OF * n_draws, seed)
+def _standing_for_all(storms: HomeStorms, n_draws: int) -> IntArray:
+    """Pick draws that stand for all, by what the storms do to the home as it is."""
     works = storms.overtopped + storms.at_joint
     wet = np.maximum(works, _STOPS * np.isfinite(storms.stop_to_floor_s))
     per_yr = -np.diff(storms.rate_per_yr, append=0.0) @ wet

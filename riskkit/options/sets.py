@@ -32,19 +32,22 @@ class RemedySet(ByValue):
     names : tuple of str
         Their keys.
     chance_by_draw : (n_draws,) array
-        Chance of water on the floor in a year with all of them [-].
+        Chance of water on the floor in a year with all of them, of the draws picked [-].
     cost_benefit : CostBenefit or None
         Cost and savings; None where the cost of one of them is not known.
+    ratio : float
+        Chance of today of all draws, over that of the picked, to which their mean is held [-].
     """
 
     names: tuple[str, ...]
     chance_by_draw: FloatArray
     cost_benefit: CostBenefit | None
+    ratio: float = 1.0
 
     @property
     def mean_chance(self) -> float:
         """Chance in a year, mean of all draws [-]."""
-        return float(self.chance_by_draw.mean())
+        return min(1.0, self.ratio * float(self.chance_by_draw.mean()))
 
 
 @dataclass
@@ -65,6 +68,8 @@ class Maker:
         What things cost.
     visit_every_yr : float
         Time between visits now; infinite for never [yr].
+    ratio : float
+        As for `RemedySet` [-].
     """
 
     home: Home
@@ -73,6 +78,7 @@ class Maker:
     trials: Trials
     costs: Costs
     visit_every_yr: float
+    ratio: float
 
     def loss(self, home: Home, circumstances: Circumstances) -> tuple[FloatArray, FloatArray]:
         """Return the chance and the loss of a year of a changed home, draw by draw.
@@ -87,12 +93,12 @@ class Maker:
         Returns
         -------
         tuple of (n_draws,) array
-            Chance [-] and loss [money/yr].
+            Chance of the draws picked [-], and loss held to that of all [money/yr].
         """
         storms = self.trials.storms(home)
         floods = floods_at(home, circumstances, storms, self.trials.seed)
         chance = annual_chance_of(floods.total_per_yr)
-        return chance, loss_per_yr(storms, floods, self.costs)
+        return chance, self.ratio * loss_per_yr(storms, floods, self.costs)
 
     def made(self, names: Sequence[str]) -> RemedySet:
         """Try a set of remedies.
@@ -113,7 +119,7 @@ class Maker:
         worth = None
         if cost is not None:
             worth = CostBenefit(cost, self.loss(self.home, self.circumstances)[1], loss)
-        return RemedySet(tuple(names), chance, worth)
+        return RemedySet(tuple(names), chance, worth, self.ratio)
 
 
 def set_cost(costs: Iterable[RemedyCost | None]) -> RemedyCost | None:

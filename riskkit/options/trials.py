@@ -26,6 +26,7 @@ from riskkit.quantities.variables import variables
 from riskkit.records import IntArray
 from riskkit.risk.design_rain import DesignRain
 from riskkit.risk.storm_water import StormWater
+from riskkit.storm.patterns import Pattern
 from riskkit.tables import load_table
 
 __all__ = ["Trials", "Tried", "all_tried", "together"]
@@ -90,6 +91,8 @@ class Trials:
         Rain of the place.
     n_draws, seed : int
         Of the draws of all homes [-].
+    pattern : Pattern
+        How the rain of a storm is spread over time.
     with_depth : bool
         Whether the depth on the floor is looked for.
     only : array of int, optional
@@ -99,6 +102,7 @@ class Trials:
     place: DesignRain
     n_draws: int
     seed: int
+    pattern: Pattern = Pattern.ALTERNATING_BLOCK
     with_depth: bool = False
     only: IntArray | None = None
     _run: dict[str, HomeStorms] = field(default_factory=dict)
@@ -132,11 +136,12 @@ class Trials:
         if water in self._run:
             only = None if self.only is None else (self.n_draws, self.only)
             return with_second(
-                home, self._run[water], self.place, self.seed, known=self._water, only=only
-            )
+                home, self._run[water], self.place, self.seed, pattern=self.pattern,
+                known=self._water, only=only,
+            )  # fmt: skip
         self._run[water] = home_storms(
-            home, self.place, self.n_draws, self.seed, with_depth=self.with_depth,
-            known=self._water, only=self.only,
+            home, self.place, self.n_draws, self.seed, pattern=self.pattern,
+            with_depth=self.with_depth, known=self._water, only=self.only,
         )  # fmt: skip
         return self._run[water]
 

@@ -34,6 +34,7 @@ from riskkit.report.ranking_words import (
     ranking_rows,
     ranking_title,
     set_rows,
+    tie_lines,
     tried_with,
 )
 from riskkit.report.rows import new_table
@@ -125,13 +126,15 @@ def print_ranking(found: Ranking, console: Console, system: UnitSystem) -> None:
     rows = ranking_rows(found, system)
     if rows:
         print_table(console, new_table(ranking_title(found), ranking_head(found), rows))
-    console.print(Text(no_help_line(found, system)))
+    for line in (*tie_lines(found, system), no_help_line(found, system)):
+        console.print(Text(line))
     pairs = set_rows(found)
     if pairs:
         print_table(console, new_table(PAIRS_TITLE, SETS_HEAD, pairs))
     elif found.pairs:
         console.print(Text("No two together do much more here than the best one alone."))
-    for line in (*budget_lines(found), *money_lines(found), tried_with(found)):
+    lines = (*budget_lines(found), *money_lines(found), tried_with(found))
+    for line in lines:
         console.print(Text(line))
     console.print(Text(RESTS_ON))
 
@@ -247,7 +250,8 @@ def ranking_form(found: Ranking, system: UnitSystem) -> dict[str, Any]:
     return {
         "now": chance_form(found.now),
         "counted_from": found.clock.value,
-        "remedies": [_remedy(row, system) for row in found.rows],
+        "tried_with_draws": found.n_tried,
+        "remedies": [_remedy(row, below, system) for row, below in found.with_next()],
         "left_out": list(found.left_out),
         "costs": costs_form(found.costs),
         "pairs": [_set(each) for each in found.pairs],
@@ -256,7 +260,8 @@ def ranking_form(found: Ranking, system: UnitSystem) -> dict[str, Any]:
     }
 
 
-def _remedy(row: RankedRemedy, system: UnitSystem) -> dict[str, Any]:
+def _remedy(row: RankedRemedy, below: RankedRemedy | None, system: UnitSystem) -> dict[str, Any]:
+    better, error = (None, None) if below is None else row.better_by(below)
     return {
         "remedy": row.remedy.name,
         "words": row.remedy.words(system),
@@ -264,14 +269,18 @@ def _remedy(row: RankedRemedy, system: UnitSystem) -> dict[str, Any]:
         "helps_chance": row.helps_chance,
         "helps_time": row.helps_time,
         "saved_chance": row.saved_chance,
+        "saved_chance_se": row.saved_error,
+        "better_than_next": better,
+        "better_than_next_se": error,
+        "tie_group": row.tie_group,
         "saved_per_yr": row.saved_per_yr,
         "gained_s": _number(row.gained_s),
         "to_floor_before_s": _points(row.before_s) | {"never_share": row.before_s.never_share},
         "to_floor_after_s": _points(row.after_s) | {"never_share": row.after_s.never_share},
         "chance_per_yr_before": _points(row.chance_before.chance),
         "chance_per_yr_after": _points(row.chance_after.chance),
-        "mean_chance_per_yr_before": row.chance_before.mean,
-        "mean_chance_per_yr_after": row.chance_after.mean,
+        "mean_chance_per_yr_before": row.mean_before,
+        "mean_chance_per_yr_after": row.mean_after,
         "money": None if row.cost_benefit is None else _cost_benefit(row.cost_benefit),
         "cost_per_avoided": _number(row.cost_per_avoided),
     }
@@ -288,6 +297,8 @@ def _cost_benefit(cost_benefit: CostBenefit) -> dict[str, Any]:
         "mean_loss_saved_per_yr": cost_benefit.mean_saved,
         "payback_yr": _points(cost_benefit.payback_yr),
         "mean_payback_yr": _number(cost_benefit.mean_payback_yr),
+        "mean_payback_limits_yr": [_number(one) for one in cost_benefit.mean_payback_limits_yr],
+        "pays_back_share": cost_benefit.pays_back_share,
         "pays": cost_benefit.pays,
     }
 

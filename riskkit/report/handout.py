@@ -19,7 +19,7 @@ from riskkit.report.origin_blocks import origin_blocks, owner_origin, sensitivit
 from riskkit.report.path_words import LIKELY_JOINT, reach_words
 from riskkit.report.picture_words import ONE_HOME, time_words
 from riskkit.report.pump_words import pump_size_lines
-from riskkit.report.ranking_words import no_better_lines, no_better_rows, short_words
+from riskkit.report.ranking_words import no_better_lines, no_better_rows, short_words, tie_lines
 from riskkit.report.remedy_words import gain_words
 from riskkit.report.rows import Table, new_table
 from riskkit.report.section import section_svg
@@ -355,12 +355,13 @@ def _remedy_blocks(
     best, rest = list(rows.values())[:_MOST_REMEDIES], list(rows)[_MOST_REMEDIES:]
     if rest:
         also = "; ".join(short_words(name) for name in rest)
-        said += f" The best {_MOST_REMEDIES} are shown. These help less: {also}."
-    return [Text(said), Bullets(tuple(best))]
+        said += f" The best {_MOST_REMEDIES} are shown. These help too: {also}."
+    ties = () if ranking is None else tie_lines(ranking, system)
+    return [Text(said), Bullets(tuple(best)), *(Text(line) for line in ties)]
 
 
 def _chance_with(row: RankedRemedy, system: UnitSystem, *, owner: bool) -> str:
-    before, after = (one_year_in_words(each.mean) for each in (row.chance_before, row.chance_after))
+    before, after = (one_year_in_words(each) for each in (row.mean_before, row.mean_after))
     told = f"Water on the floor: {after}, not {before}."
     if before == after:
         told = f"Water on the floor a little less often than {before}."

@@ -51,6 +51,7 @@ from riskkit.report.ranking_words import (
     ranking_rows,
     ranking_title,
     set_rows,
+    tie_lines,
     tried_with,
 )
 from riskkit.report.replay_rows import replay_tables
@@ -387,7 +388,7 @@ def _(found: Ranking) -> _View:
         tables.append(new_table(PAIRS_TITLE, SETS_HEAD, pairs))
     return _View(
         title=found.now.home_name,
-        lines=(chance_sentence(found.now), no_help_line(found, _SYSTEM),
+        lines=(chance_sentence(found.now), *tie_lines(found, _SYSTEM), no_help_line(found, _SYSTEM),
                *budget_lines(found), *money_lines(found), tried_with(found)),
         caption=RESTS_ON,
         tables=tables,

@@ -34,11 +34,13 @@ __all__ = [
     "ranking_title",
     "set_rows",
     "short_words",
+    "tie_lines",
     "tried_with",
 ]
 
 PAIRS_TITLE = "Two together that do more than one"
-SETS_HEAD = ("Together", "chance in a year, mean of all variants", "cost", "pays back in the mean")
+_PAYS_BACK = "pays back by the mean (two standard errors), and in how many variants"
+SETS_HEAD = ("Together", "chance in a year, mean of all variants", "cost", _PAYS_BACK)
 _BETTER = 0.1  # of the chance, by which a pair is worth saying beside the best alone (judgement)
 _AS_A_THING = {  # what holds a lesser remedy, and that
     "new_pump": "a new pump of the same size",
@@ -90,7 +92,7 @@ def ranking_head(found: Ranking) -> tuple[str, ...]:
         "chance in a year, mean of all variants",
         f"10-year storm, {stopping}",
         "cost",
-        "pays back in the mean (8 in 10 variants)",
+        _PAYS_BACK,
     )
 
 
@@ -121,6 +123,36 @@ def ranking_rows(found: Ranking, system: UnitSystem) -> list[tuple[str, ...]]:
     ]
 
 
+def tie_lines(found: Ranking, system: UnitSystem) -> tuple[str, ...]:
+    """Say which remedies help about equally, so that their order says nothing.
+
+    Parameters
+    ----------
+    found : Ranking
+        The remedies.
+    system : UnitSystem
+        Units of the reader.
+
+    Returns
+    -------
+    tuple of str
+        A sentence for each group.
+    """
+    many = {2: "two", 3: "three", 4: "four", 5: "five"}
+    return tuple(
+        f"These {many.get(len(group), str(len(group)))} help about equally, so choose by price or "
+        f"convenience: {'; '.join(_short(row, system) for row in group)}."
+        for group in found.ties
+    )
+
+
+def _short(row: RankedRemedy, system: UnitSystem) -> str:
+    """A few words for a remedy; all of them for a change of one's own."""
+    name = row.remedy.name
+    short = short_words(name)
+    return short if short != name else row.remedy.words(system).rstrip(".")
+
+
 def set_rows(found: Ranking) -> list[tuple[str, ...]]:
     """Write the pairs that do better than the best remedy alone.
 
@@ -134,7 +166,7 @@ def set_rows(found: Ranking) -> list[tuple[str, ...]]:
     list of tuple of str
         Cells as in `SETS_HEAD`.
     """
-    best = min((row.chance_after.mean for row in found.rows), default=0.0)
+    best = min((row.mean_after for row in found.rows), default=0.0)
     before = chance_words(found.now.mean)
     return [
         (
@@ -153,7 +185,7 @@ def short_words(name: str) -> str:
     Parameters
     ----------
     name : str
-        Its key.
+        Its key, or the name of a change of one's own.
 
     Returns
     -------
@@ -165,7 +197,8 @@ def short_words(name: str) -> str:
     >>> short_words("ground")
     'gap filled and ground sloped'
     """
-    return next(row["words"] for row in load_table("remedy_costs").rows if row["key"] == name)
+    rows = load_table("remedy_costs").rows
+    return next((row["words"] for row in rows if row["key"] == name), name)
 
 
 def budget_lines(found: Ranking) -> list[str]:
@@ -280,15 +313,20 @@ def _cost(cost_benefit: CostBenefit, currency: str) -> str:
 
 
 def _payback(cost_benefit: CostBenefit, currency: str) -> str:
+    share = percent_words(cost_benefit.pays_back_share)
+    return f"{_mean_payback(cost_benefit, currency)}; in {share}"
+
+
+def _mean_payback(cost_benefit: CostBenefit, currency: str) -> str:
     if not cost_benefit.cost.once:
         left = cost_benefit.mean_saved - cost_benefit.cost.per_yr
         amount = f"{significant(abs(left), 2)} {currency} a year"
         if cost_benefit.pays:
             return f"yes, saves about {amount} more than it costs"
         return f"no, costs about {amount} more than it saves"
-    found, mean = cost_benefit.payback_yr, _years(cost_benefit.mean_payback_yr)
-    low, high = (_years(each) for each in (found.low, found.high))
-    return mean if low == high == mean else f"{mean} ({low} to {high})"
+    soon, late = (_years(each) for each in cost_benefit.mean_payback_limits_yr)
+    mean = _years(cost_benefit.mean_payback_yr)
+    return mean if soon == late == mean else f"{mean} ({soon} to {late})"
 
 
 def _years(years: float) -> str:
@@ -299,7 +337,7 @@ def _years(years: float) -> str:
 
 
 def _chances(row: RankedRemedy) -> str:
-    before, after = chance_words(row.chance_before.mean), chance_words(row.chance_after.mean)
+    before, after = chance_words(row.mean_before), chance_words(row.mean_after)
     return f"{before}, then {after}" if row.helps_chance else f"{before}, no less"
 
 
@@ -361,10 +399,10 @@ def tried_with(found: Ranking) -> str:
     str
         One sentence.
     """
-    n_draws = found.now.per_yr_by_draw.size
     return (
-        f"Worked out for {n_draws} simulated variants of this home, picked out of "
-        f"{found.picked_of} to stand for all."
+        f"Tried with {found.n_tried} simulated variants of this home, picked out of "
+        f"{found.now.per_yr_by_draw.size} to stand for all; the chance of today is that of all, "
+        "and what remedies do to it is told in proportion."
     )
 
 

@@ -175,7 +175,7 @@ class Helps(Panel):
 
     _esm = _script("helps.js")
     view: traitlets.Dict[str, Any] = traitlets.Dict(
-        {"title": "", "state": "", "items": [], "useless": "", "basis": ""}
+        {"title": "", "state": "", "items": [], "alike": "", "useless": "", "basis": ""}
     ).tag(sync=True)
 
 

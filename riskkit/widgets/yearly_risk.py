@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 from riskkit.assessment import Assessment
 from riskkit.failures.yearly import chance
-from riskkit.options.ranking import Ranking, rank_remedies
+from riskkit.options.ranking import Ranking, rank_for
 from riskkit.report.chance_words import RESTS_ON
 from riskkit.report.key_figure import chance_figure
 from riskkit.report.ranking_words import (
@@ -15,6 +15,7 @@ from riskkit.report.ranking_words import (
     ranking_head,
     ranking_rows,
     ranking_title,
+    tie_lines,
     tried_with,
 )
 from riskkit.widgets.panels import Helps
@@ -28,6 +29,7 @@ if TYPE_CHECKING:
 __all__ = ["YearlyRisk"]
 
 _PAUSE_S = 1.5  # so that a person who goes on is not slowed down
+_SAID = ("title", "state", "alike", "useless", "basis")
 _WAIT = "Trying what would help …"
 
 
@@ -82,7 +84,7 @@ class YearlyRisk:
             )
 
         def two(tell: Callable[[str], None]) -> Ranking:
-            return rank_remedies(answer.home, rain, seed=settings.seed, progress=tell)
+            return rank_for(answer, progress=tell)
 
         def first(found: object) -> None:
             self._take(found, system)
@@ -143,8 +145,15 @@ class YearlyRisk:
         storm = ranking_head(self.ranking)[2]
         return (
             f"What would help most, if done: {words} Chance in a year: {chances}; {storm}: {time}. "
-            f"{tried_with(self.ranking)}"
+            f"{' '.join((*self._as_good(system), tried_with(self.ranking)))}"
         )
+
+    def _as_good(self, system: UnitSystem) -> tuple[str, ...]:
+        """What helps about as much as the best."""
+        if self.ranking is None or not self.ranking.ties:
+            return ()
+        leads = self.ranking.ties[0][0] is self.ranking.rows[0]
+        return tie_lines(self.ranking, system)[:1] if leads else ()
 
     def show(self, system: UnitSystem, *, waits: bool) -> None:
         """Write what would help into the panel.
@@ -157,13 +166,14 @@ class YearlyRisk:
             Whether something is to come where nothing is known yet.
         """
         found = self.ranking
-        view: dict[str, Any] = {"title": "", "state": "", "items": [], "useless": "", "basis": ""}
+        view: dict[str, Any] = dict.fromkeys(_SAID, "") | {"items": []}
         if found is not None:
             rows, head = ranking_rows(found, system), ranking_head(found)
             view |= {
                 "title": f"{ranking_title(found)}, if done",
                 "items": [{"words": words, "cells": _named(head, cells)} for words, *cells in rows],
                 "useless": no_help_line(found, system),
+                "alike": " ".join(tie_lines(found, system)),
                 "basis": f"{tried_with(found)} {RESTS_ON}",
             }
         elif waits:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import shutil
+from itertools import pairwise
 from pathlib import Path
 
 import numpy as np
@@ -45,8 +46,17 @@ def test_remedies_are_told_and_written(sand: str, capsys: pytest.CaptureFixture[
     numbers(form)
     assert form["now"]["chance_per_yr"]["p10"] <= form["now"]["chance_per_yr"]["p90"]
     assert sum(each["share"] for each in form["now"]["causes"]) == pytest.approx(1.0)
-    saved = [each["saved_chance"] for each in form["remedies"] if each["helps"]]
-    assert saved == sorted(saved, reverse=True)
+    helping = [each for each in form["remedies"] if each["helps"]]
+    groups = [each["tie_group"] for each in helping]
+    assert groups == sorted(groups) and groups[0] == 1
+    for each, below in pairwise(helping):
+        better = each["saved_chance"] - below["saved_chance"]
+        assert each["better_than_next"] == pytest.approx(better)
+        assert each["better_than_next_se"] > 0 and each["saved_chance_se"] > 0
+    assert form["tried_with_draws"] == 16 and form["now"]["n_draws"] == 64
+    for each in form["remedies"]:
+        today = form["now"]["mean_chance_per_yr"]
+        assert each["mean_chance_per_yr_before"] == pytest.approx(today)
     bases = {each["basis"] for each in form["now"]["rates"]}
     assert bases <= {"judgement", "common_practice", "given"}
     assert any(each["shown_per_yr"] for each in form["now"]["rates"])

@@ -199,7 +199,9 @@ def test_what_is_said_of_money(clay: Home, ranked: Ranking) -> None:
     for cell in yearly:
         amount = r"about \S+ USD a year"
         assert re.fullmatch(
-            f"yes, saves {amount} more than it costs|no, costs {amount} more than it saves", cell
+            f"(yes, saves {amount} more than it costs|no, costs {amount} more than it saves)"
+            r"; in [a-z ]*\d+ %",
+            cell,
         )
     # what is left of the loss that it saves, once its price of a year is paid
     helping = [row for row in ranked.rows if row.helps]

@@ -22,10 +22,10 @@ from riskkit.failures.answer import YearlyChance
 from riskkit.failures.basis import storm_at
 from riskkit.failures.circumstances import Circumstances
 from riskkit.failures.storms import home_storms
-from riskkit.failures.yearly import yearly_and_floods
+from riskkit.failures.yearly import chance, yearly_and_floods
 from riskkit.home.backup import RunsOn, backup_of
 from riskkit.home.home import Home, load_home
-from riskkit.options import ranking
+from riskkit.options import ranked as ranked_rows
 from riskkit.options.alarm_height import alarm_depth_m, trip_chance
 from riskkit.options.changes import Change, remedy
 from riskkit.options.ranking import RankedRemedy, Ranking, Tried, rank_remedies
@@ -76,20 +76,32 @@ def test_before_and_after_are_the_chances_of_the_homes(clay: Home, ranked: Ranki
         storms = home_storms(home, place, 256, 1, only=only)
         return yearly_and_floods(home, Circumstances(), storms, 1)[0]
 
-    assert np.array_equal(ranked.now.per_yr_by_draw, by_hand_of(clay).per_yr_by_draw)
+    assert ranked.now == chance(clay, RAIN)  # one figure for today, wherever it is told
     row = next(row for row in ranked.rows if row.remedy.name == "downspouts")
-    by_hand = by_hand_of(remedy("downspouts").applied(clay))
-    assert np.array_equal(row.chance_after.per_yr_by_draw, by_hand.per_yr_by_draw)
-    assert row.saved_per_yr == pytest.approx(ranked.now.floods_per_yr - by_hand.floods_per_yr)
+    before, after = by_hand_of(clay), by_hand_of(remedy("downspouts").applied(clay))
+    assert np.array_equal(row.chance_before.per_yr_by_draw, before.per_yr_by_draw)
+    assert np.array_equal(row.chance_after.per_yr_by_draw, after.per_yr_by_draw)
+    # the picked are held to all: with it, as much less of today's figure as of theirs
+    now = ranked.now
+    assert row.mean_before == pytest.approx(now.mean)
+    assert row.mean_after == pytest.approx(now.mean * after.mean / before.mean)
+    assert row.floods_before_per_yr == pytest.approx(now.floods_per_yr)
+    left = now.floods_per_yr * after.floods_per_yr / before.floods_per_yr
+    assert row.saved_per_yr == pytest.approx(now.floods_per_yr - left)
+    assert row.cost_benefit is not None
+    flood = ranked.costs.prices.of("flood")  # of several in a year one counts
+    assert row.cost_benefit.mean_saved == pytest.approx(flood * row.saved_chance)
 
 
 def test_the_best_comes_first_and_what_does_not_help_last(ranked: Ranking) -> None:
     helps = [row.helps for row in ranked.rows]
     assert helps == sorted(helps, reverse=True)
-    saved = [row.saved_chance for row in ranked.rows if row.helps]
-    assert saved == sorted(saved, reverse=True)
-    first = {row.remedy.name for row in ranked.rows[:2]}
-    assert first == {"ground", "second_pump"}  # which of both leads hangs on the draws
+    groups = [row.tie_group for row in ranked.rows if row.helps]
+    assert groups == sorted(groups) and groups[0] == 1
+    assert {row.tie_group for row in ranked.rows if not row.helps} == {0}
+    first = [row.remedy.name for row in ranked.rows[:2]]
+    assert first == ["ground", "second_pump"]  # alike, and filling and sloping costs less a year
+    assert ranked.rows[0].tie_group == ranked.rows[1].tie_group
     assert repr(ranked).startswith("Ranking('Split-level on clay, Alder Bend', mean 0.")
     assert len(repr(ranked)) < 200
     frame = ranked.to_frame()
@@ -127,7 +139,7 @@ def test_mending_what_was_left_is_worth_most_at_a_broken_home(clay: Home) -> Non
     )
     assert "mend" in whole.left_out
     assert found.rows[0].chance_after.floods_per_yr == pytest.approx(
-        whole.now.floods_per_yr, rel=0.05
+        whole.rows[0].chance_before.floods_per_yr, rel=0.05
     )
 
 
@@ -279,7 +291,7 @@ def test_only_what_helps_is_said_to_help(ranked: Ranking) -> None:
 
 def test_what_holds_a_lesser_remedy_can_be_named(ranked: Ranking) -> None:
     new = next(row for row in ranked.rows if row.remedy.name == "new_pump")
-    for name, lesser in ranking._LESSER.items():
+    for name, lesser in ranked_rows._LESSER.items():
         rows = [
             replace(new, remedy=replace(new.remedy, name=lesser)),
             replace(new, remedy=replace(new.remedy, name=name), no_better_than=lesser),

@@ -504,6 +504,9 @@ def test_both_sheets_tell_first_what_was_left_and_the_chance_with_it(
         assert "Water on the floor by storm or failure, by judgement" in prose
         helps = prose[prose.index("We tried these one by one") :]
         assert helps.index("Mend what is out of order") < helps.index("not most years")
+        assert "second pump with battery and pipe" in helps  # among what helps about equally
+        few = tuple(row for row in ranking.rows if row.remedy.name in ("mend", "second_pump"))
+        helps = write(answer, (), day, US, replace(ranking, rows=few)).prose()
         assert "Put in a second pump" in helps
         assert "the second one lifts" in helps  # what a new one would do
         plain = write(answer, (), day, US).prose()

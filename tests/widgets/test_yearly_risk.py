@@ -10,13 +10,17 @@ import pytest
 from riskkit.assessment import Assessment, Settings, assess, design_rain
 from riskkit.home.home import load_home
 from riskkit.quantities.units import UnitSystem
+from riskkit.report.ranking_words import tie_lines
 from riskkit.widgets import yearly_risk
 from riskkit.widgets.yearly_risk import YearlyRisk
 
 US = UnitSystem.US
 
 
-TRIED = "Worked out for 64 simulated variants of this home, picked out of 256 to stand for all."
+TRIED = (
+    "Tried with 64 simulated variants of this home, picked out of 256 to stand for all; the chance "
+    "of today is that of all, and what remedies do to it is told in proportion."
+)
 
 
 @pytest.fixture(scope="module")
@@ -56,6 +60,10 @@ def test_it_waits_for_the_whole_answer_and_forgets_what_was_of_another_home(
     assert best.startswith(f"What would help most, if done: {helpful[0]}")
     assert "; 10-year storm, the pump stopping: " in best
     assert best.endswith(TRIED)
+    alike = tie_lines(found.ranking, US)
+    assert view["alike"] == " ".join(alike)
+    assert (alike[0] in best) is (found.ranking.ties[0][0] is found.ranking.rows[0])
+    assert found.yearly == found.ranking.now  # one figure beside the other
     found.follow(None, US, whole=True)
     assert found.figure() is None and found.best(US) == "" and found.panel.view["items"] == []
 

@@ -2,8 +2,8 @@
 
 function render({ model, el }) {
   const title = make("h2", {}), state = make("p", { class: "help", role: "status" });
-  const list = make("ol", {}), useless = make("p", { class: "help" }), basis = make("p", { class: "help" });
-  const root = make("section", { class: "rk rk-helps", tabindex: "0", "aria-label": "What would help" }, title, state, list, useless, basis);
+  const list = make("ol", {}), alike = make("p", {}), useless = make("p", { class: "help" }), basis = make("p", { class: "help" });
+  const root = make("section", { class: "rk rk-helps", tabindex: "0", "aria-label": "What would help" }, title, state, list, alike, useless, basis);
   el.append(root);
   let before = "";
 
@@ -12,6 +12,7 @@ function render({ model, el }) {
     root.hidden = !view.title;
     write(title, view.title);
     write(state, view.state);
+    write(alike, view.alike);
     write(useless, view.useless);
     write(basis, view.basis);
     const now = JSON.stringify(view.items);
