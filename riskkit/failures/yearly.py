@@ -51,6 +51,7 @@ __all__ = [
     "AT_JOINT",
     "NO_PUMP",
     "OVERTOPPED",
+    "USUAL_DRAWS",
     "Floods",
     "cause_shares",
     "chance",
@@ -62,7 +63,8 @@ __all__ = [
 ]
 
 NO_PUMP = "no_pump"
-_USUAL_DRAWS = 256  # out of which a ranking picks, so that both tell one chance of today
+USUAL_DRAWS = 256
+"""Draws of a chance of a year, out of which a ranking picks: both tell one figure [-]."""
 _Key = TypeVar("_Key")
 _YEAR_S, _DAY_S = 365.25 * 86400.0, 86400.0
 _GENERATOR = "generator_fails"
@@ -104,7 +106,7 @@ def chance(
     rain: DesignRain | DepthDurationFrequency | RainRecord | None = None,
     circumstances: Circumstances | None = None,
     *,
-    n_draws: int = _USUAL_DRAWS,
+    n_draws: int = USUAL_DRAWS,
     seed: int = 1,
     pattern: Pattern = Pattern.ALTERNATING_BLOCK,
     progress: Callable[[str], None] | None = None,

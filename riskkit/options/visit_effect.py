@@ -8,20 +8,24 @@ from enum import Enum
 
 import numpy as np
 
-from riskkit.assessment import Assessment, assess
+from riskkit.assessment import Assessment, assess, storms_with
 from riskkit.ensemble.quantiles import Outcome
 from riskkit.evidence.overlay import home_as_seen, without_visit
 from riskkit.evidence.planning import log_minutes
+from riskkit.failures.answer import YearlyChance
+from riskkit.failures.circumstances import Circumstances, known_home
+from riskkit.failures.yearly import USUAL_DRAWS, yearly_chance
 from riskkit.home.home import Home
 from riskkit.home.visits import Visit, visit_checks
+from riskkit.options.trials import Trials
+from riskkit.records import FloatArray
 from riskkit.risk.clock import Clock
 from riskkit.risk.design_rain import DesignRain
 from riskkit.risk.settings import Settings
+from riskkit.risk.storm_water import StormWater
 from riskkit.risk.system_state import system_state
 
 __all__ = ["FindingEffect", "VisitEffect", "VisitPart", "visit_changes", "visit_effect"]
-
-_DRAWS = 128  # of each finding alone
 
 
 class VisitPart(Enum):
@@ -50,6 +54,8 @@ class FindingEffect:
     narrowing : float or None
         Share of the spread of the logarithm of the minutes that it takes away, below zero where it
         adds; None where time is counted from another moment than before the visit [-].
+    chance : YearlyChance
+        Chance of water on the floor in a year, had the visit found nothing else.
     """
 
     part: VisitPart
@@ -57,6 +63,7 @@ class FindingEffect:
     time: Outcome
     clock: Clock
     narrowing: float | None
+    chance: YearlyChance
 
 
 @dataclass(frozen=True)
@@ -71,14 +78,21 @@ class VisitEffect:
         The answer without it and with it.
     narrowing : float or None
         As for `FindingEffect`, of the whole visit [-].
+    chance_before, chance_visited, chance_after : YearlyChance
+        Chance of water on the floor in a year without it, with a visit on that day that found
+        nothing (how often somebody comes counts), and with it.
     each : tuple of FindingEffect
-        Findings that change anything, each alone, in the order of the visit.
+        Findings that change anything, each alone, in the order of the visit; of the same draws as
+        the whole.
     """
 
     visit: Visit
     before: Assessment
     after: Assessment
     narrowing: float | None
+    chance_before: YearlyChance
+    chance_visited: YearlyChance
+    chance_after: YearlyChance
     each: tuple[FindingEffect, ...]
 
 
@@ -110,19 +124,36 @@ def visit_effect(
     opened = without_visit(home, visit)
     before = assess(opened, rain, settings, progress=progress)
     after = assess(home, rain, settings, progress=progress)
-    up_to = tuple(p for p in settings.return_periods_yr if p <= settings.headline_yr)
-    some = replace(settings, return_periods_yr=up_to, n_draws=min(_DRAWS, settings.n_draws))
-    found = [one for one in _findings(visit) if visit_changes(opened, one[2])]
-    each = []
-    if found:
-        start = assess(opened, rain, some)
-        for part, key, alone in found:
-            if progress is not None:
-                progress("answering for each finding alone")
-            answer = assess(_with(opened, alone), rain, some)
-            time, clock = answer.headline_storm.worst_s, answer.state.clock
-            each.append(FindingEffect(part, key, time, clock, _narrowing(start, answer)))
-    return VisitEffect(visit, before, after, _narrowing(before, after), tuple(each))
+    place = before.place_rain
+    trials = Trials(place, USUAL_DRAWS, settings.seed, pattern=settings.pattern)
+
+    def yearly(of: Home) -> YearlyChance:
+        return yearly_chance(of, Circumstances(), trials.storms(of), settings.seed)
+
+    up_to = tuple(p for p in before.settings.return_periods_yr if p <= settings.headline_yr)
+    start = replace(before, settings=replace(before.settings, return_periods_yr=up_to))
+    known, each = StormWater(), []
+    visited = _with(opened, Visit(date=visit.date))
+    tell = progress or (lambda _: None)
+    for part, key, alone in _findings(visit):
+        with_it = _with(opened, alone)
+        if not (visit_changes(opened, alone) or _changes_chance(visited, with_it)):
+            continue
+        tell("answering for each finding alone")
+        storms, clock = storms_with(start, with_it, known), system_state(with_it).clock
+        storm = next(one for one in storms if one.return_period_yr == settings.headline_yr)
+        narrower = None
+        if clock is before.state.clock:
+            narrower = _narrowing(before.headline_storm.worst_by_draw_s, storm.worst_by_draw_s)
+        each.append(FindingEffect(part, key, storm.worst_s, clock, narrower, yearly(with_it)))
+    tell("working out the chance of a year")
+    narrower = None
+    if after.state.clock is before.state.clock:
+        were, are = (one.headline_storm.worst_by_draw_s for one in (before, after))
+        narrower = _narrowing(were, are)
+    return VisitEffect(
+        visit, before, after, narrower, yearly(opened), yearly(visited), yearly(home), tuple(each)
+    )
 
 
 def visit_changes(home: Home, visit: Visit) -> bool:
@@ -169,10 +200,12 @@ def _with(home: Home, visit: Visit) -> Home:
     return home.changed(visit=[*home.visit, visit])
 
 
-def _narrowing(before: Assessment, after: Assessment) -> float | None:
-    if before.state.clock is not after.state.clock:
-        return None
-    was, now = (
-        float(np.std(log_minutes(one.headline_storm.worst_by_draw_s))) for one in (before, after)
-    )
+def _changes_chance(home: Home, after: Home) -> bool:
+    """Whether a finding changes what decides how often parts fail."""
+    was, now = (known_home(one, Circumstances()) for one in (home, after))
+    return replace(now, home=home) != replace(was, home=home)
+
+
+def _narrowing(before_s: FloatArray, after_s: FloatArray) -> float:
+    was, now = (float(np.std(log_minutes(each))) for each in (before_s, after_s))
     return 1.0 - now / was if was > 0 else 0.0

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 from riskkit.home.visits import visit_checks
 from riskkit.options.visit_effect import VisitPart
+from riskkit.report.chance_words import chance_words, one_year_in_words
 from riskkit.report.next_words import narrowing_words, points_form
 from riskkit.report.number_words import percent_words
 from riskkit.report.state_words import since_words
@@ -15,6 +16,7 @@ from riskkit.report.time_words import minutes_words
 if TYPE_CHECKING:
     from riskkit.assessment import Assessment
     from riskkit.ensemble.quantiles import Outcome
+    from riskkit.failures.answer import YearlyChance
     from riskkit.home.home import Home
     from riskkit.options.visit_effect import FindingEffect, VisitEffect
     from riskkit.quantities.units import UnitSystem
@@ -22,6 +24,7 @@ if TYPE_CHECKING:
 
 __all__ = ["effect_form", "effect_lines"]
 
+_YEAR = "Chance of water on the floor in a year, mean of all variants"
 _PARTS = {
     VisitPart.RISE: "the rise test",
     VisitPart.DRAW_DOWN: "the draw-down test",
@@ -49,7 +52,9 @@ def effect_lines(effect: VisitEffect, system: UnitSystem) -> tuple[str, ...]:
     name = f"{storm.return_period_yr:g}-year storm"
     lead = f"Time to water on the floor, if {stop_words(home)} in a {name}"
     if not effect.each:
-        return (f"{lead}: {_of(effect.after)}. The visit does not change it.",)
+        told = f"{lead}: {_of(effect.after)}. The visit does not change it."
+        years = f"{_year(effect.chance_before)} before it; {_year(effect.chance_after)} now"
+        return (told, f"{_YEAR}: {years}.", _variants(effect))
     lines = [f"{lead}: {_of(effect.before)} before the visit; {_of(effect.after)} now."]
     if effect.before.state.clock is not effect.after.state.clock:
         lines[0] += (
@@ -58,11 +63,30 @@ def effect_lines(effect: VisitEffect, system: UnitSystem) -> tuple[str, ...]:
         )
     if effect.narrowing is not None:
         lines[0] += f" {narrowing_words(effect.narrowing).capitalize()}."
+    lines.append(
+        f"{_YEAR}: {_year(effect.chance_before)} before the visit; {_year(effect.chance_after)} "
+        "now, by judgement of how often parts fail."
+    )
+    visited = _year(effect.chance_visited)
+    if visited != _year(effect.chance_before):  # how often somebody comes counts by itself
+        lines.append(f"  That somebody came, whatever was found: in a year {visited}.")
     for one in effect.each:
         what = f"  With {_named(one)} alone: {_range(one.time, one.clock, home)}"
         gain = "" if one.narrowing is None else f"; {narrowing_words(one.narrowing)}"
-        lines.append(f"{what}{gain}.")
-    return tuple(lines)
+        lines.append(f"{what}{gain}; in a year {_year(one.chance)}.")
+    return (*lines, _variants(effect))
+
+
+def _year(found: YearlyChance) -> str:
+    return f"{one_year_in_words(found.mean)} ({chance_words(found.mean)})"
+
+
+def _variants(effect: VisitEffect) -> str:
+    n_draws, in_year = effect.before.settings.n_draws, effect.chance_before.per_yr_by_draw.size
+    return (
+        f"Before, after and each finding alone are told from the same {n_draws} simulated variants "
+        f"of this home, chances in a year from the same {in_year}."
+    )
 
 
 def _of(answer: Assessment) -> str:
@@ -100,6 +124,11 @@ def effect_form(effect: VisitEffect) -> dict[str, Any]:
         "before": _answer_form(effect.before),
         "after": _answer_form(effect.after),
         "narrowing": effect.narrowing,
+        "mean_chance_per_yr_before": effect.chance_before.mean,
+        "mean_chance_per_yr_visited": effect.chance_visited.mean,
+        "mean_chance_per_yr_after": effect.chance_after.mean,
+        "draws": effect.before.settings.n_draws,
+        "draws_of_chance": int(effect.chance_before.per_yr_by_draw.size),
         "each": [
             {
                 "part": one.part.value,
@@ -107,6 +136,7 @@ def effect_form(effect: VisitEffect) -> dict[str, Any]:
                 "counted_from": one.clock.value,
                 "to_floor_s": points_form(one.time),
                 "narrowing": one.narrowing,
+                "mean_chance_per_yr": one.chance.mean,
             }
             for one in effect.each
         ],
