@@ -91,6 +91,7 @@ class HomePage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no typ
         self.state, self.folder, self.demos, self.page_title = state, folder, demos, title
         self.stopped = True  # what the picture shows
         self._wrong = ""
+        self._warned_of: tuple[Home, SaveStatus] | None = None  # who goes on leaves without a file
         self._listed: tuple[object, ...] = ()  # homes of the folder, as the list shows them
         self.printer = SheetPrinter(lambda *said: self.say_sheet(*said), state, self.sheet_notes)
         self._unasked = ""  # the rain record that was taken without asking
@@ -182,7 +183,7 @@ class HomePage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no typ
         Returns
         -------
         list of str
-            A sentence each.
+            A sentence each, those of rain and of what is refused the first.
         """
         return [words for words in (self._rain_words(), self.refused()) if words]
 
@@ -298,8 +299,8 @@ class HomePage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no typ
         lost = state.kept is not SaveStatus.SAVED and (
             state.kept is not SaveStatus.NO_FILE or state.can_undo
         )
-        if lost and state.kept_words != _LEAVING:
-            state.kept_words = _LEAVING
+        if lost and self._warned_of != (state.home, state.kept):
+            self._warned_of, state.kept_words = (state.home, state.kept), _LEAVING
             return
         self._wrong = f"{state.home.name}: {refused}" if refused else ""
         state.close()
@@ -467,7 +468,7 @@ class HomePage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no typ
             "has_pump": answer is None or answer.state.has(Component.PUMP),
             "two_pumps": answer is not None and has_second_pump(answer.home),
             "refused": {"words": refused, "keys": list(state.errors)} if refused else None,
-            "notes": " ".join(x for x in self.sheet_notes() if x not in (rain, refused)),
+            "notes": " ".join(self.sheet_notes()[bool(rain) + bool(refused) :]),
             "tools": self.tools() if answer is not None else [],
         }
 

@@ -89,6 +89,29 @@ def test_dry_weather_costs_too() -> None:
     )
 
 
+def test_the_limits_of_a_payback_hold_its_figure() -> None:
+    """Eight variants save 0 or 400 a year by turns: 200 in the mean.
+
+    Successive differences of 400, seven times over 2 * 8 * 7, make a standard error of 100. So 600
+    come back in 3 years, in 1.5 by 400 a year, and by 0 never. In half of the variants they do.
+    """
+    cost = RemedyCost(600.0, 9.0, 0.0, is_invented=False)
+    after = np.tile([1000.0, 600.0], 4)
+    found = CostBenefit(cost, np.full(8, 1000.0), after)
+    assert found.mean_payback_yr == pytest.approx(3.0)
+    assert found.mean_payback_limits_yr == pytest.approx((1.5, math.inf))
+    assert found.pays_back_share == 0.5
+    surer = CostBenefit(cost, np.full(8, 1000.0), np.repeat([1000.0, 600.0], 4))
+    # one difference of 400 in seven: sqrt(160,000 / 112) = 37.8
+    early, late = surer.mean_payback_limits_yr
+    assert (early, late) == pytest.approx((600 / 275.6, 600 / 124.4), rel=1e-3)
+    # rare floods: the mean lies outside of eight in ten variants, never outside of its own limits
+    rare = CostBenefit(cost, np.full(32, 1000.0), np.append(np.full(31, 1000.0), -6000.0))
+    assert math.isinf(rare.payback_yr.low) and rare.mean_payback_yr == pytest.approx(600 / 218.75)
+    assert rare.mean_payback_limits_yr[0] < rare.mean_payback_yr < rare.mean_payback_limits_yr[1]
+    assert rare.pays_back_share == 1 / 32
+
+
 def test_cost_of_a_year_and_payback() -> None:
     """1800 for 8 years and 60 a year: 285 a year. Saving 510: 1800 / 450 = 4 years.
 
