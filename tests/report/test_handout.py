@@ -257,7 +257,7 @@ def test_a_home_of_which_much_is_to_be_said_fits_two_pages(demo_sites: Path) -> 
     for write in (owner_sheet, estimator_sheet):
         sheet = write(answer, tried, day, US, ranking)
         assert len(reader(sheet_pdf(sheet, Paper.LETTER)).pages) == 2
-        assert " are shown. These help less: " in sheet.prose()
+        assert " are shown. These help too: " in sheet.prose()
 
 
 @pytest.mark.parametrize(
