@@ -13,12 +13,11 @@ from riskkit.errors import InputError, RiskkitError
 from riskkit.quantities.climate import Climate, read_climate
 
 if TYPE_CHECKING:
-    from riskkit.assessment import DesignRain
+    from riskkit.assessment import DesignRain, Pattern
     from riskkit.failures.circumstances import Circumstances
     from riskkit.failures.prices import Prices
     from riskkit.home.home import Home
     from riskkit.records import Series
-    from riskkit.storm.patterns import Pattern
 
 _PATTERNS = {
     "nested": "ALTERNATING_BLOCK",
@@ -102,7 +101,7 @@ def add_pattern(parser: argparse.ArgumentParser) -> None:
 
 def pattern_of(options: argparse.Namespace) -> Pattern:
     """Return the shape of the storms that the options ask for."""
-    from riskkit.storm.patterns import Pattern
+    from riskkit.assessment import Pattern
 
     return Pattern[_PATTERNS[options.pattern]]
 
