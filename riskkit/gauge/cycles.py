@@ -76,7 +76,7 @@ class Cycles:
     tells_runs : bool
         Whether runs are told closely enough to count.
     odd : tuple of AnomalySpan
-        Gaps, and runs too long to be drawing down.
+        Gaps, and runs too long to be drawing down; NaN stands for an end that is not logged.
     """
 
     begin_s: FloatArray
@@ -128,9 +128,10 @@ def cycles_of(log: PumpLog) -> Cycles:
     ]
     long = np.zeros(start.size, dtype=np.bool_)
     if np.isfinite(usual):
-        with np.errstate(invalid="ignore"):
-            long = run > max(_STUCK_S, _STUCK_RUNS * usual)
-        # a run that is not seen to end before the next start may have been one
+        least = max(_STUCK_S, _STUCK_RUNS * usual)
+        # a run that goes on into a gap lasts as long at least as it was watched
+        seen = np.where(span > 0, log.watched_s[span - 1, 1], start) - start
+        long = np.where(np.isfinite(stop), run, seen) > least
         odd += [AnomalySpan(Anomaly.LONG_RUN, float(start[i]), float(stop[i])) for i in
                 np.flatnonzero(long)]  # fmt: skip
         inside &= np.isfinite(stop[:-1]) & ~long[:-1]

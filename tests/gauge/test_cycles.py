@@ -64,6 +64,17 @@ def test_a_run_of_a_day_and_a_gap_are_told_and_left_out() -> None:
     ]
 
 
+def test_a_run_of_hours_that_goes_on_into_a_gap_is_told() -> None:
+    """Ten hours of it were seen; a run that a gap cuts off after a minute is none."""
+    starts, none = [0, 1000, 2000, 90000, 91000, 92000, 100000, 101000], np.nan
+    log = log_of(starts, [20, 1020, none, 90020, 91020, none, 100020, 101020])
+    log = replace(log, watched_s=np.array([[0.0, 38000.0], [89000, 92060], [99000, 101020]]))
+    cycles = cycles_of(log)
+    assert cycles.begin_s.tolist() == [0, 1000, 90000, 91000, 100000]
+    (long,) = [one for one in cycles.odd if one.what is Anomaly.LONG_RUN]
+    assert long.begin_s == 2000 and np.isnan(long.end_s)
+
+
 def test_bins_are_whole_cycles_of_an_hour_at_least_and_end_at_gaps() -> None:
     begin = np.array([0.0, 1000, 3000, 4000, 9000])
     end = np.array([1000.0, 3000, 4000, 6000, 10000])
