@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import asyncio
 import errno
+import gc
 import os
 import re
 import shutil
@@ -26,7 +27,7 @@ from riskkit.widgets.app import estimator
 from riskkit.widgets.homefile import bring_rain
 from riskkit.widgets.page import HomePage
 from riskkit.widgets.state import HomeState, SaveStatus
-from riskkit.widgets.work import FEW_DRAWS, PICKED_DRAWS, Refiner
+from riskkit.widgets.work import FEW_DRAWS, PICKED_DRAWS, Refiner, settle
 
 FAST = Settings(n_draws=16)
 
@@ -518,6 +519,19 @@ def test_first_few_draws_then_all_and_never_back(homes: Path) -> None:
     assert diameter.text == "22 in"
     whole = assess(state.home, design_rain(state.home, homes).used, state.settings)
     assert state.answer.headline_storm.worst_s == whole.headline_storm.worst_s
+
+
+def test_what_is_loaded_once_is_not_looked_through_again_and_again(homes: Path) -> None:
+    async def work() -> None:
+        state = HomeState()
+        state.open(homes / "bungalow_on_sand.toml")
+        await _until(lambda: not state.refining)
+
+    gc.unfreeze()
+    settle.cache_clear()
+    asyncio.run(work())
+    assert gc.get_freeze_count() > 100_000
+    assert len(gc.get_objects()) < gc.get_freeze_count() / 2
 
 
 def test_a_storm_that_the_first_answer_left_out_is_answered_when_it_is_chosen(homes: Path) -> None:
