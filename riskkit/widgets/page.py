@@ -116,7 +116,8 @@ class HomePage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no typ
         self.chart_box = boxed([self.chart, caption], "rk-chart")
         self.left = boxed(self.left_panels(), "rk-column", "rk-left")
         self.section_box = boxed([self.section], "rk-section")
-        below = [self.yearly_risk.panel, self.chart_box, self.sheet]
+        self.tables_box = boxed([self.sheet], "rk-tables")
+        below = [self.yearly_risk.panel, self.chart_box, self.tables_box]
         middle = [*self.switch_panels(), self.section_box, *below]
         self.right = boxed([self.head, *middle], "rk-column", "rk-right")
         self.columns = boxed([self.left, self.right], "rk-columns", across=True)
@@ -430,7 +431,7 @@ class HomePage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no typ
         self._show_head()
         self.printer.follow()
         self.takeaway.follow()
-        for box in (self.section_box, self.chart_box, self.sheet):  # they wait for the whole answer
+        for box in (self.section_box, self.chart_box, self.tables_box):  # for the whole answer
             (box.add_class if self.state.refining else box.remove_class)("rk-stale")
         if answer is None:  # nothing of the answer before stays
             self.sheet.blocks, self.section.section, self.section.animation = [], {}, {}

@@ -10,13 +10,13 @@ from playwright.sync_api import expect
 from riskkit.home.home import load_home
 
 ESTIMATOR, VISIT = "Assess a home", "Service visit"
-# what the mark says and after how long, once picture and chart are dimmed
+# what the mark says, after how long and how it is placed, once picture and chart are dimmed
 DIMMED = """() => {
   const pictures = [...document.querySelectorAll(".rk-section .picture, .rk-chart .marks")];
   if (pictures.length !== 2) return null;
   if (pictures.some((e) => getComputedStyle(e).opacity > 0.5)) return null;
   return [...document.querySelectorAll(".rk-stale")].map((e) => getComputedStyle(e, "::before"))
-    .map((mark) => [mark.content, mark.animationDelay]);
+    .map((mark) => [mark.content, mark.animationDelay, mark.position]);
 }"""
 
 
@@ -137,7 +137,7 @@ def test_what_is_typed_and_not_left_yet_is_not_called_saved(
     assert load_home(path).note == "typed and not left"
 
 
-def test_the_picture_is_marked_while_it_waits_for_the_new_answer(
+def test_picture_chart_and_tables_are_marked_while_they_wait_for_the_new_answer(
     open_page: Callable[..., Any], served: Any
 ) -> None:
     served.home("Waiting picture")
@@ -149,7 +149,9 @@ def test_the_picture_is_marked_while_it_waits_for_the_new_answer(
     with desk.answered():
         desk.enter("Share of downspouts that end at the wall [%]", "0")
         marks = page.wait_for_function(DIMMED).json_value()
-    assert marks == [['"◔ Working on the new answer …"', "0.3s"]] * 2
+    said = ['"◔ Working on the new answer …"', "0.3s"]
+    # the tables are longer than the window: their mark goes along
+    assert marks == [[*said, "absolute"], [*said, "absolute"], [*said, "sticky"]]
     expect(page.locator(".rk-stale")).to_have_count(0)
     assert (
         page.locator(".rk-section .picture").evaluate("(e) => getComputedStyle(e).opacity") == "1"
