@@ -1,10 +1,10 @@
 """Kill everything that writes, at random moments: what was there stays, or is whole.
 
-Run as ``python tests/speed/study_kills.py [--kills 100] [--only log] [--app]``. A command runs up
-to its first step that touches a file of its folder; there it waits, and is forked for every kill,
-so that a kill costs what is written and not what is worked out. Of a hundred kills 98 come after a
-random step of writing (a file made, renamed, taken away), within the time until the next; two
-hit a command of its own, started anew, at any moment of it. After each kill every file is that
+Run as ``python tests/speed/study_kills.py [--kills 100] [--cold 2] [--only log]``. A command runs
+up to its first step that touches a file of its folder; there it waits, is forked for every kill,
+so that a kill costs what is written and not what is worked out. Kills come after a random step of
+writing (a file made, renamed, taken away), within the time until the next; those of ``--cold`` hit
+a command of its own, started anew, at any moment of it. After each kill every file is that
 of before or that of a whole run (a PDF and a workbook, which hold the time of their making: whole),
 no other file is there, and the same command run again comes to the files of a whole run. At the end
 a run takes away what was half written, once that is older than an hour.
@@ -46,7 +46,6 @@ HOME, LOG = "split_level_on_clay.toml", "split_level_pump_log.csv.gz"
 RECORD, AIR = "alder_bend_rain.csv.gz", "alder_bend_temperature.csv.gz"
 OLD = b"what stood here before\n"
 DAY = "2026-04-14"
-COLD_SHARE = 0.02
 RUNS_AGAIN = 2  # after kills of a command, those first that left old beside new
 RUNS_ON = 16  # the same where it goes on from what is there
 GOOD = ("old", "new", "passing")
@@ -450,7 +449,7 @@ def _stepwise(case: Case, folder: Path, asked: int, tell: int) -> int:
     return case.run()
 
 
-def tried(name: str, case: Case, kills: int, choose: random.Random) -> str:
+def tried(name: str, case: Case, kills: int, cold: int, choose: random.Random) -> str:
     """Kill it again and again, and say what was found."""
     with tempfile.TemporaryDirectory() as made:
         folder = Path(made) / "homes"
@@ -473,7 +472,7 @@ def tried(name: str, case: Case, kills: int, choose: random.Random) -> str:
             twice = files_of(folder)
         put_back(folder, before)
         found = Found(before, after, twice)
-        cold = int(kills * COLD_SHARE) if case.is_cold else 0
+        cold = min(cold, kills) if case.is_cold else 0
         kill_cold(case, folder, found, cold, choose)
         kill_warm(case, folder, found, kills - cold, choose)
         for path in half_written(folder):
@@ -590,6 +589,7 @@ def main() -> None:
     """Print a line a command."""
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--kills", type=int, default=100)
+    parser.add_argument("--cold", type=int, default=2, help="how many of them started anew")
     parser.add_argument("--only", choices=CASES, nargs="+")
     parser.add_argument("--app", action="store_true", help="the pages in a browser")
     options = parser.parse_args()
@@ -602,7 +602,8 @@ def main() -> None:
     warm_up()
     for name in options.only or CASES:
         begin = time.perf_counter()
-        said = tried(name, CASES[name], options.kills, random.Random(f"7 {name}"))  # noqa: S311 - not a secret
+        choose = random.Random(f"7 {name}")  # noqa: S311 - not a secret
+        said = tried(name, CASES[name], options.kills, options.cold, choose)
         print(f"{name}: {said}; {time.perf_counter() - begin:.0f} s", flush=True)
 
 
