@@ -26,6 +26,7 @@ from riskkit.failures.yearly import chance, yearly_and_floods
 from riskkit.home.backup import RunsOn, backup_of
 from riskkit.home.home import Home, load_home
 from riskkit.options import ranked as ranked_rows
+from riskkit.options import ranking
 from riskkit.options.alarm_height import alarm_depth_m, trip_chance
 from riskkit.options.changes import Change, remedy
 from riskkit.options.ranking import RankedRemedy, Ranking, Tried, rank_remedies
@@ -41,6 +42,7 @@ from riskkit.report.ranking_words import (
 )
 from riskkit.risk.clock import Clock
 from riskkit.risk.design_rain import rain_of
+from riskkit.storm.patterns import Pattern
 from riskkit.threads import at_once
 
 
@@ -341,6 +343,21 @@ def test_a_deeper_alarm_warns_longer(clay: Home, ranked: Ranking) -> None:
     assert "cm below the floor" in row.remedy.words(UnitSystem.METRIC)
     unknown = rank_remedies(clay.changed(switch__alarm="unknown"), RAIN, changes=[], n_draws=16)
     assert "alarm_height" not in unknown.to_frame().index  # nobody knows where it is now
+
+
+def test_the_shape_of_the_storms_is_that_of_the_answer(clay: Home) -> None:
+    """A ranking under even rain starts from the chance that is told under it, and tries in it."""
+    even, place = Pattern.UNIFORM, rain_of(clay, RAIN, 1)
+    found = rank_remedies(clay, RAIN, changes=[], n_draws=16, pattern=even)
+    assert found.now == chance(clay, RAIN, n_draws=64, pattern=even)
+    assert found.now != chance(clay, RAIN, n_draws=64)
+    every = home_storms(clay, place, 64, 1, pattern=even)
+    only = ranking._standing_for_all(every, 16)
+    row = next(row for row in found.rows if row.remedy.name == "second_pump")
+    for home, told in ((clay, row.chance_before), (row.remedy.home, row.chance_after)):
+        storms = home_storms(home, place, 64, 1, only=only, pattern=even)
+        by_hand = yearly_and_floods(home, Circumstances(), storms, 1)[0]
+        assert np.array_equal(told.per_yr_by_draw, by_hand.per_yr_by_draw)
 
 
 def test_work_at_once_keeps_its_order_and_ends_with_whoever_asked() -> None:
