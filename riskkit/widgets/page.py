@@ -62,9 +62,8 @@ _LEAVING = (
 )
 _MOST_OFFERED = 3  # rain files as buttons; all stand in the form
 _CHART_WORDS = (
-    "Rain and water level through the storm, for the one home of the picture: with the pump "
-    "working, and with the pump stopping at the worst moment. The tables below give the spread of "
-    "the times."
+    "Rain and water level through the storm, for the one home of the picture: with the pump working"
+    ", and with the pump stopping at the worst moment. The tables below give the spread of times."
 )
 
 
