@@ -207,3 +207,18 @@ def test_picture_and_chart_are_marked_until_they_show_the_new_answer(homes: Path
 
     asyncio.run(work())
     assert seen == [(False, True), (True, False), (False, True)]
+
+
+def test_leaving_without_a_file_is_asked_once_for_each_home_as_it_is(
+    homes: Path, page: HomePage
+) -> None:
+    """Whoever changes the home after the warning is warned once more."""
+    page.state.open_copy(homes / "bungalow_on_sand.toml")
+    send(page.form, kind="change", key="pit.depth", text="24 in")
+    send(page.bar, kind="homes")
+    assert page.state.opened and "press Homes once more" in page.bar.view["trouble"]
+    send(page.form, kind="change", key="pit.depth", text="26 in")
+    send(page.bar, kind="homes")
+    assert page.state.opened
+    send(page.bar, kind="homes")
+    assert not page.state.opened
