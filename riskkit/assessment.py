@@ -280,6 +280,7 @@ def assess(
     *,
     progress: Callable[[str], None] | None = None,
     only: IntArray | None = None,
+    known: Weighed | None = None,
 ) -> Assessment:
     """Answer for one home: does it carry the storms, and how long if the pump stops.
 
@@ -297,6 +298,8 @@ def assess(
     only : array of int, optional
         Which of the draws are run, counted from 0, a power of two of them; the settings of the
         answer tell how many. All when left out [-].
+    known : Weighed, optional
+        The draws of the home before something was changed, see `weighed_homes`.
 
     Returns
     -------
@@ -323,7 +326,7 @@ def assess(
         tell("drawing homes")
         state, seen = system_state(home), home_as_seen(home)
         antecedent, of_ground = antecedent_ground(seen, place.weather, place.levels)
-        weighed = _drawn(seen, place, settings, antecedent)
+        weighed = _drawn(seen, place, settings, antecedent, known)
         if only is not None:
             weighed = replace(weighed, homes=weighed.homes.picked(only))
         homes, median = weighed.homes, weighed.median
@@ -334,7 +337,7 @@ def assess(
         main = main_time(state, found.at_joint.mean(axis=1).tolist())
         shown = shown_of(median, homes, found, drawn, state.clock, main)
         answers = storm_answers(found, drawn, shown)
-    without = _without_value(home, place, settings, tell, only)
+    without = _without_value(home, place, settings, tell, only, known)
     settings = replace(settings, n_draws=homes.n_draws)
     headline = next(s for s in answers if s.return_period_yr == settings.headline_yr)
     said = doubt_lines(place.doubts, headline.worst_s, None if without is None else without.worst_s)
@@ -408,12 +411,16 @@ def storms_with(
 
 
 def _drawn(
-    seen: Home, place: DesignRain, settings: Settings, antecedent: AntecedentGround
+    seen: Home,
+    place: DesignRain,
+    settings: Settings,
+    antecedent: AntecedentGround,
+    known: Weighed | None = None,
 ) -> Weighed:
     """Draw a home, as visits saw it, that a pump can keep dry at all."""
     pit_of(median_home(seen, antecedent), strict=True)  # refuses a pump that cannot lift
     past = past_of(seen, place.record, place.weather, place.used)
-    return weighed_homes(seen, settings.n_draws, settings.seed, antecedent, past)
+    return weighed_homes(seen, settings.n_draws, settings.seed, antecedent, past, known)
 
 
 def _without_value(
@@ -422,6 +429,7 @@ def _without_value(
     settings: Settings,
     tell: Callable[[str], None],
     only: IntArray | None,
+    known: Weighed | None,
 ) -> StormAnswer | None:
     """Answer for the headline storm without a single value that decides the depths."""
     if place.doubts.without is None:
@@ -431,7 +439,7 @@ def _without_value(
     # with the commoner storms, for it counts with them
     up_to = tuple(p for p in settings.return_periods_yr if p <= settings.headline_yr)
     some = replace(settings, return_periods_yr=up_to)
-    return assess(home, others, some, progress=tell, only=only).headline_storm
+    return assess(home, others, some, progress=tell, only=only, known=known).headline_storm
 
 
 def _about_pit(home: Home, median: HomeSamples) -> list[str]:

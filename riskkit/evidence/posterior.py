@@ -12,7 +12,7 @@ do not allow is given up before days and years are asked.
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 
@@ -23,7 +23,7 @@ from riskkit.evidence.expected import Expected
 from riskkit.evidence.overlay import home_as_seen
 from riskkit.evidence.past import Past, is_of_rain
 from riskkit.evidence.shared import remembered
-from riskkit.evidence.standing import by_effort, expected, held
+from riskkit.evidence.standing import by_effort, expected, held, weighing
 from riskkit.evidence.weights import (
     effective_size,
     log_likelihood,
@@ -90,6 +90,10 @@ class Weighed:
         What does not fit.
     unheld : tuple of Observation
         What is told of days or years whose rain is not known, and counts for nothing.
+    observations : tuple of Observation
+        All that weighs them, and what counts for nothing.
+    scores : (n_draws, n_columns) array, optional
+        Of the draws, where something was observed [-].
     """
 
     homes: HomeSamples
@@ -98,6 +102,8 @@ class Weighed:
     stages: int
     misfits: tuple[Misfit, ...] = ()
     unheld: tuple[Observation, ...] = ()
+    observations: tuple[Observation, ...] = ()
+    scores: FloatArray | None = field(default=None, compare=False, repr=False)
 
 
 def observed_homes(
@@ -136,6 +142,7 @@ def weighed_homes(
     seed: int | Seeds,
     before: AntecedentGround | None = None,
     past: Past | None = None,
+    known: Weighed | None = None,
 ) -> Weighed:
     """Draw many homes that agree with what is known and observed, and tell how well they do.
 
@@ -154,6 +161,9 @@ def weighed_homes(
         Wetness and water table before big storms, where the days of a record tell them.
     past : Past, optional
         Rain of the place, against which what is told of days and years is held.
+    known : Weighed, optional
+        The same draws of the home before something else was changed: where it was observed alike,
+        their scores are taken as they are, for an answer at once.
 
     Returns
     -------
@@ -167,13 +177,21 @@ def weighed_homes(
     """
     home = home_as_seen(home)
     rain = Past() if past is None else past
-    found = _known_scores_of(home.as_observed, n_draws, seed, before, rain)
+    made = weighing(home.as_observed)
+    found: Weighed | _Scores
+    if known is not None and known.observations == made:
+        found = known
+    else:
+        found = _known_scores_of(home.as_observed, n_draws, seed, before, rain)
     if found.scores is None:
-        homes = draw_homes(home, n_draws, seed, before)
-        return Weighed(homes, median_home(home, before), float(n_draws), 0, (), found.unheld)
-    homes = homes_at(home, found.scores, before)
-    middle = homes_at(home, found.scores.mean(axis=0, keepdims=True), before, np.zeros(1))
-    return Weighed(homes, middle, found.effective, found.stages, found.misfits, found.unheld)
+        homes, median = draw_homes(home, n_draws, seed, before), median_home(home, before)
+    else:
+        homes = homes_at(home, found.scores, before)
+        median = homes_at(home, found.scores.mean(axis=0, keepdims=True), before, np.zeros(1))
+    return Weighed(
+        homes, median, found.effective, found.stages, found.misfits, found.unheld, made,
+        found.scores,
+    )  # fmt: skip
 
 
 @dataclass(frozen=True)

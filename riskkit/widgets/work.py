@@ -167,7 +167,7 @@ def first_answer(
         return assess(home, rain, replace(settings, n_draws=few))
     storm = before.headline_storm
     picked = picked_evenly(storm.worst_by_draw_s, storm.use_by_draw, PICKED_DRAWS)
-    return assess(home, rain, settings, only=picked)
+    return assess(home, rain, settings, only=picked, known=before.weighed)
 
 
 def at_headline(found: Assessment, return_period_yr: float) -> Assessment | None:
