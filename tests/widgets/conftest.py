@@ -12,6 +12,7 @@ from pathlib import Path
 import pytest
 
 from riskkit.assessment import Assessment, DesignRain, Settings, assess, design_rain
+from riskkit.evidence.posterior import Weighed
 from riskkit.home.home import Home
 from riskkit.records import IntArray
 from riskkit.widgets import state, visit_state, work
@@ -52,9 +53,10 @@ def answered_once() -> Iterator[None]:
         *,
         progress: Callable[[str], None] | None = None,
         only: IntArray | None = None,
+        known: Weighed | None = None,
     ) -> Assessment:
         if progress is not None or only is not None:
-            return assess(home, rain, settings, progress=progress, only=only)
+            return assess(home, rain, settings, progress=progress, only=only, known=known)
         key = home, home.is_as_seen, id(rain), settings
         if key not in found:
             found[key] = rain, assess(home, rain, settings)  # rain is held, so that its id stays
