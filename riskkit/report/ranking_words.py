@@ -10,7 +10,7 @@ from riskkit.quantities.variables import significant
 from riskkit.reliability.loss import LossFamily
 from riskkit.report.chance_words import chance_words
 from riskkit.report.number_words import percent_words
-from riskkit.report.time_words import about_duration
+from riskkit.report.time_words import more_or_less
 from riskkit.risk.clock import Clock
 from riskkit.tables import load_table
 
@@ -347,7 +347,7 @@ def _time(row: RankedRemedy) -> str:
     old, new = row.before_s.never_share, row.after_s.never_share
     if new >= old + SURER:
         return f"stays dry in {percent_words(new)} of variants instead of {percent_words(old)}"
-    return f"about {about_duration(row.gained_s)} longer"
+    return f"{more_or_less(row.gained_s)} longer"
 
 
 def no_better_rows(found: Ranking) -> tuple[RankedRemedy, ...]:

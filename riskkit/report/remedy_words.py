@@ -10,7 +10,7 @@ from riskkit.quantities.variables import counted
 from riskkit.report.number_words import about_share
 from riskkit.report.state_words import since_words
 from riskkit.report.stop_words import stopped_words
-from riskkit.report.time_words import about_duration
+from riskkit.report.time_words import about_duration, more_or_less
 from riskkit.risk.clock import Clock
 
 if TYPE_CHECKING:
@@ -66,7 +66,7 @@ def _time(before: StormAnswer, after: StormAnswer, home: Home | None, _: _Share)
     if new > DAY_S:
         return f"{now}, more than a day with it."
     # the gain itself: two rounded times, side by side, make two minutes look like five
-    return f"{now}, about {about_duration(new - old)} more with it."
+    return f"{now}, {more_or_less(new - old)} more with it."
 
 
 def _overflow(before: StormAnswer, after: StormAnswer, _: Home | None, share: _Share) -> str:

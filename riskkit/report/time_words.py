@@ -16,6 +16,7 @@ __all__ = [
     "likely_and_soon",
     "likely_range",
     "minutes_words",
+    "more_or_less",
     "short_duration",
     "short_range",
     "soon_words",
@@ -79,6 +80,28 @@ def about_duration(seconds: float) -> str:
         return "never"
     limit, number, unit = _duration_parts(seconds)
     return f"{limit.value} {number} {unit}".lstrip() + ("" if _is_one(seconds) else "s")
+
+
+def more_or_less(seconds: float) -> str:
+    """Say a duration with "about" before it, where it is not a limit already.
+
+    Parameters
+    ----------
+    seconds : float
+        The duration [s].
+
+    Returns
+    -------
+    str
+        For example ``"about 35 minutes"`` or ``"more than a day"``.
+
+    Examples
+    --------
+    >>> more_or_less(2050), more_or_less(7.6e7)
+    ('about 35 minutes', 'more than a day')
+    """
+    is_limit = math.isinf(seconds) or _duration_parts(seconds)[0].value
+    return about_duration(seconds) if is_limit else f"about {about_duration(seconds)}"
 
 
 def short_duration(seconds: float) -> str:
