@@ -47,6 +47,7 @@ from riskkit.widgets.views import (
     invented_cards,
     least_known,
     listed_homes,
+    offered_storms,
     rain_needed,
     rain_words,
     state_words,
@@ -62,8 +63,8 @@ _LEAVING = (
 )
 _MOST_OFFERED = 3  # rain files as buttons; all stand in the form
 _CHART_WORDS = (
-    "Rain and water level through the storm, for the one home of the picture: with the pump working"
-    ", and with the pump stopping at the worst moment. The tables below give the spread of times."
+    "Rain and water level through the storm, for the one home of the picture: with the pump in "
+    "order, and stopping at the worst moment. The tables below give the spread of the times."
 )
 
 
@@ -462,7 +463,7 @@ class HomePage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no typ
             "state": state_words(answer, refining=state.refining),
             "beside": self.beside(),
             "least": self._least(),
-            "storms": list(state.settings.return_periods_yr),
+            "storms": offered_storms(answer, state.settings),
             "headline": state.settings.headline_yr,
             "stopped": self.stopped,
             "has_pump": answer is None or answer.state.has(Component.PUMP),
@@ -486,8 +487,7 @@ class HomePage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no typ
         return self._to_measure or least_known(self.state.shown_home())
 
     def _show_animation(self) -> None:
-        answer = self.state.answer
-        if answer is None:
+        if (answer := self.state.answer) is None:
             return
         section, animation = self._made.section(answer, self.state.system, stopped=self.stopped)
         with self.section.hold_sync():

@@ -46,6 +46,7 @@ from riskkit.widgets.work import (
     first_answer,
     in_loop,
     rain_signature,
+    whole_answer,
 )
 
 __all__ = ["HomeState", "SaveStatus", "Source"]
@@ -438,9 +439,11 @@ class HomeState(traitlets.HasTraits):
             One of the storms of the settings [yr].
         """
         self.settings = replace(self.settings, headline_yr=return_period_yr)
-        if self.answer is None:
-            return
-        found = at_headline(self.answer, return_period_yr)
+        found = None if self.answer is None else at_headline(self.answer, return_period_yr)
+        if found is None and self.refining:  # the whole answer, which is on its way, holds it
+            with contextlib.suppress(RiskkitError):
+                rain = self._shelf.rain_of(self.shown_home(), self.folder)
+                found = first_answer(self.shown_home(), rain, self.settings, self.whole)
         if found is None:
             self._answer()
         else:
@@ -479,14 +482,7 @@ class HomeState(traitlets.HasTraits):
             return
         self._show(first, refining=later)
         if later:
-            settings, prepare = self.settings, self.prepare
-
-            def work(tell: Callable[[str], None]) -> Assessment:
-                whole = assess(home, rain, settings, progress=tell)
-                if prepare is not None:
-                    prepare(whole, tell)
-                return whole
-
+            work = whole_answer(home, rain, self.settings, self.prepare)
             self._refiner.begin(work, lambda found: self._show(found, refining=False))
 
     def _show(self, found: object, *, refining: bool) -> None:

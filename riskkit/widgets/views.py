@@ -18,6 +18,7 @@ from riskkit.report.storm_rows import (
     working_table,
 )
 from riskkit.report.water_words import parts_table, water_lines
+from riskkit.risk.settings import held_by
 from riskkit.widgets.fields import known_counts
 from riskkit.widgets.homefile import list_homes
 from riskkit.widgets.tables import table_blocks
@@ -26,7 +27,7 @@ from riskkit.widgets.work import has_rain
 if TYPE_CHECKING:
     from pathlib import Path
 
-    from riskkit.assessment import Assessment
+    from riskkit.assessment import Assessment, Settings
     from riskkit.home.home import Home
     from riskkit.widgets.homefile import HomeCard
 
@@ -36,6 +37,7 @@ __all__ = [
     "invented_cards",
     "least_known",
     "listed_homes",
+    "offered_storms",
     "rain_needed",
     "rain_words",
     "regional_words",
@@ -179,6 +181,26 @@ def rain_words(answer: Assessment | None, unasked: str) -> str:
         f"Rain: {unasked} was taken, for it is the only rain record of the folder. If it is not of "
         "this place, find rain near the home, or choose other rain under “Place and rain”."
     )
+
+
+def offered_storms(answer: Assessment | None, settings: Settings) -> list[float]:
+    """Return the storms that may be chosen.
+
+    Parameters
+    ----------
+    answer : Assessment, optional
+        The answer, where there is one.
+    settings : Settings
+        How it is worked out.
+
+    Returns
+    -------
+    list of float
+        Return periods, of those of the settings what the rain of the place holds [yr].
+    """
+    if answer is None:
+        return list(settings.return_periods_yr)
+    return list(held_by(answer.rain, settings)[0].return_periods_yr)
 
 
 def state_words(answer: Assessment | None, *, refining: bool) -> str:

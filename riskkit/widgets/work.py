@@ -49,6 +49,7 @@ __all__ = [
     "in_loop",
     "rain_signature",
     "settle",
+    "whole_answer",
 ]
 
 FEW_DRAWS = 64  # of the answer at once, where there is none of the home yet
@@ -168,6 +169,40 @@ def first_answer(
     storm = before.headline_storm
     picked = picked_evenly(storm.worst_by_draw_s, storm.use_by_draw, PICKED_DRAWS)
     return assess(home, rain, settings, only=picked, known=before.weighed)
+
+
+def whole_answer(
+    home: Home,
+    rain: DesignRain,
+    settings: Settings,
+    prepare: Callable[[Assessment, Callable[[str], None]], None] | None,
+) -> Callable[[Callable[[str], None]], Assessment]:
+    """Make the work that answers from all draws, for a `Refiner`.
+
+    Parameters
+    ----------
+    home : Home
+        The home.
+    rain : DesignRain
+        Its rain.
+    settings : Settings
+        How the answer is worked out.
+    prepare : callable, optional
+        Makes in the same thread what a page will show of it.
+
+    Returns
+    -------
+    callable
+        Of a function that is told the progress; gives the answer.
+    """
+
+    def work(tell: Callable[[str], None]) -> Assessment:
+        whole = assess(home, rain, settings, progress=tell)
+        if prepare is not None:
+            prepare(whole, tell)
+        return whole
+
+    return work
 
 
 def at_headline(found: Assessment, return_period_yr: float) -> Assessment | None:

@@ -27,6 +27,7 @@ from riskkit.widgets.app import estimator
 from riskkit.widgets.homefile import bring_rain
 from riskkit.widgets.page import HomePage
 from riskkit.widgets.state import HomeState, SaveStatus
+from riskkit.widgets.views import offered_storms
 from riskkit.widgets.work import FEW_DRAWS, PICKED_DRAWS, Refiner, settle
 
 FAST = Settings(n_draws=16)
@@ -556,6 +557,42 @@ def test_a_storm_that_the_first_answer_left_out_is_answered_when_it_is_chosen(ho
     ]  # fmt: skip
     assert state.answer is not None and state.answer.headline_storm.return_period_yr == 5.0
     assert len(state.answer.storms) == len(state.settings.return_periods_yr)
+
+
+def test_choosing_a_storm_leaves_the_whole_answer_at_its_work(
+    homes: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    begun: list[object] = []
+    begin = Refiner.begin
+    monkeypatch.setattr(Refiner, "begin", lambda *a, **k: (begun.append(a), begin(*a, **k))[1])
+
+    async def work() -> None:
+        state = HomeState()
+        state.open(homes / "bungalow_on_sand.toml")
+        for years in (5.0, 2.0, 25.0):
+            state.look_at(years)
+            await asyncio.sleep(0.01)
+        await _until(lambda: not state.refining)
+        assert state.answer is not None
+        assert state.answer.headline_storm.return_period_yr == 25.0
+
+    asyncio.run(work())
+    assert len(begun) == 1
+
+
+def test_a_storm_that_the_rain_does_not_hold_is_no_dead_end(homes: Path) -> None:
+    rows = "duration,2 yr,5 yr,10 yr,25 yr\n5 min,0.45,0.58,0.64,0.74\n1 h,1.5,1.9,2.2,2.6\n"
+    rows += "24 h,3.0,3.7,4.2,5.0\n72 h,3.6,4.4,5.0,5.9\n"
+    (homes / "short.csv").write_text("# unit: in\n# series: partial duration\n" + rows, "utf-8")
+    state = HomeState(settings=FAST)
+    state.open(homes / "bungalow_on_sand.toml")
+    assert state.change_all({"rain.record": None, "rain.table": "short.csv"})
+    assert offered_storms(state.answer, state.settings) == [2.0, 5.0, 10.0, 25.0]
+    state.look_at(50.0)
+    assert state.answer is None and "not of 50 years" in state.trouble
+    state.look_at(25.0)
+    assert state.answer is not None and not state.trouble
+    assert state.answer.headline_storm.return_period_yr == 25.0
 
 
 def test_a_fault_in_the_thread_is_said_and_seen() -> None:
