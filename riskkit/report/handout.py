@@ -19,7 +19,13 @@ from riskkit.report.origin_blocks import origin_blocks, owner_origin, sensitivit
 from riskkit.report.path_words import LIKELY_JOINT, reach_words
 from riskkit.report.picture_words import ONE_HOME, time_words
 from riskkit.report.pump_words import pump_size_lines
-from riskkit.report.ranking_words import no_better_lines, no_better_rows, short_words, tie_lines
+from riskkit.report.ranking_words import (
+    gained_time,
+    no_better_lines,
+    no_better_rows,
+    short_words,
+    tie_lines,
+)
 from riskkit.report.remedy_words import gain_words
 from riskkit.report.rows import Table, new_table
 from riskkit.report.section import section_svg
@@ -51,7 +57,7 @@ from riskkit.report.words import CERTAIN
 from riskkit.tables import load_table
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Iterator, Sequence
 
     from riskkit.assessment import Assessment, StormAnswer
     from riskkit.home.home import Home
@@ -190,7 +196,7 @@ def estimator_sheet(
         *_chance_blocks(ranking, system, owner=False),
         Heading("What would help"),
         *_remedy_blocks(answer, remedies, system, ranking, owner=False),
-        *_no_help(remedies, system, ranking),
+        *_no_help(remedies, ranking),
         *_visit_blocks(answer, system),
         *estimator_seen(answer, effect, system),
         Heading("Most useful to measure next"),
@@ -325,19 +331,20 @@ def _remedy_blocks(
     owner: bool,
 ) -> list[Block]:
     alike = _alike(ranking)
+    rows_ranked = () if ranking is None else ranking.rows
+    # where all were ranked, the ranking decides what helps; storms alone decide on the others
+    left_out = alike | {row.remedy.name for row in rows_ranked if not row.helps}
     by_name = {
         remedy.change.name: remedy
         for remedy in remedies
-        if remedy.helps and remedy.change.name not in alike
+        if remedy.helps and remedy.change.name not in left_out
     }
     gains = {name: _gained(remedy, answer.home, owner=owner) for name, remedy in by_name.items()}
-    rows_ranked = () if ranking is None else ranking.rows
-    ranked = [row for row in rows_ranked if row.helps_chance and row.remedy.name not in alike]
+    ranked = [row for row in rows_ranked if row.helps and row.remedy.name not in alike]
     rows = {
         row.remedy.name: (
             row.remedy.words(system),
-            _chance_with(row, system, owner=owner)
-            + ("" if row.remedy.name not in gains else f" {gains[row.remedy.name]}"),
+            " ".join(_gained_by(row, gains.get(row.remedy.name, ""), system, owner=owner)),
         )
         for row in ranked
     }
@@ -360,6 +367,18 @@ def _remedy_blocks(
     return [Text(said), Bullets(tuple(best)), *(Text(line) for line in ties)]
 
 
+def _gained_by(
+    row: RankedRemedy, in_storm: str, system: UnitSystem, *, owner: bool
+) -> Iterator[str]:
+    """Say what a ranked remedy gains: chance, and time as the trial in the storm tells it."""
+    if row.helps_chance:
+        yield _chance_with(row, system, owner=owner)
+    if in_storm:
+        yield in_storm
+    elif row.helps_time:
+        yield f"Time to the floor in a 10-year storm: {gained_time(row)}."
+
+
 def _chance_with(row: RankedRemedy, system: UnitSystem, *, owner: bool) -> str:
     before, after = (one_year_in_words(each) for each in (row.mean_before, row.mean_after))
     told = f"Water on the floor: {after}, not {before}."
@@ -375,20 +394,13 @@ def _gained(remedy: Remedy, home: Home, *, owner: bool) -> str:
     return " ".join([*gain_words(remedy, home, about_share if owner else percent_words), *look])
 
 
-def _no_help(
-    remedies: Sequence[Remedy], system: UnitSystem, ranking: Ranking | None
-) -> list[Block]:
+def _no_help(remedies: Sequence[Remedy], ranking: Ranking | None) -> list[Block]:
     rows = () if ranking is None else ranking.rows
-    helps = {row.remedy.name for row in rows if row.helps}
-    useless = {
-        remedy.change.name: remedy.change.words(system)
-        for remedy in remedies
-        if not remedy.helps and remedy.change.name not in helps
-    }
-    useless |= {row.remedy.name: row.remedy.words(system) for row in rows if not row.helps}
-    told = _alike(ranking) | {remedy.change.name for remedy in remedies if remedy.helps}
-    said = [words for name, words in useless.items() if name not in told]
-    lines = [f"Tried too, with little difference here: {' '.join(said)}"] if said else []
+    ranked = {row.remedy.name: row.helps for row in rows}
+    tried = {remedy.change.name: remedy.helps for remedy in remedies} | ranked
+    told = _alike(ranking)
+    useless = [short_words(name) for name, helps in tried.items() if not helps and name not in told]
+    lines = [f"Tried too, with little difference here: {'; '.join(useless)}."] if useless else []
     lines += [] if ranking is None else no_better_lines(ranking)
     return [Text(" ".join(lines), small=True)] if lines else []
 

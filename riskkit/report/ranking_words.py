@@ -25,6 +25,7 @@ __all__ = [
     "SETS_HEAD",
     "amount_words",
     "budget_lines",
+    "gained_time",
     "money_lines",
     "no_better_lines",
     "no_better_rows",
@@ -115,7 +116,7 @@ def ranking_rows(found: Ranking, system: UnitSystem) -> list[tuple[str, ...]]:
         (
             row.remedy.words(system),
             _chances(row),
-            _time(row),
+            gained_time(row),
             *_money(row.cost_benefit, found.costs),
         )
         for row in found.rows
@@ -338,10 +339,24 @@ def _years(years: float) -> str:
 
 def _chances(row: RankedRemedy) -> str:
     before, after = chance_words(row.mean_before), chance_words(row.mean_after)
-    return f"{before}, then {after}" if row.helps_chance else f"{before}, no less"
+    if row.helps_chance:
+        return f"{before}, then {after}"
+    return f"{before}, {'hardly' if row.saved_chance > 0 else 'no'} less"
 
 
-def _time(row: RankedRemedy) -> str:
+def gained_time(row: RankedRemedy) -> str:
+    """Say what a remedy does for the time to the floor in the 10-year storm.
+
+    Parameters
+    ----------
+    row : RankedRemedy
+        The remedy.
+
+    Returns
+    -------
+    str
+        For example ``"about 2 hours longer"``.
+    """
     if not row.helps_time:
         return "no extra time"
     old, new = row.before_s.never_share, row.after_s.never_share

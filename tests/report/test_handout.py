@@ -142,9 +142,9 @@ def test_the_estimator_sees_all_storms_and_what_they_rest_on(
     for shown in (text, page):
         assert key_figure(answer).short in shown
         helping = [remedy.change for remedy in remedies if remedy.helps]
-        for change in (*helping[:4], *(each.change for each in remedies if not each.helps)):
+        for change in helping[:4]:
             assert change.words(METRIC) in shown
-        for change in helping[4:]:
+        for change in (*helping[4:], *(each.change for each in remedies if not each.helps)):
             assert short_words(change.name) in shown
         for line in (*cautions("sheet", system=METRIC), *rests_on(answer), *answer.warnings):
             assert line in shown
@@ -515,6 +515,35 @@ def test_both_sheets_tell_first_what_was_left_and_the_chance_with_it(
     without = assess(bare, settings=Settings(n_draws=32))
     prose = owner_sheet(without, (), day, US, rank_for(without)).prose()
     assert "Put in a pump." in prose[prose.index("We tried these one by one") :]
+
+
+def test_a_ranking_decides_on_every_sheet_what_helps(
+    ranked_home: tuple[Assessment, Ranking], day: datetime.date
+) -> None:
+    """What storms alone say may differ: two lists that contradict each other help nobody."""
+    answer, ranking = ranked_home
+    tried = try_remedies(answer)
+    rows = {row.remedy.name: row for row in ranking.rows}
+    both = next(each for each in tried if each.helps and each.change.name in rows)
+    useless, alone = both.change.name, "new_pump"
+    assert alone not in {each.change.name for each in tried}
+    longer = next(row for row in ranking.rows if row.helps_time)
+    rows[useless] = replace(
+        rows[useless], chance_after=rows[useless].chance_before, after_s=rows[useless].before_s
+    )
+    rows[alone] = replace(
+        rows[alone], chance_after=rows[alone].chance_before, no_better_than="",
+        before_s=longer.before_s, after_s=longer.after_s,
+    )  # fmt: skip
+    few = replace(ranking, rows=(rows[useless], rows[alone]))
+    for write in (owner_sheet, estimator_sheet):
+        prose = write(answer, tried, day, US, few).prose()
+        helps = prose[prose.index("We tried these one by one") :]
+        helps, _, others = helps.partition("Tried too, with little difference")
+        assert both.change.words(US) not in helps and short_words(useless) not in helps
+        assert rows[alone].remedy.words(US) in helps
+        assert "Time to the floor in a 10-year storm: " in helps
+        assert (short_words(useless) in others) == (write is estimator_sheet)
 
 
 def test_the_owner_reads_chances_in_plain_words(
