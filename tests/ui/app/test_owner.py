@@ -73,6 +73,7 @@ def test_what_stands_by_the_pump_leaves_the_picture_large(
     desk = open_page("Assess a home", "upright")
     page = desk.page
     desk.open_home("With all that stands by")
+    expect(page.locator(".rk-answer .chance b")).not_to_be_empty(timeout=150_000)
     page.get_by_role("button", name="Show the owner").click()
     page.get_by_role("button", name="The floor").click()
     for width, high in SIZES.values():

@@ -41,6 +41,7 @@ def test_a_failed_alarm_comes_before_everything_and_goes_when_it_is_mended(
     # before the figure, and the sentence counts from the stop
     assert first.bounding_box()["y"] < page.locator(".rk-answer .figures").bounding_box()["y"]
     assert "after the pump stops" in desk.sentence and "alarm" not in desk.sentence
+    expect(page.locator(".rk-stale")).to_have_count(0)  # the tables wait for the whole answer
     heads = page.locator(".rk-sheet thead th").all_inner_texts()
     assert "alarm sounds" not in heads
     # a no is told from a yes by its sign too, not by colour alone
