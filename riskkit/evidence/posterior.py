@@ -386,13 +386,13 @@ class _Cloud:
     `root` makes its scores of even ones, `inverse` even ones of its scores.
     """
 
-    median: FloatArray
+    mean: FloatArray
     root: FloatArray
     inverse: FloatArray
 
     def log_against_prior(self, scores: FloatArray) -> FloatArray:
         """Logarithm of the standard normal density over that of the cloud, but for a constant."""
-        even = (scores - self.median) @ self.inverse.T
+        even = (scores - self.mean) @ self.inverse.T
         return np.asarray(0.5 * ((even**2).sum(axis=1) - (scores**2).sum(axis=1)))
 
 
@@ -416,7 +416,7 @@ def _moved_within(
     n = len(scores)
     reach = rng.choice(_REACH_WITHIN, size=(n, 1))
     fresh = rng.standard_normal(scores.shape) @ cloud.root.T
-    tried = cloud.median + np.sqrt(1 - reach**2) * (scores - cloud.median) + reach * fresh
+    tried = cloud.mean + np.sqrt(1 - reach**2) * (scores - cloud.mean) + reach * fresh
     gain = cloud.log_against_prior(tried) - cloud.log_against_prior(scores)
     return target.accepted(scores, tried, here, gain, rng)
 

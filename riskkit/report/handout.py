@@ -199,7 +199,7 @@ def estimator_sheet(
         *_no_help(remedies, ranking),
         *_visit_blocks(answer, system),
         *estimator_seen(answer, effect, system),
-        Heading("Most useful to measure next"),
+        Heading("What is not known and decides most"),
         *sensitivity_blocks(answer, system),
         Heading("Where the numbers come from"),
         *origin_blocks(answer, system),

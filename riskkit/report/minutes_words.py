@@ -41,16 +41,16 @@ def minutes_line(replay: Replay) -> str:
     return (
         f"Hours of heavy rain, which {effect.heavy_storms} of the {effect.storms} storms hold, are "
         "broken down into minutes by the ratios that official tables print. "
-        f"{_counts(hour, at_all, replay)}{_times(effect)}"
+        f"{_counts(effect, hour, at_all, replay)}{_times(effect)}"
     )
 
 
-def _counts(hour: TwoWays, at_all: TwoWays, replay: Replay) -> str:
+def _counts(effect: MinutesEffect, hour: TwoWays, at_all: TwoWays, replay: Replay) -> str:
     soon = within_words(hour.within_s, replay)
     return (
-        f"Against even hours, in the first variants, a pump that stops in a storm floods {soon} "
-        f"{two_digits(hour.minutes)} times a year in place of {two_digits(hour.even)}, and at all "
-        f"{two_digits(at_all.minutes)} in place of {two_digits(at_all.even)}."
+        f"In {effect.draws} variants run both ways, a pump that stops in a storm floods {soon} "
+        f"{two_digits(hour.minutes)} times a year in place of {two_digits(hour.even)} with even "
+        f"hours, and at all {two_digits(at_all.minutes)} in place of {two_digits(at_all.even)}."
     )
 
 

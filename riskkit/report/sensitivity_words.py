@@ -32,7 +32,7 @@ def to_measure_words(answer: Assessment) -> str:
     for one in answer.sensitivities:
         how = how_to_settle(one.key)
         if how and one.share >= _TENTH:
-            return f"Most useful to measure next: {quantity_words(one.key)} ({how})."
+            return f"Not known, and decides most: {quantity_words(one.key)} ({how})."
     return ""
 
 

@@ -144,7 +144,7 @@ def test_a_new_home_takes_the_only_rain_and_says_so(homes: Path) -> None:
     assert load_home(homes / "new_home_1.toml").rain.record == "alder_bend_rain.csv.gz"
     assert page.head.view["sentence"]
     # with nothing known no single thing may stand out
-    assert page.head.view["least"].startswith(("Most useful to measure next: ", "Least is known"))
+    assert page.head.view["least"].startswith(("Not known, and decides most: ", "Least is known"))
     said = page.head.view["regional"]
     assert said.startswith("Rain: alder_bend_rain.csv.gz was taken, for it is the only rain record")
     assert page.sheet_notes() == [said]
