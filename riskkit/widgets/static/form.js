@@ -162,7 +162,8 @@ function render({ model, el }) {
     const fault = faultOf(id, node, inputs[0]);
     function show(value) {
       const parts = value.text ? value.text.split(",") : [];
-      inputs.forEach((input, i) => { if (input !== document.activeElement) input.value = (parts[i] ?? "").trim(); });
+      // who goes from one number to the next is not done: what was counted first must not go meanwhile
+      if (!node.contains(document.activeElement)) inputs.forEach((input, i) => { input.value = (parts[i] ?? "").trim(); });
       node.classList.toggle("is-unknown", !value.known);
       unknown.setAttribute("aria-pressed", String(!value.known));
       fault(value);
