@@ -49,6 +49,7 @@ _REACH = (0.15, 0.5, 1.0)  # how far a move goes: 1 forgets where it was
 _REACH_WITHIN = (0.1, 0.3, 0.6)
 _LOOSE = 0.1  # of ties between scores that are not believed
 _MOVED_SHARE = 0.15  # of the scores that one move touches
+_ROWS_AT_ONCE = 32
 _UNLIKELY = 0.01  # tail chance below which an observation does not fit (judgement)
 
 
@@ -392,17 +393,35 @@ class _Cloud:
 
     def log_against_prior(self, scores: FloatArray) -> FloatArray:
         """Logarithm of the standard normal density over that of the cloud, but for a constant."""
-        even = (scores - self.mean) @ self.inverse.T
+        even = _mapped(scores - self.mean, self.inverse.T)
         return np.asarray(0.5 * ((even**2).sum(axis=1) - (scores**2).sum(axis=1)))
 
 
 def _cloud(scores: FloatArray) -> _Cloud:
     middle = scores.mean(axis=0)
-    found = np.cov(scores.T)
+    found = _outer_sum(scores - middle) / (len(scores) - 1)
     # few draws make up ties between scores that have none
     covariance = (1 - _LOOSE) * found + _LOOSE * np.eye(len(middle))
     root = np.asarray(np.linalg.cholesky(covariance), float)
     return _Cloud(np.asarray(middle), root, np.asarray(np.linalg.inv(root), float))
+
+
+def _blocks(rows: FloatArray) -> list[FloatArray]:
+    """Few enough rows at once that the library of matrices wakes no threads of its own.
+
+    They would go on turning after each product, on the processors that the loops want.
+    """
+    return np.array_split(rows, -(-len(rows) // _ROWS_AT_ONCE))
+
+
+def _mapped(rows: FloatArray, matrix: FloatArray) -> FloatArray:
+    """Each row times a matrix."""
+    return np.concatenate([some @ matrix for some in _blocks(rows)])
+
+
+def _outer_sum(rows: FloatArray) -> FloatArray:
+    """The sum of the products of each row with itself."""
+    return np.asarray(np.sum([some.T @ some for some in _blocks(rows)], axis=0))
 
 
 def _moved_within(
@@ -415,7 +434,7 @@ def _moved_within(
     """Move all scores of each draw together, along the cloud of all draws."""
     n = len(scores)
     reach = rng.choice(_REACH_WITHIN, size=(n, 1))
-    fresh = rng.standard_normal(scores.shape) @ cloud.root.T
+    fresh = _mapped(rng.standard_normal(scores.shape), cloud.root.T)
     tried = cloud.mean + np.sqrt(1 - reach**2) * (scores - cloud.mean) + reach * fresh
     gain = cloud.log_against_prior(tried) - cloud.log_against_prior(scores)
     return target.accepted(scores, tried, here, gain, rng)

@@ -74,7 +74,7 @@ _BALANCE = 1e-9
 _ROUNDING_M3 = 1e-12  # where next to nothing arrived, deficits of a whole lot round to more
 _MM_H = 1e-3 / 3600.0  # mm/h in m/s
 # below this many draw-steps a second thread costs more than it saves
-_LEAST_FOR_THREADS = 100_000
+_LEAST_FOR_THREADS = 8_000  # steps of a thread's draws, a millisecond
 _MOST_IN_PART = 256  # draws of a call of the loop, after which other work may go first
 
 
