@@ -12,7 +12,6 @@ from riskkit.antecedent.levels import WaterLevels
 from riskkit.antecedent.textures import soil_weights
 from riskkit.antecedent.water_table import AntecedentGround, antecedent_ground
 from riskkit.ensemble.draws import Assumption, median_home
-from riskkit.ensemble.frames import columns_of
 from riskkit.ensemble.quantiles import Outcome, outcome
 from riskkit.errors import InputError, NoPitError, collect_warnings, need_type
 from riskkit.evidence.overlay import home_as_seen
@@ -42,7 +41,7 @@ from riskkit.risk.runs import StormRuns, pooled, run_storms
 from riskkit.risk.sensitivity import Sensitivity, sensitivities
 from riskkit.risk.settings import Settings, held_by
 from riskkit.risk.shown import main_time, shown_of
-from riskkit.risk.storm_answer import StormAnswer, short_time, storm_answers
+from riskkit.risk.storm_answer import StormAnswer, short_time, storm_answers, storm_columns
 from riskkit.risk.storm_water import StormWater
 from riskkit.risk.system_state import SystemState, system_state
 from riskkit.risk.time_to_flood import dry_times_s
@@ -138,7 +137,7 @@ class Assessment(Shown):
         """
         import pandas as pd
 
-        frame = pd.DataFrame([columns_of(storm) for storm in self.storms])
+        frame = pd.DataFrame([storm_columns(storm) for storm in self.storms])
         frame["counted_from"] = self.state.clock.value
         gone = [] if self.state.warns else ["alarm_share"]
         if not self.state.has(Component.PUMP):  # nothing is said of what is not there
@@ -148,7 +147,7 @@ class Assessment(Shown):
 
     def __repr__(self) -> str:
         storm = self.headline_storm
-        found, never = storm.worst_s.if_ever, storm.worst_s.never_share
+        found, never = storm.worst_stop.to_floor_s.if_ever, storm.worst_stop.to_floor_s.never_share
         minutes = "no water on the floor" if found is None else short_time(found.median)
         return (
             f"Assessment({self.home.name!r}, {storm.return_period_yr:g}-year storm: {minutes} from "
@@ -204,7 +203,7 @@ class Assessment(Shown):
     @property
     def main_time(self) -> MainTime:
         """Which time to the floor is the main one, the same in every storm."""
-        return main_time(self.state, [storm.at_joint_share for storm in self.storms])
+        return main_time(self.state, [storm.worst_stop.joint_first_share for storm in self.storms])
 
     def main_s(self, storm: StormAnswer) -> Outcome:
         """Return the main time to the floor of a storm.
@@ -220,8 +219,8 @@ class Assessment(Shown):
             Over all draws [s].
         """
         return {
-            MainTime.FLOOR: storm.worst_s, MainTime.RIM: storm.rim_worst_s,
-            MainTime.DEAD: storm.dead_from_rain_s,
+            MainTime.FLOOR: storm.worst_stop.to_floor_s, MainTime.RIM: storm.worst_stop.to_rim_s,
+            MainTime.DEAD: storm.dead_before.rain_to_floor_s,
         }[self.main_time]  # fmt: skip
 
     @property
@@ -231,7 +230,7 @@ class Assessment(Shown):
 
     @property
     def homes(self) -> HomeSamples:
-        """The draws that were answered for, in the order of `StormAnswer.worst_by_draw_s`."""
+        """The draws that were answered for, in the order of `WorstStop.to_floor_by_draw_s`."""
         return self.weighed.homes
 
     @property
@@ -243,7 +242,7 @@ class Assessment(Shown):
     def useful_observations(self) -> tuple[UsefulObservation, ...]:
         """What each observation not yet made would narrow, the best for its time first."""
         past = Past(None, self.rain)
-        times_s = self.headline_storm.worst_by_draw_s
+        times_s = self.headline_storm.worst_stop.to_floor_by_draw_s
         return useful_observations(self.home, self.homes, times_s, past)
 
     @property
@@ -253,7 +252,7 @@ class Assessment(Shown):
             self.homes,
             self.assumptions,
             tuple(soil_weights(self.home)),
-            self.headline_storm.worst_by_draw_s,
+            self.headline_storm.worst_stop.to_floor_by_draw_s,
         )
 
 
@@ -340,7 +339,11 @@ def assess(
     without = _without_value(home, place, settings, tell, only, known)
     settings = replace(settings, n_draws=homes.n_draws)
     headline = next(s for s in answers if s.return_period_yr == settings.headline_yr)
-    said = doubt_lines(place.doubts, headline.worst_s, None if without is None else without.worst_s)
+    said = doubt_lines(
+        place.doubts,
+        headline.worst_stop.to_floor_s,
+        None if without is None else without.worst_stop.to_floor_s,
+    )
     conflict = ground_water_conflict(seen, antecedent)
     about = (*_about_pit(home, median), *([conflict] if conflict else ()))
     about = (*about, *observation_remarks(home, weighed))

@@ -72,7 +72,7 @@ def test_the_answer_says_what_it_would_be_without_a_value_that_decides(
     assert "2013-09-17 14:00, more than the other years allow" in said
     path.write_text(good.replace(line, "2013-09-17T14:00:00,"))  # missing
     other = assess(home, design_rain(home, demo_sites, record=path), settings)
-    minutes = [a.headline_storm.worst_s.median / 60 for a in (answer, other)]
+    minutes = [a.headline_storm.worst_stop.to_floor_s.median / 60 for a in (answer, other)]
     assert minutes[0] < minutes[1]
     with_it, without = (significant(one, 2) for one in minutes)
     assert f"after {with_it} min with that value and after {without} min without it" in said

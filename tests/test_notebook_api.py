@@ -79,12 +79,14 @@ def test_the_frame_of_an_answer_holds_its_numbers(answer: rk.Assessment) -> None
     for years, storm in zip(frame.index, answer.storms, strict=True):
         row = frame.loc[years]
         assert row["depth_mm"] == storm.depth_mm
-        assert row["peak_inflow_median_m3_s"] == storm.peak_inflow_m3_s.median
-        assert row["starts_high_per_hour"] == storm.starts_per_hour.high
-        assert row["worst_never_share"] == storm.worst_s.never_share
-        assert storm.worst_s.if_ever is not None
-        assert row["worst_median_min"] == pytest.approx(storm.worst_s.if_ever.median / 60.0)
-        assert row["depth_after_6_h_share"] == storm.depth_after_m[6.0].share
+        assert row["peak_inflow_median_m3_s"] == storm.pump_working.peak_inflow_m3_s.median
+        assert row["starts_high_per_hour"] == storm.pump_working.starts_per_hour.high
+        assert row["worst_never_share"] == storm.worst_stop.to_floor_s.never_share
+        assert storm.worst_stop.to_floor_s.if_ever is not None
+        assert row["worst_median_min"] == pytest.approx(
+            storm.worst_stop.to_floor_s.if_ever.median / 60.0
+        )
+        assert row["depth_after_6_h_share"] == storm.worst_stop.depth_after_m[6.0].share
         assert row["counted_from"] == "alarm"
     assert not [name for name in frame.columns if name.endswith("_s") and "m3" not in name]
 

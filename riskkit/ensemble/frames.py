@@ -3,8 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import fields
-from typing import Any
 
 import numpy as np
 
@@ -16,13 +14,14 @@ __all__ = ["columns_of", "columns_of_draws"]
 _UNITS = ("_m3_s", "_m3", "_per_hour", "_mm", "_m", "_s", "_h", "_yr")
 
 
-def columns_of(record: Any) -> dict[str, float]:
-    """Turn the numbers of a record into columns; arrays and courses over time are left out.
+def columns_of(values: Mapping[str, float | Outcome | FloorDepth]) -> dict[str, float]:
+    """Turn numbers and their spreads into columns.
 
     Parameters
     ----------
-    record : dataclass
-        Its fields are numbers, outcomes, depths by hours, and outcomes by members of an enum.
+    values : mapping of str
+        By name. That of a number or an outcome ends in its unit; that of a depth on the floor does
+        not, for shares and metres are told of it [any].
 
     Returns
     -------
@@ -34,30 +33,19 @@ def columns_of(record: Any) -> dict[str, float]:
 
     Examples
     --------
-    >>> from dataclasses import dataclass
-    >>> @dataclass
-    ... class Storm:
-    ...     depth_mm: float
-    ...     worst_s: Outcome
     >>> time = Outcome(600.0, float("inf"), float("inf"), 0.6, Points(540.0, 600.0, 720.0))
-    >>> columns = columns_of(Storm(80.0, time))
+    >>> columns = columns_of({"depth_mm": 80.0, "worst_s": time})
     >>> columns["depth_mm"], columns["worst_never_share"], columns["worst_median_min"]
     (80.0, 0.6, 10.0)
     """
     found: dict[str, float] = {}
-    for item in fields(record):
-        value = getattr(record, item.name)
+    for name, value in values.items():
         if isinstance(value, int | float):
-            found[item.name] = value
+            found[name] = value
         elif isinstance(value, Outcome):
-            found |= _outcome(item.name, value)
-        elif isinstance(value, Mapping):
-            stem, unit = _parted(item.name)
-            for key, told in value.items():
-                if isinstance(told, FloorDepth):
-                    found |= _depth(f"{stem}_{key:g}_h", told)
-                elif isinstance(told, Outcome):
-                    found |= _outcome(f"{stem}_{key.value}{unit}", told)
+            found |= _outcome(name, value)
+        else:
+            found |= _depth(name, value)
     return found
 
 

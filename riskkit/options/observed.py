@@ -133,7 +133,7 @@ def observations_effect(
     place = rain_of(home, rain, settings.seed)
     past = past_of(home, place.record, place.weather, place.used)
     before = assess(bare, place, some, progress=progress)
-    times = before.headline_storm.worst_by_draw_s
+    times = before.headline_storm.worst_stop.to_floor_by_draw_s
     homes = draw_homes(home_as_seen(bare), some.n_draws, some.seed, before.antecedent)
     spread = float(log_minutes(times).std())
     each = []
@@ -144,10 +144,10 @@ def observations_effect(
         each.append(ObservationAlone(one, outcome(found), _narrowing(found, spread), 1000 * share))
     for one in (one for one in standing(home) if one.kind in DIRECT):
         alone = assess(bare.changed(observation=[one]), place, some, progress=progress)
-        found = alone.headline_storm.worst_by_draw_s
+        found = alone.headline_storm.worst_stop.to_floor_by_draw_s
         each.append(ObservationAlone(one, outcome(found), _narrowing(found, spread), 1000.0))
     each.sort(key=lambda told: home.observation.index(told.observation))
-    now = answer.headline_storm.worst_by_draw_s
+    now = answer.headline_storm.worst_stop.to_floor_by_draw_s
     return ObservationsEffect(outcome(times), outcome(now), _narrowing(now, spread), tuple(each))
 
 

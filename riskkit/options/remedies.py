@@ -76,14 +76,16 @@ class Remedy:
 
 
 def _chance_gains(before: StormAnswer, after: StormAnswer) -> bool:
-    return after.worst_s.never_share >= before.worst_s.never_share + SURER
+    old, new = before.worst_stop.to_floor_s, after.worst_stop.to_floor_s
+    return new.never_share >= old.never_share + SURER
 
 
 def _time_gains(before: StormAnswer, after: StormAnswer) -> bool:
     """Compare the median times of all draws, 'never' the longest, as the answer tells them."""
-    old, new = before.worst_s.median, after.worst_s.median
-    if after.worst_s.never_share <= before.worst_s.never_share - SURER:
+    was, now = before.worst_stop.to_floor_s, after.worst_stop.to_floor_s
+    if now.never_share <= was.never_share - SURER:
         return False  # more that flood are no gain, however late
+    old, new = was.median, now.median
     # "more than a day now, more than a day with it" says nothing; 'never' is told as a chance
     if old > DAY_S or math.isinf(new):
         return False
@@ -91,11 +93,11 @@ def _time_gains(before: StormAnswer, after: StormAnswer) -> bool:
 
 
 def _overflow_gains(before: StormAnswer, after: StormAnswer) -> bool:
-    return after.floor_dry_share >= before.floor_dry_share + SURER
+    return after.pump_working.floor_dry_share >= before.pump_working.floor_dry_share + SURER
 
 
 def _starts_gain(before: StormAnswer, after: StormAnswer) -> bool:
-    old, new = before.starts_per_hour.median, after.starts_per_hour.median
+    old, new = before.pump_working.starts_per_hour.median, after.pump_working.starts_per_hour.median
     return old >= _FEW_STARTS and new <= _SELDOMER * old and round(new) != round(old)
 
 
@@ -176,7 +178,7 @@ def _told(
 
 def _order(remedy: Remedy) -> float:
     """How much longer it takes, in seconds, or the chance gained where it takes for ever."""
-    old, new = remedy.before[0].worst_s, remedy.after[0].worst_s
+    old, new = remedy.before[0].worst_stop.to_floor_s, remedy.after[0].worst_stop.to_floor_s
     gained = new.never_share - old.never_share
     if math.isinf(new.median):
         return 1e9 + gained if math.isfinite(old.median) else gained

@@ -328,7 +328,7 @@ def _other_years(by_year: FloatArray, whole: float, seed: int) -> tuple[float, f
 def _design_rate(answer: Assessment, limit_s: float) -> FloatArray:
     """Times a year in which each draw is hit: one over the return period from which on it is."""
     periods = np.array([storm.return_period_yr for storm in answer.storms])
-    worst = np.stack([storm.worst_by_draw_s for storm in answer.storms])
+    worst = np.stack([storm.worst_stop.to_floor_by_draw_s for storm in answer.storms])
     hit = worst <= limit_s if np.isfinite(limit_s) else np.isfinite(worst)
     first = np.where(hit.any(axis=0), hit.argmax(axis=0), periods.size)
     # between the last storm that does not hit and the first that does, in the middle of the logs

@@ -144,12 +144,17 @@ def visit_effect(
         storm = next(one for one in storms if one.return_period_yr == settings.headline_yr)
         narrower = None
         if clock is before.state.clock:
-            narrower = _narrowing(before.headline_storm.worst_by_draw_s, storm.worst_by_draw_s)
-        each.append(FindingEffect(part, key, storm.worst_s, clock, narrower, yearly(with_it)))
+            narrower = _narrowing(
+                before.headline_storm.worst_stop.to_floor_by_draw_s,
+                storm.worst_stop.to_floor_by_draw_s,
+            )
+        each.append(
+            FindingEffect(part, key, storm.worst_stop.to_floor_s, clock, narrower, yearly(with_it))
+        )
     tell("working out the chance of a year")
     narrower = None
     if after.state.clock is before.state.clock:
-        were, are = (one.headline_storm.worst_by_draw_s for one in (before, after))
+        were, are = (one.headline_storm.worst_stop.to_floor_by_draw_s for one in (before, after))
         narrower = _narrowing(were, are)
     return VisitEffect(
         visit, before, after, narrower, yearly(opened), yearly(visited), yearly(home), tuple(each)

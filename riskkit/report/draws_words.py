@@ -27,7 +27,7 @@ def draws_words(answer: Assessment) -> str:
         Two sentences.
     """
     settings, storm = answer.settings, answer.headline_storm
-    chance = chance_of_draws(storm.worst_by_draw_s)
+    chance = chance_of_draws(storm.worst_stop.to_floor_by_draw_s)
     first, last = (about_duration(time_s) for time_s in chance.median)
     median = first if first == last else f"between {first} and {last}"
     low, high = sorted(f"{100 * (1.0 - share):.0f}" for share in chance.never_share)

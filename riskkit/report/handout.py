@@ -296,18 +296,18 @@ def _owner_grid(answer: Assessment, system: UnitSystem) -> Grid:
 
 def _pit_words(storm: StormAnswer) -> str:
     """Say what becomes of pit and floor while the pump works."""
-    if storm.joint_share < LIKELY_JOINT:
+    if storm.pump_working.joint_share < LIKELY_JOINT:
         return _rim_words(storm)
-    sure = "comes" if storm.joint_share >= _SURE else "may come"
+    sure = "comes" if storm.pump_working.joint_share >= _SURE else "may come"
     return f"Water {sure} in where wall and floor meet. {_rim_words(storm)}"
 
 
 def _rim_words(storm: StormAnswer) -> str:
-    if storm.floor_dry_share >= CERTAIN:
+    if storm.pump_working.floor_dry_share >= CERTAIN:
         return "Pit does not overflow"
-    if storm.floor_dry_share >= _SURE:
+    if storm.pump_working.floor_dry_share >= _SURE:
         return "Pit very likely does not overflow"
-    return "Pit may overflow" if storm.floor_dry_share >= _LIKELY else "Pit overflows"
+    return "Pit may overflow" if storm.pump_working.floor_dry_share >= _LIKELY else "Pit overflows"
 
 
 def _first_upper(text: str) -> str:

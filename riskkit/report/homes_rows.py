@@ -179,8 +179,8 @@ def glance_frame(homes: Sequence[HomeGlance]) -> pd.DataFrame:
         rows[one.file] = {
             "home": one.home.name,
             "storm_yr": storm.return_period_yr,
-            "worst_median_s": _or_none(storm.worst_s.median),
-            "floor_dry_share": storm.worst_s.never_share,
+            "worst_median_s": _or_none(storm.worst_stop.to_floor_s.median),
+            "floor_dry_share": storm.worst_stop.to_floor_s.never_share,
             "chance_mean_per_year": one.chance.mean,
             "failed_pump_floods_mean_per_year": one.floods_per_yr,
             "finish_by_month": None if by is None else by[0],
@@ -199,7 +199,7 @@ def _due_words(due: datetime.date | None, today: datetime.date, system: UnitSyst
 
 def _time_key(one: HomeGlance) -> float:
     """Time that orders: the median, and where that is never, by how many stay dry."""
-    time = one.answer.headline_storm.worst_s
+    time = one.answer.headline_storm.worst_stop.to_floor_s
     return time.median if math.isfinite(time.median) else 1e9 * (1.0 + time.never_share)
 
 

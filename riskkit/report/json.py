@@ -112,43 +112,43 @@ def _median_home(trace: Trace, state: SystemState) -> MedianHome:
 
 def _storm(storm: StormAnswer, state: SystemState) -> Storm:
     has_pump = state.has(Component.PUMP)
-    chance = chance_of_draws(storm.worst_by_draw_s)
+    chance = chance_of_draws(storm.worst_stop.to_floor_by_draw_s)
     return Storm(
         return_period_yr=storm.return_period_yr,
         duration_h=storm.duration_h,
         rain_mm=storm.depth_mm,
         pump_working=PumpWorking(
-            peak_inflow_m3_s=storm.peak_inflow_m3_s,
-            peak_inflow_share_of_pump=storm.peak_use if has_pump else None,
-            alarm_share=storm.alarm_share if state.warns else None,
-            floor_dry_share=storm.floor_dry_share,
-            water_at_joint_share=storm.joint_share,
-            highest_level_m=storm.highest_level_m,
-            starts_per_hour=storm.starts_per_hour if has_pump else None,
+            peak_inflow_m3_s=storm.pump_working.peak_inflow_m3_s,
+            peak_inflow_share_of_pump=storm.pump_working.peak_use if has_pump else None,
+            alarm_share=storm.pump_working.alarm_share if state.warns else None,
+            floor_dry_share=storm.pump_working.floor_dry_share,
+            water_at_joint_share=storm.pump_working.joint_share,
+            highest_level_m=storm.pump_working.highest_level_m,
+            starts_per_hour=storm.pump_working.starts_per_hour if has_pump else None,
         ),
         pump_stopped=PumpStopped(
-            **_by_clock(state.clock, "_worst_s", storm.worst_s),
-            **_by_clock(state.clock, "_typical_s", storm.typical_s),
+            **_by_clock(state.clock, "_worst_s", storm.worst_stop.to_floor_s),
+            **_by_clock(state.clock, "_typical_s", storm.typical_to_floor_s),
             depth_on_floor_m=[
                 FloorDepth(
                     after_h=hour, share=depth.share, if_any=depth.if_any, of_all=depth.of_all
                 )
-                for hour, depth in storm.depth_after_m.items()
+                for hour, depth in storm.worst_stop.depth_after_m.items()
             ],
-            stop_to_alarm_worst_s=storm.to_alarm_s if state.warns and has_pump else None,
-            over_rim_worst_s=storm.rim_worst_s,
-            at_joint_worst_s=storm.joint_worst_s,
-            joint_first_share=storm.at_joint_share,
+            stop_to_alarm_worst_s=storm.worst_stop.to_alarm_s if state.warns and has_pump else None,
+            over_rim_worst_s=storm.worst_stop.to_rim_s,
+            at_joint_worst_s=storm.worst_stop.to_joint_s,
+            joint_first_share=storm.worst_stop.joint_first_share,
             dead_before_storm=DeadBefore(
-                rain_to_alarm_s=storm.dead_to_alarm_s if state.warns else None,
-                alarm_to_floor_s=storm.dead_to_floor_s if state.warns else None,
-                rain_to_floor_s=storm.dead_from_rain_s,
+                rain_to_alarm_s=storm.dead_before.rain_to_alarm_s if state.warns else None,
+                alarm_to_floor_s=storm.dead_before.alarm_to_floor_s if state.warns else None,
+                rain_to_floor_s=storm.dead_before.rain_to_floor_s,
             ),
             with_other_draws=OtherDraws(median_s=chance.median, never_share=chance.never_share),
         ),
         water_to_pit=WaterToPit(
-            first_24_h_m3=_pit_water(storm.first_day_m3),
-            next_48_h_m3=_pit_water(storm.next_days_m3),
+            first_24_h_m3=_pit_water(storm.water_to_pit.first_day_m3),
+            next_48_h_m3=_pit_water(storm.water_to_pit.next_days_m3),
         ),
         median_home=_median_home(storm.trace, state),
     )

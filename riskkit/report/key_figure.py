@@ -178,18 +178,20 @@ def _works(answer: Assessment) -> str:
         who, carries, carry = "The pit", "holds the water of", "hold the water of"
     elif _dead(answer):
         who = "Once it is in order, the pump"
-    sure = [s for s in answer.storms if s.floor_dry_share >= _SURE]
-    unsure = [s for s in answer.storms if s.floor_dry_share < _SURE]
+    sure = [s for s in answer.storms if s.pump_working.floor_dry_share >= _SURE]
+    unsure = [s for s in answer.storms if s.pump_working.floor_dry_share < _SURE]
     if not unsure:
         # water beside a pump that keeps up is water on the floor too
-        least = min(s.floor_dry_share - s.joint_share for s in answer.storms)
+        least = min(
+            s.pump_working.floor_dry_share - s.pump_working.joint_share for s in answer.storms
+        )
         likely = "" if least >= CERTAIN else "very likely "
         said = f"{who} {likely}{carries} all storms up to the {_name(sure[-1])}"
     elif sure:
         said = f"{who} {carries} the {_name(sure[-1])}, but maybe not the {_name(unsure[0])}"
     else:
         said = f"{who} may not {carry} a {_name(unsure[0])}"
-    share = answer.headline_storm.joint_share
+    share = answer.headline_storm.pump_working.joint_share
     if share >= LIKELY_JOINT:
         said += f"; water may come in where wall and floor meet, in {cases_words(share)} cases"
     return f"{said}."
@@ -197,7 +199,7 @@ def _works(answer: Assessment) -> str:
 
 def _stops(answer: Assessment) -> str:
     storm = answer.headline_storm
-    time = storm.dead_from_rain_s if _dead(answer) else storm.worst_s
+    time = storm.dead_before.rain_to_floor_s if _dead(answer) else storm.worst_stop.to_floor_s
     wet, two = cases_words(1.0 - time.never_share), has_second_pump(answer.home)
     if not answer.state.has(Component.PUMP):
         said = f"In a {_name(storm)}, water reaches the floor in {wet} cases"
@@ -207,8 +209,8 @@ def _stops(answer: Assessment) -> str:
     else:
         stops = "both pumps stop" if two else "it stops"
         said = f"If {stops} in a {_name(storm)}, water reaches the floor in {wet} cases"
-    if storm.at_joint_share >= LIKELY_JOINT and not _dead(answer):
-        first = cases_words(storm.at_joint_share)
+    if storm.worst_stop.joint_first_share >= LIKELY_JOINT and not _dead(answer):
+        first = cases_words(storm.worst_stop.joint_first_share)
         said += f", in {first} first where wall and floor meet"
     return f"{said}."
 

@@ -133,8 +133,8 @@ def next_lines(
     lines = [
         answer.home.name,
         f"From {answer.state.clock.value} to water on the floor, if {stop_words(answer.home)} in a "
-        f"{storm.return_period_yr:g}-year storm: {minutes_words(storm.worst_s)}, "
-        f"chance {percent_words(1.0 - storm.worst_s.never_share)}.",
+        f"{storm.return_period_yr:g}-year storm: {minutes_words(storm.worst_stop.to_floor_s)}, "
+        f"chance {percent_words(1.0 - storm.worst_stop.to_floor_s.never_share)}.",
     ]
     if effect is not None:
         first, *each, last = effect_lines(effect, system)
@@ -237,7 +237,7 @@ def next_form(answer: Assessment, effect: ObservationsEffect | None) -> dict[str
         "home": answer.home.name,
         "return_period_yr": storm.return_period_yr,
         "counted_from": answer.state.clock.value,
-        "to_floor_s": points_form(storm.worst_s),
+        "to_floor_s": points_form(storm.worst_stop.to_floor_s),
         "observed": None,
         "next": [
             {"kind": one.kind, "when": one.when, "narrowing": one.narrowing,

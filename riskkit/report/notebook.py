@@ -157,12 +157,17 @@ def _(comparison: Comparison) -> _View:
     storms = {name: answer.headline_storm for name, answer in comparison.answers.items()}
     words = {change.name: change.words(_SYSTEM) for change in comparison.changes}
     rows = [
-        (name, words.get(name, ""), *time_cells(one.worst_s), percent_words(one.floor_dry_share))
+        (
+            name,
+            words.get(name, ""),
+            *time_cells(one.worst_stop.to_floor_s),
+            percent_words(one.pump_working.floor_dry_share),
+        )
         for name, one in storms.items()
     ]
     head = ("change", "what is done", "worst moment", "reached", "pit does not overflow")
     bars = [
-        {"change": name, "share": 100.0 * (1.0 - storm.worst_s.never_share)}
+        {"change": name, "share": 100.0 * (1.0 - storm.worst_stop.to_floor_s.never_share)}
         for name, storm in storms.items()
     ]
     encoding = {

@@ -30,7 +30,7 @@ def joint_counts(answer: Assessment) -> bool:
     bool
         Whether in some storm water is likely to come in at the joint before the pit overflows.
     """
-    return paths_apart([storm.at_joint_share for storm in answer.storms])
+    return paths_apart([storm.worst_stop.joint_first_share for storm in answer.storms])
 
 
 def reach_words(answer: Assessment, storm: StormAnswer) -> str:
@@ -48,10 +48,11 @@ def reach_words(answer: Assessment, storm: StormAnswer) -> str:
     str
         A phrase that begins with "chance".
     """
+    worst = storm.worst_stop
     if not joint_counts(answer):
-        return chance_and_time(storm.worst_s)
-    rim = likely_and_soon(storm.rim_worst_s)
+        return chance_and_time(worst.to_floor_s)
+    rim = likely_and_soon(worst.to_rim_s)
     return (
-        f"chance {chance_words(storm.worst_s)}, in {cases_words(storm.at_joint_share)} cases first "
-        f"where wall and floor meet; over the rim of the pit {rim}"
+        f"chance {chance_words(worst.to_floor_s)}, in {cases_words(worst.joint_first_share)} cases "
+        f"first where wall and floor meet; over the rim of the pit {rim}"
     )

@@ -36,7 +36,7 @@ def pump_size_lines(answer: Assessment, system: UnitSystem) -> tuple[str, ...]:
     found = [answer.headline_storm]
     found += [s for s in answer.storms if s.return_period_yr == _RARE_YR and s is not found[0]]
     flows = " and ".join(
-        f"{about_flow(storm.peak_inflow_m3_s.high, system)} in the "
+        f"{about_flow(storm.pump_working.peak_inflow_m3_s.high, system)} in the "
         f"{storm.return_period_yr:g}-year storm"
         for storm in found
     )

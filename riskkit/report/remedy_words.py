@@ -52,14 +52,15 @@ _Share = Callable[[float], str]
 
 def _chance(before: StormAnswer, after: StormAnswer, home: Home | None, share: _Share) -> str:
     stopped = f" with {stopped_words(home)}" if before.trace.has_pump else ""
+    was, now = before.worst_stop.to_floor_s, after.worst_stop.to_floor_s
     return (
         f"The chance that the pit does not overflow{stopped} goes from "
-        f"{share(before.worst_s.never_share)} to {share(after.worst_s.never_share)}."
+        f"{share(was.never_share)} to {share(now.never_share)}."
     )
 
 
 def _time(before: StormAnswer, after: StormAnswer, home: Home | None, _: _Share) -> str:
-    old, new = before.worst_s.median, after.worst_s.median
+    old, new = before.worst_stop.to_floor_s.median, after.worst_stop.to_floor_s.median
     clock = before.trace.clock
     since = "From alarm" if clock is Clock.ALARM else since_words(clock, home).capitalize()
     now = f"{since} to floor: {about_duration(old)} now"
@@ -73,15 +74,16 @@ def _overflow(before: StormAnswer, after: StormAnswer, _: Home | None, share: _S
     keeps = "the pump keeps the pit from overflowing"
     if not before.trace.has_pump:
         keeps = "the pit does not overflow"
+    was, now = (one.pump_working.floor_dry_share for one in (before, after))
     return (
         f"In a {before.return_period_yr:g}-year storm, the chance that {keeps} goes from "
-        f"{share(before.floor_dry_share)} to {share(after.floor_dry_share)}."
+        f"{share(was)} to {share(now)}."
     )
 
 
 def _starts(before: StormAnswer, after: StormAnswer, *_: object) -> str:
-    times = counted(round(after.starts_per_hour.median), "time", "times")
-    return f"The pump starts {times} an hour at most, not {round(before.starts_per_hour.median)}."
+    was, now = (round(one.pump_working.starts_per_hour.median) for one in (before, after))
+    return f"The pump starts {counted(now, 'time', 'times')} an hour at most, not {was}."
 
 
 _WORDS: dict[Gain, Callable[[StormAnswer, StormAnswer, Home | None, _Share], str]] = {

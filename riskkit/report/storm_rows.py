@@ -101,10 +101,10 @@ def working_table(answer: Assessment, system: UnitSystem) -> Table:
         (
             _storm_name(storm),
             storm_rain(storm, system),
-            flow_range(storm.peak_inflow_m3_s, system),
-            use_words(storm.peak_use),
-            percent_words(storm.alarm_share),
-            percent_words(storm.floor_dry_share),
+            flow_range(storm.pump_working.peak_inflow_m3_s, system),
+            use_words(storm.pump_working.peak_use),
+            percent_words(storm.pump_working.alarm_share),
+            percent_words(storm.pump_working.floor_dry_share),
         )
         for storm in answer.storms
     ]
@@ -132,10 +132,17 @@ def stopped_table(answer: Assessment) -> Table:
     title = time_title(answer)
     notes = [_BOTH_PATHS] if joint_counts(answer) else []
     if not answer.state.has(Component.PUMP):
-        alone = [(_storm_name(storm), *time_cells(storm.worst_s)) for storm in answer.storms]
+        alone = [
+            (_storm_name(storm), *time_cells(storm.worst_stop.to_floor_s))
+            for storm in answer.storms
+        ]
         return new_table(title, ("storm", "time", "reached"), alone, notes)
     rows: list[tuple[str, ...]] = [
-        (_storm_name(storm), *time_cells(storm.worst_s), *time_cells(storm.typical_s))
+        (
+            _storm_name(storm),
+            *time_cells(storm.worst_stop.to_floor_s),
+            *time_cells(storm.typical_to_floor_s),
+        )
         for storm in answer.storms
     ]
     dry = time_cells(answer.dry_s)
@@ -159,9 +166,10 @@ def paths_table(answer: Assessment) -> Table:
     """
     has_pump, rows = answer.state.has(Component.PUMP), []
     for storm in answer.storms:
-        time, rim = time_cells(storm.rim_worst_s)
-        working = (1.0 - storm.floor_dry_share, storm.joint_share) if has_pump else ()
-        joint = (1.0 - storm.joint_worst_s.never_share, storm.at_joint_share)
+        pump, worst = storm.pump_working, storm.worst_stop
+        time, rim = time_cells(worst.to_rim_s)
+        working = (1.0 - pump.floor_dry_share, pump.joint_share) if has_pump else ()
+        joint = (1.0 - worst.to_joint_s.never_share, worst.joint_first_share)
         rows.append(
             (_storm_name(storm), *map(percent_words, working), rim, time,
              *map(percent_words, joint))
@@ -191,10 +199,16 @@ def depth_table(answer: Assessment, system: UnitSystem) -> Table:
         A cell such as ``"63 %: 0.9 in"`` for each time: how often, and what 1 of 10 variants pass.
     """
     rows = [
-        (_storm_name(storm), *(_depth_words(d, system) for d in storm.depth_after_m.values()))
+        (
+            _storm_name(storm),
+            *(_depth_words(d, system) for d in storm.worst_stop.depth_after_m.values()),
+        )
         for storm in answer.storms
     ]
-    head = ("storm", *(f"after {hours_words(hours)}" for hours in answer.storms[0].depth_after_m))
+    head = (
+        "storm",
+        *(f"after {hours_words(hours)}" for hours in answer.storms[0].worst_stop.depth_after_m),
+    )
     return new_table(depth_title(answer), head, rows)
 
 

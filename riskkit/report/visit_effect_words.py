@@ -90,7 +90,7 @@ def _variants(effect: VisitEffect) -> str:
 
 
 def _of(answer: Assessment) -> str:
-    return _range(answer.headline_storm.worst_s, answer.state.clock, answer.home)
+    return _range(answer.headline_storm.worst_stop.to_floor_s, answer.state.clock, answer.home)
 
 
 def _range(time: Outcome, clock: Clock, home: Home) -> str:
@@ -146,5 +146,5 @@ def effect_form(effect: VisitEffect) -> dict[str, Any]:
 def _answer_form(answer: Assessment) -> dict[str, Any]:
     return {
         "counted_from": answer.state.clock.value,
-        "to_floor_s": points_form(answer.headline_storm.worst_s),
+        "to_floor_s": points_form(answer.headline_storm.worst_stop.to_floor_s),
     }

@@ -66,7 +66,7 @@ def alarm_words(answer: Assessment) -> str:
     str
         Empty where there is no pump, or no alarm to count on.
     """
-    soon = soon_words(answer.headline_storm.to_alarm_s, "")
+    soon = soon_words(answer.headline_storm.worst_stop.to_alarm_s, "")
     if not answer.state.has(Component.PUMP) or not answer.state.warns or not soon:
         return ""
     return f"From that stop of the pump to the alarm: {soon}."
@@ -87,20 +87,21 @@ def dead_words(answer: Assessment) -> str:
     """
     if not answer.state.has(Component.PUMP):
         return ""
-    storm = answer.headline_storm
+    dead = answer.headline_storm.dead_before
     said = (
         "With the pump dead before the storm the chance of water on the floor is "
-        f"{chance_words(storm.dead_from_rain_s)}"
+        f"{chance_words(dead.rain_to_floor_s)}"
     )
     if not answer.state.warns:
-        return f"{_with(said, soon_words(storm.dead_from_rain_s, _RAIN))}."
-    if storm.dead_to_alarm_s.median < _AT_ONCE_S:
-        floor = soon_words(storm.dead_from_rain_s, _RAIN)
+        return f"{_with(said, soon_words(dead.rain_to_floor_s, _RAIN))}."
+    if dead.rain_to_alarm_s.median < _AT_ONCE_S:
+        floor = soon_words(dead.rain_to_floor_s, _RAIN)
         alarm = "the alarm sounds before the rain begins in half of the cases"
         return f"{_with(_with(said, floor), alarm)}."
-    soon = soon_words(storm.dead_to_alarm_s, _RAIN)
+    soon = soon_words(dead.rain_to_alarm_s, _RAIN)
     alarm = f"the alarm sounds {soon}" if soon else ""
-    return f"{_with(_with(said, soon_words(storm.dead_to_floor_s, 'after the alarm')), alarm)}."
+    floor = soon_words(dead.alarm_to_floor_s, "after the alarm")
+    return f"{_with(_with(said, floor), alarm)}."
 
 
 def _with(said: str, more: str) -> str:
@@ -122,9 +123,9 @@ def paths_words(answer: Assessment) -> str:
     str
         One sentence.
     """
-    storm = answer.headline_storm
-    rim, joint = (1.0 - one.never_share for one in (storm.rim_worst_s, storm.joint_worst_s))
-    first = f"(first there in {cases_words(storm.at_joint_share)})"
+    working, worst = answer.headline_storm.pump_working, answer.headline_storm.worst_stop
+    rim, joint = (1.0 - one.never_share for one in (worst.to_rim_s, worst.to_joint_s))
+    first = f"(first there in {cases_words(worst.joint_first_share)})"
     paths = "over the rim of the pit", "where wall and floor meet"
     if not answer.state.has(Component.PUMP):
         return (
@@ -133,8 +134,8 @@ def paths_words(answer: Assessment) -> str:
         )
     return (
         f"With the pump working water comes {paths[0]} in "
-        f"{cases_words(1.0 - storm.floor_dry_share)} "
-        f"cases, {paths[1]} in {cases_words(storm.joint_share)}; "
+        f"{cases_words(1.0 - working.floor_dry_share)} "
+        f"cases, {paths[1]} in {cases_words(working.joint_share)}; "
         f"with {stopped_words(answer.home)} in "
         f"{cases_words(rim)} and {cases_words(joint)} {first}."
     )
@@ -159,7 +160,7 @@ def _unit(system: UnitSystem) -> str:
 
 
 def _windows(storm: StormAnswer) -> tuple[dict[PitPart, Outcome], dict[PitPart, Outcome]]:
-    return storm.first_day_m3, storm.next_days_m3
+    return storm.water_to_pit.first_day_m3, storm.water_to_pit.next_days_m3
 
 
 def parts_table(answer: Assessment, system: UnitSystem) -> Table:

@@ -36,10 +36,10 @@ def _storm_name(storm: StormAnswer) -> str:
 
 def _carries(answer: Assessment) -> str:
     pump = working_title(answer.state)
-    sure = [s for s in answer.storms if s.floor_dry_share >= 0.9]
-    unsure = [s for s in answer.storms if s.floor_dry_share < 0.9]
+    sure = [s for s in answer.storms if s.pump_working.floor_dry_share >= 0.9]
+    unsure = [s for s in answer.storms if s.pump_working.floor_dry_share < 0.9]
     if not unsure:
-        least = min(s.floor_dry_share for s in answer.storms)
+        least = min(s.pump_working.floor_dry_share for s in answer.storms)
         likely = "" if least >= CERTAIN else "very likely "
         return (
             f"{pump}, the pit {likely}does not overflow in any storm looked at, up "
@@ -49,10 +49,10 @@ def _carries(answer: Assessment) -> str:
     carried = "" if sure else " carried"
     chance = (
         f"the {_storm_name(first)} may not be{carried} "
-        f"({about_share(first.floor_dry_share)} that it is)"
+        f"({about_share(first.pump_working.floor_dry_share)} that it is)"
     )
-    if first.floor_dry_share < _EVEN:
-        overflow = about_share(1.0 - first.floor_dry_share)
+    if first.pump_working.floor_dry_share < _EVEN:
+        overflow = about_share(1.0 - first.pump_working.floor_dry_share)
         chance = f"the chance is {overflow} that the pit overflows in a {_storm_name(first)}"
     if not sure:
         even = f"Even {pump[:1].lower()}{pump[1:]}" if answer.state.has(Component.PUMP) else pump
@@ -62,14 +62,14 @@ def _carries(answer: Assessment) -> str:
 
 def _beyond_pump(answer: Assessment) -> str:
     """Say first where the pump lifts nothing, or less than comes in without rain."""
-    storm = answer.headline_storm
+    pump = answer.headline_storm.pump_working
     if not answer.state.has(Component.PUMP):
         return ""
-    if math.isinf(storm.peak_use.median):
+    if math.isinf(pump.peak_use.median):
         return "The pump, as taken here, cannot lift water up to its outlet"
-    if storm.peak_use.median <= 0:
+    if pump.peak_use.median <= 0:
         return ""
-    lifted_m3_s = storm.peak_inflow_m3_s.median / storm.peak_use.median
+    lifted_m3_s = pump.peak_inflow_m3_s.median / pump.peak_use.median
     if answer.dry_inflow_m3_s.median <= lifted_m3_s:
         return ""
     return "The pump does not keep up even with the ground water of dry weather"
@@ -77,19 +77,20 @@ def _beyond_pump(answer: Assessment) -> str:
 
 def _failed(answer: Assessment) -> str:
     storm, after = answer.headline_storm, after_words(answer.state.clock, answer.home)
+    worst = storm.worst_stop
     when = f"If {stop_words(answer.home)} in a {_storm_name(storm)} at the worst moment"
     if not answer.state.has(Component.PUMP):
         when = f"In a {_storm_name(storm)}"
-    said = f"{when}, the chance is {chance_words(storm.worst_s)} that water reaches the floor"
+    said = f"{when}, the chance is {chance_words(worst.to_floor_s)} that water reaches the floor"
     if not joint_counts(answer):
-        return _joined(said, soon_words(storm.worst_s, after))
+        return _joined(said, soon_words(worst.to_floor_s, after))
     # the minutes of one path must not pass for those of the other
-    joint, rim = storm.at_joint_share, 1.0 - storm.rim_worst_s.never_share
+    joint, rim = worst.joint_first_share, 1.0 - worst.to_rim_s.never_share
     unwarned = ", which the alarm may not tell" if answer.state.clock is Clock.ALARM else ""
     over = f"over the rim of the pit in {cases_words(rim)}"
     return (
         f"{said}: in {cases_words(joint)} cases first where wall and floor meet{unwarned}; "
-        f"{', '.join(filter(None, (over, soon_words(storm.rim_worst_s, after))))}"
+        f"{', '.join(filter(None, (over, soon_words(worst.to_rim_s, after))))}"
     )
 
 
@@ -140,27 +141,28 @@ def _dead(answer: Assessment) -> str:
     other = ", if the second pump stops too," if has_second_pump(answer.home) else ""
     said = (
         f"As it was left, the pump may lift no water: then{other} in a {_storm_name(storm)} the "
-        f"chance is {chance_words(storm.dead_from_rain_s)} that water reaches the floor"
+        f"chance is {chance_words(storm.dead_before.rain_to_floor_s)} that water reaches the floor"
     )
-    soon = soon_words(storm.dead_from_rain_s, "after the rain begins")
+    soon = soon_words(storm.dead_before.rain_to_floor_s, "after the rain begins")
     return f"{_joined(said, soon)}. Once it is in order: "
 
 
 def _at_joint(answer: Assessment) -> str:
     """Say where water comes in beside a working pump; nothing where that is unlikely."""
     storm = answer.headline_storm
-    if storm.joint_share < LIKELY_JOINT:
-        rarest = max(answer.storms, key=lambda one: one.joint_share)
-        if rarest.joint_share < RARE_JOINT:
+    share = storm.pump_working.joint_share
+    if share < LIKELY_JOINT:
+        rarest = max(answer.storms, key=lambda one: one.pump_working.joint_share)
+        if rarest.pump_working.joint_share < RARE_JOINT:
             return ""
         return (
             f"; in a {rarest.return_period_yr:g}-year storm water comes in where wall and "
-            f"floor meet in {cases_words(rarest.joint_share)} cases"
+            f"floor meet in {cases_words(rarest.pump_working.joint_share)} cases"
         )
-    even = all(one.floor_dry_share >= _EVEN for one in answer.storms)
+    even = all(one.pump_working.floor_dry_share >= _EVEN for one in answer.storms)
     return (
         f", {'but' if even else 'and'} in a {storm.return_period_yr:g}-year storm the chance is "
-        f"{about_share(storm.joint_share)} that water comes in where wall and floor meet"
+        f"{about_share(share)} that water comes in where wall and floor meet"
     )
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from riskkit.ensemble.frames import columns_of
 from riskkit.ensemble.quantiles import FloorDepth, Outcome, floor_depth, outcome
 from riskkit.records import ByValue, FloatArray
 from riskkit.risk.critical import StormToRun
@@ -13,7 +14,111 @@ from riskkit.risk.time_to_flood import HOURS_AFTER
 from riskkit.risk.trace import Trace
 from riskkit.simulate import PitPart
 
-__all__ = ["StormAnswer", "short_time", "storm_answers"]
+__all__ = [
+    "DeadBefore",
+    "PumpWorking",
+    "StormAnswer",
+    "WaterToPit",
+    "WorstStop",
+    "short_time",
+    "storm_answers",
+    "storm_columns",
+]
+
+
+@dataclass(frozen=True)
+class WaterToPit:
+    """Where the water of the pit comes from in the storm that is named, the drain flowing freely.
+
+    Parameters
+    ----------
+    first_day_m3, next_days_m3 : dict of PitPart to Outcome
+        In the first 24 h of the storm, and in the 48 h after them [m3].
+    """
+
+    first_day_m3: dict[PitPart, Outcome]
+    next_days_m3: dict[PitPart, Outcome]
+
+
+@dataclass(frozen=True, eq=False)
+class PumpWorking(ByValue):
+    """What the storms come to with the pump working.
+
+    Parameters
+    ----------
+    peak_inflow_m3_s : Outcome
+        Largest storm and ground water inflow of any step [m3/s].
+    peak_use : Outcome
+        That inflow against what the pump can lift at its start level [-].
+    peak_use_by_draw : (n_draws,) array
+        The same draw by draw [-].
+    floor_dry_share : float
+        Share of the draws in which the pit does not overflow [-].
+    alarm_share : float
+        Share of the draws in which the alarm sounds [-].
+    joint_share : float
+        Share of the draws in which water comes in at the joint of wall and floor [-].
+    highest_level_m : Outcome
+        Highest level, relative to the floor [m].
+    starts_per_hour : Outcome
+        Most pump starts in an hour [1/h].
+    """
+
+    peak_inflow_m3_s: Outcome
+    peak_use: Outcome
+    peak_use_by_draw: FloatArray
+    floor_dry_share: float
+    alarm_share: float
+    joint_share: float
+    highest_level_m: Outcome
+    starts_per_hour: Outcome
+
+
+@dataclass(frozen=True, eq=False)
+class WorstStop(ByValue):
+    """What the storms come to where the pump stops at the worst moment for each of these figures.
+
+    Parameters
+    ----------
+    to_alarm_s : Outcome
+        From the stop that is worst for the floor to the alarm [s].
+    to_floor_s : Outcome
+        To water on the floor, by the clock of `Assessment.state` [s].
+    to_floor_by_draw_s : (n_draws,) array
+        The same draw by draw [s].
+    to_rim_s, to_joint_s : Outcome
+        By the same clock until the pit overflows, and until water comes in at the joint of wall
+        and floor [s].
+    joint_first_share : float
+        Share of the draws in which water comes in at the joint before the pit overflows [-].
+    depth_after_m : dict of float to FloorDepth
+        Depth on the floor so many hours after that clock starts [m].
+    """
+
+    to_alarm_s: Outcome
+    to_floor_s: Outcome
+    to_floor_by_draw_s: FloatArray
+    to_rim_s: Outcome
+    to_joint_s: Outcome
+    joint_first_share: float
+    depth_after_m: dict[float, FloorDepth]
+
+
+@dataclass(frozen=True)
+class DeadBefore:
+    """What the storms come to where the pump was dead before the rain began.
+
+    Parameters
+    ----------
+    rain_to_alarm_s, rain_to_floor_s : Outcome
+        From the beginning of the storm to the alarm, and to water on the floor [s].
+    alarm_to_floor_s : Outcome
+        From the one to the other [s].
+    """
+
+    rain_to_alarm_s: Outcome
+    alarm_to_floor_s: Outcome
+    rain_to_floor_s: Outcome
 
 
 @dataclass(frozen=True, eq=False, repr=False)
@@ -31,47 +136,17 @@ class StormAnswer(ByValue):
         Duration of the storm that is named and drawn, the same for every return period [h].
     depth_mm : float
         Its depth of rain, the middle of its spread [mm].
-    peak_inflow_m3_s : Outcome
-        Largest storm and ground water inflow of any step [m3/s].
-    peak_use : Outcome
-        That inflow against what the pump can lift at its start level [-].
-    floor_dry_share : float
-        Share of the draws in which the pit does not overflow with the pump working [-].
-    alarm_share : float
-        Share of the draws in which the alarm sounds with the pump working [-].
-    highest_level_m : Outcome
-        Highest level with the pump working, relative to the floor [m].
-    starts_per_hour : Outcome
-        Most pump starts in an hour [1/h].
-    worst_s : Outcome
-        To the floor, by the clock of `Assessment.state`, the pump stopping at the worst moment [s].
-    typical_s : Outcome
-        The same, median over the wet part of the storm that is named [s].
-    to_alarm_s : Outcome
-        From that worst stop to the alarm [s].
-    dead_to_alarm_s, dead_to_floor_s : Outcome
-        For a pump that was dead before the storm: from its beginning to the alarm, and from the
-        alarm to the floor [s].
-    dead_from_rain_s : Outcome
-        The same from the beginning of the storm to the floor [s].
-    rim_worst_s, joint_worst_s : Outcome
-        By the same clock until the pit overflows, and until water comes in at the joint of wall
-        and floor, the pump stopping at the worst moment for that [s].
-    joint_share : float
-        Share of the draws in which, with the pump working, water comes in at the joint of wall and
-        floor [-].
-    at_joint_share : float
-        Share of the draws in which at the worst stop water comes in at the joint before the pit
-        overflows [-].
-    depth_after_m : dict of float to FloorDepth
-        Depth on the floor so many hours after that clock starts at the worst moment [m].
-    first_day_m3, next_days_m3 : dict of PitPart to Outcome
-        Where the water of the pit comes from, with the drain flowing freely, in the first 24 h of
-        the storm that is named and in the 48 h after them [m3].
-    worst_by_draw_s : (n_draws,) array
-        What `worst_s` sums up, draw by draw [s].
-    use_by_draw : (n_draws,) array
-        Draw by draw what `peak_use` summarises [-].
+    water_to_pit : WaterToPit
+        Where its water comes from.
+    pump_working : PumpWorking
+        With the pump in order.
+    worst_stop : WorstStop
+        With a pump that stops at the worst moment.
+    typical_to_floor_s : Outcome
+        By the clock of `WorstStop.to_floor_s`, the median over all stops in the wet part of the
+        storm that is named [s].
+    dead_before : DeadBefore
+        With a pump that was dead before the storm.
     shown : Shown
         The variants of the home of which one is drawn.
     row : int
@@ -81,27 +156,11 @@ class StormAnswer(ByValue):
     return_period_yr: float
     duration_h: float
     depth_mm: float
-    peak_inflow_m3_s: Outcome
-    peak_use: Outcome
-    floor_dry_share: float
-    alarm_share: float
-    highest_level_m: Outcome
-    starts_per_hour: Outcome
-    worst_s: Outcome
-    typical_s: Outcome
-    to_alarm_s: Outcome
-    dead_to_alarm_s: Outcome
-    dead_to_floor_s: Outcome
-    dead_from_rain_s: Outcome
-    rim_worst_s: Outcome
-    joint_worst_s: Outcome
-    joint_share: float
-    at_joint_share: float
-    depth_after_m: dict[float, FloorDepth]
-    first_day_m3: dict[PitPart, Outcome]
-    next_days_m3: dict[PitPart, Outcome]
-    worst_by_draw_s: FloatArray
-    use_by_draw: FloatArray
+    water_to_pit: WaterToPit
+    pump_working: PumpWorking
+    worst_stop: WorstStop
+    typical_to_floor_s: Outcome
+    dead_before: DeadBefore
     shown: Shown
     row: int
 
@@ -115,11 +174,11 @@ class StormAnswer(ByValue):
         return self.shown.traces[self.row]
 
     def __repr__(self) -> str:
-        found = self.worst_s.if_ever
+        found = self.worst_stop.to_floor_s.if_ever
         time = "no water on the floor" if found is None else f"{short_time(found.median)} to floor"
         return (
             f"StormAnswer({self.return_period_yr:g}-year storm, {self.depth_mm:.3g} mm in "
-            f"{self.duration_h:g} h: {time}, never {self.worst_s.never_share:.0%})"
+            f"{self.duration_h:g} h: {time}, never {self.worst_stop.to_floor_s.never_share:.0%})"
         )
 
 
@@ -163,39 +222,90 @@ def storm_answers(
     tuple of StormAnswer
         One a return period.
     """
-    return tuple(
-        StormAnswer(
-            return_period_yr=storm.return_period_yr,
-            duration_h=storm.duration_h,
-            depth_mm=float(storm.rain.depth_mm.sum()),
+    return tuple(_answer(found, i, storm, shown) for i, storm in enumerate(storms))
+
+
+def _answer(found: StormRuns, i: int, storm: StormToRun, shown: Shown) -> StormAnswer:
+    return StormAnswer(
+        return_period_yr=storm.return_period_yr,
+        duration_h=storm.duration_h,
+        depth_mm=float(storm.rain.depth_mm.sum()),
+        water_to_pit=WaterToPit(
+            first_day_m3=_by_part(found.pit_water_m3[i, :, 0]),
+            next_days_m3=_by_part(found.pit_water_m3[i, :, 1]),
+        ),
+        pump_working=PumpWorking(
             peak_inflow_m3_s=outcome(found.peak_m3_s[i]),
             peak_use=outcome(found.peak_use[i]),
+            peak_use_by_draw=found.peak_use[i],
             floor_dry_share=float(1.0 - found.floods[i].mean()),
             alarm_share=float(found.alarms[i].mean()),
+            joint_share=float(found.joint_wet[i].mean()),
             highest_level_m=outcome(found.highest_level_m[i]),
             starts_per_hour=outcome(found.starts_per_hour[i]),
-            worst_s=outcome(found.worst_s[i]),
-            typical_s=outcome(found.typical_s[i]),
+        ),
+        worst_stop=WorstStop(
             to_alarm_s=outcome(found.to_alarm_s[i]),
-            dead_to_alarm_s=outcome(found.dead_to_alarm_s[i]),
-            dead_to_floor_s=outcome(found.dead_to_floor_s[i]),
-            dead_from_rain_s=outcome(found.dead_from_rain_s[i]),
-            rim_worst_s=outcome(found.rim_worst_s[i]),
-            joint_worst_s=outcome(found.joint_worst_s[i]),
-            joint_share=float(found.joint_wet[i].mean()),
-            at_joint_share=float(found.at_joint[i].mean()),
+            to_floor_s=outcome(found.worst_s[i]),
+            to_floor_by_draw_s=found.worst_s[i],
+            to_rim_s=outcome(found.rim_worst_s[i]),
+            to_joint_s=outcome(found.joint_worst_s[i]),
+            joint_first_share=float(found.at_joint[i].mean()),
             depth_after_m={
                 hour: floor_depth(found.depth_m[i, :, k]) for k, hour in enumerate(HOURS_AFTER)
             },
-            first_day_m3=_by_part(found.pit_water_m3[i, :, 0]),
-            next_days_m3=_by_part(found.pit_water_m3[i, :, 1]),
-            worst_by_draw_s=found.worst_s[i],
-            use_by_draw=found.peak_use[i],
-            shown=shown,
-            row=i,
-        )
-        for i, storm in enumerate(storms)
+        ),
+        typical_to_floor_s=outcome(found.typical_s[i]),
+        dead_before=DeadBefore(
+            rain_to_alarm_s=outcome(found.dead_to_alarm_s[i]),
+            alarm_to_floor_s=outcome(found.dead_to_floor_s[i]),
+            rain_to_floor_s=outcome(found.dead_from_rain_s[i]),
+        ),
+        shown=shown,
+        row=i,
     )
+
+
+def storm_columns(storm: StormAnswer) -> dict[str, float]:
+    """Turn what a storm means into columns of a table.
+
+    Parameters
+    ----------
+    storm : StormAnswer
+        The storm.
+
+    Returns
+    -------
+    dict of str to float
+        A value for each column, named as by `columns_of` [any].
+    """
+    pump, worst, dead = storm.pump_working, storm.worst_stop, storm.dead_before
+    water = storm.water_to_pit
+    told: dict[str, float | Outcome | FloorDepth] = {
+        "return_period_yr": storm.return_period_yr,
+        "duration_h": storm.duration_h,
+        "depth_mm": storm.depth_mm,
+        "peak_inflow_m3_s": pump.peak_inflow_m3_s,
+        "peak_use": pump.peak_use,
+        "floor_dry_share": pump.floor_dry_share,
+        "alarm_share": pump.alarm_share,
+        "highest_level_m": pump.highest_level_m,
+        "starts_per_hour": pump.starts_per_hour,
+        "worst_s": worst.to_floor_s,
+        "typical_s": storm.typical_to_floor_s,
+        "to_alarm_s": worst.to_alarm_s,
+        "dead_to_alarm_s": dead.rain_to_alarm_s,
+        "dead_to_floor_s": dead.alarm_to_floor_s,
+        "dead_from_rain_s": dead.rain_to_floor_s,
+        "rim_worst_s": worst.to_rim_s,
+        "joint_worst_s": worst.to_joint_s,
+        "joint_share": pump.joint_share,
+        "at_joint_share": worst.joint_first_share,
+    }
+    told |= {f"depth_after_{hours:g}_h": depth for hours, depth in worst.depth_after_m.items()}
+    for name, parts in (("first_day", water.first_day_m3), ("next_days", water.next_days_m3)):
+        told |= {f"{name}_{part.value}_m3": amount for part, amount in parts.items()}
+    return columns_of(told | {"row": storm.row})
 
 
 def _by_part(water_m3: FloatArray) -> dict[PitPart, Outcome]:

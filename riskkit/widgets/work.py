@@ -167,7 +167,9 @@ def first_answer(
     if before is None or before.homes.n_draws != settings.n_draws or few <= PICKED_DRAWS:
         return assess(home, rain, replace(settings, n_draws=few))
     storm = before.headline_storm
-    picked = picked_evenly(storm.worst_by_draw_s, storm.use_by_draw, PICKED_DRAWS)
+    picked = picked_evenly(
+        storm.worst_stop.to_floor_by_draw_s, storm.pump_working.peak_use_by_draw, PICKED_DRAWS
+    )
     return assess(home, rain, settings, only=picked, known=before.weighed)
 
 

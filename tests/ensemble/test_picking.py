@@ -34,13 +34,20 @@ def test_an_answer_of_some_draws_holds_what_the_whole_one_says_of_them(demo_site
     rain = design_rain(home, demo_sites)
     whole = assess(home, rain, Settings(n_draws=128))
     storm = whole.headline_storm
-    only = picked_evenly(storm.worst_by_draw_s, storm.use_by_draw, 32)
+    only = picked_evenly(
+        storm.worst_stop.to_floor_by_draw_s, storm.pump_working.peak_use_by_draw, 32
+    )
     some = assess(home, rain, Settings(n_draws=128), only=only)
     assert some.settings.n_draws == some.homes.n_draws == 32
     for few, many in zip(some.storms, whole.storms, strict=True):
-        np.testing.assert_allclose(few.use_by_draw, many.use_by_draw[only], rtol=1e-9)
+        np.testing.assert_allclose(
+            few.pump_working.peak_use_by_draw, many.pump_working.peak_use_by_draw[only], rtol=1e-9
+        )
     # worst stops are looked for round the peaks of all draws, so times may differ by little
-    few_s, many_s = some.headline_storm.worst_by_draw_s, storm.worst_by_draw_s[only]
+    few_s, many_s = (
+        some.headline_storm.worst_stop.to_floor_by_draw_s,
+        storm.worst_stop.to_floor_by_draw_s[only],
+    )
     assert np.array_equal(np.isinf(few_s), np.isinf(many_s))
     finite = np.isfinite(many_s)
     np.testing.assert_allclose(few_s[finite], many_s[finite], rtol=0.02)

@@ -47,11 +47,14 @@ def test_the_answer_rests_on_what_was_observed(homes: tuple[rk.Home, rk.Home]) -
     plain, seen = (rk.assess(home, settings=FEW) for home in homes)
     expected = weighed_homes(homes[1], 64, 1, seen.antecedent).homes
     assert np.array_equal(seen.homes["gap_share"], expected["gap_share"])
-    assert seen.homes.n_draws == seen.headline_storm.worst_by_draw_s.size
-    assert seen.headline_storm.worst_s.never_share < plain.headline_storm.worst_s.never_share
+    assert seen.homes.n_draws == seen.headline_storm.worst_stop.to_floor_by_draw_s.size
+    assert (
+        seen.headline_storm.worst_stop.to_floor_s.never_share
+        < plain.headline_storm.worst_stop.to_floor_s.never_share
+    )
     effect = observations_effect(seen)
     assert [one.observation.kind for one in effect.each] == ["how_often", "hose_in_pit"]
-    assert effect.now == seen.headline_storm.worst_s
+    assert effect.now == seen.headline_storm.worst_stop.to_floor_s
     assert effect.each[0].time.never_share < effect.then.never_share
     assert 0 < effect.each[1].effective < 1000
     for write in (estimator_sheet, owner_sheet):  # printed sheets say what was seen

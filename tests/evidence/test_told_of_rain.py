@@ -341,7 +341,7 @@ def test_answers_take_what_was_told_of_a_day_from_the_record(
         path.write_text(f"{text}{TOLD}{told}", "utf-8")
         answer = rk.load_home(path).assess(settings=rk.Settings(n_draws=64))
         storm = answer.headline_storm
-        shares[floor] = storm.joint_share + 1 - storm.floor_dry_share
+        shares[floor] = storm.pump_working.joint_share + 1 - storm.pump_working.floor_dry_share
         assert not answer.weighed.unheld
     assert shares["wet"] > shares["dry"] + 0.1
     assert main(["next", str(tmp_path / "wet.toml"), "--draws", "64"]) == 0

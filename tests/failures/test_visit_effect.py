@@ -60,11 +60,14 @@ def test_findings_are_told_of_the_draws_of_the_whole(clay: Home) -> None:
         visit=[{"date": "2026-04-14", "checks": {"alarm_sounded": "no"}}]
     ))  # fmt: skip
     (one,) = found.each
-    assert one.time == found.after.headline_storm.worst_s
+    assert one.time == found.after.headline_storm.worst_stop.to_floor_s
     assert one.clock is found.after.state.clock
     assert one.chance == found.chance_after
     before = assess(clay.changed(visit=[]), settings=SETTINGS)
-    assert found.before.headline_storm.worst_s == before.headline_storm.worst_s
+    assert (
+        found.before.headline_storm.worst_stop.to_floor_s
+        == before.headline_storm.worst_stop.to_floor_s
+    )
 
 
 def test_that_somebody_came_counts_by_itself(clay: Home) -> None:

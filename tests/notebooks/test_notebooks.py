@@ -154,9 +154,9 @@ print("MINUTES", storms.loc[("bungalow_on_sand", 10.0), "worst_median_min"].item
     printed = run("05_analyst", tmp_path, monkeypatch, more)
     assert "SAME True True" in printed
     storm = riskkit.load_home(demo_sites / "bungalow_on_sand.toml").assess().headline_storm
-    assert storm.worst_s.if_ever is not None
+    assert storm.worst_stop.to_floor_s.if_ever is not None
     said = float(printed.split("MINUTES", 1)[1].split()[0])
-    assert said == pytest.approx(storm.worst_s.if_ever.median / 60)
+    assert said == pytest.approx(storm.worst_stop.to_floor_s.if_ever.median / 60)
 
 
 def test_the_company_page_says_what_the_library_says(

@@ -207,13 +207,16 @@ def test_an_answer_does_not_hang_on_the_minutes_that_a_table_prints(
     spread = np.exp(HALF_90 * 0.094)  # of the ratios
     for one, other in zip(with_rows, without.storms, strict=True):
         for point in ("low", "median", "high"):
-            peak, than = (getattr(s.peak_inflow_m3_s, point) for s in (other, one))
+            peak, than = (getattr(s.pump_working.peak_inflow_m3_s, point) for s in (other, one))
             # a trickle that hangs on whether ponded water spills differs by little of a usual peak
-            slight = abs(peak - than) < 0.02 * one.peak_inflow_m3_s.median
+            slight = abs(peak - than) < 0.02 * one.pump_working.peak_inflow_m3_s.median
             assert slight or 1 / spread < peak / than < spread
         # of a few minutes one is slight: the stops that are looked at lie apart
-        least, than = other.worst_s.low, one.worst_s.low
+        least, than = other.worst_stop.to_floor_s.low, one.worst_stop.to_floor_s.low
         assert abs(least - than) < 60.0 or 1 / spread < least / than < spread
-        assert abs(other.worst_s.never_share - one.worst_s.never_share) < 0.02
+        assert (
+            abs(other.worst_stop.to_floor_s.never_share - one.worst_stop.to_floor_s.never_share)
+            < 0.02
+        )
     assert any("times published ratios" in note for note in without.warnings)
     assert not any("spread evenly" in note for note in without.warnings)

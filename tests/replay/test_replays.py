@@ -55,6 +55,10 @@ def test_two_changes_of_one_name_are_refused() -> None:
         rk.compare_replays(clay(), [away, away], RAIN, FEW)
 
 
+def hit(times_s: np.ndarray) -> SimpleNamespace:
+    return SimpleNamespace(to_floor_by_draw_s=times_s)
+
+
 def made(found: Replay, worst_s: list[list[float]]) -> Replay:
     times = np.tile(np.array(worst_s), (4, 1))
     return replace(found, outcomes=replace(found.outcomes, worst_s=times))
@@ -75,7 +79,7 @@ def test_years_and_design_storms_are_counted_by_hand(
     ]
     inf = np.inf
     storms = [
-        SimpleNamespace(return_period_yr=t, depth_mm=10.0 * t, worst_by_draw_s=np.array(w))
+        SimpleNamespace(return_period_yr=t, depth_mm=10.0 * t, worst_stop=hit(np.array(w)))
         for t, w in [
             (1.0, [600.0, inf, inf, inf]),
             (4.0, [600.0, 3000.0, inf, inf]),
@@ -111,7 +115,7 @@ def test_more_than_once_a_year_counts_once(found: Replay, monkeypatch: pytest.Mo
     tripled = {f.name: np.tile(getattr(found.outcomes, f.name), 3) for f in fields(StormOutcomes)}
     outcomes = StormOutcomes(**tripled | {"worst_s": np.full((16, 3 * n), 60.0)})
     busy = replace(found, record_storms=found.record_storms * 3, outcomes=outcomes)
-    storm = SimpleNamespace(return_period_yr=1.0, depth_mm=1.0, worst_by_draw_s=np.full(16, 60.0))
+    storm = SimpleNamespace(return_period_yr=1.0, depth_mm=1.0, worst_stop=hit(np.full(16, 60.0)))
     monkeypatch.setattr(replays, "assess", lambda *_: SimpleNamespace(storms=[storm]))
     row = against_design(busy, RAIN).rows[0]
     assert row.record.mean == 1.0 and row.design.mean == 1.0

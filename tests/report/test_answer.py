@@ -73,10 +73,13 @@ def test_demo_homes_are_what_their_readme_says(answers: dict[str, Assessment]) -
     assert creek.dry_s.never_share < 0.6 and creek.dry_inflow_m3_s.low > 0  # runs all year
     assert sand.dry_s.never_share > 0.99
     clay, unknown = answers["split_level_on_clay"], answers["home_just_met"]
-    assert sand.headline_storm.peak_use.median < 0.6 * clay.headline_storm.peak_use.median
+    assert (
+        sand.headline_storm.pump_working.peak_use.median
+        < 0.6 * clay.headline_storm.pump_working.peak_use.median
+    )
 
     def width(answer: Assessment) -> float:
-        peak = answer.headline_storm.peak_inflow_m3_s
+        peak = answer.headline_storm.pump_working.peak_inflow_m3_s
         return peak.high / peak.low
 
     assert width(unknown) > width(clay) > width(creek)
@@ -90,11 +93,11 @@ def test_json_follows_its_schema_and_says_the_same(answers: dict[str, Assessment
         storm, shown = answer.headline_storm, form["storms"][3]
         assert shown["return_period_yr"] == storm.return_period_yr == 10
         time = shown["pump_stopped"]["alarm_to_floor_worst_s"]
-        if storm.worst_s.median == NEVER:
+        if storm.worst_stop.to_floor_s.median == NEVER:
             assert time["median"] is None
         else:
-            assert time["median"] == pytest.approx(storm.worst_s.median, rel=1e-5)
-        ever = storm.worst_s.if_ever
+            assert time["median"] == pytest.approx(storm.worst_stop.to_floor_s.median, rel=1e-5)
+        ever = storm.worst_stop.to_floor_s.if_ever
         assert ever is not None
         assert time["if_ever"]["high"] == pytest.approx(ever.high, rel=1e-5)
         for spread in (time, shown["pump_stopped"]["alarm_to_floor_typical_s"]):
@@ -189,7 +192,7 @@ def test_a_closed_drain_is_told_though_the_pump_works(demo_sites: Path) -> None:
     """Behind it the water stands at the wall, whatever the pump does."""
     home = load_home(demo_sites / "split_level_on_clay.toml").changed(drain__open_share="0 %")
     answer = assess(home, design_rain(home, demo_sites), Settings((10.0,), n_draws=32))
-    assert answer.headline_storm.joint_share > 0.5
+    assert answer.headline_storm.pump_working.joint_share > 0.5
     said = sentence(answer)
     assert ", but in a 10-year storm the chance is" in said.split(". ")[0]
     assert "that water comes in where wall and floor meet. If the pump stops" in said

@@ -5,13 +5,14 @@ from __future__ import annotations
 from dataclasses import replace
 
 import numpy as np
+from storms import storm_with
 
 from riskkit.assessment import Assessment
 from riskkit.report.draws_words import draws_words
 
 
 def with_times(answer: Assessment, times_s: np.ndarray) -> Assessment:
-    storms = tuple(replace(s, worst_by_draw_s=times_s) for s in answer.storms)
+    storms = tuple(storm_with(s, to_floor_by_draw_s=times_s) for s in answer.storms)
     return replace(answer, storms=storms)
 
 

@@ -16,6 +16,7 @@ import pytest
 import textstat
 from playwright.sync_api import Browser
 from pypdf import PdfReader
+from storms import storm_with
 
 from riskkit.assessment import Assessment, Settings, assess, design_rain
 from riskkit.cli.main import main
@@ -438,10 +439,10 @@ def test_a_pit_that_may_overflow_is_not_said_not_to(
 ) -> None:
     """97 of 100 is very likely, not sure, in the sentence and in the owner's table."""
     dry = {"floor_dry_share": 1.0, "joint_share": 0.0}
-    storms = tuple(replace(storm, **dry) for storm in answer.storms)
+    storms = tuple(storm_with(storm, **dry) for storm in answer.storms)
     sure = replace(answer, storms=storms)
     assert "the pit does not overflow in any storm" in sentence(sure)
-    last = replace(storms[-1], floor_dry_share=0.97)
+    last = storm_with(storms[-1], floor_dry_share=0.97)
     likely = replace(answer, storms=(*storms[:-1], last))
     assert "the pit very likely does not overflow in any storm" in sentence(likely)
     assert "Pit very likely does not overflow" in sheet_html(owner_sheet(likely, remedies, day, US))
@@ -452,7 +453,7 @@ def test_water_at_the_joint_beside_a_working_pump_stands_in_the_owners_table(
     answer: Assessment, remedies: tuple[Remedy, ...], day: datetime.date
 ) -> None:
     def said(share: float) -> str:
-        storms = tuple(replace(s, joint_share=share, floor_dry_share=1.0) for s in answer.storms)
+        storms = tuple(storm_with(s, joint_share=share, floor_dry_share=1.0) for s in answer.storms)
         return sheet_html(owner_sheet(replace(answer, storms=storms), remedies, day, US))
 
     assert "where wall and floor meet. Pit does not overflow" not in said(0.05)

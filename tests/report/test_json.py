@@ -92,13 +92,14 @@ def test_the_water_of_the_pit_is_that_of_the_answer(
         for storm, form in zip(answer.storms, forms[name]["storms"], strict=True):
             told = form["water_to_pit"]
             for key, parts in (
-                ("first_24_h_m3", storm.first_day_m3), ("next_48_h_m3", storm.next_days_m3),
-            ):  # fmt: skip
+                ("first_24_h_m3", storm.water_to_pit.first_day_m3),
+                ("next_48_h_m3", storm.water_to_pit.next_days_m3),
+            ):
                 assert list(told[key]) == [part.value for part in parts]
                 for part, amount in parts.items():
                     points = (amount.low, amount.median, amount.high)
                     assert list(told[key][part.value].values()) == pytest.approx(points, rel=1e-5)
-        day = [storm.first_day_m3[PitPart.TO_PIT].median for storm in answer.storms]
+        day = [storm.water_to_pit.first_day_m3[PitPart.TO_PIT].median for storm in answer.storms]
         assert all(less < more for less, more in pairwise(day)), name
 
 
@@ -110,16 +111,18 @@ def test_what_follows_from_a_stop_is_that_of_the_answer(
         form = next(f for f in form if f["return_period_yr"] == storm.return_period_yr)
         stopped, dead = form["pump_stopped"], form["pump_stopped"]["dead_before_storm"]
         for told, outcome in (
-            (stopped["stop_to_alarm_worst_s"], storm.to_alarm_s),
-            (dead["rain_to_alarm_s"], storm.dead_to_alarm_s),
-            (dead["alarm_to_floor_s"], storm.dead_to_floor_s),
-            (dead["rain_to_floor_s"], storm.dead_from_rain_s),
+            (stopped["stop_to_alarm_worst_s"], storm.worst_stop.to_alarm_s),
+            (dead["rain_to_alarm_s"], storm.dead_before.rain_to_alarm_s),
+            (dead["alarm_to_floor_s"], storm.dead_before.alarm_to_floor_s),
+            (dead["rain_to_floor_s"], storm.dead_before.rain_to_floor_s),
         ):
             assert told["never_share"] == pytest.approx(outcome.never_share, abs=1e-6)
             assert told["median"] == number(outcome.median)
-        assert stopped["joint_first_share"] == pytest.approx(storm.at_joint_share, abs=1e-6)
+        assert stopped["joint_first_share"] == pytest.approx(
+            storm.worst_stop.joint_first_share, abs=1e-6
+        )
         assert form["pump_working"]["water_at_joint_share"] == pytest.approx(
-            storm.joint_share, abs=1e-6
+            storm.pump_working.joint_share, abs=1e-6
         )
 
 

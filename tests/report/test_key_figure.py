@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import dataclasses
 import datetime
 import html
 import io
@@ -12,6 +11,7 @@ from types import SimpleNamespace
 
 import pytest
 from rich.console import Console
+from storms import with_headline
 
 from riskkit.assessment import Assessment, Settings, assess, design_rain
 from riskkit.ensemble.quantiles import Outcome, Points
@@ -27,12 +27,6 @@ from riskkit.report.words import sentence
 
 NEVER = float("inf")
 US = UnitSystem.US
-
-
-def with_storm(answer: Assessment, **values: object) -> Assessment:
-    storm = dataclasses.replace(answer.headline_storm, **values)  # type: ignore[arg-type] # any field
-    storms = [storm if s.return_period_yr == 10 else s for s in answer.storms]
-    return dataclasses.replace(answer, storms=tuple(storms))
 
 
 @pytest.mark.parametrize(
@@ -54,7 +48,7 @@ def with_storm(answer: Assessment, **values: object) -> Assessment:
 def test_the_figure_is_said_as_people_do(
     answer: Assessment, time: Outcome, value: str, likely: str
 ) -> None:
-    found = key_figure(with_storm(answer, worst_s=time, at_joint_share=0.0))
+    found = key_figure(with_headline(answer, to_floor_s=time, joint_first_share=0.0))
     assert (found.value, found.likely) == (value, likely)
 
 
@@ -66,8 +60,8 @@ def test_it_says_from_when_to_when_and_in_which_storm(answer: Assessment) -> Non
 
 
 def test_the_minutes_of_one_road_never_pass_for_those_of_the_other(answer: Assessment) -> None:
-    both = {"worst_s": Outcome(60, 120, 600), "rim_worst_s": Outcome(1800, 3600, 5400)}
-    found = key_figure(with_storm(answer, **both, at_joint_share=0.6))
+    both = {"to_floor_s": Outcome(60, 120, 600), "to_rim_s": Outcome(1800, 3600, 5400)}
+    found = key_figure(with_headline(answer, **both, joint_first_share=0.6))
     assert (found.value, found.of.split(" to ")[1]) == ("60 min", "water over the rim of the pit")
     assert "in 6 of 10 first where wall and floor meet" in found.short
 
@@ -97,7 +91,7 @@ def test_a_pump_that_is_not_there_or_dead_is_never_said_to_work(
     assert dead.when == "in a 10-year storm, with the pump as it was left"
     assert dead.short.startswith("Once it is in order, the pump ")
     # the minutes of a pump that stops do not count: this one does not run
-    other = key_figure(with_storm(states["dead"], worst_s=Outcome(1, 2, 3)))
+    other = key_figure(with_headline(states["dead"], to_floor_s=Outcome(1, 2, 3)))
     assert other.value == dead.value
 
 

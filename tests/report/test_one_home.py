@@ -98,7 +98,7 @@ def test_picture_and_words_tell_one_time_beside_the_range(answer: Assessment) ->
         _, animation = pictures(shown(answer, storm.return_period_yr), UnitSystem.US, stopped=True)
         words = animation["sentence"]
         assert words.startswith("One home, drawn the same in every storm")
-        assert f"{chance_and_time(storm.worst_s)}." in words
+        assert f"{chance_and_time(storm.worst_stop.to_floor_s)}." in words
         if np.isinf(storm.trace.to_floor_s):
             assert animation["flood_s"] is None and "Here the pit does not overflow." in words
         else:
@@ -140,7 +140,7 @@ def test_a_pump_that_was_left_dead_is_shown_dead_from_the_beginning(demo_sites: 
     assert answer.main_time is MainTime.DEAD
     _, animation = pictures(answer, UnitSystem.US, stopped=True)
     assert animation["stopped_at_s"] == 0.0
-    median_s = answer.headline_storm.dead_from_rain_s.median
+    median_s = answer.headline_storm.dead_before.rain_to_floor_s.median
     assert animation["flood_s"] == pytest.approx(median_s, rel=0.05)
     assert "The pump does not work, as it was left." in animation["sentence"]
     assert f"{about_duration(median_s)} after the rain begins" in animation["sentence"]

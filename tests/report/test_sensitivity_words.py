@@ -29,7 +29,7 @@ def test_shares_are_squares_of_spearmans_correlation(
 ) -> None:
     settings = answer.settings
     homes = draw_homes(answer.home, settings.n_draws, settings.seed, answer.antecedent)
-    times = pd.Series(answer.headline_storm.worst_by_draw_s)
+    times = pd.Series(answer.headline_storm.worst_stop.to_floor_by_draw_s)
     assert len(found) >= 2
     for one in found:
         if one.key == SOIL:  # from coarse to fine, as the table of likely soils has them
@@ -67,7 +67,7 @@ def test_measuring_the_first_of_them_narrows_the_answer_most(
         for value in (rows[key].p05, rows[key].p50, rows[key].p95):
             text = f"{value:.9g} {variable(key).unit}, measured".replace(" 1,", ",")
             after = assess(answer.home.changed(**{key.replace(".", "__"): text}), rain, settings)
-            times = np.clip(after.headline_storm.worst_by_draw_s, 60.0, 7 * 86400)
+            times = np.clip(after.headline_storm.worst_stop.to_floor_by_draw_s, 60.0, 7 * 86400)
             left.append(np.var(np.log(times)))
         return float(np.sqrt(np.mean(left)))
 
@@ -97,7 +97,7 @@ def test_nothing_is_asked_for_where_water_never_comes(demo_sites: Path) -> None:
     )
     rain = design_rain(deep, home.parent).used
     never = assess(deep, rain, Settings(n_draws=64, headline_yr=1.0))
-    assert never.headline_storm.worst_s.never_share == 1.0
+    assert never.headline_storm.worst_stop.to_floor_s.never_share == 1.0
     assert to_measure_words(never) == ""
 
 

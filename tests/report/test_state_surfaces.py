@@ -66,12 +66,12 @@ def test_the_sentence_says_the_state_first_and_counts_from_the_stop(
 ) -> None:
     said = sentence(found["silent"])
     assert said.startswith(SILENT)
-    stop = found["silent"].headline_storm.worst_s
+    stop = found["silent"].headline_storm.worst_stop.to_floor_s
     assert stop.if_ever is not None
     assert "If the pump stops in a 10-year storm" in said and "after the pump stops" in said
     assert "alarm" not in sentence(found["silent"], state_first=False)
     # the minutes are those of the model from the stop, not those from the alarm under another name
-    alarm = found["well"].headline_storm.worst_s.if_ever
+    alarm = found["well"].headline_storm.worst_stop.to_floor_s.if_ever
     assert alarm is not None and stop.if_ever.median > 1.3 * alarm.median
     assert sentence(found["no alarm"]).startswith("There is no alarm: there is no warning.")
 
@@ -82,7 +82,7 @@ def test_a_pump_that_lifts_nothing_is_told_as_dead_before_it_is_told_as_working(
     answer = assess(home.changed(**STUCK), design_rain(home, demo_sites), FEW)
     said = sentence(answer, state_first=False)
     assert said.startswith("As it was left, the pump may lift no water: then in a 10-year storm")
-    dead = chance_words(answer.headline_storm.dead_from_rain_s)
+    dead = chance_words(answer.headline_storm.dead_before.rain_to_floor_s)
     assert said.index(dead) < said.index("Once it is in order: with the pump working")
     assert "after the rain begins" in said[: said.index("Once")]
     for name in ("well", "silent", "no pump"):
@@ -162,9 +162,17 @@ def test_tables_have_no_column_of_what_is_not_there(
     assert ("works: over the rim" in paths_table(answer).head) == has_pump
     if not has_pump:  # what overflows the pit is on the floor
         for storm in answer.storms:
-            assert 1.0 - storm.floor_dry_share == pytest.approx(1.0 - storm.rim_worst_s.never_share)
-            assert storm.worst_s.never_share <= storm.floor_dry_share + 1e-12
-            assert storm.worst_s.never_share <= 1.0 - storm.joint_share + 1e-12
+            assert 1.0 - storm.pump_working.floor_dry_share == pytest.approx(
+                1.0 - storm.worst_stop.to_rim_s.never_share
+            )
+            assert (
+                storm.worst_stop.to_floor_s.never_share
+                <= storm.pump_working.floor_dry_share + 1e-12
+            )
+            assert (
+                storm.worst_stop.to_floor_s.never_share
+                <= 1.0 - storm.pump_working.joint_share + 1e-12
+            )
 
 
 def test_the_chart_marks_no_alarm_that_is_not_there(found: dict[str, Assessment]) -> None:

@@ -118,6 +118,6 @@ def test_the_picture_and_the_owner_are_told_of_both(found: dict[str, Assessment]
 def test_words_alone_tell_the_homes_apart(found: dict[str, Assessment]) -> None:
     """The minutes do without the second pump, so the same answer is said in other words."""
     one, two = found["one"], found["two"]
-    assert one.headline_storm.worst_s == two.headline_storm.worst_s
+    assert one.headline_storm.worst_stop.to_floor_s == two.headline_storm.worst_stop.to_floor_s
     as_one = replace(two, home=one.home)
     assert sentence(as_one) == sentence(two).replace("both pumps stop", "the pump stops")

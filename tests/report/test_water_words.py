@@ -9,6 +9,7 @@ from typing import Any
 
 import pytest
 from rich.console import Console
+from storms import storm_with
 
 from riskkit.assessment import Assessment, PitPart
 from riskkit.ensemble.quantiles import Outcome
@@ -35,7 +36,7 @@ NEVER = float("inf")
 
 def changed(answer: Assessment, **values: Any) -> Assessment:
     """The answer with an alarm to count on, its storms with other values."""
-    storms = tuple(dataclasses.replace(storm, **values) for storm in answer.storms)
+    storms = tuple(storm_with(storm, **values) for storm in answer.storms)
     return dataclasses.replace(answer, storms=storms, state=SystemState())
 
 
@@ -61,12 +62,12 @@ def told(answer: Assessment) -> Assessment:
     return changed(
         answer,
         to_alarm_s=Outcome(600.0, 1800.0, NEVER, 0.2),
-        dead_to_alarm_s=Outcome(1200.0, 7200.0, 9000.0),
-        dead_to_floor_s=Outcome(300.0, NEVER, NEVER, 0.6),
-        dead_from_rain_s=Outcome(5400.0, NEVER, NEVER, 0.6),
-        rim_worst_s=Outcome(600.0, NEVER, NEVER, 0.7),
-        joint_worst_s=Outcome(0.0, NEVER, NEVER, 0.8),
-        floor_dry_share=0.99, joint_share=0.2, at_joint_share=0.1,
+        rain_to_alarm_s=Outcome(1200.0, 7200.0, 9000.0),
+        alarm_to_floor_s=Outcome(300.0, NEVER, NEVER, 0.6),
+        rain_to_floor_s=Outcome(5400.0, NEVER, NEVER, 0.6),
+        to_rim_s=Outcome(600.0, NEVER, NEVER, 0.7),
+        to_joint_s=Outcome(0.0, NEVER, NEVER, 0.8),
+        floor_dry_share=0.99, joint_share=0.2, joint_first_share=0.1,
         first_day_m3=first, next_days_m3=later,
     )  # fmt: skip
 
@@ -91,7 +92,7 @@ def test_a_pump_dead_before_the_storm(told: Assessment) -> None:
         "within about 1.5 hours after the rain begins in 1 of 10 cases, never in half."
     )
     assert dead_words(without(told, "pump__rated_flow", Clock.ALARM)) == ""
-    standing = changed(told, dead_to_alarm_s=Outcome(0.0, 0.0, 100.0))
+    standing = changed(told, rain_to_alarm_s=Outcome(0.0, 0.0, 100.0))
     assert dead_words(standing).endswith(
         "; the alarm sounds before the rain begins in half of the cases."
     )

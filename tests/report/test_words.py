@@ -17,6 +17,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from hypothesis.extra.numpy import arrays
 from rich.console import Console
+from storms import with_headline
 
 from riskkit.antecedent.levels import read_levels
 from riskkit.assessment import Assessment, Settings, assess, design_rain
@@ -55,12 +56,6 @@ def clay(demo_sites: Path) -> Assessment:
     path = demo_sites / "split_level_on_clay.toml"
     home = load_home(path)
     return assess(home, design_rain(home, path.parent).used, Settings(n_draws=32))
-
-
-def with_headline(answer: Assessment, **values: object) -> Assessment:
-    storm = dataclasses.replace(answer.headline_storm, **values)  # type: ignore[arg-type] # any field
-    storms = [storm if s.return_period_yr == 10 else s for s in answer.storms]
-    return dataclasses.replace(answer, storms=tuple(storms))
 
 
 def reached(low: float, middle: float = NEVER, high: float = NEVER) -> Outcome:
@@ -111,7 +106,7 @@ def test_very_short_and_very_long_times(time: Outcome, words: str, cell: str) ->
     ],
 )  # fmt: skip
 def test_times_in_the_sentence(clay: Assessment, time: Outcome, words: str) -> None:
-    said = sentence(with_headline(clay, worst_s=time, at_joint_share=0.0))
+    said = sentence(with_headline(clay, to_floor_s=time, joint_first_share=0.0))
     assert f"at the worst moment, the chance is {words} In dry weather" in said
 
 
@@ -153,12 +148,22 @@ def test_depths_never_fall_with_a_greater_storm(depth_m: np.ndarray) -> None:
 
 def test_the_tables_of_an_answer_never_get_better_with_greater_storms(clay: Assessment) -> None:
     for one, other in pairwise(clay.storms):
-        for name in ("worst_s", "typical_s", "rim_worst_s", "joint_worst_s", "to_alarm_s"):
-            first, second = getattr(one, name), getattr(other, name)
+        times = [
+            (
+                storm.typical_to_floor_s,
+                stop.to_floor_s,
+                stop.to_rim_s,
+                stop.to_joint_s,
+                stop.to_alarm_s,
+            )
+            for storm in (one, other)
+            for stop in (storm.worst_stop,)
+        ]
+        for name, (first, second) in enumerate(zip(*times, strict=True)):
             assert first.low >= second.low and first.median >= second.median, name
             assert first.never_share >= second.never_share, name
-        for hour, depth in one.depth_after_m.items():
-            assert depth.of_all.high <= other.depth_after_m[hour].of_all.high
+        for hour, depth in one.worst_stop.depth_after_m.items():
+            assert depth.of_all.high <= other.worst_stop.depth_after_m[hour].of_all.high
 
 
 def test_sentence_tells_of_dry_weather(clay: Assessment) -> None:
@@ -185,8 +190,8 @@ def test_sentence_says_that_ground_water_stands_above_the_floor(clay: Assessment
 
 def test_the_minutes_of_one_road_are_not_told_as_those_of_the_other(clay: Assessment) -> None:
     """A closed drain: at the joint at once, over the rim after hours."""
-    both = {"worst_s": reached(0.0, 0.0, 5.0), "rim_worst_s": reached(3600.0, 7200.0)}
-    said = sentence(with_headline(clay, **both, at_joint_share=0.6))
+    both = {"to_floor_s": reached(0.0, 0.0, 5.0), "to_rim_s": reached(3600.0, 7200.0)}
+    said = sentence(with_headline(clay, **both, joint_first_share=0.6))
     assert (
         "the chance is more than 99 in 100 that water reaches the floor: in 6 of 10 cases first "
         "where wall and floor meet, which the alarm may not tell; over the rim of the pit in "
@@ -198,7 +203,7 @@ def test_the_minutes_of_one_road_are_not_told_as_those_of_the_other(clay: Assess
 
 def test_sentence_tells_of_a_pump_that_cannot_keep_up(clay: Assessment) -> None:
     storm = clay.headline_storm
-    lifted = storm.peak_inflow_m3_s.median / storm.peak_use.median
+    lifted = storm.pump_working.peak_inflow_m3_s.median / storm.pump_working.peak_use.median
     for factor, beyond in ((0.8, False), (1.2, True)):
         flow = Outcome(0.5 * factor * lifted, factor * lifted, 2 * factor * lifted)
         said = sentence(dataclasses.replace(clay, dry_inflow_m3_s=flow))
@@ -376,8 +381,8 @@ def test_examples_of_home_files_can_be_read(tmp_path: Path) -> None:
 
 def test_no_surface_tells_the_minutes_of_the_joint_as_those_to_the_rim(clay: Assessment) -> None:
     """In every row of the owner's table and beside the picture, as in the first sentence."""
-    both = {"worst_s": reached(0.0, 0.0, 5.0), "rim_worst_s": reached(3600.0, 7200.0)}
-    closed = with_headline(clay, **both, at_joint_share=0.6)
+    both = {"to_floor_s": reached(0.0, 0.0, 5.0), "to_rim_s": reached(3600.0, 7200.0)}
+    closed = with_headline(clay, **both, joint_first_share=0.6)
     said = reach_words(closed, closed.headline_storm)
     assert said == (
         "chance more than 99 in 100, in 6 of 10 cases first where wall and floor meet; over the "
@@ -390,5 +395,7 @@ def test_no_surface_tells_the_minutes_of_the_joint_as_those_to_the_rim(clay: Ass
     assert any(row[-1] == f"C{said[1:]}" for row in grid.table.rows)
     (note,) = stopped_table(closed).notes
     assert "By the first of both paths" in note
-    assert reach_words(clay, clay.headline_storm) == chance_and_time(clay.headline_storm.worst_s)
+    assert reach_words(clay, clay.headline_storm) == chance_and_time(
+        clay.headline_storm.worst_stop.to_floor_s
+    )
     assert stopped_table(clay).notes == ()

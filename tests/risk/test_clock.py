@@ -34,8 +34,8 @@ def test_a_home_without_warning_is_timed_from_the_stop_of_the_pump(
     assert warned.state.clock is Clock.ALARM and silent.state.clock is Clock.STOP
     for alarm, stop in zip(warned.storms, silent.storms, strict=True):
         # the alarm hangs above the start level, so the stop comes first and the time is longer
-        assert stop.worst_s.median > alarm.worst_s.median
-        assert stop.floor_dry_share == alarm.floor_dry_share
+        assert stop.worst_stop.to_floor_s.median > alarm.worst_stop.to_floor_s.median
+        assert stop.pump_working.floor_dry_share == alarm.pump_working.floor_dry_share
         trace = stop.trace
         first = int(np.isfinite(trace.stopped_m).argmax())
         assert trace.clock is Clock.STOP
@@ -52,15 +52,18 @@ def test_a_home_without_a_pump_floods_sooner_and_more_often(
     without = assess(home.changed(pump__rated_flow="none"), depths, SETTINGS)
     assert without.state.clock is Clock.ALARM
     for one, other in zip(with_pump.storms, without.storms, strict=True):
-        assert other.floor_dry_share < one.floor_dry_share
+        assert other.pump_working.floor_dry_share < one.pump_working.floor_dry_share
         # nothing stops: it is told as it is, and the picture begins with the storm
-        assert other.worst_s == other.typical_s and other.trace.stop_s == 0.0
+        assert other.worst_stop.to_floor_s == other.typical_to_floor_s and other.trace.stop_s == 0.0
     bare = assess(home.changed(pump__rated_flow="none", switch__alarm="none"), depths, SETTINGS)
     assert bare.state.clock is Clock.RAIN
     for one, other in zip(without.storms, bare.storms, strict=True):
-        assert other.floor_dry_share == one.floor_dry_share
-        assert other.worst_s.never_share == one.worst_s.never_share
-        from_alarm, from_rain = one.worst_s.if_ever, other.worst_s.if_ever
+        assert other.pump_working.floor_dry_share == one.pump_working.floor_dry_share
+        assert other.worst_stop.to_floor_s.never_share == one.worst_stop.to_floor_s.never_share
+        from_alarm, from_rain = (
+            one.worst_stop.to_floor_s.if_ever,
+            other.worst_stop.to_floor_s.if_ever,
+        )
         assert from_alarm is not None and from_rain is not None
         assert from_rain.median > from_alarm.median
 

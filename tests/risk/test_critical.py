@@ -81,14 +81,14 @@ def home(**values: object) -> Home:
 def test_rarer_storms_are_never_milder(pattern: Pattern) -> None:
     settings = Settings((1.0, 10.0, 100.0), 10.0, pattern, n_draws=64)
     storms = assess(home(), table(), settings).storms
-    worst = [storm.worst_s.median for storm in storms]
+    worst = [storm.worst_stop.to_floor_s.median for storm in storms]
     assert worst == sorted(worst, reverse=True)
-    assert [s.worst_s.never_share for s in storms] == sorted(
-        (s.worst_s.never_share for s in storms), reverse=True
+    assert [s.worst_stop.to_floor_s.never_share for s in storms] == sorted(
+        (s.worst_stop.to_floor_s.never_share for s in storms), reverse=True
     )
-    peaks = [storm.peak_inflow_m3_s.median for storm in storms]
+    peaks = [storm.pump_working.peak_inflow_m3_s.median for storm in storms]
     assert peaks == sorted(peaks)
-    dry = [storm.floor_dry_share for storm in storms]
+    dry = [storm.pump_working.floor_dry_share for storm in storms]
     assert dry == sorted(dry, reverse=True)
 
 
@@ -105,9 +105,9 @@ def test_rarer_storms_are_never_milder(pattern: Pattern) -> None:
 def test_what_must_help_helps(worse: dict[str, object], better: dict[str, object]) -> None:
     settings = Settings((1.0, 10.0, 100.0), 10.0, n_draws=64)
     bad, good = (assess(home(**v), table(), settings).headline_storm for v in (worse, better))
-    assert bad.worst_s.low <= good.worst_s.low
-    assert bad.worst_s.median <= good.worst_s.median
-    assert bad.worst_s.never_share <= good.worst_s.never_share
+    assert bad.worst_stop.to_floor_s.low <= good.worst_stop.to_floor_s.low
+    assert bad.worst_stop.to_floor_s.median <= good.worst_stop.to_floor_s.median
+    assert bad.worst_stop.to_floor_s.never_share <= good.worst_stop.to_floor_s.never_share
 
 
 def test_a_stronger_pump_carries_more() -> None:
@@ -115,14 +115,14 @@ def test_a_stronger_pump_carries_more() -> None:
     strong = {"pump__rated_flow": "43 gpm", "roof__to_drain": "100 %", "roof__at_wall": "0 %"}
     weak = strong | {"pump__rated_flow": "4 gpm"}
     good, bad = (assess(home(**v), table(), settings).storms[-1] for v in (strong, weak))
-    assert bad.floor_dry_share < good.floor_dry_share
-    assert bad.peak_use.median > good.peak_use.median
-    assert bad.highest_level_m.median >= good.highest_level_m.median
+    assert bad.pump_working.floor_dry_share < good.pump_working.floor_dry_share
+    assert bad.pump_working.peak_use.median > good.pump_working.peak_use.median
+    assert bad.pump_working.highest_level_m.median >= good.pump_working.highest_level_m.median
 
 
 def test_draws_narrow_by_measuring() -> None:
     settings = Settings((1.0, 10.0, 100.0), 10.0, n_draws=128)
-    vague = assess(home(), table(), settings).headline_storm.peak_inflow_m3_s
+    vague = assess(home(), table(), settings).headline_storm.pump_working.peak_inflow_m3_s
     known = assess(
         home(
             ground__gap_share="5 %, measured", ground__gap_time="8 min, measured",
@@ -135,27 +135,29 @@ def test_draws_narrow_by_measuring() -> None:
         ),
         table(),
         settings,
-    ).headline_storm.peak_inflow_m3_s  # fmt: skip
+    ).headline_storm.pump_working.peak_inflow_m3_s  # fmt: skip
     assert known.high / known.low < 0.6 * vague.high / vague.low
 
 
 def test_the_answer_does_not_depend_on_chance_of_the_moment() -> None:
     settings = Settings((1.0, 10.0, 100.0), 10.0, n_draws=64)
     first, again = (assess(home(), table(), settings) for _ in range(2))
-    assert [s.worst_s for s in first.storms] == [s.worst_s for s in again.storms]
+    assert [s.worst_stop.to_floor_s for s in first.storms] == [
+        s.worst_stop.to_floor_s for s in again.storms
+    ]
 
 
 def test_more_draws_settle_the_middle() -> None:
     settings = [Settings((1.0, 10.0, 100.0), 10.0, n_draws=n) for n in (256, 1024)]
     few, many = (assess(home(), table(), s).headline_storm for s in settings)
     # standard error of a median of n plain random draws: 1.25 sd / sqrt(n); Sobol does no worse
-    peak = many.peak_inflow_m3_s
+    peak = many.pump_working.peak_inflow_m3_s
     sd = np.log(peak.high / peak.low) / (2 * 1.2816)
-    error = np.log(few.peak_inflow_m3_s.median / peak.median)
+    error = np.log(few.pump_working.peak_inflow_m3_s.median / peak.median)
     assert abs(error) < 2 * 1.25 * sd / np.sqrt(256)
-    share = many.worst_s.never_share
+    share = many.worst_stop.to_floor_s.never_share
     limit = 2 * np.sqrt(share * (1 - share) / 256)
-    assert abs(few.worst_s.never_share - share) < limit
+    assert abs(few.worst_stop.to_floor_s.never_share - share) < limit
 
 
 def test_halving_the_step_hardly_changes_the_answer() -> None:
@@ -164,12 +166,14 @@ def test_halving_the_step_hardly_changes_the_answer() -> None:
         for s in (300.0, 150.0)
     )
     one, two = coarse.headline_storm, fine.headline_storm
-    assert one.worst_s.median == pytest.approx(two.worst_s.median, rel=0.01)
-    deep = [s.depth_after_m[12.0].if_any for s in (one, two)]
+    assert one.worst_stop.to_floor_s.median == pytest.approx(
+        two.worst_stop.to_floor_s.median, rel=0.01
+    )
+    deep = [s.worst_stop.depth_after_m[12.0].if_any for s in (one, two)]
     assert deep[0] is not None and deep[1] is not None
     assert deep[0].high == pytest.approx(deep[1].high, rel=0.02)
     # the inflow is the mean of a step, so what takes less than a step is known to a part of it only
-    assert one.worst_s.low == pytest.approx(two.worst_s.low, abs=20.0)
+    assert one.worst_stop.to_floor_s.low == pytest.approx(two.worst_stop.to_floor_s.low, abs=20.0)
 
 
 @pytest.mark.parametrize(
@@ -216,7 +220,7 @@ def test_the_picture_floods_when_it_is_said_to() -> None:
 def test_a_pump_that_lifts_nothing_in_some_draws_is_not_a_large_number() -> None:
     weak = home(pump__rated_head="6 ft", pump__shutoff_head="9 ft", pipe__outlet_height="6 ft")
     storm = assess(weak, table(), Settings((1.0, 10.0, 100.0), 10.0, n_draws=64)).headline_storm
-    assert storm.peak_use.high == np.inf or storm.peak_use.high < 1e3
+    assert storm.pump_working.peak_use.high == np.inf or storm.pump_working.peak_use.high < 1e3
 
 
 def test_a_table_that_begins_later_leaves_storms_out() -> None:

@@ -49,12 +49,17 @@ def with_more_rain(
 
 def figures(storm: StormAnswer) -> dict[str, float]:
     """All that is said of a storm, such that more is worse."""
-    found = {"wet floor": 1 - storm.floor_dry_share, "alarm": storm.alarm_share}
-    found |= {f"water after {h:g} h": depth.share for h, depth in storm.depth_after_m.items()}
-    shorter = {"worst": storm.worst_s, "typical": storm.typical_s}
+    found = {
+        "wet floor": 1 - storm.pump_working.floor_dry_share,
+        "alarm": storm.pump_working.alarm_share,
+    }
+    found |= {
+        f"water after {h:g} h": depth.share for h, depth in storm.worst_stop.depth_after_m.items()
+    }
+    shorter = {"worst": storm.worst_stop.to_floor_s, "typical": storm.typical_to_floor_s}
     more = {
-        "peak": storm.peak_inflow_m3_s, "use": storm.peak_use,
-        "level": storm.highest_level_m, "starts": storm.starts_per_hour,
+        "peak": storm.pump_working.peak_inflow_m3_s, "use": storm.pump_working.peak_use,
+        "level": storm.pump_working.highest_level_m, "starts": storm.pump_working.starts_per_hour,
     }  # fmt: skip
     for sign, outcomes in ((-1, shorter), (1, more)):
         for name, spread in outcomes.items():
@@ -102,13 +107,17 @@ def test_more_rain_never_makes_an_answer_better_in_200_random_tables(homes: list
         before = assess(homes[seed % 4], table, settings).storms
         one = assess(homes[seed % 4], with_more_rain(table, rng), settings).storms
         for less, more in zip(before, one, strict=True):
-            chance = chance_of_draws(less.worst_by_draw_s)
+            chance = chance_of_draws(less.worst_stop.to_floor_by_draw_s)
             where = (seed, less.return_period_yr)
-            assert more.worst_s.median <= chance.median[1], where
-            assert more.worst_s.never_share <= chance.never_share[1], where
-            assert more.alarm_share >= share_between(less.alarm_share, 64)[0], where
-            dry = less.floor_dry_share
-            assert more.floor_dry_share <= max(share_between(dry, 64)[1], dry + 1 / 64), where
+            assert more.worst_stop.to_floor_s.median <= chance.median[1], where
+            assert more.worst_stop.to_floor_s.never_share <= chance.never_share[1], where
+            assert (
+                more.pump_working.alarm_share >= share_between(less.pump_working.alarm_share, 64)[0]
+            ), where
+            dry = less.pump_working.floor_dry_share
+            assert more.pump_working.floor_dry_share <= max(
+                share_between(dry, 64)[1], dry + 1 / 64
+            ), where
 
 
 def test_more_rain_in_all_durations_is_never_better_at_all(homes: list[Home]) -> None:
@@ -214,9 +223,14 @@ def test_few_lengths_of_nested_storms_tell_what_all_of_them_would(
             changed.setattr("riskkit.risk.critical.NESTED_H", every)
             full = assess(home, rain, Settings(n_draws=128)).storms
         for some, best in zip(few, full, strict=True):
-            assert some.worst_s.never_share <= best.worst_s.never_share + 0.01
-            if np.isfinite(best.worst_s.median):
-                assert some.worst_s.median <= best.worst_s.median * 13 / 12
+            assert (
+                some.worst_stop.to_floor_s.never_share
+                <= best.worst_stop.to_floor_s.never_share + 0.01
+            )
+            if np.isfinite(best.worst_stop.to_floor_s.median):
+                assert (
+                    some.worst_stop.to_floor_s.median <= best.worst_stop.to_floor_s.median * 13 / 12
+                )
 
 
 def test_some_stops_find_the_worst_that_every_quarter_of_an_hour_finds(
@@ -234,11 +248,21 @@ def test_some_stops_find_the_worst_that_every_quarter_of_an_hour_finds(
             changed.setattr("riskkit.risk.worst_stop._CLOSER_TIMES", 0)
             best = assess(home, rain, settings).storms
         for found, least in zip(some, best, strict=True):
-            assert found.worst_s.never_share <= least.worst_s.never_share + 0.01
-            for one, worst in zip(found.worst_by_draw_s, least.worst_by_draw_s, strict=True):
+            assert (
+                found.worst_stop.to_floor_s.never_share
+                <= least.worst_stop.to_floor_s.never_share + 0.01
+            )
+            for one, worst in zip(
+                found.worst_stop.to_floor_by_draw_s,
+                least.worst_stop.to_floor_by_draw_s,
+                strict=True,
+            ):
                 assert one >= worst * (1 - 1e-2)
-            if np.isfinite(least.worst_s.median):
-                assert found.worst_s.median <= least.worst_s.median * 13 / 12
+            if np.isfinite(least.worst_stop.to_floor_s.median):
+                assert (
+                    found.worst_stop.to_floor_s.median
+                    <= least.worst_stop.to_floor_s.median * 13 / 12
+                )
 
 
 def test_another_seed_moves_the_answer_within_its_stated_error(
@@ -251,10 +275,12 @@ def test_another_seed_moves_the_answer_within_its_stated_error(
         answers = [assess(home, rain, Settings(n_draws=256, seed=seed)) for seed in range(1, 9)]
         for first, other in ((answers[i - 1], answers[i]) for i in range(8)):
             for one, two in zip(first.storms, other.storms, strict=True):
-                chance = chance_of_draws(one.worst_by_draw_s)
+                chance = chance_of_draws(one.worst_stop.to_floor_by_draw_s)
                 # the other answer has an error too, so their difference is wider by sqrt(2)
-                outside += not _within(two.worst_s.median, _wider(chance.median))
-                outside += not _within(two.worst_s.never_share, _wider(chance.never_share))
+                outside += not _within(two.worst_stop.to_floor_s.median, _wider(chance.median))
+                outside += not _within(
+                    two.worst_stop.to_floor_s.never_share, _wider(chance.never_share)
+                )
                 tried += 2
     assert outside <= 0.05 * tried
 

@@ -146,7 +146,7 @@ def test_a_clogged_pump_carries_less_than_a_sound_one(demo_sites: object) -> Non
     home = rk.load_home(f"{demo_sites}/split_level_on_clay.toml")
     few = rk.Settings(n_draws=32)
     shares = [
-        home.changed(pump__inlet=word).assess(settings=few).storms[-1].floor_dry_share
+        home.changed(pump__inlet=word).assess(settings=few).storms[-1].pump_working.floor_dry_share
         for word in ("clear", "partly clogged", "clogged")
     ]
     assert shares[0] >= shares[1] >= shares[2]

@@ -74,7 +74,9 @@ def joined(one: HomeSamples, other: HomeSamples) -> HomeSamples:
 
 def times_of(home: rk.Home, n_draws: int, seed: int) -> Array:
     settings = rk.Settings(return_periods_yr=(10.0,), n_draws=n_draws, seed=seed)
-    return np.asarray(rk.assess(home, settings=settings).headline_storm.worst_by_draw_s)
+    return np.asarray(
+        rk.assess(home, settings=settings).headline_storm.worst_stop.to_floor_by_draw_s
+    )
 
 
 def read(

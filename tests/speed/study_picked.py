@@ -39,9 +39,9 @@ SEEDS = range(1, 9)
 def apart(few: Assessment, many: Assessment) -> list[float]:
     """Logarithm of the ratio of what is told of the headline storm; NaN where it is no number."""
     one, other = few.headline_storm, many.headline_storm
-    pairs = [(getattr(one.worst_s, name), getattr(other.worst_s, name))
+    pairs = [(getattr(one.worst_stop.to_floor_s, name), getattr(other.worst_stop.to_floor_s, name))
              for name in ("low", "median", "high")]  # fmt: skip
-    pairs.append((one.peak_use.median, other.peak_use.median))
+    pairs.append((one.pump_working.peak_use.median, other.pump_working.peak_use.median))
     with np.errstate(divide="ignore", invalid="ignore"):
         found = [0.0 if a == b else float(np.log(a / b)) for a, b in pairs]
     return [value if np.isfinite(value) else np.nan for value in found]

@@ -170,17 +170,18 @@ def table_of_changes(folder: str, n_draws: int) -> None:
         changed = base.changed(**values) if values else base
         storm = assess(changed, rain, settings).storms[-1]
         found = volumes(run(changed, a_day_mm(107.0), n_draws))
-        worst = storm.worst_s.if_ever
+        times = storm.worst_stop.to_floor_s
+        worst, never = times.if_ever, 100 * times.never_share
         minutes = (
             "-"
             if worst is None
             else " / ".join(f"{t / 60:.3g}" for t in (worst.low, worst.median, worst.high))
         )
-        alarm = storm.to_alarm_s.if_ever
+        alarm = storm.worst_stop.to_alarm_s.if_ever
         wait = "-" if alarm is None else f"{alarm.median / 60:.3g}"
         medians = [found[key].split()[1] for key in ("peak", "24 h", "next 48 h")]
         print(f"{name:44s}" + "".join(f"{text:>9s}" for text in medians)
-              + f"{wait:>15s}{minutes:>24s}{100 * storm.worst_s.never_share:8.0f}")  # fmt: skip
+              + f"{wait:>15s}{minutes:>24s}{never:8.0f}")  # fmt: skip
 
 
 # ---- years ---------------------------------------------------------------------------------------
@@ -397,12 +398,13 @@ def table_of_moves(folder: str, n_draws: int) -> None:
         settings = Settings(return_periods_yr=(1.0, 2.0, 5.0, 10.0), n_draws=n_draws)
         for words, values in moves.items():
             storm = assess(of.changed(**values) if values else of, rain, settings).storms[-1]
-            told = storm.worst_s.if_ever
+            times = storm.worst_stop.to_floor_s
+            told = times.if_ever
             minutes = "-" if told is None else " ".join(
                 f"{t / 60:8.3g}" for t in (told.low, told.median, told.high)
             )  # fmt: skip
-            print(f"{f'{name}, {words}':64s}{minutes:^28s}{storm.worst_s.never_share:7.0%}"
-                  f"{storm.worst_s.median / 60:14.3g}")  # fmt: skip
+            print(f"{f'{name}, {words}':64s}{minutes:^28s}{times.never_share:7.0%}"
+                  f"{times.median / 60:14.3g}")  # fmt: skip
 
 
 PARTS = ("storms", "changes", "years", "shares", "moves", "population")

@@ -519,7 +519,10 @@ def test_first_few_draws_then_all_and_never_back(homes: Path) -> None:
     assert diameter is not None
     assert diameter.text == "22 in"
     whole = assess(state.home, design_rain(state.home, homes).used, state.settings)
-    assert state.answer.headline_storm.worst_s == whole.headline_storm.worst_s
+    assert (
+        state.answer.headline_storm.worst_stop.to_floor_s
+        == whole.headline_storm.worst_stop.to_floor_s
+    )
 
 
 def test_what_is_loaded_once_is_not_looked_through_again_and_again(homes: Path) -> None:

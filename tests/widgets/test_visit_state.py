@@ -94,7 +94,10 @@ def test_remedies_are_tried_and_never_written(state: VisitState) -> None:
     assert state.answer is not None
     assert plain is not None
     assert state.plain is plain
-    assert state.answer.headline_storm.peak_use.median < plain.headline_storm.peak_use.median
+    assert (
+        state.answer.headline_storm.pump_working.peak_use.median
+        < plain.headline_storm.pump_working.peak_use.median
+    )
     assert state.path.read_text("utf-8") == text
     state.try_remedy("downspouts", on=False)
     assert sentence(state.answer) == sentence(plain)
