@@ -25,7 +25,7 @@ from riskkit.pit.geometry import below_minimum_size
 from riskkit.quantities.components import Component
 from riskkit.records import DepthDurationFrequency, IntArray, PitModel, RainRecord
 from riskkit.records.arguments import need_if_given
-from riskkit.records.shown import Shown
+from riskkit.records.shown import ShownInNotebook
 from riskkit.risk.clock import Clock, MainTime
 from riskkit.risk.conflicts import ground_water_conflict
 from riskkit.risk.critical import StormToRun, day_of, storms_to_run
@@ -39,7 +39,7 @@ from riskkit.risk.design_rain import (
 from riskkit.risk.record_doubts import doubt_lines
 from riskkit.risk.runs import StormRuns, pooled, run_storms
 from riskkit.risk.sensitivity import Sensitivity, sensitivities
-from riskkit.risk.settings import Settings, held_by
+from riskkit.risk.settings import Settings, settings_within
 from riskkit.risk.shown import main_time, shown_of
 from riskkit.risk.storm_answer import StormAnswer, short_time, storm_answers, storm_columns
 from riskkit.risk.storm_water import StormWater
@@ -70,7 +70,7 @@ __all__ = [
 
 
 @dataclass(frozen=True, repr=False)
-class Assessment(Shown):
+class Assessment(ShownInNotebook):
     """The answer for one home, with all that it rests on.
 
     Parameters
@@ -320,7 +320,7 @@ def assess(
     tell = progress or (lambda _: None)
     place = rain_of(home, rain, settings.seed)
     rain = place.used
-    settings, left_out = held_by(rain, settings)
+    settings, left_out = settings_within(rain, settings)
     with collect_warnings() as caught:
         tell("drawing homes")
         state, seen = system_state(home), home_as_seen(home)

@@ -121,8 +121,9 @@ def add_circumstances(parser: argparse.ArgumentParser, draws: int = 256) -> None
                         help="from the alarm until somebody lifts the water away, in half of the "
                         "cases")  # fmt: skip
     parser.add_argument("--draws", type=int, default=draws,
-                        help="a power of two from 16 to 16384 (default %(default)s)")  # fmt: skip
-    parser.add_argument("--seed", type=int, default=1, help="of the draws (default 1)")
+                        help="variants of the home: a power of two from 16 to 16384 "
+                        "(default %(default)s)")  # fmt: skip
+    parser.add_argument("--seed", type=int, default=1, help="of the variants (default 1)")
 
 
 def add_flood_price(parser: argparse.ArgumentParser) -> None:

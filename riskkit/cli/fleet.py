@@ -99,8 +99,9 @@ def _add_run(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--storms", type=float, nargs="+", default=[10.0, 100.0], metavar="YEARS",
                         help="storms kept for the night of a storm (default 10 100)")  # fmt: skip
     parser.add_argument("--draws", type=int, default=128,
-                        help="a power of two from 16 to 4096 (default 128)")  # fmt: skip
-    parser.add_argument("--seed", type=int, default=1, help="of the draws (default 1)")
+                        help="variants of the home: a power of two from 16 to 4096 "
+                        "(default 128)")  # fmt: skip
+    parser.add_argument("--seed", type=int, default=1, help="of the variants (default 1)")
     parser.add_argument("--day", type=day, metavar="DAY",
                         help="the day for which ages count (default today)")  # fmt: skip
     parser.add_argument("--part-size", type=int, default=50, metavar="ROWS",

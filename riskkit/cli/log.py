@@ -41,7 +41,7 @@ def _add_options(parser: argparse.ArgumentParser) -> None:
                         help="write the inflow through time (CSV)")  # fmt: skip
     parser.add_argument("--save", action="store_true",
                         help="enter what it tells into the home file")  # fmt: skip
-    parser.add_argument("--seed", type=int, default=1, help="of the draws (default 1)")
+    parser.add_argument("--seed", type=int, default=1, help="of the variants (default 1)")
     add_units(parser)
     add_json(parser)
 

@@ -123,7 +123,9 @@ def main(arguments: Sequence[str] | None = None) -> int:
         forget_output()
         return _refuse(f"it cannot be read or written: {error.strerror or 'an unknown reason'}.")
     except MemoryError:
-        return _refuse("there is not enough memory for this; try fewer draws or a shorter record.")
+        return _refuse(
+            "there is not enough memory for this; try fewer variants (--draws) or a shorter record."
+        )
     except RecursionError:
         return _refuse("something in the files is nested too deeply.")
     finally:

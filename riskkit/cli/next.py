@@ -25,8 +25,9 @@ def _add_options(parser: argparse.ArgumentParser) -> None:
     add_home_and_rain(parser)
     add_climate(parser)
     parser.add_argument("--draws", type=int, default=512,
-                        help="a power of two from 16 to 65536 (default 512)")  # fmt: skip
-    parser.add_argument("--seed", type=int, default=1, help="of the draws (default 1)")
+                        help="variants of the home: a power of two from 16 to 65536 "
+                        "(default 512)")  # fmt: skip
+    parser.add_argument("--seed", type=int, default=1, help="of the variants (default 1)")
     add_units(parser)
     add_json(parser)
 

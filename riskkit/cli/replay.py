@@ -46,8 +46,9 @@ def _add_options(parser: argparse.ArgumentParser) -> None:
     add_outside(parser)
     add_rain(parser)
     parser.add_argument("--draws", type=int, default=_USUAL_DRAWS,
-                        help=f"a power of two from 2 to 4096 (default {_USUAL_DRAWS})")  # fmt: skip
-    parser.add_argument("--seed", type=int, default=1, help="of the draws (default 1)")
+                        help="variants of the home: a power of two from 2 to 4096 "
+                        f"(default {_USUAL_DRAWS})")  # fmt: skip
+    parser.add_argument("--seed", type=int, default=1, help="of the variants (default 1)")
     beside = parser.add_mutually_exclusive_group()
     beside.add_argument("--parted-at", type=int, metavar="YEAR",
                         help="the years before and from this one on, side by side")  # fmt: skip

@@ -19,7 +19,7 @@ __all__ = [
     "ON_A_DAY",
     "Past",
     "covers",
-    "is_held",
+    "has_rain",
     "is_of_rain",
     "past_of",
     "wettest_hours",
@@ -169,7 +169,7 @@ def is_of_rain(one: Observation) -> bool:
     return one.kind == "counter" or one.kind in ON_A_DAY or one.kind in IN_YEARS
 
 
-def is_held(one: Observation, past: Past) -> bool:
+def has_rain(one: Observation, past: Past) -> bool:
     """Tell whether there is rain against which an observation can be held.
 
     Parameters

@@ -27,7 +27,7 @@ from riskkit.records import FloatArray, IntArray, freeze_arrays
 
 __all__ = [
     "HOSE_M3_S",
-    "Shown",
+    "PredictedReadings",
     "UsefulObservation",
     "log_minutes",
     "open_observations",
@@ -49,7 +49,7 @@ _FEWEST = 3.0  # draws in effect from which a spread is told
 
 
 @dataclass(frozen=True)
-class Shown:
+class PredictedReadings:
     """What each draw would show in a test as it goes with each draw as the home.
 
     Parameters
@@ -138,7 +138,7 @@ def open_observations(home: Home) -> Iterator[tuple[str, str | None]]:
 
 def predicted_readings(
     homes: HomeSamples, kind: str, when: str | None, past: Past | None = None
-) -> FloatArray | tuple[Shown, ...]:
+) -> FloatArray | tuple[PredictedReadings, ...]:
     """Return what each draw would show in an observation made as it is asked for.
 
     Parameters
@@ -154,7 +154,7 @@ def predicted_readings(
 
     Returns
     -------
-    (n_draws, n_words) array or tuple of Shown
+    (n_draws, n_words) array or tuple of PredictedReadings
         How likely each word is [-], or what is read.
 
     Raises
@@ -177,41 +177,43 @@ def predicted_readings(
         if kind != "high_water":
             return in_years(homes, kind, past.depths, _YEARS, error)
         level, off_m = high_water(homes, past.depths, _YEARS, error)
-        return (Shown(level[:, None], off_m[:, None], one_way),)
+        return (PredictedReadings(level[:, None], off_m[:, None], one_way),)
     if kind in ("rise", "hose_in_pit"):
         longest, hose = (_RISE_S, 0.0) if kind == "rise" else (_FILL_S, HOSE_M3_S)
         times = longest * np.arange(1, _TIMES + 1) / _TIMES
         rise, sd = rises(homes, off, times, hose, error)
         high = rise + off >= _STOP_M
         way = np.where(high.any(axis=1), high.argmax(axis=1), _TIMES - 1)
-        return (Shown(rise, sd, way),)
+        return (PredictedReadings(rise, sd, way),)
     if kind == "draw_down":
         log = draw_down_log(homes, on, off)
         errors = draw_down_sd(on, off, float(np.exp(np.median(log))), error)
-        return (Shown(log[:, None], np.full((n, 1), errors), one_way),)
+        return (PredictedReadings(log[:, None], np.full((n, 1), errors), one_way),)
     if kind in ("cycle", "rain_cycle"):
         flow = dry_flow_m3_s(homes) if kind == "cycle" else rain_flow_m3_s(homes, *_RAIN)
         logs = cycle_logs(homes, flow)
-        return tuple(Shown(log[:, None], np.full((n, 1), error), one_way) for log in logs)
+        return tuple(
+            PredictedReadings(log[:, None], np.full((n, 1), error), one_way) for log in logs
+        )
     flow = hose_flow_m3_s(homes, HOSE_M3_S, _AT_WALL_S + _MEASURED_S)
     first = int(_AT_WALL_S // 60)
     rise = rise_from_flow_m(homes, off, flow[:, first:].mean(axis=1) * _MEASURED_S)
     sd = rise_sd_m(rise[:, None] * np.array([1 - error, 1 + error]))
     lag = np.full((n, 1), float(row["lag_error"]))
     return (
-        Shown(rise[:, None], sd[:, None], one_way),
-        Shown(lag_log(flow)[:, None], lag, one_way),
+        PredictedReadings(rise[:, None], sd[:, None], one_way),
+        PredictedReadings(lag_log(flow)[:, None], lag, one_way),
     )
 
 
 def spread_left(
-    shown: FloatArray | tuple[Shown, ...], value: FloatArray, rng: np.random.Generator
+    shown: FloatArray | tuple[PredictedReadings, ...], value: FloatArray, rng: np.random.Generator
 ) -> float:
     """Return the standard deviation of a value that is expected to be left after an observation.
 
     Parameters
     ----------
-    shown : (n_draws, n_words) array or tuple of Shown
+    shown : (n_draws, n_words) array or tuple of PredictedReadings
         What each draw would show [-].
     value : (n_draws,) array
         The value of each draw [any].

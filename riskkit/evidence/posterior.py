@@ -23,7 +23,7 @@ from riskkit.evidence.expected import Expected
 from riskkit.evidence.overlay import home_as_seen
 from riskkit.evidence.past import Past, is_of_rain
 from riskkit.evidence.shared import remembered
-from riskkit.evidence.standing import by_effort, expected, held, weighing
+from riskkit.evidence.standing import by_effort, expected, split_by_rain, weighing
 from riskkit.evidence.weights import (
     effective_size,
     log_likelihood,
@@ -213,7 +213,7 @@ def _scores_of(
     before: AntecedentGround | None,
     rain: Past,
 ) -> _Scores:
-    made, unheld = held(as_observed, rain)
+    made, unheld = split_by_rain(as_observed, rain)
     if not made:
         return _Scores(None, float(n_draws), 0, (), unheld)
 

@@ -9,7 +9,7 @@ from riskkit.errors import InputError
 from riskkit.evidence.expected import Expected
 from riskkit.evidence.hose_at_wall import expected_hose
 from riskkit.evidence.outage import expected_outage
-from riskkit.evidence.past import Past, is_held, is_of_rain
+from riskkit.evidence.past import Past, has_rain, is_of_rain
 from riskkit.evidence.pit_flows import DIRECT
 from riskkit.evidence.pit_tests import expected_draw_down, expected_rise
 from riskkit.evidence.resets import changed_since
@@ -30,11 +30,11 @@ from riskkit.quantities.units import convert
 
 __all__ = [
     "NEEDS_PUMP",
-    "Set",
+    "SetAside",
     "by_effort",
     "expected",
-    "held",
     "set_aside",
+    "split_by_rain",
     "standing",
     "weighing",
 ]
@@ -45,14 +45,14 @@ NEEDS_PUMP = frozenset({"how_often", "cycle", "rain_cycle", "draw_down", "counte
 
 
 @dataclass(frozen=True)
-class Set:
+class SetAside:
     """An observation that does not count any more, and the part that was changed since."""
 
     observation: Observation
     part: str
 
 
-def set_aside(home: Home) -> tuple[Set, ...]:
+def set_aside(home: Home) -> tuple[SetAside, ...]:
     """Return the observations that a part changed at a later visit sets aside.
 
     Parameters
@@ -62,14 +62,14 @@ def set_aside(home: Home) -> tuple[Set, ...]:
 
     Returns
     -------
-    tuple of Set
+    tuple of SetAside
         Each with the part.
     """
     found = []
     for one in home.observation:
         part = changed_since(home, one.kind, one.date)
         if part:
-            found.append(Set(one, part))
+            found.append(SetAside(one, part))
     return tuple(found)
 
 
@@ -107,7 +107,9 @@ def weighing(home: Home) -> tuple[Observation, ...]:
     return tuple(one for one in standing(home) if one.kind not in DIRECT)
 
 
-def held(home: Home, past: Past) -> tuple[tuple[Observation, ...], tuple[Observation, ...]]:
+def split_by_rain(
+    home: Home, past: Past
+) -> tuple[tuple[Observation, ...], tuple[Observation, ...]]:
     """Part the observations that weigh the draws by whether there is rain to hold them against.
 
     Parameters
@@ -119,13 +121,13 @@ def held(home: Home, past: Past) -> tuple[tuple[Observation, ...], tuple[Observa
 
     Returns
     -------
-    held, others : tuples of Observation
+    with_rain, others : tuples of Observation
         In the order of the home file.
     """
     made = weighing(home)
     return (
-        tuple(one for one in made if is_held(one, past)),
-        tuple(one for one in made if not is_held(one, past)),
+        tuple(one for one in made if has_rain(one, past)),
+        tuple(one for one in made if not has_rain(one, past)),
     )
 
 

@@ -75,7 +75,7 @@ def expected_of_rain(
     homes : HomeSamples
         The draws.
     one : Observation
-        What is told; `riskkit.evidence.past.is_held` of it.
+        What is told; `riskkit.evidence.past.has_rain` of it.
     past : Past
         Rain of the place.
     sd : float

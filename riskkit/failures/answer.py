@@ -10,7 +10,7 @@ import numpy as np
 from riskkit.ensemble.quantiles import Points, outcome
 from riskkit.failures.circumstances import Circumstances
 from riskkit.records import ByValue, FloatArray, freeze_arrays, need
-from riskkit.records.shown import Shown
+from riskkit.records.shown import ShownInNotebook
 from riskkit.reliability.annual import annual_chance_of
 
 if TYPE_CHECKING:
@@ -122,7 +122,7 @@ class SecondPumpSummary:
 
 
 @dataclass(frozen=True, repr=False, eq=False)
-class YearlyChance(ByValue, Shown):
+class YearlyChance(ByValue, ShownInNotebook):
     """Chance of water on the floor in a year.
 
     Parameters

@@ -29,14 +29,14 @@ from riskkit.tables import load_table
 
 __all__ = [
     "Circumstances",
-    "KnownHome",
+    "ReliabilityInputs",
     "assumed",
     "assumed_spread",
+    "circumstances_of",
     "in_service",
-    "known_home",
     "places",
     "pump_age_yr",
-    "told_by",
+    "reliability_inputs",
     "visit_interval_yr",
 ]
 
@@ -155,7 +155,7 @@ class Circumstances:
 
 
 @dataclass(frozen=True)
-class KnownHome:
+class ReliabilityInputs:
     """What of a home decides how often it fails.
 
     Parameters
@@ -183,10 +183,10 @@ class KnownHome:
     home: Home
 
 
-def told_by(home: Home, circumstances: Circumstances) -> Circumstances:
+def circumstances_of(home: Home, circumstances: Circumstances) -> Circumstances:
     """Fill in what the home file tells and nobody told otherwise.
 
-    Of ages, visits and chances with a spread nothing is filled in: see `known_home` and
+    Of ages, visits and chances with a spread nothing is filled in: see `reliability_inputs` and
     `riskkit.failures.faults.home_faults`.
 
     Parameters
@@ -218,7 +218,7 @@ def told_by(home: Home, circumstances: Circumstances) -> Circumstances:
     return replace(circumstances, area=area, owner_test_every_yr=owner, remote_alarm=remote)
 
 
-def known_home(home: Home, circumstances: Circumstances) -> KnownHome:
+def reliability_inputs(home: Home, circumstances: Circumstances) -> ReliabilityInputs:
     """Put together what the home file, its visits and the circumstances tell.
 
     Parameters
@@ -230,7 +230,7 @@ def known_home(home: Home, circumstances: Circumstances) -> KnownHome:
 
     Returns
     -------
-    KnownHome
+    ReliabilityInputs
         What decides how often it fails.
 
     References
@@ -243,7 +243,7 @@ def known_home(home: Home, circumstances: Circumstances) -> KnownHome:
     if sticks and not state.alarm_sounded:
         certain.add("alarm_silent")
     age, every = circumstances.pump_age_yr, circumstances.visit_every_yr
-    return KnownHome(
+    return ReliabilityInputs(
         has_pump=state.has(Component.PUMP),
         has_check_valve=state.has(Component.CHECK_VALVE),
         has_alarm=_has_alarm(home, state, circumstances),

@@ -17,7 +17,13 @@ import numpy as np
 from scipy.special import ndtri
 
 from riskkit.failures.backup import drawn, fuel_s
-from riskkit.failures.circumstances import Circumstances, KnownHome, assumed, places, told_by
+from riskkit.failures.circumstances import (
+    Circumstances,
+    ReliabilityInputs,
+    assumed,
+    circumstances_of,
+    places,
+)
 from riskkit.failures.faults import PUMP_CAUSES, TESTED_BY_OWNER, Faults, StandBy, left_failed
 from riskkit.failures.household import hears_by_hours, service_call, tells_hours
 from riskkit.failures.storms import HomeStorms
@@ -79,13 +85,13 @@ def unseen_shares(every_yr: FloatArray, finds: FloatArray) -> dict[str, FloatArr
 
 
 def home_faults(
-    known: KnownHome, circumstances: Circumstances, storms: HomeStorms, seed: int
+    known: ReliabilityInputs, circumstances: Circumstances, storms: HomeStorms, seed: int
 ) -> Faults:
     """Work out the chances and rates of all causes at a home.
 
     Parameters
     ----------
-    known : KnownHome
+    known : ReliabilityInputs
         What home file and visits tell.
     circumstances : Circumstances
         What is known besides.
@@ -105,7 +111,7 @@ def home_faults(
     christer_waller1984 : defects that visits find
     """
     n, home = storms.n_draws, known.home
-    circumstances = told_by(home, circumstances)
+    circumstances = circumstances_of(home, circumstances)
     backup = backup_of(home)
 
     def draw(key: str, told: float | None = None, in_file: str | None = None) -> FloatArray:
@@ -238,7 +244,7 @@ def _with_chances(faults: Faults, chance: Mapping[str, FloatArray]) -> Faults:
 
 
 def _sure(
-    known: KnownHome, backup: Backup, storms: HomeStorms, draw: Callable[[str], FloatArray]
+    known: ReliabilityInputs, backup: Backup, storms: HomeStorms, draw: Callable[[str], FloatArray]
 ) -> dict[str, FloatArray]:
     """Chances that no time since a visit changes: what a home has not, what is failed, and ice."""
     none, one = np.zeros(storms.n_draws), np.ones(storms.n_draws)

@@ -16,7 +16,12 @@ import numpy as np
 
 from riskkit.ensemble.quantiles import Points, outcome
 from riskkit.errors import need_type
-from riskkit.failures.circumstances import Circumstances, KnownHome, known_home, told_by
+from riskkit.failures.circumstances import (
+    Circumstances,
+    ReliabilityInputs,
+    circumstances_of,
+    reliability_inputs,
+)
 from riskkit.failures.faults import PUMP_CAUSES, Faults
 from riskkit.failures.home_faults import home_faults
 from riskkit.failures.money import Costs, costs_of, loss_per_yr
@@ -32,7 +37,7 @@ from riskkit.records import (
     freeze_arrays,
 )
 from riskkit.records.arguments import need_numbers
-from riskkit.records.shown import Shown
+from riskkit.records.shown import ShownInNotebook
 from riskkit.reliability.annual import annual_chance_of
 from riskkit.reliability.causes import causes
 from riskkit.reliability.delay_time import INTERVALS_YR
@@ -139,7 +144,7 @@ class IntervalRow(ByValue):
 
 
 @dataclass(frozen=True, repr=False)
-class Intervals(Shown):
+class Intervals(ShownInNotebook):
     """Intervals between visits to one home, side by side.
 
     Parameters
@@ -312,7 +317,7 @@ def interval(
     if prices is not None:
         need_type(prices, Prices, "prices", "write Prices(visit=150)")
     need_numbers(every_yr, "intervals", "give years, such as [1, 2]", endless=True)
-    circumstances, costs = told_by(home, circumstances), costs_of(home, prices)
+    circumstances, costs = circumstances_of(home, circumstances), costs_of(home, prices)
     storms = home_storms(
         home, rain_of(home, rain, seed), n_draws, seed, pattern=pattern,
         with_depth=costs.family is not LossFamily.OWN, progress=progress,
@@ -355,9 +360,9 @@ def intervals_of(
     christer_waller1984 : consequence per unit time
     """
     need_numbers(every_yr, "intervals", "give years, such as [1, 2]", endless=True)
-    first = tuple(sorted(known_home(home, circumstances).certain - {"alarm_missing"}))
+    first = tuple(sorted(reliability_inputs(home, circumstances).certain - {"alarm_missing"}))
     mended = replace(circumstances, mended=circumstances.mended | set(first))
-    known = known_home(home, mended)
+    known = reliability_inputs(home, mended)
 
     def rows(owner_yr: float) -> tuple[IntervalRow, ...]:
         tested = replace(mended, owner_test_every_yr=owner_yr)
@@ -381,7 +386,11 @@ def intervals_of(
 
 
 def _row(
-    known: KnownHome, storms: HomeStorms, circumstances: Circumstances, costs: Costs, seed: int
+    known: ReliabilityInputs,
+    storms: HomeStorms,
+    circumstances: Circumstances,
+    costs: Costs,
+    seed: int,
 ) -> IntervalRow:
     faults = home_faults(known, circumstances, storms, seed)
     by_cause = floods_of(storms, faults)
@@ -405,7 +414,7 @@ def _row(
 
 
 def _what_visits_find(
-    storms: HomeStorms, faults: Faults, known: KnownHome
+    storms: HomeStorms, faults: Faults, known: ReliabilityInputs
 ) -> tuple[FloatArray, FloatArray, FloatArray]:
     """Found by tests, shown first by water or chance, and met by a storm, a year.
 

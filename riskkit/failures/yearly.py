@@ -26,7 +26,7 @@ import numpy as np
 from riskkit.errors import need_type
 from riskkit.failures.answer import CauseShare, CutSet, YearlyChance
 from riskkit.failures.basis import rates_used, second_pump_summary
-from riskkit.failures.circumstances import Circumstances, known_home, told_by
+from riskkit.failures.circumstances import Circumstances, circumstances_of, reliability_inputs
 from riskkit.failures.faults import OUTAGE, PUMP_CAUSES, Faults
 from riskkit.failures.home_faults import home_faults
 from riskkit.failures.stand_by import (
@@ -207,9 +207,9 @@ def floods_at(
     ----------
     langbein1949 : storms a year of each size or greater
     """
-    circumstances = told_by(home, circumstances)
+    circumstances = circumstances_of(home, circumstances)
     return floods_of(
-        storms, home_faults(known_home(home, circumstances), circumstances, storms, seed)
+        storms, home_faults(reliability_inputs(home, circumstances), circumstances, storms, seed)
     )
 
 
@@ -245,8 +245,8 @@ def yearly_and_floods(
     ----------
     langbein1949 : chance of a year from the rate of a partial series
     """
-    circumstances = told_by(home, circumstances)
-    faults = home_faults(known_home(home, circumstances), circumstances, storms, seed)
+    circumstances = circumstances_of(home, circumstances)
+    faults = home_faults(reliability_inputs(home, circumstances), circumstances, storms, seed)
     floods = floods_of(storms, faults)
     total = floods.total_per_yr
     dead = np.isfinite(storms.dead_to_floor_s[0])

@@ -15,7 +15,7 @@ from types import MappingProxyType
 
 import numpy as np
 
-from riskkit.failures.circumstances import Circumstances, KnownHome, assumed
+from riskkit.failures.circumstances import Circumstances, ReliabilityInputs, assumed
 from riskkit.failures.faults import PUMP_CAUSES, TESTED_BY_OWNER, Faults, left_failed
 from riskkit.failures.home_faults import home_faults
 from riskkit.failures.storms import HomeStorms
@@ -131,13 +131,13 @@ class Aging:
 
 
 def aging_of(
-    known: KnownHome, circumstances: Circumstances, storms: HomeStorms, seed: int
+    known: ReliabilityInputs, circumstances: Circumstances, storms: HomeStorms, seed: int
 ) -> Aging:
     """Work out how the parts of a home fail from a visit on.
 
     Parameters
     ----------
-    known : KnownHome
+    known : ReliabilityInputs
         What home file and visits tell.
     circumstances : Circumstances
         What is known besides.

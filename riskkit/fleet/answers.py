@@ -10,7 +10,7 @@ import numpy as np
 
 from riskkit.ensemble.quantiles import outcome
 from riskkit.failures.basis import storm_at
-from riskkit.failures.circumstances import DAYS_PER_YEAR, known_home, told_by
+from riskkit.failures.circumstances import DAYS_PER_YEAR, circumstances_of, reliability_inputs
 from riskkit.failures.faults import OUTAGE, PUMP_CAUSES, Faults
 from riskkit.failures.stand_by import AT_JOINT, OVERTOPPED, outage_chance
 from riskkit.failures.storms import HomeStorms, home_storms
@@ -74,8 +74,8 @@ def answer_row(home: FleetHome, place: Place, settings: FleetSettings) -> dict[s
     """
     seeds = home_seeds(home.home_id, home.neighbourhood, place.name, settings.seed)
     storms = home_storms(home.home, place.rain, settings.n_draws, seeds)
-    told = told_by(home.home, replace(home.circumstances, day=settings.day))
-    known = known_home(home.home, told)
+    told = circumstances_of(home.home, replace(home.circumstances, day=settings.day))
+    known = reliability_inputs(home.home, told)
     left = (home.left | known.certain) - {"alarm_missing"}
     aging = aging_of(known, told, storms, seeds.own)
     age = age_of(home.last_visit, settings.day)

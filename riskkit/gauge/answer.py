@@ -33,7 +33,7 @@ from riskkit.pit.geometry import volume_m3
 from riskkit.pit.pipe import pipe_water_m3
 from riskkit.quantities.components import Component
 from riskkit.records import FloatArray, RainRecord
-from riskkit.records.shown import Shown
+from riskkit.records.shown import ShownInNotebook
 from riskkit.simulate import pump_flow_of, storage_of
 
 if TYPE_CHECKING:
@@ -85,7 +85,7 @@ class Fitted:
 
 
 @dataclass(frozen=True, eq=False, repr=False)
-class LogAnalysis(Shown):
+class LogAnalysis(ShownInNotebook):
     """What a log tells.
 
     Parameters
@@ -430,9 +430,9 @@ def _fitted(
             ("log.lag", response.lag_s(), _WIDER),
             ("log.recession", response.recession_s(), _WIDER_RECESSION),
         ):
-            told_by = of[np.isfinite(of)]
+            finite = of[np.isfinite(of)]
             if of[0] <= response.store_s[0] * _SHORTEST:  # shorter than the rain is told
                 continue
-            if np.isfinite(of[0]) and told_by.size > len(of) // 2:
-                found.append(_spread(quantity, _wider(told_by, by)[1:], float(of[0])))
+            if np.isfinite(of[0]) and finite.size > len(of) // 2:
+                found.append(_spread(quantity, _wider(finite, by)[1:], float(of[0])))
     return tuple(found)

@@ -51,7 +51,7 @@ from riskkit.limits import HOME_VISITS
 from riskkit.quantities.components import NONE, Component, component_of, key_of
 from riskkit.quantities.quantity import UNKNOWN, Basis, Quantity, shown
 from riskkit.quantities.variables import choices, counted, variables
-from riskkit.records.shown import Shown
+from riskkit.records.shown import ShownInNotebook
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -72,7 +72,7 @@ __all__ = [
 _MOST_FAULTS = 100  # that are told one by one
 
 
-class Home(Sections, Shown):
+class Home(Sections, ShownInNotebook):
     """A home: what is known of it. Frozen; see `load_home` and `Home.changed`."""
 
     visit: tuple[Visit, ...] = Field((), max_length=HOME_VISITS, description="visits, as [[visit]]")

@@ -11,7 +11,7 @@ from riskkit.errors import InputError, need_type
 from riskkit.home.home import Home
 from riskkit.options.changes import Change
 from riskkit.records import DepthDurationFrequency, RainRecord
-from riskkit.records.shown import Shown
+from riskkit.records.shown import ShownInNotebook
 from riskkit.risk.design_rain import DesignRain, rain_of
 
 if TYPE_CHECKING:
@@ -23,7 +23,7 @@ AS_IT_IS = "as it is"
 
 
 @dataclass(frozen=True, repr=False)
-class Comparison(Shown):
+class Comparison(ShownInNotebook):
     """Answers for a home as it is and with each change alone.
 
     Parameters

@@ -15,7 +15,7 @@ from riskkit.evidence.overlay import home_as_seen
 from riskkit.evidence.past import past_of
 from riskkit.evidence.pit_flows import DIRECT
 from riskkit.evidence.planning import UsefulObservation, log_minutes
-from riskkit.evidence.standing import expected, held, standing
+from riskkit.evidence.standing import expected, split_by_rain, standing
 from riskkit.evidence.weights import effective_size, log_likelihood, resampled, weights_of
 from riskkit.home.home import Home
 from riskkit.home.observations import Observation
@@ -137,7 +137,7 @@ def observations_effect(
     homes = draw_homes(home_as_seen(bare), some.n_draws, some.seed, before.antecedent)
     spread = float(log_minutes(times).std())
     each = []
-    for one in held(home, past)[0]:
+    for one in split_by_rain(home, past)[0]:
         weight = weights_of(log_likelihood(expected(homes, one, past)))
         found = times[resampled(weight, _PICKED, 0.5)]
         share = effective_size(weight) / weight.size

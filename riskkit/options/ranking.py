@@ -16,7 +16,7 @@ from riskkit.errors import need_type
 from riskkit.evidence.overlay import home_as_seen
 from riskkit.failures.answer import YearlyChance
 from riskkit.failures.basis import storm_at
-from riskkit.failures.circumstances import Circumstances, known_home, told_by
+from riskkit.failures.circumstances import Circumstances, circumstances_of, reliability_inputs
 from riskkit.failures.money import Costs, costs_of, loss_per_yr
 from riskkit.failures.prices import Prices
 from riskkit.failures.storms import HomeStorms, home_storms
@@ -27,12 +27,12 @@ from riskkit.options.changes import Change, remedies
 from riskkit.options.compare import listed_changes
 from riskkit.options.payback import CostBenefit
 from riskkit.options.ranked import RankedRemedy, held_against_lesser, in_order
-from riskkit.options.sets import Maker, RemedySet, best_set, pairs_of
+from riskkit.options.sets import RemedySet, RemedySets, best_set, pairs_of
 from riskkit.options.ties import ratio_to
 from riskkit.options.trials import Trials, Tried, all_tried
 from riskkit.records import DepthDurationFrequency, FloatArray, IntArray, RainRecord
 from riskkit.records.arguments import need_draws, need_if_given, need_number
-from riskkit.records.shown import Shown
+from riskkit.records.shown import ShownInNotebook
 from riskkit.reliability.loss import LossFamily
 from riskkit.risk.clock import Clock
 from riskkit.risk.design_rain import DesignRain, rain_of
@@ -57,7 +57,7 @@ _NOT_COUNTED_ON = frozenset({"second_pump_fails", "battery_weak"})
 
 
 @dataclass(frozen=True, repr=False)
-class Ranking(Shown):
+class Ranking(ShownInNotebook):
     """Remedies of one home, the best first.
 
     Parameters
@@ -238,9 +238,9 @@ def rank_remedies(
     need_type(pattern, Pattern, "pattern", "give one of Pattern, such as Pattern.HUFF_2")
     if budget is not None:
         need_number(budget, "budget", "give an amount of money, such as 3000", least=0.0)
-    home, circumstances = home_as_seen(home), told_by(home, circumstances)
+    home, circumstances = home_as_seen(home), circumstances_of(home, circumstances)
     place, tell = rain_of(home, rain, seed), progress or (lambda _: None)
-    listed = _of_the_file() if changes is None else listed_changes(changes)
+    listed = _home_file_changes() if changes is None else listed_changes(changes)
     tried, left_out = all_tried(home, circumstances, listed)
     clock, costs = system_state(home).clock, costs_of(home, prices)
     tell("running the storms of the home as it is")
@@ -256,7 +256,7 @@ def rank_remedies(
     before_s = _time_s(storms, clock, picked.certain)
     loss = ratio * loss_per_yr(storms, floods, costs)
     tried += [each for each in [_alarm_set(home, circumstances, storms)] if each is not None]
-    every = known_home(home, circumstances).visit_every_yr
+    every = reliability_inputs(home, circumstances).visit_every_yr
     every_yr = math.inf if every is None else every
     if storms.alarms is not None and not np.any(storms.alarms):
         for each in tried:
@@ -279,7 +279,7 @@ def rank_remedies(
         tell(f"putting in order what would help, {at} of {len(tried)}")
         rows.append(next(found))
     rows = in_order(held_against_lesser(rows))
-    maker = Maker(home, circumstances, listed, trials, costs, every_yr, ratio)
+    sets = RemedySets(home, circumstances, listed, trials, costs, every_yr, ratio)
     helps = [row.remedy.name for row in rows if row.helps and row.helps_chance]
     return Ranking(
         now,
@@ -287,9 +287,9 @@ def rank_remedies(
         tuple(rows),
         left_out,
         costs,
-        pairs_of(maker, helps, tell) if pairs else (),
+        pairs_of(sets, helps, tell) if pairs else (),
         budget,
-        None if budget is None else best_set(maker, helps, budget, tell),
+        None if budget is None else best_set(sets, helps, budget, tell),
         n_draws,
     )
 
@@ -337,7 +337,7 @@ def _standing_for_all(storms: HomeStorms, n_draws: int) -> IntArray:
     return picked_evenly(per_yr, storms.stop_to_floor_s[storm_at(storms, _STORM_YR)], n_draws)
 
 
-def _of_the_file() -> tuple[Change, ...]:
+def _home_file_changes() -> tuple[Change, ...]:
     """All remedies but that of the pump, which is told as a new one with its age and switch."""
     return tuple(change for change in remedies() if change.name != "pump")
 

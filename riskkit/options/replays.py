@@ -18,7 +18,7 @@ from riskkit.options.changes import Change
 from riskkit.options.compare import AS_IT_IS, sorted_changes
 from riskkit.records import FloatArray
 from riskkit.records.arguments import need_if_given
-from riskkit.records.shown import Shown
+from riskkit.records.shown import ShownInNotebook
 from riskkit.risk.design_rain import DesignRain, design_rain
 from riskkit.years.calendar import MonthRisk, VisitSeason, month_risk, visit_season
 from riskkit.years.minutes_effect import LIMITS_S
@@ -48,7 +48,7 @@ _THAW = 0.25  # of the water of the days of a storm
 
 
 @dataclass(frozen=True, repr=False)
-class ReplayComparison(Shown):
+class ReplayComparison(ShownInNotebook):
     """The same years through a home as it is and with each change alone.
 
     Parameters

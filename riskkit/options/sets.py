@@ -17,7 +17,7 @@ from riskkit.records import ByValue, FloatArray
 from riskkit.reliability.annual import annual_chance_of
 from riskkit.threads import at_once
 
-__all__ = ["Maker", "RemedySet", "best_set", "pairs_of", "set_cost"]
+__all__ = ["RemedySet", "RemedySets", "best_set", "pairs_of", "set_cost"]
 
 _MOST_TOGETHER = 6  # remedies of which sets are made, the best alone first
 _ALIKE = 0.02  # of the chance that is left, below which the cheaper set is better (judgement)
@@ -51,8 +51,8 @@ class RemedySet(ByValue):
 
 
 @dataclass
-class Maker:
-    """Makes sets of remedies of one home.
+class RemedySets:
+    """Sets of remedies of one home, tried under common draws.
 
     Parameters
     ----------
@@ -100,8 +100,8 @@ class Maker:
         chance = annual_chance_of(floods.total_per_yr)
         return chance, self.ratio * loss_per_yr(storms, floods, self.costs)
 
-    def made(self, names: Sequence[str]) -> RemedySet:
-        """Try a set of remedies.
+    def of(self, names: Sequence[str]) -> RemedySet:
+        """Try remedies together.
 
         Parameters
         ----------
@@ -150,13 +150,13 @@ def set_cost(costs: Iterable[RemedyCost | None]) -> RemedyCost | None:
 
 
 def pairs_of(
-    maker: Maker, names: Sequence[str], tell: Callable[[str], None]
+    sets: RemedySets, names: Sequence[str], tell: Callable[[str], None]
 ) -> tuple[RemedySet, ...]:
     """Try remedies in pairs.
 
     Parameters
     ----------
-    maker : Maker
+    sets : RemedySets
         Of the home.
     names : sequence of str
         Remedies that help, the best first.
@@ -169,12 +169,12 @@ def pairs_of(
         The least chance first.
     """
     tell("trying remedies in pairs")
-    made = at_once(maker.made, combinations(names[:_MOST_TOGETHER], 2), maker.trials.n_draws)
+    made = at_once(sets.of, combinations(names[:_MOST_TOGETHER], 2), sets.trials.n_draws)
     return tuple(sorted(made, key=lambda each: each.mean_chance))
 
 
 def best_set(
-    maker: Maker, names: Sequence[str], budget: float, tell: Callable[[str], None]
+    sets: RemedySets, names: Sequence[str], budget: float, tell: Callable[[str], None]
 ) -> RemedySet | None:
     """Find the set of remedies that leaves the least chance for what may be spent at once.
 
@@ -182,7 +182,7 @@ def best_set(
 
     Parameters
     ----------
-    maker : Maker
+    sets : RemedySets
         Of the home.
     names : sequence of str
         Remedies that help, the best first.
@@ -201,37 +201,37 @@ def best_set(
     arithmetic : all sets are tried
     """
     tell("looking for the best set for the budget")
-    cost = {name: maker.costs.of_remedy(name, maker.visit_every_yr) for name in names}
+    cost = {name: sets.costs.of_remedy(name, sets.visit_every_yr) for name in names}
     paid = [name for name in names if (c := cost[name]) is not None and c.once <= budget]
     paid = paid[:_MOST_TOGETHER]
-    sets = [
+    listed = [
         each
         for size in range(1, len(paid) + 1)
         for each in combinations(paid, size)
         if sum(c.once for name in each if (c := cost[name]) is not None) <= budget
     ]
     # a set within another that can be paid leaves no less: only the widest are worked out first
-    widest = [each for each in sets if not any(set(each) < set(other) for other in sets)]
-    made = list(at_once(maker.made, widest, maker.trials.n_draws))
+    widest = [each for each in listed if not any(set(each) < set(other) for other in listed)]
+    made = list(at_once(sets.of, widest, sets.trials.n_draws))
     if not made:
         return None
     least = min(made, key=lambda each: each.mean_chance)
-    return _trimmed(maker, least)
+    return _trimmed(sets, least)
 
 
-def _trimmed(maker: Maker, found: RemedySet) -> RemedySet:
+def _trimmed(sets: RemedySets, found: RemedySet) -> RemedySet:
     """Leave out, one by one, what adds next to nothing, the dearest of a year first."""
     kept = found
     most = found.mean_chance * (1 + _ALIKE) + 1e-6
 
     def dear(name: str) -> float:
-        cost = maker.costs.of_remedy(name, maker.visit_every_yr)
+        cost = sets.costs.of_remedy(name, sets.visit_every_yr)
         return 0.0 if cost is None else -cost.per_yr
 
     for name in sorted(found.names, key=dear):
         fewer = tuple(each for each in kept.names if each != name)
         if fewer:
-            tried = maker.made(fewer)
+            tried = sets.of(fewer)
             if tried.mean_chance <= most:
                 kept = tried
     return kept

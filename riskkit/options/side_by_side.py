@@ -17,7 +17,7 @@ from riskkit.ensemble.quantiles import MeanRange, mean_range, outcome
 from riskkit.errors import InputError, need_type
 from riskkit.home.home import Home
 from riskkit.records import FloatArray, IntArray
-from riskkit.records.shown import Shown
+from riskkit.records.shown import ShownInNotebook
 from riskkit.years.calendar import VisitSeason, failed_floods, month_risk, visit_season
 from riskkit.years.records import PumpMonths, Replay
 from riskkit.years.storms import StormOutcomes
@@ -86,7 +86,7 @@ class Contrast:
 
 
 @dataclass(frozen=True, repr=False)
-class SideBySide(Shown):
+class SideBySide(ShownInNotebook):
     """Years side by side.
 
     Parameters

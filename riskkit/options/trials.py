@@ -9,7 +9,7 @@ from dataclasses import dataclass, field, replace
 from functools import cache
 from types import MappingProxyType
 
-from riskkit.failures.circumstances import Circumstances, KnownHome, known_home
+from riskkit.failures.circumstances import Circumstances, ReliabilityInputs, reliability_inputs
 from riskkit.failures.faults import PUMP_CAUSES
 from riskkit.failures.service import OWNER_TEST_YR
 from riskkit.failures.storms import HomeStorms, home_storms, water_key, with_second
@@ -183,7 +183,7 @@ def all_tried(
         What is in place, or changes a part that the home lacks.
     """
     fit, left_out = sorted_changes(home, changes)
-    known = known_home(home, circumstances)
+    known = reliability_inputs(home, circumstances)
     tried = [_changed(change, home, circumstances, known) for change in fit]
     not_tried = [change.name for change in left_out]
     for key, say in _service_words().items():
@@ -226,7 +226,7 @@ def together(
     """
     by_name = {change.name: change for change in changes}
     for name in names:
-        known = known_home(home, circumstances)
+        known = reliability_inputs(home, circumstances)
         if name in by_name:
             done = _changed(by_name[name], home, circumstances, known)
             home, circumstances = done.home, done.circumstances
@@ -235,7 +235,9 @@ def together(
     return home, circumstances
 
 
-def _changed(change: Change, home: Home, circumstances: Circumstances, known: KnownHome) -> Tried:
+def _changed(
+    change: Change, home: Home, circumstances: Circumstances, known: ReliabilityInputs
+) -> Tried:
     """Apply a change of the file; a pump that is put in order has no fault that a visit left."""
     if "pump.capacity" in dict(change.values):
         mended = circumstances.mended | (known.certain & set(PUMP_CAUSES))
@@ -281,7 +283,7 @@ def _stand_by(key: str, home: Home) -> Home | None:
 
 
 def _served(
-    key: str, home: Home, circumstances: Circumstances, known: KnownHome
+    key: str, home: Home, circumstances: Circumstances, known: ReliabilityInputs
 ) -> tuple[Home, Circumstances] | None:
     """Return the home with a service remedy, or None where it is in place or changes nothing."""
     alarmed = home

@@ -13,7 +13,7 @@ from riskkit.ensemble.quantiles import Outcome
 from riskkit.evidence.overlay import home_as_seen, without_visit
 from riskkit.evidence.planning import log_minutes
 from riskkit.failures.answer import YearlyChance
-from riskkit.failures.circumstances import Circumstances, known_home
+from riskkit.failures.circumstances import Circumstances, reliability_inputs
 from riskkit.failures.yearly import USUAL_DRAWS, yearly_chance
 from riskkit.home.home import Home
 from riskkit.home.visits import Visit, visit_checks
@@ -207,7 +207,7 @@ def _with(home: Home, visit: Visit) -> Home:
 
 def _changes_chance(home: Home, after: Home) -> bool:
     """Whether a finding changes what decides how often parts fail."""
-    was, now = (known_home(one, Circumstances()) for one in (home, after))
+    was, now = (reliability_inputs(one, Circumstances()) for one in (home, after))
     return replace(now, home=home) != replace(was, home=home)
 
 

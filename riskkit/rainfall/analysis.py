@@ -20,9 +20,9 @@ from riskkit.rainfall.maxima import annual_maxima, running_sums, weiss_factor
 from riskkit.rainfall.peaks import independent_peaks, pareto_depth_mm
 from riskkit.rainfall.plotting import Fitness, fitness
 from riskkit.rainfall.quality import check_record, missing_by_year
-from riskkit.rainfall.quality_rows import Beside, QualityRow
+from riskkit.rainfall.quality_rows import ComparisonData, QualityRow
 from riskkit.rainfall.readers.snowfall import SnowRatio
-from riskkit.rainfall.weighing import Deciding, deciding_value, weighed
+from riskkit.rainfall.weighing import DecidingValue, deciding_value, weighed
 from riskkit.records import DepthDurationFrequency, FloatArray, IntArray, RainRecord
 
 __all__ = ["Maxima", "RainAnalysis", "analyse_rain", "weighed_checks"]
@@ -83,7 +83,7 @@ class RainAnalysis:
         The record against a neighbour's.
     storms : tuple of LargeStorm
         Its ten largest storms, the rarest first.
-    deciding : Deciding, optional
+    deciding : DecidingValue, optional
         A single value that decides the depths and that the other years do not allow.
     too_short : str
         Why there are no depths; empty where there are.
@@ -99,7 +99,7 @@ class RainAnalysis:
     comparison: TableComparison | None = None
     mass: DoubleMass | None = None
     storms: tuple[LargeStorm, ...] = ()
-    deciding: Deciding | None = None
+    deciding: DecidingValue | None = None
     too_short: str = ""
 
 
@@ -183,7 +183,7 @@ def analyse_rain(
     if comparison is not None:
         over = 1.0 + float(np.median(comparison.difference_pct)) / 100.0
     years, missing = missing_by_year(record)
-    rows = check_record(record, Beside(snow, mass, over))
+    rows = check_record(record, ComparisonData(snow, mass, over))
     return RainAnalysis(
         record=record,
         quality=rows if own is None else weighed(rows, record, own),

@@ -20,7 +20,7 @@ from riskkit.rainfall.quality_rows import (
     Weight,
 )
 from riskkit.rainfall.readers.snowfall import SnowRatio
-from riskkit.rainfall.weighing import Deciding
+from riskkit.rainfall.weighing import DecidingValue
 from riskkit.tables import load_table
 
 __all__ = [
@@ -217,12 +217,12 @@ def weight_words(weight: Weight, system: UnitSystem | None) -> str:
     return f"without it {storm} would be {depths}"
 
 
-def deciding_words(deciding: Deciding, system: UnitSystem | None = None) -> str:
+def deciding_words(deciding: DecidingValue, system: UnitSystem | None = None) -> str:
     """Name a single value that decides the depths, and say what they would be without it.
 
     Parameters
     ----------
-    deciding : Deciding
+    deciding : DecidingValue
         The value.
     system : UnitSystem, optional
         Units of the reader; both where none is given.

@@ -18,7 +18,7 @@ from riskkit.records import FloatArray, IntArray
 from riskkit.records.removed import Removed, Why
 
 __all__ = [
-    "Wrong",
+    "SuspectValues",
     "after_gaps",
     "holds_totals",
     "large_after_gaps",
@@ -114,7 +114,7 @@ def _chance_of_at_least(found: int, n: int, share: float) -> float:
     return math.fsum(math.exp(one) for one in logs)
 
 
-class Wrong(NamedTuple):
+class SuspectValues(NamedTuple):
     """Values that are not to be believed: which, why, and what a note calls them."""
 
     which: NDArray[np.bool_]
@@ -123,7 +123,7 @@ class Wrong(NamedTuple):
 
 
 def without_values(
-    values_mm: FloatArray, start: np.datetime64, interval_s: int, *wrong: Wrong
+    values_mm: FloatArray, start: np.datetime64, interval_s: int, *wrong: SuspectValues
 ) -> tuple[FloatArray, tuple[Removed, ...], list[str]]:
     """Set values to missing, and say which they were.
 
@@ -135,7 +135,7 @@ def without_values(
         Start of the first interval.
     interval_s : int
         Length of an interval [s].
-    *wrong : Wrong
+    *wrong : SuspectValues
         What is not to be believed; a value that is wrong twice counts for the first reason.
 
     Returns

@@ -18,8 +18,8 @@ from riskkit.rainfall.gaps import after_gaps, large_after_gaps
 from riskkit.rainfall.homogeneity import Step, maxima_step, totals_step
 from riskkit.rainfall.maxima import running_sums, window_sums, year_starts
 from riskkit.rainfall.quality_rows import (
-    Beside,
     Check,
+    ComparisonData,
     Limits,
     Place,
     QualityRow,
@@ -33,7 +33,7 @@ from riskkit.records import FloatArray, IntArray, RainRecord
 from riskkit.tables import load_table
 
 __all__ = [
-    "Beside",
+    "ComparisonData",
     "QualityRow",
     "Verdict",
     "check_record",
@@ -304,7 +304,7 @@ def _of_step(record: RainRecord, step: Step | None) -> _Found | None:
     return _Found(step.p_value, whole_years(record, years[shorter]), step)
 
 
-_FIGURES: dict[Check, Callable[[RainRecord, Beside], float | _Found | None]] = {
+_FIGURES: dict[Check, Callable[[RainRecord, ComparisonData], float | _Found | None]] = {
     Check.NEGATIVE: lambda record, _: _single(record, record.depth_mm < 0),
     Check.REPEATED_DAYS: lambda record, _: _repeated_days(record),
     Check.MISSING: lambda record, _: _missing(record),
@@ -329,14 +329,16 @@ _FIGURES: dict[Check, Callable[[RainRecord, Beside], float | _Found | None]] = {
 }
 
 
-def check_record(record: RainRecord, beside: Beside | None = None) -> tuple[QualityRow, ...]:
+def check_record(
+    record: RainRecord, beside: ComparisonData | None = None
+) -> tuple[QualityRow, ...]:
     """Check a rain record; `riskkit.rainfall.weighing` says what the findings do to the depths.
 
     Parameters
     ----------
     record : RainRecord
         The record.
-    beside : Beside, optional
+    beside : ComparisonData, optional
         What to hold it against.
 
     Returns
@@ -351,7 +353,7 @@ def check_record(record: RainRecord, beside: Beside | None = None) -> tuple[Qual
     rows = []
     for row in load_table("quality_limits").rows:
         check = Check(row["check"])
-        found = _FIGURES[check](record, beside or Beside())
+        found = _FIGURES[check](record, beside or ComparisonData())
         if found is None:
             continue
         found = found if isinstance(found, _Found) else _Found(found)

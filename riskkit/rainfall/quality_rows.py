@@ -14,8 +14,8 @@ from riskkit.rainfall.readers.snowfall import SnowRatio
 from riskkit.records import IntArray, RainRecord
 
 __all__ = [
-    "Beside",
     "Check",
+    "ComparisonData",
     "Limits",
     "Place",
     "QualityRow",
@@ -180,7 +180,7 @@ class QualityRow:
 
 
 @dataclass(frozen=True)
-class Beside:
+class ComparisonData:
     """What a record can be compared with.
 
     Parameters

@@ -39,7 +39,7 @@ from riskkit.rainfall.quality_rows import (
 from riskkit.records import DepthDurationFrequency, FloatArray, IntArray, RainRecord
 from riskkit.tables import load_table
 
-__all__ = ["Deciding", "deciding_value", "maxima_without", "weighed"]
+__all__ = ["DecidingValue", "deciding_value", "maxima_without", "weighed"]
 
 FEWEST_LEFT = 5  # years; fewer are fitted by no method
 FEW_GONE = 0.8  # share of the years that must stay for their scale to be that of the record
@@ -48,7 +48,7 @@ _SEED = 1  # of the limits of the other years
 
 
 @dataclass(frozen=True)
-class Deciding:
+class DecidingValue:
     """A single value that decides the depths and lies beyond what the other years allow.
 
     Parameters
@@ -223,7 +223,7 @@ def _largest(part: RainRecord, begin: int, intervals: IntArray) -> FloatArray:
     return np.array([max(window_sums(sums, int(n))[0][begin:].max(), 0.0) for n in intervals])
 
 
-def deciding_value(record: RainRecord, table: DepthDurationFrequency) -> Deciding | None:
+def deciding_value(record: RainRecord, table: DepthDurationFrequency) -> DecidingValue | None:
     """Find a single value that decides the depths and that the other years do not allow.
 
     The largest value of the years that count is left out and the rest fitted again. It is told
@@ -239,7 +239,7 @@ def deciding_value(record: RainRecord, table: DepthDurationFrequency) -> Decidin
 
     Returns
     -------
-    Deciding or None
+    DecidingValue or None
         The value; None where there is none such.
 
     References
@@ -276,7 +276,7 @@ def deciding_value(record: RainRecord, table: DepthDurationFrequency) -> Decidin
     weight = replace(weight, with_mm=weight.without_mm, without_mm=weight.with_mm)
     depth = np.array(record.depth_mm)
     depth[at] = np.nan
-    return Deciding(place[0], allowed, weight, replace(record, depth_mm=depth))
+    return DecidingValue(place[0], allowed, weight, replace(record, depth_mm=depth))
 
 
 def _largest_value(record: RainRecord, years: IntArray) -> int | None:

@@ -13,7 +13,7 @@ from riskkit.errors import need_type
 from riskkit.quantities.climate import Climate
 from riskkit.records.frozen import ByValue, FloatArray, clean_texts, freeze_arrays, need
 from riskkit.records.removed import Removed
-from riskkit.records.shown import Shown
+from riskkit.records.shown import ShownInNotebook
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -29,7 +29,7 @@ class Series(Enum):
 
 
 @dataclass(frozen=True, repr=False, eq=False)
-class RainRecord(ByValue, Shown):
+class RainRecord(ByValue, ShownInNotebook):
     """Rain per equal interval; a gap is NaN, never zero.
 
     Parameters
@@ -124,7 +124,7 @@ def _start_of(written: object) -> np.datetime64:
 
 
 @dataclass(frozen=True, repr=False, eq=False)
-class DepthDurationFrequency(ByValue, Shown):
+class DepthDurationFrequency(ByValue, ShownInNotebook):
     """Depth of rain by duration and return period.
 
     Parameters

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from importlib import import_module
 
-__all__ = ["Shown"]
+__all__ = ["ShownInNotebook"]
 
 
-class Shown:
+class ShownInNotebook:
     """A value that a notebook shows as more than one line of text.
 
     What is shown is written by `riskkit.report.notebook`, which knows these values and is known by

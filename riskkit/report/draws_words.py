@@ -14,7 +14,7 @@ __all__ = ["draws_words"]
 
 
 def draws_words(answer: Assessment) -> str:
-    """Say how many draws an answer rests on, and what other draws would say.
+    """Say how many variants an answer rests on, and what others would say.
 
     Parameters
     ----------
@@ -33,7 +33,7 @@ def draws_words(answer: Assessment) -> str:
     low, high = sorted(f"{100 * (1.0 - share):.0f}" for share in chance.never_share)
     reached = low if low == high else f"between {low} and {high}"
     return (
-        f"{settings.n_draws} draws, seed {settings.seed}. With other draws the median time to the "
-        f"floor of all variants, at the worst moment of the {storm.return_period_yr:g}-year storm, "
-        f"would be {median}, and {reached} % of them would be reached, 19 times in 20."
+        f"{settings.n_draws} variants, seed {settings.seed}. With other variants the median time "
+        f"to the floor, at the worst moment of the {storm.return_period_yr:g}-year storm, would be "
+        f"{median}, and water would reach the floor in {reached} % of them, 19 times in 20."
     )

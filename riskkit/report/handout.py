@@ -234,7 +234,7 @@ def _sheet(
 ) -> Sheet:
     foot = (
         f"{day_words(date, system)}. Worked out by riskkit {answer.version}, "
-        f"{answer.settings.n_draws} draws, seed {answer.settings.seed}. A planning aid. "
+        f"{answer.settings.n_draws} variants, seed {answer.settings.seed}. A planning aid. "
         "Local codes decide."
     )
     visit = last_visit(answer.home.visit)

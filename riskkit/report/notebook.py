@@ -95,7 +95,7 @@ def html_of(value: object) -> str:
 
     Parameters
     ----------
-    value : Assessment, Comparison, Replay, Home, RainRecord or another that is `Shown`
+    value : Assessment, Comparison, Replay, Home, RainRecord or another `ShownInNotebook`
         The value.
 
     Returns
@@ -176,7 +176,7 @@ def _(comparison: Comparison) -> _View:
     }
     left = ", ".join(change.name for change in comparison.left_out)
     tried = counted(len(comparison.changes), "change is", "changes are")
-    lines = [f"{tried} tried, each alone, in the {years:g}-year storm and under the same draws."]
+    lines = [f"{tried} tried, each alone, in the {years:g}-year storm and with the same variants."]
     if left:
         lines.append(f"Left out, for it is so already or the part is not there: {left}.")
     return _View(

@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from riskkit.rainfall.analysis import Maxima, RainAnalysis
     from riskkit.rainfall.extremes import TableComparison
     from riskkit.rainfall.quality_rows import Place, QualityRow, Weight
-    from riskkit.rainfall.weighing import Deciding
+    from riskkit.rainfall.weighing import DecidingValue
 
 __all__ = ["rain_analysis_form"]
 
@@ -125,7 +125,7 @@ def _weight(weight: Weight) -> dict[str, Any]:
     return {item.name: number(getattr(weight, item.name)) for item in fields(weight)}
 
 
-def _deciding(deciding: Deciding) -> dict[str, Any]:
+def _deciding(deciding: DecidingValue) -> dict[str, Any]:
     """Turn a single value that decides the depths into plain values for JSON."""
     return {
         **_place(deciding.place),

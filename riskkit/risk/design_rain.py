@@ -26,10 +26,10 @@ from riskkit.rainfall.readers.official import read_rain_table
 from riskkit.rainfall.readers.record import read_rain
 from riskkit.rainfall.readers.temperature import read_temperature
 from riskkit.rainfall.regional import regional_depths
-from riskkit.rainfall.weighing import Deciding, deciding_value, weighed
+from riskkit.rainfall.weighing import DecidingValue, deciding_value, weighed
 from riskkit.records import DepthDurationFrequency, RainRecord, Series
 from riskkit.records.arguments import need_if_given, need_seed
-from riskkit.records.shown import Shown
+from riskkit.records.shown import ShownInNotebook
 
 __all__ = ["DesignRain", "RecordDoubts", "design_rain", "rain_of", "regional_rain"]
 
@@ -48,7 +48,7 @@ class RecordDoubts:
     ----------
     rows : tuple of QualityRow
         Checks that are not in order.
-    deciding : Deciding, optional
+    deciding : DecidingValue, optional
         A single value that decides the depths.
     without : DepthDurationFrequency, optional
         The depths without that value.
@@ -57,13 +57,13 @@ class RecordDoubts:
     """
 
     rows: tuple[QualityRow, ...] = ()
-    deciding: Deciding | None = None
+    deciding: DecidingValue | None = None
     without: DepthDurationFrequency | None = None
     is_used: bool = True
 
 
 @dataclass(frozen=True, repr=False)
-class DesignRain(Shown):
+class DesignRain(ShownInNotebook):
     """Depths of rain for a place: the table used, and the unused one where both exist.
 
     With daily temperatures also the days of the place, for the wetness before big storms, and the

@@ -10,7 +10,7 @@ from riskkit.records import DepthDurationFrequency
 from riskkit.records.arguments import need_draws, need_number, need_numbers, need_seed
 from riskkit.storm.patterns import Pattern
 
-__all__ = ["Settings", "held_by"]
+__all__ = ["Settings", "settings_within"]
 
 _FEWEST_DRAWS = 16
 _MOST_DRAWS = 65536
@@ -67,7 +67,9 @@ class Settings:
             )
 
 
-def held_by(rain: DepthDurationFrequency, settings: Settings) -> tuple[Settings, tuple[str, ...]]:
+def settings_within(
+    rain: DepthDurationFrequency, settings: Settings
+) -> tuple[Settings, tuple[str, ...]]:
     """Look only at the storms that a table of depths holds, and say which are left out.
 
     Parameters

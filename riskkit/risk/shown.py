@@ -28,7 +28,7 @@ from riskkit.threads import worked_out_once
 
 __all__ = [
     "LIKELY_JOINT",
-    "Shown",
+    "ShownVariants",
     "drawn_as",
     "main_time",
     "main_times_s",
@@ -88,7 +88,7 @@ def paths_apart(at_joint_shares: Sequence[float]) -> bool:
 
 
 @dataclass(frozen=True, eq=False)
-class Shown(ByValue):
+class ShownVariants(ByValue):
     """The variants of a home among which those shown are looked for, when somebody looks.
 
     Parameters
@@ -128,7 +128,7 @@ def shown_of(
     storms: tuple[StormToRun, ...],
     clock: Clock,
     main: MainTime,
-) -> Shown:
+) -> ShownVariants:
     """Choose the variants of a home, of which in each storm one is shown.
 
     The variants have everything that is drawn from the median home, and the rain at its median; all
@@ -152,7 +152,7 @@ def shown_of(
 
     Returns
     -------
-    Shown
+    ShownVariants
         One for each storm, with its home.
 
     References
@@ -163,10 +163,10 @@ def shown_of(
     wanted = np.array([outcome(row).median for row in of_draws])
     each = max(1, _LOOKED_AT // len(of_draws))
     some = np.unique([_about(row, each) for row in of_draws])
-    return Shown(drawn_as(median, homes.picked(some.tolist())), wanted, storms, clock, main)
+    return ShownVariants(drawn_as(median, homes.picked(some.tolist())), wanted, storms, clock, main)
 
 
-def _followed(shown: Shown) -> tuple[Trace, ...]:
+def _followed(shown: ShownVariants) -> tuple[Trace, ...]:
     variants, wanted, storms, main = shown.variants, shown.wanted_s, shown.storms, shown.main
     runs = run_storms(variants, pit_of(variants), storms, ground_of(variants), shown.clock)
     below, above = _next_to(main_times_s(runs, main), wanted, variants)

@@ -9,7 +9,7 @@ from riskkit.ensemble.quantiles import FloorDepth, Outcome, floor_depth, outcome
 from riskkit.records import ByValue, FloatArray
 from riskkit.risk.critical import StormToRun
 from riskkit.risk.runs import StormRuns
-from riskkit.risk.shown import Shown
+from riskkit.risk.shown import ShownVariants
 from riskkit.risk.time_to_flood import HOURS_AFTER
 from riskkit.risk.trace import Trace
 from riskkit.simulate import PitPart
@@ -147,7 +147,7 @@ class StormAnswer(ByValue):
         storm that is named [s].
     dead_before : DeadBefore
         With a pump that was dead before the storm.
-    shown : Shown
+    shown : ShownVariants
         The variants of the home of which one is drawn.
     row : int
         Which of the storms drawn this is, counted from 0 [-].
@@ -161,7 +161,7 @@ class StormAnswer(ByValue):
     worst_stop: WorstStop
     typical_to_floor_s: Outcome
     dead_before: DeadBefore
-    shown: Shown
+    shown: ShownVariants
     row: int
 
     @property
@@ -204,7 +204,7 @@ def short_time(seconds: float) -> str:
 
 
 def storm_answers(
-    found: StormRuns, storms: tuple[StormToRun, ...], shown: Shown
+    found: StormRuns, storms: tuple[StormToRun, ...], shown: ShownVariants
 ) -> tuple[StormAnswer, ...]:
     """Summarise what the draws came to, for each return period.
 
@@ -214,7 +214,7 @@ def storm_answers(
         What each draw came to.
     storms : tuple of StormToRun
         The storm that is named, one a return period.
-    shown : Shown
+    shown : ShownVariants
         What is drawn of each.
 
     Returns
@@ -225,7 +225,7 @@ def storm_answers(
     return tuple(_answer(found, i, storm, shown) for i, storm in enumerate(storms))
 
 
-def _answer(found: StormRuns, i: int, storm: StormToRun, shown: Shown) -> StormAnswer:
+def _answer(found: StormRuns, i: int, storm: StormToRun, shown: ShownVariants) -> StormAnswer:
     return StormAnswer(
         return_period_yr=storm.return_period_yr,
         duration_h=storm.duration_h,

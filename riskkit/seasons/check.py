@@ -11,7 +11,7 @@ from riskkit.rainfall.events import split_storms
 from riskkit.rainfall.frequency import depth_by_return_period_mm, depth_limits_mm
 from riskkit.rainfall.maxima import annual_maxima, weiss_factor
 from riskkit.records import FloatArray, IntArray, RainRecord, freeze_arrays
-from riskkit.seasons.fit import Sight, complete_months, days_by_month, generated_records
+from riskkit.seasons.fit import GaugedRecord, complete_months, days_by_month, generated_records
 from riskkit.storm.moments import WINDOWS_H, month_statistics
 from riskkit.storm.pulses import StormSeasons
 
@@ -103,7 +103,7 @@ class SeasonCheck:
 
 
 def check_seasons(
-    seasons: StormSeasons, sight: Sight, tell: Callable[[str], None] = lambda _: None
+    seasons: StormSeasons, sight: GaugedRecord, tell: Callable[[str], None] = lambda _: None
 ) -> SeasonCheck:
     """Compare a record with records generated from storms fitted to it.
 
@@ -111,7 +111,7 @@ def check_seasons(
     ----------
     seasons : StormSeasons
         The storms.
-    sight : Sight
+    sight : GaugedRecord
         The record and its gauge.
     tell : callable
         Gets a sentence on what is being done.

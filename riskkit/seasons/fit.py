@@ -40,7 +40,7 @@ __all__ = [
     "LEAST_MONTHS",
     "STATISTICS",
     "WINDOWS_H",
-    "Sight",
+    "GaugedRecord",
     "StormSeasons",
     "complete_months",
     "days_by_month",
@@ -70,7 +70,7 @@ _FIRST, _LEAST, _MOST = np.log([[1.3, 0.3], [0.6, 0.05], [3.0, 1.0]])
 
 
 @dataclass(frozen=True)
-class Sight:
+class GaugedRecord:
     """A record by the hour, and the gauge that each of its years was seen with.
 
     Parameters
@@ -95,7 +95,7 @@ class Sight:
         return np.asarray((hours - hours[0]).astype(np.float64))
 
 
-def sight_of(record: RainRecord, where: str = "rain record") -> Sight:
+def sight_of(record: RainRecord, where: str = "rain record") -> GaugedRecord:
     """Look at a record by the hour, and refuse one from which seasons cannot be told.
 
     Parameters
@@ -107,7 +107,7 @@ def sight_of(record: RainRecord, where: str = "rain record") -> Sight:
 
     Returns
     -------
-    Sight
+    GaugedRecord
         The record by the hour, with its gauge.
 
     Raises
@@ -143,7 +143,7 @@ def sight_of(record: RainRecord, where: str = "rain record") -> Sight:
     year = by_hour.times.astype("datetime64[Y]").astype(np.int64) + 1970
     first = np.searchsorted(year, np.arange(year[0], year[-1] + 2))
     parts = [replace(by_hour, depth_mm=hourly[a:b]) for a, b in pairwise(first)]
-    return Sight(by_hour, int(year[0]), _steps_mm(parts))
+    return GaugedRecord(by_hour, int(year[0]), _steps_mm(parts))
 
 
 def _steps_mm(years: list[RainRecord]) -> FloatArray:
@@ -204,7 +204,7 @@ def days_by_month(record: RainRecord) -> tuple[FloatArray, IntArray, np.datetime
 
 
 def generated_records(
-    seasons: StormSeasons, sight: Sight, copies: int, rng: np.random.Generator
+    seasons: StormSeasons, sight: GaugedRecord, copies: int, rng: np.random.Generator
 ) -> Iterator[RainRecord]:
     """Generate rain of the record's years, seen through its gauge and its gaps.
 
@@ -212,7 +212,7 @@ def generated_records(
     ----------
     seasons : StormSeasons
         The storms.
-    sight : Sight
+    sight : GaugedRecord
         The record and its gauge.
     copies : int
         How many records [-].
@@ -268,7 +268,7 @@ def generated_years(seasons: StormSeasons, n_years: int, start_year: int, seed: 
     return simulate(seasons, n_years, start_year, np.random.default_rng(seed))
 
 
-def fit_storms(sight: Sight, tell: Callable[[str], None] = lambda _: None) -> StormSeasons:
+def fit_storms(sight: GaugedRecord, tell: Callable[[str], None] = lambda _: None) -> StormSeasons:
     """Find the storms that give rain like that of a record.
 
     Month by month, mean, standard deviation, lag-1 correlation and dry share in windows of 1, 6 and
@@ -279,7 +279,7 @@ def fit_storms(sight: Sight, tell: Callable[[str], None] = lambda _: None) -> St
 
     Parameters
     ----------
-    sight : Sight
+    sight : GaugedRecord
         The record and its gauge.
     tell : callable
         Gets a sentence on what is being done.
@@ -334,7 +334,7 @@ def _with_tail(seasons: StormSeasons, tail: FloatArray) -> StormSeasons:
     )
 
 
-def _less_gauge(own: FloatArray, seasons: StormSeasons, sight: Sight) -> FloatArray:
+def _less_gauge(own: FloatArray, seasons: StormSeasons, sight: GaugedRecord) -> FloatArray:
     """Statistics of the rain behind a record: less what its gauge makes of generated rain."""
     fine = replace(sight, gauge_mm=np.full_like(sight.gauge_mm, _NO_GAUGE_MM))
     seen, rain = (
@@ -348,7 +348,9 @@ def _less_gauge(own: FloatArray, seasons: StormSeasons, sight: Sight) -> FloatAr
     return np.asarray(target)
 
 
-def _copies(seasons: StormSeasons, sight: Sight, copies: int = _COPIES) -> Iterator[RainRecord]:
+def _copies(
+    seasons: StormSeasons, sight: GaugedRecord, copies: int = _COPIES
+) -> Iterator[RainRecord]:
     return generated_records(seasons, sight, copies, np.random.default_rng(_SEED))
 
 

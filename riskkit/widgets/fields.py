@@ -26,7 +26,7 @@ from riskkit.report.cautions import cautions
 from riskkit.widgets.asked import ASKED, asked_text
 from riskkit.widgets.labels import CHOICE_WORDS, PLAIN
 from riskkit.widgets.stand_by_fields import stand_by_groups, stand_by_values
-from riskkit.widgets.walk import WALK, Stop
+from riskkit.widgets.walk import WALK, WalkPlace
 
 __all__ = ["form_groups", "form_values", "known_counts", "shown_text", "typed_text"]
 
@@ -90,7 +90,12 @@ def form_groups(system: UnitSystem) -> list[dict[str, Any]]:
 
 
 def _group(
-    stop: Stop, title: str, step: int, first: Sequence[str], rest: Sequence[str], system: UnitSystem
+    stop: WalkPlace,
+    title: str,
+    step: int,
+    first: Sequence[str],
+    rest: Sequence[str],
+    system: UnitSystem,
 ) -> dict[str, Any]:
     return {
         "title": title,

@@ -53,7 +53,7 @@ from riskkit.widgets.views import (
     state_words,
 )
 from riskkit.widgets.walk import STEPS
-from riskkit.widgets.work import Soon
+from riskkit.widgets.work import DeferredCall
 from riskkit.widgets.yearly_risk import YearlyRisk
 
 __all__ = ["HomePage"]
@@ -101,7 +101,7 @@ class HomePage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no typ
             answer, state.system, stopped=self.stopped, tell=tell
         )
         self.bar, self.opener, self.form = TopBar(), Opener(), Form(steps=list(STEPS))
-        self.form_soon = Soon(lambda: self.show_form())  # what was entered stands there already
+        self.form_soon = DeferredCall(lambda: self.show_form())  # what was entered stands there
         self.towns = Towns(self.form)
         self._shape = ""  # of the pit, chosen before its size is known
         self.seen = SeenPanel(state, with_tests=self.asks_tests)

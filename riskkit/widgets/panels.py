@@ -16,7 +16,7 @@ import traitlets
 from riskkit.errors import InputError
 from riskkit.widgets.messages import checked_message
 from riskkit.widgets.refused import field_names
-from riskkit.widgets.work import Soon
+from riskkit.widgets.work import DeferredCall
 
 __all__ = [
     "AnswerHead",
@@ -160,7 +160,7 @@ class Form(Panel):
             super()._hear(_, message, buffers)
         finally:  # a choice of a person stands until the values that answer it are here
             if type(turn) is int:
-                Soon(lambda: self.set_trait("heard", turn)).ask()
+                DeferredCall(lambda: self.set_trait("heard", turn)).ask()
 
 
 class AnswerHead(Panel):

@@ -18,7 +18,7 @@ from riskkit.report.storm_rows import (
     working_table,
 )
 from riskkit.report.water_words import parts_table, water_lines
-from riskkit.risk.settings import held_by
+from riskkit.risk.settings import settings_within
 from riskkit.widgets.fields import known_counts
 from riskkit.widgets.homefile import list_homes
 from riskkit.widgets.tables import table_blocks
@@ -200,7 +200,7 @@ def offered_storms(answer: Assessment | None, settings: Settings) -> list[float]
     """
     if answer is None:
         return list(settings.return_periods_yr)
-    return list(held_by(answer.rain, settings)[0].return_periods_yr)
+    return list(settings_within(answer.rain, settings)[0].return_periods_yr)
 
 
 def state_words(answer: Assessment | None, *, refining: bool) -> str:

@@ -8,14 +8,14 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-__all__ = ["STEPS", "WALK", "Stop"]
+__all__ = ["STEPS", "WALK", "WalkPlace"]
 
 STEPS = ("What you see", "Measured details")
 """The two steps of the form."""
 
 
 @dataclass(frozen=True)
-class Stop:
+class WalkPlace:
     """A place on the walk: what is asked there first, then, and what counts as known of it."""
 
     title: str
@@ -26,49 +26,49 @@ class Stop:
 
 
 WALK = (
-    Stop(
+    WalkPlace(
         "Place and rain", ("place", "rain"),
         ("name", "place.town", "rain.record", "note"),
         ("rain.table", "place.latitude", "place.longitude"),
     ),
-    Stop(
+    WalkPlace(
         "House", ("house",),
         ("house.paced", "house.depth_below_ground", "house.use"),
         ("house.perimeter", "house.basement_area"),
         ("house.perimeter", "house.basement_area", "house.depth_below_ground"),
     ),
-    Stop(
+    WalkPlace(
         "Roof and gutters", ("roof",),
         ("roof.downspouts", "roof.gutters"),
         ("roof.area", "roof.at_wall", "roof.to_drain"),
         ("roof.area", "roof.at_wall", "roof.to_drain", "roof.gutters"),
     ),
-    Stop(
+    WalkPlace(
         "Ground outside", ("ground",),
         ("ground.slope", "ground.gap", "ground.wells", "ground.feel"),
         ("ground.soil", "ground.wetness", "ground.water_table_depth"),
         ("ground.soil", "ground.slope", "ground.gap", "ground.wetness",
          "ground.water_table_depth"),
     ),
-    Stop(
+    WalkPlace(
         "Pit and floor", ("pit", "gravel", "drain"),
         ("pit.shape", "pit.diameter", "pit.length", "pit.width", "pit.depth"),
         ("gravel.thickness", "drain.open_share"),
         ("pit.diameter", "pit.depth", "gravel.thickness", "drain.open_share"),
     ),
-    Stop(
+    WalkPlace(
         "Float and alarm", ("switch",),
         ("switch.on", "switch.alarm"),
         ("switch.off",),
         ("switch.on", "switch.off", "switch.alarm"),
     ),
-    Stop(
+    WalkPlace(
         "Pump", ("pump",),
         ("pump.horsepower", "pump.rated_flow"),
         ("pump.rated_head", "pump.shutoff_head"),
         ("pump.rated_flow", "pump.rated_head", "pump.shutoff_head"),
     ),
-    Stop(
+    WalkPlace(
         "Discharge pipe", ("pipe",),
         ("pipe.size", "pipe.check_valve", "pipe.outlet"),
         ("pipe.outlet_height", "pipe.length", "pipe.elbows"),

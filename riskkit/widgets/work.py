@@ -31,7 +31,7 @@ from riskkit.assessment import (
 from riskkit.ensemble.picking import picked_evenly
 from riskkit.errors import RiskkitError
 from riskkit.home.home import Home
-from riskkit.risk.settings import held_by
+from riskkit.risk.settings import settings_within
 from riskkit.threads import standing_back
 from riskkit.widgets.homefile import file_signature
 
@@ -39,9 +39,9 @@ __all__ = [
     "FEW_DRAWS",
     "PAUSE_S",
     "PICKED_DRAWS",
+    "DeferredCall",
     "RainShelf",
     "Refiner",
-    "Soon",
     "at_headline",
     "fault_words",
     "first_answer",
@@ -160,7 +160,7 @@ def first_answer(
     RiskkitError
         As `assess`.
     """
-    held, _ = held_by(rain.used, settings)
+    held, _ = settings_within(rain.used, settings)
     two = {held.headline_yr, held.return_periods_yr[-1]}
     settings = replace(held, return_periods_yr=tuple(sorted(two)))
     few = min(FEW_DRAWS, settings.n_draws)
@@ -349,7 +349,7 @@ class Refiner:
         self._timer = loop.call_later(pause_s, submit)
 
 
-class Soon:
+class DeferredCall:
     """Does something once what is being done is done, once however often it is asked for.
 
     Parameters

@@ -15,7 +15,7 @@ from riskkit.errors import InputError, need_type
 from riskkit.home.home import Home
 from riskkit.records import ByValue, FloatArray, IntArray, freeze_arrays
 from riskkit.records.arguments import need_seed
-from riskkit.records.shown import Shown
+from riskkit.records.shown import ShownInNotebook
 from riskkit.risk.clock import Clock
 from riskkit.years.storms import RecordStorm, StormOutcomes
 
@@ -88,7 +88,7 @@ class PumpMonths(ByValue):
 
 
 @dataclass(frozen=True, repr=False, eq=False)
-class Replay(ByValue, Shown):
+class Replay(ByValue, ShownInNotebook):
     """A home through the years of a record.
 
     ``months``, ``days`` and ``storms`` are pandas DataFrames.

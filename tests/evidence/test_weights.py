@@ -12,7 +12,7 @@ from scipy.special import ndtri
 from riskkit.ensemble.sobol import sobol_points
 from riskkit.evidence import posterior
 from riskkit.evidence.expected import LOG, Expected, shares_of_classes
-from riskkit.evidence.planning import Shown, log_minutes, spread_left
+from riskkit.evidence.planning import PredictedReadings, log_minutes, spread_left
 from riskkit.evidence.posterior import led_to
 from riskkit.evidence.weights import (
     effective_size,
@@ -154,7 +154,7 @@ def test_the_spread_expected_after_a_normal_reading() -> None:
     """Prior sd 1, reading sd 0.5: variance 1 / (1 + 4) = 0.2, whatever is read."""
     theta = scores(1024, 1)[:, 0]
     way = np.zeros(theta.size, np.int64)
-    shown = Shown(theta[:, None], np.full((theta.size, 1), 0.5), way)
+    shown = PredictedReadings(theta[:, None], np.full((theta.size, 1), 0.5), way)
     left = spread_left((shown,), theta, np.random.default_rng(1))
     assert left == pytest.approx(0.2**0.5, rel=0.03)
     # of something that it says nothing of, all is left
@@ -166,7 +166,7 @@ def test_the_spread_expected_after_several_precise_readings() -> None:
     """Three readings with sd 0.3 of three quantities: of their sum 3 x 0.09 / 1.09 is left."""
     theta = scores(512, 3)
     way, sd = np.zeros(len(theta), np.int64), np.full((len(theta), 1), 0.3)
-    shown = tuple(Shown(theta[:, [i]], sd, way) for i in range(3))
+    shown = tuple(PredictedReadings(theta[:, [i]], sd, way) for i in range(3))
     left = spread_left(shown, theta.sum(axis=1), np.random.default_rng(1))
     assert left == pytest.approx((3 * 0.09 / 1.09) ** 0.5, rel=0.04)
 

@@ -16,7 +16,7 @@ from hypothesis import strategies as st
 from riskkit.errors import InputError
 from riskkit.failures.backup import drawn
 from riskkit.failures.basis import rates_used
-from riskkit.failures.circumstances import Circumstances, known_home, told_by
+from riskkit.failures.circumstances import Circumstances, circumstances_of, reliability_inputs
 from riskkit.failures.faults import Faults
 from riskkit.failures.home_faults import home_faults
 from riskkit.failures.household import hears_by_hours, service_call, tells_hours
@@ -34,7 +34,7 @@ def clay(demo_sites: Path) -> Home:
 
 def system(home: Home, told: Circumstances | None = None) -> Faults:
     told = told or Circumstances()
-    return home_faults(known_home(home, told), told, storms(), 1)
+    return home_faults(reliability_inputs(home, told), told, storms(), 1)
 
 
 def test_hours_away_asleep_and_awake() -> None:
@@ -72,7 +72,7 @@ def test_what_is_told_at_once_counts_before_the_hours(clay: Home) -> None:
 
 def test_what_the_user_told_is_marked_so(clay: Home) -> None:
     def basis(home: Home) -> dict[str, str]:
-        told = told_by(home, Circumstances())
+        told = circumstances_of(home, Circumstances())
         return {row.key: row.basis for row in rates_used(system(home), told, home)}
 
     assert basis(clay)["hears"] == "judgement" and "service_call" not in basis(clay)

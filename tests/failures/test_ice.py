@@ -17,7 +17,7 @@ from riskkit.antecedent.ice import (
     plank_equation,
 )
 from riskkit.errors import RangeError
-from riskkit.failures.circumstances import Circumstances, known_home
+from riskkit.failures.circumstances import Circumstances, reliability_inputs
 from riskkit.failures.home_faults import home_faults
 from riskkit.failures.storms import home_storms
 from riskkit.failures.yearly import yearly_chance
@@ -92,7 +92,7 @@ def test_ice_comes_with_the_storms_that_meet_it(demo_sites: Path) -> None:
     def ice(share: float | None) -> FloatArray:
         told = Circumstances()
         changed = replace(storms, icy_share=share)
-        return home_faults(known_home(home, told), told, changed, 1).chance["outlet_frozen"]
+        return home_faults(reliability_inputs(home, told), told, changed, 1).chance["outlet_frozen"]
 
     assert np.all(ice(None) == 0)
     # half of the storms, times the chance that water stands there: 0.02, 0.1 and 0.4 are its points
@@ -108,7 +108,7 @@ def test_ice_takes_the_second_pump_too_and_stands_among_the_rates_where_it_count
     )
     storms = home_storms(home, design_rain(home, demo_sites), 16, 1)
     told = Circumstances()
-    stand_by = home_faults(known_home(home, told), told, storms, 1).stand_by
+    stand_by = home_faults(reliability_inputs(home, told), told, storms, 1).stand_by
     assert stand_by is not None
     assert np.all(stand_by.shared["outlet_frozen"] == 1)
     assert np.all(stand_by.shared["pump_worn"] < 1)

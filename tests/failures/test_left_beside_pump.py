@@ -12,7 +12,7 @@ from failures.homes import HOUR, faults, storms
 from failures.test_stand_by import dry, stand_by, with_second
 from failures.test_yearly import RAIN
 
-from riskkit.failures.circumstances import Circumstances, known_home
+from riskkit.failures.circumstances import Circumstances, reliability_inputs
 from riskkit.failures.faults import Faults, left_failed
 from riskkit.failures.home_faults import home_faults
 from riskkit.failures.yearly import chance, floods_of
@@ -45,7 +45,7 @@ def visited(home: Home, *visits: tuple[str, dict[str, Any]]) -> Home:
 
 def faults_of(home: Home, **told: Any) -> Faults:
     circumstances = Circumstances(visit_every_yr=2.0, **told)
-    return home_faults(known_home(home, circumstances), circumstances, storms(), 1)
+    return home_faults(reliability_inputs(home, circumstances), circumstances, storms(), 1)
 
 
 # ---- one draw, two storms, by hand --------------------------------------------------------------
@@ -116,7 +116,7 @@ def test_failed_and_left_is_certain_until_a_visit_finds_it_working(
         assert all(np.array_equal(now[key], untold[key]) for key in untold)
     assert all(np.array_equal(left[key], untold[key]) for key in left)  # the others stay
     untried = visited(home, ("2026-04-14", {check: "no"}), ("2027-04-14", {"float_free": "yes"}))
-    assert cause in known_home(untried, Circumstances()).certain
+    assert cause in reliability_inputs(untried, Circumstances()).certain
 
 
 def test_a_home_is_told_of_it_and_mending_helps(home: Home) -> None:
@@ -139,13 +139,13 @@ def test_a_new_battery_is_no_battery_that_failed(home: Home) -> None:
     broken = visited(home, ("2026-04-14", {"battery_carries": "no"}))
     tried = {one.name: one for one in all_tried(broken, Circumstances(), ())[0]}
     for name in ("new_battery", "bigger_battery"):
-        known = known_home(tried[name].home, tried[name].circumstances)
+        known = reliability_inputs(tried[name].home, tried[name].circumstances)
         assert "battery_weak" not in known.certain
     by_hand = visited(
         home.changed(generator__starts="by hand"), ("2026-04-14", {"generator_carries": "no"})
     )
     new = {one.name: one for one in all_tried(by_hand, Circumstances(), ())[0]}["generator"]
-    assert "generator_fails" not in known_home(new.home, new.circumstances).certain
+    assert "generator_fails" not in reliability_inputs(new.home, new.circumstances).certain
 
 
 def test_an_outage_and_a_generator_have_to_fail_together(home: Home) -> None:
@@ -169,15 +169,15 @@ def test_another_part_put_in_later_has_no_fault_of_the_one_before(
     home: Home, check: str, part: str
 ) -> None:
     found = {"date": "2025-04-14", "checks": {check: "no"}}
-    left = known_home(home.changed(visit=[found]), Circumstances()).certain
+    left = reliability_inputs(home.changed(visit=[found]), Circumstances()).certain
     assert left == {cause for key, cause in PARTS if key == check}
     for other, stays in (("gasket", True), (part, False)):
         later = {"date": "2026-04-14", "parts": [other]}
-        known = known_home(home.changed(visit=[found, later]), Circumstances())
+        known = reliability_inputs(home.changed(visit=[found, later]), Circumstances())
         assert known.certain == (left if stays else frozenset())
     # what was put in on the day on which the fault was found and left is the one that has it
     same = found | {"parts": [part]}
-    assert known_home(home.changed(visit=[same]), Circumstances()).certain == left
+    assert reliability_inputs(home.changed(visit=[same]), Circumstances()).certain == left
 
 
 def test_only_a_second_pump_that_works_is_said_to_stop(home: Home) -> None:

@@ -15,7 +15,7 @@ from markupsafe import escape
 from riskkit.ensemble.quantiles import Points
 from riskkit.errors import InputError, RangeError
 from riskkit.failures.answer import YearlyChance
-from riskkit.failures.circumstances import Circumstances, known_home
+from riskkit.failures.circumstances import Circumstances, reliability_inputs
 from riskkit.failures.home_faults import home_faults
 from riskkit.failures.money import Costs
 from riskkit.failures.prices import Prices
@@ -43,7 +43,7 @@ def test_defects_become_failures_as_the_delay_time_model_says(clay: Home) -> Non
     By hand: exp(-1/0.7) = 0.23965, 1 - 0.7 x 0.76035 = 0.46776; exp(-4/0.7) = 0.0032979, 1 - 0.175
     x 0.99670 = 0.82558. Middle of 0.03 defects a year: one draw stands in the middle.
     """
-    known = known_home(clay, Circumstances())
+    known = reliability_inputs(clay, Circumstances())
     for every, share in ((1.0, 0.46776), (4.0, 0.82558), (math.inf, 1.0)):
         found = home_faults(
             replace(known, visit_every_yr=every), Circumstances(finds=1.0), storms(), 1
@@ -58,7 +58,7 @@ def test_what_arises_is_found_or_shown(clay: Home) -> None:
     """Of all defects, each is found by a test or shown by use: nothing is lost, nothing twice."""
     home = storms(overtopped=[0.0, 0.0])
     found = compared(clay, home)
-    known = known_home(clay, Circumstances())
+    known = reliability_inputs(clay, Circumstances())
     faults = home_faults(known, Circumstances(), home, 1)
     arises = sum(
         rate[0] for key, rate in faults.defects_per_yr.items()

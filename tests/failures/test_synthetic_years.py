@@ -13,7 +13,7 @@ from failures.homes import HOUR, NEVER, faults, storms
 from failures.synthetic_years import World, wet_years
 from failures.test_stand_by import second, stand_by
 
-from riskkit.failures.circumstances import Circumstances, known_home
+from riskkit.failures.circumstances import Circumstances, reliability_inputs
 from riskkit.failures.faults import PUMP_CAUSES
 from riskkit.failures.home_faults import home_faults
 from riskkit.failures.storms import COMMONEST_PER_YR, HomeStorms
@@ -153,7 +153,7 @@ def test_the_chance_of_a_home_with_its_parts_visits_and_people(clay: Home, every
     told = Circumstances(visit_every_yr=every, pump_age_yr=9.0)
     made = world(outages=world().outages, test_every_yr=every)
     home = storms_of(made)
-    floods = floods_of(home, home_faults(known_home(clay, told), told, home, 1))
+    floods = floods_of(home, home_faults(reliability_inputs(clay, told), told, home, 1))
     wanted = float(annual_chance_of(floods.total_per_yr)[0])
 
     middle = {key: cause for key, cause in causes().items() if key in PUMP_CAUSES}

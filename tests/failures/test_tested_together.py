@@ -12,7 +12,7 @@ from failures.homes import faults, storms
 from failures.synthetic_years import World, wet_years
 from failures.test_stand_by import dry, second, stand_by, with_second
 
-from riskkit.failures.circumstances import Circumstances, known_home
+from riskkit.failures.circumstances import Circumstances, reliability_inputs
 from riskkit.failures.faults import Faults
 from riskkit.failures.home_faults import home_faults
 from riskkit.failures.yearly import floods_of
@@ -43,7 +43,7 @@ def of(home: Home, **told: float) -> Faults:
     """One draw, at the middle of all spreads; storms never reach the floor, and show nothing."""
     circumstances = Circumstances(visit_every_yr=EVERY_YR, finds=1.0, **told)
     never = storms(dead_to_floor_s=[np.inf] * 2, dead_to_alarm_s=[np.inf] * 2)
-    return home_faults(known_home(home, circumstances), circumstances, never, 1)
+    return home_faults(reliability_inputs(home, circumstances), circumstances, never, 1)
 
 
 def hidden_of(found: Faults, key: str) -> float:

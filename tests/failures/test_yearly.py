@@ -14,7 +14,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from riskkit.errors import InputError, NoPitError, RangeError
-from riskkit.failures.circumstances import Circumstances, known_home
+from riskkit.failures.circumstances import Circumstances, reliability_inputs
 from riskkit.failures.faults import OUTAGE, PUMP_CAUSES, Faults
 from riskkit.failures.home_faults import home_faults
 from riskkit.failures.storms import HomeStorms, home_storms, with_commoner
@@ -312,7 +312,7 @@ def test_no_alarm_and_no_pump_are_told(clay: Home) -> None:
     storms_of = home_storms(clay, RAIN, 64, 1)
     before = yearly_chance(clay, Circumstances(), storms_of).floods_per_yr
     silent = clay.changed(switch__alarm="none")
-    assert known_home(silent, Circumstances()).has_alarm is False
+    assert reliability_inputs(silent, Circumstances()).has_alarm is False
     after = yearly_chance(silent, Circumstances(), storms_of)
     assert after.floods_per_yr > before
     first = next(each for each in after.cut_sets if len(each.causes) > 1)
@@ -345,7 +345,7 @@ def test_age_and_interval_come_from_the_visits(creek: Home) -> None:
     import datetime
 
     # 2025-10-14 to 2026-10-13 is 364 days
-    known = known_home(creek, Circumstances())
+    known = reliability_inputs(creek, Circumstances())
     assert known.visit_every_yr == pytest.approx(364 / 365.25)
     assert known.pump_age_yr is None
     changed = creek.changed(visit=[
@@ -353,14 +353,18 @@ def test_age_and_interval_come_from_the_visits(creek: Home) -> None:
         {"date": "2025-03-01"},
     ])  # fmt: skip
     day = datetime.date(2026, 3, 1)
-    assert known_home(changed, Circumstances(day=day)).pump_age_yr == pytest.approx(2191 / 365.25)
+    assert reliability_inputs(changed, Circumstances(day=day)).pump_age_yr == pytest.approx(
+        2191 / 365.25
+    )
     # five years between three visits
-    assert known_home(changed, Circumstances()).visit_every_yr == pytest.approx(1826 / 730.5)
+    assert reliability_inputs(changed, Circumstances()).visit_every_yr == pytest.approx(
+        1826 / 730.5
+    )
 
 
 def test_a_dead_pump_that_ground_water_shows_lies_dead_for_a_day(creek: Home) -> None:
     home = storms(dry_to_floor_s=24 * HOUR, dry_to_alarm_s=12 * HOUR)
-    known = known_home(creek, Circumstances(visit_every_yr=math.inf))
+    known = reliability_inputs(creek, Circumstances(visit_every_yr=math.inf))
     found = home_faults(known, Circumstances(visit_every_yr=math.inf), home, 1)
     # shown 365.25 times a year and by the storm of the year at least; 0.03 faults a year
     assert found.shown_per_yr["switch"][0] >= 366.25
@@ -375,7 +379,7 @@ def test_what_is_taken_of_people_and_what_they_tell(clay: Home) -> None:
 
     def people(**told: Any) -> Faults:
         some = Circumstances(**told)
-        return home_faults(known_home(clay, some), some, storms(), 1)
+        return home_faults(reliability_inputs(clay, some), some, storms(), 1)
 
     usual = people()
     assert usual.acts_after_s[0] == pytest.approx(3600.0)
@@ -386,11 +390,11 @@ def test_what_is_taken_of_people_and_what_they_tell(clay: Home) -> None:
     told = people(hears=0.2, can_act=0.3, acts_after_min=15.0)
     assert (told.hears[0], told.can_act[0], told.acts_after_s[0]) == (0.2, 0.3, 900.0)
     assert people(remote_alarm=True).hears[0] == pytest.approx(0.95)
-    bare = known_home(clay.changed(switch__alarm="unknown"), Circumstances())
+    bare = reliability_inputs(clay.changed(switch__alarm="unknown"), Circumstances())
     assert bare.has_alarm is None
     assert home_faults(bare, Circumstances(), storms(), 1).missing[0] == pytest.approx(0.5)
     sure = Circumstances(has_alarm=True)
-    assert known_home(clay.changed(switch__alarm="unknown"), sure).has_alarm is True
+    assert reliability_inputs(clay.changed(switch__alarm="unknown"), sure).has_alarm is True
 
 
 @pytest.mark.parametrize(
@@ -439,5 +443,8 @@ def test_the_same_draws_give_the_same_answer(clay: Home) -> None:
 )
 def test_what_a_visit_left_is_certain(clay: Home, check: str, cause: str) -> None:
     left = with_checks(clay, **{check: "no"})
-    assert cause in known_home(left, Circumstances()).certain
-    assert cause not in known_home(with_checks(clay, **{check: "yes"}), Circumstances()).certain
+    assert cause in reliability_inputs(left, Circumstances()).certain
+    assert (
+        cause
+        not in reliability_inputs(with_checks(clay, **{check: "yes"}), Circumstances()).certain
+    )

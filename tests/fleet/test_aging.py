@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 from failures.homes import HOUR, storms
 
-from riskkit.failures.circumstances import Circumstances, KnownHome
+from riskkit.failures.circumstances import Circumstances, ReliabilityInputs
 from riskkit.failures.faults import PUMP_CAUSES
 from riskkit.fleet.aging import AGES_YR, aging_of, at_age, fault_course, faults_at, floods_by_age
 from riskkit.home.home import Home
@@ -24,12 +24,12 @@ REACHED = storms(
 )  # fmt: skip
 
 
-def known(**more: object) -> KnownHome:
+def known(**more: object) -> ReliabilityInputs:
     told: dict[str, object] = {
         "has_pump": True, "has_check_valve": True, "has_alarm": True, "certain": frozenset(),
         "pump_age_yr": 5.0, "visit_every_yr": 2.0,
     }  # fmt: skip
-    return KnownHome(home=Home(), **(told | more))  # type: ignore[arg-type]  # fields are given by name
+    return ReliabilityInputs(home=Home(), **(told | more))  # type: ignore[arg-type]  # fields are given by name
 
 
 def test_a_part_that_fails_without_notice_and_visits_that_find_all() -> None:

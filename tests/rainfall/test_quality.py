@@ -15,7 +15,7 @@ from riskkit.rainfall.quality import (
     missing_by_year,
     smallest_step_mm,
 )
-from riskkit.rainfall.quality_rows import Beside, Verdict
+from riskkit.rainfall.quality_rows import ComparisonData, Verdict
 from riskkit.rainfall.readers.snowfall import SnowRatio, snow_ratio
 from riskkit.records import RainRecord
 from riskkit.tables import load_table
@@ -42,7 +42,7 @@ def changed(record, edit):
 
 def test_a_good_record_passes_every_check(good):
     mass = double_mass(good, RainRecord(good.depth_mm * 1.1, good.start, 3600))
-    rows = check_record(good, Beside(SnowRatio(12.0, 200, "SNOW"), mass, 1.05))
+    rows = check_record(good, ComparisonData(SnowRatio(12.0, 200, "SNOW"), mass, 1.05))
     assert [row.check.value for row in rows] == [
         r["check"] for r in load_table("quality_limits").rows
     ]
@@ -240,7 +240,9 @@ def test_a_gauge_that_was_moved(good):
 
 def test_a_neighbour_in_another_unit(good):
     wrong = RainRecord(good.depth_mm / 25.4, good.start, 3600)
-    rows = {r.check.value: r for r in check_record(wrong, Beside(mass=double_mass(wrong, good)))}
+    rows = {
+        r.check.value: r for r in check_record(wrong, ComparisonData(mass=double_mass(wrong, good)))
+    }
     assert rows["rain over the neighbour"].verdict is Verdict.WARN
     assert rows["rain over the neighbour"].figure == pytest.approx(1 / 25.4)
 
@@ -249,7 +251,7 @@ def test_a_neighbour_in_another_unit(good):
     ("over", "verdict"), [(1.2, Verdict.PASS), (0.5, Verdict.WARN), (25.4, Verdict.FAIL)]
 )
 def test_depths_far_from_the_official_ones(good, over, verdict):
-    row = {r.check.value: r for r in check_record(good, Beside(over_official=over))}
+    row = {r.check.value: r for r in check_record(good, ComparisonData(over_official=over))}
     assert row["own over official depths"].verdict is verdict
 
 
@@ -289,7 +291,9 @@ def test_snow_over_its_water_in_any_unit(tmp_path, unit, column):
 @pytest.mark.parametrize(("factor", "words"), [(0.1, "ten times too small"), (10, "too large or")])
 def test_snow_in_a_wrong_unit_is_noticed(good, tmp_path, factor, words):
     path = daily_file(tmp_path / "a.csv", unit="in", snow_factor=factor)
-    rows = {r.check.value: r for r in check_record(good, Beside(snow=snow_ratio(path, "in")))}
+    rows = {
+        r.check.value: r for r in check_record(good, ComparisonData(snow=snow_ratio(path, "in")))
+    }
     row = rows["snow over its water"]
     assert row.verdict is Verdict.WARN
     said = meaning_words(row, UnitSystem.US)

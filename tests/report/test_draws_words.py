@@ -21,12 +21,10 @@ def test_the_error_of_the_draws_is_said(answer: Assessment) -> None:
     # Wilson's interval of a tenth is 5.5 to 17.4 %
     times = np.r_[60.0 * np.arange(1.0, 91.0), np.full(10, np.inf)]
     said = draws_words(with_times(answer, times))
-    assert said.startswith(
-        "128 draws, seed 1. With other draws the median time to the floor of all"
-    )
+    assert said.startswith("128 variants, seed 1. With other variants the median time to the floor")
     assert "would be between 40 minutes and 60 minutes, and" in said
     # so many of them are not never: 82.6 to 94.5 %
-    assert "and between 83 and 94 % of them would be reached, 19 times in 20." in said
+    assert "and water would reach the floor in between 83 and 94 % of them, 19 times in 20." in said
 
 
 def test_a_middle_that_may_be_never(answer: Assessment) -> None:

@@ -19,7 +19,7 @@ from riskkit.rainfall.doubts import deciding_words, meaning_words
 from riskkit.rainfall.largest import ReturnPeriod
 from riskkit.rainfall.quality_rows import Check, Place, Weight
 from riskkit.rainfall.readers.plain import write_rain
-from riskkit.rainfall.weighing import Deciding
+from riskkit.rainfall.weighing import DecidingValue
 from riskkit.records import RainRecord
 from riskkit.report.rain_json import rain_analysis_form
 from riskkit.report.rain_page import rain_page
@@ -141,7 +141,7 @@ def test_what_is_found_names_day_and_hour_and_what_it_does_to_the_depths() -> No
 
 def test_a_value_that_decides_in_words() -> None:
     place = Place(np.datetime64("1994-09-17T14:00:00"), np.datetime64("1994-09-17T15:00:00"), 254.0)
-    found = Deciding(place, 101.6, Weight(2.0, 0.25, 100.0, 50.8, 25.4), hourly(6))
+    found = DecidingValue(place, 101.6, Weight(2.0, 0.25, 100.0, 50.8, 25.4), hourly(6))
     assert deciding_words(found) == (
         "One value decides the depths of rain: 10 in (250 mm) in 1 h from 1994-09-17 14:00, more "
         "than the other years allow (4 in (100 mm)); it may be a total over days, and without it "

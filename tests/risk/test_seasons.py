@@ -29,7 +29,13 @@ from riskkit.report.season import (
 from riskkit.report.season_chart import season_chart, season_rows
 from riskkit.risk.design_rain import design_rain
 from riskkit.seasons.check import MonthYears, SeasonCheck, check_seasons, month_years
-from riskkit.seasons.fit import Sight, complete_months, fit_storms, generated_records, sight_of
+from riskkit.seasons.fit import (
+    GaugedRecord,
+    complete_months,
+    fit_storms,
+    generated_records,
+    sight_of,
+)
 from riskkit.storm.fit import match_statistics
 from riskkit.storm.moments import month_statistics, process_statistics
 from riskkit.storm.pulses import StormSeasons, fallen_mm, read_by_gauge, simulate
@@ -295,5 +301,5 @@ def test_the_chart_shows_record_and_generated_years(check: SeasonCheck) -> None:
 
 
 def test_a_sight_knows_its_years() -> None:
-    assert isinstance(SIGHT, Sight) and SIGHT.first_year == 1991
+    assert isinstance(SIGHT, GaugedRecord) and SIGHT.first_year == 1991
     np.testing.assert_allclose(np.diff(SIGHT.year_start_h)[:2], [8760, 8784])

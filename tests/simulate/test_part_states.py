@@ -8,7 +8,7 @@ import pytest
 import riskkit as rk
 from riskkit.ensemble.draws import draw_homes, median_home
 from riskkit.errors import InputError
-from riskkit.failures.circumstances import Circumstances, in_service, known_home
+from riskkit.failures.circumstances import Circumstances, in_service, reliability_inputs
 from riskkit.failures.storms import water_key
 from riskkit.home.home import Home
 from riskkit.home.part_states import found_states, in_order
@@ -90,7 +90,7 @@ def test_what_lifts_nothing_counts_as_dead_and_its_storms_are_run_sound(
     broken = sound.changed(**{key: option})
     (finding,) = system_state(broken).findings
     assert finding.fault is fault and finding.effect is Effect.NO_PUMPING
-    assert cause in known_home(broken, Circumstances()).certain
+    assert cause in reliability_inputs(broken, Circumstances()).certain
     said_sound = sound.changed(**{key: sound_option(key.replace("__", "."))})
     assert water_key(said_sound) == water_key(broken)
     assert system_state(in_service(broken)).findings == ()
@@ -104,7 +104,7 @@ def test_what_only_narrows_is_run_and_is_no_certain_cause() -> None:
     assert system_state(worn).faults == {
         Fault.INLET_PARTLY_CLOGGED, Fault.OUTLET_PARTLY_BLOCKED, Fault.FLOAT_LATE
     }  # fmt: skip
-    assert known_home(worn, Circumstances()).certain == frozenset()
+    assert reliability_inputs(worn, Circumstances()).certain == frozenset()
     assert in_service(worn) is worn
     assert water_key(worn) != water_key(Home())
 

@@ -23,7 +23,12 @@ import riskkit as rk
 from riskkit.ensemble.draws import homes_at, scores_of
 from riskkit.evidence.expected import CLASS, LOG, METRES, Expected
 from riskkit.evidence.past import Past
-from riskkit.evidence.planning import Shown, log_minutes, open_observations, predicted_readings
+from riskkit.evidence.planning import (
+    PredictedReadings,
+    log_minutes,
+    open_observations,
+    predicted_readings,
+)
 from riskkit.evidence.weights import effective_size, log_likelihood, weights_of
 from riskkit.home.samples import HomeSamples
 
@@ -80,7 +85,7 @@ def times_of(home: rk.Home, n_draws: int, seed: int) -> Array:
 
 
 def read(
-    shown: Array | tuple[Shown, ...], pool: int, at: int, rng: np.random.Generator
+    shown: Array | tuple[PredictedReadings, ...], pool: int, at: int, rng: np.random.Generator
 ) -> tuple[Expected, ...]:
     """What is read at one true home, and what each draw of the pool would have shown there."""
     is_wrong = rng.random() < WRONG

@@ -30,7 +30,7 @@ from riskkit.evidence.overlay import home_as_seen
 from riskkit.evidence.past import Past
 from riskkit.evidence.planning import log_minutes
 from riskkit.evidence.running import rain_flow_m3_s
-from riskkit.evidence.standing import expected, held
+from riskkit.evidence.standing import expected, split_by_rain
 from riskkit.home.observations import Observation
 from riskkit.home.samples import HomeSamples
 
@@ -83,7 +83,7 @@ def study(first: int, n: int) -> Array:
     past = Past(None, rk.design_rain(home).used)
     few = rk.Settings(return_periods_yr=(10.0,), n_draws=16)
     before = rk.assess(bare, settings=few).antecedent
-    made, _ = held(home, past)
+    made, _ = split_by_rain(home, past)
     true = homes_at(home, scores_of(TRUTHS, 999), before)
     shown, truths = [expected(true, one, past) for one in made], values(true)
     rows = []

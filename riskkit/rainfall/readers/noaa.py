@@ -21,7 +21,7 @@ from numpy.typing import NDArray
 from riskkit.errors import InputError
 from riskkit.quantities.text import brief
 from riskkit.quantities.variables import counted
-from riskkit.rainfall.gaps import Wrong, after_gaps, without_values
+from riskkit.rainfall.gaps import SuspectValues, after_gaps, without_values
 from riskkit.rainfall.readers.columns import mm_per_unit
 from riskkit.rainfall.readers.files import CsvText, numbers_of
 from riskkit.rainfall.readers.plain import DAILY_NOTE, DAY_S
@@ -85,10 +85,10 @@ def read_noaa_hourly(table: CsvText, *, unit: str | None = None) -> RainRecord:
         raw.ravel() * size,
         start,
         3600,
-        Wrong(
+        SuspectValues(
             totals.ravel(), Why.TOTAL, "right after a gap or flagged as totals over several hours"
         ),
-        Wrong(flagged.ravel(), Why.FLAGGED, "with a quality flag"),
+        SuspectValues(flagged.ravel(), Why.FLAGGED, "with a quality flag"),
     )
     notes = _hourly_notes(raw, kept / size, said, days)
     return RainRecord(kept, start, 3600, name, tuple(notes), removed=removed)
@@ -252,8 +252,8 @@ def read_ghcn_daily(table: CsvText, *, unit: str | None = None) -> RainRecord:
         depth,
         start,
         DAY_S,
-        Wrong(failed, Why.FLAGGED, "with a quality flag"),
-        Wrong(several, Why.TOTAL, "flagged as totals over several days"),
+        SuspectValues(failed, Why.FLAGGED, "with a quality flag"),
+        SuspectValues(several, Why.TOTAL, "flagged as totals over several days"),
     )
     notes += said
     counts = {

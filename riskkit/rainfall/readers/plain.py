@@ -30,7 +30,7 @@ from riskkit.limits import RECORD_INTERVALS
 from riskkit.quantities.text import brief
 from riskkit.quantities.units import parse_quantity
 from riskkit.quantities.variables import counted
-from riskkit.rainfall.gaps import Wrong, after_gaps, holds_totals, without_values
+from riskkit.rainfall.gaps import SuspectValues, after_gaps, holds_totals, without_values
 from riskkit.rainfall.readers.columns import depth_unit, mm_per_unit, rain_column, time_columns
 from riskkit.rainfall.readers.files import CsvText, numbers_of
 from riskkit.rainfall.readers.rows import read_batches
@@ -180,7 +180,7 @@ def record_of(
     if _choice(table, "stamp", ("begin", "end")) == "end":
         start -= np.timedelta64(interval, "s")
         notes.append("Times in the file are the ends of the intervals.")
-    totals = Wrong(_totals(filled, table), Why.TOTAL, _TOTAL_WORDS)
+    totals = SuspectValues(_totals(filled, table), Why.TOTAL, _TOTAL_WORDS)
     filled, removed, more = without_values(filled, start, interval, totals)
     notes.extend(more)
     if interval == DAY_S:
