@@ -24,6 +24,8 @@ TYPICAL = {
 }  # fmt: skip
 """A value by the unit that a docstring gives; one of what is not here."""
 
+_WAVES = (np.array([[0.5, -1.0]]), np.array([[0.2, 0.4]]), np.array([[1.0, 2.0]]))
+
 # what a function needs besides typical values
 GIVEN: dict[str, dict[str, Any]] = {
     "failures.storms.warning_s": {"alarm_s": 300.0, "floor_s": 1200.0},
@@ -55,6 +57,9 @@ GIVEN: dict[str, dict[str, Any]] = {
         "first_ah": 100.0, "first_h": 20.0, "second_ah": 60.0, "second_h": 3.0,
     },
     "risk.time_to_flood.worst_of": {"times_s": np.array([[500.0, 90.0, 700.0]])},
+    "storm.space.given_in_the_middle": {"waves": _WAVES, "length_km": np.array([3.0])},
+    "storm.space.mean_correlation": {"radius_km": 9.0, "length_km": 20.0},
+    "storm.space.wave_field": {"waves": _WAVES, "length_km": np.array([3.0])},
     "storm.pulses.read_by_gauge": {"fallen": np.array([0.0, 0.7, 1.9, 2.0]), "gauge_mm": 0.254},
 }  # fmt: skip
 
@@ -105,6 +110,8 @@ EXEMPT: dict[str, str] = {
     "risk.critical.closer_steps": _JUDGED,
     "risk.critical.day_of": "it looks for the storm of a day",
     "risk.critical.wet_stops": _JUDGED,
+    "storm.space.areal_reduction": _EMPIRICAL,
+    "storm.space.correlation_km": _EMPIRICAL,
 }
 
 

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import argparse
 import datetime
+from dataclasses import asdict
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from riskkit.cli._console import open_console, print_json, progress
 from riskkit.cli._options import (
@@ -13,11 +15,15 @@ from riskkit.cli._options import (
     add_json,
     checked_seed,
     day,
+    degrees,
     need_apart,
     need_endings,
     need_ours,
 )
 from riskkit.errors import InputError
+
+if TYPE_CHECKING:
+    from riskkit.fleet.night import Nights
 
 
 def add_rank(parser: argparse.ArgumentParser) -> None:
@@ -91,7 +97,7 @@ def run_rank(options: argparse.Namespace) -> int:
         raise InputError("--week", f"{options.week} is not from 1 to {WEEKS}")
     if options.crews < 1:
         raise InputError("--crews", f"{options.crews} are none", "such as 2")
-    yard = _yard(options.yard)
+    yard = degrees(options.yard, "--yard")
     prices = Prices(visit=options.visit_price, flood=options.flood_price)
     begins = options.begins or datetime.date.today()
     asked = (options.visits_per_week, begins, prices.of("visit"), prices.of("flood"))
@@ -142,23 +148,6 @@ def _plain(row: dict[str, object]) -> dict[str, object]:
     return {key: plain(value) for key, value in row.items()}
 
 
-def _yard(text: str | None) -> tuple[float, float] | None:
-    if text is None:
-        return None
-    from riskkit.home._fields import read_degrees
-
-    parts = text.split(",")
-    if len(parts) != 2:
-        raise InputError("--yard", f"{text!r} is no place", "write it like 41.2,-88.6")
-    found = [
-        read_degrees(part.strip(), key)
-        for part, key in zip(parts, ("place.latitude", "place.longitude"), strict=True)
-    ]
-    if found[0] is None or found[1] is None:
-        raise InputError("--yard", f"{text!r} is no place", "write it like 41.2,-88.6")
-    return found[0], found[1]
-
-
 def add_storm(parser: argparse.ArgumentParser) -> None:
     """Add the options of the night of a storm."""
     parser.add_argument("folder", type=Path, metavar="FOLDER", help="folder of a run")
@@ -168,6 +157,14 @@ def add_storm(parser: argparse.ArgumentParser) -> None:
         default=10.0,
         metavar="YEARS",
         help="return period, one that the run kept (default 10)",
+    )
+    parser.add_argument(
+        "--past",
+        nargs="?",
+        const="",
+        metavar="DAY",
+        help="the great storms of the rain record, if they came again; with a day the one that "
+        "began on it, hour by hour",
     )
     parser.add_argument(
         "--nights",
@@ -199,7 +196,8 @@ def add_storm(parser: argparse.ArgumentParser) -> None:
 
 def run_storm(options: argparse.Namespace) -> int:
     """Let a storm come over all homes."""
-    from riskkit.fleet.night import nights_of
+    from riskkit.fleet.night import nights_of, past_nights_of
+    from riskkit.report.fleet_past_words import past_table
     from riskkit.report.fleet_plan_words import night_lines, night_table
     from riskkit.report.table_text import print_table
 
@@ -207,39 +205,48 @@ def run_storm(options: argparse.Namespace) -> int:
         raise InputError("--crews", f"{options.crews} are none", "such as 4")
     if options.work is not None and not options.work > 0:
         raise InputError("--work", f"{options.work:g} min is no time", "such as 75")
+    asked = options.nights, checked_seed(options.seed), options.work
     with progress() as tell:
         tell("playing the nights of the storm")
-        found = nights_of(
-            options.folder, options.storm, options.nights, checked_seed(options.seed), options.work
-        )
+        if options.past is None:
+            found = [nights_of(options.folder, options.storm, *asked)]
+        else:
+            found = list(past_nights_of(options.folder, *asked, day=options.past or None))
         tell("counting crews")
-        lines = night_lines(found, options.within, options.share, options.crews)
-        needed = found.crews_for(options.within, options.share)
+        forms = [_night_form(each, options) for each in found]
+    if not found:
+        right = "give a record of hours or minutes with --rain, and --past above 0"
+        raise InputError(options.folder.name, "the run kept no storm of a record", right)
     if options.json:
-        names = ("alarms", "wet", "without_power", "calls")
-        print_json(
-            {
-                "storm_yr": found.storm_yr,
-                "homes": found.homes,
-                "nights": len(found.nights),
-                **{
-                    name: {"mean": found.mean(name), **_points(found.counted(name))}
-                    for name in names
-                },
-                "calls_by_hour": [_points(each) for each in found.calls_by_hour()],
-                "crews_needed": needed,
-                "in_time": None
-                if options.crews is None
-                else found.in_time(options.crews, options.within),
-            }
-        )
+        print_json(forms[0] if options.past is None else {"storms": forms})
         return 0
     console = open_console()
-    for line in lines:
-        console.print(line)
-    console.print()
-    print_table(console, night_table(found))
+    if options.past == "":
+        print_table(console, past_table(found, options.within, options.share))
+        return 0
+    for each in found:
+        for line in night_lines(each, options.within, options.share, options.crews):
+            console.print(line)
+        console.print()
+        print_table(console, night_table(each))
     return 0
+
+
+def _night_form(found: Nights, options: argparse.Namespace) -> dict[str, object]:
+    """Return what the nights of a storm come to, for JSON."""
+    names = ("alarms", "wet", "without_power", "calls")
+    past = {} if found.past is None else {"past": asdict(found.past)}
+    crews = options.crews
+    return {
+        "storm_yr": found.storm_yr,
+        "homes": found.homes,
+        "nights": len(found.nights),
+        **{name: {"mean": found.mean(name), **_points(found.counted(name))} for name in names},
+        "calls_by_hour": [_points(each) for each in found.calls_by_hour()],
+        "crews_needed": found.crews_for(options.within, options.share),
+        "in_time": None if crews is None else found.in_time(crews, options.within),
+        **past,
+    }
 
 
 def add_report(parser: argparse.ArgumentParser) -> None:

@@ -285,3 +285,19 @@ def picture_bytes(path: Path, spec: dict[str, Any]) -> bytes:
 
     svg = to_svg(spec)
     return to_png(svg) if path.suffix.lower() == ".png" else svg.encode("utf-8")
+
+
+def degrees(text: str | None, option: str) -> tuple[float, float] | None:
+    """Read a place like ``41.2,-88.6``; None where it is left out."""
+    if text is None:
+        return None
+    from riskkit.home._fields import read_degrees
+
+    parts = text.split(",")
+    if len(parts) != 2:
+        raise InputError(option, f"{text!r} is no place", "write it like 41.2,-88.6")
+    north = read_degrees(parts[0].strip(), "place.latitude")
+    east = read_degrees(parts[1].strip(), "place.longitude")
+    if north is None or east is None:
+        raise InputError(option, f"{text!r} is no place", "write it like 41.2,-88.6")
+    return north, east

@@ -6,7 +6,6 @@ import argparse
 import csv
 import datetime
 import os
-import shutil
 import sys
 from collections.abc import Callable
 from pathlib import Path
@@ -22,7 +21,15 @@ from riskkit.cli._fleet_plan import (
     run_report,
     run_storm,
 )
-from riskkit.cli._options import TABLE, checked_seed, day, need_apart, need_endings, need_ours
+from riskkit.cli._options import (
+    TABLE,
+    checked_seed,
+    day,
+    degrees,
+    need_apart,
+    need_endings,
+    need_ours,
+)
 from riskkit.errors import InputError
 
 if TYPE_CHECKING:
@@ -98,6 +105,14 @@ def _add_run(parser: argparse.ArgumentParser) -> None:
                         help="daily temperatures beside the record (CSV)")  # fmt: skip
     parser.add_argument("--storms", type=float, nargs="+", default=[10.0, 100.0], metavar="YEARS",
                         help="storms kept for the night of a storm (default 10 100)")  # fmt: skip
+    parser.add_argument("--past", type=int, default=10, metavar="COUNT",
+                        help="greatest storms of each rain record, kept as well "
+                        "(default 10)")  # fmt: skip
+    parser.add_argument("--gauge", metavar="LAT,LON",
+                        help="where a storm is as it is said: where the gauge of the record stands "
+                        "(default the middle of the homes)")  # fmt: skip
+    parser.add_argument("--even-rain", action="store_true",
+                        help="let as much fall at every home in a great storm")  # fmt: skip
     parser.add_argument("--draws", type=int, default=128,
                         help="variants of the home: a power of two from 16 to 4096 "
                         "(default 128)")  # fmt: skip
@@ -117,13 +132,14 @@ def _run(options: argparse.Namespace) -> int:
     from riskkit.files import write_text
     from riskkit.fleet.run import run_fleet
     from riskkit.fleet.settings import FleetSettings
-    from riskkit.fleet.store import read_bad_rows
+    from riskkit.fleet.store import read_bad_rows, withdraw_run
     from riskkit.fleet.table import bad_rows_text
     from riskkit.report.fleet_words import progress_words, summary_words
 
     settings = FleetSettings(
         options.draws, checked_seed(options.seed), tuple(sorted(set(options.storms))),
-        options.day or datetime.date.today(),
+        options.day or datetime.date.today(), options.past, degrees(options.gauge, "--gauge"),
+        options.even_rain,
     )  # fmt: skip
     cores, is_new = os.cpu_count() or 1, not options.out.exists()
     workers = options.scheduler or (cores if options.workers is None else options.workers)
@@ -140,8 +156,7 @@ def _run(options: argparse.Namespace) -> int:
         return INTERRUPTED
     first_bad = next(read_bad_rows(options.out), None)
     if first_bad is not None and not summary.homes:
-        if is_new:  # a folder without a home is of no use
-            shutil.rmtree(options.out)
+        withdraw_run(options.out, with_folder=is_new)  # a run without a home is of no use
         what = f"every row is refused, the first, row {first_bad.number}: {first_bad.reason[:-1]}"
         raise InputError(options.homes.name, what)
     if first_bad is not None:

@@ -13,9 +13,10 @@ from collections.abc import Callable
 
 import numpy as np
 
+from riskkit.failures.at_place import COMMONEST_PER_YR
 from riskkit.failures.faults import OUTAGE, PUMP_CAUSES, Faults, StandBy
 from riskkit.failures.second_pump import SecondPumpRuns
-from riskkit.failures.storms import COMMONEST_PER_YR, HomeStorms
+from riskkit.failures.storms import HomeStorms
 from riskkit.records import FloatArray
 from riskkit.reliability.outage_weather import chance_over_storm, weather_rate_per_yr
 from riskkit.reliability.outages import outage_rate_per_yr

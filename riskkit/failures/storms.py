@@ -8,65 +8,47 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
-from functools import lru_cache
 
 import numpy as np
 
 from riskkit.antecedent.ice import icy_share
-from riskkit.antecedent.water_table import antecedent_ground
-from riskkit.ensemble.draws import median_home
 from riskkit.ensemble.shared import Seeds, seeds_of
-from riskkit.errors import InputError, NoPitError, collect_warnings, need_type
+from riskkit.errors import collect_warnings
 from riskkit.evidence.overlay import home_as_seen
-from riskkit.evidence.past import past_of
-from riskkit.evidence.posterior import observed_homes
+from riskkit.failures.at_place import AtPlace, at_place
 from riskkit.failures.circumstances import in_service
 from riskkit.failures.second_pump import SecondPumpRuns, second_runs
 from riskkit.home.backup import backup_of
 from riskkit.home.home import Home
-from riskkit.home.samples import HomeSamples
 from riskkit.quantities.backup import backup_choices, backup_quantities
-from riskkit.quantities.components import Component
 from riskkit.quantities.part_states import part_states
 from riskkit.records import (
-    DepthDurationFrequency,
     FloatArray,
     IntArray,
     PitModel,
     freeze_arrays,
     need,
 )
-from riskkit.records.arguments import need_draws, need_seed
 from riskkit.reliability.annual import storm_rate_per_yr
 from riskkit.risk.clock import Clock
-from riskkit.risk.critical import StormToRun, day_of, storms_to_run
+from riskkit.risk.critical import StormToRun, day_of
 from riskkit.risk.design_rain import DesignRain
 from riskkit.risk.runs import StormRuns, run_storms
 from riskkit.risk.storm_water import StormWater
 from riskkit.risk.time_to_flood import dry_marks_s
-from riskkit.simulate import Ground, ground_of, pit_of, steady_inflow_of
+from riskkit.simulate import steady_inflow_of
 from riskkit.storm.patterns import Pattern
 from riskkit.threads import at_once
 
 __all__ = [
-    "COMMONEST_PER_YR",
-    "COMMON_PER_YR",
     "HomeStorms",
     "home_storms",
+    "second_of",
     "storms_from_runs",
     "water_key",
-    "with_commoner",
     "with_second",
 ]
 
-COMMON_PER_YR = (6.0, 2.0)
-"""Storms a year that are run besides those of the table, the commonest first [1/yr]."""
-COMMONEST_PER_YR = COMMON_PER_YR[0]
-"""Storms a year that count; smaller rain is ordinary running, whose failures come at yearly rates
-(judgement) [1/yr]."""
-_RAREST_YR = 100.0
-_LEAST_SHARE = 0.1  # of the commonest depth of a table, below which no extrapolation goes
-_FEWEST_DRAWS, _MOST_DRAWS = 16, 65536
 _WEEK_S = 7 * 86400.0
 
 
@@ -167,54 +149,6 @@ def warning_s(alarm_s: FloatArray, floor_s: FloatArray) -> FloatArray:
     return np.asarray(np.where(ever, floor_s - first, np.inf))
 
 
-def with_commoner(
-    rain: DepthDurationFrequency, per_yr: Sequence[float] = COMMON_PER_YR
-) -> DepthDurationFrequency:
-    """Carry a table of depths on to storms that come several times a year.
-
-    Depths above a threshold are exponential, so that the depth goes with the logarithm of how many
-    storms come in a year; the slope is that between the two commonest return periods of the table.
-
-    Parameters
-    ----------
-    rain : DepthDurationFrequency
-        Depths in partial-duration terms.
-    per_yr : sequence of float
-        Storms a year of the rows to add, the commonest first [1/yr].
-
-    Returns
-    -------
-    DepthDurationFrequency
-        The table with columns before its first; those that it holds already are not added.
-
-    References
-    ----------
-    shane_lynn1964 : exponential depths above a threshold at Poisson times
-    judgement : no depth below a tenth of the commonest of the table
-    """
-    first, second = (float(period) for period in rain.return_period_yr[:2])
-    periods = np.array([1 / rate for rate in per_yr if 1 / rate < first * (1 - 1e-9)])
-    if periods.size == 0:
-        return rain
-    slope = (rain.depth_mm[:, 1] - rain.depth_mm[:, 0]) / np.log(second / first)
-    least = _LEAST_SHARE * rain.depth_mm[:, :1]
-    depth = np.maximum(rain.depth_mm[:, :1] + slope[:, None] * np.log(periods / first), least)
-    depth = np.maximum.accumulate(depth, axis=0)
-
-    def limit(edge_mm: FloatArray | None) -> FloatArray | None:
-        if edge_mm is None:
-            return None
-        return np.hstack([depth * (edge_mm[:, :1] / rain.depth_mm[:, :1]), edge_mm])
-
-    return replace(
-        rain,
-        return_period_yr=np.concatenate([periods, rain.return_period_yr]),
-        depth_mm=np.hstack([depth, rain.depth_mm]),
-        lower_mm=limit(rain.lower_mm),
-        upper_mm=limit(rain.upper_mm),
-    )
-
-
 def home_storms(
     home: Home,
     rain: DesignRain,
@@ -226,6 +160,7 @@ def home_storms(
     with_depth: bool = False,
     known: StormWater | None = None,
     only: IntArray | None = None,
+    place: AtPlace | None = None,
     progress: Callable[[str], None] | None = None,
 ) -> HomeStorms:
     """Run the storms of a place through all draws of a home.
@@ -250,6 +185,8 @@ def home_storms(
         Water of these storms that was worked out for the home with other parts.
     only : array of int, optional
         Which of the draws are run, counted from 0; all when left out [-].
+    place : AtPlace, optional
+        What `at_place` returns for the same home, where it is known already.
     progress : callable, optional
         Told in words what is being done.
 
@@ -271,21 +208,22 @@ def home_storms(
     judgement : which storms are run
     """
     tell, known = progress or (lambda _: None), known or StormWater()
-    place = _place(home, rain, n_draws, seed, pattern, step_s, only)
+    if place is None:
+        place = at_place(home, rain, n_draws, seed, pattern=pattern, step_s=step_s, only=only)
+    homes, ground, pit = place.homes, place.ground, place.pit
     with collect_warnings():
-        pit = pit_of(place.homes)
 
         def run(alike: tuple[StormToRun, ...]) -> StormRuns:
             return run_storms(
-                place.homes, pit, alike, place.ground, Clock.STOP,
+                homes, pit, alike, ground, Clock.STOP,
                 with_depth=False, least_only=True, known=known,
             )  # fmt: skip
 
-        runs, each = [], at_once(run, place.groups, place.homes.n_draws)
+        runs, each = [], at_once(run, place.groups, homes.n_draws)
         for alike in place.groups:
             tell(f"running the storms of {alike[0].duration_h:g} h")
             runs.append(next(each))
-        dry_alarm, dry_floor = dry_marks_s(pit, place.ground)
+        dry_alarm, dry_floor = dry_marks_s(pit, ground)
         storms = storms_from_runs(
             storm_rate_per_yr(place.periods_yr), runs, dry_alarm, dry_floor, has_pump=pit.has_pump
         )
@@ -293,12 +231,12 @@ def home_storms(
             tell("looking for the depth on the floor")
             storms = replace(storms, depth_m=_depth_m(place, pit, known))
         storms = replace(
-            storms, icy_share=icy_share(rain.weather, float(np.median(place.homes["pipe_bore_m"])))
+            storms, icy_share=icy_share(rain.weather, float(np.median(homes["pipe_bore_m"])))
         )
-        return _second_of(home, storms, place, seed, known)
+        return second_of(home, storms, place, seed, known)
 
 
-def _depth_m(place: _Place, pit: PitModel, known: StormWater) -> FloatArray:
+def _depth_m(place: AtPlace, pit: PitModel, known: StormWater) -> FloatArray:
     """Depth of the water on the floor in each storm, never less in a rarer one."""
     hours = [group[0].duration_h for group in place.groups]
     alike = place.groups[hours.index(day_of(hours))]
@@ -350,9 +288,9 @@ def with_second(
     if not storms.has_pump or backup_of(home).runs_on is None:
         return replace(storms, second=None)
     n_draws, picked = (storms.n_draws, None) if only is None else only
-    place = _place(home, rain, n_draws, seed, pattern, step_s, picked)
+    place = at_place(home, rain, n_draws, seed, pattern=pattern, step_s=step_s, only=picked)
     with collect_warnings():
-        return _second_of(home, storms, place, seed, known)
+        return second_of(home, storms, place, seed, known)
 
 
 def water_key(home: Home) -> str:
@@ -379,51 +317,29 @@ def water_key(home: Home) -> str:
     return repr(sorted((section, repr(entries)) for section, entries in told.items() if entries))
 
 
-@dataclass(frozen=True)
-class _Place:
-    """Draws of a home, the ground round them, and the storms of its place by duration."""
-
-    homes: HomeSamples
-    ground: Ground
-    groups: tuple[tuple[StormToRun, ...], ...]
-    periods_yr: tuple[float, ...]
-
-
-def _place(
-    home: Home, rain: DesignRain, n_draws: int, seed: int | Seeds, pattern: Pattern, step_s: float,
-    only: IntArray | None,
-) -> _Place:  # fmt: skip
-    if home.lacks(Component.PIT):
-        raise NoPitError
-    home = in_service(home_as_seen(home))
-    need_draws(n_draws, _FEWEST_DRAWS, _MOST_DRAWS, 128)
-    if not isinstance(seed, Seeds):
-        need_seed(seed)
-    need_type(pattern, Pattern, "pattern", "give one of Pattern, such as Pattern.HUFF_2")
-    table = with_commoner(rain.used)
-    periods = tuple(float(p) for p in table.return_period_yr if p <= _RAREST_YR * (1 + 1e-9))
-    if len(periods) < 2:
-        raise InputError("rain table", "it holds no storms of up to 100 years")
-    with collect_warnings():  # `assess` tells them; these are the same draws and storms
-        before, _ = antecedent_ground(home, rain.weather, rain.levels)
-        pit_of(median_home(home, before), strict=True)  # refuses a pump that cannot lift
-        past = past_of(home, rain.record, rain.weather, rain.used)
-        homes = observed_homes(home, n_draws, seed, before, past)
-        homes = homes if only is None else homes.picked(only)
-        groups = _groups(table, periods, pattern, step_s)
-        return _Place(homes, ground_of(homes), groups, periods)
-
-
-@lru_cache(maxsize=4)  # every remedy of a home meets the same storms
-def _groups(
-    table: DepthDurationFrequency, periods_yr: tuple[float, ...], pattern: Pattern, step_s: float
-) -> tuple[tuple[StormToRun, ...], ...]:
-    return storms_to_run(table, periods_yr, pattern, step_s)
-
-
-def _second_of(
-    home: Home, storms: HomeStorms, place: _Place, seed: int | Seeds, known: StormWater | None
+def second_of(
+    home: Home, storms: HomeStorms, place: AtPlace, seed: int | Seeds, known: StormWater | None
 ) -> HomeStorms:
+    """Return storms with what the second pump of the home does in them, where it has one.
+
+    Parameters
+    ----------
+    home : Home
+        The home.
+    storms : HomeStorms
+        Its storms.
+    place : AtPlace
+        Its draws, and the rain of those storms.
+    seed : int or Seeds
+        Of the draws [-].
+    known : StormWater or None
+        Water of these storms that was worked out before.
+
+    Returns
+    -------
+    HomeStorms
+        The same without a second pump.
+    """
     backup = backup_of(home)
     if not storms.has_pump or backup.runs_on is None:
         return storms

@@ -3,30 +3,37 @@
 from __future__ import annotations
 
 import datetime
+from collections.abc import Sequence
 from dataclasses import replace
 from typing import Any
 
 import numpy as np
 
 from riskkit.ensemble.quantiles import outcome
+from riskkit.failures.at_place import at_place
 from riskkit.failures.basis import storm_at
 from riskkit.failures.circumstances import DAYS_PER_YEAR, circumstances_of, reliability_inputs
 from riskkit.failures.faults import OUTAGE, PUMP_CAUSES, Faults
+from riskkit.failures.past_storms import past_home_storms
 from riskkit.failures.stand_by import AT_JOINT, OVERTOPPED, outage_chance
 from riskkit.failures.storms import HomeStorms, home_storms
 from riskkit.failures.yearly import NO_PUMP, Floods, floods_of
 from riskkit.fleet.aging import AGES_YR, aging_of, faults_at, floods_by_age
 from riskkit.fleet.places import Place
-from riskkit.fleet.seeds import home_seeds
+from riskkit.fleet.seeds import home_seeds, seed_of
 from riskkit.fleet.settings import FleetSettings
+from riskkit.fleet.storm_rain import local_log_period, rows_of_storm
 from riskkit.fleet.table import FleetHome
-from riskkit.records import FloatArray
+from riskkit.records import FloatArray, IntArray
 from riskkit.reliability.annual import annual_chance_of
+from riskkit.risk.critical import StormToRun
 
 __all__ = ["HEADLINE_YR", "age_of", "answer_row"]
 
 HEADLINE_YR = 10.0
 """The storm whose minutes a list of homes tells [yr]."""
+STORM_H = 24.0
+"""Duration of a storm over all homes, as far as it reaches [h]."""
 _NEVER_AGE_YR = AGES_YR[-1]
 
 
@@ -50,7 +57,12 @@ def age_of(last_visit: datetime.date | None, day: datetime.date) -> float:
     return max((day - last_visit).days, 0) / DAYS_PER_YEAR
 
 
-def answer_row(home: FleetHome, place: Place, settings: FleetSettings) -> dict[str, Any]:
+def answer_row(
+    home: FleetHome,
+    place: Place,
+    settings: FleetSettings,
+    middle: tuple[float, float] | None = None,
+) -> dict[str, Any]:
     """Work out one home.
 
     Parameters
@@ -61,6 +73,8 @@ def answer_row(home: FleetHome, place: Place, settings: FleetSettings) -> dict[s
         Its rain.
     settings : FleetSettings
         How to work it out.
+    middle : tuple of float, optional
+        Where a storm over all homes is as it is said; None where it is so everywhere [deg].
 
     Returns
     -------
@@ -73,7 +87,9 @@ def answer_row(home: FleetHome, place: Place, settings: FleetSettings) -> dict[s
         Where the home cannot be.
     """
     seeds = home_seeds(home.home_id, home.neighbourhood, place.name, settings.seed)
-    storms = home_storms(home.home, place.rain, settings.n_draws, seeds)
+    drawn = at_place(home.home, place.rain, settings.n_draws, seeds)
+    storms = home_storms(home.home, place.rain, settings.n_draws, seeds, place=drawn)
+    past = past_home_storms(home.home, drawn, seeds, _past_at(home, place, settings))
     told = circumstances_of(home.home, replace(home.circumstances, day=settings.day))
     known = reliability_inputs(home.home, told)
     left = (home.left | known.certain) - {"alarm_missing"}
@@ -107,8 +123,55 @@ def answer_row(home: FleetHome, place: Place, settings: FleetSettings) -> dict[s
         "month_share": list(place.month_share),
         "by_age_per_yr": mended.ravel(),
         "left_per_yr": floods_by_age(aging, storms, left).ravel() if left else None,
-        **_night(storms, now, settings),
+        **_nights(storms, past, now, _rows_kept(home, storms, settings, middle)),
     }
+
+
+def _past_at(home: FleetHome, place: Place, settings: FleetSettings) -> list[StormToRun]:
+    """The great storms of the record of a place with what falls at a home, draw by draw."""
+    spot, found = _spot(home), []
+    for storm in place.past:
+        factor = None
+        if spot is not None and place.middle is not None and not settings.even_rain:
+            log_period = local_log_period(
+                f"{place.name} {storm.name}", storm.log_period, storm.duration_h, spot,
+                place.middle, settings.seed, settings.n_draws,
+            )  # fmt: skip
+            there = storm.curve.depth_at(log_period) / storm.curve.depth_at(storm.log_period)
+            factor = np.log(there)
+        hours = storm.rain.depth_mm.size * storm.rain.step_s / 3600
+        found.append(
+            StormToRun(float(np.exp(storm.log_period)), hours, storm.rain, 0.0, log_factor=factor)
+        )
+    return found
+
+
+def _spot(home: FleetHome) -> tuple[float, float] | None:
+    where = home.home.place
+    if where.latitude is None or where.longitude is None:
+        return None
+    return where.latitude, where.longitude
+
+
+def _rows_kept(
+    home: FleetHome,
+    storms: HomeStorms,
+    settings: FleetSettings,
+    middle: tuple[float, float] | None,
+) -> list[IntArray]:
+    """Which of the storms that were run each draw meets, in a storm over all homes."""
+    spot, n, found = _spot(home), storms.n_draws, []
+    rng = np.random.default_rng(seed_of("rain at home", home.home_id, settings.seed))
+    log_period = -np.log(storms.rate_per_yr)
+    for years in settings.kept_yr:
+        if spot is None or middle is None or settings.even_rain:
+            found.append(np.full(n, storm_at(storms, years)))
+            continue
+        there = local_log_period(
+            f"{years:g} years", float(np.log(years)), STORM_H, spot, middle, settings.seed, n
+        )
+        found.append(rows_of_storm(there, log_period, rng))
+    return found
 
 
 def _nearest(age_yr: float) -> int:
@@ -167,22 +230,16 @@ def _what_befalls(storms: HomeStorms, now: Faults) -> tuple[FloatArray, FloatArr
     return wet, lost * (1 - helps), out + helps * (outlasted - out)
 
 
-def _night(storms: HomeStorms, now: Faults, settings: FleetSettings) -> dict[str, FloatArray]:
+def _nights(
+    storms: HomeStorms, past: Sequence[HomeStorms], now: Faults, rows: Sequence[IntArray]
+) -> dict[str, FloatArray]:
     """What the night of a great storm needs, draw by draw; storms one after the other."""
-    rows = [storm_at(storms, years) for years in settings.kept_yr]
-    alarms = np.zeros_like(storms.overtopped) if storms.alarms is None else storms.alarms
-    wet, lost, out = _what_befalls(storms, now)
-    by_storm = {
-        "wet": wet,
-        "alarms": alarms,
-        "dead_to_alarm_s": storms.dead_to_alarm_s,
-        "dead_to_floor_s": storms.dead_to_floor_s,
-        "stop_to_floor_s": storms.stop_to_floor_s,
-        "stop_warning_s": storms.stop_warning_s,
-        "out_chance": out,
-        "lost_chance": lost,
-    }
-    found = {name: values[rows].ravel() for name, values in by_storm.items()}
+    every, each = _night(storms, now), np.arange(storms.n_draws)
+    kept = {name: [values[row, each] for row in rows] for name, values in every.items()}
+    for one in past:
+        for name, values in _night(one, now).items():
+            kept[name].append(values[0])
+    found = {name: np.concatenate(values) for name, values in kept.items()}
     return found | {
         "sounds_chance": now.sounds(outage=False),
         "sounds_out_chance": now.sounds(outage=True),
@@ -190,4 +247,20 @@ def _night(storms: HomeStorms, now: Faults, settings: FleetSettings) -> dict[str
         "can_act": now.can_act,
         "acts_after_s": now.acts_after_s,
         "acts_log_sd": now.acts_log_sd,
+    }
+
+
+def _night(storms: HomeStorms, now: Faults) -> dict[str, FloatArray]:
+    """What befalls a home in each storm and draw (n_storms, n_draws)."""
+    alarms = np.zeros_like(storms.overtopped) if storms.alarms is None else storms.alarms
+    wet, lost, out = _what_befalls(storms, now)
+    return {
+        "wet": wet,
+        "alarms": alarms,
+        "dead_to_alarm_s": storms.dead_to_alarm_s,
+        "dead_to_floor_s": storms.dead_to_floor_s,
+        "stop_to_floor_s": storms.stop_to_floor_s,
+        "stop_warning_s": storms.stop_warning_s,
+        "out_chance": np.asarray(out),
+        "lost_chance": np.asarray(lost),
     }

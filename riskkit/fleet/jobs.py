@@ -40,6 +40,8 @@ class Job:
         Rows that were refused already.
     settings : FleetSettings
         How to work it out.
+    middle : tuple of float, optional
+        Where a storm over all homes is as it is said; None where no home has a place [deg].
     """
 
     number: int
@@ -48,6 +50,7 @@ class Job:
     place_of: tuple[int, ...]
     bad: tuple[BadRow, ...]
     settings: FleetSettings
+    middle: tuple[float, float] | None = None
 
 
 _stop: Any = None  # set where the run is to end; of the worker's process
@@ -69,7 +72,7 @@ def begin_worker(stop: Any) -> None:
 
 def _same_place(place: Place) -> Place:
     """Return the place as this process knows it, so that what was worked out of it is not again."""
-    key = (place.name, place.hashes)
+    key = (place.name, place.hashes, len(place.past), place.middle)
     known = _places.setdefault(key, place)
     _places.move_to_end(key)
     while len(_places) > MOST_PLACES:
@@ -109,11 +112,12 @@ def work_out(job: Job) -> Done:
             bad.append(home)
             continue
         try:
-            rows.append(answer_row(home, places[at], job.settings))
+            rows.append(answer_row(home, places[at], job.settings, job.middle))
         except RiskkitError as error:
             bad.append(BadRow(home.number, home.home_id, str(error)))
     about = {
         "settings": job.settings.form(),
         "rain": {place.name: dict(place.hashes) for place in job.places},
+        "past": {place.name: [storm.form() for storm in place.past] for place in job.places},
     }
     return job.number, part_bytes(rows, about), tuple(sorted(bad, key=lambda row: row.number))

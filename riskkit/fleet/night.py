@@ -1,34 +1,33 @@
 """The night of a storm over the whole region: who is alarmed, whose floor gets wet, who calls.
 
 The rain is shared: draw i of every home belongs to one world, and one world is taken for each
-night. The power fails in a whole neighbourhood at once: one number at random decides for all its
-homes, each of which is without power as often as it would be by itself. Pumps, alarms and people
-fail each for themselves. Water comes at the worst moment of an outage, as in the chance of a year.
+night; from place to place it differs as `fleet.storm_rain` says. The power fails in a whole
+neighbourhood at once: one number at random decides for all its homes, each of which is without
+power as often as it would be by itself. Pumps, alarms and people fail each for themselves. Water
+comes at the worst moment of an outage, as in the chance of a year.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from functools import cache
+from itertools import pairwise
 from pathlib import Path
-from types import MappingProxyType
 from typing import Any
 
 import numpy as np
-from scipy.special import ndtri
 
 from riskkit.ensemble.quantiles import Points, outcome
 from riskkit.errors import InputError
+from riskkit.fleet.calls import call_drawn, call_spread
+from riskkit.fleet.past import BEFORE_H
+from riskkit.fleet.past_told import PastTold, past_of_run
 from riskkit.fleet.queue import crews_for, waits_h
 from riskkit.fleet.seeds import seed_of
 from riskkit.fleet.store import read_columns, read_manifest
-from riskkit.quantities.distributions import spread_at
-from riskkit.quantities.variables import Spread
 from riskkit.records import FloatArray, IntArray, freeze_arrays
-from riskkit.tables import load_table
 
-__all__ = ["HOURS", "Night", "Nights", "call_spread", "nights_of"]
+__all__ = ["HOURS", "Night", "Nights", "nights_of", "past_nights_of"]
 
 HOURS = 72
 """Hours from the beginning of the storm that are counted."""
@@ -36,6 +35,7 @@ _BY_STORM = (
     "wet", "alarms", "dead_to_alarm_s", "dead_to_floor_s", "stop_to_floor_s", "stop_warning_s",
     "out_chance", "lost_chance",
 )  # fmt: skip
+_TOLD = ["id", "place", "neighbourhood"]
 _BY_HOME = ("sounds_chance", "sounds_out_chance", "hears", "can_act", "acts_after_s", "acts_log_sd")
 _PEAK_H = 12.0  # of a storm of a day, when a pump in order is overtopped (judgement)
 
@@ -76,11 +76,19 @@ class Nights:
         Homes of the company [-].
     nights : tuple of Night
         One a world.
+    past : PastTold, optional
+        The storm of the record that it is; its hours count from the beginning of its window.
     """
 
     storm_yr: float
     homes: int
     nights: tuple[Night, ...]
+    past: PastTold | None = None
+
+    @property
+    def hours(self) -> int:
+        """How many hours are counted [h]."""
+        return _hours_of(self.past)
 
     def counted(self, name: str) -> Points:
         """Return how many homes it is, over the nights.
@@ -121,11 +129,11 @@ class Nights:
         Returns
         -------
         tuple of Points
-            Calls of each of `HOURS` hours [1/h].
+            Calls of each hour [1/h].
         """
-        edges = np.arange(HOURS + 1)
+        edges = np.arange(self.hours + 1)
         counts = np.array([np.histogram(n.calls_h, edges)[0] for n in self.nights], dtype=float)
-        told = [outcome(counts[:, hour]) for hour in range(HOURS)]
+        told = [outcome(counts[:, hour]) for hour in range(self.hours)]
         return tuple(Points(each.low, each.median, each.high) for each in told)
 
     def in_time(self, crews: int, within_h: float) -> float:
@@ -165,37 +173,6 @@ class Nights:
         return crews_for([(n.calls_h, n.work_h) for n in self.nights], within_h, share)
 
 
-@cache
-def _rows() -> Mapping[str, tuple[Spread, str]]:
-    found = {}
-    for row in load_table("calls").rows:
-        low, median, high = (float(row[point]) for point in ("p05", "p50", "p95"))
-        spread = Spread(low, median, high, row["words"], row["source"])
-        found[row["key"]] = (spread, row["scale"])
-    return MappingProxyType(found)
-
-
-def call_spread(key: str) -> Spread:
-    """Return what is taken of calls, a row of ``tables/calls.csv``.
-
-    Parameters
-    ----------
-    key : str
-        Its key.
-
-    Returns
-    -------
-    Spread
-        Its points, words and basis.
-    """
-    return _rows()[key][0]
-
-
-def _drawn(key: str, places: FloatArray) -> FloatArray:
-    spread, scale = _rows()[key]
-    return spread_at(spread, scale, ndtri(places))
-
-
 def nights_of(
     folder: Path,
     storm_yr: float,
@@ -228,39 +205,126 @@ def nights_of(
     InputError
         Where there is no run, or it did not keep that storm.
     """
-    settings = read_manifest(folder)["settings"]
-    kept, n_draws = [float(each) for each in settings["kept_yr"]], int(settings["n_draws"])
+    kept = [float(each) for each in read_manifest(folder)["settings"]["kept_yr"]]
     if storm_yr not in kept:
         told = ", ".join(f"{each:g}" for each in kept)
         what = f"the run kept no storm of {storm_yr:g} years"
         raise InputError("storm", what, f"it kept those of {told}; name others with --storms")
+    wanted = _Wanted(storm_yr, {None: kept.index(storm_yr)})
+    return _played(folder, [wanted], count, seed, work_min)[0]
+
+
+def past_nights_of(
+    folder: Path,
+    count: int = 128,
+    seed: int = 1,
+    work_min: float | None = None,
+    day: str | None = None,
+) -> tuple[Nights, ...]:
+    """Let the great storms of the rain records come again over the homes of a run.
+
+    A storm comes over the homes whose rain is that record; homes under another record have their
+    own.
+
+    Parameters
+    ----------
+    folder : Path
+        Folder of the run.
+    count : int
+        Nights of each storm [-].
+    seed : int
+        Of the nights [-].
+    work_min : float, optional
+        Work of a crew at a call with the drive there, in half of the cases [min].
+    day : str, optional
+        The storms that began on this day alone, such as ``"2014-06-09"``.
+
+    Returns
+    -------
+    tuple of Nights
+        The rarest storm first, place by place; none where no record tells hours.
+
+    Raises
+    ------
+    InputError
+        Where there is no run, or no storm of that day.
+    """
+    first = len(read_manifest(folder)["settings"]["kept_yr"])
+    told = past_of_run(folder)
+    wanted = [
+        _Wanted(storm.return_period_yr, {storm.place: first + storm.number}, storm)
+        for storm in told if day in (None, storm.name)
+    ]  # fmt: skip
+    if day is not None and not wanted:
+        known = ", ".join(storm.name for storm in told) or "none"
+        what = f"the run kept no storm that began on {day}"
+        raise InputError("storm", what, f"it kept those of {known}")
+    return tuple(_played(folder, wanted, count, seed, work_min)) if wanted else ()
+
+
+@dataclass(frozen=True)
+class _Wanted:
+    """A storm to play: its row among the storms of each home, by place or for all."""
+
+    storm_yr: float
+    row_of: Mapping[str | None, int]
+    past: PastTold | None = None
+
+    def row(self, place: str) -> int | None:
+        return self.row_of.get(None, self.row_of.get(place))
+
+
+class _Tally:
+    """What is counted of a storm: one row a home would be large."""
+
+    def __init__(self, count: int) -> None:
+        self.homes = 0
+        self.alarms, self.wet, self.dark = (np.zeros(count, dtype=np.int64) for _ in range(3))
+        self.calls: list[list[float]] = [[] for _ in range(count)]
+
+    def add(self, found: Mapping[str, Any]) -> None:
+        self.homes += 1
+        self.alarms += found["alarm"]
+        self.wet += found["wet"]
+        self.dark += found["out"]
+        for night in np.flatnonzero(np.isfinite(found["call_h"])):
+            self.calls[night].append(float(found["call_h"][night]))
+
+
+def _played(
+    folder: Path, wanted: Sequence[_Wanted], count: int, seed: int, work_min: float | None
+) -> list[Nights]:
+    """Play storms, all in one pass through the run."""
     if count < 1:
         raise InputError("nights", f"{count} are none", "such as 128")
+    n_draws = int(read_manifest(folder)["settings"]["n_draws"])
     world = np.random.default_rng(seed_of("world", "", seed)).permutation(count) % n_draws
-    power = _SharedPower(count, seed)
-    # one row a home would be large: what is kept is counts, and a few calls
-    alarms, wet, dark = (np.zeros(count, dtype=np.int64) for _ in range(3))
-    calls: list[list[float]] = [[] for _ in range(count)]
-    homes = 0
-    for row in _homes(folder, kept.index(storm_yr), len(kept), n_draws):
-        homes += 1
-        found = _home_nights(row, world, power, seed)
-        alarms += found["alarm"]
-        wet += found["wet"]
-        dark += found["out"]
-        for night in np.flatnonzero(np.isfinite(found["call_h"])):
-            calls[night].append(float(found["call_h"][night]))
-    spread = call_spread("work")
-    nights = []
-    for k in range(count):
+    power, tallies = _SharedPower(count, seed), [_Tally(count) for _ in wanted]
+    for home in _homes(folder, n_draws):
+        for storm, tally in zip(wanted, tallies, strict=True):
+            row = storm.row(home["place"])
+            if row is None:
+                continue
+            one = home | {name: home[name][row] for name in _BY_STORM}
+            peak_h = _PEAK_H if storm.past is None else float(BEFORE_H)
+            tally.add(_home_nights(one, world, power, seed, peak_h, _hours_of(storm.past)))
+    return [_nights(one, tally, seed, work_min) for one, tally in zip(wanted, tallies, strict=True)]
+
+
+def _hours_of(past: PastTold | None) -> int:
+    return HOURS if past is None else len(past.rain_mm)
+
+
+def _nights(storm: _Wanted, tally: _Tally, seed: int, work_min: float | None) -> Nights:
+    spread, nights = call_spread("work"), []
+    for k, calls in enumerate(tally.calls):
         rng = np.random.default_rng([seed_of("work", "", seed), k])
-        work = _drawn("work", rng.uniform(1e-9, 1, len(calls[k]))) / 60
+        work = call_drawn("work", rng.uniform(1e-9, 1, len(calls))) / 60
         if work_min is not None:
             work = work * (work_min / spread.p50)
-        nights.append(
-            Night(int(alarms[k]), int(wet[k]), int(dark[k]), np.sort(np.array(calls[k])), work)
-        )
-    return Nights(storm_yr, homes, tuple(nights))
+        counts = int(tally.alarms[k]), int(tally.wet[k]), int(tally.dark[k])
+        nights.append(Night(*counts, np.sort(np.array(calls)), work))
+    return Nights(storm.storm_yr, tally.homes, tuple(nights), storm.past)
 
 
 class _SharedPower:
@@ -273,25 +337,39 @@ class _SharedPower:
     def of(self, neighbourhood: str) -> tuple[FloatArray, FloatArray]:
         if neighbourhood not in self._found:
             rng = np.random.default_rng(seed_of("power", neighbourhood, self._seed))
-            begins = _drawn("outage_begins", rng.uniform(1e-9, 1, self._count))
-            self._found[neighbourhood] = rng.random(self._count), np.maximum(begins, 0.0)
+            begins = call_drawn("outage_begins", rng.uniform(1e-9, 1, self._count))
+            self._found[neighbourhood] = rng.random(self._count), begins
         return self._found[neighbourhood]
 
 
-def _homes(folder: Path, at: int, n_storms: int, n_draws: int) -> Iterator[dict[str, Any]]:
-    for part in read_columns(folder, ["id", "neighbourhood", "has_pump", *_BY_STORM, *_BY_HOME]):
-        for row in part.to_pylist():
-            for name in _BY_STORM:
-                row[name] = np.array(row[name]).reshape(n_storms, n_draws)[at]
-            for name in _BY_HOME:
-                row[name] = np.array(row[name])
-            yield row
+def _homes(folder: Path, n_draws: int) -> Iterator[dict[str, Any]]:
+    """Each home: a row of draws for each storm, and its draws."""
+    for part in read_columns(folder, [*_TOLD, *_BY_STORM, *_BY_HOME]):
+        drawn = {name: _lists_of(part[name].combine_chunks()) for name in (*_BY_STORM, *_BY_HOME)}
+        for k, row in enumerate(part.select(_TOLD).to_pylist()):
+            yield (
+                row
+                | {name: drawn[name][k].reshape(-1, n_draws) for name in _BY_STORM}
+                | {name: drawn[name][k] for name in _BY_HOME}
+            )
+
+
+def _lists_of(column: Any) -> list[FloatArray]:
+    """The lists of a column as arrays."""
+    values = column.values.to_numpy(zero_copy_only=False).astype(np.float64)
+    ends = column.offsets.to_numpy()
+    return [values[first:last] for first, last in pairwise(ends)]
 
 
 def _home_nights(
-    row: Mapping[str, Any], world: IntArray, power: _SharedPower, seed: int
+    row: Mapping[str, Any],
+    world: IntArray,
+    power: _SharedPower,
+    seed: int,
+    peak_h: float,
+    hours: int,
 ) -> dict[str, Any]:
-    """What befalls one home in each night."""
+    """What befalls one home in each night; the storm is at its height at `peak_h`."""
     rng = np.random.default_rng(seed_of("night", row["id"], seed))
     chance = {name: row[name][world] for name in (*_BY_STORM, *_BY_HOME)}
     n = world.size
@@ -299,15 +377,16 @@ def _home_nights(
     def happens(name: str) -> Any:
         return rng.random(n) < chance[name]
 
-    ready, outage_h = power.of(row["neighbourhood"] or row["id"])
+    ready, begins_h = power.of(row["neighbourhood"] or row["id"])
+    outage_h = np.maximum(begins_h + (peak_h - _PEAK_H), 0.0)
     out, lost, over = ready < chance["out_chance"], happens("lost_chance"), happens("wet")
     sounds = rng.random(n) < np.where(out, chance["sounds_out_chance"], chance["sounds_chance"])
     hears, can_act = happens("hears"), happens("can_act")
     acts_h = chance["acts_after_s"] / 3600 * np.exp(chance["acts_log_sd"] * rng.standard_normal(n))
-    calls_alarm = rng.random(n) < _drawn("calls_on_alarm", rng.uniform(1e-9, 1, n))
-    calls_water = rng.random(n) < _drawn("calls_on_water", rng.uniform(1e-9, 1, n))
+    calls_alarm = rng.random(n) < call_drawn("calls_on_alarm", rng.uniform(1e-9, 1, n))
+    calls_water = rng.random(n) < call_drawn("calls_on_water", rng.uniform(1e-9, 1, n))
     after_alarm, after_water = (
-        _drawn(key, rng.uniform(1e-9, 1, n)) / 60 for key in ("after_alarm", "after_water")
+        call_drawn(key, rng.uniform(1e-9, 1, n)) / 60 for key in ("after_alarm", "after_water")
     )
     # moments in hours from the beginning of the storm: of a dead pump, of a stop, of one in order
     dead_alarm, dead_floor = chance["dead_to_alarm_s"] / 3600, chance["dead_to_floor_s"] / 3600
@@ -318,10 +397,10 @@ def _home_nights(
         )
     stop_alarm = np.maximum(stop_alarm, outage_h)
     never = np.full(n, np.inf)
-    in_order = np.where(chance["alarms"] > 0, _PEAK_H, never)
+    in_order = np.where(chance["alarms"] > 0, peak_h, never)
     alarm_h = np.where(lost, dead_alarm, np.where(out, np.minimum(stop_alarm, in_order), in_order))
     floor_h = np.where(lost, dead_floor, np.where(out, stop_floor, never))
-    floor_h = np.where(over, np.minimum(floor_h, _PEAK_H), floor_h)
+    floor_h = np.where(over, np.minimum(floor_h, peak_h), floor_h)
     alarm_h = np.where(sounds, np.minimum(alarm_h, floor_h), never)
     heard_h = np.where(hears, alarm_h, never)
     # nobody lifts away what both pumps in order cannot
@@ -334,5 +413,5 @@ def _home_nights(
         "alarm": np.isfinite(alarm_h),
         "wet": np.isfinite(floor_h),
         "out": out,
-        "call_h": np.where(call_h < HOURS, call_h, np.inf),
+        "call_h": np.where(call_h < hours, call_h, np.inf),
     }

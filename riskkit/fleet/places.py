@@ -11,6 +11,7 @@ import numpy as np
 from riskkit.antecedent.levels import LEVELS
 from riskkit.errors import InputError
 from riskkit.files import need_file
+from riskkit.fleet.past import PastStorm, past_storms
 from riskkit.home.folder import named_file
 from riskkit.home.home import Home
 from riskkit.rainfall.events import split_storms
@@ -64,12 +65,18 @@ class Place:
         Share of the storms that counts for each month, January first [-].
     hashes : tuple of pairs of str
         Name and SHA-256 of each file.
+    past : tuple of PastStorm
+        Great storms of its record.
+    middle : tuple of float, optional
+        Where these storms are as the record has them; None where they are so everywhere [deg].
     """
 
     name: str
     rain: DesignRain
     month_share: tuple[float, ...] = _EVEN
     hashes: tuple[tuple[str, str], ...] = ()
+    past: tuple[PastStorm, ...] = ()
+    middle: tuple[float, float] | None = None
 
 
 def place_files(home: Home, folder: Path, usual: PlaceFiles) -> PlaceFiles:
@@ -111,7 +118,9 @@ def place_files(home: Home, folder: Path, usual: PlaceFiles) -> PlaceFiles:
     return PlaceFiles(path(rain.record), path(rain.table), path(rain.temperature), path(levels))
 
 
-def read_place(files: PlaceFiles, seed: int) -> Place:
+def read_place(
+    files: PlaceFiles, seed: int, past: int = 0, middle: tuple[float, float] | None = None
+) -> Place:
     """Read the rain of a place.
 
     Parameters
@@ -120,6 +129,10 @@ def read_place(files: PlaceFiles, seed: int) -> Place:
         Its files.
     seed : int
         Of the limits of the depths [-].
+    past : int
+        Great storms of the record to keep [-].
+    middle : tuple of float, optional
+        Where they are as the record has them [deg].
 
     Returns
     -------
@@ -143,8 +156,13 @@ def read_place(files: PlaceFiles, seed: int) -> Place:
     home = home.model_copy(update={"rain": rain_section, "ground": ground}).in_folder("/")
     found = design_rain(home, seed=seed)
     hashes = tuple((Path(each).name, file_hash(Path(each))) for each in files.paths)
-    months = _EVEN if found.record is None else storm_months(found.record)
-    return Place(files.name, replace(found, record=None, unused=None), months, hashes)
+    months: tuple[float, ...] = _EVEN
+    storms: tuple[PastStorm, ...] = ()
+    if found.record is not None:
+        months = storm_months(found.record)
+        storms = past_storms(found.record, found.used, past)
+    rain = replace(found, record=None, unused=None)
+    return Place(files.name, rain, months, hashes, storms, middle)
 
 
 def storm_months(record: RainRecord) -> tuple[float, ...]:

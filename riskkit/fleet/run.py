@@ -12,7 +12,6 @@ import itertools
 import multiprocessing
 import signal
 import time
-from collections import OrderedDict
 from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wait
 from concurrent.futures.process import BrokenProcessPool
@@ -21,19 +20,21 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Protocol
 
-from riskkit.errors import InputError, RiskkitError
+from riskkit.errors import InputError
 from riskkit.files import locked
-from riskkit.fleet.jobs import MOST_PLACES, Done, Job, begin_worker, work_out
-from riskkit.fleet.places import Place, PlaceFiles, file_hash, place_files, read_place
+from riskkit.fleet.jobs import Done, Job, begin_worker, work_out
+from riskkit.fleet.places import Place, PlaceFiles, file_hash
+from riskkit.fleet.row_places import Places
 from riskkit.fleet.settings import FleetSettings
 from riskkit.fleet.store import (
     MANIFEST,
     done_parts,
     open_run,
     read_bad_rows,
+    withdraw_run,
     write_part,
 )
-from riskkit.fleet.table import BadRow, FleetHome, RawRow, home_of_row, read_rows
+from riskkit.fleet.table import BadRow, RawRow, home_of_row, read_rows
 
 __all__ = ["Progress", "RunSummary", "run_fleet"]
 
@@ -209,16 +210,41 @@ def run_fleet(
     if isinstance(workers, int) and workers < 0:
         raise InputError("workers", f"{workers} are fewer than none", "such as 2")
     begun = time.monotonic()
-    total, twice = _looked_through(table)
+    places = Places(table if table.is_dir() else table.parent, usual, settings)
+    total, twice = _looked_through(table, places)
+    is_new = not folder.exists()
     open_run(folder, _asked(table, settings, usual, part_size))
-    new = 0
+    try:
+        new = _worked_out(
+            table, folder, settings, part_size, workers, places, twice, total, progress
+        )
+    except InputError:
+        if is_new and not done_parts(folder):  # nothing was begun, nothing is kept
+            withdraw_run(folder, with_folder=True)
+        raise
+    refused = sum(1 for _ in read_bad_rows(folder))
+    return RunSummary(total - refused, refused, new, time.monotonic() - begun)
+
+
+def _worked_out(
+    table: Path,
+    folder: Path,
+    settings: FleetSettings,
+    part_size: int,
+    workers: int | str,
+    places: Places,
+    twice: frozenset[int],
+    total: int,
+    progress: Callable[[Progress], None] | None,
+) -> int:
+    """Work out what is not done yet, and return how many rows that were."""
+    begun, new = time.monotonic(), 0
     with ExitStack() as stack:
         stack.enter_context(locked(folder / MANIFEST))
         done = done_parts(folder)
         kept = sum(min(part_size, total - number * part_size) for number in done)
         if kept < total:
             crew = stack.enter_context(_crew(workers))
-            places = _Places(table if table.is_dir() else table.parent, usual, settings.seed)
             jobs = _jobs(table, settings, part_size, done, twice, places)
             for number, data, bad, n_rows in _all_of(jobs, crew):
                 write_part(folder, number, data, bad)
@@ -226,16 +252,16 @@ def run_fleet(
                 if progress is not None:
                     each_s = (time.monotonic() - begun) / new
                     progress(Progress(kept + new, total, each_s * (total - kept - new)))
-    refused = sum(1 for _ in read_bad_rows(folder))
-    return RunSummary(total - refused, refused, new, time.monotonic() - begun)
+    return new
 
 
-def _looked_through(table: Path) -> tuple[int, frozenset[int]]:
-    """Count the rows of a table, and name those whose id stood there before."""
+def _looked_through(table: Path, places: Places) -> tuple[int, frozenset[int]]:
+    """Count the rows of a table, name those whose id stood there before, and see where they lie."""
     seen: set[bytes] = set()
     total, twice = 0, []
     for row in read_rows(table):
         total += 1
+        places.see(row)
         name = dict(row.cells).get("id", "")
         key = hashlib.sha256(name.encode()).digest()[:12]
         if name and key in seen:
@@ -263,36 +289,13 @@ def _asked(
     }
 
 
-class _Places:
-    """The rain of places, read once; what cannot be read is refused for every home there."""
-
-    def __init__(self, folder: Path, usual: PlaceFiles, seed: int) -> None:
-        self._folder, self._usual, self._seed = folder, usual, seed
-        self._found: OrderedDict[PlaceFiles, Place | str] = OrderedDict()
-
-    def of(self, home: FleetHome) -> Place | str:
-        try:
-            files = place_files(home.home, self._folder, self._usual)
-        except RiskkitError as error:
-            return str(error)
-        if files not in self._found:
-            try:
-                self._found[files] = read_place(files, self._seed)
-            except RiskkitError as error:
-                self._found[files] = str(error)
-            while len(self._found) > MOST_PLACES:
-                self._found.popitem(last=False)
-        self._found.move_to_end(files)
-        return self._found[files]
-
-
 def _jobs(
     table: Path,
     settings: FleetSettings,
     part_size: int,
     done: set[int],
     twice: frozenset[int],
-    places: _Places,
+    places: Places,
 ) -> Iterator[tuple[Job, int]]:
     """Cut the rows into partitions; those that are done are passed over."""
     rows = read_rows(table)
@@ -309,23 +312,24 @@ def _job(
     rows: Sequence[RawRow],
     settings: FleetSettings,
     twice: frozenset[int],
-    places: _Places,
+    places: Places,
 ) -> Job:
     good, bad, place_of = [], [], []
     found: dict[Place, int] = {}
     for row in rows:
-        home = home_of_row(row)
-        if row.number in twice and not isinstance(home, BadRow):
-            home = BadRow(row.number, home.home_id, "id: a row above has the same.")
-        place = home if isinstance(home, BadRow) else places.of(home)
-        if isinstance(place, BadRow):
-            bad.append(place)
-        elif isinstance(place, str):
-            bad.append(BadRow(row.number, dict(row.cells)["id"], place))
+        place = places.of(row)
+        if row.number in twice or isinstance(place, str):
+            home = home_of_row(row)  # what is wrong with the row itself is said first
+            if not isinstance(home, BadRow):
+                why = place if isinstance(place, str) else "id: a row above has the same."
+                home = BadRow(row.number, home.home_id, why)
+            bad.append(home)
         else:
             good.append(row.loaded())
             place_of.append(found.setdefault(place, len(found)))
-    return Job(number, tuple(good), tuple(found), tuple(place_of), tuple(bad), settings)
+    return Job(
+        number, tuple(good), tuple(found), tuple(place_of), tuple(bad), settings, places.middle
+    )
 
 
 @contextmanager

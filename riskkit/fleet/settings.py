@@ -7,11 +7,14 @@ from dataclasses import asdict, dataclass
 
 from riskkit.errors import InputError, need_type
 
-__all__ = ["SCHEMA_VERSION", "FleetSettings"]
+__all__ = ["READ_VERSIONS", "SCHEMA_VERSION", "FleetSettings"]
 
-SCHEMA_VERSION = 1
-"""Of the partitions; another one is not read."""
+SCHEMA_VERSION = 2
+"""Of the partitions that are written."""
+READ_VERSIONS = (1, SCHEMA_VERSION)
+"""Those that are read: 1 knew no past storms."""
 _FEWEST_DRAWS, _MOST_DRAWS = 16, 4096
+_MOST_PAST = 50
 
 
 @dataclass(frozen=True)
@@ -28,12 +31,22 @@ class FleetSettings:
         Storms whose draws are kept, for the night of a storm over the whole region [yr].
     day : date
         The day for which ages count.
+    past : int
+        Greatest storms of each rain record whose draws are kept [-].
+    gauge : tuple of float, optional
+        Latitude and longitude at which a storm is as it is said; the middle of the homes where it
+        is left out [deg].
+    even_rain : bool
+        Whether as much falls at every home.
     """
 
     n_draws: int = 128
     seed: int = 1
     kept_yr: tuple[float, ...] = (10.0, 100.0)
     day: datetime.date = datetime.date(2026, 1, 1)
+    past: int = 10
+    gauge: tuple[float, float] | None = None
+    even_rain: bool = False
 
     def __post_init__(self) -> None:
         need_type(self.n_draws, int, "draws", "give a power of two, such as 128")
@@ -45,6 +58,10 @@ class FleetSettings:
             raise InputError("seed", f"{self.seed} is below zero", "for example 1")
         if not self.kept_yr or any(not 1 <= each <= 100 for each in self.kept_yr):
             raise InputError("storms", "one is not of 1 to 100 years", "such as 10")
+        if not 0 <= self.past <= _MOST_PAST:
+            raise InputError(
+                "past storms", f"{self.past} are not from 0 to {_MOST_PAST}", "such as 10"
+            )
 
     def form(self) -> dict[str, object]:
         """Return them as plain data.
@@ -54,4 +71,5 @@ class FleetSettings:
         dict
             For JSON.
         """
-        return asdict(self) | {"kept_yr": list(self.kept_yr), "day": self.day.isoformat()}
+        form = asdict(self) | {"kept_yr": list(self.kept_yr), "day": self.day.isoformat()}
+        return form | {"gauge": None if self.gauge is None else list(self.gauge)}

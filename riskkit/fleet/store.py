@@ -19,7 +19,7 @@ import pyarrow.parquet as pq
 
 from riskkit.errors import InputError
 from riskkit.files import read_text, write_bytes, write_text
-from riskkit.fleet.settings import SCHEMA_VERSION
+from riskkit.fleet.settings import READ_VERSIONS, SCHEMA_VERSION
 from riskkit.fleet.table import BadRow
 from riskkit.version import __version__
 
@@ -33,6 +33,8 @@ __all__ = [
     "read_bad_rows",
     "read_columns",
     "read_manifest",
+    "read_notes",
+    "withdraw_run",
     "write_part",
 ]
 
@@ -162,6 +164,32 @@ def open_run(folder: Path, manifest: dict[str, Any]) -> dict[str, Any]:
     return manifest
 
 
+def withdraw_run(folder: Path, *, with_folder: bool) -> None:
+    """Remove a run in which no home was worked out.
+
+    Parameters
+    ----------
+    folder : Path
+        Folder of the run.
+    with_folder : bool
+        Whether the folder goes too, as far as nothing else is in it.
+
+    Raises
+    ------
+    InputError
+        Where it cannot be removed.
+    """
+    ours = (MANIFEST, "part-*.parquet", "bad-*.json", "bad_rows.csv", ".riskkit.*")
+    try:
+        for pattern in ours:
+            for each in sorted(folder.glob(pattern)):
+                each.unlink(missing_ok=True)
+        if with_folder and not any(folder.iterdir()):
+            folder.rmdir()
+    except OSError as error:
+        raise InputError(folder.name, f"it cannot be removed ({error.strerror})") from None
+
+
 def _is_left_over(path: Path) -> bool:
     return path.name.startswith(".riskkit.")
 
@@ -190,7 +218,7 @@ def read_manifest(folder: Path) -> dict[str, Any]:
         found = json.loads(read_text(folder / MANIFEST))
     except (ValueError, RecursionError):  # no JSON, or a number or a depth that nobody writes
         raise InputError(folder.name, f"its {MANIFEST} cannot be read") from None
-    if not isinstance(found, dict) or found.get("schema_version") != SCHEMA_VERSION:
+    if not isinstance(found, dict) or found.get("schema_version") not in READ_VERSIONS:
         raise InputError(folder.name, "it holds a run of another version", "run it again")
     return found
 
@@ -269,6 +297,32 @@ def read_bad_rows(folder: Path) -> Iterator[BadRow]:
     for number in sorted(done_parts(folder)):
         for entry in json.loads(read_text(folder / f"bad-{number:05d}.json")):
             yield BadRow(**entry)
+
+
+def read_notes(path: Path) -> str:
+    """Read what a partition says that it rests on.
+
+    Parameters
+    ----------
+    path : Path
+        The partition.
+
+    Returns
+    -------
+    str
+        JSON.
+
+    Raises
+    ------
+    InputError
+        Where it cannot be read.
+    """
+    try:
+        noted = pq.read_schema(path).metadata or {}
+    except (pa.ArrowException, OSError):
+        right = "delete it and run again: the others stay"
+        raise InputError(path.name, "this partition cannot be read", right) from None
+    return str(noted.get(b"riskkit", b"{}").decode("utf-8"))
 
 
 def read_columns(folder: Path, names: Sequence[str]) -> Iterator[pa.Table]:

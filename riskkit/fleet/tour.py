@@ -13,7 +13,7 @@ import numpy as np
 from riskkit.errors import InputError
 from riskkit.records import FloatArray
 
-__all__ = ["DAYS", "Round", "distances_km", "rounds_of"]
+__all__ = ["DAYS", "Round", "distances_km", "plane_km", "rounds_of"]
 
 DAYS = 5
 """Days of a working week."""
@@ -62,6 +62,28 @@ def distances_km(latitude: FloatArray, longitude: FloatArray) -> FloatArray:
     apart = np.subtract.outer(longitude, longitude)
     east = _KM_PER_DEGREE * np.cos(middle) * ((apart + 180) % 360 - 180)
     return np.asarray(np.hypot(north, east))
+
+
+def plane_km(place: tuple[float, float], middle: tuple[float, float]) -> tuple[float, float]:
+    """How far east and north a place lies of another that is not far.
+
+    Parameters
+    ----------
+    place, middle : tuple of float
+        Latitude and longitude [deg].
+
+    Returns
+    -------
+    east, north : float
+        Distances [km].
+
+    References
+    ----------
+    arithmetic : a plane at the latitude of the middle, on a ball of 6371 km
+    """
+    apart = (place[1] - middle[1] + 180) % 360 - 180
+    east = _KM_PER_DEGREE * float(np.cos(np.radians(middle[0]))) * apart
+    return east, _KM_PER_DEGREE * (place[0] - middle[0])
 
 
 def rounds_of(

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 from riskkit.fleet.plan_table import Offer, Wait, offer_of, wait_of
 from riskkit.fleet.planning import LEAST_GAIN
 from riskkit.quantities.variables import counted, significant
+from riskkit.report.fleet_past_words import past_storm_words
 from riskkit.report.number_words import percent_words
 from riskkit.report.rows import Table, new_table
 
@@ -34,7 +35,7 @@ OFFER_WORDS = {
     Offer.NOTHING: "",
 }
 _LEAST_TOLD = 0.05  # floods of a company in a year, below which no plan is called better
-_OFTEN = 12  # hours of a table of calls
+_PART_H = 6  # of a row of the table of calls
 
 
 def _span(points: Points, digits: int = 2) -> str:
@@ -184,11 +185,13 @@ def night_lines(found: Nights, within_h: float, share: float, crews: int | None)
         A line each.
     """
     words = {
-        "alarms": "alarms sound", "wet": "floors get wet", "without_power": "homes lose power",
+        "alarms": "alarms sound", "wet": "floors get wet",
+        "without_power": "homes lose power for long enough to flood",
         "calls": "calls come in",
     }  # fmt: skip
-    lines = [f"A storm of {found.storm_yr:g} years over {found.homes:,} homes, "
-             f"{len(found.nights):,} nights:"]  # fmt: skip
+    past = found.past
+    storm = f"A storm of {found.storm_yr:g} years" if past is None else past_storm_words(past)
+    lines = [f"{storm}, over {found.homes:,} homes, {len(found.nights):,} nights:"]
     for name, said in words.items():
         lines.append(
             f"  {significant(found.mean(name), 2)} {said} "
@@ -219,12 +222,14 @@ def night_table(found: Nights) -> Table:
         The busiest hour of each.
     """
     hours, rows = found.calls_by_hour(), []
-    for first in range(0, len(hours), 72 // _OFTEN):
-        part = hours[first : first + 72 // _OFTEN]
+    for first in range(0, len(hours), _PART_H):
+        part = hours[first : first + _PART_H]
         worst = max(part, key=lambda each: (each.median, each.high))
         rows.append((
             f"{first} to {first + len(part)}", significant(worst.median, 2),
             " to ".join(significant(end, 2) for end in (worst.low, worst.high)),
         ))  # fmt: skip
     head = ("Hours of the storm", "calls in its busiest hour", "8 in 10 nights")
-    return new_table("Calls", head, rows)
+    if found.past is None:
+        return new_table("Calls", head, rows)
+    return new_table(f"Calls by hours from {found.past.window.replace('T', ' ')}", head, rows)

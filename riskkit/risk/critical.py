@@ -70,6 +70,8 @@ class StormToRun:
         Standard deviation of the logarithm of its depth [-].
     burst : Burst, optional
         The inner part that rests on ratios, and how it may differ; None where there is none.
+    log_factor : (n_draws,) array, optional
+        Logarithm of what falls at one home against the place, draw by draw; None for as much [-].
     """
 
     return_period_yr: float
@@ -77,6 +79,7 @@ class StormToRun:
     rain: Hyetograph
     log_sd: float
     burst: Burst | None = None
+    log_factor: FloatArray | None = None
 
 
 def padded_rain_mm(storms: Sequence[Hyetograph], step_s: float) -> FloatArray:

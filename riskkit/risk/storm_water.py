@@ -119,4 +119,6 @@ def rain_by_draw(homes: HomeSamples, storms: Sequence[StormToRun]) -> tuple[Floa
     for block, storm in zip(np.split(rain, len(storms)), storms, strict=True):
         if storm.burst is not None:
             block[:, storm.burst.place] = storm.burst.rain_mm(homes.burst_score)
-    return rain, np.exp(np.concatenate([storm.log_sd * homes.rain_score for storm in storms]))
+    spread = [storm.log_sd * homes.rain_score for storm in storms]
+    apart = [0.0 if storm.log_factor is None else storm.log_factor for storm in storms]
+    return rain, np.exp(np.concatenate([a + b for a, b in zip(spread, apart, strict=True)]))

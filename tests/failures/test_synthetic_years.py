@@ -13,10 +13,11 @@ from failures.homes import HOUR, NEVER, faults, storms
 from failures.synthetic_years import World, wet_years
 from failures.test_stand_by import second, stand_by
 
+from riskkit.failures.at_place import COMMONEST_PER_YR
 from riskkit.failures.circumstances import Circumstances, reliability_inputs
 from riskkit.failures.faults import PUMP_CAUSES
 from riskkit.failures.home_faults import home_faults
-from riskkit.failures.storms import COMMONEST_PER_YR, HomeStorms
+from riskkit.failures.storms import HomeStorms
 from riskkit.failures.yearly import floods_of
 from riskkit.home.home import Home, load_home
 from riskkit.reliability.annual import annual_chance_of

@@ -14,10 +14,11 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from riskkit.errors import InputError, NoPitError, RangeError
+from riskkit.failures.at_place import with_commoner
 from riskkit.failures.circumstances import Circumstances, reliability_inputs
 from riskkit.failures.faults import OUTAGE, PUMP_CAUSES, Faults
 from riskkit.failures.home_faults import home_faults
-from riskkit.failures.storms import HomeStorms, home_storms, with_commoner
+from riskkit.failures.storms import HomeStorms, home_storms
 from riskkit.failures.yearly import (
     AT_JOINT,
     NO_PUMP,

@@ -12,7 +12,8 @@ import simpy
 
 from riskkit.cli.main import main
 from riskkit.errors import InputError
-from riskkit.fleet.night import call_spread, nights_of
+from riskkit.fleet.calls import call_spread
+from riskkit.fleet.night import nights_of
 from riskkit.fleet.queue import crews_for, waits_h
 from riskkit.fleet.settings import FleetSettings
 from riskkit.fleet.store import SCHEMA, open_run, part_bytes, write_part

@@ -71,7 +71,7 @@ def test_the_rows_of_a_run(whole: Path) -> None:
 
 def test_a_run_says_what_it_rests_on(whole: Path) -> None:
     manifest = read_manifest(whole / "run")
-    assert manifest["riskkit"] == __version__ and manifest["schema_version"] == 1
+    assert manifest["riskkit"] == __version__ and manifest["schema_version"] == 2
     assert manifest["settings"]["n_draws"] == 16
     (part,) = read_columns(whole / "run", ["id"])
     about = json.loads(part.schema.metadata[b"riskkit"])
@@ -97,7 +97,7 @@ def test_partitions_and_workers_change_no_number(whole: Path, tmp_path: Path) ->
 
 def test_the_order_of_the_table_changes_no_number(whole: Path, tmp_path: Path) -> None:
     head, *rows = (whole / "homes.csv").read_text("utf-8").splitlines(keepends=True)
-    (tmp_path / "homes.csv").write_text(head + rows[2] + rows[0], "utf-8")
+    (tmp_path / "homes.csv").write_text(head + rows[2] + rows[0] + rows[1], "utf-8")
     run_fleet(tmp_path / "homes.csv", tmp_path / "run", FEW, usual=depths(whole), workers=0)
     expected = {row["id"]: row | {"row": 0} for row in content(whole / "run")}
     for row in content(tmp_path / "run"):
