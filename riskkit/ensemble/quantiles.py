@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 
@@ -23,6 +23,7 @@ __all__ = [
 ]
 
 _Z975 = 1.959964  # standard normal score of 97.5 %
+_USUAL = 512  # draws of an answer
 
 
 @dataclass(frozen=True)
@@ -98,10 +99,13 @@ class Outcome(Points):
         Share of the draws that are infinite [-].
     if_ever : Points, optional
         The points of the finite draws alone; None where there is none [any].
+    n_draws : int
+        How many draws they are: a share of few can claim less [-].
     """
 
     never_share: float = 0.0
     if_ever: Points | None = None
+    n_draws: int = field(default=_USUAL, repr=False)
 
     def __post_init__(self) -> None:
         if self.never_share == 0.0 and self.if_ever is None:
@@ -141,6 +145,7 @@ def outcome(draws: FloatArray) -> Outcome:
         *_points(draws),
         never_share=float(np.isinf(draws).mean()),
         if_ever=Points(*_points(finite)) if finite.size else None,
+        n_draws=draws.size,
     )
 
 
@@ -159,11 +164,14 @@ class FloorDepth:
         Its depth in those; None where there is none [m].
     of_all : Points
         Its depth in all draws, 0 where there is none [m].
+    n_draws : int
+        How many draws they are [-].
     """
 
     share: float
     if_any: Points | None
     of_all: Points
+    n_draws: int = field(default=_USUAL, repr=False)
 
 
 def floor_depth(depth_m: FloatArray) -> FloorDepth:
@@ -194,6 +202,7 @@ def floor_depth(depth_m: FloatArray) -> FloorDepth:
         share=wet.size / depth_m.size,
         if_any=Points(*_points(wet)) if wet.size else None,
         of_all=Points(*_points(depth_m)),
+        n_draws=depth_m.size,
     )
 
 

@@ -191,9 +191,10 @@ def second_line(found: YearlyChance, system: UnitSystem, *, owner: bool = False)
     _, flow = variables()["pump.rated_flow"].spread_text(
         second.flow_m3_s.low, second.flow_m3_s.median, second.flow_m3_s.high, system
     )
-    shares = f"{percent_words(second.carries_share)} of the variants"
+    n = found.per_yr_by_draw.size
+    shares = f"{percent_words(second.carries_share, n)} of the variants"
     if owner:
-        shares = f"{cases_words(second.carries_share)} cases"
+        shares = f"{cases_words(second.carries_share, n)} cases"
     storm = f"a {second.return_period_yr:g}-year storm"
     said = (
         f"If the first pump is lost, the second one lifts {flow}, and carries {storm} in "
@@ -284,10 +285,10 @@ def certain_lines(found: YearlyChance) -> list[str]:
             f"{percent_words(found.dry_share)} of it comes in dry weather, by ground water alone."
         )
     if found.commonest_share >= 0.25:
+        share = percent_words(found.commonest_share, found.per_yr_by_draw.size)
         lines.append(
-            f"In {percent_words(found.commonest_share)} of the simulated variants a dead pump "
-            "means water on the floor in a storm that comes six times a year. Smaller rain is not "
-            "counted, so the chance may be higher."
+            f"In {share} of the simulated variants a dead pump means water on the floor in a storm "
+            "that comes six times a year. Smaller rain is not counted, so the chance may be higher."
         )
     return lines
 

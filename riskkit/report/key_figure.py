@@ -145,11 +145,11 @@ def _goal(answer: Assessment) -> str:
 def _figure(time: Outcome) -> tuple[str, str]:
     """Middle and likely range; 'never' counts as the longest time and is said as such."""
     if math.isinf(time.low):
-        return "stays dry", f"in {cases_words(time.never_share)} cases"
+        return "stays dry", f"in {cases_words(time.never_share, time.n_draws)} cases"
     low = short_duration(time.low)
     if math.isinf(time.median):
         return (
-            f"dry in {cases_words(time.never_share)}",
+            f"dry in {cases_words(time.never_share, time.n_draws)}",
             f"cases; in the worst tenth it comes in {low}",
         )
     value = short_duration(time.median)
@@ -191,16 +191,18 @@ def _works(answer: Assessment) -> str:
         said = f"{who} {carries} the {_name(sure[-1])}, but maybe not the {_name(unsure[0])}"
     else:
         said = f"{who} may not {carry} a {_name(unsure[0])}"
-    share = answer.headline_storm.pump_working.joint_share
+    storm = answer.headline_storm
+    share = storm.pump_working.joint_share
     if share >= LIKELY_JOINT:
-        said += f"; water may come in where wall and floor meet, in {cases_words(share)} cases"
+        cases = cases_words(share, storm.n_draws)
+        said += f"; water may come in where wall and floor meet, in {cases} cases"
     return f"{said}."
 
 
 def _stops(answer: Assessment) -> str:
     storm = answer.headline_storm
     time = storm.dead_before.rain_to_floor_s if _dead(answer) else storm.worst_stop.to_floor_s
-    wet, two = cases_words(1.0 - time.never_share), has_second_pump(answer.home)
+    wet, two = cases_words(1.0 - time.never_share, time.n_draws), has_second_pump(answer.home)
     if not answer.state.has(Component.PUMP):
         said = f"In a {_name(storm)}, water reaches the floor in {wet} cases"
     elif _dead(answer):
@@ -210,7 +212,7 @@ def _stops(answer: Assessment) -> str:
         stops = "both pumps stop" if two else "it stops"
         said = f"If {stops} in a {_name(storm)}, water reaches the floor in {wet} cases"
     if storm.worst_stop.joint_first_share >= LIKELY_JOINT and not _dead(answer):
-        first = cases_words(storm.worst_stop.joint_first_share)
+        first = cases_words(storm.worst_stop.joint_first_share, storm.n_draws)
         said += f", in {first} first where wall and floor meet"
     return f"{said}."
 
@@ -220,4 +222,4 @@ def _dry(answer: Assessment) -> str:
     wet = 1.0 - answer.dry_s.never_share
     if wet < _LIKELY_DRY:
         return ""
-    return f"It may come in dry weather too, in {cases_words(wet)} cases."
+    return f"It may come in dry weather too, in {cases_words(wet, answer.dry_s.n_draws)} cases."

@@ -134,7 +134,7 @@ def next_lines(
         answer.home.name,
         f"From {answer.state.clock.value} to water on the floor, if {stop_words(answer.home)} in a "
         f"{storm.return_period_yr:g}-year storm: {minutes_words(storm.worst_stop.to_floor_s)}, "
-        f"chance {percent_words(1.0 - storm.worst_stop.to_floor_s.never_share)}.",
+        f"chance {percent_words(1.0 - storm.worst_stop.to_floor_s.never_share, storm.n_draws)}.",
     ]
     if effect is not None:
         first, *each, last = effect_lines(effect, system)
@@ -193,7 +193,7 @@ def remark_lines(answer: Assessment) -> tuple[str, ...]:
 
 
 def _range(time: Outcome) -> str:
-    return f"{minutes_words(time)}, chance {percent_words(1.0 - time.never_share)}"
+    return f"{minutes_words(time)}, chance {percent_words(1.0 - time.never_share, time.n_draws)}"
 
 
 def narrowing_words(narrowing: float) -> str:

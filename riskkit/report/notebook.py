@@ -161,7 +161,7 @@ def _(comparison: Comparison) -> _View:
             name,
             words.get(name, ""),
             *time_cells(one.worst_stop.to_floor_s),
-            percent_words(one.pump_working.floor_dry_share),
+            percent_words(one.pump_working.floor_dry_share, one.n_draws),
         )
         for name, one in storms.items()
     ]

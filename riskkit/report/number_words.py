@@ -20,6 +20,7 @@ __all__ = [
     "cases_words",
     "flow_range",
     "hours_words",
+    "is_limit",
     "percent_words",
     "rain_amount",
     "rain_words",
@@ -31,6 +32,9 @@ __all__ = [
 _MOST_USE = 3.0  # a share of the pump above it tells no more than that it is too much
 RARE = 0.005
 """A share below it, or as near to one, is told by a limit [-]."""
+_HUNDRED = 100  # variants or more tell shares as fine as they are written
+_EVEN = 0.5
+_ROUNDED = 1e-9  # as a share of n may come out
 
 
 def rounded_to(value: float, step: float) -> str:
@@ -52,13 +56,15 @@ def rounded_to(value: float, step: float) -> str:
     return f"{rounded:g}"
 
 
-def about_share(share: float) -> str:
+def about_share(share: float, of: int = _HUNDRED) -> str:
     """Say a share as chances in ten or in a hundred.
 
     Parameters
     ----------
     share : float
         From 0 to 1 [-].
+    of : int
+        Of how many variants it was counted; a share of few claims less [-].
 
     Returns
     -------
@@ -67,34 +73,57 @@ def about_share(share: float) -> str:
 
     Examples
     --------
-    >>> about_share(0.68), about_share(0.031), about_share(0.0)
-    ('7 in 10', '3 in 100', 'less than 1 in 100')
+    >>> about_share(0.68), about_share(0.031), about_share(0.0), about_share(0.0, of=32)
+    ('7 in 10', '3 in 100', 'less than 1 in 100', 'less than 1 in 32')
     """
-    limit, count, of = _share_parts(share)
-    return f"{limit} {count} in {of}".lstrip()
+    limit, count, whole = _share_parts(share, of)
+    return f"{limit} {count} in {whole}".lstrip()
 
 
 _FEWER = {"less than": "fewer than"}  # of cases, that can be counted
 
 
-def _share_parts(share: float) -> tuple[str, int, int]:
+def is_limit(share: float, of: int = _HUNDRED) -> bool:
+    """Tell whether a share is so near to none, or to all, that only a limit can be said of it.
+
+    The least share that n evenly spread variants can show is one of them, so where none of them
+    shows a thing, fewer than 1 in n is all that is said: one variant more then always says more.
+
+    Parameters
+    ----------
+    share : float
+        From 0 to 1 [-].
+    of : int
+        Of how many variants it was counted [-].
+
+    Returns
+    -------
+    bool
+        Such as True for no variant at all.
+    """
+    least = max(RARE, (1.0 - _ROUNDED) / of)
+    return not least <= share <= 1.0 - least
+
+
+def _share_parts(share: float, of: int) -> tuple[str, int, int]:
     """Limit, count, and of how many."""
-    if share < RARE:
-        return "less than", 1, 100
-    if share > 1.0 - RARE:
-        return "more than", 99, 100
+    if is_limit(share, of):
+        whole = min(of, _HUNDRED)
+        return ("less than", 1, whole) if share < _EVEN else ("more than", whole - 1, whole)
     if share < 0.095 or share > 0.905:
         return "", round(share * 100), 100
     return "", round(share * 10), 10
 
 
-def cases_words(share: float) -> str:
+def cases_words(share: float, of: int = _HUNDRED) -> str:
     """Say a share as so many of ten or of a hundred cases.
 
     Parameters
     ----------
     share : float
         From 0 to 1 [-].
+    of : int
+        Of how many variants it was counted; a share of few claims less [-].
 
     Returns
     -------
@@ -103,20 +132,22 @@ def cases_words(share: float) -> str:
 
     Examples
     --------
-    >>> cases_words(0.68), cases_words(0.031), cases_words(0.0)
-    ('7 of 10', '3 of 100', 'fewer than 1 of 100')
+    >>> cases_words(0.68), cases_words(0.031), cases_words(0.0), cases_words(1.0, of=32)
+    ('7 of 10', '3 of 100', 'fewer than 1 of 100', 'more than 31 of 32')
     """
-    limit, count, of = _share_parts(share)
-    return " ".join(filter(None, (_FEWER.get(limit, limit), f"{count} of {of}")))
+    limit, count, whole = _share_parts(share, of)
+    return " ".join(filter(None, (_FEWER.get(limit, limit), f"{count} of {whole}")))
 
 
-def percent_words(share: float) -> str:
+def percent_words(share: float, of: int = _HUNDRED) -> str:
     """Write a share in whole per cent.
 
     Parameters
     ----------
     share : float
         From 0 to 1 [-].
+    of : int
+        Of how many variants it was counted; a share of few claims less [-].
 
     Returns
     -------
@@ -125,12 +156,13 @@ def percent_words(share: float) -> str:
 
     Examples
     --------
-    >>> percent_words(0.312), percent_words(0.0), percent_words(0.999)
-    ('31 %', '< 1 %', '> 99 %')
+    >>> percent_words(0.312), percent_words(0.0), percent_words(0.999), percent_words(1.0, of=32)
+    ('31 %', '< 1 %', '> 99 %', '> 96 %')
     """
-    if share < 0.005:
-        return "< 1 %"
-    return "> 99 %" if share > 0.995 else f"{share * 100:.0f} %"
+    if not is_limit(share, of):
+        return f"{share * 100:.0f} %"
+    least = math.ceil(100 / min(of, _HUNDRED))
+    return f"< {least} %" if share < _EVEN else f"> {100 - least} %"
 
 
 def about_flow(flow_m3_s: float, system: UnitSystem) -> str:

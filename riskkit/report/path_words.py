@@ -52,7 +52,8 @@ def reach_words(answer: Assessment, storm: StormAnswer) -> str:
     if not joint_counts(answer):
         return chance_and_time(worst.to_floor_s)
     rim = likely_and_soon(worst.to_rim_s)
+    first = cases_words(worst.joint_first_share, storm.n_draws)
     return (
-        f"chance {chance_words(worst.to_floor_s)}, in {cases_words(worst.joint_first_share)} cases "
-        f"first where wall and floor meet; over the rim of the pit {rim}"
+        f"chance {chance_words(worst.to_floor_s)}, in {first} cases first "
+        f"where wall and floor meet; over the rim of the pit {rim}"
     )

@@ -314,7 +314,7 @@ def _cost(cost_benefit: CostBenefit, currency: str) -> str:
 
 
 def _payback(cost_benefit: CostBenefit, currency: str) -> str:
-    share = percent_words(cost_benefit.pays_back_share)
+    share = percent_words(cost_benefit.pays_back_share, cost_benefit.saved_by_draw.size)
     return f"{_mean_payback(cost_benefit, currency)}; in {share}"
 
 
@@ -361,7 +361,9 @@ def gained_time(row: RankedRemedy) -> str:
         return "no extra time"
     old, new = row.before_s.never_share, row.after_s.never_share
     if new >= old + SURER:
-        return f"stays dry in {percent_words(new)} of variants instead of {percent_words(old)}"
+        n = row.after_s.n_draws
+        return (f"stays dry in {percent_words(new, n)} of variants instead of "
+                f"{percent_words(old, n)}")  # fmt: skip
     return f"{more_or_less(row.gained_s)} longer"
 
 

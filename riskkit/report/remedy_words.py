@@ -22,7 +22,7 @@ __all__ = ["gain_words"]
 
 
 def gain_words(
-    remedy: Remedy, home: Home | None = None, share: Callable[[float], str] = about_share
+    remedy: Remedy, home: Home | None = None, share: Callable[[float, int], str] = about_share
 ) -> tuple[str, ...]:
     """Say what gets better.
 
@@ -33,7 +33,7 @@ def gain_words(
     home : Home, optional
         The home as it is; of one with two pumps both stand still.
     share : callable
-        How a share is written [-], as the rest of the sheet writes it.
+        How a share of so many variants is written [-], as the rest of the sheet writes it.
 
     Returns
     -------
@@ -47,7 +47,7 @@ def gain_words(
     )
 
 
-_Share = Callable[[float], str]
+_Share = Callable[[float, int], str]
 
 
 def _chance(before: StormAnswer, after: StormAnswer, home: Home | None, share: _Share) -> str:
@@ -55,7 +55,7 @@ def _chance(before: StormAnswer, after: StormAnswer, home: Home | None, share: _
     was, now = before.worst_stop.to_floor_s, after.worst_stop.to_floor_s
     return (
         f"The chance that the pit does not overflow{stopped} goes from "
-        f"{share(was.never_share)} to {share(now.never_share)}."
+        f"{share(was.never_share, was.n_draws)} to {share(now.never_share, now.n_draws)}."
     )
 
 
@@ -77,7 +77,7 @@ def _overflow(before: StormAnswer, after: StormAnswer, _: Home | None, share: _S
     was, now = (one.pump_working.floor_dry_share for one in (before, after))
     return (
         f"In a {before.return_period_yr:g}-year storm, the chance that {keeps} goes from "
-        f"{share(was)} to {share(now)}."
+        f"{share(was, before.n_draws)} to {share(now, after.n_draws)}."
     )
 
 

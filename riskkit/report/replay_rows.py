@@ -153,9 +153,9 @@ def _storms(study: YearsStudy, system: UnitSystem, n: int) -> Table:
                 rain_words(storm.peak_mm, system),
                 f"{min(float(wetness[place]), 1.0) * 100:.0f} %",
                 minutes_words(time),
-                percent_words(1.0 - time.never_share),
+                percent_words(1.0 - time.never_share, time.n_draws),
                 minutes_words(dead),
-                percent_words(float(found.alarms[:, place].mean())),
+                percent_words(float(found.alarms[:, place].mean()), len(found.alarms)),
             )
         )
     head = ("storm", "rain and melt", "wettest hour", "soil wetness", "pump stops in it", "reached",

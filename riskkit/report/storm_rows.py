@@ -103,8 +103,8 @@ def working_table(answer: Assessment, system: UnitSystem) -> Table:
             storm_rain(storm, system),
             flow_range(storm.pump_working.peak_inflow_m3_s, system),
             use_words(storm.pump_working.peak_use),
-            percent_words(storm.pump_working.alarm_share),
-            percent_words(storm.pump_working.floor_dry_share),
+            percent_words(storm.pump_working.alarm_share, storm.n_draws),
+            percent_words(storm.pump_working.floor_dry_share, storm.n_draws),
         )
         for storm in answer.storms
     ]
@@ -170,10 +170,10 @@ def paths_table(answer: Assessment) -> Table:
         time, rim = time_cells(worst.to_rim_s)
         working = (1.0 - pump.floor_dry_share, pump.joint_share) if has_pump else ()
         joint = (1.0 - worst.to_joint_s.never_share, worst.joint_first_share)
-        rows.append(
-            (_storm_name(storm), *map(percent_words, working), rim, time,
-             *map(percent_words, joint))
-        )  # fmt: skip
+        works, stops = (
+            [percent_words(share, storm.n_draws) for share in shares] for shares in (working, joint)
+        )
+        rows.append((_storm_name(storm), *works, rim, time, *stops))
     working_head = ("works: over the rim", "works: at the joint") if has_pump else ()
     stopped = "stops: " if has_pump else ""
     head = (
@@ -216,8 +216,8 @@ def _depth_words(depth: FloorDepth, system: UnitSystem) -> str:
     if depth.if_any is None:
         return "none"
     if depth.of_all.high <= 0:  # in fewer than 1 of 10
-        return percent_words(depth.share)
-    return f"{percent_words(depth.share)}: {about_depth(depth.of_all.high, system)}"
+        return percent_words(depth.share, depth.n_draws)
+    return f"{percent_words(depth.share, depth.n_draws)}: {about_depth(depth.of_all.high, system)}"
 
 
 def _storm_name(storm: StormAnswer) -> str:

@@ -7,7 +7,7 @@ from enum import Enum
 
 from riskkit.ensemble.quantiles import Outcome
 from riskkit.report.amounts import Amount
-from riskkit.report.number_words import RARE, about_share, percent_words, rounded_to
+from riskkit.report.number_words import about_share, is_limit, percent_words, rounded_to
 
 __all__ = [
     "about_duration",
@@ -310,7 +310,8 @@ def chance_words(time: Outcome) -> str:
         Such as ``"about 8 in 10"``.
     """
     share = 1.0 - time.never_share
-    return f"{'about ' if RARE <= share <= 1.0 - RARE else ''}{about_share(share)}"
+    limit = is_limit(share, time.n_draws)
+    return f"{'' if limit else 'about '}{about_share(share, time.n_draws)}"
 
 
 def minutes_words(time: Outcome) -> str:
@@ -353,4 +354,4 @@ def time_cells(time: Outcome) -> tuple[str, str]:
     tuple of str
         Such as ``("35 min (20 min to never)", "88 %")``.
     """
-    return minutes_words(time), percent_words(1.0 - time.never_share)
+    return minutes_words(time), percent_words(1.0 - time.never_share, time.n_draws)

@@ -94,7 +94,7 @@ def _of(answer: Assessment) -> str:
 
 
 def _range(time: Outcome, clock: Clock, home: Home) -> str:
-    chance = percent_words(1.0 - time.never_share)
+    chance = percent_words(1.0 - time.never_share, time.n_draws)
     return f"{since_words(clock, home)} {minutes_words(time)}, chance {chance}"
 
 

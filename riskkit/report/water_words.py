@@ -123,21 +123,22 @@ def paths_words(answer: Assessment) -> str:
     str
         One sentence.
     """
+    n = answer.headline_storm.n_draws
     working, worst = answer.headline_storm.pump_working, answer.headline_storm.worst_stop
     rim, joint = (1.0 - one.never_share for one in (worst.to_rim_s, worst.to_joint_s))
-    first = f"(first there in {cases_words(worst.joint_first_share)})"
+    first = f"(first there in {cases_words(worst.joint_first_share, n)})"
     paths = "over the rim of the pit", "where wall and floor meet"
     if not answer.state.has(Component.PUMP):
         return (
-            f"Water comes {paths[0]} in {cases_words(rim)} cases, {paths[1]} in "
-            f"{cases_words(joint)} {first}."
+            f"Water comes {paths[0]} in {cases_words(rim, n)} cases, {paths[1]} in "
+            f"{cases_words(joint, n)} {first}."
         )
     return (
         f"With the pump working water comes {paths[0]} in "
-        f"{cases_words(1.0 - working.floor_dry_share)} "
-        f"cases, {paths[1]} in {cases_words(working.joint_share)}; "
+        f"{cases_words(1.0 - working.floor_dry_share, n)} "
+        f"cases, {paths[1]} in {cases_words(working.joint_share, n)}; "
         f"with {stopped_words(answer.home)} in "
-        f"{cases_words(rim)} and {cases_words(joint)} {first}."
+        f"{cases_words(rim, n)} and {cases_words(joint, n)} {first}."
     )
 
 

@@ -49,10 +49,10 @@ def _carries(answer: Assessment) -> str:
     carried = "" if sure else " carried"
     chance = (
         f"the {_storm_name(first)} may not be{carried} "
-        f"({about_share(first.pump_working.floor_dry_share)} that it is)"
+        f"({about_share(first.pump_working.floor_dry_share, first.n_draws)} that it is)"
     )
     if first.pump_working.floor_dry_share < _EVEN:
-        overflow = about_share(1.0 - first.pump_working.floor_dry_share)
+        overflow = about_share(1.0 - first.pump_working.floor_dry_share, first.n_draws)
         chance = f"the chance is {overflow} that the pit overflows in a {_storm_name(first)}"
     if not sure:
         even = f"Even {pump[:1].lower()}{pump[1:]}" if answer.state.has(Component.PUMP) else pump
@@ -87,9 +87,10 @@ def _failed(answer: Assessment) -> str:
     # the minutes of one path must not pass for those of the other
     joint, rim = worst.joint_first_share, 1.0 - worst.to_rim_s.never_share
     unwarned = ", which the alarm may not tell" if answer.state.clock is Clock.ALARM else ""
-    over = f"over the rim of the pit in {cases_words(rim)}"
+    first, over = (cases_words(share, storm.n_draws) for share in (joint, rim))
+    over = f"over the rim of the pit in {over}"
     return (
-        f"{said}: in {cases_words(joint)} cases first where wall and floor meet{unwarned}; "
+        f"{said}: in {first} cases first where wall and floor meet{unwarned}; "
         f"{', '.join(filter(None, (over, soon_words(worst.to_rim_s, after))))}"
     )
 
@@ -157,12 +158,12 @@ def _at_joint(answer: Assessment) -> str:
             return ""
         return (
             f"; in a {rarest.return_period_yr:g}-year storm water comes in where wall and "
-            f"floor meet in {cases_words(rarest.pump_working.joint_share)} cases"
+            f"floor meet in {cases_words(rarest.pump_working.joint_share, rarest.n_draws)} cases"
         )
     even = all(one.pump_working.floor_dry_share >= _EVEN for one in answer.storms)
     return (
         f", {'but' if even else 'and'} in a {storm.return_period_yr:g}-year storm the chance is "
-        f"{about_share(share)} that water comes in where wall and floor meet"
+        f"{about_share(share, storm.n_draws)} that water comes in where wall and floor meet"
     )
 
 

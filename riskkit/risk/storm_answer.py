@@ -173,6 +173,11 @@ class StormAnswer(ByValue):
         """
         return self.shown.traces[self.row]
 
+    @property
+    def n_draws(self) -> int:
+        """How many draws its shares were counted of [-]."""
+        return self.worst_stop.to_floor_by_draw_s.size
+
     def __repr__(self) -> str:
         found = self.worst_stop.to_floor_s.if_ever
         time = "no water on the floor" if found is None else f"{short_time(found.median)} to floor"
