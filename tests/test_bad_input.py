@@ -46,7 +46,10 @@ HOMES: dict[str, tuple[str | bytes, str]] = {
     "impossible value": ('[pit]\ndepth = "24 ft"\n', "outside"),
     "negative value": ('[roof]\narea = "-100 m2"\n', "outside"),
     "not a number": ('[pit]\ndepth = "nan in"\n', "number"),
-    "infinite": ("[roof]\nat_wall = inf\n", "number"),
+    "infinite": ("[roof]\nat_wall = inf\n", "roof.at_wall: the number is too large; write it"),
+    "elbows beyond numbers": ("[pipe]\nelbows = 1e400\n", "elbows: the number is too large; wr"),
+    "latitude beyond numbers": ("[place]\nlatitude = -1e400\n", "latitude: the number is too la"),
+    "a day beyond numbers": ('[visit]\ndate = 1e400\n', "visit"),
     "share above all": ('[roof]\nat_wall = "140 %"\n', "outside"),
     "count above all": ('[roof]\nat_wall = "7 of 6"\n', "greater than the second"),
     "range upside down": ('[switch]\nalarm = "7 to 5 in"\n', "range"),
@@ -186,7 +189,7 @@ RECORDS: dict[str, tuple[bytes, str]] = {
 }  # fmt: skip
 
 
-def run(arguments: list[str], capsys: pytest.CaptureFixture[str], word: str) -> None:
+def run(arguments: list[str], capsys: pytest.CaptureFixture[str], word: str) -> str:
     assert main(arguments) == 2
     out, err = capsys.readouterr()
     message = err or out
@@ -196,6 +199,7 @@ def run(arguments: list[str], capsys: pytest.CaptureFixture[str], word: str) -> 
     assert len(message) < 600, message
     assert not re.search(r"\?\.|\.\.|Input should|Value error|datetime|\x1b", message), message
     assert "Traceback" not in message and "Error" not in message, message
+    return message
 
 
 def test_there_are_enough() -> None:
@@ -233,7 +237,8 @@ def test_broken_record(name: str, tmp_path: Path, capsys: pytest.CaptureFixture[
         run(["rain", str(record)], capsys, word)
     home = tmp_path / "home.toml"
     home.write_text(f'[rain]\nrecord = "{record.name}"\n')
-    run(["assess", str(home)], capsys, word)
+    said = run(["assess", str(home)], capsys, word)
+    assert said.startswith("riskkit: home.toml, rain.record, "), said  # which home, and which key
 
 
 @pytest.mark.parametrize(
@@ -264,7 +269,23 @@ def test_a_table_that_cannot_be(
     capsys.readouterr()
     assert was in good
     (tmp_path / "table.csv").write_text(good.replace(was, now, 1))
-    run(["assess", home], capsys, word)
+    said = run(["assess", home], capsys, word)
+    assert said.startswith("riskkit: home.toml, rain.table, "), said
+
+
+@pytest.mark.parametrize("key", ["temperature", "water_levels"])
+def test_a_file_beside_the_rain_is_told_by_the_key_that_names_it(
+    key: str, tmp_path: Path, demo_sites: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    shutil.copy(demo_sites / "alder_bend_rain.csv.gz", tmp_path)
+    (tmp_path / "odd.csv").write_text("neither,nor\n1,2\n")
+    section = "rain" if key == "temperature" else "ground"
+    name = f"{section}.{key}"
+    rain = '[place]\nlatitude = 41.2\n[rain]\nrecord = "alder_bend_rain.csv.gz"\n'
+    more = "" if section == "rain" else "[ground]\n"
+    (tmp_path / "home.toml").write_text(f'{rain}{more}{key} = "odd.csv"\n')
+    said = run(["assess", str(tmp_path / "home.toml")], capsys, "odd.csv")
+    assert said.startswith(f"riskkit: home.toml, {name}, "), said
 
 
 @pytest.mark.parametrize(
@@ -400,7 +421,15 @@ def test_a_table_steers_no_terminal(tmp_path: Path, capsys: pytest.CaptureFixtur
         (["assess", "HOME", "--html", "x" * 300], "too long"),
         (["app", "--port", "70000"], "port"),
         (["assess", "HOME", "--html", "no/such/folder/page.html"], "folder"),
-        (["assess", "HOME", "--rain", "no_such.csv"], "no_such.csv"),
+        (["assess", "HOME", "--rain", "no_such.csv"], "--rain, no_such.csv: there is no such"),
+        (["assess", "HOME", "--table", "no_such.csv"], "--table, no_such.csv: there is no such"),
+        (["rain", "RECORD", "--neighbour", "no.csv"], "--neighbour, no.csv: there is no such"),
+        (["rain", "RECORD", "--unit", "zz"], "--unit: the unit 'zz' is not known"),
+        (["assess", "HOME", "--unit", "zz"], "--unit: the unit 'zz' is not known"),
+        (["rain", "RECORD", "--neighbour", "RECORD", "--neighbour-unit", "z"], "--neighbour-unit"),
+        (["assess", "HOME", "--official-unit", "in"], "--official-unit: there is no official"),
+        (["assess", "HOME", "--official-series", "annual maximum"], "--official-series: there is"),
+        (["remedies", "HOME", "--currency", "nan"], "--currency: there is no invented figure"),
         (["assess", "HOME", "--table", "HOME"], "HOME"),
     ],
 )
@@ -528,7 +557,9 @@ def test_check_finds_what_assess_refuses(
     run(["check", str(home)], capsys, "no rain record")
     (tmp_path / "short.csv").write_text(f"time,depth_mm\n{HOURS}\n")
     home.write_text('[rain]\nrecord = "short.csv"\n')
-    run(["check", str(home)], capsys, "year")
+    said = run(["check", str(home)], capsys, "year")
+    assert said.startswith("home.toml, rain.record, "), said
+    assert said.count("home.toml") == 1, said
     for good in demo_sites.glob("*.toml"):
         assert main(["check", str(good)]) == 0
 

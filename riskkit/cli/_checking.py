@@ -42,7 +42,8 @@ def refusals(home: Home, folder: Path) -> list[str]:
         if record is None and table is None:
             found.append("rain: no rain record and no official table is named.")
         if not found:  # each is in order: are they so together?
-            found += _error_of(lambda: _answer(home, folder))
+            name = "" if home.home_folder is None else home.home_folder.file
+            found += [e.removeprefix(f"{name}, ") for e in _error_of(lambda: _answer(home, folder))]
     return found
 
 

@@ -168,18 +168,36 @@ _SAID = {
     "years": "generated",
     "place": "near",
     "distance": "within",
+    "official unit": "official_unit",
+    "official series": "official_series",
+    "unit": "unit",
+    "neighbour unit": "neighbour_unit",
 }
 """By what the library calls a value: the option that told it."""
+
+_NAMES_A_FILE = ("rain", "table", "neighbour", "temperature", "truth", "run")
 
 
 def _with_option(error: RiskkitError, options: argparse.Namespace) -> str:
     """Say how the argument that the library speaks of is written on the command line."""
-    if isinstance(error, InputError):
-        name = _SAID.get(error.where, "")
-        if getattr(options, name or "none", None) is not None:
-            return str(InputError(f"--{name.replace('_', '-')}", error.what, error.right))
-    option = _OPTIONS.get(error.argument) if isinstance(error, InputError) else None
-    return f"{str(error)[:-1]}, with {option}." if option else with_leave(error)
+    if not isinstance(error, InputError):
+        return with_leave(error)
+    where, argument = _on_the_line(error.where, options), error.argument
+    told = InputError(where, error.what, error.right, argument=argument)
+    option = _OPTIONS.get(argument)
+    return f"{str(told)[:-1]}, with {option}." if option else with_leave(told)
+
+
+def _on_the_line(where: str, options: argparse.Namespace) -> str:
+    """Put the option that told a value, or named a file, before it or in its place."""
+    name = _SAID.get(where, "")
+    if getattr(options, name or "none", None) is not None:
+        return f"--{name.replace('_', '-')}"
+    for name in _NAMES_A_FILE:
+        file = getattr(options, name, None)
+        if file is not None and (where == str(file) or where.startswith(f"{file}, ")):
+            return f"--{name.replace('_', '-')}, {where}"
+    return where
 
 
 def _refuse(text: str) -> int:

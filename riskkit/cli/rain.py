@@ -117,7 +117,8 @@ def _read_neighbour(path: Path, unit: str | None) -> RainRecord:
         return read_rain(path, unit=unit)
     except InputError as error:
         argument = "neighbour_unit" if error.argument == "unit" else error.argument
-        raise InputError(error.where, error.what, error.right, argument=argument) from None
+        where = "neighbour unit" if error.where == "unit" else error.where
+        raise InputError(where, error.what, error.right, argument=argument) from None
 
 
 COMMAND = Command(

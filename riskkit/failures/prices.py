@@ -46,7 +46,7 @@ class Prices:
                 need_number(value, key, right, least=0.0)
         if self.currency != "USD" and self.invented:
             what = f"there is no invented figure for {', '.join(self.invented)} in {self.currency}"
-            raise InputError("prices", what, "give all prices, or none")
+            raise InputError("currency", what, "give all prices, or none")
 
     @classmethod
     def names(cls) -> tuple[str, ...]:

@@ -11,7 +11,7 @@ from riskkit.errors import need_type
 from riskkit.gauge.answer import LogAnalysis, gauge
 from riskkit.gauge.log import PumpLog, read_log
 from riskkit.gauge.weighed import LogMisfitError, NoStorm, StormFlow, storm_flow
-from riskkit.home.folder import named_file
+from riskkit.home.folder import named_by, named_file
 from riskkit.home.home import Home
 from riskkit.rainfall.readers.record import read_rain
 from riskkit.rainfall.readers.temperature import read_temperature
@@ -70,16 +70,19 @@ def log_rain(
     InputError
         Where a file cannot be read, or nothing says where it lies.
     """
-    if record is None and home.rain.record is not None:
-        record = named_file(home.home_folder, home.rain.record)
-    if record is None:
-        return None, None
-    rain = record if isinstance(record, RainRecord) else read_rain(record, unit=unit)
+    folder, key = home.home_folder, None if record is not None else "rain.record"
+    with named_by(folder, key):
+        if record is None and home.rain.record is not None:
+            record = named_file(folder, home.rain.record)
+        if record is None:
+            return None, None
+        rain = record if isinstance(record, RainRecord) else read_rain(record, unit=unit)
     if home.rain.temperature is None:
         return rain, None
-    return rain, daily_weather(
-        rain, read_temperature(named_file(home.home_folder, home.rain.temperature))
-    )
+    with named_by(folder, "rain.temperature"):
+        return rain, daily_weather(
+            rain, read_temperature(named_file(folder, home.rain.temperature))
+        )
 
 
 def gauge_log(

@@ -103,7 +103,9 @@ def read_degrees(written: object, key: str) -> float | None:
         raise InputError(key, f"{shown(written)} is not a {name}", right)
     if isinstance(written, str):
         degrees = _degrees_of(tidied(written), name, letters, key, right)
-    elif isinstance(written, float) and not math.isfinite(written):
+    elif isinstance(written, float) and math.isinf(written):
+        raise InputError(key, "the number is too large", right)
+    elif isinstance(written, float) and math.isnan(written):
         raise InputError(key, f"{written} is not a number", right)
     else:
         degrees = written  # whole numbers of any length can be compared, but not all turned

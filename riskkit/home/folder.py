@@ -2,13 +2,17 @@
 
 from __future__ import annotations
 
+import contextlib
+from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
 from riskkit.errors import InputError
 from riskkit.folders import rain_store, within
 
-__all__ = ["HomeFolder", "named_file"]
+__all__ = ["HomeFolder", "named_by", "named_file"]
+
+_NOT_OF_A_FILE = ("unit", "official unit")  # what who reads it says of it
 
 
 @dataclass(frozen=True, slots=True)
@@ -21,10 +25,43 @@ class HomeFolder:
         The folder.
     outside : bool
         Whether the home may name files outside it.
+    file : str
+        Name of the home file, for messages.
     """
 
     path: Path
     outside: bool = False
+    file: str = ""
+
+
+@contextlib.contextmanager
+def named_by(folder: HomeFolder | None, key: str | None) -> Iterator[None]:
+    """Say of a file that is refused which key of which home file names it.
+
+    Parameters
+    ----------
+    folder : HomeFolder or None
+        Where the home was read from.
+    key : str or None
+        Such as ``"rain.record"``; None for a file that no home names.
+
+    Yields
+    ------
+    None
+        While the file is read and judged.
+
+    Raises
+    ------
+    InputError
+        What was refused, found there.
+    """
+    try:
+        yield
+    except InputError as error:
+        if key is None or error.where in _NOT_OF_A_FILE:
+            raise
+        place = key if folder is None or not folder.file else f"{folder.file}, {key}"
+        raise error.within(place) from None
 
 
 def named_file(folder: HomeFolder | None, name: str) -> Path:

@@ -68,7 +68,6 @@ __all__ = [
     "read_home",
 ]
 
-
 _MOST_FAULTS = 100  # that are told one by one
 
 
@@ -88,7 +87,9 @@ class Home(Sections, ShownInNotebook):
         """Folder of the file that it was read from, where the files lie that it names."""
         return None if self._folder is None else self._folder.path
 
-    def in_folder(self, folder: Path | str | None, *, outside: bool | None = None) -> Home:
+    def in_folder(
+        self, folder: Path | str | None, *, outside: bool | None = None, file: str = ""
+    ) -> Home:
         """Return the home with another folder for the files that it names.
 
         Parameters
@@ -97,16 +98,17 @@ class Home(Sections, ShownInNotebook):
             The folder.
         outside : bool, optional
             Whether they may lie outside it; as before where it is left out.
+        file : str
+            Name of the home file, for messages; as before where it is left out.
 
         Returns
         -------
         Home
             A new home; this one stays.
         """
-        moved = self.model_copy()
-        if outside is None:
-            outside = self._folder is not None and self._folder.outside
-        moved._folder = None if folder is None else HomeFolder(Path(folder), outside)
+        moved, old = self.model_copy(), self._folder or HomeFolder(Path())
+        may = old.outside if outside is None else outside
+        moved._folder = None if folder is None else HomeFolder(Path(folder), may, file or old.file)
         return moved
 
     @property
@@ -389,7 +391,8 @@ def load_home(path: Path | str, *, outside: bool = False) -> Home:
     """
     need_type(path, (str, Path), "home", 'give the path of a home file, such as "home.toml"')
     path = Path(path)
-    return read_home(read_text(path), path.name).in_folder(path.parent.absolute(), outside=outside)
+    home, folder = read_home(read_text(path), path.name), path.parent.absolute()
+    return home.in_folder(folder, outside=outside, file=path.name)
 
 
 @lru_cache(maxsize=4)  # to save a change the same text is read before and after
@@ -475,12 +478,9 @@ def _validate(data: dict[str, Any], name: str, changed: frozenset[str] = frozens
 def _problems(
     data: dict[str, Any], changed: frozenset[str] = frozenset()
 ) -> tuple[Home | None, tuple[InputError, ...]]:
-    newer = newer_format(data)
-    if newer is not None:
-        return None, (newer,)
-    nested = nested_too_deeply(data)
-    if nested is not None:
-        return None, (nested,)
+    unread = newer_format(data) or nested_too_deeply(data)
+    if unread is not None:
+        return None, (unread,)
     unprintable = tuple(control_characters(data))
     if unprintable:
         return None, unprintable

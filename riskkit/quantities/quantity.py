@@ -16,6 +16,7 @@ a comma, a semicolon or a space, and a comma at the end says nothing.
 
 from __future__ import annotations
 
+import math
 import re
 from dataclasses import dataclass
 from enum import Enum
@@ -129,6 +130,8 @@ def read_quantity(written: object, item: Variable, where: str) -> Quantity | Non
         return written
     if isinstance(written, bool) or not isinstance(written, str | int | float):
         raise InputError(where, f"{shown(written)} is not a value", _right(item))
+    if isinstance(written, float) and math.isinf(written):  # as a TOML file holds 1e400
+        raise InputError(where, "the number is too large", _right(item))
     text = shown(written) if isinstance(written, int) else tidied(str(written))
     if len(text) > MOST_LETTERS:
         raise InputError(where, f"a value of {len(text)} letters is too long", _right(item))
@@ -268,6 +271,8 @@ def shown(written: object) -> str:
         return str(written).lower()
     if isinstance(written, int) and written.bit_length() > 64:
         return "a number of many digits"
+    if isinstance(written, float) and math.isinf(written):
+        return "a number that is too large"
     if isinstance(written, list | tuple):
         return "a list"
     if isinstance(written, dict):

@@ -10,7 +10,7 @@ import numpy as np
 from riskkit.antecedent.days import DailyWeather, daily_weather
 from riskkit.antecedent.levels import LEVELS, WaterLevels, read_levels
 from riskkit.errors import InputError, RangeError, collect_warnings, need_type
-from riskkit.home.folder import named_file
+from riskkit.home.folder import named_by, named_file
 from riskkit.home.home import Home
 from riskkit.quantities.climate import Climate
 from riskkit.rainfall.doubts import need_sound
@@ -144,30 +144,41 @@ def design_rain(
     climate = climate or home.rain.climate
     if folder is not None:
         home = home.in_folder(folder)
+    keys: dict[str, str | None] = {"record": None, "table": None}  # by which the home names them
     if record is None and home.rain.record is not None:
-        record = named_file(home.home_folder, home.rain.record)
+        keys["record"] = "rain.record"
+        with named_by(home.home_folder, keys["record"]):
+            record = named_file(home.home_folder, home.rain.record)
     if table is None and home.rain.table is not None:
-        table = named_file(home.home_folder, home.rain.table)
+        keys["table"] = "rain.table"
+        with named_by(home.home_folder, keys["table"]):
+            table = named_file(home.home_folder, home.rain.table)
     official = None
     if table is None and (official_unit is not None or official_series is not None):
-        what = "its unit or series is said, but there is no table"
-        raise InputError("official table", what, "name the table", argument="table")
+        where = "official unit" if official_unit is not None else "official series"
+        raise InputError(where, "there is no official table", "name the table", argument="table")
     if table is not None:
         if not isinstance(table, DepthDurationFrequency):
-            table = read_rain_table(table, unit=official_unit, series=official_series)
+            with named_by(home.home_folder, keys["table"]):
+                table = read_rain_table(table, unit=official_unit, series=official_series)
         official = in_climate(with_short_durations(to_partial_duration(table)), climate)
     rain = None
     if record is not None:
-        rain = record if isinstance(record, RainRecord) else read_rain(record, unit=unit)
+        with named_by(home.home_folder, keys["record"]):
+            rain = record if isinstance(record, RainRecord) else read_rain(record, unit=unit)
     own, doubts = None, RecordDoubts()
     if rain is not None:
-        own, doubts = _own_depths(rain, seed, needed=official is None)
+        with named_by(home.home_folder, keys["record"]):
+            own, doubts = _own_depths(rain, seed, needed=official is None)
         own = None if own is None else in_climate(own, climate)
         if doubts.without is not None:
             doubts = replace(doubts, without=in_climate(doubts.without, climate))
     weather = _weather(home, rain) if own or official else None
     named = home.choice(LEVELS)
-    levels = read_levels(named_file(home.home_folder, named)) if named is not None else None
+    levels = None
+    if named is not None:
+        with named_by(home.home_folder, LEVELS):
+            levels = read_levels(named_file(home.home_folder, named))
     if levels is not None and rain is not None and rain.is_generated:
         raise InputError(
             LEVELS,
@@ -249,9 +260,10 @@ def _weather(home: Home, rain: RainRecord | None) -> DailyWeather | None:
             "temperatures tell the wetness before storms only together with a rain record",
             "name one under [rain] in the home file, or leave the temperatures out",
         )
-    return daily_weather(
-        rain, read_temperature(named_file(home.home_folder, home.rain.temperature))
-    )
+    with named_by(home.home_folder, "rain.temperature"):
+        return daily_weather(
+            rain, read_temperature(named_file(home.home_folder, home.rain.temperature))
+        )
 
 
 def _own_depths(

@@ -11,14 +11,14 @@ import re
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
-from riskkit.errors import InputError
+from riskkit.errors import InputError, Key, Words
 from riskkit.home.home import Home
-from riskkit.quantities.quantity import UNKNOWN, Basis
+from riskkit.quantities.quantity import UNKNOWN, Basis, Quantity
 from riskkit.quantities.text import brief
 from riskkit.quantities.units import UnitSystem, convert, parse_quantity
 from riskkit.quantities.variables import significant
 
-__all__ = ["ASKED", "asked_text", "expanded", "with_reader_units"]
+__all__ = ["ASKED", "asked_text", "expanded", "is_too_short", "told_otherwise", "with_reader_units"]
 
 _PACED, _DOWNSPOUTS, _WELLS = "house.paced", "roof.downspouts", "ground.wells"
 _SHAPE, _TOWN = "pit.shape", "place.town"
@@ -41,6 +41,7 @@ _DEGREES = re.compile(
 )
 _MOST_COUNTED = 40
 _OF_THE_WALL = ("house.perimeter", "house.basement_area")
+_PACED_ERROR = 0.1  # of a side that is paced: judgement
 _EAVES_M = 0.3  # by which a roof reaches beyond the wall: common practice, no source
 
 
@@ -111,6 +112,26 @@ def expanded(home: Home, values: Mapping[str, object]) -> dict[str, object]:
     return found | {key: value for key, value in values.items() if key not in _SETS}
 
 
+def told_otherwise(key: str, home: Home) -> dict[str, Quantity]:
+    """Return the values that tell what is asked, where a field stays empty though all is known.
+
+    Parameters
+    ----------
+    key : str
+        One of `ASKED`.
+    home : Home
+        The home.
+
+    Returns
+    -------
+    dict of str to Quantity
+        By key of the home file; none where the field tells it, or where something is open.
+    """
+    found = {each: home.quantity(each) for each in _SETS[key].keys}
+    told = {each: value for each, value in found.items() if value is not None}
+    return told if len(told) == len(found) and not asked_text(key, home, UnitSystem.US) else {}
+
+
 def asked_text(key: str, home: Home, system: UnitSystem) -> str:
     """Return what stands in a field for what the home holds; empty where that says nothing.
 
@@ -135,6 +156,7 @@ def asked_text(key: str, home: Home, system: UnitSystem) -> str:
 class _Asked:
     changes: Callable[[str, Home], dict[str, object]]
     text: Callable[[Home, UnitSystem], str]
+    keys: tuple[str, ...] = ()  # that tell as much, in another way
 
 
 def _is_measured(home: Home, key: str) -> bool:
@@ -162,9 +184,35 @@ def _paced_changes(text: str, home: Home) -> dict[str, object]:
     unit = next(filter(None, map(_unit_of, sides)), "")  # one that is written is meant for both
     sides = [side.lower() if _unit_of(side) else f"{side} {unit}" for side in sides]
     a, b = (parse_quantity(side, "m", _PACED, '"40 x 28 ft"') for side in sides)
+    _need_room_for(home, text, a, b)
     rough = dict(zip(_OF_THE_WALL, (f"about {_m(2 * (a + b))} m", f"about {_m(a * b)} m2"),
                      strict=True))  # fmt: skip
     return {key: rough[key] for key in keys} | _roof(home, before, (a, b))
+
+
+def _need_room_for(home: Home, text: str, a: float, b: float) -> None:
+    """Refuse sides between which the measured floor has no room; corners cost floor, never add."""
+    floor = home.quantity(_OF_THE_WALL[1]) if _is_measured(home, _OF_THE_WALL[1]) else None
+    if floor is not None and floor.value > (1 + _PACED_ERROR) ** 2 * a * b:
+        what = f"a house of {brief(text)} has less floor than was measured ({floor.text}, "
+        raise InputError(_PACED, Words(what, Key(_OF_THE_WALL[1]), ")"), "correct one of the two")
+
+
+def is_too_short(home: Home) -> bool:
+    """Tell whether the wall is too short to go around the floor, as only that of a row house is.
+
+    Parameters
+    ----------
+    home : Home
+        The home.
+
+    Returns
+    -------
+    bool
+        Whether even a round house would have more wall.
+    """
+    around, area = (_value(home, key) for key in _OF_THE_WALL)
+    return around is not None and area is not None and around**2 < 4 * math.pi * area
 
 
 def _roof(
@@ -307,8 +355,8 @@ def _town_text(home: Home, _: UnitSystem) -> str:
 
 _SETS = {
     _TOWN: _Asked(_town_changes, _town_text),
-    _PACED: _Asked(_paced_changes, _paced_text),
-    _DOWNSPOUTS: _Asked(_downspout_changes, _downspout_text),
-    _WELLS: _Asked(_well_changes, _well_text),
+    _PACED: _Asked(_paced_changes, _paced_text, _OF_THE_WALL),
+    _DOWNSPOUTS: _Asked(_downspout_changes, _downspout_text, ("roof.at_wall", "roof.to_drain")),
+    _WELLS: _Asked(_well_changes, _well_text, ("ground.well_area",)),
     _SHAPE: _Asked(_shape_changes, _shape_text),
 }

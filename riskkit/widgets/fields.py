@@ -23,7 +23,7 @@ from riskkit.quantities.reader_units import in_reader_units
 from riskkit.quantities.units import UnitSystem, convert, system_of
 from riskkit.quantities.variables import Spread, Variable, choices, significant, variables
 from riskkit.report.cautions import cautions
-from riskkit.widgets.asked import ASKED, asked_text
+from riskkit.widgets.asked import ASKED, asked_text, is_too_short, told_otherwise
 from riskkit.widgets.labels import CHOICE_WORDS, PLAIN
 from riskkit.widgets.stand_by_fields import stand_by_groups, stand_by_values
 from riskkit.widgets.walk import WALK, WalkPlace
@@ -56,6 +56,10 @@ _ASKED_FIELDS: dict[str, Callable[[UnitSystem], dict[str, Any]]] = {
 }
 _CLIMATE_HELP = (
     "Warming, such as 2 °C or 3.6 °F, or what your authority adds to the rain, such as 20 %."
+)
+_TOO_SHORT = (
+    "; so short a wall does not go around so much floor, which is right only where walls are "
+    "shared with neighbours"
 )
 _NEAR = 1.5e-3  # two digits of a value in other units are enough where they are as near
 _COUNTED = ("roof.at_wall", "roof.to_drain")  # shares of downspouts, which people count
@@ -240,7 +244,11 @@ def form_values(
         }
     for key in ASKED:
         text = asked_text(key, home, system)
-        values[key] = {"text": text, "known": text != "", "taken": ""}
+        told = told_otherwise(key, home)
+        values[key] = {"text": text, "known": text != "" or bool(told),
+                       "taken": _otherwise_words(told, system)}  # fmt: skip
+    if is_too_short(home):
+        values["house.paced"]["taken"] += _TOO_SHORT
     for key, entry in stand_by_values(home, system).items():
         values[key] = entry
         if "item" in values[key]:
@@ -255,6 +263,13 @@ def form_values(
     for key, names in (files or {}).items():
         values[key]["options"] = [[name, name] for name in names]
     return values
+
+
+def _otherwise_words(told: Mapping[str, Quantity], system: UnitSystem) -> str:
+    """Say by which other fields a field is known that stands empty."""
+    rows = ((variables()[key], found) for key, found in told.items())
+    parts = [f"{item.words} {shown_text(found, item, system)}" for item, found in rows]
+    return f"told in other fields: {', '.join(parts)}" if parts else ""
 
 
 def _show_shape(values: dict[str, dict[str, Any]], chosen: str) -> None:

@@ -10,7 +10,7 @@ from riskkit.errors import InputError
 from riskkit.home.home import Home
 from riskkit.quantities.units import UnitSystem
 from riskkit.widgets.asked import ASKED, asked_text, with_reader_units
-from riskkit.widgets.fields import form_groups, form_values
+from riskkit.widgets.fields import form_groups, form_values, known_counts
 from riskkit.widgets.homefile import changed_site
 from riskkit.widgets.state import HomeState
 
@@ -77,6 +77,49 @@ def test_what_was_measured_stays_when_sides_are_typed_or_cleared() -> None:
         assert kept is not None and kept.text == "138 ft, measured"
     floor = changed.quantity("house.basement_area")
     assert floor is not None and floor.value == pytest.approx(1120 * 0.3048**2, rel=1e-3)
+
+
+def test_a_field_that_other_fields_tell_says_so_and_does_not_count_as_unknown() -> None:
+    """Beside "3 of 3 known" no field of the same group may look as if nobody knew it."""
+    home = Home().changed(
+        house__perimeter="138 ft, measured", house__basement_area="1058 ft2",
+        house__depth_below_ground="6 ft", roof__at_wall="30 %", roof__to_drain="0 %",
+        ground__well_area="12 ft2",
+    )  # fmt: skip
+    counts = {row["title"]: (row["known"], row["of"]) for row in known_counts(home)}
+    assert counts["House"] == (3, 3)
+    values = form_values(home, US, {}, {})
+    for key in ("house.paced", "roof.downspouts", "ground.wells"):
+        assert values[key]["text"] == ""
+        assert values[key]["known"], key
+    told = values["house.paced"]["taken"]
+    assert told.startswith("told in other fields: ")
+    assert "138 ft" in told
+    assert "1058 ft2" in told
+    half = form_values(Home().changed(house__perimeter="138 ft, measured"), US, {}, {})
+    assert not half["house.paced"]["known"]  # the floor is still open
+    paced = form_values(changed_site(Home(), {"house.paced": "40 ft x 28 ft"}), US, {}, {})
+    assert paced["house.paced"]["taken"] == ""
+
+
+def test_sides_beside_a_measured_wall_that_they_contradict_are_told() -> None:
+    """40 x 28 = 1120 ft2; around as much floor goes at least 2 sqrt(1120 pi) = 118.6 ft of wall."""
+    for wall, is_short in (("118 ft", True), ("119 ft", False)):
+        home = Home().changed(house__perimeter=f"{wall}, measured")
+        values = form_values(changed_site(home, {"house.paced": "40 ft x 28 ft"}), US, {}, {})
+        told = values["house.paced"]["taken"]
+        assert wall in told
+        assert ("so short a wall does not go around so much floor" in told) == is_short
+
+
+def test_sides_between_which_a_measured_floor_has_no_room_are_refused() -> None:
+    home = Home().changed(house__basement_area="1500 ft2, measured")
+    with pytest.raises(InputError) as refused:
+        changed_site(home, {"house.paced": "40 ft x 28 ft"})
+    assert refused.value.where == "house.paced"
+    assert "1500 ft2, measured, house.basement_area" in refused.value.what
+    wing = Home().changed(house__basement_area="900 ft2, measured")  # a corner is left out
+    assert changed_site(wing, {"house.paced": "40 ft x 28 ft"}) != wing
 
 
 @pytest.mark.parametrize(

@@ -104,6 +104,8 @@ def depth_unit(table: CsvText, column: str, unit: str | None) -> str:
             f"{brief(column)!r} is an intensity",
             "give the depth in each interval: intensity times the length of the interval",
         )
+    if unit is not None:
+        mm_per_unit(unit, "unit")
     said = {
         f"the header says {brief(in_name)}": in_name,
         f"the comment says {brief(table.comments.get('unit', ''))}": table.comments.get("unit", ""),

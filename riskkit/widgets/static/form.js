@@ -159,8 +159,11 @@ function render({ model, el }) {
       make("button", { type: "button", tabindex: "-1", "aria-label": `One more: ${part}`, onclick: () => by(i, 1) }, "+"), make("span", {}, part), i === 0 ? unknown : null));
     const node = make("fieldset", { class: "field", "data-field": field.key }, make("legend", {}, drawn(field.key), sentenceCase(field.label)),
       make("div", { class: "counts" }, rows));
+    const help = make("p", { class: "help" });
+    node.append(help);
     const fault = faultOf(id, node, inputs[0]);
     function show(value) {
+      write(help, value.taken ? `${sentenceCase(value.taken)}.` : "");
       const parts = value.text ? value.text.split(",") : [];
       // who goes from one number to the next is not done: what was counted first must not go meanwhile
       if (!node.contains(document.activeElement)) inputs.forEach((input, i) => { input.value = (parts[i] ?? "").trim(); });
