@@ -41,8 +41,8 @@ __all__ = ["Misfit", "Weighed", "led_to", "misfits_of", "observed_homes", "weigh
 
 _POOL, _POOL_IN_RAIN = 8192, 2048  # fewer where each is run through days and storms
 _ENOUGH = 2.0  # times as many draws as are asked for, in effect
-_MOST_STAGES = 12
 _FEWEST_LED = 1024  # draws, however few are asked for
+_LEAST_STEP = 1e-3  # of the power
 _LEFT = 0.5  # of the draws, that a step leaves in effect
 _MOVES, _LAST_MOVES = 2, 3  # of each draw and kind after each stage, and after the last
 _REACH = (0.15, 0.5, 1.0)  # how far a move goes: 1 forgets where it was
@@ -302,11 +302,10 @@ def led_to(
     scores, stages = pool, 0
     here: tuple[FloatArray, ...] = ()
     for part in range(len(told)):
-        here, power, taken = (*here, likelihood if part == 0 else told[part](scores)), 0.0, 0
-        while power < 1.0:
-            taken += 1
-            last = taken == _MOST_STAGES
-            step = 1.0 - power if last else _next_step(here[part], 1.0 - power, _LEFT * many)
+        here, power = (*here, likelihood if part == 0 else told[part](scores)), 0.0
+        while power < 1.0:  # a step is never nothing, so it ends
+            stages += 1
+            step = _next_step(here[part], 1.0 - power, _LEFT * many)
             weight, power = weights_of(step * here[part]), min(power + step, 1.0)
             if power > 1.0 - 1e-9:
                 power = 1.0
@@ -317,7 +316,6 @@ def led_to(
             for _ in range(_LAST_MOVES if ends else _MOVES):
                 scores, here = _moved(scores, here, target, rng)
                 scores, here = _moved_within(scores, here, target, cloud, rng)
-        stages += taken
     return scores[:: many // n_draws][:n_draws], stages
 
 
@@ -366,7 +364,7 @@ def _next_step(here: FloatArray, left: float, wanted: float) -> float:
         middle = (low + high) / 2
         enough = effective_size(weights_of(middle * here)) >= wanted
         low, high = (middle, high) if enough else (low, middle)
-    return max(low, 1e-3)
+    return max(low, _LEAST_STEP)
 
 
 def _moved(
