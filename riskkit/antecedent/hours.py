@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 
 from riskkit.antecedent.days import DailyWeather, lawn_demand_mm
 from riskkit.errors import InputError
-from riskkit.inflow.snow import rain_share, snow_days
+from riskkit.inflow.snow import rain_share, snow_days, thawed_share
 from riskkit.records import ByValue, FloatArray, RainRecord, freeze_arrays
 
 __all__ = ["HourlyWeather", "hourly_weather"]
@@ -33,6 +33,8 @@ class HourlyWeather(ByValue):
         Evapotranspiration of a lawn where water is not scarce; none while snow lies [mm].
     is_gap : (n_hours,) array
         1 where some of the hour's rain is missing, else 0 [-].
+    thawed_share : (n_hours,) array
+        Share of open ground that takes water, the rest being frozen [-].
     """
 
     first_day: int
@@ -40,6 +42,7 @@ class HourlyWeather(ByValue):
     melt_mm: FloatArray
     demand_mm: FloatArray
     is_gap: FloatArray
+    thawed_share: FloatArray
 
     def __post_init__(self) -> None:
         freeze_arrays(self)
@@ -69,7 +72,7 @@ class HourlyWeather(ByValue):
 
         return HourlyWeather(
             self.first_day - n_hours // _HOURS, twice(self.water_mm), twice(self.melt_mm),
-            twice(self.demand_mm), twice(self.is_gap),
+            twice(self.demand_mm), twice(self.is_gap), twice(self.thawed_share),
         )  # fmt: skip
 
 
@@ -102,6 +105,7 @@ def hourly_weather(record: RainRecord, weather: DailyWeather, latitude_deg: floa
     ----------
     hds2 : section 9.2.4.2, degree-days
     fao56 : evapotranspiration of grass
+    molnau_bissell1983 : frozen ground, by the index at the end of the day, recalled
     judgement : melt and demand spread evenly over the day
     """
     rain, gap = _hours_of(record)
@@ -123,6 +127,7 @@ def hourly_weather(record: RainRecord, weather: DailyWeather, latitude_deg: floa
         melt_mm=np.repeat(melt / _HOURS, _HOURS),
         demand_mm=np.repeat(demand / _HOURS, _HOURS),
         is_gap=missing,
+        thawed_share=np.repeat(thawed_share(snow.frost_degc_d), _HOURS),
     )
 
 

@@ -137,10 +137,11 @@ def highest_in_hours(
     begin = max(0, first - lead_h)
     lead, last = first - begin, min(first + n_hours, hours.water_mm.size)
     rain, demand = hours.water_mm[begin:last], hours.demand_mm[begin:last]
+    thawed = hours.thawed_share[begin:last]
     window = np.arange(lead, last - begin)
     levels, wet = (np.empty((homes.n_draws, _THIRDS.size)) for _ in range(2))
     for draws, some, ground in _blocks(homes, rain.size):
-        run = run_hours(some, ground, rain, demand, np.array([lead]))
+        run = run_hours(some, ground, rain, demand, np.array([lead]), thawed_share=thawed)
         arriving = run.arriving(np.arange(draws.size), np.tile(window, (draws.size, 1)))
         start = (run.at.level_m[:, 0], run.at.lot_m3[:, 0])
         levels[draws], wet[draws] = _highest(homes, draws, ground, arriving, start, sd)
@@ -283,9 +284,11 @@ def counted(
     begin = max(0, first - lead_h)
     lead, last = first - begin, min(first + n_hours, hours.water_mm.size)
     rain, demand = hours.water_mm[begin:last], hours.demand_mm[begin:last]
+    thawed = hours.thawed_share[begin:last]
     starts, run_s = [], []
     for draws, some, ground in _blocks(homes, rain.size):
-        flow = run_hours(some, ground, rain, demand).free.to_pit_m3_s[:, lead:]
+        run = run_hours(some, ground, rain, demand, thawed_share=thawed)
+        flow = run.free.to_pit_m3_s[:, lead:]
         inflow = PitInflow(np.ascontiguousarray(flow), _HOUR_S)
         done = run_pit(_pits(homes, draws), inflow)
         starts.append(done.starts)

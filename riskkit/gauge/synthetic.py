@@ -160,7 +160,10 @@ def synthetic_water(
         raise InputError("days", "they lie outside the record", "choose days of the record")
     cut = slice(first, last)  # two years before are run for the ground to forget its beginning
     one = draw_homes(home, 16, seed).picked([0])
-    run = run_hours(one, ground_of(one), hours.water_mm[cut], hours.demand_mm[cut])
+    run = run_hours(
+        one, ground_of(one), hours.water_mm[cut], hours.demand_mm[cut],
+        thawed_share=hours.thawed_share[cut],
+    )  # fmt: skip
     start = float(times[first + _LEAD_H].astype("datetime64[s]").astype(np.int64))
     return one, start, np.asarray(run.free.to_pit_m3_s[0, _LEAD_H:])
 

@@ -15,7 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from riskkit.antecedent.days import DailyWeather
-from riskkit.antecedent.hours import hourly_weather
+from riskkit.antecedent.hours import HourlyWeather, hourly_weather
 from riskkit.antecedent.water_table import antecedent_ground
 from riskkit.ensemble.draws import draw_homes
 from riskkit.errors import InputError
@@ -146,8 +146,7 @@ def storm_flow(
     edges: FloatArray = np.asarray(start[0] + _HOUR_S * np.arange(first, last + 1))
     came = np.concatenate(
         [
-            _volumes(homes.picked(range(i, i + _BLOCK)), hours.water_mm[cut],
-                     hours.demand_mm[cut], edges, bins)
+            _volumes(homes.picked(range(i, i + _BLOCK)), hours, cut, edges, bins)
             for i in range(0, n_draws, _BLOCK)
         ]
     )  # fmt: skip
@@ -170,13 +169,17 @@ def storm_flow(
 
 def _volumes(
     homes: HomeSamples,
-    water_mm: FloatArray,
-    demand_mm: FloatArray,
+    hours: HourlyWeather,
+    cut: slice,
     edges_s: FloatArray,
     bins: Bins,
 ) -> FloatArray:
     """What comes to the pit of each draw in each bin, (n_draws, n_bins) [m3]."""
-    flow = run_hours(homes, ground_of(homes), water_mm, demand_mm).free.to_pit_m3_s * _HOUR_S
+    run = run_hours(
+        homes, ground_of(homes), hours.water_mm[cut], hours.demand_mm[cut],
+        thawed_share=hours.thawed_share[cut],
+    )  # fmt: skip
+    flow = run.free.to_pit_m3_s * _HOUR_S
     return np.array([between(edges_s, one, bins.begin_s, bins.end_s) for one in flow])
 
 

@@ -302,6 +302,7 @@ def _note_flows(
 @compiled(**OPTIONS)
 def wall_loop(
     rain_mm: FloatArray,
+    thawed: FloatArray,
     demand_mm: FloatArray,
     scarce: FloatArray,
     front_s: float,
@@ -320,14 +321,17 @@ def wall_loop(
     way at the end (n_draws, 4: fast, ponded water, fill, lot) and the parts (n_draws, 9); the state
     (n_draws, 11) is taken over and left as it is at the end, and before the steps `marked` it is
     noted (n_draws, n_marked, 11). `demand_mm` is empty for a storm, and so is `scarce`, the share
-    of the available water below which plants draw less; `front_s` without water on the ground end a
-    wetting front. `flows` takes what went in each step (n_draws, n_steps, 16), or is without
+    of the available water below which plants draw less, and `thawed`, the share of the lot that
+    takes water, a row for all or for each draw; `front_s` without water on the ground end a wetting
+    front. `flows` takes what went in each step (n_draws, n_steps, 16), or is without
     steps."""
     n_draws, n_steps = footing.shape
     with_flows = flows.shape[1] > 0
     with_plants = demand_mm.size > 0
+    with_frost = thawed.shape[1] > 0
     for d in range(n_draws):
         row = d if rain_mm.shape[0] > 1 else 0
+        frost_row = d if thawed.shape[0] > 1 else 0
         area, k = draws.strip_m2[d], draws.fill_k_m_s[d]
         roof, at_wall, to_drain = draws.roof_m2[d], draws.share_at_wall[d], draws.share_to_drain[d]
         led = max(0.0, 1.0 - at_wall - to_drain)
@@ -381,6 +385,10 @@ def wall_loop(
                     lot_soaked, _, shed = _infiltrate(
                         lot_wetted, 0.0, rain / step, step, lot_k, lot_sorption, 0.0
                     )
+                    if with_frost:
+                        taken = lot_soaked * thawed[frost_row, j]
+                        shed += lot_soaked - taken
+                        lot_soaked = taken
                     taken = _most(
                         lot_soaked, lot_deficit, lot_store, lot_storage_m, lot_tau, step,
                         lot_decay, lot_fill,

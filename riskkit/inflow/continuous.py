@@ -90,6 +90,7 @@ def continuous_water(
     state: FloatArray | None = None,
     marked: IntArray | None = None,
     noted: FloatArray | None = None,
+    thawed_share: FloatArray | None = None,
 ) -> tuple[WallWater, FloatArray]:
     """Water that reaches the footing and the lot's water table, step after step for years.
 
@@ -114,6 +115,8 @@ def continuous_water(
         Steps before which the state is noted, increasing [-].
     noted : (n_draws, n_marked, 11) array, optional
         Takes these states [m, m3, s].
+    thawed_share : (n_steps,) or (n_draws, n_steps) array, optional
+        Share of the lot that takes water, the rest being frozen; all of it where left out [-].
 
     Returns
     -------
@@ -133,7 +136,9 @@ def continuous_water(
     ----------
     fao56 : eqs 82 to 85, evapotranspiration where water is scarce
     green_ampt1911 : infiltration
-    judgement : six dry hours end a wetting front; frozen ground takes water as thawed ground does
+    molnau_bissell1983 : frozen ground takes no water, recalled
+    judgement : six dry hours end a wetting front; the ground at the wall of a heated basement does
+        not freeze
     """
     water, demand = np.asarray(water_mm, float), np.asarray(demand_mm, float)
     n_draws = wall.perimeter_m.size
@@ -145,6 +150,12 @@ def continuous_water(
     for name, values in (("water_mm", water), ("demand_mm", demand)):
         if not (np.all(np.isfinite(values)) and np.all(values >= 0)):
             raise RangeError(name, "a step is missing or negative")
+    if thawed_share is not None:
+        thawed = np.asarray(thawed_share, float)
+        if thawed.shape not in {water.shape, water.shape[-1:]}:
+            raise RangeError("thawed_share", "it is not one row of as many steps")
+        if not np.all((thawed >= 0) & (thawed <= 1)):
+            raise RangeError("thawed_share", "a step is missing or not a share")
     if not (0 < step_s <= 3600):
         raise RangeError("step_s", "the step is not within an hour")
     now = start_state(wall, n_draws) if state is None else state.copy()
@@ -156,6 +167,6 @@ def continuous_water(
     done = run_wall(
         water, step_s, wall, np.ones(n_draws), now, demand_mm=demand, scarce_share=1.0 - easy,
         front_s=_FRONT_S, roots={item.name: getattr(roots, item.name) for item in fields(roots)},
-        marked=marked, noted=noted,
+        marked=marked, noted=noted, thawed_share=thawed_share,
     )  # fmt: skip
     return done, now

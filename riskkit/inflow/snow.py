@@ -25,6 +25,7 @@ __all__ = [
     "rain_share",
     "snow_days",
     "snow_depth_cm",
+    "thawed_share",
 ]
 
 
@@ -202,6 +203,30 @@ def frost_index_degc_d(mean_degc: ArrayLike, snow_cm: ArrayLike) -> FloatArray:
     )
     _days.frost_loop(mean, np.array(snow_cm, dtype=np.float64), keep, cold, warm, index)
     return index
+
+
+def thawed_share(frost_degc_d: ArrayLike) -> FloatArray:
+    """Share of open ground that takes water: all up to one frost index, none from another one on.
+
+    Between the two, where the ground may be frozen, a straight line.
+
+    Parameters
+    ----------
+    frost_degc_d : (n_days,) array
+        Frost index, see `frost_index_degc_d` [degC day].
+
+    Returns
+    -------
+    (n_days,) array
+        Share [-].
+
+    References
+    ----------
+    molnau_bissell1983 : both limits, recalled
+    judgement : the line
+    """
+    low, high = day_setting("frost_limit"), day_setting("frost_closed")
+    return np.asarray(np.clip((high - np.asarray(frost_degc_d, float)) / (high - low), 0.0, 1.0))
 
 
 def snow_days(precipitation_mm: ArrayLike, mean_degc: ArrayLike) -> SnowDays:

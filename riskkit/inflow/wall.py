@@ -73,8 +73,7 @@ _USED = PARTS.index("used by plants")
 _BALANCE = 1e-9
 _ROUNDING_M3 = 1e-12  # where next to nothing arrived, deficits of a whole lot round to more
 _MM_H = 1e-3 / 3600.0  # mm/h in m/s
-# below this many draw-steps a second thread costs more than it saves
-_LEAST_FOR_THREADS = 8_000  # steps of a thread's draws, a millisecond
+_LEAST_FOR_THREADS = 8_000  # steps of draws, a millisecond: with fewer one more costs more
 _MOST_IN_PART = 256  # draws of a call of the loop, after which other work may go first
 
 
@@ -273,8 +272,7 @@ def wall_water(
     rain_factor : float or (n_draws,) array
         Multiplier of the rain, for its own uncertainty or a climate factor [-].
     threads : int, optional
-        Threads to share the draws; the answer does not depend on it. None for one per processor,
-        where there is enough to do [-].
+        Threads to share the draws; None for one per processor, where there is enough to do [-].
     state : (n_draws, 11) array, optional
         As for `run_wall`; that which the model tells where it is left out [m, m3, s].
     marked : (n_marked,) array of int, optional
@@ -357,6 +355,7 @@ def run_wall(
     *,
     demand_mm: FloatArray | None = None,
     scarce_share: FloatArray | None = None,
+    thawed_share: FloatArray | None = None,
     front_s: float = np.inf,
     roots: Mapping[str, FloatArray] | None = None,
     marked: IntArray | None = None,
@@ -382,6 +381,8 @@ def run_wall(
         What plants use in each step where water is not scarce; nothing in a storm [mm].
     scarce_share : (n_steps,) array, optional
         Share of the available water below which they draw less in that step [-].
+    thawed_share : (n_steps,) or (n_draws, n_steps) array, optional
+        Share of the lot that takes water, the rest being frozen; all of it where left out [-].
     front_s : float
         Time without water on the ground that ends a wetting front [s].
     roots : mapping of str to array, optional
@@ -412,12 +413,13 @@ def run_wall(
     tail, parts = np.empty((n_draws, 4)), np.empty((n_draws, len(PARTS)))
     demand = np.zeros(0) if demand_mm is None else np.array(demand_mm, dtype=np.float64)
     scarce = np.ones(demand.size) if scarce_share is None else np.array(scarce_share)
-    plants = (demand, scarce, float(front_s))
+    thawed = np.zeros((1, 0)) if thawed_share is None else np.array(np.atleast_2d(thawed_share))
     marks = np.zeros(0, dtype=np.int64) if marked is None else np.array(marked, dtype=np.int64)
     kept = np.empty((n_draws, marks.size, state.shape[1])) if noted is None else noted
     each = np.empty((n_draws, 0, len(FLOWS))) if flows is None else flows
     out = (state, kept, footing, recharge, tail, parts, each)
-    _run(rain, plants, float(step_s), draws, marks, out, threads)
+    shared = (demand, scarce, float(front_s), float(step_s))
+    _run((rain, thawed), shared, draws, marks, out, threads)
     _check_balance(parts)
     tail_s = np.stack(
         [draws.gap_time_s, draws.ponding_time_s, draws.fill_time_s, draws.lot_time_s], axis=1
@@ -462,9 +464,8 @@ def _prepare(
 
 
 def _run(
-    rain: FloatArray,
-    plants: tuple[FloatArray, FloatArray, float],
-    step_s: float,
+    weather: tuple[FloatArray, FloatArray],
+    shared: tuple[FloatArray, FloatArray, float, float],
     draws: WallDraws,
     marks: IntArray,
     out: tuple[FloatArray, ...],
@@ -477,9 +478,9 @@ def _run(
     threads = max(1, min(threads, n_draws))
 
     def some(rows: slice) -> None:
-        own = rain[rows] if rain.shape[0] > 1 else rain
+        own = (one[rows] if one.shape[0] > 1 else one for one in weather)
         chunk = WallDraws(*(values[rows] for values in draws))
-        _kernel.wall_loop(own, *plants, step_s, chunk, marks, *(array[rows] for array in out))
+        _kernel.wall_loop(*own, *shared, chunk, marks, *(array[rows] for array in out))
 
     n_parts = max(threads, math.ceil(n_draws / _MOST_IN_PART))
     edges = np.linspace(0, n_draws, n_parts + 1).astype(int)
@@ -494,7 +495,6 @@ def _check_balance(parts: FloatArray) -> None:
     allowed = np.maximum(_BALANCE * moved, _ROUNDING_M3)
     if not np.all(error <= allowed):
         worst = int(np.argmax(error - allowed))
-        raise BalanceError(
-            f"The water of draw {worst} does not add up: {arrived[worst]:g} m3 arrived, "
-            f"{error[worst]:g} m3 are not accounted for."
-        )
+        come, off = arrived[worst], error[worst]
+        text = f"Water of draw {worst} does not add up: {off:g} m3 are off, of {come:g} m3."
+        raise BalanceError(text)

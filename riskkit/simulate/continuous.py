@@ -150,6 +150,8 @@ def run_hours(
     water_mm: FloatArray,
     demand_mm: FloatArray,
     marked: IntArray | None = None,
+    *,
+    thawed_share: FloatArray | None = None,
 ) -> HoursRun:
     """Run the ground of each home through the hours of a place.
 
@@ -166,6 +168,8 @@ def run_hours(
         Rain and melt, and what plants use where water is not scarce [mm].
     marked : (n_marked,) array of int, optional
         Hours before which the state is noted, increasing [-].
+    thawed_share : (n_hours,) array, optional
+        Share of the lot that takes water, the rest being frozen; all of it where left out [-].
 
     Returns
     -------
@@ -176,7 +180,7 @@ def run_hours(
     noted = np.empty((homes.n_draws, marks.size, _STATES))
     wall, _ = continuous_water(
         water_mm, demand_mm, HOUR_S, ground.wall, root_zone_of(homes), day_setting("easy"),
-        marked=marks, noted=noted,
+        marked=marks, noted=noted, thawed_share=thawed_share,
     )  # fmt: skip
     free = free_drainage(
         ground.footing, footing_water(wall), ground.footing.level_m[:, 0], ground.lot_m3, marks
@@ -192,6 +196,8 @@ def water_from(
     step_s: float,
     marked: IntArray,
     later_mm: FloatArray,
+    thawed_share: FloatArray,
+    later_thawed_share: FloatArray,
 ) -> Water:
     """Return the water of a storm that meets the ground as it is, one moment for each row.
 
@@ -211,6 +217,8 @@ def water_from(
         Steps before which the state of the lot is noted, increasing [-].
     later_mm : (n_rows, n_hours) array
         Rain and melt in the hours after these steps [mm].
+    thawed_share, later_thawed_share : (n_rows, n_steps) and (n_rows, n_hours) arrays
+        Share of the lot that takes water in both, the rest being frozen [-].
 
     Returns
     -------
@@ -219,14 +227,14 @@ def water_from(
     """
 
     def run(
-        mm: FloatArray, seconds: float, at: FloatArray
+        mm: FloatArray, thawed: FloatArray, seconds: float, at: FloatArray
     ) -> tuple[WallWater, FootingWater, FloatArray]:
         wall, end = continuous_water(
-            mm, np.zeros(mm.shape[1]), seconds, ground.wall, roots, 0.0, at
+            mm, np.zeros(mm.shape[1]), seconds, ground.wall, roots, 0.0, at, thawed_share=thawed
         )
         return wall, footing_water(wall), end
 
-    wall, arriving, end = run(rain_mm, step_s, state.wall[:, 0])
+    wall, arriving, end = run(rain_mm, thawed_share, step_s, state.wall[:, 0])
     free = free_drainage(ground.footing, arriving, state.level_m[:, 0], state.lot_m3[:, 0], marked)
-    _, later, _ = run(later_mm, HOUR_S, end)
+    _, later, _ = run(later_mm, later_thawed_share, HOUR_S, end)
     return Water(wall, arriving.then(later), free, np.asarray(state.lot_m3[:, 0]), marked)

@@ -240,7 +240,10 @@ def _run(
     stated = (BEFORE_H, *EARLY_H, NEAR_H)
     marks = np.concatenate([*(peaks - hour for hour in stated), daily])
     order = np.argsort(marks, kind="stable")
-    run = run_hours(homes, ground, hours.water_mm, hours.demand_mm, marks[order])
+    run = run_hours(
+        homes, ground, hours.water_mm, hours.demand_mm, marks[order],
+        thawed_share=hours.thawed_share,
+    )  # fmt: skip
     place = np.argsort(order, kind="stable")
     flow = run.free.to_pit_m3_s
     pumped = run_pit(pit, PitInflow(flow, 3600.0), account_steps=_DAY_H, workers=1).accounts

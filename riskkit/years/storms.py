@@ -231,7 +231,9 @@ def follow_storms(
     near = _near_mm(hours, peaks)
     sharp = np.array([storm.is_heavy for storm in storms], dtype=np.bool_)
     fine = even_minutes if even else minutes_of_hours
-    later = hours.water_mm[peaks[:, None] + np.arange(PAST_H, AFTER_H)]
+    after = peaks[:, None] + np.arange(PAST_H, AFTER_H)
+    later, thawed_later = hours.water_mm[after], hours.thawed_share[after]
+    thawed = hours.thawed_share[peaks[:, None] + np.arange(-NEAR_H, PAST_H)]
     out = np.empty((_N_OUT, homes.n_draws, len(storms)))
     for heavy in (False, True):
         which = np.flatnonzero(sharp == heavy)
@@ -240,7 +242,10 @@ def follow_storms(
             some = which[i : i + at_once]
             mm = fine(near[some]) if heavy else near[some]
             offsets = _SHARP_STOPS_H if heavy else _STOPS_H
-            part = _Part(some, peaks[some], mm, later[some], offsets)
+            open_share = np.repeat(thawed[some], mm.shape[1] // thawed.shape[1], axis=1)
+            part = _Part(
+                some, peaks[some], mm, later[some], open_share, thawed_later[some], offsets
+            )
             out[:, :, some] = _run(homes, pit, ground, part, run, states, clock)
     return StormOutcomes(*out)
 
@@ -253,6 +258,8 @@ class _Part:
     peak: IntArray
     near_mm: FloatArray
     later_mm: FloatArray
+    thawed: FloatArray
+    thawed_later: FloatArray
     stops_h: tuple[float, ...]
 
 
@@ -280,7 +287,8 @@ def _run(
     begin, *early_on, state = (one.rows(draw, np.repeat(part.storm, n)) for one in states)
     water = water_from(
         grounds, root_zone_of(homes).picked(draw), state, np.repeat(part.near_mm, n, axis=0),
-        step_s, steps, np.repeat(part.later_mm, n, axis=0),
+        step_s, steps, *(np.repeat(each, n, axis=0)
+                         for each in (part.later_mm, part.thawed, part.thawed_later)),
     )  # fmt: skip
     window = np.repeat(part.peak, n)[:, None] + np.arange(-BEFORE_H, AFTER_H)
     early = slice(0, BEFORE_H - NEAR_H)

@@ -73,7 +73,7 @@ def test_remedies_of_a_home_weigh_its_observations_once(monkeypatch: pytest.Monk
 
 def hours(rain_mm: float) -> HourlyWeather:
     none = np.zeros(48)
-    return HourlyWeather(20_000, np.full(48, rain_mm), none, none, none)
+    return HourlyWeather(20_000, np.full(48, rain_mm), none, none, none, none + 1)
 
 
 def test_rain_joined_anew_is_the_same_rain() -> None:

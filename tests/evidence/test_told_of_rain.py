@@ -56,7 +56,7 @@ PIT = '[pit]\ndiameter = "18 in"\ndepth = "26 in"\n'
 def hours(water_mm: Array) -> HourlyWeather:
     none = np.zeros(water_mm.size)
     first = int(np.datetime64("2019-01-01", "D").astype(int))
-    return HourlyWeather(first, water_mm, none, none, none)
+    return HourlyWeather(first, water_mm, none, none, none, none + 1)
 
 
 def table(scale: float = 1.0) -> DepthDurationFrequency:

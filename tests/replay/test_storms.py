@@ -31,7 +31,7 @@ FIRST_DAY = 11323  # 2001-01-01
 
 def hours_of(water: np.ndarray, gap: np.ndarray | None = None) -> HourlyWeather:
     none = np.zeros(water.size)
-    return HourlyWeather(FIRST_DAY, water, none, none, none if gap is None else gap)
+    return HourlyWeather(FIRST_DAY, water, none, none, none if gap is None else gap, none + 1)
 
 
 def test_storms_are_cut_by_hand() -> None:
