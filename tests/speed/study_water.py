@@ -197,7 +197,9 @@ def table_of_years(folder: str, n_draws: int, years: int = 5) -> None:
     assert rain.record is not None and rain.weather is not None and of.place.latitude is not None
     hours = hourly_weather(rain.record, rain.weather, of.place.latitude)
     part = slice(0, (years + 1) * YEAR_H)
-    water_mm, demand_mm = hours.water_mm[part], hours.demand_mm[part]
+    water_mm, demand_mm, thawed = (
+        each[part] for each in (hours.water_mm, hours.demand_mm, hours.thawed_share)
+    )
     per_year = water_mm[YEAR_H:].sum() / years
     print(f"\nto the pit in a year of {years}, {per_year:.0f} mm of rain and melt a year; "
           f"Ann Arbor {TOLD_M3[0]:g} to {TOLD_M3[1]:g} m3 per connected drain")  # fmt: skip
@@ -206,7 +208,7 @@ def table_of_years(folder: str, n_draws: int, years: int = 5) -> None:
         for wall, at_wall in WALLS.items():
             for name, depth in TABLES.items():
                 homes = draw_homes(home(soil, at_wall, depth), n_draws, 1)
-                run = run_hours(homes, ground_of(homes), water_mm, demand_mm)
+                run = run_hours(homes, ground_of(homes), water_mm, demand_mm, thawed_share=thawed)
                 flow = run.free.to_pit_m3_s[:, YEAR_H:]
                 m3 = flow.sum(axis=1) * 3600.0 / years
                 within = np.mean((m3 >= TOLD_M3[0]) & (m3 <= TOLD_M3[1]))
@@ -280,7 +282,9 @@ def print_population(
     for i in range(0, homes.n_draws, _AT_ONCE):
         some = homes.picked(range(i, min(i + _AT_ONCE, homes.n_draws)))
         ground = ground_of(some)
-        run = run_hours(some, ground, hours.water_mm, hours.demand_mm)
+        run = run_hours(
+            some, ground, hours.water_mm, hours.demand_mm, thawed_share=hours.thawed_share
+        )
         flow = PitInflow(run.free.to_pit_m3_s, 3600.0)
         days = run_pit(pit_of(some), flow, account_steps=24).accounts
         assert days is not None
