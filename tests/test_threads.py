@@ -2,16 +2,25 @@
 
 from __future__ import annotations
 
+import sys
 import threading
 import time
 import warnings
+from contextlib import ExitStack
 from pathlib import Path
 
 import pytest
 
 import riskkit
 from riskkit.errors import OutOfRangeWarning, RangeError, collect_warnings
-from riskkit.threads import at_once, going_first, share_out, standing_back, worked_out_once
+from riskkit.threads import (
+    at_once,
+    going_first,
+    quick_hand_over,
+    share_out,
+    standing_back,
+    worked_out_once,
+)
 
 
 def called_off() -> None:
@@ -215,3 +224,19 @@ def test_where_nobody_takes_the_results_any_more_nothing_more_is_begun() -> None
     assert next(results) == 0
     results.close()  # type: ignore[attr-defined]  # a generator
     assert len(begun) < 100
+
+
+def test_threads_hand_over_as_before_when_the_last_work_that_hurried_them_is_done() -> None:
+    """The interval belongs to the whole process: nothing of it may be left behind."""
+    before = sys.getswitchinterval()
+    sys.setswitchinterval(0.004)
+    try:
+        with ExitStack() as first:
+            with pytest.raises(ValueError, match="broke"), quick_hand_over():
+                assert sys.getswitchinterval() == pytest.approx(0.0005)
+                first.enter_context(quick_hand_over())  # begun later, over later
+                raise ValueError("broke")
+            assert sys.getswitchinterval() == pytest.approx(0.0005)
+        assert sys.getswitchinterval() == pytest.approx(0.004)
+    finally:
+        sys.setswitchinterval(before)

@@ -12,7 +12,6 @@ from __future__ import annotations
 import asyncio
 import functools
 import gc
-import sys
 import threading
 from collections.abc import Callable
 from concurrent.futures import Future, ThreadPoolExecutor
@@ -32,7 +31,7 @@ from riskkit.ensemble.picking import picked_evenly
 from riskkit.errors import RiskkitError
 from riskkit.home.home import Home
 from riskkit.risk.settings import settings_within
-from riskkit.threads import standing_back
+from riskkit.threads import quick_hand_over, standing_back
 from riskkit.widgets.homefile import file_signature
 
 __all__ = [
@@ -54,7 +53,6 @@ __all__ = [
 
 FEW_DRAWS = 64  # of the answer at once, where there is none of the home yet
 PICKED_DRAWS = 32  # of one that follows another
-_HAND_OVER_S = 0.0005
 PAUSE_S = 0.6  # without a change before the whole answer is begun
 
 
@@ -310,8 +308,6 @@ class Refiner:
             return
         turn, loop = self._turn, asyncio.get_running_loop()
         if self._thread is None:
-            # a change is answered beside the thread; by default each hand-over may take 5 ms
-            sys.setswitchinterval(_HAND_OVER_S)
             self._thread = ThreadPoolExecutor(1, thread_name_prefix="riskkit")
         thread = self._thread
 
@@ -327,7 +323,8 @@ class Refiner:
 
         def run() -> object:
             tell("")
-            with standing_back(lambda: tell("")):
+            # a change is answered beside this thread; by default each hand-over may take 5 ms
+            with quick_hand_over(), standing_back(lambda: tell("")):
                 found = work(tell)
             settle()
             return found

@@ -9,6 +9,7 @@ import os
 import re
 import shutil
 import subprocess
+import sys
 import threading
 import time
 from collections.abc import Callable, Iterator
@@ -604,7 +605,11 @@ def test_a_fault_in_the_thread_is_said_and_seen() -> None:
     seen: list[object] = []
     found: list[object] = []
 
+    usual_s = sys.getswitchinterval()  # of the whole process, in which others run too
+    within: list[float] = []
+
     def work(_: object) -> object:
+        within.append(sys.getswitchinterval())
         raise KeyError("a slip")
 
     async def page() -> None:
@@ -616,6 +621,7 @@ def test_a_fault_in_the_thread_is_said_and_seen() -> None:
     assert isinstance(found[0], RiskkitError)
     assert "a fault of the program (KeyError)" in str(found[0])
     assert isinstance(seen[0], KeyError)
+    assert within[0] < usual_s == sys.getswitchinterval()
     with pytest.raises(KeyError):
         Refiner().begin(work, found.append)
 
