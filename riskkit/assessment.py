@@ -41,7 +41,13 @@ from riskkit.risk.runs import StormRuns, pooled, run_storms
 from riskkit.risk.sensitivity import Sensitivity, sensitivities
 from riskkit.risk.settings import Settings, settings_within
 from riskkit.risk.shown import main_time, shown_of
-from riskkit.risk.storm_answer import StormAnswer, short_time, storm_answers, storm_columns
+from riskkit.risk.storm_answer import (
+    PUMP_COLUMNS,
+    StormAnswer,
+    short_time,
+    storm_answers,
+    storm_columns,
+)
 from riskkit.risk.storm_water import StormWater
 from riskkit.risk.system_state import SystemState, system_state
 from riskkit.risk.time_to_flood import dry_times_s
@@ -139,10 +145,10 @@ class Assessment(ShownInNotebook):
 
         frame = pd.DataFrame([storm_columns(storm) for storm in self.storms])
         frame["counted_from"] = self.state.clock.value
-        gone = [] if self.state.warns else ["alarm_share"]
+        if not self.state.warns:
+            frame["alarm_share"] = float("nan")
         if not self.state.has(Component.PUMP):  # nothing is said of what is not there
-            gone += [name for name in frame.columns if name.startswith(("peak_use", "starts"))]
-        frame[gone] = float("nan")
+            frame[list(PUMP_COLUMNS)] = float("nan")
         return frame.set_index("return_period_yr")
 
     def __repr__(self) -> str:

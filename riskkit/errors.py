@@ -126,17 +126,23 @@ class InputError(RiskkitError, ValueError):
     argument : str
         Name of the argument that is to be given or changed, e.g. ``"unit"``; the command line adds
         how its option is written.
+    field : str
+        Key of the home file that is wrong, whichever entry of a list it stands in, e.g.
+        ``"visit.wall.place"``; `where` itself when left out.
     """
 
-    def __init__(self, where: str, what: str, right: str = "", *, argument: str = "") -> None:
-        self.argument = argument
+    def __init__(
+        self, where: str, what: str, right: str = "", *, argument: str = "", field: str = ""
+    ) -> None:
+        self.argument, self.field = argument, field or where
         # what stood in a file must neither steer a terminal nor break the sentence in two
         self.where, self.what, self.right = map(_printable, (where, what, right))
         text = f"{self.where}: {self.what}" + (f"; {self.right}" if right else "")
         super().__init__(text if text.endswith("?") else f"{text}.")
 
     def __reduce__(self) -> tuple[object, ...]:  # so that it comes back from another process
-        return type(self), (self.where, self.what, self.right), {"argument": self.argument}
+        of = {"argument": self.argument, "field": self.field}
+        return type(self), (self.where, self.what, self.right), of
 
     def within(self, place: str, more: str = "") -> InputError:
         """Say in which file or form it stands.
@@ -159,7 +165,7 @@ class InputError(RiskkitError, ValueError):
         home.toml, pit.depth: 'deep' is not a length.
         """
         found = f"{place}, {self.where}", Words(*_parts(self.what), more), self.right
-        return InputError(*found, argument=self.argument)
+        return InputError(*found, argument=self.argument, field=self.field)
 
 
 def _parts(text: str | Key | FileLine) -> tuple[str | Key | FileLine, ...]:

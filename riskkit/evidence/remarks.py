@@ -165,8 +165,7 @@ def _misfit(home: Home, one: Misfit) -> str:
             f"how often the pump runs is {said}. Both can hardly be true: ask again, and take out "
             "what is wrong."
         )
-    share = f"{max(one.chance, 0.001):.1%}".replace(".0%", "%")
-    share = f"less than {share}" if one.chance < 0.001 else share
+    share = f"{round(100 * one.chance, 1):g}%" if one.chance >= 0.001 else "less than 0.1%"
     tests = [f"{_TESTS[test.kind]} of {test.date}" for test in tests_of(home)]
     if one.beside is None and tests:
         return (

@@ -12,6 +12,7 @@ from riskkit.errors import InputError
 from riskkit.home._renamed import RENAMED
 from riskkit.home.sections import AREAS, FEELS, TEXTURES
 from riskkit.quantities.backup import backup_choices, backup_quantities
+from riskkit.quantities.choice_labels import choice_labels
 from riskkit.quantities.quantity import examples
 from riskkit.quantities.units import UnitSystem, parse_quantity
 from riskkit.quantities.variables import choices, variables
@@ -21,10 +22,10 @@ __all__ = ["HEADER", "Column", "columns", "read_header", "template_text"]
 
 HEADER = re.compile(r"\s*([a-z_.]+)\s*(?:\[([^\[\]]*)\])?\s*")
 _CHOSEN = {
-    "place.area": (AREAS, "area"),
-    "ground.soil": (TEXTURES, "soil"),
-    "ground.backfill": (TEXTURES, "backfill"),
-    "ground.feel": (tuple(FEELS), "what the soil feels like"),
+    "place.area": AREAS,
+    "ground.soil": TEXTURES,
+    "ground.backfill": TEXTURES,
+    "ground.feel": tuple(FEELS),
 }
 
 
@@ -88,16 +89,10 @@ def columns() -> Mapping[str, Column]:
         )  # fmt: skip
     chosen = {key: tuple(choice.options) for key, choice in choices().items()}
     chosen |= {key: tuple(options) for key, options in backup_choices().items()}
-    for key, options in chosen.items():
-        found[key] = Column(key, "", "", "", _words_of(key), options=options, example=options[0])
-    for key, (options, words) in _CHOSEN.items():
+    for key, options in (chosen | _CHOSEN).items():
+        words = choice_labels()[key]
         found[key] = Column(key, "", "", "", words, options=options, example=options[0])
     return MappingProxyType(found)
-
-
-def _words_of(key: str) -> str:
-    section, name = key.split(".")
-    return f"{section}, {name.replace('_', ' ')}: one of its words"
 
 
 def read_header(text: str, where: str) -> tuple[str, str]:

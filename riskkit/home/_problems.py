@@ -63,6 +63,9 @@ def control_characters(data: object, where: str = "") -> Iterator[InputError]:
             yield InputError(where, f"it holds {found}", "take it out")
 
 
+_LISTS = ("visit", "observation")  # of which a home has several
+
+
 def _unprintable(text: str, allowed: str = "") -> str:
     bad = steering_letter(text, allowed)
     return f"the control character U+{ord(bad):04X}" if bad else ""
@@ -70,10 +73,19 @@ def _unprintable(text: str, allowed: str = "") -> str:
 
 def problem_of(entry: dict[str, Any], root: type[BaseModel]) -> InputError:
     """Put into our words what pydantic found."""
+    found = _problem(entry, root)
+    if entry["loc"][0] in _LISTS:
+        keys = [part for part in entry["loc"] if isinstance(part, str)]
+        within = entry.get("ctx", {}).get("where", keys[-1])
+        found.field = ".".join(keys if within == keys[-1] else [*keys, within])
+    return found
+
+
+def _problem(entry: dict[str, Any], root: type[BaseModel]) -> InputError:
     path = [brief(str(part), 60) for part in entry["loc"]]
     where, context = ".".join(path), entry.get("ctx", {})
     kind, what = entry["type"], shown(entry["input"])
-    in_list = path[0] in ("visit", "observation")
+    in_list = path[0] in _LISTS
     if in_list:
         where = _entry_where(entry["loc"])
     if kind == "riskkit":

@@ -226,13 +226,15 @@ def _drawn(system: UnitSystem, width_px: int, stops: str) -> dict[str, Any]:
     return drawn
 
 
-def to_svg(chart: alt.Chart | alt.VConcatChart | dict[str, Any]) -> str:
+def to_svg(chart: alt.Chart | alt.VConcatChart | dict[str, Any], *, fonts: str = "") -> str:
     """Turn a chart into SVG, without a browser and without the network.
 
     Parameters
     ----------
     chart : altair.Chart, altair.VConcatChart or dict
         The chart, or what it is as Vega-Lite.
+    fonts : str
+        Families of all its text, the one wanted first; those of the chart when left out.
 
     Returns
     -------
@@ -242,6 +244,8 @@ def to_svg(chart: alt.Chart | alt.VConcatChart | dict[str, Any]) -> str:
     import vl_convert
 
     spec = chart if isinstance(chart, dict) else chart.to_dict()
+    if fonts:
+        spec = spec | {"config": spec.get("config", {}) | {"font": fonts}}
     svg: str = vl_convert.vegalite_to_svg(spec)
     return svg
 

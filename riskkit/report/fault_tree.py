@@ -13,6 +13,7 @@ from riskkit.reliability.causes import pump_tree
 from riskkit.reliability.fault_tree import GateKind
 from riskkit.report.chance_words import cause_words
 from riskkit.report.number_words import percent_words
+from riskkit.report.section_paints import DRAWING_FONTS
 from riskkit.tables import load_table
 
 if TYPE_CHECKING:
@@ -24,7 +25,7 @@ CUT_SETS_HEAD = ("Causes", "of the chance in a year")
 _MOST_SETS = 6
 _LEAST_TOLD = 1e-3  # of the chance in a year
 _ROW_PX, _STEP_PX, _WIDTH_PX = 24, 26, 720
-_TEXT = 'font-family="Libertinus Serif, DejaVu Sans, Verdana, sans-serif" font-size="13"'
+_TEXT = f'font-family="{DRAWING_FONTS}" font-size="13"'
 _JOINS = {GateKind.AND: "all of these", GateKind.OR: "any of these"}
 
 

@@ -29,6 +29,7 @@ from riskkit.report.ranking_words import (
 from riskkit.report.remedy_words import gain_words
 from riskkit.report.rows import Table, new_table
 from riskkit.report.section import section_svg
+from riskkit.report.section_paints import DRAWING_FONTS
 from riskkit.report.seen_blocks import estimator_seen, owner_seen
 from riskkit.report.sheet import (
     Block,
@@ -169,7 +170,9 @@ def estimator_sheet(
         The sheet.
     """
     storm = answer.headline_storm
-    chart = to_svg(level_chart(answer, system, storm.return_period_yr, **_CHART_PX))
+    chart = to_svg(
+        level_chart(answer, system, storm.return_period_yr, **_CHART_PX), fonts=DRAWING_FONTS
+    )
     level = Figure(
         chart,
         f"Water level through the {storm.return_period_yr:g}-year storm, "

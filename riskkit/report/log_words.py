@@ -76,17 +76,16 @@ def _share(value: float, system: UnitSystem) -> str:
     return f"{value * 100:.0f} %"
 
 
-def _wording(quantity: str) -> Callable[[float, UnitSystem], str]:
-    if quantity.startswith(("log.hour", "log.day")):
-        return _area
-    if quantity in ("log.lag", "log.recession"):
-        return _time
-    return _share if quantity == "pump.capacity" else about_flow
+_WRITTEN: dict[str, Callable[[float, UnitSystem], str]] = {
+    "log.hour_area": _area, "log.hour_area_full": _area,
+    "log.day_area": _area, "log.day_area_full": _area,
+    "log.lag": _time, "log.recession": _time, "pump.capacity": _share,
+}  # fmt: skip
 
 
 def _of(found: Fitted, system: UnitSystem) -> tuple[str, str]:
     """Middle and span in words."""
-    write = _wording(found.quantity)
+    write = _WRITTEN.get(found.quantity, about_flow)
     low, high = write(found.low, system), write(found.high, system)
     return write(found.value, system), low if low == high else f"{low} to {high}"
 

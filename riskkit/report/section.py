@@ -17,6 +17,7 @@ from riskkit.report.section_geometry import PartState, beside_water
 from riskkit.report.section_house import PERSON_M
 from riskkit.report.section_paints import (
     ALARM,
+    DRAWING_FONTS,
     EDGE,
     GROUNDS,
     INK,
@@ -36,7 +37,7 @@ _SCALE = 112.0  # pixels to the metre
 _LEFT, _RIGHT = 1.4, 1.05  # of ground and of floor shown beside wall and pit [m]
 _LEFT_GENERATOR = 2.9  # where a generator stands there too [m]
 _PER_LETTER, _BEFORE, _BELOW = 7.1, 22.0, 16.0  # for labels at the right [px]
-_TEXT = 'font-family="Libertinus Serif, DejaVu Sans, Verdana, sans-serif" font-size="13"'
+_TEXT = f'font-family="{DRAWING_FONTS}" font-size="13"'
 _DASH, _SHORT = "5 4", "2.5 2"  # of what is assumed
 _MARKS = {"alarm": ALARM, "second_on": WATER, "on": WATER, "off": WATER}
 _BELL = "M-7 6c3 -2 2 -5 3 -8a4 4 0 0 1 8 0c1 3 0 6 3 8zM-2.5 8.5h5"

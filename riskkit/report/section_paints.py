@@ -5,8 +5,20 @@ Colours are Okabe and Ito's, which colour-blind readers tell apart.
 
 from __future__ import annotations
 
-__all__ = ["ALARM", "EDGE", "GROUNDS", "INK", "LINES", "PAINTS", "PATTERNS", "WATER"]
+__all__ = [
+    "ALARM",
+    "DRAWING_FONTS",
+    "EDGE",
+    "GROUNDS",
+    "INK",
+    "LINES",
+    "PAINTS",
+    "PATTERNS",
+    "WATER",
+]
 
+# the first ones go with the sheets as PDF, the others stand in on pages
+DRAWING_FONTS = "Libertinus Serif, DejaVu Sans, Verdana, sans-serif"
 WATER, ALARM, INK = "#0072B2", "#D55E00", "#1d2b33"
 # Under each pattern lies its plain colour, so that no seams show between the tiles
 GROUNDS = {"earth": "#e3d9c8", "fill": "#efe8dc", "gravel": "#d9d3c6", "concrete": "#cfd2d1"}

@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import datetime
 import json
-import re
 import unicodedata
 from dataclasses import asdict, dataclass, field, replace
 from enum import Enum
@@ -38,7 +37,6 @@ __all__ = [
     "with_company",
 ]
 
-_PDF_FONTS = "Libertinus Serif, DejaVu Sans"
 _MOST_LETTERS = 4000
 
 
@@ -271,8 +269,6 @@ def sheet_pdf(sheet: Sheet, paper: Paper) -> bytes:
     import typst
 
     data = _data(sheet) | {"paper": paper.value}
-    for figure in _drawings(data):
-        figure["svg"] = re.sub(r'font-family="[^"]*"', f'font-family="{_PDF_FONTS}"', figure["svg"])
     program = files("riskkit.report").joinpath("templates/sheet.typ").read_bytes()
     day = datetime.datetime.combine(sheet.date, datetime.time(12), datetime.UTC)
     pdf: bytes = typst.compile(

@@ -96,18 +96,17 @@ def dead_words(answer: Assessment) -> str:
         return f"{_with(said, soon_words(dead.rain_to_floor_s, _RAIN))}."
     if dead.rain_to_alarm_s.median < _AT_ONCE_S:
         floor = soon_words(dead.rain_to_floor_s, _RAIN)
-        alarm = "the alarm sounds before the rain begins in half of the cases"
-        return f"{_with(_with(said, floor), alarm)}."
+        return (
+            f"{_with(said, floor, 'the alarm sounds before the rain begins in half of the cases')}."
+        )
     soon = soon_words(dead.rain_to_alarm_s, _RAIN)
-    alarm = f"the alarm sounds {soon}" if soon else ""
     floor = soon_words(dead.alarm_to_floor_s, "after the alarm")
-    return f"{_with(_with(said, floor), alarm)}."
+    return f"{_with(said, floor, f'the alarm sounds {soon}' if soon else '')}."
 
 
-def _with(said: str, more: str) -> str:
-    if not more:
-        return said
-    return f"{said}{';' if ':' in said else ':'} {more}"
+def _with(said: str, *more: str) -> str:
+    told = "; ".join(filter(None, more))
+    return f"{said}: {told}" if told else said
 
 
 def paths_words(answer: Assessment) -> str:

@@ -15,6 +15,7 @@ from riskkit.risk.trace import Trace
 from riskkit.simulate import PitPart
 
 __all__ = [
+    "PUMP_COLUMNS",
     "DeadBefore",
     "PumpWorking",
     "StormAnswer",
@@ -24,6 +25,12 @@ __all__ = [
     "storm_answers",
     "storm_columns",
 ]
+
+PUMP_COLUMNS = (
+    "peak_use_low", "peak_use_median", "peak_use_high",
+    "starts_low_per_hour", "starts_median_per_hour", "starts_high_per_hour",
+)  # fmt: skip
+"""Columns of `storm_columns` that say something of a pump at work."""
 
 
 @dataclass(frozen=True)

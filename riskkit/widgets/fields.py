@@ -17,6 +17,7 @@ from riskkit.evidence.overlay import home_as_seen
 from riskkit.home.home import Home
 from riskkit.home.overruled import overruled_choices
 from riskkit.home.sections import FEELS, TEXTURES
+from riskkit.quantities.choice_labels import choice_labels
 from riskkit.quantities.components import NONE, Component, absent_words, component_of
 from riskkit.quantities.quantity import UNKNOWN, Basis, Quantity
 from riskkit.quantities.reader_units import in_reader_units
@@ -24,7 +25,7 @@ from riskkit.quantities.units import UnitSystem, convert, system_of
 from riskkit.quantities.variables import Spread, Variable, choices, significant, variables
 from riskkit.report.cautions import cautions
 from riskkit.widgets.asked import ASKED, asked_text, is_too_short, told_otherwise
-from riskkit.widgets.labels import CHOICE_WORDS, PLAIN
+from riskkit.widgets.labels import PLAIN
 from riskkit.widgets.stand_by_fields import stand_by_groups, stand_by_values
 from riskkit.widgets.walk import WALK, WalkPlace
 
@@ -131,7 +132,7 @@ def _field(key: str, system: UnitSystem) -> dict[str, Any]:
             }
         return field
     if key in choices() or key in _SOIL:
-        field["label"] = CHOICE_WORDS.get(key, key)
+        field["label"] = choice_labels().get(key, key)
         field["kind"] = "feel" if key == FEEL else "select" if key in _SOIL else "choice"
         field["options"] = _options(key, system)
         field["chips"] = key in _SAYS_ALL
@@ -320,7 +321,7 @@ def known_counts(home: Home) -> list[dict[str, Any]]:
     open_keys = {row.key for row in assumptions(home) if row.basis is Basis.UNKNOWN}
 
     def known(key: str) -> bool:
-        if key not in CHOICE_WORDS:
+        if key not in choice_labels():
             return key not in open_keys
         targets = choices()[key].targets if key in choices() else frozenset()
         # what a word would set may be known by a number, or not be there at all

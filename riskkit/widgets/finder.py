@@ -112,9 +112,8 @@ class RainFinder:
                 self._done = f"The home now uses {found}, which lies beside its file."
                 self._arrived()
             elif isinstance(found, str):
-                found = InputError(
-                    found,
-                    f"the home does not take it: {self.state.errors[_RECORD].removesuffix('.')}",
+                found = RiskkitError(
+                    f"{found}: the home does not take it: {self.state.errors[_RECORD]}"
                 )
             self._end(found)
 

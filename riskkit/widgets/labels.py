@@ -6,27 +6,13 @@ Messages speak the words of the home file, with its keys and sections. A page ha
 from __future__ import annotations
 
 from riskkit.errors import FileLine, InputError, Key, Words
+from riskkit.quantities.choice_labels import choice_labels
 from riskkit.quantities.variables import variables
 from riskkit.widgets.asked import ASKED
 from riskkit.widgets.stand_by_fields import STAND_BY_LABELS
 
-__all__ = ["CHOICE_WORDS", "PLAIN", "label", "page_words"]
+__all__ = ["PLAIN", "label", "page_words"]
 
-CHOICE_WORDS = {
-    "roof.gutters": "gutters",
-    "ground.soil": "soil of the ground",
-    "ground.feel": "how the soil feels between thumb and finger, where its name is not known",
-    "ground.backfill": "soil of the loose fill at the wall",
-    "ground.slope": "how the ground falls at the house",
-    "ground.gap": "gap between soil and wall",
-    "ground.wetness": "how wet the ground is before the storm",
-    "switch.kind": "kind of float",
-    "pipe.check_valve": "check valve",
-    "pipe.outlet": "where the pumped water is let out",
-    "pipe.size": "size of the discharge pipe",
-    "pump.horsepower": "horsepower of the pump",
-    "house.use": "what is on the basement floor",
-}
 PLAIN = {
     "name": "name of the home",
     "note": "note",
@@ -38,7 +24,11 @@ PLAIN = {
     "place.latitude": "latitude",
     "place.longitude": "longitude",
 }
-_OTHER = {"pit.table": "measured table of the pit", "pump.curve": "measured curve of the pump"}
+_OTHER = {
+    "pit.table": "measured table of the pit",
+    "pump.curve": "measured curve of the pump",
+    "visit.wall.place": "Place of the wall",
+}
 
 
 def label(key: str) -> str:
@@ -55,7 +45,7 @@ def label(key: str) -> str:
         Plain words; the key itself where it has none.
     """
     item = variables().get(key)
-    known = STAND_BY_LABELS | CHOICE_WORDS | PLAIN | ASKED | _OTHER
+    known = {**STAND_BY_LABELS, **choice_labels(), **PLAIN, **ASKED, **_OTHER}
     return item.words if item else known.get(key, key)
 
 
@@ -77,18 +67,17 @@ def page_words(error: InputError, key: str) -> str:
     Examples
     --------
     >>> what = Words("9 in is not deeper than ", Key("switch.on"), " (13 in)")
-    >>> page_words(InputError("home, switch.off", what), "switch.off")
+    >>> page_words(InputError("switch.off", what).within("home"), "switch.off")
     '9 in is not deeper than “level at which the pump starts below the floor” (13 in).'
-    >>> page_words(InputError("home, visit 1, wall 1, place", "it is missing"), "visit.wall.1.size")
+    >>> missing = InputError("visit 1, wall 1, place", "it is missing", field="visit.wall.place")
+    >>> page_words(missing, "visit.wall.1.size")
     'Place of the wall: it is missing.'
     """
     text = _on_page(error.what) + (f"; {_on_page(error.right)}" if error.right else "")
-    about = error.where.rpartition("home, ")[2]
-    if about.startswith("visit ") and about.endswith(", place"):
-        about, name = key if key.endswith(".place") else about, "Place of the wall"
-    else:
-        name = label(about)
-    if about != key and name != about:
+    name = label(error.field)
+    # a page numbers the places of a wall, and shows their names
+    field = ".".join(part for part in key.split(".") if not part.isdigit())
+    if error.field != field and name != error.field:
         text = f"{name}: {text}"
     return text if text.endswith("?") else f"{text}."
 

@@ -96,7 +96,7 @@ class SeenPanel:
         try:
             found, missing = entered(state.home, one, texts, self._today(), state.system)
         except InputError as error:
-            wrong = error.where.rpartition(", ")[2]
+            wrong = error.field.rpartition(".")[2]
             at = f"seen.{name}.{wrong}" if wrong in one.fields else key
             self.errors[at] = page_words(error, at)
             found, missing = None, ""

@@ -11,6 +11,7 @@ from riskkit.home.backup import RunsOn, backup_of
 from riskkit.home.home import Home
 from riskkit.home.sections import AMOUNTS, AREAS
 from riskkit.quantities.backup import backup_choices, backup_quantities
+from riskkit.quantities.choice_labels import choice_labels
 from riskkit.quantities.quantity import Basis, Quantity
 from riskkit.quantities.reader_units import in_reader_units
 from riskkit.quantities.units import UnitSystem
@@ -70,24 +71,10 @@ _PARTS = (
         tuple(f"costs.{key}" for key in AMOUNTS if key not in _FIRST_AMOUNTS),
     ),
 )  # fmt: skip
-_CHOICE_LABELS = {
-    "pump.inlet": "inlet of the pump",
-    "pump.air_lock": "air in the pump keeps it from lifting water",
-    "switch.float": "how the float moves",
-    "pipe.outlet_opening": "opening of the outlet outside",
-    "second_pump.runs_on": "what drives the second pump",
-    "generator.starts": "how the generator starts",
-    "mains_water.source": "where the mains water comes from",
-    "household.remote_alarm": "the alarm calls a telephone",
-    "costs.loss": "what a flood costs is told by",
-    _AREA: "area of the outage statistics",
-    "costs.currency": "currency of all costs",
-    "costs.price_year": "year of the prices",
-}
 STAND_BY_LABELS = {
     **{key: item.words for key, item in backup_quantities().items()},
     **{f"costs.{key}": f"cost of {words}" for key, words in AMOUNTS.items()},
-    **_CHOICE_LABELS,
+    **choice_labels(),
 }
 """What each field is called."""
 

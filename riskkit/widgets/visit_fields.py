@@ -16,6 +16,7 @@ from riskkit.report.cautions import cautions
 from riskkit.report.visit_words import conflict_words, measured_words, note_words
 from riskkit.widgets.entered import DAY_HELP
 from riskkit.widgets.fields import typed_text
+from riskkit.widgets.labels import label
 from riskkit.widgets.wall_fields import WallSlot, wall_groups
 
 __all__ = [
@@ -297,7 +298,7 @@ def reading_blocks(home: Home, read: Overlay | None, system: UnitSystem) -> list
         return []
     items = [*measured_words(read, system)]
     words = {key: choice for key, choice in read.values.items() if key in choices()}
-    items += [f"Seen at the home: {_name(key)} {word}." for key, word in words.items()]
+    items += [f"Seen at the home: {label(key)}: {word}." for key, word in words.items()]
     items += note_words(home, read, system)
     conflicts = conflict_words(home, read, system)
     blocks: list[dict[str, Any]] = []
@@ -308,7 +309,3 @@ def reading_blocks(home: Home, read: Overlay | None, system: UnitSystem) -> list
         blocks.append({"kind": "heading", "text": "This cannot be true together"})
         blocks.append({"kind": "list", "items": list(conflicts)})
     return blocks
-
-
-def _name(key: str) -> str:
-    return key.rpartition(".")[2].replace("_", " ")
