@@ -116,13 +116,18 @@ def ice_closed(mean_degc: FloatArray, needed_degc_day: float) -> FloatArray:
         water that is pumped through meanwhile does not thaw it
     """
     frost, shut = 0.0, np.zeros(mean_degc.size)
-    for day, degc in enumerate(mean_degc.tolist()):
-        frost = min(max(frost - degc, 0.0), needed_degc_day)
-        shut[day] = frost >= needed_degc_day
+    if needed_degc_day <= 0:
+        return shut + 1.0
+    for day, degc in enumerate(mean_degc.tolist()):  # every home of a company comes through here
+        frost -= degc
+        if frost <= 0.0:
+            frost = 0.0
+        elif frost >= needed_degc_day:
+            frost, shut[day] = needed_degc_day, 1.0
     return shut
 
 
-@lru_cache(maxsize=4)  # the homes that are tried share their days, and mostly their pipe
+@lru_cache(maxsize=64)  # the homes that are tried share their days, and mostly their pipe
 def icy_share(weather: DailyWeather | None, bore_m: float) -> float | None:
     """Share of the big storms of a place that meet a pipe in which standing water is frozen.
 

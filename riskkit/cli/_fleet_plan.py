@@ -276,7 +276,7 @@ def run_report(options: argparse.Namespace) -> int:
     """Write the company as a page."""
     from riskkit.failures.prices import Prices
     from riskkit.files import write_text
-    from riskkit.fleet.night import nights_of
+    from riskkit.fleet.night import nights_of, past_nights_of
     from riskkit.fleet.planning import plan_visits
     from riskkit.report.fleet_page import company_page
 
@@ -292,7 +292,8 @@ def run_report(options: argparse.Namespace) -> int:
         )
         tell("playing the nights of the storm")
         nights = nights_of(options.folder, options.storm, seed=checked_seed(options.seed))
-        page = company_page(plan, nights, options.within, 0.9, options.crews)
+        past = past_nights_of(options.folder, seed=checked_seed(options.seed))
+        page = company_page(plan, nights, options.within, 0.9, options.crews, past)
     write_text(options.html, page)
     return 0
 

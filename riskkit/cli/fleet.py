@@ -30,7 +30,6 @@ from riskkit.cli._options import (
     need_endings,
     need_ours,
 )
-from riskkit.errors import InputError
 
 if TYPE_CHECKING:
     from riskkit.fleet.places import PlaceFiles
@@ -69,7 +68,9 @@ def _template(options: argparse.Namespace) -> int:
 
 def _add_demo(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("homes", type=int, metavar="COUNT", help="how many homes")
-    parser.add_argument("--out", type=Path, required=True, metavar="FILE", help="table (CSV)")
+    parser.add_argument("--out", type=Path, required=True, metavar="FILE",
+                        help="table (CSV); its homes name no rain, so fleet run needs --rain "
+                        "for it")  # fmt: skip
     parser.add_argument("--truth", type=Path, metavar="FILE",
                         help="write what is true of them as another table")  # fmt: skip
     parser.add_argument("--seed", type=int, default=1, help="of the company (default 1)")
@@ -78,6 +79,8 @@ def _add_demo(parser: argparse.ArgumentParser) -> None:
 def _demo(options: argparse.Namespace) -> int:
     from riskkit.files import write_text
     from riskkit.fleet.demo import demo_text
+    from riskkit.folders import invented_homes
+    from riskkit.report.fleet_words import demo_words
 
     need_apart([options.out, options.truth], [])
     need_endings(options, out=TABLE, truth=TABLE)
@@ -88,6 +91,8 @@ def _demo(options: argparse.Namespace) -> int:
     write_text(options.out, homes)
     if options.truth is not None:
         write_text(options.truth, demo_text(options.homes, seed, truth=True))
+    told = demo_words(options.homes, options.out, options.truth, invented_homes())
+    sys.stdout.write("\n".join(told) + "\n")
     return 0
 
 
@@ -130,9 +135,9 @@ def _add_run(parser: argparse.ArgumentParser) -> None:
 
 def _run(options: argparse.Namespace) -> int:
     from riskkit.files import write_text
-    from riskkit.fleet.run import run_fleet
+    from riskkit.fleet.run import need_a_home, run_fleet
     from riskkit.fleet.settings import FleetSettings
-    from riskkit.fleet.store import read_bad_rows, withdraw_run
+    from riskkit.fleet.store import read_bad_rows
     from riskkit.fleet.table import bad_rows_text
     from riskkit.report.fleet_words import progress_words, summary_words
 
@@ -154,11 +159,8 @@ def _run(options: argparse.Namespace) -> int:
     except KeyboardInterrupt:
         _say("stopped; what is done is kept, and the same command goes on from there")
         return INTERRUPTED
+    need_a_home(summary, options.homes, options.out, with_folder=is_new)
     first_bad = next(read_bad_rows(options.out), None)
-    if first_bad is not None and not summary.homes:
-        withdraw_run(options.out, with_folder=is_new)  # a run without a home is of no use
-        what = f"every row is refused, the first, row {first_bad.number}: {first_bad.reason[:-1]}"
-        raise InputError(options.homes.name, what)
     if first_bad is not None:
         write_text(options.out / "bad_rows.csv", bad_rows_text(read_bad_rows(options.out)))
     sys.stdout.write("\n".join(summary_words(summary, first_bad)) + "\n")

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
 
@@ -38,8 +37,9 @@ _LEAST_SHARE = 0.1  # of the commonest depth of a table, below which no extrapol
 _FEWEST_DRAWS, _MOST_DRAWS = 16, 65536
 
 
+@lru_cache(maxsize=4)  # depths belong to the place: its homes share them
 def with_commoner(
-    rain: DepthDurationFrequency, per_yr: Sequence[float] = COMMON_PER_YR
+    rain: DepthDurationFrequency, per_yr: tuple[float, ...] = COMMON_PER_YR
 ) -> DepthDurationFrequency:
     """Carry a table of depths on to storms that come several times a year.
 
@@ -50,7 +50,7 @@ def with_commoner(
     ----------
     rain : DepthDurationFrequency
         Depths in partial-duration terms.
-    per_yr : sequence of float
+    per_yr : tuple of float
         Storms a year of the rows to add, the commonest first [1/yr].
 
     Returns

@@ -14,7 +14,7 @@ from collections.abc import Iterable, Sequence
 
 from riskkit.errors import InputError
 
-__all__ = ["csv_text", "plain_cell", "xlsx_bytes"]
+__all__ = ["csv_text", "plain_cell", "unguarded", "xlsx_bytes"]
 
 _STARTS_A_FORMULA = ("=", "+", "-", "@", "\t", "\r", "\n", "＝", "＋", "－", "＠")
 
@@ -48,6 +48,28 @@ def plain_cell(value: object) -> str | int | float | None:
     text = value.isoformat() if isinstance(value, datetime.date) else str(value)
     text = "".join(letter if letter.isprintable() or letter == "\t" else " " for letter in text)
     return f"'{text}" if text.lstrip(" ").startswith(_STARTS_A_FORMULA) else text
+
+
+def unguarded(text: str) -> str:
+    """Take away the apostrophe that `plain_cell` puts before what begins like a formula.
+
+    Parameters
+    ----------
+    text : str
+        What stands in a cell of a table that comes in.
+
+    Returns
+    -------
+    str
+        What was meant.
+
+    Examples
+    --------
+    >>> unguarded("'-3 in"), unguarded("'s Lane")
+    ('-3 in', "'s Lane")
+    """
+    rest = text.removeprefix("'")
+    return rest if rest.lstrip(" ").startswith(_STARTS_A_FORMULA) else text
 
 
 def csv_text(header: Sequence[str], rows: Iterable[Sequence[object]]) -> str:

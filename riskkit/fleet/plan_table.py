@@ -33,7 +33,7 @@ __all__ = [
 
 Row = tuple[object, ...]
 RANK_HEAD = (
-    "rank", "id", "name", "neighbourhood", "week_begins", "due", "last_visit", "left",
+    "rank", "id", "name", "neighbourhood", "week_begins", "due", "wait", "last_visit", "left",
     "kept_away_now_mean", "kept_away_now_low", "kept_away_now_median", "kept_away_now_high",
     "kept_away_in_week", "chance_mean", "floods_per_yr", "by_pump_per_yr", "by_outage_per_yr",
     "by_overtopping_per_yr", "offer", "offer_at_most_per_yr", "best_every_yr", "never_share",
@@ -143,11 +143,11 @@ def rank_rows(plan: Plan) -> list[Row]:
         now = home.gain_now
         rows.append((
             rank, told["id"], told["name"], told["neighbourhood"], _begins(plan, home.week),
-            home.due, told["last_visit"], " ".join(told["left"]), home.mean_gain_now, now.low,
-            now.median, now.high, home.mean_gain, told["chance_mean"], told["floods_per_yr"],
-            told["by_pump_per_yr"], told["by_outage_per_yr"], told["by_overtopping_per_yr"],
-            offer.value, at_most, home.best_every_yr, told["never_share"], told["minutes_median"],
-            told["latitude"], told["longitude"],
+            home.due, wait_of(home, plan.begins).value, told["last_visit"], " ".join(told["left"]),
+            home.mean_gain_now, now.low, now.median, now.high, home.mean_gain, told["chance_mean"],
+            told["floods_per_yr"], told["by_pump_per_yr"], told["by_outage_per_yr"],
+            told["by_overtopping_per_yr"], offer.value, at_most, home.best_every_yr,
+            told["never_share"], told["minutes_median"], told["latitude"], told["longitude"],
         ))  # fmt: skip
     return rows
 

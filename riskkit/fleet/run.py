@@ -36,7 +36,7 @@ from riskkit.fleet.store import (
 )
 from riskkit.fleet.table import BadRow, RawRow, home_of_row, read_rows
 
-__all__ = ["Progress", "RunSummary", "run_fleet"]
+__all__ = ["Progress", "RunSummary", "need_a_home", "run_fleet"]
 
 _MOST_LOST = 5  # workers in one run, after which something is wrong with the machine
 _AHEAD = 2  # partitions that wait for each worker
@@ -224,6 +224,33 @@ def run_fleet(
         raise
     refused = sum(1 for _ in read_bad_rows(folder))
     return RunSummary(total - refused, refused, new, time.monotonic() - begun)
+
+
+def need_a_home(
+    summary: RunSummary, table: Path, folder: Path, *, with_folder: bool = False
+) -> None:
+    """Refuse a run in which every row was refused, and keep nothing of it.
+
+    Parameters
+    ----------
+    summary : RunSummary
+        What it came to.
+    table, folder : Path
+        Table of homes, and folder of the run.
+    with_folder : bool
+        Whether the folder was made for it, and goes too.
+
+    Raises
+    ------
+    InputError
+        Where no home was worked out.
+    """
+    if summary.homes:
+        return
+    bad = next(read_bad_rows(folder))
+    withdraw_run(folder, with_folder=with_folder)
+    what = f"every row is refused, the first, row {bad.number}: {bad.reason.rstrip('.')}"
+    raise InputError(table.name, what)
 
 
 def _worked_out(

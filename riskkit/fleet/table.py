@@ -18,7 +18,7 @@ from riskkit.errors import InputError, RiskkitError
 from riskkit.failures.circumstances import Circumstances
 from riskkit.files import need_file, read_text
 from riskkit.fleet.columns import columns, read_header
-from riskkit.fleet.export import csv_text
+from riskkit.fleet.export import csv_text, unguarded
 from riskkit.home.backup import backup_of
 from riskkit.home.home import Home, home_of, read_home
 from riskkit.quantities.text import brief, cleaned, steering_letter, with_unit
@@ -248,7 +248,7 @@ def _text(cell: object) -> str:
         return cell.date().isoformat()
     if isinstance(cell, float) and cell.is_integer() and abs(cell) < 1e15:
         return str(int(cell))
-    return str(cell).strip()
+    return unguarded(str(cell).strip())
 
 
 def _with_unit(text: str, unit: str) -> str:

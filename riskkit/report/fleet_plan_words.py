@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from typing import TYPE_CHECKING
 
 from riskkit.fleet.plan_table import Offer, Wait, offer_of, wait_of
@@ -34,6 +35,14 @@ OFFER_WORDS = {
     Offer.GRADING: "ground that falls away",
     Offer.NOTHING: "",
 }
+_SHORT = {
+    Wait.NOT_OVERDUE: "",
+    Wait.FIRST_WEEK: "at once",
+    Wait.GAINS_MORE_LATER: "more later",
+    Wait.OTHERS_GAIN_MORE: "after others",
+    Wait.NO_ROOM: "no week left",
+}
+_SHORT_OFFER = {Offer.SECOND_PUMP: "second pump", Offer.BATTERY: "power", Offer.GRADING: "grading"}
 _LEAST_TOLD = 0.05  # floods of a company in a year, below which no plan is called better
 _PART_H = 6  # of a row of the table of calls
 
@@ -145,20 +154,43 @@ def plan_table(plan: Plan, count: int) -> Table:
     rows = []
     for rank, home in enumerate(plan.homes[:count], start=1):
         offer, at_most = offer_of(home)
-        offered = f"{OFFER_WORDS[offer]}, at most {significant(100 * at_most, 2)}"
+        offered = "" if offer is Offer.NOTHING else _SHORT_OFFER[offer]
         rows.append((
-            f"{rank}  {home.about['name']}", f"{significant(100 * home.mean_gain_now, 2)}",
+            f"{rank}  {home.about['name']}",
+            f"{significant(100 * home.mean_gain_now, 2)}",
             _span_100(home.gain_now), percent_words(home.about["chance_mean"]),
             "" if home.due is None else home.due.isoformat(),
-            "" if home.week is None else str(home.week + 1),
-            "" if offer is Offer.NOTHING else offered,
+            "none" if home.week is None else str(home.week + 1), _SHORT[wait_of(home, plan.begins)],
+            offered, "" if offer is Offer.NOTHING else significant(100 * at_most, 2),
         ))  # fmt: skip
     head = (
-        "Home", "kept away", "8 in 10 variants", "chance in a year", "due", "week",
-        "to offer, floods in 100 years",
+        "Home", "kept away", "8 in 10 variants", "chance in a year", "due", "week", "overdue",
+        "to offer", "at most",
     )  # fmt: skip
     title = "Whom to visit first: floods that 100 such visits now keep away within a year"
-    return new_table(title, head, rows)
+    notes = (
+        *_waiting_lines(plan),
+        "To offer: a second pump on a battery, power in an outage, or ground that falls away, and "
+        "how many floods of 100 years it keeps away at most.",
+    )
+    return new_table(title, head, rows, notes, words=(0, 6, 7))
+
+
+def _waiting_lines(plan: Plan) -> list[str]:
+    """Say how many homes are overdue, and why those wait that do."""
+    waits = Counter(wait_of(home, plan.begins) for home in plan.homes)
+    overdue = sum(waits.values()) - waits[Wait.NOT_OVERDUE]
+    if not overdue:
+        return []
+    told = {
+        Wait.FIRST_WEEK: "in the first week",
+        Wait.GAINS_MORE_LATER: "in a later week in which the visit keeps more away",
+        Wait.OTHERS_GAIN_MORE: "after homes that gain more",
+        Wait.NO_ROOM: "in no week of the year, for others gain more",
+    }
+    parts = [f"{waits[wait]} {words}" for wait, words in told.items() if waits[wait]]
+    homes = counted(overdue, "home is", "homes are")
+    return [f"{homes} overdue on {plan.begins}. The visits come: {'; '.join(parts)}."]
 
 
 def _span_100(points: Points) -> str:

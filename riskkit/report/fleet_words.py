@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from shlex import quote
 from typing import TYPE_CHECKING
 
 from riskkit.fleet.columns import columns
@@ -9,10 +10,12 @@ from riskkit.fleet.export import csv_text
 from riskkit.quantities.variables import counted
 
 if TYPE_CHECKING:
+    from pathlib import Path
+
     from riskkit.fleet.run import Progress, RunSummary
     from riskkit.fleet.table import BadRow
 
-__all__ = ["dictionary_text", "progress_words", "summary_words", "time_words"]
+__all__ = ["demo_words", "dictionary_text", "progress_words", "summary_words", "time_words"]
 
 
 def dictionary_text() -> str:
@@ -34,6 +37,41 @@ def dictionary_text() -> str:
     head = ("column", "what it holds", "units, such as", "least", "greatest", "one of", "example",
             "where it is empty")  # fmt: skip
     return csv_text(head, rows)
+
+
+def demo_words(count: int, table: Path, truth: Path | None, sites: Path | None) -> list[str]:
+    """Say what was written of an invented company, and what to do with it.
+
+    Parameters
+    ----------
+    count : int
+        Homes [-].
+    table : Path
+        What the company knows of them.
+    truth : Path or None
+        What is true of them; None where it was not asked for.
+    sites : Path or None
+        Folder of the invented homes, with the record and the temperatures of their place; None
+        where it is not installed.
+
+    Returns
+    -------
+    list of str
+        A line each.
+    """
+    run, named = table.with_name(f"{table.stem}_run"), "--rain RECORD"
+    if sites is not None:
+        rain, air = (sites / f"alder_bend_{name}.csv.gz" for name in ("rain", "temperature"))
+        named = f"--rain {quote(str(rain))} --temperature {quote(str(air))}"
+    lines = [f"{counted(count, 'invented home stands', 'invented homes stand')} in {table}."]
+    if truth is not None:
+        lines.append(f"What is true of them, known or not, stands in {truth}.")
+    return [
+        *lines,
+        "No home names its rain, so a run of them needs a record, --rain, or a table, --table.",
+        "Next:" if sites is None else "Next, with the invented record of Alder Bend:",
+        f"  riskkit fleet run {quote(str(table))} {named} --out {quote(str(run))}",
+    ]
 
 
 def time_words(seconds: float) -> str:

@@ -15,17 +15,19 @@ import ipywidgets
 from riskkit.errors import InputError
 from riskkit.failures.prices import Prices
 from riskkit.fleet.export import csv_text, xlsx_bytes
-from riskkit.fleet.night import Nights, nights_of
+from riskkit.fleet.night import Nights, nights_of, past_nights_of
 from riskkit.fleet.places import PlaceFiles
 from riskkit.fleet.plan_table import RANK_HEAD, Row, offer_of, rank_rows
 from riskkit.fleet.planning import Plan, Planned, plan_visits
-from riskkit.fleet.run import Progress, run_fleet
+from riskkit.fleet.run import Progress, need_a_home, run_fleet
 from riskkit.fleet.settings import FleetSettings
 from riskkit.fleet.store import MANIFEST, read_bad_rows, read_manifest
 from riskkit.fleet.table import BadRow, read_rows
 from riskkit.quantities.variables import counted
 from riskkit.report.charts import to_svg
-from riskkit.report.fleet_page import HOMES_HEAD, calls_chart, company_map, homes_rows
+from riskkit.report.fleet_charts import calls_chart, company_map
+from riskkit.report.fleet_page import CALLS_WORDS, HOMES_HEAD, homes_rows
+from riskkit.report.fleet_past_words import past_table
 from riskkit.report.fleet_plan_words import OFFER_WORDS, night_lines, night_table, plan_lines
 from riskkit.report.fleet_words import progress_words
 from riskkit.widgets.homefile import file_signature
@@ -54,9 +56,6 @@ _MAP_WORDS = (
     "Homes where they stand, north up, on blank ground: the larger, the more floods a visit now "
     "keeps away. No server of maps is asked."
 )
-_CALLS_WORDS = (
-    "Calls by the hour of the storm: the median of all nights, and the range that holds 8 of 10."
-)
 
 
 @dataclass(frozen=True)
@@ -71,6 +70,8 @@ class Found:
         The visits of a year.
     nights : Nights, optional
         Many nights of a storm; None where the run kept no such storm.
+    past : tuple of Nights
+        Nights of the great storms of the record, the rarest first.
     n_draws : int
         Draws of each home [-].
     refused : tuple of BadRow
@@ -80,6 +81,7 @@ class Found:
     run: Path
     plan: Plan
     nights: Nights | None
+    past: tuple[Nights, ...]
     n_draws: int
     refused: tuple[BadRow, ...]
 
@@ -182,7 +184,10 @@ class CompanyPage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no 
 
             tell("reading the table")
             settings = FleetSettings(n_draws=32)
-            run_fleet(table, run, settings, usual=usual, part_size=5, workers=0, progress=told)
+            summary = run_fleet(
+                table, run, settings, usual=usual, part_size=5, workers=0, progress=told
+            )
+            need_a_home(summary, table, run, with_folder=True)
             return self._found(run, tell)
 
         self._begin(work)
@@ -246,8 +251,9 @@ class CompanyPage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no 
         if _STORM_YR in [float(each) for each in settings["kept_yr"]]:
             tell("running nights of a storm")
             nights = nights_of(run, _STORM_YR)
+        past = past_nights_of(run)
         refused = tuple(read_bad_rows(run))
-        return Found(run, plan, nights, int(settings["n_draws"]), refused)
+        return Found(run, plan, nights, past, int(settings["n_draws"]), refused)
 
     def _begin(self, work: Callable[[Callable[[str], None]], object]) -> None:
         self._tell("beginning")
@@ -354,6 +360,8 @@ class CompanyPage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no 
         if self.found.nights is not None:
             tabs.append({"title": "The night of a storm",
                          "blocks": _night_blocks(self.found.nights)})  # fmt: skip
+        if self.found.past:
+            tabs.append({"title": "Storms of the past", "blocks": _past_blocks(self.found.past)})
         return [
             {"kind": "heading", "text": f"{len(plan.homes):,} homes"},
             {"kind": "tabs", "title": "The company", "tabs": tabs},
@@ -406,8 +414,18 @@ def _night_blocks(nights: Nights) -> list[dict[str, Any]]:
     lines = night_lines(nights, _WITHIN_H, _SHARE, None)
     return [
         *(_text("", line.strip()) for line in lines),
-        {"kind": "picture", "svg": to_svg(calls_chart(nights).to_dict()), "words": _CALLS_WORDS},
+        {"kind": "picture", "svg": to_svg(calls_chart(nights).to_dict()), "words": CALLS_WORDS},
         *table_blocks(night_table(nights)),
+    ]
+
+
+def _past_blocks(past: Sequence[Nights]) -> list[dict[str, Any]]:
+    rarest = past[0]
+    lines = night_lines(rarest, _WITHIN_H, _SHARE, None)
+    return [
+        *table_blocks(past_table(past, _WITHIN_H, _SHARE)),
+        *(_text("", line.strip()) for line in lines),
+        {"kind": "picture", "svg": to_svg(calls_chart(rarest).to_dict()), "words": CALLS_WORDS},
     ]
 
 

@@ -2,17 +2,21 @@
 
 from __future__ import annotations
 
+import datetime
 from pathlib import Path
 
+import numpy as np
 import pytest
 from fleet.company import HEAD, depths
 
 from riskkit.cli.main import main
+from riskkit.fleet.night import Night, Nights
 from riskkit.fleet.plan_table import plan_frame
 from riskkit.fleet.planning import plan_visits
 from riskkit.fleet.run import run_fleet
 from riskkit.fleet.settings import FleetSettings
-from riskkit.report.fleet_page import map_rows
+from riskkit.report.charts import to_svg
+from riskkit.report.fleet_charts import OTHERS, calls_chart, company_map, looks_of, map_rows
 
 
 @pytest.fixture(scope="module")
@@ -41,8 +45,6 @@ def test_the_page_holds_map_calls_and_table_and_escapes_names(run: Path, tmp_pat
 
 
 def test_the_map_shows_the_homes_that_have_a_place(run: Path) -> None:
-    import datetime
-
     plan = plan_visits(run, 1, datetime.date(2026, 1, 5), 150.0, 10000.0)
     rows = map_rows(plan)
     assert {row["name"] for row in rows} == {"<b>Mill</b> & Co", "Two"}
@@ -52,3 +54,49 @@ def test_the_map_shows_the_homes_that_have_a_place(run: Path) -> None:
     assert frame.loc["A", "kept_away_now_mean"] == pytest.approx(
         next(home.mean_gain_now for home in plan.homes if home.about["id"] == "A")
     )
+
+
+def test_every_neighbourhood_has_a_look_of_its_own() -> None:
+    names = [f"n{i:02d}" for i in range(28) for _ in range(28 - i)]
+    looks = looks_of(names)
+    assert len(set(looks.values())) == len(looks) == 28 and OTHERS not in looks
+    more = looks_of([*names, "n28", "n29"])  # of one home each; so has n27
+    assert len(set(more.values())) == len(more) == 29 and more[OTHERS][0] == "#BBBBBB"
+    assert "n27" in more and "n28" not in more
+
+
+def test_a_mile_is_as_long_to_the_north_as_to_the_east(run: Path) -> None:
+    """At 41.25 degrees north a degree east is cos 41.25 = 0.75184 of one north."""
+    spec = company_map(plan_visits(run, 1, datetime.date(2026, 1, 5), 150.0, 10000.0)).to_dict()
+    assert spec["width"] == spec["height"]
+    (west, east), (south, north) = (
+        spec["encoding"][axis]["scale"]["domain"] for axis in ("x", "y")
+    )  # fmt: skip
+    assert (north - south) / (east - west) == pytest.approx(0.75184, abs=1e-5)
+    assert west < -88.7 < -88.6 < east and south < 41.2 < 41.3 < north
+
+
+def test_hours_without_calls_have_no_mark() -> None:
+    calls = np.array([5.2, 5.4, 30.0])
+    nights = Nights(10.0, 9, tuple(Night(0, 0, 0, calls, np.ones(3)) for _ in range(8)))
+    spec = calls_chart(nights).to_dict()
+    (rows,) = spec["datasets"].values()
+    assert [(row["hour"], row["median"]) for row in rows] == [(5, 2.0), (30, 1.0)]
+    assert spec["layer"][0]["encoding"]["x"]["scale"]["domain"] == [0, 36]
+    quiet = Nights(10.0, 9, (Night(0, 0, 0, np.zeros(0), np.zeros(0)),))
+    assert "<svg" in to_svg(calls_chart(quiet))
+
+
+def test_the_rank_says_why_an_overdue_home_waits(
+    run: Path, capsys: pytest.CaptureFixture[str], tmp_path: Path
+) -> None:
+    """A was due at the beginning of 2027; a year later it comes at once."""
+    asked = ["fleet", "rank", str(run), "--visits-per-week", "1", "--begins", "2028-01-03"]
+    assert main([*asked, "--out", str(tmp_path / "rank.csv")]) == 0
+    said = " ".join(capsys.readouterr().out.split())
+    assert "1 home is overdue on 2028-01-03. The visits come: 1 in" in said
+    import csv
+
+    rows = list(csv.DictReader((tmp_path / "rank.csv").read_text("utf-8").splitlines()))
+    waits = {row["id"]: row["wait"] for row in rows}
+    assert waits["A"] in ("first_week", "gains_more_later") and waits["B"] == "not_overdue"

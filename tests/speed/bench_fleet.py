@@ -1,85 +1,169 @@
-"""Many homes: cost per home, straight growth, workers, memory, and kills at random moments.
+"""Many homes: cost per home as a line, memory, workers, kills, plans by truth, a million homes.
 
-Run as ``python tests/speed/bench_fleet.py [--homes 200] [--draws 128] [--kills 20]``. Everything is
-an invented company under the invented record. Figures hang on what else the machine does, so that
-they are told as ratios within one run; the first homes, which compile and read the rain, are left
-out of the cost per home.
+Run as ``python tests/speed/bench_fleet.py PART …``; each part says what it measures. Everything is
+an invented company under the invented record of forty years. Times are seconds of processor
+(of a process and its children), which hang less on what else the machine does than those of the
+clock; both are told. What was not run but carried on is called so.
+
+    line       homes of --sizes, one process: cost per home, how far it is a line, memory
+    workers    one worker and two, and two workers of a Dask scheduler: the same rows, how fast
+    kills      runs that are killed at random moments, and gone on with: the same rows
+    gain       plan and calendar against the best plan where all is known, at several seeds
+    replays    years of the record through homes
+    million    a table of a million rows through reading and handing on, without any physics
 """
 
 from __future__ import annotations
 
 import argparse
+import contextlib
 import datetime
+import logging
 import os
+import resource
 import signal
 import subprocess
 import sys
 import tempfile
+import threading
 import time
+import warnings
+from collections.abc import Callable
+from concurrent.futures import Future
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import psutil
 
+from riskkit.fleet import run as running
 from riskkit.fleet.demo import demo_text
+from riskkit.fleet.jobs import Done, Job
 from riskkit.fleet.places import PlaceFiles
-from riskkit.fleet.planning import plan_visits, share_reached
+from riskkit.fleet.planning import share_reached
 from riskkit.fleet.run import run_fleet
 from riskkit.fleet.settings import FleetSettings
-from riskkit.fleet.store import SCHEMA, read_columns
+from riskkit.fleet.store import SCHEMA, done_parts, read_columns
+from riskkit.fleet.table import BadRow, home_of_row, read_rows
+from riskkit.home.home import Home
+from riskkit.risk.design_rain import design_rain
+from riskkit.years.records import ReplaySettings
+from riskkit.years.run import replay
 
 ROOT = Path(__file__).resolve().parents[2]
 RAIN = ROOT / "demo_sites" / "alder_bend_rain.csv.gz"
 AIR = ROOT / "demo_sites" / "alder_bend_temperature.csv.gz"
 DAY = datetime.date(2026, 1, 1)
+MANY = 10_000
 
 
-def table(folder: Path, count: int, *, truth: bool = False) -> Path:
-    path = folder / f"{'truth' if truth else 'homes'}_{count}.csv"
-    path.write_text(demo_text(count, truth=truth), "utf-8")
+def table(folder: Path, count: int, seed: int = 1, *, truth: bool = False) -> Path:
+    path = folder / f"{'truth' if truth else 'homes'}_{count}_{seed}.csv"
+    path.write_text(demo_text(count, seed, truth=truth), "utf-8")
     return path
 
 
-def command(homes: Path, out: Path, draws: int, workers: int) -> list[str]:
+def command(homes: Path, out: Path, draws: int, workers: int, part: int = 10) -> list[str]:
     return [
         sys.executable, "-m", "riskkit", "fleet", "run", str(homes), "--out", str(out), "--rain",
         str(RAIN), "--temperature", str(AIR), "--draws", str(draws), "--workers", str(workers),
-        "--day", DAY.isoformat(), "--part-size", "10",
+        "--day", DAY.isoformat(), "--part-size", str(part),
     ]  # fmt: skip
 
 
-def measured(arguments: list[str]) -> tuple[float, float]:
-    """Seconds, and the most memory of the process and its children [MB]."""
+def measured(arguments: list[str]) -> tuple[float, float, float]:
+    """Seconds of the clock and of processors, and the most memory of all processes [MB]."""
     begin, most = time.perf_counter(), 0
+    before = resource.getrusage(resource.RUSAGE_CHILDREN)
     process = subprocess.Popen(arguments, stdout=subprocess.DEVNULL)
     while process.poll() is None:
-        try:
+        with contextlib.suppress(psutil.Error):
             top = psutil.Process(process.pid)
             rss = sum(p.memory_info().rss for p in (top, *top.children(recursive=True)))
             most = max(most, rss)
-        except psutil.Error:
-            pass
         time.sleep(0.1)
     if process.returncode:
         raise SystemExit(f"the run ended with status {process.returncode}")
-    return time.perf_counter() - begin, most / 1e6
+    after = resource.getrusage(resource.RUSAGE_CHILDREN)
+    cpu = after.ru_utime + after.ru_stime - before.ru_utime - before.ru_stime
+    return time.perf_counter() - begin, cpu, most / 1e6
 
 
 def content(folder: Path) -> list[object]:
     return [row for part in read_columns(folder, SCHEMA.names) for row in part.to_pylist()]
 
 
-def kills(folder: Path, count: int) -> None:
+def line(folder: Path, options: argparse.Namespace) -> None:
+    """The cost of more homes, and how far it is a straight line."""
+    sizes, found = options.sizes, []
+    for count in sizes:
+        out = folder / f"line_{count}"
+        clock, cpu, memory = measured(command(table(folder, count), out, options.draws, 0, 50))
+        kept = sum(path.stat().st_size for path in out.glob("part-*")) / count
+        found.append(cpu)
+        print(f"{count} homes of {options.draws} draws: {cpu:.1f} s of processor, {clock:.1f} s of "
+              f"the clock, {memory:.0f} MB at most, {kept / 1000:.1f} kB a home kept",
+              flush=True)  # fmt: skip
+    slope, fixed = np.polyfit(sizes, found, 1)
+    off = max(abs(cpu - fixed - slope * n) / cpu for n, cpu in zip(sizes, found, strict=True))
+    print(f"a line: {1000 * slope:.0f} ms a home and {fixed:.1f} s before the first; the sizes "
+          f"measured lie within {off:.1%} of it")  # fmt: skip
+    print(f"carried on, not measured: {MANY} homes {(fixed + slope * MANY) / 60:.0f} min of one "
+          "processor")  # fmt: skip
+
+
+def quiet_cluster(workers: int) -> Any:
+    from distributed import LocalCluster
+
+    return LocalCluster(n_workers=workers, threads_per_worker=1, host="127.0.0.1",
+                        dashboard_address=None, silence_logs=logging.ERROR)  # fmt: skip
+
+
+def workers(folder: Path, options: argparse.Namespace) -> None:
+    """One worker and two, with and without a scheduler, and one that is lost."""
+    homes, rows, clocks = table(folder, options.homes), {}, {}
+    for count in (1, 2):
+        out = folder / f"workers_{count}"
+        clock, cpu, memory = measured(command(homes, out, options.draws, count))
+        rows[f"{count}"], clocks[f"{count}"] = content(out), clock
+        print(f"{count} workers: {clock:.1f} s of the clock, {cpu:.1f} s of processor, "
+              f"{memory:.0f} MB in all processes", flush=True)  # fmt: skip
+    settings = FleetSettings(options.draws, day=DAY)
+    for count, lose in ((1, False), (2, False), (2, True)):
+        name = f"dask {count}{' lost' if lose else ''}"
+        with quiet_cluster(count) as cluster:
+            out, begin = folder / name.replace(" ", "_"), time.perf_counter()
+            first = next(iter(cluster.workers.values()))
+            losing = threading.Thread(target=lost, args=(out, first.pid))
+            if lose:
+                losing.start()
+            run_fleet(homes, out, settings, usual=usual(), part_size=10,
+                      workers=cluster.scheduler_address)  # fmt: skip
+            rows[name], clocks[name] = content(out), time.perf_counter() - begin
+        print(f"{name}: {clocks[name]:.1f} s of the clock", flush=True)
+    same = all(each == rows["1"] for each in rows.values())
+    print(f"all of them: {'the same rows' if same else 'OTHER ROWS'}; two workers "
+          f"{clocks['1'] / clocks['2']:.2f} times as fast as one, behind a scheduler "
+          f"{clocks['dask 1'] / clocks['dask 2']:.2f} times")  # fmt: skip
+
+
+def lost(out: Path, pid: int) -> None:
+    while not done_parts(out):
+        time.sleep(0.02)
+    os.kill(pid, signal.SIGKILL)
+
+
+def kills(folder: Path, options: argparse.Namespace) -> None:
     """Kill a run at random moments again and again until it is done; compare what it made."""
     homes, whole, torn = table(folder, 60), folder / "whole", folder / "torn"
     subprocess.run(command(homes, whole, 16, 1), check=True, stdout=subprocess.DEVNULL)
     rng, killed = np.random.default_rng(1), 0
-    while killed < count:
+    while killed < options.kills:
         process = subprocess.Popen(command(homes, torn, 16, 1), stdout=subprocess.DEVNULL,
                                    start_new_session=True)  # fmt: skip
         try:
-            process.wait(rng.uniform(1.0, 8.0))
-            if killed < count:  # done before all kills: begin once more
+            process.wait(rng.uniform(1.0, 12.0))
+            if killed < options.kills:  # done before all kills: begin once more
                 torn = folder / f"torn_{killed}"
         except subprocess.TimeoutExpired:
             os.killpg(process.pid, signal.SIGKILL)
@@ -90,50 +174,131 @@ def kills(folder: Path, count: int) -> None:
     print(f"{killed} kills: {'the same rows' if same else 'OTHER ROWS'}")
 
 
+def gain(folder: Path, options: argparse.Namespace) -> None:
+    """Plan and calendar against the best plan where everything is known, company by company."""
+    found, n = [], options.homes
+    settings = FleetSettings(options.draws, day=DAY, past=0)
+    per_week = max(1, n // 104)
+    for seed in range(1, options.seeds + 1):
+        runs = [folder / f"{name}_{seed}" for name in ("known", "truth")]
+        for run, truth in zip(runs, (False, True), strict=True):
+            homes = table(folder, n, seed, truth=truth)
+            run_fleet(homes, run, settings, usual=usual(), workers=0)
+        found.append(share_reached(runs[0], runs[1], per_week, DAY, 150.0, 10_000.0))
+        print(f"company {seed}: of the best plan the ranking reaches {found[-1][0]:.1%}, the "
+              f"calendar {found[-1][1]:.1%}", flush=True)  # fmt: skip
+    each = np.array(found)
+    for name, values in (("ranking", each[:, 0]), ("calendar", each[:, 1]),
+                         ("ranking less calendar", each[:, 0] - each[:, 1])):  # fmt: skip
+        print(f"{name}: mean {values.mean():.1%}, standard deviation {values.std(ddof=1):.1%}, "
+              f"{values.min():.1%} to {values.max():.1%} of {len(values)} companies of {n} homes, "
+              f"{per_week} visits a week")  # fmt: skip
+
+
+def replays(folder: Path, options: argparse.Namespace) -> None:
+    """Years of the record through homes of the company, one after the other."""
+    named = Home().rain.model_copy(update={"record": str(RAIN), "temperature": str(AIR)})
+    rain = design_rain(Home().model_copy(update={"rain": named}).in_folder("/"))
+    cpus, years = [], 0.0
+    for row in read_rows(table(folder, options.replayed + 1)):
+        home = home_of_row(row)
+        if isinstance(home, BadRow):
+            raise SystemExit(home.reason)
+        begin = time.process_time()
+        answer = replay(home.home, rain, ReplaySettings(n_draws=16))
+        cpus.append(time.process_time() - begin)
+        years = answer.month.size / 12
+    each = float(np.mean(cpus[1:]))
+    print(f"{options.replayed} homes through {years:.0f} years, 16 draws: {each:.1f} s of "
+          f"processor a home, {1000 * each / years:.0f} ms a home and year; one before, which "
+          "compiles, is left out")  # fmt: skip
+    print(f"carried on, not measured: 1000 homes through 60 years "
+          f"{1000 * each * 60 / years / 3600:.1f} h of one processor")  # fmt: skip
+
+
+class Idle:
+    """Workers that do nothing, so that what is left is reading and handing on."""
+
+    ahead = 8
+
+    def submit(self, job: Job) -> Future[Done]:
+        done: Future[Done] = Future()
+        done.set_result(idle(job))
+        return done
+
+    def stop(self) -> None: ...
+
+    def again(self) -> bool:
+        return False
+
+
+def idle(job: Job) -> Done:
+    return job.number, b"", ()
+
+
+def million(folder: Path, options: argparse.Namespace) -> None:
+    """Rows of nine columns through reading and handing on, to idle workers and a scheduler."""
+    path, head = folder / "million.csv", "id,name,neighbourhood,place.latitude,place.longitude"
+    with path.open("w", encoding="utf-8") as stream:
+        stream.write(f"{head},ground.soil,house.perimeter [ft],pit.depth [in],pump.age\n")
+        for i in range(options.rows):
+            stream.write(f"H{i},{i} Mill Lane,n{i % 997},41.2,-88.{i % 100:02d},clay,138,24,7 yr\n")
+    for name in ("idle workers", "a scheduler"):
+        begin, cpu = time.perf_counter(), time.process_time()
+        with through(name) as crew:
+            places = running.Places(path.parent, usual(), FleetSettings(past=10))
+            total, twice = running._looked_through(path, places)
+            looked = time.process_time() - cpu
+            jobs = running._jobs(path, FleetSettings(), 50, set(), twice, places)
+            parts = sum(1 for _ in running._all_of(jobs, crew))
+        cpu = time.process_time() - cpu
+        most = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
+        print(f"{total} rows, {parts} partitions, through {name}: "
+              f"{time.perf_counter() - begin:.0f} s of the clock, {cpu:.0f} s of processor in the "
+              f"process that hands on ({looked:.0f} s of them look through the table), {most:.0f} "
+              f"MB at most in it", flush=True)  # fmt: skip
+
+
+@contextlib.contextmanager
+def through(name: str) -> Any:
+    if name == "idle workers":
+        yield Idle()
+        return
+    from riskkit.fleet.cluster import Cluster
+
+    with quiet_cluster(2) as cluster:
+        crew = Cluster(cluster.scheduler_address, idle)
+        try:
+            yield crew
+        finally:
+            crew.stop()
+
+
+def usual() -> PlaceFiles:
+    return PlaceFiles(record=str(RAIN), temperature=str(AIR))
+
+
+PARTS: dict[str, Callable[[Path, argparse.Namespace], None]] = {
+    "line": line, "workers": workers, "kills": kills, "gain": gain, "replays": replays,
+    "million": million,
+}  # fmt: skip
+
+
 def main() -> None:
     parser = argparse.ArgumentParser()
-    parser.add_argument("--homes", type=int, default=200)
-    parser.add_argument("--draws", type=int, default=128)
-    parser.add_argument("--kills", type=int, default=0)
+    parser.add_argument("parts", nargs="+", choices=list(PARTS))
+    parser.add_argument("--sizes", type=int, nargs="+", default=[100, 300, 1000])
+    parser.add_argument("--homes", type=int, default=80)
+    parser.add_argument("--draws", type=int, default=32)
+    parser.add_argument("--kills", type=int, default=20)
+    parser.add_argument("--seeds", type=int, default=5)
+    parser.add_argument("--replayed", type=int, default=20)
+    parser.add_argument("--rows", type=int, default=1_000_000)
     options = parser.parse_args()
-    with tempfile.TemporaryDirectory() as name:
-        folder, n = Path(name), options.homes
-        few = n // 4
-        found = {}
-        for count, workers in ((few, 1), (n, 1), (n, 2)):
-            out = folder / f"run_{count}_{workers}"
-            found[count, workers] = measured(command(table(folder, count), out, options.draws,
-                                                     workers))  # fmt: skip
-        each = (found[n, 1][0] - found[few, 1][0]) / (n - few)
-        fixed = found[n, 1][0] - n * each
-        kept = sum(p.stat().st_size for p in (folder / f"run_{n}_1").glob("part-*")) / n
-        print(f"a home of {options.draws} draws and nine storms: {1000 * each:.0f} ms with one "
-              f"worker; {fixed:.1f} s before the first")  # fmt: skip
-        print(f"two workers: {found[n, 1][0] / found[n, 2][0]:.2f} times as fast as one")
-        for (count, workers), (_, memory) in found.items():
-            print(f"memory of {count} homes, {workers} workers: {memory:.0f} MB in all processes")
-        print(f"kept: {kept / 1000:.1f} kB a home")
-        same = content(folder / f"run_{n}_1") == content(folder / f"run_{n}_2")
-        print(f"one worker and two: {'the same rows' if same else 'OTHER ROWS'}")
-        truth = folder / "truth"
-        run_fleet(
-            table(folder, n, truth=True), truth, FleetSettings(options.draws, day=DAY),
-            usual=_usual(), workers=0,
-        )  # fmt: skip
-        asked = (max(1, n // 104), DAY, 150.0, 10000.0)
-        begin = time.perf_counter()
-        plan = plan_visits(folder / f"run_{n}_1", *asked)
-        took = time.perf_counter() - begin
-        reached = share_reached(folder / f"run_{n}_1", truth, *asked)
-        print(f"a plan of {n} homes: {1000 * took / n:.1f} ms a home; keeps away "
-              f"{plan.mean_total:.1f} floods, the calendar {plan.mean_calendar:.1f}; of the best "
-              f"where all is known {reached[0]:.0%}, the calendar {reached[1]:.0%}")  # fmt: skip
-        if options.kills:
-            kills(folder, options.kills)
-
-
-def _usual() -> PlaceFiles:
-    return PlaceFiles(record=str(RAIN), temperature=str(AIR))
+    with tempfile.TemporaryDirectory() as name, warnings.catch_warnings():
+        warnings.filterwarnings("ignore", module="distributed")  # of the library's event loops
+        for part in options.parts:
+            PARTS[part](Path(name), options)
 
 
 if __name__ == "__main__":
