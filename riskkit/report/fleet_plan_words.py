@@ -164,12 +164,13 @@ def plan_table(plan: Plan, count: int) -> Table:
             offered, "" if offer is Offer.NOTHING else significant(100 * at_most, 2),
         ))  # fmt: skip
     head = (
-        "Home", "kept away", "8 in 10 variants", "chance in a year", "due", "week", "overdue",
+        "Home", "kept away", "8 in 10", "chance a year", "due", "week", "overdue",
         "to offer", "at most",
     )  # fmt: skip
     title = "Whom to visit first: floods that 100 such visits now keep away within a year"
     notes = (
         *_waiting_lines(plan),
+        "8 in 10: what so many variants of the home lie between. "
         "To offer: a second pump on a battery, power in an outage, or ground that falls away, and "
         "how many floods of 100 years it keeps away at most.",
     )

@@ -144,7 +144,9 @@ def test_who_knows_all_reaches_all(run: Path, tmp_path: Path) -> None:
 
 
 def test_lists_go_out_as_csv_and_xlsx(
-    run: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+    run: Path,
+    tmp_path: Path,
+    capsys: pytest.CaptureFixture[str],
 ) -> None:
     out, week = tmp_path / "homes.csv", tmp_path / "week.xlsx"
     arguments = ["fleet", "rank", str(run), "--visits-per-week", "3", "--begins", "2026-01-05",
