@@ -37,9 +37,9 @@ def _run(options: argparse.Namespace) -> int:
     need_endings(options, html=PAGE)
 
     from riskkit.assessment import assess
-    from riskkit.failures.yearly import chance
     from riskkit.files import write_text
     from riskkit.home.home import load_home
+    from riskkit.options.ranking import rank_for
     from riskkit.options.remedies import best_homes
     from riskkit.report.takeaway import MOST_REMEDIES, takeaway_page
 
@@ -48,14 +48,13 @@ def _run(options: argparse.Namespace) -> int:
         need_apart([options.html], rain_files(home, options.home))
         rain = rain_of(home, options)
         answer = assess(home, rain, progress=tell)
-        tried = best_homes(answer, MOST_REMEDIES, progress=tell)
-        tell("working out the chance of a year")
-        yearly = chance(home, rain)
+        ranking = rank_for(answer, progress=tell)
+        tried = best_homes(answer, ranking, MOST_REMEDIES, progress=tell)
         tell("drawing the page")
         shown = options.date or datetime.date.today()
         write_text(
             options.html,
-            takeaway_page(answer, tried, shown, UnitSystem(options.units), yearly),
+            takeaway_page(answer, tried, shown, UnitSystem(options.units), ranking),
         )
     return 0
 

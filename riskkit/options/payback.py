@@ -55,6 +55,18 @@ class CostBenefit(ByValue):
         return self.mean_saved > self.cost.per_yr
 
     @property
+    def saved_error(self) -> float:
+        """Two standard errors of what it saves in the mean, by the picking of draws [money/yr]."""
+        saved = self.saved_by_draw
+        return ALIKE_ERRORS * error_of_ratio(saved, np.zeros_like(saved))
+
+    @property
+    def is_within_error(self) -> bool:
+        """Whether its gain may as well be none: of what costs nothing at once, the gain is net."""
+        gain = self.mean_saved - (0.0 if self.cost.once else self.cost.per_yr)
+        return self.saved_error > 0.0 and abs(gain) <= self.saved_error
+
+    @property
     def mean_payback_yr(self) -> float:
         """Years until it has paid for itself by the mean of all draws; infinite for never [yr]."""
         return float(payback_of(self.cost, np.array([self.mean_saved]))[0])
@@ -62,9 +74,8 @@ class CostBenefit(ByValue):
     @property
     def mean_payback_limits_yr(self) -> tuple[float, float]:
         """The same by what is saved in the mean, two standard errors up and down [yr]."""
-        saved = self.saved_by_draw
-        error = ALIKE_ERRORS * error_of_ratio(saved, np.zeros_like(saved))
-        soon, late = payback_of(self.cost, self.mean_saved + error * np.array([1.0, -1.0]))
+        ends = self.mean_saved + self.saved_error * np.array([1.0, -1.0])
+        soon, late = payback_of(self.cost, ends)
         return float(soon), float(late)
 
     @property

@@ -19,6 +19,7 @@ from riskkit.threads import at_once
 
 if TYPE_CHECKING:
     from riskkit.assessment import Assessment, StormAnswer
+    from riskkit.options.ranking import Ranking
 
 __all__ = ["DAY_S", "Gain", "Remedy", "best_homes", "try_remedies"]
 
@@ -142,7 +143,11 @@ def try_remedies(
 
 
 def best_homes(
-    answer: Assessment, most: int, *, progress: Callable[[str], None] | None = None
+    answer: Assessment,
+    ranking: Ranking,
+    most: int,
+    *,
+    progress: Callable[[str], None] | None = None,
 ) -> tuple[tuple[Change, Assessment], ...]:
     """Answer the home with each of the remedies that help most, from the same draws.
 
@@ -150,6 +155,8 @@ def best_homes(
     ----------
     answer : Assessment
         The answer for the home as it is.
+    ranking : Ranking
+        What helps it, the best first; only what changes its file can be answered.
     most : int
         How many remedies at most [-].
     progress : callable, optional
@@ -158,9 +165,11 @@ def best_homes(
     Returns
     -------
     tuple of (Change, Assessment)
-        The best first.
+        In the order of the ranking.
     """
-    helpful = [one.change for one in try_remedies(answer, progress=progress) if one.helps][:most]
+    changes = {change.name: change for change in remedies()}
+    names = [row.remedy.name for row in ranking.rows if row.helps]
+    helpful = [changes[name] for name in names if name in changes][:most]
     found = []
     for at, change in enumerate(helpful, start=1):
         if progress is not None:

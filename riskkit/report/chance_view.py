@@ -300,6 +300,7 @@ def _cost_benefit(cost_benefit: CostBenefit) -> dict[str, Any]:
         "mean_payback_limits_yr": [_number(one) for one in cost_benefit.mean_payback_limits_yr],
         "pays_back_share": cost_benefit.pays_back_share,
         "pays": cost_benefit.pays,
+        "gain_is_within_error": cost_benefit.is_within_error,
     }
 
 

@@ -228,8 +228,14 @@ def budget_lines(found: Ranking) -> list[str]:
         f"Then the chance in a year is {chance_words(best.mean_chance)} instead of "
         f"{chance_words(found.now.mean)}, mean of all variants. It costs {_cost(gain, currency)}, "
         f"and saves about {amount_words(gain.mean_saved)} {currency} of losses a year in the "
-        f"mean: {'it pays' if gain.pays else 'it does not pay by losses alone'}.",
+        f"mean: {_verdict(gain)}.",
     ]
+
+
+def _verdict(gain: CostBenefit) -> str:
+    if gain.is_within_error:
+        return "whether it pays cannot be told, for that is within its error"
+    return "it pays" if gain.pays else "it does not pay by losses alone"
 
 
 def money_lines(found: Ranking) -> list[str]:
@@ -319,6 +325,8 @@ def _payback(cost_benefit: CostBenefit, currency: str) -> str:
 
 
 def _mean_payback(cost_benefit: CostBenefit, currency: str) -> str:
+    if cost_benefit.is_within_error:
+        return "neither pays nor fails: its gain is within its error"
     if not cost_benefit.cost.once:
         left = cost_benefit.mean_saved - cost_benefit.cost.per_yr
         amount = f"{significant(abs(left), 2)} {currency} a year"

@@ -14,19 +14,20 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from riskkit.report.cautions import cautions
-from riskkit.report.chance_words import RESTS_ON
+from riskkit.report.chance_words import RESTS_ON, one_year_in_words
 from riskkit.report.days import day_words
 from riskkit.report.key_figure import chance_figure, key_figure
 from riskkit.report.moving import SECTION_SCRIPT, SECTION_STYLE, pictures
 from riskkit.report.page import environment
+from riskkit.report.ranking_words import short_words, tie_lines
 from riskkit.report.state_words import ORDER_FIRST
 from riskkit.report.stop_words import has_second_pump
 from riskkit.report.visit_words import alerts
 
 if TYPE_CHECKING:
     from riskkit.assessment import Assessment
-    from riskkit.failures.answer import YearlyChance
     from riskkit.options.changes import Change
+    from riskkit.options.ranking import Ranking
     from riskkit.quantities.units import UnitSystem
 
 __all__ = ["MOST_REMEDIES", "STORMS_YR", "takeaway_page"]
@@ -43,7 +44,7 @@ def takeaway_page(
     tried: Sequence[tuple[Change, Assessment]],
     date: datetime.date,
     system: UnitSystem,
-    yearly: YearlyChance | None = None,
+    ranking: Ranking | None = None,
     notes: Sequence[str] = (),
 ) -> str:
     """Write the page.
@@ -53,13 +54,13 @@ def takeaway_page(
     answer : Assessment
         The home as it is.
     tried : sequence of (Change, Assessment)
-        What would help, and the home with it, the best first.
+        What would help, and the home with it, in the order of the ranking.
     date : date
         Day of the page.
     system : UnitSystem
         Units of the reader.
-    yearly : YearlyChance, optional
-        Chance of a year of the home as it is, where it is known.
+    ranking : Ranking, optional
+        Chance of a year of the home as it is and with what helps, where it is known.
     notes : sequence of str
         What a reader must know first, such as values that it is without.
 
@@ -70,10 +71,13 @@ def takeaway_page(
     """
     import markupsafe
 
+    chances = {} if ranking is None else _chances(ranking)
     homes = [("", "as it is now", answer)]
     homes += [(change.name, change.words(system), after) for change, after in tried]
     data = {
-        "homes": [{"key": key, "words": words} for key, words, _ in homes],
+        "homes": [
+            {"key": key, "words": words, "chance": chances.get(key)} for key, words, _ in homes
+        ],
         "two_pumps": has_second_pump(answer.home),
         "storms": [storm for storm in STORMS_YR if _holds(answer, storm)],
         "shown": [_shown(key, one, system) for key, _, one in homes],
@@ -88,7 +92,8 @@ def takeaway_page(
             alerts=alerts(answer.home, answer.state, system),
             order_first=ORDER_FIRST,
             notes=notes,
-            chance=None if yearly is None else chance_figure(yearly),
+            chance=chances.get(""),
+            ranked=[] if ranking is None else _ranked(ranking, tried, system),
             rests_on=RESTS_ON,
             cautions=cautions("sheet", system=system),
             version=answer.version,
@@ -97,6 +102,33 @@ def takeaway_page(
             data=markupsafe.Markup(_inside_script(data)),  # noqa: S704 - cannot end the script
         )
     )
+
+
+def _chances(ranking: Ranking) -> dict[str, tuple[str, str]]:
+    """The chance of a year of each home as a figure, and what is said beside it, by its key."""
+    now, likely = chance_figure(ranking.now)
+    found = {"": (now, f"with water on the floor, by judgement; {likely}")}
+    for row in ranking.rows:
+        then = one_year_in_words(row.mean_after) if row.helps_chance else now
+        less = f"instead of {now}" if then != now else "as it is now, or hardly less often"
+        found[row.remedy.name] = (then, f"with water on the floor, {less}")
+    return found
+
+
+def _ranked(
+    ranking: Ranking, tried: Sequence[tuple[Change, Assessment]], system: UnitSystem
+) -> list[str]:
+    """Say how the remedies are put in order, which of them tie, and what else helps."""
+    there = {change.name for change, _ in tried}
+    helps = [row for row in ranking.rows if row.helps]
+    others = [row for row in helps if row.remedy.name not in there]
+    lines = ["What helps most against water on the floor in a year stands first."] if tried else []
+    lines += tie_lines(ranking, system)
+    if others:
+        words = "; ".join(short_words(row.remedy.name) for row in others)
+        too = "Helps too, but is not drawn here" if tried else "What would help"
+        lines.append(f"{too}: {words}.")
+    return lines
 
 
 def _holds(answer: Assessment, storm_yr: float) -> bool:

@@ -8,9 +8,9 @@ from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from riskkit.failures.yearly import chance
 from riskkit.files import write_text
 from riskkit.options.changes import remedies
+from riskkit.options.ranking import rank_for
 from riskkit.options.remedies import best_homes
 from riskkit.report.takeaway import MOST_REMEDIES, takeaway_page
 from riskkit.widgets.work import Refiner
@@ -24,7 +24,8 @@ if TYPE_CHECKING:
 
 __all__ = ["TakeawayMaker"]
 
-_STORMS_SHARE = 0.7  # of the time, which the storms of all remedies take; the chance takes the rest
+_STORMS_SHARE = 0.9  # of the time, which the storms of all remedies take; drawing takes the rest
+_OTHERS = 10  # about as many remedies change no key of the home, and are ranked too
 
 
 class TakeawayMaker:
@@ -86,7 +87,7 @@ class TakeawayMaker:
     ) -> None:
         home, begun = answer.home, time.monotonic()
         steps = sum(not each.is_in_place(home) and each.fits(home) for each in remedies())
-        count = max(steps + MOST_REMEDIES, 1)
+        count = steps + _OTHERS + MOST_REMEDIES
 
         def work(tell: Callable[[str], None]) -> tuple[str, str]:
             done = 0
@@ -97,13 +98,11 @@ class TakeawayMaker:
                 tell(remaining_words(words, share, time.monotonic() - begun))
                 done += 1
 
-            tried = best_homes(answer, MOST_REMEDIES, progress=told)
-            words = "working out the chance of a year"
-            tell(remaining_words(words, _STORMS_SHARE, time.monotonic() - begun))
-            yearly = chance(home, answer.place_rain)
+            ranking = rank_for(answer, progress=told)
+            tried = best_homes(answer, ranking, MOST_REMEDIES, progress=told)
             tell("drawing the page")
             today = datetime.date.today()
-            page = takeaway_page(answer, tried, today, system, yearly, notes)
+            page = takeaway_page(answer, tried, today, system, ranking, notes)
             tell("")  # nothing is written of a home that changed meanwhile
             said = "The take-away page is ready; it was not saved, for the home has no file yet."
             if path is not None:

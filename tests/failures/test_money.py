@@ -101,10 +101,20 @@ def test_the_limits_of_a_payback_hold_its_figure() -> None:
     assert found.mean_payback_yr == pytest.approx(3.0)
     assert found.mean_payback_limits_yr == pytest.approx((1.5, math.inf))
     assert found.pays_back_share == 0.5
+    # 200 is as much as two standard errors: whether it gains anything is not known
+    assert found.saved_error == pytest.approx(200.0)
+    assert found.is_within_error
     surer = CostBenefit(cost, np.full(8, 1000.0), np.repeat([1000.0, 600.0], 4))
     # one difference of 400 in seven: sqrt(160,000 / 112) = 37.8
     early, late = surer.mean_payback_limits_yr
     assert (early, late) == pytest.approx((600 / 275.6, 600 / 124.4), rel=1e-3)
+    assert not surer.is_within_error  # 200 against 2 x 37.8
+    # 150 a year for the same 200, within the error; 50 a year is clear of it
+    fee = replace(surer, cost=RemedyCost(0.0, 9.0, 150.0, is_invented=False))
+    assert fee.is_within_error
+    assert not replace(fee, cost=RemedyCost(0.0, 9.0, 50.0, is_invented=False)).is_within_error
+    none = replace(fee, loss_after=fee.loss_before)  # what saves nothing at all fails
+    assert not none.is_within_error
     # rare floods: the mean lies outside of eight in ten variants, never outside of its own limits
     rare = CostBenefit(cost, np.full(32, 1000.0), np.append(np.full(31, 1000.0), -6000.0))
     assert math.isinf(rare.payback_yr.low) and rare.mean_payback_yr == pytest.approx(600 / 218.75)
@@ -222,7 +232,8 @@ def test_what_is_said_of_money(clay: Home, ranked: Ranking) -> None:
     for cell in yearly:
         amount = r"about \S+ USD a year"
         assert re.fullmatch(
-            f"(yes, saves {amount} more than it costs|no, costs {amount} more than it saves)"
+            f"(yes, saves {amount} more than it costs|no, costs {amount} more than it saves"
+            "|neither pays nor fails: its gain is within its error)"
             r"; in [a-z ]*\d+ %",
             cell,
         )
@@ -233,6 +244,10 @@ def test_what_is_said_of_money(clay: Home, ranked: Ranking) -> None:
             continue
         assert row.cost_benefit is not None
         left = row.cost_benefit.mean_saved - row.cost_benefit.cost.per_yr
+        neither = abs(left) <= row.cost_benefit.saved_error
+        assert cell.startswith("neither") == neither
+        if neither:
+            continue
         told = float(re.findall(r"\d[\d.,]*", cell)[0].replace(",", "").rstrip("."))
         assert told == pytest.approx(abs(left), rel=0.05, abs=0.5)
         assert cell.startswith("yes" if left > 0 else "no")

@@ -88,14 +88,18 @@ def soaked(process: subprocess.Popen[str], changes: int, pages: int) -> None:
         changed(page, first, choose, last)
         whole_answer(page, _LONG_MS)
         early = megabytes(busy)
-        changed(page, changes - first, choose, last)
-        whole_answer(page, _LONG_MS)
+        for done in range(first, changes, first):
+            changed(page, min(first, changes - done), choose, last)
+            whole_answer(page, _LONG_MS)
+            told = min(done + first, changes)
+            print(f"{told} changes: {megabytes(busy):.0f} MB", flush=True)  # also of one stopped
         print(f"kernel of the page: {early:.0f} MB after {first} changes, {megabytes(busy):.0f} MB "
               f"after {changes}", flush=True)  # fmt: skip
         page.close(run_before_unload=True)
         app_before = 0.0
         for i in range(pages):
             opened().close(run_before_unload=True)
+            print(f"{i + 1} pages: {megabytes(app):.0f} MB", flush=True)
             if i == 1:
                 app_before = megabytes(app)
         page = browser.new_page()  # a page that says goodbye needs a browser for a while

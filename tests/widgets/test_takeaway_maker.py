@@ -18,7 +18,9 @@ def asked(monkeypatch: pytest.MonkeyPatch) -> list[Any]:
     """Which answers a page was asked of; trying all that helps is left to the command's tests."""
     found: list[Any] = []
 
-    def one(answer: Any, most: int, *, progress: Callable[[str], None]) -> Sequence[Any]:
+    def one(
+        answer: Any, ranking: Any, most: int, *, progress: Callable[[str], None]
+    ) -> Sequence[Any]:
         found.append(answer)
         progress("trying")
         return []

@@ -34,7 +34,9 @@ function showChosen() {
   marks.forEach((mark) => mark());
   const home = all.shown[chosen.home], storm = home.storms[chosen.storm];
   for (const [key, text] of Object.entries(storm.figure)) part(key).textContent = text;
-  if (part("chance")) part("chance").hidden = chosen.home > 0; // it is that of the home as it is
+  const year = all.homes[chosen.home].chance;
+  if (part("chance")) part("chance").hidden = !year;
+  if (year) [part("year").textContent, part("year-of").textContent] = year;
   part("done").hidden = chosen.home === 0;
   part("done").textContent = chosen.home === 0 ? "" : `This is not done yet. It is how your home would be, if done: ${all.homes[chosen.home].words}`;
   part("pump").parentElement.hidden = home.section.parts?.pump === "none";
