@@ -366,8 +366,8 @@ def _with_check(checks: Mapping[str, Any], name: str, text: str) -> dict[str, An
     elif part:
         parts = _replaced(parts, part, text)
     else:
-        kept = f"{text},{note}" if note and text == state else text
-        parts = _replaced(parts, "found", kept)
+        # a press on the wrong word is taken back, and what was seen must not go with it
+        parts = _replaced(parts, "found", f"{text},{note}" if note and text else text)
     parts = {name: said for name, said in parts.items() if said}
     only = parts.keys() == {"found"}
     rest = {other: check for other, check in checks.items() if other != key}

@@ -41,5 +41,5 @@ def test_remedies_and_interval_split_one_chance_alike(which: str, demo_sites: Pa
         assert other.mean == pytest.approx(ranked.mean, rel=1e-12)
         for one, told in zip(ranked.causes, other.causes, strict=True):
             assert (told.cause, told.is_certain) == (one.cause, one.is_certain)
-            numbers = [(each.share, each.chance, each.floods_per_yr) for each in (told, one)]
+            numbers = [(each.share, each.chance, each.per_yr) for each in (told, one)]
             assert numbers[0] == pytest.approx(numbers[1], rel=1e-12)

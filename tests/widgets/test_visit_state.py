@@ -470,9 +470,15 @@ def test_a_check_keeps_what_was_seen_what_was_done_and_how_it_was_left(state: Vi
     check = state.home.visit[-1].check("check_valve_holds")
     assert check == Check(False, "stuck open", "replaced", True)  # the history keeps both
     assert state.entries[f"{key}.note"] == "stuck open" and state.entries[key] == "no"
-    # another word for how it was found drops the note that went with the first
+    # the wrong word by mistake: what was seen stays, in sight, and is there when it is taken back
     assert state.change(key, "yes")
-    assert state.home.visit[-1].check("check_valve_holds") == Check(True, "", "replaced", True)
+    check = state.home.visit[-1].check("check_valve_holds")
+    assert check == Check(True, "stuck open", "replaced", True)
+    assert not shown()[f"{key}.note"]["hidden"]
+    assert state.change(key, "no")
+    assert state.home.visit[-1].check("check_valve_holds") == Check(
+        False, "stuck open", "replaced", True
+    )
     for name in (key, f"{key}.done", f"{key}.left"):
         assert state.change(name, "")
     assert not state.home.visit or state.home.visit[-1].check("check_valve_holds") is None
