@@ -46,6 +46,7 @@ class YearlyRisk:
         self.panel, self._worker, self._renewed = Helps(), Refiner(), renewed
         self._key: object = None
         self.yearly: YearlyChance | None = None
+        self._before: YearlyChance | None = None  # of the home before its last change
         self.ranking: Ranking | None = None
         self._fault = ""
         self._left, self._step = TimeLeft(), ""
@@ -65,6 +66,7 @@ class YearlyRisk:
         key = None if answer is None else (answer.home, answer.rain)
         if key != self._key:
             self._worker.call_off()
+            self._before = self.yearly or self._before
             self._key, self.yearly, self.ranking, self._fault = key, None, None, ""
             self._step = ""
             if answer is not None and whole:
@@ -72,6 +74,8 @@ class YearlyRisk:
                     self._begin(answer, system)
             elif answer is not None:
                 self._key = None  # begun with the whole answer
+        if answer is None:  # the next one may be of another home
+            self._before = None
         self.show(system, waits=answer is not None and in_loop())
 
     def _begin(self, answer: Assessment, system: UnitSystem) -> None:
@@ -113,17 +117,19 @@ class YearlyRisk:
         self._renewed()
 
     def figure(self) -> list[str] | None:
-        """Return the chance of a year and what it is of.
+        """Return the chance of a year and what it is of; meanwhile that before the change.
 
         Returns
         -------
         list of str or None
-            None while it is not known.
+            A third one marks that of before; None while none is known.
         """
-        if self.yearly is None:
+        found = self.yearly or (None if self._fault else self._before)
+        if found is None:
             return None
-        value, likely = chance_figure(self.yearly)
-        return [value, f"with water on the floor, by judgement; {likely}"]
+        value, likely = chance_figure(found)
+        said = f"with water on the floor, by judgement; {likely}"
+        return [value, said] if self.yearly else [value, f"before the change; {said}", "old"]
 
     def best(self, system: UnitSystem) -> str:
         """Say what would help most.

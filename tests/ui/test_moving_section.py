@@ -475,6 +475,22 @@ def test_the_time_line_zooms_on_the_time_from_alarm_to_floor(drawn_page: Page) -
     assert int(state(page)["moment"]) == pytest.approx(13500, abs=15)
 
 
+def test_no_line_runs_through_the_name_of_the_water(
+    drawn_page: Page, played: dict[str, Any]
+) -> None:
+    """A pump that stops early puts its line where the name stands else."""
+    page = drawn_page
+    for stop_s in (played["time_s"][0] + 300.0, 600.0, 1500.0, 3000.0):
+        animation = {**played, "stopped_at_s": stop_s}
+        page.evaluate("animation => put('animation', animation)", animation)
+        name = page.locator(".slider").get_by_text("water in the pit", exact=True).bounding_box()
+        lines = page.locator(".slider .event").evaluate_all(
+            "(all) => all.map((line) => line.getBoundingClientRect().x)"
+        )
+        assert name is not None and lines
+        assert not any(name["x"] <= x <= name["x"] + name["width"] for x in lines), stop_s
+
+
 def test_who_goes_beyond_the_zoom_sees_the_whole_storm_again(drawn_page: Page) -> None:
     page = drawn_page
     page.get_by_role("button", name="Zoom: alarm to floor").click()

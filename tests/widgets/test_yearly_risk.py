@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import asyncio
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -64,6 +65,15 @@ def test_it_waits_for_the_whole_answer_and_forgets_what_was_of_another_home(
     assert view["alike"] == " ".join(alike)
     assert (alike[0] in best) is (found.ranking.ties[0][0] is found.ranking.rows[0])
     assert found.yearly == found.ranking.now  # one figure beside the other
+    # a change of the home: the figure of before stays, marked, until there is the new one
+    changed = replace(answer, home=answer.home.changed(pit__diameter="22 in"))
+    found.follow(changed, US, whole=False)
+    assert found.yearly is None and found.best(US) == ""
+    old = found.figure()
+    assert old == [figure[0], f"before the change; {figure[1]}", "old"]
+    found.follow(None, US, whole=False)  # another home is opened while the answer is refined
+    found.follow(answer, US, whole=False)
+    assert found.figure() is None
     found.follow(None, US, whole=True)
     assert found.figure() is None and found.best(US) == "" and found.panel.view["items"] == []
 

@@ -131,6 +131,8 @@ function stretchOf(animation, [from, to]) {
     rain_mm_h: [rain(from), ...within.map((i) => animation.rain_mm_h[i]), rain(to)] };
 }
 
+const WATER_NAME_PX = 104; // of "water in the pit", with room to spare
+
 function drawTimeLine(parent, whole, section, words, width, close) {
   parent.replaceChildren();
   const height = 112, low = 90, middle = 34;
@@ -165,10 +167,12 @@ function drawTimeLine(parent, whole, section, words, width, close) {
   const name = (y, text, x = edge + 5, anchor = "start") => svg("text", { x, y, class: "label soft", text, "text-anchor": anchor }, parent);
   const hardest = Math.max(...animation.rain_mm_h);
   name(15, hardest > 0 ? `rain, up to ${words.rain(hardest)}` : "no rain", width - edge - 4, "end");
-  name(low - 6, "water in the pit");
+  const events = eventsOf(animation).filter(({ at, sign }) => sign && at >= begin);
+  let clear = edge + 5; // no line of an event runs through the name
+  for (const x of events.map(({ at }) => X(at)).sort((a, b) => a - b)) if (x > clear - 4 && x < clear + WATER_NAME_PX) clear = x + 6;
+  name(low - 6, "water in the pit", clear);
   marks.forEach(({ key }, i) => name(places[i] + 4, key, names));
-  for (const { at, sign, short } of eventsOf(animation)) {
-    if (!sign || at < begin) continue;
+  for (const { at, sign, short } of events) {
     svg("line", { x1: X(at), x2: X(at), y1: 2, y2: low, class: "event" }, parent);
     const y = { "✕": 14, "▲": 28, "●": 42 }[sign], before = X(at) > width - 200;
     svg("text", { x: X(at), y, class: "sign", "text-anchor": "middle", text: sign }, parent);

@@ -85,6 +85,7 @@ function render({ model, el }) {
     write(of, figure?.of ?? "");
     write(short, waits ? "The answer is being worked out." : figure?.short ?? "");
     chance.hidden = !figure?.chance;
+    chance.classList.toggle("old", Boolean(figure?.chance?.[2]));
     write(yearly, figure?.chance?.[0] ?? "");
     write(yearlyOf, figure?.chance?.[1] ?? "");
     write(best, view.best ?? "");

@@ -16,6 +16,9 @@ DIMMED = """() => {
   const pictures = [...document.querySelectorAll(".rk-section .picture, .rk-chart .marks")];
   if (pictures.length !== 2) return null;
   if (pictures.some((e) => getComputedStyle(e).opacity > 0.5)) return null;
+  if (pictures.some((e) => getComputedStyle(e).animationName !== "none")) return "not at once";
+  const words = [...document.querySelectorAll(".rk-stale :is(.rk-caption, .say)")];
+  if (words.some((e) => getComputedStyle(e).color !== "rgb(93, 110, 120)")) return "black words";
   return [...document.querySelectorAll(".rk-stale")].map((e) => getComputedStyle(e, "::before"))
     .map((mark) => [mark.content, mark.animationDelay, mark.position]);
 }"""
@@ -154,6 +157,16 @@ def test_picture_chart_and_tables_are_marked_while_they_wait_for_the_new_answer(
     # the tables are longer than the window: their mark goes along
     assert marks == [[*said, "absolute"], [*said, "absolute"], [*said, "sticky"]]
     expect(page.locator(".rk-stale")).to_have_count(0)
+    # both key figures stand on one line, at a desk as on a tablet
+    expect(page.locator(".rk-answer .chance")).to_be_visible()
+    low = page.locator(".rk-answer .figures b").evaluate_all(
+        """(all) => all.map((b) => {
+          const mark = b.appendChild(document.createElement("i"));
+          mark.style.cssText = "display: inline-block; width: 0; height: 0";
+          return mark.getBoundingClientRect().bottom;
+        })"""
+    )
+    assert abs(low[0] - low[1]) < 1
     assert (
         page.locator(".rk-section .picture").evaluate("(e) => getComputedStyle(e).opacity") == "1"
     )
