@@ -257,9 +257,7 @@ def wall_water(
     Gap water, wells and downspouts tied in go through a linear reservoir of minutes. Infiltrated
     water fills a deficit, then a store that drains as a linear reservoir, in the fill to the
     footing and on the lot to the water table. Full ground takes no more than it hands on. Each
-    part is solved in closed form within the step.
-
-    One storm at a time: the soil does not dry between showers.
+    part is solved in closed form within the step. The soil does not dry between showers.
 
     Parameters
     ----------
@@ -413,13 +411,15 @@ def run_wall(
     tail, parts = np.empty((n_draws, 4)), np.empty((n_draws, len(PARTS)))
     demand = np.zeros(0) if demand_mm is None else np.array(demand_mm, dtype=np.float64)
     scarce = np.ones(demand.size) if scarce_share is None else np.array(scarce_share)
-    thawed = np.zeros((1, 0)) if thawed_share is None else np.array(np.atleast_2d(thawed_share))
+    thawed = np.zeros((1, 0))
+    if thawed_share is not None and thawed_share.min() < 1:
+        thawed = np.array(np.atleast_2d(thawed_share))
     marks = np.zeros(0, dtype=np.int64) if marked is None else np.array(marked, dtype=np.int64)
     kept = np.empty((n_draws, marks.size, state.shape[1])) if noted is None else noted
     each = np.empty((n_draws, 0, len(FLOWS))) if flows is None else flows
     out = (state, kept, footing, recharge, tail, parts, each)
-    shared = (demand, scarce, float(front_s), float(step_s))
-    _run((rain, thawed), shared, draws, marks, out, threads)
+    of_all = (demand, scarce, float(front_s), float(step_s))
+    _run((rain, thawed), of_all, draws, marks, out, threads)
     _check_balance(parts)
     tail_s = np.stack(
         [draws.gap_time_s, draws.ponding_time_s, draws.fill_time_s, draws.lot_time_s], axis=1
@@ -465,7 +465,7 @@ def _prepare(
 
 def _run(
     weather: tuple[FloatArray, FloatArray],
-    shared: tuple[FloatArray, FloatArray, float, float],
+    of_all: tuple[FloatArray, FloatArray, float, float],
     draws: WallDraws,
     marks: IntArray,
     out: tuple[FloatArray, ...],
@@ -480,12 +480,11 @@ def _run(
     def some(rows: slice) -> None:
         own = (one[rows] if one.shape[0] > 1 else one for one in weather)
         chunk = WallDraws(*(values[rows] for values in draws))
-        _kernel.wall_loop(*own, *shared, chunk, marks, *(array[rows] for array in out))
+        _kernel.wall_loop(*own, *of_all, chunk, marks, *(array[rows] for array in out))
 
     n_parts = max(threads, math.ceil(n_draws / _MOST_IN_PART))
     edges = np.linspace(0, n_draws, n_parts + 1).astype(int)
-    slices = [slice(int(i), int(j)) for i, j in pairwise(edges)]
-    share_out(some, slices, threads)
+    share_out(some, [slice(int(i), int(j)) for i, j in pairwise(edges)], threads)
 
 
 def _check_balance(parts: FloatArray) -> None:
