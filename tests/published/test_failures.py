@@ -81,7 +81,8 @@ def test_rates_that_differ() -> None:
 
 @pytest.mark.published(
     stage="reliability", what="exponent of a battery of 100 Ah in 20 h and 60 Ah in 3 h",
-    source="peukert1897", where="I^k t is constant", origin="computed", tolerance="0.001",
+    source="peukert1897", where="I^k t is constant (recalled)", origin="computed",
+    tolerance="0.001",
 )  # fmt: skip
 def test_exponent_of_two_ratings() -> None:
     found = float(battery_laws.peukert_exponent(100, 20, 60, 3))

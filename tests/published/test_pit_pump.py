@@ -41,8 +41,8 @@ def test_friction_factor(reynolds: float, smooth: float, rough: float) -> None:
 
 @pytest.mark.published(
     stage="pump", what="friction factor of flow in layers, 64 over the Reynolds number",
-    source="poiseuille", where="laminar flow in a round pipe", origin="computed",
-    tolerance="0.1 %",
+    source="poiseuille", where="laminar flow in a round pipe (textbook knowledge)",
+    origin="computed", tolerance="0.1 %",
 )  # fmt: skip
 def test_laminar() -> None:
     for reynolds in (500.0, 1000.0, 1500.0):

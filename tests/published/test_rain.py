@@ -210,7 +210,7 @@ def test_fixed_interval_factor_lies_just_above_the_empirical_ones() -> None:
 
 @published(
     what="fixed-interval factor of 1, 2 and 24 intervals", source="weiss1964",
-    where="theoretical factor", origin="computed", tolerance="0.0006",
+    where="theoretical factor 8n/(8n-1) (recalled)", origin="computed", tolerance="0.0006",
 )  # fmt: skip
 def test_fixed_interval_factor() -> None:
     np.testing.assert_allclose(

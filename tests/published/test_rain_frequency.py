@@ -56,7 +56,8 @@ def test_pareto_quantiles() -> None:
 
 @published(
     what="peaks over a threshold with exponential excess: u + a ln(rate T)",
-    source="hosking_wallis1987", where="limit of shape 0", origin="computed", tolerance="1 %",
+    source="hosking_wallis1987", where="limit of shape 0 (recalled)", origin="computed",
+    tolerance="1 %",
 )  # fmt: skip
 def test_exponential_peaks() -> None:
     f = (np.arange(20_000) + 0.5) / 20_000

@@ -52,7 +52,7 @@ def test_life_of_a_bearing() -> None:
 
 @pytest.mark.published(
     stage="reliability", what="unavailability of one part that tests find unfit",
-    source="iec61508_6", where="annex B, 1oo1, no time for repair, no self-test",
+    source="iec61508_6", where="annex B, 1oo1, no time for repair, no self-test (recalled)",
     origin="computed", tolerance="2 % at lambda tau = 0.02, and below",
 )  # fmt: skip
 def test_unavailability_of_one() -> None:
@@ -65,7 +65,8 @@ def test_unavailability_of_one() -> None:
 
 @pytest.mark.published(
     stage="reliability", what="share of defects that fail, with visits that find all or miss some",
-    source="christer_waller1984", where="basic and imperfect inspection, by numerical integration",
+    source="christer_waller1984",
+    where="basic and imperfect inspection, by numerical integration (recalled)",
     origin="computed", tolerance="1e-8",
 )  # fmt: skip
 @pytest.mark.parametrize("finds", [1.0, 0.75, 0.4])
