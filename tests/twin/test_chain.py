@@ -4,7 +4,7 @@ The goal was set before anything was compared: volumes to a millionth of the wat
 both use the same steps there; times to a second or 0.1 %. After a stop the twin integrates pit,
 footing, lot and joint in continuous time, and riskkit in steps in which what comes in at the joint
 is constant. That riskkit keeps to the goal for times only in a tenth of its steps was found by
-comparing; in its own steps these twenty keep to 30 s or 0.5 %, and of 3,162 times of the study six
+comparing; in its own steps these twenty keep to 30 s or 0.5 %, and of 6,000 times of the study 12
 do not, see `tests/speed/study_twin.py`.
 """
 
