@@ -24,6 +24,9 @@ __all__ = ["COMMAND"]
 def _add_options(parser: argparse.ArgumentParser) -> None:
     add_home_and_rain(parser)
     add_climate(parser)
+    parser.add_argument("--draws", type=int, default=512,
+                        help="variants of the home: a power of two from 16 to 65536 "
+                        "(default 512)")  # fmt: skip
     add_units(parser)
     add_json(parser)
 
@@ -36,6 +39,7 @@ def _run(options: argparse.Namespace) -> int:
     from riskkit.report.json import state_form
     from riskkit.report.visit_effect_words import effect_form
     from riskkit.report.visit_words import visit_report
+    from riskkit.risk.settings import Settings
 
     home = load_home(options.home, outside=options.outside)
     need_past(home, options.home)
@@ -45,7 +49,8 @@ def _run(options: argparse.Namespace) -> int:
     system = UnitSystem(options.units)
     visit_overlay(home, visit)  # a test below the bottom of the pit is refused before anything runs
     with progress() as tell:
-        effect = visit_effect(home, visit, rain_of(home, options), progress=tell)
+        settings = Settings(n_draws=options.draws)
+        effect = visit_effect(home, visit, rain_of(home, options), settings, progress=tell)
     if options.json:
         told = state_form(effect.after.state).model_dump(mode="json")
         print_json({"state": told} | effect_form(effect))

@@ -33,6 +33,13 @@ VISITS = [
 ]
 
 
+@pytest.fixture
+def quick_visit(monkeypatch: pytest.MonkeyPatch) -> tuple[str, ...]:
+    """Few variants of all that a visit is told with: for tests of what is said, not of numbers."""
+    monkeypatch.setattr("riskkit.options.visit_effect.USUAL_DRAWS", 16)
+    return ("--draws", "16")
+
+
 @pytest.fixture(scope="session")
 def answers(demo_sites: Path) -> dict[str, Assessment]:
     found = {}

@@ -117,9 +117,9 @@ def test_the_forms_warn_beside_the_fields() -> None:
 
 
 def test_the_visit_command_says_those_of_what_was_done(
-    demo_sites: Path, capsys: pytest.CaptureFixture[str]
+    demo_sites: Path, quick_visit: tuple[str, ...], capsys: pytest.CaptureFixture[str]
 ) -> None:
-    assert main(["visit", str(demo_sites / "row_house_near_creek.toml")]) == 0
+    assert main(["visit", str(demo_sites / "row_house_near_creek.toml"), *quick_visit]) == 0
     out = capsys.readouterr().out
     for place in ("rise_test", "drawdown_test", "checks", "wall", "leaving"):
         for words in cautions(place):

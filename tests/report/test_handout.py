@@ -410,7 +410,10 @@ def test_handout_refuses_in_one_sentence(
 
 
 def test_visit_command_shows_before_and_after_and_writes_nothing(
-    demo_sites: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+    demo_sites: Path,
+    tmp_path: Path,
+    quick_visit: tuple[str, ...],
+    capsys: pytest.CaptureFixture[str],
 ) -> None:
     home = tmp_path / "home.toml"
     text = (demo_sites / "bungalow_on_sand.toml").read_text(encoding="utf-8")
@@ -420,7 +423,7 @@ def test_visit_command_shows_before_and_after_and_writes_nothing(
         'end = "19 in"\ntime = "10 min"\nweather = "dry"\n'
     )
     home.write_text(text + visit, encoding="utf-8")
-    rain = ["--rain", str(demo_sites / "alder_bend_rain.csv.gz"), "--outside"]
+    rain = ["--rain", str(demo_sites / "alder_bend_rain.csv.gz"), "--outside", *quick_visit]
     assert main(["visit", str(home), *rain]) == 0
     out = capsys.readouterr().out
     assert "Water comes in at " in out and "Before the visit: " in out and "Now: " in out

@@ -211,7 +211,10 @@ pump_back_on = "yes"
 
 
 def test_the_commands_say_the_state_first(
-    tmp_path: Path, demo_sites: Path, capsys: pytest.CaptureFixture[str]
+    tmp_path: Path,
+    demo_sites: Path,
+    quick_visit: tuple[str, ...],
+    capsys: pytest.CaptureFixture[str],
 ) -> None:
     path = home_file(tmp_path, demo_sites, VISIT)
     assert main(["assess", str(path), "--draws", "64"]) == 0
@@ -219,7 +222,7 @@ def test_the_commands_say_the_state_first(
     assert f"Put this in order first ! {SILENT} Note: corroded contact." in said
     assert said.index(SILENT) < said.index("With the pump working")
     assert "time from when the pump stops to water on the floor" in said
-    assert main(["visit", str(path)]) == 0
+    assert main(["visit", str(path), *quick_visit]) == 0
     said = capsys.readouterr().out
     lines = said.splitlines()
     assert lines[1].startswith("Visit of ")  # the state comes first

@@ -73,15 +73,18 @@ def test_a_visit_that_did_not_touch_the_pump_need_not_confirm_it() -> None:
 
 
 def test_the_command_says_so_too(
-    demo_sites: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+    demo_sites: Path,
+    tmp_path: Path,
+    quick_visit: tuple[str, ...],
+    capsys: pytest.CaptureFixture[str],
 ) -> None:
     path = tmp_path / "home.toml"
     text = (demo_sites / "row_house_near_creek.toml").read_text("utf-8")
     text = text.replace('"alder_bend', f'"{demo_sites.as_posix()}/alder_bend')
     path.write_text(text, "utf-8")
     assert load_home(path).visit[-1].check("pump_back_on") is not None
-    assert main(["visit", str(path), "--outside"]) == 0
+    assert main(["visit", str(path), "--outside", *quick_visit]) == 0
     assert "First:" not in capsys.readouterr().out
     path.write_text(text.replace("pump_back_on", "# pump_back_on"), "utf-8")
-    assert main(["visit", str(path), "--outside"]) == 0
+    assert main(["visit", str(path), "--outside", *quick_visit]) == 0
     assert "First: The visit does not say that the pump was plugged in" in capsys.readouterr().out

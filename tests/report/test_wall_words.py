@@ -133,13 +133,16 @@ def test_json_holds_numbers_and_codes() -> None:
 
 @pytest.mark.usefixtures("demo_rain")
 def test_terminal_and_json_of_a_home_with_a_wall_that_moves(
-    demo_sites: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+    demo_sites: Path,
+    tmp_path: Path,
+    quick_visit: tuple[str, ...],
+    capsys: pytest.CaptureFixture[str],
 ) -> None:
     text = (demo_sites / "row_house_near_creek.toml").read_text("utf-8")
     text = text.replace('size = "1.2 mm"', 'size = "2.6 mm"')
     path = tmp_path / "home.toml"
     path.write_text(text, "utf-8")
-    assert main(["visit", str(path), "--units", "metric"]) == 0
+    assert main(["visit", str(path), "--units", "metric", *quick_visit]) == 0
     visit = " ".join(capsys.readouterr().out.split())
     assert main(["assess", str(path), "--units", "metric", "--draws", "64"]) == 0
     told = " ".join(capsys.readouterr().out.split())

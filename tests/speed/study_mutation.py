@@ -216,6 +216,134 @@ TESTS: dict[str, tuple[str, ...]] = {
         "tests/reliability/test_wear.py",
         "tests/published/test_reliability.py",
     ),
+    "evidence/expected.py": (
+        "tests/evidence/test_weights.py",
+        "tests/evidence/test_models.py",
+    ),
+    "evidence/filling.py": (
+        "tests/evidence/test_models.py",
+        "tests/evidence/test_overlay.py",
+    ),
+    "evidence/hose_at_wall.py": (
+        "tests/evidence/test_models.py",
+        "tests/evidence/test_observations.py",
+    ),
+    "evidence/outage.py": (
+        "tests/evidence/test_models.py",
+        "tests/evidence/test_observations.py",
+    ),
+    "evidence/past.py": (
+        "tests/evidence/test_told_of_rain.py",
+        "tests/evidence/test_shared.py",
+    ),
+    "evidence/pit_flows.py": ("tests/evidence/test_overlay.py",),
+    "evidence/pit_tests.py": (
+        "tests/evidence/test_models.py",
+        "tests/evidence/test_overlay.py",
+    ),
+    "evidence/planning.py": (
+        "tests/evidence/test_weights.py",
+        "tests/evidence/test_observations.py",
+    ),
+    "evidence/posterior.py": (
+        "tests/evidence/test_weights.py",
+        "tests/evidence/test_observations.py",
+        "tests/evidence/test_answers.py",
+    ),
+    "evidence/resets.py": (
+        "tests/evidence/test_observations.py",
+        "tests/test_visits.py",
+    ),
+    "evidence/running.py": (
+        "tests/evidence/test_models.py",
+        "tests/evidence/test_observations.py",
+    ),
+    "evidence/standing.py": (
+        "tests/evidence/test_observations.py",
+        "tests/evidence/test_told_of_rain.py",
+    ),
+    "evidence/through_days.py": ("tests/evidence/test_told_of_rain.py",),
+    "evidence/told_of_rain.py": ("tests/evidence/test_told_of_rain.py",),
+    "evidence/weights.py": ("tests/evidence/test_weights.py",),
+    "failures/at_place.py": (
+        "tests/failures/test_yearly.py",
+        "tests/failures/test_synthetic_years.py",
+        "tests/fleet/test_past.py",
+    ),
+    "failures/backup.py": (
+        "tests/failures/test_stand_by.py",
+        "tests/failures/test_household.py",
+    ),
+    "failures/basis.py": (
+        "tests/failures/test_household.py",
+        "tests/failures/test_ranking.py",
+    ),
+    "failures/circumstances.py": (
+        "tests/failures/test_yearly.py",
+        "tests/failures/test_household.py",
+        "tests/failures/test_service.py",
+    ),
+    "failures/faults.py": (
+        "tests/failures/test_yearly.py",
+        "tests/failures/test_stand_by.py",
+        "tests/failures/test_left_beside_pump.py",
+        "tests/failures/test_tested_together.py",
+    ),
+    "failures/home_faults.py": (
+        "tests/failures/test_yearly.py",
+        "tests/failures/test_ice.py",
+        "tests/failures/test_household.py",
+        "tests/failures/test_left_beside_pump.py",
+    ),
+    "failures/household.py": ("tests/failures/test_household.py",),
+    "failures/money.py": (
+        "tests/failures/test_money.py",
+        "tests/failures/test_service.py",
+    ),
+    "failures/past_storms.py": ("tests/fleet/test_past.py",),
+    "failures/second_pump.py": ("tests/failures/test_stand_by.py",),
+    "failures/service.py": (
+        "tests/failures/test_service.py",
+        "tests/failures/test_money.py",
+    ),
+    "failures/stand_by.py": (
+        "tests/failures/test_stand_by.py",
+        "tests/failures/test_synthetic_years.py",
+    ),
+    "failures/storms.py": (
+        "tests/failures/test_storms.py",
+        "tests/failures/test_stand_by.py",
+        "tests/failures/test_yearly.py",
+    ),
+    "failures/yearly.py": (
+        "tests/failures/test_yearly.py",
+        "tests/failures/test_stand_by.py",
+        "tests/failures/test_synthetic_years.py",
+    ),
+    "options/alarm_height.py": ("tests/failures/test_ranking.py",),
+    "options/observed.py": ("tests/evidence/test_answers.py",),
+    "options/payback.py": (
+        "tests/failures/test_money.py",
+        "tests/failures/test_ties.py",
+    ),
+    "options/ranked.py": (
+        "tests/failures/test_ranking.py",
+        "tests/failures/test_ties.py",
+    ),
+    "options/ranking.py": (
+        "tests/failures/test_ranking.py",
+        "tests/failures/test_money.py",
+    ),
+    "options/sets.py": ("tests/failures/test_money.py",),
+    "options/side_by_side.py": ("tests/replay/test_side_by_side.py",),
+    "options/ties.py": ("tests/failures/test_ties.py",),
+    "options/trials.py": (
+        "tests/failures/test_ranking.py",
+        "tests/failures/test_left_beside_pump.py",
+    ),
+    "options/visit_effect.py": ("tests/failures/test_visit_effect.py",),
+    "years/generated.py": ("tests/replay/test_side_by_side.py",),
+    "years/minutes_effect.py": ("tests/replay/test_minutes_effect.py",),
     "rainfall/frequency.py": (
         "tests/rainfall/test_extremes.py",
         "tests/rainfall/test_peaks.py",
