@@ -10,9 +10,8 @@ from riskkit.evidence.expected import CLASS, LOG, Expected, shares_of_classes
 from riskkit.evidence.shared import ground_of, once
 from riskkit.home.samples import HomeSamples
 from riskkit.home.visits import visit_value
-from riskkit.pit.geometry import volume_m3
 from riskkit.records import FloatArray
-from riskkit.simulate import pump_flow_of, steady_inflow_of, storage_of, water_of
+from riskkit.simulate import cycle_volume_m3_of, pump_flow_of, steady_inflow_of, water_of
 from riskkit.tables import load_table
 
 __all__ = [
@@ -56,10 +55,9 @@ def cycle_volume_m3(homes: HomeSamples) -> FloatArray:
 
     References
     ----------
-    arithmetic : volume between two levels
+    arithmetic : `riskkit.simulate.cycle_volume_m3_of`
     """
-    room = storage_of(homes)
-    return volume_m3(room, -homes["on_depth_m"]) - volume_m3(room, -homes["off_depth_m"])
+    return cycle_volume_m3_of(homes)
 
 
 @once

@@ -29,17 +29,15 @@ from riskkit.gauge.skill import Skill, response_skill
 from riskkit.gauge.water import Water, soils_of
 from riskkit.home.home import Home
 from riskkit.home.samples import HomeSamples
-from riskkit.pit.geometry import volume_m3
-from riskkit.pit.pipe import pipe_water_m3
 from riskkit.quantities.components import Component
 from riskkit.records import FloatArray, RainRecord
 from riskkit.records.shown import ShownInNotebook
-from riskkit.simulate import pump_flow_of, storage_of
+from riskkit.simulate import cycle_volume_m3_of, drainback_m3_of, pump_flow_of
 
 if TYPE_CHECKING:
     import pandas as pd
 
-__all__ = ["Fitted", "Lacking", "LogAnalysis", "antecedent_water", "cycle_volume_m3", "gauge"]
+__all__ = ["Fitted", "Lacking", "LogAnalysis", "antecedent_water", "gauge"]
 
 _HOUR_S, _DAY_S = 3600.0, 86400.0
 _DRY_S = 2.0 * _DAY_S  # since the last rain or melt
@@ -241,8 +239,8 @@ def gauge(
         kept, soils = _known(bins, water), soils_of(water)
         response = fit_response(kept, water, soils=soils, n_resampled=_RESAMPLED, seed=seed)
         skill = response_skill(kept, water, soils)
-    factor = cycle_volume_m3(homes) / float(cycle_volume_m3(median)[0])
-    volume = _spread("log.cycle_volume", cycle_volume_m3(homes))
+    factor = cycle_volume_m3_of(homes) / float(cycle_volume_m3_of(median)[0])
+    volume = _spread("log.cycle_volume", cycle_volume_m3_of(homes))
     fitted = _fitted(home, homes, factor, bins, water, response, pump, seed)
     return LogAnalysis(
         home, log, cycles, volume, bins, water, response, lacking, skill, pump, fitted
@@ -299,35 +297,12 @@ def antecedent_water(
     return Water(start + first * step, step, depth[cut] * 1e-3, gap[cut], wants)
 
 
-def cycle_volume_m3(homes: HomeSamples) -> FloatArray:
-    """Return the water of a quiet cycle, between the levels of start and stop.
-
-    Parameters
-    ----------
-    homes : HomeSamples
-        The homes.
-
-    Returns
-    -------
-    (n_draws,) array
-        Volume [m3].
-
-    References
-    ----------
-    arithmetic : volume between two levels
-    """
-    room = storage_of(homes)
-    return volume_m3(room, -homes["on_depth_m"]) - volume_m3(room, -homes["off_depth_m"])
-
-
 def _inflow(median: HomeSamples, cycles: Cycles) -> tuple[Bins, PumpCourse | None]:
     """Inflow of whole cycles, and what the pump carries, with the middle volume of a cycle."""
-    volume = float(cycle_volume_m3(median)[0])
+    volume = float(cycle_volume_m3_of(median)[0])
     fall_m = float((median["off_depth_m"] - median["on_depth_m"])[0])
     each = np.where(np.isfinite(cycles.drop_m), cycles.drop_m / fall_m, 1.0) * volume
-    riser_m = median["outlet_height_m"] + median["on_depth_m"]
-    back = float(pipe_water_m3(median["pipe_bore_m"], riser_m, median["drainback_share"])[0])
-    back = min(back, 0.5 * volume)
+    back = min(float(drainback_m3_of(median)[0]), 0.5 * volume)
     pump = pump_course(cycles.begin_s, pump_flow_m3_s(cycles, each, back))
     if pump is not None:
         carries = pump.at(cycles.begin_s)

@@ -20,13 +20,13 @@ from riskkit.antecedent.water_table import antecedent_ground
 from riskkit.ensemble.draws import draw_homes
 from riskkit.errors import InputError
 from riskkit.evidence.overlay import home_as_seen
-from riskkit.gauge.answer import Fitted, LogAnalysis, cycle_volume_m3
+from riskkit.gauge.answer import Fitted, LogAnalysis
 from riskkit.gauge.cycles import Bins
 from riskkit.gauge.response import dry_bins
 from riskkit.gauge.water import Water, between
 from riskkit.home.samples import HomeSamples
 from riskkit.records import FloatArray, RainRecord
-from riskkit.simulate import ground_of, water_of
+from riskkit.simulate import cycle_volume_m3_of, ground_of, water_of
 from riskkit.simulate.continuous import run_hours
 
 __all__ = [
@@ -151,7 +151,7 @@ def storm_flow(
         ]
     )  # fmt: skip
     groups = _groups(bins, found.water)
-    draws = counted_logs(came / cycle_volume_m3(homes)[:, None], groups)
+    draws = counted_logs(came / cycle_volume_m3_of(homes)[:, None], groups)
     logged = counted_logs(bins.inflow_m3[None, :] / found.cycle_m3.value, groups)
     misfit = ((draws - logged) / _ERRORS[: draws.shape[1]]) ** 2
     weight = np.exp(-0.5 * (misfit.sum(axis=1) - misfit.sum(axis=1).min()))

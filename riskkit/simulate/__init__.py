@@ -19,7 +19,13 @@ from riskkit.simulate.ground_water import (
     steady_inflow_of,
     water_table_of,
 )
-from riskkit.simulate.pit import drainback_m3_of, pit_of, pump_flow_of, storage_of
+from riskkit.simulate.pit import (
+    cycle_volume_m3_of,
+    drainback_m3_of,
+    pit_of,
+    pump_flow_of,
+    storage_of,
+)
 from riskkit.simulate.wall import native_k_m_s, saturated_k_m_s, wall_of
 from riskkit.simulate.water import (
     Ground,
@@ -37,6 +43,7 @@ __all__ = [
     "PitPart",
     "Water",
     "at_footing",
+    "cycle_volume_m3_of",
     "drainback_m3_of",
     "dry_water",
     "footing_of",

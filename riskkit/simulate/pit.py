@@ -17,6 +17,7 @@ from riskkit.pit.geometry import (
     round_area_m2,
     round_storage,
     tapered_storage,
+    volume_m3,
 )
 from riskkit.pit.model import build_pit
 from riskkit.pit.pipe import equivalent_length_m, pipe_water_m3
@@ -29,7 +30,7 @@ from riskkit.pit.pump import (
 )
 from riskkit.records import FloatArray, PitModel
 
-__all__ = ["drainback_m3_of", "pit_of", "pump_flow_of", "storage_of"]
+__all__ = ["cycle_volume_m3_of", "drainback_m3_of", "pit_of", "pump_flow_of", "storage_of"]
 
 _MOST_PUMP = 0.6  # of the pit's area
 
@@ -70,6 +71,27 @@ def pit_of(homes: HomeSamples, *, strict: bool = False) -> PitModel:
         drainback_m3=drainback_m3_of(homes),
     )
     return replace(pit, has_pump=homes.has_pump)
+
+
+def cycle_volume_m3_of(homes: HomeSamples) -> FloatArray:
+    """Return the water between the start and the stop of each pump.
+
+    Parameters
+    ----------
+    homes : HomeSamples
+        The homes.
+
+    Returns
+    -------
+    (n_draws,) array
+        Volume [m3].
+
+    References
+    ----------
+    arithmetic : volume between two levels
+    """
+    room = storage_of(homes)
+    return volume_m3(room, -homes["on_depth_m"]) - volume_m3(room, -homes["off_depth_m"])
 
 
 def drainback_m3_of(homes: HomeSamples) -> FloatArray:
