@@ -23,7 +23,7 @@ from pathlib import Path
 import numpy as np
 
 from riskkit.assessment import Assessment, assess, design_rain
-from riskkit.ensemble.quantiles import Outcome
+from riskkit.ensemble.quantiles import FloorDepth, Outcome
 from riskkit.home.home import load_home
 from riskkit.home.samples import HomeSamples
 from riskkit.risk.storm_answer import StormAnswer
@@ -71,11 +71,11 @@ def flat(answer: Assessment) -> dict[str, str]:
 def names_of(record: object) -> list[str]:
     """What a record holds; of a storm the home that is shown, not those it is looked for in.
 
-    How many draws an outcome sums up is no outcome: it was asked.
+    How many draws an outcome or a depth sums up is no answer: it was asked.
     """
     names = [item.name for item in fields(record)]  # type: ignore[arg-type]  # of dataclasses only
     is_storm = record is StormAnswer or isinstance(record, StormAnswer)
-    if isinstance(record, Outcome):
+    if isinstance(record, (Outcome, FloorDepth)):
         names.remove("n_draws")
     return [*(set(names) - {"shown", "row"}), "trace"] if is_storm else names
 
