@@ -241,7 +241,7 @@ def _storm_frame(replay: Replay) -> pd.DataFrame:
     storms, found = replay.record_storms, replay.outcomes
     start = np.array([storm.start for storm in storms], dtype="datetime64[s]")
     place = np.searchsorted(replay.day, start.astype("datetime64[D]"), side="right") - 1
-    place = np.clip(place, 0, replay.day.size - 1)
+    place = np.maximum(place, 0)
     columns: dict[str, NDArray[Any]] = {
         "depth_mm": np.array([storm.depth_mm for storm in storms], dtype=np.float64),
         "duration_h": np.array([storm.duration_h for storm in storms], dtype=np.float64),

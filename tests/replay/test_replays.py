@@ -120,6 +120,9 @@ def test_more_than_once_a_year_counts_once(found: Replay, monkeypatch: pytest.Mo
     row = against_design(busy, RAIN).rows[0]
     assert row.record.mean == 1.0 and row.design.mean == 1.0
     assert row.every_storm == pytest.approx(n) and not row.is_apart
+    # 3 n storms in two and a half years
+    less = against_design(replace(busy, month=busy.month[:-6]), RAIN).rows[0]
+    assert less.every_storm == pytest.approx(3 * n / 2.5)
 
 
 def test_a_notebook_shows_sentence_chart_and_tables(found: Replay) -> None:

@@ -79,7 +79,11 @@ TESTS: dict[str, tuple[str, ...]] = {
         "tests/risk/test_critical.py",
     ),
     "risk/design_rain.py": ("tests/test_assessment.py", "tests/test_climate.py"),
-    "evidence/overlay.py": ("tests/evidence/test_overlay.py", "tests/risk/test_conflicts.py"),
+    "evidence/overlay.py": (
+        "tests/evidence/test_overlay.py",
+        "tests/risk/test_conflicts.py",
+        "tests/test_checks.py",
+    ),
     "risk/record_doubts.py": (
         "tests/test_assembly.py",
         "tests/test_assessment.py",
