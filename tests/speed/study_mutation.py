@@ -122,7 +122,7 @@ TESTS: dict[str, tuple[str, ...]] = {
     ),
     "options/compare.py": ("tests/test_notebook_api.py",),
     "options/replays.py": ("tests/replay/test_replays.py",),
-    "options/remedies.py": ("tests/report/test_remedies.py", "tests/report/test_one_home.py"),
+    "options/remedies.py": ("tests/report/test_remedies.py", "tests/report/test_takeaway.py"),
     "storm/design.py": (
         "tests/storm/test_design.py",
         "tests/storm/test_burst.py",
