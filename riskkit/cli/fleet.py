@@ -203,5 +203,6 @@ COMMAND = Command(
         "run homes.csv --rain rain.csv --out runs/2026",
         "rank runs/2026 --visits-per-week 25",
         "storm runs/2026 --storm 10",
+        "storm runs/2026 --past",
     ),
 )

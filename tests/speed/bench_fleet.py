@@ -41,7 +41,8 @@ from riskkit.fleet.demo import demo_text
 from riskkit.fleet.jobs import Done, Job
 from riskkit.fleet.places import PlaceFiles
 from riskkit.fleet.planning import share_reached
-from riskkit.fleet.run import run_fleet
+from riskkit.fleet.row_places import Places
+from riskkit.fleet.run import Progress, run_fleet
 from riskkit.fleet.settings import FleetSettings
 from riskkit.fleet.store import SCHEMA, done_parts, read_columns
 from riskkit.fleet.table import BadRow, home_of_row, read_rows
@@ -94,28 +95,60 @@ def content(folder: Path) -> list[object]:
 
 
 def line(folder: Path, options: argparse.Namespace) -> None:
-    """The cost of more homes, and how far it is a straight line."""
-    sizes, found = options.sizes, []
-    for count in sizes:
-        out = folder / f"line_{count}"
-        clock, cpu, memory = measured(command(table(folder, count), out, options.draws, 0, 50))
-        kept = sum(path.stat().st_size for path in out.glob("part-*")) / count
-        found.append(cpu)
-        print(f"{count} homes of {options.draws} draws: {cpu:.1f} s of processor, {clock:.1f} s of "
-              f"the clock, {memory:.0f} MB at most, {kept / 1000:.1f} kB a home kept",
-              flush=True)  # fmt: skip
-    slope, fixed = np.polyfit(sizes, found, 1)
-    off = max(abs(cpu - fixed - slope * n) / cpu for n, cpu in zip(sizes, found, strict=True))
-    print(f"a line: {1000 * slope:.0f} ms a home and {fixed:.1f} s before the first; the sizes "
-          f"measured lie within {off:.1%} of it")  # fmt: skip
-    print(f"carried on, not measured: {MANY} homes {(fixed + slope * MANY) / 60:.0f} min of one "
-          "processor")  # fmt: skip
+    """The cost of more and more homes of one run, and how far it is a straight line.
+
+    Where it is stopped after so many seconds, and the folder is kept, it goes on the next time.
+    """
+    n, out, notes = max(options.sizes), folder / "line", folder / "line.csv"
+    settings, begin = FleetSettings(options.draws, day=DAY), time.perf_counter()
+    told = [tuple(map(float, row.split(","))) for row in _lines_of(notes)]
+    spent = told[-1][1] if told else 0.0
+    first, at_first = time.process_time(), None
+
+    def note(progress: Progress) -> None:
+        nonlocal at_first
+        # what comes before the first partition (imports, compiled loops, rain) is paid each time
+        at_first = time.process_time() if at_first is None else at_first
+        cpu = spent + time.process_time() - at_first
+        most = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
+        told.append((float(progress.done), cpu, most))
+        with notes.open("a", encoding="utf-8") as stream:
+            stream.write(f"{progress.done},{cpu},{most}\n")
+        if time.perf_counter() - begin > options.within:
+            raise KeyboardInterrupt
+
+    try:
+        run_fleet(table(folder, n), out, settings, usual=usual(), part_size=20, workers=0,
+                  progress=note)  # fmt: skip
+    except KeyboardInterrupt:
+        print(f"stopped at {told[-1][0]:.0f} of {n} homes; the same command goes on")
+        return
+    homes, cpu, memory = np.array(told).T
+    fixed = 0.0 if at_first is None else at_first - first
+    slope, zero = np.polyfit(homes, cpu, 1)
+    off = np.abs(cpu - zero - slope * homes)[homes >= min(options.sizes)] / cpu[-1]
+    for count in options.sizes:
+        at = int(np.searchsorted(homes, count))
+        print(f"{count} homes of {options.draws} draws: {cpu[at]:.1f} s of processor after the "
+              f"first 20, {memory[at]:.0f} MB at most")  # fmt: skip
+    kept = sum(path.stat().st_size for path in out.glob("part-*")) / n
+    print(f"a line: {1000 * slope:.0f} ms of processor a home; no part of it lies farther from it "
+          f"than {off.max():.1%} of the whole; {fixed:.1f} s before and for the first 20 homes; "
+          f"{kept / 1000:.1f} kB a home kept")  # fmt: skip
+    print(f"carried on, not measured: {MANY} homes {slope * MANY / 60:.0f} min of one processor, "
+          f"a million {slope * 1e6 / 3600:.0f} h")  # fmt: skip
+
+
+def _lines_of(path: Path) -> list[str]:
+    return path.read_text("utf-8").splitlines() if path.exists() else []
 
 
 def quiet_cluster(workers: int) -> Any:
-    from distributed import LocalCluster
+    import distributed
 
-    return LocalCluster(n_workers=workers, threads_per_worker=1, host="127.0.0.1",
+    cluster: Any = distributed.LocalCluster
+
+    return cluster(n_workers=workers, threads_per_worker=1, host="127.0.0.1",
                         dashboard_address=None, silence_logs=logging.ERROR)  # fmt: skip
 
 
@@ -246,7 +279,7 @@ def million(folder: Path, options: argparse.Namespace) -> None:
     for name in ("idle workers", "a scheduler"):
         begin, cpu = time.perf_counter(), time.process_time()
         with through(name) as crew:
-            places = running.Places(path.parent, usual(), FleetSettings(past=10))
+            places = Places(path.parent, usual(), FleetSettings(past=10))
             total, twice = running._looked_through(path, places)
             looked = time.process_time() - cpu
             jobs = running._jobs(path, FleetSettings(), 50, set(), twice, places)
@@ -294,9 +327,12 @@ def main() -> None:
     parser.add_argument("--seeds", type=int, default=5)
     parser.add_argument("--replayed", type=int, default=20)
     parser.add_argument("--rows", type=int, default=1_000_000)
+    parser.add_argument("--within", type=float, default=np.inf, help="of the line, seconds")
+    parser.add_argument("--folder", type=Path, help="that is kept")
     options = parser.parse_args()
-    with tempfile.TemporaryDirectory() as name, warnings.catch_warnings():
+    with tempfile.TemporaryDirectory() as made, warnings.catch_warnings():
         warnings.filterwarnings("ignore", module="distributed")  # of the library's event loops
+        name = options.folder or made
         for part in options.parts:
             PARTS[part](Path(name), options)
 

@@ -46,5 +46,7 @@ def test_a_table_becomes_a_list_a_map_and_files(open_page: Callable[..., Any], s
     page.get_by_role("tab", name="The map").click()
     expect(page.get_by_role("img", name="Homes where they stand")).to_be_visible()
     page.get_by_role("tab", name="The night of a storm").click()
-    expect(page.get_by_text("calls come in")).to_be_visible()
+    expect(page.get_by_text("calls come in").first).to_be_visible()
+    page.get_by_role("tab", name="Storms of the past").click()
+    expect(page.get_by_role("rowheader", name="2016-03-21")).to_be_visible()
     desk.nothing_serious()
