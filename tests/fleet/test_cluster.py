@@ -7,6 +7,7 @@ import signal
 import threading
 import time
 import warnings
+from collections import OrderedDict
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
@@ -15,6 +16,9 @@ import pytest
 from fleet.company import company, depths
 
 from riskkit.cli.main import main
+from riskkit.fleet.cluster import Cluster
+from riskkit.fleet.jobs import Job
+from riskkit.fleet.places import Place
 from riskkit.fleet.run import run_fleet
 from riskkit.fleet.settings import FleetSettings
 from riskkit.fleet.store import SCHEMA, done_parts, read_columns
@@ -73,3 +77,28 @@ def test_no_scheduler_is_said_in_a_sentence(
     assert main(arguments) == 2
     said = capsys.readouterr().err
     assert "no scheduler at tcp://127.0.0.1:9" in said and "Traceback" not in said
+
+
+class Handed:
+    """A scheduler that notes what it is given, and works it out at once."""
+
+    def __init__(self) -> None:
+        self.given: list[tuple[Any, ...]] = []
+
+    def submit(self, work: Any, *what: Any, **_: Any) -> Any:
+        self.given.append(what)
+        return work(*what)
+
+
+def test_a_place_is_handed_on_once_for_all_partitions() -> None:
+    """What comes back holds the places again; a partition that is handed on holds none."""
+    client, executor = Handed(), Handed()
+    cluster = object.__new__(Cluster)
+    cluster._client, cluster._executor = client, executor
+    cluster._work, cluster._places = (lambda job: job), OrderedDict()
+    rain: Any = object()
+    one, other = Place("one", rain), Place("other", rain)
+    jobs = [Job(k, (), places, (), (), FEW) for k, places in enumerate([(one,), (one, other)] * 3)]
+    found = [cluster.submit(job) for job in jobs]
+    assert found == jobs and [given[0] for given in client.given] == [one, other]
+    assert all(given[1].places == () for given in executor.given)
