@@ -51,6 +51,14 @@ def test_days_are_those_of_the_median_home() -> None:
     assert (days["lot_water_mm"] >= -1e-9).all()
 
 
+def test_the_water_of_the_lot_is_told_in_millimetres() -> None:
+    """Of a month of steady rain, 720 mm, a part that could be measured, and all of it is gone."""
+    wet = rain_of(record_of({9000: np.full(30 * 24, 1.0)}))
+    lot_mm = rk.replay(clay(), wet, rk.ReplaySettings(n_draws=2)).days["lot_water_mm"]
+    assert 10.0 < lot_mm.max() < 720.0
+    assert lot_mm.idxmax() >= pd.Timestamp("2002-01-11") and lot_mm.iloc[-1] < 1.0
+
+
 def test_storms_tell_how_likely_and_if_so_how_long() -> None:
     storms, outcomes = found().storms, found().outcomes
     assert storms.index.name == "start" and storms.index.tz is None

@@ -22,7 +22,7 @@ from riskkit.ensemble.quantiles import Outcome, Points
 from riskkit.errors import InputError
 from riskkit.home.home import Home, load_home
 from riskkit.options.changes import Change, remedy
-from riskkit.options.remedies import Gain, Remedy, try_remedies
+from riskkit.options.remedies import Gain, Remedy, _order, try_remedies
 from riskkit.report.number_words import percent_words
 from riskkit.report.remedy_words import gain_words
 from riskkit.risk.storm_water import StormWater
@@ -160,6 +160,18 @@ def test_time_and_starts_are_those_of_the_first_sentence_overflow_of_the_greates
     assert Remedy(change, True, (small, great), (small, safer)).gains == (Gain.OVERFLOW,)
     rarer = storm_with(great, starts_per_hour=Outcome(5.0, 5.0, 5.0))
     assert Remedy(change, True, (small, great), (small, rarer)).gains == ()
+
+
+def test_what_keeps_half_the_variants_dry_goes_first_then_time_then_chance(
+    answer: Assessment,
+) -> None:
+    now, late, dry, drier = (
+        storm(answer, to_floor_s=reached(*known))
+        for known in ((0.8, 1800.0), (0.8, 9000.0), (0.4, 1800.0), (0.3, 1800.0))
+    )
+    gains = [_order(tried(*pair)) for pair in ((now, dry), (now, late), (dry, drier))]
+    # by hand: 'never' is longer than any time; 9000 s less 1800 s; 7 in 10 less 6 in 10
+    assert gains[0] > 1e6 and gains[1:] == pytest.approx([7200.0, 0.1])
 
 
 def test_an_unknown_remedy_is_refused_and_the_known_are_named() -> None:

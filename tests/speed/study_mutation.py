@@ -165,7 +165,11 @@ TESTS: dict[str, tuple[str, ...]] = {
     "years/cache.py": ("tests/replay/test_cache.py",),
     "years/minutes.py": ("tests/replay/test_minutes.py",),
     "years/records.py": ("tests/replay/test_frames.py", "tests/replay/test_run.py"),
-    "years/run.py": ("tests/replay/test_run.py", "tests/replay/test_storms.py"),
+    "years/run.py": (
+        "tests/replay/test_run.py",
+        "tests/replay/test_storms.py",
+        "tests/replay/test_frames.py",
+    ),
     "years/storms.py": ("tests/replay/test_storms.py", "tests/replay/test_run.py"),
     "years/trends.py": ("tests/replay/test_trends.py",),
     "reliability/annual.py": (
