@@ -138,11 +138,10 @@ def highest_in_hours(
     lead, last = first - begin, min(first + n_hours, hours.water_mm.size)
     rain, demand = hours.water_mm[begin:last], hours.demand_mm[begin:last]
     thawed = hours.thawed_share[begin:last]
-    window = np.arange(lead, last - begin)
     levels, wet = (np.empty((homes.n_draws, _THIRDS.size)) for _ in range(2))
     for draws, some, ground in _blocks(homes, rain.size):
         run = run_hours(some, ground, rain, demand, np.array([lead]), thawed_share=thawed)
-        arriving = run.arriving(np.arange(draws.size), np.tile(window, (draws.size, 1)))
+        arriving = run.arriving(np.arange(draws.size), np.full(draws.size, lead), last - first)
         start = (run.at.level_m[:, 0], run.at.lot_m3[:, 0])
         levels[draws], wet[draws] = _highest(homes, draws, ground, arriving, start, sd)
     return Highest(levels, wet, -homes["alarm_depth_m"])

@@ -15,15 +15,13 @@ the suction::
 from __future__ import annotations
 
 import math
-from typing import Any, NamedTuple
+from typing import NamedTuple
 
 from riskkit.compiled import compiled
+from riskkit.inflow._dry import OPTIONS, dry_steps, used_by_plants
 from riskkit.records import FloatArray, IntArray
 
 __all__ = ["WallDraws", "wall_loop"]
-
-# As in the loops of the pit, but for fused sums: what is divided by zero is not asked at every step
-OPTIONS: dict[str, Any] = {"error_model": "numpy"}
 
 
 class WallDraws(NamedTuple):
@@ -74,8 +72,8 @@ def _ponded_time(k: float, sorption: float, start: float, gain: float) -> float:
     """Return the time in which ponded infiltration grows from `start` by `gain`."""
     if sorption <= 0.0:
         return gain / k
-    reach = start + sorption
-    return (gain * start / reach + sorption * _shortfall(gain / reach)) / k
+    y = gain / (start + sorption)
+    return (y * start + sorption * _shortfall(y)) / k
 
 
 @compiled(**OPTIONS)
@@ -84,7 +82,8 @@ def _ponded_gain(k: float, sorption: float, start: float, time: float) -> float:
 
     Newton on x - s ln(1 + x/d) = k t, which is convex and rises: from a guess that is too large
     every iterate stays too large and falls, so it cannot fail. The guess is the root of the
-    quadratic that ln(1 + y) <= y (2 + y) / (2 (1 + y)) makes of the equation.
+    quadratic that ln(1 + y) <= y (2 + y) / (2 (1 + y)) makes of the equation. The last step takes
+    the curvature with it (Chebyshev's method), so that one less is needed.
     """
     supply = k * time
     if sorption <= 0.0 or supply <= 0.0:
@@ -95,12 +94,16 @@ def _ponded_gain(k: float, sorption: float, start: float, time: float) -> float:
     e = 2.0 * reach * reach * supply
     root = math.sqrt(b * b + 4.0 * a * e)
     x = 2.0 * e / (b + root) if b > 0.0 else (root - b) / (2.0 * a)
+    per_reach = 1.0 / reach
     for _ in range(100):
-        excess = x * start / reach + sorption * _shortfall(x / reach) - supply
-        step = excess * (reach + x) / (start + x)
+        y = x * per_reach
+        excess = y * start + sorption * _shortfall(y) - supply
+        slope = (start + x) / (reach + x)
+        step = excess / slope
+        if step <= 1e-5 * x:  # the error is cubed: what is left is below 1e-15
+            bend = sorption / ((reach + x) * (start + x))
+            return x - step * (1.0 + 0.5 * step * bend)
         x -= step
-        if step <= 1e-8 * x:  # Newton squares the error: the next step would be below 1e-15
-            break
     return x
 
 
@@ -138,7 +141,9 @@ def _infiltrate(
         gain = _ponded_gain(k, sorption, start, time)
         # the pond is lowest where the ground takes just the supply, or at the end
         lowest = min(gain, max(0.0, ponding - start))
-        at = time if lowest >= gain else _ponded_time(k, sorption, start, lowest)
+        at = time
+        if lowest < gain:
+            at = _ponded_time(k, sorption, start, lowest) if lowest > 0.0 else 0.0
         if pond + rate * at >= lowest:
             end = max(0.0, pond + rate * time - gain)
             kept = min(end, pond_max)
@@ -253,25 +258,6 @@ def _moisture_deficit(
 
 
 @compiled(**OPTIONS)
-def _used(
-    deficit: float, store: float, demand: float, scarce: float, available: float, reach: float
-) -> tuple[float, float, float]:
-    """Return deficit, store and what plants use in a step: FAO-56, eqs 83 to 85.
-
-    They draw on the drainable water within reach of their roots first, at their full demand.
-    `scarce` is the share of the available water at which they begin to draw less.
-    """
-    free = min(demand, store * reach)
-    store -= free
-    demand -= free
-    if demand <= 0.0 or available <= 0.0:
-        return deficit, store, free
-    left = max(0.0, available - deficit)
-    used = min(left, demand * min(1.0, left / (scarce * available)))
-    return deficit + used, store, free + used
-
-
-@compiled(**OPTIONS)
 def _note(
     row: FloatArray, deficit: float, store: float, lot_deficit: float, lot_store: float,
     wetted: float, lot_wetted: float, pond: float, fast: float, sorption: float,
@@ -329,10 +315,12 @@ def wall_loop(
     with_flows = flows.shape[1] > 0
     with_plants = demand_mm.size > 0
     with_frost = thawed.shape[1] > 0
+    per_step = 1.0 / step
     for d in range(n_draws):
         row = d if rain_mm.shape[0] > 1 else 0
         frost_row = d if thawed.shape[0] > 1 else 0
         area, k = draws.strip_m2[d], draws.fill_k_m_s[d]
+        per_area = 1.0 / area
         roof, at_wall, to_drain = draws.roof_m2[d], draws.share_at_wall[d], draws.share_to_drain[d]
         led = max(0.0, 1.0 - at_wall - to_drain)
         well, gap = draws.well_m2[d], draws.gap_share[d]
@@ -342,7 +330,7 @@ def wall_loop(
         pond_max, tau, lot_tau = draws.pond_m[d], draws.fill_time_s[d], draws.lot_time_s[d]
         fast_s = draws.gap_time_s[d]
         fast_decay = math.exp(-step / fast_s) if fast_s > 0.0 else 0.0
-        fast_fill = -fast_s * math.expm1(-step / fast_s) if fast_s > 0.0 else 0.0
+        fast_kept = -fast_s * math.expm1(-step / fast_s) * per_step if fast_s > 0.0 else 0.0
         decay, lot_decay = math.exp(-step / tau), math.exp(-step / lot_tau)
         fill, lot_fill = -tau * math.expm1(-step / tau), -lot_tau * math.expm1(-step / lot_tau)
         pond_left = math.exp(-step / leak_s) if pond_max > 0.0 else 0.0
@@ -358,14 +346,27 @@ def wall_loop(
         sorption, lot_sorption, dry_s = state[d, 8], state[d, 9], state[d, 10]
         before_all = (deficit, store, lot_deficit, lot_store, pond, fast)
         arrived = reached = seeped = ran_off = led_away = transpired = 0.0
-        mark = 0
-        for j in range(n_steps):
+        mark = j = 0
+        while j < n_steps:
             while mark < marked.size and marked[mark] == j:
                 _note(
                     noted[d, mark], deficit, store, lot_deficit, lot_store, wetted, lot_wetted,
                     pond, fast, sorption, lot_sorption, dry_s,
                 )  # fmt: skip
                 mark += 1
+            if pond <= 0.0 and rain_mm[row, j] <= 0.0 and not with_flows:
+                begin = j
+                j, deficit, store, lot_deficit, lot_store, fast, came, sank, drunk = dry_steps(
+                    rain_mm[row], demand_mm, scarce, j,
+                    marked[mark] if mark < marked.size else n_steps, footing[d], recharge[d],
+                    deficit, store, lot_deficit, lot_store, fast, decay, lot_decay, fast_decay,
+                    available, lot_available, reach, lot_reach, area, lot, per_step,
+                )  # fmt: skip
+                dry_s += (j - begin) * step
+                reached += came
+                seeped += sank
+                transpired += drunk
+                continue
             rain = rain_mm[row, j] * draws.rain_factor[d] * 1e-3
             quick = soaked = lot_soaked = 0.0
             carried = spilt = shed = direct = leaked = spill = 0.0
@@ -383,7 +384,7 @@ def wall_loop(
                 spilt = (rain - min(rain, gutter)) * roof
                 if rain > 0.0:
                     lot_soaked, _, shed = _infiltrate(
-                        lot_wetted, 0.0, rain / step, step, lot_k, lot_sorption, 0.0
+                        lot_wetted, 0.0, rain * per_step, step, lot_k, lot_sorption, 0.0
                     )
                     if with_frost:
                         taken = lot_soaked * thawed[frost_row, j]
@@ -397,12 +398,15 @@ def wall_loop(
                     lot_soaked = taken
                     lot_wetted += lot_soaked
                 strip = rain * area + carried * at_wall + spilt + runon * shed
-                direct = gap * strip / area
-                came = strip / area - direct
-                soaked, _, _ = _infiltrate(wetted, pond, came / step, step, k, sorption, math.inf)
+                came = strip * per_area
+                direct = gap * came
+                came -= direct
+                soaked, _, _ = _infiltrate(
+                    wetted, pond, came * per_step, step, k, sorption, math.inf
+                )
                 soaked = _most(soaked, deficit, store, room_m, tau, step, decay, fill)
                 pond, leaked, spill, lacking = _ponding(
-                    pond, (came - soaked) / step, step, leak_s, pond_left, pond_max
+                    pond, (came - soaked) * per_step, step, leak_s, pond_left, pond_max
                 )
                 soaked -= lacking
                 wetted += soaked
@@ -422,25 +426,29 @@ def wall_loop(
                 drained -= store
                 down -= lot_store
             if with_plants and demand_mm[j] > 0.0:
-                demand, short = demand_mm[j] * 1e-3, scarce[j]
-                deficit, store, used = _used(deficit, store, demand, short, available, reach)
-                lot_deficit, lot_store, lot_used = _used(
-                    lot_deficit, lot_store, demand, short, lot_available, lot_reach
+                demand = demand_mm[j] * 1e-3
+                deficit, store, used = used_by_plants(
+                    deficit, store, demand, 1.0 / (scarce[j] * available), available, reach
                 )
+                lot_deficit, lot_store, lot_used = used_by_plants(
+                    lot_deficit, lot_store, demand, 1.0 / (scarce[j] * lot_available),
+                    lot_available, lot_reach,
+                )  # fmt: skip
                 transpired += used * area + lot_used * lot
             before = fast
-            fast = before * fast_decay + quick / step * fast_fill
+            fast = before * fast_decay + quick * fast_kept
             fast_out = max(0.0, before + quick - fast)
             out = fast_out + drained * area
             reached += out
             seeped += down * lot
-            footing[d, j] = out / step
-            recharge[d, j] = down * lot / step
+            footing[d, j] = out * per_step
+            recharge[d, j] = down * lot * per_step
             if with_flows:
                 _note_flows(
                     flows[d, j], rain, carried, spilt, shed, draws, d, led, direct, leaked,
                     soaked, spill, fast_out, drained, lot_soaked, down,
                 )  # fmt: skip
+            j += 1
         _note(
             state[d], deficit, store, lot_deficit, lot_store, wetted, lot_wetted, pond, fast,
             sorption, lot_sorption, dry_s,

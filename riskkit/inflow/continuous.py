@@ -148,7 +148,7 @@ def continuous_water(
     if demand.shape != water.shape[-1:]:
         raise RangeError("demand_mm", "it is not one row of as many steps")
     for name, values in (("water_mm", water), ("demand_mm", demand)):
-        if not (np.all(np.isfinite(values)) and np.all(values >= 0)):
+        if values.size and not (values.min() >= 0 and values.max() < np.inf):  # neither, where NaN
             raise RangeError(name, "a step is missing or negative")
     if thawed_share is not None:
         thawed = np.asarray(thawed_share, float)

@@ -6,8 +6,9 @@ on and the ground water from far off, each with what the level at the footing ho
 come as it goes in a line through the step, and the leak at the joint. After the last step of the
 storm the steps grow with the time since then. `vessels` is the public side.
 
-What a step of a draw has in common for all stops is worked out once: what arrives, how the stores
-fall, and the shape of a course over the whole step. No function that takes an array is called in
+What a step of a draw has in common for all stops is worked out once: what arrives, and for all rows
+of one home, which stand one after the other, how the stores fall and the shape of a course over the
+whole step. No function that takes an array is called in
 the loop of the steps, for numba counts references to it at every call.
 """
 
@@ -20,6 +21,7 @@ import numpy as np
 from riskkit.compiled import compiled
 from riskkit.pit._bands import OPTIONS
 from riskkit.pit._footing import MOST_LEGS, TINY_M, Vessels, at_level, band_of, held_to, net_flow
+from riskkit.pit._rows import is_same_home
 from riskkit.pit._vessels import course_shape, falls, leaves_at, let_in, remains
 from riskkit.records import FloatArray, IntArray
 
@@ -93,32 +95,35 @@ def follow_stops(
     n_all = lengths.size
     # what a step of a draw has in common for all stops, as far as it was needed
     came_in, wet_in, to_come, along_in = np.empty((4, n_all))
-    decays, gains, drawn = np.empty((3, n_all, N_STORES))
+    decays, gains, drawn, by_end = np.empty((4, n_all, N_STORES))
     slope = np.empty(n_out)
     in_below, out_below = np.zeros(n_in), np.zeros(n_out)  # what is held below each band
     # the last course over the whole step, with the bands that it holds for: joined, free
     bands = np.empty((2, n_all), np.int64)
     courses = np.empty((2, n_all, 4))
+    known = 0  # steps whose shape is worked out for the home
     for d in range(first, last):
         li, ai, lo, ao = v.in_level[d], v.in_area[d], v.out_level[d], v.out_area[d]
         off, start = li[v.marks[d, 0]], li[v.marks[d, 1]]
         alarm_level, floor = li[v.marks[d, 2]], li[v.marks[d, 3]]
         invert, c, deep = lo[0], v.conductance[d], v.deep[d]
         per_c, joint_c, far, pumps = 1.0 / c, v.joint[d], v.steady[d], v.pump[d]
-        for m in range(n_stores):
-            tau[m], area_of[m] = v.store_s[d, m], v.store_area[d, m]
         tail, tail_s = v.tail[d], v.tail_s[d]
         wet_tail, wet_tail_s = v.wet_tail[d], v.wet_tail_s[d]
+        if d == first or not is_same_home(v, d):
+            for m in range(n_stores):
+                tau[m], area_of[m] = v.store_s[d, m], v.store_area[d, m]
+            for j in range(n_out):
+                if j > 0:
+                    out_below[j] = out_below[j - 1] + ao[j - 1] * (lo[j] - lo[j - 1])
+                slope[j] = (far[j + 1] - far[j]) / (lo[j + 1] - lo[j])
+            for i in range(1, n_in):
+                in_below[i] = in_below[i - 1] + ai[i - 1] * (li[i] - li[i - 1])
+            for i in range(2):
+                for k in range(n_all):
+                    bands[i, k] = -1
+            known = 0
         rise_area = area_of.sum()
-        for j in range(n_out):
-            if j > 0:
-                out_below[j] = out_below[j - 1] + ao[j - 1] * (lo[j] - lo[j - 1])
-            slope[j] = (far[j + 1] - far[j]) / (lo[j + 1] - lo[j])
-        for i in range(1, n_in):
-            in_below[i] = in_below[i - 1] + ai[i - 1] * (li[i] - li[i - 1])
-        for i in range(2):
-            for k in range(n_all):
-                bands[i, k] = -1
         ready = 0
         behind = wet_tail + tail.sum()
         for m in range(tail.size):
@@ -196,22 +201,27 @@ def follow_stops(
                     break
                 if k == n_all or (alive and k > n_steps):
                     break
-                while ready <= k:
-                    if ready > 0 and lengths[ready] == lengths[ready - 1]:
+                while known <= k:
+                    if known > 0 and lengths[known] == lengths[known - 1]:
                         for m in range(N_STORES):
-                            decays[ready, m] = decays[ready - 1, m]
-                            gains[ready, m] = gains[ready - 1, m]
-                            drawn[ready, m] = drawn[ready - 1, m]
-                        along_in[ready] = along_in[ready - 1]
+                            decays[known, m] = decays[known - 1, m]
+                            gains[known, m] = gains[known - 1, m]
+                            drawn[known, m] = drawn[known - 1, m]
+                        along_in[known] = along_in[known - 1]
                     else:
                         along = 0.0
                         for m in range(N_STORES):
-                            grown = falls(lengths[ready] / tau[m])
-                            decays[ready, m] = 1.0 - grown
-                            gains[ready, m] = tau[m] * grown
-                            drawn[ready, m] = area_of[m] * tau[m] * grown / lengths[ready]
-                            along += area_of[m] - drawn[ready, m]
-                        along_in[ready] = along
+                            grown = falls(lengths[known] / tau[m])
+                            decays[known, m] = 1.0 - grown
+                            gains[known, m] = tau[m] * grown
+                            drawn[known, m] = area_of[m] * tau[m] * grown / lengths[known]
+                            along += area_of[m] - drawn[known, m]
+                        along_in[known] = along
+                    if known % _CHECKED_STEPS == 0:
+                        for m in range(N_STORES):
+                            by_end[known, m] = falls((starts_at[n_all] - starts_at[known]) / tau[m])
+                    known += 1
+                while ready <= k:
                     if ready >= n_steps:
                         came = still = 0.0
                         for m in range(tail.size):
@@ -232,8 +242,8 @@ def follow_stops(
                     filled = in_below[i] + ai[i] * (hi - li[i])
                     still = to_come[k] + filled
                     still += max(out_below[j] + ao[j] * (ho - lo[j]), 0.0)
-                    for m in range(N_STORES):
-                        still += max(now[m] + area_of[m] * (ho - invert), 0.0)
+                    for m in range(N_STORES):  # of what the lot holds no more comes by the end
+                        still += max(now[m] + area_of[m] * (ho - invert), 0.0) * by_end[k, m]
                     if reach > max(hi, ho):
                         still += far[0] * (starts_at[n_all] - starts_at[k])
                     need = np.inf if dry else both_floor

@@ -23,6 +23,7 @@ MOST_LEGS = 2000  # in one step
 LOT, STEADY, DEEP, ERROR_FREE = range(4)
 N_SUMS = 4
 N_PARTS = 3  # of them volumes
+N_STORES = 4  # of the lot, at most
 
 
 class Vessels(NamedTuple):
@@ -92,42 +93,6 @@ def held_to(level: FloatArray, area: FloatArray, n: int, h: float) -> float:
 
 
 @compiled(**OPTIONS)
-def _decays(
-    time_s: FloatArray, area: FloatArray, dt: float, decay: FloatArray, gain: FloatArray
-) -> float:
-    """Write what a store keeps over a step, and what a steady flow of one leaves in it.
-
-    Returns the area with which the stores go along when the level at the wall rises in a line: a
-    rise dh keeps area dh of water back in the ground, of which a part would have come later.
-    """
-    along = 0.0
-    for m in range(time_s.size):
-        grown = -math.expm1(-dt / time_s[m])
-        decay[m] = 1.0 - grown
-        gain[m] = time_s[m] * grown
-        along += area[m] * (1.0 - gain[m] / dt)
-    return along
-
-
-@compiled(**OPTIONS)
-def _stores(
-    now: FloatArray, shares: FloatArray, decay: FloatArray, gain: FloatArray, recharge: float,
-    dt: float,
-) -> float:  # fmt: skip
-    """Let the stores of the lot run for a step, the level at the wall as it is.
-
-    Returns what they give. A store takes its share of the recharge; what no store takes passes
-    at once.
-    """
-    given = recharge * dt
-    for m in range(now.size):
-        end = now[m] * decay[m] + shares[m] * recharge * gain[m]
-        given += now[m] - end
-        now[m] = end
-    return given
-
-
-@compiled(**OPTIONS)
 def net_flow(came: float, given: float, steady: float, deep: float) -> tuple[float, float]:
     """Flow that reaches the outside vessel, and what the deep ground takes of it on its way.
 
@@ -136,6 +101,43 @@ def net_flow(came: float, given: float, steady: float, deep: float) -> tuple[flo
     arriving = came + max(given, 0.0) + steady
     lost = min(deep, arriving)
     return arriving - lost + min(given, 0.0), lost
+
+
+@compiled(**OPTIONS)
+def _through_bands(
+    lo: FloatArray, ao: FloatArray, less: FloatArray, c: float, along: float, ho: float, q: float,
+    dt: float,
+) -> tuple[float, float, float, float]:  # fmt: skip
+    """Return level, water that came to the pit, ground water that is missing, and what the lot took
+    back, after a step in which the level may pass from band to band."""
+    n_out, invert = ao.size, lo[0]
+    left = dt
+    came = missed = back = 0.0
+    for _ in range(MOST_LEGS):
+        if left <= 0.0:
+            break
+        if ho <= invert and q <= 0.0:
+            back = q * left  # nothing stands there that the lot could take back
+            break
+        rest = invert + q / c
+        i = band_of(lo, n_out, ho, rest > ho)
+        high = np.inf if i == n_out - 1 else lo[i + 1]
+        area = ao[i] + along + less[i]
+        rate = c / area
+        t, side = left, 0
+        new = rest + (ho - rest) * math.exp(-rate * left)
+        if not lo[i] <= new <= high:
+            t, side = leaves_at(rest, 0.0, ho - rest, rate, lo[i], high, left)
+            new = rest + (ho - rest) * math.exp(-rate * t)
+        if side > 0:
+            new = high
+        elif side < 0:
+            new = lo[i]
+        came += q * t - area * (new - ho)
+        missed += less[i] * (new - ho)
+        ho = new
+        left -= t
+    return ho, came, missed, back
 
 
 @compiled(**OPTIONS)
@@ -150,77 +152,95 @@ def drain_freely(
     `outside` and `stores` hold the state and are left at its end. `level` takes the level before
     each step, `kept` the stores before the steps `marked`, and `so_far` the sums before those
     `counted`.
+
+    Each step waits for the one before, so what all steps of a draw have in common is worked out
+    before them, without a quotient left in the step, and most steps, in which the level stays in
+    the lowest band, take a short way.
     """
     n_steps = foot.shape[1]
-    n_out = v.out_area.shape[1]
-    decay, gain = np.empty(shares.size), np.empty(shares.size)
+    n_out, n_stores = v.out_area.shape[1], v.store_s.shape[1]
     less = np.empty(n_out)
+    # stores that are not there hold nothing
+    keeps, gives, takes, drawn, now = np.zeros((5, N_STORES))
+    per_dt = 1.0 / dt
     for d in range(first, last):
-        along = _decays(v.store_s[d], v.store_area[d], dt, decay, gain)
-        lo, ao = v.out_level[d], v.out_area[d]
-        invert, c, far = lo[0], v.conductance[d], v.steady[d]
+        lo, ao, far = v.out_level[d], v.out_area[d], v.steady[d]
+        invert, c, deep = lo[0], v.conductance[d], v.deep[d]
+        along = rise_area = 0.0
+        passed = 1.0  # of the recharge, in the step in which it comes
+        for m in range(n_stores):
+            grown = -math.expm1(-dt / v.store_s[d, m])
+            gain = v.store_s[d, m] * grown  # what a steady flow of one leaves in the store
+            keeps[m], gives[m], takes[m] = 1.0 - grown, grown * per_dt, shares[m] * gain
+            passed -= takes[m] * per_dt
+            # a rise of the level in a line keeps water back in the ground, of which a part would
+            # have come later
+            drawn[m] = v.store_area[d, m] * gain * per_dt
+            along += v.store_area[d, m] - drawn[m]
+            rise_area += v.store_area[d, m]
+            now[m] = stores[d, m]
+        keep0, keep1, keep2, keep3 = keeps[0], keeps[1], keeps[2], keeps[3]
+        give0, give1, give2, give3 = gives[0], gives[1], gives[2], gives[3]
+        take0, take1, take2, take3 = takes[0], takes[1], takes[2], takes[3]
+        drawn0, drawn1, drawn2, drawn3 = drawn[0], drawn[1], drawn[2], drawn[3]
+        now0, now1, now2, now3 = now[0], now[1], now[2], now[3]
         for i in range(n_out):
             # ground water is that at the middle of the rise: less by half of its fall, per metre
             less[i] = (far[i] - far[i + 1]) / (lo[i + 1] - lo[i]) * dt / 2.0
         ho = outside[d]
-        now = stores[d]
-        held = now.sum() + v.store_area[d].sum() * (ho - invert) + held_to(lo, ao, n_out, ho)
+        held = now.sum() + rise_area * (ho - invert) + held_to(lo, ao, n_out, ho)
+        top = lo[1]
+        far0, slope = far[0], (far[1] - far[0]) / (lo[1] - lo[0])
+        area, less0, per_c = ao[0] + along + less[0], less[0], 1.0 / c
+        falls = -math.expm1(-c / area * dt)
         mark = count = 0
-        power, falls = 0.0, 1.0
-        arrived = 0.0
-        went = 0.0
+        lot = from_far = to_deep = arrived = went = 0.0
         for k in range(n_steps):
             level[d, k] = ho
             while mark < marked.size and marked[mark] == k:
-                for m in range(now.size):
+                now[0], now[1], now[2], now[3] = now0, now1, now2, now3
+                for m in range(n_stores):
                     kept[d, mark, m] = now[m]
                 mark += 1
             while count < counted.size and counted[count] == k:
-                for m in range(N_PARTS):
-                    so_far[d, count, m] = sums[d, m]
+                so_far[d, count, LOT], so_far[d, count, STEADY] = lot, from_far
+                so_far[d, count, DEEP] = to_deep
                 count += 1
-            given = _stores(now, shares, decay, gain, recharge[d, k], dt) / dt
-            steady = at_level(lo, far, n_out, ho)
-            q, lost = net_flow(foot[d, k], given, steady, v.deep[d])
-            before = ho
-            left = dt
-            came = missed = 0.0
-            for _ in range(MOST_LEGS):
-                if left <= 0.0:
-                    break
-                if ho <= invert and q <= 0.0:
-                    now[0] += q * left  # nothing stands there that the lot could take back
-                    given -= q * left / dt
-                    break
-                rest = invert + q / c
-                i = band_of(lo, n_out, ho, rest > ho)
-                high = np.inf if i == n_out - 1 else lo[i + 1]
-                area = ao[i] + along + less[i]
-                rate = c / area
-                t, side = left, 0
-                if rate * left != power:  # most steps are like the one before
-                    power = rate * left
-                    falls = math.exp(-power)
-                new = rest + (ho - rest) * falls
-                if not lo[i] <= new <= high:
-                    t, side = leaves_at(rest, 0.0, ho - rest, rate, lo[i], high, left)
-                    new = rest + (ho - rest) * math.exp(-rate * t)
-                if side > 0:
-                    new = high
-                elif side < 0:
-                    new = lo[i]
-                came += q * t - area * (new - ho)
-                missed += less[i] * (new - ho)
-                ho = new
-                left -= t
-            to_pit[d, k] = max(came, 0.0) / dt
-            for m in range(now.size):
-                now[m] -= v.store_area[d, m] * (ho - before) * gain[m] / dt
-            sums[d, LOT] += given * dt - along * (ho - before)
-            sums[d, STEADY] += steady * dt - missed
-            sums[d, DEEP] += lost * dt
-            arrived += (foot[d, k] + recharge[d, k] + steady) * dt - missed
+            came_in, wet = foot[d, k], recharge[d, k]
+            given = wet * passed + ((now0 * give0 + now1 * give1) + (now2 * give2 + now3 * give3))
+            steady = far0
+            if ho >= top:
+                steady = at_level(lo, far, n_out, ho)
+            elif ho > invert:
+                steady += slope * (ho - invert)
+            q, lost = net_flow(came_in, given, steady, deep)
+            back = 0.0
+            rise = (invert - ho + q * per_c) * falls
+            if ho <= invert and q <= 0.0:
+                back = q * dt  # nothing stands there that the lot could take back
+                given -= q
+                after, rise, came, missed = ho, 0.0, 0.0, 0.0
+            elif ho < top - TINY_M and invert <= ho + rise <= top:
+                after, came, missed = ho + rise, q * dt - area * rise, less0 * rise
+            else:
+                after, came, missed, back = _through_bands(lo, ao, less, c, along, ho, q, dt)
+                rise = after - ho
+                given -= back * per_dt
+            to_pit[d, k] = max(came, 0.0) * per_dt
+            now0 = now0 * keep0 + wet * take0 - drawn0 * rise + back
+            now1 = now1 * keep1 + wet * take1 - drawn1 * rise
+            now2 = now2 * keep2 + wet * take2 - drawn2 * rise
+            now3 = now3 * keep3 + wet * take3 - drawn3 * rise
+            lot += given * dt - along * rise
+            from_far += steady * dt - missed
+            to_deep += lost * dt
+            arrived += (came_in + wet + steady) * dt - missed
             went += came + lost * dt
+            ho = after
         outside[d] = ho
-        end = now.sum() + v.store_area[d].sum() * (ho - invert) + held_to(lo, ao, n_out, ho)
+        now[0], now[1], now[2], now[3] = now0, now1, now2, now3
+        for m in range(n_stores):
+            stores[d, m] = now[m]
+        end = now.sum() + rise_area * (ho - invert) + held_to(lo, ao, n_out, ho)
+        sums[d, LOT], sums[d, STEADY], sums[d, DEEP] = lot, from_far, to_deep
         sums[d, ERROR_FREE] = abs(held + arrived - went - end) / max(arrived + held, 1e-12)

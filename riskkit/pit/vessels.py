@@ -21,7 +21,7 @@ from typing import Any, cast
 import numpy as np
 
 from riskkit.errors import BalanceError, ConvergenceError, RangeError
-from riskkit.pit import _follow
+from riskkit.pit import _follow, _rows
 from riskkit.pit._footing import Vessels
 from riskkit.pit.threads import share_draws, still
 from riskkit.records import FloatArray, IntArray, PitModel, freeze_arrays, hand_over, need, picked
@@ -193,20 +193,23 @@ class FootingWater:
         FootingWater
             Steps of both.
         """
+        footing = np.concatenate([self.footing_m3_s, later.footing_m3_s], axis=1)
+        recharge = np.concatenate([self.recharge_m3_s, later.recharge_m3_s], axis=1)
+        hand_over(footing, recharge)
         return replace(
-            later,
-            footing_m3_s=np.concatenate([self.footing_m3_s, later.footing_m3_s], axis=1),
-            recharge_m3_s=np.concatenate([self.recharge_m3_s, later.recharge_m3_s], axis=1),
+            later, footing_m3_s=footing, recharge_m3_s=recharge,
             step_s=np.concatenate([self.step_s, later.step_s]),
-        )
+        )  # fmt: skip
 
-    def merged(self, edges: IntArray) -> FootingWater:
+    def merged(self, edges: IntArray, before: FootingWater | None = None) -> FootingWater:
         """Return the same water in longer steps, each with the mean flow of those that it joins.
 
         Parameters
         ----------
         edges : (n_longer + 1,) array of int
             Steps at which a longer one begins, from 0 to the number of steps [-].
+        before : FootingWater, optional
+            What arrives before it, in steps that stay as they are.
 
         Returns
         -------
@@ -214,16 +217,24 @@ class FootingWater:
             In longer steps.
         """
         step_s = np.add.reduceat(self.step_s, edges[:-1])
+        parts, ends = still(self.step_s), still(edges)
+        begin = before or replace(
+            self, step_s=self.step_s[:0],
+            footing_m3_s=self.footing_m3_s[:, :0], recharge_m3_s=self.recharge_m3_s[:, :0],
+        )  # fmt: skip
+        n = begin.step_s.size
 
-        def mean(flow: FloatArray) -> FloatArray:
-            joined = np.add.reduceat(flow * self.step_s, edges[:-1], axis=1)
-            joined /= step_s
+        def mean(early: FloatArray, flow: FloatArray) -> FloatArray:
+            joined = np.empty((flow.shape[0], n + step_s.size))
+            joined[:, :n] = early
+            _rows.join_steps(still(flow), parts, ends, n, joined)
             hand_over(joined)
-            return np.asarray(joined)
+            return joined
 
         return replace(
-            self, step_s=step_s,
-            footing_m3_s=mean(self.footing_m3_s), recharge_m3_s=mean(self.recharge_m3_s),
+            self, step_s=np.concatenate([begin.step_s, step_s]),
+            footing_m3_s=mean(begin.footing_m3_s, self.footing_m3_s),
+            recharge_m3_s=mean(begin.recharge_m3_s, self.recharge_m3_s),
         )  # fmt: skip
 
 

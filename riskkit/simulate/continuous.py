@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.lib.stride_tricks import sliding_window_view
 
 from riskkit.home.samples import HomeSamples
 from riskkit.inflow.continuous import RootZone, continuous_water
@@ -14,11 +15,11 @@ from riskkit.inflow.wall import WallWater
 from riskkit.inflow.wetness import total_available_water_mm
 from riskkit.pit.drainage import FreeDrainage, free_drainage
 from riskkit.pit.vessels import FootingWater
-from riskkit.records import FloatArray, IntArray
+from riskkit.records import FloatArray, IntArray, hand_over
 from riskkit.simulate.wall import ROOTS_M
 from riskkit.simulate.water import Ground, Water, footing_water
 
-__all__ = ["GroundState", "HoursRun", "root_zone_of", "run_hours", "water_from"]
+__all__ = ["GroundState", "HoursRun", "hours_of", "root_zone_of", "run_hours", "water_from"]
 
 HOUR_S = 3600.0
 _STATES = 11  # columns of a state at the wall
@@ -94,27 +95,49 @@ class HoursRun:
     free: FreeDrainage
     at: GroundState
 
-    def arriving(self, draw: IntArray, hours: IntArray) -> FootingWater:
+    def arriving(self, draw: IntArray, first: IntArray, n_hours: int) -> FootingWater:
         """Return what arrives in some hours, and nothing after them.
 
         Parameters
         ----------
-        draw : (n_rows,) array of int
-            Which draw, counted from 0 [-].
-        hours : (n_rows, n_hours) array of int
-            Which hours of it, one after the other [-].
+        draw, first : (n_rows,) arrays of int
+            Which draw, and the first of its hours, counted from 0 [-].
+        n_hours : int
+            How many hours [-].
 
         Returns
         -------
         FootingWater
             A row for each.
         """
-        at, n = (draw[:, None], hours), draw.size
-        none = np.zeros(n)
+        n, none = draw.size, np.zeros(draw.size)
         return FootingWater(
-            self.wall.footing_m3_s[at], self.wall.recharge_m3_s[at],
-            np.full(hours.shape[1], HOUR_S), np.zeros((n, 0)), np.ones((n, 0)), none, none + 1.0,
+            hours_of(self.wall.footing_m3_s, draw, first, n_hours),
+            hours_of(self.wall.recharge_m3_s, draw, first, n_hours),
+            np.full(n_hours, HOUR_S), np.zeros((n, 0)), np.ones((n, 0)), none, none + 1.0,
         )  # fmt: skip
+
+
+def hours_of(values: FloatArray, draw: IntArray, first: IntArray, n_hours: int) -> FloatArray:
+    """Return some hours of some draws, one after the other, a row for each.
+
+    Parameters
+    ----------
+    values : (n_draws, n_all) array
+        Of every hour of each draw [any].
+    draw, first : (n_rows,) arrays of int
+        Which draw, and the first of its hours, counted from 0 [-].
+    n_hours : int
+        How many hours [-].
+
+    Returns
+    -------
+    (n_rows, n_hours) array
+        A copy that nobody writes to [any].
+    """
+    taken = np.asarray(sliding_window_view(values, n_hours, axis=1)[draw, first])
+    hand_over(taken)
+    return taken
 
 
 def root_zone_of(homes: HomeSamples) -> RootZone:

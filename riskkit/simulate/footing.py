@@ -19,6 +19,8 @@ _GRAVEL_HEIGHT_M = 0.3  # of the gravel round the drain, from beside the footing
 _HALF_HEAD_M = 0.3  # of the water table above the drain, at which the lot's reservoirs are taken
 _SEEN_HEAD_M = 0.1  # of water over the drain at most, that brings the inflow of dry weather
 _LEAST_M2_S = 1e-5  # of a drain that is closed: what seeps under the footing (judgement)
+_LEAST_BAND_M = 1e-7
+_FLOOR, _SURFACE = 2, 3  # columns of the levels that bound bands
 _DEEP_M = 1.0  # of ground water below the drain, from which the ground takes water freely
 
 
@@ -60,12 +62,15 @@ def footing_of(homes: HomeSamples) -> FootingModel:
     floor = np.zeros(homes.n_draws)
     within = invert[:, None] + (table - invert)[:, None] * np.array([0.25, 0.5, 0.75, 1.0])
     within = np.where((table > invert)[:, None], within, invert[:, None])
-    level = np.sort(
-        np.column_stack([invert, gravel_top, floor, surface, within.clip(max=surface[:, None])]),
-        axis=1,
-    )
-    level = level + np.arange(level.shape[1]) * 1e-7  # no band of zero height
+    marks = np.column_stack([invert, gravel_top, floor, surface, within.clip(max=surface[:, None])])
+    order = np.argsort(marks, axis=1, kind="stable")
+    apart = np.arange(order.shape[1]) * _LEAST_BAND_M  # no band of zero height
+    level = np.take_along_axis(marks, order, axis=1) + apart
     level[:, 0] = invert
+    # a level that rises would pass one band after the other: where no ground water stands above
+    # the drain, those that only ground water tells apart go to the top, where no water comes
+    idle = (table <= invert)[:, None] & ((order == _FLOOR) | (order > _SURFACE))
+    level = np.sort(np.where(idle, level[:, -1:] + apart, level), axis=1)
     middle = (level[:, 1:] + level[:, :-1]) / 2
     area = np.where(middle < gravel_top[:, None], low[:, None], fill_area[:, None])
     area = area + ((1 - share.sum()) * pores)[:, None]

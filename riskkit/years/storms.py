@@ -22,7 +22,7 @@ from riskkit.antecedent.hours import HourlyWeather
 from riskkit.home.samples import HomeSamples
 from riskkit.pit.balance import run_pit
 from riskkit.pit.vessels import FootingModel, FootingWater, StopRun, follow_stops
-from riskkit.pit.works import working
+from riskkit.pit.works import keeps_down, working
 from riskkit.rainfall.events import split_storms
 from riskkit.records import (
     ByValue,
@@ -37,7 +37,13 @@ from riskkit.records import (
 from riskkit.risk.clock import Clock
 from riskkit.risk.time_to_flood import HOURS_AFTER, mark_m, stops_in_storm, summary_of
 from riskkit.simulate import Ground
-from riskkit.simulate.continuous import GroundState, HoursRun, root_zone_of, water_from
+from riskkit.simulate.continuous import (
+    GroundState,
+    HoursRun,
+    hours_of,
+    root_zone_of,
+    water_from,
+)
 from riskkit.years.minutes import HEAVY_MM, even_minutes, minutes_of_hours
 
 __all__ = [
@@ -152,12 +158,12 @@ def storms_of(hours: HourlyWeather, least_mm: float, first: int = 0) -> tuple[Re
     judgement : six dry hours, and drizzle below 0.1 mm/h
     """
     depth = np.where(hours.water_mm < _WET_MM, 0.0, hours.water_mm)
+    near_gap = np.convolve(hours.is_gap, np.ones(BEFORE_H + AFTER_H), "valid") > 0
     found = []
     for storm in split_storms(RainRecord(depth, hours.times[0], 3600)):
         within = slice(storm.first, storm.last + 1)
         peak = storm.first + int(depth[within].argmax())
-        window = slice(peak - BEFORE_H, peak + AFTER_H)
-        whole = max(first, BEFORE_H) <= peak and window.stop <= depth.size
+        whole = max(first, BEFORE_H) <= peak <= depth.size - AFTER_H
         if storm.depth_mm >= least_mm and whole:
             found.append(
                 RecordStorm(
@@ -166,7 +172,7 @@ def storms_of(hours: HourlyWeather, least_mm: float, first: int = 0) -> tuple[Re
                     depth_mm=storm.depth_mm,
                     peak=peak,
                     peak_mm=float(depth[peak]),
-                    touches_gap=bool(hours.is_gap[window].any()),
+                    touches_gap=bool(near_gap[peak - BEFORE_H]),
                     is_heavy=bool(_near_mm(hours, peak).max() >= HEAVY_MM),
                 )
             )
@@ -282,23 +288,22 @@ def _run(
     middle = NEAR_H * per_hour + per_hour // 2  # of the wettest hour
     offsets = np.round(np.array(part.stops_h) * per_hour).astype(np.int64)
     steps = np.concatenate([[0], middle + offsets])
-    draw = np.tile(np.arange(n), many)
+    # the storms of a draw stand one after the other, for the loops keep what they share
+    draw, storm = np.repeat(np.arange(n), many), np.tile(np.arange(many), n)
     pits, grounds = pit.picked(draw), ground.picked(draw)
-    begin, *early_on, state = (one.rows(draw, np.repeat(part.storm, n)) for one in states)
+    begin, *early_on, state = (one.rows(draw, part.storm[storm]) for one in states)
     water = water_from(
-        grounds, root_zone_of(homes).picked(draw), state, np.repeat(part.near_mm, n, axis=0),
-        step_s, steps, *(np.repeat(each, n, axis=0)
-                         for each in (part.later_mm, part.thawed, part.thawed_later)),
+        grounds, root_zone_of(homes).picked(draw), state, part.near_mm[storm], step_s, steps,
+        part.later_mm[storm], part.thawed[storm], part.thawed_later[storm],
     )  # fmt: skip
-    window = np.repeat(part.peak, n)[:, None] + np.arange(-BEFORE_H, AFTER_H)
-    early = slice(0, BEFORE_H - NEAR_H)
-    flow = hours.free.to_pit_m3_s[draw[:, None], window]
+    first, early_h, whole_h = part.peak[storm] - BEFORE_H, BEFORE_H - NEAR_H, BEFORE_H + AFTER_H
+    flow = hours_of(hours.free.to_pit_m3_s, draw, first, whole_h)
     run = run_pit(pits, water.to_pit, keep_at=steps)
     # the pump fails when it should start; the footing stands as the hours before have left it
     dead = (mark_m(pits, pits.on_index), begin.level_m[:, 0], water.start_m3)
-    stops = stops_in_storm(steps, pits, run, water, dead, flow[:, early].sum(axis=1) * 3600.0)
+    stops = stops_in_storm(steps, pits, run, water, dead, flow[:, :early_h].sum(axis=1) * 3600.0)
     edges = _longer(steps[1:], water.arriving.step_s, step_s)
-    before = hours.arriving(draw, window[:, early])
+    before = hours.arriving(draw, first, early_h)
     hour = BEFORE_H - np.array(EARLY_H)
     # a pump that stops in the hours before fails when it should start, too
     on = np.tile(mark_m(pits, pits.on_index)[:, None], (1, hour.size))
@@ -314,32 +319,37 @@ def _run(
     at_stops = np.concatenate(
         [flow[:, :1], flow[:, hour], water.free.to_pit_m3_s[:, steps[1:]]], axis=1
     )
-    arriving = before.then(water.arriving.merged(edges))
+    arriving = water.arriving.merged(edges, before)
     failed = _followed(pits, grounds.footing, arriving, start, at_stops.argmax(axis=1), clock)
     wet = np.zeros(at_stops.shape, dtype=np.bool_)
     wet[:, 1 + hour.size + int(np.abs(offsets).argmin())] = True
     # steps of the middle part, before which the others lie
     when = np.concatenate([(NEAR_H - BEFORE_H + np.append(0, hour)) * per_hour, steps[1:]])
     found = summary_of(failed, np.tile(when, (draw.size, 1)), at_stops, wet, clock)
-    works = [
-        working(
-            pits, grounds.footing, hours.arriving(draw, window),
-            hours.free.level_m[draw[:, None], window], begin.lot_m3[:, 0],
-            run_pit(pits, PitInflow(flow, 3600.0)),
-        )
-    ]  # fmt: skip
+    alarms, floods = np.zeros((2, draw.size), dtype=np.bool_)
+    outside_m = hours_of(hours.free.level_m, draw, first, whole_h)
+    busy = np.flatnonzero(~keeps_down(pits, flow.max(axis=1)) | (outside_m.max(axis=1) > 0.0))
+    if busy.size:
+        busy_pits = pits.picked(busy)
+        works = working(
+            busy_pits, grounds.footing.picked(busy),
+            hours.arriving(draw[busy], first[busy], whole_h), outside_m[busy],
+            begin.lot_m3[busy, 0], run_pit(busy_pits, PitInflow(flow[busy], 3600.0)),
+        )  # fmt: skip
+        alarms[busy], floods[busy] = (np.isfinite(t) for t in (works.alarm_s, works.floor_s))
     if per_hour > 1:
-        works.append(
-            working(pits, grounds.footing, water.arriving, water.free.level_m, water.start_m3, run)
+        works = working(
+            pits, grounds.footing, water.arriving, water.free.level_m, water.start_m3, run
         )
+        alarms |= np.isfinite(works.alarm_s)
+        floods |= np.isfinite(works.floor_s)
     columns = (
         found.worst_s, found.to_alarm_s, found.dead_to_alarm_s, found.dead_to_floor_s,
         found.depth_m[:, -1],
-        np.any([np.isfinite(one.alarm_s) for one in works], axis=0),
-        np.any([np.isfinite(one.floor_s) for one in works], axis=0),
+        alarms, floods,
         np.maximum(water.free.to_pit_m3_s.max(axis=1), flow.max(axis=1)),
     )  # fmt: skip
-    return np.array([np.asarray(c, dtype=np.float64).reshape(many, n).T for c in columns])
+    return np.array([np.asarray(c, dtype=np.float64).reshape(n, many) for c in columns])
 
 
 @dataclass(frozen=True)
@@ -375,8 +385,9 @@ def _followed(
     What a pump lifted until it stopped is missing from the water after it: where water never
     reaches the floor with the pump dead before, it reaches it after no later stop, and the same
     holds of the alarm. Of such rows the stop in the greatest inflow alone is followed, for its time
-    to the alarm. Not so where the pump starts above the invert of the drain: down to there the
-    ground may draw the water of a dead pump, which then stands lower than where a pump stops.
+    to the alarm; of the others none after a stop that leaves the floor dry. Not so where the pump
+    starts above the invert of the drain: down to there the ground may draw the water of a dead
+    pump, which then stands lower than where a pump stops.
     """
     n, n_stops = start.inside_m.shape
     after_s = np.array(HOURS_AFTER) * 3600.0
@@ -385,7 +396,7 @@ def _followed(
     level_m, footing_m = (np.full((n, n_stops, after_s.size), np.nan) for _ in range(2))
     whole = (alarm_s, rim_s, joint_s, highest_m, level_m, footing_m)
 
-    def follow(rows: IntArray, stops: IntArray) -> None:
+    def follow(rows: IntArray, stops: IntArray, *, each: bool = True) -> None:
         if not rows.size:
             return
         some = rows.size < n
@@ -394,6 +405,8 @@ def _followed(
             pits.picked(rows) if some else pits, footing.picked(rows) if some else footing,
             arriving.picked(rows) if some else arriving, step, inside, outside, lot, after_s,
             from_alarm=clock is Clock.ALARM, step_after_s=3600.0,
+            dry_from=None if each else np.full(rows.size, arriving.step_s.size),
+            alarm_of=None if each else most_inflow[rows] - stops[0, 0],
         )  # fmt: skip
         found = (run.alarm_s, run.rim_s, run.joint_s, run.highest_m, run.level_m, run.footing_m)
         for put, part in zip(whole, found, strict=True):
@@ -402,10 +415,10 @@ def _followed(
     every, later = np.arange(n), np.arange(1, n_stops)
     follow(every, np.zeros((n, 1), dtype=np.int64))
     wet = np.isfinite(np.minimum(rim_s, joint_s)[:, 0])
-    all_stops = wet | (mark_m(pits, pits.on_index) > footing.level_m[:, 0])
-    rows = np.flatnonzero(all_stops)
-    follow(rows, np.tile(later, (rows.size, 1)))
-    rows = np.flatnonzero(~all_stops & np.isfinite(alarm_s[:, 0]) & (most_inflow > 0))
+    above = mark_m(pits, pits.on_index) > footing.level_m[:, 0]
+    for rows, each in ((np.flatnonzero(above), True), (np.flatnonzero(wet & ~above), False)):
+        follow(rows, np.tile(later, (rows.size, 1)), each=each)
+    rows = np.flatnonzero(~above & ~wet & np.isfinite(alarm_s[:, 0]) & (most_inflow > 0))
     follow(rows, most_inflow[rows][:, None])
     hand_over(*whole)
     return StopRun(alarm_s, rim_s, joint_s, highest_m, level_m, footing_m)

@@ -8,7 +8,7 @@ from scipy.integrate import solve_ivp
 
 from riskkit.errors import RangeError
 from riskkit.inflow.continuous import RootZone, continuous_water
-from riskkit.inflow.wall import WallModel, wall_water
+from riskkit.inflow.wall import FLOWS, WallModel, WallWater, run_wall, start_state, wall_water
 from tests.inflow.test_wall import HOUSE
 
 HOUR = 3600.0
@@ -149,3 +149,30 @@ def test_what_cannot_be_is_rejected(
 def test_roots_do_not_reach_below_the_ground() -> None:
     with pytest.raises(RangeError, match="lot_roots_m"):
         roots(lot_roots_m=2.5)
+
+
+def test_dry_steps_take_the_short_way_to_the_same_end() -> None:
+    """Whoever asks what went from store to store gets every step by the long way."""
+    rng = np.random.default_rng(11)
+    rain = rng.gamma(0.2, 12.0, (2, 900)) * (rng.random((2, 900)) < 0.1)
+    demand = np.where(np.arange(900) % 24 < 12, 0.3, 0.0)
+    two = {k: np.repeat(np.atleast_1d(v), 2) for k, v in HOUSE.items()}
+    house, marks = WallModel(**two), np.array([0, 5, 450, 899])
+
+    def run(n_flows: int) -> tuple[WallWater, np.ndarray, np.ndarray]:
+        state, noted = start_state(house, 2), np.empty((2, marks.size, 11))
+        done = run_wall(
+            rain, HOUR, house, np.array([0.8, 1.2]), state, demand_mm=demand,
+            scarce_share=np.full(900, 0.6), front_s=6 * HOUR, roots=vars(roots()),
+            marked=marks, noted=noted, flows=np.empty((2, n_flows, len(FLOWS))),
+        )  # fmt: skip
+        return done, state, noted
+
+    (short, end, noted), (long, long_end, long_noted) = run(0), run(900)
+    assert np.count_nonzero(rain.max(axis=0)) < 300
+    np.testing.assert_allclose(short.footing_m3_s, long.footing_m3_s, rtol=1e-12)
+    np.testing.assert_allclose(short.recharge_m3_s, long.recharge_m3_s, rtol=1e-12)
+    np.testing.assert_allclose(end, long_end, rtol=1e-12)
+    np.testing.assert_allclose(noted, long_noted, rtol=1e-12)
+    for name, part in short.parts_m3.items():
+        np.testing.assert_allclose(part, long.parts_m3[name], rtol=1e-11, err_msg=name)

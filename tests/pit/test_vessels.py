@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, fields, replace
+from typing import Any
 
 import numpy as np
 import pytest
@@ -11,7 +12,8 @@ from scipy.integrate import solve_ivp
 from riskkit.inflow.lot import reservoir_shares, reservoir_times_s
 from riskkit.pit._vessels import let_in
 from riskkit.pit.drainage import free_drainage
-from riskkit.pit.vessels import FootingModel, FootingWater, follow_stops
+from riskkit.pit.vessels import FootingModel, FootingWater, StopRun, follow_stops
+from riskkit.pit.works import keeps_down
 from riskkit.records import FloatArray, PitModel
 
 DAY_S = 86400.0
@@ -269,3 +271,80 @@ def test_water_at_the_joint_comes_with_the_head_that_rises(
 ) -> None:
     found = let_in(head, 0.03, 100.0, 0.01, missing)
     assert found == pytest.approx((volume, when), rel=1e-5)
+
+
+@pytest.mark.parametrize("seed", range(6))
+def test_a_band_cut_in_two_is_the_band(seed: int) -> None:
+    """A level within the lowest band goes the short way through a step, one that passes a boundary
+    the long one: where the boundary parts nothing, both end alike."""
+    rng = np.random.default_rng(seed)
+    home, water = random_home(rng), random_water(rng)
+    footing = home.footing()
+    level, steady = footing.level_m[0], footing.steady_m3_s[0]
+    cuts = level[0] + (level[1] - level[0]) * np.array([0.001, 0.01, 0.1, 0.5])
+    finer = replace(
+        footing, level_m=np.sort(np.append(level, cuts))[None],
+        area_m2=np.append(np.repeat(footing.area_m2[0, 0], 4), footing.area_m2[0])[None],
+        steady_m3_s=np.interp(np.sort(np.append(level, cuts)), level, steady)[None],
+    )  # fmt: skip
+    stores = np.full((1, footing.store_s.shape[1]), 0.3)
+    marks = np.array([0, 40, 100])
+    one, other = (
+        free_drainage(each, water, level[:1] + 0.001, stores, marks) for each in (footing, finer)
+    )
+    assert np.ptp(one.level_m) > 0.001
+    for name in ("to_pit_m3_s", "level_m", "stores_m3", "end_stores_m3", "so_far_m3"):
+        np.testing.assert_allclose(
+            getattr(one, name), getattr(other, name), rtol=1e-9, atol=1e-13, err_msg=name
+        )
+
+
+def test_rows_of_one_home_are_followed_as_alone() -> None:
+    """What rows of one home share is kept from row to row, and dropped at the next home."""
+    rng = np.random.default_rng(5)
+    homes = [random_home(rng) for _ in range(2)]
+    homes[1] = replace(homes[0], conductance=2 * homes[0].conductance, j_s=3 * homes[0].j_s)
+    waters = [random_water(rng) for _ in range(3)]
+    rows = [(h, w) for h in (0, 0, 1, 0, 1, 1) for w in (0, 1, 2)]
+
+    def joined(parts: list[Any], shared: tuple[str, ...] = ()) -> Any:
+        return replace(
+            parts[0],
+            **{
+                f.name: np.concatenate([getattr(part, f.name) for part in parts])
+                for f in fields(parts[0])
+                if f.name not in shared and isinstance(getattr(parts[0], f.name), np.ndarray)
+            },
+        )
+
+    def follow(some: list[tuple[int, int]]) -> StopRun:
+        pit = joined([homes[h].pit() for h, _ in some])
+        footing = joined([homes[h].footing() for h, _ in some], ("store_share",))
+        water = joined([waters[w] for _, w in some], ("step_s",))
+        n = len(some)
+        begin = np.tile([0, 60], (n, 1))
+        inside = np.full((n, 2), -0.33)
+        outside = np.repeat(footing.level_m[:, :1] + 0.01, 2, axis=1)
+        lots = np.full((n, 2, footing.store_s.shape[1]), 0.2)
+        return follow_stops(pit, footing, water, begin, inside, outside, lots)
+
+    together = follow(rows)
+    assert np.isfinite(together.alarm_s).any()
+    for i, row in enumerate(rows):
+        alone = follow([row])
+        for name in ("alarm_s", "rim_s", "joint_s", "highest_m"):
+            np.testing.assert_array_equal(getattr(together, name)[i], getattr(alone, name)[0])
+
+
+def test_a_pump_that_carries_all_keeps_the_water_down() -> None:
+    """Between off and on it lifts 2.0 l/s: 1.9 are kept down, not with a tenth that comes back."""
+    pit = random_home(np.random.default_rng(1)).pit()
+    rows = pit.picked(np.zeros(4, dtype=np.int64))
+    rows = replace(
+        rows, return_share=np.array([0.0, 0.1, 0.0, 0.0]),
+        # from off to on it holds 0.17 m by 0.12 m2, 0.0204 m3
+        drainback_m3=np.array([0.0, 0.0, 0.0203, 0.0205]),
+    )  # fmt: skip
+    found = keeps_down(rows, np.full(4, 1.9e-3))
+    assert found.tolist() == [True, False, True, False]
+    assert not keeps_down(rows, np.full(4, 2.1e-3)).any()
