@@ -52,7 +52,7 @@ def keeps_down(pit: PitModel, most_m3_s: FloatArray) -> NDArray[np.bool_]:
     Returns
     -------
     (n_draws,) array of bool
-        Where the level stays at or below that at which the pump starts.
+        Where the level stays at or below that at which the pump starts [-].
 
     References
     ----------

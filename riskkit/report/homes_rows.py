@@ -26,7 +26,14 @@ from riskkit.years.records import Replay
 if TYPE_CHECKING:
     import pandas as pd
 
-__all__ = ["GLANCE_NOTES", "HomeGlance", "glance_frame", "glance_head", "glance_rows"]
+__all__ = [
+    "GLANCE_NOTES",
+    "HomeGlance",
+    "glance_frame",
+    "glance_head",
+    "glance_rows",
+    "visit_lines",
+]
 
 _SERVICE_MONTHS = 12
 _NOT_KNOWN = "not known"
@@ -189,6 +196,38 @@ def glance_frame(homes: Sequence[HomeGlance]) -> pd.DataFrame:
             "last_visit": None if visit is None else visit.date.isoformat(),
         }
     return pd.DataFrame.from_dict(rows, orient="index").rename_axis("file")
+
+
+def visit_lines(homes: Sequence[HomeGlance], system: UnitSystem) -> list[str]:
+    """Say which homes somebody should come to now, the longest overdue first.
+
+    Parameters
+    ----------
+    homes : sequence of HomeGlance
+        The homes.
+    system : UnitSystem
+        Units of the reader.
+
+    Returns
+    -------
+    list of str
+        A sentence for each home whose service is overdue; then for each that was never visited, the
+        one first in which a failed pump floods most often.
+    """
+
+    def urgent(one: HomeGlance) -> tuple[bool, int, float]:
+        due = one.due
+        return due is None, 0 if due is None else due.toordinal(), -(one.floods_per_yr or 0.0)
+
+    lines = []
+    for one in sorted(homes, key=urgent):
+        due, by = one.due, one.finish_by
+        if due is not None and due >= one.today:
+            continue
+        what = "Never visited" if due is None else f"Service was due on {day_words(due, system)}"
+        when = "" if by is None else f"; best before {by[1]} {calendar.month_name[by[0]]}"
+        lines.append(f"{one.home.name}. {what}{when}.")
+    return lines
 
 
 def _due_words(due: datetime.date | None, today: datetime.date, system: UnitSystem) -> str:

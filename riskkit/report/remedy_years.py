@@ -47,7 +47,7 @@ def remedy_years_table(found: ReplayComparison, system: UnitSystem) -> Table:
         )
         for name in order
     ]
-    head = ("", "a failed pump floods", "within an hour", "floor wet, pump works",
+    head = ("", "a failed pump floods", "within 1 h", "floor wet, pump works",
             "fewer floods than as it is", "pumped", "pump runs [h]")  # fmt: skip
     left = ", ".join(change.name for change in found.left_out)
     n = found.before.settings.n_draws

@@ -205,6 +205,11 @@ def _year(study: YearsStudy, system: UnitSystem) -> Table:
     return new_table(title, ("", "a year"), rows, trend_lines(study.trends, system), words=(0, 1))
 
 
+def _span(low: str, high: str) -> str:
+    """Say a range, once where both ends read the same."""
+    return low if low == high else f"{low} to {high}"
+
+
 def _against(study: YearsStudy) -> Table:
     against = study.against
     if against is None:
@@ -213,7 +218,7 @@ def _against(study: YearsStudy) -> Table:
         (
             f"water on the floor {within_words(row.within_s, study.replay)}",
             often_words(row.record.mean),
-            f"{often_words(row.record_error[0])} to {often_words(row.record_error[1])}",
+            _span(*(str(often_words(per_year)) for per_year in row.record_error)),
             often_words(row.design.mean),
             "apart" if row.is_apart else "agree",
         )

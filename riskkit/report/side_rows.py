@@ -25,7 +25,7 @@ __all__ = ["contrast_lines", "due_lines", "side_sentence", "side_table", "state_
 
 _NAMES = {
     "failed_pump_floods": "storms in which a failed pump floods",
-    "failed_pump_floods_within_1_h": "storms in which it floods within an hour",
+    "failed_pump_floods_within_1_h": "storms in which it floods within 1 h",
     "working_floods": "storms in which the floor is wet though the pump works",
     "pumped_m3": "water pumped",
     "run_h": "hours the pump runs",
@@ -136,7 +136,7 @@ def side_table(found: SideBySide, system: UnitSystem) -> Table:
         _row(name, one, season, told.get(name), system)
         for name, one, season in zip(found.names, found.replays, found.seasons, strict=True)
     ]
-    head = ("", "years", "rain, melt", "a failed pump floods", "within an hour",
+    head = ("", "years", "rain, melt", "a failed pump floods", "within 1 h",
             "floor wet, pump works", "pumped", "pump runs [h]", "finish visits by",
             "against the first")  # fmt: skip
     lines = [

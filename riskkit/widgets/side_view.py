@@ -22,6 +22,7 @@ from riskkit.report.homes_rows import (
     glance_frame,
     glance_head,
     glance_rows,
+    visit_lines,
 )
 from riskkit.report.replay_view import replay_csv
 from riskkit.report.side_rows import due_lines, side_sentence, side_table, state_lines_of
@@ -155,14 +156,15 @@ def side_blocks(homes: HomesSide, system: UnitSystem) -> list[dict[str, Any]]:
     found = homes.found
     if found is None:
         return [first, *listed]
+    due = [
+        *(_text("lead wrong", line) for line in state_lines_of(found, system)),
+        *(_text("", line) for line in (*due_lines(found), *visit_lines(homes.glances, system))),
+    ]
     tabs = [
         {"title": "The homes", "blocks": listed},
         {"title": "Their years", "blocks": beside_blocks(found, homes.charts[system], "homes",
                                                          system)},
-        {"title": "What is due", "blocks": [
-            *(_text("lead wrong", line) for line in state_lines_of(found, system)),
-            *(_text("", line) for line in due_lines(found)),
-        ]},
+        {"title": "What is due", "blocks": due or [_text("", "Nothing is due now.")]},
     ]  # fmt: skip
     return [
         first, _text("lead", side_sentence(found)),

@@ -193,7 +193,7 @@ def test_the_table_tells_what_differs_by_less_than_the_spread() -> None:
     assert table.notes[1] == (
         "b beside a. Not told apart (within the spread of what nobody knows of home and ground): "
         "water pumped. Not told apart (no difference): storms in which a failed pump floods, "
-        "storms in which it floods within an hour, storms in which the floor is wet though the "
+        "storms in which it floods within 1 h, storms in which the floor is wet though the "
         "pump works, hours the pump runs."
     )
     apart = rk.side_by_side({"a": pumping(DRAWS), "b": pumping(DRAWS + 1.0)})

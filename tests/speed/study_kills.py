@@ -43,6 +43,7 @@ import numpy as np
 ROOT = Path(__file__).resolve().parents[2]
 DEMOS = ROOT / "demo_sites"
 HOME, LOG = "split_level_on_clay.toml", "split_level_pump_log.csv.gz"
+ROW = "row_house_near_creek.toml"
 RECORD, AIR = "alder_bend_rain.csv.gz", "alder_bend_temperature.csv.gz"
 OLD = b"what stood here before\n"
 DAY = "2026-04-14"
@@ -174,6 +175,11 @@ CASES: dict[str, Case] = {
         ("replay", HOME, "--draws", "4", "--parted-at", "1995", "--compared", "c.csv", "--html",
          "c.html", "--picture", "c.svg"),
         ("c.csv", "c.html", "c.svg"),
+    ),
+    "replay, two homes side by side": Case(
+        ("replay", HOME, ROW, "--draws", "4", "--compared", "c.csv", "--html", "c.html",
+         "--picture", "c.svg"),
+        ("c.csv", "c.html", "c.svg"), given=(HOME, ROW, RECORD, AIR),
     ),
     "remedies": Case(("remedies", HOME, "--tree", "tree.svg"), ("tree.svg",)),
     "season": Case(("season", RECORD, "--out", "s.csv.gz"), ("s.csv.gz",)),

@@ -222,6 +222,8 @@ def test_all_homes_of_the_folder_stand_side_by_side(
     assert saved.startswith("file,home,storm_yr,worst_median_s,") and saved.count("\n") == 4
     table = next(block for block in parts["Their years"] if block["kind"] == "table")
     assert len(table["rows"]) == 2 and len(table["rows"][0]) == len(table["head"])
+    due = [block["text"] for block in parts["What is due"]]
+    assert len(due) == 3 and all(". Never visited" in line for line in due)
     files = next(block for block in parts["Their years"] if block["kind"] == "files")["items"]
     assert [len(item["text"].splitlines()) for item in files[:2]] == [3, 25]
     assert [item["name"][-4:] for item in files[2:]] == [".svg", ".png"]

@@ -137,6 +137,13 @@ def served(tmp_path_factory: pytest.TempPathFactory, demo_sites: Path) -> Iterat
         shutil.copy(path, folder / "demos")
     for path in demo_sites.glob("*.csv.gz"):
         shutil.copy(path, folder)
+    with serving(folder) as server:
+        yield server
+
+
+@contextlib.contextmanager
+def serving(folder: Path) -> Iterator[Served]:
+    """Run the server of a folder of homes, and end it."""
     process = subprocess.Popen(
         [sys.executable, "-m", "riskkit", "app", "--folder", str(folder)],
         stdout=subprocess.PIPE, text=True,
