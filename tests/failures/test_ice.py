@@ -121,3 +121,15 @@ def test_without_temperatures_ice_is_left_out(demo_sites: Path) -> None:
     home = load_home(demo_sites / "split_level_on_clay.toml")
     rain = replace(design_rain(home, demo_sites), weather=None)
     assert home_storms(home, rain, 16, 1).icy_share is None
+
+
+def test_frost_is_added_up_bit_for_bit_as_written_out() -> None:
+    """min(max(frost - degc, 0), needed), day by day, as the plain words of it say."""
+    degc = np.random.default_rng(4).normal(1.0, 8.0, 5000)
+    for needed in (0.0, 3.0, 40.0):
+        frost, shut = 0.0, []
+        for day in degc.tolist():
+            frost = min(max(frost - day, 0.0), needed)
+            shut.append(float(frost >= needed))
+        assert ice_closed(degc, needed).tolist() == shut
+        assert needed == 0.0 or 0 < sum(shut) < degc.size
