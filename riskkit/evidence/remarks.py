@@ -157,6 +157,13 @@ def misfit_words(home: Home, weighed: Weighed) -> tuple[str, ...]:
 
 def _misfit(home: Home, one: Misfit) -> str:
     if one.beside is not None and answers_contradict(one.observation, one.beside):
+        if one.observation.times is not None:
+            both = sorted((one.beside, one.observation), key=lambda told: told.date)
+            said = " and ".join(f"{told.count_words} (told on {told.date})" for told in both)
+            return (
+                f"{observation_kinds()[one.observation.kind]['words']} is {said}. Both can hardly "
+                "be true: ask again, and take out what is wrong."
+            )
         said = " and ".join(
             f"“{told.often}” {WHEN_WORDS[str(told.when)]} (told on {told.date})"
             for told in sorted((one.beside, one.observation), key=lambda told: told.date)

@@ -66,7 +66,7 @@ ALARM = ("silent", "sounded")
 """What the alarm did."""
 _COUNTS = {
     "starts": (0, 10_000_000, "starts of the pump that were counted"),
-    "times": (0, 1000, "how often it happened in these years"),
+    "times": (0, 1000, "times that it happened in these years"),
     "years": (1, 100, "years up to the date of which it is told"),
 }
 OFTEN = tuple(row["key"] for row in load_table("how_often").rows)
@@ -74,7 +74,7 @@ OFTEN = tuple(row["key"] for row in load_table("how_often").rows)
 
 
 def answers_contradict(one: Observation, other: Observation) -> bool:
-    """Tell whether two answers of how often a pump runs can hardly both be true.
+    """Tell whether two answers of how often something happens can hardly both be true.
 
     Parameters
     ----------
@@ -85,16 +85,32 @@ def answers_contradict(one: Observation, other: Observation) -> bool:
     -------
     bool
         True where they lie two words or more apart for the same weather, or the pump is said to
-        run as much more in drier weather; False for anything else that was observed.
+        run as much more in drier weather; where floods or alarms of some years are two or more
+        above those of all the years among which they are; False for anything else.
     """
-    if not one.kind == other.kind == "how_often":
+    if one.kind != other.kind:
+        return False
+    if one.kind in _OF_YEARS:
+        return _more_in_part(one, other) or _more_in_part(other, one)
+    if one.kind != "how_often":
         return False
     drier, wetter = sorted((one, other), key=lambda told: WHEN.index(str(told.when)))
     more = OFTEN.index(str(drier.often)) - OFTEN.index(str(wetter.often))
     return more >= _APART or (one.when == other.when and -more >= _APART)
 
 
-_APART = 2  # words, from which two answers can hardly both be true (judgement)
+def _more_in_part(part: Observation, whole: Observation) -> bool:
+    """Tell whether in years among others more is told than in all of them."""
+    since, since_whole = (
+        one.date - datetime.timedelta(_DAYS_YR * (one.years or 0)) for one in (part, whole)
+    )
+    is_part = since >= since_whole - datetime.timedelta(_DAYS_OFF) and part.date <= whole.date
+    return is_part and (part.times or 0) - (whole.times or 0) >= _APART
+
+
+_OF_YEARS = frozenset({"floods", "alarms"})
+_DAYS_YR, _DAYS_OFF = 365.25, 60  # by which years that are remembered may be off (judgement)
+_APART = 2  # words or times, from which two answers can hardly both be true (judgement)
 
 
 @cache
@@ -295,6 +311,12 @@ class Observation(Part):
                 what = "inflow does not lie between least and most"
                 raise field_error(InputError("inflow", what, "write the least first"))
         return self
+
+    @property
+    def count_words(self) -> str:
+        """How often it happened in so many years, where that is told."""
+        times = {0: "never", 1: "once", 2: "twice"}.get(self.times or 0, f"{self.times} times")
+        return f"{times} in {self.years} year{'' if self.years == 1 else 's'}"
 
     def _check_days(self) -> None:
         if self.since is not None and self.since >= self.date:

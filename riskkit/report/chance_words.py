@@ -53,7 +53,8 @@ INTERVAL_TITLES = (
     "With the owner's test besides, water poured in every three months",
 )
 INTERVAL_HEAD = (
-    "Visits", "chance in a year", "8 in 10 variants", "found at a visit", "met by a storm", "cost",
+    "Visits", "chance in a year", "8 in 10 variants", "found at a visit", "fails in use",
+    "met by a storm", "cost",
 )  # fmt: skip
 _NOT_COUNTED_ON = {
     "second_pump_fails": "The second pump did not run when it was tested",
@@ -343,6 +344,7 @@ def interval_rows(rows: Sequence[IntervalRow], currency: str) -> list[tuple[str,
             chance_words(row.mean_chance),
             f"{chance_words(row.chance.low)} to {chance_words(row.chance.high)}",
             _times(row.found_per_yr, can_be=math.isfinite(row.every_yr) or row.owner_tests),
+            _times(row.shown_per_yr),
             _times(row.met_per_yr),
             f"{_two_digits(row.cost_per_yr)} {currency} a year",
         )
@@ -392,6 +394,11 @@ def interval_lines(found: Intervals) -> list[str]:
         )
     lines.append(f"With these prices, a year costs least {_who_comes(found.best)}{_saves(found)}.")
     lines += _owner_lines(found)
+    lines.append(
+        "A cost is that of visits, of what they find to repair, of what fails in use before it is "
+        "found, and of water; only one flood a year is charged. Met by a storm: one that would "
+        "bring water to the floor comes while the pump lies dead."
+    )
     if found.prices.invented:
         named = ", ".join(f"{key} {found.prices.of(key):g}" for key in found.prices.invented)
         lines.append(

@@ -57,7 +57,8 @@ def observation_words(one: Observation, system: UnitSystem) -> str:
         Such as ``"how often the pump runs in spring (April 14, 2026)"``.
     """
     when = "" if one.when is None else f" {WHEN_WORDS[one.when]}"
-    return f"{observation_kinds()[one.kind]['words']}{when} ({day_words(one.date, system)})"
+    told = f", {one.count_words}" if one.times is not None else ""
+    return f"{observation_kinds()[one.kind]['words']}{when}{told} ({day_words(one.date, system)})"
 
 
 def how_words(one: UsefulObservation, system: UnitSystem) -> str:

@@ -71,7 +71,7 @@ def ranking_title(found: Ranking) -> str:
     str
         A title.
     """
-    return f"What helps here, the best first; time {_SINCE[found.clock]}"
+    return f"What helps here, the best first, about equal ones by cost; time {_SINCE[found.clock]}"
 
 
 def ranking_head(found: Ranking) -> tuple[str, ...]:
@@ -272,7 +272,7 @@ def money_lines(found: Ranking) -> list[str]:
     else:
         price = amount_words(costs.prices.of("flood"))
         basis = "an invented figure" if "flood" in costs.prices.invented else "as told"
-        lines.append(f"A flood costs {price} {currency}, {basis}; of several in a year one counts.")
+        lines.append(f"A flood costs {price} {currency}, {basis}; only one a year is charged.")
     if invented:
         lines.append(
             "Costs marked * are invented figures: give your own under [costs] in the home file "
@@ -341,7 +341,10 @@ def _mean_payback(cost_benefit: CostBenefit, currency: str) -> str:
 def _years(years: float) -> str:
     if math.isinf(years):
         return "never"
-    number = significant(years, 2 if years >= 10 else 1)
+    if years < 4.75:  # to half a year
+        number = significant(round(2 * years) / 2, 2)
+    else:
+        number = significant(years, 2 if years >= 10 else 1)
     return "within a year" if years < 1 else f"{number} year{'' if number == '1' else 's'}"
 
 

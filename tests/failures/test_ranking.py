@@ -91,7 +91,7 @@ def test_before_and_after_are_the_chances_of_the_homes(clay: Home, ranked: Ranki
     left = now.floods_per_yr * after.floods_per_yr / before.floods_per_yr
     assert row.saved_per_yr == pytest.approx(now.floods_per_yr - left)
     assert row.cost_benefit is not None
-    flood = ranked.costs.prices.of("flood")  # of several in a year one counts
+    flood = ranked.costs.prices.of("flood")  # only one a year is charged
     assert row.cost_benefit.mean_saved == pytest.approx(flood * row.saved_chance)
 
 
