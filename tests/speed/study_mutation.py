@@ -18,6 +18,12 @@ were written or named for eleven of these, and for one that only the golden answ
 in `options/compare.py` that nothing can reach; and how fast a search is damped in `storm/fit.py`.
 That makes 93 by the tests and one by the golden answers. The new tests were tried by hand, each on
 its fault; the study was not run again.
+
+Of 28 more (the first that were reached of ``--faults 60 --seed 4 --of evidence,failures,options,
+years``; none of `failures` among them) the tests saw 20, the golden answers one; nobody saw 7. Two
+of these are seen by tests that this table did not name, three by new tests, each tried by hand; one
+stood in a limit that nothing can reach, which was taken out. One is left, in `evidence/outage.py`:
+a pit made with its pump, which stands below the water that is followed there, only takes longer.
 """
 
 from __future__ import annotations
