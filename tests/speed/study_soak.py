@@ -1,7 +1,7 @@
 """A page with thousands of changes, and many pages opened and closed: what stays behind.
 
 Run as ``python tests/speed/study_soak.py [--changes 2000] [--pages 20]``. The memory of the kernel
-of the page is told after a tenth of the changes and after all of them, that of the command after
+of the page is told after a tenth of the changes and after all of them, that of the server after
 two pages and after all, and how many kernels are left when the browser is gone.
 """
 
@@ -32,6 +32,15 @@ def kernels(app: psutil.Process) -> list[psutil.Process]:
     """Kernels of the server, those that wait for the next pages among them."""
     return [each for each in app.children(recursive=True)
             if any("riskkit.widgets.kernel" in word for word in each.cmdline())]  # fmt: skip
+
+
+def server(app: psutil.Process) -> psutil.Process:
+    """The process that serves the pages, which the command starts."""
+    return next(
+        each
+        for each in app.children(recursive=True)
+        if any("riskkit.widgets.server" in word for word in each.cmdline())
+    )
 
 
 def megabytes(process: psutil.Process) -> float:
@@ -99,9 +108,9 @@ def soaked(process: subprocess.Popen[str], changes: int, pages: int) -> None:
         app_before = 0.0
         for i in range(pages):
             opened().close(run_before_unload=True)
-            print(f"{i + 1} pages: {megabytes(app):.0f} MB", flush=True)
+            print(f"{i + 1} pages: {megabytes(server(app)):.0f} MB", flush=True)
             if i == 1:
-                app_before = megabytes(app)
+                app_before = megabytes(server(app))
         page = browser.new_page()  # a page that says goodbye needs a browser for a while
         page.wait_for_timeout(5_000)
         browser.close()
@@ -112,7 +121,8 @@ def soaked(process: subprocess.Popen[str], changes: int, pages: int) -> None:
         if left <= _AHEAD:
             break
         psutil.wait_procs(kernels(app), timeout=1)
-    print(f"command: {app_before:.0f} MB after two pages, {megabytes(app):.0f} MB after {pages}; "
+    app_after = megabytes(server(app))
+    print(f"server: {app_before:.0f} MB after two pages, {app_after:.0f} MB after {pages}; "
           f"{left} kernels left ({_AHEAD} are started ahead)")  # fmt: skip
 
 
