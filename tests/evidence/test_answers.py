@@ -12,7 +12,7 @@ import pytest
 import riskkit as rk
 from riskkit.evidence import posterior
 from riskkit.evidence.posterior import weighed_homes
-from riskkit.failures import storms
+from riskkit.failures import at_place
 from riskkit.home.home import read_home
 from riskkit.options.observed import observations_effect
 from riskkit.report.handout import estimator_sheet, owner_sheet
@@ -84,7 +84,7 @@ def test_years_rest_on_what_was_observed(
     def ask(home: rk.Home, *_: object) -> None:
         raise AskedError(home.observation[0].kind)
 
-    monkeypatch.setattr(storms, "observed_homes", ask)
+    monkeypatch.setattr(at_place, "observed_homes", ask)
     monkeypatch.setattr(run, "weighed_homes", ask)
     work: dict[str, Callable[[rk.Home], object]] = {
         "chance of a year": rk.chance,
