@@ -114,7 +114,8 @@ def run_rank(options: argparse.Namespace) -> int:
         rows = week_rows(plan, options.week - 1, options.crews, yard)
         write_table(options.list, WEEK_HEAD, rows, f"Week {options.week}")
     if options.json:
-        shown = rank_rows(plan)[: options.first]
+        every = rank_rows(plan)
+        shown = every[: options.first]
         print_json(
             {
                 "begins": begins.isoformat(),
@@ -123,6 +124,7 @@ def run_rank(options: argparse.Namespace) -> int:
                 "kept_away_by_calendar_mean": plan.mean_calendar,
                 "difference": [plan.difference.low, plan.difference.median, plan.difference.high],
                 "reached": reached,
+                "homes_in_all": len(every),
                 "homes": [_plain(dict(zip(RANK_HEAD, row, strict=True))) for row in shown],
             }
         )

@@ -54,8 +54,10 @@ def _span(points: Points, digits: int = 2) -> str:
 def _difference_words(points: Points) -> str:
     """What the plan keeps away beyond the calendar, where its spread tells which is more."""
     low, high = sorted(abs(end) for end in (points.low, points.high))
-    if points.low <= 0 <= points.high or high < _LEAST_TOLD:
+    if points.low <= 0 <= points.high:
         return "which of the two keeps more away cannot be told"
+    if high < _LEAST_TOLD:
+        return "the two keep away about as many"
     word = "more" if points.low > 0 else "fewer"
     return f"the plan keeps away {significant(low, 2)} to {significant(high, 2)} {word} of them"
 

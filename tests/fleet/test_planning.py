@@ -165,6 +165,10 @@ def test_lists_go_out_as_csv_and_xlsx(
     assert main([*arguments[:3], "--json"]) == 0
     told = json.loads(capsys.readouterr().out)
     assert told["homes"][0]["id"] == "B" and told["reached"] is None
+    assert told["homes_in_all"] == len(told["homes"]) == len(rows)
+    assert main([*arguments[:3], "--first", "1", "--json"]) == 0
+    told = json.loads(capsys.readouterr().out)
+    assert told["homes_in_all"] == len(rows) and len(told["homes"]) == 1
     for wrong in (["--out", str(tmp_path / "x.txt")], ["--week", "60"], ["--crews", "0"],
                   ["--yard", "here"], ["--visits-per-week", "0"]):  # fmt: skip
         assert main(["fleet", "rank", str(run), *wrong]) == 2
