@@ -172,4 +172,4 @@ def test_a_table_of_a_city_is_read_by_the_commands_where_unit_and_series_are_sai
     assert main(["rain", str(record), *said]) == 2
     assert "--official-unit: there is no official table" in capsys.readouterr().err
     assert main(["assess", home, *said, *few]) == 2
-    assert "there is no table; name the table, with --table" in capsys.readouterr().err
+    assert "there is no official table; name the table, with --table" in capsys.readouterr().err

@@ -372,7 +372,9 @@ def test_a_file_of_levels_is_read_beside_the_home(
     (tmp_path / "well.csv").write_text("date,depth\n2020-01-01,3\n", encoding="utf-8")
     capsys.readouterr()
     assert main(["ground", str(path)]) == 2
-    assert capsys.readouterr().err.startswith("riskkit: well.csv: no date and level")
+    assert capsys.readouterr().err.startswith(
+        "riskkit: home.toml, ground.water_levels, well.csv: no date and level"
+    )
 
 
 def vars_of(levels: WaterLevels) -> tuple[np.ndarray, np.ndarray]:

@@ -136,18 +136,20 @@ def test_the_pump_gives_what_lift_valve_elbows_and_length_leave_it(roof: StormAn
     flow = pump_flow_of(median_home(ROOF), np.array([[-0.4, 0.0]]))[0]
     assert flow[0] == pytest.approx(1e-3, rel=1e-3)
     assert flow[1] > 1.04e-3  # at the floor it lifts less high
-    assert roof.peak_use.median == pytest.approx(PEAK / 1e-3, rel=2e-3)
+    assert roof.pump_working.peak_use.median == pytest.approx(PEAK / 1e-3, rel=2e-3)
 
 
 def test_losses_are_taken_off_the_storm_water(roof: StormAnswer) -> None:
     assert roof.depth_mm == pytest.approx(86.4, rel=1e-6)
-    assert roof.peak_inflow_m3_s.median == pytest.approx(PEAK, rel=1e-3)
+    assert roof.pump_working.peak_inflow_m3_s.median == pytest.approx(PEAK, rel=1e-3)
 
 
 def test_the_spread_of_the_rain_enters_once() -> None:
     """A standard deviation of a fifth: all rain is 1.2 times as much, what the ground takes not."""
     wetter = answer(ROOF, constant_rain(factor_of_a_sd=1.2), 1.0).headline_storm
-    assert wetter.peak_inflow_m3_s.median == pytest.approx(1.2 * 1.5e-4 - DEEP, rel=1e-3)
+    assert wetter.pump_working.peak_inflow_m3_s.median == pytest.approx(
+        1.2 * 1.5e-4 - DEEP, rel=1e-3
+    )
 
 
 def test_the_pump_starts_so_often_an_hour(roof: StormAnswer) -> None:
@@ -158,18 +160,22 @@ def test_the_pump_starts_so_often_an_hour(roof: StormAnswer) -> None:
     empties_s = 31.0 * L / (0.99e-3 - PEAK)  # 35.8 s
     # 13.5 times an hour: 14 in some clock hours (without what falls back 12.7, and 13 at the most)
     assert 13.4 < 3600 / (fills_s + empties_s) < 13.6
-    assert roof.starts_per_hour.median == 14.0
-    assert roof.highest_level_m.median == pytest.approx(-0.4, abs=1e-6)
-    assert (roof.alarm_share, roof.floor_dry_share, roof.joint_share) == (0.0, 1.0, 0.0)
+    assert roof.pump_working.starts_per_hour.median == 14.0
+    assert roof.pump_working.highest_level_m.median == pytest.approx(-0.4, abs=1e-6)
+    assert (
+        roof.pump_working.alarm_share,
+        roof.pump_working.floor_dry_share,
+        roof.pump_working.joint_share,
+    ) == (0.0, 1.0, 0.0)
 
 
 def test_from_the_stop_to_the_alarm_and_from_there_to_the_floor(roof: StormAnswer) -> None:
     # the pump fails where it should start: 0.15 m * 0.2 m2 = 30 L to the alarm, 50 L to the floor
-    assert roof.to_alarm_s.median == pytest.approx(30 * L / PEAK, rel=2e-3)  # 240 s
-    assert roof.worst_s.median == pytest.approx(50 * L / PEAK, rel=2e-3)  # 400 s
-    assert roof.typical_s.median == pytest.approx(50 * L / PEAK, rel=2e-3)
-    assert roof.at_joint_share == 0.0
-    for hours, told in roof.depth_after_m.items():
+    assert roof.worst_stop.to_alarm_s.median == pytest.approx(30 * L / PEAK, rel=2e-3)  # 240 s
+    assert roof.worst_stop.to_floor_s.median == pytest.approx(50 * L / PEAK, rel=2e-3)  # 400 s
+    assert roof.typical_to_floor_s.median == pytest.approx(50 * L / PEAK, rel=2e-3)
+    assert roof.worst_stop.joint_first_share == 0.0
+    for hours, told in roof.worst_stop.depth_after_m.items():
         # on 100 m2, and the pores beside the footing, which stand full as high
         deep = (PEAK * hours * 3600.0 - 50 * L) / (100.0 + BESIDE_M2)
         assert told.share == 1.0 and told.if_any is not None
@@ -193,9 +199,11 @@ def test_a_dead_pump_is_followed_from_the_first_rain(roof: StormAnswer) -> None:
     # 78.7 L by 1200 s and 106.7 L by 1500 s: 80.8 L at 1200 + 300 * 2.1 / 28.1
     assert (come(1200.0), come(1500.0)) == pytest.approx((78.66, 106.74), abs=0.01)
     to_floor_s = 1222.9
-    assert roof.dead_to_alarm_s.median == pytest.approx(to_alarm_s, rel=5e-3)
-    assert roof.dead_from_rain_s.median == pytest.approx(to_floor_s, rel=5e-3)
-    assert roof.dead_to_floor_s.median == pytest.approx(to_floor_s - to_alarm_s, rel=5e-3)
+    assert roof.dead_before.rain_to_alarm_s.median == pytest.approx(to_alarm_s, rel=5e-3)
+    assert roof.dead_before.rain_to_floor_s.median == pytest.approx(to_floor_s, rel=5e-3)
+    assert roof.dead_before.alarm_to_floor_s.median == pytest.approx(
+        to_floor_s - to_alarm_s, rel=5e-3
+    )
 
 
 def test_water_by_part_in_the_first_day(roof: StormAnswer) -> None:
@@ -215,7 +223,7 @@ def test_water_by_part_in_the_first_day(roof: StormAnswer) -> None:
     assert TIED_IN * of_gap_s == pytest.approx(by_hand[PitPart.ROOF_TIED_IN])
     assert of_fill == pytest.approx(2.017, rel=1e-3)
     assert by_hand[PitPart.TO_PIT] == pytest.approx(10.188, rel=1e-3)
-    found = medians(roof.first_day_m3)
+    found = medians(roof.water_to_pit.first_day_m3)
     assert found == {part: pytest.approx(m3, rel=2e-3, abs=1e-5) for part, m3 in by_hand.items()}
 
 
@@ -234,7 +242,7 @@ def test_water_by_part_in_the_two_days_after_it(roof: StormAnswer) -> None:
         PitPart.AT_FOOTING: -held, PitPart.TO_PIT: to_pit + held,
         PitPart.LOT: 0.0, PitPart.GROUND_WATER: 0.0,
     }  # fmt: skip
-    found = medians(roof.next_days_m3)
+    found = medians(roof.water_to_pit.next_days_m3)
     assert found == {part: pytest.approx(m3, rel=5e-3, abs=1e-5) for part, m3 in by_hand.items()}
 
 
@@ -246,14 +254,19 @@ def test_an_alarm_that_sounds_over_a_floor_that_stays_dry() -> None:
     """
     drizzle = ROOF.changed(ground__deep_percolation="0 mm/d")
     storm = answer(drizzle, constant_rain(0.027)).headline_storm
-    assert storm.peak_inflow_m3_s.median == pytest.approx(0.9e-6, rel=2e-3)
+    assert storm.pump_working.peak_inflow_m3_s.median == pytest.approx(0.9e-6, rel=2e-3)
     # 30 L and what stands in the reservoir, 0.9e-6 * 300 s = 0.27 L
-    assert storm.dead_to_alarm_s.median == pytest.approx(30.27 * L / 0.9e-6, rel=2e-3)
-    assert math.isinf(storm.dead_to_floor_s.median) and math.isinf(storm.dead_from_rain_s.median)
+    assert storm.dead_before.rain_to_alarm_s.median == pytest.approx(30.27 * L / 0.9e-6, rel=2e-3)
+    assert math.isinf(storm.dead_before.alarm_to_floor_s.median) and math.isinf(
+        storm.dead_before.rain_to_floor_s.median
+    )
     # stopped about noon where it should start: 30 L in 33 300 s, and 39 L come till midnight
-    assert storm.to_alarm_s.median == pytest.approx(30 * L / 0.9e-6, rel=2e-3)
-    assert math.isinf(storm.worst_s.median) and storm.worst_s.never_share == 1.0
-    assert all(told.share == 0.0 for told in storm.depth_after_m.values())
+    assert storm.worst_stop.to_alarm_s.median == pytest.approx(30 * L / 0.9e-6, rel=2e-3)
+    assert (
+        math.isinf(storm.worst_stop.to_floor_s.median)
+        and storm.worst_stop.to_floor_s.never_share == 1.0
+    )
+    assert all(told.share == 0.0 for told in storm.worst_stop.depth_after_m.values())
 
 
 # ---- the second home: gravel and fill beside the pit, ground water that was measured -------------
@@ -301,10 +314,10 @@ def ground() -> Iterator[Assessment]:
 def test_measured_dry_weather_inflow_overrides_a_told_water_table(ground: Assessment) -> None:
     assert [round(share, 3) for share in SHARES] == [1.0, 0.995, 0.984, 0.968]
     assert ground.dry_inflow_m3_s.median == pytest.approx(MEASURED, rel=1e-6)
-    assert ground.storms[0].first_day_m3[PitPart.GROUND_WATER].median == pytest.approx(
+    assert ground.storms[0].water_to_pit.first_day_m3[PitPart.GROUND_WATER].median == pytest.approx(
         MEASURED * 86400.0, rel=1e-3
     )  # 5.184 m3
-    assert ground.storms[0].next_days_m3[PitPart.GROUND_WATER].median == pytest.approx(
+    assert ground.storms[0].water_to_pit.next_days_m3[PitPart.GROUND_WATER].median == pytest.approx(
         MEASURED * 2 * 86400.0, rel=1e-3
     )
     # and where none was seen to come, none comes from a water table told above the floor
@@ -321,11 +334,13 @@ def test_what_was_measured_holds_where_the_pump_keeps_the_water_above_the_drain(
 def test_ground_water_is_in_the_peak(ground: Assessment) -> None:
     storm = ground.headline_storm
     # ground water stands high, so that the ground below takes nothing, whatever is told of it
-    assert storm.peak_inflow_m3_s.median == pytest.approx(MEASURED + STRIP, rel=1e-3)
-    assert storm.first_day_m3[PitPart.DEEP_GROUND].median == 0.0
+    assert storm.pump_working.peak_inflow_m3_s.median == pytest.approx(MEASURED + STRIP, rel=1e-3)
+    assert storm.water_to_pit.first_day_m3[PitPart.DEEP_GROUND].median == 0.0
     fill = STRIP * (86400.0 - FILL_2_S)  # 3.192 m3
-    assert storm.first_day_m3[PitPart.FILL].median == pytest.approx(fill, rel=1e-3)
-    assert storm.next_days_m3[PitPart.FILL].median == pytest.approx(STRIP * FILL_2_S, rel=1e-3)
+    assert storm.water_to_pit.first_day_m3[PitPart.FILL].median == pytest.approx(fill, rel=1e-3)
+    assert storm.water_to_pit.next_days_m3[PitPart.FILL].median == pytest.approx(
+        STRIP * FILL_2_S, rel=1e-3
+    )
 
 
 def test_gravel_and_fill_fill_with_the_pit_in_dry_weather(ground: Assessment) -> None:
@@ -339,17 +354,19 @@ def test_gravel_and_fill_fill_with_the_pit_in_the_storm(ground: Assessment) -> N
     storm = ground.headline_storm
     each = [m3 / (STRIP + MEASURED * s) for m3, s in zip(LEGS_M3, SHARES, strict=True)]
     assert each == [pytest.approx(s, rel=2e-3) for s in (300, 13507, 13593, 17270)]
-    assert storm.to_alarm_s.median == pytest.approx(sum(each[:2]), rel=3e-3)  # 13 807 s
-    assert storm.worst_s.median == pytest.approx(sum(each[2:]), rel=3e-3)  # 30 863 s
-    assert storm.at_joint_share == 0.0
+    assert storm.worst_stop.to_alarm_s.median == pytest.approx(sum(each[:2]), rel=3e-3)  # 13 807 s
+    assert storm.worst_stop.to_floor_s.median == pytest.approx(sum(each[2:]), rel=3e-3)  # 30 863 s
+    assert storm.worst_stop.joint_first_share == 0.0
 
 
 def test_ground_water_floods_a_home_whose_pump_was_dead_for_a_day(ground: Assessment) -> None:
     # in a day 5.2 m3 come, and 4.4 m3 go up to the floor: it is wet before the storm begins
     assert sum(LEGS_M3) + 0.03 < 0.95 * MEASURED * 86400.0
     storm = ground.headline_storm
-    assert storm.dead_to_alarm_s.median == 0.0
-    assert storm.dead_to_floor_s.median == storm.dead_from_rain_s.median == 0.0
+    assert storm.dead_before.rain_to_alarm_s.median == 0.0
+    assert (
+        storm.dead_before.alarm_to_floor_s.median == storm.dead_before.rain_to_floor_s.median == 0.0
+    )
 
 
 # ---- the third home: a drain that is closed, and a joint of wall and floor that is not -----------
@@ -387,20 +404,22 @@ def closed() -> Iterator[StormAnswer]:
 def test_water_behind_a_closed_drain_comes_in_at_the_joint(closed: StormAnswer) -> None:
     assert pytest.approx(55850, rel=1e-3) == JOINT_S
     # with the pump working too, while the pit stays below the floor
-    assert closed.joint_share == 1.0 and closed.floor_dry_share == 1.0
-    assert closed.at_joint_share == 1.0
-    assert closed.dead_from_rain_s.median == pytest.approx(JOINT_S, rel=1e-3)
+    assert closed.pump_working.joint_share == 1.0 and closed.pump_working.floor_dry_share == 1.0
+    assert closed.worst_stop.joint_first_share == 1.0
+    assert closed.dead_before.rain_to_floor_s.median == pytest.approx(JOINT_S, rel=1e-3)
 
 
 def test_no_time_is_counted_from_an_alarm_that_never_sounds(closed: StormAnswer) -> None:
     """Up to the alarm, under the slab, there is room for 6 m3, and 5.2 m3 come off the roof."""
     room = 0.3 * 0.2 + 0.15 * 100.0 * 0.40  # [m3]
     assert room > ROOF_3 * 86400.0
-    assert closed.alarm_share == 0.0
-    assert math.isinf(closed.to_alarm_s.median) and math.isinf(closed.dead_to_alarm_s.median)
+    assert closed.pump_working.alarm_share == 0.0
+    assert math.isinf(closed.worst_stop.to_alarm_s.median) and math.isinf(
+        closed.dead_before.rain_to_alarm_s.median
+    )
     # the floor gets wet without any warning: not never, and not counted from the stop
-    assert closed.worst_s.median == closed.typical_s.median == 0.0
-    assert closed.dead_to_floor_s.median == 0.0
+    assert closed.worst_stop.to_floor_s.median == closed.typical_to_floor_s.median == 0.0
+    assert closed.dead_before.alarm_to_floor_s.median == 0.0
 
 
 def test_without_an_alarm_the_same_counts_from_the_stop() -> None:
@@ -410,7 +429,7 @@ def test_without_an_alarm_the_same_counts_from_the_stop() -> None:
     # the last stop is three hours after the wettest step, which begins at 11:55
     stop_s = (11 + 55 / 60 + 3) * 3600.0
     assert storm.trace.stop_s == pytest.approx(stop_s)
-    assert storm.worst_s.median == pytest.approx(JOINT_S - stop_s, abs=55)  # 36 min
+    assert storm.worst_stop.to_floor_s.median == pytest.approx(JOINT_S - stop_s, abs=55)  # 36 min
 
 
 def test_less_than_ten_litres_at_the_joint_is_no_wet_floor() -> None:
@@ -423,6 +442,6 @@ def test_less_than_ten_litres_at_the_joint_is_no_wet_floor() -> None:
     rain = constant_rain(2.4)
     to_floor_s = BESIDE_3_M2 / SEEPS * -math.log(1 - 0.2 * SEEPS / 4e-5) + GAP_S
     assert to_floor_s == pytest.approx(80750, rel=1e-3)
-    assert answer(CLOSED, rain).headline_storm.joint_share == 1.0
+    assert answer(CLOSED, rain).headline_storm.pump_working.joint_share == 1.0
     tight = CLOSED.changed(house__joint_conductance="0.00001 m2/s")
-    assert answer(tight, rain).headline_storm.joint_share == 0.0
+    assert answer(tight, rain).headline_storm.pump_working.joint_share == 0.0
