@@ -60,7 +60,8 @@ def test_gentle_rain_by_hand(thawed: float) -> None:
 
 def test_a_row_for_each_draw() -> None:
     """Each draw has its own frost, as storms of different days have in one run."""
-    both = wall(**{name: np.full(2, value) for name, value in GENTLE.items()})  # type: ignore[arg-type]
+    two = {name: np.full(2, value) for name, value in GENTLE.items()}
+    both = wall(**two)  # type: ignore[arg-type]  # an array where one number is usual
     rain, share = np.full((2, 3), 2.0), np.array([[1.0, 1.0, 1.0], [0.0, 0.5, 1.0]])
     found, _ = continuous_water(rain, np.zeros(3), HOUR, both, roots(), 0.4, thawed_share=share)
     for draw in range(2):
