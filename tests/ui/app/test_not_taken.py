@@ -15,6 +15,8 @@ ESTIMATOR, VISIT = "Assess a home", "Service visit"
 DIMMED = """() => {
   const pictures = [...document.querySelectorAll(".rk-section .picture, .rk-chart .marks")];
   if (pictures.length !== 2) return null;
+  // picture, chart and tables are marked one after the other
+  if (document.querySelectorAll(".rk-stale").length < 3) return null;
   if (pictures.some((e) => getComputedStyle(e).opacity > 0.5)) return null;
   if (pictures.some((e) => getComputedStyle(e).animationName !== "none")) return "not at once";
   const words = [...document.querySelectorAll(".rk-stale :is(.rk-caption, .say)")];
