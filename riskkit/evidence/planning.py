@@ -161,6 +161,9 @@ def predicted_readings(
     ------
     TypeError
         Where something told of years is asked for without depths.
+    LookupError
+        Where the kind is a row of ``tables/observations.csv`` without a model here, and is not one
+        of those that are to be had by chance only.
 
     References
     ----------
@@ -195,6 +198,8 @@ def predicted_readings(
         return tuple(
             PredictedReadings(log[:, None], np.full((n, 1), error), one_way) for log in logs
         )
+    if kind != "hose_at_wall":
+        raise LookupError(f"no model tells what each draw would show of {kind!r}")
     flow = hose_flow_m3_s(homes, HOSE_M3_S, _AT_WALL_S + _MEASURED_S)
     first = int(_AT_WALL_S // 60)
     rise = rise_from_flow_m(homes, off, flow[:, first:].mean(axis=1) * _MEASURED_S)

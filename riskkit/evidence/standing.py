@@ -42,6 +42,7 @@ __all__ = [
 _TAPE_M = 0.02  # by which a reading may lie below the bottom of the pit as drawn
 NEEDS_PUMP = frozenset({"how_often", "cycle", "rain_cycle", "draw_down", "counter"})
 """What is observed of a pump."""
+_LEVELS = frozenset({"rise", "draw_down", "hose_in_pit", "hose_at_wall"})  # two levels and a time
 
 
 @dataclass(frozen=True)
@@ -172,6 +173,8 @@ def expected(
     ------
     InputError
         Where it lies below the bottom of the pit, or is of a pump and there is none.
+    LookupError
+        Where its kind is a row of ``tables/observations.csv`` without a model here.
     """
     row = observation_kinds()[one.kind]
     error = float(row["error"])
@@ -193,6 +196,8 @@ def expected(
     if one.kind == "log":
         ends = (_of(one.least), _of(one.most))
         return (expected_storm(homes, _of(one.rain), _of(one.over), _of(one.inflow), ends),)
+    if one.kind not in _LEVELS:
+        raise LookupError(f"no model tells what each draw would show of {one.kind!r}")
     levels, time = (-_of(one.begin), -_of(one.end)), _of(one.time)
     _need_in_pit(homes, one, levels)
     if one.kind == "draw_down":

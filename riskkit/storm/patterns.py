@@ -31,30 +31,28 @@ class Pattern(Enum):
     @property
     def is_nrcs(self) -> bool:
         """Whether it is defined for 24 hours only."""
-        return self in _NRCS_COLUMNS
+        return self in _CURVES and _CURVES[self][:2] == _NRCS
 
 
-_NRCS_COLUMNS = {
-    Pattern.NRCS_I: "type_i",
-    Pattern.NRCS_IA: "type_ia",
-    Pattern.NRCS_II: "type_ii",
-    Pattern.NRCS_III: "type_iii",
-}
-_HUFF_COLUMNS = {
-    Pattern.HUFF_1: "quartile_1",
-    Pattern.HUFF_2: "quartile_2",
-    Pattern.HUFF_3: "quartile_3",
-    Pattern.HUFF_4: "quartile_4",
+# where the printed ordinates stand: table, column of the time, column of the depth
+_NRCS, _HUFF = ("storm_patterns", "time_h"), ("huff", "time")
+_CURVES = {
+    Pattern.NRCS_I: (*_NRCS, "type_i"),
+    Pattern.NRCS_IA: (*_NRCS, "type_ia"),
+    Pattern.NRCS_II: (*_NRCS, "type_ii"),
+    Pattern.NRCS_III: (*_NRCS, "type_iii"),
+    Pattern.HUFF_1: (*_HUFF, "quartile_1"),
+    Pattern.HUFF_2: (*_HUFF, "quartile_2"),
+    Pattern.HUFF_3: (*_HUFF, "quartile_3"),
+    Pattern.HUFF_4: (*_HUFF, "quartile_4"),
 }
 
 
 @cache
 def _ordinates(pattern: Pattern) -> tuple[FloatArray, FloatArray]:
     """Share of the duration and share of the depth, both from 0 to 1."""
-    if pattern in _NRCS_COLUMNS:
-        table, time, column = load_table("storm_patterns"), "time_h", _NRCS_COLUMNS[pattern]
-    else:
-        table, time, column = load_table("huff"), "time", _HUFF_COLUMNS[pattern]
+    name, time, column = _CURVES[pattern]
+    table = load_table(name)
     x, y = np.array(table.column(time)), np.array(table.column(column))
     return x / x[-1], y / y[-1]
 

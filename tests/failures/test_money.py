@@ -28,6 +28,7 @@ from riskkit.options.sets import set_cost
 from riskkit.quantities.units import UnitSystem
 from riskkit.reliability.loss import LossFamily
 from riskkit.report.ranking_words import budget_lines, money_lines, ranking_rows
+from riskkit.tables import load_table
 
 CLAY = Path(__file__).parents[2] / "demo_sites" / "split_level_on_clay.toml"
 
@@ -142,6 +143,17 @@ def test_cost_of_a_year_and_payback() -> None:
 
 
 # ---- what the home file and the user tell -------------------------------------------------------
+
+
+def test_every_remedy_has_a_cost_and_words_and_no_cost_is_of_none() -> None:
+    """Without a row in remedy_costs.csv a remedy would be called by its key, and cost nothing."""
+    keys = {
+        row["key"] for name in ("remedies", "service_remedies") for row in load_table(name).rows
+    }
+    of_trials = {"alarm_height"}  # riskkit/options/alarm_height.py: its height is worked out
+    costs = {row["key"]: row for row in load_table("remedy_costs").rows}
+    assert set(costs) == keys | of_trials
+    assert all(row["words"] != key for key, row in costs.items())
 
 
 def test_own_figures_go_before_invented_ones(clay: Home) -> None:

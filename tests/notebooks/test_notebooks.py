@@ -13,7 +13,7 @@ import pytest
 from nbclient import NotebookClient
 
 import riskkit
-from riskkit.folders import FOLDER_VARIABLE, notebooks_folder
+from riskkit.folders import FOLDER_VARIABLE, notebooks_folder, page_templates
 from riskkit.rainfall.readers.record import read_rain
 from riskkit.tables import load_sources
 
@@ -63,6 +63,13 @@ def test_it_is_stored_small_and_without_output(name: str) -> None:
 
 def test_no_other_notebooks() -> None:
     assert sorted(path.stem for path in notebooks_folder().glob("*.ipynb")) == NAMES
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_the_start_page_says_what_each_page_is_for(name: str) -> None:
+    """Or leaves a notebook to read out of its list; else it would be shown as the user's own."""
+    start = (page_templates() / "voila" / "templates" / "riskkit" / "tree.html").read_text("utf-8")
+    assert (f'"{name}.ipynb": (' in start) != (f"'{name}.ipynb'" in start)
 
 
 @pytest.mark.parametrize("name", NAMES[:2])

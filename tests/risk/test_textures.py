@@ -40,6 +40,14 @@ def test_weights_are_a_distribution_from_coarse_to_fine(feel: str) -> None:
         assert max(weights, key=lambda name: weights[name]) == DIAGRAM[feel]
 
 
+def test_every_texture_is_likely_somewhere_and_the_unknown_soil_is_any_of_them() -> None:
+    weights = soil_weights(home())
+    assert sum(weights.values()) == pytest.approx(1, abs=1e-9)
+    assert list(weights) == list(TEXTURES)
+    assert [row["texture"] for row in load_table("texture_centres").rows] == list(TEXTURES)
+    assert {row["texture"] for row in load_table("soil_feel").rows} == set(TEXTURES)
+
+
 def test_a_ribbon_not_rubbed_says_less() -> None:
     for length in ("short", "medium", "long"):
         vague = soil_weights(home(ground__feel=f"{length} ribbon"))

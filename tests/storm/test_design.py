@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
+from riskkit.cli._options import _PATTERNS
 from riskkit.errors import InputError, OutOfRangeWarning, RangeError
 from riskkit.records import DepthDurationFrequency, FloatArray, Series
 from riskkit.storm.design import design_storm, patterned_storm
@@ -93,6 +94,11 @@ def test_a_step_below_the_table_spreads_its_shortest_depth(table: DepthDurationF
     np.testing.assert_allclose(np.sort(storm)[-5:], 16.4 / 5)
     assert worst_window(storm, 5) == pytest.approx(16.4)
     assert storm.sum() == pytest.approx(55.1, rel=1e-12)
+
+
+def test_every_pattern_has_a_word_for_the_commands() -> None:
+    """A pattern added to the enum alone could be named in a notebook, and in no command."""
+    assert sorted(_PATTERNS.values()) == sorted(pattern.name for pattern in Pattern)
 
 
 @pytest.mark.parametrize("pattern", WITH_CURVE)
