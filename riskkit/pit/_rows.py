@@ -14,27 +14,28 @@ __all__ = ["is_same_home", "join_steps"]
 
 
 @compiled(**OPTIONS)
+def _is_row_before(values: FloatArray | IntArray, d: int) -> bool:
+    """Whether a row holds the same as the row before it."""
+    for m in range(values.shape[1]):  # noqa: SIM110 - numba compiles no generators
+        if values[d, m] != values[d - 1, m]:
+            return False
+    return True
+
+
+@compiled(**OPTIONS)
 def is_same_home(v: Vessels, d: int) -> bool:
     """Whether a row is of the home of the row before it; only water and storm are others."""
-    for m in range(v.in_level.shape[1]):
-        if v.in_level[d, m] != v.in_level[d - 1, m]:
-            return False
-    for m in range(v.in_area.shape[1]):
-        if v.in_area[d, m] != v.in_area[d - 1, m]:
-            return False
-    for m in range(v.out_level.shape[1]):
-        if v.out_level[d, m] != v.out_level[d - 1, m] or v.steady[d, m] != v.steady[d - 1, m]:
-            return False
-    for m in range(v.out_area.shape[1]):
-        if v.out_area[d, m] != v.out_area[d - 1, m]:
-            return False
-    for m in range(v.store_s.shape[1]):
-        if v.store_s[d, m] != v.store_s[d - 1, m] or v.store_area[d, m] != v.store_area[d - 1, m]:
-            return False
-    for m in range(v.marks.shape[1]):
-        if v.marks[d, m] != v.marks[d - 1, m]:
-            return False
-    return bool(v.conductance[d] == v.conductance[d - 1])
+    return bool(
+        v.conductance[d] == v.conductance[d - 1]
+        and _is_row_before(v.in_level, d)
+        and _is_row_before(v.in_area, d)
+        and _is_row_before(v.out_level, d)
+        and _is_row_before(v.steady, d)
+        and _is_row_before(v.out_area, d)
+        and _is_row_before(v.store_s, d)
+        and _is_row_before(v.store_area, d)
+        and _is_row_before(v.marks, d)
+    )
 
 
 @compiled(**OPTIONS)
