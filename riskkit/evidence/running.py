@@ -39,25 +39,7 @@ _Z95 = 1.6449  # of a normal distribution
 _SHOWER_M, _SHOWER_S, _UNTIL_S = 0.025, 3600.0, 3 * 3600.0  # an inch in an hour (judgement)
 
 
-@once
-def cycle_volume_m3(homes: HomeSamples) -> FloatArray:
-    """Return the water between the start and the stop of each pump.
-
-    Parameters
-    ----------
-    homes : HomeSamples
-        The homes.
-
-    Returns
-    -------
-    (n_draws,) array
-        Volume [m3].
-
-    References
-    ----------
-    arithmetic : `riskkit.simulate.cycle_volume_m3_of`
-    """
-    return cycle_volume_m3_of(homes)
+cycle_volume_m3 = once(cycle_volume_m3_of)
 
 
 @once
