@@ -28,7 +28,7 @@ from riskkit.inflow.texture import hydrologic_group, texture_water
 from riskkit.quantities.components import Component
 from riskkit.quantities.distributions import known_spread, mixture, spread_at
 from riskkit.quantities.quantity import Basis, Quantity
-from riskkit.quantities.variables import Spread, Variable, choices, variables
+from riskkit.quantities.variables import Spread, Variable, choices, spread_of_row, variables
 from riskkit.records import FloatArray
 from riskkit.tables import load_table
 
@@ -240,9 +240,7 @@ def _by_texture(key: str, home: Home, antecedent: AntecedentGround) -> dict[str,
 def _unknown_by_group() -> dict[str, dict[str, Spread]]:
     found: dict[str, dict[str, Spread]] = {}
     for row in load_table("unknown_by_group").rows:
-        low, median, high = (float(row[name]) for name in ("p05", "p50", "p95"))
-        spread = Spread(low, median, high, row["words"], row["source"])
-        found.setdefault(row["quantity"], {})[row["group"]] = spread
+        found.setdefault(row["quantity"], {})[row["group"]] = spread_of_row(row)
     return found
 
 

@@ -5,10 +5,7 @@ from __future__ import annotations
 import datetime
 import math
 import zlib
-from collections.abc import Mapping
 from dataclasses import dataclass, replace
-from functools import cache
-from types import MappingProxyType
 
 import numpy as np
 from scipy.special import ndtri
@@ -19,13 +16,13 @@ from riskkit.home.home import Home
 from riskkit.home.part_states import in_order
 from riskkit.quantities.components import Component
 from riskkit.quantities.distributions import spread_at
+from riskkit.quantities.spread_tables import scaled_spreads
 from riskkit.quantities.variables import Spread
 from riskkit.records import FloatArray, need
 from riskkit.records.arguments import need_if_given, need_number
 from riskkit.reliability.causes import causes
 from riskkit.reliability.outages import COUNTRY, outage_areas, outages_of
 from riskkit.risk.system_state import Fault, SystemState, system_state
-from riskkit.tables import load_table
 
 __all__ = [
     "Circumstances",
@@ -341,17 +338,6 @@ def visit_interval_yr(home: Home) -> float | None:
     return (days[-1] - days[0]).days / DAYS_PER_YEAR / (len(days) - 1)
 
 
-@cache
-def _rows() -> Mapping[str, tuple[Spread, str]]:
-    found = {}
-    for row in load_table("response").rows:
-        low, median, high = (float(row[point]) for point in ("p05", "p50", "p95"))
-        found[row["key"]] = (
-            Spread(low, median, high, row["words"], row["source"]), row["scale"],
-        )  # fmt: skip
-    return MappingProxyType(found)
-
-
 def assumed_spread(key: str) -> Spread:
     """Return what is taken where nobody knows, a row of ``tables/response.csv``.
 
@@ -370,9 +356,14 @@ def assumed_spread(key: str) -> Spread:
     InputError
         Where there is no such row.
     """
-    if key not in _rows():
-        raise InputError("response", f"there is no {key!r}", f"known are {', '.join(_rows())}")
-    return _rows()[key][0]
+    return _assumed(key)[0]
+
+
+def _assumed(key: str) -> tuple[Spread, str]:
+    known = scaled_spreads("response")
+    if key not in known:
+        raise InputError("response", f"there is no {key!r}", f"known are {', '.join(known)}")
+    return known[key]
 
 
 def assumed(key: str, n_draws: int, seed: int) -> FloatArray:
@@ -396,7 +387,7 @@ def assumed(key: str, n_draws: int, seed: int) -> FloatArray:
     ----------
     judgement : the spreads
     """
-    return spread_at(assumed_spread(key), _rows()[key][1], ndtri(places(key, n_draws, seed)))
+    return spread_at(*_assumed(key), ndtri(places(key, n_draws, seed)))
 
 
 def places(key: str, n_draws: int, seed: int) -> FloatArray:

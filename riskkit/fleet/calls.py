@@ -2,28 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from functools import cache
-from types import MappingProxyType
-
 from scipy.special import ndtri
 
 from riskkit.quantities.distributions import spread_at
+from riskkit.quantities.spread_tables import scaled_spreads
 from riskkit.quantities.variables import Spread
 from riskkit.records import FloatArray
-from riskkit.tables import load_table
 
 __all__ = ["call_drawn", "call_spread"]
-
-
-@cache
-def _rows() -> Mapping[str, tuple[Spread, str]]:
-    found = {}
-    for row in load_table("calls").rows:
-        low, median, high = (float(row[point]) for point in ("p05", "p50", "p95"))
-        spread = Spread(low, median, high, row["words"], row["source"])
-        found[row["key"]] = (spread, row["scale"])
-    return MappingProxyType(found)
 
 
 def call_spread(key: str) -> Spread:
@@ -39,7 +25,7 @@ def call_spread(key: str) -> Spread:
     Spread
         Its points, words and basis.
     """
-    return _rows()[key][0]
+    return scaled_spreads("calls")[key][0]
 
 
 def call_drawn(key: str, places: FloatArray) -> FloatArray:
@@ -57,5 +43,5 @@ def call_drawn(key: str, places: FloatArray) -> FloatArray:
     (n,) array
         Values [any].
     """
-    spread, scale = _rows()[key]
+    spread, scale = scaled_spreads("calls")[key]
     return spread_at(spread, scale, ndtri(places))

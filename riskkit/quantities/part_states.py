@@ -8,7 +8,7 @@ from enum import Enum
 from functools import cache
 from types import MappingProxyType
 
-from riskkit.quantities.variables import Spread
+from riskkit.quantities.variables import Spread, spread_of_row
 from riskkit.tables import load_table
 
 __all__ = ["PartState", "StateEffect", "part_states", "sound_option"]
@@ -66,8 +66,7 @@ def part_states() -> Mapping[str, Mapping[str, PartState]]:
     for row in load_table("part_states").rows:
         effect, spread = StateEffect(row["effect"]), None
         if effect is not StateEffect.NONE:
-            low, median, high = (float(row[point]) for point in ("p05", "p50", "p95"))
-            spread = Spread(low, median, high, words=row["words"], source=row["source"])
+            spread = spread_of_row(row)
         found.setdefault(row["choice"], {})[row["option"]] = PartState(
             row["choice"], row["option"], effect, spread, row["fault"], row["check"], row["words"]
         )

@@ -25,6 +25,7 @@ __all__ = [
     "said_limit",
     "signed_percent",
     "significant",
+    "spread_of_row",
     "variable",
     "variable_of",
     "variables",
@@ -148,6 +149,25 @@ class Spread:
     p95: float
     words: str
     source: str
+
+
+def spread_of_row(row: Mapping[str, str], points_of: str = "") -> Spread:
+    """Return the spread that a row of a table holds.
+
+    Parameters
+    ----------
+    row : mapping of str to str
+        The row, with ``words`` and ``source``.
+    points_of : str
+        What the names of the columns of its points begin with, such as ``"life_"``.
+
+    Returns
+    -------
+    Spread
+        Its points, words and source [any].
+    """
+    low, median, high = (float(row[f"{points_of}{point}"]) for point in ("p05", "p50", "p95"))
+    return Spread(low, median, high, words=row["words"], source=row["source"])
 
 
 @dataclass(frozen=True)
@@ -380,7 +400,6 @@ def choices() -> Mapping[str, Choice]:
     """
     found: dict[str, dict[str, dict[str, Spread]]] = {}
     for row in load_table("choices").rows:
-        points = (float(row["p05"]), float(row["p50"]), float(row["p95"]))
-        spread = Spread(*points, words=row["words"], source=row["source"])
-        found.setdefault(row["choice"], {}).setdefault(row["option"], {})[row["target"]] = spread
+        of_option = found.setdefault(row["choice"], {}).setdefault(row["option"], {})
+        of_option[row["target"]] = spread_of_row(row)
     return MappingProxyType({key: Choice(key, options) for key, options in found.items()})

@@ -18,7 +18,7 @@ from scipy.special import ndtri
 
 from riskkit.errors import InputError
 from riskkit.quantities.distributions import spread_at
-from riskkit.quantities.variables import Spread
+from riskkit.quantities.variables import Spread, spread_of_row
 from riskkit.records import FloatArray, need
 from riskkit.reliability.fault_tree import FaultTree, Gate, GateKind
 from riskkit.reliability.hidden import demand_chance
@@ -95,7 +95,7 @@ def part_lives() -> Mapping[str, PartLife]:
     """
     rows = load_table("part_lives").rows
     return MappingProxyType(
-        {row["part"]: PartLife(_spread(row, "life"), float(row["shape"])) for row in rows}
+        {row["part"]: PartLife(spread_of_row(row, "life_"), float(row["shape"])) for row in rows}
     )
 
 
@@ -109,12 +109,7 @@ def parts_shown() -> Mapping[str, Spread]:
         By part [1/yr].
     """
     rows = load_table("part_shown").rows
-    return MappingProxyType({row["part"]: _spread(row, "shown") for row in rows})
-
-
-def _spread(row: Mapping[str, str], column: str) -> Spread:
-    low, median, high = (float(row[f"{column}_{point}"]) for point in ("p05", "p50", "p95"))
-    return Spread(low, median, high, row["words"], row["source"])
+    return MappingProxyType({row["part"]: spread_of_row(row, "shown_") for row in rows})
 
 
 @cache
@@ -132,11 +127,11 @@ def causes() -> Mapping[str, Cause]:
             row["cause"]: Cause(
                 row["cause"],
                 row["part"],
-                _spread(row, "demand") if row["demand_p50"] else None,
-                _spread(row, "rate") if row["rate_p50"] else None,
+                spread_of_row(row, "demand_") if row["demand_p50"] else None,
+                spread_of_row(row, "rate_") if row["rate_p50"] else None,
                 row["given"],
                 row["source"],
-                _spread(row, "delay") if row["delay_p50"] else None,
+                spread_of_row(row, "delay_") if row["delay_p50"] else None,
             )
             for row in rows
         }
