@@ -10,6 +10,7 @@ from typing import Any
 
 import numpy as np
 import pytest
+from points import of_512
 from scipy import stats
 
 from riskkit import assessment
@@ -17,7 +18,6 @@ from riskkit.antecedent.levels import WaterLevels
 from riskkit.antecedent.water_table import AntecedentGround
 from riskkit.assessment import DesignRain, Settings, assess
 from riskkit.ensemble.draws import draw_homes
-from riskkit.ensemble.quantiles import Outcome
 from riskkit.home.home import Home, load_home
 from riskkit.inflow.wall import WallWater
 from riskkit.pit.drainage import free_drainage
@@ -345,7 +345,7 @@ def test_what_decides_the_depths_is_told_as_never_where_no_water_comes(
 ) -> None:
     deciding: Any = "one hour of 2013"
     doubts = RecordDoubts(deciding=deciding)
-    never, soon = Outcome(np.inf, np.inf, np.inf, 0.62), Outcome(60.0, 600.0, 6000.0)
+    never, soon = of_512(np.inf, np.inf, np.inf, 0.62), of_512(60.0, 600.0, 6000.0)
     monkeypatch.setattr(record_doubts, "deciding_words", lambda which: f"Decided by {which}.")
     assert doubt_lines(doubts, soon, None) == []  # nothing to set beside it
     (said,) = doubt_lines(doubts, soon, never)

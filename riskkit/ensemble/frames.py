@@ -33,7 +33,8 @@ def columns_of(values: Mapping[str, float | Outcome | FloorDepth]) -> dict[str, 
 
     Examples
     --------
-    >>> time = Outcome(600.0, float("inf"), float("inf"), 0.6, Points(540.0, 600.0, 720.0))
+    >>> never, if_ever = float("inf"), Points(540.0, 600.0, 720.0)
+    >>> time = Outcome(600.0, never, never, 0.6, if_ever, n_draws=512)
     >>> columns = columns_of({"depth_mm": 80.0, "worst_s": time})
     >>> columns["depth_mm"], columns["worst_never_share"], columns["worst_median_min"]
     (80.0, 0.6, 10.0)

@@ -23,7 +23,6 @@ __all__ = [
 ]
 
 _Z975 = 1.959964  # standard normal score of 97.5 %
-_USUAL = 512  # draws of an answer
 
 
 @dataclass(frozen=True)
@@ -105,7 +104,7 @@ class Outcome(Points):
 
     never_share: float = 0.0
     if_ever: Points | None = None
-    n_draws: int = field(default=_USUAL, repr=False)
+    n_draws: int = field(kw_only=True, repr=False)
 
     def __post_init__(self) -> None:
         if self.never_share == 0.0 and self.if_ever is None:
@@ -171,7 +170,7 @@ class FloorDepth:
     share: float
     if_any: Points | None
     of_all: Points
-    n_draws: int = field(default=_USUAL, repr=False)
+    n_draws: int = field(kw_only=True, repr=False)
 
 
 def floor_depth(depth_m: FloatArray) -> FloorDepth:

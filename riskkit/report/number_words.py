@@ -319,8 +319,10 @@ def use_words(use: Outcome) -> str:
     Examples
     --------
     >>> from riskkit.ensemble.quantiles import Outcome
-    >>> use_words(Outcome(0.06, 0.14, 0.32)), use_words(Outcome(0.14, 1.07, float("inf")))
-    ('14 % (6–32)', '107 % (14 % to more than it lifts)')
+    >>> use_words(Outcome(0.06, 0.14, 0.32, n_draws=512))
+    '14 % (6–32)'
+    >>> use_words(Outcome(0.14, 1.07, float("inf"), n_draws=512))
+    '107 % (14 % to more than it lifts)'
     """
     too_much = "more than it lifts"
     if use.median > _MOST_USE:

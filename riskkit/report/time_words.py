@@ -242,9 +242,9 @@ def soon_words(time: Outcome, after: str) -> str:
 
     Examples
     --------
-    >>> soon_words(Outcome(1200, 2050, 4300), "after the alarm")
+    >>> soon_words(Outcome(1200, 2050, 4300, n_draws=512), "after the alarm")
     'within about 20 minutes after the alarm in 1 of 10 cases, about 35 minutes in half'
-    >>> soon_words(Outcome(1200, float("inf"), float("inf"), 0.6), "after the alarm")
+    >>> soon_words(Outcome(1200, float("inf"), float("inf"), 0.6, n_draws=512), "after the alarm")
     'within about 20 minutes after the alarm in 1 of 10 cases, never in half'
     """
     if math.isinf(time.low):
@@ -270,11 +270,11 @@ def chance_and_time(time: Outcome) -> str:
 
     Examples
     --------
-    >>> chance_and_time(Outcome(1200, 2050, 4300))
+    >>> chance_and_time(Outcome(1200, 2050, 4300, n_draws=512))
     'chance more than 99 in 100; within about 20 minutes in 1 of 10 cases, about 35 minutes in half'
-    >>> chance_and_time(Outcome(120, float("inf"), float("inf"), 0.7))
+    >>> chance_and_time(Outcome(120, float("inf"), float("inf"), 0.7, n_draws=512))
     'chance about 3 in 10; within about 2 minutes in 1 of 10 cases, never in half'
-    >>> chance_and_time(Outcome(*[float("inf")] * 3, 1.0))
+    >>> chance_and_time(Outcome(*[float("inf")] * 3, 1.0, n_draws=512))
     'chance less than 1 in 100'
     """
     return f"chance {likely_and_soon(time)}"
@@ -330,7 +330,7 @@ def minutes_words(time: Outcome) -> str:
 
     Examples
     --------
-    >>> minutes_words(Outcome(1300, 2050, 4100))
+    >>> minutes_words(Outcome(1300, 2050, 4100, n_draws=512))
     '35 min (20–70 min)'
     """
     low, median, high = (short_duration(t) for t in (time.low, time.median, time.high))

@@ -10,10 +10,11 @@ from pathlib import Path
 
 import jsonschema
 import pytest
+from points import of_512
 
 from riskkit.assessment import Assessment, Settings, assess, design_rain
 from riskkit.cli.main import main
-from riskkit.ensemble.quantiles import Outcome, Points
+from riskkit.ensemble.quantiles import Points
 from riskkit.home.home import load_home
 from riskkit.quantities.units import UnitSystem
 from riskkit.report.answer_form import answer_schema
@@ -39,11 +40,11 @@ def test_durations_as_people_say_them(seconds: float, words: str) -> None:
 
 
 def test_spread_in_words() -> None:
-    assert chance_and_time(Outcome(1300, 2050, 4100)) == (
+    assert chance_and_time(of_512(1300, 2050, 4100)) == (
         "chance more than 99 in 100; within about 20 minutes in 1 of 10 cases, about 35 minutes in "
         "half"
     )
-    some = Outcome(1300, 9000, NEVER, 0.2, Points(1300, 2050, 14000))
+    some = of_512(1300, 9000, NEVER, 0.2, Points(1300, 2050, 14000))
     assert minutes_words(some) == "2.5 h (20 min to never)"
     assert about_flow(43 * 231 * 0.0254**3 / 60, UnitSystem.US) == "43 gpm"
 

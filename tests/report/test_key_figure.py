@@ -10,6 +10,7 @@ from pathlib import Path
 from types import SimpleNamespace
 
 import pytest
+from points import of_512
 from rich.console import Console
 from storms import with_headline
 
@@ -33,16 +34,16 @@ US = UnitSystem.US
     ("time", "value", "likely"),
     [
         # seconds over 60, rounded as people say them: 900, 1800, 3600 s are 15, 30, 60 min
-        (Outcome(900, 1800, 3600), "30 min", "likely 15–60 min"),
+        (of_512(900, 1800, 3600), "30 min", "likely 15–60 min"),
         # 9100 s is 2.5 h to half an hour
-        (Outcome(2050, 9100, 18000), "2.5 h", "likely 35 min–5 h"),
-        (Outcome(1800, 1800, 1800), "30 min", "in nearly all cases"),
-        (Outcome(900, 1800, NEVER, 0.2), "30 min", "likely 15 min to never"),
-        (Outcome(900, 1800, 2e5), "30 min", "likely 15 min to more than a day"),
-        (Outcome(20, 120, 600), "2 min", "likely <1 min to 10 min"),
-        (Outcome(9100, NEVER, NEVER, 0.6), "dry in 6 of 10",
+        (of_512(2050, 9100, 18000), "2.5 h", "likely 35 min–5 h"),
+        (of_512(1800, 1800, 1800), "30 min", "in nearly all cases"),
+        (of_512(900, 1800, NEVER, 0.2), "30 min", "likely 15 min to never"),
+        (of_512(900, 1800, 2e5), "30 min", "likely 15 min to more than a day"),
+        (of_512(20, 120, 600), "2 min", "likely <1 min to 10 min"),
+        (of_512(9100, NEVER, NEVER, 0.6), "dry in 6 of 10",
          "cases; in the worst tenth it comes in 2.5 h"),
-        (Outcome(NEVER, NEVER, NEVER, 1.0), "stays dry", "in more than 99 of 100 cases"),
+        (of_512(NEVER, NEVER, NEVER, 1.0), "stays dry", "in more than 99 of 100 cases"),
     ],
 )  # fmt: skip
 def test_the_figure_is_said_as_people_do(
@@ -60,7 +61,7 @@ def test_it_says_from_when_to_when_and_in_which_storm(answer: Assessment) -> Non
 
 
 def test_the_minutes_of_one_road_never_pass_for_those_of_the_other(answer: Assessment) -> None:
-    both = {"to_floor_s": Outcome(60, 120, 600), "to_rim_s": Outcome(1800, 3600, 5400)}
+    both = {"to_floor_s": of_512(60, 120, 600), "to_rim_s": of_512(1800, 3600, 5400)}
     found = key_figure(with_headline(answer, **both, joint_first_share=0.6))
     assert (found.value, found.of.split(" to ")[1]) == ("60 min", "water over the rim of the pit")
     assert "in 6 of 10 first where wall and floor meet" in found.short
@@ -91,7 +92,7 @@ def test_a_pump_that_is_not_there_or_dead_is_never_said_to_work(
     assert dead.when == "in a 10-year storm, with the pump as it was left"
     assert dead.short.startswith("Once it is in order, the pump ")
     # the minutes of a pump that stops do not count: this one does not run
-    other = key_figure(with_headline(states["dead"], to_floor_s=Outcome(1, 2, 3)))
+    other = key_figure(with_headline(states["dead"], to_floor_s=of_512(1, 2, 3)))
     assert other.value == dead.value
 
 

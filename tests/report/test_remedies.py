@@ -8,6 +8,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from points import of_512
 from storms import GROUPS, storm_with
 
 from riskkit.assessment import (
@@ -99,7 +100,7 @@ def tried(before: StormAnswer, after: StormAnswer) -> Remedy:
 def test_what_is_worth_saying_of_time(
     answer: Assessment, before_s: float, after_s: float, says: str
 ) -> None:
-    steady = Outcome(5.0, 5.0, 5.0)
+    steady = of_512(5.0, 5.0, 5.0)
     before = storm(answer, to_floor_s=reached(0.8, before_s), starts_per_hour=steady)
     after = storm(answer, to_floor_s=reached(0.8, after_s), starts_per_hour=steady)
     found = tried(before, after)
@@ -109,11 +110,11 @@ def test_what_is_worth_saying_of_time(
 
 def reached(share: float, median_s: float) -> Outcome:
     middle = median_s if share > 0.5 else math.inf
-    return Outcome(10, middle, math.inf, 1 - share, Points(10, median_s, 2 * median_s))
+    return of_512(10, middle, math.inf, 1 - share, Points(10, median_s, 2 * median_s))
 
 
 def test_minutes_are_not_gained_by_slow_forms_that_newly_flood(answer: Assessment) -> None:
-    steady = Outcome(5.0, 5.0, 5.0)
+    steady = of_512(5.0, 5.0, 5.0)
     few, many = (
         storm(answer, to_floor_s=reached(*known), starts_per_hour=steady)
         for known in ((0.4, 1200.0), (0.8, 3600.0))
@@ -122,13 +123,13 @@ def test_minutes_are_not_gained_by_slow_forms_that_newly_flood(answer: Assessmen
     # and the other way round only the chance is told
     said = " ".join(gain_words(tried(many, few)))
     assert "from 2 in 10 to 6 in 10" in said and "to floor" not in said
-    never = storm_with(few, to_floor_s=Outcome(math.inf, math.inf, math.inf, 1.0))
+    never = storm_with(few, to_floor_s=of_512(math.inf, math.inf, math.inf, 1.0))
     assert "from 6 in 10 to more than 99 in 100" in " ".join(gain_words(tried(few, never)))
 
 
 def test_what_is_worth_saying_of_chances_and_starts(answer: Assessment) -> None:
-    never = Outcome(600, math.inf, math.inf, 0.6, Points(600, 900, 1200))
-    starts = Outcome(9.0, 10.0, 12.0)
+    never = of_512(600, math.inf, math.inf, 0.6, Points(600, 900, 1200))
+    starts = of_512(9.0, 10.0, 12.0)
     before = storm(answer, to_floor_s=never, floor_dry_share=0.5, starts_per_hour=starts)
     same = tried(before, before)
     assert not same.helps
@@ -136,7 +137,7 @@ def test_what_is_worth_saying_of_chances_and_starts(answer: Assessment) -> None:
         answer,
         to_floor_s=replace(never, never_share=0.8),
         floor_dry_share=0.9,
-        starts_per_hour=Outcome(4.0, 5.0, 6.0),
+        starts_per_hour=of_512(4.0, 5.0, 6.0),
     )
     said = " ".join(gain_words(tried(before, after)))
     assert "from 6 in 10 to 8 in 10" in said
@@ -153,12 +154,12 @@ def test_what_is_worth_saying_of_chances_and_starts(answer: Assessment) -> None:
 def test_time_and_starts_are_those_of_the_first_sentence_overflow_of_the_greatest_storm(
     answer: Assessment,
 ) -> None:
-    small = storm(answer, floor_dry_share=1.0, starts_per_hour=Outcome(5.0, 5.0, 5.0))
-    great = storm_with(small, floor_dry_share=0.4, starts_per_hour=Outcome(9.0, 9.0, 9.0))
+    small = storm(answer, floor_dry_share=1.0, starts_per_hour=of_512(5.0, 5.0, 5.0))
+    great = storm_with(small, floor_dry_share=0.4, starts_per_hour=of_512(9.0, 9.0, 9.0))
     safer = storm_with(great, floor_dry_share=0.8)
     change = Change("x", {"roof.at_wall": "0 %"})
     assert Remedy(change, True, (small, great), (small, safer)).gains == (Gain.OVERFLOW,)
-    rarer = storm_with(great, starts_per_hour=Outcome(5.0, 5.0, 5.0))
+    rarer = storm_with(great, starts_per_hour=of_512(5.0, 5.0, 5.0))
     assert Remedy(change, True, (small, great), (small, rarer)).gains == ()
 
 

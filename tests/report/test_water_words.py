@@ -8,6 +8,7 @@ import io
 from typing import Any
 
 import pytest
+from points import of_512
 from rich.console import Console
 from storms import storm_with
 
@@ -47,13 +48,13 @@ def without(answer: Assessment, key: str, clock: Clock) -> Assessment:
 
 
 def water(median_m3: float) -> Outcome:
-    return Outcome(median_m3 / 2, median_m3, 2 * median_m3)
+    return of_512(median_m3 / 2, median_m3, 2 * median_m3)
 
 
 @pytest.fixture
 def told(answer: Assessment) -> Assessment:
     first = dict.fromkeys(PitPart, water(0.0)) | {
-        PitPart.GAP: water(1.0), PitPart.LOT: Outcome(-0.1, 0.5, 2.0), PitPart.TO_PIT: water(1.5),
+        PitPart.GAP: water(1.0), PitPart.LOT: of_512(-0.1, 0.5, 2.0), PitPart.TO_PIT: water(1.5),
     }  # fmt: skip
     later = dict.fromkeys(PitPart, water(0.0)) | {
         PitPart.LOT: water(0.25),
@@ -61,12 +62,12 @@ def told(answer: Assessment) -> Assessment:
     }
     return changed(
         answer,
-        to_alarm_s=Outcome(600.0, 1800.0, NEVER, 0.2),
-        rain_to_alarm_s=Outcome(1200.0, 7200.0, 9000.0),
-        alarm_to_floor_s=Outcome(300.0, NEVER, NEVER, 0.6),
-        rain_to_floor_s=Outcome(5400.0, NEVER, NEVER, 0.6),
-        to_rim_s=Outcome(600.0, NEVER, NEVER, 0.7),
-        to_joint_s=Outcome(0.0, NEVER, NEVER, 0.8),
+        to_alarm_s=of_512(600.0, 1800.0, NEVER, 0.2),
+        rain_to_alarm_s=of_512(1200.0, 7200.0, 9000.0),
+        alarm_to_floor_s=of_512(300.0, NEVER, NEVER, 0.6),
+        rain_to_floor_s=of_512(5400.0, NEVER, NEVER, 0.6),
+        to_rim_s=of_512(600.0, NEVER, NEVER, 0.7),
+        to_joint_s=of_512(0.0, NEVER, NEVER, 0.8),
         floor_dry_share=0.99, joint_share=0.2, joint_first_share=0.1,
         first_day_m3=first, next_days_m3=later,
     )  # fmt: skip
@@ -92,7 +93,7 @@ def test_a_pump_dead_before_the_storm(told: Assessment) -> None:
         "within about 1.5 hours after the rain begins in 1 of 10 cases, never in half."
     )
     assert dead_words(without(told, "pump__rated_flow", Clock.ALARM)) == ""
-    standing = changed(told, rain_to_alarm_s=Outcome(0.0, 0.0, 100.0))
+    standing = changed(told, rain_to_alarm_s=of_512(0.0, 0.0, 100.0))
     assert dead_words(standing).endswith(
         "; the alarm sounds before the rain begins in half of the cases."
     )

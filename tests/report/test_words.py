@@ -8,6 +8,7 @@ import html
 import io
 import math
 import re
+from functools import partial
 from itertools import pairwise
 from pathlib import Path
 
@@ -16,6 +17,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from hypothesis.extra.numpy import arrays
+from points import of_512
 from rich.console import Console
 from storms import with_headline
 
@@ -61,10 +63,10 @@ def clay(demo_sites: Path) -> Assessment:
 def reached(low: float, middle: float = NEVER, high: float = NEVER) -> Outcome:
     """The 10, 50 and 90 % points of all draws, with about as many of never as they allow."""
     never = sum((math.isinf(high), 4 * math.isinf(middle), 4 * math.isinf(low))) / 10
-    return Outcome(low, middle, high, never, None if math.isinf(low) else Points(9e9, 9e9, 9e9))
+    return of_512(low, middle, high, never, None if math.isinf(low) else Points(9e9, 9e9, 9e9))
 
 
-NONE = Outcome(NEVER, NEVER, NEVER, 1.0)
+NONE = of_512(NEVER, NEVER, NEVER, 1.0)
 
 
 @pytest.mark.parametrize(
@@ -82,7 +84,7 @@ NONE = Outcome(NEVER, NEVER, NEVER, 1.0)
          "cases, more than a day in half", "> 1 d (9 h to > 1 d)"),
         (reached(2e5, 3e5, 7.6e7), "chance more than 99 in 100; more than a day in half of the "
          "cases", "> 1 d"),
-        (Outcome(NEVER, NEVER, NEVER, 0.98, Points(60, 60, 60)), "chance about 2 in 100", "never"),
+        (of_512(NEVER, NEVER, NEVER, 0.98, Points(60, 60, 60)), "chance about 2 in 100", "never"),
         (NONE, "chance less than 1 in 100", "never"),
     ],
 )  # fmt: skip
@@ -112,7 +114,7 @@ def test_times_in_the_sentence(clay: Assessment, time: Outcome, words: str) -> N
 
 def test_no_more_is_said_where_water_is_unlikely(clay: Assessment) -> None:
     """Fewer than 1 of 10: the chance says all, and no time of a few draws stands beside it."""
-    few = Outcome(NEVER, NEVER, NEVER, 0.95, Points(60.0, 60.0, 60.0))
+    few = of_512(NEVER, NEVER, NEVER, 0.95, Points(60.0, 60.0, 60.0))
     said = sentence(dataclasses.replace(clay, dry_s=few))
     assert said.endswith("In dry weather the chance is about 5 in 100.")
 
@@ -205,18 +207,18 @@ def test_sentence_tells_of_a_pump_that_cannot_keep_up(clay: Assessment) -> None:
     storm = clay.headline_storm
     lifted = storm.pump_working.peak_inflow_m3_s.median / storm.pump_working.peak_use.median
     for factor, beyond in ((0.8, False), (1.2, True)):
-        flow = Outcome(0.5 * factor * lifted, factor * lifted, 2 * factor * lifted)
+        flow = of_512(0.5 * factor * lifted, factor * lifted, 2 * factor * lifted)
         said = sentence(dataclasses.replace(clay, dry_inflow_m3_s=flow))
         assert said.startswith("The pump does not keep up even with the ground water") == beyond
-    none = with_headline(clay, peak_use=Outcome(NEVER, NEVER, NEVER, 1.0))
+    none = with_headline(clay, peak_use=of_512(NEVER, NEVER, NEVER, 1.0))
     assert sentence(none).startswith("The pump, as taken here, cannot lift water up to its outlet;")
 
 
 def test_use_of_a_pump_that_lifts_nothing() -> None:
-    assert use_words(Outcome(0.14, 1.07, 448338551.32)) == "107 % (14 % to more than it lifts)"
-    assert use_words(Outcome(0.4, 3.5, NEVER)) == "more than it lifts (from 40 %)"
-    assert use_words(Outcome(0.4, NEVER, NEVER, 0.7)) == "cannot lift (from 40 %)"
-    assert use_words(Outcome(NEVER, NEVER, NEVER, 1.0)) == "cannot lift"
+    assert use_words(of_512(0.14, 1.07, 448338551.32)) == "107 % (14 % to more than it lifts)"
+    assert use_words(of_512(0.4, 3.5, NEVER)) == "more than it lifts (from 40 %)"
+    assert use_words(of_512(0.4, NEVER, NEVER, 0.7)) == "cannot lift (from 40 %)"
+    assert use_words(of_512(NEVER, NEVER, NEVER, 1.0)) == "cannot lift"
 
 
 def test_no_more_digits_than_the_spread_allows() -> None:
@@ -234,11 +236,12 @@ def test_no_more_digits_than_the_spread_allows() -> None:
 
 
 def test_depths_are_told_of_all_variants_beside_how_often_there_is_any(clay: Assessment) -> None:
+    depth = partial(FloorDepth, n_draws=512)
     depths = {
-        1.0: FloorDepth(0.0, None, Points(0.0, 0.0, 0.0)),
-        3.0: FloorDepth(0.004, Points(0.0004, 0.0008, 0.002), Points(0.0, 0.0, 0.0)),
-        6.0: FloorDepth(0.52, Points(0.001, 0.005, 0.0102), Points(0.0, 0.001, 0.0102)),
-        12.0: FloorDepth(1.0, Points(0.01, 0.0508, 0.052), Points(0.01, 0.0508, 0.052)),
+        1.0: depth(0.0, None, Points(0.0, 0.0, 0.0)),
+        3.0: depth(0.004, Points(0.0004, 0.0008, 0.002), Points(0.0, 0.0, 0.0)),
+        6.0: depth(0.52, Points(0.001, 0.005, 0.0102), Points(0.0, 0.001, 0.0102)),
+        12.0: depth(1.0, Points(0.01, 0.0508, 0.052), Points(0.01, 0.0508, 0.052)),
     }
     deep = with_headline(clay, depth_after_m=depths)
     row = ("10-year", "none", "< 1 %", "52 %: 0.4 in", "> 99 %: 2 in")

@@ -40,7 +40,7 @@ def test_depth_is_told_of_the_forms_that_flood() -> None:
     # of all 100 the 50th is dry, and the 90th the 30th of the wet ones
     assert (told.of_all.low, told.of_all.median) == (0.0, 0.0)
     assert told.of_all.high == pytest.approx(0.030)
-    assert floor_depth(np.zeros(8)) == FloorDepth(0.0, None, Points(0.0, 0.0, 0.0), 8)
+    assert floor_depth(np.zeros(8)) == FloorDepth(0.0, None, Points(0.0, 0.0, 0.0), n_draws=8)
 
 
 def test_padding_covers_the_drainage() -> None:
