@@ -32,7 +32,7 @@ class Settings:
     step_s : float
         Time step [s].
     n_draws : int
-        Draws of the home, a power of two [-].
+        Draws of the home, which the texts call its simulated variants: a power of two [-].
     seed : int
         Of the draws and of the resampling of the record [-].
     """
