@@ -117,8 +117,12 @@ def need_writable(path: Path, inputs: Iterable[Path] = ()) -> None:
         raise InputError(where, "this is a pipe or a device", "give a file to write")
     if same:
         raise InputError(where, "it would overwrite a file that is needed", "give another name")
-    if not os.access(target.parent, os.W_OK):
-        raise InputError(where, "its folder may not be written to", "give another folder")
+    try:  # what the system allows is seen only by doing it: some folders take no files at all
+        tempfile.TemporaryFile(dir=target.parent).close()
+    except OSError:
+        raise InputError(
+            where, "no file can be written in its folder", "give another folder"
+        ) from None
 
 
 def _is_same(one: Path, other: Path) -> bool:

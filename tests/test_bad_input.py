@@ -400,20 +400,20 @@ def test_a_table_steers_no_terminal(tmp_path: Path, capsys: pytest.CaptureFixtur
         (["replay", "HOME", "--generated", "0"], "--generated: 0 are outside"),
         (["rain", "--near", "100,200"], "--near: 100,200 is nowhere"),
         (["rain", "--near", "41,-88", "--within", "-5"], "--within: -5 km"),
-        (["assess", "HOME", "--html", "x.svg"], "--html: 'x.svg' ends as a file of another form"),
-        (["handout", "HOME", "--pdf", "x.html"], "--pdf: 'x.html' ends as a file of another form"),
-        (["takeaway", "HOME", "--html", "x"], "end it in .html or .htm"),
-        (["reminders", "HOME", "--ics", "x.csv"], "end it in .ics"),
-        (["remedies", "HOME", "--tree", "x.png"], "end it in .svg"),
-        (["rain", "RECORD", "--chart", "x.png"], "end it in .html or .htm"),
-        (["replay", "HOME", "--storms", "x.svg"], "--storms: 'x.svg' ends as"),
-        (["replay", "HOME", "--storm-picture", "x.csv"], "--storm-picture: 'x.csv' ends as"),
-        (["replay", "HOME", "--parted-at", "2000", "--compared", "x.html"], "end it in .csv"),
+        (["assess", "HOME", "--html", "x.svg"], "--html: 'x.svg' does not end in .html or"),
+        (["handout", "HOME", "--pdf", "x.html"], "--pdf: 'x.html' does not end in .pdf; name it"),
+        (["takeaway", "HOME", "--html", "x"], "name it, for example, 'x.html'"),
+        (["reminders", "HOME", "--ics", "x.csv"], "does not end in .ics"),
+        (["remedies", "HOME", "--tree", "x.png"], "does not end in .svg"),
+        (["rain", "RECORD", "--chart", "x.png"], "name it, for example, 'x.html'"),
+        (["replay", "HOME", "--storms", "x.svg"], "--storms: 'x.svg' does not end in"),
+        (["replay", "HOME", "--storm-picture", "x.csv"], "'x.csv' does not end in .svg or .png"),
+        (["replay", "HOME", "--parted-at", "2000", "--compared", "x.html"], "does not end in .csv"),
         (["fleet", "demo", "3", "--out", "x.toml"], "ends like a home file"),
-        (["fleet", "demo", "3", "--out", "x.xlsx"], "end it in .csv"),
-        (["fleet", "template", "--out", "x.html"], "end it in .csv"),
-        (["fleet", "rank", "x", "--out", "x.html"], "end it in .csv or .xlsx"),
-        (["fleet", "report", "x", "--html", "x.csv"], "end it in .html or .htm"),
+        (["fleet", "demo", "3", "--out", "x.xlsx"], "does not end in .csv"),
+        (["fleet", "template", "--out", "x.html"], "does not end in .csv"),
+        (["fleet", "rank", "x", "--out", "x.html"], "does not end in .csv or .xlsx"),
+        (["fleet", "report", "x", "--html", "x.csv"], "name it, for example, 'x.html'"),
         (["assess", "/dev/zero"], "device"),
         (["rain", "/dev/zero"], "device"),
         (["assess", "x" * 300], "too long"),
@@ -538,6 +538,7 @@ def test_check_finds_what_assess_refuses(
     assert main(["check", str(home)]) == 2
     pump, rain = capsys.readouterr().out.splitlines()
     assert "lifts water 6 ft" in pump
+    assert "correct pump.shutoff_head (or pump.curve), pipe.outlet_height or switch.on." in pump
     gone = "there is no such file; check the name and the folder."
     assert rain == f"home.toml, rain.record: none.csv: {gone}"
     home.write_text(
@@ -562,6 +563,63 @@ def test_check_finds_what_assess_refuses(
     assert said.count("home.toml") == 1, said
     for good in demo_sites.glob("*.toml"):
         assert main(["check", str(good)]) == 0
+
+
+def test_check_takes_several_homes_and_a_folder(
+    tmp_path: Path, demo_sites: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    for file in demo_sites.glob("alder_bend_*.csv.gz"):
+        shutil.copy(file, tmp_path)
+    good, bad = tmp_path / "a_good.toml", tmp_path / "b_bad.toml"
+    shutil.copy(demo_sites / "bungalow_on_sand.toml", good)
+    bad.write_text('[pit]\ndepth = "24"\n')
+    assert main(["check", str(good), str(good.with_name("none.toml"))]) == 2
+    first, second = capsys.readouterr().out.splitlines()
+    assert first == "a_good.toml: nothing is wrong."
+    assert second.endswith("none.toml: there is no such file; check the name and the folder.")
+    assert main(["check", str(tmp_path)]) == 2
+    first, second = capsys.readouterr().out.splitlines()
+    assert first == "a_good.toml: nothing is wrong."
+    assert second.startswith("b_bad.toml, pit.depth: ")
+    bad.unlink()
+    (tmp_path / "more").mkdir()
+    shutil.copy(demo_sites / "bungalow_on_sand.toml", tmp_path / "more" / good.name)
+    for file in demo_sites.glob("alder_bend_*.csv.gz"):
+        shutil.copy(file, tmp_path / "more")
+    assert main(["check", str(tmp_path), str(tmp_path / "more")]) == 0
+    told = capsys.readouterr().out.splitlines()  # of one name: by their folders
+    assert told == [f"{at / good.name}: nothing is wrong." for at in (tmp_path, tmp_path / "more")]
+
+
+def test_check_says_what_replay_needs(
+    tmp_path: Path, demo_sites: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    for file in demo_sites.glob("alder_bend_*.csv.gz"):
+        shutil.copy(file, tmp_path)
+    home = tmp_path / "home.toml"
+    text = (demo_sites / "bungalow_on_sand.toml").read_text("utf-8")
+    assert "\ntemperature = " in text
+    home.write_text(re.sub(r"\ntemperature = .*", "", text), "utf-8")
+    assert main(["check", str(home)]) == 0
+    assert capsys.readouterr().out.splitlines() == [
+        "home.toml: nothing is wrong.",
+        "home.toml, rain.temperature: none is named, and riskkit replay needs daily temperatures, "
+        'such as temperature = "days.csv".',
+    ]
+
+
+def test_a_folder_that_takes_no_files_is_refused_before_the_work(
+    demo_sites: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """As /proc does, whose permissions allow the administrator to write."""
+
+    def refused(*_: object, **__: object) -> None:
+        raise FileNotFoundError(2, "No such file or directory")
+
+    monkeypatch.setattr("riskkit.files.tempfile.TemporaryFile", refused)
+    monkeypatch.setattr("riskkit.assessment.assess", lambda *_, **__: pytest.fail("worked"))
+    home = str(demo_sites / "bungalow_on_sand.toml")
+    run(["assess", home, "--html", "x.html"], capsys, "x.html: no file can be written in its")
 
 
 @pytest.mark.usefixtures("demo_rain")

@@ -99,6 +99,18 @@ def remarks(home: Home) -> list[str]:
     ]
 
 
+def needed_by_replay(home: Home) -> list[str]:
+    """Say what `riskkit replay` needs beyond what an answer needs, one sentence."""
+    if home.rain.record is None:
+        return ["rain.record: none is named, and riskkit replay needs one."]
+    if home.rain.temperature is None:
+        return [
+            "rain.temperature: none is named, and riskkit replay needs daily temperatures, such as "
+            'temperature = "days.csv".'
+        ]
+    return []
+
+
 def _error_of(work: Callable[[], object]) -> Iterator[str]:
     try:
         work()

@@ -200,7 +200,7 @@ def run_storm(options: argparse.Namespace) -> int:
     """Let a storm come over all homes."""
     from riskkit.fleet.night import nights_of, past_nights_of
     from riskkit.report.fleet_past_words import past_table
-    from riskkit.report.fleet_plan_words import night_lines, night_table
+    from riskkit.report.fleet_plan_words import hours_without_calls, night_lines, night_table
     from riskkit.report.table_text import print_table
 
     if options.crews is not None and options.crews < 1:
@@ -229,6 +229,10 @@ def run_storm(options: argparse.Namespace) -> int:
     for each in found:
         for line in night_lines(each, options.within, options.share, options.crews):
             console.print(line)
+        none = hours_without_calls(each)
+        if none:
+            console.print(none)
+            continue
         console.print()
         print_table(console, night_table(each))
     return 0

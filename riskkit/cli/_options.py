@@ -271,12 +271,13 @@ def need_past(home: Home, path: Path) -> None:
 
 
 def need_endings(options: argparse.Namespace, **endings: tuple[str, ...]) -> None:
-    """Refuse a file to write whose ending belongs to another form, by the name of its option."""
+    """Refuse a file to write without the ending of its format, by the name of its option."""
     for name, right in endings.items():
         path: Path | None = getattr(options, name)
         if path is not None and not path.name.lower().endswith(right):
-            what = f"{path.name!r} ends as a file of another form"
-            raise InputError(f"--{name.replace('_', '-')}", what, f"end it in {' or '.join(right)}")
+            what = f"{path.name!r} does not end in {' or '.join(right)}"
+            like = f"name it, for example, {path.stem + right[0]!r}"
+            raise InputError(f"--{name.replace('_', '-')}", what, like)
 
 
 def picture_bytes(path: Path, spec: dict[str, Any]) -> bytes:

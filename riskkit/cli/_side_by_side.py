@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import argparse
-from collections.abc import Callable, Sequence
+import contextlib
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import AbstractContextManager
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -112,8 +113,10 @@ def _replays(
     options: argparse.Namespace, paths: Sequence[Path], settings: ReplaySettings, tell: Tell
 ) -> dict[str, Replay]:
     from riskkit.home.home import load_home
-    from riskkit.options.side_by_side import ranked_by_floods, two_periods
+    from riskkit.options.side_by_side import months_before, ranked_by_floods, two_periods
     from riskkit.years.cache import cached_replay
+    from riskkit.years.generated import generated_rain
+    from riskkit.years.run import replayed_months
 
     # all are read before the first is run
     homes = [load_home(path, outside=options.outside) for path in paths]
@@ -121,7 +124,7 @@ def _replays(
         need_apart([options.compared, options.html, options.picture], rain_files(home, path))
     many = len(homes) + (options.generated is not None)
     found: dict[str, Replay] = {}
-    rain: DesignRain | None = None
+    made: DesignRain | None = None
     for i, (home, path) in enumerate(zip(homes, paths, strict=True)):
         options.home = path
 
@@ -130,21 +133,32 @@ def _replays(
 
         part("reading the rain", 0.0)
         name = home.name if home.name not in found else f"{home.name} ({path.name})"
-        try:
+        with _told_of(path):
             rain = rain_of(home, options)
+            months = replayed_months(home, rain)
+        # what cannot be divided or generated is refused before years are run
+        if options.parted_at is not None:
+            months_before(months, options.parted_at)
+        if options.generated is not None:
+            made = generated_rain(
+                rain, options.generated, options.seed, tell=lambda words: tell(words, 0.0)
+            )
+        with _told_of(path):
             found[name] = cached_replay(home, rain, settings, progress=part)
-        except InputError as error:
-            raise error.within(path.name) from None
     if options.parted_at is not None:
         return two_periods(next(iter(found.values())), options.parted_at)
-    if options.generated is not None and rain is not None:
-        from riskkit.years.generated import generated_rain
-
-        made = generated_rain(
-            rain, options.generated, options.seed, tell=lambda words: tell(words, 1 / many)
-        )
+    if made is not None:
         again = cached_replay(
             homes[0], made, settings, progress=lambda w, s: tell(w, (1 + s) / many)
         )
         return {"record": next(iter(found.values())), "generated": again}
     return ranked_by_floods(found)
+
+
+@contextlib.contextmanager
+def _told_of(path: Path) -> Iterator[None]:
+    """Say of which home file a refusal is."""
+    try:
+        yield
+    except InputError as error:
+        raise error.within(path.name) from None

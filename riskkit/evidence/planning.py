@@ -70,7 +70,7 @@ class PredictedReadings:
 
 @dataclass(frozen=True)
 class UsefulObservation:
-    """An observation not yet made, and what it is worth.
+    """An observation not yet made, and by how much it would narrow the answer.
 
     Parameters
     ----------
@@ -79,7 +79,8 @@ class UsefulObservation:
     when : str or None
         Weather of which an owner is asked.
     narrowing : float
-        Share of the spread of the minutes that it is expected to take away [-].
+        Share of the spread of the time to the floor that it is expected to take away, to whole
+        percent [-].
     minutes : float
         Time that it takes [min].
     """
@@ -259,7 +260,10 @@ def spread_left(
 def useful_observations(
     home: Home, homes: HomeSamples, time_s: FloatArray, past: Past | None = None
 ) -> tuple[UsefulObservation, ...]:
-    """Tell what each observation not yet made is worth, the best for its time first.
+    """Estimate by how much each observation not yet made would narrow the answer.
+
+    The estimate rests on readings drawn at random, so it is given in whole percent, and the order
+    goes by what is given: two that are told alike keep the order of the table.
 
     Parameters
     ----------
@@ -275,7 +279,8 @@ def useful_observations(
     Returns
     -------
     tuple of UsefulObservation
-        By what they take off the spread in each minute.
+        By the share of the spread that they take away for each minute, the greatest first; of
+        equals the one that takes less time, then in the order of ``tables/observations.csv``.
 
     References
     ----------
@@ -291,7 +296,12 @@ def useful_observations(
             continue
         shown = predicted_readings(homes, kind, when, past)
         left = spread_left(shown, value, np.random.default_rng(1))
-        narrowing = max(0.0, 1.0 - left / now) if now > 0 else 0.0
+        narrowing = round(max(0.0, 1.0 - left / now), 2) if now > 0 else 0.0
         minutes = float(observation_kinds()[kind]["takes"])
         found.append(UsefulObservation(kind, when, narrowing, minutes))
-    return tuple(sorted(found, key=lambda one: -one.narrowing / one.minutes))
+    return tuple(sorted(found, key=_rank))
+
+
+def _rank(one: UsefulObservation) -> tuple[float, float]:
+    # rounded, so that equal quotients of whole percents are equal
+    return -round(one.narrowing / one.minutes, 9), one.minutes

@@ -12,6 +12,7 @@ from enum import Enum
 from typing import TYPE_CHECKING
 
 import numpy as np
+from numpy.typing import NDArray
 
 from riskkit.ensemble.quantiles import MeanRange, mean_range, outcome
 from riskkit.errors import InputError, need_type
@@ -30,6 +31,7 @@ __all__ = [
     "Contrast",
     "SideBySide",
     "Verdict",
+    "months_before",
     "of_years",
     "ranked_by_floods",
     "side_by_side",
@@ -332,20 +334,45 @@ def two_periods(replay: Replay, parted_at: int | None = None) -> dict[str, Repla
         Where a part would hold less than a year.
     """
     need_type(replay, Replay, "years", "give what replay(home) returns")
-    year = replay.month.astype("datetime64[Y]").astype(np.int64) + 1970
     if parted_at is None:
-        parted_at = int(year[0] + (year[-1] - year[0] + 1) // 2)
+        first, last = (int(str(replay.month[at])[:4]) for at in (0, -1))
+        parted_at = first + (last - first + 1) // 2
+    early = months_before(replay.month, parted_at)
+    parts = (_span(replay, slice(0, early)), _span(replay, slice(early, replay.month.size)))
+    return {f"{str(p.month[0])[:4]} to {str(p.month[-1])[:4]}": p for p in parts}
+
+
+def months_before(month: NDArray[np.datetime64], parted_at: int) -> int:
+    """Count the months before a year that parts a record into two spans.
+
+    Parameters
+    ----------
+    month : (n_months,) array
+        Months of the record, in order [month].
+    parted_at : int
+        First year of the second span [yr].
+
+    Returns
+    -------
+    int
+        How many months the first span has [-].
+
+    Raises
+    ------
+    InputError
+        Where a span would hold less than a year.
+    """
     need_type(parted_at, int, "year", "give a whole number, such as 1990")
+    year = month.astype("datetime64[Y]").astype(np.int64) + 1970
     early = int((year < parted_at).sum())
     if min(early, year.size - early) < 12:
         raise InputError(
             "year",
-            f"{parted_at} does not part {replay.month[0]} to {replay.month[-1]} into two spans of "
-            "a year or more",
+            f"{parted_at} does not divide {month[0]} to {month[-1]} into two spans of a year or "
+            "more",
             f"such as {int(year[year.size // 2])}",
         )
-    parts = (_span(replay, slice(0, early)), _span(replay, slice(early, year.size)))
-    return {f"{str(p.month[0])[:4]} to {str(p.month[-1])[:4]}": p for p in parts}
+    return early
 
 
 def _span(replay: Replay, months: slice) -> Replay:

@@ -6,7 +6,7 @@ from collections.abc import Callable, Sequence
 
 import numpy as np
 
-from riskkit.errors import InputError
+from riskkit.errors import InputError, Key, Words
 from riskkit.pit.geometry import StorageLayer
 from riskkit.records import FloatArray, PitModel
 
@@ -108,7 +108,9 @@ def build_pit(
     thin = np.diff(level_m, axis=1) < 1e-9
     if np.any((area <= 0.0) & ~thin):
         raise InputError(
-            "pit", "the pump leaves no room for water", "check the sizes of pit and pump"
+            "pit.pump_volume",
+            "the pump leaves no room for water in the pit",
+            Words("check it, ", Key("pit.pump_height"), " and the size of the pit"),
         )
 
     def flow(given: FlowAtLevel | FloatArray) -> FloatArray:

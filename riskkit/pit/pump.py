@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from riskkit.errors import ConvergenceError, InputError, NoDutyPointError
+from riskkit.errors import ConvergenceError, InputError, Key, NoDutyPointError, Words
 from riskkit.pit.pipe import (
     GROUND_WATER_VISCOSITY_M2_S,
     PLASTIC_ROUGHNESS_M,
@@ -125,11 +125,11 @@ def curve_from_rating(
         )
     )
     if np.any(flow <= 0.0):
-        raise InputError("pump plate", "the flow is not positive", "a usual plate says 43 gpm")
+        raise InputError("pump.rated_flow", "it is not positive", "a usual plate says 43 gpm")
     if np.any(shutoff <= head):
         raise InputError(
-            "pump plate",
-            "the shut-off head is not above the head of the plate",
+            "pump.shutoff_head",
+            Words("it is not above ", Key("pump.rated_head")),
             "the shut-off head is the head at which its flow is zero",
         )
     return PumpCurve(
@@ -301,6 +301,17 @@ def need_duty_point(
     lift = float(np.median(np.asarray(outlet_height_m) - np.asarray(on_level_m)))
     if shutoff <= lift:
         raise NoDutyPointError(
-            f"The pump lifts water {shutoff / 0.3048:.3g} ft at most ({shutoff:.1f} m), and the "
-            f"highest point of its pipe is {lift / 0.3048:.3g} ft ({lift:.1f} m) above the water."
+            Words(
+                f"The pump lifts water {shutoff / 0.3048:.3g} ft at most ({shutoff:.1f} m), and "
+                f"the highest point of its pipe is {lift / 0.3048:.3g} ft ({lift:.1f} m) above "
+                "the level at which it starts; correct ",
+                Key("pump.shutoff_head"),
+                " (or ",
+                Key("pump.curve"),
+                "), ",
+                Key("pipe.outlet_height"),
+                " or ",
+                Key("switch.on"),
+                ".",
+            )
         )

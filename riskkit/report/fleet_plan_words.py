@@ -21,6 +21,7 @@ if TYPE_CHECKING:
 
 __all__ = [
     "OFFER_WORDS",
+    "hours_without_calls",
     "night_lines",
     "night_table",
     "plan_lines",
@@ -241,6 +242,25 @@ def night_lines(found: Nights, within_h: float, share: float, crews: int | None)
         reached = percent_words(found.in_time(crews, within_h))
         lines.append(f"With {counted(crews, 'crew', 'crews')} it is {reached}.")
     return lines
+
+
+def hours_without_calls(found: Nights) -> str:
+    """Say that a table of the hours would show nothing, where no hour is likely to bring a call.
+
+    Parameters
+    ----------
+    found : Nights
+        Many nights.
+
+    Returns
+    -------
+    str
+        One sentence; empty where an hour brings a call in more than one night of ten.
+    """
+    hours = found.calls_by_hour()
+    if not hours or any(each.high > 0 for each in hours):
+        return ""
+    return "No hour of the storm brings a call in more than 1 of 10 nights."
 
 
 def night_table(found: Nights) -> Table:

@@ -28,7 +28,13 @@ from riskkit.report.charts import to_svg
 from riskkit.report.fleet_charts import calls_chart, company_map
 from riskkit.report.fleet_page import CALLS_WORDS, HOMES_HEAD, homes_rows
 from riskkit.report.fleet_past_words import past_table
-from riskkit.report.fleet_plan_words import OFFER_WORDS, night_lines, night_table, plan_lines
+from riskkit.report.fleet_plan_words import (
+    OFFER_WORDS,
+    hours_without_calls,
+    night_lines,
+    night_table,
+    plan_lines,
+)
 from riskkit.report.fleet_words import progress_words
 from riskkit.widgets.homefile import file_signature
 from riskkit.widgets.listed import list_rain, list_temperatures
@@ -411,9 +417,12 @@ def _map_blocks(plan: Plan, homes: Sequence[Planned]) -> list[dict[str, Any]]:
 
 
 def _night_blocks(nights: Nights) -> list[dict[str, Any]]:
-    lines = night_lines(nights, _WITHIN_H, _SHARE, None)
+    lines = [line.strip() for line in night_lines(nights, _WITHIN_H, _SHARE, None)]
+    none = hours_without_calls(nights)
+    if none:
+        return [_text("", line) for line in (*lines, none)]
     return [
-        *(_text("", line.strip()) for line in lines),
+        *(_text("", line) for line in lines),
         {"kind": "picture", "svg": to_svg(calls_chart(nights).to_dict()), "words": CALLS_WORDS},
         *table_blocks(night_table(nights)),
     ]

@@ -270,7 +270,7 @@ def _otherwise_words(told: Mapping[str, Quantity], system: UnitSystem) -> str:
     """Say by which other fields a field is known that stands empty."""
     rows = ((variables()[key], found) for key, found in told.items())
     parts = [f"{item.words} {shown_text(found, item, system)}" for item, found in rows]
-    return f"told in other fields: {', '.join(parts)}" if parts else ""
+    return f"no entry needed; under “More, seldom known”: {', '.join(parts)}" if parts else ""
 
 
 def _show_shape(values: dict[str, dict[str, Any]], chosen: str) -> None:

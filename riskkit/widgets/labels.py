@@ -5,13 +5,13 @@ Messages speak the words of the home file, with its keys and sections. A page ha
 
 from __future__ import annotations
 
-from riskkit.errors import FileLine, InputError, Key, Words
+from riskkit.errors import FileLine, InputError, Key, RiskkitError, Words
 from riskkit.quantities.choice_labels import choice_labels
 from riskkit.quantities.variables import variables
 from riskkit.widgets.asked import ASKED
 from riskkit.widgets.stand_by_fields import STAND_BY_LABELS
 
-__all__ = ["PLAIN", "label", "page_words"]
+__all__ = ["PLAIN", "fault_text", "label", "page_words"]
 
 PLAIN = {
     "name": "name of the home",
@@ -80,6 +80,29 @@ def page_words(error: InputError, key: str) -> str:
     if error.field != field and name != error.field:
         text = f"{name}: {text}"
     return text if text.endswith("?") else f"{text}."
+
+
+def fault_text(fault: RiskkitError) -> str:
+    """Say why there is no answer, with the labels of a page for the keys of a home file.
+
+    Parameters
+    ----------
+    fault : RiskkitError
+        In the words of the home file.
+
+    Returns
+    -------
+    str
+        One sentence.
+
+    Examples
+    --------
+    >>> from riskkit.errors import NoDutyPointError
+    >>> fault_text(NoDutyPointError(Words("Correct ", Key("pump.rated_flow"), ".")))
+    'Correct “rated flow of the pump (on its plate)”.'
+    """
+    words = fault.args[0] if fault.args else ""
+    return _on_page(words) if isinstance(words, Words) else str(fault)
 
 
 def _on_page(words: str) -> str:

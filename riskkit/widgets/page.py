@@ -453,7 +453,7 @@ class HomePage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no typ
             "alerts": self._made.alerts(state.shown_home(), state.system) if state.opened else [],
             "order_first": ORDER_FIRST,
             "figure": None if answer is None else self._figure(answer),
-            "best": self.yearly_risk.best(state.system),
+            "best": list(self.yearly_risk.best(state.system)),
             "sentence": "" if answer is None else sentence(answer, state.system, state_first=False),
             "trouble": needed or state.trouble,
             "rain": found[:_MOST_OFFERED] if needed or rain else None,

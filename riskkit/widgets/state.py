@@ -29,7 +29,7 @@ from riskkit.home.saving import merge_homes
 from riskkit.quantities.units import UnitSystem
 from riskkit.threads import going_first
 from riskkit.widgets.homefile import HomeFile, bring_rain, changed_site, free_path, new_home
-from riskkit.widgets.labels import page_words
+from riskkit.widgets.labels import fault_text, page_words
 from riskkit.widgets.save_status import (
     SaveStatus,
     again_words,
@@ -492,5 +492,6 @@ class HomeState(traitlets.HasTraits):
                 self.answer, self.trouble = at_headline(found, self.settings.headline_yr), ""
                 self.whole = self.whole if refining else self.answer
             else:
-                self.answer, self.trouble = None, str(found)
+                text = fault_text(found) if isinstance(found, RiskkitError) else str(found)
+                self.answer, self.trouble = None, text
             self.turn += 1

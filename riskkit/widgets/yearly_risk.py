@@ -131,8 +131,8 @@ class YearlyRisk:
         said = f"with water on the floor, by judgement; {likely}"
         return [value, said] if self.yearly else [value, f"before the change; {said}", "old"]
 
-    def best(self, system: UnitSystem) -> str:
-        """Say what would help most.
+    def best(self, system: UnitSystem) -> tuple[str, str]:
+        """Say what would help most, and what that rests on.
 
         Parameters
         ----------
@@ -141,17 +141,18 @@ class YearlyRisk:
 
         Returns
         -------
-        str
-            One line; empty while it is not known, or where nothing helps.
+        said, basis : str
+            What to do and what it would do; then what helps as much, and how it was tried. Both
+            are empty while it is not known, or where nothing helps.
         """
         rows = [] if self.ranking is None else ranking_rows(self.ranking, system)
         if self.ranking is None or not rows:
-            return ""
+            return "", ""
         words, chances, time = rows[0][:3]
         storm = ranking_head(self.ranking)[2]
         return (
-            f"What would help most, if done: {words} Chance in a year: {chances}; {storm}: {time}. "
-            f"{' '.join((*self._as_good(system), tried_with(self.ranking)))}"
+            f"What would help most, if done: {words} Chance in a year: {chances}; {storm}: {time}.",
+            " ".join((*self._as_good(system), tried_with(self.ranking))),
         )
 
     def _as_good(self, system: UnitSystem) -> tuple[str, ...]:

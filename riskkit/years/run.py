@@ -9,6 +9,7 @@ from dataclasses import dataclass, fields
 from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
 from riskkit.antecedent.hours import HourlyWeather, hourly_weather
 from riskkit.antecedent.water_table import antecedent_ground
@@ -39,7 +40,7 @@ from riskkit.years.storms import (
     storms_of,
 )
 
-__all__ = ["replay"]
+__all__ = ["replay", "replayed_months"]
 
 _YEAR_H, _DAY_H = 8760, 24
 _LEAD_H = 2 * _YEAR_H  # thrown away: some ground remembers for more than a year
@@ -194,6 +195,29 @@ def replay(
         median_outcomes=median.outcomes,
         even_outcomes=StormOutcomes(**_joined([f.even for f in found if f.even is not None])),
     )  # fmt: skip
+
+
+def replayed_months(home: Home, rain: DesignRain) -> NDArray[np.datetime64]:
+    """Return the months that a replay has, without running it.
+
+    Parameters
+    ----------
+    home : Home
+        The home.
+    rain : DesignRain
+        Rain of its place, with a record and temperatures.
+
+    Returns
+    -------
+    (n_months,) array
+        Whole months of the days that rain and temperatures share [month].
+
+    Raises
+    ------
+    InputError
+        Where there is no record or no temperatures, or the record is too short.
+    """
+    return _Spans(_hours_of(home, rain)).month
 
 
 def _hours_of(home: Home, rain: DesignRain) -> HourlyWeather:

@@ -62,6 +62,21 @@ def test_what_is_planned_has_readings_for_each_draw() -> None:
             assert all(np.isfinite(one.mean).all() and (one.sd > 0).all() for one in shown)
 
 
+def test_what_is_told_alike_keeps_one_order(monkeypatch: pytest.MonkeyPatch) -> None:
+    """1 % and 1.4 % are both told as 1 %: the shorter is first, then the order of the table."""
+    left = iter([0.99, 0.986] * 20)
+    monkeypatch.setattr(planning, "spread_left", lambda *_: next(left))
+    times = np.exp(np.array([6.0, 8.0] * 4))  # the standard deviation of the logarithms is 1
+    found = planning.useful_observations(
+        Home(), draw_homes(Home(), 8, 1), times, Past(None, DEPTHS)
+    )
+    assert {one.narrowing for one in found} == {0.01}
+    assert [one.minutes for one in found] == sorted(one.minutes for one in found)
+    for minutes in {one.minutes for one in found}:
+        alike = [KINDS.index(one.kind) for one in found if one.minutes == minutes]
+        assert alike == sorted(alike)
+
+
 def test_a_kind_without_a_model_is_named_and_not_taken_for_another(
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:

@@ -17,6 +17,7 @@ from riskkit.fleet.run import run_fleet
 from riskkit.fleet.settings import FleetSettings
 from riskkit.report.charts import to_svg
 from riskkit.report.fleet_charts import OTHERS, calls_chart, company_map, looks_of, map_rows
+from riskkit.report.fleet_plan_words import hours_without_calls
 
 
 @pytest.fixture(scope="module")
@@ -85,6 +86,15 @@ def test_hours_without_calls_have_no_mark() -> None:
     assert spec["layer"][0]["encoding"]["x"]["scale"]["domain"] == [0, 36]
     quiet = Nights(10.0, 9, (Night(0, 0, 0, np.zeros(0), np.zeros(0)),))
     assert "<svg" in to_svg(calls_chart(quiet))
+
+
+def test_hours_that_bring_no_call_are_told_in_a_sentence() -> None:
+    """Of ten nights one has a call: no hour has one in more than a tenth of the nights."""
+    nights = [Night(0, 0, 0, np.array([5.2]), np.ones(1))]
+    nights += [Night(0, 0, 0, np.zeros(0), np.zeros(0))] * 9
+    said = "No hour of the storm brings a call in more than 1 of 10 nights."
+    assert hours_without_calls(Nights(10.0, 9, tuple(nights))) == said
+    assert hours_without_calls(Nights(10.0, 9, tuple(nights[:2]))) == ""
 
 
 def test_the_rank_says_why_an_overdue_home_waits(

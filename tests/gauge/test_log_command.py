@@ -85,8 +85,8 @@ def test_what_is_wrong_is_one_sentence_and_status_2(
     for command, words in (
         (["log", home, str(files / "none.csv")], "no such file"),
         (["log", home, str(bad)], "neither on nor off"),
-        (["log", home, log, "--picture", str(files / "log.jpg")], "end it in .svg or .png"),
-        (["log", home, log, "--inflow", str(files / "in.svg")], "end it in .csv"),
+        (["log", home, log, "--picture", str(files / "log.jpg")], "does not end in .svg or .png"),
+        (["log", home, log, "--inflow", str(files / "in.svg")], "does not end in .csv"),
         (["log", home, log, "--inflow", log], "would overwrite"),
         (["log", home, log, "--seed", "-1"], "below zero"),
     ):

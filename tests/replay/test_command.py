@@ -123,10 +123,10 @@ def test_a_second_look_is_the_same(home: Path, capsys: pytest.CaptureFixture[str
         (["--seed", "-1"], "below zero"),
         (["--storms", "home.toml"], "overwrite"),
         (["--html", "no/such/folder.html"], "folder does not exist"),
-        (["--picture", "m.jpg"], "end it in .svg or .png"),
-        (["--storm-picture", "m"], "end it in .svg or .png"),
+        (["--picture", "m.jpg"], "does not end in .svg or .png"),
+        (["--storm-picture", "m"], "does not end in .svg or .png"),
         (["--parted-at", "2002", "--storm-picture", "m.png"], "more than one replay"),
-        (["--picture", "rain.csv"], "end it in .svg or .png"),
+        (["--picture", "rain.csv"], "does not end in .svg or .png"),
     ],
 )
 def test_what_is_wrong_is_said_at_once(

@@ -141,7 +141,7 @@ def test_two_periods_hold_all_of_the_years_once() -> None:
         whole.outcomes.worst_s,
     )
     assert early.day[-1] + 1 == late.day[0] and len(early.days) + len(late.days) == len(whole.days)
-    with pytest.raises(InputError, match="does not part 2001-01 to 2006-12"):
+    with pytest.raises(InputError, match="does not divide 2001-01 to 2006-12"):
         rk.two_periods(whole, 2001)
     assert list(rk.two_periods(whole)) == ["2001 to 2003", "2004 to 2006"]
 
@@ -316,7 +316,7 @@ def test_two_spans_and_generated_years_by_command(
         (["HOME", "OTHER", "--storms", "s.csv"], "more than one replay"),
         (["HOME", "OTHER", "--parted-at", "2002"], "there are 2 homes"),
         (["HOME", "--compared", "c.csv"], "nothing to compare"),
-        (["HOME", "--parted-at", "1900"], "does not part"),
+        (["HOME", "--parted-at", "1900"], "does not divide"),
         (["EMPTY"], "holds no home file"),
         (["HOME", "OTHER", "--html", "OTHER"], "overwrite"),
     ],
@@ -332,6 +332,15 @@ def test_what_does_not_go_together_is_refused(
     said = capsys.readouterr()
     assert words in said.err and said.err.count("\n") == 1 and said.out == ""
     assert two[1].read_text("utf-8") == before
+
+
+@pytest.mark.parametrize("more", [["--parted-at", "1700"], ["--generated", "1"]])
+def test_what_cannot_be_is_refused_before_years_are_run(
+    home: Path, more: list[str], capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("riskkit.years.cache.replay", lambda *_, **__: pytest.fail("it was run"))
+    assert main(command(home, str(home), *more)) == 2
+    assert capsys.readouterr().err.startswith(f"riskkit: {more[0]}: {more[1]} ")
 
 
 def test_one_house_in_two_places_is_compared_with_itself(

@@ -93,7 +93,7 @@ def test_a_field_that_other_fields_tell_says_so_and_does_not_count_as_unknown() 
         assert values[key]["text"] == ""
         assert values[key]["known"], key
     told = values["house.paced"]["taken"]
-    assert told.startswith("told in other fields: ")
+    assert told.startswith("no entry needed; under “More, seldom known”: ")
     assert "138 ft" in told
     assert "1058 ft2" in told
     half = form_values(Home().changed(house__perimeter="138 ft, measured"), US, {}, {})

@@ -57,25 +57,26 @@ def test_it_waits_for_the_whole_answer_and_forgets_what_was_of_another_home(
     assert view["basis"].startswith(f"{TRIED} No ")
     helpful = [row.remedy.words(US) for row in found.ranking.rows if row.helps]
     assert [item["words"] for item in view["items"]] == helpful
-    best = found.best(US)
+    best, rests = found.best(US)
     assert best.startswith(f"What would help most, if done: {helpful[0]}")
     assert "; 10-year storm, the pump stopping: " in best
-    assert best.endswith(TRIED)
+    assert TRIED not in best  # the owner's sentence stands alone, in bold
+    assert rests.endswith(TRIED)
     alike = tie_lines(found.ranking, US)
     assert view["alike"] == " ".join(alike)
-    assert (alike[0] in best) is (found.ranking.ties[0][0] is found.ranking.rows[0])
+    assert (alike[0] in rests) is (found.ranking.ties[0][0] is found.ranking.rows[0])
     assert found.yearly == found.ranking.now  # one figure beside the other
     # a change of the home: the figure of before stays, marked, until there is the new one
     changed = replace(answer, home=answer.home.changed(pit__diameter="22 in"))
     found.follow(changed, US, whole=False)
-    assert found.yearly is None and found.best(US) == ""
+    assert found.yearly is None and found.best(US) == ("", "")
     old = found.figure()
     assert old == [figure[0], f"before the change; {figure[1]}", "old"]
     found.follow(None, US, whole=False)  # another home is opened while the answer is refined
     found.follow(answer, US, whole=False)
     assert found.figure() is None
     found.follow(None, US, whole=True)
-    assert found.figure() is None and found.best(US) == "" and found.panel.view["items"] == []
+    assert found.figure() is None and found.best(US) == ("", "") and found.panel.view["items"] == []
 
 
 def test_a_script_is_not_held_up(answer: Assessment) -> None:

@@ -25,7 +25,7 @@ function render({ model, el }) {
   const regional = make("p", { class: "regional" }), since = make("p", { class: "since" });
   const state = make("p", { class: "state" });
   const beside = make("p", { class: "beside" });
-  const best = make("p", { class: "best" });
+  const best = make("p", { class: "best" }), bestRests = make("p", { class: "best-rests" });
   const least = make("p", { class: "least" });
   const storms = make("div", { class: "pair storms", role: "group", "aria-label": "Storm" });
   const pump = make("div", { class: "pair", role: "group", "aria-label": "Pump in the picture" });
@@ -36,7 +36,7 @@ function render({ model, el }) {
     make("div", {}, make("span", { class: "name" }, "Storm, in years"), storms),
     make("div", {}, make("span", { class: "name" }, "In the picture the pump"), pump), tools, notes);
   const said = live(short, regional, since, trouble);
-  const rest = make("div", { class: "rest" }, refused, cures, sentence, state, beside, best, least, switches, made);
+  const rest = make("div", { class: "rest" }, refused, cures, sentence, state, beside, best, bestRests, least, switches, made);
   const root = make("section", { class: "rk rk-answer", "aria-label": "Answer" }, above, lead, said, rest);
   el.append(root);
   el.classList.add("rk-flat"); // so that the figure can stay in sight all the way down
@@ -88,8 +88,9 @@ function render({ model, el }) {
     chance.classList.toggle("old", Boolean(figure?.chance?.[2]));
     write(yearly, figure?.chance?.[0] ?? "");
     write(yearlyOf, figure?.chance?.[1] ?? "");
-    write(best, view.best ?? "");
-    best.hidden = !view.best;
+    write(best, view.best?.[0] ?? "");
+    write(bestRests, view.best?.[1] ?? "");
+    best.hidden = bestRests.hidden = !view.best?.[0];
     write(sentence, view.sentence);
     write(trouble, view.trouble);
     write(regional, view.regional ?? "");
