@@ -3,8 +3,8 @@
 A step has constant storm water; within it a leg ends where one of the levels meets the end of its
 band. Flows that change slowly are constant within a step: what the linear stores of the lot hand
 on and the ground water from far off, each with what the level at the footing holds back or lets
-come as it goes in a line through the step, and the leak at the joint. After the last step of the
-storm the steps grow with the time since then. `vessels` is the public side.
+come as it goes in a line through the step. After the last step of the storm the steps grow with the
+time since then. `vessels` is the public side.
 
 What a step of a draw has in common for all stops is worked out once: what arrives, and for all rows
 of one home, which stand one after the other, how the stores fall and the shape of a course over the
@@ -22,7 +22,15 @@ from riskkit.compiled import compiled
 from riskkit.pit._bands import OPTIONS
 from riskkit.pit._footing import MOST_LEGS, TINY_M, Vessels, at_level, band_of, held_to, net_flow
 from riskkit.pit._rows import is_same_home
-from riskkit.pit._vessels import course_shape, falls, leaves_at, let_in, remains
+from riskkit.pit._vessels import (
+    course_shape,
+    falls,
+    leaking_shape,
+    leaves_at,
+    let_in,
+    remains,
+    when_in,
+)
 from riskkit.records import FloatArray, IntArray
 
 __all__ = ["follow_stops"]
@@ -261,15 +269,7 @@ def follow_stops(
                 given /= step
                 steady = far[j] + slope[j] * (min(max(ho, lo[j]), lo[j + 1]) - lo[j])
                 q_out, lost = net_flow(came, given, steady, deep)
-                leak, over = 0.0, ho - max(floor, hi)
-                if over > 0.0:
-                    # at most what brings the level down to that on the other side of the joint
-                    while j > 0 and ho <= lo[j] + TINY_M:
-                        j -= 1
-                    area = ao[j] + along
-                    leak = -over * area * math.expm1(-joint_c * step / area) / step
-                    q_out -= leak
-                before, head, drained, missed = ho, over, 0.0, 0.0
+                before, drained, leaked, missed = ho, 0.0, 0.0, 0.0
                 left, legs = step, 0
                 while left > 0.0:
                     legs += 1
@@ -280,11 +280,12 @@ def follow_stops(
                         now[0] += q_out * left  # nothing stands there that the lot could take back
                         given -= q_out * left / step
                         q_out = 0.0
-                    q_in = leak
-                    if on:
-                        q_in -= at_level(li, pumps, n_in, hi)
+                    q_in = -at_level(li, pumps, n_in, hi) if on else 0.0
                     joined = hi > invert + TINY_M or (hi >= invert - TINY_M and ho > invert)
                     flow = c * (ho - hi) if joined else c * max(ho - invert, 0.0)
+                    wet_floor = joint_c > 0.0 and max(ho, hi) > floor - TINY_M
+                    if wet_floor:
+                        flow += joint_c * max(ho - max(floor, hi), 0.0)
                     up_in, up_out = q_in + flow, q_out - flow
                     if up_in == 0.0:
                         up_in = up_out
@@ -318,12 +319,34 @@ def follow_stops(
                     top_out = np.inf if j == n_out - 1 else lo[j + 1]
                     base_out = lo[j] if j > 0 else (-np.inf if joined else invert)
                     t, side_in, side_out = left, 0, 0
+                    leaks, under, head = False, False, 0.0
+                    if wet_floor:
+                        # the joint lets in what stands over the floor, or over the water on it
+                        under = li[i] >= floor - TINY_M
+                        head = ho - (hi if under else floor)
+                        leaks = head > -TINY_M
+                        if leaks and head <= TINY_M:
+                            leaks = q_out * a_in > q_in * a_out if under else up_out > 0.0
+                        if leaks and not under:
+                            base_out = max(base_out, floor)
+                    if joint_c > 0.0 and not leaks and not under:
+                        top_out = min(top_out, floor)
+                    rest = head  # the head at which the flow between both would come to rest
                     if not joined and ho < invert - TINY_M:
                         # below the drain, which carries nothing yet
                         base_out, top_out = -np.inf, invert
                         a_out, less = a_out - less, 0.0
                         rate, e, p2, r2 = 0.0, 1.0, 0.0, 0.0
                         p0, p1, r0, r1 = hi, q_in / a_in, ho, q_out / a_out
+                    elif leaks:
+                        rate, steady_flow, still_flow = leaking_shape(
+                            joined, under, a_in, a_out, c, joint_c, q_in, q_out, flow
+                        )
+                        e = remains(rate * left)
+                        p1, r1 = (q_in + steady_flow) / a_in, (q_out - steady_flow) / a_out
+                        p2, r2 = -still_flow / (rate * a_in), still_flow / (rate * a_out)
+                        p0, r0 = hi - p2, ho - r2
+                        rest = steady_flow
                     else:
                         kind, held_for = 0 if joined else 1, i * n_out + j
                         if left < step:
@@ -351,6 +374,7 @@ def follow_stops(
                             share_out = 1.0 - share_in
                             apart = (q_out * share_in - q_in * share_out) * per_c
                             mean, still_apart = share_in * hi + share_out * ho, ho - hi - apart
+                            rest = apart
                             p0, p2 = mean - share_out * apart, -share_out * still_apart
                             r0, r1, r2 = mean + share_in * apart, p1, share_in * still_apart
                         else:
@@ -358,6 +382,11 @@ def follow_stops(
                             r2 = ho - r0
                             p2 = -a_out * per_area * r2
                             p0 = hi - p2
+                    if under and head * rest < 0.0 and abs(head) > TINY_M:
+                        # where both levels meet, the joint begins to let in, or ends
+                        part = (flow - rest) / -rest if leaks else (head - rest) / -rest
+                        t = min(t, math.log(part) / rate)
+                        e = remains(rate * t)
                     new_in, new_out = p0 + p1 * t + p2 * e, r0 + r1 * t + r2 * e
                     # a course turns at most once, where exp(rate t) = rate c2 / c1
                     turn_in, turn_out = rate * p2 * p1, rate * r2 * r1
@@ -366,7 +395,7 @@ def follow_stops(
                         and (turn_in * _MORE <= p1 * p1 or turn_in * e >= p1 * p1)
                         and (turn_out * _MORE <= r1 * r1 or turn_out * e >= r1 * r1)
                     ):  # fmt: skip
-                        t, side_out = leaves_at(r0, r1, r2, rate, base_out, top_out, left)
+                        t, side_out = leaves_at(r0, r1, r2, rate, base_out, top_out, t)
                         t_in, side_in = leaves_at(p0, p1, p2, rate, li[i], top_in, t)
                         if side_in != 0:
                             t, side_out = t_in, 0
@@ -381,8 +410,20 @@ def follow_stops(
                     elif side_out < 0:
                         new_out = base_out
                     if on:
-                        lifted -= (q_in - leak) * t
+                        lifted -= q_in * t
                     drained += a_in * (new_in - hi) - q_in * t
+                    if leaks:
+                        if under:
+                            share_in = joint_c / (c + joint_c)
+                            w1, w2, w3 = share_in * steady_flow, 0.0, share_in * still_flow / rate
+                        else:
+                            w1, w2, w3 = joint_c * (r0 - floor), joint_c * r1, joint_c * r2 / rate
+                        came_by = let_in(w1, w2, w3, rate, t)
+                        leaked += came_by
+                        if joint == np.inf and seeped + came_by >= PUDDLE_M3:
+                            joint = time + step - left
+                            joint += when_in(w1, w2, w3, rate, t, PUDDLE_M3 - seeped)
+                        seeped += came_by
                     missed += less * (new_out - ho)
                     hi, ho = new_in, new_out
                     highest = max(highest, hi)
@@ -404,19 +445,8 @@ def follow_stops(
                     kept = accounts[d, s, k - begin[d, s]]
                     kept[LOT_IN] = given * step - along * (ho - before)
                     kept[STEADY_IN], kept[DEEP_IN] = steady * step - missed, lost * step
-                    kept[DRAIN_IN], kept[LEAK_IN] = drained, leak * step
+                    kept[DRAIN_IN], kept[LEAK_IN] = drained - leaked, leaked
                     kept[LOT_HELD] = now.sum() + rise_area * (ho - invert)
-                if joint == np.inf and joint_c > 0.0:
-                    missing, end = PUDDLE_M3 - seeped, ho - max(floor, hi)
-                    if end > max(head, 0.0):  # in long steps the first litres would come too late
-                        volume, when = let_in(head, end, step, joint_c, missing)
-                        joint = time + when
-                        seeped += volume
-                    elif leak > 0.0:
-                        volume = leak * step
-                        if volume >= missing:
-                            joint = time + missing / leak
-                        seeped += volume
                 arrived += (came + wet + steady - lost) * step - missed
                 time += step
                 k += 1

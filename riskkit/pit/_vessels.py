@@ -21,7 +21,15 @@ from riskkit.pit._bands import OPTIONS
 # Levels closer than this are one level: rounding must not take a course out of its band
 _LEVEL_M = 1e-11
 
-__all__ = ["course_shape", "falls", "leaves_at", "let_in", "remains"]
+__all__ = [
+    "course_shape",
+    "falls",
+    "leaking_shape",
+    "leaves_at",
+    "let_in",
+    "remains",
+    "when_in",
+]
 
 
 @compiled(**OPTIONS)
@@ -113,15 +121,47 @@ def leaves_at(
 
 
 @compiled(**OPTIONS)
-def let_in(
-    head: float, end: float, step: float, joint: float, missing: float
-) -> tuple[float, float]:
-    """Return the water that the joint lets in while the head over it rises in a line from `head` to
-    `end`, which is above the floor, and when in the step as much as is missing has come."""
-    dry = step * head / (head - end) if head < 0.0 else 0.0
-    first = joint * max(head, 0.0)
-    more = (joint * end - first) / (step - dry)
-    volume = (step - dry) * (first + joint * end) / 2.0
-    if volume < missing:
-        return volume, math.inf
-    return volume, dry + 2.0 * missing / (first + math.sqrt(first * first + 2.0 * more * missing))
+def leaking_shape(
+    joined: bool, under: bool, a_in: float, a_out: float, conductance: float, joint: float,
+    q_in: float, q_out: float, flow: float,
+) -> tuple[float, float, float]:  # fmt: skip
+    """Return how the flow into the pit, by drain and joint, goes to rest from what it is at first:
+    its rate, what it comes to, and what is still missing to that.
+
+    The joint lets in by the head over the floor, or over the water on it where that is `under`
+    water; so both levels keep the form that they have without it.
+    """
+    by_out = conductance + joint
+    by_in = (conductance if joined else 0.0) + (joint if under else 0.0)
+    rate = by_out / a_out + by_in / a_in
+    steady = (by_out * q_out / a_out - by_in * q_in / a_in) / rate
+    return rate, steady, flow - steady
+
+
+@compiled(**OPTIONS)
+def let_in(w1: float, w2: float, w3: float, rate: float, time: float) -> float:
+    """Return the water that the joint has let in, w1 t + w2 t^2 / 2 + w3 (1 - exp(-rate t))."""
+    return time * (w1 + 0.5 * w2 * time) + w3 * falls(rate * time)
+
+
+@compiled(**OPTIONS)
+def when_in(w1: float, w2: float, w3: float, rate: float, time: float, volume: float) -> float:
+    """Return when the joint has let in a volume that it lets in within the time.
+
+    Newton, kept inside the bracket by bisection; what comes in never falls.
+    """
+    low, high, t = 0.0, time, 0.5 * time
+    for _ in range(100):
+        missing = volume - let_in(w1, w2, w3, rate, t)
+        if missing > 0.0:
+            low = t
+        else:
+            high = t
+        speed = w1 + w2 * t + w3 * rate * math.exp(-rate * t)
+        new = t + missing / speed if speed > 0.0 else 0.5 * (low + high)
+        if not low <= new <= high:
+            new = 0.5 * (low + high)
+        if abs(new - t) <= 1e-9 * (1.0 + t):
+            return new
+        t = new
+    return t

@@ -10,7 +10,7 @@ with h_in taken as the invert while it is below it. An open drain (large C) make
 with a silted one the water outside stands higher, and it comes in at the joint of wall and floor
 while the pump still works. Within a step of constant storm water the two equations are
 solved in closed form, band by band; what the lot and the ground far off hand on goes in a line with
-the level, and the leak at the joint is constant in the step.
+the level.
 """
 
 from __future__ import annotations

@@ -386,14 +386,16 @@ BESIDE_3_M2 = 40 * (0.16 + 0.216) + 0.645  # no pipe: 15.685
 # A dh/dt = q - C h, from the drain to the floor 0.2 m above it: A/C ln(1 / (1 - 0.2 C/q)), and the
 # roof water comes 300 s late: 53 175 + 300 s
 TO_FLOOR_S = BESIDE_3_M2 / SEEPS * -math.log(1 - 0.2 * SEEPS / ROOF_3) + GAP_S
-# then it rises (6e-5 - 2e-6) / 15.685 = 3.7e-6 m/s, and the joint lets in 0.001 m2/s of that
-# height: ten litres in the time in which 0.001 * 3.7e-6 * t^2 / 2 = 0.01 m3, 2326 s
-TO_PUDDLE_S = math.sqrt(2 * 0.01 / (0.001 * 3.7e-6))
+# then A dh/dt = q - 2e-6 - (J + C) h: at first it rises r = 5.8e-5 / 15.685 = 3.698e-6 m/s, and
+# what comes in at the joint (J = 0.001 m2/s) and goes under the footing slows it in the course of
+# T = 15.685 / 1.01e-3 = 15 530 s; J r T (t - T (1 - exp(-t/T))) are ten litres after t = 2385 s:
+# 0.001 * 3.698e-6 * 15 530 * (2385 - 15 530 * 0.14237) = 0.00999 m3
+TO_PUDDLE_S = 2385.0
 # On the way the lot's reservoirs take in a little, as the water at the wall rises by 0.2 m: each of
 # the four 8/pi2 * 12.8 m2 * 0.2 m * t / (2 j), with j = 0.08 * 8^2 m2 / (pi2 * K * 1.148 m) and
 # K = 0.02 * 1.1 mm/h, 7.4e7 s; in t = 53 475 s four times 0.75 L, at 5.8e-5 m3/s
 LOT_S = 52.0
-JOINT_S = TO_FLOOR_S + LOT_S + TO_PUDDLE_S  # 55 850 s, 15.5 h
+JOINT_S = TO_FLOOR_S + LOT_S + TO_PUDDLE_S  # 55 910 s, 15.5 h
 
 
 @pytest.fixture(scope="module")
@@ -402,11 +404,11 @@ def closed() -> Iterator[StormAnswer]:
 
 
 def test_water_behind_a_closed_drain_comes_in_at_the_joint(closed: StormAnswer) -> None:
-    assert pytest.approx(55850, rel=1e-3) == JOINT_S
+    assert pytest.approx(55910, rel=1e-4) == JOINT_S
     # with the pump working too, while the pit stays below the floor
     assert closed.pump_working.joint_share == 1.0 and closed.pump_working.floor_dry_share == 1.0
     assert closed.worst_stop.joint_first_share == 1.0
-    assert closed.dead_before.rain_to_floor_s.median == pytest.approx(JOINT_S, rel=1e-3)
+    assert closed.dead_before.rain_to_floor_s.median == pytest.approx(JOINT_S, rel=2e-4)
 
 
 def test_no_time_is_counted_from_an_alarm_that_never_sounds(closed: StormAnswer) -> None:
@@ -429,7 +431,7 @@ def test_without_an_alarm_the_same_counts_from_the_stop() -> None:
     # the last stop is three hours after the wettest step, which begins at 11:55
     stop_s = (11 + 55 / 60 + 3) * 3600.0
     assert storm.trace.stop_s == pytest.approx(stop_s)
-    assert storm.worst_stop.to_floor_s.median == pytest.approx(JOINT_S - stop_s, abs=55)  # 36 min
+    assert storm.worst_stop.to_floor_s.median == pytest.approx(JOINT_S - stop_s, abs=15)  # 37 min
 
 
 def test_less_than_ten_litres_at_the_joint_is_no_wet_floor() -> None:
