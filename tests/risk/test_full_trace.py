@@ -402,10 +402,10 @@ def test_water_comes_in_at_the_joint_where_it_stands_above_the_floor(frame: pd.D
     told = np.isfinite(leak)
     most = known["joint_m2_s"] * np.maximum(np.maximum(*over), 0.0) * DT
     assert np.all(leak[told] <= most[told] * (1 + 1e-9))
-    # where it stands over the floor all the step: by the mean of both heads, nearly
-    whole = told & (np.minimum(*over) > 0.0)
-    mean = known["joint_m2_s"] * (over[0] + over[1]) / 2 * DT
-    np.testing.assert_allclose(leak[whole], mean[whole], rtol=0.02, atol=1e-12)
+    least = known["joint_m2_s"] * np.maximum(np.minimum(*over), 0.0) * DT
+    # where the head hardly changes, by the mean of both ends
+    calm = told & (least > 0.8 * most)
+    np.testing.assert_allclose(leak[calm], (least[calm] + most[calm]) / 2, rtol=0.02)
 
 
 # ---- what stands beside the columns --------------------------------------------------------------
