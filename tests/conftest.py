@@ -135,6 +135,13 @@ def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item
             raise pytest.UsageError(f"{item.nodeid}: unknown stage or origin")
         if mark.kwargs["source"] not in load_sources():
             raise pytest.UsageError(f"{item.nodeid}: source {mark.kwargs['source']!r} is not known")
+        equation = f"{mark.kwargs['source']} {mark.kwargs['where']}"
+        if mark.kwargs["origin"] == "computed" and not any(
+            word in equation for word in ("(recalled)", "printed", "arithmetic")
+        ):
+            raise pytest.UsageError(
+                f"{item.nodeid}: say whether its equation is printed or recalled"
+            )
     asked = config.getoption("--validation-table")
     if asked:
         text = validation_csv(items)

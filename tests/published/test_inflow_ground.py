@@ -109,7 +109,7 @@ def test_available_water(texture: str) -> None:
 
 @pytest.mark.published(
     stage="inflow", what="degree-day factor fits the density of settled snow",
-    source="bedient2013", where="eq. 2-62: 0.011 times the density", origin="computed",
+    source="bedient2013", where="eq. 2-62: 0.011 times the density (recalled)", origin="computed",
     tolerance="0.5 %",
 )  # fmt: skip
 def test_degree_day_of_density() -> None:

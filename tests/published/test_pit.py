@@ -153,7 +153,7 @@ def test_least_size_of_a_pit() -> None:
 
 @pytest.mark.published(
     stage="pit", what="volume between start and stop for a cycle time", source="hec22",
-    where="eq. 9-2: V = T Q / 4", origin="computed", tolerance="0.1 %",
+    where="eq. 9-2: V = T Q / 4 (recalled)", origin="computed", tolerance="0.1 %",
 )  # fmt: skip
 def test_cycle_time_of_the_design_volume() -> None:
     """60 gal and 40 gpm: with half of that coming in, ten starts an hour, six minutes each."""

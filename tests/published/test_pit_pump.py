@@ -41,7 +41,7 @@ def test_friction_factor(reynolds: float, smooth: float, rough: float) -> None:
 
 @pytest.mark.published(
     stage="pump", what="friction factor of flow in layers, 64 over the Reynolds number",
-    source="poiseuille", where="laminar flow in a round pipe (textbook knowledge)",
+    source="poiseuille", where="laminar flow in a round pipe (recalled)",
     origin="computed", tolerance="0.1 %",
 )  # fmt: skip
 def test_laminar() -> None:

@@ -53,7 +53,7 @@ SECOND = {1.0: 2.0, 1.4: 1.2658 / 0.91142**2}
 
 @published(
     what="single rectangular pulses: mean, variance, covariance, dry share",
-    where="section 2, Poisson rectangular pulses", origin="computed", tolerance="1e-6",
+    where="section 2, Poisson rectangular pulses (recalled)", origin="computed", tolerance="1e-6",
 )  # fmt: skip
 def test_single_pulses() -> None:
     rate, length, mm_h = 0.02, 1.5, 2.0
@@ -92,7 +92,7 @@ def covariance_by_definition(storms: StormKind, lag_h: float) -> float:
 
 @published(
     what="variance of rain in a window, integral of the covariance of pairs of cells",
-    where="section 4", origin="computed", tolerance="0.02 %",
+    where="definition of the process in section 4 (recalled)", origin="computed", tolerance="0.02 %",
 )  # fmt: skip
 @BOTH
 def test_variance(storms: StormKind) -> None:
@@ -103,7 +103,7 @@ def test_variance(storms: StormKind) -> None:
 
 @published(
     what="covariance of rain in windows side by side, the same integral",
-    where="section 4", origin="computed", tolerance="0.02 %",
+    where="definition of the process in section 4 (recalled)", origin="computed", tolerance="0.02 %",
 )  # fmt: skip
 @BOTH
 def test_covariance(storms: StormKind) -> None:
@@ -139,7 +139,7 @@ def dry_by_definition(storms: StormKind, window_h: float) -> float:
 
 @published(
     what="dry share of a window, integral over begin and length of a storm",
-    where="section 4", origin="computed", tolerance="1e-5",
+    where="definition of the process in section 4 (recalled)", origin="computed", tolerance="1e-5",
 )  # fmt: skip
 @BOTH
 def test_dry_share(storms: StormKind) -> None:
@@ -202,7 +202,7 @@ SECOND_MEAN = {1.0: 1.0, 1.4: 0.91142}  # gamma(1 + 1/shape), from tables
 
 @published(
     what="mean, deviation, correlation and dry share of 150 years rained out cell by cell",
-    where="section 4", origin="computed", tolerance="4 standard errors",
+    where="definition of the process in section 4 (recalled)", origin="computed", tolerance="4 standard errors",
 )  # fmt: skip
 def test_rain_cell_by_cell() -> None:
     years = 150
@@ -219,7 +219,7 @@ def test_rain_cell_by_cell() -> None:
 
 @published(
     what="generated rain has the moments of the process",
-    where="section 4", origin="computed", tolerance="4 standard errors",
+    where="definition of the process in section 4 (recalled)", origin="computed", tolerance="4 standard errors",
 )  # fmt: skip
 def test_generated_rain() -> None:
     seasons = StormSeasons(STEADY, replace(THUNDER, weibull_shape=0.9), 0.2)
