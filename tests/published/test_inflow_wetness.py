@@ -84,7 +84,8 @@ def test_rain_melt() -> None:
 
 
 @pytest.mark.published(
-    stage="inflow", what="depth of snow from its water", source="bedient2013", where="eq. 2-55 (recalled)",
+    stage="inflow", what="depth of snow from its water", source="bedient2013",
+    where="eq. 2-55 (recalled)",
     origin="computed", tolerance="1e-6",
 )  # fmt: skip
 def test_snow_depth() -> None:

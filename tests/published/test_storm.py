@@ -67,7 +67,8 @@ def test_nrcs_ordinates_of_a_textbook(pattern: Pattern) -> None:
 
 
 @published(
-    what="largest 1-h share of a type II storm", source="hds2", where="sums of the printed Table 6.5",
+    what="largest 1-h share of a type II storm", source="hds2",
+    where="sums of the printed Table 6.5",
     origin="computed", tolerance="0.003",
 )  # fmt: skip
 def test_largest_hour_of_type_ii() -> None:

@@ -92,7 +92,8 @@ def covariance_by_definition(storms: StormKind, lag_h: float) -> float:
 
 @published(
     what="variance of rain in a window, integral of the covariance of pairs of cells",
-    where="definition of the process in section 4 (recalled)", origin="computed", tolerance="0.02 %",
+    where="definition of the process in section 4 (recalled)", origin="computed",
+    tolerance="0.02 %",
 )  # fmt: skip
 @BOTH
 def test_variance(storms: StormKind) -> None:
@@ -103,7 +104,8 @@ def test_variance(storms: StormKind) -> None:
 
 @published(
     what="covariance of rain in windows side by side, the same integral",
-    where="definition of the process in section 4 (recalled)", origin="computed", tolerance="0.02 %",
+    where="definition of the process in section 4 (recalled)", origin="computed",
+    tolerance="0.02 %",
 )  # fmt: skip
 @BOTH
 def test_covariance(storms: StormKind) -> None:
@@ -202,7 +204,8 @@ SECOND_MEAN = {1.0: 1.0, 1.4: 0.91142}  # gamma(1 + 1/shape), from tables
 
 @published(
     what="mean, deviation, correlation and dry share of 150 years rained out cell by cell",
-    where="definition of the process in section 4 (recalled)", origin="computed", tolerance="4 standard errors",
+    where="definition of the process in section 4 (recalled)", origin="computed",
+    tolerance="4 standard errors",
 )  # fmt: skip
 def test_rain_cell_by_cell() -> None:
     years = 150
@@ -219,7 +222,8 @@ def test_rain_cell_by_cell() -> None:
 
 @published(
     what="generated rain has the moments of the process",
-    where="definition of the process in section 4 (recalled)", origin="computed", tolerance="4 standard errors",
+    where="definition of the process in section 4 (recalled)", origin="computed",
+    tolerance="4 standard errors",
 )  # fmt: skip
 def test_generated_rain() -> None:
     seasons = StormSeasons(STEADY, replace(THUNDER, weibull_shape=0.9), 0.2)
