@@ -49,6 +49,10 @@ def home_files(given: Sequence[Path]) -> list[Path]:
 
 def check_side_by_side(options: argparse.Namespace, homes: Sequence[Path]) -> None:
     """Refuse options that do not go together, before anything is read."""
+    if options.generated is not None:
+        from riskkit.years.generated import need_years
+
+        need_years(options.generated)
     parted = options.parted_at is not None or options.generated is not None
     if parted and len(homes) > 1:
         name = "--parted-at" if options.parted_at is not None else "--generated"

@@ -14,11 +14,29 @@ from riskkit.records import FloatArray, RainRecord
 from riskkit.risk.design_rain import DesignRain
 from riskkit.seasons.fit import fit_storms, generated_years, sight_of
 
-__all__ = ["generated_rain"]
+__all__ = ["generated_rain", "need_years"]
 
 _START_YEAR = 2001
 _MOST_YEARS = 200
 _YEAR_D = 365
+
+
+def need_years(years: int) -> None:
+    """Refuse to generate too few or too many years.
+
+    Parameters
+    ----------
+    years : int
+        How many [yr].
+
+    Raises
+    ------
+    InputError
+        Where they are not from 2 to 200.
+    """
+    need_type(years, int, "years", "give a whole number, such as 60")
+    if not 2 <= years <= _MOST_YEARS:
+        raise InputError("years", f"{years} are outside 2 to {_MOST_YEARS}", "for example 60")
 
 
 def generated_rain(
@@ -60,9 +78,7 @@ def generated_rain(
     judgement : temperatures by whole years, apart from the rain
     """
     need_type(rain, DesignRain, "rain", "give what design_rain(home) returns")
-    need_type(years, int, "years", "give a whole number, such as 60")
-    if not 2 <= years <= _MOST_YEARS:
-        raise InputError("years", f"{years} are outside 2 to {_MOST_YEARS}", "for example 60")
+    need_years(years)
     if rain.record is None or rain.weather is None:
         raise InputError(
             "rain", "seasons are generated from a record with temperatures, and one is missing",
