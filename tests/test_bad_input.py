@@ -624,9 +624,10 @@ def test_a_folder_that_takes_no_files_is_refused_before_the_work(
 
 @pytest.mark.usefixtures("demo_rain")
 def test_a_visit_that_has_not_come_is_refused_but_the_home_is_answered(
-    tmp_path: Path, demo_sites: Path, capsys: pytest.CaptureFixture[str]
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    home = tmp_path / "home.toml"
+    monkeypatch.setattr("riskkit.options.visit_effect.USUAL_DRAWS", 16)
+    home, few = tmp_path / "home.toml", ("--draws", "16")
     today = datetime.date.today()
     for days, status in ((1, 0), (2, 2)):  # a clock may be a day off
         day = today + datetime.timedelta(days=days)
@@ -635,7 +636,7 @@ def test_a_visit_that_has_not_come_is_refused_but_the_home_is_answered(
             f'date = "2024-04-14"\n[[visit]]\ndate = "{day}"\n'
         )
         ics = ["--ics", str(tmp_path / "dates.ics")]
-        for command in (["check"], ["visit"], ["reminders", *ics], ["assess", "--draws", "16"]):
+        for command in (["check"], ["visit", *few], ["reminders", *ics], ["assess", *few]):
             (tmp_path / "dates.ics").unlink(missing_ok=True)
             assert main([command[0], str(home), *command[1:]]) == (command[0] != "assess") * status
             out, err = capsys.readouterr()
@@ -649,8 +650,12 @@ def test_a_visit_that_has_not_come_is_refused_but_the_home_is_answered(
 @pytest.mark.usefixtures("demo_rain")
 @pytest.mark.parametrize("test", ["rise_test", "drawdown_test"])
 def test_check_finds_what_visit_refuses(
-    test: str, tmp_path: Path, demo_sites: Path, capsys: pytest.CaptureFixture[str]
+    test: str,
+    tmp_path: Path,
+    capsys: pytest.CaptureFixture[str],
+    monkeypatch: pytest.MonkeyPatch,
 ) -> None:
+    monkeypatch.setattr("riskkit.options.visit_effect.USUAL_DRAWS", 16)
     home = tmp_path / "home.toml"
     levels = ("40 in", "14 in") if test == "rise_test" else ("14 in", "40 in")
     older = f'[visit.{test}]\nbegin = "{levels[0]}"\nend = "{levels[1]}"\ntime = "95 s"\n'
@@ -666,8 +671,8 @@ def test_check_finds_what_visit_refuses(
     out = capsys.readouterr().out
     assert words in out and out.count("\n") == 1
     home.write_text(f'{begin}[[visit]]\ndate = "2025-04-14"\n')  # perhaps of an older pit
-    for command in ("visit", "check"):
-        assert main([command, str(home)]) == 0
+    for command in (["visit", "--draws", "16"], ["check"]):
+        assert main([command[0], str(home), *command[1:]]) == 0
 
 
 def test_check_lists_faults_one_per_line(

@@ -9,7 +9,7 @@ import platformdirs
 import pytest
 
 from riskkit.rainfall import places
-from riskkit.rainfall.places import find_places
+from riskkit.rainfall.places import Place, find_places
 
 
 @pytest.fixture
@@ -19,6 +19,17 @@ def cache(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Path]:
     places._towns.cache_clear()
     yield tmp_path / "cache"
     places._towns.cache_clear()
+
+
+@pytest.fixture
+def few_towns(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Three towns in place of the package, which takes seconds to read."""
+    towns = [
+        Place("St. Louis, MO", 38.63, -90.20, 300_000),
+        Place("Alton, IL", 38.89, -90.18, 25_000),
+        Place("Århus, Denmark", 56.16, 10.21, 285_000),
+    ]
+    monkeypatch.setattr(places, "_from_package", lambda: towns)
 
 
 def test_a_town_is_found_by_the_beginning_of_its_name_and_kept(cache: Path) -> None:
@@ -35,6 +46,7 @@ def test_a_town_is_found_by_the_beginning_of_its_name_and_kept(cache: Path) -> N
     assert kept.read_bytes() == whole
 
 
+@pytest.mark.usefixtures("few_towns")
 @pytest.mark.parametrize(
     "damage", [b"", b"St. Louis, MO,38.6\n", b"\xff\xfe,1,2,3\n", b"a,b,c,d\n"]
 )
@@ -48,6 +60,7 @@ def test_a_damaged_file_is_made_again(cache: Path, damage: bytes) -> None:
     assert kept.read_bytes() == whole
 
 
+@pytest.mark.usefixtures("few_towns")
 def test_where_nothing_can_be_kept_towns_are_found_all_the_same(cache: Path) -> None:
     cache.write_text("a file where the folder should be")
     assert find_places("st louis mo")[0].name == "St. Louis, MO"

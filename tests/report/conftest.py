@@ -5,10 +5,11 @@ from __future__ import annotations
 import datetime
 from dataclasses import replace
 from pathlib import Path
+from typing import Any
 
 import pytest
 
-from riskkit.assessment import Assessment, Settings, assess, design_rain
+from riskkit.assessment import Assessment, DesignRain, Settings, assess, design_rain
 from riskkit.home.home import Home, load_home
 from riskkit.options.remedies import Remedy, try_remedies
 
@@ -38,6 +39,18 @@ def quick_visit(monkeypatch: pytest.MonkeyPatch) -> tuple[str, ...]:
     """Few variants of all that a visit is told with: for tests of what is said, not of numbers."""
     monkeypatch.setattr("riskkit.options.visit_effect.USUAL_DRAWS", 16)
     return ("--draws", "16")
+
+
+@pytest.fixture
+def quick_sheet(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Few variants of a sheet that a command writes: for tests of what it is, not of numbers."""
+
+    def few(
+        home: Home, rain: DesignRain, settings: Settings | None = None, **more: Any
+    ) -> Assessment:
+        return assess(home, rain, settings or Settings(n_draws=32), **more)
+
+    monkeypatch.setattr("riskkit.assessment.assess", few)
 
 
 @pytest.fixture(scope="session")

@@ -219,7 +219,7 @@ def any_home(
         unknown = ("house__basement_area", "roof__at_wall", "ground__slope", "pit__diameter")
         home = home.changed(**dict.fromkeys(unknown, "unknown"))
         assert not known(home)
-    found = assess(home, design_rain(home, demo_sites), Settings(n_draws=128))
+    found = assess(home, design_rain(home, demo_sites), Settings(n_draws=32))
     return found, try_remedies(found)
 
 
@@ -375,6 +375,7 @@ def test_metric_words_hold_the_same_distances() -> None:
 # --- the command --------------------------------------------------------------------------------
 
 
+@pytest.mark.usefixtures("quick_sheet")
 def test_handout_writes_both_forms(demo_sites: Path, tmp_path: Path) -> None:
     home = demo_sites / "bungalow_on_sand.toml"
     pdf, page = tmp_path / "a.pdf", tmp_path / "a.html"

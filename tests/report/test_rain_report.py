@@ -318,6 +318,7 @@ def test_a_warmer_climate_reaches_a_home(
     assert main(["assess", home, "--climate", "nan"]) == 2
 
 
+@pytest.mark.usefixtures("quick_sheet")
 def test_the_climate_of_a_home_file_holds_unless_the_command_says_otherwise(
     demo_sites: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:

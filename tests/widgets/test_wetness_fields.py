@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
+from riskkit.assessment import Settings
 from riskkit.home.home import Home, load_home
 from riskkit.home.sections import FEELS
 from riskkit.quantities.units import UnitSystem
@@ -31,7 +32,7 @@ def test_feel_and_temperatures_are_fields_seldom_filled(demo_sites: Path) -> Non
 def test_the_form_says_what_the_record_tells(demo_sites: Path, tmp_path: Path) -> None:
     for name in ("home_just_met.toml", "alder_bend_rain.csv.gz", AIR):
         (tmp_path / name).write_bytes((demo_sites / name).read_bytes())
-    state = HomeState()
+    state = HomeState(settings=Settings(n_draws=16))
     page = HomePage(state, "a page", tmp_path)
     state.open(tmp_path / "home_just_met.toml")
     taken = page.form.values["ground.saturation"]["taken"]
