@@ -24,6 +24,7 @@ True
 from __future__ import annotations
 
 from importlib import import_module
+from sys import modules
 from typing import TYPE_CHECKING
 
 from riskkit.version import __version__ as __version__
@@ -37,6 +38,7 @@ if TYPE_CHECKING:
     from riskkit.failures.prices import Prices
     from riskkit.failures.service import Intervals, interval
     from riskkit.failures.yearly import chance
+    from riskkit.folders import invented_homes
     from riskkit.gauge.answer import LogAnalysis
     from riskkit.gauge.files import gauge_log
     from riskkit.gauge.log import PumpLog, read_log
@@ -44,7 +46,7 @@ if TYPE_CHECKING:
     from riskkit.home.observations import Observation
     from riskkit.home.saving import save_home
     from riskkit.home.visits import Visit
-    from riskkit.options.changes import Change, remedies
+    from riskkit.options.changes import Change, remedies, remedy
     from riskkit.options.compare import Comparison, compare
     from riskkit.options.observed import (
         ObservationsEffect,
@@ -112,6 +114,7 @@ _MODULES = {
     "gauge_log": "gauge.files",
     "generated_rain": "years.generated",
     "interval": "failures.service",
+    "invented_homes": "folders",
     "level_chart": "report.charts",
     "load_home": "home.home",
     "next_observations": "options.observed",
@@ -121,6 +124,7 @@ _MODULES = {
     "read_rain": "rainfall.readers.record",
     "read_rain_table": "rainfall.readers.official",
     "remedies": "options.changes",
+    "remedy": "options.changes",
     "replay": "years.run",
     "save_home": "home.saving",
     "sentence": "report.words",
@@ -172,6 +176,7 @@ __all__ = [
     "gauge_log",
     "generated_rain",
     "interval",
+    "invented_homes",
     "level_chart",
     "load_home",
     "next_observations",
@@ -181,6 +186,7 @@ __all__ = [
     "read_rain",
     "read_rain_table",
     "remedies",
+    "remedy",
     "replay",
     "save_home",
     "sentence",
@@ -193,7 +199,8 @@ __all__ = [
 
 def __getattr__(name: str) -> object:
     if name not in _MODULES:
-        raise AttributeError(f"module 'riskkit' has no attribute {name!r}")
+        what = f"module 'riskkit' has no attribute {name!r}"
+        raise AttributeError(what, name=name, obj=modules[__name__])  # names what is near
     value = getattr(import_module(f"riskkit.{_MODULES[name]}"), name)
     globals()[name] = value
     return value

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass, field, replace
-from numbers import Real
 from typing import TYPE_CHECKING
 
 from riskkit.antecedent.days import DailyWeather
@@ -13,7 +12,7 @@ from riskkit.antecedent.textures import soil_weights
 from riskkit.antecedent.water_table import AntecedentGround, antecedent_ground
 from riskkit.ensemble.draws import Assumption, median_home
 from riskkit.ensemble.quantiles import Outcome, outcome
-from riskkit.errors import InputError, NoPitError, collect_warnings, need_type
+from riskkit.errors import NoPitError, collect_warnings, need_type
 from riskkit.evidence.overlay import home_as_seen
 from riskkit.evidence.past import Past, past_of
 from riskkit.evidence.planning import UsefulObservation, useful_observations
@@ -24,18 +23,11 @@ from riskkit.home.samples import HomeSamples
 from riskkit.pit.geometry import below_minimum_size
 from riskkit.quantities.components import Component
 from riskkit.records import DepthDurationFrequency, IntArray, PitModel, RainRecord
-from riskkit.records.arguments import need_if_given
 from riskkit.records.shown import ShownInNotebook
 from riskkit.risk.clock import Clock, MainTime
 from riskkit.risk.conflicts import ground_water_conflict
 from riskkit.risk.critical import StormToRun, day_of, storms_to_run
-from riskkit.risk.design_rain import (
-    DesignRain,
-    RecordDoubts,
-    design_rain,
-    rain_of,
-    regional_rain,
-)
+from riskkit.risk.design_rain import DesignRain, RecordDoubts, design_rain, rain_of, regional_rain
 from riskkit.risk.record_doubts import doubt_lines
 from riskkit.risk.runs import StormRuns, pooled, run_storms
 from riskkit.risk.sensitivity import Sensitivity, sensitivities
@@ -47,6 +39,7 @@ from riskkit.risk.storm_answer import (
     short_time,
     storm_answers,
     storm_columns,
+    storm_of,
 )
 from riskkit.risk.storm_water import StormWater
 from riskkit.risk.system_state import SystemState, system_state
@@ -164,8 +157,27 @@ class Assessment(ShownInNotebook):
     @property
     def headline_storm(self) -> StormAnswer:
         """The storm of the first sentence."""
-        wanted = self.settings.headline_yr
-        return next(s for s in self.storms if s.return_period_yr == wanted)
+        return self.storm(self.settings.headline_yr)
+
+    def storm(self, years: float) -> StormAnswer:
+        """Return the answer for one storm.
+
+        Parameters
+        ----------
+        years : float
+            Return period of the storm [yr].
+
+        Returns
+        -------
+        StormAnswer
+            One of `storms`.
+
+        Raises
+        ------
+        InputError
+            Where there is no such storm.
+        """
+        return storm_of(self.storms, years)
 
     @property
     def median_home(self) -> HomeSamples:
@@ -194,13 +206,7 @@ class Assessment(ShownInNotebook):
         """
         from riskkit.risk.trace_frame import trace_frame
 
-        need_if_given(years, Real, "years", "give a number, such as 10")
-        wanted = self.settings.headline_yr if years is None else years
-        found = {storm.return_period_yr: storm for storm in self.storms}
-        if wanted not in found:
-            held = ", ".join(f"{one:g}" for one in found)
-            raise InputError("years", f"there is no storm of {wanted} years", f"they are of {held}")
-        storm = found[wanted]
+        storm = self.storm(self.settings.headline_yr if years is None else years)
         about = {"home": self.home.name, "pattern": self.settings.pattern.value} | {
             name: getattr(storm, name) for name in ("return_period_yr", "duration_h", "depth_mm")
         }

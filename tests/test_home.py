@@ -279,9 +279,7 @@ def test_saving_tables_and_new_files(tmp_path: Path) -> None:
 
 
 def test_a_home_is_frozen() -> None:
-    from pydantic import ValidationError
-
-    with pytest.raises(ValidationError):
+    with pytest.raises(InputError, match=r"cannot be set in place; Home\.changed returns"):
         Home(name="x").name = "y"
 
 

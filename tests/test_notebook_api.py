@@ -220,17 +220,69 @@ def test_a_change_of_a_section_leaves_its_other_values(home: rk.Home) -> None:
         (lambda home: rk.Settings(n_draws="16"), "give a power of two"),
         (lambda home: rk.Settings(pattern="nested"), "give one of Pattern"),
         (lambda home: rk.Settings(return_periods_yr=10), "give a tuple of years"),
-        (lambda home: rk.compare(home, ["downspouts"]), "give a list of Change"),
+        (lambda home: rk.compare(home, ["downspout"]), "there is no remedy 'downspout'; known are"),
+        (lambda home: rk.compare(home, [5]), "give a list of Change"),
         (lambda home: rk.compare(home, 3), "give a list of Change"),
         (lambda home: rk.compare("x", []), "read one with load_home"),
         (lambda home: rk.compare(home, [rk.remedies()[0]] * 2), "'downspouts' stands twice"),
         (lambda home: rk.Change("x", {}), "changes nothing"),
         (lambda home: rk.Change("x", "pit.depth"), "give values by key"),
+        (lambda home: rk.Change("x", {"pit.depth": 24}), "pit.depth 24, which has no unit"),
+        (lambda home: rk.Change("x", {"pit.depth": "24 in"}, enough={"pit.depth": "more"}),
+         "'more' is not known; known are"),
+        (lambda home: home.changed(["pit.depth"]), "give values by key"),
+        (lambda home: setattr(home, "name", "x"), "cannot be set in place"),
+        (lambda home: rk.save_home("home.toml", home), "give the home first"),
+        (lambda home: rk.save_home(home, 3), "give the path of a home file"),
+        (lambda home: rk.design_rain(home, climate="warmer"), "climate: "),
+        (lambda home: rk.Home(pitt={"depth": "24 in"}), 'did you mean "pit"'),
+        (lambda home: rk.Home(pit={"depth": "24"}), "pit.depth: '24' has no unit"),
+        (lambda home: rk.Visit(date="soon"), "date: 'soon' is not a date"),
+        (lambda home: rk.Observation(date="2026-04-14", kind="rises"), "kind: 'rises' is nothing"),
+        (lambda home: rk.Observation(date="2026-04-14", kind="floods", years=10),
+         "times: it is missing; floods needs years, times"),
     ],
 )  # fmt: skip
 def test_wrong_types_are_refused_in_a_sentence(home: rk.Home, call: object, words: str) -> None:
     with pytest.raises(rk.InputError, match=words):
         call(home)  # type: ignore[operator]
+
+
+def test_shorter_ways_say_the_same(home: rk.Home, answer: rk.Assessment) -> None:
+    assert home.changed({"pit.depth": "30 in"}) == home.changed(pit__depth="30 in")
+    by_key = rk.compare(home, "downspouts", settings=FEW)
+    assert by_key.changes == (rk.remedy("downspouts"),) == rk.remedies()[:1]
+    wider = rk.Change("x", {"pit.diameter": "17 in"}, enough={"pit.diameter": "at_least"})
+    assert wider.is_in_place(home) and not wider.is_in_place(home.changed(pit__diameter="15 in"))
+    assert answer.storm(10) is answer.headline_storm
+    with pytest.raises(rk.InputError, match="there is no storm of 7 years; they are of"):
+        answer.storm(7)
+    told, made = rk.level_chart(answer), rk.level_chart(answer, rk.UnitSystem.US, 10.0)
+    assert told.to_dict() == made.to_dict()
+    warm, cool = (rk.design_rain(home, climate=one).used for one in ("20 %", None))
+    np.testing.assert_allclose(warm.depth_mm, 1.2 * cool.depth_mm)
+    with pytest.raises(AttributeError) as caught:
+        rk.load_homes  # noqa: B018 - the name alone is asked for
+    assert caught.value.name == "load_homes" and "load_home" in dir(caught.value.obj)
+
+
+def test_parts_of_a_home_show_what_is_given_alone(home: rk.Home, answer: rk.Assessment) -> None:
+    one = rk.Observation(date="2026-04-14", kind="floods", years=10, times=0)
+    day = "datetime.date(2026, 4, 14)"
+    assert repr(one) == f"Observation(date={day}, kind='floods', times=0, years=10)"
+    assert repr(rk.Visit(date="2026-04-14")) == f"Visit(date={day})"
+    stop = answer.headline_storm.worst_stop
+    time = stop.to_floor_s
+    assert repr(time).startswith(f"Outcome(low {time.low:.4g}, median {time.median:.4g}, high ")
+    assert "array(" not in repr(stop) and len(repr(stop)) < 1200
+
+
+def test_one_table_of_depths_is_not_another_with_more_in_it(home: rk.Home) -> None:
+    """Its spread of ratios is an array in the one and nothing in the other."""
+    table = rk.design_rain(home).used
+    assert table.ratio_log_sd is not None
+    assert table != replace(table, ratio_log_sd=None) != table
+    assert table == replace(table)
 
 
 def test_a_comparison_is_of_the_homes_changed_by_hand(

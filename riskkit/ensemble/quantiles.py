@@ -81,7 +81,7 @@ def mean_range(per_draw: FloatArray) -> MeanRange:
     return MeanRange(points.low, float(per_draw.mean()), points.high)
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, repr=False)
 class Outcome(Points):
     """What many draws say about one number; infinite stands for 'never'.
 
@@ -104,7 +104,12 @@ class Outcome(Points):
 
     never_share: float = 0.0
     if_ever: Points | None = None
-    n_draws: int = field(kw_only=True, repr=False)
+    n_draws: int = field(kw_only=True)
+
+    def __repr__(self) -> str:
+        points = ", ".join(f"{n} {getattr(self, n):.4g}" for n in ("low", "median", "high"))
+        never = "" if self.never_share == 0.0 else f", never {self.never_share:.0%}"
+        return f"Outcome({points}{never}, {self.n_draws} draws)"
 
     def __post_init__(self) -> None:
         if self.never_share == 0.0 and self.if_ever is None:

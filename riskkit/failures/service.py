@@ -228,8 +228,8 @@ class Intervals(ShownInNotebook):
         pandas.DataFrame
             By ``every_yr`` [yr] and ``owner_tests``: ``chance_low``, ``chance_median``,
             ``chance_high``, ``chance_mean`` [-], and ``floods``, ``found``, ``shown`` and ``met``
-            ``_per_yr`` [1/yr], and ``cost_per_yr``, ``cost_low`` and ``cost_high`` in the currency
-            of the prices.
+            ``_per_yr`` [1/yr], and ``cost_per_yr``, ``cost_low`` and ``cost_high`` [money/yr];
+            ``.attrs["currency"]`` is the currency of the money.
         """
         import pandas as pd
 
@@ -251,7 +251,9 @@ class Intervals(ShownInNotebook):
             }
             for row in (*self.rows, *self.with_owner)
         ]
-        return pd.DataFrame(rows).set_index(["every_yr", "owner_tests"])
+        frame = pd.DataFrame(rows).set_index(["every_yr", "owner_tests"])
+        frame.attrs["currency"] = self.costs.currency
+        return frame
 
 
 def _cheapest(rows: Sequence[IntervalRow]) -> IntervalRow:

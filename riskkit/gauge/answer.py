@@ -30,6 +30,7 @@ from riskkit.gauge.water import Water, soils_of
 from riskkit.home.home import Home
 from riskkit.home.samples import HomeSamples
 from riskkit.quantities.components import Component
+from riskkit.quantities.variables import variables
 from riskkit.records import FloatArray, RainRecord
 from riskkit.records.shown import ShownInNotebook
 from riskkit.simulate import cycle_volume_m3_of, drainback_m3_of, pump_flow_of
@@ -50,6 +51,11 @@ _WIDER = 1.35  # few blocks tell too little: as drawn, limits of 90 % held in 78
 _WIDER_AREA = 1.6  # of 383 logs of a month or a season 86 in 100 held with 1.35
 _WIDER_RECESSION = 1.75  # of 133 logs of a month 84 in 100 held with 1.35
 _LEAST = 1e-9
+_LOG_UNITS = {
+    "log.hour_area": "m2", "log.hour_area_full": "m2", "log.day_area": "m2",
+    "log.day_area_full": "m2", "log.lag": "s", "log.recession": "s", "log.pump_flow": "m3/s",
+    "log.storm_flow": "m3/s", "log.cycle_volume": "m3",
+}  # fmt: skip
 _SHORTEST = 1.05  # of the shortest store: a delay that can be told
 _TELLING_MM = 50.0  # rain in a log below which no response is fitted
 
@@ -81,6 +87,12 @@ class Fitted:
     value: float
     low: float
     high: float
+
+    @property
+    def unit(self) -> str:
+        """SI unit of the quantity."""
+        known = variables().get(self.quantity)
+        return _LOG_UNITS[self.quantity] if known is None else known.unit
 
 
 @dataclass(frozen=True, eq=False, repr=False)
@@ -151,7 +163,7 @@ class LogAnalysis(ShownInNotebook):
         -------
         pandas.DataFrame
             By ``time``, the begin of the span: its length ``hours`` [h], ``inflow_m3_s``, and where
-            a response was fitted ``rain_mm`` [mm], ``told_m3_s`` and its parts ``quick_m3_s``,
+            a response was fitted ``rain_mm`` [mm], ``fitted_m3_s`` and its parts ``quick_m3_s``,
             ``slow_m3_s`` and ``base_m3_s`` [m3/s].
         """
         import pandas as pd
@@ -162,7 +174,7 @@ class LogAnalysis(ShownInNotebook):
             columns["rain_mm"] = self.water.between(bins.begin_s, bins.end_s) * 1e3
         if self.response is not None:
             parts = self.response.parts_m3(bins.begin_s, bins.end_s) / bins.time_s
-            columns["told_m3_s"] = parts.sum(axis=0)
+            columns["fitted_m3_s"] = parts.sum(axis=0)
             columns |= dict(zip(("quick_m3_s", "slow_m3_s", "base_m3_s"), parts, strict=True))
         times = pd.to_datetime(np.round(bins.begin_s).astype(np.int64), unit="s")
         return pd.DataFrame(columns, index=pd.Index(times, name="time"))
@@ -173,12 +185,13 @@ class LogAnalysis(ShownInNotebook):
         Returns
         -------
         pandas.DataFrame
-            By ``quantity``: ``value``, ``low`` and ``high``, in SI units.
+            By ``quantity``: ``value``, ``low`` and ``high``, and their ``unit``, an SI unit; ``1``
+            for a share.
         """
         import pandas as pd
 
-        rows = [(one.quantity, one.value, one.low, one.high) for one in self.fitted]
-        frame = pd.DataFrame(rows, columns=["quantity", "value", "low", "high"])
+        rows = [(one.quantity, one.value, one.low, one.high, one.unit) for one in self.fitted]
+        frame = pd.DataFrame(rows, columns=["quantity", "value", "low", "high", "unit"])
         return frame.set_index("quantity")
 
 

@@ -5,8 +5,9 @@ from __future__ import annotations
 import difflib
 import math
 import re
+from collections.abc import Iterator
 from itertools import pairwise
-from typing import Annotated, Any
+from typing import TYPE_CHECKING, Annotated, Any
 
 from pydantic import (
     AfterValidator,
@@ -15,11 +16,13 @@ from pydantic import (
     Field,
     PlainSerializer,
     PlainValidator,
+    ValidationError,
     WithJsonSchema,
 )
 from pydantic_core import PydanticCustomError
 
 from riskkit.errors import InputError
+from riskkit.home._refused import problem_of
 from riskkit.quantities.climate import Climate, read_climate
 from riskkit.quantities.components import NONE, absent_words, component_of, says_none
 from riskkit.quantities.quantity import UNKNOWN, Quantity, examples, read_quantity, shown
@@ -290,5 +293,40 @@ def field_error(error: InputError) -> PydanticCustomError:
     return PydanticCustomError("riskkit", "{what}", context)
 
 
-class Part(BaseModel):
+if TYPE_CHECKING:
+    _Checked = BaseModel
+else:
+
+    class _Spoken(type(BaseModel)):
+        """Says in the words of the home file what is wrong where a part is made by hand.
+
+        Only a call comes here: parts of a home file are made by its validator, which says where
+        each stands in the file.
+        """
+
+        def __call__(cls, *args: Any, **values: Any) -> Any:
+            try:
+                return super().__call__(*args, **values)
+            except ValidationError as error:
+                raise problem_of(dict(error.errors(include_url=False)[0]), cls) from None
+
+    class _Checked(BaseModel, metaclass=_Spoken):
+        def __setattr__(self, name: str, value: object) -> None:
+            try:
+                super().__setattr__(name, value)
+            except ValidationError:
+                right = "Home.changed returns a new home with other values"
+                raise InputError(name, "it cannot be set in place", right) from None
+
+
+class Part(_Checked):
+    """A section of the home file, or an entry of its lists. Frozen."""
+
     model_config = ConfigDict(frozen=True, extra="forbid", defer_build=True)
+
+    def __repr_args__(self) -> Iterator[tuple[str | None, Any]]:
+        """Show what is given alone."""
+        fields = type(self).model_fields
+        for name, value in super().__repr_args__():
+            if name not in fields or value != fields[name].get_default(call_default_factory=True):
+                yield name, value

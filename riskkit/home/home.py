@@ -23,6 +23,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from functools import lru_cache
 from pathlib import Path
+from types import MappingProxyType
 from typing import TYPE_CHECKING, Any, cast
 
 from pydantic import Field, PrivateAttr, ValidationError, field_validator
@@ -39,8 +40,8 @@ from riskkit.home._problems import (
     nested_too_deeply,
     newer_format,
     place_in,
-    problem_of,
 )
+from riskkit.home._refused import problem_of
 from riskkit.home._renamed import with_new_keys
 from riskkit.home._toml import read_toml
 from riskkit.home.folder import HomeFolder
@@ -58,16 +59,9 @@ if TYPE_CHECKING:
 
     from riskkit.records import DepthDurationFrequency, RainRecord
 
-__all__ = [
-    "Basis",
-    "Home",
-    "Quantity",
-    "check_home",
-    "home_of",
-    "load_home",
-    "read_home",
-]
+__all__ = ["Basis", "Home", "Quantity", "check_home", "home_of", "load_home", "read_home"]
 
+_NOTHING: Mapping[str, object] = MappingProxyType({})
 _MOST_FAULTS = 100  # that are told one by one
 
 
@@ -301,15 +295,16 @@ class Home(Sections, ShownInNotebook):
         need_key(key, ("pit.table", "pump.curve"), "a measured table")
         return cast("tuple[tuple[float, float], ...] | None", self._held(key))
 
-    def changed(self, **values: object) -> Home:
+    def changed(self, by_key: Mapping[str, object] = _NOTHING, /, **values: object) -> Home:
         """Return the home with some values replaced, checked again.
 
         Parameters
         ----------
+        by_key : mapping of str to object, optional
+            New values by key, ``{"pit.depth": "24 in"}``.
         **values : object
-            New values by key with two underscores for the point, ``pit__depth="24 in"``, by key
-            as it stands, ``**{"pit.depth": "24 in"}``, or by section, ``pit={"depth": "24 in"}``;
-            the other values of the section stay.
+            New values by key with two underscores for the point, ``pit__depth="24 in"``, or by
+            section, ``pit={"depth": "24 in"}``; the other values of the section stay.
 
         Returns
         -------
@@ -324,8 +319,9 @@ class Home(Sections, ShownInNotebook):
         data = self.model_dump(exclude_defaults=True)
         data.setdefault("name", self.name)
         changed = set()
-        for key, value in values.items():
-            section, _, name = key.replace(".", "__", 1).partition("__")
+        need_type(by_key, Mapping, "home", 'give values by key, such as {"pit.depth": "24 in"}')
+        for key, value in {**by_key, **values}.items():
+            section, _, name = str(key).replace(".", "__", 1).partition("__")
             entries = {name: value} if name else value
             before = data.get(section, {})
             if isinstance(entries, Mapping) and isinstance(before, Mapping):

@@ -9,12 +9,12 @@ stays deleted.
 from __future__ import annotations
 
 from collections.abc import Collection, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import partial
 from pathlib import Path
 from typing import Any
 
-from riskkit.errors import InputError
+from riskkit.errors import InputError, need_type
 from riskkit.files import create_text, locked, read_text, write_text
 from riskkit.home._converted import FORMAT, entered_by_visits
 from riskkit.home._renamed import rename_in
@@ -96,8 +96,8 @@ class Saved:
     """
 
     home: Home
-    text: str
-    found: str
+    text: str = field(repr=False)
+    found: str = field(repr=False)
 
 
 def merge_homes(
@@ -319,6 +319,8 @@ def save_home(
     InputError
         Where the file cannot be written.
     """
+    need_type(home, Home, "home", "give the home first, then the path of its file")
+    need_type(path, (str, Path), "path", 'give the path of a home file, such as "home.toml"')
     path = Path(path)
     if base is None:
         return create_home(home, path)

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from enum import Enum
+from typing import TypeAlias
 
 from riskkit.errors import InputError, need_type
 from riskkit.evidence.overlay import home_as_seen
@@ -16,7 +17,7 @@ from riskkit.quantities.variables import choices
 from riskkit.records import FrozenMapping
 from riskkit.tables import load_table
 
-__all__ = ["Change", "Enough", "remedies", "remedy"]
+__all__ = ["Change", "Changes", "Enough", "remedies", "remedy"]
 
 
 class Enough(Enum):
@@ -39,8 +40,14 @@ class Change:
         New values by key, such as ``{"pit.diameter": "24 in"}``.
     words_us, words_metric : str
         What to do, in plain words with the units of the reader.
-    enough : mapping of str to Enough, optional
-        When a home is so already, by key; where its value is equal if nothing is said.
+    enough : mapping of str to Enough or str, optional
+        When a home is so already, by key: ``"equal"``, ``"at_least"`` or ``"at_most"`` the value;
+        equal where nothing is said.
+
+    Raises
+    ------
+    InputError
+        Where it has no values, or one that is not text with its unit.
     """
 
     name: str
@@ -53,10 +60,16 @@ class Change:
         need_type(self.name, str, "change", "give it a name, such as 'wider pit'")
         right = 'give values by key, such as {"pit.diameter": "24 in"}'
         need_type(self.values, Mapping, "change", right)
+        need_type(self.enough, Mapping, "change", 'give "at_least" or "at_most" by key')
         if not self.values:
             raise InputError("change", f"{self.name!r} changes nothing", right)
+        for key, value in self.values.items():
+            if not isinstance(value, str):
+                what = f"{self.name!r} gives {key} {value!r}, which has no unit"
+                raise InputError("change", what, 'write it as in a home file, such as "24 in"')
+        enough = {key: _enough(one) for key, one in self.enough.items()}
         object.__setattr__(self, "values", FrozenMapping(self.values))
-        object.__setattr__(self, "enough", FrozenMapping(self.enough))
+        object.__setattr__(self, "enough", FrozenMapping(enough))
 
     def words(self, system: UnitSystem) -> str:
         """Return what to do, in plain words; its name where nobody said more.
@@ -159,6 +172,18 @@ class Change:
         """
         seen = home_as_seen(home)
         return all(_now(seen, target) is not None for target in self.values)
+
+
+Changes: TypeAlias = Iterable[Change | str] | Change | str
+"""What may be tried at a home: changes, or keys of remedies."""
+
+
+def _enough(told: object) -> Enough:
+    try:
+        return Enough(told)
+    except ValueError:
+        known = ", ".join(f'"{one.value}"' for one in Enough)
+        raise InputError("change", f"{told!r} is not known", f"known are {known}") from None
 
 
 def _is_so(home: Home, after: Home, target: str, value: str, enough: Enough) -> bool:

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 from riskkit.assessment import Assessment, Settings, assess
 from riskkit.errors import InputError, need_type
 from riskkit.home.home import Home
-from riskkit.options.changes import Change
+from riskkit.options.changes import Change, Changes, remedy
 from riskkit.records import DepthDurationFrequency, RainRecord
 from riskkit.records.shown import ShownInNotebook
 from riskkit.risk.design_rain import DesignRain, rain_of
@@ -72,7 +72,7 @@ class Comparison(ShownInNotebook):
 
 def compare(
     home: Home,
-    changes: Iterable[Change],
+    changes: Changes,
     rain: DesignRain | DepthDurationFrequency | RainRecord | None = None,
     settings: Settings | None = None,
     *,
@@ -86,8 +86,8 @@ def compare(
     ----------
     home : Home
         The home.
-    changes : iterable of Change
-        What to try, such as `remedies`.
+    changes : iterable of Change or str
+        What to try: changes such as `remedies` lists, or keys of remedies, such as ``"pump"``.
     rain : DesignRain, DepthDurationFrequency or RainRecord, optional
         As for `riskkit.assess`.
     settings : Settings, optional
@@ -119,44 +119,42 @@ def compare(
     return Comparison(before, tried, tuple(after), left_out)
 
 
-def listed_changes(changes: Iterable[Change] | Change) -> tuple[Change, ...]:
-    """List changes, also where there is a single one.
+def listed_changes(changes: Changes) -> tuple[Change, ...]:
+    """List changes, also where there is a single one, or remedies are told by their keys.
 
     Parameters
     ----------
-    changes : iterable of Change, or Change
+    changes : iterable of Change or str, Change, or str
         What to try.
 
     Returns
     -------
     tuple of Change
-        The same.
+        The changes; for a key the remedy of ``tables/remedies.csv``.
 
     Raises
     ------
     InputError
-        Where it is something else.
+        Where it is something else, or there is no such remedy.
     """
-    right = "give a list of Change, such as remedies()"
-    if isinstance(changes, Change):
-        return (changes,)
+    right = "give a list of Change or of keys of remedies, such as remedies()"
+    if isinstance(changes, Change | str):
+        changes = (changes,)
     need_type(changes, Iterable, "changes", right)
     listed = tuple(changes)
     for change in listed:
-        need_type(change, Change, "changes", right)
-    return listed
+        need_type(change, (Change, str), "changes", right)
+    return tuple(remedy(one) if isinstance(one, str) else one for one in listed)
 
 
-def sorted_changes(
-    home: Home, changes: Iterable[Change]
-) -> tuple[tuple[Change, ...], tuple[Change, ...]]:
+def sorted_changes(home: Home, changes: Changes) -> tuple[tuple[Change, ...], tuple[Change, ...]]:
     """Part changes into those that can be tried at a home, and those that are left out.
 
     Parameters
     ----------
     home : Home
         The home.
-    changes : iterable of Change
+    changes : iterable of Change or str, Change, or str
         What to try.
 
     Returns

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Collection, Iterable, Iterator
+from collections.abc import Callable, Collection, Iterator
 from dataclasses import dataclass, field
 from itertools import zip_longest
 from typing import TYPE_CHECKING
@@ -23,7 +23,7 @@ from riskkit.failures.storms import HomeStorms, home_storms
 from riskkit.failures.yearly import yearly_and_floods, yearly_chance
 from riskkit.home.home import Home
 from riskkit.options.alarm_height import alarm_depth_m
-from riskkit.options.changes import Change, remedies
+from riskkit.options.changes import Change, Changes, remedies
 from riskkit.options.compare import listed_changes
 from riskkit.options.payback import CostBenefit
 from riskkit.options.ranked import RankedRemedy, held_against_lesser, in_order
@@ -132,7 +132,7 @@ class Ranking(ShownInNotebook):
             ``tie_group``, of one number for what helps about equally, 0 where it does not help;
             ``cost_once`` [money], ``cost_per_yr`` and mean ``loss_saved_per_yr`` [money/yr],
             ``payback_yr`` by that mean [yr], ``cost_per_avoided`` [money], ``pays``;
-            NaN where the cost is not known.
+            NaN where the cost is not known. ``.attrs["currency"]`` is the currency of the money.
         """
         import pandas as pd
 
@@ -173,7 +173,9 @@ class Ranking(ShownInNotebook):
         ]
         if not rows:
             return pd.DataFrame(index=pd.Index([], name="remedy"))
-        return pd.DataFrame(rows).set_index("remedy")
+        frame = pd.DataFrame(rows).set_index("remedy")
+        frame.attrs["currency"] = self.costs.currency
+        return frame
 
 
 def rank_remedies(
@@ -184,7 +186,7 @@ def rank_remedies(
     prices: Prices | None = None,
     budget: float | None = None,
     pairs: bool = False,
-    changes: Iterable[Change] | Change | None = None,
+    changes: Changes | None = None,
     n_draws: int = 64,
     seed: int = 1,
     pattern: Pattern = Pattern.ALTERNATING_BLOCK,
@@ -206,7 +208,7 @@ def rank_remedies(
         What may be spent at once, for the best set of remedies [money].
     pairs : bool
         Whether remedies are tried in pairs too.
-    changes : iterable of Change, optional
+    changes : iterable of Change or str, optional
         Changes of the home to try; those of `remedies` where it is left out. What mends, tests and
         warns is tried besides.
     n_draws : int

@@ -14,12 +14,12 @@ from riskkit.assessment import Assessment, Settings, assess
 from riskkit.ensemble.quantiles import MeanRange, mean_range, outcome
 from riskkit.errors import need_type
 from riskkit.home.home import Home
-from riskkit.options.changes import Change
+from riskkit.options.changes import Change, Changes
 from riskkit.options.compare import AS_IT_IS, sorted_changes
-from riskkit.records import FloatArray
+from riskkit.records import FloatArray, RainRecord
 from riskkit.records.arguments import need_if_given
 from riskkit.records.shown import ShownInNotebook
-from riskkit.risk.design_rain import DesignRain, design_rain
+from riskkit.risk.design_rain import DesignRain, rain_of
 from riskkit.years.calendar import MonthRisk, VisitSeason, month_risk, visit_season
 from riskkit.years.minutes_effect import LIMITS_S
 from riskkit.years.records import Replay, ReplaySettings
@@ -27,7 +27,7 @@ from riskkit.years.run import replay
 from riskkit.years.trends import Periods, Trend, periods_of, trends_of
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Mapping
+    from collections.abc import Mapping
 
     import pandas as pd
 
@@ -110,8 +110,8 @@ class ReplayComparison(ShownInNotebook):
 
 def compare_replays(
     home: Home,
-    changes: Iterable[Change],
-    rain: DesignRain | None = None,
+    changes: Changes,
+    rain: DesignRain | RainRecord | None = None,
     settings: ReplaySettings | None = None,
     *,
     progress: Callable[[str, float], None] | None = None,
@@ -125,7 +125,7 @@ def compare_replays(
     ----------
     home : Home
         The home.
-    changes : iterable of Change
+    changes : iterable of Change or str
         What to try, such as `remedies`, or what a visit found.
     rain : DesignRain, optional
         As for `riskkit.replay`.
@@ -148,8 +148,7 @@ def compare_replays(
     """
     need_type(home, Home, "home", 'read one with load_home("home.toml")')
     tried, left_out = sorted_changes(home, changes)
-    need_if_given(rain, DesignRain, "rain", "give what design_rain(home) returns")
-    rain = rain or design_rain(home)
+    rain = rain_of(home, rain, 1)
     homes = [home, *(change.applied(home) for change in tried)]
     found = []
     for i, one in enumerate(homes):

@@ -86,6 +86,8 @@ def _same(one: Any, other: Any) -> bool:
     if isinstance(one, np.ndarray) and isinstance(other, np.ndarray):
         is_float = one.dtype.kind == other.dtype.kind == "f"  # a gap is as another gap
         return np.array_equal(one, other, equal_nan=is_float)
+    if isinstance(one, np.ndarray) or isinstance(other, np.ndarray):
+        return False  # an array, and something else or nothing
     if isinstance(one, Mapping) and isinstance(other, Mapping):
         return one.keys() == other.keys() and all(_same(one[key], other[key]) for key in one)
     if isinstance(one, tuple) and isinstance(other, tuple) and len(one) == len(other):

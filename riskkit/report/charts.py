@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from riskkit.assessment import Assessment
-from riskkit.errors import InputError, need_type
+from riskkit.errors import need_type
 from riskkit.quantities.components import Component
 from riskkit.quantities.units import UnitSystem, convert
 from riskkit.records import FloatArray
@@ -56,8 +56,8 @@ def _worth_drawing(level_m: FloatArray, every: int) -> NDArray[np.intp]:
 
 def level_chart(
     answer: Assessment,
-    system: UnitSystem,
-    return_period_yr: float,
+    system: UnitSystem = UnitSystem.US,
+    return_period_yr: float | None = None,
     *,
     width_px: int = _WIDTH,
     height_px: int = _HEIGHT,
@@ -70,8 +70,8 @@ def level_chart(
         The answer.
     system : UnitSystem
         Units of the reader.
-    return_period_yr : float
-        Which of its storms [yr].
+    return_period_yr : float, optional
+        Which of its storms; that of the first sentence where it is left out [yr].
     width_px : int
         Width of the plot without its axis and the names beside it [px].
     height_px : int
@@ -89,6 +89,8 @@ def level_chart(
     """
     need_type(answer, Assessment, "answer", "give what assess(home) returns")
     need_type(system, UnitSystem, "system", "give UnitSystem.US or UnitSystem.METRIC")
+    if return_period_yr is None:
+        return_period_yr = answer.settings.headline_yr
     need_number(return_period_yr, "years", "give a number, such as 10")
     chart: alt.VConcatChart = _drawing(system, width_px, height_px, _stops(answer)).copy(deep=False)
     chart.datasets = _rows(answer, system, return_period_yr)
@@ -130,11 +132,7 @@ def _rows(
     answer: Assessment, system: UnitSystem, return_period_yr: float
 ) -> dict[str, list[dict[str, Any]]]:
     """What changes from home to home: rain, levels and marks."""
-    storm = next((s for s in answer.storms if s.return_period_yr == return_period_yr), None)
-    if storm is None:
-        held = ", ".join(f"{one.return_period_yr:g}" for one in answer.storms)
-        what = f"there is no storm of {return_period_yr:g} years"
-        raise InputError("years", what, f"they are of {held}")
+    storm = answer.storm(return_period_yr)
     stops = _stops(answer)
     every = max(1, round((storm.trace.time_s[1] - storm.trace.time_s[0]) / _FINE_S))
     trace = fine_trace(storm.trace, storm.trace.pit, _FINE_S)

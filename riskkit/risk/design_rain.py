@@ -12,7 +12,7 @@ from riskkit.antecedent.levels import LEVELS, WaterLevels, read_levels
 from riskkit.errors import InputError, RangeError, collect_warnings, need_type
 from riskkit.home.folder import named_by, named_file
 from riskkit.home.home import Home
-from riskkit.quantities.climate import Climate
+from riskkit.quantities.climate import Climate, read_climate
 from riskkit.rainfall.doubts import need_sound
 from riskkit.rainfall.extremes import (
     depth_duration_frequency,
@@ -91,7 +91,7 @@ def design_rain(
     official_unit: str | None = None,
     official_series: Series | None = None,
     seed: int = 1,
-    climate: Climate | None = None,
+    climate: Climate | str | None = None,
 ) -> DesignRain:
     """Read the rain of a home; an official table takes precedence over the analysis of a record.
 
@@ -114,8 +114,9 @@ def design_rain(
         What its return periods count where its file does not say.
     seed : int
         Of the simulated records for the limits [-].
-    climate : Climate, optional
-        A change of the climate that takes precedence over the one in the home file.
+    climate : Climate or str, optional
+        A change of the climate, such as ``"2 °C"`` or ``"20 %"``, that takes precedence over the
+        one in the home file.
 
     Returns
     -------
@@ -138,10 +139,10 @@ def design_rain(
     for value, where in ((folder, "folder"), (record, "record"), (table, "table")):
         if not isinstance(value, RainRecord | DepthDurationFrequency):
             need_if_given(value, (str, Path), where, _RIGHT[where])
-    need_if_given(climate, Climate, "climate", 'make one with read_climate("2 °C", "climate")')
+    wanted = climate if isinstance(climate, Climate | None) else read_climate(climate, "climate")
     right = "give one of Series, such as Series.ANNUAL_MAXIMUM"
     need_if_given(official_series, Series, "official_series", right)
-    climate = climate or home.rain.climate
+    wanted = wanted or home.rain.climate
     if folder is not None:
         home = home.in_folder(folder)
     keys: dict[str, str | None] = {"record": None, "table": None}  # by which the home names them
@@ -161,7 +162,7 @@ def design_rain(
         if not isinstance(table, DepthDurationFrequency):
             with named_by(home.home_folder, keys["table"]):
                 table = read_rain_table(table, unit=official_unit, series=official_series)
-        official = in_climate(with_short_durations(to_partial_duration(table)), climate)
+        official = in_climate(with_short_durations(to_partial_duration(table)), wanted)
     rain = None
     if record is not None:
         with named_by(home.home_folder, keys["record"]):
@@ -170,9 +171,9 @@ def design_rain(
     if rain is not None:
         with named_by(home.home_folder, keys["record"]):
             own, doubts = _own_depths(rain, seed, needed=official is None)
-        own = None if own is None else in_climate(own, climate)
+        own = None if own is None else in_climate(own, wanted)
         if doubts.without is not None:
-            doubts = replace(doubts, without=in_climate(doubts.without, climate))
+            doubts = replace(doubts, without=in_climate(doubts.without, wanted))
     weather = _weather(home, rain) if own or official else None
     named = home.choice(LEVELS)
     levels = None

@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from numbers import Real
 
 from riskkit.ensemble.frames import columns_of
 from riskkit.ensemble.quantiles import FloorDepth, Outcome, floor_depth, outcome
+from riskkit.errors import InputError, need_type
 from riskkit.records import ByValue, FloatArray
 from riskkit.risk.critical import StormToRun
 from riskkit.risk.runs import StormRuns
@@ -24,6 +27,7 @@ __all__ = [
     "short_time",
     "storm_answers",
     "storm_columns",
+    "storm_of",
 ]
 
 PUMP_COLUMNS = (
@@ -73,7 +77,7 @@ class PumpWorking(ByValue):
 
     peak_inflow_m3_s: Outcome
     peak_use: Outcome
-    peak_use_by_draw: FloatArray
+    peak_use_by_draw: FloatArray = field(repr=False)
     floor_dry_share: float
     alarm_share: float
     joint_share: float
@@ -104,7 +108,7 @@ class WorstStop(ByValue):
 
     to_alarm_s: Outcome
     to_floor_s: Outcome
-    to_floor_by_draw_s: FloatArray
+    to_floor_by_draw_s: FloatArray = field(repr=False)
     to_rim_s: Outcome
     to_joint_s: Outcome
     joint_first_share: float
@@ -276,6 +280,34 @@ def _answer(found: StormRuns, i: int, storm: StormToRun, shown: ShownVariants) -
         shown=shown,
         row=i,
     )
+
+
+def storm_of(storms: Sequence[StormAnswer], years: float) -> StormAnswer:
+    """Return the storm of a return period.
+
+    Parameters
+    ----------
+    storms : sequence of StormAnswer
+        All storms of an answer.
+    years : float
+        Return period [yr].
+
+    Returns
+    -------
+    StormAnswer
+        The storm.
+
+    Raises
+    ------
+    InputError
+        Where there is no such storm.
+    """
+    need_type(years, Real, "years", "give a number, such as 10")
+    found = {storm.return_period_yr: storm for storm in storms}
+    if years not in found:
+        held = ", ".join(f"{one:g}" for one in found)
+        raise InputError("years", f"there is no storm of {years:g} years", f"they are of {held}")
+    return found[years]
 
 
 def storm_columns(storm: StormAnswer) -> dict[str, float]:

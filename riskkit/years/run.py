@@ -22,10 +22,10 @@ from riskkit.home.home import Home
 from riskkit.home.samples import HomeSamples
 from riskkit.pit.balance import run_pit
 from riskkit.quantities.components import Component
-from riskkit.records import FloatArray, IntArray, PitInflow
+from riskkit.records import FloatArray, IntArray, PitInflow, RainRecord
 from riskkit.records.arguments import need_if_given
 from riskkit.risk.clock import Clock
-from riskkit.risk.design_rain import DesignRain, design_rain
+from riskkit.risk.design_rain import DesignRain, rain_of
 from riskkit.risk.system_state import system_state
 from riskkit.simulate import ground_of, pit_of
 from riskkit.simulate.continuous import root_zone_of, run_hours
@@ -102,7 +102,7 @@ class _Found:
 
 def replay(
     home: Home,
-    rain: DesignRain | None = None,
+    rain: DesignRain | RainRecord | None = None,
     settings: ReplaySettings | None = None,
     *,
     progress: Callable[[str, float], None] | None = None,
@@ -116,9 +116,9 @@ def replay(
     ----------
     home : Home
         The home.
-    rain : DesignRain, optional
-        Rain of its place, with a record and temperatures; read from the files that the home names
-        where it is left out.
+    rain : DesignRain or RainRecord, optional
+        Rain of its place, with temperatures: those that the home names, beside a record. Read from
+        the files that the home names where it is left out.
     settings : ReplaySettings, optional
         How to run it.
     progress : callable, optional
@@ -140,11 +140,10 @@ def replay(
     need_type(home, Home, "home", 'read one with load_home("home.toml")')
     if home.lacks(Component.PIT):
         raise NoPitError
-    need_if_given(rain, DesignRain, "rain", "give what design_rain(home) returns")
     need_if_given(settings, ReplaySettings, "settings", "write ReplaySettings(n_draws=64)")
     settings = settings or ReplaySettings()
     tell = progress or (lambda words, share: None)
-    rain = rain or design_rain(home)
+    rain = rain_of(home, rain, 1)
     hours = _hours_of(home, rain)
     state, seen = system_state(home), home_as_seen(home)
     before, _ = antecedent_ground(seen, rain.weather, rain.levels)

@@ -116,7 +116,7 @@ def test_three_years_with_gaps_a_stuck_float_and_another_pump(home: Home, tmp_pa
     frame = found.to_frame()
     assert frame["hours"].min() >= 1.0 - 1e-6
     parts = frame[["quick_m3_s", "slow_m3_s", "base_m3_s"]].sum(axis=1)
-    assert frame["told_m3_s"].to_numpy() == pytest.approx(parts.to_numpy())
+    assert frame["fitted_m3_s"].to_numpy() == pytest.approx(parts.to_numpy())
 
 
 def test_wear_is_a_trend(home: Home, tmp_path: Path) -> None:

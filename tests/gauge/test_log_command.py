@@ -47,7 +47,7 @@ def test_sentence_first_then_tables_and_what_is_odd(
     for words in ("inflow by the log", "fitted to the rain", "rain and melt [in/d]", "[in/h]"):
         assert words in svg
     rows = inflow.read_text(encoding="utf-8").split("\n")
-    assert rows[0].startswith("time,hours,inflow_m3_s,rain_mm,told_m3_s")
+    assert rows[0].startswith("time,hours,inflow_m3_s,rain_mm,fitted_m3_s")
     # nothing is told of the day that is missing
     days = {row[:10] for row in rows[1:]}
     assert "2020-01-20" in days

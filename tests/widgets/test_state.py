@@ -684,10 +684,13 @@ def test_a_copy_that_cannot_be_written_is_said_and_stays_said(
 def test_a_folder_that_may_not_be_written_to_is_said_in_a_sentence(
     state: HomeState, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(os, "access", lambda *_: False)
+    def refused(*_: object, **__: object) -> None:
+        raise PermissionError(13, "Permission denied")
+
+    monkeypatch.setattr("riskkit.files.tempfile.TemporaryFile", refused)
     state.change("note", "mine")
     assert state.kept_words.startswith(
-        "split_level_on_clay.toml is not saved: its folder may not be written to; "
+        "split_level_on_clay.toml is not saved: no file can be written in its folder; "
     )
 
 
