@@ -142,22 +142,46 @@ def test_each_draw_counts_with_its_worst_storm_of_its_return_period_or_commoner(
     for each in (short, day):
         each["depth_m"] = each["depth_m"][:, :, None]
         each["pit_water_m3"] = each["pit_water_m3"][:, :, None, None]
+    short |= {
+        "to_alarm_s": np.array([[9.0, 7.0], [6.0, 8.0]]),
+        "at_joint": np.array([[0, 1], [1, 0]]),
+    }
+    day |= {
+        "to_alarm_s": np.array([[2.0, 3.0], [1.0, 4.0]]),
+        "at_joint": np.array([[1, 0], [0, 1]]),
+    }
     found = pooled([StormRuns(**short), StormRuns(**day)], 1)
     for name in (
         "peak_m3_s", "peak_use", "alarms", "floods", "highest_level_m", "starts_per_hour",
-        "joint_wet", "at_joint",
+        "joint_wet",
     ):  # fmt: skip
         # worst of both durations: (4, 8) and (3, 7); of the rarer storm never less than before
         assert getattr(found, name).tolist() == [[4.0, 8.0], [4.0, 8.0]], name
-    for name in (
-        "worst_s", "to_alarm_s", "dead_to_alarm_s", "dead_to_floor_s",
-        "dead_from_rain_s",
-    ):  # fmt: skip
+    for name in ("worst_s", "dead_to_alarm_s", "dead_to_floor_s", "dead_from_rain_s"):
         # the least time is the worst
         assert getattr(found, name).tolist() == [[1.0, 5.0], [1.0, 3.0]], name
+    # with the least time to the floor, of 1, 5, 1 and 3 s: the first draw's short storm of the
+    # commoner return period twice, the second's day and then its short storm
+    assert found.to_alarm_s.tolist() == [[9.0, 3.0], [9.0, 8.0]]
+    assert found.at_joint.tolist() == [[0.0, 0.0], [0.0, 0.0]]
     assert found.typical_s.tolist() == [[4.0, 5.0], [3.0, 5.0]]  # of the day alone
     assert found.depth_m[:, :, 0].tolist() == [[4.0, 5.0], [4.0, 7.0]]  # of the day, and no less
     assert found.pit_water_m3[:, :, 0, 0].tolist() == [[4.0, 5.0], [3.0, 7.0]]  # its parts add up
+
+
+def test_where_the_floor_stays_dry_the_earliest_alarm_counts() -> None:
+    """Three draws, two storms: never in both, in one, and in both, once without any alarm."""
+    never = np.inf
+    same = {item.name: np.zeros((1, 3)) for item in fields(StormRuns)}
+    same |= {"depth_m": np.zeros((1, 3, 4)), "pit_water_m3": np.zeros((1, 3, 2, 8))}
+    short = same | {
+        "worst_s": np.array([[never, never, never]]), "to_alarm_s": np.array([[50.0, 60.0, never]])
+    }  # fmt: skip
+    day = same | {
+        "worst_s": np.array([[never, 900.0, never]]), "to_alarm_s": np.array([[40.0, 70.0, 80.0]])
+    }  # fmt: skip
+    found = pooled([StormRuns(**short), StormRuns(**day)], 1)
+    assert found.to_alarm_s.tolist() == [[40.0, 70.0, 80.0]]
 
 
 # ---- from the storms to the runs ----------------------------------------------------------------

@@ -92,7 +92,6 @@ _LEAST_IS_WORST = frozenset(
     {
         "worst_s",
         "typical_s",
-        "to_alarm_s",
         "dead_to_alarm_s",
         "dead_to_floor_s",
         "dead_from_rain_s",
@@ -100,6 +99,7 @@ _LEAST_IS_WORST = frozenset(
         "joint_worst_s",
     }
 )
+_OF_THE_WORST = ("to_alarm_s", "at_joint")  # come with the stop of the least time to the floor
 _OF_THE_DAY = frozenset({"typical_s", "depth_m", "pit_water_m3"})
 _AS_THEY_ARE = frozenset({"pit_water_m3"})  # parts of a whole: the worst of each would not add up
 
@@ -198,10 +198,12 @@ def pooled(runs: Sequence[StormRuns], day: int) -> StormRuns:
 
     Over the durations each figure of each draw is the worst of them. The typical moment and the
     depth are those of the day's storm: the wet part of a short storm is all peak, and twelve hours
-    of water are more than it brings. Over the return
-    periods each figure is the worst so far, for a home that a 10-year storm floods is not safe in
-    the 25-year one because that happens to soak less into the ground. So no figure of any draw,
-    and none of their percentiles, ever gets better as storms get rarer.
+    of water are more than it brings. What comes with the worst stop, the time to the alarm and the
+    path of the water, is that of the storm with the least time to the floor: the times of two
+    storms follow on no stop. Over the return periods each other figure is the worst so far, for a
+    home that a 10-year storm floods is not safe in the 25-year one because that happens to soak
+    less into the ground. So none of these of any draw, and none of their percentiles, ever gets
+    better as storms get rarer.
 
     Parameters
     ----------
@@ -219,11 +221,30 @@ def pooled(runs: Sequence[StormRuns], day: int) -> StormRuns:
     ----------
     judgement : the worst duration of each draw
     """
-    found = {}
+    found = {name: _with_worst(runs, name) for name in _OF_THE_WORST}
     for item in fields(StormRuns):
+        if item.name in found:
+            continue
         worst = np.minimum if item.name in _LEAST_IS_WORST else np.maximum
         each = [getattr(run, item.name) for run in runs]
         of_all = each[day] if item.name in _OF_THE_DAY else worst.reduce(each)
         alone = item.name in _AS_THEY_ARE
         found[item.name] = of_all if alone else worst.accumulate(of_all, axis=0)
     return replace(runs[0], **found)
+
+
+def _with_worst(runs: Sequence[StormRuns], name: str) -> FloatArray:
+    """What comes with the least time to the floor of each draw, in any storm as common or commoner;
+    where the floor is never reached, with the earliest alarm."""
+    least, alarm_s, value = np.full((3, *runs[0].worst_s.shape[1:]), np.inf)
+    rows = []
+    for i in range(runs[0].worst_s.shape[0]):
+        for run in runs:
+            none = np.isinf(run.worst_s[i]) & np.isinf(least)
+            worse = (run.worst_s[i] < least) | (none & (run.to_alarm_s[i] < alarm_s))
+            worse |= none & np.isinf(alarm_s)
+            least = np.where(worse, run.worst_s[i], least)
+            alarm_s = np.where(worse, run.to_alarm_s[i], alarm_s)
+            value = np.where(worse, getattr(run, name)[i], value)
+        rows.append(value)
+    return np.array(rows)
