@@ -83,7 +83,7 @@ class Assessment(ShownInNotebook):
     storms : tuple of StormAnswer
         One per return period.
     dry_s : Outcome
-        To the floor in dry weather, by the same clock [s].
+        To the floor in dry weather, from the same event [s].
     dry_inflow_m3_s : Outcome
         Ground water at the level where the pump starts [m3/s].
     assumptions : tuple of Assumption
@@ -99,7 +99,7 @@ class Assessment(ShownInNotebook):
     levels : WaterLevels, optional
         Measured levels of the water table, where they were given.
     antecedent : AntecedentGround
-        Wetness and water table before the big storms of the record, where they were used.
+        Wetness and water table before the large storms of the record, where they were used.
     record : RainRecord, optional
         Rain of the place, against which what was seen on certain days is held.
     state : SystemState

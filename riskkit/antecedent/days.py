@@ -1,4 +1,4 @@
-"""The days of a place: its weather, its soil water and snow, and the evenings before big storms."""
+"""The days of a place: its weather, soil water and snow, and the evenings before large storms."""
 
 from __future__ import annotations
 
@@ -37,7 +37,7 @@ _FIRST_YEAR = 365  # until the soil has forgotten how it began
 
 @dataclass(frozen=True, eq=False)
 class DailyWeather(ByValue):
-    """Days of a place, without a gap, and the evenings before its big storms.
+    """Days of a place, without a gap, and the evenings before its large storms.
 
     Parameters
     ----------
@@ -48,11 +48,11 @@ class DailyWeather(ByValue):
     tmin_degc, tmax_degc : (n_days,) array
         Temperatures, short gaps bridged [degC].
     eve : (n_storms,) array of int
-        Place of the day before each big storm of rain [-].
+        Place of the day before each large storm of rain [-].
     big_mm : float
         Storms above this depth are big [mm].
     n_unsure : int
-        Big storms left out, since days are missing in the weeks before [-].
+        Large storms left out, since days are missing in the weeks before [-].
     """
 
     first_day: int
@@ -78,12 +78,12 @@ class DailyWeather(ByValue):
 
     @property
     def storm_month(self) -> IntArray:
-        """Month in which each big storm began, 1 to 12."""
+        """Month in which each large storm began, 1 to 12."""
         return month_of(self.dates[self.eve] + 1)
 
     @property
     def enough(self) -> bool:
-        """Whether there are big storms enough to tell something."""
+        """Whether there are large storms enough to tell something."""
         return self.eve.size >= day_setting("few")
 
 
@@ -104,7 +104,7 @@ def month_of(dates: NDArray[np.datetime64]) -> IntArray:
 
 
 def daily_weather(record: RainRecord, temperature: DailyTemperature) -> DailyWeather:
-    """Join rain and temperatures by the day, and find the evenings before big storms.
+    """Join rain and temperatures by the day, and find the evenings before large storms.
 
     Big are storms above the 95th percentile of depth that begin on a day of rain, not snow. Short
     gaps of temperature are bridged. A storm is left out where a day is missing in the 60 before it,
@@ -189,7 +189,7 @@ class GroundDays:
     Parameters
     ----------
     saturation : (n_textures, n_roots, n_storms) array
-        Effective saturation on the evenings before big storms, for three depths of roots [-].
+        Effective saturation on the evenings before large storms, for three depths of roots [-].
     recharge_mm, unmet_mm : (n_textures, n_days) array
         Water that drains below the roots, and what plants lack; mean of the depths of roots [mm].
     snow : SnowDays
@@ -257,7 +257,7 @@ def ground_days(
     Returns
     -------
     GroundDays
-        Saturation before big storms [-], water to and from the ground water [mm], snow.
+        Saturation before large storms [-], water to and from the ground water [mm], snow.
 
     References
     ----------

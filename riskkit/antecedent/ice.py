@@ -129,7 +129,7 @@ def ice_closed(mean_degc: FloatArray, needed_degc_day: float) -> FloatArray:
 
 @lru_cache(maxsize=64)  # the homes that are tried share their days, and mostly their pipe
 def icy_share(weather: DailyWeather | None, bore_m: float) -> float | None:
-    """Share of the big storms of a place that meet a pipe in which standing water is frozen.
+    """Share of the large storms of a place that meet a pipe in which standing water is frozen.
 
     Parameters
     ----------

@@ -1,4 +1,4 @@
-"""The ground before big storms, month by month: snow, frost, wetness and the water table."""
+"""The ground before large storms, month by month: snow, frost, wetness and the water table."""
 
 from __future__ import annotations
 
@@ -31,7 +31,7 @@ class MonthGround:
     month : int
         1 is January [-].
     n_storms : int
-        Big storms that began in it [-].
+        Large storms that began in it [-].
     n_snow, n_frozen : int
         Those before which snow lay, or the ground may have been frozen [-].
     recharge_mm : float
@@ -60,7 +60,7 @@ class GroundMonths:
     months : tuple of MonthGround
         January to December.
     wetness : AntecedentWetness
-        Of the soil, over all big storms.
+        Of the soil, over all large storms.
     water_table : AntecedentWaterTable or None
         Of the ground water, where its levels were measured or are remembered.
     remarks : tuple of str
@@ -76,7 +76,7 @@ class GroundMonths:
 def ground_by_month(
     home: Home, weather: DailyWeather | None, levels: WaterLevels | None
 ) -> GroundMonths:
-    """Tell how the ground of a home is before the big storms of its record, month by month.
+    """Tell how the ground of a home is before the large storms of its record, month by month.
 
     Parameters
     ----------
@@ -90,12 +90,12 @@ def ground_by_month(
     Returns
     -------
     GroundMonths
-        All months; those without big storms only say how much water drains.
+        All months; those without large storms only say how much water drains.
 
     Raises
     ------
     InputError
-        Where there are no daily temperatures, or too few big storms.
+        Where there are no daily temperatures, or too few large storms.
 
     References
     ----------
@@ -113,7 +113,7 @@ def ground_by_month(
     if wetness is None:
         raise InputError(
             "rain.temperature",
-            f"only {weather.eve.size} big storms have rain and temperatures for the weeks before "
+            f"only {weather.eve.size} large storms have rain and temperatures for the weeks before "
             "them, too few to tell anything",
             "give a longer record",
         )

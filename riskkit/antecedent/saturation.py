@@ -69,7 +69,7 @@ def saturation_by_texture(home: Home, wetness: AntecedentWetness | None) -> Mapp
     home : Home
         The home.
     wetness : AntecedentWetness or None
-        Wetness before big storms, where the days of a record tell it.
+        Wetness before large storms, where the days of a record tell it.
 
     Returns
     -------
@@ -99,7 +99,7 @@ def saturation_of(home: Home, wetness: AntecedentWetness | None) -> Spread:
     home : Home
         The home.
     wetness : AntecedentWetness or None
-        Wetness before big storms, where the days of a record tell it.
+        Wetness before large storms, where the days of a record tell it.
 
     Returns
     -------

@@ -1,8 +1,8 @@
-"""The water table before the big storms of a record: what to reckon with in the next.
+"""The water table before the large storms of a record: what to reckon with in the next.
 
 Where its levels were measured, or people remember how high it stands in spring and how low in
 autumn, a reservoir of recharge follows it through all days of the record. What counts is the
-evening before each big storm; through the storm the level is held there, and the README of
+evening before each large storm; through the storm the level is held there, and the README of
 ``tests/published`` says how much that matters. Measured takes precedence over remembered,
 remembered over the default.
 """
@@ -57,7 +57,7 @@ _SPRING, _AUTUMN = (3, 4, 5), (9, 10, 11)  # of the northern half of the earth
 
 @dataclass(frozen=True)
 class MonthLevel:
-    """Depth of the water table below the floor before the big storms of one month."""
+    """Depth of the water table below the floor before the large storms of one month."""
 
     month: int
     n_storms: int
@@ -68,7 +68,7 @@ class MonthLevel:
 
 @dataclass(frozen=True)
 class AntecedentWaterTable:
-    """Depth of the water table below the basement floor on the evening before big storms.
+    """Depth of the water table below the basement floor on the evening before large storms.
 
     Parameters
     ----------
@@ -97,7 +97,7 @@ class AntecedentWaterTable:
 
 @dataclass(frozen=True)
 class AntecedentGround:
-    """What the days before big storms tell of the ground of a home; None where they do not.
+    """What the days before large storms tell of the ground of a home; None where they do not.
 
     Parameters
     ----------
@@ -114,7 +114,7 @@ class AntecedentGround:
 def antecedent_ground(
     home: Home, weather: DailyWeather | None, levels: WaterLevels | None
 ) -> tuple[AntecedentGround, tuple[str, ...]]:
-    """Return what is reckoned with in the next big storm, and remarks.
+    """Return what is reckoned with in the next large storm, and remarks.
 
     Parameters
     ----------
@@ -191,7 +191,7 @@ def _measured(
     if min(np.ptp(half) for half in halves) == 0:
         return _as_seen(levels), "in one half of their time they are all the same"
     if not weather.enough:
-        return _as_seen(levels), "the record holds too few big storms"
+        return _as_seen(levels), "the record holds too few large storms"
     fit, level = _fitted(weather, levels, _lat(home), _pairs(home), column_m_of(home))
     if not fit.tells:
         share = max(fit.predicted, 0.0) * 100
@@ -234,7 +234,7 @@ def _fitted(
 def _remembered(home: Home, weather: DailyWeather) -> tuple[AntecedentWaterTable | None, str]:
     """Stretch the course of the record so that its usual spring and autumn are those remembered."""
     if not weather.enough:
-        return None, "the record holds too few big storms"
+        return None, "the record holds too few large storms"
     course, spring, autumn, higher = _courses(weather, _lat(home), _pairs(home), column_m_of(home))
     swing = spring - autumn
     if not higher:

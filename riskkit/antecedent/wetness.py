@@ -1,7 +1,7 @@
-"""How wet the soil was before the big storms of a record: the wetness to reckon with in the next.
+"""How wet the soil was before the large storms of a record: the wetness to reckon with in the next.
 
 The rain record and daily temperatures of the place give the soil water of every day; what counts is
-the evening before each big storm. Where nobody says how wet the soil is, this takes precedence
+the evening before each large storm. Where nobody says how wet the soil is, this takes precedence
 over the default.
 """
 
@@ -32,12 +32,12 @@ __all__ = [
 
 SATURATION = "ground.saturation"
 
-_OFTEN = 0.05  # of the big storms, from which frozen ground is worth a word
+_OFTEN = 0.05  # of the large storms, from which frozen ground is worth a word
 
 
 @dataclass(frozen=True)
 class MonthWetness:
-    """Saturation before the big storms of one month."""
+    """Saturation before the large storms of one month."""
 
     month: int
     n_storms: int
@@ -48,7 +48,7 @@ class MonthWetness:
 
 @dataclass(frozen=True)
 class AntecedentWetness:
-    """Saturation of the soil on the evening before big storms.
+    """Saturation of the soil on the evening before large storms.
 
     Parameters
     ----------
@@ -61,7 +61,7 @@ class AntecedentWetness:
     months : tuple of MonthWetness
         By month of the storm, where there were any.
     n_storms : int
-        Big storms [-].
+        Large storms [-].
     big_mm : float
         Storms above this depth are big [mm].
     frozen_share, snow_share : float
@@ -85,7 +85,7 @@ class AntecedentWetness:
 def antecedent_wetness(
     weather: DailyWeather, latitude_deg: float, weights: Mapping[str, float], column_m: float
 ) -> AntecedentWetness | None:
-    """Return the spread of the soil's saturation before big storms.
+    """Return the spread of the soil's saturation before large storms.
 
     Parameters
     ----------
@@ -101,7 +101,7 @@ def antecedent_wetness(
     Returns
     -------
     AntecedentWetness or None
-        None where there are too few big storms to tell.
+        None where there are too few large storms to tell.
 
     References
     ----------
@@ -162,7 +162,7 @@ _FORGOTTEN = 20.0  # times the memory, after which a day counts for 2e-9 of itse
 
 
 def _recharge(daily_mm: FloatArray, eve: IntArray, words: str) -> Spread:
-    """Recharge before big storms, the days before weighed less the longer they are past."""
+    """Recharge before large storms, the days before weighed less the longer they are past."""
     memory = day_setting("recharge_memory")
     kept = np.exp(-1.0 / memory)
     past = np.arange(int(_FORGOTTEN * memory))
@@ -191,7 +191,7 @@ def wetness_of(
     Returns
     -------
     wetness : AntecedentWetness or None
-        None where a person says it, there are no temperatures, or too few big storms.
+        None where a person says it, there are no temperatures, or too few large storms.
     remarks : tuple of str
         A sentence each.
     """
@@ -208,12 +208,12 @@ def wetness_of(
     found = antecedent_wetness(weather, latitude, backfill_weights(home), column_m_of(home))
     if found is None:
         return None, (
-            f"Only {weather.eve.size} big storms have rain and temperatures for the weeks before "
+            f"Only {weather.eve.size} large storms have rain and temperatures for the weeks before "
             "them, too few to tell how wet the soil is then; the default is taken.",
         )
     if found.frozen_share <= _OFTEN:
         return found, ()
     return found, (
-        f"Before {found.frozen_share:.0%} of the big storms the ground may have been frozen; "
+        f"Before {found.frozen_share:.0%} of the large storms the ground may have been frozen; "
         "less soaks in then and more runs along the wall, which is not reckoned with.",
     )

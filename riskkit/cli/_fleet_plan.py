@@ -34,9 +34,9 @@ def add_rank(parser: argparse.ArgumentParser) -> None:
         type=int,
         default=25,
         metavar="COUNT",
-        help="visits that all crews make in a week (default 25)",
+        help="visits made in a week by all crews together (default 25)",
     )
-    parser.add_argument("--crews", type=int, default=1, help="that go round (default 1)")
+    parser.add_argument("--crews", type=int, default=1, help="number of crews (default 1)")
     parser.add_argument(
         "--begins", type=day, metavar="DAY", help="first day of the first week (default today)"
     )
@@ -56,19 +56,26 @@ def add_rank(parser: argparse.ArgumentParser) -> None:
         "--truth",
         type=Path,
         metavar="FOLDER",
-        help="run of what is true of an invented company, to judge the plan by",
+        help="run of the true values of an invented company, to judge the plan",
     )
     parser.add_argument(
-        "--first", type=int, default=15, metavar="COUNT", help="homes to print (default 15)"
+        "--first",
+        type=int,
+        default=15,
+        metavar="COUNT",
+        help="number of homes to print (default 15)",
     )
     parser.add_argument(
-        "--out", type=Path, metavar="FILE", help="write all homes in their order (.csv or .xlsx)"
+        "--out",
+        type=Path,
+        metavar="FILE",
+        help="write all homes in order of priority (.csv or .xlsx)",
     )
     parser.add_argument(
         "--list",
         type=Path,
         metavar="FILE",
-        help="write the list of a week with its way round (.csv or .xlsx)",
+        help="write the visits of a week with their route (.csv or .xlsx)",
     )
     parser.add_argument(
         "--week", type=int, default=1, metavar="NUMBER", help="week of that list (default 1)"
@@ -76,7 +83,7 @@ def add_rank(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--yard",
         metavar="LAT,LON",
-        help="where rounds begin and end (default the middle of all homes)",
+        help="where routes begin and end (default the centre of all homes)",
     )
     add_json(parser)
 
@@ -158,41 +165,44 @@ def add_storm(parser: argparse.ArgumentParser) -> None:
         type=float,
         default=10.0,
         metavar="YEARS",
-        help="return period, one that the run kept (default 10)",
+        help="return period, one of those kept by the run (default 10)",
     )
     parser.add_argument(
         "--past",
         nargs="?",
         const="",
         metavar="DAY",
-        help="the great storms of the rain record, if they came again; with a day the one that "
-        "began on it, hour by hour",
+        help="the largest storms of the rain record, if they came again; with a day, the one that "
+        "began then, hour by hour",
     )
     parser.add_argument(
         "--nights",
         type=int,
         default=128,
         metavar="COUNT",
-        help="how often it is played (default 128)",
+        help="number of simulated nights (default 128)",
     )
     parser.add_argument(
         "--within",
         type=float,
         default=2.0,
         metavar="HOURS",
-        help="from the call until a crew sets out (default 2)",
+        help="longest time from a call until a crew sets out (default 2)",
     )
     parser.add_argument(
-        "--share", type=float, default=0.9, help="of the calls, 0 to 1 (default 0.9)"
+        "--share",
+        type=float,
+        default=0.9,
+        help="share of the calls served within that time, 0 to 1 (default 0.9)",
     )
-    parser.add_argument("--crews", type=int, metavar="COUNT", help="crews on hand")
+    parser.add_argument("--crews", type=int, metavar="COUNT", help="number of crews available")
     parser.add_argument(
         "--work",
         type=float,
         metavar="MINUTES",
-        help="at a call with the drive there, in half of the cases (default 75)",
+        help="median time of a call, driving included (default 75)",
     )
-    parser.add_argument("--seed", type=int, default=1, help="of the nights (default 1)")
+    parser.add_argument("--seed", type=int, default=1, help="random seed of the nights (default 1)")
     add_json(parser)
 
 
@@ -258,24 +268,24 @@ def _night_form(found: Nights, options: argparse.Namespace) -> dict[str, object]
 def add_report(parser: argparse.ArgumentParser) -> None:
     """Add the options of the page."""
     parser.add_argument("folder", type=Path, metavar="FOLDER", help="folder of a run")
-    parser.add_argument("--html", type=Path, required=True, metavar="FILE", help="the page")
+    parser.add_argument("--html", type=Path, required=True, metavar="FILE", help="page to write")
     parser.add_argument(
         "--visits-per-week", type=int, default=25, metavar="COUNT",
-        help="visits that all crews make in a week (default 25)",
+        help="visits made in a week by all crews together (default 25)",
     )  # fmt: skip
     parser.add_argument(
         "--begins", type=day, metavar="DAY", help="first day of the first week (default today)"
     )
     parser.add_argument(
         "--storm", type=float, default=10.0, metavar="YEARS",
-        help="return period, one that the run kept (default 10)",
+        help="return period, one of those kept by the run (default 10)",
     )  # fmt: skip
     parser.add_argument(
         "--within", type=float, default=2.0, metavar="HOURS",
-        help="from the call until a crew sets out (default 2)",
+        help="longest time from a call until a crew sets out (default 2)",
     )  # fmt: skip
-    parser.add_argument("--crews", type=int, metavar="COUNT", help="crews on hand")
-    parser.add_argument("--seed", type=int, default=1, help="of the nights (default 1)")
+    parser.add_argument("--crews", type=int, metavar="COUNT", help="number of crews available")
+    parser.add_argument("--seed", type=int, default=1, help="random seed of the nights (default 1)")
 
 
 def run_report(options: argparse.Namespace) -> int:

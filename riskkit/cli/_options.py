@@ -44,7 +44,7 @@ def add_home(parser: argparse.ArgumentParser) -> None:
 def add_outside(parser: argparse.ArgumentParser) -> None:
     """Add the leave to read files that a home names outside its folder."""
     parser.add_argument("--outside", action="store_true",
-                        help="read also files that the home names outside its folder")  # fmt: skip
+                        help="allow the home file to name files outside its folder")  # fmt: skip
 
 
 def with_leave(error: RiskkitError) -> str:
@@ -95,7 +95,8 @@ def add_climate(parser: argparse.ArgumentParser) -> None:
 def add_pattern(parser: argparse.ArgumentParser) -> None:
     """Add the shape of the storms."""
     parser.add_argument("--pattern", choices=sorted(_PATTERNS), default="nested", metavar="SHAPE",
-                        help=f"shape of the storms (default nested): {', '.join(_PATTERNS)}"
+                        help="temporal pattern of the design storms (default nested): "
+                        f"{', '.join(_PATTERNS)}"
                         )  # fmt: skip
 
 
@@ -112,18 +113,21 @@ def add_circumstances(parser: argparse.ArgumentParser, draws: int = 256) -> None
                         help="area of the outage statistics, a state or region of the United "
                         "States (default the whole country)")  # fmt: skip
     parser.add_argument("--pump-age", type=float, metavar="YEARS",
-                        help="age of the pump (default since a visit changed it)")  # fmt: skip
+                        help="age of the pump (default from the visit that replaced "
+                        "it)")  # fmt: skip
     parser.add_argument("--visits-every", type=float, metavar="YEARS",
                         help="time between visits (default as in the home file)")  # fmt: skip
     parser.add_argument("--hears", type=float, metavar="SHARE",
                         help="chance that somebody hears the alarm, 0 to 1")  # fmt: skip
     parser.add_argument("--acts-after", type=float, metavar="MINUTES",
-                        help="from the alarm until somebody lifts the water away, in half of the "
-                        "cases")  # fmt: skip
+                        help="median time from the alarm until somebody removes the "
+                        "water")  # fmt: skip
     parser.add_argument("--draws", type=int, default=draws,
                         help="variants of the home: a power of two from 16 to 16384 "
                         "(default %(default)s)")  # fmt: skip
-    parser.add_argument("--seed", type=int, default=1, help="of the variants (default 1)")
+    parser.add_argument(
+        "--seed", type=int, default=1, help="random seed of the variants (default 1)"
+    )
 
 
 def add_flood_price(parser: argparse.ArgumentParser) -> None:

@@ -46,9 +46,12 @@ def _add_options(parser: argparse.ArgumentParser) -> None:
         default=512,
         help="variants of the home: a power of two from 16 to 65536 (default 512)",
     )
-    parser.add_argument("--seed", type=int, default=1, help="of the variants (default 1)")
+    parser.add_argument(
+        "--seed", type=int, default=1, help="random seed of the variants (default 1)"
+    )
     parser.add_argument("--storm", type=float, default=10.0, metavar="YEARS",
-                        help="storm of the first sentence and the chart (default 10)")  # fmt: skip
+                        help="return period of the first sentence and the chart (default "
+                             "10)")  # fmt: skip
     add_climate(parser)
     add_units(parser)
     add_json(parser)

@@ -46,8 +46,10 @@ def _add_options(parser: argparse.ArgumentParser) -> None:
 
 
 def _add_template(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument("--out", type=Path, metavar="FILE", help="write it to a file")
-    parser.add_argument("--dictionary", action="store_true", help="the columns and their meaning")
+    parser.add_argument("--out", type=Path, metavar="FILE", help="write the template to a file")
+    parser.add_argument(
+        "--dictionary", action="store_true", help="write the columns and their meaning instead"
+    )
     parser.add_argument("--units", choices=["us", "metric"], default="us",
                         help="units of the header (default us)")  # fmt: skip
 
@@ -67,13 +69,14 @@ def _template(options: argparse.Namespace) -> int:
 
 
 def _add_demo(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument("homes", type=int, metavar="COUNT", help="how many homes")
+    parser.add_argument("homes", type=int, metavar="COUNT", help="number of homes")
     parser.add_argument("--out", type=Path, required=True, metavar="FILE",
                         help="table (CSV); its homes name no rain, so fleet run needs --rain "
                         "for it")  # fmt: skip
     parser.add_argument("--truth", type=Path, metavar="FILE",
-                        help="write what is true of them as another table")  # fmt: skip
-    parser.add_argument("--seed", type=int, default=1, help="of the company (default 1)")
+                        help="write the true values of the invented homes as another "
+                             "table")  # fmt: skip
+    parser.add_argument("--seed", type=int, default=1, help="random seed (default 1)")
 
 
 def _demo(options: argparse.Namespace) -> int:
@@ -101,7 +104,7 @@ def _add_run(parser: argparse.ArgumentParser) -> None:
                         help="table of homes (.csv, .parquet, .xlsx) or a folder of home "
                         "files")  # fmt: skip
     parser.add_argument("--out", type=Path, required=True, metavar="FOLDER",
-                        help="folder of the run; a run that was stopped goes on there")  # fmt: skip
+                        help="folder of the run; an interrupted run is resumed there")  # fmt: skip
     parser.add_argument("--rain", type=Path, metavar="RECORD",
                         help="rain record for homes that name none (CSV)")  # fmt: skip
     parser.add_argument("--table", type=Path, metavar="FILE",
@@ -109,28 +112,30 @@ def _add_run(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--temperature", type=Path, metavar="FILE",
                         help="daily temperatures beside the record (CSV)")  # fmt: skip
     parser.add_argument("--storms", type=float, nargs="+", default=[10.0, 100.0], metavar="YEARS",
-                        help="storms kept for the night of a storm (default 10 100)")  # fmt: skip
+                        help="return periods kept for fleet storm (default 10 100)")  # fmt: skip
     parser.add_argument("--past", type=int, default=10, metavar="COUNT",
-                        help="greatest storms of each rain record, kept as well "
+                        help="number of largest storms of each record kept as well "
                         "(default 10)")  # fmt: skip
     parser.add_argument("--gauge", metavar="LAT,LON",
-                        help="where a storm is as it is said: where the gauge of the record stands "
-                        "(default the middle of the homes)")  # fmt: skip
+                        help="location of the gauge, where a storm has its stated depth "
+                        "(default the centre of the homes)")  # fmt: skip
     parser.add_argument("--even-rain", action="store_true",
-                        help="let as much fall at every home in a great storm")  # fmt: skip
+                        help="give every home the same rain in a large storm")  # fmt: skip
     parser.add_argument("--draws", type=int, default=128,
                         help="variants of the home: a power of two from 16 to 4096 "
                         "(default 128)")  # fmt: skip
-    parser.add_argument("--seed", type=int, default=1, help="of the variants (default 1)")
+    parser.add_argument(
+        "--seed", type=int, default=1, help="random seed of the variants (default 1)"
+    )
     parser.add_argument("--day", type=day, metavar="DAY",
-                        help="the day for which ages count (default today)")  # fmt: skip
+                        help="day at which ages are reckoned (default today)")  # fmt: skip
     parser.add_argument("--part-size", type=int, default=50, metavar="ROWS",
-                        help="rows of a partition (default 50)")  # fmt: skip
+                        help="rows in a partition (default 50)")  # fmt: skip
     where = parser.add_mutually_exclusive_group()
     where.add_argument("--workers", type=int, metavar="COUNT",
                        help="processes (default as many as there are cores)")  # fmt: skip
     where.add_argument("--scheduler", metavar="ADDRESS",
-                       help="of a Dask cluster, such as tcp://127.0.0.1:8786")  # fmt: skip
+                       help="address of a Dask cluster, such as tcp://127.0.0.1:8786")  # fmt: skip
 
 
 def _run(options: argparse.Namespace) -> int:

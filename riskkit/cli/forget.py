@@ -22,9 +22,11 @@ def _add_options(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--run", dest="runs", type=Path, nargs="+", default=[], metavar="FOLDER",
                         help="folders of fleet runs that may hold it")  # fmt: skip
     parser.add_argument("--id", metavar="ID",
-                        help="its id in those runs (default the name of its file)")  # fmt: skip
+                        help="id of the home in those runs (default the name of its "
+                        "file)")  # fmt: skip
     parser.add_argument("--remove", action="store_true",
-                        help="remove it; else what would be removed is only told")  # fmt: skip
+                        help="remove it; otherwise only list what would be "
+                        "removed")  # fmt: skip
 
 
 def _run(options: argparse.Namespace) -> int:
@@ -60,7 +62,7 @@ def _words(traces: Traces, *, removed: bool) -> list[str]:
 
 COMMAND = Command(
     "forget",
-    "take a home out of what is kept on this machine",
+    "list or remove what is stored of a home on this machine",
     _add_options,
     _run,
     examples=(

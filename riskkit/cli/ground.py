@@ -1,4 +1,4 @@
-"""``riskkit ground``: wetness, snow and water table before big storms, by month."""
+"""``riskkit ground``: wetness, snow and water table before large storms, by month."""
 
 from __future__ import annotations
 
@@ -39,7 +39,7 @@ def _run(options: argparse.Namespace) -> int:
 
 COMMAND = Command(
     "ground",
-    "wetness, snow and water table before big storms",
+    "wetness, snow and water table before large storms",
     _add_options,
     _run,
     examples=("home.toml",),

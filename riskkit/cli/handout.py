@@ -32,8 +32,10 @@ def _add_options(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--pdf", type=Path, metavar="FILE", help="PDF to write")
     parser.add_argument("--html", type=Path, metavar="FILE", help="page to write")
     add_units(parser)
-    parser.add_argument("--paper", choices=["letter", "a4"], help="of the PDF (else by units)")
-    parser.add_argument("--date", type=day, metavar="DAY", help="day shown (default today)")
+    parser.add_argument(
+        "--paper", choices=["letter", "a4"], help="paper size of the PDF (default by the units)"
+    )
+    parser.add_argument("--date", type=day, metavar="DAY", help="date shown (default today)")
 
 
 def _run(options: argparse.Namespace) -> int:

@@ -1,4 +1,4 @@
-"""``riskkit interval``: how often somebody should come."""
+"""``riskkit interval``: how often to visit."""
 
 from __future__ import annotations
 
@@ -81,7 +81,7 @@ def _run(options: argparse.Namespace) -> int:
 
 COMMAND = Command(
     "interval",
-    "how often somebody should come",
+    "how often to visit",
     _add_options,
     _run,
     examples=(

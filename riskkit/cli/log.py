@@ -38,10 +38,12 @@ def _add_options(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--picture", type=Path, metavar="FILE",
                         help="write the chart, *.svg or *.png")  # fmt: skip
     parser.add_argument("--inflow", type=Path, metavar="FILE",
-                        help="write the inflow through time (CSV)")  # fmt: skip
+                        help="write the inflow against time (CSV)")  # fmt: skip
     parser.add_argument("--save", action="store_true",
-                        help="enter what it tells into the home file")  # fmt: skip
-    parser.add_argument("--seed", type=int, default=1, help="of the variants (default 1)")
+                        help="enter the results in the home file")  # fmt: skip
+    parser.add_argument(
+        "--seed", type=int, default=1, help="random seed of the variants (default 1)"
+    )
     add_units(parser)
     add_json(parser)
 
@@ -89,7 +91,7 @@ def _run(options: argparse.Namespace) -> int:
 
 COMMAND = Command(
     "log",
-    "read a log of the pump as a gauge of the inflow",
+    "use a pump log as a gauge of the inflow",
     _add_options,
     _run,
     examples=(

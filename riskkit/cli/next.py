@@ -27,7 +27,9 @@ def _add_options(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--draws", type=int, default=512,
                         help="variants of the home: a power of two from 16 to 65536 "
                         "(default 512)")  # fmt: skip
-    parser.add_argument("--seed", type=int, default=1, help="of the variants (default 1)")
+    parser.add_argument(
+        "--seed", type=int, default=1, help="random seed of the variants (default 1)"
+    )
     add_units(parser)
     add_json(parser)
 
@@ -71,7 +73,7 @@ def _run(options: argparse.Namespace) -> int:
 
 COMMAND = Command(
     "next",
-    "what to look at next, and what was told so far",
+    "the most useful observations to make next, and what those made so far imply",
     _add_options,
     _run,
     examples=("home.toml",),

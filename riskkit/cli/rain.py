@@ -39,13 +39,15 @@ def _add_options(parser: argparse.ArgumentParser) -> None:
                         help="official table of depths (CSV) to compare with")  # fmt: skip
     add_official(parser)
     parser.add_argument("--neighbour", type=Path, metavar="FILE",
-                        help="record of a gauge near by, for a double-mass comparison")  # fmt: skip
+                        help="record of a gauge nearby, for a double-mass comparison")  # fmt: skip
     parser.add_argument("--neighbour-unit", metavar="UNIT",
                         help="unit of that record where its file does not say")  # fmt: skip
     parser.add_argument("--chart", type=Path, metavar="FILE", help="write a page with charts")
     add_climate(parser)
     add_unit(parser)
-    parser.add_argument("--seed", type=int, default=1, help="of the limits (default 1)")
+    parser.add_argument(
+        "--seed", type=int, default=1, help="random seed of the confidence limits (default 1)"
+    )
     add_units(parser)
     add_json(parser)
 

@@ -35,7 +35,8 @@ def _add_options(parser: argparse.ArgumentParser) -> None:
     add_pattern(parser)
     add_circumstances(parser, draws=64)
     parser.add_argument("--budget", type=float, metavar="MONEY",
-                        help="what may be spent at once, for the best set of remedies")  # fmt: skip
+                        help="amount that may be spent at once; finds the best set of "
+                             "remedies for it")  # fmt: skip
     parser.add_argument("--pairs", action="store_true", help="try remedies in pairs too")
     parser.add_argument("--tree", type=Path, metavar="FILE.svg",
                         help="draw the fault tree of the home into a file")  # fmt: skip

@@ -14,9 +14,11 @@ __all__ = ["COMMAND"]
 
 def _add_options(parser: argparse.ArgumentParser) -> None:
     add_home(parser)
-    parser.add_argument("--ics", type=Path, metavar="FILE", required=True, help="file to write")
+    parser.add_argument(
+        "--ics", type=Path, metavar="FILE", required=True, help="calendar file to write"
+    )
     parser.add_argument("--for", dest="reader", choices=["owner", "company"],
-                        help="for one reader only")  # fmt: skip
+                        help="dates for the owner only, or for the company only")  # fmt: skip
     parser.add_argument("--from", dest="start", type=day, metavar="DAY",
                         help="count from this day (default the last visit)")  # fmt: skip
 
@@ -40,7 +42,7 @@ def _run(options: argparse.Namespace) -> int:
 
 COMMAND = Command(
     "reminders",
-    "write dates to remember",
+    "write a calendar file of service reminders",
     _add_options,
     _run,
     examples=("home.toml --ics dates.ics",),

@@ -41,23 +41,25 @@ _ENDINGS = {"storms": TABLE, "months": TABLE, "html": PAGE, "picture": PICTURE,
 def _add_options(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "homes", type=Path, nargs="+", metavar="HOME",
-        help="home file (TOML); several, or a folder of them, side by side",
+        help="home file (TOML); several, or a folder of them, are compared",
     )  # fmt: skip
     add_outside(parser)
     add_rain(parser)
     parser.add_argument("--draws", type=int, default=_USUAL_DRAWS,
                         help="variants of the home: a power of two from 2 to 4096 "
                         f"(default {_USUAL_DRAWS})")  # fmt: skip
-    parser.add_argument("--seed", type=int, default=1, help="of the variants (default 1)")
+    parser.add_argument(
+        "--seed", type=int, default=1, help="random seed of the variants (default 1)"
+    )
     beside = parser.add_mutually_exclusive_group()
     beside.add_argument("--parted-at", type=int, metavar="YEAR",
-                        help="the years before and from this one on, side by side")  # fmt: skip
+                        help="divide the record at this year and compare both spans")  # fmt: skip
     beside.add_argument("--generated", type=int, metavar="YEARS",
-                        help="so many generated years beside those of the record")  # fmt: skip
+                        help="compare the record with so many generated years")  # fmt: skip
     parser.add_argument("--storms", type=Path, metavar="FILE", help="write the storms as CSV")
     parser.add_argument("--months", type=Path, metavar="FILE", help="write the months as CSV")
     parser.add_argument("--compared", type=Path, metavar="FILE",
-                        help="write what is side by side as CSV")  # fmt: skip
+                        help="write the comparison as CSV")  # fmt: skip
     parser.add_argument("--picture", type=Path, metavar="FILE",
                         help="write the chart as .svg or .png")  # fmt: skip
     parser.add_argument("--storm-picture", type=Path, metavar="FILE",

@@ -29,8 +29,8 @@ def _add_options(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--out", type=Path, metavar="FILE",
                         help="write a generated record, such as rain.csv.gz")  # fmt: skip
     parser.add_argument("--years", type=int, metavar="N",
-                        help=f"how long it is (default {_USUAL_YEARS})")  # fmt: skip
-    parser.add_argument("--seed", type=int, help="of the generated record (default 1)")
+                        help=f"length of the record (default {_USUAL_YEARS})")  # fmt: skip
+    parser.add_argument("--seed", type=int, help="random seed of the generated record (default 1)")
     add_unit(parser)
     add_units(parser)
     add_json(parser)

@@ -29,7 +29,7 @@ def _add_options(parser: argparse.ArgumentParser) -> None:
     add_climate(parser)
     parser.add_argument("--html", type=Path, metavar="FILE", required=True, help="page to write")
     add_units(parser)
-    parser.add_argument("--date", type=day, metavar="DAY", help="day shown (default today)")
+    parser.add_argument("--date", type=day, metavar="DAY", help="date shown (default today)")
 
 
 def _run(options: argparse.Namespace) -> int:

@@ -159,7 +159,7 @@ def assumptions(home: Home, antecedent: AntecedentGround | None = None) -> tuple
     home : Home
         The home.
     antecedent : AntecedentGround, optional
-        Wetness and water table before big storms, where the days of a record tell them.
+        Wetness and water table before large storms, where the days of a record tell them.
 
     Returns
     -------
@@ -272,7 +272,7 @@ def draw_homes(
     seed : int or Seeds
         Of the scrambling; the same seed gives the same draws [-].
     antecedent : AntecedentGround, optional
-        Wetness and water table before big storms, where the days of a record tell them.
+        Wetness and water table before large storms, where the days of a record tell them.
 
     Returns
     -------
@@ -342,7 +342,7 @@ def homes_at(
     scores : (n_draws, n_columns) array
         Standard normal scores, as of `scores_of` [-].
     antecedent : AntecedentGround, optional
-        Wetness and water table before big storms, where the days of a record tell them.
+        Wetness and water table before large storms, where the days of a record tell them.
     burst_score : (n_draws,) array, optional
         Of how sharp a storm peaks; evenly spread where it is left out [-].
 
@@ -363,7 +363,7 @@ def median_home(home: Home, antecedent: AntecedentGround | None = None) -> HomeS
     home : Home
         The home.
     antecedent : AntecedentGround, optional
-        Wetness and water table before big storms, where the days of a record tell them.
+        Wetness and water table before large storms, where the days of a record tell them.
 
     Returns
     -------

@@ -73,7 +73,7 @@ def section_measures(home: Home, before: AntecedentGround | None = None) -> Sect
     home : Home
         The home.
     before : AntecedentGround, optional
-        Water table before big storms, where the days of a record tell it.
+        Water table before large storms, where the days of a record tell it.
 
     Returns
     -------

@@ -1,4 +1,4 @@
-"""The rain against which observations of certain days and years are held."""
+"""The rain with which observations of certain days and years are compared."""
 
 from __future__ import annotations
 
@@ -154,7 +154,7 @@ def years_of(one: Observation) -> tuple[datetime.date, float]:
 
 
 def is_of_rain(one: Observation) -> bool:
-    """Tell whether an observation is of certain days or years, and is held against their rain.
+    """Tell whether an observation is of certain days or years, and is compared with their rain.
 
     Parameters
     ----------

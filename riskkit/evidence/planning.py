@@ -177,7 +177,7 @@ def predicted_readings(
         return often_shares(homes, str(when), error)
     if kind in IN_YEARS:
         if past is None or past.depths is None:
-            raise TypeError("years are held against depths that are not there")
+            raise TypeError("an observation of years needs depths that are not there")
         if kind != "high_water":
             return in_years(homes, kind, past.depths, _YEARS, error)
         level, off_m = high_water(homes, past.depths, _YEARS, error)

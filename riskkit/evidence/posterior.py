@@ -125,9 +125,9 @@ def observed_homes(
     seed : int or Seeds
         The same seed gives the same draws [-].
     before : AntecedentGround, optional
-        Wetness and water table before big storms, where the days of a record tell them.
+        Wetness and water table before large storms, where the days of a record tell them.
     past : Past, optional
-        Rain of the place, against which what is told of days and years is held.
+        Rain of the place, with which observations of days and years are compared.
 
     Returns
     -------
@@ -159,9 +159,9 @@ def weighed_homes(
     seed : int or Seeds
         The same seed gives the same draws [-].
     before : AntecedentGround, optional
-        Wetness and water table before big storms, where the days of a record tell them.
+        Wetness and water table before large storms, where the days of a record tell them.
     past : Past, optional
-        Rain of the place, against which what is told of days and years is held.
+        Rain of the place, with which observations of days and years are compared.
     known : Weighed, optional
         The same draws of the home before something else was changed: where it was observed alike,
         their scores are taken as they are, for an answer at once.

@@ -231,7 +231,7 @@ def taken_after(
     home : Home
         The home.
     before : AntecedentGround or None
-        Wetness and water table before big storms, where the days of a record tell them.
+        Wetness and water table before large storms, where the days of a record tell them.
     homes : HomeSamples
         Its draws.
 

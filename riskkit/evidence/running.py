@@ -110,7 +110,7 @@ def dry_flow_m3_s(homes: HomeSamples) -> FloatArray:
 def weather_flow_m3_s(homes: HomeSamples, when: str) -> FloatArray:
     """Return the flow to each pit in dry weather, in spring, or in a common heavy shower.
 
-    Spring is taken as the days before a big storm: ground water, and what the lot still hands on.
+    Spring is taken as the days before a large storm: ground water, and what the lot still hands on.
     The shower is an inch of rain in an hour, and its wettest ten minutes count.
 
     Parameters

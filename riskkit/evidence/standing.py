@@ -111,7 +111,7 @@ def weighing(home: Home) -> tuple[Observation, ...]:
 def split_by_rain(
     home: Home, past: Past
 ) -> tuple[tuple[Observation, ...], tuple[Observation, ...]]:
-    """Part the observations that weigh the draws by whether there is rain to hold them against.
+    """Part the observations that weigh the draws by whether there is rain to compare them with.
 
     Parameters
     ----------
@@ -162,7 +162,7 @@ def expected(
     one : Observation
         The observation.
     past : Past, optional
-        Rain of the place, against which what is told of days and years is held.
+        Rain of the place, with which observations of days and years are compared.
 
     Returns
     -------

@@ -183,7 +183,7 @@ def highest_in_storms(
 
 
 def highest_in_rain(homes: HomeSamples, rain_mm: FloatArray, step_s: float, sd: float) -> Highest:
-    """Return how high water comes in rain on ground as it is before big storms.
+    """Return how high water comes in rain on ground as it is before large storms.
 
     Parameters
     ----------

@@ -49,7 +49,7 @@ __all__ = [
 ]
 
 _DAY_H, _EARLY_H = 24, 12
-_STORM_LEAD_H, _STORM_SPAN_H = 72, 48  # ground as it is before big storms, then the wettest day
+_STORM_LEAD_H, _STORM_SPAN_H = 72, 48  # ground as it is before large storms, then the wettest day
 _HEARD = 0.9  # of alarms that sound, somebody hears and remembers (judgement)
 _FALSE = 0.02  # of days on which it sounds, or the floor is wet, from something else (judgement)
 _DEPTH_EDGES_M = np.array([0.025, 0.1])  # an inch, a hand (judgement)
@@ -113,7 +113,7 @@ def expected_of_rain(
 
 def _hours(past: Past) -> HourlyWeather:
     if past.hours is None:
-        raise TypeError("an observation is held against a record that is not there")
+        raise TypeError("an observation needs a record that is not there")
     return past.hours
 
 
@@ -425,7 +425,7 @@ def _of_years(homes: HomeSamples, one: Observation, past: Past, sd: float) -> Ex
             return _mark(one, *high_water(homes, past.depths, years, sd))
         shares = in_years(homes, one.kind, past.depths, years, sd)
     else:
-        raise TypeError("years are held against rain that is not there")
+        raise TypeError("an observation of years needs rain that is not there")
     return _word(times_class(one.times or 0), shares)
 
 

@@ -25,7 +25,7 @@ def past_home_storms(
 ) -> tuple[HomeStorms, ...]:
     """Run storms that did fall through all draws of a home.
 
-    The ground is drawn as before the great storms of the record, not as it was before each of them.
+    The ground is drawn as before the largest storms in general, not as it was before each of them.
 
     Parameters
     ----------

@@ -128,7 +128,7 @@ def answer_row(
 
 
 def _past_at(home: FleetHome, place: Place, settings: FleetSettings) -> list[StormToRun]:
-    """The great storms of the record of a place with what falls at a home, draw by draw."""
+    """The largest storms of the record of a place with what falls at a home, draw by draw."""
     spot, found = _spot(home), []
     for storm in place.past:
         factor = None
@@ -233,7 +233,7 @@ def _what_befalls(storms: HomeStorms, now: Faults) -> tuple[FloatArray, FloatArr
 def _nights(
     storms: HomeStorms, past: Sequence[HomeStorms], now: Faults, rows: Sequence[IntArray]
 ) -> dict[str, FloatArray]:
-    """What the night of a great storm needs, draw by draw; storms one after the other."""
+    """What the night of a large storm needs, draw by draw; storms one after the other."""
     every, each = _night(storms, now), np.arange(storms.n_draws)
     kept = {name: [values[row, each] for row in rows] for name, values in every.items()}
     for one in past:

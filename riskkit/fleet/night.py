@@ -221,7 +221,7 @@ def past_nights_of(
     work_min: float | None = None,
     day: str | None = None,
 ) -> tuple[Nights, ...]:
-    """Let the great storms of the rain records come again over the homes of a run.
+    """Let the large storms of the rain records come again over the homes of a run.
 
     A storm comes over the homes whose rain is that record; homes under another record have their
     own.

@@ -1,4 +1,4 @@
-"""The great storms of the record of a place: their rain in time, and how seldom as much comes.
+"""The largest storms of the record of a place: their rain in time, and how seldom as much comes.
 
 Each is a window round its wettest quarter of an hour, so that all of a place can be run side by
 side, and the moments at which the pump may stop are the same hours from the peak in each.
@@ -164,7 +164,7 @@ def log_period_of_score(score: FloatArray) -> FloatArray:
 
 @dataclass(frozen=True, eq=False)
 class PastStorm:
-    """A great storm of a record.
+    """A large storm of a record.
 
     Parameters
     ----------
@@ -226,7 +226,7 @@ class PastStorm:
 def past_storms(
     record: RainRecord, table: DepthDurationFrequency, count: int
 ) -> tuple[PastStorm, ...]:
-    """Find the great storms of a record, and cut their windows out.
+    """Find the large storms of a record, and cut their windows out.
 
     Parameters
     ----------

@@ -14,7 +14,7 @@ __all__ = ["PastTold", "past_of_run"]
 
 @dataclass(frozen=True)
 class PastTold:
-    """A great storm of a record, as a run tells it.
+    """A large storm of a record, as a run tells it.
 
     Parameters
     ----------

@@ -66,7 +66,7 @@ class Place:
     hashes : tuple of pairs of str
         Name and SHA-256 of each file.
     past : tuple of PastStorm
-        Great storms of its record.
+        Large storms of its record.
     middle : tuple of float, optional
         Where these storms are as the record has them; None where they are so everywhere [deg].
     """
@@ -130,7 +130,7 @@ def read_place(
     seed : int
         Of the limits of the depths [-].
     past : int
-        Great storms of the record to keep [-].
+        Largest storms of the record to keep [-].
     middle : tuple of float, optional
         Where they are as the record has them [deg].
 
@@ -166,7 +166,7 @@ def read_place(
 
 
 def storm_months(record: RainRecord) -> tuple[float, ...]:
-    """Share of the greatest storms of a record that begin in each month.
+    """Share of the largest storms of a record that begin in each month.
 
     Half a storm is added to each month, so that no month of a short record is without storms.
 

@@ -32,7 +32,7 @@ class FleetSettings:
     day : date
         The day for which ages count.
     past : int
-        Greatest storms of each rain record whose draws are kept [-].
+        Largest storms of each rain record whose draws are kept [-].
     gauge : tuple of float, optional
         Latitude and longitude at which a storm is as it is said; the middle of the homes where it
         is left out [deg].

@@ -412,16 +412,16 @@ def _best_soil(
     """
     best = None
     few = [rain[::2], *others]
-    least = _foretold_error(scaled(np.concatenate(few), bins, bins.inflow_m3)) if soils else 0.0
+    least = _prediction_error(scaled(np.concatenate(few), bins, bins.inflow_m3)) if soils else 0.0
     for soil in soils:
         more = _store_columns(water, soil.excess_m, stores[::2], bins.begin_s, bins.end_s)
-        error = _foretold_error(scaled(np.concatenate([*few, more]), bins, bins.inflow_m3))
+        error = _prediction_error(scaled(np.concatenate([*few, more]), bins, bins.inflow_m3))
         if error < least:
             best, least = soil, error
     return best
 
 
-def _foretold_error(design: Design) -> float:
+def _prediction_error(design: Design) -> float:
     """Sum of squares of each quarter, predicted by the three others."""
     ends = np.linspace(0, design.target.size, _QUARTERS + 1).astype(np.int64)
     quarters = [slice(a, b) for a, b in _pairs(ends)]

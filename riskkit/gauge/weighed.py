@@ -73,7 +73,7 @@ class NoStorm(Enum):
 
 @dataclass(frozen=True)
 class StormFlow:
-    """Inflow at the end of the rain, on ground as it is before big storms.
+    """Inflow at the end of the rain, on ground as it is before large storms.
 
     Parameters
     ----------

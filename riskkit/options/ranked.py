@@ -30,8 +30,9 @@ class RankedRemedy:
     remedy : Tried
         What was tried.
     before_s, after_s : Outcome
-        To the floor in the 10-year storm, by the clock of the home as it is, the pump stopping at
-        the worst moment, and a second one when its battery is spent; infinite for never [s].
+        To the floor in the 10-year storm, from the event of `Clock` for the home as it is, the pump
+        stopping at the worst moment, and a second one when its battery is spent; infinite for
+        never [s].
     chance_before, chance_after : YearlyChance
         Chance of water on the floor in a year, of the draws that were picked.
     cost_benefit : CostBenefit, optional

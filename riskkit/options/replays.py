@@ -170,7 +170,7 @@ class HowOften:
     Parameters
     ----------
     within_s : float
-        That time, by the clock; infinite for at all [s].
+        That time, from the event of `Clock`; infinite for at all [s].
     record, design : MeanRange
         Times a year, from the record and from the design storms: mean and spread of the
         draws [1/yr].

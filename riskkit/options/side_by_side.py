@@ -1,6 +1,6 @@
 """Years side by side: homes, places, two spans of a record, a record and generated seasons.
 
-What is told of each is what a year brings. Two of them are told apart only where their difference
+What is told of each is what a year brings. Two of them differ clearly only where their difference
 is more than what nobody knows of the homes, and more than what other years would have made of it.
 """
 
@@ -53,7 +53,7 @@ _NOT_THE_HOUSE = ("name", "note", "place", "rain")
 
 
 class Verdict(Enum):
-    """Whether two means of years are told apart, and if not, why not."""
+    """Whether two yearly means differ clearly, and if not, why not."""
 
     APART = "apart"
     HOMES = "homes"  # within what nobody knows of the homes
@@ -77,7 +77,7 @@ class Contrast:
     by_years : tuple of float
         Between what the mean would lie with other years, nineteen times in twenty [any].
     verdict : Verdict
-        Whether the two are told apart.
+        Whether the two differ clearly.
     """
 
     name: str

@@ -84,7 +84,7 @@ def error_of_ratio(values: FloatArray, beside: FloatArray) -> float:
 def tie_groups(
     values: Sequence[FloatArray], beside: FloatArray, least: float = 0.0
 ) -> tuple[int, ...]:
-    """Number the groups of what cannot be told apart.
+    """Number the groups of what does not differ clearly.
 
     A group ends at the first that differs from any before it in the group: of three of which the
     first and the last differ, no two are said to be equal by way of the one between.

@@ -1,4 +1,4 @@
-"""The great storms of a record: what fell in each duration, when, and how seldom that comes.
+"""The large storms of a record: what fell in each duration, when, and how seldom that comes.
 
 A storm is not cut by dry hours here, so that rain of several days stands as one. The rarest of its
 durations ranks it.
@@ -81,7 +81,7 @@ class _Window:
 def largest_storms(
     record: RainRecord, table: DepthDurationFrequency | None, count: int = 10
 ) -> tuple[LargeStorm, ...]:
-    """Find the great storms of a record.
+    """Find the large storms of a record.
 
     Parameters
     ----------

@@ -1,6 +1,6 @@
 """A second way to rare depths: independent peaks above a threshold, beside annual maxima.
 
-A year with three great storms gives annual maxima only one of them. The partial-duration series
+A year with three large storms gives annual maxima only one of them. The partial-duration series
 takes them all; its excesses above a high threshold follow a generalised Pareto distribution. Where
 both ways agree, the answer does not hang on the method.
 """

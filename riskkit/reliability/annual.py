@@ -1,7 +1,7 @@
 """Chance per year from chances given a storm, and its split by cause.
 
 Storms are told by how many of their size or greater come in a year, n = 1/T with T the return
-period of a series of all great storms (partial duration). If a storm of rate n brings water onto
+period of a series of all large storms (partial duration). If a storm of rate n brings water onto
 the floor with chance P(n), such storms come at the rate int P dn, and the chance that a year has
 one is 1 - exp(-int P dn). Between the storms that were run P is straight in the logarithm of n.
 """
@@ -22,7 +22,7 @@ def storm_rate_per_yr(return_period_yr: ArrayLike) -> FloatArray:
     Parameters
     ----------
     return_period_yr : (n_storms,) array
-        Return period T of all great storms, above zero [yr].
+        Return period T of all large storms, above zero [yr].
 
     Returns
     -------

@@ -131,9 +131,9 @@ def chance_over_storm(
     over_h: ArrayLike = 0.0,
     factor: ArrayLike = 1.0,
 ) -> FloatArray:
-    """Chance that a home has no mains power for some hours in a great storm.
+    """Chance that a home has no mains power for some hours in a large storm.
 
-    Outages with weather are shared evenly among the great storms of a year; the others come at any
+    Outages with weather are shared evenly among the large storms of a year; the others come at any
     hour, also the outage that began before the storm and lasts into it.
 
     Parameters

@@ -107,7 +107,7 @@ def company_page(
     crews : int or None
         Crews on hand; None where nobody said [-].
     past : sequence of Nights
-        Nights of great storms of the record, the rarest first.
+        Nights of the largest storms of the record, the rarest first.
 
     Returns
     -------

@@ -1,4 +1,4 @@
-"""Words about great storms of the record that come again over all homes of a company."""
+"""Words about the largest storms of the record that come again over all homes of a company."""
 
 from __future__ import annotations
 
@@ -77,7 +77,7 @@ def past_storm_words(storm: PastTold) -> str:
 
 
 def past_table(found: Sequence[Nights], within_h: float, share: float) -> Table:
-    """Make a table of the great storms of the record, as each would be over the homes of today.
+    """Make a table of the largest storms of the record, as each would be over the homes of today.
 
     Parameters
     ----------
@@ -114,9 +114,9 @@ def past_table(found: Sequence[Nights], within_h: float, share: float) -> Table:
         f"Mean, and what 8 in 10 nights lie between, of {counted(homes, 'home', 'homes')} at most "
         f"under one record. Crews: so that for {percent_words(share)} of the calls one sets out "
         f"within {within_h:g} h. The rain comes hour by hour as in the record; the ground is as "
-        "before great storms in general, not as it was before each.",
+        "before large storms in general, not as it was before each.",
     )
-    title = "The great storms of the record, if they came again"
+    title = "The largest storms of the record, if they came again"
     return new_table(title, head, rows, notes, words=(0, 1))
 
 

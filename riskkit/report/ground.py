@@ -1,4 +1,4 @@
-"""The ground before big storms in words: one sentence, then a table by month."""
+"""The ground before large storms in words: one sentence, then a table by month."""
 
 from __future__ import annotations
 
@@ -31,7 +31,7 @@ def _name(month: int) -> str:
 
 
 def ground_sentence(ground: GroundMonths, system: UnitSystem) -> str:
-    """Say in a sentence or two how the ground is before big storms.
+    """Say in a sentence or two how the ground is before large storms.
 
     Parameters
     ----------
@@ -88,7 +88,7 @@ def _level_words(depth_m: float, system: UnitSystem) -> str:
 
 
 def print_ground(ground: GroundMonths, console: Console, system: UnitSystem) -> None:
-    """Print the ground before big storms: the sentence first, then the table.
+    """Print the ground before large storms: the sentence first, then the table.
 
     Parameters
     ----------
@@ -119,7 +119,7 @@ def print_ground(ground: GroundMonths, console: Console, system: UnitSystem) -> 
 
 
 def ground_table(ground: GroundMonths, system: UnitSystem) -> Table:
-    """Write the ground before big storms as a table by month.
+    """Write the ground before large storms as a table by month.
 
     Parameters
     ----------
@@ -133,7 +133,7 @@ def ground_table(ground: GroundMonths, system: UnitSystem) -> Table:
     Table
         A row for each month, with what is remarked.
     """
-    heads = ["month", "big storms", "snow lay", "frozen, perhaps", "saturation",
+    heads = ["month", "large storms", "snow lay", "frozen, perhaps", "saturation",
              "drains below the roots"]  # fmt: skip
     if ground.water_table is not None and ground.water_table.months:
         heads.append("ground water below the floor")
@@ -155,11 +155,11 @@ def ground_table(ground: GroundMonths, system: UnitSystem) -> Table:
                 median, span = variable(WATER_TABLE).spread_text(*points, system)
                 row[-1] = f"{median} ({span})"
         rows.append(row)
-    return new_table("Evenings before big storms, by month", heads, rows)
+    return new_table("Evenings before large storms, by month", heads, rows)
 
 
 def ground_form(ground: GroundMonths) -> dict[str, object]:
-    """Write the ground before big storms as plain values for JSON.
+    """Write the ground before large storms as plain values for JSON.
 
     Parameters
     ----------

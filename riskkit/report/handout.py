@@ -130,13 +130,13 @@ def owner_sheet(
         Callout("caution", "Take care", cautions("sheet", system=system)),
         Heading("How we worked it out"),
         Text(
-            "We built big storms from the rain of your area and let them fall on "
+            "We built large storms from the rain of your area and let them fall on "
             f"{answer.settings.n_draws} cases of your home. In each we timed the water "
             f"{since_words(state.clock, answer.home)} to the floor. These numbers went in:"
         ),
         *owner_origin(answer),
     ]
-    return _sheet("Your basement and the big storms", answer, blocks, date, system)
+    return _sheet("Your basement and the large storms", answer, blocks, date, system)
 
 
 def estimator_sheet(

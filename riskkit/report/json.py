@@ -53,7 +53,7 @@ __all__ = ["assessment_form", "no_pit_form", "rain_form", "state_form"]
 
 
 def _by_clock(clock: Clock, name: str, value: Any) -> dict[str, Any]:
-    """The time by the clock that counts; the others, which nobody may count on, are null."""
+    """The time from the event of `Clock` that counts; the others are null."""
     return {f"{other.value}_to_floor{name}": value if other is clock else None for other in Clock}
 
 

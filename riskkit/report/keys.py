@@ -18,7 +18,7 @@ _FIRST = (
     (
         "rain.temperature",
         '"days.csv"',
-        "daily temperatures; with the record they tell how wet the soil is before big storms",
+        "daily temperatures; with the record they tell how wet the soil is before large storms",
     ),
     (
         "rain.climate",
@@ -35,7 +35,7 @@ _FIRST = (
     ("place.area", '"Illinois"', "area of the outage statistics, a state or region"),
 )
 _LEVELS = (
-    "measured levels of the ground water; with the daily record they tell it before big storms"
+    "measured levels of the ground water; with the daily record they tell it before large storms"
 )
 _PAIRS = {
     "pit": (

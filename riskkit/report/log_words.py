@@ -318,7 +318,7 @@ def storm_line(storm: StormFlow | NoStorm, system: UnitSystem) -> str:
     now, then = _of(storm.after, system), _of(storm.before, system)
     return (
         f"When {rain_words(STORM_M * 1e3, system)} of rain falls in {STORM_S / 3600:g} h on ground "
-        f"as it is before big storms, {now[0]} flows in at the end of it ({now[1]}); without the "
+        f"as it is before large storms, {now[0]} flows in at the end of it ({now[1]}); without the "
         f"log {then[0]} ({then[1]})."
     )
 

@@ -40,7 +40,7 @@ def gain_words(
     tuple of str
         A sentence for each gain.
     """
-    ends = {Gain.OVERFLOW: -1}  # told of the greatest storm, the rest of that of the first sentence
+    ends = {Gain.OVERFLOW: -1}  # told of the largest storm, the rest of that of the first sentence
     return tuple(
         _WORDS[gain](remedy.before[ends.get(gain, 0)], remedy.after[ends.get(gain, 0)], home, share)
         for gain in remedy.gains

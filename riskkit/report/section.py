@@ -143,7 +143,7 @@ def section_svg(
     system : UnitSystem
         Units of the reader.
     before : AntecedentGround, optional
-        Water table before big storms, where the days of a record tell it.
+        Water table before large storms, where the days of a record tell it.
     beside_m : float, optional
         How high water stands in the fill beside the wall at most, relative to the floor; none is
         drawn where it is left out [m].

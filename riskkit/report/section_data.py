@@ -199,7 +199,7 @@ def section_of(
     system : UnitSystem
         Units of the reader.
     before : AntecedentGround, optional
-        Water table before big storms, where the days of a record tell it.
+        Water table before large storms, where the days of a record tell it.
     name : str
         What the home is called.
 

@@ -1,4 +1,4 @@
-"""Years side by side as a sentence, a table, and what can be told apart."""
+"""Years side by side as a sentence, a table, and which differences are clear."""
 
 from __future__ import annotations
 
@@ -31,10 +31,10 @@ _NAMES = {
     "run_h": "hours the pump runs",
 }
 _WHY = {
-    Verdict.HOMES: "within the spread of what nobody knows of home and ground",
+    Verdict.HOMES: "within what is unknown of home and ground",
     Verdict.YEARS: "other years might have shown the opposite",
     Verdict.FEW_YEARS: "fewer than five years tell nothing",
-    Verdict.SAME: "no difference",
+    Verdict.SAME: "none at all",
 }
 
 
@@ -112,8 +112,8 @@ def side_sentence(found: SideBySide) -> str:
         if one.what == "failed_pump_floods" and one.verdict is not Verdict.APART
     ]
     if not alike:
-        return f"{first} All are told apart from {found.names[0]} by more than the spread."
-    return f"{first} Not told apart from {found.names[0]}: {', '.join(alike)}."
+        return f"{first} All differ clearly from {found.names[0]}."
+    return f"{first} No clear difference from {found.names[0]}: {', '.join(alike)}."
 
 
 def side_table(found: SideBySide, system: UnitSystem) -> Table:
@@ -129,7 +129,7 @@ def side_table(found: SideBySide, system: UnitSystem) -> Table:
     Returns
     -------
     Table
-        A row each, and what can be told apart.
+        A row each, and which differences are clear.
     """
     told = {one.name: one for one in found.contrasts if one.what == "failed_pump_floods"}
     rows = [
@@ -141,9 +141,8 @@ def side_table(found: SideBySide, system: UnitSystem) -> Table:
             "against the first")  # fmt: skip
     lines = [
         "All of a year; floods in times a year, mean, and in brackets 8 of 10 simulated variants "
-        "of the home. Against the first, in floods of a failed pump: told apart where they differ "
-        "by more than what nobody knows of home and ground, and than what other years would have "
-        "made of it.",
+        "of the home. Against the first, in floods of a failed pump: a difference is clear where "
+        "it exceeds what is unknown of home and ground, and the variation between records.",
         *contrast_lines(found, system),
     ]
     return new_table("A year, side by side", head, rows, lines)
@@ -189,7 +188,7 @@ def _finish(one: Replay, season: VisitSeason | None) -> str:
 def _against(told: Contrast) -> str:
     if told.verdict is Verdict.APART:
         return "more" if told.difference.mean > 0 else "fewer"
-    return "the same" if told.verdict is Verdict.SAME else "not told apart"
+    return "the same" if told.verdict is Verdict.SAME else "no clear difference"
 
 
 def contrast_lines(found: SideBySide, system: UnitSystem) -> list[str]:
@@ -224,7 +223,7 @@ def _line(name: str, found: SideBySide, system: UnitSystem) -> str:
     for verdict, why in _WHY.items():
         alike = [_NAMES[what] for what in YEARLY if own[what].verdict is verdict]
         if alike:
-            parts.append(f"Not told apart ({why}): {', '.join(alike)}.")
+            parts.append(f"No clear difference ({why}): {', '.join(alike)}.")
     return " ".join(parts)
 
 

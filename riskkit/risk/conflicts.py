@@ -24,7 +24,7 @@ def ground_water_conflict(home: Home, before: AntecedentGround | None = None) ->
     home : Home
         The home.
     before : AntecedentGround, optional
-        Wetness and water table before big storms, where the days of a record tell them.
+        Wetness and water table before large storms, where the days of a record tell them.
 
     Returns
     -------

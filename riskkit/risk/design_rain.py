@@ -66,7 +66,7 @@ class RecordDoubts:
 class DesignRain(ShownInNotebook):
     """Depths of rain for a place: the table used, and the unused one where both exist.
 
-    With daily temperatures also the days of the place, for the wetness before big storms, and the
+    With daily temperatures also the days of the place, for the wetness before large storms, and the
     measured levels of the water table where the home file names them.
     """
 

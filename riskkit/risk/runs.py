@@ -44,7 +44,8 @@ class StormRuns:
     starts_per_hour : (n_storms, n_draws) array
         Most pump starts in an hour [1/h].
     worst_s : (n_storms, n_draws) array
-        To the floor, by the clock, the pump stopping at the worst moment; infinite for never [s].
+        To the floor, from the event of `Clock`, the pump stopping at the worst moment; infinite
+        for never [s].
     typical_s : (n_storms, n_draws) array
         The same, median over the wet part of the storm [s].
     to_alarm_s : (n_storms, n_draws) array
@@ -55,8 +56,8 @@ class StormRuns:
     dead_from_rain_s : (n_storms, n_draws) array
         The same from the beginning of the storm to the floor [s].
     rim_worst_s, joint_worst_s : (n_storms, n_draws) array
-        By the clock until the pit overflows, and until water comes in at the joint of wall and
-        floor, the pump stopping at the worst moment for that [s].
+        From the event of `Clock` until the pit overflows, and until water comes in at the joint of
+        wall and floor, the pump stopping at the worst moment for that [s].
     at_joint : (n_storms, n_draws) array
         1 where at the worst stop water comes in at the joint before the pit overflows [-].
     depth_m : (n_storms, n_draws, n_hours) array

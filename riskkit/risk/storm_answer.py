@@ -94,11 +94,11 @@ class WorstStop(ByValue):
     to_alarm_s : Outcome
         From the stop that is worst for the floor to the alarm [s].
     to_floor_s : Outcome
-        To water on the floor, by the clock of `Assessment.state` [s].
+        To water on the floor, counted from `Assessment.state.clock` [s].
     to_floor_by_draw_s : (n_draws,) array
         The same draw by draw [s].
     to_rim_s, to_joint_s : Outcome
-        By the same clock until the pit overflows, and until water comes in at the joint of wall
+        From the same event until the pit overflows, and until water comes in at the joint of wall
         and floor [s].
     joint_first_share : float
         Share of the draws in which water comes in at the joint before the pit overflows [-].
@@ -154,8 +154,8 @@ class StormAnswer(ByValue):
     worst_stop : WorstStop
         With a pump that stops at the worst moment.
     typical_to_floor_s : Outcome
-        By the clock of `WorstStop.to_floor_s`, the median over all stops in the wet part of the
-        storm that is named [s].
+        From the same event as `WorstStop.to_floor_s`, the median over all stops in the wet part of
+        the storm that is named [s].
     dead_before : DeadBefore
         With a pump that was dead before the storm.
     shown : ShownVariants

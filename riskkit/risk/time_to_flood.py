@@ -75,7 +75,7 @@ class StopSummary:
     Parameters
     ----------
     worst_s : (n_draws,) array
-        Least time to the floor, by the clock, over all stops [s].
+        Least time to the floor, from the event of `Clock`, over all stops [s].
     worst_step : (n_draws,) array of int
         Step at whose start the pump then stops; where the floor is never reached the one in the
         greatest inflow [-].
@@ -89,8 +89,8 @@ class StopSummary:
     dead_from_rain_s : (n_draws,) array
         The same from the beginning of the storm to the floor [s].
     rim_worst_s, joint_worst_s : (n_draws,) arrays
-        Least time over all stops, by the clock, until the pit overflows, and until water comes in
-        at the joint of wall and floor [s].
+        Least time over all stops, from the event of `Clock`, until the pit overflows, and until
+        water comes in at the joint of wall and floor [s].
     rim_worst_step : (n_draws,) array of int
         Step at whose start the pump stops for the former; `worst_step` where the pit never
         overflows [-].
@@ -225,7 +225,7 @@ def _to_first_start_m3(pit: PitModel) -> FloatArray:
 
 
 def times_by_clock_s(run: StopRun, clock: Clock) -> FloatArray:
-    """Return the time to the floor from every stop, by the clock.
+    """Return the time to the floor from every stop, from the event of `Clock`.
 
     By the alarm it counts from the alarm, and is 0 where water comes in at the joint of wall and
     floor before the alarm sounds, or without it: then there is no warning.

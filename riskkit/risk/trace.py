@@ -53,9 +53,9 @@ class Trace(ByValue):
     to_alarm_s : float
         From there to the alarm; infinite for never [s].
     to_floor_s : float
-        To the floor by the clock; infinite for never [s].
+        To the floor, from the event of `Clock`; infinite for never [s].
     to_rim_s : float
-        By the same clock until the pit overflows; infinite for never [s].
+        From the same event until the pit overflows; infinite for never [s].
     home : HomeSamples
         The home, one draw.
     clock : Clock

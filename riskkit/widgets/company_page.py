@@ -77,7 +77,7 @@ class Found:
     nights : Nights, optional
         Many nights of a storm; None where the run kept no such storm.
     past : tuple of Nights
-        Nights of the great storms of the record, the rarest first.
+        Nights of the largest storms of the record, the rarest first.
     n_draws : int
         Draws of each home [-].
     refused : tuple of BadRow

@@ -190,7 +190,7 @@ def form_values(
     errors : mapping of str to str
         What is wrong with them.
     before : AntecedentGround, optional
-        Wetness and water table before big storms, where the last answer used them.
+        Wetness and water table before large storms, where the last answer used them.
     files : mapping of str to list of str, optional
         Names of files that may be chosen now, by key.
     shape : str

@@ -18,7 +18,7 @@ PLAIN = {
     "note": "note",
     "rain.record": "rain record of the place",
     "rain.table": "official table of rain depths",
-    "rain.temperature": "daily temperatures of the place, for the wetness before big storms",
+    "rain.temperature": "daily temperatures of the place, for the wetness before large storms",
     "rain.climate": "raise the rain for a changed climate",
     "ground.water_levels": "file of measured levels of the ground water",
     "place.latitude": "latitude",

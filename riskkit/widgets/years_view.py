@@ -98,7 +98,7 @@ def home_years(
     tell("following the ground through the days")
     try:
         ground = ground_by_month(read, rain.weather, rain.levels)
-    except InputError:  # a record with too few big storms tells the years all the same
+    except InputError:  # a record with too few large storms tells the years all the same
         ground = None
     return HomeYears(study, charts, storms, record, ground)
 
@@ -207,7 +207,7 @@ def years_blocks(
 
 
 def _ground_blocks(ground: GroundMonths, system: UnitSystem) -> list[dict[str, Any]]:
-    """What is known of the ground before big storms, as `riskkit ground` tells it."""
+    """What is known of the ground before large storms, as `riskkit ground` tells it."""
     table = ground_table(ground, system)
     return [
         {"kind": "text", "class": "", "text": ground_sentence(ground, system)},

@@ -13,7 +13,7 @@ from riskkit.years.records import Replay
 __all__ = ["LIMITS_S", "MinutesEffect", "TwoWays", "minutes_effect"]
 
 LIMITS_S = (900.0, 3600.0, 4 * 3600.0, float("inf"))
-"""Times to the floor, by the clock, that are counted: within these [s]."""
+"""Times to the floor, from the event of `Clock`, that are counted: within these [s]."""
 
 
 @dataclass(frozen=True)

@@ -187,9 +187,10 @@ class Replay(ByValue, ShownInNotebook):
 
         By ``start``: rain and melt, wettest hour, wetness of the lot of the median home on the
         morning of that day, whether hours are missing near by, and what the storm means. Times are
-        those of the draws in which they come to an end, beside ``_never_share``; ``worst_…`` counts
-        by the clock, ``counted_from``, from a stop round the peak, ``dead_…`` is of a pump dead
-        since 36 h before. ``depth_after_12_h_share`` is how likely water stands on the floor then.
+        those of the draws in which they end, beside ``_never_share``; ``worst_…`` is the time from
+        the event of `Clock` (``counted_from``) after a stop near the peak, ``dead_…`` that of a
+        pump that failed 36 h before. ``depth_after_12_h_share`` is how likely water stands on the
+        floor then.
         """
         return _storm_frame(self)
 

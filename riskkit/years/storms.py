@@ -109,7 +109,7 @@ class StormOutcomes(ByValue):
     Parameters
     ----------
     worst_s : array
-        Least time to the floor, by the clock, of a pump that stops round the peak [s].
+        Least time to the floor, from the event of `Clock`, of a pump that stops round the peak [s].
     to_alarm_s : array
         From that stop to the alarm [s].
     dead_to_alarm_s, dead_to_floor_s : arrays

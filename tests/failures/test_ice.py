@@ -29,7 +29,7 @@ SPHERE = (1 / 6, 1 / 24)
 
 
 def place(degc: FloatArray) -> DailyWeather:
-    """Days of one temperature each, with a big storm after every one of them."""
+    """Days of one temperature each, with a large storm after every one of them."""
     none = np.zeros(degc.size)
     return DailyWeather(0, none, degc, degc, np.arange(degc.size), 20.0, 0)
 

@@ -1,4 +1,4 @@
-"""Great storms of a record: their windows, what they do to homes, and nights of them."""
+"""Large storms of a record: their windows, what they do to homes, and nights of them."""
 
 from __future__ import annotations
 
@@ -235,4 +235,4 @@ def test_a_run_keeps_the_storms_of_its_record_and_rain_that_differs(tmp_path: Pa
     slower, before = (
         np.array(rows[name]["B"]["dead_to_floor_s"])[32:48] for name in ("apart", "even")
     )
-    assert np.mean(slower >= before) > 0.5  # 17 km from the greatest storm mostly less falls
+    assert np.mean(slower >= before) > 0.5  # 17 km from the largest storm mostly less falls

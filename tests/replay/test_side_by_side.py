@@ -191,8 +191,8 @@ def test_the_table_tells_what_differs_by_less_than_the_spread() -> None:
     table = side_table(both, UnitSystem.METRIC)
     assert [row[0] for row in table.rows] == ["a", "b"]
     assert table.notes[1] == (
-        "b beside a. Not told apart (within the spread of what nobody knows of home and ground): "
-        "water pumped. Not told apart (no difference): storms in which a failed pump floods, "
+        "b beside a. No clear difference (within what is unknown of home and ground): "
+        "water pumped. No clear difference (none at all): storms in which a failed pump floods, "
         "storms in which it floods within 1 h, storms in which the floor is wet though the "
         "pump works, hours the pump runs."
     )

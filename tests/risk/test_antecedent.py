@@ -1,4 +1,4 @@
-"""Wetness before big storms: found, weighed, and used where nobody says it."""
+"""Wetness before large storms: found, weighed, and used where nobody says it."""
 
 import math
 from dataclasses import replace
@@ -51,7 +51,7 @@ def test_the_evening_before_is_before_the_storm(weather: DailyWeather) -> None:
 
 
 def slow_saturation(weather: DailyWeather, roots_m: float, column_m: float) -> list[float]:
-    """Loam on every evening before a big storm, a day at a time."""
+    """Loam on every evening before a large storm, a day at a time."""
     taw, brim, ks = 140 * roots_m, 320 * roots_m, 15.48  # mm, mm, mm/h
     keep = math.exp(-86400 / (0.18 * roots_m * 1000 / ks * 3600))
     store, pack, found = taw, 0.0, []

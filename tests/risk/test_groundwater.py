@@ -1,4 +1,4 @@
-"""The water table before big storms: measured beats remembered beats the default."""
+"""The water table before large storms: measured beats remembered beats the default."""
 
 import math
 from dataclasses import replace
@@ -434,7 +434,7 @@ def test_words_are_those_of_a_person(
 
 
 def test_a_water_table_that_rises_in_the_storm_shortens_the_time(demo_sites: Path) -> None:
-    """0.28 m: the rise on the day of a big storm that one in twenty passed at the Dutch well."""
+    """0.28 m: the rise on the day of a large storm that one in twenty passed at the Dutch well."""
     tell = Settings(n_draws=512, return_periods_yr=(2.0, 10.0))
     found = {}
     for name, base_m in (("row_house_near_creek", -0.203), ("split_level_on_clay", 0.0)):

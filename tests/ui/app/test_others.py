@@ -70,7 +70,7 @@ def test_a_service_visit(open_page: Callable[..., Any], served: Any) -> None:
     assert path.with_name(f"{path.stem}_handout.pdf").read_bytes().startswith(b"%PDF")
     with page.context.expect_page() as opened:
         page.get_by_role("link", name="Open it").click()
-    expect(opened.value.locator("body")).to_contain_text("Your basement and the big storms")
+    expect(opened.value.locator("body")).to_contain_text("Your basement and the large storms")
 
 
 def test_storm_seasons(open_page: Callable[..., Any], served: Any) -> None:
