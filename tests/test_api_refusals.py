@@ -112,7 +112,7 @@ INF, NAN = float("inf"), float("nan")
     [
         ({"step_s": "300"}, "time step: '300' has the wrong type; give seconds from 30 to 900"),
         ({"step_s": 0}, "time step: 0 cannot be"),
-        ({"step_s": NAN}, "time step: it is no number"),
+        ({"step_s": NAN}, "time step: it is not a number"),
         ({"step_s": 7200.0}, "time step: 7200 cannot be"),
         ({"seed": -1}, "seed: -1 is below zero"),
         ({"seed": 1.5}, r"seed: 1\.5 has the wrong type; give a whole number"),
@@ -140,7 +140,7 @@ def test_settings_that_cannot_be_are_refused(values: dict[str, object], words: s
         ({"mended": frozenset({"pump_broken"})}, "there is no cause 'pump_broken'; known are pump"),
         ({"mended": "pump_worn"}, "mended: 'pump_worn' has the wrong type; give causes"),
         ({"finds": True}, "True has the wrong type; give a number"),
-        ({"pump_age_yr": NAN}, "it is no number; give a number"),
+        ({"pump_age_yr": NAN}, "it is not a number; give a number"),
     ],
 )
 def test_circumstances_that_cannot_be_are_refused(values: dict[str, object], words: str) -> None:
@@ -177,7 +177,7 @@ US = rk.UnitSystem.US
         (lambda h, r, a: rk.depth_duration_frequency(r.record, duration_h=[]),
          "durations: there is none"),
         (lambda h, r, a: rk.depth_duration_frequency(r.record, return_period_yr=5),
-         "return periods: 5 is no list"),
+         "return periods: 5 is not a list"),
         (lambda h, r, a: rk.depth_duration_frequency(r.record, min_known_share=5),
          "min_known_share: 5 cannot be; give a share of 0 to 1"),
         (lambda h, r, a: rk.write_rain(r.record.to_series(), "x.csv"), "make one with read_rain"),
@@ -185,7 +185,7 @@ US = rk.UnitSystem.US
         (lambda h, r, a: rk.read_rain(FLAGS), "depth_mm holds yes and no, not depths"),
         (lambda h, r, a: rk.read_rain(MONTHS), "an interval of 31 days is outside 1 min to 1 day"),
         (lambda h, r, a: rk.read_rain_table(5), "rain table: 5 has the wrong type"),
-        (lambda h, r, a: rk.interval(h, r, every_yr=2), "intervals: 2 is no list; give years"),
+        (lambda h, r, a: rk.interval(h, r, every_yr=2), "intervals: 2 is not a list; give years"),
         (lambda h, r, a: rk.interval(h, r, every_yr=[0.0]), "intervals: 0 is not above zero"),
         (lambda h, r, a: rk.rank_remedies(h, r, changes=["x"]), "there is no remedy 'x'"),
         (lambda h, r, a: rk.rank_remedies(h, r, budget="x"), "budget: 'x' has the wrong type"),

@@ -178,8 +178,8 @@ def test_a_record_copies_what_somebody_can_still_write_to() -> None:
 @pytest.mark.parametrize(
     ("values", "words"),
     [
-        ({"depth_mm": ["1.2"]}, "it is no array of numbers"),
-        ({"depth_mm": [[1.0], [1.0, 2.0]]}, "it is no array of numbers"),
+        ({"depth_mm": ["1.2"]}, "it is not an array of numbers"),
+        ({"depth_mm": [[1.0], [1.0, 2.0]]}, "it is not an array of numbers"),
         ({"start": "yesterday"}, "no such time"),
         ({"start": pd.Timestamp("2020-01-01", tz="UTC")}, "without a zone"),
         ({"interval_s": "1 h"}, "give the interval in seconds"),
@@ -238,7 +238,7 @@ def test_a_change_of_a_section_leaves_its_other_values(home: rk.Home) -> None:
         (lambda home: rk.Home(pitt={"depth": "24 in"}), 'did you mean "pit"'),
         (lambda home: rk.Home(pit={"depth": "24"}), "pit.depth: '24' has no unit"),
         (lambda home: rk.Visit(date="soon"), "date: 'soon' is not a date"),
-        (lambda home: rk.Observation(date="2026-04-14", kind="rises"), "kind: 'rises' is nothing"),
+        (lambda home: rk.Observation(date="2026-04-14", kind="rises"), "kind: 'rises' is not a"),
         (lambda home: rk.Observation(date="2026-04-14", kind="floods", years=10),
          "times: it is missing; floods needs years, times"),
     ],

@@ -300,9 +300,9 @@ def degrees(text: str | None, option: str) -> tuple[float, float] | None:
 
     parts = text.split(",")
     if len(parts) != 2:
-        raise InputError(option, f"{text!r} is no place", "write it like 41.2,-88.6")
+        raise InputError(option, f"{text!r} is not a place", "write it like 41.2,-88.6")
     north = read_degrees(parts[0].strip(), "place.latitude")
     east = read_degrees(parts[1].strip(), "place.longitude")
     if north is None or east is None:
-        raise InputError(option, f"{text!r} is no place", "write it like 41.2,-88.6")
+        raise InputError(option, f"{text!r} is not a place", "write it like 41.2,-88.6")
     return north, east

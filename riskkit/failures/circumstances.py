@@ -139,7 +139,7 @@ class Circumstances:
         object.__setattr__(self, "mended", frozenset(self.mended))
         for name in ("finds", "hears", "can_act"):
             value = getattr(self, name)
-            need(value is None or 0 <= value <= 1, _SAID[name], "it is no share", "give 0 to 1")
+            need(value is None or 0 <= value <= 1, _SAID[name], "it is not a share", "give 0 to 1")
         for name in ("visit_every_yr", "owner_test_every_yr", "acts_after_min"):
             value = getattr(self, name)
             need(value is None or value > 0, _SAID[name], "it is not above zero")

@@ -161,7 +161,7 @@ class Faults:
         warning_s : (..., n_draws) array
             Time from the alarm to the floor; infinite for never [s].
         by_hand : bool
-            Whether starting a generator is enough: there is no mains power, and a pump in order.
+            Whether starting a generator is enough: there is no mains power, and a working pump.
 
         Returns
         -------

@@ -38,7 +38,7 @@ class Prices:
 
     def __post_init__(self) -> None:
         need_type(self.currency, str, "currency", "write USD")
-        need(len(self.currency) == 3, "currency", "it is no code of three letters", "write USD")
+        need(len(self.currency) == 3, "currency", "it is not a code of three letters", "write USD")
         for key in self.names():
             value = getattr(self, key)
             if value is not None:

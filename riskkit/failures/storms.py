@@ -63,7 +63,7 @@ class HomeStorms:
     rate_per_yr : (n_storms,) array
         How many storms of each size or greater come in a year, falling [1/yr].
     overtopped : (n_storms, n_draws) array
-        1 where the pit overflows with the pump in order, else 0 [-].
+        1 where the pit overflows with the pump working, else 0 [-].
     at_joint : (n_storms, n_draws) array
         1 where it does not, but water comes in at the joint of wall and floor [-].
     dead_to_floor_s, dead_to_alarm_s : (n_storms, n_draws) arrays
@@ -81,10 +81,10 @@ class HomeStorms:
     depth_m : (n_storms, n_draws) array, optional
         Depth on the floor 12 hours after the stop that makes it deepest; None where not asked [m].
     alarms : (n_storms, n_draws) array, optional
-        1 where the water reaches the alarm with the pump in order, else 0; None where nobody asked
+        1 where the water reaches the alarm with the pump working, else 0; None where nobody asked
         [-].
     highest_m : (n_storms, n_draws) array, optional
-        Highest level in the pit with the pump in order, relative to the floor [m].
+        Highest level in the pit with the pump working, relative to the floor [m].
     icy_share : float, optional
         Share of the storms that come while water in the end of the outlet is frozen; None where no
         temperatures of the place are known [-].

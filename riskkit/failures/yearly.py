@@ -1,6 +1,6 @@
 """Chance of water on the floor in a year: storms that overtop, and failures that nobody meets.
 
-Given a storm and a draw of the home, the floor gets wet where the pump in order does not keep up,
+Given a storm and a draw of the home, the floor gets wet where the working pump does not keep up,
 or where the pump is lost and nobody acts in time. The pump is dead when the storm comes, by a fault
 that lay hidden or on demand, with chance A, or it stops for want of power, with chance O. Whoever
 hears the alarm needs a time that is the same whatever failed, so that water comes

@@ -37,7 +37,7 @@ _BY_STORM = (
 )  # fmt: skip
 _TOLD = ["id", "place", "neighbourhood"]
 _BY_HOME = ("sounds_chance", "sounds_out_chance", "hears", "can_act", "acts_after_s", "acts_log_sd")
-_PEAK_H = 12.0  # of a storm of a day, when a pump in order is overtopped (judgement)
+_PEAK_H = 12.0  # of a storm of a day, when a working pump is overtopped (judgement)
 
 
 @dataclass(frozen=True)

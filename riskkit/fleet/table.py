@@ -166,7 +166,7 @@ def read_rows(path: Path) -> Iterator[RawRow]:
     reader = readers.get(path.suffix.lower())
     if reader is None:
         right = "give a file .csv, .parquet or .xlsx, or a folder of home files"
-        raise InputError(path.name, "it is no table of homes", right)
+        raise InputError(path.name, "it is not a table of homes", right)
     yield from _rows_of(reader(path), path.name)
 
 

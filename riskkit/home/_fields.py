@@ -253,7 +253,7 @@ def currency_field(key: str) -> Any:
             return None
         if not isinstance(written, str) or not re.fullmatch(r"[A-Z]{3}", written.strip()):
             right = 'write three capitals, such as "USD"'
-            raise field_error(InputError(key, f"{shown(written)} is no code of a currency", right))
+            raise field_error(InputError(key, f"{shown(written)} is not a currency code", right))
         return written.strip()
 
     schema = {"type": "string", "pattern": "^[A-Z]{3}$", "description": "currency of all costs"}

@@ -328,7 +328,7 @@ class Home(Sections, ShownInNotebook):
                 data[section] = {**before, **entries}
                 changed |= {f"{section}.{entry}" for entry in entries}
             else:
-                data[section] = entries  # told as wrong where it is no section
+                data[section] = entries  # told as wrong where it is not a section
                 changed.add(section)
         made = _validate(data, "home", frozenset(changed))
         made._folder = self._folder

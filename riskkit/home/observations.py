@@ -193,7 +193,7 @@ def _kind_field() -> Any:
     def validate(written: object) -> str:
         known = observation_kinds()
         if not isinstance(written, str) or written.strip().lower() not in known:
-            what = f"{shown(written)} is nothing that is observed"
+            what = f"{shown(written)} is not a kind of observation"
             raise field_error(InputError("kind", what, f"known are {', '.join(known)}"))
         return written.strip().lower()
 

@@ -14,18 +14,18 @@ from riskkit.reliability.annual import annual_chance_of
 __all__ = ["TRIPS_IN_A_YEAR", "alarm_depth_m", "trip_chance"]
 
 TRIPS_IN_A_YEAR = 0.2
-"""Chance in a year with which the pump in order may trip the alarm: 1 year in 5 (judgement)."""
+"""Chance in a year with which the working pump may trip the alarm: 1 year in 5 (judgement)."""
 _APART_M = 0.05  # between start of the pump and alarm, and alarm and floor (judgement)
 _STEP_M = 0.0127  # half an inch, to which an alarm is set
 
 
 def trip_chance(storms: HomeStorms, depth_m: float) -> FloatArray:
-    """Return the chance that a year trips an alarm with the pump in order.
+    """Return the chance that a year trips an alarm with the pump working.
 
     Parameters
     ----------
     storms : HomeStorms
-        Storms with the highest level that the pump in order leaves.
+        Storms with the highest level that the working pump leaves.
     depth_m : float
         Depth of the alarm below the floor [m].
 

@@ -303,7 +303,7 @@ def _alarm_set(home: Home, circumstances: Circumstances, storms: HomeStorms) -> 
         return None
     inches, cm = f"{best / 0.0254:.3g} in", f"{100 * best:.0f} cm"
     us, metric = (
-        f"Set the alarm {size} below the floor: the pump in order trips it in 1 year of 5 at most."
+        f"Set the alarm {size} below the floor: the working pump trips it in 1 year of 5 at most."
         for size in (inches, cm)
     )
     after = home.changed(switch__alarm=f"{inches}, measured")

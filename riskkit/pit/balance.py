@@ -1,4 +1,4 @@
-"""Level in the pit through a storm, with the pump in order.
+"""Level in the pit through a storm, with the pump working.
 
 dV/dt = storm(t) + seepage(level) − pump(level) · on
 
@@ -40,7 +40,7 @@ def run_pit(
     account_steps: int = 0,
     keep_at: IntArray | None = None,
 ) -> PitRun:
-    """Follow the level through a storm with the pump in order.
+    """Follow the level through a storm with the pump working.
 
     The pump starts when the level reaches the on level and stops at the off level. Of the water
     that leaves by the outlet a share arrives again, the return lag later to the nearest whole step.

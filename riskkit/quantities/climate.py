@@ -150,7 +150,7 @@ def read_climate(written: object, where: str) -> Climate:
     """
     if isinstance(written, bool) or not isinstance(written, str | int | float):
         told = "a list" if isinstance(written, list | tuple | dict) else str(written)[:40]
-        raise InputError(where, f"{told} is no change of the climate", _RIGHT)
+        raise InputError(where, f"{told} is not a change of the climate", _RIGHT)
     if isinstance(written, int) and written.bit_length() > 64:  # Python writes none so long
         raise InputError(where, "a number of many digits is no change of the climate", _RIGHT)
     text = str(written).strip()

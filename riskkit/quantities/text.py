@@ -313,7 +313,7 @@ def range_ends(text: str) -> tuple[str, ...]:
     Returns
     -------
     tuple of str
-        Two ends, or one value where it is no range; none of them says "about".
+        Two ends, or one value where it is not a range; none of them says "about".
 
     Examples
     --------

@@ -237,7 +237,7 @@ class PumpAccounts:
 
 @dataclass(frozen=True)
 class PitRun:
-    """What the pit did in one storm with the pump in order.
+    """What the pit did in one storm with the pump working.
 
     Parameters
     ----------

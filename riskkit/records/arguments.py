@@ -31,20 +31,20 @@ def need_number(
     Raises
     ------
     InputError
-        Where it is no number, and RangeError where it lies outside.
+        Where it is not a number, and RangeError where it lies outside.
     """
     if isinstance(value, bool):  # True would pass for 1
         raise InputError(where, f"{value} has the wrong type", right)
     need_type(value, Real, where, right)
     number = float(value)  # type: ignore[arg-type]  # a Real
     if math.isnan(number):
-        raise RangeError(where, "it is no number", right)
+        raise RangeError(where, "it is not a number", right)
     if not math.isfinite(number) or not least <= number <= most:
         raise RangeError(where, f"{number:g} cannot be", right)
 
 
 def need_numbers(values: object, where: str, right: str, *, endless: bool = False) -> None:
-    """Refuse what is no list of numbers above zero, or is empty.
+    """Refuse what is not a list of numbers above zero, or is empty.
 
     Parameters
     ----------
@@ -60,14 +60,14 @@ def need_numbers(values: object, where: str, right: str, *, endless: bool = Fals
     Raises
     ------
     InputError
-        Where it is no list of numbers, and RangeError where it is empty or holds one that cannot
+        Where it is not a list of numbers, and RangeError where it is empty or holds one that cannot
         be.
     """
     is_array = hasattr(values, "ndim") and hasattr(values, "tolist")
     listed: Any = values.tolist() if is_array else values  # type: ignore[attr-defined]  # an array
     if isinstance(listed, str | bytes) or not isinstance(listed, Sequence):
         shown = repr(values) if len(repr(values)) <= 40 else type(values).__name__
-        raise InputError(where, f"{shown} is no list", right)
+        raise InputError(where, f"{shown} is not a list", right)
     if not listed:
         raise RangeError(where, "there is none", right)
     for value in listed:
@@ -105,7 +105,7 @@ def need_draws(n_draws: object, least: int, most: int, usual: int) -> None:
 
 
 def need_seed(seed: object) -> None:
-    """Refuse a seed that is no whole number, or is below zero.
+    """Refuse a seed that is not a whole number, or is below zero.
 
     Parameters
     ----------

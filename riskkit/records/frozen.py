@@ -167,7 +167,7 @@ def _frozen(value: object, declared: str, where: str) -> FloatArray | IntArray:
         frozen = np.array(array, dtype=np.int64) if is_whole else np.array(array, dtype=np.float64)
     except (TypeError, ValueError):
         right = "give a list, an array or a Series of them"
-        raise RangeError(where, "it is no array of numbers", right) from None
+        raise RangeError(where, "it is not an array of numbers", right) from None
     frozen.flags.writeable = False
     return frozen
 

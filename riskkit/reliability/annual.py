@@ -72,7 +72,7 @@ def flood_rate_per_yr(rate_per_yr: ArrayLike, chance: ArrayLike) -> FloatArray:
     """
     rate, given = np.asarray(rate_per_yr, dtype=np.float64), np.asarray(chance, dtype=np.float64)
     need(bool(np.all(rate > 0) and np.all(np.diff(rate) < 0)), "storms", "their rates do not fall")
-    need(bool(np.all((given >= 0) & (given <= 1))), "chance", "it is no share", "give 0 to 1")
+    need(bool(np.all((given >= 0) & (given <= 1))), "chance", "it is not a share", "give 0 to 1")
     need(given.shape[0] == rate.size, "chance", "it has not one row for each storm")
     often, rare = rate[:-1], rate[1:]
     width, steps = often - rare, np.log(often / rare)

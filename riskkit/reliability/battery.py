@@ -59,7 +59,7 @@ class Battery:
         need(all(bool(np.all(each > 0)) for each in positive), "battery", "a plate value is zero")
         need(bool(np.all(self.exponent >= 1)), "Peukert exponent", "it is below 1")
         share = bool(np.all((self.usable >= 0) & (self.usable <= 1)))
-        need(share, "usable share", "it is no share", "give 0 to 1")
+        need(share, "usable share", "it is not a share", "give 0 to 1")
         need(bool(np.all(self.age_yr >= 0)), "battery", "its age is below zero")
 
 
@@ -148,7 +148,7 @@ def run_time_h(
     peukert1897 : time until empty at each current
     """
     runs = np.asarray(duty, dtype=np.float64)
-    need(bool(np.all((runs >= 0) & (runs <= 1))), "duty", "it is no share", "give 0 to 1")
+    need(bool(np.all((runs >= 0) & (runs <= 1))), "duty", "it is not a share", "give 0 to 1")
     # never or next to never used, or empty and never used
     with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
         running = np.where(runs > 0, runs * depletion_per_h(battery, current_a), 0.0)

@@ -67,7 +67,7 @@ def failure_share(
     )
     need(bool(np.all(every > 0)), "interval", "it is not above zero", "give years between visits")
     need(bool(np.all(mean > 0) and np.all(form > 0)), "delay", "mean and shape are above zero")
-    need(bool(np.all((found >= 0) & (found <= 1))), "finds", "it is no share", "give 0 to 1")
+    need(bool(np.all((found >= 0) & (found <= 1))), "finds", "it is not a share", "give 0 to 1")
     comes = np.isfinite(every) & (found > 0)
     step = np.where(comes, every, 1.0)
     scale, seen = weibull_scale_yr(mean, form), np.zeros(every.shape)

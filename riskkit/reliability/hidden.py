@@ -122,7 +122,7 @@ def unavailability_since(
     rausand_hoyland2004 : unavailability through a test interval
     iso_tr_12489 : parts tested at the same time are unavailable together
     """
-    need(0 < share <= 1, "share", "it is no share of the time", "give above 0, at most 1")
+    need(0 < share <= 1, "share", "it is not a share of the time", "give above 0, at most 1")
     x, starts, tends = _course(rate_per_yr, interval_yr, finds, shown_per_yr)
     return np.asarray(tends + (starts - tends) * np.exp(-share * x))
 
@@ -139,7 +139,7 @@ def _course(
         fails / np.where(fails + shown > 0, fails + shown, 1.0),
     )
     _times(fails, interval_yr)  # refuses a rate below zero that uses would hide
-    need(bool(np.all((found >= 0) & (found <= 1))), "finds", "it is no share", "give 0 to 1")
+    need(bool(np.all((found >= 0) & (found <= 1))), "finds", "it is not a share", "give 0 to 1")
     ends = -np.expm1(-x)  # how far the share has gone to where it tends
     turned = found + (1 - found) * ends  # zero only where nothing changes and nothing is found
     starts = (1 - found) * tends * ends / np.where(turned > 0, turned, 1.0)

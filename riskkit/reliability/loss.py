@@ -68,7 +68,7 @@ class Loss:
 
     def __post_init__(self) -> None:
         freeze_arrays(self)
-        need(len(self.currency) == 3, "currency", "it is no code of three letters", "write USD")
+        need(len(self.currency) == 3, "currency", "it is not a code of three letters", "write USD")
         need(bool(np.all(self.amount >= 0)), "loss", "it is below zero")
 
 
@@ -178,7 +178,7 @@ def alberta_loss_per_m2(depth_m: ArrayLike, part: LossPart, between: ArrayLike =
     alberta2015 : finished basement
     """
     place = np.asarray(between, dtype=np.float64)
-    need(bool(np.all((place >= 0) & (place <= 1))), "place", "it is no share", "give 0 to 1")
+    need(bool(np.all((place >= 0) & (place <= 1))), "place", "it is not a share", "give 0 to 1")
     low, high = _by_depth(LossFamily.ALBERTA, part, depth_m)
     return np.asarray(low + place * (high - low))
 

@@ -145,7 +145,7 @@ def _fine_track(trace: Trace, pit: PitModel) -> _Track:
 
 
 def _level_with_stop(track: _Track, pit: PitModel | None) -> tuple[FloatArray, int]:
-    """Level with the pump in order until it stops, and the step in which it stops."""
+    """Level with the pump working until it stops, and the step in which it stops."""
     alarm = int(np.isfinite(track.stopped_m).argmax())
     level = np.where(np.isfinite(track.stopped_m), track.stopped_m, track.working_m)
     start_m = float(level[alarm])

@@ -232,7 +232,7 @@ def cause_words(cause: str) -> str:
 def _cause_words() -> Mapping[str, str]:
     of_table = {row["cause"]: row["words"] for row in load_table("failure_causes").rows}
     return MappingProxyType(of_table | {
-        OVERTOPPED: "The storm brings more than the pump in order can carry.",
+        OVERTOPPED: "The storm brings more than the working pump can carry.",
         AT_JOINT: "Water comes in where wall and floor meet though the pump works.",
         NO_PUMP: "There is no pump.",
     })  # fmt: skip

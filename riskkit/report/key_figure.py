@@ -172,7 +172,7 @@ def _short(answer: Assessment) -> str:
 
 
 def _works(answer: Assessment) -> str:
-    """What a pump in order carries, beginning with what keeps it from that."""
+    """What a working pump carries, beginning with what keeps it from that."""
     who, carries, carry = "The pump", "carries", "carry"
     if not answer.state.has(Component.PUMP):
         who, carries, carry = "The pit", "holds the water of", "hold the water of"

@@ -43,7 +43,7 @@ def steps_of(animation: Mapping[str, Any]) -> list[dict[str, Any]]:
     -------
     list of dict
         ``key``, ``title``, ``say`` and ``at_s``, from the start of the storm; None for the last
-        step, which is no moment [s].
+        step, which is not a moment [s].
     """
     times, rain = animation["time_s"], animation["rain_mm_h"]
     stop, alarm, flood = (animation.get(key) for key in ("stopped_at_s", "alarm_s", "flood_s"))

@@ -155,7 +155,7 @@ def _held_m3(level_m: FloatArray, area_m2: FloatArray, at_m: FloatArray) -> Floa
 
 
 def _in_pit(pit: PitModel, run: PitRun, step_s: float) -> dict[str, FloatArray]:
-    """What the pit did with the pump in order."""
+    """What the pit did with the pump working."""
     if run.level_m is None or run.accounts is None:
         raise TypeError("run_pit kept no levels")
     lifted = run.accounts.pumped_m3[0]

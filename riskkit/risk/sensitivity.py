@@ -20,7 +20,7 @@ from riskkit.records import FloatArray
 __all__ = ["SOIL", "Sensitivity", "sensitivities"]
 
 SOIL = "ground.soil"
-"""The one thing drawn that is no number: the texture of the ground."""
+"""The one thing drawn that is not a number: the texture of the ground."""
 _SURE = 3.0  # standard errors of a rank correlation, below which it may be chance
 
 

@@ -150,7 +150,7 @@ class StormAnswer(ByValue):
     water_to_pit : WaterToPit
         Where its water comes from.
     pump_working : PumpWorking
-        With the pump in order.
+        With the pump working.
     worst_stop : WorstStop
         With a pump that stops at the worst moment.
     typical_to_floor_s : Outcome

@@ -39,13 +39,13 @@ class Trace(ByValue):
     inflow_m3_s : (n,) array
         Storm water to the pit in that step [m3/s].
     working_m : (n,) array
-        Level with the pump in order, relative to the floor [m].
+        Level with the pump working, relative to the floor [m].
     stopped_m : (n,) array
         Level with the pump stopped at the worst moment; NaN before that [m].
     footing_m : (n,) array
         Level of the water in gravel and fill at the footing, then with the pump stopped [m].
     footing_working_m : (n,) array
-        The same with the pump in order, the drain flowing freely [m].
+        The same with the pump working, the drain flowing freely [m].
     on_m, off_m, alarm_m : float
         Switch and alarm levels, relative to the floor [m].
     stop_s : float

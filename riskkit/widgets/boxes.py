@@ -56,7 +56,7 @@ def as_degrees(text: str) -> object:
     Returns
     -------
     float, str or None
-        The text itself where it is no number; None for nothing.
+        The text itself where it is not a number; None for nothing.
     """
     text = text.strip().removesuffix("°").strip()
     if not text:

@@ -38,7 +38,7 @@ def day_text(text: str, system: UnitSystem) -> str:
     Returns
     -------
     str
-        The day, year first; the text itself where it is no day.
+        The day, year first; the text itself where it is not a day.
 
     Examples
     --------

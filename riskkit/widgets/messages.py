@@ -48,7 +48,7 @@ def checked_message(message: object, wanted: Mapping[str, Any], words: str) -> d
     riskkit.errors.InputError: message 'open', path: it is missing; the page sends text.
     """
     if not isinstance(message, dict):
-        raise InputError(words, "it is no table of names and values", "reload the page")
+        raise InputError(words, "it is not a table of names and values", "reload the page")
     found = dict(message)
     for name, kind in wanted.items():
         if message.get(name) is None:

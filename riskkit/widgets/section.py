@@ -108,7 +108,7 @@ def check_section(section: dict[str, Any]) -> dict[str, Any]:
     states = [state.value for state in PartState]
     parts = section.get("parts", {})
     if not isinstance(parts, dict):
-        raise InputError("section, parts", "it is no table of parts")
+        raise InputError("section, parts", "it is not a table of parts")
     for part, state in parts.items():
         _one_of(state, states, f"section, parts, {brief(str(part))}")
     ends, outlets = [end.value for end in Downspout], [outlet.value for outlet in Outlet]

@@ -129,8 +129,8 @@ def test_what_a_visit_left_is_said_before_anything_else(
     [
         (["--area", "Alder Bend"], "has no outage statistics"),
         (["--draws", "100"], "not a power of two"),
-        (["--hears", "2"], "it is no share"),
-        (["--pump-age", "nan"], "it is no number"),
+        (["--hears", "2"], "it is not a share"),
+        (["--pump-age", "nan"], "it is not a number"),
         (["--acts-after", "0"], "not above zero"),
         (["--seed", "-1"], "below zero"),
     ],

@@ -61,5 +61,5 @@ def test_what_has_to_come_together_in_words(found: YearlyChance) -> None:
     assert cut_set_rows(found) == [
         ("The float or switch sticks + nobody hears the alarm", "10 %"),
         ("There is no mains power + the battery of the alarm is dead", "< 1 %"),
-        ("The storm brings more than the pump in order can carry", "2 %"),
+        ("The storm brings more than the working pump can carry", "2 %"),
     ]  # 4 in 10 000 is not told at all

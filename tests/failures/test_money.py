@@ -183,7 +183,7 @@ def test_own_figures_go_before_invented_ones(clay: Home) -> None:
         ({"flood": "12 apples"}, "no amount of money"),
         ({"flood": -1}, "no amount of money"),
         ({"flood": True}, "no amount of money"),
-        ({"currency": "dollars"}, "no code of a currency"),
+        ({"currency": "dollars"}, "not a currency code"),
         ({"price_year": "2026"}, "no year of prices"),
         ({"loss": "guess"}, "is not a choice"),
         ({"loss": "egm0401"}, "give costs.structure_value"),

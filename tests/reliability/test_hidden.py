@@ -86,7 +86,7 @@ def test_what_cannot_be_is_refused() -> None:
         hidden.mean_unavailability_missed(0.1, 0.0, 1.0)
     with pytest.raises(RangeError, match="rate: it is below zero"):
         hidden.mean_unavailability_missed(-0.1, 1.0, 1.0)
-    with pytest.raises(RangeError, match="finds: it is no share"):
+    with pytest.raises(RangeError, match="finds: it is not a share"):
         hidden.mean_unavailability_missed(0.1, 1.0, 1.2)
 
 

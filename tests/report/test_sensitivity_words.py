@@ -47,7 +47,7 @@ def test_what_is_measured_is_never_asked_for_again(
 ) -> None:
     basis = {row.key: row.basis for row in answer.assumptions}
     assert Basis.MEASURED in basis.values()
-    basis[SOIL] = Basis.UNKNOWN  # the one thing drawn that is no quantity
+    basis[SOIL] = Basis.UNKNOWN  # the one thing drawn that is not a quantity
     assert all(basis[one.key] is not Basis.MEASURED for one in found)
 
 

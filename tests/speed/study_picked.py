@@ -37,7 +37,7 @@ SEEDS = range(1, 9)
 
 
 def apart(few: Assessment, many: Assessment) -> list[float]:
-    """Logarithm of the ratio of what is told of the headline storm; NaN where it is no number."""
+    """Logarithm of the ratio of what is told of the headline storm; NaN for none."""
     one, other = few.headline_storm, many.headline_storm
     pairs = [(getattr(one.worst_stop.to_floor_s, name), getattr(other.worst_stop.to_floor_s, name))
              for name in ("low", "median", "high")]  # fmt: skip

@@ -1,4 +1,4 @@
-"""The pit with its pump in order, and both vessels once it has stopped, from the method notebook.
+"""The pit with its pump working, and both vessels once it has stopped, from the method notebook.
 
 The pump's cycles are followed from event to event in closed form (section 5). Pit and footing after
 a stop (sections 4 and 6) are integrated as one linear system in continuous time, the reservoirs of
@@ -83,7 +83,7 @@ def to_next_event(
 
 
 def run_pit(pit: Pit, to_pit_m3_s: Sequence[float], step_s: float) -> PitRun:
-    """Follow the pit through a storm with its pump in order."""
+    """Follow the pit through a storm with its pump working."""
     run, level, pump = PitRun(), pit.off_m, False
     lag = max(round(RETURN_LAG_S / step_s), 1)
     left_m3 = [0.0] * (len(to_pit_m3_s) + lag)

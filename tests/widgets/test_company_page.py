@@ -31,7 +31,7 @@ ROWS = (
 
 @pytest.fixture(scope="module")
 def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """A table of three homes, its run, and a file that is no table of homes."""
+    """A table of three homes, its run, and a file that is not a table of homes."""
     folder = tmp_path_factory.mktemp("company")
     (folder / "homes.csv").write_text(HEAD + ROWS, "utf-8")
     usual = depths(folder)

@@ -41,7 +41,7 @@ def _ask(
 ) -> tuple[pd.DataFrame | None, dict[str, Any]]:
     """Ask ACIS; None where it has no data, which it says as an error with status 200."""
     try:
-        with np.errstate(invalid="raise"):  # a number that is no time, turned into one
+        with np.errstate(invalid="raise"):  # a number that is not a time, turned into one
             return network.keep_trying(call, what)
     except requests.HTTPError as error:
         if "no data" in str(error).lower():
