@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Callable, Iterator
 from dataclasses import replace
 from pathlib import Path
 
@@ -12,7 +13,9 @@ import pytest
 from riskkit.cli.main import main
 from riskkit.rainfall.readers.plain import write_rain
 from riskkit.rainfall.readers.record import read_rain
-from riskkit.storm.pulses import simulate
+from riskkit.seasons.check import SeasonCheck, check_seasons
+from riskkit.seasons.fit import GaugedRecord, fit_storms
+from riskkit.storm.pulses import StormSeasons, simulate
 from riskkit.storm.synthetic import synthetic_seasons
 
 
@@ -21,6 +24,30 @@ def record(tmp_path_factory: pytest.TempPathFactory) -> Path:
     path = tmp_path_factory.mktemp("season") / "town.csv"
     write_rain(simulate(synthetic_seasons(), 12, 1991, np.random.default_rng(6)), path)
     return path
+
+
+@pytest.fixture(scope="module", autouse=True)
+def fitted_once() -> Iterator[None]:
+    """A record is fitted and checked once, under whichever name it is read."""
+    found: dict[bytes, StormSeasons] = {}
+    checked: dict[bytes, SeasonCheck] = {}
+
+    def fitted(sight: GaugedRecord, tell: Callable[[str], None]) -> StormSeasons:
+        key = sight.record.depth_mm.tobytes()
+        if key not in found:
+            found[key] = fit_storms(sight, tell)
+        return found[key]
+
+    def of(seasons: StormSeasons, sight: GaugedRecord, tell: Callable[[str], None]) -> SeasonCheck:
+        key = sight.record.depth_mm.tobytes()
+        if key not in checked:
+            checked[key] = check_seasons(seasons, sight, tell)
+        return checked[key]
+
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr("riskkit.seasons.fit.fit_storms", fitted)
+        patch.setattr("riskkit.seasons.check.check_seasons", of)
+        yield
 
 
 def test_it_writes_a_record_that_can_be_read(

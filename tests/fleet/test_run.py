@@ -158,29 +158,32 @@ def test_a_run_that_refuses_every_row_leaves_nothing_behind(
     table, run = str(company(tmp_path)), tmp_path / "run"
     before = sorted(tmp_path.iterdir())
     for more, words in (
-        ([], "every row is refused, the first, row 2: rain: no rain record"),
+        (["--workers", "0"], "every row is refused, the first, row 2: rain: no rain record"),
         (["--workers", "-1"], "--workers: -1 are fewer than none"),
-        (["--part-size", "0"], "--part-size: 0 rows"),
+        (["--workers", "0", "--part-size", "0"], "--part-size: 0 rows"),
     ):
         assert main(["fleet", "run", table, "--out", str(run), "--draws", "16", *more]) == 2
         out, said = capsys.readouterr()
         assert words in said and said.count("\n") == 1 and out == ""
         assert sorted(tmp_path.iterdir()) == before
     run.mkdir()  # a folder of somebody, still empty, stays and stays empty
-    assert main(["fleet", "run", table, "--out", str(run), "--draws", "16"]) == 2
+    few = ["--draws", "16", "--workers", "0"]
+    assert main(["fleet", "run", table, "--out", str(run), *few]) == 2
     assert run.is_dir() and not list(run.iterdir())
 
 
 def test_a_run_that_cannot_begin_leaves_nothing_behind(
-    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
 ) -> None:
+    monkeypatch.setattr("riskkit.fleet.cluster._WAIT_S", 0.5)
     table, run = str(company(tmp_path)), tmp_path / "run"
     depth = depths(tmp_path).table
     asked = ["--table", depth, "--scheduler", "tcp://127.0.0.1:1", "--draws", "16"]
     assert main(["fleet", "run", table, "--out", str(run), *asked]) == 2
     assert "no scheduler at" in capsys.readouterr().err and not run.exists()
+    asked = ["--table", depth, "--workers", "0"]
     for wrong in (["--past", "51"], ["--past", "-1"], ["--gauge", "41.2"], ["--gauge", "91,0"]):
-        assert main(["fleet", "run", table, "--out", str(run), "--table", depth, *wrong]) == 2
+        assert main(["fleet", "run", table, "--out", str(run), *asked, *wrong]) == 2
         assert capsys.readouterr().err.count("\n") == 1 and not run.exists()
 
 

@@ -165,7 +165,7 @@ def test_ctrl_c_ends_it_cleanly(tmp_path: Path) -> None:
         preexec_fn=heed_interrupts,
     )  # fmt: skip
     inside = psutil.Process(running.pid)
-    while inside.cpu_times().user < 9.0:  # in the midst of it, also on a busy machine
+    while inside.cpu_times().user < 5.0:  # in the midst of it, also on a busy machine
         assert running.poll() is None
         time.sleep(0.1)
     running.send_signal(signal.SIGINT)

@@ -19,7 +19,7 @@ __all__ = ["answered_once", "rain_read_once"]  # fixtures of all tests of this f
 @pytest.fixture(autouse=True)
 def fewer_draws(monkeypatch: pytest.MonkeyPatch) -> None:
     """What the pages show hangs on no number of draws; more than at first there must be."""
-    monkeypatch.setattr(state, "Settings", lambda: Settings(n_draws=128))
+    monkeypatch.setattr(state, "Settings", lambda: Settings(n_draws=64))
 
 
 @pytest.fixture(autouse=True)
