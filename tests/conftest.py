@@ -15,9 +15,12 @@ from typing import TYPE_CHECKING
 import pytest
 from browsers import BROWSER_ARGUMENTS, MISSING, NEEDED, BrowserError, find_browser
 from hypothesis import HealthCheck, settings
+from kept_rain import depths_fitted_once
 
 from riskkit.report.checks import ORIGINS, checks_markdown
 from riskkit.tables import load_sources, load_table
+
+__all__ = ["depths_fitted_once"]  # a fixture of all tests
 
 if TYPE_CHECKING:
     from playwright.sync_api import Browser
@@ -32,8 +35,10 @@ STAGES = ("rain", "storm", "inflow", "pit", "pump", "reliability", "risk", "comp
 CHECKS = ROOT / "riskkit" / "tables" / "checks.csv"
 # folders and files whose tests answer for whole homes, start programs, or look at all of the code
 WHOLE_HOMES = (
-    "evidence", "failures", "fleet", "gauge", "golden", "notebooks", "replay", "report", "widgets",
-    "test_house.py", "test_limits.py", "test_wheel.py",
+    "evidence", "failures", "fleet", "gauge", "golden", "notebooks", "replay", "report", "twin",
+    "widgets", "rainfall/sources/test_finder.py", "risk/test_seasons.py",
+    "risk/test_storms_to_run.py", "test_bad_input.py", "test_browsers.py", "test_compiled.py",
+    "test_house.py", "test_limits.py", "test_saving.py", "test_season.py", "test_wheel.py",
 )  # fmt: skip
 CHECKS_README = ROOT / "tests" / "published" / "README.md"
 
