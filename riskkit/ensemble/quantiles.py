@@ -27,7 +27,7 @@ _Z975 = 1.959964  # standard normal score of 97.5 %
 
 @dataclass(frozen=True)
 class Points:
-    """Three points of a spread.
+    """The 10 %, 50 % and 90 % points of a distribution.
 
     Parameters
     ----------
@@ -83,9 +83,9 @@ def mean_range(per_draw: FloatArray) -> MeanRange:
 
 @dataclass(frozen=True, repr=False)
 class Outcome(Points):
-    """What many draws say about one number; infinite stands for 'never'.
+    """Distribution of one number over the draws; infinite stands for 'never'.
 
-    The points of all draws never get better with a greater storm, but they jump to infinity where
+    The points of all draws never get better with a larger storm, but they jump to infinity where
     'never' passes a tenth, a half or nine tenths. Those of the finite draws move smoothly over the
     whole range of that share, and with it they say the same: how likely, and if so, how much.
 
@@ -155,10 +155,10 @@ def outcome(draws: FloatArray) -> Outcome:
 
 @dataclass(frozen=True)
 class FloorDepth:
-    """How deep water stands on the floor: in all draws, and in those in which it does.
+    """Depth of water on the floor: in all draws, and in those with water.
 
-    The points of all draws never fall with a greater storm. Those of the wet draws may, for the
-    draws that a greater storm adds are wet by little.
+    The points of all draws never fall with a larger storm. Those of the wet draws may, for the
+    draws that a larger storm adds are wet by little.
 
     Parameters
     ----------

@@ -74,7 +74,7 @@ _SAID = {
 
 @dataclass(frozen=True)
 class Circumstances:
-    """What a household and its company know beyond the home file; None where nobody knows.
+    """Circumstances known beyond the home file, of household and company; None for unknown.
 
     Parameters
     ----------

@@ -111,7 +111,7 @@ def chance(
     pattern: Pattern = Pattern.ALTERNATING_BLOCK,
     progress: Callable[[str], None] | None = None,
 ) -> YearlyChance:
-    """Answer how likely water on the floor is in a year, and by what.
+    """Work out the chance of water on the floor in a year, and its causes.
 
     Parameters
     ----------

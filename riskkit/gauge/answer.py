@@ -97,7 +97,7 @@ class Fitted:
 
 @dataclass(frozen=True, eq=False, repr=False)
 class LogAnalysis(ShownInNotebook):
-    """What a log tells.
+    """Results of the analysis of a pump log.
 
     Parameters
     ----------

@@ -53,7 +53,7 @@ class ObservationAlone:
 
 @dataclass(frozen=True)
 class ObservationsEffect:
-    """What the observations of a home did to its answer.
+    """How the observations of a home changed its answer.
 
     Parameters
     ----------
@@ -78,7 +78,7 @@ def next_observations(
     *,
     progress: Callable[[str], None] | None = None,
 ) -> tuple[UsefulObservation, ...]:
-    """Tell what each observation not yet made at a home would narrow, the best for its time first.
+    """Estimate by how much each observation not yet made would narrow the answer, the best first.
 
     Parameters
     ----------
@@ -109,7 +109,7 @@ def observations_effect(
     answer: Assessment, rain: DesignRain | None = None, *,
     progress: Callable[[str], None] | None = None,
 ) -> ObservationsEffect:  # fmt: skip
-    """Tell what the observations of a home did to its answer, together and each alone.
+    """Work out how the observations of a home changed its answer, together and each alone.
 
     Parameters
     ----------

@@ -192,7 +192,7 @@ def rank_remedies(
     pattern: Pattern = Pattern.ALTERNATING_BLOCK,
     progress: Callable[[str], None] | None = None,
 ) -> Ranking:
-    """Try what may help a home, and put it in the order of the water that it keeps off the floor.
+    """Try remedies for a home, and rank them by the chance of water on the floor that they avoid.
 
     Parameters
     ----------

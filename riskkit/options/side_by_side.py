@@ -202,7 +202,7 @@ def of_years(replay: Replay) -> dict[str, FloatArray]:
 
 
 def side_by_side(replays: Mapping[str, Replay]) -> SideBySide:
-    """Set years side by side, and tell each apart from the first where that can be told.
+    """Compare replays with the first of them, and say which differences are clear.
 
     Parameters
     ----------
@@ -314,7 +314,7 @@ def ranked_by_floods(replays: Mapping[str, Replay]) -> dict[str, Replay]:
 
 
 def two_periods(replay: Replay, parted_at: int | None = None) -> dict[str, Replay]:
-    """Part the years of a replay in two, at the first of January of a year.
+    """Divide the years of a replay in two, at the first of January of a year.
 
     Parameters
     ----------

@@ -185,9 +185,9 @@ class FloorDepth(Form):
     share: Share
     """Of the draws with water on the floor by then."""
     if_any: Points | None
-    """Depth in those draws; null where there is none. It may fall with a greater storm."""
+    """Depth in those draws; null where there is none. It may fall with a larger storm."""
     of_all: Points
-    """Depth in all draws, 0 where there is none; it never falls with a greater storm."""
+    """Depth in all draws, 0 where there is none; it never falls with a larger storm."""
 
 
 class OtherDraws(Form):

@@ -256,7 +256,7 @@ def soon_words(time: Outcome, after: str) -> str:
 
 
 def chance_and_time(time: Outcome) -> str:
-    """Say how likely water reaches the floor, and how soon; never better for a greater storm.
+    """Say how likely water reaches the floor, and how soon; never better for a larger storm.
 
     Parameters
     ----------

@@ -68,7 +68,7 @@ def visit_groups(
                 _text("visit.who", "who is there", "Role or initials."),
                 {
                     "key": ALL_WELL,
-                    "label": "I looked at every check below, and all is in order",
+                    "label": "I made every check below, and all is well",
                     "kind": "act",
                     "help": "Says yes to each check that is not answered yet, but not to work: "
                     f"{_work()}.",

@@ -177,7 +177,10 @@ def years_blocks(
         },
         *([{"title": "The ground", "blocks": ground}] if ground else []),
         {"title": "A year, and changes", "blocks": table_blocks(year)},
-        *({"title": "Beside design storms", "blocks": table_blocks(table)} for table in against),
+        *(
+            {"title": "Compared with design storms", "blocks": table_blocks(table)}
+            for table in against
+        ),
     ]
     if beside:
         tabs.insert(0, {"title": "Side by side", "blocks": beside})

@@ -46,10 +46,10 @@ def generated_rain(
     *,
     tell: Callable[[str], None] = lambda _: None,
 ) -> DesignRain:
-    """Put generated years in the place of the record, fitted to it month by month.
+    """Replace the record by generated years, fitted to it month by month.
 
-    Temperatures are those of whole years of the record, drawn by chance: cold and rain of a day
-    have nothing to do with each other then, which sets the share of snow a little wrong.
+    Temperatures are those of whole years of the record in random order, independent of the rain, so
+    the share of snow is slightly wrong.
 
     Parameters
     ----------

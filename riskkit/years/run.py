@@ -110,7 +110,7 @@ def replay(
     """Run the years of the rain record of a home through its ground, its pit and its pump.
 
     The first two years run twice, for nobody knows what the ground held when the record began.
-    Gaps count as dry and are told by month.
+    Gaps count as dry and are reported by month.
 
     Parameters
     ----------

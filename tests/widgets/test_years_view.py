@@ -103,7 +103,7 @@ def test_a_home_is_shown_by_its_months_first(folder: Path) -> None:
     assert season_line(study.season) in texts
     tabs = page.sheet.blocks[kinds.index("tabs")]["tabs"]
     assert [tab["title"] for tab in tabs] == [
-        "Months", "Storms", "The ground", "A year, and changes", "Beside design storms",
+        "Months", "Storms", "The ground", "A year, and changes", "Compared with design storms",
         "The rain record", "How often such rain",
     ]  # fmt: skip
     assert tabs[0]["blocks"][0]["svg"] == page.years.charts[UnitSystem.US]

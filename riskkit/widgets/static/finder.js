@@ -31,7 +31,7 @@ function render({ model, el }) {
     stop.hidden = view.busy === "";
     write(need, view.place ? "" : "Write latitude and longitude of the home first: under Place and rain, seldom known.");
     write(status, view.busy ? `${sentenceCase(view.busy)} …` : view.done
-      || (view.rows && !view.rows.length ? "No public record is that near; look farther." : ""));
+      || (view.rows && !view.rows.length ? "No public record within this distance; search farther." : ""));
     write(wrong, view.trouble);
     remarks.replaceChildren(...view.remarks.map((words) => make("li", {}, words)));
     const key = JSON.stringify([view.rows, view.file, view.record, view.busy !== ""]);

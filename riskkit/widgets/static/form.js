@@ -223,7 +223,7 @@ function render({ model, el }) {
   function placeField(field) {
     const built = valueField({ ...field, unknown: true });
     const input = built.node.querySelector("input");
-    const towns = make("div", { class: "towns", role: "group", "aria-label": "Towns that begin so" });
+    const towns = make("div", { class: "towns", role: "group", "aria-label": "Matching towns" });
     built.node.querySelector(".line").after(towns);
     const letters = () => /[a-z]{3}/i.test(input.value);
     const choose = (town) => { towns.replaceChildren(); input.value = town.text; send(field.key, town.text, { name: town.name }); };

@@ -8,13 +8,13 @@ function render({ model, el }) {
   const home = make("select", { id: "rk-home", onchange: () => tell(model, { kind: "home", name: home.value }) });
   const homeBox = make("div", { class: "pickone" }, make("label", { for: "rk-home" }, "Home"), home);
   const beside = make("select", { id: "rk-beside", onchange: () => tell(model, { kind: "beside", name: beside.value }) });
-  const besideBox = make("div", { class: "pickone" }, make("label", { for: "rk-beside" }, "Set its years beside"), beside);
+  const besideBox = make("div", { class: "pickone" }, make("label", { for: "rk-beside" }, "Compare its years with"), beside);
   const log = make("select", { id: "rk-log", onchange: () => tell(model, { kind: "log", name: log.value }) });
   const logBox = make("div", { class: "pickone" }, make("label", { for: "rk-log" }, "A log of its pump"), log);
   const enter = make("button", { type: "button", onclick: () => tell(model, { kind: "enter" }) }, "Enter it into the home file");
   const [record, recordBox] = pick("record", "Rain record");
-  const [table, tableBox] = pick("table", "Official table beside it");
-  const [neighbour, neighbourBox] = pick("neighbour", "Record of a gauge near by");
+  const [table, tableBox] = pick("table", "Official table to compare with");
+  const [neighbour, neighbourBox] = pick("neighbour", "Record of a nearby gauge");
   const units = ["us", "metric"].map((system) => make("button", { type: "button", class: "toggle",
     "aria-pressed": "false", "data-units": system, onclick: () => tell(model, { kind: "units", system }) },
     system === "us" ? "US units" : "metric"));

@@ -144,7 +144,7 @@ def test_a_record_that_comes_is_noticed_and_a_failing_one_is_said_first(
     choice.select_option(name)
     expect(page.locator(".rk-sheet .lead.wrong")).to_contain_text("checks fail: share of the world")
     expect(page.get_by_role("table").first).to_have_accessible_name("Quality of the record")
-    neighbour = page.get_by_label("Record of a gauge near by")
+    neighbour = page.get_by_label("Record of a nearby gauge")
     expect(neighbour.locator("option", has_text=name)).to_have_count(0)
     desk.nothing_serious()
     desk.fits()
