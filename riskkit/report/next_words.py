@@ -143,7 +143,7 @@ def next_lines(
     lines += [f"Note: {words}" for words in remark_lines(answer)]
     steps = next_steps(answer.useful_observations, system)
     if steps:
-        lines.append("To look at next; what narrows most for each minute that it takes is first:")
+        lines.append("What to observe next, in order of the narrowing for each minute of work:")
     else:
         lines.append(NOTHING_LEFT)
     for number, (words, warned) in enumerate(steps, 1):
@@ -212,7 +212,7 @@ def narrowing_words(narrowing: float) -> str:
     """
     if narrowing <= -_LEAST:
         wider = percent_words(-narrowing)
-        return f"the spread is {wider} wider, for what was seen is not what was to be expected"
+        return f"the spread is {wider} wider, for what was observed was not expected"
     if narrowing < _LEAST:
         return "the spread stays as it was"
     return f"the spread is {percent_words(narrowing)} narrower"

@@ -40,7 +40,7 @@ __all__ = [
 ]
 
 PAIRS_TITLE = "Two together that do more than one"
-_PAYS_BACK = "pays back by the mean (two standard errors), and in how many variants"
+_PAYS_BACK = "payback, mean (± two standard errors), and share of variants that pay back"
 SETS_HEAD = ("Together", "chance in a year, mean of all variants", "cost", _PAYS_BACK)
 _BETTER = 0.1  # of the chance, by which a pair is worth saying beside the best alone (judgement)
 _AS_A_THING = {  # what holds a lesser remedy, and that
@@ -326,7 +326,7 @@ def _payback(cost_benefit: CostBenefit, currency: str) -> str:
 
 def _mean_payback(cost_benefit: CostBenefit, currency: str) -> str:
     if cost_benefit.is_within_error:
-        return "neither pays nor fails: its gain is within its error"
+        return "undecided: its saving is within its error"
     if not cost_benefit.cost.once:
         left = cost_benefit.mean_saved - cost_benefit.cost.per_yr
         amount = f"{significant(abs(left), 2)} {currency} a year"
@@ -428,9 +428,9 @@ def tried_with(found: Ranking) -> str:
         One sentence.
     """
     return (
-        f"Tried with {found.n_tried} simulated variants of this home, picked out of "
-        f"{found.now.per_yr_by_draw.size} to stand for all; the chance of today is that of all, "
-        "and what remedies do to it is told in proportion."
+        f"Tried with {found.n_tried} simulated variants of this home, picked to represent all "
+        f"{found.now.per_yr_by_draw.size}; the present chance is that of all, and the effect of "
+        "remedies is scaled to it."
     )
 
 

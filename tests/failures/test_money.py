@@ -245,7 +245,7 @@ def test_what_is_said_of_money(clay: Home, ranked: Ranking) -> None:
         amount = r"about \S+ USD a year"
         assert re.fullmatch(
             f"(yes, saves {amount} more than it costs|no, costs {amount} more than it saves"
-            "|neither pays nor fails: its gain is within its error)"
+            "|undecided: its saving is within its error)"
             r"; in [a-z ]*\d+ %",
             cell,
         )

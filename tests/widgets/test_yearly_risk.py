@@ -19,8 +19,8 @@ US = UnitSystem.US
 
 
 TRIED = (
-    "Tried with 64 simulated variants of this home, picked out of 256 to stand for all; the chance "
-    "of today is that of all, and what remedies do to it is told in proportion."
+    "Tried with 64 simulated variants of this home, picked to represent all 256; the present "
+    "chance is that of all, and the effect of remedies is scaled to it."
 )
 
 
