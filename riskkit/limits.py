@@ -14,6 +14,9 @@ HOME_LEVELS = 12
 HOME_VISITS = 500
 """Visits of one home, and observations of it."""
 
+MOST_MONEY = 1e9
+"""A price, a budget or the value of a house, in whichever currency; a house costs some 1e8 yen."""
+
 TABLE_BYTES = 400_000_000
 """Bytes of a table of rain, temperatures or levels, unpacked, and of an answer of an archive."""
 TABLE_DENSITY = 100

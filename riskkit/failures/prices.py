@@ -6,7 +6,7 @@ from dataclasses import dataclass, fields
 
 from riskkit.errors import InputError, need_type
 from riskkit.records import need
-from riskkit.records.arguments import need_number
+from riskkit.records.arguments import need_money
 from riskkit.tables import load_table
 
 __all__ = ["Prices"]
@@ -42,8 +42,7 @@ class Prices:
         for key in self.names():
             value = getattr(self, key)
             if value is not None:
-                right = "give an amount of money"
-                need_number(value, key, right, least=0.0)
+                need_money(value, key, 150)
         if self.currency != "USD" and self.invented:
             what = f"there is no invented figure for {', '.join(self.invented)} in {self.currency}"
             raise InputError("currency", what, "give all prices, or none")

@@ -23,6 +23,7 @@ from pydantic_core import PydanticCustomError
 
 from riskkit.errors import InputError
 from riskkit.home._refused import problem_of
+from riskkit.limits import MOST_MONEY
 from riskkit.quantities.climate import Climate, read_climate
 from riskkit.quantities.components import NONE, absent_words, component_of, says_none
 from riskkit.quantities.quantity import UNKNOWN, Quantity, examples, read_quantity, shown
@@ -34,7 +35,6 @@ MOST_BYTES_OF_NAME = 255  # on nearly every disk
 _MOST_LETTERS_OF_PATH = 1000
 _MOST_PAIRS = 200
 _LEAST_STEP = 1e-6  # of the largest value that can be
-_MOST_MONEY = 1e9
 _FIRST_YEAR, _LAST_YEAR = 1950, 2100
 _SHOWN = {"m": "ft", "m3": "gal", "m3/s": "gpm"}
 
@@ -239,7 +239,10 @@ def amount_field(key: str, words: str) -> Any:
             raise field_error(
                 InputError(key, f"{shown(written)} is no amount of money", right)
             ) from None
-        if not 0 <= amount <= _MOST_MONEY:
+        if amount > MOST_MONEY:
+            what = f"{shown(written)} is more than {MOST_MONEY:,.0f}"
+            raise field_error(InputError(key, what, right))
+        if not amount >= 0:  # below it, or not a number
             raise field_error(InputError(key, f"{shown(written)} is no amount of money", right))
         return amount
 

@@ -31,7 +31,7 @@ from riskkit.options.sets import RemedySet, RemedySets, best_set, pairs_of
 from riskkit.options.ties import ratio_to
 from riskkit.options.trials import Trials, Tried, all_tried
 from riskkit.records import DepthDurationFrequency, FloatArray, IntArray, RainRecord
-from riskkit.records.arguments import need_draws, need_if_given, need_number
+from riskkit.records.arguments import need_draws, need_if_given, need_money
 from riskkit.records.shown import ShownInNotebook
 from riskkit.reliability.loss import LossFamily
 from riskkit.risk.clock import Clock
@@ -239,7 +239,7 @@ def rank_remedies(
     need_if_given(prices, Prices, "prices", "write Prices(visit=150)")
     need_type(pattern, Pattern, "pattern", "give one of Pattern, such as Pattern.HUFF_2")
     if budget is not None:
-        need_number(budget, "budget", "give an amount of money, such as 3000", least=0.0)
+        need_money(budget, "budget", 3000)
     home, circumstances = home_as_seen(home), circumstances_of(home, circumstances)
     place, tell = rain_of(home, rain, seed), progress or (lambda _: None)
     listed = _home_file_changes() if changes is None else listed_changes(changes)

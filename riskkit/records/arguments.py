@@ -8,8 +8,9 @@ from numbers import Integral, Real
 from typing import Any
 
 from riskkit.errors import InputError, RangeError, need_type
+from riskkit.limits import MOST_MONEY
 
-__all__ = ["need_draws", "need_if_given", "need_number", "need_numbers", "need_seed"]
+__all__ = ["need_draws", "need_if_given", "need_money", "need_number", "need_numbers", "need_seed"]
 
 
 def need_number(
@@ -41,6 +42,27 @@ def need_number(
         raise RangeError(where, "it is not a number", right)
     if not math.isfinite(number) or not least <= number <= most:
         raise RangeError(where, f"{number:g} cannot be", right)
+
+
+def need_money(value: object, where: str, usual: int) -> None:
+    """Refuse what is no amount of money, or more than anybody means.
+
+    Parameters
+    ----------
+    value : object
+        What was given [money].
+    where : str
+        The argument.
+    usual : int
+        An amount that would be right [money].
+
+    Raises
+    ------
+    InputError
+        Where it is not a number, and RangeError where it is below zero or above the limit.
+    """
+    right = f"give an amount of money from 0 to {MOST_MONEY:,.0f}, such as {usual}"
+    need_number(value, where, right, least=0.0, most=MOST_MONEY)
 
 
 def need_numbers(values: object, where: str, right: str, *, endless: bool = False) -> None:
