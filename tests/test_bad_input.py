@@ -690,3 +690,17 @@ def test_check_lists_faults_one_per_line(
     home.write_text('[pit]\ndepth = "24"\ndiameter = "x"\n')
     assert main(["check", str(home)]) == 2
     assert len(capsys.readouterr().out.splitlines()) == 2
+
+
+@pytest.mark.parametrize("command", ["assess", "remedies", "ground", "replay"])
+def test_a_home_without_rain_is_named(
+    command: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    home = tmp_path / "mill.toml"
+    home.write_text('[pit]\ndepth = "24 in"\n', "utf-8")
+    said = run([command, str(home)], capsys, "no rain record and no official table is given")
+    assert said.startswith("riskkit: mill.toml, rain: ")
+    (tmp_path / "rain.csv").write_bytes(b"")
+    home.write_text('[rain]\nrecord = "rain.csv"\n[pit]\ndepth = "24 in"\n', "utf-8")
+    said = run([command, str(home)], capsys, "it is empty")
+    assert said.startswith("riskkit: mill.toml, rain.record, rain.csv: it is empty")

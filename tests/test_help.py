@@ -38,10 +38,18 @@ def test_examples_of_the_help_can_be_typed(
         ("assess home.toml --draws many", "--draws: 'many' is not a whole number"),
         ("assess home.toml --draws 64.5", "--draws: '64.5' is not a whole number"),
         ("interval home.toml --hears half", "--hears: 'half' is not a number"),
+        (
+            "schema nonsense",
+            "'nonsense' is not a choice; the choices are home, keys, answer, replay, replays",
+        ),
+        (
+            "assess home.toml --units miles",
+            "--units: 'miles' is not a choice; the choices are us, metric",
+        ),
         ("app --port eighty", "--port: 'eighty' is not a whole number"),
     ],
 )
-def test_what_is_no_number_is_refused_in_plain_words(
+def test_what_cannot_be_is_refused_in_plain_words(
     typed: str, told: str, capsys: pytest.CaptureFixture[str]
 ) -> None:
     with pytest.raises(SystemExit) as ended:
@@ -49,6 +57,21 @@ def test_what_is_no_number_is_refused_in_plain_words(
     assert ended.value.code == 2
     command = typed.split()[0]
     assert capsys.readouterr().err == f"riskkit: {told}; see riskkit {command} --help.\n"
+
+
+@pytest.mark.parametrize("typed", ["bogus", "bogus home.toml --json", "fleet bogus"])
+def test_a_command_that_there_is_not_is_refused_with_those_there_are(
+    typed: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    with pytest.raises(SystemExit) as ended:
+        main(typed.split())
+    assert ended.value.code == 2
+    said = capsys.readouterr().err
+    assert said.startswith("riskkit: 'bogus': there is no such command; the commands are ")
+    known = ["run", "rank"] if typed.startswith("fleet") else ["assess", "remedies", "app"]
+    listed = said.partition("the commands are ")[2].split(";")[0].split(", ")
+    assert set(known) <= set(listed)
+    assert said.count("\n") == 1
 
 
 def completed(line: str, told: Path) -> list[str]:

@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from riskkit.records import Series
 
 _PATTERNS = {
-    "nested": "ALTERNATING_BLOCK",
+    "alternating-block": "ALTERNATING_BLOCK",
     "type-i": "NRCS_I",
     "type-ia": "NRCS_IA",
     "type-ii": "NRCS_II",
@@ -94,8 +94,9 @@ def add_climate(parser: argparse.ArgumentParser) -> None:
 
 def add_pattern(parser: argparse.ArgumentParser) -> None:
     """Add the shape of the storms."""
-    parser.add_argument("--pattern", choices=sorted(_PATTERNS), default="nested", metavar="SHAPE",
-                        help="temporal pattern of the design storms (default nested): "
+    parser.add_argument("--pattern", choices=list(_PATTERNS), default="alternating-block",
+                        metavar="SHAPE",
+                        help="temporal pattern of the design storms (default alternating-block): "
                         f"{', '.join(_PATTERNS)}"
                         )  # fmt: skip
 

@@ -9,7 +9,8 @@ import argparse
 import gc
 import os
 import sys
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from pathlib import Path
 from typing import Any, NoReturn
 
 from riskkit.cli._command import Command
@@ -29,6 +30,17 @@ class _OneLine(argparse.ArgumentParser):
         super().__init__(*arguments, **options)
         self.register("type", int, _whole_number)
         self.register("type", float, _number)
+
+    def _check_value(self, action: argparse.Action, value: Any) -> None:
+        if action.choices is None or value in action.choices:
+            return
+        shown, known = f"{value!r:.60}", ", ".join(map(str, action.choices))
+        if isinstance(action.choices, Mapping):  # the commands, each with its own parser
+            what = f"{shown}: there is no such command; the commands are {known}"
+            raise argparse.ArgumentError(None, what)
+        named = action if action.option_strings else None
+        what = f"{shown} is not a choice; the choices are {known}"
+        raise argparse.ArgumentError(named, what)
 
     def error(self, message: str) -> NoReturn:
         text = message.removeprefix("argument ")
@@ -197,6 +209,9 @@ def _on_the_line(where: str, options: argparse.Namespace) -> str:
         file = getattr(options, name, None)
         if file is not None and (where == str(file) or where.startswith(f"{file}, ")):
             return f"--{name.replace('_', '-')}, {where}"
+    home = getattr(options, "home", None)
+    if where == "rain" and isinstance(home, Path):  # a section that is not in the home file
+        return f"{home.name}, {where}"
     return where
 
 
