@@ -150,6 +150,17 @@ def test_each_draw_counts_with_its_worst_storm_of_its_return_period_or_commoner(
         "to_alarm_s": np.array([[2.0, 3.0], [1.0, 4.0]]),
         "at_joint": np.array([[1, 0], [0, 1]]),
     }
+    # of a pump dead before: from the rain to the floor, to the alarm, and from there to the floor
+    short |= {
+        "dead_from_rain_s": np.array([[9.0, 8.0], [9.0, 3.0]]),
+        "dead_to_alarm_s": np.array([[1.0, 2.0], [1.0, 1.0]]),
+        "dead_to_floor_s": np.array([[8.0, 6.0], [8.0, 2.0]]),
+    }  # fmt: skip
+    day |= {
+        "dead_from_rain_s": np.array([[7.0, 9.0], [6.0, 5.0]]),
+        "dead_to_alarm_s": np.array([[4.0, 5.0], [5.0, 4.0]]),
+        "dead_to_floor_s": np.array([[3.0, 4.0], [1.0, 1.0]]),
+    }  # fmt: skip
     found = pooled([StormRuns(**short), StormRuns(**day)], 1)
     for name in (
         "peak_m3_s", "peak_use", "alarms", "floods", "highest_level_m", "starts_per_hour",
@@ -157,9 +168,12 @@ def test_each_draw_counts_with_its_worst_storm_of_its_return_period_or_commoner(
     ):  # fmt: skip
         # worst of both durations: (4, 8) and (3, 7); of the rarer storm never less than before
         assert getattr(found, name).tolist() == [[4.0, 8.0], [4.0, 8.0]], name
-    for name in ("worst_s", "dead_to_alarm_s", "dead_to_floor_s", "dead_from_rain_s"):
-        # the least time is the worst
-        assert getattr(found, name).tolist() == [[1.0, 5.0], [1.0, 3.0]], name
+    # the least time is the worst
+    assert found.worst_s.tolist() == [[1.0, 5.0], [1.0, 3.0]]
+    assert found.dead_from_rain_s.tolist() == [[7.0, 8.0], [6.0, 3.0]]
+    # of the same storms: the day's for the first draw, the short ones for the second
+    assert found.dead_to_alarm_s.tolist() == [[4.0, 2.0], [5.0, 1.0]]
+    assert found.dead_to_floor_s.tolist() == [[3.0, 6.0], [1.0, 2.0]]
     # with the least time to the floor, of 1, 5, 1 and 3 s: the first draw's short storm of the
     # commoner return period twice, the second's day and then its short storm
     assert found.to_alarm_s.tolist() == [[9.0, 3.0], [9.0, 8.0]]

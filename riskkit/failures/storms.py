@@ -33,7 +33,7 @@ from riskkit.reliability.annual import storm_rate_per_yr
 from riskkit.risk.clock import Clock
 from riskkit.risk.critical import StormToRun, day_of
 from riskkit.risk.design_rain import DesignRain
-from riskkit.risk.runs import StormRuns, run_storms
+from riskkit.risk.runs import StormRuns, run_storms, with_worst
 from riskkit.risk.storm_water import StormWater
 from riskkit.risk.time_to_flood import dry_marks_s
 from riskkit.simulate import steady_inflow_of
@@ -362,6 +362,9 @@ def storms_from_runs(
 ) -> HomeStorms:
     """Let each draw count with the duration that is worst for it, and never get better when rarer.
 
+    With a pump that was dead before, the alarm is that of the storm with the least time to the
+    floor.
+
     Parameters
     ----------
     rate_per_yr : (n_storms,) array
@@ -383,8 +386,11 @@ def storms_from_runs(
     judgement : the worst duration of each draw
     """
 
+    def within_week(time_s: FloatArray) -> FloatArray:
+        return np.where(time_s > _WEEK_S, np.inf, time_s)
+
     def least(times: list[FloatArray]) -> FloatArray:
-        worst = np.minimum.reduce([np.where(each > _WEEK_S, np.inf, each) for each in times])
+        worst = np.minimum.reduce([within_week(each) for each in times])
         return np.asarray(np.minimum.accumulate(worst, axis=0))
 
     over, joint, alarms = (
@@ -392,12 +398,14 @@ def storms_from_runs(
         * has_pump
         for name in ("floods", "joint_wet", "alarms")
     )
+    from_rain = [within_week(run.dead_from_rain_s) for run in runs]
+    dead_alarm = [within_week(run.dead_to_alarm_s) for run in runs]
     return HomeStorms(
         rate_per_yr=rate_per_yr,
         overtopped=over,
         at_joint=joint * (1 - over),
-        dead_to_floor_s=least([run.dead_from_rain_s for run in runs]),
-        dead_to_alarm_s=least([run.dead_to_alarm_s for run in runs]),
+        dead_to_floor_s=least(from_rain),
+        dead_to_alarm_s=with_worst(from_rain, dead_alarm, dead_alarm),
         dead_warning_s=least([run.dead_to_floor_s for run in runs]),
         stop_to_floor_s=least([run.worst_s for run in runs]),
         stop_warning_s=least([warning_s(run.to_alarm_s, run.worst_s) for run in runs]),

@@ -22,7 +22,7 @@ from riskkit.risk.time_to_flood import (
 from riskkit.risk.worst_stop import summarise_stops
 from riskkit.simulate import WINDOWS_H, Ground, PitPart, pit_water_m3
 
-__all__ = ["StormRuns", "pooled", "run_storms"]
+__all__ = ["StormRuns", "pooled", "run_storms", "with_worst"]
 
 
 @dataclass(frozen=True)
@@ -93,14 +93,16 @@ _LEAST_IS_WORST = frozenset(
     {
         "worst_s",
         "typical_s",
-        "dead_to_alarm_s",
-        "dead_to_floor_s",
         "dead_from_rain_s",
         "rim_worst_s",
         "joint_worst_s",
     }
 )
-_OF_THE_WORST = ("to_alarm_s", "at_joint")  # come with the stop of the least time to the floor
+# A least time to the floor, the time to the alarm of the same storm, and all that is told of it
+_OF_THE_WORST = (
+    ("worst_s", "to_alarm_s", ("to_alarm_s", "at_joint")),
+    ("dead_from_rain_s", "dead_to_alarm_s", ("dead_to_alarm_s", "dead_to_floor_s")),
+)
 _OF_THE_DAY = frozenset({"typical_s", "depth_m", "pit_water_m3"})
 _AS_THEY_ARE = frozenset({"pit_water_m3"})  # parts of a whole: the worst of each would not add up
 
@@ -200,11 +202,12 @@ def pooled(runs: Sequence[StormRuns], day: int) -> StormRuns:
     Over the durations each figure of each draw is the worst of them. The typical moment and the
     depth are those of the day's storm: the wet part of a short storm is all peak, and twelve hours
     of water are more than it brings. What comes with the worst stop, the time to the alarm and the
-    path of the water, is that of the storm with the least time to the floor: the times of two
-    storms follow on no stop. Over the return periods each other figure is the worst so far, for a
-    home that a 10-year storm floods is not safe in the 25-year one because that happens to soak
-    less into the ground. So none of these of any draw, and none of their percentiles, ever gets
-    better as storms get rarer.
+    path of the water, is that of the storm with the least time to the floor; so are, with a pump
+    that was dead before, the time to the alarm and from there to the floor: the times of two
+    storms never follow one another. Over the return periods each other figure is the worst so far,
+    for a home that a 10-year storm floods is not safe in the 25-year one because that happens to
+    soak less into the ground. So none of these of any draw, and none of their percentiles, ever
+    gets better as storms get rarer.
 
     Parameters
     ----------
@@ -222,7 +225,11 @@ def pooled(runs: Sequence[StormRuns], day: int) -> StormRuns:
     ----------
     judgement : the worst duration of each draw
     """
-    found = {name: _with_worst(runs, name) for name in _OF_THE_WORST}
+    found = {}
+    for floor, alarm, names in _OF_THE_WORST:
+        times = [[getattr(run, name) for run in runs] for name in (floor, alarm)]
+        for name in names:
+            found[name] = with_worst(*times, [getattr(run, name) for run in runs])
     for item in fields(StormRuns):
         if item.name in found:
             continue
@@ -234,18 +241,39 @@ def pooled(runs: Sequence[StormRuns], day: int) -> StormRuns:
     return replace(runs[0], **found)
 
 
-def _with_worst(runs: Sequence[StormRuns], name: str) -> FloatArray:
-    """What comes with the least time to the floor of each draw, in any storm as common or commoner;
-    where the floor is never reached, with the earliest alarm."""
-    least, alarm_s, value = np.full((3, *runs[0].worst_s.shape[1:]), np.inf)
+def with_worst(
+    to_floor_s: Sequence[FloatArray], to_alarm_s: Sequence[FloatArray], told: Sequence[FloatArray]
+) -> FloatArray:
+    """Return of each draw what comes with its least time to the floor, in any storm as common.
+
+    Storms that are commoner count too. Where the floor is never reached the earliest alarm counts.
+
+    Parameters
+    ----------
+    to_floor_s, to_alarm_s : sequences of (n_storms, n_draws) arrays
+        For each duration the times to the floor and to the alarm; rows are return periods,
+        increasing; infinite for never [s].
+    told : sequence of (n_storms, n_draws) arrays
+        What is asked for, of the same storms.
+
+    Returns
+    -------
+    (n_storms, n_draws) array
+        What is asked for of the storm that counts.
+
+    References
+    ----------
+    arithmetic : the values of one storm belong together
+    """
+    least, earliest, value = np.full((3, *told[0].shape[1:]), np.inf)
     rows = []
-    for i in range(runs[0].worst_s.shape[0]):
-        for run in runs:
-            none = np.isinf(run.worst_s[i]) & np.isinf(least)
-            worse = (run.worst_s[i] < least) | (none & (run.to_alarm_s[i] < alarm_s))
-            worse |= none & np.isinf(alarm_s)
-            least = np.where(worse, run.worst_s[i], least)
-            alarm_s = np.where(worse, run.to_alarm_s[i], alarm_s)
-            value = np.where(worse, getattr(run, name)[i], value)
+    for i in range(told[0].shape[0]):
+        for floor_s, alarm_s, each in zip(to_floor_s, to_alarm_s, told, strict=True):
+            none = np.isinf(floor_s[i]) & np.isinf(least)
+            worse = (floor_s[i] < least) | (none & (alarm_s[i] < earliest))
+            worse |= none & np.isinf(earliest)
+            least = np.where(worse, floor_s[i], least)
+            earliest = np.where(worse, alarm_s[i], earliest)
+            value = np.where(worse, each[i], value)
         rows.append(value)
     return np.array(rows)
