@@ -227,9 +227,11 @@ def pooled(runs: Sequence[StormRuns], day: int) -> StormRuns:
     """
     found = {}
     for floor, alarm, names in _OF_THE_WORST:
-        times = [[getattr(run, name) for run in runs] for name in (floor, alarm)]
+        to_floor_s = [getattr(run, floor) for run in runs]
+        to_alarm_s = [getattr(run, alarm) for run in runs]
         for name in names:
-            found[name] = with_worst(*times, [getattr(run, name) for run in runs])
+            told = [getattr(run, name) for run in runs]
+            found[name] = with_worst(to_floor_s, to_alarm_s, told)
     for item in fields(StormRuns):
         if item.name in found:
             continue
@@ -254,12 +256,12 @@ def with_worst(
         For each duration the times to the floor and to the alarm; rows are return periods,
         increasing; infinite for never [s].
     told : sequence of (n_storms, n_draws) arrays
-        What is asked for, of the same storms.
+        What is asked for, of the same storms [any].
 
     Returns
     -------
     (n_storms, n_draws) array
-        What is asked for of the storm that counts.
+        The same of the storm that counts [any].
 
     References
     ----------

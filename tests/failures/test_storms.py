@@ -49,7 +49,7 @@ def test_each_draw_counts_with_its_worst_duration_and_never_gets_better() -> Non
     assert found.at_joint.tolist() == [[0, 1, 0], [0, 1, 0]]
     # by hand: the least of two, more than a week is never, and no later in the rarer storm
     assert found.dead_to_floor_s.tolist() == [[50, 30, NEVER], [40, 30, 60]]
-    # the alarm of the same storm: short, and the rarer short one; long; none, and the rarer short one
+    # the alarm of the same storm: short, then rarer and short; long; none, then rarer and short
     assert found.dead_to_alarm_s.tolist() == [[30, 25, NEVER], [35, 25, 50]]
     assert found.dead_warning_s.tolist() == [[10, 5, NEVER], [5, 5, 10]]
     assert found.stop_to_floor_s.tolist() == [[100, 90, NEVER], [100, 80, 70]]
