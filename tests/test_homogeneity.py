@@ -57,9 +57,9 @@ GIVEN: dict[str, dict[str, Any]] = {
         "first_ah": 100.0, "first_h": 20.0, "second_ah": 60.0, "second_h": 3.0,
     },
     "risk.runs.with_worst": {
-        "to_floor_s": [np.array([[500.0, 90.0]]), np.array([[400.0, 95.0]])],
-        "to_alarm_s": [np.array([[50.0, 30.0]]), np.array([[40.0, 20.0]])],
-        "told": [np.array([[5.0, 3.0]]), np.array([[4.0, 2.0]])],
+        "to_floor_s": np.array([[[500.0, 90.0]], [[400.0, 95.0]]]),
+        "to_alarm_s": np.array([[[50.0, 30.0]], [[40.0, 20.0]]]),
+        "told": np.array([[[5.0, 3.0]], [[4.0, 2.0]]]),
     },
     "risk.time_to_flood.worst_of": {"times_s": np.array([[500.0, 90.0, 700.0]])},
     "storm.space.given_in_the_middle": {"waves": _WAVES, "length_km": np.array([3.0])},
