@@ -9,6 +9,7 @@ from riskkit.quantities.components import Component
 from riskkit.quantities.units import UnitSystem, convert
 from riskkit.report.amounts import grouped
 from riskkit.report.number_words import cases_words
+from riskkit.report.path_words import RARE_JOINT
 from riskkit.report.rows import Table, new_table
 from riskkit.report.stop_words import stopped_words
 from riskkit.report.time_words import chance_words, soon_words
@@ -69,7 +70,7 @@ def alarm_words(answer: Assessment) -> str:
     soon = soon_words(answer.headline_storm.worst_stop.to_alarm_s, "")
     if not answer.state.has(Component.PUMP) or not answer.state.warns or not soon:
         return ""
-    return f"From that stop of the pump to the alarm: {soon}."
+    return f"From the stop of the pump at the worst moment to the alarm: {soon}."
 
 
 def dead_words(answer: Assessment) -> str:
@@ -126,6 +127,9 @@ def paths_words(answer: Assessment) -> str:
     working, worst = answer.headline_storm.pump_working, answer.headline_storm.worst_stop
     rim, joint = (1.0 - one.never_share for one in (worst.to_rim_s, worst.to_joint_s))
     first = f"(first there in {cases_words(worst.joint_first_share, n)})"
+    # water beside the footing does not lift the float in the pit
+    unseen = RARE_JOINT <= working.joint_share > 2 * working.alarm_share
+    silent = ", mostly without an alarm" if unseen and answer.state.warns else ""
     paths = "over the rim of the pit", "where wall and floor meet"
     if not answer.state.has(Component.PUMP):
         return (
@@ -135,7 +139,7 @@ def paths_words(answer: Assessment) -> str:
     return (
         f"With the pump working water comes {paths[0]} in "
         f"{cases_words(1.0 - working.floor_dry_share, n)} "
-        f"cases, {paths[1]} in {cases_words(working.joint_share, n)}; "
+        f"cases, {paths[1]} in {cases_words(working.joint_share, n)}{silent}; "
         f"with {stopped_words(answer.home)} in "
         f"{cases_words(rim, n)} and {cases_words(joint, n)} {first}."
     )

@@ -68,15 +68,15 @@ def told(answer: Assessment) -> Assessment:
         rain_to_floor_s=of_512(5400.0, NEVER, NEVER, 0.6),
         to_rim_s=of_512(600.0, NEVER, NEVER, 0.7),
         to_joint_s=of_512(0.0, NEVER, NEVER, 0.8),
-        floor_dry_share=0.99, joint_share=0.2, joint_first_share=0.1,
+        floor_dry_share=0.99, joint_share=0.2, alarm_share=0.05, joint_first_share=0.1,
         first_day_m3=first, next_days_m3=later,
     )  # fmt: skip
 
 
 def test_the_stop_and_the_alarm(told: Assessment) -> None:
     assert alarm_words(told) == (
-        "From that stop of the pump to the alarm: within about 10 minutes in 1 of 10 cases, about "
-        "30 minutes in half."
+        "From the stop of the pump at the worst moment to the alarm: within about 10 minutes in 1 "
+        "of 10 cases, about 30 minutes in half."
     )
     assert alarm_words(without(told, "switch__alarm", Clock.STOP)) == ""
     assert alarm_words(without(told, "pump__rated_flow", Clock.ALARM)) == ""
@@ -102,9 +102,12 @@ def test_a_pump_dead_before_the_storm(told: Assessment) -> None:
 def test_both_roads_with_the_pump_working_and_stopped(told: Assessment) -> None:
     assert paths_words(told) == (
         "With the pump working water comes over the rim of the pit in 1 of 100 cases, where wall "
-        "and floor meet in 2 of 10; with the pump stopped in 3 of 10 and 2 of 10 (first there in "
-        "1 of 10)."
+        "and floor meet in 2 of 10, mostly without an alarm; with the pump stopped in 3 of 10 and "
+        "2 of 10 (first there in 1 of 10)."
     )
+    # it sounds as often as not, or there is none to sound
+    assert "without an alarm" not in paths_words(changed(told, alarm_share=0.1))
+    assert "without an alarm" not in paths_words(without(told, "switch__alarm", Clock.STOP))
     alone = paths_words(without(told, "pump__rated_flow", Clock.ALARM))
     assert "pump" not in alone
     assert "over the rim of the pit in 3 of 10 cases, where wall and floor meet in 2 of" in alone
