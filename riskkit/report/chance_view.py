@@ -30,6 +30,7 @@ from riskkit.report.ranking_words import (
     budget_lines,
     money_lines,
     no_help_line,
+    order_lines,
     ranking_head,
     ranking_rows,
     ranking_title,
@@ -125,6 +126,8 @@ def print_ranking(found: Ranking, console: Console, system: UnitSystem) -> None:
     print_chance(found.now, console, system)
     rows = ranking_rows(found, system)
     if rows:
+        for line in order_lines(found):
+            console.print(Text(line))
         print_table(console, new_table(ranking_title(found), ranking_head(found), rows))
     for line in (*tie_lines(found, system), no_help_line(found, system)):
         console.print(Text(line))

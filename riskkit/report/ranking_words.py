@@ -30,6 +30,7 @@ __all__ = [
     "no_better_lines",
     "no_better_rows",
     "no_help_line",
+    "order_lines",
     "ranking_head",
     "ranking_rows",
     "ranking_title",
@@ -122,6 +123,27 @@ def ranking_rows(found: Ranking, system: UnitSystem) -> list[tuple[str, ...]]:
         for row in found.rows
         if row.helps
     ]
+
+
+def order_lines(found: Ranking) -> tuple[str, ...]:
+    """Say above the table why a remedy may stand above one that leaves a smaller chance.
+
+    Parameters
+    ----------
+    found : Ranking
+        The remedies.
+
+    Returns
+    -------
+    tuple of str
+        A sentence; none where no two help about equally.
+    """
+    if not found.ties:
+        return ()
+    return (
+        "Remedies that help about equally stand in order of their cost a year; which those are is "
+        "said below the table.",
+    )
 
 
 def tie_lines(found: Ranking, system: UnitSystem) -> tuple[str, ...]:

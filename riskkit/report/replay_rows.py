@@ -185,10 +185,10 @@ def _year(study: YearsStudy, system: UnitSystem) -> Table:
         ("pump starts", range_words(outcome(of_year(months.starts)))),
         ("largest flow of an hour, of what the pump carries",
          f"{range_words(outcome(months.peak_use.max(axis=1) * 100))} %"),
-        ("storms in which the alarm sounds with the pump working",
-         range_words(outcome(of_year(replay.outcomes.alarms)))),
-        ("storms in which water reaches the floor with the pump working",
-         range_words(outcome(of_year(replay.outcomes.floods)))),
+        ("storms in which the alarm sounds with the pump working, mean",
+         _seldom_words(of_year(replay.outcomes.alarms))),
+        ("storms in which water reaches the floor with the pump working, mean",
+         _seldom_words(of_year(replay.outcomes.floods))),
     ]  # fmt: skip
     for one in study.periods:
         if one.what == "pumped_m3":
@@ -203,6 +203,14 @@ def _year(study: YearsStudy, system: UnitSystem) -> Table:
             )
     title = "A year of this home"
     return new_table(title, ("", "a year"), rows, trend_lines(study.trends, system), words=(0, 1))
+
+
+def _seldom_words(per_draw: FloatArray) -> str:
+    """Write the mean and range of what in many variants never occurs: there its median is 0."""
+    words, share = range_words(mean_range(per_draw)), float((per_draw > 0).mean())
+    if share in (0.0, 1.0):
+        return words
+    return f"{words}; occurs in {percent_words(share, per_draw.size)} of variants"
 
 
 def _span(low: str, high: str) -> str:

@@ -62,6 +62,13 @@ def ranked(clay: Home) -> Ranking:
     return rank_remedies(clay, RAIN)
 
 
+def test_what_the_order_rests_on_is_said_above_the_table(ranked: Ranking) -> None:
+    assert ranked.ties
+    said = printed(ranked)
+    assert 0 < said.index("stand in order of their cost a year") < said.index("What helps here")
+    assert said.index("help about equally, so choose") > said.index("What to do")
+
+
 def with_checks(home: Home, **checks: str) -> Home:
     return home.changed(visit=[{"date": "2026-04-14", "checks": checks}])
 

@@ -20,7 +20,7 @@ from riskkit.options.ranking import Ranking
 from riskkit.options.ties import error_of_ratio, tie_groups
 from riskkit.options.trials import Tried
 from riskkit.quantities.units import UnitSystem
-from riskkit.report.ranking_words import tie_lines
+from riskkit.report.ranking_words import order_lines, tie_lines
 from riskkit.risk.clock import Clock
 
 
@@ -130,7 +130,19 @@ def test_what_is_alike_is_said_and_told() -> None:
     assert math.isnan(frame.loc["my own", "better_than_next_se"])
     assert frame["saved_chance_se"].tolist() == pytest.approx([0.0] * 3, abs=1e-12)
     alone = replace(found, rows=tuple(rows[:2]))
-    assert tie_lines(alone, UnitSystem.US) == ()
+    assert tie_lines(alone, UnitSystem.US) == order_lines(alone) == ()
+
+
+def test_above_the_table_stands_what_the_order_rests_on() -> None:
+    """The cheaper stands first, though it leaves a chance greater by a thousandth."""
+    rows = in_order([
+        tried("gap", np.full(8, 0.121), 300.0), tried("alarm", np.full(8, 0.12), 900.0),
+    ])  # fmt: skip
+    found = Ranking(rows[0].chance_before, Clock.ALARM, tuple(rows), ())
+    (line,) = order_lines(found)
+    assert "stand in order of their cost a year" in line
+    assert [row.remedy.name for row in found.rows] == ["gap", "alarm"]
+    assert found.ties != ()
 
 
 def test_what_is_told_is_held_to_all_draws() -> None:

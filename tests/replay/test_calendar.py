@@ -111,3 +111,18 @@ def test_storms_that_another_follows_are_told(two_years: Replay) -> None:
     assert any(note.startswith("+: another storm follows") for note in storms.notes)
     months, storms, _ = replay_tables(years_study(two_years), UnitSystem.METRIC)
     assert len(months.notes) == 1 and not any(note.startswith("+") for note in storms.notes)
+
+
+def test_what_seldom_occurs_is_told_by_its_mean_and_in_how_many_variants(two_years: Replay) -> None:
+    """Two storms in two years flood one variant of four: 1 a year there, 0.25 in the mean."""
+    floods = np.array([[1, 1, 0], [0, 0, 0], [0, 0, 0], [0, 0, 0]], dtype=bool)
+    alarms = np.zeros_like(floods)
+    found = replace(two_years, outcomes=replace(two_years.outcomes, floods=floods, alarms=alarms))
+    told = dict(replay_tables(years_study(found), UnitSystem.METRIC)[2].rows)
+    of = "storms in which {} with the pump working, mean"
+    wet = told[of.format("water reaches the floor")]
+    assert wet.startswith("0.25 (0–") and wet.endswith("; occurs in 25 % of variants")
+    assert told[of.format("the alarm sounds")] == "0"
+    every = replace(found, outcomes=replace(found.outcomes, alarms=~alarms))
+    rows = dict(replay_tables(years_study(every), UnitSystem.METRIC)[2].rows)
+    assert rows[of.format("the alarm sounds")] == "1.5"  # three storms in two years
