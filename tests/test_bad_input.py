@@ -394,7 +394,8 @@ def test_a_table_steers_no_terminal(tmp_path: Path, capsys: pytest.CaptureFixtur
         (["remedies", "HOME", "--flood-price", "-1"], "--flood-price: -1 cannot be"),
         (
             ["remedies", "HOME", "--flood-price", "1e30"],
-            "--flood-price: 1e+30 cannot be; give an amount of money from 0 to 1,000,000,000",
+            "--flood-price: 1e+30 cannot be; give an amount of money from 0 to 1,000,000,000, such "
+            "as 10000",
         ),
         (["remedies", "HOME", "--budget", "1e10"], "--budget: 1e+10 cannot be"),
         (["interval", "HOME", "--visit-price", "2e9"], "--visit-price: 2e+09 cannot be"),

@@ -42,7 +42,7 @@ class Prices:
         for key in self.names():
             value = getattr(self, key)
             if value is not None:
-                need_money(value, key, 150)
+                need_money(value, key, round(_invented(key)))
         if self.currency != "USD" and self.invented:
             what = f"there is no invented figure for {', '.join(self.invented)} in {self.currency}"
             raise InputError("currency", what, "give all prices, or none")
@@ -83,4 +83,8 @@ class Prices:
         given = getattr(self, key)
         if given is not None:
             return float(given)
-        return next(float(row["usd"]) for row in load_table("prices").rows if row["key"] == key)
+        return _invented(key)
+
+
+def _invented(key: str) -> float:
+    return next(float(row["usd"]) for row in load_table("prices").rows if row["key"] == key)
