@@ -179,7 +179,7 @@ def test_the_soil_is_worth_a_look_in_words(
     soil, pit = worth.table.rows
     assert soil[:4] == ("soil of the ground", "sand to clay", "2 in 10", "not known")
     assert pit[2] == "< 1 in 10"
-    assert "No visit can tell: how full of water the soil is" in sheet.prose()
+    assert "No visit can tell: saturation of the soil before the storm" in sheet.prose()
     assert "(3 in 10)" in sheet.prose()
 
 
