@@ -16,6 +16,7 @@ __all__ = [
     "VALUE",
     "brief",
     "cleaned",
+    "count_of",
     "has_no_unit",
     "is_told_roughly",
     "misread",
@@ -300,6 +301,34 @@ def _parts(text: str) -> tuple[str, ...]:
         if _is_value(first) and _is_value(last):
             return first, last
     return (plain,)
+
+
+def count_of(text: str, most: int) -> int | None:
+    """Read a count, written in digits.
+
+    Parameters
+    ----------
+    text : str
+        What stands there.
+    most : int
+        Greatest count, below a thousand million [-].
+
+    Returns
+    -------
+    int or None
+        The count; None where it is none, or is greater [-].
+
+    Examples
+    --------
+    >>> [count_of(text, 40) for text in (" 12", "41", "-1", "²", "")]
+    [12, None, None, None, None]
+    """
+    digits = text.strip()
+    # Python refuses thousands of digits with an error of its own
+    if not (digits.isascii() and digits.isdecimal() and len(digits) < 10):
+        return None
+    count = int(digits)
+    return count if count <= most else None
 
 
 def range_ends(text: str) -> tuple[str, ...]:

@@ -14,7 +14,7 @@ from dataclasses import dataclass
 from riskkit.errors import InputError, Key, Words
 from riskkit.home.home import Home
 from riskkit.quantities.quantity import UNKNOWN, Basis, Quantity
-from riskkit.quantities.text import brief
+from riskkit.quantities.text import brief, count_of
 from riskkit.quantities.units import UnitSystem, convert, parse_quantity
 from riskkit.quantities.variables import significant
 
@@ -266,10 +266,11 @@ def _counts(text: str, key: str) -> list[int | None]:
     found: list[int | None] = []
     for part in text.split(","):
         part = part.strip()
-        if part and not (part.isdigit() and int(part) <= _MOST_COUNTED):
+        count = count_of(part, _MOST_COUNTED)
+        if part and count is None:
             what = f"{brief(part)!r} is not a count from 0 to {_MOST_COUNTED}"
             raise InputError(key, what, "count them, or leave it empty")
-        found.append(int(part) if part else None)
+        found.append(count)
     return found
 
 

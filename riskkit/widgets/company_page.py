@@ -23,6 +23,7 @@ from riskkit.fleet.run import Progress, need_a_home, run_fleet
 from riskkit.fleet.settings import FleetSettings
 from riskkit.fleet.store import MANIFEST, read_bad_rows, read_manifest
 from riskkit.fleet.table import BadRow, read_rows
+from riskkit.quantities.text import brief, count_of
 from riskkit.quantities.variables import counted
 from riskkit.report.charts import to_svg
 from riskkit.report.fleet_charts import calls_chart, company_map
@@ -206,12 +207,13 @@ class CompanyPage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no 
         text : str
             A whole number from 1.
         """
-        count = text.strip()
-        if not (count.isascii() and count.isdigit() and 0 < int(count) <= 100_000):
-            self.trouble = f"Visits a week: “{text}” is not a whole number from 1, such as 25."
+        count = count_of(text, 100_000)
+        if not count:
+            said = f"“{brief(text)}” is not a whole number from 1, such as 25."
+            self.trouble = f"Visits a week: {said}"
             self._show()
             return
-        self.per_week, self.trouble = int(count), ""
+        self.per_week, self.trouble = count, ""
         if self.found is None:
             self._show()
         else:

@@ -8,6 +8,7 @@ from typing import Any
 
 from riskkit.quantities.backup import backup_quantities
 from riskkit.quantities.quantity import UNKNOWN
+from riskkit.quantities.text import count_of
 from riskkit.quantities.units import UnitSystem, with_unit
 from riskkit.quantities.variables import variables
 from riskkit.widgets.asked import ASKED, with_reader_units
@@ -133,7 +134,8 @@ def home_value(key: str, message: dict[str, Any], system: UnitSystem) -> object:
     if key.startswith("place.") and key != "place.area":
         return as_degrees(text)
     if key == "costs.price_year":
-        return int(text) if text.strip().isascii() and text.strip().isdigit() else text or UNKNOWN
+        year = count_of(text, 999_999_999)
+        return text or UNKNOWN if year is None else year
     if key == "costs.currency":
         return text.upper() or UNKNOWN
     if key.startswith("rain."):

@@ -190,6 +190,8 @@ def test_where_a_home_stands(typed: str, place: tuple[Any, Any]) -> None:
         ("roof.downspouts", ", 3, 2", "how many there are in all is missing"),
         ("roof.downspouts", "many, 1, 1", "'many' is not a count from 0 to 40"),
         ("ground.wells", "-1", "'-1' is not a count"),
+        ("roof.downspouts", "9" * 5000, "is not a count from 0 to 40"),
+        ("ground.wells", "²", "'²' is not a count"),
         ("place.town", "Nowhere at all", "is neither a town of the list nor a latitude"),
         ("place.town", "141.2, 3", "90"),
     ],

@@ -12,6 +12,7 @@ import numpy as np
 
 from riskkit.errors import InputError
 from riskkit.files import read_text
+from riskkit.quantities.text import count_of
 from riskkit.rainfall.distance import distance_km
 from riskkit.rainfall.sources import network
 from riskkit.rainfall.sources.candidate import Candidate, Piece, is_on_earth
@@ -159,4 +160,4 @@ class ReferenceNetwork:
 
 def _year(cell: str) -> int | None:
     """Year of a date such as ``2006-08-31 00:00:00``; None where it is empty."""
-    return int(cell.strip()[:4]) if cell.strip()[:4].isdigit() else None
+    return count_of(cell.strip()[:4], 9999)
