@@ -226,6 +226,12 @@ def test_a_long_text_is_refused_at_once(filler: str) -> None:
     assert with_unit(text, "in") == text
 
 
+def test_a_text_too_long_for_a_value_is_left_as_it_is() -> None:
+    # thousands of digits take seconds to look through for a number
+    assert with_unit("9" * 80, "in") == "9" * 80 + " in"
+    assert with_unit("9" * 81, "in") == "9" * 81
+
+
 def test_a_home_keeps_a_value_as_it_was_written() -> None:
     home = Home().changed(pit__depth="24–28 in,", roof__at_wall="about 2 out of 6")
     assert home.model_dump()["pit"]["depth"] == "24–28 in"

@@ -430,7 +430,7 @@ def with_unit(text: str, unit: str) -> str:
     ('24–28 in', '30 %', '2/6')
     """
     text = text.strip()
-    if unit in ("", "1"):
+    if unit in ("", "1") or len(text) > MOST_LETTERS:  # too long for a value, which will be said
         return text
     tidy = tidied(text)
     is_share = unit == "%" and any(map(_SHARE.fullmatch, range_ends(tidy)))
