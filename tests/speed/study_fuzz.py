@@ -6,6 +6,11 @@ found is kept in the folder, a file a reader: a study that was stopped, or kille
 there. Told are the inputs, how many were read, by how many different sentences the others were
 refused (values and numbers in them left out) and the commonest, the slowest input, by how much an
 input raised the memory of the process, and all that is neither read nor refused.
+
+Of 3,567,000 inputs so far (from 30,000 fields of the form and fleet tables to a million messages of
+a page) one was neither read nor refused: a count of 5,000 digits, now refused in a sentence. The
+slowest took 7 s of processor, 20,000 digits in a field, now 2 ms; all others at most 2.1 s. No
+input raised the memory by more than 11 MB.
 """
 
 from __future__ import annotations
