@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-import pickle
+import pickle  # of what the test itself has written
 import re
 from dataclasses import replace
 from pathlib import Path

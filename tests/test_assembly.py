@@ -184,18 +184,23 @@ def test_each_draw_counts_with_its_worst_storm_of_its_return_period_or_commoner(
 
 
 def test_where_the_floor_stays_dry_the_earliest_alarm_counts() -> None:
-    """Three draws, two storms: never in both, in one, and in both, once without any alarm."""
+    """Five draws, two storms: never in both, the alarm earlier in either; in one; no alarm in the
+    first, and in neither."""
     never = np.inf
-    same = {item.name: np.zeros((1, 3)) for item in fields(StormRuns)}
-    same |= {"depth_m": np.zeros((1, 3, 4)), "pit_water_m3": np.zeros((1, 3, 2, 8))}
+    same = {item.name: np.zeros((1, 5)) for item in fields(StormRuns)}
+    same |= {"depth_m": np.zeros((1, 5, 4)), "pit_water_m3": np.zeros((1, 5, 2, 8))}
     short = same | {
-        "worst_s": np.array([[never, never, never]]), "to_alarm_s": np.array([[50.0, 60.0, never]])
-    }  # fmt: skip
+        "worst_s": np.array([[never, never, never, never, never]]),
+        "to_alarm_s": np.array([[50.0, 40.0, 60.0, never, never]]),
+    }
     day = same | {
-        "worst_s": np.array([[never, 900.0, never]]), "to_alarm_s": np.array([[40.0, 70.0, 80.0]])
-    }  # fmt: skip
+        "worst_s": np.array([[never, never, 900.0, never, never]]),
+        "to_alarm_s": np.array([[40.0, 50.0, 70.0, 80.0, never]]),
+        "at_joint": np.array([[0.0, 0.0, 1.0, 0.0, 0.0]]),
+    }
     found = pooled([StormRuns(**short), StormRuns(**day)], 1)
-    assert found.to_alarm_s.tolist() == [[40.0, 70.0, 80.0]]
+    assert found.to_alarm_s.tolist() == [[40.0, 40.0, 70.0, 80.0, never]]
+    assert found.at_joint.tolist() == [[0.0, 0.0, 1.0, 0.0, 0.0]]
 
 
 # ---- from the storms to the runs ----------------------------------------------------------------

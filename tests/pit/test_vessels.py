@@ -199,13 +199,10 @@ def test_times_are_those_of_the_coupled_equations(seed: int) -> None:
         assert floor == pytest.approx(wanted, rel=0.02, abs=30.0)
 
 
-def test_water_that_stands_beside_the_footing_still_comes_though_none_arrives() -> None:
-    """The pit at the invert, -0.2 m, of 0.3 m2; beside it 0.9 m2 stand at 0.1 m, and none comes.
-
-    Both go to (0.3 x -0.2 + 0.9 x 0.1) / 1.2 = 0.025 m. The pit has risen 0.225 m (1 - exp(-r t))
-    with r = c x 1.2 / (0.3 x 0.9) = 4.444e-4 / s at c = 1e-4 m2/s: at the alarm, -0.15 m, after
-    ln(0.225 / 0.175) / r = 565.46 s, at the floor after ln(0.225 / 0.025) / r = 4943.8 s.
-    """
+def dead_in_the_dry(
+    beside_m2: float, conductance: float, joint: float, *, inside_m: float, outside_m: float
+) -> StopRun:
+    """A pit of 0.3 m2 with an alarm at -0.15 m and a drain at -0.2 m, its pump dead; none comes."""
     level = np.array([[-0.61, -0.5, -0.33, -0.2, -0.15, 0.0, 3.0]])
     marks = [np.array([i]) for i in (1, 2, 4, 5)]
     pit = PitModel(
@@ -213,17 +210,28 @@ def test_water_that_stands_beside_the_footing_still_comes_though_none_arrives() 
     )
     one = np.ones((1, 1))
     footing = FootingModel(
-        level_m=np.array([[-0.2, 1.6]]), area_m2=0.9 * one, steady_m3_s=np.zeros((1, 2)),
-        conductance_m2_s=np.array([1e-4]), joint_m2_s=np.zeros(1), deep_m3_s=np.zeros(1),
-        store_s=one, store_area_m2=0.0 * one, store_share=np.zeros(1),
+        level_m=np.array([[-0.2, 1.6]]), area_m2=beside_m2 * one, steady_m3_s=np.zeros((1, 2)),
+        conductance_m2_s=np.array([conductance]), joint_m2_s=np.array([joint]),
+        deep_m3_s=np.zeros(1), store_s=one, store_area_m2=0.0 * one, store_share=np.zeros(1),
     )  # fmt: skip
     none = np.zeros((1, 60))
     water = FootingWater(
         none, none, np.full(60, STEP_S), 0.0 * one, one, np.zeros(1), np.ones(1)
     )  # fmt: skip
-    found = follow_stops(
-        pit, footing, water, np.zeros((1, 1), np.int64), -0.2 * one, 0.1 * one, np.zeros((1, 1, 1))
+    return follow_stops(
+        pit, footing, water, np.zeros((1, 1), np.int64), inside_m * one, outside_m * one,
+        np.zeros((1, 1, 1)),
     )  # fmt: skip
+
+
+def test_water_that_stands_beside_the_footing_still_comes_though_none_arrives() -> None:
+    """The pit at the invert, -0.2 m, of 0.3 m2; beside it 0.9 m2 stand at 0.1 m, and none comes.
+
+    Both go to (0.3 x -0.2 + 0.9 x 0.1) / 1.2 = 0.025 m. The pit has risen 0.225 m (1 - exp(-r t))
+    with r = c x 1.2 / (0.3 x 0.9) = 4.444e-4 / s at c = 1e-4 m2/s: at the alarm, -0.15 m, after
+    ln(0.225 / 0.175) / r = 565.46 s, at the floor after ln(0.225 / 0.025) / r = 4943.8 s.
+    """
+    found = dead_in_the_dry(0.9, 1e-4, 0.0, inside_m=-0.2, outside_m=0.1)
     assert found.alarm_s[0, 0] == pytest.approx(565.46, abs=0.01)
     assert found.rim_s[0, 0] == pytest.approx(4943.8, abs=0.1)
 
@@ -310,24 +318,7 @@ def test_ten_litres_at_the_joint_by_hand() -> None:
     At 0.01 m2/s the head falls by exp(-t / 1000 s), and 0.2 m3 (1 - exp(-t / 1000 s)) have come in:
     ten litres after -1000 s ln(0.95) = 51.293 s, within the first step.
     """
-    level = np.array([[-0.61, -0.5, -0.33, -0.2, -0.15, 0.0, 3.0]])
-    marks = [np.array([i]) for i in (1, 2, 4, 5)]
-    pit = PitModel(
-        level, np.full((1, 6), 0.3), np.zeros((1, 7)), np.zeros((1, 7)), *marks, np.zeros(1)
-    )
-    one = np.ones((1, 1))
-    footing = FootingModel(
-        level_m=np.array([[-0.2, 1.6]]), area_m2=10 * one, steady_m3_s=np.zeros((1, 2)),
-        conductance_m2_s=np.array([1e-12]), joint_m2_s=np.array([0.01]), deep_m3_s=np.zeros(1),
-        store_s=one, store_area_m2=0.0 * one, store_share=np.zeros(1),
-    )  # fmt: skip
-    none = np.zeros((1, 60))
-    water = FootingWater(
-        none, none, np.full(60, STEP_S), 0.0 * one, one, np.zeros(1), np.ones(1)
-    )  # fmt: skip
-    found = follow_stops(
-        pit, footing, water, np.zeros((1, 1), np.int64), -0.5 * one, 0.02 * one, np.zeros((1, 1, 1))
-    )  # fmt: skip
+    found = dead_in_the_dry(10.0, 1e-12, 0.01, inside_m=-0.5, outside_m=0.02)
     assert found.joint_s[0, 0] == pytest.approx(51.293, abs=0.001)
 
 

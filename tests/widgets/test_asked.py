@@ -192,6 +192,7 @@ def test_where_a_home_stands(typed: str, place: tuple[Any, Any]) -> None:
         ("ground.wells", "-1", "'-1' is not a count"),
         ("roof.downspouts", "9" * 5000, "is not a count from 0 to 40"),
         ("ground.wells", "²", "'²' is not a count"),
+        ("ground.wells", "\u0663", "is not a count"),  # a digit, but not one of ours
         ("place.town", "Nowhere at all", "is neither a town of the list nor a latitude"),
         ("place.town", "141.2, 3", "90"),
     ],
