@@ -42,6 +42,9 @@ class RankedRemedy:
     of_all : YearlyChance, optional
         The home as it is, of all draws out of which those were picked. Means of the picked are
         held to it, in the ratio of the two; they are told as they are where it is left out.
+    wet_of_all : float, optional
+        Share of all those draws in which that storm brings water to the floor of the home as it is,
+        to which the shares of the picked are held likewise [-].
     tie_group : int
         Of what helps, counted from 1: those of one number help about equally; 0 where it does not
         help [-].
@@ -55,6 +58,7 @@ class RankedRemedy:
     cost_benefit: CostBenefit | None = None
     no_better_than: str = ""
     of_all: YearlyChance | None = None
+    wet_of_all: float | None = None
     tie_group: int = 0
 
     @property
@@ -130,6 +134,22 @@ class RankedRemedy:
         return ratio_to(self.of_all.floods_per_yr, self.chance_before.floods_per_yr)
 
     @property
+    def dry_before(self) -> float:
+        """Share of all draws whose floor stays dry in the 10-year storm without it [-]."""
+        return 1.0 - self._wet_ratio * (1.0 - self.before_s.never_share)
+
+    @property
+    def dry_after(self) -> float:
+        """Share of all draws whose floor stays dry in the 10-year storm with it [-]."""
+        return max(0.0, 1.0 - self._wet_ratio * (1.0 - self.after_s.never_share))
+
+    @property
+    def _wet_ratio(self) -> float:
+        if self.wet_of_all is None:
+            return 1.0
+        return ratio_to(self.wet_of_all, 1.0 - self.before_s.never_share)
+
+    @property
     def gained_s(self) -> float:
         """Time that it gains in the median of all draws; 0 where that is never reached [s]."""
         old, new = self.before_s.median, self.after_s.median
@@ -143,12 +163,12 @@ class RankedRemedy:
     @property
     def helps_time(self) -> bool:
         """Whether it gains time worth saying, or more draws in which the floor stays dry."""
-        old, new = self.before_s, self.after_s
-        if new.never_share >= old.never_share + SURER:
+        if self.dry_after >= self.dry_before + SURER:
             return True
-        if new.never_share < old.never_share - SURER:
+        if self.dry_after < self.dry_before - SURER:
             return False  # more that flood are no gain, however late
-        return self.gained_s >= LONGER_S and new.median >= LONGER * old.median
+        longer = self.after_s.median >= LONGER * self.before_s.median
+        return self.gained_s >= LONGER_S and longer
 
     @property
     def helps(self) -> bool:
@@ -203,7 +223,7 @@ def _worth_saying(chance: float) -> float:
 
 def _more_dry(row: RankedRemedy) -> float:
     """Share of the draws that stay dry with it alone; 0 where that is not worth saying."""
-    more = row.after_s.never_share - row.before_s.never_share
+    more = row.dry_after - row.dry_before
     return more if more >= SURER else 0.0
 
 
@@ -230,8 +250,9 @@ def held_against_lesser(rows: Sequence[RankedRemedy]) -> list[RankedRemedy]:
             continue
         much, little = by_name[name], by_name[lesser]
         against = replace(
-            much, before_s=little.after_s, chance_before=little.chance_after, of_all=None
-        )
+            much, before_s=little.after_s, chance_before=little.chance_after,
+            of_all=None, wet_of_all=None,
+        )  # fmt: skip
         if not (against.helps_chance or against.helps_time):
             by_name[name] = replace(much, no_better_than=lesser)
     return list(by_name.values())

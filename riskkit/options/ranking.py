@@ -21,6 +21,7 @@ from riskkit.failures.money import Costs, costs_of, loss_per_yr
 from riskkit.failures.prices import Prices
 from riskkit.failures.storms import HomeStorms, home_storms
 from riskkit.failures.yearly import yearly_and_floods, yearly_chance
+from riskkit.home.backup import backup_of
 from riskkit.home.home import Home
 from riskkit.options.alarm_height import alarm_depth_m
 from riskkit.options.changes import Change, Changes, remedies
@@ -31,10 +32,10 @@ from riskkit.options.sets import RemedySet, RemedySets, best_set, pairs_of
 from riskkit.options.ties import ratio_to
 from riskkit.options.trials import Trials, Tried, all_tried
 from riskkit.records import DepthDurationFrequency, FloatArray, IntArray, RainRecord
-from riskkit.records.arguments import need_draws, need_if_given, need_money
+from riskkit.records.arguments import need_draws, need_if_given, need_money, need_number
 from riskkit.records.shown import ShownInNotebook
 from riskkit.reliability.loss import LossFamily
-from riskkit.risk.clock import Clock
+from riskkit.risk.clock import Clock, MainTime
 from riskkit.risk.design_rain import DesignRain, rain_of
 from riskkit.risk.system_state import system_state
 from riskkit.storm.patterns import Pattern
@@ -144,8 +145,8 @@ class Ranking(ShownInNotebook):
                 "remedy": row.remedy.name,
                 "helps": row.helps,
                 "gained_min": row.gained_s / 60,
-                "never_before": row.before_s.never_share,
-                "never_after": row.after_s.never_share,
+                "never_before": row.dry_before,
+                "never_after": row.dry_after,
                 "chance_before": row.chance_before.chance.median,
                 "chance_after": row.chance_after.chance.median,
                 "floods_before_per_yr": row.floods_before_per_yr,
@@ -187,6 +188,7 @@ def rank_remedies(
     budget: float | None = None,
     pairs: bool = False,
     changes: Changes | None = None,
+    dry_now: float | None = None,
     n_draws: int = 64,
     seed: int = 1,
     pattern: Pattern = Pattern.ALTERNATING_BLOCK,
@@ -211,6 +213,9 @@ def rank_remedies(
     changes : iterable of Change or str, optional
         Changes of the home to try; those of `remedies` where it is left out. What mends, tests and
         warns is tried besides.
+    dry_now : float, optional
+        Share of variants whose floor stays dry in the 10-year storm of the home as it is, where an
+        answer of more draws tells it, so that both tell the same; else counted [-].
     n_draws : int
         Draws of the home with which all is tried, a power of two. They are picked out of four times
         as many, of which the chance of today is told as `riskkit.chance` tells it, spread evenly
@@ -240,6 +245,9 @@ def rank_remedies(
     need_type(pattern, Pattern, "pattern", "give one of Pattern, such as Pattern.HUFF_2")
     if budget is not None:
         need_money(budget, "budget", 3000)
+    if dry_now is not None:
+        right = "give the share of variants that stay dry, such as 0.07"
+        need_number(dry_now, "dry_now", right, least=0.0, most=1.0)
     home, circumstances = home_as_seen(home), circumstances_of(home, circumstances)
     place, tell = rain_of(home, rain, seed), progress or (lambda _: None)
     listed = _home_file_changes() if changes is None else listed_changes(changes)
@@ -256,6 +264,8 @@ def rank_remedies(
     picked, floods = yearly_and_floods(home, circumstances, storms, seed, with_basis=False)
     ratio = ratio_to(now.mean, picked.mean)
     before_s = _time_s(storms, clock, picked.certain)
+    if dry_now is None:
+        dry_now = float(np.mean(np.isinf(_time_s(every_draw, clock, now.certain))))
     loss = ratio * loss_per_yr(storms, floods, costs)
     tried += [each for each in [_alarm_set(home, circumstances, storms)] if each is not None]
     every = reliability_inputs(home, circumstances).visit_every_yr
@@ -274,7 +284,9 @@ def rank_remedies(
         left = ratio * loss_per_yr(after, then, costs)
         worth = None if cost is None else CostBenefit(cost, loss, left)
         times = outcome(before_s), outcome(_time_s(after, clock, chance.certain))
-        return RankedRemedy(each, *times, picked, chance, worth, of_all=now)
+        return RankedRemedy(
+            each, *times, picked, chance, worth, of_all=now, wet_of_all=1.0 - dry_now
+        )
 
     rows, found = [], at_once(row, tried, n_draws)
     for at in range(1, len(tried) + 1):
@@ -327,8 +339,24 @@ def rank_for(answer: Assessment, *, progress: Callable[[str], None] | None = Non
     """
     place, settings = answer.place_rain, answer.settings
     return rank_remedies(
-        answer.home, place, seed=settings.seed, pattern=settings.pattern, progress=progress
-    )
+        answer.home, place, dry_now=_dry_now(answer), seed=settings.seed,
+        pattern=settings.pattern, progress=progress,
+    )  # fmt: skip
+
+
+def _dry_now(answer: Assessment) -> float | None:
+    """Share of its variants that stay dry in the 10-year storm; an answer leaves a second pump out.
+
+    Where a ranking counts a second pump, or has no such storm, it counts for itself.
+    """
+    if backup_of(answer.home).runs_on is not None:
+        return None
+    found = next((each for each in answer.storms if each.return_period_yr == _STORM_YR), None)
+    if found is None:
+        return None
+    dead = answer.main_time is MainTime.DEAD
+    time = found.dead_before.rain_to_floor_s if dead else found.worst_stop.to_floor_s
+    return time.never_share
 
 
 def _standing_for_all(storms: HomeStorms, n_draws: int) -> IntArray:

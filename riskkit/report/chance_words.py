@@ -144,13 +144,15 @@ def chance_sentence(found: YearlyChance) -> str:
     )
 
 
-def chance_line(found: YearlyChance) -> str:
+def chance_line(found: YearlyChance, *, owner: bool = False) -> str:
     """Say the chance of a year in one line, with what it rests on.
 
     Parameters
     ----------
     found : YearlyChance
         The answer.
+    owner : bool
+        Whether the owner reads it, who is told of cases and not of variants.
 
     Returns
     -------
@@ -161,8 +163,8 @@ def chance_line(found: YearlyChance) -> str:
     low, high = one_year_in_words(chance.low), one_year_in_words(chance.high)
     return (
         f"Water on the floor by storm or failure, by judgement of how often parts fail: "
-        f"{one_year_in_words(found.mean)} on average; 8 in 10 simulated variants of this home "
-        f"between {low} and {high}."
+        f"{one_year_in_words(found.mean)} on average; 8 in 10 "
+        f"{'cases' if owner else 'simulated variants of this home'} between {low} and {high}."
     )
 
 

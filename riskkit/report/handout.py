@@ -53,7 +53,7 @@ from riskkit.report.stop_words import has_second_pump, stop_words
 from riskkit.report.storm_rows import depth_table, stopped_table, storm_rain, working_table
 from riskkit.report.time_words import chance_and_time
 from riskkit.report.visit_words import alerts, visit_lines
-from riskkit.report.water_words import parts_line, water_lines
+from riskkit.report.water_words import owner_joint_words, parts_line, water_lines
 from riskkit.report.words import CERTAIN
 from riskkit.tables import load_table
 
@@ -116,7 +116,7 @@ def owner_sheet(
         Text(
             "A 10-year storm has 1 chance in 10 to come in any year. 'Chance' is the chance that "
             "water reaches the floor at all. A case is one way that your home may be, for not "
-            f"all of it is known. {' '.join(water_lines(answer))}",
+            f"all of it is known. {owner_joint_words(answer)}".rstrip(),
             small=True,
         ),
         *_chance_blocks(ranking, system, owner=True),
@@ -321,7 +321,7 @@ def _chance_blocks(ranking: Ranking | None, system: UnitSystem, *, owner: bool) 
     """The chance of a year, and what a second pump does."""
     if ranking is None:
         return []
-    lines = (chance_line(ranking.now), second_line(ranking.now, system, owner=owner))
+    lines = (chance_line(ranking.now, owner=owner), second_line(ranking.now, system, owner=owner))
     return [Text(" ".join(line for line in lines if line))]
 
 
@@ -347,7 +347,7 @@ def _remedy_blocks(
     rows = {
         row.remedy.name: (
             row.remedy.words(system),
-            " ".join(_gained_by(row, gains.get(row.remedy.name, ""), system, owner=owner)),
+            " ".join(_gained_by(row, answer, gains.get(row.remedy.name, ""), system, owner=owner)),
         )
         for row in ranked
     }
@@ -371,7 +371,7 @@ def _remedy_blocks(
 
 
 def _gained_by(
-    row: RankedRemedy, in_storm: str, system: UnitSystem, *, owner: bool
+    row: RankedRemedy, answer: Assessment, in_storm: str, system: UnitSystem, *, owner: bool
 ) -> Iterator[str]:
     """Say what a ranked remedy gains: chance, and time as the trial in the storm tells it."""
     if row.helps_chance:
@@ -379,7 +379,9 @@ def _gained_by(
     if in_storm:
         yield in_storm
     elif row.helps_time:
-        yield f"Time to the floor in a 10-year storm: {gained_time(row)}."
+        gained = gained_time(row, owner=owner)
+        stops = f", if {stop_words(answer.home)}" if answer.state.has(Component.PUMP) else ""
+        yield f"In a 10-year storm{stops}: {gained}."
 
 
 def _chance_with(row: RankedRemedy, system: UnitSystem, *, owner: bool) -> str:

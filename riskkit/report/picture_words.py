@@ -10,7 +10,7 @@ from riskkit.report.path_words import reach_words
 from riskkit.report.state_words import after_words
 from riskkit.report.stop_words import has_second_pump, stop_words
 from riskkit.report.time_words import about_duration, chance_and_time
-from riskkit.risk.clock import MainTime
+from riskkit.risk.clock import Clock, MainTime
 
 if TYPE_CHECKING:
     from riskkit.assessment import Assessment
@@ -22,16 +22,20 @@ ONE_HOME = (
     "median, and its ground such that its time is the median"
 )
 """Which home the pictures and charts show."""
+_AT_ONCE_S = 60.0
 _IDLE = "The second pump stands still here; what it does is told with the chance of a year."
 
 
-def time_words(answer: Assessment) -> str:
-    """Say the time of the home in the picture, and beside it the range of the answer.
+def time_words(answer: Assessment, stopped_at_s: float | None = None) -> str:
+    """Say the times of the home in the picture, and beside them the range of the answer.
 
     Parameters
     ----------
     answer : Assessment
         The answer, whose headline storm the picture shows.
+    stopped_at_s : float, optional
+        When the pump stops in it, from the start of the storm, where the picture follows the water
+        back from the level at which the pump should have started; else when it should have [s].
 
     Returns
     -------
@@ -46,7 +50,14 @@ def time_words(answer: Assessment) -> str:
         own = "Here the pit does not overflow."
     else:
         how = "comes over the rim of the pit" if main is MainTime.RIM else "reaches the floor"
-        own = f"Here water {how} {about_duration(own_s)} {after_words(trace.clock, answer.home)}."
+        own = f"water {how} {about_duration(own_s)} {after_words(trace.clock, answer.home)}"
+        stop_s = trace.stop_s if stopped_at_s is None else stopped_at_s
+        alarm_s = trace.stop_s + trace.to_alarm_s - stop_s
+        if trace.clock is Clock.ALARM and trace.has_pump and math.isfinite(alarm_s):
+            event = "after the stop" if stop_s > 0 else "after the rain begins"
+            soon = "at once" if alarm_s < _AT_ONCE_S else f"{about_duration(alarm_s)} {event}"
+            own = f"the alarm sounds {soon}, and {own}"
+        own = f"Here {own}."
     if main is MainTime.DEAD:
         all_words = chance_and_time(answer.main_s(storm))
     else:
@@ -93,4 +104,4 @@ def _picture_words(answer: Assessment, stopped_at_s: float | None, *, stopped: b
     else:
         which = "Both pumps" if two else "The pump"
         worst = f"{which} had stopped before the storm; the alarm sounds at the worst moment."
-    return f"{ONE_HOME}. {worst} {time_words(answer)}"
+    return f"{ONE_HOME}. {worst} {time_words(answer, stopped_at_s)}"

@@ -9,7 +9,7 @@ from riskkit.options.limits import SURER
 from riskkit.quantities.variables import significant
 from riskkit.reliability.loss import LossFamily
 from riskkit.report.chance_words import chance_words
-from riskkit.report.number_words import percent_words
+from riskkit.report.number_words import cases_words, percent_words
 from riskkit.report.time_words import more_or_less
 from riskkit.risk.clock import Clock
 from riskkit.tables import load_table
@@ -377,13 +377,15 @@ def _chances(row: RankedRemedy) -> str:
     return f"{before}, {'hardly' if row.saved_chance > 0 else 'no'} less"
 
 
-def gained_time(row: RankedRemedy) -> str:
+def gained_time(row: RankedRemedy, *, owner: bool = False) -> str:
     """Say what a remedy does for the time to the floor in the 10-year storm.
 
     Parameters
     ----------
     row : RankedRemedy
         The remedy.
+    owner : bool
+        Whether the owner reads it, who is told of cases and not of variants.
 
     Returns
     -------
@@ -392,11 +394,10 @@ def gained_time(row: RankedRemedy) -> str:
     """
     if not row.helps_time:
         return "no extra time"
-    old, new = row.before_s.never_share, row.after_s.never_share
-    if new >= old + SURER:
-        n = row.after_s.n_draws
-        return (f"stays dry in {percent_words(new, n)} of variants instead of "
-                f"{percent_words(old, n)}")  # fmt: skip
+    if row.dry_after >= row.dry_before + SURER:
+        of = row.after_s.n_draws
+        new, old = cases_words(row.dry_after, of), cases_words(row.dry_before)
+        return f"stays dry in {new} {'cases' if owner else 'variants'} instead of {old}"
     return f"{more_or_less(row.gained_s)} longer"
 
 

@@ -54,7 +54,7 @@ def _chance(before: StormAnswer, after: StormAnswer, home: Home | None, share: _
     stopped = f" with {stopped_words(home)}" if before.trace.has_pump else ""
     was, now = before.worst_stop.to_floor_s, after.worst_stop.to_floor_s
     return (
-        f"The chance that the pit does not overflow{stopped} goes from "
+        f"The chance that the floor stays dry{stopped} goes from "
         f"{share(was.never_share, was.n_draws)} to {share(now.never_share, now.n_draws)}."
     )
 

@@ -18,7 +18,15 @@ if TYPE_CHECKING:
     from riskkit.assessment import Assessment, StormAnswer
     from riskkit.ensemble.quantiles import Outcome
 
-__all__ = ["alarm_words", "dead_words", "parts_line", "parts_table", "paths_words", "water_lines"]
+__all__ = [
+    "alarm_words",
+    "dead_words",
+    "owner_joint_words",
+    "parts_line",
+    "parts_table",
+    "paths_words",
+    "water_lines",
+]
 
 _AT_ONCE_S = 60.0
 _COUNTS = 0.03  # of what reaches the pit, from which a part is told in the line
@@ -127,9 +135,7 @@ def paths_words(answer: Assessment) -> str:
     working, worst = answer.headline_storm.pump_working, answer.headline_storm.worst_stop
     rim, joint = (1.0 - one.never_share for one in (worst.to_rim_s, worst.to_joint_s))
     first = f"(first there in {cases_words(worst.joint_first_share, n)})"
-    # water beside the footing does not lift the float in the pit
-    unseen = RARE_JOINT <= working.joint_share > 2 * working.alarm_share
-    silent = ", mostly without an alarm" if unseen and answer.state.warns else ""
+    silent = _silent(answer)
     paths = "over the rim of the pit", "where wall and floor meet"
     if not answer.state.has(Component.PUMP):
         return (
@@ -142,6 +148,37 @@ def paths_words(answer: Assessment) -> str:
         f"cases, {paths[1]} in {cases_words(working.joint_share, n)}{silent}; "
         f"with {stopped_words(answer.home)} in "
         f"{cases_words(rim, n)} and {cases_words(joint, n)} {first}."
+    )
+
+
+def _silent(answer: Assessment) -> str:
+    """That no alarm warns of it: water beside the footing does not lift the float in the pit."""
+    working = answer.headline_storm.pump_working
+    unseen = RARE_JOINT <= working.joint_share > 2 * working.alarm_share
+    return ", mostly without an alarm" if unseen and answer.state.warns else ""
+
+
+def owner_joint_words(answer: Assessment) -> str:
+    """Tell the owner of water that comes in beside a pump that works.
+
+    Parameters
+    ----------
+    answer : Assessment
+        The answer.
+
+    Returns
+    -------
+    str
+        One sentence; empty where there is no pump, or where this is rare.
+    """
+    storm = answer.headline_storm
+    share = storm.pump_working.joint_share
+    if not answer.state.has(Component.PUMP) or share < RARE_JOINT:
+        return ""
+    return (
+        f"Even while the pump works, a {storm.return_period_yr:g}-year storm may bring water in "
+        f"where wall and floor meet: in {cases_words(share, storm.n_draws)} cases"
+        f"{_silent(answer)}."
     )
 
 

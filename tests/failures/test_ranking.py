@@ -15,6 +15,7 @@ from failures.test_yearly import RAIN
 from markupsafe import escape
 from rich.console import Console
 
+from riskkit.assessment import Settings, assess
 from riskkit.ensemble.picking import picked_evenly
 from riskkit.ensemble.quantiles import Outcome, outcome
 from riskkit.errors import InputError
@@ -29,18 +30,19 @@ from riskkit.options import ranked as ranked_rows
 from riskkit.options import ranking
 from riskkit.options.alarm_height import alarm_depth_m, trip_chance
 from riskkit.options.changes import Change, remedy
-from riskkit.options.ranking import RankedRemedy, Ranking, Tried, rank_remedies
+from riskkit.options.ranking import RankedRemedy, Ranking, Tried, rank_for, rank_remedies
 from riskkit.options.trials import all_tried
 from riskkit.quantities.units import UnitSystem
 from riskkit.report.chance_view import print_ranking
 from riskkit.report.ranking_words import (
+    gained_time,
     no_better_lines,
     no_better_rows,
     no_help_line,
     ranking_head,
     ranking_rows,
 )
-from riskkit.risk.clock import Clock
+from riskkit.risk.clock import Clock, MainTime
 from riskkit.risk.design_rain import rain_of
 from riskkit.storm.patterns import Pattern
 from riskkit.threads import at_once
@@ -100,6 +102,56 @@ def test_before_and_after_are_the_chances_of_the_homes(clay: Home, ranked: Ranki
     assert row.cost_benefit is not None
     flood = ranked.costs.prices.of("flood")  # only one a year is charged
     assert row.cost_benefit.mean_saved == pytest.approx(flood * row.saved_chance)
+
+
+def test_the_share_that_stays_dry_is_that_of_all_draws(clay: Home, ranked: Ranking) -> None:
+    every = home_storms(clay, rain_of(clay, RAIN, 1), 256, 1)
+    dry = np.mean(np.isinf(every.stop_to_floor_s[storm_at(every, 10.0)]))
+    row = next(row for row in ranked.rows if row.remedy.name == "downspouts")
+    assert row.dry_before == pytest.approx(dry)
+    frame = ranked.to_frame()
+    assert set(frame["never_before"]) == {row.dry_before}
+    assert frame.loc["downspouts", "never_after"] == row.dry_after
+    # by hand: of 64 that were picked 60 get wet and 33 with it; of all, 0.93 get wet
+    picked = replace(
+        row, wet_of_all=0.93, before_s=replace(row.before_s, never_share=4 / 64),
+        after_s=replace(row.after_s, never_share=31 / 64),
+    )  # fmt: skip
+    assert picked.dry_before == pytest.approx(0.07)
+    assert picked.dry_after == pytest.approx(1 - 0.93 * 33 / 60)  # 0.4885
+    assert gained_time(picked) == "stays dry in 5 of 10 variants instead of 7 of 100"
+    assert gained_time(picked, owner=True) == "stays dry in 5 of 10 cases instead of 7 of 100"
+    worse = replace(picked, after_s=replace(row.after_s, never_share=0.0))
+    assert worse.dry_after == pytest.approx(1 - 0.93 * 64 / 60) and not worse.helps_time
+    # a limit of one, where more of the picked get wet than all could
+    worst = replace(worse, wet_of_all=0.99)
+    assert worst.dry_after == 0.0
+    # none of the picked gets wet: nothing is known of what helps
+    none = replace(picked, before_s=replace(row.before_s, never_share=1.0))
+    assert none.dry_before == 1.0
+    assert replace(picked, wet_of_all=None).dry_before == 4 / 64
+
+
+def test_a_ranking_for_an_answer_tells_its_share_that_stays_dry(clay: Home) -> None:
+    """Two figures for today on one sheet are one too many."""
+    answer = assess(clay, RAIN, Settings(n_draws=128))
+    dry = answer.storm(10).worst_stop.to_floor_s.never_share
+    assert 0.02 < dry < 0.2
+    (row, *_) = rank_for(answer).rows
+    assert row.dry_before == pytest.approx(dry)
+    left = with_checks(clay, pump_started="no")
+    dead = assess(left, RAIN, Settings(n_draws=128))
+    assert dead.main_time is MainTime.DEAD
+    before = dead.storm(10).dead_before
+    half = replace(before, rain_to_floor_s=replace(before.rain_to_floor_s, never_share=0.5))
+    storm = replace(dead.storm(10), dead_before=half)
+    assert ranking._dry_now(replace(dead, storms=(storm,))) == 0.5
+    # without a storm of ten years, or with a second pump that alone the ranking counts
+    assert ranking._dry_now(replace(answer, storms=answer.storms[:2])) is None
+    backed = assess(clay.changed(second_pump__runs_on="battery"), RAIN, Settings(n_draws=16))
+    assert ranking._dry_now(backed) is None
+    with pytest.raises(InputError, match=r"dry_now: .*such as 0\.07"):
+        rank_remedies(clay, RAIN, dry_now=7.0)
 
 
 def test_the_best_comes_first_and_what_does_not_help_last(ranked: Ranking) -> None:

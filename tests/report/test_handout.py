@@ -547,7 +547,7 @@ def test_a_ranking_decides_on_every_sheet_what_helps(
         helps, _, others = helps.partition("Tried too, with little difference")
         assert both.change.words(US) not in helps and short_words(useless) not in helps
         assert rows[alone].remedy.words(US) in helps
-        assert "Time to the floor in a 10-year storm: " in helps
+        assert "In a 10-year storm, if the pump stops: " in helps
         assert (short_words(useless) in others) == (write is estimator_sheet)
 
 

@@ -105,6 +105,10 @@ def test_picture_and_words_tell_one_time_beside_the_range(answer: Assessment) ->
             if animation["flood_s"] is not None:  # else after the end of the picture
                 passed = animation["flood_s"] - animation["alarm_s"]
                 assert passed == pytest.approx(storm.trace.to_floor_s, abs=300.0)  # a step
+                since_stop_s = animation["alarm_s"] - animation["stopped_at_s"]
+                event = "after the stop" if animation["stopped_at_s"] else "after the rain begins"
+                soon = f"the alarm sounds {about_duration(since_stop_s)} {event}, and water"
+                assert soon in words
             assert f"{about_duration(storm.trace.to_floor_s)} after the alarm" in words
 
 
@@ -199,13 +203,21 @@ def test_a_home_without_a_pit_shows_no_picture(demo_sites: Path) -> None:
 def test_time_words_by_hand(answer: Assessment) -> None:
     storm = answer.headline_storm
 
-    def drawn(to_floor_s: float) -> Assessment:
-        shown: Any = SimpleNamespace(traces=(replace(storm.trace, to_floor_s=to_floor_s),))
+    def drawn(to_floor_s: float, stop_s: float = 3600.0) -> Assessment:
+        own = {"to_floor_s": to_floor_s, "stop_s": stop_s, "to_alarm_s": 5 * 3600.0}
+        shown: Any = SimpleNamespace(traces=(replace(storm.trace, **own),))
         one = replace(storm, shown=shown, row=0)
         return replace(answer, storms=tuple(one if s is storm else s for s in answer.storms))
 
-    floods = drawn(34 * 60.0)
-    assert time_words(floods).startswith("Here water reaches the floor 35 minutes after the alarm.")
+    floods, floor = drawn(34 * 60.0), "water reaches the floor 35 minutes after the alarm."
+    assert time_words(floods).startswith(
+        f"Here the alarm sounds 5 hours after the stop, and {floor}"
+    )
+    # drawn back from 1 h to 0.5 h, and to the beginning; the alarm sounds at 6 h
+    back = (time_words(floods, at_s) for at_s in (1800.0, 0.0, 6 * 3600.0 - 50.0))
+    sounds = ("5.5 hours after the stop", "6 hours after the rain begins", "at once")
+    for said, soon in zip(back, sounds, strict=True):
+        assert said.startswith(f"Here the alarm sounds {soon}, and {floor}"), said
     assert time_words(drawn(np.inf)).startswith("Here the pit does not overflow. The answer is")
 
 
