@@ -276,12 +276,21 @@ def last_draw_down(home: Home) -> PumpTest | None:
 @lru_cache(maxsize=64)  # a page asks for the same tests several times for each change
 def _read(home: Home, tests: tuple[PitTest, ...]) -> Overlay:
     values, remarks = _checked(home)
-    seen = _with(home, values)
     if not tests or home.lacks(Component.PIT):
         return Overlay(values, remarks=tuple(remarks))
+    told = {key.replace(".", "__"): text for key, text in values.items()}
+    found = _tested(home.changed(**told, visit=[], observation=[], note=""), tests)
+    values |= found.values
+    return replace(found, values=values, remarks=(*remarks, *found.remarks))
+
+
+@lru_cache(maxsize=64)  # most of what a visit enters, such as who was there, is none of its tests
+def _tested(seen: Home, tests: tuple[PitTest, ...]) -> Overlay:
+    """Return what the tests say of a home with what was checked, its visits left out."""
+    values: dict[str, str] = {}
     homes = draw_homes(seen, _DRAWS, 1)
     below = [test for test in tests if is_below_pit(homes, test)]
-    remarks += [Remark(Doubt.BELOW_PIT, date=test.date) for test in below]
+    remarks = [Remark(Doubt.BELOW_PIT, date=test.date) for test in below]
     tests = tuple(test for test in tests if test not in below)
     measured = flows_of(homes, tests, np.random.default_rng(1))
     rises = [one for one in measured if one.test.kind == "rise"]
