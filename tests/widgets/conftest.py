@@ -8,18 +8,15 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
-from kept_answers import answered_once, rain_read_once
+from kept_answers import answered_once, draw_fewer, rain_read_once, ranked_once
 
-from riskkit.assessment import Settings
-from riskkit.widgets import state
-
-__all__ = ["answered_once", "rain_read_once"]  # fixtures of all tests of this folder
+__all__ = ["answered_once", "rain_read_once", "ranked_once"]  # fixtures of all tests of this folder
 
 
 @pytest.fixture(autouse=True)
 def fewer_draws(monkeypatch: pytest.MonkeyPatch) -> None:
     """What the pages show hangs on no number of draws; more than at first there must be."""
-    monkeypatch.setattr(state, "Settings", lambda: Settings(n_draws=64))
+    draw_fewer(monkeypatch, 64)
 
 
 @pytest.fixture(autouse=True)

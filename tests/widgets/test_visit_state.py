@@ -416,21 +416,21 @@ def test_only_answers_of_equal_draws_are_compared(homes: Path) -> None:
     """Also where somebody types before the whole answer for the opened home is there."""
 
     async def work() -> VisitState:
-        state = VisitState(TODAY, settings=Settings(n_draws=128))
+        state = VisitState(TODAY, settings=Settings(n_draws=64))
         state.open(homes / "split_level_on_clay.toml")
         assert state.before is not None
-        assert state.before.settings.n_draws == 64
+        assert state.before.settings.n_draws == 32
         assert state.change("pit.diameter", "20 in")
         for _ in range(1000):
             await asyncio.sleep(0.02)
-            if state.before is not None and state.before.settings.n_draws == 128:
+            if state.before is not None and state.before.settings.n_draws == 64:
                 return state
         raise AssertionError("it never came")
 
     state = asyncio.run(work())
     assert state.before is not None
     assert state.answer is not None
-    assert state.answer.settings.n_draws == 128
+    assert state.answer.settings.n_draws == 64
     assert state.before.home != state.answer.home == state.home
 
 

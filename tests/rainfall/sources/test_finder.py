@@ -7,13 +7,11 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from kept_answers import answered_once, rain_read_once
+from kept_answers import answered_once, draw_fewer, rain_read_once
 
-from riskkit.assessment import Settings
 from riskkit.home.home import load_home
 from riskkit.rainfall.readers.stored import read_stored
 from riskkit.rainfall.sources import acis, network, uscrn
-from riskkit.widgets import state
 from riskkit.widgets.app import estimator, technician
 from riskkit.widgets.page import HomePage
 from riskkit.widgets.panels import Panel
@@ -28,7 +26,7 @@ def send(panel: Panel, **message: Any) -> None:
 @pytest.fixture(autouse=True)
 def few_draws(monkeypatch: pytest.MonkeyPatch) -> None:
     """What rain a page takes hangs on no number of draws."""
-    monkeypatch.setattr(state, "Settings", lambda: Settings(n_draws=32))
+    draw_fewer(monkeypatch, 64)
 
 
 @pytest.fixture
