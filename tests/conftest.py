@@ -9,6 +9,7 @@ import shutil
 import signal
 import sys
 from collections.abc import Iterator
+from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -119,9 +120,15 @@ def write_checks(text: str) -> None:
 
 def waits(item: pytest.Item) -> int:
     """How long a test takes, roughly: what is wrong should be seen before the slow ones begin."""
-    if item.get_closest_marker("browser") or item.path.is_relative_to(ROOT / "tests" / "ui"):
+    return 2 if item.get_closest_marker("browser") else file_waits(item.path)
+
+
+@cache  # there are twenty tests to a file
+def file_waits(path: Path) -> int:
+    """The same of all tests of a file."""
+    if path.is_relative_to(ROOT / "tests" / "ui"):
         return 2
-    return int(any(item.path.is_relative_to(ROOT / "tests" / name) for name in WHOLE_HOMES))
+    return int(any(path.is_relative_to(ROOT / "tests" / name) for name in WHOLE_HOMES))
 
 
 @pytest.hookimpl(tryfirst=True)  # before pytest picks tests by their marks

@@ -21,13 +21,14 @@ MOST_MB = 600
 pytestmark = pytest.mark.skipif(
     not Path("/proc/self/status").exists(), reason="this system does not count memory so"
 )
+# how a file begins, what follows again and again, how often, and what is said of it
 HOSTILE = {
-    "rows of one letter": ("rain", HEAD + b"1\n" * 60_000_000, "more than 10,000,000 lines"),
-    "empty lines": ("rain", HEAD + b"\n" * 120_000_000, "more than 10,000,000 lines"),
-    "one cell": ("rain", HEAD + b"2000-01-01 00:00," + b"1" * 200_000_000, "100,000 letters"),
-    "endless header": ("rain", b"a," * 100_000_000, "100,000 letters"),
-    "an open quotation mark": ("rain", HEAD + b'"' + b"x\n" * 60_000_000, "10,000,000 lines"),
-    "one row again and again": ("rain", HEAD + b"2000-01-01 00:00,0\n" * 9_999_999, "100 times"),
+    "rows of one letter": (HEAD, b"1\n", 60_000_000, "more than 10,000,000 lines"),
+    "empty lines": (HEAD, b"\n", 120_000_000, "more than 10,000,000 lines"),
+    "one cell": (HEAD + b"2000-01-01 00:00,", b"1", 200_000_000, "100,000 letters"),
+    "endless header": (b"", b"a,", 100_000_000, "100,000 letters"),
+    "an open quotation mark": (HEAD + b'"', b"x\n", 60_000_000, "10,000,000 lines"),
+    "one row again and again": (HEAD, b"2000-01-01 00:00,0\n", 9_999_999, "100 times"),
 }
 
 
@@ -53,11 +54,11 @@ def spoken(command: list[str]) -> tuple[int, str, float]:
 
 @pytest.mark.parametrize("name", HOSTILE)
 def test_a_small_file_that_unpacks_to_much(name: str, tmp_path: Path) -> None:
-    command, data, word = HOSTILE[name]
+    begin, again, often, word = HOSTILE[name]
     path = tmp_path / "rain.csv.gz"
-    path.write_bytes(gzip.compress(data, 1))
+    path.write_bytes(gzip.compress(begin + again * often, 1))
     assert path.stat().st_size < 10_000_000
-    status, said, used_mb = spoken([command, str(path)])
+    status, said, used_mb = spoken(["rain", str(path)])
     assert (status, said.count("\n")) == (2, 1), said
     assert word in said
     assert used_mb < MOST_MB
