@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 
 import numpy as np
@@ -28,6 +28,7 @@ __all__ = [
     "ground_days",
     "lawn_demand_mm",
     "month_of",
+    "saturation_on",
 ]
 
 _ROOTS = ("roots_low", "roots_middle", "roots_high")
@@ -53,6 +54,8 @@ class DailyWeather(ByValue):
         Storms above this depth are big [mm].
     n_unsure : int
         Large storms left out, since days are missing in the weeks before [-].
+    missing : (n_days,) array of int
+        1 where rain or temperature of the day is missing, else 0 [-].
     """
 
     first_day: int
@@ -62,6 +65,7 @@ class DailyWeather(ByValue):
     eve: IntArray
     big_mm: float
     n_unsure: int
+    missing: IntArray
 
     def __post_init__(self) -> None:
         freeze_arrays(self)
@@ -85,6 +89,37 @@ class DailyWeather(ByValue):
     def enough(self) -> bool:
         """Whether there are large storms enough to tell something."""
         return self.eve.size >= day_setting("few")
+
+    def is_early(self, day: IntArray) -> NDArray[np.bool_]:
+        """Tell before which days the soil has not yet forgotten how it began.
+
+        Parameters
+        ----------
+        day : (n,) array of int
+            Places of days [-].
+
+        Returns
+        -------
+        (n,) array of bool
+            True in the first year.
+        """
+        return np.asarray(day < _FIRST_YEAR)
+
+    def is_sure(self, day: IntArray) -> NDArray[np.bool_]:
+        """Tell before which days none of the weeks is missing.
+
+        Parameters
+        ----------
+        day : (n,) array of int
+            Places of days [-].
+
+        Returns
+        -------
+        (n,) array of bool
+            False where rain or temperature of a day before is missing.
+        """
+        lost = np.concatenate([[0], np.cumsum(self.missing)])
+        return np.asarray(lost[day] == lost[np.maximum(day - int(day_setting("memory")), 0)])
 
 
 def month_of(dates: NDArray[np.datetime64]) -> IntArray:
@@ -153,19 +188,21 @@ def daily_weather(record: RainRecord, temperature: DailyTemperature) -> DailyWea
     big_mm = float(np.quantile(depth, day_setting("big_share"))) if storms else 0.0
     starts = np.array([storm.start for storm in storms], dtype="datetime64[D]").astype(np.int64)
     begin = starts[depth > big_mm] - first
-    begin = begin[(begin >= _FIRST_YEAR) & (begin < end - first)]
+    begin = begin[(begin >= 0) & (begin < end - first)]
     begin = begin[rain_share((low + high)[begin] / 2) >= 0.5]
-    lost = np.concatenate([[0], np.cumsum(missing)])
-    sure = lost[begin] == lost[np.maximum(begin - int(day_setting("memory")), 0)]
-    return DailyWeather(
+    days = DailyWeather(
         first_day=first,
         rain_mm=rain.depth_mm[of_rain],
         tmin_degc=low,
         tmax_degc=high,
-        eve=begin[sure] - 1,
+        eve=begin - 1,
         big_mm=big_mm,
-        n_unsure=int(np.count_nonzero(~sure)),
+        n_unsure=0,
+        missing=missing.astype(np.int64),
     )
+    begin = begin[~days.is_early(begin)]
+    sure = days.is_sure(begin)
+    return replace(days, eve=begin[sure] - 1, n_unsure=int(np.count_nonzero(~sure)))
 
 
 def _bridged(degc: FloatArray) -> tuple[FloatArray, NDArray[np.bool_]]:
@@ -234,11 +271,65 @@ def lawn_demand_mm(weather: DailyWeather, latitude_deg: float, pack_mm: FloatArr
     return np.where(pack_mm > 0, 0.0, demand)
 
 
-@lru_cache(maxsize=4)
-def ground_days(
+@dataclass(frozen=True)
+class _Walk:
+    """Soil water of textures (n_textures * n_roots, n_days) through all days, and their snow."""
+
+    content: FloatArray
+    recharge_mm: FloatArray
+    unmet_mm: FloatArray
+    snow: SnowDays
+
+    def __post_init__(self) -> None:
+        freeze_arrays(self)
+
+
+@lru_cache(maxsize=8)  # homes of a town differ by less than the stations whose days they share
+def _walked(
+    weather: DailyWeather,
+    latitude_deg: float,
+    textures: tuple[str, ...],
+    roots_m: tuple[float, ...],
+) -> _Walk:
+    snow = snow_days(weather.rain_mm, weather.mean_degc)
+    demand = lawn_demand_mm(weather, latitude_deg, snow.pack_mm)
+    soil = soil_properties([name for name in textures for _ in roots_m])
+    depth = np.tile(roots_m, len(textures))
+    k_m_s = np.repeat(texture_water(list(textures), day_setting("organic")).k_m_s, len(roots_m))
+    days = soil_days(
+        snow.water_mm,
+        demand,
+        field_capacity=soil.field_capacity,
+        wilting_point=soil.wilting_point,
+        saturation=soil.field_capacity + soil.drainable_porosity,
+        root_depth_m=depth,
+        drain_time_s=drain_time_s(soil.drainable_porosity, depth, k_m_s),
+        easy_share=day_setting("easy"),
+    )
+    by_roots = (len(textures), len(roots_m), -1)
+    return _Walk(
+        content=days.content,
+        recharge_mm=days.recharge_mm.reshape(by_roots).mean(axis=1),
+        unmet_mm=days.unmet_mm.reshape(by_roots).mean(axis=1),
+        snow=snow,
+    )
+
+
+def _walk_of(
     weather: DailyWeather, latitude_deg: float, textures: tuple[str, ...], column_m: float
-) -> GroundDays:
-    """Follow soil water and snow through the days of a place.
+) -> _Walk:
+    roots = np.minimum([day_setting(key) for key in _ROOTS], column_m)
+    return _walked(weather, round(latitude_deg, 1), textures, tuple(roots.tolist()))
+
+
+def saturation_on(
+    weather: DailyWeather,
+    latitude_deg: float,
+    textures: tuple[str, ...],
+    column_m: float,
+    day: IntArray,
+) -> FloatArray:
+    """Return how full the soil of a place is on the evenings of some days.
 
     The roots dry the soil as deep as they reach; below, it is taken at field capacity. The
     saturation is the mean over the whole column, which keeps its storage deficit as it is.
@@ -248,7 +339,46 @@ def ground_days(
     weather : DailyWeather
         The days.
     latitude_deg : float
-        Latitude of the place [degree].
+        Latitude of the place, taken to a tenth [degree].
+    textures : tuple of str
+        Texture classes to work it out for.
+    column_m : float
+        Depth of the soil column, from the ground to the drain [m].
+    day : (n,) array of int
+        Places of days among those of the weather [-].
+
+    Returns
+    -------
+    (n_textures, n_roots, n) array
+        Effective saturation, for three depths of roots [-].
+
+    References
+    ----------
+    fao56 : evapotranspiration and soil water
+    saxton_rawls2006 : Table 3; drainage by the conductivity of eq. 16
+    judgement : field capacity below the roots
+    """
+    walk = _walk_of(weather, latitude_deg, textures, column_m)
+    soil = soil_properties([name for name in textures for _ in _ROOTS])
+    depth = np.tile(np.minimum([day_setting(key) for key in _ROOTS], column_m), len(textures))
+    dug = (depth / column_m)[:, None]
+    content = dug * walk.content[:, day] + (1 - dug) * soil.field_capacity[:, None]
+    full = effective_saturation(content, soil.porosity[:, None], soil.effective_porosity[:, None])
+    return np.asarray(full.reshape(len(textures), len(_ROOTS), -1))
+
+
+@lru_cache(maxsize=4)
+def ground_days(
+    weather: DailyWeather, latitude_deg: float, textures: tuple[str, ...], column_m: float
+) -> GroundDays:
+    """Follow soil water and snow through the days of a place; see `saturation_on`.
+
+    Parameters
+    ----------
+    weather : DailyWeather
+        The days.
+    latitude_deg : float
+        Latitude of the place, taken to a tenth [degree].
     textures : tuple of str
         Texture classes to work it out for.
     column_m : float
@@ -265,32 +395,9 @@ def ground_days(
     saxton_rawls2006 : Table 3; drainage by the conductivity of eq. 16
     judgement : a lawn at the wall; no evapotranspiration while snow lies
     """
-    snow = snow_days(weather.rain_mm, weather.mean_degc)
-    demand = lawn_demand_mm(weather, latitude_deg, snow.pack_mm)
-    roots = np.minimum([day_setting(key) for key in _ROOTS], column_m)
-    soil = soil_properties([name for name in textures for _ in roots])
-    depth = np.tile(roots, len(textures))
-    k_m_s = np.repeat(texture_water(list(textures), day_setting("organic")).k_m_s, roots.size)
-    days = soil_days(
-        snow.water_mm,
-        demand,
-        field_capacity=soil.field_capacity,
-        wilting_point=soil.wilting_point,
-        saturation=soil.field_capacity + soil.drainable_porosity,
-        root_depth_m=depth,
-        drain_time_s=drain_time_s(soil.drainable_porosity, depth, k_m_s),
-        easy_share=day_setting("easy"),
-    )
-    dug = (depth / column_m)[:, None]
-    content = dug * days.content[:, weather.eve] + (1 - dug) * soil.field_capacity[:, None]
-    full = effective_saturation(content, soil.porosity[:, None], soil.effective_porosity[:, None])
-    by_roots = (len(textures), roots.size, -1)
-    return GroundDays(
-        saturation=full.reshape(by_roots),
-        recharge_mm=days.recharge_mm.reshape(by_roots).mean(axis=1),
-        unmet_mm=days.unmet_mm.reshape(by_roots).mean(axis=1),
-        snow=snow,
-    )
+    walk = _walk_of(weather, latitude_deg, textures, column_m)
+    full = saturation_on(weather, latitude_deg, textures, column_m, weather.eve)
+    return GroundDays(full, walk.recharge_mm, walk.unmet_mm, walk.snow)
 
 
 def column_m_of(home: Home) -> float:

@@ -16,10 +16,16 @@ from statistics import NormalDist
 
 import numpy as np
 
-from riskkit.antecedent.days import DailyWeather, column_m_of, ground_days, month_of
+from riskkit.antecedent.days import (
+    DailyWeather,
+    column_m_of,
+    ground_days,
+    month_of,
+    saturation_on,
+)
 from riskkit.antecedent.levels import LEVELS, WaterLevels
 from riskkit.antecedent.textures import soil_weights
-from riskkit.antecedent.wetness import AntecedentWetness, wetness_of
+from riskkit.antecedent.wetness import AntecedentWetness, wetness_before, wetness_of
 from riskkit.home.home import Home
 from riskkit.inflow.snow import day_setting
 from riskkit.inflow.watertable import (
@@ -32,7 +38,7 @@ from riskkit.inflow.watertable import (
 from riskkit.quantities.distributions import Z95, known_sd, rank_correlation
 from riskkit.quantities.quantity import Basis, Quantity
 from riskkit.quantities.variables import Spread, variable
-from riskkit.records import FloatArray
+from riskkit.records import FloatArray, IntArray
 
 __all__ = [
     "AUTUMN",
@@ -42,6 +48,7 @@ __all__ = [
     "AntecedentWaterTable",
     "MonthLevel",
     "antecedent_ground",
+    "grounds_before",
 ]
 
 WATER_TABLE = "ground.water_table_depth"
@@ -137,10 +144,47 @@ def antecedent_ground(
     return AntecedentGround(wetness, table), (*told, *also)
 
 
+def grounds_before(
+    home: Home, weather: DailyWeather | None, levels: WaterLevels | None, eve: IntArray
+) -> tuple[AntecedentGround, ...]:
+    """Return how each of some storms of the record found the ground.
+
+    The same days as in `antecedent_ground`, but for each storm only its own evening before. What
+    the days do not tell stays as open as it is there: how deep roots reach, the error of the model
+    of the water table, a water table that no levels tell, and all that somebody says.
+
+    Parameters
+    ----------
+    home : Home
+        The home.
+    weather : DailyWeather, optional
+        Days of its place.
+    levels : WaterLevels, optional
+        Measured levels of its water table.
+    eve : (n_storms,) array of int
+        Place of the last day before each storm [-].
+
+    Returns
+    -------
+    tuple of AntecedentGround
+        One for each storm.
+    """
+    return tuple(
+        AntecedentGround(wetness, _water_table_of(home, weather, levels, day[None])[0])
+        for wetness, day in zip(wetness_before(home, weather, eve), eve, strict=True)
+    )
+
+
 def _water_table_of(
-    home: Home, weather: DailyWeather | None, levels: WaterLevels | None
+    home: Home,
+    weather: DailyWeather | None,
+    levels: WaterLevels | None,
+    eve: IntArray | None = None,
 ) -> tuple[AntecedentWaterTable | None, tuple[str, ...]]:
-    """Measured takes precedence over remembered, a depth that a person gives over both."""
+    """Measured takes precedence over remembered, a depth that a person gives over both.
+
+    Before the storms after some evenings; all large ones where these are left out.
+    """
     named, seasons = home.choice(LEVELS) is not None, [home.quantity(k) for k in (SPRING, AUTUMN)]
     if not named and seasons == [None, None]:
         return None, ()
@@ -150,7 +194,7 @@ def _water_table_of(
     if named:
         found, why_not = None, "their file was not read"
         if levels is not None:
-            found, why_not = _measured(home, weather, levels)
+            found, why_not = _measured(home, weather, levels, eve)
         if why_not:
             told = (f"The water table is not followed to its measured levels: {why_not}.",)
         if found is not None:
@@ -161,7 +205,7 @@ def _water_table_of(
         return None, told
     found, why_not = None, "there are no daily temperatures beside the rain record"
     if weather is not None and home.place.latitude is not None:
-        found, why_not = _remembered(home, weather)
+        found, why_not = _remembered(home, weather, eve)
     if why_not:
         told = (*told, f"The water table is taken as likely anywhere between its remembered "
                 f"levels: {why_not}.")  # fmt: skip
@@ -169,7 +213,7 @@ def _water_table_of(
 
 
 def _measured(
-    home: Home, weather: DailyWeather | None, levels: WaterLevels
+    home: Home, weather: DailyWeather | None, levels: WaterLevels, eve: IntArray | None
 ) -> tuple[AntecedentWaterTable | None, str]:
     """Follow the water table to its levels; where that cannot be, take the levels as they are."""
     fewest, seasons = day_setting("fewest_levels"), day_setting("level_span")
@@ -199,7 +243,8 @@ def _measured(
             f"fitted to one half of them the model predicts {share:.0f} % of the variance of the "
             "other, too little to be of use"
         )
-    eve = level[weather.eve][:, None] + fit.error_m * _MANY
+    eve = weather.eve if eve is None else eve
+    likely = level[eve][:, None] + fit.error_m * _MANY
     first, last = (str(np.datetime64(int(d), "D"))[:4] for d in levels.day[inside][[0, -1]])
     told = f"predicts {fit.predicted * 100:.0f} % of their variance"
     error = f"{fit.error_m:.2f} m" if fit.error_m >= 0.01 else "less than 0.01 m"
@@ -207,7 +252,7 @@ def _measured(
         f"modelled on {_storms(weather)}; fitted to {n} measured levels, {first} to {last}, it "
         f"{told}, with an error of {error}"
     )
-    before = _before(home, weather, eve, level, words, "zeeuw_hellinga1958")
+    before = _before(home, weather, eve, likely, level, words, "zeeuw_hellinga1958")
     return replace(before, basis=Basis.MEASURED, origin=f"levels in {levels.name}", fit=fit), ""
 
 
@@ -231,7 +276,9 @@ def _fitted(
     return fit, level
 
 
-def _remembered(home: Home, weather: DailyWeather) -> tuple[AntecedentWaterTable | None, str]:
+def _remembered(
+    home: Home, weather: DailyWeather, eve: IntArray | None
+) -> tuple[AntecedentWaterTable | None, str]:
     """Stretch the course of the record so that its usual spring and autumn are those remembered."""
     if not weather.enough:
         return None, "the record holds too few large storms"
@@ -246,13 +293,14 @@ def _remembered(home: Home, weather: DailyWeather) -> tuple[AntecedentWaterTable
     low = -(at_autumn + error_a * _FIVE)[None, :]
     rise = np.maximum(high - low, 0.0).ravel() / swing[:, None]  # (n_courses, n_errors)
     base = (0.0 * high + low).ravel() - rise * autumn[:, None]
-    eve = base + rise * course[:, weather.eve].T[:, :, None]  # (n_storms, n_courses, n_errors)
-    spread = eve[..., None] + day_setting("remembered_error") * _FIVE
+    eve = weather.eve if eve is None else eve
+    likely = base + rise * course[:, eve].T[:, :, None]  # (n_storms, n_courses, n_errors)
+    spread = likely[..., None] + day_setting("remembered_error") * _FIVE
     words = f"modelled on {_storms(weather)}; stretched to the remembered levels"
     middle = course[course.shape[0] // 2]
     swing_m = max(at_autumn - at_spring, 0.0) / swing[course.shape[0] // 2]
     level = -at_autumn + swing_m * (middle - autumn[course.shape[0] // 2])
-    before = _before(home, weather, spread.reshape(weather.eve.size, -1), level, words, "judgement")
+    before = _before(home, weather, eve, spread.reshape(eve.size, -1), level, words, "judgement")
     return replace(before, basis=Basis.GIVEN, origin=_as_remembered(home)), ""
 
 
@@ -323,6 +371,7 @@ def _ground_m(home: Home) -> float:
 def _before(
     home: Home,
     weather: DailyWeather,
+    eve: IntArray,
     eve_m: FloatArray,
     level_m: FloatArray,
     words: str,
@@ -330,17 +379,18 @@ def _before(
 ) -> AntecedentWaterTable:
     """Sum up likely levels (n_storms, n_likely) over storms; never above the ground outside."""
     depth = -np.minimum(eve_m, _ground_m(home))
-    eve, month = weather.eve, weather.storm_month
+    month = month_of(weather.dates[eve] + 1)
 
     def points(of: FloatArray) -> tuple[float, float, float]:
         low, mid, high = np.quantile(of, _POINTS, method="hazen")
         return float(low), float(mid), float(high)
 
     pairs = _pairs(home)
-    days = ground_days(weather, _lat(home), tuple(name for name, _ in pairs), column_m_of(home))
-    wet = np.tensordot([w for _, w in pairs], days.saturation.mean(axis=1), axes=1)
     go = 0.0
-    if np.ptp(level_m[eve]) > 0:
+    if np.ptp(level_m[eve]) > 0:  # one storm tells of no going together
+        names = tuple(name for name, _ in pairs)
+        full = saturation_on(weather, _lat(home), names, column_m_of(home), eve)
+        wet = np.tensordot([w for _, w in pairs], full.mean(axis=1), axes=1)
         go = rank_correlation(wet, -level_m[eve])
         go *= min(float(level_m[eve].std()) / float(eve_m.std()), 1.0)
     return AntecedentWaterTable(

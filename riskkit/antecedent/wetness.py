@@ -8,12 +8,13 @@ over the default.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
+from statistics import NormalDist
 
 import numpy as np
 
-from riskkit.antecedent.days import DailyWeather, column_m_of, ground_days
+from riskkit.antecedent.days import DailyWeather, column_m_of, ground_days, saturation_on
 from riskkit.antecedent.textures import backfill_weights
 from riskkit.home.home import Home
 from riskkit.inflow.snow import day_setting
@@ -27,6 +28,7 @@ __all__ = [
     "AntecedentWetness",
     "MonthWetness",
     "antecedent_wetness",
+    "wetness_before",
     "wetness_of",
 ]
 
@@ -66,6 +68,9 @@ class AntecedentWetness:
         Storms above this depth are big [mm].
     frozen_share, snow_share : float
         Share of them before which the ground may have been frozen, or snow lay [-].
+    score : float, optional
+        Of one storm, where its wetness lies among those of all large storms: a standard normal
+        score; None for all of them [-].
     """
 
     spread: Spread
@@ -76,6 +81,7 @@ class AntecedentWetness:
     big_mm: float
     frozen_share: float
     snow_share: float
+    score: float | None = None
 
     def __post_init__(self) -> None:
         for name in ("by_texture", "recharge_by_texture"):
@@ -124,7 +130,8 @@ def _wetness_before(
     names = list(weights)
     days = ground_days(weather, latitude_deg, tuple(names), column_m)
     full, snow = days.saturation, days.snow
-    of_all = ground_days(weather, latitude_deg, texture_names(), column_m)
+    recharged = _recharge_mm_d(weather, latitude_deg, column_m, weather.eve)
+    recharge = np.percentile(recharged, (5, 50, 95), axis=1).T.tolist()
     share = np.array([weights[name] for name in names])
     years = weather.dates.astype("datetime64[Y]").astype(np.int64) + 1970
     words = (
@@ -144,8 +151,12 @@ def _wetness_before(
             for i, name in enumerate(names)
         },
         recharge_by_texture={
-            name: _recharge(of_all.recharge_mm[i], weather.eve, words)
-            for i, name in enumerate(texture_names())
+            name: Spread(low, median, high, words, "fao56")
+            for name, (low, median, high) in zip(
+                texture_names(),
+                np.percentile(recharge, (5, 50, 95), axis=1).T.tolist(),
+                strict=True,
+            )
         },
         months=tuple(
             MonthWetness(int(m), int((month == m).sum()), *points(full[:, :, month == m], share))
@@ -161,17 +172,81 @@ def _wetness_before(
 _FORGOTTEN = 20.0  # times the memory, after which a day counts for 2e-9 of itself
 
 
-def _recharge(daily_mm: FloatArray, eve: IntArray, words: str) -> Spread:
-    """Recharge before large storms, the days before weighed less the longer they are past."""
+def _recharge_mm_d(
+    weather: DailyWeather, latitude_deg: float, column_m: float, eve: IntArray
+) -> FloatArray:
+    """Recharge (n_textures, n_storms) before storms, days weighed less the longer they are past."""
+    daily_mm = ground_days(weather, latitude_deg, texture_names(), column_m).recharge_mm
     memory = day_setting("recharge_memory")
     kept = np.exp(-1.0 / memory)
     past = np.arange(int(_FORGOTTEN * memory))
     day = eve[:, None] - past
-    came = np.where(day >= 0, daily_mm[np.maximum(day, 0)], 0.0)
+    came = np.where(day >= 0, daily_mm[:, np.maximum(day, 0)], 0.0)
     mean = came @ ((1.0 - kept) * kept**past)
-    above = np.maximum(mean, day_setting("least_recharge"))
-    low, median, high = (float(point) for point in np.percentile(above, (5, 50, 95)))
-    return Spread(low, median, high, words, "fao56")
+    return np.asarray(np.maximum(mean, day_setting("least_recharge")))
+
+
+def wetness_before(
+    home: Home, weather: DailyWeather | None, eve: IntArray
+) -> tuple[AntecedentWetness | None, ...]:
+    """Return the wetness before each of some storms of a record, where `wetness_of` takes it.
+
+    What is left open is how deep the roots reach. The wetness among that of all large storms tells
+    how high an unknown water table may stand.
+
+    Parameters
+    ----------
+    home : Home
+        The home.
+    weather : DailyWeather, optional
+        Days of its place.
+    eve : (n_storms,) array of int
+        Place of the last day before each storm [-].
+
+    Returns
+    -------
+    tuple of AntecedentWetness or None
+        One for each storm; None where `wetness_of` has none.
+    """
+    general, _ = wetness_of(home, weather)
+    if general is None or weather is None or eve.size == 0:
+        return (None,) * eve.size
+    latitude, column_m, weights = _latitude(home), column_m_of(home), backfill_weights(home)
+    names, share = tuple(weights), np.array(list(weights.values()))
+    full = saturation_on(weather, latitude, names, column_m, eve)
+    among = np.tensordot(
+        share, ground_days(weather, latitude, names, column_m).saturation.mean(axis=1), axes=1
+    )
+    own = np.tensordot(share, full.mean(axis=1), axes=1)
+    recharge = _recharge_mm_d(weather, latitude, column_m, eve)
+    found = []
+    for k, day in enumerate(eve):
+        words = f"on the evening of {weather.dates[day]}"
+        of_roots = {
+            name: Spread(*weighted_quantiles(each, np.ones(each.size)), words, "fao56")
+            for name, each in zip(names, full[:, :, k], strict=True)
+        }
+        every = weighted_quantiles(full[:, :, k].ravel(), np.repeat(share, full.shape[1]))
+        found.append(replace(
+            general,
+            spread=Spread(*every, words, "fao56"),
+            by_texture=of_roots,
+            recharge_by_texture={
+                name: Spread(mm_d, mm_d, mm_d, words, "fao56")
+                for name, mm_d in zip(texture_names(), recharge[:, k].tolist(), strict=True)
+            },
+            months=(),
+            n_storms=1,
+            score=_score_among(float(own[k]), among),
+        ))  # fmt: skip
+    return tuple(found)
+
+
+def _score_among(value: float, values: FloatArray) -> float:
+    """Standard normal score of a value among others, each at the middle of its share."""
+    below, alike = np.count_nonzero(values < value), np.count_nonzero(values == value)
+    n = values.size
+    return NormalDist().inv_cdf(float(np.clip((below + alike / 2) / n, 0.5 / n, 1 - 0.5 / n)))
 
 
 def wetness_of(
@@ -200,12 +275,11 @@ def wetness_of(
         for key, item in choices().items()
         if SATURATION in item.targets
     )
-    latitude = home.place.latitude
-    if said or home.rain.temperature is None:
+    if said or (weather is None and home.rain.temperature is None):
         return None, ()
-    if weather is None or latitude is None:
+    if weather is None or home.place.latitude is None:
         return None, ("The daily temperatures of the home file were not used.",)
-    found = antecedent_wetness(weather, latitude, backfill_weights(home), column_m_of(home))
+    found = antecedent_wetness(weather, _latitude(home), backfill_weights(home), column_m_of(home))
     if found is None:
         return None, (
             f"Only {weather.eve.size} large storms have rain and temperatures for the weeks before "
@@ -217,3 +291,7 @@ def wetness_of(
         f"Before {found.frozen_share:.0%} of the large storms the ground may have been frozen; "
         "less soaks in then and more runs along the wall, which is not reckoned with.",
     )
+
+
+def _latitude(home: Home) -> float:
+    return home.place.latitude or 0.0

@@ -110,7 +110,8 @@ def _add_run(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--table", type=Path, metavar="FILE",
                         help="official table of depths for homes that name none (CSV)")  # fmt: skip
     parser.add_argument("--temperature", type=Path, metavar="FILE",
-                        help="daily temperatures beside the record (CSV)")  # fmt: skip
+                        help="daily temperatures beside the record, which tell the ground before "
+                        "large storms and before each past one (CSV)")  # fmt: skip
     parser.add_argument("--storms", type=float, nargs="+", default=[10.0, 100.0], metavar="YEARS",
                         help="return periods kept for fleet storm (default 10 100)")  # fmt: skip
     parser.add_argument("--past", type=int, default=10, metavar="COUNT",

@@ -228,12 +228,13 @@ def _all_assumptions(home: Home, antecedent: AntecedentGround | None) -> tuple[A
 
 def _by_texture(key: str, home: Home, antecedent: AntecedentGround) -> dict[str, Spread]:
     """What an unknown quantity of the ground is, by texture; empty for all others."""
-    textures = soil_weights(home)
     if key == RECHARGE and antecedent.wetness is not None:
         found = antecedent.wetness.recharge_by_texture
-        return {name: found[name] for name in textures}
+        return {name: found[name] for name in soil_weights(home)}
     by_group = _unknown_by_group().get(key)
-    return {} if by_group is None else {name: by_group[_group(name)] for name in textures}
+    if by_group is None:
+        return {}
+    return {name: by_group[_group(name)] for name in soil_weights(home)}
 
 
 @cache
@@ -424,7 +425,8 @@ def _with_wetness(
     """Let what is wet be wet together: soil, recharge of the days before, water table.
 
     Where levels are known, the table goes with the soil as it does before the storms. A wetness
-    that somebody gives has a spread of its own, which says nothing of the others.
+    that somebody gives has a spread of its own, which says nothing of the others. Before one storm
+    an unknown table goes with how wet that storm found the soil among all of them.
     """
     wet, deep = _columns()[SATURATION], _columns()[WATER_TABLE]
     if taken[SATURATION].basis is not Basis.UNKNOWN:
@@ -436,7 +438,9 @@ def _with_wetness(
         go = _DEEPER_WHEN_WET
     elif antecedent.water_table is not None and antecedent.wetness is not None:
         go = antecedent.water_table.with_wetness
-    scores[:, deep] = go * scores[:, wet] + np.sqrt(1 - go**2) * scores[:, deep]
+    found = antecedent.wetness
+    wetness = scores[:, wet] if found is None or found.score is None else found.score
+    scores[:, deep] = go * wetness + np.sqrt(1 - go**2) * scores[:, deep]
     return scores
 
 

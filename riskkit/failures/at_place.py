@@ -7,13 +7,13 @@ from functools import lru_cache
 
 import numpy as np
 
-from riskkit.antecedent.water_table import antecedent_ground
-from riskkit.ensemble.draws import median_home
+from riskkit.antecedent.water_table import AntecedentGround, antecedent_ground
+from riskkit.ensemble.draws import homes_at, median_home, scores_of
 from riskkit.ensemble.shared import Seeds
 from riskkit.errors import InputError, NoPitError, collect_warnings, need_type
 from riskkit.evidence.overlay import home_as_seen
 from riskkit.evidence.past import past_of
-from riskkit.evidence.posterior import observed_homes
+from riskkit.evidence.posterior import weighed_homes
 from riskkit.failures.circumstances import in_service
 from riskkit.home.home import Home
 from riskkit.home.samples import HomeSamples
@@ -102,6 +102,12 @@ class AtPlace:
         Those return periods [yr].
     pit : PitModel
         Pits of the draws.
+    home : Home
+        The home as it is drawn: in service, and as it was seen.
+    before : AntecedentGround
+        What was reckoned with before large storms in general.
+    scores : (n_draws, n_columns) array
+        Standard normal scores of the draws [-].
     """
 
     homes: HomeSamples
@@ -109,6 +115,26 @@ class AtPlace:
     groups: tuple[tuple[StormToRun, ...], ...]
     periods_yr: tuple[float, ...]
     pit: PitModel
+    home: Home
+    before: AntecedentGround
+    scores: FloatArray
+
+    def homes_before(self, before: AntecedentGround) -> HomeSamples:
+        """Return the same draws on ground of other days.
+
+        Parameters
+        ----------
+        before : AntecedentGround
+            What is reckoned with.
+
+        Returns
+        -------
+        HomeSamples
+            The draws.
+        """
+        if before == self.before:
+            return self.homes
+        return homes_at(self.home, self.scores, before, self.homes.burst_score)
 
 
 def at_place(
@@ -168,10 +194,15 @@ def at_place(
         before, _ = antecedent_ground(home, rain.weather, rain.levels)
         pit_of(median_home(home, before), strict=True)  # refuses a pump that cannot lift
         past = past_of(home, rain.record, rain.weather, rain.used)
-        homes = observed_homes(home, n_draws, seed, before, past)
-        homes = homes if only is None else homes.picked(only)
+        found = weighed_homes(home, n_draws, seed, before, past)
+        homes = found.homes
+        scores = scores_of(n_draws, seed) if found.scores is None else found.scores
+        if only is not None:
+            homes, scores = homes.picked(only), scores[only]
         groups = _groups(table, periods, pattern, step_s)
-        return AtPlace(homes, ground_of(homes), groups, periods, pit_of(homes))
+        return AtPlace(
+            homes, ground_of(homes), groups, periods, pit_of(homes), home, before, scores
+        )
 
 
 @lru_cache(maxsize=4)  # every remedy of a home meets the same storms

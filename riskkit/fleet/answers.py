@@ -9,8 +9,9 @@ from typing import Any
 
 import numpy as np
 
+from riskkit.antecedent.water_table import AntecedentGround, grounds_before
 from riskkit.ensemble.quantiles import outcome
-from riskkit.failures.at_place import at_place
+from riskkit.failures.at_place import AtPlace, at_place
 from riskkit.failures.basis import storm_at
 from riskkit.failures.circumstances import DAYS_PER_YEAR, circumstances_of, reliability_inputs
 from riskkit.failures.faults import OUTAGE, PUMP_CAUSES, Faults
@@ -89,7 +90,9 @@ def answer_row(
     seeds = home_seeds(home.home_id, home.neighbourhood, place.name, settings.seed)
     drawn = at_place(home.home, place.rain, settings.n_draws, seeds)
     storms = home_storms(home.home, place.rain, settings.n_draws, seeds, place=drawn)
-    past = past_home_storms(home.home, drawn, seeds, _past_at(home, place, settings))
+    past = past_home_storms(
+        home.home, drawn, seeds, _past_at(home, place, settings), _before_past(drawn, place)
+    )
     told = circumstances_of(home.home, replace(home.circumstances, day=settings.day))
     known = reliability_inputs(home.home, told)
     left = (home.left | known.certain) - {"alarm_missing"}
@@ -144,6 +147,14 @@ def _past_at(home: FleetHome, place: Place, settings: FleetSettings) -> list[Sto
             StormToRun(float(np.exp(storm.log_period)), hours, storm.rain, 0.0, log_factor=factor)
         )
     return found
+
+
+def _before_past(drawn: AtPlace, place: Place) -> list[AntecedentGround]:
+    """How the storms of the record found the ground; as in general where its days do not tell."""
+    days = [storm.eve.day for storm in place.past]
+    eve = np.array([day for day in days if day is not None], dtype=np.int64)
+    told = iter(grounds_before(drawn.home, place.rain.weather, place.rain.levels, eve))
+    return [drawn.before if day is None else next(told) for day in days]
 
 
 def _spot(home: FleetHome) -> tuple[float, float] | None:

@@ -12,6 +12,8 @@ from typing import Any
 import numpy as np
 from scipy.special import ndtr, ndtri
 
+from riskkit.antecedent.before_storm import Eve, eve_of
+from riskkit.antecedent.days import DailyWeather
 from riskkit.failures.at_place import COMMONEST_PER_YR, with_commoner
 from riskkit.rainfall.largest import LargeStorm, largest_storms
 from riskkit.rainfall.maxima import weiss_factor
@@ -184,6 +186,8 @@ class PastStorm:
         Depths of that duration at the place.
     beside_gap : bool
         Whether time is missing in it or within a day of it.
+    eve : Eve
+        The last whole day before its window, and whether it tells the ground.
     """
 
     begin: np.datetime64
@@ -195,6 +199,7 @@ class PastStorm:
     log_period: float
     curve: DepthCurve
     beside_gap: bool
+    eve: Eve
 
     @property
     def name(self) -> str:
@@ -219,12 +224,18 @@ class PastStorm:
             "depth_mm": round(self.depth_mm, 3),
             "return_period_yr": round(float(np.exp(self.log_period)), 3),
             "beside_gap": self.beside_gap,
+            "ground": self.eve.ground.value,
+            "snow_mm": round(self.eve.snow_mm, 1),
+            "may_be_frozen": self.eve.may_be_frozen,
             "rain_mm": [round(float(each), 3) for each in hourly],
         }
 
 
 def past_storms(
-    record: RainRecord, table: DepthDurationFrequency, count: int
+    record: RainRecord,
+    table: DepthDurationFrequency,
+    count: int,
+    weather: DailyWeather | None = None,
 ) -> tuple[PastStorm, ...]:
     """Find the large storms of a record, and cut their windows out.
 
@@ -236,6 +247,8 @@ def past_storms(
         Depths of the place.
     count : int
         How many at most [-].
+    weather : DailyWeather, optional
+        Days of the same place.
 
     Returns
     -------
@@ -249,10 +262,15 @@ def past_storms(
     if count == 0 or record.interval_s > _HOUR_S:
         return ()
     found = largest_storms(record, table, count)
-    return tuple(_past_storm(record, table, storm) for storm in found)
+    return tuple(_past_storm(record, table, storm, weather) for storm in found)
 
 
-def _past_storm(record: RainRecord, table: DepthDurationFrequency, storm: LargeStorm) -> PastStorm:
+def _past_storm(
+    record: RainRecord,
+    table: DepthDurationFrequency,
+    storm: LargeStorm,
+    weather: DailyWeather | None,
+) -> PastStorm:
     hours = float(storm.duration_h[storm.rarest])
     curve = curve_of(table, hours)
     steps = max(1, round(hours * _HOUR_S / record.interval_s))
@@ -270,6 +288,7 @@ def _past_storm(record: RainRecord, table: DepthDurationFrequency, storm: LargeS
     return PastStorm(
         storm.begin, storm.end, window, Hyetograph(rain, float(_STEP_S), str(storm.begin)), hours,
         depth, curve.log_period_of(depth * float(weiss_factor(steps))), curve, storm.beside_gap,
+        eve_of(weather, window),
     )  # fmt: skip
 
 

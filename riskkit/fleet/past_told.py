@@ -36,6 +36,13 @@ class PastTold:
         Whether time is missing in it or within a day of it.
     rain_mm : tuple of float
         Rain of each hour of its window [mm].
+    ground : str, optional
+        Where its ground comes from, as of `riskkit.antecedent.before_storm.GroundFrom`; None of a
+        run before that was told, whose ground is as before large storms in general.
+    snow_mm : float
+        Water that snow held on the evening before its window, which is not let melt [mm].
+    may_be_frozen : bool
+        Whether the ground may have been frozen then.
     """
 
     place: str
@@ -49,6 +56,9 @@ class PastTold:
     return_period_yr: float
     beside_gap: bool
     rain_mm: tuple[float, ...]
+    ground: str | None = None
+    snow_mm: float = 0.0
+    may_be_frozen: bool = False
 
 
 def past_of_run(folder: Path) -> tuple[PastTold, ...]:

@@ -160,7 +160,7 @@ def read_place(
     storms: tuple[PastStorm, ...] = ()
     if found.record is not None:
         months = storm_months(found.record)
-        storms = past_storms(found.record, found.used, past)
+        storms = past_storms(found.record, found.used, past, found.weather)
     rain = replace(found, record=None, unused=None)
     return Place(files.name, rain, months, hashes, storms, middle)
 

@@ -9,10 +9,11 @@ from riskkit.errors import InputError, need_type
 
 __all__ = ["READ_VERSIONS", "SCHEMA_VERSION", "FleetSettings"]
 
-SCHEMA_VERSION = 2
+SCHEMA_VERSION = 3
 """Of the partitions that are written."""
-READ_VERSIONS = (1, SCHEMA_VERSION)
-"""Those that are read: 1 knew no past storms."""
+READ_VERSIONS = (1, 2, SCHEMA_VERSION)
+"""Those that are read: 1 knew no past storms, 2 not the ground before each, nor the wetness of
+homes that leave temperatures to the run."""
 _FEWEST_DRAWS, _MOST_DRAWS = 16, 4096
 _MOST_PAST = 50
 

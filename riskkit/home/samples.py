@@ -9,7 +9,7 @@ import numpy as np
 
 from riskkit.records import ByValue, FloatArray, FrozenMapping, IntArray, freeze_arrays, need
 
-__all__ = ["HomeSamples"]
+__all__ = ["HomeSamples", "joined"]
 
 
 @dataclass(frozen=True, eq=False)
@@ -111,3 +111,31 @@ class HomeSamples(ByValue):
             rain_score=np.tile(self.rain_score, times),
             burst_score=np.tile(self.burst_score, times),
         )
+
+
+def joined(parts: Sequence[HomeSamples]) -> HomeSamples:
+    """Return homes of several parts side by side.
+
+    Parameters
+    ----------
+    parts : sequence of HomeSamples
+        Draws of one home: what is no number per draw is that of the first.
+
+    Returns
+    -------
+    HomeSamples
+        One part after the other.
+
+    References
+    ----------
+    arithmetic : joined end to end
+    """
+    first = parts[0]
+    return replace(
+        first,
+        values={name: np.concatenate([each[name] for each in parts]) for name in first.values},
+        backfill=tuple(texture for each in parts for texture in each.backfill),
+        soil=tuple(texture for each in parts for texture in each.soil),
+        rain_score=np.concatenate([each.rain_score for each in parts]),
+        burst_score=np.concatenate([each.burst_score for each in parts]),
+    )

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from riskkit.antecedent.before_storm import GroundFrom
 from riskkit.quantities.variables import counted, significant
 from riskkit.report.number_words import percent_words
 from riskkit.report.rows import Table, new_table
@@ -14,10 +15,19 @@ if TYPE_CHECKING:
     from riskkit.fleet.night import Nights
     from riskkit.fleet.past_told import PastTold
 
-__all__ = ["past_storm_words", "past_table", "period_words", "rain_words"]
+__all__ = ["ground_words", "past_storm_words", "past_table", "period_words", "rain_words"]
 
 _MOST_YR = 100.0  # beyond which a return period is not told
 _MM = 25.4
+_LEAST_SNOW_MM = 1.0  # below which snow is not worth a word
+_IN_GENERAL = "as before large storms in general"
+_WHY_GENERAL = {
+    None: "the run was made before the days before each storm counted",
+    GroundFrom.NO_DAYS.value: "there are no daily temperatures of the time",
+    GroundFrom.FEW_STORMS.value: "the daily temperatures cover too few large storms",
+    GroundFrom.FIRST_YEAR.value: "the daily temperatures begin less than a year before",
+    GroundFrom.MISSING_DAYS.value: "days are missing in the weeks before",
+}
 
 
 def period_words(years: float) -> str:
@@ -70,10 +80,50 @@ def past_storm_words(storm: PastTold) -> str:
         Its day, rain and return period.
     """
     gap = ", beside time that is missing in the record" if storm.beside_gap else ""
+    general = "" if storm.ground == GroundFrom.ITS_DAYS else f", on ground {_IN_GENERAL}"
     return (
         f"The storm of {storm.name}: {rain_words(storm)}, as comes once in "
-        f"{period_words(storm.return_period_yr)} years{gap}"
+        f"{period_words(storm.return_period_yr)} years{gap}{general}"
     )
+
+
+def ground_words(storms: Sequence[PastTold]) -> tuple[str, ...]:
+    """Say on which ground the storms of a run fall, and what of it is not reckoned with.
+
+    Parameters
+    ----------
+    storms : sequence of PastTold
+        The storms.
+
+    Returns
+    -------
+    tuple of str
+        A sentence each.
+    """
+    own = [storm for storm in storms if storm.ground == GroundFrom.ITS_DAYS]
+    told = [
+        "The ground is as the days before each storm left it, at homes with a latitude and as far "
+        "as nobody says how wet it is."
+    ] if own else []  # fmt: skip
+    for why, words in _WHY_GENERAL.items():
+        those = [storm for storm in storms if storm.ground == why]
+        if those:
+            names = "" if len(those) == len(storms) else f" before {_list_words(those)}"
+            told.append(f"The ground{names} is {_IN_GENERAL}: {words}.")
+    snow = [storm for storm in own if storm.snow_mm >= _LEAST_SNOW_MM]
+    if snow:
+        told.append(f"Snow lay before {_list_words(snow)}; its melt in the storm does not count.")
+    frozen = [storm for storm in own if storm.may_be_frozen]
+    if frozen:
+        told.append(
+            f"The ground may have been frozen before {_list_words(frozen)}; that less soaks in "
+            "then does not count."
+        )
+    return tuple(told)
+
+
+def _list_words(storms: Sequence[PastTold]) -> str:
+    return ", ".join(dict.fromkeys(storm.name for storm in storms))
 
 
 def past_table(found: Sequence[Nights], within_h: float, share: float) -> Table:
@@ -113,8 +163,8 @@ def past_table(found: Sequence[Nights], within_h: float, share: float) -> Table:
         "Rain of the hours in which it is rarest. Power out too long: until water is on the floor.",
         f"Mean, and what 8 in 10 nights lie between, of {counted(homes, 'home', 'homes')} at most "
         f"under one record. Crews: so that for {percent_words(share)} of the calls one sets out "
-        f"within {within_h:g} h. The rain comes hour by hour as in the record; the ground is as "
-        "before large storms in general, not as it was before each.",
+        f"within {within_h:g} h. The rain comes hour by hour as in the record.",
+        *ground_words([storm for _, storm in told]),
     )
     title = "The largest storms of the record, if they came again"
     return new_table(title, head, rows, notes, words=(0, 1))

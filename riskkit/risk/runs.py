@@ -129,7 +129,7 @@ def run_storms(
     storms : sequence of StormToRun
         Storms of one duration, in the same steps.
     ground : Ground
-        The ground round them.
+        The ground round them, or round them before each storm, storm by storm.
     clock : Clock
         From when the time to the floor is counted.
     with_depth : bool
@@ -147,11 +147,13 @@ def run_storms(
     """
     n, many, step_s = homes.n_draws, len(storms), storms[0].rain.step_s
     rain_mm = padded_rain_mm([storm.rain for storm in storms], step_s)
-    pits, grounds = pit.repeated(many), ground.repeated(many)
+    pits, grounds = pit.repeated(many), ground.before_storms(n, many)
     steps = stop_steps(rain_mm, step_s, few=not with_depth, has_pump=pit.has_pump)
     water = (known or StormWater()).of(homes, ground, storms, with_depth=with_depth)
-    inside, outside, lot = dead_before(pit, ground)
-    dead = np.tile(inside, many), np.tile(outside, many), np.tile(lot, (many, 1))
+    dead = dead_before(pits if ground is grounds else pit, ground)
+    if ground is not grounds:  # the same before each storm
+        inside, outside, lot = dead
+        dead = np.tile(inside, many), np.tile(outside, many), np.tile(lot, (many, 1))
     run = run_pit(pits, water.to_pit, None if pit.has_pump else dead[0], keep_at=water.marked)
 
     def stops_at(at: IntArray) -> Stops:

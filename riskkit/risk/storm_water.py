@@ -57,7 +57,7 @@ class StormWater:
         homes : HomeSamples
             The draws.
         ground : Ground
-            The ground round them.
+            The ground round them, or round them before each storm, storm by storm.
         storms : sequence of StormToRun
             Storms of one duration, the same for all homes.
         with_depth : bool
@@ -74,7 +74,10 @@ class StormWater:
         footing = _bytes_of(
             *(getattr(ground.footing, item.name) for item in fields(ground.footing)), ground.lot_m3
         )
-        first, grounds = self._first.get(key), ground.repeated(len(storms))
+        first, grounds = (
+            self._first.get(key),
+            ground.before_storms(homes.n_draws, len(storms)),
+        )
         if first is not None and (first.rain, first.wall) == (score, wall):
             return first.water if first.footing == footing else at_footing(first.water, grounds)
         step_s = storms[0].rain.step_s

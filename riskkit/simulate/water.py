@@ -11,7 +11,15 @@ from riskkit.home.samples import HomeSamples
 from riskkit.inflow.wall import WallModel, WallWater, start_state, wall_water
 from riskkit.pit.drainage import FreeDrainage, free_drainage
 from riskkit.pit.vessels import FootingModel, FootingWater
-from riskkit.records import FloatArray, IntArray, PitInflow, freeze_arrays, hand_over, picked
+from riskkit.records import (
+    FloatArray,
+    IntArray,
+    PitInflow,
+    freeze_arrays,
+    hand_over,
+    need,
+    picked,
+)
 from riskkit.simulate.footing import footing_of, lot_before_m3
 from riskkit.simulate.wall import wall_of
 from riskkit.threads import worked_out_once
@@ -83,6 +91,31 @@ class Ground:
             In blocks.
         """
         return self.picked(np.tile(np.arange(self.n_draws), times))
+
+    def before_storms(self, n_draws: int, n_storms: int) -> Ground:
+        """Return the ground for each of several storms, storm by storm.
+
+        Parameters
+        ----------
+        n_draws : int
+            Draws of each storm [-].
+        n_storms : int
+            Storms [-].
+
+        Returns
+        -------
+        Ground
+            Itself where it tells each storm by itself, else the same ground for each.
+
+        Raises
+        ------
+        RangeError
+            Where it is of neither so many draws, nor of all storms.
+        """
+        if self.n_draws == n_draws * n_storms:
+            return self
+        need(self.n_draws == n_draws, "ground", "it is not one for each draw, or draw and storm")
+        return self.repeated(n_storms)
 
 
 @dataclass(frozen=True)

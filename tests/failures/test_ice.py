@@ -31,7 +31,7 @@ SPHERE = (1 / 6, 1 / 24)
 def place(degc: FloatArray) -> DailyWeather:
     """Days of one temperature each, with a large storm after every one of them."""
     none = np.zeros(degc.size)
-    return DailyWeather(0, none, degc, degc, np.arange(degc.size), 20.0, 0)
+    return DailyWeather(0, none, degc, degc, np.arange(degc.size), 20.0, 0, none)
 
 
 def test_a_textbook_sphere_in_its_packing() -> None:

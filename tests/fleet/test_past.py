@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -11,13 +12,14 @@ import pytest
 from fleet.company import HEAD
 from fleet.test_night import DRAWS, home
 
+from riskkit.antecedent.before_storm import GroundFrom
 from riskkit.cli.main import main
 from riskkit.errors import InputError
 from riskkit.failures.at_place import at_place
 from riskkit.failures.past_storms import past_home_storms
 from riskkit.fleet.night import past_nights_of
 from riskkit.fleet.past import AFTER_H, BEFORE_H, DepthCurve, past_storms
-from riskkit.fleet.past_told import past_of_run
+from riskkit.fleet.past_told import PastTold, past_of_run
 from riskkit.fleet.places import PlaceFiles
 from riskkit.fleet.run import run_fleet
 from riskkit.fleet.settings import FleetSettings
@@ -31,6 +33,7 @@ from riskkit.fleet.store import (
 )
 from riskkit.home.home import Home
 from riskkit.records import DepthDurationFrequency, Hyetograph, RainRecord, Series
+from riskkit.report.fleet_past_words import ground_words, past_storm_words
 from riskkit.risk.critical import StormToRun
 from riskkit.risk.design_rain import DesignRain
 
@@ -104,7 +107,7 @@ def test_twice_the_rain_at_a_home_is_a_storm_of_twice_the_rain() -> None:
     dry, single, doubled, other = past_home_storms(
         one, drawn, 1,
         [storm_of(0 * rain), storm_of(rain), storm_of(2 * rain),
-         storm_of(rain, np.full(16, np.log(2)))],
+         storm_of(rain, np.full(16, np.log(2)))], [drawn.before] * 4,
     )  # fmt: skip
     for name in ("overtopped", "dead_to_floor_s", "stop_to_floor_s", "alarms"):
         assert getattr(other, name) == pytest.approx(getattr(doubled, name), rel=1e-9)
@@ -125,7 +128,8 @@ def told(name: str) -> dict[str, Any]:
     return {
         "name": name, "begin": f"{name}T00:00", "end": f"{name}T03:00", "window": f"{name}T00:00",
         "duration_h": 3.0, "depth_mm": 50.8, "return_period_yr": 20.0, "beside_gap": False,
-        "rain_mm": [0.0] * (BEFORE_H + AFTER_H),
+        "rain_mm": [0.0] * (BEFORE_H + AFTER_H), "ground": "its days", "snow_mm": 0.0,
+        "may_be_frozen": False,
     }  # fmt: skip
 
 
@@ -194,6 +198,58 @@ def test_past_storms_at_the_command_line(
     none = str(written(tmp_path / "none", [in_storms(1, "a.csv", {})], {}))
     assert main(["fleet", "storm", none, "--past"]) == 2
     assert "the run kept no storm of a record" in capsys.readouterr().err
+
+
+def storm_told(name: str, **more: Any) -> PastTold:
+    return PastTold("a.csv", 0, **told(name) | {"rain_mm": ()} | more)
+
+
+def test_the_ground_of_past_storms_is_told() -> None:
+    first, second, third = (storm_told(f"2003-04-0{day}") for day in (1, 2, 3))
+    (alone,) = ground_words([first, second])
+    assert alone.startswith("The ground is as the days before each storm left it")
+    assert "in general" not in past_storm_words(first)
+    early = storm_told("1981-05-06", ground="first year")
+    lost = storm_told("1999-01-02", ground="missing days")
+    snowy = replace(third, snow_mm=31.0, may_be_frozen=True)
+    assert ground_words([first, early, snowy, lost])[1:] == (
+        "The ground before 1981-05-06 is as before large storms in general: the daily temperatures "
+        "begin less than a year before.",
+        "The ground before 1999-01-02 is as before large storms in general: days are missing in "
+        "the weeks before.",
+        "Snow lay before 2003-04-03; its melt in the storm does not count.",
+        "The ground may have been frozen before 2003-04-03; that less soaks in then does not "
+        "count.",
+    )
+    assert past_storm_words(early).endswith("years, on ground as before large storms in general")
+    none = [storm_told(name, ground="no daily temperatures") for name in ("1981-05-06", "1999-01")]
+    assert ground_words(none) == (
+        "The ground is as before large storms in general: there are no daily temperatures of the "
+        "time.",
+    )
+    (few,) = ground_words([storm_told("1981-05-06", ground="few large storms")])
+    assert few.endswith("the daily temperatures cover too few large storms.")
+    for why in GroundFrom:
+        assert ground_words([storm_told("1981-05-06", ground=why.value)])
+
+
+def test_a_run_of_an_older_version_had_other_ground(tmp_path: Path) -> None:
+    """Version 2 told nothing of the ground, and ran all past storms as large ones in general."""
+    old = {k: v for k, v in told("2003-04-05").items()
+           if k not in ("ground", "snow_mm", "may_be_frozen")}  # fmt: skip
+    run = written(tmp_path / "run", [in_storms(1, "a.csv", {}, {"wet": 1.0})], {"a.csv": [old]})
+    manifest = json.loads((run / "run.json").read_text("utf-8"))
+    assert manifest["schema_version"] == 3
+    (run / "run.json").write_text(json.dumps(manifest | {"schema_version": 2}), "utf-8")
+    (night,) = past_nights_of(run, 16)
+    assert night.past is not None and night.past.ground is None
+    assert ground_words([night.past]) == (
+        "The ground is as before large storms in general: the run was made before the days before "
+        "each storm counted.",
+    )
+    settings = {"settings": FleetSettings(DRAWS, kept_yr=(10.0,)).form(), "part_size": 50}
+    with pytest.raises(InputError, match="another version"):
+        open_run(run, settings)
 
 
 def record_file(folder: Path) -> PlaceFiles:

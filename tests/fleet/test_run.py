@@ -71,7 +71,7 @@ def test_the_rows_of_a_run(whole: Path) -> None:
 
 def test_a_run_says_what_it_rests_on(whole: Path) -> None:
     manifest = read_manifest(whole / "run")
-    assert manifest["riskkit"] == __version__ and manifest["schema_version"] == 2
+    assert manifest["riskkit"] == __version__ and manifest["schema_version"] == 3
     assert manifest["settings"]["n_draws"] == 16
     (part,) = read_columns(whole / "run", ["id"])
     about = json.loads(part.schema.metadata[b"riskkit"])
