@@ -12,7 +12,7 @@ from riskkit.errors import InputError
 from riskkit.home.home import Home
 from riskkit.inflow.evaporation import extraterrestrial_radiation_mj_m2, hargreaves_mm
 from riskkit.inflow.snow import SnowDays, day_setting, rain_share, snow_days
-from riskkit.inflow.soils import drain_time_s, soil_properties
+from riskkit.inflow.soils import drain_time_s, soil_properties, texture_names
 from riskkit.inflow.texture import texture_water
 from riskkit.inflow.wetness import effective_saturation, soil_days
 from riskkit.quantities.variables import variables
@@ -101,7 +101,7 @@ class DailyWeather(ByValue):
         Returns
         -------
         (n,) array of bool
-            True in the first year.
+            True in the first year [-].
         """
         return np.asarray(day < _FIRST_YEAR)
 
@@ -116,7 +116,7 @@ class DailyWeather(ByValue):
         Returns
         -------
         (n,) array of bool
-            False where rain or temperature of a day before is missing.
+            False where rain or temperature of a day before is missing [-].
         """
         lost = np.concatenate([[0], np.cumsum(self.missing)])
         return np.asarray(lost[day] == lost[np.maximum(day - int(day_setting("memory")), 0)])
@@ -273,10 +273,10 @@ def lawn_demand_mm(weather: DailyWeather, latitude_deg: float, pack_mm: FloatArr
 
 @dataclass(frozen=True)
 class _Walk:
-    """Soil water of textures (n_textures * n_roots, n_days) through all days, and their snow."""
+    """Soil water through all days under `texture_names`, by depths of roots, and the snow."""
 
-    content: FloatArray
-    recharge_mm: FloatArray
+    content: FloatArray  # (n_textures, n_roots, n_days)
+    recharge_mm: FloatArray  # (n_textures, n_days), as the next
     unmet_mm: FloatArray
     snow: SnowDays
 
@@ -284,13 +284,10 @@ class _Walk:
         freeze_arrays(self)
 
 
-@lru_cache(maxsize=8)  # homes of a town differ by less than the stations whose days they share
-def _walked(
-    weather: DailyWeather,
-    latitude_deg: float,
-    textures: tuple[str, ...],
-    roots_m: tuple[float, ...],
-) -> _Walk:
+# homes of a town lie closer together than the stations whose days they share
+@lru_cache(maxsize=8)
+def _walked(weather: DailyWeather, latitude_deg: float, roots_m: tuple[float, ...]) -> _Walk:
+    textures = texture_names()
     snow = snow_days(weather.rain_mm, weather.mean_degc)
     demand = lawn_demand_mm(weather, latitude_deg, snow.pack_mm)
     soil = soil_properties([name for name in textures for _ in roots_m])
@@ -308,18 +305,23 @@ def _walked(
     )
     by_roots = (len(textures), len(roots_m), -1)
     return _Walk(
-        content=days.content,
+        content=days.content.reshape(by_roots),
         recharge_mm=days.recharge_mm.reshape(by_roots).mean(axis=1),
         unmet_mm=days.unmet_mm.reshape(by_roots).mean(axis=1),
         snow=snow,
     )
 
 
-def _walk_of(
-    weather: DailyWeather, latitude_deg: float, textures: tuple[str, ...], column_m: float
-) -> _Walk:
-    roots = np.minimum([day_setting(key) for key in _ROOTS], column_m)
-    return _walked(weather, round(latitude_deg, 1), textures, tuple(roots.tolist()))
+def _walk_of(weather: DailyWeather, latitude_deg: float, column_m: float) -> _Walk:
+    return _walked(weather, round(latitude_deg, 1), tuple(_roots_m(column_m).tolist()))
+
+
+def _roots_m(column_m: float) -> FloatArray:
+    return np.minimum([day_setting(key) for key in _ROOTS], column_m)
+
+
+def _rows_of(textures: tuple[str, ...]) -> list[int]:
+    return [texture_names().index(name) for name in textures]
 
 
 def saturation_on(
@@ -358,13 +360,14 @@ def saturation_on(
     saxton_rawls2006 : Table 3; drainage by the conductivity of eq. 16
     judgement : field capacity below the roots
     """
-    walk = _walk_of(weather, latitude_deg, textures, column_m)
-    soil = soil_properties([name for name in textures for _ in _ROOTS])
-    depth = np.tile(np.minimum([day_setting(key) for key in _ROOTS], column_m), len(textures))
-    dug = (depth / column_m)[:, None]
-    content = dug * walk.content[:, day] + (1 - dug) * soil.field_capacity[:, None]
-    full = effective_saturation(content, soil.porosity[:, None], soil.effective_porosity[:, None])
-    return np.asarray(full.reshape(len(textures), len(_ROOTS), -1))
+    walk, soil = _walk_of(weather, latitude_deg, column_m), soil_properties(textures)
+    dug = (_roots_m(column_m) / column_m)[:, None]
+    capacity, porosity, effective = (
+        each[:, None, None]
+        for each in (soil.field_capacity, soil.porosity, soil.effective_porosity)
+    )
+    rows = walk.content[np.array(_rows_of(textures))[:, None], :, day[None]].swapaxes(1, 2)
+    return effective_saturation(dug * rows + (1 - dug) * capacity, porosity, effective)
 
 
 @lru_cache(maxsize=4)
@@ -395,9 +398,9 @@ def ground_days(
     saxton_rawls2006 : Table 3; drainage by the conductivity of eq. 16
     judgement : a lawn at the wall; no evapotranspiration while snow lies
     """
-    walk = _walk_of(weather, latitude_deg, textures, column_m)
+    walk, rows = _walk_of(weather, latitude_deg, column_m), _rows_of(textures)
     full = saturation_on(weather, latitude_deg, textures, column_m, weather.eve)
-    return GroundDays(full, walk.recharge_mm, walk.unmet_mm, walk.snow)
+    return GroundDays(full, walk.recharge_mm[rows], walk.unmet_mm[rows], walk.snow)
 
 
 def column_m_of(home: Home) -> float:

@@ -152,11 +152,7 @@ def _wetness_before(
         },
         recharge_by_texture={
             name: Spread(low, median, high, words, "fao56")
-            for name, (low, median, high) in zip(
-                texture_names(),
-                np.percentile(recharge, (5, 50, 95), axis=1).T.tolist(),
-                strict=True,
-            )
+            for name, (low, median, high) in zip(texture_names(), recharge, strict=True)
         },
         months=tuple(
             MonthWetness(int(m), int((month == m).sum()), *points(full[:, :, month == m], share))
