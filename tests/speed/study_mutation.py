@@ -314,7 +314,7 @@ TESTS: dict[str, tuple[str, ...]] = {
         "tests/failures/test_money.py",
         "tests/failures/test_service.py",
     ),
-    "failures/past_storms.py": ("tests/fleet/test_past.py",),
+    "failures/past_storms.py": ("tests/fleet/test_past.py", "tests/fleet/test_past_ground.py"),
     "failures/second_pump.py": ("tests/failures/test_stand_by.py",),
     "failures/service.py": (
         "tests/failures/test_service.py",
